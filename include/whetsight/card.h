@@ -1,0 +1,68 @@
+/*
+ * Tool cards: what the shop says a tool should be.
+ *
+ * A card is a GLib key file, NAME.tool:
+ *
+ *   [tool]
+ *   id = QT-D-0118
+ *   kind = twist-drill
+ *   diameter_mm = 6.5
+ *
+ *   [limits]
+ *   point_angle_deg = 116 .. 120
+ *   lip_height_difference_mm = -0.05 .. 0.05
+ *   chip_depth_a_mm = .. 0.1
+ */
+#ifndef WHETSIGHT_CARD_H
+#define WHETSIGHT_CARD_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  WS_KIND_TWIST_DRILL,
+  WS_KIND_SPOT_DRILL,
+  WS_KIND_CUTOFF_BLADE,
+  WS_KIND_FORM_TOOL,
+  WS_N_KINDS
+} WsToolKind;
+
+/* "twist-drill" and so on; static. */
+const char *ws_tool_kind_name (WsToolKind kind);
+
+typedef struct
+{
+  char *quantity; /* full name with its unit, "point_angle_deg" */
+  double lower;   /* -INFINITY when open */
+  double upper;   /* +INFINITY when open */
+} WsLimit;
+
+typedef struct
+{
+  char *id; /* NULL when measured without a card */
+  WsToolKind kind;
+  double diameter_mm; /* NAN when the card doesn't say */
+  double width_mm;    /* NAN when the card doesn't say */
+  double web_mm;      /* NAN when the card doesn't say */
+  GArray *limits;     /* of WsLimit */
+} WsToolCard;
+
+/* A card that says nothing but the kind.  Free with ws_tool_card_free(). */
+WsToolCard *ws_tool_card_new (WsToolKind kind);
+
+/* Errors: WS_ERROR_NO_INPUT; WS_ERROR_DATA naming group, key and what is expected there.
+ * Unknown keys are errors too: a mistyped limit must not be skipped in silence. */
+WsToolCard *ws_tool_card_load (const char *path, GError **error);
+
+/* The card's own limit for a quantity, or NULL.  Owned by the card. */
+const WsLimit *ws_tool_card_limit (const WsToolCard *card, const char *quantity);
+
+void ws_tool_card_free (WsToolCard *card);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsToolCard, ws_tool_card_free)
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,89 @@
+/*
+ * Pictures in linear light.
+ *
+ * Whatever the file held, a WsImage is one plane of luminance in linear light,
+ * since an edge is displaced when encoded values are taken for light (about
+ * -0.6 px an edge for sRGB at a blur of 1 px).
+ *
+ * Coordinates: x to the right, y down, the centre of pixel (0,0) at (0,0), so
+ * the picture covers [-0.5, width - 0.5] x [-0.5, height - 0.5].
+ */
+#ifndef WHETSIGHT_IMAGE_H
+#define WHETSIGHT_IMAGE_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+#define WS_IMAGE_FULL_SCALE 65535
+
+/* How the samples were turned into light. */
+typedef enum
+{
+  WS_TONE_SRGB_ASSUMED, /* the file doesn't say: IEC 61966-2-1 transfer curve */
+  WS_TONE_SRGB,         /* the file says sRGB */
+  WS_TONE_GAMMA,        /* a power law from the file, see WsImage.gamma */
+  WS_TONE_LINEAR        /* gamma 1 */
+} WsTone;
+
+/* Limits that hold before any pixel is allocated. */
+typedef struct
+{
+  double max_megapixels;  /* width x height / 10^6; default 100 */
+  guint64 max_file_bytes; /* default 512 MiB */
+} WsImageLimits;
+
+#define WS_IMAGE_LIMITS_DEFAULT                                                                    \
+  {                                                                                                \
+    100.0, G_GUINT64_CONSTANT (512) << 20                                                          \
+  }
+
+typedef enum
+{
+  WS_IMAGE_GREY = 0,       /* luminance only */
+  WS_IMAGE_COLOUR = 1 << 0 /* keep 8-bit sRGB colour beside it, for views that judge colour */
+} WsImageFlags;
+
+typedef struct
+{
+  guint width;     /* px, 1 .. G_MAXINT / 4 */
+  guint height;    /* px */
+  guint16 *linear; /* width x height, row-major without padding, 0 .. WS_IMAGE_FULL_SCALE */
+  guint8 *rgb;     /* width x height x 3 sRGB bytes, or NULL */
+
+  const char *format;  /* "PNG", "JPEG", "TIFF", "BMP"; static */
+  guint bits;          /* bits per sample in the file, 1 .. 16 */
+  gboolean has_colour; /* the file held colour */
+  gboolean lossy;      /* the file's compression is lossy */
+  WsTone tone;
+  double gamma;    /* exponent from code to light for WS_TONE_GAMMA (about 2.2), else 0 */
+  char sha256[65]; /* lower-case hex of the file's bytes; "" for a picture made in memory */
+} WsImage;
+
+/* A black picture.  NULL and WS_ERROR_TOO_LARGE or WS_ERROR_DATA (zero size) on failure.
+ * Free with ws_image_free(). */
+WsImage *ws_image_new (guint width, guint height, GError **error);
+
+/*
+ * Decodes PNG (1 to 16 bits, grey, palette, RGB, alpha over white, interlaced,
+ * gAMA and sRGB honoured), JPEG (EXIF orientation applied, an exact turn or
+ * flip), TIFF and BMP.  The kind is read from the content, not from a name.
+ *
+ * Errors: WS_ERROR_NO_INPUT, WS_ERROR_DATA (damaged, truncated, not a picture),
+ * WS_ERROR_TOO_LARGE (beyond `limits`, NULL for the defaults).
+ * The caller owns the result.
+ */
+WsImage *ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags,
+                        GError **error);
+
+/* The same for a file's bytes in memory; `name` is used in messages only. */
+WsImage *ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name,
+                          const WsImageLimits *limits, WsImageFlags flags, GError **error);
+
+void ws_image_free (WsImage *image);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsImage, ws_image_free)
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,31 @@
+/*
+ * Limits and verdicts.
+ */
+#ifndef WHETSIGHT_JUDGE_H
+#define WHETSIGHT_JUDGE_H
+
+#include <whetsight/card.h>
+#include <whetsight/result.h>
+
+G_BEGIN_DECLS
+
+/*
+ * Guard bands of ISO 14253-1:2017: `accept` when the value lies inside the limits
+ * by at least U, `reject` when outside by at least U, `undecided` between,
+ * WS_VERDICT_NONE when both limits are open.  Both limits and U in the value's unit.
+ */
+WsVerdict ws_verdict_for (double value, double U, double lower, double upper);
+
+/* The worse of two: none < accept < undecided < reject < retake. */
+WsVerdict ws_verdict_worse (WsVerdict a, WsVerdict b);
+
+/* Sets every quantity's limits: the card's, else the built-in ones for the kind and
+ * the diameter (the card's, else the measured one).  Lengths in px get no limits. */
+void ws_limits_apply (WsResult *result, const WsToolCard *card);
+
+/* Sets every quantity's verdict and the tool's. */
+void ws_verdicts_apply (WsResult *result);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,43 @@
+/*
+ * Outputs.  Each is made from a WsReport alone and measures nothing.
+ */
+#ifndef WHETSIGHT_REPORT_H
+#define WHETSIGHT_REPORT_H
+
+#include <whetsight/card.h>
+#include <whetsight/image.h>
+#include <whetsight/optics.h>
+#include <whetsight/result.h>
+
+G_BEGIN_DECLS
+
+/* A result and where it came from; all borrowed but for the strings said otherwise. */
+typedef struct
+{
+  const char *id;                  /* unique: "20261125T101502Z-1f0c9a3b" */
+  const char *time;                /* ISO 8601, UTC, "2026-11-25T10:15:02Z" */
+  const char *image_name;          /* base name of the picture's file */
+  const char *image_sha256;        /* NULL when the file could not be read */
+  guint image_width, image_height; /* 0 when it could not be decoded */
+  const WsToolCard *card;
+  const WsOptics *optics;
+  const WsResult *result;
+} WsReport;
+
+/* Text for people, ending in a newline.  Free with g_free(). */
+char *ws_report_text (const WsReport *report);
+
+/* Record "whetsight/1" as one line of JSON without a newline.  Free with g_free(). */
+char *ws_report_record (const WsReport *report);
+
+/* The picture with what was found drawn on it, as PNG bytes; the record travels in
+ * an iTXt chunk with the keyword "Whetsight Record".  Errors: WS_ERROR_INTERNAL. */
+GBytes *ws_report_picture (const WsReport *report, const WsImage *image, GError **error);
+
+/* Writes to a temporary name beside `path`, syncs, renames: whole or not at all.
+ * Errors: WS_ERROR_CANT_WRITE. */
+gboolean ws_report_save (const char *path, const void *bytes, gsize n_bytes, GError **error);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,191 @@
+/*
+ * What a measurement says: quantities with their uncertainty budgets, a verdict,
+ * findings, advice, and marks to draw.  Made by a view (view.h), judged by
+ * src/judge, written by src/report.
+ */
+#ifndef WHETSIGHT_RESULT_H
+#define WHETSIGHT_RESULT_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+/* A place in the picture, px. */
+typedef struct
+{
+  double x, y;
+} WsPoint;
+
+typedef enum
+{
+  WS_UNIT_DEGREE, /* name ends in _deg */
+  WS_UNIT_LENGTH  /* name ends in _mm with a known scale, in _px without */
+} WsUnit;
+
+/* A quantity as a view declares it; static data. */
+typedef struct
+{
+  const char *stem; /* name without its unit: "point_angle" */
+  WsUnit unit;
+  const char *symbol;  /* ISO 13399 symbol, or NULL */
+  const char *label;   /* short, for people: "Point angle" */
+  const char *meaning; /* one sentence, docs/methods.md has the whole definition */
+} WsQuantityInfo;
+
+/* JCGM 100:2008, 4.3 and 4.4. */
+typedef enum
+{
+  WS_DISTRIBUTION_NORMAL,
+  WS_DISTRIBUTION_RECTANGULAR,
+  WS_DISTRIBUTION_STUDENT,
+  WS_DISTRIBUTION_ONE_SIDED /* can only act in one direction; u is the RMS about zero */
+} WsDistribution;
+
+/* "normal", "rectangular", "student-t", "one-sided"; static. */
+const char *ws_distribution_name (WsDistribution distribution);
+
+/* One line of an uncertainty budget (JCGM 100:2008, clause 8 and Annex H tables). */
+typedef struct
+{
+  const char *name; /* static: "edge noise", "form", "axis", "alignment", "scale", … */
+  WsDistribution distribution;
+  double u;           /* standard uncertainty of the input, in the input's unit */
+  double sensitivity; /* derivative of the quantity by the input */
+} WsBudgetLine;       /* contribution: |sensitivity| x u, in the quantity's unit */
+
+typedef enum
+{
+  WS_VERDICT_NONE, /* no limits apply */
+  WS_VERDICT_ACCEPT,
+  WS_VERDICT_UNDECIDED,
+  WS_VERDICT_REJECT,
+  WS_VERDICT_RETAKE
+} WsVerdict;
+
+/* "accept" …; NULL for WS_VERDICT_NONE; static. */
+const char *ws_verdict_name (WsVerdict verdict);
+
+typedef struct
+{
+  const WsQuantityInfo *info;
+  char *name;     /* with its unit: "diameter_mm", or "diameter_px" without a scale */
+  gboolean known; /* FALSE: could not be had from this picture; value is null in records */
+  double value;   /* degrees, mm or px */
+  double U;       /* expanded uncertainty, k x combined standard uncertainty */
+  double k;       /* coverage factor, 2 */
+  GArray *budget; /* of WsBudgetLine */
+  double lower;   /* limits; -INFINITY / +INFINITY when open */
+  double upper;
+  const char *limit_source; /* NULL: no limits; "tool card", or a built-in limit's source; static */
+  WsVerdict verdict;
+} WsQuantity;
+
+/* Design: reason codes for `retake`. */
+typedef enum
+{
+  WS_RETAKE_NONE,
+  WS_RETAKE_NO_TOOL,
+  WS_RETAKE_SEVERAL_TOOLS,
+  WS_RETAKE_CUT_BY_FRAME,
+  WS_RETAKE_OUT_OF_FOCUS,
+  WS_RETAKE_MOTION_BLUR,
+  WS_RETAKE_OVER_EXPOSED,
+  WS_RETAKE_UNDER_EXPOSED,
+  WS_RETAKE_LOW_CONTRAST,
+  WS_RETAKE_LIPS_TURNED,
+  WS_RETAKE_TOO_SMALL,
+  WS_RETAKE_WRONG_VIEW,
+  WS_RETAKE_DIRTY_EDGE,
+  WS_RETAKE_NOT_AN_IMAGE,
+  WS_RETAKE_TOO_LARGE,
+  WS_N_RETAKES
+} WsRetake;
+
+/* "no-tool" …; NULL for WS_RETAKE_NONE; static. */
+const char *ws_retake_code (WsRetake reason);
+
+/* One sentence for the user: what is wrong with the picture and what to change; static. */
+const char *ws_retake_sentence (WsRetake reason);
+
+typedef struct
+{
+  const char *code; /* static: "lip-longer", "chip", "corner-worn", … */
+  char *text;       /* a sentence in the shop's language */
+  gboolean has_place;
+  WsPoint where_px;
+} WsFinding;
+
+/* What a mark stands for; the drawing code chooses its look by this alone. */
+typedef enum
+{
+  WS_MARK_OUTLINE,   /* the whole outline found; open or closed polyline */
+  WS_MARK_EDGE_LINE, /* a fitted edge from end to end: two points, label "a" or "b" */
+  WS_MARK_EDGE_USED, /* the stretch of outline a fit rests on; polyline */
+  WS_MARK_AXIS,      /* two points */
+  WS_MARK_ENVELOPE,  /* two points, parallel to the axis */
+  WS_MARK_APEX,      /* one point */
+  WS_MARK_CORNER,    /* one point: theoretical outer corner */
+  WS_MARK_ANGLE,     /* three points: arm end, vertex, arm end; label is the quantity's name */
+  WS_MARK_CHIP       /* two points: on the lip line, and at the bottom of the notch */
+} WsMarkRole;
+
+typedef struct
+{
+  WsMarkRole role;
+  char *label;    /* NULL or text */
+  GArray *points; /* of WsPoint, px */
+} WsMark;
+
+typedef struct
+{
+  const char *view; /* static */
+  WsRetake reason;  /* WS_RETAKE_NONE when measured */
+  char *detail;     /* what was seen that made it a retake, or NULL: "edge blur 14 px" */
+  WsVerdict verdict;
+  const char *hand;      /* "left", "right", or NULL when unknown; static */
+  GPtrArray *quantities; /* of WsQuantity, in the view's order; empty on retake */
+  GPtrArray *findings;   /* of WsFinding */
+  GPtrArray *advice;     /* of char* */
+  GPtrArray *cautions;   /* of char*, each said once a report */
+  GPtrArray *marks;      /* of WsMark */
+} WsResult;
+
+/* Free with ws_result_free(). */
+WsResult *ws_result_new (const char *view);
+void ws_result_free (WsResult *result);
+
+/* Turns `result` into a retake: numbers and findings go, marks stay for the picture.
+ * `detail` is printf-style, or NULL. */
+void ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
+  G_GNUC_PRINTF (3, 4);
+
+/* Adds an unknown quantity and returns it, owned by the result. */
+WsQuantity *ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info,
+                                    gboolean has_scale);
+
+/* By stem ("point_angle"); NULL when the view has none or it is not known. */
+const WsQuantity *ws_result_quantity (const WsResult *result, const char *stem);
+
+/* Adds a line to the budget.  U follows from ws_quantity_combine(). */
+void ws_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
+                           double u, double sensitivity);
+
+/* Sets U = k sqrt(sum of squared contributions): JCGM 100:2008, 5.1.2 and 6.2.1. */
+void ws_quantity_combine (WsQuantity *quantity);
+
+/* |sensitivity| x u. */
+double ws_budget_line_contribution (const WsBudgetLine *line);
+
+/* `text` is taken over. */
+void ws_result_add_finding (WsResult *result, const char *code, char *text,
+                            const WsPoint *where_px);
+
+/* Copies points and label. */
+void ws_result_add_mark (WsResult *result, WsMarkRole role, const char *label,
+                         const WsPoint *points, gsize n_points);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsResult, ws_result_free)
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,52 @@
+/*
+ * Views: a tool kind seen from one side.  A view is one file in src/tool that
+ * ends in one const WsView, and one line in src/tool/views.def.
+ */
+#ifndef WHETSIGHT_VIEW_H
+#define WHETSIGHT_VIEW_H
+
+#include <whetsight/card.h>
+#include <whetsight/image.h>
+#include <whetsight/optics.h>
+#include <whetsight/result.h>
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  const char *name;    /* "drill-side" */
+  const char *summary; /* one line for help */
+  guint kinds;         /* bit (1 << WsToolKind) for each kind it applies to */
+  WsImageFlags needs;
+  const WsQuantityInfo *quantities;
+  gsize n_quantities;
+
+  /* Fills quantities with values and budgets, findings about the picture, and
+   * marks; or makes the result a retake.  Does no I/O and keeps no state. */
+  void (*measure) (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                   WsResult *result);
+
+  /* Adds findings and advice in the shop's language, after the verdicts are in. */
+  void (*advise) (const WsToolCard *card, WsResult *result);
+} WsView;
+
+/* NULL-terminated, static. */
+const WsView *const *ws_views (void);
+
+/* NULL when there is no such view. */
+const WsView *ws_view_find (const char *name);
+
+/* The view used for a kind when none is named; never NULL for a drill. */
+const WsView *ws_view_for_kind (WsToolKind kind);
+
+/*
+ * The whole job for one picture: measure, limits (the card's, else built-in),
+ * verdicts, advice.  Never fails: a picture that can't be measured is a retake.
+ * The caller owns the result.
+ */
+WsResult *ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
+                      const WsOptics *optics);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,14 @@
+/* Everything in libwhetsight. */
+#ifndef WHETSIGHT_H
+#define WHETSIGHT_H
+
+#include <whetsight/card.h>
+#include <whetsight/error.h>
+#include <whetsight/image.h>
+#include <whetsight/judge.h>
+#include <whetsight/optics.h>
+#include <whetsight/report.h>
+#include <whetsight/result.h>
+#include <whetsight/view.h>
+
+#endif
