@@ -1,0 +1,38 @@
+#include <whetsight/error.h>
+#include <whetsight/image.h>
+
+WsImage *
+ws_image_new (guint width, guint height, GError **error)
+{
+  if (width == 0 || height == 0)
+  {
+    g_set_error_literal (error, WS_ERROR, WS_ERROR_DATA, "a picture without pixels");
+    return NULL;
+  }
+
+  WsImage *image = g_new0 (WsImage, 1);
+  image->width = width;
+  image->height = height;
+  image->bits = 16;
+  image->tone = WS_TONE_LINEAR;
+  image->format = "";
+  if (width <= G_MAXINT / 4 && height <= G_MAXINT / 4)
+    image->linear = g_try_malloc0_n ((gsize)width * height, sizeof *image->linear);
+  if (image->linear == NULL)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
+                 "no memory for a picture of %u x %u pixels; take a smaller one", width, height);
+    g_clear_pointer (&image, ws_image_free);
+  }
+  return image;
+}
+
+void
+ws_image_free (WsImage *image)
+{
+  if (image == NULL)
+    return;
+  g_free (image->linear);
+  g_free (image->rgb);
+  g_free (image);
+}
