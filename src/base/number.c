@@ -1,0 +1,80 @@
+#include "base/number.h"
+
+#include <math.h>
+#include <string.h>
+
+#define MAX_PLACES 6
+#define DEFAULT_PLACES 4
+
+static const char *
+skip_digits (const char *text)
+{
+  while (g_ascii_isdigit (*text))
+    text++;
+  return text;
+}
+
+static const char *
+skip_sign (const char *text)
+{
+  return *text == '+' || *text == '-' ? text + 1 : text;
+}
+
+/* g_ascii_strtod() alone would also take hex, infinities and a bare point, and the last
+ * would let the limits "1...2" pass for "1 .. .2". */
+static gboolean
+is_decimal (const char *text)
+{
+  const char *start = skip_sign (text);
+  const char *at = skip_digits (start);
+  if (at == start)
+    return FALSE;
+  if (*at == '.')
+  {
+    start = at + 1;
+    at = skip_digits (start);
+    if (at == start)
+      return FALSE;
+  }
+  if (*at == 'e' || *at == 'E')
+  {
+    start = skip_sign (at + 1);
+    at = skip_digits (start);
+    if (at == start)
+      return FALSE;
+  }
+  return *at == '\0';
+}
+
+gboolean
+ws_number_parse (const char *text, double *value)
+{
+  if (text == NULL || !is_decimal (text))
+    return FALSE;
+  double parsed = g_ascii_strtod (text, NULL);
+  if (!isfinite (parsed))
+    return FALSE;
+  *value = parsed;
+  return TRUE;
+}
+
+guint
+ws_number_places (double U)
+{
+  if (!isfinite (U) || U <= 0.0)
+    return DEFAULT_PLACES;
+  double places = 1.0 - floor (log10 (U));
+  return (guint)CLAMP (places, 0.0, MAX_PLACES);
+}
+
+char *
+ws_number_format (double value, guint places)
+{
+  char format[16];
+  char buffer[G_ASCII_DTOSTR_BUF_SIZE + 330]; /* 309 digits before the point at most */
+  g_snprintf (format, sizeof format, "%%.%uf", MIN (places, 12));
+  g_ascii_formatd (buffer, sizeof buffer, format, value);
+  if (buffer[0] == '-' && strspn (buffer + 1, "0.") == strlen (buffer + 1))
+    return g_strdup (buffer + 1);
+  return g_strdup (buffer);
+}

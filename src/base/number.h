@@ -1,0 +1,25 @@
+/*
+ * Numbers as people write and read them, whatever the locale.
+ */
+#ifndef WS_BASE_NUMBER_H
+#define WS_BASE_NUMBER_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+/* Reads a whole text as a decimal number: sign, digits, optionally a point followed by
+ * digits, optionally an exponent.  Nothing else: no spaces, hex, "inf" or "nan", and no
+ * comma.  FALSE and `value` untouched otherwise, or when it overflows. */
+gboolean ws_number_parse (const char *text, double *value);
+
+/* Decimal places that show the uncertainty `U` to two significant digits (JCGM 100:2008,
+ * 7.2.6), 0 .. 6; 4 when U is not a positive number. */
+guint ws_number_places (double U);
+
+/* `value` with so many decimal places; "0.00", never "-0.00".  Free with g_free(). */
+char *ws_number_format (double value, guint places);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,396 @@
+/*
+ * GKeyFile does the reading; strictness is added here, since a card decides whether a
+ * tool is used: nothing in it may be skipped or guessed.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <whetsight/card.h>
+#include <whetsight/error.h>
+
+#include "base/number.h"
+
+#define MAX_CARD_BYTES 65536
+#define MAX_ID_CHARS 64
+#define MAX_LENGTH_MM 10000.0
+
+typedef struct
+{
+  const char *name; /* of the file, for messages */
+  GKeyFile *file;
+  WsToolCard *card;
+} Reader;
+
+typedef gboolean (*ReadKey) (const Reader *reader, const char *key, GError **error);
+
+#define DRILLS (1U << WS_KIND_TWIST_DRILL | 1U << WS_KIND_SPOT_DRILL)
+#define BLADES (1U << WS_KIND_CUTOFF_BLADE | 1U << WS_KIND_FORM_TOOL)
+
+static const char *const kind_names[WS_N_KINDS] = {
+  [WS_KIND_TWIST_DRILL] = "twist-drill",
+  [WS_KIND_SPOT_DRILL] = "spot-drill",
+  [WS_KIND_CUTOFF_BLADE] = "cutoff-blade",
+  [WS_KIND_FORM_TOOL] = "form-tool",
+};
+
+const char *
+ws_tool_kind_name (WsToolKind kind)
+{
+  return kind_names[kind];
+}
+
+static void
+limit_clear (gpointer data)
+{
+  WsLimit *limit = data;
+  g_free (limit->quantity);
+}
+
+WsToolCard *
+ws_tool_card_new (WsToolKind kind)
+{
+  WsToolCard *card = g_new0 (WsToolCard, 1);
+  card->kind = kind;
+  card->diameter_mm = NAN;
+  card->width_mm = NAN;
+  card->web_mm = NAN;
+  card->limits = g_array_new (FALSE, FALSE, sizeof (WsLimit));
+  g_array_set_clear_func (card->limits, limit_clear);
+  return card;
+}
+
+void
+ws_tool_card_free (WsToolCard *card)
+{
+  if (card == NULL)
+    return;
+  g_free (card->id);
+  g_array_unref (card->limits);
+  g_free (card);
+}
+
+const WsLimit *
+ws_tool_card_limit (const WsToolCard *card, const char *quantity)
+{
+  for (guint i = 0; i < card->limits->len; i++)
+  {
+    const WsLimit *limit = &g_array_index (card->limits, WsLimit, i);
+    if (g_str_equal (limit->quantity, quantity))
+      return limit;
+  }
+  return NULL;
+}
+
+/* "NAME: [group] key: expected ..., found ..." */
+static gboolean
+refuse (const Reader *reader, const char *group, const char *key, const char *expected,
+        GError **error)
+{
+  g_autofree char *found = g_key_file_get_value (reader->file, group, key, NULL);
+  if (found == NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [%s] %s is missing; expected %s",
+                 reader->name, group, key, expected);
+  else
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [%s] %s: expected %s, found \"%s\"",
+                 reader->name, group, key, expected, found);
+  return FALSE;
+}
+
+static gboolean
+is_printable (const char *text)
+{
+  for (; *text != '\0'; text = g_utf8_next_char (text))
+    if (!g_unichar_isprint (g_utf8_get_char (text)))
+      return FALSE;
+  return TRUE;
+}
+
+static gboolean
+read_id (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *id = g_key_file_get_string (reader->file, "tool", key, NULL);
+  if (id == NULL || *id == '\0' || !is_printable (id) || g_utf8_strlen (id, -1) > MAX_ID_CHARS)
+    return refuse (reader, "tool", key, "the tool's name, 1 to 64 printable characters", error);
+  reader->card->id = g_steal_pointer (&id);
+  return TRUE;
+}
+
+static gboolean
+read_kind (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *kind = g_key_file_get_string (reader->file, "tool", key, NULL);
+  for (guint i = 0; kind != NULL && i < WS_N_KINDS; i++)
+    if (g_str_equal (kind, kind_names[i]))
+    {
+      reader->card->kind = (WsToolKind)i;
+      return TRUE;
+    }
+  return refuse (reader, "tool", key, "twist-drill, spot-drill, cutoff-blade or form-tool", error);
+}
+
+static gboolean
+read_length (const Reader *reader, const char *key, double *length, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  if (!ws_number_parse (text, length) || *length <= 0.0 || *length > MAX_LENGTH_MM)
+    return refuse (reader, "tool", key, "millimetres above 0, with a decimal point", error);
+  return TRUE;
+}
+
+static gboolean
+read_diameter (const Reader *reader, const char *key, GError **error)
+{
+  return read_length (reader, key, &reader->card->diameter_mm, error);
+}
+
+static gboolean
+read_width (const Reader *reader, const char *key, GError **error)
+{
+  return read_length (reader, key, &reader->card->width_mm, error);
+}
+
+static gboolean
+read_web (const Reader *reader, const char *key, GError **error)
+{
+  return read_length (reader, key, &reader->card->web_mm, error);
+}
+
+/* Read for its form only: the views of blades and form tools take it from there. */
+static gboolean
+check_boolean (const Reader *reader, const char *key, GError **error)
+{
+  if (g_key_file_get_boolean (reader->file, "tool", key, NULL))
+    return TRUE;
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  if (g_strcmp0 (text, "false") == 0)
+    return TRUE;
+  return refuse (reader, "tool", key, "true or false", error);
+}
+
+static gboolean
+check_side (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  const char *const sides[] = { "centre", "left", "right", NULL };
+  if (text != NULL && g_strv_contains (sides, text))
+    return TRUE;
+  return refuse (reader, "tool", key, "centre, left or right", error);
+}
+
+static gboolean
+check_text (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  if (text != NULL && *text != '\0')
+    return TRUE;
+  return refuse (reader, "tool", key, "a file name", error);
+}
+
+static const struct
+{
+  const char *name;
+  guint kinds;
+  ReadKey read;
+} tool_keys[] = {
+  { "id", DRILLS | BLADES, read_id },
+  { "kind", DRILLS | BLADES, read_kind },
+  { "diameter_mm", DRILLS, read_diameter },
+  { "web_mm", DRILLS, read_web },
+  { "width_mm", BLADES, read_width },
+  { "part_has_centre_hole", 1U << WS_KIND_CUTOFF_BLADE, check_boolean },
+  { "reference_side", 1U << WS_KIND_CUTOFF_BLADE, check_side },
+  { "nominal_profile", 1U << WS_KIND_FORM_TOOL, check_text },
+};
+
+static char *
+known_tool_keys (WsToolKind kind)
+{
+  GString *names = g_string_new (NULL);
+  for (gsize i = 0; i < G_N_ELEMENTS (tool_keys); i++)
+    if (tool_keys[i].kinds & 1U << kind)
+      g_string_append_printf (names, "%s%s", names->len > 0 ? ", " : "", tool_keys[i].name);
+  return g_string_free (names, FALSE);
+}
+
+static gboolean
+read_tool_key (const Reader *reader, const char *key, GError **error)
+{
+  WsToolKind kind = reader->card->kind;
+  for (gsize i = 0; i < G_N_ELEMENTS (tool_keys); i++)
+    if (g_str_equal (tool_keys[i].name, key) && tool_keys[i].kinds & 1U << kind)
+      return tool_keys[i].read (reader, key, error);
+
+  g_autofree char *known = known_tool_keys (kind);
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [tool] %s: not a key for a %s; expected %s",
+               reader->name, key, ws_tool_kind_name (kind), known);
+  return FALSE;
+}
+
+static gboolean
+read_tool_group (const Reader *reader, GError **error)
+{
+  if (!read_kind (reader, "kind", error) || !read_id (reader, "id", error))
+    return FALSE;
+  g_clear_pointer (&reader->card->id, g_free);
+
+  g_auto (GStrv) keys = g_key_file_get_keys (reader->file, "tool", NULL, error);
+  for (gsize i = 0; keys != NULL && keys[i] != NULL; i++)
+    if (!read_tool_key (reader, keys[i], error))
+      return FALSE;
+  if (reader->card->web_mm >= reader->card->diameter_mm)
+    return refuse (reader, "tool", "web_mm", "less than diameter_mm", error);
+  return TRUE;
+}
+
+/* Which names exist depends on the views, which lie above this layer; here only the form. */
+static gboolean
+is_quantity_name (const char *name)
+{
+  if (!g_ascii_islower (*name))
+    return FALSE;
+  for (const char *at = name; *at != '\0'; at++)
+    if (!g_ascii_islower (*at) && !g_ascii_isdigit (*at) && *at != '_')
+      return FALSE;
+  return g_str_has_suffix (name, "_deg") || g_str_has_suffix (name, "_mm");
+}
+
+/* An empty end is open and leaves `end` as it is. */
+static gboolean
+read_end (char *text, double *end)
+{
+  g_strstrip (text);
+  return *text == '\0' || ws_number_parse (text, end);
+}
+
+static gboolean
+read_range (const char *text, double *lower, double *upper)
+{
+  const char *dots = strstr (text, "..");
+  if (dots == NULL)
+    return FALSE;
+  g_autofree char *left = g_strndup (text, (gsize)(dots - text));
+  g_autofree char *right = g_strdup (dots + 2);
+  return read_end (left, lower) && read_end (right, upper) &&
+         (isfinite (*lower) || isfinite (*upper)) && *lower < *upper;
+}
+
+static gboolean
+read_limit (const Reader *reader, const char *key, GError **error)
+{
+  if (!is_quantity_name (key))
+    return refuse (reader, "limits", key, "a quantity's name that ends in _deg or _mm", error);
+
+  g_autofree char *text = g_key_file_get_string (reader->file, "limits", key, NULL);
+  WsLimit limit = { .lower = -INFINITY, .upper = INFINITY };
+  if (text == NULL || !read_range (text, &limit.lower, &limit.upper))
+    return refuse (reader, "limits", key,
+                   "\"lower .. upper\", the lower first, either may be left out", error);
+  limit.quantity = g_strdup (key);
+  g_array_append_val (reader->card->limits, limit);
+  return TRUE;
+}
+
+static gboolean
+read_limits_group (const Reader *reader, GError **error)
+{
+  g_auto (GStrv) keys = g_key_file_get_keys (reader->file, "limits", NULL, NULL);
+  for (gsize i = 0; keys != NULL && keys[i] != NULL; i++)
+    if (!read_limit (reader, keys[i], error))
+      return FALSE;
+  return TRUE;
+}
+
+static gboolean
+check_groups (const Reader *reader, GError **error)
+{
+  g_auto (GStrv) groups = g_key_file_get_groups (reader->file, NULL);
+  for (gsize i = 0; groups[i] != NULL; i++)
+    if (!g_str_equal (groups[i], "tool") && !g_str_equal (groups[i], "limits"))
+    {
+      g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [%s]: expected only [tool] and [limits]",
+                   reader->name, groups[i]);
+      return FALSE;
+    }
+  return TRUE;
+}
+
+/* GKeyFile lets the last of two equal keys win.  On a card, that may be the wrong one. */
+static gboolean
+check_no_repeats (const char *name, const char *text, GError **error)
+{
+  g_autoptr (GHashTable) seen = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  g_auto (GStrv) lines = g_strsplit (text, "\n", -1);
+  const char *group = "";
+  for (gsize i = 0; lines[i] != NULL; i++)
+  {
+    char *line = g_strstrip (lines[i]);
+    char *equals = strchr (line, '=');
+    if (*line == '[')
+      group = line;
+    if (*line == '[' || *line == '#' || equals == NULL)
+      continue;
+    *equals = '\0';
+    g_strchomp (line);
+    if (!g_hash_table_add (seen, g_strconcat (group, " ", line, NULL)))
+    {
+      g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: %s %s: given twice; keep one line", name,
+                   group, line);
+      return FALSE;
+    }
+  }
+  return TRUE;
+}
+
+/* NULL and an error when the file can't be read or is too long to be a card. */
+static char *
+read_text (const char *path, GError **error)
+{
+  FILE *file = fopen (path, "rb");
+  char *text = g_malloc (MAX_CARD_BYTES + 1);
+  gsize n = file == NULL ? 0 : fread (text, 1, MAX_CARD_BYTES + 1, file);
+  gboolean failed = file == NULL || ferror (file);
+  if (file != NULL)
+    fclose (file);
+
+  if (failed)
+    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such tool card, or not readable",
+                 path);
+  else if (n > MAX_CARD_BYTES || memchr (text, '\0', n) != NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: not a tool card, which is a short text file",
+                 path);
+  else
+  {
+    text[n] = '\0';
+    return text;
+  }
+  g_free (text);
+  return NULL;
+}
+
+static gboolean
+read_card (const Reader *reader, const char *text, GError **error)
+{
+  g_autoptr (GError) cause = NULL;
+  if (!g_key_file_load_from_data (reader->file, text, strlen (text), G_KEY_FILE_NONE, &cause))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: not a tool card: %s", reader->name,
+                 cause->message);
+    return FALSE;
+  }
+  return check_groups (reader, error) && read_tool_group (reader, error) &&
+         read_limits_group (reader, error);
+}
+
+WsToolCard *
+ws_tool_card_load (const char *path, GError **error)
+{
+  g_autofree char *text = read_text (path, error);
+  if (text == NULL || !check_no_repeats (path, text, error))
+    return NULL;
+
+  g_autoptr (GKeyFile) file = g_key_file_new ();
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  Reader reader = { .name = path, .file = file, .card = card };
+  return read_card (&reader, text, error) ? g_steal_pointer (&card) : NULL;
+}

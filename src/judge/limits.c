@@ -1,0 +1,190 @@
+#include <math.h>
+#include <whetsight/judge.h>
+
+#define FROM_MEMORY "from memory, check your drawing"
+#define COMMON_PRACTICE "common practice, no source"
+#define H8 "DIN 1414 / ISO 286 h8 as quoted by a catalogue page; for a new drill"
+#define FROM_CARD "tool card"
+
+#define TWIST (1U << WS_KIND_TWIST_DRILL)
+#define SPOT (1U << WS_KIND_SPOT_DRILL)
+#define DRILLS (TWIST | SPOT)
+
+/* With both lips at half angle k and the apex e off the axis, the corners differ in height
+ * by h = 2 e cot k and the lips in length by 2 e / sin k.  At k = 59 deg: */
+#define OFFSET_PER_HEIGHT 0.83214 /* tan k / 2 */
+#define LENGTH_PER_HEIGHT 1.94160 /* 1 / cos k */
+
+/* Web of a drill whose card doesn't give it, as a part of the diameter; common practice,
+ * no source. */
+#define USUAL_WEB 0.15
+
+typedef enum
+{
+  IN_UNITS,       /* degrees or mm as they stand */
+  TIMES_DIAMETER, /* factors of the diameter */
+  FROM_NOMINAL,   /* mm added to the diameter on the card; none without one */
+  CORNER_WEAR     /* factor of the diameter, on top of what an unworn corner falls short */
+} Basis;
+
+typedef struct
+{
+  guint kinds;
+  double above, up_to; /* diameter, mm */
+  const char *stem;
+  Basis basis;
+  double lower, upper;
+  const char *source;
+} BuiltIn;
+
+/* clang-format off */
+#define SYMMETRIC(above, up_to, stem, half)                                                        \
+  { DRILLS, above, up_to, stem, IN_UNITS, -(half), half, FROM_MEMORY }
+
+/* Lip height by size: 2, 3, 4, 5, 6 thousandths of an inch, full indicator, as remembered
+ * from tables in the manner of ANSI/ASME B94.11M, low confidence; and what each means for
+ * the point's offset and the lips' lengths. */
+#define SAME_LIPS(above, up_to, mm)                                                                \
+  SYMMETRIC (above, up_to, "lip_height_difference", mm),                                           \
+  SYMMETRIC (above, up_to, "point_offset", OFFSET_PER_HEIGHT * (mm)),                              \
+  SYMMETRIC (above, up_to, "lip_length_difference", LENGTH_PER_HEIGHT * (mm))
+
+#define DIAMETER(above, up_to, below)                                                              \
+  { TWIST, above, up_to, "diameter", FROM_NOMINAL, -(below), 0.0, H8 }
+/* clang-format on */
+
+#define ANY 0.0, INFINITY
+
+/* The first line that fits is taken. */
+static const BuiltIn built_in[] = {
+  { TWIST, 0.0, 12.7, "point_angle", IN_UNITS, 113.0, 123.0, FROM_MEMORY },
+  { TWIST, 12.7, INFINITY, "point_angle", IN_UNITS, 115.0, 121.0, FROM_MEMORY },
+  /* Spot drills come at 90, 120 and more degrees: the card should say which. */
+  { SPOT, ANY, "point_angle", IN_UNITS, 88.0, 92.0, COMMON_PRACTICE },
+  { DRILLS, ANY, "half_angle_difference", IN_UNITS, -1.0, 1.0, COMMON_PRACTICE },
+
+  SAME_LIPS (0.0, 3.175, 0.0508),
+  SAME_LIPS (3.175, 6.35, 0.0762),
+  SAME_LIPS (6.35, 12.7, 0.1016),
+  SAME_LIPS (12.7, 25.4, 0.1270),
+  SAME_LIPS (25.4, INFINITY, 0.1524),
+
+  DIAMETER (1.0, 3.0, 0.014),
+  DIAMETER (3.0, 6.0, 0.018),
+  DIAMETER (6.0, 10.0, 0.022),
+  DIAMETER (10.0, 18.0, 0.027),
+  DIAMETER (18.0, 30.0, 0.033),
+  DIAMETER (30.0, 50.0, 0.039),
+  DIAMETER (50.0, 80.0, 0.046),
+  DIAMETER (80.0, 100.0, 0.054),
+
+  { DRILLS, ANY, "corner_wear_a", CORNER_WEAR, -INFINITY, 0.0075, COMMON_PRACTICE },
+  { DRILLS, ANY, "corner_wear_b", CORNER_WEAR, -INFINITY, 0.0075, COMMON_PRACTICE },
+  { DRILLS, ANY, "lip_straightness_a", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
+  { DRILLS, ANY, "lip_straightness_b", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
+  { DRILLS, ANY, "chip_depth_a", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
+  { DRILLS, ANY, "chip_depth_b", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
+};
+
+/* The card's, else the measured one, else NAN. */
+static double
+diameter_mm (const WsResult *result, const WsToolCard *card)
+{
+  if (isfinite (card->diameter_mm))
+    return card->diameter_mm;
+  const WsQuantity *diameter = ws_result_quantity (result, "diameter");
+  gboolean in_mm = diameter != NULL && g_str_has_suffix (diameter->name, "_mm");
+  return in_mm ? diameter->value : NAN;
+}
+
+/* How far from the envelope the lip of an unworn drill ends: R - sqrt (R^2 - w^2), with w
+ * half the web. */
+static double
+corner_shortfall_mm (const WsToolCard *card, double diameter)
+{
+  double web = isfinite (card->web_mm) ? card->web_mm : USUAL_WEB * diameter;
+  double R = 0.5 * diameter;
+  double w = fmin (0.5 * web, R);
+  return R - sqrt (R * R - w * w);
+}
+
+/* A size-free row also serves a drill of unknown size; of rows by size, the first (the
+ * smallest drills) does, unless it needs the size itself. */
+static gboolean
+fits_size (const BuiltIn *row, double diameter)
+{
+  if (isfinite (diameter))
+    return diameter > row->above && diameter <= row->up_to;
+  return row->basis == IN_UNITS;
+}
+
+static gboolean
+fits (const BuiltIn *row, const WsQuantity *quantity, const WsToolCard *card, double diameter)
+{
+  return row->kinds & 1U << card->kind && g_str_equal (row->stem, quantity->info->stem) &&
+         fits_size (row, diameter) && (row->basis != FROM_NOMINAL || isfinite (card->diameter_mm));
+}
+
+static const BuiltIn *
+find_built_in (const WsQuantity *quantity, const WsToolCard *card, double diameter)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS (built_in); i++)
+    if (fits (&built_in[i], quantity, card, diameter))
+      return &built_in[i];
+  return NULL;
+}
+
+static void
+set_limits (WsQuantity *quantity, double lower, double upper, const char *source)
+{
+  quantity->lower = lower;
+  quantity->upper = upper;
+  quantity->limit_source = source;
+}
+
+static void
+apply_built_in (WsQuantity *quantity, const WsToolCard *card, double diameter)
+{
+  const BuiltIn *row = find_built_in (quantity, card, diameter);
+  if (row == NULL)
+    return;
+
+  double factor = row->basis == TIMES_DIAMETER || row->basis == CORNER_WEAR ? diameter : 1.0;
+  double shift = row->basis == FROM_NOMINAL ? diameter : 0.0;
+  if (row->basis == CORNER_WEAR)
+    shift = corner_shortfall_mm (card, diameter);
+  set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
+}
+
+/* The card's limit by stem, since a length in px is still what a limit in mm speaks of. */
+static const WsLimit *
+card_limit (const WsQuantity *quantity, const WsToolCard *card)
+{
+  const char *unit = quantity->info->unit == WS_UNIT_DEGREE ? "deg" : "mm";
+  g_autofree char *name = g_strdup_printf ("%s_%s", quantity->info->stem, unit);
+  return ws_tool_card_limit (card, name);
+}
+
+static void
+apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
+{
+  gboolean in_px = g_str_has_suffix (quantity->name, "_px");
+  const WsLimit *limit = card_limit (quantity, card);
+
+  set_limits (quantity, -INFINITY, INFINITY, NULL);
+  /* A source without limits: the card asks for something that this picture can't tell. */
+  if (limit != NULL && in_px)
+    set_limits (quantity, -INFINITY, INFINITY, FROM_CARD);
+  else if (limit != NULL)
+    set_limits (quantity, limit->lower, limit->upper, FROM_CARD);
+  else if (!in_px && quantity->known)
+    apply_built_in (quantity, card, diameter);
+}
+
+void
+ws_limits_apply (WsResult *result, const WsToolCard *card)
+{
+  double diameter = diameter_mm (result, card);
+  for (guint i = 0; i < result->quantities->len; i++)
+    apply_to (g_ptr_array_index (result->quantities, i), card, diameter);
+}

@@ -1,0 +1,251 @@
+#include <math.h>
+#include <whetsight/result.h>
+
+#define COVERAGE_FACTOR 2.0
+
+const char *
+ws_distribution_name (WsDistribution distribution)
+{
+  static const char *const names[] = {
+    [WS_DISTRIBUTION_NORMAL] = "normal",
+    [WS_DISTRIBUTION_RECTANGULAR] = "rectangular",
+    [WS_DISTRIBUTION_STUDENT] = "student-t",
+    [WS_DISTRIBUTION_ONE_SIDED] = "one-sided",
+  };
+  return names[distribution];
+}
+
+const char *
+ws_verdict_name (WsVerdict verdict)
+{
+  static const char *const names[] = {
+    [WS_VERDICT_NONE] = NULL,
+    [WS_VERDICT_ACCEPT] = "accept",
+    [WS_VERDICT_UNDECIDED] = "undecided",
+    [WS_VERDICT_REJECT] = "reject",
+    [WS_VERDICT_RETAKE] = "retake",
+  };
+  return names[verdict];
+}
+
+static const struct
+{
+  const char *code;
+  const char *sentence;
+} retakes[WS_N_RETAKES] = {
+  [WS_RETAKE_NONE] = { NULL, "" },
+  [WS_RETAKE_NO_TOOL] = { "no-tool", "There is no tool in the picture. Put the tool between the "
+                                     "camera and the light, its point well inside the frame." },
+  [WS_RETAKE_SEVERAL_TOOLS] = { "several-tools", "There is more than one thing in the picture. "
+                                                 "Show one tool alone, with nothing behind it." },
+  [WS_RETAKE_CUT_BY_FRAME] = { "cut-by-frame", "The tool is cut off by the edge of the picture. "
+                                               "Move it so that the whole "
+                                               "point and some of the body behind it are inside." },
+  [WS_RETAKE_OUT_OF_FOCUS] = { "out-of-focus", "The edges are out of focus. Focus on the lips "
+                                               "and take the picture again." },
+  [WS_RETAKE_MOTION_BLUR] = { "motion-blur", "The picture is smeared by movement. Clamp the tool "
+                                             "and the camera, use a "
+                                             "remote or timed release, or a shorter exposure." },
+  [WS_RETAKE_OVER_EXPOSED] = { "over-exposed", "The picture is too bright: the light eats into the "
+                                               "edges. Shorten the "
+                                               "exposure or turn the light down until the "
+                                               "background is just not white." },
+  [WS_RETAKE_UNDER_EXPOSED] = { "under-exposed", "The picture is too dark. Lengthen the exposure "
+                                                 "or turn the back light up." },
+  [WS_RETAKE_LOW_CONTRAST] = { "low-contrast",
+                               "The tool hardly stands out from the background. Use a plain, "
+                               "evenly lit "
+                               "background behind the tool and keep other light off its front." },
+  [WS_RETAKE_LIPS_TURNED] = { "lips-turned", "The lips don't lie square to the camera. Turn the "
+                                             "drill about its own axis "
+                                             "until both lips show at their full length." },
+  [WS_RETAKE_TOO_SMALL] = { "too-small", "The tool is too small in the picture. Move the camera "
+                                         "closer, use a stronger "
+                                         "lens, or a picture with more pixels." },
+  [WS_RETAKE_WRONG_VIEW] = { "wrong-view", "The picture doesn't show this kind of tool from the "
+                                           "side asked for. Check "
+                                           "the tool card and the view, and how the tool lies." },
+  [WS_RETAKE_DIRTY_EDGE] = { "dirty-edge", "Something sticks to the edge: a chip, dirt, oil or a "
+                                           "burr. Clean the point "
+                                           "and the light and take the picture again." },
+  [WS_RETAKE_NOT_AN_IMAGE] = { "not-an-image", "The file is not a picture that can be read, or it "
+                                               "is damaged. Use PNG, "
+                                               "JPEG, TIFF or BMP and save it again." },
+  [WS_RETAKE_TOO_LARGE] = { "too-large", "The picture has more pixels than allowed. Take it at a "
+                                         "lower resolution, or raise --max-megapixels." },
+};
+
+const char *
+ws_retake_code (WsRetake reason)
+{
+  return retakes[reason].code;
+}
+
+const char *
+ws_retake_sentence (WsRetake reason)
+{
+  return retakes[reason].sentence;
+}
+
+static void
+quantity_free (gpointer data)
+{
+  WsQuantity *quantity = data;
+  g_free (quantity->name);
+  g_array_unref (quantity->budget);
+  g_free (quantity);
+}
+
+static void
+finding_free (gpointer data)
+{
+  WsFinding *finding = data;
+  g_free (finding->text);
+  g_free (finding);
+}
+
+static void
+mark_free (gpointer data)
+{
+  WsMark *mark = data;
+  g_free (mark->label);
+  g_array_unref (mark->points);
+  g_free (mark);
+}
+
+WsResult *
+ws_result_new (const char *view)
+{
+  WsResult *result = g_new0 (WsResult, 1);
+  result->view = view;
+  result->quantities = g_ptr_array_new_with_free_func (quantity_free);
+  result->findings = g_ptr_array_new_with_free_func (finding_free);
+  result->advice = g_ptr_array_new_with_free_func (g_free);
+  result->cautions = g_ptr_array_new_with_free_func (g_free);
+  result->marks = g_ptr_array_new_with_free_func (mark_free);
+  return result;
+}
+
+void
+ws_result_free (WsResult *result)
+{
+  if (result == NULL)
+    return;
+  g_free (result->detail);
+  g_ptr_array_unref (result->quantities);
+  g_ptr_array_unref (result->findings);
+  g_ptr_array_unref (result->advice);
+  g_ptr_array_unref (result->cautions);
+  g_ptr_array_unref (result->marks);
+  g_free (result);
+}
+
+static void
+empty (GPtrArray *array)
+{
+  g_ptr_array_set_size (array, 0);
+}
+
+void
+ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
+{
+  char *text = NULL;
+  if (detail != NULL)
+  {
+    va_list arguments;
+    va_start (arguments, detail);
+    text = g_strdup_vprintf (detail, arguments);
+    va_end (arguments);
+  }
+  g_free (result->detail);
+  result->detail = text;
+  result->reason = reason;
+  result->verdict = WS_VERDICT_RETAKE;
+  result->hand = NULL;
+  empty (result->quantities);
+  empty (result->findings);
+  empty (result->advice);
+  empty (result->cautions);
+}
+
+WsQuantity *
+ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info, gboolean has_scale)
+{
+  const char *unit = info->unit == WS_UNIT_DEGREE ? "deg" : has_scale ? "mm" : "px";
+  WsQuantity *quantity = g_new0 (WsQuantity, 1);
+  quantity->info = info;
+  quantity->name = g_strdup_printf ("%s_%s", info->stem, unit);
+  quantity->value = NAN;
+  quantity->U = NAN;
+  quantity->k = COVERAGE_FACTOR;
+  quantity->budget = g_array_new (FALSE, FALSE, sizeof (WsBudgetLine));
+  quantity->lower = -INFINITY;
+  quantity->upper = INFINITY;
+  g_ptr_array_add (result->quantities, quantity);
+  return quantity;
+}
+
+const WsQuantity *
+ws_result_quantity (const WsResult *result, const char *stem)
+{
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (g_str_equal (quantity->info->stem, stem))
+      return quantity->known ? quantity : NULL;
+  }
+  return NULL;
+}
+
+void
+ws_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution distribution, double u,
+                      double sensitivity)
+{
+  WsBudgetLine line = {
+    .name = name, .distribution = distribution, .u = u, .sensitivity = sensitivity
+  };
+  g_array_append_val (quantity->budget, line);
+}
+
+double
+ws_budget_line_contribution (const WsBudgetLine *line)
+{
+  return fabs (line->sensitivity) * line->u;
+}
+
+void
+ws_quantity_combine (WsQuantity *quantity)
+{
+  double sum = 0.0;
+  for (guint i = 0; i < quantity->budget->len; i++)
+  {
+    const WsBudgetLine *line = &g_array_index (quantity->budget, WsBudgetLine, i);
+    double contribution = ws_budget_line_contribution (line);
+    sum += contribution * contribution;
+  }
+  quantity->U = quantity->k * sqrt (sum);
+}
+
+void
+ws_result_add_finding (WsResult *result, const char *code, char *text, const WsPoint *where_px)
+{
+  WsFinding *finding = g_new0 (WsFinding, 1);
+  finding->code = code;
+  finding->text = text;
+  finding->has_place = where_px != NULL;
+  if (where_px != NULL)
+    finding->where_px = *where_px;
+  g_ptr_array_add (result->findings, finding);
+}
+
+void
+ws_result_add_mark (WsResult *result, WsMarkRole role, const char *label, const WsPoint *points,
+                    gsize n_points)
+{
+  WsMark *mark = g_new0 (WsMark, 1);
+  mark->role = role;
+  mark->label = g_strdup (label);
+  mark->points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  g_array_append_vals (mark->points, points, (guint)n_points);
+  g_ptr_array_add (result->marks, mark);
+}

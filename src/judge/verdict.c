@@ -1,0 +1,65 @@
+#include <math.h>
+#include <whetsight/judge.h>
+
+/* Decimal inputs such as 116 + 0.3 are rounded to binary; a value exactly one U from a
+ * limit must not be decided by that.  Twelve digits are far beyond any measurement here. */
+#define ROUNDING 1e-12
+
+static gboolean
+at_least (double x, double bound)
+{
+  return x >= bound - ROUNDING * fmax (fabs (x), fabs (bound));
+}
+
+WsVerdict
+ws_verdict_for (double value, double U, double lower, double upper)
+{
+  gboolean has_lower = isfinite (lower);
+  gboolean has_upper = isfinite (upper);
+
+  if (!has_lower && !has_upper)
+    return WS_VERDICT_NONE;
+  if (!isfinite (value) || !isfinite (U) || U < 0.0)
+    return WS_VERDICT_UNDECIDED;
+  if ((!has_lower || at_least (value - U, lower)) && (!has_upper || at_least (upper, value + U)))
+    return WS_VERDICT_ACCEPT;
+  if ((has_lower && at_least (lower, value + U)) || (has_upper && at_least (value - U, upper)))
+    return WS_VERDICT_REJECT;
+  return WS_VERDICT_UNDECIDED;
+}
+
+WsVerdict
+ws_verdict_worse (WsVerdict a, WsVerdict b)
+{
+  return MAX (a, b);
+}
+
+/* A limit the card sets on something that couldn't be had (no scale, not seen) has a
+ * source but no verdict to follow from numbers: nobody can say that it was met. */
+static WsVerdict
+verdict_of (const WsQuantity *quantity)
+{
+  WsVerdict verdict = WS_VERDICT_NONE;
+  if (quantity->known)
+    verdict = ws_verdict_for (quantity->value, quantity->U, quantity->lower, quantity->upper);
+  if (verdict == WS_VERDICT_NONE && quantity->limit_source != NULL)
+    return WS_VERDICT_UNDECIDED;
+  return verdict;
+}
+
+void
+ws_verdicts_apply (WsResult *result)
+{
+  if (result->reason != WS_RETAKE_NONE)
+  {
+    result->verdict = WS_VERDICT_RETAKE;
+    return;
+  }
+  result->verdict = WS_VERDICT_NONE;
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    quantity->verdict = verdict_of (quantity);
+    result->verdict = ws_verdict_worse (result->verdict, quantity->verdict);
+  }
+}
