@@ -1,0 +1,70 @@
+#include "image/decoder.h"
+
+gboolean
+ws_image_check_size (const WsImageSource *source, guint width, guint height, GError **error)
+{
+  const double megapixels = (double)width * (double)height / 1e6;
+
+  if (megapixels <= source->max_megapixels && width <= G_MAXINT / 4 && height <= G_MAXINT / 4)
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
+               "%s: %u x %u pixels is more than the limit of %g megapixels; take a smaller "
+               "picture or raise the limit",
+               source->name, width, height, source->max_megapixels);
+  return FALSE;
+}
+
+WsImage *
+ws_image_new_within (const WsImageSource *source, guint width, guint height, GError **error)
+{
+  if (!ws_image_check_size (source, width, height, error))
+    return NULL;
+
+  WsImage *image = ws_image_new (width, height, error);
+  if (image == NULL)
+  {
+    g_prefix_error (error, "%s: ", source->name);
+    return NULL;
+  }
+  if (!(source->flags & WS_IMAGE_COLOUR))
+    return image;
+
+  image->rgb = g_try_malloc_n ((gsize)width * height, 3);
+  if (image->rgb == NULL)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
+                 "%s: no memory for a picture of %u x %u pixels; take a smaller one", source->name,
+                 width, height);
+    g_clear_pointer (&image, ws_image_free);
+  }
+  return image;
+}
+
+void
+ws_image_set_damaged (const WsImageSource *source, const char *format, const char *detail,
+                      GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "%s: damaged %s (%s); take or copy the picture again", source->name, format, detail);
+}
+
+void
+ws_image_set_unsupported (const WsImageSource *source, const char *format, const char *detail,
+                          GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "%s: a kind of %s we can't read (%s); save it as PNG or as plain JPEG", source->name,
+               format, detail);
+}
+
+guint16 *
+ws_image_linear_row (const WsImage *image, guint y)
+{
+  return image->linear + (gsize)y * image->width;
+}
+
+guint8 *
+ws_image_rgb_row (const WsImage *image, guint y)
+{
+  return image->rgb != NULL ? image->rgb + 3 * (gsize)y * image->width : NULL;
+}

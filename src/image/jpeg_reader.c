@@ -1,0 +1,211 @@
+#include "image/decoder.h"
+
+#include <setjmp.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <jerror.h>
+#include <jpeglib.h>
+
+/* A progressive picture has about ten scans; a file of a few kilobytes can ask for
+ * thousands, each over every pixel. */
+#define MAX_SCANS 64
+
+#define EXIF_MARKER (JPEG_APP0 + 1)
+#define EXIF_TAG_ORIENTATION 0x0112
+
+typedef struct
+{
+  const WsImageSource *source;
+  struct jpeg_decompress_struct jpeg;
+  struct jpeg_error_mgr manager;
+  struct jpeg_progress_mgr progress;
+  jmp_buf escape;
+  WsLight light;
+  WsPalette greys; /* for one channel */
+  JSAMPLE *row;
+  WsImage *image;
+  GError **error;
+} Reader;
+
+static gboolean
+matches (const WsImageSource *source)
+{
+  return source->n_bytes >= 3 && memcmp (source->bytes, "\xFF\xD8\xFF", 3) == 0;
+}
+
+/* What a sound file may do that this library can't read. */
+static gboolean
+is_unsupported (int code)
+{
+  return code == JERR_BAD_PRECISION || code == JERR_SOF_UNSUPPORTED || code == JERR_ARITH_NOTIMPL ||
+         code == JERR_CONVERSION_NOTIMPL || code == JERR_COMPONENT_COUNT ||
+         code == JERR_CCIR601_NOTIMPL || code == JERR_FRACT_SAMPLE_NOTIMPL;
+}
+
+static G_NORETURN void
+give_up (j_common_ptr jpeg)
+{
+  Reader *reader = jpeg->client_data;
+  char message[JMSG_LENGTH_MAX];
+
+  jpeg->err->format_message (jpeg, message);
+  if (is_unsupported (jpeg->err->msg_code))
+    ws_image_set_unsupported (reader->source, "JPEG", message, reader->error);
+  else
+    ws_image_set_damaged (reader->source, "JPEG", message, reader->error);
+  longjmp (reader->escape, 1);
+}
+
+/* A warning (level -1) means that pixels were made up, two harmless ones apart. */
+static void
+hear_message (j_common_ptr jpeg, int level)
+{
+  if (level < 0 && jpeg->err->msg_code != JWRN_JFIF_MAJOR &&
+      jpeg->err->msg_code != JWRN_ADOBE_XFORM)
+    give_up (jpeg);
+}
+
+static void
+print_nothing (j_common_ptr jpeg)
+{
+  (void)jpeg;
+}
+
+static void
+limit_scans (j_common_ptr jpeg)
+{
+  Reader *reader = jpeg->client_data;
+  if (reader->jpeg.input_scan_number <= MAX_SCANS)
+    return;
+  ws_image_set_unsupported (reader->source, "JPEG", "too many scans", reader->error);
+  longjmp (reader->escape, 1);
+}
+
+static guint
+orientation_of (const Reader *reader)
+{
+  static const guint8 signature[6] = { 'E', 'x', 'i', 'f', 0, 0 };
+  const gsize n = sizeof signature;
+  guint32 orientation;
+
+  for (jpeg_saved_marker_ptr marker = reader->jpeg.marker_list; marker != NULL;
+       marker = marker->next)
+    if (marker->marker == EXIF_MARKER && marker->data_length > n &&
+        memcmp (marker->data, signature, n) == 0 &&
+        ws_tiff_tag (marker->data + n, marker->data_length - n, EXIF_TAG_ORIENTATION, &orientation))
+      return orientation;
+  return 1;
+}
+
+/* Of a colour picture, luma alone is taken when colour isn't wanted: it has every pixel
+ * of its own, where chroma is mostly stored at half the size. */
+static gboolean
+choose_colours (Reader *reader)
+{
+  struct jpeg_decompress_struct *jpeg = &reader->jpeg;
+
+  switch (jpeg->jpeg_color_space)
+  {
+  case JCS_GRAYSCALE:
+    jpeg->out_color_space = JCS_GRAYSCALE;
+    return TRUE;
+  case JCS_YCbCr:
+    jpeg->out_color_space = reader->source->flags & WS_IMAGE_COLOUR ? JCS_RGB : JCS_GRAYSCALE;
+    return TRUE;
+  case JCS_RGB:
+    jpeg->out_color_space = JCS_RGB;
+    return TRUE;
+  default:
+    ws_image_set_unsupported (reader->source, "JPEG", "CMYK or unknown colours", reader->error);
+    return FALSE;
+  }
+}
+
+static gboolean
+prepare (Reader *reader)
+{
+  struct jpeg_decompress_struct *jpeg = &reader->jpeg;
+  const WsToneCurve curve = { WS_TONE_SRGB_ASSUMED, 0.0 };
+  guint8 ramp[4 * 256];
+
+  jpeg_mem_src (jpeg, reader->source->bytes, reader->source->n_bytes);
+  jpeg_save_markers (jpeg, EXIF_MARKER, 0xFFFF);
+  jpeg_read_header (jpeg, TRUE);
+  reader->image =
+    ws_image_new_within (reader->source, jpeg->image_width, jpeg->image_height, reader->error);
+  if (reader->image == NULL || !choose_colours (reader))
+    return FALSE;
+  reader->image->tone = curve.tone;
+  reader->image->bits = 8;
+  reader->image->lossy = TRUE;
+  reader->image->has_colour = jpeg->num_components > 1;
+
+  ws_light_init (&reader->light, &curve, 8, reader->source->flags);
+  ws_grey_ramp (ramp);
+  ws_palette_init (&reader->greys, &reader->light, ramp);
+  return TRUE;
+}
+
+static void
+read_pixels (Reader *reader)
+{
+  struct jpeg_decompress_struct *jpeg = &reader->jpeg;
+  const WsImage *image = reader->image;
+
+  jpeg_start_decompress (jpeg);
+  reader->row = g_malloc_n (image->width, (gsize)jpeg->output_components);
+  while (jpeg->output_scanline < jpeg->output_height)
+  {
+    const guint y = jpeg->output_scanline;
+    guint16 *linear = ws_image_linear_row (image, y);
+    guint8 *rgb = ws_image_rgb_row (image, y);
+    jpeg_read_scanlines (jpeg, &reader->row, 1);
+    if (jpeg->output_components == 1)
+      ws_palette_row (&reader->greys, reader->row, image->width, linear, rgb);
+    else
+      ws_light_row (&reader->light, reader->row, 3, image->width, linear, rgb);
+  }
+  jpeg_finish_decompress (jpeg);
+}
+
+/* Every call of libjpeg that may jump is made below this frame. */
+static gboolean
+read_guarded (Reader *reader)
+{
+  if (setjmp (reader->escape))
+    return FALSE;
+  jpeg_create_decompress (&reader->jpeg);
+  reader->jpeg.progress = &reader->progress;
+  if (!prepare (reader))
+    return FALSE;
+  read_pixels (reader);
+  return ws_image_orient (reader->image, orientation_of (reader), reader->error);
+}
+
+static WsImage *
+decode (const WsImageSource *source, GError **error)
+{
+  Reader *reader = g_new0 (Reader, 1);
+  WsImage *image = NULL;
+
+  reader->source = source;
+  reader->error = error;
+  reader->jpeg.err = jpeg_std_error (&reader->manager);
+  reader->jpeg.client_data = reader;
+  reader->manager.error_exit = give_up;
+  reader->manager.emit_message = hear_message;
+  reader->manager.output_message = print_nothing;
+  reader->progress.progress_monitor = limit_scans;
+  if (read_guarded (reader))
+    image = g_steal_pointer (&reader->image);
+
+  jpeg_destroy_decompress (&reader->jpeg);
+  ws_light_clear (&reader->light);
+  g_free (reader->row);
+  ws_image_free (reader->image);
+  g_free (reader);
+  return image;
+}
+
+const WsImageFormat ws_image_format_jpeg = { "JPEG", matches, decode };

@@ -1,0 +1,187 @@
+#include "image/decoder.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <nettle/sha2.h>
+
+static const WsImageLimits default_limits = WS_IMAGE_LIMITS_DEFAULT;
+
+static const WsImageFormat *const formats[] = {
+  &ws_image_format_png,
+  &ws_image_format_jpeg,
+  &ws_image_format_tiff,
+  &ws_image_format_bmp,
+};
+
+/* Nettle's uses the processor's SHA instructions, some six times as fast as GChecksum. */
+static void
+hash (const guint8 *bytes, gsize n_bytes, char hex[65])
+{
+  struct sha256_ctx context;
+  guint8 digest[SHA256_DIGEST_SIZE];
+
+  sha256_init (&context);
+  sha256_update (&context, n_bytes, bytes);
+  sha256_digest (&context, sizeof digest, digest);
+  for (gsize i = 0; i < sizeof digest; i++)
+    g_snprintf (hex + 2 * i, 3, "%02x", digest[i]);
+}
+
+static const WsImageFormat *
+format_of (const WsImageSource *source)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS (formats); i++)
+    if (formats[i]->matches (source))
+      return formats[i];
+  return NULL;
+}
+
+/* A name fit for a message of one line. */
+static char *
+name_to_show (const char *name)
+{
+  char *shown = g_filename_display_name (name);
+  for (char *c = shown; *c != '\0'; c++)
+    if (g_ascii_iscntrl (*c))
+      *c = '?';
+  return shown;
+}
+
+static WsImage *
+decode_source (const WsImageSource *source, GError **error)
+{
+  if (source->n_bytes == 0)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: an empty file; copy the picture again",
+                 source->name);
+    return NULL;
+  }
+  const WsImageFormat *format = format_of (source);
+  if (format == NULL)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "%s: not a picture we can read (PNG, JPEG, TIFF or BMP)", source->name);
+    return NULL;
+  }
+
+  WsImage *image = format->decode (source, error);
+  if (image == NULL)
+    return NULL;
+  image->format = format->name;
+  hash (source->bytes, source->n_bytes, image->sha256);
+  return image;
+}
+
+static gboolean
+check_file_bytes (const char *name, guint64 n_bytes, const WsImageLimits *limits, GError **error)
+{
+  if (n_bytes <= limits->max_file_bytes)
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
+               "%s: the file is larger than the limit of %.1f MB; take a smaller picture or raise "
+               "the limit",
+               name, (double)limits->max_file_bytes / 1e6);
+  return FALSE;
+}
+
+WsImage *
+ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name, const WsImageLimits *limits,
+                 WsImageFlags flags, GError **error)
+{
+  const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
+  g_autofree char *shown = name_to_show (name);
+
+  if (!check_file_bytes (shown, n_bytes, chosen, error))
+    return NULL;
+  const WsImageSource source = {
+    .bytes = bytes,
+    .n_bytes = n_bytes,
+    .name = shown,
+    .max_megapixels = chosen->max_megapixels,
+    .flags = flags,
+  };
+  return decode_source (&source, error);
+}
+
+static gboolean
+read_all (int fd, guint8 *bytes, gsize n_bytes)
+{
+  gsize done = 0;
+  while (done < n_bytes)
+  {
+    const ssize_t n = read (fd, bytes + done, n_bytes - done);
+    if (n < 0 && errno == EINTR)
+      continue;
+    if (n < 0)
+      return FALSE;
+    if (n == 0)
+    {
+      errno = EIO;
+      return FALSE;
+    }
+    done += (gsize)n;
+  }
+  return TRUE;
+}
+
+static void
+set_unreadable (const char *name, const char *reason, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: can't be read (%s); check its name", name,
+               reason);
+}
+
+/* The open file's content.  Read, not mapped: a file cut short meanwhile would end the
+ * program. */
+static guint8 *
+read_open_file (int fd, const char *name, const WsImageLimits *limits, gsize *n_bytes,
+                GError **error)
+{
+  struct stat about;
+
+  if (fstat (fd, &about) != 0)
+  {
+    set_unreadable (name, g_strerror (errno), error);
+    return NULL;
+  }
+  if (!S_ISREG (about.st_mode))
+  {
+    set_unreadable (name, "not a file", error);
+    return NULL;
+  }
+  if (!check_file_bytes (name, (guint64)about.st_size, limits, error))
+    return NULL;
+
+  *n_bytes = (gsize)about.st_size;
+  g_autofree guint8 *bytes = g_try_malloc (*n_bytes + 1);
+  if (bytes == NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE, "%s: no memory to read it", name);
+  else if (!read_all (fd, bytes, *n_bytes))
+    set_unreadable (name, g_strerror (errno), error);
+  else
+    return g_steal_pointer (&bytes);
+  return NULL;
+}
+
+WsImage *
+ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags, GError **error)
+{
+  const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
+  g_autofree char *shown = name_to_show (path);
+  gsize n_bytes = 0;
+
+  /* Not to wait for a pipe's other end. */
+  const int fd = open (path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+  if (fd < 0)
+  {
+    set_unreadable (shown, g_strerror (errno), error);
+    return NULL;
+  }
+  g_autofree guint8 *bytes = read_open_file (fd, shown, chosen, &n_bytes, error);
+  close (fd);
+  return bytes != NULL ? ws_image_decode (bytes, n_bytes, path, chosen, flags, error) : NULL;
+}

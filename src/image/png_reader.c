@@ -1,0 +1,290 @@
+#include "image/decoder.h"
+
+#include <png.h>
+#include <setjmp.h>
+#include <string.h>
+
+/* Enough for any honest profile or text; stops chunks that blow up when unpacked. */
+#define MAX_CHUNK_BYTES (4U << 20)
+#define MAX_CHUNKS 256U
+
+/* PNG gamma is in parts of 100000: 45455 stands for light = code ^ 2.2. */
+#define PNG_GAMMA_SCALE 100000
+#define PNG_GAMMA_MIN (PNG_GAMMA_SCALE / 5)
+#define PNG_GAMMA_MAX (PNG_GAMMA_SCALE * 5)
+
+/* PNG 3rd edition, 8.1: where each pass starts and how far apart its pixels lie. */
+static const struct
+{
+  guint x0, y0, dx, dy;
+} adam7[] = {
+  { 0, 0, 8, 8 }, { 4, 0, 8, 8 }, { 0, 4, 4, 8 }, { 2, 0, 4, 4 },
+  { 0, 2, 2, 4 }, { 1, 0, 2, 2 }, { 0, 1, 1, 2 },
+};
+
+typedef struct
+{
+  const WsImageSource *source;
+  gsize at; /* next byte to hand out */
+  png_structp png;
+  png_infop info;
+  guint channels; /* as delivered; 0: indices into `palette` */
+  WsLight light;
+  WsPalette palette;
+  guint8 *row;
+  guint16 *narrow_linear; /* one row of an interlaced picture's pass */
+  guint8 *narrow_rgb;
+  WsImage *image;
+  char message[96]; /* libpng's, when it gave up */
+  GError **error;   /* ours */
+} Reader;
+
+static gboolean
+matches (const WsImageSource *source)
+{
+  return source->n_bytes >= 4 && memcmp (source->bytes, "\x89PNG", 4) == 0;
+}
+
+static G_NORETURN void
+give_up (png_structp png, png_const_charp message)
+{
+  Reader *reader = png_get_error_ptr (png);
+  g_strlcpy (reader->message, message, sizeof reader->message);
+  png_longjmp (png, 1);
+}
+
+/* What libpng only warns of leaves the pixels right. */
+static void
+ignore_warning (png_structp png, png_const_charp message)
+{
+  (void)png;
+  (void)message;
+}
+
+static void
+read_bytes (png_structp png, png_bytep to, size_t n)
+{
+  Reader *reader = png_get_io_ptr (png);
+  if (n > reader->source->n_bytes - reader->at)
+    png_error (png, "the file ends too early");
+  memcpy (to, reader->source->bytes + reader->at, n);
+  reader->at += n;
+}
+
+static void
+set_limits (png_structp png)
+{
+  png_set_user_limits (png, G_MAXINT / 4, G_MAXINT / 4);
+  png_set_chunk_malloc_max (png, MAX_CHUNK_BYTES);
+  png_set_chunk_cache_max (png, MAX_CHUNKS);
+  png_set_crc_action (png, PNG_CRC_ERROR_QUIT, PNG_CRC_ERROR_QUIT);
+}
+
+/* sRGB goes before gAMA (PNG 3rd edition, 4.3); libpng takes a profile known to be
+ * sRGB for an sRGB chunk.  Other profiles and cICP are not looked at. */
+static gboolean
+read_tone (Reader *reader, WsToneCurve *curve)
+{
+  int intent;
+  png_fixed_point gamma;
+
+  *curve = (WsToneCurve){ WS_TONE_SRGB_ASSUMED, 0.0 };
+  if (png_get_sRGB (reader->png, reader->info, &intent))
+    curve->tone = WS_TONE_SRGB;
+  else if (png_get_gAMA_fixed (reader->png, reader->info, &gamma))
+  {
+    if (gamma < PNG_GAMMA_MIN || gamma > PNG_GAMMA_MAX)
+    {
+      ws_image_set_unsupported (reader->source, "PNG", "a gamma out of all reason", reader->error);
+      return FALSE;
+    }
+    curve->tone = gamma == PNG_GAMMA_SCALE ? WS_TONE_LINEAR : WS_TONE_GAMMA;
+    curve->gamma = curve->tone == WS_TONE_GAMMA ? (double)PNG_GAMMA_SCALE / gamma : 0.0;
+  }
+  return TRUE;
+}
+
+/* Colours by index for a palette; TRUE if any of them is not grey. */
+static gboolean
+read_palette (const Reader *reader, guint8 *rgba)
+{
+  png_colorp colours = NULL;
+  png_bytep alpha = NULL;
+  int n_colours = 0, n_alpha = 0;
+  gboolean coloured = FALSE;
+
+  png_get_PLTE (reader->png, reader->info, &colours, &n_colours);
+  png_get_tRNS (reader->png, reader->info, &alpha, &n_alpha, NULL);
+  for (int i = 0; i < MIN (n_colours, 256); i++)
+  {
+    const png_color colour = colours[i];
+    const guint8 entry[4] = { colour.red, colour.green, colour.blue,
+                              i < n_alpha ? alpha[i] : 0xFF };
+    memcpy (rgba + 4 * i, entry, sizeof entry);
+    coloured |= colour.red != colour.green || colour.green != colour.blue;
+  }
+  return coloured;
+}
+
+/* Greys by code, for 1 to 8 bits; one of them may be transparent. */
+static void
+read_greys (const Reader *reader, guint bits, guint8 *rgba)
+{
+  const guint max = (1U << bits) - 1;
+  png_color_16p clear = NULL;
+
+  for (guint code = 0; code <= max; code++)
+    memset (rgba + 4 * code, (int)(code * 255 / max), 3);
+  png_get_tRNS (reader->png, reader->info, NULL, NULL, &clear);
+  if (clear != NULL && clear->gray <= max)
+    rgba[4 * clear->gray + 3] = 0;
+}
+
+static gboolean
+prepare_pixels (Reader *reader, WsToneCurve *curve)
+{
+  const guint type = png_get_color_type (reader->png, reader->info);
+  const guint bits = png_get_bit_depth (reader->png, reader->info);
+  gboolean coloured = (type & PNG_COLOR_MASK_COLOR) != 0;
+
+  if (!read_tone (reader, curve))
+    return FALSE;
+  ws_light_init (&reader->light, curve, bits == 16 ? 16 : 8, reader->source->flags);
+  if (type == PNG_COLOR_TYPE_PALETTE || (type == PNG_COLOR_TYPE_GRAY && bits <= 8))
+  {
+    guint8 rgba[4 * 256];
+    ws_grey_ramp (rgba);
+    if (type == PNG_COLOR_TYPE_PALETTE)
+      coloured = read_palette (reader, rgba);
+    else
+      read_greys (reader, bits, rgba);
+    ws_palette_init (&reader->palette, &reader->light, rgba);
+    png_set_packing (reader->png);
+  }
+  else if (png_get_valid (reader->png, reader->info, PNG_INFO_tRNS))
+    png_set_tRNS_to_alpha (reader->png);
+  if (bits == 16 && G_BYTE_ORDER == G_LITTLE_ENDIAN)
+    png_set_swap (reader->png);
+  reader->image->bits = bits;
+  reader->image->has_colour = coloured;
+  return TRUE;
+}
+
+static gboolean
+prepare (Reader *reader)
+{
+  WsToneCurve curve;
+
+  set_limits (reader->png);
+  png_set_read_fn (reader->png, reader, read_bytes);
+  png_read_info (reader->png, reader->info);
+  const guint width = png_get_image_width (reader->png, reader->info);
+  const guint height = png_get_image_height (reader->png, reader->info);
+  reader->image = ws_image_new_within (reader->source, width, height, reader->error);
+  if (reader->image == NULL || !prepare_pixels (reader, &curve))
+    return FALSE;
+  reader->image->tone = curve.tone;
+  reader->image->gamma = curve.gamma;
+
+  png_read_update_info (reader->png, reader->info);
+  const guint type = png_get_color_type (reader->png, reader->info);
+  const gboolean indexed =
+    type == PNG_COLOR_TYPE_PALETTE || (type == PNG_COLOR_TYPE_GRAY && reader->light.bits == 8);
+  reader->channels = indexed ? 0 : png_get_channels (reader->png, reader->info);
+  reader->row = g_malloc (png_get_rowbytes (reader->png, reader->info));
+  return TRUE;
+}
+
+static void
+read_row (Reader *reader, guint n, guint16 *linear, guint8 *rgb)
+{
+  png_read_row (reader->png, reader->row, NULL);
+  if (reader->channels == 0)
+    ws_palette_row (&reader->palette, reader->row, n, linear, rgb);
+  else
+    ws_light_row (&reader->light, reader->row, reader->channels, n, linear, rgb);
+}
+
+/* One of the passes of an interlaced picture: its pixels are a coarser picture, spread
+ * out here. */
+static void
+read_pass (Reader *reader, guint pass)
+{
+  const WsImage *image = reader->image;
+  const guint x0 = adam7[pass].x0, dx = adam7[pass].dx;
+  const guint y0 = adam7[pass].y0, dy = adam7[pass].dy;
+
+  if (image->width <= x0)
+    return;
+  const guint n = (image->width - x0 + dx - 1) / dx;
+  for (guint y = y0; y < image->height; y += dy)
+  {
+    guint16 *linear = ws_image_linear_row (image, y);
+    guint8 *rgb = ws_image_rgb_row (image, y);
+    read_row (reader, n, reader->narrow_linear, reader->narrow_rgb);
+    for (guint i = 0; i < n; i++)
+      linear[x0 + i * dx] = reader->narrow_linear[i];
+    for (guint i = 0; rgb != NULL && i < n; i++)
+      memcpy (rgb + 3 * (gsize)(x0 + i * dx), reader->narrow_rgb + 3 * (gsize)i, 3);
+  }
+}
+
+static void
+read_pixels (Reader *reader)
+{
+  const WsImage *image = reader->image;
+
+  if (png_get_interlace_type (reader->png, reader->info) == PNG_INTERLACE_NONE)
+    for (guint y = 0; y < image->height; y++)
+      read_row (reader, image->width, ws_image_linear_row (image, y), ws_image_rgb_row (image, y));
+  else
+  {
+    reader->narrow_linear = g_new (guint16, image->width);
+    reader->narrow_rgb = image->rgb != NULL ? g_new (guint8, 3 * (gsize)image->width) : NULL;
+    for (guint pass = 0; pass < G_N_ELEMENTS (adam7); pass++)
+      read_pass (reader, pass);
+  }
+  png_read_end (reader->png, NULL);
+}
+
+/* Every call of libpng that may jump is made below this frame. */
+static gboolean
+read_guarded (Reader *reader)
+{
+  if (setjmp (png_jmpbuf (reader->png)))
+  {
+    ws_image_set_damaged (reader->source, "PNG", reader->message, reader->error);
+    return FALSE;
+  }
+  if (!prepare (reader))
+    return FALSE;
+  read_pixels (reader);
+  return TRUE;
+}
+
+static WsImage *
+decode (const WsImageSource *source, GError **error)
+{
+  Reader *reader = g_new0 (Reader, 1);
+  WsImage *image = NULL;
+
+  reader->source = source;
+  reader->error = error;
+  reader->png = png_create_read_struct (PNG_LIBPNG_VER_STRING, reader, give_up, ignore_warning);
+  reader->info = reader->png != NULL ? png_create_info_struct (reader->png) : NULL;
+  if (reader->info == NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "%s: libpng can't be used", source->name);
+  else if (read_guarded (reader))
+    image = g_steal_pointer (&reader->image);
+
+  png_destroy_read_struct (&reader->png, &reader->info, NULL);
+  ws_light_clear (&reader->light);
+  g_free (reader->row);
+  g_free (reader->narrow_linear);
+  g_free (reader->narrow_rgb);
+  ws_image_free (reader->image);
+  g_free (reader);
+  return image;
+}
+
+const WsImageFormat ws_image_format_png = { "PNG", matches, decode };
