@@ -1,3 +1,5 @@
+#include "judge/limits.h"
+
 #include <math.h>
 #include <whetsight/judge.h>
 
@@ -97,14 +99,11 @@ diameter_mm (const WsResult *result, const WsToolCard *card)
   return in_mm ? diameter->value : NAN;
 }
 
-/* How far from the envelope the lip of an unworn drill ends: R - sqrt (R^2 - w^2), with w
- * half the web. */
-static double
-corner_shortfall_mm (const WsToolCard *card, double diameter)
+double
+ws_unworn_corner_shortfall (double diameter, double web)
 {
-  double web = isfinite (card->web_mm) ? card->web_mm : USUAL_WEB * diameter;
   double R = 0.5 * diameter;
-  double w = fmin (0.5 * web, R);
+  double w = fmin (0.5 * (isfinite (web) ? web : USUAL_WEB * diameter), R);
   return R - sqrt (R * R - w * w);
 }
 
@@ -152,7 +151,7 @@ apply_built_in (WsQuantity *quantity, const WsToolCard *card, double diameter)
   double factor = row->basis == TIMES_DIAMETER || row->basis == CORNER_WEAR ? diameter : 1.0;
   double shift = row->basis == FROM_NOMINAL ? diameter : 0.0;
   if (row->basis == CORNER_WEAR)
-    shift = corner_shortfall_mm (card, diameter);
+    shift = ws_unworn_corner_shortfall (diameter, card->web_mm);
   set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
 }
 
