@@ -1,6 +1,7 @@
 #include "image/tone.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Rec. 709 weights 0.2126, 0.7152, 0.0722 in parts of 2^15; they add up to exactly 1,
  * so that a neutral pixel keeps its light. */
@@ -43,6 +44,8 @@ ws_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlag
   const guint n_codes = 1U << bits;
 
   light->bits = bits;
+  light->codes_are_srgb =
+    bits == 8 && (curve->tone == WS_TONE_SRGB || curve->tone == WS_TONE_SRGB_ASSUMED);
   light->light = g_new (guint16, n_codes);
   for (guint code = 0; code < n_codes; code++)
   {
@@ -119,6 +122,11 @@ ws_light_row (const WsLight *light, const void *samples, guint channels, guint n
 {
   const gboolean wide = light->bits == 16;
 
+  if (rgb != NULL && channels == 3 && light->codes_are_srgb)
+  {
+    memcpy (rgb, samples, 3 * (gsize)n);
+    rgb = NULL;
+  }
   switch (channels)
   {
   case 1:

@@ -25,9 +25,10 @@ double ws_tone_light (const WsToneCurve *curve, double code);
  * when it comes from the decoder. */
 typedef struct
 {
-  guint bits;     /* of a sample: 8, or 16 in the machine's byte order */
-  guint16 *light; /* by code: 1 << bits entries */
-  guint8 *srgb;   /* sRGB code by light, WS_IMAGE_FULL_SCALE + 1 entries; NULL unless wanted */
+  gboolean codes_are_srgb; /* samples are sRGB bytes already */
+  guint bits;              /* of a sample: 8, or 16 in the machine's byte order */
+  guint16 *light;          /* by code: 1 << bits entries */
+  guint8 *srgb; /* sRGB code by light, WS_IMAGE_FULL_SCALE + 1 entries; NULL unless wanted */
 } WsLight;
 
 /* Set up for `bits` of 8 or 16.  Free with ws_light_clear(). */

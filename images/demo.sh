@@ -1,0 +1,61 @@
+#!/bin/sh
+# Builds the program, measures the pictures beside this script and shows what came out.
+# shots.csv says how each was taken: file,card,view,mm_per_px,u_mm_per_px,what
+set -eu
+cd "$(dirname "$0")/.."
+
+program=build/release/src/whetsight
+out=images/out
+
+tests/setup.sh
+cmake --preset release -Wno-dev >/dev/null
+cmake --build --preset release --target whetsight-program
+mkdir -p "$out"
+
+# value RECORD QUANTITY: its value and uncertainty, or a dash.
+value() {
+  # A quantity's object starts with plain numbers; its budget comes later.
+  found=$(sed -nE 's/.*"'"$2"'": *\{ *"value": *(-?[0-9.e-]+), *"U": *([0-9.e-]+).*/\1 \2/p' "$1")
+  if [ -n "$found" ]; then
+    # Two words are meant.
+    # shellcheck disable=SC2086
+    printf '%.3f ± %.3f' $found
+  else
+    printf -- '-'
+  fi
+}
+
+# measure FILE CARD VIEW SCALE U WHAT: prints one line of the table.
+measure() {
+  set -- "$1" "$2" "$3" "$4" "${5:-0}" "$6"
+  record="$out/${1%.*}.record.json"
+  rm -f "$record"
+  status=0
+  if [ -n "$4" ]; then
+    "$program" measure --tool "images/$2" --view "$3" --out "$out" \
+      --scale "$4" --scale-u "$5" "images/$1" >"$out/${1%.*}.txt" || status=$?
+  else
+    "$program" measure --tool "images/$2" --view "$3" --out "$out" \
+      "images/$1" >"$out/${1%.*}.txt" || status=$?
+  fi
+  case $status in
+  0) verdict=accept ;;
+  1) verdict=REJECT ;;
+  2) verdict=undecided ;;
+  3) verdict=retake ;;
+  *)
+    echo "demo: $program stopped with status $status on $1" >&2
+    exit 1
+    ;;
+  esac
+  [ -f "$record" ] || record=/dev/null
+  # ± is two bytes, and printf counts bytes.
+  printf '%-26s %-10s %-19s %-19s %s\n' "$1" "$verdict" \
+    "$(value "$record" point_angle_deg)" "$(value "$record" lip_height_difference_mm)" "$6"
+}
+
+printf '\n%-26s %-10s %-18s %-18s %s\n' picture verdict 'point angle, deg' 'lip height, mm' made
+tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; do
+  measure "$file" "$card" "$view" "$scale" "$u" "$what"
+done
+printf '\nPictures with what was found drawn on them, reports and records: %s\n' "$PWD/$out"

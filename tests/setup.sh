@@ -1,0 +1,38 @@
+#!/bin/sh
+# Installs the Debian packages that building needs, if any is missing.  Arguments are
+# further packages.  Asks the network for nothing when all are there.
+set -eu
+
+packages="build-essential cmake ninja-build pkg-config
+  libglib2.0-dev libpng-dev libjpeg62-turbo-dev nettle-dev
+  libcairo2-dev libpango1.0-dev libjansson-dev libcmocka-dev
+  libopencv-core-dev libopencv-imgproc-dev libopencv-imgcodecs-dev
+  fonts-dejavu-core $*"
+
+missing=
+for package in $packages; do
+  state=$(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null || true)
+  [ "$state" = installed ] || missing="$missing $package"
+done
+[ -n "$missing" ] || exit 0
+
+if [ "$(id -u)" -eq 0 ]; then
+  as_root=
+elif sudo -n true 2>/dev/null; then
+  as_root="sudo -n"
+elif [ -t 0 ] && command -v sudo >/dev/null; then
+  as_root=sudo
+else
+  echo "These Debian packages are missing; install them as root, then try again:" >&2
+  echo "  apt-get install$missing" >&2
+  exit 1
+fi
+
+echo "Installing$missing"
+# The words of as_root and missing are meant to be split.
+# shellcheck disable=SC2086
+{
+  $as_root apt-get -qq -o DPkg::Lock::Timeout=600 update
+  $as_root env DEBIAN_FRONTEND=noninteractive \
+    apt-get -qq -o DPkg::Lock::Timeout=600 install --no-install-recommends -y $missing >/dev/null
+}
