@@ -1,0 +1,358 @@
+#include "edge/outline.h"
+
+#include "base/geometry.h"
+#include "base/stats.h"
+#include "edge/profile.h"
+
+#include <math.h>
+
+/* The direction of the outline is taken over this many boundary steps each way: long
+ * enough to smooth the staircase, short against any edge worth measuring. */
+#define TANGENT_STEPS 9
+
+/* Every so many points the blur is fitted too. */
+#define BLUR_STRIDE 7
+
+/* Window half-length in blurs; beyond it samples only tell the levels. */
+#define WINDOW_BLURS 4.5
+
+#define SECTORS 8
+
+/* One step of the boundary between a tool pixel and the ground pixel beside it. */
+typedef struct
+{
+  int x, y;       /* the tool pixel */
+  gint8 dx, dy;   /* toward the ground pixel */
+} Crack;
+
+typedef struct
+{
+  const WsImage *image;
+  const WsSegment *segment;
+  double sx, sy; /* 1 / width, 1 / height */
+} Tracer;
+
+static inline gboolean
+is_tool (const Tracer *t, int x, int y)
+{
+  if (x < 0 || y < 0 || (guint) x >= t->image->width || (guint) y >= t->image->height)
+    return FALSE;
+  const double *c = t->segment->threshold.c;
+  const double u = (x + 0.5) * t->sx, v = (y + 0.5) * t->sy;
+  const double threshold = c[0] + u * (c[1] + u * c[3] + v * c[4]) + v * (c[2] + v * c[5]);
+  const double light
+    = t->image->linear[(gsize) y * t->image->width + (gsize) x] * (1.0 / WS_IMAGE_FULL_SCALE);
+  return (light < threshold) == t->segment->tool_is_dark;
+}
+
+/* Right, down, left, up. */
+static const int STEP_X[4] = { 1, 0, -1, 0 };
+static const int STEP_Y[4] = { 0, 1, 0, -1 };
+
+/*
+ * Follows the boundary once round, tool on the right-hand side, from the lattice corner
+ * (x, y) in direction d; corner (x, y) is the upper left corner of pixel (x, y).  NULL when
+ * it does not close within `limit` steps.
+ */
+static GArray *
+follow (const Tracer *t, int x0, int y0, guint d0, guint limit)
+{
+  g_autoptr (GArray) cracks = g_array_new (FALSE, FALSE, sizeof (Crack));
+  int x = x0, y = y0;
+  guint d = d0;
+  do
+  {
+    /* Pixel ahead on the right of direction d, seen from the corner. */
+    const int rx = x + (d == 1 || d == 2 ? -1 : 0), ry = y + (d == 2 || d == 3 ? -1 : 0);
+    const guint left = (d + 3) % 4;
+    const Crack crack = { rx, ry, (gint8) STEP_X[left], (gint8) STEP_Y[left] };
+    g_array_append_val (cracks, crack);
+    x += STEP_X[d];
+    y += STEP_Y[d];
+
+    const int ax = rx + STEP_X[d], ay = ry + STEP_Y[d];
+    if (is_tool (t, ax + STEP_X[left], ay + STEP_Y[left]) && is_tool (t, ax, ay))
+      d = left;
+    else if (!is_tool (t, ax, ay))
+      d = (d + 1) % 4;
+    if (cracks->len > limit)
+      return NULL;
+  } while (x != x0 || y != y0 || d != d0);
+  return g_steal_pointer (&cracks);
+}
+
+/* Twice the area that the boundary encloses, by the shoelace formula on tool pixels. */
+static double
+enclosed_area (const GArray *cracks)
+{
+  double twice = 0;
+  for (guint i = 0; i < cracks->len; i++)
+  {
+    const Crack a = g_array_index (cracks, Crack, i);
+    const Crack b = g_array_index (cracks, Crack, (i + 1) % cracks->len);
+    twice += (double) a.x * b.y - (double) b.x * a.y;
+  }
+  return fabs (twice) / 2;
+}
+
+/* Walks from inside the tool to the right until the ground, skipping boundaries of specks
+ * and of bright spots within the tool, which enclose too little. */
+static GArray *
+boundary (const Tracer *t)
+{
+  const guint limit = 16 * (t->image->width + t->image->height);
+  const int y = (int) t->segment->inside.y;
+  for (int x = (int) t->segment->inside.x; x < (int) t->image->width; x++)
+  {
+    if (!is_tool (t, x, y) || is_tool (t, x + 1, y))
+      continue;
+    /* The crack's right-hand side is the tool when walking down along its right border. */
+    g_autoptr (GArray) cracks = follow (t, x + 1, y, 1, limit);
+    if (cracks == NULL)
+      return NULL;
+    if (enclosed_area (cracks) > 0.5 * t->segment->area_px)
+      return g_steal_pointer (&cracks);
+  }
+  return NULL;
+}
+
+static WsPoint
+crack_middle (const GArray *cracks, gint64 i)
+{
+  const gint64 n = cracks->len;
+  const Crack c = g_array_index (cracks, Crack, (guint) (((i % n) + n) % n));
+  return ws_point (c.x + 0.5 * c.dx, c.y + 0.5 * c.dy);
+}
+
+/* Unit normal toward the ground: the tangent turned to the left-hand side. */
+static WsPoint
+normal_at (const GArray *cracks, guint i)
+{
+  const WsPoint t = ws_point_sub (crack_middle (cracks, (gint64) i + TANGENT_STEPS),
+                                  crack_middle (cracks, (gint64) i - TANGENT_STEPS));
+  const double length = MAX (ws_point_length (t), 1e-9);
+  return ws_point (t.y / length, -t.x / length);
+}
+
+static gboolean
+touches_frame (const WsImage *image, const Crack *c)
+{
+  const int gx = c->x + c->dx, gy = c->y + c->dy;
+  return gx < 0 || gy < 0 || (guint) gx >= image->width || (guint) gy >= image->height;
+}
+
+typedef struct
+{
+  float samples[WS_PROFILE_MAX_SAMPLES];
+  guint n;
+  guint middle; /* index of the tool pixel of the crack */
+} Scan;
+
+/* Pixels from `half` inside the tool to `half` outside along the crack's direction, cut
+ * short at the picture's border. */
+static void
+read_scan (const WsImage *image, const Crack *c, guint half, Scan *scan)
+{
+  scan->n = 0;
+  for (int k = -(int) half; k <= (int) half + 1; k++)
+  {
+    const int x = c->x + k * c->dx, y = c->y + k * c->dy;
+    if (x < 0 || y < 0 || (guint) x >= image->width || (guint) y >= image->height)
+      continue;
+    if (k == 0)
+      scan->middle = scan->n;
+    scan->samples[scan->n++]
+      = (float) image->linear[(gsize) y * image->width + (gsize) x] / WS_IMAGE_FULL_SCALE;
+  }
+}
+
+/* Fits the scan across crack `c`; `blur` is along the scan line. */
+static gboolean
+fit_crack (const WsImage *image, const Crack *c, double blur, gboolean fit_blur, WsProfile *profile)
+{
+  Scan scan;
+  const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
+  read_scan (image, c, MIN ((guint) ceil (WINDOW_BLURS * blur) + 2, most), &scan);
+  if (scan.n < 6)
+    return FALSE;
+  const double low = (double) scan.samples[0], high = (double) scan.samples[scan.n - 1];
+  *profile = (WsProfile){ scan.middle + 0.5, blur, low, high - low, 0 };
+  if (!ws_profile_fit (scan.samples, scan.n, fit_blur, profile))
+    return FALSE;
+  profile->place -= scan.middle;
+  return TRUE;
+}
+
+static gboolean
+matches_direction (const Crack *c, WsPoint normal)
+{
+  return fabs (normal.x) >= fabs (normal.y) ? normal.x * c->dx > 0 : normal.y * c->dy > 0;
+}
+
+static double
+direction_cosine (const Crack *c, WsPoint normal)
+{
+  return MAX (fabs (c->dx * normal.x + c->dy * normal.y), 0.5);
+}
+
+/* First guess of the blur: the share of the step that lies between neighbouring pixels
+ * at the crack, widened until the window holds the whole edge. */
+static double
+rough_blur (const WsImage *image, const GArray *cracks)
+{
+  const guint stride = MAX (1, cracks->len / 200);
+  double found[256];
+  guint n = 0;
+  for (guint i = 0; i < cracks->len && n < G_N_ELEMENTS (found); i += stride)
+  {
+    const Crack *c = &g_array_index (cracks, Crack, i);
+    const WsPoint normal = normal_at (cracks, i);
+    if (touches_frame (image, c) || !matches_direction (c, normal))
+      continue;
+    for (double blur = 1.5; blur < 14; blur *= 2)
+    {
+      WsProfile p;
+      if (!fit_crack (image, c, blur, TRUE, &p) || p.blur > 1.5 * blur)
+        continue;
+      found[n++] = p.blur * direction_cosine (c, normal);
+      break;
+    }
+  }
+  return n >= 8 ? ws_median (found, n) : 0;
+}
+
+typedef struct
+{
+  GArray *all;
+  GArray *by_sector[SECTORS];
+} Blurs;
+
+static double
+median_of (GArray *values)
+{
+  return ws_median ((double *) (void *) values->data, values->len);
+}
+
+/* Refits a thin sample of points with free blur, sorted by the normal's direction (mod 180
+ * degrees): motion blurs one direction only. */
+static void
+measure_blur (const WsImage *image, const GArray *cracks, double rough, WsOutline *outline)
+{
+  Blurs blurs = { g_array_new (FALSE, FALSE, sizeof (double)), { NULL } };
+  for (guint k = 0; k < SECTORS; k++)
+    blurs.by_sector[k] = g_array_new (FALSE, FALSE, sizeof (double));
+  for (guint i = 0; i < cracks->len; i += BLUR_STRIDE)
+  {
+    const Crack *c = &g_array_index (cracks, Crack, i);
+    const WsPoint normal = normal_at (cracks, i);
+    WsProfile p;
+    if (touches_frame (image, c) || !matches_direction (c, normal)
+        || !fit_crack (image, c, rough / direction_cosine (c, normal), TRUE, &p))
+      continue;
+    const double blur = p.blur * direction_cosine (c, normal);
+    const double turn = atan2 (normal.y, normal.x) / G_PI + 1;
+    g_array_append_val (blurs.all, blur);
+    g_array_append_val (blurs.by_sector[(guint) (turn * SECTORS) % SECTORS], blur);
+  }
+
+  outline->blur_px = blurs.all->len > 0 ? median_of (blurs.all) : rough;
+  outline->blur_min_px = outline->blur_max_px = outline->blur_px;
+  for (guint k = 0; k < SECTORS; k++)
+  {
+    /* Too few points tell nothing: a corner, a speck. */
+    if (blurs.by_sector[k]->len >= 8)
+    {
+      const double blur = median_of (blurs.by_sector[k]);
+      outline->blur_min_px = MIN (outline->blur_min_px, blur);
+      outline->blur_max_px = MAX (outline->blur_max_px, blur);
+    }
+    g_array_unref (blurs.by_sector[k]);
+  }
+  g_array_unref (blurs.all);
+}
+
+static WsEdgePoint
+frame_point (const Crack *c)
+{
+  return (WsEdgePoint){ .x = c->x, .y = c->y, .nx = c->dx, .ny = c->dy, .on_frame = TRUE };
+}
+
+/* Noise makes the boundary cross a scan line to and fro: one point is enough. */
+static gboolean
+repeats (const GArray *points, const WsEdgePoint *p)
+{
+  if (points->len == 0)
+    return FALSE;
+  const WsEdgePoint *last = &g_array_index (points, WsEdgePoint, points->len - 1);
+  return !last->on_frame && fabs (last->x - p->x) + fabs (last->y - p->y) < 0.4;
+}
+
+static void
+fit_points (const WsImage *image, const GArray *cracks, WsOutline *outline)
+{
+  for (guint i = 0; i < cracks->len; i++)
+  {
+    const Crack *c = &g_array_index (cracks, Crack, i);
+    if (touches_frame (image, c))
+    {
+      const WsEdgePoint p = frame_point (c);
+      g_array_append_val (outline->points, p);
+      continue;
+    }
+    const WsPoint normal = normal_at (cracks, i);
+    WsProfile p;
+    if (!matches_direction (c, normal)
+        || !fit_crack (image, c, outline->blur_px / direction_cosine (c, normal), FALSE, &p))
+      continue;
+    const WsEdgePoint point = { .x = c->x + p.place * c->dx,
+                                .y = c->y + p.place * c->dy,
+                                .nx = (float) normal.x,
+                                .ny = (float) normal.y,
+                                .noise = (float) (p.rms / MAX (fabs (p.step), 1e-9)),
+                                .step = (float) fabs (p.step) };
+    if (!repeats (outline->points, &point))
+      g_array_append_val (outline->points, point);
+  }
+}
+
+static double
+median_noise (const GArray *points)
+{
+  g_autofree double *noise = g_new (double, points->len + 1);
+  gsize n = 0;
+  for (guint i = 0; i < points->len; i++)
+  {
+    const WsEdgePoint *p = &g_array_index (points, WsEdgePoint, i);
+    if (!p->on_frame)
+      noise[n++] = (double) p->noise;
+  }
+  return n > 0 ? ws_median (noise, n) : 0;
+}
+
+WsOutline *
+ws_outline_trace (const WsImage *image, const WsSegment *segment)
+{
+  const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
+  g_autoptr (GArray) cracks = boundary (&tracer);
+  if (cracks == NULL || cracks->len < 40)
+    return NULL;
+  const double rough = rough_blur (image, cracks);
+  if (!(rough > 0))
+    return NULL;
+
+  g_autoptr (WsOutline) outline = g_new0 (WsOutline, 1);
+  outline->points = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), cracks->len);
+  measure_blur (image, cracks, rough, outline);
+  fit_points (image, cracks, outline);
+  outline->noise = median_noise (outline->points);
+  return g_steal_pointer (&outline);
+}
+
+void
+ws_outline_free (WsOutline *outline)
+{
+  if (outline == NULL)
+    return;
+  g_clear_pointer (&outline->points, g_array_unref);
+  g_free (outline);
+}

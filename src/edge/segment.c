@@ -1,0 +1,411 @@
+#include "edge/segment.h"
+
+#include "base/stats.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The reduced picture is about this many pixels along its longer side: enough to see
+ * a tool 20 px wide, few enough to cost a small part of decoding. */
+#define REDUCED_SIDE 480
+
+#define BINS 256
+
+/* Below this weight between ground and tool the edge noise of an 8-bit camera is no
+ * longer small against the step. */
+#define MIN_CONTRAST 0.25
+
+/* A ground darker than this has fewer than 40 of 255 sRGB codes to spend on the edge. */
+#define MIN_GROUND 0.025
+
+#define MAX_CLIPPED 0.02
+
+typedef struct
+{
+  guint width, height, factor;
+  float *light;   /* 0 .. 1 */
+  guint8 *tool;   /* 1 where the tool is */
+  guint *label;   /* object number, 0 for ground */
+} Reduced;
+
+static void
+reduced_clear (Reduced *reduced)
+{
+  g_free (reduced->light);
+  g_free (reduced->tool);
+  g_free (reduced->label);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Reduced, reduced_clear)
+
+static void
+sum_row (const guint16 *row, guint factor, guint n, guint *sums)
+{
+  for (guint i = 0; i < n; i++)
+  {
+    guint sum = 0;
+    for (guint k = 0; k < factor; k++)
+      sum += row[i * factor + k];
+    sums[i] += sum;
+  }
+}
+
+/* Box means of factor x factor pixels; a rest at the right and lower border is left out. */
+static void
+reduce (const WsImage *image, Reduced *reduced)
+{
+  const guint side = MAX (image->width, image->height);
+  const guint factor = MIN (MAX (1, side / REDUCED_SIDE), MIN (image->width, image->height));
+  const guint width = image->width / factor, height = image->height / factor;
+  const gsize n = (gsize) width * height;
+  reduced->factor = factor;
+  reduced->width = width;
+  reduced->height = height;
+  reduced->light = g_new (float, n);
+  reduced->tool = g_new0 (guint8, n);
+  reduced->label = g_new0 (guint, n);
+
+  g_autofree guint *sums = g_new (guint, width);
+  const double scale = 1.0 / ((double) WS_IMAGE_FULL_SCALE * factor * factor);
+  for (guint y = 0; y < height; y++)
+  {
+    memset (sums, 0, sizeof (guint) * width);
+    for (guint k = 0; k < factor; k++)
+      sum_row (image->linear + (gsize) (y * factor + k) * image->width, factor, width, sums);
+    for (guint x = 0; x < width; x++)
+      reduced->light[(gsize) y * width + x] = (float) (sums[x] * scale);
+  }
+}
+
+/* Bins even in lightness rather than in light, so that dark pictures keep their detail. */
+static guint
+bin_of (float light)
+{
+  return (guint) CLAMP (sqrtf (light) * BINS, 0.0f, (float) (BINS - 1));
+}
+
+/* Otsu, IEEE Trans. SMC 9(1), 1979: the bin that separates two classes best. */
+static double
+otsu (const Reduced *reduced)
+{
+  double histogram[BINS] = { 0 }, total = 0, mass = 0;
+  const gsize n = (gsize) reduced->width * reduced->height;
+  for (gsize i = 0; i < n; i++)
+    histogram[bin_of (reduced->light[i])] += 1;
+  for (guint b = 0; b < BINS; b++)
+  {
+    total += histogram[b];
+    mass += b * histogram[b];
+  }
+
+  double below = 0, below_mass = 0, best = -1, first = 0, last = 0;
+  for (guint b = 0; b + 1 < BINS; b++)
+  {
+    below += histogram[b];
+    below_mass += b * histogram[b];
+    if (below <= 0 || below >= total)
+      continue;
+    const double gap = below_mass / below - (mass - below_mass) / (total - below);
+    const double between = below * (total - below) * gap * gap;
+    if (between > best * (1 + 1e-12))
+    {
+      best = between;
+      first = b;
+    }
+    if (between >= best * (1 - 1e-12))
+      last = b;
+  }
+  /* An empty stretch between the classes is a plateau: its middle is the safest. */
+  const double root = ((first + last) / 2 + 1) / BINS;
+  return root * root;
+}
+
+static double
+border_share_bright (const Reduced *reduced, double threshold)
+{
+  const guint w = reduced->width, h = reduced->height;
+  guint bright = 0, n = 0;
+  for (guint y = 0; y < h; y++)
+    for (guint x = 0; x < w; x += (y == 0 || y == h - 1 || w == 1) ? 1 : w - 1)
+    {
+      bright += reduced->light[(gsize) y * w + x] > threshold;
+      n++;
+    }
+  return (double) bright / n;
+}
+
+static void
+field_terms (double x, double y, double terms[6])
+{
+  const double t[6] = { 1, x, y, x * x, x * y, y * y };
+  memcpy (terms, t, sizeof t);
+}
+
+static double
+field_value (const WsLevelField *field, double x, double y)
+{
+  const double *c = field->c;
+  return c[0] + x * (c[1] + x * c[3] + y * c[4]) + y * (c[2] + y * c[5]);
+}
+
+double
+ws_level_at (const WsLevelField *field, const WsImage *image, double x, double y)
+{
+  return field_value (field, (x + 0.5) / image->width, (y + 0.5) / image->height);
+}
+
+static gboolean
+near_other_class (const Reduced *reduced, guint x, guint y, guint8 class)
+{
+  const guint w = reduced->width, h = reduced->height;
+  const guint x0 = x < 2 ? 0 : x - 2, x1 = MIN (x + 2, w - 1);
+  const guint y0 = y < 2 ? 0 : y - 2, y1 = MIN (y + 2, h - 1);
+  for (guint v = y0; v <= y1; v += MAX (1, y1 - y0))
+    for (guint u = x0; u <= x1; u += MAX (1, x1 - x0))
+      if (reduced->tool[(gsize) v * w + u] != class)
+        return TRUE;
+  return FALSE;
+}
+
+/* Least squares of the quadratic through the ground, clear of the tool's edge; falls back
+ * to the constant `level` where the ground is too scanty. */
+static WsLevelField
+fit_ground (const Reduced *reduced, double level)
+{
+  const guint step = MAX (1, reduced->width / 100);
+  double A[36] = { 0 }, b[6] = { 0 };
+  guint n = 0;
+  for (guint y = 0; y < reduced->height; y += step)
+    for (guint x = 0; x < reduced->width; x += step)
+    {
+      const gsize i = (gsize) y * reduced->width + x;
+      if (reduced->tool[i] || near_other_class (reduced, x, y, 0))
+        continue;
+      double t[6];
+      field_terms ((x + 0.5) / reduced->width, (y + 0.5) / reduced->height, t);
+      for (guint j = 0; j < 6; j++)
+      {
+        for (guint k = 0; k < 6; k++)
+          A[j * 6 + k] += t[j] * t[k];
+        b[j] += t[j] * (double) reduced->light[i];
+      }
+      n++;
+    }
+  WsLevelField field = { { level, 0, 0, 0, 0, 0 } };
+  if (n >= 60 && ws_solve_spd (A, b, 6, FALSE))
+    memcpy (field.c, b, sizeof b);
+  return field;
+}
+
+static void
+classify (Reduced *reduced, const WsLevelField *threshold, gboolean tool_is_dark)
+{
+  for (guint y = 0; y < reduced->height; y++)
+    for (guint x = 0; x < reduced->width; x++)
+    {
+      const gsize i = (gsize) y * reduced->width + x;
+      const double t
+        = field_value (threshold, (x + 0.5) / reduced->width, (y + 0.5) / reduced->height);
+      reduced->tool[i] = ((double) reduced->light[i] < t) == tool_is_dark;
+    }
+}
+
+typedef struct
+{
+  double area;
+  guint label;
+} Object;
+
+/* Floods one object from pixel `seed`, 4-connected; returns its area. */
+static double
+flood (Reduced *reduced, gsize seed, guint label, gsize *stack)
+{
+  const gsize w = reduced->width, n = w * reduced->height;
+  gsize top = 0;
+  double area = 0;
+  stack[top++] = seed;
+  reduced->label[seed] = label;
+  while (top > 0)
+  {
+    const gsize i = stack[--top];
+    const gsize x = i % w;
+    const gsize next[4] = { x > 0 ? i - 1 : n, x + 1 < w ? i + 1 : n, i >= w ? i - w : n, i + w };
+    area += 1;
+    for (guint k = 0; k < 4; k++)
+      if (next[k] < n && reduced->tool[next[k]] && reduced->label[next[k]] == 0)
+      {
+        reduced->label[next[k]] = label;
+        stack[top++] = next[k];
+      }
+  }
+  return area;
+}
+
+/* The two largest objects, largest first. */
+static void
+find_objects (Reduced *reduced, Object objects[2])
+{
+  const gsize n = (gsize) reduced->width * reduced->height;
+  g_autofree gsize *stack = g_new (gsize, n);
+  guint label = 0;
+  objects[0] = objects[1] = (Object){ 0, 0 };
+  for (gsize i = 0; i < n; i++)
+  {
+    if (!reduced->tool[i] || reduced->label[i])
+      continue;
+    const Object object = { flood (reduced, i, label + 1, stack), label + 1 };
+    label++;
+    if (object.area > objects[0].area)
+    {
+      objects[1] = objects[0];
+      objects[0] = object;
+    }
+    else if (object.area > objects[1].area)
+      objects[1] = object;
+  }
+}
+
+/* Medians of both classes, and the tool's spread. */
+static void
+class_levels (const Reduced *reduced, WsSegment *segment)
+{
+  const gsize n = (gsize) reduced->width * reduced->height;
+  g_autofree double *tool = g_new (double, n);
+  g_autofree double *ground = g_new (double, n);
+  gsize n_tool = 0, n_ground = 0;
+  for (gsize i = 0; i < n; i += 3)
+    if (reduced->tool[i])
+      tool[n_tool++] = (double) reduced->light[i];
+    else
+      ground[n_ground++] = (double) reduced->light[i];
+
+  segment->ground_level = n_ground > 0 ? ws_median (ground, n_ground) : 0;
+  if (n_tool == 0)
+    return;
+  segment->tool_level = ws_median (tool, n_tool);
+  segment->tool_spread = ws_mad_sigma (tool, n_tool);
+}
+
+/* Share of ground pixels of the full picture at or above full scale less half an 8-bit code. */
+static double
+clipped_share (const WsImage *image, const Reduced *reduced)
+{
+  const guint16 full = WS_IMAGE_FULL_SCALE - WS_IMAGE_FULL_SCALE / 250;
+  gsize clipped = 0, n = 0;
+  for (guint y = 0; y < reduced->height; y += 2)
+    for (guint x = 0; x < reduced->width; x += 2)
+    {
+      if (reduced->tool[(gsize) y * reduced->width + x])
+        continue;
+      n++;
+      clipped += image->linear[(gsize) y * reduced->factor * image->width
+                               + (gsize) x * reduced->factor]
+                 >= full;
+    }
+  return n > 0 ? (double) clipped / (double) n : 0;
+}
+
+/* The object's pixel farthest from its edge, by a two-pass city-block distance. */
+static WsPoint
+deepest (const Reduced *reduced, guint label)
+{
+  const guint w = reduced->width, h = reduced->height;
+  g_autofree guint *depth = g_new0 (guint, (gsize) w * h);
+  for (guint y = 0; y < h; y++)
+    for (guint x = 0; x < w; x++)
+    {
+      const gsize i = (gsize) y * w + x;
+      if (reduced->label[i] == label)
+        depth[i] = 1 + MIN (x > 0 ? depth[i - 1] : 0, y > 0 ? depth[i - w] : 0);
+    }
+  guint best = 0;
+  gsize at = 0;
+  for (guint y = h; y-- > 0;)
+    for (guint x = w; x-- > 0;)
+    {
+      const gsize i = (gsize) y * w + x;
+      const guint after = 1 + MIN (x + 1 < w ? depth[i + 1] : 0, y + 1 < h ? depth[i + w] : 0);
+      depth[i] = MIN (depth[i], after);
+      if (depth[i] > best)
+      {
+        best = depth[i];
+        at = i;
+      }
+    }
+  const double f = reduced->factor;
+  return (WsPoint){ (double) (at % w) * f + (f - 1) / 2, (double) (at / w) * f + (f - 1) / 2 };
+}
+
+static void
+trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
+{
+  segment->trouble = reason;
+  g_snprintf (segment->detail, sizeof segment->detail, what, value);
+}
+
+static void
+check_light (WsSegment *segment)
+{
+  const double bright = MAX (segment->ground_level, segment->tool_level);
+  const double contrast = fabs (segment->ground_level - segment->tool_level) / MAX (bright, 1e-6);
+  if (segment->tool_is_dark && segment->ground_clipped > MAX_CLIPPED)
+    trouble (segment, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the ground is at full scale",
+             100 * segment->ground_clipped);
+  else if (bright < MIN_GROUND)
+    trouble (segment, WS_RETAKE_UNDER_EXPOSED, "the brightest large area has only %.1f %% of full light",
+             100 * bright);
+  else if (contrast < MIN_CONTRAST)
+    trouble (segment, WS_RETAKE_LOW_CONTRAST,
+             "tool and ground differ by only %.0f %% of the brighter one", 100 * contrast);
+}
+
+static void
+check_objects (WsSegment *segment, double picture_area)
+{
+  if (segment->area_px < 2e-4 * picture_area)
+    trouble (segment, WS_RETAKE_NO_TOOL, "the largest object covers %.3f %% of the picture",
+             100 * segment->area_px / picture_area);
+  else if (segment->second_area_px > 0.1 * segment->area_px)
+    trouble (segment, WS_RETAKE_SEVERAL_TOOLS,
+             "a second object has %.0f %% of the first one's area",
+             100 * segment->second_area_px / segment->area_px);
+}
+
+WsSegment
+ws_segment_find (const WsImage *image)
+{
+  WsSegment segment = { .trouble = WS_RETAKE_NONE };
+  g_auto (Reduced) reduced = { 0 };
+  reduce (image, &reduced);
+
+  const double split = otsu (&reduced);
+  segment.threshold = (WsLevelField){ { split, 0, 0, 0, 0, 0 } };
+  segment.tool_is_dark = border_share_bright (&reduced, split) > 0.5;
+  classify (&reduced, &segment.threshold, segment.tool_is_dark);
+
+  /* Twice: the first ground may hold parts of the tool where the light falls off. */
+  for (guint pass = 0; pass < 2; pass++)
+  {
+    class_levels (&reduced, &segment);
+    segment.threshold = fit_ground (&reduced, segment.ground_level);
+    for (guint k = 0; k < 6; k++)
+      segment.threshold.c[k] *= 0.5;
+    segment.threshold.c[0] += 0.5 * segment.tool_level;
+    classify (&reduced, &segment.threshold, segment.tool_is_dark);
+  }
+  class_levels (&reduced, &segment);
+  segment.ground_clipped = clipped_share (image, &reduced);
+  check_light (&segment);
+  if (segment.trouble != WS_RETAKE_NONE)
+    return segment;
+
+  Object objects[2];
+  find_objects (&reduced, objects);
+  const double cell = (double) reduced.factor * reduced.factor;
+  segment.area_px = objects[0].area * cell;
+  segment.second_area_px = objects[1].area * cell;
+  check_objects (&segment, (double) image->width * image->height);
+  if (objects[0].label != 0)
+    segment.inside = deepest (&reduced, objects[0].label);
+  return segment;
+}

@@ -1,0 +1,43 @@
+/*
+ * Where the tool is, roughly: background, tool and the threshold between them,
+ * found on a reduced picture.  Good to about one reduced pixel; sub-pixel work
+ * starts from here (outline.h).
+ */
+#ifndef WS_EDGE_SEGMENT_H
+#define WS_EDGE_SEGMENT_H
+
+#include <whetsight/image.h>
+#include <whetsight/result.h>
+
+G_BEGIN_DECLS
+
+/* Light as a quadratic in x / width and y / height: uneven lighting. */
+typedef struct
+{
+  double c[6]; /* 1, x, y, x^2, xy, y^2 */
+} WsLevelField;
+
+/* Level at a place of the full picture, linear light, 0 .. 1. */
+double ws_level_at (const WsLevelField *field, const WsImage *image, double x, double y);
+
+typedef struct
+{
+  WsRetake trouble;       /* WS_RETAKE_NONE, or why there is nothing to measure */
+  char detail[96];        /* what was seen, when trouble */
+  gboolean tool_is_dark;
+  double tool_level;      /* median linear light of the tool, 0 .. 1 */
+  double ground_level;    /* median linear light of the ground */
+  double ground_clipped;  /* share of ground at full scale */
+  double tool_spread;     /* robust standard deviation of the tool's reduced pixels */
+  double area_px;         /* the tool's area, px of the full picture */
+  double second_area_px;  /* the largest other object's */
+  WsPoint inside;         /* a place well inside the tool */
+  WsLevelField threshold; /* half-way between ground and tool */
+} WsSegment;
+
+/* Finds the one tool in the picture. */
+WsSegment ws_segment_find (const WsImage *image);
+
+G_END_DECLS
+
+#endif
