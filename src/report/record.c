@@ -1,0 +1,187 @@
+#include <jansson.h>
+#include <math.h>
+
+#include <whetsight/report.h>
+
+/* Enough for a micro-degree and a nanometre on any drill; short enough to read. */
+#define SIGNIFICANT_DIGITS 10
+
+/* Unknown is null: infinities and NaN have no place in JSON. */
+static json_t *
+number (double value)
+{
+  return isfinite (value) ? json_real (value) : json_null ();
+}
+
+/* Names of files need not be UTF-8; JSON must be. */
+static json_t *
+text (const char *string)
+{
+  if (string == NULL)
+    return json_null ();
+  g_autofree char *valid = g_utf8_make_valid (string, -1);
+  return json_string (valid);
+}
+
+static json_t *
+size (guint pixels)
+{
+  return pixels > 0 ? json_integer (pixels) : json_null ();
+}
+
+static void
+set (json_t *object, const char *key, json_t *value)
+{
+  json_object_set_new (object, key, value);
+}
+
+static json_t *
+tool_of (const WsToolCard *card)
+{
+  json_t *tool = json_object ();
+  set (tool, "id", text (card->id));
+  set (tool, "kind", text (ws_tool_kind_name (card->kind)));
+  set (tool, "diameter_mm", number (card->diameter_mm));
+  set (tool, "width_mm", number (card->width_mm));
+  set (tool, "web_mm", number (card->web_mm));
+  return tool;
+}
+
+static json_t *
+image_of (const WsReport *report)
+{
+  json_t *image = json_object ();
+  set (image, "name", text (report->image_name));
+  set (image, "sha256", text (report->image_sha256));
+  set (image, "width", size (report->image_width));
+  set (image, "height", size (report->image_height));
+  return image;
+}
+
+static json_t *
+scale_of (const WsOptics *optics)
+{
+  if (optics == NULL || !optics->has_scale)
+    return json_null ();
+  json_t *scale = json_object ();
+  set (scale, "mm_per_px", number (optics->mm_per_px));
+  set (scale, "u_mm_per_px", number (optics->u_mm_per_px));
+  return scale;
+}
+
+static json_t *
+budget_of (const WsQuantity *quantity)
+{
+  json_t *budget = json_array ();
+  for (guint i = 0; i < quantity->budget->len; i++)
+  {
+    const WsBudgetLine *line = &g_array_index (quantity->budget, WsBudgetLine, i);
+    json_t *entry = json_object ();
+    set (entry, "name", text (line->name));
+    set (entry, "distribution", text (ws_distribution_name (line->distribution)));
+    set (entry, "standard_uncertainty", number (line->u));
+    set (entry, "sensitivity", number (line->sensitivity));
+    set (entry, "contribution", number (ws_budget_line_contribution (line)));
+    json_array_append_new (budget, entry);
+  }
+  return budget;
+}
+
+static json_t *
+quantity_of (const WsQuantity *quantity)
+{
+  json_t *entry = json_object ();
+  set (entry, "value", number (quantity->known ? quantity->value : NAN));
+  set (entry, "U", number (quantity->known ? quantity->U : NAN));
+  set (entry, "k", number (quantity->k));
+  set (entry, "lower", number (quantity->lower));
+  set (entry, "upper", number (quantity->upper));
+  set (entry, "limit_source", text (quantity->limit_source));
+  set (entry, "verdict", text (ws_verdict_name (quantity->verdict)));
+  set (entry, "budget", budget_of (quantity));
+  return entry;
+}
+
+static json_t *
+quantities_of (const WsResult *result)
+{
+  json_t *quantities = json_object ();
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    set (quantities, quantity->name, quantity_of (quantity));
+  }
+  return quantities;
+}
+
+static json_t *
+place_of (const WsFinding *finding)
+{
+  if (!finding->has_place)
+    return json_null ();
+  json_t *place = json_array ();
+  json_array_append_new (place, number (finding->where_px.x));
+  json_array_append_new (place, number (finding->where_px.y));
+  return place;
+}
+
+static json_t *
+findings_of (const WsResult *result)
+{
+  json_t *findings = json_array ();
+  for (guint i = 0; i < result->findings->len; i++)
+  {
+    const WsFinding *finding = g_ptr_array_index (result->findings, i);
+    json_t *entry = json_object ();
+    set (entry, "code", text (finding->code));
+    set (entry, "text", text (finding->text));
+    set (entry, "where_px", place_of (finding));
+    json_array_append_new (findings, entry);
+  }
+  return findings;
+}
+
+static json_t *
+texts_of (const GPtrArray *strings)
+{
+  json_t *texts = json_array ();
+  for (guint i = 0; i < strings->len; i++)
+    json_array_append_new (texts, text (g_ptr_array_index (strings, i)));
+  return texts;
+}
+
+static json_t *
+record_of (const WsReport *report)
+{
+  const WsResult *result = report->result;
+  json_t *record = json_object ();
+  set (record, "record", json_string ("whetsight/1"));
+  set (record, "id", text (report->id));
+  set (record, "time", text (report->time));
+  set (record, "program", json_string ("whetsight " WS_VERSION));
+  set (record, "tool", tool_of (report->card));
+  set (record, "view", text (result->view));
+  set (record, "image", image_of (report));
+  set (record, "calibration", json_null ());
+  set (record, "scale", scale_of (report->optics));
+  set (record, "verdict", text (ws_verdict_name (result->verdict)));
+  set (record, "reason", text (ws_retake_code (result->reason)));
+  set (record, "detail", text (result->detail));
+  set (record, "hand", text (result->hand));
+  set (record, "quantities", quantities_of (result));
+  set (record, "findings", findings_of (result));
+  set (record, "advice", texts_of (result->advice));
+  set (record, "cautions", texts_of (result->cautions));
+  return record;
+}
+
+char *
+ws_report_record (const WsReport *report)
+{
+  json_t *record = record_of (report);
+  char *dumped = json_dumps (record, JSON_COMPACT | JSON_REAL_PRECISION (SIGNIFICANT_DIGITS));
+  char *line = g_strdup (dumped);
+  free (dumped);
+  json_decref (record);
+  return line;
+}

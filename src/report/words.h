@@ -1,0 +1,38 @@
+/*
+ * What the outputs for people say alike.
+ */
+#ifndef WS_REPORT_WORDS_H
+#define WS_REPORT_WORDS_H
+
+#include <whetsight/report.h>
+
+G_BEGIN_DECLS
+
+/* "ACCEPT", …; "NO LIMITS" for WS_VERDICT_NONE; static. */
+const char *ws_words_verdict (WsVerdict verdict);
+
+/* One short sentence that says what the tool's verdict means here; static. */
+const char *ws_words_meaning (const WsReport *report);
+
+/* "QT-D-0118 · twist-drill 6.5 mm"; the card's parts that are known.  Free with g_free(). */
+char *ws_words_tool (const WsReport *report);
+
+/* "2026-11-25 10:15:02 UTC".  Free with g_free(). */
+char *ws_words_time (const WsReport *report);
+
+/* "deg", "mm" or "px"; part of the quantity's name. */
+const char *ws_words_unit (const WsQuantity *quantity);
+
+/* Value and U to the same place; NULL when unknown.  Free with g_free(). */
+char *ws_words_value (const WsQuantity *quantity);
+char *ws_words_uncertainty (const WsQuantity *quantity);
+
+/* "116 .. 120", ".. 0.1"; "" without limits.  Free with g_free(). */
+char *ws_words_limits (const WsQuantity *quantity);
+
+/* TRUE when a limit comes neither from the card nor from nowhere. */
+gboolean ws_words_is_built_in (const WsQuantity *quantity);
+
+G_END_DECLS
+
+#endif
