@@ -1,0 +1,222 @@
+/* scene: renders tools with known truth.  See scene.h for what the numbers mean. */
+#include "scene.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct
+{
+  SceneDrill drill;
+  SceneCamera camera;
+  char *out;
+  char *mode;
+  char *kind;
+  gint64 seed;
+  gint quality;
+  double point_deg, diameter, share, web, half_a, half_b;
+  gboolean linear;
+} Options;
+
+#define REAL(name, place, help)                                                                    \
+  {                                                                                                \
+    name, 0, 0, G_OPTION_ARG_DOUBLE, place, help, NULL                                             \
+  }
+#define WHOLE(name, place, help)                                                                   \
+  {                                                                                                \
+    name, 0, 0, G_OPTION_ARG_INT, place, help, NULL                                                \
+  }
+#define FLAG(name, place, help)                                                                    \
+  {                                                                                                \
+    name, 0, 0, G_OPTION_ARG_NONE, place, help, NULL                                               \
+  }
+
+static GOptionContext *
+make_context (Options *o)
+{
+  SceneDrill *d = &o->drill;
+  SceneCamera *c = &o->camera;
+  const GOptionEntry common[] = {
+    { "out", 'o', 0, G_OPTION_ARG_FILENAME, &o->out, "Picture to write, .png or .jpg", "FILE" },
+    { "seed", 's', 0, G_OPTION_ARG_INT64, &o->seed, "Seed of everything random", "N" },
+    { "mode", 0, 0, G_OPTION_ARG_STRING, &o->mode, "random: good, unequal, …", "MODE" },
+    { "kind", 0, 0, G_OPTION_ARG_STRING, &o->kind, "trap: what is wrong", "KIND" },
+    WHOLE ("quality", &o->quality, "JPEG quality"),
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
+  };
+  const GOptionEntry drill[] = { REAL ("diameter", &o->diameter, "mm"),
+                                 REAL ("point", &o->point_deg, "Design point angle, deg"),
+                                 REAL ("half-a", &o->half_a, "Half angle ground on lip a, deg"),
+                                 REAL ("half-b", &o->half_b, "Half angle ground on lip b, deg"),
+                                 REAL ("offset", &d->offset, "Apex off the axis, mm toward b"),
+                                 REAL ("height", &d->height, "Lip a above lip b, mm"),
+                                 REAL ("helix", &d->helix_deg, "deg"),
+                                 REAL ("web", &o->web, "Thickness, mm"),
+                                 REAL ("land", &d->land_deg, "deg"),
+                                 REAL ("relief", &d->relief_deg, "deg"),
+                                 REAL ("cone", &d->cone_distance,
+                                       "Grinding cone's distance in radii, 0: plane flanks"),
+                                 REAL ("chip-a", &d->chip_a.depth, "Chip's depth on lip a, mm"),
+                                 REAL ("chip-a-width", &d->chip_a.width, "mm"),
+                                 REAL ("chip-a-place", &d->chip_a.place, "Fraction of the radius"),
+                                 REAL ("chip-b", &d->chip_b.depth, "Chip's depth on lip b, mm"),
+                                 REAL ("chip-b-width", &d->chip_b.width, "mm"),
+                                 REAL ("chip-b-place", &d->chip_b.place, "Fraction of the radius"),
+                                 REAL ("corner-a", &d->corner_a, "Radius of worn corner a, mm"),
+                                 REAL ("corner-b", &d->corner_b, "Radius of worn corner b, mm"),
+                                 FLAG ("left-hand", &d->left_hand, "Left-hand flutes"),
+                                 { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
+  const GOptionEntry camera[] = { WHOLE ("width", &c->width, "px"),
+                                  WHOLE ("height-px", &c->height, "px"),
+                                  REAL ("share", &o->share, "Diameter as part of the shorter side"),
+                                  REAL ("roll", &c->roll_deg, "Point up is 0, clockwise, deg"),
+                                  REAL ("turn", &c->turn_deg, "Lips out of the picture, deg"),
+                                  REAL ("tilt", &c->tilt_deg, "Axis out of the picture, deg"),
+                                  REAL ("blur", &c->blur_px, "Sigma, px"),
+                                  REAL ("defocus", &c->defocus_px, "Radius, px"),
+                                  REAL ("motion", &c->motion_px, "Length, px"),
+                                  REAL ("motion-deg", &c->motion_deg, "Direction, deg"),
+                                  REAL ("back", &c->back, "Light of the ground, 0 to 1"),
+                                  REAL ("front", &c->front, "Light of the tool, 0 to 1"),
+                                  REAL ("light-x", &c->light_x, "Slope of the light"),
+                                  REAL ("light-y", &c->light_y, "Slope of the light"),
+                                  REAL ("vignette", &c->vignette, "Loss in the corners"),
+                                  REAL ("shot", &c->shot, "Noise at full light"),
+                                  REAL ("read", &c->read, "Noise in the dark"),
+                                  WHOLE ("dust", &c->dust, "Specks on the ground"),
+                                  WHOLE ("dust-body", &c->dust_body, "Crumbs on the body"),
+                                  WHOLE ("bits", &c->bits, "8 or 16"),
+                                  REAL ("red", &c->tint[0], "Tint, with --colour"),
+                                  REAL ("blue", &c->tint[2], "Tint, with --colour"),
+                                  FLAG ("colour", &c->colour, "Three channels"),
+                                  FLAG ("linear", &o->linear, "Linear samples, gAMA 1"),
+                                  FLAG ("tagged", &c->tagged, "sRGB said in the file"),
+                                  { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
+  GOptionContext *context = g_option_context_new ("drill|random|trap");
+  g_option_context_set_summary (context,
+                                "Renders a tool and prints the truth as one line of JSON.");
+  g_option_context_add_main_entries (context, common, NULL);
+  g_option_context_add_main_entries (context, drill, NULL);
+  g_option_context_add_main_entries (context, camera, NULL);
+  return context;
+}
+
+static int
+save (const Options *o, const SceneImage *image)
+{
+  if (scene_image_save (image, o->out, o->quality))
+    return 0;
+  fprintf (stderr, "scene: can't write %s\n", o->out);
+  return 73;
+}
+
+static int
+picture (const Options *o, const char *mode)
+{
+  SceneTruth truth;
+  g_autoptr (SceneImage) image = scene_render (&o->drill, &o->camera, &truth);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json =
+    scene_truth_json (name, mode, (guint64)o->seed, &o->drill, &o->camera, &truth);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
+run_drill (Options *o)
+{
+  SceneDrill *d = &o->drill;
+  const double D = o->diameter;
+  d->diameter = D;
+  d->web = o->web > 0.0 ? o->web : 0.15 * D;
+  d->margin = 0.08 * D;
+  d->clearance = 0.015 * D;
+  d->design_half_angle = 0.5 * o->point_deg;
+  d->half_angle_a = o->half_a > 0.0 ? o->half_a : d->design_half_angle;
+  d->half_angle_b = o->half_b > 0.0 ? o->half_b : d->design_half_angle;
+  o->camera.encoding = o->linear ? SCENE_LINEAR : SCENE_SRGB;
+  o->camera.seed = (guint64)o->seed;
+  scene_camera_aim (&o->camera, d, o->share);
+  return picture (o, "drill");
+}
+
+static int
+run_random (Options *o)
+{
+  for (int mode = 0; mode < SCENE_N_MODES; mode++)
+    if (g_strcmp0 (scene_mode_name ((SceneMode)mode), o->mode) == 0)
+    {
+      scene_random ((guint64)o->seed, (SceneMode)mode, &o->drill, &o->camera);
+      if (!g_str_has_suffix (o->out, ".png"))
+        o->camera.bits = 8;
+      return picture (o, o->mode);
+    }
+  fprintf (stderr, "scene: no mode %s\n", o->mode);
+  return 64;
+}
+
+static int
+run_trap (const Options *o)
+{
+  const char *reasons = NULL;
+  g_autoptr (SceneImage) image =
+    o->kind == NULL ? NULL : scene_trap (o->kind, (guint64)o->seed, &reasons);
+  if (image == NULL)
+  {
+    g_autofree char *kinds = g_strjoinv (", ", (char **)scene_trap_kinds ());
+    fprintf (stderr, "scene: give --kind, one of: %s\n", kinds);
+    return 64;
+  }
+  const int status = save (o, image);
+  g_auto (GStrv) list = g_strsplit (reasons, ",", -1);
+  g_autofree char *quoted = g_strjoinv ("\", \"", list);
+  g_autofree char *name = g_path_get_basename (o->out);
+  if (status == 0)
+    printf ("{\"file\": \"%s\", \"view\": \"drill-side\", \"mode\": \"trap\", \"kind\": \"%s\", "
+            "\"seed\": %" G_GINT64_FORMAT ", \"reasons\": [\"%s\"]}\n",
+            name, o->kind, o->seed, quoted);
+  return status;
+}
+
+static int
+run (Options *o, int argc, char **argv)
+{
+  g_autoptr (GError) error = NULL;
+  GOptionContext *context = make_context (o);
+  const gboolean parsed = g_option_context_parse (context, &argc, &argv, &error);
+  g_option_context_free (context);
+  if (!parsed || argc != 2 || o->out == NULL)
+  {
+    fprintf (stderr, "scene: %s\n",
+             parsed ? "give drill, random or trap, and --out" : error->message);
+    return 64;
+  }
+  if (strcmp (argv[1], "drill") == 0)
+    return run_drill (o);
+  if (strcmp (argv[1], "random") == 0)
+    return run_random (o);
+  if (strcmp (argv[1], "trap") == 0)
+    return run_trap (o);
+  fprintf (stderr, "scene: no such scene: %s\n", argv[1]);
+  return 64;
+}
+
+int
+main (int argc, char **argv)
+{
+  Options o = { .seed = 1, .quality = 92, .point_deg = 118.0, .diameter = 10.0, .share = 0.36 };
+  o.mode = g_strdup ("good");
+  scene_drill_init (&o.drill, o.diameter);
+  o.drill.chip_a.place = o.drill.chip_b.place = 0.6;
+  o.drill.chip_a.width = o.drill.chip_b.width = 0.6;
+  scene_camera_init (&o.camera);
+  o.camera.shot = 0.006;
+  o.camera.read = 0.001;
+  const int status = run (&o, argc, argv);
+  g_free (o.out);
+  g_free (o.mode);
+  g_free (o.kind);
+  return status;
+}
