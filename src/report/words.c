@@ -9,9 +9,9 @@ const char *
 ws_words_verdict (WsVerdict verdict)
 {
   static const char *const words[] = {
-    [WS_VERDICT_NONE] = "NO LIMITS",        [WS_VERDICT_ACCEPT] = "ACCEPT",
-    [WS_VERDICT_UNDECIDED] = "UNDECIDED",   [WS_VERDICT_REJECT] = "REJECT",
-    [WS_VERDICT_RETAKE] = "RETAKE PICTURE",
+    [WS_VERDICT_NONE] = "NO LIMITS",      [WS_VERDICT_ACCEPT] = "ACCEPT",
+    [WS_VERDICT_UNDECIDED] = "UNDECIDED", [WS_VERDICT_REJECT] = "REJECT",
+    [WS_VERDICT_RETAKE] = "RETAKE",
   };
   return words[verdict];
 }

@@ -1,0 +1,317 @@
+#include <stdio.h>
+#include <string.h>
+
+#include <glib/gstdio.h>
+#include <whetsight/whetsight.h>
+
+#include "base/number.h"
+#include "cli/job.h"
+#include "cli/suggest.h"
+#include "cli/verbs.h"
+
+#define MODE_NEW_FOLDER 0777 /* less the umask */
+
+/* As typed. */
+typedef struct
+{
+  char *tool;
+  char *view;
+  char *scale;
+  char *scale_u;
+  char *max_megapixels;
+  char *out;
+  gboolean json;
+  char **images;
+} Options;
+
+static void
+options_clear (Options *options)
+{
+  g_free (options->tool);
+  g_free (options->view);
+  g_free (options->scale);
+  g_free (options->scale_u);
+  g_free (options->max_megapixels);
+  g_free (options->out);
+  g_strfreev (options->images);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
+
+static void
+job_clear (WsJob *job)
+{
+  ws_tool_card_free (job->card);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsJob, job_clear)
+
+static gboolean refuse_usage (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
+
+static gboolean
+refuse_usage (GError **error, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  g_autofree char *message = g_strdup_vprintf (format, arguments);
+  va_end (arguments);
+  g_set_error_literal (error, WS_ERROR, WS_ERROR_USAGE, message);
+  return FALSE;
+}
+
+static gboolean
+parse_options (char ***arguments, Options *options, GError **error)
+{
+  const GOptionEntry entries[] = {
+    { "tool", 't', 0, G_OPTION_ARG_FILENAME, &options->tool,
+      "Tool card; without it, a twist drill of unknown size", "CARD" },
+    { "view", 'v', 0, G_OPTION_ARG_STRING, &options->view,
+      "View; the usual one for the kind of tool by default (see: whetsight views)", "VIEW" },
+    { "scale", 's', 0, G_OPTION_ARG_STRING, &options->scale,
+      "Millimetres a pixel; without it lengths are in pixels", "MM_PER_PX" },
+    { "scale-u", 0, 0, G_OPTION_ARG_STRING, &options->scale_u,
+      "Standard uncertainty of the scale, 0 by default", "MM_PER_PX" },
+    { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out,
+      "Write NAME.annotated.png and NAME.record.json there", "DIR" },
+    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
+      "Print records, one a line, instead of text", NULL },
+    { "max-megapixels", 0, 0, G_OPTION_ARG_STRING, &options->max_megapixels,
+      "Refuse larger pictures, 100 by default", "N" },
+    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL, "IMAGE…" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
+  g_option_context_set_summary (
+    context, "Measures the tool in each picture, judges it by its card, and says what to grind.");
+  g_option_context_set_description (
+    context, "Exit status: 0 accept, 1 reject, 2 undecided, 3 retake the picture, 64 and above "
+             "for errors;\nwith several pictures the worst in the order accept, undecided, reject, "
+             "retake, error.");
+  g_option_context_add_main_entries (context, entries, NULL);
+  return g_option_context_parse_strv (context, arguments, error);
+}
+
+/* `value` stays as it is when the option wasn't given. */
+static gboolean
+read_positive (const char *option, const char *text, double *value, GError **error)
+{
+  double number;
+  if (text == NULL)
+    return TRUE;
+  if (!ws_number_parse (text, &number) || number <= 0.0)
+    return refuse_usage (error, "%s: expected a number above 0 with a decimal point, found \"%s\"",
+                         option, text);
+  *value = number;
+  return TRUE;
+}
+
+static gboolean
+read_optics (const Options *options, WsOptics *optics, GError **error)
+{
+  *optics = (WsOptics)WS_OPTICS_UNKNOWN;
+  optics->has_scale = options->scale != NULL;
+  if (options->scale_u != NULL && options->scale == NULL)
+    return refuse_usage (error, "--scale-u: makes sense with --scale only");
+  return read_positive ("--scale", options->scale, &optics->mm_per_px, error) &&
+         read_positive ("--scale-u", options->scale_u, &optics->u_mm_per_px, error);
+}
+
+static gboolean
+read_limits (const Options *options, WsImageLimits *limits, GError **error)
+{
+  *limits = (WsImageLimits)WS_IMAGE_LIMITS_DEFAULT;
+  return read_positive ("--max-megapixels", options->max_megapixels, &limits->max_megapixels,
+                        error);
+}
+
+/* Full names of what the views for a kind measure, ending in NULL. */
+static GPtrArray *
+quantity_names (WsToolKind kind)
+{
+  GPtrArray *names = g_ptr_array_new_with_free_func (g_free);
+  for (const WsView *const *view = ws_views (); *view != NULL; view++)
+    for (gsize i = 0; (*view)->kinds & 1U << kind && i < (*view)->n_quantities; i++)
+    {
+      const WsQuantityInfo *info = &(*view)->quantities[i];
+      const char *unit = info->unit == WS_UNIT_DEGREE ? "deg" : "mm";
+      g_ptr_array_add (names, g_strdup_printf ("%s_%s", info->stem, unit));
+    }
+  g_ptr_array_add (names, NULL);
+  return names;
+}
+
+static gboolean
+check_limit_name (const char *path, const WsToolCard *card, const char *quantity, GError **error)
+{
+  g_autoptr (GPtrArray) names = quantity_names (card->kind);
+  const char *const *candidates = (const char *const *)names->pdata;
+  if (g_strv_contains (candidates, quantity))
+    return TRUE;
+  const char *meant = ws_suggest (quantity, candidates);
+  g_autofree char *hint = meant != NULL ? g_strdup_printf ("did you mean %s?", meant)
+                                        : g_strdup ("whetsight views lists the names");
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [limits] %s: not measured on a %s; %s", path,
+               quantity, ws_tool_kind_name (card->kind), hint);
+  return FALSE;
+}
+
+static gboolean
+read_card (const Options *options, WsJob *job, GError **error)
+{
+  if (options->tool == NULL)
+  {
+    job->card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+    return TRUE;
+  }
+  job->card = ws_tool_card_load (options->tool, error);
+  if (job->card == NULL)
+    return FALSE;
+  for (guint i = 0; i < job->card->limits->len; i++)
+  {
+    const WsLimit *limit = &g_array_index (job->card->limits, WsLimit, i);
+    if (!check_limit_name (options->tool, job->card, limit->quantity, error))
+      return FALSE;
+  }
+  return TRUE;
+}
+
+static gboolean
+refuse_view (const char *name, GError **error)
+{
+  g_autoptr (GPtrArray) names = g_ptr_array_new ();
+  for (const WsView *const *view = ws_views (); *view != NULL; view++)
+    g_ptr_array_add (names, (gpointer)(*view)->name);
+  g_ptr_array_add (names, NULL);
+  const char *meant = ws_suggest (name, (const char *const *)names->pdata);
+  if (meant != NULL)
+    return refuse_usage (error, "--view: no view \"%s\"; did you mean %s?", name, meant);
+  return refuse_usage (error, "--view: no view \"%s\"; whetsight views lists them", name);
+}
+
+static gboolean
+choose_view (const Options *options, WsJob *job, GError **error)
+{
+  const char *kind = ws_tool_kind_name (job->card->kind);
+  job->view =
+    options->view != NULL ? ws_view_find (options->view) : ws_view_for_kind (job->card->kind);
+  if (job->view == NULL && options->view != NULL)
+    return refuse_view (options->view, error);
+  if (job->view == NULL)
+    return refuse_usage (error, "no view measures a %s", kind);
+  if (!(job->view->kinds & 1U << job->card->kind))
+    return refuse_usage (error, "--view: %s doesn't show a %s", job->view->name, kind);
+  return TRUE;
+}
+
+/* A name that nobody has yet, or the two inputs that would write to it. */
+static gboolean
+claim (GHashTable *owners, char *path, const char *image, GError **error)
+{
+  const char *owner = g_hash_table_lookup (owners, path);
+  if (owner == NULL)
+  {
+    g_hash_table_insert (owners, path, (gpointer)image);
+    return TRUE;
+  }
+  refuse_usage (error, "--out: \"%s\" and \"%s\" would both be written to %s; measure them apart",
+                owner, image, path);
+  g_free (path);
+  return FALSE;
+}
+
+static gboolean
+spare (GHashTable *owners, const char *image, GError **error)
+{
+  g_autofree char *path = g_canonicalize_filename (image, NULL);
+  if (!g_hash_table_contains (owners, path))
+    return TRUE;
+  return refuse_usage (error, "--out: would overwrite the input \"%s\"; choose another folder",
+                       image);
+}
+
+/* Nothing may be lost because two inputs share a name, or one is named like an output. */
+static gboolean
+check_outputs (const WsJob *job, char **images, GError **error)
+{
+  g_autoptr (GHashTable) owners = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  for (gsize i = 0; images[i] != NULL; i++)
+  {
+    g_autofree char *picture = ws_job_picture_path (job, images[i]);
+    g_autofree char *record = ws_job_record_path (job, images[i]);
+    if (!claim (owners, g_canonicalize_filename (picture, NULL), images[i], error) ||
+        !claim (owners, g_canonicalize_filename (record, NULL), images[i], error))
+      return FALSE;
+  }
+  for (gsize i = 0; images[i] != NULL; i++)
+    if (!spare (owners, images[i], error))
+      return FALSE;
+  return TRUE;
+}
+
+static gboolean
+prepare_out (const WsJob *job, char **images, GError **error)
+{
+  if (job->out == NULL)
+    return TRUE;
+  if (!check_outputs (job, images, error))
+    return FALSE;
+  if (g_mkdir_with_parents (job->out, MODE_NEW_FOLDER) != 0)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "%s: can't make the folder", job->out);
+    return FALSE;
+  }
+  return TRUE;
+}
+
+static gboolean
+prepare (const Options *options, WsJob *job, GError **error)
+{
+  job->json = options->json;
+  job->out = options->out;
+  if (options->images == NULL)
+    return refuse_usage (error, "name at least one picture; see whetsight measure --help");
+  return read_optics (options, &job->optics, error) && read_limits (options, &job->limits, error) &&
+         read_card (options, job, error) && choose_view (options, job, error) &&
+         prepare_out (job, options->images, error);
+}
+
+/* How bad a status is: accept, undecided, reject, retake, then the errors. */
+static int
+badness (int status)
+{
+  switch (status)
+  {
+  case WS_EXIT_UNDECIDED:
+    return 1;
+  case WS_EXIT_REJECT:
+    return 2;
+  default:
+    return status;
+  }
+}
+
+static int
+worse (int a, int b)
+{
+  return badness (a) >= badness (b) ? a : b;
+}
+
+static int
+run (const WsJob *job, char **images)
+{
+  int status = WS_EXIT_ACCEPT;
+  for (gsize i = 0; images[i] != NULL; i++)
+    status = worse (status, ws_job_run (job, images[i]));
+  return status;
+}
+
+int
+ws_verb_measure (char ***arguments)
+{
+  g_auto (Options) options = { 0 };
+  g_auto (WsJob) job = { 0 };
+  GError *error = NULL;
+  if (!parse_options (arguments, &options, &error) || !prepare (&options, &job, &error))
+    return ws_fail (error);
+  return run (&job, options.images);
+}

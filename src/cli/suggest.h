@@ -1,0 +1,14 @@
+#ifndef WS_CLI_SUGGEST_H
+#define WS_CLI_SUGGEST_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+/* The candidate that `word` is most likely a slip of, or NULL when none comes near;
+ * owned by `candidates`, which ends in NULL. */
+const char *ws_suggest (const char *word, const char *const *candidates);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,29 @@
+/*
+ * The program's verbs.  Each takes its arguments, the verb's own name first, and
+ * returns the exit status.
+ */
+#ifndef WS_CLI_VERBS_H
+#define WS_CLI_VERBS_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+/* Exit statuses that aren't errors; errors are those of WsErrorCode. */
+enum
+{
+  WS_EXIT_ACCEPT = 0,
+  WS_EXIT_REJECT = 1,
+  WS_EXIT_UNDECIDED = 2,
+  WS_EXIT_RETAKE = 3
+};
+
+int ws_verb_measure (char ***arguments);
+int ws_verb_views (char ***arguments);
+
+/* Prints the error as one line on standard error, takes it over, returns its status. */
+int ws_fail (GError *error);
+
+G_END_DECLS
+
+#endif

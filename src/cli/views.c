@@ -1,0 +1,51 @@
+#include <stdio.h>
+
+#include <whetsight/error.h>
+#include <whetsight/view.h>
+
+#include "cli/verbs.h"
+
+static void
+print_kinds (guint kinds)
+{
+  printf ("  for:");
+  for (guint kind = 0; kind < WS_N_KINDS; kind++)
+    if (kinds & 1U << kind)
+      printf (" %s", ws_tool_kind_name ((WsToolKind)kind));
+  printf ("\n");
+}
+
+static void
+print_quantity (const WsQuantityInfo *info)
+{
+  const char *unit = info->unit == WS_UNIT_DEGREE ? "deg" : "mm";
+  g_autofree char *name = g_strdup_printf ("%s_%s", info->stem, unit);
+  printf ("  %-28s %-4s %s\n", name, info->symbol != NULL ? info->symbol : "", info->meaning);
+}
+
+static void
+print_view (const WsView *view)
+{
+  printf ("%s: %s\n", view->name, view->summary);
+  print_kinds (view->kinds);
+  for (gsize i = 0; i < view->n_quantities; i++)
+    print_quantity (&view->quantities[i]);
+}
+
+int
+ws_verb_views (char ***arguments)
+{
+  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
+  GError *error = NULL;
+  g_option_context_set_summary (context, "Lists the views and what each of them measures. The "
+                                         "names are those of tool cards and records;\nwithout a "
+                                         "scale lengths end in _px. The second column is the "
+                                         "ISO 13399 symbol.");
+  if (!g_option_context_parse_strv (context, arguments, &error))
+    return ws_fail (error);
+  if (g_strv_length (*arguments) > 1)
+    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "views takes no arguments"));
+  for (const WsView *const *view = ws_views (); *view != NULL; view++)
+    print_view (*view);
+  return WS_EXIT_ACCEPT;
+}
