@@ -1,0 +1,277 @@
+#include "edge/mirror.h"
+
+#include "base/geometry.h"
+#include "base/stats.h"
+
+#include <string.h>
+
+/* Height of one step along the axis, px: holds two or three outline points a side. */
+#define STEP_PX 3.0
+
+#define MAX_ROUNDS 30
+#define MIN_STEPS 24
+
+/* Blocks for the standard errors; few enough that each is longer than the outline's
+ * correlation, many enough to tell their scatter. */
+#define BLOCKS 10
+
+WsPoint
+ws_axis_to_tool (const WsAxis *axis, WsPoint p)
+{
+  const WsPoint d = ws_point_sub (p, axis->origin);
+  return ws_point (ws_point_cross (axis->direction, d), ws_point_dot (axis->direction, d));
+}
+
+WsPoint
+ws_axis_to_picture (const WsAxis *axis, WsPoint uz)
+{
+  const WsPoint across = ws_point (-axis->direction.y, axis->direction.x);
+  return ws_point_along (ws_point_along (axis->origin, uz.y, axis->direction), uz.x, across);
+}
+
+/* One side of the outline as u over z in equal steps; NAN where not seen. */
+typedef struct
+{
+  guint n;
+  double z_low;
+  double *u;
+  double *slope;
+} Side;
+
+typedef struct
+{
+  double n, u, z;
+} Sum;
+
+static void
+side_clear (Side *side)
+{
+  g_free (side->u);
+  g_free (side->slope);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Side, side_clear)
+
+/* Means of each step, moved to the step's middle by the slope between the neighbours. */
+static void
+side_from_sums (const Sum *sums, Side *side)
+{
+  for (guint i = 0; i < side->n; i++)
+  {
+    side->u[i] = side->slope[i] = NAN;
+    if (i == 0 || i + 1 == side->n || sums[i].n < 1 || sums[i - 1].n < 1 || sums[i + 1].n < 1)
+      continue;
+    const Sum a = sums[i - 1], b = sums[i + 1];
+    const double run = b.z / b.n - a.z / a.n;
+    if (!(run > 0.5 * STEP_PX))
+      continue;
+    side->slope[i] = (b.u / b.n - a.u / a.n) / run;
+    const double middle = side->z_low + (i + 0.5) * STEP_PX;
+    side->u[i] = sums[i].u / sums[i].n + side->slope[i] * (middle - sums[i].z / sums[i].n);
+  }
+}
+
+static void
+read_sides (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high,
+            Side sides[2])
+{
+  const guint steps = (guint) MAX (0.0, (z_high - z_low) / STEP_PX);
+  g_autofree Sum *sums = g_new0 (Sum, 2 * (gsize) steps + 1);
+  for (guint i = 0; i < n; i++)
+  {
+    if (points[i].on_frame)
+      continue;
+    const WsPoint p = ws_axis_to_tool (axis, ws_point (points[i].x, points[i].y));
+    const double step = (p.y - z_low) / STEP_PX;
+    if (!(step >= 0) || step >= steps)
+      continue;
+    Sum *sum = &sums[(p.x > 0 ? steps : 0) + (guint) step];
+    sum->n += 1;
+    sum->u += p.x;
+    sum->z += p.y;
+  }
+  for (guint k = 0; k < 2; k++)
+  {
+    sides[k] = (Side){ steps, z_low, g_new (double, steps + 1), g_new (double, steps + 1) };
+    side_from_sums (sums + k * steps, &sides[k]);
+  }
+}
+
+/* A height seen on both sides. */
+typedef struct
+{
+  double z;
+  double middle;   /* mid-point's u */
+  double by_angle; /* change of `middle` with a turn of the frame */
+  double weight;
+} Height;
+
+/*
+ * In a frame turned by a small angle t, u' = u + t z and z' = z - t u, the outline u(z)
+ * becomes u + t (z + u u'), so the mid-points move by t (z + (uL uL' + uR uR') / 2).
+ */
+static GArray *
+read_heights (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high)
+{
+  g_auto (Side) left = { 0 };
+  g_auto (Side) right = { 0 };
+  Side sides[2];
+  read_sides (points, n, axis, z_low, z_high, sides);
+  left = sides[0];
+  right = sides[1];
+
+  GArray *heights = g_array_new (FALSE, FALSE, sizeof (Height));
+  for (guint i = 0; i < left.n; i++)
+  {
+    if (isnan (left.u[i]) || isnan (right.u[i]))
+      continue;
+    const double z = z_low + (i + 0.5) * STEP_PX;
+    const double bend = 0.5 * (left.u[i] * left.slope[i] + right.u[i] * right.slope[i]);
+    const Height height = { z, 0.5 * (left.u[i] + right.u[i]), z + bend, 1 };
+    g_array_append_val (heights, height);
+  }
+  return heights;
+}
+
+static double
+middle_spread (const GArray *heights, double *median)
+{
+  g_autofree double *values = g_new (double, heights->len);
+  for (guint i = 0; i < heights->len; i++)
+    values[i] = g_array_index (heights, Height, i).middle;
+  *median = ws_median (values, heights->len);
+  return ws_mad_sigma (values, heights->len);
+}
+
+double
+ws_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
+                  double z_high)
+{
+  g_autoptr (GArray) heights = read_heights (points, n, axis, z_low, z_high);
+  double median;
+  return heights->len >= MIN_STEPS ? middle_spread (heights, &median) : HUGE_VAL;
+}
+
+/* Tukey's biweight about the current axis; the scale has a floor since exact symmetry
+ * would reject everything but itself. */
+static void
+weigh (GArray *heights, double *scale)
+{
+  g_autofree double *values = g_new (double, heights->len);
+  for (guint i = 0; i < heights->len; i++)
+    values[i] = fabs (g_array_index (heights, Height, i).middle);
+  *scale = MAX (1.4826 * ws_median (values, heights->len), 0.02);
+  for (guint i = 0; i < heights->len; i++)
+  {
+    Height *h = &g_array_index (heights, Height, i);
+    const double r = h->middle / (4.685 * *scale);
+    h->weight = fabs (r) < 1 ? (1 - r * r) * (1 - r * r) : 0;
+  }
+}
+
+/* Weighted least squares of middle + turn * by_angle + shift = 0. */
+static gboolean
+solve_step (const GArray *heights, double *turn, double *shift)
+{
+  double A[4] = { 0 }, b[2] = { 0 };
+  for (guint i = 0; i < heights->len; i++)
+  {
+    const Height *h = &g_array_index (heights, Height, i);
+    A[0] += h->weight * h->by_angle * h->by_angle;
+    A[2] += h->weight * h->by_angle;
+    A[3] += h->weight;
+    b[0] -= h->weight * h->by_angle * h->middle;
+    b[1] -= h->weight * h->middle;
+  }
+  A[1] = A[2];
+  if (!ws_solve_spd (A, b, 2, FALSE))
+    return FALSE;
+  *turn = b[0];
+  *shift = b[1];
+  return TRUE;
+}
+
+/* Frame after u' = u + turn z + shift. */
+static WsAxis
+moved (const WsAxis *axis, double turn, double shift)
+{
+  const WsPoint across = ws_point (-axis->direction.y, axis->direction.x);
+  WsAxis next = { ws_point_along (axis->origin, -shift, across), axis->direction };
+  const double c = cos (turn), s = sin (turn);
+  next.direction = ws_point_along (ws_point (c * axis->direction.x, c * axis->direction.y), -s,
+                                   across);
+  return next;
+}
+
+/* Standard errors from the scatter of block sums of the estimating equations, which
+ * carries the correlation along the edge (cluster-robust covariance). */
+static gboolean
+standard_errors (const GArray *heights, WsMirror *mirror)
+{
+  double w = 0, wj = 0, wjj = 0, square = 0, kept = 0;
+  for (guint i = 0; i < heights->len; i++)
+  {
+    const Height *h = &g_array_index (heights, Height, i);
+    w += h->weight;
+    wj += h->weight * h->by_angle;
+    wjj += h->weight * h->by_angle * h->by_angle;
+    square += h->weight * h->middle * h->middle;
+    kept += h->weight > 0.1;
+  }
+  if (!(w > 0))
+    return FALSE;
+  const double pivot = wj / w, inertia = wjj - wj * wj / w;
+  if (!(inertia > 0))
+    return FALSE;
+
+  double by_turn = 0, by_shift = 0;
+  for (guint block = 0; block < BLOCKS; block++)
+  {
+    double t = 0, s = 0;
+    for (guint i = block * heights->len / BLOCKS; i < (block + 1) * heights->len / BLOCKS; i++)
+    {
+      const Height *h = &g_array_index (heights, Height, i);
+      t += h->weight * (h->by_angle - pivot) * h->middle;
+      s += h->weight * h->middle;
+    }
+    by_turn += t * t;
+    by_shift += s * s;
+  }
+  const double small_sample = (double) BLOCKS / (BLOCKS - 2);
+  mirror->u_angle = sqrt (small_sample * by_turn) / inertia;
+  mirror->u_offset = sqrt (small_sample * by_shift) / w;
+  mirror->pivot_z = pivot;
+  mirror->rms_px = sqrt (square / w);
+  mirror->kept = kept / heights->len;
+  mirror->length_px = g_array_index (heights, Height, heights->len - 1).z
+                      - g_array_index (heights, Height, 0).z;
+  return TRUE;
+}
+
+gboolean
+ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low,
+               double z_high, WsMirror *mirror)
+{
+  memset (mirror, 0, sizeof *mirror);
+  mirror->axis = *start;
+  for (guint round = 0; round < MAX_ROUNDS; round++)
+  {
+    g_autoptr (GArray) heights = read_heights (points, n, &mirror->axis, z_low, z_high);
+    if (heights->len < MIN_STEPS)
+      return FALSE;
+    double turn, shift, scale;
+    weigh (heights, &scale);
+    if (!solve_step (heights, &turn, &shift) || fabs (turn) > 0.3)
+      return FALSE;
+    if (fabs (turn) < 1e-7 && fabs (shift) < 1e-4)
+      return standard_errors (heights, mirror);
+    mirror->axis = moved (&mirror->axis, turn, shift);
+  }
+  /* The weights may swing between two nearly equal answers; the last is as good. */
+  g_autoptr (GArray) heights = read_heights (points, n, &mirror->axis, z_low, z_high);
+  double scale;
+  if (heights->len < MIN_STEPS)
+    return FALSE;
+  weigh (heights, &scale);
+  return standard_errors (heights, mirror);
+}

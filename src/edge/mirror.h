@@ -1,0 +1,55 @@
+/*
+ * The axis of a two-flute body from the mirror symmetry of its outline.
+ *
+ * A body that maps onto itself when turned half a turn about its axis has, in
+ * parallel projection, an outline that is mirror-symmetric about the axis in every
+ * position: (x, y, z) in the body implies (-x, -y, z).  The mid-points between left
+ * and right outline at equal height therefore lie on the axis, however scalloped
+ * the sides are.
+ */
+#ifndef WS_EDGE_MIRROR_H
+#define WS_EDGE_MIRROR_H
+
+#include "edge/outline.h"
+
+G_BEGIN_DECLS
+
+/* A frame on the tool: u across, to the right when the point is up; z along the axis,
+ * toward the point. */
+typedef struct
+{
+  WsPoint origin;    /* px */
+  WsPoint direction; /* unit, along +z, in the picture */
+} WsAxis;
+
+/* Picture to tool frame and back; WsPoint.x is u, WsPoint.y is z. */
+WsPoint ws_axis_to_tool (const WsAxis *axis, WsPoint p);
+WsPoint ws_axis_to_picture (const WsAxis *axis, WsPoint uz);
+
+typedef struct
+{
+  WsAxis axis;
+  double u_angle;    /* standard uncertainty, rad */
+  double u_offset;   /* of the axis across, at `pivot_z`, px */
+  double pivot_z;    /* where angle and offset are uncorrelated, in the tool frame */
+  double rms_px;     /* of the mid-points about the axis */
+  double length_px;  /* length of body used */
+  double kept;       /* share of heights that agree with one axis, 0 .. 1 */
+} WsMirror;
+
+/*
+ * Improves `start` from the outline between z_low and z_high of its frame (the range is
+ * carried along with the frame).  FALSE when there are too few heights seen on both sides or no
+ * convergence.
+ */
+gboolean ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low,
+                        double z_high, WsMirror *mirror);
+
+/* How far the outline is from being symmetric about `axis` in that range: the median distance
+ * of mid-points from their median, px; HUGE_VAL when it can't be told. */
+double ws_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
+                         double z_high);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,430 @@
+#include "tool/drill_point.h"
+
+#include "base/geometry.h"
+#include "base/stats.h"
+
+#include <string.h>
+
+/* The axis is searched this far about the first guess. */
+#define SEARCH_DEG 36.0
+#define SEARCH_STEP_DEG 2.0
+
+/* Rounds of axis, envelope and lips, each resting on the others. */
+#define ROUNDS 4
+
+/* Lips flatter or steeper than this belong to no drill we know. */
+#define MIN_HALF_ANGLE_DEG 25.0
+#define MAX_HALF_ANGLE_DEG 82.0
+
+/* A drill narrower than this has lips of fewer than 40 px. */
+#define MIN_DIAMETER_PX 80.0
+
+/* The body must be seen over this many radii for its symmetry to give an axis. */
+#define MIN_BODY_RADII 0.6
+
+static WsPoint
+picture_point (const WsEdgePoint *p)
+{
+  return ws_point (p->x, p->y);
+}
+
+static const WsEdgePoint *
+edge_points (const WsOutline *outline)
+{
+  return (const WsEdgePoint *) (void *) outline->points->data;
+}
+
+typedef struct
+{
+  guint runs;     /* stretches of the outline that lie on the picture's border */
+  guint points;
+  WsPoint centre; /* of all points on the border */
+} FrameContact;
+
+/* Where the tool leaves the picture.  A gap of a few points does not end a stretch. */
+static FrameContact
+frame_contact (const WsOutline *outline)
+{
+  const WsEdgePoint *points = edge_points (outline);
+  const guint n = outline->points->len;
+  FrameContact contact = { 0, 0, { 0, 0 } };
+  guint since = 0;
+  guint start = 0;
+  while (start < n && points[start].on_frame)
+    start++;
+  for (guint k = 0; k < n; k++)
+  {
+    const WsEdgePoint *p = &points[(start + k) % n];
+    if (!p->on_frame)
+    {
+      since++;
+      continue;
+    }
+    if (contact.points == 0 || since > 10)
+      contact.runs++;
+    since = 0;
+    contact.points++;
+    contact.centre = ws_point_add (contact.centre, picture_point (p));
+  }
+  if (contact.points > 0)
+    contact.centre = ws_point (contact.centre.x / contact.points, contact.centre.y / contact.points);
+  return contact;
+}
+
+static WsPoint
+farthest_from (const WsOutline *outline, WsPoint from)
+{
+  const WsEdgePoint *points = edge_points (outline);
+  WsPoint best = from;
+  double most = -1;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const double distance = ws_point_distance (picture_point (&points[i]), from);
+    if (distance > most)
+    {
+      most = distance;
+      best = picture_point (&points[i]);
+    }
+  }
+  return best;
+}
+
+static WsAxis
+axis_turned (const WsAxis *axis, double angle)
+{
+  const WsPoint d = axis->direction;
+  const double c = cos (angle), s = sin (angle);
+  return (WsAxis){ axis->origin, ws_point (c * d.x - s * d.y, s * d.x + c * d.y) };
+}
+
+typedef struct
+{
+  double z_low, z_high; /* of the outline off the border */
+  double half_width;    /* 95 % quantile of |u - median u| */
+} Extent;
+
+static Extent
+extent_along (const WsOutline *outline, const WsAxis *axis)
+{
+  const WsEdgePoint *points = edge_points (outline);
+  const guint n = outline->points->len;
+  g_autofree double *u = g_new (double, n + 1);
+  Extent extent = { HUGE_VAL, -HUGE_VAL, 0 };
+  guint kept = 0;
+  double low = HUGE_VAL, high = -HUGE_VAL;
+  for (guint i = 0; i < n; i++)
+  {
+    if (points[i].on_frame)
+      continue;
+    const WsPoint p = ws_axis_to_tool (axis, picture_point (&points[i]));
+    extent.z_low = MIN (extent.z_low, p.y);
+    extent.z_high = MAX (extent.z_high, p.y);
+    u[kept++] = p.x;
+  }
+  if (kept == 0)
+    return extent;
+  low = ws_quantile (u, kept, 0.05);
+  high = ws_quantile (u, kept, 0.95);
+  extent.half_width = 0.5 * (high - low);
+  return extent;
+}
+
+/* The direction about `guess` in which the body is most nearly mirror-symmetric. */
+static gboolean
+search_axis (const WsOutline *outline, const WsAxis *guess, WsAxis *best)
+{
+  double least = HUGE_VAL;
+  for (double turn = -SEARCH_DEG; turn <= SEARCH_DEG; turn += SEARCH_STEP_DEG)
+  {
+    const WsAxis axis = axis_turned (guess, ws_radians (turn));
+    const Extent e = extent_along (outline, &axis);
+    const double defect = ws_mirror_defect (edge_points (outline), outline->points->len, &axis,
+                                            e.z_low, e.z_high - 0.9 * e.half_width);
+    if (defect < least)
+    {
+      least = defect;
+      *best = axis;
+    }
+  }
+  return least < HUGE_VAL;
+}
+
+static void
+update_frame (WsDrillPoint *point)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  point->tip = ws_point (0, -HUGE_VAL);
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    point->uz[i] = ws_axis_to_tool (&point->mirror.axis, picture_point (&points[i]));
+    if (!points[i].on_frame && point->uz[i].y > point->tip.y)
+      point->tip = point->uz[i];
+  }
+}
+
+/* Lowest height of the outline off the border. */
+static double
+lowest (const WsDrillPoint *point)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  double low = HUGE_VAL;
+  for (guint i = 0; i < point->outline->points->len; i++)
+    if (!points[i].on_frame)
+      low = MIN (low, point->uz[i].y);
+  return low;
+}
+
+/* The farthest point on one side in the direction between the lip's normal and the side's:
+ * the outer corner, near enough to start from. */
+static WsPoint
+rough_corner (const WsDrillPoint *point, double side, double half_angle)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  const double tilt = MIN (0.5 * (G_PI / 2 - half_angle), ws_radians (12));
+  const WsPoint toward = ws_point (side * cos (tilt), sin (tilt));
+  WsPoint best = point->tip;
+  double most = -HUGE_VAL;
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    if (points[i].on_frame || point->uz[i].x * side < 0)
+      continue;
+    const double reach = ws_point_dot (point->uz[i], toward);
+    if (reach > most)
+    {
+      most = reach;
+      best = point->uz[i];
+    }
+  }
+  return best;
+}
+
+/* The envelope from the outline's greatest distances from the axis about both corners. */
+static void
+find_radius (WsDrillPoint *point, const WsPoint corners[2])
+{
+  point->radius = 0.5 * (fabs (corners[0].x) + fabs (corners[1].x));
+  point->u_radius = 0.1;
+}
+
+/* Outline points of one lip within its range, from the axis outward. */
+static void
+collect_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  const guint n = point->outline->points->len;
+  const double from = WS_LIP_FROM * point->radius, to = WS_LIP_TO * point->radius;
+  g_array_set_size (lip->points, 0);
+  for (guint k = 0; k < n; k++)
+  {
+    /* Walking with the tool on the right, lip b comes from the axis outward, lip a inward. */
+    const guint i = lip->side > 0 ? k : n - 1 - k;
+    const double distance = point->uz[i].x * lip->side;
+    if (!points[i].on_frame && distance >= from && distance <= to && point->uz[i].y > corner_z)
+      g_array_append_val (lip->points, point->uz[i]);
+  }
+  lip->used = g_realloc (lip->used, lip->points->len + 1);
+  memset (lip->used, 0, lip->points->len + 1);
+}
+
+static int
+outward (gconstpointer a, gconstpointer b)
+{
+  const double da = fabs (((const WsPoint *) a)->x), db = fabs (((const WsPoint *) b)->x);
+  return (da > db) - (da < db);
+}
+
+static gboolean
+fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
+{
+  collect_lip (point, lip, corner_z);
+  g_array_sort (lip->points, outward);
+  if (!ws_line_fit ((const WsPoint *) (void *) lip->points->data, lip->points->len, lip->used,
+                    &lip->line))
+    return FALSE;
+  const WsPoint d = lip->line.direction;
+  lip->half_angle = atan2 (fabs (d.x), fabs (d.y));
+  /* A lip falls away from the axis. */
+  if (d.x * d.y * lip->side > 0)
+    lip->half_angle = G_PI - lip->half_angle;
+  const double t = (lip->side * point->radius - lip->line.centre.x) / d.x;
+  lip->corner = ws_point_along (lip->line.centre, t, d);
+  return TRUE;
+}
+
+static gboolean
+fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...) G_GNUC_PRINTF (4, 5);
+
+static gboolean
+fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...)
+{
+  va_list args;
+  va_start (args, format);
+  g_vsnprintf (detail, 96, format, args);
+  va_end (args);
+  *reason = why;
+  return FALSE;
+}
+
+static gboolean
+fit_body (WsDrillPoint *point, double z_low, double z_high)
+{
+  WsMirror mirror;
+  if (!ws_mirror_fit (edge_points (point->outline), point->outline->points->len,
+                      &point->mirror.axis, z_low, z_high, &mirror))
+    return FALSE;
+  point->mirror = mirror;
+  update_frame (point);
+  return TRUE;
+}
+
+static gboolean
+fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRetake *reason, char detail[96])
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    WsDrillLip *lip = &point->lips[k];
+    const double floor_z = corners[k].y - 0.15 * point->radius;
+    if (!fit_lip (point, lip, floor_z))
+      return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "no straight lip on the %s",
+                   k == 0 ? "left" : "right");
+    const double angle = ws_degrees (lip->half_angle);
+    if (angle < MIN_HALF_ANGLE_DEG || angle > MAX_HALF_ANGLE_DEG)
+      return fail (reason, detail, WS_RETAKE_WRONG_VIEW,
+                   "the edge on the %s makes %.0f deg with the axis", k == 0 ? "left" : "right",
+                   angle);
+  }
+  if (!ws_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex))
+    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips are parallel");
+  return TRUE;
+}
+
+/* Axis, envelope and lips in turn until each rests on the others. */
+static gboolean
+refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
+{
+  double angles[2] = { ws_radians (59), ws_radians (59) };
+  for (guint round = 0; round < ROUNDS; round++)
+  {
+    WsPoint corners[2];
+    for (guint k = 0; k < 2; k++)
+      corners[k] = rough_corner (point, k == 0 ? -1 : 1, angles[k]);
+    find_radius (point, corners);
+    if (2 * point->radius < MIN_DIAMETER_PX)
+      return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
+                   2 * point->radius);
+    if (!fit_lips (point, corners, reason, detail))
+      return FALSE;
+    for (guint k = 0; k < 2; k++)
+      angles[k] = point->lips[k].half_angle;
+
+    const double z_high
+      = MIN (point->lips[0].corner.y, point->lips[1].corner.y) - 0.05 * point->radius;
+    const double z_low = lowest (point) + 3;
+    if (z_high - z_low < MIN_BODY_RADII * point->radius)
+      return fail (reason, detail, WS_RETAKE_CUT_BY_FRAME,
+                   "only %.1f diameters of body are in the picture",
+                   MAX (0.0, z_high - z_low) / (2 * point->radius));
+    if (!fit_body (point, z_low, z_high))
+      return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
+  }
+  return TRUE;
+}
+
+/* One end of the tool as the point. */
+static gboolean
+locate_at (WsDrillPoint *point, const WsAxis *guess, WsRetake *reason, char detail[96])
+{
+  WsAxis axis;
+  if (!search_axis (point->outline, guess, &axis))
+    return fail (reason, detail, WS_RETAKE_TOO_SMALL, "too little of a body to find an axis");
+  point->mirror.axis = axis;
+  update_frame (point);
+  const Extent e = extent_along (point->outline, &axis);
+  if (2 * e.half_width < 0.7 * MIN_DIAMETER_PX)
+    return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
+                 2 * e.half_width);
+  if (!fit_body (point, e.z_low + 2, e.z_high - 0.9 * e.half_width))
+    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
+  return refine (point, reason, detail);
+}
+
+static WsDrillPoint *
+new_point (WsOutline *outline)
+{
+  WsDrillPoint *point = g_new0 (WsDrillPoint, 1);
+  point->outline = outline;
+  point->uz = g_new0 (WsPoint, outline->points->len + 1);
+  for (guint k = 0; k < 2; k++)
+  {
+    point->lips[k].side = k == 0 ? -1 : 1;
+    point->lips[k].points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  }
+  return point;
+}
+
+/* Long direction of an outline that lies wholly within the picture. */
+static WsAxis
+long_axis (const WsOutline *outline)
+{
+  const WsEdgePoint *points = edge_points (outline);
+  const guint n = outline->points->len;
+  WsPoint mean = { 0, 0 };
+  for (guint i = 0; i < n; i++)
+    mean = ws_point_along (mean, 1.0 / n, picture_point (&points[i]));
+  double xx = 0, xy = 0, yy = 0;
+  for (guint i = 0; i < n; i++)
+  {
+    const WsPoint d = ws_point_sub (picture_point (&points[i]), mean);
+    xx += d.x * d.x;
+    xy += d.x * d.y;
+    yy += d.y * d.y;
+  }
+  const double angle = 0.5 * atan2 (2 * xy, xx - yy);
+  return (WsAxis){ mean, ws_point (cos (angle), sin (angle)) };
+}
+
+WsDrillPoint *
+ws_drill_point_locate (const WsImage *image, WsOutline *outline, WsRetake *reason, char detail[96])
+{
+  g_autoptr (WsDrillPoint) point = new_point (outline);
+  const FrameContact contact = frame_contact (outline);
+  *reason = WS_RETAKE_NONE;
+  if (contact.runs > 1)
+  {
+    fail (reason, detail, WS_RETAKE_CUT_BY_FRAME, "the tool leaves the picture at %u places",
+          contact.runs);
+    return NULL;
+  }
+  if (contact.runs == 1)
+  {
+    const WsPoint far = farthest_from (outline, contact.centre);
+    const WsPoint run = ws_point_sub (far, contact.centre);
+    const double length = MAX (ws_point_length (run), 1);
+    const WsAxis guess = { contact.centre, ws_point (run.x / length, run.y / length) };
+    return locate_at (point, &guess, reason, detail) ? g_steal_pointer (&point) : NULL;
+  }
+
+  WsAxis guess = long_axis (outline);
+  for (guint end = 0; end < 2; end++)
+  {
+    if (locate_at (point, &guess, reason, detail))
+      return g_steal_pointer (&point);
+    guess.direction = ws_point (-guess.direction.x, -guess.direction.y);
+  }
+  (void) image;
+  return NULL;
+}
+
+void
+ws_drill_point_free (WsDrillPoint *point)
+{
+  if (point == NULL)
+    return;
+  for (guint k = 0; k < 2; k++)
+  {
+    g_array_unref (point->lips[k].points);
+    g_free (point->lips[k].used);
+  }
+  g_free (point->uz);
+  g_free (point);
+}

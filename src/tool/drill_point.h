@@ -1,0 +1,52 @@
+/*
+ * The point of a two-flute drill in silhouette: axis, envelope, lips, corners.
+ * Pixels and radians; the frame is that of the axis (edge/mirror.h): u across, z toward
+ * the point.
+ */
+#ifndef WS_TOOL_DRILL_POINT_H
+#define WS_TOOL_DRILL_POINT_H
+
+#include "edge/line.h"
+#include "edge/mirror.h"
+#include "edge/outline.h"
+
+G_BEGIN_DECLS
+
+/* The lip line's range, in envelope radii from the axis: part of its definition. */
+#define WS_LIP_FROM 0.24
+#define WS_LIP_TO 0.90
+
+typedef struct
+{
+  double side;      /* -1 for lip a, left when the point is up; +1 for lip b */
+  WsLineFit line;
+  double half_angle; /* rad, 0 .. pi/2 */
+  WsPoint corner;   /* theoretical outer corner */
+  GArray *points;   /* of WsPoint: the outline in the lip's range, axis outward */
+  guint8 *used;     /* for each point, 1 when the line rests on it */
+} WsDrillLip;
+
+typedef struct
+{
+  WsOutline *outline;   /* borrowed */
+  WsPoint *uz;          /* every outline point in the tool frame */
+  WsMirror mirror;
+  double radius;        /* of the envelope */
+  double u_radius;
+  WsPoint tip;          /* foremost point of the outline */
+  WsPoint apex;         /* where the lip lines meet */
+  WsDrillLip lips[2];   /* a, b */
+} WsDrillPoint;
+
+/* NULL with the reason why the outline is not a measurable drill point, and, in `detail`
+ * (96 bytes), what was seen.  Free with ws_drill_point_free(). */
+WsDrillPoint *ws_drill_point_locate (const WsImage *image, WsOutline *outline, WsRetake *reason,
+                                     char detail[96]);
+
+void ws_drill_point_free (WsDrillPoint *point);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsDrillPoint, ws_drill_point_free)
+
+G_END_DECLS
+
+#endif
