@@ -1,5 +1,24 @@
+#include <sys/mman.h>
+
 #include <whetsight/error.h>
 #include <whetsight/image.h>
+
+/* The kernel fills a plane page by page as it is first written to; with huge pages that
+ * takes a tenth of the time.  Only a hint, so what it returns doesn't matter. */
+static void
+advise_huge_pages (guint16 *plane, gsize n_pixels)
+{
+#ifdef MADV_HUGEPAGE
+  const guintptr huge = (guintptr)2 << 20;
+  const guintptr first = ((guintptr)plane + huge - 1) & ~(huge - 1);
+  const guintptr end = (guintptr)(plane + n_pixels) & ~(huge - 1);
+  if (first < end)
+    madvise ((void *)first, end - first, MADV_HUGEPAGE);
+#else
+  (void)plane;
+  (void)n_pixels;
+#endif
+}
 
 WsImage *
 ws_image_new (guint width, guint height, GError **error)
@@ -23,7 +42,9 @@ ws_image_new (guint width, guint height, GError **error)
     g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
                  "no memory for a picture of %u x %u pixels; take a smaller one", width, height);
     g_clear_pointer (&image, ws_image_free);
+    return NULL;
   }
+  advise_huge_pages (image->linear, (gsize)width * height);
   return image;
 }
 

@@ -82,6 +82,14 @@ over_white (guint light, guint alpha, guint opaque)
   return WS_IMAGE_FULL_SCALE - ((WS_IMAGE_FULL_SCALE - light) * alpha + opaque / 2) / opaque;
 }
 
+static inline guint
+luminance (guint red, guint green, guint blue)
+{
+  const guint half = 1U << (LUMINANCE_BITS - 1);
+  return (LUMINANCE_RED * red + LUMINANCE_GREEN * green + LUMINANCE_BLUE * blue + half) >>
+         LUMINANCE_BITS;
+}
+
 /* Inlined with constant `channels` and `wide`, one tight loop for each. */
 static inline void
 convert (const WsLight *light, const void *samples, guint channels, gboolean wide, guint n,
@@ -89,30 +97,29 @@ convert (const WsLight *light, const void *samples, guint channels, gboolean wid
 {
   const guint16 *table = light->light;
   const guint opaque = wide ? 0xFFFF : 0xFF;
-  const guint n_colours = channels < 3 ? 1 : 3;
-  guint value[3] = { 0, 0, 0 };
+  const gboolean coloured = channels >= 3;
 
   for (guint i = 0; i < n; i++)
   {
-    const gsize first = (gsize)i * channels;
-    for (guint c = 0; c < n_colours; c++)
-      value[c] = table[sample_at (samples, first + c, wide)];
-    if (channels == 2 || channels == 4)
-    {
-      const guint alpha = sample_at (samples, first + channels - 1, wide);
-      for (guint c = 0; c < n_colours; c++)
-        value[c] = over_white (value[c], alpha, opaque);
-    }
+    const gsize at = (gsize)i * channels;
+    guint red = table[sample_at (samples, at, wide)];
+    guint green = coloured ? table[sample_at (samples, at + 1, wide)] : red;
+    guint blue = coloured ? table[sample_at (samples, at + 2, wide)] : red;
+    const guint alpha = channels % 2 == 0 ? sample_at (samples, at + channels - 1, wide) : opaque;
 
-    if (n_colours == 1)
-      linear[i] = (guint16)value[0];
-    else
-      linear[i] = (guint16)((LUMINANCE_RED * value[0] + LUMINANCE_GREEN * value[1] +
-                             LUMINANCE_BLUE * value[2] + (1U << (LUMINANCE_BITS - 1))) >>
-                            LUMINANCE_BITS);
+    if (alpha != opaque)
+    {
+      red = over_white (red, alpha, opaque);
+      green = over_white (green, alpha, opaque);
+      blue = over_white (blue, alpha, opaque);
+    }
+    linear[i] = (guint16)(coloured ? luminance (red, green, blue) : red);
     if (rgb != NULL)
-      for (gsize c = 0; c < 3; c++)
-        rgb[3 * (gsize)i + c] = light->srgb[value[n_colours == 1 ? 0 : c]];
+    {
+      rgb[3 * (gsize)i] = light->srgb[red];
+      rgb[3 * (gsize)i + 1] = light->srgb[green];
+      rgb[3 * (gsize)i + 2] = light->srgb[blue];
+    }
   }
 }
 
