@@ -22,7 +22,8 @@ typedef struct
   struct jpeg_progress_mgr progress;
   jmp_buf escape;
   WsLight light;
-  WsPalette greys; /* for one channel */
+  WsPalette greys;   /* for one channel */
+  guint orientation; /* EXIF's */
   JSAMPLE *row;
   WsImage *image;
   GError **error;
@@ -132,6 +133,8 @@ prepare (Reader *reader)
   jpeg_mem_src (jpeg, reader->source->bytes, reader->source->n_bytes);
   jpeg_save_markers (jpeg, EXIF_MARKER, 0xFFFF);
   jpeg_read_header (jpeg, TRUE);
+  /* The markers are gone when the last row has been read. */
+  reader->orientation = orientation_of (reader);
   reader->image =
     ws_image_new_within (reader->source, jpeg->image_width, jpeg->image_height, reader->error);
   if (reader->image == NULL || !choose_colours (reader))
@@ -180,7 +183,7 @@ read_guarded (Reader *reader)
   if (!prepare (reader))
     return FALSE;
   read_pixels (reader);
-  return ws_image_orient (reader->image, orientation_of (reader), reader->error);
+  return ws_image_orient (reader->image, reader->orientation, reader->error);
 }
 
 static WsImage *

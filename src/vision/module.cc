@@ -2,6 +2,7 @@
 
 #include <climits>
 #include <cstring>
+#include <iostream>
 
 #include <opencv2/core.hpp>
 #include <opencv2/core/utils/logger.hpp>
@@ -57,6 +58,24 @@ fill (const cv::Mat &decoded, WsVisionPicture *picture)
   return nullptr;
 }
 
+/* OpenCV prints what it catches itself; what went wrong is told by our caller alone. */
+class Silence
+{
+public:
+  Silence () : kept (std::cerr.rdbuf (nullptr))
+  {
+  }
+  ~Silence ()
+  {
+    std::cerr.rdbuf (kept);
+  }
+  Silence (const Silence &) = delete;
+  Silence &operator= (const Silence &) = delete;
+
+private:
+  std::streambuf *kept;
+};
+
 const char *
 decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture) noexcept
 {
@@ -64,6 +83,7 @@ decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture) noexcept
     return "the file is too large";
   try
   {
+    const Silence silence;
     cv::utils::logging::setLogLevel (cv::utils::logging::LOG_LEVEL_SILENT);
     const cv::Mat input (1, static_cast<int> (n_bytes), CV_8UC1, const_cast<guint8 *> (bytes));
     const int flags = cv::IMREAD_ANYDEPTH | cv::IMREAD_ANYCOLOR | cv::IMREAD_IGNORE_ORIENTATION;
