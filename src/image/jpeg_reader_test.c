@@ -213,7 +213,7 @@ static void
 changed_bytes_do_no_harm (void **state)
 {
   (void)state;
-  const WsImageLimits limits = { .max_megapixels = 1.0, .max_file_bytes = 1 << 20 };
+  const WsImageLimits limits = { .max_megapixels = 0.01, .max_file_bytes = 1 << 20 };
   for (int progressive = 0; progressive <= 1; progressive++)
   {
     GByteArray *file =
@@ -224,7 +224,7 @@ changed_bytes_do_no_harm (void **state)
         g_autoptr (GError) error = NULL;
         file->data[i] ^= (guint8)(1U << bit);
         g_autoptr (WsImage) image =
-          ws_image_decode (file->data, file->len, "x", &limits, WS_IMAGE_COLOUR, &error);
+          ws_image_decode (file->data, file->len, "x", &limits, WS_IMAGE_GREY, &error);
         assert_true ((image == NULL) == (error != NULL));
         file->data[i] ^= (guint8)(1U << bit);
       }
