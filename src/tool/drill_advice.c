@@ -149,10 +149,15 @@ say_measured (const Drill *drill, const WsQuantity *quantity)
            : say_measured_length (drill, fabs (quantity->value), quantity->U);
 }
 
+/* What a fault leads to, unless it is small enough. */
 static const char *
-inside_limits (const WsQuantity *quantity)
+effect_of (const Drill *drill, const WsQuantity *quantity, const char *effect)
 {
-  return quantity->verdict == WS_VERDICT_ACCEPT ? " That is inside the limits." : "";
+  if (quantity->verdict == WS_VERDICT_ACCEPT)
+    return " That is inside the limits.";
+  gboolean small =
+    quantity->verdict == WS_VERDICT_NONE && fabs (quantity->value) <= WORTH_GRINDING * drill->D;
+  return small ? "" : effect;
 }
 
 static void
@@ -217,10 +222,9 @@ find_unequal_angles (const Drill *drill)
   gboolean a_flatter = difference->value > 0.0;
   g_autofree char *value = say_measured (drill, difference);
   find (drill, "angles-unequal",
-        g_strdup_printf ("Lip %s is flatter than lip %s by %s. The lips don't share the load "
-                         "equally.%s",
-                         lip_names[a_flatter ? A : B], lip_names[a_flatter ? B : A], value,
-                         inside_limits (difference)));
+        g_strdup_printf ("Lip %s is flatter than lip %s by %s.%s", lip_names[a_flatter ? A : B],
+                         lip_names[a_flatter ? B : A], value,
+                         effect_of (drill, difference, " The lips don't share the load equally.")));
 }
 
 static void
@@ -233,7 +237,7 @@ find_unequal_lengths (const Drill *drill)
   g_autofree char *value = say_measured (drill, difference);
   find (drill, "lip-longer",
         g_strdup_printf ("Lip %s is longer than lip %s by %s.%s", lip_names[a_longer ? A : B],
-                         lip_names[a_longer ? B : A], value, inside_limits (difference)));
+                         lip_names[a_longer ? B : A], value, effect_of (drill, difference, "")));
 }
 
 static void
@@ -243,9 +247,7 @@ find_unequal_heights (const Drill *drill)
   if (!is_real (difference))
     return;
   g_autofree char *value = say_measured (drill, difference);
-  const char *load = difference->verdict == WS_VERDICT_ACCEPT
-                       ? " That is inside the limits."
-                       : " It carries most of the load and dulls early.";
+  const char *load = effect_of (drill, difference, " It carries most of the load and dulls early.");
   find (drill, "lip-higher",
         g_strdup_printf ("Lip %s stands ahead of the other at the outer corner by %s.%s",
                          lip_names[difference->value > 0.0 ? A : B], value, load));
@@ -286,7 +288,8 @@ find_offset (const Drill *drill)
   g_autofree char *hole = say_widest_hole (drill);
   find (drill, "point-off-centre",
         g_strdup_printf ("The point is off the axis by %s, toward lip %s. %s%s", value,
-                         lip_names[offset->value > 0.0 ? B : A], hole, inside_limits (offset)));
+                         lip_names[offset->value > 0.0 ? B : A], hole,
+                         effect_of (drill, offset, "")));
 }
 
 static const WsPoint *
@@ -339,9 +342,8 @@ find_worn_corner (const Drill *drill, int lip)
     return;
   const WsQuantity *corner = drill->corner[lip];
   g_autofree char *value = say_measured (drill, corner);
-  const char *effect = corner->verdict == WS_VERDICT_ACCEPT
-                         ? " That is inside the limits."
-                         : " A worn corner rubs, heats and binds in the hole.";
+  const char *effect =
+    effect_of (drill, corner, " A worn corner rubs, heats and binds in the hole.");
   find (drill, "corner-worn",
         g_strdup_printf ("The outer corner of lip %s is worn: it falls short by %s.%s",
                          lip_names[lip], value, effect));
@@ -655,12 +657,13 @@ advise_grinding (const Drill *drill)
   Plan plan = plan_regrind (drill);
   if (!is_ground (drill, &plan, A) && !is_ground (drill, &plan, B))
     return;
-  advise (drill, g_strdup ("Turn the picture so that the point is up: lip a is on the left, lip b "
-                           "on the right. Mark the lips before you take the drill away."));
   advise_lip (drill, &plan, A);
   advise_lip (drill, &plan, B);
   advise_why_short_lip (drill, &plan);
   advise_clean_up (drill);
+  advise (drill,
+          g_strdup ("With the point up in the picture, lip a is on the left and lip b on the "
+                    "right. Mark them before you take the drill away."));
   advise (drill, g_strdup ("Then measure again."));
 }
 
@@ -716,8 +719,11 @@ advise_measuring_again (const Drill *drill)
 static void
 advise_nothing (const Drill *drill)
 {
-  if (drill->result->verdict == WS_VERDICT_ACCEPT)
+  if (drill->result->verdict == WS_VERDICT_ACCEPT && drill->in_mm)
     advise (drill, g_strdup ("Nothing to grind: the limits are met."));
+  else if (drill->result->verdict == WS_VERDICT_ACCEPT)
+    advise (drill, g_strdup ("Nothing to grind as far as the angles tell. Give a scale to have the "
+                             "lengths judged too."));
   else if (drill->result->verdict == WS_VERDICT_NONE)
     advise (drill, g_strdup ("Nothing to grind, as far as this picture tells."));
   else

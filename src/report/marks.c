@@ -1,0 +1,440 @@
+#include "report/marks.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/geometry.h"
+#include "base/number.h"
+#include "report/canvas.h"
+
+/* Lines have a casing: what is drawn must show on the black tool and on the white light. */
+#define CASING_WIDTH 1.6
+
+typedef struct
+{
+  const WsSheet *sheet;
+  const WsReport *report;
+  WsPoint inside; /* a place within the tool, on the sheet */
+} Drawing;
+
+typedef void (*DrawMark) (const Drawing *drawing, const WsMark *mark);
+
+typedef struct
+{
+  WsColour colour;
+  double width; /* units */
+  const double *dashes;
+  int n_dashes;
+} Line;
+
+static WsPoint
+on_sheet (const WsSheet *sheet, WsPoint point)
+{
+  return ws_point (sheet->x + (point.x + 0.5) * sheet->factor,
+                   sheet->y + (point.y + 0.5) * sheet->factor);
+}
+
+static WsPoint
+mark_point (const Drawing *drawing, const WsMark *mark, guint i)
+{
+  return on_sheet (drawing->sheet, g_array_index (mark->points, WsPoint, i));
+}
+
+static WsPoint
+towards (WsPoint from, WsPoint to, double distance)
+{
+  double length = ws_point_distance (from, to);
+  return length > 0.0 ? ws_point_along (from, distance / length, ws_point_sub (to, from)) : from;
+}
+
+static gboolean
+is_lip_b (const WsMark *mark)
+{
+  return g_strcmp0 (mark->label, "b") == 0;
+}
+
+static WsColour
+lip_colour (const WsMark *mark)
+{
+  return is_lip_b (mark) ? WS_ORANGE : WS_SKY_BLUE;
+}
+
+/* Lines. */
+
+static void
+set_dashes (const WsSheet *sheet, const Line *line)
+{
+  double scaled[8];
+  int n = MIN (line->n_dashes, (int)G_N_ELEMENTS (scaled));
+  for (int i = 0; i < n; i++)
+    scaled[i] = line->dashes[i] * sheet->unit;
+  cairo_set_dash (sheet->cr, scaled, n, 0.0);
+}
+
+/* Strokes the current path, casing first. */
+static void
+stroke (const WsSheet *sheet, const Line *line)
+{
+  cairo_t *cr = sheet->cr;
+  cairo_save (cr);
+  cairo_set_line_join (cr, CAIRO_LINE_JOIN_ROUND);
+  set_dashes (sheet, line);
+  cairo_set_source_rgba (cr, 0.0, 0.0, 0.0, 0.75);
+  cairo_set_line_width (cr, (line->width + CASING_WIDTH) * sheet->unit);
+  cairo_stroke_preserve (cr);
+  ws_canvas_colour (cr, line->colour);
+  cairo_set_line_width (cr, line->width * sheet->unit);
+  cairo_stroke (cr);
+  cairo_restore (cr);
+}
+
+static void
+path_through (const Drawing *drawing, const WsMark *mark)
+{
+  cairo_new_path (drawing->sheet->cr);
+  for (guint i = 0; i < mark->points->len; i++)
+  {
+    WsPoint point = mark_point (drawing, mark, i);
+    cairo_line_to (drawing->sheet->cr, point.x, point.y);
+  }
+}
+
+static void
+path_between (const WsSheet *sheet, WsPoint a, WsPoint b)
+{
+  cairo_new_path (sheet->cr);
+  cairo_move_to (sheet->cr, a.x, a.y);
+  cairo_line_to (sheet->cr, b.x, b.y);
+}
+
+static void
+draw_outline (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_GREEN, 1.6, NULL, 0 };
+  path_through (drawing, mark);
+  stroke (drawing->sheet, &line);
+}
+
+static void
+draw_used (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { lip_colour (mark), 8.0, NULL, 0 };
+  path_through (drawing, mark);
+  stroke (drawing->sheet, &line);
+}
+
+static void
+draw_axis (const Drawing *drawing, const WsMark *mark)
+{
+  static const double chain[] = { 26.0, 6.0, 5.0, 6.0 };
+  const Line line = { WS_PURPLE, 2.2, chain, 4 };
+  path_through (drawing, mark);
+  stroke (drawing->sheet, &line);
+}
+
+static void
+draw_envelope (const Drawing *drawing, const WsMark *mark)
+{
+  static const double dashes[] = { 12.0, 8.0 };
+  const Line line = { WS_PURPLE, 1.6, dashes, 2 };
+  path_through (drawing, mark);
+  stroke (drawing->sheet, &line);
+}
+
+static void
+label_on_disc (const Drawing *drawing, WsPoint at, WsColour colour, const char *label)
+{
+  const WsSheet *sheet = drawing->sheet;
+  double r = 23.0 * sheet->unit;
+  at.x = CLAMP (at.x, sheet->x + r, sheet->x + sheet->width - r);
+  at.y = CLAMP (at.y, sheet->y + r, sheet->y + sheet->height - r);
+  cairo_new_path (sheet->cr);
+  cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
+  ws_canvas_colour (sheet->cr, colour);
+  cairo_fill_preserve (sheet->cr);
+  ws_canvas_colour (sheet->cr, WS_INK);
+  cairo_set_line_width (sheet->cr, 2.0 * sheet->unit);
+  cairo_stroke (sheet->cr);
+
+  const WsTextStyle style = { .size = 32.0 * sheet->unit,
+                              .bold = TRUE,
+                              .colour = WS_BLACK,
+                              .across = WS_MIDDLE,
+                              .down = WS_MIDDLE };
+  ws_canvas_text (sheet->cr, &style, at.x, at.y - 2.0 * sheet->unit, label);
+}
+
+/* The square to a-b that leads out of the tool, length 1. */
+static WsPoint
+outward (const Drawing *drawing, WsPoint a, WsPoint b)
+{
+  WsPoint along = ws_point_sub (b, a);
+  double length = fmax (ws_point_length (along), 1e-9);
+  WsPoint square = ws_point (-along.y / length, along.x / length);
+  gboolean inward = ws_point_dot (square, ws_point_sub (drawing->inside, a)) > 0.0;
+  return inward ? ws_point (-square.x, -square.y) : square;
+}
+
+/* The fitted line, run on a little at both ends, with the lip's letter outside. */
+static void
+draw_edge_line (const Drawing *drawing, const WsMark *mark)
+{
+  static const double dashes[] = { 7.0, 6.0 };
+  const Line line = { lip_colour (mark), 2.0, dashes, 2 };
+  const WsSheet *sheet = drawing->sheet;
+  if (mark->points->len < 2)
+    return;
+  WsPoint a = mark_point (drawing, mark, 0);
+  WsPoint b = mark_point (drawing, mark, 1);
+  double beyond = 0.08 * ws_point_distance (a, b);
+  path_between (sheet, towards (a, b, -beyond), towards (b, a, -beyond));
+  stroke (sheet, &line);
+  if (mark->label == NULL)
+    return;
+  WsPoint middle = ws_point_along (a, 0.5, ws_point_sub (b, a));
+  label_on_disc (drawing, ws_point_along (middle, 48.0 * sheet->unit, outward (drawing, a, b)),
+                 line.colour, mark->label);
+}
+
+/* Points. */
+
+static void
+draw_apex (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_WHITE, 2.2, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  double r = 9.0 * sheet->unit;
+  WsPoint at = mark_point (drawing, mark, 0);
+  cairo_new_path (sheet->cr);
+  cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
+  for (int side = -1; side <= 1; side += 2)
+  {
+    cairo_move_to (sheet->cr, at.x + side * r, at.y);
+    cairo_line_to (sheet->cr, at.x + 2.0 * side * r, at.y);
+    cairo_move_to (sheet->cr, at.x, at.y + side * r);
+    cairo_line_to (sheet->cr, at.x, at.y + 2.0 * side * r);
+  }
+  stroke (sheet, &line);
+}
+
+static void
+draw_corner (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_WHITE, 2.2, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  double r = 8.0 * sheet->unit;
+  WsPoint at = mark_point (drawing, mark, 0);
+  cairo_new_path (sheet->cr);
+  cairo_rectangle (sheet->cr, at.x - r, at.y - r, 2.0 * r, 2.0 * r);
+  stroke (sheet, &line);
+}
+
+static WsTextStyle
+label_style (const WsSheet *sheet, WsColour colour)
+{
+  return (WsTextStyle){ .size = 24.0 * sheet->unit,
+                        .bold = TRUE,
+                        .colour = colour,
+                        .across = WS_MIDDLE,
+                        .down = WS_MIDDLE,
+                        .halo = 3.0 * sheet->unit,
+                        .halo_colour = WS_INK };
+}
+
+static const WsQuantity *
+quantity_named (const WsResult *result, const char *name)
+{
+  for (guint i = 0; name != NULL && i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (g_str_equal (quantity->name, name) || g_str_equal (quantity->info->stem, name))
+      return quantity->known ? quantity : NULL;
+  }
+  return NULL;
+}
+
+/* Angles. */
+
+typedef struct
+{
+  WsPoint vertex;
+  double from, sweep; /* radians, sweep in (-pi, pi] */
+  double radius;
+} Arc;
+
+/* Half angles lie outside the angle they are halves of. */
+static Arc
+arc_of (const Drawing *drawing, const WsMark *mark)
+{
+  WsPoint vertex = mark_point (drawing, mark, 1);
+  WsPoint p = ws_point_sub (mark_point (drawing, mark, 0), vertex);
+  WsPoint q = ws_point_sub (mark_point (drawing, mark, 2), vertex);
+  gboolean half = mark->label != NULL && g_str_has_prefix (mark->label, "half_");
+  double arm = fmin (ws_point_length (p), ws_point_length (q));
+  return (Arc){ .vertex = vertex,
+                .from = atan2 (p.y, p.x),
+                .sweep = atan2 (ws_point_cross (p, q), ws_point_dot (p, q)),
+                .radius = arm * (half ? 0.66 : 0.30) };
+}
+
+static WsPoint
+on_arc (const Arc *arc, double part, double radius)
+{
+  double angle = arc->from + part * arc->sweep;
+  return ws_point_along (arc->vertex, radius, ws_point (cos (angle), sin (angle)));
+}
+
+/* Writes `text` beyond `from` in the direction of the unit vector `away`, clear of it. */
+static void
+label_beyond (const Drawing *drawing, WsPoint from, WsPoint away, const char *text)
+{
+  cairo_t *cr = drawing->sheet->cr;
+  WsTextStyle style = label_style (drawing->sheet, WS_WHITE);
+  double width, height;
+  ws_canvas_measure (cr, &style, text, &width, &height);
+  double gap = 6.0 * drawing->sheet->unit + 0.5 * (fabs (away.x) * width + fabs (away.y) * height);
+  WsPoint at = ws_point_along (from, gap, away);
+  ws_canvas_text (cr, &style, at.x, at.y, text);
+}
+
+static void
+label_arc (const Drawing *drawing, const Arc *arc, const WsQuantity *quantity)
+{
+  g_autofree char *value =
+    ws_number_format (quantity->value, MIN (ws_number_places (quantity->U), 3));
+  g_autofree char *text = g_strconcat (value, "°", NULL);
+  WsPoint middle = on_arc (arc, 0.5, arc->radius);
+  WsPoint away = ws_point_sub (on_arc (arc, 0.5, 1.0), arc->vertex);
+  label_beyond (drawing, middle, away, text);
+}
+
+static void
+draw_angle (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_WHITE, 2.0, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  if (mark->points->len < 3)
+    return;
+  Arc arc = arc_of (drawing, mark);
+  cairo_new_path (sheet->cr);
+  if (arc.sweep > 0.0)
+    cairo_arc (sheet->cr, arc.vertex.x, arc.vertex.y, arc.radius, arc.from, arc.from + arc.sweep);
+  else
+    cairo_arc_negative (sheet->cr, arc.vertex.x, arc.vertex.y, arc.radius, arc.from,
+                        arc.from + arc.sweep);
+  stroke (sheet, &line);
+  const WsQuantity *quantity = quantity_named (drawing->report->result, mark->label);
+  if (quantity != NULL)
+    label_arc (drawing, &arc, quantity);
+}
+
+/* A ring about the notch; its depth is in the table. */
+static void
+draw_chip (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_VERMILION, 3.5, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  if (mark->points->len < 2)
+    return;
+  WsPoint top = mark_point (drawing, mark, 0);
+  WsPoint bottom = mark_point (drawing, mark, 1);
+  double r = fmax (18.0 * sheet->unit, 1.2 * ws_point_distance (top, bottom));
+  cairo_new_path (sheet->cr);
+  cairo_arc (sheet->cr, bottom.x, bottom.y, r, 0.0, 2.0 * G_PI);
+  stroke (sheet, &line);
+
+  WsPoint away = ws_point_sub (towards (bottom, top, -1.0), bottom);
+  label_beyond (drawing, ws_point_along (bottom, r, away), away, "chip");
+}
+
+/* From the ground up: what is listed later lies on top. */
+static const struct
+{
+  WsMarkRole role;
+  DrawMark draw;
+} looks[] = {
+  { WS_MARK_OUTLINE, draw_outline }, { WS_MARK_ENVELOPE, draw_envelope },
+  { WS_MARK_AXIS, draw_axis },       { WS_MARK_EDGE_USED, draw_used },
+  { WS_MARK_ANGLE, draw_angle },     { WS_MARK_EDGE_LINE, draw_edge_line },
+  { WS_MARK_CORNER, draw_corner },   { WS_MARK_APEX, draw_apex },
+  { WS_MARK_CHIP, draw_chip },
+};
+
+/* The outline's middle; the sheet's where there is none. */
+static WsPoint
+inside_of (const WsSheet *sheet, const WsResult *result)
+{
+  for (guint i = 0; i < result->marks->len; i++)
+  {
+    const WsMark *mark = g_ptr_array_index (result->marks, i);
+    if (mark->role != WS_MARK_OUTLINE || mark->points->len == 0)
+      continue;
+    WsPoint sum = { 0.0, 0.0 };
+    for (guint j = 0; j < mark->points->len; j++)
+      sum = ws_point_add (sum, g_array_index (mark->points, WsPoint, j));
+    double n = (double)mark->points->len;
+    return on_sheet (sheet, ws_point (sum.x / n, sum.y / n));
+  }
+  return ws_point (sheet->x + 0.5 * sheet->width, sheet->y + 0.5 * sheet->height);
+}
+
+static void
+clip_to_picture (const WsSheet *sheet)
+{
+  cairo_new_path (sheet->cr);
+  cairo_rectangle (sheet->cr, sheet->x, sheet->y, sheet->width, sheet->height);
+  cairo_clip (sheet->cr);
+}
+
+void
+ws_marks_draw (const WsSheet *sheet, const WsReport *report)
+{
+  const GPtrArray *marks = report->result->marks;
+  Drawing drawing = { sheet, report, inside_of (sheet, report->result) };
+  cairo_save (sheet->cr);
+  clip_to_picture (sheet);
+  for (gsize look = 0; look < G_N_ELEMENTS (looks); look++)
+    for (guint i = 0; i < marks->len; i++)
+    {
+      const WsMark *mark = g_ptr_array_index (marks, i);
+      if (mark->role == looks[look].role && mark->points->len > 0)
+        looks[look].draw (&drawing, mark);
+    }
+  cairo_restore (sheet->cr);
+}
+
+/* The largest of 1, 2, 5 times a power of ten that isn't beyond `length`. */
+static double
+round_length (double length)
+{
+  double power = pow (10.0, floor (log10 (length)));
+  double leading = length / power;
+  return power * (leading >= 5.0 ? 5.0 : leading >= 2.0 ? 2.0 : 1.0);
+}
+
+void
+ws_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics)
+{
+  cairo_t *cr = sheet->cr;
+  double mm_per_px = optics->mm_per_px / sheet->factor;
+  double length = round_length (0.2 * sheet->width * mm_per_px);
+  double px = length / mm_per_px;
+  double u = sheet->unit;
+  double right = sheet->x + sheet->width - 28.0 * u;
+  double bottom = sheet->y + sheet->height - 26.0 * u;
+  char buffer[G_ASCII_DTOSTR_BUF_SIZE];
+  g_autofree char *label =
+    g_strconcat (g_ascii_formatd (buffer, sizeof buffer, "%.4g", length), " mm", NULL);
+
+  cairo_new_path (cr);
+  cairo_rectangle (cr, right - px - 14.0 * u, bottom - 44.0 * u, px + 28.0 * u, 58.0 * u);
+  cairo_set_source_rgba (cr, 1.0, 1.0, 1.0, 0.88);
+  cairo_fill (cr);
+  ws_canvas_colour (cr, WS_INK);
+  cairo_rectangle (cr, right - px, bottom - 8.0 * u, px, 8.0 * u);
+  cairo_fill (cr);
+  const WsTextStyle style = {
+    .size = 24.0 * u, .bold = TRUE, .colour = WS_INK, .across = WS_MIDDLE, .down = WS_END
+  };
+  ws_canvas_text (cr, &style, right - 0.5 * px, bottom - 10.0 * u, label);
+}

@@ -1,0 +1,24 @@
+#ifndef WS_REPORT_PNG_WRITER_H
+#define WS_REPORT_PNG_WRITER_H
+
+#include <cairo.h>
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  const char *record;        /* UTF-8 */
+  const char *creation_time; /* RFC 3339 */
+  double mm_per_px;          /* of the surface; 0 when unknown */
+} WsPngNotes;
+
+#define WS_PNG_RECORD_KEYWORD "Whetsight Record"
+
+/* An RGB24 surface as a PNG file's bytes, 8-bit RGB, sRGB.  Errors: WS_ERROR_INTERNAL.
+ * The caller owns the result. */
+GBytes *ws_png_write (cairo_surface_t *surface, const WsPngNotes *notes, GError **error);
+
+G_END_DECLS
+
+#endif
