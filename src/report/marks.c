@@ -8,7 +8,7 @@
 #include "report/canvas.h"
 
 /* Lines have a casing: what is drawn must show on the black tool and on the white light. */
-#define CASING_WIDTH 1.6
+#define CASING_WIDTH 1.4
 
 typedef struct
 {
@@ -136,7 +136,7 @@ static void
 draw_envelope (const Drawing *drawing, const WsMark *mark)
 {
   static const double dashes[] = { 12.0, 8.0 };
-  const Line line = { WS_PURPLE, 1.6, dashes, 2 };
+  const Line line = { WS_PURPLE, 2.2, dashes, 2 };
   path_through (drawing, mark);
   stroke (drawing->sheet, &line);
 }
@@ -274,7 +274,7 @@ arc_of (const Drawing *drawing, const WsMark *mark)
   return (Arc){ .vertex = vertex,
                 .from = atan2 (p.y, p.x),
                 .sweep = atan2 (ws_point_cross (p, q), ws_point_dot (p, q)),
-                .radius = arm * (half ? 0.66 : 0.30) };
+                .radius = arm * (half ? 0.74 : 0.24) };
 }
 
 static WsPoint
@@ -354,8 +354,8 @@ static const struct
   DrawMark draw;
 } looks[] = {
   { WS_MARK_OUTLINE, draw_outline }, { WS_MARK_ENVELOPE, draw_envelope },
-  { WS_MARK_AXIS, draw_axis },       { WS_MARK_EDGE_USED, draw_used },
-  { WS_MARK_ANGLE, draw_angle },     { WS_MARK_EDGE_LINE, draw_edge_line },
+  { WS_MARK_AXIS, draw_axis },       { WS_MARK_EDGE_LINE, draw_edge_line },
+  { WS_MARK_EDGE_USED, draw_used },  { WS_MARK_ANGLE, draw_angle },
   { WS_MARK_CORNER, draw_corner },   { WS_MARK_APEX, draw_apex },
   { WS_MARK_CHIP, draw_chip },
 };

@@ -66,6 +66,8 @@ ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
 {
   double u = panel->unit;
   WsVerdict verdict = report->result->verdict;
+  const char *banner = verdict == WS_VERDICT_RETAKE ? "Nothing was measured in this picture."
+                                                    : ws_words_meaning (report);
   WsColour ink = ws_canvas_verdict_ink (verdict);
   fill_rectangle (panel, panel->x, panel->y, panel->width, VERDICT_HEIGHT * u,
                   ws_canvas_verdict_colour (verdict));
@@ -81,9 +83,7 @@ ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
   WsTextStyle meaning = letters (panel, 24.0, FALSE, ink);
   meaning.down = WS_MIDDLE;
   meaning.wrap = panel->width - 2.0 * MARGIN * u;
-  ws_canvas_text (panel->cr, &meaning, panel->x + MARGIN * u, panel->y + 158.0 * u,
-                  verdict == WS_VERDICT_RETAKE ? ws_retake_code (report->result->reason)
-                                               : ws_words_meaning (report));
+  ws_canvas_text (panel->cr, &meaning, panel->x + MARGIN * u, panel->y + 158.0 * u, banner);
   draw_identity (panel, report, ink);
   return VERDICT_HEIGHT * u;
 }
@@ -108,9 +108,10 @@ static double
 draw_retake (const WsPanel *panel, double y, const WsResult *result)
 {
   double height = draw_paragraph (panel, y, TRUE, ws_retake_sentence (result->reason));
-  if (result->detail != NULL)
-    height += draw_paragraph (panel, y + height, FALSE, result->detail);
-  return height;
+  if (result->detail == NULL)
+    return height;
+  g_autofree char *seen = g_strconcat ("Seen: ", result->detail, NULL);
+  return height + draw_paragraph (panel, y + height, FALSE, seen);
 }
 
 static double
@@ -224,8 +225,10 @@ draw_footer (const WsPanel *panel, double y, const WsReport *report)
   double width, height;
   g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
   g_autofree char *text = g_strdup_printf (
-    "%s  ·  %s  ·  ± expanded uncertainty, k = 2%s  ·  whetsight " WS_VERSION, name, report->id,
-    has_built_in_limits (report->result) ? "  ·  some limits are built in, see the record" : "");
+    "%s  ·  %s%s%s  ·  whetsight %s", name, report->id,
+    report->result->quantities->len > 0 ? "  ·  ± expanded uncertainty, k = 2" : "",
+    has_built_in_limits (report->result) ? "  ·  some limits are built in, see the record" : "",
+    WS_VERSION);
   WsTextStyle style = letters (panel, SMALL_LETTERS, FALSE, WS_GREY);
   style.wrap = panel->width - 2.0 * MARGIN * u;
   ws_canvas_measure (panel->cr, &style, text, &width, &height);
