@@ -68,6 +68,9 @@ WsImage *ws_image_new (guint width, guint height, GError **error);
  * Decodes PNG (1 to 16 bits, grey, palette, RGB, alpha over white, interlaced,
  * gAMA and sRGB honoured), JPEG (EXIF orientation applied, an exact turn or
  * flip), TIFF and BMP.  The kind is read from the content, not from a name.
+ * Colour profiles are not looked at.  Of a JPEG's colours WS_IMAGE_GREY takes the
+ * luma alone, which has every pixel of its own, and puts it through the sRGB
+ * curve: exactly the luminance where the picture is neutral.
  *
  * Errors: WS_ERROR_NO_INPUT, WS_ERROR_DATA (damaged, truncated, not a picture),
  * WS_ERROR_TOO_LARGE (beyond `limits`, NULL for the defaults).

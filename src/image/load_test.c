@@ -26,6 +26,7 @@ typedef struct
   guint bits;
   guint orientation;
   guint32 width, height; /* as claimed */
+  gboolean white_is_zero;
 } TiffSpec;
 
 static void
@@ -65,7 +66,7 @@ make_tiff (const TiffSpec *spec)
   put_tag (file, spec, 257, spec->height);
   put_tag (file, spec, 258, spec->bits);
   put_tag (file, spec, 259, 1);
-  put_tag (file, spec, 262, 1);
+  put_tag (file, spec, 262, spec->white_is_zero ? 0 : 1);
   put_tag (file, spec, 273, 8 + 2 + 10 * 12 + 4);
   put_tag (file, spec, 274, spec->orientation);
   put_tag (file, spec, 277, 1);
@@ -124,7 +125,7 @@ tiff_is_read (void **state)
     for (int big = 0; big <= 1; big++)
     {
       g_autoptr (GError) error = NULL;
-      GByteArray *file = make_tiff (&(TiffSpec){ big, bits, 1, WIDTH, HEIGHT });
+      GByteArray *file = make_tiff (&(TiffSpec){ big, bits, 1, WIDTH, HEIGHT, FALSE });
       g_autoptr (WsImage) image = decode (file, WS_IMAGE_GREY, &error);
       assert_null (error);
       assert_int_equal (image->width, WIDTH);
@@ -137,6 +138,40 @@ tiff_is_read (void **state)
         assert_int_equal (image->linear[i], light_of (10 * i));
       g_byte_array_unref (file);
     }
+}
+
+/* Which pixel comes first (EXIF 2.32, 4.6.4 A, the same tag as TIFF's). */
+static void
+tiff_orientation_is_applied (void **state)
+{
+  (void)state;
+  static const guint first[9] = { 0, 0, 4, 14, 10, 0, 10, 14, 4 };
+  for (guint orientation = 1; orientation <= 8; orientation++)
+    for (guint bits = 8; bits <= 16; bits += 8)
+    {
+      GByteArray *file = make_tiff (&(TiffSpec){ FALSE, bits, orientation, WIDTH, HEIGHT, FALSE });
+      g_autoptr (WsImage) image = decode (file, WS_IMAGE_GREY, NULL);
+      assert_non_null (image);
+      assert_int_equal (image->width, orientation >= 5 ? HEIGHT : WIDTH);
+      assert_int_equal (image->linear[0], light_of (10 * first[orientation]));
+      g_byte_array_unref (file);
+    }
+}
+
+static void
+white_is_zero_is_turned_or_refused (void **state)
+{
+  (void)state;
+  g_autoptr (GError) error = NULL;
+  GByteArray *narrow = make_tiff (&(TiffSpec){ FALSE, 8, 1, WIDTH, HEIGHT, TRUE });
+  GByteArray *wide = make_tiff (&(TiffSpec){ FALSE, 16, 1, WIDTH, HEIGHT, TRUE });
+  g_autoptr (WsImage) image = decode (narrow, WS_IMAGE_GREY, NULL);
+  assert_non_null (image);
+  assert_int_equal (image->linear[0], WS_IMAGE_FULL_SCALE);
+  assert_null (decode (wide, WS_IMAGE_GREY, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+  g_byte_array_unref (narrow);
+  g_byte_array_unref (wide);
 }
 
 static void
@@ -174,8 +209,8 @@ static void
 truncated_tiff_and_bmp_are_refused (void **state)
 {
   (void)state;
-  GByteArray *tiff = make_tiff (&(TiffSpec){ FALSE, 8, 1, WIDTH, HEIGHT });
-  GByteArray *deep = make_tiff (&(TiffSpec){ TRUE, 16, 1, WIDTH, HEIGHT });
+  GByteArray *tiff = make_tiff (&(TiffSpec){ FALSE, 8, 1, WIDTH, HEIGHT, FALSE });
+  GByteArray *deep = make_tiff (&(TiffSpec){ TRUE, 16, 1, WIDTH, HEIGHT, FALSE });
   GByteArray *bmp = make_bmp (WIDTH, HEIGHT);
   check_truncation (tiff);
   check_truncation (deep);
@@ -204,7 +239,7 @@ static void
 changed_tiff_and_bmp_do_no_harm (void **state)
 {
   (void)state;
-  GByteArray *tiff = make_tiff (&(TiffSpec){ FALSE, 8, 1, WIDTH, HEIGHT });
+  GByteArray *tiff = make_tiff (&(TiffSpec){ FALSE, 8, 1, WIDTH, HEIGHT, FALSE });
   GByteArray *bmp = make_bmp (WIDTH, HEIGHT);
   check_harmless (tiff);
   check_harmless (bmp);
@@ -225,8 +260,8 @@ static void
 huge_claims_take_no_memory (void **state)
 {
   (void)state;
-  check_too_large (make_tiff (&(TiffSpec){ FALSE, 8, 1, 40000, 40000 }));
-  check_too_large (make_tiff (&(TiffSpec){ TRUE, 8, 1, 0xFFFFFFFF, 0xFFFFFFFF }));
+  check_too_large (make_tiff (&(TiffSpec){ FALSE, 8, 1, 40000, 40000, FALSE }));
+  check_too_large (make_tiff (&(TiffSpec){ TRUE, 8, 1, 0xFFFFFFFF, 0xFFFFFFFF, FALSE }));
   check_too_large (make_bmp (40000, 40000));
   check_too_large (make_bmp (40000, (guint32)-40000));
   check_too_large (make_bmp (0xFFFFFFFF, 0x80000000));
@@ -288,6 +323,8 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (tiff_is_read),
+    cmocka_unit_test (tiff_orientation_is_applied),
+    cmocka_unit_test (white_is_zero_is_turned_or_refused),
     cmocka_unit_test (bmp_is_read),
     cmocka_unit_test (truncated_tiff_and_bmp_are_refused),
     cmocka_unit_test (changed_tiff_and_bmp_do_no_harm),

@@ -13,6 +13,8 @@ enum
   TIFF_WIDTH = 256,
   TIFF_HEIGHT = 257,
   TIFF_COMPRESSION = 259,
+  TIFF_PHOTOMETRIC = 262,
+  TIFF_WHITE_IS_ZERO = 0,
   TIFF_COMPRESSION_OLD_JPEG = 6,
   TIFF_COMPRESSION_JPEG = 7
 };
@@ -84,7 +86,7 @@ tiff_matches (const WsImageSource *source)
 static WsImage *
 tiff_decode (const WsImageSource *source, GError **error)
 {
-  guint32 width = 0, height = 0, compression = 1;
+  guint32 width = 0, height = 0, compression = 1, photometric = 1;
 
   if (!ws_tiff_tag (source->bytes, source->n_bytes, TIFF_WIDTH, &width) ||
       !ws_tiff_tag (source->bytes, source->n_bytes, TIFF_HEIGHT, &height) || width == 0 ||
@@ -97,10 +99,17 @@ tiff_decode (const WsImageSource *source, GError **error)
     return NULL;
 
   WsImage *image = decode_with_vision (source, "TIFF", error);
-  if (image != NULL)
+  if (image == NULL)
+    return NULL;
+  ws_tiff_tag (source->bytes, source->n_bytes, TIFF_COMPRESSION, &compression);
+  image->lossy = compression == TIFF_COMPRESSION_JPEG || compression == TIFF_COMPRESSION_OLD_JPEG;
+
+  /* OpenCV turns the scale round for 8 bits only. */
+  ws_tiff_tag (source->bytes, source->n_bytes, TIFF_PHOTOMETRIC, &photometric);
+  if (photometric == TIFF_WHITE_IS_ZERO && image->bits == 16)
   {
-    ws_tiff_tag (source->bytes, source->n_bytes, TIFF_COMPRESSION, &compression);
-    image->lossy = compression == TIFF_COMPRESSION_JPEG || compression == TIFF_COMPRESSION_OLD_JPEG;
+    ws_image_set_unsupported (source, "TIFF", "16 bits with 0 for white", error);
+    g_clear_pointer (&image, ws_image_free);
   }
   return image;
 }
