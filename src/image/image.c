@@ -9,11 +9,11 @@ static void
 advise_huge_pages (guint16 *plane, gsize n_pixels)
 {
 #ifdef MADV_HUGEPAGE
-  const guintptr huge = (guintptr)2 << 20;
-  const guintptr first = ((guintptr)plane + huge - 1) & ~(huge - 1);
-  const guintptr end = (guintptr)(plane + n_pixels) & ~(huge - 1);
-  if (first < end)
-    madvise ((void *)first, end - first, MADV_HUGEPAGE);
+  const gsize huge = (gsize)2 << 20;
+  const gsize n_bytes = n_pixels * sizeof *plane;
+  const gsize skipped = (huge - (guintptr)plane % huge) % huge;
+  if (n_bytes > skipped)
+    madvise ((char *)plane + skipped, (n_bytes - skipped) / huge * huge, MADV_HUGEPAGE);
 #else
   (void)plane;
   (void)n_pixels;

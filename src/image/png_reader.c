@@ -224,7 +224,7 @@ read_pass (Reader *reader, guint pass)
     read_row (reader, n, reader->narrow_linear, reader->narrow_rgb);
     for (guint i = 0; i < n; i++)
       linear[x0 + i * dx] = reader->narrow_linear[i];
-    for (guint i = 0; rgb != NULL && i < n; i++)
+    for (guint i = 0; reader->narrow_rgb != NULL && i < n; i++)
       memcpy (rgb + 3 * (gsize)(x0 + i * dx), reader->narrow_rgb + 3 * (gsize)i, 3);
   }
 }
