@@ -12,16 +12,16 @@ cmake --preset release -Wno-dev >/dev/null
 cmake --build --preset release --target whetsight-program
 mkdir -p "$out"
 
-# value RECORD QUANTITY: its value and uncertainty, or a dash.
+# value RECORD QUANTITY: its value and uncertainty, or a dash, 18 columns wide.
 value() {
   # A quantity's object starts with plain numbers; its budget comes later.
   found=$(sed -nE 's/.*"'"$2"'": *\{ *"value": *(-?[0-9.e-]+), *"U": *([0-9.e-]+).*/\1 \2/p' "$1")
   if [ -n "$found" ]; then
-    # Two words are meant.
+    # Two words are meant; and ± is two bytes, where printf counts bytes.
     # shellcheck disable=SC2086
-    printf '%.3f ± %.3f' $found
+    printf '%-19s' "$(printf '%.3f ± %.3f' $found)"
   else
-    printf -- '-'
+    printf '%-18s' -
   fi
 }
 
@@ -49,12 +49,16 @@ measure() {
     ;;
   esac
   [ -f "$record" ] || record=/dev/null
-  # ± is two bytes, and printf counts bytes.
-  printf '%-26s %-10s %-19s %-19s %s\n' "$1" "$verdict" \
-    "$(value "$record" point_angle_deg)" "$(value "$record" lip_height_difference_mm)" "$6"
+  if [ "$verdict" = retake ]; then
+    result=$(sed -nE 's/.*"reason": *"([a-z-]+)".*/\1/p' "$record")
+    result=$(printf '%-37s' "$result")
+  else
+    result="$(value "$record" point_angle_deg) $(value "$record" lip_height_difference_mm)"
+  fi
+  printf '%-26s %-10s %s %s\n' "$1" "$verdict" "$result" "$(echo "$6" | tr -d '"')"
 }
 
-printf '\n%-26s %-10s %-18s %-18s %s\n' picture verdict 'point angle, deg' 'lip height, mm' made
+printf '\n%-26s %-10s %-18s %-18s %s\n' picture verdict 'point angle, deg' 'lip height, mm' what
 tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; do
   measure "$file" "$card" "$view" "$scale" "$u" "$what"
 done
