@@ -198,12 +198,64 @@ rough_corner (const WsDrillPoint *point, double side, double half_angle)
   return best;
 }
 
-/* The envelope from the outline's greatest distances from the axis about both corners. */
+/* Median |u| of outline points between two heights; 0 with fewer than four. */
+static double
+median_distance (const WsDrillPoint *point, double z_low, double z_high, double *scratch)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  guint n = 0;
+  for (guint i = 0; i < point->outline->points->len; i++)
+    if (!points[i].on_frame && point->uz[i].y >= z_low && point->uz[i].y < z_high)
+      scratch[n++] = fabs (point->uz[i].x);
+  return n >= 4 ? ws_median (scratch, n) : 0;
+}
+
+/* Mean and its standard error of the points within `band` of `level`. */
+static void
+mean_near (WsDrillPoint *point, double level, double band, double z_low, double z_high)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  double n = 0, sum = 0, squares = 0;
+  point->margin_low = z_high;
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double off = fabs (point->uz[i].x) - level;
+    if (points[i].on_frame || point->uz[i].y < z_low || point->uz[i].y >= z_high
+        || fabs (off) > band)
+      continue;
+    n += 1;
+    sum += off;
+    squares += off * off;
+    point->margin_low = MIN (point->margin_low, point->uz[i].y);
+  }
+  const double mean = n > 0 ? sum / n : 0;
+  point->radius = level + mean;
+  /* Neighbouring points share what the ground margin does: count one in ten. */
+  point->u_radius = n > 1 ? sqrt (MAX (squares / n - mean * mean, 1e-4) * 10 / n) : band;
+}
+
+/*
+ * The envelope radius.  Below the corners the outline follows the margins, which lie on the
+ * envelope, over a short length on both sides; there the distance from the axis is greatest
+ * and constant.  Sliding medians find that plateau, its points' mean is the radius.
+ */
 static void
 find_radius (WsDrillPoint *point, const WsPoint corners[2])
 {
-  point->radius = 0.5 * (fabs (corners[0].x) + fabs (corners[1].x));
-  point->u_radius = 0.1;
+  const double rough = 0.5 * (fabs (corners[0].x) + fabs (corners[1].x));
+  const double z_high = MAX (corners[0].y, corners[1].y) + 0.1 * rough;
+  const double z_low = z_high - 1.3 * rough, window = MAX (0.06 * rough, 4.0);
+  g_autofree double *scratch = g_new (double, point->outline->points->len + 1);
+  double level = 0;
+  for (double z = z_low; z + window <= z_high; z += 0.5 * window)
+    level = MAX (level, median_distance (point, z, z + window, scratch));
+  const double scatter = point->outline->noise * point->outline->blur_px;
+  const double band = MAX (0.35, 6 * scatter);
+  mean_near (point, level, band, z_low, z_high);
+  /* The plateau's lower end falls away gently: leave out its last third. */
+  const double lip_end = MIN (corners[0].y, corners[1].y);
+  const double z_from = point->margin_low + MAX (0.0, lip_end - point->margin_low) / 3;
+  mean_near (point, point->radius, band, z_from, z_high);
 }
 
 /* Outline points of one lip within its range, from the axis outward. */
@@ -249,6 +301,71 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
   const double t = (lip->side * point->radius - lip->line.centre.x) / d.x;
   lip->corner = ws_point_along (lip->line.centre, t, d);
   return TRUE;
+}
+
+/*
+ * Beyond the lip's end the outline runs down the flank's rim on the margin to the envelope's
+ * silhouette.  With y = sqrt (R^2 - u^2) the depth of the rim toward the camera, a flank that
+ * falls by t per px of depth has the rim at t (y_end - y) below the produced lip line: a
+ * straight line in y whose zero is the lip end's depth.
+ */
+typedef struct
+{
+  double n, y, g, yy, yg;
+} KneeSums;
+
+static KneeSums
+knee_sums (const WsDrillPoint *point, const WsDrillLip *lip)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  const double R = point->radius, cot = 1 / tan (lip->half_angle);
+  /* Nearer to the lip line than a blur's length the corner is rounded. */
+  const double least = MAX (point->outline->blur_px, 0.7);
+  KneeSums s = { 0 };
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double u = point->uz[i].x * lip->side, z = point->uz[i].y;
+    if (points[i].on_frame || u < 0.85 * R || u > R - 0.25 || z < lip->corner.y - 0.3 * R)
+      continue;
+    const double below = lip->corner.y + cot * (R - u) - z;
+    if (below < least || below > 0.2 * R)
+      continue;
+    const double y = sqrt (R * R - u * u);
+    s.n += 1;
+    s.y += y;
+    s.g += below;
+    s.yy += y * y;
+    s.yg += y * below;
+  }
+  return s;
+}
+
+static WsDrillKnee
+knee_from (const KneeSums *s)
+{
+  WsDrillKnee knee = { FALSE, 0, 0 };
+  const double spread = s->n * s->yy - s->y * s->y;
+  if (s->n < 4 || !(spread > 1e-6 * s->yy * s->n))
+    return knee;
+  knee.slope = -(s->n * s->yg - s->y * s->g) / spread;
+  knee.found = knee.slope > 0.02;
+  if (knee.found)
+    knee.depth = (s->g / s->n) / knee.slope + s->y / s->n;
+  return knee;
+}
+
+/* Both ends together, since they are equal by the body's symmetry; but wear moves a knee
+ * inward, so when they differ the nearer one stands for both. */
+static WsDrillKnee
+find_knee (const WsDrillPoint *point)
+{
+  const KneeSums a = knee_sums (point, &point->lips[0]), b = knee_sums (point, &point->lips[1]);
+  const WsDrillKnee knee_a = knee_from (&a), knee_b = knee_from (&b);
+  const KneeSums both = { a.n + b.n, a.y + b.y, a.g + b.g, a.yy + b.yy, a.yg + b.yg };
+  if (knee_a.found && knee_b.found
+      && fabs (knee_a.depth - knee_b.depth) > 0.05 * point->radius)
+    return knee_a.depth < knee_b.depth ? knee_a : knee_b;
+  return knee_from (&both);
 }
 
 static gboolean
@@ -327,6 +444,7 @@ refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
     if (!fit_body (point, z_low, z_high))
       return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   }
+  point->knee = find_knee (point);
   return TRUE;
 }
 

@@ -26,6 +26,15 @@ typedef struct
   guint8 *used;     /* for each point, 1 when the line rests on it */
 } WsDrillLip;
 
+/* The outline between a lip's end and the envelope's silhouette. */
+typedef struct
+{
+  gboolean found;
+  double depth; /* how far toward the camera the lip's end lies from the silhouette, px:
+                   half the web when the lips lie in the picture's plane */
+  double slope; /* fall of the flank's rim per px of depth */
+} WsDrillKnee;
+
 typedef struct
 {
   WsOutline *outline;   /* borrowed */
@@ -33,9 +42,11 @@ typedef struct
   WsMirror mirror;
   double radius;        /* of the envelope */
   double u_radius;
+  double margin_low;    /* z down to which the outline follows the envelope */
   WsPoint tip;          /* foremost point of the outline */
   WsPoint apex;         /* where the lip lines meet */
   WsDrillLip lips[2];   /* a, b */
+  WsDrillKnee knee;     /* of both lips' ends, or of the less worn one */
 } WsDrillPoint;
 
 /* NULL with the reason why the outline is not a measurable drill point, and, in `detail`
