@@ -1,0 +1,83 @@
+#include "base/testing.h"
+
+#include "base/number.h"
+
+static void
+test_reads_decimals (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    const char *text;
+    double value;
+  } good[] = { { "0", 0.0 },     { "118", 118.0 },     { "-0.05", -0.05 }, { "+2.5", 2.5 },
+               { "1e-3", 1e-3 }, { "1.25E+2", 125.0 }, { "007", 7.0 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (good); i++)
+  {
+    double value = NAN;
+    assert_true (ws_number_parse (good[i].text, &value));
+    assert_near (value, good[i].value, 1e-15);
+  }
+}
+
+static void
+test_refuses_anything_else (void **state)
+{
+  (void)state;
+  static const char *const bad[] = { "",     " 1",  "1 ",  "1,5", ".5",   "5.",
+                                     "0x10", "inf", "nan", "1e",  "--1",  "1e999",
+                                     "1..2", "mm",  "1mm", "-",   "1.5.2" };
+  for (gsize i = 0; i < G_N_ELEMENTS (bad); i++)
+  {
+    double value = 42.0;
+    if (ws_number_parse (bad[i], &value))
+      fail_msg ("took \"%s\"", bad[i]);
+    assert_near (value, 42.0, 0.0);
+  }
+  double value;
+  assert_false (ws_number_parse (NULL, &value));
+}
+
+static void
+test_places_show_two_digits_of_U (void **state)
+{
+  (void)state;
+  assert_int_equal (ws_number_places (0.012), 3);
+  assert_int_equal (ws_number_places (0.1), 2);
+  assert_int_equal (ws_number_places (1.0), 1);
+  assert_int_equal (ws_number_places (25.0), 0);
+  assert_int_equal (ws_number_places (1e-9), 6);
+  assert_int_equal (ws_number_places (0.0), 4);
+  assert_int_equal (ws_number_places (NAN), 4);
+}
+
+static void
+check_format (double value, guint places, const char *expected)
+{
+  g_autofree char *text = ws_number_format (value, places);
+  assert_string_equal (text, expected);
+}
+
+static void
+test_formats_without_negative_zero (void **state)
+{
+  (void)state;
+  check_format (118.0234, 2, "118.02");
+  check_format (-0.0004, 2, "0.00");
+  check_format (-0.4, 0, "0");
+  check_format (-0.51, 1, "-0.5");
+  g_autofree char *huge = ws_number_format (1e300, 2);
+  assert_int_equal (strlen (huge), 304);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_reads_decimals),
+    cmocka_unit_test (test_refuses_anything_else),
+    cmocka_unit_test (test_places_show_two_digits_of_U),
+    cmocka_unit_test (test_formats_without_negative_zero),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

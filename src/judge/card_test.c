@@ -1,0 +1,183 @@
+#include "base/testing.h"
+
+#include <glib/gstdio.h>
+#include <whetsight/card.h>
+#include <whetsight/error.h>
+
+#define HEAD "[tool]\nid = QT-D-0118\nkind = twist-drill\n"
+
+typedef struct
+{
+  char *folder;
+  char *path;
+} Fixture;
+
+static int
+set_up (void **state)
+{
+  Fixture *fixture = g_new0 (Fixture, 1);
+  fixture->folder = g_dir_make_tmp ("whetsight-card-XXXXXX", NULL);
+  fixture->path = g_build_filename (fixture->folder, "a.tool", NULL);
+  *state = fixture;
+  return fixture->folder == NULL;
+}
+
+static int
+tear_down (void **state)
+{
+  Fixture *fixture = *state;
+  g_unlink (fixture->path);
+  g_rmdir (fixture->folder);
+  g_free (fixture->path);
+  g_free (fixture->folder);
+  g_free (fixture);
+  return 0;
+}
+
+static WsToolCard *
+load (const Fixture *fixture, const char *text, GError **error)
+{
+  assert_true (g_file_set_contents (fixture->path, text, -1, NULL));
+  return ws_tool_card_load (fixture->path, error);
+}
+
+static void
+test_reads_a_card (void **state)
+{
+  GError *error = NULL;
+  g_autoptr (WsToolCard) card =
+    load (*state,
+          "# a comment\n" HEAD "diameter_mm = 6.5\nweb_mm=0.9\n\n[limits]\n"
+          "point_angle_deg = 116 .. 120\nlip_height_difference_mm = -0.05..0.05\n"
+          "chip_depth_a_mm = .. 0.1\npoint_length_mm = 1.5 ..\n",
+          &error);
+  assert_null (error);
+  assert_string_equal (card->id, "QT-D-0118");
+  assert_int_equal (card->kind, WS_KIND_TWIST_DRILL);
+  assert_near (card->diameter_mm, 6.5, 0.0);
+  assert_near (card->web_mm, 0.9, 0.0);
+  assert_true (isnan (card->width_mm));
+  assert_int_equal (card->limits->len, 4);
+
+  const WsLimit *limit = ws_tool_card_limit (card, "lip_height_difference_mm");
+  assert_near (limit->lower, -0.05, 0.0);
+  assert_near (limit->upper, 0.05, 0.0);
+  limit = ws_tool_card_limit (card, "chip_depth_a_mm");
+  assert_true (limit->lower < 0.0 && isinf (limit->lower));
+  limit = ws_tool_card_limit (card, "point_length_mm");
+  assert_near (limit->lower, 1.5, 0.0);
+  assert_true (limit->upper > 0.0 && isinf (limit->upper));
+  assert_null (ws_tool_card_limit (card, "diameter_mm"));
+}
+
+static void
+test_reads_other_kinds (void **state)
+{
+  GError *error = NULL;
+  g_autoptr (WsToolCard) blade =
+    load (*state,
+          "[tool]\nid=QT-B-7\nkind=cutoff-blade\nwidth_mm=3\npart_has_centre_hole=false\n"
+          "reference_side=left\n",
+          &error);
+  assert_null (error);
+  assert_int_equal (blade->kind, WS_KIND_CUTOFF_BLADE);
+  assert_near (blade->width_mm, 3.0, 0.0);
+  g_autoptr (WsToolCard) form = load (
+    *state, "[tool]\nid=QT-F-2\nkind=form-tool\nwidth_mm=12\nnominal_profile=q.csv\n", &error);
+  assert_null (error);
+  assert_int_equal (form->kind, WS_KIND_FORM_TOOL);
+}
+
+/* What is wrong, and what the message must name. */
+static const struct
+{
+  const char *text;
+  const char *parts[3];
+} bad_cards[] = {
+  { "", { "[tool] kind is missing", "twist-drill" } },
+  { "[tool]\nkind = twist-drill\n", { "[tool] id is missing" } },
+  { "[tool]\nid = \nkind = twist-drill\n", { "[tool] id: expected" } },
+  { "[tool]\nid = a\nkind = twistdrill\n", { "[tool] kind", "twist-drill", "\"twistdrill\"" } },
+  { HEAD "diameter = 6.5\n", { "[tool] diameter", "diameter_mm" } },
+  { HEAD "width_mm = 6.5\n", { "[tool] width_mm", "not a key for a twist-drill" } },
+  { HEAD "diameter_mm = 6,5\n", { "[tool] diameter_mm", "decimal point", "\"6,5\"" } },
+  { HEAD "diameter_mm = 6.5 mm\n", { "[tool] diameter_mm" } },
+  { HEAD "diameter_mm = 0\n", { "[tool] diameter_mm", "above 0" } },
+  { HEAD "diameter_mm = nan\n", { "[tool] diameter_mm" } },
+  { HEAD "diameter_mm = 1e9\n", { "[tool] diameter_mm" } },
+  { HEAD "diameter_mm = 5\nweb_mm = 6\n", { "[tool] web_mm", "less than diameter_mm" } },
+  { HEAD "diameter_mm = 5\ndiameter_mm = 6\n", { "[tool] diameter_mm", "twice" } },
+  { HEAD "[limits]\nx_mm=1..2\n[limits]\nx_mm = 3..4\n", { "[limits] x_mm", "twice" } },
+  { HEAD "[limit]\nx_mm = 1 .. 2\n", { "[limit]", "[limits]" } },
+  { HEAD "[limits]\npoint_angle = 1 .. 2\n", { "[limits] point_angle", "_deg or _mm" } },
+  { HEAD "[limits]\nPoint_angle_deg = 1 .. 2\n", { "[limits] Point_angle_deg" } },
+  { HEAD "[limits]\nx_mm = 1 - 2\n", { "[limits] x_mm", "lower .. upper", "\"1 - 2\"" } },
+  { HEAD "[limits]\nx_mm = 5\n", { "[limits] x_mm" } },
+  { HEAD "[limits]\nx_mm = ..\n", { "[limits] x_mm" } },
+  { HEAD "[limits]\nx_mm = 2 .. 1\n", { "[limits] x_mm", "lower first" } },
+  { HEAD "[limits]\nx_mm = 1 .. 1\n", { "[limits] x_mm" } },
+  { HEAD "[limits]\nx_mm = -1...2\n", { "[limits] x_mm" } },
+  { HEAD "[limits]\nx_mm = 1 .. 2 .. 3\n", { "[limits] x_mm" } },
+  { HEAD "[limits]\nx_mm = -inf .. 3\n", { "[limits] x_mm" } },
+  { "[tool]\nid=b\nkind=cutoff-blade\npart_has_centre_hole=maybe\n", { "true or false" } },
+  { "[tool]\nid=b\nkind=cutoff-blade\nreference_side=top\n", { "centre, left or right" } },
+  { "[tool]\nid=b\nkind=form-tool\nnominal_profile=\n", { "[tool] nominal_profile" } },
+  { "this is no card\n", { "not a tool card" } },
+};
+
+static void
+test_names_what_is_wrong (void **state)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS (bad_cards); i++)
+  {
+    g_autoptr (GError) error = NULL;
+    g_autoptr (WsToolCard) card = load (*state, bad_cards[i].text, &error);
+    if (card != NULL)
+      fail_msg ("took this card:\n%s", bad_cards[i].text);
+    assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+    assert_contains (error->message, "a.tool");
+    for (int part = 0; part < 3 && bad_cards[i].parts[part] != NULL; part++)
+      assert_contains (error->message, bad_cards[i].parts[part]);
+    assert_lacks (error->message, "\n");
+  }
+}
+
+static void
+test_refuses_what_is_no_text (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autoptr (GError) error = NULL;
+  g_autofree char *long_text = g_strnfill (100000, '#');
+  assert_null (load (fixture, long_text, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+  g_clear_error (&error);
+
+  assert_true (g_file_set_contents (fixture->path, HEAD "\0x", sizeof HEAD + 1, NULL));
+  assert_null (ws_tool_card_load (fixture->path, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+}
+
+static void
+test_a_missing_card_is_no_input (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autoptr (GError) error = NULL;
+  assert_null (ws_tool_card_load ("/nonexistent/a.tool", &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_NO_INPUT));
+  g_clear_error (&error);
+  assert_null (ws_tool_card_load (fixture->folder, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_NO_INPUT));
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_reads_a_card),
+    cmocka_unit_test (test_reads_other_kinds),
+    cmocka_unit_test (test_names_what_is_wrong),
+    cmocka_unit_test (test_refuses_what_is_no_text),
+    cmocka_unit_test (test_a_missing_card_is_no_input),
+  };
+  return cmocka_run_group_tests (tests, set_up, tear_down);
+}

@@ -1,0 +1,185 @@
+#include "base/testing.h"
+
+#include <whetsight/judge.h>
+
+#include "judge/limits.h"
+
+static const WsQuantityInfo infos[] = {
+  { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "" },
+  { "half_angle_difference", WS_UNIT_DEGREE, NULL, "Half angle difference", "" },
+  { "lip_height_difference", WS_UNIT_LENGTH, NULL, "Lip height difference", "" },
+  { "point_offset", WS_UNIT_LENGTH, NULL, "Point offset", "" },
+  { "lip_length_difference", WS_UNIT_LENGTH, NULL, "Lip length difference", "" },
+  { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "" },
+  { "corner_wear_a", WS_UNIT_LENGTH, NULL, "Corner wear a", "" },
+  { "chip_depth_b", WS_UNIT_LENGTH, NULL, "Chip depth b", "" },
+  { "chisel_flat", WS_UNIT_LENGTH, NULL, "Chisel flat", "" },
+};
+
+static WsResult *
+measured (double diameter, gboolean has_scale)
+{
+  WsResult *result = ws_result_new ("drill-side");
+  for (gsize i = 0; i < G_N_ELEMENTS (infos); i++)
+  {
+    WsQuantity *quantity = ws_result_add_quantity (result, &infos[i], has_scale);
+    quantity->known = TRUE;
+    quantity->value = g_str_equal (infos[i].stem, "diameter") ? diameter : 0.0;
+    quantity->U = 0.001;
+  }
+  return result;
+}
+
+static void
+add_limit (WsToolCard *card, const char *name, double lower, double upper)
+{
+  WsLimit limit = { g_strdup (name), lower, upper };
+  g_array_append_val (card->limits, limit);
+}
+
+static void
+check (const WsResult *result, const char *stem, double lower, double upper, const char *source)
+{
+  const WsQuantity *quantity = ws_result_quantity (result, stem);
+  assert_non_null (quantity);
+  if (isfinite (lower) || isfinite (quantity->lower))
+    assert_near (quantity->lower, lower, 1e-9);
+  if (isfinite (upper) || isfinite (quantity->upper))
+    assert_near (quantity->upper, upper, 1e-9);
+  if (source == NULL)
+    assert_null (quantity->limit_source);
+  else
+    assert_contains (quantity->limit_source, source);
+}
+
+/* 118 +-5 deg to 1/2 inch, +-3 above; lip height 0.002 to 0.006 in: both from memory. */
+static void
+test_built_in_by_size (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double diameter, angle, height;
+  } sizes[] = { { 3.0, 5.0, 0.0508 },    { 3.175, 5.0, 0.0508 }, { 6.0, 5.0, 0.0762 },
+                { 12.7, 5.0, 0.1016 },   { 13.0, 3.0, 0.1270 },  { 25.4, 3.0, 0.1270 },
+                { 25.401, 3.0, 0.1524 }, { 80.0, 3.0, 0.1524 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (sizes); i++)
+  {
+    g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+    g_autoptr (WsResult) result = measured (sizes[i].diameter, TRUE);
+    ws_limits_apply (result, card);
+    check (result, "point_angle", 118.0 - sizes[i].angle, 118.0 + sizes[i].angle, "memory");
+    check (result, "lip_height_difference", -sizes[i].height, sizes[i].height, "memory");
+  }
+}
+
+/* h = 2 e cot 59 deg; lengths differ by 2 e / sin 59 deg. */
+static void
+test_offset_and_length_follow_from_height (void **state)
+{
+  (void)state;
+  const double k = 59.0 * G_PI / 180.0;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measured (10.0, TRUE);
+  ws_limits_apply (result, card);
+  double h = ws_result_quantity (result, "lip_height_difference")->upper;
+  double e = ws_result_quantity (result, "point_offset")->upper;
+  double l = ws_result_quantity (result, "lip_length_difference")->upper;
+  assert_near (h, 2.0 * e / tan (k), 1e-5);
+  assert_near (l, 2.0 * e / sin (k), 1e-5);
+}
+
+/* h8 as a catalogue page quotes DIN 1414 / ISO 286: 3 to 6 mm -0.018, 6 to 10 mm -0.022. */
+static void
+test_diameter_only_about_the_cards (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measured (6.49, TRUE);
+  ws_limits_apply (result, card);
+  check (result, "diameter", -INFINITY, INFINITY, NULL);
+  card->diameter_mm = 6.5;
+  ws_limits_apply (result, card);
+  check (result, "diameter", 6.478, 6.5, "h8");
+  card->diameter_mm = 6.0;
+  ws_limits_apply (result, card);
+  check (result, "diameter", 5.982, 6.0, "h8");
+}
+
+static void
+test_the_card_comes_first (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measured (6.5, TRUE);
+  add_limit (card, "point_angle_deg", 134.0, 136.0);
+  add_limit (card, "point_offset_mm", -INFINITY, 0.02);
+  ws_limits_apply (result, card);
+  check (result, "point_angle", 134.0, 136.0, "tool card");
+  check (result, "point_offset", -INFINITY, 0.02, "tool card");
+  check (result, "half_angle_difference", -1.0, 1.0, "common practice");
+  check (result, "chisel_flat", -INFINITY, INFINITY, NULL);
+}
+
+static void
+test_wear_allows_for_the_margin (void **state)
+{
+  (void)state;
+  assert_near (ws_unworn_corner_shortfall (10.0, 1.5), 5.0 - sqrt (25.0 - 0.5625), 1e-12);
+  assert_near (ws_unworn_corner_shortfall (10.0, NAN), 5.0 - sqrt (25.0 - 0.5625), 1e-12);
+  assert_near (ws_unworn_corner_shortfall (10.0, 99.0), 5.0, 1e-12);
+
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measured (10.0, TRUE);
+  card->web_mm = 2.0;
+  ws_limits_apply (result, card);
+  check (result, "corner_wear_a", -INFINITY, 0.075 + 5.0 - sqrt (24.0), "common practice");
+  check (result, "chip_depth_b", -INFINITY, 0.1, "common practice");
+}
+
+static void
+test_without_a_scale_only_angles (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measured (500.0, FALSE);
+  ws_limits_apply (result, card);
+  check (result, "point_angle", 113.0, 123.0, "memory");
+  check (result, "point_offset", -INFINITY, INFINITY, NULL);
+  check (result, "diameter", -INFINITY, INFINITY, NULL);
+
+  /* The card's limit in mm remains as a limit that can't be checked. */
+  add_limit (card, "point_offset_mm", -0.02, 0.02);
+  ws_limits_apply (result, card);
+  check (result, "point_offset", -INFINITY, INFINITY, "tool card");
+  ws_verdicts_apply (result);
+  assert_int_equal (ws_result_quantity (result, "point_offset")->verdict, WS_VERDICT_UNDECIDED);
+}
+
+static void
+test_kinds_differ (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured (6.0, TRUE);
+  g_autoptr (WsToolCard) spot = ws_tool_card_new (WS_KIND_SPOT_DRILL);
+  ws_limits_apply (result, spot);
+  check (result, "point_angle", 88.0, 92.0, "common practice");
+  g_autoptr (WsToolCard) blade = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  ws_limits_apply (result, blade);
+  check (result, "point_angle", -INFINITY, INFINITY, NULL);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_built_in_by_size),
+    cmocka_unit_test (test_offset_and_length_follow_from_height),
+    cmocka_unit_test (test_diameter_only_about_the_cards),
+    cmocka_unit_test (test_the_card_comes_first),
+    cmocka_unit_test (test_wear_allows_for_the_margin),
+    cmocka_unit_test (test_without_a_scale_only_angles),
+    cmocka_unit_test (test_kinds_differ),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

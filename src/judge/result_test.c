@@ -1,0 +1,112 @@
+#include "base/testing.h"
+
+#include <whetsight/result.h>
+
+static const WsQuantityInfo length = { "length", WS_UNIT_LENGTH, NULL, "Length", "" };
+static const WsQuantityInfo angle = { "angle", WS_UNIT_DEGREE, NULL, "Angle", "" };
+
+/*
+ * JCGM 100:2008, Annex H.1, end-gauge calibration, as quoted by secondary texts:
+ * l = ls + d - ls (dalpha theta + alpha_s dtheta), contributions 25, 9.7, 2.9 and 16.6 nm,
+ * combined 32 nm; 31.67 nm with unrounded inputs.
+ */
+static void
+test_gum_h1 (void **state)
+{
+  (void)state;
+  const double ls = 50.000623e6; /* nm */
+  const double theta = -0.1, alpha_s = 11.5e-6;
+  g_autoptr (WsResult) result = ws_result_new ("none");
+  WsQuantity *l = ws_result_add_quantity (result, &length, TRUE);
+
+  ws_quantity_add_line (l, "standard", WS_DISTRIBUTION_NORMAL, 25.0, 1.0);
+  ws_quantity_add_line (l, "repeated observations", WS_DISTRIBUTION_STUDENT, 5.8, 1.0);
+  ws_quantity_add_line (l, "comparator, random", WS_DISTRIBUTION_STUDENT, 3.9, 1.0);
+  ws_quantity_add_line (l, "comparator, systematic", WS_DISTRIBUTION_NORMAL, 6.7, 1.0);
+  ws_quantity_add_line (l, "difference in expansion", WS_DISTRIBUTION_RECTANGULAR, 0.58e-6,
+                        -ls * theta);
+  ws_quantity_add_line (l, "difference in temperature", WS_DISTRIBUTION_RECTANGULAR, 0.029,
+                        -ls * alpha_s);
+  ws_quantity_combine (l);
+
+  static const double published[] = { 25.0, 5.8, 3.9, 6.7, 2.9, 16.6 };
+  for (guint i = 0; i < l->budget->len; i++)
+    assert_near (ws_budget_line_contribution (&g_array_index (l->budget, WsBudgetLine, i)),
+                 published[i], 0.08);
+  assert_near (l->U / l->k, 31.67, 0.05);
+  assert_near (round (l->U / l->k), 32.0, 0.0);
+}
+
+static void
+test_names_carry_their_unit (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = ws_result_new ("none");
+  assert_string_equal (ws_result_add_quantity (result, &length, TRUE)->name, "length_mm");
+  assert_string_equal (ws_result_add_quantity (result, &length, FALSE)->name, "length_px");
+  assert_string_equal (ws_result_add_quantity (result, &angle, FALSE)->name, "angle_deg");
+}
+
+static void
+test_new_quantities_are_unknown (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = ws_result_new ("none");
+  WsQuantity *quantity = ws_result_add_quantity (result, &angle, FALSE);
+  assert_false (quantity->known);
+  assert_true (isnan (quantity->value));
+  assert_null (ws_result_quantity (result, "angle"));
+  assert_null (ws_result_quantity (result, "length"));
+  quantity->known = TRUE;
+  assert_ptr_equal (ws_result_quantity (result, "angle"), quantity);
+}
+
+static void
+test_a_retake_keeps_no_numbers (void **state)
+{
+  (void)state;
+  const WsPoint where = { 3.0, 4.0 };
+  g_autoptr (WsResult) result = ws_result_new ("none");
+  ws_result_add_quantity (result, &angle, FALSE)->known = TRUE;
+  ws_result_add_finding (result, "chip", g_strdup ("A chip."), &where);
+  ws_result_add_mark (result, WS_MARK_APEX, "x", &where, 1);
+  result->hand = "left";
+
+  ws_result_retake (result, WS_RETAKE_NO_TOOL, NULL);
+  assert_null (result->detail);
+  ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
+  assert_int_equal (result->verdict, WS_VERDICT_RETAKE);
+  assert_int_equal (result->reason, WS_RETAKE_OUT_OF_FOCUS);
+  assert_string_equal (result->detail, "edge blur 14 px");
+  assert_int_equal (result->quantities->len, 0);
+  assert_int_equal (result->findings->len, 0);
+  assert_int_equal (result->marks->len, 1);
+  assert_null (result->hand);
+}
+
+static void
+test_every_retake_has_code_and_sentence (void **state)
+{
+  (void)state;
+  assert_null (ws_retake_code (WS_RETAKE_NONE));
+  for (int reason = WS_RETAKE_NONE + 1; reason < WS_N_RETAKES; reason++)
+  {
+    const char *sentence = ws_retake_sentence ((WsRetake)reason);
+    assert_non_null (ws_retake_code ((WsRetake)reason));
+    assert_true (g_str_has_suffix (sentence, "."));
+  }
+  assert_string_equal (ws_retake_code (WS_RETAKE_TOO_LARGE), "too-large");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_gum_h1),
+    cmocka_unit_test (test_names_carry_their_unit),
+    cmocka_unit_test (test_new_quantities_are_unknown),
+    cmocka_unit_test (test_a_retake_keeps_no_numbers),
+    cmocka_unit_test (test_every_retake_has_code_and_sentence),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

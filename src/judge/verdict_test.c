@@ -1,0 +1,154 @@
+/*
+ * ISO 14253-1: guard bands.
+ */
+#include "base/testing.h"
+
+#include <whetsight/judge.h>
+
+static void
+check (double value, double U, double lower, double upper, WsVerdict expected)
+{
+  WsVerdict verdict = ws_verdict_for (value, U, lower, upper);
+  if (verdict != expected)
+    fail_msg ("%g +- %g in %g .. %g: %s", value, U, lower, upper, ws_verdict_name (verdict));
+}
+
+static void
+test_guard_bands (void **state)
+{
+  (void)state;
+  check (118.0, 0.3, 116.0, 120.0, WS_VERDICT_ACCEPT);
+  check (116.2, 0.3, 116.0, 120.0, WS_VERDICT_UNDECIDED);
+  check (115.8, 0.3, 116.0, 120.0, WS_VERDICT_UNDECIDED);
+  check (115.6, 0.3, 116.0, 120.0, WS_VERDICT_REJECT);
+  check (120.4, 0.3, 116.0, 120.0, WS_VERDICT_REJECT);
+  check (119.8, 0.3, 116.0, 120.0, WS_VERDICT_UNDECIDED);
+}
+
+/* "By at least U" counts the boundary itself, though 116 + 0.3 has no exact binary form. */
+static void
+test_boundaries_belong_to_the_decision (void **state)
+{
+  (void)state;
+  check (116.25, 0.25, 116.0, 120.0, WS_VERDICT_ACCEPT);
+  check (119.75, 0.25, 116.0, 120.0, WS_VERDICT_ACCEPT);
+  check (115.75, 0.25, 116.0, 120.0, WS_VERDICT_REJECT);
+  check (120.25, 0.25, 116.0, 120.0, WS_VERDICT_REJECT);
+  check (116.3, 0.3, 116.0, 120.0, WS_VERDICT_ACCEPT);
+  check (119.7, 0.3, 116.0, 120.0, WS_VERDICT_ACCEPT);
+  check (115.7, 0.3, 116.0, 120.0, WS_VERDICT_REJECT);
+  check (120.3, 0.3, 116.0, 120.0, WS_VERDICT_REJECT);
+  check (0.07, 0.03, -INFINITY, 0.1, WS_VERDICT_ACCEPT);
+  check (116.2999999, 0.3, 116.0, 120.0, WS_VERDICT_UNDECIDED);
+  check (115.7000001, 0.3, 116.0, 120.0, WS_VERDICT_UNDECIDED);
+}
+
+/* Limits closer than 2 U can never be proved to be met. */
+static void
+test_narrow_limits (void **state)
+{
+  (void)state;
+  check (118.0, 0.3, 117.9, 118.1, WS_VERDICT_UNDECIDED);
+  check (119.0, 0.3, 117.9, 118.1, WS_VERDICT_REJECT);
+}
+
+static void
+test_open_ends (void **state)
+{
+  (void)state;
+  check (5.0, 0.1, -INFINITY, INFINITY, WS_VERDICT_NONE);
+  check (0.0, 0.01, -INFINITY, 0.1, WS_VERDICT_ACCEPT);
+  check (0.2, 0.01, -INFINITY, 0.1, WS_VERDICT_REJECT);
+  check (0.2, 0.01, 0.1, INFINITY, WS_VERDICT_ACCEPT);
+  check (0.1, 0.01, 0.1, INFINITY, WS_VERDICT_UNDECIDED);
+}
+
+static void
+test_nonsense_decides_nothing (void **state)
+{
+  (void)state;
+  check (NAN, 0.1, 0.0, 1.0, WS_VERDICT_UNDECIDED);
+  check (0.5, NAN, 0.0, 1.0, WS_VERDICT_UNDECIDED);
+  check (0.5, INFINITY, 0.0, 1.0, WS_VERDICT_UNDECIDED);
+  check (0.5, -0.1, 0.0, 1.0, WS_VERDICT_UNDECIDED);
+}
+
+static const WsQuantityInfo angle = { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "" };
+static const WsQuantityInfo offset = { "point_offset", WS_UNIT_LENGTH, NULL, "Point offset", "" };
+
+static WsQuantity *
+add (WsResult *result, const WsQuantityInfo *info, double value, double lower, double upper)
+{
+  WsQuantity *quantity = ws_result_add_quantity (result, info, TRUE);
+  quantity->known = TRUE;
+  quantity->value = value;
+  quantity->U = 0.1;
+  quantity->lower = lower;
+  quantity->upper = upper;
+  return quantity;
+}
+
+static void
+test_the_worst_quantity_is_the_tools_verdict (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = ws_result_new ("drill-side");
+  ws_verdicts_apply (result);
+  assert_int_equal (result->verdict, WS_VERDICT_NONE);
+  add (result, &angle, 118.0, 116.0, 120.0);
+  ws_verdicts_apply (result);
+  assert_int_equal (result->verdict, WS_VERDICT_ACCEPT);
+  add (result, &offset, 0.05, -0.1, 0.1);
+  ws_verdicts_apply (result);
+  assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
+  add (result, &angle, 110.0, 116.0, 120.0);
+  ws_verdicts_apply (result);
+  assert_int_equal (result->verdict, WS_VERDICT_REJECT);
+}
+
+/* A limit that somebody set and nobody could check is not met. */
+static void
+test_a_limit_that_cannot_be_checked_is_undecided (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = ws_result_new ("drill-side");
+  WsQuantity *quantity = add (result, &offset, 0.05, -INFINITY, INFINITY);
+  quantity->limit_source = "tool card";
+  ws_verdicts_apply (result);
+  assert_int_equal (quantity->verdict, WS_VERDICT_UNDECIDED);
+  quantity->lower = -1.0;
+  quantity->upper = 1.0;
+  quantity->known = FALSE;
+  ws_verdicts_apply (result);
+  assert_int_equal (quantity->verdict, WS_VERDICT_UNDECIDED);
+  assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
+}
+
+static void
+test_order (void **state)
+{
+  (void)state;
+  static const WsVerdict order[] = { WS_VERDICT_NONE, WS_VERDICT_ACCEPT, WS_VERDICT_UNDECIDED,
+                                     WS_VERDICT_REJECT, WS_VERDICT_RETAKE };
+  for (gsize i = 1; i < G_N_ELEMENTS (order); i++)
+  {
+    assert_int_equal (ws_verdict_worse (order[i], order[i - 1]), order[i]);
+    assert_int_equal (ws_verdict_worse (order[i - 1], order[i]), order[i]);
+  }
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_guard_bands),
+    cmocka_unit_test (test_boundaries_belong_to_the_decision),
+    cmocka_unit_test (test_narrow_limits),
+    cmocka_unit_test (test_open_ends),
+    cmocka_unit_test (test_nonsense_decides_nothing),
+    cmocka_unit_test (test_the_worst_quantity_is_the_tools_verdict),
+    cmocka_unit_test (test_a_limit_that_cannot_be_checked_is_undecided),
+    cmocka_unit_test (test_order),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
