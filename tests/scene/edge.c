@@ -3,7 +3,6 @@
 
 #include <math.h>
 
-#define FINE 4
 #define FAR 1e5
 
 /* --- Half-plane, closed form --------------------------------------------- */
@@ -69,15 +68,18 @@ half_plane_light (const SceneEdge *edge, guint width, guint height, double blur_
 
 /* --- Polygons ------------------------------------------------------------ */
 
+/* The far side is an arc, in steps under 45 degrees. */
 static ScenePolygon
 make_wedge (const SceneEdge *edge)
 {
-  ScenePolygon polygon = { g_new (ScenePoint, 3), 3, 1.0 };
+  const gsize n = 10;
+  ScenePolygon polygon = { g_new (ScenePoint, n), n, 1.0 };
   polygon.points[0].x = edge->x;
   polygon.points[0].y = edge->y;
-  for (int i = 1; i < 3; i++)
+  for (gsize i = 1; i < n; i++)
   {
-    const double a = (edge->angle_deg + (i - 1.5) * edge->opening_deg) * G_PI / 180.0;
+    const double part = ((double)i - 1.0) / ((double)n - 2.0) - 0.5;
+    const double a = (edge->angle_deg + part * edge->opening_deg) * G_PI / 180.0;
     polygon.points[i].x = edge->x + FAR * cos (a);
     polygon.points[i].y = edge->y + FAR * sin (a);
   }
@@ -105,26 +107,15 @@ static double *
 polygon_light (const SceneEdge *edge, guint width, guint height, double blur_px)
 {
   ScenePolygon polygon = edge->shape == SCENE_DISC ? make_disc (edge) : make_wedge (edge);
-  /* The margin keeps the frame out of the blur. */
-  const guint margin = (guint)ceil (6.0 * blur_px) + 1;
-  const SceneGrid grid = { (width + 2 * margin) * FINE, (height + 2 * margin) * FINE, FINE, margin,
-                           margin };
-  g_autofree double *sums = g_new0 (double, (gsize)(grid.width + 1) * grid.height);
-  g_autofree float *plane = g_new (float, (gsize)grid.width *grid.height);
+  const SceneGrid grid = { width, height, blur_px, { 0.0, 0.0 } };
+  g_autofree double *sums = g_new0 (double, (gsize)(width + 1) * height);
+  g_autofree float *plane = g_new (float, (gsize)width *height);
   scene_cover_add (&polygon, &grid, sums);
   scene_cover_finish (&grid, sums, plane);
   scene_polygon_clear (&polygon);
-  film_blur (plane, grid.width, grid.height, blur_px * FINE);
   double *light = g_new (double, (gsize)width *height);
-  for (guint j = 0; j < height; j++)
-    for (guint i = 0; i < width; i++)
-    {
-      double sum = 0.0;
-      for (guint y = 0; y < FINE; y++)
-        for (guint x = 0; x < FINE; x++)
-          sum += plane[((gsize)(j + margin) * FINE + y) * grid.width + (i + margin) * FINE + x];
-      light[(gsize)j * width + i] = 1.0 - sum / (FINE * FINE);
-    }
+  for (gsize i = 0; i < (gsize)width * height; i++)
+    light[i] = 1.0 - plane[i];
   return light;
 }
 

@@ -1,95 +1,11 @@
-/*
- * The camera: lens, light, noise, encoding.
- *
- * A pixel is the blurred scene averaged over its area.  At 2 cells a pixel, exact area
- * coverage, a sampled Gaussian of 2 sigma cells, and the mean of 2 x 2 cells give just
- * that but for aliasing of exp (-2 pi^2 (2 sigma)^2), under 1e-12 from sigma = 0.6 px on.
- */
+/* The camera: lens, light, noise, encoding. */
 #include "film.h"
 
 #include <math.h>
 #include <string.h>
 
-/* Beyond this blur one cell a pixel is as good. */
-#define COARSE_BLUR 1.2
-/* The kernel is cut off where 1e-7 of its weight is left. */
-#define KERNEL_SIGMAS 5.3
 #define N_DISC 96
 #define N_QUANTILES 65536
-
-/* --- Blur ---------------------------------------------------------------- */
-
-static float *
-make_kernel (double sigma, guint *reach)
-{
-  *reach = (guint)ceil (KERNEL_SIGMAS * sigma);
-  float *kernel = g_new (float, 2 * *reach + 1);
-  double sum = 0.0;
-  for (guint i = 0; i <= 2 * *reach; i++)
-  {
-    const double t = ((double)i - *reach) / sigma;
-    kernel[i] = (float)exp (-0.5 * t * t);
-    sum += kernel[i];
-  }
-  for (guint i = 0; i <= 2 * *reach; i++)
-    kernel[i] = (float)(kernel[i] / sum);
-  return kernel;
-}
-
-static void
-blur_rows (float *plane, guint width, guint height, const float *kernel, guint reach)
-{
-  g_autofree float *line = g_new (float, width + 2 * (gsize)reach);
-  for (guint j = 0; j < height; j++)
-  {
-    float *row = plane + (gsize)j * width;
-    for (guint i = 0; i < reach; i++)
-    {
-      line[i] = row[0];
-      line[reach + width + i] = row[width - 1];
-    }
-    memcpy (line + reach, row, width * sizeof *row);
-    memset (row, 0, width * sizeof *row);
-    for (guint k = 0; k <= 2 * reach; k++)
-    {
-      const float weight = kernel[k];
-      const float *in = line + k;
-      for (guint i = 0; i < width; i++)
-        row[i] += weight * in[i];
-    }
-  }
-}
-
-static void
-blur_columns (float *plane, guint width, guint height, const float *kernel, guint reach)
-{
-  float *in = g_memdup2 (plane, (gsize)width * height * sizeof *plane);
-  for (guint j = 0; j < height; j++)
-  {
-    float *row = plane + (gsize)j * width;
-    memset (row, 0, width * sizeof *row);
-    for (guint k = 0; k <= 2 * reach; k++)
-    {
-      const gint64 from = CLAMP ((gint64)j + k - reach, 0, (gint64)height - 1);
-      const float *other = in + (gsize)from * width;
-      const float weight = kernel[k];
-      for (guint i = 0; i < width; i++)
-        row[i] += weight * other[i];
-    }
-  }
-  g_free (in);
-}
-
-void
-film_blur (float *plane, guint width, guint height, double sigma)
-{
-  if (!(sigma > 0.0))
-    return;
-  guint reach;
-  g_autofree float *kernel = make_kernel (sigma, &reach);
-  blur_rows (plane, width, height, kernel, reach);
-  blur_columns (plane, width, height, kernel, reach);
-}
 
 /* --- Exposure ------------------------------------------------------------ */
 
@@ -103,64 +19,34 @@ make_shifts (const SceneCamera *camera, ScenePoint *shifts)
   const guint n = moves ? N_DISC : 1;
   for (guint i = 0; i < n; i++)
   {
-    /* Sunflower points fill the disc evenly (Vogel 1979); the golden ratio
-     * spreads the movement over them. */
+    /* Sunflower points fill the disc evenly (Vogel 1979).  37 has no divisor in common
+     * with 96, so the movement takes each of 96 steps once, in mixed order. */
     const double r = camera->defocus_px * sqrt ((i + 0.5) / n);
     const double angle = i * G_PI * (3.0 - sqrt (5.0));
-    const double along = moves ? (fmod (i * 0.6180339887498949, 1.0) - 0.5) : 0.0;
+    const double along = moves ? ((i * 37 % n) + 0.5) / n - 0.5 : 0.0;
     shifts[i].x = r * cos (angle) + camera->motion_px * along * c;
     shifts[i].y = r * sin (angle) + camera->motion_px * along * s;
   }
   return n;
 }
 
-static float *
-cover (const ScenePolygon *polygons, gsize n, const SceneCamera *camera, guint cells)
+float *
+film_expose (const ScenePolygon *polygons, gsize n, const SceneCamera *camera)
 {
   ScenePoint shifts[N_DISC];
   const guint n_shifts = make_shifts (camera, shifts);
-  SceneGrid grid = { camera->width * cells, camera->height * cells, cells, 0.0, 0.0 };
+  SceneGrid grid = { camera->width, camera->height, camera->blur_px, { 0.0, 0.0 } };
   g_autofree double *sums = g_new0 (double, (gsize)(grid.width + 1) * grid.height);
   for (guint k = 0; k < n_shifts; k++)
     for (gsize i = 0; i < n; i++)
     {
       ScenePolygon polygon = polygons[i];
       polygon.weight /= n_shifts;
-      grid.dx = shifts[k].x;
-      grid.dy = shifts[k].y;
+      grid.shift = shifts[k];
       scene_cover_add (&polygon, &grid, sums);
     }
   float *plane = g_new (float, (gsize)grid.width *grid.height);
   scene_cover_finish (&grid, sums, plane);
-  return plane;
-}
-
-static void
-shrink (const float *fine, guint width, guint height, guint cells, float *out)
-{
-  const float share = 1.0f / (float)(cells * cells);
-  for (guint j = 0; j < height; j++)
-    for (guint i = 0; i < width; i++)
-    {
-      float sum = 0.0f;
-      for (guint y = 0; y < cells; y++)
-        for (guint x = 0; x < cells; x++)
-          sum += fine[((gsize)j * cells + y) * width * cells + (gsize)i * cells + x];
-      out[(gsize)j * width + i] = sum * share;
-    }
-}
-
-float *
-film_expose (const ScenePolygon *polygons, gsize n, const SceneCamera *camera)
-{
-  const guint cells = camera->blur_px < COARSE_BLUR ? 2 : 1;
-  float *fine = cover (polygons, n, camera, cells);
-  film_blur (fine, camera->width * cells, camera->height * cells, camera->blur_px * cells);
-  if (cells == 1)
-    return fine;
-  float *plane = g_new (float, (gsize)camera->width * camera->height);
-  shrink (fine, camera->width, camera->height, cells, plane);
-  g_free (fine);
   return plane;
 }
 

@@ -6,9 +6,6 @@
 
 G_BEGIN_DECLS
 
-/* Gaussian blur of a width x height plane, edges continued. */
-void film_blur (float *plane, guint width, guint height, double sigma);
-
 /* The part of the light that tools take away, per pixel, after lens and movement.
  * Free with g_free(). */
 float *film_expose (const ScenePolygon *polygons, gsize n, const SceneCamera *camera);

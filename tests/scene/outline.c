@@ -22,6 +22,7 @@ typedef struct
 {
   const Solid *solid;
   SolidView view;
+  double sin_turn, cos_turn, sin_tilt, cos_tilt;
   double safe;                   /* below this height no flank cuts */
   ScenePoint ridge[N_RIDGE + 1]; /* lip a from its corner, chisel edge, lip b */
 } Shadow;
@@ -40,28 +41,49 @@ row_add (Row *row, double u)
   row->right = MAX (row->right, u);
 }
 
-/* The point of the helix through `base` that is seen at height v. */
-static Vec3
-helix_point (const Shadow *shadow, ScenePoint base, double v)
+/* A row's untilted section: its height and how far it is turned. */
+typedef struct
 {
-  const SolidView *view = &shadow->view;
-  const double k = shadow->solid->twist;
-  double z = v / cos (view->tilt);
-  ScenePoint p = solid_turn (shadow->solid, base, z);
-  if (fabs (view->tilt) > 0.0)
-    for (int i = 0; i < 8; i++)
-    {
-      const double depth = p.x * sin (view->turn) + p.y * cos (view->turn);
-      const double across = p.x * cos (view->turn) - p.y * sin (view->turn);
-      const double f = z * cos (view->tilt) + depth * sin (view->tilt) - v;
-      const double step = f / (cos (view->tilt) + k * across * sin (view->tilt));
-      z -= step;
-      p = solid_turn (shadow->solid, base, z);
-      if (fabs (step) < 1e-8 * shadow->solid->radius)
-        break;
-    }
-  const Vec3 q = { p.x, p.y, z };
-  return q;
+  double z, c, s;
+} Slice;
+
+static Slice
+slice_at (const Shadow *shadow, double v)
+{
+  const double z = v / shadow->cos_tilt;
+  const double angle = z * shadow->solid->twist + shadow->solid->phase;
+  const Slice slice = { z, cos (angle), sin (angle) };
+  return slice;
+}
+
+/* The point of the helix through `base` that is seen at height v, by Newton's rule. */
+static Vec3
+helix_point (const Shadow *shadow, const Slice *slice, ScenePoint base, double v)
+{
+  Vec3 p = { base.x * slice->c - base.y * slice->s, base.x * slice->s + base.y * slice->c,
+             slice->z };
+  if (!(fabs (shadow->sin_tilt) > 0.0))
+    return p;
+  for (int i = 0; i < 8; i++)
+  {
+    const double depth = p.x * shadow->sin_turn + p.y * shadow->cos_turn;
+    const double across = p.x * shadow->cos_turn - p.y * shadow->sin_turn;
+    const double f = p.z * shadow->cos_tilt + depth * shadow->sin_tilt - v;
+    const double step = f / (shadow->cos_tilt + shadow->solid->twist * across * shadow->sin_tilt);
+    p.z -= step;
+    const ScenePoint q = solid_turn (shadow->solid, base, p.z);
+    p.x = q.x;
+    p.y = q.y;
+    if (fabs (step) < 1e-8 * shadow->solid->radius)
+      break;
+  }
+  return p;
+}
+
+static double
+across_view (const Shadow *shadow, Vec3 p)
+{
+  return p.x * shadow->cos_turn - p.y * shadow->sin_turn;
 }
 
 static double
@@ -94,24 +116,31 @@ static void
 row_add_cut_section (const Shadow *shadow, Row *row)
 {
   const Solid *solid = shadow->solid;
-  Vec3 p = helix_point (shadow, solid->section[solid->n_section - 1], row->v);
-  double up = solid_view (&shadow->view, p).x;
+  const Slice slice = slice_at (shadow, row->v);
+  Vec3 p = helix_point (shadow, &slice, solid->section[solid->n_section - 1], row->v);
+  double up = across_view (shadow, p);
   double fp = below (shadow, p);
+  gboolean known = TRUE;
   for (gsize i = 0; i < solid->n_section; i++)
   {
-    const Vec3 q = helix_point (shadow, solid->section[i], row->v);
-    const double uq = solid_view (&shadow->view, q).x;
-    double fq = -1.0;
-    const gboolean outside =
-      MAX (up, uq) > row->right || MIN (up, uq) < row->left || row->left > row->right;
-    fq = below (shadow, q);
-    if (outside && fq >= 0.0)
-      row_add (row, uq);
-    if (outside && (fp < 0.0) != (fq < 0.0))
-      row_add (row, solid_view (&shadow->view, meet_flank (shadow, p, q, fp)).x);
+    const Vec3 q = helix_point (shadow, &slice, solid->section[i], row->v);
+    const double uq = across_view (shadow, q);
+    /* Only what lies further out than all before is worth the flanks' square roots. */
+    if (MAX (up, uq) > row->right || MIN (up, uq) < row->left)
+    {
+      fp = known ? fp : below (shadow, p);
+      const double fq = below (shadow, q);
+      if (fq >= 0.0)
+        row_add (row, uq);
+      if ((fp < 0.0) != (fq < 0.0))
+        row_add (row, across_view (shadow, meet_flank (shadow, p, q, fp)));
+      fp = fq;
+      known = TRUE;
+    }
+    else
+      known = FALSE;
     p = q;
     up = uq;
-    fp = fq;
   }
 }
 
@@ -121,16 +150,18 @@ static void
 row_add_tilted_section (const Shadow *shadow, Row *row, double left, double right)
 {
   const Solid *solid = shadow->solid;
-  const double z = row->v / cos (shadow->view.tilt);
-  const double angle = z * solid->twist + solid->phase + shadow->view.turn;
+  const Slice slice = slice_at (shadow, row->v);
+  const double angle = slice.z * solid->twist + solid->phase + shadow->view.turn;
+  const double c = cos (angle);
+  const double s = sin (angle);
   const double turn = solid->radius * solid->twist * fabs (tan (shadow->view.tilt));
   const double slack = 2.5 * turn * solid->radius;
   for (gsize i = 0; i < solid->n_section; i++)
   {
     const ScenePoint b = solid->section[i];
-    const double u = b.x * cos (angle) - b.y * sin (angle);
+    const double u = b.x * c - b.y * s;
     if (u < left + slack || u > right - slack)
-      row_add (row, solid_view (&shadow->view, helix_point (shadow, b, row->v)).x);
+      row_add (row, across_view (shadow, helix_point (shadow, &slice, b, row->v)));
   }
 }
 
@@ -557,6 +588,10 @@ outline_seen (const Solid *solid, const SceneDrill *drill, const SolidView *view
   g_autofree Shadow *shadow = g_new0 (Shadow, 1);
   shadow->solid = solid;
   shadow->view = *view;
+  shadow->sin_turn = sin (view->turn);
+  shadow->cos_turn = cos (view->turn);
+  shadow->sin_tilt = sin (view->tilt);
+  shadow->cos_tilt = cos (view->tilt);
   g_autoptr (GArray) rows = make_rows (shadow, bottom);
   SideTruth of[N_LIPS];
   g_autoptr (GArray) left = finish_side (shadow, rows, drill, LIP_A, &of[LIP_A]);

@@ -1,5 +1,5 @@
 /* Scenes as a shop may have them, and pictures that must be refused. */
-#include "scene.h"
+#include "solid.h"
 
 #include <math.h>
 #include <string.h>
@@ -97,6 +97,27 @@ random_fault (SceneRng *rng, SceneMode mode, SceneDrill *drill)
   }
 }
 
+/* Truth rests on the lips from 24 % of the radius on: a thinner web until they reach that far. */
+static void
+thin_web (SceneDrill *drill)
+{
+  gboolean fits = FALSE;
+  while (!fits)
+  {
+    Solid solid;
+    solid_init (&solid, drill);
+    fits = TRUE;
+    for (int lip = 0; lip < N_LIPS; lip++)
+    {
+      const Vec3 inner = solid_lip_point (&solid, lip, solid_lip_start (&solid, lip));
+      fits = fits && fabs (inner.x) < 0.215 * solid.radius;
+    }
+    solid_clear (&solid);
+    if (!fits)
+      drill->web *= 0.95;
+  }
+}
+
 static void
 random_camera (SceneRng *rng, const SceneDrill *drill, SceneCamera *camera)
 {
@@ -133,9 +154,10 @@ void
 scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera)
 {
   SceneRng rng;
-  scene_rng_init (&rng, seed);
+  scene_rng_init (&rng, seed * SCENE_N_MODES + (guint64)mode);
   random_geometry (&rng, drill);
   random_fault (&rng, mode, drill);
+  thin_web (drill);
   random_camera (&rng, drill, camera);
 }
 
@@ -231,8 +253,8 @@ trap_noise (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 static void
 trap_cut (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 {
-  /* The point, or one corner with it, lies outside. */
-  const double out = drill->diameter / camera->mm_per_px * scene_rng_uniform (rng, 0.15, 0.4);
+  /* Both corners lie outside, mostly the foremost point too. */
+  const double out = drill->diameter / camera->mm_per_px * scene_rng_uniform (rng, -0.1, 0.4);
   camera->roll_deg = 90.0 * (double)(scene_rng_next (rng) % 4);
   const double dx = sin (camera->roll_deg * G_PI / 180.0);
   const double dy = -cos (camera->roll_deg * G_PI / 180.0);

@@ -178,25 +178,26 @@ typedef struct
 } SceneEdge;
 
 /* Light of an edge without noise, 0 (dark) to 1, width x height, row by row.  A half-plane
- * is the closed form of a blurred step averaged over each pixel; the rest is exact area
- * coverage at 1/4 px, blurred.  Free with g_free(). */
+ * is the closed form of a blurred step averaged over each pixel; the rest is a sum along the
+ * outline, exact to 1e-6.  Free with g_free(). */
 double *scene_edge_light (const SceneEdge *edge, guint width, guint height, double blur_px);
 
 /* With the camera's size, blur, levels, noise and encoding. */
 SceneImage *scene_render_edge (const SceneEdge *edge, const SceneCamera *camera);
 
-/* Cells for exact area coverage: `scale` cells a pixel, everything moved by (dx, dy) px. */
+/* Exact area coverage of pixels, after a Gaussian blur when `blur_px` > 0; everything is moved
+ * by `shift`. */
 typedef struct
 {
-  guint width, height; /* cells */
-  double scale;
-  double dx, dy;
+  guint width, height;
+  double blur_px;
+  ScenePoint shift;
 } SceneGrid;
 
-/* Adds the polygon's area, times its weight, to (width + 1) x height sums, zero at first. */
+/* Adds the polygon's coverage, times its weight, to (width + 1) x height sums, zero at first. */
 void scene_cover_add (const ScenePolygon *polygon, const SceneGrid *grid, double *sums);
 
-/* Turns the sums into the covered part of each cell, 0 to 1. */
+/* Turns the sums into the covered part of each pixel, 0 to 1. */
 void scene_cover_finish (const SceneGrid *grid, const double *sums, float *cover);
 
 /* --- Whole scenes -------------------------------------------------------- */

@@ -19,7 +19,7 @@
 /* Finest step along the section, radii: a chord misses the arc by R step^2 / 8. */
 #define STEP 0.0025
 #define N_FACE 500
-#define N_LIP 400
+#define N_LIP 200
 
 /* --- Section ------------------------------------------------------------- */
 
@@ -187,6 +187,14 @@ solid_top (const Solid *solid, double x, double y)
 
 /* --- Edges --------------------------------------------------------------- */
 
+/* How far the flank lies above the point of the section when that is at height z. */
+static double
+above (const Solid *solid, int lip, ScenePoint base, double z)
+{
+  const ScenePoint q = solid_turn (solid, base, z);
+  return flank_height (solid, lip, q.x, q.y) - z;
+}
+
 Vec3
 solid_lip_point (const Solid *solid, int lip, double s)
 {
@@ -194,19 +202,22 @@ solid_lip_point (const Solid *solid, int lip, double s)
   const double r = hypot (s, solid->half_web);
   const double phi = atan2 (solid->half_web, s) + s * solid->twist * solid->design_cot;
   const ScenePoint base = { sign * r * cos (phi), sign * r * sin (phi) };
-  Vec3 p = { 0.0, 0.0, -s * solid->design_cot };
-  /* The flank's height changes little as the section turns: converges by 1/4 a step or better. */
-  for (int i = 0; i < 60; i++)
+  /* Secant rule; the flank's height changes little as the section turns. */
+  double z0 = -s * solid->design_cot;
+  double f0 = above (solid, lip, base, z0);
+  double z1 = z0 + f0;
+  for (int i = 0; i < 20 && fabs (z1 - z0) > 1e-14 * solid->radius; i++)
   {
-    const ScenePoint q = solid_turn (solid, base, p.z);
-    const double z = flank_height (solid, lip, q.x, q.y);
-    const double change = fabs (z - p.z);
-    p.x = q.x;
-    p.y = q.y;
-    p.z = z;
-    if (change < 1e-14 * solid->radius)
+    const double f1 = above (solid, lip, base, z1);
+    const double rise = (f1 - f0) / (z1 - z0);
+    z0 = z1;
+    f0 = f1;
+    if (!(fabs (rise) > 0.0))
       break;
+    z1 -= f1 / rise;
   }
+  const ScenePoint q = solid_turn (solid, base, z1);
+  const Vec3 p = { q.x, q.y, z1 };
   return p;
 }
 
@@ -375,15 +386,18 @@ grind (Solid *solid, const double half_angle[N_LIPS], const double corner_z[N_LI
     solid->flank[lip].corner_z = corner_z[lip];
     place_flank (solid, &solid->flank[lip]);
   }
-  for (int round = 0; round < 8; round++)
+  double change = 1.0;
+  for (int round = 0; round < 12 && change > 1e-9; round++)
   {
     solid->phase -= lips_direction (solid);
+    change = 0.0;
     for (int lip = 0; lip < N_LIPS; lip++)
     {
       const LipLine line = solid_lip_line (solid, lip, &square);
       solid->flank[lip].half_angle += half_angle[lip] - line.half_angle;
       solid->flank[lip].corner_z += corner_z[lip] - line.corner_z;
       place_flank (solid, &solid->flank[lip]);
+      change = MAX (change, fabs (half_angle[lip] - line.half_angle));
     }
   }
 }
