@@ -18,8 +18,8 @@ swap (double *a, double *b)
 static double
 select_kth (double *values, gsize n, gsize k)
 {
-  gssize low = 0, high = (gssize) n - 1;
-  const gssize wanted = (gssize) k;
+  gssize low = 0, high = (gssize)n - 1;
+  const gssize wanted = (gssize)k;
   while (low < high)
   {
     const double pivot = values[wanted];
@@ -44,8 +44,8 @@ select_kth (double *values, gsize n, gsize k)
 double
 ws_quantile (double *values, gsize n, double q)
 {
-  const double position = CLAMP (q, 0.0, 1.0) * (double) (n - 1);
-  const gsize k = (gsize) position;
+  const double position = CLAMP (q, 0.0, 1.0) * (double)(n - 1);
+  const gsize k = (gsize)position;
   const double at = select_kth (values, n, k);
   if (k + 1 >= n)
     return at;
@@ -53,7 +53,7 @@ ws_quantile (double *values, gsize n, double q)
   double next = values[k + 1];
   for (gsize i = k + 2; i < n; i++)
     next = MIN (next, values[i]);
-  return at + (position - (double) k) * (next - at);
+  return at + (position - (double)k) * (next - at);
 }
 
 double
@@ -92,7 +92,7 @@ factorise (double *A, guint n)
     double pivot = diagonal;
     for (guint k = 0; k < j; k++)
       pivot -= A[j * n + k] * A[j * n + k];
-    if (!(pivot > diagonal * (double) n * DBL_EPSILON))
+    if (!(pivot > diagonal * (double)n * DBL_EPSILON))
       return FALSE;
     A[j * n + j] = sqrt (pivot);
     for (guint i = j + 1; i < n; i++)

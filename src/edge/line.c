@@ -67,7 +67,7 @@ static guint
 next_random (guint32 *state, guint below)
 {
   *state = *state * 1664525u + 1013904223u;
-  return (guint) (((guint64) *state * below) >> 32);
+  return (guint)(((guint64)*state * below) >> 32);
 }
 
 /* Truncated squared distances to the line through points i and j. */
@@ -185,8 +185,8 @@ absorb (WsLineFit *fit, const double terms[TERMS])
   const double middle = 0.5 * (fit->t_high + fit->t_low);
   const double turn = atan (terms[1] / half);
   const WsPoint normal = normal_of (fit);
-  fit->centre = ws_point_along (ws_point_along (fit->centre, middle, fit->direction), terms[0],
-                                normal);
+  fit->centre =
+    ws_point_along (ws_point_along (fit->centre, middle, fit->direction), terms[0], normal);
   fit->direction = ws_point (cos (turn) * fit->direction.x + sin (turn) * normal.x,
                              cos (turn) * fit->direction.y + sin (turn) * normal.y);
   fit->bow = terms[2];
@@ -230,8 +230,8 @@ ws_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit)
   if (!sample_line (points, n, band, fit))
     return FALSE;
 
-  g_autofree double *room = g_new (double, 4 * (gsize) n);
-  Frame frame = { room, room + n, room + 2 * (gsize) n, n };
+  g_autofree double *room = g_new (double, 4 * (gsize)n);
+  Frame frame = { room, room + n, room + 2 * (gsize)n, n };
   read_frame (points, fit, &frame);
   weigh_in_band (&frame, 1.5 * band);
   for (guint round = 0; round < ROUNDS; round++)
@@ -239,7 +239,7 @@ ws_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit)
     double terms[TERMS];
     if (!solve_terms (&frame, fit, 0, 0, terms))
       return FALSE;
-    weigh (&frame, fit, terms, room + 3 * (gsize) n);
+    weigh (&frame, fit, terms, room + 3 * (gsize)n);
     absorb (fit, terms);
     read_frame (points, fit, &frame);
     if (round > 2 && fabs (terms[0]) < 1e-5 && fabs (terms[1]) < 1e-5)

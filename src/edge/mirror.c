@@ -75,8 +75,8 @@ static void
 read_sides (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high,
             Side sides[2])
 {
-  const guint steps = (guint) MAX (0.0, (z_high - z_low) / STEP_PX);
-  g_autofree Sum *sums = g_new0 (Sum, 2 * (gsize) steps + 1);
+  const guint steps = (guint)MAX (0.0, (z_high - z_low) / STEP_PX);
+  g_autofree Sum *sums = g_new0 (Sum, 2 * (gsize)steps + 1);
   for (guint i = 0; i < n; i++)
   {
     if (points[i].on_frame)
@@ -85,7 +85,7 @@ read_sides (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low
     const double step = (p.y - z_low) / STEP_PX;
     if (!(step >= 0) || step >= steps)
       continue;
-    Sum *sum = &sums[(p.x > 0 ? steps : 0) + (guint) step];
+    Sum *sum = &sums[(p.x > 0 ? steps : 0) + (guint)step];
     sum->n += 1;
     sum->u += p.x;
     sum->z += p.y;
@@ -198,8 +198,8 @@ moved (const WsAxis *axis, double turn, double shift)
   const WsPoint across = ws_point (-axis->direction.y, axis->direction.x);
   WsAxis next = { ws_point_along (axis->origin, -shift, across), axis->direction };
   const double c = cos (turn), s = sin (turn);
-  next.direction = ws_point_along (ws_point (c * axis->direction.x, c * axis->direction.y), -s,
-                                   across);
+  next.direction =
+    ws_point_along (ws_point (c * axis->direction.x, c * axis->direction.y), -s, across);
   return next;
 }
 
@@ -237,20 +237,20 @@ standard_errors (const GArray *heights, WsMirror *mirror)
     by_turn += t * t;
     by_shift += s * s;
   }
-  const double small_sample = (double) BLOCKS / (BLOCKS - 2);
+  const double small_sample = (double)BLOCKS / (BLOCKS - 2);
   mirror->u_angle = sqrt (small_sample * by_turn) / inertia;
   mirror->u_offset = sqrt (small_sample * by_shift) / w;
   mirror->pivot_z = pivot;
   mirror->rms_px = sqrt (square / w);
   mirror->kept = kept / heights->len;
-  mirror->length_px = g_array_index (heights, Height, heights->len - 1).z
-                      - g_array_index (heights, Height, 0).z;
+  mirror->length_px =
+    g_array_index (heights, Height, heights->len - 1).z - g_array_index (heights, Height, 0).z;
   return TRUE;
 }
 
 gboolean
-ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low,
-               double z_high, WsMirror *mirror)
+ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low, double z_high,
+               WsMirror *mirror)
 {
   memset (mirror, 0, sizeof *mirror);
   mirror->axis = *start;

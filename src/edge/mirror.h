@@ -29,12 +29,12 @@ WsPoint ws_axis_to_picture (const WsAxis *axis, WsPoint uz);
 typedef struct
 {
   WsAxis axis;
-  double u_angle;    /* standard uncertainty, rad */
-  double u_offset;   /* of the axis across, at `pivot_z`, px */
-  double pivot_z;    /* where angle and offset are uncorrelated, in the tool frame */
-  double rms_px;     /* of the mid-points about the axis */
-  double length_px;  /* length of body used */
-  double kept;       /* share of heights that agree with one axis, 0 .. 1 */
+  double u_angle;   /* standard uncertainty, rad */
+  double u_offset;  /* of the axis across, at `pivot_z`, px */
+  double pivot_z;   /* where angle and offset are uncorrelated, in the tool frame */
+  double rms_px;    /* of the mid-points about the axis */
+  double length_px; /* length of body used */
+  double kept;      /* share of heights that agree with one axis, 0 .. 1 */
 } WsMirror;
 
 /*

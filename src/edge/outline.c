@@ -21,8 +21,8 @@
 /* One step of the boundary between a tool pixel and the ground pixel beside it. */
 typedef struct
 {
-  int x, y;       /* the tool pixel */
-  gint8 dx, dy;   /* toward the ground pixel */
+  int x, y;     /* the tool pixel */
+  gint8 dx, dy; /* toward the ground pixel */
 } Crack;
 
 typedef struct
@@ -35,13 +35,13 @@ typedef struct
 static inline gboolean
 is_tool (const Tracer *t, int x, int y)
 {
-  if (x < 0 || y < 0 || (guint) x >= t->image->width || (guint) y >= t->image->height)
+  if (x < 0 || y < 0 || (guint)x >= t->image->width || (guint)y >= t->image->height)
     return FALSE;
   const double *c = t->segment->threshold.c;
   const double u = (x + 0.5) * t->sx, v = (y + 0.5) * t->sy;
   const double threshold = c[0] + u * (c[1] + u * c[3] + v * c[4]) + v * (c[2] + v * c[5]);
-  const double light
-    = t->image->linear[(gsize) y * t->image->width + (gsize) x] * (1.0 / WS_IMAGE_FULL_SCALE);
+  const double light =
+    t->image->linear[(gsize)y * t->image->width + (gsize)x] * (1.0 / WS_IMAGE_FULL_SCALE);
   return (light < threshold) == t->segment->tool_is_dark;
 }
 
@@ -65,7 +65,7 @@ follow (const Tracer *t, int x0, int y0, guint d0, guint limit)
     /* Pixel ahead on the right of direction d, seen from the corner. */
     const int rx = x + (d == 1 || d == 2 ? -1 : 0), ry = y + (d == 2 || d == 3 ? -1 : 0);
     const guint left = (d + 3) % 4;
-    const Crack crack = { rx, ry, (gint8) STEP_X[left], (gint8) STEP_Y[left] };
+    const Crack crack = { rx, ry, (gint8)STEP_X[left], (gint8)STEP_Y[left] };
     g_array_append_val (cracks, crack);
     x += STEP_X[d];
     y += STEP_Y[d];
@@ -90,7 +90,7 @@ enclosed_area (const GArray *cracks)
   {
     const Crack a = g_array_index (cracks, Crack, i);
     const Crack b = g_array_index (cracks, Crack, (i + 1) % cracks->len);
-    twice += (double) a.x * b.y - (double) b.x * a.y;
+    twice += (double)a.x * b.y - (double)b.x * a.y;
   }
   return fabs (twice) / 2;
 }
@@ -101,8 +101,8 @@ static GArray *
 boundary (const Tracer *t)
 {
   const guint limit = 16 * (t->image->width + t->image->height);
-  const int y = (int) t->segment->inside.y;
-  for (int x = (int) t->segment->inside.x; x < (int) t->image->width; x++)
+  const int y = (int)t->segment->inside.y;
+  for (int x = (int)t->segment->inside.x; x < (int)t->image->width; x++)
   {
     if (!is_tool (t, x, y) || is_tool (t, x + 1, y))
       continue;
@@ -120,7 +120,7 @@ static WsPoint
 crack_middle (const GArray *cracks, gint64 i)
 {
   const gint64 n = cracks->len;
-  const Crack c = g_array_index (cracks, Crack, (guint) (((i % n) + n) % n));
+  const Crack c = g_array_index (cracks, Crack, (guint)(((i % n) + n) % n));
   return ws_point (c.x + 0.5 * c.dx, c.y + 0.5 * c.dy);
 }
 
@@ -128,8 +128,8 @@ crack_middle (const GArray *cracks, gint64 i)
 static WsPoint
 normal_at (const GArray *cracks, guint i)
 {
-  const WsPoint t = ws_point_sub (crack_middle (cracks, (gint64) i + TANGENT_STEPS),
-                                  crack_middle (cracks, (gint64) i - TANGENT_STEPS));
+  const WsPoint t = ws_point_sub (crack_middle (cracks, (gint64)i + TANGENT_STEPS),
+                                  crack_middle (cracks, (gint64)i - TANGENT_STEPS));
   const double length = MAX (ws_point_length (t), 1e-9);
   return ws_point (t.y / length, -t.x / length);
 }
@@ -138,7 +138,7 @@ static gboolean
 touches_frame (const WsImage *image, const Crack *c)
 {
   const int gx = c->x + c->dx, gy = c->y + c->dy;
-  return gx < 0 || gy < 0 || (guint) gx >= image->width || (guint) gy >= image->height;
+  return gx < 0 || gy < 0 || (guint)gx >= image->width || (guint)gy >= image->height;
 }
 
 typedef struct
@@ -154,15 +154,15 @@ static void
 read_scan (const WsImage *image, const Crack *c, guint half, Scan *scan)
 {
   scan->n = 0;
-  for (int k = -(int) half; k <= (int) half + 1; k++)
+  for (int k = -(int)half; k <= (int)half + 1; k++)
   {
     const int x = c->x + k * c->dx, y = c->y + k * c->dy;
-    if (x < 0 || y < 0 || (guint) x >= image->width || (guint) y >= image->height)
+    if (x < 0 || y < 0 || (guint)x >= image->width || (guint)y >= image->height)
       continue;
     if (k == 0)
       scan->middle = scan->n;
-    scan->samples[scan->n++]
-      = (float) image->linear[(gsize) y * image->width + (gsize) x] / WS_IMAGE_FULL_SCALE;
+    scan->samples[scan->n++] =
+      (float)image->linear[(gsize)y * image->width + (gsize)x] / WS_IMAGE_FULL_SCALE;
   }
 }
 
@@ -172,10 +172,10 @@ fit_crack (const WsImage *image, const Crack *c, double blur, gboolean fit_blur,
 {
   Scan scan;
   const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
-  read_scan (image, c, MIN ((guint) ceil (WINDOW_BLURS * blur) + 2, most), &scan);
+  read_scan (image, c, MIN ((guint)ceil (WINDOW_BLURS * blur) + 2, most), &scan);
   if (scan.n < 6)
     return FALSE;
-  const double low = (double) scan.samples[0], high = (double) scan.samples[scan.n - 1];
+  const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
   *profile = (WsProfile){ scan.middle + 0.5, blur, low, high - low, 0 };
   if (!ws_profile_fit (scan.samples, scan.n, fit_blur, profile))
     return FALSE;
@@ -230,7 +230,7 @@ typedef struct
 static double
 median_of (GArray *values)
 {
-  return ws_median ((double *) (void *) values->data, values->len);
+  return ws_median ((double *)(void *)values->data, values->len);
 }
 
 /* Refits a thin sample of points with free blur, sorted by the normal's direction (mod 180
@@ -246,13 +246,13 @@ measure_blur (const WsImage *image, const GArray *cracks, double rough, WsOutlin
     const Crack *c = &g_array_index (cracks, Crack, i);
     const WsPoint normal = normal_at (cracks, i);
     WsProfile p;
-    if (touches_frame (image, c) || !matches_direction (c, normal)
-        || !fit_crack (image, c, rough / direction_cosine (c, normal), TRUE, &p))
+    if (touches_frame (image, c) || !matches_direction (c, normal) ||
+        !fit_crack (image, c, rough / direction_cosine (c, normal), TRUE, &p))
       continue;
     const double blur = p.blur * direction_cosine (c, normal);
     const double turn = atan2 (normal.y, normal.x) / G_PI + 1;
     g_array_append_val (blurs.all, blur);
-    g_array_append_val (blurs.by_sector[(guint) (turn * SECTORS) % SECTORS], blur);
+    g_array_append_val (blurs.by_sector[(guint)(turn * SECTORS) % SECTORS], blur);
   }
 
   outline->blur_px = blurs.all->len > 0 ? median_of (blurs.all) : rough;
@@ -301,15 +301,15 @@ fit_points (const WsImage *image, const GArray *cracks, WsOutline *outline)
     }
     const WsPoint normal = normal_at (cracks, i);
     WsProfile p;
-    if (!matches_direction (c, normal)
-        || !fit_crack (image, c, outline->blur_px / direction_cosine (c, normal), FALSE, &p))
+    if (!matches_direction (c, normal) ||
+        !fit_crack (image, c, outline->blur_px / direction_cosine (c, normal), FALSE, &p))
       continue;
     const WsEdgePoint point = { .x = c->x + p.place * c->dx,
                                 .y = c->y + p.place * c->dy,
-                                .nx = (float) normal.x,
-                                .ny = (float) normal.y,
-                                .noise = (float) (p.rms / MAX (fabs (p.step), 1e-9)),
-                                .step = (float) fabs (p.step) };
+                                .nx = (float)normal.x,
+                                .ny = (float)normal.y,
+                                .noise = (float)(p.rms / MAX (fabs (p.step), 1e-9)),
+                                .step = (float)fabs (p.step) };
     if (!repeats (outline->points, &point))
       g_array_append_val (outline->points, point);
   }
@@ -324,7 +324,7 @@ median_noise (const GArray *points)
   {
     const WsEdgePoint *p = &g_array_index (points, WsEdgePoint, i);
     if (!p->on_frame)
-      noise[n++] = (double) p->noise;
+      noise[n++] = (double)p->noise;
   }
   return n > 0 ? ws_median (noise, n) : 0;
 }

@@ -28,11 +28,11 @@ typedef struct
 
 typedef struct
 {
-  GArray *points;    /* of WsEdgePoint, in order along the outline, tool on the right-hand
-                        side when walking (y down) */
-  double blur_px;    /* median standard deviation of the edge spread, along the normal */
+  GArray *points; /* of WsEdgePoint, in order along the outline, tool on the right-hand
+                     side when walking (y down) */
+  double blur_px; /* median standard deviation of the edge spread, along the normal */
   double blur_min_px, blur_max_px; /* least and greatest over directions of the normal */
-  double noise;      /* median RMS residual / step */
+  double noise;                    /* median RMS residual / step */
 } WsOutline;
 
 /* NULL when the boundary is not one closed curve of sensible length (noise).

@@ -35,7 +35,7 @@ accumulate (const float *samples, guint n, const WsProfile *p, guint unknowns, d
     const Step s = step_at (z);
     const double slope = p->step * s.pdf / p->blur;
     const double J[4] = { -slope, 1, s.cdf, -slope * z };
-    const double r = (double) samples[i] - p->low - p->step * s.cdf;
+    const double r = (double)samples[i] - p->low - p->step * s.cdf;
     for (guint j = 0; j < unknowns; j++)
     {
       for (guint k = 0; k <= j; k++)

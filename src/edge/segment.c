@@ -23,9 +23,9 @@
 typedef struct
 {
   guint width, height, factor;
-  float *light;   /* 0 .. 1 */
-  guint8 *tool;   /* 1 where the tool is */
-  guint *label;   /* object number, 0 for ground */
+  float *light; /* 0 .. 1 */
+  guint8 *tool; /* 1 where the tool is */
+  guint *label; /* object number, 0 for ground */
 } Reduced;
 
 static void
@@ -57,7 +57,7 @@ reduce (const WsImage *image, Reduced *reduced)
   const guint side = MAX (image->width, image->height);
   const guint factor = MIN (MAX (1, side / REDUCED_SIDE), MIN (image->width, image->height));
   const guint width = image->width / factor, height = image->height / factor;
-  const gsize n = (gsize) width * height;
+  const gsize n = (gsize)width * height;
   reduced->factor = factor;
   reduced->width = width;
   reduced->height = height;
@@ -66,14 +66,14 @@ reduce (const WsImage *image, Reduced *reduced)
   reduced->label = g_new0 (guint, n);
 
   g_autofree guint *sums = g_new (guint, width);
-  const double scale = 1.0 / ((double) WS_IMAGE_FULL_SCALE * factor * factor);
+  const double scale = 1.0 / ((double)WS_IMAGE_FULL_SCALE * factor * factor);
   for (guint y = 0; y < height; y++)
   {
     memset (sums, 0, sizeof (guint) * width);
     for (guint k = 0; k < factor; k++)
-      sum_row (image->linear + (gsize) (y * factor + k) * image->width, factor, width, sums);
+      sum_row (image->linear + (gsize)(y * factor + k) * image->width, factor, width, sums);
     for (guint x = 0; x < width; x++)
-      reduced->light[(gsize) y * width + x] = (float) (sums[x] * scale);
+      reduced->light[(gsize)y * width + x] = (float)(sums[x] * scale);
   }
 }
 
@@ -81,7 +81,7 @@ reduce (const WsImage *image, Reduced *reduced)
 static guint
 bin_of (float light)
 {
-  return (guint) CLAMP (sqrtf (light) * BINS, 0.0f, (float) (BINS - 1));
+  return (guint)CLAMP (sqrtf (light) * BINS, 0.0f, (float)(BINS - 1));
 }
 
 /* Otsu, IEEE Trans. SMC 9(1), 1979: the bin that separates two classes best. */
@@ -89,7 +89,7 @@ static double
 otsu (const Reduced *reduced)
 {
   double histogram[BINS] = { 0 }, total = 0, mass = 0;
-  const gsize n = (gsize) reduced->width * reduced->height;
+  const gsize n = (gsize)reduced->width * reduced->height;
   for (gsize i = 0; i < n; i++)
     histogram[bin_of (reduced->light[i])] += 1;
   for (guint b = 0; b < BINS; b++)
@@ -128,10 +128,10 @@ border_share_bright (const Reduced *reduced, double threshold)
   for (guint y = 0; y < h; y++)
     for (guint x = 0; x < w; x += (y == 0 || y == h - 1 || w == 1) ? 1 : w - 1)
     {
-      bright += reduced->light[(gsize) y * w + x] > threshold;
+      bright += reduced->light[(gsize)y * w + x] > threshold;
       n++;
     }
-  return (double) bright / n;
+  return (double)bright / n;
 }
 
 static void
@@ -162,7 +162,7 @@ near_other_class (const Reduced *reduced, guint x, guint y, guint8 class)
   const guint y0 = y < 2 ? 0 : y - 2, y1 = MIN (y + 2, h - 1);
   for (guint v = y0; v <= y1; v += MAX (1, y1 - y0))
     for (guint u = x0; u <= x1; u += MAX (1, x1 - x0))
-      if (reduced->tool[(gsize) v * w + u] != class)
+      if (reduced->tool[(gsize)v * w + u] != class)
         return TRUE;
   return FALSE;
 }
@@ -178,7 +178,7 @@ fit_ground (const Reduced *reduced, double level)
   for (guint y = 0; y < reduced->height; y += step)
     for (guint x = 0; x < reduced->width; x += step)
     {
-      const gsize i = (gsize) y * reduced->width + x;
+      const gsize i = (gsize)y * reduced->width + x;
       if (reduced->tool[i] || near_other_class (reduced, x, y, 0))
         continue;
       double t[6];
@@ -187,7 +187,7 @@ fit_ground (const Reduced *reduced, double level)
       {
         for (guint k = 0; k < 6; k++)
           A[j * 6 + k] += t[j] * t[k];
-        b[j] += t[j] * (double) reduced->light[i];
+        b[j] += t[j] * (double)reduced->light[i];
       }
       n++;
     }
@@ -203,10 +203,10 @@ classify (Reduced *reduced, const WsLevelField *threshold, gboolean tool_is_dark
   for (guint y = 0; y < reduced->height; y++)
     for (guint x = 0; x < reduced->width; x++)
     {
-      const gsize i = (gsize) y * reduced->width + x;
-      const double t
-        = field_value (threshold, (x + 0.5) / reduced->width, (y + 0.5) / reduced->height);
-      reduced->tool[i] = ((double) reduced->light[i] < t) == tool_is_dark;
+      const gsize i = (gsize)y * reduced->width + x;
+      const double t =
+        field_value (threshold, (x + 0.5) / reduced->width, (y + 0.5) / reduced->height);
+      reduced->tool[i] = ((double)reduced->light[i] < t) == tool_is_dark;
     }
 }
 
@@ -245,7 +245,7 @@ flood (Reduced *reduced, gsize seed, guint label, gsize *stack)
 static void
 find_objects (Reduced *reduced, Object objects[2])
 {
-  const gsize n = (gsize) reduced->width * reduced->height;
+  const gsize n = (gsize)reduced->width * reduced->height;
   g_autofree gsize *stack = g_new (gsize, n);
   guint label = 0;
   objects[0] = objects[1] = (Object){ 0, 0 };
@@ -269,15 +269,15 @@ find_objects (Reduced *reduced, Object objects[2])
 static void
 class_levels (const Reduced *reduced, WsSegment *segment)
 {
-  const gsize n = (gsize) reduced->width * reduced->height;
+  const gsize n = (gsize)reduced->width * reduced->height;
   g_autofree double *tool = g_new (double, n);
   g_autofree double *ground = g_new (double, n);
   gsize n_tool = 0, n_ground = 0;
   for (gsize i = 0; i < n; i += 3)
     if (reduced->tool[i])
-      tool[n_tool++] = (double) reduced->light[i];
+      tool[n_tool++] = (double)reduced->light[i];
     else
-      ground[n_ground++] = (double) reduced->light[i];
+      ground[n_ground++] = (double)reduced->light[i];
 
   segment->ground_level = n_ground > 0 ? ws_median (ground, n_ground) : 0;
   if (n_tool == 0)
@@ -295,14 +295,14 @@ clipped_share (const WsImage *image, const Reduced *reduced)
   for (guint y = 0; y < reduced->height; y += 2)
     for (guint x = 0; x < reduced->width; x += 2)
     {
-      if (reduced->tool[(gsize) y * reduced->width + x])
+      if (reduced->tool[(gsize)y * reduced->width + x])
         continue;
       n++;
-      clipped += image->linear[(gsize) y * reduced->factor * image->width
-                               + (gsize) x * reduced->factor]
-                 >= full;
+      clipped +=
+        image->linear[(gsize)y * reduced->factor * image->width + (gsize)x * reduced->factor] >=
+        full;
     }
-  return n > 0 ? (double) clipped / (double) n : 0;
+  return n > 0 ? (double)clipped / (double)n : 0;
 }
 
 /* The object's pixel farthest from its edge, by a two-pass city-block distance. */
@@ -310,11 +310,11 @@ static WsPoint
 deepest (const Reduced *reduced, guint label)
 {
   const guint w = reduced->width, h = reduced->height;
-  g_autofree guint *depth = g_new0 (guint, (gsize) w * h);
+  g_autofree guint *depth = g_new0 (guint, (gsize)w * h);
   for (guint y = 0; y < h; y++)
     for (guint x = 0; x < w; x++)
     {
-      const gsize i = (gsize) y * w + x;
+      const gsize i = (gsize)y * w + x;
       if (reduced->label[i] == label)
         depth[i] = 1 + MIN (x > 0 ? depth[i - 1] : 0, y > 0 ? depth[i - w] : 0);
     }
@@ -323,7 +323,7 @@ deepest (const Reduced *reduced, guint label)
   for (guint y = h; y-- > 0;)
     for (guint x = w; x-- > 0;)
     {
-      const gsize i = (gsize) y * w + x;
+      const gsize i = (gsize)y * w + x;
       const guint after = 1 + MIN (x + 1 < w ? depth[i + 1] : 0, y + 1 < h ? depth[i + w] : 0);
       depth[i] = MIN (depth[i], after);
       if (depth[i] > best)
@@ -333,7 +333,7 @@ deepest (const Reduced *reduced, guint label)
       }
     }
   const double f = reduced->factor;
-  return (WsPoint){ (double) (at % w) * f + (f - 1) / 2, (double) (at / w) * f + (f - 1) / 2 };
+  return (WsPoint){ (double)(at % w) * f + (f - 1) / 2, (double)(at / w) * f + (f - 1) / 2 };
 }
 
 static void
@@ -352,8 +352,8 @@ check_light (WsSegment *segment)
     trouble (segment, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the ground is at full scale",
              100 * segment->ground_clipped);
   else if (bright < MIN_GROUND)
-    trouble (segment, WS_RETAKE_UNDER_EXPOSED, "the brightest large area has only %.1f %% of full light",
-             100 * bright);
+    trouble (segment, WS_RETAKE_UNDER_EXPOSED,
+             "the brightest large area has only %.1f %% of full light", 100 * bright);
   else if (contrast < MIN_CONTRAST)
     trouble (segment, WS_RETAKE_LOW_CONTRAST,
              "tool and ground differ by only %.0f %% of the brighter one", 100 * contrast);
@@ -401,10 +401,10 @@ ws_segment_find (const WsImage *image)
 
   Object objects[2];
   find_objects (&reduced, objects);
-  const double cell = (double) reduced.factor * reduced.factor;
+  const double cell = (double)reduced.factor * reduced.factor;
   segment.area_px = objects[0].area * cell;
   segment.second_area_px = objects[1].area * cell;
-  check_objects (&segment, (double) image->width * image->height);
+  check_objects (&segment, (double)image->width * image->height);
   if (objects[0].label != 0)
     segment.inside = deepest (&reduced, objects[0].label);
   return segment;

@@ -22,8 +22,8 @@ double ws_level_at (const WsLevelField *field, const WsImage *image, double x, d
 
 typedef struct
 {
-  WsRetake trouble;       /* WS_RETAKE_NONE, or why there is nothing to measure */
-  char detail[96];        /* what was seen, when trouble */
+  WsRetake trouble; /* WS_RETAKE_NONE, or why there is nothing to measure */
+  char detail[96];  /* what was seen, when trouble */
   gboolean tool_is_dark;
   double tool_level;      /* median linear light of the tool, 0 .. 1 */
   double ground_level;    /* median linear light of the ground */

@@ -31,12 +31,12 @@ picture_point (const WsEdgePoint *p)
 static const WsEdgePoint *
 edge_points (const WsOutline *outline)
 {
-  return (const WsEdgePoint *) (void *) outline->points->data;
+  return (const WsEdgePoint *)(void *)outline->points->data;
 }
 
 typedef struct
 {
-  guint runs;     /* stretches of the outline that lie on the picture's border */
+  guint runs; /* stretches of the outline that lie on the picture's border */
   guint points;
   WsPoint centre; /* of all points on the border */
 } FrameContact;
@@ -67,7 +67,8 @@ frame_contact (const WsOutline *outline)
     contact.centre = ws_point_add (contact.centre, picture_point (p));
   }
   if (contact.points > 0)
-    contact.centre = ws_point (contact.centre.x / contact.points, contact.centre.y / contact.points);
+    contact.centre =
+      ws_point (contact.centre.x / contact.points, contact.centre.y / contact.points);
   return contact;
 }
 
@@ -220,8 +221,8 @@ mean_near (WsDrillPoint *point, double level, double band, double z_low, double 
   for (guint i = 0; i < point->outline->points->len; i++)
   {
     const double off = fabs (point->uz[i].x) - level;
-    if (points[i].on_frame || point->uz[i].y < z_low || point->uz[i].y >= z_high
-        || fabs (off) > band)
+    if (points[i].on_frame || point->uz[i].y < z_low || point->uz[i].y >= z_high ||
+        fabs (off) > band)
       continue;
     n += 1;
     sum += off;
@@ -281,7 +282,7 @@ collect_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 static int
 outward (gconstpointer a, gconstpointer b)
 {
-  const double da = fabs (((const WsPoint *) a)->x), db = fabs (((const WsPoint *) b)->x);
+  const double da = fabs (((const WsPoint *)a)->x), db = fabs (((const WsPoint *)b)->x);
   return (da > db) - (da < db);
 }
 
@@ -290,7 +291,7 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 {
   collect_lip (point, lip, corner_z);
   g_array_sort (lip->points, outward);
-  if (!ws_line_fit ((const WsPoint *) (void *) lip->points->data, lip->points->len, lip->used,
+  if (!ws_line_fit ((const WsPoint *)(void *)lip->points->data, lip->points->len, lip->used,
                     &lip->line))
     return FALSE;
   const WsPoint d = lip->line.direction;
@@ -362,14 +363,13 @@ find_knee (const WsDrillPoint *point)
   const KneeSums a = knee_sums (point, &point->lips[0]), b = knee_sums (point, &point->lips[1]);
   const WsDrillKnee knee_a = knee_from (&a), knee_b = knee_from (&b);
   const KneeSums both = { a.n + b.n, a.y + b.y, a.g + b.g, a.yy + b.yy, a.yg + b.yg };
-  if (knee_a.found && knee_b.found
-      && fabs (knee_a.depth - knee_b.depth) > 0.05 * point->radius)
+  if (knee_a.found && knee_b.found && fabs (knee_a.depth - knee_b.depth) > 0.05 * point->radius)
     return knee_a.depth < knee_b.depth ? knee_a : knee_b;
   return knee_from (&both);
 }
 
-static gboolean
-fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...) G_GNUC_PRINTF (4, 5);
+static gboolean fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...)
+  G_GNUC_PRINTF (4, 5);
 
 static gboolean
 fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...)
@@ -434,8 +434,8 @@ refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
     for (guint k = 0; k < 2; k++)
       angles[k] = point->lips[k].half_angle;
 
-    const double z_high
-      = MIN (point->lips[0].corner.y, point->lips[1].corner.y) - 0.05 * point->radius;
+    const double z_high =
+      MIN (point->lips[0].corner.y, point->lips[1].corner.y) - 0.05 * point->radius;
     const double z_low = lowest (point) + 3;
     if (z_high - z_low < MIN_BODY_RADII * point->radius)
       return fail (reason, detail, WS_RETAKE_CUT_BY_FRAME,
@@ -459,8 +459,7 @@ locate_at (WsDrillPoint *point, const WsAxis *guess, WsRetake *reason, char deta
   update_frame (point);
   const Extent e = extent_along (point->outline, &axis);
   if (2 * e.half_width < 0.7 * MIN_DIAMETER_PX)
-    return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
-                 2 * e.half_width);
+    return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide", 2 * e.half_width);
   if (!fit_body (point, e.z_low + 2, e.z_high - 0.9 * e.half_width))
     return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   return refine (point, reason, detail);
@@ -529,7 +528,7 @@ ws_drill_point_locate (const WsImage *image, WsOutline *outline, WsRetake *reaso
       return g_steal_pointer (&point);
     guess.direction = ws_point (-guess.direction.x, -guess.direction.y);
   }
-  (void) image;
+  (void)image;
   return NULL;
 }
 

@@ -18,12 +18,12 @@ G_BEGIN_DECLS
 
 typedef struct
 {
-  double side;      /* -1 for lip a, left when the point is up; +1 for lip b */
+  double side; /* -1 for lip a, left when the point is up; +1 for lip b */
   WsLineFit line;
   double half_angle; /* rad, 0 .. pi/2 */
-  WsPoint corner;   /* theoretical outer corner */
-  GArray *points;   /* of WsPoint: the outline in the lip's range, axis outward */
-  guint8 *used;     /* for each point, 1 when the line rests on it */
+  WsPoint corner;    /* theoretical outer corner */
+  GArray *points;    /* of WsPoint: the outline in the lip's range, axis outward */
+  guint8 *used;      /* for each point, 1 when the line rests on it */
 } WsDrillLip;
 
 /* The outline between a lip's end and the envelope's silhouette. */
@@ -37,16 +37,16 @@ typedef struct
 
 typedef struct
 {
-  WsOutline *outline;   /* borrowed */
-  WsPoint *uz;          /* every outline point in the tool frame */
+  WsOutline *outline; /* borrowed */
+  WsPoint *uz;        /* every outline point in the tool frame */
   WsMirror mirror;
-  double radius;        /* of the envelope */
+  double radius; /* of the envelope */
   double u_radius;
-  double margin_low;    /* z down to which the outline follows the envelope */
-  WsPoint tip;          /* foremost point of the outline */
-  WsPoint apex;         /* where the lip lines meet */
-  WsDrillLip lips[2];   /* a, b */
-  WsDrillKnee knee;     /* of both lips' ends, or of the less worn one */
+  double margin_low;  /* z down to which the outline follows the envelope */
+  WsPoint tip;        /* foremost point of the outline */
+  WsPoint apex;       /* where the lip lines meet */
+  WsDrillLip lips[2]; /* a, b */
+  WsDrillKnee knee;   /* of both lips' ends, or of the less worn one */
 } WsDrillPoint;
 
 /* NULL with the reason why the outline is not a measurable drill point, and, in `detail`

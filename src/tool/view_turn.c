@@ -32,11 +32,11 @@
 
 typedef struct
 {
-  double drop;       /* apex over the foremost point / R */
-  double cot;        /* of the mean half angle */
+  double drop; /* apex over the foremost point / R */
+  double cot;  /* of the mean half angle */
   gboolean has_knee;
   double knee_angle, knee_sd; /* rad */
-  double web, web_sd; /* half web / R */
+  double web, web_sd;         /* half web / R */
 } Seen;
 
 static double
@@ -62,10 +62,10 @@ look (const WsDrillPoint *point, double web_px)
   seen.has_knee = point->knee.found;
   if (seen.has_knee)
   {
-    seen.knee_angle = asin (CLAMP (point->knee.depth / point->radius, -1, 1))
-                      + ws_radians (KNEE_SHORT_DEG);
-    seen.knee_sd = ws_radians (
-      KNEE_SD_DEG + KNEE_SD_PER_SLOPE_DEG * MAX (point->knee.slope - KNEE_STEEP, 0));
+    seen.knee_angle =
+      asin (CLAMP (point->knee.depth / point->radius, -1, 1)) + ws_radians (KNEE_SHORT_DEG);
+    seen.knee_sd =
+      ws_radians (KNEE_SD_DEG + KNEE_SD_PER_SLOPE_DEG * MAX (point->knee.slope - KNEE_STEEP, 0));
   }
   return seen;
 }
@@ -78,9 +78,9 @@ static double
 misfit (const Seen *seen, double web, double turn)
 {
   const double slope = seen->drop / web + sin (turn) * seen->cot;
-  double sum = square ((web - seen->web) / seen->web_sd)
-               + square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD)
-               + square (turn / ws_radians (TURN_SD_DEG)) + 2 * log (web);
+  double sum = square ((web - seen->web) / seen->web_sd) +
+               square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) +
+               square (turn / ws_radians (TURN_SD_DEG)) + 2 * log (web);
   if (seen->has_knee)
     sum += square ((seen->knee_angle - asin (web) - turn) / seen->knee_sd);
   return sum;

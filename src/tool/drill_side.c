@@ -1,0 +1,841 @@
+/*
+ * View `drill-side`: a two-flute drill's point in silhouette, both lips lying in the
+ * picture's plane.  Definitions of all quantities: docs/methods.md.
+ */
+#include <whetsight/view.h>
+
+#include "base/geometry.h"
+#include "base/stats.h"
+#include "edge/segment.h"
+#include "tool/drill_advice.h"
+#include "tool/drill_point.h"
+#include "tool/view_turn.h"
+
+#include <string.h>
+
+enum
+{
+  POINT_ANGLE,
+  HALF_ANGLE_A,
+  HALF_ANGLE_B,
+  HALF_ANGLE_DIFFERENCE,
+  LIP_LENGTH_A,
+  LIP_LENGTH_B,
+  LIP_LENGTH_DIFFERENCE,
+  LIP_HEIGHT_DIFFERENCE,
+  POINT_OFFSET,
+  DIAMETER,
+  POINT_LENGTH,
+  CORNER_WEAR_A,
+  CORNER_WEAR_B,
+  LIP_STRAIGHTNESS_A,
+  LIP_STRAIGHTNESS_B,
+  CHIP_DEPTH_A,
+  CHIP_DEPTH_B,
+  CHISEL_FLAT,
+  VIEW_TURN,
+  N_QUANTITIES
+};
+
+/* The first so many follow from the two lip lines, the axis and the envelope alone. */
+#define N_FROM_LINES (DIAMETER + 1)
+
+static const WsQuantityInfo quantities[N_QUANTITIES] = {
+  { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "Sum of the two half angles." },
+  { "half_angle_a", WS_UNIT_DEGREE, NULL, "Half angle a",
+    "Angle between lip a, the left one with the point up, and the axis." },
+  { "half_angle_b", WS_UNIT_DEGREE, NULL, "Half angle b",
+    "Angle between lip b, the right one with the point up, and the axis." },
+  { "half_angle_difference", WS_UNIT_DEGREE, NULL, "Half angle a - b",
+    "Half angle a minus half angle b." },
+  { "lip_length_a", WS_UNIT_LENGTH, NULL, "Lip length a",
+    "Along lip line a from the envelope to the apex." },
+  { "lip_length_b", WS_UNIT_LENGTH, NULL, "Lip length b",
+    "Along lip line b from the envelope to the apex." },
+  { "lip_length_difference", WS_UNIT_LENGTH, NULL, "Lip length a - b",
+    "Length of lip a minus length of lip b." },
+  { "lip_height_difference", WS_UNIT_LENGTH, NULL, "Lip height a - b",
+    "Height along the axis of lip a minus lip b, both at the envelope radius." },
+  { "point_offset", WS_UNIT_LENGTH, NULL, "Point offset",
+    "Distance of the apex from the axis, positive toward lip b." },
+  { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "Of the envelope at the outer corners." },
+  { "point_length", WS_UNIT_LENGTH, "PL", "Point length",
+    "From the plane of the outer corners to the foremost point, along the axis." },
+  { "corner_wear_a", WS_UNIT_LENGTH, NULL, "Corner wear a",
+    "Shortest distance from theoretical corner a to the outline." },
+  { "corner_wear_b", WS_UNIT_LENGTH, NULL, "Corner wear b",
+    "Shortest distance from theoretical corner b to the outline." },
+  { "lip_straightness_a", WS_UNIT_LENGTH, NULL, "Straightness a",
+    "Peak to valley of lip a about its line, chips left out." },
+  { "lip_straightness_b", WS_UNIT_LENGTH, NULL, "Straightness b",
+    "Peak to valley of lip b about its line, chips left out." },
+  { "chip_depth_a", WS_UNIT_LENGTH, NULL, "Chip depth a",
+    "Deepest notch below lip line a; 0 without a chip." },
+  { "chip_depth_b", WS_UNIT_LENGTH, NULL, "Chip depth b",
+    "Deepest notch below lip line b; 0 without a chip." },
+  { "chisel_flat", WS_UNIT_LENGTH, NULL, "Chisel flat",
+    "Width of the blunt tip that belongs to neither lip line." },
+  { "view_turn", WS_UNIT_DEGREE, NULL, "Turn of view",
+    "How far the lips are turned out of the picture's plane, by estimate." },
+};
+
+/* ---- Gates: pictures that can't be measured honestly ------------------------------ */
+
+/* An edge blurred over more than this share of the diameter hides corners and chips. */
+#define MAX_BLUR_SHARE 0.012
+#define MIN_BLUR_LIMIT_PX 4.0
+
+/* Blur that differs this much between directions comes from motion. */
+#define MOTION_RATIO 1.7
+#define MOTION_MIN_PX 3.0
+
+/* RMS residual over step of a good scan line stays below this. */
+#define MAX_NOISE 0.12
+
+/* Share of a lip that must be sound for its line to stand for it. */
+#define MIN_SOUND 0.6
+
+/* The alignment term grows with the square of the turn: beyond this it drowns the angle. */
+#define MAX_TURN_DEG 6.0
+
+/* Half angles that differ more than this are a lip against a heel, not two lips. */
+#define MAX_HALF_ANGLE_GAP_DEG 12.0
+
+/* A chisel edge leaves the apex at least this part of the radius above the tip, and at
+ * most that. */
+#define MIN_DROP 0.008
+#define MAX_DROP 0.3
+
+static gboolean
+gate_outline (const WsSegment *segment, const WsOutline *outline, WsResult *result)
+{
+  if (outline == NULL)
+  {
+    ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "no sharp outline could be followed");
+    return FALSE;
+  }
+  if (outline->blur_max_px > MOTION_MIN_PX &&
+      outline->blur_max_px > MOTION_RATIO * outline->blur_min_px)
+  {
+    ws_result_retake (result, WS_RETAKE_MOTION_BLUR,
+                      "the edge is blurred over %.1f px one way and %.1f px the other",
+                      outline->blur_max_px, outline->blur_min_px);
+    return FALSE;
+  }
+  /* The side of a square of the tool's area stands for its width until that is known. */
+  if (outline->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * sqrt (segment->area_px)))
+  {
+    ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
+                      outline->blur_px);
+    return FALSE;
+  }
+  if (outline->noise > MAX_NOISE)
+  {
+    ws_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                      "the outline is no clean step from ground to tool");
+    return FALSE;
+  }
+  return TRUE;
+}
+
+static gboolean
+gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsLineFit *line = &point->lips[k].line;
+    if (line->n_used < MIN_SOUND * line->n)
+    {
+      ws_result_retake (result, WS_RETAKE_DIRTY_EDGE, "only %.0f %% of lip %s is a clean edge",
+                        100.0 * line->n_used / line->n, k == 0 ? "a" : "b");
+      return FALSE;
+    }
+  }
+  if (point->mirror.kept < 0.6 || point->mirror.rms_px > 0.5 + 0.003 * point->radius)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the body's outline is not symmetric about an axis");
+    return FALSE;
+  }
+  const double gap = fabs (point->lips[0].half_angle - point->lips[1].half_angle);
+  if (ws_degrees (gap) > MAX_HALF_ANGLE_GAP_DEG)
+  {
+    ws_result_retake (result, WS_RETAKE_LIPS_TURNED,
+                      "the half angles differ by %.0f degrees, as lip and heel do",
+                      ws_degrees (gap));
+    return FALSE;
+  }
+  const double drop = (point->apex.y - point->tip.y) / point->radius;
+  if (drop < MIN_DROP || drop > MAX_DROP || fabs (point->apex.x) > 0.35 * point->radius)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "there is no chisel edge between two lips");
+    return FALSE;
+  }
+  if (ws_degrees (turn->effective) > MAX_TURN_DEG)
+  {
+    ws_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees",
+                      fabs (ws_degrees (turn->effective)));
+    return FALSE;
+  }
+  return TRUE;
+}
+
+/* ---- Quantities from lines, and their budgets ------------------------------------- */
+
+/* Two lip lines and the envelope, in the tool frame; px and rad. */
+typedef struct
+{
+  WsPoint centre[2];
+  double angle[2]; /* of the half angle */
+  double radius;
+} Lines;
+
+static Lines
+lines_of (const WsDrillPoint *point)
+{
+  Lines lines = { .radius = point->radius };
+  for (guint k = 0; k < 2; k++)
+  {
+    lines.centre[k] = point->lips[k].line.centre;
+    lines.angle[k] = point->lips[k].half_angle;
+  }
+  return lines;
+}
+
+static double
+side_of (guint k)
+{
+  return k == 0 ? -1 : 1;
+}
+
+/* Outward along the lip, and outward normal to it. */
+static WsPoint
+along (const Lines *lines, guint k)
+{
+  return ws_point (side_of (k) * sin (lines->angle[k]), -cos (lines->angle[k]));
+}
+
+static WsPoint
+outward (const Lines *lines, guint k)
+{
+  return ws_point (side_of (k) * cos (lines->angle[k]), sin (lines->angle[k]));
+}
+
+static WsPoint
+apex_of (const Lines *lines)
+{
+  const WsPoint a = along (lines, 0), b = along (lines, 1);
+  const double t =
+    ws_point_cross (ws_point_sub (lines->centre[1], lines->centre[0]), b) / ws_point_cross (a, b);
+  return ws_point_along (lines->centre[0], t, a);
+}
+
+static WsPoint
+corner_of (const Lines *lines, guint k)
+{
+  const WsPoint d = along (lines, k);
+  const double t = (side_of (k) * lines->radius - lines->centre[k].x) / d.x;
+  return ws_point_along (lines->centre[k], t, d);
+}
+
+/* Angles in rad, lengths in px; the height of the corner plane comes last. */
+static void
+evaluate (const Lines *lines, double out[N_FROM_LINES + 1])
+{
+  const WsPoint apex = apex_of (lines), a = corner_of (lines, 0), b = corner_of (lines, 1);
+  out[POINT_ANGLE] = lines->angle[0] + lines->angle[1];
+  out[HALF_ANGLE_A] = lines->angle[0];
+  out[HALF_ANGLE_B] = lines->angle[1];
+  out[HALF_ANGLE_DIFFERENCE] = lines->angle[0] - lines->angle[1];
+  out[LIP_LENGTH_A] = ws_point_distance (a, apex);
+  out[LIP_LENGTH_B] = ws_point_distance (b, apex);
+  out[LIP_LENGTH_DIFFERENCE] = out[LIP_LENGTH_A] - out[LIP_LENGTH_B];
+  out[LIP_HEIGHT_DIFFERENCE] = a.y - b.y;
+  out[POINT_OFFSET] = apex.x;
+  out[DIAMETER] = 2 * lines->radius;
+  out[N_FROM_LINES] = 0.5 * (a.y + b.y);
+}
+
+/* The inputs whose uncertainty makes that of the quantities. */
+typedef enum
+{
+  IN_LIP_A_PLACE,
+  IN_LIP_A_ANGLE,
+  IN_LIP_B_PLACE,
+  IN_LIP_B_ANGLE,
+  IN_AXIS_PLACE,
+  IN_AXIS_ANGLE,
+  IN_ENVELOPE,
+  IN_EDGE_LEVEL,
+  N_INPUTS
+} Input;
+
+static const char *const input_names[N_INPUTS] = {
+  "edge noise and form, lip a place",
+  "edge noise and form, lip a direction",
+  "edge noise and form, lip b place",
+  "edge noise and form, lip b direction",
+  "axis place",
+  "axis direction",
+  "envelope",
+  "tonal encoding and threshold",
+};
+
+/* Turns lines about the axis' pivot: what an error of the axis does. */
+static void
+turn_lines (Lines *lines, double pivot_z, double angle)
+{
+  const double c = cos (angle), s = sin (angle);
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsPoint p = ws_point (lines->centre[k].x, lines->centre[k].y - pivot_z);
+    lines->centre[k] = ws_point (c * p.x + s * p.y, -s * p.x + c * p.y + pivot_z);
+    lines->angle[k] += side_of (k) * angle;
+  }
+}
+
+static Lines
+disturbed (const Lines *lines, const WsDrillPoint *point, Input input, double by)
+{
+  Lines moved = *lines;
+  const guint k = input == IN_LIP_B_PLACE || input == IN_LIP_B_ANGLE ? 1 : 0;
+  switch (input)
+  {
+  case IN_LIP_A_PLACE:
+  case IN_LIP_B_PLACE:
+    moved.centre[k] = ws_point_along (moved.centre[k], by, outward (lines, k));
+    break;
+  case IN_LIP_A_ANGLE:
+  case IN_LIP_B_ANGLE:
+    moved.angle[k] += by;
+    break;
+  case IN_AXIS_PLACE:
+    moved.centre[0].x += by;
+    moved.centre[1].x += by;
+    break;
+  case IN_AXIS_ANGLE:
+    turn_lines (&moved, point->mirror.pivot_z, by);
+    break;
+  case IN_ENVELOPE:
+    moved.radius += by;
+    break;
+  case IN_EDGE_LEVEL:
+    moved.radius += by;
+    for (guint i = 0; i < 2; i++)
+      moved.centre[i] = ws_point_along (moved.centre[i], by, outward (lines, i));
+    break;
+  case N_INPUTS:
+    break;
+  }
+  return moved;
+}
+
+/*
+ * An edge's threshold is off by a part of the blur when the transfer curve is not quite the
+ * assumed one: 0.79 blurs for a picture not linearised at all, about a hundredth for the
+ * curves that cameras call sRGB.
+ */
+static double
+edge_level_u (const WsImage *image, const WsOutline *outline)
+{
+  return (image->tone == WS_TONE_SRGB_ASSUMED ? 0.010 : 0.005) * outline->blur_px + 0.005;
+}
+
+/* The jackknife of ten blocks is itself uncertain by a quarter; white noise is a floor. */
+static double
+at_least_white (double jackknife, double white)
+{
+  return MAX (jackknife, white);
+}
+
+static void
+input_uncertainties (const WsImage *image, const WsDrillPoint *point, double u[N_INPUTS])
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsLineFit *line = &point->lips[k].line;
+    const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
+    /* The range's ends are uncertain by about a part in 200: what a bow makes of that. */
+    const double bow = 0.03 * fabs (line->bow) / (0.5 * length);
+    u[k == 0 ? IN_LIP_A_PLACE : IN_LIP_B_PLACE] =
+      hypot (at_least_white (line->u_offset, line->scatter / sqrt (n)), 0.003);
+    u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] =
+      hypot (at_least_white (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
+  }
+  u[IN_AXIS_PLACE] = hypot (point->mirror.u_offset, 0.003);
+  u[IN_AXIS_ANGLE] = hypot (point->mirror.u_angle, 1.0e-5);
+  u[IN_ENVELOPE] = point->u_radius;
+  u[IN_EDGE_LEVEL] = edge_level_u (image, point->outline);
+}
+
+/* Unit of a quantity in record units per px or rad. */
+static double
+unit_of (const WsQuantityInfo *info, const WsOptics *optics)
+{
+  if (info->unit == WS_UNIT_DEGREE)
+    return ws_degrees (1);
+  return optics->has_scale ? optics->mm_per_px : 1;
+}
+
+/* Central differences over the input's own uncertainty. */
+static void
+add_input_lines (const Lines *lines, const WsDrillPoint *point, const double u[N_INPUTS],
+                 const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
+{
+  for (Input input = 0; input < N_INPUTS; input++)
+  {
+    double more[N_FROM_LINES + 1], less[N_FROM_LINES + 1];
+    const double step = MAX (u[input], 1e-9);
+    const Lines up = disturbed (lines, point, input, step);
+    const Lines down = disturbed (lines, point, input, -step);
+    evaluate (&up, more);
+    evaluate (&down, less);
+    for (guint i = 0; i < N_FROM_LINES; i++)
+    {
+      const double slope = (more[i] - less[i]) / (2 * step) * unit_of (q[i]->info, optics);
+      if (fabs (slope) > 1e-12)
+        ws_quantity_add_line (q[i], input_names[input], WS_DISTRIBUTION_NORMAL, u[input], slope);
+    }
+    const double slope = (more[N_FROM_LINES] - less[N_FROM_LINES]) / (2 * step) *
+                         unit_of (q[POINT_LENGTH]->info, optics);
+    if (fabs (slope) > 1e-12)
+      ws_quantity_add_line (q[POINT_LENGTH], input_names[input], WS_DISTRIBUTION_NORMAL, u[input],
+                            slope);
+  }
+}
+
+/* The lines as they look when turned by `turn` about the axis: tan k' = tan k cos t, and lips
+ * that lie `web` off the axis plane move in or out. */
+static Lines
+turned_view (const Lines *lines, double web, double turn)
+{
+  Lines seen = *lines;
+  for (guint k = 0; k < 2; k++)
+  {
+    seen.angle[k] = atan (tan (lines->angle[k]) * cos (turn));
+    seen.centre[k].x = lines->centre[k].x * cos (turn) + side_of (k) * web * sin (turn);
+  }
+  return seen;
+}
+
+/* The axis may lean toward the camera: tan k' = tan k / cos lean.  A drill lying in a V-block
+ * or against a stop leans less than a degree (common practice, no source). */
+#define LEAN_DEG 0.7
+
+static Lines
+leaning_view (const Lines *lines, double lean)
+{
+  Lines seen = *lines;
+  for (guint k = 0; k < 2; k++)
+  {
+    seen.angle[k] = atan (tan (lines->angle[k]) / cos (lean));
+    seen.centre[k].y = lines->centre[k].y * cos (lean);
+  }
+  return seen;
+}
+
+/* Both only act one way; RMS of a quadratic effect of a normal angle is sqrt 3 times the
+ * effect at its standard deviation, which `effective` of the turn already holds. */
+static void
+add_alignment_lines (const Lines *lines, const WsDrillPoint *point, const WsViewTurn *turn,
+                     const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
+{
+  const double web = 0.165 * point->radius;
+  const Lines views[3] = { turned_view (lines, web, turn->effective),
+                           turned_view (lines, web, -turn->effective),
+                           leaning_view (lines, ws_radians (LEAN_DEG) * sqrt (sqrt (3.0))) };
+  double at[N_FROM_LINES + 1], seen[3][N_FROM_LINES + 1];
+  evaluate (lines, at);
+  for (guint k = 0; k < 3; k++)
+    evaluate (&views[k], seen[k]);
+  for (guint i = 0; i < N_FROM_LINES; i++)
+  {
+    const double unit = unit_of (q[i]->info, optics);
+    const double turned = MAX (fabs (seen[0][i] - at[i]), fabs (seen[1][i] - at[i]));
+    ws_quantity_add_line (q[i], "alignment: lips turned", WS_DISTRIBUTION_ONE_SIDED, turned * unit,
+                          1);
+    ws_quantity_add_line (q[i], "alignment: axis leaning", WS_DISTRIBUTION_ONE_SIDED,
+                          fabs (seen[2][i] - at[i]) * unit, 1);
+  }
+}
+
+/* Without a stated scale nothing is known of the lens: a radial distortion of 0.3 % at the
+ * picture's border bends a lip's direction by about a part in a thousand. */
+static void
+add_lens_line (const WsOptics *optics, WsQuantity *quantity)
+{
+  if (optics->has_scale || quantity->info->unit != WS_UNIT_DEGREE)
+    return;
+  ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, 0.05, 1);
+}
+
+static void
+add_scale_line (const WsOptics *optics, WsQuantity *quantity)
+{
+  if (!optics->has_scale || quantity->info->unit != WS_UNIT_LENGTH || !quantity->known)
+    return;
+  ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
+                        quantity->value / optics->mm_per_px);
+}
+
+static void
+set_value (WsQuantity *quantity, double px_or_rad, const WsOptics *optics)
+{
+  quantity->value = px_or_rad * unit_of (quantity->info, optics);
+  quantity->known = TRUE;
+}
+
+/* A simple own budget line in px for the quantities read off the outline. */
+static void
+add_outline_line (WsQuantity *quantity, const char *name, double u_px, const WsOptics *optics)
+{
+  ws_quantity_add_line (quantity, name, WS_DISTRIBUTION_NORMAL, u_px,
+                        unit_of (quantity->info, optics));
+}
+
+/* ---- Quantities from the outline beside the lines --------------------------------- */
+
+/* Standard deviation of one outline point, px: the Cramer-Rao bound of its scan line. */
+static double
+point_sigma (const WsOutline *outline)
+{
+  return outline->noise * sqrt (2 * sqrt (G_PI) * MAX (outline->blur_px, 0.3));
+}
+
+static double
+distance_to_segment (WsPoint p, WsPoint a, WsPoint b)
+{
+  const WsPoint run = ws_point_sub (b, a);
+  const double square = MAX (ws_point_dot (run, run), 1e-12);
+  const double t = CLAMP (ws_point_dot (ws_point_sub (p, a), run) / square, 0, 1);
+  return ws_point_distance (p, ws_point_along (a, t, run));
+}
+
+static double
+corner_wear (const WsDrillPoint *point, guint k)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const guint n = point->outline->points->len;
+  double least = HUGE_VAL;
+  for (guint i = 0; i < n; i++)
+  {
+    const guint j = (i + 1) % n;
+    if (points[i].on_frame || points[j].on_frame)
+      continue;
+    const double distance = distance_to_segment (point->lips[k].corner, point->uz[i], point->uz[j]);
+    least = MIN (least, distance);
+  }
+  return least;
+}
+
+/* A notch must be this deep, in radii, to be told from roughness. */
+#define CHIP_MIN_RADII 0.010
+#define CHIP_FROM 0.14
+#define CHIP_TO 0.95
+
+typedef struct
+{
+  double depth;   /* px; 0 without a chip */
+  WsPoint bottom; /* tool frame */
+} Chip;
+
+/* Deepest point below the lip line between chisel edge and corner. */
+static Chip
+find_chip (const WsDrillPoint *point, guint k)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  const double least =
+    MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * point_sigma (point->outline));
+  const double flat = fabs (point->apex.y - point->tip.y) * tan (lip->half_angle);
+  const double from = MAX (CHIP_FROM * point->radius, 1.6 * flat + fabs (point->apex.x));
+  const double inward = ws_line_distance (&lip->line, ws_point (0, -1e6)) < 0 ? -1 : 1;
+  Chip chip = { 0, { 0, 0 } };
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double u = point->uz[i].x * lip->side;
+    if (points[i].on_frame || u < from || u > CHIP_TO * point->radius ||
+        point->uz[i].y < lip->corner.y - 0.2 * point->radius)
+      continue;
+    const double depth = inward * ws_line_distance (&lip->line, point->uz[i]);
+    if (depth > least && depth > chip.depth)
+      chip = (Chip){ depth, point->uz[i] };
+  }
+  return chip;
+}
+
+/* Running medians take the noise out of single points but not the form. */
+static double
+straightness (const WsDrillLip *lip)
+{
+  const WsPoint *p = (const WsPoint *)(void *)lip->points->data;
+  const guint n = lip->points->len, window = MAX (n / 12, 5);
+  g_autofree double *kept = g_new (double, n);
+  g_autofree double *scratch = g_new (double, window);
+  guint m = 0;
+  for (guint i = 0; i < n; i++)
+    if (lip->used[i])
+      kept[m++] = ws_line_distance (&lip->line, p[i]);
+  double low = HUGE_VAL, high = -HUGE_VAL;
+  for (guint i = 0; i + window <= m; i += window / 2)
+  {
+    memcpy (scratch, kept + i, sizeof (double) * window);
+    const double middle = ws_median (scratch, window);
+    low = MIN (low, middle);
+    high = MAX (high, middle);
+  }
+  return high > low ? high - low : 0;
+}
+
+/* Where the outline leaves a lip line for good on the way to the tip. */
+static double
+chisel_end (const WsDrillPoint *point, guint k)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  const double least = MAX (0.75, 4 * point_sigma (point->outline));
+  double end = 0;
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double u = point->uz[i].x * lip->side;
+    if (points[i].on_frame || u < -0.2 * point->radius || u > WS_LIP_FROM * point->radius ||
+        point->uz[i].y < lip->corner.y)
+      continue;
+    if (fabs (ws_line_bowed_distance (&lip->line, point->uz[i])) > least)
+      end = MAX (end, u);
+  }
+  return end;
+}
+
+/* Height of the foremost point, the mean of its near neighbours against noise. */
+static double
+tip_height (const WsDrillPoint *point)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  double sum = 0;
+  guint n = 0;
+  for (guint i = 0; i < point->outline->points->len; i++)
+    if (!points[i].on_frame && fabs (point->uz[i].x - point->tip.x) < 3 &&
+        point->uz[i].y > point->tip.y - 3)
+    {
+      sum += point->uz[i].y;
+      n++;
+    }
+  return n > 0 ? sum / n : point->tip.y;
+}
+
+static void
+add_point_length (const WsDrillPoint *point, double corner_z, const WsOptics *optics,
+                  WsQuantity *quantity)
+{
+  set_value (quantity, tip_height (point) - corner_z, optics);
+  add_outline_line (quantity, "foremost point", point_sigma (point->outline) + 0.05, optics);
+}
+
+static void
+add_lip_form (const WsDrillPoint *point, guint k, const WsOptics *optics,
+              WsQuantity *q[N_QUANTITIES], WsResult *result)
+{
+  const WsDrillLip *lip = &point->lips[k];
+  const double blur = point->outline->blur_px, sigma = point_sigma (point->outline);
+
+  WsQuantity *wear = q[k == 0 ? CORNER_WEAR_A : CORNER_WEAR_B];
+  set_value (wear, corner_wear (point, k), optics);
+  add_outline_line (wear, "corner rounded by blur", 0.25 * blur, optics);
+  add_outline_line (wear, "edge noise", sigma, optics);
+
+  WsQuantity *form = q[k == 0 ? LIP_STRAIGHTNESS_A : LIP_STRAIGHTNESS_B];
+  set_value (form, straightness (lip), optics);
+  add_outline_line (form, "edge noise", MAX (sigma / 2, 0.03), optics);
+
+  const Chip chip = find_chip (point, k);
+  WsQuantity *depth = q[k == 0 ? CHIP_DEPTH_A : CHIP_DEPTH_B];
+  set_value (depth, chip.depth, optics);
+  /* Below the threshold a notch is not seen at all; a seen one's bottom is rounded. */
+  const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
+  if (chip.depth > 0)
+    add_outline_line (depth, "notch rounded by blur", 0.3 + 0.25 * blur + 0.02 * chip.depth,
+                      optics);
+  else
+    ws_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
+                          unseen / sqrt (3.0), unit_of (depth->info, optics));
+  if (chip.depth > 0)
+  {
+    const WsPoint on_line =
+      ws_point_along (chip.bottom, -ws_line_distance (&lip->line, chip.bottom),
+                      ws_point (-lip->line.direction.y, lip->line.direction.x));
+    const WsPoint marks[2] = { ws_axis_to_picture (&point->mirror.axis, on_line),
+                               ws_axis_to_picture (&point->mirror.axis, chip.bottom) };
+    ws_result_add_mark (result, WS_MARK_CHIP, k == 0 ? "a" : "b", marks, 2);
+  }
+}
+
+static void
+add_chisel_and_turn (const WsDrillPoint *point, const WsViewTurn *turn, const WsOptics *optics,
+                     WsQuantity *q[N_QUANTITIES])
+{
+  set_value (q[CHISEL_FLAT], chisel_end (point, 0) + chisel_end (point, 1), optics);
+  add_outline_line (q[CHISEL_FLAT], "where the flat ends", 2 + 2 * point->outline->blur_px, optics);
+  set_value (q[VIEW_TURN], turn->mean, optics);
+  ws_quantity_add_line (q[VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
+                        ws_degrees (turn->deviation), 1);
+}
+
+/* ---- Marks ------------------------------------------------------------------------ */
+
+static void
+mark_outline (const WsOutline *outline, WsResult *result)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
+  g_autoptr (GArray) run = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  for (guint i = 0; i <= outline->points->len; i++)
+  {
+    if (i < outline->points->len && !points[i].on_frame)
+    {
+      const WsPoint p = { points[i].x, points[i].y };
+      g_array_append_val (run, p);
+      continue;
+    }
+    if (run->len > 1)
+      ws_result_add_mark (result, WS_MARK_OUTLINE, NULL, (WsPoint *)(void *)run->data, run->len);
+    g_array_set_size (run, 0);
+  }
+}
+
+static void
+mark_line (const WsDrillPoint *point, WsResult *result, WsMarkRole role, const char *label,
+           WsPoint from, WsPoint to)
+{
+  const WsPoint ends[2] = { ws_axis_to_picture (&point->mirror.axis, from),
+                            ws_axis_to_picture (&point->mirror.axis, to) };
+  ws_result_add_mark (result, role, label, ends, 2);
+}
+
+/* Each sound stretch of a lip apart, so that a chip shows as a gap. */
+static void
+mark_used (const WsDrillPoint *point, const WsDrillLip *lip, WsResult *result)
+{
+  const WsPoint *uz = (const WsPoint *)(void *)lip->points->data;
+  g_autoptr (GArray) run = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  for (guint i = 0; i <= lip->points->len; i++)
+  {
+    if (i < lip->points->len && lip->used[i])
+    {
+      const WsPoint p = ws_axis_to_picture (&point->mirror.axis, uz[i]);
+      g_array_append_val (run, p);
+      continue;
+    }
+    if (run->len > 5)
+      ws_result_add_mark (result, WS_MARK_EDGE_USED, lip->side < 0 ? "a" : "b",
+                          (WsPoint *)(void *)run->data, run->len);
+    g_array_set_size (run, 0);
+  }
+}
+
+static void
+mark_point (const WsDrillPoint *point, WsResult *result)
+{
+  const WsAxis *axis = &point->mirror.axis;
+  const double low = MIN (point->lips[0].corner.y, point->lips[1].corner.y) -
+                     MAX (1.2 * point->radius, point->mirror.length_px);
+  const double high = point->apex.y + 0.25 * point->radius;
+  mark_line (point, result, WS_MARK_AXIS, NULL, ws_point (0, low), ws_point (0, high));
+  const WsPoint apex = ws_axis_to_picture (axis, point->apex);
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsDrillLip *lip = &point->lips[k];
+    const double side = lip->side * point->radius;
+    mark_line (point, result, WS_MARK_ENVELOPE, NULL, ws_point (side, low),
+               ws_point (side, lip->corner.y));
+    mark_line (point, result, WS_MARK_EDGE_LINE, k == 0 ? "a" : "b", lip->corner, point->apex);
+    mark_used (point, lip, result);
+    const WsPoint corner = ws_axis_to_picture (axis, lip->corner);
+    ws_result_add_mark (result, WS_MARK_CORNER, k == 0 ? "a" : "b", &corner, 1);
+    const WsPoint angle[3] = {
+      ws_axis_to_picture (
+        axis, ws_point_along (point->apex, 0.6, ws_point_sub (lip->corner, point->apex))),
+      apex,
+      ws_axis_to_picture (axis, ws_point (point->apex.x, point->apex.y - 0.7 * point->radius)),
+    };
+    ws_result_add_mark (result, WS_MARK_ANGLE, k == 0 ? "half_angle_a" : "half_angle_b", angle, 3);
+  }
+  ws_result_add_mark (result, WS_MARK_APEX, NULL, &apex, 1);
+}
+
+/* ---- The view --------------------------------------------------------------------- */
+
+static void
+fill_quantities (const WsImage *image, const WsDrillPoint *point, const WsViewTurn *turn,
+                 const WsOptics *optics, WsResult *result)
+{
+  WsQuantity *q[N_QUANTITIES];
+  for (guint i = 0; i < N_QUANTITIES; i++)
+    q[i] = ws_result_add_quantity (result, &quantities[i], optics->has_scale);
+
+  const Lines lines = lines_of (point);
+  double values[N_FROM_LINES + 1], u[N_INPUTS];
+  evaluate (&lines, values);
+  for (guint i = 0; i < N_FROM_LINES; i++)
+    set_value (q[i], values[i], optics);
+  input_uncertainties (image, point, u);
+  add_input_lines (&lines, point, u, optics, q);
+  add_alignment_lines (&lines, point, turn, optics, q);
+  add_point_length (point, values[N_FROM_LINES], optics, q[POINT_LENGTH]);
+  for (guint k = 0; k < 2; k++)
+    add_lip_form (point, k, optics, q, result);
+  add_chisel_and_turn (point, turn, optics, q);
+  for (guint i = 0; i < N_QUANTITIES; i++)
+  {
+    if (i != VIEW_TURN)
+      add_lens_line (optics, q[i]);
+    add_scale_line (optics, q[i]);
+    ws_quantity_combine (q[i]);
+  }
+}
+
+static double
+web_px (const WsToolCard *card, const WsOptics *optics)
+{
+  return optics->has_scale ? card->web_mm / optics->mm_per_px : NAN;
+}
+
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  const WsSegment segment = ws_segment_find (image);
+  if (segment.trouble != WS_RETAKE_NONE)
+  {
+    ws_result_retake (result, segment.trouble, "%s", segment.detail);
+    return;
+  }
+  g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
+  if (outline != NULL)
+    mark_outline (outline, result);
+  if (!gate_outline (&segment, outline, result))
+    return;
+
+  WsRetake reason = WS_RETAKE_NONE;
+  char detail[96] = "";
+  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (image, outline, &reason, detail);
+  if (point == NULL)
+  {
+    ws_result_retake (result, reason, "%s", detail);
+    return;
+  }
+  const WsViewTurn turn = ws_view_turn_estimate (point, web_px (card, optics));
+  if (!gate_point (point, &turn, result))
+    return;
+  mark_point (point, result);
+  fill_quantities (image, point, &turn, optics, result);
+}
+
+const WsView ws_view_drill_side = {
+  .name = "drill-side",
+  .summary = "drill point from the side in silhouette, both lips in the picture's plane",
+  .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,
+  .needs = WS_IMAGE_GREY,
+  .quantities = quantities,
+  .n_quantities = N_QUANTITIES,
+  .measure = measure,
+  .advise = ws_drill_side_advise,
+};
