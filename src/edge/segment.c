@@ -343,8 +343,16 @@ trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
   g_snprintf (segment->detail, sizeof segment->detail, what, value);
 }
 
-static void
-check_light (WsSegment *segment)
+/* Specks of dust and noise are no tool, whatever the light. */
+#define MIN_TOOL_SHARE 2e-4
+
+/* With hardly any contrast the classes are noise, whose patches stay below this. */
+#define MIN_FAINT_SHARE 0.02
+
+#define MAX_SECOND_SHARE 0.1
+
+static gboolean
+check_light (WsSegment *segment, double share)
 {
   const double bright = MAX (segment->ground_level, segment->tool_level);
   const double contrast = fabs (segment->ground_level - segment->tool_level) / MAX (bright, 1e-6);
@@ -354,21 +362,13 @@ check_light (WsSegment *segment)
   else if (bright < MIN_GROUND)
     trouble (segment, WS_RETAKE_UNDER_EXPOSED,
              "the brightest large area has only %.1f %% of full light", 100 * bright);
-  else if (contrast < MIN_CONTRAST)
+  else if (contrast < MIN_CONTRAST && share >= MIN_FAINT_SHARE)
     trouble (segment, WS_RETAKE_LOW_CONTRAST,
              "tool and ground differ by only %.0f %% of the brighter one", 100 * contrast);
-}
-
-static void
-check_objects (WsSegment *segment, double picture_area)
-{
-  if (segment->area_px < 2e-4 * picture_area)
+  else if (share < (contrast < MIN_CONTRAST ? MIN_FAINT_SHARE : MIN_TOOL_SHARE))
     trouble (segment, WS_RETAKE_NO_TOOL, "the largest object covers %.3f %% of the picture",
-             100 * segment->area_px / picture_area);
-  else if (segment->second_area_px > 0.1 * segment->area_px)
-    trouble (segment, WS_RETAKE_SEVERAL_TOOLS,
-             "a second object has %.0f %% of the first one's area",
-             100 * segment->second_area_px / segment->area_px);
+             100 * share);
+  return segment->trouble == WS_RETAKE_NONE;
 }
 
 WsSegment
@@ -395,17 +395,18 @@ ws_segment_find (const WsImage *image)
   }
   class_levels (&reduced, &segment);
   segment.ground_clipped = clipped_share (image, &reduced);
-  check_light (&segment);
-  if (segment.trouble != WS_RETAKE_NONE)
-    return segment;
 
   Object objects[2];
   find_objects (&reduced, objects);
   const double cell = (double)reduced.factor * reduced.factor;
   segment.area_px = objects[0].area * cell;
   segment.second_area_px = objects[1].area * cell;
-  check_objects (&segment, (double)image->width * image->height);
-  if (objects[0].label != 0)
-    segment.inside = deepest (&reduced, objects[0].label);
+  if (!check_light (&segment, segment.area_px / ((double)image->width * image->height)))
+    return segment;
+  if (segment.second_area_px > MAX_SECOND_SHARE * segment.area_px)
+    trouble (&segment, WS_RETAKE_SEVERAL_TOOLS,
+             "a second object has %.0f %% of the first one's area",
+             100 * segment.second_area_px / segment.area_px);
+  segment.inside = deepest (&reduced, objects[0].label);
   return segment;
 }

@@ -65,7 +65,8 @@ scale_of (const WsOptics *optics)
     return json_null ();
   json_t *scale = json_object ();
   set (scale, "mm_per_px", number (optics->mm_per_px));
-  set (scale, "u_mm_per_px", number (optics->u_mm_per_px));
+  /* 0: nobody said. */
+  set (scale, "u_mm_per_px", number (optics->u_mm_per_px > 0.0 ? optics->u_mm_per_px : NAN));
   return scale;
 }
 

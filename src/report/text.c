@@ -79,12 +79,19 @@ append_wrapped (GString *text, const char *first, const char *words, glong inden
 static void
 append_scale (GString *text, const WsOptics *optics)
 {
-  char buffer[G_ASCII_DTOSTR_BUF_SIZE];
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  char u[G_ASCII_DTOSTR_BUF_SIZE];
   if (optics == NULL || !optics->has_scale)
+  {
     g_string_append (text, "Scale     none given; lengths in px\n");
+    return;
+  }
+  g_ascii_formatd (scale, sizeof scale, "%.7g", optics->mm_per_px);
+  g_ascii_formatd (u, sizeof u, "%.2g", optics->u_mm_per_px);
+  if (optics->u_mm_per_px > 0.0)
+    g_string_append_printf (text, "Scale     %s mm a pixel, standard uncertainty %s\n", scale, u);
   else
-    g_string_append_printf (text, "Scale     %s mm a pixel\n",
-                            g_ascii_formatd (buffer, sizeof buffer, "%.7g", optics->mm_per_px));
+    g_string_append_printf (text, "Scale     %s mm a pixel, taken as exact\n", scale);
 }
 
 static void

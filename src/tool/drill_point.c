@@ -231,8 +231,8 @@ mean_near (WsDrillPoint *point, double level, double band, double z_low, double 
   }
   const double mean = n > 0 ? sum / n : 0;
   point->radius = level + mean;
-  /* Neighbouring points share what the ground margin does: count one in ten. */
-  point->u_radius = n > 1 ? sqrt (MAX (squares / n - mean * mean, 1e-4) * 10 / n) : band;
+  /* Neighbouring points share what the ground margin does: count one in five. */
+  point->u_radius = n > 1 ? sqrt (MAX (squares / n - mean * mean, 1e-4) * 5 / n) : band;
 }
 
 /*

@@ -332,13 +332,13 @@ disturbed (const Lines *lines, const WsDrillPoint *point, Input input, double by
 
 /*
  * An edge's threshold is off by a part of the blur when the transfer curve is not quite the
- * assumed one: 0.79 blurs for a picture not linearised at all, about a hundredth for the
- * curves that cameras call sRGB.
+ * assumed one: 0.79 blurs for a picture not linearised at all, less than a hundredth for
+ * the curves that cameras call sRGB.
  */
 static double
 edge_level_u (const WsImage *image, const WsOutline *outline)
 {
-  return (image->tone == WS_TONE_SRGB_ASSUMED ? 0.010 : 0.005) * outline->blur_px + 0.005;
+  return (image->tone == WS_TONE_SRGB_ASSUMED ? 0.006 : 0.003) * outline->blur_px;
 }
 
 /* The jackknife of ten blocks is itself uncertain by a quarter; white noise is a floor. */
@@ -641,7 +641,7 @@ add_lip_form (const WsDrillPoint *point, guint k, const WsOptics *optics,
 
   WsQuantity *wear = q[k == 0 ? CORNER_WEAR_A : CORNER_WEAR_B];
   set_value (wear, corner_wear (point, k), optics);
-  add_outline_line (wear, "corner rounded by blur", 0.25 * blur, optics);
+  add_outline_line (wear, "corner rounded by blur", 0.07 * blur, optics);
   add_outline_line (wear, "edge noise", sigma, optics);
 
   WsQuantity *form = q[k == 0 ? LIP_STRAIGHTNESS_A : LIP_STRAIGHTNESS_B];
@@ -654,8 +654,7 @@ add_lip_form (const WsDrillPoint *point, guint k, const WsOptics *optics,
   /* Below the threshold a notch is not seen at all; a seen one's bottom is rounded. */
   const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
   if (chip.depth > 0)
-    add_outline_line (depth, "notch rounded by blur", 0.3 + 0.25 * blur + 0.02 * chip.depth,
-                      optics);
+    add_outline_line (depth, "notch rounded by blur", 0.3 + 0.2 * blur + 0.05 * chip.depth, optics);
   else
     ws_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
                           unseen / sqrt (3.0), unit_of (depth->info, optics));
