@@ -5,8 +5,8 @@
 
 #include <string.h>
 
-/* Height of one step along the axis, px: holds two or three outline points a side. */
-#define STEP_PX 3.0
+/* Height of one step along the axis, in spacings of the points: two or three points a side. */
+#define STEP_SPACINGS 3.0
 
 #define MAX_ROUNDS 30
 #define MIN_STEPS 24
@@ -33,7 +33,7 @@ ws_axis_to_picture (const WsAxis *axis, WsPoint uz)
 typedef struct
 {
   guint n;
-  double z_low;
+  double z_low, step;
   double *u;
   double *slope;
 } Side;
@@ -63,36 +63,36 @@ side_from_sums (const Sum *sums, Side *side)
       continue;
     const Sum a = sums[i - 1], b = sums[i + 1];
     const double run = b.z / b.n - a.z / a.n;
-    if (!(run > 0.5 * STEP_PX))
+    if (!(run > 0.5 * side->step))
       continue;
     side->slope[i] = (b.u / b.n - a.u / a.n) / run;
-    const double middle = side->z_low + (i + 0.5) * STEP_PX;
+    const double middle = side->z_low + (i + 0.5) * side->step;
     side->u[i] = sums[i].u / sums[i].n + side->slope[i] * (middle - sums[i].z / sums[i].n);
   }
 }
 
 static void
 read_sides (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high,
-            Side sides[2])
+            double step, Side sides[2])
 {
-  const guint steps = (guint)MAX (0.0, (z_high - z_low) / STEP_PX);
+  const guint steps = (guint)MAX (0.0, (z_high - z_low) / step);
   g_autofree Sum *sums = g_new0 (Sum, 2 * (gsize)steps + 1);
   for (guint i = 0; i < n; i++)
   {
     if (points[i].on_frame)
       continue;
     const WsPoint p = ws_axis_to_tool (axis, ws_point (points[i].x, points[i].y));
-    const double step = (p.y - z_low) / STEP_PX;
-    if (!(step >= 0) || step >= steps)
+    const double at = (p.y - z_low) / step;
+    if (!(at >= 0) || at >= steps)
       continue;
-    Sum *sum = &sums[(p.x > 0 ? steps : 0) + (guint)step];
+    Sum *sum = &sums[(p.x > 0 ? steps : 0) + (guint)at];
     sum->n += 1;
     sum->u += p.x;
     sum->z += p.y;
   }
   for (guint k = 0; k < 2; k++)
   {
-    sides[k] = (Side){ steps, z_low, g_new (double, steps + 1), g_new (double, steps + 1) };
+    sides[k] = (Side){ steps, z_low, step, g_new (double, steps + 1), g_new (double, steps + 1) };
     side_from_sums (sums + k * steps, &sides[k]);
   }
 }
@@ -111,12 +111,13 @@ typedef struct
  * becomes u + t (z + u u'), so the mid-points move by t (z + (uL uL' + uR uR') / 2).
  */
 static GArray *
-read_heights (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high)
+read_heights (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high,
+              double step)
 {
   g_auto (Side) left = { 0 };
   g_auto (Side) right = { 0 };
   Side sides[2];
-  read_sides (points, n, axis, z_low, z_high, sides);
+  read_sides (points, n, axis, z_low, z_high, step, sides);
   left = sides[0];
   right = sides[1];
 
@@ -125,7 +126,7 @@ read_heights (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_l
   {
     if (isnan (left.u[i]) || isnan (right.u[i]))
       continue;
-    const double z = z_low + (i + 0.5) * STEP_PX;
+    const double z = z_low + (i + 0.5) * step;
     const double bend = 0.5 * (left.u[i] * left.slope[i] + right.u[i] * right.slope[i]);
     const Height height = { z, 0.5 * (left.u[i] + right.u[i]), z + bend, 1 };
     g_array_append_val (heights, height);
@@ -145,9 +146,10 @@ middle_spread (const GArray *heights, double *median)
 
 double
 ws_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
-                  double z_high)
+                  double z_high, double spacing)
 {
-  g_autoptr (GArray) heights = read_heights (points, n, axis, z_low, z_high);
+  g_autoptr (GArray) heights =
+    read_heights (points, n, axis, z_low, z_high, STEP_SPACINGS * spacing);
   double median;
   return heights->len >= MIN_STEPS ? middle_spread (heights, &median) : HUGE_VAL;
 }
@@ -250,25 +252,27 @@ standard_errors (const GArray *heights, WsMirror *mirror)
 
 gboolean
 ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low, double z_high,
-               WsMirror *mirror)
+               double spacing, WsMirror *mirror)
 {
   memset (mirror, 0, sizeof *mirror);
   mirror->axis = *start;
   for (guint round = 0; round < MAX_ROUNDS; round++)
   {
-    g_autoptr (GArray) heights = read_heights (points, n, &mirror->axis, z_low, z_high);
+    g_autoptr (GArray) heights =
+      read_heights (points, n, &mirror->axis, z_low, z_high, STEP_SPACINGS * spacing);
     if (heights->len < MIN_STEPS)
       return FALSE;
     double turn, shift, scale;
     weigh (heights, &scale);
     if (!solve_step (heights, &turn, &shift) || fabs (turn) > 0.3)
       return FALSE;
-    if (fabs (turn) < 1e-7 && fabs (shift) < 1e-4)
+    if (fabs (turn) < 1e-6 && fabs (shift) < 1e-3)
       return standard_errors (heights, mirror);
     mirror->axis = moved (&mirror->axis, turn, shift);
   }
   /* The weights may swing between two nearly equal answers; the last is as good. */
-  g_autoptr (GArray) heights = read_heights (points, n, &mirror->axis, z_low, z_high);
+  g_autoptr (GArray) heights =
+    read_heights (points, n, &mirror->axis, z_low, z_high, STEP_SPACINGS * spacing);
   double scale;
   if (heights->len < MIN_STEPS)
     return FALSE;

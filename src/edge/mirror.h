@@ -39,16 +39,17 @@ typedef struct
 
 /*
  * Improves `start` from the outline between z_low and z_high of its frame (the range is
- * carried along with the frame).  FALSE when there are too few heights seen on both sides or no
- * convergence.
+ * carried along with the frame); neighbouring points lie up to `spacing` px apart.  FALSE when
+ * there are too few heights seen on both sides or no convergence.
  */
 gboolean ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low,
-                        double z_high, WsMirror *mirror);
+                        double z_high, double spacing, WsMirror *mirror);
 
 /* How far the outline is from being symmetric about `axis` in that range: the median distance
- * of mid-points from their median, px; HUGE_VAL when it can't be told. */
+ * of mid-points from their median, px; HUGE_VAL when it can't be told.  Points may be a thinned
+ * outline: neighbours up to `spacing` px apart. */
 double ws_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
-                         double z_high);
+                         double z_high, double spacing);
 
 G_END_DECLS
 

@@ -10,8 +10,11 @@
  * enough to smooth the staircase, short against any edge worth measuring. */
 #define TANGENT_STEPS 9
 
-/* Every so many points the blur is fitted too. */
-#define BLUR_STRIDE 7
+/* About so many points have their blur fitted too. */
+#define BLUR_POINTS 400
+
+/* More points than this a noise-limited outline does not need. */
+#define MAX_POINTS 8000
 
 /* Window half-length in blurs; beyond it samples only tell the levels. */
 #define WINDOW_BLURS 4.5
@@ -166,18 +169,24 @@ read_scan (const WsImage *image, const Crack *c, guint half, Scan *scan)
   }
 }
 
+typedef struct
+{
+  const WsImage *image;
+  WsStepTable table;
+} Fitter;
+
 /* Fits the scan across crack `c`; `blur` is along the scan line. */
 static gboolean
-fit_crack (const WsImage *image, const Crack *c, double blur, gboolean fit_blur, WsProfile *profile)
+fit_crack (const Fitter *fitter, const Crack *c, double blur, gboolean fit_blur, WsProfile *profile)
 {
   Scan scan;
   const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
-  read_scan (image, c, MIN ((guint)ceil (WINDOW_BLURS * blur) + 2, most), &scan);
+  read_scan (fitter->image, c, MIN ((guint)ceil (WINDOW_BLURS * blur) + 2, most), &scan);
   if (scan.n < 6)
     return FALSE;
   const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
   *profile = (WsProfile){ scan.middle + 0.5, blur, low, high - low, 0 };
-  if (!ws_profile_fit (scan.samples, scan.n, fit_blur, profile))
+  if (!ws_profile_fit (&fitter->table, scan.samples, scan.n, fit_blur, profile))
     return FALSE;
   profile->place -= scan.middle;
   return TRUE;
@@ -198,7 +207,7 @@ direction_cosine (const Crack *c, WsPoint normal)
 /* First guess of the blur: the share of the step that lies between neighbouring pixels
  * at the crack, widened until the window holds the whole edge. */
 static double
-rough_blur (const WsImage *image, const GArray *cracks)
+rough_blur (const Fitter *fitter, const GArray *cracks)
 {
   const guint stride = MAX (1, cracks->len / 200);
   double found[256];
@@ -207,12 +216,12 @@ rough_blur (const WsImage *image, const GArray *cracks)
   {
     const Crack *c = &g_array_index (cracks, Crack, i);
     const WsPoint normal = normal_at (cracks, i);
-    if (touches_frame (image, c) || !matches_direction (c, normal))
+    if (touches_frame (fitter->image, c) || !matches_direction (c, normal))
       continue;
     for (double blur = 1.5; blur < 14; blur *= 2)
     {
       WsProfile p;
-      if (!fit_crack (image, c, blur, TRUE, &p) || p.blur > 1.5 * blur)
+      if (!fit_crack (fitter, c, blur, TRUE, &p) || p.blur > 1.5 * blur)
         continue;
       found[n++] = p.blur * direction_cosine (c, normal);
       break;
@@ -236,18 +245,19 @@ median_of (GArray *values)
 /* Refits a thin sample of points with free blur, sorted by the normal's direction (mod 180
  * degrees): motion blurs one direction only. */
 static void
-measure_blur (const WsImage *image, const GArray *cracks, double rough, WsOutline *outline)
+measure_blur (const Fitter *fitter, const GArray *cracks, double rough, WsOutline *outline)
 {
   Blurs blurs = { g_array_new (FALSE, FALSE, sizeof (double)), { NULL } };
   for (guint k = 0; k < SECTORS; k++)
     blurs.by_sector[k] = g_array_new (FALSE, FALSE, sizeof (double));
-  for (guint i = 0; i < cracks->len; i += BLUR_STRIDE)
+  const guint stride = MAX (1, cracks->len / BLUR_POINTS);
+  for (guint i = 0; i < cracks->len; i += stride)
   {
     const Crack *c = &g_array_index (cracks, Crack, i);
     const WsPoint normal = normal_at (cracks, i);
     WsProfile p;
-    if (touches_frame (image, c) || !matches_direction (c, normal) ||
-        !fit_crack (image, c, rough / direction_cosine (c, normal), TRUE, &p))
+    if (touches_frame (fitter->image, c) || !matches_direction (c, normal) ||
+        !fit_crack (fitter, c, rough / direction_cosine (c, normal), TRUE, &p))
       continue;
     const double blur = p.blur * direction_cosine (c, normal);
     const double turn = atan2 (normal.y, normal.x) / G_PI + 1;
@@ -288,22 +298,27 @@ repeats (const GArray *points, const WsEdgePoint *p)
 }
 
 static void
-fit_points (const WsImage *image, const GArray *cracks, WsOutline *outline)
+fit_points (const Fitter *fitter, const GArray *cracks, WsOutline *outline)
 {
+  const guint stride = 1 + cracks->len / MAX_POINTS;
+  guint crossings = 0;
+  outline->spacing_px = stride;
   for (guint i = 0; i < cracks->len; i++)
   {
     const Crack *c = &g_array_index (cracks, Crack, i);
-    if (touches_frame (image, c))
+    if (touches_frame (fitter->image, c))
     {
       const WsEdgePoint p = frame_point (c);
       g_array_append_val (outline->points, p);
       continue;
     }
     const WsPoint normal = normal_at (cracks, i);
-    WsProfile p;
-    if (!matches_direction (c, normal) ||
-        !fit_crack (image, c, outline->blur_px / direction_cosine (c, normal), FALSE, &p))
+    if (!matches_direction (c, normal) || crossings++ % stride != 0)
       continue;
+    /* A narrow notch is no blurred step; its boundary between pixels still tells its depth. */
+    WsProfile p;
+    if (!fit_crack (fitter, c, outline->blur_px / direction_cosine (c, normal), FALSE, &p))
+      p = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
     const WsEdgePoint point = { .x = c->x + p.place * c->dx,
                                 .y = c->y + p.place * c->dy,
                                 .nx = (float)normal.x,
@@ -336,14 +351,16 @@ ws_outline_trace (const WsImage *image, const WsSegment *segment)
   g_autoptr (GArray) cracks = boundary (&tracer);
   if (cracks == NULL || cracks->len < 40)
     return NULL;
-  const double rough = rough_blur (image, cracks);
+  Fitter fitter = { .image = image };
+  ws_step_table_fill (&fitter.table);
+  const double rough = rough_blur (&fitter, cracks);
   if (!(rough > 0))
     return NULL;
 
   g_autoptr (WsOutline) outline = g_new0 (WsOutline, 1);
   outline->points = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), cracks->len);
-  measure_blur (image, cracks, rough, outline);
-  fit_points (image, cracks, outline);
+  measure_blur (&fitter, cracks, rough, outline);
+  fit_points (&fitter, cracks, outline);
   outline->noise = median_noise (outline->points);
   return g_steal_pointer (&outline);
 }

@@ -28,9 +28,10 @@ typedef struct
 
 typedef struct
 {
-  GArray *points; /* of WsEdgePoint, in order along the outline, tool on the right-hand
-                     side when walking (y down) */
-  double blur_px; /* median standard deviation of the edge spread, along the normal */
+  GArray *points;    /* of WsEdgePoint, in order along the outline, tool on the right-hand
+                        side when walking (y down) */
+  double spacing_px; /* of neighbouring points: 1, more on very long outlines */
+  double blur_px;    /* median standard deviation of the edge spread, along the normal */
   double blur_min_px, blur_max_px; /* least and greatest over directions of the normal */
   double noise;                    /* median RMS residual / step */
 } WsOutline;

@@ -6,33 +6,51 @@
 
 #define MAX_ROUNDS 12
 
-/* Far tails of the step carry no information; |z| beyond this counts as 0 or 1. */
-#define TAIL 6.0
-
 typedef struct
 {
   double cdf, pdf;
 } Step;
 
-static Step
-step_at (double z)
+void
+ws_step_table_fill (WsStepTable *table)
 {
-  if (z > TAIL)
+  for (guint i = 0; i < G_N_ELEMENTS (table->cdf); i++)
+  {
+    const double z = (double)i / WS_STEP_PER_UNIT - WS_STEP_REACH;
+    table->cdf[i] = ws_normal_cdf (z);
+    table->pdf[i] = ws_normal_pdf (z);
+  }
+}
+
+/* Far tails of the step carry no information: 0 or 1. */
+static Step
+step_at (const WsStepTable *table, double z)
+{
+  if (z >= WS_STEP_REACH)
     return (Step){ 1, 0 };
-  if (z < -TAIL)
+  if (z <= -WS_STEP_REACH)
     return (Step){ 0, 0 };
-  return (Step){ ws_normal_cdf (z), ws_normal_pdf (z) };
+  const double h = 1.0 / WS_STEP_PER_UNIT, place = (z + WS_STEP_REACH) * WS_STEP_PER_UNIT;
+  const guint i = (guint)place;
+  const double t = place - i;
+  const double run = table->cdf[i + 1] - table->cdf[i];
+  const double a = table->pdf[i] * h, b = table->pdf[i + 1] * h;
+  /* Hermite's cubic in nested form, and its derivative. */
+  const double c2 = 3 * run - 2 * a - b, c3 = a + b - 2 * run;
+  return (Step){ table->cdf[i] + t * (a + t * (c2 + t * c3)),
+                 (a + t * (2 * c2 + 3 * t * c3)) * WS_STEP_PER_UNIT };
 }
 
 /* Normal equations of one round: unknowns place, low, step and, last, blur. */
 static double
-accumulate (const float *samples, guint n, const WsProfile *p, guint unknowns, double *A, double *b)
+accumulate (const WsStepTable *table, const float *samples, guint n, const WsProfile *p,
+            guint unknowns, double *A, double *b)
 {
   double squares = 0;
   for (guint i = 0; i < n; i++)
   {
     const double z = (i - p->place) / p->blur;
-    const Step s = step_at (z);
+    const Step s = step_at (table, z);
     const double slope = p->step * s.pdf / p->blur;
     const double J[4] = { -slope, 1, s.cdf, -slope * z };
     const double r = (double)samples[i] - p->low - p->step * s.cdf;
@@ -48,14 +66,15 @@ accumulate (const float *samples, guint n, const WsProfile *p, guint unknowns, d
 }
 
 gboolean
-ws_profile_fit (const float *samples, guint n, gboolean fit_blur, WsProfile *start)
+ws_profile_fit (const WsStepTable *table, const float *samples, guint n, gboolean fit_blur,
+                WsProfile *start)
 {
   const guint unknowns = fit_blur ? 4 : 3;
   WsProfile p = *start;
   for (guint round = 0; round < MAX_ROUNDS; round++)
   {
     double A[16] = { 0 }, b[4] = { 0 };
-    const double squares = accumulate (samples, n, &p, unknowns, A, b);
+    const double squares = accumulate (table, samples, n, &p, unknowns, A, b);
     if (!ws_solve_spd (A, b, unknowns, FALSE))
       return FALSE;
     const double move = CLAMP (b[0], -p.blur, p.blur);
@@ -67,7 +86,7 @@ ws_profile_fit (const float *samples, guint n, gboolean fit_blur, WsProfile *sta
     p.rms = sqrt (squares / n);
     if (!(p.place > 0 && p.place < n - 1) || p.blur < 0.1 || p.blur > n)
       return FALSE;
-    if (fabs (move) < 2e-4 * p.blur && (!fit_blur || fabs (b[3]) < 1e-3 * p.blur))
+    if (fabs (move) < 1e-3 * p.blur && (!fit_blur || fabs (b[3]) < 1e-2 * p.blur))
     {
       *start = p;
       return TRUE;

@@ -10,6 +10,19 @@ G_BEGIN_DECLS
 
 #define WS_PROFILE_MAX_SAMPLES 129
 
+#define WS_STEP_REACH 6
+#define WS_STEP_PER_UNIT 16
+
+/* The normal distribution at equal steps from -WS_STEP_REACH to WS_STEP_REACH.  Between them
+ * Hermite's cubic is good to 1e-7, and ten times as fast as erfc(). */
+typedef struct
+{
+  double cdf[2 * WS_STEP_REACH * WS_STEP_PER_UNIT + 2];
+  double pdf[2 * WS_STEP_REACH * WS_STEP_PER_UNIT + 2];
+} WsStepTable;
+
+void ws_step_table_fill (WsStepTable *table);
+
 /* low + step * Phi ((t - place) / blur), t in samples. */
 typedef struct
 {
@@ -25,7 +38,8 @@ typedef struct
  * first guess and, without `fit_blur`, the blur.  FALSE when it does not converge to a
  * place inside the window.
  */
-gboolean ws_profile_fit (const float *samples, guint n, gboolean fit_blur, WsProfile *start);
+gboolean ws_profile_fit (const WsStepTable *table, const float *samples, guint n, gboolean fit_blur,
+                         WsProfile *start);
 
 G_END_DECLS
 

@@ -8,9 +8,10 @@
 /* The axis is searched this far about the first guess. */
 #define SEARCH_DEG 36.0
 #define SEARCH_STEP_DEG 2.0
+#define SEARCH_POINTS 1200
 
 /* Rounds of axis, envelope and lips, each resting on the others. */
-#define ROUNDS 4
+#define ROUNDS 3
 
 /* Lips flatter or steeper than this belong to no drill we know. */
 #define MIN_HALF_ANGLE_DEG 25.0
@@ -130,17 +131,33 @@ extent_along (const WsOutline *outline, const WsAxis *axis)
   return extent;
 }
 
+/* Every so many-th point off the border. */
+static GArray *
+thinned (const WsOutline *outline, guint stride)
+{
+  const WsEdgePoint *points = edge_points (outline);
+  GArray *thin = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
+  for (guint i = 0; i < outline->points->len; i += stride)
+    if (!points[i].on_frame)
+      g_array_append_val (thin, points[i]);
+  return thin;
+}
+
 /* The direction about `guess` in which the body is most nearly mirror-symmetric. */
 static gboolean
 search_axis (const WsOutline *outline, const WsAxis *guess, WsAxis *best)
 {
+  const guint stride = 1 + outline->points->len / SEARCH_POINTS;
+  g_autoptr (GArray) points = thinned (outline, stride);
+  const WsOutline thin = { .points = points };
   double least = HUGE_VAL;
   for (double turn = -SEARCH_DEG; turn <= SEARCH_DEG; turn += SEARCH_STEP_DEG)
   {
     const WsAxis axis = axis_turned (guess, ws_radians (turn));
-    const Extent e = extent_along (outline, &axis);
-    const double defect = ws_mirror_defect (edge_points (outline), outline->points->len, &axis,
-                                            e.z_low, e.z_high - 0.9 * e.half_width);
+    const Extent e = extent_along (&thin, &axis);
+    const double defect =
+      ws_mirror_defect (edge_points (&thin), points->len, &axis, e.z_low,
+                        e.z_high - 0.9 * e.half_width, stride * outline->spacing_px);
     if (defect < least)
     {
       least = defect;
@@ -199,16 +216,41 @@ rough_corner (const WsDrillPoint *point, double side, double half_angle)
   return best;
 }
 
-/* Median |u| of outline points between two heights; 0 with fewer than four. */
-static double
-median_distance (const WsDrillPoint *point, double z_low, double z_high, double *scratch)
+/* Distances from the axis of outline points between two heights, as (distance, z). */
+static GArray *
+distances_between (const WsDrillPoint *point, double z_low, double z_high)
 {
   const WsEdgePoint *points = edge_points (point->outline);
-  guint n = 0;
+  GArray *found = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (guint i = 0; i < point->outline->points->len; i++)
     if (!points[i].on_frame && point->uz[i].y >= z_low && point->uz[i].y < z_high)
-      scratch[n++] = fabs (point->uz[i].x);
-  return n >= 4 ? ws_median (scratch, n) : 0;
+    {
+      const WsPoint p = { fabs (point->uz[i].x), point->uz[i].y };
+      g_array_append_val (found, p);
+    }
+  return found;
+}
+
+/* Greatest median distance in windows of `length` along the axis; 0 with too few points. */
+static double
+plateau_level (const WsDrillPoint *point, double z_low, double z_high, double length)
+{
+  g_autoptr (GArray) near = distances_between (point, z_low, z_high);
+  g_autofree double *scratch = g_new (double, near->len + 1);
+  double level = 0;
+  for (double z = z_low; z + length <= z_high; z += 0.5 * length)
+  {
+    guint n = 0;
+    for (guint i = 0; i < near->len; i++)
+    {
+      const WsPoint p = g_array_index (near, WsPoint, i);
+      if (p.y >= z && p.y < z + length)
+        scratch[n++] = p.x;
+    }
+    if (n >= 4)
+      level = MAX (level, ws_median (scratch, n));
+  }
+  return level;
 }
 
 /* Mean and its standard error of the points within `band` of `level`. */
@@ -245,11 +287,8 @@ find_radius (WsDrillPoint *point, const WsPoint corners[2])
 {
   const double rough = 0.5 * (fabs (corners[0].x) + fabs (corners[1].x));
   const double z_high = MAX (corners[0].y, corners[1].y) + 0.1 * rough;
-  const double z_low = z_high - 1.3 * rough, window = MAX (0.06 * rough, 4.0);
-  g_autofree double *scratch = g_new (double, point->outline->points->len + 1);
-  double level = 0;
-  for (double z = z_low; z + window <= z_high; z += 0.5 * window)
-    level = MAX (level, median_distance (point, z, z + window, scratch));
+  const double z_low = z_high - 1.3 * rough;
+  const double level = plateau_level (point, z_low, z_high, MAX (0.06 * rough, 4.0));
   const double scatter = point->outline->noise * point->outline->blur_px;
   const double band = MAX (0.35, 6 * scatter);
   mean_near (point, level, band, z_low, z_high);
@@ -387,7 +426,7 @@ fit_body (WsDrillPoint *point, double z_low, double z_high)
 {
   WsMirror mirror;
   if (!ws_mirror_fit (edge_points (point->outline), point->outline->points->len,
-                      &point->mirror.axis, z_low, z_high, &mirror))
+                      &point->mirror.axis, z_low, z_high, point->outline->spacing_px, &mirror))
     return FALSE;
   point->mirror = mirror;
   update_frame (point);
