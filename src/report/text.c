@@ -201,9 +201,11 @@ append_sources (GString *text, const GPtrArray *sources, const WsReport *report)
   g_string_append (text, "U is the expanded uncertainty, k = 2.\n");
   if (sources->len == 0)
     return;
-  g_string_append_printf (text, "Limits with a number are not %s. They are built in for a %s:\n",
-                          report->card->id != NULL ? "on the tool card" : "from a tool card",
-                          ws_tool_kind_name (report->card->kind));
+  g_autofree char *origin =
+    g_strdup_printf ("Limits with a number are not %s. They are built in for a %s:",
+                     report->card->id != NULL ? "on the tool card" : "from a tool card",
+                     ws_tool_kind_name (report->card->kind));
+  append_wrapped (text, "", origin, 0);
   for (guint i = 0; i < sources->len; i++)
     g_string_append_printf (text, "  [%u] %s\n", i + 1,
                             (const char *)g_ptr_array_index (sources, i));

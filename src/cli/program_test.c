@@ -1,0 +1,377 @@
+/*
+ * The program itself, run as a user would.  Its path comes in the environment, WHETSIGHT.
+ */
+#include "base/testing.h"
+
+#include <glib/gstdio.h>
+#include <jansson.h>
+
+#include "scene/scene.h"
+
+typedef struct
+{
+  char *folder; /* of the test's files */
+  char *good;   /* a picture of a good drill, 10 mm */
+  char *blank;  /* a picture of nothing */
+  char *broken; /* no picture */
+} Fixture;
+
+/* What a run left. */
+typedef struct
+{
+  int status;
+  char *out;
+  char *err;
+} Run;
+
+static void
+run_clear (Run *run)
+{
+  g_free (run->out);
+  g_free (run->err);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Run, run_clear)
+
+static double good_scale;
+
+static char *
+file_in (const Fixture *fixture, const char *name)
+{
+  return g_build_filename (fixture->folder, name, NULL);
+}
+
+static void
+take_picture (const char *path, gboolean with_drill)
+{
+  SceneDrill drill;
+  SceneCamera camera;
+  scene_drill_init (&drill, 10.0);
+  scene_camera_init (&camera);
+  scene_camera_aim (&camera, &drill, 0.45);
+  good_scale = camera.mm_per_px;
+  g_autoptr (SceneImage) image =
+    with_drill ? scene_render (&drill, &camera, NULL) : scene_render_polygons (NULL, 0, &camera);
+  assert_true (scene_image_save (image, path, 0));
+}
+
+static int
+set_up (void **state)
+{
+  Fixture *fixture = g_new0 (Fixture, 1);
+  fixture->folder = g_dir_make_tmp ("whetsight-cli-XXXXXX", NULL);
+  fixture->good = file_in (fixture, "good.png");
+  fixture->blank = file_in (fixture, "blank.png");
+  fixture->broken = file_in (fixture, "broken.png");
+  take_picture (fixture->good, TRUE);
+  take_picture (fixture->blank, FALSE);
+  g_file_set_contents (fixture->broken, "\x89PNG\r\n\x1a\nand no more", -1, NULL);
+  *state = fixture;
+  return g_getenv ("WHETSIGHT") == NULL;
+}
+
+static void
+remove_tree (const char *path)
+{
+  GDir *dir = g_dir_open (path, 0, NULL);
+  for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
+  {
+    g_autofree char *inner = g_build_filename (path, name, NULL);
+    remove_tree (inner);
+  }
+  if (dir != NULL)
+    g_dir_close (dir);
+  g_remove (path);
+}
+
+static int
+tear_down (void **state)
+{
+  Fixture *fixture = *state;
+  remove_tree (fixture->folder);
+  g_free (fixture->folder);
+  g_free (fixture->good);
+  g_free (fixture->blank);
+  g_free (fixture->broken);
+  g_free (fixture);
+  return 0;
+}
+
+/* Arguments end in NULL. */
+static Run
+run (const char *argument, ...)
+{
+  Run run = { 0 };
+  g_autoptr (GPtrArray) call = g_ptr_array_new ();
+  g_autoptr (GError) error = NULL;
+  va_list rest;
+  int wait_status;
+
+  g_ptr_array_add (call, (gpointer)g_getenv ("WHETSIGHT"));
+  va_start (rest, argument);
+  for (; argument != NULL; argument = va_arg (rest, const char *))
+    g_ptr_array_add (call, (gpointer)argument);
+  va_end (rest);
+  g_ptr_array_add (call, NULL);
+  g_spawn_sync (NULL, (char **)call->pdata, NULL, G_SPAWN_DEFAULT, NULL, NULL, &run.out, &run.err,
+                &wait_status, &error);
+  assert_null (error);
+  run.status = -1;
+  if (g_spawn_check_wait_status (wait_status, &error))
+    run.status = 0;
+  else if (error->domain == G_SPAWN_EXIT_ERROR)
+    run.status = error->code;
+  return run;
+}
+
+static char *
+write_card (const Fixture *fixture, const char *name, const char *limits)
+{
+  char *path = file_in (fixture, name);
+  g_autofree char *text = g_strconcat ("[tool]\nid = QT-D-0007\nkind = twist-drill\n"
+                                       "diameter_mm = 10\n[limits]\ndiameter_mm = 9.9 .. 10.1\n",
+                                       limits, NULL);
+  assert_true (g_file_set_contents (path, text, -1, NULL));
+  return path;
+}
+
+static char *
+scale_text (void)
+{
+  char buffer[G_ASCII_DTOSTR_BUF_SIZE];
+  return g_strdup (g_ascii_dtostr (buffer, sizeof buffer, good_scale));
+}
+
+static guint
+count_lines (const char *text)
+{
+  guint n = 0;
+  for (; *text != '\0'; text++)
+    n += *text == '\n';
+  return n;
+}
+
+static void
+test_help_and_version (void **state)
+{
+  (void)state;
+  g_auto (Run) help = run ("--help", NULL);
+  assert_int_equal (help.status, 0);
+  assert_contains (help.out, "measure");
+  assert_contains (help.out, "views");
+  g_auto (Run) version = run ("--version", NULL);
+  assert_int_equal (version.status, 0);
+  assert_string_equal (version.out, "whetsight " WS_VERSION "\n");
+  g_auto (Run) measure = run ("measure", "--help", NULL);
+  assert_int_equal (measure.status, 0);
+  assert_contains (measure.out, "--scale=MM_PER_PX");
+  g_auto (Run) views = run ("views", NULL);
+  assert_int_equal (views.status, 0);
+  assert_contains (views.out, "drill-side");
+  assert_contains (views.out, "point_angle_deg");
+}
+
+static void
+test_wrong_calls (void **state)
+{
+  const Fixture *fixture = *state;
+  const char *good = fixture->good;
+  const struct
+  {
+    const char *arguments[6];
+    const char *said;
+  } calls[] = {
+    { { NULL }, "name a verb" },
+    { { "mesure", good }, "did you mean measure?" },
+    { { "frobnicate" }, "no verb" },
+    { { "views", "x" }, "no arguments" },
+    { { "views", "--x" }, "--x" },
+    { { "measure" }, "at least one picture" },
+    { { "measure", "--nonsense", good }, "--nonsense" },
+    { { "measure", "--scale", "0", good }, "--scale" },
+    { { "measure", "--scale", "-1", good }, "--scale" },
+    { { "measure", "--scale", "0,01", good }, "decimal point" },
+    { { "measure", "--scale", "nan", good }, "--scale" },
+    { { "measure", "--scale", "1e999", good }, "--scale" },
+    { { "measure", "--scale-u", "0.001", good }, "--scale-u" },
+    { { "measure", "--max-megapixels", "many", good }, "--max-megapixels" },
+    { { "measure", "--view", "drill-sid", good }, "did you mean drill-side?" },
+    { { "measure", "--view", "zzz", good }, "no view" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (calls); i++)
+  {
+    const char *const *a = calls[i].arguments;
+    g_auto (Run) wrong = run (a[0], a[1], a[2], a[3], a[4], a[5], NULL);
+    if (wrong.status != 64)
+      fail_msg ("call %zu: status %d", i, wrong.status);
+    assert_contains (wrong.err, calls[i].said);
+    assert_int_equal (count_lines (wrong.err), 1);
+    assert_string_equal (wrong.out, "");
+  }
+}
+
+static void
+test_bad_cards (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *slip = write_card (fixture, "slip.tool", "point_angel_deg = 116 .. 120\n");
+  g_auto (Run) unknown = run ("measure", "--tool", slip, fixture->good, NULL);
+  assert_int_equal (unknown.status, 65);
+  assert_contains (unknown.err, "[limits] point_angel_deg");
+  assert_contains (unknown.err, "did you mean point_angle_deg?");
+  g_auto (Run) missing = run ("measure", "--tool", "/nonexistent/a.tool", fixture->good, NULL);
+  assert_int_equal (missing.status, 66);
+
+  g_autofree char *blade = file_in (fixture, "blade.tool");
+  g_file_set_contents (blade, "[tool]\nid = b\nkind = cutoff-blade\n", -1, NULL);
+  g_auto (Run) no_view =
+    run ("measure", "--tool", blade, "--view", "drill-side", fixture->good, NULL);
+  assert_int_equal (no_view.status, 64);
+}
+
+static void
+test_verdicts_as_statuses (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  const struct
+  {
+    const char *limits;
+    int status;
+    const char *word;
+  } cases[] = { { "point_angle_deg = 110 .. 126\n", 0, "A C C E P T" },
+                { "point_angle_deg = 130 .. 140\n", 1, "R E J E C T" },
+                { "point_angle_deg = 117.999 .. 118.001\n", 2, "U N D E C I D E D" } };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autofree char *card = write_card (fixture, "case.tool", cases[i].limits);
+    g_auto (Run) measured = run ("measure", "--tool", card, "--scale", scale, fixture->good, NULL);
+    assert_contains (measured.out, cases[i].word);
+    assert_int_equal (measured.status, cases[i].status);
+    assert_string_equal (measured.err, "");
+  }
+  g_auto (Run) retake = run ("measure", fixture->blank, NULL);
+  assert_int_equal (retake.status, 3);
+  assert_contains (retake.out, "R E T A K E");
+}
+
+static json_t *
+parse_line (const char *line)
+{
+  json_t *record = json_loads (line, JSON_REJECT_DUPLICATES, NULL);
+  assert_non_null (record);
+  return record;
+}
+
+static const char *
+reason_of (const json_t *record)
+{
+  return json_string_value (json_object_get (record, "reason"));
+}
+
+static void
+test_a_batch_goes_on (void **state)
+{
+  const Fixture *fixture = *state;
+  g_auto (Run) batch = run ("measure", "--json", "/nonexistent.png", fixture->broken,
+                            fixture->blank, fixture->good, NULL);
+  assert_int_equal (batch.status, 66);
+  assert_int_equal (count_lines (batch.err), 2);
+  assert_contains (batch.err, "/nonexistent.png");
+  assert_contains (batch.err, "broken.png");
+
+  g_auto (GStrv) lines = g_strsplit (g_strchomp (batch.out), "\n", -1);
+  assert_int_equal (g_strv_length (lines), 3);
+  json_t *broken = parse_line (lines[0]);
+  json_t *blank = parse_line (lines[1]);
+  json_t *good = parse_line (lines[2]);
+  assert_string_equal (reason_of (broken), "not-an-image");
+  assert_string_equal (json_string_value (json_object_get (blank, "verdict")), "retake");
+  assert_null (reason_of (good));
+  const json_t *image = json_object_get (broken, "image");
+  const char *sha256 = json_string_value (json_object_get (image, "sha256"));
+  assert_int_equal (strlen (sha256), 64);
+  assert_true (json_is_null (json_object_get (image, "width")));
+  assert_memory_equal (strchr (json_string_value (json_object_get (broken, "id")), '-') + 1, sha256,
+                       8);
+  json_decref (broken);
+  json_decref (blank);
+  json_decref (good);
+}
+
+static void
+test_unusable_pictures (void **state)
+{
+  const Fixture *fixture = *state;
+  g_auto (Run) broken = run ("measure", fixture->broken, NULL);
+  assert_int_equal (broken.status, 65);
+  assert_string_equal (broken.out, "");
+  assert_int_equal (count_lines (broken.err), 1);
+  g_auto (Run) large = run ("measure", "--json", "--max-megapixels", "0.1", fixture->good, NULL);
+  assert_int_equal (large.status, 65);
+  json_t *record = parse_line (large.out);
+  assert_string_equal (reason_of (record), "too-large");
+  json_decref (record);
+}
+
+static void
+test_output_files (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *out = g_build_filename (fixture->folder, "deep", "er", NULL);
+  g_autofree char *picture = g_build_filename (out, "good.annotated.png", NULL);
+  g_autofree char *record_path = g_build_filename (out, "good.record.json", NULL);
+  g_autofree char *broken_record = g_build_filename (out, "broken.record.json", NULL);
+  g_autofree char *broken_picture = g_build_filename (out, "broken.annotated.png", NULL);
+  g_auto (Run) measured =
+    run ("measure", "--json", "--out", out, fixture->good, fixture->broken, NULL);
+  assert_int_equal (measured.status, 65);
+  assert_true (g_file_test (picture, G_FILE_TEST_IS_REGULAR));
+  assert_true (g_file_test (broken_record, G_FILE_TEST_IS_REGULAR));
+  assert_false (g_file_test (broken_picture, G_FILE_TEST_EXISTS));
+  g_autofree char *text = NULL;
+  assert_true (g_file_get_contents (record_path, &text, NULL, NULL));
+  assert_true (g_str_has_prefix (measured.out, text));
+}
+
+static void
+test_nothing_is_overwritten (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *other = file_in (fixture, "good.jpg");
+  g_autofree char *named_alike = file_in (fixture, "good.annotated.png");
+  g_auto (Run) twice = run ("measure", "--out", fixture->folder, fixture->good, other, NULL);
+  assert_int_equal (twice.status, 64);
+  assert_contains (twice.err, "good.jpg");
+  assert_string_equal (twice.out, "");
+  g_auto (Run) input = run ("measure", "--out", fixture->folder, fixture->good, named_alike, NULL);
+  assert_int_equal (input.status, 64);
+  assert_contains (input.err, "overwrite");
+}
+
+static void
+test_a_folder_that_cannot_be_written (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *out = g_build_filename (fixture->good, "below", NULL);
+  g_auto (Run) measured = run ("measure", "--out", out, fixture->good, NULL);
+  assert_int_equal (measured.status, 73);
+  assert_contains (measured.err, out);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_help_and_version),
+    cmocka_unit_test (test_wrong_calls),
+    cmocka_unit_test (test_bad_cards),
+    cmocka_unit_test (test_verdicts_as_statuses),
+    cmocka_unit_test (test_a_batch_goes_on),
+    cmocka_unit_test (test_unusable_pictures),
+    cmocka_unit_test (test_output_files),
+    cmocka_unit_test (test_nothing_is_overwritten),
+    cmocka_unit_test (test_a_folder_that_cannot_be_written),
+  };
+  return cmocka_run_group_tests (tests, set_up, tear_down);
+}

@@ -1,0 +1,262 @@
+/*
+ * The annotated picture is read back with libpng.
+ */
+#include "report/sample_for_tests.h"
+
+#include <png.h>
+
+#include <whetsight/error.h>
+
+#include "report/canvas.h"
+#include "report/png_writer.h"
+
+typedef struct
+{
+  png_structp png;
+  png_infop info;
+  const guchar *at;
+  gsize left;
+  guchar *pixels; /* width x height x 3 */
+  guint width, height;
+} Read;
+
+static void
+take (png_structp png, png_bytep bytes, png_size_t n)
+{
+  Read *file = png_get_io_ptr (png);
+  if (n > file->left)
+    png_error (png, "short");
+  memcpy (bytes, file->at, n);
+  file->at += n;
+  file->left -= n;
+}
+
+static void
+read_rows (Read *file)
+{
+  file->width = png_get_image_width (file->png, file->info);
+  file->height = png_get_image_height (file->png, file->info);
+  assert_int_equal (png_get_color_type (file->png, file->info), PNG_COLOR_TYPE_RGB);
+  assert_int_equal (png_get_bit_depth (file->png, file->info), 8);
+  gsize stride = (gsize)file->width * 3;
+  file->pixels = g_malloc (stride * file->height);
+  for (guint y = 0; y < file->height; y++)
+    png_read_row (file->png, file->pixels + y * stride, NULL);
+  png_read_end (file->png, file->info);
+}
+
+static Read *
+read_back (GBytes *bytes)
+{
+  Read *file = g_new0 (Read, 1);
+  file->at = g_bytes_get_data (bytes, &file->left);
+  file->png = png_create_read_struct (PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
+  file->info = png_create_info_struct (file->png);
+  if (setjmp (png_jmpbuf (file->png)))
+    fail_msg ("not a PNG file");
+  png_set_read_fn (file->png, file, take);
+  png_read_info (file->png, file->info);
+  return file;
+}
+
+static void
+read_free (Read *file)
+{
+  png_destroy_read_struct (&file->png, &file->info, NULL);
+  g_free (file->pixels);
+  g_free (file);
+}
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (Read, read_free)
+
+static const png_text *
+note (const Read *file, const char *keyword)
+{
+  png_textp texts;
+  int n = png_get_text (file->png, file->info, &texts, NULL);
+  for (int i = 0; i < n; i++)
+    if (g_str_equal (texts[i].key, keyword))
+      return &texts[i];
+  return NULL;
+}
+
+/* Light to the left, dark to the right. */
+static WsImage *
+halves (guint width, guint height)
+{
+  WsImage *image = ws_image_new (width, height, NULL);
+  for (guint y = 0; y < height; y++)
+    for (guint x = 0; x < width / 2; x++)
+      image->linear[(gsize)y * width + x] = WS_IMAGE_FULL_SCALE;
+  return image;
+}
+
+static GBytes *
+draw (const Sample *sample, guint width, guint height)
+{
+  g_autoptr (WsImage) image = halves (width, height);
+  g_autoptr (GError) error = NULL;
+  GBytes *bytes = ws_report_picture (&sample->report, image, &error);
+  assert_null (error);
+  return bytes;
+}
+
+static void
+test_the_record_travels_along (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+  g_autoptr (Read) file = read_back (bytes);
+  g_autofree char *record = ws_report_record (&sample->report);
+  const png_text *text = note (file, WS_PNG_RECORD_KEYWORD);
+  assert_non_null (text);
+  assert_true (text->compression == PNG_ITXT_COMPRESSION_zTXt ||
+               text->compression == PNG_ITXT_COMPRESSION_NONE);
+  assert_string_equal (text->text, record);
+  assert_string_equal (note (file, "Software")->text, "whetsight " WS_VERSION);
+  assert_string_equal (note (file, "Creation Time")->text, "2026-11-25T10:15:02Z");
+}
+
+/* 64 px are enlarged 20 times to 1280, so a pixel of the sheet is 0.0125 / 20 mm: 1600000 a
+ * metre. */
+static void
+test_the_scale_is_that_of_the_sheet (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+  g_autoptr (Read) file = read_back (bytes);
+  png_uint_32 x, y;
+  int unit;
+  png_charp width, height;
+  assert_int_not_equal (png_get_pHYs (file->png, file->info, &x, &y, &unit), 0);
+  assert_int_equal (unit, PNG_RESOLUTION_METER);
+  assert_int_equal (x, 1600000);
+  assert_int_equal (y, 1600000);
+  assert_int_not_equal (png_get_sCAL_s (file->png, file->info, &unit, &width, &height), 0);
+  assert_int_equal (unit, PNG_SCALE_METER);
+  assert_near (g_ascii_strtod (width, NULL), 0.0125e-3 / 20.0, 1e-15);
+  assert_string_equal (width, height);
+}
+
+static void
+test_no_scale_no_chunk (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (FALSE);
+  g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+  g_autoptr (Read) file = read_back (bytes);
+  assert_int_equal (png_get_valid (file->png, file->info, PNG_INFO_pHYs), 0);
+  assert_int_equal (png_get_valid (file->png, file->info, PNG_INFO_sCAL), 0);
+}
+
+/* 0.01455004 mm/px -> 68728 px/m. */
+static void
+test_pixels_a_metre (void **state)
+{
+  (void)state;
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 3, 2);
+  const WsPngNotes notes = { "{}", "2026-11-25T10:15:02Z", 0.01455004 };
+  g_autoptr (GBytes) bytes = ws_png_write (surface, &notes, NULL);
+  g_autoptr (Read) file = read_back (bytes);
+  assert_int_equal (png_get_x_pixels_per_meter (file->png, file->info), 68728);
+  cairo_surface_destroy (surface);
+}
+
+static void
+test_sizes (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    guint width, height, sheet;
+  } sizes[] = { { 64, 64, 1280 },     { 300, 200, 1500 }, { 1280, 960, 1280 }, { 1600, 1200, 1600 },
+                { 4000, 3000, 2000 }, { 3, 5000, 1280 },  { 6000, 2, 2000 },   { 1, 1, 2560 } };
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  for (gsize i = 0; i < G_N_ELEMENTS (sizes); i++)
+  {
+    g_autoptr (GBytes) bytes = draw (sample, sizes[i].width, sizes[i].height);
+    g_autoptr (Read) file = read_back (bytes);
+    if (sizes[i].width > 1)
+      assert_int_equal (png_get_image_width (file->png, file->info), sizes[i].sheet);
+    assert_true (png_get_image_width (file->png, file->info) >= 1280);
+  }
+}
+
+static guint
+count_near (const Read *file, WsColour colour)
+{
+  guint n = 0;
+  const double rgb[] = { colour.r * 255.0, colour.g * 255.0, colour.b * 255.0 };
+  for (gsize i = 0; i < (gsize)file->width * file->height; i++)
+  {
+    const guchar *pixel = file->pixels + 3 * i;
+    n += fabs (pixel[0] - rgb[0]) < 2.0 && fabs (pixel[1] - rgb[1]) < 2.0 &&
+         fabs (pixel[2] - rgb[2]) < 2.0;
+  }
+  return n;
+}
+
+/* The verdict's colour fills the head of the sheet; lips and axis are there in theirs. */
+static void
+test_what_is_drawn (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  for (int verdict = WS_VERDICT_NONE; verdict <= WS_VERDICT_REJECT; verdict++)
+  {
+    sample->result->verdict = (WsVerdict)verdict;
+    g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+    g_autoptr (Read) file = read_back (bytes);
+    read_rows (file);
+    assert_true (count_near (file, ws_canvas_verdict_colour ((WsVerdict)verdict)) > 100000);
+    assert_true (count_near (file, WS_SKY_BLUE) > 1000);
+    assert_true (count_near (file, WS_PURPLE) > 200);
+    assert_true (count_near (file, WS_WHITE) > 300000);
+    assert_true (count_near (file, WS_BLACK) > 300000);
+  }
+}
+
+static void
+test_a_retake_is_drawn_too (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  ws_result_retake (sample->result, WS_RETAKE_NO_TOOL, "nothing darker than the ground");
+  g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+  g_autoptr (Read) file = read_back (bytes);
+  read_rows (file);
+  assert_true (count_near (file, WS_BLUE) > 100000);
+  assert_contains (note (file, WS_PNG_RECORD_KEYWORD)->text, "\"no-tool\"");
+}
+
+/* Marks may lie anywhere, be short of points, or name what isn't there. */
+static void
+test_odd_marks_are_survived (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  const WsPoint far_away[] = { { 1e6, -1e6 }, { 1e6, -1e6 }, { 1e6, -1e6 } };
+  for (int role = WS_MARK_OUTLINE; role <= WS_MARK_CHIP; role++)
+    for (gsize n = 0; n <= 3; n++)
+      ws_result_add_mark (sample->result, (WsMarkRole)role, n == 1 ? NULL : "nothing", far_away, n);
+  g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+  assert_non_null (bytes);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_the_record_travels_along),
+    cmocka_unit_test (test_the_scale_is_that_of_the_sheet),
+    cmocka_unit_test (test_no_scale_no_chunk),
+    cmocka_unit_test (test_pixels_a_metre),
+    cmocka_unit_test (test_sizes),
+    cmocka_unit_test (test_what_is_drawn),
+    cmocka_unit_test (test_a_retake_is_drawn_too),
+    cmocka_unit_test (test_odd_marks_are_survived),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

@@ -1,0 +1,201 @@
+#include "report/sample_for_tests.h"
+
+#include <jansson.h>
+#include <locale.h>
+
+static json_t *
+parse (const WsReport *report)
+{
+  g_autofree char *line = ws_report_record (report);
+  json_error_t error;
+  assert_non_null (line);
+  assert_lacks (line, "\n");
+  assert_lacks (line, "nan");
+  assert_lacks (line, "inf");
+  json_t *record = json_loads (line, JSON_REJECT_DUPLICATES, &error);
+  if (record == NULL)
+    fail_msg ("%s in %s", error.text, line);
+  return record;
+}
+
+static const char *
+string_at (const json_t *object, const char *key)
+{
+  return json_string_value (json_object_get (object, key));
+}
+
+static void
+assert_null_at (const json_t *object, const char *key)
+{
+  if (!json_is_null (json_object_get (object, key)))
+    fail_msg ("%s is not null", key);
+}
+
+static double
+real_at (const json_t *object, const char *key)
+{
+  const json_t *value = json_object_get (object, key);
+  if (!json_is_number (value))
+    fail_msg ("%s is no number", key);
+  return json_number_value (value);
+}
+
+static void
+test_head (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  json_t *record = parse (&sample->report);
+  assert_string_equal (string_at (record, "record"), "whetsight/1");
+  assert_string_equal (string_at (record, "id"), "20261125T101502Z-1f0c9a3b");
+  assert_string_equal (string_at (record, "time"), "2026-11-25T10:15:02Z");
+  assert_string_equal (string_at (record, "program"), "whetsight " WS_VERSION);
+  assert_string_equal (string_at (record, "view"), "drill-side");
+  assert_string_equal (string_at (record, "verdict"), "reject");
+  assert_string_equal (string_at (record, "hand"), "right");
+  assert_null_at (record, "reason");
+  assert_null_at (record, "calibration");
+
+  const json_t *tool = json_object_get (record, "tool");
+  assert_string_equal (string_at (tool, "id"), "QT-D-0118");
+  assert_string_equal (string_at (tool, "kind"), "twist-drill");
+  assert_near (real_at (tool, "diameter_mm"), 6.5, 0.0);
+  assert_null_at (tool, "width_mm");
+  const json_t *image = json_object_get (record, "image");
+  assert_string_equal (string_at (image, "name"), "drill.png");
+  assert_int_equal (json_integer_value (json_object_get (image, "width")), 64);
+  const json_t *scale = json_object_get (record, "scale");
+  assert_near (real_at (scale, "mm_per_px"), 0.0125, 0.0);
+  assert_near (real_at (scale, "u_mm_per_px"), 2e-6, 1e-16);
+  json_decref (record);
+}
+
+static void
+test_quantities (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  json_t *record = parse (&sample->report);
+  const json_t *quantities = json_object_get (record, "quantities");
+  assert_int_equal (json_object_size (quantities), G_N_ELEMENTS (sample_infos));
+
+  const json_t *angle = json_object_get (quantities, "point_angle_deg");
+  assert_near (real_at (angle, "value"), 121.4567, 1e-7);
+  assert_near (real_at (angle, "U"), 0.022, 1e-9);
+  assert_near (real_at (angle, "k"), 2.0, 0.0);
+  assert_near (real_at (angle, "lower"), 116.0, 0.0);
+  assert_string_equal (string_at (angle, "verdict"), "reject");
+  assert_string_equal (string_at (angle, "limit_source"), "tool card");
+  const json_t *line = json_array_get (json_object_get (angle, "budget"), 0);
+  assert_string_equal (string_at (line, "name"), "edge noise");
+  assert_string_equal (string_at (line, "distribution"), "normal");
+  assert_near (real_at (line, "standard_uncertainty"), 0.011, 1e-12);
+  assert_near (real_at (line, "sensitivity"), 1.0, 0.0);
+  assert_near (real_at (line, "contribution"), 0.011, 1e-12);
+  json_decref (record);
+}
+
+static void
+test_unknown_is_null (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (FALSE);
+  json_t *record = parse (&sample->report);
+  const json_t *quantities = json_object_get (record, "quantities");
+  const json_t *turn = json_object_get (quantities, "view_turn_deg");
+  assert_null_at (turn, "value");
+  assert_null_at (turn, "U");
+  assert_null_at (turn, "lower");
+  assert_null_at (turn, "upper");
+  assert_null_at (turn, "verdict");
+  assert_null_at (turn, "limit_source");
+  assert_non_null (json_object_get (quantities, "diameter_px"));
+  assert_null (json_object_get (quantities, "diameter_mm"));
+  const json_t *chip = json_object_get (quantities, "chip_depth_a_px");
+  assert_null_at (chip, "lower");
+  assert_near (real_at (chip, "value"), 0.0, 0.0);
+  assert_null_at (record, "scale");
+  json_decref (record);
+}
+
+static void
+test_findings_and_advice (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  json_t *record = parse (&sample->report);
+  const json_t *findings = json_object_get (record, "findings");
+  assert_int_equal (json_array_size (findings), 2);
+  assert_null_at (json_array_get (findings, 0), "where_px");
+  const json_t *place = json_object_get (json_array_get (findings, 1), "where_px");
+  assert_near (json_number_value (json_array_get (place, 1)), 36.0, 0.0);
+  assert_string_equal (json_string_value (json_array_get (json_object_get (record, "advice"), 0)),
+                       "Grind lip a 1.5° sharper.");
+  assert_int_equal (json_array_size (json_object_get (record, "cautions")), 1);
+  json_decref (record);
+}
+
+static void
+test_retake_without_a_picture (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  ws_result_retake (sample->result, WS_RETAKE_NOT_AN_IMAGE, "truncated");
+  sample->report.image_sha256 = NULL;
+  sample->report.image_width = sample->report.image_height = 0;
+  g_clear_pointer (&sample->card->id, g_free);
+  json_t *record = parse (&sample->report);
+  assert_string_equal (string_at (record, "verdict"), "retake");
+  assert_string_equal (string_at (record, "reason"), "not-an-image");
+  assert_string_equal (string_at (record, "detail"), "truncated");
+  assert_int_equal (json_object_size (json_object_get (record, "quantities")), 0);
+  assert_int_equal (json_array_size (json_object_get (record, "findings")), 0);
+  const json_t *image = json_object_get (record, "image");
+  assert_null_at (image, "sha256");
+  assert_null_at (image, "width");
+  assert_null_at (image, "height");
+  assert_null_at (json_object_get (record, "tool"), "id");
+  json_decref (record);
+}
+
+/* File names are bytes; the record stays UTF-8. */
+static void
+test_names_that_are_no_utf8 (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  sample->report.image_name = "bohrer \xfc \"x\"\n.png";
+  json_t *record = parse (&sample->report);
+  assert_contains (string_at (json_object_get (record, "image"), "name"), "\"x\"");
+  json_decref (record);
+}
+
+static void
+test_numbers_ignore_the_locale (void **state)
+{
+  (void)state;
+  g_autofree char *before = g_strdup (setlocale (LC_NUMERIC, NULL));
+  if (setlocale (LC_NUMERIC, "de_DE.UTF-8") == NULL)
+    skip ();
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  json_t *record = parse (&sample->report);
+  json_decref (record);
+  g_autofree char *text = ws_report_text (&sample->report);
+  setlocale (LC_NUMERIC, before);
+  assert_contains (text, "121.457");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_head),
+    cmocka_unit_test (test_quantities),
+    cmocka_unit_test (test_unknown_is_null),
+    cmocka_unit_test (test_findings_and_advice),
+    cmocka_unit_test (test_retake_without_a_picture),
+    cmocka_unit_test (test_names_that_are_no_utf8),
+    cmocka_unit_test (test_numbers_ignore_the_locale),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

@@ -1,0 +1,132 @@
+#include "base/testing.h"
+
+#include <glib/gstdio.h>
+#include <signal.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <whetsight/error.h>
+#include <whetsight/report.h>
+
+static int
+set_up (void **state)
+{
+  *state = g_dir_make_tmp ("whetsight-save-XXXXXX", NULL);
+  return *state == NULL;
+}
+
+static int
+tear_down (void **state)
+{
+  g_rmdir (*state);
+  g_free (*state);
+  return 0;
+}
+
+static guint
+count_files (const char *folder)
+{
+  guint n = 0;
+  GDir *dir = g_dir_open (folder, 0, NULL);
+  while (g_dir_read_name (dir) != NULL)
+    n++;
+  g_dir_close (dir);
+  return n;
+}
+
+static void
+test_writes_and_replaces (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "a.json", NULL);
+  g_autofree char *text = NULL;
+  gsize length;
+  assert_true (ws_report_save (path, "old and longer", 14, NULL));
+  assert_true (ws_report_save (path, "n\0w", 3, NULL));
+  assert_true (g_file_get_contents (path, &text, &length, NULL));
+  assert_int_equal (length, 3);
+  assert_memory_equal (text, "n\0w", 3);
+  assert_int_equal (count_files (*state), 1);
+  g_unlink (path);
+}
+
+static void
+test_an_empty_file (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "a.json", NULL);
+  GStatBuf status;
+  assert_true (ws_report_save (path, "", 0, NULL));
+  assert_int_equal (g_stat (path, &status), 0);
+  assert_int_equal (status.st_size, 0);
+  g_unlink (path);
+}
+
+static void
+test_a_missing_folder (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "none", "a.json", NULL);
+  g_autoptr (GError) error = NULL;
+  assert_false (ws_report_save (path, "x", 1, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_CANT_WRITE));
+  assert_contains (error->message, path);
+  assert_lacks (error->message, "\n");
+}
+
+/* A file that grows beyond the limit stands in for a full disk. */
+static int
+fill_the_disk (const char *path)
+{
+  static const char bytes[65536];
+  pid_t child = fork ();
+  if (child == 0)
+  {
+    signal (SIGXFSZ, SIG_IGN);
+    struct rlimit limit = { 4096, 4096 };
+    setrlimit (RLIMIT_FSIZE, &limit);
+    GError *error = NULL;
+    gboolean saved = ws_report_save (path, bytes, sizeof bytes, &error);
+    _exit (!saved && g_error_matches (error, WS_ERROR, WS_ERROR_CANT_WRITE) ? 0 : 1);
+  }
+  int status;
+  waitpid (child, &status, 0);
+  return WIFEXITED (status) ? WEXITSTATUS (status) : 99;
+}
+
+static void
+test_failure_leaves_the_old_file (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "a.json", NULL);
+  g_autofree char *text = NULL;
+  assert_true (ws_report_save (path, "old", 3, NULL));
+  assert_int_equal (fill_the_disk (path), 0);
+  assert_true (g_file_get_contents (path, &text, NULL, NULL));
+  assert_string_equal (text, "old");
+  assert_int_equal (count_files (*state), 1);
+  g_unlink (path);
+}
+
+/* rename() refuses: nothing is left behind. */
+static void
+test_a_folder_in_the_way (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "a.json", NULL);
+  g_autoptr (GError) error = NULL;
+  assert_int_equal (g_mkdir (path, 0700), 0);
+  assert_false (ws_report_save (path, "x", 1, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_CANT_WRITE));
+  assert_int_equal (count_files (*state), 1);
+  g_rmdir (path);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_writes_and_replaces),
+    cmocka_unit_test (test_an_empty_file),
+    cmocka_unit_test (test_a_missing_folder),
+    cmocka_unit_test (test_failure_leaves_the_old_file),
+    cmocka_unit_test (test_a_folder_in_the_way),
+  };
+  return cmocka_run_group_tests (tests, set_up, tear_down);
+}

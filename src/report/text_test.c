@@ -1,0 +1,145 @@
+#include "report/sample_for_tests.h"
+
+static void
+test_the_verdict_comes_first (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_true (g_str_has_prefix (text, "====================\n    R E J E C T\n"));
+  assert_true (g_str_has_suffix (text, "\n"));
+  assert_contains (text, "Outside the limits");
+  assert_contains (text, "QT-D-0118 · twist-drill 6.5 mm");
+  assert_contains (text, "drill.png (64 x 64 px)");
+  assert_contains (text, "2026-11-25 10:15:02 UTC");
+  assert_contains (text, "0.0125 mm a pixel, standard uncertainty 2e-06");
+}
+
+/* Values are rounded by their uncertainty. */
+static void
+test_the_table (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, "Quantity            Value     ± U  Unit  Limits            Verdict\n");
+  assert_contains (text, "Point angle       121.457   0.022  deg   116 .. 120        reject\n");
+  assert_contains (text, "Half angle a       60.700   0.012  deg                     -\n");
+  assert_contains (text, "Diameter           6.4912  0.0042  mm    6.478 .. 6.5 [1]  accept\n");
+  assert_contains (text, "Chip depth a       0.0000  0.0042  mm    .. 0.065 [2]      accept\n");
+  assert_contains (text, "Turn of the lips  unknown          deg                     -\n");
+  assert_contains (text, "[1] from memory, check your drawing\n");
+  assert_contains (text, "[2] common practice, no source\n");
+  assert_contains (text, "not on the tool card");
+}
+
+static void
+test_the_rest (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, "\nWhat was found\n  - The point is too flat.\n");
+  assert_contains (text, "\nWhat to do\n  - Grind lip a 1.5° sharper.\n");
+  assert_contains (text, "\nTake care\n  - Wear eye protection.\n");
+}
+
+static void
+test_long_lines_are_broken (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  GString *words = g_string_new (NULL);
+  for (int i = 0; i < 40; i++)
+    g_string_append (words, "grind ");
+  g_ptr_array_add (sample->result->advice, g_string_free (words, FALSE));
+  g_autofree char *text = ws_report_text (&sample->report);
+  g_auto (GStrv) lines = g_strsplit (text, "\n", -1);
+  for (gsize i = 0; lines[i] != NULL; i++)
+    assert_in_range (g_utf8_strlen (lines[i], -1), 0, 78);
+  assert_contains (text, "\n    grind grind");
+}
+
+static void
+test_without_a_card_and_a_scale (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (FALSE);
+  g_clear_pointer (&sample->card->id, g_free);
+  sample->card->diameter_mm = NAN;
+  sample->result->verdict = WS_VERDICT_ACCEPT;
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, "Lengths were not judged: no scale.");
+  assert_contains (text, "Tool      twist-drill\n");
+  assert_contains (text, "none given; lengths in px");
+  assert_contains (text, "They are built in for a\ntwist-drill:");
+  assert_contains (text, "not from a tool card");
+}
+
+static void
+test_a_scale_without_uncertainty_says_so (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  sample->optics.u_mm_per_px = 0.0;
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, "0.0125 mm a pixel, taken as exact");
+}
+
+static void
+test_retake_says_what_to_change (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  ws_result_retake (sample->result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, "R E T A K E");
+  assert_contains (text, ws_retake_sentence (WS_RETAKE_OUT_OF_FOCUS));
+  assert_contains (text, "Seen: edge blur 14 px");
+  assert_lacks (text, "Quantity");
+  assert_lacks (text, "Take care");
+}
+
+static void
+test_every_verdict_has_words (void **state)
+{
+  (void)state;
+  static const char *const words[] = { "N O   L I M I T S", "A C C E P T", "U N D E C I D E D",
+                                       "R E J E C T" };
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  for (int verdict = WS_VERDICT_NONE; verdict <= WS_VERDICT_REJECT; verdict++)
+  {
+    sample->result->verdict = (WsVerdict)verdict;
+    g_autofree char *text = ws_report_text (&sample->report);
+    assert_contains (text, words[verdict]);
+  }
+}
+
+static void
+test_a_card_limit_that_cannot_be_checked (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (FALSE);
+  WsQuantity *diameter = g_ptr_array_index (sample->result->quantities, 2);
+  sample_limit (diameter, -INFINITY, INFINITY, "tool card");
+  diameter->verdict = WS_VERDICT_UNDECIDED;
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, "px    on the card");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_the_verdict_comes_first),
+    cmocka_unit_test (test_the_table),
+    cmocka_unit_test (test_the_rest),
+    cmocka_unit_test (test_long_lines_are_broken),
+    cmocka_unit_test (test_without_a_card_and_a_scale),
+    cmocka_unit_test (test_a_scale_without_uncertainty_says_so),
+    cmocka_unit_test (test_retake_says_what_to_change),
+    cmocka_unit_test (test_every_verdict_has_words),
+    cmocka_unit_test (test_a_card_limit_that_cannot_be_checked),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
