@@ -8,6 +8,7 @@
 /* The reduced picture is about this many pixels along its longer side: enough to see
  * a tool 20 px wide, few enough to cost a small part of decoding. */
 #define REDUCED_SIDE 480
+#define ROWS_PER_BOX 4
 
 #define BINS 256
 
@@ -19,6 +20,9 @@
 #define MIN_GROUND 0.025
 
 #define MAX_CLIPPED 0.02
+
+/* Every so many-th reduced pixel is enough for the classes' medians. */
+#define LEVEL_STRIDE 7
 
 typedef struct
 {
@@ -50,7 +54,9 @@ sum_row (const guint16 *row, guint factor, guint n, guint *sums)
   }
 }
 
-/* Box means of factor x factor pixels; a rest at the right and lower border is left out. */
+/* Means over boxes of factor x factor pixels, from at most ROWS_PER_BOX rows of each, since
+ * reading every pixel again would cost a tenth of decoding; a rest at the right and lower border
+ * is left out. */
 static void
 reduce (const WsImage *image, Reduced *reduced)
 {
@@ -66,11 +72,12 @@ reduce (const WsImage *image, Reduced *reduced)
   reduced->label = g_new0 (guint, n);
 
   g_autofree guint *sums = g_new (guint, width);
-  const double scale = 1.0 / ((double)WS_IMAGE_FULL_SCALE * factor * factor);
+  const guint skip = 1 + (factor - 1) / ROWS_PER_BOX, rows = (factor + skip - 1) / skip;
+  const double scale = 1.0 / ((double)WS_IMAGE_FULL_SCALE * factor * rows);
   for (guint y = 0; y < height; y++)
   {
     memset (sums, 0, sizeof (guint) * width);
-    for (guint k = 0; k < factor; k++)
+    for (guint k = 0; k < factor; k += skip)
       sum_row (image->linear + (gsize)(y * factor + k) * image->width, factor, width, sums);
     for (guint x = 0; x < width; x++)
       reduced->light[(gsize)y * width + x] = (float)(sums[x] * scale);
@@ -273,7 +280,7 @@ class_levels (const Reduced *reduced, WsSegment *segment)
   g_autofree double *tool = g_new (double, n);
   g_autofree double *ground = g_new (double, n);
   gsize n_tool = 0, n_ground = 0;
-  for (gsize i = 0; i < n; i += 3)
+  for (gsize i = 0; i < n; i += LEVEL_STRIDE)
     if (reduced->tool[i])
       tool[n_tool++] = (double)reduced->light[i];
     else
