@@ -31,11 +31,9 @@ typedef struct
     name, 0, 0, G_OPTION_ARG_NONE, place, help, NULL                                               \
   }
 
-static GOptionContext *
-make_context (Options *o)
+static void
+add_common (GOptionContext *context, Options *o)
 {
-  SceneDrill *d = &o->drill;
-  SceneCamera *c = &o->camera;
   const GOptionEntry common[] = {
     { "out", 'o', 0, G_OPTION_ARG_FILENAME, &o->out, "Picture to write, .png or .jpg", "FILE" },
     { "seed", 's', 0, G_OPTION_ARG_INT64, &o->seed, "Seed of everything random", "N" },
@@ -44,6 +42,13 @@ make_context (Options *o)
     WHOLE ("quality", &o->quality, "JPEG quality"),
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
   };
+  g_option_context_add_main_entries (context, common, NULL);
+}
+
+static void
+add_drill (GOptionContext *context, Options *o)
+{
+  SceneDrill *d = &o->drill;
   const GOptionEntry drill[] = { REAL ("diameter", &o->diameter, "mm"),
                                  REAL ("point", &o->point_deg, "Design point angle, deg"),
                                  REAL ("half-a", &o->half_a, "Half angle ground on lip a, deg"),
@@ -66,6 +71,13 @@ make_context (Options *o)
                                  REAL ("corner-b", &d->corner_b, "Radius of worn corner b, mm"),
                                  FLAG ("left-hand", &d->left_hand, "Left-hand flutes"),
                                  { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
+  g_option_context_add_main_entries (context, drill, NULL);
+}
+
+static void
+add_camera (GOptionContext *context, Options *o)
+{
+  SceneCamera *c = &o->camera;
   const GOptionEntry camera[] = { WHOLE ("width", &c->width, "px"),
                                   WHOLE ("height-px", &c->height, "px"),
                                   REAL ("share", &o->share, "Diameter as part of the shorter side"),
@@ -92,12 +104,18 @@ make_context (Options *o)
                                   FLAG ("linear", &o->linear, "Linear samples, gAMA 1"),
                                   FLAG ("tagged", &c->tagged, "sRGB said in the file"),
                                   { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
+  g_option_context_add_main_entries (context, camera, NULL);
+}
+
+static GOptionContext *
+make_context (Options *o)
+{
   GOptionContext *context = g_option_context_new ("drill|random|trap");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
-  g_option_context_add_main_entries (context, common, NULL);
-  g_option_context_add_main_entries (context, drill, NULL);
-  g_option_context_add_main_entries (context, camera, NULL);
+  add_common (context, o);
+  add_drill (context, o);
+  add_camera (context, o);
   return context;
 }
 

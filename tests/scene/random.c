@@ -253,8 +253,8 @@ trap_noise (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 static void
 trap_cut (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 {
-  /* Both corners lie outside, mostly the foremost point too. */
-  const double out = drill->diameter / camera->mm_per_px * scene_rng_uniform (rng, -0.1, 0.4);
+  /* The foremost point lies outside, or both corners too. */
+  const double out = drill->diameter / camera->mm_per_px * scene_rng_uniform (rng, 0.1, 0.5);
   camera->roll_deg = 90.0 * (double)(scene_rng_next (rng) % 4);
   const double dx = sin (camera->roll_deg * G_PI / 180.0);
   const double dy = -cos (camera->roll_deg * G_PI / 180.0);
@@ -266,7 +266,7 @@ static void
 trap_focus (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 {
   (void)drill;
-  camera->defocus_px = scene_rng_uniform (rng, 12.0, 20.0);
+  camera->defocus_px = scene_rng_uniform (rng, 16.0, 26.0);
 }
 
 static void
@@ -326,8 +326,9 @@ trap_across (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 
 static const Trap traps[] = {
   { "no-tool", "no-tool", NULL, draw_nothing },
-  { "noise", "no-tool,low-contrast,under-exposed", trap_noise, draw_nothing },
-  { "several-tools", "several-tools", NULL, draw_several },
+  { "noise", "no-tool,low-contrast,under-exposed,out-of-focus,dirty-edge,wrong-view", trap_noise,
+    draw_nothing },
+  { "several-tools", "several-tools,wrong-view", NULL, draw_several },
   { "cut-by-frame", "cut-by-frame,wrong-view,no-tool", trap_cut, NULL },
   { "across", "cut-by-frame,wrong-view,no-tool", trap_across, NULL },
   { "out-of-focus", "out-of-focus", trap_focus, NULL },
