@@ -11,7 +11,7 @@
 #define TANGENT_STEPS 9
 
 /* About so many points have their blur fitted too. */
-#define BLUR_POINTS 400
+#define BLUR_POINTS 300
 
 /* More points than this a noise-limited outline does not need. */
 #define MAX_POINTS 8000

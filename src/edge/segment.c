@@ -7,8 +7,8 @@
 
 /* The reduced picture is about this many pixels along its longer side: enough to see
  * a tool 20 px wide, few enough to cost a small part of decoding. */
-#define REDUCED_SIDE 480
-#define ROWS_PER_BOX 4
+#define REDUCED_SIDE 400
+#define ROWS_PER_BOX 2
 
 #define BINS 256
 

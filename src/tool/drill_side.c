@@ -434,6 +434,10 @@ leaning_view (const Lines *lines, double lean)
   return seen;
 }
 
+/* Of a turned drill less of the margin lies on the silhouette, and part of what is taken for
+ * it falls short by a few per cent of the turn's square. */
+#define MARGIN_SHORT 0.06
+
 /* Both only act one way; RMS of a quadratic effect of a normal angle is sqrt 3 times the
  * effect at its standard deviation, which `effective` of the turn already holds. */
 static void
@@ -448,6 +452,7 @@ add_alignment_lines (const Lines *lines, const WsDrillPoint *point, const WsView
   evaluate (lines, at);
   for (guint k = 0; k < 3; k++)
     evaluate (&views[k], seen[k]);
+  seen[0][DIAMETER] -= MARGIN_SHORT * turn->effective * turn->effective * at[DIAMETER];
   for (guint i = 0; i < N_FROM_LINES; i++)
   {
     const double unit = unit_of (q[i]->info, optics);
