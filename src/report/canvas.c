@@ -4,6 +4,27 @@
 
 #define FONT "DejaVu Sans, Sans"
 
+#if defined __has_feature
+#if __has_feature(address_sanitizer)
+#define WITH_LEAK_CHECK
+#endif
+#endif
+#ifdef __SANITIZE_ADDRESS__
+#define WITH_LEAK_CHECK
+#endif
+
+#ifdef WITH_LEAK_CHECK
+/* fontconfig keeps its patterns, once for all, behind encoded pointers that the leak
+ * checker can't follow. */
+const char *__lsan_default_suppressions (void);
+
+const char *
+__lsan_default_suppressions (void)
+{
+  return "leak:libfontconfig\n";
+}
+#endif
+
 void
 ws_canvas_colour (cairo_t *cr, WsColour colour)
 {
