@@ -1,0 +1,177 @@
+/* Runs the program and checks what a record must hold, whatever the truth. */
+#include "trial.h"
+
+#include <math.h>
+#include <string.h>
+#include <sys/wait.h>
+
+const char *
+trial_program (void)
+{
+  return g_getenv ("WHETSIGHT");
+}
+
+static TrialRun *
+run_command (char **command)
+{
+  TrialRun *run = g_new0 (TrialRun, 1);
+  g_autofree char *output = NULL;
+  int wait_status = 0;
+  run->status = -1;
+  if (!g_spawn_sync (NULL, command, NULL, G_SPAWN_DEFAULT, NULL, NULL, &output, &run->errors,
+                     &wait_status, NULL))
+    return run;
+  if (WIFEXITED (wait_status))
+    run->status = WEXITSTATUS (wait_status);
+  run->record = json_loads (output, 0, NULL);
+  return run;
+}
+
+TrialRun *
+trial_measure (const char *program, const char *picture, double mm_per_px)
+{
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  const char *command[9] = { program, "measure", "--view", "drill-side", "--json", picture };
+  if (!isnan (mm_per_px))
+  {
+    command[6] = "--scale";
+    command[7] = g_ascii_dtostr (scale, sizeof scale, mm_per_px);
+  }
+  return run_command ((char **)command);
+}
+
+void
+trial_run_free (TrialRun *run)
+{
+  if (run == NULL)
+    return;
+  json_decref (run->record);
+  g_free (run->errors);
+  g_free (run);
+}
+
+const char *
+trial_text (const json_t *record, const char *key)
+{
+  return json_string_value (json_object_get (record, key));
+}
+
+static double
+number_of (const json_t *object, const char *key, double missing)
+{
+  const json_t *number = json_object_get (object, key);
+  return json_is_number (number) ? json_number_value (number) : missing;
+}
+
+double
+trial_value (const json_t *record, const char *quantity)
+{
+  const json_t *entry = json_object_get (json_object_get (record, "quantities"), quantity);
+  return number_of (entry, "value", NAN);
+}
+
+/* Worst last, which is also the order of exit statuses but for reject and undecided. */
+static const char *const verdicts[] = { "accept", "undecided", "reject", "retake" };
+static const int statuses[] = { 0, 2, 1, 3 };
+
+static int
+rank_of (const char *verdict)
+{
+  for (int i = 0; i < (int)G_N_ELEMENTS (verdicts); i++)
+    if (g_strcmp0 (verdict, verdicts[i]) == 0)
+      return i;
+  return -1;
+}
+
+/* ISO 14253-1:2017: conformity is proven inside the limits by at least U, nonconformity
+ * outside by at least U. */
+static const char *
+expected_verdict (const json_t *quantity)
+{
+  const double value = number_of (quantity, "value", NAN), U = number_of (quantity, "U", NAN);
+  const double lower = number_of (quantity, "lower", -HUGE_VAL);
+  const double upper = number_of (quantity, "upper", HUGE_VAL);
+  if (isnan (value) || (isinf (lower) && isinf (upper)))
+    return NULL;
+  if (value - U >= lower && value + U <= upper)
+    return "accept";
+  return value + U <= lower || value - U >= upper ? "reject" : "undecided";
+}
+
+char *
+trial_check_verdicts (const TrialRun *run)
+{
+  if (run->record == NULL)
+    return g_strdup_printf ("no record, exit status %d: %s", run->status, run->errors);
+  int worst = 0;
+  const char *name;
+  json_t *quantity;
+  json_object_foreach (json_object_get (run->record, "quantities"), name, quantity)
+  {
+    const char *verdict = trial_text (quantity, "verdict");
+    const char *expected = expected_verdict (quantity);
+    if (g_strcmp0 (verdict, expected) != 0)
+      return g_strdup_printf ("%s: %s, but its numbers say %s", name, verdict, expected);
+    worst = MAX (worst, rank_of (verdict));
+  }
+  const char *verdict = trial_text (run->record, "verdict");
+  if (g_strcmp0 (verdict, "retake") == 0)
+    worst = rank_of (verdict);
+  if (rank_of (verdict) != worst)
+    return g_strdup_printf ("the tool: %s, but the worst quantity says %s", verdict,
+                            verdicts[worst]);
+  if (run->status != statuses[worst])
+    return g_strdup_printf ("exit status %d for %s", run->status, verdict);
+  return NULL;
+}
+
+static gboolean
+is_listed (const char *reason, const char *reasons)
+{
+  g_auto (GStrv) list = g_strsplit (reasons, ",", -1);
+  return reason != NULL && g_strv_contains ((const char *const *)list, reason);
+}
+
+char *
+trial_check_retake (const TrialRun *run, const char *reasons)
+{
+  const char *reason = trial_text (run->record, "reason");
+  const char *verdict = trial_text (run->record, "verdict");
+  if (g_strcmp0 (verdict, "retake") != 0)
+    return g_strdup_printf ("%s instead of a retake (status %d, %s)", verdict, run->status,
+                            run->errors);
+  if (run->status != 3)
+    return g_strdup_printf ("exit status %d for a retake", run->status);
+  if (json_object_size (json_object_get (run->record, "quantities")) != 0)
+    return g_strdup ("a retake with numbers");
+  if (reason == NULL || (reasons != NULL && !is_listed (reason, reasons)))
+    return g_strdup_printf ("%s (%s) instead of %s", reason, trial_text (run->record, "detail"),
+                            reasons);
+  return NULL;
+}
+
+static char *
+check_chip (double depth, double truth, double diameter, double mm_per_px)
+{
+  if (truth <= 0.0)
+    return depth > 0.0 ? g_strdup_printf ("invented a chip of %.2f px", depth / mm_per_px) : NULL;
+  if (truth < 0.01 * diameter || fabs (depth - truth) <= 0.15 * truth + mm_per_px)
+    return NULL;
+  return g_strdup_printf ("a chip of %.2f px told as %.2f px", truth / mm_per_px,
+                          depth / mm_per_px);
+}
+
+char *
+trial_check_chips (const json_t *record, const json_t *truth, double mm_per_px)
+{
+  static const char *const names[] = { "chip_depth_a_mm", "chip_depth_b_mm" };
+  const double diameter = number_of (truth, "diameter_mm", NAN);
+  for (guint i = 0; i < G_N_ELEMENTS (names); i++)
+  {
+    char *wrong = check_chip (trial_value (record, names[i]), number_of (truth, names[i], 0.0),
+                              diameter, mm_per_px);
+    if (wrong != NULL)
+      return wrong;
+  }
+  return NULL;
+}

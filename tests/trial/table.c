@@ -1,0 +1,157 @@
+/* Errors against truth, summed up. */
+#include "trial.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const names[TRIAL_N_QUANTITIES] = {
+  "point_angle_deg",          "half_angle_a_deg",
+  "half_angle_b_deg",         "half_angle_difference_deg",
+  "lip_length_a_mm",          "lip_length_b_mm",
+  "lip_length_difference_mm", "lip_height_difference_mm",
+  "point_offset_mm",          "diameter_mm",
+  "point_length_mm",          "corner_wear_a_mm",
+  "corner_wear_b_mm",         "lip_straightness_a_mm",
+  "lip_straightness_b_mm",    "chisel_flat_mm",
+};
+
+const char *
+trial_quantity_name (TrialQuantity quantity)
+{
+  return names[quantity];
+}
+
+/* Expanded uncertainty of the budget's lines but those about alignment. */
+static double
+without_alignment (const json_t *quantity)
+{
+  double squares = 0.0;
+  gsize i;
+  json_t *line;
+  json_array_foreach (json_object_get (quantity, "budget"), i, line)
+  {
+    const char *name = json_string_value (json_object_get (line, "name"));
+    const double contribution = json_number_value (json_object_get (line, "contribution"));
+    if (name != NULL && strstr (name, "alignment") == NULL)
+      squares += contribution * contribution;
+  }
+  return json_number_value (json_object_get (quantity, "k")) * sqrt (squares);
+}
+
+gboolean
+trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity, TrialError *error)
+{
+  const json_t *found = json_object_get (json_object_get (record, "quantities"), names[quantity]);
+  const json_t *value = json_object_get (found, "value");
+  const json_t *expected = json_object_get (truth, names[quantity]);
+  if (!json_is_number (value) || !json_is_number (expected))
+    return FALSE;
+  const gboolean is_length = g_str_has_suffix (names[quantity], "_mm");
+  const double unit = is_length ? json_number_value (json_object_get (truth, "diameter_mm")) : 1.0;
+  error->error = (json_number_value (value) - json_number_value (expected)) / unit;
+  error->U = json_number_value (json_object_get (found, "U")) / unit;
+  error->U_rest = without_alignment (found) / unit;
+  return TRUE;
+}
+
+TrialTable *
+trial_table_new (void)
+{
+  TrialTable *table = g_new (TrialTable, 1);
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+    table->errors[q] = g_array_new (FALSE, FALSE, sizeof (TrialError));
+  return table;
+}
+
+void
+trial_table_free (TrialTable *table)
+{
+  if (table == NULL)
+    return;
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+    g_array_unref (table->errors[q]);
+  g_free (table);
+}
+
+void
+trial_table_add (TrialTable *table, const json_t *record, const json_t *truth)
+{
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+  {
+    TrialError error;
+    if (trial_error (record, truth, (TrialQuantity)q, &error))
+      g_array_append_val (table->errors[q], error);
+  }
+}
+
+static int
+compare (const void *a, const void *b)
+{
+  const double x = *(const double *)a, y = *(const double *)b;
+  return (x > y) - (x < y);
+}
+
+static double
+median (double *values, guint n)
+{
+  qsort (values, n, sizeof *values, compare);
+  return 0.5 * (values[(n - 1) / 2] + values[n / 2]);
+}
+
+TrialSummary
+trial_summary (const TrialTable *table, TrialQuantity quantity)
+{
+  const TrialError *errors = (const TrialError *)(void *)table->errors[quantity]->data;
+  TrialSummary s = { .n = table->errors[quantity]->len };
+  if (s.n == 0)
+    return s;
+  g_autofree double *size = g_new (double, s.n);
+  g_autofree double *U = g_new (double, s.n);
+  g_autofree double *U_rest = g_new (double, s.n);
+  for (guint i = 0; i < s.n; i++)
+  {
+    size[i] = fabs (errors[i].error);
+    U[i] = errors[i].U;
+    U_rest[i] = errors[i].U_rest;
+    s.rms += size[i] * size[i] / s.n;
+    s.max = MAX (s.max, size[i]);
+    s.coverage += (size[i] <= U[i] ? 1.0 : 0.0) / s.n;
+  }
+  s.rms = sqrt (s.rms);
+  s.median = median (size, s.n);
+  s.median_U = median (U, s.n);
+  s.median_U_rest = median (U_rest, s.n);
+  return s;
+}
+
+double
+trial_coverage (const TrialTable *table)
+{
+  double covered = 0.0, n = 0.0;
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+  {
+    const TrialSummary s = trial_summary (table, (TrialQuantity)q);
+    covered += s.coverage * s.n;
+    n += s.n;
+  }
+  return n > 0.0 ? covered / n : 0.0;
+}
+
+char *
+trial_table_text (const TrialTable *table)
+{
+  GString *text = g_string_new (NULL);
+  g_string_append_printf (text, "%-26s %4s %9s %9s %9s %6s %9s %9s %6s\n", "deg, or parts of D",
+                          "n", "RMS", "median", "max", "|e|<=U", "median U", "rest of U", "U/RMS");
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+  {
+    const TrialSummary s = trial_summary (table, (TrialQuantity)q);
+    if (s.n == 0)
+      continue;
+    g_string_append_printf (text, "%-26s %4u %9.6f %9.6f %9.6f %5.1f%% %9.6f %9.6f %6.2f\n",
+                            names[q], s.n, s.rms, s.median, s.max, 100.0 * s.coverage, s.median_U,
+                            s.median_U_rest, s.median_U_rest / MAX (s.rms, 1e-12));
+  }
+  return g_string_free (text, FALSE);
+}

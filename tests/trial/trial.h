@@ -1,0 +1,123 @@
+/*
+ * Puts the program to the proof: measures a picture with the real binary, sets its record
+ * beside the truth, and sums up errors and stated uncertainties.
+ *
+ * Angles are in degrees, lengths in parts of the true diameter.
+ */
+#ifndef TRIAL_TRIAL_H
+#define TRIAL_TRIAL_H
+
+#include <glib.h>
+#include <jansson.h>
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  TRIAL_POINT_ANGLE,
+  TRIAL_HALF_ANGLE_A,
+  TRIAL_HALF_ANGLE_B,
+  TRIAL_HALF_ANGLE_DIFFERENCE,
+  TRIAL_LIP_LENGTH_A,
+  TRIAL_LIP_LENGTH_B,
+  TRIAL_LIP_LENGTH_DIFFERENCE,
+  TRIAL_LIP_HEIGHT_DIFFERENCE,
+  TRIAL_POINT_OFFSET,
+  TRIAL_DIAMETER,
+  TRIAL_POINT_LENGTH,
+  TRIAL_CORNER_WEAR_A,
+  TRIAL_CORNER_WEAR_B,
+  TRIAL_LIP_STRAIGHTNESS_A,
+  TRIAL_LIP_STRAIGHTNESS_B,
+  TRIAL_CHISEL_FLAT,
+  TRIAL_N_QUANTITIES
+} TrialQuantity;
+
+/* With its unit, as in records; static. */
+const char *trial_quantity_name (TrialQuantity quantity);
+
+/* --- One run of the program ------------------------------------------------ */
+
+typedef struct
+{
+  int status;     /* exit status; -1 when the program was killed or could not start */
+  json_t *record; /* NULL when there is none */
+  char *errors;   /* what went to standard error */
+} TrialRun;
+
+/* The program that tests are told of by the environment variable WHETSIGHT, or NULL. */
+const char *trial_program (void);
+
+/* measure --view drill-side --json, with --scale when `mm_per_px` is not NAN.  Free with
+ * trial_run_free(). */
+TrialRun *trial_measure (const char *program, const char *picture, double mm_per_px);
+void trial_run_free (TrialRun *run);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (TrialRun, trial_run_free)
+
+/* The record's text under `key`, or NULL. */
+const char *trial_text (const json_t *record, const char *key);
+
+/* NAN when the record doesn't have it. */
+double trial_value (const json_t *record, const char *quantity);
+
+/* --- What a record must hold, whatever the truth ---------------------------- */
+
+/* NULL when the exit status, the tool's verdict and every quantity's verdict follow from values,
+ * U and limits as ISO 14253-1:2017 has it; else what does not.  Free with g_free(). */
+char *trial_check_verdicts (const TrialRun *run);
+
+/* NULL when the record is a retake for one of `reasons` (comma-separated codes; NULL: for any)
+ * without numbers, with exit status 3; else what is wrong.  Free with g_free(). */
+char *trial_check_retake (const TrialRun *run, const char *reasons);
+
+/* NULL when each lip's chip is told where truth has one of at least 0.01 of the diameter, its
+ * depth within 15 % and 1 px, and none where truth has none.  Free with g_free(). */
+char *trial_check_chips (const json_t *record, const json_t *truth, double mm_per_px);
+
+/* --- Sums ------------------------------------------------------------------- */
+
+typedef struct
+{
+  double error;
+  double U;      /* as stated */
+  double U_rest; /* without the budget's alignment lines */
+} TrialError;
+
+typedef struct
+{
+  GArray *errors[TRIAL_N_QUANTITIES]; /* of TrialError */
+} TrialTable;
+
+typedef struct
+{
+  guint n;
+  double rms, median, max; /* of |error| */
+  double coverage;         /* share with |error| <= U */
+  double median_U, median_U_rest;
+} TrialSummary;
+
+/* Free with trial_table_free(). */
+TrialTable *trial_table_new (void);
+void trial_table_free (TrialTable *table);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (TrialTable, trial_table_free)
+
+/* The error of one quantity; FALSE when record or truth doesn't have it. */
+gboolean trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity,
+                      TrialError *error);
+
+/* Adds every quantity that both record and truth have. */
+void trial_table_add (TrialTable *table, const json_t *record, const json_t *truth);
+
+TrialSummary trial_summary (const TrialTable *table, TrialQuantity quantity);
+
+/* Share of all errors, of all quantities, that U covers. */
+double trial_coverage (const TrialTable *table);
+
+/* A plain text table, one line a quantity.  Free with g_free(). */
+char *trial_table_text (const TrialTable *table);
+
+G_END_DECLS
+
+#endif
