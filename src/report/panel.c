@@ -10,6 +10,7 @@
 #define MARGIN 28.0
 #define VERDICT_HEIGHT 188.0
 #define VERDICT_LETTERS 118.0
+#define SCOPE_LETTERS 46.0
 #define ROW_HEIGHT 33.0
 #define ROW_LETTERS 20.0
 #define ADVICE_LETTERS 24.0
@@ -61,6 +62,23 @@ draw_identity (const WsPanel *panel, const WsReport *report, WsColour ink)
   ws_canvas_text (panel->cr, &style, right, y, time);
 }
 
+static void
+draw_word (const WsPanel *panel, const WsReport *report, double middle, WsColour ink)
+{
+  double width, height;
+  double x = panel->x + (MARGIN + 124.0) * panel->unit;
+  const char *text = ws_words_verdict (report->result->verdict);
+  WsTextStyle style = letters (panel, VERDICT_LETTERS, TRUE, ink);
+  style.down = WS_MIDDLE;
+  ws_canvas_text (panel->cr, &style, x, middle, text);
+  if (ws_words_scope (report) == NULL)
+    return;
+  ws_canvas_measure (panel->cr, &style, text, &width, &height);
+  style.size = SCOPE_LETTERS * panel->unit;
+  g_autofree char *scope = g_strdelimit (g_strdup (ws_words_scope (report)), " ", '\n');
+  ws_canvas_text (panel->cr, &style, x + width + 20.0 * panel->unit, middle, scope);
+}
+
 double
 ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
 {
@@ -75,11 +93,7 @@ ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
   double middle = panel->y + 72.0 * u;
   ws_canvas_verdict_shape (panel->cr, verdict, (WsPoint){ panel->x + (MARGIN + 50.0) * u, middle },
                            50.0 * u, ink);
-  WsTextStyle word = letters (panel, VERDICT_LETTERS, TRUE, ink);
-  word.down = WS_MIDDLE;
-  ws_canvas_text (panel->cr, &word, panel->x + (MARGIN + 124.0) * u, middle,
-                  ws_words_verdict (verdict));
-
+  draw_word (panel, report, middle, ink);
   WsTextStyle meaning = letters (panel, 24.0, FALSE, ink);
   meaning.down = WS_MIDDLE;
   meaning.wrap = panel->width - 2.0 * MARGIN * u;

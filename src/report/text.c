@@ -44,6 +44,8 @@ append_verdict (GString *text, const WsReport *report)
   for (const char *c = ws_words_verdict (report->result->verdict); *c != '\0'; c++)
     g_string_append_printf (spaced, "%s%c", spaced->len > 0 ? " " : "", *c);
 
+  if (ws_words_scope (report) != NULL)
+    g_string_append_printf (spaced, "  (%s)", ws_words_scope (report));
   g_autofree char *rule = g_strnfill (MAX (spaced->len + 8, MIN_RULE), '=');
   g_string_append_printf (text, "%s\n    %s\n%s\n", rule, spaced->str, rule);
   g_string_free (spaced, TRUE);

@@ -69,6 +69,7 @@ test_without_a_card_and_a_scale (void **state)
   sample->card->diameter_mm = NAN;
   sample->result->verdict = WS_VERDICT_ACCEPT;
   g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, "A C C E P T  (angles only)");
   assert_contains (text, "Lengths were not judged: no scale.");
   assert_contains (text, "Tool      twist-drill\n");
   assert_contains (text, "none given; lengths in px");

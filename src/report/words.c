@@ -23,6 +23,13 @@ lengths_unjudged (const WsReport *report)
 }
 
 const char *
+ws_words_scope (const WsReport *report)
+{
+  gboolean partial = report->result->verdict == WS_VERDICT_ACCEPT && lengths_unjudged (report);
+  return partial ? "angles only" : NULL;
+}
+
+const char *
 ws_words_meaning (const WsReport *report)
 {
   gboolean angles_only = lengths_unjudged (report);

@@ -11,6 +11,10 @@ G_BEGIN_DECLS
 /* "ACCEPT", …; "NO LIMITS" for WS_VERDICT_NONE; static. */
 const char *ws_words_verdict (WsVerdict verdict);
 
+/* "angles only" where an acceptance says nothing of lengths, else NULL; static.  Belongs
+ * beside the verdict, since a tool's most common faults are in its lengths. */
+const char *ws_words_scope (const WsReport *report);
+
 /* One short sentence that says what the tool's verdict means here; static. */
 const char *ws_words_meaning (const WsReport *report);
 
