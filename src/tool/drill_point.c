@@ -343,72 +343,29 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
   return TRUE;
 }
 
-/*
- * Beyond the lip's end the outline runs down the flank's rim on the margin to the envelope's
- * silhouette.  With y = sqrt (R^2 - u^2) the depth of the rim toward the camera, a flank that
- * falls by t per px of depth has the rim at t (y_end - y) below the produced lip line: a
- * straight line in y whose zero is the lip end's depth.
- */
-typedef struct
+static double
+distance_to_segment (WsPoint p, WsPoint a, WsPoint b)
 {
-  double n, y, g, yy, yg;
-} KneeSums;
+  const WsPoint run = ws_point_sub (b, a);
+  const double square = MAX (ws_point_dot (run, run), 1e-12);
+  const double t = CLAMP (ws_point_dot (ws_point_sub (p, a), run) / square, 0, 1);
+  return ws_point_distance (p, ws_point_along (a, t, run));
+}
 
-static KneeSums
-knee_sums (const WsDrillPoint *point, const WsDrillLip *lip)
+static double
+corner_gap (const WsDrillPoint *point, WsPoint corner)
 {
   const WsEdgePoint *points = edge_points (point->outline);
-  const double R = point->radius, cot = 1 / tan (lip->half_angle);
-  /* Nearer to the lip line than a blur's length the corner is rounded. */
-  const double least = MAX (point->outline->blur_px, 0.7);
-  KneeSums s = { 0 };
-  for (guint i = 0; i < point->outline->points->len; i++)
+  const guint n = point->outline->points->len;
+  double least = HUGE_VAL;
+  for (guint i = 0; i < n; i++)
   {
-    const double u = point->uz[i].x * lip->side, z = point->uz[i].y;
-    if (points[i].on_frame || u < 0.85 * R || u > R - 0.25 || z < lip->corner.y - 0.3 * R)
-      continue;
-    const double below = lip->corner.y + cot * (R - u) - z;
-    if (below < least || below > 0.2 * R)
-      continue;
-    const double y = sqrt (R * R - u * u);
-    s.n += 1;
-    s.y += y;
-    s.g += below;
-    s.yy += y * y;
-    s.yg += y * below;
+    const guint j = (i + 1) % n;
+    if (!points[i].on_frame && !points[j].on_frame)
+      least = MIN (least, distance_to_segment (corner, point->uz[i], point->uz[j]));
   }
-  return s;
+  return least;
 }
-
-static WsDrillKnee
-knee_from (const KneeSums *s)
-{
-  WsDrillKnee knee = { FALSE, 0, 0 };
-  const double spread = s->n * s->yy - s->y * s->y;
-  if (s->n < 4 || !(spread > 1e-6 * s->yy * s->n))
-    return knee;
-  knee.slope = -(s->n * s->yg - s->y * s->g) / spread;
-  knee.found = knee.slope > 0.02;
-  if (knee.found)
-    knee.depth = (s->g / s->n) / knee.slope + s->y / s->n;
-  return knee;
-}
-
-/* Both ends together, since they are equal by the body's symmetry; but wear moves a knee
- * inward, so when they differ the nearer one stands for both. */
-static WsDrillKnee
-find_knee (const WsDrillPoint *point)
-{
-  const KneeSums a = knee_sums (point, &point->lips[0]), b = knee_sums (point, &point->lips[1]);
-  const WsDrillKnee knee_a = knee_from (&a), knee_b = knee_from (&b);
-  const KneeSums both = { a.n + b.n, a.y + b.y, a.g + b.g, a.yy + b.yy, a.yg + b.yg };
-  if (knee_a.found && knee_b.found && fabs (knee_a.depth - knee_b.depth) > 0.05 * point->radius)
-    return knee_a.depth < knee_b.depth ? knee_a : knee_b;
-  return knee_from (&both);
-}
-
-static gboolean fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...)
-  G_GNUC_PRINTF (4, 5);
 
 static gboolean
 fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...)
@@ -483,7 +440,8 @@ refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
     if (!fit_body (point, z_low, z_high))
       return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   }
-  point->knee = find_knee (point);
+  for (guint k = 0; k < 2; k++)
+    point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
   return TRUE;
 }
 

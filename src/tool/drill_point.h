@@ -22,18 +22,10 @@ typedef struct
   WsLineFit line;
   double half_angle; /* rad, 0 .. pi/2 */
   WsPoint corner;    /* theoretical outer corner */
+  double corner_gap; /* shortest distance from there to the outline */
   GArray *points;    /* of WsPoint: the outline in the lip's range, axis outward */
   guint8 *used;      /* for each point, 1 when the line rests on it */
 } WsDrillLip;
-
-/* The outline between a lip's end and the envelope's silhouette. */
-typedef struct
-{
-  gboolean found;
-  double depth; /* how far toward the camera the lip's end lies from the silhouette, px:
-                   half the web when the lips lie in the picture's plane */
-  double slope; /* fall of the flank's rim per px of depth */
-} WsDrillKnee;
 
 typedef struct
 {
@@ -46,7 +38,6 @@ typedef struct
   WsPoint tip;        /* foremost point of the outline */
   WsPoint apex;       /* where the lip lines meet */
   WsDrillLip lips[2]; /* a, b */
-  WsDrillKnee knee;   /* of both lips' ends, or of the less worn one */
 } WsDrillPoint;
 
 /* NULL with the reason why the outline is not a measurable drill point, and, in `detail`

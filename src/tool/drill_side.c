@@ -96,7 +96,7 @@ static const WsQuantityInfo quantities[N_QUANTITIES] = {
 #define MIN_SOUND 0.6
 
 /* The alignment term grows with the square of the turn: beyond this it drowns the angle. */
-#define MAX_TURN_DEG 6.0
+#define MAX_TURN_DEG 4.5
 
 /* Half angles that differ more than this are a lip against a heel, not two lips. */
 #define MAX_HALF_ANGLE_GAP_DEG 12.0
@@ -434,6 +434,9 @@ leaning_view (const Lines *lines, double lean)
   return seen;
 }
 
+/* Half the web over the envelope radius of a thick-webbed drill (common practice, no source). */
+#define THICK_WEB_RATIO 0.22
+
 /* Of a turned drill less of the margin lies on the silhouette, and part of what is taken for
  * it falls short by a few per cent of the turn's square. */
 #define MARGIN_SHORT 0.06
@@ -444,7 +447,7 @@ static void
 add_alignment_lines (const Lines *lines, const WsDrillPoint *point, const WsViewTurn *turn,
                      const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
 {
-  const double web = 0.165 * point->radius;
+  const double web = THICK_WEB_RATIO * point->radius;
   const Lines views[3] = { turned_view (lines, web, turn->effective),
                            turned_view (lines, web, -turn->effective),
                            leaning_view (lines, ws_radians (LEAN_DEG) * sqrt (sqrt (3.0))) };
@@ -505,32 +508,6 @@ static double
 point_sigma (const WsOutline *outline)
 {
   return outline->noise * sqrt (2 * sqrt (G_PI) * MAX (outline->blur_px, 0.3));
-}
-
-static double
-distance_to_segment (WsPoint p, WsPoint a, WsPoint b)
-{
-  const WsPoint run = ws_point_sub (b, a);
-  const double square = MAX (ws_point_dot (run, run), 1e-12);
-  const double t = CLAMP (ws_point_dot (ws_point_sub (p, a), run) / square, 0, 1);
-  return ws_point_distance (p, ws_point_along (a, t, run));
-}
-
-static double
-corner_wear (const WsDrillPoint *point, guint k)
-{
-  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
-  const guint n = point->outline->points->len;
-  double least = HUGE_VAL;
-  for (guint i = 0; i < n; i++)
-  {
-    const guint j = (i + 1) % n;
-    if (points[i].on_frame || points[j].on_frame)
-      continue;
-    const double distance = distance_to_segment (point->lips[k].corner, point->uz[i], point->uz[j]);
-    least = MIN (least, distance);
-  }
-  return least;
 }
 
 /* A notch must be this deep, in radii, to be told from roughness. */
@@ -634,7 +611,7 @@ add_point_length (const WsDrillPoint *point, double corner_z, const WsOptics *op
                   WsQuantity *quantity)
 {
   set_value (quantity, tip_height (point) - corner_z, optics);
-  add_outline_line (quantity, "foremost point", point_sigma (point->outline) + 0.05, optics);
+  add_outline_line (quantity, "foremost point", point_sigma (point->outline) + 0.07, optics);
 }
 
 static void
@@ -645,8 +622,8 @@ add_lip_form (const WsDrillPoint *point, guint k, const WsOptics *optics,
   const double blur = point->outline->blur_px, sigma = point_sigma (point->outline);
 
   WsQuantity *wear = q[k == 0 ? CORNER_WEAR_A : CORNER_WEAR_B];
-  set_value (wear, corner_wear (point, k), optics);
-  add_outline_line (wear, "corner rounded by blur", 0.07 * blur, optics);
+  set_value (wear, lip->corner_gap, optics);
+  add_outline_line (wear, "corner rounded by blur", 0.09 * blur, optics);
   add_outline_line (wear, "edge noise", sigma, optics);
 
   WsQuantity *form = q[k == 0 ? LIP_STRAIGHTNESS_A : LIP_STRAIGHTNESS_B];
@@ -683,6 +660,7 @@ add_chisel_and_turn (const WsDrillPoint *point, const WsViewTurn *turn, const Ws
   set_value (q[VIEW_TURN], turn->mean, optics);
   ws_quantity_add_line (q[VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
                         ws_degrees (turn->deviation), 1);
+  ws_quantity_add_line (q[VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL, 1.0, 1);
 }
 
 /* ---- Marks ------------------------------------------------------------------------ */

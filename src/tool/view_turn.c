@@ -17,14 +17,14 @@
 /* How well lips are turned in by eye before anything is known of the picture. */
 #define TURN_SD_DEG 5.0
 
-/* The knee's depth as measured: short of the true lip end by the corner's rounding. */
-#define KNEE_SHORT_DEG 0.6
-#define KNEE_SD_DEG 0.9
+/* Fall of the flank's rim per depth at the outer corner (lip relief of 8 to 15 degrees less
+ * what the rim's curve takes back; common practice, no source), and how well it and blur let
+ * the lip's end be placed. */
+#define RIM_SLOPE 0.145
+#define LIP_END_SD_DEG 1.0
 
-/* A steeper rim than a ground flank's: the margin is narrower than the lip's end is deep, so
- * the knee is in part the margin's helix and shows too little depth. */
-#define KNEE_STEEP 0.26
-#define KNEE_SD_PER_SLOPE_DEG 50.0
+/* A sharp corner blurred over s retreats by this part of s. */
+#define CORNER_RETREAT 0.06
 
 #define TURN_RANGE_DEG 24.0
 #define TURN_STEP_DEG 0.2
@@ -32,17 +32,62 @@
 
 typedef struct
 {
-  double drop; /* apex over the foremost point / R */
-  double cot;  /* of the mean half angle */
-  gboolean has_knee;
-  double knee_angle, knee_sd; /* rad */
-  double web, web_sd;         /* half web / R */
+  double drop;        /* apex over the foremost point / R */
+  double cot;         /* of the mean half angle */
+  double lip_end;     /* angle of the lip's end from the envelope's silhouette, rad */
+  double web, web_sd; /* half web / R */
 } Seen;
 
 static double
 square (double x)
 {
   return x * x;
+}
+
+/*
+ * Shortest distance / R from the theoretical corner to the outline of a drill whose lip ends at
+ * `angle` from the silhouette.  From there the outline runs down the flank's rim on the margin:
+ * where the rim is at angle f, it lies R (1 - cos f) inside the envelope and
+ * RIM_SLOPE x R (sin angle - sin f) below the produced lip line.
+ */
+static double
+gap_for (double angle, double cot)
+{
+  double least = HUGE_VAL;
+  for (guint i = 0; i <= 24; i++)
+  {
+    const double f = angle * i / 24;
+    const double in = 1 - cos (f);
+    const double down = RIM_SLOPE * (sin (angle) - sin (f)) - cot * in;
+    least = MIN (least, hypot (in, down));
+  }
+  return least;
+}
+
+/* The inverse, by bisection; 0 for no gap. */
+static double
+lip_end_angle (double gap, double cot)
+{
+  double low = 0, high = ws_radians (40);
+  for (guint i = 0; i < 24; i++)
+  {
+    const double middle = 0.5 * (low + high);
+    if (gap_for (middle, cot) < gap)
+      low = middle;
+    else
+      high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+/* Both ends are alike by the body's symmetry, but wear widens a gap: the mean of like gaps,
+ * the lesser of unlike ones. */
+static double
+lesser_gap (const WsDrillPoint *point)
+{
+  const double a = point->lips[0].corner_gap, b = point->lips[1].corner_gap;
+  const double less = MIN (a, b), more = MAX (a, b);
+  return more < 1.4 * less + 0.3 ? 0.5 * (less + more) : less;
 }
 
 /* The lips' ends lie asin (web) + turn from the envelope's silhouette. */
@@ -59,14 +104,8 @@ look (const WsDrillPoint *point, double web_px)
     seen.web = 0.5 * web_px / point->radius;
     seen.web_sd = 0.05 * seen.web;
   }
-  seen.has_knee = point->knee.found;
-  if (seen.has_knee)
-  {
-    seen.knee_angle =
-      asin (CLAMP (point->knee.depth / point->radius, -1, 1)) + ws_radians (KNEE_SHORT_DEG);
-    seen.knee_sd =
-      ws_radians (KNEE_SD_DEG + KNEE_SD_PER_SLOPE_DEG * MAX (point->knee.slope - KNEE_STEEP, 0));
-  }
+  const double gap = lesser_gap (point) - CORNER_RETREAT * point->outline->blur_px;
+  seen.lip_end = lip_end_angle (gap / point->radius, seen.cot);
   return seen;
 }
 
@@ -81,9 +120,7 @@ misfit (const Seen *seen, double web, double turn)
   double sum = square ((web - seen->web) / seen->web_sd) +
                square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) +
                square (turn / ws_radians (TURN_SD_DEG)) + 2 * log (web);
-  if (seen->has_knee)
-    sum += square ((seen->knee_angle - asin (web) - turn) / seen->knee_sd);
-  return sum;
+  return sum + square ((seen->lip_end - asin (web) - turn) / ws_radians (LIP_END_SD_DEG));
 }
 
 WsViewTurn
