@@ -498,7 +498,7 @@ long_axis (const WsOutline *outline)
 }
 
 WsDrillPoint *
-ws_drill_point_locate (const WsImage *image, WsOutline *outline, WsRetake *reason, char detail[96])
+ws_drill_point_locate (WsOutline *outline, WsRetake *reason, char detail[96])
 {
   g_autoptr (WsDrillPoint) point = new_point (outline);
   const FrameContact contact = frame_contact (outline);
@@ -525,7 +525,6 @@ ws_drill_point_locate (const WsImage *image, WsOutline *outline, WsRetake *reaso
       return g_steal_pointer (&point);
     guess.direction = ws_point (-guess.direction.x, -guess.direction.y);
   }
-  (void)image;
   return NULL;
 }
 

@@ -42,8 +42,7 @@ typedef struct
 
 /* NULL with the reason why the outline is not a measurable drill point, and, in `detail`
  * (96 bytes), what was seen.  Free with ws_drill_point_free(). */
-WsDrillPoint *ws_drill_point_locate (const WsImage *image, WsOutline *outline, WsRetake *reason,
-                                     char detail[96]);
+WsDrillPoint *ws_drill_point_locate (WsOutline *outline, WsRetake *reason, char detail[96]);
 
 void ws_drill_point_free (WsDrillPoint *point);
 

@@ -341,13 +341,6 @@ edge_level_u (const WsImage *image, const WsOutline *outline)
   return (image->tone == WS_TONE_SRGB_ASSUMED ? 0.006 : 0.003) * outline->blur_px;
 }
 
-/* The jackknife of ten blocks is itself uncertain by a quarter; white noise is a floor. */
-static double
-at_least_white (double jackknife, double white)
-{
-  return MAX (jackknife, white);
-}
-
 static void
 input_uncertainties (const WsImage *image, const WsDrillPoint *point, double u[N_INPUTS])
 {
@@ -355,12 +348,13 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point, double u[N
   {
     const WsLineFit *line = &point->lips[k].line;
     const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
-    /* The range's ends are uncertain by about a part in 200: what a bow makes of that. */
+    /* The jackknife of ten blocks is itself uncertain by a quarter: white noise is its floor.
+     * The range's ends are uncertain by about a part in 200: what a bow makes of that. */
     const double bow = 0.03 * fabs (line->bow) / (0.5 * length);
     u[k == 0 ? IN_LIP_A_PLACE : IN_LIP_B_PLACE] =
-      hypot (at_least_white (line->u_offset, line->scatter / sqrt (n)), 0.003);
+      hypot (MAX (line->u_offset, line->scatter / sqrt (n)), 0.003);
     u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] =
-      hypot (at_least_white (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
+      hypot (MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
   }
   u[IN_AXIS_PLACE] = hypot (point->mirror.u_offset, 0.003);
   u[IN_AXIS_ANGLE] = hypot (point->mirror.u_angle, 1.0e-5);
@@ -798,7 +792,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 
   WsRetake reason = WS_RETAKE_NONE;
   char detail[96] = "";
-  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (image, outline, &reason, detail);
+  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &reason, detail);
   if (point == NULL)
   {
     ws_result_retake (result, reason, "%s", detail);
