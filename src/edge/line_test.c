@@ -1,18 +1,10 @@
 #include "edge/line.h"
 
 #include "base/geometry.h"
-#include "base/testing.h"
+#include "edge/testing.h"
 
 #define N 600
 #define LENGTH 500.0
-
-/* Box and Muller 1958. */
-static double
-normal (GRand *random)
-{
-  const double u = 1.0 - g_rand_double (random), v = g_rand_double (random);
-  return sqrt (-2.0 * log (u)) * cos (2.0 * G_PI * v);
-}
 
 /* N points along the direction `angle`, `off` of each across it. */
 static void
@@ -82,7 +74,7 @@ chips_over_a_third_of_the_edge_do_not_turn_it (void **state)
     for (guint i = 0; i < N; i++)
     {
       const double s = i / (N - 1.0);
-      off[i] = 0.02 * normal (random);
+      off[i] = 0.02 * random_normal (random);
       for (gsize k = 0; k < G_N_ELEMENTS (chips); k++)
         if (s > chips[k].from && s < chips[k].to)
           off[i] -= chips[k].depth * sin (G_PI * (s - chips[k].from) / 0.1);
@@ -143,10 +135,10 @@ stated_uncertainty_holds_for_correlated_noise (void **state)
   double squares = 0.0, stated = 0.0;
   for (guint round = 0; round < rounds; round++)
   {
-    double noise = normal (random);
+    double noise = random_normal (random);
     for (guint i = 0; i < N; i++)
     {
-      noise = memory * noise + sqrt (1.0 - memory * memory) * normal (random);
+      noise = memory * noise + sqrt (1.0 - memory * memory) * random_normal (random);
       off[i] = 0.05 * noise;
     }
     make_line (0.4, off, points);

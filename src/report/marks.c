@@ -343,7 +343,7 @@ draw_chip (const Drawing *drawing, const WsMark *mark)
   cairo_arc (sheet->cr, bottom.x, bottom.y, r, 0.0, 2.0 * G_PI);
   stroke (sheet, &line);
 
-  WsPoint away = ws_point_sub (towards (bottom, top, -1.0), bottom);
+  WsPoint away = ws_point_sub (towards (bottom, top, 1.0), bottom);
   label_beyond (drawing, ws_point_along (bottom, r, away), away, "chip");
 }
 

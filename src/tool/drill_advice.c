@@ -618,8 +618,8 @@ advise_why_short_lip (const Drill *drill, const Plan *plan)
     gboolean shorter = is_real (drill->lip_length) &&
                        (lip == A ? drill->lip_length->value < 0.0 : drill->lip_length->value > 0.0);
     if (shorter && is_ground (drill, plan, lip) && !is_ground (drill, plan, 1 - lip))
-      advise (drill, g_strdup_printf ("Yes, the shorter one: lip %s stands too high. As it comes "
-                                      "down it gets longer and the point moves back to the axis.",
+      advise (drill, g_strdup_printf ("Lip %s is the shorter one because it stands too high: as it "
+                                      "comes down it gets longer and the point moves to the axis.",
                                       lip_names[lip]));
   }
 }

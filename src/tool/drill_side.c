@@ -412,18 +412,24 @@ turned_view (const Lines *lines, double web, double turn)
   return seen;
 }
 
-/* The axis may lean toward the camera: tan k' = tan k / cos lean.  A drill lying in a V-block
- * or against a stop leans less than a degree (common practice, no source). */
-#define LEAN_DEG 0.7
+/*
+ * The axis may lean toward the camera: tan k' = tan k / cos lean, and the lips, which lie half
+ * the web before and behind the axis, look shifted along it, one up and one down.  A V-block set
+ * square to the camera keeps the lean to a fifth of a degree (common practice, no source).
+ */
+#define LEAN_DEG 0.2
+
+/* Half the web over the envelope radius when the card doesn't tell it. */
+#define WEB_RATIO 0.165
 
 static Lines
-leaning_view (const Lines *lines, double lean)
+leaning_view (const Lines *lines, double web, double lean)
 {
   Lines seen = *lines;
   for (guint k = 0; k < 2; k++)
   {
     seen.angle[k] = atan (tan (lines->angle[k]) / cos (lean));
-    seen.centre[k].y = lines->centre[k].y * cos (lean);
+    seen.centre[k].y = lines->centre[k].y * cos (lean) + side_of (k) * web * sin (lean);
   }
   return seen;
 }
@@ -435,29 +441,32 @@ leaning_view (const Lines *lines, double lean)
  * it falls short by a few per cent of the turn's square. */
 #define MARGIN_SHORT 0.06
 
-/* Both only act one way; RMS of a quadratic effect of a normal angle is sqrt 3 times the
- * effect at its standard deviation, which `effective` of the turn already holds. */
+/* A turn acts one way only, with its square; `effective` makes that the RMS. */
 static void
 add_alignment_lines (const Lines *lines, const WsDrillPoint *point, const WsViewTurn *turn,
                      const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
 {
-  const double web = THICK_WEB_RATIO * point->radius;
-  const Lines views[3] = { turned_view (lines, web, turn->effective),
-                           turned_view (lines, web, -turn->effective),
-                           leaning_view (lines, ws_radians (LEAN_DEG) * sqrt (sqrt (3.0))) };
-  double at[N_FROM_LINES + 1], seen[3][N_FROM_LINES + 1];
+  const double thick = THICK_WEB_RATIO * point->radius, web = WEB_RATIO * point->radius;
+  const Lines views[4] = { turned_view (lines, thick, turn->effective),
+                           turned_view (lines, thick, -turn->effective),
+                           leaning_view (lines, web, ws_radians (LEAN_DEG)),
+                           leaning_view (lines, web, -ws_radians (LEAN_DEG)) };
+  double off[4][N_FROM_LINES + 1], at[N_FROM_LINES + 1];
   evaluate (lines, at);
-  for (guint k = 0; k < 3; k++)
-    evaluate (&views[k], seen[k]);
-  seen[0][DIAMETER] -= MARGIN_SHORT * turn->effective * turn->effective * at[DIAMETER];
+  for (guint k = 0; k < 4; k++)
+  {
+    evaluate (&views[k], off[k]);
+    for (guint i = 0; i < N_FROM_LINES; i++)
+      off[k][i] = fabs (off[k][i] - at[i]);
+  }
+  off[0][DIAMETER] = MARGIN_SHORT * turn->effective * turn->effective * at[DIAMETER];
   for (guint i = 0; i < N_FROM_LINES; i++)
   {
     const double unit = unit_of (q[i]->info, optics);
-    const double turned = MAX (fabs (seen[0][i] - at[i]), fabs (seen[1][i] - at[i]));
-    ws_quantity_add_line (q[i], "alignment: lips turned", WS_DISTRIBUTION_ONE_SIDED, turned * unit,
-                          1);
-    ws_quantity_add_line (q[i], "alignment: axis leaning", WS_DISTRIBUTION_ONE_SIDED,
-                          fabs (seen[2][i] - at[i]) * unit, 1);
+    ws_quantity_add_line (q[i], "alignment: lips turned", WS_DISTRIBUTION_ONE_SIDED,
+                          MAX (off[0][i], off[1][i]) * unit, 1);
+    ws_quantity_add_line (q[i], "alignment: axis leaning", WS_DISTRIBUTION_NORMAL,
+                          MAX (off[2][i], off[3][i]) * unit, 1);
   }
 }
 
