@@ -343,6 +343,28 @@ deepest (const Reduced *reduced, guint label)
   return (WsPoint){ (double)(at % w) * f + (f - 1) / 2, (double)(at / w) * f + (f - 1) / 2 };
 }
 
+/*
+ * How much of the step from tool to ground happens within three reduced pixels of the object's
+ * right and left borders: about 1 for an object, little for a slope of the light.
+ */
+static double
+border_sharpness (const Reduced *reduced, guint label, double step)
+{
+  g_autoptr (GArray) found = g_array_new (FALSE, FALSE, sizeof (double));
+  for (guint y = 0; y < reduced->height; y++)
+    for (guint x = 1; x + 2 < reduced->width; x++)
+    {
+      const gsize i = (gsize)y * reduced->width + x;
+      if ((reduced->label[i] == label) == (reduced->label[i + 1] == label))
+        continue;
+      const double change = fabs ((double)reduced->light[i + 2] - (double)reduced->light[i - 1]);
+      g_array_append_val (found, change);
+    }
+  if (found->len == 0 || !(step > 0))
+    return 0;
+  return ws_median ((double *)(void *)found->data, found->len) / step;
+}
+
 static void
 trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
 {
@@ -358,8 +380,11 @@ trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
 
 #define MAX_SECOND_SHARE 0.1
 
+/* A faint object's border shows more than this share of its step at once. */
+#define MIN_SHARPNESS 0.5
+
 static gboolean
-check_light (WsSegment *segment, double share)
+check_light (WsSegment *segment, double share, double sharpness)
 {
   const double bright = MAX (segment->ground_level, segment->tool_level);
   const double contrast = fabs (segment->ground_level - segment->tool_level) / MAX (bright, 1e-6);
@@ -369,10 +394,13 @@ check_light (WsSegment *segment, double share)
   else if (bright < MIN_GROUND)
     trouble (segment, WS_RETAKE_UNDER_EXPOSED,
              "the brightest large area has only %.1f %% of full light", 100 * bright);
-  else if (contrast < MIN_CONTRAST && share >= MIN_FAINT_SHARE)
+  else if (contrast < MIN_CONTRAST && share >= MIN_FAINT_SHARE && sharpness > MIN_SHARPNESS)
     trouble (segment, WS_RETAKE_LOW_CONTRAST,
              "tool and ground differ by only %.0f %% of the brighter one", 100 * contrast);
-  else if (share < (contrast < MIN_CONTRAST ? MIN_FAINT_SHARE : MIN_TOOL_SHARE))
+  else if (contrast < MIN_CONTRAST)
+    trouble (segment, WS_RETAKE_NO_TOOL, "the light differs by only %.0f %% and has no outline",
+             100 * contrast);
+  else if (share < MIN_TOOL_SHARE)
     trouble (segment, WS_RETAKE_NO_TOOL, "the largest object covers %.3f %% of the picture",
              100 * share);
   return segment->trouble == WS_RETAKE_NONE;
@@ -408,7 +436,10 @@ ws_segment_find (const WsImage *image)
   const double cell = (double)reduced.factor * reduced.factor;
   segment.area_px = objects[0].area * cell;
   segment.second_area_px = objects[1].area * cell;
-  if (!check_light (&segment, segment.area_px / ((double)image->width * image->height)))
+  const double share = segment.area_px / ((double)image->width * image->height);
+  const double sharpness =
+    border_sharpness (&reduced, objects[0].label, fabs (segment.ground_level - segment.tool_level));
+  if (!check_light (&segment, share, sharpness))
     return segment;
   if (segment.second_area_px > MAX_SECOND_SHARE * segment.area_px)
     trouble (&segment, WS_RETAKE_SEVERAL_TOOLS,
