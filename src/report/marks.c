@@ -191,8 +191,9 @@ draw_edge_line (const Drawing *drawing, const WsMark *mark)
   stroke (sheet, &line);
   if (mark->label == NULL)
     return;
-  WsPoint middle = ws_point_along (a, 0.5, ws_point_sub (b, a));
-  label_on_disc (drawing, ws_point_along (middle, 48.0 * sheet->unit, outward (drawing, a, b)),
+  /* Near the corner: chips, which have labels of their own, are mostly farther in. */
+  WsPoint near_corner = ws_point_along (a, 0.2, ws_point_sub (b, a));
+  label_on_disc (drawing, ws_point_along (near_corner, 48.0 * sheet->unit, outward (drawing, a, b)),
                  line.colour, mark->label);
 }
 
