@@ -1,0 +1,468 @@
+/*
+ * The main job, end to end: the program measures pictures whose truth is known, and error,
+ * stated uncertainty and verdict are judged together.
+ *
+ * The pictures are rendered here, and, where they lie beside the project, come from another
+ * generator and from real cameras as well ("reference pictures").  These are looked for in
+ * the folder that WHETSIGHT_REFERENCES names, else beside the source folder; without them
+ * their tests are skipped and say so.
+ */
+#include "base/testing.h"
+#include "scene/scene.h"
+#include "trial/trial.h"
+
+#include <glib/gstdio.h>
+
+#define N_SEEDS 4
+#define FIRST_SEED 100
+
+/* --- Pictures measured so far ------------------------------------------------ */
+
+typedef struct
+{
+  TrialTable *table;
+  GString *wrong_verdicts; /* a line for each picture */
+  GString *wrong_chips;
+  GString *refused;  /* pictures that should have been measured */
+  GString *mistaken; /* accepted or rejected against the truth */
+  guint n;
+} Trials;
+
+static Trials *
+trials_new (void)
+{
+  Trials *trials = g_new0 (Trials, 1);
+  trials->table = trial_table_new ();
+  trials->wrong_verdicts = g_string_new (NULL);
+  trials->wrong_chips = g_string_new (NULL);
+  trials->refused = g_string_new (NULL);
+  trials->mistaken = g_string_new (NULL);
+  return trials;
+}
+
+static void
+trials_free (Trials *trials)
+{
+  if (trials == NULL)
+    return;
+  trial_table_free (trials->table);
+  g_string_free (trials->wrong_verdicts, TRUE);
+  g_string_free (trials->wrong_chips, TRUE);
+  g_string_free (trials->refused, TRUE);
+  g_string_free (trials->mistaken, TRUE);
+  g_free (trials);
+}
+
+/* `what` is taken over. */
+static void
+note (GString *list, const char *picture, char *what)
+{
+  if (what == NULL)
+    return;
+  g_autofree char *name = g_path_get_basename (picture);
+  g_string_append_printf (list, "%s: %s\n", name, what);
+  g_free (what);
+}
+
+/* A verdict that truth belies: accepted though outside the limits, or the other way round. */
+static char *
+check_against_truth (const json_t *record, const json_t *truth)
+{
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+  {
+    const char *name = trial_quantity_name ((TrialQuantity)q);
+    const json_t *entry = json_object_get (json_object_get (record, "quantities"), name);
+    const json_t *expected = json_object_get (truth, name);
+    const char *verdict = trial_text (entry, "verdict");
+    if (verdict == NULL || !json_is_number (expected))
+      continue;
+    const double value = json_number_value (expected);
+    const json_t *lower = json_object_get (entry, "lower"),
+                 *upper = json_object_get (entry, "upper");
+    const gboolean inside = (!json_is_number (lower) || value >= json_number_value (lower)) &&
+                            (!json_is_number (upper) || value <= json_number_value (upper));
+    if (strcmp (verdict, inside ? "reject" : "accept") == 0)
+      return g_strdup_printf ("%s is %g in truth: %s is wrong", name, value, verdict);
+  }
+  return NULL;
+}
+
+static void
+add_trial (Trials *trials, const char *picture, double mm_per_px, const json_t *truth)
+{
+  g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, mm_per_px);
+  trials->n++;
+  note (trials->wrong_verdicts, picture, trial_check_verdicts (run));
+  if (trial_check_retake (run, NULL) == NULL)
+  {
+    note (trials->refused, picture, g_strdup (trial_text (run->record, "reason")));
+    return;
+  }
+  note (trials->wrong_chips, picture, trial_check_chips (run->record, truth, mm_per_px));
+  note (trials->mistaken, picture, check_against_truth (run->record, truth));
+  trial_table_add (trials->table, run->record, truth);
+}
+
+static void
+assert_empty (const GString *list)
+{
+  if (list->len > 0)
+    g_printerr ("%s", list->str);
+  assert_int_equal (list->len, 0);
+}
+
+/* --- What is asked of many pictures ------------------------------------------- */
+
+typedef struct
+{
+  TrialQuantity quantity;
+  double rms, max; /* deg, or parts of D */
+} Limit;
+
+static const Limit limits[] = {
+  { TRIAL_POINT_ANGLE, 0.012, 0.06 },
+  { TRIAL_HALF_ANGLE_A, 0.012, HUGE_VAL },
+  { TRIAL_HALF_ANGLE_B, 0.012, HUGE_VAL },
+  { TRIAL_POINT_OFFSET, 0.0004, HUGE_VAL },
+  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.0004, HUGE_VAL },
+  { TRIAL_DIAMETER, 0.0005, HUGE_VAL },
+  { TRIAL_LIP_LENGTH_DIFFERENCE, 0.0008, HUGE_VAL },
+};
+
+static void
+skip_without (const Trials *trials)
+{
+  if (trials == NULL)
+    skip ();
+}
+
+static void
+every_picture_is_measured (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  g_autofree char *text = trial_table_text (trials->table);
+  /* print_message() cuts what is longer than 1 kB. */
+  g_print ("%u pictures\n%s", trials->n, text);
+  assert_empty (trials->refused);
+  assert_true (trials->n >= 20);
+}
+
+static void
+errors_stay_small (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  guint wrong = 0;
+  for (gsize i = 0; i < G_N_ELEMENTS (limits); i++)
+  {
+    const Limit *limit = &limits[i];
+    const TrialSummary s = trial_summary (trials->table, limit->quantity);
+    if (s.n > 0 && s.rms <= limit->rms && s.max <= limit->max)
+      continue;
+    print_error ("%s: RMS %.6f, max %.6f of %u\n", trial_quantity_name (limit->quantity), s.rms,
+                 s.max, s.n);
+    wrong++;
+  }
+  assert_int_equal (wrong, 0);
+}
+
+static void
+stated_uncertainty_covers_the_error (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  const double share = trial_coverage (trials->table);
+  print_message ("|e| <= U in %.1f %% of all\n", 100.0 * share);
+  assert_true (share >= 0.95);
+}
+
+static void
+stated_uncertainty_is_not_padded (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  assert_true (trial_summary (trials->table, TRIAL_POINT_ANGLE).median_U <= 0.06);
+  for (guint q = TRIAL_LIP_LENGTH_A; q <= TRIAL_DIAMETER; q++)
+    assert_true (trial_summary (trials->table, (TrialQuantity)q).median_U <= 0.003);
+}
+
+static void
+chips_are_found_and_none_is_invented (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  assert_empty (trials->wrong_chips);
+}
+
+static void
+verdicts_follow_from_the_numbers (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  assert_empty (trials->wrong_verdicts);
+}
+
+static void
+truth_belies_no_verdict (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  assert_empty (trials->mistaken);
+}
+
+/* --- Pictures rendered here ---------------------------------------------------- */
+
+static char *
+make_folder (void)
+{
+  return g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+}
+
+static void
+remove_folder (char *folder)
+{
+  assert_int_equal (g_rmdir (folder), 0);
+  g_free (folder);
+}
+
+static void
+try_scene (Trials *trials, const char *folder, guint64 seed, SceneMode mode)
+{
+  SceneDrill drill;
+  SceneCamera camera;
+  SceneTruth truth;
+  scene_random (seed, mode, &drill, &camera);
+  g_autoptr (SceneImage) image = scene_render (&drill, &camera, &truth);
+  g_autofree char *name =
+    g_strdup_printf ("%s-%" G_GUINT64_FORMAT ".png", scene_mode_name (mode), seed);
+  g_autofree char *path = g_build_filename (folder, name, NULL);
+  assert_true (scene_image_save (image, path, 0));
+  g_autofree char *line =
+    scene_truth_json (name, scene_mode_name (mode), seed, &drill, &camera, &truth);
+  json_t *json = json_loads (line, 0, NULL);
+  add_trial (trials, path, camera.mm_per_px, json_object_get (json, "truth"));
+  json_decref (json);
+  g_remove (path);
+}
+
+static int
+measure_scenes (void **state)
+{
+  Trials *trials = trials_new ();
+  char *folder = make_folder ();
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + N_SEEDS; seed++)
+    for (int mode = 0; mode < SCENE_N_MODES; mode++)
+      try_scene (trials, folder, seed, (SceneMode)mode);
+  remove_folder (folder);
+  *state = trials;
+  return 0;
+}
+
+static int
+forget (void **state)
+{
+  trials_free (*state);
+  return 0;
+}
+
+static void
+rendered_traps_are_refused (void **state)
+{
+  (void)state;
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  char *folder = make_folder ();
+  g_autofree char *path = g_build_filename (folder, "trap.png", NULL);
+  for (const char *const *kind = scene_trap_kinds (); *kind != NULL; kind++)
+    for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + 2; seed++)
+    {
+      const char *reasons = NULL;
+      g_autoptr (SceneImage) image = scene_trap (*kind, seed, &reasons);
+      assert_true (scene_image_save (image, path, 0));
+      g_autoptr (TrialRun) run = trial_measure (trial_program (), path, 0.01);
+      note (wrong, *kind, trial_check_retake (run, reasons));
+    }
+  g_remove (path);
+  remove_folder (folder);
+  assert_empty (wrong);
+}
+
+/* --- Reference pictures --------------------------------------------------------- */
+
+/* NULL, with a message, when they are not there.  Free with g_free(). */
+static char *
+reference_folder (const char *name)
+{
+  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
+  char *folder = root != NULL ? g_build_filename (root, name, NULL)
+                              : g_build_filename (WS_SOURCE_DIR, "..", "shared", name, NULL);
+  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
+    return folder;
+  print_message ("skipped: no reference pictures in %s\n", folder);
+  g_free (folder);
+  return NULL;
+}
+
+static json_t *
+load_truth (const char *folder, const char *name)
+{
+  g_autofree char *path = g_build_filename (folder, name, NULL);
+  json_t *list = json_load_file (path, 0, NULL);
+  assert_true (json_is_array (list));
+  return list;
+}
+
+static double
+scale_of (const json_t *entry)
+{
+  return json_number_value (json_object_get (entry, "mm_per_px"));
+}
+
+static char *
+picture_of (const char *folder, const json_t *entry)
+{
+  return g_build_filename (folder, trial_text (entry, "file"), NULL);
+}
+
+static int
+measure_references (void **state)
+{
+  *state = NULL;
+  g_autofree char *folder = reference_folder ("renders/drill-side");
+  if (folder == NULL)
+    return 0;
+  Trials *trials = trials_new ();
+  json_t *list = load_truth (folder, "truth-drill-side.json");
+  gsize i;
+  json_t *entry;
+  json_array_foreach (list, i, entry)
+  {
+    g_autofree char *picture = picture_of (folder, entry);
+    add_trial (trials, picture, scale_of (entry), json_object_get (entry, "truth"));
+  }
+  json_decref (list);
+  *state = trials;
+  return 0;
+}
+
+/* Refused, or truth lies inside U: never a confident wrong number. */
+static char *
+check_turned (const TrialRun *run, const json_t *truth)
+{
+  if (trial_check_retake (run, NULL) == NULL)
+    return NULL;
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+  {
+    TrialError e;
+    if (trial_error (run->record, truth, (TrialQuantity)q, &e) && fabs (e.error) > e.U)
+      return g_strdup_printf ("%s is off by %.6f, U %.6f", trial_quantity_name ((TrialQuantity)q),
+                              e.error, e.U);
+  }
+  return trial_check_verdicts (run);
+}
+
+static void
+turned_references_are_refused_or_covered (void **state)
+{
+  (void)state;
+  g_autofree char *folder = reference_folder ("renders/turned");
+  if (folder == NULL)
+    skip ();
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  json_t *list = load_truth (folder, "truth-turned.json");
+  gsize i;
+  json_t *entry;
+  json_array_foreach (list, i, entry)
+  {
+    g_autofree char *picture = picture_of (folder, entry);
+    g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, scale_of (entry));
+    note (wrong, picture, check_turned (run, json_object_get (entry, "truth")));
+  }
+  json_decref (list);
+  assert_empty (wrong);
+}
+
+/* Comma-separated.  Free with g_free(). */
+static char *
+reasons_of (const json_t *entry)
+{
+  GString *reasons = g_string_new (NULL);
+  gsize i;
+  json_t *reason;
+  json_array_foreach (json_object_get (entry, "reasons"), i, reason)
+    g_string_append_printf (reasons, "%s,", json_string_value (reason));
+  return g_string_free (reasons, FALSE);
+}
+
+static void
+trap_references_are_refused (void **state)
+{
+  (void)state;
+  g_autofree char *folder = reference_folder ("renders/traps");
+  if (folder == NULL)
+    skip ();
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  json_t *list = load_truth (folder, "truth-traps.json");
+  gsize i;
+  json_t *entry;
+  json_array_foreach (list, i, entry)
+  {
+    g_autofree char *picture = picture_of (folder, entry);
+    g_autofree char *reasons = reasons_of (entry);
+    g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, scale_of (entry));
+    note (wrong, picture, trial_check_retake (run, reasons));
+  }
+  json_decref (list);
+  assert_empty (wrong);
+}
+
+static void
+photographs_of_something_else_are_refused (void **state)
+{
+  (void)state;
+  g_autofree char *folder = reference_folder ("photos/refuse");
+  if (folder == NULL)
+    skip ();
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  g_autoptr (GDir) dir = g_dir_open (folder, 0, NULL);
+  guint n = 0;
+  for (const char *name = g_dir_read_name (dir); name != NULL; name = g_dir_read_name (dir))
+  {
+    if (!g_str_has_suffix (name, ".jpg") && !g_str_has_suffix (name, ".png"))
+      continue;
+    g_autofree char *picture = g_build_filename (folder, name, NULL);
+    g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, NAN);
+    note (wrong, picture, trial_check_retake (run, NULL));
+    n++;
+  }
+  assert_true (n > 0);
+  assert_empty (wrong);
+}
+
+int
+main (void)
+{
+  if (trial_program () == NULL)
+  {
+    print_error ("set WHETSIGHT to the program to test\n");
+    return 1;
+  }
+  const struct CMUnitTest drills[] = {
+    cmocka_unit_test (every_picture_is_measured),
+    cmocka_unit_test (errors_stay_small),
+    cmocka_unit_test (stated_uncertainty_covers_the_error),
+    cmocka_unit_test (stated_uncertainty_is_not_padded),
+    cmocka_unit_test (chips_are_found_and_none_is_invented),
+    cmocka_unit_test (verdicts_follow_from_the_numbers),
+    cmocka_unit_test (truth_belies_no_verdict),
+  };
+  const struct CMUnitTest refusals[] = {
+    cmocka_unit_test (rendered_traps_are_refused),
+    cmocka_unit_test (turned_references_are_refused_or_covered),
+    cmocka_unit_test (trap_references_are_refused),
+    cmocka_unit_test (photographs_of_something_else_are_refused),
+  };
+  return cmocka_run_group_tests_name ("rendered drills", drills, measure_scenes, forget) +
+         cmocka_run_group_tests_name ("reference drills", drills, measure_references, forget) +
+         cmocka_run_group_tests_name ("refusals", refusals, NULL, NULL);
+}
