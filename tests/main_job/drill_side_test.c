@@ -87,13 +87,20 @@ check_against_truth (const json_t *record, const json_t *truth)
   return NULL;
 }
 
+static gboolean
+was_refused (const TrialRun *run)
+{
+  g_autofree char *wrong = trial_check_retake (run, NULL);
+  return wrong == NULL;
+}
+
 static void
 add_trial (Trials *trials, const char *picture, double mm_per_px, const json_t *truth)
 {
   g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, mm_per_px);
   trials->n++;
   note (trials->wrong_verdicts, picture, trial_check_verdicts (run));
-  if (trial_check_retake (run, NULL) == NULL)
+  if (was_refused (run))
   {
     note (trials->refused, picture, g_strdup (trial_text (run->record, "reason")));
     return;
@@ -349,7 +356,7 @@ measure_references (void **state)
 static char *
 check_turned (const TrialRun *run, const json_t *truth)
 {
-  if (trial_check_retake (run, NULL) == NULL)
+  if (was_refused (run))
     return NULL;
   for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
   {
