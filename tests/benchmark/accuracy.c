@@ -20,7 +20,7 @@ typedef struct
 static void
 judge (Sums *sums, const char *name, const TrialRun *run, const json_t *truth, double mm_per_px)
 {
-  if (run->record == NULL || trial_check_retake (run, NULL) == NULL)
+  if (trial_is_retake (run))
   {
     g_print ("%s: not measured: %s\n", name, trial_text (run->record, "detail"));
     sums->refused++;

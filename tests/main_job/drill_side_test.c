@@ -87,20 +87,13 @@ check_against_truth (const json_t *record, const json_t *truth)
   return NULL;
 }
 
-static gboolean
-was_refused (const TrialRun *run)
-{
-  g_autofree char *wrong = trial_check_retake (run, NULL);
-  return wrong == NULL;
-}
-
 static void
 add_trial (Trials *trials, const char *picture, double mm_per_px, const json_t *truth)
 {
   g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, mm_per_px);
   trials->n++;
   note (trials->wrong_verdicts, picture, trial_check_verdicts (run));
-  if (was_refused (run))
+  if (trial_is_retake (run))
   {
     note (trials->refused, picture, g_strdup (trial_text (run->record, "reason")));
     return;
@@ -356,8 +349,8 @@ measure_references (void **state)
 static char *
 check_turned (const TrialRun *run, const json_t *truth)
 {
-  if (was_refused (run))
-    return NULL;
+  if (trial_is_retake (run))
+    return trial_check_retake (run, NULL);
   for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
   {
     TrialError e;

@@ -56,6 +56,12 @@ trial_text (const json_t *record, const char *key)
   return json_string_value (json_object_get (record, key));
 }
 
+gboolean
+trial_is_retake (const TrialRun *run)
+{
+  return run->record == NULL || g_strcmp0 (trial_text (run->record, "verdict"), "retake") == 0;
+}
+
 static double
 number_of (const json_t *object, const char *key, double missing)
 {

@@ -58,6 +58,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC (TrialRun, trial_run_free)
 /* The record's text under `key`, or NULL. */
 const char *trial_text (const json_t *record, const char *key);
 
+/* Also when there is no record at all. */
+gboolean trial_is_retake (const TrialRun *run);
+
 /* NAN when the record doesn't have it. */
 double trial_value (const json_t *record, const char *quantity);
 

@@ -65,6 +65,7 @@ verdicts_must_follow_from_numbers (void **state)
     assert_true ((wrong == NULL) == cases[i].right);
     g_autofree char *retake = trial_check_retake (&run, NULL);
     assert_non_null (retake);
+    assert_false (trial_is_retake (&run));
     json_decref (run.record);
   }
 }
@@ -81,6 +82,7 @@ retakes_must_be_bare_and_for_a_listed_reason (void **state)
   {
     g_autofree char *wrong = trial_check_retake (&run, listed[i]);
     assert_true ((wrong == NULL) == (i != 1));
+    assert_true (trial_is_retake (&run));
   }
   json_object_set_new (json_object_get (run.record, "quantities"), "diameter_mm", json_object ());
   g_autofree char *with_numbers = trial_check_retake (&run, NULL);
