@@ -1,6 +1,5 @@
 #include "edge/mirror.h"
 
-#include "base/geometry.h"
 #include "base/stats.h"
 
 #include <string.h>
@@ -14,20 +13,6 @@
 /* Blocks for the standard errors; few enough that each is longer than the outline's
  * correlation, many enough to tell their scatter. */
 #define BLOCKS 10
-
-WsPoint
-ws_axis_to_tool (const WsAxis *axis, WsPoint p)
-{
-  const WsPoint d = ws_point_sub (p, axis->origin);
-  return ws_point (ws_point_cross (axis->direction, d), ws_point_dot (axis->direction, d));
-}
-
-WsPoint
-ws_axis_to_picture (const WsAxis *axis, WsPoint uz)
-{
-  const WsPoint across = ws_point (-axis->direction.y, axis->direction.x);
-  return ws_point_along (ws_point_along (axis->origin, uz.y, axis->direction), uz.x, across);
-}
 
 /* One side of the outline as u over z in equal steps; NAN where not seen. */
 typedef struct

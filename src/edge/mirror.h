@@ -10,6 +10,7 @@
 #ifndef WS_EDGE_MIRROR_H
 #define WS_EDGE_MIRROR_H
 
+#include "base/geometry.h"
 #include "edge/outline.h"
 
 G_BEGIN_DECLS
@@ -23,8 +24,19 @@ typedef struct
 } WsAxis;
 
 /* Picture to tool frame and back; WsPoint.x is u, WsPoint.y is z. */
-WsPoint ws_axis_to_tool (const WsAxis *axis, WsPoint p);
-WsPoint ws_axis_to_picture (const WsAxis *axis, WsPoint uz);
+static inline WsPoint
+ws_axis_to_tool (const WsAxis *axis, WsPoint p)
+{
+  const WsPoint d = ws_point_sub (p, axis->origin);
+  return ws_point (ws_point_cross (axis->direction, d), ws_point_dot (axis->direction, d));
+}
+
+static inline WsPoint
+ws_axis_to_picture (const WsAxis *axis, WsPoint uz)
+{
+  const WsPoint across = ws_point (-axis->direction.y, axis->direction.x);
+  return ws_point_along (ws_point_along (axis->origin, uz.y, axis->direction), uz.x, across);
+}
 
 typedef struct
 {

@@ -207,14 +207,21 @@ fit_ground (const Reduced *reduced, double level)
 static void
 classify (Reduced *reduced, const WsLevelField *threshold, gboolean tool_is_dark)
 {
+  const double *c = threshold->c;
   for (guint y = 0; y < reduced->height; y++)
+  {
+    /* The quadratic's coefficients in x along this row. */
+    const double v = (y + 0.5) / reduced->height, h = 1.0 / reduced->width;
+    const float flat = (float)(c[0] + v * (c[2] + v * c[5]));
+    const float slope = (float)(c[1] + v * c[4]), bend = (float)c[3], step = (float)h;
+    const float *light = reduced->light + (gsize)y * reduced->width;
+    guint8 *tool = reduced->tool + (gsize)y * reduced->width;
     for (guint x = 0; x < reduced->width; x++)
     {
-      const gsize i = (gsize)y * reduced->width + x;
-      const double t =
-        field_value (threshold, (x + 0.5) / reduced->width, (y + 0.5) / reduced->height);
-      reduced->tool[i] = ((double)reduced->light[i] < t) == tool_is_dark;
+      const float u = ((float)x + 0.5f) * step;
+      tool[x] = (light[x] < flat + u * (slope + u * bend)) == tool_is_dark;
     }
+  }
 }
 
 typedef struct
