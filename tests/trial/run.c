@@ -156,13 +156,6 @@ trial_check_retake (const TrialRun *run, const char *reasons)
   return NULL;
 }
 
-gboolean
-trial_was_refused (const TrialRun *run)
-{
-  g_autofree char *wrong = trial_check_retake (run, NULL);
-  return wrong == NULL;
-}
-
 static char *
 check_chip (double depth, double truth, double diameter, double mm_per_px)
 {

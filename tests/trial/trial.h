@@ -74,9 +74,6 @@ char *trial_check_verdicts (const TrialRun *run);
  * without numbers, with exit status 3; else what is wrong.  Free with g_free(). */
 char *trial_check_retake (const TrialRun *run, const char *reasons);
 
-/* Whether it is a retake as it should be: a reason and no numbers. */
-gboolean trial_was_refused (const TrialRun *run);
-
 /* NULL when each lip's chip is told where truth has one of at least 0.01 of the diameter, its
  * depth within 15 % and 1 px, and none where truth has none.  Free with g_free(). */
 char *trial_check_chips (const json_t *record, const json_t *truth, double mm_per_px);
