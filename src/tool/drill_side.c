@@ -572,13 +572,12 @@ straightness (const WsDrillLip *lip)
   return high > low ? high - low : 0;
 }
 
-/* Where the outline leaves a lip line for good on the way to the tip. */
+/* Outermost place near the tip where the outline stands off the lip line by more than `least`. */
 static double
-chisel_end (const WsDrillPoint *point, guint k)
+stands_off_to (const WsDrillPoint *point, guint k, double least)
 {
   const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
   const WsDrillLip *lip = &point->lips[k];
-  const double least = MAX (0.75, 4 * point_sigma (point->outline));
   double end = 0;
   for (guint i = 0; i < point->outline->points->len; i++)
   {
@@ -590,6 +589,16 @@ chisel_end (const WsDrillPoint *point, guint k)
       end = MAX (end, u);
   }
   return end;
+}
+
+/* Where the lip ends at the chisel edge: the stand-off grows from nothing there, so it is
+ * traced back to nothing from the places where it is once and twice a small amount. */
+static double
+chisel_end (const WsDrillPoint *point, guint k)
+{
+  const double least = MAX (0.75, 4 * point_sigma (point->outline));
+  const double once = stands_off_to (point, k, least);
+  return once + MAX (once - stands_off_to (point, k, 2 * least), 0);
 }
 
 /* Height of the foremost point, the mean of its near neighbours against noise. */
@@ -659,7 +668,11 @@ add_chisel_and_turn (const WsDrillPoint *point, const WsViewTurn *turn, const Ws
                      WsQuantity *q[N_QUANTITIES])
 {
   set_value (q[CHISEL_FLAT], chisel_end (point, 0) + chisel_end (point, 1), optics);
-  add_outline_line (q[CHISEL_FLAT], "where the flat ends", 2 + 2 * point->outline->blur_px, optics);
+  add_outline_line (q[CHISEL_FLAT], "where the flat ends", 1.3 + point->outline->blur_px, optics);
+  /* Both ends lie half the web off the axis plane and shift with a turn. */
+  ws_quantity_add_line (q[CHISEL_FLAT], "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
+                        2 * WEB_RATIO * point->radius * sin (turn->effective),
+                        unit_of (q[CHISEL_FLAT]->info, optics));
   set_value (q[VIEW_TURN], turn->mean, optics);
   ws_quantity_add_line (q[VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
                         ws_degrees (turn->deviation), 1);
