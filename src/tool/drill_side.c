@@ -96,7 +96,7 @@ static const WsQuantityInfo quantities[N_QUANTITIES] = {
 #define MIN_SOUND 0.6
 
 /* The alignment term grows with the square of the turn: beyond this it drowns the angle. */
-#define MAX_TURN_DEG 4.5
+#define MAX_TURN_DEG 3.8
 
 /* Half angles that differ more than this are a lip against a heel, not two lips. */
 #define MAX_HALF_ANGLE_GAP_DEG 12.0
@@ -459,6 +459,12 @@ add_alignment_lines (const Lines *lines, const WsDrillPoint *point, const WsView
     for (guint i = 0; i < N_FROM_LINES; i++)
       off[k][i] = fabs (off[k][i] - at[i]);
   }
+  /* Turned and leaning at once, one lip looks steeper and the other flatter. */
+  for (guint k = 0; k < 2; k++)
+    off[2][HALF_ANGLE_A + k] += sin (turn->effective) * sin (ws_radians (LEAN_DEG)) *
+                                sin (lines->angle[k]) * sin (lines->angle[k]);
+  off[2][HALF_ANGLE_DIFFERENCE] += 2 * sin (turn->effective) * sin (ws_radians (LEAN_DEG)) *
+                                   sin (lines->angle[0]) * sin (lines->angle[1]);
   off[0][DIAMETER] = MARGIN_SHORT * turn->effective * turn->effective * at[DIAMETER];
   for (guint i = 0; i < N_FROM_LINES; i++)
   {
@@ -524,17 +530,39 @@ typedef struct
   WsPoint bottom; /* tool frame */
 } Chip;
 
-/* Deepest point below the lip line between chisel edge and corner. */
-static Chip
-find_chip (const WsDrillPoint *point, guint k)
+/* Depth of the outline below the lip line at one of its points; negative beyond the tool's side
+ * of the lip. */
+static double
+depth_below (const WsDrillLip *lip, WsPoint p)
+{
+  const double inward = ws_line_distance (&lip->line, ws_point (0, -1e6)) < 0 ? -1 : 1;
+  return inward * ws_line_distance (&lip->line, p);
+}
+
+/* A notch comes back up to the lip on its outer side; a worn corner doesn't. */
+static gboolean
+comes_back (const WsDrillPoint *point, guint k, const Chip *chip)
 {
   const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
   const WsDrillLip *lip = &point->lips[k];
-  const double least =
-    MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * point_sigma (point->outline));
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double u = point->uz[i].x * lip->side;
+    if (!points[i].on_frame && u > chip->bottom.x * lip->side && u < point->radius &&
+        point->uz[i].y > lip->corner.y && depth_below (lip, point->uz[i]) < 0.5 * chip->depth)
+      return TRUE;
+  }
+  return FALSE;
+}
+
+/* Deepest notch below the lip line between chisel edge and corner. */
+static Chip
+find_chip (const WsDrillPoint *point, guint k, double least)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
   const double flat = fabs (point->apex.y - point->tip.y) * tan (lip->half_angle);
   const double from = MAX (CHIP_FROM * point->radius, 1.6 * flat + fabs (point->apex.x));
-  const double inward = ws_line_distance (&lip->line, ws_point (0, -1e6)) < 0 ? -1 : 1;
   Chip chip = { 0, { 0, 0 } };
   for (guint i = 0; i < point->outline->points->len; i++)
   {
@@ -542,11 +570,11 @@ find_chip (const WsDrillPoint *point, guint k)
     if (points[i].on_frame || u < from || u > CHIP_TO * point->radius ||
         point->uz[i].y < lip->corner.y - 0.2 * point->radius)
       continue;
-    const double depth = inward * ws_line_distance (&lip->line, point->uz[i]);
+    const double depth = depth_below (lip, point->uz[i]);
     if (depth > least && depth > chip.depth)
       chip = (Chip){ depth, point->uz[i] };
   }
-  return chip;
+  return chip.depth > 0 && comes_back (point, k, &chip) ? chip : (Chip){ 0, { 0, 0 } };
 }
 
 /* Running medians take the noise out of single points but not the form. */
@@ -618,49 +646,73 @@ tip_height (const WsDrillPoint *point)
   return n > 0 ? sum / n : point->tip.y;
 }
 
+/* What half the web, seen turned, moves: it lies across the picture's plane. */
 static void
-add_point_length (const WsDrillPoint *point, double corner_z, const WsOptics *optics,
-                  WsQuantity *quantity)
+add_turn_line (WsQuantity *quantity, const WsDrillPoint *point, const WsViewTurn *turn,
+               double sensitivity, const WsOptics *optics)
 {
+  ws_quantity_add_line (quantity, "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
+                        WEB_RATIO * point->radius * sin (turn->effective),
+                        sensitivity * unit_of (quantity->info, optics));
+}
+
+/* A turn moves the lip lines out or in, and with them the corners' plane; not the tip. */
+static void
+add_point_length (const WsDrillPoint *point, double corner_z, const WsViewTurn *turn,
+                  const WsOptics *optics, WsQuantity *quantity)
+{
+  const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
   set_value (quantity, tip_height (point) - corner_z, optics);
   add_outline_line (quantity, "foremost point", point_sigma (point->outline) + 0.07, optics);
+  add_turn_line (quantity, point, turn, 1 / tan (half), optics);
+}
+
+/* The gap to an unworn corner grows with the angle of the lip's end from the silhouette, by about
+ * half the end's depth per radian of turn (view_turn.c, gap_for()). */
+static void
+add_corner_wear (const WsDrillPoint *point, guint k, const WsViewTurn *turn, const WsOptics *optics,
+                 WsQuantity *quantity)
+{
+  set_value (quantity, point->lips[k].corner_gap, optics);
+  add_outline_line (quantity, "corner rounded by blur", 0.09 * point->outline->blur_px, optics);
+  add_outline_line (quantity, "edge noise", point_sigma (point->outline), optics);
+  add_turn_line (quantity, point, turn, 0.5, optics);
+}
+
+static void
+mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *result)
+{
+  const WsLineFit *line = &point->lips[k].line;
+  const WsPoint on_line = ws_point_along (chip->bottom, -ws_line_distance (line, chip->bottom),
+                                          ws_point (-line->direction.y, line->direction.x));
+  const WsPoint marks[2] = { ws_axis_to_picture (&point->mirror.axis, on_line),
+                             ws_axis_to_picture (&point->mirror.axis, chip->bottom) };
+  ws_result_add_mark (result, WS_MARK_CHIP, k == 0 ? "a" : "b", marks, 2);
 }
 
 static void
 add_lip_form (const WsDrillPoint *point, guint k, const WsOptics *optics,
               WsQuantity *q[N_QUANTITIES], WsResult *result)
 {
-  const WsDrillLip *lip = &point->lips[k];
-  const double blur = point->outline->blur_px, sigma = point_sigma (point->outline);
-
-  WsQuantity *wear = q[k == 0 ? CORNER_WEAR_A : CORNER_WEAR_B];
-  set_value (wear, lip->corner_gap, optics);
-  add_outline_line (wear, "corner rounded by blur", 0.09 * blur, optics);
-  add_outline_line (wear, "edge noise", sigma, optics);
-
+  const double sigma = point_sigma (point->outline);
   WsQuantity *form = q[k == 0 ? LIP_STRAIGHTNESS_A : LIP_STRAIGHTNESS_B];
-  set_value (form, straightness (lip), optics);
+  set_value (form, straightness (&point->lips[k]), optics);
   add_outline_line (form, "edge noise", MAX (sigma / 2, 0.03), optics);
 
-  const Chip chip = find_chip (point, k);
+  /* Below this a notch can't be told from roughness and noise. */
+  const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
+  const Chip chip = find_chip (point, k, unseen);
   WsQuantity *depth = q[k == 0 ? CHIP_DEPTH_A : CHIP_DEPTH_B];
   set_value (depth, chip.depth, optics);
-  /* Below the threshold a notch is not seen at all; a seen one's bottom is rounded. */
-  const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
   if (chip.depth > 0)
-    add_outline_line (depth, "notch rounded by blur", 0.3 + 0.2 * blur + 0.05 * chip.depth, optics);
+  {
+    add_outline_line (depth, "notch rounded by blur",
+                      0.3 + 0.1 * point->outline->blur_px + 0.05 * chip.depth, optics);
+    mark_chip (point, k, &chip, result);
+  }
   else
     ws_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
                           unseen / sqrt (3.0), unit_of (depth->info, optics));
-  if (chip.depth > 0)
-  {
-    const WsPoint on_line =
-      ws_point_along (chip.bottom, -ws_line_distance (&lip->line, chip.bottom),
-                      ws_point (-lip->line.direction.y, lip->line.direction.x));
-    const WsPoint marks[2] = { ws_axis_to_picture (&point->mirror.axis, on_line),
-                               ws_axis_to_picture (&point->mirror.axis, chip.bottom) };
-    ws_result_add_mark (result, WS_MARK_CHIP, k == 0 ? "a" : "b", marks, 2);
-  }
 }
 
 static void
@@ -670,9 +722,7 @@ add_chisel_and_turn (const WsDrillPoint *point, const WsViewTurn *turn, const Ws
   set_value (q[CHISEL_FLAT], chisel_end (point, 0) + chisel_end (point, 1), optics);
   add_outline_line (q[CHISEL_FLAT], "where the flat ends", 1.3 + point->outline->blur_px, optics);
   /* Both ends lie half the web off the axis plane and shift with a turn. */
-  ws_quantity_add_line (q[CHISEL_FLAT], "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
-                        2 * WEB_RATIO * point->radius * sin (turn->effective),
-                        unit_of (q[CHISEL_FLAT]->info, optics));
+  add_turn_line (q[CHISEL_FLAT], point, turn, 2, optics);
   set_value (q[VIEW_TURN], turn->mean, optics);
   ws_quantity_add_line (q[VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
                         ws_degrees (turn->deviation), 1);
@@ -778,9 +828,12 @@ fill_quantities (const WsImage *image, const WsDrillPoint *point, const WsViewTu
   input_uncertainties (image, point, u);
   add_input_lines (&lines, point, u, optics, q);
   add_alignment_lines (&lines, point, turn, optics, q);
-  add_point_length (point, values[N_FROM_LINES], optics, q[POINT_LENGTH]);
+  add_point_length (point, values[N_FROM_LINES], turn, optics, q[POINT_LENGTH]);
   for (guint k = 0; k < 2; k++)
+  {
+    add_corner_wear (point, k, turn, optics, q[k == 0 ? CORNER_WEAR_A : CORNER_WEAR_B]);
     add_lip_form (point, k, optics, q, result);
+  }
   add_chisel_and_turn (point, turn, optics, q);
   for (guint i = 0; i < N_QUANTITIES; i++)
   {

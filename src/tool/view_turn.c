@@ -23,6 +23,14 @@
 #define RIM_SLOPE 0.145
 #define LIP_END_SD_DEG 1.0
 
+/* A margin narrower than the lip's end is deep, or a lip's end on the far side of the
+ * silhouette, makes the gap tell too little of a great turn: outside these bounds the end may
+ * lie farther out than it seems. */
+#define LIP_END_LEAST_DEG 6.5
+#define LIP_END_MOST_DEG 11.0
+#define LIP_END_FAR_SD_DEG 4.0
+#define LIP_END_FAR_GROWTH 0.6
+
 /* A sharp corner blurred over s retreats by this part of s. */
 #define CORNER_RETREAT 0.06
 
@@ -109,6 +117,19 @@ look (const WsDrillPoint *point, double web_px)
   return seen;
 }
 
+/* Standard deviation of the lip's end for one that would lie at `expected`, rad. */
+static double
+lip_end_deviation (const Seen *seen, double expected)
+{
+  const double end = ws_degrees (seen->lip_end);
+  double deviation = LIP_END_SD_DEG;
+  if (expected < seen->lip_end && end < LIP_END_LEAST_DEG)
+    deviation = LIP_END_FAR_SD_DEG;
+  else if (expected > seen->lip_end)
+    deviation += LIP_END_FAR_GROWTH * MAX (end - LIP_END_MOST_DEG, 0);
+  return ws_radians (deviation);
+}
+
 /*
  * Minus twice the log of the joint density of web, turn and what was seen.  In a view turned
  * by t the lip lines, web apart in depth, meet web (slope - t cot) above the chisel edge.
@@ -120,7 +141,8 @@ misfit (const Seen *seen, double web, double turn)
   double sum = square ((web - seen->web) / seen->web_sd) +
                square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) +
                square (turn / ws_radians (TURN_SD_DEG)) + 2 * log (web);
-  return sum + square ((seen->lip_end - asin (web) - turn) / ws_radians (LIP_END_SD_DEG));
+  const double expected = asin (web) + turn;
+  return sum + square ((seen->lip_end - expected) / lip_end_deviation (seen, expected));
 }
 
 WsViewTurn

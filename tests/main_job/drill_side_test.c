@@ -227,12 +227,13 @@ remove_folder (char *folder)
 }
 
 static void
-try_scene (Trials *trials, const char *folder, guint64 seed, SceneMode mode)
+try_scene (Trials *trials, const char *folder, guint64 seed, SceneMode mode, double turn_deg)
 {
   SceneDrill drill;
   SceneCamera camera;
   SceneTruth truth;
   scene_random (seed, mode, &drill, &camera);
+  camera.turn_deg = turn_deg;
   g_autoptr (SceneImage) image = scene_render (&drill, &camera, &truth);
   g_autofree char *name =
     g_strdup_printf ("%s-%" G_GUINT64_FORMAT ".png", scene_mode_name (mode), seed);
@@ -253,7 +254,7 @@ measure_scenes (void **state)
   char *folder = make_folder ();
   for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + N_SEEDS; seed++)
     for (int mode = 0; mode < SCENE_N_MODES; mode++)
-      try_scene (trials, folder, seed, (SceneMode)mode);
+      try_scene (trials, folder, seed, (SceneMode)mode, 0.0);
   remove_folder (folder);
   *state = trials;
   return 0;
@@ -264,6 +265,27 @@ forget (void **state)
 {
   trials_free (*state);
   return 0;
+}
+
+/* Lips out of the picture's plane by up to 14 degrees either way: refused, or truth lies inside
+ * U as often as U says. */
+static void
+turned_drills_are_refused_or_covered (void **state)
+{
+  (void)state;
+  Trials *trials = trials_new ();
+  char *folder = make_folder ();
+  for (guint i = 0; i < 26; i++)
+    try_scene (trials, folder, FIRST_SEED + i, SCENE_GOOD,
+               (i % 2 == 0 ? 1.0 : -1.0) * (1.0 + 0.5 * i));
+  remove_folder (folder);
+  g_autofree char *text = trial_table_text (trials->table);
+  g_print ("%s%s", trials->refused->str, text);
+  for (guint q = TRIAL_POINT_ANGLE; q <= TRIAL_DIAMETER; q++)
+    assert_true (trial_summary (trials->table, (TrialQuantity)q).coverage >= 0.9);
+  assert_empty (trials->wrong_verdicts);
+  assert_empty (trials->mistaken);
+  trials_free (trials);
 }
 
 static void
@@ -458,6 +480,7 @@ main (void)
   };
   const struct CMUnitTest refusals[] = {
     cmocka_unit_test (rendered_traps_are_refused),
+    cmocka_unit_test (turned_drills_are_refused_or_covered),
     cmocka_unit_test (turned_references_are_refused_or_covered),
     cmocka_unit_test (trap_references_are_refused),
     cmocka_unit_test (photographs_of_something_else_are_refused),
