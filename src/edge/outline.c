@@ -13,8 +13,11 @@
 /* About so many points have their blur fitted too. */
 #define BLUR_POINTS 300
 
-/* More points than this a noise-limited outline does not need. */
-#define MAX_POINTS 8000
+/* And so many for its first guess. */
+#define ROUGH_POINTS 60
+
+/* Twice this many points or more a noise-limited outline does not need. */
+#define ENOUGH_POINTS 3500
 
 /* Window half-length in blurs; beyond it samples only tell the levels. */
 #define WINDOW_BLURS 4.5
@@ -209,8 +212,8 @@ direction_cosine (const Crack *c, WsPoint normal)
 static double
 rough_blur (const Fitter *fitter, const GArray *cracks)
 {
-  const guint stride = MAX (1, cracks->len / 200);
-  double found[256];
+  const guint stride = MAX (1, cracks->len / ROUGH_POINTS);
+  double found[2 * ROUGH_POINTS];
   guint n = 0;
   for (guint i = 0; i < cracks->len && n < G_N_ELEMENTS (found); i += stride)
   {
@@ -300,7 +303,7 @@ repeats (const GArray *points, const WsEdgePoint *p)
 static void
 fit_points (const Fitter *fitter, const GArray *cracks, WsOutline *outline)
 {
-  const guint stride = 1 + cracks->len / MAX_POINTS;
+  const guint stride = MAX (1, cracks->len / ENOUGH_POINTS);
   guint crossings = 0;
   outline->spacing_px = stride;
   for (guint i = 0; i < cracks->len; i++)
