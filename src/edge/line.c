@@ -87,6 +87,29 @@ sample_cost (const WsPoint *points, guint n, guint i, guint j, double band)
   return cost;
 }
 
+gboolean
+ws_line_fit_total (const WsPoint *points, guint n, WsLineFit *fit)
+{
+  WsPoint mean = { 0, 0 };
+  for (guint i = 0; i < n; i++)
+    mean = ws_point_along (mean, 1.0 / n, points[i]);
+  double xx = 0, xy = 0, yy = 0;
+  for (guint i = 0; i < n; i++)
+  {
+    const WsPoint d = ws_point_sub (points[i], mean);
+    xx += d.x * d.x;
+    xy += d.x * d.y;
+    yy += d.y * d.y;
+  }
+  if (!(xx + yy > 0))
+    return FALSE;
+  /* The moments' greater principal axis. */
+  const double angle = 0.5 * atan2 (2 * xy, xx - yy);
+  fit->centre = mean;
+  fit->direction = ws_point (cos (angle), sin (angle));
+  return TRUE;
+}
+
 static gboolean
 sample_line (const WsPoint *points, guint n, double band, WsLineFit *fit)
 {

@@ -41,6 +41,11 @@ typedef struct
  */
 gboolean ws_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit);
 
+/* Total least squares of all points, equally weighted: the line that makes the sum of squared
+ * distances least (Pearson, Phil. Mag. 2, 1901).  Sets centre and direction; FALSE for fewer than
+ * two different points. */
+gboolean ws_line_fit_total (const WsPoint *points, guint n, WsLineFit *fit);
+
 /* Signed distance from the straight line along the normal, px. */
 double ws_line_distance (const WsLineFit *fit, WsPoint p);
 

@@ -188,6 +188,31 @@ lines_meet_where_they_cross (void **state)
   assert_near (ws_line_distance (&a, ws_point (100, 5)), 2.0, 1e-12);
 }
 
+/* Pearson's points (Phil. Mag. 2, 1901), as listed with York's weights in the test-suite of a
+ * national metrology institute's uncertainty calculator; the unweighted orthogonal fit
+ * y = 5.784044 - 0.545561 x, RMS distance 0.248711, recomputed with a general-purpose library. */
+static void
+pearsons_points_give_his_line (void **state)
+{
+  (void)state;
+  static const WsPoint points[] = { { 0, 5.9 },   { 0.9, 5.4 }, { 1.8, 4.4 }, { 2.6, 4.6 },
+                                    { 3.3, 3.5 }, { 4.4, 3.7 }, { 5.2, 2.8 }, { 6.1, 2.8 },
+                                    { 6.5, 2.4 }, { 7.4, 1.5 } };
+  const guint n = G_N_ELEMENTS (points);
+  WsLineFit fit = { .n = n };
+  assert_true (ws_line_fit_total (points, n, &fit));
+  const double slope = fit.direction.y / fit.direction.x;
+  assert_near (slope, -0.545561, 5e-7);
+  assert_near (fit.centre.y - slope * fit.centre.x, 5.784044, 5e-7);
+  double squares = 0;
+  for (guint i = 0; i < n; i++)
+    squares += pow (ws_line_distance (&fit, points[i]), 2);
+  assert_near (sqrt (squares / n), 0.248711, 5e-7);
+
+  const WsPoint same[] = { { 3, 4 }, { 3, 4 } };
+  assert_false (ws_line_fit_total (same, 2, &fit));
+}
+
 int
 main (void)
 {
@@ -198,6 +223,7 @@ main (void)
     cmocka_unit_test (stated_uncertainty_holds_for_correlated_noise),
     cmocka_unit_test (an_edge_that_is_no_line_is_refused),
     cmocka_unit_test (lines_meet_where_they_cross),
+    cmocka_unit_test (pearsons_points_give_his_line),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

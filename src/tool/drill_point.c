@@ -482,19 +482,12 @@ long_axis (const WsOutline *outline)
 {
   const WsEdgePoint *points = edge_points (outline);
   const guint n = outline->points->len;
-  WsPoint mean = { 0, 0 };
+  g_autofree WsPoint *places = g_new (WsPoint, n + 1);
   for (guint i = 0; i < n; i++)
-    mean = ws_point_along (mean, 1.0 / n, picture_point (&points[i]));
-  double xx = 0, xy = 0, yy = 0;
-  for (guint i = 0; i < n; i++)
-  {
-    const WsPoint d = ws_point_sub (picture_point (&points[i]), mean);
-    xx += d.x * d.x;
-    xy += d.x * d.y;
-    yy += d.y * d.y;
-  }
-  const double angle = 0.5 * atan2 (2 * xy, xx - yy);
-  return (WsAxis){ mean, ws_point (cos (angle), sin (angle)) };
+    places[i] = picture_point (&points[i]);
+  WsLineFit line = { .direction = { 0, -1 } };
+  ws_line_fit_total (places, n, &line);
+  return (WsAxis){ line.centre, line.direction };
 }
 
 WsDrillPoint *
