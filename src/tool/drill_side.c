@@ -95,7 +95,8 @@ static const WsQuantityInfo quantities[N_QUANTITIES] = {
 /* Share of a lip that must be sound for its line to stand for it. */
 #define MIN_SOUND 0.6
 
-/* The alignment term grows with the square of the turn: beyond this it drowns the angle. */
+/* The alignment term grows with the square of the turn: beyond this it drowns the angle.  Set on
+ * rendered drills, between those square on and those turned by 5 degrees and more. */
 #define MAX_TURN_DEG 3.8
 
 /* Half angles that differ more than this are a lip against a heel, not two lips. */
@@ -332,8 +333,8 @@ disturbed (const Lines *lines, const WsDrillPoint *point, Input input, double by
 
 /*
  * An edge's threshold is off by a part of the blur when the transfer curve is not quite the
- * assumed one: 0.79 blurs for a picture not linearised at all, less than a hundredth for
- * the curves that cameras call sRGB.
+ * assumed one: 0.79 blurs for a picture not linearised at all, and a part assumed here, no source,
+ * of a hundredth and less for the curves that cameras call sRGB.
  */
 static double
 edge_level_u (const WsImage *image, const WsOutline *outline)
@@ -415,7 +416,8 @@ turned_view (const Lines *lines, double web, double turn)
 /*
  * The axis may lean toward the camera: tan k' = tan k / cos lean, and the lips, which lie half
  * the web before and behind the axis, look shifted along it, one up and one down.  A V-block set
- * square to the camera keeps the lean to a fifth of a degree (common practice, no source).
+ * square to the camera is taken to keep the lean to a fifth of a degree: an assumption, no source,
+ * set no wider so that U of the lip lengths stays useful.
  */
 #define LEAN_DEG 0.2
 
