@@ -6,5 +6,5 @@ diameter_mm = 8
 
 [limits]
 point_angle_deg = 117 .. 119
-corner_wear_a_mm = .. 0.08
-corner_wear_b_mm = .. 0.08
+corner_wear_a_mm = .. 0.06
+corner_wear_b_mm = .. 0.06

@@ -96,8 +96,8 @@ static const WsQuantityInfo quantities[N_QUANTITIES] = {
 #define MIN_SOUND 0.6
 
 /* The alignment term grows with the square of the turn: beyond this it drowns the angle.  Set on
- * rendered drills, between those square on and those turned by 5 degrees and more. */
-#define MAX_TURN_DEG 3.8
+ * rendered drills: lower, sound ones are refused; higher, more of the turned lie outside U. */
+#define MAX_TURN_DEG 3.3
 
 /* Half angles that differ more than this are a lip against a heel, not two lips. */
 #define MAX_HALF_ANGLE_GAP_DEG 12.0
@@ -579,6 +579,34 @@ find_chip (const WsDrillPoint *point, guint k, double least)
   return chip.depth > 0 && comes_back (point, k, &chip) ? chip : (Chip){ 0, { 0, 0 } };
 }
 
+/* Blur lifts the bottom of a sharp notch: a Gaussian of deviation s centred t s deep in a wedge of
+ * half opening q holds half the wedge where t = 0.8 cot q, within 0.03 from 45 to 90 degrees
+ * (first order exact).  The opening is taken from the notch's width halfway down. */
+#define NOTCH_LIFT 0.8
+
+static double
+notch_lift (const WsDrillPoint *point, guint k, const Chip *chip)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  double inner = HUGE_VAL, outer = HUGE_VAL;
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    if (points[i].on_frame || point->uz[i].y < lip->corner.y - 0.2 * point->radius ||
+        depth_below (lip, point->uz[i]) > 0.5 * chip->depth)
+      continue;
+    const WsPoint run = ws_point_sub (point->uz[i], chip->bottom);
+    const double along =
+      lip->side * ws_point_dot (run, lip->line.direction) * (lip->line.direction.x < 0 ? -1 : 1);
+    if (along > 0)
+      outer = MIN (outer, along);
+    else
+      inner = MIN (inner, -along);
+  }
+  const double half = inner + outer;
+  return isfinite (half) ? NOTCH_LIFT * point->outline->blur_px * MIN (chip->depth / half, 1.5) : 0;
+}
+
 /* Running medians take the noise out of single points but not the form. */
 static double
 straightness (const WsDrillLip *lip)
@@ -665,12 +693,12 @@ add_point_length (const WsDrillPoint *point, double corner_z, const WsViewTurn *
 {
   const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
   set_value (quantity, tip_height (point) - corner_z, optics);
-  add_outline_line (quantity, "foremost point", point_sigma (point->outline) + 0.07, optics);
+  add_outline_line (quantity, "foremost point", point_sigma (point->outline) + 0.045, optics);
   add_turn_line (quantity, point, turn, 1 / tan (half), optics);
 }
 
 /* The gap to an unworn corner grows with the angle of the lip's end from the silhouette, by about
- * half the end's depth per radian of turn (view_turn.c, gap_for()). */
+ * 0.3 of the end's depth per radian of turn (rendered drills; view_turn.c, gap_for()). */
 static void
 add_corner_wear (const WsDrillPoint *point, guint k, const WsViewTurn *turn, const WsOptics *optics,
                  WsQuantity *quantity)
@@ -678,7 +706,7 @@ add_corner_wear (const WsDrillPoint *point, guint k, const WsViewTurn *turn, con
   set_value (quantity, point->lips[k].corner_gap, optics);
   add_outline_line (quantity, "corner rounded by blur", 0.09 * point->outline->blur_px, optics);
   add_outline_line (quantity, "edge noise", point_sigma (point->outline), optics);
-  add_turn_line (quantity, point, turn, 0.5, optics);
+  add_turn_line (quantity, point, turn, 0.3, optics);
 }
 
 static void
@@ -705,11 +733,14 @@ add_lip_form (const WsDrillPoint *point, guint k, const WsOptics *optics,
   const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
   const Chip chip = find_chip (point, k, unseen);
   WsQuantity *depth = q[k == 0 ? CHIP_DEPTH_A : CHIP_DEPTH_B];
-  set_value (depth, chip.depth, optics);
+  const double lift = chip.depth > 0 ? notch_lift (point, k, &chip) : 0;
+  set_value (depth, chip.depth + lift, optics);
   if (chip.depth > 0)
   {
+    /* A jagged bottom is sharper or blunter than the opening halfway down (rendered chips). */
     add_outline_line (depth, "notch rounded by blur",
-                      0.3 + 0.1 * point->outline->blur_px + 0.05 * chip.depth, optics);
+                      hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
+    add_outline_line (depth, "edge noise", sigma, optics);
     mark_chip (point, k, &chip, result);
   }
   else
@@ -728,7 +759,7 @@ add_chisel_and_turn (const WsDrillPoint *point, const WsViewTurn *turn, const Ws
   set_value (q[VIEW_TURN], turn->mean, optics);
   ws_quantity_add_line (q[VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
                         ws_degrees (turn->deviation), 1);
-  ws_quantity_add_line (q[VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL, 1.0, 1);
+  ws_quantity_add_line (q[VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL, 0.7, 1);
 }
 
 /* ---- Marks ------------------------------------------------------------------------ */

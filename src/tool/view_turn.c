@@ -1,36 +1,42 @@
 #include "tool/view_turn.h"
 
 #include "base/geometry.h"
+#include "tool/leading_edge.h"
 
 /*
- * Half the web over the envelope radius, when the card says nothing: webs of 0.11 to 0.22
+ * Half the web over the envelope radius, when the card says nothing: webs of 0.11 to 0.20
  * diameters (common practice, no source; thinner on large drills).
  */
-#define WEB_RATIO 0.165
-#define WEB_RATIO_SD 0.025
+#define WEB_RATIO 0.155
+#define WEB_RATIO_SD 0.026
 
 /* Fall of the flank per depth behind the lip near the chisel edge: lip relief of 8 to 15
- * degrees with the usual increase toward the centre (common practice, no source). */
-#define FLANK_SLOPE 0.24
-#define FLANK_SLOPE_SD 0.04
+ * degrees, the same there on a flank ground plane and about twice that on a cone (common
+ * practice, no source; the rendered drills lie between 0.15 and 0.44). */
+#define FLANK_SLOPE 0.26
+#define FLANK_SLOPE_SD 0.07
 
 /* How well lips are turned in by eye before anything is known of the picture. */
 #define TURN_SD_DEG 5.0
 
-/* Fall of the flank's rim per depth at the outer corner.  Chosen among 0.19, 0.165 and 0.145 so
- * that rendered drills seen square on read no turn, not measured on real ones; and how well it
- * and blur let the lip's end be placed. */
+/* Where the leading edges aren't seen, the gap at the corner tells where the lips end.  Fall of
+ * the flank's rim per depth there: chosen among 0.19, 0.165 and 0.145 so that rendered drills
+ * seen square on read no turn, not measured on real ones; and how well it and blur let the
+ * lip's end be placed. */
 #define RIM_SLOPE 0.145
 #define LIP_END_SD_DEG 1.0
 
 /* A margin narrower than the lip's end is deep, or a lip's end on the far side of the
  * silhouette, makes the gap tell too little of a great turn: outside these bounds the end may
- * lie farther out than it seems.  All four were set on rendered drills turned by up to 9
- * degrees; on fresh ones 2 of 25 measured still lay outside U, at 5 degrees. */
+ * lie farther out than it seems.  All four were set on rendered drills. */
 #define LIP_END_LEAST_DEG 6.5
 #define LIP_END_MOST_DEG 11.0
 #define LIP_END_FAR_SD_DEG 4.0
 #define LIP_END_FAR_GROWTH 0.6
+
+/* With the web unknown, thin and thick ones by turns hide this much: set so that 95 in 100
+ * rendered drills turned by up to 9 degrees keep their point angle inside U. */
+#define HIDDEN_TURN_DEG 1.85
 
 /* A sharp corner blurred over s retreats by this part of s. */
 #define CORNER_RETREAT 0.06
@@ -44,6 +50,7 @@ typedef struct
   double drop;        /* apex over the foremost point / R */
   double cot;         /* of the mean half angle */
   double lip_end;     /* angle of the lip's end from the envelope's silhouette, rad */
+  double u_lip_end;   /* by the leading edges; NAN when only the gap tells */
   double web, web_sd; /* half web / R */
 } Seen;
 
@@ -113,8 +120,16 @@ look (const WsDrillPoint *point, double web_px)
     seen.web = 0.5 * web_px / point->radius;
     seen.web_sd = 0.05 * seen.web;
   }
+  WsLeadingEdge edge;
+  if (ws_leading_edge_trace (point, &edge))
+  {
+    seen.lip_end = edge.lip_end;
+    seen.u_lip_end = edge.u_lip_end;
+    return seen;
+  }
   const double gap = lesser_gap (point) - CORNER_RETREAT * point->outline->blur_px;
   seen.lip_end = lip_end_angle (gap / point->radius, seen.cot);
+  seen.u_lip_end = NAN;
   return seen;
 }
 
@@ -122,6 +137,8 @@ look (const WsDrillPoint *point, double web_px)
 static double
 lip_end_deviation (const Seen *seen, double expected)
 {
+  if (isfinite (seen->u_lip_end))
+    return seen->u_lip_end;
   const double end = ws_degrees (seen->lip_end);
   double deviation = LIP_END_SD_DEG;
   if (expected < seen->lip_end && end < LIP_END_LEAST_DEG)
@@ -165,6 +182,8 @@ ws_view_turn_estimate (const WsDrillPoint *point, double web_px)
   if (!(weight > 1e-30))
     return (WsViewTurn){ 0, ws_radians (TURN_RANGE_DEG), ws_radians (TURN_RANGE_DEG) };
   const double mean = moments[1] / weight;
+  const double effective = sqrt (sqrt (moments[4] / weight));
+  const double hidden = isfinite (web_px) ? 0 : ws_radians (HIDDEN_TURN_DEG);
   return (WsViewTurn){ mean, sqrt (MAX (moments[2] / weight - mean * mean, 0)),
-                       sqrt (sqrt (moments[4] / weight)) };
+                       MAX (effective, hidden) };
 }

@@ -15,7 +15,7 @@ typedef struct
   double mean;
   double deviation; /* standard deviation */
   double effective; /* fourth root of the mean fourth power: a quadratic effect c x turn^2
-                       has the RMS c x effective^2 */
+                       has the RMS c x effective^2; not below what an unknown web may hide */
 } WsViewTurn;
 
 /* `web_px` is the web thickness by the tool card, NAN when unknown. */
