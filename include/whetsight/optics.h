@@ -1,24 +1,107 @@
 /*
- * From pixels to millimetres.
+ * From pixels to millimetres: a scale given by the user, or a calibrated camera.
+ *
+ * Measuring code works on an *ideal picture*: the picture that a camera free of distortion
+ * would take of the measuring plane, with square pixels of mm_per_px and the same centre
+ * and orientation.  Points of the outline are mapped there one by one; the picture itself is
+ * never resampled.
  */
 #ifndef WHETSIGHT_OPTICS_H
 #define WHETSIGHT_OPTICS_H
 
-#include <glib.h>
+#include <whetsight/result.h>
 
 G_BEGIN_DECLS
 
+typedef enum
+{
+  WS_LENS_TELECENTRIC, /* parallel projection: scale and a radial term */
+  WS_LENS_PINHOLE,     /* Brown's distortion and the measuring plane's pose */
+  WS_N_LENSES
+} WsLensModel;
+
+/* "telecentric", "pinhole"; static. */
+const char *ws_lens_model_name (WsLensModel model);
+
+/* Order of a lens' parameters.  The edge shift comes first in both models. */
+enum
+{
+  WS_LENS_EDGE_SHIFT, /* px: how far a dark edge looks too small (light bloom) */
+
+  /* Telecentric: q ideal = c + (q - c) (1 + K1 r^2), c the picture's middle, r the distance
+   * from there in half diagonals. */
+  WS_LENS_T_SCALE = 1, /* mm per px in the middle */
+  WS_LENS_T_K1,
+  WS_LENS_T_N,
+
+  /* Pinhole (D. C. Brown 1966, in the convention of OpenCV's calib3d): focal lengths and
+   * principal point in px, radial K1 K2 K3 and tangential P1 P2 on normalised coordinates,
+   * and the measuring plane Z = 0 at rotation vector R (rad) and translation T (mm). */
+  WS_LENS_P_FX = 1,
+  WS_LENS_P_FY,
+  WS_LENS_P_CX,
+  WS_LENS_P_CY,
+  WS_LENS_P_K1,
+  WS_LENS_P_K2,
+  WS_LENS_P_P1,
+  WS_LENS_P_P2,
+  WS_LENS_P_K3,
+  WS_LENS_P_RX,
+  WS_LENS_P_RY,
+  WS_LENS_P_RZ,
+  WS_LENS_P_TX,
+  WS_LENS_P_TY,
+  WS_LENS_P_TZ,
+  WS_LENS_P_N,
+
+  WS_LENS_MAX = WS_LENS_P_N
+};
+
+/* Number of parameters of a model. */
+guint ws_lens_n_parameters (WsLensModel model);
+
+/* "edge_shift_px", "mm_per_px", "k1", "fx_px", …: as calibration files have them; static. */
+const char *ws_lens_parameter_name (WsLensModel model, guint parameter);
+
+typedef struct
+{
+  WsLensModel model;
+  guint width, height;                          /* px, of the pictures it holds for */
+  double parameters[WS_LENS_MAX];               /* the first ws_lens_n_parameters() count */
+  double covariance[WS_LENS_MAX * WS_LENS_MAX]; /* row-major, n x n packed in the first n * n */
+  double residual_px; /* RMS distance of the calibration's points from the model: what
+                         distortion it leaves over */
+} WsLens;
+
+/* Picture to ideal picture and back, px.  NAN where the model has no answer. */
+WsPoint ws_lens_to_ideal (const WsLens *lens, WsPoint picture);
+WsPoint ws_lens_to_picture (const WsLens *lens, WsPoint ideal);
+
+/* Scale of the ideal picture, and its standard uncertainty by the covariance. */
+double ws_lens_mm_per_px (const WsLens *lens);
+double ws_lens_u_mm_per_px (const WsLens *lens);
+
+/* Distance of the pinhole from the measuring plane along the line of sight, mm; INFINITY for
+ * a telecentric lens.  `foot` (optional): the ideal picture's point straight below the
+ * pinhole, where depth causes no shift; NAN for a telecentric lens. */
+double ws_lens_distance_mm (const WsLens *lens, WsPoint *foot);
+
+/* What a measurement knows of the camera. */
 typedef struct
 {
   gboolean has_scale; /* FALSE: lengths stay in px */
   double mm_per_px;   /* > 0 when has_scale */
   double u_mm_per_px; /* standard uncertainty, >= 0 */
+  const WsLens *lens; /* NULL without a calibration; borrowed */
 } WsOptics;
 
 #define WS_OPTICS_UNKNOWN                                                                          \
   {                                                                                                \
-    FALSE, 1.0, 0.0                                                                                \
+    FALSE, 1.0, 0.0, NULL                                                                          \
   }
+
+/* Of a calibrated camera; `lens` is borrowed. */
+WsOptics ws_optics_of_lens (const WsLens *lens);
 
 G_END_DECLS
 

@@ -1,0 +1,77 @@
+/*
+ * Calibrations of a camera, kept as NAME.calib.
+ */
+#ifndef WHETSIGHT_CALIBRATION_H
+#define WHETSIGHT_CALIBRATION_H
+
+#include <whetsight/optics.h>
+
+G_BEGIN_DECLS
+
+/* A picture that a calibration rests on. */
+typedef struct
+{
+  char *name;     /* file name without its folder */
+  char *sha256;   /* of the file, 64 hex digits */
+  char *rejected; /* NULL, or why it was left out */
+  double rms_px;  /* of its residuals; NAN when it has none */
+} WsCalibrationSource;
+
+/* A thing of known size. */
+typedef struct
+{
+  char *what;        /* "pin 4.638 mm", "chessboard 11 x 8, 1.27 mm" */
+  char *certificate; /* certificate number, or NULL */
+  double size_mm;
+  double u_mm; /* standard uncertainty */
+} WsArtefact;
+
+/* Every text is UTF-8 without line breaks. */
+typedef struct
+{
+  char *id;           /* "20261125T155225Z-396c459d" */
+  char *camera;       /* the user's name for the camera and its set-up */
+  GDateTime *made;    /* UTC */
+  GDateTime *expires; /* UTC; NULL: never */
+  char *program;      /* name and version */
+  char *method;       /* "pin", "disc", "target" */
+  WsLens lens;
+  GPtrArray *artefacts; /* of WsArtefact */
+  GPtrArray *sources;   /* of WsCalibrationSource */
+  GPtrArray *remarks;   /* of char *: what the user should know, each one sentence */
+  char *sha256;         /* of the file as loaded or last saved; NULL before */
+} WsCalibration;
+
+/* With an id of its own, made now, expiring never, empty lists, no lens.  Free with
+ * ws_calibration_free(). */
+WsCalibration *ws_calibration_new (const char *method, const char *camera);
+void ws_calibration_free (WsCalibration *calibration);
+
+/* Copies the texts. */
+void ws_calibration_add_artefact (WsCalibration *calibration, const char *what,
+                                  const char *certificate, double size_mm, double u_mm);
+void ws_calibration_add_source (WsCalibration *calibration, const char *name, const char *sha256,
+                                const char *rejected, double rms_px);
+
+/* `text` is taken over. */
+void ws_calibration_add_remark (WsCalibration *calibration, char *text);
+
+/* Writes a GLib key file with a checksum over its content; whole or not at all.  Errors:
+ * WS_ERROR_CANT_WRITE. */
+gboolean ws_calibration_save (WsCalibration *calibration, const char *path, GError **error);
+
+/* NULL with WS_ERROR_NO_INPUT, or WS_ERROR_DATA when the file is no calibration, was edited
+ * (checksum), or holds what can't be.  Expiry is not judged here. */
+WsCalibration *ws_calibration_load (const char *path, GError **error);
+
+/* Errors: WS_ERROR_DATA when pictures of this size are not what it was made for. */
+gboolean ws_calibration_fits (const WsCalibration *calibration, guint width, guint height,
+                              GError **error);
+
+gboolean ws_calibration_expired (const WsCalibration *calibration, GDateTime *now);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsCalibration, ws_calibration_free)
+
+G_END_DECLS
+
+#endif
