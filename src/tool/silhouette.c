@@ -1,0 +1,144 @@
+#include "tool/silhouette.h"
+
+#include "base/geometry.h"
+#include "edge/segment.h"
+#include "optics/correct.h"
+
+/* An edge blurred over more than this share of the tool's size hides corners and chips: as for
+ * drills. */
+#define MAX_BLUR_SHARE 0.012
+#define MIN_BLUR_LIMIT_PX 4.0
+
+/* Blur that differs this much between directions comes from motion. */
+#define MOTION_RATIO 1.7
+#define MOTION_MIN_PX 3.0
+
+/* RMS residual over step of a good scan line stays below this. */
+#define MAX_NOISE 0.12
+
+/* The transfer curves that cameras call sRGB leave at most a hundredth of the blur or so
+ * (assumed, no source); linear files a part of that. */
+#define LEVEL_ASSUMED 0.006
+#define LEVEL_STATED 0.003
+
+/* A radial distortion of 0.3 % at the picture's border (assumed, no source). */
+#define UNKNOWN_LENS_DEG 0.05
+
+static gboolean
+passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *result)
+{
+  if (outline->blur_max_px > MOTION_MIN_PX &&
+      outline->blur_max_px > MOTION_RATIO * outline->blur_min_px)
+  {
+    ws_result_retake (result, WS_RETAKE_MOTION_BLUR,
+                      "the edge is blurred over %.1f px one way and %.1f px the other",
+                      outline->blur_max_px, outline->blur_min_px);
+    return FALSE;
+  }
+  if (outline->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * sqrt (segment->area_px)))
+  {
+    ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
+                      outline->blur_px);
+    return FALSE;
+  }
+  if (outline->noise > MAX_NOISE)
+  {
+    ws_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                      "the outline is no clean step from ground to tool");
+    return FALSE;
+  }
+  return TRUE;
+}
+
+/* Stretches of tool edge between stretches of frame, each a polyline. */
+static void
+mark_outline (const WsOutline *outline, WsResult *result)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
+  g_autoptr (GArray) run = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  for (guint i = 0; i <= outline->points->len; i++)
+  {
+    if (i < outline->points->len && !points[i].on_frame)
+    {
+      const WsPoint p = { points[i].x, points[i].y };
+      g_array_append_val (run, p);
+      continue;
+    }
+    if (run->len > 1)
+      ws_result_add_mark (result, WS_MARK_OUTLINE, NULL, (WsPoint *)(void *)run->data, run->len);
+    g_array_set_size (run, 0);
+  }
+}
+
+WsOutline *
+ws_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result)
+{
+  const WsSegment segment = ws_segment_find (image);
+  if (segment.trouble != WS_RETAKE_NONE)
+  {
+    ws_result_retake (result, segment.trouble, "%s", segment.detail);
+    return NULL;
+  }
+  g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
+  if (outline == NULL)
+  {
+    ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "no sharp outline could be followed");
+    return NULL;
+  }
+  ws_optics_correct (optics, outline);
+  mark_outline (outline, result);
+  return passes_gates (&segment, outline, result) ? g_steal_pointer (&outline) : NULL;
+}
+
+double
+ws_silhouette_unit (const WsQuantityInfo *info, const WsOptics *optics)
+{
+  if (info->unit == WS_UNIT_DEGREE)
+    return ws_degrees (1);
+  return optics->has_scale ? optics->mm_per_px : 1;
+}
+
+void
+ws_silhouette_set (WsQuantity *quantity, double px_or_rad, const WsOptics *optics)
+{
+  quantity->value = px_or_rad * ws_silhouette_unit (quantity->info, optics);
+  quantity->known = TRUE;
+}
+
+void
+ws_silhouette_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
+                    double u_px_or_rad, const WsOptics *optics)
+{
+  ws_quantity_add_line (quantity, name, distribution, u_px_or_rad,
+                        ws_silhouette_unit (quantity->info, optics));
+}
+
+void
+ws_silhouette_finish (WsQuantity *quantity, const WsOptics *optics)
+{
+  const gboolean is_angle = quantity->info->unit == WS_UNIT_DEGREE;
+  if (is_angle && !optics->has_scale)
+    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, UNKNOWN_LENS_DEG, 1);
+  if (!is_angle && optics->has_scale && quantity->known)
+    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
+                          quantity->value / optics->mm_per_px);
+  ws_quantity_combine (quantity);
+}
+
+double
+ws_silhouette_level_u (const WsImage *image, const WsOutline *outline)
+{
+  return (image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED) * outline->blur_px;
+}
+
+double
+ws_silhouette_point_u (const WsOutline *outline)
+{
+  return outline->noise * sqrt (2 * sqrt (G_PI) * MAX (outline->blur_px, 0.3));
+}
+
+double
+ws_silhouette_rounding (const WsOutline *outline, double radius)
+{
+  return outline->blur_px * outline->blur_px / (2 * MAX (radius, outline->blur_px));
+}
