@@ -8,6 +8,7 @@
 #include "base/stats.h"
 #include "edge/segment.h"
 #include "tool/drill_advice.h"
+#include "tool/drill_lines.h"
 #include "tool/drill_point.h"
 #include "tool/view_turn.h"
 
@@ -183,67 +184,12 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
 
 /* ---- Quantities from lines, and their budgets ------------------------------------- */
 
-/* Two lip lines and the envelope, in the tool frame; px and rad. */
-typedef struct
-{
-  WsPoint centre[2];
-  double angle[2]; /* of the half angle */
-  double radius;
-} Lines;
-
-static Lines
-lines_of (const WsDrillPoint *point)
-{
-  Lines lines = { .radius = point->radius };
-  for (guint k = 0; k < 2; k++)
-  {
-    lines.centre[k] = point->lips[k].line.centre;
-    lines.angle[k] = point->lips[k].half_angle;
-  }
-  return lines;
-}
-
-static double
-side_of (guint k)
-{
-  return k == 0 ? -1 : 1;
-}
-
-/* Outward along the lip, and outward normal to it. */
-static WsPoint
-along (const Lines *lines, guint k)
-{
-  return ws_point (side_of (k) * sin (lines->angle[k]), -cos (lines->angle[k]));
-}
-
-static WsPoint
-outward (const Lines *lines, guint k)
-{
-  return ws_point (side_of (k) * cos (lines->angle[k]), sin (lines->angle[k]));
-}
-
-static WsPoint
-apex_of (const Lines *lines)
-{
-  const WsPoint a = along (lines, 0), b = along (lines, 1);
-  const double t =
-    ws_point_cross (ws_point_sub (lines->centre[1], lines->centre[0]), b) / ws_point_cross (a, b);
-  return ws_point_along (lines->centre[0], t, a);
-}
-
-static WsPoint
-corner_of (const Lines *lines, guint k)
-{
-  const WsPoint d = along (lines, k);
-  const double t = (side_of (k) * lines->radius - lines->centre[k].x) / d.x;
-  return ws_point_along (lines->centre[k], t, d);
-}
-
 /* Angles in rad, lengths in px; the height of the corner plane comes last. */
 static void
-evaluate (const Lines *lines, double out[N_FROM_LINES + 1])
+evaluate (const WsDrillLines *lines, double out[N_FROM_LINES + 1])
 {
-  const WsPoint apex = apex_of (lines), a = corner_of (lines, 0), b = corner_of (lines, 1);
+  const WsPoint apex = ws_drill_lines_apex (lines), a = ws_drill_lines_corner (lines, 0),
+                b = ws_drill_lines_corner (lines, 1);
   out[POINT_ANGLE] = lines->angle[0] + lines->angle[1];
   out[HALF_ANGLE_A] = lines->angle[0];
   out[HALF_ANGLE_B] = lines->angle[1];
@@ -282,29 +228,16 @@ static const char *const input_names[N_INPUTS] = {
   "tonal encoding and threshold",
 };
 
-/* Turns lines about the axis' pivot: what an error of the axis does. */
-static void
-turn_lines (Lines *lines, double pivot_z, double angle)
+static WsDrillLines
+disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, double by)
 {
-  const double c = cos (angle), s = sin (angle);
-  for (guint k = 0; k < 2; k++)
-  {
-    const WsPoint p = ws_point (lines->centre[k].x, lines->centre[k].y - pivot_z);
-    lines->centre[k] = ws_point (c * p.x + s * p.y, -s * p.x + c * p.y + pivot_z);
-    lines->angle[k] += side_of (k) * angle;
-  }
-}
-
-static Lines
-disturbed (const Lines *lines, const WsDrillPoint *point, Input input, double by)
-{
-  Lines moved = *lines;
+  WsDrillLines moved = *lines;
   const guint k = input == IN_LIP_B_PLACE || input == IN_LIP_B_ANGLE ? 1 : 0;
   switch (input)
   {
   case IN_LIP_A_PLACE:
   case IN_LIP_B_PLACE:
-    moved.centre[k] = ws_point_along (moved.centre[k], by, outward (lines, k));
+    moved.centre[k] = ws_point_along (moved.centre[k], by, ws_drill_lines_outward (lines, k));
     break;
   case IN_LIP_A_ANGLE:
   case IN_LIP_B_ANGLE:
@@ -315,7 +248,7 @@ disturbed (const Lines *lines, const WsDrillPoint *point, Input input, double by
     moved.centre[1].x += by;
     break;
   case IN_AXIS_ANGLE:
-    turn_lines (&moved, point->mirror.pivot_z, by);
+    ws_drill_lines_turn (&moved, point->mirror.pivot_z, by);
     break;
   case IN_ENVELOPE:
     moved.radius += by;
@@ -323,7 +256,7 @@ disturbed (const Lines *lines, const WsDrillPoint *point, Input input, double by
   case IN_EDGE_LEVEL:
     moved.radius += by;
     for (guint i = 0; i < 2; i++)
-      moved.centre[i] = ws_point_along (moved.centre[i], by, outward (lines, i));
+      moved.centre[i] = ws_point_along (moved.centre[i], by, ws_drill_lines_outward (lines, i));
     break;
   case N_INPUTS:
     break;
@@ -374,15 +307,15 @@ unit_of (const WsQuantityInfo *info, const WsOptics *optics)
 
 /* Central differences over the input's own uncertainty. */
 static void
-add_input_lines (const Lines *lines, const WsDrillPoint *point, const double u[N_INPUTS],
+add_input_lines (const WsDrillLines *lines, const WsDrillPoint *point, const double u[N_INPUTS],
                  const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
 {
   for (Input input = 0; input < N_INPUTS; input++)
   {
     double more[N_FROM_LINES + 1], less[N_FROM_LINES + 1];
     const double step = MAX (u[input], 1e-9);
-    const Lines up = disturbed (lines, point, input, step);
-    const Lines down = disturbed (lines, point, input, -step);
+    const WsDrillLines up = disturbed (lines, point, input, step);
+    const WsDrillLines down = disturbed (lines, point, input, -step);
     evaluate (&up, more);
     evaluate (&down, less);
     for (guint i = 0; i < N_FROM_LINES; i++)
@@ -399,20 +332,6 @@ add_input_lines (const Lines *lines, const WsDrillPoint *point, const double u[N
   }
 }
 
-/* The lines as they look when turned by `turn` about the axis: tan k' = tan k cos t, and lips
- * that lie `web` off the axis plane move in or out. */
-static Lines
-turned_view (const Lines *lines, double web, double turn)
-{
-  Lines seen = *lines;
-  for (guint k = 0; k < 2; k++)
-  {
-    seen.angle[k] = atan (tan (lines->angle[k]) * cos (turn));
-    seen.centre[k].x = lines->centre[k].x * cos (turn) + side_of (k) * web * sin (turn);
-  }
-  return seen;
-}
-
 /*
  * The axis may lean toward the camera: tan k' = tan k / cos lean, and the lips, which lie half
  * the web before and behind the axis, look shifted along it, one up and one down.  A V-block set
@@ -424,18 +343,6 @@ turned_view (const Lines *lines, double web, double turn)
 /* Half the web over the envelope radius when the card doesn't tell it. */
 #define WEB_RATIO 0.165
 
-static Lines
-leaning_view (const Lines *lines, double web, double lean)
-{
-  Lines seen = *lines;
-  for (guint k = 0; k < 2; k++)
-  {
-    seen.angle[k] = atan (tan (lines->angle[k]) / cos (lean));
-    seen.centre[k].y = lines->centre[k].y * cos (lean) + side_of (k) * web * sin (lean);
-  }
-  return seen;
-}
-
 /* Half the web over the envelope radius of a thick-webbed drill (common practice, no source). */
 #define THICK_WEB_RATIO 0.22
 
@@ -445,14 +352,14 @@ leaning_view (const Lines *lines, double web, double lean)
 
 /* A turn acts one way only, with its square; `effective` makes that the RMS. */
 static void
-add_alignment_lines (const Lines *lines, const WsDrillPoint *point, const WsViewTurn *turn,
+add_alignment_lines (const WsDrillLines *lines, const WsDrillPoint *point, const WsViewTurn *turn,
                      const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
 {
   const double thick = THICK_WEB_RATIO * point->radius, web = WEB_RATIO * point->radius;
-  const Lines views[4] = { turned_view (lines, thick, turn->effective),
-                           turned_view (lines, thick, -turn->effective),
-                           leaning_view (lines, web, ws_radians (LEAN_DEG)),
-                           leaning_view (lines, web, -ws_radians (LEAN_DEG)) };
+  const WsDrillLines views[4] = { ws_drill_lines_turned (lines, thick, turn->effective),
+                                  ws_drill_lines_turned (lines, thick, -turn->effective),
+                                  ws_drill_lines_leaning (lines, web, ws_radians (LEAN_DEG)),
+                                  ws_drill_lines_leaning (lines, web, -ws_radians (LEAN_DEG)) };
   double off[4][N_FROM_LINES + 1], at[N_FROM_LINES + 1];
   evaluate (lines, at);
   for (guint k = 0; k < 4; k++)
@@ -853,7 +760,7 @@ fill_quantities (const WsImage *image, const WsDrillPoint *point, const WsViewTu
   for (guint i = 0; i < N_QUANTITIES; i++)
     q[i] = ws_result_add_quantity (result, &quantities[i], optics->has_scale);
 
-  const Lines lines = lines_of (point);
+  const WsDrillLines lines = ws_drill_lines_of (point);
   double values[N_FROM_LINES + 1], u[N_INPUTS];
   evaluate (&lines, values);
   for (guint i = 0; i < N_FROM_LINES; i++)
