@@ -7,9 +7,13 @@
 #include "base/geometry.h"
 #include "base/stats.h"
 #include "edge/segment.h"
+#include "optics/correct.h"
+#include "optics/deviate.h"
 #include "tool/drill_advice.h"
+#include "tool/drill_lens.h"
 #include "tool/drill_lines.h"
 #include "tool/drill_point.h"
+#include "tool/perspective.h"
 #include "tool/view_turn.h"
 
 #include <string.h>
@@ -275,8 +279,13 @@ edge_level_u (const WsImage *image, const WsOutline *outline)
   return (image->tone == WS_TONE_SRGB_ASSUMED ? 0.006 : 0.003) * outline->blur_px;
 }
 
+/* What undoing the perspective leaves of its effect on the axis, which the body's depth over
+ * the camera's distance rules: rendered drills at 130 and 230 mm. */
+#define PERSPECTIVE_LEFT 0.02
+
 static void
-input_uncertainties (const WsImage *image, const WsDrillPoint *point, double u[N_INPUTS])
+input_uncertainties (const WsImage *image, const WsDrillPoint *point,
+                     const WsPerspective *perspective, double u[N_INPUTS])
 {
   for (guint k = 0; k < 2; k++)
   {
@@ -292,6 +301,12 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point, double u[N
   }
   u[IN_AXIS_PLACE] = hypot (point->mirror.u_offset, 0.003);
   u[IN_AXIS_ANGLE] = hypot (point->mirror.u_angle, 1.0e-5);
+  if (perspective != NULL)
+  {
+    const double left = PERSPECTIVE_LEFT * point->radius / perspective->distance;
+    u[IN_AXIS_PLACE] = hypot (u[IN_AXIS_PLACE], left * point->radius);
+    u[IN_AXIS_ANGLE] = hypot (u[IN_AXIS_ANGLE], left);
+  }
   u[IN_ENVELOPE] = point->u_radius;
   u[IN_EDGE_LEVEL] = edge_level_u (image, point->outline);
 }
@@ -752,34 +767,131 @@ mark_point (const WsDrillPoint *point, WsResult *result)
 
 /* ---- The view --------------------------------------------------------------------- */
 
-static void
-fill_quantities (const WsImage *image, const WsDrillPoint *point, const WsViewTurn *turn,
-                 const WsOptics *optics, WsResult *result)
+/* All that a drill's numbers rest on. */
+typedef struct
 {
+  const WsImage *image;
+  const WsDrillPoint *point;
+  const WsViewTurn *turn;
+  const WsOptics *optics;
+  const WsPerspective *perspective; /* NULL in parallel projection */
+} Evidence;
+
+/* Root sum of squares of the change that each of `seen` makes in the quantities. */
+static void
+add_changes (const WsDrillLines *lines, const WsDrillLines *seen, guint n_seen, const char *name,
+             const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
+{
+  double at[N_FROM_LINES + 1], squares[N_FROM_LINES + 1] = { 0 };
+  evaluate (lines, at);
+  for (guint k = 0; k < n_seen; k++)
+  {
+    double other[N_FROM_LINES + 1];
+    evaluate (&seen[k], other);
+    for (guint i = 0; i <= N_FROM_LINES; i++)
+      squares[i] += (other[i] - at[i]) * (other[i] - at[i]);
+  }
+  for (guint i = 0; i <= N_FROM_LINES; i++)
+  {
+    WsQuantity *quantity = q[i < N_FROM_LINES ? i : POINT_LENGTH];
+    ws_quantity_add_line (quantity, name, WS_DISTRIBUTION_NORMAL,
+                          sqrt (squares[i]) * unit_of (quantity->info, optics), 1);
+  }
+}
+
+static void
+add_calibration_lines (const WsDrillLines *lines, const Evidence *seen, WsQuantity *q[N_QUANTITIES])
+{
+  const WsLens *lens = seen->optics->lens;
+  if (lens == NULL)
+    return;
+  WsLens deviations[WS_LENS_MAX];
+  WsDrillLines moved[WS_LENS_MAX];
+  const guint n = ws_lens_deviations (lens, deviations);
+  for (guint i = 0; i < n; i++)
+    moved[i] = ws_drill_lens_seen (lens, &deviations[i], seen->point, lines);
+  add_changes (lines, moved, n, "calibration", seen->optics, q);
+}
+
+/* The lips' outer ends lie in depth as the leading edges tell, to half a degree; how much of
+ * that is the web and how much a turn of the lips is known as well as the turn is. */
+#define LIP_END_U_DEG 0.5
+
+static void
+add_perspective_lines (const WsDrillLines *lines, const Evidence *seen, WsQuantity *q[N_QUANTITIES])
+{
+  if (seen->perspective == NULL)
+    return;
+  const double radius = seen->point->radius, turn = seen->turn->deviation;
+  const WsDrillLines moved[2] = {
+    ws_perspective_seen (seen->perspective, seen->point, lines, -radius * turn, turn),
+    ws_perspective_seen (seen->perspective, seen->point, lines, radius * ws_radians (LIP_END_U_DEG),
+                         0),
+  };
+  add_changes (lines, moved, 2, "perspective: depth of the lips", seen->optics, q);
+}
+
+/* How well the axis is put where the calibration's plane was, mm: a V-block that stays in its
+ * place (an assumption, no source).  A telecentric lens doesn't mind. */
+#define PLANE_U_MM 0.02
+
+static void
+add_plane_line (const Evidence *seen, WsQuantity *quantity)
+{
+  if (seen->perspective == NULL || quantity->info->unit != WS_UNIT_LENGTH)
+    return;
+  const double distance = seen->perspective->distance * seen->optics->mm_per_px;
+  ws_quantity_add_line (quantity, "alignment: axis off the calibrated plane",
+                        WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
+}
+
+/* Where the lines' own calibration line doesn't say it already. */
+static void
+add_scale_lines (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
+{
+  for (guint i = 0; i < N_QUANTITIES; i++)
+    if (seen->optics->lens == NULL || (i >= N_FROM_LINES && i != POINT_LENGTH))
+      add_scale_line (seen->optics, q[i]);
+}
+
+static void
+fill_lines_quantities (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
+{
+  const WsDrillLines lines = ws_drill_lines_of (seen->point);
+  double values[N_FROM_LINES + 1], u[N_INPUTS];
+  evaluate (&lines, values);
+  for (guint i = 0; i < N_FROM_LINES; i++)
+    set_value (q[i], values[i], seen->optics);
+  input_uncertainties (seen->image, seen->point, seen->perspective, u);
+  add_point_length (seen->point, values[N_FROM_LINES], seen->turn, seen->optics, q[POINT_LENGTH]);
+  add_input_lines (&lines, seen->point, u, seen->optics, q);
+  add_alignment_lines (&lines, seen->point, seen->turn, seen->optics, q);
+  add_calibration_lines (&lines, seen, q);
+  add_perspective_lines (&lines, seen, q);
+}
+
+static void
+fill_quantities (const Evidence *seen, WsResult *result)
+{
+  const WsDrillPoint *point = seen->point;
+  const WsOptics *optics = seen->optics;
   WsQuantity *q[N_QUANTITIES];
   for (guint i = 0; i < N_QUANTITIES; i++)
     q[i] = ws_result_add_quantity (result, &quantities[i], optics->has_scale);
 
-  const WsDrillLines lines = ws_drill_lines_of (point);
-  double values[N_FROM_LINES + 1], u[N_INPUTS];
-  evaluate (&lines, values);
-  for (guint i = 0; i < N_FROM_LINES; i++)
-    set_value (q[i], values[i], optics);
-  input_uncertainties (image, point, u);
-  add_input_lines (&lines, point, u, optics, q);
-  add_alignment_lines (&lines, point, turn, optics, q);
-  add_point_length (point, values[N_FROM_LINES], turn, optics, q[POINT_LENGTH]);
+  fill_lines_quantities (seen, q);
   for (guint k = 0; k < 2; k++)
   {
-    add_corner_wear (point, k, turn, optics, q[k == 0 ? CORNER_WEAR_A : CORNER_WEAR_B]);
+    add_corner_wear (point, k, seen->turn, optics, q[k == 0 ? CORNER_WEAR_A : CORNER_WEAR_B]);
     add_lip_form (point, k, optics, q, result);
   }
-  add_chisel_and_turn (point, turn, optics, q);
+  add_chisel_and_turn (point, seen->turn, optics, q);
+  add_scale_lines (seen, q);
   for (guint i = 0; i < N_QUANTITIES; i++)
   {
     if (i != VIEW_TURN)
       add_lens_line (optics, q[i]);
-    add_scale_line (optics, q[i]);
+    add_plane_line (seen, q[i]);
     ws_quantity_combine (q[i]);
   }
 }
@@ -801,7 +913,10 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   }
   g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
   if (outline != NULL)
+  {
+    ws_optics_correct (optics, outline);
     mark_outline (outline, result);
+  }
   if (!gate_outline (&segment, outline, result))
     return;
 
@@ -813,11 +928,19 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     ws_result_retake (result, reason, "%s", detail);
     return;
   }
+  WsPerspective perspective;
+  const gboolean near = ws_perspective_of (optics, card, &perspective);
+  if (near && !ws_perspective_undo (&perspective, &point, &reason, detail))
+  {
+    ws_result_retake (result, reason, "%s", detail);
+    return;
+  }
   const WsViewTurn turn = ws_view_turn_estimate (point, web_px (card, optics));
   if (!gate_point (point, &turn, result))
     return;
   mark_point (point, result);
-  fill_quantities (image, point, &turn, optics, result);
+  const Evidence seen = { image, point, &turn, optics, near ? &perspective : NULL };
+  fill_quantities (&seen, result);
 }
 
 const WsView ws_view_drill_side = {

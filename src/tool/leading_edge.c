@@ -150,7 +150,7 @@ angle_at_lip (const WsDrillPoint *point, const WsDrillLip *lip, const Crossing *
 gboolean
 ws_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge)
 {
-  double ends[2], rate = 0;
+  double rate = 0, *ends = edge->ends;
   for (guint k = 0; k < 2; k++)
   {
     Crossing crossing;

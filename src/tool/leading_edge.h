@@ -11,9 +11,10 @@ G_BEGIN_DECLS
 /* Rad.  Angles are taken about the axis from the plane of the silhouette. */
 typedef struct
 {
-  double lip_end;   /* of the lip's outer end: positive when the margin behind it still covers
-                       the silhouette */
+  double lip_end;   /* of the lips' outer ends, their mean: positive when the margin behind it still
+                       covers   the silhouette */
   double u_lip_end; /* standard uncertainty */
+  double ends[2];   /* each lip's own */
   double helix;     /* of the margin against the axis */
 } WsLeadingEdge;
 

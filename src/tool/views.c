@@ -36,6 +36,27 @@ ws_view_for_kind (WsToolKind kind)
   return NULL;
 }
 
+/* Views work in the ideal picture; people look at the real one. */
+static void
+place_in_picture (const WsLens *lens, WsResult *result)
+{
+  for (guint i = 0; i < result->marks->len; i++)
+  {
+    const WsMark *mark = g_ptr_array_index (result->marks, i);
+    for (guint k = 0; k < mark->points->len; k++)
+    {
+      WsPoint *point = &g_array_index (mark->points, WsPoint, k);
+      *point = ws_lens_to_picture (lens, *point);
+    }
+  }
+  for (guint i = 0; i < result->findings->len; i++)
+  {
+    WsFinding *finding = g_ptr_array_index (result->findings, i);
+    if (finding->has_place)
+      finding->where_px = ws_lens_to_picture (lens, finding->where_px);
+  }
+}
+
 WsResult *
 ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
             const WsOptics *optics)
@@ -47,5 +68,7 @@ ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
   ws_verdicts_apply (result);
   if (result->reason == WS_RETAKE_NONE && view->advise != NULL)
     view->advise (card, result);
+  if (optics->lens != NULL)
+    place_in_picture (optics->lens, result);
   return result;
 }

@@ -1,0 +1,197 @@
+#include "tool/perspective.h"
+
+#include "base/geometry.h"
+#include "tool/leading_edge.h"
+#include "tool/view_turn.h"
+
+#include <string.h>
+
+/* Half the web over the envelope radius, where neither card nor leading edge tell. */
+#define USUAL_HALF_WEB 0.155
+
+/* A usual helix, where the leading edges aren't seen. */
+#define USUAL_HELIX_DEG 28.0
+
+/* The depth found depends on the axis and the axis on the depth: each round leaves about a
+ * fiftieth of the last one's error. */
+#define ROUNDS 4
+
+/* Outline points on either side over which the slope is taken. */
+#define SLOPE_POINTS 7
+
+/* The flank's rim, between lip and margin, in radii below the corner. */
+#define RIM_RADII 0.05
+
+/* Between lip and chisel edge the depth falls from half the web to nothing. */
+#define LIP_INNER_RADII 0.2
+
+gboolean
+ws_perspective_of (const WsOptics *optics, const WsToolCard *card, WsPerspective *perspective)
+{
+  if (optics->lens == NULL || optics->lens->model != WS_LENS_PINHOLE)
+    return FALSE;
+  *perspective = (WsPerspective){ .web_px = card->web_mm / optics->mm_per_px, .hand = 1 };
+  perspective->distance =
+    ws_lens_distance_mm (optics->lens, &perspective->foot) / optics->mm_per_px;
+  return perspective->distance > 0;
+}
+
+static const WsEdgePoint *
+edge_points (const WsOutline *outline)
+{
+  return (const WsEdgePoint *)(void *)outline->points->data;
+}
+
+/* d|u| / dz by least squares over the neighbours along the outline; 0 where it breaks off. */
+static double
+slope_at (const WsDrillPoint *point, guint i)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  const guint n = point->outline->points->len;
+  const double side = point->uz[i].x < 0 ? -1 : 1;
+  double zz = 0, zu = 0, z = 0, u = 0;
+  guint count = 0;
+  for (guint k = 0; k <= 2 * SLOPE_POINTS; k++)
+  {
+    const guint j = (i + n + k - SLOPE_POINTS) % n;
+    const WsPoint d = ws_point_sub (point->uz[j], point->uz[i]);
+    if (points[j].on_frame || fabs (d.y) > 4 * SLOPE_POINTS)
+      continue;
+    z += d.y;
+    u += side * d.x;
+    zz += d.y * d.y;
+    zu += side * d.x * d.y;
+    count++;
+  }
+  if (count < SLOPE_POINTS)
+    return 0;
+  const double spread = zz - z * z / count;
+  return spread > count ? (zu - z * u / count) / spread : 0;
+}
+
+/* How much nearer than the axis' plane a point of the outline lies, px. */
+static double
+depth_at (const WsPerspective *perspective, const WsDrillPoint *point, guint i)
+{
+  const WsPoint p = point->uz[i];
+  const double radius = point->radius, side = p.x < 0 ? -1 : 1;
+  const WsDrillLip *lip = &point->lips[side < 0 ? 0 : 1];
+  /* A right-hand drill turns its lip b away from the camera: the lip lies ahead of the axis. */
+  const guint k = side < 0 ? 0 : 1;
+  const double lip_depth =
+    -side * perspective->hand * (perspective->depth[k] + perspective->slope[k] * fabs (p.x));
+  if (p.y > lip->corner.y)
+    return lip_depth * MIN (fabs (p.x) / (LIP_INNER_RADII * radius), 1);
+  const double below = (lip->corner.y - p.y) / (RIM_RADII * radius);
+  if (below < 1)
+    return lip_depth * (1 - below);
+  const double most = sqrt (MAX (radius * radius - p.x * p.x, 0));
+  return CLAMP (side * perspective->hand * slope_at (point, i) / perspective->rate, -most, most);
+}
+
+/* Where parallel projection would show the point, in the tool frame.  The body's round sides
+ * look wider too: a cylinder's silhouette lies before its axis, by second order. */
+static WsPoint
+undone (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foot, guint i)
+{
+  const double share = depth_at (perspective, point, i) / perspective->distance;
+  WsPoint p = ws_point_along (point->uz[i], -share, ws_point_sub (point->uz[i], foot));
+  const WsDrillLip *lip = &point->lips[p.x < 0 ? 0 : 1];
+  if (p.y < lip->corner.y)
+  {
+    const double wide = point->radius / perspective->distance;
+    const double aside = foot.x / perspective->distance;
+    p.x *= 1 - 0.5 * (wide * wide + aside * aside);
+  }
+  return p;
+}
+
+static void
+move_outline (const WsPerspective *perspective, const WsDrillPoint *point, const WsPoint *seen)
+{
+  GArray *points = point->outline->points;
+  const WsAxis *axis = &point->mirror.axis;
+  const WsPoint foot = ws_axis_to_tool (axis, perspective->foot);
+  for (guint i = 0; i < points->len; i++)
+    point->uz[i] = ws_axis_to_tool (axis, seen[i]);
+  for (guint i = 0; i < points->len; i++)
+  {
+    WsEdgePoint *moved = &g_array_index (points, WsEdgePoint, i);
+    if (moved->on_frame)
+      continue;
+    const WsPoint p = ws_axis_to_picture (axis, undone (perspective, point, foot, i));
+    moved->x = p.x;
+    moved->y = p.y;
+  }
+}
+
+/*
+ * The helix, and how the lips lie in depth.  A lip that is straight but turned by d passes from
+ * w at the axis to R sin (f) at its end f; what the view's turn can't tell of d, the ends' own
+ * difference does: lips ground at different heights lie turned against each other.
+ */
+static void
+look (WsPerspective *perspective, const WsDrillPoint *point)
+{
+  const double turn = ws_view_turn_estimate (point, perspective->web_px).mean;
+  const double usual =
+    asin (isfinite (perspective->web_px) ? 0.5 * perspective->web_px / point->radius
+                                         : USUAL_HALF_WEB) +
+    turn;
+  WsLeadingEdge edge;
+  if (!ws_leading_edge_trace (point, &edge))
+    edge = (WsLeadingEdge){ .lip_end = usual,
+                            .ends = { usual, usual },
+                            .helix = ws_radians (USUAL_HELIX_DEG) };
+  perspective->rate = tan (edge.helix) / point->radius;
+  for (guint k = 0; k < 2; k++)
+  {
+    perspective->slope[k] = sin (turn + edge.ends[k] - edge.lip_end);
+    perspective->depth[k] = point->radius * (sin (edge.ends[k]) - perspective->slope[k]);
+  }
+}
+
+gboolean
+ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake *reason,
+                     char detail[96])
+{
+  WsOutline *outline = (*point)->outline;
+  g_autofree WsPoint *seen = g_new (WsPoint, outline->points->len + 1);
+  for (guint i = 0; i < outline->points->len; i++)
+    seen[i] = ws_point (edge_points (outline)[i].x, edge_points (outline)[i].y);
+  for (guint round = 0; round < ROUNDS; round++)
+  {
+    look (perspective, *point);
+    move_outline (perspective, *point, seen);
+    WsDrillPoint *next = ws_drill_point_locate (outline, reason, detail);
+    if (next == NULL)
+      return FALSE;
+    ws_drill_point_free (*point);
+    *point = next;
+  }
+  return TRUE;
+}
+
+WsDrillLines
+ws_perspective_seen (const WsPerspective *perspective, const WsDrillPoint *point,
+                     const WsDrillLines *lines, double depth, double slope)
+{
+  WsDrillLines seen = *lines;
+  const WsPoint foot = ws_axis_to_tool (&point->mirror.axis, perspective->foot);
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsPoint along = ws_drill_lines_along (lines, k);
+    const double half = 0.5 * (WS_LIP_TO - WS_LIP_FROM) * lines->radius / fabs (along.x);
+    WsPoint ends[2];
+    for (guint e = 0; e < 2; e++)
+    {
+      const WsPoint p = ws_point_along (lines->centre[k], e == 0 ? -half : half, along);
+      const double nearer = ws_drill_side (k) * (depth + slope * fabs (p.x));
+      ends[e] = ws_point_along (p, nearer / perspective->distance, ws_point_sub (p, foot));
+    }
+    const WsPoint run = ws_point_sub (ends[1], ends[0]);
+    seen.centre[k] = ws_point_along (ends[0], 0.5, run);
+    seen.angle[k] = atan2 (fabs (run.x), -run.y);
+  }
+  return seen;
+}
