@@ -6,6 +6,11 @@
 #define MAX_PLACES 6
 #define DEFAULT_PLACES 4
 
+/* Decimal digits that a double always keeps, and that always tell it from its neighbours
+ * (IEEE 754, binary64). */
+#define SAFE_DIGITS 15
+#define EXACT_DIGITS 17
+
 static const char *
 skip_digits (const char *text)
 {
@@ -76,5 +81,21 @@ ws_number_format (double value, guint places)
   g_ascii_formatd (buffer, sizeof buffer, format, value);
   if (buffer[0] == '-' && strspn (buffer + 1, "0.") == strlen (buffer + 1))
     return g_strdup (buffer + 1);
+  return g_strdup (buffer);
+}
+
+char *
+ws_number_exact (double value)
+{
+  char buffer[G_ASCII_DTOSTR_BUF_SIZE];
+  for (guint digits = SAFE_DIGITS; digits <= EXACT_DIGITS; digits++)
+  {
+    char format[8];
+    g_snprintf (format, sizeof format, "%%.%ug", digits);
+    g_ascii_formatd (buffer, sizeof buffer, format, value);
+    const double back = g_ascii_strtod (buffer, NULL);
+    if (memcmp (&back, &value, sizeof value) == 0)
+      break;
+  }
   return g_strdup (buffer);
 }

@@ -20,6 +20,10 @@ guint ws_number_places (double U);
 /* `value` with so many decimal places; "0.00", never "-0.00".  Free with g_free(). */
 char *ws_number_format (double value, guint places);
 
+/* With as many significant digits, 15 to 17, as ws_number_parse() needs to get the same double
+ * again.  Free with g_free(). */
+char *ws_number_exact (double value);
+
 G_END_DECLS
 
 #endif

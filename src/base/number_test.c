@@ -70,6 +70,22 @@ test_formats_without_negative_zero (void **state)
   assert_int_equal (strlen (huge), 304);
 }
 
+static void
+test_exact_numbers_come_back (void **state)
+{
+  (void)state;
+  static const double values[] = { 0.1, -1.0 / 3.0, 1e-300, 2.5e-308, 1.7e308, 0.0, 12345678.9 };
+  for (gsize i = 0; i < G_N_ELEMENTS (values); i++)
+  {
+    double back = NAN;
+    g_autofree char *text = ws_number_exact (values[i]);
+    assert_true (ws_number_parse (text, &back));
+    assert_memory_equal (&back, &values[i], sizeof back);
+  }
+  g_autofree char *tenth = ws_number_exact (0.1);
+  assert_string_equal (tenth, "0.1");
+}
+
 int
 main (void)
 {
@@ -78,6 +94,7 @@ main (void)
     cmocka_unit_test (test_refuses_anything_else),
     cmocka_unit_test (test_places_show_two_digits_of_U),
     cmocka_unit_test (test_formats_without_negative_zero),
+    cmocka_unit_test (test_exact_numbers_come_back),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -6,7 +6,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <nettle/sha2.h>
+#include "base/sha256.h"
 
 static const WsImageLimits default_limits = WS_IMAGE_LIMITS_DEFAULT;
 
@@ -16,20 +16,6 @@ static const WsImageFormat *const formats[] = {
   &ws_image_format_tiff,
   &ws_image_format_bmp,
 };
-
-/* Nettle's uses the processor's SHA instructions, some six times as fast as GChecksum. */
-static void
-hash (const guint8 *bytes, gsize n_bytes, char hex[65])
-{
-  struct sha256_ctx context;
-  guint8 digest[SHA256_DIGEST_SIZE];
-
-  sha256_init (&context);
-  sha256_update (&context, n_bytes, bytes);
-  sha256_digest (&context, sizeof digest, digest);
-  for (gsize i = 0; i < sizeof digest; i++)
-    g_snprintf (hex + 2 * i, 3, "%02x", digest[i]);
-}
 
 static const WsImageFormat *
 format_of (const WsImageSource *source)
@@ -72,7 +58,7 @@ decode_source (const WsImageSource *source, GError **error)
   if (image == NULL)
     return NULL;
   image->format = format->name;
-  hash (source->bytes, source->n_bytes, image->sha256);
+  ws_sha256_hex (source->bytes, source->n_bytes, image->sha256);
   return image;
 }
 

@@ -3,14 +3,16 @@
  * tool is used: nothing in it may be skipped or guessed.
  */
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #include <whetsight/card.h>
 #include <whetsight/error.h>
 
+#include "base/file.h"
+#include "base/key_file.h"
 #include "base/number.h"
 
+#define KIND_OF_FILE "tool card"
 #define MAX_CARD_BYTES 65536
 #define MAX_ID_CHARS 64
 #define MAX_LENGTH_MM 10000.0
@@ -315,82 +317,19 @@ check_groups (const Reader *reader, GError **error)
   return TRUE;
 }
 
-/* GKeyFile lets the last of two equal keys win.  On a card, that may be the wrong one. */
-static gboolean
-check_no_repeats (const char *name, const char *text, GError **error)
-{
-  g_autoptr (GHashTable) seen = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
-  g_auto (GStrv) lines = g_strsplit (text, "\n", -1);
-  const char *group = "";
-  for (gsize i = 0; lines[i] != NULL; i++)
-  {
-    char *line = g_strstrip (lines[i]);
-    char *equals = strchr (line, '=');
-    if (*line == '[')
-      group = line;
-    if (*line == '[' || *line == '#' || equals == NULL)
-      continue;
-    *equals = '\0';
-    g_strchomp (line);
-    if (!g_hash_table_add (seen, g_strconcat (group, " ", line, NULL)))
-    {
-      g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: %s %s: given twice; keep one line", name,
-                   group, line);
-      return FALSE;
-    }
-  }
-  return TRUE;
-}
-
-/* NULL and an error when the file can't be read or is too long to be a card. */
-static char *
-read_text (const char *path, GError **error)
-{
-  FILE *file = fopen (path, "rb");
-  char *text = g_malloc (MAX_CARD_BYTES + 1);
-  gsize n = file == NULL ? 0 : fread (text, 1, MAX_CARD_BYTES + 1, file);
-  gboolean failed = file == NULL || ferror (file);
-  if (file != NULL)
-    fclose (file);
-
-  if (failed)
-    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such tool card, or not readable",
-                 path);
-  else if (n > MAX_CARD_BYTES || memchr (text, '\0', n) != NULL)
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: not a tool card, which is a short text file",
-                 path);
-  else
-  {
-    text[n] = '\0';
-    return text;
-  }
-  g_free (text);
-  return NULL;
-}
-
-static gboolean
-read_card (const Reader *reader, const char *text, GError **error)
-{
-  g_autoptr (GError) cause = NULL;
-  if (!g_key_file_load_from_data (reader->file, text, strlen (text), G_KEY_FILE_NONE, &cause))
-  {
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: not a tool card: %s", reader->name,
-                 cause->message);
-    return FALSE;
-  }
-  return check_groups (reader, error) && read_tool_group (reader, error) &&
-         read_limits_group (reader, error);
-}
-
 WsToolCard *
 ws_tool_card_load (const char *path, GError **error)
 {
-  g_autofree char *text = read_text (path, error);
-  if (text == NULL || !check_no_repeats (path, text, error))
+  g_autofree char *text = ws_file_read_text (path, KIND_OF_FILE, MAX_CARD_BYTES, error);
+  g_autoptr (GKeyFile) file =
+    text != NULL ? ws_key_file_parse (path, KIND_OF_FILE, text, error) : NULL;
+  if (file == NULL)
     return NULL;
 
-  g_autoptr (GKeyFile) file = g_key_file_new ();
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
-  Reader reader = { .name = path, .file = file, .card = card };
-  return read_card (&reader, text, error) ? g_steal_pointer (&card) : NULL;
+  const Reader reader = { .name = path, .file = file, .card = card };
+  if (check_groups (&reader, error) && read_tool_group (&reader, error) &&
+      read_limits_group (&reader, error))
+    return g_steal_pointer (&card);
+  return NULL;
 }

@@ -1,0 +1,130 @@
+#include "base/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <glib/gstdio.h>
+#include <whetsight/error.h>
+
+#define MODE_NEW_FILE 0666 /* less the umask */
+
+static gboolean
+write_all (int fd, const char *bytes, gsize n_bytes)
+{
+  while (n_bytes > 0)
+  {
+    ssize_t n = write (fd, bytes, n_bytes);
+    if (n < 0 && errno == EINTR)
+      continue;
+    if (n < 0)
+      return FALSE;
+    bytes += n;
+    n_bytes -= (gsize)n;
+  }
+  return TRUE;
+}
+
+/* A name nobody else has: opened with O_EXCL, in the same folder, since rename() doesn't
+ * reach across file systems. */
+static int
+open_temporary (const char *path, char **temporary)
+{
+  for (int i = 0; i < 100; i++)
+  {
+    char *name = g_strdup_printf ("%s.%08x.part", path, g_random_int ());
+    int fd = g_open (name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, MODE_NEW_FILE);
+    if (fd >= 0)
+    {
+      *temporary = name;
+      return fd;
+    }
+    g_free (name);
+    if (errno != EEXIST)
+      break;
+  }
+  return -1;
+}
+
+static gboolean
+write_and_close (int fd, const void *bytes, gsize n_bytes)
+{
+  gboolean written = write_all (fd, bytes, n_bytes) && fsync (fd) == 0;
+  int cause = errno;
+  if (close (fd) != 0 && written)
+    return FALSE;
+  errno = cause;
+  return written;
+}
+
+/* So that the new name survives a power cut.  Some file systems refuse to sync a folder;
+ * the file itself is safe by then. */
+static void
+sync_folder (const char *path)
+{
+  g_autofree char *folder = g_path_get_dirname (path);
+  int fd = g_open (folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
+  if (fd < 0)
+    return;
+  fsync (fd);
+  close (fd);
+}
+
+static gboolean
+refuse (const char *path, int cause, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "%s: can't write: %s", path,
+               g_strerror (cause));
+  return FALSE;
+}
+
+gboolean
+ws_file_save (const char *path, const void *bytes, gsize n_bytes, GError **error)
+{
+  g_autofree char *temporary = NULL;
+  int fd = open_temporary (path, &temporary);
+  if (fd < 0)
+    return refuse (path, errno, error);
+  if (!write_and_close (fd, bytes, n_bytes) || g_rename (temporary, path) != 0)
+  {
+    int cause = errno;
+    g_unlink (temporary);
+    return refuse (path, cause, error);
+  }
+  sync_folder (path);
+  return TRUE;
+}
+
+/* At most `max_bytes` + 1 bytes, which tells what is too long; NULL when it can't be read. */
+static char *
+read_start (const char *path, gsize max_bytes, gsize *n_bytes)
+{
+  FILE *file = g_file_test (path, G_FILE_TEST_IS_REGULAR) ? fopen (path, "rb") : NULL;
+  if (file == NULL)
+    return NULL;
+  char *text = g_malloc (max_bytes + 2);
+  *n_bytes = fread (text, 1, max_bytes + 1, file);
+  if (ferror (file))
+    g_clear_pointer (&text, g_free);
+  else
+    text[*n_bytes] = '\0';
+  fclose (file);
+  return text;
+}
+
+char *
+ws_file_read_text (const char *path, const char *what, gsize max_bytes, GError **error)
+{
+  gsize n_bytes = 0;
+  g_autofree char *text = read_start (path, max_bytes, &n_bytes);
+  if (text == NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such %s, or not readable", path, what);
+  else if (n_bytes > max_bytes || memchr (text, '\0', n_bytes) != NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: not a %s, which is a short text file", path,
+                 what);
+  else
+    return g_steal_pointer (&text);
+  return NULL;
+}

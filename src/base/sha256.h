@@ -1,0 +1,21 @@
+/*
+ * SHA-256 (FIPS 180-4), as records and calibrations name files.
+ */
+#ifndef WS_BASE_SHA256_H
+#define WS_BASE_SHA256_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+#define WS_SHA256_HEX_SIZE 65 /* 64 digits and the zero byte */
+
+/* Lower-case hex digits. */
+void ws_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE]);
+
+/* TRUE for 64 lower-case hex digits. */
+gboolean ws_sha256_is_hex (const char *text);
+
+G_END_DECLS
+
+#endif
