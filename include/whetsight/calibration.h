@@ -57,7 +57,8 @@ void ws_calibration_add_source (WsCalibration *calibration, const char *name, co
 void ws_calibration_add_remark (WsCalibration *calibration, char *text);
 
 /* Writes a GLib key file with a checksum over its content; whole or not at all.  Errors:
- * WS_ERROR_CANT_WRITE. */
+ * WS_ERROR_CANT_WRITE; WS_ERROR_INTERNAL when it holds what can't be (no scale, NAN) and would not
+ * load again. */
 gboolean ws_calibration_save (WsCalibration *calibration, const char *path, GError **error);
 
 /* NULL with WS_ERROR_NO_INPUT, or WS_ERROR_DATA when the file is no calibration, was edited
