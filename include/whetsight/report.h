@@ -4,6 +4,7 @@
 #ifndef WHETSIGHT_REPORT_H
 #define WHETSIGHT_REPORT_H
 
+#include <whetsight/calibration.h>
 #include <whetsight/card.h>
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
@@ -21,6 +22,8 @@ typedef struct
   guint image_width, image_height; /* 0 when it could not be decoded */
   const WsToolCard *card;
   const WsOptics *optics;
+  const WsCalibration *calibration; /* NULL when measured without one */
+  gboolean calibration_expired;     /* but used all the same */
   const WsResult *result;
 } WsReport;
 

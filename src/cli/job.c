@@ -141,6 +141,8 @@ report_on (const WsJob *job, const WsResult *result, const WsImage *image, const
     .image_height = image != NULL ? image->height : 0,
     .card = job->card,
     .optics = &job->optics,
+    .calibration = job->calibration,
+    .calibration_expired = job->calibration_expired,
     .result = result,
   };
   return deliver (job, &report, image, image_path);
@@ -168,6 +170,12 @@ ws_job_run (const WsJob *job, const char *image_path)
   g_autoptr (WsImage) image = ws_image_load (image_path, &job->limits, job->view->needs, &error);
   if (image == NULL)
     return run_unusable (job, image_path, error);
+  if (job->calibration != NULL &&
+      !ws_calibration_fits (job->calibration, image->width, image->height, &error))
+  {
+    g_prefix_error (&error, "%s: ", image_path);
+    return ws_fail (error);
+  }
 
   g_autoptr (WsResult) result = ws_measure (job->view, image, job->card, &job->optics);
   int delivered = report_on (job, result, image, image_path, image->sha256);

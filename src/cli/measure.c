@@ -18,6 +18,9 @@ typedef struct
   char *view;
   char *scale;
   char *scale_u;
+  char *calib;
+  char *camera;
+  gboolean allow_expired;
   char *max_megapixels;
   char *out;
   gboolean json;
@@ -31,6 +34,8 @@ options_clear (Options *options)
   g_free (options->view);
   g_free (options->scale);
   g_free (options->scale_u);
+  g_free (options->calib);
+  g_free (options->camera);
   g_free (options->max_megapixels);
   g_free (options->out);
   g_strfreev (options->images);
@@ -42,6 +47,7 @@ static void
 job_clear (WsJob *job)
 {
   ws_tool_card_free (job->card);
+  ws_calibration_free (job->calibration);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsJob, job_clear)
@@ -71,6 +77,12 @@ parse_options (char ***arguments, Options *options, GError **error)
       "Millimetres a pixel; without it lengths are in pixels", "MM_PER_PX" },
     { "scale-u", 0, 0, G_OPTION_ARG_STRING, &options->scale_u,
       "Standard uncertainty of the scale, 0 by default", "MM_PER_PX" },
+    { "calib", 'c', 0, G_OPTION_ARG_FILENAME, &options->calib,
+      "Calibration of the camera (see: whetsight calibrate); in place of --scale", "NAME.calib" },
+    { "camera", 0, 0, G_OPTION_ARG_STRING, &options->camera,
+      "Refuse a calibration made for another camera than NAME", "NAME" },
+    { "allow-expired", 0, 0, G_OPTION_ARG_NONE, &options->allow_expired,
+      "Use an expired calibration; the record says so", NULL },
     { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out,
       "Write NAME.annotated.png and NAME.record.json there", "DIR" },
     { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
@@ -114,6 +126,50 @@ read_optics (const Options *options, WsOptics *optics, GError **error)
     return refuse_usage (error, "--scale-u: makes sense with --scale only");
   return read_positive ("--scale", options->scale, &optics->mm_per_px, error) &&
          read_positive ("--scale-u", options->scale_u, &optics->u_mm_per_px, error);
+}
+
+static gboolean
+check_camera (const Options *options, const WsCalibration *calibration, GError **error)
+{
+  if (options->camera == NULL || g_str_equal (options->camera, calibration->camera))
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "%s: made for the camera \"%s\", not \"%s\"; use that camera's own calibration",
+               options->calib, calibration->camera, options->camera);
+  return FALSE;
+}
+
+static gboolean
+check_expiry (const Options *options, WsJob *job, GError **error)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  job->calibration_expired = ws_calibration_expired (job->calibration, now);
+  if (!job->calibration_expired || options->allow_expired)
+    return TRUE;
+  g_autofree char *day = g_date_time_format (job->calibration->expires, "%Y-%m-%d");
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "%s: expired on %s; calibrate again, or use it all the same with --allow-expired",
+               options->calib, day);
+  return FALSE;
+}
+
+static gboolean
+read_calibration (const Options *options, WsJob *job, GError **error)
+{
+  if (options->calib == NULL)
+  {
+    if (options->camera != NULL || options->allow_expired)
+      return refuse_usage (error, "--camera and --allow-expired make sense with --calib only");
+    return TRUE;
+  }
+  if (options->scale != NULL)
+    return refuse_usage (error, "give --calib or --scale, not both");
+  job->calibration = ws_calibration_load (options->calib, error);
+  if (job->calibration == NULL || !check_camera (options, job->calibration, error) ||
+      !check_expiry (options, job, error))
+    return FALSE;
+  job->optics = ws_optics_of_lens (&job->calibration->lens);
+  return TRUE;
 }
 
 static gboolean
@@ -270,9 +326,9 @@ prepare (const Options *options, WsJob *job, GError **error)
   job->out = options->out;
   if (options->images == NULL)
     return refuse_usage (error, "name at least one picture; see whetsight measure --help");
-  return read_optics (options, &job->optics, error) && read_limits (options, &job->limits, error) &&
-         read_card (options, job, error) && choose_view (options, job, error) &&
-         prepare_out (job, options->images, error);
+  return read_optics (options, &job->optics, error) && read_calibration (options, job, error) &&
+         read_limits (options, &job->limits, error) && read_card (options, job, error) &&
+         choose_view (options, job, error) && prepare_out (job, options->images, error);
 }
 
 /* How bad a status is: accept, undecided, reject, retake, then the errors. */

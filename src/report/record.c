@@ -71,6 +71,33 @@ scale_of (const WsOptics *optics)
 }
 
 static json_t *
+calibration_of (const WsReport *report)
+{
+  const WsCalibration *calibration = report->calibration;
+  if (calibration == NULL)
+    return json_null ();
+  json_t *entry = json_object ();
+  set (entry, "id", text (calibration->id));
+  set (entry, "sha256", text (calibration->sha256));
+  set (entry, "camera", text (calibration->camera));
+  set (entry, "model", text (ws_lens_model_name (calibration->lens.model)));
+  set (entry, "expired", json_boolean (report->calibration_expired));
+  return entry;
+}
+
+/* What of the camera's faults was undone before measuring. */
+static json_t *
+corrected_of (const WsReport *report)
+{
+  const WsCalibration *calibration = report->calibration;
+  const gboolean lens = calibration != NULL;
+  json_t *entry = json_object ();
+  set (entry, "lens", json_boolean (lens));
+  set (entry, "perspective", json_boolean (lens && calibration->lens.model == WS_LENS_PINHOLE));
+  return entry;
+}
+
+static json_t *
 budget_of (const WsQuantity *quantity)
 {
   json_t *budget = json_array ();
@@ -163,7 +190,8 @@ record_of (const WsReport *report)
   set (record, "tool", tool_of (report->card));
   set (record, "view", text (result->view));
   set (record, "image", image_of (report));
-  set (record, "calibration", json_null ());
+  set (record, "calibration", calibration_of (report));
+  set (record, "corrected", corrected_of (report));
   set (record, "scale", scale_of (report->optics));
   set (record, "verdict", text (ws_verdict_name (result->verdict)));
   set (record, "reason", text (ws_retake_code (result->reason)));

@@ -97,6 +97,26 @@ append_scale (GString *text, const WsOptics *optics)
 }
 
 static void
+append_camera (GString *text, const WsReport *report)
+{
+  const WsCalibration *calibration = report->calibration;
+  if (calibration == NULL)
+  {
+    g_string_append (text, "Camera    not calibrated: lens and perspective are not corrected\n");
+    return;
+  }
+  g_autofree char *expires =
+    calibration->expires == NULL ? NULL : g_date_time_format (calibration->expires, "%Y-%m-%d");
+  g_string_append_printf (text, "Camera    %s, calibration %s", calibration->camera,
+                          calibration->id);
+  if (report->calibration_expired)
+    g_string_append_printf (text, ", EXPIRED %s", expires);
+  else if (expires != NULL)
+    g_string_append_printf (text, ", valid until %s", expires);
+  g_string_append_c (text, '\n');
+}
+
+static void
 append_heading (GString *text, const WsReport *report)
 {
   g_autofree char *tool = ws_words_tool (report);
@@ -108,7 +128,10 @@ append_heading (GString *text, const WsReport *report)
     g_string_append_printf (text, " (%u x %u px)", report->image_width, report->image_height);
   g_string_append_printf (text, "\nView      %s\n", report->result->view);
   if (report->image_width > 0)
+  {
     append_scale (text, report->optics);
+    append_camera (text, report);
+  }
   g_string_append_printf (text, "Measured  %s\nRecord    %s\n", time, report->id);
 }
 
