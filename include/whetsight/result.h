@@ -68,6 +68,7 @@ const char *ws_verdict_name (WsVerdict verdict);
 typedef struct
 {
   const WsQuantityInfo *info;
+  WsQuantityInfo *own_info; /* of one in a numbered family: what `info` points to; else NULL */
   char *name;     /* with its unit: "diameter_mm", or "diameter_px" without a scale */
   gboolean known; /* FALSE: could not be had from this picture; value is null in records */
   double value;   /* degrees, mm or px */
@@ -126,7 +127,8 @@ typedef enum
   WS_MARK_APEX,      /* one point */
   WS_MARK_CORNER,    /* one point: theoretical outer corner */
   WS_MARK_ANGLE,     /* three points: arm end, vertex, arm end; label is the quantity's name */
-  WS_MARK_CHIP       /* two points: on the lip line, and at the bottom of the notch */
+  WS_MARK_CHIP,      /* two points: on the lip line, and at the bottom of the notch */
+  WS_MARK_SEGMENT    /* a line or arc of a profile; polyline, label is its number */
 } WsMarkRole;
 
 typedef struct
@@ -162,6 +164,17 @@ void ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ..
 /* Adds an unknown quantity and returns it, owned by the result. */
 WsQuantity *ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info,
                                     gboolean has_scale);
+
+/*
+ * The same for one of a family whose number varies by picture: the capital N in the family's stem
+ * and label stands for `number` ("corner_N_angle" -> "corner_3_angle").
+ */
+WsQuantity *ws_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint number,
+                                    gboolean has_scale);
+
+/* "corner_N_angle_deg" for "corner_3_angle_deg": the name under which a view declares it; a copy
+ * where no number is in it.  Free with g_free(). */
+char *ws_quantity_family (const char *name);
 
 /* By stem ("point_angle"); NULL when the view has none or it is not known. */
 const WsQuantity *ws_result_quantity (const WsResult *result, const char *stem);

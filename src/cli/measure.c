@@ -201,7 +201,8 @@ check_limit_name (const char *path, const WsToolCard *card, const char *quantity
 {
   g_autoptr (GPtrArray) names = quantity_names (card->kind);
   const char *const *candidates = (const char *const *)names->pdata;
-  if (g_strv_contains (candidates, quantity))
+  g_autofree char *family = ws_quantity_family (quantity);
+  if (g_strv_contains (candidates, quantity) || g_strv_contains (candidates, family))
     return TRUE;
   const char *meant = ws_suggest (quantity, candidates);
   g_autofree char *hint = meant != NULL ? g_strdup_printf ("did you mean %s?", meant)

@@ -1,4 +1,5 @@
 #include <math.h>
+#include <string.h>
 #include <whetsight/result.h>
 
 #define COVERAGE_FACTOR 2.0
@@ -92,6 +93,12 @@ quantity_free (gpointer data)
 {
   WsQuantity *quantity = data;
   g_free (quantity->name);
+  if (quantity->own_info != NULL)
+  {
+    g_free ((char *)quantity->own_info->stem);
+    g_free ((char *)quantity->own_info->label);
+    g_free (quantity->own_info);
+  }
   g_array_unref (quantity->budget);
   g_free (quantity);
 }
@@ -183,6 +190,45 @@ ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info, gboolean h
   quantity->upper = INFINITY;
   g_ptr_array_add (result->quantities, quantity);
   return quantity;
+}
+
+/* `text` with its first capital N replaced. */
+static char *
+numbered (const char *text, guint number)
+{
+  const char *at = strchr (text, 'N');
+  if (at == NULL)
+    return g_strdup (text);
+  return g_strdup_printf ("%.*s%u%s", (int)(at - text), text, number, at + 1);
+}
+
+WsQuantity *
+ws_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint number,
+                        gboolean has_scale)
+{
+  WsQuantityInfo *info = g_new (WsQuantityInfo, 1);
+  *info = *family;
+  info->stem = numbered (family->stem, number);
+  info->label = numbered (family->label, number);
+  WsQuantity *quantity = ws_result_add_quantity (result, info, has_scale);
+  quantity->own_info = info;
+  return quantity;
+}
+
+char *
+ws_quantity_family (const char *name)
+{
+  const char *digits = name;
+  while (*digits != '\0' && !(*digits == '_' && g_ascii_isdigit (digits[1])))
+    digits++;
+  const char *rest = digits + 1;
+  if (*digits == '\0')
+    return g_strdup (name);
+  while (g_ascii_isdigit (*rest))
+    rest++;
+  if (*rest != '_')
+    return g_strdup (name);
+  return g_strdup_printf ("%.*s_N%s", (int)(digits - name), name, rest);
 }
 
 const WsQuantity *

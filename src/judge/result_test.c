@@ -98,6 +98,24 @@ test_every_retake_has_code_and_sentence (void **state)
   assert_string_equal (ws_retake_code (WS_RETAKE_TOO_LARGE), "too-large");
 }
 
+static void
+numbers_stand_in_names (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo family = { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
+                                         "" };
+  g_autoptr (WsResult) result = ws_result_new ("test");
+  const WsQuantity *third = ws_result_add_numbered (result, &family, 3, TRUE);
+  assert_string_equal (third->name, "corner_3_angle_deg");
+  assert_string_equal (third->info->label, "Corner 3 angle");
+  g_autofree char *of_third = ws_quantity_family ("corner_13_angle_deg");
+  assert_string_equal (of_third, "corner_N_angle_deg");
+  g_autofree char *plain = ws_quantity_family ("point_angle_deg");
+  assert_string_equal (plain, "point_angle_deg");
+  g_autofree char *odd = ws_quantity_family ("angle_3");
+  assert_string_equal (odd, "angle_3");
+}
+
 int
 main (void)
 {
@@ -107,6 +125,7 @@ main (void)
     cmocka_unit_test (test_new_quantities_are_unknown),
     cmocka_unit_test (test_a_retake_keeps_no_numbers),
     cmocka_unit_test (test_every_retake_has_code_and_sentence),
+    cmocka_unit_test (numbers_stand_in_names),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

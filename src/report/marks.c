@@ -348,6 +348,26 @@ draw_chip (const Drawing *drawing, const WsMark *mark)
   label_beyond (drawing, ws_point_along (bottom, r, away), away, "chip");
 }
 
+/* Neighbours in turns of two colours, the number on the middle. */
+static void
+draw_segment (const Drawing *drawing, const WsMark *mark)
+{
+  const gboolean even = mark->label != NULL && g_ascii_strtoull (mark->label, NULL, 10) % 2 == 0;
+  const Line line = { even ? WS_ORANGE : WS_SKY_BLUE, 4.0, NULL, 0 };
+  path_through (drawing, mark);
+  stroke (drawing->sheet, &line);
+  if (mark->label == NULL || mark->points->len < 2)
+    return;
+  const WsTextStyle style = label_style (drawing->sheet, line.colour);
+  const guint middle = mark->points->len / 2;
+  const WsPoint at = mark_point (drawing, mark, middle);
+  const WsPoint run = ws_point_sub (at, mark_point (drawing, mark, middle - 1));
+  /* The tool is on the right-hand side of its outline: numbers stand in the tool. */
+  const double length = fmax (ws_point_length (run), 1e-9), away = 22.0 * drawing->sheet->unit;
+  ws_canvas_text (drawing->sheet->cr, &style, at.x - run.y / length * away,
+                  at.y + run.x / length * away, mark->label);
+}
+
 /* From the ground up: what is listed later lies on top. */
 static const struct
 {
@@ -358,7 +378,7 @@ static const struct
   { WS_MARK_AXIS, draw_axis },       { WS_MARK_EDGE_LINE, draw_edge_line },
   { WS_MARK_EDGE_USED, draw_used },  { WS_MARK_ANGLE, draw_angle },
   { WS_MARK_CORNER, draw_corner },   { WS_MARK_APEX, draw_apex },
-  { WS_MARK_CHIP, draw_chip },
+  { WS_MARK_SEGMENT, draw_segment }, { WS_MARK_CHIP, draw_chip },
 };
 
 /* The outline's middle; the sheet's where there is none. */

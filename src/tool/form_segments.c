@@ -1,0 +1,287 @@
+#include "tool/form_segments.h"
+
+#include "base/geometry.h"
+#include "base/number.h"
+#include "edge/chain.h"
+#include "tool/silhouette.h"
+
+const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES] = {
+  { "profile_deviation_max", WS_UNIT_LENGTH, NULL, "Deviation, greatest",
+    "Greatest distance of the outline from the nominal profile, positive where the tool is too "
+    "big." },
+  { "profile_deviation_min", WS_UNIT_LENGTH, NULL, "Deviation, least",
+    "Least distance of the outline from the nominal profile, negative where metal is missing." },
+  { "profile_deviation_rms", WS_UNIT_LENGTH, NULL, "Deviation, RMS",
+    "Root mean square of the outline's distance from the nominal profile." },
+  { "profile_turn", WS_UNIT_DEGREE, NULL, "Profile turned",
+    "How far the best-fitting profile is turned against the tool's sides, positive "
+    "counter-clockwise." },
+  { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "Segment N deviation",
+    "Where segment N of the nominal profile deviates most, by how much." },
+  { "segment_N_angle", WS_UNIT_DEGREE, NULL, "Segment N angle",
+    "Direction of line N against the profile's first axis (without a profile: the picture's "
+    "rows), counter-clockwise, -90 to 90." },
+  { "segment_N_radius", WS_UNIT_LENGTH, NULL, "Segment N radius", "Radius of arc N." },
+  { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
+    "Included angle of two neighbouring lines, in the tool of a point, in the ground of a notch." },
+};
+
+/* How far a sound ground edge stands off its form (own trials on photographs of ground teeth), and
+ * over how many px such errors go together. */
+#define FORM_PX 0.25
+#define CORRELATED_PX 4.0
+
+/* Ground flanks are bowed as much as this (the same photographs). */
+#define LEAST_RISE_PX 1.5
+
+/* The blur's reach from a corner, and the boundary's direction that is not yet steady there. */
+#define GUARD_PX 2.0
+#define GUARD_BLURS 2.0
+
+/* A closed outline is cut where its normal turns most over so many points. */
+#define TURN_POINTS 12
+
+/* A plate square to the camera by eye leans less than this (assumed, no source). */
+#define LEAN_DEG 0.5
+
+/* The blur's shape is no exact Gaussian: of its rounding so much is left (assumed, no source). */
+#define ROUNDING_LEFT 0.2
+
+static void
+run_free (gpointer data)
+{
+  WsFormRun *run = data;
+  g_free (run->points);
+  g_free (run);
+}
+
+/* First point of the outline to start from: behind a stretch of frame, else the sharpest corner. */
+static guint
+first_point (const WsEdgePoint *points, guint n)
+{
+  for (guint i = 0; i < n; i++)
+    if (points[i].on_frame && !points[(i + 1) % n].on_frame)
+      return (i + 1) % n;
+  guint best = 0;
+  double least = HUGE_VAL;
+  for (guint i = 0; i < n; i++)
+  {
+    const WsEdgePoint *a = &points[i], *b = &points[(i + TURN_POINTS) % n];
+    const double cosine = (double)(a->nx * b->nx + a->ny * b->ny);
+    if (cosine < least)
+    {
+      least = cosine;
+      best = (i + TURN_POINTS / 2) % n;
+    }
+  }
+  return best;
+}
+
+GPtrArray *
+ws_form_runs (const WsOutline *outline)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
+  const guint n = outline->points->len, first = n > 0 ? first_point (points, n) : 0;
+  GPtrArray *runs = g_ptr_array_new_with_free_func (run_free);
+  g_autoptr (GArray) open = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  for (guint i = 0; i <= n; i++)
+  {
+    const WsEdgePoint *p = &points[(first + i) % MAX (n, 1)];
+    if (i < n && !p->on_frame)
+    {
+      const WsPoint at = { p->x, p->y };
+      g_array_append_val (open, at);
+      continue;
+    }
+    if (open->len >= WS_LINE_MIN_POINTS)
+    {
+      WsFormRun *run = g_new (WsFormRun, 1);
+      run->n = open->len;
+      run->points = g_memdup2 (open->data, sizeof (WsPoint) * open->len);
+      g_ptr_array_add (runs, run);
+    }
+    g_array_set_size (open, 0);
+  }
+  return runs;
+}
+
+typedef struct
+{
+  const WsImage *image;
+  const WsOutline *outline;
+  const WsOptics *optics;
+  WsResult *result;
+  guint n_segments, n_corners;
+} Adding;
+
+/* -90 .. 90, counter-clockwise as people see it. */
+static double
+direction_angle (WsPoint direction)
+{
+  double angle = atan2 (-direction.y, direction.x);
+  if (angle > G_PI / 2)
+    angle -= G_PI;
+  if (angle <= -G_PI / 2)
+    angle += G_PI;
+  return angle;
+}
+
+/* Where a flank ends is uncertain by about a tenth of its length: what a bow makes of that
+ * (d slope = 1.5 bow / half x the share that one end moves). */
+#define END_SHARE 0.1
+
+/* The jackknife of ten blocks is itself uncertain by a quarter: white noise is its floor. */
+static double
+direction_u (const WsLineFit *line)
+{
+  const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
+  const double bow = 1.5 * END_SHARE * fabs (line->bow) / (0.5 * length);
+  return hypot (MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
+}
+
+static void
+add_lean_line (const Adding *adding, WsQuantity *quantity)
+{
+  const double lean = ws_radians (LEAN_DEG);
+  ws_silhouette_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
+                      0.25 * lean * lean, adding->optics);
+}
+
+static WsPoint
+middle_of (const WsPoint *points, const WsChainPiece *piece)
+{
+  return points[(piece->from + piece->to) / 2];
+}
+
+static char *
+size_words (const Adding *adding, double px)
+{
+  const WsOptics *optics = adding->optics;
+  g_autofree char *number =
+    ws_number_format (optics->has_scale ? px * optics->mm_per_px : px, optics->has_scale ? 3 : 1);
+  return g_strdup_printf ("%s %s", number, optics->has_scale ? "mm" : "px");
+}
+
+static void
+add_line (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
+{
+  WsQuantity *angle =
+    ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_SEGMENT_ANGLE],
+                            adding->n_segments, adding->optics->has_scale);
+  ws_silhouette_set (angle, direction_angle (piece->line.direction), adding->optics);
+  ws_silhouette_line (angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+                      direction_u (&piece->line), adding->optics);
+  add_lean_line (adding, angle);
+  ws_silhouette_finish (angle, adding->optics);
+
+  const WsPoint where = middle_of (points, piece);
+  g_autofree char *length = size_words (adding, ws_point_distance (piece->start, piece->end));
+  g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
+  ws_result_add_finding (adding->result, "segment",
+                         g_strdup_printf ("Segment %u: line, %s used, at %s° in the picture.",
+                                          adding->n_segments, length, degrees),
+                         &where);
+}
+
+static void
+add_arc (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
+{
+  const double bulge = piece->turn > 0 ? 1 : -1;
+  const double rounding = ws_silhouette_rounding (adding->outline, piece->circle.radius);
+  WsQuantity *radius =
+    ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS],
+                            adding->n_segments, adding->optics->has_scale);
+  /* A bulge looks too small, and a hollow, whose ground is round, too big. */
+  ws_silhouette_set (radius, piece->circle.radius + rounding, adding->optics);
+  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL, piece->u_radius,
+                      adding->optics);
+  ws_silhouette_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL, ROUNDING_LEFT * rounding,
+                      adding->optics);
+  ws_silhouette_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
+                      ws_silhouette_level_u (adding->image, adding->outline), adding->optics);
+  ws_silhouette_finish (radius, adding->optics);
+
+  const WsPoint where = middle_of (points, piece);
+  g_autofree char *size = size_words (adding, piece->circle.radius + rounding);
+  g_autofree char *turn = ws_number_format (fabs (ws_degrees (piece->turn)), 0);
+  ws_result_add_finding (adding->result, "segment",
+                         g_strdup_printf ("Segment %u: arc, %s, radius %s over %s°.",
+                                          adding->n_segments, bulge > 0 ? "a bulge" : "a hollow",
+                                          size, turn),
+                         &where);
+}
+
+static void
+mark_piece (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
+{
+  g_autofree char *label = g_strdup_printf ("%u", adding->n_segments);
+  ws_result_add_mark (adding->result, WS_MARK_SEGMENT, label, points + piece->from,
+                      piece->to - piece->from);
+}
+
+static void
+add_corner (Adding *adding, const GArray *pieces, const WsChainCorner *corner, guint first_segment)
+{
+  const WsChainPiece *a = &g_array_index (pieces, WsChainPiece, corner->before),
+                     *b = &g_array_index (pieces, WsChainPiece, corner->after);
+  adding->n_corners++;
+  WsQuantity *angle =
+    ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_CORNER_ANGLE],
+                            adding->n_corners, adding->optics->has_scale);
+  ws_silhouette_set (angle, corner->angle, adding->optics);
+  ws_silhouette_line (angle, "edge noise and form, first line", WS_DISTRIBUTION_NORMAL,
+                      direction_u (&a->line), adding->optics);
+  ws_silhouette_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
+                      direction_u (&b->line), adding->optics);
+  add_lean_line (adding, angle);
+  ws_silhouette_finish (angle, adding->optics);
+
+  g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
+  ws_result_add_finding (adding->result, corner->is_convex ? "corner" : "notch",
+                         g_strdup_printf ("Corner %u: a %s of %s° between segments %u and %u.",
+                                          adding->n_corners, corner->is_convex ? "point" : "notch",
+                                          degrees, first_segment + corner->before,
+                                          first_segment + corner->after),
+                         &corner->where);
+  const WsPoint marks[3] = { a->start, corner->where, b->end };
+  ws_result_add_mark (adding->result, WS_MARK_ANGLE, angle->info->stem, marks, 3);
+}
+
+static void
+add_run (Adding *adding, const WsFormRun *run)
+{
+  const double spacing = MAX (adding->outline->spacing_px, 1);
+  const WsChainRules rules = {
+    .scatter = hypot (ws_silhouette_point_u (adding->outline), FORM_PX),
+    .correlated = MAX (CORRELATED_PX / spacing, 1),
+    .least_rise = LEAST_RISE_PX,
+    .guard = (guint)ceil ((GUARD_PX + GUARD_BLURS * adding->outline->blur_px) / spacing),
+  };
+  g_autoptr (GArray) pieces = ws_chain_split (run->points, run->n, &rules);
+  const guint first_segment = adding->n_segments + 1;
+  for (guint i = 0; i < pieces->len; i++)
+  {
+    const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, i);
+    adding->n_segments++;
+    mark_piece (adding, run->points, piece);
+    if (piece->kind == WS_CHAIN_LINE)
+      add_line (adding, run->points, piece);
+    else
+      add_arc (adding, run->points, piece);
+  }
+  g_autoptr (GArray) corners = ws_chain_corners (pieces, run->points);
+  for (guint i = 0; i < corners->len; i++)
+    add_corner (adding, pieces, &g_array_index (corners, WsChainCorner, i), first_segment);
+}
+
+void
+ws_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
+                      WsResult *result)
+{
+  Adding adding = { image, outline, optics, result, 0, 0 };
+  g_autoptr (GPtrArray) runs = ws_form_runs (outline);
+  for (guint i = 0; i < runs->len; i++)
+    add_run (&adding, g_ptr_array_index (runs, i));
+  if (adding.n_segments == 0)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the outline has no straight or round stretch");
+}
