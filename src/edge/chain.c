@@ -129,13 +129,13 @@ cost_of (const Moments *m, const Price *price, WsChainKind *kind)
   const Moments c = centred (m);
   const double squares = line_squares (&c);
   const double line = squares * price->per_square + LINE_PARAMETERS * price->per_parameter;
-  if (m->n < 5 || squares < m->n * price->least_bend)
-  {
-    *kind = WS_CHAIN_LINE;
+  *kind = WS_CHAIN_LINE;
+  if (m->n < 5)
     return line;
-  }
+  /* A slightly bowed edge costs what an arc does, and is a line all the same. */
   const double arc = arc_squares (&c) * price->per_square + ARC_PARAMETERS * price->per_parameter;
-  *kind = arc < line ? WS_CHAIN_ARC : WS_CHAIN_LINE;
+  if (arc < line && squares >= m->n * price->least_bend)
+    *kind = WS_CHAIN_ARC;
   return MIN (arc, line);
 }
 

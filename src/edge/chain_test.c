@@ -64,13 +64,13 @@ piece (const GArray *pieces, guint i)
 static void
 draw_profile (Pen *pen)
 {
-  go (pen, 200, 0);
+  go (pen, 240, 0);
   go (pen, 150, 1.5);
-  go (pen, 180, 0);
+  go (pen, 230, 0);
   pen->heading -= 1.0;
   go (pen, 160, 0);
   go (pen, 120, -2.0);
-  go (pen, 140, 0);
+  go (pen, 170, 0);
 }
 
 static void
