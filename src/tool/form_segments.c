@@ -130,13 +130,16 @@ direction_angle (WsPoint direction)
  * (d slope = 1.5 bow / half x the share that one end moves). */
 #define END_SHARE 0.1
 
-/* The jackknife of ten blocks is itself uncertain by a quarter: white noise is its floor. */
+/* Ten blocks have nine degrees of freedom: Student's t for 95.45 % is 2.32, not 2. */
+#define FEW_BLOCKS 1.16
+
+/* The jackknife is itself uncertain by a quarter: white noise is its floor. */
 static double
 direction_u (const WsLineFit *line)
 {
   const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
   const double bow = 1.5 * END_SHARE * fabs (line->bow) / (0.5 * length);
-  return hypot (MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
+  return hypot (MAX (FEW_BLOCKS * line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
 }
 
 static void
@@ -193,8 +196,8 @@ add_arc (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
                             adding->n_segments, adding->optics->has_scale);
   /* A bulge looks too small, and a hollow, whose ground is round, too big. */
   ws_silhouette_set (radius, piece->circle.radius + rounding, adding->optics);
-  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL, piece->u_radius,
-                      adding->optics);
+  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+                      FEW_BLOCKS * piece->u_radius, adding->optics);
   ws_silhouette_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL, ROUNDING_LEFT * rounding,
                       adding->optics);
   ws_silhouette_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
