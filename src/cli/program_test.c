@@ -359,12 +359,34 @@ test_a_folder_that_cannot_be_written (void **state)
   assert_contains (measured.err, out);
 }
 
+/* d = asin (2 h / D) by hand: 1.910 degrees for 0.2 mm on 12 mm. */
+static void
+test_explain_centre_height (void **state)
+{
+  (void)state;
+  g_auto (Run) above = run ("explain", "centre-height", "--diameter", "12", "--error", "0.2",
+                            "--rake", "5", "--relief", "10", NULL);
+  assert_int_equal (above.status, 0);
+  assert_contains (above.out, "6.910 deg as it cuts");
+  assert_contains (above.out, "8.090 deg as it cuts");
+  assert_contains (above.out, "Lock the machine out");
+  g_auto (Run) below =
+    run ("explain", "centre-height", "--diameter", "12", "--error", "-0.2", NULL);
+  assert_contains (below.out, "11.910 deg as it cuts");
+  g_auto (Run) misses = run ("explain", "centre-height", "--diameter", "12", "--error", "7", NULL);
+  assert_int_equal (misses.status, 64);
+  g_auto (Run) unknown = run ("explain", "centre-hight", NULL);
+  assert_int_equal (unknown.status, 64);
+  assert_contains (unknown.err, "did you mean centre-height?");
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_help_and_version),
     cmocka_unit_test (test_wrong_calls),
+    cmocka_unit_test (test_explain_centre_height),
     cmocka_unit_test (test_bad_cards),
     cmocka_unit_test (test_verdicts_as_statuses),
     cmocka_unit_test (test_a_batch_goes_on),

@@ -19,6 +19,7 @@ enum
 };
 
 int ws_verb_calibrate (char ***arguments);
+int ws_verb_explain (char ***arguments);
 int ws_verb_measure (char ***arguments);
 int ws_verb_views (char ***arguments);
 
