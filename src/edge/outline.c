@@ -24,6 +24,9 @@
 
 #define SECTORS 8
 
+/* A shorter boundary is a speck's. */
+#define MIN_CRACKS 40
+
 /* One step of the boundary between a tool pixel and the ground pixel beside it. */
 typedef struct
 {
@@ -87,7 +90,8 @@ follow (const Tracer *t, int x0, int y0, guint d0, guint limit)
   return g_steal_pointer (&cracks);
 }
 
-/* Twice the area that the boundary encloses, by the shoelace formula on tool pixels. */
+/* The area that the boundary encloses, by the shoelace formula on tool pixels; positive when
+ * the tool is inside, negative for a hole's boundary. */
 static double
 enclosed_area (const GArray *cracks)
 {
@@ -98,11 +102,11 @@ enclosed_area (const GArray *cracks)
     const Crack b = g_array_index (cracks, Crack, (i + 1) % cracks->len);
     twice += (double)a.x * b.y - (double)b.x * a.y;
   }
-  return fabs (twice) / 2;
+  return twice / 2;
 }
 
-/* Walks from inside the tool to the right until the ground, skipping boundaries of specks
- * and of bright spots within the tool, which enclose too little. */
+/* Walks from inside the tool to the right until the ground, skipping boundaries of holes and
+ * bright spots within the tool, and of specks, which enclose too little. */
 static GArray *
 boundary (const Tracer *t)
 {
@@ -117,6 +121,24 @@ boundary (const Tracer *t)
     if (cracks == NULL)
       return NULL;
     if (enclosed_area (cracks) > 0.5 * t->segment->area_px)
+      return g_steal_pointer (&cracks);
+  }
+  return NULL;
+}
+
+/* Walks from inside the hole to the right until the tool, skipping specks in the hole. */
+static GArray *
+hole_boundary (const Tracer *t, WsPoint inside)
+{
+  const guint limit = 16 * (t->image->width + t->image->height);
+  const int y = (int)inside.y;
+  for (int x = (int)inside.x; x + 1 < (int)t->image->width; x++)
+  {
+    if (is_tool (t, x, y) || !is_tool (t, x + 1, y))
+      continue;
+    /* Up along the tool pixel's left border, tool on the right-hand side. */
+    g_autoptr (GArray) cracks = follow (t, x + 1, y + 1, 3, limit);
+    if (cracks == NULL || enclosed_area (cracks) < 0)
       return g_steal_pointer (&cracks);
   }
   return NULL;
@@ -347,12 +369,11 @@ median_noise (const GArray *points)
   return n > 0 ? ws_median (noise, n) : 0;
 }
 
-WsOutline *
-ws_outline_trace (const WsImage *image, const WsSegment *segment)
+/* `cracks` may be NULL. */
+static WsOutline *
+refine (const WsImage *image, const GArray *cracks)
 {
-  const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
-  g_autoptr (GArray) cracks = boundary (&tracer);
-  if (cracks == NULL || cracks->len < 40)
+  if (cracks == NULL || cracks->len < MIN_CRACKS)
     return NULL;
   Fitter fitter = { .image = image };
   ws_step_table_fill (&fitter.table);
@@ -366,6 +387,24 @@ ws_outline_trace (const WsImage *image, const WsSegment *segment)
   fit_points (&fitter, cracks, outline);
   outline->noise = median_noise (outline->points);
   return g_steal_pointer (&outline);
+}
+
+WsOutline *
+ws_outline_trace (const WsImage *image, const WsSegment *segment)
+{
+  const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
+  g_autoptr (GArray) cracks = boundary (&tracer);
+  return refine (image, cracks);
+}
+
+WsOutline *
+ws_outline_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside)
+{
+  if (!(inside.x >= 0 && inside.y >= 0 && inside.x < image->width && inside.y < image->height))
+    return NULL;
+  const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
+  g_autoptr (GArray) cracks = hole_boundary (&tracer, inside);
+  return refine (image, cracks);
 }
 
 void

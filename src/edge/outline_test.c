@@ -282,6 +282,46 @@ noise_has_no_outline (void **state)
   assert_null (outline);
 }
 
+/* A ring with a speck in its hole: the outer border is followed, though the hole is larger than
+ * the ring itself, and the hole's border from within, normals into the hole. */
+static void
+the_hole_of_a_ring (void **state)
+{
+  (void)state;
+  const SceneCamera camera = plain_camera (WIDTH, HEIGHT);
+  const WsPoint centre = { 320.4, 241.7 };
+  const SceneEdge disc = { SCENE_DISC, centre.x, centre.y, 0, 0, 180 };
+  const SceneEdge hole = { SCENE_DISC, centre.x, centre.y, 0, 0, 150 };
+  g_autoptr (WsImage) image = take_picture (&disc, &camera);
+  g_autoptr (WsImage) within = take_picture (&hole, &camera);
+  for (gsize i = 0; i < (gsize)WIDTH * HEIGHT; i++)
+  {
+    /* Light of the hole is what its disc keeps away. */
+    const double full = 65535 * camera.back;
+    const double light = image->linear[i] + full - within->linear[i];
+    image->linear[i] = (guint16)CLAMP (light, 0, 65535);
+  }
+  for (guint y = 236; y < 248; y++)
+    memset (image->linear + (gsize)y * WIDTH + 340, 0, 12 * sizeof (guint16));
+
+  const WsSegment segment = ws_segment_find (image);
+  assert_int_equal (segment.trouble, WS_RETAKE_NONE);
+  g_autoptr (WsOutline) outer = ws_outline_trace (image, &segment);
+  g_autoptr (WsOutline) inner = ws_outline_trace_hole (image, &segment, centre);
+  assert_non_null (outer);
+  assert_non_null (inner);
+  for (guint k = 0; k < 2; k++)
+    for (guint i = 0; i < (k == 0 ? outer : inner)->points->len; i++)
+    {
+      const WsEdgePoint *p = points_of (k == 0 ? outer : inner) + i;
+      const WsPoint out = ws_point (p->x - centre.x, p->y - centre.y);
+      assert_near (ws_point_length (out), k == 0 ? 180 : 150, 0.1);
+      const double cosine = (out.x * (double)p->nx + out.y * (double)p->ny) / ws_point_length (out);
+      assert_near (cosine, k == 0 ? 1 : -1, 0.02);
+    }
+  assert_null (ws_outline_trace_hole (image, &segment, ws_point (-5, 3)));
+}
+
 int
 main (void)
 {
@@ -293,6 +333,7 @@ main (void)
     cmocka_unit_test (dust_disturbs_few_points),
     cmocka_unit_test (the_border_of_the_picture_is_no_edge),
     cmocka_unit_test (noise_has_no_outline),
+    cmocka_unit_test (the_hole_of_a_ring),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

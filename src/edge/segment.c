@@ -390,12 +390,18 @@ trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
 /* A faint object's border shows more than this share of its step at once. */
 #define MIN_SHARPNESS 0.5
 
+gboolean
+ws_segment_is_clipped (const WsSegment *segment)
+{
+  return segment->tool_is_dark && segment->ground_clipped > MAX_CLIPPED;
+}
+
 static gboolean
-check_light (WsSegment *segment, double share, double sharpness)
+check_light (WsSegment *segment, double share, double sharpness, gboolean may_clip)
 {
   const double bright = MAX (segment->ground_level, segment->tool_level);
   const double contrast = fabs (segment->ground_level - segment->tool_level) / MAX (bright, 1e-6);
-  if (segment->tool_is_dark && segment->ground_clipped > MAX_CLIPPED)
+  if (!may_clip && ws_segment_is_clipped (segment))
     trouble (segment, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the ground is at full scale",
              100 * segment->ground_clipped);
   else if (bright < MIN_GROUND)
@@ -413,8 +419,8 @@ check_light (WsSegment *segment, double share, double sharpness)
   return segment->trouble == WS_RETAKE_NONE;
 }
 
-WsSegment
-ws_segment_find (const WsImage *image)
+static WsSegment
+find (const WsImage *image, gboolean is_backlit)
 {
   WsSegment segment = { .trouble = WS_RETAKE_NONE };
   g_auto (Reduced) reduced = { 0 };
@@ -422,7 +428,7 @@ ws_segment_find (const WsImage *image)
 
   const double split = otsu (&reduced);
   segment.threshold = (WsLevelField){ { split, 0, 0, 0, 0, 0 } };
-  segment.tool_is_dark = border_share_bright (&reduced, split) > 0.5;
+  segment.tool_is_dark = is_backlit || border_share_bright (&reduced, split) > 0.5;
   classify (&reduced, &segment.threshold, segment.tool_is_dark);
 
   /* Twice: the first ground may hold parts of the tool where the light falls off. */
@@ -446,7 +452,7 @@ ws_segment_find (const WsImage *image)
   const double share = segment.area_px / ((double)image->width * image->height);
   const double sharpness =
     border_sharpness (&reduced, objects[0].label, fabs (segment.ground_level - segment.tool_level));
-  if (!check_light (&segment, share, sharpness))
+  if (!check_light (&segment, share, sharpness, is_backlit))
     return segment;
   if (segment.second_area_px > MAX_SECOND_SHARE * segment.area_px)
     trouble (&segment, WS_RETAKE_SEVERAL_TOOLS,
@@ -454,4 +460,16 @@ ws_segment_find (const WsImage *image)
              100 * segment.second_area_px / segment.area_px);
   segment.inside = deepest (&reduced, objects[0].label);
   return segment;
+}
+
+WsSegment
+ws_segment_find (const WsImage *image)
+{
+  return find (image, FALSE);
+}
+
+WsSegment
+ws_segment_find_backlit (const WsImage *image)
+{
+  return find (image, TRUE);
 }

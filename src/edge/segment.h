@@ -38,6 +38,14 @@ typedef struct
 /* Finds the one tool in the picture. */
 WsSegment ws_segment_find (const WsImage *image);
 
+/* Finds the one dark thing before a bright ground, however much of the border it takes and
+ * however over-exposed the ground is (see ground_clipped): for calibration, which can find out
+ * how much the light blooms. */
+WsSegment ws_segment_find_backlit (const WsImage *image);
+
+/* More of the ground at full scale than stray highlights account for. */
+gboolean ws_segment_is_clipped (const WsSegment *segment);
+
 G_END_DECLS
 
 #endif

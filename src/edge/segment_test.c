@@ -152,6 +152,26 @@ bad_light_is_told (void **state)
   assert_trouble (faint, WS_RETAKE_LOW_CONTRAST);
 }
 
+/* For calibration: clipped light is no trouble but told, and a thing may take most of the border
+ * and still be the dark one. */
+static void
+backlit_things_in_any_light (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) over = make_ground (1.0, 0.0, 0.0);
+  put_box (over, tool, 0.1);
+  const WsSegment clipped = ws_segment_find_backlit (over);
+  assert_int_equal (clipped.trouble, WS_RETAKE_NONE);
+  assert_true (ws_segment_is_clipped (&clipped));
+
+  g_autoptr (WsImage) wide = make_ground (0.6, 0.0, 0.01);
+  put_box (wide, (Box){ 0, 0, wide->width, wide->height * 4 / 5 }, 0.05);
+  const WsSegment most = ws_segment_find_backlit (wide);
+  assert_int_equal (most.trouble, WS_RETAKE_NONE);
+  assert_false (ws_segment_is_clipped (&most));
+  assert_true (most.tool_is_dark && most.tool_level < 0.1);
+}
+
 /* Nothing to divide by, nothing beyond the border. */
 static void
 tiny_pictures_do_no_harm (void **state)
@@ -179,6 +199,7 @@ main (void)
     cmocka_unit_test (an_empty_picture_has_no_tool),
     cmocka_unit_test (two_tools_are_one_too_many),
     cmocka_unit_test (bad_light_is_told),
+    cmocka_unit_test (backlit_things_in_any_light),
     cmocka_unit_test (tiny_pictures_do_no_harm),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
