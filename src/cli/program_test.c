@@ -380,10 +380,30 @@ test_explain_centre_height (void **state)
   assert_contains (unknown.err, "did you mean centre-height?");
 }
 
+static void
+test_aim_looks_once (void **state)
+{
+  const Fixture *fixture = *state;
+  g_auto (Run) picture = run ("aim", "--once", fixture->good, NULL);
+  assert_int_equal (picture.status, 0);
+  assert_contains (picture.out, "good.png");
+  assert_contains (picture.out, " deg (+- ");
+  g_auto (Run) blank = run ("aim", "--once", fixture->blank, NULL);
+  assert_int_equal (blank.status, 0);
+  assert_lacks (blank.out, " deg (+- ");
+  g_auto (Run) missing = run ("aim", "--once", "no-such-place", NULL);
+  assert_int_equal (missing.status, 66);
+  g_auto (Run) broken = run ("aim", "--once", fixture->broken, NULL);
+  assert_int_equal (broken.status, 65);
+  g_auto (Run) two = run ("aim", fixture->good, fixture->good, NULL);
+  assert_int_equal (two.status, 64);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_aim_looks_once),
     cmocka_unit_test (test_help_and_version),
     cmocka_unit_test (test_wrong_calls),
     cmocka_unit_test (test_explain_centre_height),

@@ -22,6 +22,7 @@ int ws_verb_calibrate (char ***arguments);
 int ws_verb_explain (char ***arguments);
 int ws_verb_measure (char ***arguments);
 int ws_verb_views (char ***arguments);
+int ws_verb_aim (char ***arguments);
 
 /* Prints the error as one line on standard error, takes it over, returns its status. */
 int ws_fail (GError *error);

@@ -179,8 +179,9 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
   }
   if (ws_degrees (turn->effective) > MAX_TURN_DEG)
   {
-    ws_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees",
-                      fabs (ws_degrees (turn->effective)));
+    ws_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees; %s",
+                      fabs (ws_degrees (turn->effective)),
+                      turn->mean > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
     return FALSE;
   }
   return TRUE;

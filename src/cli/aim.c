@@ -1,0 +1,226 @@
+/*
+ * aim: while the drill is turned in its block, tells from each new picture which way to go.
+ */
+#include <stdio.h>
+#include <string.h>
+
+#include <glib/gstdio.h>
+#include <whetsight/whetsight.h>
+
+#include "cli/verbs.h"
+
+#define POLL_US 200000
+
+/* The scale shown: one place a degree. */
+#define BAR_DEG 6
+#define NEAR_ENOUGH_DEG 1.0
+
+typedef struct
+{
+  const WsView *view;
+  WsToolCard *card;
+  WsOptics optics;
+  WsCalibration *calibration;
+  gboolean once;
+} Aim;
+
+static void
+aim_clear (Aim *aim)
+{
+  ws_tool_card_free (aim->card);
+  ws_calibration_free (aim->calibration);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Aim, aim_clear)
+
+/* "[· · · · · · | · · # · · · ]" */
+static char *
+bar_of (double degrees)
+{
+  GString *bar = g_string_new ("[");
+  const int at = (int)CLAMP (degrees + (degrees < 0 ? -0.5 : 0.5), -BAR_DEG, BAR_DEG);
+  for (int place = -BAR_DEG; place <= BAR_DEG; place++)
+    g_string_append_c (bar, place == at ? '#' : place == 0 ? '|' : '.');
+  g_string_append_c (bar, ']');
+  return g_string_free (bar, FALSE);
+}
+
+static void
+tell (const WsResult *result)
+{
+  const WsQuantity *turn = ws_result_quantity (result, "view_turn");
+  if (turn == NULL)
+  {
+    printf ("  %s%s%s\n", ws_retake_sentence (result->reason), result->detail != NULL ? "  " : "",
+            result->detail != NULL ? result->detail : "");
+    return;
+  }
+  g_autofree char *bar = bar_of (turn->value);
+  const char *hint = turn->value > NEAR_ENOUGH_DEG    ? WS_TURN_CLOCKWISE
+                     : turn->value < -NEAR_ENOUGH_DEG ? WS_TURN_COUNTERCLOCKWISE
+                                                      : "near enough";
+  printf ("  %s %+.1f deg (+- %.1f)  %s\n", bar, turn->value, turn->U, hint);
+}
+
+static gboolean
+look_at (const Aim *aim, const char *path, GError **error)
+{
+  const WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
+  g_autoptr (WsImage) image = ws_image_load (path, &limits, aim->view->needs, error);
+  if (image == NULL)
+    return FALSE;
+  if (aim->calibration != NULL &&
+      !ws_calibration_fits (aim->calibration, image->width, image->height, error))
+    return FALSE;
+  g_autoptr (WsResult) result = ws_measure (aim->view, image, aim->card, &aim->optics);
+  g_autofree char *name = g_path_get_basename (path);
+  printf ("%s\n", name);
+  tell (result);
+  fflush (stdout);
+  return TRUE;
+}
+
+/* A file's time and size: what tells a new picture from the last one. */
+typedef struct
+{
+  char *path;
+  gint64 time, size;
+} Shot;
+
+static void
+shot_clear (Shot *shot)
+{
+  g_clear_pointer (&shot->path, g_free);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Shot, shot_clear)
+
+static void
+take_newer (Shot *newest, const char *path)
+{
+  GStatBuf status;
+  if (g_stat (path, &status) != 0 || !g_file_test (path, G_FILE_TEST_IS_REGULAR) ||
+      (newest->path != NULL && status.st_mtime < newest->time))
+    return;
+  shot_clear (newest);
+  *newest = (Shot){ g_strdup (path), status.st_mtime, status.st_size };
+}
+
+/* The newest file in a folder, or the file itself; path NULL when there is none. */
+static Shot
+newest_in (const char *place)
+{
+  Shot newest = { 0 };
+  g_autoptr (GDir) folder = g_dir_open (place, 0, NULL);
+  if (folder == NULL)
+  {
+    take_newer (&newest, place);
+    return newest;
+  }
+  for (const char *name = g_dir_read_name (folder); name != NULL; name = g_dir_read_name (folder))
+  {
+    g_autofree char *path = g_build_filename (place, name, NULL);
+    if (name[0] != '.')
+      take_newer (&newest, path);
+  }
+  return newest;
+}
+
+static gboolean
+same (const Shot *a, const Shot *b)
+{
+  return a->time == b->time && a->size == b->size && g_strcmp0 (a->path, b->path) == 0;
+}
+
+/* A picture counts once it has stopped growing.  Runs until it is interrupted. */
+static void
+watch (const Aim *aim, const char *place)
+{
+  g_auto (Shot) before = { 0 };
+  g_auto (Shot) done = { 0 };
+  for (;;)
+  {
+    g_auto (Shot) now = newest_in (place);
+    if (now.path != NULL && same (&now, &before) && !same (&now, &done))
+    {
+      g_autoptr (GError) error = NULL;
+      if (!look_at (aim, now.path, &error))
+        fprintf (stderr, "whetsight: %s\n", error->message);
+      shot_clear (&done);
+      done = (Shot){ g_strdup (now.path), now.time, now.size };
+    }
+    shot_clear (&before);
+    before = (Shot){ g_steal_pointer (&now.path), now.time, now.size };
+    g_usleep (POLL_US);
+  }
+}
+
+static gboolean
+prepare (Aim *aim, const char *tool, const char *calib, GError **error)
+{
+  aim->view = ws_view_find ("drill-side");
+  aim->optics = (WsOptics)WS_OPTICS_UNKNOWN;
+  aim->card =
+    tool != NULL ? ws_tool_card_load (tool, error) : ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  if (aim->card == NULL)
+    return FALSE;
+  if (!(aim->view->kinds & 1U << aim->card->kind))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "--tool: %s is no drill; aim is for drills",
+                 ws_tool_kind_name (aim->card->kind));
+    return FALSE;
+  }
+  if (calib == NULL)
+    return TRUE;
+  aim->calibration = ws_calibration_load (calib, error);
+  if (aim->calibration == NULL)
+    return FALSE;
+  aim->optics = ws_optics_of_lens (&aim->calibration->lens);
+  return TRUE;
+}
+
+static int
+run (const Aim *aim, const char *place)
+{
+  GError *error = NULL;
+  if (!g_file_test (place, G_FILE_TEST_EXISTS))
+    return ws_fail (
+      g_error_new (WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such picture or folder", place));
+  if (!aim->once)
+    watch (aim, place);
+  g_auto (Shot) newest = newest_in (place);
+  if (newest.path == NULL)
+    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_NO_INPUT, "%s: no picture there", place));
+  return look_at (aim, newest.path, &error) ? WS_EXIT_ACCEPT : ws_fail (error);
+}
+
+int
+ws_verb_aim (char ***arguments)
+{
+  g_auto (Aim) aim = { 0 };
+  g_autofree char *tool = NULL;
+  g_autofree char *calib = NULL;
+  g_auto (GStrv) places = NULL;
+  GError *error = NULL;
+  const GOptionEntry entries[] = {
+    { "tool", 't', 0, G_OPTION_ARG_FILENAME, &tool, "Tool card; its web_mm makes the hint sharper",
+      "CARD" },
+    { "calib", 'c', 0, G_OPTION_ARG_FILENAME, &calib, "Calibration of the camera", "NAME.calib" },
+    { "once", 0, 0, G_OPTION_ARG_NONE, &aim.once, "Look at the newest picture only", NULL },
+    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &places, NULL, "FOLDER|PICTURE" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
+  g_option_context_set_summary (
+    context, "Waits for pictures of a drill in a folder (or for one picture to change) and tells "
+             "from each\nhow far the lips are turned out of the picture's plane and which way to "
+             "turn the drill.\nEnd it with Ctrl-C.");
+  g_option_context_add_main_entries (context, entries, NULL);
+  if (!g_option_context_parse_strv (context, arguments, &error))
+    return ws_fail (error);
+  if (places == NULL || g_strv_length (places) != 1)
+    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "aim: name one folder or picture"));
+  if (!prepare (&aim, tool, calib, &error))
+    return ws_fail (error);
+  return run (&aim, places[0]);
+}
