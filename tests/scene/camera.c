@@ -1,5 +1,6 @@
-/* Where the tool lies in the picture, dust, and whole pictures. */
+/* Dust, and whole pictures. */
 #include "film.h"
+#include "lens.h"
 
 #include <math.h>
 
@@ -26,23 +27,6 @@ scene_camera_init (SceneCamera *camera)
   *camera = plain;
 }
 
-static ScenePoint
-to_px (const SceneCamera *camera, ScenePoint p)
-{
-  const double c = cos (camera->roll_deg * G_PI / 180.0) / camera->mm_per_px;
-  const double s = sin (camera->roll_deg * G_PI / 180.0) / camera->mm_per_px;
-  const ScenePoint q = { camera->origin_x + p.x * c + p.y * s,
-                         camera->origin_y + p.x * s - p.y * c };
-  return q;
-}
-
-void
-scene_camera_project (const SceneCamera *camera, ScenePolygon *outline)
-{
-  for (gsize i = 0; i < outline->n; i++)
-    outline->points[i] = to_px (camera, outline->points[i]);
-}
-
 /* Do point and corners keep clear of the frame? */
 static gboolean
 point_fits (const SceneCamera *camera, const SceneDrill *drill)
@@ -56,7 +40,7 @@ point_fits (const SceneCamera *camera, const SceneDrill *drill)
   const double gap = 0.05 * MIN (camera->width, camera->height);
   for (gsize i = 0; i < G_N_ELEMENTS (corners); i++)
   {
-    const ScenePoint p = to_px (camera, corners[i]);
+    const ScenePoint p = lens_to_ideal (camera, corners[i]);
     if (p.x < gap || p.y < gap || p.x > camera->width - gap || p.y > camera->height - gap)
       return FALSE;
   }
@@ -170,12 +154,11 @@ take (GArray *polygons, const SceneCamera *camera)
 SceneImage *
 scene_render (const SceneDrill *drill, const SceneCamera *camera, SceneTruth *truth)
 {
-  /* Past the farthest corner of the picture, whatever the roll. */
-  const double reach =
-    hypot (camera->width, camera->height) +
-    hypot (camera->origin_x - 0.5 * camera->width, camera->origin_y - 0.5 * camera->height);
-  ScenePolygon outline = scene_drill_outline (drill, camera->turn_deg, camera->tilt_deg,
-                                              -reach * camera->mm_per_px, truth);
+  const SceneView view = { .turn_deg = camera->turn_deg,
+                           .tilt_deg = camera->tilt_deg,
+                           .distance = camera->distance_mm,
+                           .foot = lens_foot (camera) };
+  ScenePolygon outline = scene_drill_seen (drill, &view, lens_bottom (camera), truth);
   scene_camera_project (camera, &outline);
   SceneRng rng;
   scene_rng_init (&rng, camera->seed);

@@ -1,7 +1,7 @@
 #include "scene_test.h"
 #include "solid.h"
 
-static const SolidView square = { 0.0, 0.0 };
+static const SolidView square = { 0 };
 
 /* x of the outline at height v on one side (-1 left, 1 right). */
 static double
@@ -97,7 +97,7 @@ check_against_marching (const SceneDrill *drill, double turn, double tilt, doubl
   const double heights[] = { -0.45, -0.8, -1.5, -2.4, -3.0, -4.0, -11.0, -17.3, -24.0 };
   Solid solid;
   solid_init (&solid, drill);
-  const SolidView view = { turn * SCENE_DEG, tilt * SCENE_DEG };
+  const SolidView view = { .turn = turn * SCENE_DEG, .tilt = tilt * SCENE_DEG };
   ScenePolygon outline = scene_drill_outline (drill, turn, tilt, -25.0, NULL);
   for (gsize i = 0; i < G_N_ELEMENTS (heights); i++)
     for (int side = -1; side <= 1; side += 2)
@@ -272,7 +272,7 @@ turned_lips_look_blunter (void **state)
   drill.cone_distance = 0.0;
   Solid solid;
   solid_init (&solid, &drill);
-  const SolidView turned = { 3.0 * SCENE_DEG, 0.0 };
+  const SolidView turned = { .turn = 3.0 * SCENE_DEG };
   const LipLine line = solid_lip_line (&solid, LIP_B, &turned);
   /* A line in the plane across the sight, seen from d off: tan k' = tan k cos d. */
   assert_near (tan (line.half_angle), tan (59.0 * SCENE_DEG) * cos (turned.turn), 1e-6);

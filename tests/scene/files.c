@@ -1,6 +1,7 @@
 /* Pictures and truth to files. */
 #include "scene.h"
 
+#include <math.h>
 #include <png.h>
 #include <setjmp.h>
 #include <stdio.h>
@@ -90,6 +91,48 @@ put (GString *json, const char *name, double value)
   g_string_append_printf (json, "\"%s\": %s, ", name, g_ascii_dtostr (text, sizeof text, value));
 }
 
+/* As `camera` in truth; nothing of a telecentric lens without distortion, whose scale is all. */
+static void
+put_lens (GString *json, const SceneCamera *camera)
+{
+  if (!(camera->distance_mm > 0.0 || fabs (camera->k1) > 0.0 || fabs (camera->shrink_px) > 0.0))
+    return;
+  g_string_append_printf (json, "\"camera\": {\"width\": %u, \"height\": %u, ", camera->width,
+                          camera->height);
+  put (json, "mm_per_px", camera->mm_per_px);
+  put (json, "distance_mm", camera->distance_mm);
+  if (camera->distance_mm > 0.0)
+    put (json, "f_px", camera->distance_mm / camera->mm_per_px);
+  put (json, "cx", 0.5 * (camera->width - 1.0) + camera->centre_x);
+  put (json, "cy", 0.5 * (camera->height - 1.0) + camera->centre_y);
+  put (json, "k1", camera->k1);
+  put (json, "k2", camera->k2);
+  put (json, "edge_shift_px", camera->shrink_px);
+  g_string_truncate (json, json->len - 2);
+  g_string_append (json, "}, ");
+}
+
+char *
+scene_board_json (const char *file, const SceneBoard *board, const SceneCamera *camera)
+{
+  GString *json = g_string_new (NULL);
+  g_string_append_printf (json, "{\"file\": \"%s\", \"columns\": %u, \"rows\": %u, ", file,
+                          board->columns, board->rows);
+  put (json, "square_mm", board->square);
+  put_lens (json, camera);
+  g_string_append (json, "\"corners_px\": [");
+  g_autofree ScenePoint *corners = scene_board_corners (board, camera);
+  for (guint i = 0; i < board->columns * board->rows; i++)
+  {
+    char x[G_ASCII_DTOSTR_BUF_SIZE], y[G_ASCII_DTOSTR_BUF_SIZE];
+    g_ascii_formatd (x, sizeof x, "%.4f", corners[i].x);
+    g_ascii_formatd (y, sizeof y, "%.4f", corners[i].y);
+    g_string_append_printf (json, "%s[%s, %s]", i > 0 ? ", " : "", x, y);
+  }
+  g_string_append (json, "]}");
+  return g_string_free (json, FALSE);
+}
+
 char *
 scene_truth_json (const char *file, const char *mode, guint64 seed, const SceneDrill *drill,
                   const SceneCamera *camera, const SceneTruth *truth)
@@ -105,6 +148,7 @@ scene_truth_json (const char *file, const char *mode, guint64 seed, const SceneD
   put (json, "helix_deg", drill->helix_deg);
   put (json, "web_mm", drill->web);
   put (json, "tilt_deg", camera->tilt_deg);
+  put_lens (json, camera);
   g_string_append (json, "\"truth\": {");
   put (json, "point_angle_deg", truth->point_angle_deg);
   put (json, "half_angle_a_deg", truth->half_angle_a_deg);

@@ -9,13 +9,14 @@ typedef struct
 {
   SceneDrill drill;
   SceneCamera camera;
+  SceneBoard board;
   char *out;
   char *mode;
   char *kind;
   gint64 seed;
   gint quality;
   double point_deg, diameter, share, web, half_a, half_b;
-  gboolean linear;
+  gboolean linear, near;
 } Options;
 
 #define REAL(name, place, help)                                                                    \
@@ -40,6 +41,7 @@ add_common (GOptionContext *context, Options *o)
     { "mode", 0, 0, G_OPTION_ARG_STRING, &o->mode, "random: good, unequal, …", "MODE" },
     { "kind", 0, 0, G_OPTION_ARG_STRING, &o->kind, "trap: what is wrong", "KIND" },
     WHOLE ("quality", &o->quality, "JPEG quality"),
+    FLAG ("near", &o->near, "random: by a near camera"),
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
   };
   g_option_context_add_main_entries (context, common, NULL);
@@ -84,6 +86,12 @@ add_camera (GOptionContext *context, Options *o)
                                   REAL ("roll", &c->roll_deg, "Point up is 0, clockwise, deg"),
                                   REAL ("turn", &c->turn_deg, "Lips out of the picture, deg"),
                                   REAL ("tilt", &c->tilt_deg, "Axis out of the picture, deg"),
+                                  REAL ("distance", &c->distance_mm, "mm; 0: telecentric"),
+                                  REAL ("centre-x", &c->centre_x, "Principal point, px"),
+                                  REAL ("centre-y", &c->centre_y, "from the picture's middle"),
+                                  REAL ("k1", &c->k1, "Radial distortion, see scene.h"),
+                                  REAL ("k2", &c->k2, "Radial distortion"),
+                                  REAL ("shrink", &c->shrink_px, "Edges bloom inward, px"),
                                   REAL ("blur", &c->blur_px, "Sigma, px"),
                                   REAL ("defocus", &c->defocus_px, "Radius, px"),
                                   REAL ("motion", &c->motion_px, "Length, px"),
@@ -107,15 +115,34 @@ add_camera (GOptionContext *context, Options *o)
   g_option_context_add_main_entries (context, camera, NULL);
 }
 
+static void
+add_board (GOptionContext *context, Options *o)
+{
+  SceneBoard *b = &o->board;
+  const GOptionEntry board[] = { WHOLE ("columns", &b->columns, "board: inner corners across"),
+                                 WHOLE ("rows", &b->rows, "board: inner corners down"),
+                                 REAL ("square", &b->square, "board: mm"),
+                                 REAL ("mm-per-px", &o->camera.mm_per_px, "board: scale"),
+                                 REAL ("rx", &b->rx_deg, "board: turned about x, deg"),
+                                 REAL ("ry", &b->ry_deg, "board: turned about y, deg"),
+                                 REAL ("rz", &b->rz_deg, "board: in its plane, deg"),
+                                 REAL ("board-x", &b->x, "board: middle, mm to the right"),
+                                 REAL ("board-y", &b->y, "board: middle, mm down"),
+                                 REAL ("board-z", &b->z, "board: middle, mm toward the camera"),
+                                 { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
+  g_option_context_add_main_entries (context, board, NULL);
+}
+
 static GOptionContext *
 make_context (Options *o)
 {
-  GOptionContext *context = g_option_context_new ("drill|random|trap");
+  GOptionContext *context = g_option_context_new ("drill|random|trap|board");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
   add_drill (context, o);
   add_camera (context, o);
+  add_board (context, o);
   return context;
 }
 
@@ -166,7 +193,8 @@ run_random (Options *o)
   for (int mode = 0; mode < SCENE_N_MODES; mode++)
     if (g_strcmp0 (scene_mode_name ((SceneMode)mode), o->mode) == 0)
     {
-      scene_random ((guint64)o->seed, (SceneMode)mode, &o->drill, &o->camera);
+      (o->near ? scene_random_near : scene_random) ((guint64)o->seed, (SceneMode)mode, &o->drill,
+                                                    &o->camera);
       if (!g_str_has_suffix (o->out, ".png"))
         o->camera.bits = 8;
       return picture (o, o->mode);
@@ -199,6 +227,20 @@ run_trap (const Options *o)
 }
 
 static int
+run_board (Options *o)
+{
+  o->camera.encoding = o->linear ? SCENE_LINEAR : SCENE_SRGB;
+  o->camera.seed = (guint64)o->seed;
+  g_autoptr (SceneImage) image = scene_render_board (&o->board, &o->camera);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json = scene_board_json (name, &o->board, &o->camera);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
 run (Options *o, int argc, char **argv)
 {
   g_autoptr (GError) error = NULL;
@@ -208,7 +250,7 @@ run (Options *o, int argc, char **argv)
   if (!parsed || argc != 2 || o->out == NULL)
   {
     fprintf (stderr, "scene: %s\n",
-             parsed ? "give drill, random or trap, and --out" : error->message);
+             parsed ? "give drill, random, trap or board, and --out" : error->message);
     return 64;
   }
   if (strcmp (argv[1], "drill") == 0)
@@ -217,6 +259,8 @@ run (Options *o, int argc, char **argv)
     return run_random (o);
   if (strcmp (argv[1], "trap") == 0)
     return run_trap (o);
+  if (strcmp (argv[1], "board") == 0)
+    return run_board (o);
   fprintf (stderr, "scene: no such scene: %s\n", argv[1]);
   return 64;
 }
@@ -232,6 +276,7 @@ main (int argc, char **argv)
   scene_camera_init (&o.camera);
   o.camera.shot = 0.006;
   o.camera.read = 0.001;
+  o.board = (SceneBoard){ .columns = 11, .rows = 8, .square = 1.5 };
   const int status = run (&o, argc, argv);
   g_free (o.out);
   g_free (o.mode);

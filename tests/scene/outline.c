@@ -3,7 +3,8 @@
  *
  * Row by row (equal height in the picture) the outermost points of the solid are found
  * among: points of the fluted section's boundary that are below both flanks, places where
- * that boundary meets a flank, lips and chisel edge, and the flanks' own horizons.
+ * that boundary meets a flank, lips and chisel edge, and the flanks' own horizons.  What a near
+ * camera sees in one row lies on a tilted plane, which it shares with the row's horizontal.
  * Rows are refined until the outline is straight between them to TOLERANCE.
  */
 #include "solid.h"
@@ -22,14 +23,16 @@ typedef struct
 {
   const Solid *solid;
   SolidView view;
-  double sin_turn, cos_turn, sin_tilt, cos_tilt;
+  double sin_turn, cos_turn;
   double safe;                   /* below this height no flank cuts */
   ScenePoint ridge[N_RIDGE + 1]; /* lip a from its corner, chisel edge, lip b */
 } Shadow;
 
+/* What is seen at height v lies on a plane: z cos_lean + depth sin_lean = v (solid_lean()). */
 typedef struct
 {
   double v, left, right;
+  SolidLean lean;
 } Row;
 
 /* --- One row ------------------------------------------------------------- */
@@ -48,28 +51,28 @@ typedef struct
 } Slice;
 
 static Slice
-slice_at (const Shadow *shadow, double v)
+slice_at (const Shadow *shadow, const Row *row)
 {
-  const double z = v / shadow->cos_tilt;
+  const double z = row->v / row->lean.c;
   const double angle = z * shadow->solid->twist + shadow->solid->phase;
   const Slice slice = { z, cos (angle), sin (angle) };
   return slice;
 }
 
-/* The point of the helix through `base` that is seen at height v, by Newton's rule. */
+/* The point of the helix through `base` that is seen in the row, by Newton's rule. */
 static Vec3
-helix_point (const Shadow *shadow, const Slice *slice, ScenePoint base, double v)
+helix_point (const Shadow *shadow, const Slice *slice, ScenePoint base, const Row *row)
 {
   Vec3 p = { base.x * slice->c - base.y * slice->s, base.x * slice->s + base.y * slice->c,
              slice->z };
-  if (!(fabs (shadow->sin_tilt) > 0.0))
+  if (!(fabs (row->lean.s) > 0.0))
     return p;
   for (int i = 0; i < 8; i++)
   {
     const double depth = p.x * shadow->sin_turn + p.y * shadow->cos_turn;
     const double across = p.x * shadow->cos_turn - p.y * shadow->sin_turn;
-    const double f = p.z * shadow->cos_tilt + depth * shadow->sin_tilt - v;
-    const double step = f / (shadow->cos_tilt + shadow->solid->twist * across * shadow->sin_tilt);
+    const double f = p.z * row->lean.c + depth * row->lean.s - row->v;
+    const double step = f / (row->lean.c + shadow->solid->twist * across * row->lean.s);
     p.z -= step;
     const ScenePoint q = solid_turn (shadow->solid, base, p.z);
     p.x = q.x;
@@ -83,7 +86,19 @@ helix_point (const Shadow *shadow, const Slice *slice, ScenePoint base, double v
 static double
 across_view (const Shadow *shadow, Vec3 p)
 {
-  return p.x * shadow->cos_turn - p.y * shadow->sin_turn;
+  const double across = p.x * shadow->cos_turn - p.y * shadow->sin_turn;
+  if (!(shadow->view.distance > 0.0))
+    return across;
+  const double foot = shadow->view.foot.x;
+  return foot + (across - foot) * solid_growth (&shadow->view, p);
+}
+
+/* What equals v for all points of a row. */
+static double
+leaned (const Shadow *shadow, const Row *row, Vec3 p)
+{
+  const double depth = p.x * sin (shadow->view.turn) + p.y * cos (shadow->view.turn);
+  return p.z * row->lean.c + depth * row->lean.s;
 }
 
 static double
@@ -116,14 +131,14 @@ static void
 row_add_cut_section (const Shadow *shadow, Row *row)
 {
   const Solid *solid = shadow->solid;
-  const Slice slice = slice_at (shadow, row->v);
-  Vec3 p = helix_point (shadow, &slice, solid->section[solid->n_section - 1], row->v);
+  const Slice slice = slice_at (shadow, row);
+  Vec3 p = helix_point (shadow, &slice, solid->section[solid->n_section - 1], row);
   double up = across_view (shadow, p);
   double fp = below (shadow, p);
   gboolean known = TRUE;
   for (gsize i = 0; i < solid->n_section; i++)
   {
-    const Vec3 q = helix_point (shadow, &slice, solid->section[i], row->v);
+    const Vec3 q = helix_point (shadow, &slice, solid->section[i], row);
     const double uq = across_view (shadow, q);
     /* Only what lies further out than all before is worth the flanks' square roots. */
     if (MAX (up, uq) > row->right || MIN (up, uq) < row->left)
@@ -144,24 +159,32 @@ row_add_cut_section (const Shadow *shadow, Row *row)
   }
 }
 
+/* By how much perspective moves points across, either of two, at most. */
+static double
+near_slack (const Shadow *shadow)
+{
+  const double R = shadow->solid->radius, distance = shadow->view.distance;
+  return distance > 0.0 ? 2.0 * (R + fabs (shadow->view.foot.x)) * R / (distance - R) : 0.0;
+}
+
 /* A tilted section reaches at most R tan (tilt) up and down, and so turns a little: only
  * points near the extremes of the untilted one can be the outermost. */
 static void
 row_add_tilted_section (const Shadow *shadow, Row *row, double left, double right)
 {
   const Solid *solid = shadow->solid;
-  const Slice slice = slice_at (shadow, row->v);
+  const Slice slice = slice_at (shadow, row);
   const double angle = slice.z * solid->twist + solid->phase + shadow->view.turn;
   const double c = cos (angle);
   const double s = sin (angle);
-  const double turn = solid->radius * solid->twist * fabs (tan (shadow->view.tilt));
-  const double slack = 2.5 * turn * solid->radius;
+  const double turn = solid->radius * solid->twist * fabs (row->lean.s / row->lean.c);
+  const double slack = 2.5 * turn * solid->radius + near_slack (shadow);
   for (gsize i = 0; i < solid->n_section; i++)
   {
     const ScenePoint b = solid->section[i];
     const double u = b.x * c - b.y * s;
     if (u < left + slack || u > right - slack)
-      row_add (row, across_view (shadow, helix_point (shadow, &slice, b, row->v)));
+      row_add (row, across_view (shadow, helix_point (shadow, &slice, b, row)));
   }
 }
 
@@ -169,8 +192,7 @@ static void
 row_add_whole_section (const Shadow *shadow, Row *row)
 {
   const Solid *solid = shadow->solid;
-  const double angle =
-    row->v / cos (shadow->view.tilt) * solid->twist + solid->phase + shadow->view.turn;
+  const double angle = row->v / row->lean.c * solid->twist + solid->phase + shadow->view.turn;
   const double c = cos (angle);
   const double s = sin (angle);
   double left = G_MAXDOUBLE, right = -G_MAXDOUBLE;
@@ -180,7 +202,7 @@ row_add_whole_section (const Shadow *shadow, Row *row)
     left = MIN (left, u);
     right = MAX (right, u);
   }
-  if (fabs (shadow->view.tilt) > 0.0)
+  if (fabs (shadow->view.tilt) > 0.0 || shadow->view.distance > 0.0)
   {
     row_add_tilted_section (shadow, row, left, right);
     return;
@@ -201,17 +223,38 @@ row_add_ridge (const Shadow *shadow, Row *row)
   }
 }
 
+/* From the camera to the apex of a flank's cone, in the flank's frame; the length doesn't matter.
+ */
+static Vec3
+sight_of (const Shadow *shadow, const Vec3 *apex, double sign)
+{
+  const SolidView *view = &shadow->view;
+  const double st = sin (view->turn), ct = cos (view->turn);
+  const double sp = sin (view->tilt), cp = cos (view->tilt);
+  Vec3 d = { st * cp, ct * cp, -sp };
+  if (view->distance > 0.0)
+  {
+    const Vec3 eye = solid_eye (view);
+    d.x = apex->x - eye.x;
+    d.y = apex->y - eye.y;
+    d.z = apex->z - eye.z;
+  }
+  d.x *= sign;
+  d.y *= sign;
+  return d;
+}
+
 /* A cone's horizon: generators g = cos(t) u + sin(t) e whose normal n = -sin(t) u + cos(t) e
- * is square to the line of sight d: cos(t) e.d = sin(t) u.d. */
+ * is square to the line of sight d: cos(t) e.d = sin(t) u.d.  A generator's tangent plane holds
+ * the apex, so for a near camera it is the sight of the apex that counts. */
 static void
 row_add_horizon (const Shadow *shadow, int lip, Row *row)
 {
   const Solid *solid = shadow->solid;
   const Flank *flank = &solid->flank[lip];
   const double sign = lip == LIP_B ? 1.0 : -1.0;
-  const double st = sin (shadow->view.turn), ct = cos (shadow->view.turn);
-  const double sp = sin (shadow->view.tilt), cp = cos (shadow->view.tilt);
-  const Vec3 d = { sign * st * cp, sign * ct * cp, -sp };
+  const Vec3 apex = { sign * flank->apex.x, sign * flank->apex.y, flank->apex.z };
+  const Vec3 d = sight_of (shadow, &apex, sign);
   const double along = d.x * flank->axis_x + d.z * flank->axis_z;
   const double e1 = d.x * flank->axis_z - d.z * flank->axis_x; /* e1 = (uz, 0, -ux) */
   const double e2 = d.y;
@@ -226,9 +269,7 @@ row_add_horizon (const Shadow *shadow, int lip, Row *row)
     const Vec3 g = { sign * (cone_cos * flank->axis_x + cone_sin * cos (psi) * flank->axis_z),
                      sign * cone_sin * sin (psi),
                      cone_cos * flank->axis_z - cone_sin * cos (psi) * flank->axis_x };
-    const Vec3 apex = { sign * flank->apex.x, sign * flank->apex.y, flank->apex.z };
-    const double t =
-      (row->v - solid_view (&shadow->view, apex).y) / solid_view (&shadow->view, g).y;
+    const double t = (row->v - leaned (shadow, row, apex)) / leaned (shadow, row, g);
     const Vec3 p = { apex.x + t * g.x, apex.y + t * g.y, apex.z + t * g.z - 1e-12 * solid->radius };
     const double u = solid_view (&shadow->view, p).x;
     if (t > 0.0 && (u < row->left || u > row->right) && solid_contains (solid, p))
@@ -239,7 +280,7 @@ row_add_horizon (const Shadow *shadow, int lip, Row *row)
 static Row
 row_at (const Shadow *shadow, double v)
 {
-  Row row = { v, G_MAXDOUBLE, -G_MAXDOUBLE };
+  Row row = { v, G_MAXDOUBLE, -G_MAXDOUBLE, solid_lean (&shadow->view, v) };
   if (v < shadow->safe)
   {
     row_add_whole_section (shadow, &row);
@@ -318,7 +359,11 @@ safe_height (const Shadow *shadow)
     const double t = i * G_PI / 360.0;
     low = MIN (low, solid_top (solid, solid->radius * cos (t), solid->radius * sin (t)));
   }
-  return (low - solid->radius * (0.01 + fabs (sin (shadow->view.tilt)))) * cos (shadow->view.tilt);
+  const SolidView *view = &shadow->view;
+  const double safe = (low - solid->radius * (0.01 + fabs (sin (view->tilt)))) * cos (view->tilt);
+  if (!(view->distance > 0.0))
+    return safe;
+  return safe - fabs (safe - view->foot.y) * solid->radius / (view->distance - solid->radius);
 }
 
 /* `y0`, `y1`: where the chisel edge ends. */
@@ -354,7 +399,7 @@ make_rows (Shadow *shadow, double bottom)
   const ScenePoint top = foremost_point (shadow, y0, y1);
 
   GArray *rows = g_array_new (FALSE, FALSE, sizeof (Row));
-  Row last = { top.y, top.x, top.x };
+  Row last = { top.y, top.x, top.x, solid_lean (&shadow->view, top.y) };
   g_array_append_val (rows, last);
   double v = top.y;
   for (int i = 1; v > bottom; i++)
@@ -590,8 +635,6 @@ outline_seen (const Solid *solid, const SceneDrill *drill, const SolidView *view
   shadow->view = *view;
   shadow->sin_turn = sin (view->turn);
   shadow->cos_turn = cos (view->turn);
-  shadow->sin_tilt = sin (view->tilt);
-  shadow->cos_tilt = cos (view->tilt);
   g_autoptr (GArray) rows = make_rows (shadow, bottom);
   SideTruth of[N_LIPS];
   g_autoptr (GArray) left = finish_side (shadow, rows, drill, LIP_A, &of[LIP_A]);
@@ -609,14 +652,19 @@ outline_seen (const Solid *solid, const SceneDrill *drill, const SolidView *view
 }
 
 ScenePolygon
-scene_drill_outline (const SceneDrill *drill, double turn_deg, double tilt_deg, double bottom,
-                     SceneTruth *truth)
+scene_drill_seen (const SceneDrill *drill, const SceneView *seen, double bottom, SceneTruth *truth)
 {
   Solid solid;
   solid_init (&solid, drill);
-  const SolidView square = { 0.0, 0.0 };
-  const SolidView view = { turn_deg * SCENE_DEG, tilt_deg * SCENE_DEG };
-  const gboolean is_square = !(fabs (turn_deg) > 0.0 || fabs (tilt_deg) > 0.0);
+  const SolidView square = { 0 };
+  /* A left-hand drill is built as its mirror picture. */
+  const double mirror = drill->left_hand ? -1.0 : 1.0;
+  const SolidView view = { .turn = seen->turn_deg * SCENE_DEG,
+                           .tilt = seen->tilt_deg * SCENE_DEG,
+                           .distance = seen->distance,
+                           .foot = { mirror * seen->foot.x, seen->foot.y } };
+  const gboolean is_square =
+    !(fabs (seen->turn_deg) > 0.0 || fabs (seen->tilt_deg) > 0.0 || seen->distance > 0.0);
   if (truth != NULL && !is_square)
   {
     ScenePolygon point = outline_seen (&solid, drill, &square, -2.0 * solid.radius, truth);
@@ -624,9 +672,17 @@ scene_drill_outline (const SceneDrill *drill, double turn_deg, double tilt_deg, 
   }
   ScenePolygon polygon = outline_seen (&solid, drill, &view, bottom, is_square ? truth : NULL);
   if (truth != NULL)
-    truth->view_turn_deg = turn_deg;
+    truth->view_turn_deg = seen->turn_deg;
   solid_clear (&solid);
   return polygon;
+}
+
+ScenePolygon
+scene_drill_outline (const SceneDrill *drill, double turn_deg, double tilt_deg, double bottom,
+                     SceneTruth *truth)
+{
+  const SceneView view = { .turn_deg = turn_deg, .tilt_deg = tilt_deg };
+  return scene_drill_seen (drill, &view, bottom, truth);
 }
 
 void

@@ -150,6 +150,18 @@ random_camera (SceneRng *rng, const SceneDrill *drill, SceneCamera *camera)
   camera->seed = scene_rng_next (rng);
 }
 
+/* The same drill in another size; before faults are ground. */
+static void
+scale_drill (SceneDrill *drill, double by)
+{
+  drill->diameter *= by;
+  drill->web *= by;
+  drill->margin *= by;
+  drill->clearance *= by;
+  drill->offset *= by;
+  drill->height *= by;
+}
+
 void
 scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera)
 {
@@ -159,6 +171,45 @@ scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *came
   random_fault (&rng, mode, drill);
   thin_web (drill);
   random_camera (&rng, drill, camera);
+}
+
+/* --- Near cameras -------------------------------------------------------- */
+
+/* Distortion in the picture's corner, of the distance from its middle. */
+#define MOST_BARREL 0.02
+#define MOST_PINCUSHION 0.01
+
+static void
+random_lens (SceneRng *rng, SceneCamera *camera)
+{
+  camera->distance_mm = scene_rng_uniform (rng, 100.0, 300.0);
+  camera->centre_x = 0.01 * camera->width * scene_rng_normal (rng);
+  camera->centre_y = 0.01 * camera->height * scene_rng_normal (rng);
+  const double corner =
+    0.5 * hypot (camera->width, camera->height) * camera->mm_per_px / camera->distance_mm;
+  const double most = chance (rng, 0.75) ? -MOST_BARREL : MOST_PINCUSHION;
+  camera->k1 = most * scene_rng_uniform (rng, 0.3, 1.0) / (corner * corner);
+  camera->k2 = 0.1 * most * scene_rng_normal (rng) / pow (corner, 4.0);
+}
+
+void
+scene_random_near (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera)
+{
+  static const double small[] = { 3.0, 4.0, 5.0, 6.5, 8.0, 10.0, 12.0, 13.0 };
+  SceneRng rng;
+  scene_rng_init (&rng, seed * SCENE_N_MODES + (guint64)mode);
+  random_geometry (&rng, drill);
+  if (chance (&rng, 0.12))
+  {
+    drill->design_half_angle = 45.0;
+    drill->half_angle_a = 45.0 + 0.3 * scene_rng_normal (&rng);
+    drill->half_angle_b = 45.0 + 0.3 * scene_rng_normal (&rng);
+  }
+  scale_drill (drill, small[scene_rng_next (&rng) % G_N_ELEMENTS (small)] / drill->diameter);
+  random_fault (&rng, mode, drill);
+  thin_web (drill);
+  random_camera (&rng, drill, camera);
+  random_lens (&rng, camera);
 }
 
 /* --- Traps --------------------------------------------------------------- */

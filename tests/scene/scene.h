@@ -108,6 +108,13 @@ typedef struct
   double turn_deg;           /* lips out of the image plane */
   double tilt_deg;           /* axis out of the image plane */
 
+  /* The lens.  All before this holds for the ideal picture, on the plane of the axis. */
+  double distance_mm;        /* of the camera from that plane; 0: telecentric */
+  double centre_x, centre_y; /* px: principal point, from the picture's middle */
+  double k1, k2;             /* Brown's, on normalised coordinates; a telecentric lens has only k1,
+                                ideal = middle + (seen - middle) (1 + k1 r^2), r in half diagonals */
+  double shrink_px;          /* edges are seen so far inside the tool, as light blooms */
+
   double blur_px;     /* sigma of the lens */
   double defocus_px;  /* radius of a disc of confusion */
   double motion_px;   /* length of a movement during exposure */
@@ -144,12 +151,26 @@ void scene_image_free (SceneImage *image);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (SceneImage, scene_image_free)
 
+/* How a drill is looked at. */
+typedef struct
+{
+  double turn_deg, tilt_deg; /* as in SceneCamera */
+  double distance;           /* mm; 0: parallel projection */
+  ScenePoint foot;           /* mm, where the camera looks square at the plane of the axis */
+} SceneView;
+
 /* The outline in mm, (across, along the axis toward the point), origin as in
- * SceneCamera; the tool reaches down to `bottom` < 0.  `truth` may be NULL. */
+ * SceneCamera; the tool reaches down to `bottom` < 0.  A near camera's is projected onto the
+ * plane of the axis; truth is always that of the tool seen square on in parallel projection.
+ * `truth` may be NULL. */
+ScenePolygon scene_drill_seen (const SceneDrill *drill, const SceneView *view, double bottom,
+                               SceneTruth *truth);
+
+/* The same in parallel projection. */
 ScenePolygon scene_drill_outline (const SceneDrill *drill, double turn_deg, double tilt_deg,
                                   double bottom, SceneTruth *truth);
 
-/* Outline in mm to outline in px. */
+/* Outline in mm to outline in px, through the lens. */
 void scene_camera_project (const SceneCamera *camera, ScenePolygon *outline);
 
 /* Takes the picture of one drill.  The caller owns the result. */
@@ -158,6 +179,24 @@ SceneImage *scene_render (const SceneDrill *drill, const SceneCamera *camera, Sc
 /* The same for any polygons, already in px. */
 SceneImage *scene_render_polygons (const ScenePolygon *polygons, gsize n,
                                    const SceneCamera *camera);
+
+/* --- Chessboards ----------------------------------------------------------- */
+
+typedef struct
+{
+  guint columns, rows;           /* inner corners; squares are one more each way */
+  double square;                 /* mm */
+  double rx_deg, ry_deg, rz_deg; /* turned about the picture's x, then y, then its own normal */
+  double x, y, z; /* mm: middle of the board from the foot of the line of sight, right, down in
+                     the picture and toward the camera */
+} SceneBoard;
+
+/* Where the board's inner corners are seen, row by row: rows x columns points, px.  Free with
+ * g_free(). */
+ScenePoint *scene_board_corners (const SceneBoard *board, const SceneCamera *camera);
+
+/* Its picture, by transmitted light: dark squares on a light ground. */
+SceneImage *scene_render_board (const SceneBoard *board, const SceneCamera *camera);
 
 /* --- Plain edges for tests of edge finding ------------------------------- */
 
@@ -218,6 +257,10 @@ const char *scene_mode_name (SceneMode mode);
 /* A drill and a camera as a shop may have them; the same seed gives the same scene. */
 void scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera);
 
+/* The same drill seen by a near camera: 100 to 300 mm away, up to 2 % of distortion in the
+ * corners, mostly barrel.  Drills of 3 to 13 mm; 90 degree points among them. */
+void scene_random_near (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera);
+
 /* A picture that must be refused.  `kind` is one of scene_trap_kinds(); NULL if it is not.
  * `reasons` (optional): the codes that say what is wrong, comma-separated; static. */
 const char *const *scene_trap_kinds (void);
@@ -231,6 +274,9 @@ gboolean scene_image_save (const SceneImage *image, const char *path, int jpeg_q
 /* One line of JSON, without a newline.  Free with g_free(). */
 char *scene_truth_json (const char *file, const char *mode, guint64 seed, const SceneDrill *drill,
                         const SceneCamera *camera, const SceneTruth *truth);
+
+/* The camera, and the corners as seen. */
+char *scene_board_json (const char *file, const SceneBoard *board, const SceneCamera *camera);
 
 G_END_DECLS
 

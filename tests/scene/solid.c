@@ -255,13 +255,49 @@ solid_chisel_point (const Solid *solid, double y)
   return p;
 }
 
+double
+solid_growth (const SolidView *view, Vec3 p)
+{
+  const double depth = p.x * sin (view->turn) + p.y * cos (view->turn);
+  const double nearer = p.z * sin (view->tilt) - depth * cos (view->tilt);
+  return view->distance / (view->distance - nearer);
+}
+
 ScenePoint
 solid_view (const SolidView *view, Vec3 p)
 {
   const double depth = p.x * sin (view->turn) + p.y * cos (view->turn);
-  const ScenePoint q = { p.x * cos (view->turn) - p.y * sin (view->turn),
-                         p.z * cos (view->tilt) + depth * sin (view->tilt) };
+  ScenePoint q = { p.x * cos (view->turn) - p.y * sin (view->turn),
+                   p.z * cos (view->tilt) + depth * sin (view->tilt) };
+  if (view->distance > 0.0)
+  {
+    const double growth = solid_growth (view, p);
+    q.x = view->foot.x + (q.x - view->foot.x) * growth;
+    q.y = view->foot.y + (q.y - view->foot.y) * growth;
+  }
   return q;
+}
+
+/* With y the upright part of a point and h how much nearer it is,
+ * (y - foot) distance = (v - foot) (distance - h), linear in z and depth. */
+SolidLean
+solid_lean (const SolidView *view, double v)
+{
+  const double slope = view->distance > 0.0 ? (v - view->foot.y) / view->distance : 0.0;
+  const SolidLean lean = { cos (view->tilt) + slope * sin (view->tilt),
+                           sin (view->tilt) - slope * cos (view->tilt) };
+  return lean;
+}
+
+Vec3
+solid_eye (const SolidView *view)
+{
+  const double st = sin (view->turn), ct = cos (view->turn);
+  const double sp = sin (view->tilt), cp = cos (view->tilt);
+  const double depth = view->foot.y * sp - view->distance * cp;
+  const Vec3 eye = { view->foot.x * ct + depth * st, -view->foot.x * st + depth * ct,
+                     view->foot.y * cp + view->distance * sp };
+  return eye;
 }
 
 /* --- Lip line ------------------------------------------------------------ */
@@ -379,7 +415,7 @@ lips_direction (const Solid *solid)
 static void
 grind (Solid *solid, const double half_angle[N_LIPS], const double corner_z[N_LIPS])
 {
-  const SolidView square = { 0.0, 0.0 };
+  const SolidView square = { 0 };
   for (int lip = 0; lip < N_LIPS; lip++)
   {
     solid->flank[lip].half_angle = half_angle[lip];

@@ -53,7 +53,15 @@ typedef struct
 typedef struct
 {
   double turn, tilt; /* radians */
+  double distance;   /* of the camera from the axis' plane; 0: parallel projection */
+  ScenePoint foot;   /* where the camera looks square at that plane */
 } SolidView;
+
+/* The plane of all points seen at one height v: z c + depth s = v, depth away from the camera. */
+typedef struct
+{
+  double c, s;
+} SolidLean;
 
 /* A lip line in the picture plane, both lips as if on lip b's side. */
 typedef struct
@@ -86,7 +94,16 @@ double solid_lip_start (const Solid *solid, int lip);
 /* The edge where both flanks meet, between the lips' inner ends. */
 Vec3 solid_chisel_point (const Solid *solid, double y);
 
+/* Where a point is seen; for a near camera, projected onto the plane of the axis. */
 ScenePoint solid_view (const SolidView *view, Vec3 p);
+
+/* How much greater a near camera sees things at p than on the plane of the axis. */
+double solid_growth (const SolidView *view, Vec3 p);
+
+SolidLean solid_lean (const SolidView *view, double v);
+
+/* The near camera's place. */
+Vec3 solid_eye (const SolidView *view);
 
 /* Total least squares through the lip as seen, from 24 % to 90 % of the radius. */
 LipLine solid_lip_line (const Solid *solid, int lip, const SolidView *view);
