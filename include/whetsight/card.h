@@ -16,7 +16,7 @@
 #ifndef WHETSIGHT_CARD_H
 #define WHETSIGHT_CARD_H
 
-#include <glib.h>
+#include <whetsight/contour.h>
 
 G_BEGIN_DECLS
 
@@ -39,6 +39,17 @@ typedef struct
   double upper;   /* +INFINITY when open */
 } WsLimit;
 
+/* What a form tool's card says of its profile. */
+typedef struct
+{
+  WsContour *nominal; /* as it must stand on the tool's face; NULL when the card has none */
+  WsContour *part;    /* the part's, when `nominal` was made from it; else NULL */
+  WsFormCorrection correction; /* by which; means something only beside `part` */
+  gboolean is_mirrored;        /* the drawing shows the profile from the other side than the
+                                  camera does; `nominal` is already turned over */
+  gboolean by_dovetail;        /* the tool's sides give the profile's direction */
+} WsFormSpec;
+
 typedef struct
 {
   char *id; /* NULL when measured without a card */
@@ -47,6 +58,7 @@ typedef struct
   double width_mm;    /* NAN when the card doesn't say */
   double web_mm;      /* NAN when the card doesn't say */
   GArray *limits;     /* of WsLimit */
+  WsFormSpec form;    /* of a form tool */
 } WsToolCard;
 
 /* A card that says nothing but the kind.  Free with ws_tool_card_free(). */

@@ -69,7 +69,7 @@ typedef struct
 {
   const WsQuantityInfo *info;
   WsQuantityInfo *own_info; /* of one in a numbered family: what `info` points to; else NULL */
-  char *name;     /* with its unit: "diameter_mm", or "diameter_px" without a scale */
+  char *name;               /* with its unit: "diameter_mm", or "diameter_px" without a scale */
   gboolean known; /* FALSE: could not be had from this picture; value is null in records */
   double value;   /* degrees, mm or px */
   double U;       /* expanded uncertainty, k x combined standard uncertainty */

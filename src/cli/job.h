@@ -13,7 +13,8 @@ typedef struct
   WsToolCard *card;
   const WsView *view;
   WsOptics optics;
-  WsCalibrationUse use; /* calibration NULL without --calib */
+  WsCalibration *calibration; /* NULL without --calib */
+  gboolean calibration_expired;
   WsImageLimits limits;
   const char *out; /* folder, or NULL; borrowed */
   gboolean json;

@@ -9,6 +9,7 @@
 #include <whetsight/error.h>
 
 #include "base/file.h"
+#include "base/geometry.h"
 #include "base/key_file.h"
 #include "base/number.h"
 
@@ -16,6 +17,7 @@
 #define MAX_CARD_BYTES 65536
 #define MAX_ID_CHARS 64
 #define MAX_LENGTH_MM 10000.0
+#define MAX_GROUND_DEG 45.0
 
 typedef struct
 {
@@ -27,6 +29,7 @@ typedef struct
 typedef gboolean (*ReadKey) (const Reader *reader, const char *key, GError **error);
 
 #define DRILLS (1U << WS_KIND_TWIST_DRILL | 1U << WS_KIND_SPOT_DRILL)
+#define FORM (1U << WS_KIND_FORM_TOOL)
 #define BLADES (1U << WS_KIND_CUTOFF_BLADE | 1U << WS_KIND_FORM_TOOL)
 
 static const char *const kind_names[WS_N_KINDS] = {
@@ -57,6 +60,10 @@ ws_tool_card_new (WsToolKind kind)
   card->diameter_mm = NAN;
   card->width_mm = NAN;
   card->web_mm = NAN;
+  card->form.correction.rake = NAN;
+  card->form.correction.relief = NAN;
+  card->form.correction.smallest_radius = NAN;
+  card->form.correction.tool_radius = NAN;
   card->limits = g_array_new (FALSE, FALSE, sizeof (WsLimit));
   g_array_set_clear_func (card->limits, limit_clear);
   return card;
@@ -68,6 +75,8 @@ ws_tool_card_free (WsToolCard *card)
   if (card == NULL)
     return;
   g_free (card->id);
+  ws_contour_free (card->form.nominal);
+  ws_contour_free (card->form.part);
   g_array_unref (card->limits);
   g_free (card);
 }
@@ -180,13 +189,87 @@ check_side (const Reader *reader, const char *key, GError **error)
   return refuse (reader, "tool", key, "centre, left or right", error);
 }
 
+/* A profile's file lies where its name leads from the card. */
+static WsContour *
+load_profile (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *name = g_key_file_get_string (reader->file, "tool", key, NULL);
+  if (name == NULL || *name == '\0')
+  {
+    refuse (reader, "tool", key, "a file name", error);
+    return NULL;
+  }
+  g_autofree char *folder = g_path_get_dirname (reader->name);
+  g_autofree char *path =
+    g_path_is_absolute (name) ? g_strdup (name) : g_build_filename (folder, name, NULL);
+  return ws_contour_load (path, error);
+}
+
 static gboolean
-check_text (const Reader *reader, const char *key, GError **error)
+read_nominal (const Reader *reader, const char *key, GError **error)
+{
+  reader->card->form.nominal = load_profile (reader, key, error);
+  return reader->card->form.nominal != NULL;
+}
+
+static gboolean
+read_part (const Reader *reader, const char *key, GError **error)
+{
+  reader->card->form.part = load_profile (reader, key, error);
+  return reader->card->form.part != NULL;
+}
+
+static gboolean
+read_degrees (const Reader *reader, const char *key, double least, double *angle, GError **error)
+{
+  double degrees;
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  if (!ws_number_parse (text, &degrees) || degrees < least || degrees > MAX_GROUND_DEG)
+    return refuse (reader, "tool", key, least < 0 ? "degrees, -45 to 45" : "degrees, 0 to 45",
+                   error);
+  *angle = ws_radians (degrees);
+  return TRUE;
+}
+
+static gboolean
+read_rake (const Reader *reader, const char *key, GError **error)
+{
+  return read_degrees (reader, key, -MAX_GROUND_DEG, &reader->card->form.correction.rake, error);
+}
+
+static gboolean
+read_relief (const Reader *reader, const char *key, GError **error)
+{
+  return read_degrees (reader, key, 0, &reader->card->form.correction.relief, error);
+}
+
+static gboolean
+read_smallest_radius (const Reader *reader, const char *key, GError **error)
+{
+  return read_length (reader, key, &reader->card->form.correction.smallest_radius, error);
+}
+
+static gboolean
+read_tool_radius (const Reader *reader, const char *key, GError **error)
+{
+  return read_length (reader, key, &reader->card->form.correction.tool_radius, error);
+}
+
+static gboolean
+read_mirrored (const Reader *reader, const char *key, GError **error)
+{
+  reader->card->form.is_mirrored = g_key_file_get_boolean (reader->file, "tool", key, NULL);
+  return check_boolean (reader, key, error);
+}
+
+static gboolean
+read_reference (const Reader *reader, const char *key, GError **error)
 {
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
-  if (text != NULL && *text != '\0')
+  reader->card->form.by_dovetail = g_strcmp0 (text, "dovetail") == 0;
+  if (reader->card->form.by_dovetail || g_strcmp0 (text, "profile") == 0)
     return TRUE;
-  return refuse (reader, "tool", key, "a file name", error);
+  return refuse (reader, "tool", key, "profile or dovetail", error);
 }
 
 static const struct
@@ -202,8 +285,39 @@ static const struct
   { "width_mm", BLADES, read_width },
   { "part_has_centre_hole", 1U << WS_KIND_CUTOFF_BLADE, check_boolean },
   { "reference_side", 1U << WS_KIND_CUTOFF_BLADE, check_side },
-  { "nominal_profile", 1U << WS_KIND_FORM_TOOL, check_text },
+  { "nominal_profile", FORM, read_nominal },
+  { "part_profile", FORM, read_part },
+  { "rake_deg", FORM, read_rake },
+  { "relief_deg", FORM, read_relief },
+  { "smallest_radius_mm", FORM, read_smallest_radius },
+  { "tool_radius_mm", FORM, read_tool_radius },
+  { "profile_mirrored", FORM, read_mirrored },
+  { "reference", FORM, read_reference },
 };
+
+/* The profile on the tool's face, from whatever the card gives. */
+static gboolean
+complete_form (const Reader *reader, GError **error)
+{
+  WsFormSpec *form = &reader->card->form;
+  if (form->part != NULL && form->nominal != NULL)
+    return refuse (reader, "tool", "nominal_profile", "either this or part_profile, not both",
+                   error);
+  if (form->part != NULL)
+  {
+    if (isnan (form->correction.rake))
+      return refuse (reader, "tool", "rake_deg", "the tool's top rake, beside part_profile", error);
+    if (isnan (form->correction.relief))
+      return refuse (reader, "tool", "relief_deg", "its front relief, beside part_profile", error);
+    if (isnan (form->correction.smallest_radius))
+      return refuse (reader, "tool", "smallest_radius_mm",
+                     "the part's smallest radius, beside part_profile", error);
+    form->nominal = ws_form_correct (form->part, &form->correction);
+  }
+  if (form->nominal != NULL && form->is_mirrored)
+    ws_contour_mirror (form->nominal);
+  return TRUE;
+}
 
 static char *
 known_tool_keys (WsToolKind kind)
@@ -242,7 +356,7 @@ read_tool_group (const Reader *reader, GError **error)
       return FALSE;
   if (reader->card->web_mm >= reader->card->diameter_mm)
     return refuse (reader, "tool", "web_mm", "less than diameter_mm", error);
-  return TRUE;
+  return complete_form (reader, error);
 }
 
 /* Which names exist depends on the views, which lie above this layer; here only the form. */

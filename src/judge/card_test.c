@@ -82,10 +82,53 @@ test_reads_other_kinds (void **state)
   assert_null (error);
   assert_int_equal (blade->kind, WS_KIND_CUTOFF_BLADE);
   assert_near (blade->width_mm, 3.0, 0.0);
-  g_autoptr (WsToolCard) form = load (
-    *state, "[tool]\nid=QT-F-2\nkind=form-tool\nwidth_mm=12\nnominal_profile=q.csv\n", &error);
+}
+
+#define FORM "[tool]\nid=QT-F-2\nkind=form-tool\n"
+
+/* The profile's file is found beside the card. */
+static void
+test_reads_form_tools (void **state)
+{
+  GError *error = NULL;
+  const char *profile = "start 0 0\nline 4 0\nline 4 5\n";
+  const Fixture *fixture = *state;
+  g_autofree char *path = g_build_filename (fixture->folder, "step.profile", NULL);
+  assert_true (g_file_set_contents (path, profile, -1, NULL));
+
+  g_autoptr (WsToolCard) nominal =
+    load (*state, FORM "nominal_profile=step.profile\nreference=dovetail\n", &error);
   assert_null (error);
-  assert_int_equal (form->kind, WS_KIND_FORM_TOOL);
+  assert_int_equal (nominal->form.nominal->n_numbers, 2);
+  assert_true (nominal->form.by_dovetail);
+  assert_null (nominal->form.part);
+
+  g_autoptr (WsToolCard) part = load (*state,
+                                      FORM "part_profile=step.profile\nrake_deg=10\nrelief_deg=8\n"
+                                           "smallest_radius_mm=10\nprofile_mirrored=true\n",
+                                      &error);
+  assert_null (error);
+  double least, greatest;
+  ws_contour_heights (part->form.nominal, &least, &greatest);
+  assert_near (greatest, 5.05107, 5e-6);
+  assert_near (g_array_index (part->form.nominal->segments, WsContourSegment, 0).from.x, -4, 1e-9);
+
+  const char *const bad[] = {
+    FORM "nominal_profile=none.profile\n",
+    FORM "part_profile=step.profile\nrake_deg=10\nrelief_deg=8\n",
+    FORM "part_profile=step.profile\nnominal_profile=step.profile\n",
+    FORM "rake_deg=nan\n",
+    FORM "reference=shank\n",
+  };
+  const char *const says[] = { "no such profile", "smallest_radius_mm is missing", "not both",
+                               "rake_deg: expected degrees", "profile or dovetail" };
+  for (gsize i = 0; i < G_N_ELEMENTS (bad); i++)
+  {
+    g_autoptr (GError) refused = NULL;
+    assert_null (load (*state, bad[i], &refused));
+    assert_contains (refused->message, says[i]);
+  }
+  g_unlink (path);
 }
 
 /* What is wrong, and what the message must name. */
@@ -175,6 +218,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_reads_a_card),
     cmocka_unit_test (test_reads_other_kinds),
+    cmocka_unit_test (test_reads_form_tools),
     cmocka_unit_test (test_names_what_is_wrong),
     cmocka_unit_test (test_refuses_what_is_no_text),
     cmocka_unit_test (test_a_missing_card_is_no_input),

@@ -99,27 +99,21 @@ append_scale (GString *text, const WsOptics *optics)
 static void
 append_camera (GString *text, const WsReport *report)
 {
-  const WsCalibrationUse *use = report->calibration;
-  if (use == NULL)
+  const WsCalibration *calibration = report->calibration;
+  if (calibration == NULL)
   {
     g_string_append (text, "Camera    not calibrated: lens and perspective are not corrected\n");
     return;
   }
-  const WsCalibration *calibration = use->calibration;
   g_autofree char *expires =
     calibration->expires == NULL ? NULL : g_date_time_format (calibration->expires, "%Y-%m-%d");
   g_string_append_printf (text, "Camera    %s, calibration %s", calibration->camera,
                           calibration->id);
-  if (use->expired)
+  if (report->calibration_expired)
     g_string_append_printf (text, ", EXPIRED %s", expires);
   else if (expires != NULL)
     g_string_append_printf (text, ", valid until %s", expires);
   g_string_append_c (text, '\n');
-  if (use->check_time[0] != '\0')
-    g_string_append_printf (text, "Check     %s %s%s\n", use->check, use->check_time,
-                            use->check_ignored ? ", not counted" : "");
-  else
-    g_string_append (text, "Check     never; see whetsight verify\n");
 }
 
 static void
