@@ -18,8 +18,9 @@
 /* Nearer to the picture's border than this, outline normals see the corner with it, px. */
 #define RIM_PX 12.0
 
-/* Greatest bias of outline points on straight edges, of each side (methods.md, section 8). */
-#define EDGE_BIAS_PX 0.003
+/* What the outline of a side may be off by from one picture to the next, beyond what all have
+ * alike, which a calibration takes for edge shift.  Own trials on rendered pins. */
+#define EDGE_BIAS_PX 0.001
 
 /* A narrower pin tells little of the scale; own trials. */
 #define MIN_WIDTH_PX 40.0

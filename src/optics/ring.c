@@ -37,8 +37,8 @@
 #define MAX_BLUR_PX 4.0
 #define MAX_BLUR_SHARE 0.012
 
-/* As for pins: greatest bias of outline points, px. */
-#define EDGE_BIAS_PX 0.003
+/* As for pins (pin.c). */
+#define EDGE_BIAS_PX 0.001
 
 /* A reference measurement touches about so many places, which sample the form: what the
  * diameter of a body that isn't round can differ by.  Common practice, no source. */
@@ -209,8 +209,9 @@ u_radius (const Steps *steps, const WsCircle *circle)
 
 /* ---- A border ------------------------------------------------------------------------- */
 
+/* (C5): a blur of s draws the border of a disc or a hole inward by s^2 / (2 R). */
 static void
-describe (const Steps *steps, const WsCircle *circle, WsRingBorder *border)
+describe (const Steps *steps, const WsCircle *circle, double blur, WsRingBorder *border)
 {
   double least = HUGE_VAL, most = -HUGE_VAL;
   for (guint k = 0; k < steps->n; k++)
@@ -219,7 +220,7 @@ describe (const Steps *steps, const WsCircle *circle, WsRingBorder *border)
     least = MIN (least, r);
     most = MAX (most, r);
   }
-  border->diameter_px = 2 * circle->radius;
+  border->diameter_px = 2 * circle->radius + blur * blur / circle->radius;
   border->u_diameter_px = 2 * hypot (u_radius (steps, circle), EDGE_BIAS_PX);
   border->centre = circle->centre;
   border->roundness_px = most - least;
@@ -275,7 +276,7 @@ measure_border (const WsOutline *outline, const WsOptics *optics, WsRingBorder *
   if (points->len < MIN_STEPS ||
       !fit_steps ((const WsPoint *)(void *)points->data, points->len, steps, &circle))
     return trouble (ring, WS_RETAKE_WRONG_VIEW, "no circle");
-  describe (steps, &circle, border);
+  describe (steps, &circle, outline->blur_px, border);
   keep_samples (optics, border);
   return check_border (border, ring);
 }
