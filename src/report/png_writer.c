@@ -59,19 +59,26 @@ latin_note (const char *keyword, const char *words)
 }
 
 /* A record runs to several kilobytes, so it is worth compressing (PNG, 3rd edition, 11.3.3). */
+static png_text
+record_note (const char *record)
+{
+  return (png_text){ .compression = PNG_ITXT_COMPRESSION_zTXt,
+                     .key = (png_charp)WS_PNG_RECORD_KEYWORD,
+                     .text = (png_charp)record,
+                     .lang = (png_charp) "",
+                     .lang_key = (png_charp) "" };
+}
+
 static void
 set_texts (png_structp png, png_infop info, const WsPngNotes *notes)
 {
-  png_text texts[] = {
-    latin_note ("Software", "whetsight " WS_VERSION),
-    latin_note ("Creation Time", notes->creation_time),
-    { .compression = PNG_ITXT_COMPRESSION_zTXt,
-      .key = (png_charp)WS_PNG_RECORD_KEYWORD,
-      .text = (png_charp)notes->record,
-      .lang = (png_charp) "",
-      .lang_key = (png_charp) "" },
-  };
-  png_set_text (png, info, texts, G_N_ELEMENTS (texts));
+  png_text texts[3] = { latin_note ("Software", "whetsight " WS_VERSION) };
+  int n = 1;
+  if (notes->creation_time != NULL)
+    texts[n++] = latin_note ("Creation Time", notes->creation_time);
+  if (notes->record != NULL)
+    texts[n++] = record_note (notes->record);
+  png_set_text (png, info, texts, n);
 }
 
 /* pHYs says how large to show the picture: life size.  sCAL says how large its subject

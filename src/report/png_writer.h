@@ -8,8 +8,8 @@ G_BEGIN_DECLS
 
 typedef struct
 {
-  const char *record;        /* UTF-8 */
-  const char *creation_time; /* RFC 3339 */
+  const char *record;        /* UTF-8, or NULL */
+  const char *creation_time; /* RFC 3339, or NULL */
   double mm_per_px;          /* of the surface; 0 when unknown */
 } WsPngNotes;
 
