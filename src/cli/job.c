@@ -117,8 +117,9 @@ static int
 deliver (const WsJob *job, const WsReport *report, const WsImage *image, const char *image_path)
 {
   gboolean unreadable_as_text = image == NULL && !job->json;
-  int printed = unreadable_as_text ? WS_EXIT_ACCEPT : print (job, report);
-  return MAX (printed, save (job, report, image, image_path));
+  const int printed = unreadable_as_text ? WS_EXIT_ACCEPT : print (job, report);
+  const int saved = save (job, report, image, image_path);
+  return MAX (printed, saved);
 }
 
 /* Completes the report with a name and a time of its own. */
@@ -160,7 +161,8 @@ run_unusable (const WsJob *job, const char *image_path, GError *error)
   if (status != WS_ERROR_DATA)
     return status;
   g_autofree char *sha256 = file_sha256 (image_path);
-  return MAX (status, report_on (job, result, NULL, image_path, sha256));
+  const int reported = report_on (job, result, NULL, image_path, sha256);
+  return MAX (status, reported);
 }
 
 int
