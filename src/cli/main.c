@@ -17,6 +17,7 @@ typedef struct
 static const Verb verbs[] = {
   { "measure", "measure tools in pictures, judge them, say what to grind", ws_verb_measure },
   { "calibrate", "find a camera's scale from things of known size", ws_verb_calibrate },
+  { "verify", "check a calibration against things of known size", ws_verb_verify },
   { "explain", "say what a setting does: centre-height", ws_verb_explain },
   { "aim", "tell which way to turn a drill while it is set up", ws_verb_aim },
   { "views", "list the views and what each of them measures", ws_verb_views },

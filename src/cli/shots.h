@@ -1,0 +1,37 @@
+/*
+ * Lists of pictures of things of known size.
+ */
+#ifndef WS_CLI_SHOTS_H
+#define WS_CLI_SHOTS_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  WS_SHOT_PIN, /* a pin seen from the side: diameter */
+  WS_SHOT_DISC /* a ring or disc seen face-on: outer and, of a ring, inner diameter */
+} WsShotKind;
+
+typedef struct
+{
+  char *path;
+  WsShotKind kind;
+  double size_mm; /* diameter; outer diameter, NAN when not known */
+  double hole_mm; /* inner diameter, NAN when not known */
+  double u_mm;    /* standard uncertainty of each */
+} WsShot;
+
+/* Takes `path`. */
+WsShot *ws_shot_new (char *path, WsShotKind kind);
+void ws_shot_free (WsShot *shot);
+
+/* Of WsShot, from a table with the columns file, diameter_mm, u_mm, or file, outer_mm, inner_mm
+ * (which may be empty or missing), u_mm; file names are relative to the list's folder.  Errors:
+ * WS_ERROR_NO_INPUT; WS_ERROR_DATA with line and column. */
+GPtrArray *ws_shots_load (const char *path, GError **error);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,424 @@
+#include "cli/verify.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <jansson.h>
+#include <whetsight/whetsight.h>
+
+#include "base/number.h"
+#include "cli/verbs.h"
+#include "report/control_chart.h"
+
+#define SIGNIFICANT_DIGITS 12
+
+/* As typed. */
+typedef struct
+{
+  char *calib;
+  char *shots;
+  char *pin;
+  char *outer;
+  char *inner;
+  char *diameter_u;
+  char *chart;
+  gboolean json;
+  char **images;
+} Options;
+
+/* One call. */
+typedef struct
+{
+  const char *calibration_path;
+  const char *chart;
+  gboolean json;
+  WsCalibration *calibration;
+  WsOptics optics;
+  GPtrArray *shots;  /* of WsShot */
+  GPtrArray *checks; /* of WsCheck, in the order of the shots */
+  char *run;
+  char time[WS_CHECK_TIME_SIZE];
+} Job;
+
+static void
+options_clear (Options *options)
+{
+  g_free (options->calib);
+  g_free (options->shots);
+  g_free (options->pin);
+  g_free (options->outer);
+  g_free (options->inner);
+  g_free (options->diameter_u);
+  g_free (options->chart);
+  g_strfreev (options->images);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
+
+static void
+job_clear (Job *job)
+{
+  ws_calibration_free (job->calibration);
+  g_clear_pointer (&job->shots, g_ptr_array_unref);
+  g_clear_pointer (&job->checks, g_ptr_array_unref);
+  g_free (job->run);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Job, job_clear)
+
+/* ---- Options ---------------------------------------------------------------------- */
+
+static gboolean refuse_usage (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
+
+static gboolean
+refuse_usage (GError **error, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  g_autofree char *message = g_strdup_vprintf (format, arguments);
+  va_end (arguments);
+  g_set_error_literal (error, WS_ERROR, WS_ERROR_USAGE, message);
+  return FALSE;
+}
+
+static gboolean
+parse_options (char ***arguments, Options *options, GError **error)
+{
+  const GOptionEntry entries[] = {
+    { "calib", 'c', 0, G_OPTION_ARG_FILENAME, &options->calib, "Calibration to check",
+      "NAME.calib" },
+    { "shots", 0, 0, G_OPTION_ARG_FILENAME, &options->shots,
+      "Pictures and sizes: file,diameter_mm,u_mm or file,outer_mm,inner_mm,u_mm", "LIST.csv" },
+    { "pin", 0, 0, G_OPTION_ARG_STRING, &options->pin,
+      "Diameter of the pin that every PICTURE shows", "MM" },
+    { "outer", 0, 0, G_OPTION_ARG_STRING, &options->outer,
+      "Outer diameter of the ring or disc that every PICTURE shows", "MM" },
+    { "inner", 0, 0, G_OPTION_ARG_STRING, &options->inner, "Its inner diameter", "MM" },
+    { "diameter-u", 0, 0, G_OPTION_ARG_STRING, &options->diameter_u,
+      "Standard uncertainty of these diameters, 0 by default", "MM" },
+    { "chart", 0, 0, G_OPTION_ARG_FILENAME, &options->chart,
+      "Draw the control chart of all checks there", "FILE.png|FILE.svg" },
+    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
+      "Print JSON, one line for each size, instead of text", NULL },
+    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL, "PICTURE…" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
+  g_option_context_set_summary (
+    context, "Checks a calibration against things of known size that it wasn't made with, and adds "
+             "the outcome\nto NAME.checks.csv beside it.");
+  g_option_context_set_description (
+    context, "A size passes when |E_n| <= 1, with E_n = deviation / sqrt (U^2 + U_reference^2).\n"
+             "Exit status: 0 all passed, 1 a size failed, 3 a picture can't be measured, 64 and "
+             "above for errors;\nwith several pictures the worst in this order.");
+  g_option_context_add_main_entries (context, entries, NULL);
+  return g_option_context_parse_strv (context, arguments, error);
+}
+
+/* `value` stays as it is when the option wasn't given. */
+static gboolean
+read_length (const char *option, const char *text, gboolean may_be_zero, double *value,
+             GError **error)
+{
+  double number;
+  if (text == NULL)
+    return TRUE;
+  if (!ws_number_parse (text, &number) || number < 0 || (!may_be_zero && !(number > 0)))
+    return refuse_usage (error, "%s: expected millimetres%s with a decimal point, found \"%s\"",
+                         option, may_be_zero ? "" : " above 0", text);
+  *value = number;
+  return TRUE;
+}
+
+static void
+shot_destroy (gpointer data)
+{
+  ws_shot_free (data);
+}
+
+/* The shots that --pin, --outer and --inner describe. */
+static gboolean
+read_short_form (const Options *options, Job *job, GError **error)
+{
+  double size = NAN, hole = NAN, u = 0;
+  const gboolean is_pin = options->pin != NULL;
+  if (is_pin == (options->outer != NULL || options->inner != NULL))
+    return refuse_usage (error, "say what the pictures show: --shots LIST.csv, --pin MM, or "
+                                "--outer MM and --inner MM");
+  if (options->images == NULL)
+    return refuse_usage (error, "name a picture; see whetsight verify --help");
+  if (!read_length ("--pin", options->pin, FALSE, &size, error) ||
+      !read_length ("--outer", options->outer, FALSE, &size, error) ||
+      !read_length ("--inner", options->inner, FALSE, &hole, error) ||
+      !read_length ("--diameter-u", options->diameter_u, TRUE, &u, error))
+    return FALSE;
+  if (hole >= size)
+    return refuse_usage (error, "--inner: expected less than --outer");
+  job->shots = g_ptr_array_new_with_free_func (shot_destroy);
+  for (char **image = options->images; *image != NULL; image++)
+  {
+    WsShot *shot = ws_shot_new (g_strdup (*image), is_pin ? WS_SHOT_PIN : WS_SHOT_DISC);
+    shot->size_mm = size;
+    shot->hole_mm = hole;
+    shot->u_mm = u;
+    g_ptr_array_add (job->shots, shot);
+  }
+  return TRUE;
+}
+
+static gboolean
+read_shots (const Options *options, Job *job, GError **error)
+{
+  if (options->shots == NULL)
+    return read_short_form (options, job, error);
+  if (options->pin != NULL || options->outer != NULL || options->inner != NULL ||
+      options->diameter_u != NULL || options->images != NULL)
+    return refuse_usage (error, "--shots: the list names pictures and sizes; leave out the others");
+  job->shots = ws_shots_load (options->shots, error);
+  return job->shots != NULL;
+}
+
+static gboolean
+is_svg (const char *path)
+{
+  return g_str_has_suffix (path, ".svg");
+}
+
+static gboolean
+read_job (const Options *options, Job *job, GError **error)
+{
+  if (options->calib == NULL)
+    return refuse_usage (error, "name the calibration to check: --calib NAME.calib");
+  if (options->chart != NULL && !is_svg (options->chart) &&
+      !g_str_has_suffix (options->chart, ".png"))
+    return refuse_usage (error, "--chart: expected a name that ends in .png or .svg, found \"%s\"",
+                         options->chart);
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
+  g_strlcpy (job->time, time, sizeof job->time);
+  job->run = ws_checks_new_run (now);
+  job->checks = ws_checks_new ();
+  job->json = options->json;
+  job->chart = options->chart;
+  job->calibration_path = options->calib;
+  if (!read_shots (options, job, error))
+    return FALSE;
+  job->calibration = ws_calibration_load (options->calib, error);
+  if (job->calibration == NULL)
+    return FALSE;
+  job->optics = ws_optics_of_lens (&job->calibration->lens);
+  return TRUE;
+}
+
+/* ---- Printing --------------------------------------------------------------------- */
+
+static void
+print_json (json_t *object)
+{
+  char *text = json_dumps (object, JSON_COMPACT | JSON_REAL_PRECISION (SIGNIFICANT_DIGITS));
+  printf ("%s\n", text);
+  free (text);
+  json_decref (object);
+}
+
+/* File names need not be UTF-8; JSON must be. */
+static json_t *
+text_value (const char *text)
+{
+  g_autofree char *valid = g_utf8_make_valid (text, -1);
+  return json_string (valid);
+}
+
+static void
+print_check_json (const WsCheck *check)
+{
+  json_t *object = json_object ();
+  json_object_set_new (object, "file", text_value (check->file));
+  json_object_set_new (object, "quantity", json_string (check->quantity));
+  json_object_set_new (object, "value", json_real (check->value));
+  json_object_set_new (object, "U", json_real (check->U));
+  json_object_set_new (object, "reference", json_real (check->reference));
+  json_object_set_new (object, "U_reference", json_real (check->U_reference));
+  json_object_set_new (object, "deviation", json_real (check->deviation));
+  json_object_set_new (object, "E_n", json_real (check->E_n));
+  json_object_set_new (object, "pass", json_boolean (check->pass));
+  json_object_set_new (object, "run", json_string (check->run));
+  json_object_set_new (object, "time", json_string (check->time));
+  json_object_set_new (object, "calibration", text_value (check->calibration));
+  print_json (object);
+}
+
+static void
+print_check_text (const WsCheck *check)
+{
+  const guint places = ws_number_places (fmin (check->U, 0.001));
+  g_autofree char *value = ws_number_format (check->value, places);
+  g_autofree char *U = ws_number_format (check->U, places);
+  g_autofree char *reference = ws_number_format (check->reference, places);
+  g_autofree char *U_reference = ws_number_format (check->U_reference, places);
+  g_autofree char *deviation = ws_number_format (check->deviation, places);
+  g_autofree char *E_n = ws_number_format (check->E_n, 2);
+  g_autofree char *file = g_filename_display_name (check->file);
+  const int stem = (int)(strrchr (check->quantity, '_') - check->quantity);
+  printf ("%s: %.*s %s ± %s mm, reference %s ± %s mm, deviation %s mm, E_n %s: %s\n", file, stem,
+          check->quantity, value, U, reference, U_reference, deviation, E_n,
+          check->pass ? "pass" : "FAIL");
+}
+
+static void
+print_check (const Job *job, const WsCheck *check)
+{
+  if (job->json)
+    print_check_json (check);
+  else
+    print_check_text (check);
+}
+
+static void
+print_unusable (const Job *job, const WsShot *shot, WsRetake reason, const char *detail)
+{
+  g_autofree char *name = g_path_get_basename (shot->path);
+  g_autofree char *shown = g_filename_display_name (name);
+  fprintf (stderr, "whetsight: %s: can't be measured: %s%s%s%s\n", shown,
+           ws_retake_sentence (reason), *detail != '\0' ? " (" : "", detail,
+           *detail != '\0' ? ")" : "");
+  if (!job->json)
+    return;
+  json_t *object = json_object ();
+  json_object_set_new (object, "file", text_value (name));
+  json_object_set_new (object, "reason", json_string (ws_retake_code (reason)));
+  json_object_set_new (object, "pass", json_null ());
+  print_json (object);
+}
+
+/* What the last point of each series says beside pass and fail. */
+static void
+print_signals (const GPtrArray *series)
+{
+  for (guint i = 0; i < series->len; i++)
+  {
+    g_autofree char *words = ws_control_words (series->pdata[i]);
+    g_autofree char *name = ws_control_series_name (series->pdata[i]);
+    if (words != NULL)
+      fprintf (stderr, "whetsight: %s: %s; look for what changed, or calibrate again\n", name,
+               words);
+  }
+}
+
+static void
+print_state (const Job *job, const WsCheckState *state)
+{
+  if (job->json)
+    return;
+  if (state->state == WS_CHECKED_PASSED)
+    printf ("PASSED: the calibration holds.\n");
+  else
+    printf ("FAILED since %s: nothing is accepted with this calibration until a check passes. Wipe "
+            "artefact and light, look for what moved, check again; if it fails again, calibrate "
+            "again and measure anew what was measured since the last pass.\n",
+            state->time);
+}
+
+/* ---- Doing ------------------------------------------------------------------------ */
+
+/* Completes the checks from `first` on, which are of this picture. */
+static void
+name_checks (const Job *job, guint first, const WsShot *shot, const WsImage *image)
+{
+  for (guint i = first; i < job->checks->len; i++)
+  {
+    WsCheck *check = g_ptr_array_index (job->checks, i);
+    check->calibration = g_strdup (job->calibration->id);
+    check->file = g_path_get_basename (shot->path);
+    check->sha256 = g_strdup (image->sha256);
+    g_strlcpy (check->time, job->time, sizeof check->time);
+  }
+}
+
+/* Adds what the picture shows to the job's checks; returns the exit status. */
+static int
+run_shot (const Job *job, const WsShot *shot)
+{
+  GError *error = NULL;
+  WsRetake reason = WS_RETAKE_NONE;
+  g_autofree char *detail = NULL;
+  const guint first = job->checks->len;
+  g_autoptr (WsImage) image = ws_image_load (shot->path, NULL, WS_IMAGE_GREY, &error);
+  if (image == NULL)
+    return ws_fail (error);
+  if (!ws_calibration_fits (job->calibration, image->width, image->height, &error))
+  {
+    g_prefix_error (&error, "%s: ", shot->path);
+    return ws_fail (error);
+  }
+  if (!ws_verify_measure (shot, image, &job->optics, job->run, job->checks, &reason, &detail))
+  {
+    print_unusable (job, shot, reason, detail);
+    return WS_EXIT_RETAKE;
+  }
+  name_checks (job, first, shot, image);
+  int status = WS_EXIT_ACCEPT;
+  for (guint i = first; i < job->checks->len; i++)
+  {
+    const WsCheck *check = g_ptr_array_index (job->checks, i);
+    print_check (job, check);
+    status = check->pass ? status : WS_EXIT_REJECT;
+  }
+  return status;
+}
+
+static gboolean
+draw_chart (const Job *job, const WsCheckState *state, const GPtrArray *series, GError **error)
+{
+  if (job->chart == NULL)
+    return TRUE;
+  const WsChartFormat format = is_svg (job->chart) ? WS_CHART_SVG : WS_CHART_PNG;
+  g_autoptr (GBytes) chart = ws_control_chart (job->calibration, state, series, format, error);
+  return chart != NULL && ws_report_save (job->chart, g_bytes_get_data (chart, NULL),
+                                          g_bytes_get_size (chart), error);
+}
+
+/* Keeps what was found, says what it means; returns the exit status. */
+static int
+conclude (const Job *job)
+{
+  GError *error = NULL;
+  if (job->checks->len == 0)
+    return WS_EXIT_ACCEPT;
+  g_autoptr (GPtrArray) all = ws_checks_append (job->calibration_path, job->checks, &error);
+  if (all == NULL)
+    return ws_fail (error);
+  const WsCheckState state = ws_checks_state (all, job->calibration->id);
+  g_autoptr (GPtrArray) series = ws_check_series (all, job->calibration->id);
+  print_state (job, &state);
+  print_signals (series);
+  if (!draw_chart (job, &state, series, &error))
+    return ws_fail (error);
+  return WS_EXIT_ACCEPT;
+}
+
+/* A function, since MAX() would do what makes its arguments twice. */
+static int
+worse (int a, int b)
+{
+  return MAX (a, b);
+}
+
+int
+ws_verb_verify (char ***arguments)
+{
+  GError *error = NULL;
+  g_auto (Options) options = { 0 };
+  g_auto (Job) job = { 0 };
+  if (!parse_options (arguments, &options, &error) || !read_job (&options, &job, &error))
+    return ws_fail (error);
+  int status = WS_EXIT_ACCEPT;
+  for (guint i = 0; i < job.shots->len; i++)
+    status = worse (status, run_shot (&job, g_ptr_array_index (job.shots, i)));
+  status = worse (status, conclude (&job));
+  if (fflush (stdout) != 0 || ferror (stdout))
+    status = ws_fail (
+      g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
+  return status;
+}
