@@ -50,15 +50,33 @@ typedef struct
   gboolean by_dovetail;        /* the tool's sides give the profile's direction */
 } WsFormSpec;
 
+/* Which of a blade's long edges angles are counted from. */
+typedef enum
+{
+  WS_REFERENCE_CENTRE, /* half-way between the two sides */
+  WS_REFERENCE_LEFT,   /* as seen with the front edge up */
+  WS_REFERENCE_RIGHT
+} WsReferenceSide;
+
+typedef enum
+{
+  WS_ANSWER_UNKNOWN, /* the card doesn't say */
+  WS_ANSWER_NO,
+  WS_ANSWER_YES
+} WsAnswer;
+
 typedef struct
 {
   char *id; /* NULL when measured without a card */
   WsToolKind kind;
-  double diameter_mm; /* NAN when the card doesn't say */
-  double width_mm;    /* NAN when the card doesn't say */
-  double web_mm;      /* NAN when the card doesn't say */
-  GArray *limits;     /* of WsLimit */
-  WsFormSpec form;    /* of a form tool */
+  double diameter_mm;   /* NAN when the card doesn't say */
+  double width_mm;      /* NAN when the card doesn't say */
+  double web_mm;        /* NAN when the card doesn't say */
+  double side_rake_deg; /* of a blade, for its section; NAN when the card doesn't say */
+  WsAnswer part_has_centre_hole;
+  WsReferenceSide reference_side;
+  GArray *limits;  /* of WsLimit */
+  WsFormSpec form; /* of a form tool */
 } WsToolCard;
 
 /* A card that says nothing but the kind.  Free with ws_tool_card_free(). */

@@ -64,6 +64,7 @@ ws_tool_card_new (WsToolKind kind)
   card->form.correction.relief = NAN;
   card->form.correction.smallest_radius = NAN;
   card->form.correction.tool_radius = NAN;
+  card->side_rake_deg = NAN;
   card->limits = g_array_new (FALSE, FALSE, sizeof (WsLimit));
   g_array_set_clear_func (card->limits, limit_clear);
   return card;
@@ -167,7 +168,6 @@ read_web (const Reader *reader, const char *key, GError **error)
   return read_length (reader, key, &reader->card->web_mm, error);
 }
 
-/* Read for its form only: the views of blades and form tools take it from there. */
 static gboolean
 check_boolean (const Reader *reader, const char *key, GError **error)
 {
@@ -179,13 +179,49 @@ check_boolean (const Reader *reader, const char *key, GError **error)
   return refuse (reader, "tool", key, "true or false", error);
 }
 
+/* Beyond this no blade is ground. */
+#define MAX_SIDE_RAKE_DEG 45.0
+
 static gboolean
-check_side (const Reader *reader, const char *key, GError **error)
+read_side_rake (const Reader *reader, const char *key, GError **error)
 {
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
-  const char *const sides[] = { "centre", "left", "right", NULL };
-  if (text != NULL && g_strv_contains (sides, text))
-    return TRUE;
+  double *angle = &reader->card->side_rake_deg;
+  if (!ws_number_parse (text, angle) || *angle < 0.0 || *angle > MAX_SIDE_RAKE_DEG)
+    return refuse (reader, "tool", key, "degrees from 0 to 45, with a decimal point", error);
+  return TRUE;
+}
+
+/* "true" and "false" are what GLib's key files call it. */
+static gboolean
+read_centre_hole (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  const char *const yes[] = { "yes", "true", NULL }, *const no[] = { "no", "false", NULL };
+  if (text != NULL && g_strv_contains (yes, text))
+    reader->card->part_has_centre_hole = WS_ANSWER_YES;
+  else if (text != NULL && g_strv_contains (no, text))
+    reader->card->part_has_centre_hole = WS_ANSWER_NO;
+  else
+    return refuse (reader, "tool", key, "yes or no", error);
+  return TRUE;
+}
+
+static gboolean
+read_reference_side (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  static const char *const sides[] = {
+    [WS_REFERENCE_CENTRE] = "centre",
+    [WS_REFERENCE_LEFT] = "left",
+    [WS_REFERENCE_RIGHT] = "right",
+  };
+  for (gsize i = 0; text != NULL && i < G_N_ELEMENTS (sides); i++)
+    if (g_str_equal (text, sides[i]))
+    {
+      reader->card->reference_side = (WsReferenceSide)i;
+      return TRUE;
+    }
   return refuse (reader, "tool", key, "centre, left or right", error);
 }
 
@@ -283,8 +319,6 @@ static const struct
   { "diameter_mm", DRILLS, read_diameter },
   { "web_mm", DRILLS, read_web },
   { "width_mm", BLADES, read_width },
-  { "part_has_centre_hole", 1U << WS_KIND_CUTOFF_BLADE, check_boolean },
-  { "reference_side", 1U << WS_KIND_CUTOFF_BLADE, check_side },
   { "nominal_profile", FORM, read_nominal },
   { "part_profile", FORM, read_part },
   { "rake_deg", FORM, read_rake },
@@ -293,6 +327,9 @@ static const struct
   { "tool_radius_mm", FORM, read_tool_radius },
   { "profile_mirrored", FORM, read_mirrored },
   { "reference", FORM, read_reference },
+  { "part_has_centre_hole", 1U << WS_KIND_CUTOFF_BLADE, read_centre_hole },
+  { "reference_side", 1U << WS_KIND_CUTOFF_BLADE, read_reference_side },
+  { "side_rake_deg", 1U << WS_KIND_CUTOFF_BLADE, read_side_rake },
 };
 
 /* The profile on the tool's face, from whatever the card gives. */

@@ -162,7 +162,7 @@ static const struct
   { HEAD "[limits]\nx_mm = -1...2\n", { "[limits] x_mm" } },
   { HEAD "[limits]\nx_mm = 1 .. 2 .. 3\n", { "[limits] x_mm" } },
   { HEAD "[limits]\nx_mm = -inf .. 3\n", { "[limits] x_mm" } },
-  { "[tool]\nid=b\nkind=cutoff-blade\npart_has_centre_hole=maybe\n", { "true or false" } },
+  { "[tool]\nid=b\nkind=cutoff-blade\npart_has_centre_hole=maybe\n", { "yes or no" } },
   { "[tool]\nid=b\nkind=cutoff-blade\nreference_side=top\n", { "centre, left or right" } },
   { "[tool]\nid=b\nkind=form-tool\nnominal_profile=\n", { "[tool] nominal_profile" } },
   { "this is no card\n", { "not a tool card" } },
