@@ -11,6 +11,11 @@
 #define TWIST (1U << WS_KIND_TWIST_DRILL)
 #define SPOT (1U << WS_KIND_SPOT_DRILL)
 #define DRILLS (TWIST | SPOT)
+#define BLADE (1U << WS_KIND_CUTOFF_BLADE)
+
+/* Beside the kind: only where the card says so of the part to be cut off. */
+#define WITH_HOLE (1U << WS_N_KINDS)
+#define WITHOUT_HOLE (1U << (WS_N_KINDS + 1))
 
 /* With both lips at half angle k and the apex e off the axis, the corners differ in height
  * by h = 2 e cot k and the lips in length by 2 e / sin k.  At k = 59 deg: */
@@ -24,15 +29,15 @@
 typedef enum
 {
   IN_UNITS,       /* degrees or mm as they stand */
-  TIMES_DIAMETER, /* factors of the diameter */
+  TIMES_DIAMETER, /* factors of the diameter, of a blade's width */
   FROM_NOMINAL,   /* mm added to the diameter on the card; none without one */
   CORNER_WEAR     /* factor of the diameter, on top of what an unworn corner falls short */
 } Basis;
 
 typedef struct
 {
-  guint kinds;
-  double above, up_to; /* diameter, mm */
+  guint kinds;         /* and, for blades, the part */
+  double above, up_to; /* diameter, mm; of a blade its width */
   const char *stem;
   Basis basis;
   double lower, upper;
@@ -86,15 +91,27 @@ static const BuiltIn built_in[] = {
   { DRILLS, ANY, "lip_straightness_b", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
   { DRILLS, ANY, "chip_depth_a", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
   { DRILLS, ANY, "chip_depth_b", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
+
+  /* 7 degrees for parts with a centre hole; without one the part must be off before the edge
+   * reaches the centre. */
+  { BLADE | WITH_HOLE, ANY, "side_rake", IN_UNITS, 6.0, 8.0, COMMON_PRACTICE },
+  { BLADE | WITHOUT_HOLE, ANY, "side_rake", IN_UNITS, 10.0, 12.0, COMMON_PRACTICE },
+  { BLADE, ANY, "front_relief", IN_UNITS, 8.0, 12.0, COMMON_PRACTICE },
+  { BLADE, ANY, "corner_radius_left", TIMES_DIAMETER, -INFINITY, 0.05, COMMON_PRACTICE },
+  { BLADE, ANY, "corner_radius_right", TIMES_DIAMETER, -INFINITY, 0.05, COMMON_PRACTICE },
+  { BLADE, ANY, "edge_straightness", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
+  { BLADE, ANY, "chip_depth", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
 };
 
-/* The card's, else the measured one, else NAN. */
+/* The card's diameter or width, else the measured one, else NAN. */
 static double
-diameter_mm (const WsResult *result, const WsToolCard *card)
+size_mm (const WsResult *result, const WsToolCard *card)
 {
-  if (isfinite (card->diameter_mm))
-    return card->diameter_mm;
-  const WsQuantity *diameter = ws_result_quantity (result, "diameter");
+  const gboolean is_blade = card->kind == WS_KIND_CUTOFF_BLADE;
+  const double told = is_blade ? card->width_mm : card->diameter_mm;
+  if (isfinite (told))
+    return told;
+  const WsQuantity *diameter = ws_result_quantity (result, is_blade ? "edge_width" : "diameter");
   gboolean in_mm = diameter != NULL && g_str_has_suffix (diameter->name, "_mm");
   return in_mm ? diameter->value : NAN;
 }
@@ -118,10 +135,19 @@ fits_size (const BuiltIn *row, double diameter)
 }
 
 static gboolean
+fits_part (const BuiltIn *row, const WsToolCard *card)
+{
+  if (row->kinds & WITH_HOLE)
+    return card->part_has_centre_hole == WS_ANSWER_YES;
+  return !(row->kinds & WITHOUT_HOLE) || card->part_has_centre_hole == WS_ANSWER_NO;
+}
+
+static gboolean
 fits (const BuiltIn *row, const WsQuantity *quantity, const WsToolCard *card, double diameter)
 {
   return row->kinds & 1U << card->kind && g_str_equal (row->stem, quantity->info->stem) &&
-         fits_size (row, diameter) && (row->basis != FROM_NOMINAL || isfinite (card->diameter_mm));
+         fits_part (row, card) && fits_size (row, diameter) &&
+         (row->basis != FROM_NOMINAL || isfinite (card->diameter_mm));
 }
 
 static const BuiltIn *
@@ -183,7 +209,7 @@ apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
 void
 ws_limits_apply (WsResult *result, const WsToolCard *card)
 {
-  double diameter = diameter_mm (result, card);
+  double diameter = size_mm (result, card);
   for (guint i = 0; i < result->quantities->len; i++)
     apply_to (g_ptr_array_index (result->quantities, i), card, diameter);
 }
