@@ -26,6 +26,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "judge/limits.h"
+#include "tool/cautions.h"
 
 /* Without limits (no scale), what is worth grinding, as parts of the diameter; common
  * practice, no source. */
@@ -730,20 +731,6 @@ advise_nothing (const Drill *drill)
     advise (drill, g_strdup ("Don't use this drill as it is."));
 }
 
-static void
-add_cautions (WsResult *result)
-{
-  static const char *const cautions[] = {
-    "Wear eye protection.",
-    "Keep the wheel's guards on and the tool rest close to the wheel.",
-    "No gloves, loose sleeves or cloth near the turning wheel.",
-    "Keep grinding dust out of your lungs: use the extraction.",
-    "Follow your shop's and your local safety rules; they come first.",
-  };
-  for (gsize i = 0; i < G_N_ELEMENTS (cautions); i++)
-    g_ptr_array_add (result->cautions, g_strdup (cautions[i]));
-}
-
 void
 ws_drill_side_advise (const WsToolCard *card, WsResult *result)
 {
@@ -754,5 +741,5 @@ ws_drill_side_advise (const WsToolCard *card, WsResult *result)
   advise_measuring_again (&drill);
   if (result->advice->len == 0)
     advise_nothing (&drill);
-  add_cautions (result);
+  ws_cautions_add (result);
 }
