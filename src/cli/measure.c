@@ -70,7 +70,7 @@ parse_options (char ***arguments, Options *options, GError **error)
 {
   const GOptionEntry entries[] = {
     { "tool", 't', 0, G_OPTION_ARG_FILENAME, &options->tool,
-      "Tool card; without it, a twist drill of unknown size", "CARD" },
+      "Tool card; without it, a tool of unknown size that the view shows", "CARD" },
     { "view", 'v', 0, G_OPTION_ARG_STRING, &options->view,
       "View; the usual one for the kind of tool by default (see: whetsight views)", "VIEW" },
     { "scale", 's', 0, G_OPTION_ARG_STRING, &options->scale,
@@ -212,12 +212,23 @@ check_limit_name (const char *path, const WsToolCard *card, const char *quantity
   return FALSE;
 }
 
+/* The kind that a view is for, where there is no card to say it. */
+static WsToolKind
+kind_shown (const char *view_name)
+{
+  const WsView *view = view_name != NULL ? ws_view_find (view_name) : NULL;
+  WsToolKind kind = WS_KIND_TWIST_DRILL;
+  for (guint i = 0; view != NULL && i < WS_N_KINDS && !(view->kinds & 1U << kind); i++)
+    kind = (WsToolKind)i;
+  return kind;
+}
+
 static gboolean
 read_card (const Options *options, WsJob *job, GError **error)
 {
   if (options->tool == NULL)
   {
-    job->card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+    job->card = ws_tool_card_new (kind_shown (options->view));
     return TRUE;
   }
   job->card = ws_tool_card_load (options->tool, error);
