@@ -1,5 +1,5 @@
 /* scene: renders tools with known truth.  See scene.h for what the numbers mean. */
-#include "scene.h"
+#include "blade.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -8,6 +8,8 @@
 typedef struct
 {
   SceneDrill drill;
+  SceneBladePlan plan;
+  SceneBladeSide side;
   SceneCamera camera;
   SceneBoard board;
   char *out;
@@ -77,6 +79,31 @@ add_drill (GOptionContext *context, Options *o)
 }
 
 static void
+add_blade (GOptionContext *context, Options *o)
+{
+  SceneBladePlan *p = &o->plan;
+  SceneBladeSide *s = &o->side;
+  const GOptionEntry blade[] = { REAL ("blade-width", &p->width, "mm"),
+                                 REAL ("rake", &p->rake_deg, "Right corner leads: positive, deg"),
+                                 REAL ("clear-left", &p->clearance_left, "deg"),
+                                 REAL ("clear-right", &p->clearance_right, "deg"),
+                                 REAL ("round-left", &p->radius_left, "Worn corner, mm"),
+                                 REAL ("round-right", &p->radius_right, "Worn corner, mm"),
+                                 REAL ("chip", &p->chip.depth, "Chip's depth, mm"),
+                                 REAL ("chip-width", &p->chip.width, "mm"),
+                                 REAL ("chip-place", &p->chip.place, "Part of the width"),
+                                 REAL ("rough", &p->rough, "Deviation of the front, mm"),
+                                 REAL ("rough-length", &p->rough_length, "Its waves, mm"),
+                                 REAL ("blade-height", &s->height, "mm"),
+                                 REAL ("front-relief", &s->relief_deg, "deg"),
+                                 REAL ("top-rake", &s->top_rake_deg, "deg"),
+                                 REAL ("tip-radius", &s->tip_radius, "Worn tip, mm"),
+                                 FLAG ("mirrored", &s->mirrored, "Front to the left"),
+                                 { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
+  g_option_context_add_main_entries (context, blade, NULL);
+}
+
+static void
 add_camera (GOptionContext *context, Options *o)
 {
   SceneCamera *c = &o->camera;
@@ -136,11 +163,13 @@ add_board (GOptionContext *context, Options *o)
 static GOptionContext *
 make_context (Options *o)
 {
-  GOptionContext *context = g_option_context_new ("drill|random|trap|board");
+  GOptionContext *context =
+    g_option_context_new ("drill|blade-plan|blade-side|random|random-plan|random-side|trap|board");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
   add_drill (context, o);
+  add_blade (context, o);
   add_camera (context, o);
   add_board (context, o);
   return context;
@@ -204,6 +233,61 @@ run_random (Options *o)
 }
 
 static int
+picture_plan (const Options *o, const char *mode)
+{
+  SceneBladePlanTruth truth;
+  g_autoptr (SceneImage) image = scene_render_blade_plan (&o->plan, &o->camera, &truth);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json = scene_blade_plan_json (name, mode, (guint64)o->seed, &o->camera, &truth);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
+picture_side (const Options *o, const char *mode)
+{
+  SceneBladeSideTruth truth;
+  g_autoptr (SceneImage) image = scene_render_blade_side (&o->side, &o->camera, &truth);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json = scene_blade_side_json (name, mode, (guint64)o->seed, &o->camera, &truth);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
+run_blade (Options *o, gboolean from_above)
+{
+  o->camera.encoding = o->linear ? SCENE_LINEAR : SCENE_SRGB;
+  o->camera.seed = o->plan.seed = (guint64)o->seed;
+  scene_aim_blade (&o->camera, from_above ? o->plan.width : o->side.height, o->share);
+  return from_above ? picture_plan (o, "blade") : picture_side (o, "blade");
+}
+
+static int
+run_random_blade (Options *o, gboolean from_above)
+{
+  for (int i = 0; i < SCENE_BLADE_N_MODES; i++)
+  {
+    const SceneBladeMode mode = (SceneBladeMode)i;
+    if (g_strcmp0 (scene_blade_mode_name (mode), o->mode) != 0)
+      continue;
+    if (from_above)
+      scene_random_blade_plan ((guint64)o->seed, mode, &o->plan, &o->camera);
+    else
+      scene_random_blade_side ((guint64)o->seed, mode, &o->side, &o->camera);
+    if (!g_str_has_suffix (o->out, ".png"))
+      o->camera.bits = 8;
+    return from_above ? picture_plan (o, o->mode) : picture_side (o, o->mode);
+  }
+  fprintf (stderr, "scene: no mode %s\n", o->mode);
+  return 64;
+}
+
+static int
 run_trap (const Options *o)
 {
   const char *reasons = NULL;
@@ -250,11 +334,17 @@ run (Options *o, int argc, char **argv)
   if (!parsed || argc != 2 || o->out == NULL)
   {
     fprintf (stderr, "scene: %s\n",
-             parsed ? "give drill, random, trap or board, and --out" : error->message);
+             parsed ? "give drill, blade-plan, blade-side, random, random-plan, random-side, trap "
+                      "or board, and --out"
+                    : error->message);
     return 64;
   }
   if (strcmp (argv[1], "drill") == 0)
     return run_drill (o);
+  if (strcmp (argv[1], "blade-plan") == 0 || strcmp (argv[1], "blade-side") == 0)
+    return run_blade (o, strcmp (argv[1], "blade-plan") == 0);
+  if (strcmp (argv[1], "random-plan") == 0 || strcmp (argv[1], "random-side") == 0)
+    return run_random_blade (o, strcmp (argv[1], "random-plan") == 0);
   if (strcmp (argv[1], "random") == 0)
     return run_random (o);
   if (strcmp (argv[1], "trap") == 0)
@@ -273,6 +363,11 @@ main (int argc, char **argv)
   scene_drill_init (&o.drill, o.diameter);
   o.drill.chip_a.place = o.drill.chip_b.place = 0.6;
   o.drill.chip_a.width = o.drill.chip_b.width = 0.6;
+  scene_blade_plan_init (&o.plan, 3.0);
+  o.plan.chip.place = 0.6;
+  o.plan.chip.width = 0.3;
+  o.plan.rough_length = 0.2;
+  o.side = (SceneBladeSide){ .height = 20.0, .relief_deg = 10.0, .top_rake_deg = 3.0 };
   scene_camera_init (&o.camera);
   o.camera.shot = 0.006;
   o.camera.read = 0.001;

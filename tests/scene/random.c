@@ -118,19 +118,9 @@ thin_web (SceneDrill *drill)
   }
 }
 
-static void
-random_camera (SceneRng *rng, const SceneDrill *drill, SceneCamera *camera)
+void
+scene_random_light (SceneRng *rng, SceneCamera *camera)
 {
-  static const guint sizes[][2] = { { 1600, 1200 }, { 1280, 1024 }, { 1280, 960 } };
-  const guint size = (guint)(scene_rng_next (rng) % G_N_ELEMENTS (sizes));
-  scene_camera_init (camera);
-  camera->width = sizes[size][0];
-  camera->height = sizes[size][1];
-  camera->roll_deg =
-    chance (rng, 0.4) ? 6.0 * scene_rng_normal (rng) : scene_rng_uniform (rng, -180.0, 180.0);
-  scene_camera_aim (camera, drill, scene_rng_uniform (rng, 0.3, 0.45));
-  camera->origin_x += scene_rng_uniform (rng, -20.0, 20.0);
-  camera->origin_y += scene_rng_uniform (rng, -20.0, 20.0);
   camera->blur_px = scene_rng_uniform (rng, 0.6, 1.6);
   camera->back = scene_rng_uniform (rng, 0.45, 0.75);
   camera->front = scene_rng_uniform (rng, 0.01, 0.06);
@@ -160,6 +150,22 @@ scale_drill (SceneDrill *drill, double by)
   drill->clearance *= by;
   drill->offset *= by;
   drill->height *= by;
+}
+
+static void
+random_camera (SceneRng *rng, const SceneDrill *drill, SceneCamera *camera)
+{
+  static const guint sizes[][2] = { { 1600, 1200 }, { 1280, 1024 }, { 1280, 960 } };
+  const guint size = (guint)(scene_rng_next (rng) % G_N_ELEMENTS (sizes));
+  scene_camera_init (camera);
+  camera->width = sizes[size][0];
+  camera->height = sizes[size][1];
+  camera->roll_deg =
+    chance (rng, 0.4) ? 6.0 * scene_rng_normal (rng) : scene_rng_uniform (rng, -180.0, 180.0);
+  scene_camera_aim (camera, drill, scene_rng_uniform (rng, 0.3, 0.45));
+  camera->origin_x += scene_rng_uniform (rng, -20.0, 20.0);
+  camera->origin_y += scene_rng_uniform (rng, -20.0, 20.0);
+  scene_random_light (rng, camera);
 }
 
 void

@@ -254,6 +254,9 @@ typedef enum
 
 const char *scene_mode_name (SceneMode mode);
 
+/* Sharpness, light, noise, dust and encoding as a shop may have them. */
+void scene_random_light (SceneRng *rng, SceneCamera *camera);
+
 /* A drill and a camera as a shop may have them; the same seed gives the same scene. */
 void scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera);
 

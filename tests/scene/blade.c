@@ -1,0 +1,416 @@
+/* Outlines of cutoff blades and their truth. */
+#include "blade.h"
+
+#include <math.h>
+#include <string.h>
+
+#define DEG (G_PI / 180.0)
+
+/* Points of a rounded corner, and of a front with waves. */
+#define N_ARC 200
+#define N_FRONT 1500
+
+/* Waves of the front: so many sines, lengths within a factor of two of the typical one. */
+#define N_WAVES 40
+
+static void
+put (GArray *outline, double x, double y)
+{
+  const ScenePoint p = { x, y };
+  g_array_append_val (outline, p);
+}
+
+static ScenePoint
+unit (double x, double y)
+{
+  const double length = hypot (x, y);
+  const ScenePoint p = { x / length, y / length };
+  return p;
+}
+
+/* An arc that touches both arms of a corner, `from` and `to` being unit vectors along them away
+ * from it; the corner itself when `radius` is 0. */
+static void
+put_corner (GArray *outline, ScenePoint corner, ScenePoint from, ScenePoint to, double radius)
+{
+  if (!(radius > 0.0))
+  {
+    put (outline, corner.x, corner.y);
+    return;
+  }
+  const double half = 0.5 * acos (from.x * to.x + from.y * to.y);
+  const ScenePoint inward = unit (from.x + to.x, from.y + to.y);
+  const double depth = radius / sin (half), sweep = G_PI - 2.0 * half;
+  const double cross = from.x * to.y - from.y * to.x;
+  /* From one touching point to the other, about the middle of the arc, which faces the corner. */
+  for (int i = 0; i <= N_ARC; i++)
+  {
+    const double angle = (cross > 0.0 ? 1.0 : -1.0) * sweep * (0.5 - (double)i / N_ARC);
+    const double c = cos (angle), s = sin (angle);
+    put (outline, corner.x + depth * inward.x - radius * (c * inward.x - s * inward.y),
+         corner.y + depth * inward.y - radius * (s * inward.x + c * inward.y));
+  }
+}
+
+static ScenePolygon
+polygon_of (GArray *outline)
+{
+  ScenePolygon polygon = { NULL, outline->len, 1.0 };
+  polygon.points = (ScenePoint *)(void *)g_array_free (outline, FALSE);
+  return polygon;
+}
+
+/* Past the picture's farthest corner. */
+static double
+reach_of (const SceneCamera *camera)
+{
+  return 1.3 * hypot (camera->width, camera->height) * camera->mm_per_px;
+}
+
+static SceneImage *
+render (ScenePolygon *outline, const SceneCamera *camera)
+{
+  scene_camera_project (camera, outline);
+  SceneImage *image = scene_render_polygons (outline, 1, camera);
+  scene_polygon_clear (outline);
+  return image;
+}
+
+/* --- From above ----------------------------------------------------------- */
+
+void
+scene_blade_plan_init (SceneBladePlan *blade, double width)
+{
+  const SceneBladePlan plain = {
+    .width = width, .rake_deg = 7.0, .clearance_left = 1.5, .clearance_right = 1.5, .seed = 1
+  };
+  *blade = plain;
+}
+
+typedef struct
+{
+  double number, phase, height; /* waves per mm */
+} Wave;
+
+static void
+random_waves (const SceneBladePlan *blade, Wave waves[N_WAVES])
+{
+  SceneRng rng;
+  scene_rng_init (&rng, blade->seed);
+  for (int i = 0; i < N_WAVES; i++)
+  {
+    waves[i].number = exp2 (scene_rng_uniform (&rng, -1.0, 1.0)) / MAX (blade->rough_length, 1e-9);
+    waves[i].phase = scene_rng_uniform (&rng, 0.0, 2.0 * G_PI);
+    waves[i].height = blade->rough * sqrt (2.0 / N_WAVES);
+  }
+}
+
+static double
+waves_at (const Wave waves[N_WAVES], double t)
+{
+  double sum = 0.0;
+  for (int i = 0; i < N_WAVES; i++)
+    sum += waves[i].height * sin (2.0 * G_PI * waves[i].number * t + waves[i].phase);
+  return sum;
+}
+
+/* A notch with a crooked bottom: depths at equal steps over its width, the deepest 1. */
+static double
+notch_depth (const SceneChip *chip, guint64 seed, double along)
+{
+  SceneRng rng;
+  scene_rng_init (&rng, seed + 77);
+  double depths[6] = { 0.0 };
+  for (int i = 1; i < 5; i++)
+    depths[i] = scene_rng_uniform (&rng, 0.35, 0.8);
+  depths[2 + scene_rng_next (&rng) % 2] = 1.0;
+  const double t = 5.0 * (along / chip->width + 0.5);
+  if (!(t > 0.0 && t < 5.0))
+    return 0.0;
+  const int i = (int)t;
+  return chip->depth * (depths[i] + (depths[i + 1] - depths[i]) * (t - i));
+}
+
+typedef struct
+{
+  ScenePoint left, right;           /* theoretical corners */
+  ScenePoint left_down, right_down; /* along the sides, away from the front */
+  ScenePoint front;                 /* left to right */
+  double length;                    /* of the front */
+} Plan;
+
+static Plan
+plan_of (const SceneBladePlan *b)
+{
+  const double half = 0.5 * b->width, rise = half * tan (b->rake_deg * DEG);
+  Plan plan = { { -half, -rise }, { half, rise }, { 0, 0 }, { 0, 0 }, { 0, 0 }, 0 };
+  plan.left_down = unit (sin (b->clearance_left * DEG), -cos (b->clearance_left * DEG));
+  plan.right_down = unit (-sin (b->clearance_right * DEG), -cos (b->clearance_right * DEG));
+  plan.front = unit (half, rise);
+  plan.length = 2.0 * hypot (half, rise);
+  return plan;
+}
+
+/* How much of the front a rounded corner takes. */
+static double
+taken (ScenePoint along, ScenePoint down, double radius)
+{
+  return radius / tan (0.5 * acos (along.x * down.x + along.y * down.y));
+}
+
+static double
+front_depth (const SceneBladePlan *b, const Wave *waves, double t, double length)
+{
+  const double chip =
+    b->chip.depth > 0.0 ? notch_depth (&b->chip, b->seed, t - b->chip.place * length) : 0.0;
+  const double wave = b->rough > 0.0 ? waves_at (waves, t) : 0.0;
+  return chip > 0.0 ? MAX (chip, wave) : wave;
+}
+
+/* Between the corners; sets the waves' peak to valley. */
+static void
+put_front (GArray *outline, const SceneBladePlan *b, const Plan *plan, double *straightness)
+{
+  const ScenePoint back = { -plan->front.x, -plan->front.y };
+  const double from = taken (plan->front, plan->left_down, b->radius_left);
+  const double to = plan->length - taken (back, plan->right_down, b->radius_right);
+  double low = 0.0, high = 0.0;
+  Wave waves[N_WAVES];
+  random_waves (b, waves);
+  *straightness = 0.0;
+  if (!(b->rough > 0.0) && !(b->chip.depth > 0.0))
+    return;
+  for (int i = 1; i < N_FRONT; i++)
+  {
+    const double t = from + (to - from) * i / N_FRONT;
+    const double depth = front_depth (b, waves, t, plan->length);
+    const double wave = b->rough > 0.0 ? waves_at (waves, t) : 0.0;
+    low = MIN (low, wave);
+    high = MAX (high, wave);
+    put (outline, plan->left.x + t * plan->front.x + depth * plan->front.y,
+         plan->left.y + t * plan->front.y - depth * plan->front.x);
+  }
+  *straightness = high - low;
+}
+
+static double
+dot (ScenePoint a, ScenePoint b)
+{
+  return a.x * b.x + a.y * b.y;
+}
+
+/* Against the half-way direction of both sides. */
+static void
+tell_plan (const SceneBladePlan *b, const Plan *plan, SceneBladePlanTruth *truth)
+{
+  const ScenePoint ahead =
+    unit (-plan->left_down.x - plan->right_down.x, -plan->left_down.y - plan->right_down.y);
+  const ScenePoint across = { ahead.y, -ahead.x };
+  const double rake = atan2 (dot (plan->front, ahead), dot (plan->front, across)) / DEG;
+  truth->side_rake_deg = fabs (rake);
+  truth->hand = rake > 0.0 ? "right" : "left";
+  truth->side_clearance_left_deg = 0.5 * (b->clearance_left + b->clearance_right);
+  truth->side_clearance_right_deg = truth->side_clearance_left_deg;
+  truth->edge_width_mm = plan->length * dot (plan->front, across);
+  truth->leading_corner_advance_mm = fabs (plan->length * dot (plan->front, ahead));
+  truth->corner_radius_left_mm = b->radius_left;
+  truth->corner_radius_right_mm = b->radius_right;
+  truth->chip_depth_mm = b->chip.depth;
+}
+
+SceneImage *
+scene_render_blade_plan (const SceneBladePlan *b, const SceneCamera *camera,
+                         SceneBladePlanTruth *truth)
+{
+  const Plan plan = plan_of (b);
+  const ScenePoint back = { -plan.front.x, -plan.front.y };
+  const double reach = reach_of (camera);
+  GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
+  put (outline, plan.left.x + reach * plan.left_down.x, plan.left.y + reach * plan.left_down.y);
+  put_corner (outline, plan.left, plan.left_down, plan.front, b->radius_left);
+  put_front (outline, b, &plan, &truth->edge_straightness_mm);
+  put_corner (outline, plan.right, back, plan.right_down, b->radius_right);
+  put (outline, plan.right.x + reach * plan.right_down.x, plan.right.y + reach * plan.right_down.y);
+  tell_plan (b, &plan, truth);
+  ScenePolygon polygon = polygon_of (outline);
+  return render (&polygon, camera);
+}
+
+/* --- From the side --------------------------------------------------------- */
+
+SceneImage *
+scene_render_blade_side (const SceneBladeSide *b, const SceneCamera *camera,
+                         SceneBladeSideTruth *truth)
+{
+  const double reach = reach_of (camera), half = 0.5 * b->height;
+  const ScenePoint tip = { 0.0, half }, foot = { -b->height * tan (b->relief_deg * DEG), -half };
+  const ScenePoint top = unit (-cos (b->top_rake_deg * DEG), -sin (b->top_rake_deg * DEG));
+  const ScenePoint front = unit (foot.x - tip.x, foot.y - tip.y);
+  GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
+  put (outline, tip.x + reach * top.x, tip.y + reach * top.y);
+  put_corner (outline, tip, top, front, b->tip_radius);
+  put (outline, foot.x, foot.y);
+  put (outline, foot.x - reach, foot.y);
+  ScenePolygon polygon = polygon_of (outline);
+  for (gsize i = 0; b->mirrored && i < polygon.n; i++)
+    polygon.points[i].x = -polygon.points[i].x;
+  truth->front_relief_deg = b->relief_deg;
+  truth->top_rake_deg = b->top_rake_deg;
+  truth->tip_height_mm = b->height;
+  return render (&polygon, camera);
+}
+
+/* --- Whole scenes ----------------------------------------------------------- */
+
+static const char *const mode_names[] = { "good", "worn", "chip", "rough", "rake" };
+
+const char *
+scene_blade_mode_name (SceneBladeMode mode)
+{
+  return mode < SCENE_BLADE_N_MODES ? mode_names[mode] : NULL;
+}
+
+void
+scene_aim_blade (SceneCamera *camera, double width, double share)
+{
+  camera->mm_per_px = width / (share * MIN (camera->width, camera->height));
+  camera->origin_x = 0.5 * camera->width;
+  camera->origin_y = 0.5 * camera->height;
+}
+
+static double
+either_sign (SceneRng *rng, double low, double high)
+{
+  const double value = scene_rng_uniform (rng, low, high);
+  return scene_rng_next (rng) % 2 == 0 ? value : -value;
+}
+
+static void
+random_camera (SceneRng *rng, double width, SceneCamera *camera)
+{
+  static const guint sizes[][2] = { { 1600, 1200 }, { 1280, 1024 }, { 1280, 960 } };
+  const guint size = (guint)(scene_rng_next (rng) % G_N_ELEMENTS (sizes));
+  scene_camera_init (camera);
+  camera->width = sizes[size][0];
+  camera->height = sizes[size][1];
+  scene_aim_blade (camera, width, scene_rng_uniform (rng, 0.32, 0.55));
+  camera->origin_x += scene_rng_uniform (rng, -0.06, 0.06) * camera->width;
+  camera->origin_y += scene_rng_uniform (rng, -0.06, 0.06) * camera->height;
+  scene_random_light (rng, camera);
+  camera->blur_px = scene_rng_uniform (rng, 0.6, 2.2);
+}
+
+static void
+random_faults (SceneRng *rng, SceneBladeMode mode, SceneBladePlan *b)
+{
+  const double W = b->width;
+  if (mode == SCENE_BLADE_WORN)
+  {
+    b->radius_left = W * scene_rng_uniform (rng, 0.02, 0.09);
+    b->radius_right = W * scene_rng_uniform (rng, 0.02, 0.09);
+  }
+  if (mode == SCENE_BLADE_CHIP)
+  {
+    b->chip.depth = W * scene_rng_uniform (rng, 0.012, 0.05);
+    b->chip.width = b->chip.depth * scene_rng_uniform (rng, 2.0, 5.0);
+    b->chip.place = scene_rng_uniform (rng, 0.25, 0.75);
+  }
+  if (mode == SCENE_BLADE_ROUGH)
+  {
+    b->rough = W * scene_rng_uniform (rng, 0.0004, 0.0012);
+    b->rough_length = W * scene_rng_uniform (rng, 0.04, 0.1);
+  }
+}
+
+void
+scene_random_blade_plan (guint64 seed, SceneBladeMode mode, SceneBladePlan *b, SceneCamera *camera)
+{
+  static const double widths[] = { 1.6, 2.0, 2.4, 3.0, 3.2, 4.0 };
+  SceneRng rng;
+  scene_rng_init (&rng, 1000003 * seed + (guint64)mode);
+  scene_blade_plan_init (b, widths[scene_rng_next (&rng) % G_N_ELEMENTS (widths)]);
+  b->seed = scene_rng_next (&rng);
+  b->rake_deg =
+    mode == SCENE_BLADE_RAKE ? either_sign (&rng, 14.0, 20.0) : either_sign (&rng, 0.8, 14.0);
+  b->clearance_left = scene_rng_uniform (&rng, 0.8, 2.0);
+  b->clearance_right = scene_rng_uniform (&rng, 0.8, 2.0);
+  random_faults (&rng, mode, b);
+  random_camera (&rng, b->width, camera);
+  camera->roll_deg = scene_rng_uniform (&rng, -180.0, 180.0);
+}
+
+void
+scene_random_blade_side (guint64 seed, SceneBladeMode mode, SceneBladeSide *b, SceneCamera *camera)
+{
+  static const double heights[] = { 12.0, 16.0, 20.0, 26.0 };
+  SceneRng rng;
+  scene_rng_init (&rng, 1000033 * seed + (guint64)mode);
+  b->height = heights[scene_rng_next (&rng) % G_N_ELEMENTS (heights)];
+  b->relief_deg = scene_rng_uniform (&rng, 6.0, 14.0);
+  b->top_rake_deg = scene_rng_uniform (&rng, 0.0, 8.0);
+  b->tip_radius = mode == SCENE_BLADE_WORN ? b->height * scene_rng_uniform (&rng, 0.01, 0.05) : 0.0;
+  b->mirrored = scene_rng_next (&rng) % 2 == 0;
+  random_camera (&rng, b->height, camera);
+  camera->roll_deg = scene_rng_uniform (&rng, -180.0, 180.0);
+}
+
+/* --- Truth as text ------------------------------------------------------------ */
+
+static void
+put_number (GString *json, const char *name, double value)
+{
+  char text[G_ASCII_DTOSTR_BUF_SIZE];
+  g_string_append_printf (json, "\"%s\": %s, ", name, g_ascii_dtostr (text, sizeof text, value));
+}
+
+static GString *
+open_json (const char *file, const char *view, const char *mode, guint64 seed,
+           const SceneCamera *camera)
+{
+  GString *json = g_string_new (NULL);
+  g_string_append_printf (json, "{\"file\": \"%s\", \"view\": \"%s\", \"mode\": \"%s\", ", file,
+                          view, mode);
+  g_string_append_printf (json, "\"seed\": %" G_GUINT64_FORMAT ", ", seed);
+  put_number (json, "mm_per_px", camera->mm_per_px);
+  put_number (json, "roll_deg", camera->roll_deg);
+  put_number (json, "blur_px", camera->blur_px);
+  g_string_append (json, "\"truth\": {");
+  return json;
+}
+
+static char *
+close_json (GString *json)
+{
+  g_string_truncate (json, json->len - 2);
+  g_string_append (json, "}}");
+  return g_string_free (json, FALSE);
+}
+
+char *
+scene_blade_plan_json (const char *file, const char *mode, guint64 seed, const SceneCamera *camera,
+                       const SceneBladePlanTruth *truth)
+{
+  GString *json = open_json (file, "blade-plan", mode, seed, camera);
+  g_string_append_printf (json, "\"hand\": \"%s\", ", truth->hand);
+  put_number (json, "side_rake_deg", truth->side_rake_deg);
+  put_number (json, "side_clearance_left_deg", truth->side_clearance_left_deg);
+  put_number (json, "side_clearance_right_deg", truth->side_clearance_right_deg);
+  put_number (json, "edge_width_mm", truth->edge_width_mm);
+  put_number (json, "leading_corner_advance_mm", truth->leading_corner_advance_mm);
+  put_number (json, "corner_radius_left_mm", truth->corner_radius_left_mm);
+  put_number (json, "corner_radius_right_mm", truth->corner_radius_right_mm);
+  put_number (json, "edge_straightness_mm", truth->edge_straightness_mm);
+  put_number (json, "chip_depth_mm", truth->chip_depth_mm);
+  return close_json (json);
+}
+
+char *
+scene_blade_side_json (const char *file, const char *mode, guint64 seed, const SceneCamera *camera,
+                       const SceneBladeSideTruth *truth)
+{
+  GString *json = open_json (file, "blade-side", mode, seed, camera);
+  put_number (json, "front_relief_deg", truth->front_relief_deg);
+  put_number (json, "top_rake_deg", truth->top_rake_deg);
+  put_number (json, "tip_height_mm", truth->tip_height_mm);
+  return close_json (json);
+}

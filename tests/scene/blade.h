@@ -1,0 +1,97 @@
+/*
+ * Cutoff blades with known truth, as outlines in parallel projection.
+ */
+#ifndef SCENE_BLADE_H
+#define SCENE_BLADE_H
+
+#include "scene.h"
+
+G_BEGIN_DECLS
+
+/* --- From above ----------------------------------------------------------- */
+
+/* Ahead is up at roll 0.  Each side's clearance and the rake are ground against the blade's own
+ * axis, which the picture doesn't show; truth is against the sides' centreline. */
+typedef struct
+{
+  double width;                           /* between the theoretical corners, square to the axis */
+  double rake_deg;                        /* of the front, positive where the right corner leads */
+  double clearance_left, clearance_right; /* degrees */
+  double radius_left, radius_right;       /* of worn corners; 0: sharp */
+  SceneChip chip;                         /* place: fraction of the width from the left corner */
+  double rough;                           /* standard deviation of the front's waves; 0: none */
+  double rough_length;                    /* of a typical wave */
+  guint64 seed;                           /* of chip and waves */
+} SceneBladePlan;
+
+typedef struct
+{
+  double side_rake_deg;
+  const char *hand; /* static */
+  double side_clearance_left_deg, side_clearance_right_deg;
+  double edge_width_mm, leading_corner_advance_mm;
+  double corner_radius_left_mm, corner_radius_right_mm;
+  double edge_straightness_mm; /* peak to valley of the waves between the corners */
+  double chip_depth_mm;
+} SceneBladePlanTruth;
+
+/* A good blade, 7 degrees of side rake. */
+void scene_blade_plan_init (SceneBladePlan *blade, double width);
+
+SceneImage *scene_render_blade_plan (const SceneBladePlan *blade, const SceneCamera *camera,
+                                     SceneBladePlanTruth *truth);
+
+/* --- From the side --------------------------------------------------------- */
+
+/* Front to the right and top up at roll 0, or front to the left when `mirrored`. */
+typedef struct
+{
+  double height; /* of the tip over the base */
+  double relief_deg, top_rake_deg;
+  double tip_radius; /* of a worn tip; 0: sharp */
+  gboolean mirrored;
+} SceneBladeSide;
+
+typedef struct
+{
+  double front_relief_deg, top_rake_deg, tip_height_mm;
+} SceneBladeSideTruth;
+
+SceneImage *scene_render_blade_side (const SceneBladeSide *blade, const SceneCamera *camera,
+                                     SceneBladeSideTruth *truth);
+
+/* --- Whole scenes ----------------------------------------------------------- */
+
+typedef enum
+{
+  SCENE_BLADE_GOOD,
+  SCENE_BLADE_WORN,
+  SCENE_BLADE_CHIP,
+  SCENE_BLADE_ROUGH,
+  SCENE_BLADE_RAKE,
+  SCENE_BLADE_N_MODES
+} SceneBladeMode;
+
+const char *scene_blade_mode_name (SceneBladeMode mode);
+
+/* The same seed gives the same scene. */
+void scene_random_blade_plan (guint64 seed, SceneBladeMode mode, SceneBladePlan *blade,
+                              SceneCamera *camera);
+
+/* GOOD and WORN differ; the other modes are as GOOD. */
+void scene_random_blade_side (guint64 seed, SceneBladeMode mode, SceneBladeSide *blade,
+                              SceneCamera *camera);
+
+/* Puts the front in view, `width` (or height) filling `share` of the shorter side, and what lies
+ * behind it leaving the picture. */
+void scene_aim_blade (SceneCamera *camera, double width, double share);
+
+/* One line of JSON, without a newline.  Free with g_free(). */
+char *scene_blade_plan_json (const char *file, const char *mode, guint64 seed,
+                             const SceneCamera *camera, const SceneBladePlanTruth *truth);
+char *scene_blade_side_json (const char *file, const char *mode, guint64 seed,
+                             const SceneCamera *camera, const SceneBladeSideTruth *truth);
+
+G_END_DECLS
+
+#endif
