@@ -16,6 +16,11 @@ G_BEGIN_DECLS
  */
 WsVerdict ws_verdict_for (double value, double U, double lower, double upper);
 
+/* Probability, 0 .. 1, that the true value lies inside the limits, for a value with a normal
+ * distribution of standard uncertainty `u` and nothing else known (JCGM 106:2012, clause 7: y =
+ * value, flat prior).  NAN when both limits are open or the value or u isn't known. */
+double ws_conformance_probability (double value, double u, double lower, double upper);
+
 /* The worse of two: none < accept < undecided < reject < retake. */
 WsVerdict ws_verdict_worse (WsVerdict a, WsVerdict b);
 

@@ -1,6 +1,8 @@
 #include <math.h>
 #include <whetsight/judge.h>
 
+#include "base/stats.h"
+
 /* Decimal inputs such as 116 + 0.3 are rounded to binary; a value exactly one U from a
  * limit must not be decided by that.  Twelve digits are far beyond any measurement here. */
 #define ROUNDING 1e-12
@@ -26,6 +28,26 @@ ws_verdict_for (double value, double U, double lower, double upper)
   if ((has_lower && at_least (lower, value + U)) || (has_upper && at_least (value - U, upper)))
     return WS_VERDICT_REJECT;
   return WS_VERDICT_UNDECIDED;
+}
+
+/* Share of the distribution below a limit; a step when there is no uncertainty. */
+static double
+share_below (double limit, double value, double u)
+{
+  if (u > 0.0)
+    return ws_normal_cdf ((limit - value) / u);
+  return at_least (value, limit) ? 0.0 : 1.0;
+}
+
+/* Each side by its own small tail, so that neither drowns in the other's rounding. */
+double
+ws_conformance_probability (double value, double u, double lower, double upper)
+{
+  if ((!isfinite (lower) && !isfinite (upper)) || !isfinite (value) || !isfinite (u) || u < 0.0)
+    return NAN;
+  const double above = isfinite (upper) ? share_below (-upper, -value, u) : 0.0;
+  const double below = isfinite (lower) ? share_below (lower, value, u) : 0.0;
+  return fmax (1.0 - above - below, 0.0);
 }
 
 WsVerdict

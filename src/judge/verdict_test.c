@@ -137,6 +137,35 @@ test_order (void **state)
   }
 }
 
+static void
+test_conformance_probability (void **state)
+{
+  (void)state;
+  /* JCGM 106:2012 examples, inputs recalled from memory: the Zener diode's upper limit, 0.92, and
+   * the burst strength's lower one, 0.99. */
+  assert_near (ws_conformance_probability (-5.47, 0.05, -INFINITY, -5.40), 0.919243, 1e-6);
+  assert_near (ws_conformance_probability (509.7, 8.6, 490, INFINITY), 0.98901, 1e-5);
+  /* In the middle of +-2 u: 95.45 %. */
+  assert_near (ws_conformance_probability (7, 0.5, 6, 8), 0.954500, 1e-6);
+  assert_near (ws_conformance_probability (8, 0.5, -INFINITY, 8), 0.5, 1e-12);
+  assert_near (ws_conformance_probability (100, 0.5, 6, 8), 0, 1e-12);
+  /* An accepted value, U = 2 u inside its limit, conforms with 97.7 %. */
+  assert_near (ws_conformance_probability (119, 0.5, -INFINITY, 120), 0.977250, 1e-6);
+}
+
+static void
+test_conformance_without_uncertainty (void **state)
+{
+  (void)state;
+  assert_near (ws_conformance_probability (7, 0, 6, 8), 1, 0);
+  assert_near (ws_conformance_probability (6, 0, 6, 8), 1, 0);
+  assert_near (ws_conformance_probability (8, 0, 6, 8), 1, 0);
+  assert_near (ws_conformance_probability (8.1, 0, 6, 8), 0, 0);
+  assert_true (isnan (ws_conformance_probability (7, 0.5, -INFINITY, INFINITY)));
+  assert_true (isnan (ws_conformance_probability (NAN, 0.5, 6, 8)));
+  assert_true (isnan (ws_conformance_probability (7, NAN, 6, 8)));
+}
+
 int
 main (void)
 {
@@ -149,6 +178,8 @@ main (void)
     cmocka_unit_test (test_the_worst_quantity_is_the_tools_verdict),
     cmocka_unit_test (test_a_limit_that_cannot_be_checked_is_undecided),
     cmocka_unit_test (test_order),
+    cmocka_unit_test (test_conformance_probability),
+    cmocka_unit_test (test_conformance_without_uncertainty),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
