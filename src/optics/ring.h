@@ -13,7 +13,7 @@
 G_BEGIN_DECLS
 
 /* Places around a border that are kept. */
-#define WS_RING_SAMPLES 36
+#define WS_RING_SAMPLES 72
 
 /* Lengths and places are those of the ideal picture when measured through a lens, else of the
  * picture itself. */

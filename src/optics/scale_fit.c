@@ -25,6 +25,11 @@
 
 #define ROBUST_ROUNDS 40
 
+/* Bisection of the extra scatter: beyond any that widths which agree can have, and to far less
+ * than matters. */
+#define MOST_EXTRA_PX 100.0
+#define EXTRA_ROUNDS 40
+
 typedef struct
 {
   const WsScaleWidth *widths;
@@ -32,6 +37,7 @@ typedef struct
   const double *weight; /* of each, 0: left out; robust rounds use others than 0 and 1 */
   double u_shift_px;
   double u_radial; /* 0 holds K1 at 0 */
+  double extra_px; /* scatter of widths beyond their own u */
   double spread;   /* factor on the widths' variances */
 } Problem;
 
@@ -61,7 +67,7 @@ row_of (const WsScaleWidth *width, double row[UNKNOWNS])
 static double
 weight_of (const Problem *problem, guint i)
 {
-  const double u = problem->widths[i].u_px;
+  const double u = hypot (problem->widths[i].u_px, problem->extra_px);
   return problem->weight[i] / (u * u);
 }
 
@@ -169,24 +175,33 @@ solve_widths (const Problem *problem, Solution *solution)
 
 /* ---- Widths that don't agree ----------------------------------------------------------- */
 
+static double
+median_u (const Problem *problem)
+{
+  g_autofree double *u = g_new (double, problem->n);
+  for (guint i = 0; i < problem->n; i++)
+    u[i] = problem->widths[i].u_px;
+  return ws_median (u, problem->n);
+}
+
 /* Least absolute residuals by reweighting: half of the widths may be wrong without moving it
- * far (Schlossmacher, J. Am. Stat. Assoc. 68, 1973). */
+ * far (Schlossmacher, J. Am. Stat. Assoc. 68, 1973).  Widths that claim to be much better than
+ * others are not believed yet. */
 static gboolean
 solve_robustly (Problem *problem, double *weight, Solution *solution)
 {
+  const double usual = median_u (problem);
   for (guint i = 0; i < problem->n; i++)
     weight[i] = 1;
-  problem->weight = weight;
+  problem->extra_px = usual;
   for (guint round = 0; round < ROBUST_ROUNDS; round++)
   {
     if (!solve_widths (problem, solution))
       return FALSE;
     for (guint i = 0; i < problem->n; i++)
-    {
-      const double u = problem->widths[i].u_px;
-      weight[i] = u / MAX (fabs (residual_of (&problem->widths[i], solution)), 0.1 * u);
-    }
+      weight[i] = usual / MAX (fabs (residual_of (&problem->widths[i], solution)), 0.1 * usual);
   }
+  problem->extra_px = 0;
   return TRUE;
 }
 
@@ -273,18 +288,48 @@ freedom_of (const Problem *problem, const Solution *solution)
   return n > told ? n - told : 0;
 }
 
-/* Solves again with variances that the residuals bear out; (C12). */
+/* Chi squared when widths scatter by so much beyond their own u. */
+static gboolean
+try_extra (Problem *problem, double extra_px, Solution *solution, double *chi2)
+{
+  problem->extra_px = extra_px;
+  if (!solve_widths (problem, solution))
+    return FALSE;
+  *chi2 = chi_squared (problem, solution);
+  return TRUE;
+}
+
+/* The scatter beyond their own u that makes chi squared what its degrees of freedom say (Paule &
+ * Mandel, J. Res. NBS 87, 1982), by bisection. */
+static gboolean
+find_extra (Problem *problem, guint freedom, Solution *solution)
+{
+  double low = 0, high = MOST_EXTRA_PX, chi2;
+  for (guint round = 0; round < EXTRA_ROUNDS; round++)
+  {
+    const double middle = 0.5 * (low + high);
+    if (!try_extra (problem, middle, solution, &chi2))
+      return FALSE;
+    *(chi2 > freedom ? &low : &high) = middle;
+  }
+  return TRUE;
+}
+
+/* Solves with variances that the residuals bear out; (C12). */
 static gboolean
 solve_spread (Problem *problem, Solution *solution)
 {
+  double chi2;
   problem->spread = 1;
-  if (!solve_widths (problem, solution))
+  if (!try_extra (problem, 0, solution, &chi2))
     return FALSE;
   const guint freedom = freedom_of (problem, solution);
   if (freedom == 0)
     return TRUE;
   const double t = coverage_factor (freedom) / 2;
-  problem->spread = MAX (1, chi_squared (problem, solution) / freedom * t * t);
+  problem->spread = MAX (1, MIN (1, chi2 / freedom) * t * t);
+  if (chi2 > freedom && !find_extra (problem, freedom, solution))
+    return FALSE;
   return solve_widths (problem, solution);
 }
 
@@ -365,7 +410,7 @@ ws_scale_fit (const WsScaleWidth *widths, guint n, double u_shift_px, WsScaleFit
   if (n == 0)
     return FALSE;
   g_autofree double *weight = g_new (double, n);
-  Problem problem = { widths, n, weight, u_shift_px, U_RADIAL, 1 };
+  Problem problem = { widths, n, weight, u_shift_px, U_RADIAL, 0, 1 };
   Solution solution;
   if (!solve_robustly (&problem, weight, &solution))
     return FALSE;
