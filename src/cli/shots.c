@@ -78,7 +78,7 @@ check_columns (const Reader *reader, GError **error)
   const gboolean pins = ws_csv_column (header, "diameter_mm") >= 0;
   const gboolean discs =
     ws_csv_column (header, "outer_mm") >= 0 || ws_csv_column (header, "inner_mm") >= 0;
-  if (ws_csv_column (header, "file") < 0 || ws_csv_column (header, "u_mm") < 0 || pins == discs)
+  if (ws_csv_column (header, "file") < 0 || pins == discs)
     return refuse (reader, header->line,
                    "expected the columns file, diameter_mm, u_mm or file, outer_mm, inner_mm, u_mm",
                    error);
@@ -121,7 +121,7 @@ read_shot (const Reader *reader, const WsCsvRow *row, GError **error)
   if (!read_field (reader, row, "diameter_mm", FALSE, &shot->size_mm, error) ||
       !read_field (reader, row, "outer_mm", TRUE, &shot->size_mm, error) ||
       !read_field (reader, row, "inner_mm", TRUE, &shot->hole_mm, error) ||
-      !read_field (reader, row, "u_mm", FALSE, &shot->u_mm, error))
+      !read_field (reader, row, "u_mm", TRUE, &shot->u_mm, error))
     return NULL;
   if (*file == '\0')
     trouble = "file: expected a picture's name";

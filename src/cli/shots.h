@@ -28,8 +28,8 @@ WsShot *ws_shot_new (char *path, WsShotKind kind);
 void ws_shot_free (WsShot *shot);
 
 /* Of WsShot, from a table with the columns file, diameter_mm, u_mm, or file, outer_mm, inner_mm
- * (which may be empty or missing), u_mm; file names are relative to the list's folder.  Errors:
- * WS_ERROR_NO_INPUT; WS_ERROR_DATA with line and column. */
+ * (which may be empty or missing), u_mm (likewise, then 0); file names are relative to the list's
+ * folder.  Errors: WS_ERROR_NO_INPUT; WS_ERROR_DATA with line and column. */
 GPtrArray *ws_shots_load (const char *path, GError **error);
 
 G_END_DECLS

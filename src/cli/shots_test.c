@@ -64,12 +64,23 @@ reads_discs (void **state)
   assert_true (isnan (hole->size_mm));
 }
 
+/* Where the certificate tells no uncertainty. */
+static void
+u_may_be_missing (void **state)
+{
+  g_autoptr (GError) error = NULL;
+  g_autoptr (GPtrArray) without = load (state, "file,diameter_mm\na.png,4\n", &error);
+  g_autoptr (GPtrArray) empty = load (state, "file,outer_mm,u_mm\na.png,4,\n", &error);
+  assert_null (error);
+  assert_near (((const WsShot *)without->pdata[0])->u_mm, 0, 0);
+  assert_near (((const WsShot *)empty->pdata[0])->u_mm, 0, 0);
+}
+
 static const char *const wrong[][2] = {
   { "", "lists no pictures" },
   { "file,diameter_mm,u_mm\n", "lists no pictures" },
   { "file,diameter,u_mm\na,1,1\n", "no column \"diameter\"" },
   { "file,u_mm\na,1\n", "line 1: expected the columns" },
-  { "file,diameter_mm\na,1\n", "line 1: expected the columns" },
   { "file,diameter_mm,outer_mm,u_mm\na,1,1,1\n", "line 1: expected the columns" },
   { "file,diameter_mm,u_mm\na,1\n", "line 2: not as many fields" },
   { "file,diameter_mm,u_mm\n,1,1\n", "line 2: file" },
@@ -105,6 +116,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (reads_pins),
     cmocka_unit_test (reads_discs),
+    cmocka_unit_test (u_may_be_missing),
     cmocka_unit_test (names_what_is_wrong),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);
