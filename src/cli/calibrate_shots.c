@@ -1,0 +1,521 @@
+#include "cli/calibrate_shots.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <whetsight/error.h>
+#include <whetsight/report.h>
+
+#include "base/file.h"
+#include "base/number.h"
+#include "base/stats.h"
+#include "cli/verbs.h"
+
+/* Wear and temperature change a set-up; a year is common practice, no source. */
+#define VALID_DAYS "365"
+#define MAX_VALID_DAYS 36500.0
+
+#define MAX_MM 1000.0 /* own choice, as in lists */
+
+#define SUFFIX ".calib"
+
+/* As typed. */
+typedef struct
+{
+  char *shots;
+  char *out;
+  char *residuals;
+  char *camera;
+  char *certificate;
+  char *valid_days;
+  char *diameter, *outer, *inner;
+  char *u;
+  gboolean json;
+  char **images;
+} Options;
+
+static void
+options_clear (Options *options)
+{
+  g_free (options->shots);
+  g_free (options->out);
+  g_free (options->residuals);
+  g_free (options->camera);
+  g_free (options->certificate);
+  g_free (options->valid_days);
+  g_free (options->diameter);
+  g_free (options->outer);
+  g_free (options->inner);
+  g_free (options->u);
+  g_strfreev (options->images);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
+
+static void
+seen_free (gpointer data)
+{
+  WsShotSeen *seen = data;
+  g_free (seen->name);
+  g_free (seen->sha256);
+  g_free (seen->rejected);
+  g_free (seen);
+}
+
+static void
+job_clear (WsCalibrateJob *job)
+{
+  g_clear_pointer (&job->shots, g_ptr_array_unref);
+  g_clear_pointer (&job->seen, g_ptr_array_unref);
+  g_clear_pointer (&job->widths, g_array_unref);
+  g_clear_pointer (&job->marks, g_array_unref);
+  g_clear_pointer (&job->lines, g_array_unref);
+  ws_calibration_free (job->calibration);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsCalibrateJob, job_clear)
+
+static gboolean refuse (GError **error, WsErrorCode code, const char *format, ...)
+  G_GNUC_PRINTF (3, 4);
+
+static gboolean
+refuse (GError **error, WsErrorCode code, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  g_autofree char *message = g_strdup_vprintf (format, arguments);
+  va_end (arguments);
+  g_set_error_literal (error, WS_ERROR, code, message);
+  return FALSE;
+}
+
+/* ---- Options -------------------------------------------------------------------------- */
+
+static void
+add_size_entries (GOptionContext *context, const WsCalibrateMethod *method, Options *options)
+{
+  const GOptionEntry pin[] = {
+    { "diameter", 'd', 0, G_OPTION_ARG_STRING, &options->diameter,
+      "Diameter of the one pin in all PICTUREs, in place of --shots", "MM" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  const GOptionEntry disc[] = {
+    { "outer", 0, 0, G_OPTION_ARG_STRING, &options->outer,
+      "Outer diameter of the one ring or disc in all PICTUREs, in place of --shots", "MM" },
+    { "inner", 0, 0, G_OPTION_ARG_STRING, &options->inner, "Its inner diameter", "MM" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_option_context_add_main_entries (context, method->kind == WS_SHOT_PIN ? pin : disc, NULL);
+}
+
+static gboolean
+parse_options (const WsCalibrateMethod *method, char ***arguments, Options *options, GError **error)
+{
+  const char *columns = method->kind == WS_SHOT_PIN
+                          ? "List with the columns file, diameter_mm, u_mm"
+                          : "List with the columns file, outer_mm, inner_mm, u_mm";
+  const GOptionEntry entries[] = {
+    { "shots", 's', 0, G_OPTION_ARG_FILENAME, &options->shots, columns, "LIST.csv" },
+    { "diameter-u", 0, 0, G_OPTION_ARG_STRING, &options->u,
+      "Standard uncertainty of the diameters by their certificate", "MM" },
+    { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out, "Write the calibration there",
+      "NAME.calib" },
+    { "residuals", 0, 0, G_OPTION_ARG_FILENAME, &options->residuals,
+      "Write the picture of residuals there, NAME.residuals.png by default", "FILE.png" },
+    { "camera", 0, 0, G_OPTION_ARG_STRING, &options->camera,
+      "What you call this camera in this place; NAME by default", "TEXT" },
+    { "certificate", 0, 0, G_OPTION_ARG_STRING, &options->certificate,
+      "Number of the certificate of the diameters", "TEXT" },
+    { "valid-days", 0, 0, G_OPTION_ARG_STRING, &options->valid_days,
+      "Days until it expires, " VALID_DAYS " by default", "N" },
+    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json, "Print the summary as JSON", NULL },
+    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL, "[PICTURE…]" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
+  g_option_context_set_summary (context, method->summary);
+  g_option_context_set_description (
+    context, "u_mm is the standard uncertainty (k = 1) of each diameter; the list's file names are "
+             "relative to\nits folder. Two or more diameters tell how much the edges bloom, too.");
+  add_size_entries (context, method, options);
+  g_option_context_add_main_entries (context, entries, NULL);
+  return g_option_context_parse_strv (context, arguments, error);
+}
+
+/* `value` stays as it is when the option wasn't given. */
+static gboolean
+read_mm (const char *option, const char *text, double least, double *value, GError **error)
+{
+  double number;
+  if (text == NULL)
+    return TRUE;
+  if (!ws_number_parse (text, &number) || number < least || number > MAX_MM)
+    return refuse (error, WS_ERROR_USAGE,
+                   "%s: expected millimetres with a decimal point, found \"%s\"", option, text);
+  *value = number;
+  return TRUE;
+}
+
+static void
+shot_destroy (gpointer data)
+{
+  ws_shot_free (data);
+}
+
+/* The same thing in all pictures. */
+static gboolean
+read_one_artefact (const WsCalibrateMethod *method, const Options *options, WsCalibrateJob *job,
+                   GError **error)
+{
+  const double smallest = 1e-3; /* mm: own choice, below any pin */
+  double size = NAN, hole = NAN, u = 0;
+  if (!read_mm ("--diameter", options->diameter, smallest, &size, error) ||
+      !read_mm ("--outer", options->outer, smallest, &size, error) ||
+      !read_mm ("--inner", options->inner, smallest, &hole, error) ||
+      !read_mm ("--diameter-u", options->u, 0, &u, error))
+    return FALSE;
+  if (isnan (size) && isnan (hole))
+    return refuse (error, WS_ERROR_USAGE, "give --shots, or %s and pictures",
+                   method->kind == WS_SHOT_PIN ? "--diameter" : "--outer, --inner");
+  if (hole >= size)
+    return refuse (error, WS_ERROR_USAGE, "--inner: expected less than --outer");
+  if (options->images == NULL)
+    return refuse (error, WS_ERROR_USAGE, "name at least one picture");
+  job->shots = g_ptr_array_new_with_free_func (shot_destroy);
+  for (gsize i = 0; options->images[i] != NULL; i++)
+  {
+    WsShot *shot = ws_shot_new (g_strdup (options->images[i]), method->kind);
+    shot->size_mm = size;
+    shot->hole_mm = hole;
+    shot->u_mm = u;
+    g_ptr_array_add (job->shots, shot);
+  }
+  return TRUE;
+}
+
+static gboolean
+read_list (const WsCalibrateMethod *method, const Options *options, WsCalibrateJob *job,
+           GError **error)
+{
+  if (options->images != NULL || options->diameter != NULL || options->outer != NULL ||
+      options->inner != NULL || options->u != NULL)
+    return refuse (error, WS_ERROR_USAGE,
+                   "--shots: the list tells pictures and sizes; leave out the others");
+  job->shots = ws_shots_load (options->shots, error);
+  if (job->shots == NULL)
+    return FALSE;
+  const WsShot *first = g_ptr_array_index (job->shots, 0);
+  if (first->kind == method->kind)
+    return TRUE;
+  return refuse (error, WS_ERROR_DATA, "%s: %s", options->shots,
+                 first->kind == WS_SHOT_PIN ? "lists pins; use whetsight calibrate pin"
+                                            : "lists discs; use whetsight calibrate disc");
+}
+
+/* NAME for NAME.calib.  Free with g_free(). */
+static char *
+stem_of (const char *out)
+{
+  const char *end = g_str_has_suffix (out, SUFFIX) ? out + strlen (out) - strlen (SUFFIX) : NULL;
+  return end != NULL ? g_strndup (out, (gsize)(end - out)) : g_strdup (out);
+}
+
+static gboolean
+same_file (const char *a, const char *b)
+{
+  g_autofree char *first = g_canonicalize_filename (a, NULL);
+  g_autofree char *second = g_canonicalize_filename (b, NULL);
+  return g_str_equal (first, second);
+}
+
+/* Nothing that was read may be overwritten, and a long job shouldn't fail at its end. */
+static gboolean
+check_output (const Options *options, const WsCalibrateJob *job, const char *path, GError **error)
+{
+  g_autofree char *folder = g_path_get_dirname (path);
+  if (!g_file_test (folder, G_FILE_TEST_IS_DIR))
+    return refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
+  gboolean is_input = options->shots != NULL && same_file (path, options->shots);
+  for (guint i = 0; i < job->shots->len; i++)
+    is_input =
+      is_input || same_file (path, ((const WsShot *)g_ptr_array_index (job->shots, i))->path);
+  return !is_input ||
+         refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
+}
+
+static gboolean
+check_days (const Options *options, double *days, GError **error)
+{
+  const char *text = options->valid_days != NULL ? options->valid_days : VALID_DAYS;
+  if (ws_number_parse (text, days) && *days >= 1 && *days <= MAX_VALID_DAYS &&
+      !(fabs (*days - round (*days)) > 0))
+    return TRUE;
+  return refuse (error, WS_ERROR_USAGE,
+                 "--valid-days: expected a whole number of days, found \"%s\"", text);
+}
+
+static gboolean
+prepare (const WsCalibrateMethod *method, Options *options, WsCalibrateJob *job, GError **error)
+{
+  double days;
+  if (options->out == NULL)
+    return refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
+  g_autofree char *stem = stem_of (options->out);
+  if (options->residuals == NULL)
+    options->residuals = g_strconcat (stem, ".residuals.png", NULL);
+  if (options->camera == NULL)
+    options->camera = g_path_get_basename (stem);
+  if (!check_days (options, &days, error))
+    return FALSE;
+  const gboolean listed = options->shots != NULL;
+  if (!(listed ? read_list : read_one_artefact) (method, options, job, error))
+    return FALSE;
+  if (same_file (options->out, options->residuals))
+    return refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
+  return check_output (options, job, options->out, error) &&
+         check_output (options, job, options->residuals, error);
+}
+
+/* ---- Measuring ------------------------------------------------------------------------- */
+
+guint
+ws_calibrate_add_width (WsCalibrateJob *job, const WsShotWidth *width)
+{
+  g_array_append_vals (job->widths, width, 1);
+  return job->widths->len - 1;
+}
+
+static char *
+measure_picture (const WsCalibrateMethod *method, const WsImage *image, WsCalibrateJob *job,
+                 guint shot, WsShotSeen *seen)
+{
+  if (job->picture_width == 0)
+  {
+    job->picture_width = image->width;
+    job->picture_height = image->height;
+  }
+  if (image->width != job->picture_width || image->height != job->picture_height)
+    return g_strdup_printf ("%u x %u pixels, not %u x %u like the first", image->width,
+                            image->height, job->picture_width, job->picture_height);
+  return method->measure (image, job, shot, seen);
+}
+
+/* A damaged picture is left out like one that can't be measured; one that is missing means that
+ * the call is wrong. */
+static gboolean
+measure_shot (const WsCalibrateMethod *method, WsCalibrateJob *job, guint i, GError **error)
+{
+  const WsShot *shot = g_ptr_array_index (job->shots, i);
+  WsShotSeen *seen = g_new0 (WsShotSeen, 1);
+  g_ptr_array_add (job->seen, seen);
+  seen->name = g_path_get_basename (shot->path);
+  if (isatty (STDERR_FILENO))
+    fprintf (stderr, "%u/%u %s\n", i + 1, job->shots->len, seen->name);
+  GError *local = NULL;
+  g_autoptr (WsImage) image = ws_image_load (shot->path, NULL, WS_IMAGE_GREY, &local);
+  if (image != NULL)
+  {
+    seen->sha256 = g_strdup (image->sha256);
+    seen->rejected = measure_picture (method, image, job, i, seen);
+    return TRUE;
+  }
+  if (ws_error_exit_status (local) != WS_ERROR_DATA)
+  {
+    g_propagate_error (error, local);
+    return FALSE;
+  }
+  seen->rejected = g_strdup (local->message);
+  g_error_free (local);
+  return TRUE;
+}
+
+static gboolean
+measure_all (const WsCalibrateMethod *method, WsCalibrateJob *job, GError **error)
+{
+  job->seen = g_ptr_array_new_with_free_func (seen_free);
+  job->widths = g_array_new (FALSE, FALSE, sizeof (WsShotWidth));
+  job->marks = g_array_new (FALSE, FALSE, sizeof (WsShotMark));
+  job->lines = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  for (guint i = 0; i < job->shots->len; i++)
+    if (!measure_shot (method, job, i, error))
+      return FALSE;
+  if (job->widths->len > 0)
+    return TRUE;
+  const WsShotSeen *first = g_ptr_array_index (job->seen, 0);
+  return refuse (error, WS_ERROR_DATA, "no picture can be measured; %s: %s", first->name,
+                 first->rejected != NULL ? first->rejected : "no size is known");
+}
+
+/* ---- The fit ----------------------------------------------------------------------------- */
+
+static WsShotWidth *
+width_at (const WsCalibrateJob *job, guint i)
+{
+  return &g_array_index (job->widths, WsShotWidth, i);
+}
+
+static gboolean
+same_artefact (const WsShotWidth *a, const WsShotWidth *b)
+{
+  const double rounding = 1e-9; /* mm */
+  return g_str_equal (a->part, b->part) && fabs (a->width.size_mm - b->width.size_mm) < rounding &&
+         fabs (a->width.u_mm - b->width.u_mm) < rounding;
+}
+
+/* Equal sizes are taken for the same thing, whose error doesn't average out. */
+static void
+number_artefacts (WsCalibrateJob *job)
+{
+  guint next = 0;
+  for (guint i = 0; i < job->widths->len; i++)
+  {
+    WsShotWidth *width = width_at (job, i);
+    guint k = 0;
+    while (k < i && !same_artefact (width, width_at (job, k)))
+      k++;
+    width->width.artefact = k < i ? width_at (job, k)->width.artefact : next++;
+  }
+}
+
+static double
+u_shift (const WsCalibrateJob *job)
+{
+  double greatest = 0;
+  for (guint i = 0; i < job->widths->len; i++)
+  {
+    const WsShotSeen *seen = g_ptr_array_index (job->seen, width_at (job, i)->shot);
+    greatest = MAX (greatest, ws_scale_fit_u_shift (seen->blur_px, seen->is_clipped));
+  }
+  return greatest;
+}
+
+static gboolean
+fit (WsCalibrateJob *job, GError **error)
+{
+  const guint n = job->widths->len;
+  number_artefacts (job);
+  g_autofree WsScaleWidth *widths = g_new (WsScaleWidth, n);
+  g_autofree WsScaleResidual *residuals = g_new0 (WsScaleResidual, n);
+  for (guint i = 0; i < n; i++)
+    widths[i] = width_at (job, i)->width;
+  if (!ws_scale_fit (widths, n, u_shift (job), &job->fit, residuals))
+    return refuse (error, WS_ERROR_DATA,
+                   "the sizes don't agree: fewer than half of them fit one scale; check sizes and "
+                   "pictures");
+  for (guint i = 0; i < n; i++)
+    width_at (job, i)->residual = residuals[i];
+  return TRUE;
+}
+
+/* ---- The calibration ---------------------------------------------------------------------- */
+
+/* A shot counts when one of its widths does. */
+static void
+judge_shot (WsCalibrateJob *job, guint shot, double *rms)
+{
+  WsShotSeen *seen = g_ptr_array_index (job->seen, shot);
+  double squares = 0, worst = 0;
+  guint used = 0, n = 0;
+  for (guint i = 0; i < job->widths->len; i++)
+  {
+    const WsShotWidth *width = width_at (job, i);
+    if (width->shot != shot)
+      continue;
+    n++;
+    used += width->residual.rejected ? 0 : 1;
+    squares += width->residual.rejected ? 0 : width->residual.px * width->residual.px;
+    worst = fabs (width->residual.px) > fabs (worst) ? width->residual.px : worst;
+  }
+  *rms = used > 0 ? sqrt (squares / used) : (double)NAN;
+  if (n == 0 || used > 0)
+    return;
+  g_autofree char *px = ws_number_format (worst, 2);
+  g_autofree char *um = ws_number_format (1000 * worst * job->fit.value[WS_LENS_T_SCALE], 1);
+  seen->rejected = g_strdup_printf (
+    "%s px (%s um) wider than the others say: wrong size, dirt, or out of place", px, um);
+}
+
+static void
+add_sources (WsCalibrateJob *job)
+{
+  for (guint i = 0; i < job->shots->len; i++)
+  {
+    double rms;
+    judge_shot (job, i, &rms);
+    const WsShotSeen *seen = g_ptr_array_index (job->seen, i);
+    ws_calibration_add_source (job->calibration, seen->name, seen->sha256, seen->rejected, rms);
+  }
+}
+
+static void
+add_artefacts (WsCalibrateJob *job, const char *certificate)
+{
+  guint next = 0;
+  for (guint i = 0; i < job->widths->len; i++)
+  {
+    const WsShotWidth *width = width_at (job, i);
+    if (width->width.artefact != next)
+      continue;
+    next++;
+    g_autofree char *size = ws_number_format (width->width.size_mm, 4);
+    g_autofree char *what =
+      g_str_equal (width->part, "pin")
+        ? g_strdup_printf ("pin %s mm", size)
+        : g_strdup_printf ("%s diameter of a ring or disc, %s mm", width->part, size);
+    ws_calibration_add_artefact (job->calibration, what, certificate, width->width.size_mm,
+                                 width->width.u_mm);
+  }
+}
+
+static void
+make_calibration (const WsCalibrateMethod *method, const Options *options, WsCalibrateJob *job)
+{
+  double days = 0;
+  check_days (options, &days, NULL);
+  WsCalibration *calibration = ws_calibration_new (method->name, options->camera);
+  job->calibration = calibration;
+  calibration->expires = g_date_time_add_days (calibration->made, (int)days);
+  calibration->lens = ws_scale_fit_lens (&job->fit, job->picture_width, job->picture_height);
+  add_sources (job);
+  add_artefacts (job, options->certificate);
+  ws_calibrate_add_remarks (job);
+}
+
+static gboolean
+save_chart (const WsCalibrateJob *job, const char *path, GError **error)
+{
+  g_autoptr (GBytes) png = ws_calibrate_chart (job, error);
+  return png != NULL &&
+         ws_file_save (path, g_bytes_get_data (png, NULL), g_bytes_get_size (png), error);
+}
+
+static gboolean
+print (const WsCalibrateJob *job, const Options *options, GError **error)
+{
+  g_autofree char *words =
+    options->json ? ws_calibrate_json (job, options->out) : ws_calibrate_text (job);
+  const int wrote = options->json
+                      ? printf ("%s\n", words)
+                      : printf ("%s\nwritten: %s, %s\n", words, options->out, options->residuals);
+  return (wrote >= 0 && fflush (stdout) == 0) ||
+         refuse (error, WS_ERROR_CANT_WRITE, "can't write to standard output");
+}
+
+int
+ws_calibrate_by_shots (const WsCalibrateMethod *method, char ***arguments)
+{
+  g_auto (Options) options = { 0 };
+  g_auto (WsCalibrateJob) job = { 0 };
+  GError *error = NULL;
+  if (!parse_options (method, arguments, &options, &error) ||
+      !prepare (method, &options, &job, &error) || !measure_all (method, &job, &error) ||
+      !fit (&job, &error))
+    return ws_fail (error);
+  make_calibration (method, &options, &job);
+  if (!ws_calibration_save (job.calibration, options.out, &error) ||
+      !save_chart (&job, options.residuals, &error) || !print (&job, &options, &error))
+    return ws_fail (error);
+  return WS_EXIT_ACCEPT;
+}
