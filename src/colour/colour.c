@@ -1,6 +1,6 @@
 #include "colour/colour.h"
 
-#include <math.h>
+#include "base/geometry.h"
 
 double
 ws_colour_from_code (double code)
@@ -52,21 +52,9 @@ ws_colour_chroma (WsLab lab)
 }
 
 static double
-degrees (double radians)
-{
-  return radians * (180.0 / G_PI);
-}
-
-static double
-radians (double degrees)
-{
-  return degrees * (G_PI / 180.0);
-}
-
-static double
 hue_deg (double a, double b)
 {
-  const double hue = degrees (atan2 (b, a));
+  const double hue = ws_degrees (atan2 (b, a));
   return hue < 0 ? hue + 360 : hue;
 }
 
@@ -123,8 +111,8 @@ stretched (WsLab lab, double g)
 static double
 hue_weight (double hue)
 {
-  return 1 - 0.17 * cos (radians (hue - 30)) + 0.24 * cos (radians (2 * hue)) +
-         0.32 * cos (radians (3 * hue + 6)) - 0.20 * cos (radians (4 * hue - 63));
+  return 1 - 0.17 * cos (ws_radians (hue - 30)) + 0.24 * cos (ws_radians (2 * hue)) +
+         0.32 * cos (ws_radians (3 * hue + 6)) - 0.20 * cos (ws_radians (4 * hue - 63));
 }
 
 double
@@ -140,9 +128,9 @@ ws_colour_difference (WsLab one, WsLab other)
   const double s_l = 1 + 0.015 * L * L / sqrt (20 + L * L);
   const double s_c = 1 + 0.045 * C, s_h = 1 + 0.015 * C * hue_weight (hue);
   const double turn = (hue - 275) / 25, theta = 30 * exp (-turn * turn);
-  const double r_t = -2 * seventh_power_share (C) * sin (radians (2 * theta));
+  const double r_t = -2 * seventh_power_share (C) * sin (ws_radians (2 * theta));
 
   const double l = (other.L - one.L) / s_l, c = (q.chroma - p.chroma) / s_c;
-  const double h = 2 * sqrt (p.chroma * q.chroma) * sin (radians (0.5 * dh)) / s_h;
+  const double h = 2 * sqrt (p.chroma * q.chroma) * sin (ws_radians (0.5 * dh)) / s_h;
   return sqrt (l * l + c * c + h * h + r_t * c * h);
 }
