@@ -19,8 +19,12 @@ typedef struct
 typedef enum
 {
   WS_UNIT_DEGREE, /* name ends in _deg */
-  WS_UNIT_LENGTH  /* name ends in _mm with a known scale, in _px without */
+  WS_UNIT_LENGTH, /* name ends in _mm with a known scale, in _px without */
+  WS_UNIT_SHARE   /* 0 .. 1, name ends in _share */
 } WsUnit;
+
+/* What a quantity's name ends in: "deg", "mm", "px", "share"; static. */
+const char *ws_unit_suffix (WsUnit unit, gboolean has_scale);
 
 /* A quantity as a view declares it; static data. */
 typedef struct
@@ -128,7 +132,9 @@ typedef enum
   WS_MARK_CORNER,    /* one point: theoretical outer corner */
   WS_MARK_ANGLE,     /* three points: arm end, vertex, arm end; label is the quantity's name */
   WS_MARK_CHIP,      /* two points: on the lip line, and at the bottom of the notch */
-  WS_MARK_SEGMENT    /* a line or arc of a profile; polyline, label is its number */
+  WS_MARK_SEGMENT,   /* a line or arc of a profile; polyline, label is its number */
+  WS_MARK_BURN,      /* a region, closed polygon; label is the oxide film's name */
+  WS_MARK_LAND       /* a region, closed polygon; label is the quantity's stem */
 } WsMarkRole;
 
 typedef struct

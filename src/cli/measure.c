@@ -189,7 +189,7 @@ quantity_names (WsToolKind kind)
     for (gsize i = 0; (*view)->kinds & 1U << kind && i < (*view)->n_quantities; i++)
     {
       const WsQuantityInfo *info = &(*view)->quantities[i];
-      const char *unit = info->unit == WS_UNIT_DEGREE ? "deg" : "mm";
+      const char *unit = ws_unit_suffix (info->unit, TRUE);
       g_ptr_array_add (names, g_strdup_printf ("%s_%s", info->stem, unit));
     }
   g_ptr_array_add (names, NULL);

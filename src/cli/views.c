@@ -18,7 +18,7 @@ print_kinds (guint kinds)
 static void
 print_quantity (const WsQuantityInfo *info)
 {
-  const char *unit = info->unit == WS_UNIT_DEGREE ? "deg" : "mm";
+  const char *unit = ws_unit_suffix (info->unit, TRUE);
   g_autofree char *name = g_strdup_printf ("%s_%s", info->stem, unit);
   printf ("  %-28s %-4s %s\n", name, info->symbol != NULL ? info->symbol : "", info->meaning);
 }

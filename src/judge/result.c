@@ -17,6 +17,21 @@ ws_distribution_name (WsDistribution distribution)
 }
 
 const char *
+ws_unit_suffix (WsUnit unit, gboolean has_scale)
+{
+  switch (unit)
+  {
+  case WS_UNIT_DEGREE:
+    return "deg";
+  case WS_UNIT_LENGTH:
+    return has_scale ? "mm" : "px";
+  case WS_UNIT_SHARE:
+    break;
+  }
+  return "share";
+}
+
+const char *
 ws_verdict_name (WsVerdict verdict)
 {
   static const char *const names[] = {
@@ -178,7 +193,7 @@ ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
 WsQuantity *
 ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info, gboolean has_scale)
 {
-  const char *unit = info->unit == WS_UNIT_DEGREE ? "deg" : has_scale ? "mm" : "px";
+  const char *unit = ws_unit_suffix (info->unit, has_scale);
   WsQuantity *quantity = g_new0 (WsQuantity, 1);
   quantity->info = info;
   quantity->name = g_strdup_printf ("%s_%s", info->stem, unit);
