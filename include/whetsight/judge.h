@@ -31,6 +31,10 @@ void ws_limits_apply (WsResult *result, const WsToolCard *card);
 /* Sets every quantity's verdict and the tool's. */
 void ws_verdicts_apply (WsResult *result);
 
+/* Turns every `accept` into `undecided`, with a finding that says why: for a gauge that can't
+ * be trusted. */
+void ws_verdicts_withhold (WsResult *result, const char *code, const char *why);
+
 G_END_DECLS
 
 #endif

@@ -12,6 +12,16 @@
 
 G_BEGIN_DECLS
 
+/* The calibration that a measurement rests on, and its standing. */
+typedef struct
+{
+  WsCalibration *calibration;
+  gboolean expired;       /* but used all the same */
+  const char *check;      /* the last check: "never", "passed", "failed"; static */
+  char check_time[24];    /* of the pass, or of the first failure since; "" when never */
+  gboolean check_ignored; /* a failed check was not to count */
+} WsCalibrationUse;
+
 /* A result and where it came from; all borrowed but for the strings said otherwise. */
 typedef struct
 {
@@ -22,8 +32,7 @@ typedef struct
   guint image_width, image_height; /* 0 when it could not be decoded */
   const WsToolCard *card;
   const WsOptics *optics;
-  const WsCalibration *calibration; /* NULL when measured without one */
-  gboolean calibration_expired;     /* but used all the same */
+  const WsCalibrationUse *calibration; /* NULL when measured without one */
   const WsResult *result;
 } WsReport;
 

@@ -142,8 +142,7 @@ report_on (const WsJob *job, const WsResult *result, const WsImage *image, const
     .image_height = image != NULL ? image->height : 0,
     .card = job->card,
     .optics = &job->optics,
-    .calibration = job->calibration,
-    .calibration_expired = job->calibration_expired,
+    .calibration = job->use.calibration != NULL ? &job->use : NULL,
     .result = result,
   };
   return deliver (job, &report, image, image_path);
@@ -165,6 +164,13 @@ run_unusable (const WsJob *job, const char *image_path, GError *error)
   return MAX (status, reported);
 }
 
+static gboolean
+check_counts (const WsJob *job)
+{
+  return job->use.calibration != NULL && g_str_equal (job->use.check, "failed") &&
+         !job->use.check_ignored;
+}
+
 int
 ws_job_run (const WsJob *job, const char *image_path)
 {
@@ -172,14 +178,18 @@ ws_job_run (const WsJob *job, const char *image_path)
   g_autoptr (WsImage) image = ws_image_load (image_path, &job->limits, job->view->needs, &error);
   if (image == NULL)
     return run_unusable (job, image_path, error);
-  if (job->calibration != NULL &&
-      !ws_calibration_fits (job->calibration, image->width, image->height, &error))
+  if (job->use.calibration != NULL &&
+      !ws_calibration_fits (job->use.calibration, image->width, image->height, &error))
   {
     g_prefix_error (&error, "%s: ", image_path);
     return ws_fail (error);
   }
 
   g_autoptr (WsResult) result = ws_measure (job->view, image, job->card, &job->optics);
+  if (check_counts (job))
+    ws_verdicts_withhold (result, "calibration-check-failed",
+                          "The calibration failed its last check, so nothing can be accepted with "
+                          "it until a check passes: see whetsight verify.");
   int delivered = report_on (job, result, image, image_path, image->sha256);
   return delivered != WS_EXIT_ACCEPT ? delivered : exit_status (result->verdict);
 }

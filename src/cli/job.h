@@ -13,8 +13,7 @@ typedef struct
   WsToolCard *card;
   const WsView *view;
   WsOptics optics;
-  WsCalibration *calibration; /* NULL without --calib */
-  gboolean calibration_expired;
+  WsCalibrationUse use; /* calibration NULL without --calib */
   WsImageLimits limits;
   const char *out; /* folder, or NULL; borrowed */
   gboolean json;

@@ -8,6 +8,7 @@
 #include "cli/job.h"
 #include "cli/suggest.h"
 #include "cli/verbs.h"
+#include "optics/checks.h"
 
 #define MODE_NEW_FOLDER 0777 /* less the umask */
 
@@ -21,6 +22,7 @@ typedef struct
   char *calib;
   char *camera;
   gboolean allow_expired;
+  gboolean ignore_check;
   char *max_megapixels;
   char *out;
   gboolean json;
@@ -47,7 +49,7 @@ static void
 job_clear (WsJob *job)
 {
   ws_tool_card_free (job->card);
-  ws_calibration_free (job->calibration);
+  ws_calibration_free (job->use.calibration);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsJob, job_clear)
@@ -83,6 +85,8 @@ parse_options (char ***arguments, Options *options, GError **error)
       "Refuse a calibration made for another camera than NAME", "NAME" },
     { "allow-expired", 0, 0, G_OPTION_ARG_NONE, &options->allow_expired,
       "Use an expired calibration; the record says so", NULL },
+    { "ignore-failed-check", 0, 0, G_OPTION_ARG_NONE, &options->ignore_check,
+      "Accept tools although the calibration failed its last check; the record says so", NULL },
     { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out,
       "Write NAME.annotated.png and NAME.record.json there", "DIR" },
     { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
@@ -143,14 +147,36 @@ static gboolean
 check_expiry (const Options *options, WsJob *job, GError **error)
 {
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
-  job->calibration_expired = ws_calibration_expired (job->calibration, now);
-  if (!job->calibration_expired || options->allow_expired)
+  job->use.expired = ws_calibration_expired (job->use.calibration, now);
+  if (!job->use.expired || options->allow_expired)
     return TRUE;
-  g_autofree char *day = g_date_time_format (job->calibration->expires, "%Y-%m-%d");
+  g_autofree char *day = g_date_time_format (job->use.calibration->expires, "%Y-%m-%d");
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                "%s: expired on %s; calibrate again, or use it all the same with --allow-expired",
                options->calib, day);
   return FALSE;
+}
+
+/* A failed check is told once a call; what it means for verdicts, the job sees to. */
+static gboolean
+read_check (const Options *options, WsJob *job, GError **error)
+{
+  static const char *const names[] = {
+    [WS_CHECKED_NEVER] = "never",
+    [WS_CHECKED_PASSED] = "passed",
+    [WS_CHECKED_FAILED] = "failed",
+  };
+  WsCheckState state;
+  if (!ws_checks_load_state (options->calib, job->use.calibration->id, &state, error))
+    return FALSE;
+  job->use.check = names[state.state];
+  g_strlcpy (job->use.check_time, state.time, sizeof job->use.check_time);
+  job->use.check_ignored = options->ignore_check && state.state == WS_CHECKED_FAILED;
+  if (state.state == WS_CHECKED_FAILED)
+    g_printerr ("whetsight: %s: failed its check on %s; %s\n", options->calib, state.time,
+                options->ignore_check ? "used all the same, as asked"
+                                      : "nothing is accepted until a check passes");
+  return TRUE;
 }
 
 static gboolean
@@ -158,17 +184,18 @@ read_calibration (const Options *options, WsJob *job, GError **error)
 {
   if (options->calib == NULL)
   {
-    if (options->camera != NULL || options->allow_expired)
-      return refuse_usage (error, "--camera and --allow-expired make sense with --calib only");
+    if (options->camera != NULL || options->allow_expired || options->ignore_check)
+      return refuse_usage (error, "--camera, --allow-expired and --ignore-failed-check make sense "
+                                  "with --calib only");
     return TRUE;
   }
   if (options->scale != NULL)
     return refuse_usage (error, "give --calib or --scale, not both");
-  job->calibration = ws_calibration_load (options->calib, error);
-  if (job->calibration == NULL || !check_camera (options, job->calibration, error) ||
-      !check_expiry (options, job, error))
+  job->use.calibration = ws_calibration_load (options->calib, error);
+  if (job->use.calibration == NULL || !check_camera (options, job->use.calibration, error) ||
+      !check_expiry (options, job, error) || !read_check (options, job, error))
     return FALSE;
-  job->optics = ws_optics_of_lens (&job->calibration->lens);
+  job->optics = ws_optics_of_lens (&job->use.calibration->lens);
   return TRUE;
 }
 

@@ -85,3 +85,19 @@ ws_verdicts_apply (WsResult *result)
     result->verdict = ws_verdict_worse (result->verdict, quantity->verdict);
   }
 }
+
+void
+ws_verdicts_withhold (WsResult *result, const char *code, const char *why)
+{
+  if (result->verdict == WS_VERDICT_RETAKE)
+    return;
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (quantity->verdict == WS_VERDICT_ACCEPT)
+      quantity->verdict = WS_VERDICT_UNDECIDED;
+  }
+  if (result->verdict <= WS_VERDICT_ACCEPT)
+    result->verdict = WS_VERDICT_UNDECIDED;
+  ws_result_add_finding (result, code, g_strdup (why), NULL);
+}

@@ -166,6 +166,36 @@ test_conformance_without_uncertainty (void **state)
   assert_true (isnan (ws_conformance_probability (7, NAN, 6, 8)));
 }
 
+/* An untrusted gauge rejects as before but accepts nothing. */
+static void
+test_withheld_acceptance (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo info = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "" };
+  g_autoptr (WsResult) result = ws_result_new ("drill-side");
+  WsQuantity *in = ws_result_add_quantity (result, &info, TRUE);
+  WsQuantity *out = ws_result_add_quantity (result, &info, TRUE);
+  in->verdict = result->verdict = WS_VERDICT_ACCEPT;
+  out->verdict = WS_VERDICT_REJECT;
+  ws_verdicts_withhold (result, "untrusted", "Why.");
+  assert_int_equal (in->verdict, WS_VERDICT_UNDECIDED);
+  assert_int_equal (out->verdict, WS_VERDICT_REJECT);
+  assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
+  const WsFinding *finding = g_ptr_array_index (result->findings, 0);
+  assert_string_equal (finding->code, "untrusted");
+
+  g_autoptr (WsResult) rejected = ws_result_new ("drill-side");
+  rejected->verdict = WS_VERDICT_REJECT;
+  ws_verdicts_withhold (rejected, "untrusted", "Why.");
+  assert_int_equal (rejected->verdict, WS_VERDICT_REJECT);
+
+  g_autoptr (WsResult) retake = ws_result_new ("drill-side");
+  ws_result_retake (retake, WS_RETAKE_NO_TOOL, NULL);
+  retake->verdict = WS_VERDICT_RETAKE;
+  ws_verdicts_withhold (retake, "untrusted", "Why.");
+  assert_int_equal (retake->findings->len, 0);
+}
+
 int
 main (void)
 {
@@ -180,6 +210,7 @@ main (void)
     cmocka_unit_test (test_order),
     cmocka_unit_test (test_conformance_probability),
     cmocka_unit_test (test_conformance_without_uncertainty),
+    cmocka_unit_test (test_withheld_acceptance),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

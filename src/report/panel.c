@@ -232,14 +232,27 @@ has_built_in_limits (const WsResult *result)
   return FALSE;
 }
 
+/* Whoever looks at the picture years later asks first what the scale rests on. */
+static char *
+camera_words (const WsReport *report)
+{
+  const WsCalibrationUse *use = report->calibration;
+  if (use == NULL)
+    return g_strdup ("camera not calibrated");
+  return g_strdup_printf ("calibration %s%s%s", use->calibration->id,
+                          use->expired ? ", EXPIRED" : "",
+                          g_str_equal (use->check, "failed") ? ", FAILED ITS CHECK" : "");
+}
+
 static double
 draw_footer (const WsPanel *panel, double y, const WsReport *report)
 {
   double u = panel->unit;
   double width, height;
   g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
+  g_autofree char *camera = camera_words (report);
   g_autofree char *text = g_strdup_printf (
-    "%s  ·  %s%s%s  ·  whetsight %s", name, report->id,
+    "%s  ·  %s  ·  %s%s%s  ·  whetsight %s", name, report->id, camera,
     report->result->quantities->len > 0 ? "  ·  ± expanded uncertainty, k = 2" : "",
     has_built_in_limits (report->result) ? "  ·  some limits are built in, see the record" : "",
     WS_VERSION);

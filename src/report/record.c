@@ -73,15 +73,19 @@ scale_of (const WsOptics *optics)
 static json_t *
 calibration_of (const WsReport *report)
 {
-  const WsCalibration *calibration = report->calibration;
-  if (calibration == NULL)
+  const WsCalibrationUse *use = report->calibration;
+  if (use == NULL)
     return json_null ();
+  const WsCalibration *calibration = use->calibration;
   json_t *entry = json_object ();
   set (entry, "id", text (calibration->id));
   set (entry, "sha256", text (calibration->sha256));
   set (entry, "camera", text (calibration->camera));
   set (entry, "model", text (ws_lens_model_name (calibration->lens.model)));
-  set (entry, "expired", json_boolean (report->calibration_expired));
+  set (entry, "expired", json_boolean (use->expired));
+  set (entry, "check", text (use->check));
+  set (entry, "check_time", text (use->check_time[0] != '\0' ? use->check_time : NULL));
+  set (entry, "check_ignored", json_boolean (use->check_ignored));
   return entry;
 }
 
@@ -89,11 +93,11 @@ calibration_of (const WsReport *report)
 static json_t *
 corrected_of (const WsReport *report)
 {
-  const WsCalibration *calibration = report->calibration;
-  const gboolean lens = calibration != NULL;
+  const gboolean lens = report->calibration != NULL;
   json_t *entry = json_object ();
   set (entry, "lens", json_boolean (lens));
-  set (entry, "perspective", json_boolean (lens && calibration->lens.model == WS_LENS_PINHOLE));
+  set (entry, "perspective",
+       json_boolean (lens && report->calibration->calibration->lens.model == WS_LENS_PINHOLE));
   return entry;
 }
 

@@ -99,21 +99,27 @@ append_scale (GString *text, const WsOptics *optics)
 static void
 append_camera (GString *text, const WsReport *report)
 {
-  const WsCalibration *calibration = report->calibration;
-  if (calibration == NULL)
+  const WsCalibrationUse *use = report->calibration;
+  if (use == NULL)
   {
     g_string_append (text, "Camera    not calibrated: lens and perspective are not corrected\n");
     return;
   }
+  const WsCalibration *calibration = use->calibration;
   g_autofree char *expires =
     calibration->expires == NULL ? NULL : g_date_time_format (calibration->expires, "%Y-%m-%d");
   g_string_append_printf (text, "Camera    %s, calibration %s", calibration->camera,
                           calibration->id);
-  if (report->calibration_expired)
+  if (use->expired)
     g_string_append_printf (text, ", EXPIRED %s", expires);
   else if (expires != NULL)
     g_string_append_printf (text, ", valid until %s", expires);
   g_string_append_c (text, '\n');
+  if (use->check_time[0] != '\0')
+    g_string_append_printf (text, "Check     %s %s%s\n", use->check, use->check_time,
+                            use->check_ignored ? ", not counted" : "");
+  else
+    g_string_append (text, "Check     never; see whetsight verify\n");
 }
 
 static void
