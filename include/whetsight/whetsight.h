@@ -2,6 +2,7 @@
 #ifndef WHETSIGHT_H
 #define WHETSIGHT_H
 
+#include <whetsight/archive.h>
 #include <whetsight/calibration.h>
 #include <whetsight/card.h>
 #include <whetsight/error.h>

@@ -1,0 +1,156 @@
+/*
+ * The archive: inspections kept so that a change to them is noticed.
+ *
+ * A folder with a database, archive.db, and images/, where each picture lies once under the
+ * SHA-256 of its bytes.  Rows are chained: each holds the hash of its content together with the
+ * hash of the row before (docs/archive.md has the exact bytes).  An inspection is all there or not
+ * there: pictures are written, synced and renamed before the row that names them commits.
+ *
+ * A WsArchive belongs to one thread.  Any number of them, in any number of processes of one
+ * computer, may write to one folder.
+ */
+#ifndef WHETSIGHT_ARCHIVE_H
+#define WHETSIGHT_ARCHIVE_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+typedef struct WsArchive WsArchive;
+
+typedef enum
+{
+  WS_ARCHIVE_READ, /* must be there */
+  WS_ARCHIVE_WRITE /* made when it isn't there */
+} WsArchiveMode;
+
+/* Errors: WS_ERROR_NO_INPUT when there is none (read); WS_ERROR_CANT_WRITE when it can't be made or
+ * written (read-only folder, full disk, a share without locks); WS_ERROR_DATA when the database is
+ * damaged, no archive, or made by a newer program.  Free with ws_archive_free(). */
+WsArchive *ws_archive_open (const char *folder, WsArchiveMode mode, GError **error);
+void ws_archive_free (WsArchive *archive);
+
+/* The folder as it was given. */
+const char *ws_archive_folder (const WsArchive *archive);
+
+/* One row.  Everything but `record` to `has_pictures` follows from the record or from what is
+ * stored already. */
+typedef struct
+{
+  char *record;          /* "whetsight/1", one line of JSON */
+  char *settings;        /* hash of what it was measured by (card, view, optics), or NULL */
+  char *station;         /* or NULL */
+  char *grinder;         /* who or what ground the tool, or NULL */
+  gboolean reground;     /* the first inspection after a regrind */
+  char *annotated;       /* SHA-256 of the annotated picture, or NULL */
+  gboolean has_pictures; /* the pictures are in this archive; FALSE for imported records */
+
+  guint64 number; /* 1, 2, … in the order of storing */
+  char *id;
+  char *time; /* ISO 8601, UTC */
+  char *tool; /* the card's id, or NULL */
+  char *kind;
+  char *view;
+  char *verdict; /* NULL without limits */
+  char *reason;  /* retake code, or NULL */
+  char *image_name;
+  char *image;    /* SHA-256, NULL when the file could not be read */
+  char *previous; /* hash of the row before */
+  char *hash;
+} WsInspection;
+
+void ws_inspection_free (WsInspection *inspection);
+
+/* Pictures to go with an inspection: a file's bytes and their SHA-256; borrowed. */
+typedef struct
+{
+  GBytes *original;  /* or NULL */
+  GBytes *annotated; /* or NULL */
+} WsPictures;
+
+/* Stores `inspection` (its `record` to `reground`; `annotated` and `has_pictures` when `pictures`
+ * is NULL) and sets its number and hash.  When this returns TRUE it is on disk.  Errors:
+ * WS_ERROR_CANT_WRITE; WS_ERROR_DATA when the record is none, its id is taken, or `original` isn't
+ * the picture that it names. */
+gboolean ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures,
+                           GError **error);
+
+/* Everything stored between these two is there whole or not at all; without pictures only. */
+gboolean ws_archive_begin (WsArchive *archive, GError **error);
+gboolean ws_archive_commit (WsArchive *archive, GError **error);
+void ws_archive_roll_back (WsArchive *archive);
+
+/* What is looked for; NULL, NAN and 0 don't restrict. */
+typedef struct
+{
+  const char *tool, *kind, *view, *verdict, *station, *grinder;
+  const char *image, *settings;
+  const char *from, *to; /* times or their first part, "2026-11": both ends are included */
+  const char *quantity;  /* has a value */
+  double above, below;   /* and it lies above, below that; NAN: open */
+  guint64 last;          /* the newest so many */
+} WsArchiveFilter;
+
+#define WS_ARCHIVE_ALL                                                                             \
+  {                                                                                                \
+    .above = NAN, .below = NAN                                                                     \
+  }
+
+typedef gboolean (*WsArchiveVisit) (const WsInspection *inspection, gpointer data, GError **error);
+
+/* Calls `visit` for each in the order of storing until it returns FALSE with an error.
+ * `with_records`: fills `record`, which makes it slower.  Errors: the visitor's; WS_ERROR_DATA. */
+gboolean ws_archive_each (WsArchive *archive, const WsArchiveFilter *filter, gboolean with_records,
+                          WsArchiveVisit visit, gpointer data, GError **error);
+
+/* With its record; NULL with WS_ERROR_NO_INPUT when there is none of this id.  Free with
+ * ws_inspection_free(). */
+WsInspection *ws_archive_find (WsArchive *archive, const char *id, GError **error);
+
+/* Where the picture of this SHA-256 lies.  Free with g_free(). */
+char *ws_archive_picture_path (const WsArchive *archive, const char *sha256);
+
+/* One value in time. */
+typedef struct
+{
+  char *id, *time, *tool, *grinder;
+  gboolean reground;
+  double value, U, lower, upper; /* limits -INFINITY, INFINITY when open */
+} WsArchiveValue;
+
+/* Values of `filter->quantity` in the order of time.  Free with g_ptr_array_unref(). */
+GPtrArray *ws_archive_values (WsArchive *archive, const WsArchiveFilter *filter, GError **error);
+
+/* How many there are, and the hash of the last ("" for none). */
+gboolean ws_archive_head (WsArchive *archive, guint64 *count, char hash[65], GError **error);
+
+/* "whetsight-seal/1 2026-11-25T10:15:02Z 17 1f0c…": stored and returned, to be kept elsewhere too.
+ * Free with g_free(). */
+char *ws_archive_seal (WsArchive *archive, GError **error);
+
+/* What verifying tells: `what` is wrong is one line, "row 3 (20261125T…): edited". */
+typedef struct
+{
+  guint64 rows, files, bytes; /* looked at */
+  guint64 left_over;          /* files of interrupted writes: harmless */
+  guint64 wrong;              /* things told */
+} WsVerification;
+
+typedef struct
+{
+  void (*tell) (const char *what, gpointer data);
+  void (*progress) (guint64 done_bytes, guint64 all_bytes, gpointer data); /* or NULL */
+  gpointer data;
+} WsVerifier;
+
+/* Recomputes every hash.  `seal`: a line of ws_archive_seal() to hold the archive against, or NULL.
+ * Errors: WS_ERROR_DATA when the database can't be read at all or `seal` is no such line. */
+gboolean ws_archive_verify (WsArchive *archive, const char *seal, const WsVerifier *verifier,
+                            WsVerification *verification, GError **error);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsArchive, ws_archive_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsInspection, ws_inspection_free)
+
+G_END_DECLS
+
+#endif

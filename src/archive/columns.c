@@ -1,0 +1,131 @@
+#include "archive/columns.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <string.h>
+
+#include <whetsight/error.h>
+
+#define RECORD "whetsight/1"
+#define CHAIN "whetsight-archive/1"
+
+static char *
+text_at (json_t *object, const char *key)
+{
+  return g_strdup (json_string_value (json_object_get (object, key)));
+}
+
+static double
+number_at (json_t *object, const char *key)
+{
+  json_t *value = json_object_get (object, key);
+  return json_is_number (value) ? json_number_value (value) : NAN;
+}
+
+static gboolean
+refuse (const char *what, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "not a record of the form %s: %s", RECORD, what);
+  return FALSE;
+}
+
+static void
+clear (WsInspection *inspection)
+{
+  g_clear_pointer (&inspection->id, g_free);
+  g_clear_pointer (&inspection->time, g_free);
+  g_clear_pointer (&inspection->tool, g_free);
+  g_clear_pointer (&inspection->kind, g_free);
+  g_clear_pointer (&inspection->view, g_free);
+  g_clear_pointer (&inspection->verdict, g_free);
+  g_clear_pointer (&inspection->reason, g_free);
+  g_clear_pointer (&inspection->image_name, g_free);
+  g_clear_pointer (&inspection->image, g_free);
+}
+
+static gboolean
+fill (WsInspection *inspection, json_t *record, GError **error)
+{
+  json_t *tool = json_object_get (record, "tool");
+  json_t *image = json_object_get (record, "image");
+  const char *form = json_string_value (json_object_get (record, "record"));
+  if (form == NULL || !g_str_equal (form, RECORD))
+    return refuse ("it says it is of another", error);
+  clear (inspection);
+  inspection->id = text_at (record, "id");
+  inspection->time = text_at (record, "time");
+  inspection->tool = text_at (tool, "id");
+  inspection->kind = text_at (tool, "kind");
+  inspection->view = text_at (record, "view");
+  inspection->verdict = text_at (record, "verdict");
+  inspection->reason = text_at (record, "reason");
+  inspection->image_name = text_at (image, "name");
+  inspection->image = text_at (image, "sha256");
+  if (inspection->id == NULL || *inspection->id == '\0' || inspection->time == NULL ||
+      inspection->kind == NULL || inspection->view == NULL)
+    return refuse ("id, time, view or the tool's kind is missing", error);
+  if (inspection->image != NULL && !ws_sha256_is_hex (inspection->image))
+    return refuse ("the picture's sha256 is none", error);
+  return TRUE;
+}
+
+static void
+visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
+{
+  const char *name;
+  json_t *quantity;
+  json_object_foreach (json_object_get (record, "quantities"), name, quantity)
+  {
+    const WsRow row = {
+      .name = name,
+      .value = number_at (quantity, "value"),
+      .U = number_at (quantity, "U"),
+      .lower = number_at (quantity, "lower"),
+      .upper = number_at (quantity, "upper"),
+      .verdict = json_string_value (json_object_get (quantity, "verdict")),
+    };
+    visit (&row, data);
+  }
+}
+
+gboolean
+ws_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data, GError **error)
+{
+  json_error_t cause;
+  if (strpbrk (inspection->record, "\r\n") != NULL)
+    return refuse ("it takes more than one line", error);
+  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, &cause);
+  if (record == NULL)
+    return refuse (cause.text, error);
+  const gboolean filled = fill (inspection, record, error);
+  if (filled && visit != NULL)
+    visit_quantities (record, visit, data);
+  json_decref (record);
+  return filled;
+}
+
+/* The length stands before the bytes, so that no two contents give the same text. */
+static void
+append_field (GString *text, const char *name, const char *value)
+{
+  if (value == NULL)
+    g_string_append_printf (text, "%s -\n", name);
+  else
+    g_string_append_printf (text, "%s %" G_GSIZE_FORMAT " %s\n", name, strlen (value), value);
+}
+
+void
+ws_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
+{
+  GString *text = g_string_new (CHAIN "\n");
+  append_field (text, "previous", inspection->previous);
+  append_field (text, "settings", inspection->settings);
+  append_field (text, "station", inspection->station);
+  append_field (text, "grinder", inspection->grinder);
+  append_field (text, "reground", inspection->reground ? "1" : "0");
+  append_field (text, "annotated", inspection->annotated);
+  append_field (text, "pictures", inspection->has_pictures ? "1" : "0");
+  append_field (text, "record", inspection->record);
+  ws_sha256_hex (text->str, text->len, hash);
+  g_string_free (text, TRUE);
+}

@@ -1,0 +1,33 @@
+/*
+ * What a row says beside its record, and the hash that chains it.
+ */
+#ifndef WS_ARCHIVE_COLUMNS_H
+#define WS_ARCHIVE_COLUMNS_H
+
+#include <whetsight/archive.h>
+
+#include "base/sha256.h"
+
+G_BEGIN_DECLS
+
+/* One quantity of a record; unknown numbers are NAN. */
+typedef struct
+{
+  const char *name; /* borrowed from the record's text or statement */
+  double value, U, lower, upper;
+  const char *verdict; /* or NULL */
+} WsRow;
+
+typedef void (*WsRowVisit) (const WsRow *row, gpointer data);
+
+/* Fills what follows from `inspection->record`, and calls `visit` (or NULL) for each quantity.
+ * Errors: WS_ERROR_DATA when the record isn't one. */
+gboolean ws_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data,
+                          GError **error);
+
+/* The hash of the row's content and of `inspection->previous`. */
+void ws_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE]);
+
+G_END_DECLS
+
+#endif

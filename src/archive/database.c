@@ -1,0 +1,227 @@
+#define _GNU_SOURCE /* O_TMPFILE */
+#include "archive/database.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/statfs.h>
+#include <unistd.h>
+
+#include <glib/gstdio.h>
+#include <whetsight/error.h>
+
+#define MODE_NEW_FOLDER 0777 /* less the umask */
+#define MODE_PROBE 0600
+
+/* How long to wait for other writers: twenty that each take a second find their turn. */
+#define BUSY_MS 60000
+#define PAUSE_US 20000
+
+/* File systems of other computers, by linux/magic.h and the kernel's fs/smb/client/cifsglob.h:
+ * WAL needs memory shared by all writers, which they don't give (sqlite.org/wal.html). */
+static const guint32 network_kinds[] = { 0x6969U, 0x517BU, 0xFF534D42U, 0xFE534D42U, 0x5346414FU };
+
+static const char *
+cause_of (int code)
+{
+  switch (code & 0xFF)
+  {
+  case SQLITE_FULL:
+    return "the disk is full; make room, then measure again";
+  case SQLITE_READONLY:
+  case SQLITE_CANTOPEN:
+  case SQLITE_PERM:
+  case SQLITE_AUTH:
+    return "can't be opened for writing; check the folder's permissions";
+  case SQLITE_BUSY:
+  case SQLITE_LOCKED:
+    return "others kept it locked for a minute; try again";
+  case SQLITE_PROTOCOL:
+    return "its file system has no locks; keep archives on a disk of this computer";
+  case SQLITE_IOERR:
+    return "can't be read or written; check the disk, and that it is no network share";
+  default:
+    return NULL;
+  }
+}
+
+gboolean
+ws_database_refuse (sqlite3 *db, const char *folder, GError **error)
+{
+  const int code = db != NULL ? sqlite3_extended_errcode (db) : SQLITE_NOMEM;
+  const int plain = code & 0xFF;
+  const char *cause = cause_of (code);
+  if (cause != NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "archive %s: %s (%s)", folder, cause,
+                 sqlite3_errstr (code));
+  else if (plain == SQLITE_NOTADB || plain == SQLITE_CORRUPT || plain == SQLITE_ERROR ||
+           plain == SQLITE_CONSTRAINT)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "archive %s: its database is damaged (%s); put back a copy", folder,
+                 sqlite3_errmsg (db));
+  else
+    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "archive %s: %s", folder,
+                 db != NULL ? sqlite3_errmsg (db) : sqlite3_errstr (code));
+  return FALSE;
+}
+
+gboolean
+ws_database_run (sqlite3 *db, const char *folder, const char *sql, GError **error)
+{
+  return sqlite3_exec (db, sql, NULL, NULL, NULL) == SQLITE_OK ||
+         ws_database_refuse (db, folder, error);
+}
+
+static gboolean
+refuse_folder (const char *folder, const char *what, int cause, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "archive %s: %s%s%s", folder, what,
+               cause != 0 ? ": " : "", cause != 0 ? g_strerror (cause) : "");
+  return FALSE;
+}
+
+static gboolean
+check_local (const char *folder, GError **error)
+{
+  struct statfs about;
+  if (statfs (folder, &about) != 0)
+    return TRUE;
+  for (gsize i = 0; i < G_N_ELEMENTS (network_kinds); i++)
+    if ((guint32)about.f_type == network_kinds[i])
+      return refuse_folder (folder,
+                            "is on a network share, where two computers' writes would damage it; "
+                            "keep archives on a disk of this computer",
+                            0, error);
+  return TRUE;
+}
+
+/* SQLite takes a refused lock for another writer's and would wait in vain.  Tried on a file
+ * without a name, which nobody else sees and nothing leaves behind. */
+static gboolean
+check_locks (const char *folder, GError **error)
+{
+  struct flock lock = { .l_type = F_WRLCK, .l_whence = SEEK_SET, .l_len = 1 };
+  const int fd = open (folder, O_TMPFILE | O_RDWR | O_CLOEXEC, MODE_PROBE);
+  if (fd < 0 && (errno == EACCES || errno == EROFS || errno == ENOSPC || errno == EDQUOT))
+    return refuse_folder (folder, "can't write there", errno, error);
+  if (fd < 0)
+    return TRUE; /* no such files here; SQLite will tell */
+  const gboolean locked = fcntl (fd, F_SETLK, &lock) == 0;
+  const int cause = errno;
+  close (fd);
+  return locked || refuse_folder (folder,
+                                  "its file system has no locks; keep archives on a disk of this "
+                                  "computer",
+                                  cause, error);
+}
+
+static gboolean
+prepare_folder (const char *folder, WsArchiveMode mode, GError **error)
+{
+  g_autofree char *path = g_build_filename (folder, WS_DATABASE_NAME, NULL);
+  if (mode == WS_ARCHIVE_READ && !g_file_test (path, G_FILE_TEST_IS_REGULAR))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
+                 "%s: no archive there (no " WS_DATABASE_NAME ")", folder);
+    return FALSE;
+  }
+  if (mode == WS_ARCHIVE_READ)
+    return TRUE;
+  if (g_mkdir_with_parents (folder, MODE_NEW_FOLDER) != 0)
+    return refuse_folder (folder, "can't make the folder", errno, error);
+  return check_local (folder, error) && check_locks (folder, error);
+}
+
+/* The mode's name as answered is in `data`. */
+static int
+take_answer (void *data, int n, char **values, char **names)
+{
+  (void)names;
+  if (n == 1 && values[0] != NULL)
+    g_strlcpy (data, values[0], 16);
+  return 0;
+}
+
+/* Two that make the same database at once find each other in the way, and then SQLite doesn't
+ * wait by itself. */
+static gboolean
+set_wal (sqlite3 *db, const char *folder, GError **error)
+{
+  char mode[16] = "";
+  const gint64 end = g_get_monotonic_time () + BUSY_MS * G_GINT64_CONSTANT (1000);
+  int code;
+  while ((code = sqlite3_exec (db, "PRAGMA journal_mode = WAL", take_answer, mode, NULL)) ==
+           SQLITE_BUSY &&
+         g_get_monotonic_time () < end)
+    g_usleep (PAUSE_US);
+  if (code != SQLITE_OK)
+    return ws_database_refuse (db, folder, error);
+  return g_str_equal (mode, "wal") ||
+         refuse_folder (folder,
+                        "its file system can't share memory between writers; keep archives on a "
+                        "disk of this computer",
+                        0, error);
+}
+
+static gboolean
+configure (sqlite3 *db, const char *folder, WsArchiveMode mode, GError **error)
+{
+  sqlite3_extended_result_codes (db, 1);
+  sqlite3_busy_timeout (db, BUSY_MS);
+  /* FULL: what was committed survives a power cut. */
+  return (mode == WS_ARCHIVE_READ || set_wal (db, folder, error)) &&
+         ws_database_run (db, folder, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", error);
+}
+
+/* A folder that nobody may write to, a disc say: WAL's own files can't be made there. */
+static sqlite3 *
+open_frozen (const char *path)
+{
+  sqlite3 *db = NULL;
+  g_autofree char *full = g_canonicalize_filename (path, NULL);
+  g_autofree char *escaped = g_uri_escape_string (full, "/", FALSE);
+  g_autofree char *uri = g_strdup_printf ("file:%s?immutable=1", escaped);
+  g_autofree char *wal = g_strconcat (path, "-wal", NULL);
+  if (g_file_test (wal, G_FILE_TEST_EXISTS) ||
+      sqlite3_open_v2 (uri, &db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL) != SQLITE_OK)
+    g_clear_pointer (&db, sqlite3_close);
+  return db;
+}
+
+static gboolean
+is_readable (sqlite3 *db)
+{
+  return sqlite3_exec (db, "SELECT count (*) FROM sqlite_schema", NULL, NULL, NULL) !=
+           SQLITE_CANTOPEN &&
+         sqlite3_errcode (db) != SQLITE_READONLY;
+}
+
+sqlite3 *
+ws_database_open (const char *folder, WsArchiveMode mode, GError **error)
+{
+  sqlite3 *db = NULL;
+  g_autofree char *path = g_build_filename (folder, WS_DATABASE_NAME, NULL);
+  const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX |
+                    (mode == WS_ARCHIVE_WRITE ? SQLITE_OPEN_CREATE : 0);
+  if (!prepare_folder (folder, mode, error))
+    return NULL;
+  const int code = sqlite3_open_v2 (path, &db, flags, NULL);
+  if (mode == WS_ARCHIVE_READ && (code != SQLITE_OK || !is_readable (db)))
+  {
+    sqlite3 *frozen = open_frozen (path);
+    if (frozen != NULL)
+    {
+      sqlite3_close (db);
+      db = frozen;
+    }
+  }
+  else if (code != SQLITE_OK)
+  {
+    ws_database_refuse (db, folder, error);
+    g_clear_pointer (&db, sqlite3_close);
+    return NULL;
+  }
+  if (!configure (db, folder, mode, error))
+    g_clear_pointer (&db, sqlite3_close);
+  return db;
+}

@@ -1,0 +1,28 @@
+/*
+ * The door to SQLite: every statement of the program is in store.c, every call of the library
+ * there or here.
+ */
+#ifndef WS_ARCHIVE_DATABASE_H
+#define WS_ARCHIVE_DATABASE_H
+
+#include <glib.h>
+#include <sqlite3.h>
+#include <whetsight/archive.h>
+
+G_BEGIN_DECLS
+
+#define WS_DATABASE_NAME "archive.db"
+
+/* Opens FOLDER/archive.db, in WAL mode with foreign keys, waiting for other writers.  Errors as
+ * ws_archive_open().  Close with sqlite3_close(). */
+sqlite3 *ws_database_open (const char *folder, WsArchiveMode mode, GError **error);
+
+/* Sets `error` by the connection's last failure; returns FALSE. */
+gboolean ws_database_refuse (sqlite3 *db, const char *folder, GError **error);
+
+/* Runs constant statements without results. */
+gboolean ws_database_run (sqlite3 *db, const char *folder, const char *sql, GError **error);
+
+G_END_DECLS
+
+#endif
