@@ -13,6 +13,7 @@
 #define WHETSIGHT_ARCHIVE_H
 
 #include <glib.h>
+#include <math.h>
 
 G_BEGIN_DECLS
 

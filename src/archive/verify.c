@@ -339,6 +339,33 @@ check_link (Check *check, Link *link, const Link *before)
   }
 }
 
+/* When nothing is missing, each row's place in the chain is known.  FALSE when it isn't so. */
+static gboolean
+check_order (Check *check)
+{
+  g_autoptr (GHashTable) next = g_hash_table_new (g_str_hash, g_str_equal);
+  g_autoptr (GPtrArray) chain = g_ptr_array_new ();
+  const char *end = "";
+  for (guint i = 0; i < check->links->len; i++)
+  {
+    Link *link = g_ptr_array_index (check->links, i);
+    if (!g_hash_table_insert (next, link->previous, link))
+      return FALSE;
+  }
+  for (Link *link; chain->len < check->links->len && (link = g_hash_table_lookup (next, end));
+       end = link->hash)
+    g_ptr_array_add (chain, link);
+  if (chain->len < check->links->len)
+    return FALSE;
+  for (guint i = 0; i < chain->len; i++)
+  {
+    Link *link = g_ptr_array_index (chain, i);
+    if (link->number != (guint64)i + 1)
+      tell_row (check, link, "out of order: was written as number %u", i + 1);
+  }
+  return TRUE;
+}
+
 static void
 check_head (Check *check, const WsHead *head)
 {
@@ -367,7 +394,8 @@ check_rows (Check *check, GError **error)
       !ws_store_strays (check->archive, &strays, error))
     return FALSE;
   tell_edited (check);
-  for (guint i = 0; i < check->links->len; i++)
+  const gboolean complete = check_order (check);
+  for (guint i = 0; !complete && i < check->links->len; i++)
     check_link (check, g_ptr_array_index (check->links, i),
                 i > 0 ? g_ptr_array_index (check->links, i - 1) : NULL);
   check_head (check, &head);

@@ -3,6 +3,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/number.h"
+#include "base/sha256.h"
 #include "cli/verbs.h"
 
 #define ID_DIGITS 8
@@ -70,68 +72,108 @@ exit_status (WsVerdict verdict)
   }
 }
 
-static int
-print (const WsJob *job, const WsReport *report)
+static void
+append_number (GString *text, double value)
 {
-  g_autofree char *words = job->json ? ws_report_record (report) : ws_report_text (report);
-  if (printf ("%s\n", words) >= 0 && fflush (stdout) == 0)
-    return WS_EXIT_ACCEPT;
-  return ws_fail (
-    g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
+  g_autofree char *number = ws_number_exact (value);
+  g_string_append_printf (text, " %s", number);
 }
 
-static gboolean
-save_record (const WsJob *job, const WsReport *report, const char *image_path, GError **error)
+char *
+ws_job_settings (const WsJob *job)
 {
-  g_autofree char *path = ws_job_record_path (job, image_path);
-  g_autofree char *record = ws_report_record (report);
-  g_autofree char *line = g_strconcat (record, "\n", NULL);
-  return ws_report_save (path, line, strlen (line), error);
+  char hex[WS_SHA256_HEX_SIZE];
+  const WsToolCard *card = job->card;
+  GString *text = g_string_new (WS_VERSION);
+  g_string_append_printf (text, "\n%s\n%s\n%s\n", job->view->name, card->id != NULL ? card->id : "",
+                          ws_tool_kind_name (card->kind));
+  append_number (text, card->diameter_mm);
+  append_number (text, card->width_mm);
+  append_number (text, card->web_mm);
+  for (guint i = 0; i < card->limits->len; i++)
+  {
+    const WsLimit *limit = &g_array_index (card->limits, WsLimit, i);
+    g_string_append_printf (text, "\n%s", limit->quantity);
+    append_number (text, limit->lower);
+    append_number (text, limit->upper);
+  }
+  g_string_append_printf (text, "\n%d", job->optics.has_scale);
+  append_number (text, job->optics.mm_per_px);
+  append_number (text, job->optics.u_mm_per_px);
+  if (job->use.calibration != NULL)
+    g_string_append_printf (text, "\n%s", job->use.calibration->sha256);
+  ws_sha256_hex (text->str, text->len, hex);
+  g_string_free (text, TRUE);
+  return g_strdup (hex);
 }
 
-static gboolean
-save_picture (const WsJob *job, const WsReport *report, const WsImage *image,
-              const char *image_path, GError **error)
+/* ---- Measuring -------------------------------------------------------------------- */
+
+void
+ws_outcome_free (WsOutcome *outcome)
 {
-  g_autofree char *path = ws_job_picture_path (job, image_path);
-  g_autoptr (GBytes) png = ws_report_picture (report, image, error);
-  return png != NULL &&
-         ws_report_save (path, g_bytes_get_data (png, NULL), g_bytes_get_size (png), error);
+  if (outcome == NULL)
+    return;
+  g_clear_error (&outcome->error);
+  g_free (outcome->words);
+  g_free (outcome->record);
+  g_free (outcome->skipped);
+  g_clear_pointer (&outcome->annotated, g_bytes_unref);
+  g_clear_pointer (&outcome->original, g_bytes_unref);
+  g_free (outcome);
+}
+
+static void
+fail (WsOutcome *outcome, GError *error)
+{
+  outcome->status = ws_error_exit_status (error);
+  outcome->error = error;
+}
+
+/* For the archive; what is too large to be read is too large to be kept. */
+static void
+keep_original (const WsJob *job, const char *image_path, WsOutcome *outcome)
+{
+  gsize n_bytes;
+  char *bytes;
+  GError *error = NULL;
+  if (job->archive == NULL || (outcome->error != NULL && outcome->error->code != WS_ERROR_DATA))
+    return;
+  if (g_file_get_contents (image_path, &bytes, &n_bytes, &error))
+    outcome->original = g_bytes_new_take (bytes, n_bytes);
+  else if (outcome->error == NULL)
+    fail (outcome, g_error_new (WS_ERROR, WS_ERROR_NO_INPUT, "%s", error->message));
+  g_clear_error (&error);
 }
 
 /* `image` is NULL when there was none to draw on. */
-static int
-save (const WsJob *job, const WsReport *report, const WsImage *image, const char *image_path)
+static void
+write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, WsOutcome *outcome)
 {
   GError *error = NULL;
-  if (job->out == NULL)
-    return WS_EXIT_ACCEPT;
-  if (!save_record (job, report, image_path, &error) ||
-      (image != NULL && !save_picture (job, report, image, image_path, &error)))
-    return ws_fail (error);
-  return WS_EXIT_ACCEPT;
-}
-
-/* Errors outrank verdicts, and both statuses are ordered within. */
-static int
-deliver (const WsJob *job, const WsReport *report, const WsImage *image, const char *image_path)
-{
-  gboolean unreadable_as_text = image == NULL && !job->json;
-  const int printed = unreadable_as_text ? WS_EXIT_ACCEPT : print (job, report);
-  const int saved = save (job, report, image, image_path);
-  return MAX (printed, saved);
+  outcome->record = ws_report_record (report);
+  if (job->json)
+    outcome->words = g_strdup (outcome->record);
+  else if (image != NULL)
+    outcome->words = ws_report_text (report);
+  if (image != NULL && (job->out != NULL || job->archive != NULL))
+    outcome->annotated = ws_report_picture (report, image, &error);
+  if (error != NULL)
+    fail (outcome, error);
 }
 
 /* Completes the report with a name and a time of its own. */
-static int
+static void
 report_on (const WsJob *job, const WsResult *result, const WsImage *image, const char *image_path,
-           const char *sha256)
+           const char *sha256, WsOutcome *outcome)
 {
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *stamp = g_date_time_format (now, "%Y%m%dT%H%M%SZ");
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
+  /* The last part tells apart what many take of one picture within a second. */
   g_autofree char *id =
-    g_strdup_printf ("%s-%.*s", stamp, ID_DIGITS, sha256 != NULL ? sha256 : "00000000");
+    g_strdup_printf ("%s-%.*s-%06x", stamp, ID_DIGITS, sha256 != NULL ? sha256 : "00000000",
+                     g_random_int () & 0xFFFFFFU);
   g_autofree char *name = g_path_get_basename (image_path);
   WsReport report = {
     .id = id,
@@ -145,23 +187,23 @@ report_on (const WsJob *job, const WsResult *result, const WsImage *image, const
     .calibration = job->use.calibration != NULL ? &job->use : NULL,
     .result = result,
   };
-  return deliver (job, &report, image, image_path);
+  write_outputs (job, &report, image, outcome);
 }
 
 /* The file is there but is no picture we can use: told on standard error, and recorded. */
-static int
-run_unusable (const WsJob *job, const char *image_path, GError *error)
+static void
+record_unusable (const WsJob *job, const char *image_path, GError *error, WsOutcome *outcome)
 {
   gboolean too_large = g_error_matches (error, WS_ERROR, WS_ERROR_TOO_LARGE);
   g_autoptr (WsResult) result = ws_result_new (job->view->name);
   ws_result_retake (result, too_large ? WS_RETAKE_TOO_LARGE : WS_RETAKE_NOT_AN_IMAGE, "%s",
                     error->message);
-  int status = ws_fail (error);
-  if (status != WS_ERROR_DATA)
-    return status;
+  fail (outcome, error);
+  if (outcome->status != WS_ERROR_DATA)
+    return;
   g_autofree char *sha256 = file_sha256 (image_path);
-  const int reported = report_on (job, result, NULL, image_path, sha256);
-  return MAX (status, reported);
+  report_on (job, result, NULL, image_path, sha256, outcome);
+  keep_original (job, image_path, outcome);
 }
 
 static gboolean
@@ -171,18 +213,22 @@ check_counts (const WsJob *job)
          !job->use.check_ignored;
 }
 
-int
-ws_job_run (const WsJob *job, const char *image_path)
+static void
+measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
 {
   GError *error = NULL;
   g_autoptr (WsImage) image = ws_image_load (image_path, &job->limits, job->view->needs, &error);
   if (image == NULL)
-    return run_unusable (job, image_path, error);
+  {
+    record_unusable (job, image_path, error, outcome);
+    return;
+  }
   if (job->use.calibration != NULL &&
       !ws_calibration_fits (job->use.calibration, image->width, image->height, &error))
   {
     g_prefix_error (&error, "%s: ", image_path);
-    return ws_fail (error);
+    fail (outcome, error);
+    return;
   }
 
   g_autoptr (WsResult) result = ws_measure (job->view, image, job->card, &job->optics);
@@ -190,6 +236,116 @@ ws_job_run (const WsJob *job, const char *image_path)
     ws_verdicts_withhold (result, "calibration-check-failed",
                           "The calibration failed its last check, so nothing can be accepted with "
                           "it until a check passes: see whetsight verify.");
-  int delivered = report_on (job, result, image, image_path, image->sha256);
-  return delivered != WS_EXIT_ACCEPT ? delivered : exit_status (result->verdict);
+  outcome->status = exit_status (result->verdict);
+  report_on (job, result, image, image_path, image->sha256, outcome);
+  keep_original (job, image_path, outcome);
+}
+
+WsOutcome *
+ws_job_measure (const WsJob *job, const char *image_path)
+{
+  WsOutcome *outcome = g_new0 (WsOutcome, 1);
+  g_autofree char *sha256 = job->stored != NULL ? file_sha256 (image_path) : NULL;
+  if (sha256 != NULL)
+    outcome->skipped = g_strdup (g_hash_table_lookup (job->stored, sha256));
+  if (outcome->skipped == NULL)
+    measure (job, image_path, outcome);
+  return outcome;
+}
+
+/* ---- Delivering ------------------------------------------------------------------- */
+
+static int
+print (const char *words)
+{
+  if (printf ("%s\n", words) >= 0 && fflush (stdout) == 0)
+    return WS_EXIT_ACCEPT;
+  return ws_fail (
+    g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
+}
+
+static int
+save (const WsJob *job, const WsOutcome *outcome, const char *image_path)
+{
+  GError *error = NULL;
+  if (job->out == NULL)
+    return WS_EXIT_ACCEPT;
+  g_autofree char *record_path = ws_job_record_path (job, image_path);
+  g_autofree char *picture_path = ws_job_picture_path (job, image_path);
+  g_autofree char *line = g_strconcat (outcome->record, "\n", NULL);
+  if (!ws_report_save (record_path, line, strlen (line), &error) ||
+      (outcome->annotated != NULL &&
+       !ws_report_save (picture_path, g_bytes_get_data (outcome->annotated, NULL),
+                        g_bytes_get_size (outcome->annotated), &error)))
+    return ws_fail (error);
+  return WS_EXIT_ACCEPT;
+}
+
+/* Before anything is printed, so that what was printed as archived is. */
+static int
+archive (const WsJob *job, WsOutcome *outcome)
+{
+  GError *error = NULL;
+  if (job->archive == NULL)
+    return WS_EXIT_ACCEPT;
+  g_autoptr (WsInspection) inspection = g_new0 (WsInspection, 1);
+  inspection->record = g_strdup (outcome->record);
+  inspection->settings = g_strdup (job->settings);
+  inspection->station = g_strdup (job->station);
+  inspection->grinder = g_strdup (job->grinder);
+  inspection->reground = job->reground;
+  const WsPictures pictures = { outcome->original, outcome->annotated };
+  if (!ws_archive_store (job->archive, inspection, &pictures, &error))
+  {
+    g_prefix_error (&error, "not archived: ");
+    return ws_fail (error);
+  }
+  if (outcome->words == NULL || job->json)
+    return WS_EXIT_ACCEPT;
+  g_autofree char *words = g_steal_pointer (&outcome->words);
+  outcome->words = g_strdup_printf ("%s\nArchived  number %" G_GUINT64_FORMAT " in %s\n", words,
+                                    inspection->number, ws_archive_folder (job->archive));
+  return WS_EXIT_ACCEPT;
+}
+
+static int
+status_of (const char *verdict)
+{
+  for (int i = WS_VERDICT_NONE; i <= WS_VERDICT_RETAKE; i++)
+    if (g_strcmp0 (verdict, ws_verdict_name ((WsVerdict)i)) == 0)
+      return exit_status ((WsVerdict)i);
+  return WS_EXIT_ACCEPT;
+}
+
+static int
+deliver_skipped (const WsJob *job, const char *image_path, const WsOutcome *outcome)
+{
+  GError *error = NULL;
+  g_autoptr (WsInspection) inspection = ws_archive_find (job->archive, outcome->skipped, &error);
+  if (inspection == NULL)
+    return ws_fail (error);
+  g_autofree char *words =
+    job->json ? g_strdup (inspection->record)
+              : g_strdup_printf ("%s: measured already, %s (%s)", image_path,
+                                 inspection->verdict != NULL ? inspection->verdict : "no limits",
+                                 inspection->id);
+  const int printed = print (words);
+  return printed != WS_EXIT_ACCEPT ? printed : status_of (inspection->verdict);
+}
+
+int
+ws_job_deliver (const WsJob *job, const char *image_path, WsOutcome *outcome)
+{
+  if (outcome->skipped != NULL)
+    return deliver_skipped (job, image_path, outcome);
+  if (outcome->error != NULL)
+    ws_fail (g_steal_pointer (&outcome->error));
+  if (outcome->record == NULL)
+    return outcome->status;
+  const int archived = archive (job, outcome);
+  const int printed = outcome->words != NULL ? print (outcome->words) : WS_EXIT_ACCEPT;
+  const int saved = save (job, outcome, image_path);
+  /* Errors outrank verdicts, and both statuses are ordered within. */
+  const int delivered = MAX (MAX (archived, printed), saved);
+  return delivered != WS_EXIT_ACCEPT ? MAX (delivered, outcome->status) : outcome->status;
 }

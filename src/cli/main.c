@@ -20,6 +20,7 @@ static const Verb verbs[] = {
   { "verify", "check a calibration against things of known size", ws_verb_verify },
   { "explain", "say what a setting does: centre-height", ws_verb_explain },
   { "aim", "tell which way to turn a drill while it is set up", ws_verb_aim },
+  { "archive", "keep inspections, find, check and export them", ws_verb_archive },
   { "views", "list the views and what each of them measures", ws_verb_views },
 };
 

@@ -5,6 +5,7 @@
 #include <whetsight/whetsight.h>
 
 #include "base/number.h"
+#include "cli/batch.h"
 #include "cli/job.h"
 #include "cli/suggest.h"
 #include "cli/verbs.h"
@@ -26,6 +27,13 @@ typedef struct
   char *max_megapixels;
   char *out;
   gboolean json;
+  char *archive;
+  char *station;
+  char *grinder;
+  gboolean reground;
+  gboolean resume;
+  gboolean again;
+  int jobs;
   char **images;
 } Options;
 
@@ -40,6 +48,9 @@ options_clear (Options *options)
   g_free (options->camera);
   g_free (options->max_megapixels);
   g_free (options->out);
+  g_free (options->archive);
+  g_free (options->station);
+  g_free (options->grinder);
   g_strfreev (options->images);
 }
 
@@ -50,6 +61,9 @@ job_clear (WsJob *job)
 {
   ws_tool_card_free (job->card);
   ws_calibration_free (job->use.calibration);
+  ws_archive_free (job->archive);
+  g_free (job->settings);
+  g_clear_pointer (&job->stored, g_hash_table_unref);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsJob, job_clear)
@@ -91,9 +105,24 @@ parse_options (char ***arguments, Options *options, GError **error)
       "Write NAME.annotated.png and NAME.record.json there", "DIR" },
     { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
       "Print records, one a line, instead of text", NULL },
+    { "archive", 'a', 0, G_OPTION_ARG_FILENAME, &options->archive,
+      "Keep each result with its pictures in this archive (see: whetsight archive)", "DIR" },
+    { "station", 0, 0, G_OPTION_ARG_STRING, &options->station,
+      "Where it was measured, for the archive", "NAME" },
+    { "grinder", 0, 0, G_OPTION_ARG_STRING, &options->grinder,
+      "Who or what ground the tool, for the archive", "NAME" },
+    { "reground", 0, 0, G_OPTION_ARG_NONE, &options->reground,
+      "The tool was reground since it was last measured, for the archive", NULL },
+    { "resume", 0, 0, G_OPTION_ARG_NONE, &options->resume,
+      "Skip pictures that the archive holds, measured the same way; folders always do", NULL },
+    { "again", 0, 0, G_OPTION_ARG_NONE, &options->again,
+      "Measure all pictures of a folder, whatever the archive holds", NULL },
+    { "jobs", 0, 0, G_OPTION_ARG_INT, &options->jobs,
+      "Measure so many pictures at once, one a processor by default", "N" },
     { "max-megapixels", 0, 0, G_OPTION_ARG_STRING, &options->max_megapixels,
       "Refuse larger pictures, 100 by default", "N" },
-    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL, "IMAGE…" },
+    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL,
+      "IMAGE|FOLDER…" },
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
   };
   g_autoptr (GOptionContext) context = g_option_context_new (NULL);
@@ -359,45 +388,70 @@ prepare_out (const WsJob *job, char **images, GError **error)
 }
 
 static gboolean
-prepare (const Options *options, WsJob *job, GError **error)
+prepare (const Options *options, char **images, WsJob *job, GError **error)
 {
   job->json = options->json;
   job->out = options->out;
-  if (options->images == NULL)
+  if (images == NULL)
     return refuse_usage (error, "name at least one picture; see whetsight measure --help");
   return read_optics (options, &job->optics, error) && read_calibration (options, job, error) &&
          read_limits (options, &job->limits, error) && read_card (options, job, error) &&
-         choose_view (options, job, error) && prepare_out (job, options->images, error);
+         choose_view (options, job, error) && prepare_out (job, images, error);
 }
 
-/* How bad a status is: accept, undecided, reject, retake, then the errors. */
-static int
-badness (int status)
+static gboolean
+prepare_archive_options (const Options *options, GError **error)
 {
-  switch (status)
-  {
-  case WS_EXIT_UNDECIDED:
-    return 1;
-  case WS_EXIT_REJECT:
-    return 2;
-  default:
-    return status;
-  }
+  const gboolean needs = options->station != NULL || options->grinder != NULL ||
+                         options->reground || options->resume || options->again;
+  if (needs && options->archive == NULL)
+    return refuse_usage (error, "--station, --grinder, --reground, --resume and --again make sense "
+                                "with --archive only");
+  if (options->resume && options->again)
+    return refuse_usage (error, "give --resume or --again, not both");
+  if (options->jobs < 0)
+    return refuse_usage (error, "--jobs: expected a number above 0, found %d", options->jobs);
+  return TRUE;
 }
 
-static int
-worse (int a, int b)
+static gboolean
+note_stored (const WsInspection *inspection, gpointer data, GError **error)
 {
-  return badness (a) >= badness (b) ? a : b;
+  (void)error;
+  if (inspection->image != NULL)
+    g_hash_table_insert (data, g_strdup (inspection->image), g_strdup (inspection->id));
+  return TRUE;
 }
 
-static int
-run (const WsJob *job, char **images)
+static gboolean
+find_stored (WsJob *job, GError **error)
 {
-  int status = WS_EXIT_ACCEPT;
-  for (gsize i = 0; images[i] != NULL; i++)
-    status = worse (status, ws_job_run (job, images[i]));
-  return status;
+  WsArchiveFilter filter = WS_ARCHIVE_ALL;
+  filter.settings = job->settings;
+  job->stored = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
+  return ws_archive_each (job->archive, &filter, FALSE, note_stored, job->stored, error);
+}
+
+/* An archive that can't be used doesn't keep anybody from measuring.  Returns the exit status. */
+static int
+open_archive (const Options *options, gboolean has_folders, WsJob *job)
+{
+  GError *error = NULL;
+  if (options->archive == NULL)
+    return WS_EXIT_ACCEPT;
+  job->station = options->station;
+  job->grinder = options->grinder;
+  job->reground = options->reground;
+  job->settings = ws_job_settings (job);
+  job->archive = ws_archive_open (options->archive, WS_ARCHIVE_WRITE, &error);
+  if (job->archive != NULL && (options->resume || (has_folders && !options->again)))
+    find_stored (job, &error);
+  if (error == NULL)
+    return WS_EXIT_ACCEPT;
+  g_prefix_error (&error, "results are not archived: ");
+  g_clear_pointer (&job->archive, ws_archive_free);
+  g_clear_pointer (&job->stored, g_hash_table_unref);
+  return ws_fail (error);
 }
 
 int
@@ -405,8 +459,16 @@ ws_verb_measure (char ***arguments)
 {
   g_auto (Options) options = { 0 };
   g_auto (WsJob) job = { 0 };
+  g_auto (GStrv) images = NULL;
+  gboolean has_folders = FALSE;
   GError *error = NULL;
-  if (!parse_options (arguments, &options, &error) || !prepare (&options, &job, &error))
+  if (!parse_options (arguments, &options, &error) || !prepare_archive_options (&options, &error))
     return ws_fail (error);
-  return run (&job, options.images);
+  if (options.images != NULL)
+    images = ws_batch_expand (options.images, &has_folders, &error);
+  if (error != NULL || !prepare (&options, images, &job, &error))
+    return ws_fail (error);
+  const int opened = open_archive (&options, has_folders, &job);
+  const int status = ws_batch_run (&job, images, (guint)options.jobs, has_folders);
+  return MAX (opened, status);
 }

@@ -18,6 +18,7 @@ enum
   WS_EXIT_RETAKE = 3
 };
 
+int ws_verb_archive (char ***arguments);
 int ws_verb_calibrate (char ***arguments);
 int ws_verb_explain (char ***arguments);
 int ws_verb_measure (char ***arguments);

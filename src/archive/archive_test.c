@@ -1,0 +1,478 @@
+#include "base/testing.h"
+
+#include <glib/gstdio.h>
+#include <sqlite3.h>
+#include <whetsight/archive.h>
+#include <whetsight/error.h>
+
+#include "archive/sample_for_tests.h"
+
+#define N_ROWS 5
+
+typedef struct
+{
+  char *folder;
+} Fixture;
+
+static int
+set_up (void **state)
+{
+  Fixture *fixture = g_new0 (Fixture, 1);
+  fixture->folder = g_dir_make_tmp ("whetsight-archive-XXXXXX", NULL);
+  *state = fixture;
+  return 0;
+}
+
+static int
+tear_down (void **state)
+{
+  Fixture *fixture = *state;
+  sample_remove_tree (fixture->folder);
+  g_free (fixture->folder);
+  g_free (fixture);
+  return 0;
+}
+
+static WsArchive *
+open_archive (const Fixture *fixture, WsArchiveMode mode)
+{
+  g_autoptr (GError) error = NULL;
+  WsArchive *archive = ws_archive_open (fixture->folder, mode, &error);
+  assert_null (error);
+  assert_non_null (archive);
+  return archive;
+}
+
+/* Row i: tool QT-D-000i, point angle 117 + i, times one hour apart. */
+static void
+store_row (WsArchive *archive, int i, WsInspection **stored)
+{
+  g_autofree char *id = g_strdup_printf ("id-%d", i);
+  g_autofree char *time = g_strdup_printf ("2026-11-25T%02d:00:00Z", 10 + i);
+  g_autofree char *tool = g_strdup_printf ("QT-D-000%d", i);
+  g_autofree char *bytes = g_strdup_printf ("picture %d", i);
+  g_autofree char *drawn = g_strdup_printf ("drawn on %d", i);
+  g_autoptr (GBytes) original = g_bytes_new (bytes, strlen (bytes));
+  g_autoptr (GBytes) annotated = g_bytes_new (drawn, strlen (drawn));
+  const Sample sample = { id, time, tool, i > 2 ? "reject" : "accept", 117.0 + i, original };
+  g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+  g_autoptr (GError) error = NULL;
+  const WsPictures pictures = { original, annotated };
+  assert_true (ws_archive_store (archive, inspection, &pictures, &error));
+  if (stored != NULL)
+    *stored = g_steal_pointer (&inspection);
+}
+
+static void
+fill (const Fixture *fixture)
+{
+  g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_WRITE);
+  for (int i = 1; i <= N_ROWS; i++)
+    store_row (archive, i, NULL);
+}
+
+static void
+collect (const char *what, gpointer data)
+{
+  g_string_append_printf (data, "%s\n", what);
+}
+
+/* What verify tells, one a line; free with g_free(). */
+static char *
+verify (const Fixture *fixture, const char *seal, guint64 *n_wrong)
+{
+  g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_READ);
+  g_autoptr (GError) error = NULL;
+  WsVerification found;
+  GString *told = g_string_new (NULL);
+  const WsVerifier verifier = { collect, NULL, told };
+  assert_true (ws_archive_verify (archive, seal, &verifier, &found, &error));
+  *n_wrong = found.wrong;
+  return g_string_free (told, FALSE);
+}
+
+static void
+change (const Fixture *fixture, const char *sql)
+{
+  sqlite3 *db = NULL;
+  g_autofree char *path = g_build_filename (fixture->folder, "archive.db", NULL);
+  assert_int_equal (sqlite3_open (path, &db), SQLITE_OK);
+  assert_int_equal (sqlite3_exec (db, sql, NULL, NULL, NULL), SQLITE_OK);
+  sqlite3_close (db);
+}
+
+static void
+test_keeps_what_it_got (void **state)
+{
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+  g_autoptr (WsInspection) stored = NULL;
+  g_autoptr (GError) error = NULL;
+  store_row (archive, 1, &stored);
+  assert_int_equal (stored->number, 1);
+  g_autoptr (WsInspection) found = ws_archive_find (archive, "id-1", &error);
+  assert_non_null (found);
+  assert_string_equal (found->record, stored->record);
+  assert_string_equal (found->hash, stored->hash);
+  assert_string_equal (found->station, "bench 2");
+  assert_string_equal (found->tool, "QT-D-0001");
+  assert_true (found->has_pictures);
+  g_autofree char *path = ws_archive_picture_path (archive, found->annotated);
+  g_autofree char *content = NULL;
+  assert_true (g_file_get_contents (path, &content, NULL, NULL));
+  assert_string_equal (content, "drawn on 1");
+  assert_null (ws_archive_find (archive, "id-9", &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_NO_INPUT));
+}
+
+static void
+test_refuses_what_is_no_record (void **state)
+{
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+  const char *const records[] = {
+    "",    "{}", "[1]", "{\"record\": \"whetsight/1\"}", "{\"record\": \"other\", \"id\": \"x\"}",
+    "{\n}"
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (records); i++)
+  {
+    g_autoptr (WsInspection) inspection = g_new0 (WsInspection, 1);
+    g_autoptr (GError) error = NULL;
+    inspection->record = g_strdup (records[i]);
+    assert_false (ws_archive_store (archive, inspection, NULL, &error));
+    assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+  }
+  /* An id that is taken; and a picture that isn't the one measured. */
+  store_row (archive, 1, NULL);
+  const Sample same = { "id-1", "2026-11-25T10:00:00Z", "QT-D-0001", "accept", 118.0, NULL };
+  g_autoptr (WsInspection) again = sample_inspection (&same);
+  g_autoptr (GBytes) other = g_bytes_new_static ("other", 5);
+  g_autoptr (GError) error = NULL;
+  assert_false (ws_archive_store (archive, again, NULL, &error));
+  assert_contains (error->message, "id-1");
+  g_clear_error (&error);
+  const WsPictures pictures = { other, NULL };
+  assert_false (ws_archive_store (archive, again, &pictures, &error));
+  assert_contains (error->message, "changed while");
+  guint64 wrong;
+  g_autofree char *told = verify (*state, NULL, &wrong);
+  assert_string_equal (told, "");
+}
+
+static gboolean
+count_row (const WsInspection *inspection, gpointer data, GError **error)
+{
+  (void)error;
+  g_string_append_printf (data, "%s ", inspection->id);
+  return TRUE;
+}
+
+static void
+check_found (WsArchive *archive, const WsArchiveFilter *filter, const char *expected)
+{
+  GString *found = g_string_new (NULL);
+  g_autoptr (GError) error = NULL;
+  assert_true (ws_archive_each (archive, filter, FALSE, count_row, found, &error));
+  assert_string_equal (found->str, expected);
+  g_string_free (found, TRUE);
+}
+
+static void
+test_filters (void **state)
+{
+  fill (*state);
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_READ);
+  const struct
+  {
+    WsArchiveFilter filter;
+    const char *expected;
+  } cases[] = {
+    { { .above = NAN, .below = NAN }, "id-1 id-2 id-3 id-4 id-5 " },
+    { { .tool = "QT-D-0002", .above = NAN, .below = NAN }, "id-2 " },
+    { { .tool = "' OR 1 --", .above = NAN, .below = NAN }, "" },
+    { { .verdict = "reject", .above = NAN, .below = NAN }, "id-3 id-4 id-5 " },
+    { { .kind = "spot-drill", .above = NAN, .below = NAN }, "" },
+    { { .station = "bench 2", .last = 2, .above = NAN, .below = NAN }, "id-4 id-5 " },
+    { { .grinder = "R. Vane", .from = "2026-11-25T14", .above = NAN, .below = NAN }, "id-4 id-5 " },
+    { { .to = "2026-11-25T12", .above = NAN, .below = NAN }, "id-1 id-2 " },
+    { { .to = "2026-10", .above = NAN, .below = NAN }, "" },
+    { { .quantity = "point_angle_deg", .above = 120.0, .below = NAN }, "id-4 id-5 " },
+    { { .quantity = "point_angle_deg", .above = 118.5, .below = 120.5 }, "id-2 id-3 " },
+    { { .quantity = "lip_length_a_mm", .above = NAN, .below = NAN }, "" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+    check_found (archive, &cases[i].filter, cases[i].expected);
+}
+
+static void
+test_values_in_time (void **state)
+{
+  fill (*state);
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_READ);
+  g_autoptr (GError) error = NULL;
+  const WsArchiveFilter filter = {
+    .quantity = "point_angle_deg", .from = "2026-11-25T12", .above = NAN, .below = NAN
+  };
+  g_autoptr (GPtrArray) values = ws_archive_values (archive, &filter, &error);
+  assert_non_null (values);
+  assert_int_equal (values->len, 4);
+  const WsArchiveValue *first = g_ptr_array_index (values, 0);
+  assert_near (first->value, 119.0, 1e-12);
+  assert_near (first->U, 0.05, 1e-12);
+  assert_near (first->upper, 120.0, 1e-12);
+  assert_string_equal (first->tool, "QT-D-0002");
+}
+
+static void
+test_a_batch_is_whole_or_not_at_all (void **state)
+{
+  const Sample sample = { "id-1", "2026-11-25T10:00:00Z", "QT-D-0001", "accept", 118.0, NULL };
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+  g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+  g_autoptr (GError) error = NULL;
+  const WsArchiveFilter all = WS_ARCHIVE_ALL;
+  assert_true (ws_archive_begin (archive, &error));
+  assert_true (ws_archive_store (archive, inspection, NULL, &error));
+  ws_archive_roll_back (archive);
+  check_found (archive, &all, "");
+  assert_true (ws_archive_begin (archive, &error));
+  assert_true (ws_archive_store (archive, inspection, NULL, &error));
+  assert_true (ws_archive_commit (archive, &error));
+  check_found (archive, &all, "id-1 ");
+}
+
+/* ---- Tampering -------------------------------------------------------------------------- */
+
+static void
+check_told (const Fixture *fixture, const char *const parts[])
+{
+  guint64 wrong;
+  g_autofree char *told = verify (fixture, NULL, &wrong);
+  assert_true (wrong > 0);
+  for (gsize i = 0; parts[i] != NULL; i++)
+    assert_contains (told, parts[i]);
+}
+
+#define check_tells(fixture, ...) check_told (fixture, (const char *const[]){ __VA_ARGS__, NULL })
+
+static void
+test_untouched (void **state)
+{
+  guint64 wrong;
+  fill (*state);
+  g_autofree char *told = verify (*state, NULL, &wrong);
+  assert_string_equal (told, "");
+  assert_int_equal (wrong, 0);
+}
+
+static void
+test_edited_record (void **state)
+{
+  fill (*state);
+  change (*state, "UPDATE record SET record = replace (record, '119.0000', '118.0000')");
+  check_tells (*state, "row 2 (id-2): edited");
+}
+
+static void
+test_edited_columns (void **state)
+{
+  fill (*state);
+  change (*state, "UPDATE inspection SET verdict = 'accept' WHERE number = 4;"
+                  "UPDATE inspection SET grinder = 'Q. Quill' WHERE number = 1;"
+                  "UPDATE quantity SET value = 118 WHERE number = 5 AND name = 'point_angle_deg';"
+                  "DELETE FROM quantity WHERE number = 3 AND name = 'diameter_mm'");
+  check_tells (*state, "row 4 (id-4): edited: verdict", "row 1 (id-1): edited",
+               "row 5 (id-5): edited: quantity point_angle_deg", "row 3 (id-3): edited");
+}
+
+static void
+test_removed_rows (void **state)
+{
+  fill (*state);
+  change (*state, "DELETE FROM inspection WHERE number = 2");
+  check_tells (*state, "row 2: removed", "belong to rows that were removed");
+}
+
+static void
+test_removed_and_renumbered (void **state)
+{
+  fill (*state);
+  change (*state, "DELETE FROM inspection WHERE number = 3; DELETE FROM record WHERE number = 3;"
+                  "DELETE FROM quantity WHERE number = 3;"
+                  "UPDATE inspection SET number = number - 1 WHERE number > 3;"
+                  "UPDATE record SET number = number - 1 WHERE number > 3;"
+                  "UPDATE quantity SET number = number - 1 WHERE number > 3;");
+  check_tells (*state, "row 3 (id-4): doesn't follow", "rows removed: 5 were written, 4 are there");
+}
+
+static void
+test_removed_last (void **state)
+{
+  fill (*state);
+  change (*state, "DELETE FROM inspection WHERE number = 5; DELETE FROM record WHERE number = 5;"
+                  "DELETE FROM quantity WHERE number = 5;");
+  check_tells (*state, "rows removed: 5 were written, 4 are there");
+}
+
+static void
+test_inserted_rows (void **state)
+{
+  fill (*state);
+  change (*state, "UPDATE inspection SET number = number + 1000 WHERE number > 2;"
+                  "UPDATE record SET number = number + 1000 WHERE number > 2;"
+                  "UPDATE quantity SET number = number + 1000 WHERE number > 2;"
+                  "INSERT INTO inspection SELECT 3, 'id-x', time, tool, kind, view, verdict,"
+                  " reason, image_name, image, annotated, settings, station, grinder, reground,"
+                  " pictures, hash, 'ab' FROM inspection WHERE number = 2;"
+                  "INSERT INTO record SELECT 3, record FROM record WHERE number = 2;"
+                  "UPDATE inspection SET number = number - 999 WHERE number > 1000;"
+                  "UPDATE record SET number = number - 999 WHERE number > 1000;"
+                  "UPDATE quantity SET number = number - 999 WHERE number > 1000;");
+  check_tells (*state, "row 3 (id-x)");
+}
+
+static void
+test_swapped_rows (void **state)
+{
+  fill (*state);
+  change (*state, "UPDATE inspection SET number = 100 WHERE number = 2;"
+                  "UPDATE inspection SET number = 2 WHERE number = 3;"
+                  "UPDATE inspection SET number = 3 WHERE number = 100;"
+                  "UPDATE record SET number = 100 WHERE number = 2;"
+                  "UPDATE record SET number = 2 WHERE number = 3;"
+                  "UPDATE record SET number = 3 WHERE number = 100;"
+                  "UPDATE quantity SET number = 100 WHERE number = 2;"
+                  "UPDATE quantity SET number = 2 WHERE number = 3;"
+                  "UPDATE quantity SET number = 3 WHERE number = 100;");
+  check_tells (*state, "row 2 (id-3): out of order", "row 3 (id-2): out of order");
+}
+
+static void
+test_swapped_contents (void **state)
+{
+  fill (*state);
+  change (*state, "UPDATE record SET number = 100 WHERE number = 2;"
+                  "UPDATE record SET number = 2 WHERE number = 4;"
+                  "UPDATE record SET number = 4 WHERE number = 100;"
+                  "UPDATE inspection SET annotated = (SELECT annotated FROM inspection AS o WHERE"
+                  " o.number = 4) WHERE number = 1");
+  check_tells (*state, "row 2 (id-2): edited", "row 4 (id-4): edited");
+}
+
+static char *
+picture_of (const Fixture *fixture, const char *id, gboolean annotated)
+{
+  g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_READ);
+  g_autoptr (WsInspection) inspection = ws_archive_find (archive, id, NULL);
+  assert_non_null (inspection);
+  return ws_archive_picture_path (archive, annotated ? inspection->annotated : inspection->image);
+}
+
+static void
+test_pictures (void **state)
+{
+  const Fixture *fixture = *state;
+  fill (fixture);
+  g_autofree char *gone = picture_of (fixture, "id-1", FALSE);
+  g_autofree char *flipped = picture_of (fixture, "id-2", TRUE);
+  g_autofree char *extra = g_strconcat (gone, ".bak", NULL);
+  g_autofree char *stranger = g_build_filename (fixture->folder, "notes.txt", NULL);
+  assert_int_equal (g_remove (gone), 0);
+  assert_true (g_file_set_contents (flipped, "drawn nn 2", -1, NULL));
+  assert_true (g_file_set_contents (extra, "x", -1, NULL));
+  assert_true (g_file_set_contents (stranger, "x", -1, NULL));
+  g_autofree char *gone_name = g_path_get_basename (gone);
+  g_autofree char *flipped_name = g_path_get_basename (flipped);
+  g_autofree char *missing = g_strdup_printf ("picture %s (of id-1): missing", gone_name);
+  g_autofree char *altered = g_strdup_printf ("picture %s (of id-2): altered", flipped_name);
+  check_tells (fixture, missing, altered, ".bak: extra", "notes.txt: extra");
+}
+
+static void
+test_a_row_without_its_file (void **state)
+{
+  fill (*state);
+  change (*state,
+          "DELETE FROM file WHERE sha256 = (SELECT image FROM inspection WHERE number = 1)");
+  check_tells (*state, "(of id-1): removed from the table", ": extra");
+}
+
+static void
+test_seals (void **state)
+{
+  guint64 wrong;
+  fill (*state);
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+  g_autofree char *seal = ws_archive_seal (archive, NULL);
+  assert_non_null (seal);
+  assert_true (g_str_has_prefix (seal, "whetsight-seal/1 20"));
+  store_row (archive, 6, NULL);
+  g_autofree char *told = verify (*state, seal, &wrong);
+  assert_string_equal (told, "");
+
+  /* Somebody takes the last two rows away and makes the head fit. */
+  change (*state, "DELETE FROM inspection WHERE number > 4; DELETE FROM record WHERE number > 4;"
+                  "DELETE FROM quantity WHERE number > 4; UPDATE head SET count = 4,"
+                  " hash = (SELECT hash FROM inspection WHERE number = 4)");
+  check_tells (*state, "seal of 20");
+  change (*state, "DELETE FROM seal; UPDATE head SET seals = 0; DELETE FROM file WHERE sha256 NOT"
+                  " IN (SELECT image FROM inspection UNION SELECT annotated FROM inspection)");
+  g_autofree char *after = verify (*state, seal, &wrong);
+  assert_contains (after, "seal of 20");
+
+  g_autoptr (GError) error = NULL;
+  WsVerification found;
+  const WsVerifier verifier = { collect, NULL, NULL };
+  assert_false (ws_archive_verify (archive, "whetsight-seal/1 x", &verifier, &found, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+}
+
+static void
+test_other_databases (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autoptr (GError) error = NULL;
+  assert_null (ws_archive_open (fixture->folder, WS_ARCHIVE_READ, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_NO_INPUT));
+  g_clear_error (&error);
+  change (fixture, "CREATE TABLE other (x)");
+  assert_null (ws_archive_open (fixture->folder, WS_ARCHIVE_WRITE, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+  g_clear_error (&error);
+  change (fixture, "PRAGMA application_id = 1467171186; PRAGMA user_version = 99");
+  assert_null (ws_archive_open (fixture->folder, WS_ARCHIVE_WRITE, &error));
+  assert_contains (error->message, "newer");
+  g_clear_error (&error);
+  g_autofree char *path = g_build_filename (fixture->folder, "archive.db", NULL);
+  assert_true (g_file_set_contents (path,
+                                    "this is no database at all, but text that is long "
+                                    "enough to be looked at as one, or so one should think "
+                                    "when reading it; a header takes a hundred bytes",
+                                    -1, NULL));
+  assert_null (ws_archive_open (fixture->folder, WS_ARCHIVE_READ, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test_setup_teardown (test_keeps_what_it_got, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_refuses_what_is_no_record, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_filters, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_values_in_time, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_batch_is_whole_or_not_at_all, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_untouched, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_edited_record, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_edited_columns, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_removed_rows, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_removed_and_renumbered, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_removed_last, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_inserted_rows, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_swapped_rows, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_swapped_contents, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_pictures, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_row_without_its_file, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_seals, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_other_databases, set_up, tear_down),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

@@ -1,0 +1,180 @@
+#include <stdio.h>
+#include <string.h>
+
+#include <jansson.h>
+
+#include "base/number.h"
+#include "cli/archive.h"
+#include "cli/verbs.h"
+
+typedef struct
+{
+  const char *quantity;
+  gboolean json;
+  guint64 n;
+} Listing;
+
+/* "118.02 ± 0.05" of the quantity that was asked for; free with g_free(). */
+static char *
+value_words (const char *record, const char *quantity)
+{
+  json_t *root = json_loads (record, 0, NULL);
+  json_t *entry = json_object_get (json_object_get (root, "quantities"), quantity);
+  const double value = json_number_value (json_object_get (entry, "value"));
+  const double U = json_number_value (json_object_get (entry, "U"));
+  const guint places = ws_number_places (U);
+  g_autofree char *value_text = ws_number_format (value, places);
+  g_autofree char *U_text = ws_number_format (U, places);
+  json_decref (root);
+  return g_strdup_printf ("  %s ± %s", value_text, U_text);
+}
+
+static gboolean
+print_row (const WsInspection *inspection, gpointer data, GError **error)
+{
+  Listing *listing = data;
+  g_autofree char *value = NULL;
+  (void)error;
+  listing->n++;
+  if (listing->json)
+  {
+    printf ("%s\n", inspection->record);
+    return TRUE;
+  }
+  if (listing->quantity != NULL)
+    value = value_words (inspection->record, listing->quantity);
+  printf ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s\n", inspection->id,
+          inspection->tool != NULL ? inspection->tool : "-", inspection->kind, inspection->view,
+          inspection->verdict != NULL ? inspection->verdict : "no limits",
+          inspection->station != NULL ? "  at " : "",
+          inspection->station != NULL ? inspection->station : "",
+          inspection->grinder != NULL ? "  ground by " : "",
+          inspection->grinder != NULL ? inspection->grinder : "", value != NULL ? value : "");
+  return TRUE;
+}
+
+static gboolean
+parse (char ***arguments, WsFilterOptions *options, gboolean *json, GError **error)
+{
+  const GOptionEntry entries[] = {
+    { "json", 'j', 0, G_OPTION_ARG_NONE, json, "Print the records, one a line", NULL },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new ("DIR");
+  g_option_context_set_summary (context, "Lists inspections in the order they were stored: id, "
+                                         "tool, kind, view, verdict.");
+  g_option_context_add_main_entries (context, entries, NULL);
+  ws_filter_options_add (options, context);
+  return g_option_context_parse_strv (context, arguments, error);
+}
+
+int
+ws_archive_verb_list (char ***arguments)
+{
+  g_auto (WsFilterOptions) options = { 0 };
+  g_autoptr (WsArchive) archive = NULL;
+  WsArchiveFilter filter;
+  Listing listing = { 0 };
+  GError *error = NULL;
+  if (!parse (arguments, &options, &listing.json, &error) ||
+      !ws_filter_options_read (&options, &filter, &error) ||
+      (archive = ws_archive_verb_open (*arguments, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
+        NULL)
+    return ws_fail (error);
+  listing.quantity = options.quantity;
+  if (!ws_archive_each (archive, &filter, listing.json || options.quantity != NULL, print_row,
+                        &listing, &error))
+    return ws_fail (error);
+  if (!listing.json)
+    fprintf (stderr, "%" G_GUINT64_FORMAT " inspections\n", listing.n);
+  return WS_EXIT_ACCEPT;
+}
+
+static void
+print_member (const char *name, const char *text)
+{
+  if (text != NULL)
+    printf ("%-11s %s\n", name, text);
+}
+
+static void
+print_picture (const WsArchive *archive, const WsInspection *inspection, const char *name,
+               const char *sha256)
+{
+  if (sha256 == NULL)
+    return;
+  g_autofree char *path = ws_archive_picture_path (archive, sha256);
+  print_member (name, inspection->has_pictures ? path : sha256);
+}
+
+static void
+print_quantities (const char *record)
+{
+  const char *name;
+  json_t *entry;
+  json_t *root = json_loads (record, 0, NULL);
+  json_t *quantities = json_object_get (root, "quantities");
+  if (json_object_size (quantities) > 0)
+    printf ("\n");
+  json_object_foreach (quantities, name, entry)
+  {
+    const char *verdict = json_string_value (json_object_get (entry, "verdict"));
+    const double U = json_number_value (json_object_get (entry, "U"));
+    const guint places = ws_number_places (U);
+    g_autofree char *value =
+      ws_number_format (json_number_value (json_object_get (entry, "value")), places);
+    g_autofree char *U_text = ws_number_format (U, places);
+    if (json_is_null (json_object_get (entry, "value")))
+      printf ("%-28s unknown\n", name);
+    else
+      printf ("%-28s %10s ± %-8s %s\n", name, value, U_text, verdict != NULL ? verdict : "-");
+  }
+  json_decref (root);
+}
+
+static void
+print_inspection (const WsArchive *archive, const WsInspection *inspection)
+{
+  g_autofree char *number = g_strdup_printf ("%" G_GUINT64_FORMAT, inspection->number);
+  print_member ("id", inspection->id);
+  print_member ("number", number);
+  print_member ("time", inspection->time);
+  print_member ("tool", inspection->tool);
+  print_member ("kind", inspection->kind);
+  print_member ("view", inspection->view);
+  print_member ("verdict", inspection->verdict != NULL ? inspection->verdict : "no limits");
+  print_member ("reason", inspection->reason);
+  print_member ("station", inspection->station);
+  print_member ("ground by", inspection->grinder);
+  print_member ("reground", inspection->reground ? "yes" : NULL);
+  print_member ("picture", inspection->image_name);
+  print_picture (archive, inspection, "original", inspection->image);
+  print_picture (archive, inspection, "annotated", inspection->annotated);
+  print_member ("hash", inspection->hash);
+  print_quantities (inspection->record);
+}
+
+int
+ws_archive_verb_show (char ***arguments)
+{
+  gboolean json = FALSE;
+  const GOptionEntry entries[] = {
+    { "json", 'j', 0, G_OPTION_ARG_NONE, &json, "Print the record", NULL },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  GError *error = NULL;
+  g_autoptr (WsArchive) archive = NULL;
+  g_autoptr (WsInspection) inspection = NULL;
+  g_autoptr (GOptionContext) context = g_option_context_new ("DIR ID");
+  g_option_context_add_main_entries (context, entries, NULL);
+  if (!g_option_context_parse_strv (context, arguments, &error) ||
+      (archive = ws_archive_verb_open (*arguments, 1, "a folder and an id", WS_ARCHIVE_READ,
+                                       &error)) == NULL ||
+      (inspection = ws_archive_find (archive, (*arguments)[2], &error)) == NULL)
+    return ws_fail (error);
+  if (json)
+    printf ("%s\n", inspection->record);
+  else
+    print_inspection (archive, inspection);
+  return WS_EXIT_ACCEPT;
+}

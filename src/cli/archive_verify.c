@@ -1,0 +1,106 @@
+#include <stdio.h>
+
+#include "cli/archive.h"
+#include "cli/progress.h"
+#include "cli/verbs.h"
+
+#define BYTES_PER_MB 1e6
+
+/* Of archive verify. */
+enum
+{
+  EXIT_AS_WRITTEN = 0,
+  EXIT_CHANGED = 1
+};
+
+static void
+tell (const char *what, gpointer data)
+{
+  ws_progress_clear (data);
+  printf ("%s\n", what);
+}
+
+static void
+show (guint64 done, guint64 all, gpointer data)
+{
+  WsProgress *progress = data;
+  progress->all = (double)all / BYTES_PER_MB;
+  ws_progress_show (progress, (double)done / BYTES_PER_MB);
+}
+
+static void
+print_summary (const WsVerification *found)
+{
+  if (found->left_over > 0)
+    printf ("%" G_GUINT64_FORMAT " files left over from interrupted writes; harmless\n",
+            found->left_over);
+  printf ("%" G_GUINT64_FORMAT " inspections, %" G_GUINT64_FORMAT " pictures, %.1f MB: ",
+          found->rows, found->files, (double)found->bytes / BYTES_PER_MB);
+  if (found->wrong == 0)
+    printf ("all as written\n");
+  else
+    printf ("%" G_GUINT64_FORMAT " things WRONG\n", found->wrong);
+}
+
+static gboolean
+parse (char ***arguments, char **seal, GError **error)
+{
+  const GOptionEntry entries[] = {
+    { "seal", 0, 0, G_OPTION_ARG_STRING, seal,
+      "Hold the archive against this line of archive seal, too", "LINE" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new ("DIR");
+  g_option_context_set_summary (
+    context, "Recomputes the hash of every row and picture and names what is missing, extra, "
+             "altered, edited,\nremoved, inserted or swapped.");
+  g_option_context_set_description (context,
+                                    "Exit status: 0 all is as written, 1 something was changed; "
+                                    "64 wrong call, 65 the database is\ndamaged or no archive, 66 "
+                                    "no archive there.");
+  g_option_context_add_main_entries (context, entries, NULL);
+  return g_option_context_parse_strv (context, arguments, error);
+}
+
+int
+ws_archive_verb_verify (char ***arguments)
+{
+  g_autofree char *seal = NULL;
+  g_autoptr (WsArchive) archive = NULL;
+  GError *error = NULL;
+  WsProgress progress;
+  WsVerification found;
+  if (!parse (arguments, &seal, &error) ||
+      (archive = ws_archive_verb_open (*arguments, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
+        NULL)
+    return ws_fail (error);
+  ws_progress_start (&progress, "verified", "MB", 0.0);
+  const WsVerifier verifier = { tell, show, &progress };
+  const gboolean done = ws_archive_verify (archive, seal, &verifier, &found, &error);
+  ws_progress_clear (&progress);
+  if (!done)
+    return ws_fail (error);
+  print_summary (&found);
+  return found.wrong == 0 ? EXIT_AS_WRITTEN : EXIT_CHANGED;
+}
+
+int
+ws_archive_verb_seal (char ***arguments)
+{
+  GError *error = NULL;
+  g_autoptr (WsArchive) archive = NULL;
+  g_autoptr (GOptionContext) context = g_option_context_new ("DIR");
+  g_option_context_set_summary (
+    context, "Prints date, number of inspections and the hash of the last, which depends on all "
+             "before it, and\nstores the same. Keep the line elsewhere: archive verify --seal "
+             "LINE then finds even a change by\nsomebody who computed all hashes anew.");
+  if (!g_option_context_parse_strv (context, arguments, &error) ||
+      (archive = ws_archive_verb_open (*arguments, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
+        NULL)
+    return ws_fail (error);
+  g_autofree char *line = ws_archive_seal (archive, &error);
+  if (line == NULL)
+    return ws_fail (error);
+  printf ("%s\n", line);
+  return WS_EXIT_ACCEPT;
+}
