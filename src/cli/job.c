@@ -80,24 +80,14 @@ append_number (GString *text, double value)
 }
 
 char *
-ws_job_settings (const WsJob *job)
+ws_job_settings (const WsJob *job, const char *card_path)
 {
   char hex[WS_SHA256_HEX_SIZE];
-  const WsToolCard *card = job->card;
+  g_autofree char *card = card_path != NULL ? file_sha256 (card_path) : NULL;
   GString *text = g_string_new (WS_VERSION);
-  g_string_append_printf (text, "\n%s\n%s\n%s\n", job->view->name, card->id != NULL ? card->id : "",
-                          ws_tool_kind_name (card->kind));
-  append_number (text, card->diameter_mm);
-  append_number (text, card->width_mm);
-  append_number (text, card->web_mm);
-  for (guint i = 0; i < card->limits->len; i++)
-  {
-    const WsLimit *limit = &g_array_index (card->limits, WsLimit, i);
-    g_string_append_printf (text, "\n%s", limit->quantity);
-    append_number (text, limit->lower);
-    append_number (text, limit->upper);
-  }
-  g_string_append_printf (text, "\n%d", job->optics.has_scale);
+  g_string_append_printf (text, "\n%s\n%s\n%s\n", job->view->name,
+                          ws_tool_kind_name (job->card->kind), card != NULL ? card : "");
+  g_string_append_printf (text, "%d", job->optics.has_scale);
   append_number (text, job->optics.mm_per_px);
   append_number (text, job->optics.u_mm_per_px);
   if (job->use.calibration != NULL)

@@ -45,8 +45,9 @@ char *ws_job_stem (const char *image_path);
 char *ws_job_picture_path (const WsJob *job, const char *image_path);
 char *ws_job_record_path (const WsJob *job, const char *image_path);
 
-/* A hash of all that a measurement depends on beside the picture.  Free with g_free(). */
-char *ws_job_settings (const WsJob *job);
+/* A hash of what a measurement depends on beside the picture: program, view, the card's file (or
+ * NULL), scale, calibration.  Free with g_free(). */
+char *ws_job_settings (const WsJob *job, const char *card_path);
 
 /* Measures one picture; from any thread.  Free with ws_outcome_free(). */
 WsOutcome *ws_job_measure (const WsJob *job, const char *image_path);

@@ -442,7 +442,7 @@ open_archive (const Options *options, gboolean has_folders, WsJob *job)
   job->station = options->station;
   job->grinder = options->grinder;
   job->reground = options->reground;
-  job->settings = ws_job_settings (job);
+  job->settings = ws_job_settings (job, options->tool);
   job->archive = ws_archive_open (options->archive, WS_ARCHIVE_WRITE, &error);
   if (job->archive != NULL && (options->resume || (has_folders && !options->again)))
     find_stored (job, &error);
