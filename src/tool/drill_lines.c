@@ -51,7 +51,7 @@ ws_drill_lines_turn (WsDrillLines *lines, double pivot_z, double angle)
   {
     const WsPoint p = ws_point (lines->centre[k].x, lines->centre[k].y - pivot_z);
     lines->centre[k] = ws_point (c * p.x + s * p.y, -s * p.x + c * p.y + pivot_z);
-    lines->angle[k] += ws_drill_side (k) * angle;
+    lines->angle[k] -= ws_drill_side (k) * angle;
   }
 }
 
