@@ -1,6 +1,7 @@
 #include <jansson.h>
 #include <math.h>
 
+#include <whetsight/judge.h>
 #include <whetsight/report.h>
 
 /* Enough for a micro-degree and a nanometre on any drill; short enough to read. */
@@ -119,6 +120,15 @@ budget_of (const WsQuantity *quantity)
   return budget;
 }
 
+/* Probability that the true value lies inside the limits. */
+static double
+conformance_of (const WsQuantity *quantity)
+{
+  return quantity->known ? ws_conformance_probability (quantity->value, quantity->U / quantity->k,
+                                                       quantity->lower, quantity->upper)
+                         : (double)NAN;
+}
+
 static json_t *
 quantity_of (const WsQuantity *quantity)
 {
@@ -129,6 +139,7 @@ quantity_of (const WsQuantity *quantity)
   set (entry, "lower", number (quantity->lower));
   set (entry, "upper", number (quantity->upper));
   set (entry, "limit_source", text (quantity->limit_source));
+  set (entry, "conformance", number (conformance_of (quantity)));
   set (entry, "verdict", text (ws_verdict_name (quantity->verdict)));
   set (entry, "budget", budget_of (quantity));
   return entry;

@@ -85,6 +85,9 @@ test_quantities (void **state)
   assert_near (real_at (angle, "k"), 2.0, 0.0);
   assert_near (real_at (angle, "lower"), 116.0, 0.0);
   assert_string_equal (string_at (angle, "verdict"), "reject");
+  /* 1.4567 degrees beyond a limit with u = 0.011. */
+  assert_near (real_at (angle, "conformance"), 0, 1e-12);
+  assert_near (real_at (json_object_get (quantities, "diameter_mm"), "conformance"), 1, 0.0001);
   assert_string_equal (string_at (angle, "limit_source"), "tool card");
   const json_t *line = json_array_get (json_object_get (angle, "budget"), 0);
   assert_string_equal (string_at (line, "name"), "edge noise");
@@ -108,6 +111,7 @@ test_unknown_is_null (void **state)
   assert_null_at (turn, "lower");
   assert_null_at (turn, "upper");
   assert_null_at (turn, "verdict");
+  assert_null_at (turn, "conformance");
   assert_null_at (turn, "limit_source");
   assert_non_null (json_object_get (quantities, "diameter_px"));
   assert_null (json_object_get (quantities, "diameter_mm"));

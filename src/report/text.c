@@ -15,6 +15,7 @@ enum
   COLUMN_UNCERTAINTY,
   COLUMN_UNIT,
   COLUMN_LIMITS,
+  COLUMN_INSIDE,
   COLUMN_VERDICT,
   N_COLUMNS
 };
@@ -182,6 +183,7 @@ append_row (GArray *rows, const WsQuantity *quantity, GPtrArray *sources)
     [COLUMN_UNCERTAINTY] = uncertainty != NULL ? uncertainty : g_strdup (""),
     [COLUMN_UNIT] = g_strdup (ws_words_unit (quantity)),
     [COLUMN_LIMITS] = limits_cell (quantity, sources),
+    [COLUMN_INSIDE] = ws_words_conformance (quantity),
     [COLUMN_VERDICT] = g_strdup (verdict != NULL ? verdict : "-"),
   };
   g_array_append_val (rows, row);
@@ -192,8 +194,8 @@ table_of (const WsResult *result, GPtrArray *sources)
 {
   GArray *rows = g_array_new (FALSE, FALSE, sizeof (Row));
   g_array_set_clear_func (rows, row_clear);
-  Row head = { g_strdup ("Quantity"), g_strdup ("Value"),  g_strdup ("± U"),
-               g_strdup ("Unit"),     g_strdup ("Limits"), g_strdup ("Verdict") };
+  Row head = { g_strdup ("Quantity"), g_strdup ("Value"),  g_strdup ("± U"),    g_strdup ("Unit"),
+               g_strdup ("Limits"),   g_strdup ("Inside"), g_strdup ("Verdict") };
   g_array_append_val (rows, head);
   for (guint i = 0; i < result->quantities->len; i++)
     append_row (rows, g_ptr_array_index (result->quantities, i), sources);
@@ -216,7 +218,8 @@ append_cells (GString *text, const Row row, const glong widths[N_COLUMNS])
 {
   for (int column = 0; column < N_COLUMNS; column++)
   {
-    gboolean right = column == COLUMN_VALUE || column == COLUMN_UNCERTAINTY;
+    gboolean right =
+      column == COLUMN_VALUE || column == COLUMN_UNCERTAINTY || column == COLUMN_INSIDE;
     glong pad = widths[column] - g_utf8_strlen (row[column], -1);
     append_spaces (text, (column > 0 ? 2 : 0) + (right ? pad : 0));
     g_string_append (text, row[column]);
@@ -229,7 +232,9 @@ append_cells (GString *text, const Row row, const glong widths[N_COLUMNS])
 static void
 append_sources (GString *text, const GPtrArray *sources, const WsReport *report)
 {
-  g_string_append (text, "U is the expanded uncertainty, k = 2.\n");
+  g_string_append (text,
+                   "U is the expanded uncertainty, k = 2. Inside is the probability that the true\n"
+                   "value lies inside the limits (JCGM 106).\n");
   if (sources->len == 0)
     return;
   g_autofree char *origin =

@@ -22,12 +22,16 @@ test_the_table (void **state)
   (void)state;
   g_autoptr (Sample) sample = sample_new (TRUE);
   g_autofree char *text = ws_report_text (&sample->report);
-  assert_contains (text, "Quantity            Value     ± U  Unit  Limits            Verdict\n");
-  assert_contains (text, "Point angle       121.457   0.022  deg   116 .. 120        reject\n");
-  assert_contains (text, "Half angle a       60.700   0.012  deg                     -\n");
-  assert_contains (text, "Diameter           6.4912  0.0042  mm    6.478 .. 6.5 [1]  accept\n");
-  assert_contains (text, "Chip depth a       0.0000  0.0042  mm    .. 0.065 [2]      accept\n");
-  assert_contains (text, "Turn of the lips  unknown          deg                     -\n");
+  assert_contains (text,
+                   "Quantity            Value     ± U  Unit  Limits             Inside  Verdict\n");
+  assert_contains (text,
+                   "Point angle       121.457   0.022  deg   116 .. 120         <0.1 %  reject\n");
+  assert_contains (text, "Half angle a       60.700   0.012  deg                              -\n");
+  assert_contains (text,
+                   "Diameter           6.4912  0.0042  mm    6.478 .. 6.5 [1]  >99.9 %  accept\n");
+  assert_contains (text,
+                   "Chip depth a       0.0000  0.0042  mm    .. 0.065 [2]      >99.9 %  accept\n");
+  assert_contains (text, "Turn of the lips  unknown          deg                              -\n");
   assert_contains (text, "[1] from memory, check your drawing\n");
   assert_contains (text, "[2] common practice, no source\n");
   assert_contains (text, "not on the tool card");

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include <whetsight/judge.h>
+
 #include "base/number.h"
 
 const char *
@@ -126,6 +128,23 @@ ws_words_limits (const WsQuantity *quantity)
     return g_strdup ("");
   return g_strdup_printf ("%s%s..%s%s", lower, *lower != '\0' ? " " : "", *upper != '\0' ? " " : "",
                           upper);
+}
+
+char *
+ws_words_conformance (const WsQuantity *quantity)
+{
+  const double p = quantity->known
+                     ? ws_conformance_probability (quantity->value, quantity->U / quantity->k,
+                                                   quantity->lower, quantity->upper)
+                     : (double)NAN;
+  if (isnan (p))
+    return g_strdup ("");
+  if (p > 0.999)
+    return g_strdup (">99.9 %");
+  if (p < 0.001)
+    return g_strdup ("<0.1 %");
+  g_autofree char *percent = ws_number_format (100 * p, 1);
+  return g_strdup_printf ("%s %%", percent);
 }
 
 gboolean

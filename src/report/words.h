@@ -34,6 +34,10 @@ char *ws_words_uncertainty (const WsQuantity *quantity);
 /* "116 .. 120", ".. 0.1"; "" without limits.  Free with g_free(). */
 char *ws_words_limits (const WsQuantity *quantity);
 
+/* "97.7 %", ">99.9 %", "<0.1 %": the probability that the true value lies inside the limits; ""
+ * without limits.  Free with g_free(). */
+char *ws_words_conformance (const WsQuantity *quantity);
+
 /* TRUE when a limit comes neither from the card nor from nowhere. */
 gboolean ws_words_is_built_in (const WsQuantity *quantity);
 
