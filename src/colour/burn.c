@@ -207,7 +207,7 @@ ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *groun
   Clean clean = clean_new ();
   for (guint i = 0; i < n_bands; i++)
     collect (bands[i], &clean);
-  if (clean.n_clipped > MAX_CLIPPED * (double)clean.n_seen)
+  if ((double)clean.n_clipped > MAX_CLIPPED * (double)clean.n_seen)
     balance.trouble = WS_BURN_CLIPPED;
   else if (clean.red->len < MIN_CLEAN_CELLS)
     balance.trouble = WS_BURN_NO_REFERENCE;

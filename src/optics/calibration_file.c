@@ -172,7 +172,7 @@ text_of (const WsCalibration *calibration)
   g_autofree char *sealed = g_strconcat (HEAD, body, "\n", NULL);
   char hex[WS_SHA256_HEX_SIZE];
   ws_sha256_hex (sealed, strlen (sealed), hex);
-  return g_strconcat (sealed, CHECKSUM_HEAD + 1, CHECKSUM_KEY, hex, "\n", NULL);
+  return g_strconcat (sealed, &CHECKSUM_HEAD[1], CHECKSUM_KEY, hex, "\n", NULL);
 }
 
 /* ---- Reading ---------------------------------------------------------------------- */

@@ -132,6 +132,7 @@ draws_a_single_check_and_very_many (void **state)
   double many[20];
   add_days (fixture, 4.638, steady, 1);
   g_autoptr (WsImage) one = picture_of (fixture);
+  assert_true (one->height > 0);
   for (guint size = 0; size < 12; size++)
   {
     for (guint i = 0; i < G_N_ELEMENTS (many); i++)
