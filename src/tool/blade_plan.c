@@ -240,7 +240,7 @@ add_chip (const Seen *seen, double width, WsQuantity *quantity, WsResult *result
 #define FORM_FLOOR_PX 0.03
 
 /* Blur and medians soften short waves; part of the peak to valley, own trials. */
-#define FORM_SOFTENED 0.1
+#define FORM_SOFTENED 0.13
 
 static void
 add_form (const Seen *seen, WsQuantity *quantity)

@@ -30,8 +30,14 @@ run_command (char **command)
 TrialRun *
 trial_measure (const char *program, const char *picture, double mm_per_px)
 {
+  return trial_measure_view (program, "drill-side", picture, mm_per_px);
+}
+
+TrialRun *
+trial_measure_view (const char *program, const char *view, const char *picture, double mm_per_px)
+{
   char scale[G_ASCII_DTOSTR_BUF_SIZE];
-  const char *command[9] = { program, "measure", "--view", "drill-side", "--json", picture };
+  const char *command[9] = { program, "measure", "--view", view, "--json", picture };
   if (!isnan (mm_per_px))
   {
     command[6] = "--scale";
@@ -180,4 +186,33 @@ trial_check_chips (const json_t *record, const json_t *truth, double mm_per_px)
       return wrong;
   }
   return NULL;
+}
+
+static char *
+check_radius (const json_t *record, const json_t *truth, const char *name, double mm_per_px)
+{
+  const double radius = trial_value (record, name), expected = number_of (truth, name, 0.0);
+  if (expected < 8.0 * mm_per_px || fabs (radius - expected) <= 0.15 * expected + mm_per_px)
+    return NULL;
+  return g_strdup_printf ("%s: %.2f px told as %.2f px", name, expected / mm_per_px,
+                          radius / mm_per_px);
+}
+
+char *
+trial_check_blade (const json_t *record, const json_t *truth, double mm_per_px)
+{
+  static const char *const radii[] = { "corner_radius_left_mm", "corner_radius_right_mm" };
+  const char *hand = trial_text (truth, "hand");
+  if (hand == NULL)
+    return NULL;
+  if (g_strcmp0 (trial_text (record, "hand"), hand) != 0)
+    return g_strdup_printf ("hand %s, in truth %s", trial_text (record, "hand"), hand);
+  for (gsize i = 0; i < G_N_ELEMENTS (radii); i++)
+  {
+    char *wrong = check_radius (record, truth, radii[i], mm_per_px);
+    if (wrong != NULL)
+      return wrong;
+  }
+  return check_chip (trial_value (record, "chip_depth_mm"), number_of (truth, "chip_depth_mm", 0.0),
+                     number_of (truth, "edge_width_mm", NAN), mm_per_px);
 }

@@ -6,14 +6,34 @@
 #include <string.h>
 
 static const char *const names[TRIAL_N_QUANTITIES] = {
-  "point_angle_deg",          "half_angle_a_deg",
-  "half_angle_b_deg",         "half_angle_difference_deg",
-  "lip_length_a_mm",          "lip_length_b_mm",
-  "lip_length_difference_mm", "lip_height_difference_mm",
-  "point_offset_mm",          "diameter_mm",
-  "point_length_mm",          "corner_wear_a_mm",
-  "corner_wear_b_mm",         "lip_straightness_a_mm",
-  "lip_straightness_b_mm",    "chisel_flat_mm",
+  "point_angle_deg",
+  "half_angle_a_deg",
+  "half_angle_b_deg",
+  "half_angle_difference_deg",
+  "lip_length_a_mm",
+  "lip_length_b_mm",
+  "lip_length_difference_mm",
+  "lip_height_difference_mm",
+  "point_offset_mm",
+  "diameter_mm",
+  "point_length_mm",
+  "corner_wear_a_mm",
+  "corner_wear_b_mm",
+  "lip_straightness_a_mm",
+  "lip_straightness_b_mm",
+  "chisel_flat_mm",
+  "side_rake_deg",
+  "side_clearance_left_deg",
+  "side_clearance_right_deg",
+  "edge_width_mm",
+  "leading_corner_advance_mm",
+  "corner_radius_left_mm",
+  "corner_radius_right_mm",
+  "edge_straightness_mm",
+  "chip_depth_mm",
+  "front_relief_deg",
+  "top_rake_deg",
+  "tip_height_mm",
 };
 
 const char *
@@ -39,6 +59,20 @@ without_alignment (const json_t *quantity)
   return json_number_value (json_object_get (quantity, "k")) * sqrt (squares);
 }
 
+/* What lengths are told in parts of. */
+static double
+size_of (const json_t *truth)
+{
+  static const char *const sizes[] = { "diameter_mm", "edge_width_mm", "tip_height_mm" };
+  for (gsize i = 0; i < G_N_ELEMENTS (sizes); i++)
+  {
+    const json_t *size = json_object_get (truth, sizes[i]);
+    if (json_is_number (size))
+      return json_number_value (size);
+  }
+  return 1.0;
+}
+
 gboolean
 trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity, TrialError *error)
 {
@@ -48,7 +82,7 @@ trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity, 
   if (!json_is_number (value) || !json_is_number (expected))
     return FALSE;
   const gboolean is_length = g_str_has_suffix (names[quantity], "_mm");
-  const double unit = is_length ? json_number_value (json_object_get (truth, "diameter_mm")) : 1.0;
+  const double unit = is_length ? size_of (truth) : 1.0;
   error->error = (json_number_value (value) - json_number_value (expected)) / unit;
   error->U = json_number_value (json_object_get (found, "U")) / unit;
   error->U_rest = without_alignment (found) / unit;
@@ -142,7 +176,7 @@ char *
 trial_table_text (const TrialTable *table)
 {
   GString *text = g_string_new (NULL);
-  g_string_append_printf (text, "%-26s %4s %9s %9s %9s %6s %9s %9s %6s\n", "deg, or parts of D",
+  g_string_append_printf (text, "%-26s %4s %9s %9s %9s %6s %9s %9s %6s\n", "deg, or parts of size",
                           "n", "RMS", "median", "max", "|e|<=U", "median U", "rest of U", "U/RMS");
   for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
   {

@@ -2,7 +2,7 @@
  * Puts the program to the proof: measures a picture with the real binary, sets its record
  * beside the truth, and sums up errors and stated uncertainties.
  *
- * Angles are in degrees, lengths in parts of the true diameter.
+ * Angles are in degrees, lengths in parts of the true diameter, of a blade's edge width or height.
  */
 #ifndef TRIAL_TRIAL_H
 #define TRIAL_TRIAL_H
@@ -30,6 +30,18 @@ typedef enum
   TRIAL_LIP_STRAIGHTNESS_A,
   TRIAL_LIP_STRAIGHTNESS_B,
   TRIAL_CHISEL_FLAT,
+  TRIAL_SIDE_RAKE,
+  TRIAL_SIDE_CLEARANCE_LEFT,
+  TRIAL_SIDE_CLEARANCE_RIGHT,
+  TRIAL_EDGE_WIDTH,
+  TRIAL_LEADING_CORNER_ADVANCE,
+  TRIAL_CORNER_RADIUS_LEFT,
+  TRIAL_CORNER_RADIUS_RIGHT,
+  TRIAL_EDGE_STRAIGHTNESS,
+  TRIAL_BLADE_CHIP_DEPTH,
+  TRIAL_FRONT_RELIEF,
+  TRIAL_TOP_RAKE,
+  TRIAL_TIP_HEIGHT,
   TRIAL_N_QUANTITIES
 } TrialQuantity;
 
@@ -48,8 +60,12 @@ typedef struct
 /* The program that tests are told of by the environment variable WHETSIGHT, or NULL. */
 const char *trial_program (void);
 
-/* measure --view drill-side --json, with --scale when `mm_per_px` is not NAN.  Free with
+/* measure --view VIEW --json, with --scale when `mm_per_px` is not NAN.  Free with
  * trial_run_free(). */
+TrialRun *trial_measure_view (const char *program, const char *view, const char *picture,
+                              double mm_per_px);
+
+/* The same for drill-side. */
 TrialRun *trial_measure (const char *program, const char *picture, double mm_per_px);
 void trial_run_free (TrialRun *run);
 
@@ -73,6 +89,10 @@ char *trial_check_verdicts (const TrialRun *run);
 /* NULL when the record is a retake for one of `reasons` (comma-separated codes; NULL: for any)
  * without numbers, with exit status 3; else what is wrong.  Free with g_free(). */
 char *trial_check_retake (const TrialRun *run, const char *reasons);
+
+/* NULL when the hand and each corner's radius of 8 px and more (15 % and 1 px) are told right, and
+ * the chip as below by the edge width; else what is wrong.  Free with g_free(). */
+char *trial_check_blade (const json_t *record, const json_t *truth, double mm_per_px);
 
 /* NULL when each lip's chip is told where truth has one of at least 0.01 of the diameter, its
  * depth within 15 % and 1 px, and none where truth has none.  Free with g_free(). */

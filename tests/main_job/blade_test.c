@@ -1,0 +1,559 @@
+/*
+ * Cutoff blades end to end: the program measures pictures whose truth is known, and error,
+ * stated uncertainty, hand, corners and chips are judged together.
+ *
+ * The pictures are rendered here, and, where they lie beside the project, come from another
+ * generator as well ("reference pictures", see drill_side_test.c).
+ */
+#include "base/testing.h"
+#include "scene/blade.h"
+#include "trial/trial.h"
+
+#include <glib/gstdio.h>
+#include <whetsight/judge.h>
+#include <whetsight/view.h>
+
+/* Constants of the measuring side were set with seeds below 100; 100 to 199 judge them. */
+#define FIRST_SEED 140
+#define N_PLAN_SEEDS 6
+#define N_SIDE_SEEDS 10
+
+typedef struct
+{
+  TrialTable *table;
+  GString *wrong;   /* verdicts, hands, corners, chips: a line for each picture */
+  GString *refused; /* pictures that should have been measured */
+  guint n;
+  double most_advance; /* allowed RMS of the leading corner's advance, parts of the width */
+} Trials;
+
+static Trials *
+trials_new (double most_advance)
+{
+  Trials *trials = g_new0 (Trials, 1);
+  trials->table = trial_table_new ();
+  trials->wrong = g_string_new (NULL);
+  trials->refused = g_string_new (NULL);
+  trials->most_advance = most_advance;
+  return trials;
+}
+
+static int
+forget (void **state)
+{
+  Trials *trials = *state;
+  if (trials == NULL)
+    return 0;
+  trial_table_free (trials->table);
+  g_string_free (trials->wrong, TRUE);
+  g_string_free (trials->refused, TRUE);
+  g_free (trials);
+  return 0;
+}
+
+/* `what` is taken over. */
+static void
+note (GString *list, const char *picture, char *what)
+{
+  if (what != NULL)
+    g_string_append_printf (list, "%s: %s\n", picture, what);
+  g_free (what);
+}
+
+static void
+assert_empty (const GString *list)
+{
+  if (list->len > 0)
+    g_printerr ("%s", list->str);
+  assert_int_equal (list->len, 0);
+}
+
+static void
+add_trial (Trials *trials, const char *view, const char *picture, double mm_per_px,
+           const json_t *truth)
+{
+  g_autoptr (TrialRun) run = trial_measure_view (trial_program (), view, picture, mm_per_px);
+  g_autofree char *name = g_path_get_basename (picture);
+  trials->n++;
+  note (trials->wrong, name, trial_check_verdicts (run));
+  if (trial_is_retake (run))
+  {
+    note (trials->refused, name, g_strdup (trial_text (run->record, "detail")));
+    return;
+  }
+  note (trials->wrong, name, trial_check_blade (run->record, truth, mm_per_px));
+  trial_table_add (trials->table, run->record, truth);
+}
+
+/* ---- What is asked of many pictures ------------------------------------------- */
+
+static void
+skip_without (const Trials *trials)
+{
+  if (trials == NULL)
+    skip ();
+}
+
+static void
+every_picture_is_measured (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  g_autofree char *text = trial_table_text (trials->table);
+  g_print ("%u pictures\n%s", trials->n, text);
+  assert_empty (trials->refused);
+  assert_true (trials->n >= 20);
+}
+
+static void
+errors_stay_small (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  const struct
+  {
+    TrialQuantity quantity;
+    double rms; /* deg, or parts of the width or height */
+  } limits[] = {
+    { TRIAL_SIDE_RAKE, 0.02 },
+    { TRIAL_SIDE_CLEARANCE_LEFT, 0.02 },
+    { TRIAL_SIDE_CLEARANCE_RIGHT, 0.02 },
+    { TRIAL_EDGE_WIDTH, 0.001 },
+    { TRIAL_LEADING_CORNER_ADVANCE, trials->most_advance },
+    { TRIAL_FRONT_RELIEF, 0.02 },
+    { TRIAL_TOP_RAKE, 0.02 },
+    { TRIAL_TIP_HEIGHT, 0.0002 },
+  };
+  guint wrong = 0;
+  for (gsize i = 0; i < G_N_ELEMENTS (limits); i++)
+  {
+    const TrialSummary s = trial_summary (trials->table, limits[i].quantity);
+    if (s.n > 0 && s.rms <= limits[i].rms)
+      continue;
+    print_error ("%s: RMS %.6f of %u\n", trial_quantity_name (limits[i].quantity), s.rms, s.n);
+    wrong++;
+  }
+  assert_int_equal (wrong, 0);
+}
+
+static void
+stated_uncertainty_covers_the_error (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  const double share = trial_coverage (trials->table);
+  print_message ("|e| <= U in %.1f %% of all\n", 100.0 * share);
+  assert_true (share >= 0.95);
+}
+
+/* The alignment lines aside, which no rendered picture needs. */
+static void
+stated_uncertainty_is_not_padded (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  static const TrialQuantity angles[] = { TRIAL_SIDE_RAKE, TRIAL_SIDE_CLEARANCE_LEFT,
+                                          TRIAL_FRONT_RELIEF, TRIAL_TOP_RAKE };
+  for (gsize i = 0; i < G_N_ELEMENTS (angles); i++)
+  {
+    const TrialSummary s = trial_summary (trials->table, angles[i]);
+    assert_true (s.median_U_rest <= 3.0 * s.rms);
+  }
+}
+
+static void
+hands_corners_and_chips_are_right (void **state)
+{
+  const Trials *trials = *state;
+  skip_without (trials);
+  assert_empty (trials->wrong);
+}
+
+/* ---- Pictures rendered here ---------------------------------------------------- */
+
+static char *
+make_folder (void)
+{
+  return g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+}
+
+static void
+try_json (Trials *trials, const char *view, const char *path, const SceneImage *image,
+          const SceneCamera *camera, const char *line)
+{
+  assert_true (scene_image_save (image, path, 0));
+  json_t *json = json_loads (line, 0, NULL);
+  add_trial (trials, view, path, camera->mm_per_px, json_object_get (json, "truth"));
+  json_decref (json);
+  g_remove (path);
+}
+
+static void
+try_plan (Trials *trials, const char *folder, guint64 seed, SceneBladeMode mode)
+{
+  SceneBladePlan blade;
+  SceneCamera camera;
+  SceneBladePlanTruth truth;
+  scene_random_blade_plan (seed, mode, &blade, &camera);
+  g_autoptr (SceneImage) image = scene_render_blade_plan (&blade, &camera, &truth);
+  const char *name = scene_blade_mode_name (mode);
+  g_autofree char *path =
+    g_strdup_printf ("%s/plan-%s-%" G_GUINT64_FORMAT ".png", folder, name, seed);
+  g_autofree char *line = scene_blade_plan_json (path, name, seed, &camera, &truth);
+  try_json (trials, "blade-plan", path, image, &camera, line);
+}
+
+static void
+try_side (Trials *trials, const char *folder, guint64 seed, SceneBladeMode mode)
+{
+  SceneBladeSide blade;
+  SceneCamera camera;
+  SceneBladeSideTruth truth;
+  scene_random_blade_side (seed, mode, &blade, &camera);
+  g_autoptr (SceneImage) image = scene_render_blade_side (&blade, &camera, &truth);
+  const char *name = scene_blade_mode_name (mode);
+  g_autofree char *path =
+    g_strdup_printf ("%s/side-%s-%" G_GUINT64_FORMAT ".png", folder, name, seed);
+  g_autofree char *line = scene_blade_side_json (path, name, seed, &camera, &truth);
+  try_json (trials, "blade-side", path, image, &camera, line);
+}
+
+static int
+measure_scenes (void **state)
+{
+  Trials *trials = trials_new (0.002);
+  g_autofree char *folder = make_folder ();
+  for (guint64 i = 0; i < N_PLAN_SEEDS; i++)
+    for (int mode = 0; mode < SCENE_BLADE_N_MODES; mode++)
+      try_plan (trials, folder, FIRST_SEED + i, (SceneBladeMode)mode);
+  for (guint64 i = 0; i < N_SIDE_SEEDS; i++)
+    for (int mode = SCENE_BLADE_GOOD; mode <= SCENE_BLADE_WORN; mode++)
+      try_side (trials, folder, FIRST_SEED + i, (SceneBladeMode)mode);
+  assert_int_equal (g_rmdir (folder), 0);
+  *state = trials;
+  return 0;
+}
+
+/* ---- Reference pictures --------------------------------------------------------- */
+
+/* NULL, with a message, when they are not there.  Free with g_free(). */
+static char *
+reference_folder (const char *name)
+{
+  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
+  char *folder = root != NULL ? g_build_filename (root, name, NULL)
+                              : g_build_filename (WS_SOURCE_DIR, "..", "shared", name, NULL);
+  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
+    return folder;
+  print_message ("skipped: no reference pictures in %s\n", folder);
+  g_free (folder);
+  return NULL;
+}
+
+static void
+add_references (Trials *trials, const char *view)
+{
+  g_autofree char *renders = g_build_filename ("renders", view, NULL);
+  g_autofree char *folder = reference_folder (renders);
+  g_autofree char *path = g_strdup_printf ("%s/truth-%s.json", folder, view);
+  json_t *list = json_load_file (path, 0, NULL);
+  assert_true (json_is_array (list));
+  gsize i;
+  json_t *entry;
+  json_array_foreach (list, i, entry)
+  {
+    g_autofree char *picture = g_build_filename (folder, trial_text (entry, "file"), NULL);
+    const double mm_per_px = json_number_value (json_object_get (entry, "mm_per_px"));
+    add_trial (trials, view, picture, mm_per_px, json_object_get (entry, "truth"));
+  }
+  json_decref (list);
+}
+
+/* Their width and advance are counted along the axis that the generator gave the blade, up to
+ * half a degree off the sides' centreline, which no picture shows: what that makes is in U. */
+static int
+measure_references (void **state)
+{
+  *state = NULL;
+  g_autofree char *folder = reference_folder ("renders/blade-plan");
+  if (folder == NULL)
+    return 0;
+  Trials *trials = trials_new (0.006);
+  add_references (trials, "blade-plan");
+  add_references (trials, "blade-side");
+  *state = trials;
+  return 0;
+}
+
+/* ---- Refusals -------------------------------------------------------------------- */
+
+static const char *const blade_views[] = { "blade-plan", "blade-side" };
+
+static void
+expect_retake (GString *wrong, const char *view, const char *path, const char *what)
+{
+  g_autoptr (TrialRun) run = trial_measure_view (trial_program (), view, path, 0.01);
+  g_autofree char *name = g_strdup_printf ("%s as %s", what, view);
+  note (wrong, name, trial_check_retake (run, NULL));
+}
+
+static void
+drills_and_traps_are_refused (void **state)
+{
+  (void)state;
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  g_autofree char *folder = make_folder ();
+  g_autofree char *path = g_build_filename (folder, "picture.png", NULL);
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + 6; seed++)
+  {
+    SceneDrill drill;
+    SceneCamera camera;
+    SceneTruth truth;
+    scene_random (seed, (SceneMode)(seed % SCENE_N_MODES), &drill, &camera);
+    g_autoptr (SceneImage) image = scene_render (&drill, &camera, &truth);
+    assert_true (scene_image_save (image, path, 0));
+    for (gsize i = 0; i < G_N_ELEMENTS (blade_views); i++)
+      expect_retake (wrong, blade_views[i], path, "drill");
+  }
+  static const char *const kinds[] = { "no-tool",     "noise",        "out-of-focus",
+                                       "motion-blur", "over-exposed", "several-tools",
+                                       "too-small" };
+  for (gsize k = 0; k < G_N_ELEMENTS (kinds); k++)
+  {
+    g_autoptr (SceneImage) image = scene_trap (kinds[k], FIRST_SEED, NULL);
+    assert_non_null (image);
+    assert_true (scene_image_save (image, path, 0));
+    expect_retake (wrong, blade_views[k % 2], path, kinds[k]);
+  }
+  g_remove (path);
+  assert_int_equal (g_rmdir (folder), 0);
+  assert_empty (wrong);
+}
+
+static void
+blades_are_no_drills (void **state)
+{
+  (void)state;
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  g_autofree char *folder = make_folder ();
+  g_autofree char *path = g_build_filename (folder, "blade.png", NULL);
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + 6; seed++)
+  {
+    SceneBladePlan blade;
+    SceneCamera camera;
+    SceneBladePlanTruth truth;
+    scene_random_blade_plan (seed, SCENE_BLADE_GOOD, &blade, &camera);
+    g_autoptr (SceneImage) image = scene_render_blade_plan (&blade, &camera, &truth);
+    assert_true (scene_image_save (image, path, 0));
+    expect_retake (wrong, "drill-side", path, "blade");
+  }
+  g_remove (path);
+  assert_int_equal (g_rmdir (folder), 0);
+  assert_empty (wrong);
+}
+
+static guint
+refuse_folder (GString *wrong, const char *name)
+{
+  g_autofree char *folder = reference_folder (name);
+  g_autoptr (GDir) dir = folder != NULL ? g_dir_open (folder, 0, NULL) : NULL;
+  guint n = 0;
+  for (const char *file = dir != NULL ? g_dir_read_name (dir) : NULL; file != NULL;
+       file = g_dir_read_name (dir))
+  {
+    if (!g_str_has_suffix (file, ".jpg") && !g_str_has_suffix (file, ".png"))
+      continue;
+    g_autofree char *path = g_build_filename (folder, file, NULL);
+    for (gsize i = 0; i < G_N_ELEMENTS (blade_views); i++)
+      expect_retake (wrong, blade_views[i], path, file);
+    n++;
+  }
+  return n;
+}
+
+static void
+reference_traps_are_refused (void **state)
+{
+  (void)state;
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  const guint n = refuse_folder (wrong, "renders/traps") + refuse_folder (wrong, "photos/refuse");
+  if (n == 0)
+    skip ();
+  assert_empty (wrong);
+}
+
+/* ---- Through a calibrated lens ------------------------------------------------------ */
+
+/* The lens of a near camera as the measuring side describes it, known exactly. */
+static WsLens
+lens_of (const SceneCamera *camera)
+{
+  WsLens lens = { .model = WS_LENS_PINHOLE, .width = camera->width, .height = camera->height };
+  double *p = lens.parameters;
+  p[WS_LENS_P_FX] = p[WS_LENS_P_FY] = camera->distance_mm / camera->mm_per_px;
+  p[WS_LENS_P_CX] = 0.5 * (camera->width - 1.0) + camera->centre_x;
+  p[WS_LENS_P_CY] = 0.5 * (camera->height - 1.0) + camera->centre_y;
+  p[WS_LENS_P_K1] = camera->k1;
+  p[WS_LENS_P_K2] = camera->k2;
+  p[WS_LENS_P_TZ] = camera->distance_mm;
+  return lens;
+}
+
+static WsImage *
+load_rendered (const SceneImage *image)
+{
+  g_autofree char *folder = make_folder ();
+  g_autofree char *path = g_build_filename (folder, "blade.png", NULL);
+  assert_true (scene_image_save (image, path, 0));
+  WsImage *loaded = ws_image_load (path, NULL, WS_IMAGE_GREY, NULL);
+  g_remove (path);
+  assert_int_equal (g_rmdir (folder), 0);
+  assert_non_null (loaded);
+  return loaded;
+}
+
+static void
+check_told (const WsResult *result, const char *stem, double truth, double tolerance)
+{
+  const WsQuantity *quantity = ws_result_quantity (result, stem);
+  assert_non_null (quantity);
+  assert_near (quantity->value, truth, tolerance);
+  assert_near (quantity->value, truth, quantity->U);
+}
+
+/* Distortion of 1.5 % in the corner bends edges; through the lens they are straight again. */
+static void
+a_calibrated_lens_is_undone (void **state)
+{
+  (void)state;
+  SceneBladePlan blade;
+  SceneCamera camera;
+  SceneBladePlanTruth truth;
+  scene_random_blade_plan (FIRST_SEED, SCENE_BLADE_GOOD, &blade, &camera);
+  camera.distance_mm = 120.0;
+  camera.centre_x = 6.0;
+  const double corner =
+    0.5 * hypot (camera.width, camera.height) * camera.mm_per_px / camera.distance_mm;
+  camera.k1 = -0.015 / (corner * corner);
+  g_autoptr (SceneImage) picture = scene_render_blade_plan (&blade, &camera, &truth);
+  g_autoptr (WsImage) image = load_rendered (picture);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  const WsLens lens = lens_of (&camera);
+  const WsOptics optics = ws_optics_of_lens (&lens);
+  g_autoptr (WsResult) result = ws_measure (ws_view_find ("blade-plan"), image, card, &optics);
+  assert_int_equal (result->reason, WS_RETAKE_NONE);
+  check_told (result, "side_rake", truth.side_rake_deg, 0.01);
+  check_told (result, "side_clearance_left", truth.side_clearance_left_deg, 0.005);
+  check_told (result, "edge_width", truth.edge_width_mm, 0.0003 * truth.edge_width_mm);
+}
+
+/* ---- The tool card --------------------------------------------------------------------- */
+
+/* Against one side the rake differs by that side's clearance from the one against the centre. */
+static void
+the_card_chooses_the_reference_side (void **state)
+{
+  (void)state;
+  SceneBladePlan blade;
+  SceneCamera camera;
+  SceneBladePlanTruth truth;
+  scene_random_blade_plan (FIRST_SEED + 1, SCENE_BLADE_GOOD, &blade, &camera);
+  g_autoptr (SceneImage) picture = scene_render_blade_plan (&blade, &camera, &truth);
+  g_autoptr (WsImage) image = load_rendered (picture);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  const WsOptics optics = WS_OPTICS_UNKNOWN;
+  const double clearance = truth.side_clearance_left_deg;
+  const double rake = (g_str_equal (truth.hand, "right") ? 1.0 : -1.0) * truth.side_rake_deg;
+  /* The left side leans to the left of the centreline, seen toward the front. */
+  const double expected[] = { [WS_REFERENCE_CENTRE] = rake,
+                              [WS_REFERENCE_LEFT] = rake - clearance,
+                              [WS_REFERENCE_RIGHT] = rake + clearance };
+  for (int side = WS_REFERENCE_CENTRE; side <= WS_REFERENCE_RIGHT; side++)
+  {
+    card->reference_side = (WsReferenceSide)side;
+    g_autoptr (WsResult) result = ws_measure (ws_view_find ("blade-plan"), image, card, &optics);
+    check_told (result, "side_rake", fabs (expected[side]), 0.01);
+    assert_string_equal (result->hand, expected[side] > 0.0 ? "right" : "left");
+    assert_int_equal (ws_result_quantity (result, "side_clearance_left") == NULL,
+                      side == WS_REFERENCE_LEFT);
+    if (side == WS_REFERENCE_LEFT)
+      check_told (result, "side_clearance_right", 2.0 * clearance, 0.01);
+  }
+}
+
+/* tan (section) = tan (shown) cos (side rake). */
+static void
+the_card_gives_the_relief_in_section (void **state)
+{
+  (void)state;
+  SceneBladeSide blade;
+  SceneCamera camera;
+  SceneBladeSideTruth truth;
+  scene_random_blade_side (FIRST_SEED, SCENE_BLADE_GOOD, &blade, &camera);
+  g_autoptr (SceneImage) picture = scene_render_blade_side (&blade, &camera, &truth);
+  g_autoptr (WsImage) image = load_rendered (picture);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  const WsOptics optics = WS_OPTICS_UNKNOWN;
+  const WsView *view = ws_view_find ("blade-side");
+  g_autoptr (WsResult) silent = ws_measure (view, image, card, &optics);
+  assert_null (ws_result_quantity (silent, "front_relief_section"));
+  card->side_rake_deg = 12.0;
+  g_autoptr (WsResult) result = ws_measure (view, image, card, &optics);
+  const double shown = truth.front_relief_deg * G_PI / 180.0;
+  check_told (result, "front_relief", truth.front_relief_deg, 0.01);
+  check_told (result, "front_relief_section",
+              atan (tan (shown) * cos (12.0 * G_PI / 180.0)) * 180.0 / G_PI, 0.01);
+}
+
+/* A plan given for a side, or a side for a plan, is told by the width on the card. */
+static void
+the_cards_width_tells_the_views_apart (void **state)
+{
+  (void)state;
+  SceneBladeSide blade;
+  SceneCamera camera;
+  SceneBladeSideTruth truth;
+  scene_random_blade_side (FIRST_SEED + 2, SCENE_BLADE_GOOD, &blade, &camera);
+  g_autoptr (SceneImage) picture = scene_render_blade_side (&blade, &camera, &truth);
+  g_autoptr (WsImage) image = load_rendered (picture);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  const WsOptics optics = { TRUE, camera.mm_per_px, 0.0, NULL };
+  card->width_mm = 3.0;
+  g_autoptr (WsResult) plan = ws_measure (ws_view_find ("blade-plan"), image, card, &optics);
+  assert_int_equal (plan->reason, WS_RETAKE_WRONG_VIEW);
+  card->width_mm = truth.tip_height_mm;
+  g_autoptr (WsResult) side = ws_measure (ws_view_find ("blade-side"), image, card, &optics);
+  assert_int_equal (side->reason, WS_RETAKE_WRONG_VIEW);
+}
+
+int
+main (void)
+{
+  if (trial_program () == NULL)
+  {
+    print_error ("set WHETSIGHT to the program to test\n");
+    return 1;
+  }
+  const struct CMUnitTest blades[] = {
+    cmocka_unit_test (every_picture_is_measured),
+    cmocka_unit_test (errors_stay_small),
+    cmocka_unit_test (stated_uncertainty_covers_the_error),
+    cmocka_unit_test (stated_uncertainty_is_not_padded),
+    cmocka_unit_test (hands_corners_and_chips_are_right),
+  };
+  const struct CMUnitTest refusals[] = {
+    cmocka_unit_test (drills_and_traps_are_refused),
+    cmocka_unit_test (blades_are_no_drills),
+    cmocka_unit_test (reference_traps_are_refused),
+  };
+  const struct CMUnitTest settings[] = {
+    cmocka_unit_test (a_calibrated_lens_is_undone),
+    cmocka_unit_test (the_card_chooses_the_reference_side),
+    cmocka_unit_test (the_card_gives_the_relief_in_section),
+    cmocka_unit_test (the_cards_width_tells_the_views_apart),
+  };
+  return cmocka_run_group_tests_name ("rendered blades", blades, measure_scenes, forget) +
+         cmocka_run_group_tests_name ("reference blades", blades, measure_references, forget) +
+         cmocka_run_group_tests_name ("refusals", refusals, NULL, NULL) +
+         cmocka_run_group_tests_name ("lens and card", settings, NULL, NULL);
+}
