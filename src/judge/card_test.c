@@ -82,6 +82,9 @@ test_reads_other_kinds (void **state)
   assert_null (error);
   assert_int_equal (blade->kind, WS_KIND_CUTOFF_BLADE);
   assert_near (blade->width_mm, 3.0, 0.0);
+  assert_int_equal (blade->part_has_centre_hole, WS_ANSWER_NO);
+  assert_int_equal (blade->reference_side, WS_REFERENCE_LEFT);
+  assert_true (isnan (blade->side_rake_deg));
 }
 
 #define FORM "[tool]\nid=QT-F-2\nkind=form-tool\n"
@@ -131,6 +134,24 @@ test_reads_form_tools (void **state)
   g_unlink (path);
 }
 
+static void
+test_reads_what_a_blade_is_for (void **state)
+{
+  GError *error = NULL;
+  g_autoptr (WsToolCard) blade =
+    load (*state,
+          "[tool]\nid=QT-B-8\nkind=cutoff-blade\npart_has_centre_hole=yes\n"
+          "side_rake_deg=7.5\n",
+          &error);
+  assert_null (error);
+  assert_int_equal (blade->part_has_centre_hole, WS_ANSWER_YES);
+  assert_int_equal (blade->reference_side, WS_REFERENCE_CENTRE);
+  assert_near (blade->side_rake_deg, 7.5, 0.0);
+  g_autoptr (WsToolCard) silent = load (*state, "[tool]\nid=QT-B-9\nkind=cutoff-blade\n", &error);
+  assert_null (error);
+  assert_int_equal (silent->part_has_centre_hole, WS_ANSWER_UNKNOWN);
+}
+
 /* What is wrong, and what the message must name. */
 static const struct
 {
@@ -163,6 +184,7 @@ static const struct
   { HEAD "[limits]\nx_mm = 1 .. 2 .. 3\n", { "[limits] x_mm" } },
   { HEAD "[limits]\nx_mm = -inf .. 3\n", { "[limits] x_mm" } },
   { "[tool]\nid=b\nkind=cutoff-blade\npart_has_centre_hole=maybe\n", { "yes or no" } },
+  { "[tool]\nid=b\nkind=cutoff-blade\nside_rake_deg=60\n", { "degrees from 0 to 45" } },
   { "[tool]\nid=b\nkind=cutoff-blade\nreference_side=top\n", { "centre, left or right" } },
   { "[tool]\nid=b\nkind=form-tool\nnominal_profile=\n", { "[tool] nominal_profile" } },
   { "this is no card\n", { "not a tool card" } },
@@ -218,6 +240,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_reads_a_card),
     cmocka_unit_test (test_reads_other_kinds),
+    cmocka_unit_test (test_reads_what_a_blade_is_for),
     cmocka_unit_test (test_reads_form_tools),
     cmocka_unit_test (test_names_what_is_wrong),
     cmocka_unit_test (test_refuses_what_is_no_text),

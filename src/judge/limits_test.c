@@ -14,6 +14,9 @@ static const WsQuantityInfo infos[] = {
   { "corner_wear_a", WS_UNIT_LENGTH, NULL, "Corner wear a", "" },
   { "chip_depth_b", WS_UNIT_LENGTH, NULL, "Chip depth b", "" },
   { "chisel_flat", WS_UNIT_LENGTH, NULL, "Chisel flat", "" },
+  { "side_rake", WS_UNIT_DEGREE, NULL, "Side rake", "" },
+  { "front_relief", WS_UNIT_DEGREE, NULL, "Front relief", "" },
+  { "chip_depth", WS_UNIT_LENGTH, NULL, "Chip depth", "" },
 };
 
 static WsResult *
@@ -169,6 +172,31 @@ test_kinds_differ (void **state)
   check (result, "point_angle", -INFINITY, INFINITY, NULL);
 }
 
+/* Design: side rake 7 degrees for parts with a centre hole, 10 to 12 without; front relief about
+ * 10; all common practice, no source. */
+static void
+test_blades_by_the_part (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured (6.0, TRUE);
+  g_autoptr (WsToolCard) blade = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  ws_limits_apply (result, blade);
+  check (result, "side_rake", -INFINITY, INFINITY, NULL);
+  check (result, "front_relief", 8.0, 12.0, "common practice");
+  check (result, "chip_depth", -INFINITY, INFINITY, NULL);
+  blade->width_mm = 3.0;
+  blade->part_has_centre_hole = WS_ANSWER_YES;
+  ws_limits_apply (result, blade);
+  check (result, "side_rake", 6.0, 8.0, "common practice");
+  check (result, "chip_depth", -INFINITY, 0.03, "common practice");
+  blade->part_has_centre_hole = WS_ANSWER_NO;
+  ws_limits_apply (result, blade);
+  check (result, "side_rake", 10.0, 12.0, "common practice");
+  add_limit (blade, "side_rake_deg", 12.0, 14.0);
+  ws_limits_apply (result, blade);
+  check (result, "side_rake", 12.0, 14.0, "tool card");
+}
+
 int
 main (void)
 {
@@ -180,6 +208,7 @@ main (void)
     cmocka_unit_test (test_wear_allows_for_the_margin),
     cmocka_unit_test (test_without_a_scale_only_angles),
     cmocka_unit_test (test_kinds_differ),
+    cmocka_unit_test (test_blades_by_the_part),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

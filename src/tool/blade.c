@@ -254,35 +254,33 @@ fit_edges (WsBlade *blade, gboolean first)
 
 /* ---- Corners --------------------------------------------------------------------------- */
 
-#define GAP_STEPS 160
+#define GAP_STEPS 64
 #define GAP_REACH 5.0 /* blurs */
 
-/* Half the width of a rounded corner across its bisector, u from where its lines meet. */
+/* Where a rounded corner begins at v across from its bisector, along it from where its lines
+ * meet. */
 static double
-half_width (double interior, double radius, double u)
+border (double interior, double radius, double v)
 {
-  const double s = sin (0.5 * interior), centre = radius / s;
-  if (u <= centre - radius)
-    return 0;
-  if (u < centre - radius * s)
-    return sqrt (MAX (radius * radius - (u - centre) * (u - centre), 0));
-  return u * tan (0.5 * interior);
+  const double half = 0.5 * interior;
+  if (v < radius * cos (half))
+    return radius / sin (half) - sqrt (radius * radius - v * v);
+  return v / tan (half);
 }
 
-/* Light taken away at u on the bisector: the shape weighted by the blur, across in closed form,
- * along by the midpoint rule. */
+/* Light taken away at a place of the bisector: the shape weighted by the blur, along in closed
+ * form, across by the midpoint rule, both sides alike. */
 static double
 taken_at (double interior, double radius, double blur, double at)
 {
-  const double step = 2 * GAP_REACH * blur / GAP_STEPS;
+  const double step = GAP_REACH * blur / GAP_STEPS;
   double sum = 0;
   for (guint i = 0; i < GAP_STEPS; i++)
   {
-    const double u = at - GAP_REACH * blur + (i + 0.5) * step;
-    const double across = 2 * ws_normal_cdf (half_width (interior, radius, u) / blur) - 1;
-    sum += across * ws_normal_pdf ((u - at) / blur) / blur * step;
+    const double v = (i + 0.5) * step;
+    sum += ws_normal_pdf (v / blur) * ws_normal_cdf ((at - border (interior, radius, v)) / blur);
   }
-  return sum;
+  return 2 * sum * step / blur;
 }
 
 double
@@ -418,6 +416,9 @@ place_corner (WsBlade *blade, guint k)
   return TRUE;
 }
 
+/* A half, and so much more that U covers 0 where 0 can't be told from the radius. */
+#define ROUNDED_HALF 0.51
+
 /* By twice the deviation: near a sharp corner the radius grows with the root of the gap, and there
  * is none below zero. */
 double
@@ -426,7 +427,7 @@ ws_blade_corner_spread (const WsBladeCorner *corner, double blur, double u_gap)
   const double gap = MAX (corner->gap, ws_blade_corner_gap (corner->interior, 0, blur));
   const double more = radius_for_gap (corner->interior, gap + 2 * u_gap, blur);
   const double less = radius_for_gap (corner->interior, gap - 2 * u_gap, blur);
-  return 0.5 * MAX (more - corner->radius, corner->radius - less);
+  return ROUNDED_HALF * MAX (more - corner->radius, corner->radius - less);
 }
 
 /* ---- Gates ------------------------------------------------------------------------------ */

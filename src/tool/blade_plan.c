@@ -177,21 +177,41 @@ fill_from_lines (const Seen *seen, const double at[N_FROM_LINES], WsQuantity *q[
  */
 #define GAP_MODEL_BLURS 0.15
 
+/* A scan line's standard deviation beyond the bound, levels fitted too: 1.28, and some. */
+#define SCAN_LINE_EXCESS 1.4
+
+/* What the edges are rough beyond their noise, one for both. */
+static double
+roughness (const WsBladeEdge *before, const WsBladeEdge *after, double point_u)
+{
+  const double scatter = hypot (before->line.scatter, after->line.scatter) / G_SQRT2;
+  const double noise = SCAN_LINE_EXCESS * point_u;
+  return sqrt (MAX (scatter * scatter - noise * noise, 0));
+}
+
+static double
+gap_u (const WsBlade *blade, guint k)
+{
+  const WsBladeCorner *corner = &blade->corners[k];
+  const double blur = blade->outline->blur_px, u = ws_silhouette_point_u (blade->outline);
+  const double sharp = ws_blade_corner_gap (corner->interior, 0, blur);
+  const double place = hypot (blade->edges[k].u_place, blade->edges[k + 1].u_place) / G_SQRT2;
+  const double rough = roughness (&blade->edges[k], &blade->edges[k + 1], u);
+  const double lines = hypot (place, rough) / sin (0.5 * corner->interior);
+  /* The parabola's middle over 1.6 gaps of points: 3 / 2 of one point's over their root. */
+  const double noise = 1.5 * u / sqrt (MAX (1.6 * corner->gap, 3));
+  return hypot (hypot (lines, noise), GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp));
+}
+
 static void
 add_corner (const Seen *seen, guint k, WsQuantity *quantity)
 {
-  const WsBlade *blade = seen->blade;
-  const WsBladeCorner *corner = &blade->corners[k];
-  const double blur = blade->outline->blur_px;
-  const double form =
-    hypot (blade->edges[k].line.scatter, blade->edges[k + 1].line.scatter) / G_SQRT2;
-  const double noise = form / sin (0.5 * corner->interior);
-  const double sharp = ws_blade_corner_gap (corner->interior, 0, blur);
-  const double u_gap = hypot (noise, GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp));
+  const WsBladeCorner *corner = &seen->blade->corners[k];
+  const double u = gap_u (seen->blade, k);
+  const double spread = ws_blade_corner_spread (corner, seen->blade->outline->blur_px, u);
   ws_silhouette_set (quantity, corner->radius, seen->optics);
-  ws_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u_gap,
-                        ws_blade_corner_spread (corner, blur, u_gap) / u_gap *
-                          ws_silhouette_unit (quantity->info, seen->optics));
+  ws_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
+                        spread / u * ws_silhouette_unit (quantity->info, seen->optics));
 }
 
 /* A notch must be this deep, in edge widths, px, deviations of a point and of the edge's form, to
