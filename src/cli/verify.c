@@ -336,6 +336,31 @@ name_checks (const Job *job, guint first, const WsShot *shot, const WsImage *ima
   }
 }
 
+/* Told, not refused: the history shows what it was. */
+static void
+warn_of_own_picture (const Job *job, const WsShot *shot, const WsImage *image)
+{
+  const GPtrArray *sources = job->calibration->sources;
+  for (guint i = 0; i < sources->len; i++)
+  {
+    const WsCalibrationSource *source = g_ptr_array_index (sources, i);
+    if (g_str_equal (source->sha256, image->sha256))
+      fprintf (stderr,
+               "whetsight: %s: the calibration was made from this very picture, so that it agrees "
+               "by construction; take another\n",
+               shot->path);
+  }
+}
+
+static void
+warn_of_expiry (const Job *job)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  if (ws_calibration_expired (job->calibration, now))
+    fprintf (stderr, "whetsight: %s: has expired; a check doesn't make it valid again\n",
+             job->calibration_path);
+}
+
 /* Adds what the picture shows to the job's checks; returns the exit status. */
 static int
 run_shot (const Job *job, const WsShot *shot)
@@ -358,6 +383,7 @@ run_shot (const Job *job, const WsShot *shot)
     return WS_EXIT_RETAKE;
   }
   name_checks (job, first, shot, image);
+  warn_of_own_picture (job, shot, image);
   int status = WS_EXIT_ACCEPT;
   for (guint i = first; i < job->checks->len; i++)
   {
@@ -413,6 +439,7 @@ ws_verb_verify (char ***arguments)
   g_auto (Job) job = { 0 };
   if (!parse_options (arguments, &options, &error) || !read_job (&options, &job, &error))
     return ws_fail (error);
+  warn_of_expiry (&job);
   int status = WS_EXIT_ACCEPT;
   for (guint i = 0; i < job.shots->len; i++)
     status = worse (status, run_shot (&job, g_ptr_array_index (job.shots, i)));

@@ -267,6 +267,27 @@ drift_is_told (void **state)
   assert_contains (run.err, "diameter 4 mm");
 }
 
+/* The calibration's own picture proves nothing, an expired calibration stays expired. */
+static void
+warnings (void **state)
+{
+  const Fixture *f = *state;
+  char *bytes = NULL;
+  gsize n;
+  g_autoptr (WsCalibration) calibration = ws_calibration_load (f->calibration, NULL);
+  assert_true (g_file_get_contents (f->pin, &bytes, &n, NULL));
+  g_autofree char *sha256 =
+    g_compute_checksum_for_data (G_CHECKSUM_SHA256, (const guchar *)bytes, n);
+  g_free (bytes);
+  ws_calibration_add_source (calibration, "pin.png", sha256, NULL, NAN);
+  calibration->expires = g_date_time_new_utc (2020, 1, 1, 0, 0, 0);
+  assert_true (ws_calibration_save (calibration, f->calibration, NULL));
+  g_auto (Run) run = verify ("--calib", f->calibration, "--pin", "4", f->pin, NULL);
+  assert_int_equal (run.status, 0);
+  assert_contains (run.err, "bench.calib: has expired");
+  assert_contains (run.err, "pin.png: the calibration was made from this very picture");
+}
+
 /* ---- What can't be ---------------------------------------------------------------- */
 
 static void
@@ -344,6 +365,7 @@ main (void)
     cmocka_unit_test_setup_teardown (a_list_names_pictures_beside_it, set_up, tear_down),
     cmocka_unit_test_setup_teardown (draws_charts, set_up, tear_down),
     cmocka_unit_test_setup_teardown (drift_is_told, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (warnings, set_up, tear_down),
     cmocka_unit_test_setup_teardown (wrong_calls, set_up, tear_down),
     cmocka_unit_test_setup_teardown (unusable_inputs, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_damaged_history_is_kept, set_up, tear_down),
