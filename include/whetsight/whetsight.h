@@ -6,6 +6,7 @@
 #include <whetsight/calibration.h>
 #include <whetsight/card.h>
 #include <whetsight/error.h>
+#include <whetsight/exchange.h>
 #include <whetsight/image.h>
 #include <whetsight/judge.h>
 #include <whetsight/optics.h>

@@ -80,6 +80,7 @@ visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
       .name = name,
       .value = number_at (quantity, "value"),
       .U = number_at (quantity, "U"),
+      .k = number_at (quantity, "k"),
       .lower = number_at (quantity, "lower"),
       .upper = number_at (quantity, "upper"),
       .verdict = json_string_value (json_object_get (quantity, "verdict")),

@@ -14,7 +14,7 @@ G_BEGIN_DECLS
 typedef struct
 {
   const char *name; /* borrowed from the record's text or statement */
-  double value, U, lower, upper;
+  double value, U, k, lower, upper;
   const char *verdict; /* or NULL */
 } WsRow;
 

@@ -846,8 +846,13 @@ ws_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit, gp
   bind_count (stmt, 1, number);
   while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
   {
-    const WsRow row = { text_or (stmt, 0, ""), number_of (stmt, 1), number_of (stmt, 2),
-                        number_of (stmt, 3),   number_of (stmt, 4), text_of (stmt, 5) };
+    const WsRow row = { .name = text_or (stmt, 0, ""),
+                        .value = number_of (stmt, 1),
+                        .U = number_of (stmt, 2),
+                        .k = NAN,
+                        .lower = number_of (stmt, 3),
+                        .upper = number_of (stmt, 4),
+                        .verdict = text_of (stmt, 5) };
     visit (&row, data);
   }
   const gboolean done = code == SQLITE_DONE || refuse (archive, error);

@@ -18,6 +18,8 @@ typedef struct
 static const Command commands[] = {
   { "list", "find inspections", ws_archive_verb_list },
   { "show", "print one inspection", ws_archive_verb_show },
+  { "export", "write inspections for other programs", ws_archive_verb_export },
+  { "import", "take in records, as export wrote them", ws_archive_verb_import },
   { "verify", "recompute every hash and tell what was changed", ws_archive_verb_verify },
   { "seal", "print a line that later proves what the archive holds now", ws_archive_verb_seal },
 };

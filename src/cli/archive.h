@@ -13,6 +13,8 @@ int ws_archive_verb_verify (char ***arguments);
 int ws_archive_verb_seal (char ***arguments);
 int ws_archive_verb_list (char ***arguments);
 int ws_archive_verb_show (char ***arguments);
+int ws_archive_verb_export (char ***arguments);
+int ws_archive_verb_import (char ***arguments);
 
 /* The filter's options as typed. */
 typedef struct

@@ -1,0 +1,47 @@
+/*
+ * Inspections for other programs, and back.
+ */
+#ifndef WHETSIGHT_EXCHANGE_H
+#define WHETSIGHT_EXCHANGE_H
+
+#include <whetsight/archive.h>
+#include <whetsight/result.h>
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  WS_EXCHANGE_CSV,       /* RFC 4180, a line a quantity */
+  WS_EXCHANGE_JSONL,     /* a line an inspection, whole; ws_exchange_read() takes it back */
+  WS_EXCHANGE_QIF,       /* QIF 3.0 results */
+  WS_EXCHANGE_MTCONNECT, /* MTConnect 2.4 cutting-tool assets, one a tool, as last measured */
+  WS_N_EXCHANGES
+} WsExchangeForm;
+
+/* "csv", "jsonl", "qif", "mtconnect"; static. */
+const char *ws_exchange_name (WsExchangeForm form);
+
+/* What a view says of a quantity, by its full name; NULL when unknown. */
+typedef const WsQuantityInfo *(*WsQuantityLookup) (const char *view, const char *name);
+
+typedef struct WsExchange WsExchange;
+
+/* `time` of writing, ISO 8601, UTC.  Free with ws_exchange_free(). */
+WsExchange *ws_exchange_new (WsExchangeForm form, WsQuantityLookup lookup, const char *time);
+void ws_exchange_free (WsExchange *exchange);
+
+/* Both append what can be written by now to `out`.  Errors: WS_ERROR_DATA when the record is
+ * none. */
+gboolean ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out,
+                          GError **error);
+void ws_exchange_finish (WsExchange *exchange, GString *out);
+
+/* An inspection from a line of WS_EXCHANGE_JSONL, or from a bare record as measure --json prints
+ * it.  Errors: WS_ERROR_DATA.  Free with ws_inspection_free(). */
+WsInspection *ws_exchange_read (const char *line, GError **error);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsExchange, ws_exchange_free)
+
+G_END_DECLS
+
+#endif

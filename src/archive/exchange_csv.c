@@ -1,0 +1,92 @@
+#include <math.h>
+
+#include "archive/exchange.h"
+#include "base/csv.h"
+#include "base/number.h"
+
+static const char *const header[] = { "id",
+                                      "time",
+                                      "tool",
+                                      "kind",
+                                      "view",
+                                      "station",
+                                      "grinder",
+                                      "reground",
+                                      "image",
+                                      "verdict",
+                                      "reason",
+                                      "quantity",
+                                      "symbol",
+                                      "value",
+                                      "U",
+                                      "k",
+                                      "lower",
+                                      "upper",
+                                      "quantity_verdict",
+                                      NULL };
+
+static void
+start (WsExchange *exchange, GString *out)
+{
+  (void)exchange;
+  ws_csv_append_row (out, header);
+}
+
+/* Unknown is empty. */
+static char *
+number (double value)
+{
+  return isfinite (value) ? ws_number_exact (value) : g_strdup ("");
+}
+
+static const char *
+word (const char *text)
+{
+  return text != NULL ? text : "";
+}
+
+static void
+append (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row, GString *out)
+{
+  g_autofree char *value = number (row->value);
+  g_autofree char *U = number (row->U);
+  g_autofree char *k = number (row->k);
+  g_autofree char *lower = number (row->lower);
+  g_autofree char *upper = number (row->upper);
+  const char *symbol =
+    row->name != NULL ? ws_exchange_symbol (exchange, inspection, row->name) : NULL;
+  const char *const fields[] = { inspection->id,
+                                 inspection->time,
+                                 word (inspection->tool),
+                                 inspection->kind,
+                                 inspection->view,
+                                 word (inspection->station),
+                                 word (inspection->grinder),
+                                 inspection->reground ? "yes" : "no",
+                                 word (inspection->image),
+                                 word (inspection->verdict),
+                                 word (inspection->reason),
+                                 word (row->name),
+                                 word (symbol),
+                                 value,
+                                 U,
+                                 k,
+                                 lower,
+                                 upper,
+                                 word (row->verdict),
+                                 NULL };
+  ws_csv_append_row (out, fields);
+}
+
+/* A retake has no quantities, and still a line. */
+static void
+add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out)
+{
+  const WsRow none = { NULL, NAN, NAN, NAN, NAN, NAN, NULL };
+  for (guint i = 0; i < rows->len; i++)
+    append (exchange, inspection, &g_array_index (rows, WsRow, i), out);
+  if (rows->len == 0)
+    append (exchange, inspection, &none, out);
+}
+
+const WsExchangeKind ws_exchange_csv = { "csv", start, add, NULL };

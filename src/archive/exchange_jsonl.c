@@ -1,0 +1,99 @@
+#include <jansson.h>
+#include <string.h>
+
+#include <whetsight/error.h>
+
+#include "archive/exchange.h"
+
+#define FORM "whetsight-inspection/1"
+
+/* The record comes last and as it is, so that it can be cut out again byte by byte.  A quote in
+ * any text before it stands behind a backslash, so this can't be met earlier. */
+#define RECORD_MARK "\"record\": {"
+
+static void
+append_text (GString *out, const char *name, const char *text)
+{
+  json_t *value = text != NULL ? json_string (text) : json_null ();
+  g_autofree char *words = json_dumps (value, JSON_ENCODE_ANY);
+  g_string_append_printf (out, "\"%s\": %s, ", name, words);
+  json_decref (value);
+}
+
+static void
+add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out)
+{
+  (void)exchange;
+  (void)rows;
+  g_string_append (out, "{\"inspection\": \"" FORM "\", ");
+  append_text (out, "settings", inspection->settings);
+  append_text (out, "station", inspection->station);
+  append_text (out, "grinder", inspection->grinder);
+  g_string_append_printf (out, "\"reground\": %s, ", inspection->reground ? "true" : "false");
+  append_text (out, "annotated", inspection->annotated);
+  g_string_append_printf (out, "\"record\": %s}\n", inspection->record);
+}
+
+static char *
+text_at (json_t *object, const char *key)
+{
+  return g_strdup (json_string_value (json_object_get (object, key)));
+}
+
+/* The record's own bytes where the line is as written here, else the same content anew. */
+static char *
+record_of (const char *line, json_t *whole)
+{
+  json_t *record = json_object_get (whole, "record");
+  const char *mark = strstr (line, RECORD_MARK);
+  const char *end = strrchr (line, '}');
+  if (mark != NULL && end > mark)
+  {
+    const char *from = mark + strlen (RECORD_MARK) - 1;
+    g_autofree char *part = g_strndup (from, (gsize)(end - from));
+    json_t *parsed = json_loads (part, JSON_REJECT_DUPLICATES, NULL);
+    const gboolean same = parsed != NULL && json_equal (parsed, record);
+    json_decref (parsed);
+    if (same)
+      return g_steal_pointer (&part);
+  }
+  return json_dumps (record, 0);
+}
+
+static WsInspection *
+read_whole (const char *line, json_t *whole)
+{
+  WsInspection *inspection = g_new0 (WsInspection, 1);
+  inspection->settings = text_at (whole, "settings");
+  inspection->station = text_at (whole, "station");
+  inspection->grinder = text_at (whole, "grinder");
+  inspection->annotated = text_at (whole, "annotated");
+  inspection->reground = json_is_true (json_object_get (whole, "reground"));
+  inspection->record = record_of (line, whole);
+  return inspection;
+}
+
+WsInspection *
+ws_exchange_read (const char *line, GError **error)
+{
+  json_error_t cause;
+  g_autoptr (WsInspection) inspection = NULL;
+  g_autofree char *trimmed = g_strstrip (g_strdup (line));
+  json_t *whole = json_loads (trimmed, JSON_REJECT_DUPLICATES, &cause);
+  if (whole == NULL)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "no JSON: %s", cause.text);
+    return NULL;
+  }
+  if (json_object_get (whole, "inspection") != NULL)
+    inspection = read_whole (trimmed, whole);
+  else
+  {
+    inspection = g_new0 (WsInspection, 1);
+    inspection->record = g_strdup (trimmed);
+  }
+  json_decref (whole);
+  return ws_columns_fill (inspection, NULL, NULL, error) ? g_steal_pointer (&inspection) : NULL;
+}
+
+const WsExchangeKind ws_exchange_jsonl = { "jsonl", NULL, add, NULL };

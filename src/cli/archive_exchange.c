@@ -1,0 +1,247 @@
+#include <stdio.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "cli/archive.h"
+#include "cli/lookup.h"
+#include "cli/suggest.h"
+#include "cli/verbs.h"
+
+/* Enough not to write byte by byte. */
+#define FLUSH_BYTES 65536
+
+typedef struct
+{
+  char *format;
+  char *output;
+  WsFilterOptions filter;
+} Options;
+
+static void
+options_clear (Options *options)
+{
+  g_free (options->format);
+  g_free (options->output);
+  ws_filter_options_clear (&options->filter);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
+
+/* ---- Export --------------------------------------------------------------------------- */
+
+typedef struct
+{
+  WsExchange *exchange;
+  GString *out;
+  gboolean to_stdout;
+} Writer;
+
+static gboolean
+flush (Writer *writer, gsize least, GError **error)
+{
+  if (!writer->to_stdout || writer->out->len < least)
+    return TRUE;
+  if (fwrite (writer->out->str, 1, writer->out->len, stdout) < writer->out->len ||
+      fflush (stdout) != 0)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output");
+    return FALSE;
+  }
+  g_string_truncate (writer->out, 0);
+  return TRUE;
+}
+
+static gboolean
+add (const WsInspection *inspection, gpointer data, GError **error)
+{
+  Writer *writer = data;
+  if (ws_exchange_add (writer->exchange, inspection, writer->out, error))
+    return flush (writer, FLUSH_BYTES, error);
+  g_prefix_error (error, "%s: ", inspection->id);
+  return FALSE;
+}
+
+static gboolean
+write_some (WsArchive *archive, const WsArchiveFilter *filter, char **ids, Writer *writer,
+            GError **error)
+{
+  if (*ids == NULL)
+    return ws_archive_each (archive, filter, TRUE, add, writer, error);
+  for (; *ids != NULL; ids++)
+  {
+    g_autoptr (WsInspection) inspection = ws_archive_find (archive, *ids, error);
+    if (inspection == NULL || !add (inspection, writer, error))
+      return FALSE;
+  }
+  return TRUE;
+}
+
+static gboolean
+read_form (const char *word, WsExchangeForm *form, GError **error)
+{
+  const char *names[WS_N_EXCHANGES + 1] = { NULL };
+  for (int i = 0; i < WS_N_EXCHANGES; i++)
+  {
+    names[i] = ws_exchange_name ((WsExchangeForm)i);
+    *form = (WsExchangeForm)i;
+    if (word != NULL && g_str_equal (word, names[i]))
+      return TRUE;
+  }
+  g_autofree char *known = g_strjoinv (", ", (char **)names);
+  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "--format: expected one of %s%s%s%s", known,
+               word != NULL ? "; found \"" : "", word != NULL ? word : "",
+               word != NULL ? "\"" : "");
+  return FALSE;
+}
+
+static gboolean
+parse_export (char ***arguments, Options *options, GError **error)
+{
+  const GOptionEntry entries[] = {
+    { "format", 'f', 0, G_OPTION_ARG_STRING, &options->format, "csv, jsonl, qif or mtconnect",
+      "FORM" },
+    { "output", 'o', 0, G_OPTION_ARG_FILENAME, &options->output,
+      "Write there, whole or not at all; to standard output by default", "FILE" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new ("DIR [ID…]");
+  g_option_context_set_summary (context,
+                                "Writes inspections, all of them or those that the options or ids "
+                                "choose, for other programs:\ncsv (a line a quantity), jsonl (a "
+                                "line an inspection; archive import takes it), qif (QIF 3.0\n"
+                                "results), mtconnect (cutting-tool assets, each tool as last "
+                                "measured).");
+  g_option_context_add_main_entries (context, entries, NULL);
+  ws_filter_options_add (&options->filter, context);
+  return g_option_context_parse_strv (context, arguments, error);
+}
+
+static gboolean export(WsArchive *archive, const Options *options, char **ids, GError **error)
+{
+  WsArchiveFilter filter;
+  WsExchangeForm form;
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
+  if (!ws_filter_options_read (&options->filter, &filter, error) ||
+      !read_form (options->format, &form, error))
+    return FALSE;
+  g_autoptr (WsExchange) exchange = ws_exchange_new (form, ws_lookup_quantity, time);
+  g_autoptr (GString) out = g_string_new (NULL);
+  Writer writer = { exchange, out, options->output == NULL };
+  if (!write_some (archive, &filter, ids, &writer, error))
+    return FALSE;
+  ws_exchange_finish (exchange, out);
+  return writer.to_stdout ? flush (&writer, 0, error)
+                          : ws_file_save (options->output, out->str, out->len, error);
+}
+
+int
+ws_archive_verb_export (char ***arguments)
+{
+  g_auto (Options) options = { 0 };
+  g_autoptr (WsArchive) archive = NULL;
+  GError *error = NULL;
+  if (!parse_export (arguments, &options, &error))
+    return ws_fail (error);
+  const guint n = g_strv_length (*arguments);
+  archive =
+    ws_archive_verb_open (*arguments, n > 2 ? n - 2 : 0, "a folder", WS_ARCHIVE_READ, &error);
+  if (archive == NULL || !export(archive, &options, *arguments + 2, &error))
+    return ws_fail (error);
+  return WS_EXIT_ACCEPT;
+}
+
+/* ---- Import --------------------------------------------------------------------------- */
+
+typedef struct
+{
+  guint line;
+  guint stored, known;
+} Tally;
+
+/* A record that is there already is passed by; another one of its id is an error. */
+static gboolean
+take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **error)
+{
+  g_autoptr (WsInspection) there = ws_archive_find (archive, inspection->id, NULL);
+  if (there != NULL && g_str_equal (there->record, inspection->record))
+  {
+    tally->known++;
+    return TRUE;
+  }
+  tally->stored++;
+  return ws_archive_store (archive, inspection, NULL, error);
+}
+
+static gboolean
+read_line (FILE *file, GString *line)
+{
+  char part[4096];
+  g_string_truncate (line, 0);
+  while (fgets (part, sizeof part, file) != NULL)
+  {
+    g_string_append (line, part);
+    if (line->str[line->len - 1] == '\n')
+      break;
+  }
+  return line->len > 0;
+}
+
+static gboolean
+read_all (WsArchive *archive, FILE *file, const char *path, Tally *tally, GError **error)
+{
+  g_autoptr (GString) line = g_string_new (NULL);
+  while (read_line (file, line))
+  {
+    tally->line++;
+    if (strspn (line->str, " \t\r\n") == line->len)
+      continue;
+    g_autoptr (WsInspection) inspection = ws_exchange_read (line->str, error);
+    if (inspection == NULL || !take_in (archive, inspection, tally, error))
+    {
+      g_prefix_error (error, "%s: line %u: nothing imported: ", path, tally->line);
+      return FALSE;
+    }
+  }
+  return TRUE;
+}
+
+static gboolean
+import (WsArchive *archive, const char *path, Tally *tally, GError **error)
+{
+  FILE *file = g_file_test (path, G_FILE_TEST_IS_DIR) ? NULL : fopen (path, "rb");
+  if (file == NULL)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such file, or not readable", path);
+    return FALSE;
+  }
+  gboolean done = ws_archive_begin (archive, error);
+  if (done &&
+      (!read_all (archive, file, path, tally, error) || !ws_archive_commit (archive, error)))
+  {
+    ws_archive_roll_back (archive);
+    done = FALSE;
+  }
+  fclose (file);
+  return done;
+}
+
+int
+ws_archive_verb_import (char ***arguments)
+{
+  GError *error = NULL;
+  Tally tally = { 0 };
+  g_autoptr (WsArchive) archive = NULL;
+  g_autoptr (GOptionContext) context = g_option_context_new ("DIR FILE");
+  g_option_context_set_summary (
+    context, "Takes in the lines of archive export --format jsonl, or records as measure --json "
+             "prints them,\nwithout pictures: all of them or, when one line is wrong, none. What "
+             "the archive holds already is\npassed by.");
+  if (!g_option_context_parse_strv (context, arguments, &error) ||
+      (archive = ws_archive_verb_open (*arguments, 1, "a folder and a file", WS_ARCHIVE_WRITE,
+                                       &error)) == NULL ||
+      !import (archive, (*arguments)[2], &tally, &error))
+    return ws_fail (error);
+  printf ("%u imported, %u there already\n", tally.stored, tally.known);
+  return WS_EXIT_ACCEPT;
+}
