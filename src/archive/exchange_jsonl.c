@@ -57,7 +57,7 @@ record_of (const char *line, json_t *whole)
     if (same)
       return g_steal_pointer (&part);
   }
-  return json_dumps (record, 0);
+  return record != NULL ? json_dumps (record, JSON_ENCODE_ANY) : g_strdup ("");
 }
 
 static WsInspection *

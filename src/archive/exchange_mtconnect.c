@@ -112,15 +112,27 @@ append_named (GString *out, const char *attribute, const char *text)
   g_string_append_c (out, '"');
 }
 
+/* The schema wants an NMTOKEN: letters, digits, points, dashes and underscores, of ASCII here. */
+static char *
+plain_id (const char *text)
+{
+  char *id = g_strdup (text);
+  for (char *c = id; *c != '\0'; c++)
+    if (!g_ascii_isalnum (*c) && strchr ("._-", *c) == NULL)
+      *c = '-';
+  return id;
+}
+
 static void
 add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out)
 {
   const char *tool = inspection->tool != NULL ? inspection->tool : inspection->id;
+  g_autofree char *tool_id = plain_id (tool);
   GString *asset = g_string_new ("<CuttingTool");
   (void)out;
   append_named (asset, "assetId", tool);
   append_named (asset, "serialNumber", tool);
-  append_named (asset, "toolId", tool);
+  append_named (asset, "toolId", tool_id);
   append_named (asset, "timestamp", inspection->time);
   g_string_append (asset, ">\n<Description>");
   ws_exchange_append_xml (asset, inspection->kind);
@@ -148,9 +160,10 @@ finish (WsExchange *exchange, GString *out)
     out,
     "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
     "<MTConnectAssets xmlns=\"" NAMESPACE "\">\n"
-    "<Header creationTime=\"%s\" sender=\"whetsight\" instanceId=\"1\" version=\"2.4.0.0\" "
+    "<Header creationTime=\"%s\" deviceModelChangeTime=\"%s\" sender=\"whetsight\" "
+    "instanceId=\"1\" version=\"2.4.0.0\" "
     "assetBufferSize=\"%u\" assetCount=\"%u\"/>\n<Assets>\n",
-    exchange->time, MAX (n, 1), n);
+    exchange->time, exchange->time, MAX (n, 1), n);
   for (guint i = 0; i < n; i++)
     g_string_append (
       out, g_hash_table_lookup (exchange->assets, g_ptr_array_index (exchange->tools, i)));

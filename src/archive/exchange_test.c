@@ -1,0 +1,268 @@
+#include "base/testing.h"
+
+#include <glib/gstdio.h>
+#include <jansson.h>
+#include <whetsight/error.h>
+#include <whetsight/exchange.h>
+
+#include "archive/columns.h"
+#include "archive/sample_for_tests.h"
+#include "base/csv.h"
+
+#define TIME "2026-11-25T12:00:00Z"
+
+static const WsQuantityInfo *
+lookup (const char *view, const char *name)
+{
+  static const WsQuantityInfo angle = { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle",
+                                        "Sum of the two half angles." };
+  static const WsQuantityInfo diameter = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter",
+                                           "At the outer corners." };
+  assert_string_equal (view, "drill-side");
+  if (g_str_equal (name, "point_angle_deg"))
+    return &angle;
+  return g_str_equal (name, "diameter_mm") ? &diameter : NULL;
+}
+
+/* Names that each format has to escape. */
+static WsInspection *
+inspection_new (const char *id, const char *verdict, double angle)
+{
+  const Sample sample = { id, "2026-11-25T10:15:02Z", "QT-D <&>, 0118", verdict, angle, NULL };
+  WsInspection *inspection = sample_inspection (&sample);
+  g_free (inspection->station);
+  inspection->station = g_strdup ("bench \"2\", left,\nby the \"record\": { door");
+  inspection->previous = g_strdup ("");
+  assert_true (ws_columns_fill (inspection, NULL, NULL, NULL));
+  return inspection;
+}
+
+/* Free with g_free(). */
+static char *
+write_samples (WsExchangeForm form)
+{
+  g_autoptr (WsExchange) exchange = ws_exchange_new (form, lookup, TIME);
+  GString *out = g_string_new (NULL);
+  static const char *const verdicts[] = { "accept", "reject", "undecided" };
+  for (guint i = 0; i < G_N_ELEMENTS (verdicts); i++)
+  {
+    g_autofree char *id = g_strdup_printf ("id-%u", i);
+    g_autoptr (WsInspection) inspection = inspection_new (id, verdicts[i], 118.25 + i);
+    assert_true (ws_exchange_add (exchange, inspection, out, NULL));
+  }
+  ws_exchange_finish (exchange, out);
+  return g_string_free (out, FALSE);
+}
+
+static void
+test_csv (void **state)
+{
+  (void)state;
+  g_autofree char *text = write_samples (WS_EXCHANGE_CSV);
+  g_autoptr (GPtrArray) rows = ws_csv_parse ("export", text, NULL);
+  assert_non_null (rows);
+  assert_int_equal (rows->len, 1 + 3 * 3);
+  const WsCsvRow *head = g_ptr_array_index (rows, 0);
+  const WsCsvRow *second = g_ptr_array_index (rows, 4);
+  for (guint i = 0; i < rows->len; i++)
+    assert_int_equal (((WsCsvRow *)g_ptr_array_index (rows, i))->n, head->n);
+  assert_string_equal (second->fields[ws_csv_column (head, "id")], "id-1");
+  assert_string_equal (second->fields[ws_csv_column (head, "tool")], "QT-D <&>, 0118");
+  assert_string_equal (second->fields[ws_csv_column (head, "station")],
+                       "bench \"2\", left,\nby the \"record\": { door");
+  assert_string_equal (second->fields[ws_csv_column (head, "symbol")], "SIG");
+  assert_string_equal (second->fields[ws_csv_column (head, "value")], "119.25");
+  assert_string_equal (second->fields[ws_csv_column (head, "upper")], "120");
+}
+
+static void
+test_jsonl_comes_back_as_it_was (void **state)
+{
+  (void)state;
+  g_autofree char *text = write_samples (WS_EXCHANGE_JSONL);
+  g_auto (GStrv) lines = g_strsplit (text, "\n", -1);
+  assert_int_equal (g_strv_length (lines), 4);
+  g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_JSONL, lookup, TIME);
+  g_autoptr (GString) again = g_string_new (NULL);
+  for (guint i = 0; i < 3; i++)
+  {
+    g_autofree char *id = g_strdup_printf ("id-%u", i);
+    g_autoptr (GError) error = NULL;
+    g_autoptr (WsInspection) back = ws_exchange_read (lines[i], &error);
+    assert_null (error);
+    assert_string_equal (back->id, id);
+    assert_string_equal (back->grinder, "R. Vane");
+    assert_true (ws_exchange_add (exchange, back, again, NULL));
+  }
+  assert_string_equal (again->str, text);
+}
+
+static void
+test_reading_other_lines (void **state)
+{
+  (void)state;
+  const Sample sample = { "id-1", "2026-11-25T10:15:02Z", "QT-D-0118", "accept", 118.0, NULL };
+  g_autofree char *bare = sample_record (&sample);
+  g_autoptr (WsInspection) inspection = ws_exchange_read (bare, NULL);
+  assert_non_null (inspection);
+  assert_string_equal (inspection->record, bare);
+  assert_null (inspection->station);
+  /* Members in another order: the same content, written anew. */
+  g_autofree char *turned = g_strdup_printf (
+    "{\"record\": %s, \"station\": \"x\", \"inspection\": \"whetsight-inspection/1\"}", bare);
+  g_autoptr (WsInspection) other = ws_exchange_read (turned, NULL);
+  assert_non_null (other);
+  assert_string_equal (other->station, "x");
+  json_t *a = json_loads (other->record, 0, NULL), *b = json_loads (bare, 0, NULL);
+  assert_true (json_equal (a, b));
+  json_decref (a);
+  json_decref (b);
+  const char *const wrong[] = { "", "x", "[]", "{}", "{\"inspection\": 1}", "{\"record\": 2}" };
+  for (gsize i = 0; i < G_N_ELEMENTS (wrong); i++)
+  {
+    g_autoptr (GError) error = NULL;
+    assert_null (ws_exchange_read (wrong[i], &error));
+    assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+  }
+}
+
+/* ---- By the published schemas ----------------------------------------------------------- */
+
+static char *
+schema_path (const char *name)
+{
+  const char *given = g_getenv ("WHETSIGHT_REFERENCES");
+  g_autofree char *beside = g_build_filename (WS_SOURCE_DIR, "..", "shared", NULL);
+  return g_build_filename (given != NULL ? given : beside, "schemas", name, NULL);
+}
+
+/* -1 when there is no validator or no schema. */
+static int
+validate (const char *text, const char *schema)
+{
+  g_autofree char *validator = g_find_program_in_path ("xmllint");
+  g_autofree char *path = g_build_filename (g_get_tmp_dir (), "whetsight-exchange.xml", NULL);
+  char *const call[] = { "xmllint", "--nonet", "--noout", "--schema", (char *)schema, path, NULL };
+  int status = -1;
+  g_autofree char *told = NULL;
+  if (validator == NULL || !g_file_test (schema, G_FILE_TEST_EXISTS))
+  {
+    print_message ("not validated: xmllint or %s is missing\n", schema);
+    return -1;
+  }
+  assert_true (g_file_set_contents (path, text, -1, NULL));
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL,
+                             &told, &status, NULL));
+  if (status != 0)
+    print_error ("%s\n", told);
+  g_remove (path);
+  return status;
+}
+
+/* Elements open and close in pairs. */
+static void
+check_well_formed (const char *text)
+{
+  const GMarkupParser parser = { NULL, NULL, NULL, NULL, NULL };
+  GMarkupParseContext *context = g_markup_parse_context_new (&parser, 0, NULL, NULL);
+  g_autoptr (GError) error = NULL;
+  g_markup_parse_context_parse (context, text, -1, &error);
+  assert_null (error);
+  assert_true (g_markup_parse_context_end_parse (context, &error));
+  g_markup_parse_context_free (context);
+}
+
+static void
+test_qif (void **state)
+{
+  (void)state;
+  g_autofree char *text = write_samples (WS_EXCHANGE_QIF);
+  g_autofree char *schema = schema_path ("qif3/QIFDocument.xsd");
+  check_well_formed (text);
+  assert_contains (text, "<CharacteristicStatusEnum>INDETERMINATE<");
+  assert_contains (text, "<InspectionStatusEnum>FAIL<");
+  assert_contains (text, "<Name>SIG</Name>");
+  assert_contains (text, "<Value combinedUncertainty=\"0.025\">119.25</Value>");
+  assert_contains (text, "<CharacteristicItems n=\"2\">");
+  assert_contains (text, "value=\"QT-D &lt;&amp;&gt;, 0118\"");
+  assert_true (validate (text, schema) <= 0);
+}
+
+static char *
+replace (const char *text, const char *from, const char *to)
+{
+  g_auto (GStrv) parts = g_strsplit (text, from, -1);
+  return g_strjoinv (to, parts);
+}
+
+/* The schema is of XSD 1.1 and imports one from the network; libxml2 knows 1.0. */
+static char *
+plain_schema (const char *folder)
+{
+  static const char xlink[] =
+    "<xs:schema xmlns:xs=\"http://www.w3.org/2001/XMLSchema\" "
+    "targetNamespace=\"http://www.w3.org/1999/xlink\">"
+    "<xs:simpleType name=\"hrefType\"><xs:restriction base=\"xs:anyURI\"/></xs:simpleType>"
+    "<xs:attribute name=\"type\" type=\"xs:string\"/></xs:schema>";
+  g_autofree char *text = NULL;
+  g_autofree char *from = schema_path ("mtconnect/MTConnectAssets_2.4.xsd");
+  g_autofree char *stub = g_build_filename (folder, "xlink.xsd", NULL);
+  char *path = g_build_filename (folder, "assets.xsd", NULL);
+  if (!g_file_get_contents (from, &text, NULL, NULL))
+    return path;
+  g_autofree char *plain =
+    replace (text, "notNamespace='##targetNamespace'", "namespace='##other'");
+  assert_true (g_file_set_contents (stub, xlink, -1, NULL));
+  assert_true (g_file_set_contents (path, plain, -1, NULL));
+  return path;
+}
+
+static void
+test_mtconnect (void **state)
+{
+  (void)state;
+  g_autofree char *text = write_samples (WS_EXCHANGE_MTCONNECT);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-schema-XXXXXX", NULL);
+  g_autofree char *schema = plain_schema (folder);
+  check_well_formed (text);
+  assert_contains (text, "assetCount=\"1\"");
+  assert_contains (text, "<PointAngle code=\"SIG\" units=\"DEGREE\" minimum=\"116\" "
+                         "maximum=\"120\">120.25</PointAngle>");
+  assert_contains (text, "<CuttingDiameterMax code=\"DC\" units=\"MILLIMETER\"");
+  assert_lacks (text, "118.25");
+  assert_true (validate (text, schema) <= 0);
+  sample_remove_tree (folder);
+}
+
+static void
+test_nothing_to_export (void **state)
+{
+  (void)state;
+  for (int form = 0; form < WS_N_EXCHANGES; form++)
+  {
+    g_autoptr (WsExchange) exchange = ws_exchange_new ((WsExchangeForm)form, lookup, TIME);
+    g_autoptr (GString) out = g_string_new (NULL);
+    ws_exchange_finish (exchange, out);
+    if (form == WS_EXCHANGE_QIF || form == WS_EXCHANGE_MTCONNECT)
+      check_well_formed (out->str);
+  }
+  g_autofree char *schema = schema_path ("qif3/QIFDocument.xsd");
+  g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_QIF, lookup, TIME);
+  g_autoptr (GString) out = g_string_new (NULL);
+  ws_exchange_finish (exchange, out);
+  assert_true (validate (out->str, schema) <= 0);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_csv),
+    cmocka_unit_test (test_jsonl_comes_back_as_it_was),
+    cmocka_unit_test (test_reading_other_lines),
+    cmocka_unit_test (test_qif),
+    cmocka_unit_test (test_mtconnect),
+    cmocka_unit_test (test_nothing_to_export),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
