@@ -1,5 +1,6 @@
 /* scene: renders tools with known truth.  See scene.h for what the numbers mean. */
 #include "blade.h"
+#include "profile.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,6 +13,10 @@ typedef struct
   SceneBladeSide side;
   SceneCamera camera;
   SceneBoard board;
+  SceneProfile profile;
+  char *nominal;
+  gint segment;
+  double error;
   char *out;
   char *mode;
   char *kind;
@@ -160,16 +165,31 @@ add_board (GOptionContext *context, Options *o)
   g_option_context_add_main_entries (context, board, NULL);
 }
 
+static void
+add_profile (GOptionContext *context, Options *o)
+{
+  const GOptionEntry profile[] = {
+    { "nominal", 0, 0, G_OPTION_ARG_FILENAME, &o->nominal,
+      "Form tools: write the nominal profile, as DXF when it ends in .dxf", "FILE" },
+    WHOLE ("segment", &o->segment, "Form tools: the segment that is off, from 1"),
+    REAL ("error", &o->error, "Its error, mm, positive: too much metal"),
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
+  };
+  g_option_context_add_main_entries (context, profile, NULL);
+}
+
 static GOptionContext *
 make_context (Options *o)
 {
-  GOptionContext *context =
-    g_option_context_new ("drill|blade-plan|blade-side|random|random-plan|random-side|trap|board");
+  GOptionContext *context = g_option_context_new (
+    "drill|blade-plan|blade-side|fitting|random|random-plan|random-side|random-profile|"
+    "trap|board");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
   add_drill (context, o);
   add_blade (context, o);
+  add_profile (context, o);
   add_camera (context, o);
   add_board (context, o);
   return context;
@@ -324,6 +344,50 @@ run_board (Options *o)
   return status;
 }
 
+static gboolean
+save_nominal (const Options *o)
+{
+  if (o->nominal == NULL)
+    return TRUE;
+  g_autofree char *text = g_str_has_suffix (o->nominal, ".dxf") ? scene_profile_dxf (&o->profile)
+                                                                : scene_profile_text (&o->profile);
+  return g_file_set_contents (o->nominal, text, -1, NULL);
+}
+
+static int
+picture_profile (Options *o, const char *mode)
+{
+  if (o->segment >= 1 && (guint)o->segment <= o->profile.n)
+    o->profile.segments[o->segment - 1].error = o->error;
+  g_autoptr (SceneImage) image = scene_render_profile (&o->profile, &o->camera);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  if (status != 0 || !save_nominal (o))
+    return 73;
+  char scale[G_ASCII_DTOSTR_BUF_SIZE], error[G_ASCII_DTOSTR_BUF_SIZE];
+  printf ("{\"file\": \"%s\", \"view\": \"form-plan\", \"mode\": \"%s\", \"seed\": "
+          "%" G_GINT64_FORMAT ", \"mm_per_px\": %s, \"truth\": {\"segment_%d_deviation_mm\": "
+          "%s}}\n",
+          name, mode, o->seed, g_ascii_dtostr (scale, sizeof scale, o->camera.mm_per_px),
+          o->segment, g_ascii_dtostr (error, sizeof error, o->error));
+  return 0;
+}
+
+static int
+run_profile (Options *o, gboolean random)
+{
+  if (random)
+    scene_profile_random ((guint64)o->seed, &o->profile, &o->camera);
+  else
+  {
+    scene_profile_fitting (&o->profile);
+    o->camera.encoding = o->linear ? SCENE_LINEAR : SCENE_SRGB;
+    o->camera.seed = (guint64)o->seed;
+    scene_profile_aim (&o->profile, &o->camera, o->share);
+  }
+  return picture_profile (o, random ? "random" : "fitting");
+}
+
 static int
 run (Options *o, int argc, char **argv)
 {
@@ -334,8 +398,8 @@ run (Options *o, int argc, char **argv)
   if (!parsed || argc != 2 || o->out == NULL)
   {
     fprintf (stderr, "scene: %s\n",
-             parsed ? "give drill, blade-plan, blade-side, random, random-plan, random-side, trap "
-                      "or board, and --out"
+             parsed ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
+                      "random-side, random-profile, trap or board, and --out"
                     : error->message);
     return 64;
   }
@@ -347,6 +411,8 @@ run (Options *o, int argc, char **argv)
     return run_random_blade (o, strcmp (argv[1], "random-plan") == 0);
   if (strcmp (argv[1], "random") == 0)
     return run_random (o);
+  if (strcmp (argv[1], "fitting") == 0 || strcmp (argv[1], "random-profile") == 0)
+    return run_profile (o, strcmp (argv[1], "random-profile") == 0);
   if (strcmp (argv[1], "trap") == 0)
     return run_trap (o);
   if (strcmp (argv[1], "board") == 0)
@@ -373,6 +439,7 @@ main (int argc, char **argv)
   o.camera.read = 0.001;
   o.board = (SceneBoard){ .columns = 11, .rows = 8, .square = 1.5 };
   const int status = run (&o, argc, argv);
+  g_free (o.nominal);
   g_free (o.out);
   g_free (o.mode);
   g_free (o.kind);
