@@ -134,7 +134,10 @@ typedef enum
   WS_MARK_CHIP,      /* two points: on the lip line, and at the bottom of the notch */
   WS_MARK_SEGMENT,   /* a line or arc of a profile; polyline, label is its number */
   WS_MARK_BURN,      /* a region, closed polygon; label is the oxide film's name */
-  WS_MARK_LAND       /* a region, closed polygon; label is the quantity's stem */
+  WS_MARK_LAND,      /* a region, closed polygon; label is the quantity's stem */
+  WS_MARK_NOMINAL,   /* a nominal profile; polyline */
+  WS_MARK_DEVIATION, /* a magnified deviation from it; polyline, label says how magnified */
+  WS_MARK_WORST      /* one point: where a segment deviates most; label is the quantity's name */
 } WsMarkRole;
 
 typedef struct

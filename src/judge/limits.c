@@ -196,6 +196,24 @@ card_limit (const WsQuantity *quantity, const WsToolCard *card)
   return ws_tool_card_limit (card, name);
 }
 
+/* A segment of a profile has the whole profile's band where the card has none for it. */
+static gboolean
+is_segment_deviation (const WsQuantity *quantity)
+{
+  g_autofree char *family = ws_quantity_family (quantity->info->stem);
+  return g_str_equal (family, "segment_N_deviation");
+}
+
+static void
+apply_profile_band (WsQuantity *quantity, const WsToolCard *card)
+{
+  const WsLimit *most = ws_tool_card_limit (card, "profile_deviation_max_mm");
+  const WsLimit *least = ws_tool_card_limit (card, "profile_deviation_min_mm");
+  if (most != NULL || least != NULL)
+    set_limits (quantity, least != NULL ? least->lower : -INFINITY,
+                most != NULL ? most->upper : INFINITY, FROM_CARD);
+}
+
 static void
 apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
 {
@@ -208,6 +226,8 @@ apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
     set_limits (quantity, -INFINITY, INFINITY, FROM_CARD);
   else if (limit != NULL)
     set_limits (quantity, limit->lower, limit->upper, FROM_CARD);
+  else if (!in_px && quantity->known && is_segment_deviation (quantity))
+    apply_profile_band (quantity, card);
   else if (!in_px && quantity->known)
     apply_built_in (quantity, card, diameter);
 }

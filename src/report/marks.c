@@ -525,6 +525,53 @@ draw_land_label (const Drawing *drawing, const WsMark *mark)
   ws_canvas_text (drawing->sheet->cr, &style, at.x, at.y, text);
 }
 
+static void
+draw_nominal (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_WHITE, 1.2, NULL, 0 };
+  path_through (drawing, mark);
+  stroke (drawing->sheet, &line);
+}
+
+/* The magnification stands in the picture's upper left corner, clear of the profile. */
+static void
+draw_deviation (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_VERMILION, 2.4, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  path_through (drawing, mark);
+  stroke (sheet, &line);
+  if (mark->label == NULL)
+    return;
+  WsTextStyle style = label_style (sheet, WS_VERMILION);
+  style.across = WS_START;
+  style.down = WS_START;
+  ws_canvas_text (sheet->cr, &style, sheet->x + 16.0 * sheet->unit, sheet->y + 12.0 * sheet->unit,
+                  mark->label);
+}
+
+/* A ring, and the deviation beside it. */
+static void
+draw_worst (const Drawing *drawing, const WsMark *mark)
+{
+  const Line line = { WS_VERMILION, 3.0, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  const double r = 13.0 * sheet->unit;
+  const WsPoint at = mark_point (drawing, mark, 0);
+  cairo_new_path (sheet->cr);
+  cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
+  stroke (sheet, &line);
+  const WsQuantity *quantity = quantity_named (drawing->report->result, mark->label);
+  if (quantity == NULL)
+    return;
+  g_autofree char *value =
+    ws_number_format (quantity->value, MIN (ws_number_places (quantity->U), 4));
+  const WsPoint away = ws_point_sub (at, drawing->inside);
+  const double length = fmax (ws_point_length (away), 1e-9);
+  label_beyond (drawing, ws_point_along (at, r / length, away),
+                ws_point (away.x / length, away.y / length), value);
+}
+
 /* From the ground up: what is listed later lies on top. */
 static const struct
 {
@@ -538,6 +585,8 @@ static const struct
   { WS_MARK_CORNER, draw_corner },   { WS_MARK_APEX, draw_apex },
   { WS_MARK_SEGMENT, draw_segment }, { WS_MARK_CHIP, draw_chip },
   { WS_MARK_BURN, draw_burn_label }, { WS_MARK_LAND, draw_land_label },
+  { WS_MARK_NOMINAL, draw_nominal }, { WS_MARK_DEVIATION, draw_deviation },
+  { WS_MARK_WORST, draw_worst },
 };
 
 /* The outline's middle; the sheet's where there is none. */

@@ -4,17 +4,88 @@
  */
 #include <whetsight/view.h>
 
+#include "base/geometry.h"
+#include "base/number.h"
+#include "tool/form_deviation.h"
 #include "tool/form_segments.h"
 #include "tool/silhouette.h"
+
+/* Heights nearer than this are one, mm. */
+#define SAME_HEIGHT_MM 1e-4
+
+static void
+tell_depth (const WsFormCorrection *correction, double depth, GArray *told, WsResult *result)
+{
+  for (guint i = 0; i < told->len; i++)
+    if (fabs (g_array_index (told, double, i) - depth) < SAME_HEIGHT_MM)
+      return;
+  g_array_append_val (told, depth);
+  if (depth < SAME_HEIGHT_MM)
+    return;
+  const double r2 = correction->smallest_radius + depth;
+  g_autofree char *radius = ws_number_format (r2, 4);
+  g_autofree char *face = ws_number_format (ws_form_face_depth (correction, r2), 5);
+  g_autofree char *flank = ws_number_format (ws_form_flank_depth (correction, r2), 5);
+  const gboolean circular = isfinite (correction->tool_radius);
+  g_autofree char *own =
+    circular ? ws_number_format (ws_form_circular_radius (correction, r2), 5) : NULL;
+  ws_result_add_finding (
+    result, "form-correction",
+    circular
+      ? g_strdup_printf ("Part radius %s mm: depth %s mm along the face, radius %s mm on the "
+                         "circular tool.",
+                         radius, face, own)
+      : g_strdup_printf ("Part radius %s mm: depth %s mm along the face, %s mm square to the "
+                         "flank.",
+                         radius, face, flank),
+    NULL);
+}
+
+/* What the card's part profile became on the tool, for the one who grinds it. */
+static void
+tell_correction (const WsFormSpec *form, WsResult *result)
+{
+  const WsFormCorrection *correction = &form->correction;
+  double least, greatest;
+  g_autoptr (GArray) told = g_array_new (FALSE, FALSE, sizeof (double));
+  ws_contour_heights (form->part, &least, &greatest);
+  for (guint i = 0; i < form->part->segments->len; i++)
+  {
+    const WsContourSegment *s = &g_array_index (form->part->segments, WsContourSegment, i);
+    tell_depth (correction, s->from.y - least, told, result);
+    tell_depth (correction, s->to.y - least, told, result);
+  }
+}
+
+/* A profile in mm can't be laid on a picture in px. */
+static void
+tell_no_scale (const WsOptics *optics, WsResult *result)
+{
+  for (guint i = WS_FORM_DEVIATION_MAX; i <= WS_FORM_DEVIATION_RMS; i++)
+    ws_result_add_quantity (result, &ws_form_quantities[i], optics->has_scale);
+  ws_result_add_finding (result, "no-scale",
+                         g_strdup ("The card's profile was not compared: that needs a scale or a "
+                                   "calibration."),
+                         NULL);
+}
 
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  (void)card;
   g_autoptr (WsOutline) outline = ws_silhouette_trace (image, optics, result);
   if (outline == NULL)
     return;
-  ws_form_segments_add (image, outline, optics, result);
+  const gboolean has_nominal = card->form.nominal != NULL;
+  if (has_nominal && optics->has_scale)
+    ws_form_deviation_add (image, outline, card, optics, result);
+  else
+  {
+    if (has_nominal)
+      tell_no_scale (optics, result);
+    ws_form_segments_add (image, outline, optics, result);
+  }
+  if (card->form.part != NULL && result->reason == WS_RETAKE_NONE)
+    tell_correction (&card->form, result);
 }
 
 const WsView ws_view_form_plan = {
@@ -25,5 +96,5 @@ const WsView ws_view_form_plan = {
   .quantities = ws_form_quantities,
   .n_quantities = WS_FORM_N_QUANTITIES,
   .measure = measure,
-  .advise = NULL,
+  .advise = ws_form_deviation_advise,
 };

@@ -105,20 +105,11 @@ ws_form_runs (const WsOutline *outline)
   return runs;
 }
 
-typedef struct
-{
-  const WsImage *image;
-  const WsOutline *outline;
-  const WsOptics *optics;
-  WsResult *result;
-  guint n_segments, n_corners;
-} Adding;
-
 /* -90 .. 90, counter-clockwise as people see it. */
 static double
-direction_angle (WsPoint direction)
+direction_angle (WsPoint direction, double axis)
 {
-  double angle = atan2 (-direction.y, direction.x);
+  double angle = remainder (atan2 (-direction.y, direction.x) - axis, 2 * G_PI);
   if (angle > G_PI / 2)
     angle -= G_PI;
   if (angle <= -G_PI / 2)
@@ -143,7 +134,7 @@ direction_u (const WsLineFit *line)
 }
 
 static void
-add_lean_line (const Adding *adding, WsQuantity *quantity)
+add_lean_line (const WsFormAdding *adding, WsQuantity *quantity)
 {
   const double lean = ws_radians (LEAN_DEG);
   ws_silhouette_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
@@ -156,44 +147,45 @@ middle_of (const WsPoint *points, const WsChainPiece *piece)
   return points[(piece->from + piece->to) / 2];
 }
 
-static char *
-size_words (const Adding *adding, double px)
+char *
+ws_form_size_words (const WsOptics *optics, double px)
 {
-  const WsOptics *optics = adding->optics;
   g_autofree char *number =
     ws_number_format (optics->has_scale ? px * optics->mm_per_px : px, optics->has_scale ? 3 : 1);
   return g_strdup_printf ("%s %s", number, optics->has_scale ? "mm" : "px");
 }
 
 static void
-add_line (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
+add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
 {
-  WsQuantity *angle =
-    ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_SEGMENT_ANGLE],
-                            adding->n_segments, adding->optics->has_scale);
-  ws_silhouette_set (angle, direction_angle (piece->line.direction), adding->optics);
+  WsQuantity *angle = ws_result_add_numbered (
+    adding->result, &ws_form_quantities[WS_FORM_SEGMENT_ANGLE], number, adding->optics->has_scale);
+  ws_silhouette_set (angle, direction_angle (piece->line.direction, adding->axis), adding->optics);
   ws_silhouette_line (angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
                       direction_u (&piece->line), adding->optics);
+  if (adding->u_axis > 0)
+    ws_silhouette_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
+                        adding->optics);
   add_lean_line (adding, angle);
   ws_silhouette_finish (angle, adding->optics);
 
   const WsPoint where = middle_of (points, piece);
-  g_autofree char *length = size_words (adding, ws_point_distance (piece->start, piece->end));
+  g_autofree char *length =
+    ws_form_size_words (adding->optics, ws_point_distance (piece->start, piece->end));
   g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
   ws_result_add_finding (adding->result, "segment",
-                         g_strdup_printf ("Segment %u: line, %s used, at %s° in the picture.",
-                                          adding->n_segments, length, degrees),
+                         g_strdup_printf ("Segment %u: line, %s used, at %s° %s.", number, length,
+                                          degrees, adding->against),
                          &where);
 }
 
 static void
-add_arc (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
+add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
 {
   const double bulge = piece->turn > 0 ? 1 : -1;
   const double rounding = ws_silhouette_rounding (adding->outline, piece->circle.radius);
-  WsQuantity *radius =
-    ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS],
-                            adding->n_segments, adding->optics->has_scale);
+  WsQuantity *radius = ws_result_add_numbered (
+    adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS], number, adding->optics->has_scale);
   /* A bulge looks too small, and a hollow, whose ground is round, too big. */
   ws_silhouette_set (radius, piece->circle.radius + rounding, adding->optics);
   ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
@@ -205,25 +197,25 @@ add_arc (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
   ws_silhouette_finish (radius, adding->optics);
 
   const WsPoint where = middle_of (points, piece);
-  g_autofree char *size = size_words (adding, piece->circle.radius + rounding);
+  g_autofree char *size = ws_form_size_words (adding->optics, piece->circle.radius + rounding);
   g_autofree char *turn = ws_number_format (fabs (ws_degrees (piece->turn)), 0);
   ws_result_add_finding (adding->result, "segment",
-                         g_strdup_printf ("Segment %u: arc, %s, radius %s over %s°.",
-                                          adding->n_segments, bulge > 0 ? "a bulge" : "a hollow",
-                                          size, turn),
+                         g_strdup_printf ("Segment %u: arc, %s, radius %s over %s°.", number,
+                                          bulge > 0 ? "a bulge" : "a hollow", size, turn),
                          &where);
 }
 
 static void
-mark_piece (Adding *adding, const WsPoint *points, const WsChainPiece *piece)
+mark_piece (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
 {
-  g_autofree char *label = g_strdup_printf ("%u", adding->n_segments);
+  g_autofree char *label = g_strdup_printf ("%u", number);
   ws_result_add_mark (adding->result, WS_MARK_SEGMENT, label, points + piece->from,
                       piece->to - piece->from);
 }
 
 static void
-add_corner (Adding *adding, const GArray *pieces, const WsChainCorner *corner, guint first_segment)
+add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *corner,
+            const guint *numbers)
 {
   const WsChainPiece *a = &g_array_index (pieces, WsChainPiece, corner->before),
                      *b = &g_array_index (pieces, WsChainPiece, corner->after);
@@ -243,48 +235,64 @@ add_corner (Adding *adding, const GArray *pieces, const WsChainCorner *corner, g
   ws_result_add_finding (adding->result, corner->is_convex ? "corner" : "notch",
                          g_strdup_printf ("Corner %u: a %s of %s° between segments %u and %u.",
                                           adding->n_corners, corner->is_convex ? "point" : "notch",
-                                          degrees, first_segment + corner->before,
-                                          first_segment + corner->after),
+                                          degrees, numbers[corner->before], numbers[corner->after]),
                          &corner->where);
   const WsPoint marks[3] = { a->start, corner->where, b->end };
   ws_result_add_mark (adding->result, WS_MARK_ANGLE, angle->info->stem, marks, 3);
 }
 
-static void
-add_run (Adding *adding, const WsFormRun *run)
+void
+ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
+                    const guint *numbers)
+{
+  for (guint i = 0; i < pieces->len; i++)
+  {
+    const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, i);
+    mark_piece (adding, points, piece, numbers[i]);
+    if (piece->kind == WS_CHAIN_LINE)
+      add_line (adding, points, piece, numbers[i]);
+    else
+      add_arc (adding, points, piece, numbers[i]);
+  }
+  g_autoptr (GArray) corners = ws_chain_corners (pieces, points);
+  for (guint i = 0; i < corners->len; i++)
+    add_corner (adding, pieces, &g_array_index (corners, WsChainCorner, i), numbers);
+}
+
+double
+ws_form_guard (const WsOutline *outline)
+{
+  return GUARD_PX + GUARD_BLURS * outline->blur_px;
+}
+
+/* Returns how many segments there are now. */
+static guint
+add_run (WsFormAdding *adding, const WsFormRun *run, guint n_segments)
 {
   const double spacing = MAX (adding->outline->spacing_px, 1);
   const WsChainRules rules = {
     .scatter = hypot (ws_silhouette_point_u (adding->outline), FORM_PX),
     .correlated = MAX (CORRELATED_PX / spacing, 1),
     .least_rise = LEAST_RISE_PX,
-    .guard = (guint)ceil ((GUARD_PX + GUARD_BLURS * adding->outline->blur_px) / spacing),
+    .guard = (guint)ceil (ws_form_guard (adding->outline) / spacing),
   };
   g_autoptr (GArray) pieces = ws_chain_split (run->points, run->n, &rules);
-  const guint first_segment = adding->n_segments + 1;
+  g_autofree guint *numbers = g_new (guint, pieces->len + 1);
   for (guint i = 0; i < pieces->len; i++)
-  {
-    const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, i);
-    adding->n_segments++;
-    mark_piece (adding, run->points, piece);
-    if (piece->kind == WS_CHAIN_LINE)
-      add_line (adding, run->points, piece);
-    else
-      add_arc (adding, run->points, piece);
-  }
-  g_autoptr (GArray) corners = ws_chain_corners (pieces, run->points);
-  for (guint i = 0; i < corners->len; i++)
-    add_corner (adding, pieces, &g_array_index (corners, WsChainCorner, i), first_segment);
+    numbers[i] = n_segments + i + 1;
+  ws_form_pieces_add (adding, run->points, pieces, numbers);
+  return n_segments + pieces->len;
 }
 
 void
 ws_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
                       WsResult *result)
 {
-  Adding adding = { image, outline, optics, result, 0, 0 };
+  WsFormAdding adding = { image, outline, optics, result, 0, 0, "in the picture", 0 };
   g_autoptr (GPtrArray) runs = ws_form_runs (outline);
+  guint n_segments = 0;
   for (guint i = 0; i < runs->len; i++)
-    add_run (&adding, g_ptr_array_index (runs, i));
-  if (adding.n_segments == 0)
+    n_segments = add_run (&adding, g_ptr_array_index (runs, i), n_segments);
+  if (n_segments == 0)
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the outline has no straight or round stretch");
 }

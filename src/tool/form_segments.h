@@ -7,6 +7,7 @@
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
 
+#include "edge/chain.h"
 #include "edge/outline.h"
 
 G_BEGIN_DECLS
@@ -37,6 +38,29 @@ typedef struct
 
 /* Longest first is not meant: in the outline's order.  Free with g_ptr_array_unref(). */
 GPtrArray *ws_form_runs (const WsOutline *outline);
+
+/* Where segments and corners come from. */
+typedef struct
+{
+  const WsImage *image;
+  const WsOutline *outline;
+  const WsOptics *optics;
+  WsResult *result;
+  double axis;         /* direction that angles are told from, rad, counter-clockwise as seen */
+  double u_axis;       /* its standard uncertainty */
+  const char *against; /* for people: "in the picture" */
+  guint n_corners;     /* added so far */
+} WsFormAdding;
+
+/* Adds the pieces of one run as segments, piece i under numbers[i], and their corners. */
+void ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
+                         const guint *numbers);
+
+/* "3.125 mm" or "312.5 px".  Free with g_free(). */
+char *ws_form_size_words (const WsOptics *optics, double px);
+
+/* The blur's reach from a corner, px. */
+double ws_form_guard (const WsOutline *outline);
 
 /* Adds segments and corners with budgets, findings with their places, and marks; makes the
  * result a retake when there is not one segment. */

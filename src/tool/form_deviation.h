@@ -1,0 +1,25 @@
+/*
+ * How far a form tool's outline is from its nominal profile, segment by segment.
+ */
+#ifndef WS_TOOL_FORM_DEVIATION_H
+#define WS_TOOL_FORM_DEVIATION_H
+
+#include <whetsight/card.h>
+#include <whetsight/image.h>
+#include <whetsight/optics.h>
+
+#include "edge/outline.h"
+
+G_BEGIN_DECLS
+
+/* Adds deviations, segments and corners with budgets, findings and the deviation plot's marks;
+ * makes the result a retake when the outline doesn't show the card's profile.  Needs a scale. */
+void ws_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
+                            const WsOptics *optics, WsResult *result);
+
+/* What to grind, from the verdicts of deviations. */
+void ws_form_deviation_advise (const WsToolCard *card, WsResult *result);
+
+G_END_DECLS
+
+#endif
