@@ -511,10 +511,11 @@ ws_pin_diameter_mm (const WsPin *pin, const WsOptics *optics, double *u_mm)
   const WsLens *lens = optics->lens;
   const double shown = pin->width_px * optics->mm_per_px;
   const double edges = pin->u_width_px * optics->mm_per_px;
-  /* The calibration's points lay off its model by residual_px; so may both sides. */
+  /* (C4): the calibration's points lay off its model by residual_px; so may both sides, and what
+   * edges do is in that already. */
   const double rest = lens != NULL ? 2 * lens->residual_px * optics->mm_per_px : 0;
   const double scale = lens != NULL ? ws_lens_propagate (lens, diameter_through, pin)
                                     : pin->width_px * optics->u_mm_per_px;
-  *u_mm = hypot (hypot (edges, rest), scale);
+  *u_mm = hypot (MAX (edges, rest), scale);
   return diameter_of (shown, lens);
 }

@@ -42,7 +42,7 @@
 
 /* A reference measurement touches about so many places, which sample the form: what the
  * diameter of a body that isn't round can differ by.  Common practice, no source. */
-#define REFERENCE_POINTS 25
+#define REFERENCE_POINTS 16
 
 static gboolean trouble (WsRing *ring, WsRetake reason, const char *what, ...) G_GNUC_PRINTF (3, 4);
 
@@ -384,10 +384,11 @@ ws_ring_diameter_mm (const WsRingBorder *border, const WsOptics *optics, double 
 {
   const WsLens *lens = optics->lens;
   const double edges = border->u_diameter_px * optics->mm_per_px;
-  /* The calibration's points lay off its model by residual_px, in the radius as here. */
+  /* (C7): the calibration's points lay off its model by residual_px, in the radius as here; what
+   * edges do is in that already. */
   const double rest = lens != NULL ? 2 * lens->residual_px * optics->mm_per_px : 0;
   const double scale = lens != NULL ? ws_lens_propagate (lens, diameter_through, border)
                                     : border->diameter_px * optics->u_mm_per_px;
-  *u_mm = hypot (hypot (edges, rest), scale);
+  *u_mm = hypot (MAX (edges, rest), scale);
   return border->diameter_px * optics->mm_per_px;
 }

@@ -89,7 +89,7 @@ form_is_told (void **state)
   assert_near (ring.outer.diameter_px, 440, 0.02);
   assert_near (ring.outer.roundness_px, 1.6, 0.1);
   assert_near (ring.outer.residual_px, 0.8 / G_SQRT2, 0.02);
-  assert_near (ring.outer.u_diameter_px, 2 * 0.8 / G_SQRT2 / 5, 0.02);
+  assert_near (ring.outer.u_diameter_px, 2 * 0.8 / G_SQRT2 / 4, 0.02);
 }
 
 static void

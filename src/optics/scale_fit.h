@@ -36,6 +36,7 @@ typedef struct
   double value[WS_LENS_T_N];
   double covariance[WS_LENS_T_N * WS_LENS_T_N];
   double residual_px; /* RMS of the used widths' residuals, degrees of freedom counted */
+  double usual_u_px;  /* median of the widths' own uncertainties */
   guint n_used;
   gboolean has_shift;  /* the widths tell the edge shift, not only what was known before */
   gboolean has_radial; /* K1 is significant; else it is 0 and its variance says what the widths
