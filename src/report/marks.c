@@ -589,21 +589,20 @@ static const struct
   { WS_MARK_WORST, draw_worst },
 };
 
-/* The outline's middle; the sheet's where there is none. */
+/* The outline's middle, all its stretches together; the sheet's where there is none. */
 static WsPoint
 inside_of (const WsSheet *sheet, const WsResult *result)
 {
+  WsPoint sum = { 0.0, 0.0 };
+  double n = 0.0;
   for (guint i = 0; i < result->marks->len; i++)
   {
     const WsMark *mark = g_ptr_array_index (result->marks, i);
-    if (mark->role != WS_MARK_OUTLINE || mark->points->len == 0)
-      continue;
-    WsPoint sum = { 0.0, 0.0 };
-    for (guint j = 0; j < mark->points->len; j++)
+    for (guint j = 0; mark->role == WS_MARK_OUTLINE && j < mark->points->len; j++, n++)
       sum = ws_point_add (sum, g_array_index (mark->points, WsPoint, j));
-    double n = (double)mark->points->len;
-    return on_sheet (sheet, ws_point (sum.x / n, sum.y / n));
   }
+  if (n > 0.0)
+    return on_sheet (sheet, ws_point (sum.x / n, sum.y / n));
   return ws_point (sheet->x + 0.5 * sheet->width, sheet->y + 0.5 * sheet->height);
 }
 
