@@ -15,19 +15,24 @@ truth=images/out/truth.jsonl
 : >"$truth"
 echo 'file,card,view,mm_per_px,u_mm_per_px,what' >images/shots.csv
 
-# shot FILE CARD WHAT OPTION...: renders one and adds it to the list.  The scale's standard
-# uncertainty, 2 parts in 10 000, is what a shop's stage micrometer gives.
-shot() {
-  file=$1 card=$2 what=$3
-  shift 3
-  line=$("$scene" drill --out "images/$file" "$@")
+# take SCENE VIEW FILE CARD WHAT OPTION...: renders one and adds it to the list.  The scale's
+# standard uncertainty, 2 parts in 10 000, is what a shop's stage micrometer gives.
+take() {
+  kind=$1 view=$2 file=$3 card=$4 what=$5
+  shift 5
+  line=$("$scene" "$kind" --out "images/$file" "$@")
   echo "$line" >>"$truth"
   echo "$line" | sed -nE 's/.*"mm_per_px": ([0-9.e-]+).*/\1/p' | {
     read -r scale
     u=$(awk "BEGIN { printf \"%.3g\", 0.0002 * $scale }")
-    printf '%s,%s,drill-side,%s,%s,%s\n' "$file" "$card" "$scale" "$u" "$what"
+    printf '%s,%s,%s,%s,%s,%s\n' "$file" "$card" "$view" "$scale" "$u" "$what"
   } >>images/shots.csv
 }
+
+# shot, plan, side: a drill, a blade from above, a blade from the side.
+shot() { take drill drill-side "$@"; }
+plan() { take blade-plan blade-plan "$@"; }
+side() { take blade-side blade-side "$@"; }
 
 # New drills measure a little under their nominal size.
 shot good-118.png QT-D-0118.tool 'good drill of 6.5 mm' \
@@ -86,3 +91,35 @@ shot trap-out-of-focus.png QT-D-0118.tool 'must be refused: out of focus' \
 shot trap-lips-turned.png QT-D-0118.tool 'must be refused: lips turned out of the picture' \
   --seed 11 --diameter 6.489 --web 0.98 --width 1280 --height-px 960 --share 0.38 --roll -4 \
   --turn 28 --blur 1 --back 0.66 --front 0.03 --shot 0.005 --read 0.001 --dust 8
+
+plan blade-good.png QT-B-0030.tool 'good cutoff blade for parts with a hole' \
+  --seed 21 --blade-width 3.02 --rake 7.05 --clear-left 1.4 --clear-right 1.7 \
+  --width 1280 --height-px 960 --share 0.42 --roll 3 --blur 1 \
+  --back 0.66 --front 0.03 --light-x 0.05 --light-y -0.04 --shot 0.005 --read 0.001 --dust 12
+
+plan blade-rake.png QT-B-0024.tool 'too little side rake for parts without a hole' \
+  --seed 22 --blade-width 2.41 --rake -6.9 --clear-left 1.2 --clear-right 1.5 \
+  --width 1280 --height-px 960 --share 0.45 --roll -88 --blur 0.9 \
+  --back 0.7 --front 0.03 --vignette 0.1 --shot 0.004 --read 0.001 --dust 16
+
+plan blade-chipped.png QT-B-0030.tool 'edge chipped' \
+  --seed 23 --blade-width 3.01 --rake 7.2 --clear-left 1.6 --clear-right 1.6 \
+  --chip 0.11 --chip-width 0.36 --chip-place 0.62 \
+  --width 1280 --height-px 1024 --share 0.4 --roll 176 --blur 1.1 \
+  --back 0.62 --front 0.04 --light-y 0.07 --shot 0.006 --read 0.001 --dust 10
+
+plan blade-worn.jpg QT-B-0024.tool 'corners worn round' \
+  --seed 24 --blade-width 2.4 --rake 11.1 --clear-left 1.3 --clear-right 1.1 \
+  --round-left 0.08 --round-right 0.19 \
+  --width 1600 --height-px 1200 --share 0.4 --roll 92 --blur 1.3 --quality 93 \
+  --back 0.68 --front 0.03 --vignette 0.12 --shot 0.007 --read 0.001 --dust 20
+
+side blade-side.png QT-B-0030.tool 'good cutoff blade from the side' \
+  --seed 25 --blade-height 20 --front-relief 10.2 --top-rake 3 \
+  --width 1280 --height-px 960 --share 0.5 --roll -4 --blur 1 \
+  --back 0.66 --front 0.03 --light-x -0.05 --shot 0.005 --read 0.001 --dust 14
+
+side blade-heel.png QT-B-0024.tool 'too little relief: the heel rubs' \
+  --seed 26 --blade-height 16 --front-relief 5.4 --top-rake 2 --mirrored \
+  --width 1280 --height-px 960 --share 0.48 --roll 6 --blur 1.2 \
+  --back 0.64 --front 0.035 --light-y 0.06 --shot 0.006 --read 0.001 --dust 8

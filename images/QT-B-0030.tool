@@ -1,0 +1,12 @@
+# Quillbrook Turning, cutting bushings off the bar
+[tool]
+id = QT-B-0030
+kind = cutoff-blade
+width_mm = 3
+part_has_centre_hole = yes
+side_rake_deg = 7
+
+[limits]
+edge_width_mm = 2.95 .. 3.05
+side_clearance_left_deg = 0.5 .. 3
+side_clearance_right_deg = 0.5 .. 3
