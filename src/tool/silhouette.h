@@ -1,5 +1,5 @@
 /*
- * What views of plates (blades, form tools) share: the outline with its gates, and the plain
+ * What views in silhouette share: the outline with its gates, and the plain
  * lines of a budget.
  *
  * Inside a view lengths are px of the ideal picture and angles rad; ws_silhouette_unit() turns
