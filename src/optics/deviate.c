@@ -47,6 +47,26 @@ ws_lens_deviations (const WsLens *lens, WsLens deviations[WS_LENS_MAX])
   return count;
 }
 
+/* RMS of (r / r0)^3 over a 4 x 3 picture, r0 half the diagonal: sqrt of the mean of r^6 (by
+ * integration). */
+#define CUBIC_RMS 0.30
+
+WsLens
+ws_lens_left_over (const WsLens *lens)
+{
+  WsLens other = *lens;
+  const double half = 0.5 * hypot (lens->width - 1.0, lens->height - 1.0);
+  const double relative = lens->residual_px / (CUBIC_RMS * half);
+  if (lens->model == WS_LENS_PINHOLE)
+  {
+    const double r0 = half / lens->parameters[WS_LENS_P_FX];
+    other.parameters[WS_LENS_P_K1] += relative / (r0 * r0);
+  }
+  else
+    other.parameters[WS_LENS_T_K1] += relative;
+  return other;
+}
+
 WsPoint
 ws_lens_deviate (const WsLens *lens, const WsLens *other, WsPoint ideal)
 {

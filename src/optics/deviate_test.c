@@ -78,6 +78,33 @@ scale_moves_points_away_from_the_middle (void **state)
   assert_near (at.y, 300, 1e-9);
 }
 
+/* Shifts on a grid over the picture, by both models; a barrel lens and the scale of its middle
+ * take a tenth off. */
+static void
+left_over_shifts_by_the_residual (void **state)
+{
+  (void)state;
+  WsLens lenses[2] = {
+    near_lens (),
+    { .model = WS_LENS_TELECENTRIC, .width = 1600, .height = 1200, .parameters = { 0, 0.01, 0 } }
+  };
+  for (guint k = 0; k < 2; k++)
+  {
+    lenses[k].residual_px = 0.05;
+    const WsLens other = ws_lens_left_over (&lenses[k]);
+    double squares = 0;
+    guint n = 0;
+    for (double x = 0; x < 1600; x += 20)
+      for (double y = 0; y < 1200; y += 20, n++)
+      {
+        const WsPoint from = ws_lens_to_ideal (&lenses[k], ws_point (x, y));
+        const WsPoint to = ws_lens_to_ideal (&other, ws_point (x, y));
+        squares += pow (ws_point_distance (from, to), 2);
+      }
+    assert_near (sqrt (squares / n), 0.05, 0.008);
+  }
+}
+
 int
 main (void)
 {
@@ -85,6 +112,7 @@ main (void)
     cmocka_unit_test (columns_add_up_to_the_covariance),
     cmocka_unit_test (what_cancels_moves_nothing),
     cmocka_unit_test (scale_moves_points_away_from_the_middle),
+    cmocka_unit_test (left_over_shifts_by_the_residual),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -232,10 +232,13 @@ add_calibration_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
     return;
   WsLens deviations[WS_LENS_MAX];
   WsDrillLines moved[WS_LENS_MAX];
+  const WsLens left_over = ws_lens_left_over (lens);
+  const WsDrillLines bent = ws_drill_lens_seen (lens, &left_over, seen->point, lines);
   const guint n = ws_lens_deviations (lens, deviations);
   for (guint i = 0; i < n; i++)
     moved[i] = ws_drill_lens_seen (lens, &deviations[i], seen->point, lines);
   add_changes (lines, moved, n, "calibration", seen->optics, q);
+  add_changes (lines, &bent, 1, "distortion left over", seen->optics, q);
 }
 
 /* The lips' outer ends lie in depth as the leading edges tell, to half a degree; how much of
