@@ -45,3 +45,53 @@ ws_vision_picture_clear (WsVisionPicture *picture)
 {
   g_clear_pointer (&picture->samples, g_free);
 }
+
+/* FALSE when `wrong` tells of something. */
+static gboolean
+report (const char *wrong, WsErrorCode code, GError **error)
+{
+  if (wrong != NULL)
+    g_set_error_literal (error, WS_ERROR, (gint)code, wrong);
+  return wrong == NULL;
+}
+
+gboolean
+ws_vision_find_board (const WsVisionLight *light, guint columns, guint rows, WsVisionBoard *board,
+                      GError **error)
+{
+  const WsVisionModule *module = open_module (error);
+  *board = (WsVisionBoard){ 0 };
+  return module != NULL &&
+         report (module->find_board (light, columns, rows, board), WS_ERROR_INTERNAL, error);
+}
+
+void
+ws_vision_board_clear (WsVisionBoard *board)
+{
+  g_clear_pointer (&board->corners, g_free);
+}
+
+gboolean
+ws_vision_refine_corner (const WsVisionLight *light, guint half_width, double corner[2],
+                         GError **error)
+{
+  const WsVisionModule *module = open_module (error);
+  return module != NULL &&
+         report (module->refine_corner (light, half_width, corner), WS_ERROR_INTERNAL, error);
+}
+
+gboolean
+ws_vision_edge_widths (const WsVisionLight *light, const WsVisionBoard *board, double widths[2],
+                       GError **error)
+{
+  const WsVisionModule *module = open_module (error);
+  return module != NULL &&
+         report (module->edge_widths (light, board, widths), WS_ERROR_INTERNAL, error);
+}
+
+gboolean
+ws_vision_calibrate (const WsVisionViews *views, double camera[6], double *poses, GError **error)
+{
+  const WsVisionModule *module = open_module (error);
+  return module != NULL && report (module->calibrate (views, camera, poses), WS_ERROR_DATA, error);
+}
