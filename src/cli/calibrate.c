@@ -17,6 +17,7 @@ typedef struct
 static const Method methods[] = {
   { "pin", "by gauge pins seen from the side", ws_calibrate_pin },
   { "disc", "by rings or discs seen face-on", ws_calibrate_disc },
+  { "target", "by a chessboard seen from several sides", ws_calibrate_target },
 };
 
 static int

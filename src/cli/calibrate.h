@@ -11,6 +11,7 @@ G_BEGIN_DECLS
 
 int ws_calibrate_pin (char ***arguments);
 int ws_calibrate_disc (char ***arguments);
+int ws_calibrate_target (char ***arguments);
 
 G_END_DECLS
 

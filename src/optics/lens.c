@@ -1,6 +1,7 @@
 #include <whetsight/optics.h>
 
 #include "base/geometry.h"
+#include "optics/pinhole.h"
 
 #define MAX_ITERATIONS 30
 #define CONVERGED_PX 1e-9
@@ -185,22 +186,31 @@ pinhole_to_ideal (const WsLens *lens, WsPoint picture)
     ws_point (frame.m[0] * d.x + frame.m[2] * d.y, frame.m[1] * d.x + frame.m[3] * d.y));
 }
 
+WsPoint
+ws_pinhole_project (const double *parameters, WsPoint plane_mm)
+{
+  const double *p = parameters, *t = parameters + WS_LENS_P_TX;
+  double r[9];
+  rotation_of (p, r);
+  const double depth = r[6] * plane_mm.x + r[7] * plane_mm.y + t[2];
+  if (!(depth > 0))
+    return ws_point (NAN, NAN);
+  const WsPoint n = ws_point ((r[0] * plane_mm.x + r[1] * plane_mm.y + t[0]) / depth,
+                              (r[3] * plane_mm.x + r[4] * plane_mm.y + t[1]) / depth);
+  const WsPoint seen = distort (p, n);
+  return ws_point (p[WS_LENS_P_FX] * seen.x + p[WS_LENS_P_CX],
+                   p[WS_LENS_P_FY] * seen.y + p[WS_LENS_P_CY]);
+}
+
 static WsPoint
 pinhole_to_picture (const WsLens *lens, WsPoint ideal)
 {
   const Frame f = frame_of (lens);
-  const double *p = lens->parameters, *t = p + WS_LENS_P_TX;
   const WsPoint d = ws_point_sub (ideal, f.middle);
-  const WsPoint plane = ws_point_along (
-    f.origin, f.mm_per_px, ws_point (f.m[0] * d.x + f.m[1] * d.y, f.m[2] * d.x + f.m[3] * d.y));
-  double r[9];
-  rotation_of (p, r);
-  const double depth = r[6] * plane.x + r[7] * plane.y + t[2];
-  const WsPoint n = ws_point ((r[0] * plane.x + r[1] * plane.y + t[0]) / depth,
-                              (r[3] * plane.x + r[4] * plane.y + t[1]) / depth);
-  const WsPoint seen = distort (p, n);
-  return ws_point (p[WS_LENS_P_FX] * seen.x + p[WS_LENS_P_CX],
-                   p[WS_LENS_P_FY] * seen.y + p[WS_LENS_P_CY]);
+  return ws_pinhole_project (
+    lens->parameters,
+    ws_point_along (f.origin, f.mm_per_px,
+                    ws_point (f.m[0] * d.x + f.m[1] * d.y, f.m[2] * d.x + f.m[3] * d.y)));
 }
 
 /* ---- Both ------------------------------------------------------------------------- */

@@ -160,7 +160,7 @@ find_part (const cv::Mat &codes, const cv::Size &wanted, Corners &corners, cv::S
 {
   cv::Mat meta;
   if (!cv::findChessboardCornersSB (codes, cv::Size (LEAST_SIDE, LEAST_SIDE), corners,
-                                    cv::CALIB_CB_LARGER | cv::CALIB_CB_NORMALIZE_IMAGE, meta))
+                                    cv::CALIB_CB_LARGER | cv::CALIB_CB_EXHAUSTIVE, meta))
   {
     corners.clear ();
     return;
