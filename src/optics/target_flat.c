@@ -224,9 +224,9 @@ refuse (GError **error, const char *format, const char *what)
 }
 
 static gboolean
-check (const Fit *fit, double tilt_deg, GError **error)
+check (const Fit *tilted, double tilt_deg, GError **error)
 {
-  if (sqrt (fit->sum / fit->n_points) > WORST_FIT)
+  if (sqrt (tilted->sum / tilted->n_points) > WORST_FIT)
     return refuse (error, "%s",
                    "the corners fit no telecentric camera; check --columns and --rows, "
                    "or leave out --telecentric for another lens");
@@ -252,7 +252,7 @@ ws_target_calibrate_flat (const WsTargetBoard *board, WsTargetView *view, WsTarg
   double u;
   const double shortening = shortening_of (&tilted, &u);
   result->tilt_deg = ws_degrees (acos (1 - CLAMP (shortening, 0, 1)));
-  if (!check (&fit, shortening > 2 * u ? result->tilt_deg : 0, error))
+  if (!check (&tilted, shortening > 2 * u ? result->tilt_deg : 0, error))
     return FALSE;
   make_lens (&fit, shortening, &result->lens);
   keep_residuals (&fit, view);
