@@ -128,7 +128,7 @@ refuse (GError **error, WsErrorCode code, const char *format, ...)
   va_start (arguments, format);
   g_autofree char *message = g_strdup_vprintf (format, arguments);
   va_end (arguments);
-  g_set_error_literal (error, WS_ERROR, code, message);
+  g_set_error_literal (error, WS_ERROR, (gint)code, message);
   return FALSE;
 }
 

@@ -303,7 +303,7 @@ gboolean
 ws_target_calibrate (const WsTargetBoard *board, WsTargetView *const *views, guint n_views,
                      guint plane, WsTargetResult *result, GError **error)
 {
-  g_auto (Set) set = { NULL };
+  g_auto (Set) set = { .views = NULL };
   g_auto (WsTargetFit) fit = { .poses = NULL };
   *result = (WsTargetResult){ .tilt_deg = NAN };
   if (!fit_sound_views (board, views, n_views, plane, &set, &fit, result, error) ||
