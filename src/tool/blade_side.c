@@ -9,20 +9,21 @@
 #include "tool/blade_advice.h"
 #include "tool/blade_lines.h"
 #include "tool/blade_mark.h"
+#include "tool/blade_side.h"
 #include "tool/silhouette.h"
 
 enum
 {
-  FRONT_RELIEF,
+  FRONT_RELIEF = WS_BLADE_SIDE_FRONT_RELIEF,
   TOP_RAKE,
   TIP_HEIGHT,
   FRONT_RELIEF_SECTION,
-  N_QUANTITIES
+  N_QUANTITIES = WS_BLADE_SIDE_N_QUANTITIES
 };
 
 #define N_FROM_LINES (TIP_HEIGHT + 1)
 
-static const WsQuantityInfo quantities[N_QUANTITIES] = {
+const WsQuantityInfo ws_blade_side_quantities[N_QUANTITIES] = {
   { "front_relief", WS_UNIT_DEGREE, NULL, "Front relief",
     "Between front and the square to the base, as the silhouette shows it." },
   { "top_rake", WS_UNIT_DEGREE, NULL, "Top rake",
@@ -130,7 +131,8 @@ add_section (const WsQuantity *relief, const Seen *seen, WsResult *result)
 {
   const double rake = ws_radians (seen->card->side_rake_deg), shown = ws_radians (relief->value);
   const double section = atan (tan (shown) * cos (rake)), c = cos (section);
-  WsQuantity *q = ws_result_add_quantity (result, &quantities[FRONT_RELIEF_SECTION], FALSE);
+  WsQuantity *q =
+    ws_result_add_quantity (result, &ws_blade_side_quantities[FRONT_RELIEF_SECTION], FALSE);
   ws_silhouette_set (q, section, seen->optics);
   ws_quantity_add_line (q, "front relief as shown", WS_DISTRIBUTION_NORMAL, relief->U / relief->k,
                         cos (rake) * c * c / (cos (shown) * cos (shown)));
@@ -210,7 +212,8 @@ gate_side (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
                       "relief of %.0f and top rake of %.0f degrees are not those of a blade",
                       relief, rake);
-  else if (seen->optics->has_scale && height < MIN_HEIGHT_WIDTHS * seen->card->width_mm)
+  else if (seen->card->kind == WS_KIND_CUTOFF_BLADE && seen->optics->has_scale &&
+           height < MIN_HEIGHT_WIDTHS * seen->card->width_mm)
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
                       "%.2f mm high on a blade %.2f mm wide by the tool card", height,
                       seen->card->width_mm);
@@ -224,7 +227,7 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   const WsBladeModel model = { evaluate, &seen->roles, N_FROM_LINES, edge_names[seen->roles.tip] };
   for (guint i = 0; i < N_FROM_LINES; i++)
   {
-    q[i] = ws_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
+    q[i] = ws_result_add_quantity (result, &ws_blade_side_quantities[i], seen->optics->has_scale);
     ws_silhouette_set (q[i], at[i], seen->optics);
   }
   ws_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
@@ -236,8 +239,9 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   mark_all (seen, result);
 }
 
-static void
-measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+void
+ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                       WsResult *result)
 {
   g_autoptr (WsOutline) outline = ws_silhouette_trace (image, optics, result);
   if (outline == NULL)
@@ -262,8 +266,8 @@ const WsView ws_view_blade_side = {
   .summary = "cutoff blade from the side in silhouette, its top, front and base",
   .kinds = 1u << WS_KIND_CUTOFF_BLADE,
   .needs = WS_IMAGE_GREY,
-  .quantities = quantities,
+  .quantities = ws_blade_side_quantities,
   .n_quantities = N_QUANTITIES,
-  .measure = measure,
+  .measure = ws_blade_side_measure,
   .advise = ws_blade_side_advise,
 };
