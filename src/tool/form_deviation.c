@@ -27,6 +27,9 @@
 /* Places of the worst deviations that the findings name. */
 #define N_WORST 5
 
+/* Of the greatest deviation: less beside it is not told as a finding. */
+#define WORTH_SHARE 0.2
+
 /* The plot's greatest swing, as part of the picture's shorter side. */
 #define PLOT_SHARE 0.06
 
@@ -366,23 +369,40 @@ add_worst_finding (Work *work, const Summary *here, guint number)
   ws_result_add_mark (work->result, WS_MARK_WORST, stem, &p->at, 1);
 }
 
+/* Beyond its U, and no mere neighbour of a much greater one, whose end blur draws along. */
+static gboolean
+is_worth_telling (const Work *work, const Summary *here, guint number)
+{
+  g_autofree char *stem = g_strdup_printf ("segment_%u_deviation", number);
+  const WsQuantity *quantity = ws_result_quantity (work->result, stem);
+  const double most = MAX (here->max, -here->min);
+  return quantity != NULL && fabs (quantity->value) > quantity->U &&
+         fabs (here->worst[number]) > WORTH_SHARE * most;
+}
+
 /* The worst places first. */
 static void
 add_worst_findings (Work *work, const Summary *here)
 {
   g_autofree gboolean *told = g_new0 (gboolean, here->n + 1);
-  for (guint k = 0; k < N_WORST; k++)
+  guint n_told = 0;
+  for (; n_told < N_WORST; n_told++)
   {
     guint worst = 0;
     for (guint number = 1; number <= here->n; number++)
-      if (!told[number] && isfinite (here->worst[number]) &&
+      if (!told[number] && is_worth_telling (work, here, number) &&
           (worst == 0 || fabs (here->worst[number]) > fabs (here->worst[worst])))
         worst = number;
     if (worst == 0)
-      return;
+      break;
     told[worst] = TRUE;
     add_worst_finding (work, here, worst);
   }
+  if (n_told == 0)
+    ws_result_add_finding (work->result, "as-drawn",
+                           g_strdup ("No segment deviates from the profile by more than the "
+                                     "uncertainty."),
+                           NULL);
 }
 
 /* The largest of 1, 2, 5 times a power of ten that isn't beyond `x`, at least 1. */
@@ -559,9 +579,15 @@ fill (Work *work)
   add_own_forms (work);
 }
 
-/* Whether the profile fits turned over: a mirrored picture, or a tool of the other hand. */
+/* An outline that is this far off by half of its length is looked at turned over, too; and is then
+ * taken for mirrored when that comes so much nearer. */
+#define DOUBTFUL_PX 1.5
+#define MIRRORED_RATIO 0.4
+
+/* Whether the profile fits (better) turned over: a mirrored picture, or a tool of the other hand.
+ */
 static gboolean
-fits_mirrored (const Work *work)
+fits_mirrored (const Work *work, const WsFormFit *direct)
 {
   WsContour over = *work->task.nominal;
   over.segments = g_array_copy (work->task.nominal->segments);
@@ -570,19 +596,23 @@ fits_mirrored (const Work *work)
   task.nominal = &over;
   g_autoptr (WsFormFit) fit = ws_form_fit (&task);
   g_array_unref (over.segments);
-  return fit != NULL;
+  return fit != NULL && (direct == NULL || fit->scatter < MIRRORED_RATIO * direct->scatter);
 }
 
-static void
-refuse_outline (const Work *work)
+/* FALSE when the outline doesn't show the profile; the result then is a retake. */
+static gboolean
+check_match (const Work *work, const WsFormFit *fit)
 {
-  if (fits_mirrored (work))
+  if (fit != NULL && fit->scatter < DOUBTFUL_PX)
+    return TRUE;
+  if (fits_mirrored (work, fit))
     ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
                       "the outline fits the card's profile only as its mirror image; if the "
                       "drawing shows it from the other side, say profile_mirrored = true");
-  else
+  else if (fit == NULL)
     ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
                       "the outline doesn't show the card's profile at this scale");
+  return work->result->reason == WS_RETAKE_NONE;
 }
 
 void
@@ -599,11 +629,8 @@ ws_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsT
                             LEVELS_TOO * ws_silhouette_point_u (outline),
                             NAN };
   g_autoptr (WsFormFit) fit = ws_form_fit (&work.task);
-  if (fit == NULL)
-  {
-    refuse_outline (&work);
+  if (!check_match (&work, fit))
     return;
-  }
   work.fit = fit;
   g_autoptr (WsFormFit) held = card->form.by_dovetail ? fit_by_sides (&work) : NULL;
   if (card->form.by_dovetail && held == NULL)

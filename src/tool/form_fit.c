@@ -270,8 +270,13 @@ samples_of (const WsOutline *outline)
 #define BESIDE_SHARE 0.012
 #define BESIDE_MIN_PX 4.0
 
-/* Less of the profile beside the outline than this is no match. */
-#define MIN_COVERED 0.6
+/* Less of the profile beside the outline than this is no match: at first, and in the end. */
+#define MIN_GUESSED 0.6
+#define MIN_COVERED 0.8
+
+/* Half of the profile must come nearer than this part of its size: a tool farther off is another.
+ */
+#define MOST_OFF_SHARE 0.01
 
 typedef struct
 {
@@ -834,10 +839,12 @@ ws_form_fit (const WsFormTask *task)
   g_autoptr (GArray) samples = samples_of (task->outline);
   Refiner refiner = { .task = task, .profile = &profile, .samples = samples };
   refiner.angle_held = -task->held_angle;
-  if (guess_motion (task, &profile, samples, &refiner.motion) < MIN_COVERED || !refine (&refiner))
+  if (guess_motion (task, &profile, samples, &refiner.motion) < MIN_GUESSED || !refine (&refiner))
     return NULL;
   g_autoptr (WsFormFit) fit = finish (&refiner);
-  return fit->covered >= MIN_COVERED ? g_steal_pointer (&fit) : NULL;
+  const gboolean matches = fit->covered >= MIN_COVERED &&
+                           fit->scatter < MAX (BESIDE_MIN_PX, MOST_OFF_SHARE * profile.size);
+  return matches ? g_steal_pointer (&fit) : NULL;
 }
 
 WsFormFit *
