@@ -221,6 +221,252 @@ a_good_tool_is_accepted (void **state)
   }
 }
 
+/* The drawing shows the profile from the other side: refused with the remedy, which works. */
+static void
+a_mirrored_drawing_is_told (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile, mirrored;
+  SceneCamera camera;
+  scene_profile_random (FIRST_SEED + 60, &profile, &camera);
+  mirrored = profile;
+  ScenePoint end = profile.segments[profile.n - 1].to;
+  mirrored.start = (ScenePoint){ -end.x, end.y };
+  for (guint i = 0; i < profile.n; i++)
+  {
+    const guint k = profile.n - 1 - i;
+    const ScenePoint from = k > 0 ? profile.segments[k - 1].to : profile.start;
+    mirrored.segments[i].to = (ScenePoint){ -from.x, from.y };
+    mirrored.segments[i].bulge = profile.segments[k].bulge;
+  }
+  write_card (files, "nominal_profile = form.profile\n");
+  g_autofree char *text = scene_profile_text (&mirrored);
+  g_auto (Run) plain = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (plain.status, 0);
+  assert_true (g_file_set_contents (files->profile, text, -1, NULL));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  const char *const arguments[] = { "--tool", files->card, "--scale", scale, files->picture, NULL };
+  g_auto (Run) refused = measure (arguments);
+  assert_int_equal (refused.status, 3);
+  assert_contains (trial_text (refused.record, "detail"), "profile_mirrored = true");
+  write_card (files, "nominal_profile = form.profile\nprofile_mirrored = true\n");
+  g_auto (Run) told = measure (arguments);
+  assert_int_equal (told.status, 0);
+  assert_true (field (told.record, "profile_deviation_rms_mm", "value") < 0.15 * camera.mm_per_px);
+}
+
+/* Another tool's picture is no match. */
+static void
+another_profile_is_refused (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile, other;
+  SceneCamera camera;
+  scene_profile_random (FIRST_SEED + 61, &profile, &camera);
+  write_card (files, "nominal_profile = form.profile\n");
+  g_auto (Run) fits = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (fits.status, 0);
+  scene_profile_fitting (&other);
+  g_autofree char *text = scene_profile_text (&other);
+  assert_true (g_file_set_contents (files->profile, text, -1, NULL));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  const char *const arguments[] = { "--tool", files->card, "--scale", scale, files->picture, NULL };
+  g_auto (Run) refused = measure (arguments);
+  assert_int_equal (refused.status, 3);
+  assert_string_equal (trial_text (refused.record, "reason"), "wrong-view");
+}
+
+/* Held by the bar's sides: the same direction, told with its uncertainty. */
+static void
+sides_hold_the_profile (void **state)
+{
+  const Files *files = *state;
+  write_card (files, "nominal_profile = form.profile\nreference = dovetail\n");
+  for (guint64 seed = FIRST_SEED + 62; seed < FIRST_SEED + 66; seed++)
+  {
+    SceneProfile profile;
+    SceneCamera camera;
+    scene_profile_random (seed, &profile, &camera);
+    profile.depth = 25;
+    g_auto (Run) run = take_and_measure (files, &profile, &camera, FALSE);
+    assert_int_equal (run.status, 0);
+    const double turn = field (run.record, "profile_turn_deg", "value");
+    const double U = field (run.record, "profile_turn_deg", "U");
+    if (fabs (turn) > 1.5 * U)
+      print_error ("%.5f +- %.5f deg\n", turn, U);
+    assert_true (fabs (turn) <= 1.5 * U && U < 0.05);
+    assert_true (field (run.record, "profile_deviation_rms_mm", "value") < 0.15 * camera.mm_per_px);
+  }
+}
+
+/* Without a scale a profile in mm can't be compared; segments are told all the same. */
+static void
+without_a_scale_segments_are_told (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile;
+  SceneCamera camera;
+  scene_profile_random (FIRST_SEED + 70, &profile, &camera);
+  write_card (files, "nominal_profile = form.profile\n");
+  g_auto (Run) with = take_and_measure (files, &profile, &camera, FALSE);
+  const char *const arguments[] = { "--tool", files->card, files->picture, NULL };
+  g_auto (Run) run = measure (arguments);
+  assert_true (isnan (field (run.record, "profile_deviation_max_px", "value")));
+  const json_t *quantities = json_object_get (run.record, "quantities");
+  guint segments = 0;
+  const char *name;
+  json_t *entry;
+  json_object_foreach ((json_t *)quantities, name, entry) segments +=
+    g_str_has_prefix (name, "segment_") ? 1 : 0;
+  assert_true (segments >= profile.n);
+}
+
+/* ---- Files that can't be used --------------------------------------------------------- */
+
+static void
+malformed_profiles_are_one_line_and_65 (void **state)
+{
+  const Files *files = *state;
+  static const char *const bad[] = {
+    "0\nSECTION\n2\nENTITIES\n0\nLINE\n10\n1.0",
+    "0\nSECTION\n2\nENTITIES\n0\nLINE\n10\nnan\n20\n0\n11\n1\n21\n1\n0\nENDSEC\n0\nEOF\n",
+    "0\nSECTION\n2\nENTITIES\n0\nSPLINE\n0\nENDSEC\n0\nEOF\n",
+    "\x89PNG\r\n\x1a\n",
+    "",
+  };
+  SceneProfile profile;
+  SceneCamera camera;
+  scene_profile_random (FIRST_SEED + 71, &profile, &camera);
+  write_card (files, "nominal_profile = form.profile\n");
+  g_auto (Run) good = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (good.status, 0);
+  const char *const arguments[] = { "--tool", files->card, files->picture, NULL };
+  for (gsize i = 0; i < G_N_ELEMENTS (bad); i++)
+  {
+    assert_true (g_file_set_contents (files->profile, bad[i], -1, NULL));
+    g_auto (Run) run = measure (arguments);
+    assert_int_equal (run.status, 65);
+    assert_null (run.record);
+    assert_contains (run.errors, "form.profile");
+    assert_ptr_equal (strchr (run.errors, '\n'), run.errors + strlen (run.errors) - 1);
+  }
+  g_unlink (files->profile);
+  g_auto (Run) missing = measure (arguments);
+  assert_int_equal (missing.status, 66);
+}
+
+/* ---- Photographs ---------------------------------------------------------------------- */
+
+/* Nearest corner's number and distance, by the findings' places. */
+static guint
+corner_at (const json_t *record, double x, double y, double *distance)
+{
+  guint best = 0;
+  gsize i;
+  json_t *finding;
+  *distance = HUGE_VAL;
+  json_array_foreach (json_object_get (record, "findings"), i, finding)
+  {
+    const json_t *where = json_object_get (finding, "where_px");
+    const char *text = json_string_value (json_object_get (finding, "text"));
+    if (!json_is_array (where) || !g_str_has_prefix (text, "Corner "))
+      continue;
+    const double d = hypot (json_number_value (json_array_get (where, 0)) - x,
+                            json_number_value (json_array_get (where, 1)) - y);
+    if (d >= *distance)
+      continue;
+    *distance = d;
+    best = (guint)g_ascii_strtoull (text + strlen ("Corner "), NULL, 10);
+  }
+  return best;
+}
+
+/* The place by the label's feature, "… near (791;424)"; the notch is told by its span. */
+static void
+place_of (const char *feature, double *x, double *y)
+{
+  const char *near = strstr (feature, "near (");
+  *x = 452;
+  *y = 480;
+  if (near == NULL)
+    return;
+  char *end;
+  *x = g_ascii_strtod (near + strlen ("near ("), &end);
+  *y = g_ascii_strtod (end + 1, NULL);
+}
+
+static void
+check_label (const char *folder, char **cells, const Files *files)
+{
+  g_autofree char *base = g_path_get_basename (cells[0]);
+  g_autofree char *picture = g_build_filename (folder, base, NULL);
+  const char *const arguments[] = { "--tool", files->card, picture, NULL };
+  g_auto (Run) run = measure (arguments);
+  assert_true (run.status == 0 || run.status == 2);
+  double x, y, distance;
+  place_of (cells[1], &x, &y);
+  const guint corner = corner_at (run.record, x, y, &distance);
+  g_autofree char *name = g_strdup_printf ("corner_%u_angle_deg", corner);
+  const double angle = field (run.record, name, "value"), U = field (run.record, name, "U");
+  const double label = g_ascii_strtod (cells[7], NULL), u = g_ascii_strtod (cells[8], NULL);
+  print_message ("%s: %.2f +- %.2f, by hand %.1f +- %.1f\n", cells[1], angle, U, label, 2 * u);
+  assert_true (distance < 25);
+  assert_true (fabs (angle - label) <= 2 * u + U);
+}
+
+/* Cells of a line, quotes honoured.  Free with g_strfreev(). */
+static char **
+cells_of (const char *line)
+{
+  GPtrArray *cells = g_ptr_array_new ();
+  GString *cell = g_string_new (NULL);
+  gboolean quoted = FALSE;
+  for (; *line != '\0' && *line != '\r'; line++)
+  {
+    if (*line == '"')
+      quoted = !quoted;
+    else if (*line == ',' && !quoted)
+    {
+      g_ptr_array_add (cells, g_strdup (cell->str));
+      g_string_truncate (cell, 0);
+    }
+    else
+      g_string_append_c (cell, *line);
+  }
+  g_ptr_array_add (cells, g_string_free (cell, FALSE));
+  g_ptr_array_add (cells, NULL);
+  return (char **)g_ptr_array_free (cells, FALSE);
+}
+
+static void
+saw_teeth_agree_with_the_hand (void **state)
+{
+  const Files *files = *state;
+  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
+  g_autofree char *folder =
+    root != NULL ? g_build_filename (root, "photos", "saw-teeth", NULL)
+                 : g_build_filename (WS_SOURCE_DIR, "..", "shared", "photos", "saw-teeth", NULL);
+  g_autofree char *labels = g_build_filename (folder, "labels.csv", NULL);
+  g_autofree char *text = NULL;
+  if (!g_file_get_contents (labels, &text, NULL, NULL))
+  {
+    print_message ("skipped: no photographs in %s\n", folder);
+    skip ();
+  }
+  write_card (files, "");
+  g_auto (GStrv) lines = g_strsplit (text, "\n", -1);
+  guint n = 0;
+  for (gsize i = 1; lines[i] != NULL && *lines[i] != '\0'; i++, n++)
+  {
+    g_auto (GStrv) cells = cells_of (lines[i]);
+    assert_true (g_strv_length (cells) >= 9);
+    check_label (folder, cells, files);
+  }
+  assert_true (n >= 5);
+}
+
 int
 main (void)
 {
@@ -232,6 +478,12 @@ main (void)
   const struct CMUnitTest rendered[] = {
     cmocka_unit_test (one_error_is_found_on_its_segment_alone),
     cmocka_unit_test (a_good_tool_is_accepted),
+    cmocka_unit_test (a_mirrored_drawing_is_told),
+    cmocka_unit_test (another_profile_is_refused),
+    cmocka_unit_test (sides_hold_the_profile),
+    cmocka_unit_test (without_a_scale_segments_are_told),
+    cmocka_unit_test (malformed_profiles_are_one_line_and_65),
+    cmocka_unit_test (saw_teeth_agree_with_the_hand),
   };
   return cmocka_run_group_tests_name ("rendered form tools", rendered, make_files, remove_files);
 }
