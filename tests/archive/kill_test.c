@@ -186,6 +186,7 @@ check_archive (const Scene *scene)
   {
     g_autoptr (WsInspection) inspection =
       ws_archive_find (archive, g_ptr_array_index (scene->ids, i), &error);
+    assert_non_null (inspection);
     assert_null (error);
   }
   print_message ("%u told, %u there, %u pictures, %u left over\n", scene->ids->len,
