@@ -311,6 +311,7 @@ without_a_scale_segments_are_told (void **state)
   scene_profile_random (FIRST_SEED + 70, &profile, &camera);
   write_card (files, "nominal_profile = form.profile\n");
   g_auto (Run) with = take_and_measure (files, &profile, &camera, FALSE);
+  assert_non_null (with.record);
   const char *const arguments[] = { "--tool", files->card, files->picture, NULL };
   g_auto (Run) run = measure (arguments);
   assert_true (isnan (field (run.record, "profile_deviation_max_px", "value")));
