@@ -103,6 +103,11 @@ static const BuiltIn built_in[] = {
   { BLADE, ANY, "corner_radius_right", TIMES_DIAMETER, -INFINITY, 0.05, COMMON_PRACTICE },
   { BLADE, ANY, "edge_straightness", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
   { BLADE, ANY, "chip_depth", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
+  /* Obtuse convention; from memory of tables that give 115 to 135 degrees by point type. */
+  { TWIST, ANY, "chisel_edge_angle", IN_UNITS, 115.0, 135.0, FROM_MEMORY },
+  { TWIST, ANY, "lip_parallelism", IN_UNITS, -INFINITY, 2.0, COMMON_PRACTICE },
+  { TWIST, ANY, "web_centrality", TIMES_DIAMETER, -INFINITY, 0.015, FROM_MEMORY },
+
   { EDGES, ANY, "wear_land_mean", IN_UNITS, -INFINITY, 0.3, ISO_3685 },
   { EDGES, ANY, "wear_land_max", IN_UNITS, -INFINITY, 0.6, ISO_3685 },
   { EDGES, ANY, "burn_depth_max", IN_UNITS, -INFINITY, 0.1, COMMON_PRACTICE },

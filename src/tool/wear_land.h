@@ -13,6 +13,8 @@ typedef struct
 {
   gboolean judged; /* FALSE: too little of the edge could be seen */
   gboolean present;
+  gboolean streaky; /* the flank is ground along the edge: only columns with a clear end count */
+  gboolean cut_off; /* the land is over-exposed */
   double *width;    /* px, one a column of the band; NAN where it can't be seen */
   double mean, max; /* px; 0 without a land */
   double u_mean, u_max;
