@@ -43,8 +43,6 @@ ws_shot_free (WsShot *shot)
   g_free (shot);
 }
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsShot, ws_shot_free)
-
 static void
 shot_destroy (gpointer data)
 {

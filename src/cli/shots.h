@@ -10,17 +10,19 @@ G_BEGIN_DECLS
 
 typedef enum
 {
-  WS_SHOT_PIN, /* a pin seen from the side: diameter */
-  WS_SHOT_DISC /* a ring or disc seen face-on: outer and, of a ring, inner diameter */
+  WS_SHOT_PIN,  /* a pin seen from the side: diameter */
+  WS_SHOT_DISC, /* a ring or disc seen face-on: outer and, of a ring, inner diameter */
+  WS_SHOT_BOARD /* a chessboard in the measuring plane: side of a square */
 } WsShotKind;
 
 typedef struct
 {
   char *path;
   WsShotKind kind;
-  double size_mm; /* diameter; outer diameter, NAN when not known */
-  double hole_mm; /* inner diameter, NAN when not known */
-  double u_mm;    /* standard uncertainty of each */
+  double size_mm;      /* diameter; outer diameter, NAN when not known; side of a square */
+  double hole_mm;      /* inner diameter, NAN when not known */
+  double u_mm;         /* standard uncertainty of each */
+  guint columns, rows; /* of a board's inner corners */
 } WsShot;
 
 /* Takes `path`. */
@@ -31,6 +33,8 @@ void ws_shot_free (WsShot *shot);
  * (which may be empty or missing), u_mm (likewise, then 0); file names are relative to the list's
  * folder.  Errors: WS_ERROR_NO_INPUT; WS_ERROR_DATA with line and column. */
 GPtrArray *ws_shots_load (const char *path, GError **error);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsShot, ws_shot_free)
 
 G_END_DECLS
 

@@ -9,6 +9,7 @@
 
 #include "base/number.h"
 #include "cli/verbs.h"
+#include "optics/target.h"
 #include "report/control_chart.h"
 
 #define SIGNIFICANT_DIGITS 12
@@ -22,6 +23,10 @@ typedef struct
   char *outer;
   char *inner;
   char *diameter_u;
+  gboolean target;
+  int columns, rows;
+  char *square;
+  char *square_u;
   char *chart;
   gboolean json;
   char **images;
@@ -50,6 +55,8 @@ options_clear (Options *options)
   g_free (options->outer);
   g_free (options->inner);
   g_free (options->diameter_u);
+  g_free (options->square);
+  g_free (options->square_u);
   g_free (options->chart);
   g_strfreev (options->images);
 }
@@ -97,6 +104,13 @@ parse_options (char ***arguments, Options *options, GError **error)
     { "inner", 0, 0, G_OPTION_ARG_STRING, &options->inner, "Its inner diameter", "MM" },
     { "diameter-u", 0, 0, G_OPTION_ARG_STRING, &options->diameter_u,
       "Standard uncertainty of these diameters, 0 by default", "MM" },
+    { "target", 0, 0, G_OPTION_ARG_NONE, &options->target,
+      "Every PICTURE shows a chessboard in the measuring plane", NULL },
+    { "columns", 0, 0, G_OPTION_ARG_INT, &options->columns, "Inner corners along a row", "N" },
+    { "rows", 0, 0, G_OPTION_ARG_INT, &options->rows, "Inner corners along a column", "N" },
+    { "square", 0, 0, G_OPTION_ARG_STRING, &options->square, "Side of a square", "MM" },
+    { "square-u", 0, 0, G_OPTION_ARG_STRING, &options->square_u,
+      "Its standard uncertainty as mean over the board, 0 by default", "MM" },
     { "chart", 0, 0, G_OPTION_ARG_FILENAME, &options->chart,
       "Draw the control chart of all checks there", "FILE.png|FILE.svg" },
     { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
@@ -137,31 +151,61 @@ shot_destroy (gpointer data)
   ws_shot_free (data);
 }
 
-/* The shots that --pin, --outer and --inner describe. */
+/* The sizes that --pin, --outer and --inner tell. */
+static gboolean
+read_diameters (const Options *options, WsShot *shot, GError **error)
+{
+  shot->kind = options->pin != NULL ? WS_SHOT_PIN : WS_SHOT_DISC;
+  if (options->square != NULL || options->square_u != NULL || options->columns != 0 ||
+      options->rows != 0)
+    return refuse_usage (error, "--columns, --rows, --square and --square-u go with --target");
+  if (!read_length ("--pin", options->pin, FALSE, &shot->size_mm, error) ||
+      !read_length ("--outer", options->outer, FALSE, &shot->size_mm, error) ||
+      !read_length ("--inner", options->inner, FALSE, &shot->hole_mm, error) ||
+      !read_length ("--diameter-u", options->diameter_u, TRUE, &shot->u_mm, error))
+    return FALSE;
+  if (shot->hole_mm >= shot->size_mm)
+    return refuse_usage (error, "--inner: expected less than --outer");
+  return TRUE;
+}
+
+/* The board that --target and its companions describe. */
+static gboolean
+read_board (const Options *options, WsShot *shot, GError **error)
+{
+  shot->kind = WS_SHOT_BOARD;
+  if (options->columns < WS_TARGET_MIN_SIDE || options->columns > WS_TARGET_MAX_SIDE ||
+      options->rows < WS_TARGET_MIN_SIDE || options->rows > WS_TARGET_MAX_SIDE)
+    return refuse_usage (error, "--target: give --columns and --rows, inner corners, %d to %d",
+                         WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
+  if (options->square == NULL || options->diameter_u != NULL)
+    return refuse_usage (error, "--target: give --square, and its uncertainty as --square-u");
+  shot->columns = (guint)options->columns;
+  shot->rows = (guint)options->rows;
+  return read_length ("--square", options->square, FALSE, &shot->size_mm, error) &&
+         read_length ("--square-u", options->square_u, TRUE, &shot->u_mm, error);
+}
+
+/* What every picture of the call shows, without a list. */
 static gboolean
 read_short_form (const Options *options, Job *job, GError **error)
 {
-  double size = NAN, hole = NAN, u = 0;
-  const gboolean is_pin = options->pin != NULL;
-  if (is_pin == (options->outer != NULL || options->inner != NULL))
-    return refuse_usage (error, "say what the pictures show: --shots LIST.csv, --pin MM, or "
-                                "--outer MM and --inner MM");
+  g_autoptr (WsShot) shown = ws_shot_new (NULL, WS_SHOT_PIN);
+  const gboolean is_disc = options->outer != NULL || options->inner != NULL;
+  const int n_kinds = (options->pin != NULL) + (options->target != FALSE) + is_disc;
+  if (n_kinds != 1)
+    return refuse_usage (error, "say what the pictures show, one of: --shots LIST.csv, --pin MM, "
+                                "--outer MM with --inner MM, --target");
   if (options->images == NULL)
     return refuse_usage (error, "name a picture; see whetsight verify --help");
-  if (!read_length ("--pin", options->pin, FALSE, &size, error) ||
-      !read_length ("--outer", options->outer, FALSE, &size, error) ||
-      !read_length ("--inner", options->inner, FALSE, &hole, error) ||
-      !read_length ("--diameter-u", options->diameter_u, TRUE, &u, error))
+  if (options->target ? !read_board (options, shown, error)
+                      : !read_diameters (options, shown, error))
     return FALSE;
-  if (hole >= size)
-    return refuse_usage (error, "--inner: expected less than --outer");
   job->shots = g_ptr_array_new_with_free_func (shot_destroy);
   for (char **image = options->images; *image != NULL; image++)
   {
-    WsShot *shot = ws_shot_new (g_strdup (*image), is_pin ? WS_SHOT_PIN : WS_SHOT_DISC);
-    shot->size_mm = size;
-    shot->hole_mm = hole;
-    shot->u_mm = u;
+    WsShot *shot = g_memdup2 (shown, sizeof *shown);
+    shot->path = g_strdup (*image);
     g_ptr_array_add (job->shots, shot);
   }
   return TRUE;
@@ -172,8 +216,8 @@ read_shots (const Options *options, Job *job, GError **error)
 {
   if (options->shots == NULL)
     return read_short_form (options, job, error);
-  if (options->pin != NULL || options->outer != NULL || options->inner != NULL ||
-      options->diameter_u != NULL || options->images != NULL)
+  if (options->pin != NULL || options->outer != NULL || options->inner != NULL || options->target ||
+      options->diameter_u != NULL || options->square != NULL || options->images != NULL)
     return refuse_usage (error, "--shots: the list names pictures and sizes; leave out the others");
   job->shots = ws_shots_load (options->shots, error);
   return job->shots != NULL;
@@ -280,9 +324,13 @@ print_unusable (const Job *job, const WsShot *shot, WsRetake reason, const char 
 {
   g_autofree char *name = g_path_get_basename (shot->path);
   g_autofree char *shown = g_filename_display_name (name);
-  fprintf (stderr, "whetsight: %s: can't be measured: %s%s%s%s\n", shown,
-           ws_retake_sentence (reason), *detail != '\0' ? " (" : "", detail,
-           *detail != '\0' ? ")" : "");
+  /* The sentence for a wrong view is about tools; the detail says it all. */
+  if (reason == WS_RETAKE_WRONG_VIEW && *detail != '\0')
+    fprintf (stderr, "whetsight: %s: can't be measured: %s\n", shown, detail);
+  else
+    fprintf (stderr, "whetsight: %s: can't be measured: %s%s%s%s\n", shown,
+             ws_retake_sentence (reason), *detail != '\0' ? " (" : "", detail,
+             *detail != '\0' ? ")" : "");
   if (!job->json)
     return;
   json_t *object = json_object ();
@@ -366,8 +414,6 @@ static int
 run_shot (const Job *job, const WsShot *shot)
 {
   GError *error = NULL;
-  WsRetake reason = WS_RETAKE_NONE;
-  g_autofree char *detail = NULL;
   const guint first = job->checks->len;
   g_autoptr (WsImage) image = ws_image_load (shot->path, NULL, WS_IMAGE_GREY, &error);
   if (image == NULL)
@@ -377,9 +423,14 @@ run_shot (const Job *job, const WsShot *shot)
     g_prefix_error (&error, "%s: ", shot->path);
     return ws_fail (error);
   }
-  if (!ws_verify_measure (shot, image, &job->optics, job->run, job->checks, &reason, &detail))
+  WsVerifying verifying = { .optics = &job->optics, .run = job->run, .checks = job->checks };
+  const gboolean measured = ws_verify_measure (&verifying, shot, image, &error);
+  g_autofree char *detail = verifying.detail;
+  if (error != NULL)
+    return ws_fail (error);
+  if (!measured)
   {
-    print_unusable (job, shot, reason, detail);
+    print_unusable (job, shot, verifying.reason, detail);
     return WS_EXIT_RETAKE;
   }
   name_checks (job, first, shot, image);

@@ -11,10 +11,19 @@
 
 G_BEGIN_DECLS
 
+typedef struct
+{
+  const WsOptics *optics; /* of the calibration; borrowed */
+  const char *run;        /* borrowed */
+  GPtrArray *checks;      /* where checks are added; borrowed */
+  WsRetake reason;        /* why the last picture can't be measured */
+  char *detail;           /* what was seen; owned */
+} WsVerifying;
+
 /* Measures the shot and adds a WsCheck for each size that is known of it.  FALSE when the picture
- * can't be measured: `reason` and `detail` say why, in words that last. */
-gboolean ws_verify_measure (const WsShot *shot, const WsImage *image, const WsOptics *optics,
-                            const char *run, GPtrArray *checks, WsRetake *reason, char **detail);
+ * can't be measured, with `reason` and `detail` set, or with WS_ERROR_INTERNAL. */
+gboolean ws_verify_measure (WsVerifying *verifying, const WsShot *shot, const WsImage *image,
+                            GError **error);
 
 G_END_DECLS
 

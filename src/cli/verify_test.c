@@ -14,7 +14,7 @@
 typedef struct
 {
   char *folder, *calibration, *checks;
-  char *pin, *ring, *blank, *small;
+  char *pin, *ring, *blank, *small, *board;
 } Fixture;
 
 /* What a run left. */
@@ -51,6 +51,29 @@ save_picture (const Fixture *fixture, const char *name, const ScenePolygon *poly
   return path;
 }
 
+#define BOARD_COLUMNS 12 /* squares: one more than inner corners */
+#define BOARD_ROWS 9
+#define SQUARE_PX (1 / MM_PER_PX)
+
+/* A board of 12 x 9 squares of 1 mm. */
+static char *
+take_board (const Fixture *fixture)
+{
+  ScenePoint corners[BOARD_COLUMNS * BOARD_ROWS][4];
+  ScenePolygon squares[BOARD_COLUMNS * BOARD_ROWS];
+  gsize n = 0;
+  for (guint row = 0; row < BOARD_ROWS; row++)
+    for (guint column = row % 2; column < BOARD_COLUMNS; column += 2)
+    {
+      const WsPoint middle = { 120.3 + SQUARE_PX * column, 95.7 + SQUARE_PX * row };
+      const PinShape square = { middle, 0, SQUARE_PX, SQUARE_PX };
+      pin_corners (&square, corners[n]);
+      squares[n] = (ScenePolygon){ corners[n], 4, 1.0 };
+      n++;
+    }
+  return save_picture (fixture, "board.png", squares, n, 800);
+}
+
 /* A pin of 4 mm, a ring of 8 and 5 mm. */
 static void
 take_pictures (Fixture *fixture)
@@ -66,6 +89,7 @@ take_pictures (Fixture *fixture)
   fixture->ring = save_picture (fixture, "ring.png", ring, 2, 800);
   fixture->blank = save_picture (fixture, "blank.png", NULL, 0, 800);
   fixture->small = save_picture (fixture, "small.png", &pin, 1, 640);
+  fixture->board = take_board (fixture);
 }
 
 static void
@@ -211,6 +235,28 @@ a_ring_has_two_sizes (void **state)
 }
 
 static void
+a_board_has_squares (void **state)
+{
+  const Fixture *f = *state;
+  g_auto (Run) right =
+    verify ("--calib", f->calibration, "--target", "--columns", "11", "--rows", "8", "--square",
+            "1", "--square-u", "0.00005", "--json", f->board, NULL);
+  assert_int_equal (right.status, 0);
+  json_t *line = json_loads (right.out, 0, NULL);
+  assert_string_equal (json_string_value (json_object_get (line, "quantity")), "square_mm");
+  assert_near (real_of (line, "value"), 1, 0.0001);
+  json_decref (line);
+  g_auto (Run) wrong = verify ("--calib", f->calibration, "--target", "--columns", "11", "--rows",
+                               "8", "--square", "1.002", f->board, NULL);
+  assert_int_equal (wrong.status, 1);
+  g_auto (Run) no_board = verify ("--calib", f->calibration, "--target", "--columns", "11",
+                                  "--rows", "8", "--square", "1", f->pin, NULL);
+  assert_int_equal (no_board.status, 3);
+  assert_contains (no_board.err, "pin.png: can't be measured");
+  assert_int_equal (count_checks (f), 2);
+}
+
+static void
 a_list_names_pictures_beside_it (void **state)
 {
   const Fixture *f = *state;
@@ -319,6 +365,11 @@ wrong_calls (void **state)
   assert_refused (&hole, 64, "--inner");
   g_auto (Run) chart = verify ("--calib", c, "--pin", "4", "--chart", "a.pdf", f->pin, NULL);
   assert_refused (&chart, 64, ".svg");
+  g_auto (Run) board = verify ("--calib", c, "--target", "--square", "1", f->board, NULL);
+  assert_refused (&board, 64, "--columns");
+  g_auto (Run) square =
+    verify ("--calib", c, "--target", "--columns", "11", "--rows", "8", f->board, NULL);
+  assert_refused (&square, 64, "--square");
   g_auto (Run) list = verify ("--calib", c, "--shots", "a.csv", f->pin, NULL);
   assert_refused (&list, 64, "--shots");
   assert_int_equal (count_checks (f), 0);
@@ -362,6 +413,7 @@ main (void)
     cmocka_unit_test_setup_teardown (a_true_pin_passes, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_wrong_pin_fails_until_a_pass, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_ring_has_two_sizes, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (a_board_has_squares, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_list_names_pictures_beside_it, set_up, tear_down),
     cmocka_unit_test_setup_teardown (draws_charts, set_up, tear_down),
     cmocka_unit_test_setup_teardown (drift_is_told, set_up, tear_down),
