@@ -95,7 +95,7 @@ parse_options (char ***arguments, Options *options, GError **error)
   const GOptionEntry entries[] = {
     { "calib", 'c', 0, G_OPTION_ARG_FILENAME, &options->calib, "Calibration to check",
       "NAME.calib" },
-    { "shots", 0, 0, G_OPTION_ARG_FILENAME, &options->shots,
+    { "shots", 's', 0, G_OPTION_ARG_FILENAME, &options->shots,
       "Pictures and sizes: file,diameter_mm,u_mm or file,outer_mm,inner_mm,u_mm", "LIST.csv" },
     { "pin", 0, 0, G_OPTION_ARG_STRING, &options->pin,
       "Diameter of the pin that every PICTURE shows", "MM" },
