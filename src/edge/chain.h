@@ -5,7 +5,7 @@
  *
  *        sum over pieces of  squares / (scatter^2 c) + parameters ln (n / c)
  *
- *    is found by dynamic programming (Bellman, Comm. ACM 4, 1961, 284): `squares` are the squared
+ *    is found by dynamic programming (Bellman, CACM 4(6), 1961): `squares` are the squared
  *    distances from the piece's line or circle, c the number of points whose errors go together,
  *    and `parameters` 3 for a line (two, and where it ends) and 4 for an arc: the criterion of
  *    Schwarz (Ann. Statist. 6, 1978) for n / c independent points.  An arc is taken where it

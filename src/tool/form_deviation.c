@@ -405,6 +405,22 @@ add_worst_findings (Work *work, const Summary *here)
                            NULL);
 }
 
+/* Names segments that say nothing, so that nobody takes them for good. */
+static void
+tell_unseen (Work *work, const Summary *here)
+{
+  g_autoptr (GString) unseen = g_string_new (NULL);
+  for (guint number = 1; number <= here->n; number++)
+    if (here->at[number] < 0)
+      g_string_append_printf (unseen, "%s%u", unseen->len > 0 ? ", " : "", number);
+  if (unseen->len > 0)
+    ws_result_add_finding (work->result, "not-compared",
+                           g_strdup_printf ("Not compared, since too short beside their corners or "
+                                            "not in the picture: segments %s.",
+                                            unseen->str),
+                           NULL);
+}
+
 /* The largest of 1, 2, 5 times a power of ten that isn't beyond `x`, at least 1. */
 static double
 round_factor (double x)
@@ -575,6 +591,7 @@ fill (Work *work)
   add_overall (work, &here, &trial);
   add_segments (work, &here, &trial);
   add_worst_findings (work, &here);
+  tell_unseen (work, &here);
   mark_plot (work, &here);
   add_own_forms (work);
 }
