@@ -56,6 +56,9 @@ measure() {
     case $3 in
     blade-plan) result="$(value "$record" side_rake_deg) $(value "$record" edge_width_mm)" ;;
     blade-side) result="$(value "$record" front_relief_deg) $(value "$record" tip_height_mm)" ;;
+    form-plan)
+      result="$(value "$record" profile_deviation_max_mm) $(value "$record" profile_deviation_min_mm)"
+      ;;
     *) result="$(value "$record" point_angle_deg) $(value "$record" lip_height_difference_mm)" ;;
     esac
   fi
@@ -65,6 +68,7 @@ measure() {
 printf '\n%-26s %-10s %-18s %-18s %s\n' picture verdict 'point angle, deg' 'lip height, mm' what
 printf '%-26s %-10s %-18s %-18s\n' '' 'from above' 'side rake, deg' 'edge width, mm'
 printf '%-26s %-10s %-18s %-18s\n' '' 'from side' 'front relief, deg' 'tip height, mm'
+printf '%-26s %-10s %-18s %-18s\n' '' 'form tool' 'too much, mm' 'missing, mm'
 tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; do
   measure "$file" "$card" "$view" "$scale" "$u" "$what"
 done

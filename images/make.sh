@@ -29,10 +29,11 @@ take() {
   } >>images/shots.csv
 }
 
-# shot, plan, side: a drill, a blade from above, a blade from the side.
+# shot, plan, side, form: a drill, a blade from above, a blade from the side, a form tool.
 shot() { take drill drill-side "$@"; }
 plan() { take blade-plan blade-plan "$@"; }
 side() { take blade-side blade-side "$@"; }
+form() { take fitting form-plan "$@"; }
 
 # New drills measure a little under their nominal size.
 shot good-118.png QT-D-0118.tool 'good drill of 6.5 mm' \
@@ -123,3 +124,13 @@ side blade-heel.png QT-B-0024.tool 'too little relief: the heel rubs' \
   --seed 26 --blade-height 16 --front-relief 5.4 --top-rake 2 --mirrored \
   --width 1280 --height-px 960 --share 0.48 --roll 6 --blur 1.2 \
   --back 0.64 --front 0.035 --light-y 0.06 --shot 0.006 --read 0.001 --dust 8
+
+form form-good.png QT-F-0114.tool 'good form tool for a brass hose fitting' \
+  --seed 31 --nominal images/QT-F-0114.dxf \
+  --width 1600 --height-px 1200 --share 0.85 --roll 2 --blur 1 \
+  --back 0.68 --front 0.03 --light-x 0.05 --shot 0.005 --read 0.001 --dust 14
+
+form form-proud.png QT-F-0114.tool 'one barb stands proud' \
+  --seed 32 --segment 6 --error 0.03 \
+  --width 1280 --height-px 960 --share 0.9 --roll -91 --blur 1.1 \
+  --back 0.66 --front 0.03 --light-y -0.06 --shot 0.006 --read 0.001 --dust 10

@@ -224,7 +224,8 @@ scene_profile_random (guint64 seed, SceneProfile *profile, SceneCamera *camera)
 void
 scene_profile_fitting (SceneProfile *profile)
 {
-  *profile = (SceneProfile){ { 0.0, 1.2 }, { { { 0.0, 0.0 }, 0.0, 0.0 } }, 0, 25.0 };
+  *profile = (SceneProfile){ { -1.5, 1.2 }, { { { 0.0, 0.0 }, 0.0, 0.0 } }, 0, 25.0 };
+  line_to (profile, 0.0, 1.2);
   line_to (profile, 0.0, 0.0);
   line_to (profile, 2.0, 0.0);
   for (guint barb = 0; barb < 3; barb++)
