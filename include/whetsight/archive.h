@@ -111,6 +111,9 @@ WsInspection *ws_archive_find (WsArchive *archive, const char *id, GError **erro
 /* Where the picture of this SHA-256 lies.  Free with g_free(). */
 char *ws_archive_picture_path (const WsArchive *archive, const char *sha256);
 
+/* The value of a quantity in an inspection's record; FALSE when it has none. */
+gboolean ws_archive_value (const WsInspection *inspection, const char *quantity, double *value);
+
 /* One value in time. */
 typedef struct
 {

@@ -12,6 +12,7 @@
 #include <whetsight/optics.h>
 #include <whetsight/report.h>
 #include <whetsight/result.h>
+#include <whetsight/study.h>
 #include <whetsight/view.h>
 
 #endif

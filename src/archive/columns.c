@@ -130,3 +130,13 @@ ws_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
   ws_sha256_hex (text->str, text->len, hash);
   g_string_free (text, TRUE);
 }
+
+gboolean
+ws_archive_value (const WsInspection *inspection, const char *quantity, double *value)
+{
+  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
+  json_t *entry = json_object_get (json_object_get (record, "quantities"), quantity);
+  *value = number_at (entry, "value");
+  json_decref (record);
+  return isfinite (*value);
+}

@@ -23,6 +23,7 @@ int ws_verb_calibrate (char ***arguments);
 int ws_verb_explain (char ***arguments);
 int ws_verb_measure (char ***arguments);
 int ws_verb_verify (char ***arguments);
+int ws_verb_study (char ***arguments);
 int ws_verb_views (char ***arguments);
 int ws_verb_aim (char ***arguments);
 

@@ -1,0 +1,300 @@
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <whetsight/whetsight.h>
+
+#include "base/csv.h"
+#include "base/file.h"
+#include "base/number.h"
+#include "cli/verbs.h"
+
+#define MAX_BYTES (16 << 20)
+
+/* As typed. */
+typedef struct
+{
+  char *plan;
+  char *column;
+  char *pool;
+  char *tolerance;
+  char *archive;
+  char *quantity;
+  gboolean json;
+} Options;
+
+static void
+options_clear (Options *options)
+{
+  g_free (options->plan);
+  g_free (options->column);
+  g_free (options->pool);
+  g_free (options->tolerance);
+  g_free (options->archive);
+  g_free (options->quantity);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
+
+/* The table's cells by part and operator. */
+typedef struct
+{
+  const char *path;
+  int columns[3]; /* part, operator, value */
+  WsArchive *archive;
+  const char *quantity;
+  GPtrArray *parts, *operators; /* names in the order they came */
+  GHashTable *cells;            /* "part index,operator index" -> GArray of double */
+} Plan;
+
+static guint
+index_of (GPtrArray *names, const char *name)
+{
+  guint index;
+  if (g_ptr_array_find_with_equal_func (names, name, g_str_equal, &index))
+    return index;
+  g_ptr_array_add (names, g_strdup (name));
+  return names->len - 1;
+}
+
+static gboolean
+refuse_row (const Plan *plan, const WsCsvRow *row, const char *what, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: line %u: %s", plan->path, row->line, what);
+  return FALSE;
+}
+
+/* Comments would be rows; blanked, so that lines keep their numbers. */
+static void
+blank_comments (char *text)
+{
+  gboolean at_start = TRUE, in_comment = FALSE;
+  for (char *c = text; *c != '\0'; c++)
+  {
+    in_comment = *c != '\n' && (in_comment || (at_start && *c == '#'));
+    at_start = *c == '\n';
+    if (in_comment)
+      *c = ' ';
+  }
+}
+
+/* A line of blanks is an empty one. */
+static void
+drop_blanks (GPtrArray *rows)
+{
+  for (guint i = rows->len; i > 0; i--)
+  {
+    const WsCsvRow *row = g_ptr_array_index (rows, i - 1);
+    if (row->n == 1 && strspn (row->fields[0], " \t") == strlen (row->fields[0]))
+      g_ptr_array_remove_index (rows, i - 1);
+  }
+}
+
+static int
+column_named (const WsCsvRow *header, const char *const *names)
+{
+  for (; *names != NULL; names++)
+    if (ws_csv_column (header, *names) >= 0)
+      return ws_csv_column (header, *names);
+  return -1;
+}
+
+static gboolean
+find_columns (Plan *plan, const Options *options, const WsCsvRow *header, GError **error)
+{
+  static const char *const parts[] = { "part", "tool", "prototype", NULL };
+  static const char *const operators[] = { "operator", "appraiser", "inspector", "grinder", NULL };
+  static const char *const ids[] = { "inspection", "id", NULL };
+  const char *const values[] = { options->column != NULL ? options->column : "value", NULL };
+  plan->columns[0] = column_named (header, parts);
+  plan->columns[1] = column_named (header, operators);
+  plan->columns[2] = column_named (header, plan->archive != NULL ? ids : values);
+  /* With no column of that name, the last one holds the values. */
+  if (plan->columns[2] < 0 && options->column == NULL && plan->archive == NULL)
+    plan->columns[2] = (int)header->n - 1;
+  if (plan->columns[0] >= 0 && plan->columns[1] >= 0 && plan->columns[2] >= 0)
+    return TRUE;
+  return refuse_row (plan, header,
+                     plan->archive != NULL
+                       ? "expected a header with part, operator and inspection"
+                       : "expected a header with part, operator (or appraiser) and value",
+                     error);
+}
+
+static gboolean
+read_value (const Plan *plan, const WsCsvRow *row, double *value, GError **error)
+{
+  const char *text = row->fields[plan->columns[2]];
+  if (plan->archive == NULL)
+    return ws_number_parse (text, value) ||
+           refuse_row (plan, row, "the value is no number with a decimal point", error);
+  g_autoptr (WsInspection) inspection = ws_archive_find (plan->archive, text, error);
+  if (inspection == NULL)
+    return FALSE;
+  return ws_archive_value (inspection, plan->quantity, value) ||
+         refuse_row (plan, row, "the inspection has no value of this quantity", error);
+}
+
+static gboolean
+add_row (Plan *plan, const WsCsvRow *row, GError **error)
+{
+  double value;
+  const guint n = (guint)MAX (MAX (plan->columns[0], plan->columns[1]), plan->columns[2]) + 1;
+  if (row->n < n)
+    return refuse_row (plan, row, "fewer fields than the header names", error);
+  if (!read_value (plan, row, &value, error))
+    return FALSE;
+  char *key = g_strdup_printf ("%u,%u", index_of (plan->parts, row->fields[plan->columns[0]]),
+                               index_of (plan->operators, row->fields[plan->columns[1]]));
+  GArray *values = g_hash_table_lookup (plan->cells, key);
+  if (values == NULL)
+  {
+    values = g_array_new (FALSE, FALSE, sizeof (double));
+    g_hash_table_insert (plan->cells, g_strdup (key), values);
+  }
+  g_array_append_val (values, value);
+  g_free (key);
+  return TRUE;
+}
+
+/* Row by row as ws_study_crossed() wants it; free with g_array_unref(). */
+static GArray *
+arrange (const Plan *plan, guint *trials, GError **error)
+{
+  g_autoptr (GArray) all = g_array_new (FALSE, FALSE, sizeof (double));
+  *trials = 0;
+  for (guint part = 0; part < plan->parts->len; part++)
+    for (guint i = 0; i < plan->operators->len; i++)
+    {
+      g_autofree char *key = g_strdup_printf ("%u,%u", part, i);
+      const GArray *values = g_hash_table_lookup (plan->cells, key);
+      const guint n = values != NULL ? values->len : 0;
+      *trials = *trials == 0 ? n : *trials;
+      if (n == 0 || n != *trials)
+      {
+        g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                     "%s: %u values of part %s by operator %s, %u of others; a crossed study needs "
+                     "as many everywhere",
+                     plan->path, n, (const char *)g_ptr_array_index (plan->parts, part),
+                     (const char *)g_ptr_array_index (plan->operators, i), *trials);
+        return NULL;
+      }
+      g_array_append_vals (all, values->data, n);
+    }
+  return g_steal_pointer (&all);
+}
+
+static gboolean
+read_rows (Plan *plan, const Options *options, GError **error)
+{
+  g_autofree char *text = ws_file_read_text (options->plan, "study plan", MAX_BYTES, error);
+  if (text == NULL)
+    return FALSE;
+  blank_comments (text);
+  g_autoptr (GPtrArray) rows = ws_csv_parse (options->plan, text, error);
+  if (rows == NULL)
+    return FALSE;
+  drop_blanks (rows);
+  if (rows->len < 2)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: no rows", options->plan);
+    return FALSE;
+  }
+  if (!find_columns (plan, options, g_ptr_array_index (rows, 0), error))
+    return FALSE;
+  for (guint i = 1; i < rows->len; i++)
+    if (!add_row (plan, g_ptr_array_index (rows, i), error))
+      return FALSE;
+  return TRUE;
+}
+
+static gboolean
+study_plan (const Options *options, double pool, WsStudy *study, GError **error)
+{
+  guint trials;
+  g_autoptr (WsArchive) archive = NULL;
+  g_autoptr (GPtrArray) parts = g_ptr_array_new_with_free_func (g_free);
+  g_autoptr (GPtrArray) operators = g_ptr_array_new_with_free_func (g_free);
+  g_autoptr (GHashTable) cells =
+    g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify)g_array_unref);
+  if (options->archive != NULL &&
+      (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, error)) == NULL)
+    return FALSE;
+  Plan plan = { .path = options->plan,
+                .archive = archive,
+                .quantity = options->quantity,
+                .parts = parts,
+                .operators = operators,
+                .cells = cells };
+  if (!read_rows (&plan, options, error))
+    return FALSE;
+  g_autoptr (GArray) values = arrange (&plan, &trials, error);
+  return values != NULL && ws_study_crossed ((const double *)(void *)values->data, parts->len,
+                                             operators->len, trials, pool, study, error);
+}
+
+static gboolean
+read_number (const char *option, const char *text, double least, double most, double *value,
+             GError **error)
+{
+  if (text == NULL || (ws_number_parse (text, value) && *value >= least && *value <= most))
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
+               "%s: expected a number of %g or more%s, found \"%s\"", option, least,
+               isfinite (most) ? ", 1 at most" : "", text);
+  return FALSE;
+}
+
+static gboolean
+parse (char ***arguments, Options *options, GError **error)
+{
+  const GOptionEntry entries[] = {
+    { "plan", 'p', 0, G_OPTION_ARG_FILENAME, &options->plan,
+      "Table with the columns part, operator and value, a line a trial", "CSV" },
+    { "column", 0, 0, G_OPTION_ARG_STRING, &options->column, "The values are in this column",
+      "NAME" },
+    { "archive", 'a', 0, G_OPTION_ARG_FILENAME, &options->archive,
+      "Take values from this archive: the plan's column inspection names ids", "DIR" },
+    { "quantity", 'q', 0, G_OPTION_ARG_STRING, &options->quantity, "and of this quantity", "NAME" },
+    { "pool", 0, 0, G_OPTION_ARG_STRING, &options->pool,
+      "Pool part x operator with repeatability when its p is above this; 0.25 by default, 1 never",
+      "P" },
+    { "tolerance", 0, 0, G_OPTION_ARG_STRING, &options->tolerance,
+      "Width of the tolerance that the gauge is for", "WIDTH" },
+    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json, "Print JSON instead of text", NULL },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
+  g_option_context_set_summary (
+    context, "Says how much of the spread of measured values comes from the gauge: a crossed study "
+             "(every\noperator measures every part equally often) by analysis of variance.");
+  g_option_context_add_main_entries (context, entries, NULL);
+  if (!g_option_context_parse_strv (context, arguments, error))
+    return FALSE;
+  if (options->plan != NULL && g_strv_length (*arguments) == 1 &&
+      (options->archive == NULL) == (options->quantity == NULL))
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "%s; see whetsight study --help",
+               options->plan == NULL            ? "name the table with --plan"
+               : g_strv_length (*arguments) > 1 ? "study takes no arguments"
+                                                : "--archive and --quantity belong together");
+  return FALSE;
+}
+
+int
+ws_verb_study (char ***arguments)
+{
+  g_auto (Options) options = { 0 };
+  GError *error = NULL;
+  WsStudy study;
+  double pool = WS_STUDY_POOL, tolerance = 0.0;
+  if (!parse (arguments, &options, &error) ||
+      !read_number ("--pool", options.pool, 0.0, 1.0, &pool, &error) ||
+      !read_number ("--tolerance", options.tolerance, 0.0, INFINITY, &tolerance, &error) ||
+      !study_plan (&options, pool, &study, &error))
+    return ws_fail (error);
+  g_autofree char *text = options.json ? ws_study_json (&study, pool, tolerance)
+                                       : ws_study_text (&study, pool, tolerance);
+  printf ("%s%s", text, options.json ? "\n" : "");
+  return WS_EXIT_ACCEPT;
+}
