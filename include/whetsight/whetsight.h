@@ -13,6 +13,7 @@
 #include <whetsight/report.h>
 #include <whetsight/result.h>
 #include <whetsight/study.h>
+#include <whetsight/trend.h>
 #include <whetsight/view.h>
 
 #endif

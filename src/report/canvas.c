@@ -103,6 +103,35 @@ ws_canvas_measure (cairo_t *cr, const WsTextStyle *style, const char *text, doub
   g_object_unref (layout);
 }
 
+void
+ws_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
+{
+  cairo_new_path (cr);
+  cairo_move_to (cr, from.x, from.y);
+  cairo_line_to (cr, to.x, to.y);
+  cairo_set_line_width (cr, width);
+  ws_canvas_colour (cr, colour);
+  cairo_stroke (cr);
+}
+
+void
+ws_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
+{
+  const double dashes[] = { 4.5 * width, 3.0 * width };
+  cairo_set_dash (cr, dashes, G_N_ELEMENTS (dashes), 0.0);
+  ws_canvas_line (cr, colour, width, from, to);
+  cairo_set_dash (cr, NULL, 0, 0.0);
+}
+
+void
+ws_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width, double height)
+{
+  cairo_new_path (cr);
+  cairo_rectangle (cr, x, y, width, height);
+  ws_canvas_colour (cr, colour);
+  cairo_fill (cr);
+}
+
 typedef void (*DrawShape) (cairo_t *cr);
 
 /* Shapes live in the unit circle and are drawn with the colour set. */

@@ -57,6 +57,11 @@ void ws_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y, 
 void ws_canvas_measure (cairo_t *cr, const WsTextStyle *style, const char *text, double *width,
                         double *height);
 
+/* A line, solid or dashed, and a filled box. */
+void ws_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
+void ws_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
+void ws_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width, double height);
+
 /* Fill for a verdict, and a colour that is legible on it. */
 WsColour ws_canvas_verdict_colour (WsVerdict verdict);
 WsColour ws_canvas_verdict_ink (WsVerdict verdict);

@@ -1,0 +1,61 @@
+/*
+ * A quantity in time: run chart with control limits.
+ *
+ * Individuals and moving ranges: limits lie at the mean +- 2.66 mean moving ranges, and the ranges'
+ * own at 3.267 of them (factors E2 and D4 for ranges of two: NIST/SEMATECH e-Handbook of
+ * Statistical Methods, 6.3.2.2, and the tables of ISO 7870-2, both recalled from memory).
+ */
+#ifndef WHETSIGHT_TREND_H
+#define WHETSIGHT_TREND_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+#define WS_TREND_INDIVIDUALS 2.66
+#define WS_TREND_RANGES 3.267
+
+/* Borrowed; in the order of time. */
+typedef struct
+{
+  const char *time; /* ISO 8601, UTC */
+  double value, U;
+  double lower, upper; /* what it was judged by; -INFINITY, INFINITY when open */
+  gboolean reground;   /* the first after a regrind */
+} WsTrendPoint;
+
+typedef struct
+{
+  const char *title; /* "point_angle_deg of QT-D-0118" */
+  const char *unit;  /* "deg", "mm", "px" */
+  const WsTrendPoint *points;
+  gsize n;
+
+  /* Set by ws_trend_find_limits(). */
+  gboolean has_limits; /* from 3 values on */
+  double mean, mean_range;
+  double lower, upper; /* of values */
+  double range_upper;  /* of moving ranges */
+} WsTrend;
+
+typedef enum
+{
+  WS_TREND_PNG,
+  WS_TREND_SVG
+} WsTrendFormat;
+
+void ws_trend_find_limits (WsTrend *trend);
+
+/* What the value at `i` and those before it signal, "outside the limits"; NULL for nothing;
+ * static. */
+const char *ws_trend_signal (const WsTrend *trend, gsize i);
+
+/* A spark line and what the limits say, for a terminal.  Free with g_free(). */
+char *ws_trend_text (const WsTrend *trend);
+
+/* Errors: WS_ERROR_INTERNAL.  The caller owns the bytes. */
+GBytes *ws_trend_chart (const WsTrend *trend, WsTrendFormat format, GError **error);
+
+G_END_DECLS
+
+#endif

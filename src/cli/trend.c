@@ -1,0 +1,134 @@
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <whetsight/whetsight.h>
+
+#include "base/file.h"
+#include "cli/archive.h"
+#include "cli/verbs.h"
+
+typedef struct
+{
+  char *archive;
+  char *png, *svg;
+  WsFilterOptions filter;
+} Options;
+
+static void
+options_clear (Options *options)
+{
+  g_free (options->archive);
+  g_free (options->png);
+  g_free (options->svg);
+  ws_filter_options_clear (&options->filter);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
+
+static gboolean
+parse (char ***arguments, Options *options, GError **error)
+{
+  const GOptionEntry entries[] = {
+    { "archive", 'a', 0, G_OPTION_ARG_FILENAME, &options->archive, "The archive", "DIR" },
+    { "png", 0, 0, G_OPTION_ARG_FILENAME, &options->png, "Draw the chart there", "FILE" },
+    { "svg", 0, 0, G_OPTION_ARG_FILENAME, &options->svg, "Draw the chart there", "FILE" },
+    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  };
+  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
+  g_option_context_set_summary (
+    context, "Shows a quantity in time with control limits (individuals and moving ranges), U and "
+             "regrinds: of one\ntool (--tool), a kind of tool (--kind) or of what somebody ground "
+             "(--grinder).");
+  g_option_context_add_main_entries (context, entries, NULL);
+  ws_filter_options_add (&options->filter, context);
+  if (!g_option_context_parse_strv (context, arguments, error))
+    return FALSE;
+  if (options->archive != NULL && options->filter.quantity != NULL &&
+      g_strv_length (*arguments) == 1)
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
+               "name the archive with --archive and what to show with --quantity; see whetsight "
+               "trend --help");
+  return FALSE;
+}
+
+/* "point_angle_deg of QT-D-0118, ground by R. Vane"; free with g_free(). */
+static char *
+title_of (const WsFilterOptions *filter)
+{
+  GString *title = g_string_new (filter->quantity);
+  if (filter->tool != NULL || filter->kind != NULL)
+    g_string_append_printf (title, " of %s", filter->tool != NULL ? filter->tool : filter->kind);
+  if (filter->grinder != NULL)
+    g_string_append_printf (title, ", ground by %s", filter->grinder);
+  if (filter->station != NULL)
+    g_string_append_printf (title, ", measured at %s", filter->station);
+  return g_string_free (title, FALSE);
+}
+
+static gboolean
+save_chart (const WsTrend *trend, const char *path, WsTrendFormat format, GError **error)
+{
+  if (path == NULL)
+    return TRUE;
+  g_autoptr (GBytes) bytes = ws_trend_chart (trend, format, error);
+  return bytes != NULL &&
+         ws_file_save (path, g_bytes_get_data (bytes, NULL), g_bytes_get_size (bytes), error);
+}
+
+static gboolean
+show (const Options *options, const GPtrArray *values, GError **error)
+{
+  const char *unit = strrchr (options->filter.quantity, '_');
+  g_autofree char *title = title_of (&options->filter);
+  g_autofree WsTrendPoint *points = g_new0 (WsTrendPoint, MAX (values->len, 1));
+  WsTrend trend = {
+    .title = title, .unit = unit != NULL ? unit + 1 : "", .points = points, .n = values->len
+  };
+  for (guint i = 0; i < values->len; i++)
+  {
+    const WsArchiveValue *value = g_ptr_array_index (values, i);
+    points[i] = (WsTrendPoint){ value->time,  value->value, value->U,
+                                value->lower, value->upper, value->reground };
+  }
+  ws_trend_find_limits (&trend);
+  g_autofree char *text = ws_trend_text (&trend);
+  printf ("%s", text);
+  return save_chart (&trend, options->png, WS_TREND_PNG, error) &&
+         save_chart (&trend, options->svg, WS_TREND_SVG, error);
+}
+
+/* Values by the same filter; `last` counts them, not inspections. */
+static GPtrArray *
+find (const Options *options, WsArchive *archive, GError **error)
+{
+  WsArchiveFilter filter;
+  if (!ws_filter_options_read (&options->filter, &filter, error))
+    return NULL;
+  GPtrArray *values = ws_archive_values (archive, &filter, error);
+  if (values != NULL && filter.last > 0 && values->len > filter.last)
+    g_ptr_array_remove_range (values, 0, values->len - (guint)filter.last);
+  if (values != NULL && values->len == 0)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
+                 "archive %s: no values of %s; whetsight archive list shows what is there",
+                 options->archive, options->filter.quantity);
+    g_clear_pointer (&values, g_ptr_array_unref);
+  }
+  return values;
+}
+
+int
+ws_verb_trend (char ***arguments)
+{
+  g_auto (Options) options = { 0 };
+  g_autoptr (WsArchive) archive = NULL;
+  g_autoptr (GPtrArray) values = NULL;
+  GError *error = NULL;
+  if (!parse (arguments, &options, &error) ||
+      (archive = ws_archive_open (options.archive, WS_ARCHIVE_READ, &error)) == NULL ||
+      (values = find (&options, archive, &error)) == NULL || !show (&options, values, &error))
+    return ws_fail (error);
+  return WS_EXIT_ACCEPT;
+}

@@ -1,0 +1,123 @@
+#include <math.h>
+#include <string.h>
+
+#include <whetsight/trend.h>
+
+#include "base/control.h"
+#include "base/number.h"
+
+#define LEAST_FOR_LIMITS 3
+#define SPARK_LENGTH 72
+
+void
+ws_trend_find_limits (WsTrend *trend)
+{
+  double sum = 0.0, ranges = 0.0;
+  for (gsize i = 0; i < trend->n; i++)
+  {
+    sum += trend->points[i].value;
+    if (i > 0)
+      ranges += fabs (trend->points[i].value - trend->points[i - 1].value);
+  }
+  trend->has_limits = trend->n >= LEAST_FOR_LIMITS;
+  trend->mean = trend->n > 0 ? sum / (double)trend->n : NAN;
+  trend->mean_range = trend->n > 1 ? ranges / (double)(trend->n - 1) : NAN;
+  trend->lower = trend->mean - WS_TREND_INDIVIDUALS * trend->mean_range;
+  trend->upper = trend->mean + WS_TREND_INDIVIDUALS * trend->mean_range;
+  trend->range_upper = WS_TREND_RANGES * trend->mean_range;
+}
+
+const char *
+ws_trend_signal (const WsTrend *trend, gsize i)
+{
+  const WsControl control = { .n = (guint)trend->n,
+                              .has_limits = trend->has_limits,
+                              .centre = trend->mean,
+                              .lower = trend->lower,
+                              .upper = trend->upper,
+                              .mean_range = trend->mean_range };
+  double values[WS_CONTROL_RUN_LENGTH + 1];
+  const gsize n = MIN (i + 1, G_N_ELEMENTS (values));
+  for (gsize k = 0; k < n; k++)
+    values[k] = trend->points[i + 1 - n + k].value;
+  const guint signals = trend->has_limits ? ws_control_signals (&control, values, n - 1) : 0;
+  if (signals & WS_CONTROL_BEYOND)
+    return "outside the control limits";
+  if (signals & WS_CONTROL_RISING)
+    return "seven in a row rise";
+  if (signals & WS_CONTROL_FALLING)
+    return "seven in a row fall";
+  if (signals & WS_CONTROL_ABOVE)
+    return "seven in a row above the mean";
+  return signals & WS_CONTROL_BELOW ? "seven in a row below the mean" : NULL;
+}
+
+/* One of eight heights for each of the newest values, and a mark below each regrind. */
+static void
+append_spark (GString *text, const WsTrend *trend)
+{
+  static const char *const bars[] = { "▁", "▂", "▃", "▄", "▅", "▆", "▇", "█" };
+  const gsize first = trend->n > SPARK_LENGTH ? trend->n - SPARK_LENGTH : 0;
+  double low = INFINITY, high = -INFINITY;
+  GString *marks = g_string_new (NULL);
+  for (gsize i = first; i < trend->n; i++)
+  {
+    low = fmin (low, trend->points[i].value);
+    high = fmax (high, trend->points[i].value);
+  }
+  for (gsize i = first; i < trend->n; i++)
+  {
+    const double part = high > low ? (trend->points[i].value - low) / (high - low) : 0.5;
+    g_string_append (
+      text, bars[(gsize)CLAMP (floor (part * G_N_ELEMENTS (bars)), 0, G_N_ELEMENTS (bars) - 1)]);
+    g_string_append_c (marks, trend->points[i].reground ? '^' : ' ');
+  }
+  g_strchomp (marks->str);
+  g_string_append_c (text, '\n');
+  if (*marks->str != '\0')
+    g_string_append_printf (text, "%s  (^ reground)\n", marks->str);
+  g_string_free (marks, TRUE);
+}
+
+static void
+append_limits (GString *text, const WsTrend *trend, guint places)
+{
+  g_autofree char *mean = ws_number_format (trend->mean, places);
+  g_string_append_printf (text, "mean %s %s", mean, trend->unit);
+  if (!trend->has_limits)
+  {
+    g_string_append_printf (text, "; control limits need %d values\n", LEAST_FOR_LIMITS);
+    return;
+  }
+  g_autofree char *lower = ws_number_format (trend->lower, places);
+  g_autofree char *upper = ws_number_format (trend->upper, places);
+  g_autofree char *range = ws_number_format (trend->mean_range, places);
+  g_autofree char *most = ws_number_format (trend->range_upper, places);
+  g_string_append_printf (text,
+                          "; control limits %s .. %s (2.66 x mean moving range %s); moving range "
+                          "up to %s (3.267 x)\n",
+                          lower, upper, range, most);
+}
+
+char *
+ws_trend_text (const WsTrend *trend)
+{
+  GString *text = g_string_new (NULL);
+  g_string_append_printf (text, "%s: %" G_GSIZE_FORMAT " values", trend->title, trend->n);
+  if (trend->n == 0)
+  {
+    g_string_append_c (text, '\n');
+    return g_string_free (text, FALSE);
+  }
+  const WsTrendPoint *first = &trend->points[0], *last = &trend->points[trend->n - 1];
+  const guint places = ws_number_places (last->U);
+  g_autofree char *value = ws_number_format (last->value, places);
+  g_autofree char *U = ws_number_format (last->U, places);
+  g_string_append_printf (text, ", %s to %s\n", first->time, last->time);
+  append_spark (text, trend);
+  append_limits (text, trend, places);
+  const char *signal = ws_trend_signal (trend, trend->n - 1);
+  g_string_append_printf (text, "last %s ± %s %s%s%s\n", value, U, trend->unit,
+                          signal != NULL ? "; SIGNAL: " : "", signal != NULL ? signal : "");
+  return g_string_free (text, FALSE);
+}
