@@ -229,6 +229,23 @@ direction_cosine (const Crack *c, WsPoint normal)
   return MAX (fabs (c->dx * normal.x + c->dy * normal.y), 0.5);
 }
 
+/* The first of `n` cracks from `first` on that has a scan line of its own.  A staircase repeats,
+ * and steps of constant length through it may meet nothing else than cracks without one: at 45
+ * degrees every other is. */
+static gboolean
+find_crossing (const WsImage *image, const GArray *cracks, guint first, guint n, guint *found)
+{
+  for (guint i = first; i < MIN (first + n, cracks->len); i++)
+  {
+    const Crack *c = &g_array_index (cracks, Crack, i);
+    if (touches_frame (image, c) || !matches_direction (c, normal_at (cracks, i)))
+      continue;
+    *found = i;
+    return TRUE;
+  }
+  return FALSE;
+}
+
 /* First guess of the blur: the share of the step that lies between neighbouring pixels
  * at the crack, widened until the window holds the whole edge. */
 static double
@@ -237,12 +254,13 @@ rough_blur (const Fitter *fitter, const GArray *cracks)
   const guint stride = MAX (1, cracks->len / ROUGH_POINTS);
   double found[2 * ROUGH_POINTS];
   guint n = 0;
-  for (guint i = 0; i < cracks->len && n < G_N_ELEMENTS (found); i += stride)
+  for (guint first = 0; first < cracks->len && n < G_N_ELEMENTS (found); first += stride)
   {
+    guint i;
+    if (!find_crossing (fitter->image, cracks, first, stride, &i))
+      continue;
     const Crack *c = &g_array_index (cracks, Crack, i);
     const WsPoint normal = normal_at (cracks, i);
-    if (touches_frame (fitter->image, c) || !matches_direction (c, normal))
-      continue;
     for (double blur = 1.5; blur < 14; blur *= 2)
     {
       WsProfile p;
@@ -276,13 +294,15 @@ measure_blur (const Fitter *fitter, const GArray *cracks, double rough, WsOutlin
   for (guint k = 0; k < SECTORS; k++)
     blurs.by_sector[k] = g_array_new (FALSE, FALSE, sizeof (double));
   const guint stride = MAX (1, cracks->len / BLUR_POINTS);
-  for (guint i = 0; i < cracks->len; i += stride)
+  for (guint first = 0; first < cracks->len; first += stride)
   {
+    guint i;
+    if (!find_crossing (fitter->image, cracks, first, stride, &i))
+      continue;
     const Crack *c = &g_array_index (cracks, Crack, i);
     const WsPoint normal = normal_at (cracks, i);
     WsProfile p;
-    if (touches_frame (fitter->image, c) || !matches_direction (c, normal) ||
-        !fit_crack (fitter, c, rough / direction_cosine (c, normal), TRUE, &p))
+    if (!fit_crack (fitter, c, rough / direction_cosine (c, normal), TRUE, &p))
       continue;
     const double blur = p.blur * direction_cosine (c, normal);
     const double turn = atan2 (normal.y, normal.x) / G_PI + 1;

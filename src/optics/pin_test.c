@@ -18,7 +18,7 @@ static void
 width_at_any_angle (void **state)
 {
   (void)state;
-  const double angles[] = { 0, 0.4, 17, 45, 88, 90, 131, 160 };
+  const double angles[] = { 0, 0.4, 17, 45, 45.1, 88, 90, 131, 135, 160 };
   for (guint i = 0; i < G_N_ELEMENTS (angles); i++)
   {
     const SceneCamera camera = camera_of (i + 1);
