@@ -28,6 +28,20 @@ run_command (char **command)
 }
 
 TrialRun *
+trial_measure_with (const char *program, const char *view, const char *picture,
+                    const char *const *options)
+{
+  g_autoptr (GPtrArray) command = g_ptr_array_new ();
+  const char *const fixed[] = { program, "measure", "--view", view, "--json", picture };
+  for (gsize i = 0; i < G_N_ELEMENTS (fixed); i++)
+    g_ptr_array_add (command, (gpointer)fixed[i]);
+  for (; *options != NULL; options++)
+    g_ptr_array_add (command, (gpointer)*options);
+  g_ptr_array_add (command, NULL);
+  return run_command ((char **)command->pdata);
+}
+
+TrialRun *
 trial_measure (const char *program, const char *picture, double mm_per_px)
 {
   return trial_measure_view (program, "drill-side", picture, mm_per_px);
@@ -37,13 +51,13 @@ TrialRun *
 trial_measure_view (const char *program, const char *view, const char *picture, double mm_per_px)
 {
   char scale[G_ASCII_DTOSTR_BUF_SIZE];
-  const char *command[9] = { program, "measure", "--view", view, "--json", picture };
+  const char *options[3] = { NULL };
   if (!isnan (mm_per_px))
   {
-    command[6] = "--scale";
-    command[7] = g_ascii_dtostr (scale, sizeof scale, mm_per_px);
+    options[0] = "--scale";
+    options[1] = g_ascii_dtostr (scale, sizeof scale, mm_per_px);
   }
-  return run_command ((char **)command);
+  return trial_measure_with (program, view, picture, options);
 }
 
 void

@@ -67,6 +67,11 @@ TrialRun *trial_measure_view (const char *program, const char *view, const char 
 
 /* The same for drill-side. */
 TrialRun *trial_measure (const char *program, const char *picture, double mm_per_px);
+
+/* measure --view VIEW --json with `options` (ends in NULL) added. */
+TrialRun *trial_measure_with (const char *program, const char *view, const char *picture,
+                              const char *const *options);
+
 void trial_run_free (TrialRun *run);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (TrialRun, trial_run_free)
