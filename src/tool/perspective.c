@@ -22,6 +22,9 @@
 /* The flank's rim, between lip and margin, in radii below the corner. */
 #define RIM_RADII 0.05
 
+/* A side deeper than this is an edge. */
+#define SMOOTH_RADII 0.05
+
 /* Between lip and chisel edge the depth falls from half the web to nothing. */
 #define LIP_INNER_RADII 0.2
 
@@ -69,15 +72,46 @@ slope_at (const WsDrillPoint *point, guint i)
   return spread > count ? (zu - z * u / count) / spread : 0;
 }
 
-/* How much nearer than the axis' plane a point of the outline lies, px. */
+/*
+ * Depth of the body at the seen point p, px, from the seen slope.  With q = |u|, both measured from
+ * the foot (q0, z0), s the sign of depth by side and hand, and D the distance:
+ *
+ *   q seen = q + h (q - q0) / D,   z seen = z + h (z - z0) / D,   dq / dz = s rate h;
+ *
+ * an edge turns with the body, dh / dz = -s rate q, so that its slope as seen is
+ *
+ *   m = (dq/dz + (dh/dz (q - q0) + h dq/dz) / D) / (1 + (dh/dz (z - z0) + h) / D).
+ *
+ * A smooth side stays where it is, m = 0.
+ */
 static double
-depth_at (const WsPerspective *perspective, const WsDrillPoint *point, guint i)
+body_depth (const WsPerspective *perspective, double radius, WsPoint foot, WsPoint p, double m)
 {
-  const WsPoint p = point->uz[i];
+  const double side = p.x < 0 ? -1 : 1, D = perspective->distance;
+  const double rate = side * perspective->hand * perspective->rate;
+  if (fabs (m / rate) < SMOOTH_RADII * radius)
+    return 0;
+  double h = m / rate;
+  for (guint i = 0; i < 8; i++)
+  {
+    const WsPoint at = ws_point_along (p, -h / D, ws_point_sub (p, foot));
+    const double turn = -rate * fabs (at.x);
+    h = (m * (1 + (turn * (at.y - foot.y) + h) / D) - turn * side * (at.x - foot.x) / D) /
+        (rate * (1 + h / D));
+    h = CLAMP (h, -radius, radius);
+  }
+  return h;
+}
+
+/* How much nearer than the axis' plane the seen point p lies, px. */
+static double
+depth_at (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foot, WsPoint p,
+          double slope)
+{
   const double radius = point->radius, side = p.x < 0 ? -1 : 1;
-  const WsDrillLip *lip = &point->lips[side < 0 ? 0 : 1];
-  /* A right-hand drill turns its lip b away from the camera: the lip lies ahead of the axis. */
   const guint k = side < 0 ? 0 : 1;
+  const WsDrillLip *lip = &point->lips[k];
+  /* A right-hand drill turns its lip b away from the camera: the lip lies ahead of the axis. */
   const double lip_depth =
     -side * perspective->hand * (perspective->depth[k] + perspective->slope[k] * fabs (p.x));
   if (p.y > lip->corner.y)
@@ -85,23 +119,22 @@ depth_at (const WsPerspective *perspective, const WsDrillPoint *point, guint i)
   const double below = (lip->corner.y - p.y) / (RIM_RADII * radius);
   if (below < 1)
     return lip_depth * (1 - below);
-  const double most = sqrt (MAX (radius * radius - p.x * p.x, 0));
-  return CLAMP (side * perspective->hand * slope_at (point, i) / perspective->rate, -most, most);
+  return body_depth (perspective, radius, foot, p, slope);
 }
 
-/* Where parallel projection would show the point, in the tool frame.  The body's round sides
- * look wider too: a cylinder's silhouette lies before its axis, by second order. */
+/* Where parallel projection would show the seen point.  A smooth side is touched by another line
+ * of sight, the more so the farther it lies from the foot: by second order. */
 static WsPoint
-undone (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foot, guint i)
+undone (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foot, WsPoint seen,
+        double slope)
 {
-  const double share = depth_at (perspective, point, i) / perspective->distance;
-  WsPoint p = ws_point_along (point->uz[i], -share, ws_point_sub (point->uz[i], foot));
-  const WsDrillLip *lip = &point->lips[p.x < 0 ? 0 : 1];
-  if (p.y < lip->corner.y)
+  const double depth = depth_at (perspective, point, foot, seen, slope);
+  WsPoint p = ws_point_along (seen, -depth / perspective->distance, ws_point_sub (seen, foot));
+  const double side = seen.x < 0 ? -1 : 1;
+  if (p.y < point->lips[side < 0 ? 0 : 1].corner.y && !(fabs (depth) > 0))
   {
-    const double wide = point->radius / perspective->distance;
-    const double aside = foot.x / perspective->distance;
-    p.x *= 1 - 0.5 * (wide * wide + aside * aside);
+    const double aside = (seen.x - foot.x) / perspective->distance;
+    p.x -= side * 0.5 * point->radius * aside * aside;
   }
   return p;
 }
@@ -119,7 +152,8 @@ move_outline (const WsPerspective *perspective, const WsDrillPoint *point, const
     WsEdgePoint *moved = &g_array_index (points, WsEdgePoint, i);
     if (moved->on_frame)
       continue;
-    const WsPoint p = ws_axis_to_picture (axis, undone (perspective, point, foot, i));
+    const WsPoint p = ws_axis_to_picture (
+      axis, undone (perspective, point, foot, point->uz[i], slope_at (point, i)));
     moved->x = p.x;
     moved->y = p.y;
   }
