@@ -151,6 +151,7 @@ gboolean
 ws_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge)
 {
   double rate = 0, *ends = edge->ends;
+  edge->helix = NAN;
   for (guint k = 0; k < 2; k++)
   {
     Crossing crossing;
@@ -159,11 +160,11 @@ ws_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge)
     ends[k] = angle_at_lip (point, &point->lips[k], &crossing);
     rate += 0.5 * crossing.rate;
   }
+  edge->helix = atan (rate * point->radius);
   const double apart = fabs (ends[0] - ends[1]);
   if (apart > ws_radians (MAX_APART_DEG))
     return FALSE;
   edge->lip_end = 0.5 * (ends[0] + ends[1]);
   edge->u_lip_end = hypot (APART_SHARE * apart, ws_radians (MODEL_SD_DEG));
-  edge->helix = atan (rate * point->radius);
   return TRUE;
 }

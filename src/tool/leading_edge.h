@@ -22,7 +22,7 @@ typedef struct
  * Where a margin's leading edge has come round past the silhouette, it is itself the outline:
  * at R cos (rate (z0 - z)), with rate = tan (helix) / R.  Produced up to the lip this tells how
  * far the lip's end lies from the silhouette.  FALSE when too little of either edge is seen or
- * both disagree.
+ * both disagree; `helix` is set all the same when both are seen, else NAN.
  */
 gboolean ws_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge);
 

@@ -19,14 +19,14 @@
 /* Outline points on either side over which the slope is taken. */
 #define SLOPE_POINTS 7
 
-/* The flank's rim, between lip and margin, in radii below the corner. */
-#define RIM_RADII 0.05
+/* From the lip's end the outline follows the flank's rim on the envelope, outward, down to margin
+ * or silhouette: within this part of the radius below the corner, and steeper than any edge of the
+ * body there. */
+#define RIM_RADII 0.08
+#define RIM_SLOPE 0.1
 
 /* A side deeper than this is an edge. */
-#define SMOOTH_RADII 0.05
-
-/* Between lip and chisel edge the depth falls from half the web to nothing. */
-#define LIP_INNER_RADII 0.2
+#define SMOOTH_RADII 0.02
 
 gboolean
 ws_perspective_of (const WsOptics *optics, const WsToolCard *card, WsPerspective *perspective)
@@ -103,23 +103,55 @@ body_depth (const WsPerspective *perspective, double radius, WsPoint foot, WsPoi
   return h;
 }
 
-/* How much nearer than the axis' plane the seen point p lies, px. */
+/* The rim lies on the envelope, between the silhouette and the lip's end at depth `end`. */
+static double
+rim_depth (const WsPerspective *perspective, double radius, WsPoint foot, WsPoint p, double end)
+{
+  double h = fabs (end);
+  for (guint i = 0; i < 8; i++)
+  {
+    const double toward = end < 0 ? -h : h;
+    const double u = p.x - toward / perspective->distance * (p.x - foot.x);
+    h = MIN (sqrt (MAX (radius * radius - u * u, 0)), fabs (end));
+  }
+  return end < 0 ? -h : h;
+}
+
+/* Depth of lip k as if it lay toward the camera, r from the axis, px. */
+static double
+lip_depth (const WsPerspective *perspective, guint k, double r)
+{
+  return perspective->depth[k] + perspective->slope[k] * r;
+}
+
+/* The chisel edge passes through the axis' plane below the apex; it is about level, so it ends
+ * where the lip lines fall below the tip. */
+static double
+ahead_depth (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint p)
+{
+  const double aside = p.x - point->apex.x;
+  const guint k = aside < 0 ? 0 : 1;
+  const double chisel = (point->apex.y - point->tip.y) * tan (point->lips[k].half_angle);
+  return lip_depth (perspective, k, fabs (p.x)) * MIN (fabs (aside) / MAX (chisel, 1), 1) *
+         (aside < 0 ? 1 : -1);
+}
+
+/* How much nearer than the axis' plane the seen point p lies, px.  A right-hand drill turns its lip
+ * b away from the camera: the lip lies behind the axis. */
 static double
 depth_at (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foot, WsPoint p,
           double slope)
 {
-  const double radius = point->radius, side = p.x < 0 ? -1 : 1;
-  const guint k = side < 0 ? 0 : 1;
+  const guint k = p.x < 0 ? 0 : 1;
   const WsDrillLip *lip = &point->lips[k];
-  /* A right-hand drill turns its lip b away from the camera: the lip lies ahead of the axis. */
-  const double lip_depth =
-    -side * perspective->hand * (perspective->depth[k] + perspective->slope[k] * fabs (p.x));
-  if (p.y > lip->corner.y)
-    return lip_depth * MIN (fabs (p.x) / (LIP_INNER_RADII * radius), 1);
-  const double below = (lip->corner.y - p.y) / (RIM_RADII * radius);
-  if (below < 1)
-    return lip_depth * (1 - below);
-  return body_depth (perspective, radius, foot, p, slope);
+  const double end = lip_depth (perspective, k, point->radius);
+  const double end_z = lip->corner.y + 0.5 * end * end / point->radius / tan (lip->half_angle);
+  if (p.y > end_z)
+    return perspective->hand * ahead_depth (perspective, point, p);
+  if (p.y > lip->corner.y - RIM_RADII * point->radius && slope < -RIM_SLOPE)
+    return rim_depth (perspective, point->radius, foot, p,
+                      -ws_drill_side (k) * perspective->hand * end);
+  return body_depth (perspective, point->radius, foot, p, slope);
 }
 
 /* Where parallel projection would show the seen point.  A smooth side is touched by another line
@@ -174,9 +206,9 @@ look (WsPerspective *perspective, const WsDrillPoint *point)
     turn;
   WsLeadingEdge edge;
   if (!ws_leading_edge_trace (point, &edge))
-    edge = (WsLeadingEdge){ .lip_end = usual,
-                            .ends = { usual, usual },
-                            .helix = ws_radians (USUAL_HELIX_DEG) };
+    edge.lip_end = edge.ends[0] = edge.ends[1] = usual;
+  if (!isfinite (edge.helix))
+    edge.helix = ws_radians (USUAL_HELIX_DEG);
   perspective->rate = tan (edge.helix) / point->radius;
   for (guint k = 0; k < 2; k++)
   {
