@@ -65,6 +65,17 @@ typedef enum
   WS_ANSWER_YES
 } WsAnswer;
 
+/* Of a drill's flutes. */
+typedef enum
+{
+  WS_HAND_UNKNOWN,
+  WS_HAND_RIGHT,
+  WS_HAND_LEFT
+} WsHand;
+
+/* "right", "left"; NULL when unknown; static. */
+const char *ws_hand_name (WsHand hand);
+
 typedef struct
 {
   char *id; /* NULL when measured without a card */
@@ -72,6 +83,7 @@ typedef struct
   double diameter_mm;   /* NAN when the card doesn't say */
   double width_mm;      /* NAN when the card doesn't say */
   double web_mm;        /* NAN when the card doesn't say */
+  WsHand hand;          /* of a drill's flutes; unknown when the card doesn't say */
   double side_rake_deg; /* of a blade, for its section; NAN when the card doesn't say */
   WsAnswer part_has_centre_hole;
   WsReferenceSide reference_side;

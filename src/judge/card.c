@@ -162,6 +162,26 @@ read_width (const Reader *reader, const char *key, GError **error)
   return read_length (reader, key, &reader->card->width_mm, error);
 }
 
+const char *
+ws_hand_name (WsHand hand)
+{
+  static const char *const names[] = { NULL, "right", "left" };
+  return names[hand];
+}
+
+static gboolean
+read_hand (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  for (WsHand hand = WS_HAND_RIGHT; hand <= WS_HAND_LEFT; hand++)
+    if (g_strcmp0 (text, ws_hand_name (hand)) == 0)
+    {
+      reader->card->hand = hand;
+      return TRUE;
+    }
+  return refuse (reader, "tool", key, "right or left", error);
+}
+
 static gboolean
 read_web (const Reader *reader, const char *key, GError **error)
 {
@@ -318,6 +338,7 @@ static const struct
   { "kind", DRILLS | BLADES, read_kind },
   { "diameter_mm", DRILLS, read_diameter },
   { "web_mm", DRILLS, read_web },
+  { "hand", DRILLS, read_hand },
   { "width_mm", BLADES, read_width },
   { "nominal_profile", FORM, read_nominal },
   { "part_profile", FORM, read_part },

@@ -45,6 +45,7 @@ tool_of (const WsToolCard *card)
   set (tool, "diameter_mm", number (card->diameter_mm));
   set (tool, "width_mm", number (card->width_mm));
   set (tool, "web_mm", number (card->web_mm));
+  set (tool, "hand", text (ws_hand_name (card->hand)));
   return tool;
 }
 

@@ -87,9 +87,11 @@ disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, do
   return moved;
 }
 
-/* What undoing the perspective leaves of its effect on the axis, which the body's depth over
- * the camera's distance rules: rendered drills at 130 and 230 mm. */
-#define PERSPECTIVE_LEFT 0.02
+/* What undoing the perspective leaves of its effect on the axis, which the body's depth over the
+ * camera's distance rules: 0.0004 on rendered drills 100 to 300 mm away (own trials); more is
+ * allowed for the flutes of real ones, whose lead may vary by half a per cent (assumed, no
+ * source). */
+#define PERSPECTIVE_LEFT 0.003
 
 static void
 input_uncertainties (const WsImage *image, const WsDrillPoint *point,
@@ -241,9 +243,9 @@ add_calibration_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
   add_changes (lines, &bent, 1, "distortion left over", seen->optics, q);
 }
 
-/* The lips' outer ends lie in depth as the leading edges tell, to half a degree; how much of
- * that is the web and how much a turn of the lips is known as well as the turn is. */
-#define LIP_END_U_DEG 0.5
+/* The lips' outer ends lie in depth as the leading edges tell, to 0.15 degrees (rendered drills);
+ * how much of that is the web and how much a turn of the lips is known as well as the turn is. */
+#define LIP_END_U_DEG 0.15
 
 static void
 add_perspective_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
@@ -252,12 +254,12 @@ add_perspective_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
   if (seen->perspective == NULL)
     return;
   const double radius = seen->point->radius, turn = seen->turn->deviation;
-  const WsDrillLines moved[2] = {
-    ws_perspective_seen (seen->perspective, seen->point, lines, -radius * turn, turn),
-    ws_perspective_seen (seen->perspective, seen->point, lines, radius * ws_radians (LIP_END_U_DEG),
-                         0),
-  };
-  add_changes (lines, moved, 2, "perspective: depth of the lips", seen->optics, q);
+  const WsDrillLines turned =
+    ws_perspective_seen (seen->perspective, seen->point, lines, -radius * turn, turn);
+  const WsDrillLines nearer = ws_perspective_seen (seen->perspective, seen->point, lines,
+                                                   radius * ws_radians (LIP_END_U_DEG), 0);
+  add_changes (lines, &turned, 1, "alignment: lips turned, in perspective", seen->optics, q);
+  add_changes (lines, &nearer, 1, "perspective: depth of the lips", seen->optics, q);
 }
 
 void

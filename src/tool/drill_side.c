@@ -173,6 +173,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     ws_result_retake (result, reason, "%s", detail);
     return;
   }
+  if (near && perspective.hand_seen)
+    result->hand = ws_hand_name (perspective.hand > 0 ? WS_HAND_RIGHT : WS_HAND_LEFT);
   const WsViewTurn turn = ws_view_turn_estimate (point, web_px (card, optics));
   if (!gate_point (point, &turn, result))
     return;

@@ -25,6 +25,13 @@
 #define RIM_RADII 0.08
 #define RIM_SLOPE 0.1
 
+/* The flutes' hand is told when less than this part of the asymmetry is left (rendered drills: 0.06
+ * at most; twice as much as there was with the wrong hand). */
+#define DECISIVE 0.6
+
+/* Where perspective makes a body less asymmetric than this, the hand may stay open. */
+#define HARMLESS_PX 0.01
+
 /* A side deeper than this is an edge. */
 #define SMOOTH_RADII 0.02
 
@@ -33,7 +40,9 @@ ws_perspective_of (const WsOptics *optics, const WsToolCard *card, WsPerspective
 {
   if (optics->lens == NULL || optics->lens->model != WS_LENS_PINHOLE)
     return FALSE;
-  *perspective = (WsPerspective){ .web_px = card->web_mm / optics->mm_per_px, .hand = 1 };
+  *perspective = (WsPerspective){ .web_px = card->web_mm / optics->mm_per_px,
+                                  .hand = card->hand == WS_HAND_LEFT ? -1 : 1,
+                                  .hand_stated = card->hand != WS_HAND_UNKNOWN };
   perspective->distance =
     ws_lens_distance_mm (optics->lens, &perspective->foot) / optics->mm_per_px;
   return perspective->distance > 0;
@@ -217,25 +226,104 @@ look (WsPerspective *perspective, const WsDrillPoint *point)
   }
 }
 
+static void
+restore (WsOutline *outline, const WsPoint *seen)
+{
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    WsEdgePoint *point = &g_array_index (outline->points, WsEdgePoint, i);
+    point->x = seen[i].x;
+    point->y = seen[i].y;
+  }
+}
+
+/* From the outline as seen, for flutes of the present hand. */
+static WsDrillPoint *
+undo (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen, WsRetake *reason,
+      char detail[96])
+{
+  restore (outline, seen);
+  WsDrillPoint *point = ws_drill_point_locate (outline, reason, detail);
+  for (guint round = 0; point != NULL && round < ROUNDS; round++)
+  {
+    look (perspective, point);
+    move_outline (perspective, point, seen);
+    ws_drill_point_free (point);
+    point = ws_drill_point_locate (outline, reason, detail);
+  }
+  return point;
+}
+
+/* How far the body is from being symmetric, px. */
+static double
+asymmetry (const WsDrillPoint *point)
+{
+  return point != NULL ? point->mirror.rms_px : HUGE_VAL;
+}
+
+/* How asymmetric perspective makes a body, px: by a part of R^2 / D, about 0.1 (rendered drills).
+ */
+static double
+expected_asymmetry (const WsPerspective *perspective, double radius)
+{
+  return 0.1 * radius * radius / perspective->distance;
+}
+
+static void
+refuse_hand (const WsPerspective *perspective, WsRetake *reason, char detail[96])
+{
+  *reason = WS_RETAKE_WRONG_VIEW;
+  if (perspective->hand_stated)
+    g_snprintf (detail, 96, "the flutes are %s-hand, not %s-hand as the tool card says",
+                perspective->hand > 0 ? "left" : "right", perspective->hand > 0 ? "right" : "left");
+  else
+    g_snprintf (detail, 96, "the flutes may be right-hand or left-hand: say it on the tool card");
+}
+
+/* Nothing speaks for the other hand: the stated one, or, where the choice matters, none. */
+static gboolean
+may_assume (const WsPerspective *perspective, double radius)
+{
+  return perspective->hand_stated || expected_asymmetry (perspective, radius) < HARMLESS_PX;
+}
+
+/*
+ * With flutes of the wrong hand depths change sides, and the body looks twice as asymmetric as
+ * before instead of symmetric: the picture tells the hand.
+ */
 gboolean
 ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake *reason,
                      char detail[96])
 {
   WsOutline *outline = (*point)->outline;
+  const double before = asymmetry (*point), radius = (*point)->radius;
   g_autofree WsPoint *seen = g_new (WsPoint, outline->points->len + 1);
   for (guint i = 0; i < outline->points->len; i++)
     seen[i] = ws_point (edge_points (outline)[i].x, edge_points (outline)[i].y);
-  for (guint round = 0; round < ROUNDS; round++)
+  g_clear_pointer (point, ws_drill_point_free);
+  *point = undo (perspective, outline, seen, reason, detail);
+  const double after = asymmetry (*point);
+  perspective->hand_seen = after < DECISIVE * before;
+  if (perspective->hand_seen)
+    return TRUE;
+
+  WsPerspective other = *perspective;
+  other.hand = -perspective->hand;
+  g_clear_pointer (point, ws_drill_point_free);
+  *point = undo (&other, outline, seen, reason, detail);
+  other.hand_seen = asymmetry (*point) < DECISIVE * MIN (before, after);
+  if (other.hand_seen && !perspective->hand_stated)
   {
-    look (perspective, *point);
-    move_outline (perspective, *point, seen);
-    WsDrillPoint *next = ws_drill_point_locate (outline, reason, detail);
-    if (next == NULL)
-      return FALSE;
-    ws_drill_point_free (*point);
-    *point = next;
+    *perspective = other;
+    return TRUE;
   }
-  return TRUE;
+  g_clear_pointer (point, ws_drill_point_free);
+  *point = undo (perspective, outline, seen, reason, detail);
+  if (*point != NULL && !other.hand_seen && may_assume (perspective, radius))
+    return TRUE;
+  if (*point != NULL || other.hand_seen)
+    refuse_hand (perspective, reason, detail);
+  return FALSE;
 }
 
 WsDrillLines
