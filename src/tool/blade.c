@@ -583,7 +583,8 @@ ws_blade_straightness (const WsBladeEdge *edge, double point_u, double *noise)
     if (edge->used[i])
       kept[m++] = ws_line_distance (&edge->line, p[i]);
   double low = HUGE_VAL, high = -HUGE_VAL;
-  *noise = sqrt (0.5 * G_PI / window) * point_u; /* of a median of normal values */
+  /* Of a median of normal values; what scatters more than twice the bound is form. */
+  *noise = sqrt (0.5 * G_PI / window) * MIN (edge->line.scatter, 2 * point_u);
   for (guint i = 0; i + window <= m; i += window / 2)
   {
     memcpy (scratch, kept + i, sizeof (double) * window);

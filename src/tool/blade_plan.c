@@ -245,7 +245,7 @@ add_chip (const Seen *seen, double width, WsQuantity *quantity, WsResult *result
     return;
   }
   ws_silhouette_line (quantity, "notch rounded by blur", normal,
-                      hypot (0.1 + 0.1 * outline->blur_px, 0.3 * notch.lift), seen->optics);
+                      hypot (0.13 + 0.13 * outline->blur_px, 0.35 * notch.lift), seen->optics);
   ws_silhouette_line (quantity, "edge noise", normal, ws_silhouette_point_u (outline),
                       seen->optics);
   ws_silhouette_line (quantity, "edge form", normal,
@@ -260,7 +260,7 @@ add_chip (const Seen *seen, double width, WsQuantity *quantity, WsResult *result
 #define FORM_FLOOR_PX 0.03
 
 /* Blur and medians soften short waves; part of the peak to valley, own trials. */
-#define FORM_SOFTENED 0.13
+#define FORM_SOFTENED 0.18
 
 static void
 add_form (const Seen *seen, WsQuantity *quantity)

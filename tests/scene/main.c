@@ -300,7 +300,10 @@ run_random_blade (Options *o, gboolean from_above)
     else
       scene_random_blade_side ((guint64)o->seed, mode, &o->side, &o->camera);
     if (!g_str_has_suffix (o->out, ".png"))
+    {
       o->camera.bits = 8;
+      o->camera.encoding = SCENE_SRGB; /* a JPEG can't say anything else */
+    }
     return from_above ? picture_plan (o, o->mode) : picture_side (o, o->mode);
   }
   fprintf (stderr, "scene: no mode %s\n", o->mode);
