@@ -10,6 +10,7 @@
 #include <whetsight/image.h>
 #include <whetsight/judge.h>
 #include <whetsight/optics.h>
+#include <whetsight/pdf.h>
 #include <whetsight/report.h>
 #include <whetsight/result.h>
 #include <whetsight/study.h>

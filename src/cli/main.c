@@ -21,6 +21,7 @@ static const Verb verbs[] = {
   { "explain", "say what a setting does: centre-height", ws_verb_explain },
   { "aim", "tell which way to turn a drill while it is set up", ws_verb_aim },
   { "archive", "keep inspections, find, check and export them", ws_verb_archive },
+  { "report", "print inspections of an archive as PDF", ws_verb_report },
   { "trend", "show a quantity in time, with control limits", ws_verb_trend },
   { "study", "say how much of the spread of values comes from the gauge", ws_verb_study },
   { "views", "list the views and what each of them measures", ws_verb_views },

@@ -25,6 +25,7 @@ int ws_verb_measure (char ***arguments);
 int ws_verb_verify (char ***arguments);
 int ws_verb_study (char ***arguments);
 int ws_verb_trend (char ***arguments);
+int ws_verb_report (char ***arguments);
 int ws_verb_views (char ***arguments);
 int ws_verb_aim (char ***arguments);
 

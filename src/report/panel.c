@@ -80,6 +80,12 @@ draw_word (const WsPanel *panel, const WsReport *report, double middle, WsColour
 }
 
 double
+ws_panel_verdict_height (double unit)
+{
+  return VERDICT_HEIGHT * unit;
+}
+
+double
 ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
 {
   double u = panel->unit;

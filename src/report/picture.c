@@ -6,6 +6,7 @@
 #include "report/canvas.h"
 #include "report/marks.h"
 #include "report/panel.h"
+#include "report/picture_area.h"
 #include "report/png_writer.h"
 
 /* The sheet's width in units and the least in px; wide pictures are reduced to below the
@@ -27,15 +28,15 @@ typedef struct
 } Zoom;
 
 static Zoom
-zoom_for (const WsImage *image)
+zoom_for (guint picture_width, guint picture_height)
 {
-  double side = MAX (image->width, image->height);
+  double side = MAX (picture_width, picture_height);
   Zoom zoom = { 1, 1 };
   if (side > MAX_SIDE)
     zoom.reduce = (guint)ceil (side / MAX_SIDE);
-  else if (image->width < MIN_WIDTH)
+  else if (picture_width < MIN_WIDTH)
     zoom.enlarge =
-      (guint)fmax (1.0, fmin (ceil (MIN_WIDTH / image->width), floor (MAX_SIDE / side)));
+      (guint)fmax (1.0, fmin (ceil (MIN_WIDTH / picture_width), floor (MAX_SIDE / side)));
   return zoom;
 }
 
@@ -161,10 +162,22 @@ make_sheet (const WsReport *report, const WsImage *image, Zoom zoom)
   return surface;
 }
 
+void
+ws_report_picture_area (guint width, guint height, WsArea *area)
+{
+  const Zoom zoom = zoom_for (width, height);
+  const double factor = (double)zoom.enlarge / zoom.reduce;
+  area->width = ceil (width * factor);
+  area->height = ceil (height * factor);
+  const double sheet = fmax (area->width, MIN_WIDTH);
+  area->x = floor (0.5 * (sheet - area->width));
+  area->y = ceil (ws_panel_verdict_height (sheet / SHEET_UNITS));
+}
+
 GBytes *
 ws_report_picture (const WsReport *report, const WsImage *image, GError **error)
 {
-  Zoom zoom = zoom_for (image);
+  Zoom zoom = zoom_for (image->width, image->height);
   cairo_surface_t *sheet = make_sheet (report, image, zoom);
   g_autofree char *record = ws_report_record (report);
   gboolean has_scale = report->optics != NULL && report->optics->has_scale;

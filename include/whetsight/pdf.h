@@ -1,0 +1,47 @@
+/*
+ * Printed reports.
+ */
+#ifndef WHETSIGHT_PDF_H
+#define WHETSIGHT_PDF_H
+
+#include <whetsight/exchange.h>
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  WS_PAPER_A4,
+  WS_PAPER_LETTER
+} WsPaperSize;
+
+typedef enum
+{
+  WS_LENGTHS_MM,        /* 6.4885 ± 0.0012 mm */
+  WS_LENGTHS_MM_INCHES, /* … [0.25545 ± 0.00005 in] */
+  WS_LENGTHS_INCHES_MM  /* the reverse */
+} WsLengths;
+
+/* One inspection; borrowed. */
+typedef struct
+{
+  const WsInspection *inspection; /* with its record */
+  const char *annotated;          /* path of the annotated PNG, or NULL */
+} WsPdfPage;
+
+typedef struct
+{
+  WsPaperSize paper;
+  WsLengths lengths;
+  WsQuantityLookup lookup;
+  const char *time; /* of printing, ISO 8601, UTC */
+} WsPdfStyle;
+
+/* One page an inspection (picture, quantities, findings, advice, calibration, signature line); of
+ * several, a summary comes first.  Errors: WS_ERROR_DATA when a record is none, WS_ERROR_INTERNAL.
+ * The caller owns the bytes. */
+GBytes *ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style,
+                       GError **error);
+
+G_END_DECLS
+
+#endif

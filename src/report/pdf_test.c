@@ -1,0 +1,164 @@
+#include "base/testing.h"
+
+#include <glib/gstdio.h>
+#include <whetsight/error.h>
+#include <whetsight/pdf.h>
+
+#include "archive/columns.h"
+#include "archive/sample_for_tests.h"
+
+#define TIME "2026-11-25T12:00:00Z"
+
+static const WsQuantityInfo *
+lookup (const char *view, const char *name)
+{
+  static const WsQuantityInfo angle = { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "" };
+  (void)view;
+  return g_str_equal (name, "point_angle_deg") ? &angle : NULL;
+}
+
+static WsInspection *
+inspection_new (const char *id, const char *verdict)
+{
+  const Sample sample = { id, "2026-11-25T10:15:02Z", "QT-D-0118", verdict, 118.25, NULL };
+  WsInspection *inspection = sample_inspection (&sample);
+  assert_true (ws_columns_fill (inspection, NULL, NULL, NULL));
+  inspection->hash = g_strdup ("0123abcd");
+  return inspection;
+}
+
+static GBytes *
+print (guint n, const WsPdfStyle *style)
+{
+  static const char *const verdicts[] = { "accept", "reject", "undecided" };
+  g_autoptr (GPtrArray) kept = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_inspection_free);
+  g_autofree WsPdfPage *pages = g_new0 (WsPdfPage, n);
+  g_autoptr (GError) error = NULL;
+  for (guint i = 0; i < n; i++)
+  {
+    g_autofree char *id = g_strdup_printf ("id-%u", i);
+    g_ptr_array_add (kept, inspection_new (id, verdicts[i % 3]));
+    pages[i].inspection = g_ptr_array_index (kept, i);
+  }
+  GBytes *pdf = ws_pdf_report (pages, n, style, &error);
+  assert_null (error);
+  return pdf;
+}
+
+static guint
+count (GBytes *bytes, const char *what)
+{
+  gsize n;
+  const char *data = g_bytes_get_data (bytes, &n);
+  const gsize length = strlen (what);
+  guint found = 0;
+  for (gsize i = 0; i + length <= n; i++)
+    found += memcmp (data + i, what, length) == 0;
+  return found;
+}
+
+/* What another program makes of it; NULL when that isn't installed.  Free with g_free(). */
+static char *
+ask (GBytes *pdf, const char *program, const char *option, const char *last)
+{
+  g_autofree char *found = g_find_program_in_path (program);
+  g_autofree char *path = g_build_filename (g_get_tmp_dir (), "whetsight-pdf-test.pdf", NULL);
+  char *const call[] = { (char *)program, (char *)(option != NULL ? option : path),
+                         option != NULL ? path : NULL, (char *)last, NULL };
+  char *said = NULL;
+  if (found == NULL)
+  {
+    print_message ("not asked: %s is missing\n", program);
+    return NULL;
+  }
+  assert_true (
+    g_file_set_contents (path, g_bytes_get_data (pdf, NULL), (gssize)g_bytes_get_size (pdf), NULL));
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, &said,
+                             NULL, NULL, NULL));
+  g_remove (path);
+  return said;
+}
+
+static void
+test_pages (void **state)
+{
+  (void)state;
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  const struct
+  {
+    guint inspections, pages;
+  } cases[] = { { 1, 1 }, { 2, 3 }, { 45, 47 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autoptr (GBytes) pdf = print (cases[i].inspections, &style);
+    g_autofree char *pages = g_strdup_printf ("/Count %u", cases[i].pages);
+    assert_int_equal (count (pdf, "%PDF-1."), 1);
+    assert_true (count (pdf, pages) > 0);
+    assert_true (count (pdf, "/FontFile2") + count (pdf, "/FontFile3") > 0);
+  }
+}
+
+static void
+test_words (void **state)
+{
+  (void)state;
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  g_autoptr (GBytes) pdf = print (2, &style);
+  g_autofree char *text = ask (pdf, "pdftotext", "-layout", "-");
+  if (text == NULL)
+    return;
+  assert_contains (text, "Summary of inspections");
+  assert_contains (text, "page 3 of 3");
+  assert_contains (text, "ACCEPT");
+  assert_contains (text, "REJECT");
+  assert_contains (text, "118.250 ± 0.050 °");
+  assert_contains (text, "6.4885 ± 0.0012 mm [0.255453 ± 0.000047 in]");
+  assert_contains (text, "unknown");
+  assert_contains (text, "Grind lip a 1.5° sharper.");
+  assert_contains (text, "has a chip < 0.1 mm");
+  assert_contains (text, "R. Vane");
+  assert_contains (text, "Inspected by");
+}
+
+static void
+test_paper_and_units (void **state)
+{
+  (void)state;
+  const WsPdfStyle letter = { WS_PAPER_LETTER, WS_LENGTHS_INCHES_MM, lookup, TIME };
+  g_autoptr (GBytes) pdf = print (1, &letter);
+  assert_true (count (pdf, "0 0 612 792") > 0);
+  g_autofree char *text = ask (pdf, "pdftotext", "-layout", "-");
+  if (text != NULL)
+    assert_contains (text, "0.255453 ± 0.000047 in [6.4885 ± 0.0012 mm]");
+  g_autofree char *fonts = ask (pdf, "pdffonts", NULL, NULL);
+  if (fonts != NULL)
+  {
+    assert_contains (fonts, "DejaVuSans");
+    assert_contains (fonts, "yes yes");
+    assert_lacks (fonts, " no  ");
+  }
+}
+
+static void
+test_no_record (void **state)
+{
+  (void)state;
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
+  WsInspection inspection = { .record = (char *)"{", .id = (char *)"x", .kind = (char *)"y" };
+  const WsPdfPage page = { &inspection, NULL };
+  g_autoptr (GError) error = NULL;
+  assert_null (ws_pdf_report (&page, 1, &style, &error));
+  assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_pages),
+    cmocka_unit_test (test_words),
+    cmocka_unit_test (test_paper_and_units),
+    cmocka_unit_test (test_no_record),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
