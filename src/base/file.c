@@ -10,6 +10,7 @@
 #include <whetsight/error.h>
 
 #define MODE_NEW_FILE 0666 /* less the umask */
+#define BLOCK 16384
 
 static gboolean
 write_all (int fd, const char *bytes, gsize n_bytes)
@@ -97,34 +98,39 @@ ws_file_save (const char *path, const void *bytes, gsize n_bytes, GError **error
   return TRUE;
 }
 
-/* At most `max_bytes` + 1 bytes, which tells what is too long; NULL when it can't be read. */
-static char *
-read_start (const char *path, gsize max_bytes, gsize *n_bytes)
+/* At most a block more than `max_bytes`, which tells what is too long; NULL when it can't be
+ * read.  Grows with the file: limits are far above what is usual. */
+static GString *
+read_start (const char *path, gsize max_bytes)
 {
+  char block[BLOCK];
   FILE *file = g_file_test (path, G_FILE_TEST_IS_REGULAR) ? fopen (path, "rb") : NULL;
   if (file == NULL)
     return NULL;
-  char *text = g_malloc (max_bytes + 2);
-  *n_bytes = fread (text, 1, max_bytes + 1, file);
-  if (ferror (file))
-    g_clear_pointer (&text, g_free);
-  else
-    text[*n_bytes] = '\0';
+  GString *text = g_string_new (NULL);
+  for (gsize n = BLOCK; n == BLOCK && text->len <= max_bytes;)
+  {
+    n = fread (block, 1, BLOCK, file);
+    g_string_append_len (text, block, (gssize)n);
+  }
+  const gboolean failed = ferror (file);
   fclose (file);
-  return text;
+  if (!failed)
+    return text;
+  g_string_free (text, TRUE);
+  return NULL;
 }
 
 char *
 ws_file_read_text (const char *path, const char *what, gsize max_bytes, GError **error)
 {
-  gsize n_bytes = 0;
-  g_autofree char *text = read_start (path, max_bytes, &n_bytes);
+  g_autoptr (GString) text = read_start (path, max_bytes);
   if (text == NULL)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such %s, or not readable", path, what);
-  else if (n_bytes > max_bytes || memchr (text, '\0', n_bytes) != NULL)
+  else if (text->len > max_bytes || memchr (text->str, '\0', text->len) != NULL)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: not a %s, which is a short text file", path,
                  what);
   else
-    return g_steal_pointer (&text);
+    return g_string_free (g_steal_pointer (&text), FALSE);
   return NULL;
 }

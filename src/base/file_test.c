@@ -141,6 +141,24 @@ test_reads_text (void **state)
 }
 
 static void
+test_reads_long_text (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "a.txt", NULL);
+  /* About and beyond the blocks it is read in. */
+  static const gsize sizes[] = { 16383, 16384, 16385, 32768, 50000 };
+  for (gsize i = 0; i < G_N_ELEMENTS (sizes); i++)
+  {
+    const gsize n = sizes[i];
+    g_autofree char *long_text = g_strnfill (n, 'x');
+    assert_true (ws_file_save (path, long_text, n, NULL));
+    g_autofree char *text = ws_file_read_text (path, "list", n, NULL);
+    assert_string_equal (text, long_text);
+    assert_null (ws_file_read_text (path, "list", n - 1, NULL));
+  }
+  g_unlink (path);
+}
+
+static void
 test_what_is_not_there (void **state)
 {
   g_autofree char *path = g_build_filename (*state, "a.txt", NULL);
@@ -164,6 +182,7 @@ main (void)
     cmocka_unit_test (test_failure_leaves_the_old_file),
     cmocka_unit_test (test_a_folder_in_the_way),
     cmocka_unit_test (test_reads_text),
+    cmocka_unit_test (test_reads_long_text),
     cmocka_unit_test (test_what_is_not_there),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);
