@@ -431,10 +431,11 @@ judge_shot (WsCalibrateJob *job, guint shot, double *rms)
   *rms = used > 0 ? sqrt (squares / used) : (double)NAN;
   if (n == 0 || used > 0)
     return;
-  g_autofree char *px = ws_number_format (worst, 2);
-  g_autofree char *um = ws_number_format (1000 * worst * job->fit.value[WS_LENS_T_SCALE], 1);
-  seen->rejected = g_strdup_printf (
-    "%s px (%s um) wider than the others say: wrong size, dirt, or out of place", px, um);
+  g_autofree char *px = ws_number_format (fabs (worst), 2);
+  g_autofree char *um = ws_number_format (1000 * fabs (worst) * job->fit.value[WS_LENS_T_SCALE], 1);
+  seen->rejected =
+    g_strdup_printf ("%s px (%s um) %s than the others say: wrong size, dirt, or out of place", px,
+                     um, worst > 0 ? "wider" : "narrower");
 }
 
 static void
