@@ -502,14 +502,40 @@ gate_sizes (const WsBlade *blade, WsRetake *reason, char detail[96])
   return TRUE;
 }
 
-/* The outline between the corners must be near the lines: nothing else sticks out. */
+/* Median RMS residual over step of an edge's scan lines; the whole outline has passed the same
+ * gate, but an edge that moves across itself is a part of it only. */
+#define MAX_EDGE_NOISE 0.12
+
+static double
+median_noise (const WsBlade *blade, guint e)
+{
+  const WsEdgePoint *points = path_points (blade);
+  const guint from = e == WS_BLADE_LEFT ? 0 : blade->at[e - 1];
+  const guint to = e == WS_BLADE_RIGHT ? blade->path->len : blade->at[e];
+  g_autofree double *noise = g_new (double, to - from + 1);
+  for (guint i = from; i < to; i++)
+    noise[i - from] = points[i].noise;
+  return to > from ? ws_median (noise, to - from) : 0;
+}
+
+static gboolean
+gate_sharp (const WsBlade *blade, WsRetake *reason, char detail[96])
+{
+  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+    if (median_noise (blade, e) > MAX_EDGE_NOISE)
+      return refuse (reason, WS_RETAKE_MOTION_BLUR, detail,
+                     "one edge is far less sharp than the others");
+  return TRUE;
+}
+
 static gboolean
 gate_whole (const WsBlade *blade, WsRetake *reason, char detail[96])
 {
   for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
     if (!gate_straight (&blade->edges[e], reason, detail))
       return FALSE;
-  return gate_sizes (blade, reason, detail) && gate_corners (blade, reason, detail);
+  return gate_sizes (blade, reason, detail) && gate_corners (blade, reason, detail) &&
+         gate_sharp (blade, reason, detail);
 }
 
 /* ---- All of it --------------------------------------------------------------------------- */

@@ -381,12 +381,20 @@ advise_measuring_again (const Blade *blade)
     const WsQuantity *quantity = g_ptr_array_index (blade->result->quantities, i);
     if (quantity->verdict != WS_VERDICT_UNDECIDED)
       continue;
-    if (!quantity->known || g_str_has_suffix (quantity->name, "_px"))
+    /* Only the reference side's own clearance is ever unknown. */
+    if (!quantity->known)
+    {
+      advise (blade,
+              g_strdup_printf ("%s: angles are counted from that side, so it has none of its "
+                               "own. Take its limit off the tool card.",
+                               quantity->info->label));
+      continue;
+    }
+    if (g_str_has_suffix (quantity->name, "_px"))
     {
       advise (blade, g_strdup_printf ("%s: the tool card sets a limit that this picture can't "
-                                      "check. Measure again %s.",
-                                      quantity->info->label,
-                                      blade->in_mm ? "so that it shows" : "with a known scale"));
+                                      "check. Measure again with a known scale.",
+                                      quantity->info->label));
       continue;
     }
     g_autofree char *value = say_measured (quantity);

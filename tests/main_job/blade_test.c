@@ -330,6 +330,32 @@ drills_and_traps_are_refused (void **state)
   assert_empty (wrong);
 }
 
+/* A movement along the sides blurs the front alone. */
+static void
+a_blade_that_moved_is_refused (void **state)
+{
+  (void)state;
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  g_autofree char *folder = make_folder ();
+  g_autofree char *path = g_build_filename (folder, "blade.png", NULL);
+  for (double px = 12.0; px < 30.0; px += 8.0)
+  {
+    SceneBladePlan blade;
+    SceneCamera camera;
+    SceneBladePlanTruth truth;
+    scene_random_blade_plan (FIRST_SEED, SCENE_BLADE_GOOD, &blade, &camera);
+    camera.motion_px = px;
+    camera.motion_deg = camera.roll_deg + 90.0;
+    g_autoptr (SceneImage) image = scene_render_blade_plan (&blade, &camera, &truth);
+    assert_true (scene_image_save (image, path, 0));
+    g_autoptr (TrialRun) run = trial_measure_view (trial_program (), "blade-plan", path, 0.01);
+    note (wrong, "moved", trial_check_retake (run, "motion-blur,out-of-focus"));
+  }
+  g_remove (path);
+  assert_int_equal (g_rmdir (folder), 0);
+  assert_empty (wrong);
+}
+
 static void
 blades_are_no_drills (void **state)
 {
@@ -543,6 +569,7 @@ main (void)
   };
   const struct CMUnitTest refusals[] = {
     cmocka_unit_test (drills_and_traps_are_refused),
+    cmocka_unit_test (a_blade_that_moved_is_refused),
     cmocka_unit_test (blades_are_no_drills),
     cmocka_unit_test (reference_traps_are_refused),
   };
