@@ -1,6 +1,7 @@
 /*
  * calibrate target: a camera from pictures of a chessboard.
  */
+#include "cli/calibrate_target.h"
 #include "cli/calibrate.h"
 
 #include <math.h>
@@ -8,17 +9,13 @@
 #include <string.h>
 #include <unistd.h>
 
-#include <whetsight/calibration.h>
 #include <whetsight/error.h>
 #include <whetsight/image.h>
 
+#include "base/file.h"
 #include "base/number.h"
 #include "base/sha256.h"
 #include "cli/verbs.h"
-#include "optics/propagate.h"
-#include "optics/target.h"
-
-#define COVERAGE 2.0
 
 /* Wear and temperature change a set-up; a year is common practice, no source. */
 #define VALID_DAYS "365"
@@ -26,29 +23,10 @@
 
 #define MAX_MM 1000.0 /* own choice */
 
-/* Share of the picture that the corners should span.  Own choice. */
-#define GOOD_SPAN 0.6
-
-/* degrees: a board tilted more has its scale less well.  Own choice. */
-#define GOOD_TILT_DEG 1.5
-
 #define SUFFIX ".calib"
 
-typedef struct
-{
-  char *columns, *rows, *square, *square_u, *valid_days; /* as typed */
-  char *plane;
-  char *out;
-  char *camera;
-  char *certificate;
-  gboolean telecentric;
-  char **pictures;
-  WsTargetBoard board;
-  double days;
-} Options;
-
 static void
-options_clear (Options *options)
+options_clear (WsTargetOptions *options)
 {
   g_free (options->columns);
   g_free (options->rows);
@@ -57,26 +35,18 @@ options_clear (Options *options)
   g_free (options->valid_days);
   g_free (options->plane);
   g_free (options->out);
+  g_free (options->residuals);
   g_free (options->camera);
   g_free (options->certificate);
   g_strfreev (options->pictures);
 }
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsTargetOptions, options_clear)
 
-/* One picture. */
-typedef struct
-{
-  char *path;
-  char *name;
-  char *sha256;
-  WsTargetView *view;
-} Shot;
-
-static Shot *
+static WsTargetShot *
 shot_new (const char *path)
 {
-  Shot *shot = g_new0 (Shot, 1);
+  WsTargetShot *shot = g_new0 (WsTargetShot, 1);
   shot->path = g_strdup (path);
   shot->name = g_path_get_basename (path);
   shot->view = ws_target_view_new ();
@@ -86,7 +56,7 @@ shot_new (const char *path)
 static void
 shot_free (gpointer data)
 {
-  Shot *shot = data;
+  WsTargetShot *shot = data;
   g_free (shot->path);
   g_free (shot->name);
   g_free (shot->sha256);
@@ -94,29 +64,14 @@ shot_free (gpointer data)
   g_free (shot);
 }
 
-typedef struct
-{
-  const Options *options;
-  GPtrArray *shots; /* of Shot */
-  guint plane;      /* index */
-  WsTargetResult result;
-  WsCalibration *calibration; /* NULL before the fit */
-} Job;
-
 static void
-job_clear (Job *job)
+job_clear (WsTargetJob *job)
 {
   g_clear_pointer (&job->shots, g_ptr_array_unref);
   ws_calibration_free (job->calibration);
 }
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Job, job_clear)
-
-static Shot *
-shot_at (const Job *job, guint i)
-{
-  return g_ptr_array_index (job->shots, i);
-}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsTargetJob, job_clear)
 
 static gboolean refuse (GError **error, WsErrorCode code, const char *format, ...)
   G_GNUC_PRINTF (3, 4);
@@ -132,10 +87,11 @@ refuse (GError **error, WsErrorCode code, const char *format, ...)
   return FALSE;
 }
 
-/* ---- Options ------------------------------------------------------------------------------ */
+/* ---- WsTargetOptions
+ * ------------------------------------------------------------------------------ */
 
 static gboolean
-parse_options (char ***arguments, Options *options, GError **error)
+parse_options (char ***arguments, WsTargetOptions *options, GError **error)
 {
   const GOptionEntry entries[] = {
     { "columns", 0, 0, G_OPTION_ARG_STRING, &options->columns, "Inner corners along a row", "N" },
@@ -149,6 +105,8 @@ parse_options (char ***arguments, Options *options, GError **error)
       "The lens is telecentric: one picture of the board in the measuring plane will do", NULL },
     { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out, "Write the calibration there",
       "NAME.calib" },
+    { "residuals", 0, 0, G_OPTION_ARG_FILENAME, &options->residuals,
+      "Write the picture of residuals there, NAME.residuals.png by default", "FILE.png" },
     { "camera", 0, 0, G_OPTION_ARG_STRING, &options->camera,
       "What you call this camera in this place; NAME by default", "TEXT" },
     { "certificate", 0, 0, G_OPTION_ARG_STRING, &options->certificate,
@@ -196,7 +154,7 @@ read_mm (const char *option, const char *text, double least, double *value, GErr
 }
 
 static gboolean
-read_days (Options *options, GError **error)
+read_days (WsTargetOptions *options, GError **error)
 {
   const char *text = options->valid_days != NULL ? options->valid_days : VALID_DAYS;
   if (ws_number_parse (text, &options->days) && options->days >= 1 &&
@@ -207,7 +165,7 @@ read_days (Options *options, GError **error)
 }
 
 static gboolean
-read_board (Options *options, GError **error)
+read_board (WsTargetOptions *options, GError **error)
 {
   const double smallest = 1e-3; /* mm: own choice, below any square that can be seen */
   WsTargetBoard *board = &options->board;
@@ -233,17 +191,17 @@ same_file (const char *a, const char *b)
 
 /* Index of the shot, which is added unless it is there already. */
 static guint
-add_shot (Job *job, const char *path)
+add_shot (WsTargetJob *job, const char *path)
 {
   for (guint i = 0; i < job->shots->len; i++)
-    if (same_file (path, shot_at (job, i)->path))
+    if (same_file (path, ws_target_shot (job, i)->path))
       return i;
   g_ptr_array_add (job->shots, shot_new (path));
   return job->shots->len - 1;
 }
 
 static gboolean
-list_shots (const Options *options, Job *job, GError **error)
+list_shots (const WsTargetOptions *options, WsTargetJob *job, GError **error)
 {
   job->shots = g_ptr_array_new_with_free_func (shot_free);
   for (gsize i = 0; options->pictures != NULL && options->pictures[i] != NULL; i++)
@@ -263,31 +221,40 @@ list_shots (const Options *options, Job *job, GError **error)
 
 /* Nothing that was read may be overwritten, and a long job shouldn't fail at its end. */
 static gboolean
-check_output (const Options *options, const Job *job, GError **error)
+check_output (const WsTargetJob *job, const char *path, GError **error)
 {
-  g_autofree char *folder = g_path_get_dirname (options->out);
+  g_autofree char *folder = g_path_get_dirname (path);
   if (!g_file_test (folder, G_FILE_TEST_IS_DIR))
     return refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
   for (guint i = 0; i < job->shots->len; i++)
-    if (same_file (options->out, shot_at (job, i)->path))
-      return refuse (error, WS_ERROR_USAGE, "--out: \"%s\" is an input; choose another name",
-                     options->out);
+    if (same_file (path, ws_target_shot (job, i)->path))
+      return refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
   return TRUE;
 }
 
+/* NAME for NAME.calib.  Free with g_free(). */
+static char *
+stem_of (const char *out)
+{
+  const char *end = g_str_has_suffix (out, SUFFIX) ? out + strlen (out) - strlen (SUFFIX) : NULL;
+  return end != NULL ? g_strndup (out, (gsize)(end - out)) : g_strdup (out);
+}
+
 static gboolean
-prepare (Options *options, Job *job, GError **error)
+prepare (WsTargetOptions *options, WsTargetJob *job, GError **error)
 {
   if (options->out == NULL)
     return refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
+  g_autofree char *stem = stem_of (options->out);
   if (options->camera == NULL)
-  {
-    options->camera = g_path_get_basename (options->out);
-    if (g_str_has_suffix (options->camera, SUFFIX))
-      options->camera[strlen (options->camera) - strlen (SUFFIX)] = '\0';
-  }
+    options->camera = g_path_get_basename (stem);
+  if (options->residuals == NULL)
+    options->residuals = g_strconcat (stem, ".residuals.png", NULL);
+  if (same_file (options->out, options->residuals))
+    return refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
   return read_board (options, error) && read_days (options, error) &&
-         list_shots (options, job, error) && check_output (options, job, error);
+         list_shots (options, job, error) && check_output (job, options->out, error) &&
+         check_output (job, options->residuals, error);
 }
 
 /* ---- Pictures ----------------------------------------------------------------------------- */
@@ -295,7 +262,7 @@ prepare (Options *options, Job *job, GError **error)
 /* NULL without an error when the picture can't be used but the others may be; one that is missing
  * means that the call is wrong. */
 static WsImage *
-load (Shot *shot, GError **error)
+load (WsTargetShot *shot, GError **error)
 {
   GError *local = NULL;
   g_autofree char *bytes = NULL;
@@ -323,26 +290,26 @@ load (Shot *shot, GError **error)
 }
 
 static void
-tell_progress (const Job *job, guint i, const char *what)
+tell_progress (const WsTargetJob *job, guint i, const char *what)
 {
   if (isatty (STDERR_FILENO))
-    fprintf (stderr, "%s %u/%u: %s\n", what, i + 1, job->shots->len, shot_at (job, i)->name);
+    fprintf (stderr, "%s %u/%u: %s\n", what, i + 1, job->shots->len, ws_target_shot (job, i)->name);
 }
 
 /* Twice the same picture would count twice. */
 static gboolean
-is_repeated (const Job *job, guint i)
+is_repeated (const WsTargetJob *job, guint i)
 {
   for (guint k = 0; k < i; k++)
-    if (g_strcmp0 (shot_at (job, k)->sha256, shot_at (job, i)->sha256) == 0)
+    if (g_strcmp0 (ws_target_shot (job, k)->sha256, ws_target_shot (job, i)->sha256) == 0)
       return TRUE;
   return FALSE;
 }
 
 static gboolean
-find_in (Job *job, guint i, GError **error)
+find_in (WsTargetJob *job, guint i, GError **error)
 {
-  Shot *shot = shot_at (job, i);
+  WsTargetShot *shot = ws_target_shot (job, i);
   GError *local = NULL;
   tell_progress (job, i, "looking for the board");
   g_autoptr (WsImage) image = load (shot, &local);
@@ -363,12 +330,12 @@ find_in (Job *job, guint i, GError **error)
 }
 
 static void
-reject_other_sizes (Job *job)
+reject_other_sizes (WsTargetJob *job)
 {
-  const WsTargetView *plane = shot_at (job, job->plane)->view;
+  const WsTargetView *plane = ws_target_shot (job, job->plane)->view;
   for (guint i = 0; plane->width > 0 && i < job->shots->len; i++)
   {
-    WsTargetView *view = shot_at (job, i)->view;
+    WsTargetView *view = ws_target_shot (job, i)->view;
     if (view->width > 0 && (view->width != plane->width || view->height != plane->height))
       ws_target_view_reject (
         view, g_strdup_printf ("%u x %u pixels, but the measuring plane's picture has %u x %u",
@@ -376,23 +343,13 @@ reject_other_sizes (Job *job)
   }
 }
 
-/* Free with g_free(); the views stay the shots'. */
-static WsTargetView **
-views_of (const Job *job)
-{
-  WsTargetView **views = g_new (WsTargetView *, job->shots->len);
-  for (guint i = 0; i < job->shots->len; i++)
-    views[i] = shot_at (job, i)->view;
-  return views;
-}
-
 /* Pictures are read again, so that no more than one is in memory at a time. */
 static gboolean
-refine_all (Job *job, guint window, GError **error)
+refine_all (WsTargetJob *job, guint window, GError **error)
 {
   for (guint i = 0; i < job->shots->len; i++)
   {
-    Shot *shot = shot_at (job, i);
+    WsTargetShot *shot = ws_target_shot (job, i);
     if (shot->view->rejected != NULL)
       continue;
     tell_progress (job, i, "refining corners");
@@ -409,7 +366,7 @@ refine_all (Job *job, guint window, GError **error)
 }
 
 static gboolean
-fit (Job *job, WsTargetView *const *views, GError **error)
+fit (WsTargetJob *job, WsTargetView *const *views, GError **error)
 {
   const WsTargetBoard *board = &job->options->board;
   if (job->options->telecentric)
@@ -418,13 +375,13 @@ fit (Job *job, WsTargetView *const *views, GError **error)
 }
 
 static gboolean
-calibrate (Job *job, GError **error)
+calibrate (WsTargetJob *job, GError **error)
 {
   for (guint i = 0; i < job->shots->len; i++)
     if (!find_in (job, i, error))
       return FALSE;
   reject_other_sizes (job);
-  g_autofree WsTargetView **views = views_of (job);
+  g_autofree WsTargetView **views = ws_target_views (job);
   const WsTargetView *const *seen = (const WsTargetView *const *)views;
   ws_target_reject_blurred (views, job->shots->len);
   const guint window = ws_target_window (seen, job->shots->len);
@@ -433,55 +390,21 @@ calibrate (Job *job, GError **error)
 
 /* ---- The calibration ------------------------------------------------------------------------ */
 
-static void remark (Job *job, const char *format, ...) G_GNUC_PRINTF (2, 3);
-
 static void
-remark (Job *job, const char *format, ...)
-{
-  va_list arguments;
-  va_start (arguments, format);
-  ws_calibration_add_remark (job->calibration, g_strdup_vprintf (format, arguments));
-  va_end (arguments);
-}
-
-static void
-add_remarks (Job *job)
-{
-  const WsTargetBoard *board = &job->options->board;
-  const WsTargetResult *result = &job->result;
-  g_autofree WsTargetView **views = views_of (job);
-  const WsTargetView *const *seen = (const WsTargetView *const *)views;
-  if (!(board->u_square_mm > 0))
-    remark (job, "no uncertainty is given for the squares (--square-u); it is taken as 0, so U of "
-                 "all lengths may be too small");
-  remark (job, "a chessboard can't tell how much edges bloom: edge shift taken as 0; check with a "
-               "pin of known diameter");
-  if (ws_target_span (board, seen, job->shots->len, 0) < GOOD_SPAN ||
-      ws_target_span (board, seen, job->shots->len, 1) < GOOD_SPAN)
-    remark (job, "the boards leave much of the picture's rim empty, where the distortion is only "
-                 "extrapolated; measure in the middle, or take views with the board there");
-  if (result->tilt_deg > GOOD_TILT_DEG)
-    remark (job,
-            "the board seems to be tilted by %.1f degrees; it makes the scale less certain, so lay "
-            "it flat",
-            result->tilt_deg);
-}
-
-static void
-add_sources (Job *job)
+add_sources (WsTargetJob *job)
 {
   for (guint i = 0; i < job->shots->len; i++)
   {
-    const Shot *shot = shot_at (job, i);
+    const WsTargetShot *shot = ws_target_shot (job, i);
     ws_calibration_add_source (job->calibration, shot->name, shot->sha256, shot->view->rejected,
                                shot->view->rms_px);
   }
 }
 
 static void
-make_calibration (Job *job)
+make_calibration (WsTargetJob *job)
 {
-  const Options *options = job->options;
+  const WsTargetOptions *options = job->options;
   const WsTargetBoard *board = &options->board;
   job->calibration = ws_calibration_new ("target", options->camera);
   job->calibration->expires = g_date_time_add_days (job->calibration->made, (int)options->days);
@@ -492,111 +415,33 @@ make_calibration (Job *job)
   ws_calibration_add_artefact (job->calibration, what, options->certificate, board->square_mm,
                                board->u_square_mm);
   add_sources (job);
-  add_remarks (job);
-}
-
-/* ---- Summary ----------------------------------------------------------------------------------
- */
-
-static void
-print_value (const char *name, double value, double u)
-{
-  const double U = COVERAGE * u;
-  const guint places = U > 0 ? (guint)CLAMP (1 - floor (log10 (U)), 0, 12) : 6;
-  g_autofree char *shown = ws_number_format (value, places);
-  g_autofree char *with = ws_number_format (U, places);
-  printf ("%-24s %14s   U %s\n", name, shown, with);
-}
-
-static void
-print_fixed (const char *name)
-{
-  printf ("%-24s %14s\n", name, "0, not needed");
-}
-
-static void
-print_intrinsics (const WsLens *lens)
-{
-  const guint n = ws_lens_n_parameters (lens->model);
-  const guint last = lens->model == WS_LENS_PINHOLE ? WS_LENS_P_K3 : WS_LENS_T_K1;
-  for (guint i = WS_LENS_EDGE_SHIFT + 1; i <= last; i++)
-  {
-    const double variance = lens->covariance[i * n + i];
-    if (lens->model == WS_LENS_TELECENTRIC && i == WS_LENS_T_SCALE)
-      continue;
-    if (variance > 0)
-      print_value (ws_lens_parameter_name (lens->model, i), lens->parameters[i], sqrt (variance));
-    else
-      print_fixed (ws_lens_parameter_name (lens->model, i));
-  }
-}
-
-static double
-distance_through (const WsLens *lens, gconstpointer data)
-{
-  (void)data;
-  return ws_lens_distance_mm (lens, NULL);
-}
-
-static void
-print_views (const Job *job)
-{
-  printf ("\n%-28s %8s\n", "picture", "RMS px");
-  for (guint i = 0; i < job->shots->len; i++)
-  {
-    const Shot *shot = shot_at (job, i);
-    g_autofree char *rms =
-      isfinite (shot->view->rms_px) ? ws_number_format (shot->view->rms_px, 3) : g_strdup ("-");
-    printf ("%-28s %8s%s%s%s\n", shot->name, rms, i == job->plane ? "  measuring plane" : "",
-            shot->view->rejected != NULL ? "  rejected: " : "",
-            shot->view->rejected != NULL ? shot->view->rejected : "");
-  }
-}
-
-static void
-print_rms (const WsTargetResult *result)
-{
-  g_autofree char *all = ws_number_format (result->rms_all_px, 3);
-  g_autofree char *kept = ws_number_format (result->rms_px, 3);
-  if (result->n_found > result->n_views)
-    printf ("RMS %s px over all %u boards found, %s px over the %u that it rests on\n", all,
-            result->n_found, kept, result->n_views);
-  else
-    printf ("RMS %s px over %u boards\n", kept, result->n_views);
-}
-
-static void
-print_summary (const Job *job)
-{
-  const WsCalibration *calibration = job->calibration;
-  const WsLens *lens = &calibration->lens;
-  g_autofree char *made = g_date_time_format (calibration->made, "%Y-%m-%d %H:%M:%S UTC");
-  g_autofree char *until = g_date_time_format (calibration->expires, "%Y-%m-%d");
-  printf ("%s, by %s, %s, valid until %s\n%s\n\n", calibration->camera, calibration->method, made,
-          until, calibration->id);
-  print_rms (&job->result);
-  print_value ("mm_per_px in the plane", ws_lens_mm_per_px (lens), ws_lens_u_mm_per_px (lens));
-  if (lens->model == WS_LENS_PINHOLE)
-    print_value ("distance_mm", ws_lens_distance_mm (lens, NULL),
-                 ws_lens_propagate (lens, distance_through, NULL));
-  print_intrinsics (lens);
-  print_views (job);
-  for (guint i = 0; i < calibration->remarks->len; i++)
-    printf ("%s- %s\n", i == 0 ? "\n" : "",
-            (const char *)g_ptr_array_index (calibration->remarks, i));
+  ws_target_add_remarks (job);
 }
 
 /* Why pictures were left out, when too few are left: what the user has to know then. */
 static void
-tell_rejected (const Job *job)
+tell_rejected (const WsTargetJob *job)
 {
   for (guint i = 0; job->shots != NULL && i < job->shots->len; i++)
-    if (shot_at (job, i)->view->rejected != NULL)
-      fprintf (stderr, "%s: %s\n", shot_at (job, i)->name, shot_at (job, i)->view->rejected);
+    if (ws_target_shot (job, i)->view->rejected != NULL)
+      fprintf (stderr, "%s: %s\n", ws_target_shot (job, i)->name,
+               ws_target_shot (job, i)->view->rejected);
+}
+
+/* The picture last: it is of use with the calibration only. */
+static gboolean
+save (WsTargetJob *job, GError **error)
+{
+  gsize size = 0;
+  g_autoptr (GBytes) chart = ws_target_chart (job, error);
+  if (chart == NULL || !ws_calibration_save (job->calibration, job->options->out, error))
+    return FALSE;
+  const void *bytes = g_bytes_get_data (chart, &size);
+  return ws_file_save (job->options->residuals, bytes, size, error);
 }
 
 static gboolean
-run (char ***arguments, Options *options, Job *job, GError **error)
+run (char ***arguments, WsTargetOptions *options, WsTargetJob *job, GError **error)
 {
   job->options = options;
   if (!parse_options (arguments, options, error) || !prepare (options, job, error))
@@ -607,17 +452,17 @@ run (char ***arguments, Options *options, Job *job, GError **error)
     return FALSE;
   }
   make_calibration (job);
-  if (!ws_calibration_save (job->calibration, options->out, error))
+  if (!save (job, error))
     return FALSE;
-  print_summary (job);
+  ws_target_print (job);
   return TRUE;
 }
 
 int
 ws_calibrate_target (char ***arguments)
 {
-  g_auto (Options) options = { .plane = NULL };
-  g_auto (Job) job = { .options = NULL };
+  g_auto (WsTargetOptions) options = { .plane = NULL };
+  g_auto (WsTargetJob) job = { .options = NULL };
   GError *error = NULL;
   return run (arguments, &options, &job, &error) ? WS_EXIT_ACCEPT : ws_fail (error);
 }
