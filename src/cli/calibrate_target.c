@@ -259,6 +259,14 @@ prepare (WsTargetOptions *options, WsTargetJob *job, GError **error)
 
 /* ---- Pictures ----------------------------------------------------------------------------- */
 
+/* Without the file's name, which is told beside it. */
+static char *
+reason_of (const char *message, const char *path)
+{
+  g_autofree char *prefix = g_strconcat (path, ": ", NULL);
+  return g_strdup (g_str_has_prefix (message, prefix) ? message + strlen (prefix) : message);
+}
+
 /* NULL without an error when the picture can't be used but the others may be; one that is missing
  * means that the call is wrong. */
 static WsImage *
@@ -279,7 +287,7 @@ load (WsTargetShot *shot, GError **error)
     g_propagate_error (error, local);
     return NULL;
   }
-  ws_target_view_reject (shot->view, g_strdup (local->message));
+  ws_target_view_reject (shot->view, reason_of (local->message, shot->path));
   g_error_free (local);
   if (shot->sha256 == NULL && g_file_get_contents (shot->path, &bytes, &n_bytes, NULL))
   {

@@ -117,9 +117,10 @@ tell_what_is_wrong (const WsImage *image, const WsTargetBoard *board, const WsVi
   if (more > wanted || less > other)
     return g_strdup_printf ("a chessboard with %u x %u inner corners is seen, not %u x %u", more,
                             less, wanted, other);
-  return g_strdup_printf (
-    "only %u x %u of the board's %u x %u inner corners are seen: %s", more, less, wanted, other,
-    is_at_frame (image, part) ? "it is cut by the frame" : "it is covered, damaged or badly lit");
+  return g_strdup_printf ("only %u x %u of the board's %u x %u inner corners are seen: %s", more,
+                          less, wanted, other,
+                          is_at_frame (image, part) ? "it is cut by the frame, or covered"
+                                                    : "it is covered, damaged or badly lit");
 }
 
 /* ---- Order of corners ------------------------------------------------------------------------ */
