@@ -21,8 +21,9 @@
 /* Levels fitted from the same window as the edge's place cost this factor (edge/outline.h). */
 #define LEVELS_TOO 1.28
 
-/* What the place of an edge between pixels does to a scan line's fit, px (own trials). */
-#define PIXEL_PHASE_PX 0.02
+/* What the place of an edge between pixels and a blur that is no Gaussian do, alike over a window,
+ * px (own trials). */
+#define PIXEL_PHASE_PX 0.010
 
 /* Places of the worst deviations that the findings name. */
 #define N_WORST 5
@@ -168,8 +169,7 @@ find_noise (Work *work)
 {
   const double window = window_px (work->outline);
   const double spacing = MAX (work->outline->spacing_px, 1);
-  const double single = hypot (work->task.noise, PIXEL_PHASE_PX);
-  work->u_edge = single / sqrt (MAX (window / spacing, 1));
+  work->u_edge = work->task.noise / sqrt (MAX (window / spacing, 1));
   /* The greatest of m normal values lies about sqrt (2 ln m) deviations out. */
   double length = 0;
   for (guint i = 0; i < work->fit->points->len; i++)
@@ -184,6 +184,8 @@ add_place_lines (const Work *work, WsQuantity *quantity, const WsFormPoint *plac
   const double lean = ws_radians (LEAN_DEG);
   const double arm = ws_point_distance (place->foot, work->fit->pivot);
   ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, work->u_edge, optics);
+  ws_silhouette_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL, PIXEL_PHASE_PX,
+                      optics);
   ws_silhouette_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, work->u_most,
                       optics);
   ws_silhouette_line (quantity, "best fit", WS_DISTRIBUTION_NORMAL,

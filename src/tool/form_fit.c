@@ -13,7 +13,8 @@ typedef struct
 {
   WsContourSegment *segments;
   double *start;    /* along the profile, px */
-  gboolean *corner; /* whether the profile bends at the segment's start */
+  gboolean *corner; /* whether the profile bends at the segment's start, or a drawn segment begins:
+                       where one is off, blur draws its neighbour along */
   guint n;
   double length, size;
   gboolean is_closed;
@@ -61,7 +62,8 @@ find_corners (Profile *profile)
     const WsPoint a = direction_at (&profile->segments[before], 1),
                   b = direction_at (&profile->segments[i], 0);
     const double turn = fabs (atan2 (ws_point_cross (a, b), ws_point_dot (a, b)));
-    profile->corner[i] = turn > SMOOTH_RAD || (i == 0 && !profile->is_closed);
+    const gboolean joint = profile->segments[before].number != profile->segments[i].number;
+    profile->corner[i] = turn > SMOOTH_RAD || joint || (i == 0 && !profile->is_closed);
   }
 }
 
@@ -500,7 +502,7 @@ guess_motion (const WsFormTask *task, const Profile *profile, const GArray *samp
 
 #define ROUNDS 30
 #define FINE_ROUNDS 6
-#define COARSE_POINTS 900
+#define COARSE_POINTS 600
 #define SHRINK 0.6
 
 /* Tukey's reach in standard deviations, and the least deviation of an outline that it is worth
@@ -511,6 +513,13 @@ guess_motion (const WsFormTask *task, const Profile *profile, const GArray *samp
 /* The reach shrinks for as long as more than this share of the profile stays within: half of it is
  * what any robust fit can lose. */
 #define LEAST_KEPT 0.55
+
+/* Of fewer segments none can be spared; of more, each matters too little to spoil the fit. */
+#define LEAST_LEAVABLE 3
+#define MOST_LEAVABLE 30
+
+/* Another motion is better only when it is clearly so. */
+#define CLEARLY_LESS 0.9
 
 /* Blocks of outline whose errors are taken together: as for lines, but an outline is longer. */
 #define BLOCKS 20
@@ -523,6 +532,7 @@ typedef struct
   Motion motion;
   double angle_held; /* in the motion's sense, or NAN */
   double reach;      /* of the biweight, px */
+  guint without;     /* number of a segment that is left out; 0: none */
 } Refiner;
 
 /* Whether a corner or an open end is nearer than `reach` along the profile; chords of one curve are
@@ -610,7 +620,8 @@ compare_all (const Refiner *refiner, guint stride)
     WsFormPoint point;
     if (!compare (refiner, &g_array_index (refiner->samples, Sample, i), reach, &point))
       continue;
-    point.weight = point.at_corner ? 0 : point.length * biweight (point.deviation, refiner->reach);
+    const gboolean counts = !point.at_corner && point.number != refiner->without;
+    point.weight = counts ? point.length * biweight (point.deviation, refiner->reach) : 0;
     g_array_append_val (points, point);
   }
   return points;
@@ -619,13 +630,13 @@ compare_all (const Refiner *refiner, guint stride)
 /* Share of the profile that lies within half of the reach, where the biweight is more than a
  * half. */
 static double
-kept_share (const GArray *points, double reach)
+kept_share (const GArray *points, guint without, double reach)
 {
   double kept = 0, all = 0;
   for (guint i = 0; i < points->len; i++)
   {
     const WsFormPoint *p = &g_array_index (points, WsFormPoint, i);
-    if (p->at_corner)
+    if (p->at_corner || p->number == without)
       continue;
     all += p->length;
     kept += fabs (p->deviation) < 0.5 * reach ? p->length : 0;
@@ -713,34 +724,92 @@ step (Refiner *refiner, guint stride)
   return hypot (b[0], b[1]) + fabs (b[2]) * refiner->profile->size;
 }
 
+/* Steps with a reach that shrinks; FALSE when too little of the profile is left. */
 static gboolean
-refine (Refiner *refiner)
+anneal (Refiner *refiner, guint stride)
 {
-  if (isfinite (refiner->angle_held))
-  {
-    /* About the profile's middle, which the guess has placed. */
-    const WsContourSegment *s = &refiner->profile->segments[refiner->profile->n / 2];
-    const WsPoint middle = ws_contour_point (s, 0.5), place = moved (&refiner->motion, middle);
-    refiner->motion.angle = refiner->angle_held;
-    refiner->motion.shift = ws_point_sub (place, turned (middle, refiner->angle_held));
-  }
-  const guint coarse = MAX (1, refiner->samples->len / COARSE_POINTS);
-  refiner->reach = MAX (2 * BESIDE_MIN_PX, 2 * BESIDE_SHARE * refiner->profile->size);
+  const double least = TUKEY_REACH * MAX (refiner->task->noise, LEAST_SCATTER);
   gboolean is_last = FALSE;
   for (guint round = 0; round < ROUNDS; round++)
   {
-    const double by = step (refiner, coarse);
+    const double by = step (refiner, stride);
     if (!(by < HUGE_VAL))
       return FALSE;
     if (is_last && by < 1e-3)
       break;
-    g_autoptr (GArray) points = compare_all (refiner, coarse);
-    const double next =
-      MAX (TUKEY_REACH * MAX (refiner->task->noise, LEAST_SCATTER), SHRINK * refiner->reach);
-    is_last = next >= refiner->reach || kept_share (points, next) < LEAST_KEPT;
+    g_autoptr (GArray) points = compare_all (refiner, stride);
+    const double next = MAX (least, SHRINK * refiner->reach);
+    is_last = next >= refiner->reach || kept_share (points, refiner->without, next) < LEAST_KEPT;
     if (!is_last)
       refiner->reach = next;
   }
+  return TRUE;
+}
+
+/* Truncated squares: what a motion leaves that noise doesn't explain, whatever is off by more. */
+static double
+cost_of (const Refiner *refiner, guint stride)
+{
+  const double most = TUKEY_REACH * MAX (refiner->task->noise, LEAST_SCATTER);
+  g_autoptr (GArray) points = compare_all (refiner, stride);
+  double cost = 0;
+  for (guint i = 0; i < points->len; i++)
+  {
+    const WsFormPoint *p = &g_array_index (points, WsFormPoint, i);
+    const double d = MIN (fabs (p->deviation), most);
+    cost += p->at_corner ? 0 : p->length * d * d;
+  }
+  return cost;
+}
+
+/* A long segment that is off pulls the first fit so far that no shrinking brings it back: each is
+ * left out in turn, and the motion that then fits most of the profile best is kept. */
+static void
+try_without_each (Refiner *refiner, double reach, guint stride)
+{
+  Refiner best = *refiner;
+  double least = cost_of (refiner, stride);
+  const guint n = refiner->task->nominal->n_numbers;
+  for (guint number = 1; n >= LEAST_LEAVABLE && n <= MOST_LEAVABLE && number <= n; number++)
+  {
+    Refiner trial = *refiner;
+    trial.without = number;
+    trial.reach = reach;
+    if (!anneal (&trial, stride))
+      continue;
+    trial.without = 0;
+    if (!anneal (&trial, stride))
+      continue;
+    const double cost = cost_of (&trial, stride);
+    if (cost >= CLEARLY_LESS * least)
+      continue;
+    least = cost;
+    best = trial;
+  }
+  *refiner = best;
+}
+
+/* Turns the profile to the held angle about its middle, which the guess has placed. */
+static void
+hold_angle (Refiner *refiner)
+{
+  const WsContourSegment *s = &refiner->profile->segments[refiner->profile->n / 2];
+  const WsPoint middle = ws_contour_point (s, 0.5), place = moved (&refiner->motion, middle);
+  refiner->motion.angle = refiner->angle_held;
+  refiner->motion.shift = ws_point_sub (place, turned (middle, refiner->angle_held));
+}
+
+static gboolean
+refine (Refiner *refiner)
+{
+  const guint stride = MAX (1, refiner->samples->len / COARSE_POINTS);
+  const double reach = MAX (2 * BESIDE_MIN_PX, 2 * BESIDE_SHARE * refiner->profile->size);
+  if (isfinite (refiner->angle_held))
+    hold_angle (refiner);
+  refiner->reach = reach;
+  if (!anneal (refiner, stride))
+    return FALSE;
+  try_without_each (refiner, reach, stride);
   for (guint round = 0; round < FINE_ROUNDS; round++)
   {
     const double by = step (refiner, 1);
