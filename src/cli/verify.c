@@ -300,12 +300,14 @@ print_check_text (const WsCheck *check)
   g_autofree char *value = ws_number_format (check->value, places);
   g_autofree char *U = ws_number_format (check->U, places);
   g_autofree char *reference = ws_number_format (check->reference, places);
-  g_autofree char *U_reference = ws_number_format (check->U_reference, places);
+  g_autofree char *number = ws_number_format (check->U_reference, places);
+  g_autofree char *U_reference =
+    check->U_reference > 0 ? g_strdup_printf ("± %s mm", number) : g_strdup ("mm taken as exact");
   g_autofree char *deviation = ws_number_format (check->deviation, places);
   g_autofree char *E_n = ws_number_format (check->E_n, 2);
   g_autofree char *file = g_filename_display_name (check->file);
   const int stem = (int)(strrchr (check->quantity, '_') - check->quantity);
-  printf ("%s: %.*s %s ± %s mm, reference %s ± %s mm, deviation %s mm, E_n %s: %s\n", file, stem,
+  printf ("%s: %.*s %s ± %s mm, reference %s %s, deviation %s mm, E_n %s: %s\n", file, stem,
           check->quantity, value, U, reference, U_reference, deviation, E_n,
           check->pass ? "pass" : "FAIL");
 }

@@ -215,6 +215,7 @@ a_wrong_pin_fails_until_a_pass (void **state)
   g_auto (Run) right = verify ("--calib", f->calibration, "--pin", "4", f->pin, NULL);
   assert_int_equal (right.status, 0);
   assert_contains (right.out, "pin.png: diameter 4.000");
+  assert_contains (right.out, "mm taken as exact");
   assert_contains (right.out, "PASSED");
   assert_int_equal (count_checks (f), 2);
 }
