@@ -115,15 +115,16 @@ ws_film_thickness_nm (const WsFilmPath *path, double hue_deg)
   return WS_FILM_MAX_NM;
 }
 
-/* Where one name gives way to the next, nm: own choice, no source; hues near 65, 20, 290 and 230
+/* Where one name gives way to the next, nm: own choice, no source; hues near 65, 20, 285 and 230
  * degrees, which keep bars tempered at printed temperatures in order. */
 #define STRAW_UP_TO 26.5
 #define BROWN_UP_TO 31.5
-#define PURPLE_UP_TO 36.8
+#define PURPLE_UP_TO 38.2
 #define BLUE_UP_TO 50.0
 
-/* Beyond blue films grow pale; green paint is not. */
+/* Beyond blue films grow pale; green paint is not.  A vivid light blue is still called blue. */
 #define GREY_MOST_CHROMA 22.0
+#define LIGHT_BLUE_UP_TO 56.0
 
 /* A pale blue this dull on darkened steel is past blue. */
 #define GREY_BLUE_CHROMA 9.0
@@ -149,7 +150,9 @@ ws_film_class (const WsFilmPath *path, WsLab relative, double least_chroma)
     const gboolean dull = chroma < GREY_BLUE_CHROMA && relative.L < GREY_BLUE_LIGHTNESS;
     return dull ? WS_FILM_GREY : WS_FILM_BLUE;
   }
-  return chroma <= GREY_MOST_CHROMA ? WS_FILM_GREY : WS_FILM_NONE;
+  if (chroma <= GREY_MOST_CHROMA)
+    return WS_FILM_GREY;
+  return nm <= LIGHT_BLUE_UP_TO ? WS_FILM_BLUE : WS_FILM_NONE;
 }
 
 void

@@ -429,6 +429,22 @@ margin_end (const Rim *rim)
   return 0;
 }
 
+/* The rim up to the margin's step, or so many steps without one, must be a part of a circle about
+ * the axis: other things have corners, but no margins. */
+#define ROUND_STEPS 120
+#define LEAST_MARGIN_STEPS 20
+#define MOST_OUT_OF_ROUND 0.008
+
+static gboolean
+is_round (const Rim *rim, guint end)
+{
+  const guint n = end > 0 ? end : ROUND_STEPS;
+  if (n < LEAST_MARGIN_STEPS)
+    return FALSE;
+  const double first = median_radius (rim, 0, n / 2), second = median_radius (rim, n / 2, n);
+  return fabs (first - second) < MOST_OUT_OF_ROUND * first;
+}
+
 /* The arcs' points within 1 % of the corners' radius, and the corners. */
 static void
 add_arc (const WsEndPoint *point, const Rim *rim, guint end, GArray *points)
@@ -461,6 +477,8 @@ find_circle (const Picture *picture, WsEndPoint *point)
     Rim rim;
     trace_rim (picture, point, &point->lips[k], &rim);
     const guint end = margin_end (&rim);
+    if (!is_round (&rim, end))
+      return FALSE;
     add_arc (point, &rim, end, points);
     point->lips[k].margin =
       end > 0 ? ws_radians (ARC_DEG * (end + 4.0) / ARC_STEPS) * point->radius : NAN;
@@ -664,6 +682,9 @@ curve_end (const WsEndPoint *point, const Chord *chord, const double c[N_CURVE],
 /* Share of the chord that must show a step. */
 #define CHISEL_SEEN 0.4
 
+/* How far from the axis the middle of a chisel edge may lie, in radii. */
+#define MOST_LOPSIDED 0.05
+
 typedef struct
 {
   double *s, *o; /* in half lengths along the chord, px across it */
@@ -713,8 +734,13 @@ find_chisel (const Picture *picture, WsEndPoint *point)
   if (trace.n < MAX (12, CHISEL_SEEN * trace.tried) ||
       !fit_curve (s, o, trace.n, c, &point->chisel_scatter, &u_slope))
     return;
+  const WsPoint ends[2] = { curve_end (point, &chord, c, 0), curve_end (point, &chord, c, 1) };
+  /* Half a turn maps one end onto the other. */
+  const WsPoint mean = ws_point (0.5 * (ends[0].x + ends[1].x), 0.5 * (ends[0].y + ends[1].y));
+  if (ws_point_distance (mean, point->centre) > MOST_LOPSIDED * point->radius)
+    return;
   for (guint k = 0; k < 2; k++)
-    point->lips[k].inner = curve_end (point, &chord, c, k);
+    point->lips[k].inner = ends[k];
   point->u_chisel_rad = u_slope / chord.half;
   point->u_chisel_length = 1.0;
   point->has_chisel = TRUE;
@@ -769,7 +795,22 @@ coarse_disc (const WsCoarse *coarse, const WsOptics *optics, WsPoint *centre, do
 #define LEAST_SCORE 0.8
 
 /* Lips of a two-flute drill are parallel seen from the end, to regrinding faults. */
-#define MOST_PARALLEL_DEG 6.0
+#define MOST_PARALLEL_DEG 4.0
+
+/* Webs, and how far off centre they are, as parts of the radius. */
+#define WEB_OFF 0.08
+
+static gboolean
+is_centred (const WsEndPoint *point)
+{
+  double inside[2];
+  for (guint k = 0; k < 2; k++)
+    inside[k] = ws_point_dot (ws_point_sub (point->centre, point->lips[k].line.centre),
+                              point->lips[k].inward);
+  const double web = (inside[0] + inside[1]) / point->radius;
+  return web > WEB_LEAST && web < 2 * WEB_MOST &&
+         fabs (inside[0] - inside[1]) < WEB_OFF * point->radius;
+}
 
 static gboolean
 locate (const Picture *picture, WsEndPoint *point, WsRetake *reason, char detail[96])
@@ -797,9 +838,14 @@ locate (const Picture *picture, WsEndPoint *point, WsRetake *reason, char detail
     return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips found are not parallel");
   point->right_hand = ws_point_cross (point->lips[0].outward, point->lips[0].inward) > 0;
   if (!find_circle (picture, point))
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips' outer corners can't be seen");
+    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "no outer corners with margins can be seen");
+  if (!is_centred (point))
+    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips don't lie evenly about an axis");
   place_inner_ends (point);
   find_chisel (picture, point);
+  /* Two parallel lines alone are no drill point. */
+  if (!point->has_chisel && isnan (point->lips[0].margin) && isnan (point->lips[1].margin))
+    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "neither margins nor a chisel edge show");
   return TRUE;
 }
 
