@@ -351,7 +351,7 @@ column_depth (const Search *search, guint s)
 }
 
 /* Nearly the deepest column: a few stray cells don't count. */
-#define DEEPEST 0.97
+#define DEEPEST 0.9
 
 static double
 greatest_depth (const Search *search)

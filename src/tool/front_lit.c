@@ -71,7 +71,7 @@ ws_flanks_clear (WsFlank *flanks, guint n_flanks)
 
 /* Heat's border is no line: where its deepest point is depends on a few columns.  Of the depth; own
  * trials on rendered blades. */
-#define UNEVEN_BORDER 0.035
+#define UNEVEN_BORDER 0.05
 
 static double
 unit (const WsOptics *optics)
