@@ -18,7 +18,7 @@
 #define N_DRAWS 8
 #define N_KILLS 14
 
-/* What the issue asks for. */
+/* What a calibration has to reach, as parts of the scale. */
 #define MOST_ERROR 2e-5
 #define MOST_ERROR_CLIPPED 1e-4
 
@@ -191,7 +191,7 @@ scale_from_own_pins (void **state)
     g_autofree char *out = g_build_filename (*state, "own.calib", NULL);
     json_t *summary = calibrate ("pin", list, out);
     check_scale (summary, camera.mm_per_px, is_clipped);
-  assert_int_equal (json_array_size (json_object_get (summary, "rejected")), 0);
+    assert_int_equal (json_array_size (json_object_get (summary, "rejected")), 0);
     g_autoptr (WsCalibration) calibration = ws_calibration_load (out, NULL);
     assert_non_null (calibration);
     assert_near (calibration->lens.parameters[WS_LENS_T_SCALE], number_of (summary, "mm_per_px"),
@@ -393,6 +393,17 @@ add_error (Errors *errors, double error, double U, double most)
   errors->within_most += fabs (error) <= most;
 }
 
+static void
+merge (const Errors *from, Errors *into)
+{
+  into->sum += from->sum;
+  into->squares += from->squares;
+  into->greatest = MAX (into->greatest, from->greatest);
+  into->n += from->n;
+  into->within_U += from->within_U;
+  into->within_most += from->within_most;
+}
+
 static double
 deviation_of (const Errors *errors)
 {
@@ -473,13 +484,14 @@ rings_from_five_others (void **state)
   {
     g_autofree char *name = g_strdup_printf ("draw-%u.calib", draw);
     g_autofree char *out = g_build_filename (*state, name, NULL);
-    Errors mine = { 0 };
+    Errors mine_outer = { 0 }, mine_inner = { 0 };
     write_lists (folder, random, calibrating, others);
     json_decref (calibrate ("disc", calibrating, out));
-    measure_others (out, others, &outer, &inner);
-    measure_others (out, others, &mine, &(Errors){ 0 });
-    assert_int_equal (mine.n, N_RINGS - N_CALIBRATING);
-    assert_true (deviation_of (&mine) <= 0.003);
+    measure_others (out, others, &mine_outer, &mine_inner);
+    assert_int_equal (mine_outer.n, N_RINGS - N_CALIBRATING);
+    assert_true (deviation_of (&mine_outer) <= 0.003);
+    merge (&mine_outer, &outer);
+    merge (&mine_inner, &inner);
   }
   print_message ("outer: sd %.1f um, greatest %.1f um, %u of %u within U\n"
                  "inner: sd %.1f um, greatest %.1f um, %u of %u within U\n",
