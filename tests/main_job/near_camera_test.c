@@ -1,0 +1,445 @@
+/*
+ * Drills measured through a calibration, end to end: near cameras with distortion, telecentric
+ * ones with distortion and bloom, and calibrations that must be refused.  The calibrations come
+ * from the scene's camera, off by a draw from their own covariance (trial/camera.h).
+ */
+#include "base/testing.h"
+#include "scene/scene.h"
+#include "trial/camera.h"
+#include "trial/trial.h"
+
+#include <glib/gstdio.h>
+
+/* Not those that anything was set by. */
+#define FIRST_SEED 9000
+#define N_SCENES 15
+
+#define N_MODES SCENE_CORNER
+
+typedef struct
+{
+  char *folder, *picture, *calibration, *card;
+} Files;
+
+static int
+make_files (void **state)
+{
+  Files *files = g_new0 (Files, 1);
+  files->folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  files->picture = g_build_filename (files->folder, "drill.png", NULL);
+  files->calibration = g_build_filename (files->folder, "bench-2.calib", NULL);
+  files->card = g_build_filename (files->folder, "drill.tool", NULL);
+  *state = files;
+  return files->folder == NULL ? -1 : 0;
+}
+
+static int
+remove_files (void **state)
+{
+  Files *files = *state;
+  g_unlink (files->picture);
+  g_unlink (files->calibration);
+  g_unlink (files->card);
+  g_rmdir (files->folder);
+  g_free (files->folder);
+  g_free (files->picture);
+  g_free (files->calibration);
+  g_free (files->card);
+  g_free (files);
+  return 0;
+}
+
+/* Renders a scene and writes its calibration.  Free the truth with json_decref(). */
+static json_t *
+take (const Files *files, const SceneDrill *drill, const SceneCamera *camera, guint64 seed)
+{
+  SceneTruth truth;
+  g_autoptr (SceneImage) image = scene_render (drill, camera, &truth);
+  assert_true (scene_image_save (image, files->picture, 0));
+  assert_true (trial_calibration_save (camera, seed, files->calibration));
+  g_autofree char *line = scene_truth_json ("drill.png", "near", seed, drill, camera, &truth);
+  json_t *whole = json_loads (line, 0, NULL);
+  json_t *values = json_incref (json_object_get (whole, "truth"));
+  json_decref (whole);
+  return values;
+}
+
+static TrialRun *
+measure (const Files *files)
+{
+  const char *const options[] = { "--calib", files->calibration, "--tool", files->card, NULL };
+  return trial_measure_with (trial_program (), "drill-side", files->picture, options);
+}
+
+static void
+print_table (const char *what, const TrialTable *table)
+{
+  g_autofree char *text = trial_table_text (table);
+  g_print ("%s\n%s", what, text);
+}
+
+/* --- Near cameras -------------------------------------------------------------- */
+
+typedef struct
+{
+  TrialTable *without_web, *with_web, *uncorrected;
+  guint refused, wrong_hands, wrong_claims;
+} Trials;
+
+/* Does the record say that the lens was undone, or that it was not? */
+static gboolean
+claims (const json_t *record, gboolean lens)
+{
+  const json_t *corrected = json_object_get (record, "corrected");
+  return json_is_boolean (json_object_get (corrected, "lens")) &&
+         json_is_true (json_object_get (corrected, "lens")) == lens &&
+         json_is_true (json_object_get (corrected, "perspective")) == lens;
+}
+
+static void
+add_trial (Trials *trials, TrialTable *table, const TrialRun *run, const json_t *truth,
+           const char *hand)
+{
+  g_autofree char *wrong = trial_check_verdicts (run);
+  assert_null (wrong);
+  if (trial_is_retake (run))
+  {
+    g_print ("%s\n", trial_text (run->record, "detail"));
+    trials->refused++;
+    return;
+  }
+  trial_table_add (table, run->record, truth);
+  trials->wrong_hands += g_strcmp0 (trial_text (run->record, "hand"), hand) != 0;
+  trials->wrong_claims += !claims (run->record, hand != NULL);
+}
+
+static void
+try_scene (Trials *trials, const Files *files, guint64 seed, SceneMode mode)
+{
+  SceneDrill drill;
+  SceneCamera camera;
+  scene_random_near (seed, mode, &drill, &camera);
+  json_t *truth = take (files, &drill, &camera, seed * SCENE_N_MODES + mode);
+  const char *hand = drill.left_hand ? "left" : "right";
+  assert_true (trial_card_save (&drill, NAN, NULL, files->card));
+  g_autoptr (TrialRun) without = measure (files);
+  add_trial (trials, trials->without_web, without, truth, hand);
+  assert_true (trial_card_save (&drill, drill.web, hand, files->card));
+  g_autoptr (TrialRun) with = measure (files);
+  add_trial (trials, trials->with_web, with, truth, hand);
+  g_autoptr (TrialRun) plain = trial_measure (trial_program (), files->picture, camera.mm_per_px);
+  add_trial (trials, trials->uncorrected, plain, truth, NULL);
+  json_decref (truth);
+}
+
+static int
+measure_near (void **state)
+{
+  Trials *trials = g_new0 (Trials, 1);
+  trials->without_web = trial_table_new ();
+  trials->with_web = trial_table_new ();
+  trials->uncorrected = trial_table_new ();
+  void *files = NULL;
+  if (make_files (&files) != 0)
+    return -1;
+  for (guint i = 0; i < N_SCENES; i++)
+    try_scene (trials, files, FIRST_SEED + i / N_MODES, (SceneMode)(i % N_MODES));
+  remove_files (&files);
+  *state = trials;
+  return 0;
+}
+
+static int
+forget (void **state)
+{
+  Trials *trials = *state;
+  trial_table_free (trials->without_web);
+  trial_table_free (trials->with_web);
+  trial_table_free (trials->uncorrected);
+  g_free (trials);
+  return 0;
+}
+
+static void
+near_drills_are_measured (void **state)
+{
+  const Trials *trials = *state;
+  print_table ("web unknown", trials->without_web);
+  print_table ("web on the card", trials->with_web);
+  print_table ("by a scale alone", trials->uncorrected);
+  assert_true (trial_summary (trials->with_web, TRIAL_POINT_ANGLE).n >= N_SCENES - 1);
+  assert_true (trial_summary (trials->without_web, TRIAL_POINT_ANGLE).n >= N_SCENES - 3);
+}
+
+typedef struct
+{
+  TrialQuantity quantity;
+  double rms; /* deg, or parts of D */
+} Limit;
+
+static const Limit with_web[] = {
+  { TRIAL_POINT_ANGLE, 0.02 },
+  { TRIAL_HALF_ANGLE_DIFFERENCE, 0.04 },
+  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.0003 },
+  { TRIAL_POINT_OFFSET, 0.0005 },
+  { TRIAL_DIAMETER, 0.0006 },
+  { TRIAL_POINT_LENGTH, 0.0006 },
+};
+
+static const Limit without_web[] = {
+  { TRIAL_POINT_ANGLE, 0.02 },
+  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.0003 },
+  { TRIAL_DIAMETER, 0.0006 },
+};
+
+static guint
+count_over (const TrialTable *table, const Limit *limits, gsize n)
+{
+  guint over = 0;
+  for (gsize i = 0; i < n; i++)
+  {
+    const double rms = trial_summary (table, limits[i].quantity).rms;
+    if (rms > limits[i].rms)
+      print_error ("%s: RMS %g\n", trial_quantity_name (limits[i].quantity), rms);
+    over += rms > limits[i].rms;
+  }
+  return over;
+}
+
+static void
+near_errors_stay_small (void **state)
+{
+  const Trials *trials = *state;
+  assert_int_equal (count_over (trials->with_web, with_web, G_N_ELEMENTS (with_web)), 0);
+  assert_int_equal (count_over (trials->without_web, without_web, G_N_ELEMENTS (without_web)), 0);
+}
+
+static void
+near_uncertainty_is_true_and_not_padded (void **state)
+{
+  const Trials *trials = *state;
+  const TrialTable *const tables[] = { trials->without_web, trials->with_web };
+  for (guint k = 0; k < G_N_ELEMENTS (tables); k++)
+  {
+    print_message ("|e| <= U in %.1f %% of all\n", 100.0 * trial_coverage (tables[k]));
+    assert_true (trial_coverage (tables[k]) >= 0.95);
+    for (guint q = TRIAL_POINT_ANGLE; q <= TRIAL_DIAMETER; q++)
+    {
+      const TrialSummary s = trial_summary (tables[k], (TrialQuantity)q);
+      assert_true (s.coverage >= 0.85);
+      if (s.median_U_rest > 3.0 * s.rms)
+        fail_msg ("%s: median U %g for RMS %g", trial_quantity_name ((TrialQuantity)q),
+                  s.median_U_rest, s.rms);
+    }
+  }
+}
+
+/* The same pictures by a scale, as if the camera were perfect. */
+static void
+without_a_calibration_they_are_off (void **state)
+{
+  const Trials *trials = *state;
+  const TrialQuantity quantities[] = { TRIAL_POINT_ANGLE, TRIAL_HALF_ANGLE_DIFFERENCE,
+                                       TRIAL_LIP_HEIGHT_DIFFERENCE, TRIAL_DIAMETER };
+  for (gsize i = 0; i < G_N_ELEMENTS (quantities); i++)
+    assert_true (trial_summary (trials->uncorrected, quantities[i]).rms >
+                 5.0 * trial_summary (trials->with_web, quantities[i]).rms);
+}
+
+static void
+records_say_what_was_corrected (void **state)
+{
+  const Trials *trials = *state;
+  assert_int_equal (trials->wrong_claims, 0);
+}
+
+static void
+the_flutes_hand_is_told (void **state)
+{
+  const Trials *trials = *state;
+  assert_int_equal (trials->wrong_hands, 0);
+}
+
+/* --- The hand ------------------------------------------------------------------ */
+
+static void
+a_card_with_the_wrong_hand_is_contradicted (void **state)
+{
+  const Files *files = *state;
+  for (int left = 0; left < 2; left++)
+  {
+    SceneDrill drill;
+    SceneCamera camera;
+    scene_random_near (FIRST_SEED, SCENE_GOOD, &drill, &camera);
+    drill.left_hand = left;
+    json_decref (take (files, &drill, &camera, 1));
+    assert_true (trial_card_save (&drill, NAN, left ? "right" : "left", files->card));
+    g_autoptr (TrialRun) run = measure (files);
+    g_autofree char *wrong = trial_check_retake (run, "wrong-view");
+    assert_null (wrong);
+    assert_contains (trial_text (run->record, "detail"),
+                     left ? "left-hand, not" : "right-hand, not");
+  }
+}
+
+/* --- Telecentric cameras --------------------------------------------------------- */
+
+static void
+a_telecentric_calibration_measures_as_a_scale_does (void **state)
+{
+  const Files *files = *state;
+  g_autoptr (TrialTable) table = trial_table_new ();
+  for (guint i = 0; i < 10; i++)
+  {
+    SceneDrill drill;
+    SceneCamera camera;
+    scene_random (FIRST_SEED + i, (SceneMode)(i % N_MODES), &drill, &camera);
+    camera.k1 = (i % 2 == 0 ? 1.0 : -1.0) * (0.004 + 0.001 * i);
+    camera.shrink_px = 0.05 * i;
+    json_t *truth = take (files, &drill, &camera, i);
+    assert_true (trial_card_save (&drill, NAN, NULL, files->card));
+    g_autoptr (TrialRun) run = measure (files);
+    assert_false (trial_is_retake (run));
+    assert_null (trial_text (run->record, "hand"));
+    trial_table_add (table, run->record, truth);
+    json_decref (truth);
+  }
+  print_table ("telecentric, 0.4 to 1.3 % of distortion, up to 0.45 px of bloom", table);
+  const Limit limits[] = { { TRIAL_POINT_ANGLE, 0.012 },
+                           { TRIAL_HALF_ANGLE_DIFFERENCE, 0.012 },
+                           { TRIAL_POINT_OFFSET, 0.0004 },
+                           { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.0004 },
+                           { TRIAL_DIAMETER, 0.0005 } };
+  assert_int_equal (count_over (table, limits, G_N_ELEMENTS (limits)), 0);
+  assert_true (trial_coverage (table) >= 0.95);
+}
+
+/* --- Calibrations that must be refused -------------------------------------------- */
+
+static void
+take_one (const Files *files)
+{
+  SceneDrill drill;
+  SceneCamera camera;
+  scene_random_near (FIRST_SEED + 3, SCENE_GOOD, &drill, &camera);
+  json_decref (take (files, &drill, &camera, 3));
+  assert_true (trial_card_save (&drill, NAN, NULL, files->card));
+}
+
+static void
+assert_refused (const Files *files, const char *const *options, int status, const char *says)
+{
+  g_autoptr (TrialRun) run =
+    trial_measure_with (trial_program (), "drill-side", files->picture, options);
+  assert_int_equal (run->status, status);
+  assert_null (run->record);
+  assert_contains (run->errors, says);
+}
+
+static void
+an_edited_calibration_is_refused (void **state)
+{
+  const Files *files = *state;
+  take_one (files);
+  g_autofree char *text = NULL;
+  assert_true (g_file_get_contents (files->calibration, &text, NULL, NULL));
+  char *value = strstr (text, "\nk1 = ");
+  if (value == NULL)
+    value = strstr (text, "\nk1=");
+  assert_non_null (value);
+  char *digit = strpbrk (value + 4, "123456789");
+  *digit = *digit == '9' ? '8' : (char)(*digit + 1);
+  assert_true (g_file_set_contents (files->calibration, text, -1, NULL));
+  const char *const options[] = { "--calib", files->calibration, NULL };
+  assert_refused (files, options, 65, "changed since it was made");
+}
+
+/* What is saved again is not changed by hand. */
+static void
+save_changed (const Files *files, int expired_days, guint width)
+{
+  g_autoptr (WsCalibration) calibration = ws_calibration_load (files->calibration, NULL);
+  assert_non_null (calibration);
+  if (expired_days > 0)
+    calibration->expires = g_date_time_add_days (calibration->made, -expired_days);
+  if (width > 0)
+    calibration->lens.width = width;
+  assert_true (ws_calibration_save (calibration, files->calibration, NULL));
+}
+
+static void
+an_expired_calibration_is_refused_or_marked (void **state)
+{
+  const Files *files = *state;
+  take_one (files);
+  save_changed (files, 2, 0);
+  const char *const plain[] = { "--calib", files->calibration, NULL };
+  assert_refused (files, plain, 65, "expired on");
+  const char *const allowed[] = { "--calib", files->calibration, "--allow-expired", NULL };
+  g_autoptr (TrialRun) run =
+    trial_measure_with (trial_program (), "drill-side", files->picture, allowed);
+  assert_false (trial_is_retake (run));
+  const json_t *entry = json_object_get (run->record, "calibration");
+  assert_true (json_is_true (json_object_get (entry, "expired")));
+}
+
+static void
+a_calibration_for_other_pictures_is_refused (void **state)
+{
+  const Files *files = *state;
+  take_one (files);
+  save_changed (files, 0, 1111);
+  const char *const options[] = { "--calib", files->calibration, NULL };
+  assert_refused (files, options, 65, "1111");
+}
+
+static void
+a_calibration_of_another_camera_is_refused (void **state)
+{
+  const Files *files = *state;
+  take_one (files);
+  const char *const other[] = { "--calib", files->calibration, "--camera", "bench 3", NULL };
+  assert_refused (files, other, 65, "bench 3");
+  const char *const same[] = { "--calib", files->calibration, "--camera", TRIAL_CAMERA_NAME, NULL };
+  g_autoptr (TrialRun) run =
+    trial_measure_with (trial_program (), "drill-side", files->picture, same);
+  assert_false (trial_is_retake (run));
+}
+
+static void
+a_calibration_beside_a_scale_is_refused (void **state)
+{
+  const Files *files = *state;
+  take_one (files);
+  const char *const both[] = { "--calib", files->calibration, "--scale", "0.02", NULL };
+  assert_refused (files, both, 64, "not both");
+}
+
+int
+main (void)
+{
+  if (trial_program () == NULL)
+  {
+    print_error ("set WHETSIGHT to the program to test\n");
+    return 1;
+  }
+  const struct CMUnitTest near[] = {
+    cmocka_unit_test (near_drills_are_measured),
+    cmocka_unit_test (near_errors_stay_small),
+    cmocka_unit_test (near_uncertainty_is_true_and_not_padded),
+    cmocka_unit_test (without_a_calibration_they_are_off),
+    cmocka_unit_test (records_say_what_was_corrected),
+    cmocka_unit_test (the_flutes_hand_is_told),
+  };
+  const struct CMUnitTest single[] = {
+    cmocka_unit_test (a_card_with_the_wrong_hand_is_contradicted),
+    cmocka_unit_test (a_telecentric_calibration_measures_as_a_scale_does),
+    cmocka_unit_test (an_edited_calibration_is_refused),
+    cmocka_unit_test (an_expired_calibration_is_refused_or_marked),
+    cmocka_unit_test (a_calibration_for_other_pictures_is_refused),
+    cmocka_unit_test (a_calibration_of_another_camera_is_refused),
+    cmocka_unit_test (a_calibration_beside_a_scale_is_refused),
+  };
+  return cmocka_run_group_tests_name ("near cameras", near, measure_near, forget) +
+         cmocka_run_group_tests_name ("calibrations", single, make_files, remove_files);
+}
