@@ -247,6 +247,9 @@ add_calibration_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
  * how much of that is the web and how much a turn of the lips is known as well as the turn is. */
 #define LIP_END_U_DEG 0.15
 
+/* Each lip's own direction in depth besides: lips are bowed there (own trials). */
+#define LIP_SLOPE_U_DEG 0.07
+
 static void
 add_perspective_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
                        WsQuantity *q[WS_DRILL_N_QUANTITIES])
@@ -258,8 +261,17 @@ add_perspective_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
     ws_perspective_seen (seen->perspective, seen->point, lines, -radius * turn, turn);
   const WsDrillLines nearer = ws_perspective_seen (seen->perspective, seen->point, lines,
                                                    radius * ws_radians (LIP_END_U_DEG), 0);
+  const WsDrillLines sloping =
+    ws_perspective_seen (seen->perspective, seen->point, lines, 0, ws_radians (LIP_SLOPE_U_DEG));
+  WsDrillLines depths[3] = { nearer, *lines, *lines };
+  for (guint k = 0; k < 2; k++)
+  {
+    depths[1 + k].centre[k] = sloping.centre[k];
+    depths[1 + k].angle[k] = sloping.angle[k];
+  }
   add_changes (lines, &turned, 1, "alignment: lips turned, in perspective", seen->optics, q);
-  add_changes (lines, &nearer, 1, "perspective: depth of the lips", seen->optics, q);
+  add_changes (lines, depths, G_N_ELEMENTS (depths), "perspective: depth of the lips", seen->optics,
+               q);
 }
 
 void

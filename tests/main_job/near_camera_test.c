@@ -12,7 +12,7 @@
 
 /* Not those that anything was set by. */
 #define FIRST_SEED 9000
-#define N_SCENES 15
+#define N_SCENES 20
 
 #define N_MODES SCENE_CORNER
 
