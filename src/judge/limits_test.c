@@ -197,6 +197,31 @@ test_blades_by_the_part (void **state)
   check (result, "side_rake", 12.0, 14.0, "tool card");
 }
 
+/* A segment of a profile takes the whole profile's band, unless the card has one for it. */
+static void
+test_a_profile_band_holds_for_its_segments (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo family = { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "", "" };
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_FORM_TOOL);
+  add_limit (card, "profile_deviation_max_mm", -INFINITY, 0.02);
+  add_limit (card, "segment_2_deviation_mm", -0.005, 0.005);
+  g_autoptr (WsResult) result = ws_result_new ("form-plan");
+  WsQuantity *segments[2];
+  for (guint i = 0; i < 2; i++)
+  {
+    segments[i] = ws_result_add_numbered (result, &family, i + 1, TRUE);
+    segments[i]->known = TRUE;
+    segments[i]->value = 0.01;
+    segments[i]->U = 0.001;
+  }
+  ws_limits_apply (result, card);
+  assert_near (segments[0]->upper, 0.02, 0.0);
+  assert_true (isinf (segments[0]->lower));
+  assert_string_equal (segments[0]->limit_source, "tool card");
+  assert_near (segments[1]->upper, 0.005, 0.0);
+}
+
 int
 main (void)
 {
@@ -209,6 +234,7 @@ main (void)
     cmocka_unit_test (test_without_a_scale_only_angles),
     cmocka_unit_test (test_kinds_differ),
     cmocka_unit_test (test_blades_by_the_part),
+    cmocka_unit_test (test_a_profile_band_holds_for_its_segments),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -6,10 +6,12 @@
 
 #include <glib/gstdio.h>
 
+#include "scene/blade.h"
 #include "scene/profile.h"
 #include "trial/trial.h"
 
 #define FIRST_SEED 7100
+#define N_OFF 16 /* twice every segment, with either sign */
 #define ERROR_MM 0.02
 
 typedef struct
@@ -177,7 +179,7 @@ one_error_is_found_on_its_segment_alone (void **state)
   const Files *files = *state;
   Sums sums = { 0, 0, 0, 0, g_array_new (FALSE, FALSE, sizeof (double)) };
   write_card (files, BAND);
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + 24; seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + N_OFF; seed++)
   {
     SceneProfile profile;
     SceneCamera camera;
@@ -219,6 +221,89 @@ a_good_tool_is_accepted (void **state)
     const double rms = field (run.record, "profile_deviation_rms_mm", "value");
     assert_true (rms / camera.mm_per_px < 0.15);
   }
+}
+
+/* ---- Corrected for rake --------------------------------------------------------------- */
+
+#define R1 10.0
+#define RAKE_DEG 12.0
+
+/* Depth along the face, anew here: the law of cosines for the triangle centre, first edge, second
+ * edge, solved by bisection. */
+static double
+depth_on_face (double height)
+{
+  const double r2 = R1 + height, rake = RAKE_DEG * G_PI / 180;
+  double low = 0, high = 2 * height + 1;
+  for (guint i = 0; i < 60; i++)
+  {
+    const double middle = 0.5 * (low + high);
+    const double r = sqrt (R1 * R1 + middle * middle + 2 * R1 * middle * cos (rake));
+    if (r < r2)
+      low = middle;
+    else
+      high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+#define PARTS 8
+
+/* The part's corners, on the tool's face with every line in PARTS pieces. */
+static void
+make_raked (const ScenePoint *part, guint n, SceneProfile *tool)
+{
+  memset (tool, 0, sizeof *tool);
+  tool->start = (ScenePoint){ part[0].x, depth_on_face (part[0].y) };
+  tool->depth = 20;
+  for (guint i = 0; i + 1 < n; i++)
+    for (guint k = 1; k <= PARTS; k++)
+    {
+      const double t = (double)k / PARTS;
+      const double x = part[i].x + t * (part[i + 1].x - part[i].x);
+      const double y = part[i].y + t * (part[i + 1].y - part[i].y);
+      tool->segments[tool->n++].to = (ScenePoint){ x, depth_on_face (y) };
+    }
+}
+
+static void
+a_raked_tool_fits_its_part (void **state)
+{
+  const Files *files = *state;
+  static const ScenePoint part[] = {
+    { 0, 0 }, { 2, 0 }, { 4, 5 }, { 6, 5.5 }, { 8, 1 }, { 10, 0.5 }
+  };
+  SceneProfile tool;
+  SceneCamera camera;
+  make_raked (part, G_N_ELEMENTS (part), &tool);
+  scene_camera_init (&camera);
+  camera.roll_deg = 33;
+  camera.shot = 0.005;
+  camera.read = 0.001;
+  scene_profile_aim (&tool, &camera, 0.6);
+  g_autoptr (SceneImage) image = scene_render_profile (&tool, &camera);
+  assert_true (scene_image_save (image, files->picture, 0));
+  assert_true (g_file_set_contents (files->profile,
+                                    "start 0 0\nline 2 0\nline 4 5\nline 6 5.5\nline 8 1\n"
+                                    "line 10 0.5\n",
+                                    -1, NULL));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  const char *const arguments[] = { "--tool", files->card, "--scale", scale, files->picture, NULL };
+  write_card (files, "part_profile = form.profile\nrake_deg = 12\nrelief_deg = 8\n"
+                     "smallest_radius_mm = 10\n");
+  g_auto (Run) run = measure (arguments);
+  const double rms = field (run.record, "profile_deviation_rms_mm", "value");
+  const double most = field (run.record, "profile_deviation_max_mm", "value");
+  assert_true (rms < 0.05 * camera.mm_per_px);
+  assert_true (fabs (most) <= field (run.record, "profile_deviation_max_mm", "U"));
+  g_autofree char *text = json_dumps (json_object_get (run.record, "findings"), 0);
+  assert_contains (text, "Part radius 15.0000 mm: depth 5.07");
+
+  /* Taken as it is, the part's profile is too shallow by 0.1 mm. */
+  write_card (files, "nominal_profile = form.profile\n");
+  g_auto (Run) plain = measure (arguments);
+  assert_true (field (plain.record, "profile_deviation_rms_mm", "value") > 0.01);
 }
 
 /* The drawing shows the profile from the other side: refused with the remedy, which works. */
@@ -358,6 +443,37 @@ malformed_profiles_are_one_line_and_65 (void **state)
   assert_int_equal (missing.status, 66);
 }
 
+/* ---- From the side -------------------------------------------------------------------- */
+
+/* What differs from the card's correction is told; what agrees is not. */
+static void
+the_side_is_held_against_the_correction (void **state)
+{
+  const Files *files = *state;
+  const SceneBladeSide side = { .height = 12, .relief_deg = 9, .top_rake_deg = 5 };
+  SceneCamera camera;
+  scene_camera_init (&camera);
+  camera.shot = 0.005;
+  scene_aim_blade (&camera, side.height, 0.5);
+  SceneBladeSideTruth truth;
+  g_autoptr (SceneImage) image = scene_render_blade_side (&side, &camera, &truth);
+  assert_true (scene_image_save (image, files->picture, 0));
+  assert_true (g_file_set_contents (files->profile, "start 0 0\nline 2 0\nline 4 5\n", -1, NULL));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  const char *const arguments[] = { "--tool",  files->card, "--view",       "form-side",
+                                    "--scale", scale,       files->picture, NULL };
+  write_card (files, "part_profile = form.profile\nrake_deg = 5\nrelief_deg = 8\n"
+                     "smallest_radius_mm = 10\n");
+  g_auto (Run) run = measure (arguments);
+  assert_int_equal (run.status, 0);
+  assert_true (fabs (field (run.record, "front_relief_deg", "value") - truth.front_relief_deg) <=
+               field (run.record, "front_relief_deg", "U"));
+  g_autofree char *text = json_dumps (json_object_get (run.record, "findings"), 0);
+  assert_contains (text, "the profile was corrected for 8.00");
+  assert_lacks (text, "top rake is");
+}
+
 /* ---- Photographs ---------------------------------------------------------------------- */
 
 /* Nearest corner's number and distance, by the findings' places. */
@@ -479,11 +595,13 @@ main (void)
   const struct CMUnitTest rendered[] = {
     cmocka_unit_test (one_error_is_found_on_its_segment_alone),
     cmocka_unit_test (a_good_tool_is_accepted),
+    cmocka_unit_test (a_raked_tool_fits_its_part),
     cmocka_unit_test (a_mirrored_drawing_is_told),
     cmocka_unit_test (another_profile_is_refused),
     cmocka_unit_test (sides_hold_the_profile),
     cmocka_unit_test (without_a_scale_segments_are_told),
     cmocka_unit_test (malformed_profiles_are_one_line_and_65),
+    cmocka_unit_test (the_side_is_held_against_the_correction),
     cmocka_unit_test (saw_teeth_agree_with_the_hand),
   };
   return cmocka_run_group_tests_name ("rendered form tools", rendered, make_files, remove_files);
