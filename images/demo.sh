@@ -55,6 +55,8 @@ measure() {
   else
     case $3 in
     blade-plan) result="$(value "$record" side_rake_deg) $(value "$record" edge_width_mm)" ;;
+    *-face) result="$(value "$record" wear_land_mean_mm) $(value "$record" burn_depth_max_mm)" ;;
+    drill-end) result="$(value "$record" chisel_edge_angle_deg) $(value "$record" burn_depth_max_mm)" ;;
     blade-side) result="$(value "$record" front_relief_deg) $(value "$record" tip_height_mm)" ;;
     form-plan)
       result="$(value "$record" profile_deviation_max_mm) $(value "$record" profile_deviation_min_mm)"
@@ -69,6 +71,8 @@ printf '\n%-26s %-10s %-18s %-18s %s\n' picture verdict 'point angle, deg' 'lip 
 printf '%-26s %-10s %-18s %-18s\n' '' 'from above' 'side rake, deg' 'edge width, mm'
 printf '%-26s %-10s %-18s %-18s\n' '' 'from side' 'front relief, deg' 'tip height, mm'
 printf '%-26s %-10s %-18s %-18s\n' '' 'form tool' 'too much, mm' 'missing, mm'
+printf '%-26s %-10s %-18s %-18s\n' '' 'front light' 'wear land, mm' 'burn depth, mm'
+printf '%-26s %-10s %-18s %-18s\n' '' 'drill end' 'chisel edge, deg' 'burn depth, mm'
 tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; do
   measure "$file" "$card" "$view" "$scale" "$u" "$what"
 done

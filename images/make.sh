@@ -33,6 +33,10 @@ take() {
 shot() { take drill drill-side "$@"; }
 plan() { take blade-plan blade-plan "$@"; }
 side() { take blade-side blade-side "$@"; }
+
+# face, end: in front light, a blade's flank and a drill's point; all follows from the seed.
+face() { take random-face blade-face "$@"; }
+end() { take random-end drill-end "$@"; }
 form() { take fitting form-plan "$@"; }
 
 # New drills measure a little under their nominal size.
@@ -134,3 +138,8 @@ form form-proud.png QT-F-0114.tool 'one barb stands proud' \
   --seed 32 --segment 6 --error 0.03 \
   --width 1280 --height-px 960 --share 0.9 --roll -91 --blur 1.1 \
   --back 0.66 --front 0.03 --light-y -0.06 --shot 0.006 --read 0.001 --dust 10
+
+face blade-burnt.jpg QT-B-0030.tool 'edge burnt in front light' --seed 306
+face blade-land.jpg QT-B-0030.tool 'wear land in front light' --seed 309
+end drill-end.jpg QT-D-0100.tool 'good point seen from the end' --seed 301
+end drill-end-burnt.jpg QT-D-0100.tool 'lips burnt seen from the end' --seed 306

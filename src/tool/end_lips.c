@@ -303,6 +303,61 @@ scaled (WsPoint p, double by)
   return ws_point (by * p.x, by * p.y);
 }
 
+static WsLab
+mean_lab (const Picture *picture, WsPoint from, WsPoint direction, guint n)
+{
+  WsLab sum = { 0, 0, 0 };
+  for (guint i = 0; i < n; i++)
+  {
+    WsLight light = { 0, 0, 0 };
+    ws_sampler_at (picture->sampler,
+                   ws_strip_picture (picture->optics, ws_point_along (from, i, direction)), &light);
+    const WsLab lab = ws_colour_lab (light);
+    sum = (WsLab){ sum.L + lab.L / n, sum.a + lab.a / n, sum.b + lab.b / n };
+  }
+  return sum;
+}
+
+/* Just outside a lip lies what lies farther out, the flute.  Inside a burn, where straw turns to
+ * purple, light falls more than at the lip itself, but not to the flute's neutral colour. */
+#define FLUTE_SAME 8.0
+#define FLUTE_SHARE 0.3
+
+static gboolean
+is_flute (const Picture *picture, WsPoint edge, WsPoint out, WsPoint end, double drop)
+{
+  const WsLab near = mean_lab (picture, ws_point_along (edge, 2, out), out, 3);
+  const WsLab far = mean_lab (picture, ws_point_along (end, -4, out), out, 4);
+  const double off =
+    sqrt ((near.L - far.L) * (near.L - far.L) + (near.a - far.a) * (near.a - far.a) +
+          (near.b - far.b) * (near.b - far.b));
+  return off < MAX (FLUTE_SAME, FLUTE_SHARE * drop);
+}
+
+/* Looked for from farther out again where the first find is no lip. */
+#define LIP_TRIES 3
+
+static gboolean
+lip_at (const Picture *picture, WsPoint on, WsPoint search, WsPoint along, double reach,
+        WsPoint *edge)
+{
+  const WsPoint end = ws_point_along (on, reach, search);
+  double start = -reach;
+  for (guint i = 0; i < LIP_TRIES && reach - start > 9; i++)
+  {
+    double drop;
+    const WsPoint from = ws_point_along (on, start, search);
+    const double at = steepest_fall (picture, from, search, along, reach - start, 3, 1, &drop);
+    if (isnan (at) || drop < LIP_CONTRAST)
+      return FALSE;
+    *edge = ws_point_along (from, at, search);
+    if (is_flute (picture, *edge, search, end, drop))
+      return TRUE;
+    start += at + 2;
+  }
+  return FALSE;
+}
+
 static gboolean
 fit_lip (const Picture *picture, const WsEndPoint *point, const Guess *guess, guint k,
          gboolean light_flute, WsEndLip *lip)
@@ -317,13 +372,9 @@ fit_lip (const Picture *picture, const WsEndPoint *point, const Guess *guess, gu
   for (double t = LIP_FROM * point->radius; t <= LIP_TO * point->radius; t += 1)
   {
     const WsPoint on = ws_point_along (ws_point_along (point->centre, t, e), guess->rho, n);
-    double drop;
-    const WsPoint from = ws_point_along (on, -reach, search);
-    const double at = steepest_fall (picture, from, search, e, 2 * reach, 3, 1, &drop);
-    if (isnan (at) || drop < LIP_CONTRAST)
-      continue;
-    const WsPoint p = ws_point_along (from, at, search);
-    g_array_append_val (points, p);
+    WsPoint p;
+    if (lip_at (picture, on, search, e, reach, &p))
+      g_array_append_val (points, p);
   }
   g_autofree guint8 *used = g_new0 (guint8, MAX (points->len, 1));
   if (!ws_line_fit ((WsPoint *)(void *)points->data, points->len, used, &lip->line))

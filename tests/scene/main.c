@@ -1,5 +1,6 @@
 /* scene: renders tools with known truth.  See scene.h for what the numbers mean. */
 #include "blade.h"
+#include "flank.h"
 #include "profile.h"
 
 #include <stdio.h>
@@ -183,7 +184,7 @@ make_context (Options *o)
 {
   GOptionContext *context = g_option_context_new (
     "drill|blade-plan|blade-side|fitting|random|random-plan|random-side|random-profile|"
-    "trap|board");
+    "trap|board|random-face|random-end");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
@@ -392,6 +393,34 @@ run_profile (Options *o, gboolean random)
 }
 
 static int
+run_face (const Options *o)
+{
+  SceneFace face;
+  scene_random_face ((guint64)o->seed, &face);
+  g_autoptr (SceneImage) image = scene_render_face (&face);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json = scene_face_json (name, &face);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
+run_end (const Options *o)
+{
+  SceneEnd end;
+  scene_random_end ((guint64)o->seed, &end);
+  g_autoptr (SceneImage) image = scene_render_end (&end);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json = scene_end_json (name, &end);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
 run (Options *o, int argc, char **argv)
 {
   g_autoptr (GError) error = NULL;
@@ -401,9 +430,10 @@ run (Options *o, int argc, char **argv)
   if (!parsed || argc != 2 || o->out == NULL)
   {
     fprintf (stderr, "scene: %s\n",
-             parsed ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
-                      "random-side, random-profile, trap or board, and --out"
-                    : error->message);
+             parsed
+               ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
+                 "random-side, random-profile, trap, board, random-face or random-end, and --out"
+               : error->message);
     return 64;
   }
   if (strcmp (argv[1], "drill") == 0)
@@ -420,6 +450,10 @@ run (Options *o, int argc, char **argv)
     return run_trap (o);
   if (strcmp (argv[1], "board") == 0)
     return run_board (o);
+  if (strcmp (argv[1], "random-face") == 0)
+    return run_face (o);
+  if (strcmp (argv[1], "random-end") == 0)
+    return run_end (o);
   fprintf (stderr, "scene: no such scene: %s\n", argv[1]);
   return 64;
 }
