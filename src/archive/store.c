@@ -57,6 +57,7 @@ typedef enum
   EACH_SEAL,
   COUNT_STRAYS,
   CHECK_PAGES,
+  COUNT_BYTES,
   ID_TAKEN,
   N_STATEMENTS
 } Statement;
@@ -82,6 +83,7 @@ static const char *const statements[N_STATEMENTS] = {
                    " (SELECT number FROM inspection)) + (SELECT count (DISTINCT number) FROM"
                    " quantity WHERE number NOT IN (SELECT number FROM inspection))",
   [CHECK_PAGES] = "PRAGMA integrity_check (10)",
+  [COUNT_BYTES] = "SELECT page_count * page_size FROM pragma_page_count, pragma_page_size",
   [ID_TAKEN] = "SELECT 1 FROM inspection WHERE id = ?1",
 };
 
@@ -330,29 +332,54 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   return finish (archive, stmt, error);
 }
 
+/* A record's quantities, kept while the row is stored. */
 typedef struct
 {
-  WsArchive *archive;
-  guint64 number;
-  gboolean failed;
-  GError *error;
-} Inserter;
+  GArray *rows; /* of WsRow */
+  GStringChunk *texts;
+} Quantities;
 
 static void
-insert_quantity (const WsRow *row, gpointer data)
+quantities_clear (Quantities *quantities)
 {
-  Inserter *inserter = data;
-  if (inserter->failed)
-    return;
-  sqlite3_stmt *stmt = statement (inserter->archive, INSERT_QUANTITY);
-  bind_count (stmt, 1, inserter->number);
+  g_array_unref (quantities->rows);
+  g_string_chunk_free (quantities->texts);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Quantities, quantities_clear)
+
+static void
+keep_quantity (const WsRow *row, gpointer data)
+{
+  Quantities *quantities = data;
+  WsRow kept = *row;
+  kept.name = g_string_chunk_insert (quantities->texts, row->name);
+  if (row->verdict != NULL)
+    kept.verdict = g_string_chunk_insert (quantities->texts, row->verdict);
+  g_array_append_val (quantities->rows, kept);
+}
+
+static gboolean
+insert_quantity (WsArchive *archive, guint64 number, const WsRow *row, GError **error)
+{
+  sqlite3_stmt *stmt = statement (archive, INSERT_QUANTITY);
+  bind_count (stmt, 1, number);
   bind_text (stmt, 2, row->name);
   sqlite3_bind_double (stmt, 3, row->value); /* NAN becomes NULL */
   sqlite3_bind_double (stmt, 4, row->U);
   sqlite3_bind_double (stmt, 5, row->lower);
   sqlite3_bind_double (stmt, 6, row->upper);
   bind_text (stmt, 7, row->verdict);
-  inserter->failed = !finish (inserter->archive, stmt, &inserter->error);
+  return finish (archive, stmt, error);
+}
+
+static gboolean
+insert_quantities (WsArchive *archive, guint64 number, const Quantities *quantities, GError **error)
+{
+  for (guint i = 0; i < quantities->rows->len; i++)
+    if (!insert_quantity (archive, number, &g_array_index (quantities->rows, WsRow, i), error))
+      return FALSE;
+  return TRUE;
 }
 
 static gboolean
@@ -438,7 +465,8 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
 
 /* Inside a transaction: number and hash follow from the head, which nobody else can move. */
 static gboolean
-append (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures, GError **error)
+append (WsArchive *archive, WsInspection *inspection, const Quantities *quantities,
+        const WsPictures *pictures, GError **error)
 {
   WsHead head;
   if (!ws_store_head (archive, &head, error))
@@ -450,15 +478,8 @@ append (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures
   g_free (inspection->hash);
   inspection->hash = g_strdup (head.hash);
 
-  Inserter inserter = { .archive = archive, .number = inspection->number };
-  if (!ws_columns_fill (inspection, insert_quantity, &inserter, error))
-    return FALSE;
-  if (inserter.failed)
-  {
-    g_propagate_error (error, inserter.error);
-    return FALSE;
-  }
   return insert_inspection (archive, inspection, error) &&
+         insert_quantities (archive, inspection->number, quantities, error) &&
          insert_files (archive, inspection, pictures, error) && write_head (archive, &head, error);
 }
 
@@ -477,15 +498,18 @@ ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures
                   GError **error)
 {
   g_return_val_if_fail (pictures == NULL || !archive->in_batch, FALSE);
-  if (!ws_columns_fill (inspection, NULL, NULL, error) ||
+  g_auto (Quantities)
+    quantities = { g_array_new (FALSE, FALSE, sizeof (WsRow)), g_string_chunk_new (1024) };
+  if (!ws_columns_fill (inspection, keep_quantity, &quantities, error) ||
       (pictures != NULL && !save_pictures (archive, inspection, pictures, error)))
     return FALSE;
   if (archive->in_batch)
-    return check_id (archive, inspection, error) && append (archive, inspection, pictures, error);
+    return check_id (archive, inspection, error) &&
+           append (archive, inspection, &quantities, pictures, error);
   if (!run (archive, "BEGIN IMMEDIATE", error))
     return FALSE;
-  if (check_id (archive, inspection, error) && append (archive, inspection, pictures, error) &&
-      run (archive, "COMMIT", error))
+  if (check_id (archive, inspection, error) &&
+      append (archive, inspection, &quantities, pictures, error) && run (archive, "COMMIT", error))
     return TRUE;
   ws_archive_roll_back (archive);
   return FALSE;
@@ -873,10 +897,10 @@ ws_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError
   return done;
 }
 
-gboolean
-ws_store_strays (WsArchive *archive, guint64 *n, GError **error)
+static gboolean
+read_count (WsArchive *archive, Statement which, guint64 *n, GError **error)
 {
-  sqlite3_stmt *stmt = statement (archive, COUNT_STRAYS);
+  sqlite3_stmt *stmt = statement (archive, which);
   const gboolean done = stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW;
   if (done)
     *n = (guint64)sqlite3_column_int64 (stmt, 0);
@@ -884,6 +908,18 @@ ws_store_strays (WsArchive *archive, guint64 *n, GError **error)
     refuse (archive, error);
   sqlite3_reset (stmt);
   return done;
+}
+
+gboolean
+ws_store_strays (WsArchive *archive, guint64 *n, GError **error)
+{
+  return read_count (archive, COUNT_STRAYS, n, error);
+}
+
+gboolean
+ws_store_bytes (WsArchive *archive, guint64 *n, GError **error)
+{
+  return read_count (archive, COUNT_BYTES, n, error);
 }
 
 gboolean

@@ -38,6 +38,9 @@ gboolean ws_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer dat
 /* Records and quantities that no inspection owns. */
 gboolean ws_store_strays (WsArchive *archive, guint64 *n, GError **error);
 
+/* Of the database. */
+gboolean ws_store_bytes (WsArchive *archive, guint64 *n, GError **error);
+
 /* SQLite's own check of its pages and indexes; `visit` gets its lines as `sha256`. */
 gboolean ws_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data,
                                GError **error);

@@ -93,6 +93,14 @@ tell_row (Check *check, Link *link, const char *format, ...)
   tell (check, "row %" G_GUINT64_FORMAT " (%s): %s", link->number, link->id, what);
 }
 
+static void
+show_progress (Check *check)
+{
+  if (check->verifier->progress != NULL)
+    check->verifier->progress (__atomic_load_n (&check->done_bytes, __ATOMIC_RELAXED),
+                               check->all_bytes, check->verifier->data);
+}
+
 /* ---- What rows say twice ----------------------------------------------------------- */
 
 typedef struct
@@ -232,6 +240,9 @@ check_row (const WsInspection *row, gpointer data, GError **error)
   Link *link = add_link (check, row);
   check->result->rows++;
   note_use (check, row, link);
+  if (row->record != NULL)
+    __atomic_fetch_add (&check->done_bytes, (guint64)strlen (row->record), __ATOMIC_RELAXED);
+  show_progress (check);
   if (row->record == NULL)
   {
     tell_row (check, link, "its record was removed");
@@ -524,29 +535,27 @@ hash_picture (gpointer item, gpointer data)
   picture->read = ws_files_hash (path, &check->done_bytes, picture->found);
 }
 
-static void
-show_progress (Check *check)
-{
-  if (check->verifier->progress != NULL)
-    check->verifier->progress (__atomic_load_n (&check->done_bytes, __ATOMIC_RELAXED),
-                               check->all_bytes, check->verifier->data);
-}
-
-static void
-hash_pictures (Check *check, GPtrArray *pictures)
+/* Pictures are hashed while rows are checked; free with await_pictures(). */
+static GThreadPool *
+start_hashing (Check *check, GPtrArray *pictures)
 {
   GThreadPool *pool =
     g_thread_pool_new (hash_picture, check, (int)g_get_num_processors (), FALSE, NULL);
   for (guint i = 0; i < pictures->len; i++)
     if (ws_sha256_is_hex (((Picture *)g_ptr_array_index (pictures, i))->sha256))
       g_thread_pool_push (pool, g_ptr_array_index (pictures, i), NULL);
+  return pool;
+}
+
+static void
+await_pictures (Check *check, GThreadPool *pool)
+{
   while (check->verifier->progress != NULL && g_thread_pool_unprocessed (pool) > 0)
   {
     show_progress (check);
     g_usleep (PROGRESS_US);
   }
   g_thread_pool_free (pool, FALSE, TRUE);
-  show_progress (check);
 }
 
 static void
@@ -667,14 +676,20 @@ tell_page (const char *line, gint64 unused, gpointer data)
 static gboolean
 check_all (Check *check, const char *seal, GError **error)
 {
+  guint64 database;
   g_autoptr (GPtrArray) pictures = g_ptr_array_new_with_free_func (picture_free);
   Listing listing = { check, pictures };
-  if (!ws_store_check_pages (check->archive, tell_page, check, error) ||
-      !ws_store_each_file (check->archive, list_picture, &listing, error) ||
-      !check_rows (check, error) || !check_seals (check, error) ||
-      !check_given_seal (check, seal, error))
+  if (!ws_store_bytes (check->archive, &database, error) ||
+      !ws_store_each_file (check->archive, list_picture, &listing, error))
     return FALSE;
-  hash_pictures (check, pictures);
+  check->all_bytes += database;
+  GThreadPool *pool = start_hashing (check, pictures);
+  const gboolean done = ws_store_check_pages (check->archive, tell_page, check, error) &&
+                        check_rows (check, error) && check_seals (check, error) &&
+                        check_given_seal (check, seal, error);
+  await_pictures (check, pool);
+  if (!done)
+    return FALSE;
   for (guint i = 0; i < pictures->len; i++)
     judge_picture (check, g_ptr_array_index (pictures, i));
   check_uses (check);
