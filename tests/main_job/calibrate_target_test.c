@@ -325,6 +325,26 @@ too_few_boards_leave_the_old_file (void **state)
   assert_string_equal (left, "old");
 }
 
+static void
+assert_status (const Fixture *fixture, const char *options, int status, const char *why)
+{
+  g_auto (Run) run = calibrate (options, fixture->pictures, fixture->out);
+  assert_int_equal (run.status, status);
+  assert_contains (run.errors, why);
+}
+
+static void
+wrong_calls_are_told (void **state)
+{
+  Fixture *fixture = *state;
+  add_board (fixture, &poses[0], 1.0, "good-0.png");
+  assert_status (fixture, BOARD, 64, "--plane");
+  assert_status (fixture, "--columns 9 --rows 6 --plane good-5.png", 64, "--square");
+  assert_status (fixture, "--columns 9.5 --rows 6 --square 1 --plane good-5.png", 64, "--columns");
+  assert_status (fixture, BOARD " --plane nowhere.png", 66, "nowhere.png");
+  assert_status (fixture, BOARD " --telecentric --valid-days soon", 64, "--valid-days");
+}
+
 /* A short stretch in the middle of a pinhole's picture is as good as telecentric. */
 static void
 one_board_gives_a_telecentric_scale (void **state)
@@ -520,6 +540,7 @@ main (void)
     cmocka_unit_test_setup (rendered_boards_give_the_camera, forget_pictures),
     cmocka_unit_test_setup (poor_pictures_are_left_out, forget_pictures),
     cmocka_unit_test_setup (too_few_boards_leave_the_old_file, forget_pictures),
+    cmocka_unit_test_setup (wrong_calls_are_told, forget_pictures),
     cmocka_unit_test_setup (one_board_gives_a_telecentric_scale, forget_pictures),
     cmocka_unit_test_setup (published_photographs_give_the_published_camera, forget_pictures),
     cmocka_unit_test_setup (reference_boards_give_the_camera, forget_pictures),
