@@ -157,15 +157,23 @@ ws_target_fit_residual (const WsTargetData *data, const WsTargetFit *fit, guint 
 }
 
 static double
+sum_of_view (const WsTargetData *data, const WsTargetFit *fit, guint view)
+{
+  double sum = 0;
+  for (guint i = 0; i < data->n_points; i++)
+  {
+    const WsPoint r = ws_target_fit_residual (data, fit, view, i);
+    sum += ws_point_dot (r, r);
+  }
+  return sum;
+}
+
+static double
 sum_of_squares (const WsTargetData *data, const WsTargetFit *fit)
 {
   double sum = 0;
   for (guint v = 0; v < data->n_views; v++)
-    for (guint i = 0; i < data->n_points; i++)
-    {
-      const WsPoint r = ws_target_fit_residual (data, fit, v, i);
-      sum += ws_point_dot (r, r);
-    }
+    sum += sum_of_view (data, fit, v);
   return sum;
 }
 
@@ -218,26 +226,24 @@ invert (double *A, guint n)
 /* ---- Least squares ----------------------------------------------------------------------------
  */
 
-/* J'J, and J'r when `gradient` isn't NULL. */
+/* Adds a view's J'J times `weight`, and its J'r unless `gradient` is NULL. */
 static void
-normal_equations (const WsTargetData *data, const WsTargetFit *fit, double *normal,
-                  double *gradient)
+add_normal_equations (const WsTargetData *data, const WsTargetFit *fit, guint view, double weight,
+                      double *normal, double *gradient)
 {
   const guint n = fit->n_parameters;
-  for (guint view = 0; view < data->n_views; view++)
+  const View v = view_of (data, fit, view);
+  for (guint i = 0; i < data->n_points; i++)
   {
-    const View v = view_of (data, fit, view);
-    for (guint i = 0; i < data->n_points; i++)
+    double s[2][WS_LENS_P_N];
+    slopes_of (&v, data->board[i], s);
+    const WsPoint r = ws_target_fit_residual (data, fit, view, i);
+    for (guint a = 0; a < v.n; a++)
     {
-      double s[2][WS_LENS_P_N];
-      slopes_of (&v, data->board[i], s);
-      const WsPoint r = ws_target_fit_residual (data, fit, view, i);
-      for (guint a = 0; a < v.n; a++)
-      {
+      if (gradient != NULL)
         gradient[v.index[a]] += s[0][a] * r.x + s[1][a] * r.y;
-        for (guint b = 0; b < v.n; b++)
-          normal[v.index[a] * n + v.index[b]] += s[0][a] * s[0][b] + s[1][a] * s[1][b];
-      }
+      for (guint b = 0; b < v.n; b++)
+        normal[v.index[a] * n + v.index[b]] += weight * (s[0][a] * s[0][b] + s[1][a] * s[1][b]);
     }
   }
 }
@@ -282,7 +288,8 @@ iterate (const WsTargetData *data, WsTargetFit *fit, double *sum, GError **error
   {
     memset (fit->covariance, 0, (gsize)n * n * sizeof (double));
     memset (gradient, 0, n * sizeof (double));
-    normal_equations (data, fit, fit->covariance, gradient);
+    for (guint v = 0; v < data->n_views; v++)
+      add_normal_equations (data, fit, v, 1, fit->covariance, gradient);
     if (!isfinite (*sum) || !invert (fit->covariance, n))
       return undetermined (error);
     double promised = 0;
@@ -410,6 +417,34 @@ add_board_error (const WsTargetData *data, WsTargetFit *fit, const double *inver
         variance * (change[i] * change[j] + change[n + i] * change[n + j]);
 }
 
+/* product = A B, n x n. */
+static void
+multiply (const double *A, const double *B, guint n, double *product)
+{
+  memset (product, 0, (gsize)n * n * sizeof (double));
+  for (guint i = 0; i < n; i++)
+    for (guint k = 0; k < n; k++)
+      for (guint j = 0; j < n; j++)
+        product[i * n + j] += A[i * n + k] * B[k * n + j];
+}
+
+/* What noise in the pictures does.  Views differ in it by light and blur, so each has its share of
+ * the variance by its own residuals. */
+static void
+spread_noise (const WsTargetData *data, WsTargetFit *fit, const double *inverse, double sum)
+{
+  const guint n = fit->n_parameters;
+  g_autofree double *scatter = g_new0 (double, (gsize)n *n);
+  g_autofree double *half = g_new (double, (gsize)n *n);
+  for (guint v = 0; v < data->n_views; v++)
+  {
+    const double share = sum > 0 ? data->n_views * sum_of_view (data, fit, v) / sum : 1;
+    add_normal_equations (data, fit, v, share * fit->sigma_px * fit->sigma_px, scatter, NULL);
+  }
+  multiply (inverse, scatter, n, half);
+  multiply (half, inverse, n, fit->covariance);
+}
+
 /* (T5) */
 static void
 set_covariance (const WsTargetData *data, WsTargetFit *fit, double sum)
@@ -421,8 +456,7 @@ set_covariance (const WsTargetData *data, WsTargetFit *fit, double sum)
   split_variance (data, fit, views, sum);
   g_autofree double *inverse = g_new (double, n2);
   memcpy (inverse, fit->covariance, n2 * sizeof (double));
-  for (gsize i = 0; i < n2; i++)
-    fit->covariance[i] *= fit->sigma_px * fit->sigma_px;
+  spread_noise (data, fit, inverse, sum);
   if (fit->board_mm > 0)
     for (guint i = 0; i < data->n_points; i++)
       add_board_error (data, fit, inverse, views, i, fit->board_mm * fit->board_mm);

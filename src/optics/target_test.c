@@ -72,6 +72,7 @@ typedef struct
 {
   WsTargetView *views[N_VIEWS];
   SceneRng rng;
+  double plane_noise; /* of the measuring plane's view, in parts of the others' */
 } Fixture;
 
 static int
@@ -79,6 +80,7 @@ set_up (void **state)
 {
   Fixture *fixture = g_new0 (Fixture, 1);
   scene_rng_init (&fixture->rng, 20261125);
+  fixture->plane_noise = 1;
   for (guint v = 0; v < N_VIEWS; v++)
   {
     fixture->views[v] = ws_target_view_new ();
@@ -113,8 +115,9 @@ take_views (Fixture *fixture, const Distortion *d, double noise, double board_mm
     for (guint v = 0; v < N_VIEWS; v++)
     {
       const WsPoint seen = look_at (&poses[v], d, mm);
-      fixture->views[v]->corners[i] = ws_point (seen.x + noise * scene_rng_normal (&fixture->rng),
-                                                seen.y + noise * scene_rng_normal (&fixture->rng));
+      const double sigma = v == PLANE ? noise * fixture->plane_noise : noise;
+      fixture->views[v]->corners[i] = ws_point (seen.x + sigma * scene_rng_normal (&fixture->rng),
+                                                seen.y + sigma * scene_rng_normal (&fixture->rng));
     }
   }
   for (guint v = 0; v < N_VIEWS; v++)
@@ -270,6 +273,15 @@ static void
 test_covariance_of_poor_board (void **state)
 {
   check_covariance (*state, NOISE, 0.001);
+}
+
+/* The scale rests on one view most of all. */
+static void
+test_covariance_of_poor_plane (void **state)
+{
+  Fixture *fixture = *state;
+  fixture->plane_noise = 2.5;
+  check_covariance (fixture, NOISE, 0);
 }
 
 static void
@@ -452,6 +464,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_few_parameters, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_covariance, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_covariance_of_poor_board, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_covariance_of_poor_plane, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_focus_and_distance_go_together, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_square_counts_in_scale, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_bad_view_is_left_out, set_up, tear_down),

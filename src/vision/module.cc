@@ -116,6 +116,14 @@ constexpr int MAX_STEPS = 100;
 
 constexpr double FULL_SCALE = 65535.0;
 
+/* As much as one thread does is quick enough; a pool of them would live on until the end, out of
+ * our control. */
+void
+use_one_thread ()
+{
+  cv::setNumThreads (1);
+}
+
 /* No pixel is copied or written to. */
 cv::Mat
 matrix_of (const WsVisionLight *light)
@@ -226,6 +234,7 @@ find_board (const WsVisionLight *light, guint columns, guint rows, WsVisionBoard
 {
   try
   {
+    use_one_thread ();
     const Silence silence;
     const cv::Mat whole = matrix_of (light);
     const int factor = reduction_of (whole);
@@ -247,6 +256,7 @@ refine_corner (const WsVisionLight *light, guint half_width, double corner[2]) n
 {
   try
   {
+    use_one_thread ();
     const cv::Mat whole = matrix_of (light);
     const int half = static_cast<int> (half_width), reach = 2 * half + 2;
     const cv::Rect around (static_cast<int> (corner[0]) - reach,
@@ -275,6 +285,7 @@ edge_widths (const WsVisionLight *light, const WsVisionBoard *board, double widt
   const float rise = 0.8F;
   try
   {
+    use_one_thread ();
     const Silence silence;
     cv::Mat bytes;
     matrix_of (light).convertTo (bytes, CV_8U, 255 / FULL_SCALE);
@@ -300,6 +311,7 @@ calibrate (const WsVisionViews *views, double camera[6], double *poses) noexcept
 {
   try
   {
+    use_one_thread ();
     const Silence silence;
     std::vector<cv::Point3f> board;
     for (size_t i = 0; i < views->n_points; i++)
