@@ -243,12 +243,13 @@ add_calibration_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
   add_changes (lines, &bent, 1, "distortion left over", seen->optics, q);
 }
 
-/* The lips' outer ends lie in depth as the leading edges tell, to 0.15 degrees (rendered drills);
+/* The lips' outer ends lie in depth as the leading edges tell, to 0.12 degrees (rendered drills);
  * how much of that is the web and how much a turn of the lips is known as well as the turn is. */
-#define LIP_END_U_DEG 0.15
+#define LIP_END_U_DEG 0.12
 
-/* Each lip's own direction in depth besides: lips are bowed there (own trials). */
-#define LIP_SLOPE_U_DEG 0.07
+/* Each lip's own direction in depth besides: one ground 1.6 degrees off its flutes' design angle is
+ * bowed in depth, its end 0.2 degrees off (own trials, (1)). */
+#define LIP_SLOPE_U_DEG 0.1
 
 static void
 add_perspective_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,

@@ -12,9 +12,15 @@
 /* A usual helix, where the leading edges aren't seen. */
 #define USUAL_HELIX_DEG 28.0
 
-/* The depth found depends on the axis and the axis on the depth: each round leaves about a
- * fiftieth of the last one's error. */
-#define ROUNDS 4
+/* Depth depends on axis and helix, and they on depth.  Four to six rounds are enough but for the
+ * nearest cameras, where the helix is far off at first. */
+#define MAX_ROUNDS 30
+
+/* Settled when nothing changes by more than this, px and rad; past MAX_ROUNDS twenty times as
+ * much must do. */
+#define SETTLED_PX 0.003
+#define SETTLED_RAD 2e-5
+#define HARDLY_SETTLED 20
 
 /* Outline points on either side over which the slope is taken. */
 #define SLOPE_POINTS 7
@@ -237,19 +243,44 @@ restore (WsOutline *outline, const WsPoint *seen)
   }
 }
 
+/* By how much a round moved the lips and the envelope, in parts of what counts as settled. */
+static double
+movement (const WsDrillPoint *from, const WsDrillPoint *to)
+{
+  double most = fabs (to->radius - from->radius) / SETTLED_PX;
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsDrillLip *a = &from->lips[k], *b = &to->lips[k];
+    most = MAX (most, fabs (b->half_angle - a->half_angle) / SETTLED_RAD);
+    most =
+      MAX (most, fabs (b->corner.y - a->corner.y - to->lips[0].corner.y + from->lips[0].corner.y) /
+                   SETTLED_PX);
+  }
+  return most;
+}
+
 /* From the outline as seen, for flutes of the present hand. */
 static WsDrillPoint *
 undo (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen, WsRetake *reason,
       char detail[96])
 {
   restore (outline, seen);
+  double moved = HUGE_VAL;
   WsDrillPoint *point = ws_drill_point_locate (outline, reason, detail);
-  for (guint round = 0; point != NULL && round < ROUNDS; round++)
+  for (guint round = 0; point != NULL && round < MAX_ROUNDS && moved > 1; round++)
   {
     look (perspective, point);
     move_outline (perspective, point, seen);
+    WsDrillPoint *next = ws_drill_point_locate (outline, reason, detail);
+    moved = next != NULL ? movement (point, next) : HUGE_VAL;
     ws_drill_point_free (point);
-    point = ws_drill_point_locate (outline, reason, detail);
+    point = next;
+  }
+  if (point != NULL && moved > HARDLY_SETTLED)
+  {
+    g_clear_pointer (&point, ws_drill_point_free);
+    *reason = WS_RETAKE_WRONG_VIEW;
+    g_snprintf (detail, 96, "the camera's perspective on this outline can't be undone");
   }
   return point;
 }

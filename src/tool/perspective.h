@@ -32,9 +32,9 @@ typedef struct
 
   /* Found by ws_perspective_undo(). */
   gboolean hand_seen; /* the picture confirms the hand */
-  double rate;     /* of the helix, rad per px */
-  double depth[2]; /* of lip a and b at the axis, behind (b) and before (a) its plane, px */
-  double slope[2]; /* growth of that depth per px of distance from the axis */
+  double rate;        /* of the helix, rad per px */
+  double depth[2];    /* of lip a and b at the axis, behind (b) and before (a) its plane, px */
+  double slope[2];    /* growth of that depth per px of distance from the axis */
 } WsPerspective;
 
 /* FALSE for a lens without perspective.  Card and optics tell web and scale. */
@@ -42,8 +42,8 @@ gboolean ws_perspective_of (const WsOptics *optics, const WsToolCard *card,
                             WsPerspective *perspective);
 
 /* Moves the outline on which `*point` rests to where parallel projection would show it, and
- * locates the point anew (`*point` is replaced).  FALSE, with the reason, when it can't, or when the
- * card's hand is not the picture's; `*point` may be NULL then. */
+ * locates the point anew (`*point` is replaced).  FALSE, with the reason, when it can't, or when
+ * the card's hand is not the picture's; `*point` may be NULL then. */
 gboolean ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake *reason,
                               char detail[96]);
 
