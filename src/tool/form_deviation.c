@@ -25,6 +25,10 @@
  * px (own trials). */
 #define PIXEL_PHASE_PX 0.010
 
+/* How far the greatest of many noisy values lies beyond a typical one, as part of where theory has
+ * it: neighbouring windows overlap (own trials). */
+#define GREATEST_PART 0.6
+
 /* Places of the worst deviations that the findings name. */
 #define N_WORST 5
 
@@ -58,8 +62,7 @@ typedef struct
   WsFormTask task;
   const WsFormFit *fit;
   double *map;   /* smoothed deviation of every point, px; NAN at corners */
-  double u_edge; /* standard uncertainty that edge noise leaves of it, px */
-  double u_most; /* what picking the greatest of many adds, px */
+  guint *counts; /* of points that each of its means stands on */
 } Work;
 
 /* The same quantities from a fit: greatest, least, RMS, then each segment's. */
@@ -93,9 +96,10 @@ window_px (const WsOutline *outline)
   return MAX (WINDOW_PX, WINDOW_BLURS * outline->blur_px);
 }
 
-/* Running means along the profile, within one segment and away from corners. */
+/* Running means along the profile, within one segment and away from corners; `counts`: of how many
+ * points each. */
 static double *
-smooth (const WsFormFit *fit, double window)
+smooth (const WsFormFit *fit, double window, guint *counts)
 {
   const guint n = fit->points->len;
   double *map = g_new (double, n + 1);
@@ -119,6 +123,7 @@ smooth (const WsFormFit *fit, double window)
       counted++;
     }
     map[i] = sum / counted;
+    counts[i] = counted;
   }
   return map;
 }
@@ -164,30 +169,30 @@ summarise (const WsFormFit *fit, const double *map, guint n_numbers, Summary *su
 
 /* ---- Budgets ---------------------------------------------------------------------- */
 
-static void
-find_noise (Work *work)
+/* Windows that fit into the map beside each other. */
+static double
+n_windows (const Work *work)
 {
-  const double window = window_px (work->outline);
-  const double spacing = MAX (work->outline->spacing_px, 1);
-  work->u_edge = work->task.noise / sqrt (MAX (window / spacing, 1));
-  /* The greatest of m normal values lies about sqrt (2 ln m) deviations out. */
   double length = 0;
   for (guint i = 0; i < work->fit->points->len; i++)
     length += point_of (work->fit, i)->length;
-  work->u_most = 0.5 * work->u_edge * sqrt (2 * log (MAX (length / window, 2)));
+  return MAX (length / window_px (work->outline), 2);
 }
 
 static void
-add_place_lines (const Work *work, WsQuantity *quantity, const WsFormPoint *place)
+add_place_lines (const Work *work, WsQuantity *quantity, guint at)
 {
+  const WsFormPoint *place = point_of (work->fit, at);
+  const double u_edge = work->task.noise / sqrt (MAX (work->counts[at], 1));
+  /* The greatest of m normal values lies about sqrt (2 ln m) deviations out. */
+  const double u_most = GREATEST_PART * u_edge * sqrt (2 * log (n_windows (work)));
   const WsOptics *optics = work->optics;
   const double lean = ws_radians (LEAN_DEG);
   const double arm = ws_point_distance (place->foot, work->fit->pivot);
-  ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, work->u_edge, optics);
+  ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_edge, optics);
   ws_silhouette_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL, PIXEL_PHASE_PX,
                       optics);
-  ws_silhouette_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, work->u_most,
-                      optics);
+  ws_silhouette_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, u_most, optics);
   ws_silhouette_line (quantity, "best fit", WS_DISTRIBUTION_NORMAL,
                       ws_form_fit_u (work->fit, place), optics);
   ws_silhouette_line (quantity, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
@@ -235,7 +240,7 @@ add_overall (Work *work, const Summary *here, const Summary *trial)
       work->result, &ws_form_quantities[overall[k].quantity], work->optics->has_scale);
     if (overall[k].at < 0 || !isfinite (overall[k].px))
       continue;
-    add_place_lines (work, quantity, point_of (work->fit, (guint)overall[k].at));
+    add_place_lines (work, quantity, (guint)overall[k].at);
     finish_length (work, quantity, overall[k].px, overall[k].trial);
   }
 }
@@ -250,7 +255,7 @@ add_segments (Work *work, const Summary *here, const Summary *trial)
                               work->optics->has_scale);
     if (here->at[number] < 0)
       continue;
-    add_place_lines (work, quantity, point_of (work->fit, (guint)here->at[number]));
+    add_place_lines (work, quantity, (guint)here->at[number]);
     finish_length (work, quantity, here->worst[number], trial->worst[number]);
   }
 }
@@ -269,7 +274,8 @@ summarise_trial (const Work *work, guint n_numbers, Summary *trial)
     summarise (&empty, NULL, n_numbers, trial);
     return;
   }
-  g_autofree double *map = smooth (fit, window_px (work->outline));
+  g_autofree guint *counts = g_new0 (guint, fit->points->len + 1);
+  g_autofree double *map = smooth (fit, window_px (work->outline), counts);
   summarise (fit, map, n_numbers, trial);
 }
 
@@ -585,9 +591,10 @@ fill (Work *work)
 {
   g_auto (Summary) here = { 0 }, trial = { 0 };
   const guint n_numbers = work->task.nominal->n_numbers;
-  g_autofree double *map = smooth (work->fit, window_px (work->outline));
+  g_autofree guint *counts = g_new0 (guint, work->fit->points->len + 1);
+  g_autofree double *map = smooth (work->fit, window_px (work->outline), counts);
   work->map = map;
-  find_noise (work);
+  work->counts = counts;
   summarise (work->fit, map, n_numbers, &here);
   summarise_trial (work, n_numbers, &trial);
   add_overall (work, &here, &trial);
