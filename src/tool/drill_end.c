@@ -129,7 +129,9 @@ axis_inside (const WsEndPoint *point, guint k)
 static double
 u_lip (const WsEndPoint *point, guint k)
 {
-  return hypot (point->lips[k].line.u_offset, U_LIP_PX);
+  const WsLineFit *line = &point->lips[k].line;
+  const double lever = ws_point_distance (line->centre, foot (&point->lips[k], point->centre));
+  return hypot (hypot (line->u_offset, lever * line->u_angle), U_LIP_PX);
 }
 
 static void

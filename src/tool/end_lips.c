@@ -189,23 +189,22 @@ lip_darkening (const Grid *grid, WsPoint centre, double radius, WsPoint e, doubl
 #define LIGHT_FLUTE 0.6
 
 static Guess
-guess_lips (const Grid *grid, WsPoint centre, double radius)
+guess_lips (const Grid *grid, WsPoint centre, double radius, gint side)
 {
   Guess best = { 0, 0, 0 };
   for (guint k = 0; k < 360; k++)
     for (double size = WEB_LEAST * radius; size <= WEB_MOST * radius; size += 0.5 * grid->pitch)
-      for (gint side = -1; side <= 1; side += 2)
-      {
-        const double angle = k * G_PI / 360, rho = side * size;
-        const WsPoint e = ws_point (cos (angle), sin (angle));
-        const double a = lip_darkening (grid, centre, radius, e, rho, 1),
-                     b = lip_darkening (grid, centre, radius, e, rho, -1);
-        if (a * b <= 0)
-          continue;
-        const double score = sqrt (a * b) * (a > 0 ? 1 : LIGHT_FLUTE);
-        if (score > best.score)
-          best = (Guess){ angle, rho, score };
-      }
+    {
+      const double angle = k * G_PI / 360, rho = side * size;
+      const WsPoint e = ws_point (cos (angle), sin (angle));
+      const double a = lip_darkening (grid, centre, radius, e, rho, 1),
+                   b = lip_darkening (grid, centre, radius, e, rho, -1);
+      if (a * b <= 0)
+        continue;
+      const double score = sqrt (a * b) * (a > 0 ? 1 : LIGHT_FLUTE);
+      if (score > best.score)
+        best = (Guess){ angle, rho, score };
+    }
   return best;
 }
 
@@ -334,12 +333,26 @@ is_flute (const Picture *picture, WsPoint edge, WsPoint out, WsPoint end, double
   return off < MAX (FLUTE_SAME, FLUTE_SHARE * drop);
 }
 
+/* Where heat coloured the flank its light changes toward the lip, which moves half way inward: the
+ * line rests on clean stretches when they are long enough. */
+#define COLOURED 10.0
+#define CLEAN_POINTS 40
+#define CLEAN_SHARE 0.25
+
+static gboolean
+is_coloured (const Picture *picture, WsPoint edge, WsPoint out)
+{
+  const WsLab in = mean_lab (picture, ws_point_along (edge, -5, out), out, 3),
+              outside = mean_lab (picture, ws_point_along (edge, 2, out), out, 3);
+  return hypot (in.a - outside.a, in.b - outside.b) > COLOURED;
+}
+
 /* Looked for from farther out again where the first find is no lip. */
 #define LIP_TRIES 3
 
 static gboolean
 lip_at (const Picture *picture, WsPoint on, WsPoint search, WsPoint along, double reach,
-        WsPoint *edge)
+        WsPoint *edge, gboolean *coloured)
 {
   const WsPoint end = ws_point_along (on, reach, search);
   double start = -reach;
@@ -351,6 +364,7 @@ lip_at (const Picture *picture, WsPoint on, WsPoint search, WsPoint along, doubl
     if (isnan (at) || drop < LIP_CONTRAST)
       return FALSE;
     *edge = ws_point_along (from, at, search);
+    *coloured = is_coloured (picture, *edge, search);
     if (is_flute (picture, *edge, search, end, drop))
       return TRUE;
     start += at + 2;
@@ -369,12 +383,22 @@ fit_lip (const Picture *picture, const WsEndPoint *point, const Guess *guess, gu
   const WsPoint search = scaled (out, light_flute ? -1 : 1);
   const double reach = CLAMP (0.06 * point->radius, 9, MAX_WINDOW / 2.0);
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  g_autoptr (GArray) clean = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (double t = LIP_FROM * point->radius; t <= LIP_TO * point->radius; t += 1)
   {
     const WsPoint on = ws_point_along (ws_point_along (point->centre, t, e), guess->rho, n);
     WsPoint p;
-    if (lip_at (picture, on, search, e, reach, &p))
-      g_array_append_val (points, p);
+    gboolean coloured;
+    if (!lip_at (picture, on, search, e, reach, &p, &coloured))
+      continue;
+    g_array_append_val (points, p);
+    if (!coloured)
+      g_array_append_val (clean, p);
+  }
+  if (clean->len >= MAX (CLEAN_POINTS, CLEAN_SHARE * points->len))
+  {
+    g_array_set_size (points, 0);
+    g_array_append_vals (points, clean->data, clean->len);
   }
   g_autofree guint8 *used = g_new0 (guint8, MAX (points->len, 1));
   if (!ws_line_fit ((WsPoint *)(void *)points->data, points->len, used, &lip->line))
@@ -863,6 +887,58 @@ is_centred (const WsEndPoint *point)
          fabs (inside[0] - inside[1]) < WEB_OFF * point->radius;
 }
 
+/* How well two lips' lines hold what was found on them, 0 to 1. */
+static double
+soundness (const WsEndLip lips[2])
+{
+  double sound = 1;
+  for (guint k = 0; k < 2; k++)
+    sound *= (double)lips[k].line.n_used / MAX (lips[k].line.n, 1);
+  return sound;
+}
+
+static gboolean
+fit_lips (const Picture *picture, const WsEndPoint *point, const Grid *grid, const Guess *guess,
+          WsEndLip lips[2])
+{
+  const WsPoint e = ws_point (cos (guess->angle), sin (guess->angle));
+  const gboolean light = lip_darkening (grid, point->centre, point->radius, e, guess->rho, 1) < 0;
+  memset (lips, 0, 2 * sizeof *lips);
+  return fit_lip (picture, point, guess, 0, light, &lips[0]) &&
+         fit_lip (picture, point, guess, 1, light, &lips[1]);
+}
+
+/* A lip's heel, which lies on the other side, may be nearly as straight: both are tried, and the
+ * straighter wins. */
+#define WORTH_TRYING 0.5
+
+static gboolean
+choose_lips (const Picture *picture, WsEndPoint *point, const Grid *grid, WsRetake *reason,
+             char detail[96])
+{
+  double best = 0;
+  const Guess guesses[2] = { guess_lips (grid, point->centre, point->radius, -1),
+                             guess_lips (grid, point->centre, point->radius, 1) };
+  const double most = MAX (guesses[0].score, guesses[1].score);
+  if (most < LEAST_SCORE)
+    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "no two parallel lips were found");
+  for (guint g = 0; g < 2; g++)
+  {
+    WsEndLip lips[2];
+    if (guesses[g].score < WORTH_TRYING * most ||
+        !fit_lips (picture, point, grid, &guesses[g], lips))
+      continue;
+    const double score = soundness (lips) * (0.5 + 0.5 * guesses[g].score / most);
+    if (score <= best)
+      continue;
+    best = score;
+    memcpy (point->lips, lips, sizeof lips);
+  }
+  if (best <= 0)
+    return fail (reason, detail, WS_RETAKE_DIRTY_EDGE, "a lip can't be followed");
+  return TRUE;
+}
+
 static gboolean
 locate (const Picture *picture, WsEndPoint *point, WsRetake *reason, char detail[96])
 {
@@ -875,15 +951,8 @@ locate (const Picture *picture, WsEndPoint *point, WsRetake *reason, char detail
   g_autofree Grid *grid = g_new (Grid, 1);
   fill_grid (picture, point->centre, point->radius, grid);
   point->centre = symmetric_centre (grid);
-  const Guess guess = guess_lips (grid, point->centre, point->radius);
-  if (guess.score < LEAST_SCORE)
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "no two parallel lips were found");
-  const WsPoint e = ws_point (cos (guess.angle), sin (guess.angle));
-  const gboolean light_flute =
-    lip_darkening (grid, point->centre, point->radius, e, guess.rho, 1) < 0;
-  for (guint k = 0; k < 2; k++)
-    if (!fit_lip (picture, point, &guess, k, light_flute, &point->lips[k]))
-      return fail (reason, detail, WS_RETAKE_DIRTY_EDGE, "a lip can't be followed");
+  if (!choose_lips (picture, point, grid, reason, detail))
+    return FALSE;
   const double turn = ws_point_cross (point->lips[0].outward, scaled (point->lips[1].outward, -1));
   if (fabs (ws_degrees (turn)) > MOST_PARALLEL_DEG)
     return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips found are not parallel");
