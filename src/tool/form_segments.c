@@ -133,6 +133,17 @@ direction_u (const WsLineFit *line)
   return hypot (MAX (FEW_BLOCKS * line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
 }
 
+/* An arc's rise h = r (1 - cos (turn / 2)) is 1.5 times the amplitude of P2 in (20), which n points
+ * of white noise tell to scatter sqrt (5 / n); r follows from h over a chord that is known far
+ * better. */
+static double
+radius_u (const WsChainPiece *piece)
+{
+  const double n = MAX (piece->used * (piece->to - piece->from), 1);
+  const double white = 1.5 * piece->scatter * sqrt (5 / n) / (1 - cos (0.5 * piece->turn));
+  return MAX (FEW_BLOCKS * piece->u_radius, white);
+}
+
 static void
 add_lean_line (const WsFormAdding *adding, WsQuantity *quantity)
 {
@@ -188,8 +199,8 @@ add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece,
     adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS], number, adding->optics->has_scale);
   /* A bulge looks too small, and a hollow, whose ground is round, too big. */
   ws_silhouette_set (radius, piece->circle.radius + rounding, adding->optics);
-  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
-                      FEW_BLOCKS * piece->u_radius, adding->optics);
+  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL, radius_u (piece),
+                      adding->optics);
   ws_silhouette_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL, ROUNDING_LEFT * rounding,
                       adding->optics);
   ws_silhouette_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
