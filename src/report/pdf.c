@@ -113,12 +113,16 @@ limit_words (const json_t *entry, double per, const char *unit)
 static char *
 both (const Page *page, gboolean is_length, char *mm, char *inches)
 {
-  g_autofree char *first = mm, *second = inches;
+  char *cell = NULL;
   if (!is_length || page->style->lengths == WS_LENGTHS_MM || *mm == '\0')
-    return g_steal_pointer (&first);
-  if (page->style->lengths == WS_LENGTHS_MM_INCHES)
-    return g_strdup_printf ("%s [%s]", mm, inches);
-  return g_strdup_printf ("%s [%s]", inches, mm);
+    cell = g_strdup (mm);
+  else if (page->style->lengths == WS_LENGTHS_MM_INCHES)
+    cell = g_strdup_printf ("%s [%s]", mm, inches);
+  else
+    cell = g_strdup_printf ("%s [%s]", inches, mm);
+  g_free (mm);
+  g_free (inches);
+  return cell;
 }
 
 /* ---- Setting text ------------------------------------------------------------------------- */
