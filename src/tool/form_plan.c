@@ -2,6 +2,8 @@
  * View `form-plan`: a form tool's cutting profile in silhouette.  Definitions of all quantities:
  * docs/methods.md.
  */
+#include <string.h>
+
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
@@ -69,6 +71,52 @@ tell_no_scale (const WsOptics *optics, WsResult *result)
                          NULL);
 }
 
+static gboolean
+has_stem (const WsResult *result, const char *stem)
+{
+  for (guint i = 0; i < result->quantities->len; i++)
+    if (g_str_equal (((const WsQuantity *)g_ptr_array_index (result->quantities, i))->info->stem,
+                     stem))
+      return TRUE;
+  return FALSE;
+}
+
+/* Digits after the underscore that stands before the family's N. */
+static guint
+number_in (const char *stem, const char *family)
+{
+  return (guint)g_ascii_strtoull (stem + (strchr (family, 'N') - family), NULL, 10);
+}
+
+static void
+add_unknown (const char *stem, gboolean has_scale, WsResult *result)
+{
+  g_autofree char *family = ws_quantity_family (stem);
+  for (guint i = 0; i < WS_FORM_N_QUANTITIES; i++)
+  {
+    const WsQuantityInfo *info = &ws_form_quantities[i];
+    if (!g_str_equal (info->stem, family))
+      continue;
+    if (strchr (family, 'N') != NULL)
+      ws_result_add_numbered (result, info, number_in (stem, family), has_scale);
+    else
+      ws_result_add_quantity (result, info, has_scale);
+  }
+}
+
+/* What the card sets a limit on and the picture doesn't show is unknown, not fine. */
+static void
+add_limited (const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  for (guint i = 0; i < card->limits->len; i++)
+  {
+    const char *name = g_array_index (card->limits, WsLimit, i).quantity;
+    g_autofree char *stem = g_strndup (name, (gsize)(strrchr (name, '_') - name));
+    if (!has_stem (result, stem))
+      add_unknown (stem, optics->has_scale, result);
+  }
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -84,7 +132,10 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
       tell_no_scale (optics, result);
     ws_form_segments_add (image, outline, optics, result);
   }
-  if (card->form.part != NULL && result->reason == WS_RETAKE_NONE)
+  if (result->reason != WS_RETAKE_NONE)
+    return;
+  add_limited (card, optics, result);
+  if (card->form.part != NULL)
     tell_correction (&card->form, result);
 }
 

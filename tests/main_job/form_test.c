@@ -409,6 +409,27 @@ without_a_scale_segments_are_told (void **state)
   assert_true (segments >= profile.n);
 }
 
+/* A limit on what the picture doesn't show is met by nobody's word. */
+static void
+a_limit_on_an_unseen_corner_is_undecided (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile;
+  SceneCamera camera;
+  scene_profile_random (FIRST_SEED + 72, &profile, &camera);
+  write_card (files, "[limits]\ncorner_77_angle_deg = 10 .. 170\n");
+  g_auto (Run) run = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (run.status, 2);
+  assert_string_equal (verdict_of (run.record, "corner_77_angle_deg"), "undecided");
+  write_card (files, "[limits]\nprofile_deviation_max_mm = .. 0.1\n");
+  g_auto (Run) without = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (without.status, 2);
+  write_card (files, "[limits]\ncorner_1_angle_deg = 1 .. 179\n");
+  g_auto (Run) seen = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (seen.status, 0);
+  assert_string_equal (verdict_of (seen.record, "corner_1_angle_deg"), "accept");
+}
+
 /* ---- Files that can't be used --------------------------------------------------------- */
 
 static void
@@ -600,6 +621,7 @@ main (void)
     cmocka_unit_test (another_profile_is_refused),
     cmocka_unit_test (sides_hold_the_profile),
     cmocka_unit_test (without_a_scale_segments_are_told),
+    cmocka_unit_test (a_limit_on_an_unseen_corner_is_undecided),
     cmocka_unit_test (malformed_profiles_are_one_line_and_65),
     cmocka_unit_test (the_side_is_held_against_the_correction),
     cmocka_unit_test (saw_teeth_agree_with_the_hand),
