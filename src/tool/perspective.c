@@ -28,7 +28,7 @@
 /* From the lip's end the outline follows the flank's rim on the envelope, outward, down to margin
  * or silhouette: within this part of the radius below the corner, and steeper than any edge of the
  * body there. */
-#define RIM_RADII 0.08
+#define RIM_RADII 0.5
 #define RIM_SLOPE 0.1
 
 /* The flutes' hand is told when less than this part of the asymmetry is left (rendered drills: 0.06
@@ -285,11 +285,11 @@ undo (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen, WsRet
   return point;
 }
 
-/* How far the body is from being symmetric, px. */
+/* How far the body is from being symmetric, px; heights that the axis leaves out count as 1 px. */
 static double
 asymmetry (const WsDrillPoint *point)
 {
-  return point != NULL ? point->mirror.rms_px : HUGE_VAL;
+  return point != NULL ? point->mirror.rms_px + 1 - point->mirror.kept : HUGE_VAL;
 }
 
 /* How asymmetric perspective makes a body, px: by a part of R^2 / D, about 0.1 (rendered drills).
@@ -343,6 +343,7 @@ ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake 
   g_clear_pointer (point, ws_drill_point_free);
   *point = undo (&other, outline, seen, reason, detail);
   other.hand_seen = asymmetry (*point) < DECISIVE * MIN (before, after);
+  perspective->hand_seen = after < DECISIVE * asymmetry (*point);
   if (other.hand_seen && !perspective->hand_stated)
   {
     *perspective = other;
@@ -350,7 +351,8 @@ ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake 
   }
   g_clear_pointer (point, ws_drill_point_free);
   *point = undo (perspective, outline, seen, reason, detail);
-  if (*point != NULL && !other.hand_seen && may_assume (perspective, radius))
+  if (*point != NULL && !other.hand_seen &&
+      (perspective->hand_seen || may_assume (perspective, radius)))
     return TRUE;
   if (*point != NULL || other.hand_seen)
     refuse_hand (perspective, reason, detail);
