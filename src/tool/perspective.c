@@ -243,6 +243,18 @@ restore (WsOutline *outline, const WsPoint *seen)
   }
 }
 
+/* With little body in view a first, wrong step may lose the point: half of it may not. */
+static void
+halve (WsOutline *outline, const WsPoint *seen)
+{
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    WsEdgePoint *point = &g_array_index (outline->points, WsEdgePoint, i);
+    point->x = 0.5 * (point->x + seen[i].x);
+    point->y = 0.5 * (point->y + seen[i].y);
+  }
+}
+
 /* By how much a round moved the lips and the envelope, in parts of what counts as settled. */
 static double
 movement (const WsDrillPoint *from, const WsDrillPoint *to)
@@ -272,6 +284,11 @@ undo (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen, WsRet
     look (perspective, point);
     move_outline (perspective, point, seen);
     WsDrillPoint *next = ws_drill_point_locate (outline, reason, detail);
+    if (next == NULL)
+    {
+      halve (outline, seen);
+      next = ws_drill_point_locate (outline, reason, detail);
+    }
     moved = next != NULL ? movement (point, next) : HUGE_VAL;
     ws_drill_point_free (point);
     point = next;
