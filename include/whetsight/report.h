@@ -25,7 +25,7 @@ typedef struct
 /* A result and where it came from; all borrowed but for the strings said otherwise. */
 typedef struct
 {
-  const char *id;                  /* unique: "20261125T101502Z-1f0c9a3b" */
+  const char *id;                  /* unique: "20261125T101502Z-1f0c9a3b-5e0d11" */
   const char *time;                /* ISO 8601, UTC, "2026-11-25T10:15:02Z" */
   const char *image_name;          /* base name of the picture's file */
   const char *image_sha256;        /* NULL when the file could not be read */

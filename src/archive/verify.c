@@ -76,8 +76,10 @@ tell (Check *check, const char *format, ...)
   va_start (arguments, format);
   g_autofree char *what = g_strdup_vprintf (format, arguments);
   va_end (arguments);
+  /* A damaged row may hold anything. */
+  g_autofree char *valid = g_utf8_make_valid (what, -1);
   check->result->wrong++;
-  check->verifier->tell (what, check->verifier->data);
+  check->verifier->tell (valid, check->verifier->data);
 }
 
 static void tell_row (Check *check, Link *link, const char *format, ...) G_GNUC_PRINTF (3, 4);

@@ -100,30 +100,13 @@ put_bold (cairo_t *cr, double size, WsColour colour, double x, double y, const c
 static void
 draw_line (cairo_t *cr, WsColour colour, double width, double x1, double y1, double x2, double y2)
 {
-  cairo_new_path (cr);
-  cairo_move_to (cr, x1, y1);
-  cairo_line_to (cr, x2, y2);
-  cairo_set_line_width (cr, width);
-  ws_canvas_colour (cr, colour);
-  cairo_stroke (cr);
+  ws_canvas_line (cr, colour, width, (WsPoint){ x1, y1 }, (WsPoint){ x2, y2 });
 }
 
 static void
 draw_dashes (cairo_t *cr, WsColour colour, double x1, double x2, double y)
 {
-  static const double dashes[] = { 9.0, 6.0 };
-  cairo_set_dash (cr, dashes, G_N_ELEMENTS (dashes), 0);
-  draw_line (cr, colour, 2.0, x1, y, x2, y);
-  cairo_set_dash (cr, NULL, 0, 0);
-}
-
-static void
-fill_box (cairo_t *cr, WsColour colour, double x, double y, double width, double height)
-{
-  cairo_new_path (cr);
-  cairo_rectangle (cr, x, y, width, height);
-  ws_canvas_colour (cr, colour);
-  cairo_fill (cr);
+  ws_canvas_dashes (cr, colour, 2.0, (WsPoint){ x1, y }, (WsPoint){ x2, y });
 }
 
 /* Passed: a disc.  Failed: a cross, larger, so that it is found without its colour. */
@@ -258,7 +241,7 @@ draw_artefact (const Plot *plot)
     const double top = y_of (plot, reach);
     /* On whole pixels, or seams would show. */
     const double left = round (x_of (plot, i) - half), right = round (x_of (plot, i) + half);
-    fill_box (plot->cr, WS_BAND, left, top, right - left, y_of (plot, -reach) - top);
+    ws_canvas_box (plot->cr, WS_BAND, left, top, right - left, y_of (plot, -reach) - top);
   }
 }
 
@@ -382,7 +365,7 @@ draw_panel (cairo_t *cr, const WsCheckSeries *series, double top)
                 .width = WIDTH - PLOT_LEFT - PLOT_RIGHT,
                 .height = PANEL_HEIGHT - PLOT_TOP - PLOT_BOTTOM };
   find_range (&plot);
-  fill_box (cr, WS_WHITE, plot.x, plot.y, plot.width, plot.height);
+  ws_canvas_box (cr, WS_WHITE, plot.x, plot.y, plot.width, plot.height);
   draw_artefact (&plot);
   draw_scale (&plot);
   draw_E_n_limits (&plot);
@@ -408,7 +391,7 @@ draw_band (cairo_t *cr, const WsCalibration *calibration, const WsCheckState *st
     "%s %s", state->state == WS_CHECKED_FAILED ? "since" : "last check", state->time);
   g_autofree char *made = g_date_time_format (calibration->made, "made %Y-%m-%dT%H:%M:%SZ");
   const char *camera = *calibration->camera != '\0' ? calibration->camera : "camera";
-  fill_box (cr, ws_canvas_verdict_colour (look), 0, 0, WIDTH, BAND_HEIGHT);
+  ws_canvas_box (cr, ws_canvas_verdict_colour (look), 0, 0, WIDTH, BAND_HEIGHT);
   ws_canvas_verdict_shape (cr, look, (WsPoint){ MARGIN + 34, 0.5 * BAND_HEIGHT }, 34, ink);
   put_bold (cr, 54, ink, MARGIN + 88, 0.5 * BAND_HEIGHT - 6, word);
   put_text (cr, NORMAL, ink, WS_END, WIDTH - MARGIN, 28, camera);
@@ -439,7 +422,7 @@ draw_legend (cairo_t *cr, double top)
             "limits, mean ± 2.66 mean moving range");
   draw_line (cr, WS_VERMILION, 2, x + 470, second, x + 504, second);
   put_text (cr, SMALL, WS_INK, WS_START, x + 470 + indent, second, "E_n = ± 1");
-  fill_box (cr, WS_BAND, x + 630, second - 9, 34, 18);
+  ws_canvas_box (cr, WS_BAND, x + 630, second - 9, 34, 18);
   put_text (cr, SMALL, WS_INK, WS_START, x + 630 + indent, second, "± U of the artefact itself");
 }
 
@@ -454,7 +437,7 @@ draw_sheet (cairo_t *cr, const WsCalibration *calibration, const WsCheckState *s
             const GPtrArray *series)
 {
   double y = BAND_HEIGHT;
-  fill_box (cr, WS_PAPER, 0, 0, WIDTH, sheet_height (series));
+  ws_canvas_box (cr, WS_PAPER, 0, 0, WIDTH, sheet_height (series));
   draw_band (cr, calibration, state);
   for (guint i = 0; i < series->len && i < MAX_PANELS; i++, y += PANEL_HEIGHT)
     draw_panel (cr, g_ptr_array_index (series, i), y);
