@@ -242,6 +242,7 @@ ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *groun
 /* Smaller regions are dust. */
 #define MIN_CELLS 40
 #define MIN_LENGTH 6
+#define MIN_DEPTH 4
 
 typedef struct
 {
@@ -251,7 +252,8 @@ typedef struct
   guint8 *region; /* 1: burn */
 } Search;
 
-/* Mean of the cell and its neighbours, clipped ones and those off the tool left out. */
+/* Mean of the cell and its neighbours, those off the tool left out.  FALSE beside clipped cells,
+ * whose colour is partly lost. */
 static gboolean
 smoothed (const WsBand *band, guint s, guint d, WsLight *light)
 {
@@ -261,8 +263,10 @@ smoothed (const WsBand *band, guint s, guint d, WsLight *light)
     for (guint i = s > 0 ? s - 1 : 0; i <= MIN (s + 1, band->length - 1); i++)
     {
       const float *cell = ws_band_cell (band, i, j);
-      if (!ws_band_is_tool (cell) || ws_band_is_clipped (cell))
+      if (!ws_band_is_tool (cell))
         continue;
+      if (ws_band_is_clipped (cell))
+        return FALSE;
       for (guint c = 0; c < 3; c++)
         sum[c] += cell[c];
       n++;
@@ -520,7 +524,7 @@ ws_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_dept
   burn->depth = greatest_depth (&search);
   burn->distance = chroma_distance (&search, evaluated_depth);
   count_films (&search, evaluated_depth, burn);
-  burn->present = burn->area >= MIN_CELLS && burn->length >= MIN_LENGTH;
+  burn->present = burn->area >= MIN_CELLS && burn->length >= MIN_LENGTH && burn->depth >= MIN_DEPTH;
   if (burn->present && !fades_as_film (&search))
     burn->trouble = WS_BURN_FOREIGN_COLOUR;
   if (!burn->present)

@@ -357,6 +357,23 @@ crossing_of (const double *apart, guint n, guint from, double level)
   return NAN;
 }
 
+/* Of three samples across the line, against noise. */
+static gboolean
+mean_across (const WsSampler *sampler, WsPoint at, WsPoint direction, WsLab *lab)
+{
+  WsLight sum = { 0, 0, 0 };
+  for (gint k = -1; k <= 1; k++)
+  {
+    WsLight light;
+    if (!ws_sampler_at (sampler, ws_point_along (at, k, ws_point (-direction.y, direction.x)),
+                        &light))
+      return FALSE;
+    sum = (WsLight){ sum.r + light.r / 3, sum.g + light.g / 3, sum.b + light.b / 3 };
+  }
+  *lab = ws_colour_lab (sum);
+  return TRUE;
+}
+
 double
 ws_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, double reach,
                     double least_contrast, double *contrast, double *width)
@@ -367,10 +384,8 @@ ws_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, 
   WsLab ground = { 0, 0, 0 };
   for (guint i = 0; i < n; i++)
   {
-    WsLight light;
-    if (!ws_sampler_at (sampler, ws_point_along (start, i, direction), &light))
+    if (!mean_across (sampler, ws_point_along (start, i, direction), direction, &labs[i]))
       return NAN;
-    labs[i] = ws_colour_lab (light);
     if (i >= n_ground)
       continue;
     ground.L += labs[i].L / n_ground;

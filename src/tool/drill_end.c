@@ -126,12 +126,16 @@ axis_inside (const WsEndPoint *point, guint k)
 /* How well a lip's edge is placed: a step that land and shadow may shift, px. */
 #define U_LIP_PX 0.5
 
+/* Where heat's colours change toward a lip all along it; own trials on rendered drills. */
+#define U_COLOURED_PX 1.5
+
 static double
 u_lip (const WsEndPoint *point, guint k)
 {
   const WsLineFit *line = &point->lips[k].line;
   const double lever = ws_point_distance (line->centre, foot (&point->lips[k], point->centre));
-  return hypot (hypot (line->u_offset, lever * line->u_angle), U_LIP_PX);
+  const double place = point->lips[k].coloured ? U_COLOURED_PX : U_LIP_PX;
+  return hypot (hypot (line->u_offset, lever * line->u_angle), place);
 }
 
 static void

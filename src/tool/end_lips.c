@@ -17,7 +17,15 @@ typedef struct
 {
   const WsSampler *sampler;
   const WsOptics *optics;
+  WsLight steel; /* the tool's mean colour at luminance 1: chroma is counted from it */
 } Picture;
+
+static WsLab
+balanced_lab (const Picture *picture, WsLight light)
+{
+  return ws_colour_lab ((WsLight){ light.r / picture->steel.r, light.g / picture->steel.g,
+                                   light.b / picture->steel.b });
+}
 
 /* Lightness plus chroma, some 0 .. 100, NAN outside: ground flanks are light, and where heat has
  * darkened them they are vivid; flutes are neither. */
@@ -27,7 +35,7 @@ lightness (const Picture *picture, WsPoint at)
   WsLight light;
   if (!ws_sampler_at (picture->sampler, ws_strip_picture (picture->optics, at), &light))
     return NAN;
-  const WsLab lab = ws_colour_lab (light);
+  const WsLab lab = balanced_lab (picture, light);
   return lab.L + ws_colour_chroma (lab);
 }
 
@@ -311,7 +319,7 @@ mean_lab (const Picture *picture, WsPoint from, WsPoint direction, guint n)
     WsLight light = { 0, 0, 0 };
     ws_sampler_at (picture->sampler,
                    ws_strip_picture (picture->optics, ws_point_along (from, i, direction)), &light);
-    const WsLab lab = ws_colour_lab (light);
+    const WsLab lab = balanced_lab (picture, light);
     sum = (WsLab){ sum.L + lab.L / n, sum.a + lab.a / n, sum.b + lab.b / n };
   }
   return sum;
@@ -400,6 +408,8 @@ fit_lip (const Picture *picture, const WsEndPoint *point, const Guess *guess, gu
     g_array_set_size (points, 0);
     g_array_append_vals (points, clean->data, clean->len);
   }
+  else
+    lip->coloured = TRUE;
   g_autofree guint8 *used = g_new0 (guint8, MAX (points->len, 1));
   if (!ws_line_fit ((WsPoint *)(void *)points->data, points->len, used, &lip->line))
     return FALSE;
@@ -939,8 +949,23 @@ choose_lips (const Picture *picture, WsEndPoint *point, const Grid *grid, WsReta
   return TRUE;
 }
 
+static WsLight
+mean_colour (const WsCoarse *coarse, const WsSampler *sampler)
+{
+  WsLight sum = { 1e-9, 1e-9, 1e-9 };
+  for (guint i = 0; i < coarse->width * coarse->height; i++)
+    if (coarse->tool[i])
+    {
+      const WsLight light = ws_sampler_pixel (sampler, i % coarse->width * coarse->factor,
+                                              i / coarse->width * coarse->factor);
+      sum = (WsLight){ sum.r + light.r, sum.g + light.g, sum.b + light.b };
+    }
+  const double y = ws_colour_xyz (sum).y;
+  return (WsLight){ sum.r / y, sum.g / y, sum.b / y };
+}
+
 static gboolean
-locate (const Picture *picture, WsEndPoint *point, WsRetake *reason, char detail[96])
+locate (Picture *picture, WsEndPoint *point, WsRetake *reason, char detail[96])
 {
   g_autoptr (WsCoarse) coarse = ws_coarse_find (picture->sampler, FALSE);
   if (coarse == NULL)
@@ -948,6 +973,7 @@ locate (const Picture *picture, WsEndPoint *point, WsRetake *reason, char detail
   coarse_disc (coarse, picture->optics, &point->centre, &point->radius);
   if (point->radius < MIN_RADIUS_PX)
     return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the point is less than 120 px wide");
+  picture->steel = mean_colour (coarse, picture->sampler);
   g_autofree Grid *grid = g_new (Grid, 1);
   fill_grid (picture, point->centre, point->radius, grid);
   point->centre = symmetric_centre (grid);
@@ -973,7 +999,7 @@ WsEndPoint *
 ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRetake *reason,
                      char detail[96])
 {
-  const Picture picture = { sampler, optics };
+  Picture picture = { sampler, optics, { 1, 1, 1 } };
   g_autofree WsEndPoint *point = g_new0 (WsEndPoint, 1);
   *reason = WS_RETAKE_NONE;
   return locate (&picture, point, reason, detail) ? g_steal_pointer (&point) : NULL;

@@ -17,12 +17,13 @@ G_BEGIN_DECLS
 
 typedef struct
 {
-  WsLineFit line;  /* of the lip, in the ideal picture */
-  WsPoint outward; /* unit, along the lip away from the axis */
-  WsPoint inward;  /* unit, square to it, into its flank */
-  WsPoint corner;  /* outer corner */
-  WsPoint inner;   /* where the chisel edge begins */
-  double margin;   /* margin's width along the periphery, px; NAN when not seen */
+  gboolean coloured; /* by heat, over so much of it that the line rests on it */
+  WsLineFit line;    /* of the lip, in the ideal picture */
+  WsPoint outward;   /* unit, along the lip away from the axis */
+  WsPoint inward;    /* unit, square to it, into its flank */
+  WsPoint corner;    /* outer corner */
+  WsPoint inner;     /* where the chisel edge begins */
+  double margin;     /* margin's width along the periphery, px; NAN when not seen */
 } WsEndLip;
 
 typedef struct
