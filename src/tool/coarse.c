@@ -359,7 +359,7 @@ crossing_of (const double *apart, guint n, guint from, double level)
 
 /* Of three samples across the line, against noise. */
 static gboolean
-mean_across (const WsSampler *sampler, WsPoint at, WsPoint direction, WsLab *lab)
+mean_across (const WsSampler *sampler, WsPoint at, WsPoint direction, WsLab *lab, double *luminance)
 {
   WsLight sum = { 0, 0, 0 };
   for (gint k = -1; k <= 1; k++)
@@ -371,7 +371,38 @@ mean_across (const WsSampler *sampler, WsPoint at, WsPoint direction, WsLab *lab
     sum = (WsLight){ sum.r + light.r / 3, sum.g + light.g / 3, sum.b + light.b / 3 };
   }
   *lab = ws_colour_lab (sum);
+  *luminance = ws_colour_xyz (sum).y;
   return TRUE;
+}
+
+/* Levels of a blurred edge are taken so far from it, px. */
+#define LEVEL_FROM 3
+#define LEVEL_TO 6
+
+/* Light that changes by less than this part of itself leaves the place to colour. */
+#define LEAST_CHANGE 0.3
+
+/* Half way in linear light, where blur keeps an edge in its place; `about` where light hardly
+ * changes. */
+static double
+half_in_light (const double *light, guint n, double about)
+{
+  const guint at = (guint)about;
+  double before = 0, after = 0;
+  if (at < LEVEL_TO || at + LEVEL_TO + 1 >= n)
+    return about;
+  for (guint k = LEVEL_FROM; k <= LEVEL_TO; k++)
+  {
+    before += light[at - k] / (LEVEL_TO - LEVEL_FROM + 1);
+    after += light[at + 1 + k] / (LEVEL_TO - LEVEL_FROM + 1);
+  }
+  if (fabs (after - before) < LEAST_CHANGE * MAX (after, before))
+    return about;
+  const double half = 0.5 * (before + after), sign = after > before ? 1 : -1;
+  for (guint i = at - LEVEL_FROM + 1; i <= at + LEVEL_FROM; i++)
+    if (sign * (light[i] - half) >= 0 && sign * (light[i - 1] - half) < 0)
+      return i - 1 + (half - light[i - 1]) / (light[i] - light[i - 1]);
+  return about;
 }
 
 double
@@ -380,11 +411,13 @@ ws_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, 
 {
   double apart[MAX_REACH];
   WsLab labs[MAX_REACH];
+  double light[MAX_REACH];
   const guint n = (guint)CLAMP (reach, 10, MAX_REACH), n_ground = n / 5;
   WsLab ground = { 0, 0, 0 };
   for (guint i = 0; i < n; i++)
   {
-    if (!mean_across (sampler, ws_point_along (start, i, direction), direction, &labs[i]))
+    if (!mean_across (sampler, ws_point_along (start, i, direction), direction, &labs[i],
+                      &light[i]))
       return NAN;
     if (i >= n_ground)
       continue;
@@ -404,5 +437,5 @@ ws_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, 
   const double half = crossing_of (apart, n, n_ground, 0.5 * plateau);
   *width = crossing_of (apart, n, n_ground, 0.8 * plateau) -
            crossing_of (apart, n, n_ground, 0.2 * plateau);
-  return half;
+  return isnan (half) ? NAN : half_in_light (light, n, half);
 }

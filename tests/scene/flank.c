@@ -350,11 +350,17 @@ number (double value)
   return g_strdup (g_ascii_dtostr (text, sizeof text, value));
 }
 
+double
+scene_face_land_mean (const SceneFace *face)
+{
+  return face->land > 0.0 ? face->land + face->land_wave * (1.0 - cos (9.0)) / 9.0 : 0.0;
+}
+
 char *
 scene_face_json (const char *file, const SceneFace *face)
 {
   g_autofree char *scale = number (face->lamp.mm_per_px);
-  g_autofree char *land = number (face->land);
+  g_autofree char *land = number (scene_face_land_mean (face));
   g_autofree char *burn = number (face->heat.depth);
   return g_strdup_printf ("{\"file\": \"%s\", \"view\": \"blade-face\", \"mm_per_px\": %s, "
                           "\"truth\": {\"wear_land_mean_mm\": %s, \"burn_depth_max_mm\": %s}}",

@@ -70,6 +70,9 @@ typedef struct
 void scene_random_face (guint64 seed, SceneFace *face);
 void scene_random_end (guint64 seed, SceneEnd *end);
 
+/* With its wave, mm. */
+double scene_face_land_mean (const SceneFace *face);
+
 /* The caller owns the result. */
 SceneImage *scene_render_face (const SceneFace *face);
 SceneImage *scene_render_end (const SceneEnd *end);
