@@ -141,13 +141,15 @@ static int
 validate (const char *text, const char *schema)
 {
   g_autofree char *validator = g_find_program_in_path ("xmllint");
-  g_autofree char *path = g_build_filename (g_get_tmp_dir (), "whetsight-exchange.xml", NULL);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-exchange-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "export.xml", NULL);
   char *const call[] = { "xmllint", "--nonet", "--noout", "--schema", (char *)schema, path, NULL };
   int status = -1;
   g_autofree char *told = NULL;
   if (validator == NULL || !g_file_test (schema, G_FILE_TEST_EXISTS))
   {
     print_message ("not validated: xmllint or %s is missing\n", schema);
+    sample_remove_tree (folder);
     return -1;
   }
   assert_true (g_file_set_contents (path, text, -1, NULL));
@@ -155,7 +157,7 @@ validate (const char *text, const char *schema)
                              &told, &status, NULL));
   if (status != 0)
     print_error ("%s\n", told);
-  g_remove (path);
+  sample_remove_tree (folder);
   return status;
 }
 

@@ -62,20 +62,22 @@ static char *
 ask (GBytes *pdf, const char *program, const char *option, const char *last)
 {
   g_autofree char *found = g_find_program_in_path (program);
-  g_autofree char *path = g_build_filename (g_get_tmp_dir (), "whetsight-pdf-test.pdf", NULL);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-pdf-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "report.pdf", NULL);
   char *const call[] = { (char *)program, (char *)(option != NULL ? option : path),
                          option != NULL ? path : NULL, (char *)last, NULL };
   char *said = NULL;
   if (found == NULL)
   {
     print_message ("not asked: %s is missing\n", program);
+    sample_remove_tree (folder);
     return NULL;
   }
   assert_true (
     g_file_set_contents (path, g_bytes_get_data (pdf, NULL), (gssize)g_bytes_get_size (pdf), NULL));
   assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, &said,
                              NULL, NULL, NULL));
-  g_remove (path);
+  sample_remove_tree (folder);
   return said;
 }
 
