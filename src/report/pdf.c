@@ -22,6 +22,7 @@
 #define FOOTER 26.0
 #define SIGNATURE 44.0
 #define LEAST_PICTURE 90.0
+#define NO_PICTURE 20.0   /* room to say so */
 #define MOST_PICTURE 0.36 /* of the paper's height */
 #define SUMMARY_ROWS 40
 #define TABLE 7.6 /* letters of the table */
@@ -504,6 +505,7 @@ static double
 fit (const Page *page, const WsPdfPage *what, const json_t *record, double *scale)
 {
   const double bottom = page->height - FOOTER - SIGNATURE;
+  const double least = what->annotated != NULL ? LEAST_PICTURE : NO_PICTURE;
   double room = 0.0;
   for (*scale = 1.0; *scale > LEAST_SCALE; *scale *= SHRINK)
   {
@@ -512,10 +514,10 @@ fit (const Page *page, const WsPdfPage *what, const json_t *record, double *scal
     trial.scale = *scale;
     set_page (&trial, what, record, 0.0);
     room = bottom - trial.y;
-    if (room >= LEAST_PICTURE)
+    if (room >= least)
       break;
   }
-  return CLAMP (room, 20.0, MOST_PICTURE * page->height);
+  return CLAMP (room, NO_PICTURE, what->annotated != NULL ? MOST_PICTURE * page->height : least);
 }
 
 static gboolean
