@@ -108,19 +108,13 @@ middle_enlarged (const WsEndPoint *point, const WsOptics *optics, double *u)
 
 /* ---- Geometry --------------------------------------------------------------------- */
 
-static WsPoint
-foot (const WsEndLip *lip, WsPoint centre)
-{
-  const double t = ws_point_dot (ws_point_sub (centre, lip->line.centre), lip->outward);
-  return ws_point_along (lip->line.centre, t, lip->outward);
-}
-
 /* Signed distance of the axis from a lip's line, into its flank. */
 static double
 axis_inside (const WsEndPoint *point, guint k)
 {
   const WsEndLip *lip = &point->lips[k];
-  return ws_point_dot (ws_point_sub (point->centre, foot (lip, point->centre)), lip->inward);
+  return ws_point_dot (ws_point_sub (point->centre, ws_end_lip_foot (lip, point->centre)),
+                       lip->inward);
 }
 
 /* How well a lip's edge is placed: a step that land and shadow may shift, px. */
@@ -133,7 +127,8 @@ static double
 u_lip (const WsEndPoint *point, guint k)
 {
   const WsLineFit *line = &point->lips[k].line;
-  const double lever = ws_point_distance (line->centre, foot (&point->lips[k], point->centre));
+  const double lever =
+    ws_point_distance (line->centre, ws_end_lip_foot (&point->lips[k], point->centre));
   const double place = point->lips[k].coloured ? U_COLOURED_PX : U_LIP_PX;
   return hypot (hypot (line->u_offset, lever * line->u_angle), place);
 }
@@ -253,7 +248,7 @@ inside_flank (WsPoint picture, gpointer data)
   const WsEndPoint *point = inside->seen->point;
   const WsLens *lens = inside->seen->optics->lens;
   const WsPoint p = lens != NULL ? ws_lens_to_ideal (lens, picture) : picture;
-  const WsPoint off = ws_point_sub (p, foot (inside->lip, point->centre));
+  const WsPoint off = ws_point_sub (p, ws_end_lip_foot (inside->lip, point->centre));
   const double t = ws_point_dot (off, inside->lip->outward),
                d = ws_point_dot (off, inside->lip->inward);
   const double web = axis_inside (point, 0) + axis_inside (point, 1);

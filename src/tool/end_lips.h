@@ -8,6 +8,7 @@
 #ifndef WS_TOOL_END_LIPS_H
 #define WS_TOOL_END_LIPS_H
 
+#include "base/geometry.h"
 #include "colour/sampler.h"
 #include "edge/line.h"
 
@@ -39,6 +40,14 @@ typedef struct
   double u_chisel_rad;    /* of its direction */
   double u_chisel_length; /* px */
 } WsEndPoint;
+
+/* Point of a lip's line nearest to the axis. */
+static inline WsPoint
+ws_end_lip_foot (const WsEndLip *lip, WsPoint centre)
+{
+  const double t = ws_point_dot (ws_point_sub (centre, lip->line.centre), lip->outward);
+  return ws_point_along (lip->line.centre, t, lip->outward);
+}
 
 /* NULL when the picture shows no such point; then `reason` and `detail` are set.  Free with
  * g_free(). */
