@@ -239,6 +239,30 @@ test_a_batch_is_whole_or_not_at_all (void **state)
   check_found (archive, &all, "id-1 ");
 }
 
+/* Numbers that a database might give back otherwise than it got them. */
+static void
+test_odd_numbers (void **state)
+{
+  static const double odd[] = { -0.0, 0.0, 118.0, -3.0, 1e-300, 1e300, 0.1, 9007199254740993.0 };
+  guint64 wrong;
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+  for (gsize i = 0; i < G_N_ELEMENTS (odd); i++)
+  {
+    char id[16], number[G_ASCII_DTOSTR_BUF_SIZE];
+    g_snprintf (id, sizeof id, "odd-%u", (guint)i);
+    const Sample sample = { id, "2026-11-25T10:00:00Z", "QT-D-0001", "accept", 118.0, NULL };
+    g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+    g_auto (GStrv) parts = g_strsplit (inspection->record, "118.0000", 2);
+    g_ascii_dtostr (number, sizeof number, odd[i]);
+    g_autofree char *text = g_strconcat (number, strpbrk (number, ".e") != NULL ? "" : ".0", NULL);
+    g_free (inspection->record);
+    inspection->record = g_strjoin (text, parts[0], parts[1], NULL);
+    assert_true (ws_archive_store (archive, inspection, NULL, NULL));
+  }
+  g_autofree char *told = verify (*state, NULL, &wrong);
+  assert_string_equal (told, "");
+}
+
 /* ---- Tampering -------------------------------------------------------------------------- */
 
 static void
@@ -460,6 +484,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_filters, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_values_in_time, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_batch_is_whole_or_not_at_all, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_odd_numbers, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_untouched, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_edited_record, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_edited_columns, set_up, tear_down),

@@ -15,11 +15,12 @@ text_at (json_t *object, const char *key)
   return g_strdup (json_string_value (json_object_get (object, key)));
 }
 
+/* SQLite keeps whole numbers as integers, which know no -0. */
 static double
 number_at (json_t *object, const char *key)
 {
   json_t *value = json_object_get (object, key);
-  return json_is_number (value) ? json_number_value (value) : NAN;
+  return json_is_number (value) ? json_number_value (value) + 0.0 : NAN;
 }
 
 static gboolean
