@@ -148,7 +148,7 @@ chisel_end (const WsDrillPoint *point, guint k)
 }
 
 /* The gap to an unworn corner grows with the angle of the lip's end from the silhouette, by about
- * 0.3 of the end's depth per radian of turn (rendered drills; view_turn.c, gap_for()). */
+ * 0.36 of the end's depth per radian of turn (rendered drills; view_turn.c, gap_for()). */
 static void
 add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
 {
@@ -159,7 +159,7 @@ add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
                       0.09 * point->outline->blur_px, optics);
   ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
                       ws_silhouette_point_u (point->outline), optics);
-  ws_drill_add_turn_line (seen, 0.3, quantity);
+  ws_drill_add_turn_line (seen, 0.36, quantity);
 }
 
 static void
