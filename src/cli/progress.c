@@ -52,9 +52,11 @@ void
 ws_progress_show (WsProgress *progress, double done)
 {
   const gint64 now = g_get_monotonic_time ();
-  if (now - progress->shown_us < (progress->on_terminal ? TERMINAL_US : PLAIN_US))
+  if (!progress->gone &&
+      now - progress->shown_us < (progress->on_terminal ? TERMINAL_US : PLAIN_US))
     return;
   progress->shown_us = now;
+  progress->gone = FALSE;
   g_autofree char *words = sentence (progress, done);
   if (progress->on_terminal)
     fprintf (stderr, "\r\033[K%s", words);
@@ -69,5 +71,6 @@ ws_progress_clear (WsProgress *progress)
 {
   if (progress->visible)
     fputs ("\r\033[K", stderr);
+  progress->gone = progress->visible;
   progress->visible = FALSE;
 }

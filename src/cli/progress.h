@@ -17,6 +17,7 @@ typedef struct
   gboolean on_terminal;
   gint64 start_us, shown_us;
   gboolean visible; /* a line to be renewed stands on the terminal */
+  gboolean gone;    /* one stood there until it was taken away */
 } WsProgress;
 
 void ws_progress_start (WsProgress *progress, const char *verb, const char *unit, double all);
