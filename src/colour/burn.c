@@ -47,7 +47,8 @@ ws_burn_trouble_text (WsBurnTrouble trouble)
 /* The ground has the light's colour when it is this close to the steel's. */
 #define SAME_COLOUR 10.0
 
-/* Third of the reference against third: more than this comes from a second light. */
+/* Third of the reference against the whole, by CIEDE2000: more than this comes from a second light.
+ */
 #define MAX_UNEVEN 6.0
 
 typedef struct
@@ -157,6 +158,7 @@ chroma_noise (const Clean *clean, WsLight steel)
 static gboolean
 is_uneven (const Clean *clean, WsLight steel)
 {
+  const WsLab bare = { 100, 0, 0 };
   for (guint third = 0; third < 3; third++)
   {
     const WsLight part = steel_between (clean, third / 3.0, (third + 1) / 3.0, 1);
@@ -164,7 +166,7 @@ is_uneven (const Clean *clean, WsLight steel)
       continue;
     const double y = ws_colour_xyz (steel).y;
     const WsLight unit = { steel.r / y, steel.g / y, steel.b / y };
-    if (ws_colour_chroma (relative (part, unit)) > MAX_UNEVEN)
+    if (ws_colour_difference (relative (part, unit), bare) > MAX_UNEVEN)
       return TRUE;
   }
   return FALSE;
@@ -215,7 +217,6 @@ ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *groun
   {
     const double light = median_between (&clean, clean.light, 0, 1);
     balance.steel = steel_between (&clean, 0, 1, light);
-    balance.raw_chroma = ws_colour_chroma (lab_as_seen (balance.steel));
     balance.noise = chroma_noise (&clean, balance.steel);
     balance.trouble = judge_tint (balance.steel, ground, card);
     if (balance.trouble == WS_BURN_JUDGED && is_uneven (&clean, balance.steel))

@@ -30,9 +30,8 @@ const char *ws_burn_trouble_text (WsBurnTrouble trouble);
 typedef struct
 {
   WsBurnTrouble trouble;
-  WsLight steel;     /* its median colour */
-  double noise;      /* standard deviation of a* and b* among its cells */
-  double raw_chroma; /* of its colour as the camera gave it */
+  WsLight steel; /* its median colour */
+  double noise;  /* standard deviation of a* and b* among its cells */
 } WsBalance;
 
 /*

@@ -47,7 +47,6 @@ typedef struct
 {
   const WsEndPoint *point;
   const WsOptics *optics;
-  const WsToolCard *card;
 } Evidence;
 
 static double
@@ -373,6 +372,7 @@ name_lips (WsEndPoint *point)
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
+  (void)card;
   WsSampler sampler;
   WsRetake reason = WS_RETAKE_NONE;
   char detail[96] = "";
@@ -384,7 +384,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     return;
   }
   name_lips (point);
-  const Evidence seen = { point, optics, card };
+  const Evidence seen = { point, optics };
   result->hand = point->right_hand ? "right" : "left";
   fill_quantities (&seen, result);
   judge_flanks (&seen, &sampler, result);

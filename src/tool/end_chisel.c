@@ -129,8 +129,7 @@ curve_at (const double c[N_CURVE], double s)
 #define TUKEY 4.685
 
 static gboolean
-fit_curve (const double *s, const double *o, guint n, double c[N_CURVE], double *scatter,
-           double *u_slope)
+fit_curve (const double *s, const double *o, guint n, double c[N_CURVE], double *u_slope)
 {
   double spread = HUGE_VAL, inverse[N_CURVE * N_CURVE];
   g_autofree double *off = g_new (double, n);
@@ -160,7 +159,6 @@ fit_curve (const double *s, const double *o, guint n, double c[N_CURVE], double 
       off[i] = o[i] - curve_at (c, s[i]);
     spread = MAX (ws_mad_sigma (off, n), 0.1);
   }
-  *scatter = spread;
   /* Slope of the chord between the ends: c1 + c3; points agree with their neighbours over some
    * five px of smoothing. */
   *u_slope = spread * sqrt (5 * (inverse[4] + 2 * inverse[5] + inverse[8]));
@@ -238,8 +236,7 @@ find_chisel (const WsEndPicture *picture, WsEndPoint *point)
   Trace trace = { s, o, 0, 0 };
   double c[N_CURVE], u_slope;
   trace_chisel (picture, point, &chord, parts, &trace);
-  if (trace.n < MAX (12, CHISEL_SEEN * trace.tried) ||
-      !fit_curve (s, o, trace.n, c, &point->chisel_scatter, &u_slope))
+  if (trace.n < MAX (12, CHISEL_SEEN * trace.tried) || !fit_curve (s, o, trace.n, c, &u_slope))
     return;
   const WsPoint ends[2] = { curve_end (point, &chord, c, 0), curve_end (point, &chord, c, 1) };
   /* Half a turn maps one end onto the other. */
@@ -249,7 +246,6 @@ find_chisel (const WsEndPicture *picture, WsEndPoint *point)
   for (guint k = 0; k < 2; k++)
     point->lips[k].inner = ends[k];
   point->u_chisel_rad = u_slope / chord.half;
-  point->u_chisel_length = 1.0;
   point->has_chisel = TRUE;
 }
 

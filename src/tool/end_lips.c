@@ -132,6 +132,14 @@ fit_lip (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGuess 
 
 /* ---- Corners, margins, circle ----------------------------------------------------- */
 
+/* Means on either side of a step are taken over so many px: more in large pictures, whose edges are
+ * wider. */
+static guint
+arm_of (const WsEndPoint *point)
+{
+  return (guint)CLAMP (0.008 * point->radius, 4, 20);
+}
+
 /* The flank's end just inside the lip. */
 static gboolean
 find_corner (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip)
@@ -142,8 +150,8 @@ find_corner (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip
   const WsPoint start =
     ws_point_along (ws_point_along (foot, from, lip->outward), inside, lip->inward);
   double drop;
-  const double at =
-    ws_end_steepest_fall (picture, start, lip->outward, lip->inward, reach, 4, 1, &drop);
+  const double at = ws_end_steepest_fall (picture, start, lip->outward, lip->inward, reach,
+                                          arm_of (point), 1, &drop);
   if (isnan (at) || drop < LIP_CONTRAST)
     return FALSE;
   lip->corner = ws_point_along (foot, from + at, lip->outward);
@@ -179,8 +187,9 @@ trace_rim (const WsEndPicture *picture, const WsEndPoint *point, const WsEndLip 
     const double angle = rim->start + rim->direction * ws_radians (ARC_DEG * (i + 4.0) / ARC_STEPS);
     const WsPoint out = polar (ws_point (0, 0), 1, angle);
     double drop;
-    const double at = ws_end_steepest_fall (picture, ws_point_along (point->centre, from, out), out,
-                                            ws_point (-out.y, out.x), 0.16 * length, 3, 1, &drop);
+    const double at =
+      ws_end_steepest_fall (picture, ws_point_along (point->centre, from, out), out,
+                            ws_point (-out.y, out.x), 0.16 * length, arm_of (point), 1, &drop);
     rim->radius[i] = isnan (at) || drop < LIP_CONTRAST ? NAN : from + at;
   }
 }
@@ -280,7 +289,6 @@ find_circle (const WsEndPicture *picture, WsEndPoint *point)
                               0.5 * (circle.centre.y + point->centre.y));
     point->radius = circle.radius;
   }
-  point->u_radius = 0.5;
   return TRUE;
 }
 

@@ -31,14 +31,12 @@ typedef struct
 {
   WsPoint centre; /* of the margins' circle: the drill's axis */
   double u_centre;
-  double radius, u_radius;
+  double radius;
   WsEndLip lips[2];
   gboolean right_hand;
 
-  gboolean has_chisel;    /* its edge stands out from the two flanks */
-  double chisel_scatter;  /* of its points about the curve, px */
-  double u_chisel_rad;    /* of its direction */
-  double u_chisel_length; /* px */
+  gboolean has_chisel; /* its edge stands out from the two flanks */
+  double u_chisel_rad; /* of its direction */
 } WsEndPoint;
 
 /* Point of a lip's line nearest to the axis. */

@@ -32,7 +32,7 @@ WsLab ws_end_lab (const WsEndPicture *picture, WsLight light);
  * darkened them they are vivid; flutes are neither. */
 double ws_end_lightness (const WsEndPicture *picture, WsPoint at);
 
-#define WS_END_MAX_WINDOW 129
+#define WS_END_MAX_WINDOW 1025
 
 /* Where lightness falls most along a line from `from` over `reach` px (at most WS_END_MAX_WINDOW):
  * the greatest difference of means over `arm` px, which `drop` gets, then half way in linear light.
