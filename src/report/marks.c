@@ -415,9 +415,9 @@ hatch_lines (const WsSheet *sheet, const Hatch *hatch, double angle_deg)
   cairo_restore (cr);
 }
 
-/* The widest stretch of the region across: where a label can lie. */
+/* Middle and width of the box about a region. */
 static WsPoint
-region_middle (const Drawing *drawing, const WsMark *mark)
+region_middle (const Drawing *drawing, const WsMark *mark, double *width)
 {
   WsPoint low = { HUGE_VAL, HUGE_VAL }, high = { -HUGE_VAL, -HUGE_VAL };
   for (guint i = 0; i < mark->points->len; i++)
@@ -426,6 +426,7 @@ region_middle (const Drawing *drawing, const WsMark *mark)
     low = ws_point (fmin (low.x, p.x), fmin (low.y, p.y));
     high = ws_point (fmax (high.x, p.x), fmax (high.y, p.y));
   }
+  *width = high.x - low.x;
   return ws_point (0.5 * (low.x + high.x), 0.5 * (low.y + high.y));
 }
 
@@ -474,8 +475,10 @@ draw_burn_label (const Drawing *drawing, const WsMark *mark)
   if (region_size (drawing, mark) < SMALLEST_LABELLED)
     return;
   WsTextStyle style = label_style (drawing->sheet, hatch->colour);
-  WsPoint at = region_middle (drawing, mark);
-  at.x += ((double)(hatch - hatches) - 2.0) * 80.0 * drawing->sheet->unit;
+  double width;
+  WsPoint at = region_middle (drawing, mark, &width);
+  double aside = ((double)(hatch - hatches) - 2.0) * 80.0 * drawing->sheet->unit;
+  at.x += CLAMP (aside, -0.4 * width, 0.4 * width);
   ws_canvas_text (drawing->sheet->cr, &style, at.x, at.y, hatch->label);
 }
 
