@@ -65,6 +65,20 @@ block_mean (const WsImage *image, guint x, guint y, guint side)
   return (guint)(sum / ((guint64)(right - x) * (bottom - y)));
 }
 
+/* The mean of its codes, where colour was kept: near enough to look at. */
+static guint32
+block_colour (const WsImage *image, guint x, guint y, guint side)
+{
+  const guint right = MIN (x + side, image->width), bottom = MIN (y + side, image->height);
+  const guint n = (right - x) * (bottom - y);
+  guint sum[3] = { 0, 0, 0 };
+  for (guint row = y; row < bottom; row++)
+    for (guint column = x; column < right; column++)
+      for (guint c = 0; c < 3; c++)
+        sum[c] += image->rgb[3 * ((gsize)row * image->width + column) + c];
+  return sum[0] / n << 16 | sum[1] / n << 8 | sum[2] / n;
+}
+
 /* The picture at 1 / reduce.  Free with cairo_surface_destroy(). */
 static cairo_surface_t *
 surface_of (const WsImage *image, guint reduce)
@@ -84,7 +98,9 @@ surface_of (const WsImage *image, guint reduce)
   {
     guint32 *row = (guint32 *)(void *)(pixels + (gsize)y * stride);
     for (guint x = 0; x < width; x++)
-      row[x] = 0x010101U * srgb[block_mean (image, x * reduce, y * reduce, reduce)];
+      row[x] = image->rgb != NULL
+                 ? block_colour (image, x * reduce, y * reduce, reduce)
+                 : 0x010101U * srgb[block_mean (image, x * reduce, y * reduce, reduce)];
   }
   cairo_surface_mark_dirty (surface);
   return surface;
