@@ -39,7 +39,7 @@ cause_of (int code)
   case SQLITE_PROTOCOL:
     return "its file system has no locks; keep archives on a disk of this computer";
   case SQLITE_IOERR:
-    return "can't be read or written; check the disk, and that it is no network share";
+    return "can't be read or written: the disk is full or faulty, or a network share";
   default:
     return NULL;
   }

@@ -14,29 +14,29 @@
 
 /* From version i to i + 1. */
 static const char *const migrations[SCHEMA_VERSION] = {
-  "CREATE TABLE inspection ("
-  "  number INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, time TEXT NOT NULL, tool TEXT,"
-  "  kind TEXT NOT NULL, view TEXT NOT NULL, verdict TEXT, reason TEXT, image_name TEXT,"
-  "  image TEXT, annotated TEXT, settings TEXT, station TEXT, grinder TEXT,"
-  "  reground INTEGER NOT NULL, pictures INTEGER NOT NULL, previous TEXT NOT NULL,"
-  "  hash TEXT NOT NULL) STRICT;"
-  "CREATE INDEX inspection_tool ON inspection (tool);"
-  "CREATE INDEX inspection_time ON inspection (time);"
-  "CREATE INDEX inspection_image ON inspection (image);"
-  "CREATE TABLE record (number INTEGER PRIMARY KEY REFERENCES inspection (number)"
-  "  DEFERRABLE INITIALLY DEFERRED, record TEXT NOT NULL) STRICT;"
-  "CREATE TABLE quantity (number INTEGER NOT NULL REFERENCES inspection (number)"
-  "  DEFERRABLE INITIALLY DEFERRED, name TEXT NOT NULL, value REAL, U REAL, lower REAL,"
-  "  upper REAL, verdict TEXT, PRIMARY KEY (number, name)) STRICT, WITHOUT ROWID;"
-  "CREATE TABLE file (sha256 TEXT PRIMARY KEY, size INTEGER NOT NULL) STRICT, WITHOUT ROWID;"
-  "CREATE TABLE pending (sha256 TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;"
-  "CREATE TABLE seal (number INTEGER PRIMARY KEY, time TEXT NOT NULL, count INTEGER NOT NULL,"
-  "  hash TEXT NOT NULL) STRICT;"
-  "CREATE TABLE head (one INTEGER PRIMARY KEY CHECK (one = 1), count INTEGER NOT NULL,"
-  "  hash TEXT NOT NULL, seals INTEGER NOT NULL) STRICT;"
-  "INSERT INTO head VALUES (1, 0, '', 0);"
-  "PRAGMA application_id = 1467171186;" /* APPLICATION_ID */
-  "PRAGMA user_version = 1;",
+  ("CREATE TABLE inspection ("
+   "  number INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, time TEXT NOT NULL, tool TEXT,"
+   "  kind TEXT NOT NULL, view TEXT NOT NULL, verdict TEXT, reason TEXT, image_name TEXT,"
+   "  image TEXT, annotated TEXT, settings TEXT, station TEXT, grinder TEXT,"
+   "  reground INTEGER NOT NULL, pictures INTEGER NOT NULL, previous TEXT NOT NULL,"
+   "  hash TEXT NOT NULL) STRICT;"
+   "CREATE INDEX inspection_tool ON inspection (tool);"
+   "CREATE INDEX inspection_time ON inspection (time);"
+   "CREATE INDEX inspection_image ON inspection (image);"
+   "CREATE TABLE record (number INTEGER PRIMARY KEY REFERENCES inspection (number)"
+   "  DEFERRABLE INITIALLY DEFERRED, record TEXT NOT NULL) STRICT;"
+   "CREATE TABLE quantity (number INTEGER NOT NULL REFERENCES inspection (number)"
+   "  DEFERRABLE INITIALLY DEFERRED, name TEXT NOT NULL, value REAL, U REAL, lower REAL,"
+   "  upper REAL, verdict TEXT, PRIMARY KEY (number, name)) STRICT, WITHOUT ROWID;"
+   "CREATE TABLE file (sha256 TEXT PRIMARY KEY, size INTEGER NOT NULL) STRICT, WITHOUT ROWID;"
+   "CREATE TABLE pending (sha256 TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;"
+   "CREATE TABLE seal (number INTEGER PRIMARY KEY, time TEXT NOT NULL, count INTEGER NOT NULL,"
+   "  hash TEXT NOT NULL) STRICT;"
+   "CREATE TABLE head (one INTEGER PRIMARY KEY CHECK (one = 1), count INTEGER NOT NULL,"
+   "  hash TEXT NOT NULL, seals INTEGER NOT NULL) STRICT;"
+   "INSERT INTO head VALUES (1, 0, '', 0);"
+   "PRAGMA application_id = 1467171186;" /* APPLICATION_ID */
+   "PRAGMA user_version = 1;"),
 };
 
 typedef enum
