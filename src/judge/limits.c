@@ -105,6 +105,7 @@ static const BuiltIn built_in[] = {
   { BLADE, ANY, "chip_depth", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
   /* Obtuse convention; from memory of tables that give 115 to 135 degrees by point type. */
   { TWIST, ANY, "chisel_edge_angle", IN_UNITS, 115.0, 135.0, FROM_MEMORY },
+  { TWIST, ANY, "lip_relief", IN_UNITS, 7.0, 24.0, COMMON_PRACTICE },
   { TWIST, ANY, "lip_parallelism", IN_UNITS, -INFINITY, 2.0, COMMON_PRACTICE },
   { TWIST, ANY, "web_centrality", TIMES_DIAMETER, -INFINITY, 0.015, FROM_MEMORY },
 

@@ -346,6 +346,40 @@ reference_pictures_are_measured (void **state)
   trials_free (trials);
 }
 
+/* The lip that is seen is A.  Bodies without a straight side in view are refused. */
+static void
+reference_reliefs_are_measured_or_refused (void **state)
+{
+  (void)state;
+  g_autofree char *folder = reference_folder ("renders/front-lit");
+  if (folder == NULL)
+    skip ();
+  g_autofree char *path = g_build_filename (folder, "truth-front-lit.json", NULL);
+  json_t *list = json_load_file (path, 0, NULL);
+  guint n = 0;
+  gsize i;
+  json_t *entry;
+  json_array_foreach (list, i, entry)
+  {
+    if (g_strcmp0 (trial_text (entry, "view"), "drill-relief") != 0)
+      continue;
+    g_autofree char *picture = g_build_filename (folder, trial_text (entry, "file"), NULL);
+    g_autoptr (TrialRun) run = trial_measure_view (trial_program (), "drill-relief", picture, NAN);
+    if (trial_is_retake (run))
+      continue;
+    const double truth = number_at (entry, "truth", "lip_relief_A_deg"),
+                 value = trial_value (run->record, "lip_relief_deg");
+    const double U =
+      json_number_value (json_object_get (quantity_of (run->record, "lip_relief_deg"), "U"));
+    g_print ("%s: lip relief %.2f, truth %.2f, U %.2f\n", trial_text (entry, "file"), value, truth,
+             U);
+    assert_true (fabs (value - truth) <= MIN (U, 0.5));
+    n++;
+  }
+  json_decref (list);
+  assert_true (n >= 2);
+}
+
 /* Whatever they show, none is a tool's flank with burn on it. */
 static void
 photographs_of_other_things_show_no_burn (void **state)
@@ -383,6 +417,7 @@ main (void)
     cmocka_unit_test (coatings_and_paint_are_no_burn),
     cmocka_unit_test (a_coloured_lamp_is_no_burn),
     cmocka_unit_test (reference_pictures_are_measured),
+    cmocka_unit_test (reference_reliefs_are_measured_or_refused),
     cmocka_unit_test (photographs_of_other_things_show_no_burn),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
