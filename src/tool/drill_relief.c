@@ -204,6 +204,12 @@ trace (const WsEndPicture *picture, WsPoint corner, double angle, double from, d
 /* Ground against body, in lightness. */
 #define SIDE_CONTRAST 1.2
 
+/* The ground is read next to the frame, a departure must last, and the body's side lies in the
+ * first part of the picture's width. */
+#define GROUND_PX 8
+#define LASTING_PX 6
+#define SIDE_WITHIN 0.45
+
 static double
 row_light (const WsEndPicture *picture, double x, double y)
 {
@@ -217,19 +223,18 @@ row_light (const WsEndPicture *picture, double x, double y)
 static double
 side_in_row (const WsEndPicture *picture, double y, gint side)
 {
-  const double width = picture->sampler->image->width;
-  double before[8] = { 0 };
+  const double width = picture->sampler->image->width, first = side > 0 ? 2 : width - 3;
   double ground = 0;
-  for (guint i = 0; i < 8; i++)
-    ground += row_light (picture, side > 0 ? 2 + i : width - 3 - i, y) / 8;
-  for (guint i = 0; i < 0.45 * width; i++)
+  for (guint i = 0; i < GROUND_PX; i++)
+    ground += row_light (picture, first + side * (double)i, y) / GROUND_PX;
+  for (double i = 0; i < SIDE_WITHIN * width; i++)
   {
-    const double x = side > 0 ? 2 + i : width - 3 - i;
     double off = 0;
-    for (guint k = 0; k < 6; k++)
-      off += (row_light (picture, x + side * (gint)k, y) - ground) / 6;
-    if (fabs (off) > SIDE_CONTRAST + 3 * fabs (before[0]) / 8)
-      return x + side * 3.0;
+    for (guint k = 0; k < LASTING_PX; k++)
+      off += (row_light (picture, first + side * (i + k), y) - ground) / LASTING_PX;
+    if (fabs (off) > SIDE_CONTRAST)
+      return first + side * (i + 0.5 * LASTING_PX);
+    /* Uneven light is followed slowly. */
     ground += 0.02 * off;
   }
   return NAN;
