@@ -129,8 +129,9 @@ tear_down (void **state)
     g_unlink (path);
   }
   g_rmdir (fixture->folder);
-  char **const texts[] = { &fixture->folder, &fixture->calibration, &fixture->checks, &fixture->pin,
-                           &fixture->ring,   &fixture->blank,       &fixture->small };
+  char **const texts[] = { &fixture->folder, &fixture->calibration, &fixture->checks,
+                           &fixture->pin,    &fixture->ring,        &fixture->blank,
+                           &fixture->small,  &fixture->board };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (*texts[i]);
   g_free (fixture);
