@@ -77,20 +77,6 @@ job_clear (WsCalibrateJob *job)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsCalibrateJob, job_clear)
 
-static gboolean refuse (GError **error, WsErrorCode code, const char *format, ...)
-  G_GNUC_PRINTF (3, 4);
-
-static gboolean
-refuse (GError **error, WsErrorCode code, const char *format, ...)
-{
-  va_list arguments;
-  va_start (arguments, format);
-  g_autofree char *message = g_strdup_vprintf (format, arguments);
-  va_end (arguments);
-  g_set_error_literal (error, WS_ERROR, (gint)code, message);
-  return FALSE;
-}
-
 /* ---- Options -------------------------------------------------------------------------- */
 
 static void
@@ -152,8 +138,8 @@ read_mm (const char *option, const char *text, double least, double *value, GErr
   if (text == NULL)
     return TRUE;
   if (!ws_number_parse (text, &number) || number < least || number > MAX_MM)
-    return refuse (error, WS_ERROR_USAGE,
-                   "%s: expected millimetres with a decimal point, found \"%s\"", option, text);
+    return ws_refuse (error, WS_ERROR_USAGE,
+                      "%s: expected millimetres with a decimal point, found \"%s\"", option, text);
   *value = number;
   return TRUE;
 }
@@ -177,12 +163,12 @@ read_one_artefact (const WsCalibrateMethod *method, const Options *options, WsCa
       !read_mm ("--diameter-u", options->u, 0, &u, error))
     return FALSE;
   if (isnan (size) && isnan (hole))
-    return refuse (error, WS_ERROR_USAGE, "give --shots, or %s and pictures",
-                   method->kind == WS_SHOT_PIN ? "--diameter" : "--outer, --inner");
+    return ws_refuse (error, WS_ERROR_USAGE, "give --shots, or %s and pictures",
+                      method->kind == WS_SHOT_PIN ? "--diameter" : "--outer, --inner");
   if (hole >= size)
-    return refuse (error, WS_ERROR_USAGE, "--inner: expected less than --outer");
+    return ws_refuse (error, WS_ERROR_USAGE, "--inner: expected less than --outer");
   if (options->images == NULL)
-    return refuse (error, WS_ERROR_USAGE, "name at least one picture");
+    return ws_refuse (error, WS_ERROR_USAGE, "name at least one picture");
   job->shots = g_ptr_array_new_with_free_func (shot_destroy);
   for (gsize i = 0; options->images[i] != NULL; i++)
   {
@@ -201,17 +187,17 @@ read_list (const WsCalibrateMethod *method, const Options *options, WsCalibrateJ
 {
   if (options->images != NULL || options->diameter != NULL || options->outer != NULL ||
       options->inner != NULL || options->u != NULL)
-    return refuse (error, WS_ERROR_USAGE,
-                   "--shots: the list tells pictures and sizes; leave out the others");
+    return ws_refuse (error, WS_ERROR_USAGE,
+                      "--shots: the list tells pictures and sizes; leave out the others");
   job->shots = ws_shots_load (options->shots, error);
   if (job->shots == NULL)
     return FALSE;
   const WsShot *first = g_ptr_array_index (job->shots, 0);
   if (first->kind == method->kind)
     return TRUE;
-  return refuse (error, WS_ERROR_DATA, "%s: %s", options->shots,
-                 first->kind == WS_SHOT_PIN ? "lists pins; use whetsight calibrate pin"
-                                            : "lists discs; use whetsight calibrate disc");
+  return ws_refuse (error, WS_ERROR_DATA, "%s: %s", options->shots,
+                    first->kind == WS_SHOT_PIN ? "lists pins; use whetsight calibrate pin"
+                                               : "lists discs; use whetsight calibrate disc");
 }
 
 /* NAME for NAME.calib.  Free with g_free(). */
@@ -236,13 +222,13 @@ check_output (const Options *options, const WsCalibrateJob *job, const char *pat
 {
   g_autofree char *folder = g_path_get_dirname (path);
   if (!g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
+    return ws_refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
   gboolean is_input = options->shots != NULL && same_file (path, options->shots);
   for (guint i = 0; i < job->shots->len; i++)
     is_input =
       is_input || same_file (path, ((const WsShot *)g_ptr_array_index (job->shots, i))->path);
   return !is_input ||
-         refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
+         ws_refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
 }
 
 static gboolean
@@ -252,8 +238,8 @@ check_days (const Options *options, double *days, GError **error)
   if (ws_number_parse (text, days) && *days >= 1 && *days <= MAX_VALID_DAYS &&
       !(fabs (*days - round (*days)) > 0))
     return TRUE;
-  return refuse (error, WS_ERROR_USAGE,
-                 "--valid-days: expected a whole number of days, found \"%s\"", text);
+  return ws_refuse (error, WS_ERROR_USAGE,
+                    "--valid-days: expected a whole number of days, found \"%s\"", text);
 }
 
 static gboolean
@@ -261,7 +247,7 @@ prepare (const WsCalibrateMethod *method, Options *options, WsCalibrateJob *job,
 {
   double days;
   if (options->out == NULL)
-    return refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
+    return ws_refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
   g_autofree char *stem = stem_of (options->out);
   if (options->residuals == NULL)
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
@@ -273,7 +259,7 @@ prepare (const WsCalibrateMethod *method, Options *options, WsCalibrateJob *job,
   if (!(listed ? read_list : read_one_artefact) (method, options, job, error))
     return FALSE;
   if (same_file (options->out, options->residuals))
-    return refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
+    return ws_refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
   return check_output (options, job, options->out, error) &&
          check_output (options, job, options->residuals, error);
 }
@@ -344,8 +330,8 @@ measure_all (const WsCalibrateMethod *method, WsCalibrateJob *job, GError **erro
   if (job->widths->len > 0)
     return TRUE;
   const WsShotSeen *first = g_ptr_array_index (job->seen, 0);
-  return refuse (error, WS_ERROR_DATA, "no picture can be measured; %s: %s", first->name,
-                 first->rejected != NULL ? first->rejected : "no size is known");
+  return ws_refuse (error, WS_ERROR_DATA, "no picture can be measured; %s: %s", first->name,
+                    first->rejected != NULL ? first->rejected : "no size is known");
 }
 
 /* ---- The fit ----------------------------------------------------------------------------- */
@@ -401,9 +387,10 @@ fit (WsCalibrateJob *job, GError **error)
   for (guint i = 0; i < n; i++)
     widths[i] = width_at (job, i)->width;
   if (!ws_scale_fit (widths, n, u_shift (job), &job->fit, residuals))
-    return refuse (error, WS_ERROR_DATA,
-                   "the sizes don't agree: fewer than half of them fit one scale; check sizes and "
-                   "pictures");
+    return ws_refuse (
+      error, WS_ERROR_DATA,
+      "the sizes don't agree: fewer than half of them fit one scale; check sizes and "
+      "pictures");
   for (guint i = 0; i < n; i++)
     width_at (job, i)->residual = residuals[i];
   return TRUE;
@@ -501,7 +488,7 @@ print (const WsCalibrateJob *job, const Options *options, GError **error)
                       ? printf ("%s\n", words)
                       : printf ("%s\nwritten: %s, %s\n", words, options->out, options->residuals);
   return (wrote >= 0 && fflush (stdout) == 0) ||
-         refuse (error, WS_ERROR_CANT_WRITE, "can't write to standard output");
+         ws_refuse (error, WS_ERROR_CANT_WRITE, "can't write to standard output");
 }
 
 int

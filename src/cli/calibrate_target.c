@@ -73,20 +73,6 @@ job_clear (WsTargetJob *job)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsTargetJob, job_clear)
 
-static gboolean refuse (GError **error, WsErrorCode code, const char *format, ...)
-  G_GNUC_PRINTF (3, 4);
-
-static gboolean
-refuse (GError **error, WsErrorCode code, const char *format, ...)
-{
-  va_list arguments;
-  va_start (arguments, format);
-  g_autofree char *message = g_strdup_vprintf (format, arguments);
-  va_end (arguments);
-  g_set_error_literal (error, WS_ERROR, (gint)code, message);
-  return FALSE;
-}
-
 /* ---- WsTargetOptions
  * ------------------------------------------------------------------------------ */
 
@@ -138,9 +124,9 @@ read_count (const char *option, const char *text, guint *count, GError **error)
     *count = (guint)value;
     return TRUE;
   }
-  return refuse (error, WS_ERROR_USAGE,
-                 "%s: give the number of inner corners, %d to %d, where four squares meet", option,
-                 WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
+  return ws_refuse (error, WS_ERROR_USAGE,
+                    "%s: give the number of inner corners, %d to %d, where four squares meet",
+                    option, WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
 }
 
 static gboolean
@@ -148,9 +134,9 @@ read_mm (const char *option, const char *text, double least, double *value, GErr
 {
   if (text != NULL && ws_number_parse (text, value) && *value >= least && *value <= MAX_MM)
     return TRUE;
-  return refuse (error, WS_ERROR_USAGE, "%s: give millimetres with a decimal point%s%s%s", option,
-                 text != NULL ? "; found \"" : "", text != NULL ? text : "",
-                 text != NULL ? "\"" : "");
+  return ws_refuse (error, WS_ERROR_USAGE, "%s: give millimetres with a decimal point%s%s%s",
+                    option, text != NULL ? "; found \"" : "", text != NULL ? text : "",
+                    text != NULL ? "\"" : "");
 }
 
 static gboolean
@@ -160,8 +146,8 @@ read_days (WsTargetOptions *options, GError **error)
   if (ws_number_parse (text, &options->days) && options->days >= 1 &&
       options->days <= MAX_VALID_DAYS && !(fabs (options->days - round (options->days)) > 0))
     return TRUE;
-  return refuse (error, WS_ERROR_USAGE,
-                 "--valid-days: expected a whole number of days, found \"%s\"", text);
+  return ws_refuse (error, WS_ERROR_USAGE,
+                    "--valid-days: expected a whole number of days, found \"%s\"", text);
 }
 
 static gboolean
@@ -178,7 +164,7 @@ read_board (WsTargetOptions *options, GError **error)
   if (!read_mm ("--square-u", options->square_u, 0, &board->u_square_mm, error))
     return FALSE;
   return board->u_square_mm < board->square_mm ||
-         refuse (error, WS_ERROR_USAGE, "--square-u: expected less than --square");
+         ws_refuse (error, WS_ERROR_USAGE, "--square-u: expected less than --square");
 }
 
 static gboolean
@@ -209,13 +195,13 @@ list_shots (const WsTargetOptions *options, WsTargetJob *job, GError **error)
   if (options->plane != NULL)
     job->plane = add_shot (job, options->plane);
   else if (!options->telecentric)
-    return refuse (error, WS_ERROR_USAGE,
-                   "--plane: name the picture whose board lies in the measuring plane");
+    return ws_refuse (error, WS_ERROR_USAGE,
+                      "--plane: name the picture whose board lies in the measuring plane");
   if (job->shots->len == 0)
-    return refuse (error, WS_ERROR_USAGE, "name at least one picture");
+    return ws_refuse (error, WS_ERROR_USAGE, "name at least one picture");
   if (options->telecentric && job->shots->len > 1)
-    return refuse (error, WS_ERROR_USAGE,
-                   "--telecentric: name one picture, of the board in the measuring plane");
+    return ws_refuse (error, WS_ERROR_USAGE,
+                      "--telecentric: name one picture, of the board in the measuring plane");
   return TRUE;
 }
 
@@ -225,10 +211,10 @@ check_output (const WsTargetJob *job, const char *path, GError **error)
 {
   g_autofree char *folder = g_path_get_dirname (path);
   if (!g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
+    return ws_refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
   for (guint i = 0; i < job->shots->len; i++)
     if (same_file (path, ws_target_shot (job, i)->path))
-      return refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
+      return ws_refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
   return TRUE;
 }
 
@@ -244,14 +230,14 @@ static gboolean
 prepare (WsTargetOptions *options, WsTargetJob *job, GError **error)
 {
   if (options->out == NULL)
-    return refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
+    return ws_refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
   g_autofree char *stem = stem_of (options->out);
   if (options->camera == NULL)
     options->camera = g_path_get_basename (stem);
   if (options->residuals == NULL)
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
   if (same_file (options->out, options->residuals))
-    return refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
+    return ws_refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
   return read_board (options, error) && read_days (options, error) &&
          list_shots (options, job, error) && check_output (job, options->out, error) &&
          check_output (job, options->residuals, error);
@@ -365,8 +351,8 @@ refine_all (WsTargetJob *job, guint window, GError **error)
     if (image == NULL)
       return shot->view->rejected != NULL;
     if (strcmp (image->sha256, shot->sha256) != 0)
-      return refuse (error, WS_ERROR_DATA, "%s: the file has changed meanwhile; start again",
-                     shot->path);
+      return ws_refuse (error, WS_ERROR_DATA, "%s: the file has changed meanwhile; start again",
+                        shot->path);
     if (!ws_target_refine (image, &job->options->board, window, shot->view, error))
       return FALSE;
   }

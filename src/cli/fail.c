@@ -4,6 +4,34 @@
 
 #include "cli/verbs.h"
 
+static gboolean
+refuse (GError **error, WsErrorCode code, const char *format, va_list arguments)
+{
+  g_autofree char *message = g_strdup_vprintf (format, arguments);
+  g_set_error_literal (error, WS_ERROR, (gint)code, message);
+  return FALSE;
+}
+
+gboolean
+ws_refuse (GError **error, WsErrorCode code, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  refuse (error, code, format, arguments);
+  va_end (arguments);
+  return FALSE;
+}
+
+gboolean
+ws_refuse_usage (GError **error, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  refuse (error, WS_ERROR_USAGE, format, arguments);
+  va_end (arguments);
+  return FALSE;
+}
+
 int
 ws_fail (GError *error)
 {

@@ -68,19 +68,6 @@ job_clear (WsJob *job)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsJob, job_clear)
 
-static gboolean refuse_usage (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
-
-static gboolean
-refuse_usage (GError **error, const char *format, ...)
-{
-  va_list arguments;
-  va_start (arguments, format);
-  g_autofree char *message = g_strdup_vprintf (format, arguments);
-  va_end (arguments);
-  g_set_error_literal (error, WS_ERROR, WS_ERROR_USAGE, message);
-  return FALSE;
-}
-
 static gboolean
 parse_options (char ***arguments, Options *options, GError **error)
 {
@@ -144,8 +131,8 @@ read_positive (const char *option, const char *text, double *value, GError **err
   if (text == NULL)
     return TRUE;
   if (!ws_number_parse (text, &number) || number <= 0.0)
-    return refuse_usage (error, "%s: expected a number above 0 with a decimal point, found \"%s\"",
-                         option, text);
+    return ws_refuse_usage (
+      error, "%s: expected a number above 0 with a decimal point, found \"%s\"", option, text);
   *value = number;
   return TRUE;
 }
@@ -156,7 +143,7 @@ read_optics (const Options *options, WsOptics *optics, GError **error)
   *optics = (WsOptics)WS_OPTICS_UNKNOWN;
   optics->has_scale = options->scale != NULL;
   if (options->scale_u != NULL && options->scale == NULL)
-    return refuse_usage (error, "--scale-u: makes sense with --scale only");
+    return ws_refuse_usage (error, "--scale-u: makes sense with --scale only");
   return read_positive ("--scale", options->scale, &optics->mm_per_px, error) &&
          read_positive ("--scale-u", options->scale_u, &optics->u_mm_per_px, error);
 }
@@ -214,12 +201,13 @@ read_calibration (const Options *options, WsJob *job, GError **error)
   if (options->calib == NULL)
   {
     if (options->camera != NULL || options->allow_expired || options->ignore_check)
-      return refuse_usage (error, "--camera, --allow-expired and --ignore-failed-check make sense "
-                                  "with --calib only");
+      return ws_refuse_usage (error,
+                              "--camera, --allow-expired and --ignore-failed-check make sense "
+                              "with --calib only");
     return TRUE;
   }
   if (options->scale != NULL)
-    return refuse_usage (error, "give --calib or --scale, not both");
+    return ws_refuse_usage (error, "give --calib or --scale, not both");
   job->use.calibration = ws_calibration_load (options->calib, error);
   if (job->use.calibration == NULL || !check_camera (options, job->use.calibration, error) ||
       !check_expiry (options, job, error) || !read_check (options, job, error))
@@ -308,8 +296,8 @@ refuse_view (const char *name, GError **error)
   g_ptr_array_add (names, NULL);
   const char *meant = ws_suggest (name, (const char *const *)names->pdata);
   if (meant != NULL)
-    return refuse_usage (error, "--view: no view \"%s\"; did you mean %s?", name, meant);
-  return refuse_usage (error, "--view: no view \"%s\"; whetsight views lists them", name);
+    return ws_refuse_usage (error, "--view: no view \"%s\"; did you mean %s?", name, meant);
+  return ws_refuse_usage (error, "--view: no view \"%s\"; whetsight views lists them", name);
 }
 
 static gboolean
@@ -321,9 +309,9 @@ choose_view (const Options *options, WsJob *job, GError **error)
   if (job->view == NULL && options->view != NULL)
     return refuse_view (options->view, error);
   if (job->view == NULL)
-    return refuse_usage (error, "no view measures a %s", kind);
+    return ws_refuse_usage (error, "no view measures a %s", kind);
   if (!(job->view->kinds & 1U << job->card->kind))
-    return refuse_usage (error, "--view: %s doesn't show a %s", job->view->name, kind);
+    return ws_refuse_usage (error, "--view: %s doesn't show a %s", job->view->name, kind);
   return TRUE;
 }
 
@@ -337,8 +325,9 @@ claim (GHashTable *owners, char *path, const char *image, GError **error)
     g_hash_table_insert (owners, path, (gpointer)image);
     return TRUE;
   }
-  refuse_usage (error, "--out: \"%s\" and \"%s\" would both be written to %s; measure them apart",
-                owner, image, path);
+  ws_refuse_usage (error,
+                   "--out: \"%s\" and \"%s\" would both be written to %s; measure them apart",
+                   owner, image, path);
   g_free (path);
   return FALSE;
 }
@@ -349,8 +338,8 @@ spare (GHashTable *owners, const char *image, GError **error)
   g_autofree char *path = g_canonicalize_filename (image, NULL);
   if (!g_hash_table_contains (owners, path))
     return TRUE;
-  return refuse_usage (error, "--out: would overwrite the input \"%s\"; choose another folder",
-                       image);
+  return ws_refuse_usage (error, "--out: would overwrite the input \"%s\"; choose another folder",
+                          image);
 }
 
 /* Nothing may be lost because two inputs share a name, or one is named like an output. */
@@ -393,7 +382,7 @@ prepare (const Options *options, char **images, WsJob *job, GError **error)
   job->json = options->json;
   job->out = options->out;
   if (images == NULL)
-    return refuse_usage (error, "name at least one picture; see whetsight measure --help");
+    return ws_refuse_usage (error, "name at least one picture; see whetsight measure --help");
   return read_optics (options, &job->optics, error) && read_calibration (options, job, error) &&
          read_limits (options, &job->limits, error) && read_card (options, job, error) &&
          choose_view (options, job, error) && prepare_out (job, images, error);
@@ -405,12 +394,13 @@ prepare_archive_options (const Options *options, GError **error)
   const gboolean needs = options->station != NULL || options->grinder != NULL ||
                          options->reground || options->resume || options->again;
   if (needs && options->archive == NULL)
-    return refuse_usage (error, "--station, --grinder, --reground, --resume and --again make sense "
-                                "with --archive only");
+    return ws_refuse_usage (error,
+                            "--station, --grinder, --reground, --resume and --again make sense "
+                            "with --archive only");
   if (options->resume && options->again)
-    return refuse_usage (error, "give --resume or --again, not both");
+    return ws_refuse_usage (error, "give --resume or --again, not both");
   if (options->jobs < 0)
-    return refuse_usage (error, "--jobs: expected a number above 0, found %d", options->jobs);
+    return ws_refuse_usage (error, "--jobs: expected a number above 0, found %d", options->jobs);
   return TRUE;
 }
 

@@ -5,7 +5,7 @@
 #ifndef WS_CLI_VERBS_H
 #define WS_CLI_VERBS_H
 
-#include <glib.h>
+#include <whetsight/error.h>
 
 G_BEGIN_DECLS
 
@@ -28,6 +28,11 @@ int ws_verb_trend (char ***arguments);
 int ws_verb_report (char ***arguments);
 int ws_verb_views (char ***arguments);
 int ws_verb_aim (char ***arguments);
+
+/* Sets `error` to what printf makes of `format` and returns FALSE; the second with
+ * WS_ERROR_USAGE. */
+gboolean ws_refuse (GError **error, WsErrorCode code, const char *format, ...) G_GNUC_PRINTF (3, 4);
+gboolean ws_refuse_usage (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
 
 /* Prints the error as one line on standard error, takes it over, returns its status. */
 int ws_fail (GError *error);

@@ -76,19 +76,6 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Job, job_clear)
 
 /* ---- Options ---------------------------------------------------------------------- */
 
-static gboolean refuse_usage (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
-
-static gboolean
-refuse_usage (GError **error, const char *format, ...)
-{
-  va_list arguments;
-  va_start (arguments, format);
-  g_autofree char *message = g_strdup_vprintf (format, arguments);
-  va_end (arguments);
-  g_set_error_literal (error, WS_ERROR, WS_ERROR_USAGE, message);
-  return FALSE;
-}
-
 static gboolean
 parse_options (char ***arguments, Options *options, GError **error)
 {
@@ -139,8 +126,8 @@ read_length (const char *option, const char *text, gboolean may_be_zero, double 
   if (text == NULL)
     return TRUE;
   if (!ws_number_parse (text, &number) || number < 0 || (!may_be_zero && !(number > 0)))
-    return refuse_usage (error, "%s: expected millimetres%s with a decimal point, found \"%s\"",
-                         option, may_be_zero ? "" : " above 0", text);
+    return ws_refuse_usage (error, "%s: expected millimetres%s with a decimal point, found \"%s\"",
+                            option, may_be_zero ? "" : " above 0", text);
   *value = number;
   return TRUE;
 }
@@ -158,14 +145,14 @@ read_diameters (const Options *options, WsShot *shot, GError **error)
   shot->kind = options->pin != NULL ? WS_SHOT_PIN : WS_SHOT_DISC;
   if (options->square != NULL || options->square_u != NULL || options->columns != 0 ||
       options->rows != 0)
-    return refuse_usage (error, "--columns, --rows, --square and --square-u go with --target");
+    return ws_refuse_usage (error, "--columns, --rows, --square and --square-u go with --target");
   if (!read_length ("--pin", options->pin, FALSE, &shot->size_mm, error) ||
       !read_length ("--outer", options->outer, FALSE, &shot->size_mm, error) ||
       !read_length ("--inner", options->inner, FALSE, &shot->hole_mm, error) ||
       !read_length ("--diameter-u", options->diameter_u, TRUE, &shot->u_mm, error))
     return FALSE;
   if (shot->hole_mm >= shot->size_mm)
-    return refuse_usage (error, "--inner: expected less than --outer");
+    return ws_refuse_usage (error, "--inner: expected less than --outer");
   return TRUE;
 }
 
@@ -176,10 +163,10 @@ read_board (const Options *options, WsShot *shot, GError **error)
   shot->kind = WS_SHOT_BOARD;
   if (options->columns < WS_TARGET_MIN_SIDE || options->columns > WS_TARGET_MAX_SIDE ||
       options->rows < WS_TARGET_MIN_SIDE || options->rows > WS_TARGET_MAX_SIDE)
-    return refuse_usage (error, "--target: give --columns and --rows, inner corners, %d to %d",
-                         WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
+    return ws_refuse_usage (error, "--target: give --columns and --rows, inner corners, %d to %d",
+                            WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
   if (options->square == NULL || options->diameter_u != NULL)
-    return refuse_usage (error, "--target: give --square, and its uncertainty as --square-u");
+    return ws_refuse_usage (error, "--target: give --square, and its uncertainty as --square-u");
   shot->columns = (guint)options->columns;
   shot->rows = (guint)options->rows;
   return read_length ("--square", options->square, FALSE, &shot->size_mm, error) &&
@@ -194,10 +181,11 @@ read_short_form (const Options *options, Job *job, GError **error)
   const gboolean is_disc = options->outer != NULL || options->inner != NULL;
   const int n_kinds = (options->pin != NULL) + (options->target != FALSE) + is_disc;
   if (n_kinds != 1)
-    return refuse_usage (error, "say what the pictures show, one of: --shots LIST.csv, --pin MM, "
-                                "--outer MM with --inner MM, --target");
+    return ws_refuse_usage (error,
+                            "say what the pictures show, one of: --shots LIST.csv, --pin MM, "
+                            "--outer MM with --inner MM, --target");
   if (options->images == NULL)
-    return refuse_usage (error, "name a picture; see whetsight verify --help");
+    return ws_refuse_usage (error, "name a picture; see whetsight verify --help");
   if (options->target ? !read_board (options, shown, error)
                       : !read_diameters (options, shown, error))
     return FALSE;
@@ -218,7 +206,8 @@ read_shots (const Options *options, Job *job, GError **error)
     return read_short_form (options, job, error);
   if (options->pin != NULL || options->outer != NULL || options->inner != NULL || options->target ||
       options->diameter_u != NULL || options->square != NULL || options->images != NULL)
-    return refuse_usage (error, "--shots: the list names pictures and sizes; leave out the others");
+    return ws_refuse_usage (error,
+                            "--shots: the list names pictures and sizes; leave out the others");
   job->shots = ws_shots_load (options->shots, error);
   return job->shots != NULL;
 }
@@ -233,11 +222,11 @@ static gboolean
 read_job (const Options *options, Job *job, GError **error)
 {
   if (options->calib == NULL)
-    return refuse_usage (error, "name the calibration to check: --calib NAME.calib");
+    return ws_refuse_usage (error, "name the calibration to check: --calib NAME.calib");
   if (options->chart != NULL && !is_svg (options->chart) &&
       !g_str_has_suffix (options->chart, ".png"))
-    return refuse_usage (error, "--chart: expected a name that ends in .png or .svg, found \"%s\"",
-                         options->chart);
+    return ws_refuse_usage (
+      error, "--chart: expected a name that ends in .png or .svg, found \"%s\"", options->chart);
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
   g_strlcpy (job->time, time, sizeof job->time);
