@@ -236,25 +236,11 @@ measure_scenes (void **state)
 
 /* ---- Reference pictures --------------------------------------------------------- */
 
-/* NULL, with a message, when they are not there.  Free with g_free(). */
-static char *
-reference_folder (const char *name)
-{
-  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
-  char *folder = root != NULL ? g_build_filename (root, name, NULL)
-                              : g_build_filename (WS_SOURCE_DIR, "..", "shared", name, NULL);
-  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return folder;
-  print_message ("skipped: no reference pictures in %s\n", folder);
-  g_free (folder);
-  return NULL;
-}
-
 static void
 add_references (Trials *trials, const char *view)
 {
   g_autofree char *renders = g_build_filename ("renders", view, NULL);
-  g_autofree char *folder = reference_folder (renders);
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, renders);
   g_autofree char *path = g_strdup_printf ("%s/truth-%s.json", folder, view);
   json_t *list = json_load_file (path, 0, NULL);
   assert_true (json_is_array (list));
@@ -275,7 +261,7 @@ static int
 measure_references (void **state)
 {
   *state = NULL;
-  g_autofree char *folder = reference_folder ("renders/blade-plan");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/blade-plan");
   if (folder == NULL)
     return 0;
   Trials *trials = trials_new (0.006);
@@ -381,7 +367,7 @@ blades_are_no_drills (void **state)
 static guint
 refuse_folder (GString *wrong, const char *name)
 {
-  g_autofree char *folder = reference_folder (name);
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, name);
   g_autoptr (GDir) dir = folder != NULL ? g_dir_open (folder, 0, NULL) : NULL;
   guint n = 0;
   for (const char *file = dir != NULL ? g_dir_read_name (dir) : NULL; file != NULL;

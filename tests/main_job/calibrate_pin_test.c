@@ -321,24 +321,10 @@ refuses_in_one_line (void **state)
 
 /* ---- Reference pictures ---------------------------------------------------------------------- */
 
-/* NULL, and says so, when it isn't there.  Free with g_free(). */
-static char *
-reference_folder (const char *name)
-{
-  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
-  char *folder = root != NULL ? g_build_filename (root, name, NULL)
-                              : g_build_filename (WS_SOURCE_DIR, "..", "shared", name, NULL);
-  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return folder;
-  print_message ("skipped: no reference pictures in %s\n", folder);
-  g_free (folder);
-  return NULL;
-}
-
 static void
 scale_from_reference_pins (void **state)
 {
-  g_autofree char *folder = reference_folder ("renders/pins");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/pins");
   if (folder == NULL)
     skip ();
   g_autofree char *path = g_build_filename (folder, "truth-pins.json", NULL);
@@ -473,7 +459,7 @@ measure_others (const char *calib, const char *others, Errors *outer, Errors *in
 static void
 rings_from_five_others (void **state)
 {
-  g_autofree char *folder = reference_folder ("photos/rings");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "photos/rings");
   if (folder == NULL)
     skip ();
   g_autofree char *calibrating = g_build_filename (*state, "five.csv", NULL);

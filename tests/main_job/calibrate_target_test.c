@@ -410,19 +410,6 @@ published_photographs_give_the_published_camera (void **state)
 
 /* --- Another generator's boards ---------------------------------------------------------- */
 
-static char *
-reference_folder (const char *name)
-{
-  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
-  char *folder = root != NULL ? g_build_filename (root, name, NULL)
-                              : g_build_filename (WS_SOURCE_DIR, "..", "shared", name, NULL);
-  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return folder;
-  print_message ("skipped: no reference pictures in %s\n", folder);
-  g_free (folder);
-  return NULL;
-}
-
 static double
 number_in (const json_t *object, const char *name)
 {
@@ -516,7 +503,7 @@ static void
 reference_boards_give_the_camera (void **state)
 {
   Fixture *fixture = *state;
-  g_autofree char *folder = reference_folder ("renders/pinhole");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/pinhole");
   if (folder == NULL)
     skip ();
   g_autofree char *path = g_build_filename (folder, "truth-pinhole.json", NULL);

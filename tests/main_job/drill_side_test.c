@@ -311,20 +311,6 @@ rendered_traps_are_refused (void **state)
 
 /* --- Reference pictures --------------------------------------------------------- */
 
-/* NULL, with a message, when they are not there.  Free with g_free(). */
-static char *
-reference_folder (const char *name)
-{
-  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
-  char *folder = root != NULL ? g_build_filename (root, name, NULL)
-                              : g_build_filename (WS_SOURCE_DIR, "..", "shared", name, NULL);
-  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return folder;
-  print_message ("skipped: no reference pictures in %s\n", folder);
-  g_free (folder);
-  return NULL;
-}
-
 static json_t *
 load_truth (const char *folder, const char *name)
 {
@@ -350,7 +336,7 @@ static int
 measure_references (void **state)
 {
   *state = NULL;
-  g_autofree char *folder = reference_folder ("renders/drill-side");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/drill-side");
   if (folder == NULL)
     return 0;
   Trials *trials = trials_new ();
@@ -387,7 +373,7 @@ static void
 turned_references_are_refused_or_covered (void **state)
 {
   (void)state;
-  g_autofree char *folder = reference_folder ("renders/turned");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/turned");
   if (folder == NULL)
     skip ();
   g_autoptr (GString) wrong = g_string_new (NULL);
@@ -420,7 +406,7 @@ static void
 trap_references_are_refused (void **state)
 {
   (void)state;
-  g_autofree char *folder = reference_folder ("renders/traps");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/traps");
   if (folder == NULL)
     skip ();
   g_autoptr (GString) wrong = g_string_new (NULL);
@@ -442,7 +428,7 @@ static void
 photographs_of_something_else_are_refused (void **state)
 {
   (void)state;
-  g_autofree char *folder = reference_folder ("photos/refuse");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "photos/refuse");
   if (folder == NULL)
     skip ();
   g_autoptr (GString) wrong = g_string_new (NULL);

@@ -262,20 +262,6 @@ a_coloured_lamp_is_no_burn (void **state)
 
 /* --- Reference pictures -------------------------------------------------------------- */
 
-/* NULL, with a message, when they are not there.  Free with g_free(). */
-static char *
-reference_folder (const char *name)
-{
-  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
-  char *folder = root != NULL ? g_build_filename (root, name, NULL)
-                              : g_build_filename (WS_SOURCE_DIR, "..", "shared", name, NULL);
-  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return folder;
-  print_message ("skipped: no reference pictures in %s\n", folder);
-  g_free (folder);
-  return NULL;
-}
-
 static double
 number_at (const json_t *object, const char *group, const char *name)
 {
@@ -324,7 +310,7 @@ static void
 reference_pictures_are_measured (void **state)
 {
   (void)state;
-  g_autofree char *folder = reference_folder ("renders/front-lit");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/front-lit");
   if (folder == NULL)
     skip ();
   g_autofree char *path = g_build_filename (folder, "truth-front-lit.json", NULL);
@@ -351,7 +337,7 @@ static void
 reference_reliefs_are_measured_or_refused (void **state)
 {
   (void)state;
-  g_autofree char *folder = reference_folder ("renders/front-lit");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/front-lit");
   if (folder == NULL)
     skip ();
   g_autofree char *path = g_build_filename (folder, "truth-front-lit.json", NULL);
@@ -390,7 +376,7 @@ photographs_of_other_things_show_no_burn (void **state)
     "temper-colours/stained_metal_cc0.jpg", "temper-colours/scratched_metal_cc0.jpg",
     "oxide-colours/6ns_color_swatches.jpg", "oxide-colours/60ns_color_swatches.jpg",
   };
-  g_autofree char *folder = reference_folder ("photos");
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "photos");
   if (folder == NULL)
     skip ();
   for (guint i = 0; i < G_N_ELEMENTS (pictures); i++)

@@ -60,6 +60,19 @@ trial_measure_view (const char *program, const char *view, const char *picture, 
   return trial_measure_with (program, view, picture, options);
 }
 
+char *
+trial_references (const char *source, const char *name)
+{
+  const char *root = g_getenv ("WHETSIGHT_REFERENCES");
+  char *folder = root != NULL ? g_build_filename (root, name, NULL)
+                              : g_build_filename (source, "..", "shared", name, NULL);
+  if (g_file_test (folder, G_FILE_TEST_IS_DIR))
+    return folder;
+  g_print ("skipped: no reference pictures in %s\n", folder);
+  g_free (folder);
+  return NULL;
+}
+
 void
 trial_run_free (TrialRun *run)
 {

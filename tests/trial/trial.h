@@ -85,6 +85,13 @@ gboolean trial_is_retake (const TrialRun *run);
 /* NAN when the record doesn't have it. */
 double trial_value (const json_t *record, const char *quantity);
 
+/* --- Reference pictures ------------------------------------------------------ */
+
+/* A folder of pictures that lie beside the project or where WHETSIGHT_REFERENCES says, `source`
+ * being the project's own; NULL, and says so on standard output, when it isn't there: tests that
+ * use it are skipped.  Free with g_free(). */
+char *trial_references (const char *source, const char *name);
+
 /* --- What a record must hold, whatever the truth ---------------------------- */
 
 /* NULL when the exit status, the tool's verdict and every quantity's verdict follow from values,
