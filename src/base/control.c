@@ -5,6 +5,9 @@
 #define LEAST_FOR_LIMITS 3
 #define SIGMAS 3.0
 
+/* A mean of equal values is off by rounding; twelve digits are far beyond any measurement. */
+#define ROUNDING 1e-12
+
 WsControl
 ws_control_limits (const double *values, const gboolean *used, gsize n)
 {
@@ -60,11 +63,12 @@ ws_control_signals (const WsControl *control, const double *values, gsize i)
     signals |= WS_CONTROL_FALLING;
   if (!control->has_limits)
     return signals;
-  if (values[i] > control->upper || values[i] < control->lower)
+  const double rounding = ROUNDING * fabs (values[i]);
+  if (values[i] > control->upper + rounding || values[i] < control->lower - rounding)
     signals |= WS_CONTROL_BEYOND;
-  if (length_of_side (values, i, control->centre, 1) >= WS_CONTROL_RUN_LENGTH)
+  if (length_of_side (values, i, control->centre + rounding, 1) >= WS_CONTROL_RUN_LENGTH)
     signals |= WS_CONTROL_ABOVE;
-  if (length_of_side (values, i, control->centre, -1) >= WS_CONTROL_RUN_LENGTH)
+  if (length_of_side (values, i, control->centre - rounding, -1) >= WS_CONTROL_RUN_LENGTH)
     signals |= WS_CONTROL_BELOW;
   return signals;
 }

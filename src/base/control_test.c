@@ -77,6 +77,21 @@ limits_of_normal_values (void **state)
   assert_near (control.lower, 4.4, 0.03);
 }
 
+/* 118.05 three times has a mean that is off by rounding, and no spread at all. */
+static void
+equal_values_give_no_signal (void **state)
+{
+  (void)state;
+  double values[9];
+  for (gsize i = 0; i < G_N_ELEMENTS (values); i++)
+    values[i] = 118.0500000001 / 3 * 3;
+  for (gsize n = 3; n <= G_N_ELEMENTS (values); n++)
+  {
+    const WsControl control = ws_control_limits (values, NULL, n);
+    assert_int_equal (ws_control_signals (&control, values, n - 1), 0);
+  }
+}
+
 int
 main (void)
 {
@@ -86,6 +101,7 @@ main (void)
     cmocka_unit_test (two_values_make_no_limits),
     cmocka_unit_test (seven_in_a_row),
     cmocka_unit_test (limits_of_normal_values),
+    cmocka_unit_test (equal_values_give_no_signal),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
