@@ -429,6 +429,9 @@ tell_unseen (Work *work, const Summary *here)
                            NULL);
 }
 
+/* More than this would blow up the outline's noise into a fault's looks. */
+#define MOST_MAGNIFIED 200.0
+
 /* The largest of 1, 2, 5 times a power of ten that isn't beyond `x`, at least 1. */
 static double
 round_factor (double x)
@@ -459,7 +462,8 @@ static void
 mark_plot (Work *work, const Summary *here)
 {
   const double swing = PLOT_SHARE * MIN (work->image->width, work->image->height);
-  const double factor = round_factor (swing / MAX (MAX (here->max, -here->min), 1e-3));
+  const double most = MAX (MAX (here->max, -here->min), 1e-3);
+  const double factor = round_factor (MIN (swing / most, MOST_MAGNIFIED));
   gboolean is_first = TRUE;
   for (guint i = 0, j; i < work->fit->points->len; i = j)
   {

@@ -16,7 +16,7 @@ const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES] = {
   { "profile_turn", WS_UNIT_DEGREE, NULL, "Profile turned",
     "How far the best-fitting profile is turned against the tool's sides, positive "
     "counter-clockwise." },
-  { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "Segment N deviation",
+  { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "Segment N off by",
     "Where segment N of the nominal profile deviates most, by how much." },
   { "segment_N_angle", WS_UNIT_DEGREE, NULL, "Segment N angle",
     "Direction of line N against the profile's first axis (without a profile: the picture's "
