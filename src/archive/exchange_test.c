@@ -208,13 +208,13 @@ plain_schema (const char *folder)
     "<xs:attribute name=\"type\" type=\"xs:string\"/></xs:schema>";
   g_autofree char *text = NULL;
   g_autofree char *from = schema_path ("mtconnect/MTConnectAssets_2.4.xsd");
-  g_autofree char *stub = g_build_filename (folder, "xlink.xsd", NULL);
+  g_autofree char *linked = g_build_filename (folder, "xlink.xsd", NULL);
   char *path = g_build_filename (folder, "assets.xsd", NULL);
   if (!g_file_get_contents (from, &text, NULL, NULL))
     return path;
   g_autofree char *plain =
     replace (text, "notNamespace='##targetNamespace'", "namespace='##other'");
-  assert_true (g_file_set_contents (stub, xlink, -1, NULL));
+  assert_true (g_file_set_contents (linked, xlink, -1, NULL));
   assert_true (g_file_set_contents (path, plain, -1, NULL));
   return path;
 }

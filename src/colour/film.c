@@ -160,7 +160,7 @@ ws_film_temperature_c (WsFilm film, double *low, double *high)
 {
   /* Colvin & Juthe, The Working of Steel, 2nd ed. 1922 (five sources compiled); Butt, Tinman's
    * Manual; the Great Soviet Encyclopedia's article "Temper colour" and two more
-   * encyclopedias' tables, all read in transcriptions. */
+   * encyclopedias' tables, all read in copies. */
   static const double bands[WS_N_FILMS][2] = {
     [WS_FILM_NONE] = { NAN, NAN },   [WS_FILM_STRAW] = { 176, 254 }, [WS_FILM_BROWN] = { 240, 266 },
     [WS_FILM_PURPLE] = { 260, 291 }, [WS_FILM_BLUE] = { 293, 337 },  [WS_FILM_GREY] = { 316, 371 },
