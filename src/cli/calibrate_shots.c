@@ -11,15 +11,10 @@
 #include "base/file.h"
 #include "base/number.h"
 #include "base/stats.h"
+#include "cli/calibrate.h"
 #include "cli/verbs.h"
 
-/* Wear and temperature change a set-up; a year is common practice, no source. */
-#define VALID_DAYS "365"
-#define MAX_VALID_DAYS 36500.0
-
 #define MAX_MM 1000.0 /* own choice, as in lists */
-
-#define SUFFIX ".calib"
 
 /* As typed. */
 typedef struct
@@ -115,7 +110,7 @@ parse_options (const WsCalibrateMethod *method, char ***arguments, Options *opti
     { "certificate", 0, 0, G_OPTION_ARG_STRING, &options->certificate,
       "Number of the certificate of the diameters", "TEXT" },
     { "valid-days", 0, 0, G_OPTION_ARG_STRING, &options->valid_days,
-      "Days until it expires, " VALID_DAYS " by default", "N" },
+      "Days until it expires, " WS_CALIBRATE_VALID_DAYS " by default", "N" },
     { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json, "Print the summary as JSON", NULL },
     { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL, "[PICTURE…]" },
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
@@ -200,46 +195,20 @@ read_list (const WsCalibrateMethod *method, const Options *options, WsCalibrateJ
                                                : "lists discs; use whetsight calibrate disc");
 }
 
-/* NAME for NAME.calib.  Free with g_free(). */
-static char *
-stem_of (const char *out)
-{
-  const char *end = g_str_has_suffix (out, SUFFIX) ? out + strlen (out) - strlen (SUFFIX) : NULL;
-  return end != NULL ? g_strndup (out, (gsize)(end - out)) : g_strdup (out);
-}
-
-static gboolean
-same_file (const char *a, const char *b)
-{
-  g_autofree char *first = g_canonicalize_filename (a, NULL);
-  g_autofree char *second = g_canonicalize_filename (b, NULL);
-  return g_str_equal (first, second);
-}
-
 /* Nothing that was read may be overwritten, and a long job shouldn't fail at its end. */
 static gboolean
 check_output (const Options *options, const WsCalibrateJob *job, const char *path, GError **error)
 {
-  g_autofree char *folder = g_path_get_dirname (path);
-  if (!g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return ws_refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
-  gboolean is_input = options->shots != NULL && same_file (path, options->shots);
+  if (!ws_calibrate_check_folder (path, error) ||
+      (options->shots != NULL && !ws_calibrate_check_input (path, options->shots, error)))
+    return FALSE;
   for (guint i = 0; i < job->shots->len; i++)
-    is_input =
-      is_input || same_file (path, ((const WsShot *)g_ptr_array_index (job->shots, i))->path);
-  return !is_input ||
-         ws_refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
-}
-
-static gboolean
-check_days (const Options *options, double *days, GError **error)
-{
-  const char *text = options->valid_days != NULL ? options->valid_days : VALID_DAYS;
-  if (ws_number_parse (text, days) && *days >= 1 && *days <= MAX_VALID_DAYS &&
-      !(fabs (*days - round (*days)) > 0))
-    return TRUE;
-  return ws_refuse (error, WS_ERROR_USAGE,
-                    "--valid-days: expected a whole number of days, found \"%s\"", text);
+  {
+    const WsShot *shot = g_ptr_array_index (job->shots, i);
+    if (!ws_calibrate_check_input (path, shot->path, error))
+      return FALSE;
+  }
+  return TRUE;
 }
 
 static gboolean
@@ -248,17 +217,17 @@ prepare (const WsCalibrateMethod *method, Options *options, WsCalibrateJob *job,
   double days;
   if (options->out == NULL)
     return ws_refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
-  g_autofree char *stem = stem_of (options->out);
+  g_autofree char *stem = ws_calibrate_stem (options->out);
   if (options->residuals == NULL)
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
   if (options->camera == NULL)
     options->camera = g_path_get_basename (stem);
-  if (!check_days (options, &days, error))
+  if (!ws_calibrate_read_days (options->valid_days, &days, error))
     return FALSE;
   const gboolean listed = options->shots != NULL;
   if (!(listed ? read_list : read_one_artefact) (method, options, job, error))
     return FALSE;
-  if (same_file (options->out, options->residuals))
+  if (ws_calibrate_same_file (options->out, options->residuals))
     return ws_refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
   return check_output (options, job, options->out, error) &&
          check_output (options, job, options->residuals, error);
@@ -461,7 +430,7 @@ static void
 make_calibration (const WsCalibrateMethod *method, const Options *options, WsCalibrateJob *job)
 {
   double days = 0;
-  check_days (options, &days, NULL);
+  ws_calibrate_read_days (options->valid_days, &days, NULL);
   WsCalibration *calibration = ws_calibration_new (method->name, options->camera);
   job->calibration = calibration;
   calibration->expires = g_date_time_add_days (calibration->made, (int)days);

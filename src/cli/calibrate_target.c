@@ -17,13 +17,7 @@
 #include "base/sha256.h"
 #include "cli/verbs.h"
 
-/* Wear and temperature change a set-up; a year is common practice, no source. */
-#define VALID_DAYS "365"
-#define MAX_VALID_DAYS 36500.0
-
 #define MAX_MM 1000.0 /* own choice */
-
-#define SUFFIX ".calib"
 
 static void
 options_clear (WsTargetOptions *options)
@@ -98,7 +92,7 @@ parse_options (char ***arguments, WsTargetOptions *options, GError **error)
     { "certificate", 0, 0, G_OPTION_ARG_STRING, &options->certificate,
       "Number of the board's certificate", "TEXT" },
     { "valid-days", 0, 0, G_OPTION_ARG_STRING, &options->valid_days,
-      "Days until it expires, " VALID_DAYS " by default", "N" },
+      "Days until it expires, " WS_CALIBRATE_VALID_DAYS " by default", "N" },
     { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->pictures, NULL, "PICTURE…" },
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
   };
@@ -140,17 +134,6 @@ read_mm (const char *option, const char *text, double least, double *value, GErr
 }
 
 static gboolean
-read_days (WsTargetOptions *options, GError **error)
-{
-  const char *text = options->valid_days != NULL ? options->valid_days : VALID_DAYS;
-  if (ws_number_parse (text, &options->days) && options->days >= 1 &&
-      options->days <= MAX_VALID_DAYS && !(fabs (options->days - round (options->days)) > 0))
-    return TRUE;
-  return ws_refuse (error, WS_ERROR_USAGE,
-                    "--valid-days: expected a whole number of days, found \"%s\"", text);
-}
-
-static gboolean
 read_board (WsTargetOptions *options, GError **error)
 {
   const double smallest = 1e-3; /* mm: own choice, below any square that can be seen */
@@ -167,20 +150,12 @@ read_board (WsTargetOptions *options, GError **error)
          ws_refuse (error, WS_ERROR_USAGE, "--square-u: expected less than --square");
 }
 
-static gboolean
-same_file (const char *a, const char *b)
-{
-  g_autofree char *first = g_canonicalize_filename (a, NULL);
-  g_autofree char *second = g_canonicalize_filename (b, NULL);
-  return g_str_equal (first, second);
-}
-
 /* Index of the shot, which is added unless it is there already. */
 static guint
 add_shot (WsTargetJob *job, const char *path)
 {
   for (guint i = 0; i < job->shots->len; i++)
-    if (same_file (path, ws_target_shot (job, i)->path))
+    if (ws_calibrate_same_file (path, ws_target_shot (job, i)->path))
       return i;
   g_ptr_array_add (job->shots, shot_new (path));
   return job->shots->len - 1;
@@ -209,21 +184,12 @@ list_shots (const WsTargetOptions *options, WsTargetJob *job, GError **error)
 static gboolean
 check_output (const WsTargetJob *job, const char *path, GError **error)
 {
-  g_autofree char *folder = g_path_get_dirname (path);
-  if (!g_file_test (folder, G_FILE_TEST_IS_DIR))
-    return ws_refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
+  if (!ws_calibrate_check_folder (path, error))
+    return FALSE;
   for (guint i = 0; i < job->shots->len; i++)
-    if (same_file (path, ws_target_shot (job, i)->path))
-      return ws_refuse (error, WS_ERROR_USAGE, "\"%s\" is an input; choose another name", path);
+    if (!ws_calibrate_check_input (path, ws_target_shot (job, i)->path, error))
+      return FALSE;
   return TRUE;
-}
-
-/* NAME for NAME.calib.  Free with g_free(). */
-static char *
-stem_of (const char *out)
-{
-  const char *end = g_str_has_suffix (out, SUFFIX) ? out + strlen (out) - strlen (SUFFIX) : NULL;
-  return end != NULL ? g_strndup (out, (gsize)(end - out)) : g_strdup (out);
 }
 
 static gboolean
@@ -231,14 +197,15 @@ prepare (WsTargetOptions *options, WsTargetJob *job, GError **error)
 {
   if (options->out == NULL)
     return ws_refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
-  g_autofree char *stem = stem_of (options->out);
+  g_autofree char *stem = ws_calibrate_stem (options->out);
   if (options->camera == NULL)
     options->camera = g_path_get_basename (stem);
   if (options->residuals == NULL)
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
-  if (same_file (options->out, options->residuals))
+  if (ws_calibrate_same_file (options->out, options->residuals))
     return ws_refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
-  return read_board (options, error) && read_days (options, error) &&
+  return read_board (options, error) &&
+         ws_calibrate_read_days (options->valid_days, &options->days, error) &&
          list_shots (options, job, error) && check_output (job, options->out, error) &&
          check_output (job, options->residuals, error);
 }
