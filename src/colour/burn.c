@@ -1,6 +1,7 @@
 #include "colour/burn.h"
 
 #include "base/stats.h"
+#include "colour/burn_fade.h"
 
 #include <math.h>
 #include <string.h>
@@ -358,18 +359,8 @@ column_depth (const Search *search, guint s)
 /* Nearly the deepest column: a few stray cells don't count. */
 #define DEEPEST 0.9
 
-static double
-greatest_depth (const Search *search)
-{
-  g_autoptr (GArray) depths = g_array_new (FALSE, FALSE, sizeof (double));
-  for (guint s = 0; s < search->band->length; s++)
-  {
-    const double depth = column_depth (search, s);
-    if (depth > 0)
-      g_array_append_val (depths, depth);
-  }
-  return depths->len > 0 ? ws_quantile (data_of (depths), depths->len, DEEPEST) : 0;
-}
+/* Columns on either side that a column's depth is the median of. */
+#define RIM_REACH 4
 
 static void
 search_region (Search *search, const WsBalance *balance, double least)
@@ -500,9 +491,44 @@ chroma_distance (const Search *search, guint evaluated_depth)
   return sum / n;
 }
 
-/* How much stricter and laxer an idea of colour is tried for the depth's uncertainty. */
-#define STRICTER 1.5
-#define LAXER 0.8
+/* Each column's colour depth, single columns smoothed away. */
+static void
+rims_of (const Search *search, guint *rims)
+{
+  const guint length = search->band->length;
+  for (guint s = 0; s < length; s++)
+  {
+    double near[2 * RIM_REACH + 1];
+    guint n = 0;
+    for (guint i = s > RIM_REACH ? s - RIM_REACH : 0; i <= MIN (s + RIM_REACH, length - 1); i++)
+    {
+      const guint depth = column_depth (search, i);
+      if (depth > 0)
+        near[n++] = depth;
+    }
+    rims[s] = column_depth (search, s) > 0 && n > 0 ? (guint)lrint (ws_median (near, n)) : 0;
+  }
+}
+
+/* How uneven the border is: between the median column and the deepest. */
+static void
+measure_depth (const Search *search, WsLight steel, WsBurn *burn)
+{
+  g_autofree guint *rims = g_new0 (guint, search->band->length);
+  g_autofree double *depths = g_new0 (double, search->band->length);
+  guint n = 0;
+  rims_of (search, rims);
+  for (guint s = 0; s < search->band->length; s++)
+    if (rims[s] > 0)
+      depths[n++] = rims[s];
+  if (n == 0)
+    return;
+  const WsFade fade = ws_fade_find (search->band, rims, steel);
+  burn->depth_seen = ws_quantile (depths, n, DEEPEST);
+  burn->uneven = burn->depth_seen - ws_median (depths, n);
+  burn->depth = burn->depth_seen + fade.beyond;
+  burn->u_fade = fade.u;
+}
 
 void
 ws_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_depth, WsBurn *burn)
@@ -517,19 +543,16 @@ ws_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_dept
   g_autofree float *chroma = g_new (float, n);
   Search search = { band, films, chroma, region };
   const double least = MAX (LEAST_CHROMA, NOISE_FACTOR * balance->noise / 2);
-  search_region (&search, balance, STRICTER * least);
-  burn->depth_low = greatest_depth (&search);
-  search_region (&search, balance, LAXER * least);
-  burn->depth_high = greatest_depth (&search);
   search_region (&search, balance, least);
-  burn->depth = greatest_depth (&search);
+  measure_depth (&search, balance->steel, burn);
   burn->distance = chroma_distance (&search, evaluated_depth);
   count_films (&search, evaluated_depth, burn);
-  burn->present = burn->area >= MIN_CELLS && burn->length >= MIN_LENGTH && burn->depth >= MIN_DEPTH;
+  burn->present =
+    burn->area >= MIN_CELLS && burn->length >= MIN_LENGTH && burn->depth_seen >= MIN_DEPTH;
   if (burn->present && !fades_as_film (&search))
     burn->trouble = WS_BURN_FOREIGN_COLOUR;
   if (!burn->present)
-    burn->area = burn->depth = burn->length = 0;
+    burn->area = burn->depth = burn->depth_seen = burn->length = 0;
 }
 
 void

@@ -48,9 +48,10 @@ typedef struct
   guint8 *films;     /* WsFilm of each cell of the band that is burn */
   double area;       /* burnt cells within the evaluated depth */
   double evaluated;  /* cells of tool within the evaluated depth */
-  double depth;      /* greatest depth of colour from the edge, px */
-  double depth_low;  /* the same with a stricter and a laxer idea of colour */
-  double depth_high; /* */
+  double depth;      /* greatest depth of colour from the edge, px, with its unseen faint rim */
+  double depth_seen; /* without that */
+  double u_fade;     /* standard uncertainty of the depth from how colour fades out */
+  double uneven;     /* by how much the deepest columns exceed the median one */
   double length;     /* px of the edge that are affected */
   double distance;   /* earth mover's distance between the chromas of the evaluated band and
                         of clean steel, in units of a* */

@@ -120,7 +120,8 @@ clean_steel_has_no_burn (void **state)
   ws_burn_clear (&burn);
 }
 
-/* Straw of 8 nm and less is too faint for anybody: colour ends at some 0.8 of the size. */
+/* Straw of 8 nm and less is too faint for anybody: colour is seen up to some 0.8 of the size, and
+ * the rest follows from how it fades. */
 static void
 heat_is_found_with_its_depth (void **state)
 {
@@ -130,13 +131,36 @@ heat_is_found_with_its_depth (void **state)
     WsBurn burn = judged (heat, size, white, NULL, NULL);
     assert_int_equal (burn.trouble, WS_BURN_JUDGED);
     assert_true (burn.present);
-    assert_near (burn.depth, 0.8 * size, 0.1 * size);
+    assert_near (burn.depth_seen, 0.8 * size, 0.1 * size);
+    assert_near (burn.depth, size, 0.06 * size);
+    assert_true (fabs (burn.depth - size) <= 2 * burn.u_fade);
+    assert_true (burn.u_fade < 0.06 * size);
+    assert_true (burn.uneven < 1.5);
     assert_near (burn.length, LENGTH / 2.0, 3);
-    assert_true (burn.depth_low <= burn.depth && burn.depth <= burn.depth_high);
     assert_int_equal (burn.hottest, WS_FILM_BLUE);
     assert_true (burn.distance > 2);
     ws_burn_clear (&burn);
   }
+}
+
+/* As before, but deeper toward the right. */
+static WsLight
+slanting_heat (guint s, guint d, double size)
+{
+  const double here = size * (0.7 + 0.6 * (s - LENGTH / 4.0) / (LENGTH / 2.0));
+  return heat (s, d, here);
+}
+
+static void
+an_uneven_border_is_told (void **state)
+{
+  (void)state;
+  WsBurn burn = judged (slanting_heat, 40, white, NULL, NULL);
+  assert_true (burn.trouble == WS_BURN_JUDGED && burn.present);
+  /* Nine in ten columns are shallower than 1.24 sizes, half than 1. */
+  assert_near (burn.depth, 1.24 * 40, 0.1 * 40);
+  assert_near (burn.uneven, 0.24 * 40 * 0.8, 2);
+  ws_burn_clear (&burn);
 }
 
 static void
@@ -146,7 +170,7 @@ a_tinted_lamp_changes_nothing (void **state)
   const WsLight lamp = { 1.2, 1, 0.75 };
   WsBurn burn = judged (heat, 40, lamp, &lamp, NULL);
   assert_true (burn.trouble == WS_BURN_JUDGED && burn.present);
-  assert_near (burn.depth, 32, 4);
+  assert_near (burn.depth, 40, 3);
   ws_burn_clear (&burn);
   burn = judged (nothing, 0, lamp, &lamp, NULL);
   assert_true (burn.trouble == WS_BURN_JUDGED && !burn.present);
@@ -203,6 +227,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (clean_steel_has_no_burn),
     cmocka_unit_test (heat_is_found_with_its_depth),
+    cmocka_unit_test (an_uneven_border_is_told),
     cmocka_unit_test (a_tinted_lamp_changes_nothing),
     cmocka_unit_test (paint_is_not_called_burn),
     cmocka_unit_test (coatings_and_lamps_are_told),

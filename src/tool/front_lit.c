@@ -69,9 +69,10 @@ ws_flanks_clear (WsFlank *flanks, guint n_flanks)
  * the edge's own plane: 1 to 2 %, one-sided. */
 #define FORESHORTENING 0.01
 
-/* Heat's border is no line: where its deepest point is depends on a few columns.  Of the depth; own
- * trials on rendered blades. */
-#define UNEVEN_BORDER 0.05
+/* Heat's border is no line: where its deepest point is depends on a few columns.  Of the depth, and
+ * of what the deepest columns exceed the median one by; own trials on rendered blades. */
+#define UNEVEN_BORDER 0.01
+#define UNEVEN_SHARE 0.8
 
 static double
 unit (const WsOptics *optics)
@@ -153,12 +154,11 @@ add_burn_depth (const WsBurn *burn, const WsOptics *optics, WsQuantity *quantity
   set_px (quantity, burn->depth, optics);
   if (burn->present)
   {
-    const double fade = MAX (burn->depth_high - burn->depth, burn->depth - burn->depth_low);
-    line_px (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
-             MAX (fade, 2.0) / sqrt (3.0), optics);
-    line_px (quantity, "edge place", WS_DISTRIBUTION_NORMAL, U_EDGE_PX, optics);
-    line_px (quantity, "uneven border", WS_DISTRIBUTION_NORMAL, UNEVEN_BORDER * burn->depth,
+    line_px (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR, burn->u_fade,
              optics);
+    line_px (quantity, "edge place", WS_DISTRIBUTION_NORMAL, U_EDGE_PX, optics);
+    line_px (quantity, "uneven border", WS_DISTRIBUTION_NORMAL,
+             hypot (UNEVEN_BORDER * burn->depth, UNEVEN_SHARE * burn->uneven), optics);
   }
   else
     line_px (quantity, "smallest colour seen", WS_DISTRIBUTION_RECTANGULAR, 3.0 / sqrt (3.0),
@@ -188,8 +188,8 @@ add_burn (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
   WsQuantity *share = q[WS_FRONT_LIT_BURN_AREA];
   share->value = area / MAX (evaluated, 1);
   share->known = TRUE;
-  const double fade =
-    worst->depth > 0 ? (worst->depth_high - worst->depth_low) / (2 * worst->depth) : 0;
+  const double unseen = worst->depth - worst->depth_seen + worst->u_fade;
+  const double fade = worst->depth > 0 ? unseen / worst->depth : 0;
   ws_quantity_add_line (share, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
                         MAX (fade * share->value, 0.002) / sqrt (3.0), 1);
   ws_quantity_combine (share);

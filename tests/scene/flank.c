@@ -22,26 +22,6 @@ static const double film[][4] = {
   { 1.00, 0.45, 0.58, 0.66 },
 };
 
-static Light
-heat_tint (const SceneHeat *heat, double along, double depth)
-{
-  Light tint = { { 1.0, 1.0, 1.0 } };
-  /* Colour ends along the edge as it does across. */
-  const double inside = MIN (along - heat->from, heat->to - along) / 0.06;
-  const double t = heat->depth > 0.0 && depth >= 0.0
-                     ? heat->hottest * MIN (1.0 - depth / heat->depth, CLAMP (inside, 0.0, 1.0))
-                     : 0.0;
-  if (t <= 0.0)
-    return tint;
-  gsize i = 1;
-  while (i + 1 < G_N_ELEMENTS (film) && film[i][0] < t)
-    i++;
-  const double part = (t - film[i - 1][0]) / (film[i][0] - film[i - 1][0]);
-  for (int c = 0; c < 3; c++)
-    tint.c[c] = film[i - 1][c + 1] + part * (film[i][c + 1] - film[i - 1][c + 1]);
-  return tint;
-}
-
 /* A number of -1 to 1 that belongs to a streak. */
 static double
 streak (guint64 seed, double place)
@@ -56,6 +36,47 @@ streak (guint64 seed, double place)
     value[k] = scene_rng_uniform (&rng, -1.0, 1.0);
   }
   return value[0] + (place - at) * (value[1] - value[0]);
+}
+
+/* Stretches of the border that wander by themselves, an edge. */
+#define BORDER_WAVES 10.0
+
+static double
+heat_depth (const SceneHeat *heat, guint64 seed, double along)
+{
+  return heat->depth * (1.0 + heat->uneven * streak (seed + 9, BORDER_WAVES * along));
+}
+
+double
+scene_heat_greatest (const SceneHeat *heat, guint64 seed)
+{
+  double greatest = 0.0;
+  for (int i = 0; i <= 200; i++)
+    greatest =
+      MAX (greatest, heat_depth (heat, seed, heat->from + (heat->to - heat->from) * i / 200.0));
+  return greatest;
+}
+
+static Light
+heat_tint (const SceneHeat *heat, guint64 seed, double along, double depth)
+{
+  Light tint = { { 1.0, 1.0, 1.0 } };
+  if (heat->depth <= 0.0 || depth < 0.0)
+    return tint;
+  /* Colour ends along the edge as it does across. */
+  const double inside = MIN (along - heat->from, heat->to - along) / 0.06;
+  const double part_hot =
+    MIN (1.0 - depth / heat_depth (heat, seed, along), CLAMP (inside, 0.0, 1.0));
+  if (part_hot <= 0.0)
+    return tint;
+  const double t = heat->hottest * pow (part_hot, heat->bend);
+  gsize i = 1;
+  while (i + 1 < G_N_ELEMENTS (film) && film[i][0] < t)
+    i++;
+  const double part = (t - film[i - 1][0]) / (film[i][0] - film[i - 1][0]);
+  for (int c = 0; c < 3; c++)
+    tint.c[c] = film[i - 1][c + 1] + part * (film[i][c + 1] - film[i - 1][c + 1]);
+  return tint;
 }
 
 static Light
@@ -208,7 +229,7 @@ shade_face (const void *scene, double x, double y)
   const double land = face->land + face->land_wave * sin (9.0 * along);
   if (face->land > 0.0 && depth < land)
     light *= face->land_light;
-  return times (times (grey (light), heat_tint (&face->heat, along, depth)),
+  return times (times (grey (light), heat_tint (&face->heat, lamp->seed, along, depth)),
                 cover_tint (face, along, depth));
 }
 
@@ -261,7 +282,7 @@ shade_end (const void *scene, double x, double y)
                  (1.0 + lamp->streaks * streak (lamp->seed, (on_a ? n : -n) / 0.05));
   if (end->land > 0.0 && depth < end->land)
     light = MAX (end->flank_a, end->flank_b) * end->land_light;
-  return times (grey (light), heat_tint (&end->heat, along, depth));
+  return times (grey (light), heat_tint (&end->heat, lamp->seed, along, depth));
 }
 
 SceneImage *
@@ -288,8 +309,12 @@ random_lamp (SceneRng *rng, guint64 seed, SceneLamp *lamp)
 }
 
 static void
-random_heat (SceneRng *rng, double width, SceneHeat *heat)
+random_heat (SceneRng *rng, guint64 seed, double width, SceneHeat *heat)
 {
+  SceneRng border; /* of its own, so that scenes keep what else they had */
+  scene_rng_init (&border, seed + 4711);
+  heat->uneven = scene_rng_uniform (&border, 0.0, 0.12);
+  heat->bend = scene_rng_uniform (&border, 1.0, 1.4);
   heat->depth = scene_rng_uniform (rng, 0.12, 0.3) * width;
   heat->hottest = scene_rng_uniform (rng, 0.3, 1.0);
   heat->from = scene_rng_uniform (rng, 0.1, 0.4);
@@ -314,7 +339,7 @@ scene_random_face (guint64 seed, SceneFace *face)
     face->lamp.height = width;
   }
   if (seed % 2 == 0)
-    random_heat (&rng, face->width, &face->heat);
+    random_heat (&rng, seed, face->width, &face->heat);
   if (seed % 3 == 0)
   {
     face->land = scene_rng_uniform (&rng, 0.03, 0.1) * face->width;
@@ -340,7 +365,7 @@ scene_random_end (guint64 seed, SceneEnd *end)
   end->flank_a = end->lamp.steel * scene_rng_uniform (&rng, 1.0, 1.3);
   end->flank_b = end->flank_a * scene_rng_uniform (&rng, 0.6, 0.85);
   if (seed % 2 == 0)
-    random_heat (&rng, 0.4 * end->diameter, &end->heat);
+    random_heat (&rng, seed, 0.4 * end->diameter, &end->heat);
 }
 
 static char *
@@ -361,10 +386,12 @@ scene_face_json (const char *file, const SceneFace *face)
 {
   g_autofree char *scale = number (face->lamp.mm_per_px);
   g_autofree char *land = number (scene_face_land_mean (face));
-  g_autofree char *burn = number (face->heat.depth);
+  g_autofree char *typical = number (face->heat.depth);
+  g_autofree char *burn = number (scene_heat_greatest (&face->heat, face->lamp.seed));
   return g_strdup_printf ("{\"file\": \"%s\", \"view\": \"blade-face\", \"mm_per_px\": %s, "
-                          "\"truth\": {\"wear_land_mean_mm\": %s, \"burn_depth_max_mm\": %s}}",
-                          file, scale, land, burn);
+                          "\"truth\": {\"wear_land_mean_mm\": %s, \"burn_depth_max_mm\": %s, "
+                          "\"burn_depth_typical_mm\": %s}}",
+                          file, scale, land, burn, typical);
 }
 
 char *
@@ -373,9 +400,11 @@ scene_end_json (const char *file, const SceneEnd *end)
   g_autofree char *scale = number (end->lamp.mm_per_px);
   g_autofree char *web = number (end->web);
   g_autofree char *chisel = number (end->chisel_deg);
-  g_autofree char *burn = number (end->heat.depth);
+  g_autofree char *typical = number (end->heat.depth);
+  g_autofree char *burn = number (scene_heat_greatest (&end->heat, end->lamp.seed));
   return g_strdup_printf (
     "{\"file\": \"%s\", \"view\": \"drill-end\", \"mm_per_px\": %s, \"truth\": "
-    "{\"web_thickness_mm\": %s, \"chisel_edge_angle_deg\": %s, \"burn_depth_max_mm\": %s}}",
-    file, scale, web, chisel, burn);
+    "{\"web_thickness_mm\": %s, \"chisel_edge_angle_deg\": %s, \"burn_depth_max_mm\": %s, "
+    "\"burn_depth_typical_mm\": %s}}",
+    file, scale, web, chisel, burn, typical);
 }

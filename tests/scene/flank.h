@@ -24,12 +24,14 @@ typedef struct
   guint64 seed;
 } SceneLamp;
 
-/* Heat's colours from the edge, gone at `depth`. */
+/* Heat's colours from the edge, gone at `depth`, more or less. */
 typedef struct
 {
   double depth;    /* mm; 0: none */
   double hottest;  /* 0 to 1: from straw to grey blue at the edge */
   double from, to; /* stretch of the edge, as parts of it */
+  double uneven;   /* the border wanders by this part of the depth */
+  double bend;     /* how colour grows from the border, a power; 1: in proportion */
 } SceneHeat;
 
 typedef enum
@@ -72,6 +74,9 @@ void scene_random_end (guint64 seed, SceneEnd *end);
 
 /* With its wave, mm. */
 double scene_face_land_mean (const SceneFace *face);
+
+/* Of the border at its deepest, mm; `seed` is the lamp's. */
+double scene_heat_greatest (const SceneHeat *heat, guint64 seed);
 
 /* The caller owns the result. */
 SceneImage *scene_render_face (const SceneFace *face);
