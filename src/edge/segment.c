@@ -1,6 +1,7 @@
 #include "edge/segment.h"
 
 #include "base/stats.h"
+#include "edge/things.h"
 
 #include <math.h>
 #include <string.h>
@@ -390,6 +391,18 @@ trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
 /* A faint object's border shows more than this share of its step at once. */
 #define MIN_SHARPNESS 0.5
 
+/* Blur leaves this many cells along a border in doubt. */
+#define BORDER_CELLS 4
+
+#define MAX_MISMATCH 0.02
+
+/* A border more blurred than this isn't compared: the outline will tell how blurred it is. Rendered
+ * pictures out of focus or moved have 0.02 to 0.09, sharp ones more than 0.2. */
+#define LEAST_SHARPNESS 0.15
+
+/* A ground more uneven than this tells nothing. */
+#define MAX_SPREAD 0.04
+
 gboolean
 ws_segment_is_clipped (const WsSegment *segment)
 {
@@ -417,6 +430,88 @@ check_light (WsSegment *segment, double share, double sharpness, gboolean may_cl
     trouble (segment, WS_RETAKE_NO_TOOL, "the largest object covers %.3f %% of the picture",
              100 * share);
   return segment->trouble == WS_RETAKE_NONE;
+}
+
+/* The largest object, unless there is another one nearly as large. */
+static guint
+only_object (const Object objects[2], WsSegment *segment)
+{
+  if (objects[1].area > MAX_SECOND_SHARE * objects[0].area)
+    trouble (segment, WS_RETAKE_SEVERAL_TOOLS,
+             "a second object has %.0f %% of the first one's area",
+             100 * objects[1].area / objects[0].area);
+  return 0;
+}
+
+/* How much of thing and object isn't the other's, as a share of the thing. */
+static double
+mismatch (const Reduced *reduced, const Object *object, const WsThings *things, guint thing)
+{
+  const guint w = reduced->width, h = reduced->height;
+  const gsize n = (gsize)w * h;
+  g_autofree guint8 *most = g_new (guint8, n);
+  for (gsize i = 0; i < n; i++)
+    most[i] = reduced->label[i] == object->label;
+  ws_mask_fill_holes (most, w, h);
+  g_autofree guint8 *least = g_memdup2 (most, n);
+  ws_mask_grow (most, w, h, BORDER_CELLS);
+  ws_mask_shrink (least, w, h, BORDER_CELLS);
+  gsize off = 0, area = 0;
+  for (gsize i = 0; i < n; i++)
+  {
+    const gboolean is_thing = things->label[i] == thing;
+    off += (is_thing && !most[i]) || (!is_thing && least[i]);
+    area += is_thing ? 1 : 0;
+  }
+  return area > 0 ? (double)off / (double)area : 1;
+}
+
+#define NO_OBJECT -1
+#define NO_GROUND -2
+
+/* The object that is just what differs from the ground about the light `start`, or one of the
+ * above: an uneven ground tells nothing. */
+static int
+object_that_differs (const Reduced *reduced, const Object objects[2], double start,
+                     WsSegment *segment)
+{
+  g_autoptr (WsThings) things =
+    ws_things_find (reduced->light, reduced->width, reduced->height, start);
+  if (things->spread > MAX_SPREAD)
+    return NO_GROUND;
+  const guint tool = ws_things_tool (things, &segment->trouble, segment->detail);
+  if (tool != 0 && ws_things_sharpness (things, tool) < LEAST_SHARPNESS)
+    return 0;
+  for (guint k = 0; k < 2; k++)
+    if (tool != 0 && objects[k].area > 0 &&
+        mismatch (reduced, &objects[k], things, tool) < MAX_MISMATCH)
+      return (int)k;
+  return NO_OBJECT;
+}
+
+/*
+ * Light above or below one threshold shows the tool only where all of it is darker than the
+ * ground, or all brighter.  So what differs from the ground either way says what the tool is, and
+ * one of the two largest objects must be just that.
+ */
+static guint
+find_tool (const Reduced *reduced, const Object objects[2], WsSegment *segment)
+{
+  const int first = object_that_differs (reduced, objects, segment->ground_level, segment);
+  if (first >= 0)
+    return (guint)first;
+  const int second = object_that_differs (reduced, objects, NAN, segment);
+  if (second >= 0)
+    return (guint)second;
+  if (first == NO_GROUND && second == NO_GROUND)
+    return only_object (objects, segment);
+  if (segment->trouble == WS_RETAKE_NONE)
+  {
+    segment->trouble = WS_RETAKE_DIRTY_EDGE;
+    g_snprintf (segment->detail, sizeof segment->detail,
+                "the tool is in part darker than the ground, in part brighter");
+  }
+  return 0;
 }
 
 static WsSegment
@@ -454,11 +549,10 @@ find (const WsImage *image, gboolean is_backlit)
     border_sharpness (&reduced, objects[0].label, fabs (segment.ground_level - segment.tool_level));
   if (!check_light (&segment, share, sharpness, is_backlit))
     return segment;
-  if (segment.second_area_px > MAX_SECOND_SHARE * segment.area_px)
-    trouble (&segment, WS_RETAKE_SEVERAL_TOOLS,
-             "a second object has %.0f %% of the first one's area",
-             100 * segment.second_area_px / segment.area_px);
-  segment.inside = deepest (&reduced, objects[0].label);
+  const guint object =
+    is_backlit ? only_object (objects, &segment) : find_tool (&reduced, objects, &segment);
+  if (segment.trouble == WS_RETAKE_NONE)
+    segment.inside = deepest (&reduced, objects[object].label);
   return segment;
 }
 

@@ -135,6 +135,35 @@ two_tools_are_one_too_many (void **state)
   assert_trouble (image, WS_RETAKE_SEVERAL_TOOLS);
 }
 
+/* A bright tool on grey, a dark card beside it: the card alone is darker than the ground. */
+static void
+a_card_is_not_the_tool (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) image = make_ground (0.35, 0.0, 0.01);
+  put_box (image, (Box){ 60, 160, 260, 290 }, 0.6);
+  put_box (image, (Box){ 420, 60, 100, 220 }, 0.03);
+  for (guint i = 0; i < 8; i++)
+    put_box (image, (Box){ 425 + 48 * (i % 2), 65 + 54 * (i / 2), 42, 46 }, 0.1 + 0.1 * i);
+  const WsSegment segment = ws_segment_find (image);
+  if (segment.trouble == WS_RETAKE_NONE)
+    assert_inside (segment.inside, (Box){ 60, 160, 260, 290 });
+  else
+    assert_int_equal (segment.trouble, WS_RETAKE_DIRTY_EDGE);
+}
+
+static void
+a_pin_is_no_second_tool (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) image = make_ground (0.8, 0.1, 0.01);
+  put_box (image, tool, 0.05);
+  put_box (image, (Box){ 450, 80, 100, 260 }, 0.04);
+  const WsSegment segment = ws_segment_find (image);
+  assert_int_equal (segment.trouble, WS_RETAKE_NONE);
+  assert_inside (segment.inside, tool);
+}
+
 static void
 bad_light_is_told (void **state)
 {
@@ -198,6 +227,8 @@ main (void)
     cmocka_unit_test (dust_is_no_second_tool),
     cmocka_unit_test (an_empty_picture_has_no_tool),
     cmocka_unit_test (two_tools_are_one_too_many),
+    cmocka_unit_test (a_card_is_not_the_tool),
+    cmocka_unit_test (a_pin_is_no_second_tool),
     cmocka_unit_test (bad_light_is_told),
     cmocka_unit_test (backlit_things_in_any_light),
     cmocka_unit_test (tiny_pictures_do_no_harm),
