@@ -153,12 +153,13 @@ typedef struct
   WsRetake reason;  /* WS_RETAKE_NONE when measured */
   char *detail;     /* what was seen that made it a retake, or NULL: "edge blur 14 px" */
   WsVerdict verdict;
-  const char *hand;      /* "left", "right", or NULL when unknown; static */
-  GPtrArray *quantities; /* of WsQuantity, in the view's order; empty on retake */
-  GPtrArray *findings;   /* of WsFinding */
-  GPtrArray *advice;     /* of char* */
-  GPtrArray *cautions;   /* of char*, each said once a report */
-  GPtrArray *marks;      /* of WsMark */
+  const char *hand;            /* "left", "right", or NULL when unknown; static */
+  gboolean perspective_undone; /* of a near camera, calibrated or not */
+  GPtrArray *quantities;       /* of WsQuantity, in the view's order; empty on retake */
+  GPtrArray *findings;         /* of WsFinding */
+  GPtrArray *advice;           /* of char* */
+  GPtrArray *cautions;         /* of char*, each said once a report */
+  GPtrArray *marks;            /* of WsMark */
 } WsResult;
 
 /* Free with ws_result_free(). */

@@ -190,6 +190,34 @@ moved (const WsAxis *axis, double turn, double shift)
   return next;
 }
 
+/* Heights that the biweight leaves out may be dirt, or the sign that the body is not symmetric
+ * about this axis at all: an axis that heeds all of them, each by this much at most (own choice).
+ */
+#define MOST_PULL_PX 4.0
+
+static void
+heed_all (const GArray *heights, double pivot, WsMirror *mirror)
+{
+  double n = 0, arms = 0, inertia = 0, by_turn = 0, by_shift = 0, squares = 0;
+  for (guint i = 0; i < heights->len; i++)
+  {
+    const Height *h = &g_array_index (heights, Height, i);
+    const double arm = h->by_angle - pivot, pull = CLAMP (h->middle, -MOST_PULL_PX, MOST_PULL_PX);
+    n += 1;
+    arms += arm;
+    inertia += arm * arm;
+    by_turn += arm * pull;
+    by_shift += pull;
+    squares += pull * pull;
+  }
+  const double det = n * inertia - arms * arms;
+  const double turn = (n * by_turn - arms * by_shift) / det;
+  const double shift = (inertia * by_shift - arms * by_turn) / det;
+  mirror->pull_angle = turn;
+  mirror->pull_offset = shift;
+  mirror->spread_px = sqrt (MAX (squares - turn * by_turn - shift * by_shift, 0) / n);
+}
+
 /* Standard errors from the scatter of block sums of the estimating equations, which
  * carries the correlation along the edge (cluster-robust covariance). */
 static gboolean
@@ -229,6 +257,7 @@ standard_errors (const GArray *heights, WsMirror *mirror)
   const double small_sample = 1.44 * BLOCKS / (BLOCKS - 2);
   mirror->u_angle = sqrt (small_sample * by_turn) / inertia;
   mirror->u_offset = sqrt (small_sample * by_shift) / w;
+  heed_all (heights, pivot, mirror);
   mirror->pivot_z = pivot;
   mirror->rms_px = sqrt (square / w);
   mirror->kept = kept / heights->len;

@@ -47,6 +47,10 @@ typedef struct
   double rms_px;    /* of the mid-points about the axis */
   double length_px; /* length of body used */
   double kept;      /* share of heights that agree with one axis, 0 .. 1 */
+
+  /* What an axis that heeds all heights makes of it: how far it lies from this one, rad and px at
+   * `pivot_z`, and the RMS of the mid-points about it. */
+  double pull_angle, pull_offset, spread_px;
 } WsMirror;
 
 /*

@@ -130,6 +130,23 @@ a_chip_on_one_side_does_not_turn_it (void **state)
 }
 
 static void
+what_the_axis_leaves_out_pulls_at_it (void **state)
+{
+  (void)state;
+  g_autoptr (GRand) random = g_rand_new_with_seed (3);
+  const WsAxis axis = make_axis (20.0);
+  g_autoptr (GArray) sound = make_body (&axis, (Damage){ 0.02, 0.0 }, random);
+  g_autoptr (GArray) chipped = make_body (&axis, (Damage){ 0.02, 9.0 }, random);
+  const WsMirror none = fit (sound, &axis), some = fit (chipped, &axis);
+  assert_true (fabs (none.pull_angle) < 1e-5 && fabs (none.pull_offset) < 0.01);
+  assert_true (none.spread_px < 0.03);
+  /* A chip of 9 px moves its mid-points by 4.5, of which 4 px count, over a tenth of the heights.
+   */
+  assert_true (fabs (some.pull_offset) > 0.2 && fabs (some.pull_offset) < 0.6);
+  assert_true (some.spread_px > 0.5 && some.spread_px < 4.0);
+}
+
+static void
 stated_uncertainty_is_that_of_the_scatter (void **state)
 {
   (void)state;
@@ -181,6 +198,7 @@ main (void)
     cmocka_unit_test (frames_invert_each_other),
     cmocka_unit_test (the_axis_of_a_scalloped_body_is_found),
     cmocka_unit_test (a_chip_on_one_side_does_not_turn_it),
+    cmocka_unit_test (what_the_axis_leaves_out_pulls_at_it),
     cmocka_unit_test (stated_uncertainty_is_that_of_the_scatter),
     cmocka_unit_test (defect_tells_a_true_axis_from_a_false_one),
     cmocka_unit_test (one_side_alone_has_no_axis),

@@ -289,11 +289,14 @@ put_calibration (Page *page, const json_t *record)
     g_ascii_formatd (number, sizeof number, "%.7g", number_at (scale, "mm_per_px"));
   if (!json_is_object (calibration))
   {
+    const json_t *corrected = json_object_get (record, "corrected");
+    const char *not_corrected =
+      json_is_true (json_object_get (corrected, "perspective"))
+        ? "the lens is not corrected; perspective is, by the tool's own outline"
+        : "lens and perspective are not corrected";
     g_autofree char *words =
-      *number != '\0' ? g_strdup_printf ("Scale given as %s mm a pixel; lens and perspective are "
-                                         "not corrected.",
-                                         number)
-                      : g_strdup ("None: lens and perspective are not corrected, lengths in px.");
+      *number != '\0' ? g_strdup_printf ("Scale given as %s mm a pixel; %s.", number, not_corrected)
+                      : g_strdup_printf ("None: %s; lengths in px.", not_corrected);
     put_paragraph (page, "", words);
     return;
   }

@@ -99,7 +99,8 @@ corrected_of (const WsReport *report)
   json_t *entry = json_object ();
   set (entry, "lens", json_boolean (lens));
   set (entry, "perspective",
-       json_boolean (lens && report->calibration->calibration->lens.model == WS_LENS_PINHOLE));
+       json_boolean ((lens && report->calibration->calibration->lens.model == WS_LENS_PINHOLE) ||
+                     report->result->perspective_undone));
   return entry;
 }
 

@@ -103,7 +103,10 @@ append_camera (GString *text, const WsReport *report)
   const WsCalibrationUse *use = report->calibration;
   if (use == NULL)
   {
-    g_string_append (text, "Camera    not calibrated: lens and perspective are not corrected\n");
+    g_string_append_printf (text, "Camera    not calibrated: %s\n",
+                            report->result->perspective_undone
+                              ? "the lens is not corrected; perspective is, by the tool's outline"
+                              : "lens and perspective are not corrected");
     return;
   }
   const WsCalibration *calibration = use->calibration;

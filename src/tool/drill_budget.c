@@ -111,7 +111,13 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point,
   }
   u[IN_AXIS_PLACE] = hypot (point->mirror.u_offset, 0.003);
   u[IN_AXIS_ANGLE] = hypot (point->mirror.u_angle, 1.0e-5);
-  if (perspective != NULL)
+  if (perspective == NULL)
+  {
+    /* Heights that the axis leaves out may be dirt, or tell that it is the wrong one. */
+    u[IN_AXIS_PLACE] = hypot (u[IN_AXIS_PLACE], point->mirror.pull_offset);
+    u[IN_AXIS_ANGLE] = hypot (u[IN_AXIS_ANGLE], point->mirror.pull_angle);
+  }
+  else
   {
     const double left = PERSPECTIVE_LEFT * point->radius / perspective->distance;
     u[IN_AXIS_PLACE] = hypot (u[IN_AXIS_PLACE], left * point->radius);
@@ -201,14 +207,15 @@ add_alignment_lines (const WsDrillLines *lines, const WsDrillPoint *point, const
   }
 }
 
-/* Without a stated scale nothing is known of the lens: a radial distortion of 0.3 % at the
- * picture's border bends a lip's direction by about a part in a thousand. */
-/* Root sum of squares of the change that each of `seen` makes in the quantities. */
+/* Root sum of squares of the change that each of `seen` makes in the quantities; the half-width of
+ * what is rectangular. */
 static void
 add_changes (const WsDrillLines *lines, const WsDrillLines *seen, guint n_seen, const char *name,
-             const WsOptics *optics, WsQuantity *q[WS_DRILL_N_QUANTITIES])
+             WsDistribution distribution, const WsOptics *optics,
+             WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
   double at[WS_DRILL_N_FROM_LINES + 1], squares[WS_DRILL_N_FROM_LINES + 1] = { 0 };
+  const double per_u = distribution == WS_DISTRIBUTION_RECTANGULAR ? sqrt (3) : 1;
   evaluate (lines, at);
   for (guint k = 0; k < n_seen; k++)
   {
@@ -220,8 +227,9 @@ add_changes (const WsDrillLines *lines, const WsDrillLines *seen, guint n_seen, 
   for (guint i = 0; i <= WS_DRILL_N_FROM_LINES; i++)
   {
     WsQuantity *quantity = q[i < WS_DRILL_N_FROM_LINES ? i : WS_DRILL_POINT_LENGTH];
-    ws_quantity_add_line (quantity, name, WS_DISTRIBUTION_NORMAL,
-                          sqrt (squares[i]) * ws_silhouette_unit (quantity->info, optics), 1);
+    ws_quantity_add_line (quantity, name, distribution,
+                          sqrt (squares[i]) / per_u * ws_silhouette_unit (quantity->info, optics),
+                          1);
   }
 }
 
@@ -239,8 +247,8 @@ add_calibration_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
   const guint n = ws_lens_deviations (lens, deviations);
   for (guint i = 0; i < n; i++)
     moved[i] = ws_drill_lens_seen (lens, &deviations[i], seen->point, lines);
-  add_changes (lines, moved, n, "calibration", seen->optics, q);
-  add_changes (lines, &bent, 1, "distortion left over", seen->optics, q);
+  add_changes (lines, moved, n, "calibration", WS_DISTRIBUTION_NORMAL, seen->optics, q);
+  add_changes (lines, &bent, 1, "distortion left over", WS_DISTRIBUTION_NORMAL, seen->optics, q);
 }
 
 /* The lips' outer ends lie in depth as the leading edges tell, to 0.12 degrees (rendered drills);
@@ -270,9 +278,21 @@ add_perspective_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
     depths[1 + k].centre[k] = sloping.centre[k];
     depths[1 + k].angle[k] = sloping.angle[k];
   }
-  add_changes (lines, &turned, 1, "alignment: lips turned, in perspective", seen->optics, q);
-  add_changes (lines, depths, G_N_ELEMENTS (depths), "perspective: depth of the lips", seen->optics,
-               q);
+  add_changes (lines, &turned, 1, "alignment: lips turned, in perspective", WS_DISTRIBUTION_NORMAL,
+               seen->optics, q);
+  add_changes (lines, depths, G_N_ELEMENTS (depths), "perspective: depth of the lips",
+               WS_DISTRIBUTION_NORMAL, seen->optics, q);
+}
+
+/* An uncalibrated camera: by its distance's uncertainty, or by whether it is near at all. */
+static void
+add_distance_line (const WsDrillLines *lines, const WsDrillEvidence *seen,
+                   WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  if (seen->otherwise != NULL)
+    add_changes (lines, seen->otherwise, 1, "perspective: camera's distance",
+                 seen->perspective != NULL ? WS_DISTRIBUTION_NORMAL : WS_DISTRIBUTION_RECTANGULAR,
+                 seen->optics, q);
 }
 
 void
@@ -309,4 +329,5 @@ ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
   add_alignment_lines (&lines, seen->point, seen->turn, seen->optics, q);
   add_calibration_lines (&lines, seen, q);
   add_perspective_lines (&lines, seen, q);
+  add_distance_line (&lines, seen, q);
 }

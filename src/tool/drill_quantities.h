@@ -47,10 +47,12 @@ enum
 typedef struct
 {
   const WsImage *image;
+  const WsToolCard *card;
   const WsDrillPoint *point;
   const WsViewTurn *turn;
   const WsOptics *optics;
   const WsPerspective *perspective; /* NULL in parallel projection */
+  const WsDrillLines *otherwise;    /* what the lines may be as well; NULL without doubt */
 } WsDrillEvidence;
 
 /* Values and budgets of what follows from lip lines, axis and envelope, and of the point's length,

@@ -5,6 +5,7 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
+#include "tool/camera_distance.h"
 #include "tool/drill_advice.h"
 #include "tool/drill_quantities.h"
 #include "tool/silhouette.h"
@@ -124,6 +125,14 @@ add_plane_line (const WsDrillEvidence *seen, WsQuantity *quantity)
                         WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
 }
 
+/* A scale speaks for a telecentric lens, and a near camera has none. */
+static void
+add_lens_line (const WsDrillEvidence *seen, guint which, WsQuantity *quantity)
+{
+  if (seen->perspective != NULL && seen->optics->lens == NULL && which != WS_DRILL_VIEW_TURN)
+    ws_silhouette_add_near_lens (quantity);
+}
+
 static void
 fill_quantities (const WsDrillEvidence *seen, WsResult *result)
 {
@@ -135,6 +144,7 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
   for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
   {
     add_plane_line (seen, q[i]);
+    add_lens_line (seen, i, q[i]);
     /* What rests on the lines has a line of its own for the calibration, scale and all; and a
      * turn doesn't depend on the lens. */
     const gboolean from_lines = i < WS_DRILL_N_FROM_LINES || i == WS_DRILL_POINT_LENGTH;
@@ -145,10 +155,69 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
   }
 }
 
-static double
-web_px (const WsToolCard *card, const WsOptics *optics)
+/* Where the body is so asymmetric that the axis may be off by this, rad, nothing is sure. */
+#define MAX_PULL 0.003
+
+/* A calibrated camera's distance is known; else the drill tells whether it is near. */
+static gboolean
+undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoint **point,
+                  WsResult *result)
 {
-  return optics->has_scale ? card->web_mm / optics->mm_per_px : NAN;
+  WsRetake reason = WS_RETAKE_NONE;
+  char detail[96] = "";
+  WsCameraDistance distance = WS_CAMERA_FAR;
+  if (ws_perspective_of (seen->optics, seen->card, perspective))
+  {
+    distance = WS_CAMERA_NEAR;
+    if (!ws_perspective_undo (perspective, point, &reason, detail))
+    {
+      ws_result_retake (result, reason, "%s", detail);
+      return FALSE;
+    }
+  }
+  else if (seen->optics->lens == NULL)
+  {
+    perspective->foot = ws_point (0.5 * (seen->image->width - 1), 0.5 * (seen->image->height - 1));
+    distance = ws_camera_distance_seek (perspective, point);
+  }
+  if (distance == WS_CAMERA_WRONG_HAND)
+  {
+    ws_perspective_refuse_hand (perspective, &reason, detail);
+    ws_result_retake (result, reason, "%s", detail);
+    return FALSE;
+  }
+  if (distance == WS_CAMERA_UNCLEAR && fabs ((*point)->mirror.pull_angle) > MAX_PULL)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the body looks asymmetric: clean it; calibrate a camera that is near");
+    return FALSE;
+  }
+  seen->perspective = distance == WS_CAMERA_NEAR ? perspective : NULL;
+  seen->otherwise = perspective->in_doubt ? &perspective->otherwise : NULL;
+  return TRUE;
+}
+
+/* What the drill told of the camera. */
+static void
+say_camera (const WsDrillEvidence *seen, WsResult *result)
+{
+  if (seen->perspective == NULL)
+    return;
+  if (seen->perspective->hand_seen)
+    result->hand = ws_hand_name (seen->perspective->hand > 0 ? WS_HAND_RIGHT : WS_HAND_LEFT);
+  result->perspective_undone = TRUE;
+  if (seen->optics->lens != NULL)
+    return;
+  const double distance = seen->perspective->distance, D = 2 * seen->point->radius;
+  g_autofree char *where = seen->optics->has_scale
+                             ? g_strdup_printf ("%.0f mm", distance * seen->optics->mm_per_px)
+                             : g_strdup_printf ("%.0f diameters", distance / D);
+  ws_result_add_finding (
+    result, "camera-near",
+    g_strdup_printf ("The camera stands about %s from the drill, as the drill's own outline tells. "
+                     "What that does to the picture was undone; a calibrated camera is surer.",
+                     where),
+    NULL);
 }
 
 static void
@@ -167,19 +236,16 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     return;
   }
   WsPerspective perspective;
-  const gboolean near = ws_perspective_of (optics, card, &perspective);
-  if (near && !ws_perspective_undo (&perspective, &point, &reason, detail))
-  {
-    ws_result_retake (result, reason, "%s", detail);
+  WsDrillEvidence seen = { .image = image, .card = card, .optics = optics };
+  if (!undo_perspective (&seen, &perspective, &point, result))
     return;
-  }
-  if (near && perspective.hand_seen)
-    result->hand = ws_hand_name (perspective.hand > 0 ? WS_HAND_RIGHT : WS_HAND_LEFT);
-  const WsViewTurn turn = ws_view_turn_estimate (point, web_px (card, optics));
+  const WsViewTurn turn = ws_view_turn_estimate (point, perspective.web_px);
   if (!gate_point (point, &turn, result))
     return;
   ws_drill_mark (point, result);
-  const WsDrillEvidence seen = { image, point, &turn, optics, near ? &perspective : NULL };
+  seen.point = point;
+  seen.turn = &turn;
+  say_camera (&seen, result);
   fill_quantities (&seen, result);
 }
 

@@ -44,11 +44,12 @@
 gboolean
 ws_perspective_of (const WsOptics *optics, const WsToolCard *card, WsPerspective *perspective)
 {
+  *perspective =
+    (WsPerspective){ .web_px = optics->has_scale ? card->web_mm / optics->mm_per_px : NAN,
+                     .hand = card->hand == WS_HAND_LEFT ? -1 : 1,
+                     .hand_stated = card->hand != WS_HAND_UNKNOWN };
   if (optics->lens == NULL || optics->lens->model != WS_LENS_PINHOLE)
     return FALSE;
-  *perspective = (WsPerspective){ .web_px = card->web_mm / optics->mm_per_px,
-                                  .hand = card->hand == WS_HAND_LEFT ? -1 : 1,
-                                  .hand_stated = card->hand != WS_HAND_UNKNOWN };
   perspective->distance =
     ws_lens_distance_mm (optics->lens, &perspective->foot) / optics->mm_per_px;
   return perspective->distance > 0;
@@ -232,8 +233,17 @@ look (WsPerspective *perspective, const WsDrillPoint *point)
   }
 }
 
-static void
-restore (WsOutline *outline, const WsPoint *seen)
+WsPoint *
+ws_perspective_snapshot (const WsOutline *outline)
+{
+  WsPoint *seen = g_new (WsPoint, outline->points->len + 1);
+  for (guint i = 0; i < outline->points->len; i++)
+    seen[i] = ws_point (edge_points (outline)[i].x, edge_points (outline)[i].y);
+  return seen;
+}
+
+void
+ws_perspective_restore (WsOutline *outline, const WsPoint *seen)
 {
   for (guint i = 0; i < outline->points->len; i++)
   {
@@ -271,12 +281,11 @@ movement (const WsDrillPoint *from, const WsDrillPoint *to)
   return most;
 }
 
-/* From the outline as seen, for flutes of the present hand. */
-static WsDrillPoint *
-undo (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen, WsRetake *reason,
-      char detail[96])
+WsDrillPoint *
+ws_perspective_undone (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen,
+                       WsRetake *reason, char detail[96])
 {
-  restore (outline, seen);
+  ws_perspective_restore (outline, seen);
   double moved = HUGE_VAL;
   WsDrillPoint *point = ws_drill_point_locate (outline, reason, detail);
   for (guint round = 0; point != NULL && round < MAX_ROUNDS && moved > 1; round++)
@@ -302,9 +311,8 @@ undo (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen, WsRet
   return point;
 }
 
-/* How far the body is from being symmetric, px; heights that the axis leaves out count as 1 px. */
-static double
-asymmetry (const WsDrillPoint *point)
+double
+ws_perspective_asymmetry (const WsDrillPoint *point)
 {
   return point != NULL ? point->mirror.rms_px + 1 - point->mirror.kept : HUGE_VAL;
 }
@@ -317,8 +325,8 @@ expected_asymmetry (const WsPerspective *perspective, double radius)
   return 0.1 * radius * radius / perspective->distance;
 }
 
-static void
-refuse_hand (const WsPerspective *perspective, WsRetake *reason, char detail[96])
+void
+ws_perspective_refuse_hand (const WsPerspective *perspective, WsRetake *reason, char detail[96])
 {
   *reason = WS_RETAKE_WRONG_VIEW;
   if (perspective->hand_stated)
@@ -344,13 +352,11 @@ ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake 
                      char detail[96])
 {
   WsOutline *outline = (*point)->outline;
-  const double before = asymmetry (*point), radius = (*point)->radius;
-  g_autofree WsPoint *seen = g_new (WsPoint, outline->points->len + 1);
-  for (guint i = 0; i < outline->points->len; i++)
-    seen[i] = ws_point (edge_points (outline)[i].x, edge_points (outline)[i].y);
+  const double before = ws_perspective_asymmetry (*point), radius = (*point)->radius;
+  g_autofree WsPoint *seen = ws_perspective_snapshot (outline);
   g_clear_pointer (point, ws_drill_point_free);
-  *point = undo (perspective, outline, seen, reason, detail);
-  const double after = asymmetry (*point);
+  *point = ws_perspective_undone (perspective, outline, seen, reason, detail);
+  const double after = ws_perspective_asymmetry (*point);
   perspective->hand_seen = after < DECISIVE * before;
   if (perspective->hand_seen)
     return TRUE;
@@ -358,21 +364,21 @@ ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake 
   WsPerspective other = *perspective;
   other.hand = -perspective->hand;
   g_clear_pointer (point, ws_drill_point_free);
-  *point = undo (&other, outline, seen, reason, detail);
-  other.hand_seen = asymmetry (*point) < DECISIVE * MIN (before, after);
-  perspective->hand_seen = after < DECISIVE * asymmetry (*point);
+  *point = ws_perspective_undone (&other, outline, seen, reason, detail);
+  other.hand_seen = ws_perspective_asymmetry (*point) < DECISIVE * MIN (before, after);
+  perspective->hand_seen = after < DECISIVE * ws_perspective_asymmetry (*point);
   if (other.hand_seen && !perspective->hand_stated)
   {
     *perspective = other;
     return TRUE;
   }
   g_clear_pointer (point, ws_drill_point_free);
-  *point = undo (perspective, outline, seen, reason, detail);
+  *point = ws_perspective_undone (perspective, outline, seen, reason, detail);
   if (*point != NULL && !other.hand_seen &&
       (perspective->hand_seen || may_assume (perspective, radius)))
     return TRUE;
   if (*point != NULL || other.hand_seen)
-    refuse_hand (perspective, reason, detail);
+    ws_perspective_refuse_hand (perspective, reason, detail);
   return FALSE;
 }
 

@@ -35,9 +35,15 @@ typedef struct
   double rate;        /* of the helix, rad per px */
   double depth[2];    /* of lip a and b at the axis, behind (b) and before (a) its plane, px */
   double slope[2];    /* growth of that depth per px of distance from the axis */
+
+  /* Found by ws_camera_distance_seek(), for a camera that is not calibrated. */
+  gboolean in_doubt;      /* the distance is uncertain */
+  WsDrillLines otherwise; /* the lines, had the camera stood farther away by its standard
+                             uncertainty; or nearer, where none was found */
 } WsPerspective;
 
-/* FALSE for a lens without perspective.  Card and optics tell web and scale. */
+/* What card and calibration tell: web and hand, distance and foot.  FALSE, without the latter, for
+ * a camera that is not calibrated or has no perspective. */
 gboolean ws_perspective_of (const WsOptics *optics, const WsToolCard *card,
                             WsPerspective *perspective);
 
@@ -46,6 +52,22 @@ gboolean ws_perspective_of (const WsOptics *optics, const WsToolCard *card,
  * the card's hand is not the picture's; `*point` may be NULL then. */
 gboolean ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake *reason,
                               char detail[96]);
+
+/* The same for one distance and hand, from the outline as it was seen: the point, or NULL. */
+WsDrillPoint *ws_perspective_undone (WsPerspective *perspective, WsOutline *outline,
+                                     const WsPoint *seen, WsRetake *reason, char detail[96]);
+
+/* The outline's points, to be freed with g_free(), and back again. */
+WsPoint *ws_perspective_snapshot (const WsOutline *outline);
+void ws_perspective_restore (WsOutline *outline, const WsPoint *seen);
+
+/* How far the body is from being symmetric, px; heights that the axis leaves out count as 1 px.
+ * HUGE_VAL without a point. */
+double ws_perspective_asymmetry (const WsDrillPoint *point);
+
+/* For a card that says the other hand, or none where it can't be told. */
+void ws_perspective_refuse_hand (const WsPerspective *perspective, WsRetake *reason,
+                                 char detail[96]);
 
 /* Lines as seen when lip k lies `depth` (px) and, at the distance r from the axis, r x `slope`
  * nearer than it was taken for, lip a and b with opposite signs. */

@@ -24,6 +24,10 @@
 /* A radial distortion of 0.3 % at the picture's border (assumed, no source). */
 #define UNKNOWN_LENS_DEG 0.05
 
+/* Of lenses that look from near, twice that; a third of it is left of a length in the middle. */
+#define NEAR_LENS_DEG 0.1
+#define NEAR_LENS_SHARE 0.002
+
 static gboolean
 passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *result)
 {
@@ -111,6 +115,16 @@ ws_silhouette_line (WsQuantity *quantity, const char *name, WsDistribution distr
 {
   ws_quantity_add_line (quantity, name, distribution, u_px_or_rad,
                         ws_silhouette_unit (quantity->info, optics));
+}
+
+void
+ws_silhouette_add_near_lens (WsQuantity *quantity)
+{
+  if (quantity->info->unit == WS_UNIT_DEGREE)
+    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_DEG, 1);
+  else if (quantity->known)
+    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_SHARE,
+                          quantity->value);
 }
 
 void

@@ -36,6 +36,9 @@ void ws_silhouette_line (WsQuantity *quantity, const char *name, WsDistribution 
  */
 void ws_silhouette_finish (WsQuantity *quantity, const WsOptics *optics);
 
+/* The line of an uncalibrated lens that looks from near, and so is no telecentric one. */
+void ws_silhouette_add_near_lens (WsQuantity *quantity);
+
 /* Standard uncertainty of the outline's place as a whole, px: a transfer curve that is not quite
  * the assumed one moves every edge outward or inward by a part of the blur. */
 double ws_silhouette_level_u (const WsImage *image, const WsOutline *outline);
