@@ -139,7 +139,7 @@ what_the_axis_leaves_out_pulls_at_it (void **state)
   g_autoptr (GArray) chipped = make_body (&axis, (Damage){ 0.02, 9.0 }, random);
   const WsMirror none = fit (sound, &axis), some = fit (chipped, &axis);
   assert_true (fabs (none.pull_angle) < 1e-5 && fabs (none.pull_offset) < 0.01);
-  assert_true (none.spread_px < 0.03);
+  assert_true (none.spread_px < 0.2);
   /* A chip of 9 px moves its mid-points by 4.5, of which 4 px count, over a tenth of the heights.
    */
   assert_true (fabs (some.pull_offset) > 0.2 && fabs (some.pull_offset) < 0.6);
