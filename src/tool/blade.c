@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "base/stats.h"
+#include "tool/runs.h"
 
 #include <string.h>
 
@@ -97,61 +98,26 @@ take_walk (WsBlade *blade, const Walk *walk)
 
 /* ---- Corners, roughly --------------------------------------------------------------- */
 
-/* Sums up to a point, from which any stretch's line follows at once. */
-typedef struct
-{
-  double n, x, y, xx, xy, yy;
-} Sums;
-
-/* Sum of squared distances of points from .. to from their own line: the smaller eigenvalue of
- * their moments. */
-static double
-misfit (const Sums *sums, guint from, guint to)
-{
-  const Sums *a = &sums[from], *b = &sums[to];
-  const double n = b->n - a->n, x = (b->x - a->x) / n, y = (b->y - a->y) / n;
-  const double xx = (b->xx - a->xx) - n * x * x, yy = (b->yy - a->yy) - n * y * y;
-  const double xy = (b->xy - a->xy) - n * x * y;
-  return 0.5 * (xx + yy - hypot (xx - yy, 2 * xy));
-}
-
-static Sums *
-running_sums (const WsBlade *blade, guint stride, guint *n)
-{
-  const WsEdgePoint *points = path_points (blade);
-  const WsPoint middle = place_of (&points[blade->path->len / 2]);
-  *n = blade->path->len / stride;
-  Sums *sums = g_new0 (Sums, *n + 1);
-  for (guint i = 0; i < *n; i++)
-  {
-    const double x = points[i * stride].x - middle.x, y = points[i * stride].y - middle.y;
-    const Sums *s = &sums[i];
-    sums[i + 1] =
-      (Sums){ s->n + 1, s->x + x, s->y + y, s->xx + x * x, s->xy + x * y, s->yy + y * y };
-  }
-  return sums;
-}
-
 /* The two places that cut the walk into the three straightest stretches. */
 static gboolean
-split (WsBlade *blade)
+split (const WsBlade *blade, WsBladeJoint joints[2])
 {
   const guint stride = MAX (blade->path->len / SEARCH_POINTS, 1);
   const guint shortest = 5;
   guint n;
-  g_autofree Sums *sums = running_sums (blade, stride, &n);
+  g_autofree WsRunSums *sums = ws_runs_new (path_points (blade), blade->path->len, stride, &n);
   double best = HUGE_VAL;
   for (guint i = shortest; i + 2 * shortest <= n; i++)
   {
-    const double before = misfit (sums, 0, i);
+    const double before = ws_runs_misfit (sums, 0, i);
     for (guint j = i + shortest; before < best && j + shortest <= n; j++)
     {
-      const double cost = before + misfit (sums, i, j) + misfit (sums, j, n);
+      const double cost = before + ws_runs_misfit (sums, i, j) + ws_runs_misfit (sums, j, n);
       if (cost >= best)
         continue;
       best = cost;
-      blade->at[0] = i * stride;
-      blade->at[1] = j * stride;
+      joints[0] = (WsBladeJoint){ FALSE, i * stride, i * stride };
+      joints[1] = (WsBladeJoint){ FALSE, j * stride, j * stride };
     }
   }
   return best < HUGE_VAL;
@@ -207,15 +173,35 @@ run_from (const WsBladeCorner *corner, WsPoint p, WsPoint along)
   return ws_point_dot (ws_point_sub (p, corner->place), along);
 }
 
+/* Before edge `e`; 0 is where the first edge enters the picture. */
+static gboolean
+has_corner (const WsBlade *blade, guint e)
+{
+  return e > 0 && e < blade->n_edges && !blade->joints[e - 1].is_step;
+}
+
+/* Where edge `e` lies in the walk. */
+static guint
+begin_of (const WsBlade *blade, guint e)
+{
+  return e == 0 ? 0 : blade->joints[e - 1].after;
+}
+
+static guint
+end_of (const WsBlade *blade, guint e)
+{
+  return e + 1 == blade->n_edges ? blade->path->len : blade->joints[e].before;
+}
+
 /* Is a point of edge `e` clear of what spoils its ends? */
 static gboolean
 is_clear (const WsBlade *blade, guint e, WsPoint p)
 {
   const WsPoint along = blade->edges[e].line.direction;
-  if (e > WS_BLADE_LEFT &&
+  if (has_corner (blade, e) &&
       run_from (&blade->corners[e - 1], p, along) < blade->corners[e - 1].reach[1])
     return FALSE;
-  return e == WS_BLADE_RIGHT ||
+  return !has_corner (blade, e + 1) ||
          -run_from (&blade->corners[e], p, along) >= blade->corners[e].reach[0];
 }
 
@@ -224,8 +210,7 @@ collect_edge (WsBlade *blade, guint e, gboolean first)
 {
   WsBladeEdge *edge = &blade->edges[e];
   const WsEdgePoint *points = path_points (blade);
-  const guint from = e == WS_BLADE_LEFT ? 0 : blade->at[e - 1];
-  const guint to = e == WS_BLADE_RIGHT ? blade->path->len : blade->at[e];
+  const guint from = begin_of (blade, e), to = end_of (blade, e);
   /* Nothing is known of the corners yet: a twelfth at either end is left out. */
   const guint trim = first ? (to - from) / 12 : 0;
   g_array_set_size (edge->points, 0);
@@ -241,7 +226,7 @@ collect_edge (WsBlade *blade, guint e, gboolean first)
 static gboolean
 fit_edges (WsBlade *blade, gboolean first)
 {
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  for (guint e = 0; e < blade->n_edges; e++)
   {
     WsBladeEdge *edge = &blade->edges[e];
     collect_edge (blade, e, first);
@@ -369,13 +354,18 @@ measure_gap (const WsBlade *blade, const WsBladeCorner *corner)
   return MAX (enough ? b[0] : rough, 0.0);
 }
 
+/* The tail bends the edge by 0.05 blurs at its end, which only a short edge, as a ground top may
+ * be, feels. */
+#define CLEAR_LONG 2.0
+#define CLEAR_SHORT 3.0
+
 static void
 set_reaches (const WsBlade *blade, WsBladeCorner *corner)
 {
   /* By the apparent radius, which holds the blur's rounding; the blur's tails beyond. */
   const double apparent = corner->gap / (1 / sin (0.5 * corner->interior) - 1);
-  const double reach =
-    1.05 * apparent / tan (0.5 * corner->interior) + 2 * blade->outline->blur_px + 1;
+  const double reach = 1.05 * apparent / tan (0.5 * corner->interior) +
+                       blade->clear_blurs * blade->outline->blur_px + 1;
   corner->reach[0] = corner->reach[1] = reach;
 }
 
@@ -390,7 +380,7 @@ find_nearest (WsBlade *blade, guint k)
     if (distance < least)
     {
       least = distance;
-      blade->at[k] = i;
+      blade->joints[k].before = blade->joints[k].after = i;
     }
   }
 }
@@ -510,18 +500,32 @@ static double
 median_noise (const WsBlade *blade, guint e)
 {
   const WsEdgePoint *points = path_points (blade);
-  const guint from = e == WS_BLADE_LEFT ? 0 : blade->at[e - 1];
-  const guint to = e == WS_BLADE_RIGHT ? blade->path->len : blade->at[e];
+  const guint from = begin_of (blade, e), to = end_of (blade, e);
   g_autofree double *noise = g_new (double, to - from + 1);
   for (guint i = from; i < to; i++)
     noise[i - from] = points[i].noise;
   return to > from ? ws_median (noise, to - from) : 0;
 }
 
+WsBladeScan
+ws_blade_scan (const WsBlade *blade, guint edge)
+{
+  const WsEdgePoint *points = path_points (blade);
+  const guint from = begin_of (blade, edge), to = end_of (blade, edge);
+  g_autofree double *values = g_new (double, to - from + 1);
+  for (guint i = from; i < to; i++)
+    values[i - from] = (double)points[i].noise * (double)points[i].step;
+  WsBladeScan scan = { to > from ? ws_median (values, to - from) : 0, 0 };
+  for (guint i = from; i < to; i++)
+    values[i - from] = (double)points[i].step;
+  scan.step = to > from ? ws_median (values, to - from) : 0;
+  return scan;
+}
+
 static gboolean
 gate_sharp (const WsBlade *blade, WsRetake *reason, char detail[96])
 {
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  for (guint e = 0; e < blade->n_edges; e++)
     if (median_noise (blade, e) > MAX_EDGE_NOISE)
       return refuse (reason, WS_RETAKE_MOTION_BLUR, detail,
                      "one edge is far less sharp than the others");
@@ -529,53 +533,97 @@ gate_sharp (const WsBlade *blade, WsRetake *reason, char detail[96])
 }
 
 static gboolean
-gate_whole (const WsBlade *blade, WsRetake *reason, char detail[96])
+gate_edges (const WsBlade *blade, WsRetake *reason, char detail[96])
 {
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  for (guint e = 0; e < blade->n_edges; e++)
     if (!gate_straight (&blade->edges[e], reason, detail))
       return FALSE;
-  return gate_sizes (blade, reason, detail) && gate_corners (blade, reason, detail) &&
-         gate_sharp (blade, reason, detail);
+  return TRUE;
+}
+
+static gboolean
+gate_whole (const WsBlade *blade, WsRetake *reason, char detail[96])
+{
+  return gate_edges (blade, reason, detail) && gate_sizes (blade, reason, detail) &&
+         gate_corners (blade, reason, detail) && gate_sharp (blade, reason, detail);
 }
 
 /* ---- All of it --------------------------------------------------------------------------- */
 
-static gboolean
-locate (WsBlade *blade, WsRetake *reason, char detail[96])
+WsBlade *
+ws_blade_walk (const WsOutline *outline, WsRetake *reason, char detail[96])
 {
-  const Walk walk = find_walk (blade->outline);
+  g_autoptr (WsBlade) blade = g_new0 (WsBlade, 1);
+  blade->outline = outline;
+  blade->path = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
+  for (guint e = 0; e < WS_BLADE_MAX_EDGES; e++)
+    blade->edges[e].points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  const Walk walk = find_walk (outline);
   if (!gate_walk (&walk, reason, detail))
-    return FALSE;
+    return NULL;
   take_walk (blade, &walk);
-  if (blade->path->len < 3 * WS_LINE_MIN_POINTS || !split (blade))
-    return refuse (reason, WS_RETAKE_TOO_SMALL, detail, "the blade is too small in the picture");
+  return g_steal_pointer (&blade);
+}
+
+/* Lines and corners, each resting on the others. */
+static gboolean
+settle (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRetake *reason,
+        char detail[96])
+{
+  blade->n_edges = n_joints + 1;
+  memcpy (blade->joints, joints, sizeof *joints * n_joints);
   for (guint round = 0; round < ROUNDS; round++)
   {
     if (!fit_edges (blade, round == 0))
-      return refuse (reason, WS_RETAKE_WRONG_VIEW, detail, "there are no three straight edges");
-    for (guint k = 0; k < 2; k++)
-      if (!place_corner (blade, k))
+      return refuse (reason, WS_RETAKE_WRONG_VIEW, detail,
+                     "there are no straight edges as a blade has them");
+    for (guint k = 0; k < n_joints; k++)
+      if (!joints[k].is_step && !place_corner (blade, k))
         return refuse (reason, WS_RETAKE_WRONG_VIEW, detail, "the edges make no corners");
   }
-  if (!gate_whole (blade, reason, detail))
-    return FALSE;
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  return TRUE;
+}
+
+static void
+finish (WsBlade *blade)
+{
+  for (guint e = 0; e < blade->n_edges; e++)
     state_uncertainty (&blade->edges[e]);
-  for (guint k = 0; k < 2; k++)
-    blade->corners[k].radius =
-      radius_for_gap (blade->corners[k].interior, blade->corners[k].gap, blade->outline->blur_px);
+  for (guint k = 0; k + 1 < blade->n_edges; k++)
+    if (!blade->joints[k].is_step)
+      blade->corners[k].radius =
+        radius_for_gap (blade->corners[k].interior, blade->corners[k].gap, blade->outline->blur_px);
+}
+
+gboolean
+ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRetake *reason,
+              char detail[96])
+{
+  blade->clear_blurs = CLEAR_SHORT;
+  if (!settle (blade, joints, n_joints, reason, detail) || !gate_edges (blade, reason, detail) ||
+      !gate_sharp (blade, reason, detail))
+    return FALSE;
+  finish (blade);
   return TRUE;
 }
 
 WsBlade *
 ws_blade_locate (const WsOutline *outline, WsRetake *reason, char detail[96])
 {
-  g_autoptr (WsBlade) blade = g_new0 (WsBlade, 1);
-  blade->outline = outline;
-  blade->path = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
-    blade->edges[e].points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
-  return locate (blade, reason, detail) ? g_steal_pointer (&blade) : NULL;
+  g_autoptr (WsBlade) blade = ws_blade_walk (outline, reason, detail);
+  WsBladeJoint joints[2];
+  if (blade == NULL)
+    return NULL;
+  if (blade->path->len < 3 * WS_LINE_MIN_POINTS || !split (blade, joints))
+  {
+    refuse (reason, WS_RETAKE_TOO_SMALL, detail, "the blade is too small in the picture");
+    return NULL;
+  }
+  blade->clear_blurs = CLEAR_LONG;
+  if (!settle (blade, joints, 2, reason, detail) || !gate_whole (blade, reason, detail))
+    return NULL;
+  finish (blade);
+  return g_steal_pointer (&blade);
 }
 
 void
@@ -583,7 +631,7 @@ ws_blade_free (WsBlade *blade)
 {
   if (blade == NULL)
     return;
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  for (guint e = 0; e < WS_BLADE_MAX_EDGES; e++)
   {
     g_array_unref (blade->edges[e].points);
     g_free (blade->edges[e].used);
@@ -638,7 +686,7 @@ notch_lift (const WsBlade *blade, const WsBladeNotch *notch)
   const WsLineFit *line = &blade->edges[WS_BLADE_FRONT].line;
   const WsEdgePoint *points = path_points (blade);
   double before = HUGE_VAL, after = HUGE_VAL;
-  for (guint i = blade->at[0]; i < blade->at[1]; i++)
+  for (guint i = blade->joints[0].after; i < blade->joints[1].before; i++)
   {
     const WsPoint p = place_of (&points[i]);
     if (ws_line_distance (line, p) > 0.5 * notch->depth)
@@ -661,7 +709,7 @@ ws_blade_notch (const WsBlade *blade, double least)
   const WsLineFit *line = &blade->edges[WS_BLADE_FRONT].line;
   const WsEdgePoint *points = path_points (blade);
   WsBladeNotch notch = { 0, 0, { 0, 0 }, { 0, 0 } };
-  for (guint i = blade->at[0]; i < blade->at[1]; i++)
+  for (guint i = blade->joints[0].after; i < blade->joints[1].before; i++)
   {
     const WsPoint p = place_of (&points[i]);
     const double depth = ws_line_distance (line, p);

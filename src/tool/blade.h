@@ -1,6 +1,7 @@
 /*
- * A cutoff blade in silhouette: two long edges and the front between them, each a straight
- * line, and the two corners where they meet.  Pixels and radians, picture coordinates.
+ * A cutoff blade in silhouette: straight edges in a row and the joints between them.  Mostly two
+ * long edges with the front between; a side view may lack one of them or have a top in two
+ * parts (side_layout.h).  Pixels and radians, picture coordinates.
  *
  * Edges are walked with the tool on the right-hand side, so that with the front up in the
  * picture the first long edge is the left one.  A line's direction is that of the walk and its
@@ -14,6 +15,7 @@
 
 G_BEGIN_DECLS
 
+/* Of the usual three. */
 enum
 {
   WS_BLADE_LEFT,
@@ -21,6 +23,8 @@ enum
   WS_BLADE_RIGHT,
   WS_BLADE_N_EDGES
 };
+
+#define WS_BLADE_MAX_EDGES 4
 
 typedef struct
 {
@@ -41,18 +45,45 @@ typedef struct
   double reach[2]; /* how far from `place` it spoils each edge, px: before, after */
 } WsBladeCorner;
 
+/* Where one edge ends and the next begins, as indices in the walk: the same for a corner. */
+typedef struct
+{
+  gboolean is_step; /* no corner of two edges: what lies between belongs to neither */
+  guint before, after;
+} WsBladeJoint;
+
 typedef struct
 {
   const WsOutline *outline; /* borrowed */
   GArray *path;             /* of WsEdgePoint: the outline from frame to frame, walked */
-  guint at[2];              /* index in `path` nearest each corner */
-  WsBladeEdge edges[WS_BLADE_N_EDGES];
-  WsBladeCorner corners[2]; /* left and right of the front */
+  guint n_edges;            /* <= WS_BLADE_MAX_EDGES */
+  double clear_blurs;       /* beyond a corner's rounding, left out for the blur's tail */
+  WsBladeEdge edges[WS_BLADE_MAX_EDGES];
+  WsBladeJoint joints[WS_BLADE_MAX_EDGES - 1];   /* after each edge but the last */
+  WsBladeCorner corners[WS_BLADE_MAX_EDGES - 1]; /* of joints that are no steps */
 } WsBlade;
 
-/* NULL with the reason why the outline is not a measurable blade, and, in `detail` (96 bytes),
- * what was seen.  Free with ws_blade_free(). */
+/*
+ * Two long edges and the front between them.  NULL with the reason why the outline is not a
+ * measurable blade, and, in `detail` (96 bytes), what was seen.  Free with ws_blade_free().
+ */
 WsBlade *ws_blade_locate (const WsOutline *outline, WsRetake *reason, char detail[96]);
+
+/* The walk alone, for a blade of unusual layout.  NULL as above. */
+WsBlade *ws_blade_walk (const WsOutline *outline, WsRetake *reason, char detail[96]);
+
+/* Its edges: one more than there are joints, whose places are known roughly.  Each must be
+ * straight, clean and sharp; whether they make a blade is for the caller to say. */
+gboolean ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRetake *reason,
+                       char detail[96]);
+
+/* Median over an edge's scan lines: RMS residual in light, 0 .. 1, and step. */
+typedef struct
+{
+  double residual, step;
+} WsBladeScan;
+
+WsBladeScan ws_blade_scan (const WsBlade *blade, guint edge);
 
 void ws_blade_free (WsBlade *blade);
 

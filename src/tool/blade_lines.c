@@ -7,8 +7,8 @@
 WsBladeLines
 ws_blade_lines_of (const WsBlade *blade)
 {
-  WsBladeLines lines;
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  WsBladeLines lines = { .n = blade->n_edges };
+  for (guint e = 0; e < lines.n; e++)
   {
     const WsLineFit *line = &blade->edges[e].line;
     lines.centre[e] = line->centre;
@@ -42,15 +42,19 @@ ws_blade_lines_corner (const WsBladeLines *lines, guint k)
 /* ---- Edges ----------------------------------------------------------------------------- */
 
 /* Place and direction of each edge, then all edges together. */
-#define N_INPUTS (2 * WS_BLADE_N_EDGES + 1)
+static guint
+together (const WsBladeLines *lines)
+{
+  return 2 * lines->n;
+}
 
 static WsBladeLines
 disturbed (const WsBladeLines *lines, guint input, double by)
 {
   WsBladeLines moved = *lines;
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  for (guint e = 0; e < lines->n; e++)
   {
-    if (input == 2 * e || input == N_INPUTS - 1)
+    if (input == 2 * e || input == together (lines))
       moved.centre[e] = ws_point_along (moved.centre[e], by, outward (lines, e));
     else if (input == 2 * e + 1)
       moved.angle[e] += by;
@@ -61,7 +65,7 @@ disturbed (const WsBladeLines *lines, guint input, double by)
 static double
 input_u (const WsBlade *blade, const WsImage *image, guint input)
 {
-  if (input == N_INPUTS - 1)
+  if (input == 2 * blade->n_edges)
     return ws_silhouette_level_u (image, blade->outline);
   const WsBladeEdge *edge = &blade->edges[input / 2];
   return input % 2 == 0 ? edge->u_place : edge->u_angle;
@@ -77,7 +81,7 @@ add_input (const WsBladeModel *model, const WsBladeLines *lines, guint input, do
   model->evaluate (&up, model->how, more);
   model->evaluate (&down, model->how, less);
   const char *name =
-    input == N_INPUTS - 1 ? "tonal encoding and threshold" : model->edge_names[input];
+    input == together (lines) ? "tonal encoding and threshold" : model->edge_names[input];
   for (guint i = 0; i < model->n; i++)
   {
     const double unit = ws_silhouette_unit (quantities[i]->info, optics);
@@ -95,7 +99,7 @@ seen_with (const WsLens *lens, const WsLens *other, const WsBlade *blade, const 
 {
   const double shift = other->parameters[WS_LENS_EDGE_SHIFT] - lens->parameters[WS_LENS_EDGE_SHIFT];
   WsBladeLines seen = *lines;
-  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  for (guint e = 0; e < lines->n; e++)
   {
     const WsLineFit *line = &blade->edges[e].line;
     const WsPoint along = ws_blade_lines_direction (lines, e);
@@ -152,7 +156,7 @@ ws_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const Ws
                        const WsOptics *optics, WsQuantity *const *quantities)
 {
   const WsBladeLines lines = ws_blade_lines_of (blade);
-  for (guint input = 0; input < N_INPUTS; input++)
+  for (guint input = 0; input <= together (&lines); input++)
     add_input (model, &lines, input, input_u (blade, image, input), optics, quantities);
   if (optics->lens != NULL)
     add_calibration (model, blade, &lines, optics, quantities);

@@ -1,5 +1,5 @@
 /*
- * The three lines of a blade as numbers, and what their uncertainty makes of quantities.
+ * The lines of a blade as numbers, and what their uncertainty makes of quantities.
  */
 #ifndef WS_TOOL_BLADE_LINES_H
 #define WS_TOOL_BLADE_LINES_H
@@ -14,15 +14,16 @@ G_BEGIN_DECLS
 /* In the order of the walk; an angle is that of the walk's direction, rad from x toward y. */
 typedef struct
 {
-  WsPoint centre[WS_BLADE_N_EDGES];
-  double angle[WS_BLADE_N_EDGES];
+  guint n;
+  WsPoint centre[WS_BLADE_MAX_EDGES];
+  double angle[WS_BLADE_MAX_EDGES];
 } WsBladeLines;
 
 WsBladeLines ws_blade_lines_of (const WsBlade *blade);
 
 WsPoint ws_blade_lines_direction (const WsBladeLines *lines, guint edge);
 
-/* Where the front meets the edge before it (0) and after it (1). */
+/* Where edge k meets the next one. */
 WsPoint ws_blade_lines_corner (const WsBladeLines *lines, guint k);
 
 #define WS_BLADE_MAX_FROM_LINES 8
