@@ -3,6 +3,8 @@
 #include "base/geometry.h"
 #include "edge/segment.h"
 #include "optics/correct.h"
+#include "tool/exposure.h"
+#include "tool/shelf.h"
 
 /* An edge blurred over more than this share of the tool's size hides corners and chips: as for
  * drills. */
@@ -74,24 +76,98 @@ mark_outline (const WsOutline *outline, WsResult *result)
   }
 }
 
-WsOutline *
-ws_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result)
+/* A stretch of so little that is clipped, or isn't the tool's border, can't bend a line that leaves
+ * damage out. */
+#define MAX_CLIPPED 0.05
+#define MAX_SHELF 0.04
+
+/* What is known of the tool while its outline is sought. */
+typedef struct
 {
-  const WsSegment segment = ws_segment_find (image);
-  if (segment.trouble != WS_RETAKE_NONE)
+  const WsImage *image;
+  WsSegment segment;
+  WsOutline *outline; /* in picture coordinates */
+  gboolean is_inside; /* some of the outline isn't the border to the ground */
+} Trace;
+
+/* Round faces nearly as light as the ground too, if that can be had. */
+static void
+take_in_faces (Trace *trace)
+{
+  const WsImage *image = trace->image;
+  trace->is_inside = ws_shelf_share (image, &trace->segment, trace->outline) > MAX_SHELF;
+  if (!trace->is_inside)
+    return;
+  WsSegment raised = trace->segment;
+  ws_shelf_take_in (&raised);
+  g_autoptr (WsOutline) outer = ws_outline_trace (image, &raised);
+  if (outer == NULL || ws_shelf_share (image, &trace->segment, outer) > MAX_SHELF)
+    return;
+  trace->is_inside = FALSE;
+  ws_outline_free (trace->outline);
+  trace->outline = g_steal_pointer (&outer);
+}
+
+/* A ground at full scale somewhere is no harm: the tool is looked for all the same, and only a
+ * ground that is clipped at the outline is refused. */
+static WsRetake
+find_tool (Trace *trace, gboolean has_faces)
+{
+  trace->segment = ws_segment_find (trace->image);
+  const WsSegment seen = trace->segment;
+  if (seen.trouble == WS_RETAKE_OVER_EXPOSED)
+    trace->segment = ws_segment_find_backlit (trace->image);
+  WsRetake reason = trace->segment.trouble;
+  if (reason == WS_RETAKE_NONE)
+    trace->outline = ws_outline_trace (trace->image, &trace->segment);
+  if (reason == WS_RETAKE_NONE && trace->outline == NULL)
+    reason = WS_RETAKE_OUT_OF_FOCUS;
+  if (reason == WS_RETAKE_NONE && has_faces)
+    take_in_faces (trace);
+  if (seen.trouble == WS_RETAKE_NONE ||
+      (reason == WS_RETAKE_NONE &&
+       ws_exposure_clipped (trace->image, trace->outline) <= MAX_CLIPPED))
+    return reason;
+  trace->segment = seen;
+  return seen.trouble;
+}
+
+static WsOutline *
+trace_tool (const WsImage *image, const WsOptics *optics, gboolean has_faces, WsResult *result)
+{
+  Trace trace = { .image = image };
+  const WsRetake reason = find_tool (&trace, has_faces);
+  g_autoptr (WsOutline) outline = trace.outline;
+  if (reason != WS_RETAKE_NONE)
   {
-    ws_result_retake (result, segment.trouble, "%s", segment.detail);
-    return NULL;
-  }
-  g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
-  if (outline == NULL)
-  {
-    ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "no sharp outline could be followed");
+    ws_result_retake (result, reason, "%s",
+                      reason == trace.segment.trouble ? trace.segment.detail
+                                                      : "no sharp outline could be followed");
     return NULL;
   }
   ws_optics_correct (optics, outline);
   mark_outline (outline, result);
-  return passes_gates (&segment, outline, result) ? g_steal_pointer (&outline) : NULL;
+  if (!passes_gates (&trace.segment, outline, result))
+    return NULL;
+  if (trace.is_inside)
+  {
+    ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                      "a face of the tool is nearly as light as the ground");
+    return NULL;
+  }
+  return g_steal_pointer (&outline);
+}
+
+WsOutline *
+ws_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result)
+{
+  return trace_tool (image, optics, FALSE, result);
+}
+
+WsOutline *
+ws_silhouette_trace_faces (const WsImage *image, const WsOptics *optics, WsResult *result)
+{
+  return trace_tool (image, optics, TRUE, result);
 }
 
 double

@@ -19,6 +19,11 @@ G_BEGIN_DECLS
  * picture can't be measured; the result then is a retake.  Free with ws_outline_free(). */
 WsOutline *ws_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result);
 
+/* The same for a view in which another face shows beside the tool's side, maybe nearly as light as
+ * the ground when lit from the front: it must be inside. */
+WsOutline *ws_silhouette_trace_faces (const WsImage *image, const WsOptics *optics,
+                                      WsResult *result);
+
 /* Record units per px or rad. */
 double ws_silhouette_unit (const WsQuantityInfo *info, const WsOptics *optics);
 
