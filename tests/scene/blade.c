@@ -257,6 +257,64 @@ scene_render_blade_plan (const SceneBladePlan *b, const SceneCamera *camera,
 
 /* --- From the side --------------------------------------------------------- */
 
+/* From behind to before the tip. */
+static void
+put_top (GArray *outline, const SceneBladeSide *b, ScenePoint tip, ScenePoint back, double reach)
+{
+  if (!(b->ground > 0.0))
+  {
+    put (outline, tip.x + reach * back.x, tip.y + reach * back.y);
+    return;
+  }
+  /* The rise meets the line of the top, which passes `drop` above the tip. */
+  const ScenePoint rear = unit (-cos (b->rear_deg * DEG), sin (b->rear_deg * DEG));
+  const ScenePoint rise = unit (-cos (b->rise_deg * DEG), sin (b->rise_deg * DEG));
+  const ScenePoint end = { tip.x + b->ground * back.x, tip.y + b->ground * back.y };
+  const double below = (tip.y + b->drop + rear.y / rear.x * (end.x - tip.x)) - end.y;
+  const double run = below / (rise.y - rise.x * rear.y / rear.x);
+  const ScenePoint start = { end.x + run * rise.x, end.y + run * rise.y };
+  put (outline, start.x + reach * rear.x, start.y + reach * rear.y);
+  put (outline, start.x, start.y);
+  put (outline, end.x, end.y);
+}
+
+static void
+mirror (ScenePolygon *polygon, gboolean is_mirrored)
+{
+  for (gsize i = 0; is_mirrored && i < polygon->n; i++)
+    polygon->points[i].x = -polygon->points[i].x;
+}
+
+/* The part of the blade before the line from `face` behind the tip down, as its own polygon. */
+static ScenePolygon
+face_of (const SceneBladeSide *b, ScenePoint tip, ScenePoint back, ScenePoint front, double reach)
+{
+  const double turn = b->face_spread_deg * DEG;
+  const ScenePoint inner = { tip.x + b->face * back.x, tip.y + b->face * back.y };
+  const ScenePoint down = unit (front.x * cos (turn) + front.y * sin (turn),
+                                -front.x * sin (turn) + front.y * cos (turn));
+  GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
+  put (outline, inner.x, inner.y);
+  put (outline, tip.x, tip.y);
+  put (outline, tip.x + reach * front.x, tip.y + reach * front.y);
+  put (outline, inner.x + reach * down.x, inner.y + reach * down.y);
+  return polygon_of (outline);
+}
+
+/* With the face apart, for which there is no foot in view. */
+static SceneImage *
+render_with_face (ScenePolygon *side, ScenePolygon *face, double weight, const SceneCamera *camera)
+{
+  ScenePolygon both[2] = { *side, *face };
+  both[1].weight = weight;
+  for (guint i = 0; i < 2; i++)
+    scene_camera_project (camera, &both[i]);
+  SceneImage *image = scene_render_polygons (both, 2, camera);
+  scene_polygon_clear (&both[0]);
+  scene_polygon_clear (&both[1]);
+  return image;
+}
+
 SceneImage *
 scene_render_blade_side (const SceneBladeSide *b, const SceneCamera *camera,
                          SceneBladeSideTruth *truth)
@@ -265,17 +323,25 @@ scene_render_blade_side (const SceneBladeSide *b, const SceneCamera *camera,
   const ScenePoint tip = { 0.0, half }, foot = { -b->height * tan (b->relief_deg * DEG), -half };
   const ScenePoint top = unit (-cos (b->top_rake_deg * DEG), -sin (b->top_rake_deg * DEG));
   const ScenePoint front = unit (foot.x - tip.x, foot.y - tip.y);
+  *truth = (SceneBladeSideTruth){ b->relief_deg, b->top_rake_deg, b->height };
   GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
-  put (outline, tip.x + reach * top.x, tip.y + reach * top.y);
+  put_top (outline, b, tip, top, reach);
+  if (b->face > 0.0)
+  {
+    ScenePolygon face = face_of (b, tip, top, front, reach);
+    put (outline, face.points[0].x, face.points[0].y);
+    put (outline, face.points[3].x, face.points[3].y);
+    put (outline, face.points[3].x - reach, face.points[3].y);
+    ScenePolygon side = polygon_of (outline);
+    mirror (&side, b->mirrored);
+    mirror (&face, b->mirrored);
+    return render_with_face (&side, &face, b->face_weight, camera);
+  }
   put_corner (outline, tip, top, front, b->tip_radius);
   put (outline, foot.x, foot.y);
   put (outline, foot.x - reach, foot.y);
   ScenePolygon polygon = polygon_of (outline);
-  for (gsize i = 0; b->mirrored && i < polygon.n; i++)
-    polygon.points[i].x = -polygon.points[i].x;
-  truth->front_relief_deg = b->relief_deg;
-  truth->top_rake_deg = b->top_rake_deg;
-  truth->tip_height_mm = b->height;
+  mirror (&polygon, b->mirrored);
   return render (&polygon, camera);
 }
 
@@ -364,6 +430,7 @@ scene_random_blade_side (guint64 seed, SceneBladeMode mode, SceneBladeSide *b, S
   static const double heights[] = { 12.0, 16.0, 20.0, 26.0 };
   SceneRng rng;
   scene_rng_init (&rng, 1000033 * seed + (guint64)mode);
+  *b = (SceneBladeSide){ .height = 0.0 };
   b->height = heights[scene_rng_next (&rng) % G_N_ELEMENTS (heights)];
   b->relief_deg = scene_rng_uniform (&rng, 6.0, 14.0);
   b->top_rake_deg = scene_rng_uniform (&rng, 0.0, 8.0);
@@ -371,6 +438,71 @@ scene_random_blade_side (guint64 seed, SceneBladeMode mode, SceneBladeSide *b, S
   b->mirrored = scene_rng_next (&rng) % 2 == 0;
   random_camera (&rng, b->height, camera);
   camera->roll_deg = scene_rng_uniform (&rng, -180.0, 180.0);
+}
+
+/* --- Other looks ------------------------------------------------------------ */
+
+static const char *const look_names[] = { "stepped", "open", "face", "plain" };
+
+const char *
+scene_side_look_name (SceneSideLook look)
+{
+  return look < SCENE_SIDE_N_LOOKS ? look_names[look] : NULL;
+}
+
+/* The tip in view and the blade behind it; `height` and more below it lies outside. */
+static void
+aim_open (SceneRng *rng, SceneBladeSide *b, SceneCamera *camera)
+{
+  camera->roll_deg = scene_rng_uniform (rng, -15.0, 15.0);
+  camera->mm_per_px = scene_rng_uniform (rng, 19.0, 22.0) / (0.8 * camera->width);
+  /* Where the tip is to be seen, in parts of the picture. */
+  const double x = scene_rng_uniform (rng, 0.8, 0.86), y = scene_rng_uniform (rng, 0.2, 0.32);
+  const double c = cos (camera->roll_deg * DEG), s = sin (camera->roll_deg * DEG);
+  const double half = 0.5 * b->height / camera->mm_per_px;
+  camera->origin_x = (b->mirrored ? 1.0 - x : x) * camera->width - half * s;
+  camera->origin_y = y * camera->height + half * c;
+}
+
+static void
+light_from_front (SceneRng *rng, SceneBladeSide *b, SceneCamera *camera)
+{
+  camera->back = scene_rng_uniform (rng, 0.78, 0.86);
+  camera->front = scene_rng_uniform (rng, 0.15, 0.3);
+  camera->light_y = scene_rng_uniform (rng, -0.14, -0.1);
+  camera->light_x = scene_rng_uniform (rng, -0.1, 0.1);
+  camera->vignette = 0.0;
+  camera->tint[0] = camera->tint[2] = 1.0;
+  camera->dust_body = 0;
+  camera->blur_px = scene_rng_uniform (rng, 0.6, 1.5);
+  b->face = scene_rng_uniform (rng, 12.0, 24.0) * camera->mm_per_px;
+  b->face_spread_deg = scene_rng_uniform (rng, -0.3, 0.3);
+  b->face_weight = scene_rng_uniform (rng, 0.45, 0.9);
+}
+
+void
+scene_random_side_look (guint64 seed, SceneSideLook look, SceneBladeSide *b, SceneCamera *camera)
+{
+  scene_random_blade_side (seed, SCENE_BLADE_GOOD, b, camera);
+  SceneRng rng;
+  scene_rng_init (&rng, 1000081 * seed + (guint64)look);
+  if (look != SCENE_SIDE_STEPPED)
+  {
+    b->height = scene_rng_uniform (&rng, 24.0, 30.0);
+    aim_open (&rng, b, camera);
+  }
+  if (look == SCENE_SIDE_PLAIN)
+    b->top_rake_deg = 0.0;
+  else
+  {
+    b->top_rake_deg = scene_rng_uniform (&rng, 2.0, 12.0);
+    b->ground = scene_rng_uniform (&rng, 3.0, 7.0);
+    b->drop = scene_rng_uniform (&rng, 0.0, 0.3);
+    b->rise_deg = scene_rng_uniform (&rng, 35.0, 80.0);
+    b->rear_deg = scene_rng_uniform (&rng, -0.0866, 0.0866); /* 0.05 of deviation */
+  }
+  if (look == SCENE_SIDE_FACE)
+    light_from_front (&rng, b, camera);
 }
 
 /* --- Truth as text ------------------------------------------------------------ */

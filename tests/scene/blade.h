@@ -50,6 +50,16 @@ typedef struct
   double relief_deg, top_rake_deg;
   double tip_radius; /* of a worn tip; 0: sharp */
   gboolean mirrored;
+
+  /* A top ground only near the edge: 0 when all of it is. */
+  double ground;   /* length of the ground stretch, mm */
+  double drop;     /* of the tip below the top as the blade came */
+  double rise_deg; /* at which the wheel has left it */
+  double rear_deg; /* by which top and base of the blade diverge toward the back */
+
+  /* The front face seen beside the side, as side rake makes it; 0: not seen. */
+  double face, face_spread_deg; /* its width at the tip, and by how much its borders diverge */
+  double face_weight;           /* how dark it is: 1 as the side, 0 as the ground */
 } SceneBladeSide;
 
 typedef struct
@@ -81,6 +91,21 @@ void scene_random_blade_plan (guint64 seed, SceneBladeMode mode, SceneBladePlan 
 /* GOOD and WORN differ; the other modes are as GOOD. */
 void scene_random_blade_side (guint64 seed, SceneBladeMode mode, SceneBladeSide *blade,
                               SceneCamera *camera);
+
+/* Other looks of a blade from the side. */
+typedef enum
+{
+  SCENE_SIDE_STEPPED, /* as in scene_random_blade_side(), with a top ground near the edge only */
+  SCENE_SIDE_OPEN,    /* the same, its base outside the picture */
+  SCENE_SIDE_FACE,    /* the same, lit from the front before a ground at full scale in places */
+  SCENE_SIDE_PLAIN,   /* no rake ground, base outside the picture; lies about level */
+  SCENE_SIDE_N_LOOKS
+} SceneSideLook;
+
+const char *scene_side_look_name (SceneSideLook look);
+
+void scene_random_side_look (guint64 seed, SceneSideLook look, SceneBladeSide *blade,
+                             SceneCamera *camera);
 
 /* Puts the front in view, `width` (or height) filling `share` of the shorter side, and what lies
  * behind it leaving the picture. */

@@ -103,6 +103,8 @@ add_blade (GOptionContext *context, Options *o)
                                  REAL ("blade-height", &s->height, "mm"),
                                  REAL ("front-relief", &s->relief_deg, "deg"),
                                  REAL ("top-rake", &s->top_rake_deg, "deg"),
+                                 REAL ("ground", &s->ground, "Length of the top ground, mm"),
+                                 REAL ("drop", &s->drop, "Of the tip below the top, mm"),
                                  REAL ("tip-radius", &s->tip_radius, "Worn tip, mm"),
                                  FLAG ("mirrored", &s->mirrored, "Front to the left"),
                                  { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
@@ -288,8 +290,9 @@ run_blade (Options *o, gboolean from_above)
   return from_above ? picture_plan (o, "blade") : picture_side (o, "blade");
 }
 
-static int
-run_random_blade (Options *o, gboolean from_above)
+/* The scene of the mode, or the look from the side, that was asked for. */
+static gboolean
+random_blade (Options *o, gboolean from_above)
 {
   for (int i = 0; i < SCENE_BLADE_N_MODES; i++)
   {
@@ -300,15 +303,33 @@ run_random_blade (Options *o, gboolean from_above)
       scene_random_blade_plan ((guint64)o->seed, mode, &o->plan, &o->camera);
     else
       scene_random_blade_side ((guint64)o->seed, mode, &o->side, &o->camera);
-    if (!g_str_has_suffix (o->out, ".png"))
-    {
-      o->camera.bits = 8;
-      o->camera.encoding = SCENE_SRGB; /* a JPEG can't say anything else */
-    }
-    return from_above ? picture_plan (o, o->mode) : picture_side (o, o->mode);
+    return TRUE;
   }
-  fprintf (stderr, "scene: no mode %s\n", o->mode);
-  return 64;
+  for (int i = 0; i < SCENE_SIDE_N_LOOKS && !from_above; i++)
+  {
+    const SceneSideLook look = (SceneSideLook)i;
+    if (g_strcmp0 (scene_side_look_name (look), o->mode) != 0)
+      continue;
+    scene_random_side_look ((guint64)o->seed, look, &o->side, &o->camera);
+    return TRUE;
+  }
+  return FALSE;
+}
+
+static int
+run_random_blade (Options *o, gboolean from_above)
+{
+  if (!random_blade (o, from_above))
+  {
+    fprintf (stderr, "scene: no mode %s\n", o->mode);
+    return 64;
+  }
+  if (!g_str_has_suffix (o->out, ".png"))
+  {
+    o->camera.bits = 8;
+    o->camera.encoding = SCENE_SRGB; /* a JPEG can't say anything else */
+  }
+  return from_above ? picture_plan (o, o->mode) : picture_side (o, o->mode);
 }
 
 static int
@@ -470,7 +491,8 @@ main (int argc, char **argv)
   o.plan.chip.place = 0.6;
   o.plan.chip.width = 0.3;
   o.plan.rough_length = 0.2;
-  o.side = (SceneBladeSide){ .height = 20.0, .relief_deg = 10.0, .top_rake_deg = 3.0 };
+  o.side =
+    (SceneBladeSide){ .height = 20.0, .relief_deg = 10.0, .top_rake_deg = 3.0, .rise_deg = 45.0 };
   scene_camera_init (&o.camera);
   o.camera.shot = 0.006;
   o.camera.read = 0.001;
