@@ -343,12 +343,36 @@ find_side_angles (const Blade *blade)
     find_angle (blade, rake, "top-rake-large", "The edge is weak and digs in.");
 }
 
+/* Angles then count from the top: blade_side.c. */
+static void
+find_no_base (const Blade *blade)
+{
+  if (get (blade, "front_relief") != NULL && get (blade, "tip_height") == NULL)
+    find (blade, "no-base",
+          g_strdup ("The base isn't in the picture. Angles are counted from the top behind what is "
+                    "ground at the edge, taken for parallel to the base."),
+          NULL);
+}
+
+/* With neither tip height nor base in view, no amount follows. */
+static void
+advise_relief_only (const Blade *blade, const WsQuantity *relief)
+{
+  g_autofree char *angle = say_angle (target_of (relief));
+  advise (blade, g_strdup_printf ("Grind the front to %s of relief. How much that takes off can't "
+                                  "be told without the base in the picture.",
+                                  angle));
+  advise (blade, g_strdup ("Then measure again."));
+}
+
 /* The front pivots about the tip when it needs more relief, about its foot when it needs less. */
 static void
 advise_relief (const Blade *blade)
 {
   const WsQuantity *relief = get (blade, "front_relief"), *height = get (blade, "tip_height");
   const WsQuantity *rake = get (blade, "top_rake");
+  if (is_rejected (relief) && height == NULL)
+    advise_relief_only (blade, relief);
   if (!is_rejected (relief) || height == NULL || rake == NULL)
     return;
   const double target = target_of (relief);
@@ -381,7 +405,13 @@ advise_measuring_again (const Blade *blade)
     const WsQuantity *quantity = g_ptr_array_index (blade->result->quantities, i);
     if (quantity->verdict != WS_VERDICT_UNDECIDED)
       continue;
-    /* Only the reference side's own clearance is ever unknown. */
+    if (!quantity->known && g_str_equal (quantity->info->stem, "tip_height"))
+    {
+      advise (blade, g_strdup ("The tip height can't be checked without the base in the picture. "
+                               "Measure again with the whole front and some of the base in view."));
+      continue;
+    }
+    /* Only the reference side's own clearance is ever unknown else. */
     if (!quantity->known)
     {
       advise (blade,
@@ -445,6 +475,7 @@ ws_blade_side_advise (const WsToolCard *card, WsResult *result)
 {
   const Blade blade = blade_of (card, result);
   find_side_angles (&blade);
+  find_no_base (&blade);
   advise_relief (&blade);
   finish (&blade);
 }

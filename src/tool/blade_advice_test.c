@@ -187,6 +187,25 @@ test_a_weak_edge (void **state)
   assert_contains (text, "0.16 mm lower");
 }
 
+/* The tip height on the card can't be judged, and no amounts follow. */
+static void
+test_without_a_base (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-side", TRUE);
+  set (result, "front_relief", 5.0);
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    quantity->known = !g_str_equal (quantity->info->stem, "tip_height");
+  }
+  g_autofree char *text = advised (result, WS_ANSWER_UNKNOWN);
+  assert_contains (text, "no-base: The base isn't in the picture");
+  assert_contains (text, "front-relief-small");
+  assert_contains (text, "Grind the front to 10.0° of relief. How much");
+  assert_lacks (text, "take off");
+}
+
 static void
 test_near_a_limit_nothing_is_claimed (void **state)
 {
@@ -209,6 +228,7 @@ main (void)
     cmocka_unit_test (test_without_a_scale_nothing_is_in_mm),
     cmocka_unit_test (test_a_rubbing_heel),
     cmocka_unit_test (test_a_weak_edge),
+    cmocka_unit_test (test_without_a_base),
     cmocka_unit_test (test_near_a_limit_nothing_is_claimed),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -17,6 +17,7 @@
 #define FIRST_SEED 140
 #define N_PLAN_SEEDS 6
 #define N_SIDE_SEEDS 10
+#define N_LOOK_SEEDS 6
 
 typedef struct
 {
@@ -161,6 +162,23 @@ stated_uncertainty_is_not_padded (void **state)
   }
 }
 
+/* Where the base isn't seen: these blades' tops diverge from it by 0.05 degrees (RMS), with which
+ * relief and rake are counted wrong. */
+static void
+angles_against_the_top_hold (void **state)
+{
+  const Trials *trials = *state;
+  static const TrialQuantity angles[] = { TRIAL_FRONT_RELIEF, TRIAL_TOP_RAKE };
+  for (gsize i = 0; i < G_N_ELEMENTS (angles); i++)
+  {
+    const TrialSummary s = trial_summary (trials->table, angles[i]);
+    assert_true (s.n >= 20);
+    assert_true (s.rms <= 0.06);
+    assert_true (s.median_U <= 3.0 * s.rms);
+  }
+  assert_true (trial_summary (trials->table, TRIAL_TIP_HEIGHT).rms <= 0.0002);
+}
+
 static void
 hands_corners_and_chips_are_right (void **state)
 {
@@ -218,6 +236,21 @@ try_side (Trials *trials, const char *folder, guint64 seed, SceneBladeMode mode)
   try_json (trials, "blade-side", path, image, &camera, line);
 }
 
+static void
+try_look (Trials *trials, const char *folder, guint64 seed, SceneSideLook look)
+{
+  SceneBladeSide blade;
+  SceneCamera camera;
+  SceneBladeSideTruth truth;
+  scene_random_side_look (seed, look, &blade, &camera);
+  g_autoptr (SceneImage) image = scene_render_blade_side (&blade, &camera, &truth);
+  const char *name = scene_side_look_name (look);
+  g_autofree char *path =
+    g_strdup_printf ("%s/side-%s-%" G_GUINT64_FORMAT ".png", folder, name, seed);
+  g_autofree char *line = scene_blade_side_json (path, name, seed, &camera, &truth);
+  try_json (trials, "blade-side", path, image, &camera, line);
+}
+
 static int
 measure_scenes (void **state)
 {
@@ -229,6 +262,19 @@ measure_scenes (void **state)
   for (guint64 i = 0; i < N_SIDE_SEEDS; i++)
     for (int mode = SCENE_BLADE_GOOD; mode <= SCENE_BLADE_WORN; mode++)
       try_side (trials, folder, FIRST_SEED + i, (SceneBladeMode)mode);
+  assert_int_equal (g_rmdir (folder), 0);
+  *state = trials;
+  return 0;
+}
+
+static int
+measure_looks (void **state)
+{
+  Trials *trials = trials_new (0.002);
+  g_autofree char *folder = make_folder ();
+  for (guint64 i = 0; i < N_LOOK_SEEDS; i++)
+    for (int look = 0; look < SCENE_SIDE_N_LOOKS; look++)
+      try_look (trials, folder, FIRST_SEED + i, (SceneSideLook)look);
   assert_int_equal (g_rmdir (folder), 0);
   *state = trials;
   return 0;
@@ -358,6 +404,32 @@ blades_are_no_drills (void **state)
     g_autoptr (SceneImage) image = scene_render_blade_plan (&blade, &camera, &truth);
     assert_true (scene_image_save (image, path, 0));
     expect_retake (wrong, "drill-side", path, "blade");
+  }
+  g_remove (path);
+  assert_int_equal (g_rmdir (folder), 0);
+  assert_empty (wrong);
+}
+
+/* What no view without a base can tell: a top that may be ground all over. */
+static void
+too_little_top_is_refused (void **state)
+{
+  (void)state;
+  g_autoptr (GString) wrong = g_string_new (NULL);
+  g_autofree char *folder = make_folder ();
+  g_autofree char *path = g_build_filename (folder, "blade.png", NULL);
+  SceneBladeSide blade;
+  SceneCamera camera;
+  SceneBladeSideTruth truth;
+  scene_random_side_look (FIRST_SEED, SCENE_SIDE_PLAIN, &blade, &camera);
+  g_autoptr (SceneImage) image = scene_render_blade_side (&blade, &camera, &truth);
+  assert_true (scene_image_save (image, path, 0));
+  /* Without a scale, and with one that makes it a rake ground over 10 mm. */
+  const double scales[] = { NAN, 0.5 * camera.mm_per_px };
+  for (gsize i = 0; i < G_N_ELEMENTS (scales); i++)
+  {
+    g_autoptr (TrialRun) run = trial_measure_view (trial_program (), "blade-side", path, scales[i]);
+    note (wrong, "plain top", trial_check_retake (run, "cut-by-frame"));
   }
   g_remove (path);
   assert_int_equal (g_rmdir (folder), 0);
@@ -553,10 +625,17 @@ main (void)
     cmocka_unit_test (stated_uncertainty_is_not_padded),
     cmocka_unit_test (hands_corners_and_chips_are_right),
   };
+  const struct CMUnitTest looks[] = {
+    cmocka_unit_test (every_picture_is_measured),
+    cmocka_unit_test (angles_against_the_top_hold),
+    cmocka_unit_test (stated_uncertainty_covers_the_error),
+    cmocka_unit_test (hands_corners_and_chips_are_right),
+  };
   const struct CMUnitTest refusals[] = {
     cmocka_unit_test (drills_and_traps_are_refused),
     cmocka_unit_test (a_blade_that_moved_is_refused),
     cmocka_unit_test (blades_are_no_drills),
+    cmocka_unit_test (too_little_top_is_refused),
     cmocka_unit_test (reference_traps_are_refused),
   };
   const struct CMUnitTest settings[] = {
@@ -566,6 +645,8 @@ main (void)
     cmocka_unit_test (the_cards_width_tells_the_views_apart),
   };
   return cmocka_run_group_tests_name ("rendered blades", blades, measure_scenes, forget) +
+         cmocka_run_group_tests_name ("rendered blades of other looks", looks, measure_looks,
+                                      forget) +
          cmocka_run_group_tests_name ("reference blades", blades, measure_references, forget) +
          cmocka_run_group_tests_name ("refusals", refusals, NULL, NULL) +
          cmocka_run_group_tests_name ("lens and card", settings, NULL, NULL);
