@@ -6,6 +6,9 @@
 
 #define DEG (G_PI / 180.0)
 
+/* Through a lens edges are seen in pieces of so many px. */
+#define PIECE_PX 3.0
+
 /* Points of a rounded corner, and of a front with waves. */
 #define N_ARC 200
 #define N_FRONT 1500
@@ -68,27 +71,11 @@ reach_of (const SceneCamera *camera)
   return 0.75 * hypot (camera->width, camera->height) * camera->mm_per_px;
 }
 
-/* Straight edges aren't straight through a lens that distorts: pieces of at most 3 px. */
-static void
-divide (ScenePolygon *outline, double mm_per_px)
-{
-  GArray *pieces = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
-  for (gsize i = 0; i < outline->n; i++)
-  {
-    const ScenePoint p = outline->points[i], q = outline->points[(i + 1) % outline->n];
-    const int n = 1 + (int)(hypot (q.x - p.x, q.y - p.y) / (3.0 * mm_per_px));
-    for (int k = 0; k < n; k++)
-      put (pieces, p.x + (q.x - p.x) * k / n, p.y + (q.y - p.y) * k / n);
-  }
-  scene_polygon_clear (outline);
-  *outline = polygon_of (pieces);
-}
-
 static SceneImage *
 render (ScenePolygon *outline, const SceneCamera *camera)
 {
   if (camera->distance_mm > 0.0)
-    divide (outline, camera->mm_per_px);
+    scene_polygon_divide (outline, PIECE_PX * camera->mm_per_px);
   scene_camera_project (camera, outline);
   SceneImage *image = scene_render_polygons (outline, 1, camera);
   scene_polygon_clear (outline);

@@ -147,3 +147,22 @@ scene_camera_project (const SceneCamera *camera, ScenePolygon *outline)
     outline->points[i] = lens_distort (camera, lens_to_ideal (camera, outline->points[i]));
   lens_shrink (camera, outline);
 }
+
+void
+scene_polygon_divide (ScenePolygon *polygon, double most)
+{
+  GArray *pieces = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
+  for (gsize i = 0; i < polygon->n; i++)
+  {
+    const ScenePoint p = polygon->points[i], q = polygon->points[(i + 1) % polygon->n];
+    const int n = 1 + (int)(hypot (q.x - p.x, q.y - p.y) / most);
+    for (int k = 0; k < n; k++)
+    {
+      const ScenePoint at = { p.x + (q.x - p.x) * k / n, p.y + (q.y - p.y) * k / n };
+      g_array_append_val (pieces, at);
+    }
+  }
+  g_free (polygon->points);
+  polygon->n = pieces->len;
+  polygon->points = (ScenePoint *)(void *)g_array_free (pieces, FALSE);
+}

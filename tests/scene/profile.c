@@ -268,6 +268,8 @@ SceneImage *
 scene_render_profile (const SceneProfile *profile, const SceneCamera *camera)
 {
   ScenePolygon outline = scene_profile_outline (profile);
+  if (camera->distance_mm > 0.0)
+    scene_polygon_divide (&outline, 3.0 * camera->mm_per_px);
   scene_camera_project (camera, &outline);
   SceneImage *image = scene_render_polygons (&outline, 1, camera);
   scene_polygon_clear (&outline);

@@ -185,8 +185,8 @@ scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *came
 #define MOST_BARREL 0.02
 #define MOST_PINCUSHION 0.01
 
-static void
-random_lens (SceneRng *rng, SceneCamera *camera)
+void
+scene_random_lens (SceneRng *rng, SceneCamera *camera)
 {
   camera->distance_mm = scene_rng_uniform (rng, 100.0, 300.0);
   camera->centre_x = 0.01 * camera->width * scene_rng_normal (rng);
@@ -215,7 +215,7 @@ scene_random_near (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera 
   random_fault (&rng, mode, drill);
   thin_web (drill);
   random_camera (&rng, drill, camera);
-  random_lens (&rng, camera);
+  scene_random_lens (&rng, camera);
 }
 
 /* --- Traps --------------------------------------------------------------- */

@@ -27,6 +27,10 @@ typedef struct
 
 void scene_polygon_clear (ScenePolygon *polygon);
 
+/* Straight edges aren't straight through a lens that distorts: puts points in, so that no piece is
+ * longer than `most`. */
+void scene_polygon_divide (ScenePolygon *polygon, double most);
+
 /* xoshiro256** (Blackman and Vigna 2018), seeded by splitmix64. */
 typedef struct
 {
@@ -263,6 +267,9 @@ void scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera 
 /* The same drill seen by a near camera: 100 to 300 mm away, up to 2 % of distortion in the
  * corners, mostly barrel.  Drills of 3 to 13 mm; 90 degree points among them. */
 void scene_random_near (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera);
+
+/* Makes the camera a near one: 100 to 300 mm away, up to 2 % of distortion in the corners. */
+void scene_random_lens (SceneRng *rng, SceneCamera *camera);
 
 /* A picture that must be refused.  `kind` is one of scene_trap_kinds(); NULL if it is not.
  * `reasons` (optional): the codes that say what is wrong, comma-separated; static. */
