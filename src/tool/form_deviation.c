@@ -7,6 +7,7 @@
 #include "edge/chain.h"
 #include "tool/cautions.h"
 #include "tool/form_fit.h"
+#include "tool/form_lens.h"
 #include "tool/form_segments.h"
 #include "tool/silhouette.h"
 
@@ -61,8 +62,9 @@ typedef struct
   WsResult *result;
   WsFormTask task;
   const WsFormFit *fit;
-  double *map;   /* smoothed deviation of every point, px; NAN at corners */
-  guint *counts; /* of points that each of its means stands on */
+  double *map;               /* smoothed deviation of every point, px; NAN at corners */
+  guint *counts;             /* of points that each of its means stands on */
+  const WsFormLensU *lens_u; /* of every point's deviation; NULL without a calibration */
 } Work;
 
 /* The same quantities from a fit: greatest, least, RMS, then each segment's. */
@@ -204,9 +206,8 @@ add_place_lines (const Work *work, WsQuantity *quantity, guint at)
                       ROUNDING_LEFT * rounding, optics);
   ws_silhouette_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
                       0.25 * lean * lean * arm, optics);
-  if (optics->lens != NULL)
-    ws_silhouette_line (quantity, "lens distortion left over", WS_DISTRIBUTION_NORMAL,
-                        optics->lens->residual_px, optics);
+  if (work->lens_u != NULL)
+    ws_form_lens_add (quantity, work->lens_u[at], optics);
 }
 
 /* `trial_px`: what the quantity becomes when the scale is off by SCALE_TRIAL. */
@@ -216,8 +217,10 @@ finish_length (const Work *work, WsQuantity *quantity, double px, double trial_p
   const double u_relative = work->optics->u_mm_per_px / work->optics->mm_per_px;
   const double slope = isfinite (trial_px) ? (trial_px - px) / SCALE_TRIAL : 0;
   ws_silhouette_set (quantity, px, work->optics);
-  ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, u_relative,
-                        slope * work->optics->mm_per_px);
+  /* A calibration's scale is in its own line. */
+  if (work->lens_u == NULL)
+    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, u_relative,
+                          slope * work->optics->mm_per_px);
   ws_quantity_combine (quantity);
 }
 
@@ -510,6 +513,18 @@ outline_size (const WsOutline *outline)
   return hypot (x1 - x0, y1 - y0);
 }
 
+/* Of a side's direction, with what the calibration makes of it. */
+static double
+side_u (const Work *work, const WsChainPiece *piece)
+{
+  const WsLens *lens = work->optics->lens;
+  if (lens == NULL)
+    return piece->line.u_angle;
+  const WsPoint ends[2] = { piece->start, piece->end };
+  const WsFormLensU u = ws_form_lens_direction (lens, ends);
+  return hypot (piece->line.u_angle, hypot (u.calibration, u.left_over));
+}
+
 /* Long lines along the profile's y that are no part of the profile. */
 static GArray *
 find_sides (const Work *work)
@@ -526,7 +541,7 @@ find_sides (const Work *work)
     {
       const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, k);
       const WsPoint d = piece->line.direction;
-      const Side side = { atan2 (-d.y, d.x), piece->line.u_angle,
+      const Side side = { atan2 (-d.y, d.x), side_u (work, piece),
                           ws_point_distance (piece->start, piece->end), piece->line.centre };
       if (piece->kind != WS_CHAIN_LINE || fabs (between (side.heading, y_axis)) > SIDE_RAD ||
           side.length < SIDE_SHARE * size)
@@ -597,8 +612,11 @@ fill (Work *work)
   const guint n_numbers = work->task.nominal->n_numbers;
   g_autofree guint *counts = g_new0 (guint, work->fit->points->len + 1);
   g_autofree double *map = smooth (work->fit, window_px (work->outline), counts);
+  const WsLens *lens = work->optics->lens;
+  g_autofree WsFormLensU *lens_u = lens != NULL ? ws_form_lens_deviations (lens, work->fit) : NULL;
   work->map = map;
   work->counts = counts;
+  work->lens_u = lens_u;
   summarise (work->fit, map, n_numbers, &here);
   summarise_trial (work, n_numbers, &trial);
   add_overall (work, &here, &trial);

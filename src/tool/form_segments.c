@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "edge/chain.h"
+#include "tool/form_lens.h"
 #include "tool/silhouette.h"
 
 const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES] = {
@@ -166,6 +167,59 @@ ws_form_size_words (const WsOptics *optics, double px)
   return g_strdup_printf ("%s %s", number, optics->has_scale ? "mm" : "px");
 }
 
+/* Scale or calibration, and U. */
+static void
+finish (const WsFormAdding *adding, WsQuantity *quantity, const WsFormLensU *u)
+{
+  if (u == NULL)
+  {
+    ws_silhouette_finish (quantity, adding->optics);
+    return;
+  }
+  ws_form_lens_add (quantity, *u, adding->optics);
+  ws_quantity_combine (quantity);
+}
+
+static void
+finish_line (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece *piece)
+{
+  const WsLens *lens = adding->optics->lens;
+  const WsPoint ends[2] = { piece->start, piece->end };
+  const WsFormLensU u = lens != NULL ? ws_form_lens_direction (lens, ends) : (WsFormLensU){ 0, 0 };
+  finish (adding, angle, lens != NULL ? &u : NULL);
+}
+
+static void
+finish_corner (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece *a,
+               const WsChainPiece *b)
+{
+  const WsLens *lens = adding->optics->lens;
+  const WsPoint first[2] = { a->start, a->end }, second[2] = { b->start, b->end };
+  const WsFormLensU u =
+    lens != NULL ? ws_form_lens_corner (lens, first, second) : (WsFormLensU){ 0, 0 };
+  finish (adding, angle, lens != NULL ? &u : NULL);
+}
+
+/* On the circle half-way between start and end. */
+static WsPoint
+middle_of_arc (const WsChainPiece *piece)
+{
+  const WsPoint arm = ws_point_sub (piece->start, piece->circle.centre);
+  const double c = cos (0.5 * piece->turn), s = sin (0.5 * piece->turn);
+  return ws_point_add (piece->circle.centre,
+                       ws_point (c * arm.x - s * arm.y, s * arm.x + c * arm.y));
+}
+
+static void
+finish_arc (const WsFormAdding *adding, WsQuantity *radius, const WsChainPiece *piece)
+{
+  const WsLens *lens = adding->optics->lens;
+  const WsPoint places[3] = { piece->start, middle_of_arc (piece), piece->end };
+  const WsFormLensU u =
+    lens != NULL ? ws_form_lens_radius (lens, places, piece->turn > 0) : (WsFormLensU){ 0, 0 };
+  finish (adding, radius, lens != NULL ? &u : NULL);
+}
+
 static void
 add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
 {
@@ -178,7 +232,7 @@ add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece
     ws_silhouette_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
                         adding->optics);
   add_lean_line (adding, angle);
-  ws_silhouette_finish (angle, adding->optics);
+  finish_line (adding, angle, piece);
 
   const WsPoint where = middle_of (points, piece);
   g_autofree char *length =
@@ -205,7 +259,7 @@ add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece,
                       adding->optics);
   ws_silhouette_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
                       ws_silhouette_level_u (adding->image, adding->outline), adding->optics);
-  ws_silhouette_finish (radius, adding->optics);
+  finish_arc (adding, radius, piece);
 
   const WsPoint where = middle_of (points, piece);
   g_autofree char *size = ws_form_size_words (adding->optics, piece->circle.radius + rounding);
@@ -240,7 +294,7 @@ add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *cor
   ws_silhouette_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
                       direction_u (&b->line), adding->optics);
   add_lean_line (adding, angle);
-  ws_silhouette_finish (angle, adding->optics);
+  finish_corner (adding, angle, a, b);
 
   g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
   ws_result_add_finding (adding->result, corner->is_convex ? "corner" : "notch",
