@@ -58,6 +58,7 @@ typedef struct
   WsTone tone;
   double gamma;    /* exponent from code to light for WS_TONE_GAMMA (about 2.2), else 0 */
   char sha256[65]; /* lower-case hex of the file's bytes; "" for a picture made in memory */
+  GBytes *file;    /* of a picture in colour that ws_image_load() kept no colour of, else NULL */
 } WsImage;
 
 /* A black picture.  NULL and WS_ERROR_TOO_LARGE or WS_ERROR_DATA (zero size) on failure.
@@ -82,6 +83,13 @@ WsImage *ws_image_load (const char *path, const WsImageLimits *limits, WsImageFl
 /* The same for a file's bytes in memory; `name` is used in messages only. */
 WsImage *ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name,
                           const WsImageLimits *limits, WsImageFlags flags, GError **error);
+
+/*
+ * The same picture with its colour, for views that find out only while measuring that they want it:
+ * a silhouette then never pays for it.  NULL when it has none, or came without its file.  The caller
+ * owns the result.
+ */
+WsImage *ws_image_in_colour (const WsImage *image);
 
 void ws_image_free (WsImage *image);
 

@@ -55,5 +55,6 @@ ws_image_free (WsImage *image)
     return;
   g_free (image->linear);
   g_free (image->rgb);
+  g_clear_pointer (&image->file, g_bytes_unref);
   g_free (image);
 }

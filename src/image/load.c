@@ -169,5 +169,22 @@ ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags
   }
   g_autofree guint8 *bytes = read_open_file (fd, shown, chosen, &n_bytes, error);
   close (fd);
-  return bytes != NULL ? ws_image_decode (bytes, n_bytes, path, chosen, flags, error) : NULL;
+  if (bytes == NULL)
+    return NULL;
+  WsImage *image = ws_image_decode (bytes, n_bytes, path, chosen, flags, error);
+  if (image != NULL && image->has_colour && image->rgb == NULL)
+    image->file = g_bytes_new_take (g_steal_pointer (&bytes), n_bytes);
+  return image;
+}
+
+WsImage *
+ws_image_in_colour (const WsImage *image)
+{
+  gsize n_bytes;
+  if (image->file == NULL)
+    return NULL;
+  const guint8 *bytes = g_bytes_get_data (image->file, &n_bytes);
+  /* It has passed the caller's limits before. */
+  const WsImageLimits limits = { G_MAXDOUBLE, G_MAXUINT64 };
+  return ws_image_decode (bytes, n_bytes, "the picture", &limits, WS_IMAGE_COLOUR, NULL);
 }

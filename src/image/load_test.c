@@ -318,6 +318,33 @@ files_are_loaded_by_content (void **state)
   g_byte_array_unref (file);
 }
 
+static void
+colour_can_be_had_later (void **state)
+{
+  (void)state;
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "drill.bmp", NULL);
+  GByteArray *file = make_bmp (WIDTH, HEIGHT);
+
+  assert_true (g_file_set_contents (path, (const char *)file->data, file->len, NULL));
+  g_autoptr (WsImage) grey = ws_image_load (path, NULL, WS_IMAGE_GREY, NULL);
+  g_autoptr (WsImage) colour = ws_image_load (path, NULL, WS_IMAGE_COLOUR, NULL);
+  g_unlink (path);
+  g_rmdir (folder);
+  assert_null (grey->rgb);
+  assert_non_null (colour->rgb);
+  assert_null (ws_image_in_colour (colour));
+  g_autoptr (WsImage) later = ws_image_in_colour (grey);
+  assert_non_null (later);
+  assert_memory_equal (later->rgb, colour->rgb, 3 * WIDTH * HEIGHT);
+  assert_memory_equal (later->linear, grey->linear, 2 * WIDTH * HEIGHT);
+
+  g_autoptr (WsImage) from_memory =
+    ws_image_decode (file->data, file->len, "drill", NULL, WS_IMAGE_GREY, NULL);
+  assert_null (ws_image_in_colour (from_memory));
+  g_byte_array_unref (file);
+}
+
 int
 main (void)
 {
@@ -331,6 +358,7 @@ main (void)
     cmocka_unit_test (huge_claims_take_no_memory),
     cmocka_unit_test (other_content_is_refused),
     cmocka_unit_test (files_are_loaded_by_content),
+    cmocka_unit_test (colour_can_be_had_later),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
