@@ -203,6 +203,16 @@ check_counts (const WsJob *job)
          !job->use.check_ignored;
 }
 
+/* Whatever was judged by its colour is shown in colour. */
+static WsImage *
+in_colour (const WsResult *result, const WsImage *image)
+{
+  for (guint i = 0; i < result->marks->len; i++)
+    if (((const WsMark *)g_ptr_array_index (result->marks, i))->role == WS_MARK_BURN)
+      return ws_image_in_colour (image);
+  return NULL;
+}
+
 static void
 measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
 {
@@ -227,7 +237,8 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
                           "The calibration failed its last check, so nothing can be accepted with "
                           "it until a check passes: see whetsight verify.");
   outcome->status = exit_status (result->verdict);
-  report_on (job, result, image, image_path, image->sha256, outcome);
+  g_autoptr (WsImage) coloured = in_colour (result, image);
+  report_on (job, result, coloured != NULL ? coloured : image, image_path, image->sha256, outcome);
   keep_original (job, image_path, outcome);
 }
 

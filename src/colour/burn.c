@@ -21,6 +21,9 @@ ws_burn_trouble_text (WsBurnTrouble trouble)
                                "light, or set the camera's white balance.",
     [WS_BURN_COATED] = "Coated tool: burn can't be judged by colour, since the whole flank has "
                        "the same colour as the edge.",
+    [WS_BURN_EDGE_UNSURE] = "Burn can't be judged: there is colour on the ground's side of the "
+                            "outline, so the edge may lie further out than it seems. Use a plain "
+                            "ground that is clearly darker or brighter than the tool.",
     [WS_BURN_FOREIGN_COLOUR] = "There is colour at the edge that is not heat's: paint, marking "
                                "ink, coolant or a reflection. Clean the tool and shade it.",
   };
@@ -202,6 +205,22 @@ judge_tint (WsLight steel, const WsLight *ground, const WsLight *card)
   return chroma > MAX_LIGHT_CHROMA ? WS_BURN_COLOURED_LIGHT : WS_BURN_JUDGED;
 }
 
+/* A ground from this chroma on shows in the steel; own choice, no source. */
+#define REFLECTED_CHROMA 10.0
+
+/* What film the ground's colour would be taken for when steel reflects it. */
+static WsFilm
+film_of_ground (WsLight steel, const WsLight *ground)
+{
+  const double y = ground != NULL ? ws_colour_xyz (*ground).y / ws_colour_xyz (steel).y : 0;
+  if (!(y > 0))
+    return WS_FILM_NONE;
+  WsFilmPath path;
+  ws_film_path_fill (&path);
+  const WsLight as_bright = { ground->r / y, ground->g / y, ground->b / y };
+  return ws_film_class (&path, relative (as_bright, steel), REFLECTED_CHROMA);
+}
+
 WsBalance
 ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
                  const WsLight *card)
@@ -219,6 +238,7 @@ ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *groun
     const double light = median_between (&clean, clean.light, 0, 1);
     balance.steel = steel_between (&clean, 0, 1, light);
     balance.noise = chroma_noise (&clean, balance.steel);
+    balance.ground = film_of_ground (balance.steel, ground);
     balance.trouble = judge_tint (balance.steel, ground, card);
     if (balance.trouble == WS_BURN_JUDGED && is_uneven (&clean, balance.steel))
       balance.trouble = WS_BURN_MIXED_LIGHT;
@@ -356,6 +376,15 @@ column_depth (const Search *search, guint s)
   return 0;
 }
 
+/* Does the tool go on, in view, beyond a column's colour? */
+static gboolean
+has_rim (const Search *search, guint s, guint depth)
+{
+  const guint beyond = depth + 1;
+  return beyond < search->band->depth &&
+         isfinite (search->chroma[(gsize)beyond * search->band->length + s]);
+}
+
 /* Nearly the deepest column: a few stray cells don't count. */
 #define DEEPEST 0.9
 
@@ -376,29 +405,65 @@ search_region (Search *search, const WsBalance *balance, double least)
 /* Innermost part of a column of colour, as a share of its depth. */
 #define RIM 0.2
 
+/* A column is as strong in colour as this quantile of its cells: light from beyond the edge that
+ * the blur mixes in doesn't count. */
+#define STRONG 0.8
+
+/* The outermost cells are a mixture even where colour ends sharply: by the picture's blur and the
+ * mean of 3 x 3. */
+#define MIXED_CELLS 3
+
+/* Shallower colour shows nothing of how it fades. */
+#define LEAST_FADE_CELLS 8
+
+/* Own choices, no source: shares of columns, and of chroma at the rim. */
+#define MOST_COLUMNS 0.6
+#define FADED 0.75
+#define FEW_RIMS 0.2
+
 typedef struct
 {
   guint columns, film_rims; /* columns with a rim, and those whose rim is straw or brown */
-  double rim_chroma, top_chroma;
+  double rim_chroma, strong_chroma;
+  guint cut, cooling; /* columns that leave the view coloured, and of those the ones that are of a
+                         thinner film there than at the edge */
 } Fading;
 
-static void
-look_at_column (const Search *search, guint s, Fading *fading)
+/* Median film between two depths; WS_FILM_NONE where there is none. */
+static guint
+film_between (const Search *search, guint s, guint from, guint to)
 {
-  const guint length = search->band->length, depth = column_depth (search, s);
-  if (depth < 5 || depth + 1 >= search->band->depth)
-    return;
-  const guint rim = MAX (2, (guint)(RIM * depth));
-  guint film = 0, seen = 0;
-  float top = 0;
+  guint counts[WS_N_FILMS] = { 0 }, n = 0, passed = 0;
+  for (guint d = from; d < to; d++)
+  {
+    const guint film = search->films[(gsize)d * search->band->length + s];
+    counts[film]++;
+    n += film != WS_FILM_NONE;
+  }
+  for (guint film = WS_FILM_STRAW; film < WS_N_FILMS; film++)
+  {
+    passed += counts[film];
+    if (2 * passed > n)
+      return film;
+  }
+  return WS_FILM_NONE;
+}
+
+static void
+look_at_rim (const Search *search, guint s, guint depth, Fading *fading)
+{
+  const guint length = search->band->length, rim = MAX (2, (guint)(RIM * depth)),
+              end = depth - MIXED_CELLS;
+  g_autofree double *chromas = g_new (double, depth);
+  guint film = 0, seen = 0, n = 0;
   double sum = 0;
   for (guint d = 0; d < depth; d++)
   {
     const gsize i = (gsize)d * length + s;
     if (isnan (search->chroma[i]))
       continue;
-    top = MAX (top, search->chroma[i]);
-    if (d + rim < depth || search->films[i] == WS_FILM_NONE)
+    chromas[n++] = search->chroma[i];
+    if (d + rim < end || d >= end || search->films[i] == WS_FILM_NONE)
       continue;
     film += search->films[i] == WS_FILM_STRAW || search->films[i] == WS_FILM_BROWN;
     sum += search->chroma[i];
@@ -409,22 +474,43 @@ look_at_column (const Search *search, guint s, Fading *fading)
   fading->columns++;
   fading->film_rims += 2 * film > seen;
   fading->rim_chroma += sum / seen;
-  fading->top_chroma += top;
+  fading->strong_chroma += ws_quantile (chromas, n, STRONG);
+}
+
+static void
+look_at_column (const Search *search, guint s, Fading *fading)
+{
+  const guint depth = column_depth (search, s);
+  if (depth < LEAST_FADE_CELLS)
+    return;
+  if (has_rim (search, s, depth))
+  {
+    look_at_rim (search, s, depth, fading);
+    return;
+  }
+  const guint part = MAX (2, (guint)(RIM * depth));
+  fading->cut++;
+  fading->cooling +=
+    film_between (search, s, depth - part, depth) < film_between (search, s, 0, part);
 }
 
 /*
  * A film thins out from the edge into the flank, so every burn ends in straw that fades; paint,
- * ink and reflections end as they began.  Shares are own choice, no source.
+ * ink and reflections end as they began.  Where the end isn't in view, it thins at least.
  */
 static gboolean
 fades_as_film (const Search *search)
 {
-  Fading fading = { 0, 0, 0, 0 };
+  Fading fading = { .columns = 0 };
   for (guint s = 0; s < search->band->length; s++)
     look_at_column (search, s, &fading);
-  if (fading.columns == 0)
+  const guint all = fading.columns + fading.cut;
+  if (all == 0)
     return TRUE;
-  return fading.film_rims >= 0.6 * fading.columns && fading.rim_chroma < 0.75 * fading.top_chroma;
+  if (fading.columns < FEW_RIMS * all)
+    return fading.cooling >= MOST_COLUMNS * fading.cut;
+  return fading.film_rims >= MOST_COLUMNS * fading.columns &&
+         fading.rim_chroma < FADED * fading.strong_chroma;
 }
 
 /* Share of the burnt cells from which a film is worth naming. */
@@ -491,9 +577,10 @@ chroma_distance (const Search *search, guint evaluated_depth)
   return sum / n;
 }
 
-/* Each column's colour depth, single columns smoothed away. */
+/* Each column's colour depth, single columns smoothed away; 0 where colour ends out of view, unless
+ * it does so everywhere. */
 static void
-rims_of (const Search *search, guint *rims)
+rims_of (const Search *search, gboolean in_view, guint *rims)
 {
   const guint length = search->band->length;
   for (guint s = 0; s < length; s++)
@@ -506,7 +593,9 @@ rims_of (const Search *search, guint *rims)
       if (depth > 0)
         near[n++] = depth;
     }
-    rims[s] = column_depth (search, s) > 0 && n > 0 ? (guint)lrint (ws_median (near, n)) : 0;
+    const guint here = column_depth (search, s);
+    const gboolean counts = here > 0 && (!in_view || has_rim (search, s, here));
+    rims[s] = counts && n > 0 ? (guint)lrint (ws_median (near, n)) : 0;
   }
 }
 
@@ -517,10 +606,13 @@ measure_depth (const Search *search, WsLight steel, WsBurn *burn)
   g_autofree guint *rims = g_new0 (guint, search->band->length);
   g_autofree double *depths = g_new0 (double, search->band->length);
   guint n = 0;
-  rims_of (search, rims);
-  for (guint s = 0; s < search->band->length; s++)
-    if (rims[s] > 0)
-      depths[n++] = rims[s];
+  for (guint pass = 0; pass < 2 && n == 0; pass++)
+  {
+    rims_of (search, pass == 0, rims);
+    for (guint s = 0; s < search->band->length; s++)
+      if (rims[s] > 0)
+        depths[n++] = rims[s];
+  }
   if (n == 0)
     return;
   const WsFade fade = ws_fade_find (search->band, rims, steel);
@@ -528,6 +620,15 @@ measure_depth (const Search *search, WsLight steel, WsBurn *burn)
   burn->uneven = burn->depth_seen - ws_median (depths, n);
   burn->depth = burn->depth_seen + fade.beyond;
   burn->u_fade = fade.u;
+}
+
+/* Steel mirrors a yellow or brown ground, most where it is round, at the edge: straw alone then
+ * tells nothing. */
+static gboolean
+may_be_ground (const WsBurn *burn, const WsBalance *balance)
+{
+  return (balance->ground == WS_FILM_STRAW || balance->ground == WS_FILM_BROWN) &&
+         burn->hottest <= WS_FILM_BROWN;
 }
 
 void
@@ -549,7 +650,7 @@ ws_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_dept
   count_films (&search, evaluated_depth, burn);
   burn->present =
     burn->area >= MIN_CELLS && burn->length >= MIN_LENGTH && burn->depth_seen >= MIN_DEPTH;
-  if (burn->present && !fades_as_film (&search))
+  if (burn->present && (!fades_as_film (&search) || may_be_ground (burn, balance)))
     burn->trouble = WS_BURN_FOREIGN_COLOUR;
   if (!burn->present)
     burn->area = burn->depth = burn->depth_seen = burn->length = 0;

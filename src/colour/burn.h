@@ -19,6 +19,7 @@ typedef enum
   WS_BURN_MIXED_LIGHT,    /* the steel's colour changes from end to end */
   WS_BURN_COLOURED_LIGHT, /* steel and ground are strongly tinted alike */
   WS_BURN_COATED,         /* the whole flank has a colour of its own */
+  WS_BURN_EDGE_UNSURE,    /* coloured steel may have been taken for ground */
   WS_BURN_FOREIGN_COLOUR  /* a colour at the edge that is no oxide film's: paint, coolant,
                              a reflection */
 } WsBurnTrouble;
@@ -32,6 +33,7 @@ typedef struct
   WsBurnTrouble trouble;
   WsLight steel; /* its median colour */
   double noise;  /* standard deviation of a* and b* among its cells */
+  WsFilm ground; /* the film that a reflection of the ground could be taken for, or none */
 } WsBalance;
 
 /*

@@ -189,6 +189,52 @@ paint_is_not_called_burn (void **state)
   ws_burn_clear (&burn);
 }
 
+/* Colour that goes on to where the tool is out of view: a film thins on its way, paint doesn't. */
+static void
+colour_without_an_end_in_view_is_told_by_its_films (void **state)
+{
+  (void)state;
+  static const Paint paints[2] = { heat, yellow_paint };
+  for (guint k = 0; k < 2; k++)
+  {
+    g_autoptr (WsBand) band = steel (paints[k], 60, white);
+    for (guint s = LENGTH / 4; s < 3 * LENGTH / 4; s++)
+      for (guint d = 30; d < DEPTH; d++)
+        ws_band_cell (band, s, d)[0] = NAN;
+    const WsBand *const bands[1] = { band };
+    const WsBalance balance = ws_balance_find (bands, 1, NULL, NULL);
+    WsBurn burn;
+    ws_burn_find (band, &balance, EVALUATED, &burn);
+    assert_int_equal (burn.trouble, k == 0 ? WS_BURN_JUDGED : WS_BURN_FOREIGN_COLOUR);
+    ws_burn_clear (&burn);
+  }
+}
+
+/* No hotter than brown at the edge. */
+static WsLight
+faint_heat (guint s, guint d, double size)
+{
+  const gboolean heated = s >= LENGTH / 4 && s < 3 * LENGTH / 4 && d < size;
+  return heated ? light_of_lab (ws_film_colour (24 * (1 - d / size))) : white;
+}
+
+static void
+straw_before_a_brown_ground_may_be_its_reflection (void **state)
+{
+  (void)state;
+  const WsLight wood = { 0.5, 0.33, 0.18 }, grey = { 0.3, 0.3, 0.3 };
+  WsBurn burn = judged (faint_heat, 40, white, &grey, NULL);
+  assert_true (burn.trouble == WS_BURN_JUDGED && burn.present);
+  ws_burn_clear (&burn);
+  burn = judged (faint_heat, 40, white, &wood, NULL);
+  assert_int_equal (burn.trouble, WS_BURN_FOREIGN_COLOUR);
+  ws_burn_clear (&burn);
+  /* Blue is nowhere in the ground. */
+  burn = judged (heat, 40, white, &wood, NULL);
+  assert_true (burn.trouble == WS_BURN_JUDGED && burn.present);
+  ws_burn_clear (&burn);
+}
+
 static void
 coatings_and_lamps_are_told (void **state)
 {
@@ -230,6 +276,8 @@ main (void)
     cmocka_unit_test (an_uneven_border_is_told),
     cmocka_unit_test (a_tinted_lamp_changes_nothing),
     cmocka_unit_test (paint_is_not_called_burn),
+    cmocka_unit_test (colour_without_an_end_in_view_is_told_by_its_films),
+    cmocka_unit_test (straw_before_a_brown_ground_may_be_its_reflection),
     cmocka_unit_test (coatings_and_lamps_are_told),
     cmocka_unit_test (burnt_out_pictures_are_refused),
   };

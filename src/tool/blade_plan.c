@@ -9,6 +9,7 @@
 #include "tool/blade_advice.h"
 #include "tool/blade_lines.h"
 #include "tool/blade_mark.h"
+#include "tool/burn_outline.h"
 #include "tool/silhouette.h"
 
 enum
@@ -28,7 +29,7 @@ enum
 /* The first so many follow from the three lines alone. */
 #define N_FROM_LINES (SIDE_CLEARANCE_RIGHT + 1)
 
-static const WsQuantityInfo quantities[N_QUANTITIES] = {
+static const WsQuantityInfo quantities[N_QUANTITIES + WS_BURN_OUTLINE_N] = {
   { "side_rake", WS_UNIT_DEGREE, NULL, "Side rake",
     "Angle between the front edge and the square to the reference line." },
   { "edge_width", WS_UNIT_LENGTH, "CW", "Edge width",
@@ -47,6 +48,7 @@ static const WsQuantityInfo quantities[N_QUANTITIES] = {
     "Peak to valley of the front edge about its line, chips left out." },
   { "chip_depth", WS_UNIT_LENGTH, NULL, "Chip depth",
     "Deepest notch below the front edge's line; 0 without a chip." },
+  WS_BURN_OUTLINE_QUANTITIES,
 };
 
 /* All that the numbers rest on. */
@@ -370,6 +372,39 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   mark_rake (seen, at[SIDE_RAKE] > 0, result);
 }
 
+static guint
+nearest_point (const WsOutline *outline, WsPoint place)
+{
+  guint best = 0;
+  double least = HUGE_VAL;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
+    const double distance = ws_point_distance (ws_point (p->x, p->y), place);
+    if (distance < least)
+    {
+      least = distance;
+      best = i;
+    }
+  }
+  return best;
+}
+
+/* Heat on the face along the front, which is seen square on. */
+static void
+add_burn (const Seen *seen, const WsOutline *outline, WsResult *result)
+{
+  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (seen->image, seen->optics, outline);
+  if (edges != NULL)
+  {
+    const guint len = outline->points->len,
+                from = nearest_point (outline, seen->blade->corners[0].place),
+                to = nearest_point (outline, seen->blade->corners[1].place);
+    ws_burn_edges_add (edges, outline, NULL, from, (to + len - from) % len + 1);
+  }
+  ws_burn_edges_report (edges, seen->card, seen->optics, TRUE, result);
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -387,8 +422,17 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   const Seen seen = { image, card, optics, blade, ws_blade_lines_of (blade) };
   double at[N_FROM_LINES];
   evaluate (&seen.lines, &card->reference_side, at);
-  if (gate_plan (at, card, optics, result))
-    fill (&seen, at, result);
+  if (!gate_plan (at, card, optics, result))
+    return;
+  fill (&seen, at, result);
+  add_burn (&seen, outline, result);
+}
+
+static void
+advise (const WsToolCard *card, WsResult *result)
+{
+  ws_burn_advise (result);
+  ws_blade_plan_advise (card, result);
 }
 
 const WsView ws_view_blade_plan = {
@@ -397,7 +441,7 @@ const WsView ws_view_blade_plan = {
   .kinds = 1u << WS_KIND_CUTOFF_BLADE,
   .needs = WS_IMAGE_GREY,
   .quantities = quantities,
-  .n_quantities = N_QUANTITIES,
+  .n_quantities = G_N_ELEMENTS (quantities),
   .measure = measure,
-  .advise = ws_blade_plan_advise,
+  .advise = advise,
 };

@@ -262,12 +262,11 @@ lip_strip (const WsEndPoint *point, const WsEndLip *lip)
 {
   /* The outermost bit is rounded off by the margin's circle. */
   const double length = 0.97 * ws_point_distance (lip->inner, lip->corner);
-  return (WsStrip){ lip->inner,
-                    lip->outward,
-                    lip->inward,
-                    (guint)MAX (length, 1),
-                    (guint)MAX (FLANK_DEPTH * point->radius, 1),
-                    NULL };
+  return (WsStrip){ .origin = lip->inner,
+                    .along = lip->outward,
+                    .inward = lip->inward,
+                    .length = (guint)MAX (length, 1),
+                    .depth = (guint)MAX (FLANK_DEPTH * point->radius, 1) };
 }
 
 static WsLight

@@ -5,12 +5,13 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
+#include "tool/burn_outline.h"
 #include "tool/camera_distance.h"
 #include "tool/drill_advice.h"
 #include "tool/drill_quantities.h"
 #include "tool/silhouette.h"
 
-static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES] = {
+static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES + WS_BURN_SLANTED_N] = {
   { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "Sum of the two half angles." },
   { "half_angle_a", WS_UNIT_DEGREE, NULL, "Half angle a",
     "Angle between lip a, the left one with the point up, and the axis." },
@@ -47,6 +48,7 @@ static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES] = {
     "Width of the blunt tip that belongs to neither lip line." },
   { "view_turn", WS_UNIT_DEGREE, NULL, "Turn of view",
     "How far the lips are turned out of the picture's plane, by estimate." },
+  WS_BURN_SLANTED_QUANTITIES,
 };
 
 /* ---- Gates: pictures that can't be measured honestly ------------------------------ */
@@ -155,6 +157,41 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
   }
 }
 
+/* ---- Burn ------------------------------------------------------------------------- */
+
+/* A lip, and a bit more, in envelope radii from the axis. */
+#define BURN_FROM 0.12
+#define BURN_TO 0.985
+
+static gboolean
+is_on_lip (const WsDrillPoint *point, guint i, guint k)
+{
+  const WsDrillLip *lip = &point->lips[k];
+  const double out = point->uz[i].x * lip->side / point->radius;
+  const WsEdgePoint *p = &g_array_index (point->outline->points, WsEdgePoint, i);
+  return !p->on_frame && out >= BURN_FROM && out <= BURN_TO && point->uz[i].y >= lip->corner.y;
+}
+
+/* Must come before perspective moves the outline.  Free with ws_burn_edges_free(); NULL in
+ * silhouettes. */
+static WsBurnEdges *
+lips_of (const WsImage *image, const WsOptics *optics, const WsDrillPoint *point)
+{
+  static const char *const labels[2] = { "a", "b" };
+  WsBurnEdges *edges = ws_burn_edges_new (image, optics, point->outline);
+  const guint n = point->outline->points->len;
+  for (guint k = 0; k < 2 && edges != NULL; k++)
+  {
+    guint from = 0, length = 0;
+    while (from < n && (!is_on_lip (point, from, k) || is_on_lip (point, (from + n - 1) % n, k)))
+      from++;
+    while (length < n && is_on_lip (point, (from + length) % n, k))
+      length++;
+    ws_burn_edges_add (edges, point->outline, labels[k], from, length);
+  }
+  return edges;
+}
+
 /* Where the body is so asymmetric that the axis may be off by this, rad, nothing is sure. */
 #define MAX_PULL 0.003
 
@@ -235,6 +272,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     ws_result_retake (result, reason, "%s", detail);
     return;
   }
+  g_autoptr (WsBurnEdges) lips = lips_of (image, optics, point);
   WsPerspective perspective;
   WsDrillEvidence seen = { .image = image, .card = card, .optics = optics };
   if (!undo_perspective (&seen, &perspective, &point, result))
@@ -247,6 +285,14 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   seen.turn = &turn;
   say_camera (&seen, result);
   fill_quantities (&seen, result);
+  ws_burn_edges_report (lips, card, optics, FALSE, result);
+}
+
+static void
+advise (const WsToolCard *card, WsResult *result)
+{
+  ws_burn_advise (result);
+  ws_drill_side_advise (card, result);
 }
 
 const WsView ws_view_drill_side = {
@@ -255,7 +301,7 @@ const WsView ws_view_drill_side = {
   .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,
   .needs = WS_IMAGE_GREY,
   .quantities = quantities,
-  .n_quantities = WS_DRILL_N_QUANTITIES,
+  .n_quantities = G_N_ELEMENTS (quantities),
   .measure = measure,
-  .advise = ws_drill_side_advise,
+  .advise = advise,
 };

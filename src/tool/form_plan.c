@@ -117,6 +117,16 @@ add_limited (const WsToolCard *card, const WsOptics *optics, WsResult *result)
   }
 }
 
+/* The face is seen square on, and heat on it where the profile's edge is. */
+static void
+add_burn (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
+          const WsOptics *optics, WsResult *result)
+{
+  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (image, optics, outline);
+  ws_burn_edges_add_longest (edges, outline);
+  ws_burn_edges_report (edges, card, optics, TRUE, result);
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -134,9 +144,17 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   }
   if (result->reason != WS_RETAKE_NONE)
     return;
+  add_burn (image, outline, card, optics, result);
   add_limited (card, optics, result);
   if (card->form.part != NULL)
     tell_correction (&card->form, result);
+}
+
+static void
+advise (const WsToolCard *card, WsResult *result)
+{
+  ws_burn_advise (result);
+  ws_form_deviation_advise (card, result);
 }
 
 const WsView ws_view_form_plan = {
@@ -147,5 +165,5 @@ const WsView ws_view_form_plan = {
   .quantities = ws_form_quantities,
   .n_quantities = WS_FORM_N_QUANTITIES,
   .measure = measure,
-  .advise = ws_form_deviation_advise,
+  .advise = advise,
 };

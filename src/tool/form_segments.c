@@ -25,6 +25,7 @@ const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES] = {
   { "segment_N_radius", WS_UNIT_LENGTH, NULL, "Segment N radius", "Radius of arc N." },
   { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
     "Included angle of two neighbouring lines, in the tool of a point, in the ground of a notch." },
+  WS_BURN_OUTLINE_QUANTITIES,
 };
 
 /* How far a sound ground edge stands off its form (own trials on photographs of ground teeth), and

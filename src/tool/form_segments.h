@@ -9,6 +9,7 @@
 
 #include "edge/chain.h"
 #include "edge/outline.h"
+#include "tool/burn_outline.h"
 
 G_BEGIN_DECLS
 
@@ -22,7 +23,8 @@ enum
   WS_FORM_SEGMENT_ANGLE,
   WS_FORM_SEGMENT_RADIUS,
   WS_FORM_CORNER_ANGLE,
-  WS_FORM_N_QUANTITIES
+  WS_FORM_BURN, /* and so on, as in burn_outline.h */
+  WS_FORM_N_QUANTITIES = WS_FORM_BURN + WS_BURN_OUTLINE_N
 };
 
 /* All quantities of form-plan. */

@@ -6,6 +6,8 @@ WsPoint
 ws_strip_place (const WsStrip *strip, double s, double d)
 {
   const guint column = (guint)CLAMP (s, 0, strip->length - 1.0);
+  if (strip->places != NULL)
+    return ws_point_along (strip->places[column], d, strip->inwards[column]);
   const double lift = strip->lift != NULL ? strip->lift[column] : 0;
   return ws_point_along (ws_point_along (strip->origin, s, strip->along), d + lift, strip->inward);
 }
@@ -27,7 +29,7 @@ ws_strip_sample (const WsStrip *strip, const WsSampler *sampler, const WsOptics 
       WsLight light;
       float *cell = ws_band_cell (band, s, d);
       const WsPoint at = ws_strip_picture (optics, ws_strip_place (strip, s + 0.5, d + 0.5));
-      if (!inside (at, data) || !ws_sampler_at (sampler, at, &light))
+      if ((inside != NULL && !inside (at, data)) || !ws_sampler_at (sampler, at, &light))
         continue;
       cell[0] = (float)light.r;
       cell[1] = (float)light.g;

@@ -1,5 +1,5 @@
 /*
- * Sampling the strip of flank along a straight cutting edge.
+ * Sampling the strip of flank along a cutting edge.
  */
 #ifndef WS_TOOL_STRIP_H
 #define WS_TOOL_STRIP_H
@@ -17,9 +17,12 @@ typedef struct
   WsPoint origin, along, inward;
   guint length, depth;
   double *lift; /* NULL, or `length` values: where the edge really is, added to d */
+
+  /* Of an edge that isn't straight, `length` each, instead of the three above and `lift`. */
+  const WsPoint *places, *inwards;
 } WsStrip;
 
-/* Is this place in the picture part of the flank? */
+/* Is this place in the picture part of the flank?  NULL: all are. */
 typedef gboolean (*WsStripInside) (WsPoint picture, gpointer data);
 
 WsPoint ws_strip_place (const WsStrip *strip, double s, double d);

@@ -1,6 +1,8 @@
 /* Tools in front light. */
 #include "flank.h"
 
+#include "heat.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -12,15 +14,6 @@ typedef struct
 } Light;
 
 typedef Light (*Shade) (const void *scene, double x, double y);
-
-/* Reflectance under heat's film, part of bare steel's, from faint straw to grey blue: by eye after
- * printed charts of temper colours. */
-static const double film[][4] = {
-  { 0.00, 1.00, 1.00, 1.00 }, { 0.10, 0.97, 0.93, 0.80 }, { 0.25, 0.88, 0.72, 0.40 },
-  { 0.40, 0.66, 0.40, 0.16 }, { 0.50, 0.40, 0.15, 0.17 }, { 0.58, 0.22, 0.08, 0.26 },
-  { 0.68, 0.09, 0.10, 0.42 }, { 0.80, 0.10, 0.25, 0.60 }, { 0.92, 0.30, 0.50, 0.70 },
-  { 1.00, 0.45, 0.58, 0.66 },
-};
 
 /* A number of -1 to 1 that belongs to a streak. */
 static double
@@ -70,12 +63,7 @@ heat_tint (const SceneHeat *heat, guint64 seed, double along, double depth)
   if (part_hot <= 0.0)
     return tint;
   const double t = heat->hottest * pow (part_hot, heat->bend);
-  gsize i = 1;
-  while (i + 1 < G_N_ELEMENTS (film) && film[i][0] < t)
-    i++;
-  const double part = (t - film[i - 1][0]) / (film[i][0] - film[i - 1][0]);
-  for (int c = 0; c < 3; c++)
-    tint.c[c] = film[i - 1][c + 1] + part * (film[i][c + 1] - film[i - 1][c + 1]);
+  scene_film_tint (t, tint.c);
   return tint;
 }
 
