@@ -645,8 +645,27 @@ ws_blade_free (WsBlade *blade)
 /* Running medians of so many points take the noise out of single ones but not the form. */
 #define FORM_WINDOW 5
 
+/* How much greater a mean of FORM_WINDOW neighbours scatters than if their noise were independent:
+ * pictures that were sharpened, reduced or compressed have noise that goes on from pixel to
+ * pixel. */
+static double
+alike (const double *d, guint n)
+{
+  double variance = 0, sum = 1;
+  for (guint i = 0; i < n; i++)
+    variance += d[i] * d[i];
+  for (guint lag = 1; lag < FORM_WINDOW && variance > 0; lag++)
+  {
+    double product = 0;
+    for (guint i = 0; i + lag < n; i++)
+      product += d[i] * d[i + lag];
+    sum += 2 * (1 - (double)lag / FORM_WINDOW) * product / variance;
+  }
+  return sqrt (MAX (sum, 1));
+}
+
 double
-ws_blade_straightness (const WsBladeEdge *edge, double point_u, double *noise)
+ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
 {
   const WsPoint *p = (const WsPoint *)(void *)edge->points->data;
   const guint n = edge->points->len, window = FORM_WINDOW;
@@ -657,8 +676,10 @@ ws_blade_straightness (const WsBladeEdge *edge, double point_u, double *noise)
     if (edge->used[i])
       kept[m++] = ws_line_distance (&edge->line, p[i]);
   double low = HUGE_VAL, high = -HUGE_VAL;
-  /* Of a median of normal values; what scatters more than twice the bound is form. */
-  *noise = sqrt (0.5 * G_PI / window) * MIN (edge->line.scatter, 2 * point_u);
+  /* Of a median of normal values.  Form goes on from point to point as well. */
+  const double scatter = edge->line.scatter;
+  *noise =
+    sqrt (0.5 * G_PI / window) * MIN (scatter, most) * (scatter <= most ? alike (kept, m) : 1);
   for (guint i = 0; i + window <= m; i += window / 2)
   {
     memcpy (scratch, kept + i, sizeof (double) * window);

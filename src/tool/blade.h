@@ -89,9 +89,10 @@ void ws_blade_free (WsBlade *blade);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBlade, ws_blade_free)
 
-/* Peak to valley of an edge about its line, damage left out, px.  `point_u`: standard deviation of
- * one outline point; `noise` is set to that of one of the running medians compared. */
-double ws_blade_straightness (const WsBladeEdge *edge, double point_u, double *noise);
+/* Peak to valley of an edge about its line, damage left out, px.  `noise` is set to the standard
+ * deviation of one of the running medians compared; `most`: what of the edge's scatter may be
+ * noise at most, the rest is form. */
+double ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise);
 
 /* The deepest notch in an edge. */
 typedef struct

@@ -179,6 +179,10 @@ fill_from_lines (const Seen *seen, const double at[N_FROM_LINES], WsQuantity *q[
  */
 #define GAP_MODEL_BLURS 0.15
 
+/* The outline has a point a px: however little a sharp corner is blurred, its gap comes out as this
+ * where it falls badly on the pixels.  Own trials on rendered corners (0.92 px). */
+#define GAP_SEEN_PX 0.95
+
 /* A scan line's standard deviation beyond the bound, levels fitted too: 1.28, and some. */
 #define SCAN_LINE_EXCESS 1.4
 
@@ -202,7 +206,10 @@ gap_u (const WsBlade *blade, guint k)
   const double lines = hypot (place, rough) / sin (0.5 * corner->interior);
   /* The parabola's middle over 1.6 gaps of points: 3 / 2 of one point's over their root. */
   const double noise = 1.5 * u / sqrt (MAX (1.6 * corner->gap, 3));
-  return hypot (hypot (lines, noise), GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp));
+  const double model = GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp);
+  const double round = MIN (GAP_SEEN_PX / MAX (corner->gap, sharp), 1);
+  const double pixels = 0.5 * MAX (GAP_SEEN_PX - sharp, 0) * round;
+  return hypot (hypot (lines, noise), hypot (model, pixels));
 }
 
 static void
@@ -264,12 +271,24 @@ add_chip (const Seen *seen, double width, WsQuantity *quantity, WsResult *result
 /* Blur and medians soften short waves; part of the peak to valley, own trials. */
 #define FORM_SOFTENED 0.18
 
+/* Beyond this many times the bound the front's scatter is form, unless both sides, ground flat as
+ * they are, scatter as much. */
+#define FORM_SIGMAS 2.0
+
+static double
+most_noise (const WsBlade *blade)
+{
+  const double sides =
+    MIN (blade->edges[WS_BLADE_LEFT].line.scatter, blade->edges[WS_BLADE_RIGHT].line.scatter);
+  return MAX (FORM_SIGMAS * ws_silhouette_point_u (blade->outline), sides);
+}
+
 static void
 add_form (const Seen *seen, WsQuantity *quantity)
 {
   double noise;
-  const double form = ws_blade_straightness (&seen->blade->edges[WS_BLADE_FRONT],
-                                             ws_silhouette_point_u (seen->blade->outline), &noise);
+  const double form =
+    ws_blade_straightness (&seen->blade->edges[WS_BLADE_FRONT], most_noise (seen->blade), &noise);
   ws_silhouette_set (quantity, form, seen->optics);
   ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
                       hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), seen->optics);

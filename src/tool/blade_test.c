@@ -159,6 +159,46 @@ test_radius_of_a_round_corner (void **state)
   assert_true (blade->corners[1].radius < 1.0);
 }
 
+/* Along x with noise of 0.1 px, the mean of `together` neighbours' own. */
+static double
+noise_of_median (guint together, double most)
+{
+  WsBladeEdge edge = { .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)) };
+  edge.line = (WsLineFit){ .direction = { 1, 0 }, .scatter = 0.1 };
+  GRand *random = g_rand_new_with_seed (11);
+  double recent[8] = { 0 };
+  for (guint i = 0; i < 2000; i++)
+  {
+    recent[i % together] = g_rand_double_range (random, -1, 1);
+    double sum = 0;
+    for (guint k = 0; k < together; k++)
+      sum += recent[k];
+    const WsPoint p = { i, 0.1 * sum * sqrt (3.0 / together) };
+    g_array_append_val (edge.points, p);
+  }
+  edge.used = g_malloc (edge.points->len);
+  memset (edge.used, 1, edge.points->len);
+  double noise;
+  ws_blade_straightness (&edge, most, &noise);
+  g_rand_free (random);
+  g_array_unref (edge.points);
+  g_free (edge.used);
+  return noise;
+}
+
+/* sqrt (pi / 10) of a point's, of five independent ones; means of three neighbours share 2/3 and
+ * 1/3, which makes the mean of five sqrt (1 + 2 (4/5 2/3 + 3/5 1/3)) times as uncertain. */
+static void
+test_noise_that_goes_on (void **state)
+{
+  (void)state;
+  assert_near (noise_of_median (1, 0.2), sqrt (G_PI / 10) * 0.1, 0.002);
+  assert_near (noise_of_median (3, 0.2), sqrt (G_PI / 10 * (1 + 2 * (8.0 / 15 + 1.0 / 5))) * 0.1,
+               0.004);
+  /* What scatters more than noise can is form. */
+  assert_near (noise_of_median (3, 0.05), sqrt (G_PI / 10) * 0.05, 1e-9);
+}
+
 int
 main (void)
 {
@@ -168,6 +208,7 @@ main (void)
     cmocka_unit_test (test_gap_of_a_sharp_corner),
     cmocka_unit_test (test_gap_of_a_round_corner),
     cmocka_unit_test (test_radius_of_a_round_corner),
+    cmocka_unit_test (test_noise_that_goes_on),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

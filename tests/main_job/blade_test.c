@@ -531,6 +531,53 @@ a_calibrated_lens_is_undone (void **state)
   check_told (result, "edge_width", truth.edge_width_mm, 0.0003 * truth.edge_width_mm);
 }
 
+/* ---- Little blur --------------------------------------------------------------------- */
+
+/* How many of a sharp blade's two corners are called round, beyond U. */
+static guint
+called_round (double rake_deg, double roll_deg, double blur_px)
+{
+  SceneBladePlan blade;
+  SceneCamera camera;
+  SceneBladePlanTruth truth;
+  scene_blade_plan_init (&blade, 2.0);
+  blade.rake_deg = rake_deg;
+  scene_camera_init (&camera);
+  camera.width = 900;
+  camera.height = 700;
+  camera.roll_deg = roll_deg;
+  camera.blur_px = blur_px;
+  camera.shot = 0.008;
+  scene_aim_blade (&camera, blade.width, 0.35);
+  g_autoptr (SceneImage) picture = scene_render_blade_plan (&blade, &camera, &truth);
+  g_autoptr (WsImage) image = load_rendered (picture);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  const WsOptics optics = { TRUE, camera.mm_per_px, 0.0, NULL };
+  g_autoptr (WsResult) result = ws_measure (ws_view_find ("blade-plan"), image, card, &optics);
+  assert_int_equal (result->reason, WS_RETAKE_NONE);
+  const WsQuantity *left = ws_result_quantity (result, "corner_radius_left");
+  const WsQuantity *right = ws_result_quantity (result, "corner_radius_right");
+  return (left->value > left->U ? 1u : 0u) + (right->value > right->U ? 1u : 0u);
+}
+
+/* Where a corner is blurred by less than a px, pixels round it, most where it stands with them. */
+static void
+pixels_round_no_corner (void **state)
+{
+  (void)state;
+  static const double blurs[] = { 0.5, 0.65, 0.8 }, rolls[] = { 0, 7, 45, 84 }, rakes[] = { 6, -3 };
+  guint wrong = 0, n = 0;
+  for (gsize b = 0; b < G_N_ELEMENTS (blurs); b++)
+    for (gsize r = 0; r < G_N_ELEMENTS (rolls); r++)
+      for (gsize k = 0; k < G_N_ELEMENTS (rakes); k++)
+      {
+        wrong += called_round (rakes[k], rolls[r], blurs[b]);
+        n += 2;
+      }
+  print_message ("%u of %u sharp corners called round\n", wrong, n);
+  assert_true (wrong <= n / 20);
+}
+
 /* ---- The tool card --------------------------------------------------------------------- */
 
 /* Against one side the rake differs by that side's clearance from the one against the centre. */
@@ -640,6 +687,7 @@ main (void)
   };
   const struct CMUnitTest settings[] = {
     cmocka_unit_test (a_calibrated_lens_is_undone),
+    cmocka_unit_test (pixels_round_no_corner),
     cmocka_unit_test (the_card_chooses_the_reference_side),
     cmocka_unit_test (the_card_gives_the_relief_in_section),
     cmocka_unit_test (the_cards_width_tells_the_views_apart),
