@@ -212,20 +212,39 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
 #define USUAL_HELIX_DEG 30.0
 #define U_HELIX_DEG 3.0
 
+/* Nor does it show how fast the flank falls behind the corner; meanwhile the step winds on along
+ * the helix. */
+#define USUAL_RELIEF_DEG 10.0
+#define U_RELIEF_DEG 3.0
+
 /* The corner of a margin's step is rounded and slanted. */
-#define U_MARGIN_PX 4.5
+#define U_MARGIN_PX 2.5
+
+/* Margins that differ more belong to a rim that shines behind one of them. */
+#define MOST_UNLIKE 0.2
+
+/* Width square to the helix over the arc seen. */
+static double
+square_share (double helix_deg, double relief_deg)
+{
+  const double helix = ws_radians (helix_deg);
+  return cos (helix) * (1 - tan (ws_radians (relief_deg)) * tan (helix));
+}
 
 static void
 add_margin (const Evidence *seen, WsQuantity *quantity)
 {
   const double a = seen->point->lips[0].margin, b = seen->point->lips[1].margin;
-  if (!isfinite (a) || !isfinite (b))
+  const double along = 0.5 * (a + b), apart = 0.5 * fabs (a - b);
+  if (!isfinite (along) || 2 * apart > MOST_UNLIKE * along)
     return;
-  const double along = 0.5 * (a + b), square = along * cos (ws_radians (USUAL_HELIX_DEG));
-  set_value (quantity, square, seen->optics);
-  add_line (quantity, "corner and step", MAX (U_MARGIN_PX, 0.5 * fabs (a - b)), seen->optics);
-  add_line (quantity, "helix angle not seen",
-            along * sin (ws_radians (USUAL_HELIX_DEG)) * ws_radians (U_HELIX_DEG), seen->optics);
+  const double share = square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG);
+  const double by_helix = share - square_share (USUAL_HELIX_DEG + U_HELIX_DEG, USUAL_RELIEF_DEG);
+  const double by_relief = share - square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG + U_RELIEF_DEG);
+  set_value (quantity, along * share, seen->optics);
+  add_line (quantity, "corner and step", share * MAX (U_MARGIN_PX, apart), seen->optics);
+  add_line (quantity, "helix angle not seen", along * by_helix, seen->optics);
+  add_line (quantity, "relief not seen", along * by_relief, seen->optics);
 }
 
 /* ---- Flanks ----------------------------------------------------------------------- */

@@ -187,6 +187,10 @@ curve_end (const WsEndPoint *point, const Chord *chord, const double c[N_CURVE],
 /* Share of the chord that must show a step. */
 #define CHISEL_SEEN 0.4
 
+/* A direction known no better than this, rad, is that of grinding marks or shadows (rendered
+ * drills: 0.001 to 0.01 where the edge shows). */
+#define CHISEL_U_MOST 0.013
+
 /* How far from the axis the middle of a chisel edge may lie, in radii. */
 #define MOST_LOPSIDED 0.05
 
@@ -241,7 +245,8 @@ find_chisel (const WsEndPicture *picture, WsEndPoint *point)
   const WsPoint ends[2] = { curve_end (point, &chord, c, 0), curve_end (point, &chord, c, 1) };
   /* Half a turn maps one end onto the other. */
   const WsPoint mean = ws_point (0.5 * (ends[0].x + ends[1].x), 0.5 * (ends[0].y + ends[1].y));
-  if (ws_point_distance (mean, point->centre) > MOST_LOPSIDED * point->radius)
+  if (ws_point_distance (mean, point->centre) > MOST_LOPSIDED * point->radius ||
+      u_slope / chord.half > CHISEL_U_MOST)
     return;
   for (guint k = 0; k < 2; k++)
     point->lips[k].inner = ends[k];

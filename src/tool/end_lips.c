@@ -140,6 +140,44 @@ arm_of (const WsEndPoint *point)
   return (guint)CLAMP (0.008 * point->radius, 4, 20);
 }
 
+/* Mean lightness about a place, over a few px to both sides along `along`. */
+static double
+level_at (const WsEndPicture *picture, WsPoint at, WsPoint along, double half)
+{
+  double sum = 0;
+  guint n = 0;
+  for (double t = -half; t <= half; t += 1, n++)
+    sum += ws_end_lightness (picture, ws_point_along (at, t, along));
+  return sum / n;
+}
+
+/* A search outward, over what ends where the ground begins. */
+typedef struct
+{
+  WsPoint from, out, along; /* `along` is square to `out` */
+  double reach;
+} Outward;
+
+/* Where the flank ends: light falls outward, or inward where the ground is lighter.  Distance from
+ * the start, px; NAN without. */
+static double
+flank_end (const WsEndPicture *picture, const Outward *search, guint arm, gint smooth)
+{
+  const WsPoint end = ws_point_along (search->from, search->reach, search->out);
+  const double half = 2 * arm;
+  double drop;
+  if (level_at (picture, search->from, search->along, half) >=
+      level_at (picture, end, search->along, half))
+  {
+    const double at = ws_end_steepest_fall (picture, search->from, search->out, search->along,
+                                            search->reach, arm, smooth, &drop);
+    return drop < LIP_CONTRAST ? (double)NAN : at;
+  }
+  const double at = ws_end_steepest_fall (picture, end, ws_end_scaled (search->out, -1),
+                                          search->along, search->reach, arm, smooth, &drop);
+  return drop < LIP_CONTRAST ? (double)NAN : search->reach - at;
+}
+
 /* The flank's end just inside the lip. */
 static gboolean
 find_corner (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip)
@@ -149,10 +187,9 @@ find_corner (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip
   const double from = 0.88 * point->radius, reach = MIN (0.26 * point->radius, WS_END_MAX_WINDOW);
   const WsPoint start =
     ws_point_along (ws_point_along (foot, from, lip->outward), inside, lip->inward);
-  double drop;
-  const double at = ws_end_steepest_fall (picture, start, lip->outward, lip->inward, reach,
-                                          arm_of (point), 1, &drop);
-  if (isnan (at) || drop < LIP_CONTRAST)
+  const Outward search = { start, lip->outward, lip->inward, reach };
+  const double at = flank_end (picture, &search, arm_of (point), 1);
+  if (isnan (at))
     return FALSE;
   lip->corner = ws_point_along (foot, from + at, lip->outward);
   return TRUE;
@@ -186,11 +223,9 @@ trace_rim (const WsEndPicture *picture, const WsEndPoint *point, const WsEndLip 
   {
     const double angle = rim->start + rim->direction * ws_radians (ARC_DEG * (i + 4.0) / ARC_STEPS);
     const WsPoint out = polar (ws_point (0, 0), 1, angle);
-    double drop;
-    const double at =
-      ws_end_steepest_fall (picture, ws_point_along (point->centre, from, out), out,
-                            ws_point (-out.y, out.x), 0.16 * length, arm_of (point), 1, &drop);
-    rim->radius[i] = isnan (at) || drop < LIP_CONTRAST ? NAN : from + at;
+    const Outward search = { ws_point_along (point->centre, from, out), out,
+                             ws_point (-out.y, out.x), 0.16 * length };
+    rim->radius[i] = from + flank_end (picture, &search, arm_of (point), 1);
   }
 }
 
