@@ -291,31 +291,25 @@ add_arc (const WsEndPoint *point, const Rim *rim, guint end, GArray *points)
   }
 }
 
+/* One lip's rim about the present centre; FALSE when it is no margin's. */
 static gboolean
-find_circle (const WsEndPicture *picture, WsEndPoint *point)
+read_rim (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip, GArray *points)
 {
-  g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
-  for (guint k = 0; k < 2; k++)
-    if (!find_corner (picture, point, &point->lips[k]))
-      return FALSE;
-  /* Corners half a turn apart. */
-  const WsPoint a = point->lips[0].corner, b = point->lips[1].corner;
-  point->centre = ws_point (0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
-  point->radius = 0.5 * ws_point_distance (a, b);
-  point->u_centre = 0.003 * point->radius + 0.7;
-  for (guint k = 0; k < 2; k++)
-  {
-    Rim rim;
-    trace_rim (picture, point, &point->lips[k], &rim);
-    const guint end = margin_end (&rim);
-    if (!is_round (&rim, end))
-      return FALSE;
-    add_arc (point, &rim, end, points);
-    point->lips[k].margin =
-      end > 0 ? ws_radians (ARC_DEG * (end + 4.0) / ARC_STEPS) * point->radius : NAN;
-  }
+  Rim rim;
+  trace_rim (picture, point, lip, &rim);
+  const guint end = margin_end (&rim);
+  lip->margin = end > 0 ? ws_radians (ARC_DEG * (end + 4.0) / ARC_STEPS) * point->radius : NAN;
+  if (!is_round (&rim, end))
+    return FALSE;
+  add_arc (point, &rim, end, points);
+  return TRUE;
+}
+
+/* Two short arcs: the circle may only refine what the corners say. */
+static void
+refine_circle (WsEndPoint *point, const GArray *points)
+{
   WsCircle circle;
-  /* Two short arcs: the circle may only refine what the corners say. */
   if (points->len > 30 && ws_circle_fit ((WsPoint *)(void *)points->data, points->len, &circle) &&
       ws_point_distance (circle.centre, point->centre) < 0.012 * point->radius &&
       fabs (circle.radius - point->radius) < 0.01 * point->radius)
@@ -324,7 +318,57 @@ find_circle (const WsEndPicture *picture, WsEndPoint *point)
                               0.5 * (circle.centre.y + point->centre.y));
     point->radius = circle.radius;
   }
+}
+
+/* Corners half a turn apart. */
+static gboolean
+by_both_corners (const WsEndPicture *picture, WsEndPoint *point, gboolean seen[2])
+{
+  g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  const WsPoint a = point->lips[0].corner, b = point->lips[1].corner;
+  point->centre = ws_point (0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
+  point->radius = 0.5 * ws_point_distance (a, b);
+  point->u_centre = 0.003 * point->radius + 0.7;
+  for (guint k = 0; k < 2; k++)
+    seen[k] = read_rim (picture, point, &point->lips[k], points);
+  if (!seen[0] || !seen[1])
+    return FALSE;
+  refine_circle (point, points);
   return TRUE;
+}
+
+/* The centre of symmetry, half a cell of the grid good (rendered points). */
+#define U_SYMMETRY 0.01
+
+/* The other flank has the ground's own light: its corner lies half a turn from this one. */
+static gboolean
+by_one_corner (const WsEndPicture *picture, WsEndPoint *point, guint k, WsPoint symmetry)
+{
+  g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  WsEndLip *lip = &point->lips[k], *other = &point->lips[1 - k];
+  point->centre = symmetry;
+  point->radius = ws_point_distance (lip->corner, symmetry);
+  point->u_centre = U_SYMMETRY * point->radius;
+  if (!read_rim (picture, point, lip, points))
+    return FALSE;
+  other->corner = ws_point_sub (ws_end_scaled (symmetry, 2), lip->corner);
+  other->margin = NAN;
+  return TRUE;
+}
+
+static gboolean
+find_circle (const WsEndPicture *picture, WsEndPoint *point)
+{
+  const WsPoint symmetry = point->centre;
+  gboolean seen[2];
+  for (guint k = 0; k < 2; k++)
+    seen[k] = find_corner (picture, point, &point->lips[k]);
+  if (seen[0] && seen[1] && by_both_corners (picture, point, seen))
+    return TRUE;
+  for (guint k = 0; k < 2; k++)
+    if (seen[k] && by_one_corner (picture, point, k, symmetry))
+      return TRUE;
+  return FALSE;
 }
 
 /* ---- All together ----------------------------------------------------------------- */
