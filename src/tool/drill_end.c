@@ -220,7 +220,8 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
 /* The corner of a margin's step is rounded and slanted. */
 #define U_MARGIN_PX 2.5
 
-/* Margins that differ more belong to a rim that shines behind one of them. */
+/* Margins that differ more belong to a rim that shines behind one of them; half of that is what one
+ * margin alone leaves open. */
 #define MOST_UNLIKE 0.2
 
 /* Width square to the helix over the arc seen. */
@@ -235,7 +236,9 @@ static void
 add_margin (const Evidence *seen, WsQuantity *quantity)
 {
   const double a = seen->point->lips[0].margin, b = seen->point->lips[1].margin;
-  const double along = 0.5 * (a + b), apart = 0.5 * fabs (a - b);
+  const gboolean both = isfinite (a) && isfinite (b);
+  const double along = both ? 0.5 * (a + b) : isfinite (a) ? a : b;
+  const double apart = both ? 0.5 * fabs (a - b) : 0.5 * MOST_UNLIKE * along;
   if (!isfinite (along) || 2 * apart > MOST_UNLIKE * along)
     return;
   const double share = square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG);

@@ -291,6 +291,64 @@ add_arc (const WsEndPoint *point, const Rim *rim, guint end, GArray *points)
   }
 }
 
+/* Between clearance and margin there is flank up to the margin's step, and depth behind it: these
+ * parts of the radius (body clearances of 1 to 2 % of the diameter: common practice, no source). */
+#define MARGIN_BAND_FROM 0.980
+#define MARGIN_BAND_TO 0.993
+
+/* Margins end between these angles from the corner, degrees. */
+#define MARGIN_LEAST_DEG 4.0
+#define MARGIN_MOST_DEG 26.0
+
+/* How much stronger the step is than any other, a few steps away. */
+#define MARGIN_CLEAR 1.6
+#define MARGIN_APART 12
+
+static double
+band_light (const WsEndPicture *picture, const WsEndPoint *point, double angle)
+{
+  const double from = MARGIN_BAND_FROM * point->radius, to = MARGIN_BAND_TO * point->radius;
+  double sum = 0;
+  guint n = 0;
+  for (double r = from; r <= to; r += 1, n++)
+    sum += ws_end_lightness (picture, polar (point->centre, r, angle));
+  return n > 0 ? sum / n : (double)NAN;
+}
+
+/* Arc from the corner to where the flank ends behind the margin, rad; NAN where no step stands
+ * out. */
+static double
+margin_arc (const WsEndPicture *picture, const WsEndPoint *point, const Rim *rim)
+{
+  const guint arm = 8;
+  double light[ARC_STEPS], change[ARC_STEPS] = { 0 };
+  for (guint i = 0; i < ARC_STEPS; i++)
+    light[i] = band_light (picture, point,
+                           rim->start + rim->direction * ws_radians (ARC_DEG * i / ARC_STEPS));
+  const guint from = (guint)(MARGIN_LEAST_DEG * ARC_STEPS / ARC_DEG),
+              to = (guint)(MARGIN_MOST_DEG * ARC_STEPS / ARC_DEG);
+  guint best = from;
+  for (guint i = from; i < to; i++)
+  {
+    double before = 0, after = 0;
+    for (guint k = 0; k < arm; k++)
+    {
+      before += light[i - 1 - k] / arm;
+      after += light[i + k] / arm;
+    }
+    change[i] = fabs (after - before);
+    if (change[i] > change[best])
+      best = i;
+  }
+  double second = 0;
+  for (guint i = from; i < to; i++)
+    if (i + MARGIN_APART < best || i > best + MARGIN_APART)
+      second = MAX (second, change[i]);
+  if (!(change[best] >= LIP_CONTRAST && change[best] > MARGIN_CLEAR * second))
+    return NAN;
+  return ws_radians (ARC_DEG * (best - 0.5) / ARC_STEPS);
+}
+
 /* One lip's rim about the present centre; FALSE when it is no margin's. */
 static gboolean
 read_rim (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip, GArray *points)
@@ -298,7 +356,7 @@ read_rim (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip, G
   Rim rim;
   trace_rim (picture, point, lip, &rim);
   const guint end = margin_end (&rim);
-  lip->margin = end > 0 ? ws_radians (ARC_DEG * (end + 4.0) / ARC_STEPS) * point->radius : NAN;
+  lip->margin = margin_arc (picture, point, &rim) * point->radius;
   if (!is_round (&rim, end))
     return FALSE;
   add_arc (point, &rim, end, points);
