@@ -122,13 +122,17 @@ axis_inside (const WsEndPoint *point, guint k)
 /* Where heat's colours change toward a lip all along it; own trials on rendered drills. */
 #define U_COLOURED_PX 1.5
 
+/* A lip whose light falls by this much is a pixel uncertain more, by the square (own trials). */
+#define FAINT_CONTRAST 8.0
+
 static double
 u_lip (const WsEndPoint *point, guint k)
 {
   const WsLineFit *line = &point->lips[k].line;
   const double lever =
     ws_point_distance (line->centre, ws_end_lip_foot (&point->lips[k], point->centre));
-  const double place = point->lips[k].coloured ? U_COLOURED_PX : U_LIP_PX;
+  const double faint = FAINT_CONTRAST / MAX (point->lips[k].contrast, 1);
+  const double place = hypot (point->lips[k].coloured ? U_COLOURED_PX : U_LIP_PX, faint * faint);
   return hypot (hypot (line->u_offset, lever * line->u_angle), place);
 }
 

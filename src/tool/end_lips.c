@@ -66,9 +66,16 @@ is_coloured (const WsEndPicture *picture, WsPoint edge, WsPoint out)
 /* Looked for from farther out again where the first find is no lip. */
 #define LIP_TRIES 3
 
+typedef struct
+{
+  WsPoint at;
+  double drop; /* of lightness */
+  gboolean coloured;
+} LipEdge;
+
 static gboolean
 lip_at (const WsEndPicture *picture, WsPoint on, WsPoint search, WsPoint along, double reach,
-        WsPoint *edge, gboolean *coloured)
+        LipEdge *found)
 {
   const WsPoint end = ws_point_along (on, reach, search);
   double start = -reach;
@@ -80,9 +87,10 @@ lip_at (const WsEndPicture *picture, WsPoint on, WsPoint search, WsPoint along, 
       ws_end_steepest_fall (picture, from, search, along, reach - start, 3, 1, &drop);
     if (isnan (at) || drop < LIP_CONTRAST)
       return FALSE;
-    *edge = ws_point_along (from, at, search);
-    *coloured = is_coloured (picture, *edge, search);
-    if (is_flute (picture, *edge, search, end, drop))
+    found->at = ws_point_along (from, at, search);
+    found->coloured = is_coloured (picture, found->at, search);
+    found->drop = drop;
+    if (is_flute (picture, found->at, search, end, drop))
       return TRUE;
     start += at + 2;
   }
@@ -101,17 +109,19 @@ fit_lip (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGuess 
   const double reach = CLAMP (0.06 * point->radius, 9, WS_END_MAX_WINDOW / 2.0);
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   g_autoptr (GArray) clean = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  g_autoptr (GArray) drops = g_array_new (FALSE, FALSE, sizeof (double));
   for (double t = WS_END_LIP_FROM * point->radius; t <= WS_END_LIP_TO * point->radius; t += 1)
   {
     const WsPoint on = ws_point_along (ws_point_along (point->centre, t, e), guess->rho, n);
-    WsPoint p;
-    gboolean coloured;
-    if (!lip_at (picture, on, search, e, reach, &p, &coloured))
+    LipEdge found;
+    if (!lip_at (picture, on, search, e, reach, &found))
       continue;
-    g_array_append_val (points, p);
-    if (!coloured)
-      g_array_append_val (clean, p);
+    g_array_append_val (points, found.at);
+    g_array_append_val (drops, found.drop);
+    if (!found.coloured)
+      g_array_append_val (clean, found.at);
   }
+  lip->contrast = drops->len > 0 ? ws_median ((double *)(void *)drops->data, drops->len) : 0;
   if (clean->len >= MAX (CLEAN_POINTS, CLEAN_SHARE * points->len))
   {
     g_array_set_size (points, 0);

@@ -19,6 +19,7 @@ G_BEGIN_DECLS
 typedef struct
 {
   gboolean coloured; /* by heat, over so much of it that the line rests on it */
+  double contrast;   /* median fall of lightness at it */
   WsLineFit line;    /* of the lip, in the ideal picture */
   WsPoint outward;   /* unit, along the lip away from the axis */
   WsPoint inward;    /* unit, square to it, into its flank */
