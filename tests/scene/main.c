@@ -2,6 +2,7 @@
 #include "blade.h"
 #include "flank.h"
 #include "profile.h"
+#include "relief.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -186,7 +187,7 @@ make_context (Options *o)
 {
   GOptionContext *context = g_option_context_new (
     "drill|blade-plan|blade-side|fitting|random|random-plan|random-side|random-profile|"
-    "trap|board|random-face|random-end");
+    "trap|board|random-face|random-end|random-relief");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
@@ -442,6 +443,23 @@ run_end (const Options *o)
 }
 
 static int
+run_relief (const Options *o)
+{
+  SceneDrill drill;
+  SceneRelief relief;
+  SceneReliefTruth truth;
+  scene_random_relief ((guint64)o->seed, &drill, &relief);
+  scene_relief_truth (&drill, &relief, &truth);
+  g_autoptr (SceneImage) image = scene_render_relief (&drill, &relief);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json = scene_relief_json (name, &drill, &relief, &truth);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
 run (Options *o, int argc, char **argv)
 {
   g_autoptr (GError) error = NULL;
@@ -450,11 +468,13 @@ run (Options *o, int argc, char **argv)
   g_option_context_free (context);
   if (!parsed || argc != 2 || o->out == NULL)
   {
-    fprintf (stderr, "scene: %s\n",
-             parsed
-               ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
-                 "random-side, random-profile, trap, board, random-face or random-end, and --out"
-               : error->message);
+    fprintf (
+      stderr, "scene: %s\n",
+      parsed
+        ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
+          "random-side, random-profile, trap, board, random-face, random-end or random-relief, "
+          "and --out"
+        : error->message);
     return 64;
   }
   if (strcmp (argv[1], "drill") == 0)
@@ -475,6 +495,8 @@ run (Options *o, int argc, char **argv)
     return run_face (o);
   if (strcmp (argv[1], "random-end") == 0)
     return run_end (o);
+  if (strcmp (argv[1], "random-relief") == 0)
+    return run_relief (o);
   fprintf (stderr, "scene: no such scene: %s\n", argv[1]);
   return 64;
 }

@@ -698,6 +698,7 @@ scene_drill_init (SceneDrill *drill, double diameter)
     .land_deg = 88.0,
     .relief_deg = 12.0,
     .cone_distance = 2.2,
+    .cone_share = 0.6,
     .half_angle_a = 59.0,
     .half_angle_b = 59.0,
   };

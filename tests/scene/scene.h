@@ -65,6 +65,7 @@ typedef struct
   double land_deg;          /* from leading edge to heel */
   double relief_deg;        /* at the outer corner */
   double cone_distance;     /* cone apex beyond the axis, in radii, >= 1.4; 0: plane flanks */
+  double cone_share;        /* the cone's own half angle, as part of the point's */
   double half_angle_a, half_angle_b;
   double offset; /* of the apex toward lip b, at equal angles */
   double height; /* lip a's corner above lip b's, in addition */

@@ -150,8 +150,8 @@ cone_height (const Flank *flank, double x, double y)
   return flank->apex.z + (-b - sqrt (MAX (b * b - a * c, 0.0))) / a;
 }
 
-static double
-flank_height (const Solid *solid, int lip, double x, double y)
+double
+solid_flank_height (const Solid *solid, int lip, double x, double y)
 {
   const Flank *flank = &solid->flank[lip];
   const double sign = lip == LIP_B ? 1.0 : -1.0;
@@ -167,7 +167,7 @@ place_flank (const Solid *solid, Flank *flank)
 {
   if (!(solid->cone_distance > 0.0))
     return;
-  const double theta = 0.6 * flank->half_angle;
+  const double theta = solid->cone_share * flank->half_angle;
   const double chi = flank->half_angle - theta;
   const double rho = solid->cone_distance + solid->radius / sin (flank->half_angle);
   flank->axis_x = sin (chi);
@@ -182,7 +182,7 @@ place_flank (const Solid *solid, Flank *flank)
 double
 solid_top (const Solid *solid, double x, double y)
 {
-  return MIN (flank_height (solid, LIP_A, x, y), flank_height (solid, LIP_B, x, y));
+  return MIN (solid_flank_height (solid, LIP_A, x, y), solid_flank_height (solid, LIP_B, x, y));
 }
 
 /* --- Edges --------------------------------------------------------------- */
@@ -192,7 +192,7 @@ static double
 above (const Solid *solid, int lip, ScenePoint base, double z)
 {
   const ScenePoint q = solid_turn (solid, base, z);
-  return flank_height (solid, lip, q.x, q.y) - z;
+  return solid_flank_height (solid, lip, q.x, q.y) - z;
 }
 
 Vec3
@@ -230,7 +230,7 @@ solid_lip_start (const Solid *solid, int lip)
   {
     const double s = 0.5 * (low + high);
     const Vec3 p = solid_lip_point (solid, lip, s);
-    if (flank_height (solid, 1 - lip, p.x, p.y) < p.z)
+    if (solid_flank_height (solid, 1 - lip, p.x, p.y) < p.z)
       low = s;
     else
       high = s;
@@ -246,7 +246,7 @@ solid_chisel_point (const Solid *solid, double y)
   for (int i = 0; i < 60; i++)
   {
     const double x = 0.5 * (low + high);
-    if (flank_height (solid, LIP_A, x, y) < flank_height (solid, LIP_B, x, y))
+    if (solid_flank_height (solid, LIP_A, x, y) < solid_flank_height (solid, LIP_B, x, y))
       low = x;
     else
       high = x;
@@ -452,6 +452,7 @@ solid_init (Solid *solid, const SceneDrill *drill)
   solid->design_cot = 1.0 / tan (drill->design_half_angle * SCENE_DEG);
   solid->relief = tan (drill->relief_deg * SCENE_DEG);
   solid->cone_distance = drill->cone_distance * R;
+  solid->cone_share = drill->cone_share;
   make_section (solid, drill);
 
   const double a = drill->half_angle_a * SCENE_DEG;

@@ -44,6 +44,7 @@ typedef struct
   double design_cot;
   double relief;        /* tangent */
   double cone_distance; /* mm; 0: plane flanks */
+  double cone_share;
   ScenePoint *section;  /* at z = 0, closed, each half the other turned half a turn */
   gsize n_section;
   Flank flank[N_LIPS];
@@ -76,6 +77,9 @@ typedef struct
  * there lip a of the picture is LIP_B here. */
 void solid_init (Solid *solid, const SceneDrill *drill);
 void solid_clear (Solid *solid);
+
+/* Height of one lip's flank over (x, y), also where the other one lies below. */
+double solid_flank_height (const Solid *solid, int lip, double x, double y);
 
 /* Height of the lower of both flanks over (x, y). */
 double solid_top (const Solid *solid, double x, double y);
