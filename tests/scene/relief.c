@@ -174,7 +174,7 @@ random_drill (SceneRng *rng, SceneDrill *drill)
   drill->margin = D * scene_rng_uniform (rng, 0.075, 0.11);
   drill->clearance = D * scene_rng_uniform (rng, 0.008, 0.02);
   drill->land_deg = scene_rng_uniform (rng, 82.0, 94.0);
-  drill->cone_distance = scene_rng_uniform (rng, 1.6, 3.5);
+  drill->cone_distance = scene_rng_uniform (rng, 2.2, 3.5);
   drill->cone_share =
     chance (rng, 0.25) ? scene_rng_uniform (rng, 0.55, 0.65) : scene_rng_uniform (rng, 0.35, 0.45);
   drill->left_hand = chance (rng, 0.15);

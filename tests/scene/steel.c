@@ -73,8 +73,8 @@ steel_light_init (SteelLook *look, SteelLight light, SceneRng *rng)
     break;
   default:
     add_lamp (look, 0.2 * side, 0.5, 0.6, 0.8, 0.5);
-    look->ambient = scene_rng_uniform (rng, 0.2, 0.4);
-    look->sky = scene_rng_uniform (rng, 0.1, 0.3);
+    look->ambient = scene_rng_uniform (rng, 0.1, 0.25);
+    look->sky = scene_rng_uniform (rng, 0.2, 0.5);
     break;
   }
 }

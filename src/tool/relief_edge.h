@@ -1,0 +1,51 @@
+/*
+ * The flank's edge from the outer corner across margin and land, and its tangent at the corner.
+ */
+#ifndef WS_TOOL_RELIEF_EDGE_H
+#define WS_TOOL_RELIEF_EDGE_H
+
+#include "tool/end_picture.h"
+#include "tool/relief_corner.h"
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  WsPoint corner;     /* px */
+  WsPoint away, down; /* unit: square to the axis over the flank; and away from the point */
+  double radius;      /* px, of the drill, by the body's side */
+  GArray *points;     /* of WsPoint: (s, o) from the corner along `away` and `down`, px, s rising */
+  double u_corner;    /* along `away`, px */
+  double support;     /* mean step of lightness along the edge, times its length in radii */
+} WsReliefEdge;
+
+void ws_relief_edge_clear (WsReliefEdge *edge);
+
+/* Follows the edge from a candidate corner.  `plane` has a pitch of 1.  FALSE where there is hardly
+ * an edge; else clear with ws_relief_edge_clear(). */
+gboolean ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
+                               const WsReliefAxis *axis, const WsReliefCorner *corner,
+                               WsReliefEdge *edge);
+
+typedef struct
+{
+  double angle;    /* rad: the relief */
+  double u;        /* standard uncertainty by edge noise and model, rad */
+  double u_corner; /* by the corner's place, rad */
+  double bend;     /* of the edge, per radius */
+  double step_at;  /* s of the margin's step, px; NAN when none was seen */
+  double lift;     /* px that the land's edge lies above the margin's */
+  double length;   /* s of the last point, px */
+  double scatter;  /* px */
+} WsReliefTangent;
+
+/*
+ * o = a + b psi + c psi^2 + e psi^3 in radii, psi = asin (s / radius), less a lift over the land; b
+ * is the tangent's slope at the corner (docs/methods.md, (L8)).  FALSE for too few points.
+ */
+gboolean ws_relief_tangent (const WsPoint *points, guint n, double radius, double u_corner,
+                            WsReliefTangent *tangent);
+
+G_END_DECLS
+
+#endif
