@@ -31,10 +31,23 @@ typedef struct
 /* Flanks relieved by less or more are none, and a rough edge is not ground. */
 #define LEAST_DEG 3.0
 #define MOST_DEG 30.0
-#define MOST_SCATTER 1.0
+#define MOST_SCATTER 0.5
+#define GROUND_SCATTER 0.15
+#define NO_STEP 0.3
+
+/* An edge is seen in most columns that it crosses. */
+#define LEAST_SEEN 0.6
 
 /* Corners are looked for on so many cells across. */
 #define CORNER_CELLS 480
+
+/* Edges that are clear, long and smooth are ground ones; without a margin's step this is left. */
+static double
+quality_of (const Found *found)
+{
+  return found->edge.support / MAX (found->tangent.scatter, GROUND_SCATTER) *
+         (isnan (found->tangent.step_at) ? NO_STEP : 1);
+}
 
 /* Takes over `edge` when it is the best so far. */
 static void
@@ -42,11 +55,11 @@ consider (Found *best, gint side, const WsReliefAxis *axis, WsReliefEdge *edge)
 {
   Found now = { .side = side, .axis = *axis, .edge = *edge };
   const gboolean fits =
-    (best->side == 0 || edge->support > best->edge.support) &&
     ws_relief_tangent ((const WsPoint *)(const void *)edge->points->data, edge->points->len,
                        edge->radius, edge->u_corner, &now.tangent) &&
     now.tangent.angle > ws_radians (LEAST_DEG) && now.tangent.angle < ws_radians (MOST_DEG) &&
-    now.tangent.scatter < MOST_SCATTER;
+    now.tangent.scatter < MOST_SCATTER && edge->points->len > LEAST_SEEN * now.tangent.length &&
+    (best->side == 0 || quality_of (&now) > quality_of (best));
   if (!fits)
   {
     ws_relief_edge_clear (edge);

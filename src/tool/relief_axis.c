@@ -252,7 +252,29 @@ align (const WsReliefPlane *plane, const Run *run, WsLineFit *line)
 /* The run's end at the heel is round. */
 #define HEEL 8.0
 
+/* Near the heel the outline is the heel's own helix as long as the land covers less than a quarter
+ * turn: its top end bends inward, and is cut off by this part at a time until no more than so much
+ * bow is left, px (own trials on rendered drills). */
+#define CUT 0.08
+#define MOST_BOW 0.1
+
 #define ALIGN_ROUNDS 4
+
+static gboolean
+align_fully (const WsReliefPlane *plane, const Run *run, WsLineFit *line)
+{
+  for (guint i = 0; i < ALIGN_ROUNDS; i++)
+    if (!align (plane, run, line))
+      return FALSE;
+  return TRUE;
+}
+
+/* How far both ends of the fitted points stand inward of their middle, by their bow. */
+static double
+inward_bow (const WsLineFit *line, gint side)
+{
+  return -line->direction.y * side * line->bow;
+}
 
 gboolean
 ws_relief_axis_find (const WsReliefPlane *plane, gint side, WsReliefAxis *axis)
@@ -266,15 +288,21 @@ ws_relief_axis_find (const WsReliefPlane *plane, gint side, WsReliefAxis *axis)
   const double norm = hypot (1, run.slope);
   WsLineFit line = { .centre = { run.x + run.slope * run.top, run.top },
                      .direction = { run.slope / norm, 1 / norm } };
-  for (guint i = 0; i < ALIGN_ROUNDS; i++)
-    if (!align (plane, &run, &line))
+  if (!align_fully (plane, &run, &line))
+    return FALSE;
+  while (inward_bow (&line, side) > MOST_BOW)
+  {
+    run.top += CUT * (run.bottom - run.top);
+    if (run.bottom - run.top < least || !align_fully (plane, &run, &line))
       return FALSE;
+  }
   const double sign = line.direction.y < 0 ? 1 : -1;
   axis->foot = line.centre;
   axis->up = ws_point (sign * line.direction.x, sign * line.direction.y);
   axis->inward = ws_point (-side * axis->up.y, side * axis->up.x);
   axis->length = line.t_high - line.t_low;
-  axis->u = line.u_angle;
+  /* What bow is left may lie at one end only. */
+  axis->u = hypot (line.u_angle, 2 * line.bow / axis->length);
   axis->scatter = line.scatter;
   return TRUE;
 }

@@ -10,7 +10,7 @@
 G_BEGIN_DECLS
 
 /* A side that is shorter than this part of the picture's height is none. */
-#define WS_RELIEF_LEAST_SIDE 0.12
+#define WS_RELIEF_LEAST_SIDE 0.11
 
 typedef struct
 {

@@ -19,7 +19,7 @@ place_of (const Frame *frame, double s, double o)
 
 /* Light above less light below, means of so many px on either side, over some along the edge. */
 #define SIDE_PX 3
-#define ALONG_PX 3
+#define ALONG_PX 5
 
 static double
 step_at (const Frame *frame, double s, double o, double slope)
@@ -276,9 +276,71 @@ fit_line (const Frame *frame, double radius, double direction, WsLineFit *line)
 /* How far the candidate may be off, px, and how well the lines tell the corner. */
 #define CORNER_OFF 25
 #define U_CORNER 3.0
-#define U_CORNER_ROUGH 8.0
 
-/* Moves the frame's origin to where lip or leading edge meets the flank's edge. */
+/* Beyond the corner nothing goes on, also not as far below as a margin's step may lie: of the
+ * edge's step of light no more than this part, unless that is no more than other places show. */
+#define BEYOND 0.35
+#define BEYOND_NOISE 2.5
+#define BEYOND_OTHER 0.06
+
+static gboolean
+goes_on (const Follow *follow)
+{
+  const Curve straight = { 0, follow->curve.b, 0 };
+  const double R = follow->radius, from = -FIRST_TO * R, to = -FIRST_FROM * R;
+  double most = 0, noise = 0;
+  for (double fall = 0; fall < LIFT_MOST * R; fall += 1)
+    most = MAX (most, fabs (mean_step (follow->frame, &straight, from, to, -fall)));
+  for (double fall = LIFT_MOST * R; fall < (LIFT_MOST + BEYOND_OTHER) * R; fall += 1)
+    noise = MAX (noise, fabs (mean_step (follow->frame, &straight, from, to, -fall)));
+  return most > BEYOND * follow->mean && most > BEYOND_NOISE * noise;
+}
+
+/* Up from here, over the flank and its outline or over nothing but ground: columns over the margin
+ * in radii, their width in px, and the step of lightness that ground doesn't have. */
+static const double columns[] = { 0.04, 0.09, 0.14 };
+#define COLUMN_PX 7
+#define COLUMN_FROM 0.04
+#define COLUMN_STEP 8
+#define GROUND_STEP 0.8
+
+static double
+column_light (const Frame *frame, double s, double o)
+{
+  double sum = 0;
+  for (gint k = -COLUMN_PX; k <= COLUMN_PX; k++)
+  {
+    const WsPoint p = place_of (frame, s + k, o);
+    sum += ws_relief_light (frame->plane, p.x, p.y);
+  }
+  return sum / (2 * COLUMN_PX + 1);
+}
+
+static gboolean
+is_ground_above (const Follow *follow)
+{
+  const Frame *frame = follow->frame;
+  for (guint k = 0; k < G_N_ELEMENTS (columns); k++)
+  {
+    const double s = columns[k] * follow->radius;
+    const double from = curve_at (&follow->curve, s) - COLUMN_FROM * follow->radius;
+    for (double o = from;; o -= COLUMN_STEP)
+    {
+      double step = 0;
+      for (gint t = 0; t < COLUMN_STEP; t++)
+        step += (column_light (frame, s, o - t) - column_light (frame, s, o - t - COLUMN_STEP)) /
+                COLUMN_STEP;
+      if (isnan (step))
+        break;
+      if (fabs (step) > GROUND_STEP)
+        return FALSE;
+    }
+  }
+  return TRUE;
+}
+
+/* Moves the frame's origin to where lip or leading edge meets the flank's edge; the corner's
+ * standard uncertainty along it, NAN where neither is seen. */
 static double
 move_to_corner (Frame *frame, double radius, const WsReliefCorner *corner, const Curve *curve)
 {
@@ -300,14 +362,14 @@ move_to_corner (Frame *frame, double radius, const WsReliefCorner *corner, const
   }
   const double at = n == 2 ? 0.5 * (s[0] + s[1]) : n == 1 ? s[0] : 0;
   frame->origin = place_of (frame, at, curve_at (curve, at));
-  return n == 2 ? hypot (U_CORNER, 0.5 * (s[0] - s[1])) : n == 1 ? 1.5 * U_CORNER : U_CORNER_ROUGH;
+  return n == 2 ? hypot (U_CORNER, 0.5 * (s[0] - s[1])) : n == 1 ? 1.5 * U_CORNER : NAN;
 }
 
 /* ---- Places finely
  * -------------------------------------------------------------------------------- */
 
 #define FINE_REACH 5
-#define FINE_SMOOTH 2
+#define FINE_SMOOTH 4
 
 static gboolean
 place_finely (const WsEndPicture *picture, const Frame *frame, const Curve *curve, WsPoint *p)
@@ -331,8 +393,7 @@ place_finely (const WsEndPicture *picture, const Frame *frame, const Curve *curv
   return TRUE;
 }
 
-/* ---- All of it
- * --------------------------------------------------------------------------------------- */
+/* ---- All of it ---------------------------------------------------------------------- */
 
 #define LEAST_POINTS 40
 
@@ -354,8 +415,12 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
   if (!(follow.mean > 0))
     return FALSE;
   const double u_corner = move_to_corner (&frame, follow.radius, corner, &follow.curve);
+  if (isnan (u_corner))
+    return FALSE;
   follow.curve.a = 0;
   follow.radius = ws_point_dot (ws_point_sub (frame.origin, axis->foot), axis->inward);
+  if (goes_on (&follow) || is_ground_above (&follow))
+    return FALSE;
   follow.points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   follow_edge (&follow);
   g_autoptr (GArray) points = follow.points;
@@ -367,7 +432,7 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
                           .radius = follow.radius,
                           .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)),
                           .u_corner = u_corner,
-                          .support = follow.sum / follow.radius };
+                          .support = corner->score * follow.sum / follow.radius };
   for (guint i = 0; i < points->len; i++)
   {
     WsPoint p = g_array_index (points, WsPoint, i);

@@ -16,7 +16,8 @@ typedef struct
   double radius;      /* px, of the drill, by the body's side */
   GArray *points;     /* of WsPoint: (s, o) from the corner along `away` and `down`, px, s rising */
   double u_corner;    /* along `away`, px */
-  double support;     /* mean step of lightness along the edge, times its length in radii */
+  double support;     /* step of lightness along the edge, times its length, times the
+                         candidate's score: the greatest is the corner */
 } WsReliefEdge;
 
 void ws_relief_edge_clear (WsReliefEdge *edge);

@@ -12,9 +12,10 @@
 #define TWIST -0.005
 #define U_TWIST 0.03
 
-/* Noise of edge points, px, at least, and correlated over so many. */
-#define POINT_U 0.12
-#define CORRELATED 4.0
+/* Noise of edge points, px, at least (own trials on rendered drills); correlated over so many,
+ * since each is a mean over nine px. */
+#define POINT_U 0.08
+#define CORRELATED 9.0
 
 /* What the model leaves over (the same trials: 0.06 degrees). */
 #define U_MODEL 0.0011
@@ -31,7 +32,12 @@
 #define STEP_EVERY 0.005
 
 /* A lift that is smaller is none, px. */
-#define LEAST_LIFT 1.5
+#define LEAST_LIFT 2.5
+
+/* A land that is shorter, radii, doesn't tell the bow: then the margin is all there is, and it is
+ * no wider than this. */
+#define LEAST_LAND 0.12
+#define MARGIN 0.14
 
 enum
 {
@@ -148,8 +154,11 @@ solve_with_step (Problem *problem, Solution *best)
   if (!solve (problem, best))
     return FALSE;
   double at = HUGE_VAL;
+  const double last = problem->points[problem->n - 1].x;
   for (double step = STEP_FROM; step <= STEP_TO; step += STEP_EVERY)
   {
+    if ((step + LEAST_LAND) * problem->radius > last)
+      break;
     Solution now;
     problem->step = step * problem->radius;
     if (!solve (problem, &now) || now.x[LIFT] * problem->radius < LEAST_LIFT ||
@@ -166,6 +175,9 @@ gboolean
 ws_relief_tangent (const WsPoint *points, guint n, double radius, double u_corner,
                    WsReliefTangent *tangent)
 {
+  if (n > 0 && points[n - 1].x < (STEP_TO + LEAST_LAND) * radius)
+    while (n > 0 && points[n - 1].x > MARGIN * radius)
+      n--;
   Problem problem = { points, n, radius, HUGE_VAL };
   Solution solution;
   if (n < LEAST_POINTS || !solve_with_step (&problem, &solution))

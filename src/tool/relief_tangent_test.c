@@ -1,0 +1,109 @@
+#include "base/geometry.h"
+#include "base/testing.h"
+#include "tool/relief_edge.h"
+
+#define RADIUS 600.0
+#define STEP 0.18
+
+/* The model's edge: slope, bend and twist in radii, over a land `lift` px higher; a ripple of
+ * `noise` px. */
+static guint
+edge_points (double slope, double bend, double lift, double to, double noise, WsPoint *points)
+{
+  guint n = 0;
+  for (double s = 2; s < to * RADIUS; s += 1)
+  {
+    const double psi = asin (s / RADIUS);
+    const gboolean land = s > STEP * RADIUS;
+    if (land && s < (STEP + 0.03) * RADIUS)
+      continue;
+    double o = (slope + (bend - 0.005 * psi) * psi) * psi * RADIUS;
+    if (land)
+      o += -lift + 0.75 * lift / 0.6 * slope * psi;
+    points[n++] = ws_point (s, o + noise * sin (1.7 * s));
+  }
+  return n;
+}
+
+static void
+the_tangent_is_that_of_the_curve (void **state)
+{
+  (void)state;
+  WsPoint points[600];
+  for (double deg = 5; deg < 17; deg += 3)
+    for (double bend = -0.1; bend < 0.2; bend += 0.1)
+    {
+      WsReliefTangent tangent;
+      const guint n = edge_points (tan (ws_radians (deg)), bend, 8, 0.6, 0.1, points);
+      assert_true (ws_relief_tangent (points, n, RADIUS, 3, &tangent));
+      assert_near (ws_degrees (tangent.angle), deg, 0.08);
+      assert_near (tangent.lift, 8, 1);
+      assert_near (tangent.step_at / RADIUS, STEP, 0.035);
+      assert_true (fabs (tangent.angle - ws_radians (deg)) <= 2 * tangent.u);
+      assert_near (tangent.u_corner, fabs (2 * tangent.bend) * 3 / RADIUS, 1e-9);
+    }
+}
+
+static void
+a_body_without_a_step_has_none (void **state)
+{
+  (void)state;
+  WsPoint points[600];
+  WsReliefTangent tangent;
+  const guint n = edge_points (0.2, 0.05, 0, 0.6, 0.1, points);
+  assert_true (ws_relief_tangent (points, n, RADIUS, 3, &tangent));
+  assert_true (isnan (tangent.step_at));
+  assert_near (tan (tangent.angle), 0.2, 0.0015);
+}
+
+/* The margin alone hardly tells slope from bow. */
+static void
+a_margin_alone_is_less_sure (void **state)
+{
+  (void)state;
+  WsPoint points[600];
+  WsReliefTangent all, margin;
+  assert_true (
+    ws_relief_tangent (points, edge_points (0.2, 0.1, 8, 0.6, 0.1, points), RADIUS, 3, &all));
+  assert_true (
+    ws_relief_tangent (points, edge_points (0.2, 0.1, 8, 0.17, 0.1, points), RADIUS, 3, &margin));
+  assert_true (margin.u > 2 * all.u);
+  assert_true (fabs (tan (margin.angle) - 0.2) <= 2 * margin.u);
+}
+
+static void
+wild_points_are_left_out (void **state)
+{
+  (void)state;
+  WsPoint points[600];
+  WsReliefTangent tangent;
+  const guint n = edge_points (0.2, 0.05, 8, 0.6, 0.1, points);
+  for (guint i = 0; i < n; i += 9)
+    points[i].y += 4;
+  assert_true (ws_relief_tangent (points, n, RADIUS, 3, &tangent));
+  assert_near (tan (tangent.angle), 0.2, 0.002);
+}
+
+static void
+few_points_are_refused (void **state)
+{
+  (void)state;
+  WsPoint points[600];
+  WsReliefTangent tangent;
+  edge_points (0.2, 0.05, 8, 0.6, 0, points);
+  assert_false (ws_relief_tangent (points, 0, RADIUS, 3, &tangent));
+  assert_false (ws_relief_tangent (points, 20, RADIUS, 3, &tangent));
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (the_tangent_is_that_of_the_curve),
+    cmocka_unit_test (a_body_without_a_step_has_none),
+    cmocka_unit_test (a_margin_alone_is_less_sure),
+    cmocka_unit_test (wild_points_are_left_out),
+    cmocka_unit_test (few_points_are_refused),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

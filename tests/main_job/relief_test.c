@@ -1,0 +1,107 @@
+/*
+ * The whole job on `drill-relief`: the solid drill in front light, rendered here with known relief,
+ * and pictures that show no flank's edge.  Reference pictures are in front_lit_test.c.
+ */
+#include "base/testing.h"
+#include "scene/relief.h"
+#include "trial/trial.h"
+
+#include <glib/gstdio.h>
+
+#define FIRST_SEED 201
+#define N_SCENES 12
+
+/* What is asked of each, degrees. */
+#define MOST_ERROR 0.5
+
+static TrialRun *
+measured (const SceneDrill *drill, const SceneRelief *relief, gboolean jpeg)
+{
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, jpeg ? "picture.jpg" : "picture.png", NULL);
+  g_autoptr (SceneImage) image = scene_render_relief (drill, relief);
+  assert_true (scene_image_save (image, path, 92));
+  TrialRun *run = trial_measure_view (trial_program (), "drill-relief", path, relief->mm_per_px);
+  g_remove (path);
+  g_rmdir (folder);
+  assert_non_null (run->record);
+  return run;
+}
+
+static double
+stated_U (const json_t *record)
+{
+  const json_t *quantities = json_object_get (record, "quantities");
+  return json_number_value (json_object_get (json_object_get (quantities, "lip_relief_deg"), "U"));
+}
+
+/* Under a dome flank and margin may be of one lightness: such pictures may be refused, others not
+ * but for one. */
+static void
+rendered_reliefs_are_measured (void **state)
+{
+  (void)state;
+  guint n = 0, covered = 0, refused = 0;
+  double squares = 0, greatest = 0;
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + N_SCENES; seed++)
+  {
+    SceneDrill drill;
+    SceneRelief relief;
+    SceneReliefTruth truth;
+    scene_random_relief (seed, &drill, &relief);
+    scene_relief_truth (&drill, &relief, &truth);
+    g_autoptr (TrialRun) run = measured (&drill, &relief, seed % 4 == 0);
+    if (trial_is_retake (run))
+    {
+      g_print ("%u, lamps %d: %s\n", (guint)seed, (int)relief.lamps,
+               trial_text (run->record, "detail"));
+      refused += relief.lamps != SCENE_DOME;
+      continue;
+    }
+    const double error = trial_value (run->record, "lip_relief_deg") - truth.lip_relief_deg;
+    g_print ("%u: error %.3f, U %.3f\n", (guint)seed, error, stated_U (run->record));
+    assert_string_equal (trial_text (run->record, "hand"), drill.left_hand ? "left" : "right");
+    squares += error * error;
+    greatest = MAX (greatest, fabs (error));
+    covered += fabs (error) <= stated_U (run->record);
+    n++;
+  }
+  g_print ("lip relief: n %u  RMS %.3f  max %.3f  |e| <= U %u\n", n, sqrt (squares / n), greatest,
+           covered);
+  assert_true (refused <= 1);
+  assert_true (n >= N_SCENES / 2);
+  assert_true (greatest <= MOST_ERROR);
+  assert_true (covered + 1 >= n);
+}
+
+/* Nothing but light ground and a dark shape, as by back light: there is no edge between flank and
+ * margin. */
+static void
+a_silhouette_is_refused (void **state)
+{
+  (void)state;
+  SceneDrill drill;
+  SceneRelief relief;
+  scene_random_relief (FIRST_SEED, &drill, &relief);
+  relief.exposure = 0.004;
+  relief.ground = 0.6;
+  relief.burn = 0.0;
+  g_autoptr (TrialRun) run = measured (&drill, &relief, FALSE);
+  assert_true (trial_is_retake (run));
+  assert_contains (trial_text (run->record, "detail"), "flank");
+}
+
+int
+main (void)
+{
+  if (trial_program () == NULL)
+  {
+    print_error ("set WHETSIGHT to the program to test\n");
+    return 1;
+  }
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (rendered_reliefs_are_measured),
+    cmocka_unit_test (a_silhouette_is_refused),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
