@@ -42,7 +42,7 @@ typedef struct
 
 /*
  * o = a + b psi + c psi^2 + e psi^3 in radii, psi = asin (s / radius), less a lift over the land; b
- * is the tangent's slope at the corner (docs/methods.md, (L10)).  FALSE for too few points.
+ * is the tangent's slope at the corner (docs/methods.md, (L11)).  FALSE for too few points.
  */
 gboolean ws_relief_tangent (const WsPoint *points, guint n, double radius, double u_corner,
                             WsReliefTangent *tangent);
