@@ -113,6 +113,27 @@ test_a_light_face_is_taken_in (void **state)
   assert_near (ws_level_at (&segment.threshold, image, 100, 100), 0.625, 1e-9);
 }
 
+static void
+test_which_outline_is_clean (void **state)
+{
+  (void)state;
+  g_autoptr (WsOutline) outline = outline_at (79.5);
+  assert_near (ws_shelf_unclean (outline), 0, 1e-9);
+  for (guint i = 0; i < SIDE / 4; i++)
+    g_array_index (outline->points, WsEdgePoint, i).noise = 0.2f;
+  assert_near (ws_shelf_unclean (outline), 0.25, 1e-9);
+}
+
+static void
+test_only_a_lit_tool_has_faces (void **state)
+{
+  (void)state;
+  const WsSegment panel = { .tool_is_dark = TRUE, .tool_level = 0.05, .ground_level = 0.8 };
+  const WsSegment lit = { .tool_is_dark = TRUE, .tool_level = 0.25, .ground_level = 0.8 };
+  assert_false (ws_shelf_may_be (&panel));
+  assert_true (ws_shelf_may_be (&lit));
+}
+
 int
 main (void)
 {
@@ -121,6 +142,8 @@ main (void)
     cmocka_unit_test (test_a_clipped_stretch_is_told),
     cmocka_unit_test (test_the_picture_s_border_ends_the_search),
     cmocka_unit_test (test_a_light_face_is_taken_in),
+    cmocka_unit_test (test_which_outline_is_clean),
+    cmocka_unit_test (test_only_a_lit_tool_has_faces),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -58,6 +58,33 @@ ws_shelf_share (const WsImage *image, const WsSegment *segment, const WsOutline 
   return n > 0 ? (double)wrong / n : 0;
 }
 
+/* RMS residual over step of a scan line that is no single step: as the gate of silhouette.c. */
+#define MAX_RESIDUAL 0.12f
+
+double
+ws_shelf_unclean (const WsOutline *outline)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
+  guint n = 0, wrong = 0;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    if (points[i].on_frame)
+      continue;
+    n++;
+    wrong += points[i].noise > MAX_RESIDUAL ? 1 : 0;
+  }
+  return n > 0 ? (double)wrong / n : 0;
+}
+
+/* A tool before a light panel has a tenth of its light at most; common practice, no source. */
+#define LIT_SHARE 0.15
+
+gboolean
+ws_shelf_may_be (const WsSegment *segment)
+{
+  return segment->tool_is_dark && segment->tool_level > LIT_SHARE * segment->ground_level;
+}
+
 void
 ws_shelf_take_in (WsSegment *segment)
 {

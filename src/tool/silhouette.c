@@ -90,22 +90,32 @@ typedef struct
   gboolean is_inside; /* some of the outline isn't the border to the ground */
 } Trace;
 
-/* Round faces nearly as light as the ground too, if that can be had. */
+/* The outline by a threshold near the ground, if that is the better one. */
 static void
-take_in_faces (Trace *trace)
+try_outer (Trace *trace, double inside)
 {
-  const WsImage *image = trace->image;
-  trace->is_inside = ws_shelf_share (image, &trace->segment, trace->outline) > MAX_SHELF;
-  if (!trace->is_inside)
-    return;
   WsSegment raised = trace->segment;
   ws_shelf_take_in (&raised);
-  g_autoptr (WsOutline) outer = ws_outline_trace (image, &raised);
-  if (outer == NULL || ws_shelf_share (image, &trace->segment, outer) > MAX_SHELF)
+  g_autoptr (WsOutline) outer = ws_outline_trace (trace->image, &raised);
+  if (outer == NULL)
+    return;
+  const double still_inside = ws_shelf_share (trace->image, &trace->segment, outer);
+  if (still_inside > MAX_SHELF ||
+      still_inside + ws_shelf_unclean (outer) >= inside + ws_shelf_unclean (trace->outline))
     return;
   trace->is_inside = FALSE;
   ws_outline_free (trace->outline);
   trace->outline = g_steal_pointer (&outer);
+}
+
+/* Round faces nearly as light as the ground too, if that can be had. */
+static void
+take_in_faces (Trace *trace)
+{
+  const double inside = ws_shelf_share (trace->image, &trace->segment, trace->outline);
+  trace->is_inside = inside > MAX_SHELF;
+  if (trace->is_inside || ws_shelf_may_be (&trace->segment))
+    try_outer (trace, inside);
 }
 
 /* A ground at full scale somewhere is no harm: the tool is looked for all the same, and only a
