@@ -91,9 +91,9 @@ clean_clear (Clean *clean)
 #define DARK 0.004
 
 static void
-collect (const WsBand *band, Clean *clean)
+collect (const WsBand *band, double from, double to, Clean *clean)
 {
-  for (guint d = (guint)(CLEAN_FROM * band->depth); d < band->depth; d++)
+  for (guint d = (guint)(from * band->depth); d < (guint)(to * band->depth); d++)
     for (guint s = 0; s < band->length; s++)
     {
       const float *cell = ws_band_cell (band, s, d);
@@ -221,14 +221,66 @@ film_of_ground (WsLight steel, const WsLight *ground)
   return ws_film_class (&path, relative (as_bright, steel), REFLECTED_CHROMA);
 }
 
+/* Bare steel differs so much in a* and b* from a grey card; assumed, no source. */
+#define U_STEEL 4.0
+
+/* Quantile of light that bare steel has among films. */
+#define BARE 0.8
+
+/* The reference's depth is tried in so many slices. */
+#define N_SLICES 5
+
+/* Slices of clean steel differ less in chroma; own choice, no source. */
+#define SLICE_CHROMA 5.0
+
+/* Thinner slices say nothing. */
+#define MIN_SLICE_CELLS 50
+
+static Clean
+slice_of (const WsBand *const *bands, guint n_bands, guint k)
+{
+  const double step = (1 - CLEAN_FROM) / N_SLICES;
+  Clean clean = clean_new ();
+  for (guint i = 0; i < n_bands; i++)
+    collect (bands[i], CLEAN_FROM + k * step, CLEAN_FROM + (k + 1) * step, &clean);
+  return clean;
+}
+
+/* Heat that reaches beyond CLEAN_FROM leaves less of the depth for clean: from where on slices look
+ * like the deepest.  1 where colour still changes there, so that nothing is clean. */
+static double
+clean_from (const WsBand *const *bands, guint n_bands)
+{
+  WsLight deepest = { 0, 0, 0 };
+  guint alike = 0, seen = 0;
+  for (guint k = N_SLICES; k > 0; k--)
+  {
+    Clean slice = slice_of (bands, n_bands, k - 1);
+    const gboolean thin = slice.red->len < MIN_SLICE_CELLS;
+    const WsLight steel = thin ? deepest : steel_between (&slice, 0, 1, 0.5);
+    clean_clear (&slice);
+    if (thin)
+      continue;
+    if (seen++ == 0)
+      deepest = steel;
+    const WsLight unit = { 2 * deepest.r, 2 * deepest.g, 2 * deepest.b };
+    if (ws_colour_chroma (relative ((WsLight){ 2 * steel.r, 2 * steel.g, 2 * steel.b }, unit)) >
+        SLICE_CHROMA)
+      return alike > 1 ? 1 - (N_SLICES - k) * (1 - CLEAN_FROM) / N_SLICES : 1;
+    alike++;
+  }
+  return CLEAN_FROM;
+}
+
 WsBalance
 ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
                  const WsLight *card)
 {
   WsBalance balance = { .trouble = WS_BURN_JUDGED };
   Clean clean = clean_new ();
+  const double from = clean_from (bands, n_bands);
   for (guint i = 0; i < n_bands; i++)
-    collect (bands[i], &clean);
+    collect (bands[i], from, 1, &clean);
   if ((double)clean.n_clipped > MAX_CLIPPED * (double)clean.n_seen)
     balance.trouble = WS_BURN_CLIPPED;
   else if (clean.red->len < MIN_CLEAN_CELLS)
@@ -244,6 +296,29 @@ ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *groun
       balance.trouble = WS_BURN_MIXED_LIGHT;
   }
   clean_clear (&clean);
+  return balance;
+}
+
+WsBalance
+ws_balance_of_card (const WsBand *const *bands, guint n_bands, WsLight card)
+{
+  WsBalance balance = { .trouble = WS_BURN_JUDGED };
+  Clean all = clean_new ();
+  for (guint i = 0; i < n_bands; i++)
+    collect (bands[i], 0, 1, &all);
+  if ((double)all.n_clipped > MAX_CLIPPED * (double)all.n_seen)
+    balance.trouble = WS_BURN_CLIPPED;
+  else if (all.red->len < MIN_CLEAN_CELLS)
+    balance.trouble = WS_BURN_NO_REFERENCE;
+  else
+  {
+    /* Films darken steel: its brighter cells are nearest to bare. */
+    const double light = ws_quantile (data_of (all.light), all.light->len, BARE);
+    const double y = ws_colour_xyz (card).y;
+    balance.steel = (WsLight){ light * card.r / y, light * card.g / y, light * card.b / y };
+    balance.noise = U_STEEL;
+  }
+  clean_clear (&all);
   return balance;
 }
 
@@ -599,6 +674,20 @@ rims_of (const Search *search, gboolean in_view, guint *rims)
   }
 }
 
+/* Does colour leave the view, in more than a few columns, deeper than it is known to go? */
+static gboolean
+leaves_view (const Search *search, double depth_seen)
+{
+  guint all = 0, cut = 0;
+  for (guint s = 0; s < search->band->length; s++)
+  {
+    const guint depth = column_depth (search, s);
+    all += depth > 0;
+    cut += depth > depth_seen && !has_rim (search, s, depth);
+  }
+  return cut > (1 - DEEPEST) * all;
+}
+
 /* How uneven the border is: between the median column and the deepest. */
 static void
 measure_depth (const Search *search, WsLight steel, WsBurn *burn)
@@ -606,9 +695,11 @@ measure_depth (const Search *search, WsLight steel, WsBurn *burn)
   g_autofree guint *rims = g_new0 (guint, search->band->length);
   g_autofree double *depths = g_new0 (double, search->band->length);
   guint n = 0;
+  gboolean in_view = TRUE;
   for (guint pass = 0; pass < 2 && n == 0; pass++)
   {
-    rims_of (search, pass == 0, rims);
+    in_view = pass == 0;
+    rims_of (search, in_view, rims);
     for (guint s = 0; s < search->band->length; s++)
       if (rims[s] > 0)
         depths[n++] = rims[s];
@@ -620,6 +711,7 @@ measure_depth (const Search *search, WsLight steel, WsBurn *burn)
   burn->uneven = burn->depth_seen - ws_median (depths, n);
   burn->depth = burn->depth_seen + fade.beyond;
   burn->u_fade = fade.u;
+  burn->leaves_view = !in_view || leaves_view (search, burn->depth_seen);
 }
 
 /* Steel mirrors a yellow or brown ground, most where it is round, at the edge: straw alone then

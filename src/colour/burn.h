@@ -43,20 +43,25 @@ typedef struct
 WsBalance ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
                            const WsLight *card);
 
+/* Where no steel is clean: `card` is what a grey card looks like. */
+WsBalance ws_balance_of_card (const WsBand *const *bands, guint n_bands, WsLight card);
+
 typedef struct
 {
   WsBurnTrouble trouble;
   gboolean present;
-  guint8 *films;     /* WsFilm of each cell of the band that is burn */
-  double area;       /* burnt cells within the evaluated depth */
-  double evaluated;  /* cells of tool within the evaluated depth */
-  double depth;      /* greatest depth of colour from the edge, px, with its unseen faint rim */
-  double depth_seen; /* without that */
-  double u_fade;     /* standard uncertainty of the depth from how colour fades out */
-  double uneven;     /* by how much the deepest columns exceed the median one */
-  double length;     /* px of the edge that are affected */
-  double distance;   /* earth mover's distance between the chromas of the evaluated band and
-                        of clean steel, in units of a* */
+  gboolean by_card;     /* colour was told by a grey card, for want of clean steel */
+  guint8 *films;        /* WsFilm of each cell of the band that is burn */
+  double area;          /* burnt cells within the evaluated depth */
+  double evaluated;     /* cells of tool within the evaluated depth */
+  double depth;         /* greatest depth of colour from the edge, px, with its unseen faint rim */
+  double depth_seen;    /* without that */
+  gboolean leaves_view; /* colour goes on where the flank is out of view: it is deeper than that */
+  double u_fade;        /* standard uncertainty of the depth from how colour fades out */
+  double uneven;        /* by how much the deepest columns exceed the median one */
+  double length;        /* px of the edge that are affected */
+  double distance;      /* earth mover's distance between the chromas of the evaluated band and
+                           of clean steel, in units of a* */
   guint counts[WS_N_FILMS];
   WsFilm dominant; /* most frequent */
   WsFilm hottest;  /* thickest film with a share worth naming */

@@ -96,7 +96,7 @@ add_quantities (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
       length += flanks[i].burn.length;
     }
   const WsBurn *worst = &worst_burn (flanks, n_flanks)->burn;
-  if (quantities->depth != NULL)
+  if (quantities->depth != NULL && !worst->leaves_view)
     add_depth (worst, optics, quantities->depth);
   add_area (worst, area / MAX (evaluated, 1), quantities->area);
   ws_flank_set_px (quantities->length, length, optics);
@@ -165,6 +165,12 @@ static void
 find_colour (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, gboolean depth_is_seen,
              WsResult *result)
 {
+  if (flanks[0].burn.by_card || flanks[n_flanks - 1].burn.by_card)
+    ws_result_add_finding (
+      result, "grey-card",
+      g_strdup ("Colours are judged against the grey card in the picture, since "
+                "no steel along the edge is clean."),
+      NULL);
   for (guint i = 0; i < n_flanks; i++)
     if (is_burnt (&flanks[i]))
       find_burn (&flanks[i], optics, depth_is_seen, result);
@@ -215,7 +221,7 @@ static char *
 regrind_by (const WsQuantity *depth)
 {
   if (depth == NULL)
-    return g_strdup ("until no colour is left on the flank either");
+    return g_strdup ("until no colour is left on flank and face");
   g_autofree char *number = ws_number_format (depth->value + depth->U, ws_number_places (depth->U));
   return g_strdup_printf ("set the edge back by %s %s, until no colour is left", number,
                           g_str_has_suffix (depth->name, "_mm") ? "mm" : "px");

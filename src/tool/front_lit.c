@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/number.h"
+#include "colour/grey_card.h"
 #include "tool/burn_report.h"
 
 static const WsQuantityInfo infos[WS_FRONT_LIT_N] = { WS_FRONT_LIT_QUANTITIES };
@@ -53,19 +54,55 @@ has_colour (const WsBand *band)
   return coloured > LEAST_COLOURED * seen;
 }
 
-static WsBalance
-balance_of (const WsFlank *flanks, guint n_flanks, const WsImage *image, const WsLight *ground)
+/* What colour is judged on. */
+typedef struct
 {
-  const WsBand *bands[2] = { NULL, NULL };
-  gboolean coloured = FALSE;
-  for (guint i = 0; i < n_flanks; i++)
+  WsFlank *flanks;
+  const WsBand *bands[2];
+  guint n;
+  const WsLight *ground;
+} Work;
+
+static void
+judge_by (const Work *work, const WsBalance *balance)
+{
+  for (guint i = 0; i < work->n; i++)
   {
-    bands[i] = flanks[i].band;
-    coloured |= image->rgb != NULL && image->has_colour && has_colour (bands[i]);
+    WsFlank *flank = &work->flanks[i];
+    ws_burn_clear (&flank->burn);
+    ws_burn_find (flank->band, balance, (guint)(EVALUATED * flank->band->length), &flank->burn);
   }
-  if (!coloured)
-    return (WsBalance){ .trouble = WS_BURN_NO_COLOUR };
-  return ws_balance_find (bands, n_flanks, ground, NULL);
+}
+
+/* A film on all of the flank thins out from the edge, and a coating doesn't. */
+static gboolean
+shows_a_film (const Work *work)
+{
+  for (guint i = 0; i < work->n; i++)
+    if (work->flanks[i].burn.trouble == WS_BURN_JUDGED && work->flanks[i].burn.present)
+      return TRUE;
+  return FALSE;
+}
+
+/* Steel that can't serve as reference is set against a grey card, if there is one. */
+static void
+judge_by_card (const Work *work, const WsBalance *steel, const WsImage *image)
+{
+  WsSampler sampler;
+  WsGreyCard card;
+  ws_sampler_init (&sampler, image);
+  if (!ws_grey_card_find (&sampler, &card))
+    return;
+  WsBalance balance = ws_balance_find (work->bands, work->n, work->ground, &card.light);
+  const gboolean is_bare = balance.trouble == WS_BURN_JUDGED;
+  if (!is_bare)
+    balance = ws_balance_of_card (work->bands, work->n, card.light);
+  judge_by (work, &balance);
+  if (is_bare || steel->trouble == WS_BURN_NO_REFERENCE || shows_a_film (work))
+    for (guint i = 0; i < work->n; i++)
+      work->flanks[i].burn.by_card = work->flanks[i].burn.trouble == WS_BURN_JUDGED;
+  else
+    judge_by (work, steel);
 }
 
 void
@@ -73,12 +110,19 @@ ws_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
                         const WsLight *ground)
 {
   g_return_if_fail (n_flanks <= 2);
-  const WsBalance balance = balance_of (flanks, n_flanks, image, ground);
+  Work work = { .flanks = flanks, .n = n_flanks, .ground = ground };
+  WsBalance balance = { .trouble = WS_BURN_NO_COLOUR };
+  gboolean coloured = FALSE;
   for (guint i = 0; i < n_flanks; i++)
   {
-    WsFlank *flank = &flanks[i];
-    ws_burn_find (flank->band, &balance, (guint)(EVALUATED * flank->band->length), &flank->burn);
+    work.bands[i] = flanks[i].band;
+    coloured |= image->rgb != NULL && image->has_colour && has_colour (flanks[i].band);
   }
+  if (coloured)
+    balance = ws_balance_find (work.bands, n_flanks, ground, NULL);
+  judge_by (&work, &balance);
+  if (balance.trouble == WS_BURN_NO_REFERENCE || balance.trouble == WS_BURN_COATED)
+    judge_by_card (&work, &balance, image);
 }
 
 void

@@ -271,6 +271,76 @@ a_coloured_lamp_is_no_burn (void **state)
   assert_false (has_finding (run->record, "burn"));
 }
 
+/* A blade that comes in from below, burnt along all its edge. */
+static void
+all_burnt (double depth, double hottest, gboolean card, SceneFace *face)
+{
+  scene_random_face (FIRST_SEED, face);
+  face->lamp.roll_deg = 1.5;
+  face->land = 0;
+  face->card = card;
+  face->heat = (SceneHeat){
+    .depth = depth * face->width, .hottest = hottest, .from = -0.5, .to = 1.5, .bend = 1.0
+  };
+}
+
+static TrialRun *
+measured_face (const SceneFace *face)
+{
+  return measured (scene_render_face (face), "blade-face", face->lamp.mm_per_px);
+}
+
+static void
+edges_burnt_from_end_to_end_are_judged (void **state)
+{
+  (void)state;
+  /* The last reaches into the half that is taken for clean. */
+  static const double depths[] = { 0.15, 0.3, 0.55 };
+  for (guint i = 0; i < G_N_ELEMENTS (depths); i++)
+  {
+    SceneFace face;
+    all_burnt (depths[i], 0.8, FALSE, &face);
+    g_autoptr (TrialRun) run = measured_face (&face);
+    assert_true (has_finding (run->record, "burn"));
+    assert_near (trial_value (run->record, "burn_depth_max_mm"), face.heat.depth,
+                 0.15 * face.heat.depth + 3 * face.lamp.mm_per_px);
+  }
+}
+
+/* Heat beyond what is in view leaves no clean steel: then a grey card serves, if there is one. */
+static void
+a_grey_card_serves_where_no_steel_is_clean (void **state)
+{
+  (void)state;
+  for (gboolean card = FALSE; card <= TRUE; card++)
+  {
+    SceneFace face;
+    all_burnt (1.6, 0.9, card, &face);
+    g_autoptr (TrialRun) run = measured_face (&face);
+    assert_int_equal (has_finding (run->record, "burn"), card);
+    assert_int_equal (has_finding (run->record, "grey-card"), card);
+    assert_int_equal (has_finding (run->record, "burn-unjudged"), !card);
+    /* It goes on out of view. */
+    assert_true (isnan (trial_value (run->record, "burn_depth_max_mm")));
+    assert_int_equal (g_strcmp0 (trial_text (run->record, "verdict"), "reject") == 0, card);
+  }
+}
+
+static void
+a_grey_card_makes_no_burn_of_coatings (void **state)
+{
+  (void)state;
+  for (int cover = SCENE_BARE; cover <= SCENE_GOLD_COATING; cover++)
+  {
+    SceneFace face;
+    all_burnt (0, 0, TRUE, &face);
+    face.cover = (SceneCover)cover;
+    g_autoptr (TrialRun) run = measured_face (&face);
+    assert_false (has_finding (run->record, "burn"));
+    assert_int_equal (has_finding (run->record, "burn-unjudged"), cover != SCENE_BARE);
+  }
+}
+
 /* --- Reference pictures -------------------------------------------------------------- */
 
 static double
@@ -413,6 +483,9 @@ main (void)
     cmocka_unit_test (rendered_drill_ends_are_measured),
     cmocka_unit_test (coatings_and_paint_are_no_burn),
     cmocka_unit_test (a_coloured_lamp_is_no_burn),
+    cmocka_unit_test (edges_burnt_from_end_to_end_are_judged),
+    cmocka_unit_test (a_grey_card_serves_where_no_steel_is_clean),
+    cmocka_unit_test (a_grey_card_makes_no_burn_of_coatings),
     cmocka_unit_test (reference_pictures_are_measured),
     cmocka_unit_test (reference_reliefs_are_measured_or_refused),
     cmocka_unit_test (photographs_of_other_things_show_no_burn),

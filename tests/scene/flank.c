@@ -201,6 +201,32 @@ cover_tint (const SceneFace *face, double along, double depth)
   return grey (1.0);
 }
 
+/* Two columns of patches on a black card, px of the picture. */
+#define CARD_X 20.0
+#define CARD_Y 250.0
+#define PATCH 46.0
+#define GAP 6.0
+
+static gboolean
+on_card (const SceneFace *face, double x, double y, Light *light)
+{
+  static const Light patches[6][2] = {
+    { { { 0.03, 0.03, 0.03 } }, { { 0.02, 0.24, 0.40 } } },
+    { { { 0.09, 0.09, 0.09 } }, { { 0.45, 0.08, 0.28 } } },
+    { { { 0.18, 0.18, 0.18 } }, { { 0.72, 0.52, 0.03 } } },
+    { { { 0.36, 0.36, 0.36 } }, { { 0.05, 0.08, 0.32 } } },
+    { { { 0.59, 0.59, 0.59 } }, { { 0.07, 0.30, 0.08 } } },
+    { { { 0.80, 0.80, 0.80 } }, { { 0.42, 0.05, 0.05 } } },
+  };
+  const double u = x - CARD_X, v = y - CARD_Y, step = PATCH + GAP;
+  if (!face->card || u < 0.0 || v < 0.0 || u > 2.0 * step + GAP || v > 6.0 * step + GAP)
+    return FALSE;
+  const double i = floor (u / step), j = floor (v / step);
+  const gboolean on_patch = u - i * step > GAP && v - j * step > GAP && i < 2.0 && j < 6.0;
+  *light = on_patch ? patches[(int)j][(int)i] : grey (0.015);
+  return TRUE;
+}
+
 static Light
 shade_face (const void *scene, double x, double y)
 {
@@ -209,6 +235,9 @@ shade_face (const void *scene, double x, double y)
   const ScenePoint p = place_of (lamp, x, y, 0.5 * (lamp->width - 1.0), 0.5 * (lamp->height - 1.0));
   /* The edge lies a quarter of the picture's height above its middle. */
   const double depth = p.y + 0.25 * lamp->height * lamp->mm_per_px;
+  Light card;
+  if (on_card (face, x, y, &card))
+    return card;
   const double half = 0.5 * face->width - MAX (depth, 0.0) * tan (face->taper_deg * G_PI / 180.0);
   if (depth < 0.0 || fabs (p.x) > half)
     return ground_at (lamp, x, y);

@@ -51,6 +51,7 @@ typedef struct
   double land_light; /* times the flank's */
   SceneHeat heat;
   SceneCover cover;
+  gboolean card; /* a card of six greys and six colours lies at the left; lamp.roll_deg small */
   SceneLamp lamp;
 } SceneFace;
 

@@ -1,0 +1,300 @@
+#include "colour/grey_card.h"
+
+#include "base/stats.h"
+
+#include <math.h>
+
+/* All thresholds: own choices, no source, tried on rendered cards. */
+
+/* The picture is looked at in about so many cells across. */
+#define CELLS_ACROSS 360
+
+/* Neighbours of one patch differ less than this, by CIE 1976. */
+#define SAME_PATCH 3.0
+
+/* A patch's area: cells, and of the picture. */
+#define LEAST_CELLS 40
+#define MOST_SHARE 0.03
+
+/* Of a rectangle's area by its second moments; a disc has 1.05, an L about 0.6. */
+#define LEAST_FILL 0.85
+#define MOST_FILL 1.15
+#define MOST_ASPECT 2.0
+
+/* Patches of one card: areas alike, and so near each other, in widths of a patch. */
+#define ALIKE 1.5
+#define NEAR 8.0
+
+/* Neutral to each other, by chroma when one is taken for white; and apart in lightness. */
+#define NEUTRAL_CHROMA 4.0
+#define LEAST_STEP 5.0
+#define LEAST_SPAN 30.0
+#define LEAST_NEUTRAL 3
+#define LEAST_PATCHES 4
+
+/* Too dark, or cut off: no use for colour. */
+#define DARKEST 0.02
+#define BRIGHTEST 0.95
+
+typedef struct
+{
+  guint factor, width, height;
+  WsLight *light; /* a cell's mean */
+  WsLab *lab;
+  guint8 *seen;
+} Cells;
+
+typedef struct
+{
+  WsLight light;
+  WsLab lab;
+  double x, y; /* cells */
+  double area;
+} Patch;
+
+static WsLight
+mean_of_block (const WsSampler *sampler, guint x, guint y, guint factor)
+{
+  WsLight sum = { 0, 0, 0 };
+  for (guint j = 0; j < factor; j++)
+    for (guint i = 0; i < factor; i++)
+    {
+      const WsLight light = ws_sampler_pixel (sampler, x + i, y + j);
+      sum = (WsLight){ sum.r + light.r, sum.g + light.g, sum.b + light.b };
+    }
+  const double n = (double)factor * factor;
+  return (WsLight){ sum.r / n, sum.g / n, sum.b / n };
+}
+
+static Cells
+cells_new (const WsSampler *sampler)
+{
+  const WsImage *image = sampler->image;
+  Cells cells = { .factor = MAX (MAX (image->width, image->height) / CELLS_ACROSS, 1) };
+  cells.width = image->width / cells.factor;
+  cells.height = image->height / cells.factor;
+  const gsize n = (gsize)cells.width * cells.height;
+  cells.light = g_new (WsLight, n);
+  cells.lab = g_new (WsLab, n);
+  cells.seen = g_new0 (guint8, n);
+  for (guint y = 0; y < cells.height; y++)
+    for (guint x = 0; x < cells.width; x++)
+    {
+      const gsize i = (gsize)y * cells.width + x;
+      cells.light[i] = mean_of_block (sampler, x * cells.factor, y * cells.factor, cells.factor);
+      cells.lab[i] = ws_colour_lab (cells.light[i]);
+    }
+  return cells;
+}
+
+static void
+cells_clear (Cells *cells)
+{
+  g_free (cells->light);
+  g_free (cells->lab);
+  g_free (cells->seen);
+}
+
+static double
+apart (WsLab p, WsLab q)
+{
+  return sqrt ((p.L - q.L) * (p.L - q.L) + (p.a - q.a) * (p.a - q.a) + (p.b - q.b) * (p.b - q.b));
+}
+
+/* Fills `members` with the cells that hang together with the first. */
+static void
+flood (Cells *cells, guint first, GArray *members)
+{
+  g_array_set_size (members, 0);
+  g_array_append_val (members, first);
+  cells->seen[first] = 1;
+  for (guint at = 0; at < members->len; at++)
+  {
+    const guint i = g_array_index (members, guint, at);
+    const guint x = i % cells->width, y = i / cells->width;
+    const guint next[4] = { i - 1, i + 1, i - cells->width, i + cells->width };
+    const gboolean inside[4] = { x > 0, x + 1 < cells->width, y > 0, y + 1 < cells->height };
+    for (guint k = 0; k < 4; k++)
+      if (inside[k] && !cells->seen[next[k]] &&
+          apart (cells->lab[i], cells->lab[next[k]]) < SAME_PATCH)
+      {
+        cells->seen[next[k]] = 1;
+        g_array_append_val (members, next[k]);
+      }
+  }
+}
+
+/* Does an area with these second moments have a rectangle's shape? */
+static gboolean
+is_rectangle (double area, double xx, double xy, double yy)
+{
+  /* A rectangle of w by h has moments w^2 / 12 and h^2 / 12 about its axes. */
+  const double product = xx * yy - xy * xy, half = 0.5 * (xx + yy);
+  const double root = sqrt (MAX (half * half - product, 0));
+  const double fill = product > 0 ? area / (12 * sqrt (product)) : 0;
+  return fill > LEAST_FILL && fill < MOST_FILL &&
+         half + root < MOST_ASPECT * MOST_ASPECT * (half - root);
+}
+
+static gboolean
+patch_of (const Cells *cells, const GArray *members, Patch *patch)
+{
+  double x = 0, y = 0, xx = 0, xy = 0, yy = 0;
+  WsLight sum = { 0, 0, 0 };
+  const double n = members->len;
+  if (n < LEAST_CELLS || n > MOST_SHARE * cells->width * cells->height)
+    return FALSE;
+  for (guint k = 0; k < members->len; k++)
+  {
+    const guint i = g_array_index (members, guint, k);
+    const double u = i % cells->width, v = (double)(i / cells->width);
+    x += u;
+    y += v;
+    xx += u * u;
+    xy += u * v;
+    yy += v * v;
+    sum.r += cells->light[i].r;
+    sum.g += cells->light[i].g;
+    sum.b += cells->light[i].b;
+  }
+  x /= n;
+  y /= n;
+  /* A cell has an extent of its own. */
+  if (!is_rectangle (n, xx / n - x * x + 1.0 / 12, xy / n - x * y, yy / n - y * y + 1.0 / 12))
+    return FALSE;
+  *patch = (Patch){ .light = { sum.r / n, sum.g / n, sum.b / n }, .x = x, .y = y, .area = n };
+  patch->lab = ws_colour_lab (patch->light);
+  return TRUE;
+}
+
+/* Of Patch. */
+static GArray *
+find_patches (Cells *cells)
+{
+  GArray *patches = g_array_new (FALSE, FALSE, sizeof (Patch));
+  g_autoptr (GArray) members = g_array_new (FALSE, FALSE, sizeof (guint));
+  for (guint i = 0; i < cells->width * cells->height; i++)
+  {
+    Patch patch;
+    if (cells->seen[i])
+      continue;
+    flood (cells, i, members);
+    if (patch_of (cells, members, &patch))
+      g_array_append_val (patches, patch);
+  }
+  return patches;
+}
+
+static gboolean
+is_beside (const Patch *p, const Patch *q)
+{
+  return p->area < ALIKE * q->area && q->area < ALIKE * p->area &&
+         hypot (p->x - q->x, p->y - q->y) < NEAR * sqrt (p->area);
+}
+
+static gboolean
+is_usable (const Patch *patch)
+{
+  const WsLight l = patch->light;
+  return MIN (MIN (l.r, l.g), l.b) > DARKEST && MAX (MAX (l.r, l.g), l.b) < BRIGHTEST;
+}
+
+/* Of the same colour as `white`, whatever that is. */
+static gboolean
+is_neutral_to (const Patch *patch, const Patch *white)
+{
+  const double y = ws_colour_xyz (patch->light).y / ws_colour_xyz (white->light).y;
+  const WsLight relative = { patch->light.r / white->light.r / y,
+                             patch->light.g / white->light.g / y,
+                             patch->light.b / white->light.b / y };
+  return ws_colour_chroma (ws_colour_lab (relative)) < NEUTRAL_CHROMA;
+}
+
+typedef struct
+{
+  guint n_patches; /* of the card around it */
+  guint n_neutral; /* distinct in lightness */
+  double span;     /* of their lightness */
+  double red, blue, x, y;
+} Group;
+
+static gboolean
+is_new_lightness (const double *lightness, guint n, double L)
+{
+  for (guint i = 0; i < n; i++)
+    if (fabs (lightness[i] - L) < LEAST_STEP)
+      return FALSE;
+  return TRUE;
+}
+
+static double
+span_of (const double *lightness, guint n)
+{
+  double least = HUGE_VAL, most = -HUGE_VAL;
+  for (guint i = 0; i < n; i++)
+  {
+    least = MIN (least, lightness[i]);
+    most = MAX (most, lightness[i]);
+  }
+  return n > 0 ? most - least : 0;
+}
+
+#define MOST_STEPS 32
+
+/* The card that `white` is a grey of, if it is one. */
+static Group
+group_about (const GArray *patches, const Patch *white)
+{
+  Group group = { 0, 0, 0, 0, 0, 0, 0 };
+  double lightness[MOST_STEPS], red[MOST_STEPS], blue[MOST_STEPS];
+  for (guint i = 0; i < patches->len; i++)
+  {
+    const Patch *patch = &g_array_index (patches, Patch, i);
+    if (!is_beside (patch, white))
+      continue;
+    group.n_patches++;
+    if (!is_usable (patch) || !is_neutral_to (patch, white) || group.n_neutral == MOST_STEPS ||
+        !is_new_lightness (lightness, group.n_neutral, patch->lab.L))
+      continue;
+    lightness[group.n_neutral] = patch->lab.L;
+    red[group.n_neutral] = patch->light.r / patch->light.g;
+    blue[group.n_neutral] = patch->light.b / patch->light.g;
+    group.x += patch->x;
+    group.y += patch->y;
+    group.n_neutral++;
+  }
+  group.span = span_of (lightness, group.n_neutral);
+  if (group.n_neutral > 0)
+  {
+    group.red = ws_median (red, group.n_neutral);
+    group.blue = ws_median (blue, group.n_neutral);
+    group.x /= group.n_neutral;
+    group.y /= group.n_neutral;
+  }
+  return group;
+}
+
+gboolean
+ws_grey_card_find (const WsSampler *sampler, WsGreyCard *card)
+{
+  Cells cells = cells_new (sampler);
+  g_autoptr (GArray) patches = find_patches (&cells);
+  const double factor = cells.factor;
+  cells_clear (&cells);
+  Group best = { 0, 0, 0, 0, 0, 0, 0 };
+  for (guint i = 0; i < patches->len; i++)
+  {
+    const Patch *patch = &g_array_index (patches, Patch, i);
+    const Group group =
+      is_usable (patch) ? group_about (patches, patch) : (Group){ 0, 0, 0, 0, 0, 0, 0 };
+    if (group.n_neutral > best.n_neutral && group.n_patches >= LEAST_PATCHES &&
+        group.span >= LEAST_SPAN)
+      best = group;
+  }
+  if (best.n_neutral < LEAST_NEUTRAL)
+    return FALSE;
+  card->light = (WsLight){ best.red, 1, best.blue };
+  card->n_neutral = best.n_neutral;
+  card->where_px = (WsPoint){ (best.x + 0.5) * factor, (best.y + 0.5) * factor };
+  return TRUE;
+}
