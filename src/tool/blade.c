@@ -500,7 +500,7 @@ static double
 median_noise (const WsBlade *blade, guint e)
 {
   const WsEdgePoint *points = path_points (blade);
-  const guint from = begin_of (blade, e), to = end_of (blade, e);
+  const guint from = begin_of (blade, e), to = MAX (end_of (blade, e), from);
   g_autofree double *noise = g_new (double, to - from + 1);
   for (guint i = from; i < to; i++)
     noise[i - from] = points[i].noise;
@@ -511,7 +511,7 @@ WsBladeScan
 ws_blade_scan (const WsBlade *blade, guint edge)
 {
   const WsEdgePoint *points = path_points (blade);
-  const guint from = begin_of (blade, edge), to = end_of (blade, edge);
+  const guint from = begin_of (blade, edge), to = MAX (end_of (blade, edge), from);
   g_autofree double *values = g_new (double, to - from + 1);
   for (guint i = from; i < to; i++)
     values[i - from] = (double)points[i].noise * (double)points[i].step;

@@ -317,6 +317,47 @@ measure_references (void **state)
   return 0;
 }
 
+/* The other generator's solid blades, before a light panel and lit from the front: their bases are
+ * outside the picture, and relief is told as the silhouette shows it. */
+static void
+reference_sides_without_a_base (void **state)
+{
+  (void)state;
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/front-lit");
+  if (folder == NULL)
+    skip ();
+  g_autofree char *path = g_build_filename (folder, "truth-front-lit.json", NULL);
+  json_t *list = json_load_file (path, 0, NULL);
+  guint n = 0;
+  gsize i;
+  json_t *entry;
+  json_array_foreach (list, i, entry)
+  {
+    if (g_strcmp0 (trial_text (entry, "view"), "blade-side") != 0 ||
+        g_strcmp0 (trial_text (entry, "expect"), "measure") != 0)
+      continue;
+    const json_t *truth = json_object_get (entry, "truth");
+    json_t *named =
+      json_pack ("{s:O, s:O}", "front_relief_deg", json_object_get (truth, "relief_silhouette_deg"),
+                 "top_rake_deg", json_object_get (truth, "top_rake_deg"));
+    g_autofree char *picture = g_build_filename (folder, trial_text (entry, "file"), NULL);
+    g_autoptr (TrialRun) run =
+      trial_measure_view (trial_program (), "blade-side", picture,
+                          json_number_value (json_object_get (entry, "mm_per_px")));
+    static const TrialQuantity angles[] = { TRIAL_FRONT_RELIEF, TRIAL_TOP_RAKE };
+    for (gsize k = 0; k < G_N_ELEMENTS (angles); k++)
+    {
+      TrialError error;
+      assert_true (trial_error (run->record, named, angles[k], &error));
+      assert_true (fabs (error.error) <= error.U && error.U < 0.15);
+    }
+    json_decref (named);
+    n++;
+  }
+  json_decref (list);
+  assert_true (n > 0);
+}
+
 /* ---- Refusals -------------------------------------------------------------------- */
 
 static const char *const blade_views[] = { "blade-plan", "blade-side" };
@@ -678,6 +719,7 @@ main (void)
     cmocka_unit_test (stated_uncertainty_covers_the_error),
     cmocka_unit_test (hands_corners_and_chips_are_right),
   };
+  const struct CMUnitTest references[] = { cmocka_unit_test (reference_sides_without_a_base) };
   const struct CMUnitTest refusals[] = {
     cmocka_unit_test (drills_and_traps_are_refused),
     cmocka_unit_test (a_blade_that_moved_is_refused),
@@ -696,6 +738,7 @@ main (void)
          cmocka_run_group_tests_name ("rendered blades of other looks", looks, measure_looks,
                                       forget) +
          cmocka_run_group_tests_name ("reference blades", blades, measure_references, forget) +
+         cmocka_run_group_tests_name ("reference sides", references, NULL, NULL) +
          cmocka_run_group_tests_name ("refusals", refusals, NULL, NULL) +
          cmocka_run_group_tests_name ("lens and card", settings, NULL, NULL);
 }
