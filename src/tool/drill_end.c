@@ -123,7 +123,7 @@ axis_inside (const WsEndPoint *point, guint k)
 #define U_COLOURED_PX 1.5
 
 /* A lip whose light falls by this much is a pixel uncertain more, by the square (own trials). */
-#define FAINT_CONTRAST 8.0
+#define FAINT_CONTRAST 12.0
 
 static double
 u_lip (const WsEndPoint *point, guint k)

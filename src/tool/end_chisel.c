@@ -189,7 +189,7 @@ curve_end (const WsEndPoint *point, const Chord *chord, const double c[N_CURVE],
 
 /* A direction known no better than this, rad, is that of grinding marks or shadows (rendered
  * drills: 0.001 to 0.01 where the edge shows). */
-#define CHISEL_U_MOST 0.013
+#define CHISEL_U_MOST 0.009
 
 /* How far from the axis the middle of a chisel edge may lie, in radii. */
 #define MOST_LOPSIDED 0.05

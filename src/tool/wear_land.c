@@ -143,10 +143,12 @@ mean_profile (const Look *look, guint from, guint to, double *profile)
 }
 
 /* Streaks of grinding that run along the edge may pass for a land.  A step this many of the
- * streaks' standard deviations high is none of them; one less high must be bright, and flat from
+ * streaks' standard deviations high is none of them, if it hardly falls off from the edge on (by
+ * less than this part of it: rendered lands 0 to 0.05); one less high must be bright, and flat from
  * the edge to its end, as polished land is and streaks aren't: rendered lands spread by 0 to 0.03
  * of the flank's streaks, rendered streaks at the edge by 0.09 to 0.3. */
 #define SURE_STREAKS 6.0
+#define SURE_SPREAD 0.1
 #define FLAT_STREAKS 1.5
 #define FLAT_LOG 0.4
 #define FLAT_SPREAD 0.06
@@ -187,7 +189,7 @@ land_spread (const double *profile, guint w)
 static gboolean
 is_land (double size, double streaks, double spread)
 {
-  if (size > SURE_STREAKS * streaks)
+  if (size > SURE_STREAKS * streaks && spread < SURE_SPREAD * size)
     return TRUE;
   return size > FLAT_STREAKS * streaks && size > FLAT_LOG &&
          spread <= FLAT_SPREAD * streaks + FLAT_FLOOR;
