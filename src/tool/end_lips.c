@@ -308,7 +308,7 @@ add_arc (const WsEndPoint *point, const Rim *rim, guint end, GArray *points)
 
 /* Margins end between these angles from the corner, degrees. */
 #define MARGIN_LEAST_DEG 4.0
-#define MARGIN_MOST_DEG 26.0
+#define MARGIN_MOST_DEG 20.0
 
 /* How much stronger the step is than any other, a few steps away. */
 #define MARGIN_CLEAR 1.6

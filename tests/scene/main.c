@@ -3,6 +3,7 @@
 #include "flank.h"
 #include "profile.h"
 #include "relief.h"
+#include "tip.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -187,7 +188,7 @@ make_context (Options *o)
 {
   GOptionContext *context = g_option_context_new (
     "drill|blade-plan|blade-side|fitting|random|random-plan|random-side|random-profile|"
-    "trap|board|random-face|random-end|random-relief");
+    "trap|board|random-face|random-end|random-relief|random-tip");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
@@ -460,6 +461,23 @@ run_relief (const Options *o)
 }
 
 static int
+run_tip (const Options *o)
+{
+  SceneDrill drill;
+  SceneTip tip;
+  SceneTipTruth truth;
+  scene_random_tip ((guint64)o->seed, &drill, &tip);
+  scene_tip_truth (&drill, &truth);
+  g_autoptr (SceneImage) image = scene_render_tip (&drill, &tip);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json = scene_tip_json (name, &drill, &tip, &truth);
+  if (status == 0)
+    puts (json);
+  return status;
+}
+
+static int
 run (Options *o, int argc, char **argv)
 {
   g_autoptr (GError) error = NULL;
@@ -468,13 +486,12 @@ run (Options *o, int argc, char **argv)
   g_option_context_free (context);
   if (!parsed || argc != 2 || o->out == NULL)
   {
-    fprintf (
-      stderr, "scene: %s\n",
-      parsed
-        ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
-          "random-side, random-profile, trap, board, random-face, random-end or random-relief, "
-          "and --out"
-        : error->message);
+    fprintf (stderr, "scene: %s\n",
+             parsed ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
+                      "random-side, random-profile, trap, board, random-face, random-end, "
+                      "random-relief or random-tip, "
+                      "and --out"
+                    : error->message);
     return 64;
   }
   if (strcmp (argv[1], "drill") == 0)
@@ -497,6 +514,8 @@ run (Options *o, int argc, char **argv)
     return run_end (o);
   if (strcmp (argv[1], "random-relief") == 0)
     return run_relief (o);
+  if (strcmp (argv[1], "random-tip") == 0)
+    return run_tip (o);
   fprintf (stderr, "scene: no such scene: %s\n", argv[1]);
   return 64;
 }
