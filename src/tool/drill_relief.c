@@ -55,10 +55,9 @@ consider (Found *best, gint side, const WsReliefAxis *axis, WsReliefEdge *edge)
 {
   Found now = { .side = side, .axis = *axis, .edge = *edge };
   const gboolean fits =
-    ws_relief_tangent ((const WsPoint *)(const void *)edge->points->data, edge->points->len,
-                       edge->radius, edge->u_corner, &now.tangent) &&
-    now.tangent.angle > ws_radians (LEAST_DEG) && now.tangent.angle < ws_radians (MOST_DEG) &&
-    now.tangent.scatter < MOST_SCATTER && edge->points->len > LEAST_SEEN * now.tangent.length &&
+    ws_relief_tangent (edge, &now.tangent) && now.tangent.angle > ws_radians (LEAST_DEG) &&
+    now.tangent.angle < ws_radians (MOST_DEG) && now.tangent.scatter < MOST_SCATTER &&
+    edge->points->len > LEAST_SEEN * now.tangent.length &&
     (best->side == 0 || quality_of (&now) > quality_of (best));
   if (!fits)
   {
@@ -69,6 +68,26 @@ consider (Found *best, gint side, const WsReliefAxis *axis, WsReliefEdge *edge)
   *best = now;
 }
 
+typedef struct
+{
+  const WsReliefPlane *fine, *coarse;
+  const WsEndPicture *picture;
+} Planes;
+
+/* The best edge on one side, followed with that reach. */
+static void
+find_edge (const Planes *planes, gint side, const WsReliefAxis *axis, gint reach, Found *best)
+{
+  WsReliefCorner corners[WS_RELIEF_CANDIDATES];
+  const guint n = ws_relief_corners_find (planes->coarse, axis, corners);
+  for (guint i = 0; i < n; i++)
+  {
+    WsReliefEdge edge;
+    if (ws_relief_edge_trace (planes->fine, planes->picture, axis, &corners[i], reach, &edge))
+      consider (best, side, axis, &edge);
+  }
+}
+
 static Found
 find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture,
              gboolean *has_axis)
@@ -77,22 +96,18 @@ find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *p
   const double pitch = MAX (1.0, MAX (image->width, image->height) / (double)CORNER_CELLS);
   g_autoptr (WsReliefPlane) fine = ws_relief_plane_new (image, optics, 1);
   g_autoptr (WsReliefPlane) coarse = ws_relief_plane_new (image, optics, pitch);
+  const Planes planes = { fine, coarse, picture };
+  const gint reaches[] = { WS_RELIEF_SHORT_REACH, WS_RELIEF_LONG_REACH };
   *has_axis = FALSE;
-  for (gint side = -1; side <= 1; side += 2)
-  {
-    WsReliefAxis axis;
-    WsReliefCorner corners[WS_RELIEF_CANDIDATES];
-    if (!ws_relief_axis_find (fine, side, &axis))
-      continue;
-    *has_axis = TRUE;
-    const guint n = ws_relief_corners_find (coarse, &axis, corners);
-    for (guint i = 0; i < n; i++)
+  for (guint k = 0; k < G_N_ELEMENTS (reaches) && best.side == 0; k++)
+    for (gint side = -1; side <= 1; side += 2)
     {
-      WsReliefEdge edge;
-      if (ws_relief_edge_trace (fine, picture, &axis, &corners[i], &edge))
-        consider (&best, side, &axis, &edge);
+      WsReliefAxis axis;
+      if (!ws_relief_axis_find (fine, side, &axis))
+        continue;
+      *has_axis = TRUE;
+      find_edge (&planes, side, &axis, reaches[k], &best);
     }
-  }
   return best;
 }
 

@@ -9,6 +9,7 @@ typedef struct
 {
   const WsReliefPlane *plane;
   WsPoint origin, away, down;
+  gint reach; /* px along an edge, to both sides, that are averaged */
 } Frame;
 
 static WsPoint
@@ -17,23 +18,25 @@ place_of (const Frame *frame, double s, double o)
   return ws_point_along (ws_point_along (frame->origin, s, frame->away), o, frame->down);
 }
 
-/* Light above less light below, means of so many px on either side, over some along the edge. */
+/* Light above less light below, means of so many px on either side; along the edge so many places
+ * to both sides of the middle are read. */
 #define SIDE_PX 3
-#define ALONG_PX 5
+#define READ_ALONG 5
 
 static double
 step_at (const Frame *frame, double s, double o, double slope)
 {
   double sum = 0;
-  for (gint k = -ALONG_PX; k <= ALONG_PX; k++)
+  for (gint i = -READ_ALONG; i <= READ_ALONG; i++)
     for (gint side = 1; side <= SIDE_PX; side++)
     {
+      const double k = (double)i * frame->reach / READ_ALONG;
       const WsPoint above = place_of (frame, s + k, o + k * slope - side),
                     below = place_of (frame, s + k, o + k * slope + side);
       sum += ws_relief_light (frame->plane, above.x, above.y) -
              ws_relief_light (frame->plane, below.x, below.y);
     }
-  return sum / (SIDE_PX * (2 * ALONG_PX + 1));
+  return sum / (SIDE_PX * (2 * READ_ALONG + 1));
 }
 
 /* ---- The curve so far ---------------------------------------------------------------------- */
@@ -106,7 +109,7 @@ mean_step (const Frame *frame, const Curve *curve, double from, double to, doubl
 {
   double sum = 0;
   guint n = 0;
-  for (double s = from; s <= to; s += 2 * ALONG_PX, n++)
+  for (double s = from; s <= to; s += 2 * frame->reach, n++)
     sum += step_at (frame, s, curve_at (curve, s) - lift, curve_slope (curve, s));
   return n > 0 ? sum / n : 0;
 }
@@ -173,13 +176,12 @@ look_for_step (Follow *follow, double s)
 {
   if (follow->step_s < HUGE_VAL || s < STEP_FROM * follow->radius || s > STEP_TO * follow->radius)
     return;
-  const double on =
-    fabs (mean_step (follow->frame, &follow->curve, s + STEP_PX, s + STEP_PX + LOOK_PX, 0));
+  const double from = s + STEP_PX + 0.5 * follow->frame->reach, to = from + LOOK_PX;
+  const double on = fabs (mean_step (follow->frame, &follow->curve, from, to, 0));
   double best = 0, lift = 0;
   for (double k = LIFT_LEAST; k <= LIFT_MOST * follow->radius; k += 1)
   {
-    const double higher =
-      fabs (mean_step (follow->frame, &follow->curve, s + STEP_PX, s + STEP_PX + LOOK_PX, k));
+    const double higher = fabs (mean_step (follow->frame, &follow->curve, from, to, k));
     if (!(higher > best))
       continue;
     best = higher;
@@ -217,7 +219,8 @@ static void
 follow_edge (Follow *follow)
 {
   double last = 0;
-  for (double s = 2; s < FOLLOW_TO * follow->radius && s - last < LOST * follow->radius; s += 1)
+  for (double s = MAX (2, 0.7 * follow->frame->reach - 2);
+       s < FOLLOW_TO * follow->radius && s - last < LOST * follow->radius; s += 1)
   {
     look_for_step (follow, s);
     if (s > follow->step_s && s < follow->step_s + STEP_PX)
@@ -252,7 +255,8 @@ fit_line (const Frame *frame, double radius, double direction, WsLineFit *line)
 {
   const WsPoint along =
     ws_point_sub (place_of (frame, cos (direction), sin (direction)), frame->origin);
-  const Frame turned = { frame->plane, frame->origin, along, ws_point (-along.y, along.x) };
+  const Frame turned = { frame->plane, frame->origin, along, ws_point (-along.y, along.x),
+                         WS_RELIEF_SHORT_REACH };
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (double s = LINE_FROM * radius; s < LINE_TO * radius; s += 2)
   {
@@ -369,7 +373,6 @@ move_to_corner (Frame *frame, double radius, const WsReliefCorner *corner, const
  * -------------------------------------------------------------------------------- */
 
 #define FINE_REACH 5
-#define FINE_SMOOTH 4
 
 static gboolean
 place_finely (const WsEndPicture *picture, const Frame *frame, const Curve *curve, WsPoint *p)
@@ -384,8 +387,8 @@ place_finely (const WsEndPicture *picture, const Frame *frame, const Curve *curv
     across = ws_end_scaled (across, -1);
   const WsPoint start = ws_point_along (place_of (frame, p->x, p->y), -FINE_REACH, across);
   double drop;
-  const double at =
-    ws_end_steepest_fall (picture, start, across, along, 2 * FINE_REACH + 1, 3, FINE_SMOOTH, &drop);
+  const double at = ws_end_steepest_fall (picture, start, across, along, 2 * FINE_REACH + 1, 3,
+                                          ws_relief_smooth (frame->reach), &drop);
   if (!(fabs (at - FINE_REACH) < FINE_REACH - 1) || !(drop > 0))
     return FALSE;
   const WsPoint off = ws_point_sub (ws_point_along (start, at, across), frame->origin);
@@ -405,10 +408,11 @@ ws_relief_edge_clear (WsReliefEdge *edge)
 
 gboolean
 ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
-                      const WsReliefAxis *axis, const WsReliefCorner *corner, WsReliefEdge *edge)
+                      const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
+                      WsReliefEdge *edge)
 {
   Frame frame = { plane, corner->place, ws_point (-axis->inward.x, -axis->inward.y),
-                  ws_point (-axis->up.x, -axis->up.y) };
+                  ws_point (-axis->up.x, -axis->up.y), reach };
   Follow follow = { .frame = &frame, .step_s = HUGE_VAL };
   follow.radius = ws_point_dot (ws_point_sub (corner->place, axis->foot), axis->inward);
   follow.mean = find_first (&frame, follow.radius, corner->fall, &follow.curve);
@@ -432,6 +436,7 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
                           .radius = follow.radius,
                           .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)),
                           .u_corner = u_corner,
+                          .reach = reach,
                           .support = corner->score * follow.sum / follow.radius };
   for (guint i = 0; i < points->len; i++)
   {

@@ -9,6 +9,18 @@
 
 G_BEGIN_DECLS
 
+/* Light is averaged over so many px along an edge, to both sides: for clear edges, and for those
+ * that streaks nearly hide. */
+#define WS_RELIEF_SHORT_REACH 5
+#define WS_RELIEF_LONG_REACH 18
+
+/* Over which stretch, to both sides, an edge's points are means then, px. */
+static inline gint
+ws_relief_smooth (gint reach)
+{
+  return 4 * reach / 5;
+}
+
 typedef struct
 {
   WsPoint corner;     /* px */
@@ -16,6 +28,7 @@ typedef struct
   double radius;      /* px, of the drill, by the body's side */
   GArray *points;     /* of WsPoint: (s, o) from the corner along `away` and `down`, px, s rising */
   double u_corner;    /* along `away`, px */
+  gint reach;         /* px along the edge that points are means over */
   double support;     /* step of lightness along the edge, times its length, times the
                          candidate's score: the greatest is the corner */
 } WsReliefEdge;
@@ -25,7 +38,7 @@ void ws_relief_edge_clear (WsReliefEdge *edge);
 /* Follows the edge from a candidate corner.  `plane` has a pitch of 1.  FALSE where there is hardly
  * an edge; else clear with ws_relief_edge_clear(). */
 gboolean ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
-                               const WsReliefAxis *axis, const WsReliefCorner *corner,
+                               const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
                                WsReliefEdge *edge);
 
 typedef struct
@@ -44,8 +57,7 @@ typedef struct
  * o = a + b psi + c psi^2 + e psi^3 in radii, psi = asin (s / radius), less a lift over the land; b
  * is the tangent's slope at the corner (docs/methods.md, (L11)).  FALSE for too few points.
  */
-gboolean ws_relief_tangent (const WsPoint *points, guint n, double radius, double u_corner,
-                            WsReliefTangent *tangent);
+gboolean ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent);
 
 G_END_DECLS
 

@@ -12,10 +12,8 @@
 #define TWIST -0.005
 #define U_TWIST 0.03
 
-/* Noise of edge points, px, at least (own trials on rendered drills); correlated over so many,
- * since each is a mean over nine px. */
+/* Noise of edge points, px, at least (own trials on rendered drills). */
 #define POINT_U 0.08
-#define CORRELATED 9.0
 
 /* What the model leaves over (the same trials: 0.06 degrees). */
 #define U_MODEL 0.0011
@@ -53,7 +51,9 @@ typedef struct
   const WsPoint *points;
   guint n;
   double radius;
-  double step; /* s of the margin's step, px; HUGE_VAL for none */
+  double step;       /* s of the margin's step, px; HUGE_VAL for none */
+  double correlated; /* points that share their light */
+  double blurred;    /* px that the step's ends reach farther, since points are means */
 } Problem;
 
 typedef struct
@@ -98,7 +98,7 @@ solve (const Problem *problem, Solution *solution)
   {
     double A[N_TERMS * N_TERMS] = { 0 }, y[N_TERMS] = { 0 }, terms[N_TERMS];
     const double noise = isfinite (solution->sigma) ? MAX (solution->sigma, least) : least;
-    const double k = CORRELATED * noise * noise;
+    const double k = problem->correlated * noise * noise;
     A[2 * N_TERMS + 2] = k / (U_BEND * U_BEND);
     y[2] = A[2 * N_TERMS + 2] * BEND;
     A[3 * N_TERMS + 3] = k / (U_TWIST * U_TWIST);
@@ -171,22 +171,38 @@ solve_with_step (Problem *problem, Solution *best)
   return TRUE;
 }
 
-gboolean
-ws_relief_tangent (const WsPoint *points, guint n, double radius, double u_corner,
-                   WsReliefTangent *tangent)
+/* Points that tell something: all, or those over the margin. */
+static guint
+n_telling (const WsReliefEdge *edge)
 {
-  if (n > 0 && points[n - 1].x < (STEP_TO + LEAST_LAND) * radius)
-    while (n > 0 && points[n - 1].x > MARGIN * radius)
+  guint n = edge->points->len;
+  const WsPoint *points = (const WsPoint *)(const void *)edge->points->data;
+  if (n > 0 && points[n - 1].x < (STEP_TO + LEAST_LAND) * edge->radius)
+    while (n > 0 && points[n - 1].x > MARGIN * edge->radius)
       n--;
-  Problem problem = { points, n, radius, HUGE_VAL };
+  return n;
+}
+
+gboolean
+ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent)
+{
+  const WsPoint *points = (const WsPoint *)(const void *)edge->points->data;
+  const guint n = n_telling (edge);
+  const double radius = edge->radius;
+  Problem problem = { points,
+                      n,
+                      radius,
+                      HUGE_VAL,
+                      2 * ws_relief_smooth (edge->reach) + 1,
+                      0.5 * (edge->reach - WS_RELIEF_SHORT_REACH) };
   Solution solution;
   if (n < LEAST_POINTS || !solve_with_step (&problem, &solution))
     return FALSE;
   const double noise = MAX (solution.sigma, POINT_U / radius);
   tangent->angle = atan (solution.x[1]);
-  tangent->u = hypot (noise * sqrt (CORRELATED * solution.inverse[N_TERMS + 1]), U_MODEL);
+  tangent->u = hypot (noise * sqrt (problem.correlated * solution.inverse[N_TERMS + 1]), U_MODEL);
   tangent->bend = solution.x[2];
-  tangent->u_corner = fabs (2 * solution.x[2]) * u_corner / radius;
+  tangent->u_corner = fabs (2 * solution.x[2]) * edge->u_corner / radius;
   tangent->step_at = isfinite (problem.step) ? problem.step : NAN;
   tangent->lift = isfinite (problem.step) ? solution.x[LIFT] * radius : 0;
   tangent->length = points[n - 1].x;

@@ -7,10 +7,11 @@
 
 /* The model's edge: slope, bend and twist in radii, over a land `lift` px higher; a ripple of
  * `noise` px. */
-static guint
-edge_points (double slope, double bend, double lift, double to, double noise, WsPoint *points)
+static void
+edge_points (double slope, double bend, double lift, double to, double noise, WsReliefEdge *edge)
 {
-  guint n = 0;
+  *edge = (WsReliefEdge){ .radius = RADIUS, .u_corner = 3, .reach = WS_RELIEF_SHORT_REACH };
+  edge->points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (double s = 2; s < to * RADIUS; s += 1)
   {
     const double psi = asin (s / RADIUS);
@@ -20,22 +21,31 @@ edge_points (double slope, double bend, double lift, double to, double noise, Ws
     double o = (slope + (bend - 0.005 * psi) * psi) * psi * RADIUS;
     if (land)
       o += -lift + 0.75 * lift / 0.6 * slope * psi;
-    points[n++] = ws_point (s, o + noise * sin (1.7 * s));
+    const WsPoint p = { s, o + noise * sin (1.7 * s) };
+    g_array_append_val (edge->points, p);
   }
-  return n;
+}
+
+/* The tangent of an edge that is used up. */
+static WsReliefTangent
+tangent_of (WsReliefEdge *edge)
+{
+  WsReliefTangent tangent;
+  assert_true (ws_relief_tangent (edge, &tangent));
+  ws_relief_edge_clear (edge);
+  return tangent;
 }
 
 static void
 the_tangent_is_that_of_the_curve (void **state)
 {
   (void)state;
-  WsPoint points[600];
+  WsReliefEdge edge;
   for (double deg = 5; deg < 17; deg += 3)
     for (double bend = -0.1; bend < 0.2; bend += 0.1)
     {
-      WsReliefTangent tangent;
-      const guint n = edge_points (tan (ws_radians (deg)), bend, 8, 0.6, 0.1, points);
-      assert_true (ws_relief_tangent (points, n, RADIUS, 3, &tangent));
+      edge_points (tan (ws_radians (deg)), bend, 8, 0.6, 0.1, &edge);
+      const WsReliefTangent tangent = tangent_of (&edge);
       assert_near (ws_degrees (tangent.angle), deg, 0.08);
       assert_near (tangent.lift, 8, 1);
       assert_near (tangent.step_at / RADIUS, STEP, 0.035);
@@ -48,10 +58,9 @@ static void
 a_body_without_a_step_has_none (void **state)
 {
   (void)state;
-  WsPoint points[600];
-  WsReliefTangent tangent;
-  const guint n = edge_points (0.2, 0.05, 0, 0.6, 0.1, points);
-  assert_true (ws_relief_tangent (points, n, RADIUS, 3, &tangent));
+  WsReliefEdge edge;
+  edge_points (0.2, 0.05, 0, 0.6, 0.1, &edge);
+  const WsReliefTangent tangent = tangent_of (&edge);
   assert_true (isnan (tangent.step_at));
   assert_near (tan (tangent.angle), 0.2, 0.0015);
 }
@@ -61,12 +70,11 @@ static void
 a_margin_alone_is_less_sure (void **state)
 {
   (void)state;
-  WsPoint points[600];
-  WsReliefTangent all, margin;
-  assert_true (
-    ws_relief_tangent (points, edge_points (0.2, 0.1, 8, 0.6, 0.1, points), RADIUS, 3, &all));
-  assert_true (
-    ws_relief_tangent (points, edge_points (0.2, 0.1, 8, 0.17, 0.1, points), RADIUS, 3, &margin));
+  WsReliefEdge edge;
+  edge_points (0.2, 0.1, 8, 0.6, 0.1, &edge);
+  const WsReliefTangent all = tangent_of (&edge);
+  edge_points (0.2, 0.1, 8, 0.17, 0.1, &edge);
+  const WsReliefTangent margin = tangent_of (&edge);
   assert_true (margin.u > 2 * all.u);
   assert_true (fabs (tan (margin.angle) - 0.2) <= 2 * margin.u);
 }
@@ -75,24 +83,25 @@ static void
 wild_points_are_left_out (void **state)
 {
   (void)state;
-  WsPoint points[600];
-  WsReliefTangent tangent;
-  const guint n = edge_points (0.2, 0.05, 8, 0.6, 0.1, points);
-  for (guint i = 0; i < n; i += 9)
-    points[i].y += 4;
-  assert_true (ws_relief_tangent (points, n, RADIUS, 3, &tangent));
-  assert_near (tan (tangent.angle), 0.2, 0.002);
+  WsReliefEdge edge;
+  edge_points (0.2, 0.05, 8, 0.6, 0.1, &edge);
+  for (guint i = 0; i < edge.points->len; i += 9)
+    g_array_index (edge.points, WsPoint, i).y += 4;
+  assert_near (tan (tangent_of (&edge).angle), 0.2, 0.002);
 }
 
 static void
 few_points_are_refused (void **state)
 {
   (void)state;
-  WsPoint points[600];
+  WsReliefEdge edge;
   WsReliefTangent tangent;
-  edge_points (0.2, 0.05, 8, 0.6, 0, points);
-  assert_false (ws_relief_tangent (points, 0, RADIUS, 3, &tangent));
-  assert_false (ws_relief_tangent (points, 20, RADIUS, 3, &tangent));
+  edge_points (0.2, 0.05, 8, 0.6, 0, &edge);
+  g_array_set_size (edge.points, 20);
+  assert_false (ws_relief_tangent (&edge, &tangent));
+  g_array_set_size (edge.points, 0);
+  assert_false (ws_relief_tangent (&edge, &tangent));
+  ws_relief_edge_clear (&edge);
 }
 
 int
