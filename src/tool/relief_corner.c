@@ -302,8 +302,7 @@ best_ray (const Map *map, const Edge *edge, const double degrees[2], double *at)
 #define LAND_WEIGHT 0.7
 
 static void
-keep (WsReliefCorner corners[WS_RELIEF_CANDIDATES], guint *n, const WsReliefCorner *found,
-      double apart)
+keep (WsReliefCorner *corners, guint most, guint *n, const WsReliefCorner *found, double apart)
 {
   guint at = *n;
   for (guint i = 0; i < *n; i++)
@@ -316,7 +315,7 @@ keep (WsReliefCorner corners[WS_RELIEF_CANDIDATES], guint *n, const WsReliefCorn
     }
   if (at == *n)
   {
-    if (*n < WS_RELIEF_CANDIDATES)
+    if (*n < most)
       ++*n;
     else if (corners[--at].score >= found->score)
       return;
@@ -333,7 +332,8 @@ typedef struct
   double margin, lead, lip;
   double lip_at, lead_at; /* degrees */
   double aimed;
-  double score;
+  double score;      /* by all three edges */
+  double edge_score; /* by the flank's edge above all */
 } Place;
 
 static Place
@@ -395,6 +395,13 @@ seen (double step, double clear)
 #define STRAIGHT 0.7
 #define BEND_DEG 7
 
+/* Places that show less are passed over. */
+#define LEAST_SCORE 0.1
+
+/* Where lip and leading edge are hardly seen, the flank's edge counts for this much of what it
+ * would beside clear ones. */
+#define EDGE_ALONE 0.25
+
 static void
 score_places (const Map *map, GArray *places)
 {
@@ -406,35 +413,50 @@ score_places (const Map *map, GArray *places)
     Place *place = &g_array_index (places, Place, i);
     const gboolean straight = fabs (place->lip_at - (place->lead_at - 180)) < BEND_DEG;
     const double lines =
-      place->aimed * seen (place->lead, lead) * seen (place->lip, lip) * (straight ? STRAIGHT : 1);
+      seen (place->lead, lead) * seen (place->lip, lip) * (straight ? STRAIGHT : 1);
+    const double either =
+      EDGE_ALONE + (1 - EDGE_ALONE) * MAX (seen (place->lead, lead), seen (place->lip, lip));
     /* The rest costs time. */
-    if (lines * seen (place->margin, margin) < 0.1)
+    if (place->aimed * MAX (lines, either) * seen (place->margin, margin) < LEAST_SCORE)
       continue;
     const double ends = place->margin - ENDS * beyond (map, &place->edge);
     const double land = MIN (best_land (map, &place->edge), place->margin);
-    place->score =
-      lines * (UNSEEN + seen ((ends + LAND_WEIGHT * land) / (1 + LAND_WEIGHT), margin));
+    const double edge = seen ((ends + LAND_WEIGHT * land) / (1 + LAND_WEIGHT), margin);
+    place->score = place->aimed * lines * (UNSEEN + edge);
+    place->edge_score = place->aimed * either * seen (MIN (ends, land + 0.5 * ends), margin);
   }
+}
+
+static WsReliefCorner
+corner_at (const Map *map, const Place *place, double score)
+{
+  const WsPoint cell = cell_of (map, place->edge.i, place->edge.j);
+  return (WsReliefCorner){ ws_relief_place (map->plane, cell.x, cell.y), atan (place->edge.slope),
+                           ws_radians (place->lip_at), ws_radians (place->lead_at), score };
 }
 
 guint
 ws_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
                         WsReliefCorner corners[WS_RELIEF_CANDIDATES])
 {
-  guint n = 0;
+  guint n = 0, m = 0;
+  const double apart = APART * plane->pitch;
   const Map map = map_of (plane, axis);
   g_autoptr (GArray) places = all_places (&map, axis);
+  WsReliefCorner by_edge[WS_RELIEF_BY_EDGE];
   score_places (&map, places);
   for (guint i = 0; i < places->len; i++)
   {
     const Place *place = &g_array_index (places, Place, i);
-    const WsPoint cell = cell_of (&map, place->edge.i, place->edge.j);
-    const WsReliefCorner found = { ws_relief_place (plane, cell.x, cell.y),
-                                   atan (place->edge.slope), ws_radians (place->lip_at),
-                                   ws_radians (place->lead_at), place->score };
-    if (found.score > 0)
-      keep (corners, &n, &found, APART * plane->pitch);
+    const WsReliefCorner all = corner_at (&map, place, place->score),
+                         edge = corner_at (&map, place, place->edge_score);
+    if (all.score > 0)
+      keep (corners, WS_RELIEF_BY_ALL, &n, &all, apart);
+    if (edge.score > 0)
+      keep (by_edge, WS_RELIEF_BY_EDGE, &m, &edge, apart);
   }
+  for (guint i = 0; i < m; i++)
+    corners[n++] = by_edge[i];
   g_free (map.light);
   g_free (map.step);
   return n;

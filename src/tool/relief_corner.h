@@ -16,9 +16,12 @@ typedef struct
   double score;     /* greater for what looks more like a corner */
 } WsReliefCorner;
 
-#define WS_RELIEF_CANDIDATES 6
+/* By all three edges, and by the flank's edge above all. */
+#define WS_RELIEF_BY_ALL 6
+#define WS_RELIEF_BY_EDGE 4
+#define WS_RELIEF_CANDIDATES (WS_RELIEF_BY_ALL + WS_RELIEF_BY_EDGE)
 
-/* The best candidates, best first; returns how many.  `plane` has some 480 cells across. */
+/* The best candidates; returns how many.  `plane` has some 480 cells across. */
 guint ws_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
                               WsReliefCorner corners[WS_RELIEF_CANDIDATES]);
 
