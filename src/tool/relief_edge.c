@@ -396,6 +396,25 @@ place_finely (const WsEndPicture *picture, const Frame *frame, const Curve *curv
   return TRUE;
 }
 
+/* Off the edge, both ways, px. */
+static const double off_edge[] = { 10, 14, 18 };
+
+static double
+clarity_of (const Follow *follow)
+{
+  double on = 0, off = 0;
+  for (guint i = 0; i < follow->points->len; i++)
+  {
+    const WsPoint p = g_array_index (follow->points, WsPoint, i);
+    on += fabs (step_at (follow->frame, p.x, p.y, follow->curve.b));
+    for (guint k = 0; k < 2 * G_N_ELEMENTS (off_edge); k++)
+      off += fabs (step_at (follow->frame, p.x, p.y + (k % 2 == 0 ? 1 : -1) * off_edge[k / 2],
+                            follow->curve.b)) /
+             (2 * G_N_ELEMENTS (off_edge));
+  }
+  return on / MAX (off, 1e-9);
+}
+
 /* ---- All of it ---------------------------------------------------------------------- */
 
 #define LEAST_POINTS 40
@@ -437,6 +456,7 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
                           .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)),
                           .u_corner = u_corner,
                           .reach = reach,
+                          .clarity = clarity_of (&follow),
                           .support = corner->score * follow.sum / follow.radius };
   for (guint i = 0; i < points->len; i++)
   {

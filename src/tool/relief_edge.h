@@ -29,6 +29,7 @@ typedef struct
   GArray *points;     /* of WsPoint: (s, o) from the corner along `away` and `down`, px, s rising */
   double u_corner;    /* along `away`, px */
   gint reach;         /* px along the edge that points are means over */
+  double clarity;     /* steps of light along it, in parts of those beside it */
   double support;     /* step of lightness along the edge, times its length, times the
                          candidate's score: the greatest is the corner */
 } WsReliefEdge;

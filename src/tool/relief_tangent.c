@@ -167,7 +167,10 @@ solve_with_step (Problem *problem, Solution *best)
     *best = now;
     at = problem->step;
   }
-  problem->step = at;
+  /* At the end of the range the true one lies beyond. */
+  const double r = at / problem->radius;
+  problem->step =
+    r > STEP_FROM + 0.5 * STEP_EVERY && r < STEP_TO - 0.5 * STEP_EVERY ? at : HUGE_VAL;
   return TRUE;
 }
 

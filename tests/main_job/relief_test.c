@@ -35,8 +35,8 @@ stated_U (const json_t *record)
   return json_number_value (json_object_get (json_object_get (quantities, "lip_relief_deg"), "U"));
 }
 
-/* Under a dome flank and margin may be of one lightness: such pictures may be refused, of the others
- * hardly any. */
+/* Under a dome flank and margin may be of one lightness: such pictures may be refused, of the
+ * others hardly any. */
 static void
 rendered_reliefs_are_measured (void **state)
 {
