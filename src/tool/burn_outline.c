@@ -16,6 +16,7 @@ static const WsQuantityInfo infos[WS_BURN_N] = { WS_BURN_QUANTITIES };
 /* The outline's own blur mixes steel with ground: columns begin so far inside, px and blurs. */
 #define INSET_PX 1.0
 #define INSET_BLURS 1.5
+#define INSIDE_INSET_PX 3.0
 
 /* Normals are means over so many points on either side. */
 #define NORMAL_REACH 4
@@ -49,6 +50,7 @@ struct _WsBurnEdges
   const WsImage *image;
   const WsOptics *optics;
   double inset;
+  gboolean on_outline; /* the ground lies beyond the edges */
   guint n;
   Edge edges[MAX_EDGES];
 };
@@ -87,12 +89,13 @@ is_front_lit (const WsImage *image, const WsOptics *optics, const WsOutline *out
 WsBurnEdges *
 ws_burn_edges_new (const WsImage *image, const WsOptics *optics, const WsOutline *outline)
 {
-  if (!image->has_colour || !is_front_lit (image, optics, outline))
+  if (!image->has_colour || (outline != NULL && !is_front_lit (image, optics, outline)))
     return NULL;
   WsBurnEdges *edges = g_new0 (WsBurnEdges, 1);
   edges->image = image;
   edges->optics = optics;
-  edges->inset = INSET_PX + INSET_BLURS * outline->blur_px;
+  edges->on_outline = outline != NULL;
+  edges->inset = outline != NULL ? INSET_PX + INSET_BLURS * outline->blur_px : INSIDE_INSET_PX;
   return edges;
 }
 
@@ -192,6 +195,24 @@ ws_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *lab
   g_free (edge->reach);
 }
 
+void
+ws_burn_edges_add_columns (WsBurnEdges *edges, const WsPoint *places, const WsPoint *inwards,
+                           guint n, double depth)
+{
+  if (edges == NULL || edges->n == MAX_EDGES || n < LEAST_COLUMNS)
+    return;
+  Edge *edge = &edges->edges[edges->n++];
+  *edge = (Edge){ .n = n,
+                  .places = g_new (WsPoint, n),
+                  .inwards = g_memdup2 (inwards, n * sizeof *inwards),
+                  .reach = g_new (double, n) };
+  for (guint s = 0; s < n; s++)
+  {
+    edge->places[s] = ws_point_along (places[s], edges->inset, inwards[s]);
+    edge->reach[s] = depth - edges->inset;
+  }
+}
+
 /* How many of the tool's own points follow from there. */
 static guint
 run_from (const WsOutline *outline, guint from)
@@ -223,11 +244,12 @@ ws_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline)
 }
 
 static WsStrip
-strip_of (const Edge *edge)
+strip_of (const Edge *edge, gboolean on_outline)
 {
   g_autofree double *reach = g_new (double, edge->n);
   memcpy (reach, edge->reach, edge->n * sizeof *reach);
-  const double most = MIN (MAX_DEPTH_SHARE * edge->n, MAX_CELLS / edge->n);
+  const double share = on_outline ? MAX_DEPTH_SHARE * edge->n : HUGE_VAL;
+  const double most = MIN (share, MAX_CELLS / edge->n);
   const double depth = MIN (ws_quantile (reach, edge->n, DEPTH_QUANTILE), most);
   return (WsStrip){ .length = edge->n,
                     .depth = (guint)MAX (depth, 1),
@@ -352,8 +374,8 @@ judge (const WsBurnEdges *edges, const WsSampler *sampler, const WsOptics *optic
   }
   g_autoptr (GArray) lights = ground_lights (edges, sampler);
   const WsLight ground = middle_light (lights);
-  const gboolean stray = has_stray_colour (lights, ground);
-  ws_flanks_judge_colour (flanks, edges->n, sampler->image, &ground);
+  const gboolean stray = edges->on_outline && has_stray_colour (lights, ground);
+  ws_flanks_judge_colour (flanks, edges->n, sampler->image, edges->on_outline ? &ground : NULL);
   for (guint i = 0; i < edges->n; i++)
   {
     count_inset (&flanks[i].burn, edges->inset);
@@ -381,7 +403,7 @@ ws_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics
     WsSampler sampler;
     ws_sampler_init (&sampler, image);
     for (guint i = 0; i < edges->n; i++)
-      strips[i] = strip_of (&edges->edges[i]);
+      strips[i] = strip_of (&edges->edges[i], edges->on_outline);
     judged = judge (edges, &sampler, optics, strips, flanks);
   }
   if (judged || is_limited (card))

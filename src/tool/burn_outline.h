@@ -22,7 +22,8 @@ G_BEGIN_DECLS
 typedef struct _WsBurnEdges WsBurnEdges;
 
 /* NULL for pictures without colour and for silhouettes, at next to no cost.  All are borrowed, the
- * outline only until edges are added.  Free with ws_burn_edges_free(). */
+ * outline only until edges are added; it is NULL for edges inside the tool, which then are added by
+ * ws_burn_edges_add_columns().  Free with ws_burn_edges_free(). */
 WsBurnEdges *ws_burn_edges_new (const WsImage *image, const WsOptics *optics,
                                 const WsOutline *outline);
 void ws_burn_edges_free (WsBurnEdges *edges);
@@ -33,6 +34,11 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBurnEdges, ws_burn_edges_free)
  * last.  At most two.  `label`: static, or NULL.  Nothing with NULL. */
 void ws_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *label, guint from,
                         guint n);
+
+/* An edge inside the tool: copies `n` places, about a px apart, each with the direction (unit) that
+ * heat is followed in, up to `depth` px.  Ideal picture. */
+void ws_burn_edges_add_columns (WsBurnEdges *edges, const WsPoint *places, const WsPoint *inwards,
+                                guint n, double depth);
 
 /* The longest stretch of outline between stretches of frame. */
 void ws_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline);

@@ -5,6 +5,7 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
+#include "tool/burn_outline.h"
 #include "tool/relief_edge.h"
 
 enum
@@ -13,9 +14,10 @@ enum
   N_QUANTITIES
 };
 
-static const WsQuantityInfo quantities[N_QUANTITIES] = {
+static const WsQuantityInfo quantities[N_QUANTITIES + WS_BURN_SLANTED_N] = {
   { "lip_relief", WS_UNIT_DEGREE, NULL, "Lip relief",
     "Angle of the flank's edge at the outer corner to the square of the axis, across the margin." },
+  WS_BURN_SLANTED_QUANTITIES,
 };
 
 /* ---- From the picture to the tangent ---------------------------------------------------- */
@@ -171,10 +173,45 @@ add_relief (const Found *found, const WsOptics *optics, WsResult *result)
   ws_quantity_combine (quantity);
 }
 
+/* Margins lean by the helix: 25 to 35 degrees for standard drills (references as in
+ * docs/methods.md). */
+#define USUAL_HELIX_DEG 30.0
+
+/* The margin is looked at from the flank's edge on, as far as this part of the radius along it, and
+ * so many times as deep; own choice, no source. */
+#define MARGIN_SHARE 0.25
+#define MARGIN_DEPTH 2.0
+
+/* A lip's heat shows on the margin below its corner, too. */
+static void
+add_burn (const WsImage *image, const Found *found, const WsToolCard *card, const WsOptics *optics,
+          WsResult *result)
+{
+  const WsReliefEdge *edge = &found->edge;
+  const double helix = ws_radians (USUAL_HELIX_DEG);
+  const WsPoint lean = ws_point_along (
+    ws_point (cos (helix) * edge->down.x, cos (helix) * edge->down.y), sin (helix), edge->away);
+  const double step = isfinite (found->tangent.step_at) ? found->tangent.step_at : HUGE_VAL;
+  const double most = MIN (step, MARGIN_SHARE * edge->radius);
+  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (image, optics, NULL);
+  g_autofree WsPoint *places = g_new (WsPoint, edge->points->len + 1),
+                     *leans = g_new (WsPoint, edge->points->len + 1);
+  guint n = 0;
+  for (guint i = 0; i < edge->points->len; i++)
+  {
+    const WsPoint p = g_array_index (edge->points, WsPoint, i);
+    if (p.x > most)
+      break;
+    leans[n] = lean;
+    places[n++] = ws_point_along (ws_point_along (edge->corner, p.x, edge->away), p.y, edge->down);
+  }
+  ws_burn_edges_add_columns (edges, places, leans, n, MARGIN_DEPTH * n);
+  ws_burn_edges_report (edges, card, optics, FALSE, result);
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  (void)card;
   WsSampler sampler;
   ws_sampler_init (&sampler, image);
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
@@ -196,6 +233,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     if (relief->U > MOST_U_DEG)
       ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
                         "the relief would be known to %.1f degrees only", relief->U);
+    else
+      add_burn (image, &found, card, optics, result);
   }
   ws_relief_edge_clear (&found.edge);
 }
@@ -204,6 +243,7 @@ static void
 advise (const WsToolCard *card, WsResult *result)
 {
   (void)card;
+  ws_burn_advise (result);
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief == NULL || relief->verdict != WS_VERDICT_REJECT)
     return;
@@ -221,7 +261,7 @@ const WsView ws_view_drill_relief = {
   .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,
   .needs = WS_IMAGE_COLOUR,
   .quantities = quantities,
-  .n_quantities = N_QUANTITIES,
+  .n_quantities = G_N_ELEMENTS (quantities),
   .measure = measure,
   .advise = advise,
 };

@@ -7,12 +7,14 @@
 #include "scene/blade.h"
 #include "scene/heat.h"
 #include "scene/profile.h"
+#include "scene/relief.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 700
 #define N_BLADES 16
+#define RELIEF_SEED 8100
 
 /* --- Pictures ---------------------------------------------------------------------- */
 
@@ -232,6 +234,27 @@ paint_is_no_burn (void **state)
     }
 }
 
+/* A lip's heat shows on the margin below its corner. */
+static void
+burnt_corners_are_seen_beside_the_relief (void **state)
+{
+  (void)state;
+  for (guint i = 0; i < 2; i++)
+  {
+    SceneDrill solid;
+    SceneRelief relief;
+    scene_random_relief (RELIEF_SEED, &solid, &relief);
+    relief.colour = TRUE;
+    relief.burn = i == 0 ? 0.0 : 0.1 * solid.diameter;
+    g_autoptr (SceneImage) image = scene_render_relief (&solid, &relief);
+    g_autoptr (TrialRun) run = measured (image, "drill-relief", relief.mm_per_px);
+    assert_false (trial_is_retake (run));
+    assert_int_equal (has_finding (run->record, "burn"), i);
+    assert_int_equal (trial_value (run->record, "burn_area_share") > 0, i);
+    assert_null (quantity_of (run->record, "burn_depth_max_mm"));
+  }
+}
+
 /* A dark tool before a bright panel, and a grey picture stored in three channels. */
 static void
 silhouettes_stay_as_they_are (void **state)
@@ -267,6 +290,7 @@ main (void)
     cmocka_unit_test (burnt_edges_are_rejected_in_every_view),
     cmocka_unit_test (clean_edges_have_no_burn),
     cmocka_unit_test (paint_is_no_burn),
+    cmocka_unit_test (burnt_corners_are_seen_beside_the_relief),
     cmocka_unit_test (silhouettes_stay_as_they_are),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
