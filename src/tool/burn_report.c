@@ -13,13 +13,21 @@
 #define UNEVEN_BORDER 0.01
 #define UNEVEN_SHARE 0.8
 
-/* The flank with the deepest colour. */
+/* Flanks that can't be judged don't hide burn that is seen on another, but they may hide it where
+ * none is seen. */
+static gboolean
+counts (const WsFlank *flank)
+{
+  return flank->burn.trouble == WS_BURN_JUDGED;
+}
+
+/* The one with the deepest colour of those that count; NULL without. */
 static const WsFlank *
 worst_burn (const WsFlank *flanks, guint n_flanks)
 {
-  const WsFlank *worst = &flanks[0];
-  for (guint i = 1; i < n_flanks; i++)
-    if (flanks[i].burn.trouble == WS_BURN_JUDGED && flanks[i].burn.depth > worst->burn.depth)
+  const WsFlank *worst = NULL;
+  for (guint i = 0; i < n_flanks; i++)
+    if (counts (&flanks[i]) && (worst == NULL || flanks[i].burn.depth > worst->burn.depth))
       worst = &flanks[i];
   return worst;
 }
@@ -44,14 +52,6 @@ add_depth (const WsBurn *burn, const WsOptics *optics, WsQuantity *quantity)
 
 /* Ends of a coloured stretch, px each: colour fades along the edge as it does across. */
 #define U_ENDS_PX 4.0
-
-/* Flanks that can't be judged don't hide burn that is seen on another, but they may hide it where
- * none is seen. */
-static gboolean
-counts (const WsFlank *flank)
-{
-  return flank->burn.trouble == WS_BURN_JUDGED;
-}
 
 static gboolean
 is_burnt (const WsFlank *flank)
@@ -174,13 +174,19 @@ find_colour (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, gboo
   for (guint i = 0; i < n_flanks; i++)
     if (is_burnt (&flanks[i]))
       find_burn (&flanks[i], optics, depth_is_seen, result);
+  gboolean any_burnt = FALSE;
   for (guint i = 0; i < n_flanks; i++)
-    if (!counts (&flanks[i]))
-    {
-      ws_result_add_finding (result, "burn-unjudged",
-                             g_strdup (ws_burn_trouble_text (flanks[i].burn.trouble)), NULL);
-      return;
-    }
+    any_burnt |= is_burnt (&flanks[i]);
+  for (guint i = 0; i < n_flanks; i++)
+  {
+    /* Beside a burnt lip it may well be heat, seen too slantwise to fade. */
+    const gboolean doubtful = any_burnt && flanks[i].burn.trouble == WS_BURN_FOREIGN_COLOUR;
+    if (counts (&flanks[i]) || doubtful)
+      continue;
+    ws_result_add_finding (result, "burn-unjudged",
+                           g_strdup (ws_burn_trouble_text (flanks[i].burn.trouble)), NULL);
+    return;
+  }
 }
 
 /* ---- Marks ------------------------------------------------------------------------ */
