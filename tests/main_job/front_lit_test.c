@@ -243,7 +243,7 @@ static void
 coatings_and_paint_are_no_burn (void **state)
 {
   (void)state;
-  for (int cover = SCENE_BLUE_COATING; cover <= SCENE_GOLD_COATING; cover++)
+  for (int cover = SCENE_BLUE_COATING; cover < SCENE_N_COVERS; cover++)
   {
     SceneFace face;
     scene_random_face (FIRST_SEED + 1, &face);

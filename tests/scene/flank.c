@@ -183,10 +183,21 @@ ground_at (const SceneLamp *lamp, double x, double y)
 
 /* --- The blade's flank ------------------------------------------------------- */
 
+static const Light wood = { { 1.0, 0.66, 0.36 } };
+
+static Light
+part_of (Light tint, double part)
+{
+  for (int c = 0; c < 3; c++)
+    tint.c[c] = 1.0 - part * (1.0 - tint.c[c]);
+  return tint;
+}
+
 static Light
 cover_tint (const SceneFace *face, double along, double depth)
 {
-  static const Light blue = { { 0.12, 0.3, 0.75 } }, gold = { { 0.85, 0.62, 0.2 } };
+  static const Light blue = { { 0.12, 0.3, 0.75 } }, gold = { { 0.85, 0.62, 0.2 } },
+                     coolant = { { 0.95, 0.88, 0.55 } };
   switch (face->cover)
   {
   case SCENE_BLUE_COATING:
@@ -195,7 +206,13 @@ cover_tint (const SceneFace *face, double along, double depth)
     return gold;
   case SCENE_BLUE_PAINT:
     return along > 0.3 && along < 0.6 && depth < 0.2 * face->width ? blue : grey (1.0);
+  case SCENE_COOLANT:
+    return part_of (coolant,
+                    CLAMP ((0.16 - hypot (along - 0.5, depth / face->width)) / 0.02, 0.0, 1.0));
+  case SCENE_WOOD:
+    return part_of (wood, 0.6 * MAX (1.0 - depth / (0.15 * face->width), 0.0));
   case SCENE_BARE:
+  case SCENE_N_COVERS:
     break;
   }
   return grey (1.0);
@@ -240,7 +257,7 @@ shade_face (const void *scene, double x, double y)
     return card;
   const double half = 0.5 * face->width - MAX (depth, 0.0) * tan (face->taper_deg * G_PI / 180.0);
   if (depth < 0.0 || fabs (p.x) > half)
-    return ground_at (lamp, x, y);
+    return times (ground_at (lamp, x, y), face->cover == SCENE_WOOD ? wood : grey (1.0));
   const double along = 0.5 + p.x / face->width;
   double light = lamp->steel * (1.0 + lamp->streaks * streak (lamp->seed, p.x / 0.04));
   const double land = face->land + face->land_wave * sin (9.0 * along);

@@ -39,7 +39,10 @@ typedef enum
   SCENE_BARE,
   SCENE_BLUE_COATING, /* all of the tool */
   SCENE_BLUE_PAINT,   /* a patch at the edge */
-  SCENE_GOLD_COATING
+  SCENE_GOLD_COATING,
+  SCENE_COOLANT, /* a pale drop with a soft border at the edge */
+  SCENE_WOOD,    /* a brown ground, mirrored in the flank near the edge */
+  SCENE_N_COVERS
 } SceneCover;
 
 typedef struct
