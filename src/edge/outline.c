@@ -5,6 +5,7 @@
 #include "edge/profile.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* The direction of the outline is taken over this many boundary steps each way: long
  * enough to smooth the staircase, short against any edge worth measuring. */
@@ -21,6 +22,30 @@
 
 /* Window half-length in blurs; beyond it samples only tell the levels. */
 #define WINDOW_BLURS 4.5
+
+/* The same into a front-lit tool, whose levels vary. */
+#define INSIDE_BLURS 1.5
+
+/* And where that is no step: a dark line along a bright margin. */
+#define INSIDE_BLURS_SHORT 0.8
+
+/* A front-lit edge is sound where tool and ground differ by this part of the brighter one, and the
+ * scan line is a step but for this part of it; own trials. */
+#define MIN_STEP 0.05
+#define MAX_MISFIT 0.25
+
+/* This is a step at first sight. */
+#define CLEAR_STEP 0.2
+
+/* The mask is this good, px. */
+#define MASK_REACH 4
+
+/* Fewer crossings left out in a row are no gap. */
+#define GAP_CROSSINGS 5
+
+/* Between gaps fewer points are no edge, and beside gaps so many may be off it. */
+#define LEAST_RUN 20
+#define BESIDE_GAP 3
 
 #define SECTORS 8
 
@@ -46,6 +71,8 @@ is_tool (const Tracer *t, int x, int y)
 {
   if (x < 0 || y < 0 || (guint)x >= t->image->width || (guint)y >= t->image->height)
     return FALSE;
+  if (t->segment->mask != NULL)
+    return t->segment->mask[(gsize)y * t->image->width + (gsize)x];
   const double *c = t->segment->threshold.c;
   const double u = (x + 0.5) * t->sx, v = (y + 0.5) * t->sy;
   const double threshold = c[0] + u * (c[1] + u * c[3] + v * c[4]) + v * (c[2] + v * c[5]);
@@ -176,13 +203,13 @@ typedef struct
   guint middle; /* index of the tool pixel of the crack */
 } Scan;
 
-/* Pixels from `half` inside the tool to `half` outside along the crack's direction, cut
- * short at the picture's border. */
+/* Pixels from `inside` px within the tool to `outside` px beyond it along the crack's direction,
+ * cut short at the picture's border. */
 static void
-read_scan (const WsImage *image, const Crack *c, guint half, Scan *scan)
+read_scan (const WsImage *image, const Crack *c, guint inside, guint outside, Scan *scan)
 {
   scan->n = 0;
-  for (int k = -(int)half; k <= (int)half + 1; k++)
+  for (int k = -(int)inside; k <= (int)outside + 1; k++)
   {
     const int x = c->x + k * c->dx, y = c->y + k * c->dy;
     if (x < 0 || y < 0 || (guint)x >= image->width || (guint)y >= image->height)
@@ -197,16 +224,25 @@ read_scan (const WsImage *image, const Crack *c, guint half, Scan *scan)
 typedef struct
 {
   const WsImage *image;
+  gboolean front_lit;
   WsStepTable table;
 } Fitter;
 
+/* Of a window, in blurs. */
+typedef struct
+{
+  double inside, outside;
+} Reach;
+
 /* Fits the scan across crack `c`; `blur` is along the scan line. */
 static gboolean
-fit_crack (const Fitter *fitter, const Crack *c, double blur, gboolean fit_blur, WsProfile *profile)
+fit_reach (const Fitter *fitter, const Crack *c, Reach reach, double blur, gboolean fit_blur,
+           WsProfile *profile)
 {
   Scan scan;
   const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
-  read_scan (fitter->image, c, MIN ((guint)ceil (WINDOW_BLURS * blur) + 2, most), &scan);
+  read_scan (fitter->image, c, MIN ((guint)ceil (reach.inside * blur) + 2, most),
+             MIN ((guint)ceil (reach.outside * blur) + 2, most), &scan);
   if (scan.n < 6)
     return FALSE;
   const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
@@ -215,6 +251,13 @@ fit_crack (const Fitter *fitter, const Crack *c, double blur, gboolean fit_blur,
     return FALSE;
   profile->place -= scan.middle;
   return TRUE;
+}
+
+static gboolean
+fit_crack (const Fitter *fitter, const Crack *c, double blur, gboolean fit_blur, WsProfile *profile)
+{
+  const Reach reach = { fitter->front_lit ? INSIDE_BLURS : WINDOW_BLURS, WINDOW_BLURS };
+  return fit_reach (fitter, c, reach, blur, fit_blur, profile);
 }
 
 static gboolean
@@ -342,11 +385,74 @@ repeats (const GArray *points, const WsEdgePoint *p)
   return !last->on_frame && fabs (last->x - p->x) + fabs (last->y - p->y) < 0.4;
 }
 
+/* A front-lit edge, looked for about the mask's border, and again where it was found: the window
+ * inside is short. */
+static gboolean
+fit_within (const Fitter *fitter, const Crack *c, double inside, double blur, WsProfile *profile)
+{
+  const Reach reach = { inside, WINDOW_BLURS };
+  Crack at = *c;
+  int moved = 0;
+  for (guint round = 0; round < 3; round++)
+  {
+    if (!fit_reach (fitter, &at, reach, blur, FALSE, profile))
+      return FALSE;
+    const int shift = (int)floor (profile->place);
+    if (shift == 0)
+      break;
+    moved += shift;
+    if (abs (moved) > MASK_REACH)
+      return FALSE;
+    at.x += shift * c->dx;
+    at.y += shift * c->dy;
+    profile->place -= shift;
+  }
+  profile->place += moved;
+  const double brighter = MAX (profile->low, profile->low + profile->step);
+  return fabs (profile->step) > MIN_STEP * brighter &&
+         profile->rms < MAX_MISFIT * fabs (profile->step);
+}
+
+/* The boundary between pixels, where narrow notches blur into no step, if a step there is. */
+static gboolean
+is_step (const WsImage *image, const Crack *c)
+{
+  Scan scan;
+  read_scan (image, c, 2, 2, &scan);
+  if (scan.n < 6)
+    return FALSE;
+  const float inside = (scan.samples[0] + scan.samples[1]) / 2;
+  const float outside = (scan.samples[scan.n - 1] + scan.samples[scan.n - 2]) / 2;
+  return fabs ((double)(outside - inside)) > CLEAR_STEP * (double)MAX (outside, inside);
+}
+
+static gboolean
+fit_front_lit (const Fitter *fitter, const Crack *c, double blur, WsProfile *profile)
+{
+  if (fit_within (fitter, c, INSIDE_BLURS, blur, profile) ||
+      fit_within (fitter, c, INSIDE_BLURS_SHORT, blur, profile))
+    return TRUE;
+  *profile = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
+  return is_step (fitter->image, c);
+}
+
+/* FALSE: no point there. */
+static gboolean
+fit_point (const Fitter *fitter, const Crack *c, double blur, WsProfile *profile)
+{
+  if (fitter->front_lit)
+    return fit_front_lit (fitter, c, blur, profile);
+  /* A narrow notch is no blurred step; its boundary between pixels still tells its depth. */
+  if (!fit_crack (fitter, c, blur, FALSE, profile))
+    *profile = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
+  return TRUE;
+}
+
 static void
 fit_points (const Fitter *fitter, const GArray *cracks, WsOutline *outline)
 {
   const guint stride = MAX (1, cracks->len / ENOUGH_POINTS);
-  guint crossings = 0;
+  guint crossings = 0, tried = 0, failed = 0, since = 0;
   outline->spacing_px = stride;
   for (guint i = 0; i < cracks->len; i++)
   {
@@ -360,18 +466,87 @@ fit_points (const Fitter *fitter, const GArray *cracks, WsOutline *outline)
     const WsPoint normal = normal_at (cracks, i);
     if (!matches_direction (c, normal) || crossings++ % stride != 0)
       continue;
-    /* A narrow notch is no blurred step; its boundary between pixels still tells its depth. */
     WsProfile p;
-    if (!fit_crack (fitter, c, outline->blur_px / direction_cosine (c, normal), FALSE, &p))
-      p = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
+    tried++;
+    if (!fit_point (fitter, c, outline->blur_px / direction_cosine (c, normal), &p))
+    {
+      failed++;
+      since++;
+      continue;
+    }
     const WsEdgePoint point = { .x = c->x + p.place * c->dx,
                                 .y = c->y + p.place * c->dy,
                                 .nx = (float)normal.x,
                                 .ny = (float)normal.y,
                                 .noise = (float)(p.rms / MAX (fabs (p.step), 1e-9)),
-                                .step = (float)fabs (p.step) };
+                                .step = (float)fabs (p.step),
+                                .after_gap = since >= GAP_CROSSINGS };
+    since = 0;
     if (!repeats (outline->points, &point))
       g_array_append_val (outline->points, point);
+  }
+  outline->left_out = tried > 0 ? (double)failed / tried : 0;
+}
+
+/* The points from `from` on, up to the frame or a gap. */
+static guint
+run_end (const GArray *points, guint from)
+{
+  guint end = from + 1;
+  while (end < points->len && !g_array_index (points, WsEdgePoint, end).on_frame &&
+         !g_array_index (points, WsEdgePoint, end).after_gap)
+    end++;
+  return end;
+}
+
+/* Leaves out scraps between gaps, where the boundary runs through the tool, and ends beside
+ * gaps. */
+static void
+trim_gaps (WsOutline *outline)
+{
+  const GArray *all = outline->points;
+  GArray *kept = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), all->len);
+  gboolean gap = FALSE;
+  guint dropped = 0;
+  for (guint from = 0; from < all->len;)
+  {
+    const WsEdgePoint *first = &g_array_index (all, WsEdgePoint, from);
+    const guint end = first->on_frame ? from + 1 : run_end (all, from);
+    const gboolean before = first->after_gap;
+    const gboolean after = end < all->len && g_array_index (all, WsEdgePoint, end).after_gap;
+    const guint start = from + (before ? BESIDE_GAP : 0), stop = end - (after ? BESIDE_GAP : 0);
+    const gboolean scrap = (before || after) && end - from < LEAST_RUN;
+    gap = gap || before;
+    for (guint i = start; i < stop && !scrap; i++)
+    {
+      WsEdgePoint p = g_array_index (all, WsEdgePoint, i);
+      p.after_gap = gap && !p.on_frame;
+      gap = gap && p.on_frame;
+      g_array_append_val (kept, p);
+    }
+    if (scrap)
+    {
+      gap = TRUE;
+      dropped += end - from;
+    }
+    from = end;
+  }
+  outline->left_out += (double)dropped / MAX (all->len, 1);
+  g_array_unref (outline->points);
+  outline->points = kept;
+}
+
+static void
+measure_gaps (WsOutline *outline)
+{
+  const guint n = outline->points->len;
+  for (guint i = 0; i < n; i++)
+  {
+    const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
+    const WsEdgePoint *before = &g_array_index (outline->points, WsEdgePoint, (i + n - 1) % n);
+    if (p->after_gap)
+      outline->widest_gap_px =
+        MAX (outline->widest_gap_px, hypot (p->x - before->x, p->y - before->y));
   }
 }
 
@@ -391,20 +566,27 @@ median_noise (const GArray *points)
 
 /* `cracks` may be NULL. */
 static WsOutline *
-refine (const WsImage *image, const GArray *cracks)
+refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
 {
   if (cracks == NULL || cracks->len < MIN_CRACKS)
     return NULL;
-  Fitter fitter = { .image = image };
+  const gboolean front_lit = segment->mask != NULL;
+  Fitter fitter = { .image = image, .front_lit = front_lit };
   ws_step_table_fill (&fitter.table);
   const double rough = rough_blur (&fitter, cracks);
   if (!(rough > 0))
     return NULL;
 
   g_autoptr (WsOutline) outline = g_new0 (WsOutline, 1);
+  outline->front_lit = front_lit;
   outline->points = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), cracks->len);
   measure_blur (&fitter, cracks, rough, outline);
   fit_points (&fitter, cracks, outline);
+  if (front_lit)
+  {
+    trim_gaps (outline);
+    measure_gaps (outline);
+  }
   outline->noise = median_noise (outline->points);
   return g_steal_pointer (&outline);
 }
@@ -414,7 +596,7 @@ ws_outline_trace (const WsImage *image, const WsSegment *segment)
 {
   const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
   g_autoptr (GArray) cracks = boundary (&tracer);
-  return refine (image, cracks);
+  return refine (image, segment, cracks);
 }
 
 WsOutline *
@@ -424,7 +606,7 @@ ws_outline_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint i
     return NULL;
   const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
   g_autoptr (GArray) cracks = hole_boundary (&tracer, inside);
-  return refine (image, cracks);
+  return refine (image, segment, cracks);
 }
 
 void

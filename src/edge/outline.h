@@ -20,11 +20,12 @@ G_BEGIN_DECLS
 /* One scan line's crossing of the outline. */
 typedef struct
 {
-  double x, y;       /* px; one of both is a whole number */
-  float nx, ny;      /* unit normal, toward the ground */
-  float noise;       /* RMS residual of the fit / step */
-  float step;        /* |ground - tool|, linear light 0 .. 1 */
-  gboolean on_frame; /* the picture's border, not the tool's edge */
+  double x, y;        /* px; one of both is a whole number */
+  float nx, ny;       /* unit normal, toward the ground */
+  float noise;        /* RMS residual of the fit / step */
+  float step;         /* |ground - tool|, linear light 0 .. 1 */
+  gboolean on_frame;  /* the picture's border, not the tool's edge */
+  gboolean after_gap; /* before it points were left out: tool and ground are too much alike */
 } WsEdgePoint;
 
 typedef struct
@@ -35,6 +36,9 @@ typedef struct
   double blur_px;    /* median standard deviation of the edge spread, along the normal */
   double blur_min_px, blur_max_px; /* least and greatest over directions of the normal */
   double noise;                    /* median RMS residual / step */
+  gboolean front_lit;              /* levels of the tool vary along the outline */
+  double left_out;                 /* share of the outline without points */
+  double widest_gap_px;            /* between neighbouring points where some were left out */
 } WsOutline;
 
 /* NULL when the boundary is not one closed curve of sensible length (noise).

@@ -1,6 +1,7 @@
 #include "edge/segment.h"
 
 #include "base/stats.h"
+#include "edge/mask.h"
 #include "edge/things.h"
 
 #include <math.h>
@@ -392,7 +393,7 @@ trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
 #define MIN_SHARPNESS 0.5
 
 /* Blur leaves this many cells along a border in doubt. */
-#define BORDER_CELLS 4
+#define BORDER_CELLS 1
 
 #define MAX_MISMATCH 0.02
 
@@ -466,56 +467,112 @@ mismatch (const Reduced *reduced, const Object *object, const WsThings *things, 
   return area > 0 ? (double)off / (double)area : 1;
 }
 
-#define NO_OBJECT -1
-#define NO_GROUND -2
-
-/* The object that is just what differs from the ground about the light `start`, or one of the
- * above: an uneven ground tells nothing. */
-static int
-object_that_differs (const Reduced *reduced, const Object objects[2], double start,
-                     WsSegment *segment)
+typedef enum
 {
-  g_autoptr (WsThings) things =
-    ws_things_find (reduced->light, reduced->width, reduced->height, start);
-  if (things->spread > MAX_SPREAD)
-    return NO_GROUND;
-  const guint tool = ws_things_tool (things, &segment->trouble, segment->detail);
-  if (tool != 0 && ws_things_sharpness (things, tool) < LEAST_SHARPNESS)
-    return 0;
-  for (guint k = 0; k < 2; k++)
-    if (tool != 0 && objects[k].area > 0 &&
-        mismatch (reduced, &objects[k], things, tool) < MAX_MISMATCH)
-      return (int)k;
-  return NO_OBJECT;
+  TOOL_IS_OBJECT, /* one of the two largest objects */
+  TOOL_IS_MIXED,  /* in part darker, in part brighter than the ground */
+  NO_TOOL,
+  NO_GROUND /* too uneven to tell anything */
+} Finding;
+
+typedef struct
+{
+  WsThings *things;
+  Finding finding;
+  guint tool;   /* among the things */
+  guint object; /* among the objects */
+} Comparison;
+
+/* Light above or below one threshold shows the tool only where all of it is darker than the
+ * ground, or all brighter.  So what differs from the ground either way, the ground being about the
+ * light `start`, says what the tool is, and an object must be just that. */
+static Comparison
+compare (const Reduced *reduced, const Object objects[2], double start, WsSegment *segment)
+{
+  Comparison c = { .finding = NO_GROUND };
+  c.things = ws_things_find (reduced->light, reduced->width, reduced->height, start);
+  if (c.things->spread > MAX_SPREAD)
+    return c;
+  c.tool = ws_things_tool (c.things, &segment->trouble, segment->detail);
+  c.finding = c.tool == 0 ? NO_TOOL : TOOL_IS_MIXED;
+  if (c.tool == 0)
+    return c;
+  if (ws_things_sharpness (c.things, c.tool) < LEAST_SHARPNESS)
+    c.finding = TOOL_IS_OBJECT;
+  for (guint k = 0; k < 2 && c.finding == TOOL_IS_MIXED; k++)
+    if (objects[k].area > 0 && mismatch (reduced, &objects[k], c.things, c.tool) < MAX_MISMATCH)
+    {
+      c.finding = TOOL_IS_OBJECT;
+      c.object = k;
+    }
+  return c;
 }
 
-/*
- * Light above or below one threshold shows the tool only where all of it is darker than the
- * ground, or all brighter.  So what differs from the ground either way says what the tool is, and
- * one of the two largest objects must be just that.
- */
-static guint
+/* Twice where need be: the classes' ground may be in part the tool's. */
+static Comparison
 find_tool (const Reduced *reduced, const Object objects[2], WsSegment *segment)
 {
-  const int first = object_that_differs (reduced, objects, segment->ground_level, segment);
-  if (first >= 0)
-    return (guint)first;
-  const int second = object_that_differs (reduced, objects, NAN, segment);
-  if (second >= 0)
-    return (guint)second;
-  if (first == NO_GROUND && second == NO_GROUND)
-    return only_object (objects, segment);
-  if (segment->trouble == WS_RETAKE_NONE)
+  Comparison first = compare (reduced, objects, segment->ground_level, segment);
+  if (first.finding == TOOL_IS_OBJECT)
+    return first;
+  Comparison second = compare (reduced, objects, NAN, segment);
+  if (second.finding == NO_GROUND && first.finding != NO_GROUND)
   {
-    segment->trouble = WS_RETAKE_DIRTY_EDGE;
-    g_snprintf (segment->detail, sizeof segment->detail,
-                "the tool is in part darker than the ground, in part brighter");
+    ws_things_free (second.things);
+    return first;
   }
-  return 0;
+  ws_things_free (first.things);
+  return second;
+}
+
+/* Where the tool has light on both sides of the ground's. */
+static void
+take_thing (const WsImage *image, Reduced *reduced, const Comparison *c, gboolean may_clip,
+            WsSegment *segment)
+{
+  const gsize n = (gsize)reduced->width * reduced->height;
+  for (gsize i = 0; i < n; i++)
+  {
+    reduced->label[i] = c->things->label[i] == c->tool;
+    reduced->tool[i] = c->things->label[i] != 0;
+  }
+  class_levels (reduced, segment);
+  segment->ground_clipped = clipped_share (image, reduced);
+  segment->tool_is_dark = segment->tool_level < segment->ground_level;
+  segment->area_px = g_array_index (c->things->things, WsThing, c->tool - 1).area *
+                     (double)reduced->factor * reduced->factor;
+  if (!may_clip && segment->ground_clipped > MAX_CLIPPED)
+    trouble (segment, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the ground is at full scale",
+             100 * segment->ground_clipped);
+  else
+    segment->mask = ws_mask_of_thing (image, c->things, c->tool, reduced->factor);
+}
+
+/* Number of the tool among the labels. */
+static guint
+choose_tool (const WsImage *image, Reduced *reduced, const Object objects[2], gboolean may_clip,
+             WsSegment *segment)
+{
+  const Comparison c = find_tool (reduced, objects, segment);
+  guint label = 0;
+  if (c.finding == NO_GROUND)
+    label = objects[only_object (objects, segment)].label;
+  else if (c.finding == TOOL_IS_OBJECT)
+  {
+    label = objects[c.object].label;
+    segment->area_px = objects[c.object].area * (double)reduced->factor * reduced->factor;
+  }
+  else if (c.finding == TOOL_IS_MIXED)
+  {
+    take_thing (image, reduced, &c, may_clip, segment);
+    label = 1;
+  }
+  ws_things_free (c.things);
+  return label;
 }
 
 static WsSegment
-find (const WsImage *image, gboolean is_backlit)
+find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
 {
   WsSegment segment = { .trouble = WS_RETAKE_NONE };
   g_auto (Reduced) reduced = { 0 };
@@ -547,23 +604,35 @@ find (const WsImage *image, gboolean is_backlit)
   const double share = segment.area_px / ((double)image->width * image->height);
   const double sharpness =
     border_sharpness (&reduced, objects[0].label, fabs (segment.ground_level - segment.tool_level));
-  if (!check_light (&segment, share, sharpness, is_backlit))
+  if (!check_light (&segment, share, sharpness, may_clip))
     return segment;
-  const guint object =
-    is_backlit ? only_object (objects, &segment) : find_tool (&reduced, objects, &segment);
+  const guint label = is_backlit ? objects[only_object (objects, &segment)].label
+                                 : choose_tool (image, &reduced, objects, may_clip, &segment);
   if (segment.trouble == WS_RETAKE_NONE)
-    segment.inside = deepest (&reduced, objects[object].label);
+    segment.inside = deepest (&reduced, label);
   return segment;
 }
 
 WsSegment
 ws_segment_find (const WsImage *image)
 {
-  return find (image, FALSE);
+  return find (image, FALSE, FALSE);
+}
+
+WsSegment
+ws_segment_find_clipped (const WsImage *image)
+{
+  return find (image, FALSE, TRUE);
 }
 
 WsSegment
 ws_segment_find_backlit (const WsImage *image)
 {
-  return find (image, TRUE);
+  return find (image, TRUE, TRUE);
+}
+
+void
+ws_segment_clear (WsSegment *segment)
+{
+  g_clear_pointer (&segment->mask, g_free);
 }

@@ -33,18 +33,27 @@ typedef struct
   double second_area_px;  /* the largest other object's */
   WsPoint inside;         /* a place well inside the tool */
   WsLevelField threshold; /* half-way between ground and tool */
+  guint8 *mask; /* 1 for the tool's pixels, where no threshold tells them: a front-lit tool
+                   in part darker and in part brighter than the ground; else NULL */
 } WsSegment;
 
-/* Finds the one tool in the picture. */
+/* Finds the one tool in the picture.  Free with ws_segment_clear(). */
 WsSegment ws_segment_find (const WsImage *image);
+void ws_segment_clear (WsSegment *segment);
+
+/* The same however over-exposed the ground is (see ground_clipped): for those who look at the light
+ * beside the outline. */
+WsSegment ws_segment_find_clipped (const WsImage *image);
 
 /* Finds the one dark thing before a bright ground, however much of the border it takes and
  * however over-exposed the ground is (see ground_clipped): for calibration, which can find out
- * how much the light blooms. */
+ * how much the light blooms.  Holds nothing to free. */
 WsSegment ws_segment_find_backlit (const WsImage *image);
 
 /* More of the ground at full scale than stray highlights account for. */
 gboolean ws_segment_is_clipped (const WsSegment *segment);
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsSegment, ws_segment_clear)
 
 G_END_DECLS
 

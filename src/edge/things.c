@@ -255,6 +255,30 @@ find_ground (WsThings *things, const float *lightness, double start)
   things->least = MAX (APART_SPREADS * things->spread, LEAST_APART);
 }
 
+/* A patch of ground at the border that a tool's bright or dark streak makes there is smaller than
+ * this share of the picture. */
+#define MAX_PATCH_SHARE 0.001
+
+/* Fills such patches. */
+static void
+fill_patches (const WsThings *things, guint8 *mask)
+{
+  const gsize n = (gsize)things->width * things->height;
+  g_autofree guint *patch = g_new0 (guint, n);
+  g_autoptr (GArray) stack = g_array_new (FALSE, FALSE, sizeof (gsize));
+  g_autoptr (GArray) areas = g_array_new (FALSE, TRUE, sizeof (guint));
+  g_array_set_size (areas, 1);
+  for (gsize i = 0; i < n; i++)
+    if (!mask[i] && patch[i] == 0)
+    {
+      const guint area = flood (mask, patch, things, i, areas->len, stack).area;
+      g_array_append_val (areas, area);
+    }
+  for (gsize i = 0; i < n; i++)
+    if (!mask[i] && g_array_index (areas, guint, patch[i]) < MAX_PATCH_SHARE * (double)n)
+      mask[i] = 1;
+}
+
 /* ---- Things ----------------------------------------------------------------------------- */
 
 static void
@@ -269,6 +293,7 @@ label_things (WsThings *things)
   ws_mask_grow (mask, things->width, things->height, 1);
   ws_mask_shrink (mask, things->width, things->height, 1);
   ws_mask_fill_holes (mask, things->width, things->height);
+  fill_patches (things, mask);
   for (gsize i = 0; i < n; i++)
     if (mask[i] && things->label[i] == 0)
     {

@@ -173,6 +173,9 @@ mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *resul
   ws_result_add_mark (result, WS_MARK_CHIP, k == 0 ? "a" : "b", marks, 2);
 }
 
+/* Where more of a lip is hidden, a chip may be. */
+#define MAX_HIDDEN_CHIP 0.04
+
 static void
 add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUANTITIES],
               WsResult *result)
@@ -184,6 +187,8 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   ws_silhouette_set (form, straightness (&point->lips[k]), optics);
   ws_silhouette_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.03), optics);
 
+  if (point->lips[k].hidden > MAX_HIDDEN_CHIP)
+    return;
   /* Below this a notch can't be told from roughness and noise. */
   const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
   const Chip chip = find_chip (point, k, unseen);

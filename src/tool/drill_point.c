@@ -411,6 +411,48 @@ fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRetake *reason, char 
   return TRUE;
 }
 
+/* A gap in a front-lit outline nearer to a corner than this, in radii, may hide its wear; the tip
+ * has a lip's inner end for its border. */
+#define CORNER_CLEAR 0.06
+
+/* More of a lip hidden tells too little of it. */
+#define MAX_HIDDEN 0.2
+
+/* What the gap from a to b hides; FALSE when that is more than a lip's part. */
+static gboolean
+gap_spares (WsDrillPoint *point, WsPoint a, WsPoint b, WsRetake *reason, char detail[96])
+{
+  const double R = point->radius;
+  const double low = MIN (point->lips[0].corner.y, point->lips[1].corner.y);
+  for (guint k = 0; k < 2; k++)
+    if (distance_to_segment (point->lips[k].corner, a, b) < CORNER_CLEAR * R)
+      return fail (reason, detail, WS_RETAKE_LOW_CONTRAST,
+                   "the corner of lip %s is as bright as the ground", k == 0 ? "a" : "b");
+  if (MAX (a.y, b.y) < low)
+    return TRUE;
+  if (MIN (a.x, b.x) < WS_LIP_FROM * R && MAX (a.x, b.x) > -WS_LIP_FROM * R)
+    return fail (reason, detail, WS_RETAKE_LOW_CONTRAST, "the tip is as bright as the ground");
+  point->lips[a.x > 0].hidden += fabs (b.x - a.x) / ((WS_LIP_TO - WS_LIP_FROM) * R);
+  return TRUE;
+}
+
+static gboolean
+check_gaps (WsDrillPoint *point, WsRetake *reason, char detail[96])
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  const guint n = point->outline->points->len;
+  for (guint i = 0; i < n; i++)
+    if (points[i].after_gap &&
+        !gap_spares (point, point->uz[(i + n - 1) % n], point->uz[i], reason, detail))
+      return FALSE;
+  for (guint k = 0; k < 2; k++)
+    if (point->lips[k].hidden > MAX_HIDDEN)
+      return fail (reason, detail, WS_RETAKE_LOW_CONTRAST,
+                   "%.0f %% of lip %s is as bright as the ground", 100 * point->lips[k].hidden,
+                   k == 0 ? "a" : "b");
+  return TRUE;
+}
+
 /* Axis, envelope and lips in turn until each rests on the others. */
 static gboolean
 refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
@@ -442,7 +484,7 @@ refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
   }
   for (guint k = 0; k < 2; k++)
     point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
-  return TRUE;
+  return check_gaps (point, reason, detail);
 }
 
 /* One end of the tool as the point. */

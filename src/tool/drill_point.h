@@ -25,6 +25,7 @@ typedef struct
   double corner_gap; /* shortest distance from there to the outline */
   GArray *points;    /* of WsPoint: the outline in the lip's range, axis outward */
   guint8 *used;      /* for each point, 1 when the line rests on it */
+  double hidden;     /* share of it where the outline has gaps */
 } WsDrillLip;
 
 typedef struct

@@ -9,6 +9,7 @@
 #include "tool/camera_distance.h"
 #include "tool/drill_advice.h"
 #include "tool/drill_quantities.h"
+#include "tool/fixture.h"
 #include "tool/silhouette.h"
 
 static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES + WS_BURN_SLANTED_N] = {
@@ -198,7 +199,7 @@ lips_of (const WsImage *image, const WsOptics *optics, const WsDrillPoint *point
 /* A calibrated camera's distance is known; else the drill tells whether it is near. */
 static gboolean
 undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoint **point,
-                  WsResult *result)
+                  gboolean in_fixture, WsResult *result)
 {
   WsRetake reason = WS_RETAKE_NONE;
   char detail[96] = "";
@@ -227,6 +228,13 @@ undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoin
   {
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
                       "the body looks asymmetric: clean it; calibrate a camera that is near");
+    return FALSE;
+  }
+  /* What of the body a fixture leaves may agree with any distance. */
+  if (distance == WS_CAMERA_UNCLEAR && in_fixture)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the fixture hides what would tell how near the camera is: calibrate it");
     return FALSE;
   }
   seen->perspective = distance == WS_CAMERA_NEAR ? perspective : NULL;
@@ -260,9 +268,10 @@ say_camera (const WsDrillEvidence *seen, WsResult *result)
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  g_autoptr (WsOutline) outline = ws_silhouette_trace (image, optics, result);
+  g_autoptr (WsOutline) outline = ws_silhouette_trace_parts (image, optics, result);
   if (outline == NULL)
     return;
+  const gboolean in_fixture = ws_fixture_cut (outline);
 
   WsRetake reason = WS_RETAKE_NONE;
   char detail[96] = "";
@@ -275,7 +284,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   g_autoptr (WsBurnEdges) lips = lips_of (image, optics, point);
   WsPerspective perspective;
   WsDrillEvidence seen = { .image = image, .card = card, .optics = optics };
-  if (!undo_perspective (&seen, &perspective, &point, result))
+  if (!undo_perspective (&seen, &perspective, &point, in_fixture, result))
     return;
   const WsViewTurn turn = ws_view_turn_estimate (point, perspective.web_px);
   if (!gate_point (point, &turn, result))

@@ -30,6 +30,33 @@
 #define NEAR_LENS_DEG 0.1
 #define NEAR_LENS_SHARE 0.002
 
+/* More of a front-lit outline left out, or a wider gap, hides what a view may ask for.  Where a
+ * view looks after gaps itself, still so much. */
+#define MAX_LEFT_OUT 0.05
+#define MAX_GAP_PX 12.0
+#define MAX_LEFT_OUT_PARTS 0.25
+
+/* What a view asks for. */
+typedef enum
+{
+  WHOLE,
+  WITH_FACES, /* some may be nearly as light as the ground */
+  IN_PARTS    /* gaps and all */
+} Want;
+
+static gboolean
+stands_out (const WsOutline *outline, Want want, WsResult *result)
+{
+  const gboolean in_parts = want == IN_PARTS;
+  const double most = in_parts ? MAX_LEFT_OUT_PARTS : MAX_LEFT_OUT;
+  if (outline->left_out <= most && (in_parts || outline->widest_gap_px <= MAX_GAP_PX))
+    return TRUE;
+  ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                    "along %.0f %% of its outline the tool is as bright as the ground",
+                    100 * outline->left_out);
+  return FALSE;
+}
+
 static gboolean
 passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *result)
 {
@@ -121,19 +148,19 @@ take_in_faces (Trace *trace)
 /* A ground at full scale somewhere is no harm: the tool is looked for all the same, and only a
  * ground that is clipped at the outline is refused. */
 static WsRetake
-find_tool (Trace *trace, gboolean has_faces)
+find_tool (Trace *trace, Want want)
 {
-  trace->segment = ws_segment_find (trace->image);
-  const WsSegment seen = trace->segment;
-  if (seen.trouble == WS_RETAKE_OVER_EXPOSED)
-    trace->segment = ws_segment_find_backlit (trace->image);
+  const WsSegment seen = ws_segment_find (trace->image);
+  trace->segment =
+    seen.trouble == WS_RETAKE_OVER_EXPOSED ? ws_segment_find_clipped (trace->image) : seen;
   WsRetake reason = trace->segment.trouble;
   if (reason == WS_RETAKE_NONE)
     trace->outline = ws_outline_trace (trace->image, &trace->segment);
   if (reason == WS_RETAKE_NONE && trace->outline == NULL)
     reason = WS_RETAKE_OUT_OF_FOCUS;
-  if (reason == WS_RETAKE_NONE && has_faces)
+  if (reason == WS_RETAKE_NONE && want == WITH_FACES && trace->segment.mask == NULL)
     take_in_faces (trace);
+  ws_segment_clear (&trace->segment);
   if (seen.trouble == WS_RETAKE_NONE ||
       (reason == WS_RETAKE_NONE &&
        ws_exposure_clipped (trace->image, trace->outline) <= MAX_CLIPPED))
@@ -143,10 +170,10 @@ find_tool (Trace *trace, gboolean has_faces)
 }
 
 static WsOutline *
-trace_tool (const WsImage *image, const WsOptics *optics, gboolean has_faces, WsResult *result)
+trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *result)
 {
   Trace trace = { .image = image };
-  const WsRetake reason = find_tool (&trace, has_faces);
+  const WsRetake reason = find_tool (&trace, want);
   g_autoptr (WsOutline) outline = trace.outline;
   if (reason != WS_RETAKE_NONE)
   {
@@ -157,7 +184,7 @@ trace_tool (const WsImage *image, const WsOptics *optics, gboolean has_faces, Ws
   }
   ws_optics_correct (optics, outline);
   mark_outline (outline, result);
-  if (!passes_gates (&trace.segment, outline, result))
+  if (!passes_gates (&trace.segment, outline, result) || !stands_out (outline, want, result))
     return NULL;
   if (trace.is_inside)
   {
@@ -171,13 +198,19 @@ trace_tool (const WsImage *image, const WsOptics *optics, gboolean has_faces, Ws
 WsOutline *
 ws_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result)
 {
-  return trace_tool (image, optics, FALSE, result);
+  return trace_tool (image, optics, WHOLE, result);
 }
 
 WsOutline *
 ws_silhouette_trace_faces (const WsImage *image, const WsOptics *optics, WsResult *result)
 {
-  return trace_tool (image, optics, TRUE, result);
+  return trace_tool (image, optics, WITH_FACES, result);
+}
+
+WsOutline *
+ws_silhouette_trace_parts (const WsImage *image, const WsOptics *optics, WsResult *result)
+{
+  return trace_tool (image, optics, IN_PARTS, result);
 }
 
 double

@@ -24,6 +24,11 @@ WsOutline *ws_silhouette_trace (const WsImage *image, const WsOptics *optics, Ws
 WsOutline *ws_silhouette_trace_faces (const WsImage *image, const WsOptics *optics,
                                       WsResult *result);
 
+/* The same with gaps, for a view that looks after them: where a front-lit tool is as bright as the
+ * ground. */
+WsOutline *ws_silhouette_trace_parts (const WsImage *image, const WsOptics *optics,
+                                      WsResult *result);
+
 /* Record units per px or rad. */
 double ws_silhouette_unit (const WsQuantityInfo *info, const WsOptics *optics);
 
