@@ -1,5 +1,6 @@
 /* The camera: lens, light, noise, encoding. */
 #include "film.h"
+#include "sheen.h"
 
 #include <math.h>
 #include <string.h>
@@ -121,6 +122,16 @@ ground_light (const SceneCamera *camera, guint i, guint j)
          (1.0 - 0.5 * camera->vignette * (x * x + y * y));
 }
 
+static double
+light_at (const SceneCamera *camera, const SheenBeside *beside, guint i, guint j, double t)
+{
+  const double thing = sheen_beside (camera, beside, i, j);
+  if (isfinite (thing))
+    return thing;
+  return ground_light (camera, i, j) * sheen_on_ground (camera, i, j) * (1.0 - t) +
+         camera->front * sheen_on_tool (camera, i, j) * t;
+}
+
 static void
 put (Darkroom *room, gsize sample, double light)
 {
@@ -155,12 +166,13 @@ film_develop (const float *taken, const SceneCamera *camera)
   room.quantiles = make_quantiles ();
   room.codes = make_codes (camera->encoding);
   scene_rng_init (&room.rng, camera->seed ^ G_GUINT64_CONSTANT (0x5eed0f7e11c0ffee));
+  const SheenBeside beside = sheen_place (camera, taken);
   gsize sample = 0;
   for (guint j = 0; j < image->height; j++)
     for (guint i = 0; i < image->width; i++)
     {
       const double t = taken[(gsize)j * image->width + i];
-      const double light = ground_light (camera, i, j) * (1.0 - t) + camera->front * t;
+      const double light = light_at (camera, &beside, i, j, t);
       for (guint c = 0; c < image->channels; c++)
         put (&room, sample++, light * (camera->colour ? camera->tint[c] : 1.0));
     }

@@ -26,7 +26,7 @@ typedef struct
   gint64 seed;
   gint quality;
   double point_deg, diameter, share, web, half_a, half_b;
-  gboolean linear, near;
+  gboolean linear, near, front;
 } Options;
 
 #define REAL(name, place, help)                                                                    \
@@ -52,6 +52,7 @@ add_common (GOptionContext *context, Options *o)
     { "kind", 0, 0, G_OPTION_ARG_STRING, &o->kind, "trap: what is wrong", "KIND" },
     WHOLE ("quality", &o->quality, "JPEG quality"),
     FLAG ("near", &o->near, "random: by a near camera"),
+    FLAG ("front", &o->front, "random: lit from the front"),
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
   };
   g_option_context_add_main_entries (context, common, NULL);
@@ -249,6 +250,8 @@ run_random (Options *o)
     {
       (o->near ? scene_random_near : scene_random) ((guint64)o->seed, (SceneMode)mode, &o->drill,
                                                     &o->camera);
+      if (o->front)
+        scene_random_front_light ((guint64)o->seed, &o->camera);
       if (!g_str_has_suffix (o->out, ".png"))
         o->camera.bits = 8;
       return picture (o, o->mode);
@@ -321,7 +324,10 @@ random_blade (Options *o, gboolean from_above)
 static int
 run_random_blade (Options *o, gboolean from_above)
 {
-  if (!random_blade (o, from_above))
+  const gboolean found = random_blade (o, from_above);
+  if (found && o->front)
+    scene_random_front_light ((guint64)o->seed, &o->camera);
+  if (!found)
   {
     fprintf (stderr, "scene: no mode %s\n", o->mode);
     return 64;
@@ -404,7 +410,11 @@ static int
 run_profile (Options *o, gboolean random)
 {
   if (random)
+  {
     scene_profile_random ((guint64)o->seed, &o->profile, &o->camera);
+    if (o->front)
+      scene_random_front_light ((guint64)o->seed, &o->camera);
+  }
   else
   {
     scene_profile_fitting (&o->profile);

@@ -140,6 +140,26 @@ scene_random_light (SceneRng *rng, SceneCamera *camera)
   camera->seed = scene_rng_next (rng);
 }
 
+void
+scene_random_front_light (guint64 seed, SceneCamera *camera)
+{
+  SceneRng rng;
+  scene_rng_init (&rng, seed ^ G_GUINT64_CONSTANT (0xf407));
+  const gboolean dark_ground = chance (&rng, 0.4);
+  camera->back =
+    dark_ground ? scene_rng_uniform (&rng, 0.1, 0.3) : scene_rng_uniform (&rng, 0.35, 0.65);
+  camera->front = camera->back * (dark_ground ? scene_rng_uniform (&rng, 1.5, 2.5)
+                                              : scene_rng_uniform (&rng, 0.3, 0.8));
+  camera->sheen = scene_rng_uniform (&rng, 0.1, 0.6);
+  camera->streaks = scene_rng_uniform (&rng, 0.02, 0.15);
+  camera->streak_deg = scene_rng_uniform (&rng, 0.0, 180.0);
+  camera->mottle = scene_rng_uniform (&rng, 0.0, 0.03);
+  camera->light_x *= 0.7;
+  camera->light_y *= 0.7;
+  const double beside = scene_rng_uniform (&rng, 0.0, 1.0);
+  camera->beside = beside < 0.25 ? SCENE_CARD : beside < 0.5 ? SCENE_PIN : SCENE_NOTHING;
+}
+
 /* The same drill in another size; before faults are ground. */
 static void
 scale_drill (SceneDrill *drill, double by)

@@ -104,6 +104,14 @@ typedef enum
   SCENE_LINEAR
 } SceneEncoding;
 
+/* What lies on the ground beside the tool. */
+typedef enum
+{
+  SCENE_NOTHING,
+  SCENE_CARD,
+  SCENE_PIN
+} SceneBeside;
+
 typedef struct
 {
   guint width, height;
@@ -125,13 +133,18 @@ typedef struct
   double motion_px;   /* length of a movement during exposure */
   double motion_deg;  /* its direction in the picture */
   double back, front; /* light of ground and tool, of full scale, linear */
-  double light_x;     /* relative slope of the ground's light over half the width */
-  double light_y;     /* and height */
-  double vignette;    /* relative loss of the ground's light in the corners */
-  double shot, read;  /* noise: sigma^2 = shot^2 * light + read^2, of full scale */
-  double tint[3];     /* factors for red, green, blue */
-  guint dust;         /* specks on the ground */
-  guint dust_body;    /* crumbs that cling to the body's sides, clear of the point */
+  double sheen;       /* lit from the front: the tool's light varies by this part in bands */
+  double streaks;     /* and in streaks along the grinding, */
+  double streak_deg;  /* which runs this way in the picture */
+  double mottle;      /* and the ground's in clouds */
+  SceneBeside beside;
+  double light_x;    /* relative slope of the ground's light over half the width */
+  double light_y;    /* and height */
+  double vignette;   /* relative loss of the ground's light in the corners */
+  double shot, read; /* noise: sigma^2 = shot^2 * light + read^2, of full scale */
+  double tint[3];    /* factors for red, green, blue */
+  guint dust;        /* specks on the ground */
+  guint dust_body;   /* crumbs that cling to the body's sides, clear of the point */
   SceneEncoding encoding;
   gboolean tagged; /* say the encoding in the file */
   guint bits;      /* 8 or 16 */
@@ -261,6 +274,10 @@ const char *scene_mode_name (SceneMode mode);
 
 /* Sharpness, light, noise, dust and encoding as a shop may have them. */
 void scene_random_light (SceneRng *rng, SceneCamera *camera);
+
+/* The same lit from the front before a grey or light ground; a card or a pin may lie beside
+ * the tool. */
+void scene_random_front_light (guint64 seed, SceneCamera *camera);
 
 /* A drill and a camera as a shop may have them; the same seed gives the same scene. */
 void scene_random (guint64 seed, SceneMode mode, SceneDrill *drill, SceneCamera *camera);
