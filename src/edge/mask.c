@@ -30,6 +30,20 @@ typedef struct
   double noise; /* of the lightness of a pixel of the ground */
 } Work;
 
+/* Mean of the pixel and its neighbours: single ones are too noisy. */
+static double
+light_about (const WsImage *image, guint x, guint y)
+{
+  guint sum = 0, n = 0;
+  for (guint v = y > 0 ? y - 1 : 0; v <= MIN (y + 1, image->height - 1); v++)
+    for (guint u = x > 0 ? x - 1 : 0; u <= MIN (x + 1, image->width - 1); u++)
+    {
+      sum += image->linear[(gsize)v * image->width + u];
+      n++;
+    }
+  return (double)sum / n;
+}
+
 static double
 pixel_apart (const Work *work, guint x, guint y)
 {
@@ -37,8 +51,7 @@ pixel_apart (const Work *work, guint x, guint y)
   const double u = (x + 0.5) / (work->things->width * work->factor);
   const double v = (y + 0.5) / (work->things->height * work->factor);
   const double ground = c[0] + v * (c[2] + v * c[5]) + u * (c[1] + v * c[4] + u * c[3]);
-  const double light = work->image->linear[(gsize)y * work->image->width + x];
-  return sqrt (light / WS_IMAGE_FULL_SCALE) - ground;
+  return sqrt (light_about (work->image, x, y) / WS_IMAGE_FULL_SCALE) - ground;
 }
 
 static void
@@ -60,14 +73,15 @@ sort_cells (Work *work)
 static double
 pixel_noise (const Work *work)
 {
-  const guint w = work->things->width;
+  const guint w = work->things->width, half = work->factor / 2;
   const gsize n = (gsize)w * work->things->height;
   g_autofree double *found = g_new (double, n / NOISE_STRIDE + 1);
   gsize count = 0;
   for (gsize i = 0; i < n; i += NOISE_STRIDE)
     if (work->things->label[i] == 0)
     {
-      const guint x = (guint)(i % w) * work->factor, y = (guint)(i / w) * work->factor;
+      const guint x = (guint)(i % w) * work->factor + half;
+      const guint y = (guint)(i / w) * work->factor + half;
       found[count++] = fabs (pixel_apart (work, x, y) - (double)work->things->apart[i]);
     }
   return count > 0 ? ws_median (found, count) / 0.6745 : 0;

@@ -31,8 +31,8 @@
 
 /* A front-lit edge is sound where tool and ground differ by this part of the brighter one, and the
  * scan line is a step but for this part of it; own trials. */
-#define MIN_STEP 0.05
-#define MAX_MISFIT 0.25
+#define MIN_STEP 0.08
+#define MAX_MISFIT 0.2
 
 /* This is a step at first sight. */
 #define CLEAR_STEP 0.2
@@ -41,7 +41,7 @@
 #define MASK_REACH 4
 
 /* Fewer crossings left out in a row are no gap. */
-#define GAP_CROSSINGS 5
+#define GAP_CROSSINGS 3
 
 /* Between gaps fewer points are no edge, and beside gaps so many may be off it. */
 #define LEAST_RUN 20
@@ -578,7 +578,7 @@ refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
     return NULL;
 
   g_autoptr (WsOutline) outline = g_new0 (WsOutline, 1);
-  outline->front_lit = front_lit;
+  outline->front_lit = segment->is_front_lit;
   outline->points = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), cracks->len);
   measure_blur (&fitter, cracks, rough, outline);
   fit_points (&fitter, cracks, outline);

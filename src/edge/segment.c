@@ -401,6 +401,10 @@ trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
  * pictures out of focus or moved have 0.02 to 0.09, sharp ones more than 0.2. */
 #define LEAST_SHARPNESS 0.15
 
+/* A tool before a light panel has a tenth of its light, a fifth in haze; common practice, no
+ * source. */
+#define LIT_SHARE 0.25
+
 /* A ground more uneven than this tells nothing. */
 #define MAX_SPREAD 0.04
 
@@ -608,6 +612,8 @@ find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
     return segment;
   const guint label = is_backlit ? objects[only_object (objects, &segment)].label
                                  : choose_tool (image, &reduced, objects, may_clip, &segment);
+  segment.is_front_lit =
+    segment.mask != NULL || segment.tool_level > LIT_SHARE * segment.ground_level;
   if (segment.trouble == WS_RETAKE_NONE)
     segment.inside = deepest (&reduced, label);
   return segment;

@@ -33,6 +33,7 @@ typedef struct
   double second_area_px;  /* the largest other object's */
   WsPoint inside;         /* a place well inside the tool */
   WsLevelField threshold; /* half-way between ground and tool */
+  gboolean is_front_lit;  /* the tool's own light is no small part of the ground's, or more */
   guint8 *mask; /* 1 for the tool's pixels, where no threshold tells them: a front-lit tool
                    in part darker and in part brighter than the ground; else NULL */
 } WsSegment;

@@ -68,7 +68,8 @@ input_u (const WsBlade *blade, const WsImage *image, guint input)
   if (input == 2 * blade->n_edges)
     return ws_silhouette_level_u (image, blade->outline);
   const WsBladeEdge *edge = &blade->edges[input / 2];
-  return input % 2 == 0 ? edge->u_place : edge->u_angle;
+  return ws_silhouette_light_factor (blade->outline) *
+         (input % 2 == 0 ? edge->u_place : edge->u_angle);
 }
 
 static void

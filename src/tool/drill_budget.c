@@ -97,6 +97,7 @@ static void
 input_uncertainties (const WsImage *image, const WsDrillPoint *point,
                      const WsPerspective *perspective, double u[N_INPUTS])
 {
+  const double light = ws_silhouette_light_factor (point->outline);
   for (guint k = 0; k < 2; k++)
   {
     const WsLineFit *line = &point->lips[k].line;
@@ -105,12 +106,12 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point,
      * The range's ends are uncertain by about a part in 200: what a bow makes of that. */
     const double bow = 0.03 * fabs (line->bow) / (0.5 * length);
     u[k == 0 ? IN_LIP_A_PLACE : IN_LIP_B_PLACE] =
-      hypot (MAX (line->u_offset, line->scatter / sqrt (n)), 0.003);
+      hypot (light * MAX (line->u_offset, line->scatter / sqrt (n)), 0.003);
     u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] =
-      hypot (MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
+      hypot (light * MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
   }
-  u[IN_AXIS_PLACE] = hypot (point->mirror.u_offset, 0.003);
-  u[IN_AXIS_ANGLE] = hypot (point->mirror.u_angle, 1.0e-5);
+  u[IN_AXIS_PLACE] = hypot (light * point->mirror.u_offset, 0.003);
+  u[IN_AXIS_ANGLE] = hypot (light * point->mirror.u_angle, 1.0e-5);
   if (perspective == NULL)
   {
     /* Heights that the axis leaves out may be dirt, or tell that it is the wrong one. */
@@ -123,7 +124,7 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point,
     u[IN_AXIS_PLACE] = hypot (u[IN_AXIS_PLACE], left * point->radius);
     u[IN_AXIS_ANGLE] = hypot (u[IN_AXIS_ANGLE], left);
   }
-  u[IN_ENVELOPE] = point->u_radius;
+  u[IN_ENVELOPE] = light * point->u_radius;
   u[IN_EDGE_LEVEL] = ws_silhouette_level_u (image, point->outline);
 }
 

@@ -16,9 +16,13 @@
 
 typedef struct
 {
-  double depth;   /* px; 0 without a chip */
-  WsPoint bottom; /* tool frame */
+  double depth;      /* px; 0 without a chip */
+  WsPoint bottom;    /* tool frame */
+  gboolean in_doubt; /* front-lit: what lies that deep is no clean edge */
 } Chip;
+
+/* RMS residual over step of a scan line across no edge: noise within a front-lit tool. */
+#define NO_EDGE 0.15
 
 /* Depth of the outline below the lip line at one of its points; negative beyond the tool's side
  * of the lip. */
@@ -53,7 +57,7 @@ find_chip (const WsDrillPoint *point, guint k, double least)
   const WsDrillLip *lip = &point->lips[k];
   const double flat = fabs (point->apex.y - point->tip.y) * tan (lip->half_angle);
   const double from = MAX (CHIP_FROM * point->radius, 1.6 * flat + fabs (point->apex.x));
-  Chip chip = { 0, { 0, 0 } };
+  Chip chip = { 0, { 0, 0 }, FALSE };
   for (guint i = 0; i < point->outline->points->len; i++)
   {
     const double u = point->uz[i].x * lip->side;
@@ -62,9 +66,12 @@ find_chip (const WsDrillPoint *point, guint k, double least)
       continue;
     const double depth = depth_below (lip, point->uz[i]);
     if (depth > least && depth > chip.depth)
-      chip = (Chip){ depth, point->uz[i] };
+    {
+      const gboolean in_doubt = point->outline->front_lit && (double)points[i].noise > NO_EDGE;
+      chip = (Chip){ depth, point->uz[i], in_doubt };
+    }
   }
-  return chip.depth > 0 && comes_back (point, k, &chip) ? chip : (Chip){ 0, { 0, 0 } };
+  return chip.depth > 0 && comes_back (point, k, &chip) ? chip : (Chip){ 0, { 0, 0 }, FALSE };
 }
 
 /* Blur lifts the bottom of a sharp notch: a Gaussian of deviation s centred t s deep in a wedge of
@@ -137,14 +144,20 @@ stands_off_to (const WsDrillPoint *point, guint k, double least)
   return end;
 }
 
+/* A front-lit lip stands off its line by so many times its scatter for no other reason than light;
+ * own trials. */
+#define LIGHT_SCATTERS 5.0
+
 /* Where the lip ends at the chisel edge: the stand-off grows from nothing there, so it is
  * traced back to nothing from the places where it is once and twice a small amount. */
 static double
-chisel_end (const WsDrillPoint *point, guint k)
+chisel_end (const WsDrillPoint *point, guint k, double *traced)
 {
-  const double least = MAX (0.75, 4 * ws_silhouette_point_u (point->outline));
+  const double light = point->outline->front_lit ? LIGHT_SCATTERS * point->lips[k].line.scatter : 0;
+  const double least = MAX (MAX (0.75, 4 * ws_silhouette_point_u (point->outline)), light);
   const double once = stands_off_to (point, k, least);
-  return once + MAX (once - stands_off_to (point, k, 2 * least), 0);
+  *traced = MAX (once - stands_off_to (point, k, 2 * least), 0);
+  return once + *traced;
 }
 
 /* The gap to an unworn corner grows with the angle of the lip's end from the silhouette, by about
@@ -176,6 +189,10 @@ mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *resul
 /* Where more of a lip is hidden, a chip may be. */
 #define MAX_HIDDEN_CHIP 0.04
 
+/* Of a lip's scatter, what bands and streaks of light make of its form: own trials on rendered
+ * drills lit from the front. */
+#define LIGHT_SHARE 1.3
+
 static void
 add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUANTITIES],
               WsResult *result)
@@ -186,12 +203,17 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
   ws_silhouette_set (form, straightness (&point->lips[k]), optics);
   ws_silhouette_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.03), optics);
+  if (point->outline->front_lit)
+    ws_silhouette_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
+                        LIGHT_SHARE * point->lips[k].line.scatter, optics);
 
   if (point->lips[k].hidden > MAX_HIDDEN_CHIP)
     return;
   /* Below this a notch can't be told from roughness and noise. */
   const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
   const Chip chip = find_chip (point, k, unseen);
+  if (chip.in_doubt)
+    return;
   WsQuantity *depth = q[k == 0 ? WS_DRILL_CHIP_DEPTH_A : WS_DRILL_CHIP_DEPTH_B];
   const double lift = chip.depth > 0 ? notch_lift (point, k, &chip) : 0;
   ws_silhouette_set (depth, chip.depth + lift, optics);
@@ -214,10 +236,14 @@ add_chisel_and_turn (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
   const WsDrillPoint *point = seen->point;
   const WsViewTurn *turn = seen->turn;
   const WsOptics *optics = seen->optics;
-  ws_silhouette_set (q[WS_DRILL_CHISEL_FLAT], chisel_end (point, 0) + chisel_end (point, 1),
-                     optics);
+  double traced[2];
+  const double flat = chisel_end (point, 0, &traced[0]) + chisel_end (point, 1, &traced[1]);
+  ws_silhouette_set (q[WS_DRILL_CHISEL_FLAT], flat, optics);
   ws_silhouette_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends", WS_DISTRIBUTION_NORMAL,
                       1.3 + point->outline->blur_px, optics);
+  if (point->outline->front_lit)
+    ws_silhouette_line (q[WS_DRILL_CHISEL_FLAT], "light along the edge", WS_DISTRIBUTION_NORMAL,
+                        traced[0] + traced[1], optics);
   /* Both ends lie half the web off the axis plane and shift with a turn. */
   ws_drill_add_turn_line (seen, 2, q[WS_DRILL_CHISEL_FLAT]);
   ws_silhouette_set (q[WS_DRILL_VIEW_TURN], turn->mean, optics);

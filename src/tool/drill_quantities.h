@@ -53,6 +53,7 @@ typedef struct
   const WsOptics *optics;
   const WsPerspective *perspective; /* NULL in parallel projection */
   const WsDrillLines *otherwise;    /* what the lines may be as well; NULL without doubt */
+  gboolean axis_unsure;             /* only what needs no axis can be told */
 } WsDrillEvidence;
 
 /* Values and budgets of what follows from lip lines, axis and envelope, and of the point's length,

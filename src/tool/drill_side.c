@@ -2,6 +2,7 @@
  * View `drill-side`: a two-flute drill's point in silhouette, both lips lying in the
  * picture's plane.  Definitions of all quantities: docs/methods.md.
  */
+#include <whetsight/judge.h>
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
@@ -137,6 +138,23 @@ add_lens_line (const WsDrillEvidence *seen, guint which, WsQuantity *quantity)
 }
 
 static void
+forget (WsQuantity *quantity)
+{
+  quantity->known = FALSE;
+  quantity->value = quantity->U = NAN;
+  g_array_set_size (quantity->budget, 0);
+}
+
+/* What remains without an axis is the lips' own: their angle to each other, and their form. */
+static void
+forget_axis (WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  for (guint i = WS_DRILL_HALF_ANGLE_A; i <= WS_DRILL_CORNER_WEAR_B; i++)
+    forget (q[i]);
+  forget (q[WS_DRILL_VIEW_TURN]);
+}
+
+static void
 fill_quantities (const WsDrillEvidence *seen, WsResult *result)
 {
   WsQuantity *q[WS_DRILL_N_QUANTITIES];
@@ -156,6 +174,8 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
     else
       ws_silhouette_finish (q[i], seen->optics);
   }
+  if (seen->axis_unsure)
+    forget_axis (q);
 }
 
 /* ---- Burn ------------------------------------------------------------------------- */
@@ -224,17 +244,13 @@ undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoin
     ws_result_retake (result, reason, "%s", detail);
     return FALSE;
   }
-  if (distance == WS_CAMERA_UNCLEAR && fabs ((*point)->mirror.pull_angle) > MAX_PULL)
+  /* Light, or what a fixture leaves of the body, may look like perspective. */
+  seen->axis_unsure = distance == WS_CAMERA_UNCLEAR && (in_fixture || (*point)->outline->front_lit);
+  if (distance == WS_CAMERA_UNCLEAR && !seen->axis_unsure &&
+      fabs ((*point)->mirror.pull_angle) > MAX_PULL)
   {
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
                       "the body looks asymmetric: clean it; calibrate a camera that is near");
-    return FALSE;
-  }
-  /* What of the body a fixture leaves may agree with any distance. */
-  if (distance == WS_CAMERA_UNCLEAR && in_fixture)
-  {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "the fixture hides what would tell how near the camera is: calibrate it");
     return FALSE;
   }
   seen->perspective = distance == WS_CAMERA_NEAR ? perspective : NULL;
@@ -302,6 +318,12 @@ advise (const WsToolCard *card, WsResult *result)
 {
   ws_burn_advise (result);
   ws_drill_side_advise (card, result);
+  if (ws_result_quantity (result, "diameter") == NULL)
+    ws_verdicts_withhold (
+      result, "axis-unsure",
+      "The body looks asymmetric, as a near camera or the light may make it: half "
+      "angles and all else that counts from the axis are unknown. Calibrate the "
+      "camera, show more of the body, or light it from behind.");
 }
 
 const WsView ws_view_drill_side = {

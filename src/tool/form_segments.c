@@ -128,22 +128,23 @@ direction_angle (WsPoint direction, double axis)
 
 /* The jackknife is itself uncertain by a quarter: white noise is its floor. */
 static double
-direction_u (const WsLineFit *line)
+direction_u (const WsLineFit *line, double light)
 {
   const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
   const double bow = 1.5 * END_SHARE * fabs (line->bow) / (0.5 * length);
-  return hypot (MAX (FEW_BLOCKS * line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
+  return hypot (light * MAX (FEW_BLOCKS * line->u_angle, line->scatter * sqrt (12 / n) / length),
+                bow);
 }
 
 /* An arc's rise h = r (1 - cos (turn / 2)) is 1.5 times the amplitude of P2 in (20), which n points
  * of white noise tell to scatter sqrt (5 / n); r follows from h over a chord that is known far
  * better. */
 static double
-radius_u (const WsChainPiece *piece)
+radius_u (const WsChainPiece *piece, double light)
 {
   const double n = MAX (piece->used * (piece->to - piece->from), 1);
   const double white = 1.5 * piece->scatter * sqrt (5 / n) / (1 - cos (0.5 * piece->turn));
-  return MAX (FEW_BLOCKS * piece->u_radius, white);
+  return light * MAX (FEW_BLOCKS * piece->u_radius, white);
 }
 
 static void
@@ -228,7 +229,8 @@ add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece
     adding->result, &ws_form_quantities[WS_FORM_SEGMENT_ANGLE], number, adding->optics->has_scale);
   ws_silhouette_set (angle, direction_angle (piece->line.direction, adding->axis), adding->optics);
   ws_silhouette_line (angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
-                      direction_u (&piece->line), adding->optics);
+                      direction_u (&piece->line, ws_silhouette_light_factor (adding->outline)),
+                      adding->optics);
   if (adding->u_axis > 0)
     ws_silhouette_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
                         adding->optics);
@@ -254,7 +256,8 @@ add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece,
     adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS], number, adding->optics->has_scale);
   /* A bulge looks too small, and a hollow, whose ground is round, too big. */
   ws_silhouette_set (radius, piece->circle.radius + rounding, adding->optics);
-  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL, radius_u (piece),
+  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+                      radius_u (piece, ws_silhouette_light_factor (adding->outline)),
                       adding->optics);
   ws_silhouette_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL, ROUNDING_LEFT * rounding,
                       adding->optics);
@@ -291,9 +294,11 @@ add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *cor
                             adding->n_corners, adding->optics->has_scale);
   ws_silhouette_set (angle, corner->angle, adding->optics);
   ws_silhouette_line (angle, "edge noise and form, first line", WS_DISTRIBUTION_NORMAL,
-                      direction_u (&a->line), adding->optics);
+                      direction_u (&a->line, ws_silhouette_light_factor (adding->outline)),
+                      adding->optics);
   ws_silhouette_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
-                      direction_u (&b->line), adding->optics);
+                      direction_u (&b->line, ws_silhouette_light_factor (adding->outline)),
+                      adding->optics);
   add_lean_line (adding, angle);
   finish_corner (adding, angle, a, b);
 

@@ -23,6 +23,11 @@
 #define LEVEL_ASSUMED 0.006
 #define LEVEL_STATED 0.003
 
+/* Streaks and bands of light on a front-lit tool move its edge by more than noise does, and alike
+ * over stretches longer than a jackknife's blocks: own trials on rendered drills with streaks. */
+#define LIGHT_POINTS 2.0
+#define LIGHT_LINES 1.8
+
 /* A radial distortion of 0.3 % at the picture's border (assumed, no source). */
 #define UNKNOWN_LENS_DEG 0.05
 
@@ -265,9 +270,16 @@ ws_silhouette_level_u (const WsImage *image, const WsOutline *outline)
 }
 
 double
+ws_silhouette_light_factor (const WsOutline *outline)
+{
+  return outline->front_lit ? LIGHT_LINES : 1;
+}
+
+double
 ws_silhouette_point_u (const WsOutline *outline)
 {
-  return outline->noise * sqrt (2 * sqrt (G_PI) * MAX (outline->blur_px, 0.3));
+  return (outline->front_lit ? LIGHT_POINTS : 1) * outline->noise *
+         sqrt (2 * sqrt (G_PI) * MAX (outline->blur_px, 0.3));
 }
 
 double

@@ -53,7 +53,12 @@ void ws_silhouette_add_near_lens (WsQuantity *quantity);
  * the assumed one moves every edge outward or inward by a part of the blur. */
 double ws_silhouette_level_u (const WsImage *image, const WsOutline *outline);
 
-/* Standard deviation of one outline point, px: the Cramer-Rao bound of its scan line. */
+/* What the light of a front-lit tool, which varies along its edges, makes of the scatter that a
+ * jackknife tells: a factor, 1 in silhouette. */
+double ws_silhouette_light_factor (const WsOutline *outline);
+
+/* Standard deviation of one outline point, px: the Cramer-Rao bound of its scan line, and more
+ * where the tool is lit from the front. */
 double ws_silhouette_point_u (const WsOutline *outline);
 
 /* How far a round edge of radius `radius` px looks inside its true place, px: half the light
