@@ -552,11 +552,44 @@ take_thing (const WsImage *image, Reduced *reduced, const Comparison *c, gboolea
     segment->mask = ws_mask_of_thing (image, c->things, c->tool, reduced->factor);
 }
 
+/* Cells of plain ground lie within this part of it; so many, as a share of all, may not: dust. */
+#define PLAIN_PART 0.15
+#define MAX_UNPLAIN 0.001
+
+/* One dark tool that comes in from the border of a plain ground: nothing else to look for, and no
+ * time to spend. */
+static gboolean
+is_plain_silhouette (const Reduced *reduced, const Object objects[2], const WsSegment *segment)
+{
+  const guint w = reduced->width, h = reduced->height;
+  if (!segment->tool_is_dark || segment->tool_level > LIT_SHARE * segment->ground_level ||
+      objects[1].area > MAX_SECOND_SHARE * objects[0].area)
+    return FALSE;
+  gsize unplain = 0, touching = 0;
+  for (guint y = 0; y < h; y++)
+    for (guint x = 0; x < w; x++)
+    {
+      const gsize i = (gsize)y * w + x;
+      if (x == 0 || y == 0 || x + 1 == w || y + 1 == h)
+        touching += reduced->label[i] == objects[0].label ? 1 : 0;
+      if (reduced->tool[i])
+        continue;
+      const double half = field_value (&segment->threshold, (x + 0.5) / w, (y + 0.5) / h);
+      const double ground = 2 * half - segment->tool_level;
+      if (fabs ((double)reduced->light[i] - ground) > PLAIN_PART * ground &&
+          !near_other_class (reduced, x, y, 0))
+        unplain++;
+    }
+  return touching > 0 && unplain < MAX_UNPLAIN * w * h;
+}
+
 /* Number of the tool among the labels. */
 static guint
 choose_tool (const WsImage *image, Reduced *reduced, const Object objects[2], gboolean may_clip,
              WsSegment *segment)
 {
+  if (is_plain_silhouette (reduced, objects, segment))
+    return objects[0].label;
   const Comparison c = find_tool (reduced, objects, segment);
   guint label = 0;
   if (c.finding == NO_GROUND)
