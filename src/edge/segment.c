@@ -565,7 +565,7 @@ is_plain_silhouette (const Reduced *reduced, const Object objects[2], const WsSe
   if (!segment->tool_is_dark || segment->tool_level > LIT_SHARE * segment->ground_level ||
       objects[1].area > MAX_SECOND_SHARE * objects[0].area)
     return FALSE;
-  gsize unplain = 0, touching = 0;
+  guint unplain = 0, touching = 0;
   for (guint y = 0; y < h; y++)
     for (guint x = 0; x < w; x++)
     {
