@@ -209,6 +209,39 @@ add_burn (const WsImage *image, const Found *found, const WsToolCard *card, cons
   ws_burn_edges_report (edges, card, optics, FALSE, result);
 }
 
+/* A camera square at the margin sees its corner half a diameter from the body's side. A view turned
+ * by d shows tan (relief) / cos (d), 0.02 of it at 10 degrees; refused beyond this, of which a near
+ * camera may take 2 degrees, since the side lies deeper than the corner. */
+#define MOST_TURN_DEG 10.0
+
+/* Degrees that the margin's corner has been turned away from the body's side, by the card's
+ * diameter; 0 when that or the scale is not known. */
+static double
+turn_of (const Found *found, const WsToolCard *card, const WsOptics *optics)
+{
+  if (!optics->has_scale || !(card->diameter_mm > 0))
+    return 0;
+  const double radius = 0.5 * card->diameter_mm / optics->mm_per_px;
+  return ws_degrees (asin (CLAMP (found->edge.radius / radius - 1, -1.0, 1.0)));
+}
+
+static void
+judge_view (const Found *found, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  const double turn = turn_of (found, card, optics);
+  if (fabs (turn) > MOST_TURN_DEG)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the camera looks at the margin some %.0f degrees askew; %s", fabs (turn),
+                      turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
+    return;
+  }
+  const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
+  if (relief->U > MOST_U_DEG)
+    ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                      "the relief would be known to %.1f degrees only", relief->U);
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -219,21 +252,19 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   Found found = find_relief (image, optics, &picture, &has_axis);
   if (!has_axis)
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "no straight side of the body beside plain ground, point up");
+                      "no straight side of the body beside plain ground; put the point up and show "
+                      "more of the body below it");
   else if (found.side == 0)
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "no outer corner with the flank's edge across the margin; let flank and "
-                      "margin differ in light");
+                      "no flank's edge with the margin's step at an outer corner; turn a margin's "
+                      "corner toward the camera and light flank and margin differently");
   else
   {
     add_relief (&found, optics, result);
     mark_relief (&found, result);
     result->hand = found.side > 0 ? "right" : "left";
-    const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
-    if (relief->U > MOST_U_DEG)
-      ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                        "the relief would be known to %.1f degrees only", relief->U);
-    else
+    judge_view (&found, card, optics, result);
+    if (result->reason == WS_RETAKE_NONE)
       add_burn (image, &found, card, optics, result);
   }
   ws_relief_edge_clear (&found.edge);

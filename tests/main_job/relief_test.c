@@ -11,17 +11,39 @@
 #define FIRST_SEED 101
 #define N_SCENES 10
 
+/* A clear one, telecentric. */
+#define TURNED_SEED 107
+
 /* What is asked of each, degrees. */
 #define MOST_ERROR 0.5
 
+/* With the diameter on the card, or without a card. */
 static TrialRun *
-measured (const SceneDrill *drill, const SceneRelief *relief, gboolean jpeg)
+measure_picture (const char *folder, const char *path, double mm_per_px, double diameter)
+{
+  if (!(diameter > 0))
+    return trial_measure_view (trial_program (), "drill-relief", path, mm_per_px);
+  char number[G_ASCII_DTOSTR_BUF_SIZE];
+  g_autofree char *card = g_build_filename (folder, "drill.tool", NULL);
+  g_autofree char *text =
+    g_strdup_printf ("[tool]\nid = drill\nkind = twist-drill\ndiameter_mm = %s\n",
+                     g_ascii_dtostr (number, sizeof number, diameter));
+  assert_true (g_file_set_contents (card, text, -1, NULL));
+  g_ascii_dtostr (number, sizeof number, mm_per_px);
+  const char *const options[] = { "--tool", card, "--scale", number, NULL };
+  TrialRun *run = trial_measure_with (trial_program (), "drill-relief", path, options);
+  g_remove (card);
+  return run;
+}
+
+static TrialRun *
+measured (const SceneDrill *drill, const SceneRelief *relief, gboolean jpeg, double diameter)
 {
   g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
   g_autofree char *path = g_build_filename (folder, jpeg ? "picture.jpg" : "picture.png", NULL);
   g_autoptr (SceneImage) image = scene_render_relief (drill, relief);
   assert_true (scene_image_save (image, path, 92));
-  TrialRun *run = trial_measure_view (trial_program (), "drill-relief", path, relief->mm_per_px);
+  TrialRun *run = measure_picture (folder, path, relief->mm_per_px, diameter);
   g_remove (path);
   g_rmdir (folder);
   assert_non_null (run->record);
@@ -50,7 +72,7 @@ rendered_reliefs_are_measured (void **state)
     SceneReliefTruth truth;
     scene_random_relief (seed, &drill, &relief);
     scene_relief_truth (&drill, &relief, &truth);
-    g_autoptr (TrialRun) run = measured (&drill, &relief, seed % 4 == 0);
+    g_autoptr (TrialRun) run = measured (&drill, &relief, seed % 4 == 0, 0);
     if (trial_is_retake (run))
     {
       g_print ("%u, lamps %d: %s\n", (guint)seed, (int)relief.lamps,
@@ -86,9 +108,34 @@ a_silhouette_is_refused (void **state)
   relief.exposure = 0.004;
   relief.ground = 0.6;
   relief.burn = 0.0;
-  g_autoptr (TrialRun) run = measured (&drill, &relief, FALSE);
+  g_autoptr (TrialRun) run = measured (&drill, &relief, FALSE, 0);
   assert_true (trial_is_retake (run));
   assert_contains (trial_text (run->record, "detail"), "flank");
+}
+
+/* The drill turned about its axis until the margin looks past the camera: told by the diameter, and
+ * which way to turn it back. */
+static void
+a_turned_drill_is_refused (void **state)
+{
+  (void)state;
+  SceneDrill drill;
+  SceneRelief relief;
+  scene_random_relief (TURNED_SEED, &drill, &relief);
+  relief.burn = 0.0;
+  /* The body's side stays in the picture. */
+  relief.mm_per_px *= 1.2;
+  for (int way = -1; way <= 1; way++)
+  {
+    relief.turn_deg = 13.0 * way;
+    g_autoptr (TrialRun) run = measured (&drill, &relief, FALSE, drill.diameter);
+    assert_true (trial_is_retake (run) == (way != 0));
+    if (way == 0)
+      continue;
+    const char *detail = trial_text (run->record, "detail");
+    assert_contains (detail, "askew");
+    assert_true ((strstr (detail, "counterclockwise") != NULL) == (way < 0));
+  }
 }
 
 int
@@ -102,6 +149,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (rendered_reliefs_are_measured),
     cmocka_unit_test (a_silhouette_is_refused),
+    cmocka_unit_test (a_turned_drill_is_refused),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
