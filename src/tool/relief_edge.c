@@ -374,6 +374,26 @@ move_to_corner (Frame *frame, double radius, const WsReliefCorner *corner, const
 
 #define FINE_REACH 5
 
+/* Lightness that counts for over-exposed, means of some px beside the edge; noise takes some off.
+ */
+#define CLIPPED 97.0
+
+/* There the lighter side has more light than it shows, and the half-way place moves outward. */
+static guint8
+is_clipped (const Frame *frame, const Curve *curve, WsPoint p)
+{
+  double light[2] = { 0, 0 };
+  for (gint side = 0; side < 2; side++)
+    for (gint k = -READ_ALONG; k <= READ_ALONG; k++)
+      for (gint d = 2; d <= 4; d++)
+      {
+        const double s = p.x + (double)k * frame->reach / READ_ALONG;
+        const WsPoint at = place_of (frame, s, p.y + curve->b * (s - p.x) + (side == 0 ? -d : d));
+        light[side] += ws_relief_light (frame->plane, at.x, at.y) / (3 * (2 * READ_ALONG + 1));
+      }
+  return MAX (light[0], light[1]) > CLIPPED;
+}
+
 static gboolean
 place_finely (const WsEndPicture *picture, const Frame *frame, const Curve *curve, WsPoint *p)
 {
@@ -423,6 +443,7 @@ void
 ws_relief_edge_clear (WsReliefEdge *edge)
 {
   g_clear_pointer (&edge->points, g_array_unref);
+  g_clear_pointer (&edge->clipped, g_array_unref);
 }
 
 gboolean
@@ -454,6 +475,7 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
                           .down = frame.down,
                           .radius = follow.radius,
                           .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)),
+                          .clipped = g_array_new (FALSE, FALSE, sizeof (guint8)),
                           .u_corner = u_corner,
                           .reach = reach,
                           .clarity = clarity_of (&follow),
@@ -462,8 +484,11 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
   {
     WsPoint p = g_array_index (points, WsPoint, i);
     const Curve local = { 0, follow.curve.b, 0 };
-    if (place_finely (picture, &frame, &local, &p))
-      g_array_append_val (edge->points, p);
+    if (!place_finely (picture, &frame, &local, &p))
+      continue;
+    const guint8 clipped = is_clipped (&frame, &local, p);
+    g_array_append_val (edge->points, p);
+    g_array_append_val (edge->clipped, clipped);
   }
   return TRUE;
 }

@@ -27,6 +27,7 @@ typedef struct
   WsPoint away, down; /* unit: square to the axis over the flank; and away from the point */
   double radius;      /* px, of the drill, by the body's side */
   GArray *points;     /* of WsPoint: (s, o) from the corner along `away` and `down`, px, s rising */
+  GArray *clipped;    /* of guint8, one a point: its lighter side is over-exposed */
   double u_corner;    /* along `away`, px */
   gint reach;         /* px along the edge that points are means over */
   double clarity;     /* steps of light along it, in parts of those beside it */
@@ -55,8 +56,9 @@ typedef struct
 } WsReliefTangent;
 
 /*
- * o = a + b psi + c psi^2 + e psi^3 in radii, psi = asin (s / radius), less a lift over the land; b
- * is the tangent's slope at the corner (docs/methods.md, (L11)).  FALSE for too few points.
+ * o = a + b psi + c psi^2 + e psi^3 in radii, psi = asin (s / radius), less a lift over the land
+ * and with a shift where light is clipped; b is the tangent's slope at the corner (docs/methods.md,
+ * (L11)).  FALSE for too few points.
  */
 gboolean ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent);
 

@@ -37,10 +37,14 @@
 #define LEAST_LAND 0.12
 #define MARGIN 0.14
 
+/* How far an edge may move where its lighter side is over-exposed, px (own trials). */
+#define U_CLIPPED 0.6
+
 enum
 {
-  N_TERMS = 5,
-  LIFT = 4
+  LIFT = 4,
+  SHIFT,
+  N_TERMS
 };
 
 #define LEAST_POINTS 30
@@ -49,6 +53,7 @@ enum
 typedef struct
 {
   const WsPoint *points;
+  const guint8 *clipped;
   guint n;
   double radius;
   double step;       /* s of the margin's step, px; HUGE_VAL for none */
@@ -84,6 +89,7 @@ terms_of (const Problem *problem, guint i, const Solution *before, double terms[
   terms[2] = psi * psi;
   terms[3] = psi * psi * psi;
   terms[LIFT] = land ? -1 : 0;
+  terms[SHIFT] = problem->clipped[i];
   const double clearance = MAX (before->x[LIFT], 0) / LIFT_PER_CLEARANCE;
   return p.y / problem->radius - (land ? LAND_SLOPE * clearance * before->x[1] * psi : 0);
 }
@@ -105,6 +111,7 @@ solve (const Problem *problem, Solution *solution)
     y[3] = A[3 * N_TERMS + 3] * TWIST;
     /* Without a land its lift is nothing. */
     A[LIFT * N_TERMS + LIFT] = 1e-9;
+    A[SHIFT * N_TERMS + SHIFT] = k * problem->radius * problem->radius / (U_CLIPPED * U_CLIPPED);
     for (guint i = 0; i < problem->n; i++)
     {
       if (is_left_out (problem, i))
@@ -193,6 +200,7 @@ ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent)
   const guint n = n_telling (edge);
   const double radius = edge->radius;
   Problem problem = { points,
+                      (const guint8 *)(const void *)edge->clipped->data,
                       n,
                       radius,
                       HUGE_VAL,

@@ -12,6 +12,7 @@ edge_points (double slope, double bend, double lift, double to, double noise, Ws
 {
   *edge = (WsReliefEdge){ .radius = RADIUS, .u_corner = 3, .reach = WS_RELIEF_SHORT_REACH };
   edge->points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  edge->clipped = g_array_new (FALSE, TRUE, sizeof (guint8));
   for (double s = 2; s < to * RADIUS; s += 1)
   {
     const double psi = asin (s / RADIUS);
@@ -24,6 +25,7 @@ edge_points (double slope, double bend, double lift, double to, double noise, Ws
     const WsPoint p = { s, o + noise * sin (1.7 * s) };
     g_array_append_val (edge->points, p);
   }
+  g_array_set_size (edge->clipped, edge->points->len);
 }
 
 /* The tangent of an edge that is used up. */
@@ -90,6 +92,26 @@ wild_points_are_left_out (void **state)
   assert_near (tan (tangent_of (&edge).angle), 0.2, 0.002);
 }
 
+/* Over-exposed beyond the first 50 px, where the edge seems to lie 0.6 px off. */
+static void
+a_shift_by_clipping_is_told_from_slope (void **state)
+{
+  (void)state;
+  WsReliefEdge edge;
+  edge_points (0.2, 0.05, 8, 0.6, 0.1, &edge);
+  for (guint i = 0; i < edge.points->len; i++)
+  {
+    WsPoint *p = &g_array_index (edge.points, WsPoint, i);
+    if (p->x < 50)
+      continue;
+    p->y -= 0.6;
+    g_array_index (edge.clipped, guint8, i) = 1;
+  }
+  const WsReliefTangent tangent = tangent_of (&edge);
+  assert_near (tan (tangent.angle), 0.2, 0.003);
+  assert_true (fabs (tan (tangent.angle) - 0.2) <= 2 * tangent.u);
+}
+
 static void
 few_points_are_refused (void **state)
 {
@@ -112,6 +134,7 @@ main (void)
     cmocka_unit_test (a_body_without_a_step_has_none),
     cmocka_unit_test (a_margin_alone_is_less_sure),
     cmocka_unit_test (wild_points_are_left_out),
+    cmocka_unit_test (a_shift_by_clipping_is_told_from_slope),
     cmocka_unit_test (few_points_are_refused),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
