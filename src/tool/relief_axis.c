@@ -134,7 +134,18 @@ run_along (const GArray *points, WsPoint p, double slope)
   return best;
 }
 
-/* A run below another one is the body's, the other one the flank's outline. */
+/* An outline that turns from one run into another does so between them, px more or less. */
+#define MEET 40
+
+static gboolean
+turns_into (const Run *upper, const Run *lower)
+{
+  const double y = (upper->x - lower->x) / (lower->slope - upper->slope);
+  return y > upper->bottom - MEET && y < lower->top + MEET;
+}
+
+/* A run that another one turns into downward is the flank's outline, the other one the body's; else
+ * the longer one counts: the lower may be a streak where the body's rim has the ground's light. */
 static gboolean
 is_better (const Run *a, const Run *b, double least)
 {
@@ -142,9 +153,11 @@ is_better (const Run *a, const Run *b, double least)
     return FALSE;
   if (b->bottom - b->top < least)
     return TRUE;
-  if (a->top > b->bottom - GAP)
+  if (a->top > b->bottom - GAP && turns_into (b, a))
     return TRUE;
-  return b->top < a->bottom - GAP && a->bottom - a->top > b->bottom - b->top;
+  if (b->top > a->bottom - GAP && turns_into (a, b))
+    return FALSE;
+  return a->bottom - a->top > b->bottom - b->top;
 }
 
 /* Points this far apart make a line to try, in points. */

@@ -10,7 +10,9 @@
 static void
 edge_points (double slope, double bend, double lift, double to, double noise, WsReliefEdge *edge)
 {
-  *edge = (WsReliefEdge){ .radius = RADIUS, .u_corner = 3, .reach = WS_RELIEF_SHORT_REACH };
+  *edge = (WsReliefEdge){
+    .radius = RADIUS, .u_corner = 3, .reach = WS_RELIEF_SHORT_REACH, .clarity = 30
+  };
   edge->points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   edge->clipped = g_array_new (FALSE, TRUE, sizeof (guint8));
   for (double s = 2; s < to * RADIUS; s += 1)
@@ -113,6 +115,18 @@ a_shift_by_clipping_is_told_from_slope (void **state)
 }
 
 static void
+an_unclear_edge_leaves_the_corner_less_sure (void **state)
+{
+  (void)state;
+  WsReliefEdge edge;
+  edge_points (0.2, 0.1, 8, 0.6, 0.1, &edge);
+  const WsReliefTangent clear = tangent_of (&edge);
+  edge_points (0.2, 0.1, 8, 0.6, 0.1, &edge);
+  edge.clarity = 8;
+  assert_true (tangent_of (&edge).u_corner > 2 * clear.u_corner);
+}
+
+static void
 few_points_are_refused (void **state)
 {
   (void)state;
@@ -135,6 +149,7 @@ main (void)
     cmocka_unit_test (a_margin_alone_is_less_sure),
     cmocka_unit_test (wild_points_are_left_out),
     cmocka_unit_test (a_shift_by_clipping_is_told_from_slope),
+    cmocka_unit_test (an_unclear_edge_leaves_the_corner_less_sure),
     cmocka_unit_test (few_points_are_refused),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
