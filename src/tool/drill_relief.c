@@ -130,7 +130,7 @@ find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *p
 #define U_SQUARE_RAD 0.0015
 
 /* Light that changes along the body's side bends it by so much over its length, px (own trials). */
-#define U_SIDE_PX 0.3
+#define U_SIDE_PX 0.6
 
 static void
 mark_relief (const Found *found, WsResult *result)
