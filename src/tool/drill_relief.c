@@ -6,6 +6,7 @@
 
 #include "base/geometry.h"
 #include "tool/burn_outline.h"
+#include "tool/coarse.h"
 #include "tool/relief_edge.h"
 
 enum
@@ -209,6 +210,14 @@ add_burn (const WsImage *image, const Found *found, const WsToolCard *card, cons
   ws_burn_edges_report (edges, card, optics, FALSE, result);
 }
 
+/* A drill is held from outside: what lies free in the picture is none, whatever its edges. */
+static gboolean
+comes_in (const WsSampler *sampler)
+{
+  g_autoptr (WsCoarse) coarse = ws_coarse_find (sampler, TRUE);
+  return coarse != NULL;
+}
+
 /* A camera square at the margin sees its corner half a diameter from the body's side. A view turned
  * by d shows tan (relief) / cos (d), 0.02 of it at 10 degrees; refused beyond this, of which a near
  * camera may take 2 degrees, since the side lies deeper than the corner. */
@@ -258,6 +267,9 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
                       "no flank's edge with the margin's step at an outer corner; turn a margin's "
                       "corner toward the camera and light flank and margin differently");
+  else if (!comes_in (&sampler))
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "no drill comes in from the picture's border on plain ground");
   else
   {
     add_relief (&found, optics, result);
