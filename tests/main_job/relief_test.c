@@ -138,6 +138,20 @@ a_turned_drill_is_refused (void **state)
   }
 }
 
+/* Ten tempered bars on a table: one's end is an edge behind another's straight side. */
+static void
+bars_on_a_table_are_refused (void **state)
+{
+  (void)state;
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "photos/temper-colours");
+  if (folder == NULL)
+    return;
+  g_autofree char *path =
+    g_build_filename (folder, "Tempering_standards_used_in_blacksmithing.jpg", NULL);
+  g_autoptr (TrialRun) run = trial_measure_view (trial_program (), "drill-relief", path, NAN);
+  assert_true (trial_is_retake (run));
+}
+
 int
 main (void)
 {
@@ -149,6 +163,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (rendered_reliefs_are_measured),
     cmocka_unit_test (a_silhouette_is_refused),
+    cmocka_unit_test (bars_on_a_table_are_refused),
     cmocka_unit_test (a_turned_drill_is_refused),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
