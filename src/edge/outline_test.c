@@ -9,7 +9,7 @@
 static WsOutline *
 trace (const WsImage *image)
 {
-  const WsSegment segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = ws_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
   WsOutline *outline = ws_outline_trace (image, &segment);
   assert_non_null (outline);
@@ -304,7 +304,7 @@ the_hole_of_a_ring (void **state)
   for (guint y = 236; y < 248; y++)
     memset (image->linear + (gsize)y * WIDTH + 340, 0, 12 * sizeof (guint16));
 
-  const WsSegment segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = ws_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
   g_autoptr (WsOutline) outer = ws_outline_trace (image, &segment);
   g_autoptr (WsOutline) inner = ws_outline_trace_hole (image, &segment, centre);

@@ -93,7 +93,7 @@ test_the_picture_s_border_ends_the_search (void **state)
   g_autoptr (WsImage) image = picture (&plain);
   g_autoptr (WsOutline) outline = outline_at (SIDE - 1);
   assert_near (ws_exposure_clipped (image, outline), 0, 1e-9);
-  const WsSegment segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = ws_segment_find (image);
   assert_near (ws_shelf_share (image, &segment, outline), 0, 1e-9);
 }
 

@@ -30,7 +30,7 @@ trace (const Case *wanted, WsLeadingEdge *edge)
 {
   SceneDrill drill;
   g_autoptr (WsImage) image = picture_of (wanted, &drill);
-  const WsSegment segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = ws_segment_find (image);
   g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
   assert_non_null (outline);
   WsRetake reason;

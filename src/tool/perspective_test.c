@@ -74,7 +74,7 @@ look (const Case *wanted, double distance_mm)
   seen.camera.centre_x = 25;
   seen.camera.centre_y = -15;
   g_autoptr (WsImage) image = picture_of (&drill, &seen.camera);
-  const WsSegment segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = ws_segment_find (image);
   seen.outline = ws_outline_trace (image, &segment);
   assert_non_null (seen.outline);
   WsRetake reason;
