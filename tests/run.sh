@@ -14,9 +14,13 @@ all) presets="release asan clang" ;;
   ;;
 esac
 
+# What tests ask: text and fonts of a PDF, XML by its schema, a locale with a decimal comma.
+asked="poppler-utils libxml2-utils locales"
+# The words are meant to be split.
+# shellcheck disable=SC2086
 case "$presets" in
-*clang*) tests/setup.sh clang ;;
-*) tests/setup.sh ;;
+*clang*) tests/setup.sh clang $asked ;;
+*) tests/setup.sh $asked ;;
 esac
 
 for preset in $presets; do

@@ -65,6 +65,30 @@ arrows_lie_where_they_belong (void **state)
   assert_int_equal (coloured (image, (WsPoint){ 1400, 200 }, FALSE), 0);
 }
 
+/* Arrows point the way the residual does: to the right, and up where y gets less.  The greater is
+ * the longer, as many times as it is greater. */
+static void
+arrows_point_where_things_are_off_to (void **state)
+{
+  (void)state;
+  const WsResidual residuals[] = { { { 400, 600 }, { 0.02, 0 }, FALSE },
+                                   { { 1200, 600 }, { 0, -0.01 }, FALSE } };
+  const WsResidualChart chart = { .title = "",
+                                  .subtitle = "",
+                                  .width = WIDTH,
+                                  .height = HEIGHT,
+                                  .residuals = residuals,
+                                  .n_residuals = 2 };
+  g_autoptr (WsImage) image = decode (&chart);
+  /* Nine in ten are no longer than 60 px of the sheet: 63 and 32 px, 84 and 42 of the field. */
+  assert_true (coloured (image, (WsPoint){ 400 + 60, 600 }, FALSE) > 20);
+  assert_int_equal (coloured (image, (WsPoint){ 400 + 110, 600 }, FALSE), 0);
+  assert_int_equal (coloured (image, (WsPoint){ 400 - 30, 600 }, FALSE), 0);
+  assert_true (coloured (image, (WsPoint){ 1200, 600 - 28 }, FALSE) > 20);
+  assert_int_equal (coloured (image, (WsPoint){ 1200, 600 - 66 }, FALSE), 0);
+  assert_int_equal (coloured (image, (WsPoint){ 1200, 600 + 28 }, FALSE), 0);
+}
+
 /* Nothing to scale by: none, or all of them zero. */
 static void
 nothing_to_show_does_no_harm (void **state)
@@ -78,7 +102,10 @@ nothing_to_show_does_no_harm (void **state)
   chart.residuals = &zero;
   chart.n_residuals = 1;
   g_autoptr (WsImage) still = decode (&chart);
-  assert_true (still->height > empty->height - 1000);
+  /* The field as wide as the sheet's margins let it, between head and foot. */
+  assert_int_equal (empty->height, 128 + 1200 + 112);
+  assert_int_equal (still->height, 128 + 900 + 112);
+  assert_true (coloured (still, zero.where, FALSE) > 5);
 }
 
 int
@@ -86,6 +113,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (arrows_lie_where_they_belong),
+    cmocka_unit_test (arrows_point_where_things_are_off_to),
     cmocka_unit_test (nothing_to_show_does_no_harm),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

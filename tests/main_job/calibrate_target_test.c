@@ -516,7 +516,7 @@ reference_boards_give_the_camera (void **state)
 }
 
 int
-main (void)
+main (int argc, char **argv)
 {
   if (trial_program () == NULL)
   {
@@ -529,8 +529,12 @@ main (void)
     cmocka_unit_test_setup (too_few_boards_leave_the_old_file, forget_pictures),
     cmocka_unit_test_setup (wrong_calls_are_told, forget_pictures),
     cmocka_unit_test_setup (one_board_gives_a_telecentric_scale, forget_pictures),
-    cmocka_unit_test_setup (published_photographs_give_the_published_camera, forget_pictures),
-    cmocka_unit_test_setup (reference_boards_give_the_camera, forget_pictures),
   };
-  return cmocka_run_group_tests (tests, set_up, tear_down);
+  const struct CMUnitTest references[] = {
+    cmocka_unit_test_setup (reference_boards_give_the_camera, forget_pictures),
+    cmocka_unit_test_setup (published_photographs_give_the_published_camera, forget_pictures),
+  };
+  return argc > 1 && strcmp (argv[1], "references") == 0
+           ? cmocka_run_group_tests (references, set_up, tear_down)
+           : cmocka_run_group_tests (tests, set_up, tear_down);
 }
