@@ -86,8 +86,8 @@ WsImage *ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name,
 
 /*
  * The same picture with its colour, for views that find out only while measuring that they want it:
- * a silhouette then never pays for it.  NULL when it has none, or came without its file.  The caller
- * owns the result.
+ * a silhouette then never pays for it.  NULL when it has none, or came without its file.  The
+ * caller owns the result.
  */
 WsImage *ws_image_in_colour (const WsImage *image);
 

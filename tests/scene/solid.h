@@ -45,7 +45,7 @@ typedef struct
   double relief;        /* tangent */
   double cone_distance; /* mm; 0: plane flanks */
   double cone_share;
-  ScenePoint *section;  /* at z = 0, closed, each half the other turned half a turn */
+  ScenePoint *section; /* at z = 0, closed, each half the other turned half a turn */
   gsize n_section;
   Flank flank[N_LIPS];
 } Solid;
