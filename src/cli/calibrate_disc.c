@@ -2,7 +2,7 @@
 
 #include "base/geometry.h"
 #include "cli/calibrate_shots.h"
-#include "optics/ring.h"
+#include "optics/calibrate/ring.h"
 
 /* As for pins. */
 #define K1_STEP 1e-4

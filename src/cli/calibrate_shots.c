@@ -10,9 +10,9 @@
 
 #include "base/file.h"
 #include "base/number.h"
-#include "base/stats.h"
 #include "cli/calibrate.h"
 #include "cli/verbs.h"
+#include "maths/stats.h"
 
 #define MAX_MM 1000.0 /* own choice, as in lists */
 

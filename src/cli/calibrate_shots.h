@@ -8,7 +8,7 @@
 #include <whetsight/image.h>
 
 #include "cli/shots.h"
-#include "optics/scale_fit.h"
+#include "optics/calibrate/scale_fit.h"
 
 G_BEGIN_DECLS
 

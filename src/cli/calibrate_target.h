@@ -6,7 +6,7 @@
 
 #include <whetsight/calibration.h>
 
-#include "optics/target.h"
+#include "optics/calibrate/target.h"
 
 G_BEGIN_DECLS
 

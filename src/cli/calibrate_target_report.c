@@ -9,7 +9,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "optics/propagate.h"
-#include "report/residuals.h"
+#include "report/chart/residuals.h"
 
 #define COVERAGE 2.0
 

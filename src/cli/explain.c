@@ -6,11 +6,11 @@
 
 #include <whetsight/error.h>
 
-#include "base/centre_height.h"
 #include "base/geometry.h"
 #include "base/number.h"
 #include "cli/suggest.h"
 #include "cli/verbs.h"
+#include "tool/centre_height.h"
 
 /* Rows of the table on either side of centre. */
 #define ROWS 5

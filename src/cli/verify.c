@@ -9,8 +9,8 @@
 
 #include "base/number.h"
 #include "cli/verbs.h"
-#include "optics/target.h"
-#include "report/control_chart.h"
+#include "optics/calibrate/target.h"
+#include "report/chart/control_chart.h"
 
 #define SIGNIFICANT_DIGITS 12
 

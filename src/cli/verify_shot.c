@@ -2,10 +2,10 @@
 
 #include <math.h>
 
-#include "optics/board.h"
-#include "optics/pin.h"
-#include "optics/ring.h"
-#include "optics/target.h"
+#include "optics/calibrate/board.h"
+#include "optics/calibrate/pin.h"
+#include "optics/calibrate/ring.h"
+#include "optics/calibrate/target.h"
 
 #define COVERAGE_FACTOR 2.0 /* JCGM 100:2008, 6.3.3: about 95 % */
 

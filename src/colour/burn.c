@@ -1,7 +1,7 @@
 #include "colour/burn.h"
 
-#include "base/stats.h"
 #include "colour/burn_fade.h"
+#include "maths/stats.h"
 
 #include <math.h>
 #include <string.h>

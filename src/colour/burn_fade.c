@@ -1,6 +1,6 @@
 #include "colour/burn_fade.h"
 
-#include "base/stats.h"
+#include "maths/stats.h"
 
 #include <math.h>
 

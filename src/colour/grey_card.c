@@ -1,6 +1,6 @@
 #include "colour/grey_card.h"
 
-#include "base/stats.h"
+#include "maths/stats.h"
 
 #include <math.h>
 

@@ -1,7 +1,7 @@
 #include "edge/circle.h"
 
 #include "base/geometry.h"
-#include "base/stats.h"
+#include "maths/stats.h"
 
 #define MAX_ROUNDS 200
 

@@ -1,7 +1,7 @@
 #include "edge/line.h"
 
 #include "base/geometry.h"
-#include "base/stats.h"
+#include "maths/stats.h"
 
 #include <string.h>
 

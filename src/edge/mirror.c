@@ -1,6 +1,6 @@
 #include "edge/mirror.h"
 
-#include "base/stats.h"
+#include "maths/stats.h"
 
 #include <string.h>
 

@@ -1,8 +1,8 @@
 #include "edge/outline.h"
 
 #include "base/geometry.h"
-#include "base/stats.h"
 #include "edge/profile.h"
+#include "maths/stats.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -13,7 +13,7 @@
 #ifndef WS_EDGE_OUTLINE_H
 #define WS_EDGE_OUTLINE_H
 
-#include "edge/segment.h"
+#include "edge/find/segment.h"
 
 G_BEGIN_DECLS
 

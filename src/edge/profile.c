@@ -1,6 +1,6 @@
 #include "edge/profile.h"
 
-#include "base/stats.h"
+#include "maths/stats.h"
 
 #include <math.h>
 

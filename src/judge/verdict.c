@@ -1,7 +1,7 @@
 #include <math.h>
 #include <whetsight/judge.h>
 
-#include "base/stats.h"
+#include "maths/stats.h"
 
 /* Decimal inputs such as 116 + 0.3 are rounded to binary; a value exactly one U from a
  * limit must not be decided by that.  Twelve digits are far beyond any measurement here. */

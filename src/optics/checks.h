@@ -7,7 +7,7 @@
 
 #include <whetsight/calibration.h>
 
-#include "base/control.h"
+#include "maths/control.h"
 
 G_BEGIN_DECLS
 

@@ -9,7 +9,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "report/canvas.h"
-#include "report/picture_area.h"
+#include "report/picture/picture_area.h"
 #include "report/words.h"
 
 /* All in points, 1/72 inch. */

@@ -3,8 +3,8 @@
 
 #include <whetsight/trend.h>
 
-#include "base/control.h"
 #include "base/number.h"
+#include "maths/control.h"
 
 #define LEAST_FOR_LIMITS 3
 #define SPARK_LENGTH 72

@@ -1,10 +1,10 @@
 #include "tool/silhouette.h"
 
 #include "base/geometry.h"
-#include "edge/segment.h"
+#include "edge/find/exposure.h"
+#include "edge/find/segment.h"
+#include "edge/find/shelf.h"
 #include "optics/correct.h"
-#include "tool/exposure.h"
-#include "tool/shelf.h"
 
 /* An edge blurred over more than this share of the tool's size hides corners and chips: as for
  * drills. */

@@ -9,9 +9,9 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
-#include "edge/segment.h"
-#include "judge/uncertainty.h"
-#include "tool/drill_point.h"
+#include "edge/find/segment.h"
+#include "maths/uncertainty.h"
+#include "tool/drill/point.h"
 
 #define TRIALS 20000
 #define SEED 8

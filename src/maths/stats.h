@@ -1,0 +1,37 @@
+/*
+ * Order statistics and distributions.  Nothing here allocates; functions that
+ * say "reorders" permute the caller's array.
+ */
+#ifndef WS_MATHS_STATS_H
+#define WS_MATHS_STATS_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+/* The q-quantile (0 .. 1) of n >= 1 values, linear between order statistics
+ * (Hyndman & Fan 1996, definition 7).  Reorders `values`. */
+double ws_quantile (double *values, gsize n, double q);
+
+/* Reorders `values`. */
+double ws_median (double *values, gsize n);
+
+/* 1.4826 x median |v - median|: the standard deviation for normal values.
+ * Reorders and overwrites `values`. */
+double ws_mad_sigma (double *values, gsize n);
+
+/* Standard normal distribution. */
+double ws_normal_cdf (double z);
+double ws_normal_pdf (double z);
+
+/*
+ * Solves the symmetric positive definite n x n system A x = b by Cholesky's
+ * factorisation; A row-major, overwritten by the inverse of A when `invert`,
+ * else by its factor; b overwritten by x.  n <= 8.  FALSE when A is not
+ * positive definite (to rounding).
+ */
+gboolean ws_solve_spd (double *A, double *b, guint n, gboolean invert);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,507 @@
+#include "optics/calibrate/target_fit.h"
+
+#include <string.h>
+
+#include <whetsight/error.h>
+
+#include "base/geometry.h"
+#include "optics/pinhole.h"
+#include "vision/ws_vision.h"
+
+#define MAX_ROUNDS 60
+#define MAX_HALVINGS 30
+
+/* Sum of squares, px^2 a corner, that no step can lower by more: far below any noise. */
+#define AT_REST 1e-12
+
+/* Step of a rotation, rad, and of a translation, relative to the distance, for central
+ * differences: between rounding and curvature.  All other parameters act linearly or nearly so. */
+#define STEP 1e-6
+
+/* What board errors can't be told from: a shift, turn, growth and perspective of every view. */
+#define PLANE_FREEDOMS 8
+
+/* ---- Parameters ---------------------------------------------------------------------- */
+
+static guint
+n_free_of (const WsTargetFit *fit)
+{
+  guint n = 0;
+  for (guint i = 0; i < WS_TARGET_CAMERA; i++)
+    n += fit->is_free[i] ? 1 : 0;
+  return n;
+}
+
+int
+ws_target_fit_index (const WsTargetFit *fit, guint parameter, guint view)
+{
+  if (parameter >= WS_TARGET_CAMERA)
+    return (int)(n_free_of (fit) + WS_TARGET_POSE * view + parameter - WS_TARGET_CAMERA);
+  if (!fit->is_free[parameter])
+    return -1;
+  int index = 0;
+  for (guint i = 0; i < parameter; i++)
+    index += fit->is_free[i] ? 1 : 0;
+  return index;
+}
+
+void
+ws_target_fit_parameters (const WsTargetFit *fit, guint view, double parameters[WS_LENS_P_N])
+{
+  memcpy (parameters, fit->camera, sizeof fit->camera);
+  memcpy (parameters + WS_TARGET_CAMERA, fit->poses + WS_TARGET_POSE * view,
+          WS_TARGET_POSE * sizeof (double));
+}
+
+static void
+move (WsTargetFit *fit, guint n_views, const double *step, double share)
+{
+  guint k = 0;
+  for (guint i = 0; i < WS_TARGET_CAMERA; i++)
+    if (fit->is_free[i])
+      fit->camera[i] += share * step[k++];
+  for (guint i = 0; i < WS_TARGET_POSE * n_views; i++)
+    fit->poses[i] += share * step[k++];
+}
+
+/* ---- Residuals and slopes ---------------------------------------------------------------- */
+
+/* What a view's points depend on, in the order of the covariance. */
+typedef struct
+{
+  double parameters[WS_LENS_P_N];
+  guint n;
+  guint of[WS_LENS_P_N];    /* the lens' parameter */
+  guint index[WS_LENS_P_N]; /* in the covariance */
+  double step[WS_LENS_P_N];
+} View;
+
+/* Distortion is linear in its parameters: any step will do that moves a corner of the picture by
+ * some tenths of a pixel. */
+static double
+step_of (const WsTargetData *data, const double *p, guint parameter)
+{
+  const double corner = 0.5 * hypot (data->width, data->height) / p[WS_LENS_P_FX];
+  switch (parameter)
+  {
+  case WS_LENS_P_K1:
+    return 1e-4 / pow (corner, 2);
+  case WS_LENS_P_K2:
+    return 1e-4 / pow (corner, 4);
+  case WS_LENS_P_K3:
+    return 1e-4 / pow (corner, 6);
+  case WS_LENS_P_P1:
+  case WS_LENS_P_P2:
+    return 1e-4 / corner;
+  case WS_LENS_P_TX:
+  case WS_LENS_P_TY:
+  case WS_LENS_P_TZ:
+    return STEP * p[WS_LENS_P_TZ];
+  case WS_LENS_P_RX:
+  case WS_LENS_P_RY:
+  case WS_LENS_P_RZ:
+    return STEP;
+  default:
+    return STEP * p[WS_LENS_P_FX];
+  }
+}
+
+static View
+view_of (const WsTargetData *data, const WsTargetFit *fit, guint view)
+{
+  View v = { .n = 0 };
+  ws_target_fit_parameters (fit, view, v.parameters);
+  for (guint i = 0; i < WS_LENS_P_N; i++)
+  {
+    const int index = ws_target_fit_index (fit, i, view);
+    if (index < 0)
+      continue;
+    v.of[v.n] = i;
+    v.index[v.n] = (guint)index;
+    v.step[v.n++] = step_of (data, v.parameters, i);
+  }
+  return v;
+}
+
+/* d (x, y) / d parameter, two rows of v->n. */
+static void
+slopes_of (const View *v, WsPoint board, double slopes[2][WS_LENS_P_N])
+{
+  double p[WS_LENS_P_N];
+  memcpy (p, v->parameters, sizeof p);
+  for (guint k = 0; k < v->n; k++)
+  {
+    const double at = p[v->of[k]], h = v->step[k];
+    p[v->of[k]] = at + h;
+    const WsPoint more = ws_pinhole_project (p, board);
+    p[v->of[k]] = at - h;
+    const WsPoint less = ws_pinhole_project (p, board);
+    p[v->of[k]] = at;
+    slopes[0][k] = (more.x - less.x) / (2 * h);
+    slopes[1][k] = (more.y - less.y) / (2 * h);
+  }
+}
+
+static WsPoint
+seen_at (const WsTargetData *data, guint view, guint point)
+{
+  return data->points[(gsize)view * data->n_points + point];
+}
+
+WsPoint
+ws_target_fit_residual (const WsTargetData *data, const WsTargetFit *fit, guint view, guint point)
+{
+  double p[WS_LENS_P_N];
+  ws_target_fit_parameters (fit, view, p);
+  return ws_point_sub (seen_at (data, view, point), ws_pinhole_project (p, data->board[point]));
+}
+
+static double
+sum_of_view (const WsTargetData *data, const WsTargetFit *fit, guint view)
+{
+  double sum = 0;
+  for (guint i = 0; i < data->n_points; i++)
+  {
+    const WsPoint r = ws_target_fit_residual (data, fit, view, i);
+    sum += ws_point_dot (r, r);
+  }
+  return sum;
+}
+
+static double
+sum_of_squares (const WsTargetData *data, const WsTargetFit *fit)
+{
+  double sum = 0;
+  for (guint v = 0; v < data->n_views; v++)
+    sum += sum_of_view (data, fit, v);
+  return sum;
+}
+
+/* ---- Linear algebra ------------------------------------------------------------------------ */
+
+/* Inverse of a symmetric positive definite matrix in place, by Cholesky's factorisation of the
+ * matrix scaled to a unit diagonal, since the parameters' sizes differ by many powers of ten. */
+static gboolean
+invert (double *A, guint n)
+{
+  const double singular = 1e-14; /* rounding of doubles with some reserve */
+  g_autofree double *scale = g_new (double, n);
+  g_autofree double *L = g_new0 (double, (gsize)n *n);
+  g_autofree double *inverse = g_new0 (double, (gsize)n *n);
+  for (guint i = 0; i < n; i++)
+  {
+    if (!(A[i * n + i] > 0))
+      return FALSE;
+    scale[i] = 1 / sqrt (A[i * n + i]);
+  }
+  for (guint j = 0; j < n; j++)
+    for (guint i = j; i < n; i++)
+    {
+      double sum = A[i * n + j] * scale[i] * scale[j];
+      for (guint k = 0; k < j; k++)
+        sum -= L[i * n + k] * L[j * n + k];
+      if (i == j && !(sum > singular))
+        return FALSE;
+      L[i * n + j] = i == j ? sqrt (sum) : sum / L[j * n + j];
+    }
+  for (guint j = 0; j < n; j++) /* columns of L's inverse */
+    for (guint i = j; i < n; i++)
+    {
+      double sum = i == j ? 1 : 0;
+      for (guint k = j; k < i; k++)
+        sum -= L[i * n + k] * inverse[k * n + j];
+      inverse[i * n + j] = sum / L[i * n + i];
+    }
+  for (guint i = 0; i < n; i++)
+    for (guint j = 0; j <= i; j++)
+    {
+      double sum = 0;
+      for (guint k = i; k < n; k++)
+        sum += inverse[k * n + i] * inverse[k * n + j];
+      A[i * n + j] = A[j * n + i] = sum * scale[i] * scale[j];
+    }
+  return TRUE;
+}
+
+/* ---- Least squares ----------------------------------------------------------------------------
+ */
+
+/* Adds a view's J'J times `weight`, and its J'r unless `gradient` is NULL. */
+static void
+add_normal_equations (const WsTargetData *data, const WsTargetFit *fit, guint view, double weight,
+                      double *normal, double *gradient)
+{
+  const guint n = fit->n_parameters;
+  const View v = view_of (data, fit, view);
+  for (guint i = 0; i < data->n_points; i++)
+  {
+    double s[2][WS_LENS_P_N];
+    slopes_of (&v, data->board[i], s);
+    const WsPoint r = ws_target_fit_residual (data, fit, view, i);
+    for (guint a = 0; a < v.n; a++)
+    {
+      if (gradient != NULL)
+        gradient[v.index[a]] += s[0][a] * r.x + s[1][a] * r.y;
+      for (guint b = 0; b < v.n; b++)
+        normal[v.index[a] * n + v.index[b]] += weight * (s[0][a] * s[0][b] + s[1][a] * s[1][b]);
+    }
+  }
+}
+
+/* Halves the step until it helps; the sum of squares it comes to. */
+static double
+descend (const WsTargetData *data, WsTargetFit *fit, const double *step, double sum)
+{
+  double share = 1;
+  move (fit, data->n_views, step, share);
+  for (guint i = 0; i < MAX_HALVINGS; i++)
+  {
+    const double next = sum_of_squares (data, fit);
+    if (next <= sum)
+      return next;
+    move (fit, data->n_views, step, -0.5 * share);
+    share *= 0.5;
+  }
+  move (fit, data->n_views, step, -share);
+  return sum;
+}
+
+static gboolean
+undetermined (GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "the views don't determine the camera; take more, the board tilted by 15 to 30 "
+               "degrees to different sides");
+  return FALSE;
+}
+
+/* Gauss-Newton; leaves the inverse of J'J in fit->covariance. */
+static gboolean
+iterate (const WsTargetData *data, WsTargetFit *fit, double *sum, GError **error)
+{
+  const guint n = fit->n_parameters;
+  const double rest = AT_REST * data->n_points * data->n_views;
+  g_autofree double *gradient = g_new (double, n);
+  g_autofree double *step = g_new (double, n);
+  *sum = sum_of_squares (data, fit);
+  for (guint round = 0; round < MAX_ROUNDS; round++)
+  {
+    memset (fit->covariance, 0, (gsize)n * n * sizeof (double));
+    memset (gradient, 0, n * sizeof (double));
+    for (guint v = 0; v < data->n_views; v++)
+      add_normal_equations (data, fit, v, 1, fit->covariance, gradient);
+    if (!isfinite (*sum) || !invert (fit->covariance, n))
+      return undetermined (error);
+    double promised = 0;
+    for (guint i = 0; i < n; i++)
+    {
+      step[i] = 0;
+      for (guint j = 0; j < n; j++)
+        step[i] += fit->covariance[i * n + j] * gradient[j];
+      promised += step[i] * gradient[i];
+    }
+    if (promised < rest)
+      return TRUE;
+    *sum = descend (data, fit, step, *sum);
+  }
+  return undetermined (error);
+}
+
+/* ---- Covariance --------------------------------------------------------------------------------
+ */
+
+/* One corner of the board over all views. */
+typedef struct
+{
+  double weight[3]; /* sum of A'A: xx, xy, yy */
+  double pull[2];   /* sum of A'r */
+} Corner;
+
+/* A = d (x, y) / d (board), row-major. */
+static void
+board_slopes (const View *v, WsPoint board, double a[4])
+{
+  const double h = STEP * v->parameters[WS_LENS_P_TZ];
+  const WsPoint right = ws_pinhole_project (v->parameters, ws_point (board.x + h, board.y));
+  const WsPoint left = ws_pinhole_project (v->parameters, ws_point (board.x - h, board.y));
+  const WsPoint below = ws_pinhole_project (v->parameters, ws_point (board.x, board.y + h));
+  const WsPoint above = ws_pinhole_project (v->parameters, ws_point (board.x, board.y - h));
+  a[0] = (right.x - left.x) / (2 * h);
+  a[1] = (below.x - above.x) / (2 * h);
+  a[2] = (right.y - left.y) / (2 * h);
+  a[3] = (below.y - above.y) / (2 * h);
+}
+
+static Corner
+corner_of (const WsTargetData *data, const WsTargetFit *fit, const View *views, guint point)
+{
+  Corner corner = { { 0 }, { 0 } };
+  for (guint v = 0; v < data->n_views; v++)
+  {
+    double a[4];
+    board_slopes (&views[v], data->board[point], a);
+    const WsPoint r = ws_target_fit_residual (data, fit, v, point);
+    corner.weight[0] += a[0] * a[0] + a[2] * a[2];
+    corner.weight[1] += a[0] * a[1] + a[2] * a[3];
+    corner.weight[2] += a[1] * a[1] + a[3] * a[3];
+    corner.pull[0] += a[0] * r.x + a[2] * r.y;
+    corner.pull[1] += a[1] * r.x + a[3] * r.y;
+  }
+  return corner;
+}
+
+/* What moving the corner alone would take off the sum of squares. */
+static double
+gain_of (const Corner *c)
+{
+  const double det = c->weight[0] * c->weight[2] - c->weight[1] * c->weight[1];
+  return (c->pull[0] * c->pull[0] * c->weight[2] - 2 * c->pull[0] * c->pull[1] * c->weight[1] +
+          c->pull[1] * c->pull[1] * c->weight[0]) /
+         det;
+}
+
+/* (T4): variance components of picture and board by the method of moments. */
+static void
+split_variance (const WsTargetData *data, WsTargetFit *fit, const View *views, double sum)
+{
+  const double n = 2.0 * data->n_points * data->n_views, n_board = 2.0 * data->n_points;
+  fit->sigma_px = sqrt (sum / MAX (n - fit->n_parameters, 1));
+  fit->board_mm = 0;
+  const double within = n - fit->n_parameters - n_board + PLANE_FREEDOMS;
+  if (!data->same_corners || within < n_board)
+    return;
+  double between = 0, weight = 0;
+  for (guint i = 0; i < data->n_points; i++)
+  {
+    const Corner corner = corner_of (data, fit, views, i);
+    between += gain_of (&corner);
+    weight += corner.weight[0] + corner.weight[2];
+  }
+  const double variance = MAX (sum - between, 0) / within;
+  const double excess = between - (n_board - PLANE_FREEDOMS) * variance;
+  if (excess <= 0)
+    return;
+  fit->sigma_px = sqrt (variance);
+  fit->board_mm = sqrt (excess / weight);
+}
+
+/* Adds what the board's own error in one corner does to all parameters, of unit variance times
+ * `variance`. */
+static void
+add_board_error (const WsTargetData *data, WsTargetFit *fit, const double *inverse,
+                 const View *views, guint point, double variance)
+{
+  const guint n = fit->n_parameters;
+  g_autofree double *pull = g_new0 (double, (gsize)2 * n);
+  g_autofree double *change = g_new0 (double, (gsize)2 * n);
+  for (guint v = 0; v < data->n_views; v++)
+  {
+    double s[2][WS_LENS_P_N], a[4];
+    slopes_of (&views[v], data->board[point], s);
+    board_slopes (&views[v], data->board[point], a);
+    for (guint k = 0; k < views[v].n; k++)
+    {
+      pull[views[v].index[k]] += s[0][k] * a[0] + s[1][k] * a[2];
+      pull[n + views[v].index[k]] += s[0][k] * a[1] + s[1][k] * a[3];
+    }
+  }
+  for (guint i = 0; i < n; i++)
+    for (guint j = 0; j < n; j++)
+    {
+      change[i] += inverse[i * n + j] * pull[j];
+      change[n + i] += inverse[i * n + j] * pull[n + j];
+    }
+  for (guint i = 0; i < n; i++)
+    for (guint j = 0; j < n; j++)
+      fit->covariance[i * n + j] +=
+        variance * (change[i] * change[j] + change[n + i] * change[n + j]);
+}
+
+/* product = A B, n x n. */
+static void
+multiply (const double *A, const double *B, guint n, double *product)
+{
+  memset (product, 0, (gsize)n * n * sizeof (double));
+  for (guint i = 0; i < n; i++)
+    for (guint k = 0; k < n; k++)
+      for (guint j = 0; j < n; j++)
+        product[i * n + j] += A[i * n + k] * B[k * n + j];
+}
+
+/* What noise in the pictures does.  Views differ in it by light and blur, so each has its share of
+ * the variance by its own residuals. */
+static void
+spread_noise (const WsTargetData *data, WsTargetFit *fit, const double *inverse, double sum)
+{
+  const guint n = fit->n_parameters;
+  g_autofree double *scatter = g_new0 (double, (gsize)n *n);
+  g_autofree double *half = g_new (double, (gsize)n *n);
+  for (guint v = 0; v < data->n_views; v++)
+  {
+    const double share = sum > 0 ? data->n_views * sum_of_view (data, fit, v) / sum : 1;
+    add_normal_equations (data, fit, v, share * fit->sigma_px * fit->sigma_px, scatter, NULL);
+  }
+  multiply (inverse, scatter, n, half);
+  multiply (half, inverse, n, fit->covariance);
+}
+
+/* (T5) */
+static void
+set_covariance (const WsTargetData *data, WsTargetFit *fit, double sum)
+{
+  const gsize n2 = (gsize)fit->n_parameters * fit->n_parameters;
+  g_autofree View *views = g_new (View, data->n_views);
+  for (guint v = 0; v < data->n_views; v++)
+    views[v] = view_of (data, fit, v);
+  split_variance (data, fit, views, sum);
+  g_autofree double *inverse = g_new (double, n2);
+  memcpy (inverse, fit->covariance, n2 * sizeof (double));
+  spread_noise (data, fit, inverse, sum);
+  if (fit->board_mm > 0)
+    for (guint i = 0; i < data->n_points; i++)
+      add_board_error (data, fit, inverse, views, i, fit->board_mm * fit->board_mm);
+}
+
+gboolean
+ws_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error)
+{
+  double sum;
+  fit->n_parameters = n_free_of (fit) + WS_TARGET_POSE * data->n_views;
+  g_free (fit->covariance);
+  fit->covariance = g_new (double, (gsize)fit->n_parameters * fit->n_parameters);
+  if (!iterate (data, fit, &sum, error))
+    return FALSE;
+  fit->rms_px = sqrt (sum / ((double)data->n_points * data->n_views));
+  set_covariance (data, fit, sum);
+  return TRUE;
+}
+
+/* ---- Start --------------------------------------------------------------------------------------
+ */
+
+gboolean
+ws_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error)
+{
+  G_STATIC_ASSERT (sizeof (WsPoint) == 2 * sizeof (double));
+  const WsVisionViews views = { .width = data->width,
+                                .height = data->height,
+                                .n_views = data->n_views,
+                                .n_points = data->n_points,
+                                .board = &data->board[0].x,
+                                .points = &data->points[0].x };
+  double found[6];
+  *fit = (WsTargetFit){ .poses = g_new0 (double, (gsize)WS_TARGET_POSE * data->n_views) };
+  if (!ws_vision_calibrate (&views, found, fit->poses, error))
+    return FALSE;
+  memcpy (fit->camera + WS_LENS_P_FX, found, sizeof found);
+  for (guint i = WS_LENS_P_FX; i <= WS_LENS_P_K2; i++)
+    fit->is_free[i] = TRUE;
+  return TRUE;
+}
+
+void
+ws_target_fit_clear (WsTargetFit *fit)
+{
+  g_clear_pointer (&fit->poses, g_free);
+  g_clear_pointer (&fit->covariance, g_free);
+}

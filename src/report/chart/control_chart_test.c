@@ -1,0 +1,186 @@
+#include "base/testing.h"
+
+#include <whetsight/error.h>
+#include <whetsight/image.h>
+
+#include "report/chart/control_chart.h"
+
+typedef struct
+{
+  WsCalibration *calibration;
+  GPtrArray *checks;
+} Fixture;
+
+static int
+set_up (void **state)
+{
+  Fixture *fixture = g_new0 (Fixture, 1);
+  fixture->calibration = ws_calibration_new ("pin", "Quillbrook Turning, bench 2");
+  fixture->checks = ws_checks_new ();
+  *state = fixture;
+  return 0;
+}
+
+static int
+tear_down (void **state)
+{
+  Fixture *fixture = *state;
+  ws_calibration_free (fixture->calibration);
+  g_ptr_array_unref (fixture->checks);
+  g_free (fixture);
+  return 0;
+}
+
+/* Deviations in um of a pin checked day by day. */
+static void
+add_days (Fixture *fixture, double reference, const double *um, guint n)
+{
+  for (guint i = 0; i < n; i++)
+  {
+    g_autofree char *run = g_strdup_printf ("run-%u", i);
+    WsCheck *check =
+      ws_check_new (run, "diameter_mm", reference + um[i] / 1000, 0.001, reference, 0.0005);
+    check->calibration = g_strdup (fixture->calibration->id);
+    check->file = g_strdup ("a.png");
+    check->sha256 = g_strdup ("00");
+    g_snprintf (check->time, sizeof check->time, "2026-11-%02uT06:00:00Z", 1 + i);
+    g_ptr_array_add (fixture->checks, check);
+  }
+}
+
+static GBytes *
+chart_of (const Fixture *fixture, WsChartFormat format)
+{
+  g_autoptr (GError) error = NULL;
+  const char *id = fixture->calibration->id;
+  const WsCheckState state = ws_checks_state (fixture->checks, id);
+  g_autoptr (GPtrArray) series = ws_check_series (fixture->checks, id);
+  GBytes *chart = ws_control_chart (fixture->calibration, &state, series, format, &error);
+  assert_null (error);
+  assert_non_null (chart);
+  return chart;
+}
+
+static WsImage *
+picture_of (const Fixture *fixture)
+{
+  g_autoptr (GBytes) chart = chart_of (fixture, WS_CHART_PNG);
+  gsize n;
+  const guint8 *bytes = g_bytes_get_data (chart, &n);
+  WsImage *image = ws_image_decode (bytes, n, "chart", NULL, WS_IMAGE_COLOUR, NULL);
+  assert_non_null (image);
+  return image;
+}
+
+static guint
+count_pixels (const WsImage *image, guint8 r, guint8 g, guint8 b)
+{
+  guint n = 0;
+  for (gsize i = 0; i < (gsize)image->width * image->height; i++)
+    n += abs (image->rgb[3 * i] - r) < 3 && abs (image->rgb[3 * i + 1] - g) < 3 &&
+         abs (image->rgb[3 * i + 2] - b) < 3;
+  return n;
+}
+
+static const double steady[] = { 0.1, -0.1, 0.2, 0, -0.2, 0.1, 0, 0.1 };
+
+static void
+draws_a_panel_a_size (void **state)
+{
+  Fixture *fixture = *state;
+  add_days (fixture, 4.638, steady, G_N_ELEMENTS (steady));
+  g_autoptr (WsImage) one = picture_of (fixture);
+  add_days (fixture, 2, steady, G_N_ELEMENTS (steady));
+  g_autoptr (WsImage) two = picture_of (fixture);
+  assert_int_equal (one->width, 1280);
+  assert_true (two->height > one->height + 200);
+}
+
+/* The same values with and without the failure: only the point's look differs in vermilion (cross)
+ * and green (disc). */
+static void
+a_failed_point_is_seen (void **state)
+{
+  Fixture *fixture = *state;
+  static const double values[] = { 0.1, -0.1, 3, 0, -0.2, 0.1, 0, 0.1 };
+  add_days (fixture, 4.638, values, G_N_ELEMENTS (values));
+  g_autoptr (WsImage) bad = picture_of (fixture);
+  ((WsCheck *)fixture->checks->pdata[2])->pass = TRUE;
+  g_autoptr (WsImage) good = picture_of (fixture);
+  assert_true (count_pixels (bad, 213, 94, 0) > count_pixels (good, 213, 94, 0) + 60);
+  assert_true (count_pixels (bad, 0, 158, 115) < count_pixels (good, 0, 158, 115) - 60);
+}
+
+static void
+draws_svg (void **state)
+{
+  Fixture *fixture = *state;
+  add_days (fixture, 4.638, steady, G_N_ELEMENTS (steady));
+  g_autoptr (GBytes) chart = chart_of (fixture, WS_CHART_SVG);
+  gsize n;
+  const char *text = g_bytes_get_data (chart, &n);
+  g_autofree char *whole = g_strndup (text, n);
+  assert_true (g_str_has_prefix (whole, "<?xml"));
+  assert_contains (whole, "1280");
+  assert_contains (whole, "</svg>");
+}
+
+static void
+draws_a_single_check_and_very_many (void **state)
+{
+  Fixture *fixture = *state;
+  double many[20];
+  add_days (fixture, 4.638, steady, 1);
+  g_autoptr (WsImage) one = picture_of (fixture);
+  assert_true (one->height > 0);
+  for (guint size = 0; size < 12; size++)
+  {
+    for (guint i = 0; i < G_N_ELEMENTS (many); i++)
+      many[i] = 0.01 * i * size;
+    add_days (fixture, 5 + size, many, G_N_ELEMENTS (many));
+  }
+  g_autoptr (WsImage) image = picture_of (fixture);
+  assert_true (image->height < 3000);
+}
+
+static void
+assert_words (Fixture *fixture, const double *um, guint n, const char *expected)
+{
+  g_ptr_array_set_size (fixture->checks, 0);
+  add_days (fixture, 4.638, um, n);
+  g_autoptr (GPtrArray) series = ws_check_series (fixture->checks, fixture->calibration->id);
+  g_autofree char *words = ws_control_words (series->pdata[0]);
+  g_autofree char *name = ws_control_series_name (series->pdata[0]);
+  assert_string_equal (name, "diameter 4.638 mm");
+  if (expected == NULL)
+    assert_null (words);
+  else
+    assert_contains (words, expected);
+}
+
+static void
+words_for_signals (void **state)
+{
+  static const double rising[] = { 0, 0.5, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6 };
+  static const double falling[] = { 0, -0.5, 0, -0.1, -0.2, -0.3, -0.4, -0.5, -0.6 };
+  static const double beyond[] = { 0.1, -0.1, 0.1, -0.1, 0.1, 1 };
+  static const double above[] = { -0.3, 0, 0.3, -0.3, 0.2, 0.25, 0.2, 0.25, 0.2, 0.25, 0.2 };
+  assert_words (*state, steady, G_N_ELEMENTS (steady), NULL);
+  assert_words (*state, rising, G_N_ELEMENTS (rising), "last 7 deviations rise");
+  assert_words (*state, falling, G_N_ELEMENTS (falling), "last 7 deviations fall");
+  assert_words (*state, beyond, G_N_ELEMENTS (beyond), "outside the limits");
+  assert_words (*state, above, G_N_ELEMENTS (above), "above the mean");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test_setup_teardown (draws_a_panel_a_size, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (a_failed_point_is_seen, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (draws_svg, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (draws_a_single_check_and_very_many, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (words_for_signals, set_up, tear_down),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

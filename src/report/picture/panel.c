@@ -1,0 +1,280 @@
+#include "report/picture/panel.h"
+
+#include <math.h>
+
+#include "base/number.h"
+#include "report/canvas.h"
+#include "report/words.h"
+
+/* All sizes in units; a sheet is 1280 units wide or more. */
+#define MARGIN 28.0
+#define VERDICT_HEIGHT 188.0
+#define VERDICT_LETTERS 118.0
+#define SCOPE_LETTERS 46.0
+#define ROW_HEIGHT 33.0
+#define ROW_LETTERS 20.0
+#define ADVICE_LETTERS 24.0
+#define SMALL_LETTERS 15.0
+#define COLUMN_GAP 44.0
+
+/* Parts of a column's width. */
+#define VALUE_END 0.78
+#define GAUGE_START 0.815
+#define GAUGE_END 0.935
+#define SHAPE_AT 0.98
+
+static WsTextStyle
+letters (const WsPanel *panel, double size, gboolean bold, WsColour colour)
+{
+  return (WsTextStyle){ .size = size * panel->unit, .bold = bold, .colour = colour };
+}
+
+static void
+fill_rectangle (const WsPanel *panel, double x, double y, double width, double height,
+                WsColour colour)
+{
+  cairo_new_path (panel->cr);
+  cairo_rectangle (panel->cr, x, y, width, height);
+  ws_canvas_colour (panel->cr, colour);
+  cairo_fill (panel->cr);
+}
+
+/* The verdict. */
+
+static void
+draw_identity (const WsPanel *panel, const WsReport *report, WsColour ink)
+{
+  double u = panel->unit;
+  double right = panel->x + panel->width - MARGIN * u;
+  WsTextStyle style = letters (panel, 26.0, TRUE, ink);
+  g_autofree char *tool = ws_words_tool (report);
+  g_autofree char *time = ws_words_time (report);
+  g_auto (GStrv) parts = g_strsplit (tool, " · ", 2);
+  style.across = WS_END;
+
+  double y = panel->y + 24.0 * u;
+  for (gsize i = 0; parts[i] != NULL; i++, y += 36.0 * u)
+  {
+    ws_canvas_text (panel->cr, &style, right, y, parts[i]);
+    style.bold = FALSE;
+    style.size = 22.0 * u;
+  }
+  ws_canvas_text (panel->cr, &style, right, y, time);
+}
+
+static void
+draw_word (const WsPanel *panel, const WsReport *report, double middle, WsColour ink)
+{
+  double width, height;
+  double x = panel->x + (MARGIN + 124.0) * panel->unit;
+  const char *text = ws_words_verdict (report->result->verdict);
+  WsTextStyle style = letters (panel, VERDICT_LETTERS, TRUE, ink);
+  style.down = WS_MIDDLE;
+  ws_canvas_text (panel->cr, &style, x, middle, text);
+  if (ws_words_scope (report) == NULL)
+    return;
+  ws_canvas_measure (panel->cr, &style, text, &width, &height);
+  style.size = SCOPE_LETTERS * panel->unit;
+  g_autofree char *scope = g_strdelimit (g_strdup (ws_words_scope (report)), " ", '\n');
+  ws_canvas_text (panel->cr, &style, x + width + 20.0 * panel->unit, middle, scope);
+}
+
+double
+ws_panel_verdict_height (double unit)
+{
+  return VERDICT_HEIGHT * unit;
+}
+
+double
+ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
+{
+  double u = panel->unit;
+  WsVerdict verdict = report->result->verdict;
+  const char *banner = verdict == WS_VERDICT_RETAKE ? "Nothing was measured in this picture."
+                                                    : ws_words_meaning (report);
+  WsColour ink = ws_canvas_verdict_ink (verdict);
+  fill_rectangle (panel, panel->x, panel->y, panel->width, VERDICT_HEIGHT * u,
+                  ws_canvas_verdict_colour (verdict));
+
+  double middle = panel->y + 72.0 * u;
+  ws_canvas_verdict_shape (panel->cr, verdict, (WsPoint){ panel->x + (MARGIN + 50.0) * u, middle },
+                           50.0 * u, ink);
+  draw_word (panel, report, middle, ink);
+  WsTextStyle meaning = letters (panel, 24.0, FALSE, ink);
+  meaning.down = WS_MIDDLE;
+  meaning.wrap = panel->width - 2.0 * MARGIN * u;
+  ws_canvas_text (panel->cr, &meaning, panel->x + MARGIN * u, panel->y + 158.0 * u, banner);
+  draw_identity (panel, report, ink);
+  return VERDICT_HEIGHT * u;
+}
+
+/* Advice. */
+
+/* One paragraph behind a bullet; returns its height. */
+static double
+draw_paragraph (const WsPanel *panel, double y, gboolean bold, const char *text)
+{
+  double u = panel->unit;
+  double width, height;
+  WsTextStyle style = letters (panel, ADVICE_LETTERS, bold, WS_INK);
+  style.wrap = panel->width - (2.0 * MARGIN + 26.0) * u;
+  ws_canvas_measure (panel->cr, &style, text, &width, &height);
+  fill_rectangle (panel, panel->x + MARGIN * u, y + 10.0 * u, 11.0 * u, 11.0 * u, WS_INK);
+  ws_canvas_text (panel->cr, &style, panel->x + (MARGIN + 26.0) * u, y, text);
+  return height + 6.0 * u;
+}
+
+static double
+draw_retake (const WsPanel *panel, double y, const WsResult *result)
+{
+  double height = draw_paragraph (panel, y, TRUE, ws_retake_sentence (result->reason));
+  if (result->detail == NULL)
+    return height;
+  g_autofree char *seen = g_strconcat ("Seen: ", result->detail, NULL);
+  return height + draw_paragraph (panel, y + height, FALSE, seen);
+}
+
+static double
+draw_advice (const WsPanel *panel, double y, const WsResult *result)
+{
+  double height = 0.0;
+  if (result->reason != WS_RETAKE_NONE)
+    height = draw_retake (panel, y, result);
+  for (guint i = 0; i < result->advice->len; i++)
+    height += draw_paragraph (panel, y + height, FALSE, g_ptr_array_index (result->advice, i));
+  return height > 0.0 ? height + 14.0 * panel->unit : 0.0;
+}
+
+/* Values. */
+
+/* Where a value lies between its limits: the limits at 1/5 and 4/5 of the gauge, cut off
+ * at its ends. */
+static double
+on_gauge (double value, double lower, double upper)
+{
+  return CLAMP (0.2 + 0.6 * (value - lower) / (upper - lower), 0.0, 1.0);
+}
+
+/* A band for the limits, a needle for the value, a bar as long as +-U. */
+static void
+draw_gauge (const WsPanel *panel, double y, const WsQuantity *quantity)
+{
+  double u = panel->unit;
+  double x = panel->x + GAUGE_START * panel->width;
+  double width = (GAUGE_END - GAUGE_START) * panel->width;
+  double upper = quantity->upper;
+  /* What has an upper limit only can't be below 0. */
+  double lower = isfinite (quantity->lower) ? quantity->lower : 0.0;
+  if (!quantity->known || !isfinite (upper) || !isfinite (quantity->U) || lower >= upper)
+    return;
+
+  double left = on_gauge (quantity->value - quantity->U, lower, upper);
+  double right = on_gauge (quantity->value + quantity->U, lower, upper);
+  double needle = on_gauge (quantity->value, lower, upper);
+  double start = isfinite (quantity->lower) ? 0.2 : 0.0;
+  WsColour colour = ws_canvas_verdict_colour (quantity->verdict);
+  fill_rectangle (panel, x, y - 1.0 * u, width, 2.0 * u, WS_PALE);
+  fill_rectangle (panel, x + start * width, y - 9.0 * u, (0.8 - start) * width, 18.0 * u, WS_PALE);
+  fill_rectangle (panel, x + left * width, y - 3.0 * u, (right - left) * width, 6.0 * u, colour);
+  fill_rectangle (panel, x + needle * width - 3.0 * u, y - 12.0 * u, 6.0 * u, 24.0 * u, WS_INK);
+}
+
+static char *
+value_text (const WsQuantity *quantity)
+{
+  g_autofree char *value = ws_words_value (quantity);
+  g_autofree char *uncertainty = ws_words_uncertainty (quantity);
+  const char *unit = ws_words_unit (quantity);
+  gboolean degrees = quantity->info->unit == WS_UNIT_DEGREE;
+  if (value == NULL)
+    return g_strdup ("unknown");
+  return g_strdup_printf ("%s ± %s%s%s", value, uncertainty != NULL ? uncertainty : "?",
+                          degrees ? "" : " ", degrees ? "°" : unit);
+}
+
+static void
+draw_row (const WsPanel *panel, double y, const WsQuantity *quantity)
+{
+  double u = panel->unit;
+  double middle = y + 0.5 * ROW_HEIGHT * u;
+  g_autofree char *value = value_text (quantity);
+  WsTextStyle style = letters (panel, ROW_LETTERS, FALSE, WS_INK);
+  style.down = WS_MIDDLE;
+  ws_canvas_text (panel->cr, &style, panel->x, middle, quantity->info->label);
+  style.bold = quantity->verdict != WS_VERDICT_NONE;
+  style.across = WS_END;
+  ws_canvas_text (panel->cr, &style, panel->x + VALUE_END * panel->width, middle, value);
+  draw_gauge (panel, middle, quantity);
+  if (quantity->verdict != WS_VERDICT_NONE)
+    ws_canvas_verdict_shape (panel->cr, quantity->verdict,
+                             (WsPoint){ panel->x + SHAPE_AT * panel->width, middle }, 11.0 * u,
+                             ws_canvas_verdict_colour (quantity->verdict));
+  fill_rectangle (panel, panel->x, y + ROW_HEIGHT * u - 1.0, panel->width, 1.0, WS_PALE);
+}
+
+/* Two columns, read downward. */
+static double
+draw_table (const WsPanel *panel, double y, const WsResult *result)
+{
+  double u = panel->unit;
+  guint rows = (result->quantities->len + 1) / 2;
+  WsPanel column = *panel;
+  column.width = 0.5 * (panel->width - (2.0 * MARGIN + COLUMN_GAP) * u);
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    column.x = panel->x + MARGIN * u + (i < rows ? 0.0 : column.width + COLUMN_GAP * u);
+    draw_row (&column, y + (i < rows ? i : i - rows) * ROW_HEIGHT * u,
+              g_ptr_array_index (result->quantities, i));
+  }
+  return rows * ROW_HEIGHT * u;
+}
+
+static gboolean
+has_built_in_limits (const WsResult *result)
+{
+  for (guint i = 0; i < result->quantities->len; i++)
+    if (ws_words_is_built_in (g_ptr_array_index (result->quantities, i)))
+      return TRUE;
+  return FALSE;
+}
+
+/* Whoever looks at the picture years later asks first what the scale rests on. */
+static char *
+camera_words (const WsReport *report)
+{
+  const WsCalibrationUse *use = report->calibration;
+  if (use == NULL)
+    return g_strdup ("camera not calibrated");
+  return g_strdup_printf ("calibration %s%s%s", use->calibration->id,
+                          use->expired ? ", EXPIRED" : "",
+                          g_str_equal (use->check, "failed") ? ", FAILED ITS CHECK" : "");
+}
+
+static double
+draw_footer (const WsPanel *panel, double y, const WsReport *report)
+{
+  double u = panel->unit;
+  double width, height;
+  g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
+  g_autofree char *camera = camera_words (report);
+  g_autofree char *text = g_strdup_printf (
+    "%s  ·  %s  ·  %s%s%s  ·  whetsight %s", name, report->id, camera,
+    report->result->quantities->len > 0 ? "  ·  ± expanded uncertainty, k = 2" : "",
+    has_built_in_limits (report->result) ? "  ·  some limits are built in, see the record" : "",
+    WS_VERSION);
+  WsTextStyle style = letters (panel, SMALL_LETTERS, FALSE, WS_GREY);
+  style.wrap = panel->width - 2.0 * MARGIN * u;
+  ws_canvas_measure (panel->cr, &style, text, &width, &height);
+  ws_canvas_text (panel->cr, &style, panel->x + MARGIN * u, y + 12.0 * u, text);
+  return height + 28.0 * u;
+}
+
+double
+ws_panel_draw_values (const WsPanel *panel, const WsReport *report)
+{
+  double y = panel->y + 20.0 * panel->unit;
+  y += draw_advice (panel, y, report->result);
+  y += draw_table (panel, y, report->result);
+  y += draw_footer (panel, y, report);
+  return y - panel->y;
+}

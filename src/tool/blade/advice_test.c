@@ -1,0 +1,235 @@
+#include "base/testing.h"
+
+#include "tool/blade/advice.h"
+
+#include <math.h>
+#include <whetsight/judge.h>
+
+static const WsQuantityInfo infos[] = {
+  { "side_rake", WS_UNIT_DEGREE, NULL, "Side rake", "" },
+  { "edge_width", WS_UNIT_LENGTH, "CW", "Edge width", "" },
+  { "side_clearance_left", WS_UNIT_DEGREE, NULL, "Clearance left", "" },
+  { "side_clearance_right", WS_UNIT_DEGREE, NULL, "Clearance right", "" },
+  { "corner_radius_left", WS_UNIT_LENGTH, NULL, "Corner radius left", "" },
+  { "corner_radius_right", WS_UNIT_LENGTH, NULL, "Corner radius right", "" },
+  { "edge_straightness", WS_UNIT_LENGTH, NULL, "Edge straightness", "" },
+  { "chip_depth", WS_UNIT_LENGTH, NULL, "Chip depth", "" },
+  { "front_relief", WS_UNIT_DEGREE, NULL, "Front relief", "" },
+  { "top_rake", WS_UNIT_DEGREE, NULL, "Top rake", "" },
+  { "tip_height", WS_UNIT_LENGTH, NULL, "Tip height", "" },
+};
+
+static void
+set (WsResult *result, const char *stem, double value)
+{
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (g_str_equal (quantity->info->stem, stem))
+      quantity->value = value;
+  }
+}
+
+/* A good blade, 3 mm wide and 20 mm high. */
+static WsResult *
+measured (const char *view, gboolean has_scale)
+{
+  WsResult *result = ws_result_new (view);
+  for (gsize i = 0; i < G_N_ELEMENTS (infos); i++)
+  {
+    WsQuantity *quantity = ws_result_add_quantity (result, &infos[i], has_scale);
+    quantity->known = TRUE;
+    quantity->value = 0.0;
+    quantity->U = 0.005;
+  }
+  set (result, "side_rake", 7.0);
+  set (result, "edge_width", 3.0);
+  set (result, "side_clearance_left", 1.5);
+  set (result, "side_clearance_right", 1.5);
+  set (result, "front_relief", 10.0);
+  set (result, "top_rake", 5.0);
+  set (result, "tip_height", 20.0);
+  result->hand = "right";
+  return result;
+}
+
+static char *
+all_texts (const WsResult *result)
+{
+  GString *all = g_string_new (NULL);
+  for (guint i = 0; i < result->findings->len; i++)
+  {
+    const WsFinding *finding = g_ptr_array_index (result->findings, i);
+    g_string_append_printf (all, "%s: %s\n", finding->code, finding->text);
+  }
+  for (guint i = 0; i < result->advice->len; i++)
+    g_string_append_printf (all, "%s\n", (const char *)g_ptr_array_index (result->advice, i));
+  return g_string_free (all, FALSE);
+}
+
+static char *
+advised (WsResult *result, WsAnswer centre_hole)
+{
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  card->part_has_centre_hole = centre_hole;
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  if (g_str_equal (result->view, "blade-plan"))
+    ws_blade_plan_advise (card, result);
+  else
+    ws_blade_side_advise (card, result);
+  return all_texts (result);
+}
+
+static void
+test_a_good_blade_is_left_alone (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  g_autofree char *text = advised (result, WS_ANSWER_YES);
+  assert_contains (text, "Nothing to grind");
+  assert_contains (text, "hand: The right corner leads");
+  assert_lacks (text, "setback");
+  assert_true (result->cautions->len >= 4);
+}
+
+/* 3 mm (tan 11 - tan 7), by hand: 0.21479 mm at the lagging corner, the tip where it was. */
+static void
+test_too_little_rake_for_a_part_without_a_hole (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  g_autofree char *text = advised (result, WS_ANSWER_NO);
+  assert_contains (text, "side-rake-small");
+  assert_contains (text, "a tip left on it");
+  assert_contains (text, "11.0° of side rake");
+  assert_contains (text, "0.21 mm at the lagging (left) corner and nothing at the leading (right)");
+  assert_contains (text, "setting length needn't change");
+}
+
+/* 3 mm (tan 12 - tan 7) comes off the leading corner, and the tip moves by it: 0.26931 mm. */
+static void
+test_too_much_rake_moves_the_tip (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  set (result, "side_rake", 12.0);
+  result->hand = "left";
+  g_autofree char *text = advised (result, WS_ANSWER_YES);
+  assert_contains (text, "side-rake-large");
+  assert_contains (text, "pushed off early");
+  assert_contains (text, "nothing at the lagging (right) corner and 0.27 mm at the leading (left)");
+  assert_contains (text, "setback: Grinding it right moves the tip back by 0.27 mm");
+  assert_contains (text, "set the blade out by 0.27 mm again");
+}
+
+static void
+test_damage_is_ground_out (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  set (result, "chip_depth", 0.1);
+  set (result, "corner_radius_left", 0.3);
+  set (result, "side_clearance_right", -0.2);
+  const WsPoint chip[2] = { { 10, 20 }, { 10, 30 } };
+  ws_result_add_mark (result, WS_MARK_CHIP, NULL, chip, 2);
+  g_autofree char *text = advised (result, WS_ANSWER_YES);
+  assert_contains (text, "chip: The edge has a chip");
+  assert_contains (text, "corner-worn: The left corner");
+  assert_contains (text, "side-rubs: The right side has no clearance");
+  assert_contains (text, "back at the angle it has");
+  for (guint i = 0; i < result->findings->len; i++)
+  {
+    const WsFinding *finding = g_ptr_array_index (result->findings, i);
+    if (g_str_equal (finding->code, "chip"))
+      assert_near (finding->where_px.y, 30.0, 0.0);
+  }
+}
+
+static void
+test_without_a_scale_nothing_is_in_mm (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", FALSE);
+  set (result, "edge_width", 500.0);
+  g_autofree char *text = advised (result, WS_ANSWER_NO);
+  assert_contains (text, "no-scale");
+  /* 500 px (tan 11 - tan 7), by hand: 35.798. */
+  assert_contains (text, "35.8 px at the lagging");
+}
+
+/* 20 mm (tan 10 - tan 5), by hand: 1.7768 mm at the foot; the tip stays. */
+static void
+test_a_rubbing_heel (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-side", TRUE);
+  set (result, "front_relief", 5.0);
+  g_autofree char *text = advised (result, WS_ANSWER_UNKNOWN);
+  assert_contains (text, "front-relief-small");
+  assert_contains (text, "heel");
+  assert_contains (text, "take off 1.78 mm at its foot");
+  assert_contains (text, "setting length needn't change");
+}
+
+/* 20 mm (tan 15 - tan 10), by hand: 1.8324 mm at the edge; under 5 degrees of top rake the tip
+ * then is 0.1603 mm lower. */
+static void
+test_a_weak_edge (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-side", TRUE);
+  set (result, "front_relief", 15.0);
+  g_autofree char *text = advised (result, WS_ANSWER_UNKNOWN);
+  assert_contains (text, "front-relief-large");
+  assert_contains (text, "take off 1.83 mm at the edge");
+  assert_contains (text, "setback");
+  assert_contains (text, "0.16 mm lower");
+}
+
+/* The tip height on the card can't be judged, and no amounts follow. */
+static void
+test_without_a_base (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-side", TRUE);
+  set (result, "front_relief", 5.0);
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    quantity->known = !g_str_equal (quantity->info->stem, "tip_height");
+  }
+  g_autofree char *text = advised (result, WS_ANSWER_UNKNOWN);
+  assert_contains (text, "no-base: The base isn't in the picture");
+  assert_contains (text, "front-relief-small");
+  assert_contains (text, "Grind the front to 10.0° of relief. How much");
+  assert_lacks (text, "take off");
+}
+
+static void
+test_near_a_limit_nothing_is_claimed (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  set (result, "side_rake", 8.001);
+  g_autofree char *text = advised (result, WS_ANSWER_YES);
+  assert_lacks (text, "side-rake");
+  assert_contains (text, "too near a limit");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_a_good_blade_is_left_alone),
+    cmocka_unit_test (test_too_little_rake_for_a_part_without_a_hole),
+    cmocka_unit_test (test_too_much_rake_moves_the_tip),
+    cmocka_unit_test (test_damage_is_ground_out),
+    cmocka_unit_test (test_without_a_scale_nothing_is_in_mm),
+    cmocka_unit_test (test_a_rubbing_heel),
+    cmocka_unit_test (test_a_weak_edge),
+    cmocka_unit_test (test_without_a_base),
+    cmocka_unit_test (test_near_a_limit_nothing_is_claimed),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

@@ -1,0 +1,467 @@
+/*
+ * View `blade-plan`: a cutoff blade in silhouette from above, its front edge and both sides.
+ * Definitions of all quantities: docs/methods.md, section 14.
+ */
+#include <whetsight/view.h>
+
+#include "base/geometry.h"
+#include "tool/blade/advice.h"
+#include "tool/blade/blade.h"
+#include "tool/blade/lines.h"
+#include "tool/blade/mark.h"
+#include "tool/flank/burn_outline.h"
+#include "tool/silhouette.h"
+
+enum
+{
+  SIDE_RAKE,
+  EDGE_WIDTH,
+  LEADING_CORNER_ADVANCE,
+  SIDE_CLEARANCE_LEFT,
+  SIDE_CLEARANCE_RIGHT,
+  CORNER_RADIUS_LEFT,
+  CORNER_RADIUS_RIGHT,
+  EDGE_STRAIGHTNESS,
+  CHIP_DEPTH,
+  N_QUANTITIES
+};
+
+/* The first so many follow from the three lines alone. */
+#define N_FROM_LINES (SIDE_CLEARANCE_RIGHT + 1)
+
+static const WsQuantityInfo quantities[N_QUANTITIES + WS_BURN_OUTLINE_N] = {
+  { "side_rake", WS_UNIT_DEGREE, NULL, "Side rake",
+    "Angle between the front edge and the square to the reference line." },
+  { "edge_width", WS_UNIT_LENGTH, "CW", "Edge width",
+    "Between the theoretical corners, square to the reference line." },
+  { "leading_corner_advance", WS_UNIT_LENGTH, NULL, "Corner advance",
+    "How far the leading corner is ahead of the other along the reference line." },
+  { "side_clearance_left", WS_UNIT_DEGREE, NULL, "Clearance left",
+    "Between left side and reference line, positive where the blade narrows behind the edge." },
+  { "side_clearance_right", WS_UNIT_DEGREE, NULL, "Clearance right",
+    "Between right side and reference line, positive where the blade narrows behind the edge." },
+  { "corner_radius_left", WS_UNIT_LENGTH, NULL, "Corner radius left",
+    "Of the arc that touches front and left side and is as far from their corner as the edge." },
+  { "corner_radius_right", WS_UNIT_LENGTH, NULL, "Corner radius right",
+    "Of the arc that touches front and right side and is as far from their corner as the edge." },
+  { "edge_straightness", WS_UNIT_LENGTH, NULL, "Edge straightness",
+    "Peak to valley of the front edge about its line, chips left out." },
+  { "chip_depth", WS_UNIT_LENGTH, NULL, "Chip depth",
+    "Deepest notch below the front edge's line; 0 without a chip." },
+  WS_BURN_OUTLINE_QUANTITIES,
+};
+
+/* All that the numbers rest on. */
+typedef struct
+{
+  const WsImage *image;
+  const WsToolCard *card;
+  const WsOptics *optics;
+  const WsBlade *blade;
+  WsBladeLines lines;
+} Seen;
+
+/* ---- Quantities from lines, and their budgets --------------------------------------- */
+
+/* Toward the front; the right side is walked away from it. */
+static WsPoint
+reference_of (const WsBladeLines *lines, WsReferenceSide reference)
+{
+  const WsPoint left = ws_blade_lines_direction (lines, WS_BLADE_LEFT);
+  const WsPoint right = ws_blade_lines_direction (lines, WS_BLADE_RIGHT);
+  if (reference == WS_REFERENCE_LEFT)
+    return left;
+  if (reference == WS_REFERENCE_RIGHT)
+    return ws_point (-right.x, -right.y);
+  const WsPoint sum = ws_point_sub (left, right);
+  const double length = ws_point_length (sum);
+  return ws_point (sum.x / length, sum.y / length);
+}
+
+/* To the right of a direction, as seen looking along it. */
+static WsPoint
+right_of (WsPoint d)
+{
+  return ws_point (-d.y, d.x);
+}
+
+/* Angles in rad, lengths in px; rake and advance positive where the right corner leads.
+ * `how`: WsReferenceSide. */
+static void
+evaluate (const WsBladeLines *lines, const void *how, double *out)
+{
+  const WsPoint ahead = reference_of (lines, *(const WsReferenceSide *)how);
+  const WsPoint right = right_of (ahead);
+  const WsPoint front = ws_blade_lines_direction (lines, WS_BLADE_FRONT);
+  const WsPoint up = ws_blade_lines_direction (lines, WS_BLADE_LEFT);
+  const WsPoint down = ws_blade_lines_direction (lines, WS_BLADE_RIGHT);
+  const WsPoint run =
+    ws_point_sub (ws_blade_lines_corner (lines, 1), ws_blade_lines_corner (lines, 0));
+  out[SIDE_RAKE] = atan2 (ws_point_dot (front, ahead), ws_point_dot (front, right));
+  out[EDGE_WIDTH] = ws_point_dot (run, right);
+  out[LEADING_CORNER_ADVANCE] = ws_point_dot (run, ahead);
+  out[SIDE_CLEARANCE_LEFT] = atan2 (-ws_point_dot (up, right), ws_point_dot (up, ahead));
+  out[SIDE_CLEARANCE_RIGHT] = atan2 (-ws_point_dot (down, right), -ws_point_dot (down, ahead));
+}
+
+static const char *const edge_names[2 * WS_BLADE_N_EDGES] = {
+  "edge noise and form, left side place",  "edge noise and form, left side direction",
+  "edge noise and form, front place",      "edge noise and form, front direction",
+  "edge noise and form, right side place", "edge noise and form, right side direction",
+};
+
+/*
+ * What is straight ahead in the machine the picture doesn't tell: the blade's two clearances need
+ * not be equal, and then the feed isn't along the centreline.  Clearances of 0.8 to 2 degrees,
+ * each by itself (common practice, no source), have half their difference at a standard deviation
+ * of 0.25 degrees.
+ */
+#define FEED_DEG 0.25
+
+/* A blade laid on a table or held in a vise by eye lies in the picture's plane to a degree:
+ * common practice, no source.  It shortens what lies across the tilt. */
+#define TILT_DEG 1.0
+
+/* A tilt by t about the reference line shortens widths by cos t, one about the square to it
+ * lengths along it. */
+static void
+add_alignment_lines (const double at[N_FROM_LINES], const WsOptics *optics,
+                     WsQuantity *q[N_QUANTITIES])
+{
+  const double feed = ws_radians (FEED_DEG), rake = at[SIDE_RAKE];
+  const double shortening = 0.5 * ws_radians (TILT_DEG) * ws_radians (TILT_DEG);
+  ws_silhouette_line (q[EDGE_WIDTH], "alignment: feed against the reference line",
+                      WS_DISTRIBUTION_NORMAL, feed * fabs (at[LEADING_CORNER_ADVANCE]), optics);
+  ws_silhouette_line (q[LEADING_CORNER_ADVANCE], "alignment: feed against the reference line",
+                      WS_DISTRIBUTION_NORMAL, feed * at[EDGE_WIDTH], optics);
+  const double tilt[N_FROM_LINES] = {
+    [SIDE_RAKE] = 0.5 * fabs (sin (2 * rake)),
+    [EDGE_WIDTH] = at[EDGE_WIDTH],
+    [LEADING_CORNER_ADVANCE] = fabs (at[LEADING_CORNER_ADVANCE]),
+    [SIDE_CLEARANCE_LEFT] = 0.5 * fabs (sin (2 * at[SIDE_CLEARANCE_LEFT])),
+    [SIDE_CLEARANCE_RIGHT] = 0.5 * fabs (sin (2 * at[SIDE_CLEARANCE_RIGHT])),
+  };
+  for (guint i = 0; i < N_FROM_LINES; i++)
+    if (q[i]->known)
+      ws_silhouette_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
+                          tilt[i] * shortening, optics);
+}
+
+/* The reference side's own clearance is nothing that a picture tells: it stays unknown. */
+static gboolean
+is_told (guint i, WsReferenceSide reference)
+{
+  return !(i == SIDE_CLEARANCE_LEFT && reference == WS_REFERENCE_LEFT) &&
+         !(i == SIDE_CLEARANCE_RIGHT && reference == WS_REFERENCE_RIGHT);
+}
+
+static void
+fill_from_lines (const Seen *seen, const double at[N_FROM_LINES], WsQuantity *q[N_QUANTITIES])
+{
+  const WsReferenceSide reference = seen->card->reference_side;
+  const WsBladeModel model = { evaluate, &reference, N_FROM_LINES, edge_names };
+  for (guint i = 0; i < N_FROM_LINES; i++)
+  {
+    const gboolean has_hand = i == SIDE_RAKE || i == LEADING_CORNER_ADVANCE;
+    if (is_told (i, reference))
+      ws_silhouette_set (q[i], has_hand ? fabs (at[i]) : at[i], seen->optics);
+  }
+  ws_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
+  add_alignment_lines (at, seen->optics, q);
+}
+
+/* ---- Corners, form, chips ---------------------------------------------------------------- */
+
+/*
+ * The outline's scan lines are fitted with a straight step and so are off where it bends as
+ * sharply as the blur is wide: by so many blurs at a sharp corner, less as the corner is rounder.
+ * Own trials on rendered corners.
+ */
+#define GAP_MODEL_BLURS 0.15
+
+/* The outline has a point a px: however little a sharp corner is blurred, its gap comes out as this
+ * where it falls badly on the pixels.  Own trials on rendered corners (0.8 to 1.1 px, interior
+ * angles of 75 to 105 degrees). */
+#define GAP_SEEN_PX 1.1
+
+/* A scan line's standard deviation beyond the bound, levels fitted too: 1.28, and some. */
+#define SCAN_LINE_EXCESS 1.4
+
+/* What the edges are rough beyond their noise, one for both. */
+static double
+roughness (const WsBladeEdge *before, const WsBladeEdge *after, double point_u)
+{
+  const double scatter = hypot (before->line.scatter, after->line.scatter) / G_SQRT2;
+  const double noise = SCAN_LINE_EXCESS * point_u;
+  return sqrt (MAX (scatter * scatter - noise * noise, 0));
+}
+
+static double
+gap_u (const WsBlade *blade, guint k)
+{
+  const WsBladeCorner *corner = &blade->corners[k];
+  const double blur = blade->outline->blur_px, u = ws_silhouette_point_u (blade->outline);
+  const double sharp = ws_blade_corner_gap (corner->interior, 0, blur);
+  const double place = hypot (blade->edges[k].u_place, blade->edges[k + 1].u_place) / G_SQRT2;
+  const double rough = roughness (&blade->edges[k], &blade->edges[k + 1], u);
+  const double lines = hypot (place, rough) / sin (0.5 * corner->interior);
+  /* The parabola's middle over 1.6 gaps of points: 3 / 2 of one point's over their root. */
+  const double noise = 1.5 * u / sqrt (MAX (1.6 * corner->gap, 3));
+  const double model = GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp);
+  const double round = MIN (GAP_SEEN_PX / MAX (corner->gap, sharp), 1);
+  const double pixels = 0.5 * MAX (GAP_SEEN_PX - sharp, 0) * round;
+  return hypot (hypot (lines, noise), hypot (model, pixels));
+}
+
+static void
+add_corner (const Seen *seen, guint k, WsQuantity *quantity)
+{
+  const WsBladeCorner *corner = &seen->blade->corners[k];
+  const double u = gap_u (seen->blade, k);
+  const double spread = ws_blade_corner_spread (corner, seen->blade->outline->blur_px, u);
+  ws_silhouette_set (quantity, corner->radius, seen->optics);
+  ws_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
+                        spread / u * ws_silhouette_unit (quantity->info, seen->optics));
+}
+
+/* A notch must be this deep, in edge widths, px, deviations of a point and of the edge's form, to
+ * be told from roughness; own trials on rendered rough edges. */
+#define CHIP_MIN_WIDTHS 0.006
+#define CHIP_MIN_PX 1.0
+#define CHIP_MIN_SIGMAS 6.0
+#define CHIP_MIN_SCATTERS 4.5
+
+static double
+smallest_notch (const WsBlade *blade, double width)
+{
+  const double sigma = ws_silhouette_point_u (blade->outline);
+  const double scatter = blade->edges[WS_BLADE_FRONT].line.scatter;
+  return MAX (MAX (CHIP_MIN_WIDTHS * width, CHIP_MIN_PX),
+              MAX (CHIP_MIN_SIGMAS * sigma, CHIP_MIN_SCATTERS * scatter));
+}
+
+static void
+add_chip (const Seen *seen, double width, WsQuantity *quantity, WsResult *result)
+{
+  const WsOutline *outline = seen->blade->outline;
+  const double least = smallest_notch (seen->blade, width);
+  const WsBladeNotch notch = ws_blade_notch (seen->blade, least);
+  const WsDistribution normal = WS_DISTRIBUTION_NORMAL;
+  ws_silhouette_set (quantity, notch.depth + notch.lift, seen->optics);
+  if (!(notch.depth > 0))
+  {
+    ws_silhouette_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
+                        least / sqrt (3.0), seen->optics);
+    return;
+  }
+  ws_silhouette_line (quantity, "notch rounded by blur", normal,
+                      hypot (0.13 + 0.13 * outline->blur_px, 0.35 * notch.lift), seen->optics);
+  ws_silhouette_line (quantity, "edge noise", normal, ws_silhouette_point_u (outline),
+                      seen->optics);
+  ws_silhouette_line (quantity, "edge form", normal,
+                      seen->blade->edges[WS_BLADE_FRONT].line.scatter, seen->optics);
+  const WsPoint ends[2] = { notch.on_line, notch.bottom };
+  ws_result_add_mark (result, WS_MARK_CHIP, NULL, ends, 2);
+}
+
+/* Of a straight edge the noise alone makes a peak to valley of about so many deviations of one
+ * running median; below the second, px, outlines of straight edges aren't straight.  Own trials. */
+#define NOISE_SPREAD 3.2
+#define FORM_FLOOR_PX 0.03
+
+/* Blur and medians soften short waves; part of the peak to valley, own trials. */
+#define FORM_SOFTENED 0.18
+
+/* Beyond this many times the bound the front's scatter is form, unless both sides, ground flat as
+ * they are, scatter as much. */
+#define FORM_SIGMAS 2.0
+
+static double
+most_noise (const WsBlade *blade)
+{
+  const double sides =
+    MIN (blade->edges[WS_BLADE_LEFT].line.scatter, blade->edges[WS_BLADE_RIGHT].line.scatter);
+  return MAX (FORM_SIGMAS * ws_silhouette_point_u (blade->outline), sides);
+}
+
+static void
+add_form (const Seen *seen, WsQuantity *quantity)
+{
+  double noise;
+  const double form =
+    ws_blade_straightness (&seen->blade->edges[WS_BLADE_FRONT], most_noise (seen->blade), &noise);
+  ws_silhouette_set (quantity, form, seen->optics);
+  ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
+                      hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), seen->optics);
+  ws_silhouette_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
+                      FORM_SOFTENED * form, seen->optics);
+}
+
+/* ---- Marks --------------------------------------------------------------------------------- */
+
+static void
+mark_edges (const WsBlade *blade, WsResult *result)
+{
+  static const char *const letters[WS_BLADE_N_EDGES] = { "L", NULL, "R" };
+  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+    ws_blade_mark_edge (blade, e, letters[e], result);
+  for (guint k = 0; k < 2; k++)
+    ws_result_add_mark (result, WS_MARK_CORNER, letters[2 * k], &blade->corners[k].place, 1);
+}
+
+/* The angle of the front with the square to the reference line, at the trailing corner. */
+static void
+mark_rake (const Seen *seen, gboolean right_leads, WsResult *result)
+{
+  const WsBlade *blade = seen->blade;
+  const WsPoint trailing = blade->corners[right_leads ? 0 : 1].place;
+  const WsPoint leading = blade->corners[right_leads ? 1 : 0].place;
+  const WsPoint ahead = reference_of (&seen->lines, seen->card->reference_side);
+  const WsPoint run = ws_point_sub (leading, trailing);
+  const WsPoint square = ws_point_along (run, -ws_point_dot (run, ahead), ahead);
+  const WsPoint angle[3] = { leading, trailing, ws_point_add (trailing, square) };
+  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, angle + 1, 2);
+  ws_result_add_mark (result, WS_MARK_ANGLE, "side_rake", angle, 3);
+}
+
+/* Through the middle of the front, or the corner on the reference side. */
+static void
+mark_reference (const Seen *seen, WsResult *result)
+{
+  static const double parts[] = {
+    [WS_REFERENCE_CENTRE] = 0.5, [WS_REFERENCE_LEFT] = 0.0, [WS_REFERENCE_RIGHT] = 1.0
+  };
+  const double part = parts[seen->card->reference_side];
+  const WsPoint left = seen->blade->corners[0].place, right = seen->blade->corners[1].place;
+  const WsPoint run = ws_point_sub (right, left);
+  const WsPoint ahead = reference_of (&seen->lines, seen->card->reference_side);
+  const WsPoint from = ws_point_along (left, part, run);
+  const double width = ws_point_length (run);
+  const WsPoint ends[2] = { ws_point_along (from, -1.2 * width, ahead),
+                            ws_point_along (from, 0.2 * width, ahead) };
+  ws_result_add_mark (result, WS_MARK_AXIS, NULL, ends, 2);
+}
+
+/* ---- The view -------------------------------------------------------------------------------- */
+
+/* Sides farther from parallel than this, or a front turned more, are no plan of a cutoff blade:
+ * side rakes of up to 14 and clearances of up to 3 degrees are seen; common practice, no source. */
+#define MAX_CLEARANCE_DEG 8.0
+#define MAX_RAKE_DEG 30.0
+
+/* A card's width that is so far from the measured one means another tool or the blade's side. */
+#define MAX_WIDTH_RATIO 1.6
+
+static gboolean
+gate_plan (const double at[N_FROM_LINES], const WsToolCard *card, const WsOptics *optics,
+           WsResult *result)
+{
+  const double taper = 0.5 * ws_degrees (at[SIDE_CLEARANCE_LEFT] + at[SIDE_CLEARANCE_RIGHT]);
+  const double ratio = at[EDGE_WIDTH] * optics->mm_per_px / card->width_mm;
+  if (fabs (taper) > MAX_CLEARANCE_DEG)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the sides lie at %.0f degrees to each other",
+                      2 * fabs (taper));
+  else if (fabs (ws_degrees (at[SIDE_RAKE])) > MAX_RAKE_DEG)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the front lies at %.0f degrees to the sides",
+                      90 - fabs (ws_degrees (at[SIDE_RAKE])));
+  else if (optics->has_scale && isfinite (ratio) &&
+           (ratio > MAX_WIDTH_RATIO || ratio < 1 / MAX_WIDTH_RATIO))
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "%.2f mm wide, %.2f mm by the tool card",
+                      at[EDGE_WIDTH] * optics->mm_per_px, card->width_mm);
+  return result->reason == WS_RETAKE_NONE;
+}
+
+static void
+fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
+{
+  WsQuantity *q[N_QUANTITIES];
+  for (guint i = 0; i < N_QUANTITIES; i++)
+    q[i] = ws_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
+  fill_from_lines (seen, at, q);
+  add_corner (seen, 0, q[CORNER_RADIUS_LEFT]);
+  add_corner (seen, 1, q[CORNER_RADIUS_RIGHT]);
+  add_form (seen, q[EDGE_STRAIGHTNESS]);
+  add_chip (seen, at[EDGE_WIDTH], q[CHIP_DEPTH], result);
+  for (guint i = 0; i < N_QUANTITIES; i++)
+    ws_blade_lines_finish (q[i], i < N_FROM_LINES, seen->optics);
+  /* Which corner leads can't be told of an edge that is square within U. */
+  if (q[SIDE_RAKE]->value > q[SIDE_RAKE]->U)
+    result->hand = at[SIDE_RAKE] > 0 ? "right" : "left";
+  mark_reference (seen, result);
+  mark_edges (seen->blade, result);
+  mark_rake (seen, at[SIDE_RAKE] > 0, result);
+}
+
+static guint
+nearest_point (const WsOutline *outline, WsPoint place)
+{
+  guint best = 0;
+  double least = HUGE_VAL;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
+    const double distance = ws_point_distance (ws_point (p->x, p->y), place);
+    if (distance < least)
+    {
+      least = distance;
+      best = i;
+    }
+  }
+  return best;
+}
+
+/* Heat on the face along the front, which is seen square on. */
+static void
+add_burn (const Seen *seen, const WsOutline *outline, WsResult *result)
+{
+  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (seen->image, seen->optics, outline);
+  if (edges != NULL)
+  {
+    const guint len = outline->points->len,
+                from = nearest_point (outline, seen->blade->corners[0].place),
+                to = nearest_point (outline, seen->blade->corners[1].place);
+    ws_burn_edges_add (edges, outline, NULL, from, (to + len - from) % len + 1);
+  }
+  ws_burn_edges_report (edges, seen->card, seen->optics, TRUE, result);
+}
+
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  g_autoptr (WsOutline) outline = ws_silhouette_trace (image, optics, result);
+  if (outline == NULL)
+    return;
+  WsRetake reason = WS_RETAKE_NONE;
+  char detail[96] = "";
+  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &reason, detail);
+  if (blade == NULL)
+  {
+    ws_result_retake (result, reason, "%s", detail);
+    return;
+  }
+  const Seen seen = { image, card, optics, blade, ws_blade_lines_of (blade) };
+  double at[N_FROM_LINES];
+  evaluate (&seen.lines, &card->reference_side, at);
+  if (!gate_plan (at, card, optics, result))
+    return;
+  fill (&seen, at, result);
+  add_burn (&seen, outline, result);
+}
+
+static void
+advise (const WsToolCard *card, WsResult *result)
+{
+  ws_burn_advise (result);
+  ws_blade_plan_advise (card, result);
+}
+
+const WsView ws_view_blade_plan = {
+  .name = "blade-plan",
+  .summary = "cutoff blade from above in silhouette, its front edge and both sides",
+  .kinds = 1u << WS_KIND_CUTOFF_BLADE,
+  .needs = WS_IMAGE_GREY,
+  .quantities = quantities,
+  .n_quantities = G_N_ELEMENTS (quantities),
+  .measure = measure,
+  .advise = advise,
+};

@@ -1,0 +1,475 @@
+/*
+ * View `blade-side`: a cutoff blade in silhouette from the side, its top, front and base.
+ * Definitions of all quantities: docs/methods.md, section 14.
+ */
+#include <whetsight/view.h>
+
+#include "base/geometry.h"
+#include "tool/blade/advice.h"
+#include "tool/blade/blade.h"
+#include "tool/blade/blade_side.h"
+#include "tool/blade/lines.h"
+#include "tool/blade/mark.h"
+#include "tool/blade/side_layout.h"
+#include "tool/silhouette.h"
+
+enum
+{
+  FRONT_RELIEF = WS_BLADE_SIDE_FRONT_RELIEF,
+  TOP_RAKE,
+  TIP_HEIGHT,
+  FRONT_RELIEF_SECTION,
+  N_QUANTITIES = WS_BLADE_SIDE_N_QUANTITIES
+};
+
+#define N_FROM_LINES (TIP_HEIGHT + 1)
+
+const WsQuantityInfo ws_blade_side_quantities[N_QUANTITIES] = {
+  { "front_relief", WS_UNIT_DEGREE, NULL, "Front relief",
+    "Between front and the square to the base, as the silhouette shows it." },
+  { "top_rake", WS_UNIT_DEGREE, NULL, "Top rake",
+    "Between top and base, positive where the top falls away from the edge." },
+  { "tip_height", WS_UNIT_LENGTH, NULL, "Tip height",
+    "From the base to where top and front meet, square to the base." },
+  { "front_relief_section", WS_UNIT_DEGREE, NULL, "Relief in section",
+    "Front relief square to the edge, by the side rake on the tool card." },
+};
+
+/* All that the numbers rest on. */
+typedef struct
+{
+  const WsImage *image;
+  const WsToolCard *card;
+  const WsOptics *optics;
+  const WsBlade *blade;
+  WsBladeLines lines;
+  WsSideLayout layout;
+} Seen;
+
+static gboolean
+has_base (const WsSideLayout *layout)
+{
+  return layout->base != WS_SIDE_NONE;
+}
+
+/* ---- Quantities from lines, and their budgets --------------------------------------- */
+
+/* -pi .. pi */
+static double
+wrapped (double angle)
+{
+  return atan2 (sin (angle), cos (angle));
+}
+
+/* Of the base, walked away from the front if that is walked from the top, else toward it.  Where
+ * it isn't seen, the blade's own top runs along it the other way. */
+static double
+base_angle (const WsBladeLines *lines, const WsSideLayout *layout)
+{
+  return has_base (layout) ? lines->angle[layout->base] : lines->angle[layout->rear] + G_PI;
+}
+
+/*
+ * The walk turns by 90 degrees less the relief from front to base, and over both corners by 180
+ * degrees and the top rake.  `how`: WsSideLayout.
+ */
+static void
+evaluate (const WsBladeLines *lines, const void *how, double *out)
+{
+  const WsSideLayout *layout = how;
+  const double sense = layout->top < layout->front ? 1 : -1;
+  const double front = lines->angle[layout->front];
+  const double at_foot = wrapped (sense * (base_angle (lines, layout) - front));
+  const double at_tip = wrapped (sense * (front - lines->angle[layout->top]));
+  out[FRONT_RELIEF] = 0.5 * G_PI - at_foot;
+  out[TOP_RAKE] = at_tip + at_foot - G_PI;
+  out[TIP_HEIGHT] = NAN;
+  if (!has_base (layout))
+    return;
+  const guint edge = (guint)layout->base;
+  const WsPoint base = ws_blade_lines_direction (lines, edge);
+  const WsPoint tip = ws_blade_lines_corner (lines, layout->tip);
+  out[TIP_HEIGHT] = fabs (ws_point_cross (base, ws_point_sub (tip, lines->centre[edge])));
+}
+
+#define EDGE_NAMES(edge)                                                                           \
+  {                                                                                                \
+    "edge noise and form, " edge " place", "edge noise and form, " edge " direction"               \
+  }
+
+/* Of each input, in the order of the walk. */
+static void
+name_inputs (const WsSideLayout *layout, const char *names[2 * WS_BLADE_MAX_EDGES])
+{
+  static const char *const texts[WS_BLADE_MAX_EDGES][2] = {
+    EDGE_NAMES ("top"), EDGE_NAMES ("front"), EDGE_NAMES ("base"), EDGE_NAMES ("unground top")
+  };
+  const gint edges[WS_BLADE_MAX_EDGES] = { layout->top, layout->front, layout->base, layout->rear };
+  for (guint e = 0; e < WS_BLADE_MAX_EDGES; e++)
+    for (gint k = 0; k < 2 && edges[e] != WS_SIDE_NONE; k++)
+      names[2 * edges[e] + k] = texts[e][k];
+}
+
+/* Top and base of a ground blade are parallel to a few hundredths of a millimetre over some 50 mm:
+ * common practice, no source. */
+#define PARALLEL_DEG 0.05
+
+static void
+add_parallel_line (const Seen *seen, WsQuantity *q[N_QUANTITIES])
+{
+  if (has_base (&seen->layout))
+    return;
+  for (guint i = FRONT_RELIEF; i <= TOP_RAKE; i++)
+    ws_silhouette_line (q[i], "alignment: unground top against the base", WS_DISTRIBUTION_NORMAL,
+                        ws_radians (PARALLEL_DEG), seen->optics);
+}
+
+/* A blade laid on a table by eye lies in the picture's plane to a degree: common practice, no
+ * source.  A tilt about the base makes the blade look lower and its angles greater, one about
+ * the square to it the other way. */
+#define TILT_DEG 1.0
+
+static void
+add_tilt_lines (const double at[N_FROM_LINES], const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
+{
+  const double shortening = 0.5 * ws_radians (TILT_DEG) * ws_radians (TILT_DEG);
+  const double acts[N_FROM_LINES] = {
+    [FRONT_RELIEF] = 0.5 * fabs (sin (2 * at[FRONT_RELIEF])),
+    [TOP_RAKE] = 0.5 * fabs (sin (2 * at[TOP_RAKE])),
+    [TIP_HEIGHT] = at[TIP_HEIGHT],
+  };
+  for (guint i = 0; i < N_FROM_LINES && q[i]->known; i++)
+    ws_silhouette_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
+                        acts[i] * shortening, optics);
+}
+
+/* ---- Relief in section ----------------------------------------------------------------- */
+
+/* How well a ground side rake agrees with the card; common practice, no source. */
+#define CARD_RAKE_DEG 0.5
+
+/* Seen square to the side, the front falls back by tan(section) / cos(side rake) per unit of
+ * depth (docs/methods.md, B9). */
+static void
+add_section (const WsQuantity *relief, const Seen *seen, WsResult *result)
+{
+  const double rake = ws_radians (seen->card->side_rake_deg), shown = ws_radians (relief->value);
+  const double section = atan (tan (shown) * cos (rake)), c = cos (section);
+  WsQuantity *q =
+    ws_result_add_quantity (result, &ws_blade_side_quantities[FRONT_RELIEF_SECTION], FALSE);
+  ws_silhouette_set (q, section, seen->optics);
+  ws_quantity_add_line (q, "front relief as shown", WS_DISTRIBUTION_NORMAL, relief->U / relief->k,
+                        cos (rake) * c * c / (cos (shown) * cos (shown)));
+  ws_quantity_add_line (q, "side rake by the tool card", WS_DISTRIBUTION_NORMAL, CARD_RAKE_DEG,
+                        tan (shown) * sin (rake) * c * c);
+  ws_quantity_combine (q);
+}
+
+/* ---- Marks -------------------------------------------------------------------------------- */
+
+/* From front to back along the base, or along what stands for it. */
+static WsPoint
+backward (const Seen *seen)
+{
+  const WsSideLayout *layout = &seen->layout;
+  const guint edge = (guint)(has_base (layout) ? layout->base : layout->rear);
+  const WsPoint along = ws_blade_lines_direction (&seen->lines, edge);
+  const gboolean toward_front = edge < (guint)layout->front;
+  return toward_front ? ws_point (-along.x, -along.y) : along;
+}
+
+/* The front's lower end: the foot, or where it leaves the picture. */
+static WsPoint
+front_end (const Seen *seen)
+{
+  if (has_base (&seen->layout))
+    return seen->blade->corners[seen->layout.foot].place;
+  const WsBladeEdge *front = &seen->blade->edges[seen->layout.front];
+  const guint last = front->points->len - 1;
+  return g_array_index (front->points, WsPoint, seen->layout.front > seen->layout.top ? last : 0);
+}
+
+static void
+mark_relief (const Seen *seen, WsResult *result)
+{
+  const WsPoint foot = front_end (seen), tip = seen->blade->corners[seen->layout.tip].place;
+  const WsPoint back = backward (seen), run = ws_point_sub (tip, foot);
+  const WsPoint square = ws_point_along (run, -ws_point_dot (run, back), back);
+  const WsPoint angle[3] = { tip, foot, ws_point_add (foot, square) };
+  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, angle + 1, 2);
+  ws_result_add_mark (result, WS_MARK_ANGLE, "front_relief", angle, 3);
+}
+
+/* Back from the tip, between the top and what runs along the base. */
+static void
+mark_top_rake (const Seen *seen, WsResult *result)
+{
+  const WsPoint tip = seen->blade->corners[seen->layout.tip].place;
+  const WsPoint along = ws_blade_lines_direction (&seen->lines, (guint)seen->layout.top);
+  const WsPoint back = backward (seen);
+  const double reach = 0.8 * ws_point_distance (tip, front_end (seen));
+  const WsPoint angle[3] = { ws_point_along (tip, ws_point_dot (along, back) > 0 ? reach : -reach,
+                                             along),
+                             tip, ws_point_along (tip, reach, back) };
+  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, angle + 1, 2);
+  ws_result_add_mark (result, WS_MARK_ANGLE, "top_rake", angle, 3);
+}
+
+static void
+mark_all (const Seen *seen, WsResult *result)
+{
+  const WsSideLayout *layout = &seen->layout;
+  const gint edges[] = { layout->base, layout->rear, layout->top, layout->front };
+  for (gsize i = 0; i < G_N_ELEMENTS (edges); i++)
+    if (edges[i] != WS_SIDE_NONE)
+      ws_blade_mark_edge (seen->blade, (guint)edges[i], NULL, result);
+  mark_relief (seen, result);
+  mark_top_rake (seen, result);
+  ws_result_add_mark (result, WS_MARK_APEX, NULL, &seen->blade->corners[layout->tip].place, 1);
+}
+
+/* ---- Gates ------------------------------------------------------------------------------------
+ */
+
+/* Angles beyond these are never ground on a cutoff blade; common practice, no source. */
+#define MAX_RELIEF_DEG 30.0
+#define MIN_RELIEF_DEG (-10.0)
+#define MIN_TOP_RAKE_DEG (-10.0)
+#define MAX_TOP_RAKE_DEG 25.0
+
+/* Corners less different than this, from each other or from a right angle, don't tell the tip from
+ * the foot. */
+#define MIN_DIFFERENCE_DEG 2.0
+
+/* A blade is several times as high as it is wide; less, and it is seen from above. */
+#define MIN_HEIGHT_WIDTHS 1.5
+
+/* A top rake is ground one or two widths back from the edge, for the chip to curl, never over so
+ * many; the blades that shops use are mostly no wider than this: common practice, no source. */
+#define MAX_GROUND_WIDTHS 4.0
+#define USUAL_WIDTH_MM 4.0
+
+/* Shorter edges have too few points for their direction; fronts as in blade.c. */
+#define MIN_FRONT_PX 60.0
+#define MIN_TOP_PX 30.0
+
+static gboolean
+gate_tip (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
+{
+  const WsBladeCorner *corners = seen->blade->corners;
+  const double other = has_base (&seen->layout) ? corners[seen->layout.foot].interior : 0.5 * G_PI;
+  const double less = ws_degrees (other - corners[seen->layout.tip].interior);
+  const double relief = ws_degrees (at[FRONT_RELIEF]), rake = ws_degrees (at[TOP_RAKE]);
+  if (seen->layout.is_one_top && less < -MIN_DIFFERENCE_DEG)
+    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                      "a corner of %.0f degrees is no cutting edge, and no other is seen",
+                      ws_degrees (corners[seen->layout.tip].interior));
+  else if ((seen->layout.rear == WS_SIDE_NONE || seen->layout.is_one_top) &&
+           less < MIN_DIFFERENCE_DEG)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the corners are too alike to tell the tip from the foot");
+  else if (relief > MAX_RELIEF_DEG || relief < MIN_RELIEF_DEG || rake < MIN_TOP_RAKE_DEG ||
+           rake > MAX_TOP_RAKE_DEG)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "relief of %.0f and top rake of %.0f degrees are not those of a blade",
+                      relief, rake);
+  return result->reason == WS_RETAKE_NONE;
+}
+
+static gboolean
+gate_height (const Seen *seen, double tip_height, WsResult *result)
+{
+  const double height = tip_height * seen->optics->mm_per_px;
+  if (seen->card->kind == WS_KIND_CUTOFF_BLADE && seen->optics->has_scale &&
+      height < MIN_HEIGHT_WIDTHS * seen->card->width_mm)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "%.2f mm high on a blade %.2f mm wide by the tool card", height,
+                      seen->card->width_mm);
+  return result->reason == WS_RETAKE_NONE;
+}
+
+static double
+length_of (const Seen *seen, gint edge)
+{
+  const WsLineFit *line = &seen->blade->edges[edge].line;
+  return line->t_high - line->t_low;
+}
+
+/* Of the whole top, from the tip to where it leaves the picture. */
+static double
+top_length (const Seen *seen)
+{
+  const WsSideLayout *layout = &seen->layout;
+  const GArray *rear = seen->blade->edges[layout->rear].points;
+  const guint far_end = layout->rear < layout->top ? 0 : rear->len - 1;
+  return ws_point_distance (g_array_index (rear, WsPoint, far_end),
+                            seen->blade->corners[layout->tip].place);
+}
+
+/* Without a base the top must be seen behind what is ground: without a step it must go back farther
+ * than anyone grinds. */
+static gboolean
+gate_reference (const Seen *seen, WsResult *result)
+{
+  const WsSideLayout *layout = &seen->layout;
+  const double top = top_length (seen);
+  const double width = isfinite (seen->card->width_mm) ? seen->card->width_mm : USUAL_WIDTH_MM;
+  if (seen->card->kind == WS_KIND_FORM_TOOL)
+    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                      "the base, from which a form tool's angles count, is not seen");
+  else if (layout->is_one_top && !seen->optics->has_scale)
+    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                      "no base is seen, and without a scale no telling if rake is ground on all "
+                      "of the top");
+  else if (layout->is_one_top && top * seen->optics->mm_per_px < MAX_GROUND_WIDTHS * width)
+    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                      "no base is seen, and too little of the top (%.1f mm) to tell if rake is "
+                      "ground on it",
+                      top * seen->optics->mm_per_px);
+  return result->reason == WS_RETAKE_NONE;
+}
+
+static gboolean
+gate_lengths (const Seen *seen, WsResult *result)
+{
+  const WsSideLayout *layout = &seen->layout;
+  if (length_of (seen, layout->front) < MIN_FRONT_PX)
+    ws_result_retake (result, WS_RETAKE_TOO_SMALL, "the front is shorter than %.0f px",
+                      MIN_FRONT_PX);
+  else if (length_of (seen, layout->top) < MIN_TOP_PX)
+    ws_result_retake (result, WS_RETAKE_TOO_SMALL,
+                      "the ground part of the top is shorter than %.0f px", MIN_TOP_PX);
+  else if (!has_base (layout) && length_of (seen, layout->rear) < MIN_FRONT_PX)
+    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                      "the top behind its ground part is shorter than %.0f px", MIN_FRONT_PX);
+  return result->reason == WS_RETAKE_NONE;
+}
+
+static gboolean
+gate_side (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
+{
+  return gate_lengths (seen, result) && gate_tip (seen, at, result) &&
+         (has_base (&seen->layout) ? gate_height (seen, at[TIP_HEIGHT], result)
+                                   : gate_reference (seen, result));
+}
+
+/* ---- The view ---------------------------------------------------------------------------------
+ */
+
+static void
+fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
+{
+  WsQuantity *q[N_QUANTITIES];
+  const char *names[2 * WS_BLADE_MAX_EDGES];
+  name_inputs (&seen->layout, names);
+  const WsBladeModel model = { evaluate, &seen->layout, N_FROM_LINES, names };
+  for (guint i = 0; i < N_FROM_LINES; i++)
+  {
+    q[i] = ws_result_add_quantity (result, &ws_blade_side_quantities[i], seen->optics->has_scale);
+    if (isfinite (at[i]))
+      ws_silhouette_set (q[i], at[i], seen->optics);
+  }
+  ws_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
+  add_tilt_lines (at, seen->optics, q);
+  add_parallel_line (seen, q);
+  for (guint i = 0; i < N_FROM_LINES; i++)
+    ws_blade_lines_finish (q[i], TRUE, seen->optics);
+  if (isfinite (seen->card->side_rake_deg))
+    add_section (q[FRONT_RELIEF], seen, result);
+  mark_all (seen, result);
+}
+
+/* A face beside the front, lit from the front and so narrow that its other border lies within the
+ * scan lines, pulls the outline toward that border by its own width and light.  It shows in what
+ * the step leaves over, above this many times that of the other edges; by so many blurs times that
+ * over the step the ends of the front may be off.  Own trials on rendered faces. */
+#define FACE_RESIDUAL 1.5
+#define FACE_PULL 4.0
+
+static void
+allow_for_face (WsBlade *blade, const WsSideLayout *layout)
+{
+  WsBladeEdge *front = &blade->edges[layout->front];
+  const WsBladeScan scan = ws_blade_scan (blade, (guint)layout->front);
+  const WsBladeScan top = ws_blade_scan (blade, (guint)layout->top);
+  if (scan.residual <= FACE_RESIDUAL * top.residual)
+    return;
+  const double excess =
+    sqrt (scan.residual * scan.residual - top.residual * top.residual) / MAX (scan.step, 1e-6);
+  const double length = front->line.t_high - front->line.t_low;
+  const double pull = FACE_PULL * excess * blade->outline->blur_px;
+  front->u_angle = hypot (front->u_angle, pull / length);
+  front->u_place = hypot (front->u_place, pull);
+}
+
+/* A stretch beside the tip, clear of its rounding, of so many px that isn't one line with the rest
+ * of the top may be ground there: too short to be told from it by its own line.  Own choice. */
+#define MAX_STRAY_PX 10.0
+
+static gboolean
+is_one_line (const WsBlade *blade, const WsSideLayout *layout)
+{
+  const WsBladeEdge *top = &blade->edges[layout->top];
+  const guint n = top->points->len;
+  guint stray = 0;
+  while (stray < n && !top->used[layout->top < layout->front ? n - 1 - stray : stray])
+    stray++;
+  return stray * blade->outline->spacing_px <= MAX_STRAY_PX;
+}
+
+/* NULL with the reason. */
+static WsBlade *
+find_edges (const WsOutline *outline, WsSideLayout *layout, WsRetake *reason, char detail[96])
+{
+  g_autoptr (WsBlade) blade = ws_blade_walk (outline, reason, detail);
+  if (blade == NULL)
+    return NULL;
+  if (ws_side_layout_find (blade, layout))
+    return ws_blade_fit (blade, layout->joints, layout->n_joints, reason, detail)
+             ? g_steal_pointer (&blade)
+             : NULL;
+  g_autoptr (WsBlade) usual = ws_blade_locate (outline, reason, detail);
+  if (usual == NULL)
+    return NULL;
+  *layout = ws_side_layout_usual (usual);
+  if (is_one_line (usual, layout))
+    return g_steal_pointer (&usual);
+  *reason = WS_RETAKE_DIRTY_EDGE;
+  g_strlcpy (detail, "just behind the edge the top is off its line: ground there, or damaged", 96);
+  return NULL;
+}
+
+void
+ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                       WsResult *result)
+{
+  g_autoptr (WsOutline) outline = ws_silhouette_trace_faces (image, optics, result);
+  if (outline == NULL)
+    return;
+  WsRetake reason = WS_RETAKE_NONE;
+  char detail[96] = "";
+  WsSideLayout layout;
+  g_autoptr (WsBlade) blade = find_edges (outline, &layout, &reason, detail);
+  if (blade == NULL)
+  {
+    ws_result_retake (result, reason, "%s", detail);
+    return;
+  }
+  allow_for_face (blade, &layout);
+  const Seen seen = { image, card, optics, blade, ws_blade_lines_of (blade), layout };
+  double at[N_FROM_LINES];
+  evaluate (&seen.lines, &seen.layout, at);
+  if (gate_side (&seen, at, result))
+    fill (&seen, at, result);
+}
+
+const WsView ws_view_blade_side = {
+  .name = "blade-side",
+  .summary = "cutoff blade from the side in silhouette, its top, front and base",
+  .kinds = 1u << WS_KIND_CUTOFF_BLADE,
+  .needs = WS_IMAGE_GREY,
+  .quantities = ws_blade_side_quantities,
+  .n_quantities = N_QUANTITIES,
+  .measure = ws_blade_side_measure,
+  .advise = ws_blade_side_advise,
+};

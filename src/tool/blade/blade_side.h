@@ -1,0 +1,28 @@
+/*
+ * A tool from the side, its top, front and base: the same for cutoff blades and form tools.
+ */
+#ifndef WS_TOOL_BLADE_BLADE_SIDE_H
+#define WS_TOOL_BLADE_BLADE_SIDE_H
+
+#include <whetsight/view.h>
+
+G_BEGIN_DECLS
+
+enum
+{
+  WS_BLADE_SIDE_FRONT_RELIEF,
+  WS_BLADE_SIDE_TOP_RAKE,
+  WS_BLADE_SIDE_TIP_HEIGHT,
+  WS_BLADE_SIDE_FRONT_RELIEF_SECTION, /* with the card's side rake */
+  WS_BLADE_SIDE_N_QUANTITIES
+};
+
+extern const WsQuantityInfo ws_blade_side_quantities[WS_BLADE_SIDE_N_QUANTITIES];
+
+/* WsView.measure of blade-side. */
+void ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                            WsResult *result);
+
+G_END_DECLS
+
+#endif

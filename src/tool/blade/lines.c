@@ -1,0 +1,177 @@
+#include "tool/blade/lines.h"
+
+#include "base/geometry.h"
+#include "optics/deviate.h"
+#include "tool/silhouette.h"
+
+WsBladeLines
+ws_blade_lines_of (const WsBlade *blade)
+{
+  WsBladeLines lines = { .n = blade->n_edges };
+  for (guint e = 0; e < lines.n; e++)
+  {
+    const WsLineFit *line = &blade->edges[e].line;
+    lines.centre[e] = line->centre;
+    lines.angle[e] = atan2 (line->direction.y, line->direction.x);
+  }
+  return lines;
+}
+
+WsPoint
+ws_blade_lines_direction (const WsBladeLines *lines, guint edge)
+{
+  return ws_point (cos (lines->angle[edge]), sin (lines->angle[edge]));
+}
+
+/* Out of the tool, which lies to the right of the walk. */
+static WsPoint
+outward (const WsBladeLines *lines, guint edge)
+{
+  return ws_point (sin (lines->angle[edge]), -cos (lines->angle[edge]));
+}
+
+WsPoint
+ws_blade_lines_corner (const WsBladeLines *lines, guint k)
+{
+  const WsPoint a = ws_blade_lines_direction (lines, k);
+  const WsPoint b = ws_blade_lines_direction (lines, k + 1);
+  const WsPoint run = ws_point_sub (lines->centre[k + 1], lines->centre[k]);
+  return ws_point_along (lines->centre[k], ws_point_cross (run, b) / ws_point_cross (a, b), a);
+}
+
+/* ---- Edges ----------------------------------------------------------------------------- */
+
+/* Place and direction of each edge, then all edges together. */
+static guint
+together (const WsBladeLines *lines)
+{
+  return 2 * lines->n;
+}
+
+static WsBladeLines
+disturbed (const WsBladeLines *lines, guint input, double by)
+{
+  WsBladeLines moved = *lines;
+  for (guint e = 0; e < lines->n; e++)
+  {
+    if (input == 2 * e || input == together (lines))
+      moved.centre[e] = ws_point_along (moved.centre[e], by, outward (lines, e));
+    else if (input == 2 * e + 1)
+      moved.angle[e] += by;
+  }
+  return moved;
+}
+
+static double
+input_u (const WsBlade *blade, const WsImage *image, guint input)
+{
+  if (input == 2 * blade->n_edges)
+    return ws_silhouette_level_u (image, blade->outline);
+  const WsBladeEdge *edge = &blade->edges[input / 2];
+  return ws_silhouette_light_factor (blade->outline) *
+         (input % 2 == 0 ? edge->u_place : edge->u_angle);
+}
+
+static void
+add_input (const WsBladeModel *model, const WsBladeLines *lines, guint input, double u,
+           const WsOptics *optics, WsQuantity *const *quantities)
+{
+  double more[WS_BLADE_MAX_FROM_LINES], less[WS_BLADE_MAX_FROM_LINES];
+  const double step = MAX (u, 1e-9);
+  const WsBladeLines up = disturbed (lines, input, step), down = disturbed (lines, input, -step);
+  model->evaluate (&up, model->how, more);
+  model->evaluate (&down, model->how, less);
+  const char *name =
+    input == together (lines) ? "tonal encoding and threshold" : model->edge_names[input];
+  for (guint i = 0; i < model->n; i++)
+  {
+    const double unit = ws_silhouette_unit (quantities[i]->info, optics);
+    const double slope = (more[i] - less[i]) / (2 * step) * unit;
+    if (quantities[i]->known && fabs (slope) > 1e-12)
+      ws_quantity_add_line (quantities[i], name, WS_DISTRIBUTION_NORMAL, u, slope);
+  }
+}
+
+/* ---- Calibration ------------------------------------------------------------------------ */
+
+/* The lines as they would have come out with `other` in place of `lens`. */
+static WsBladeLines
+seen_with (const WsLens *lens, const WsLens *other, const WsBlade *blade, const WsBladeLines *lines)
+{
+  const double shift = other->parameters[WS_LENS_EDGE_SHIFT] - lens->parameters[WS_LENS_EDGE_SHIFT];
+  WsBladeLines seen = *lines;
+  for (guint e = 0; e < lines->n; e++)
+  {
+    const WsLineFit *line = &blade->edges[e].line;
+    const WsPoint along = ws_blade_lines_direction (lines, e);
+    const WsPoint from =
+      ws_lens_deviate (lens, other, ws_point_along (lines->centre[e], line->t_low, along));
+    const WsPoint to =
+      ws_lens_deviate (lens, other, ws_point_along (lines->centre[e], line->t_high, along));
+    const WsPoint run = ws_point_sub (to, from);
+    seen.angle[e] = atan2 (run.y, run.x);
+    seen.centre[e] = ws_point_along (ws_point_along (from, 0.5, run), shift, outward (lines, e));
+  }
+  return seen;
+}
+
+static void
+add_calibration (const WsBladeModel *model, const WsBlade *blade, const WsBladeLines *lines,
+                 const WsOptics *optics, WsQuantity *const *quantities)
+{
+  WsLens deviations[WS_LENS_MAX];
+  const guint n = ws_lens_deviations (optics->lens, deviations);
+  double at[WS_BLADE_MAX_FROM_LINES], squares[WS_BLADE_MAX_FROM_LINES] = { 0 };
+  model->evaluate (lines, model->how, at);
+  for (guint k = 0; k < n; k++)
+  {
+    double other[WS_BLADE_MAX_FROM_LINES];
+    const WsBladeLines seen = seen_with (optics->lens, &deviations[k], blade, lines);
+    model->evaluate (&seen, model->how, other);
+    for (guint i = 0; i < model->n; i++)
+      squares[i] += (other[i] - at[i]) * (other[i] - at[i]);
+  }
+  for (guint i = 0; i < model->n; i++)
+    if (quantities[i]->known)
+      ws_silhouette_line (quantities[i], "calibration", WS_DISTRIBUTION_NORMAL, sqrt (squares[i]),
+                          optics);
+}
+
+/* How well the edge is put where the calibration's plane was, mm; as for drills, an assumption,
+ * no source.  A telecentric lens doesn't mind. */
+#define PLANE_U_MM 0.02
+
+static void
+add_plane (WsQuantity *quantity, const WsOptics *optics)
+{
+  const double distance = ws_lens_distance_mm (optics->lens, NULL);
+  if (isfinite (distance) && quantity->info->unit == WS_UNIT_LENGTH)
+    ws_quantity_add_line (quantity, "alignment: blade off the calibrated plane",
+                          WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
+}
+
+/* ---- All of it --------------------------------------------------------------------------- */
+
+void
+ws_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const WsImage *image,
+                       const WsOptics *optics, WsQuantity *const *quantities)
+{
+  const WsBladeLines lines = ws_blade_lines_of (blade);
+  for (guint input = 0; input <= together (&lines); input++)
+    add_input (model, &lines, input, input_u (blade, image, input), optics, quantities);
+  if (optics->lens != NULL)
+    add_calibration (model, blade, &lines, optics, quantities);
+}
+
+void
+ws_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptics *optics)
+{
+  if (!quantity->known)
+    return;
+  if (optics->lens != NULL)
+    add_plane (quantity, optics);
+  if (optics->lens != NULL && from_lines)
+    ws_quantity_combine (quantity);
+  else
+    ws_silhouette_finish (quantity, optics);
+}

@@ -1,0 +1,289 @@
+#include "tool/blade/side_layout.h"
+
+#include "base/geometry.h"
+#include "edge/runs.h"
+
+#include <string.h>
+
+/* The walk is thinned to so many points for this. */
+#define SEARCH_POINTS 300
+
+/* What one more straight stretch must save in squared distances of the thinned points, px^2: a
+ * step of 3 px between stretches of some 10 points each, say.  Own choice. */
+#define PRICE 30.0
+#define SHORTEST 3
+
+/* Shorter stretches are no edges.  Own choice: half the shortest front, blade.c. */
+#define MIN_EDGE_PX 30.0
+
+/* Stretches are one edge, with a chip between or bent by the lens, below this angle and distance
+ * from each other's line.  Own choice. */
+#define ALIKE_DEG 1.5
+#define ALIKE_PX 2.0
+#define ALIKE_SHARE 0.01
+
+/* Top rakes, and interior angles of corners; common practice, no source, as for blade.c. */
+#define MAX_BEND_DEG 25.0
+#define MIN_CORNER_DEG 55.0
+#define MAX_CORNER_DEG 125.0
+
+/* Beside a step, where wheels leave a fillet: part of an edge that is left out. */
+#define FILLET_SHARE 0.04
+
+/* Of an undivided top, what is taken for the stretch at the edge. */
+#define NEAR_SHARE 0.35
+
+/* Long stretches of the walk, whole-numbered like it. */
+typedef struct
+{
+  guint from, to; /* points of the walk */
+  WsPoint begin, end;
+  WsPoint direction;
+} Edge;
+
+typedef enum
+{
+  IS_CORNER,
+  IS_STEP,
+  IS_NOTHING
+} JointKind;
+
+static const WsEdgePoint *
+points_of (const WsBlade *walk)
+{
+  return (const WsEdgePoint *)(void *)walk->path->data;
+}
+
+static Edge
+edge_of (const WsBlade *walk, const WsRun *run, guint stride)
+{
+  const WsEdgePoint *first = &points_of (walk)[run->from * stride];
+  const WsEdgePoint *last = &points_of (walk)[(run->to - 1) * stride];
+  /* The last stretch's end is the walk's. */
+  const guint to = (run->to + 1) * stride > walk->path->len ? walk->path->len : run->to * stride;
+  return (Edge){ run->from * stride, to, ws_point (first->x, first->y), ws_point (last->x, last->y),
+                 run->direction };
+}
+
+static double
+turn_deg (const Edge *a, const Edge *b)
+{
+  return ws_degrees (
+    atan2 (ws_point_cross (a->direction, b->direction), ws_point_dot (a->direction, b->direction)));
+}
+
+static double
+length_of (const Edge *edge)
+{
+  return ws_point_distance (edge->begin, edge->end);
+}
+
+static gboolean
+are_one (const Edge *a, const Edge *b)
+{
+  const double gap = ws_point_distance (a->end, b->begin);
+  const double aside = fabs (ws_point_cross (a->direction, ws_point_sub (b->begin, a->end)));
+  return fabs (turn_deg (a, b)) < ALIKE_DEG && aside < ALIKE_PX + ALIKE_SHARE * gap;
+}
+
+static void
+merge (Edge *a, const Edge *b)
+{
+  if (length_of (b) > length_of (a))
+    a->direction = b->direction;
+  a->end = b->end;
+  a->to = b->to;
+}
+
+static GArray *
+long_edges (const WsBlade *walk)
+{
+  const guint stride = MAX (walk->path->len / SEARCH_POINTS, 1);
+  g_autoptr (GArray) runs =
+    ws_runs_cut (points_of (walk), walk->path->len, stride, SHORTEST, PRICE);
+  GArray *edges = g_array_new (FALSE, FALSE, sizeof (Edge));
+  for (guint i = 0; i < runs->len; i++)
+  {
+    const Edge edge = edge_of (walk, &g_array_index (runs, WsRun, i), stride);
+    if (length_of (&edge) >= MIN_EDGE_PX)
+      g_array_append_val (edges, edge);
+  }
+  return edges;
+}
+
+/* Merges each edge with the next one that goes on along the same line, if what lies between is
+ * shorter than either. */
+static void
+bridge_gaps (GArray *edges)
+{
+  for (guint i = 0; i + 1 < edges->len; i++)
+    for (guint k = edges->len - 1; k > i; k--)
+    {
+      Edge *a = &g_array_index (edges, Edge, i);
+      const Edge *b = &g_array_index (edges, Edge, k);
+      const double gap = ws_point_distance (a->end, b->begin);
+      if (!are_one (a, b) || gap > MIN (length_of (a), length_of (b)))
+        continue;
+      merge (a, b);
+      g_array_remove_range (edges, i + 1, k - i);
+    }
+}
+
+/* Turns one way and back again, as the rise from what is ground to the top does. */
+#define MIN_RISE_DEG 15.0
+
+static gboolean
+is_rise (const Edge *before, const Edge *edge, const Edge *after)
+{
+  const double in = turn_deg (before, edge), out = turn_deg (edge, after);
+  return in * out < 0 && fabs (in) > MIN_RISE_DEG && fabs (out) > MIN_RISE_DEG &&
+         fabs (turn_deg (before, after)) < MAX_BEND_DEG &&
+         length_of (edge) < MIN (length_of (before), length_of (after));
+}
+
+/* A worn corner's arc is no longer than this part of the edges beside it: as blade.c has it. */
+#define MAX_ARC_SHARE 0.3
+
+static gboolean
+is_arc (const Edge *before, const Edge *edge, const Edge *after)
+{
+  return turn_deg (before, edge) > MAX_BEND_DEG && turn_deg (edge, after) > MAX_BEND_DEG &&
+         length_of (edge) < MAX_ARC_SHARE * MIN (length_of (before), length_of (after));
+}
+
+static void
+leave_out_joints (GArray *edges)
+{
+  for (guint i = 1; i + 1 < edges->len; i++)
+  {
+    const Edge *edge = &g_array_index (edges, Edge, i);
+    if (is_rise (edge - 1, edge, edge + 1) || is_arc (edge - 1, edge, edge + 1))
+      g_array_remove_index (edges, i--);
+  }
+}
+
+static JointKind
+kind_of (const Edge *a, const Edge *b)
+{
+  const double turn = turn_deg (a, b);
+  if (fabs (turn) < MAX_BEND_DEG)
+    return IS_STEP;
+  return turn > 180 - MAX_CORNER_DEG && turn < 180 - MIN_CORNER_DEG ? IS_CORNER : IS_NOTHING;
+}
+
+static guint
+margin (const WsBlade *walk, const Edge *edge)
+{
+  const double px = FILLET_SHARE * length_of (edge) + 3 * walk->outline->blur_px + 2;
+  const guint stride = MAX (walk->path->len / SEARCH_POINTS, 1);
+  return stride + (guint)ceil (px / walk->outline->spacing_px);
+}
+
+static WsBladeJoint
+joint_of (const WsBlade *walk, const Edge *a, const Edge *b, JointKind kind)
+{
+  if (kind == IS_CORNER)
+    return (WsBladeJoint){ FALSE, a->to, b->from };
+  return (WsBladeJoint){ TRUE, a->to - MIN (a->to - a->from, margin (walk, a)),
+                         b->from + margin (walk, b) };
+}
+
+/* What joints in a row make of edges: S a step, C a corner. */
+static const struct
+{
+  const char *joints;
+  gint rear, top, front, base;
+} layouts[] = {
+  { "SC", 0, 1, 2, WS_SIDE_NONE },
+  { "CS", 2, 1, 0, WS_SIDE_NONE },
+  { "SCC", 0, 1, 2, 3 },
+  { "CCS", 3, 2, 1, 0 },
+};
+
+static gboolean
+set_roles (const char *joints, WsSideLayout *layout)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS (layouts); i++)
+    if (g_str_equal (joints, layouts[i].joints))
+    {
+      layout->rear = layouts[i].rear;
+      layout->top = layouts[i].top;
+      layout->front = layouts[i].front;
+      layout->base = layouts[i].base;
+      layout->tip = (guint)MIN (layout->top, layout->front);
+      layout->foot =
+        layout->base == WS_SIDE_NONE ? WS_SIDE_NONE : MIN (layout->front, layout->base);
+      return TRUE;
+    }
+  return FALSE;
+}
+
+/* A top and a front: the top is the one that lies nearer to level, which a picture without a base
+ * can't tell otherwise.  It is cut in two, so that what is at the edge can be held against the
+ * rest. */
+static void
+divide_top (GArray *edges, char *joints)
+{
+  const Edge *first = &g_array_index (edges, Edge, 0), *second = &g_array_index (edges, Edge, 1);
+  const gboolean top_first = fabs (first->direction.x) > fabs (second->direction.x);
+  Edge rear = top_first ? *first : *second, near = rear;
+  const double share = top_first ? 1 - NEAR_SHARE : NEAR_SHARE;
+  const guint at = rear.from + (guint)(share * (rear.to - rear.from));
+  const WsPoint place = ws_point_along (rear.begin, share, ws_point_sub (rear.end, rear.begin));
+  Edge *before = top_first ? &rear : &near, *after = top_first ? &near : &rear;
+  before->to = after->from = at;
+  before->end = after->begin = place;
+  g_array_remove_index (edges, top_first ? 0 : 1);
+  g_array_insert_val (edges, top_first ? 0 : 1, *before);
+  g_array_insert_val (edges, top_first ? 1 : 2, *after);
+  strcpy (joints, top_first ? "SC" : "CS");
+}
+
+/* The edges must account for the walk's ends: something else there is no blade's. */
+static gboolean
+reach_both_ends (const WsBlade *walk, const GArray *edges)
+{
+  const guint slack = 2 * MAX (walk->path->len / SEARCH_POINTS, 1);
+  return g_array_index (edges, Edge, 0).from <= slack &&
+         g_array_index (edges, Edge, edges->len - 1).to + slack >= walk->path->len;
+}
+
+gboolean
+ws_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
+{
+  static const char letters[] = { [IS_CORNER] = 'C', [IS_STEP] = 'S', [IS_NOTHING] = '?' };
+  char joints[WS_BLADE_MAX_EDGES] = "";
+  memset (layout, 0, sizeof *layout);
+  g_autoptr (GArray) edges = long_edges (walk);
+  bridge_gaps (edges);
+  leave_out_joints (edges);
+  if (edges->len < 2 || edges->len > WS_BLADE_MAX_EDGES || !reach_both_ends (walk, edges))
+    return FALSE;
+  const Edge *e = (const Edge *)(void *)edges->data;
+  for (guint k = 0; k + 1 < edges->len; k++)
+    joints[k] = letters[kind_of (&e[k], &e[k + 1])];
+  layout->is_one_top = g_str_equal (joints, "C");
+  if (layout->is_one_top)
+    divide_top (edges, joints);
+  if (!set_roles (joints, layout))
+    return FALSE;
+  e = (const Edge *)(void *)edges->data;
+  layout->n_joints = edges->len - 1;
+  for (guint k = 0; k < layout->n_joints; k++)
+    layout->joints[k] = joint_of (walk, &e[k], &e[k + 1], joints[k] == 'C' ? IS_CORNER : IS_STEP);
+  return TRUE;
+}
+
+WsSideLayout
+ws_side_layout_usual (const WsBlade *blade)
+{
+  const gboolean first = blade->corners[0].interior < blade->corners[1].interior;
+  return (WsSideLayout){
+    .rear = WS_SIDE_NONE,
+    .top = first ? WS_BLADE_LEFT : WS_BLADE_RIGHT,
+    .front = WS_BLADE_FRONT,
+    .base = first ? WS_BLADE_RIGHT : WS_BLADE_LEFT,
+    .tip = first ? 0 : 1,
+    .foot = first ? 1 : 0,
+  };
+}

@@ -1,0 +1,38 @@
+/*
+ * Which straight edge of a blade seen from the side is what, where it isn't the usual top, front
+ * and base: a top ground behind the edge that steps up to the blade's own, and a base outside the
+ * picture.  docs/methods.md, section 14, "From the side".
+ */
+#ifndef WS_TOOL_BLADE_SIDE_LAYOUT_H
+#define WS_TOOL_BLADE_SIDE_LAYOUT_H
+
+#include "tool/blade/blade.h"
+
+G_BEGIN_DECLS
+
+/* Not in the picture. */
+#define WS_SIDE_NONE (-1)
+
+/* Numbers of edges and joints in the order of the walk. */
+typedef struct
+{
+  WsBladeJoint joints[WS_BLADE_MAX_EDGES - 1];
+  guint n_joints;
+  gint rear;  /* the top as the blade came, behind what is ground at the edge */
+  gint top;   /* at the edge */
+  gint front; /* below the edge */
+  gint base;
+  guint tip;           /* joint of top and front */
+  gint foot;           /* joint of front and base */
+  gboolean is_one_top; /* no step is seen: `rear` and `top` are parts of one straight edge */
+} WsSideLayout;
+
+/* FALSE when the walk isn't of one of these layouts: then it may be of the usual one. */
+gboolean ws_side_layout_find (const WsBlade *walk, WsSideLayout *layout);
+
+/* The usual one: three edges, the tip being the sharper corner. */
+WsSideLayout ws_side_layout_usual (const WsBlade *blade);
+
+G_END_DECLS
+
+#endif

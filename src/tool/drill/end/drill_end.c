@@ -1,0 +1,475 @@
+/*
+ * View `drill-end`: a two-flute drill's point seen along its axis in front light.  Definitions of
+ * all quantities: docs/methods.md.
+ */
+#include <whetsight/view.h>
+
+#include "base/geometry.h"
+#include "edge/find/coarse.h"
+#include "tool/drill/end/lips.h"
+#include "tool/flank/front_lit.h"
+
+enum
+{
+  CHISEL_EDGE_ANGLE = WS_FRONT_LIT_N,
+  CHISEL_EDGE_LENGTH,
+  WEB_THICKNESS,
+  LIP_PARALLELISM,
+  WEB_CENTRALITY,
+  MARGIN_WIDTH,
+  WEAR_LAND_A,
+  WEAR_LAND_B,
+  N_QUANTITIES
+};
+
+static const WsQuantityInfo quantities[N_QUANTITIES] = {
+  WS_FRONT_LIT_QUANTITIES,
+  { "chisel_edge_angle", WS_UNIT_DEGREE, NULL, "Chisel edge angle",
+    "Obtuse angle between the lips and the chord of the chisel edge." },
+  { "chisel_edge_length", WS_UNIT_LENGTH, NULL, "Chisel edge length",
+    "Between the points where the chisel edge meets the lips." },
+  { "web_thickness", WS_UNIT_LENGTH, NULL, "Web thickness",
+    "Distance between the two lips' lines at the point." },
+  { "lip_parallelism", WS_UNIT_DEGREE, NULL, "Lip parallelism",
+    "Angle between the two lips seen from the end." },
+  { "web_centrality", WS_UNIT_LENGTH, NULL, "Web off centre",
+    "Distance of the axis from the line midway between the lips." },
+  { "margin_width", WS_UNIT_LENGTH, NULL, "Margin width",
+    "Square to the margin, from the outer corner to its step; mean of both." },
+  { "wear_land_a", WS_UNIT_LENGTH, NULL, "Wear land, lip a",
+    "Mean width of the land on the left lip." },
+  { "wear_land_b", WS_UNIT_LENGTH, NULL, "Wear land, lip b",
+    "Mean width of the land on the right lip." },
+};
+
+/* What the numbers rest on. */
+typedef struct
+{
+  const WsEndPoint *point;
+  const WsOptics *optics;
+} Evidence;
+
+static double
+unit_of (const WsQuantityInfo *info, const WsOptics *optics)
+{
+  if (info->unit == WS_UNIT_DEGREE)
+    return ws_degrees (1);
+  return optics->has_scale ? optics->mm_per_px : 1;
+}
+
+static void
+set_value (WsQuantity *quantity, double px_or_rad, const WsOptics *optics)
+{
+  quantity->value = px_or_rad * unit_of (quantity->info, optics);
+  quantity->known = TRUE;
+}
+
+static void
+add_line (WsQuantity *quantity, const char *name, double u_px_or_rad, const WsOptics *optics)
+{
+  ws_quantity_add_line (quantity, name, WS_DISTRIBUTION_NORMAL, u_px_or_rad,
+                        unit_of (quantity->info, optics));
+}
+
+static void
+finish (WsQuantity *quantity, const WsOptics *optics)
+{
+  if (quantity->info->unit == WS_UNIT_LENGTH && optics->has_scale)
+    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
+                          quantity->value / optics->mm_per_px);
+  ws_quantity_combine (quantity);
+}
+
+/* ---- Perspective: the middle of the point stands nearer to the camera than its corners --- */
+
+/* Radius over height of the point, 118 degrees, when nothing tells the point angle. */
+#define USUAL_SLOPE 1.664 /* tan 59 deg */
+
+/* Cameras stand at least so many diameters away (common practice, no source). */
+#define NEAREST_DIAMETERS 15.0
+
+/* By how much too large the middle looks, relative, and the standard uncertainty of that. */
+static double
+middle_enlarged (const WsEndPoint *point, const WsOptics *optics, double *u)
+{
+  const double height = point->radius / USUAL_SLOPE;
+  if (optics->lens != NULL)
+  {
+    const double distance = ws_lens_distance_mm (optics->lens, NULL) / optics->mm_per_px;
+    const double share = isfinite (distance) ? height / distance : 0;
+    *u = 0.15 * share; /* the point angle may be 135 degrees */
+    return share;
+  }
+  const double most = height / (2 * point->radius * NEAREST_DIAMETERS);
+  *u = 0.5 * most / sqrt (3.0);
+  return 0.5 * most;
+}
+
+/* ---- Geometry --------------------------------------------------------------------- */
+
+/* Signed distance of the axis from a lip's line, into its flank. */
+static double
+axis_inside (const WsEndPoint *point, guint k)
+{
+  const WsEndLip *lip = &point->lips[k];
+  return ws_point_dot (ws_point_sub (point->centre, ws_end_lip_foot (lip, point->centre)),
+                       lip->inward);
+}
+
+/* How well a lip's edge is placed: a step that land and shadow may shift, px. */
+#define U_LIP_PX 0.5
+
+/* Where heat's colours change toward a lip all along it; own trials on rendered drills. */
+#define U_COLOURED_PX 1.5
+
+/* A lip whose light falls by this much is a pixel uncertain more, by the square (own trials). */
+#define FAINT_CONTRAST 12.0
+
+static double
+u_lip (const WsEndPoint *point, guint k)
+{
+  const WsLineFit *line = &point->lips[k].line;
+  const double lever =
+    ws_point_distance (line->centre, ws_end_lip_foot (&point->lips[k], point->centre));
+  const double faint = FAINT_CONTRAST / MAX (point->lips[k].contrast, 1);
+  const double place = hypot (point->lips[k].coloured ? U_COLOURED_PX : U_LIP_PX, faint * faint);
+  return hypot (hypot (line->u_offset, lever * line->u_angle), place);
+}
+
+static void
+add_web (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
+{
+  const WsEndPoint *point = seen->point;
+  double u_enlarged;
+  const double enlarged = middle_enlarged (point, seen->optics, &u_enlarged);
+  const double a = axis_inside (point, 0), b = axis_inside (point, 1);
+  const double web = (a + b) / (1 + enlarged);
+  const double u = hypot (u_lip (point, 0), u_lip (point, 1));
+  set_value (q[WEB_THICKNESS], web, seen->optics);
+  add_line (q[WEB_THICKNESS], "lips' places", u, seen->optics);
+  add_line (q[WEB_THICKNESS], "perspective", u_enlarged * web, seen->optics);
+
+  set_value (q[WEB_CENTRALITY], 0.5 * fabs (a - b), seen->optics);
+  add_line (q[WEB_CENTRALITY], "lips' places", 0.5 * u, seen->optics);
+  add_line (q[WEB_CENTRALITY], "axis place", point->u_centre, seen->optics);
+}
+
+static double
+u_lip_angle (const WsEndPoint *point, guint k)
+{
+  const WsLineFit *line = &point->lips[k].line;
+  return hypot (line->u_angle, 0.3 / (line->t_high - line->t_low));
+}
+
+/* A camera that looks a degree or so past the axis turns lips of different height apart. */
+#define U_LOOK_RAD 0.0015
+
+static void
+add_parallelism (const Evidence *seen, WsQuantity *quantity)
+{
+  const WsEndPoint *point = seen->point;
+  const double turn = ws_point_cross (point->lips[1].outward, point->lips[0].outward);
+  set_value (quantity, fabs (asin (CLAMP (turn, -1.0, 1.0))), seen->optics);
+  add_line (quantity, "lips' directions", hypot (u_lip_angle (point, 0), u_lip_angle (point, 1)),
+            seen->optics);
+  add_line (quantity, "alignment: camera off the axis", U_LOOK_RAD, seen->optics);
+}
+
+/* Beyond its noise: brushed facets shift the step between them. */
+#define U_CHISEL_PX 0.3
+
+static void
+add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
+{
+  const WsEndPoint *point = seen->point;
+  if (!point->has_chisel)
+    return;
+  double u_enlarged;
+  const double enlarged = middle_enlarged (point, seen->optics, &u_enlarged);
+  const WsPoint chord = ws_point_sub (point->lips[0].inner, point->lips[1].inner);
+  const WsPoint lips = ws_point_sub (point->lips[0].outward, point->lips[1].outward);
+  const double length = ws_point_length (chord);
+  const double acute =
+    acos (CLAMP (ws_point_dot (chord, lips) / (length * ws_point_length (lips)), -1.0, 1.0));
+  /* The middle of the point looks larger than its rim, which turns the lips' picture. */
+  const double web = axis_inside (point, 0) + axis_inside (point, 1);
+  const double turn = 0.5 * web * enlarged / point->radius,
+               u_turn = 0.5 * web * u_enlarged / point->radius;
+  set_value (q[CHISEL_EDGE_ANGLE], G_PI - acute + turn, seen->optics);
+  add_line (q[CHISEL_EDGE_ANGLE], "chisel edge", point->u_chisel_rad, seen->optics);
+  add_line (q[CHISEL_EDGE_ANGLE], "form of the chisel edge", 2 * U_CHISEL_PX / length,
+            seen->optics);
+  add_line (q[CHISEL_EDGE_ANGLE], "lips' directions",
+            0.5 * hypot (u_lip_angle (point, 0), u_lip_angle (point, 1)), seen->optics);
+  add_line (q[CHISEL_EDGE_ANGLE], "perspective", u_turn, seen->optics);
+
+  set_value (q[CHISEL_EDGE_LENGTH], length / (1 + enlarged), seen->optics);
+  const double across = hypot (u_lip (point, 0), u_lip (point, 1)) / sin (acute);
+  add_line (q[CHISEL_EDGE_LENGTH], "lips' places", across, seen->optics);
+  add_line (q[CHISEL_EDGE_LENGTH], "chisel edge's direction",
+            length * point->u_chisel_rad / tan (acute), seen->optics);
+  add_line (q[CHISEL_EDGE_LENGTH], "perspective", u_enlarged * length, seen->optics);
+}
+
+/* A margin's width is meant square to its helix, which the end view doesn't show: 25 to 35 degrees
+ * for standard drills (references as in docs/methods.md). */
+#define USUAL_HELIX_DEG 30.0
+#define U_HELIX_DEG 3.0
+
+/* Nor does it show how fast the flank falls behind the corner; meanwhile the step winds on along
+ * the helix. */
+#define USUAL_RELIEF_DEG 10.0
+#define U_RELIEF_DEG 3.0
+
+/* The corner of a margin's step is rounded and slanted. */
+#define U_MARGIN_PX 2.5
+
+/* Margins that differ more belong to a rim that shines behind one of them; half of that is what one
+ * margin alone leaves open. */
+#define MOST_UNLIKE 0.2
+
+/* Width square to the helix over the arc seen. */
+static double
+square_share (double helix_deg, double relief_deg)
+{
+  const double helix = ws_radians (helix_deg);
+  return cos (helix) * (1 - tan (ws_radians (relief_deg)) * tan (helix));
+}
+
+static void
+add_margin (const Evidence *seen, WsQuantity *quantity)
+{
+  const double a = seen->point->lips[0].margin, b = seen->point->lips[1].margin;
+  const gboolean both = isfinite (a) && isfinite (b);
+  const double along = both ? 0.5 * (a + b) : isfinite (a) ? a : b;
+  const double apart = both ? 0.5 * fabs (a - b) : 0.5 * MOST_UNLIKE * along;
+  if (!isfinite (along) || 2 * apart > MOST_UNLIKE * along)
+    return;
+  const double share = square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG);
+  const double by_helix = share - square_share (USUAL_HELIX_DEG + U_HELIX_DEG, USUAL_RELIEF_DEG);
+  const double by_relief = share - square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG + U_RELIEF_DEG);
+  set_value (quantity, along * share, seen->optics);
+  add_line (quantity, "corner and step", share * MAX (U_MARGIN_PX, apart), seen->optics);
+  add_line (quantity, "helix angle not seen", along * by_helix, seen->optics);
+  add_line (quantity, "relief not seen", along * by_relief, seen->optics);
+}
+
+/* ---- Flanks ----------------------------------------------------------------------- */
+
+typedef struct
+{
+  const Evidence *seen;
+  const WsEndLip *lip;
+} Inside;
+
+/* The flank narrows toward the middle: by the heel's usual run (own trials on rendered drills). */
+#define HEEL_FROM 0.3
+#define HEEL_SLOPE 1.2
+
+static gboolean
+inside_flank (WsPoint picture, gpointer data)
+{
+  const Inside *inside = data;
+  const WsEndPoint *point = inside->seen->point;
+  const WsLens *lens = inside->seen->optics->lens;
+  const WsPoint p = lens != NULL ? ws_lens_to_ideal (lens, picture) : picture;
+  const WsPoint off = ws_point_sub (p, ws_end_lip_foot (inside->lip, point->centre));
+  const double t = ws_point_dot (off, inside->lip->outward),
+               d = ws_point_dot (off, inside->lip->inward);
+  const double web = axis_inside (point, 0) + axis_inside (point, 1);
+  const double most = 0.85 * web + HEEL_SLOPE * MAX (0, t - HEEL_FROM * point->radius);
+  return d <= most && ws_point_distance (p, point->centre) < 0.95 * point->radius;
+}
+
+#define FLANK_DEPTH 0.8
+
+static WsStrip
+lip_strip (const WsEndPoint *point, const WsEndLip *lip)
+{
+  /* The outermost bit is rounded off by the margin's circle. */
+  const double length = 0.97 * ws_point_distance (lip->inner, lip->corner);
+  return (WsStrip){ .origin = lip->inner,
+                    .along = lip->outward,
+                    .inward = lip->inward,
+                    .length = (guint)MAX (length, 1),
+                    .depth = (guint)MAX (FLANK_DEPTH * point->radius, 1) };
+}
+
+static WsLight
+ground_of (const WsSampler *sampler)
+{
+  g_autoptr (WsCoarse) coarse = ws_coarse_find (sampler, FALSE);
+  return coarse != NULL ? coarse->ground : (WsLight){ 0, 0, 0 };
+}
+
+static void
+add_lip_land (const WsFlank *flank, const WsOptics *optics, WsQuantity *quantity)
+{
+  if (!flank->land.judged)
+    return;
+  set_value (quantity, flank->land.mean, optics);
+  add_line (quantity, "where the land ends", flank->land.u_mean, optics);
+}
+
+/* ---- Marks ------------------------------------------------------------------------ */
+
+#define CIRCLE_STEPS 90
+
+static void
+mark_point (const WsEndPoint *point, WsResult *result)
+{
+  WsPoint circle[CIRCLE_STEPS + 1];
+  for (guint i = 0; i <= CIRCLE_STEPS; i++)
+  {
+    const double angle = 2 * G_PI * i / CIRCLE_STEPS;
+    circle[i] = ws_point (point->centre.x + point->radius * cos (angle),
+                          point->centre.y + point->radius * sin (angle));
+  }
+  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, circle, CIRCLE_STEPS + 1);
+  ws_result_add_mark (result, WS_MARK_APEX, NULL, &point->centre, 1);
+  for (guint k = 0; k < 2; k++)
+    ws_result_add_mark (result, WS_MARK_CORNER, k == 0 ? "a" : "b", &point->lips[k].corner, 1);
+  if (!point->has_chisel)
+    return;
+  const WsPoint chord[2] = { point->lips[0].inner, point->lips[1].inner };
+  ws_result_add_mark (result, WS_MARK_EDGE_USED, "b", chord, 2);
+  const WsEndLip *lip = &point->lips[0];
+  const WsPoint angle[3] = { ws_point_along (lip->inner, 0.4 * point->radius, lip->outward),
+                             lip->inner, point->lips[1].inner };
+  ws_result_add_mark (result, WS_MARK_ANGLE, "chisel_edge_angle", angle, 3);
+}
+
+/* ---- The view --------------------------------------------------------------------- */
+
+static void
+judge_flanks (const Evidence *seen, const WsSampler *sampler, WsResult *result)
+{
+  WsFlank flanks[2];
+  WsStrip strips[2];
+  const WsLight ground = ground_of (sampler);
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsEndLip *lip = &seen->point->lips[k];
+    Inside inside = { seen, lip };
+    strips[k] = lip_strip (seen->point, lip);
+    flanks[k] = (WsFlank){ .label = k == 0 ? "a" : "b", .strip = &strips[k] };
+    flanks[k].band = ws_strip_sample (&strips[k], sampler, seen->optics, inside_flank, &inside);
+  }
+  ws_flanks_judge (flanks, 2, sampler->image, &ground);
+  ws_front_lit_add (flanks, 2, seen->optics, result);
+  for (guint k = 0; k < 2; k++)
+  {
+    WsQuantity *quantity =
+      ws_result_add_quantity (result, &quantities[WEAR_LAND_A + k], seen->optics->has_scale);
+    add_lip_land (&flanks[k], seen->optics, quantity);
+    finish (quantity, seen->optics);
+  }
+  ws_flanks_clear (flanks, 2);
+}
+
+static void
+fill_quantities (const Evidence *seen, WsResult *result)
+{
+  WsQuantity *q[N_QUANTITIES] = { NULL };
+  for (guint i = CHISEL_EDGE_ANGLE; i < WEAR_LAND_A; i++)
+    q[i] = ws_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
+  add_web (seen, q);
+  add_parallelism (seen, q[LIP_PARALLELISM]);
+  add_chisel (seen, q);
+  add_margin (seen, q[MARGIN_WIDTH]);
+  for (guint i = CHISEL_EDGE_ANGLE; i < WEAR_LAND_A; i++)
+    if (q[i]->known)
+      finish (q[i], seen->optics);
+}
+
+/* Lip a is the left one; of two above each other, the upper. */
+static void
+name_lips (WsEndPoint *point)
+{
+  const WsPoint arm = ws_point_sub (point->lips[0].corner, point->lips[1].corner);
+  if (arm.x + 1e-6 * arm.y <= 0)
+    return;
+  const WsEndLip lip = point->lips[0];
+  point->lips[0] = point->lips[1];
+  point->lips[1] = lip;
+}
+
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  (void)card;
+  WsSampler sampler;
+  WsRetake reason = WS_RETAKE_NONE;
+  char detail[96] = "";
+  ws_sampler_init (&sampler, image);
+  g_autofree WsEndPoint *point = ws_end_point_locate (&sampler, optics, &reason, detail);
+  if (point == NULL)
+  {
+    ws_result_retake (result, reason, "%s", detail);
+    return;
+  }
+  name_lips (point);
+  const Evidence seen = { point, optics };
+  result->hand = point->right_hand ? "right" : "left";
+  fill_quantities (&seen, result);
+  judge_flanks (&seen, &sampler, result);
+  mark_point (point, result);
+}
+
+/* The convention is a trap: some books give the acute angle. */
+static void
+say_chisel (WsResult *result)
+{
+  const WsQuantity *angle = ws_result_quantity (result, "chisel_edge_angle");
+  if (angle != NULL)
+    ws_result_add_finding (result, "chisel-edge-angle",
+                           g_strdup_printf ("Chisel edge angle %.1f° by the obtuse convention; "
+                                            "books that give the acute angle say %.1f°.",
+                                            angle->value, 180 - angle->value),
+                           NULL);
+  else
+    ws_result_add_finding (result, "chisel-edge-unseen",
+                           g_strdup ("The chisel edge doesn't stand out from the flanks in this "
+                                     "light. Light the point from one side to see it."),
+                           NULL);
+}
+
+static void
+advise_chisel (WsResult *result)
+{
+  const WsQuantity *angle = ws_result_quantity (result, "chisel_edge_angle");
+  const WsQuantity *off = ws_result_quantity (result, "web_centrality");
+  if (angle != NULL && angle->verdict == WS_VERDICT_REJECT)
+    g_ptr_array_add (
+      result->advice,
+      g_strdup (angle->value < angle->lower
+                  ? "The chisel edge stands too square to the lips: too little lip clearance near "
+                    "the middle. Regrind with more clearance."
+                  : "The chisel edge lies too flat along the lips: too much clearance near the "
+                    "middle, and the lips will chip. Regrind with less clearance."));
+  if (off != NULL && off->verdict == WS_VERDICT_REJECT)
+    g_ptr_array_add (result->advice,
+                     g_strdup ("The web is off centre: the drill will wander and cut oversize. "
+                               "Grind the longer lip back until both are equal; if the web itself "
+                               "is eccentric, use the drill for rough work only."));
+}
+
+static void
+advise (const WsToolCard *card, WsResult *result)
+{
+  (void)card;
+  say_chisel (result);
+  advise_chisel (result);
+  ws_front_lit_advise (result);
+}
+
+const WsView ws_view_drill_end = {
+  .name = "drill-end",
+  .summary = "drill point along its axis in front light: chisel edge, web, margins, wear, burn",
+  .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,
+  .needs = WS_IMAGE_COLOUR,
+  .quantities = quantities,
+  .n_quantities = N_QUANTITIES,
+  .measure = measure,
+  .advise = advise,
+};

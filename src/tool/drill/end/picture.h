@@ -1,0 +1,46 @@
+/*
+ * Light about a drill's point seen from the end, and the steps in it.  Places are in the ideal
+ * picture, px.
+ */
+#ifndef WS_TOOL_DRILL_END_PICTURE_H
+#define WS_TOOL_DRILL_END_PICTURE_H
+
+#include "base/geometry.h"
+#include "colour/sampler.h"
+
+#include <whetsight/optics.h>
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  const WsSampler *sampler;
+  const WsOptics *optics;
+  WsLight steel; /* the tool's mean colour at luminance 1: chroma is counted from it */
+} WsEndPicture;
+
+static inline WsPoint
+ws_end_scaled (WsPoint p, double by)
+{
+  return ws_point (by * p.x, by * p.y);
+}
+
+/* CIELAB of light relative to the tool's own colour. */
+WsLab ws_end_lab (const WsEndPicture *picture, WsLight light);
+
+/* Lightness plus chroma, some 0 .. 100, NAN outside: ground flanks are light, and where heat has
+ * darkened them they are vivid; flutes are neither. */
+double ws_end_lightness (const WsEndPicture *picture, WsPoint at);
+
+#define WS_END_MAX_WINDOW 1025
+
+/* Where lightness falls most along a line from `from` over `reach` px (at most WS_END_MAX_WINDOW):
+ * the greatest difference of means over `arm` px, which `drop` gets, then half way in linear light.
+ * Each sample is the mean over `smooth` px to both sides along `along`.  Distance from `from`, px;
+ * NAN without. */
+double ws_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction,
+                             WsPoint along, double reach, guint arm, gint smooth, double *drop);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,98 @@
+#include "base/geometry.h"
+#include "base/testing.h"
+#include "tool/drill/relief/axis.h"
+
+#define WIDTH 400
+#define HEIGHT 300
+#define TOP 120.0
+
+/* Ground of lightness 50 and a body of 40 whose side runs from (60, HEIGHT) up to TOP, turned by
+ * `roll` degrees clockwise; above it the outline falls back.  Over the topmost `heel` px the side
+ * bends inward like a heel. */
+static WsReliefPlane *
+body (double roll, double heel, gboolean mirrored)
+{
+  WsReliefPlane *plane = g_new0 (WsReliefPlane, 1);
+  *plane = (WsReliefPlane){ WIDTH, HEIGHT, 1, g_new (float, WIDTH *HEIGHT) };
+  for (guint y = 0; y < HEIGHT; y++)
+    for (guint x = 0; x < WIDTH; x++)
+    {
+      const double above = MAX (TOP - y, 0), near_heel = MAX (TOP + heel - y, 0);
+      const double side = 60 + tan (ws_radians (roll)) * (HEIGHT - (double)y) + 1.5 * above +
+                          (heel > 0 ? 3 * near_heel * near_heel / (heel * heel) : 0);
+      const guint seen = mirrored ? WIDTH - 1 - x : x;
+      /* A step as lenses make it, and the body's brightening behind it. */
+      const double in = 1 / (1 + exp (-(x - side) / 0.6));
+      plane->light[(gsize)y * WIDTH + seen] =
+        (float)(50 - 10 * in + 0.02 * in * (x - side) + 0.3 * sin (12.9 * x + 78.2 * y));
+    }
+  return plane;
+}
+
+static double
+roll_of (const WsReliefAxis *axis)
+{
+  return ws_degrees (atan2 (axis->up.x, -axis->up.y));
+}
+
+static void
+the_side_gives_the_direction (void **state)
+{
+  (void)state;
+  for (double roll = -12; roll < 13; roll += 4)
+    for (int mirrored = 0; mirrored < 2; mirrored++)
+    {
+      g_autoptr (WsReliefPlane) plane = body (roll, 0, mirrored);
+      WsReliefAxis axis;
+      assert_true (ws_relief_axis_find (plane, mirrored ? -1 : 1, &axis));
+      assert_near (roll_of (&axis), mirrored ? -roll : roll, 0.05);
+      assert_near (axis.inward.x * (mirrored ? -1 : 1), cos (ws_radians (roll)), 1e-3);
+      assert_true (axis.u < ws_radians (0.15));
+    }
+}
+
+/* The heel's bend would turn the line by half a degree. */
+static void
+the_heel_is_cut_off (void **state)
+{
+  (void)state;
+  g_autoptr (WsReliefPlane) plane = body (0, 60, FALSE);
+  WsReliefAxis axis;
+  assert_true (ws_relief_axis_find (plane, 1, &axis));
+  assert_near (roll_of (&axis), 0, 0.15);
+  assert_true (axis.length < HEIGHT - TOP - 20);
+}
+
+static void
+plain_ground_has_no_side (void **state)
+{
+  (void)state;
+  g_autoptr (WsReliefPlane) plane = body (0, 0, FALSE);
+  WsReliefAxis axis;
+  for (guint i = 0; i < WIDTH * HEIGHT; i++)
+    plane->light[i] = (float)(50 + 0.01 * (i % WIDTH));
+  assert_false (ws_relief_axis_find (plane, 1, &axis));
+  assert_false (ws_relief_axis_find (plane, -1, &axis));
+}
+
+/* A slanted outline is no side of an upright body. */
+static void
+a_slanted_side_is_none (void **state)
+{
+  (void)state;
+  g_autoptr (WsReliefPlane) plane = body (32, 0, FALSE);
+  WsReliefAxis axis;
+  assert_false (ws_relief_axis_find (plane, 1, &axis));
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (the_side_gives_the_direction),
+    cmocka_unit_test (the_heel_is_cut_off),
+    cmocka_unit_test (plain_ground_has_no_side),
+    cmocka_unit_test (a_slanted_side_is_none),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

@@ -1,0 +1,310 @@
+/*
+ * View `drill-relief`: a drill's point seen square to one margin at its outer corner.  Definitions:
+ * docs/methods.md.
+ */
+#include <whetsight/view.h>
+
+#include "base/geometry.h"
+#include "edge/find/coarse.h"
+#include "tool/drill/relief/edge.h"
+#include "tool/flank/burn_outline.h"
+
+enum
+{
+  LIP_RELIEF,
+  N_QUANTITIES
+};
+
+static const WsQuantityInfo quantities[N_QUANTITIES + WS_BURN_SLANTED_N] = {
+  { "lip_relief", WS_UNIT_DEGREE, NULL, "Lip relief",
+    "Angle of the flank's edge at the outer corner to the square of the axis, across the margin." },
+  WS_BURN_SLANTED_QUANTITIES,
+};
+
+/* ---- From the picture to the tangent ---------------------------------------------------- */
+
+typedef struct
+{
+  gint side; /* 1: flank to the left, a right-hand drill; 0: nothing found */
+  WsReliefAxis axis;
+  WsReliefEdge edge;
+  WsReliefTangent tangent;
+} Found;
+
+/* Flanks relieved by less or more are none, and a rough edge is not ground. */
+#define LEAST_DEG 3.0
+#define MOST_DEG 30.0
+#define MOST_SCATTER 0.5
+#define GROUND_SCATTER 0.15
+
+/* An edge is seen in most columns that it crosses, by steps of light so many times those beside it
+ * (own trials on rendered drills: true edges 4.6 to 75, streaks up to 6, those with something like
+ * a margin's step up to 4). */
+#define LEAST_SEEN 0.6
+#define LEAST_CLARITY 4.0
+
+/* Corners are looked for on so many cells across. */
+#define CORNER_CELLS 480
+
+/* Edges that are clear, long and smooth are ground ones. */
+static double
+quality_of (const Found *found)
+{
+  return found->edge.support / MAX (found->tangent.scatter, GROUND_SCATTER);
+}
+
+/* The margin's step tells the margin's edge from the land's and from streaks. */
+static gboolean
+is_edge (const Found *found)
+{
+  const WsReliefTangent *tangent = &found->tangent;
+  return tangent->angle > ws_radians (LEAST_DEG) && tangent->angle < ws_radians (MOST_DEG) &&
+         tangent->scatter < MOST_SCATTER && found->edge.clarity > LEAST_CLARITY &&
+         found->edge.points->len > LEAST_SEEN * tangent->length && isfinite (tangent->step_at);
+}
+
+/* Takes over `edge` when it is the best so far. */
+static void
+consider (Found *best, gint side, const WsReliefAxis *axis, WsReliefEdge *edge)
+{
+  Found now = { .side = side, .axis = *axis, .edge = *edge };
+  const gboolean fits = ws_relief_tangent (edge, &now.tangent) && is_edge (&now) &&
+                        (best->side == 0 || quality_of (&now) > quality_of (best));
+  if (!fits)
+  {
+    ws_relief_edge_clear (edge);
+    return;
+  }
+  ws_relief_edge_clear (&best->edge);
+  *best = now;
+}
+
+typedef struct
+{
+  const WsReliefPlane *fine, *coarse;
+  const WsEndPicture *picture;
+} Planes;
+
+/* The best edge on one side, followed with that reach. */
+static void
+find_edge (const Planes *planes, gint side, const WsReliefAxis *axis, gint reach, Found *best)
+{
+  WsReliefCorner corners[WS_RELIEF_CANDIDATES];
+  const guint n = ws_relief_corners_find (planes->coarse, axis, corners);
+  for (guint i = 0; i < n; i++)
+  {
+    WsReliefEdge edge;
+    if (ws_relief_edge_trace (planes->fine, planes->picture, axis, &corners[i], reach, &edge))
+      consider (best, side, axis, &edge);
+  }
+}
+
+static Found
+find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture,
+             gboolean *has_axis)
+{
+  Found best = { .side = 0 };
+  const double pitch = MAX (1.0, MAX (image->width, image->height) / (double)CORNER_CELLS);
+  g_autoptr (WsReliefPlane) fine = ws_relief_plane_new (image, optics, 1);
+  g_autoptr (WsReliefPlane) coarse = ws_relief_plane_new (image, optics, pitch);
+  const Planes planes = { fine, coarse, picture };
+  const gint reaches[] = { WS_RELIEF_SHORT_REACH, WS_RELIEF_LONG_REACH };
+  *has_axis = FALSE;
+  for (guint k = 0; k < G_N_ELEMENTS (reaches) && best.side == 0; k++)
+    for (gint side = -1; side <= 1; side += 2)
+    {
+      WsReliefAxis axis;
+      if (!ws_relief_axis_find (fine, side, &axis))
+        continue;
+      *has_axis = TRUE;
+      find_edge (&planes, side, &axis, reaches[k], &best);
+    }
+  return best;
+}
+
+/* ---- The view ---------------------------------------------------------------------------- */
+
+/* An angle known no better is no use. */
+#define MOST_U_DEG 1.0
+
+/* How square the camera looks at the margin, by eye (assumed), and what a near one makes of it. */
+#define U_SQUARE_RAD 0.0015
+
+/* Light that changes along the body's side bends it by so much over its length, px (own trials). */
+#define U_SIDE_PX 0.6
+
+static void
+mark_relief (const Found *found, WsResult *result)
+{
+  const WsReliefEdge *edge = &found->edge;
+  const double reach = 0.2 * edge->radius, slope = tan (found->tangent.angle);
+  const WsPoint corner = edge->corner;
+  const WsPoint on_edge =
+    ws_point_along (ws_point_along (corner, reach, edge->away), reach * slope, edge->down);
+  const WsPoint angle[3] = { ws_point_along (corner, 1.3 * reach, edge->away), corner, on_edge };
+  const WsPoint axis[2] = { ws_point_along (corner, -1.5 * reach, edge->down),
+                            ws_point_along (corner, 3 * reach, edge->down) };
+  g_autofree WsPoint *used = g_new (WsPoint, edge->points->len);
+  for (guint i = 0; i < edge->points->len; i++)
+  {
+    const WsPoint p = g_array_index (edge->points, WsPoint, i);
+    used[i] = ws_point_along (ws_point_along (corner, p.x, edge->away), p.y, edge->down);
+  }
+  ws_result_add_mark (result, WS_MARK_AXIS, NULL, axis, 2);
+  ws_result_add_mark (result, WS_MARK_EDGE_USED, "a", used, edge->points->len);
+  ws_result_add_mark (result, WS_MARK_ANGLE, "lip_relief", angle, 3);
+  ws_result_add_mark (result, WS_MARK_CORNER, NULL, &corner, 1);
+}
+
+static void
+add_relief (const Found *found, const WsOptics *optics, WsResult *result)
+{
+  WsQuantity *quantity =
+    ws_result_add_quantity (result, &quantities[LIP_RELIEF], optics->has_scale);
+  quantity->value = ws_degrees (found->tangent.angle);
+  quantity->known = TRUE;
+  ws_quantity_add_line (quantity, "flank's edge and its bow", WS_DISTRIBUTION_NORMAL,
+                        found->tangent.u, ws_degrees (1));
+  ws_quantity_add_line (quantity, "place of the corner", WS_DISTRIBUTION_NORMAL,
+                        found->tangent.u_corner, ws_degrees (1));
+  ws_quantity_add_line (quantity, "axis by the body's side", WS_DISTRIBUTION_NORMAL,
+                        hypot (found->axis.u, U_SIDE_PX / found->axis.length), ws_degrees (1));
+  ws_quantity_add_line (quantity, "alignment: view not square to the margin",
+                        WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, ws_degrees (1));
+  ws_quantity_combine (quantity);
+}
+
+/* Margins lean by the helix: 25 to 35 degrees for standard drills (references as in
+ * docs/methods.md). */
+#define USUAL_HELIX_DEG 30.0
+
+/* The margin is looked at from the flank's edge on, as far as this part of the radius along it, and
+ * so many times as deep; own choice, no source. */
+#define MARGIN_SHARE 0.25
+#define MARGIN_DEPTH 2.0
+
+/* A lip's heat shows on the margin below its corner, too. */
+static void
+add_burn (const WsImage *image, const Found *found, const WsToolCard *card, const WsOptics *optics,
+          WsResult *result)
+{
+  const WsReliefEdge *edge = &found->edge;
+  const double helix = ws_radians (USUAL_HELIX_DEG);
+  const WsPoint lean = ws_point_along (
+    ws_point (cos (helix) * edge->down.x, cos (helix) * edge->down.y), sin (helix), edge->away);
+  const double step = isfinite (found->tangent.step_at) ? found->tangent.step_at : HUGE_VAL;
+  const double most = MIN (step, MARGIN_SHARE * edge->radius);
+  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (image, optics, NULL);
+  g_autofree WsPoint *places = g_new (WsPoint, edge->points->len + 1),
+                     *leans = g_new (WsPoint, edge->points->len + 1);
+  guint n = 0;
+  for (guint i = 0; i < edge->points->len; i++)
+  {
+    const WsPoint p = g_array_index (edge->points, WsPoint, i);
+    if (p.x > most)
+      break;
+    leans[n] = lean;
+    places[n++] = ws_point_along (ws_point_along (edge->corner, p.x, edge->away), p.y, edge->down);
+  }
+  ws_burn_edges_add_columns (edges, places, leans, n, MARGIN_DEPTH * n);
+  ws_burn_edges_report (edges, card, optics, FALSE, result);
+}
+
+/* A drill is held from outside: what lies free in the picture is none, whatever its edges. */
+static gboolean
+comes_in (const WsSampler *sampler)
+{
+  g_autoptr (WsCoarse) coarse = ws_coarse_find (sampler, TRUE);
+  return coarse != NULL;
+}
+
+/* A camera square at the margin sees its corner half a diameter from the body's side. A view turned
+ * by d shows tan (relief) / cos (d), 0.02 of it at 10 degrees; refused beyond this, of which a near
+ * camera may take 2 degrees, since the side lies deeper than the corner. */
+#define MOST_TURN_DEG 10.0
+
+/* Degrees that the margin's corner has been turned away from the body's side, by the card's
+ * diameter; 0 when that or the scale is not known. */
+static double
+turn_of (const Found *found, const WsToolCard *card, const WsOptics *optics)
+{
+  if (!optics->has_scale || !(card->diameter_mm > 0))
+    return 0;
+  const double radius = 0.5 * card->diameter_mm / optics->mm_per_px;
+  return ws_degrees (asin (CLAMP (found->edge.radius / radius - 1, -1.0, 1.0)));
+}
+
+static void
+judge_view (const Found *found, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  const double turn = turn_of (found, card, optics);
+  if (fabs (turn) > MOST_TURN_DEG)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the camera looks at the margin some %.0f degrees askew; %s", fabs (turn),
+                      turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
+    return;
+  }
+  const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
+  if (relief->U > MOST_U_DEG)
+    ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                      "the relief would be known to %.1f degrees only", relief->U);
+}
+
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  WsSampler sampler;
+  ws_sampler_init (&sampler, image);
+  const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
+  gboolean has_axis;
+  Found found = find_relief (image, optics, &picture, &has_axis);
+  if (!has_axis)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "no straight side of the body beside plain ground; put the point up and show "
+                      "more of the body below it");
+  else if (found.side == 0)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "no flank's edge with the margin's step at an outer corner; turn a margin's "
+                      "corner toward the camera and light flank and margin differently");
+  else if (!comes_in (&sampler))
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "no drill comes in from the picture's border on plain ground");
+  else
+  {
+    add_relief (&found, optics, result);
+    mark_relief (&found, result);
+    result->hand = found.side > 0 ? "right" : "left";
+    judge_view (&found, card, optics, result);
+    if (result->reason == WS_RETAKE_NONE)
+      add_burn (image, &found, card, optics, result);
+  }
+  ws_relief_edge_clear (&found.edge);
+}
+
+static void
+advise (const WsToolCard *card, WsResult *result)
+{
+  (void)card;
+  ws_burn_advise (result);
+  const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
+  if (relief == NULL || relief->verdict != WS_VERDICT_REJECT)
+    return;
+  g_ptr_array_add (result->advice,
+                   g_strdup (relief->value < relief->lower
+                               ? "Too little lip relief: the heel rubs, the drill heats up and "
+                                 "needs force. Grind more off the flank behind the lip."
+                               : "Too much lip relief: the lips are weak, dig in and chip. Regrind "
+                                 "the flanks with less relief."));
+}
+
+const WsView ws_view_drill_relief = {
+  .name = "drill-relief",
+  .summary = "drill point square to one margin at the outer corner: lip relief",
+  .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,
+  .needs = WS_IMAGE_COLOUR,
+  .quantities = quantities,
+  .n_quantities = G_N_ELEMENTS (quantities),
+  .measure = measure,
+  .advise = advise,
+};

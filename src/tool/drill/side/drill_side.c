@@ -1,0 +1,338 @@
+/*
+ * View `drill-side`: a two-flute drill's point in silhouette, both lips lying in the
+ * picture's plane.  Definitions of all quantities: docs/methods.md.
+ */
+#include <whetsight/judge.h>
+#include <whetsight/view.h>
+
+#include "base/geometry.h"
+#include "tool/drill/camera_distance.h"
+#include "tool/drill/fixture.h"
+#include "tool/drill/side/advice.h"
+#include "tool/drill/side/quantities.h"
+#include "tool/flank/burn_outline.h"
+#include "tool/silhouette.h"
+
+static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES + WS_BURN_SLANTED_N] = {
+  { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "Sum of the two half angles." },
+  { "half_angle_a", WS_UNIT_DEGREE, NULL, "Half angle a",
+    "Angle between lip a, the left one with the point up, and the axis." },
+  { "half_angle_b", WS_UNIT_DEGREE, NULL, "Half angle b",
+    "Angle between lip b, the right one with the point up, and the axis." },
+  { "half_angle_difference", WS_UNIT_DEGREE, NULL, "Half angle a - b",
+    "Half angle a minus half angle b." },
+  { "lip_length_a", WS_UNIT_LENGTH, NULL, "Lip length a",
+    "Along lip line a from the envelope to the apex." },
+  { "lip_length_b", WS_UNIT_LENGTH, NULL, "Lip length b",
+    "Along lip line b from the envelope to the apex." },
+  { "lip_length_difference", WS_UNIT_LENGTH, NULL, "Lip length a - b",
+    "Length of lip a minus length of lip b." },
+  { "lip_height_difference", WS_UNIT_LENGTH, NULL, "Lip height a - b",
+    "Height along the axis of lip a minus lip b, both at the envelope radius." },
+  { "point_offset", WS_UNIT_LENGTH, NULL, "Point offset",
+    "Distance of the apex from the axis, positive toward lip b." },
+  { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "Of the envelope at the outer corners." },
+  { "point_length", WS_UNIT_LENGTH, "PL", "Point length",
+    "From the plane of the outer corners to the foremost point, along the axis." },
+  { "corner_wear_a", WS_UNIT_LENGTH, NULL, "Corner wear a",
+    "Shortest distance from theoretical corner a to the outline." },
+  { "corner_wear_b", WS_UNIT_LENGTH, NULL, "Corner wear b",
+    "Shortest distance from theoretical corner b to the outline." },
+  { "lip_straightness_a", WS_UNIT_LENGTH, NULL, "Straightness a",
+    "Peak to valley of lip a about its line, chips left out." },
+  { "lip_straightness_b", WS_UNIT_LENGTH, NULL, "Straightness b",
+    "Peak to valley of lip b about its line, chips left out." },
+  { "chip_depth_a", WS_UNIT_LENGTH, NULL, "Chip depth a",
+    "Deepest notch below lip line a; 0 without a chip." },
+  { "chip_depth_b", WS_UNIT_LENGTH, NULL, "Chip depth b",
+    "Deepest notch below lip line b; 0 without a chip." },
+  { "chisel_flat", WS_UNIT_LENGTH, NULL, "Chisel flat",
+    "Width of the blunt tip that belongs to neither lip line." },
+  { "view_turn", WS_UNIT_DEGREE, NULL, "Turn of view",
+    "How far the lips are turned out of the picture's plane, by estimate." },
+  WS_BURN_SLANTED_QUANTITIES,
+};
+
+/* ---- Gates: pictures that can't be measured honestly ------------------------------ */
+
+/* Share of a lip that must be sound for its line to stand for it. */
+#define MIN_SOUND 0.6
+
+/* The alignment term grows with the square of the turn: beyond this it drowns the angle.  Set on
+ * rendered drills: lower, sound ones are refused; higher, more of the turned lie outside U. */
+#define MAX_TURN_DEG 3.3
+
+/* Half angles that differ more than this are a lip against a heel, not two lips. */
+#define MAX_HALF_ANGLE_GAP_DEG 12.0
+
+/* A chisel edge leaves the apex at least this part of the radius above the tip, and at
+ * most that. */
+#define MIN_DROP 0.008
+#define MAX_DROP 0.3
+
+static gboolean
+gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsLineFit *line = &point->lips[k].line;
+    if (line->n_used < MIN_SOUND * line->n)
+    {
+      ws_result_retake (result, WS_RETAKE_DIRTY_EDGE, "only %.0f %% of lip %s is a clean edge",
+                        100.0 * line->n_used / line->n, k == 0 ? "a" : "b");
+      return FALSE;
+    }
+  }
+  if (point->mirror.kept < 0.6 || point->mirror.rms_px > 0.5 + 0.003 * point->radius)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the body's outline is not symmetric about an axis");
+    return FALSE;
+  }
+  const double gap = fabs (point->lips[0].half_angle - point->lips[1].half_angle);
+  if (ws_degrees (gap) > MAX_HALF_ANGLE_GAP_DEG)
+  {
+    ws_result_retake (result, WS_RETAKE_LIPS_TURNED,
+                      "the half angles differ by %.0f degrees, as lip and heel do",
+                      ws_degrees (gap));
+    return FALSE;
+  }
+  const double drop = (point->apex.y - point->tip.y) / point->radius;
+  if (drop < MIN_DROP || drop > MAX_DROP || fabs (point->apex.x) > 0.35 * point->radius)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "there is no chisel edge between two lips");
+    return FALSE;
+  }
+  if (ws_degrees (turn->effective) > MAX_TURN_DEG)
+  {
+    ws_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees; %s",
+                      fabs (ws_degrees (turn->effective)),
+                      turn->mean > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
+    return FALSE;
+  }
+  return TRUE;
+}
+
+/* ---- The view --------------------------------------------------------------------- */
+
+/* How well the axis is put where the calibration's plane was, mm: a V-block that stays in its
+ * place (an assumption, no source).  A telecentric lens doesn't mind. */
+#define PLANE_U_MM 0.02
+
+static void
+add_plane_line (const WsDrillEvidence *seen, WsQuantity *quantity)
+{
+  if (seen->perspective == NULL || quantity->info->unit != WS_UNIT_LENGTH)
+    return;
+  const double distance = seen->perspective->distance * seen->optics->mm_per_px;
+  ws_quantity_add_line (quantity, "alignment: axis off the calibrated plane",
+                        WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
+}
+
+/* A scale speaks for a telecentric lens, and a near camera has none. */
+static void
+add_lens_line (const WsDrillEvidence *seen, guint which, WsQuantity *quantity)
+{
+  if (seen->perspective != NULL && seen->optics->lens == NULL && which != WS_DRILL_VIEW_TURN)
+    ws_silhouette_add_near_lens (quantity);
+}
+
+static void
+forget (WsQuantity *quantity)
+{
+  quantity->known = FALSE;
+  quantity->value = quantity->U = NAN;
+  g_array_set_size (quantity->budget, 0);
+}
+
+/* What remains without an axis is the lips' own: their angle to each other, and their form. */
+static void
+forget_axis (WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  for (guint i = WS_DRILL_HALF_ANGLE_A; i <= WS_DRILL_CORNER_WEAR_B; i++)
+    forget (q[i]);
+  forget (q[WS_DRILL_VIEW_TURN]);
+}
+
+static void
+fill_quantities (const WsDrillEvidence *seen, WsResult *result)
+{
+  WsQuantity *q[WS_DRILL_N_QUANTITIES];
+  for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
+    q[i] = ws_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
+  ws_drill_fill_lines (seen, q);
+  ws_drill_fill_form (seen, q, result);
+  for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
+  {
+    add_plane_line (seen, q[i]);
+    add_lens_line (seen, i, q[i]);
+    /* What rests on the lines has a line of its own for the calibration, scale and all; and a
+     * turn doesn't depend on the lens. */
+    const gboolean from_lines = i < WS_DRILL_N_FROM_LINES || i == WS_DRILL_POINT_LENGTH;
+    if (i == WS_DRILL_VIEW_TURN || (from_lines && seen->optics->lens != NULL))
+      ws_quantity_combine (q[i]);
+    else
+      ws_silhouette_finish (q[i], seen->optics);
+  }
+  if (seen->axis_unsure)
+    forget_axis (q);
+}
+
+/* ---- Burn ------------------------------------------------------------------------- */
+
+/* A lip, and a bit more, in envelope radii from the axis. */
+#define BURN_FROM 0.12
+#define BURN_TO 0.985
+
+static gboolean
+is_on_lip (const WsDrillPoint *point, guint i, guint k)
+{
+  const WsDrillLip *lip = &point->lips[k];
+  const double out = point->uz[i].x * lip->side / point->radius;
+  const WsEdgePoint *p = &g_array_index (point->outline->points, WsEdgePoint, i);
+  return !p->on_frame && out >= BURN_FROM && out <= BURN_TO && point->uz[i].y >= lip->corner.y;
+}
+
+/* Must come before perspective moves the outline.  Free with ws_burn_edges_free(); NULL in
+ * silhouettes. */
+static WsBurnEdges *
+lips_of (const WsImage *image, const WsOptics *optics, const WsDrillPoint *point)
+{
+  static const char *const labels[2] = { "a", "b" };
+  WsBurnEdges *edges = ws_burn_edges_new (image, optics, point->outline);
+  const guint n = point->outline->points->len;
+  for (guint k = 0; k < 2 && edges != NULL; k++)
+  {
+    guint from = 0, length = 0;
+    while (from < n && (!is_on_lip (point, from, k) || is_on_lip (point, (from + n - 1) % n, k)))
+      from++;
+    while (length < n && is_on_lip (point, (from + length) % n, k))
+      length++;
+    ws_burn_edges_add (edges, point->outline, labels[k], from, length);
+  }
+  return edges;
+}
+
+/* Where the body is so asymmetric that the axis may be off by this, rad, nothing is sure. */
+#define MAX_PULL 0.003
+
+/* A calibrated camera's distance is known; else the drill tells whether it is near. */
+static gboolean
+undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoint **point,
+                  gboolean in_fixture, WsResult *result)
+{
+  WsRetake reason = WS_RETAKE_NONE;
+  char detail[96] = "";
+  WsCameraDistance distance = WS_CAMERA_FAR;
+  if (ws_perspective_of (seen->optics, seen->card, perspective))
+  {
+    distance = WS_CAMERA_NEAR;
+    if (!ws_perspective_undo (perspective, point, &reason, detail))
+    {
+      ws_result_retake (result, reason, "%s", detail);
+      return FALSE;
+    }
+  }
+  else if (seen->optics->lens == NULL)
+  {
+    perspective->foot = ws_point (0.5 * (seen->image->width - 1), 0.5 * (seen->image->height - 1));
+    distance = ws_camera_distance_seek (perspective, point);
+  }
+  if (distance == WS_CAMERA_WRONG_HAND)
+  {
+    ws_perspective_refuse_hand (perspective, &reason, detail);
+    ws_result_retake (result, reason, "%s", detail);
+    return FALSE;
+  }
+  /* Light, or what a fixture leaves of the body, may look like perspective. */
+  seen->axis_unsure = distance == WS_CAMERA_UNCLEAR && (in_fixture || (*point)->outline->front_lit);
+  if (distance == WS_CAMERA_UNCLEAR && !seen->axis_unsure &&
+      fabs ((*point)->mirror.pull_angle) > MAX_PULL)
+  {
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                      "the body looks asymmetric: clean it; calibrate a camera that is near");
+    return FALSE;
+  }
+  seen->perspective = distance == WS_CAMERA_NEAR ? perspective : NULL;
+  seen->otherwise = perspective->in_doubt ? &perspective->otherwise : NULL;
+  return TRUE;
+}
+
+/* What the drill told of the camera. */
+static void
+say_camera (const WsDrillEvidence *seen, WsResult *result)
+{
+  if (seen->perspective == NULL)
+    return;
+  if (seen->perspective->hand_seen)
+    result->hand = ws_hand_name (seen->perspective->hand > 0 ? WS_HAND_RIGHT : WS_HAND_LEFT);
+  result->perspective_undone = TRUE;
+  if (seen->optics->lens != NULL)
+    return;
+  const double distance = seen->perspective->distance, D = 2 * seen->point->radius;
+  g_autofree char *where = seen->optics->has_scale
+                             ? g_strdup_printf ("%.0f mm", distance * seen->optics->mm_per_px)
+                             : g_strdup_printf ("%.0f diameters", distance / D);
+  ws_result_add_finding (
+    result, "camera-near",
+    g_strdup_printf ("The camera stands about %s from the drill, as the drill's own outline tells. "
+                     "What that does to the picture was undone; a calibrated camera is surer.",
+                     where),
+    NULL);
+}
+
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  g_autoptr (WsOutline) outline = ws_silhouette_trace_parts (image, optics, result);
+  if (outline == NULL)
+    return;
+  const gboolean in_fixture = ws_fixture_cut (outline);
+
+  WsRetake reason = WS_RETAKE_NONE;
+  char detail[96] = "";
+  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &reason, detail);
+  if (point == NULL)
+  {
+    ws_result_retake (result, reason, "%s", detail);
+    return;
+  }
+  g_autoptr (WsBurnEdges) lips = lips_of (image, optics, point);
+  WsPerspective perspective;
+  WsDrillEvidence seen = { .image = image, .card = card, .optics = optics };
+  if (!undo_perspective (&seen, &perspective, &point, in_fixture, result))
+    return;
+  const WsViewTurn turn = ws_view_turn_estimate (point, perspective.web_px);
+  if (!gate_point (point, &turn, result))
+    return;
+  ws_drill_mark (point, result);
+  seen.point = point;
+  seen.turn = &turn;
+  say_camera (&seen, result);
+  fill_quantities (&seen, result);
+  ws_burn_edges_report (lips, card, optics, FALSE, result);
+}
+
+static void
+advise (const WsToolCard *card, WsResult *result)
+{
+  ws_burn_advise (result);
+  ws_drill_side_advise (card, result);
+  if (ws_result_quantity (result, "diameter") == NULL)
+    ws_verdicts_withhold (
+      result, "axis-unsure",
+      "The body looks asymmetric, as a near camera or the light may make it: half "
+      "angles and all else that counts from the axis are unknown. Calibrate the "
+      "camera, show more of the body, or light it from behind.");
+}
+
+const WsView ws_view_drill_side = {
+  .name = "drill-side",
+  .summary = "drill point from the side in silhouette, both lips in the picture's plane",
+  .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,
+  .needs = WS_IMAGE_GREY,
+  .quantities = quantities,
+  .n_quantities = G_N_ELEMENTS (quantities),
+  .measure = measure,
+  .advise = advise,
+};

@@ -1,0 +1,283 @@
+/*
+ * Drill points: what is read off the outline beside the lip lines: chips, straightness, corner
+ * wear, the chisel edge.
+ */
+#include "base/geometry.h"
+#include "maths/stats.h"
+#include "tool/drill/side/quantities.h"
+#include "tool/silhouette.h"
+
+#include <string.h>
+
+/* A notch must be this deep, in radii, to be told from roughness. */
+#define CHIP_MIN_RADII 0.010
+#define CHIP_FROM 0.14
+#define CHIP_TO 0.95
+
+typedef struct
+{
+  double depth;      /* px; 0 without a chip */
+  WsPoint bottom;    /* tool frame */
+  gboolean in_doubt; /* front-lit: what lies that deep is no clean edge */
+} Chip;
+
+/* RMS residual over step of a scan line across no edge: noise within a front-lit tool. */
+#define NO_EDGE 0.15
+
+/* Depth of the outline below the lip line at one of its points; negative beyond the tool's side
+ * of the lip. */
+static double
+depth_below (const WsDrillLip *lip, WsPoint p)
+{
+  const double inward = ws_line_distance (&lip->line, ws_point (0, -1e6)) < 0 ? -1 : 1;
+  return inward * ws_line_distance (&lip->line, p);
+}
+
+/* A notch comes back up to the lip on its outer side; a worn corner doesn't. */
+static gboolean
+comes_back (const WsDrillPoint *point, guint k, const Chip *chip)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double u = point->uz[i].x * lip->side;
+    if (!points[i].on_frame && u > chip->bottom.x * lip->side && u < point->radius &&
+        point->uz[i].y > lip->corner.y && depth_below (lip, point->uz[i]) < 0.5 * chip->depth)
+      return TRUE;
+  }
+  return FALSE;
+}
+
+/* Deepest notch below the lip line between chisel edge and corner. */
+static Chip
+find_chip (const WsDrillPoint *point, guint k, double least)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  const double flat = fabs (point->apex.y - point->tip.y) * tan (lip->half_angle);
+  const double from = MAX (CHIP_FROM * point->radius, 1.6 * flat + fabs (point->apex.x));
+  Chip chip = { 0, { 0, 0 }, FALSE };
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double u = point->uz[i].x * lip->side;
+    if (points[i].on_frame || u < from || u > CHIP_TO * point->radius ||
+        point->uz[i].y < lip->corner.y - 0.2 * point->radius)
+      continue;
+    const double depth = depth_below (lip, point->uz[i]);
+    if (depth > least && depth > chip.depth)
+    {
+      const gboolean in_doubt = point->outline->front_lit && (double)points[i].noise > NO_EDGE;
+      chip = (Chip){ depth, point->uz[i], in_doubt };
+    }
+  }
+  return chip.depth > 0 && comes_back (point, k, &chip) ? chip : (Chip){ 0, { 0, 0 }, FALSE };
+}
+
+/* Blur lifts the bottom of a sharp notch: a Gaussian of deviation s centred t s deep in a wedge of
+ * half opening q holds half the wedge where t = 0.8 cot q, within 0.03 from 45 to 90 degrees
+ * (first order exact).  The opening is taken from the notch's width halfway down. */
+#define NOTCH_LIFT 0.8
+
+static double
+notch_lift (const WsDrillPoint *point, guint k, const Chip *chip)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  double inner = HUGE_VAL, outer = HUGE_VAL;
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    if (points[i].on_frame || point->uz[i].y < lip->corner.y - 0.2 * point->radius ||
+        depth_below (lip, point->uz[i]) > 0.5 * chip->depth)
+      continue;
+    const WsPoint run = ws_point_sub (point->uz[i], chip->bottom);
+    const double along =
+      lip->side * ws_point_dot (run, lip->line.direction) * (lip->line.direction.x < 0 ? -1 : 1);
+    if (along > 0)
+      outer = MIN (outer, along);
+    else
+      inner = MIN (inner, -along);
+  }
+  const double half = inner + outer;
+  return isfinite (half) ? NOTCH_LIFT * point->outline->blur_px * MIN (chip->depth / half, 1.5) : 0;
+}
+
+/* Running medians take the noise out of single points but not the form. */
+static double
+straightness (const WsDrillLip *lip)
+{
+  const WsPoint *p = (const WsPoint *)(void *)lip->points->data;
+  const guint n = lip->points->len, window = MAX (n / 12, 5);
+  g_autofree double *kept = g_new (double, n);
+  g_autofree double *scratch = g_new (double, window);
+  guint m = 0;
+  for (guint i = 0; i < n; i++)
+    if (lip->used[i])
+      kept[m++] = ws_line_distance (&lip->line, p[i]);
+  double low = HUGE_VAL, high = -HUGE_VAL;
+  for (guint i = 0; i + window <= m; i += window / 2)
+  {
+    memcpy (scratch, kept + i, sizeof (double) * window);
+    const double middle = ws_median (scratch, window);
+    low = MIN (low, middle);
+    high = MAX (high, middle);
+  }
+  return high > low ? high - low : 0;
+}
+
+/* Outermost place near the tip where the outline stands off the lip line by more than `least`. */
+static double
+stands_off_to (const WsDrillPoint *point, guint k, double least)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  double end = 0;
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const double u = point->uz[i].x * lip->side;
+    if (points[i].on_frame || u < -0.2 * point->radius || u > WS_LIP_FROM * point->radius ||
+        point->uz[i].y < lip->corner.y)
+      continue;
+    if (fabs (ws_line_bowed_distance (&lip->line, point->uz[i])) > least)
+      end = MAX (end, u);
+  }
+  return end;
+}
+
+/* A front-lit lip stands off its line by so many times its scatter for no other reason than light;
+ * own trials. */
+#define LIGHT_SCATTERS 5.0
+
+/* Where the lip ends at the chisel edge: the stand-off grows from nothing there, so it is
+ * traced back to nothing from the places where it is once and twice a small amount. */
+static double
+chisel_end (const WsDrillPoint *point, guint k, double *traced)
+{
+  const double light = point->outline->front_lit ? LIGHT_SCATTERS * point->lips[k].line.scatter : 0;
+  const double least = MAX (MAX (0.75, 4 * ws_silhouette_point_u (point->outline)), light);
+  const double once = stands_off_to (point, k, least);
+  *traced = MAX (once - stands_off_to (point, k, 2 * least), 0);
+  return once + *traced;
+}
+
+/* The gap to an unworn corner grows with the angle of the lip's end from the silhouette, by about
+ * 0.36 of the end's depth per radian of turn (rendered drills; view_turn.c, gap_for()). */
+static void
+add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
+{
+  const WsDrillPoint *point = seen->point;
+  const WsOptics *optics = seen->optics;
+  ws_silhouette_set (quantity, point->lips[k].corner_gap, optics);
+  ws_silhouette_line (quantity, "corner rounded by blur", WS_DISTRIBUTION_NORMAL,
+                      0.09 * point->outline->blur_px, optics);
+  ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
+                      ws_silhouette_point_u (point->outline), optics);
+  ws_drill_add_turn_line (seen, 0.36, quantity);
+}
+
+static void
+mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *result)
+{
+  const WsLineFit *line = &point->lips[k].line;
+  const WsPoint on_line = ws_point_along (chip->bottom, -ws_line_distance (line, chip->bottom),
+                                          ws_point (-line->direction.y, line->direction.x));
+  const WsPoint marks[2] = { ws_axis_to_picture (&point->mirror.axis, on_line),
+                             ws_axis_to_picture (&point->mirror.axis, chip->bottom) };
+  ws_result_add_mark (result, WS_MARK_CHIP, k == 0 ? "a" : "b", marks, 2);
+}
+
+/* Where more of a lip is hidden, a chip may be. */
+#define MAX_HIDDEN_CHIP 0.04
+
+/* Of a lip's scatter, what bands and streaks of light make of its form: own trials on rendered
+ * drills lit from the front. */
+#define LIGHT_SHARE 1.3
+
+static void
+add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUANTITIES],
+              WsResult *result)
+{
+  const WsDrillPoint *point = seen->point;
+  const WsOptics *optics = seen->optics;
+  const double sigma = ws_silhouette_point_u (point->outline);
+  WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
+  ws_silhouette_set (form, straightness (&point->lips[k]), optics);
+  ws_silhouette_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.03), optics);
+  if (point->outline->front_lit)
+    ws_silhouette_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
+                        LIGHT_SHARE * point->lips[k].line.scatter, optics);
+
+  if (point->lips[k].hidden > MAX_HIDDEN_CHIP)
+    return;
+  /* Below this a notch can't be told from roughness and noise. */
+  const double unseen = MAX (MAX (CHIP_MIN_RADII * point->radius, 1.0), 6 * sigma);
+  const Chip chip = find_chip (point, k, unseen);
+  if (chip.in_doubt)
+    return;
+  WsQuantity *depth = q[k == 0 ? WS_DRILL_CHIP_DEPTH_A : WS_DRILL_CHIP_DEPTH_B];
+  const double lift = chip.depth > 0 ? notch_lift (point, k, &chip) : 0;
+  ws_silhouette_set (depth, chip.depth + lift, optics);
+  if (chip.depth > 0)
+  {
+    /* A jagged bottom is sharper or blunter than the opening halfway down (rendered chips). */
+    ws_silhouette_line (depth, "notch rounded by blur", WS_DISTRIBUTION_NORMAL,
+                        hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
+    ws_silhouette_line (depth, "edge noise", WS_DISTRIBUTION_NORMAL, sigma, optics);
+    mark_chip (point, k, &chip, result);
+  }
+  else
+    ws_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
+                          unseen / sqrt (3.0), ws_silhouette_unit (depth->info, optics));
+}
+
+static void
+add_chisel_and_turn (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  const WsDrillPoint *point = seen->point;
+  const WsViewTurn *turn = seen->turn;
+  const WsOptics *optics = seen->optics;
+  double traced[2];
+  const double flat = chisel_end (point, 0, &traced[0]) + chisel_end (point, 1, &traced[1]);
+  ws_silhouette_set (q[WS_DRILL_CHISEL_FLAT], flat, optics);
+  ws_silhouette_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends", WS_DISTRIBUTION_NORMAL,
+                      1.3 + point->outline->blur_px, optics);
+  if (point->outline->front_lit)
+    ws_silhouette_line (q[WS_DRILL_CHISEL_FLAT], "light along the edge", WS_DISTRIBUTION_NORMAL,
+                        traced[0] + traced[1], optics);
+  /* Both ends lie half the web off the axis plane and shift with a turn. */
+  ws_drill_add_turn_line (seen, 2, q[WS_DRILL_CHISEL_FLAT]);
+  ws_silhouette_set (q[WS_DRILL_VIEW_TURN], turn->mean, optics);
+  ws_quantity_add_line (q[WS_DRILL_VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
+                        ws_degrees (turn->deviation), 1);
+  ws_quantity_add_line (q[WS_DRILL_VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL,
+                        0.7, 1);
+}
+
+/* Height of the foremost point, the mean of its near neighbours against noise. */
+double
+ws_drill_tip_height (const WsDrillPoint *point)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  double sum = 0;
+  guint n = 0;
+  for (guint i = 0; i < point->outline->points->len; i++)
+    if (!points[i].on_frame && fabs (point->uz[i].x - point->tip.x) < 3 &&
+        point->uz[i].y > point->tip.y - 3)
+    {
+      sum += point->uz[i].y;
+      n++;
+    }
+  return n > 0 ? sum / n : point->tip.y;
+}
+
+void
+ws_drill_fill_form (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
+                    WsResult *result)
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    add_corner_wear (seen, k, q[k == 0 ? WS_DRILL_CORNER_WEAR_A : WS_DRILL_CORNER_WEAR_B]);
+    add_lip_form (seen, k, q, result);
+  }
+  add_chisel_and_turn (seen, q);
+}

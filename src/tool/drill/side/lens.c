@@ -1,0 +1,74 @@
+#include "tool/drill/side/lens.h"
+
+#include "base/geometry.h"
+#include "optics/deviate.h"
+
+typedef struct
+{
+  const WsLens *lens, *other;
+  const WsAxis *axis;
+  double edge_shift; /* growth of the edge shift, px */
+} Change;
+
+/* Where a point of the tool frame comes out, its edge having the outward normal `normal`. */
+static WsPoint
+moved (const Change *change, WsPoint uz, WsPoint normal)
+{
+  const WsPoint at = ws_axis_to_picture (change->axis, uz);
+  const WsPoint to =
+    ws_axis_to_tool (change->axis, ws_lens_deviate (change->lens, change->other, at));
+  return ws_point_along (to, change->edge_shift, normal);
+}
+
+/* Both sides of the body at one height: their middle and half their distance. */
+static void
+body_at (const Change *change, double radius, double z, double *middle, double *half)
+{
+  const WsPoint left = moved (change, ws_point (-radius, z), ws_point (-1, 0));
+  const WsPoint right = moved (change, ws_point (radius, z), ws_point (1, 0));
+  *middle = 0.5 * (left.x + right.x);
+  *half = 0.5 * (right.x - left.x);
+}
+
+/* The axis as u = place + lean (z - z_high). */
+typedef struct
+{
+  double place, lean, z_high;
+} Shift;
+
+static WsPoint
+in_frame (const Shift *shift, WsPoint p)
+{
+  return ws_point (p.x - shift->place - shift->lean * (p.y - shift->z_high),
+                   p.y + shift->lean * p.x);
+}
+
+WsDrillLines
+ws_drill_lens_seen (const WsLens *lens, const WsLens *other, const WsDrillPoint *point,
+                    const WsDrillLines *lines)
+{
+  const Change change = { lens, other, &point->mirror.axis,
+                          other->parameters[WS_LENS_EDGE_SHIFT] -
+                            lens->parameters[WS_LENS_EDGE_SHIFT] };
+  const double z_high = MIN (point->lips[0].corner.y, point->lips[1].corner.y);
+  const double z_low = z_high - point->mirror.length_px;
+  double high, low, half, unused;
+  body_at (&change, lines->radius, z_high, &high, &half);
+  body_at (&change, lines->radius, z_low, &low, &unused);
+  const Shift shift = { high, (high - low) / (z_high - z_low), z_high };
+
+  WsDrillLines seen = { .radius = half };
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsPoint along = ws_drill_lines_along (lines, k);
+    const WsPoint normal = ws_drill_lines_outward (lines, k);
+    const double length = 0.5 * (WS_LIP_TO - WS_LIP_FROM) * lines->radius / fabs (along.x);
+    const WsPoint inner = ws_point_along (lines->centre[k], -length, along);
+    const WsPoint outer = ws_point_along (lines->centre[k], length, along);
+    const WsPoint from = in_frame (&shift, moved (&change, inner, normal));
+    const WsPoint run = ws_point_sub (in_frame (&shift, moved (&change, outer, normal)), from);
+    seen.centre[k] = ws_point_along (from, 0.5, run);
+    seen.angle[k] = atan2 (fabs (run.x), -run.y);
+  }
+  return seen;
+}

@@ -1,0 +1,79 @@
+/*
+ * What the files of the view `drill-side` share: its quantities, and what they rest on.
+ */
+#ifndef WS_TOOL_DRILL_SIDE_QUANTITIES_H
+#define WS_TOOL_DRILL_SIDE_QUANTITIES_H
+
+#include <whetsight/image.h>
+#include <whetsight/optics.h>
+
+#include "tool/drill/lines.h"
+#include "tool/drill/perspective.h"
+#include "tool/drill/view_turn.h"
+
+G_BEGIN_DECLS
+
+enum
+{
+  WS_DRILL_POINT_ANGLE,
+  WS_DRILL_HALF_ANGLE_A,
+  WS_DRILL_HALF_ANGLE_B,
+  WS_DRILL_HALF_ANGLE_DIFFERENCE,
+  WS_DRILL_LIP_LENGTH_A,
+  WS_DRILL_LIP_LENGTH_B,
+  WS_DRILL_LIP_LENGTH_DIFFERENCE,
+  WS_DRILL_LIP_HEIGHT_DIFFERENCE,
+  WS_DRILL_POINT_OFFSET,
+  WS_DRILL_DIAMETER,
+  WS_DRILL_POINT_LENGTH,
+  WS_DRILL_CORNER_WEAR_A,
+  WS_DRILL_CORNER_WEAR_B,
+  WS_DRILL_LIP_STRAIGHTNESS_A,
+  WS_DRILL_LIP_STRAIGHTNESS_B,
+  WS_DRILL_CHIP_DEPTH_A,
+  WS_DRILL_CHIP_DEPTH_B,
+  WS_DRILL_CHISEL_FLAT,
+  WS_DRILL_VIEW_TURN,
+  WS_DRILL_N_QUANTITIES
+};
+
+/* The first so many follow from the two lip lines, the axis and the envelope alone. */
+#define WS_DRILL_N_FROM_LINES (WS_DRILL_DIAMETER + 1)
+
+/* Half the web over the envelope radius when the card doesn't tell it. */
+#define WS_DRILL_HALF_WEB 0.165
+
+/* All that a drill's numbers rest on. */
+typedef struct
+{
+  const WsImage *image;
+  const WsToolCard *card;
+  const WsDrillPoint *point;
+  const WsViewTurn *turn;
+  const WsOptics *optics;
+  const WsPerspective *perspective; /* NULL in parallel projection */
+  const WsDrillLines *otherwise;    /* what the lines may be as well; NULL without doubt */
+  gboolean axis_unsure;             /* only what needs no axis can be told */
+} WsDrillEvidence;
+
+/* Values and budgets of what follows from lip lines, axis and envelope, and of the point's length,
+ * but for the scale. */
+void ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES]);
+
+/* The same for what is read off the outline beside them: corner wear, straightness, chips (with
+ * their marks), chisel edge, and the view's turn. */
+void ws_drill_fill_form (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
+                         WsResult *result);
+
+/* Height of the foremost point in the tool frame, px. */
+double ws_drill_tip_height (const WsDrillPoint *point);
+
+/* A budget line of what half the web, seen turned, moves. */
+void ws_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuantity *quantity);
+
+/* Axis, envelope, lips, corners and angles. */
+void ws_drill_mark (const WsDrillPoint *point, WsResult *result);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,26 @@
+/*
+ * How far a drill's lips are turned out of the picture's plane.
+ */
+#ifndef WS_TOOL_DRILL_VIEW_TURN_H
+#define WS_TOOL_DRILL_VIEW_TURN_H
+
+#include "tool/drill/point.h"
+
+G_BEGIN_DECLS
+
+/* What the outline says of the turn, as moments of its distribution; rad.  Positive when the
+ * lips' ends are turned farther from the envelope's silhouette. */
+typedef struct
+{
+  double mean;
+  double deviation; /* standard deviation */
+  double effective; /* fourth root of the mean fourth power: a quadratic effect c x turn^2
+                       has the RMS c x effective^2; not below what an unknown web may hide */
+} WsViewTurn;
+
+/* `web_px` is the web thickness by the tool card, NAN when unknown. */
+WsViewTurn ws_view_turn_estimate (const WsDrillPoint *point, double web_px);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,33 @@
+/*
+ * The flank under a cutting edge, seen square on: a blade or form tool that comes in from one
+ * side of the picture and ends in a straight edge.
+ */
+#ifndef WS_TOOL_FACE_FACE_H
+#define WS_TOOL_FACE_FACE_H
+
+#include "edge/find/coarse.h"
+#include "edge/line.h"
+#include "tool/flank/strip.h"
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  WsCoarse *coarse;
+  WsStrip strip; /* its `lift` is owned here */
+  WsLineFit line;
+  double blur_px; /* of the edge, standard deviation */
+} WsFace;
+
+/* FALSE when the picture can't be measured; the result then is a retake.  Clear in both cases
+ * with ws_face_clear(). */
+gboolean ws_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face,
+                       WsResult *result);
+void ws_face_clear (WsFace *face);
+
+/* The flank in cells of a px; free with ws_band_free(). */
+WsBand *ws_face_band (const WsFace *face, const WsSampler *sampler, const WsOptics *optics);
+
+G_END_DECLS
+
+#endif

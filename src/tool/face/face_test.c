@@ -1,0 +1,162 @@
+#include "tool/face/face.h"
+
+#include "base/geometry.h"
+#include "base/testing.h"
+
+#include <string.h>
+
+#define WIDTH 480
+#define HEIGHT 400
+#define GROUND 0.08
+#define STEEL 0.5
+
+/* A blade of even width whose edge's middle and direction (toward the blade's left, the blade being
+ * below when it points left) are told; it goes on out of the picture. */
+typedef struct
+{
+  WsPoint middle;
+  double turn; /* rad: 0 comes in from below */
+  double width, length;
+  double blur; /* px: the edge is a ramp so wide */
+} Blade;
+
+static double
+ramp (double distance, double width)
+{
+  return CLAMP (distance / MAX (width, 0.5) + 0.5, 0.0, 1.0);
+}
+
+static double
+cover (const Blade *blade, double x, double y)
+{
+  const double dx = x - blade->middle.x, dy = y - blade->middle.y;
+  const double u = cos (blade->turn) * dx + sin (blade->turn) * dy,
+               v = cos (blade->turn) * dy - sin (blade->turn) * dx;
+  return MIN (MIN (ramp (v, blade->blur), ramp (blade->length - v, blade->blur)),
+              ramp (0.5 * blade->width - fabs (u), blade->blur));
+}
+
+static WsImage *
+picture (const Blade *blades, guint n, double steel)
+{
+  WsImage *image = ws_image_new (WIDTH, HEIGHT, NULL);
+  image->rgb = g_malloc (3 * WIDTH * HEIGHT);
+  image->has_colour = TRUE;
+  for (guint y = 0; y < HEIGHT; y++)
+    for (guint x = 0; x < WIDTH; x++)
+    {
+      double light = GROUND;
+      for (guint i = 0; i < n; i++)
+        light += cover (&blades[i], x, y) * (steel - GROUND);
+      image->linear[y * WIDTH + x] = (guint16)lrint (light * WS_IMAGE_FULL_SCALE);
+      memset (image->rgb + 3 * (y * WIDTH + x), (int)lrint (255 * ws_colour_to_code (light)), 3);
+    }
+  return image;
+}
+
+static gboolean
+found (const Blade *blades, guint n, double steel, WsFace *face, WsResult *result)
+{
+  g_autoptr (WsImage) image = picture (blades, n, steel);
+  const WsOptics optics = { .has_scale = FALSE };
+  WsSampler sampler;
+  ws_sampler_init (&sampler, image);
+  return ws_face_find (&sampler, &optics, face, result);
+}
+
+static Blade
+usual (void)
+{
+  return (Blade){ { 240, 130 }, 0.05, 200, 1000, 1.5 };
+}
+
+static void
+the_edge_is_found_from_every_side (void **state)
+{
+  (void)state;
+  for (guint side = 0; side < 4; side++)
+  {
+    Blade blade = usual ();
+    blade.turn += 0.5 * G_PI * side;
+    blade.middle = ws_point (240 + 5.0 * side, 200 - 3.0 * side);
+    g_autoptr (WsResult) result = ws_result_new ("blade-face");
+    WsFace face;
+    assert_true (found (&blade, 1, STEEL, &face, result));
+    assert_near (face.strip.length, blade.width, 6);
+    const WsPoint middle = ws_strip_place (&face.strip, 0.5 * face.strip.length, 0);
+    assert_near (ws_point_distance (middle, blade.middle), 0, 4);
+    /* Square to the edge to a hundredth of a degree, and on its line. */
+    const WsPoint inward = { -sin (blade.turn), cos (blade.turn) };
+    assert_near (ws_point_cross (face.strip.inward, inward), 0, 0.001);
+    assert_true (ws_point_dot (face.strip.inward, inward) > 0);
+    assert_near (ws_point_dot (ws_point_sub (middle, blade.middle), inward), 0, 0.2);
+    assert_true (face.blur_px < 1.5);
+    ws_face_clear (&face);
+  }
+}
+
+/* The band holds steel alone, as deep as there is some. */
+static void
+the_band_is_the_flank (void **state)
+{
+  (void)state;
+  const Blade blade = usual ();
+  g_autoptr (WsImage) image = picture (&blade, 1, STEEL);
+  g_autoptr (WsResult) result = ws_result_new ("blade-face");
+  const WsOptics optics = { .has_scale = FALSE };
+  WsSampler sampler;
+  WsFace face;
+  ws_sampler_init (&sampler, image);
+  assert_true (ws_face_find (&sampler, &optics, &face, result));
+  g_autoptr (WsBand) band = ws_face_band (&face, &sampler, &optics);
+  assert_int_equal (band->length, face.strip.length);
+  assert_near (band->depth, 0.9 * blade.width, 6);
+  for (guint d = 3; d < band->depth; d += 7)
+    for (guint s = 12; s + 12 < band->length; s += 11)
+      assert_near (ws_band_cell (band, s, d)[1], STEEL, 0.01);
+  ws_face_clear (&face);
+}
+
+static void
+assert_refused (const Blade *blades, guint n, double steel, WsRetake reason)
+{
+  g_autoptr (WsResult) result = ws_result_new ("blade-face");
+  WsFace face;
+  assert_false (found (blades, n, steel, &face, result));
+  assert_int_equal (result->reason, reason);
+  ws_face_clear (&face);
+}
+
+static void
+what_is_no_face_is_refused (void **state)
+{
+  (void)state;
+  const Blade blade = usual ();
+  assert_refused (&blade, 0, STEEL, WS_RETAKE_NO_TOOL);
+  assert_refused (&blade, 1, 1.0, WS_RETAKE_OVER_EXPOSED);
+
+  Blade across = blade;
+  across.middle.y = -50;
+  assert_refused (&across, 1, STEEL, WS_RETAKE_CUT_BY_FRAME);
+
+  Blade blurred = blade;
+  blurred.blur = 30;
+  assert_refused (&blurred, 1, STEEL, WS_RETAKE_OUT_OF_FOCUS);
+
+  Blade two[2] = { blade, blade };
+  two[0].middle.x = 110;
+  two[0].width = two[1].width = 120;
+  two[1].middle.x = 370;
+  assert_refused (two, 2, STEEL, WS_RETAKE_SEVERAL_TOOLS);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (the_edge_is_found_from_every_side),
+    cmocka_unit_test (the_band_is_the_flank),
+    cmocka_unit_test (what_is_no_face_is_refused),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

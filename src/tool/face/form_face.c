@@ -1,0 +1,20 @@
+/*
+ * View `form-face`: the flank under a form tool's profile edge in front light.  Definitions:
+ * docs/methods.md.
+ */
+#include <whetsight/view.h>
+
+#include "tool/face/face_view.h"
+
+static const WsQuantityInfo quantities[WS_FRONT_LIT_N] = { WS_FRONT_LIT_QUANTITIES };
+
+const WsView ws_view_form_face = {
+  .name = "form-face",
+  .summary = "flank under a form tool's edge in front light, in colour: wear land and burn",
+  .kinds = 1u << WS_KIND_FORM_TOOL,
+  .needs = WS_IMAGE_COLOUR,
+  .quantities = quantities,
+  .n_quantities = WS_FRONT_LIT_N,
+  .measure = ws_face_measure,
+  .advise = ws_face_advise,
+};

@@ -1,0 +1,256 @@
+#include "tool/flank/burn_report.h"
+
+#include "base/geometry.h"
+#include "base/number.h"
+
+/* ---- Quantities ------------------------------------------------------------------- */
+
+/* The edge's place in the picture, px: half of what a threshold on a blurred step leaves. */
+#define U_EDGE_PX 0.5
+
+/* Heat's border is no line: where its deepest point is depends on a few columns.  Of the depth, and
+ * of what the deepest columns exceed the median one by; own trials on rendered blades. */
+#define UNEVEN_BORDER 0.01
+#define UNEVEN_SHARE 0.8
+
+/* Flanks that can't be judged don't hide burn that is seen on another, but they may hide it where
+ * none is seen. */
+static gboolean
+counts (const WsFlank *flank)
+{
+  return flank->burn.trouble == WS_BURN_JUDGED;
+}
+
+/* The one with the deepest colour of those that count; NULL without. */
+static const WsFlank *
+worst_burn (const WsFlank *flanks, guint n_flanks)
+{
+  const WsFlank *worst = NULL;
+  for (guint i = 0; i < n_flanks; i++)
+    if (counts (&flanks[i]) && (worst == NULL || flanks[i].burn.depth > worst->burn.depth))
+      worst = &flanks[i];
+  return worst;
+}
+
+static void
+add_depth (const WsBurn *burn, const WsOptics *optics, WsQuantity *quantity)
+{
+  ws_flank_set_px (quantity, burn->depth, optics);
+  if (burn->present)
+  {
+    ws_flank_line_px (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
+                      burn->u_fade, optics);
+    ws_flank_line_px (quantity, "edge place", WS_DISTRIBUTION_NORMAL, U_EDGE_PX, optics);
+    ws_flank_line_px (quantity, "uneven border", WS_DISTRIBUTION_NORMAL,
+                      hypot (UNEVEN_BORDER * burn->depth, UNEVEN_SHARE * burn->uneven), optics);
+  }
+  else
+    ws_flank_line_px (quantity, "smallest colour seen", WS_DISTRIBUTION_RECTANGULAR,
+                      3.0 / sqrt (3.0), optics);
+  ws_flank_finish (quantity, optics);
+}
+
+/* Ends of a coloured stretch, px each: colour fades along the edge as it does across. */
+#define U_ENDS_PX 4.0
+
+static gboolean
+is_burnt (const WsFlank *flank)
+{
+  return counts (flank) && flank->burn.present;
+}
+
+static gboolean
+can_tell (const WsFlank *flanks, guint n_flanks)
+{
+  gboolean all = TRUE, any_burnt = FALSE;
+  for (guint i = 0; i < n_flanks; i++)
+  {
+    all &= counts (&flanks[i]);
+    any_burnt |= is_burnt (&flanks[i]);
+  }
+  return all || any_burnt;
+}
+
+static void
+add_area (const WsBurn *worst, double share, WsQuantity *quantity)
+{
+  quantity->value = share;
+  quantity->known = TRUE;
+  const double unseen = worst->depth - worst->depth_seen + worst->u_fade;
+  const double fade = worst->depth > 0 ? unseen / worst->depth : 0;
+  ws_quantity_add_line (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
+                        MAX (fade * share, 0.002) / sqrt (3.0), 1);
+  ws_quantity_combine (quantity);
+}
+
+static void
+add_quantities (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
+                const WsBurnQuantities *quantities)
+{
+  double area = 0, evaluated = 0, length = 0;
+  for (guint i = 0; i < n_flanks; i++)
+    if (counts (&flanks[i]))
+    {
+      area += flanks[i].burn.area;
+      evaluated += flanks[i].burn.evaluated;
+      length += flanks[i].burn.length;
+    }
+  const WsBurn *worst = &worst_burn (flanks, n_flanks)->burn;
+  if (quantities->depth != NULL && !worst->leaves_view)
+    add_depth (worst, optics, quantities->depth);
+  add_area (worst, area / MAX (evaluated, 1), quantities->area);
+  ws_flank_set_px (quantities->length, length, optics);
+  ws_flank_line_px (quantities->length, "ends of the colour", WS_DISTRIBUTION_NORMAL, U_ENDS_PX,
+                    optics);
+  ws_flank_finish (quantities->length, optics);
+}
+
+/* ---- Findings about colour -------------------------------------------------------- */
+
+static char *
+length_text (double px, const WsOptics *optics)
+{
+  const double unit = optics->has_scale ? optics->mm_per_px : 1;
+  g_autofree char *number = ws_number_format (px * unit, optics->has_scale ? 2 : 0);
+  return g_strdup_printf ("%s %s", number, optics->has_scale ? "mm" : "px");
+}
+
+static gboolean
+is_column_burnt (const WsFlank *flank, guint s)
+{
+  for (guint d = 0; d < flank->band->depth; d++)
+    if (flank->burn.films[(gsize)d * flank->band->length + s] != WS_FILM_NONE)
+      return TRUE;
+  return FALSE;
+}
+
+/* Half of the burnt columns lie before it. */
+static guint
+middle_column (const WsFlank *flank)
+{
+  guint s = 0;
+  double left = 0.5 * flank->burn.length;
+  for (; s + 1 < flank->band->length; s++)
+  {
+    left -= is_column_burnt (flank, s);
+    if (left <= 0)
+      break;
+  }
+  return s;
+}
+
+static void
+find_burn (const WsFlank *flank, const WsOptics *optics, gboolean depth_is_seen, WsResult *result)
+{
+  const WsBurn *burn = &flank->burn;
+  double low, high;
+  ws_film_temperature_c (burn->hottest, &low, &high);
+  g_autofree char *length = length_text (burn->length, optics);
+  g_autofree char *depth = length_text (burn->depth, optics);
+  g_autofree char *deep = depth_is_seen ? g_strdup_printf (", up to %s deep", depth)
+                                        : g_strdup (" (how deep doesn't show from this side)");
+  g_autofree char *distance = ws_number_format (burn->distance, 1);
+  const WsPoint ideal =
+    ws_strip_place (flank->strip, middle_column (flank) + 0.5, 0.3 * burn->depth_seen);
+  char *text = g_strdup_printf (
+    "Burn%s%s along %s of the edge%s: mostly %s, hottest %s. Published tables put "
+    "that at %.0f to %.0f °C on plain carbon steel; high-speed steel and long heating shift "
+    "it: a hint, not a measurement. (Earth mover's distance of the chroma from clean steel: %s.)",
+    flank->label != NULL ? " on lip " : "", flank->label != NULL ? flank->label : "", length, deep,
+    ws_film_name (burn->dominant), ws_film_name (burn->hottest), low, high, distance);
+  ws_result_add_finding (result, "burn", text, &ideal);
+}
+
+static void
+find_colour (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, gboolean depth_is_seen,
+             WsResult *result)
+{
+  if (flanks[0].burn.by_card || flanks[n_flanks - 1].burn.by_card)
+    ws_result_add_finding (
+      result, "grey-card",
+      g_strdup ("Colours are judged against the grey card in the picture, since "
+                "no steel along the edge is clean."),
+      NULL);
+  for (guint i = 0; i < n_flanks; i++)
+    if (is_burnt (&flanks[i]))
+      find_burn (&flanks[i], optics, depth_is_seen, result);
+  gboolean any_burnt = FALSE;
+  for (guint i = 0; i < n_flanks; i++)
+    any_burnt |= is_burnt (&flanks[i]);
+  for (guint i = 0; i < n_flanks; i++)
+  {
+    /* Beside a burnt lip it may well be heat, seen too slantwise to fade. */
+    const gboolean doubtful = any_burnt && flanks[i].burn.trouble == WS_BURN_FOREIGN_COLOUR;
+    if (counts (&flanks[i]) || doubtful)
+      continue;
+    ws_result_add_finding (result, "burn-unjudged",
+                           g_strdup (ws_burn_trouble_text (flanks[i].burn.trouble)), NULL);
+    return;
+  }
+}
+
+/* ---- Marks ------------------------------------------------------------------------ */
+
+static gboolean
+film_extent (const WsFlank *flank, guint s, guint film, double *from, double *to)
+{
+  guint n = 0, first = 0, last = 0;
+  for (guint d = 0; d < flank->band->depth; d++)
+    if (flank->burn.films[(gsize)d * flank->band->length + s] == film)
+    {
+      if (n == 0)
+        first = d;
+      last = d;
+      n++;
+    }
+  *from = first;
+  *to = last + 1.0;
+  return n >= 2;
+}
+
+void
+ws_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
+                const WsBurnQuantities *quantities, WsResult *result)
+{
+  if (can_tell (flanks, n_flanks))
+    add_quantities (flanks, n_flanks, optics, quantities);
+  find_colour (flanks, n_flanks, optics, quantities->depth != NULL, result);
+  for (guint i = 0; i < n_flanks; i++)
+    for (guint film = WS_FILM_STRAW; is_burnt (&flanks[i]) && film < WS_N_FILMS; film++)
+      ws_flank_mark_regions (&flanks[i], result, WS_MARK_BURN, ws_film_name ((WsFilm)film), film,
+                             film_extent);
+}
+
+/* ---- Advice ----------------------------------------------------------------------- */
+
+static char *
+regrind_by (const WsQuantity *depth)
+{
+  if (depth == NULL)
+    return g_strdup ("until no colour is left on flank and face");
+  g_autofree char *number = ws_number_format (depth->value + depth->U, ws_number_places (depth->U));
+  return g_strdup_printf ("set the edge back by %s %s, until no colour is left", number,
+                          g_str_has_suffix (depth->name, "_mm") ? "mm" : "px");
+}
+
+static gboolean
+is_off (const WsQuantity *quantity)
+{
+  return quantity != NULL && quantity->value > 0 && quantity->verdict != WS_VERDICT_ACCEPT;
+}
+
+void
+ws_burn_advise (WsResult *result)
+{
+  const WsQuantity *depth = ws_result_quantity (result, "burn_depth_max");
+  if (!is_off (depth) && (depth != NULL || !is_off (ws_result_quantity (result, "burn_area"))))
+    return;
+  g_autofree char *by = regrind_by (depth);
+  g_ptr_array_add (result->advice,
+                   g_strdup_printf ("Burnt edge: it has lost hardness and will wear or crumble "
+                                    "soon. Regrind past the discoloration: %s.",
+                                    by));
+  g_ptr_array_add (result->cautions, g_strdup ("Take light cuts with a freshly dressed wheel, and "
+                                               "don't dip a hot tool in water. Polishing the "
+                                               "colour off doesn't bring the hardness back."));
+}

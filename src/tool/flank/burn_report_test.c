@@ -1,0 +1,157 @@
+#include "tool/flank/burn_report.h"
+
+#include "base/testing.h"
+
+#include <string.h>
+
+#define LENGTH 100
+#define DEPTH 60
+
+static const WsQuantityInfo infos[WS_BURN_N] = { WS_BURN_QUANTITIES };
+
+typedef struct
+{
+  WsStrip strip;
+  WsFlank flank;
+} Lip;
+
+/* Heat over the middle half, `depth` px deep; 0: none. */
+static Lip *
+lip_new (const char *label, WsBurnTrouble trouble, guint depth)
+{
+  Lip *lip = g_new0 (Lip, 1);
+  lip->strip = (WsStrip){ .along = { 1, 0 }, .inward = { 0, 1 }, .length = LENGTH, .depth = DEPTH };
+  lip->flank = (WsFlank){ .label = label, .band = ws_band_new (LENGTH, DEPTH) };
+  lip->flank.burn = (WsBurn){ .trouble = trouble,
+                              .present = depth > 0,
+                              .films = g_new0 (guint8, LENGTH * DEPTH),
+                              .area = 50.0 * depth,
+                              .evaluated = LENGTH * 25,
+                              .depth = depth,
+                              .depth_seen = depth,
+                              .u_fade = 1,
+                              .length = depth > 0 ? 50 : 0,
+                              .dominant = WS_FILM_STRAW,
+                              .hottest = WS_FILM_BLUE };
+  for (guint d = 0; d < depth; d++)
+    memset (lip->flank.burn.films + d * LENGTH + 25, WS_FILM_STRAW, 50);
+  return lip;
+}
+
+static void
+lip_free (Lip *lip)
+{
+  ws_flanks_clear (&lip->flank, 1);
+  g_free (lip);
+}
+
+/* Takes both over. */
+static WsResult *
+reported (Lip *a, Lip *b, gboolean depth_is_seen)
+{
+  const WsOptics optics = { .has_scale = FALSE };
+  WsResult *result = ws_result_new ("drill-end");
+  a->flank.strip = &a->strip;
+  b->flank.strip = &b->strip;
+  const WsFlank flanks[2] = { a->flank, b->flank };
+  WsBurnQuantities q = { NULL, NULL, NULL };
+  q.area = ws_result_add_quantity (result, &infos[WS_BURN_AREA], FALSE);
+  if (depth_is_seen)
+    q.depth = ws_result_add_quantity (result, &infos[WS_BURN_DEPTH], FALSE);
+  q.length = ws_result_add_quantity (result, &infos[WS_BURN_LENGTH], FALSE);
+  ws_burn_report (flanks, 2, &optics, &q, result);
+  lip_free (a);
+  lip_free (b);
+  return result;
+}
+
+static guint
+count_findings (const WsResult *result, const char *code)
+{
+  guint n = 0;
+  for (guint i = 0; i < result->findings->len; i++)
+    n += g_str_equal (((const WsFinding *)g_ptr_array_index (result->findings, i))->code, code);
+  return n;
+}
+
+static void
+both_lips_add_up_and_the_deeper_counts (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result =
+    reported (lip_new ("a", WS_BURN_JUDGED, 10), lip_new ("b", WS_BURN_JUDGED, 20), TRUE);
+  assert_near (ws_result_quantity (result, "burn_depth_max")->value, 20, 0);
+  assert_near (ws_result_quantity (result, "burn_length")->value, 100, 0);
+  assert_near (ws_result_quantity (result, "burn_area")->value, 1500.0 / (2 * LENGTH * 25), 1e-9);
+  assert_int_equal (count_findings (result, "burn"), 2);
+  /* In the middle of the heat, a third into it. */
+  const WsFinding *first = g_ptr_array_index (result->findings, 0);
+  assert_near (first->where_px.x, LENGTH / 2.0, 1.5);
+  assert_near (first->where_px.y, 3, 0.1);
+}
+
+static void
+a_lip_in_doubt_hides_no_burn_and_proves_none_absent (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) burnt =
+    reported (lip_new ("a", WS_BURN_FOREIGN_COLOUR, 50), lip_new ("b", WS_BURN_JUDGED, 20), TRUE);
+  assert_near (ws_result_quantity (burnt, "burn_depth_max")->value, 20, 0);
+  assert_near (ws_result_quantity (burnt, "burn_length")->value, 50, 0);
+  assert_int_equal (count_findings (burnt, "burn"), 1);
+
+  g_autoptr (WsResult) unsure =
+    reported (lip_new ("a", WS_BURN_FOREIGN_COLOUR, 50), lip_new ("b", WS_BURN_JUDGED, 0), TRUE);
+  assert_null (ws_result_quantity (unsure, "burn_depth_max"));
+  assert_null (ws_result_quantity (unsure, "burn_area"));
+  assert_int_equal (count_findings (unsure, "burn"), 0);
+  assert_int_equal (count_findings (unsure, "burn-unjudged"), 1);
+}
+
+static void
+depth_out_of_view_is_unknown (void **state)
+{
+  (void)state;
+  Lip *b = lip_new ("b", WS_BURN_JUDGED, 20);
+  b->flank.burn.leaves_view = TRUE;
+  g_autoptr (WsResult) result = reported (lip_new ("a", WS_BURN_JUDGED, 0), b, TRUE);
+  assert_null (ws_result_quantity (result, "burn_depth_max"));
+  assert_true (ws_result_quantity (result, "burn_area")->value > 0.1);
+}
+
+static void
+advice_goes_by_the_depth_or_without (void **state)
+{
+  (void)state;
+  for (gboolean seen = FALSE; seen <= TRUE; seen++)
+  {
+    g_autoptr (WsResult) result =
+      reported (lip_new ("a", WS_BURN_JUDGED, 0), lip_new ("b", WS_BURN_JUDGED, 20), seen);
+    for (guint i = 0; i < result->quantities->len; i++)
+      ((WsQuantity *)g_ptr_array_index (result->quantities, i))->verdict = WS_VERDICT_REJECT;
+    ws_burn_advise (result);
+    assert_int_equal (result->advice->len, 1);
+    const char *advice = g_ptr_array_index (result->advice, 0);
+    assert_contains (advice, "Burnt edge");
+    if (seen)
+      assert_contains (advice, "set the edge back by");
+    else
+      assert_lacks (advice, "set the edge back by");
+  }
+  g_autoptr (WsResult) clean =
+    reported (lip_new ("a", WS_BURN_JUDGED, 0), lip_new ("b", WS_BURN_JUDGED, 0), TRUE);
+  ws_burn_advise (clean);
+  assert_int_equal (clean->advice->len, 0);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (both_lips_add_up_and_the_deeper_counts),
+    cmocka_unit_test (a_lip_in_doubt_hides_no_burn_and_proves_none_absent),
+    cmocka_unit_test (depth_out_of_view_is_unknown),
+    cmocka_unit_test (advice_goes_by_the_depth_or_without),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

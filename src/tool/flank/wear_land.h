@@ -1,0 +1,32 @@
+/*
+ * The wear land: a band along the cutting edge, rubbed to another lustre than the flank.
+ * Terms of ISO 3685:1993: VB its mean width, VB max its greatest.
+ */
+#ifndef WS_TOOL_FLANK_WEAR_LAND_H
+#define WS_TOOL_FLANK_WEAR_LAND_H
+
+#include "colour/band.h"
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  gboolean judged; /* FALSE: too little of the edge could be seen */
+  gboolean present;
+  gboolean streaky; /* the flank is ground along the edge: only columns with a clear end count */
+  gboolean cut_off; /* the land is over-exposed */
+  double *width;    /* px, one a column of the band; NAN where it can't be seen */
+  double mean, max; /* px; 0 without a land */
+  double u_mean, u_max;
+  double seen_share; /* of the columns */
+  double least;      /* px: narrower lands can't be seen here */
+} WsWearLand;
+
+/* `hidden`: NULL, or a non-zero value for each column whose land can't be judged (burnt).  Clear
+ * with ws_wear_land_clear().  docs/methods.md (L5). */
+void ws_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land);
+void ws_wear_land_clear (WsWearLand *land);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,126 @@
+#include "tool/flank/wear_land.h"
+
+#include "base/testing.h"
+
+#define LENGTH 240
+#define DEPTH 200
+
+typedef double (*Width) (guint s);
+
+/* Ground steel of 0.25 with streaks, a land `ratio` times as bright, edge and end a px wide. */
+static WsBand *
+flank (Width width, double ratio, double noise)
+{
+  GRand *random = g_rand_new_with_seed (5);
+  WsBand *band = ws_band_new (LENGTH, DEPTH);
+  for (guint s = 0; s < LENGTH; s++)
+  {
+    const double streak = 0.25 * g_rand_double_range (random, 0.9, 1.1);
+    for (guint d = 0; d < DEPTH; d++)
+    {
+      const double land = CLAMP (width (s) - d, 0, 1);
+      const double light =
+        streak * (land * ratio + 1 - land) * g_rand_double_range (random, 1 - noise, 1 + noise);
+      float *cell = ws_band_cell (band, s, d);
+      cell[0] = cell[1] = cell[2] = (float)light;
+    }
+  }
+  g_rand_free (random);
+  return band;
+}
+
+static double
+none (guint s)
+{
+  (void)s;
+  return 0;
+}
+
+static double
+even (guint s)
+{
+  (void)s;
+  return 17.4;
+}
+
+static double
+growing (guint s)
+{
+  return 8 + 12.0 * s / LENGTH;
+}
+
+static WsWearLand
+found (Width width, double ratio, double noise)
+{
+  g_autoptr (WsBand) band = flank (width, ratio, noise);
+  WsWearLand land;
+  ws_wear_land_find (band, NULL, &land);
+  return land;
+}
+
+static void
+fresh_edges_have_none (void **state)
+{
+  (void)state;
+  WsWearLand land = found (none, 1, 0.1);
+  assert_true (land.judged && !land.present);
+  assert_true (land.mean <= 0 && land.max <= 0 && land.u_mean > 0);
+  ws_wear_land_clear (&land);
+}
+
+static void
+an_even_land_has_its_width (void **state)
+{
+  (void)state;
+  const double ratios[] = { 3.0, 1.5, 0.5 };
+  for (guint i = 0; i < G_N_ELEMENTS (ratios); i++)
+  {
+    WsWearLand land = found (even, ratios[i], 0.1);
+    assert_true (land.judged && land.present);
+    assert_near (land.mean, 17.4, 2 * land.u_mean);
+    assert_near (land.max, 17.4, 2 * land.u_max);
+    ws_wear_land_clear (&land);
+  }
+}
+
+static void
+a_growing_land_has_mean_and_greatest (void **state)
+{
+  (void)state;
+  WsWearLand land = found (growing, 2.0, 0.05);
+  assert_near (land.mean, 14, 2 * land.u_mean);
+  assert_near (land.max, 20, 2 * land.u_max);
+  ws_wear_land_clear (&land);
+}
+
+static void
+hidden_columns_dont_count (void **state)
+{
+  (void)state;
+  guint8 hidden[LENGTH];
+  for (guint s = 0; s < LENGTH; s++)
+    hidden[s] = s >= LENGTH / 2;
+  g_autoptr (WsBand) band = flank (growing, 2.0, 0.05);
+  WsWearLand land;
+  ws_wear_land_find (band, hidden, &land);
+  assert_near (land.seen_share, 0.5, 0.02);
+  assert_near (land.mean, 11, 2 * land.u_mean);
+  ws_wear_land_clear (&land);
+  for (guint s = 0; s < LENGTH; s++)
+    hidden[s] = 1;
+  ws_wear_land_find (band, hidden, &land);
+  assert_false (land.judged);
+  ws_wear_land_clear (&land);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (fresh_edges_have_none),
+    cmocka_unit_test (an_even_land_has_its_width),
+    cmocka_unit_test (a_growing_land_has_mean_and_greatest),
+    cmocka_unit_test (hidden_columns_dont_count),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

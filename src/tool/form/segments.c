@@ -1,0 +1,369 @@
+#include "tool/form/segments.h"
+
+#include "base/geometry.h"
+#include "base/number.h"
+#include "edge/chain.h"
+#include "tool/form/lens.h"
+#include "tool/silhouette.h"
+
+const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES] = {
+  { "profile_deviation_max", WS_UNIT_LENGTH, NULL, "Deviation, greatest",
+    "Greatest distance of the outline from the nominal profile, positive where the tool is too "
+    "big." },
+  { "profile_deviation_min", WS_UNIT_LENGTH, NULL, "Deviation, least",
+    "Least distance of the outline from the nominal profile, negative where metal is missing." },
+  { "profile_deviation_rms", WS_UNIT_LENGTH, NULL, "Deviation, RMS",
+    "Root mean square of the outline's distance from the nominal profile." },
+  { "profile_turn", WS_UNIT_DEGREE, NULL, "Profile turned",
+    "How far the best-fitting profile is turned against the tool's sides, positive "
+    "counter-clockwise." },
+  { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "Segment N off by",
+    "Where segment N of the nominal profile deviates most, by how much." },
+  { "segment_N_angle", WS_UNIT_DEGREE, NULL, "Segment N angle",
+    "Direction of line N against the profile's first axis (without a profile: the picture's "
+    "rows), counter-clockwise, -90 to 90." },
+  { "segment_N_radius", WS_UNIT_LENGTH, NULL, "Segment N radius", "Radius of arc N." },
+  { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
+    "Included angle of two neighbouring lines, in the tool of a point, in the ground of a notch." },
+  WS_BURN_OUTLINE_QUANTITIES,
+};
+
+/* How far a sound ground edge stands off its form (own trials on photographs of ground teeth), and
+ * over how many px such errors go together. */
+#define FORM_PX 0.25
+#define CORRELATED_PX 4.0
+
+/* Ground flanks are bowed as much as this (the same photographs). */
+#define LEAST_RISE_PX 1.5
+
+/* The blur's reach from a corner, and the boundary's direction that is not yet steady there. */
+#define GUARD_PX 2.0
+#define GUARD_BLURS 2.0
+
+/* A closed outline is cut where its normal turns most over so many points. */
+#define TURN_POINTS 12
+
+/* A plate square to the camera by eye leans less than this (assumed, no source). */
+#define LEAN_DEG 0.5
+
+/* The blur's shape is no exact Gaussian: of its rounding so much is left (assumed, no source). */
+#define ROUNDING_LEFT 0.2
+
+static void
+run_free (gpointer data)
+{
+  WsFormRun *run = data;
+  g_free (run->points);
+  g_free (run);
+}
+
+/* First point of the outline to start from: behind a stretch of frame, else the sharpest corner. */
+static guint
+first_point (const WsEdgePoint *points, guint n)
+{
+  for (guint i = 0; i < n; i++)
+    if (points[i].on_frame && !points[(i + 1) % n].on_frame)
+      return (i + 1) % n;
+  guint best = 0;
+  double least = HUGE_VAL;
+  for (guint i = 0; i < n; i++)
+  {
+    const WsEdgePoint *a = &points[i], *b = &points[(i + TURN_POINTS) % n];
+    const double cosine = (double)(a->nx * b->nx + a->ny * b->ny);
+    if (cosine < least)
+    {
+      least = cosine;
+      best = (i + TURN_POINTS / 2) % n;
+    }
+  }
+  return best;
+}
+
+GPtrArray *
+ws_form_runs (const WsOutline *outline)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
+  const guint n = outline->points->len, first = n > 0 ? first_point (points, n) : 0;
+  GPtrArray *runs = g_ptr_array_new_with_free_func (run_free);
+  g_autoptr (GArray) open = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  for (guint i = 0; i <= n; i++)
+  {
+    const WsEdgePoint *p = &points[(first + i) % MAX (n, 1)];
+    if (i < n && !p->on_frame)
+    {
+      const WsPoint at = { p->x, p->y };
+      g_array_append_val (open, at);
+      continue;
+    }
+    if (open->len >= WS_LINE_MIN_POINTS)
+    {
+      WsFormRun *run = g_new (WsFormRun, 1);
+      run->n = open->len;
+      run->points = g_memdup2 (open->data, sizeof (WsPoint) * open->len);
+      g_ptr_array_add (runs, run);
+    }
+    g_array_set_size (open, 0);
+  }
+  return runs;
+}
+
+/* -90 .. 90, counter-clockwise as people see it. */
+static double
+direction_angle (WsPoint direction, double axis)
+{
+  double angle = remainder (atan2 (-direction.y, direction.x) - axis, 2 * G_PI);
+  if (angle > G_PI / 2)
+    angle -= G_PI;
+  if (angle <= -G_PI / 2)
+    angle += G_PI;
+  return angle;
+}
+
+/* Where a flank ends is uncertain by about a tenth of its length: what a bow makes of that
+ * (d slope = 1.5 bow / half x the share that one end moves). */
+#define END_SHARE 0.1
+
+/* Ten blocks have nine degrees of freedom: Student's t for 95.45 % is 2.32, not 2. */
+#define FEW_BLOCKS 1.16
+
+/* The jackknife is itself uncertain by a quarter: white noise is its floor. */
+static double
+direction_u (const WsLineFit *line, double light)
+{
+  const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
+  const double bow = 1.5 * END_SHARE * fabs (line->bow) / (0.5 * length);
+  return hypot (light * MAX (FEW_BLOCKS * line->u_angle, line->scatter * sqrt (12 / n) / length),
+                bow);
+}
+
+/* An arc's rise h = r (1 - cos (turn / 2)) is 1.5 times the amplitude of P2 in (20), which n points
+ * of white noise tell to scatter sqrt (5 / n); r follows from h over a chord that is known far
+ * better. */
+static double
+radius_u (const WsChainPiece *piece, double light)
+{
+  const double n = MAX (piece->used * (piece->to - piece->from), 1);
+  const double white = 1.5 * piece->scatter * sqrt (5 / n) / (1 - cos (0.5 * piece->turn));
+  return light * MAX (FEW_BLOCKS * piece->u_radius, white);
+}
+
+static void
+add_lean_line (const WsFormAdding *adding, WsQuantity *quantity)
+{
+  const double lean = ws_radians (LEAN_DEG);
+  ws_silhouette_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
+                      0.25 * lean * lean, adding->optics);
+}
+
+static WsPoint
+middle_of (const WsPoint *points, const WsChainPiece *piece)
+{
+  return points[(piece->from + piece->to) / 2];
+}
+
+char *
+ws_form_size_words (const WsOptics *optics, double px)
+{
+  g_autofree char *number =
+    ws_number_format (optics->has_scale ? px * optics->mm_per_px : px, optics->has_scale ? 3 : 1);
+  return g_strdup_printf ("%s %s", number, optics->has_scale ? "mm" : "px");
+}
+
+/* Scale or calibration, and U. */
+static void
+finish (const WsFormAdding *adding, WsQuantity *quantity, const WsFormLensU *u)
+{
+  if (u == NULL)
+  {
+    ws_silhouette_finish (quantity, adding->optics);
+    return;
+  }
+  ws_form_lens_add (quantity, *u, adding->optics);
+  ws_quantity_combine (quantity);
+}
+
+static void
+finish_line (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece *piece)
+{
+  const WsLens *lens = adding->optics->lens;
+  const WsPoint ends[2] = { piece->start, piece->end };
+  const WsFormLensU u = lens != NULL ? ws_form_lens_direction (lens, ends) : (WsFormLensU){ 0, 0 };
+  finish (adding, angle, lens != NULL ? &u : NULL);
+}
+
+static void
+finish_corner (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece *a,
+               const WsChainPiece *b)
+{
+  const WsLens *lens = adding->optics->lens;
+  const WsPoint first[2] = { a->start, a->end }, second[2] = { b->start, b->end };
+  const WsFormLensU u =
+    lens != NULL ? ws_form_lens_corner (lens, first, second) : (WsFormLensU){ 0, 0 };
+  finish (adding, angle, lens != NULL ? &u : NULL);
+}
+
+/* On the circle half-way between start and end. */
+static WsPoint
+middle_of_arc (const WsChainPiece *piece)
+{
+  const WsPoint arm = ws_point_sub (piece->start, piece->circle.centre);
+  const double c = cos (0.5 * piece->turn), s = sin (0.5 * piece->turn);
+  return ws_point_add (piece->circle.centre,
+                       ws_point (c * arm.x - s * arm.y, s * arm.x + c * arm.y));
+}
+
+static void
+finish_arc (const WsFormAdding *adding, WsQuantity *radius, const WsChainPiece *piece)
+{
+  const WsLens *lens = adding->optics->lens;
+  const WsPoint places[3] = { piece->start, middle_of_arc (piece), piece->end };
+  const WsFormLensU u =
+    lens != NULL ? ws_form_lens_radius (lens, places, piece->turn > 0) : (WsFormLensU){ 0, 0 };
+  finish (adding, radius, lens != NULL ? &u : NULL);
+}
+
+static void
+add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
+{
+  WsQuantity *angle = ws_result_add_numbered (
+    adding->result, &ws_form_quantities[WS_FORM_SEGMENT_ANGLE], number, adding->optics->has_scale);
+  ws_silhouette_set (angle, direction_angle (piece->line.direction, adding->axis), adding->optics);
+  ws_silhouette_line (angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+                      direction_u (&piece->line, ws_silhouette_light_factor (adding->outline)),
+                      adding->optics);
+  if (adding->u_axis > 0)
+    ws_silhouette_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
+                        adding->optics);
+  add_lean_line (adding, angle);
+  finish_line (adding, angle, piece);
+
+  const WsPoint where = middle_of (points, piece);
+  g_autofree char *length =
+    ws_form_size_words (adding->optics, ws_point_distance (piece->start, piece->end));
+  g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
+  ws_result_add_finding (adding->result, "segment",
+                         g_strdup_printf ("Segment %u: line, %s used, at %s° %s.", number, length,
+                                          degrees, adding->against),
+                         &where);
+}
+
+static void
+add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
+{
+  const double bulge = piece->turn > 0 ? 1 : -1;
+  const double rounding = ws_silhouette_rounding (adding->outline, piece->circle.radius);
+  WsQuantity *radius = ws_result_add_numbered (
+    adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS], number, adding->optics->has_scale);
+  /* A bulge looks too small, and a hollow, whose ground is round, too big. */
+  ws_silhouette_set (radius, piece->circle.radius + rounding, adding->optics);
+  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+                      radius_u (piece, ws_silhouette_light_factor (adding->outline)),
+                      adding->optics);
+  ws_silhouette_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL, ROUNDING_LEFT * rounding,
+                      adding->optics);
+  ws_silhouette_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
+                      ws_silhouette_level_u (adding->image, adding->outline), adding->optics);
+  finish_arc (adding, radius, piece);
+
+  const WsPoint where = middle_of (points, piece);
+  g_autofree char *size = ws_form_size_words (adding->optics, piece->circle.radius + rounding);
+  g_autofree char *turn = ws_number_format (fabs (ws_degrees (piece->turn)), 0);
+  ws_result_add_finding (adding->result, "segment",
+                         g_strdup_printf ("Segment %u: arc, %s, radius %s over %s°.", number,
+                                          bulge > 0 ? "a bulge" : "a hollow", size, turn),
+                         &where);
+}
+
+static void
+mark_piece (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
+{
+  g_autofree char *label = g_strdup_printf ("%u", number);
+  ws_result_add_mark (adding->result, WS_MARK_SEGMENT, label, points + piece->from,
+                      piece->to - piece->from);
+}
+
+static void
+add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *corner,
+            const guint *numbers)
+{
+  const WsChainPiece *a = &g_array_index (pieces, WsChainPiece, corner->before),
+                     *b = &g_array_index (pieces, WsChainPiece, corner->after);
+  adding->n_corners++;
+  WsQuantity *angle =
+    ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_CORNER_ANGLE],
+                            adding->n_corners, adding->optics->has_scale);
+  ws_silhouette_set (angle, corner->angle, adding->optics);
+  ws_silhouette_line (angle, "edge noise and form, first line", WS_DISTRIBUTION_NORMAL,
+                      direction_u (&a->line, ws_silhouette_light_factor (adding->outline)),
+                      adding->optics);
+  ws_silhouette_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
+                      direction_u (&b->line, ws_silhouette_light_factor (adding->outline)),
+                      adding->optics);
+  add_lean_line (adding, angle);
+  finish_corner (adding, angle, a, b);
+
+  g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
+  ws_result_add_finding (adding->result, corner->is_convex ? "corner" : "notch",
+                         g_strdup_printf ("Corner %u: a %s of %s° between segments %u and %u.",
+                                          adding->n_corners, corner->is_convex ? "point" : "notch",
+                                          degrees, numbers[corner->before], numbers[corner->after]),
+                         &corner->where);
+  const WsPoint marks[3] = { a->start, corner->where, b->end };
+  ws_result_add_mark (adding->result, WS_MARK_ANGLE, angle->info->stem, marks, 3);
+}
+
+void
+ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
+                    const guint *numbers)
+{
+  for (guint i = 0; i < pieces->len; i++)
+  {
+    const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, i);
+    mark_piece (adding, points, piece, numbers[i]);
+    if (piece->kind == WS_CHAIN_LINE)
+      add_line (adding, points, piece, numbers[i]);
+    else
+      add_arc (adding, points, piece, numbers[i]);
+  }
+  g_autoptr (GArray) corners = ws_chain_corners (pieces, points);
+  for (guint i = 0; i < corners->len; i++)
+    add_corner (adding, pieces, &g_array_index (corners, WsChainCorner, i), numbers);
+}
+
+double
+ws_form_guard (const WsOutline *outline)
+{
+  return GUARD_PX + GUARD_BLURS * outline->blur_px;
+}
+
+/* Returns how many segments there are now. */
+static guint
+add_run (WsFormAdding *adding, const WsFormRun *run, guint n_segments)
+{
+  const double spacing = MAX (adding->outline->spacing_px, 1);
+  const WsChainRules rules = {
+    .scatter = hypot (ws_silhouette_point_u (adding->outline), FORM_PX),
+    .correlated = MAX (CORRELATED_PX / spacing, 1),
+    .least_rise = LEAST_RISE_PX,
+    .guard = (guint)ceil (ws_form_guard (adding->outline) / spacing),
+  };
+  g_autoptr (GArray) pieces = ws_chain_split (run->points, run->n, &rules);
+  g_autofree guint *numbers = g_new (guint, pieces->len + 1);
+  for (guint i = 0; i < pieces->len; i++)
+    numbers[i] = n_segments + i + 1;
+  ws_form_pieces_add (adding, run->points, pieces, numbers);
+  return n_segments + pieces->len;
+}
+
+void
+ws_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
+                      WsResult *result)
+{
+  WsFormAdding adding = { image, outline, optics, result, 0, 0, "in the picture", 0 };
+  g_autoptr (GPtrArray) runs = ws_form_runs (outline);
+  guint n_segments = 0;
+  for (guint i = 0; i < runs->len; i++)
+    n_segments = add_run (&adding, g_ptr_array_index (runs, i), n_segments);
+  if (n_segments == 0)
+    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the outline has no straight or round stretch");
+}

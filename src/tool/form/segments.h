@@ -1,0 +1,74 @@
+/*
+ * The lines, arcs and corners of a tool's outline as quantities, without a nominal profile.
+ */
+#ifndef WS_TOOL_FORM_SEGMENTS_H
+#define WS_TOOL_FORM_SEGMENTS_H
+
+#include <whetsight/image.h>
+#include <whetsight/optics.h>
+
+#include "edge/chain.h"
+#include "edge/outline.h"
+#include "tool/flank/burn_outline.h"
+
+G_BEGIN_DECLS
+
+enum
+{
+  WS_FORM_DEVIATION_MAX,
+  WS_FORM_DEVIATION_MIN,
+  WS_FORM_DEVIATION_RMS,
+  WS_FORM_PROFILE_TURN,
+  WS_FORM_SEGMENT_DEVIATION, /* numbered from here on */
+  WS_FORM_SEGMENT_ANGLE,
+  WS_FORM_SEGMENT_RADIUS,
+  WS_FORM_CORNER_ANGLE,
+  WS_FORM_BURN, /* and so on, as in burn_outline.h */
+  WS_FORM_N_QUANTITIES = WS_FORM_BURN + WS_BURN_OUTLINE_N
+};
+
+/* All quantities of form-plan. */
+extern const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES];
+
+/* One stretch of the outline between stretches of frame, or a closed outline, cut where it is
+ * farthest from the tool's cutting end; px. */
+typedef struct
+{
+  WsPoint *points;
+  guint n;
+} WsFormRun;
+
+/* Longest first is not meant: in the outline's order.  Free with g_ptr_array_unref(). */
+GPtrArray *ws_form_runs (const WsOutline *outline);
+
+/* Where segments and corners come from. */
+typedef struct
+{
+  const WsImage *image;
+  const WsOutline *outline;
+  const WsOptics *optics;
+  WsResult *result;
+  double axis;         /* direction that angles are told from, rad, counter-clockwise as seen */
+  double u_axis;       /* its standard uncertainty */
+  const char *against; /* for people: "in the picture" */
+  guint n_corners;     /* added so far */
+} WsFormAdding;
+
+/* Adds the pieces of one run as segments, piece i under numbers[i], and their corners. */
+void ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
+                         const guint *numbers);
+
+/* "3.125 mm" or "312.5 px".  Free with g_free(). */
+char *ws_form_size_words (const WsOptics *optics, double px);
+
+/* The blur's reach from a corner, px. */
+double ws_form_guard (const WsOutline *outline);
+
+/* Adds segments and corners with budgets, findings with their places, and marks; makes the
+ * result a retake when there is not one segment. */
+void ws_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
+                           WsResult *result);
+
+G_END_DECLS
+
+#endif
