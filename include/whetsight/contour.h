@@ -6,7 +6,7 @@
 #ifndef WHETSIGHT_CONTOUR_H
 #define WHETSIGHT_CONTOUR_H
 
-#include <whetsight/result.h>
+#include <whetsight/point.h>
 
 G_BEGIN_DECLS
 

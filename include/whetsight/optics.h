@@ -9,7 +9,7 @@
 #ifndef WHETSIGHT_OPTICS_H
 #define WHETSIGHT_OPTICS_H
 
-#include <whetsight/result.h>
+#include <whetsight/point.h>
 
 G_BEGIN_DECLS
 

@@ -8,13 +8,10 @@
 
 #include <glib.h>
 
-G_BEGIN_DECLS
+#include <whetsight/point.h>
+#include <whetsight/retake.h>
 
-/* A place in the picture, px. */
-typedef struct
-{
-  double x, y;
-} WsPoint;
+G_BEGIN_DECLS
 
 typedef enum
 {
@@ -84,33 +81,6 @@ typedef struct
   const char *limit_source; /* NULL: no limits; "tool card", or a built-in limit's source; static */
   WsVerdict verdict;
 } WsQuantity;
-
-/* Design: reason codes for `retake`. */
-typedef enum
-{
-  WS_RETAKE_NONE,
-  WS_RETAKE_NO_TOOL,
-  WS_RETAKE_SEVERAL_TOOLS,
-  WS_RETAKE_CUT_BY_FRAME,
-  WS_RETAKE_OUT_OF_FOCUS,
-  WS_RETAKE_MOTION_BLUR,
-  WS_RETAKE_OVER_EXPOSED,
-  WS_RETAKE_UNDER_EXPOSED,
-  WS_RETAKE_LOW_CONTRAST,
-  WS_RETAKE_LIPS_TURNED,
-  WS_RETAKE_TOO_SMALL,
-  WS_RETAKE_WRONG_VIEW,
-  WS_RETAKE_DIRTY_EDGE,
-  WS_RETAKE_NOT_AN_IMAGE,
-  WS_RETAKE_TOO_LARGE,
-  WS_N_RETAKES
-} WsRetake;
-
-/* "no-tool" …; NULL for WS_RETAKE_NONE; static. */
-const char *ws_retake_code (WsRetake reason);
-
-/* One sentence for the user: what is wrong with the picture and what to change; static. */
-const char *ws_retake_sentence (WsRetake reason);
 
 typedef struct
 {

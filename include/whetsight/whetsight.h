@@ -11,8 +11,10 @@
 #include <whetsight/judge.h>
 #include <whetsight/optics.h>
 #include <whetsight/pdf.h>
+#include <whetsight/point.h>
 #include <whetsight/report.h>
 #include <whetsight/result.h>
+#include <whetsight/retake.h>
 #include <whetsight/study.h>
 #include <whetsight/trend.h>
 #include <whetsight/view.h>

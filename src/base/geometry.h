@@ -5,7 +5,7 @@
 #define WS_BASE_GEOMETRY_H
 
 #include <math.h>
-#include <whetsight/result.h>
+#include <whetsight/point.h>
 
 static inline WsPoint
 ws_point (double x, double y)

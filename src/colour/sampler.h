@@ -5,7 +5,7 @@
 #define WS_COLOUR_SAMPLER_H
 
 #include <whetsight/image.h>
-#include <whetsight/result.h>
+#include <whetsight/point.h>
 
 #include "colour/colour.h"
 

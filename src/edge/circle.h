@@ -4,7 +4,7 @@
 #ifndef WS_EDGE_CIRCLE_H
 #define WS_EDGE_CIRCLE_H
 
-#include <whetsight/result.h>
+#include <whetsight/point.h>
 
 G_BEGIN_DECLS
 

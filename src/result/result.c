@@ -44,65 +44,6 @@ ws_verdict_name (WsVerdict verdict)
   return names[verdict];
 }
 
-static const struct
-{
-  const char *code;
-  const char *sentence;
-} retakes[WS_N_RETAKES] = {
-  [WS_RETAKE_NONE] = { NULL, "" },
-  [WS_RETAKE_NO_TOOL] = { "no-tool", "There is no tool in the picture. Put the tool between the "
-                                     "camera and the light, its point well inside the frame." },
-  [WS_RETAKE_SEVERAL_TOOLS] = { "several-tools", "There is more than one thing in the picture. "
-                                                 "Show one tool alone, with nothing behind it." },
-  [WS_RETAKE_CUT_BY_FRAME] = { "cut-by-frame", "The tool is cut off by the edge of the picture. "
-                                               "Move it so that the whole "
-                                               "point and some of the body behind it are inside." },
-  [WS_RETAKE_OUT_OF_FOCUS] = { "out-of-focus", "The edges are out of focus. Focus on the lips "
-                                               "and take the picture again." },
-  [WS_RETAKE_MOTION_BLUR] = { "motion-blur", "The picture is smeared by movement. Clamp the tool "
-                                             "and the camera, use a "
-                                             "remote or timed release, or a shorter exposure." },
-  [WS_RETAKE_OVER_EXPOSED] = { "over-exposed", "The picture is too bright: the light eats into the "
-                                               "edges. Shorten the "
-                                               "exposure or turn the light down until the "
-                                               "background is just not white." },
-  [WS_RETAKE_UNDER_EXPOSED] = { "under-exposed", "The picture is too dark. Lengthen the exposure "
-                                                 "or turn the back light up." },
-  [WS_RETAKE_LOW_CONTRAST] = { "low-contrast",
-                               "The tool hardly stands out from the background. Use a plain, "
-                               "evenly lit "
-                               "background behind the tool and keep other light off its front." },
-  [WS_RETAKE_LIPS_TURNED] = { "lips-turned", "The lips don't lie square to the camera. Turn the "
-                                             "drill about its own axis "
-                                             "until both lips show at their full length." },
-  [WS_RETAKE_TOO_SMALL] = { "too-small", "The tool is too small in the picture. Move the camera "
-                                         "closer, use a stronger "
-                                         "lens, or a picture with more pixels." },
-  [WS_RETAKE_WRONG_VIEW] = { "wrong-view", "The picture doesn't show this kind of tool from the "
-                                           "side asked for. Check "
-                                           "the tool card and the view, and how the tool lies." },
-  [WS_RETAKE_DIRTY_EDGE] = { "dirty-edge", "Something sticks to the edge: a chip, dirt, oil or a "
-                                           "burr. Clean the point "
-                                           "and the light and take the picture again." },
-  [WS_RETAKE_NOT_AN_IMAGE] = { "not-an-image", "The file is not a picture that can be read, or it "
-                                               "is damaged. Use PNG, "
-                                               "JPEG, TIFF or BMP and save it again." },
-  [WS_RETAKE_TOO_LARGE] = { "too-large", "The picture has more pixels than allowed. Take it at a "
-                                         "lower resolution, or raise --max-megapixels." },
-};
-
-const char *
-ws_retake_code (WsRetake reason)
-{
-  return retakes[reason].code;
-}
-
-const char *
-ws_retake_sentence (WsRetake reason)
-{
-  return retakes[reason].sentence;
-}
-
 static void
 quantity_free (gpointer data)
 {

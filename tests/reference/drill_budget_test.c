@@ -10,7 +10,7 @@
 
 #include "base/geometry.h"
 #include "edge/find/segment.h"
-#include "maths/uncertainty.h"
+#include "result/uncertainty.h"
 #include "tool/drill/point.h"
 
 #define TRIALS 20000

@@ -6,7 +6,7 @@
 
 #include <whetsight/judge.h>
 
-#include "maths/uncertainty.h"
+#include "result/uncertainty.h"
 
 #define TRIALS 1000000
 #define SEED 20261125

@@ -7,7 +7,7 @@
 #define WS_EDGE_FIND_SEGMENT_H
 
 #include <whetsight/image.h>
-#include <whetsight/result.h>
+#include <whetsight/retake.h>
 
 G_BEGIN_DECLS
 

@@ -3,8 +3,8 @@
  * by Monte Carlo (JCGM 101:2008).  Views keep budgets of their own (ws_quantity_add_line()); this
  * is what those are checked by, and for whatever has inputs that are correlated.
  */
-#ifndef WS_MATHS_UNCERTAINTY_H
-#define WS_MATHS_UNCERTAINTY_H
+#ifndef WS_RESULT_UNCERTAINTY_H
+#define WS_RESULT_UNCERTAINTY_H
 
 #include <whetsight/result.h>
 

@@ -1,4 +1,4 @@
-#include "maths/uncertainty.h"
+#include "result/uncertainty.h"
 
 #include <math.h>
 #include <stdlib.h>
