@@ -5,6 +5,7 @@
 #define WS_ARCHIVE_EXCHANGE_H
 
 #include <whetsight/exchange.h>
+#include <whetsight/result.h>
 
 #include "archive/columns.h"
 

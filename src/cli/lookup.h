@@ -1,6 +1,7 @@
 #ifndef WS_CLI_LOOKUP_H
 #define WS_CLI_LOOKUP_H
 
+#include <whetsight/result.h>
 #include <whetsight/view.h>
 
 G_BEGIN_DECLS

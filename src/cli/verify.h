@@ -5,6 +5,7 @@
 #define WS_CLI_VERIFY_H
 
 #include <whetsight/image.h>
+#include <whetsight/retake.h>
 
 #include "cli/shots.h"
 #include "optics/checks.h"

@@ -5,6 +5,7 @@
 #define WS_REPORT_SAMPLE_FOR_TESTS_H
 
 #include <whetsight/report.h>
+#include <whetsight/result.h>
 
 #include "base/testing.h"
 

@@ -5,6 +5,7 @@
 #define WS_REPORT_WORDS_H
 
 #include <whetsight/report.h>
+#include <whetsight/result.h>
 
 G_BEGIN_DECLS
 

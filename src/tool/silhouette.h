@@ -10,6 +10,7 @@
 
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
+#include <whetsight/result.h>
 
 #include "edge/outline.h"
 

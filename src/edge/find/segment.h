@@ -7,6 +7,7 @@
 #define WS_EDGE_FIND_SEGMENT_H
 
 #include <whetsight/image.h>
+#include <whetsight/point.h>
 #include <whetsight/retake.h>
 
 G_BEGIN_DECLS

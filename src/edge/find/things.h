@@ -5,6 +5,7 @@
 #ifndef WS_EDGE_FIND_THINGS_H
 #define WS_EDGE_FIND_THINGS_H
 
+#include <whetsight/point.h>
 #include <whetsight/retake.h>
 
 G_BEGIN_DECLS

@@ -11,6 +11,7 @@
 
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
+#include <whetsight/retake.h>
 
 G_BEGIN_DECLS
 

@@ -10,6 +10,8 @@
 #ifndef WS_TOOL_BLADE_BLADE_H
 #define WS_TOOL_BLADE_BLADE_H
 
+#include <whetsight/retake.h>
+
 #include "edge/line.h"
 #include "edge/outline.h"
 

@@ -4,6 +4,7 @@
 #ifndef WS_TOOL_BLADE_BLADE_SIDE_H
 #define WS_TOOL_BLADE_BLADE_SIDE_H
 
+#include <whetsight/result.h>
 #include <whetsight/view.h>
 
 G_BEGIN_DECLS

@@ -4,6 +4,8 @@
 #ifndef WS_TOOL_BLADE_MARK_H
 #define WS_TOOL_BLADE_MARK_H
 
+#include <whetsight/result.h>
+
 #include "tool/blade/blade.h"
 
 G_BEGIN_DECLS

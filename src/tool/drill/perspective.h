@@ -19,6 +19,7 @@
 
 #include <whetsight/card.h>
 #include <whetsight/optics.h>
+#include <whetsight/retake.h>
 
 G_BEGIN_DECLS
 

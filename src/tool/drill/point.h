@@ -6,6 +6,8 @@
 #ifndef WS_TOOL_DRILL_POINT_H
 #define WS_TOOL_DRILL_POINT_H
 
+#include <whetsight/retake.h>
+
 #include "edge/line.h"
 #include "edge/mirror.h"
 #include "edge/outline.h"

@@ -5,6 +5,8 @@
 #ifndef WS_TOOL_FACE_FACE_H
 #define WS_TOOL_FACE_FACE_H
 
+#include <whetsight/result.h>
+
 #include "edge/find/coarse.h"
 #include "edge/line.h"
 #include "tool/flank/strip.h"

@@ -4,6 +4,8 @@
 #ifndef WS_TOOL_FACE_FACE_VIEW_H
 #define WS_TOOL_FACE_FACE_VIEW_H
 
+#include <whetsight/result.h>
+
 #include "tool/flank/front_lit.h"
 
 G_BEGIN_DECLS

@@ -6,6 +6,7 @@
 #define WS_TOOL_FLANK_BURN_OUTLINE_H
 
 #include <whetsight/card.h>
+#include <whetsight/result.h>
 
 #include "edge/outline.h"
 #include "tool/flank/burn_report.h"

@@ -4,6 +4,8 @@
 #ifndef WS_TOOL_FLANK_BURN_REPORT_H
 #define WS_TOOL_FLANK_BURN_REPORT_H
 
+#include <whetsight/result.h>
+
 #include "tool/flank/front_lit.h"
 
 G_BEGIN_DECLS

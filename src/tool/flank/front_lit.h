@@ -10,6 +10,7 @@
 #include "tool/flank/wear_land.h"
 
 #include <whetsight/card.h>
+#include <whetsight/result.h>
 
 G_BEGIN_DECLS
 

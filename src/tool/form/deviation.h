@@ -7,6 +7,7 @@
 #include <whetsight/card.h>
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
+#include <whetsight/result.h>
 
 #include "edge/outline.h"
 

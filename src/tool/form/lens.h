@@ -8,6 +8,7 @@
 #define WS_TOOL_FORM_LENS_H
 
 #include <whetsight/optics.h>
+#include <whetsight/result.h>
 
 #include "tool/form/fit.h"
 

@@ -6,6 +6,7 @@
 
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
+#include <whetsight/result.h>
 
 #include "edge/chain.h"
 #include "edge/outline.h"

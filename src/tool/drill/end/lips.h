@@ -13,6 +13,7 @@
 #include "edge/line.h"
 
 #include <whetsight/optics.h>
+#include <whetsight/retake.h>
 
 G_BEGIN_DECLS
 

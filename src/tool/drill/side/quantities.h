@@ -6,6 +6,7 @@
 
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
+#include <whetsight/result.h>
 
 #include "tool/drill/lines.h"
 #include "tool/drill/perspective.h"
