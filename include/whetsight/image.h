@@ -68,7 +68,9 @@ WsImage *ws_image_new (guint width, guint height, GError **error);
 /*
  * Decodes PNG (1 to 16 bits, grey, palette, RGB, alpha over white, interlaced,
  * gAMA and sRGB honoured), JPEG (EXIF orientation applied, an exact turn or
- * flip), TIFF and BMP.  The kind is read from the content, not from a name.
+ * flip), TIFF and BigTIFF (1 to 16 bits, grey, palette, RGB, alpha over white,
+ * strips or tiles, the first page, orientation applied; CMYK and L*a*b* as 8-bit
+ * RGB) and BMP.  The kind is read from the content, not from a name.
  * Colour profiles are not looked at.  Of a JPEG's colours WS_IMAGE_GREY takes the
  * luma alone, which has every pixel of its own, and puts it through the sRGB
  * curve: exactly the luminance where the picture is neutral.

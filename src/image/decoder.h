@@ -58,9 +58,9 @@ guint8 *ws_image_rgb_row (const WsImage *image, guint y);
  * nothing.  FALSE and WS_ERROR_TOO_LARGE when there is no memory for it. */
 gboolean ws_image_orient (WsImage *image, guint orientation, GError **error);
 
-/* The first value of a SHORT or LONG tag in the first directory of a TIFF structure
- * (TIFF 6.0, section 2), as in TIFF files and EXIF data. */
-gboolean ws_tiff_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value);
+/* The first value of a SHORT or LONG tag in the first directory of EXIF data, which are laid out
+ * as TIFF 6.0, section 2, says. */
+gboolean ws_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value);
 
 G_END_DECLS
 

@@ -94,7 +94,7 @@ orientation_of (const Reader *reader)
        marker = marker->next)
     if (marker->marker == EXIF_MARKER && marker->data_length > n &&
         memcmp (marker->data, signature, n) == 0 &&
-        ws_tiff_tag (marker->data + n, marker->data_length - n, EXIF_TAG_ORIENTATION, &orientation))
+        ws_exif_tag (marker->data + n, marker->data_length - n, EXIF_TAG_ORIENTATION, &orientation))
       return orientation;
   return 1;
 }

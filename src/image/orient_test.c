@@ -137,17 +137,17 @@ tags_are_found_in_either_byte_order (void **state)
                               "\x01\x12\0\x03\0\0\0\x01\0\x08\0\0";
   guint32 value = 0;
 
-  assert_true (ws_tiff_tag (little, sizeof little - 1, 0x0112, &value));
+  assert_true (ws_exif_tag (little, sizeof little - 1, 0x0112, &value));
   assert_int_equal (value, 6);
-  assert_true (ws_tiff_tag (little, sizeof little - 1, 0x0100, &value));
+  assert_true (ws_exif_tag (little, sizeof little - 1, 0x0100, &value));
   assert_int_equal (value, 12345);
-  assert_false (ws_tiff_tag (little, sizeof little - 1, 0x0101, &value));
-  assert_true (ws_tiff_tag (big, sizeof big - 1, 0x0112, &value));
+  assert_false (ws_exif_tag (little, sizeof little - 1, 0x0101, &value));
+  assert_true (ws_exif_tag (big, sizeof big - 1, 0x0112, &value));
   assert_int_equal (value, 8);
   for (size_t n = 0; n < sizeof big - 1; n++)
   {
     g_autofree guint8 *cut = g_memdup2 (big, n);
-    ws_tiff_tag (cut, n, 0x0112, &value);
+    ws_exif_tag (cut, n, 0x0112, &value);
     assert_int_equal (value, 8);
   }
 }

@@ -19,7 +19,7 @@ typedef struct
 } WsVisionPicture;
 
 /*
- * Decodes a TIFF or BMP file's bytes.  The caller has checked the size they claim.
+ * Decodes a BMP file's bytes.  The caller has checked the size they claim.
  * Errors: WS_ERROR_DATA (damaged, or of a kind that isn't read), WS_ERROR_INTERNAL
  * (the module with OpenCV can't be opened).
  */

@@ -1,23 +1,11 @@
 /*
- * TIFF and BMP, read by OpenCV.  How large they claim to be is read here first, so that
- * the limit holds before OpenCV takes any memory.
+ * BMP, read by OpenCV.  How large it claims to be is read here first, so that the limit holds
+ * before OpenCV takes any memory.
  */
 #include "image/decoder.h"
 #include "vision/ws_vision.h"
 
 #include <string.h>
-
-/* TIFF 6.0, section 8, and part 3 for JPEG. */
-enum
-{
-  TIFF_WIDTH = 256,
-  TIFF_HEIGHT = 257,
-  TIFF_COMPRESSION = 259,
-  TIFF_PHOTOMETRIC = 262,
-  TIFF_WHITE_IS_ZERO = 0,
-  TIFF_COMPRESSION_OLD_JPEG = 6,
-  TIFF_COMPRESSION_JPEG = 7
-};
 
 /* Offsets from the start of the file; 12 stands for the oldest header, with 16-bit sizes. */
 enum
@@ -50,7 +38,7 @@ copy_light (const WsVisionPicture *picture, const WsImageSource *source, WsImage
 }
 
 static WsImage *
-decode_with_vision (const WsImageSource *source, const char *format, GError **error)
+decode_with_vision (const WsImageSource *source, GError **error)
 {
   WsVisionPicture picture;
   GError *wrong = NULL;
@@ -66,51 +54,13 @@ decode_with_vision (const WsImageSource *source, const char *format, GError **er
   else if (g_error_matches (wrong, WS_ERROR, WS_ERROR_DATA))
   {
     g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-                 "%s: damaged %s, or of a kind we can't read (%s); take or copy the picture "
+                 "%s: damaged BMP, or of a kind we can't read (%s); take or copy the picture "
                  "again, or save it as PNG",
-                 source->name, format, wrong->message);
+                 source->name, wrong->message);
     g_error_free (wrong);
   }
   else
     g_propagate_prefixed_error (error, wrong, "%s: ", source->name);
-  return image;
-}
-
-static gboolean
-tiff_matches (const WsImageSource *source)
-{
-  return source->n_bytes >= 4 &&
-         (memcmp (source->bytes, "II*\0", 4) == 0 || memcmp (source->bytes, "MM\0*", 4) == 0);
-}
-
-static WsImage *
-tiff_decode (const WsImageSource *source, GError **error)
-{
-  guint32 width = 0, height = 0, compression = 1, photometric = 1;
-
-  if (!ws_tiff_tag (source->bytes, source->n_bytes, TIFF_WIDTH, &width) ||
-      !ws_tiff_tag (source->bytes, source->n_bytes, TIFF_HEIGHT, &height) || width == 0 ||
-      height == 0)
-  {
-    ws_image_set_damaged (source, "TIFF", "its size is missing", error);
-    return NULL;
-  }
-  if (!ws_image_check_size (source, width, height, error))
-    return NULL;
-
-  WsImage *image = decode_with_vision (source, "TIFF", error);
-  if (image == NULL)
-    return NULL;
-  ws_tiff_tag (source->bytes, source->n_bytes, TIFF_COMPRESSION, &compression);
-  image->lossy = compression == TIFF_COMPRESSION_JPEG || compression == TIFF_COMPRESSION_OLD_JPEG;
-
-  /* OpenCV turns the scale round for 8 bits only. */
-  ws_tiff_tag (source->bytes, source->n_bytes, TIFF_PHOTOMETRIC, &photometric);
-  if (photometric == TIFF_WHITE_IS_ZERO && image->bits == 16)
-  {
-    ws_image_set_unsupported (source, "TIFF", "16 bits with 0 for white", error);
-    g_clear_pointer (&image, ws_image_free);
-  }
   return image;
 }
 
@@ -124,7 +74,7 @@ little_endian (const guint8 *bytes, guint n)
 }
 
 static gboolean
-bmp_matches (const WsImageSource *source)
+matches (const WsImageSource *source)
 {
   if (source->n_bytes < BMP_SMALLEST || memcmp (source->bytes, "BM", 2) != 0)
     return FALSE;
@@ -147,7 +97,7 @@ bmp_is_whole (const WsImageSource *source, guint width, guint height, gboolean o
 }
 
 static WsImage *
-bmp_decode (const WsImageSource *source, GError **error)
+decode (const WsImageSource *source, GError **error)
 {
   const guint8 *bytes = source->bytes;
   const gboolean old_header = little_endian (bytes + BMP_HEADER_SIZE, 4) == 12;
@@ -169,8 +119,7 @@ bmp_decode (const WsImageSource *source, GError **error)
     ws_image_set_damaged (source, "BMP", "the file ends too early", error);
     return NULL;
   }
-  return decode_with_vision (source, "BMP", error);
+  return decode_with_vision (source, error);
 }
 
-const WsImageFormat ws_image_format_tiff = { "TIFF", tiff_matches, tiff_decode };
-const WsImageFormat ws_image_format_bmp = { "BMP", bmp_matches, bmp_decode };
+const WsImageFormat ws_image_format_bmp = { "BMP", matches, decode };
