@@ -30,7 +30,7 @@ typedef struct
   WsUnit unit;
   const char *symbol;  /* ISO 13399 symbol, or NULL */
   const char *label;   /* short, for people: "Point angle" */
-  const char *meaning; /* one sentence, docs/methods.md has the whole definition */
+  const char *meaning; /* one sentence; docs/methods has the whole definition */
 } WsQuantityInfo;
 
 /* JCGM 100:2008, 4.3 and 4.4. */

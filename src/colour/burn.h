@@ -38,7 +38,7 @@ typedef struct
 
 /*
  * From the deeper half of the bands, where heat has not come.  `ground`: median colour of what
- * lies around the tool, or NULL; `card`: of a grey card, or NULL.  docs/methods.md (L1).
+ * lies around the tool, or NULL; `card`: of a grey card, or NULL.  docs/methods/front-lit.md (L1).
  */
 WsBalance ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
                            const WsLight *card);

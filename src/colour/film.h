@@ -36,7 +36,7 @@ typedef struct
 
 void ws_film_path_fill (WsFilmPath *path);
 
-/* Colour of a film relative to bare steel, which is (100, 0, 0): docs/methods.md (L2). */
+/* Colour of a film relative to bare steel, which is (100, 0, 0): docs/methods/front-lit.md (L2). */
 WsLab ws_film_colour (double thickness_nm);
 
 /* The thickness, nm, whose hue is nearest; NAN for hues that no film has (green). */

@@ -19,7 +19,7 @@ typedef struct
 /*
  * Looks for patches: even, rectangular, of one size and near each other, three of them at least of
  * the same colour but different lightness.  FALSE where there are none.  Takes a look at the whole
- * picture: call it only when nothing else serves.  docs/methods.md, section 18.
+ * picture: call it only when nothing else serves.  docs/methods/front-lit.md.
  */
 gboolean ws_grey_card_find (const WsSampler *sampler, WsGreyCard *card);
 

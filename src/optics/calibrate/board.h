@@ -3,8 +3,8 @@
  *
  * The board's perfect grid is fitted to the corners, as the lens shows them in the ideal picture,
  * by a similarity (turn, place, scale): least squares in closed form, which with points as complex
- * numbers is a straight line's (docs/methods.md, "Calibration by a chessboard").  Its scale is the
- * mean square.
+ * numbers is a straight line's (docs/methods/calibration.md, "Calibration by a chessboard").  Its
+ * scale is the mean square.
  */
 #ifndef WS_OPTICS_CALIBRATE_BOARD_H
 #define WS_OPTICS_CALIBRATE_BOARD_H

@@ -29,7 +29,7 @@
 #define MIN_LENGTH_PX 60.0
 #define MIN_LENGTH_SHARE 0.25
 
-/* Part of a side that must be free of dust; as for lips (methods.md, section 11). */
+/* Part of a side that must be free of dust; as for lips (docs/methods/drill.md, D54). */
 #define MIN_SOUND 0.6
 
 /* A ground pin's sides are straighter and more parallel than this; common practice, no source.
@@ -37,7 +37,7 @@
 #define MAX_SCATTER_PX 0.5
 #define MAX_TAPER_RAD 0.006
 
-/* Blur from which a pin is out of focus, px and part of its width (methods.md, section 11). */
+/* Blur from which a pin is out of focus, px and part of its width (docs/methods/common.md, K46). */
 #define MAX_BLUR_PX 4.0
 #define MAX_BLUR_SHARE 0.012
 

@@ -4,7 +4,7 @@
  * In parallel light the silhouette of a cylinder is as wide as the cylinder.  For a pinhole at
  * distance z from its axis the lines of sight touch it before its middle, and in the plane of
  * the axis it looks D / sqrt (1 - (D / 2z)^2) wide; ws_pin_diameter_mm() takes that back.
- * docs/methods.md, (C1) to (C4).
+ * docs/methods/calibration.md, (C1) to (C4).
  */
 #ifndef WS_OPTICS_CALIBRATE_PIN_H
 #define WS_OPTICS_CALIBRATE_PIN_H

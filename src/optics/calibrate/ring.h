@@ -2,7 +2,8 @@
  * A ring or a disc seen face-on in silhouette: its borders as circles.
  *
  * A border's diameter is that of the geometric least-squares circle through its outline, at equal
- * steps of the angle, so that the form counts alike all around.  docs/methods.md, (C5) to (C7).
+ * steps of the angle, so that the form counts alike all around.  docs/methods/calibration.md, (C5)
+ * to (C7).
  */
 #ifndef WS_OPTICS_CALIBRATE_RING_H
 #define WS_OPTICS_CALIBRATE_RING_H

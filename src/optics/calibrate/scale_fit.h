@@ -6,7 +6,7 @@
  * with s in mm per px, e the edge shift, G = 2 for a dark thing and -2 for a hole in it, and R
  * the width's derivative by the telecentric model's K1.  In px this is linear in 1/s, e and K1;
  * it is solved by weighted least squares with what is known beforehand of e and K1.
- * docs/methods.md, (C8) to (C14).
+ * docs/methods/calibration.md, (C8) to (C14).
  */
 #ifndef WS_OPTICS_CALIBRATE_SCALE_FIT_H
 #define WS_OPTICS_CALIBRATE_SCALE_FIT_H

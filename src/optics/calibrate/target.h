@@ -1,6 +1,6 @@
 /*
- * Calibration of a camera by pictures of a chessboard (docs/methods.md, "Calibration by a
- * chessboard").
+ * Calibration of a camera by pictures of a chessboard (docs/methods/calibration.md, "Calibration by
+ * a chessboard").
  *
  * Order of calls: ws_target_find() for every picture; ws_target_reject_blurred();
  * ws_target_window(); ws_target_refine() for every picture again; then one of

@@ -39,7 +39,8 @@ typedef struct
 gboolean ws_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error);
 
 /* Least squares from where `fit` stands over the parameters that are free, and covariance
- * (docs/methods.md, T2 to T5).  Errors: WS_ERROR_DATA when the views don't determine them. */
+ * (docs/methods/calibration.md, T2 to T5).  Errors: WS_ERROR_DATA when the views don't determine
+ * them. */
 gboolean ws_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error);
 
 /* Index of a camera's parameter, or of a view's pose, in the covariance; -1 of one not free. */

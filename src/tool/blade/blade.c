@@ -698,7 +698,7 @@ is_of_front (const WsBlade *blade, WsPoint p)
 }
 
 /* Blur lifts the bottom of a sharp notch by 0.8 s cot q, q half its opening, taken from its width
- * halfway down (docs/methods.md, 12a). */
+ * halfway down (docs/methods/drill.md, 12a). */
 #define NOTCH_LIFT 0.8
 
 static double

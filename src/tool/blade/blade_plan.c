@@ -1,6 +1,6 @@
 /*
  * View `blade-plan`: a cutoff blade in silhouette from above, its front edge and both sides.
- * Definitions of all quantities: docs/methods.md, section 14.
+ * Definitions of all quantities: docs/methods/blade.md.
  */
 #include <whetsight/view.h>
 

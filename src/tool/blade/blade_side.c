@@ -1,6 +1,6 @@
 /*
  * View `blade-side`: a cutoff blade in silhouette from the side, its top, front and base.
- * Definitions of all quantities: docs/methods.md, section 14.
+ * Definitions of all quantities: docs/methods/blade.md.
  */
 #include <whetsight/view.h>
 
@@ -149,7 +149,7 @@ add_tilt_lines (const double at[N_FROM_LINES], const WsOptics *optics, WsQuantit
 #define CARD_RAKE_DEG 0.5
 
 /* Seen square to the side, the front falls back by tan(section) / cos(side rake) per unit of
- * depth (docs/methods.md, B9). */
+ * depth (docs/methods/blade.md, B9). */
 static void
 add_section (const WsQuantity *relief, const Seen *seen, WsResult *result)
 {

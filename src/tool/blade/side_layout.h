@@ -1,7 +1,7 @@
 /*
  * Which straight edge of a blade seen from the side is what, where it isn't the usual top, front
  * and base: a top ground behind the edge that steps up to the blade's own, and a base outside the
- * picture.  docs/methods.md, section 14, "From the side".
+ * picture.  docs/methods/blade.md, "Finding the edges".
  */
 #ifndef WS_TOOL_BLADE_SIDE_LAYOUT_H
 #define WS_TOOL_BLADE_SIDE_LAYOUT_H

@@ -1,6 +1,6 @@
 /*
  * View `blade-face`: the flank under a cutoff blade's edge in front light.  Definitions:
- * docs/methods.md.
+ * docs/methods/front-lit.md.
  */
 #include <whetsight/view.h>
 

@@ -1,6 +1,6 @@
 /*
  * View `form-face`: the flank under a form tool's profile edge in front light.  Definitions:
- * docs/methods.md.
+ * docs/methods/front-lit.md.
  */
 #include <whetsight/view.h>
 

@@ -1,6 +1,6 @@
 /*
  * View `form-plan`: a form tool's cutting profile in silhouette.  Definitions of all quantities:
- * docs/methods.md.
+ * docs/methods/form.md.
  */
 #include <string.h>
 

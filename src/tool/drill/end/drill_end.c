@@ -1,6 +1,6 @@
 /*
  * View `drill-end`: a two-flute drill's point seen along its axis in front light.  Definitions of
- * all quantities: docs/methods.md.
+ * all quantities: docs/methods/front-lit.md.
  */
 #include <whetsight/view.h>
 
@@ -212,7 +212,7 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
 }
 
 /* A margin's width is meant square to its helix, which the end view doesn't show: 25 to 35 degrees
- * for standard drills (references as in docs/methods.md). */
+ * for standard drills (references: docs/methods/README.md). */
 #define USUAL_HELIX_DEG 30.0
 #define U_HELIX_DEG 3.0
 

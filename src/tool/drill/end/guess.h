@@ -21,8 +21,8 @@ typedef struct
 
 void ws_end_grid_fill (const WsEndPicture *picture, WsPoint centre, double radius, WsEndGrid *grid);
 
-/* The centre about which half a turn maps edges onto edges: docs/methods.md, the point from the
- * end. */
+/* The centre about which half a turn maps edges onto edges: docs/methods/front-lit.md, the point
+ * from the end. */
 WsPoint ws_end_grid_centre (const WsEndGrid *grid);
 
 typedef struct

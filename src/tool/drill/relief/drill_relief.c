@@ -1,6 +1,6 @@
 /*
  * View `drill-relief`: a drill's point seen square to one margin at its outer corner.  Definitions:
- * docs/methods.md.
+ * docs/methods/front-lit.md.
  */
 #include <whetsight/view.h>
 
@@ -175,7 +175,7 @@ add_relief (const Found *found, const WsOptics *optics, WsResult *result)
 }
 
 /* Margins lean by the helix: 25 to 35 degrees for standard drills (references as in
- * docs/methods.md). */
+ * docs/methods/front-lit.md). */
 #define USUAL_HELIX_DEG 30.0
 
 /* The margin is looked at from the flank's edge on, as far as this part of the radius along it, and

@@ -57,8 +57,8 @@ typedef struct
 
 /*
  * o = a + b psi + c psi^2 + e psi^3 in radii, psi = asin (s / radius), less a lift over the land
- * and with a shift where light is clipped; b is the tangent's slope at the corner (docs/methods.md,
- * (L11)).  FALSE for too few points.
+ * and with a shift where light is clipped; b is the tangent's slope at the corner
+ * (docs/methods/front-lit.md, (L11)).  FALSE for too few points.
  */
 gboolean ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent);
 

@@ -1,6 +1,6 @@
 /*
  * View `drill-side`: a two-flute drill's point in silhouette, both lips lying in the
- * picture's plane.  Definitions of all quantities: docs/methods.md.
+ * picture's plane.  Definitions of all quantities: docs/methods/drill.md.
  */
 #include <whetsight/judge.h>
 #include <whetsight/view.h>
