@@ -436,8 +436,13 @@ append_change (GString *text, const Difference *difference, gboolean of_U)
 {
   const char *name;
   const double factor = greatest_change (difference, of_U, &name);
-  if (name != NULL)
-    g_string_append_printf (text, "%s ×%.3g `%s`; ", of_U ? "U" : "RMS", factor, name);
+  const char *what = of_U ? "U" : "RMS";
+  if (name == NULL)
+    return;
+  if (factor < 1e-3 || factor > 1e3)
+    g_string_append_printf (text, "%s of `%s` %s 0; ", what, name, factor < 1 ? "→" : "from");
+  else
+    g_string_append_printf (text, "%s ×%.3g `%s`; ", what, factor, name);
 }
 
 /* One line. */

@@ -4,6 +4,7 @@
 # and says what differs.  Writes the tables of docs/methods/constants.md to standard output.
 #
 #   tests/sensitivity/run.sh [NAME...]        all constants, or those of these names or files
+#   tests/sensitivity/run.sh --check          only holds list, code and the page's values together
 #
 # FOLDER (default build/sensitivity) keeps copy, scenes and rows: what is there isn't done again.
 set -eu
@@ -110,6 +111,22 @@ wanted () {
   done
   return 1
 }
+
+# Is the constant there, with the value that the page has?
+check () {
+  at=$(find_constant "$1" "$2") || return 1
+  row_="| \`$(printf '%s' "$2" | tr -d '{}')\` | ${at#* }"
+  grep -qF -- "$row_" docs/methods/constants.md || { echo "constants.md: no $row_, as in $1"; return 1; }
+}
+
+if [ "${1-}" = --check ]; then
+  wrong=0
+  while IFS='|' read -r file name unit sets meaning from; do
+    case $file in '' | '#'*) continue ;; esac
+    check "$file" "$name" || wrong=1
+  done <"$list"
+  exit $wrong
+fi
 
 prepare
 for set in side turned lit near trap distance plan blade form face end tip relief; do
