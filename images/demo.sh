@@ -8,7 +8,7 @@ program=build/release/src/whetsight
 out=images/out
 
 tests/setup.sh
-cmake --preset release -Wno-dev >/dev/null
+cmake --preset release -Wno-dev -DWS_TESTS=OFF >/dev/null
 cmake --build --preset release --target whetsight-program
 mkdir -p "$out"
 

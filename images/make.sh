@@ -6,7 +6,7 @@ cd "$(dirname "$0")/.."
 
 scene=${SCENE:-build/release/tests/scene}
 if [ -z "${SCENE:-}" ]; then
-  tests/setup.sh
+  tests/setup.sh tests
   cmake --preset release -Wno-dev >/dev/null
   cmake --build --preset release --target scene
 fi

@@ -1,34 +1,134 @@
 #!/bin/sh
 # Installs what is missing, builds, and runs every test:
-#   tests/run.sh         optimised build, then with sanitizers, then built by clang
-#   tests/run.sh quick   optimised build only
-set -eu
+#   tests/run.sh           all parts, cheap ones first
+#   tests/run.sh quick     optimised build and its tests only
+#   tests/run.sh PART...   some of: format includes cppcheck release asan clang
+# With sanitizers ("asan") and built by clang, tests that render scenes take fewer of them.
+# The last line counts tests over all parts; a check is one test.
+set -u
 cd "$(dirname "$0")/.."
 
 case "${1-all}" in
-quick) presets="release" ;;
-all) presets="release asan clang" ;;
-*)
-  echo "usage: tests/run.sh [quick]" >&2
-  exit 64
-  ;;
+quick) set -- release ;;
+all) set -- format includes cppcheck release clang asan ;;
 esac
 
-# What tests ask: text and fonts of a PDF, XML by its schema, a locale with a decimal comma.
-asked="poppler-utils libxml2-utils locales"
+# What each part needs beyond building.
+needs=
+for part in "$@"; do
+  case $part in
+  includes) ;;
+  format) needs="$needs format" ;;
+  cppcheck) needs="$needs cppcheck" ;;
+  release) needs="$needs tests" ;;
+  asan) needs="$needs tests" ;;
+  clang) needs="$needs tests clang" ;;
+  *)
+    echo "usage: tests/run.sh [quick | PART...]; parts are listed at its head" >&2
+    exit 64
+    ;;
+  esac
+done
 # The words are meant to be split.
 # shellcheck disable=SC2086
-case "$presets" in
-*clang*) tests/setup.sh clang $asked ;;
-*) tests/setup.sh $asked ;;
-esac
+tests/setup.sh $needs || exit
 
-for preset in $presets; do
-  echo "== $preset"
-  cmake --preset "$preset" -Wno-dev >/dev/null
-  cmake --build --preset "$preset"
+passed=0 failed=0 skipped=0
+
+# Adds up what ctest wrote of a run.
+count_tests() {
+  counts=$(sed -n '/<testsuite /,/>/p' "$1" | tr '\n' ' ' | awk '
+    function value (name) {
+      return match ($0, name "=\"[0-9]+\"") ? \
+        substr ($0, RSTART + length (name) + 2, RLENGTH - length (name) - 3) : 0
+    }
+    { print value("tests"), value("failures"), value("skipped") + value("disabled") }')
+  # Three numbers.
+  # shellcheck disable=SC2086
+  set -- $counts
+  passed=$((passed + $1 - $2 - $3)) failed=$((failed + $2)) skipped=$((skipped + $3))
+}
+
+# check COMMAND...: one test.  Status 77 is "can't run here".
+check() {
+  status=0
+  "$@" || status=$?
+  case $status in
+  0) passed=$((passed + 1)) ;;
+  77) skipped=$((skipped + 1)) ;;
+  *)
+    failed=$((failed + 1))
+    echo "failed: $*"
+    ;;
+  esac
+}
+
+# Compiling again what another run compiled is left to ccache where there is one.
+launcher=
+if command -v ccache >/dev/null; then
+  launcher="-DCMAKE_C_COMPILER_LAUNCHER=ccache -DCMAKE_CXX_COMPILER_LAUNCHER=ccache"
+fi
+
+# build PRESET [OPTION...]
+build() {
+  preset=$1
+  shift
+  # shellcheck disable=SC2086
+  cmake --preset "$preset" -Wno-dev $launcher >/dev/null && cmake --build --preset "$preset" "$@"
+}
+
+# build_and_test PRESET
+build_and_test() {
+  results=$PWD/build/$1/results.xml
+  rm -f "$results"
+  if ! build "$1"; then
+    failed=$((failed + 1))
+    return
+  fi
+  ctest --preset "$1" -j "$(nproc)" --output-junit "$results" || true
+  if [ -s "$results" ]; then
+    count_tests "$results"
+  else
+    failed=$((failed + 1))
+  fi
+}
+
+# Seconds of processor time, user and system, of all that ran so far.  A pipe would be a shell of
+# its own, with nothing run in it.
+spent() {
+  times >"$clock"
+  sed -n 2p "$clock" | tr 'ms' '  ' | awk '{ printf "%.0f\n", 60 * $1 + $2 + 60 * $3 + $4 }'
+}
+
+run_part() {
+  case $1 in
+  format) check tests/format.sh ;;
+  includes) check tests/includes.sh ;;
+  cppcheck) check tests/cppcheck.sh ;;
+  release) build_and_test release ;;
+  clang) build_and_test clang ;;
+  asan) build_and_test asan ;;
+  esac
+}
+
+clock=$(mktemp)
+trap 'rm -f "$clock" "$clock.before" "$clock.after"' EXIT
+table=
+for part in "$@"; do
+  echo "== $part"
+  case $part in
+  asan | clang) export WHETSIGHT_FEW_SCENES=1 ;;
+  *) unset WHETSIGHT_FEW_SCENES ;;
+  esac
+  wall=$(date +%s)
+  spent >"$clock.before"
+  run_part "$part"
+  spent >"$clock.after"
+  table="$table$(printf '%-10s %5d s, processor %5d s' "$part" $(($(date +%s) - wall)) \
+    $(($(cat "$clock.after") - $(cat "$clock.before"))))
+"
 done
-for preset in $presets; do
-  echo "== $preset"
-  ctest --preset "$preset" -j "$(nproc)"
-done
+
+printf '%s' "$table"
+echo "$passed passed, $failed failed, $skipped skipped"
+[ "$failed" -eq 0 ]

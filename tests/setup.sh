@@ -1,13 +1,33 @@
 #!/bin/sh
-# Installs the Debian packages that building needs, if any is missing.  Arguments are
-# further packages.  Asks the network for nothing when all are there.
+# Installs the Debian packages that building the program needs, if any is missing, and those of
+# the groups named: tests, clang, fuzz, format, tidy, cppcheck, coverage, package.  Asks the network
+# for nothing when all are there.
 set -eu
 
 packages="build-essential cmake ninja-build pkg-config
   libglib2.0-dev libpng-dev libjpeg62-turbo-dev libtiff-dev nettle-dev
-  libcairo2-dev libpango1.0-dev libjansson-dev libcmocka-dev
+  libcairo2-dev libpango1.0-dev libjansson-dev
   libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev
-  libsqlite3-dev fonts-dejavu-core $*"
+  libsqlite3-dev fonts-dejavu-core"
+
+for group in "$@"; do
+  case $group in
+  # Besides cmocka: text and fonts of a PDF, XML by its schema, a locale with a decimal comma.
+  tests) packages="$packages libcmocka-dev poppler-utils libxml2-utils locales" ;;
+  clang) packages="$packages clang" ;;
+  fuzz) packages="$packages clang libcmocka-dev" ;;
+  format) packages="$packages git clang-format-14" ;;
+  # clang-tidy reads the commands of the clang build, which has the tests.
+  tidy) packages="$packages git clang clang-tidy-14 libcmocka-dev" ;;
+  cppcheck) packages="$packages cppcheck" ;;
+  coverage) packages="$packages gcovr" ;;
+  package) packages="$packages debootstrap" ;;
+  *)
+    echo "setup.sh: no group \"$group\"" >&2
+    exit 64
+    ;;
+  esac
+done
 
 missing=
 for package in $packages; do

@@ -92,7 +92,7 @@ gather (const WsTargetBoard *board, WsTargetView *const *views, guint n_views, g
   if (set->n_views >= WS_TARGET_MIN_VIEWS)
     return TRUE;
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-               "%u usable views of the board, at least %u are needed: take more pictures of the "
+               "%u usable views of the board, at least %d are needed: take more pictures of the "
                "whole board, sharp, tilted by 15 to 30 degrees to different sides",
                set->n_views, WS_TARGET_MIN_VIEWS);
   return FALSE;
