@@ -132,25 +132,7 @@ typedef struct
   GPtrArray *marks;            /* of WsMark */
 } WsResult;
 
-/* Free with ws_result_free(). */
-WsResult *ws_result_new (const char *view);
 void ws_result_free (WsResult *result);
-
-/* Turns `result` into a retake: numbers and findings go, marks stay for the picture.
- * `detail` is printf-style, or NULL. */
-void ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
-  G_GNUC_PRINTF (3, 4);
-
-/* Adds an unknown quantity and returns it, owned by the result. */
-WsQuantity *ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info,
-                                    gboolean has_scale);
-
-/*
- * The same for one of a family whose number varies by picture: the capital N in the family's stem
- * and label stands for `number` ("corner_N_angle" -> "corner_3_angle").
- */
-WsQuantity *ws_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint number,
-                                    gboolean has_scale);
 
 /* "corner_N_angle_deg" for "corner_3_angle_deg": the name under which a view declares it; a copy
  * where no number is in it.  Free with g_free(). */
@@ -159,23 +141,8 @@ char *ws_quantity_family (const char *name);
 /* By stem ("point_angle"); NULL when the view has none or it is not known. */
 const WsQuantity *ws_result_quantity (const WsResult *result, const char *stem);
 
-/* Adds a line to the budget.  U follows from ws_quantity_combine(). */
-void ws_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
-                           double u, double sensitivity);
-
-/* Sets U = k sqrt(sum of squared contributions): JCGM 100:2008, 5.1.2 and 6.2.1. */
-void ws_quantity_combine (WsQuantity *quantity);
-
 /* |sensitivity| x u. */
 double ws_budget_line_contribution (const WsBudgetLine *line);
-
-/* `text` is taken over. */
-void ws_result_add_finding (WsResult *result, const char *code, char *text,
-                            const WsPoint *where_px);
-
-/* Copies points and label. */
-void ws_result_add_mark (WsResult *result, WsMarkRole role, const char *label,
-                         const WsPoint *points, gsize n_points);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsResult, ws_result_free)
 

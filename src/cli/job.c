@@ -6,6 +6,7 @@
 #include "base/number.h"
 #include "base/sha256.h"
 #include "cli/verbs.h"
+#include "result/build.h"
 
 #define ID_DIGITS 8
 #define BLOCK 65536

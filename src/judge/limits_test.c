@@ -3,6 +3,7 @@
 #include <whetsight/judge.h>
 
 #include "judge/limits.h"
+#include "result/build.h"
 
 static const WsQuantityInfo infos[] = {
   { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "" },

@@ -2,6 +2,7 @@
 #include <whetsight/judge.h>
 
 #include "maths/stats.h"
+#include "result/build.h"
 
 /* Decimal inputs such as 116 + 0.3 are rounded to binary; a value exactly one U from a
  * limit must not be decided by that.  Twelve digits are far beyond any measurement here. */

@@ -2,6 +2,7 @@
  * ISO 14253-1: guard bands.
  */
 #include "base/testing.h"
+#include "result/build.h"
 
 #include <whetsight/judge.h>
 

@@ -1,4 +1,5 @@
 #include "report/sample_for_tests.h"
+#include "result/build.h"
 
 #include <jansson.h>
 #include <locale.h>

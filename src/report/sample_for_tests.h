@@ -8,6 +8,7 @@
 #include <whetsight/result.h>
 
 #include "base/testing.h"
+#include "result/build.h"
 
 typedef struct
 {

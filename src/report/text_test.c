@@ -1,4 +1,5 @@
 #include "report/sample_for_tests.h"
+#include "result/build.h"
 
 static void
 test_the_verdict_comes_first (void **state)

@@ -1,4 +1,5 @@
 #include "base/testing.h"
+#include "result/build.h"
 
 #include <whetsight/result.h>
 

@@ -5,6 +5,7 @@
 #include "edge/find/segment.h"
 #include "edge/find/shelf.h"
 #include "optics/correct.h"
+#include "result/build.h"
 
 /* An edge blurred over more than this share of the tool's size hides corners and chips: as for
  * drills. */
@@ -27,13 +28,6 @@
  * over stretches longer than a jackknife's blocks: own trials on rendered drills with streaks. */
 #define LIGHT_POINTS 2.0
 #define LIGHT_LINES 1.8
-
-/* A radial distortion of 0.3 % at the picture's border (assumed, no source). */
-#define UNKNOWN_LENS_DEG 0.05
-
-/* Of lenses that look from near, twice that; a third of it is left of a length in the middle. */
-#define NEAR_LENS_DEG 0.1
-#define NEAR_LENS_SHARE 0.002
 
 /* More of a front-lit outline left out, or a wider gap, hides what a view may ask for.  Where a
  * view looks after gaps itself, still so much. */
@@ -216,51 +210,6 @@ WsOutline *
 ws_silhouette_trace_parts (const WsImage *image, const WsOptics *optics, WsResult *result)
 {
   return trace_tool (image, optics, IN_PARTS, result);
-}
-
-double
-ws_silhouette_unit (const WsQuantityInfo *info, const WsOptics *optics)
-{
-  if (info->unit == WS_UNIT_DEGREE)
-    return ws_degrees (1);
-  return optics->has_scale ? optics->mm_per_px : 1;
-}
-
-void
-ws_silhouette_set (WsQuantity *quantity, double px_or_rad, const WsOptics *optics)
-{
-  quantity->value = px_or_rad * ws_silhouette_unit (quantity->info, optics);
-  quantity->known = TRUE;
-}
-
-void
-ws_silhouette_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
-                    double u_px_or_rad, const WsOptics *optics)
-{
-  ws_quantity_add_line (quantity, name, distribution, u_px_or_rad,
-                        ws_silhouette_unit (quantity->info, optics));
-}
-
-void
-ws_silhouette_add_near_lens (WsQuantity *quantity)
-{
-  if (quantity->info->unit == WS_UNIT_DEGREE)
-    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_DEG, 1);
-  else if (quantity->known)
-    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_SHARE,
-                          quantity->value);
-}
-
-void
-ws_silhouette_finish (WsQuantity *quantity, const WsOptics *optics)
-{
-  const gboolean is_angle = quantity->info->unit == WS_UNIT_DEGREE;
-  if (is_angle && !optics->has_scale)
-    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, UNKNOWN_LENS_DEG, 1);
-  if (!is_angle && optics->has_scale && quantity->known)
-    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
-                          quantity->value / optics->mm_per_px);
-  ws_quantity_combine (quantity);
 }
 
 double

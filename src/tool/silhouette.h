@@ -1,9 +1,5 @@
 /*
- * What views in silhouette share: the outline with its gates, and the plain
- * lines of a budget.
- *
- * Inside a view lengths are px of the ideal picture and angles rad; ws_silhouette_unit() turns
- * them into what is recorded.
+ * What views in silhouette share: the outline with its gates, and how well it is known.
  */
 #ifndef WS_TOOL_SILHOUETTE_H
 #define WS_TOOL_SILHOUETTE_H
@@ -29,26 +25,6 @@ WsOutline *ws_silhouette_trace_faces (const WsImage *image, const WsOptics *opti
  * ground. */
 WsOutline *ws_silhouette_trace_parts (const WsImage *image, const WsOptics *optics,
                                       WsResult *result);
-
-/* Record units per px or rad. */
-double ws_silhouette_unit (const WsQuantityInfo *info, const WsOptics *optics);
-
-/* Makes the quantity known. */
-void ws_silhouette_set (WsQuantity *quantity, double px_or_rad, const WsOptics *optics);
-
-/* A budget line whose input is in px or rad, as the quantity itself. */
-void ws_silhouette_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
-                         double u_px_or_rad, const WsOptics *optics);
-
-/*
- * The lines that every quantity has, then U: scale, in proportion to the value (lengths), and an
- * unknown lens (angles without a scale: a radial distortion of 0.3 % at the picture's border
- * bends a direction by about a part in a thousand).
- */
-void ws_silhouette_finish (WsQuantity *quantity, const WsOptics *optics);
-
-/* The line of an uncalibrated lens that looks from near, and so is no telecentric one. */
-void ws_silhouette_add_near_lens (WsQuantity *quantity);
 
 /* Standard uncertainty of the outline's place as a whole, px: a transfer curve that is not quite
  * the assumed one moves every edge outward or inward by a part of the blur. */

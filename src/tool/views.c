@@ -2,6 +2,7 @@
 #include <whetsight/view.h>
 
 #define WS_VIEW(view) extern const WsView view;
+#include "result/build.h"
 #include "tool/views.def"
 #undef WS_VIEW
 

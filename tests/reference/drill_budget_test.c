@@ -10,6 +10,7 @@
 
 #include "base/geometry.h"
 #include "edge/find/segment.h"
+#include "result/build.h"
 #include "result/uncertainty.h"
 #include "tool/drill/point.h"
 

@@ -9,6 +9,7 @@
 
 #include "report/canvas.h"
 #include "report/png_writer.h"
+#include "result/build.h"
 
 typedef struct
 {

@@ -4,6 +4,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "result/build.h"
 #include "tool/blade/grind.h"
 #include "tool/cautions.h"
 

@@ -1,5 +1,6 @@
 #include "base/testing.h"
 
+#include "result/build.h"
 #include "tool/blade/advice.h"
 
 #include <math.h>

@@ -5,6 +5,7 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
+#include "result/build.h"
 #include "tool/blade/advice.h"
 #include "tool/blade/blade.h"
 #include "tool/blade/lines.h"
@@ -130,10 +131,12 @@ add_alignment_lines (const double at[N_FROM_LINES], const WsOptics *optics,
 {
   const double feed = ws_radians (FEED_DEG), rake = at[SIDE_RAKE];
   const double shortening = 0.5 * ws_radians (TILT_DEG) * ws_radians (TILT_DEG);
-  ws_silhouette_line (q[EDGE_WIDTH], "alignment: feed against the reference line",
-                      WS_DISTRIBUTION_NORMAL, feed * fabs (at[LEADING_CORNER_ADVANCE]), optics);
-  ws_silhouette_line (q[LEADING_CORNER_ADVANCE], "alignment: feed against the reference line",
-                      WS_DISTRIBUTION_NORMAL, feed * at[EDGE_WIDTH], optics);
+  ws_quantity_add_seen_line (q[EDGE_WIDTH], "alignment: feed against the reference line",
+                             WS_DISTRIBUTION_NORMAL, feed * fabs (at[LEADING_CORNER_ADVANCE]),
+                             optics);
+  ws_quantity_add_seen_line (q[LEADING_CORNER_ADVANCE],
+                             "alignment: feed against the reference line", WS_DISTRIBUTION_NORMAL,
+                             feed * at[EDGE_WIDTH], optics);
   const double tilt[N_FROM_LINES] = {
     [SIDE_RAKE] = 0.5 * fabs (sin (2 * rake)),
     [EDGE_WIDTH] = at[EDGE_WIDTH],
@@ -143,8 +146,8 @@ add_alignment_lines (const double at[N_FROM_LINES], const WsOptics *optics,
   };
   for (guint i = 0; i < N_FROM_LINES; i++)
     if (q[i]->known)
-      ws_silhouette_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
-                          tilt[i] * shortening, optics);
+      ws_quantity_add_seen_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
+                                 tilt[i] * shortening, optics);
 }
 
 /* The reference side's own clearance is nothing that a picture tells: it stays unknown. */
@@ -164,7 +167,7 @@ fill_from_lines (const Seen *seen, const double at[N_FROM_LINES], WsQuantity *q[
   {
     const gboolean has_hand = i == SIDE_RAKE || i == LEADING_CORNER_ADVANCE;
     if (is_told (i, reference))
-      ws_silhouette_set (q[i], has_hand ? fabs (at[i]) : at[i], seen->optics);
+      ws_quantity_set_seen (q[i], has_hand ? fabs (at[i]) : at[i], seen->optics);
   }
   ws_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
   add_alignment_lines (at, seen->optics, q);
@@ -219,9 +222,9 @@ add_corner (const Seen *seen, guint k, WsQuantity *quantity)
   const WsBladeCorner *corner = &seen->blade->corners[k];
   const double u = gap_u (seen->blade, k);
   const double spread = ws_blade_corner_spread (corner, seen->blade->outline->blur_px, u);
-  ws_silhouette_set (quantity, corner->radius, seen->optics);
+  ws_quantity_set_seen (quantity, corner->radius, seen->optics);
   ws_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
-                        spread / u * ws_silhouette_unit (quantity->info, seen->optics));
+                        spread / u * ws_quantity_per_seen (quantity, seen->optics));
 }
 
 /* A notch must be this deep, in edge widths, px, deviations of a point and of the edge's form, to
@@ -247,19 +250,20 @@ add_chip (const Seen *seen, double width, WsQuantity *quantity, WsResult *result
   const double least = smallest_notch (seen->blade, width);
   const WsBladeNotch notch = ws_blade_notch (seen->blade, least);
   const WsDistribution normal = WS_DISTRIBUTION_NORMAL;
-  ws_silhouette_set (quantity, notch.depth + notch.lift, seen->optics);
+  ws_quantity_set_seen (quantity, notch.depth + notch.lift, seen->optics);
   if (!(notch.depth > 0))
   {
-    ws_silhouette_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
-                        least / sqrt (3.0), seen->optics);
+    ws_quantity_add_seen_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
+                               least / sqrt (3.0), seen->optics);
     return;
   }
-  ws_silhouette_line (quantity, "notch rounded by blur", normal,
-                      hypot (0.13 + 0.13 * outline->blur_px, 0.35 * notch.lift), seen->optics);
-  ws_silhouette_line (quantity, "edge noise", normal, ws_silhouette_point_u (outline),
-                      seen->optics);
-  ws_silhouette_line (quantity, "edge form", normal,
-                      seen->blade->edges[WS_BLADE_FRONT].line.scatter, seen->optics);
+  ws_quantity_add_seen_line (quantity, "notch rounded by blur", normal,
+                             hypot (0.13 + 0.13 * outline->blur_px, 0.35 * notch.lift),
+                             seen->optics);
+  ws_quantity_add_seen_line (quantity, "edge noise", normal, ws_silhouette_point_u (outline),
+                             seen->optics);
+  ws_quantity_add_seen_line (quantity, "edge form", normal,
+                             seen->blade->edges[WS_BLADE_FRONT].line.scatter, seen->optics);
   const WsPoint ends[2] = { notch.on_line, notch.bottom };
   ws_result_add_mark (result, WS_MARK_CHIP, NULL, ends, 2);
 }
@@ -290,11 +294,11 @@ add_form (const Seen *seen, WsQuantity *quantity)
   double noise;
   const double form =
     ws_blade_straightness (&seen->blade->edges[WS_BLADE_FRONT], most_noise (seen->blade), &noise);
-  ws_silhouette_set (quantity, form, seen->optics);
-  ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
-                      hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), seen->optics);
-  ws_silhouette_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
-                      FORM_SOFTENED * form, seen->optics);
+  ws_quantity_set_seen (quantity, form, seen->optics);
+  ws_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
+                             hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), seen->optics);
+  ws_quantity_add_seen_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
+                             FORM_SOFTENED * form, seen->optics);
 }
 
 /* ---- Marks --------------------------------------------------------------------------------- */

@@ -5,6 +5,7 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
+#include "result/build.h"
 #include "tool/blade/advice.h"
 #include "tool/blade/blade.h"
 #include "tool/blade/blade_side.h"
@@ -120,8 +121,8 @@ add_parallel_line (const Seen *seen, WsQuantity *q[N_QUANTITIES])
   if (has_base (&seen->layout))
     return;
   for (guint i = FRONT_RELIEF; i <= TOP_RAKE; i++)
-    ws_silhouette_line (q[i], "alignment: unground top against the base", WS_DISTRIBUTION_NORMAL,
-                        ws_radians (PARALLEL_DEG), seen->optics);
+    ws_quantity_add_seen_line (q[i], "alignment: unground top against the base",
+                               WS_DISTRIBUTION_NORMAL, ws_radians (PARALLEL_DEG), seen->optics);
 }
 
 /* A blade laid on a table by eye lies in the picture's plane to a degree: common practice, no
@@ -139,8 +140,8 @@ add_tilt_lines (const double at[N_FROM_LINES], const WsOptics *optics, WsQuantit
     [TIP_HEIGHT] = at[TIP_HEIGHT],
   };
   for (guint i = 0; i < N_FROM_LINES && q[i]->known; i++)
-    ws_silhouette_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
-                        acts[i] * shortening, optics);
+    ws_quantity_add_seen_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
+                               acts[i] * shortening, optics);
 }
 
 /* ---- Relief in section ----------------------------------------------------------------- */
@@ -157,7 +158,7 @@ add_section (const WsQuantity *relief, const Seen *seen, WsResult *result)
   const double section = atan (tan (shown) * cos (rake)), c = cos (section);
   WsQuantity *q =
     ws_result_add_quantity (result, &ws_blade_side_quantities[FRONT_RELIEF_SECTION], FALSE);
-  ws_silhouette_set (q, section, seen->optics);
+  ws_quantity_set_seen (q, section, seen->optics);
   ws_quantity_add_line (q, "front relief as shown", WS_DISTRIBUTION_NORMAL, relief->U / relief->k,
                         cos (rake) * c * c / (cos (shown) * cos (shown)));
   ws_quantity_add_line (q, "side rake by the tool card", WS_DISTRIBUTION_NORMAL, CARD_RAKE_DEG,
@@ -367,7 +368,7 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   {
     q[i] = ws_result_add_quantity (result, &ws_blade_side_quantities[i], seen->optics->has_scale);
     if (isfinite (at[i]))
-      ws_silhouette_set (q[i], at[i], seen->optics);
+      ws_quantity_set_seen (q[i], at[i], seen->optics);
   }
   ws_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
   add_tilt_lines (at, seen->optics, q);

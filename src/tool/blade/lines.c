@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "optics/deviate.h"
+#include "result/build.h"
 #include "tool/silhouette.h"
 
 WsBladeLines
@@ -85,7 +86,7 @@ add_input (const WsBladeModel *model, const WsBladeLines *lines, guint input, do
     input == together (lines) ? "tonal encoding and threshold" : model->edge_names[input];
   for (guint i = 0; i < model->n; i++)
   {
-    const double unit = ws_silhouette_unit (quantities[i]->info, optics);
+    const double unit = ws_quantity_per_seen (quantities[i], optics);
     const double slope = (more[i] - less[i]) / (2 * step) * unit;
     if (quantities[i]->known && fabs (slope) > 1e-12)
       ws_quantity_add_line (quantities[i], name, WS_DISTRIBUTION_NORMAL, u, slope);
@@ -133,8 +134,8 @@ add_calibration (const WsBladeModel *model, const WsBlade *blade, const WsBladeL
   }
   for (guint i = 0; i < model->n; i++)
     if (quantities[i]->known)
-      ws_silhouette_line (quantities[i], "calibration", WS_DISTRIBUTION_NORMAL, sqrt (squares[i]),
-                          optics);
+      ws_quantity_add_seen_line (quantities[i], "calibration", WS_DISTRIBUTION_NORMAL,
+                                 sqrt (squares[i]), optics);
 }
 
 /* How well the edge is put where the calibration's plane was, mm; as for drills, an assumption,
@@ -173,5 +174,5 @@ ws_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptics
   if (optics->lens != NULL && from_lines)
     ws_quantity_combine (quantity);
   else
-    ws_silhouette_finish (quantity, optics);
+    ws_quantity_finish (quantity, optics);
 }

@@ -1,5 +1,7 @@
 #include "tool/blade/mark.h"
 
+#include "result/build.h"
+
 /* A stretch shorter than this would be a dot. */
 #define MIN_STRETCH 6
 

@@ -1,3 +1,4 @@
+#include "result/build.h"
 #include "tool/face/face.h"
 
 #include "base/geometry.h"

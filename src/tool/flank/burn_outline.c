@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "maths/stats.h"
+#include "result/build.h"
 
 #include <string.h>
 

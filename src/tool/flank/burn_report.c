@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "result/build.h"
 
 /* ---- Quantities ------------------------------------------------------------------- */
 
@@ -35,18 +36,19 @@ worst_burn (const WsFlank *flanks, guint n_flanks)
 static void
 add_depth (const WsBurn *burn, const WsOptics *optics, WsQuantity *quantity)
 {
-  ws_flank_set_px (quantity, burn->depth, optics);
+  ws_quantity_set_seen (quantity, burn->depth, optics);
   if (burn->present)
   {
-    ws_flank_line_px (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
-                      burn->u_fade, optics);
-    ws_flank_line_px (quantity, "edge place", WS_DISTRIBUTION_NORMAL, U_EDGE_PX, optics);
-    ws_flank_line_px (quantity, "uneven border", WS_DISTRIBUTION_NORMAL,
-                      hypot (UNEVEN_BORDER * burn->depth, UNEVEN_SHARE * burn->uneven), optics);
+    ws_quantity_add_seen_line (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
+                               burn->u_fade, optics);
+    ws_quantity_add_seen_line (quantity, "edge place", WS_DISTRIBUTION_NORMAL, U_EDGE_PX, optics);
+    ws_quantity_add_seen_line (quantity, "uneven border", WS_DISTRIBUTION_NORMAL,
+                               hypot (UNEVEN_BORDER * burn->depth, UNEVEN_SHARE * burn->uneven),
+                               optics);
   }
   else
-    ws_flank_line_px (quantity, "smallest colour seen", WS_DISTRIBUTION_RECTANGULAR,
-                      3.0 / sqrt (3.0), optics);
+    ws_quantity_add_seen_line (quantity, "smallest colour seen", WS_DISTRIBUTION_RECTANGULAR,
+                               3.0 / sqrt (3.0), optics);
   ws_flank_finish (quantity, optics);
 }
 
@@ -74,8 +76,7 @@ can_tell (const WsFlank *flanks, guint n_flanks)
 static void
 add_area (const WsBurn *worst, double share, WsQuantity *quantity)
 {
-  quantity->value = share;
-  quantity->known = TRUE;
+  ws_quantity_set (quantity, share);
   const double unseen = worst->depth - worst->depth_seen + worst->u_fade;
   const double fade = worst->depth > 0 ? unseen / worst->depth : 0;
   ws_quantity_add_line (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
@@ -99,9 +100,9 @@ add_quantities (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
   if (quantities->depth != NULL && !worst->leaves_view)
     add_depth (worst, optics, quantities->depth);
   add_area (worst, area / MAX (evaluated, 1), quantities->area);
-  ws_flank_set_px (quantities->length, length, optics);
-  ws_flank_line_px (quantities->length, "ends of the colour", WS_DISTRIBUTION_NORMAL, U_ENDS_PX,
-                    optics);
+  ws_quantity_set_seen (quantities->length, length, optics);
+  ws_quantity_add_seen_line (quantities->length, "ends of the colour", WS_DISTRIBUTION_NORMAL,
+                             U_ENDS_PX, optics);
   ws_flank_finish (quantities->length, optics);
 }
 

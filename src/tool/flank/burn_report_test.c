@@ -1,3 +1,4 @@
+#include "result/build.h"
 #include "tool/flank/burn_report.h"
 
 #include "base/testing.h"

@@ -4,6 +4,7 @@
 
 #include "base/number.h"
 #include "colour/grey_card.h"
+#include "result/build.h"
 #include "tool/flank/burn_report.h"
 
 static const WsQuantityInfo infos[WS_FRONT_LIT_N] = { WS_FRONT_LIT_QUANTITIES };
@@ -153,36 +154,13 @@ ws_flanks_clear (WsFlank *flanks, guint n_flanks)
  * the edge's own plane: 1 to 2 %, one-sided. */
 #define FORESHORTENING 0.01
 
-static double
-unit (const WsOptics *optics)
-{
-  return optics->has_scale ? optics->mm_per_px : 1;
-}
-
-void
-ws_flank_set_px (WsQuantity *quantity, double px, const WsOptics *optics)
-{
-  quantity->value = px * unit (optics);
-  quantity->known = TRUE;
-}
-
-void
-ws_flank_line_px (WsQuantity *quantity, const char *name, WsDistribution distribution, double px,
-                  const WsOptics *optics)
-{
-  ws_quantity_add_line (quantity, name, distribution, px, unit (optics));
-}
-
 void
 ws_flank_finish (WsQuantity *quantity, const WsOptics *optics)
 {
   if (quantity->value > 0)
     ws_quantity_add_line (quantity, "alignment: flank foreshortened", WS_DISTRIBUTION_ONE_SIDED,
                           FORESHORTENING, quantity->value);
-  if (optics->has_scale)
-    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
-                          quantity->value / optics->mm_per_px);
-  ws_quantity_combine (quantity);
+  ws_quantity_finish (quantity, optics);
 }
 
 static void
@@ -206,12 +184,14 @@ add_land (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsQuant
     }
   }
   const gboolean none = greatest <= 0;
-  ws_flank_set_px (mean, sum / length, optics);
-  ws_flank_set_px (most, greatest, optics);
-  ws_flank_line_px (mean, none ? "narrowest land seen" : "where the land ends",
-                    none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_mean, optics);
-  ws_flank_line_px (most, none ? "narrowest land seen" : "where the land ends",
-                    none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_most, optics);
+  ws_quantity_set_seen (mean, sum / length, optics);
+  ws_quantity_set_seen (most, greatest, optics);
+  ws_quantity_add_seen_line (mean, none ? "narrowest land seen" : "where the land ends",
+                             none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_mean,
+                             optics);
+  ws_quantity_add_seen_line (most, none ? "narrowest land seen" : "where the land ends",
+                             none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_most,
+                             optics);
   ws_flank_finish (mean, optics);
   ws_flank_finish (most, optics);
 }

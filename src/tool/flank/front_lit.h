@@ -81,10 +81,6 @@ void ws_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsOptics *op
 
 /* ---- For what else reports on flanks ---- */
 
-void ws_flank_set_px (WsQuantity *quantity, double px, const WsOptics *optics);
-void ws_flank_line_px (WsQuantity *quantity, const char *name, WsDistribution distribution,
-                       double px, const WsOptics *optics);
-
 /* Adds the lines that every length has, then U. */
 void ws_flank_finish (WsQuantity *quantity, const WsOptics *optics);
 

@@ -5,6 +5,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "edge/chain.h"
+#include "result/build.h"
 #include "tool/cautions.h"
 #include "tool/form/fit.h"
 #include "tool/form/lens.h"
@@ -191,21 +192,22 @@ add_place_lines (const Work *work, WsQuantity *quantity, guint at)
   const WsOptics *optics = work->optics;
   const double lean = ws_radians (LEAN_DEG);
   const double arm = ws_point_distance (place->foot, work->fit->pivot);
-  ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_edge, optics);
-  ws_silhouette_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL, PIXEL_PHASE_PX,
-                      optics);
-  ws_silhouette_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, u_most, optics);
-  ws_silhouette_line (quantity, "best fit", WS_DISTRIBUTION_NORMAL,
-                      ws_form_fit_u (work->fit, place), optics);
-  ws_silhouette_line (quantity, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
-                      ws_silhouette_level_u (work->image, work->outline), optics);
+  ws_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_edge, optics);
+  ws_quantity_add_seen_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL,
+                             PIXEL_PHASE_PX, optics);
+  ws_quantity_add_seen_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, u_most,
+                             optics);
+  ws_quantity_add_seen_line (quantity, "best fit", WS_DISTRIBUTION_NORMAL,
+                             ws_form_fit_u (work->fit, place), optics);
+  ws_quantity_add_seen_line (quantity, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
+                             ws_silhouette_level_u (work->image, work->outline), optics);
   const double rounding = fabs (place->curvature) > 0
                             ? ws_silhouette_rounding (work->outline, 1 / fabs (place->curvature))
                             : 0;
-  ws_silhouette_line (quantity, "rounding by blur", WS_DISTRIBUTION_NORMAL,
-                      ROUNDING_LEFT * rounding, optics);
-  ws_silhouette_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
-                      0.25 * lean * lean * arm, optics);
+  ws_quantity_add_seen_line (quantity, "rounding by blur", WS_DISTRIBUTION_NORMAL,
+                             ROUNDING_LEFT * rounding, optics);
+  ws_quantity_add_seen_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
+                             0.25 * lean * lean * arm, optics);
   if (work->lens_u != NULL)
     ws_form_lens_add (quantity, work->lens_u[at], optics);
 }
@@ -216,7 +218,7 @@ finish_length (const Work *work, WsQuantity *quantity, double px, double trial_p
 {
   const double u_relative = work->optics->u_mm_per_px / work->optics->mm_per_px;
   const double slope = isfinite (trial_px) ? (trial_px - px) / SCALE_TRIAL : 0;
-  ws_silhouette_set (quantity, px, work->optics);
+  ws_quantity_set_seen (quantity, px, work->optics);
   /* A calibration's scale is in its own line. */
   if (work->lens_u == NULL)
     ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, u_relative,
@@ -594,11 +596,11 @@ fit_by_sides (Work *work)
     return NULL;
   WsQuantity *turn = ws_result_add_quantity (
     work->result, &ws_form_quantities[WS_FORM_PROFILE_TURN], work->optics->has_scale);
-  ws_silhouette_set (turn, remainder (work->fit->angle - angle, 2 * G_PI), work->optics);
-  ws_silhouette_line (turn, "sides, direction", WS_DISTRIBUTION_NORMAL, u, work->optics);
-  ws_silhouette_line (turn, "best fit", WS_DISTRIBUTION_NORMAL,
-                      sqrt (MAX (work->fit->covariance[8], 0)), work->optics);
-  ws_silhouette_finish (turn, work->optics);
+  ws_quantity_set_seen (turn, remainder (work->fit->angle - angle, 2 * G_PI), work->optics);
+  ws_quantity_add_seen_line (turn, "sides, direction", WS_DISTRIBUTION_NORMAL, u, work->optics);
+  ws_quantity_add_seen_line (turn, "best fit", WS_DISTRIBUTION_NORMAL,
+                             sqrt (MAX (work->fit->covariance[8], 0)), work->optics);
+  ws_quantity_finish (turn, work->optics);
   work->task.held_angle = angle;
   return ws_form_fit (&work->task);
 }

@@ -8,6 +8,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "result/build.h"
 #include "tool/form/deviation.h"
 #include "tool/form/segments.h"
 #include "tool/silhouette.h"

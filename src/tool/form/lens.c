@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "maths/stats.h"
 #include "optics/deviate.h"
+#include "result/build.h"
 #include "tool/silhouette.h"
 
 #define MOST_PLACES 4
@@ -215,7 +216,8 @@ ws_form_lens_deviations (const WsLens *lens, const WsFormFit *fit)
 void
 ws_form_lens_add (WsQuantity *quantity, WsFormLensU u, const WsOptics *optics)
 {
-  ws_silhouette_line (quantity, "calibration", WS_DISTRIBUTION_NORMAL, u.calibration, optics);
-  ws_silhouette_line (quantity, "lens distortion left over", WS_DISTRIBUTION_NORMAL, u.left_over,
-                      optics);
+  ws_quantity_add_seen_line (quantity, "calibration", WS_DISTRIBUTION_NORMAL, u.calibration,
+                             optics);
+  ws_quantity_add_seen_line (quantity, "lens distortion left over", WS_DISTRIBUTION_NORMAL,
+                             u.left_over, optics);
 }

@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "edge/chain.h"
+#include "result/build.h"
 #include "tool/form/lens.h"
 #include "tool/silhouette.h"
 
@@ -151,8 +152,8 @@ static void
 add_lean_line (const WsFormAdding *adding, WsQuantity *quantity)
 {
   const double lean = ws_radians (LEAN_DEG);
-  ws_silhouette_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
-                      0.25 * lean * lean, adding->optics);
+  ws_quantity_add_seen_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
+                             0.25 * lean * lean, adding->optics);
 }
 
 static WsPoint
@@ -175,7 +176,7 @@ finish (const WsFormAdding *adding, WsQuantity *quantity, const WsFormLensU *u)
 {
   if (u == NULL)
   {
-    ws_silhouette_finish (quantity, adding->optics);
+    ws_quantity_finish (quantity, adding->optics);
     return;
   }
   ws_form_lens_add (quantity, *u, adding->optics);
@@ -227,13 +228,14 @@ add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece
 {
   WsQuantity *angle = ws_result_add_numbered (
     adding->result, &ws_form_quantities[WS_FORM_SEGMENT_ANGLE], number, adding->optics->has_scale);
-  ws_silhouette_set (angle, direction_angle (piece->line.direction, adding->axis), adding->optics);
-  ws_silhouette_line (angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
-                      direction_u (&piece->line, ws_silhouette_light_factor (adding->outline)),
-                      adding->optics);
-  if (adding->u_axis > 0)
-    ws_silhouette_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
+  ws_quantity_set_seen (angle, direction_angle (piece->line.direction, adding->axis),
                         adding->optics);
+  ws_quantity_add_seen_line (
+    angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+    direction_u (&piece->line, ws_silhouette_light_factor (adding->outline)), adding->optics);
+  if (adding->u_axis > 0)
+    ws_quantity_add_seen_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
+                               adding->optics);
   add_lean_line (adding, angle);
   finish_line (adding, angle, piece);
 
@@ -255,14 +257,15 @@ add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece,
   WsQuantity *radius = ws_result_add_numbered (
     adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS], number, adding->optics->has_scale);
   /* A bulge looks too small, and a hollow, whose ground is round, too big. */
-  ws_silhouette_set (radius, piece->circle.radius + rounding, adding->optics);
-  ws_silhouette_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
-                      radius_u (piece, ws_silhouette_light_factor (adding->outline)),
-                      adding->optics);
-  ws_silhouette_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL, ROUNDING_LEFT * rounding,
-                      adding->optics);
-  ws_silhouette_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
-                      ws_silhouette_level_u (adding->image, adding->outline), adding->optics);
+  ws_quantity_set_seen (radius, piece->circle.radius + rounding, adding->optics);
+  ws_quantity_add_seen_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+                             radius_u (piece, ws_silhouette_light_factor (adding->outline)),
+                             adding->optics);
+  ws_quantity_add_seen_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL,
+                             ROUNDING_LEFT * rounding, adding->optics);
+  ws_quantity_add_seen_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
+                             ws_silhouette_level_u (adding->image, adding->outline),
+                             adding->optics);
   finish_arc (adding, radius, piece);
 
   const WsPoint where = middle_of (points, piece);
@@ -292,13 +295,13 @@ add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *cor
   WsQuantity *angle =
     ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_CORNER_ANGLE],
                             adding->n_corners, adding->optics->has_scale);
-  ws_silhouette_set (angle, corner->angle, adding->optics);
-  ws_silhouette_line (angle, "edge noise and form, first line", WS_DISTRIBUTION_NORMAL,
-                      direction_u (&a->line, ws_silhouette_light_factor (adding->outline)),
-                      adding->optics);
-  ws_silhouette_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
-                      direction_u (&b->line, ws_silhouette_light_factor (adding->outline)),
-                      adding->optics);
+  ws_quantity_set_seen (angle, corner->angle, adding->optics);
+  ws_quantity_add_seen_line (angle, "edge noise and form, first line", WS_DISTRIBUTION_NORMAL,
+                             direction_u (&a->line, ws_silhouette_light_factor (adding->outline)),
+                             adding->optics);
+  ws_quantity_add_seen_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
+                             direction_u (&b->line, ws_silhouette_light_factor (adding->outline)),
+                             adding->optics);
   add_lean_line (adding, angle);
   finish_corner (adding, angle, a, b);
 

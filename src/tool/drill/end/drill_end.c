@@ -6,6 +6,7 @@
 
 #include "base/geometry.h"
 #include "edge/find/coarse.h"
+#include "result/build.h"
 #include "tool/drill/end/lips.h"
 #include "tool/flank/front_lit.h"
 
@@ -49,34 +50,16 @@ typedef struct
   const WsOptics *optics;
 } Evidence;
 
-static double
-unit_of (const WsQuantityInfo *info, const WsOptics *optics)
-{
-  if (info->unit == WS_UNIT_DEGREE)
-    return ws_degrees (1);
-  return optics->has_scale ? optics->mm_per_px : 1;
-}
-
-static void
-set_value (WsQuantity *quantity, double px_or_rad, const WsOptics *optics)
-{
-  quantity->value = px_or_rad * unit_of (quantity->info, optics);
-  quantity->known = TRUE;
-}
-
 static void
 add_line (WsQuantity *quantity, const char *name, double u_px_or_rad, const WsOptics *optics)
 {
-  ws_quantity_add_line (quantity, name, WS_DISTRIBUTION_NORMAL, u_px_or_rad,
-                        unit_of (quantity->info, optics));
+  ws_quantity_add_seen_line (quantity, name, WS_DISTRIBUTION_NORMAL, u_px_or_rad, optics);
 }
 
 static void
 finish (WsQuantity *quantity, const WsOptics *optics)
 {
-  if (quantity->info->unit == WS_UNIT_LENGTH && optics->has_scale)
-    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
-                          quantity->value / optics->mm_per_px);
+  ws_quantity_add_scale_line (quantity, optics);
   ws_quantity_combine (quantity);
 }
 
@@ -145,11 +128,11 @@ add_web (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
   const double a = axis_inside (point, 0), b = axis_inside (point, 1);
   const double web = (a + b) / (1 + enlarged);
   const double u = hypot (u_lip (point, 0), u_lip (point, 1));
-  set_value (q[WEB_THICKNESS], web, seen->optics);
+  ws_quantity_set_seen (q[WEB_THICKNESS], web, seen->optics);
   add_line (q[WEB_THICKNESS], "lips' places", u, seen->optics);
   add_line (q[WEB_THICKNESS], "perspective", u_enlarged * web, seen->optics);
 
-  set_value (q[WEB_CENTRALITY], 0.5 * fabs (a - b), seen->optics);
+  ws_quantity_set_seen (q[WEB_CENTRALITY], 0.5 * fabs (a - b), seen->optics);
   add_line (q[WEB_CENTRALITY], "lips' places", 0.5 * u, seen->optics);
   add_line (q[WEB_CENTRALITY], "axis place", point->u_centre, seen->optics);
 }
@@ -169,7 +152,7 @@ add_parallelism (const Evidence *seen, WsQuantity *quantity)
 {
   const WsEndPoint *point = seen->point;
   const double turn = ws_point_cross (point->lips[1].outward, point->lips[0].outward);
-  set_value (quantity, fabs (asin (CLAMP (turn, -1.0, 1.0))), seen->optics);
+  ws_quantity_set_seen (quantity, fabs (asin (CLAMP (turn, -1.0, 1.0))), seen->optics);
   add_line (quantity, "lips' directions", hypot (u_lip_angle (point, 0), u_lip_angle (point, 1)),
             seen->optics);
   add_line (quantity, "alignment: camera off the axis", U_LOOK_RAD, seen->optics);
@@ -195,7 +178,7 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
   const double web = axis_inside (point, 0) + axis_inside (point, 1);
   const double turn = 0.5 * web * enlarged / point->radius,
                u_turn = 0.5 * web * u_enlarged / point->radius;
-  set_value (q[CHISEL_EDGE_ANGLE], G_PI - acute + turn, seen->optics);
+  ws_quantity_set_seen (q[CHISEL_EDGE_ANGLE], G_PI - acute + turn, seen->optics);
   add_line (q[CHISEL_EDGE_ANGLE], "chisel edge", point->u_chisel_rad, seen->optics);
   add_line (q[CHISEL_EDGE_ANGLE], "form of the chisel edge", 2 * U_CHISEL_PX / length,
             seen->optics);
@@ -203,7 +186,7 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
             0.5 * hypot (u_lip_angle (point, 0), u_lip_angle (point, 1)), seen->optics);
   add_line (q[CHISEL_EDGE_ANGLE], "perspective", u_turn, seen->optics);
 
-  set_value (q[CHISEL_EDGE_LENGTH], length / (1 + enlarged), seen->optics);
+  ws_quantity_set_seen (q[CHISEL_EDGE_LENGTH], length / (1 + enlarged), seen->optics);
   const double across = hypot (u_lip (point, 0), u_lip (point, 1)) / sin (acute);
   add_line (q[CHISEL_EDGE_LENGTH], "lips' places", across, seen->optics);
   add_line (q[CHISEL_EDGE_LENGTH], "chisel edge's direction",
@@ -248,7 +231,7 @@ add_margin (const Evidence *seen, WsQuantity *quantity)
   const double share = square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG);
   const double by_helix = share - square_share (USUAL_HELIX_DEG + U_HELIX_DEG, USUAL_RELIEF_DEG);
   const double by_relief = share - square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG + U_RELIEF_DEG);
-  set_value (quantity, along * share, seen->optics);
+  ws_quantity_set_seen (quantity, along * share, seen->optics);
   add_line (quantity, "corner and step", share * MAX (U_MARGIN_PX, apart), seen->optics);
   add_line (quantity, "helix angle not seen", along * by_helix, seen->optics);
   add_line (quantity, "relief not seen", along * by_relief, seen->optics);
@@ -307,7 +290,7 @@ add_lip_land (const WsFlank *flank, const WsOptics *optics, WsQuantity *quantity
 {
   if (!flank->land.judged)
     return;
-  set_value (quantity, flank->land.mean, optics);
+  ws_quantity_set_seen (quantity, flank->land.mean, optics);
   add_line (quantity, "where the land ends", flank->land.u_mean, optics);
 }
 

@@ -6,6 +6,7 @@
 
 #include "base/geometry.h"
 #include "edge/find/coarse.h"
+#include "result/build.h"
 #include "tool/drill/relief/edge.h"
 #include "tool/flank/burn_outline.h"
 
@@ -161,16 +162,15 @@ add_relief (const Found *found, const WsOptics *optics, WsResult *result)
 {
   WsQuantity *quantity =
     ws_result_add_quantity (result, &quantities[LIP_RELIEF], optics->has_scale);
-  quantity->value = ws_degrees (found->tangent.angle);
-  quantity->known = TRUE;
-  ws_quantity_add_line (quantity, "flank's edge and its bow", WS_DISTRIBUTION_NORMAL,
-                        found->tangent.u, ws_degrees (1));
-  ws_quantity_add_line (quantity, "place of the corner", WS_DISTRIBUTION_NORMAL,
-                        found->tangent.u_corner, ws_degrees (1));
-  ws_quantity_add_line (quantity, "axis by the body's side", WS_DISTRIBUTION_NORMAL,
-                        hypot (found->axis.u, U_SIDE_PX / found->axis.length), ws_degrees (1));
-  ws_quantity_add_line (quantity, "alignment: view not square to the margin",
-                        WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, ws_degrees (1));
+  ws_quantity_set_seen (quantity, found->tangent.angle, optics);
+  ws_quantity_add_seen_line (quantity, "flank's edge and its bow", WS_DISTRIBUTION_NORMAL,
+                             found->tangent.u, optics);
+  ws_quantity_add_seen_line (quantity, "place of the corner", WS_DISTRIBUTION_NORMAL,
+                             found->tangent.u_corner, optics);
+  ws_quantity_add_seen_line (quantity, "axis by the body's side", WS_DISTRIBUTION_NORMAL,
+                             hypot (found->axis.u, U_SIDE_PX / found->axis.length), optics);
+  ws_quantity_add_seen_line (quantity, "alignment: view not square to the margin",
+                             WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
   ws_quantity_combine (quantity);
 }
 

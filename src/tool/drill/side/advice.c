@@ -26,6 +26,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "judge/limits.h"
+#include "result/build.h"
 #include "tool/cautions.h"
 
 /* Without limits (no scale), what is worth grinding, as parts of the diameter; common

@@ -7,6 +7,7 @@
 #include <whetsight/judge.h>
 
 #include "base/geometry.h"
+#include "result/build.h"
 #include "tool/drill/side/advice.h"
 
 static const WsQuantityInfo infos[] = {

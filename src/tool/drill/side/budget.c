@@ -3,6 +3,7 @@
  */
 #include "base/geometry.h"
 #include "optics/deviate.h"
+#include "result/build.h"
 #include "tool/drill/side/lens.h"
 #include "tool/drill/side/quantities.h"
 #include "tool/silhouette.h"
@@ -143,13 +144,12 @@ add_input_lines (const WsDrillLines *lines, const WsDrillPoint *point, const dou
     evaluate (&down, less);
     for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
     {
-      const double slope =
-        (more[i] - less[i]) / (2 * step) * ws_silhouette_unit (q[i]->info, optics);
+      const double slope = (more[i] - less[i]) / (2 * step) * ws_quantity_per_seen (q[i], optics);
       if (fabs (slope) > 1e-12)
         ws_quantity_add_line (q[i], input_names[input], WS_DISTRIBUTION_NORMAL, u[input], slope);
     }
     const double slope = (more[WS_DRILL_N_FROM_LINES] - less[WS_DRILL_N_FROM_LINES]) / (2 * step) *
-                         ws_silhouette_unit (q[WS_DRILL_POINT_LENGTH]->info, optics);
+                         ws_quantity_per_seen (q[WS_DRILL_POINT_LENGTH], optics);
     if (fabs (slope) > 1e-12)
       ws_quantity_add_line (q[WS_DRILL_POINT_LENGTH], input_names[input], WS_DISTRIBUTION_NORMAL,
                             u[input], slope);
@@ -200,7 +200,7 @@ add_alignment_lines (const WsDrillLines *lines, const WsDrillPoint *point, const
     MARGIN_SHORT * turn->effective * turn->effective * at[WS_DRILL_DIAMETER];
   for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
   {
-    const double unit = ws_silhouette_unit (q[i]->info, optics);
+    const double unit = ws_quantity_per_seen (q[i], optics);
     ws_quantity_add_line (q[i], "alignment: lips turned", WS_DISTRIBUTION_ONE_SIDED,
                           MAX (off[0][i], off[1][i]) * unit, 1);
     ws_quantity_add_line (q[i], "alignment: axis leaning", WS_DISTRIBUTION_NORMAL,
@@ -229,8 +229,7 @@ add_changes (const WsDrillLines *lines, const WsDrillLines *seen, guint n_seen, 
   {
     WsQuantity *quantity = q[i < WS_DRILL_N_FROM_LINES ? i : WS_DRILL_POINT_LENGTH];
     ws_quantity_add_line (quantity, name, distribution,
-                          sqrt (squares[i]) / per_u * ws_silhouette_unit (quantity->info, optics),
-                          1);
+                          sqrt (squares[i]) / per_u * ws_quantity_per_seen (quantity, optics), 1);
   }
 }
 
@@ -301,7 +300,7 @@ ws_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuant
 {
   ws_quantity_add_line (quantity, "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
                         WS_DRILL_HALF_WEB * seen->point->radius * sin (seen->turn->effective),
-                        sensitivity * ws_silhouette_unit (quantity->info, seen->optics));
+                        sensitivity * ws_quantity_per_seen (quantity, seen->optics));
 }
 
 /* A turn moves the lip lines out or in, and with them the corners' plane; not the tip. */
@@ -310,9 +309,9 @@ add_point_length (const WsDrillEvidence *seen, double corner_z, WsQuantity *quan
 {
   const WsDrillPoint *point = seen->point;
   const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
-  ws_silhouette_set (quantity, ws_drill_tip_height (point) - corner_z, seen->optics);
-  ws_silhouette_line (quantity, "foremost point", WS_DISTRIBUTION_NORMAL,
-                      ws_silhouette_point_u (point->outline) + 0.045, seen->optics);
+  ws_quantity_set_seen (quantity, ws_drill_tip_height (point) - corner_z, seen->optics);
+  ws_quantity_add_seen_line (quantity, "foremost point", WS_DISTRIBUTION_NORMAL,
+                             ws_silhouette_point_u (point->outline) + 0.045, seen->optics);
   ws_drill_add_turn_line (seen, 1 / tan (half), quantity);
 }
 
@@ -323,7 +322,7 @@ ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
   double values[WS_DRILL_N_FROM_LINES + 1], u[N_INPUTS];
   evaluate (&lines, values);
   for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
-    ws_silhouette_set (q[i], values[i], seen->optics);
+    ws_quantity_set_seen (q[i], values[i], seen->optics);
   input_uncertainties (seen->image, seen->point, seen->perspective, u);
   add_point_length (seen, values[WS_DRILL_N_FROM_LINES], q[WS_DRILL_POINT_LENGTH]);
   add_input_lines (&lines, seen->point, u, seen->optics, q);

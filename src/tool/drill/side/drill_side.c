@@ -6,6 +6,7 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
+#include "result/build.h"
 #include "tool/drill/camera_distance.h"
 #include "tool/drill/fixture.h"
 #include "tool/drill/side/advice.h"
@@ -134,15 +135,7 @@ static void
 add_lens_line (const WsDrillEvidence *seen, guint which, WsQuantity *quantity)
 {
   if (seen->perspective != NULL && seen->optics->lens == NULL && which != WS_DRILL_VIEW_TURN)
-    ws_silhouette_add_near_lens (quantity);
-}
-
-static void
-forget (WsQuantity *quantity)
-{
-  quantity->known = FALSE;
-  quantity->value = quantity->U = NAN;
-  g_array_set_size (quantity->budget, 0);
+    ws_quantity_add_near_lens_line (quantity);
 }
 
 /* What remains without an axis is the lips' own: their angle to each other, and their form. */
@@ -150,8 +143,8 @@ static void
 forget_axis (WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
   for (guint i = WS_DRILL_HALF_ANGLE_A; i <= WS_DRILL_CORNER_WEAR_B; i++)
-    forget (q[i]);
-  forget (q[WS_DRILL_VIEW_TURN]);
+    ws_quantity_forget (q[i]);
+  ws_quantity_forget (q[WS_DRILL_VIEW_TURN]);
 }
 
 static void
@@ -172,7 +165,7 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
     if (i == WS_DRILL_VIEW_TURN || (from_lines && seen->optics->lens != NULL))
       ws_quantity_combine (q[i]);
     else
-      ws_silhouette_finish (q[i], seen->optics);
+      ws_quantity_finish (q[i], seen->optics);
   }
   if (seen->axis_unsure)
     forget_axis (q);

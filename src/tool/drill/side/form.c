@@ -4,6 +4,7 @@
  */
 #include "base/geometry.h"
 #include "maths/stats.h"
+#include "result/build.h"
 #include "tool/drill/side/quantities.h"
 #include "tool/silhouette.h"
 
@@ -167,11 +168,11 @@ add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
 {
   const WsDrillPoint *point = seen->point;
   const WsOptics *optics = seen->optics;
-  ws_silhouette_set (quantity, point->lips[k].corner_gap, optics);
-  ws_silhouette_line (quantity, "corner rounded by blur", WS_DISTRIBUTION_NORMAL,
-                      0.09 * point->outline->blur_px, optics);
-  ws_silhouette_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
-                      ws_silhouette_point_u (point->outline), optics);
+  ws_quantity_set_seen (quantity, point->lips[k].corner_gap, optics);
+  ws_quantity_add_seen_line (quantity, "corner rounded by blur", WS_DISTRIBUTION_NORMAL,
+                             0.09 * point->outline->blur_px, optics);
+  ws_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
+                             ws_silhouette_point_u (point->outline), optics);
   ws_drill_add_turn_line (seen, 0.36, quantity);
 }
 
@@ -201,11 +202,12 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   const WsOptics *optics = seen->optics;
   const double sigma = ws_silhouette_point_u (point->outline);
   WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
-  ws_silhouette_set (form, straightness (&point->lips[k]), optics);
-  ws_silhouette_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.03), optics);
+  ws_quantity_set_seen (form, straightness (&point->lips[k]), optics);
+  ws_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.03),
+                             optics);
   if (point->outline->front_lit)
-    ws_silhouette_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
-                        LIGHT_SHARE * point->lips[k].line.scatter, optics);
+    ws_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
+                               LIGHT_SHARE * point->lips[k].line.scatter, optics);
 
   if (point->lips[k].hidden > MAX_HIDDEN_CHIP)
     return;
@@ -216,18 +218,18 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
     return;
   WsQuantity *depth = q[k == 0 ? WS_DRILL_CHIP_DEPTH_A : WS_DRILL_CHIP_DEPTH_B];
   const double lift = chip.depth > 0 ? notch_lift (point, k, &chip) : 0;
-  ws_silhouette_set (depth, chip.depth + lift, optics);
+  ws_quantity_set_seen (depth, chip.depth + lift, optics);
   if (chip.depth > 0)
   {
     /* A jagged bottom is sharper or blunter than the opening halfway down (rendered chips). */
-    ws_silhouette_line (depth, "notch rounded by blur", WS_DISTRIBUTION_NORMAL,
-                        hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
-    ws_silhouette_line (depth, "edge noise", WS_DISTRIBUTION_NORMAL, sigma, optics);
+    ws_quantity_add_seen_line (depth, "notch rounded by blur", WS_DISTRIBUTION_NORMAL,
+                               hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
+    ws_quantity_add_seen_line (depth, "edge noise", WS_DISTRIBUTION_NORMAL, sigma, optics);
     mark_chip (point, k, &chip, result);
   }
   else
     ws_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
-                          unseen / sqrt (3.0), ws_silhouette_unit (depth->info, optics));
+                          unseen / sqrt (3.0), ws_quantity_per_seen (depth, optics));
 }
 
 static void
@@ -238,15 +240,15 @@ add_chisel_and_turn (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
   const WsOptics *optics = seen->optics;
   double traced[2];
   const double flat = chisel_end (point, 0, &traced[0]) + chisel_end (point, 1, &traced[1]);
-  ws_silhouette_set (q[WS_DRILL_CHISEL_FLAT], flat, optics);
-  ws_silhouette_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends", WS_DISTRIBUTION_NORMAL,
-                      1.3 + point->outline->blur_px, optics);
+  ws_quantity_set_seen (q[WS_DRILL_CHISEL_FLAT], flat, optics);
+  ws_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends", WS_DISTRIBUTION_NORMAL,
+                             1.3 + point->outline->blur_px, optics);
   if (point->outline->front_lit)
-    ws_silhouette_line (q[WS_DRILL_CHISEL_FLAT], "light along the edge", WS_DISTRIBUTION_NORMAL,
-                        traced[0] + traced[1], optics);
+    ws_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "light along the edge",
+                               WS_DISTRIBUTION_NORMAL, traced[0] + traced[1], optics);
   /* Both ends lie half the web off the axis plane and shift with a turn. */
   ws_drill_add_turn_line (seen, 2, q[WS_DRILL_CHISEL_FLAT]);
-  ws_silhouette_set (q[WS_DRILL_VIEW_TURN], turn->mean, optics);
+  ws_quantity_set_seen (q[WS_DRILL_VIEW_TURN], turn->mean, optics);
   ws_quantity_add_line (q[WS_DRILL_VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
                         ws_degrees (turn->deviation), 1);
   ws_quantity_add_line (q[WS_DRILL_VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL,

@@ -2,6 +2,7 @@
  * Drill points: what is drawn on the picture.
  */
 #include "base/geometry.h"
+#include "result/build.h"
 #include "tool/drill/side/quantities.h"
 
 static void
