@@ -2,7 +2,7 @@
 # Installs what is missing, builds, and runs every test:
 #   tests/run.sh           all parts, cheap ones first
 #   tests/run.sh quick     optimised build and its tests only
-#   tests/run.sh PART...   some of: format includes cppcheck release asan clang
+#   tests/run.sh PART...   some of: format includes cppcheck release clang asan fuzz
 # With sanitizers ("asan") and built by clang, tests that render scenes take fewer of them.
 # The last line counts tests over all parts; a check is one test.
 set -u
@@ -10,7 +10,7 @@ cd "$(dirname "$0")/.."
 
 case "${1-all}" in
 quick) set -- release ;;
-all) set -- format includes cppcheck release clang asan ;;
+all) set -- format includes cppcheck release clang asan fuzz ;;
 esac
 
 # What each part needs beyond building.
@@ -22,6 +22,7 @@ for part in "$@"; do
   cppcheck) needs="$needs cppcheck" ;;
   release) needs="$needs tests" ;;
   asan) needs="$needs tests" ;;
+  fuzz) needs="$needs fuzz" ;;
   clang) needs="$needs tests clang" ;;
   *)
     echo "usage: tests/run.sh [quick | PART...]; parts are listed at its head" >&2
@@ -108,6 +109,15 @@ run_part() {
   release) build_and_test release ;;
   clang) build_and_test clang ;;
   asan) build_and_test asan ;;
+  fuzz)
+    if build fuzz --target fuzz_targets; then
+      for target in tests/fuzz/*.c; do
+        check tests/fuzz.sh "$(basename "$target" .c)"
+      done
+    else
+      failed=$((failed + 1))
+    fi
+    ;;
   esac
 }
 
