@@ -1,6 +1,7 @@
 /*
- * The door to SQLite: every statement of the program is in store.c, every call of the library
- * there or here.
+ * The door to SQLite.  SQL stands in schema.c (tables), statements.c (fixed statements and
+ * transactions) and find.c (what is put together from a filter), and here for what a connection
+ * needs.
  */
 #ifndef WS_ARCHIVE_DATABASE_H
 #define WS_ARCHIVE_DATABASE_H

@@ -16,6 +16,7 @@ typedef struct
 } WsHead;
 
 gboolean ws_store_head (WsArchive *archive, WsHead *head, GError **error);
+gboolean ws_store_set_head (WsArchive *archive, const WsHead *head, GError **error);
 
 typedef gboolean (*WsFileVisit) (const char *sha256, gint64 size, gpointer data);
 

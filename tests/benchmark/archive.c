@@ -11,8 +11,8 @@
 #include <unistd.h>
 #include <whetsight/archive.h>
 
-#include "archive/files.h"
 #include "archive/sample_for_tests.h"
+#include "base/sha256.h"
 #include "scene/scene.h"
 
 #define ROWS 100000
@@ -158,7 +158,7 @@ hash_one (const WsInspection *inspection, gpointer data, GError **error)
   char hex[WS_SHA256_HEX_SIZE];
   (void)error;
   g_autofree char *path = ws_archive_picture_path (data, inspection->image);
-  return ws_files_hash (path, NULL, hex);
+  return ws_sha256_file (path, NULL, hex);
 }
 
 static void

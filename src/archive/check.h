@@ -1,0 +1,72 @@
+/*
+ * One run of verifying: what was seen so far, and how what is wrong is told.
+ */
+#ifndef WS_ARCHIVE_CHECK_H
+#define WS_ARCHIVE_CHECK_H
+
+#include "archive/store.h"
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  WsArchive *archive;
+  const WsVerifier *verifier;
+  WsVerification *result;
+  GHashTable *by_hash;   /* a row's hash -> WsLink */
+  GPtrArray *links;      /* of WsLink, in the order of their numbers */
+  GPtrArray *edited;     /* of WsEdited */
+  GHashTable *known;     /* SHA-256 of pictures in the table -> NULL */
+  GHashTable *used;      /* SHA-256 of pictures that rows name -> WsLink */
+  GHashTable *announced; /* SHA-256 */
+  GPtrArray *unknown;    /* of char *, "1f/1f0c…": files that weren't in the table */
+  guint64 all_bytes, done_bytes;
+} WsCheck;
+
+/* A row's place in the chain. */
+typedef struct
+{
+  guint64 number;
+  gsize index;
+  char *id, *previous, *hash;
+  gboolean told;
+} WsLink;
+
+/* A row whose content isn't what its hash says. */
+typedef struct
+{
+  WsLink *link;
+  WsInspection *row;
+} WsEdited;
+
+void ws_check_tell (WsCheck *check, const char *format, ...) G_GNUC_PRINTF (2, 3);
+
+/* Names the row first; a row that was told of isn't told of again for what follows from it. */
+void ws_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...) G_GNUC_PRINTF (3, 4);
+
+void ws_check_progress (WsCheck *check);
+
+/* Rows by their hashes, and what they say twice by the record: fills `links` and `used`. */
+gboolean ws_check_rows (WsCheck *check, GError **error);
+
+/* The order of `links`, and the head. */
+void ws_check_chain (WsCheck *check, const WsHead *head);
+
+/* Seals in the database, and one that was kept elsewhere, or NULL. */
+gboolean ws_check_seals (WsCheck *check, const char *seal, GError **error);
+
+/* Pictures are hashed by threads while rows are checked. */
+typedef struct WsPictureCheck WsPictureCheck;
+
+/* NULL when their table can't be read.  Fills `known`.  Ends with ws_picture_check_finish(). */
+WsPictureCheck *ws_picture_check_start (WsCheck *check, GError **error);
+
+/* Waits; with `judge` tells which are missing or altered, and which the rows miss. */
+void ws_picture_check_finish (WsPictureCheck *pictures, gboolean judge);
+
+/* Files that no row knows.  Writers may go on meanwhile. */
+gboolean ws_check_extras (WsCheck *check, GError **error);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,194 @@
+/*
+ * The chain of rows, the head that names its end, and the seals on it.
+ */
+#include <string.h>
+
+#include <whetsight/error.h>
+
+#include "archive/check.h"
+
+static void
+tell_inserted (WsCheck *check, gsize from, gsize to)
+{
+  for (gsize i = from; i < to; i++)
+  {
+    WsLink *link = g_ptr_array_index (check->links, i);
+    if (!link->told)
+      ws_check_tell_row (check, link, "inserted: the row after it doesn't follow from it");
+  }
+}
+
+static void
+tell_removed (WsCheck *check, WsLink *link, guint64 after)
+{
+  if (link->number > after + 2)
+    ws_check_tell (check,
+                   "rows %" G_GUINT64_FORMAT " to %" G_GUINT64_FORMAT
+                   ": removed (before row %" G_GUINT64_FORMAT ", %s)",
+                   after + 1, link->number - 1, link->number, link->id);
+  else if (link->number > after + 1)
+    ws_check_tell (check,
+                   "row %" G_GUINT64_FORMAT ": removed (before row %" G_GUINT64_FORMAT ", %s)",
+                   after + 1, link->number, link->id);
+  else
+    ws_check_tell_row (check, link,
+                       "doesn't follow from the row before it: a row was removed or replaced");
+}
+
+static void
+check_link (WsCheck *check, WsLink *link, const WsLink *before)
+{
+  const WsLink *parent = g_hash_table_lookup (check->by_hash, link->previous);
+  const char *expected = before != NULL ? before->hash : "";
+  if (g_str_equal (link->previous, expected))
+  {
+    if (link->number != (before != NULL ? before->number : 0) + 1)
+      ws_check_tell_row (check, link, "has another number than its place in the chain");
+  }
+  else if (*link->previous == '\0')
+    tell_inserted (check, 0, link->index);
+  else if (parent == NULL)
+    tell_removed (check, link, before != NULL ? before->number : 0);
+  else if (parent->index > link->index)
+    ws_check_tell_row (check, link, "out of order: belongs after row %" G_GUINT64_FORMAT " (%s)",
+                       parent->number, parent->id);
+  else
+  {
+    const guint wrong = (guint)check->result->wrong;
+    tell_inserted (check, parent->index + 1, link->index);
+    if (wrong == check->result->wrong && before != NULL && !before->told)
+      ws_check_tell_row (check, link, "out of order: belongs after row %" G_GUINT64_FORMAT " (%s)",
+                         parent->number, parent->id);
+  }
+}
+
+/* When nothing is missing, each row's place in the chain is known.  FALSE when it isn't so. */
+static gboolean
+check_order (WsCheck *check)
+{
+  g_autoptr (GHashTable) next = g_hash_table_new (g_str_hash, g_str_equal);
+  g_autoptr (GPtrArray) chain = g_ptr_array_new ();
+  const char *end = "";
+  for (guint i = 0; i < check->links->len; i++)
+  {
+    WsLink *link = g_ptr_array_index (check->links, i);
+    if (!g_hash_table_insert (next, link->previous, link))
+      return FALSE;
+  }
+  for (WsLink *link; chain->len < check->links->len && (link = g_hash_table_lookup (next, end));
+       end = link->hash)
+    g_ptr_array_add (chain, link);
+  if (chain->len < check->links->len)
+    return FALSE;
+  for (guint i = 0; i < chain->len; i++)
+  {
+    WsLink *link = g_ptr_array_index (chain, i);
+    if (link->number != (guint64)i + 1)
+      ws_check_tell_row (check, link, "out of order: was written as number %u", i + 1);
+  }
+  return TRUE;
+}
+
+static void
+check_head (WsCheck *check, const WsHead *head)
+{
+  WsLink *last =
+    check->links->len > 0 ? g_ptr_array_index (check->links, check->links->len - 1) : NULL;
+  const WsLink *meant = g_hash_table_lookup (check->by_hash, head->hash);
+  if (g_str_equal (head->hash, last != NULL ? last->hash : "") && head->count == check->links->len)
+    return;
+  if (meant != NULL && head->count < check->links->len)
+    tell_inserted (check, meant->index + 1, check->links->len);
+  else if (head->count > check->links->len)
+    ws_check_tell (check, "rows removed: %" G_GUINT64_FORMAT " were written, %u are there",
+                   head->count, check->links->len);
+  else
+    ws_check_tell (check, "the head doesn't name the last row: rows were replaced or moved");
+}
+
+void
+ws_check_chain (WsCheck *check, const WsHead *head)
+{
+  const gboolean complete = check_order (check);
+  for (guint i = 0; !complete && i < check->links->len; i++)
+    check_link (check, g_ptr_array_index (check->links, i),
+                i > 0 ? g_ptr_array_index (check->links, i - 1) : NULL);
+  check_head (check, head);
+}
+
+/* ---- Seals -------------------------------------------------------------------------- */
+
+static void
+check_seal (WsCheck *check, const char *time, guint64 count, const char *hash)
+{
+  const WsLink *link = NULL;
+  if (count == 0)
+    return;
+  if (count <= check->links->len)
+    link = g_ptr_array_index (check->links, count - 1);
+  if (link == NULL || !g_str_equal (link->hash, hash))
+    ws_check_tell (check,
+                   "seal of %s: row %" G_GUINT64_FORMAT
+                   " is not the one that was sealed; rows were changed "
+                   "since",
+                   time, count);
+}
+
+typedef struct
+{
+  WsCheck *check;
+  guint64 n;
+} Seals;
+
+static void
+visit_seal (guint64 number, const char *time, guint64 count, const char *hash, gpointer data)
+{
+  Seals *seals = data;
+  if (number != ++seals->n)
+  {
+    ws_check_tell (seals->check, "seal %" G_GUINT64_FORMAT ": removed", seals->n);
+    seals->n = number;
+  }
+  check_seal (seals->check, time, count, hash);
+}
+
+static gboolean
+check_stored_seals (WsCheck *check, GError **error)
+{
+  WsHead head;
+  Seals seals = { check, 0 };
+  if (!ws_store_head (check->archive, &head, error) ||
+      !ws_store_each_seal (check->archive, visit_seal, &seals, error))
+    return FALSE;
+  if (seals.n != head.seals)
+    ws_check_tell (check, "seals removed or inserted: %" G_GUINT64_FORMAT " were made", head.seals);
+  return TRUE;
+}
+
+/* "whetsight-seal/1 TIME COUNT HASH" */
+static gboolean
+check_given_seal (WsCheck *check, const char *seal, GError **error)
+{
+  guint64 count;
+  if (seal == NULL)
+    return TRUE;
+  g_auto (GStrv) parts = g_strsplit (seal, " ", 4);
+  if (g_strv_length (parts) == 4)
+    g_strchomp (parts[3]);
+  if (g_strv_length (parts) != 4 || !g_str_equal (parts[0], "whetsight-seal/1") ||
+      !g_ascii_string_to_unsigned (parts[2], 10, 0, G_MAXINT64, &count, NULL) ||
+      !(count == 0 ? g_str_equal (parts[3], "-") : ws_sha256_is_hex (parts[3])))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "\"%s\" is no seal; give the whole line that archive seal printed", seal);
+    return FALSE;
+  }
+  check_seal (check, parts[1], count, parts[3]);
+  return TRUE;
+}
+
+gboolean
+ws_check_seals (WsCheck *check, const char *seal, GError **error)
+{
+  return check_stored_seals (check, error) && check_given_seal (check, seal, error);
+}

@@ -1,0 +1,238 @@
+/*
+ * Pictures by their hashes, and files that don't belong.
+ */
+#include <string.h>
+
+#include "archive/check.h"
+#include "archive/database.h"
+#include "archive/files.h"
+
+#define PART_SUFFIX ".part"
+#define PROGRESS_US 200000
+
+/* A picture to be hashed, and what came of it. */
+typedef struct
+{
+  char *sha256;
+  guint64 size;
+  char found[WS_SHA256_HEX_SIZE];
+  gboolean read;
+} Picture;
+
+static void
+picture_free (gpointer data)
+{
+  Picture *picture = data;
+  g_free (picture->sha256);
+  g_free (picture);
+}
+
+struct WsPictureCheck
+{
+  WsCheck *check;
+  GPtrArray *pictures; /* of Picture */
+  GThreadPool *pool;
+};
+
+static gboolean
+list_picture (const char *sha256, gint64 size, gpointer data)
+{
+  const WsPictureCheck *listing = data;
+  Picture *picture = g_new0 (Picture, 1);
+  picture->sha256 = g_strdup (sha256);
+  picture->size = (guint64)size;
+  g_ptr_array_add (listing->pictures, picture);
+  g_hash_table_add (listing->check->known, g_strdup (sha256));
+  listing->check->all_bytes += picture->size;
+  return TRUE;
+}
+
+/* In a worker. */
+static void
+hash_picture (gpointer item, gpointer data)
+{
+  Picture *picture = item;
+  WsCheck *check = data;
+  g_autofree char *path = ws_archive_picture_path (check->archive, picture->sha256);
+  picture->read = ws_sha256_file (path, &check->done_bytes, picture->found);
+}
+
+WsPictureCheck *
+ws_picture_check_start (WsCheck *check, GError **error)
+{
+  WsPictureCheck *pictures = g_new0 (WsPictureCheck, 1);
+  pictures->check = check;
+  pictures->pictures = g_ptr_array_new_with_free_func (picture_free);
+  if (!ws_store_each_file (check->archive, list_picture, pictures, error))
+  {
+    g_ptr_array_unref (pictures->pictures);
+    g_free (pictures);
+    return NULL;
+  }
+  pictures->pool =
+    g_thread_pool_new (hash_picture, check, (int)g_get_num_processors (), FALSE, NULL);
+  for (guint i = 0; i < pictures->pictures->len; i++)
+  {
+    Picture *picture = g_ptr_array_index (pictures->pictures, i);
+    if (ws_sha256_is_hex (picture->sha256))
+      g_thread_pool_push (pictures->pool, picture, NULL);
+  }
+  return pictures;
+}
+
+static void
+await (const WsPictureCheck *pictures)
+{
+  WsCheck *check = pictures->check;
+  while (check->verifier->progress != NULL && g_thread_pool_unprocessed (pictures->pool) > 0)
+  {
+    ws_check_progress (check);
+    g_usleep (PROGRESS_US);
+  }
+  g_thread_pool_free (pictures->pool, FALSE, TRUE);
+}
+
+static void
+judge_picture (WsCheck *check, const Picture *picture)
+{
+  const WsLink *user = g_hash_table_lookup (check->used, picture->sha256);
+  g_autofree char *owner = user != NULL ? g_strdup_printf (" (of %s)", user->id) : g_strdup ("");
+  check->result->files++;
+  if (user == NULL)
+    ws_check_tell (check, "picture %s: no row names it, inserted into the table", picture->sha256);
+  if (!picture->read)
+    ws_check_tell (check, "picture %s%s: missing", picture->sha256, owner);
+  else if (!g_str_equal (picture->found, picture->sha256))
+    ws_check_tell (check, "picture %s%s: altered", picture->sha256, owner);
+}
+
+static void
+check_uses (WsCheck *check)
+{
+  GHashTableIter iter;
+  gpointer sha256, link;
+  g_hash_table_iter_init (&iter, check->used);
+  while (g_hash_table_iter_next (&iter, &sha256, &link))
+    if (!g_hash_table_contains (check->known, sha256))
+      ws_check_tell (check, "picture %s (of %s): removed from the table", (const char *)sha256,
+                     ((const WsLink *)link)->id);
+}
+
+void
+ws_picture_check_finish (WsPictureCheck *pictures, gboolean judge)
+{
+  await (pictures);
+  for (guint i = 0; judge && i < pictures->pictures->len; i++)
+    judge_picture (pictures->check, g_ptr_array_index (pictures->pictures, i));
+  if (judge)
+    check_uses (pictures->check);
+  g_ptr_array_unref (pictures->pictures);
+  g_free (pictures);
+}
+
+/* ---- Files that nobody knows --------------------------------------------------------- */
+
+static gboolean
+note_announced (const char *sha256, gint64 size, gpointer data)
+{
+  WsCheck *check = data;
+  (void)size;
+  g_hash_table_add (check->announced, g_strdup (sha256));
+  return TRUE;
+}
+
+/* "SHA256" or "SHA256.0123abcd.part" of a picture that some writer has announced. */
+static gboolean
+is_left_over (const WsCheck *check, const char *name)
+{
+  if (strlen (name) < WS_SHA256_HEX_SIZE - 1)
+    return FALSE;
+  g_autofree char *sha256 = g_strndup (name, WS_SHA256_HEX_SIZE - 1);
+  const gboolean announced = g_hash_table_contains (check->announced, sha256);
+  const gboolean part = name[WS_SHA256_HEX_SIZE - 1] == '.' && g_str_has_suffix (name, PART_SUFFIX);
+  if (part)
+    return announced || g_hash_table_contains (check->known, sha256);
+  return announced && name[WS_SHA256_HEX_SIZE - 1] == '\0';
+}
+
+static void
+check_name (WsCheck *check, const char *fan, const char *name)
+{
+  const gboolean in_place = strncmp (name, fan, 2) == 0;
+  if (in_place && g_hash_table_contains (check->known, name))
+    return;
+  if (in_place && is_left_over (check, name))
+    check->result->left_over++;
+  else
+    ws_check_tell (check, "file " WS_FILES_FOLDER "/%s/%s: extra, no row knows it", fan, name);
+}
+
+static void
+check_fan (WsCheck *check, const char *images, const char *fan)
+{
+  g_autofree char *path = g_build_filename (images, fan, NULL);
+  GDir *dir = strlen (fan) == 2 ? g_dir_open (path, 0, NULL) : NULL;
+  if (dir == NULL)
+  {
+    ws_check_tell (check, "file " WS_FILES_FOLDER "/%s: extra, no row knows it", fan);
+    return;
+  }
+  for (const char *name; (name = g_dir_read_name (dir)) != NULL;)
+    if (!g_hash_table_contains (check->known, name) || strncmp (name, fan, 2) != 0)
+      g_ptr_array_add (check->unknown, g_build_filename (fan, name, NULL));
+  g_dir_close (dir);
+}
+
+static void
+check_root (WsCheck *check)
+{
+  static const char *const ours[] = { WS_DATABASE_NAME,        WS_DATABASE_NAME "-wal",
+                                      WS_DATABASE_NAME "-shm", WS_DATABASE_NAME "-journal",
+                                      WS_FILES_FOLDER,         NULL };
+  GDir *dir = g_dir_open (ws_archive_folder (check->archive), 0, NULL);
+  for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
+    if (!g_strv_contains (ours, name))
+      ws_check_tell (check, "file %s: extra, not of the archive", name);
+  if (dir != NULL)
+    g_dir_close (dir);
+}
+
+static void
+check_folders (WsCheck *check)
+{
+  g_autofree char *images =
+    g_build_filename (ws_archive_folder (check->archive), WS_FILES_FOLDER, NULL);
+  GDir *dir = g_dir_open (images, 0, NULL);
+  for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
+    check_fan (check, images, name);
+  if (dir != NULL)
+    g_dir_close (dir);
+  check_root (check);
+}
+
+static gboolean
+note_known (const char *sha256, gint64 size, gpointer data)
+{
+  WsCheck *check = data;
+  (void)size;
+  g_hash_table_add (check->known, g_strdup (sha256));
+  return TRUE;
+}
+
+/* Writers may go on meanwhile.  What the folders were seen to hold was announced before, so it is
+ * still announced, or stored by now. */
+gboolean
+ws_check_extras (WsCheck *check, GError **error)
+{
+  check_folders (check);
+  if (!ws_store_each_pending (check->archive, note_announced, check, error) ||
+      !ws_store_each_file (check->archive, note_known, check, error))
+    return FALSE;
+  for (guint i = 0; i < check->unknown->len; i++)
+  {
+    g_autofree char *fan = g_path_get_dirname (g_ptr_array_index (check->unknown, i));
+    g_autofree char *name = g_path_get_basename (g_ptr_array_index (check->unknown, i));
+    check_name (check, fan, name);
+  }
+  return TRUE;
+}

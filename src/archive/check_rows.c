@@ -1,0 +1,217 @@
+/*
+ * Rows by their hashes, and what rows say twice by the record.
+ */
+#include <math.h>
+#include <string.h>
+
+#include "archive/check.h"
+
+/* Edited rows compared with each other to tell swapped contents: pairs grow with the square. */
+#define MAX_SWAPS 200
+
+/* ---- What rows say twice ----------------------------------------------------------- */
+
+typedef struct
+{
+  GHashTable *by_name; /* name -> the row's numbers and verdict as one text */
+  const char *wrong;   /* name of a quantity that isn't as recorded */
+  guint n;
+} Twice;
+
+static char *
+row_text (const WsRow *row)
+{
+  /* As bits, so that NAN equals NAN. */
+  const double numbers[] = { row->value, row->U, row->lower, row->upper };
+  GString *text = g_string_new (row->verdict != NULL ? row->verdict : "-");
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+    if (isnan (numbers[i]))
+      g_string_append (text, " null");
+    else
+      g_string_append_printf (text, " %a", numbers[i]);
+  return g_string_free (text, FALSE);
+}
+
+static void
+note_quantity (const WsRow *row, gpointer data)
+{
+  Twice *twice = data;
+  g_hash_table_insert (twice->by_name, g_strdup (row->name), row_text (row));
+}
+
+static void
+compare_quantity (const WsRow *row, gpointer data)
+{
+  Twice *twice = data;
+  g_autofree char *text = row_text (row);
+  const char *recorded = g_hash_table_lookup (twice->by_name, row->name);
+  twice->n++;
+  if (recorded == NULL || !g_str_equal (recorded, text))
+    twice->wrong = g_intern_string (row->name);
+}
+
+static const char *
+differing_column (const WsInspection *row, const WsInspection *recorded)
+{
+  const struct
+  {
+    const char *name, *a, *b;
+  } columns[] = {
+    { "id", row->id, recorded->id },
+    { "time", row->time, recorded->time },
+    { "tool", row->tool, recorded->tool },
+    { "kind", row->kind, recorded->kind },
+    { "view", row->view, recorded->view },
+    { "verdict", row->verdict, recorded->verdict },
+    { "reason", row->reason, recorded->reason },
+    { "image_name", row->image_name, recorded->image_name },
+    { "image", row->image, recorded->image },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (columns); i++)
+    if (g_strcmp0 (columns[i].a, columns[i].b) != 0)
+      return columns[i].name;
+  return NULL;
+}
+
+static gboolean
+compare_with_record (WsCheck *check, WsLink *link, const WsInspection *row, GError **error)
+{
+  g_autoptr (WsInspection) recorded = g_new0 (WsInspection, 1);
+  g_autoptr (GHashTable) by_name = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
+  Twice twice = { by_name, NULL, 0 };
+  recorded->record = g_strdup (row->record);
+  if (!ws_columns_fill (recorded, note_quantity, &twice, NULL))
+  {
+    ws_check_tell_row (check, link, "holds no record");
+    return TRUE;
+  }
+  const char *column = differing_column (row, recorded);
+  if (column != NULL)
+    ws_check_tell_row (check, link, "edited: %s is not what the record says", column);
+  if (!ws_store_each_quantity (check->archive, row->number, compare_quantity, &twice, error))
+    return FALSE;
+  if (twice.wrong != NULL)
+    ws_check_tell_row (check, link, "edited: quantity %s is not what the record says", twice.wrong);
+  else if (twice.n != g_hash_table_size (by_name))
+    ws_check_tell_row (check, link, "edited: a quantity was removed from the table");
+  return TRUE;
+}
+
+/* ---- Rows --------------------------------------------------------------------------- */
+
+static WsLink *
+add_link (WsCheck *check, const WsInspection *row)
+{
+  WsLink *link = g_new0 (WsLink, 1);
+  link->number = row->number;
+  link->index = check->links->len;
+  link->id = g_strdup (row->id != NULL ? row->id : "?");
+  link->previous = g_strdup (row->previous);
+  link->hash = g_strdup (row->hash);
+  g_ptr_array_add (check->links, link);
+  if (!g_hash_table_contains (check->by_hash, link->hash))
+    g_hash_table_insert (check->by_hash, link->hash, link);
+  return link;
+}
+
+static void
+note_use (WsCheck *check, const WsInspection *row, WsLink *link)
+{
+  if (!row->has_pictures)
+    return;
+  if (row->image != NULL)
+    g_hash_table_insert (check->used, g_strdup (row->image), link);
+  if (row->annotated != NULL)
+    g_hash_table_insert (check->used, g_strdup (row->annotated), link);
+}
+
+/* What the hash covers. */
+static WsInspection *
+copy_content (const WsInspection *row)
+{
+  WsInspection *copy = g_new0 (WsInspection, 1);
+  copy->record = g_strdup (row->record);
+  copy->settings = g_strdup (row->settings);
+  copy->station = g_strdup (row->station);
+  copy->grinder = g_strdup (row->grinder);
+  copy->reground = row->reground;
+  copy->annotated = g_strdup (row->annotated);
+  copy->has_pictures = row->has_pictures;
+  return copy;
+}
+
+static gboolean
+check_row (const WsInspection *row, gpointer data, GError **error)
+{
+  WsCheck *check = data;
+  char hash[WS_SHA256_HEX_SIZE];
+  WsLink *link = add_link (check, row);
+  check->result->rows++;
+  note_use (check, row, link);
+  if (row->record != NULL)
+    __atomic_fetch_add (&check->done_bytes, (guint64)strlen (row->record), __ATOMIC_RELAXED);
+  ws_check_progress (check);
+  if (row->record == NULL)
+  {
+    ws_check_tell_row (check, link, "its record was removed");
+    return TRUE;
+  }
+  ws_columns_hash (row, hash);
+  if (g_str_equal (hash, row->hash))
+    return compare_with_record (check, link, row, error);
+  if (check->edited->len >= MAX_SWAPS)
+  {
+    ws_check_tell_row (check, link, "edited");
+    return TRUE;
+  }
+  WsEdited *edited = g_new0 (WsEdited, 1);
+  edited->link = link;
+  edited->row = copy_content (row);
+  g_ptr_array_add (check->edited, edited);
+  return TRUE;
+}
+
+/* The row whose place in the chain this content was written for. */
+static const WsEdited *
+true_place (const WsCheck *check, const WsEdited *edited)
+{
+  char hash[WS_SHA256_HEX_SIZE];
+  for (guint i = 0; i < check->edited->len; i++)
+  {
+    const WsEdited *other = g_ptr_array_index (check->edited, i);
+    if (other == edited)
+      continue;
+    g_free (edited->row->previous);
+    edited->row->previous = g_strdup (other->link->previous);
+    ws_columns_hash (edited->row, hash);
+    if (g_str_equal (hash, other->link->hash))
+      return other;
+  }
+  return NULL;
+}
+
+static void
+tell_edited (WsCheck *check)
+{
+  for (guint i = 0; i < check->edited->len; i++)
+  {
+    const WsEdited *edited = g_ptr_array_index (check->edited, i);
+    const WsEdited *other = true_place (check, edited);
+    if (other != NULL)
+      ws_check_tell_row (check, edited->link,
+                         "swapped: holds the content of row %" G_GUINT64_FORMAT " (%s)",
+                         other->link->number, other->link->id);
+    else
+      ws_check_tell_row (check, edited->link, "edited");
+  }
+}
+
+gboolean
+ws_check_rows (WsCheck *check, GError **error)
+{
+  const WsArchiveFilter all = WS_ARCHIVE_ALL;
+  if (!ws_archive_each (check->archive, &all, TRUE, check_row, check, error))
+    return FALSE;
+  tell_edited (check);
+  return TRUE;
+}

@@ -1,0 +1,90 @@
+#include "archive/schema.h"
+
+#include <whetsight/error.h>
+
+#include "archive/database.h"
+
+#define APPLICATION_ID 0x57734172 /* "WsAr" */
+#define SCHEMA_VERSION 1
+
+/* From version i to i + 1. */
+static const char *const migrations[SCHEMA_VERSION] = {
+  ("CREATE TABLE inspection ("
+   "  number INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, time TEXT NOT NULL, tool TEXT,"
+   "  kind TEXT NOT NULL, view TEXT NOT NULL, verdict TEXT, reason TEXT, image_name TEXT,"
+   "  image TEXT, annotated TEXT, settings TEXT, station TEXT, grinder TEXT,"
+   "  reground INTEGER NOT NULL, pictures INTEGER NOT NULL, previous TEXT NOT NULL,"
+   "  hash TEXT NOT NULL) STRICT;"
+   "CREATE INDEX inspection_tool ON inspection (tool);"
+   "CREATE INDEX inspection_time ON inspection (time);"
+   "CREATE INDEX inspection_image ON inspection (image);"
+   "CREATE TABLE record (number INTEGER PRIMARY KEY REFERENCES inspection (number)"
+   "  DEFERRABLE INITIALLY DEFERRED, record TEXT NOT NULL) STRICT;"
+   "CREATE TABLE quantity (number INTEGER NOT NULL REFERENCES inspection (number)"
+   "  DEFERRABLE INITIALLY DEFERRED, name TEXT NOT NULL, value REAL, U REAL, lower REAL,"
+   "  upper REAL, verdict TEXT, PRIMARY KEY (number, name)) STRICT, WITHOUT ROWID;"
+   "CREATE TABLE file (sha256 TEXT PRIMARY KEY, size INTEGER NOT NULL) STRICT, WITHOUT ROWID;"
+   "CREATE TABLE pending (sha256 TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;"
+   "CREATE TABLE seal (number INTEGER PRIMARY KEY, time TEXT NOT NULL, count INTEGER NOT NULL,"
+   "  hash TEXT NOT NULL) STRICT;"
+   "CREATE TABLE head (one INTEGER PRIMARY KEY CHECK (one = 1), count INTEGER NOT NULL,"
+   "  hash TEXT NOT NULL, seals INTEGER NOT NULL) STRICT;"
+   "INSERT INTO head VALUES (1, 0, '', 0);"
+   "PRAGMA application_id = 1467171186;" /* APPLICATION_ID */
+   "PRAGMA user_version = 1;"),
+};
+
+static gboolean
+read_pragma (sqlite3 *db, const char *folder, const char *sql, int *value, GError **error)
+{
+  sqlite3_stmt *stmt = NULL;
+  const gboolean done =
+    sqlite3_prepare_v2 (db, sql, -1, &stmt, NULL) == SQLITE_OK && sqlite3_step (stmt) == SQLITE_ROW;
+  if (done)
+    *value = sqlite3_column_int (stmt, 0);
+  else
+    ws_database_refuse (db, folder, error);
+  sqlite3_finalize (stmt);
+  return done;
+}
+
+static gboolean
+check_kind (sqlite3 *db, const char *folder, int *version, GError **error)
+{
+  int application, tables;
+  if (!read_pragma (db, folder, "PRAGMA application_id", &application, error) ||
+      !read_pragma (db, folder, "PRAGMA user_version", version, error) ||
+      !read_pragma (db, folder, "SELECT count (*) FROM sqlite_schema", &tables, error))
+    return FALSE;
+  const gboolean is_new = application == 0 && *version == 0 && tables == 0;
+  if (!is_new && application != APPLICATION_ID)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "archive %s: " WS_DATABASE_NAME " is another program's database", folder);
+  else if (*version > SCHEMA_VERSION)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "archive %s: made by a newer version of this program (form %d); use that", folder,
+                 *version);
+  else
+    return TRUE;
+  return FALSE;
+}
+
+/* Others may be at the same: the version is looked at again once nobody else can write. */
+gboolean
+ws_schema_bring_up (sqlite3 *db, const char *folder, GError **error)
+{
+  int version;
+  if (!check_kind (db, folder, &version, error))
+    return FALSE;
+  if (version == SCHEMA_VERSION)
+    return TRUE;
+  if (!ws_database_run (db, folder, "BEGIN IMMEDIATE", error))
+    return FALSE;
+  gboolean done = check_kind (db, folder, &version, error);
+  for (; done && version < SCHEMA_VERSION; version++)
+    done = ws_database_run (db, folder, migrations[version], error);
+  done = done && ws_database_run (db, folder, "COMMIT", error);
+  if (!done)
+    sqlite3_exec (db, "ROLLBACK", NULL, NULL, NULL);
+  return done;
+}

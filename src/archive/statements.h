@@ -1,0 +1,74 @@
+/*
+ * An open archive and its fixed statements: each is prepared when it is first needed.
+ */
+#ifndef WS_ARCHIVE_STATEMENTS_H
+#define WS_ARCHIVE_STATEMENTS_H
+
+#include <sqlite3.h>
+#include <whetsight/archive.h>
+
+G_BEGIN_DECLS
+
+typedef enum
+{
+  WS_SQL_READ_HEAD,
+  WS_SQL_WRITE_HEAD,
+  WS_SQL_INSERT_INSPECTION,
+  WS_SQL_INSERT_RECORD,
+  WS_SQL_INSERT_QUANTITY,
+  WS_SQL_INSERT_FILE,
+  WS_SQL_ANNOUNCE,
+  WS_SQL_CONFIRM,
+  WS_SQL_HAS_FILE,
+  WS_SQL_EACH_FILE,
+  WS_SQL_EACH_PENDING,
+  WS_SQL_EACH_QUANTITY,
+  WS_SQL_INSERT_SEAL,
+  WS_SQL_EACH_SEAL,
+  WS_SQL_COUNT_STRAYS,
+  WS_SQL_CHECK_PAGES,
+  WS_SQL_COUNT_BYTES,
+  WS_SQL_ID_TAKEN,
+  WS_N_STATEMENTS
+} WsStatement;
+
+struct WsArchive
+{
+  char *folder;
+  sqlite3 *db;
+  sqlite3_stmt *prepared[WS_N_STATEMENTS];
+  gboolean in_batch;
+};
+
+/* Sets `error` by what failed last; returns FALSE. */
+gboolean ws_statement_refuse (WsArchive *archive, GError **error);
+
+/* Transactions: one that writes keeps other writers out until it ends; one that reads has one view
+ * of the rows, whatever others write meanwhile. */
+gboolean ws_transaction_begin_writing (WsArchive *archive, GError **error);
+gboolean ws_transaction_begin_reading (WsArchive *archive, GError **error);
+gboolean ws_transaction_commit (WsArchive *archive, GError **error);
+void ws_transaction_roll_back (WsArchive *archive);
+
+/* Ready to bind; owned by the archive.  NULL when it can't be prepared. */
+sqlite3_stmt *ws_statement (WsArchive *archive, WsStatement which);
+
+/* Steps a statement without rows, and readies it again. */
+gboolean ws_statement_finish (WsArchive *archive, sqlite3_stmt *stmt, GError **error);
+
+/* The text has to outlive the step. */
+void ws_bind_text (sqlite3_stmt *stmt, int at, const char *text);
+void ws_bind_count (sqlite3_stmt *stmt, int at, guint64 count);
+
+/* Borrowed until the next step.  A damaged database may hold nothing where something must be. */
+const char *ws_column_text (sqlite3_stmt *stmt, int column);
+const char *ws_column_text_or (sqlite3_stmt *stmt, int column, const char *otherwise);
+
+/* NAN for NULL. */
+double ws_column_number (sqlite3_stmt *stmt, int column);
+
+void ws_statements_clear (WsArchive *archive);
+
+G_END_DECLS
+
+#endif
