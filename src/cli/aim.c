@@ -194,33 +194,47 @@ run (const Aim *aim, const char *place)
   return look_at (aim, newest.path, &error) ? WS_EXIT_ACCEPT : ws_fail (error);
 }
 
-int
-ws_verb_aim (char ***arguments)
+/* As typed. */
+typedef struct
 {
-  g_auto (Aim) aim = { 0 };
-  g_autofree char *tool = NULL;
-  g_autofree char *calib = NULL;
-  g_auto (GStrv) places = NULL;
+  char *tool, *calib;
+  gboolean once;
+  char **places;
+} Options;
+
+static int
+aim (gpointer data, char **words)
+{
+  const Options *options = data;
+  g_auto (Aim) aim = { .once = options->once };
   GError *error = NULL;
-  const GOptionEntry entries[] = {
-    { "tool", 't', 0, G_OPTION_ARG_FILENAME, &tool, "Tool card; its web_mm makes the hint sharper",
-      "CARD" },
-    { "calib", 'c', 0, G_OPTION_ARG_FILENAME, &calib, "Calibration of the camera", "NAME.calib" },
-    { "once", 0, 0, G_OPTION_ARG_NONE, &aim.once, "Look at the newest picture only", NULL },
-    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &places, NULL, "FOLDER|PICTURE" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (
-    context, "Waits for pictures of a drill in a folder (or for one picture to change) and tells "
-             "from each\nhow far the lips are turned out of the picture's plane and which way to "
-             "turn the drill.\nEnd it with Ctrl-C.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  if (!g_option_context_parse_strv (context, arguments, &error))
-    return ws_fail (error);
-  if (places == NULL || g_strv_length (places) != 1)
+  (void)words;
+  if (options->places == NULL || g_strv_length (options->places) != 1)
     return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "aim: name one folder or picture"));
-  if (!prepare (&aim, tool, calib, &error))
+  if (!prepare (&aim, options->tool, options->calib, &error))
     return ws_fail (error);
-  return run (&aim, places[0]);
+  return run (&aim, options->places[0]);
 }
+
+static const WsOption options[] = {
+  { WS_OPTION_FILE, "tool", 't', G_STRUCT_OFFSET (Options, tool), "CARD",
+    "Tool card; its web_mm makes the hint sharper", NULL },
+  { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (Options, calib), "NAME.calib",
+    "Calibration of the camera", NULL },
+  { WS_OPTION_FLAG, "once", 0, G_STRUCT_OFFSET (Options, once), NULL,
+    "Look at the newest picture only", NULL },
+  { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (Options, places), "FOLDER|PICTURE", NULL, NULL },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_verb_aim = {
+  .name = "aim",
+  .summary = "tell which way to turn a drill while it is set up",
+  .about =
+    "Waits for pictures of a drill in a folder (or for one picture to change) and tells from "
+    "each\nhow far the lips are turned out of the picture's plane and which way to turn the "
+    "drill.\nEnd it with Ctrl-C.",
+  .groups = { { options, 0 } },
+  .size = sizeof (Options),
+  .run = aim,
+};

@@ -2,10 +2,10 @@
 #include <string.h>
 
 #include "base/file.h"
+
 #include "cli/archive.h"
+#include "cli/fail.h"
 #include "cli/lookup.h"
-#include "cli/suggest.h"
-#include "cli/verbs.h"
 
 /* Enough not to write byte by byte. */
 #define FLUSH_BYTES 65536
@@ -16,16 +16,6 @@ typedef struct
   char *output;
   WsFilterOptions filter;
 } Options;
-
-static void
-options_clear (Options *options)
-{
-  g_free (options->format);
-  g_free (options->output);
-  ws_filter_options_clear (&options->filter);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
 
 /* ---- Export --------------------------------------------------------------------------- */
 
@@ -76,80 +66,67 @@ write_some (WsArchive *archive, const WsArchiveFilter *filter, char **ids, Write
   return TRUE;
 }
 
-static gboolean
-read_form (const char *word, WsExchangeForm *form, GError **error)
+static const char *
+form_name (guint i)
 {
-  const char *names[WS_N_EXCHANGES + 1] = { NULL };
-  for (int i = 0; i < WS_N_EXCHANGES; i++)
-  {
-    names[i] = ws_exchange_name ((WsExchangeForm)i);
-    *form = (WsExchangeForm)i;
-    if (word != NULL && g_str_equal (word, names[i]))
-      return TRUE;
-  }
-  g_autofree char *known = g_strjoinv (", ", (char **)names);
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "--format: expected one of %s%s%s%s", known,
-               word != NULL ? "; found \"" : "", word != NULL ? word : "",
-               word != NULL ? "\"" : "");
-  return FALSE;
+  return i < WS_N_EXCHANGES ? ws_exchange_name ((WsExchangeForm)i) : NULL;
 }
 
-static gboolean
-parse_export (char ***arguments, Options *options, GError **error)
-{
-  const GOptionEntry entries[] = {
-    { "format", 'f', 0, G_OPTION_ARG_STRING, &options->format, "csv, jsonl, qif or mtconnect",
-      "FORM" },
-    { "output", 'o', 0, G_OPTION_ARG_FILENAME, &options->output,
-      "Write there, whole or not at all; to standard output by default", "FILE" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new ("DIR [ID…]");
-  g_option_context_set_summary (context,
-                                "Writes inspections, all of them or those that the options or ids "
-                                "choose, for other programs:\ncsv (a line a quantity), jsonl (a "
-                                "line an inspection; archive import takes it), qif (QIF 3.0\n"
-                                "results), mtconnect (cutting-tool assets, each tool as last "
-                                "measured).");
-  g_option_context_add_main_entries (context, entries, NULL);
-  ws_filter_options_add (&options->filter, context);
-  return g_option_context_parse_strv (context, arguments, error);
-}
+static const WsOptionCheck is_form = { .word = form_name };
 
-static gboolean export(WsArchive *archive, const Options *options, char **ids, GError **error)
+static const WsOption options[] = {
+  { WS_OPTION_WORD, "format", 'f', G_STRUCT_OFFSET (Options, format), "FORM",
+    "csv, jsonl, qif or mtconnect", &is_form },
+  { WS_OPTION_FILE, "output", 'o', G_STRUCT_OFFSET (Options, output), "FILE",
+    "Write there, whole or not at all; to standard output by default", NULL },
+  WS_OPTIONS_END
+};
+
+static gboolean
+write_all (WsArchive *archive, const Options *chosen, char **ids, GError **error)
 {
   WsArchiveFilter filter;
-  WsExchangeForm form;
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
-  if (!ws_filter_options_read (&options->filter, &filter, error) ||
-      !read_form (options->format, &form, error))
+  if (!ws_filter_options_read (&chosen->filter, &filter, error) ||
+      !ws_options_require (options, "format", chosen, error))
     return FALSE;
-  g_autoptr (WsExchange) exchange = ws_exchange_new (form, ws_lookup_quantity, time);
+  const guint form = ws_option_word_index (&is_form, chosen->format, WS_N_EXCHANGES);
+  g_autoptr (WsExchange) exchange =
+    ws_exchange_new ((WsExchangeForm)form, ws_lookup_quantity, time);
   g_autoptr (GString) out = g_string_new (NULL);
-  Writer writer = { exchange, out, options->output == NULL };
+  Writer writer = { exchange, out, chosen->output == NULL };
   if (!write_some (archive, &filter, ids, &writer, error))
     return FALSE;
   ws_exchange_finish (exchange, out);
   return writer.to_stdout ? flush (&writer, 0, error)
-                          : ws_file_save (options->output, out->str, out->len, error);
+                          : ws_file_save (chosen->output, out->str, out->len, error);
 }
 
-int
-ws_archive_verb_export (char ***arguments)
+static int
+export_some (gpointer data, char **words)
 {
-  g_auto (Options) options = { 0 };
-  g_autoptr (WsArchive) archive = NULL;
   GError *error = NULL;
-  if (!parse_export (arguments, &options, &error))
-    return ws_fail (error);
-  const guint n = g_strv_length (*arguments);
-  archive =
-    ws_archive_verb_open (*arguments, n > 2 ? n - 2 : 0, "a folder", WS_ARCHIVE_READ, &error);
-  if (archive == NULL || !export(archive, &options, *arguments + 2, &error))
+  const guint n = g_strv_length (words);
+  g_autoptr (WsArchive) archive =
+    ws_archive_command_open (words, n > 2 ? n - 2 : 0, "a folder", WS_ARCHIVE_READ, &error);
+  if (archive == NULL || !write_all (archive, data, words + 2, &error))
     return ws_fail (error);
   return WS_EXIT_ACCEPT;
 }
+
+const WsCommand ws_archive_export = {
+  .name = "export",
+  .summary = "write inspections for other programs",
+  .arguments = "DIR [ID…]",
+  .about = "Writes inspections, all of them or those that the options or ids choose, for other "
+           "programs:\ncsv (a line a quantity), jsonl (a line an inspection; archive import takes "
+           "it), qif (QIF 3.0\nresults), mtconnect (cutting-tool assets, each tool as last "
+           "measured).",
+  .groups = { { options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (Options, filter) } },
+  .size = sizeof (Options),
+  .run = export_some,
+};
 
 /* ---- Import --------------------------------------------------------------------------- */
 
@@ -226,22 +203,27 @@ import (WsArchive *archive, const char *path, Tally *tally, GError **error)
   return done;
 }
 
-int
-ws_archive_verb_import (char ***arguments)
+static int
+import_all (gpointer data, char **words)
 {
   GError *error = NULL;
   Tally tally = { 0 };
-  g_autoptr (WsArchive) archive = NULL;
-  g_autoptr (GOptionContext) context = g_option_context_new ("DIR FILE");
-  g_option_context_set_summary (
-    context, "Takes in the lines of archive export --format jsonl, or records as measure --json "
-             "prints them,\nwithout pictures: all of them or, when one line is wrong, none. What "
-             "the archive holds already is\npassed by.");
-  if (!g_option_context_parse_strv (context, arguments, &error) ||
-      (archive = ws_archive_verb_open (*arguments, 1, "a folder and a file", WS_ARCHIVE_WRITE,
-                                       &error)) == NULL ||
-      !import (archive, (*arguments)[2], &tally, &error))
+  (void)data;
+  g_autoptr (WsArchive) archive =
+    ws_archive_command_open (words, 1, "a folder and a file", WS_ARCHIVE_WRITE, &error);
+  if (archive == NULL || !import (archive, words[2], &tally, &error))
     return ws_fail (error);
   printf ("%u imported, %u there already\n", tally.stored, tally.known);
   return WS_EXIT_ACCEPT;
 }
+
+const WsCommand ws_archive_import = {
+  .name = "import",
+  .summary = "take in records, as export wrote them",
+  .arguments = "DIR FILE",
+  .about =
+    "Takes in the lines of archive export --format jsonl, or records as measure --json prints "
+    "them,\nwithout pictures: all of them or, when one line is wrong, none. What the archive "
+    "holds already is\npassed by.",
+  .run = import_all,
+};

@@ -4,8 +4,9 @@
 #include <jansson.h>
 
 #include "base/number.h"
+
 #include "cli/archive.h"
-#include "cli/verbs.h"
+#include "cli/fail.h"
 
 typedef struct
 {
@@ -53,42 +54,45 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
   return TRUE;
 }
 
-static gboolean
-parse (char ***arguments, WsFilterOptions *options, gboolean *json, GError **error)
+typedef struct
 {
-  const GOptionEntry entries[] = {
-    { "json", 'j', 0, G_OPTION_ARG_NONE, json, "Print the records, one a line", NULL },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new ("DIR");
-  g_option_context_set_summary (context, "Lists inspections in the order they were stored: id, "
-                                         "tool, kind, view, verdict.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  ws_filter_options_add (options, context);
-  return g_option_context_parse_strv (context, arguments, error);
-}
+  gboolean json;
+  WsFilterOptions filter;
+} ListOptions;
 
-int
-ws_archive_verb_list (char ***arguments)
+static int
+list (gpointer data, char **words)
 {
-  g_auto (WsFilterOptions) options = { 0 };
+  const ListOptions *options = data;
   g_autoptr (WsArchive) archive = NULL;
   WsArchiveFilter filter;
-  Listing listing = { 0 };
+  Listing listing = { .quantity = options->filter.quantity, .json = options->json };
   GError *error = NULL;
-  if (!parse (arguments, &options, &listing.json, &error) ||
-      !ws_filter_options_read (&options, &filter, &error) ||
-      (archive = ws_archive_verb_open (*arguments, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
-        NULL)
+  if (!ws_filter_options_read (&options->filter, &filter, &error) ||
+      (archive = ws_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) == NULL)
     return ws_fail (error);
-  listing.quantity = options.quantity;
-  if (!ws_archive_each (archive, &filter, listing.json || options.quantity != NULL, print_row,
+  if (!ws_archive_each (archive, &filter, listing.json || listing.quantity != NULL, print_row,
                         &listing, &error))
     return ws_fail (error);
   if (!listing.json)
     fprintf (stderr, "%" G_GUINT64_FORMAT " inspections\n", listing.n);
   return WS_EXIT_ACCEPT;
 }
+
+static const WsOption list_options[] = { { WS_OPTION_FLAG, "json", 'j',
+                                           G_STRUCT_OFFSET (ListOptions, json), NULL,
+                                           "Print the records, one a line", NULL },
+                                         WS_OPTIONS_END };
+
+const WsCommand ws_archive_list = {
+  .name = "list",
+  .summary = "find inspections",
+  .arguments = "DIR",
+  .about = "Lists inspections in the order they were stored: id, tool, kind, view, verdict.",
+  .groups = { { list_options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (ListOptions, filter) } },
+  .size = sizeof (ListOptions),
+  .run = list,
+};
 
 static void
 print_member (const char *name, const char *text)
@@ -154,27 +158,39 @@ print_inspection (const WsArchive *archive, const WsInspection *inspection)
   print_quantities (inspection->record);
 }
 
-int
-ws_archive_verb_show (char ***arguments)
+typedef struct
 {
-  gboolean json = FALSE;
-  const GOptionEntry entries[] = {
-    { "json", 'j', 0, G_OPTION_ARG_NONE, &json, "Print the record", NULL },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
+  gboolean json;
+} ShowOptions;
+
+static int
+show (gpointer data, char **words)
+{
+  const ShowOptions *options = data;
   GError *error = NULL;
   g_autoptr (WsArchive) archive = NULL;
   g_autoptr (WsInspection) inspection = NULL;
-  g_autoptr (GOptionContext) context = g_option_context_new ("DIR ID");
-  g_option_context_add_main_entries (context, entries, NULL);
-  if (!g_option_context_parse_strv (context, arguments, &error) ||
-      (archive = ws_archive_verb_open (*arguments, 1, "a folder and an id", WS_ARCHIVE_READ,
-                                       &error)) == NULL ||
-      (inspection = ws_archive_find (archive, (*arguments)[2], &error)) == NULL)
+  if ((archive = ws_archive_command_open (words, 1, "a folder and an id", WS_ARCHIVE_READ,
+                                          &error)) == NULL ||
+      (inspection = ws_archive_find (archive, words[2], &error)) == NULL)
     return ws_fail (error);
-  if (json)
+  if (options->json)
     printf ("%s\n", inspection->record);
   else
     print_inspection (archive, inspection);
   return WS_EXIT_ACCEPT;
 }
+
+static const WsOption show_options[] = { { WS_OPTION_FLAG, "json", 'j',
+                                           G_STRUCT_OFFSET (ShowOptions, json), NULL,
+                                           "Print the record", NULL },
+                                         WS_OPTIONS_END };
+
+const WsCommand ws_archive_show = {
+  .name = "show",
+  .summary = "print one inspection",
+  .arguments = "DIR ID",
+  .groups = { { show_options, 0 } },
+  .size = sizeof (ShowOptions),
+  .run = show,
+};

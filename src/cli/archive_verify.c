@@ -1,8 +1,9 @@
 #include <stdio.h>
 
 #include "cli/archive.h"
+
+#include "cli/fail.h"
 #include "cli/progress.h"
-#include "cli/verbs.h"
 
 #define BYTES_PER_MB 1e6
 
@@ -42,41 +43,25 @@ print_summary (const WsVerification *found)
     printf ("%" G_GUINT64_FORMAT " things WRONG\n", found->wrong);
 }
 
-static gboolean
-parse (char ***arguments, char **seal, GError **error)
+typedef struct
 {
-  const GOptionEntry entries[] = {
-    { "seal", 0, 0, G_OPTION_ARG_STRING, seal,
-      "Hold the archive against this line of archive seal, too", "LINE" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new ("DIR");
-  g_option_context_set_summary (
-    context, "Recomputes the hash of every row and picture and names what is missing, extra, "
-             "altered, edited,\nremoved, inserted or swapped.");
-  g_option_context_set_description (context,
-                                    "Exit status: 0 all is as written, 1 something was changed; "
-                                    "64 wrong call, 65 the database is\ndamaged or no archive, 66 "
-                                    "no archive there.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  return g_option_context_parse_strv (context, arguments, error);
-}
+  char *seal;
+} Options;
 
-int
-ws_archive_verb_verify (char ***arguments)
+static int
+verify (gpointer data, char **words)
 {
-  g_autofree char *seal = NULL;
+  const Options *options = data;
   g_autoptr (WsArchive) archive = NULL;
   GError *error = NULL;
   WsProgress progress;
   WsVerification found;
-  if (!parse (arguments, &seal, &error) ||
-      (archive = ws_archive_verb_open (*arguments, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
-        NULL)
+  archive = ws_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
+  if (archive == NULL)
     return ws_fail (error);
   ws_progress_start (&progress, "verified", "MB", 0.0);
   const WsVerifier verifier = { tell, show, &progress };
-  const gboolean done = ws_archive_verify (archive, seal, &verifier, &found, &error);
+  const gboolean done = ws_archive_verify (archive, options->seal, &verifier, &found, &error);
   ws_progress_clear (&progress);
   if (!done)
     return ws_fail (error);
@@ -84,19 +69,34 @@ ws_archive_verb_verify (char ***arguments)
   return found.wrong == 0 ? EXIT_AS_WRITTEN : EXIT_CHANGED;
 }
 
-int
-ws_archive_verb_seal (char ***arguments)
+static const WsOption options[] = {
+  { WS_OPTION_TEXT, "seal", 0, G_STRUCT_OFFSET (Options, seal), "LINE",
+    "Hold the archive against this line of archive seal, too", NULL },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_archive_check = {
+  .name = "verify",
+  .summary = "recompute every hash and tell what was changed",
+  .arguments = "DIR",
+  .about =
+    "Recomputes the hash of every row and picture and names what is missing, extra, altered, "
+    "edited,\nremoved, inserted or swapped.",
+  .exits = "Exit status: 0 all is as written, 1 something was changed; 64 wrong call, 65 the "
+           "database is\ndamaged or no archive, 66 no archive there.",
+  .groups = { { options, 0 } },
+  .size = sizeof (Options),
+  .run = verify,
+};
+
+static int
+seal (gpointer data, char **words)
 {
   GError *error = NULL;
-  g_autoptr (WsArchive) archive = NULL;
-  g_autoptr (GOptionContext) context = g_option_context_new ("DIR");
-  g_option_context_set_summary (
-    context, "Prints date, number of inspections and the hash of the last, which depends on all "
-             "before it, and\nstores the same. Keep the line elsewhere: archive verify --seal "
-             "LINE then finds even a change by\nsomebody who computed all hashes anew.");
-  if (!g_option_context_parse_strv (context, arguments, &error) ||
-      (archive = ws_archive_verb_open (*arguments, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
-        NULL)
+  (void)data;
+  g_autoptr (WsArchive) archive =
+    ws_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
+  if (archive == NULL)
     return ws_fail (error);
   g_autofree char *line = ws_archive_seal (archive, &error);
   if (line == NULL)
@@ -104,3 +104,14 @@ ws_archive_verb_seal (char ***arguments)
   printf ("%s\n", line);
   return WS_EXIT_ACCEPT;
 }
+
+const WsCommand ws_archive_sealing = {
+  .name = "seal",
+  .summary = "print a line that later proves what the archive holds now",
+  .arguments = "DIR",
+  .about =
+    "Prints date, number of inspections and the hash of the last, which depends on all before "
+    "it, and\nstores the same. Keep the line elsewhere: archive verify --seal LINE then "
+    "finds even a change by\nsomebody who computed all hashes anew.",
+  .run = seal,
+};

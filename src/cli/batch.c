@@ -3,8 +3,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "cli/fail.h"
 #include "cli/progress.h"
-#include "cli/verbs.h"
 
 /* Results that wait for their turn hold their pictures; so many a worker keep all of them busy. */
 #define AHEAD 4

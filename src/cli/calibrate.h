@@ -1,25 +1,23 @@
 /*
- * The ways to calibrate a camera.  Each takes its arguments, the method's own name first, and
- * returns the exit status.
+ * The ways to calibrate a camera, and what they share.
  */
 #ifndef WS_CLI_CALIBRATE_H
 #define WS_CLI_CALIBRATE_H
 
-#include <glib.h>
+#include "cli/command.h"
 
 G_BEGIN_DECLS
 
-int ws_calibrate_pin (char ***arguments);
-int ws_calibrate_disc (char ***arguments);
-int ws_calibrate_target (char ***arguments);
+extern const WsCommand ws_calibrate_pin, ws_calibrate_disc, ws_calibrate_target;
 
 /* ---- What they share (calibrate_output.c) ------------------------------------------------ */
 
 /* Wear and temperature change a set-up; a year is common practice, no source. */
-#define WS_CALIBRATE_VALID_DAYS "365"
+#define WS_CALIBRATE_VALID_DAYS 365
 
-/* Days by --valid-days; WS_CALIBRATE_VALID_DAYS when `text` is NULL. */
-gboolean ws_calibrate_read_days (const char *text, double *days, GError **error);
+extern const WsOptionCheck ws_check_days; /* of --valid-days */
+extern const WsOptionCheck ws_check_mm;   /* a size */
+extern const WsOptionCheck ws_check_mm_or_0;
 
 /* "shelf/bench" for "shelf/bench.calib".  Free with g_free(). */
 char *ws_calibrate_stem (const char *out);

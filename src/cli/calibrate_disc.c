@@ -1,5 +1,7 @@
 #include "cli/calibrate.h"
 
+#include <math.h>
+
 #include "base/geometry.h"
 #include "cli/calibrate_shots.h"
 #include "optics/calibrate/ring.h"
@@ -77,15 +79,37 @@ measure (const WsImage *image, WsCalibrateJob *job, guint shot, WsShotSeen *seen
   return NULL;
 }
 
-int
-ws_calibrate_disc (char ***arguments)
+static int
+run (gpointer options, char **words)
 {
+  WsShotsOptions *given = options;
   static const WsCalibrateMethod method = {
     .name = "disc",
-    .summary = "Finds a camera's scale from pictures of rings or discs, back-lit, seen face-on and "
-               "whole.",
     .kind = WS_SHOT_DISC,
     .measure = measure,
   };
-  return ws_calibrate_by_shots (&method, arguments);
+  (void)words;
+  given->diameter = NAN; /* no option here */
+  return ws_calibrate_by_shots (&method, given);
 }
+
+static const WsOption options[] = {
+  { WS_OPTION_NUMBER, "outer", 0, G_STRUCT_OFFSET (WsShotsOptions, outer), "MM",
+    "Outer diameter of the one ring or disc in all PICTUREs, in place of --shots", &ws_check_mm },
+  { WS_OPTION_NUMBER, "inner", 0, G_STRUCT_OFFSET (WsShotsOptions, inner), "MM",
+    "Its inner diameter", &ws_check_mm },
+  { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (WsShotsOptions, shots), "LIST.csv",
+    "List with the columns file, outer_mm, inner_mm, u_mm", NULL },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_calibrate_disc = {
+  .name = "disc",
+  .summary = "by rings or discs seen face-on",
+  .about =
+    "Finds a camera's scale from pictures of rings or discs, back-lit, seen face-on and whole.",
+  .notes = ws_shots_notes,
+  .groups = { { options, 0 }, { ws_shots_options, 0 } },
+  .size = sizeof (WsShotsOptions),
+  .run = run,
+};

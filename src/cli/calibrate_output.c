@@ -1,24 +1,22 @@
 #include "cli/calibrate.h"
 
-#include <math.h>
 #include <string.h>
 
-#include "base/number.h"
-#include "cli/verbs.h"
+#include "cli/fail.h"
 
 #define MAX_VALID_DAYS 36500.0
+#define MIN_MM 1e-3   /* own choice: below any artefact that can be seen */
+#define MAX_MM 1000.0 /* own choice, as in lists */
 #define SUFFIX ".calib"
 
-gboolean
-ws_calibrate_read_days (const char *text, double *days, GError **error)
-{
-  const char *given = text != NULL ? text : WS_CALIBRATE_VALID_DAYS;
-  if (ws_number_parse (given, days) && *days >= 1 && *days <= MAX_VALID_DAYS &&
-      !(fabs (*days - round (*days)) > 0))
-    return TRUE;
-  return ws_refuse_usage (error, "--valid-days: expected a whole number of days, found \"%s\"",
-                          given);
-}
+const WsOptionCheck ws_check_days = {
+  .phrase = "expected a whole number of days", .least = 1, .most = MAX_VALID_DAYS, .whole = TRUE
+};
+const WsOptionCheck ws_check_mm = { .phrase = "expected millimetres with a decimal point",
+                                    .least = MIN_MM,
+                                    .most = MAX_MM };
+const WsOptionCheck ws_check_mm_or_0 = { .phrase = "expected millimetres with a decimal point",
+                                         .most = MAX_MM };
 
 char *
 ws_calibrate_stem (const char *out)

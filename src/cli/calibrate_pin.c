@@ -1,5 +1,7 @@
 #include "cli/calibrate.h"
 
+#include <math.h>
+
 #include "base/geometry.h"
 #include "cli/calibrate_shots.h"
 #include "optics/calibrate/pin.h"
@@ -57,15 +59,36 @@ measure (const WsImage *image, WsCalibrateJob *job, guint shot, WsShotSeen *seen
   return NULL;
 }
 
-int
-ws_calibrate_pin (char ***arguments)
+static int
+run (gpointer options, char **words)
 {
+  WsShotsOptions *given = options;
   static const WsCalibrateMethod method = {
     .name = "pin",
-    .summary = "Finds a camera's scale from pictures of gauge pins, back-lit, seen from the side: "
-               "across the whole picture or entering it, at any angle.",
     .kind = WS_SHOT_PIN,
     .measure = measure,
   };
-  return ws_calibrate_by_shots (&method, arguments);
+  (void)words;
+  given->outer = given->inner = NAN; /* no options here */
+  return ws_calibrate_by_shots (&method, given);
 }
+
+static const WsOption options[] = {
+  { WS_OPTION_NUMBER, "diameter", 'd', G_STRUCT_OFFSET (WsShotsOptions, diameter), "MM",
+    "Diameter of the one pin in all PICTUREs, in place of --shots", &ws_check_mm },
+  { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (WsShotsOptions, shots), "LIST.csv",
+    "List with the columns file, diameter_mm, u_mm", NULL },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_calibrate_pin = {
+  .name = "pin",
+  .summary = "by gauge pins seen from the side",
+  .about =
+    "Finds a camera's scale from pictures of gauge pins, back-lit, seen from the side: across the "
+    "whole picture or entering it, at any angle.",
+  .notes = ws_shots_notes,
+  .groups = { { options, 0 }, { ws_shots_options, 0 } },
+  .size = sizeof (WsShotsOptions),
+  .run = run,
+};

@@ -11,43 +11,8 @@
 #include "base/file.h"
 #include "base/number.h"
 #include "cli/calibrate.h"
-#include "cli/verbs.h"
+#include "cli/fail.h"
 #include "maths/stats.h"
-
-#define MAX_MM 1000.0 /* own choice, as in lists */
-
-/* As typed. */
-typedef struct
-{
-  char *shots;
-  char *out;
-  char *residuals;
-  char *camera;
-  char *certificate;
-  char *valid_days;
-  char *diameter, *outer, *inner;
-  char *u;
-  gboolean json;
-  char **images;
-} Options;
-
-static void
-options_clear (Options *options)
-{
-  g_free (options->shots);
-  g_free (options->out);
-  g_free (options->residuals);
-  g_free (options->camera);
-  g_free (options->certificate);
-  g_free (options->valid_days);
-  g_free (options->diameter);
-  g_free (options->outer);
-  g_free (options->inner);
-  g_free (options->u);
-  g_strfreev (options->images);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
 
 static void
 seen_free (gpointer data)
@@ -74,70 +39,28 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsCalibrateJob, job_clear)
 
 /* ---- Options -------------------------------------------------------------------------- */
 
-static void
-add_size_entries (GOptionContext *context, const WsCalibrateMethod *method, Options *options)
-{
-  const GOptionEntry pin[] = {
-    { "diameter", 'd', 0, G_OPTION_ARG_STRING, &options->diameter,
-      "Diameter of the one pin in all PICTUREs, in place of --shots", "MM" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  const GOptionEntry disc[] = {
-    { "outer", 0, 0, G_OPTION_ARG_STRING, &options->outer,
-      "Outer diameter of the one ring or disc in all PICTUREs, in place of --shots", "MM" },
-    { "inner", 0, 0, G_OPTION_ARG_STRING, &options->inner, "Its inner diameter", "MM" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_option_context_add_main_entries (context, method->kind == WS_SHOT_PIN ? pin : disc, NULL);
-}
+const WsOption ws_shots_options[] = {
+  { WS_OPTION_NUMBER, "diameter-u", 0, G_STRUCT_OFFSET (WsShotsOptions, u), "MM",
+    "Standard uncertainty of the diameters by their certificate", &ws_check_mm_or_0 },
+  { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (WsShotsOptions, out), "NAME.calib",
+    "Write the calibration there", NULL },
+  { WS_OPTION_FILE, "residuals", 0, G_STRUCT_OFFSET (WsShotsOptions, residuals), "FILE.png",
+    "Write the picture of residuals there, NAME.residuals.png by default", NULL },
+  { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (WsShotsOptions, camera), "TEXT",
+    "What you call this camera in this place; NAME by default", NULL },
+  { WS_OPTION_TEXT, "certificate", 0, G_STRUCT_OFFSET (WsShotsOptions, certificate), "TEXT",
+    "Number of the certificate of the diameters", NULL },
+  { WS_OPTION_NUMBER, "valid-days", 0, G_STRUCT_OFFSET (WsShotsOptions, valid_days), "N",
+    "Days until it expires, " G_STRINGIFY (WS_CALIBRATE_VALID_DAYS) " by default", &ws_check_days },
+  { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (WsShotsOptions, json), NULL,
+    "Print the summary as JSON", NULL },
+  { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (WsShotsOptions, images), "[PICTURE…]", NULL, NULL },
+  WS_OPTIONS_END
+};
 
-static gboolean
-parse_options (const WsCalibrateMethod *method, char ***arguments, Options *options, GError **error)
-{
-  const char *columns = method->kind == WS_SHOT_PIN
-                          ? "List with the columns file, diameter_mm, u_mm"
-                          : "List with the columns file, outer_mm, inner_mm, u_mm";
-  const GOptionEntry entries[] = {
-    { "shots", 's', 0, G_OPTION_ARG_FILENAME, &options->shots, columns, "LIST.csv" },
-    { "diameter-u", 0, 0, G_OPTION_ARG_STRING, &options->u,
-      "Standard uncertainty of the diameters by their certificate", "MM" },
-    { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out, "Write the calibration there",
-      "NAME.calib" },
-    { "residuals", 0, 0, G_OPTION_ARG_FILENAME, &options->residuals,
-      "Write the picture of residuals there, NAME.residuals.png by default", "FILE.png" },
-    { "camera", 0, 0, G_OPTION_ARG_STRING, &options->camera,
-      "What you call this camera in this place; NAME by default", "TEXT" },
-    { "certificate", 0, 0, G_OPTION_ARG_STRING, &options->certificate,
-      "Number of the certificate of the diameters", "TEXT" },
-    { "valid-days", 0, 0, G_OPTION_ARG_STRING, &options->valid_days,
-      "Days until it expires, " WS_CALIBRATE_VALID_DAYS " by default", "N" },
-    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json, "Print the summary as JSON", NULL },
-    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL, "[PICTURE…]" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (context, method->summary);
-  g_option_context_set_description (
-    context, "u_mm is the standard uncertainty (k = 1) of each diameter; the list's file names are "
-             "relative to\nits folder. Two or more diameters tell how much the edges bloom, too.");
-  add_size_entries (context, method, options);
-  g_option_context_add_main_entries (context, entries, NULL);
-  return g_option_context_parse_strv (context, arguments, error);
-}
-
-/* `value` stays as it is when the option wasn't given. */
-static gboolean
-read_mm (const char *option, const char *text, double least, double *value, GError **error)
-{
-  double number;
-  if (text == NULL)
-    return TRUE;
-  if (!ws_number_parse (text, &number) || number < least || number > MAX_MM)
-    return ws_refuse (error, WS_ERROR_USAGE,
-                      "%s: expected millimetres with a decimal point, found \"%s\"", option, text);
-  *value = number;
-  return TRUE;
-}
+const char ws_shots_notes[] =
+  "u_mm is the standard uncertainty (k = 1) of each diameter; the list's file names are relative "
+  "to\nits folder. Two or more diameters tell how much the edges bloom, too.";
 
 static void
 shot_destroy (gpointer data)
@@ -147,16 +70,11 @@ shot_destroy (gpointer data)
 
 /* The same thing in all pictures. */
 static gboolean
-read_one_artefact (const WsCalibrateMethod *method, const Options *options, WsCalibrateJob *job,
-                   GError **error)
+read_one_artefact (const WsCalibrateMethod *method, const WsShotsOptions *options,
+                   WsCalibrateJob *job, GError **error)
 {
-  const double smallest = 1e-3; /* mm: own choice, below any pin */
-  double size = NAN, hole = NAN, u = 0;
-  if (!read_mm ("--diameter", options->diameter, smallest, &size, error) ||
-      !read_mm ("--outer", options->outer, smallest, &size, error) ||
-      !read_mm ("--inner", options->inner, smallest, &hole, error) ||
-      !read_mm ("--diameter-u", options->u, 0, &u, error))
-    return FALSE;
+  const double size = ws_option_number (options->diameter, options->outer);
+  const double hole = options->inner, u = ws_option_number (options->u, 0);
   if (isnan (size) && isnan (hole))
     return ws_refuse (error, WS_ERROR_USAGE, "give --shots, or %s and pictures",
                       method->kind == WS_SHOT_PIN ? "--diameter" : "--outer, --inner");
@@ -177,11 +95,11 @@ read_one_artefact (const WsCalibrateMethod *method, const Options *options, WsCa
 }
 
 static gboolean
-read_list (const WsCalibrateMethod *method, const Options *options, WsCalibrateJob *job,
+read_list (const WsCalibrateMethod *method, const WsShotsOptions *options, WsCalibrateJob *job,
            GError **error)
 {
-  if (options->images != NULL || options->diameter != NULL || options->outer != NULL ||
-      options->inner != NULL || options->u != NULL)
+  if (options->images != NULL || !isnan (options->diameter) || !isnan (options->outer) ||
+      !isnan (options->inner) || !isnan (options->u))
     return ws_refuse (error, WS_ERROR_USAGE,
                       "--shots: the list tells pictures and sizes; leave out the others");
   job->shots = ws_shots_load (options->shots, error);
@@ -197,7 +115,8 @@ read_list (const WsCalibrateMethod *method, const Options *options, WsCalibrateJ
 
 /* Nothing that was read may be overwritten, and a long job shouldn't fail at its end. */
 static gboolean
-check_output (const Options *options, const WsCalibrateJob *job, const char *path, GError **error)
+check_output (const WsShotsOptions *options, const WsCalibrateJob *job, const char *path,
+              GError **error)
 {
   if (!ws_calibrate_check_folder (path, error) ||
       (options->shots != NULL && !ws_calibrate_check_input (path, options->shots, error)))
@@ -212,9 +131,9 @@ check_output (const Options *options, const WsCalibrateJob *job, const char *pat
 }
 
 static gboolean
-prepare (const WsCalibrateMethod *method, Options *options, WsCalibrateJob *job, GError **error)
+prepare (const WsCalibrateMethod *method, WsShotsOptions *options, WsCalibrateJob *job,
+         GError **error)
 {
-  double days;
   if (options->out == NULL)
     return ws_refuse (error, WS_ERROR_USAGE, "--out: name the calibration to write");
   g_autofree char *stem = ws_calibrate_stem (options->out);
@@ -222,8 +141,6 @@ prepare (const WsCalibrateMethod *method, Options *options, WsCalibrateJob *job,
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
   if (options->camera == NULL)
     options->camera = g_path_get_basename (stem);
-  if (!ws_calibrate_read_days (options->valid_days, &days, error))
-    return FALSE;
   const gboolean listed = options->shots != NULL;
   if (!(listed ? read_list : read_one_artefact) (method, options, job, error))
     return FALSE;
@@ -427,10 +344,10 @@ add_artefacts (WsCalibrateJob *job, const char *certificate)
 }
 
 static void
-make_calibration (const WsCalibrateMethod *method, const Options *options, WsCalibrateJob *job)
+make_calibration (const WsCalibrateMethod *method, const WsShotsOptions *options,
+                  WsCalibrateJob *job)
 {
-  double days = 0;
-  ws_calibrate_read_days (options->valid_days, &days, NULL);
+  const double days = ws_option_number (options->valid_days, WS_CALIBRATE_VALID_DAYS);
   WsCalibration *calibration = ws_calibration_new (method->name, options->camera);
   job->calibration = calibration;
   calibration->expires = g_date_time_add_days (calibration->made, (int)days);
@@ -449,7 +366,7 @@ save_chart (const WsCalibrateJob *job, const char *path, GError **error)
 }
 
 static gboolean
-print (const WsCalibrateJob *job, const Options *options, GError **error)
+print (const WsCalibrateJob *job, const WsShotsOptions *options, GError **error)
 {
   g_autofree char *words =
     options->json ? ws_calibrate_json (job, options->out) : ws_calibrate_text (job);
@@ -461,18 +378,16 @@ print (const WsCalibrateJob *job, const Options *options, GError **error)
 }
 
 int
-ws_calibrate_by_shots (const WsCalibrateMethod *method, char ***arguments)
+ws_calibrate_by_shots (const WsCalibrateMethod *method, WsShotsOptions *options)
 {
-  g_auto (Options) options = { 0 };
   g_auto (WsCalibrateJob) job = { 0 };
   GError *error = NULL;
-  if (!parse_options (method, arguments, &options, &error) ||
-      !prepare (method, &options, &job, &error) || !measure_all (method, &job, &error) ||
+  if (!prepare (method, options, &job, &error) || !measure_all (method, &job, &error) ||
       !fit (&job, &error))
     return ws_fail (error);
-  make_calibration (method, &options, &job);
-  if (!ws_calibration_save (job.calibration, options.out, &error) ||
-      !save_chart (&job, options.residuals, &error) || !print (&job, &options, &error))
+  make_calibration (method, options, &job);
+  if (!ws_calibration_save (job.calibration, options->out, &error) ||
+      !save_chart (&job, options->residuals, &error) || !print (&job, options, &error))
     return ws_fail (error);
   return WS_EXIT_ACCEPT;
 }

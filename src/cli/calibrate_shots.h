@@ -7,6 +7,7 @@
 #include <whetsight/calibration.h>
 #include <whetsight/image.h>
 
+#include "cli/options.h"
 #include "cli/shots.h"
 #include "optics/calibrate/scale_fit.h"
 
@@ -54,16 +55,34 @@ typedef struct
 /* One way to measure shots. */
 typedef struct
 {
-  const char *name;    /* "pin" */
-  const char *summary; /* for --help */
+  const char *name; /* "pin" */
   WsShotKind kind;
   /* Adds widths, marks and lines of a picture; sets blur and clipping of `seen`.  NULL, or why
    * it can't be measured, which the caller owns. */
   char *(*measure) (const WsImage *image, WsCalibrateJob *job, guint shot, WsShotSeen *seen);
 } WsCalibrateMethod;
 
-/* Runs the verb; returns the exit status. */
-int ws_calibrate_by_shots (const WsCalibrateMethod *method, char ***arguments);
+/* As typed. */
+typedef struct
+{
+  char *shots;
+  char *out;
+  char *residuals;
+  char *camera;
+  char *certificate;
+  double valid_days;
+  double diameter, outer, inner;
+  double u;
+  gboolean json;
+  char **images;
+} WsShotsOptions;
+
+/* Of a WsShotsOptions: those that pins and discs share, and what --help says of them. */
+extern const WsOption ws_shots_options[];
+extern const char ws_shots_notes[];
+
+/* Runs the method; returns the exit status. */
+int ws_calibrate_by_shots (const WsCalibrateMethod *method, WsShotsOptions *options);
 
 /* For measure(): adds a width and returns its index. */
 guint ws_calibrate_add_width (WsCalibrateJob *job, const WsShotWidth *width);

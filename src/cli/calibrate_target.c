@@ -2,7 +2,6 @@
  * calibrate target: a camera from pictures of a chessboard.
  */
 #include "cli/calibrate_target.h"
-#include "cli/calibrate.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -15,27 +14,8 @@
 #include "base/file.h"
 #include "base/number.h"
 #include "base/sha256.h"
-#include "cli/verbs.h"
-
-#define MAX_MM 1000.0 /* own choice */
-
-static void
-options_clear (WsTargetOptions *options)
-{
-  g_free (options->columns);
-  g_free (options->rows);
-  g_free (options->square);
-  g_free (options->square_u);
-  g_free (options->valid_days);
-  g_free (options->plane);
-  g_free (options->out);
-  g_free (options->residuals);
-  g_free (options->camera);
-  g_free (options->certificate);
-  g_strfreev (options->pictures);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsTargetOptions, options_clear)
+#include "cli/calibrate.h"
+#include "cli/fail.h"
 
 static WsTargetShot *
 shot_new (const char *path)
@@ -67,85 +47,59 @@ job_clear (WsTargetJob *job)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsTargetJob, job_clear)
 
-/* ---- WsTargetOptions
- * ------------------------------------------------------------------------------ */
+/* ---- Options ------------------------------------------------------------------------------ */
+
+static const WsOptionCheck is_side = {
+  .phrase = "give the number of inner corners, " G_STRINGIFY (
+    WS_TARGET_MIN_SIDE) " to " G_STRINGIFY (WS_TARGET_MAX_SIDE) ", where four squares meet",
+  .least = WS_TARGET_MIN_SIDE,
+  .most = WS_TARGET_MAX_SIDE,
+  .whole = TRUE
+};
+
+static const WsOptionCheck is_square = { .phrase = "give millimetres with a decimal point",
+                                         .least = 1e-3, /* own choice, below any that can be seen */
+                                         .most = 1000.0 };
+
+static const WsOption target_options[] = {
+  { WS_OPTION_NUMBER, "columns", 0, G_STRUCT_OFFSET (WsTargetOptions, columns), "N",
+    "Inner corners along a row", &is_side },
+  { WS_OPTION_NUMBER, "rows", 0, G_STRUCT_OFFSET (WsTargetOptions, rows), "N",
+    "Inner corners along a column", &is_side },
+  { WS_OPTION_NUMBER, "square", 0, G_STRUCT_OFFSET (WsTargetOptions, square), "MM",
+    "Side of a square", &is_square },
+  { WS_OPTION_NUMBER, "square-u", 0, G_STRUCT_OFFSET (WsTargetOptions, square_u), "MM",
+    "Its standard uncertainty by the certificate, as mean over the board", &ws_check_mm_or_0 },
+  { WS_OPTION_FILE, "plane", 0, G_STRUCT_OFFSET (WsTargetOptions, plane), "PICTURE",
+    "The picture whose board lies in the measuring plane", NULL },
+  { WS_OPTION_FLAG, "telecentric", 0, G_STRUCT_OFFSET (WsTargetOptions, telecentric), NULL,
+    "The lens is telecentric: one picture of the board in the measuring plane will do", NULL },
+  { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (WsTargetOptions, out), "NAME.calib",
+    "Write the calibration there", NULL },
+  { WS_OPTION_FILE, "residuals", 0, G_STRUCT_OFFSET (WsTargetOptions, residuals), "FILE.png",
+    "Write the picture of residuals there, NAME.residuals.png by default", NULL },
+  { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (WsTargetOptions, camera), "TEXT",
+    "What you call this camera in this place; NAME by default", NULL },
+  { WS_OPTION_TEXT, "certificate", 0, G_STRUCT_OFFSET (WsTargetOptions, certificate), "TEXT",
+    "Number of the board's certificate", NULL },
+  { WS_OPTION_NUMBER, "valid-days", 0, G_STRUCT_OFFSET (WsTargetOptions, valid_days), "N",
+    "Days until it expires, " G_STRINGIFY (WS_CALIBRATE_VALID_DAYS) " by default", &ws_check_days },
+  { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (WsTargetOptions, pictures), "PICTURE…", NULL, NULL },
+  WS_OPTIONS_END
+};
 
 static gboolean
-parse_options (char ***arguments, WsTargetOptions *options, GError **error)
+read_board (WsTargetOptions *given, GError **error)
 {
-  const GOptionEntry entries[] = {
-    { "columns", 0, 0, G_OPTION_ARG_STRING, &options->columns, "Inner corners along a row", "N" },
-    { "rows", 0, 0, G_OPTION_ARG_STRING, &options->rows, "Inner corners along a column", "N" },
-    { "square", 0, 0, G_OPTION_ARG_STRING, &options->square, "Side of a square", "MM" },
-    { "square-u", 0, 0, G_OPTION_ARG_STRING, &options->square_u,
-      "Its standard uncertainty by the certificate, as mean over the board", "MM" },
-    { "plane", 0, 0, G_OPTION_ARG_FILENAME, &options->plane,
-      "The picture whose board lies in the measuring plane", "PICTURE" },
-    { "telecentric", 0, 0, G_OPTION_ARG_NONE, &options->telecentric,
-      "The lens is telecentric: one picture of the board in the measuring plane will do", NULL },
-    { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out, "Write the calibration there",
-      "NAME.calib" },
-    { "residuals", 0, 0, G_OPTION_ARG_FILENAME, &options->residuals,
-      "Write the picture of residuals there, NAME.residuals.png by default", "FILE.png" },
-    { "camera", 0, 0, G_OPTION_ARG_STRING, &options->camera,
-      "What you call this camera in this place; NAME by default", "TEXT" },
-    { "certificate", 0, 0, G_OPTION_ARG_STRING, &options->certificate,
-      "Number of the board's certificate", "TEXT" },
-    { "valid-days", 0, 0, G_OPTION_ARG_STRING, &options->valid_days,
-      "Days until it expires, " WS_CALIBRATE_VALID_DAYS " by default", "N" },
-    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->pictures, NULL, "PICTURE…" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (context, "Finds a camera's lens and its place before the measuring "
-                                         "plane from pictures of a chessboard.");
-  g_option_context_set_description (
-    context,
-    "Take ten or so pictures of the whole board, tilted by 15 to 30 degrees to different "
-    "sides, also in\nthe picture's corners, and one with the board in the measuring "
-    "plane. Corners where four\nsquares meet count: a board of 12 x 9 squares has 11 x 8.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  return g_option_context_parse_strv (context, arguments, error);
-}
-
-static gboolean
-read_count (const char *option, const char *text, guint *count, GError **error)
-{
-  double value;
-  if (text != NULL && ws_number_parse (text, &value) && value >= WS_TARGET_MIN_SIDE &&
-      value <= WS_TARGET_MAX_SIDE && !(fabs (value - round (value)) > 0))
-  {
-    *count = (guint)value;
-    return TRUE;
-  }
-  return ws_refuse (error, WS_ERROR_USAGE,
-                    "%s: give the number of inner corners, %d to %d, where four squares meet",
-                    option, WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
-}
-
-static gboolean
-read_mm (const char *option, const char *text, double least, double *value, GError **error)
-{
-  if (text != NULL && ws_number_parse (text, value) && *value >= least && *value <= MAX_MM)
-    return TRUE;
-  return ws_refuse (error, WS_ERROR_USAGE, "%s: give millimetres with a decimal point%s%s%s",
-                    option, text != NULL ? "; found \"" : "", text != NULL ? text : "",
-                    text != NULL ? "\"" : "");
-}
-
-static gboolean
-read_board (WsTargetOptions *options, GError **error)
-{
-  const double smallest = 1e-3; /* mm: own choice, below any square that can be seen */
-  WsTargetBoard *board = &options->board;
-  if (!read_count ("--columns", options->columns, &board->columns, error) ||
-      !read_count ("--rows", options->rows, &board->rows, error) ||
-      !read_mm ("--square", options->square, smallest, &board->square_mm, error))
+  WsTargetBoard *board = &given->board;
+  if (!ws_options_require (target_options, "columns", given, error) ||
+      !ws_options_require (target_options, "rows", given, error) ||
+      !ws_options_require (target_options, "square", given, error))
     return FALSE;
-  if (options->square_u == NULL)
-    return TRUE;
-  if (!read_mm ("--square-u", options->square_u, 0, &board->u_square_mm, error))
-    return FALSE;
+  board->columns = (guint)given->columns;
+  board->rows = (guint)given->rows;
+  board->square_mm = given->square;
+  board->u_square_mm = ws_option_number (given->square_u, 0);
   return board->u_square_mm < board->square_mm ||
          ws_refuse (error, WS_ERROR_USAGE, "--square-u: expected less than --square");
 }
@@ -204,10 +158,8 @@ prepare (WsTargetOptions *options, WsTargetJob *job, GError **error)
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
   if (ws_calibrate_same_file (options->out, options->residuals))
     return ws_refuse (error, WS_ERROR_USAGE, "--residuals: give it another name than --out");
-  return read_board (options, error) &&
-         ws_calibrate_read_days (options->valid_days, &options->days, error) &&
-         list_shots (options, job, error) && check_output (job, options->out, error) &&
-         check_output (job, options->residuals, error);
+  return read_board (options, error) && list_shots (options, job, error) &&
+         check_output (job, options->out, error) && check_output (job, options->residuals, error);
 }
 
 /* ---- Pictures ----------------------------------------------------------------------------- */
@@ -368,7 +320,8 @@ make_calibration (WsTargetJob *job)
   const WsTargetOptions *options = job->options;
   const WsTargetBoard *board = &options->board;
   job->calibration = ws_calibration_new ("target", options->camera);
-  job->calibration->expires = g_date_time_add_days (job->calibration->made, (int)options->days);
+  job->calibration->expires = g_date_time_add_days (
+    job->calibration->made, (int)ws_option_number (options->valid_days, WS_CALIBRATE_VALID_DAYS));
   job->calibration->lens = job->result.lens;
   g_autofree char *size = ws_number_format (board->square_mm, 4);
   g_autofree char *what =
@@ -402,10 +355,10 @@ save (WsTargetJob *job, GError **error)
 }
 
 static gboolean
-run (char ***arguments, WsTargetOptions *options, WsTargetJob *job, GError **error)
+make (WsTargetOptions *given, WsTargetJob *job, GError **error)
 {
-  job->options = options;
-  if (!parse_options (arguments, options, error) || !prepare (options, job, error))
+  job->options = given;
+  if (!prepare (given, job, error))
     return FALSE;
   if (!calibrate (job, error))
   {
@@ -419,11 +372,24 @@ run (char ***arguments, WsTargetOptions *options, WsTargetJob *job, GError **err
   return TRUE;
 }
 
-int
-ws_calibrate_target (char ***arguments)
+static int
+run (gpointer given, char **words)
 {
-  g_auto (WsTargetOptions) options = { .plane = NULL };
   g_auto (WsTargetJob) job = { .options = NULL };
   GError *error = NULL;
-  return run (arguments, &options, &job, &error) ? WS_EXIT_ACCEPT : ws_fail (error);
+  (void)words;
+  return make (given, &job, &error) ? WS_EXIT_ACCEPT : ws_fail (error);
 }
+
+const WsCommand ws_calibrate_target = {
+  .name = "target",
+  .summary = "by a chessboard seen from several sides",
+  .about = "Finds a camera's lens and its place before the measuring plane from pictures of a "
+           "chessboard.",
+  .notes = "Take ten or so pictures of the whole board, tilted by 15 to 30 degrees to different "
+           "sides, also in\nthe picture's corners, and one with the board in the measuring "
+           "plane. Corners where four\nsquares meet count: a board of 12 x 9 squares has 11 x 8.",
+  .groups = { { target_options, 0 } },
+  .size = sizeof (WsTargetOptions),
+  .run = run,
+};

@@ -12,7 +12,7 @@ G_BEGIN_DECLS
 
 typedef struct
 {
-  char *columns, *rows, *square, *square_u, *valid_days; /* as typed */
+  double columns, rows, square, square_u, valid_days; /* as typed */
   char *plane;
   char *out;
   char *residuals;

@@ -7,13 +7,15 @@
 #include <whetsight/error.h>
 
 #include "base/geometry.h"
-#include "base/number.h"
 #include "cli/suggest.h"
 #include "cli/verbs.h"
 #include "tool/centre_height.h"
 
 /* Rows of the table on either side of centre. */
 #define ROWS 5
+
+/* Front relief where none is given (common practice, no source). */
+#define USUAL_RELIEF_DEG 10.0
 
 /* Width of the plot's bars. */
 #define PLOT_CHARS 40
@@ -22,98 +24,34 @@ typedef struct
 {
   double diameter, error; /* mm */
   double rake_deg, relief_deg;
+  char **topics;
 } CentreHeight;
 
 static const char *const topics[] = { "centre-height", NULL };
 
 static gboolean
-refuse (GError **error, const char *option, const char *expected, const char *found)
+check (const CentreHeight *asked, GError **error)
 {
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "--%s: expected %s, found \"%s\"", option, expected,
-               found);
-  return FALSE;
-}
-
-/* `text` NULL: the option wasn't given, `value` stays. */
-static gboolean
-read_number (const char *option, const char *text, double low, double high, const char *expected,
-             double *value, GError **error)
-{
-  double number;
-  if (text == NULL)
-    return TRUE;
-  if (!ws_number_parse (text, &number) || number < low || number > high)
-    return refuse (error, option, expected, text);
-  *value = number;
-  return TRUE;
-}
-
-static gboolean
-check (const CentreHeight *asked, const char *diameter, const char *height, GError **error)
-{
-  if (diameter == NULL || height == NULL)
-  {
-    g_set_error_literal (error, WS_ERROR, WS_ERROR_USAGE,
-                         "centre-height needs --diameter and --error, both in millimetres");
-    return FALSE;
-  }
+  if (isnan (asked->diameter) || isnan (asked->error))
+    return ws_refuse_usage (error,
+                            "centre-height needs --diameter and --error, both in millimetres");
   if (2 * fabs (asked->error) < asked->diameter)
     return TRUE;
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
-               "--error: an edge %s mm off centre misses work of %s mm; give less than half of "
-               "the diameter",
-               height, diameter);
-  return FALSE;
+  return ws_refuse_usage (error,
+                          "--error: an edge %g mm off centre misses work of %g mm; give less than "
+                          "half of the diameter",
+                          asked->error, asked->diameter);
 }
 
 static gboolean
 check_topic (char **words, GError **error)
 {
   if (words == NULL || words[1] != NULL)
-  {
-    g_set_error_literal (error, WS_ERROR, WS_ERROR_USAGE,
-                         "name one thing to explain: centre-height");
-    return FALSE;
-  }
+    return ws_refuse_usage (error, "name one thing to explain: centre-height");
   if (g_str_equal (words[0], topics[0]))
     return TRUE;
-  const char *meant = ws_suggest (words[0], topics);
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "nothing to explain under \"%s\"; %s %s%s",
-               words[0], meant != NULL ? "did you mean" : "there is", topics[0],
-               meant != NULL ? "?" : "");
-  return FALSE;
-}
-
-static gboolean
-parse (char ***arguments, CentreHeight *asked, GError **error)
-{
-  g_autofree char *diameter = NULL, *height = NULL, *rake = NULL, *relief = NULL;
-  g_auto (GStrv) words = NULL;
-  const GOptionEntry entries[] = {
-    { "diameter", 'd', 0, G_OPTION_ARG_STRING, &diameter, "Diameter of the work at the edge",
-      "MM" },
-    { "error", 'e', 0, G_OPTION_ARG_STRING, &height,
-      "Height of the edge above centre; below centre negative", "MM" },
-    { "rake", 0, 0, G_OPTION_ARG_STRING, &rake, "Top rake as ground, 0 by default", "DEG" },
-    { "relief", 0, 0, G_OPTION_ARG_STRING, &relief, "Front relief as ground, 10 by default",
-      "DEG" },
-    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_STRING_ARRAY, &words, NULL, "centre-height" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (context, "Says what a tool off centre height does to its effective "
-                                         "rake and relief.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  if (!g_option_context_parse_strv (context, arguments, error))
-    return FALSE;
-  const char *mm = "millimetres above 0, at most 10000, with a decimal point";
-  return check_topic (words, error) &&
-         read_number ("diameter", diameter, 1e-3, 1e4, mm, &asked->diameter, error) &&
-         read_number ("error", height, -1e4, 1e4, "millimetres with a decimal point", &asked->error,
-                      error) &&
-         read_number ("rake", rake, -45, 60, "degrees, -45 to 60", &asked->rake_deg, error) &&
-         read_number ("relief", relief, 0.1, 60, "degrees, 0.1 to 60", &asked->relief_deg, error) &&
-         check (asked, diameter, height, error);
+  g_autofree char *hint = ws_suggest_or (words[0], topics, "there is centre-height");
+  return ws_refuse_usage (error, "nothing to explain under \"%s\"; %s", words[0], hint);
 }
 
 /* Less effective relief than this soon rubs when the edge wears (common practice, no source). */
@@ -215,16 +153,64 @@ print_advice (const CentreHeight *asked)
           "  - Edges cut: wear what your shop's rules ask for when you set a tool.\n");
 }
 
-int
-ws_verb_explain (char ***arguments)
+static int
+explain (gpointer data, char **words)
 {
-  CentreHeight asked = { .relief_deg = 10 };
+  CentreHeight *asked = data;
   GError *error = NULL;
-  if (!parse (arguments, &asked, &error))
+  (void)words;
+  if (!check_topic (asked->topics, &error) || !check (asked, &error))
     return ws_fail (error);
-  print_meaning (&asked);
-  print_table (&asked);
-  print_plot (&asked);
-  print_advice (&asked);
+  asked->rake_deg = ws_option_number (asked->rake_deg, 0);
+  asked->relief_deg = ws_option_number (asked->relief_deg, USUAL_RELIEF_DEG);
+  print_meaning (asked);
+  print_table (asked);
+  print_plot (asked);
+  print_advice (asked);
   return WS_EXIT_ACCEPT;
 }
+
+static const char *
+topic (guint i)
+{
+  return i < G_N_ELEMENTS (topics) ? topics[i] : NULL;
+}
+
+static const WsOptionCheck is_diameter = {
+  .phrase = "expected millimetres above 0, at most 10000, with a decimal point",
+  .least = 1e-3,
+  .most = 1e4
+};
+static const WsOptionCheck is_height = { .phrase = "expected millimetres with a decimal point",
+                                         .least = -1e4,
+                                         .most = 1e4 };
+static const WsOptionCheck is_rake = { .phrase = "expected degrees, -45 to 60",
+                                       .least = -45,
+                                       .most = 60 };
+static const WsOptionCheck is_relief = { .phrase = "expected degrees, 0.1 to 60",
+                                         .least = 0.1,
+                                         .most = 60 };
+static const WsOptionCheck is_topic = { .word = topic };
+
+static const WsOption options[] = {
+  { WS_OPTION_NUMBER, "diameter", 'd', G_STRUCT_OFFSET (CentreHeight, diameter), "MM",
+    "Diameter of the work at the edge", &is_diameter },
+  { WS_OPTION_NUMBER, "error", 'e', G_STRUCT_OFFSET (CentreHeight, error), "MM",
+    "Height of the edge above centre; below centre negative", &is_height },
+  { WS_OPTION_NUMBER, "rake", 0, G_STRUCT_OFFSET (CentreHeight, rake_deg), "DEG",
+    "Top rake as ground, 0 by default", &is_rake },
+  { WS_OPTION_NUMBER, "relief", 0, G_STRUCT_OFFSET (CentreHeight, relief_deg), "DEG",
+    "Front relief as ground, 10 by default", &is_relief },
+  { WS_OPTION_WORDS, NULL, 0, G_STRUCT_OFFSET (CentreHeight, topics), "centre-height", NULL,
+    &is_topic },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_verb_explain = {
+  .name = "explain",
+  .summary = "say what a setting does: centre-height",
+  .about = "Says what a tool off centre height does to its effective rake and relief.",
+  .groups = { { options, 0 } },
+  .size = sizeof (CentreHeight),
+  .run = explain,
+};

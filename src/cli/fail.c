@@ -1,8 +1,6 @@
+#include "cli/fail.h"
+
 #include <stdio.h>
-
-#include <whetsight/error.h>
-
-#include "cli/verbs.h"
 
 static gboolean
 refuse (GError **error, WsErrorCode code, const char *format, va_list arguments)

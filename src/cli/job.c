@@ -5,7 +5,7 @@
 
 #include "base/number.h"
 #include "base/sha256.h"
-#include "cli/verbs.h"
+#include "cli/fail.h"
 #include "result/build.h"
 
 #define ID_DIGITS 8

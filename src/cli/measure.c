@@ -1,10 +1,9 @@
-#include <stdio.h>
+#include <math.h>
 #include <string.h>
 
 #include <glib/gstdio.h>
 #include <whetsight/whetsight.h>
 
-#include "base/number.h"
 #include "cli/batch.h"
 #include "cli/job.h"
 #include "cli/suggest.h"
@@ -18,13 +17,13 @@ typedef struct
 {
   char *tool;
   char *view;
-  char *scale;
-  char *scale_u;
+  double scale;
+  double scale_u;
   char *calib;
   char *camera;
   gboolean allow_expired;
   gboolean ignore_check;
-  char *max_megapixels;
+  double max_megapixels;
   char *out;
   gboolean json;
   char *archive;
@@ -36,25 +35,6 @@ typedef struct
   int jobs;
   char **images;
 } Options;
-
-static void
-options_clear (Options *options)
-{
-  g_free (options->tool);
-  g_free (options->view);
-  g_free (options->scale);
-  g_free (options->scale_u);
-  g_free (options->calib);
-  g_free (options->camera);
-  g_free (options->max_megapixels);
-  g_free (options->out);
-  g_free (options->archive);
-  g_free (options->station);
-  g_free (options->grinder);
-  g_strfreev (options->images);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
 
 static void
 job_clear (WsJob *job)
@@ -69,83 +49,15 @@ job_clear (WsJob *job)
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsJob, job_clear)
 
 static gboolean
-parse_options (char ***arguments, Options *options, GError **error)
-{
-  const GOptionEntry entries[] = {
-    { "tool", 't', 0, G_OPTION_ARG_FILENAME, &options->tool,
-      "Tool card; without it, a tool of unknown size that the view shows", "CARD" },
-    { "view", 'v', 0, G_OPTION_ARG_STRING, &options->view,
-      "View; the usual one for the kind of tool by default (see: whetsight views)", "VIEW" },
-    { "scale", 's', 0, G_OPTION_ARG_STRING, &options->scale,
-      "Millimetres a pixel; without it lengths are in pixels", "MM_PER_PX" },
-    { "scale-u", 0, 0, G_OPTION_ARG_STRING, &options->scale_u,
-      "Standard uncertainty of the scale, 0 by default", "MM_PER_PX" },
-    { "calib", 'c', 0, G_OPTION_ARG_FILENAME, &options->calib,
-      "Calibration of the camera (see: whetsight calibrate); in place of --scale", "NAME.calib" },
-    { "camera", 0, 0, G_OPTION_ARG_STRING, &options->camera,
-      "Refuse a calibration made for another camera than NAME", "NAME" },
-    { "allow-expired", 0, 0, G_OPTION_ARG_NONE, &options->allow_expired,
-      "Use an expired calibration; the record says so", NULL },
-    { "ignore-failed-check", 0, 0, G_OPTION_ARG_NONE, &options->ignore_check,
-      "Accept tools although the calibration failed its last check; the record says so", NULL },
-    { "out", 'o', 0, G_OPTION_ARG_FILENAME, &options->out,
-      "Write NAME.annotated.png and NAME.record.json there", "DIR" },
-    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
-      "Print records, one a line, instead of text", NULL },
-    { "archive", 'a', 0, G_OPTION_ARG_FILENAME, &options->archive,
-      "Keep each result with its pictures in this archive (see: whetsight archive)", "DIR" },
-    { "station", 0, 0, G_OPTION_ARG_STRING, &options->station,
-      "Where it was measured, for the archive", "NAME" },
-    { "grinder", 0, 0, G_OPTION_ARG_STRING, &options->grinder,
-      "Who or what ground the tool, for the archive", "NAME" },
-    { "reground", 0, 0, G_OPTION_ARG_NONE, &options->reground,
-      "The tool was reground since it was last measured, for the archive", NULL },
-    { "resume", 0, 0, G_OPTION_ARG_NONE, &options->resume,
-      "Skip pictures that the archive holds, measured the same way; folders always do", NULL },
-    { "again", 0, 0, G_OPTION_ARG_NONE, &options->again,
-      "Measure all pictures of a folder, whatever the archive holds", NULL },
-    { "jobs", 0, 0, G_OPTION_ARG_INT, &options->jobs,
-      "Measure so many pictures at once, one a processor by default", "N" },
-    { "max-megapixels", 0, 0, G_OPTION_ARG_STRING, &options->max_megapixels,
-      "Refuse larger pictures, 100 by default", "N" },
-    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL,
-      "IMAGE|FOLDER…" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (
-    context, "Measures the tool in each picture, judges it by its card, and says what to grind.");
-  g_option_context_set_description (
-    context, "Exit status: 0 accept, 1 reject, 2 undecided, 3 retake the picture, 64 and above "
-             "for errors;\nwith several pictures the worst in the order accept, undecided, reject, "
-             "retake, error.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  return g_option_context_parse_strv (context, arguments, error);
-}
-
-/* `value` stays as it is when the option wasn't given. */
-static gboolean
-read_positive (const char *option, const char *text, double *value, GError **error)
-{
-  double number;
-  if (text == NULL)
-    return TRUE;
-  if (!ws_number_parse (text, &number) || number <= 0.0)
-    return ws_refuse_usage (
-      error, "%s: expected a number above 0 with a decimal point, found \"%s\"", option, text);
-  *value = number;
-  return TRUE;
-}
-
-static gboolean
 read_optics (const Options *options, WsOptics *optics, GError **error)
 {
   *optics = (WsOptics)WS_OPTICS_UNKNOWN;
-  optics->has_scale = options->scale != NULL;
-  if (options->scale_u != NULL && options->scale == NULL)
+  optics->has_scale = !isnan (options->scale);
+  if (!isnan (options->scale_u) && !optics->has_scale)
     return ws_refuse_usage (error, "--scale-u: makes sense with --scale only");
-  return read_positive ("--scale", options->scale, &optics->mm_per_px, error) &&
-         read_positive ("--scale-u", options->scale_u, &optics->u_mm_per_px, error);
+  optics->mm_per_px = ws_option_number (options->scale, optics->mm_per_px);
+  optics->u_mm_per_px = ws_option_number (options->scale_u, optics->u_mm_per_px);
+  return TRUE;
 }
 
 static gboolean
@@ -206,7 +118,7 @@ read_calibration (const Options *options, WsJob *job, GError **error)
                               "with --calib only");
     return TRUE;
   }
-  if (options->scale != NULL)
+  if (!isnan (options->scale))
     return ws_refuse_usage (error, "give --calib or --scale, not both");
   job->use.calibration = ws_calibration_load (options->calib, error);
   if (job->use.calibration == NULL || !check_camera (options, job->use.calibration, error) ||
@@ -216,12 +128,12 @@ read_calibration (const Options *options, WsJob *job, GError **error)
   return TRUE;
 }
 
-static gboolean
-read_limits (const Options *options, WsImageLimits *limits, GError **error)
+static WsImageLimits
+limits_of (const Options *options)
 {
-  *limits = (WsImageLimits)WS_IMAGE_LIMITS_DEFAULT;
-  return read_positive ("--max-megapixels", options->max_megapixels, &limits->max_megapixels,
-                        error);
+  WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
+  limits.max_megapixels = ws_option_number (options->max_megapixels, limits.max_megapixels);
+  return limits;
 }
 
 /* Full names of what the views for a kind measure, ending in NULL. */
@@ -248,9 +160,7 @@ check_limit_name (const char *path, const WsToolCard *card, const char *quantity
   g_autofree char *family = ws_quantity_family (quantity);
   if (g_strv_contains (candidates, quantity) || g_strv_contains (candidates, family))
     return TRUE;
-  const char *meant = ws_suggest (quantity, candidates);
-  g_autofree char *hint = meant != NULL ? g_strdup_printf ("did you mean %s?", meant)
-                                        : g_strdup ("whetsight views lists the names");
+  g_autofree char *hint = ws_suggest_or (quantity, candidates, "whetsight views lists the names");
   g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [limits] %s: not measured on a %s; %s", path,
                quantity, ws_tool_kind_name (card->kind), hint);
   return FALSE;
@@ -294,10 +204,9 @@ refuse_view (const char *name, GError **error)
   for (const WsView *const *view = ws_views (); *view != NULL; view++)
     g_ptr_array_add (names, (gpointer)(*view)->name);
   g_ptr_array_add (names, NULL);
-  const char *meant = ws_suggest (name, (const char *const *)names->pdata);
-  if (meant != NULL)
-    return ws_refuse_usage (error, "--view: no view \"%s\"; did you mean %s?", name, meant);
-  return ws_refuse_usage (error, "--view: no view \"%s\"; whetsight views lists them", name);
+  g_autofree char *hint =
+    ws_suggest_or (name, (const char *const *)names->pdata, "whetsight views lists them");
+  return ws_refuse_usage (error, "--view: no view \"%s\"; %s", name, hint);
 }
 
 static gboolean
@@ -381,11 +290,12 @@ prepare (const Options *options, char **images, WsJob *job, GError **error)
 {
   job->json = options->json;
   job->out = options->out;
+  job->limits = limits_of (options);
   if (images == NULL)
     return ws_refuse_usage (error, "name at least one picture; see whetsight measure --help");
   return read_optics (options, &job->optics, error) && read_calibration (options, job, error) &&
-         read_limits (options, &job->limits, error) && read_card (options, job, error) &&
-         choose_view (options, job, error) && prepare_out (job, images, error);
+         read_card (options, job, error) && choose_view (options, job, error) &&
+         prepare_out (job, images, error);
 }
 
 static gboolean
@@ -399,8 +309,6 @@ prepare_archive_options (const Options *options, GError **error)
                             "with --archive only");
   if (options->resume && options->again)
     return ws_refuse_usage (error, "give --resume or --again, not both");
-  if (options->jobs < 0)
-    return ws_refuse_usage (error, "--jobs: expected a number above 0, found %d", options->jobs);
   return TRUE;
 }
 
@@ -444,21 +352,78 @@ open_archive (const Options *options, gboolean has_folders, WsJob *job)
   return ws_fail (error);
 }
 
-int
-ws_verb_measure (char ***arguments)
+static int
+measure (gpointer data, char **words)
 {
-  g_auto (Options) options = { 0 };
+  const Options *options = data;
   g_auto (WsJob) job = { 0 };
   g_auto (GStrv) images = NULL;
   gboolean has_folders = FALSE;
   GError *error = NULL;
-  if (!parse_options (arguments, &options, &error) || !prepare_archive_options (&options, &error))
+  (void)words;
+  if (!prepare_archive_options (options, &error))
     return ws_fail (error);
-  if (options.images != NULL)
-    images = ws_batch_expand (options.images, &has_folders, &error);
-  if (error != NULL || !prepare (&options, images, &job, &error))
+  if (options->images != NULL)
+    images = ws_batch_expand (options->images, &has_folders, &error);
+  if (error != NULL || !prepare (options, images, &job, &error))
     return ws_fail (error);
-  const int opened = open_archive (&options, has_folders, &job);
-  const int status = ws_batch_run (&job, images, (guint)options.jobs, has_folders);
+  const int opened = open_archive (options, has_folders, &job);
+  const int status = ws_batch_run (&job, images, (guint)options->jobs, has_folders);
   return MAX (opened, status);
 }
+
+static const WsOptionCheck is_jobs = { .phrase = "expected a number above 0", .most = G_MAXINT };
+
+static const WsOption options[] = {
+  { WS_OPTION_FILE, "tool", 't', G_STRUCT_OFFSET (Options, tool), "CARD",
+    "Tool card; without it, a tool of unknown size that the view shows", NULL },
+  { WS_OPTION_TEXT, "view", 'v', G_STRUCT_OFFSET (Options, view), "VIEW",
+    "View; the usual one for the kind of tool by default (see: whetsight views)", &ws_check_view },
+  { WS_OPTION_NUMBER, "scale", 's', G_STRUCT_OFFSET (Options, scale), "MM_PER_PX",
+    "Millimetres a pixel; without it lengths are in pixels", &ws_check_above_zero },
+  { WS_OPTION_NUMBER, "scale-u", 0, G_STRUCT_OFFSET (Options, scale_u), "MM_PER_PX",
+    "Standard uncertainty of the scale, 0 by default", &ws_check_above_zero },
+  { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (Options, calib), "NAME.calib",
+    "Calibration of the camera (see: whetsight calibrate); in place of --scale", NULL },
+  { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (Options, camera), "NAME",
+    "Refuse a calibration made for another camera than NAME", NULL },
+  { WS_OPTION_FLAG, "allow-expired", 0, G_STRUCT_OFFSET (Options, allow_expired), NULL,
+    "Use an expired calibration; the record says so", NULL },
+  { WS_OPTION_FLAG, "ignore-failed-check", 0, G_STRUCT_OFFSET (Options, ignore_check), NULL,
+    "Accept tools although the calibration failed its last check; the record says so", NULL },
+  { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (Options, out), "DIR",
+    "Write NAME.annotated.png and NAME.record.json there", NULL },
+  { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (Options, json), NULL,
+    "Print records, one a line, instead of text", NULL },
+  { WS_OPTION_FILE, "archive", 'a', G_STRUCT_OFFSET (Options, archive), "DIR",
+    "Keep each result with its pictures in this archive (see: whetsight archive)", NULL },
+  { WS_OPTION_TEXT, "station", 0, G_STRUCT_OFFSET (Options, station), "NAME",
+    "Where it was measured, for the archive", NULL },
+  { WS_OPTION_TEXT, "grinder", 0, G_STRUCT_OFFSET (Options, grinder), "NAME",
+    "Who or what ground the tool, for the archive", NULL },
+  { WS_OPTION_FLAG, "reground", 0, G_STRUCT_OFFSET (Options, reground), NULL,
+    "The tool was reground since it was last measured, for the archive", NULL },
+  { WS_OPTION_FLAG, "resume", 0, G_STRUCT_OFFSET (Options, resume), NULL,
+    "Skip pictures that the archive holds, measured the same way; folders always do", NULL },
+  { WS_OPTION_FLAG, "again", 0, G_STRUCT_OFFSET (Options, again), NULL,
+    "Measure all pictures of a folder, whatever the archive holds", NULL },
+  { WS_OPTION_COUNT, "jobs", 0, G_STRUCT_OFFSET (Options, jobs), "N",
+    "Measure so many pictures at once, one a processor by default", &is_jobs },
+  { WS_OPTION_NUMBER, "max-megapixels", 0, G_STRUCT_OFFSET (Options, max_megapixels), "N",
+    "Refuse larger pictures, 100 by default", &ws_check_above_zero },
+  { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (Options, images), "IMAGE|FOLDER…", NULL, NULL },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_verb_measure = {
+  .name = "measure",
+  .summary = "measure tools in pictures, judge them, say what to grind",
+  .about = "Measures the tool in each picture, judges it by its card, and says what to grind.",
+  .exits =
+    "Exit status: 0 accept, 1 reject, 2 undecided, 3 retake the picture, 64 and above for "
+    "errors;\nwith several pictures the worst in the order accept, undecided, reject, retake, "
+    "error.",
+  .groups = { { options, 0 } },
+  .size = sizeof (Options),
+  .run = measure,
+};

@@ -17,76 +17,31 @@ typedef struct
   WsFilterOptions filter;
 } Options;
 
-static void
-options_clear (Options *options)
+static const char *
+paper (guint i)
 {
-  g_free (options->archive);
-  g_free (options->pdf);
-  g_free (options->paper);
-  g_free (options->lengths);
-  ws_filter_options_clear (&options->filter);
+  static const char *const names[] = { [WS_PAPER_A4] = "a4", [WS_PAPER_LETTER] = "letter" };
+  return i < G_N_ELEMENTS (names) ? names[i] : NULL;
 }
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
-
-static gboolean
-choose (const char *option, const char *word, const char *const *words, int *choice, GError **error)
+static const char *
+lengths (guint i)
 {
-  for (int i = 0; word != NULL && words[i] != NULL; i++)
-    if (g_str_equal (word, words[i]))
-    {
-      *choice = i;
-      return TRUE;
-    }
-  if (word == NULL)
-    return TRUE;
-  g_autofree char *known = g_strjoinv (", ", (char **)words);
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "%s: expected one of %s; found \"%s\"", option,
-               known, word);
-  return FALSE;
-}
-
-static gboolean
-read_style (const Options *options, WsPdfStyle *style, GError **error)
-{
-  static const char *const papers[] = { "a4", "letter", NULL };
-  static const char *const lengths[] = { "mm", "mm-in", "in-mm", NULL };
-  int paper = WS_PAPER_A4, length = WS_LENGTHS_MM_INCHES;
-  if (!choose ("--paper", options->paper, papers, &paper, error) ||
-      !choose ("--lengths", options->lengths, lengths, &length, error))
-    return FALSE;
-  style->paper = (WsPaperSize)paper;
-  style->lengths = (WsLengths)length;
-  style->lookup = ws_lookup_quantity;
-  return TRUE;
-}
-
-static gboolean
-parse (char ***arguments, Options *options, GError **error)
-{
-  const GOptionEntry entries[] = {
-    { "archive", 'a', 0, G_OPTION_ARG_FILENAME, &options->archive, "The archive", "DIR" },
-    { "pdf", 'o', 0, G_OPTION_ARG_FILENAME, &options->pdf, "Write the report there", "FILE" },
-    { "paper", 0, 0, G_OPTION_ARG_STRING, &options->paper, "a4 (by default) or letter", "SIZE" },
-    { "lengths", 0, 0, G_OPTION_ARG_STRING, &options->lengths,
-      "mm, mm-in (inches in brackets, by default) or in-mm", "UNITS" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
+  static const char *const names[] = {
+    [WS_LENGTHS_MM] = "mm", [WS_LENGTHS_MM_INCHES] = "mm-in", [WS_LENGTHS_INCHES_MM] = "in-mm"
   };
-  g_autoptr (GOptionContext) context = g_option_context_new ("[ID…]");
-  g_option_context_set_summary (
-    context, "Prints inspections of an archive as PDF, a page each with a line to sign; of "
-             "several, a summary comes\nfirst. Which ones: their ids, or the options that archive "
-             "list takes.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  ws_filter_options_add (&options->filter, context);
-  if (!g_option_context_parse_strv (context, arguments, error))
-    return FALSE;
-  if (options->archive != NULL && options->pdf != NULL)
-    return TRUE;
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
-               "name the archive with --archive and the file with --pdf; see whetsight report "
-               "--help");
-  return FALSE;
+  return i < G_N_ELEMENTS (names) ? names[i] : NULL;
+}
+
+static const WsOptionCheck is_paper = { .word = paper };
+static const WsOptionCheck is_lengths = { .word = lengths };
+
+static gboolean
+check (const Options *options, GError **error)
+{
+  return (options->archive != NULL && options->pdf != NULL) ||
+         ws_refuse_usage (error, "name the archive with --archive and the file with --pdf; see "
+                                 "whetsight report --help");
 }
 
 static gboolean
@@ -155,18 +110,47 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
          ws_file_save (options->pdf, g_bytes_get_data (pdf, NULL), g_bytes_get_size (pdf), error);
 }
 
-int
-ws_verb_report (char ***arguments)
+static int
+report (gpointer data, char **words)
 {
-  g_auto (Options) options = { 0 };
+  const Options *options = data;
   g_autoptr (WsArchive) archive = NULL;
   g_autoptr (GPtrArray) found = NULL;
-  WsPdfStyle style = { 0 };
   GError *error = NULL;
-  if (!parse (arguments, &options, &error) || !read_style (&options, &style, &error) ||
-      (archive = ws_archive_open (options.archive, WS_ARCHIVE_READ, &error)) == NULL ||
-      (found = find (&options, archive, *arguments + 1, &error)) == NULL ||
-      !print (&options, archive, found, &style, &error))
+  WsPdfStyle style = {
+    .paper = (WsPaperSize)ws_option_word_index (&is_paper, options->paper, WS_PAPER_A4),
+    .lengths =
+      (WsLengths)ws_option_word_index (&is_lengths, options->lengths, WS_LENGTHS_MM_INCHES),
+    .lookup = ws_lookup_quantity,
+  };
+  if (!check (options, &error) ||
+      (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
+      (found = find (options, archive, words + 1, &error)) == NULL ||
+      !print (options, archive, found, &style, &error))
     return ws_fail (error);
   return WS_EXIT_ACCEPT;
 }
+
+static const WsOption options[] = {
+  { WS_OPTION_FILE, "archive", 'a', G_STRUCT_OFFSET (Options, archive), "DIR", "The archive",
+    NULL },
+  { WS_OPTION_FILE, "pdf", 'o', G_STRUCT_OFFSET (Options, pdf), "FILE", "Write the report there",
+    NULL },
+  { WS_OPTION_WORD, "paper", 0, G_STRUCT_OFFSET (Options, paper), "SIZE",
+    "a4 (by default) or letter", &is_paper },
+  { WS_OPTION_WORD, "lengths", 0, G_STRUCT_OFFSET (Options, lengths), "UNITS",
+    "mm, mm-in (inches in brackets, by default) or in-mm", &is_lengths },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_verb_report = {
+  .name = "report",
+  .summary = "print inspections of an archive as PDF",
+  .arguments = "[ID…]",
+  .about =
+    "Prints inspections of an archive as PDF, a page each with a line to sign; of several, a "
+    "summary comes\nfirst. Which ones: their ids, or the options that archive list takes.",
+  .groups = { { options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (Options, filter) } },
+  .size = sizeof (Options),
+  .run = report,
+};

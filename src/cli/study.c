@@ -16,25 +16,12 @@ typedef struct
 {
   char *plan;
   char *column;
-  char *pool;
-  char *tolerance;
+  double pool;
+  double tolerance;
   char *archive;
   char *quantity;
   gboolean json;
 } Options;
-
-static void
-options_clear (Options *options)
-{
-  g_free (options->plan);
-  g_free (options->column);
-  g_free (options->pool);
-  g_free (options->tolerance);
-  g_free (options->archive);
-  g_free (options->quantity);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
 
 /* The table's cells by part and operator. */
 typedef struct
@@ -234,67 +221,63 @@ study_plan (const Options *options, double pool, WsStudy *study, GError **error)
 }
 
 static gboolean
-read_number (const char *option, const char *text, double least, double most, double *value,
-             GError **error)
+check (const Options *options, char **words, GError **error)
 {
-  if (text == NULL || (ws_number_parse (text, value) && *value >= least && *value <= most))
-    return TRUE;
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
-               "%s: expected a number of %g or more%s, found \"%s\"", option, least,
-               isfinite (most) ? ", 1 at most" : "", text);
-  return FALSE;
-}
-
-static gboolean
-parse (char ***arguments, Options *options, GError **error)
-{
-  const GOptionEntry entries[] = {
-    { "plan", 'p', 0, G_OPTION_ARG_FILENAME, &options->plan,
-      "Table with the columns part, operator and value, a line a trial", "CSV" },
-    { "column", 0, 0, G_OPTION_ARG_STRING, &options->column, "The values are in this column",
-      "NAME" },
-    { "archive", 'a', 0, G_OPTION_ARG_FILENAME, &options->archive,
-      "Take values from this archive: the plan's column inspection names ids", "DIR" },
-    { "quantity", 'q', 0, G_OPTION_ARG_STRING, &options->quantity, "and of this quantity", "NAME" },
-    { "pool", 0, 0, G_OPTION_ARG_STRING, &options->pool,
-      "Pool part x operator with repeatability when its p is above this; 0.25 by default, 1 never",
-      "P" },
-    { "tolerance", 0, 0, G_OPTION_ARG_STRING, &options->tolerance,
-      "Width of the tolerance that the gauge is for", "WIDTH" },
-    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json, "Print JSON instead of text", NULL },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (
-    context, "Says how much of the spread of measured values comes from the gauge: a crossed study "
-             "(every\noperator measures every part equally often) by analysis of variance.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  if (!g_option_context_parse_strv (context, arguments, error))
-    return FALSE;
-  if (options->plan != NULL && g_strv_length (*arguments) == 1 &&
+  if (options->plan != NULL && words[1] == NULL &&
       (options->archive == NULL) == (options->quantity == NULL))
     return TRUE;
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "%s; see whetsight study --help",
-               options->plan == NULL            ? "name the table with --plan"
-               : g_strv_length (*arguments) > 1 ? "study takes no arguments"
+  return ws_refuse_usage (error, "%s; see whetsight study --help",
+                          options->plan == NULL ? "name the table with --plan"
+                          : words[1] != NULL    ? "study takes no arguments"
                                                 : "--archive and --quantity belong together");
-  return FALSE;
 }
 
-int
-ws_verb_study (char ***arguments)
+static int
+study (gpointer data, char **words)
 {
-  g_auto (Options) options = { 0 };
+  const Options *options = data;
   GError *error = NULL;
   WsStudy study;
-  double pool = WS_STUDY_POOL, tolerance = 0.0;
-  if (!parse (arguments, &options, &error) ||
-      !read_number ("--pool", options.pool, 0.0, 1.0, &pool, &error) ||
-      !read_number ("--tolerance", options.tolerance, 0.0, INFINITY, &tolerance, &error) ||
-      !study_plan (&options, pool, &study, &error))
+  const double pool = ws_option_number (options->pool, WS_STUDY_POOL);
+  const double tolerance = ws_option_number (options->tolerance, 0.0);
+  if (!check (options, words, &error) || !study_plan (options, pool, &study, &error))
     return ws_fail (error);
-  g_autofree char *text = options.json ? ws_study_json (&study, pool, tolerance)
-                                       : ws_study_text (&study, pool, tolerance);
-  printf ("%s%s", text, options.json ? "\n" : "");
+  g_autofree char *text = options->json ? ws_study_json (&study, pool, tolerance)
+                                        : ws_study_text (&study, pool, tolerance);
+  printf ("%s%s", text, options->json ? "\n" : "");
   return WS_EXIT_ACCEPT;
 }
+
+static const WsOptionCheck is_probability = { .phrase = "expected a number of 0 or more, 1 at most",
+                                              .most = 1.0 };
+static const WsOptionCheck is_width = { .phrase = "expected a number of 0 or more",
+                                        .most = INFINITY };
+
+static const WsOption options[] = {
+  { WS_OPTION_FILE, "plan", 'p', G_STRUCT_OFFSET (Options, plan), "CSV",
+    "Table with the columns part, operator and value, a line a trial", NULL },
+  { WS_OPTION_TEXT, "column", 0, G_STRUCT_OFFSET (Options, column), "NAME",
+    "The values are in this column", NULL },
+  { WS_OPTION_FILE, "archive", 'a', G_STRUCT_OFFSET (Options, archive), "DIR",
+    "Take values from this archive: the plan's column inspection names ids", NULL },
+  { WS_OPTION_TEXT, "quantity", 'q', G_STRUCT_OFFSET (Options, quantity), "NAME",
+    "and of this quantity", NULL },
+  { WS_OPTION_NUMBER, "pool", 0, G_STRUCT_OFFSET (Options, pool), "P",
+    "Pool part x operator with repeatability when its p is above this; 0.25 by default, 1 never",
+    &is_probability },
+  { WS_OPTION_NUMBER, "tolerance", 0, G_STRUCT_OFFSET (Options, tolerance), "WIDTH",
+    "Width of the tolerance that the gauge is for", &is_width },
+  { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (Options, json), NULL,
+    "Print JSON instead of text", NULL },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_verb_study = {
+  .name = "study",
+  .summary = "say how much of the spread of values comes from the gauge",
+  .about = "Says how much of the spread of measured values comes from the gauge: a crossed study "
+           "(every\noperator measures every part equally often) by analysis of variance.",
+  .groups = { { options, 0 } },
+  .size = sizeof (Options),
+  .run = study,
+};

@@ -46,3 +46,10 @@ ws_suggest (const char *word, const char *const *candidates)
   }
   return nearest;
 }
+
+char *
+ws_suggest_or (const char *word, const char *const *candidates, const char *otherwise)
+{
+  const char *meant = ws_suggest (word, candidates);
+  return meant != NULL ? g_strdup_printf ("did you mean %s?", meant) : g_strdup (otherwise);
+}

@@ -15,42 +15,13 @@ typedef struct
   WsFilterOptions filter;
 } Options;
 
-static void
-options_clear (Options *options)
-{
-  g_free (options->archive);
-  g_free (options->png);
-  g_free (options->svg);
-  ws_filter_options_clear (&options->filter);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
-
 static gboolean
-parse (char ***arguments, Options *options, GError **error)
+check (const Options *options, char **words, GError **error)
 {
-  const GOptionEntry entries[] = {
-    { "archive", 'a', 0, G_OPTION_ARG_FILENAME, &options->archive, "The archive", "DIR" },
-    { "png", 0, 0, G_OPTION_ARG_FILENAME, &options->png, "Draw the chart there", "FILE" },
-    { "svg", 0, 0, G_OPTION_ARG_FILENAME, &options->svg, "Draw the chart there", "FILE" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (
-    context, "Shows a quantity in time with control limits (individuals and moving ranges), U and "
-             "regrinds: of one\ntool (--tool), a kind of tool (--kind) or of what somebody ground "
-             "(--grinder).");
-  g_option_context_add_main_entries (context, entries, NULL);
-  ws_filter_options_add (&options->filter, context);
-  if (!g_option_context_parse_strv (context, arguments, error))
-    return FALSE;
-  if (options->archive != NULL && options->filter.quantity != NULL &&
-      g_strv_length (*arguments) == 1)
-    return TRUE;
-  g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
-               "name the archive with --archive and what to show with --quantity; see whetsight "
-               "trend --help");
-  return FALSE;
+  return (options->archive != NULL && options->filter.quantity != NULL && words[1] == NULL) ||
+         ws_refuse_usage (error,
+                          "name the archive with --archive and what to show with --quantity; "
+                          "see whetsight trend --help");
 }
 
 /* "point_angle_deg of QT-D-0118, ground by R. Vane"; free with g_free(). */
@@ -119,16 +90,36 @@ find (const Options *options, WsArchive *archive, GError **error)
   return values;
 }
 
-int
-ws_verb_trend (char ***arguments)
+static int
+trend (gpointer data, char **words)
 {
-  g_auto (Options) options = { 0 };
+  const Options *options = data;
   g_autoptr (WsArchive) archive = NULL;
   g_autoptr (GPtrArray) values = NULL;
   GError *error = NULL;
-  if (!parse (arguments, &options, &error) ||
-      (archive = ws_archive_open (options.archive, WS_ARCHIVE_READ, &error)) == NULL ||
-      (values = find (&options, archive, &error)) == NULL || !show (&options, values, &error))
+  if (!check (options, words, &error) ||
+      (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
+      (values = find (options, archive, &error)) == NULL || !show (options, values, &error))
     return ws_fail (error);
   return WS_EXIT_ACCEPT;
 }
+
+static const WsOption options[] = { { WS_OPTION_FILE, "archive", 'a',
+                                      G_STRUCT_OFFSET (Options, archive), "DIR", "The archive",
+                                      NULL },
+                                    { WS_OPTION_FILE, "png", 0, G_STRUCT_OFFSET (Options, png),
+                                      "FILE", "Draw the chart there", NULL },
+                                    { WS_OPTION_FILE, "svg", 0, G_STRUCT_OFFSET (Options, svg),
+                                      "FILE", "Draw the chart there", NULL },
+                                    WS_OPTIONS_END };
+
+const WsCommand ws_verb_trend = {
+  .name = "trend",
+  .summary = "show a quantity in time, with control limits",
+  .about = "Shows a quantity in time with control limits (individuals and moving ranges), U and "
+           "regrinds: of one\ntool (--tool), a kind of tool (--kind) or of what somebody ground "
+           "(--grinder).",
+  .groups = { { options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (Options, filter) } },
+  .size = sizeof (Options),
+  .run = trend,
+};

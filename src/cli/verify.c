@@ -19,14 +19,14 @@ typedef struct
 {
   char *calib;
   char *shots;
-  char *pin;
-  char *outer;
-  char *inner;
-  char *diameter_u;
+  double pin;
+  double outer;
+  double inner;
+  double diameter_u;
   gboolean target;
   int columns, rows;
-  char *square;
-  char *square_u;
+  double square;
+  double square_u;
   char *chart;
   gboolean json;
   char **images;
@@ -47,23 +47,6 @@ typedef struct
 } Job;
 
 static void
-options_clear (Options *options)
-{
-  g_free (options->calib);
-  g_free (options->shots);
-  g_free (options->pin);
-  g_free (options->outer);
-  g_free (options->inner);
-  g_free (options->diameter_u);
-  g_free (options->square);
-  g_free (options->square_u);
-  g_free (options->chart);
-  g_strfreev (options->images);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Options, options_clear)
-
-static void
 job_clear (Job *job)
 {
   ws_calibration_free (job->calibration);
@@ -76,62 +59,6 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Job, job_clear)
 
 /* ---- Options ---------------------------------------------------------------------- */
 
-static gboolean
-parse_options (char ***arguments, Options *options, GError **error)
-{
-  const GOptionEntry entries[] = {
-    { "calib", 'c', 0, G_OPTION_ARG_FILENAME, &options->calib, "Calibration to check",
-      "NAME.calib" },
-    { "shots", 's', 0, G_OPTION_ARG_FILENAME, &options->shots,
-      "Pictures and sizes: file,diameter_mm,u_mm or file,outer_mm,inner_mm,u_mm", "LIST.csv" },
-    { "pin", 0, 0, G_OPTION_ARG_STRING, &options->pin,
-      "Diameter of the pin that every PICTURE shows", "MM" },
-    { "outer", 0, 0, G_OPTION_ARG_STRING, &options->outer,
-      "Outer diameter of the ring or disc that every PICTURE shows", "MM" },
-    { "inner", 0, 0, G_OPTION_ARG_STRING, &options->inner, "Its inner diameter", "MM" },
-    { "diameter-u", 0, 0, G_OPTION_ARG_STRING, &options->diameter_u,
-      "Standard uncertainty of these diameters, 0 by default", "MM" },
-    { "target", 0, 0, G_OPTION_ARG_NONE, &options->target,
-      "Every PICTURE shows a chessboard in the measuring plane", NULL },
-    { "columns", 0, 0, G_OPTION_ARG_INT, &options->columns, "Inner corners along a row", "N" },
-    { "rows", 0, 0, G_OPTION_ARG_INT, &options->rows, "Inner corners along a column", "N" },
-    { "square", 0, 0, G_OPTION_ARG_STRING, &options->square, "Side of a square", "MM" },
-    { "square-u", 0, 0, G_OPTION_ARG_STRING, &options->square_u,
-      "Its standard uncertainty as mean over the board, 0 by default", "MM" },
-    { "chart", 0, 0, G_OPTION_ARG_FILENAME, &options->chart,
-      "Draw the control chart of all checks there", "FILE.png|FILE.svg" },
-    { "json", 'j', 0, G_OPTION_ARG_NONE, &options->json,
-      "Print JSON, one line for each size, instead of text", NULL },
-    { G_OPTION_REMAINING, 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &options->images, NULL, "PICTURE…" },
-    { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL },
-  };
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  g_option_context_set_summary (
-    context, "Checks a calibration against things of known size that it wasn't made with, and adds "
-             "the outcome\nto NAME.checks.csv beside it.");
-  g_option_context_set_description (
-    context, "A size passes when |E_n| <= 1, with E_n = deviation / sqrt (U^2 + U_reference^2).\n"
-             "Exit status: 0 all passed, 1 a size failed, 3 a picture can't be measured, 64 and "
-             "above for errors;\nwith several pictures the worst in this order.");
-  g_option_context_add_main_entries (context, entries, NULL);
-  return g_option_context_parse_strv (context, arguments, error);
-}
-
-/* `value` stays as it is when the option wasn't given. */
-static gboolean
-read_length (const char *option, const char *text, gboolean may_be_zero, double *value,
-             GError **error)
-{
-  double number;
-  if (text == NULL)
-    return TRUE;
-  if (!ws_number_parse (text, &number) || number < 0 || (!may_be_zero && !(number > 0)))
-    return ws_refuse_usage (error, "%s: expected millimetres%s with a decimal point, found \"%s\"",
-                            option, may_be_zero ? "" : " above 0", text);
-  *value = number;
-  return TRUE;
-}
-
 static void
 shot_destroy (gpointer data)
 {
@@ -142,15 +69,13 @@ shot_destroy (gpointer data)
 static gboolean
 read_diameters (const Options *options, WsShot *shot, GError **error)
 {
-  shot->kind = options->pin != NULL ? WS_SHOT_PIN : WS_SHOT_DISC;
-  if (options->square != NULL || options->square_u != NULL || options->columns != 0 ||
+  shot->kind = !isnan (options->pin) ? WS_SHOT_PIN : WS_SHOT_DISC;
+  if (!isnan (options->square) || !isnan (options->square_u) || options->columns != 0 ||
       options->rows != 0)
     return ws_refuse_usage (error, "--columns, --rows, --square and --square-u go with --target");
-  if (!read_length ("--pin", options->pin, FALSE, &shot->size_mm, error) ||
-      !read_length ("--outer", options->outer, FALSE, &shot->size_mm, error) ||
-      !read_length ("--inner", options->inner, FALSE, &shot->hole_mm, error) ||
-      !read_length ("--diameter-u", options->diameter_u, TRUE, &shot->u_mm, error))
-    return FALSE;
+  shot->size_mm = ws_option_number (options->pin, options->outer);
+  shot->hole_mm = options->inner;
+  shot->u_mm = ws_option_number (options->diameter_u, 0);
   if (shot->hole_mm >= shot->size_mm)
     return ws_refuse_usage (error, "--inner: expected less than --outer");
   return TRUE;
@@ -165,12 +90,13 @@ read_board (const Options *options, WsShot *shot, GError **error)
       options->rows < WS_TARGET_MIN_SIDE || options->rows > WS_TARGET_MAX_SIDE)
     return ws_refuse_usage (error, "--target: give --columns and --rows, inner corners, %d to %d",
                             WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
-  if (options->square == NULL || options->diameter_u != NULL)
+  if (isnan (options->square) || !isnan (options->diameter_u))
     return ws_refuse_usage (error, "--target: give --square, and its uncertainty as --square-u");
   shot->columns = (guint)options->columns;
   shot->rows = (guint)options->rows;
-  return read_length ("--square", options->square, FALSE, &shot->size_mm, error) &&
-         read_length ("--square-u", options->square_u, TRUE, &shot->u_mm, error);
+  shot->size_mm = options->square;
+  shot->u_mm = ws_option_number (options->square_u, 0);
+  return TRUE;
 }
 
 /* What every picture of the call shows, without a list. */
@@ -178,8 +104,8 @@ static gboolean
 read_short_form (const Options *options, Job *job, GError **error)
 {
   g_autoptr (WsShot) shown = ws_shot_new (NULL, WS_SHOT_PIN);
-  const gboolean is_disc = options->outer != NULL || options->inner != NULL;
-  const int n_kinds = (options->pin != NULL) + (options->target != FALSE) + is_disc;
+  const gboolean is_disc = !isnan (options->outer) || !isnan (options->inner);
+  const int n_kinds = (!isnan (options->pin)) + (options->target != FALSE) + is_disc;
   if (n_kinds != 1)
     return ws_refuse_usage (error,
                             "say what the pictures show, one of: --shots LIST.csv, --pin MM, "
@@ -204,8 +130,9 @@ read_shots (const Options *options, Job *job, GError **error)
 {
   if (options->shots == NULL)
     return read_short_form (options, job, error);
-  if (options->pin != NULL || options->outer != NULL || options->inner != NULL || options->target ||
-      options->diameter_u != NULL || options->square != NULL || options->images != NULL)
+  if (!isnan (options->pin) || !isnan (options->outer) || !isnan (options->inner) ||
+      options->target || !isnan (options->diameter_u) || !isnan (options->square) ||
+      options->images != NULL)
     return ws_refuse_usage (error,
                             "--shots: the list names pictures and sizes; leave out the others");
   job->shots = ws_shots_load (options->shots, error);
@@ -473,13 +400,13 @@ worse (int a, int b)
   return MAX (a, b);
 }
 
-int
-ws_verb_verify (char ***arguments)
+static int
+verify (gpointer options, char **words)
 {
   GError *error = NULL;
-  g_auto (Options) options = { 0 };
   g_auto (Job) job = { 0 };
-  if (!parse_options (arguments, &options, &error) || !read_job (&options, &job, &error))
+  (void)words;
+  if (!read_job (options, &job, &error))
     return ws_fail (error);
   warn_of_expiry (&job);
   int status = WS_EXIT_ACCEPT;
@@ -491,3 +418,55 @@ ws_verb_verify (char ***arguments)
       g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
   return status;
 }
+
+static const WsOptionCheck is_size = {
+  .phrase = "expected millimetres above 0 with a decimal point", .most = INFINITY, .above = TRUE
+};
+static const WsOptionCheck is_u = { .phrase = "expected millimetres with a decimal point",
+                                    .most = INFINITY };
+
+static const WsOption options[] = {
+  { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (Options, calib), "NAME.calib",
+    "Calibration to check", NULL },
+  { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (Options, shots), "LIST.csv",
+    "Pictures and sizes: file,diameter_mm,u_mm or file,outer_mm,inner_mm,u_mm", NULL },
+  { WS_OPTION_NUMBER, "pin", 0, G_STRUCT_OFFSET (Options, pin), "MM",
+    "Diameter of the pin that every PICTURE shows", &is_size },
+  { WS_OPTION_NUMBER, "outer", 0, G_STRUCT_OFFSET (Options, outer), "MM",
+    "Outer diameter of the ring or disc that every PICTURE shows", &is_size },
+  { WS_OPTION_NUMBER, "inner", 0, G_STRUCT_OFFSET (Options, inner), "MM", "Its inner diameter",
+    &is_size },
+  { WS_OPTION_NUMBER, "diameter-u", 0, G_STRUCT_OFFSET (Options, diameter_u), "MM",
+    "Standard uncertainty of these diameters, 0 by default", &is_u },
+  { WS_OPTION_FLAG, "target", 0, G_STRUCT_OFFSET (Options, target), NULL,
+    "Every PICTURE shows a chessboard in the measuring plane", NULL },
+  { WS_OPTION_COUNT, "columns", 0, G_STRUCT_OFFSET (Options, columns), "N",
+    "Inner corners along a row", NULL },
+  { WS_OPTION_COUNT, "rows", 0, G_STRUCT_OFFSET (Options, rows), "N",
+    "Inner corners along a column", NULL },
+  { WS_OPTION_NUMBER, "square", 0, G_STRUCT_OFFSET (Options, square), "MM", "Side of a square",
+    &is_size },
+  { WS_OPTION_NUMBER, "square-u", 0, G_STRUCT_OFFSET (Options, square_u), "MM",
+    "Its standard uncertainty as mean over the board, 0 by default", &is_u },
+  { WS_OPTION_FILE, "chart", 0, G_STRUCT_OFFSET (Options, chart), "FILE.png|FILE.svg",
+    "Draw the control chart of all checks there", NULL },
+  { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (Options, json), NULL,
+    "Print JSON, one line for each size, instead of text", NULL },
+  { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (Options, images), "PICTURE…", NULL, NULL },
+  WS_OPTIONS_END
+};
+
+const WsCommand ws_verb_verify = {
+  .name = "verify",
+  .summary = "check a calibration against things of known size",
+  .about =
+    "Checks a calibration against things of known size that it wasn't made with, and adds the "
+    "outcome\nto NAME.checks.csv beside it.",
+  .notes = "A size passes when |E_n| <= 1, with E_n = deviation / sqrt (U^2 + U_reference^2).",
+  .exits =
+    "Exit status: 0 all passed, 1 a size failed, 3 a picture can't be measured, 64 and above "
+    "for errors;\nwith several pictures the worst in this order.",
+  .groups = { { options, 0 } },
+  .size = sizeof (Options),
+  .run = verify,
+};

@@ -32,20 +32,22 @@ print_view (const WsView *view)
     print_quantity (&view->quantities[i]);
 }
 
-int
-ws_verb_views (char ***arguments)
+static int
+run (gpointer options, char **words)
 {
-  g_autoptr (GOptionContext) context = g_option_context_new (NULL);
-  GError *error = NULL;
-  g_option_context_set_summary (context, "Lists the views and what each of them measures. The "
-                                         "names are those of tool cards and records;\nwithout a "
-                                         "scale lengths end in _px. The second column is the "
-                                         "ISO 13399 symbol.");
-  if (!g_option_context_parse_strv (context, arguments, &error))
-    return ws_fail (error);
-  if (g_strv_length (*arguments) > 1)
+  (void)options;
+  if (words[1] != NULL)
     return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "views takes no arguments"));
   for (const WsView *const *view = ws_views (); *view != NULL; view++)
     print_view (*view);
   return WS_EXIT_ACCEPT;
 }
+
+const WsCommand ws_verb_views = {
+  .name = "views",
+  .summary = "list the views and what each of them measures",
+  .about = "Lists the views and what each of them measures. The names are those of tool cards and "
+           "records;\nwithout a scale lengths end in _px. The second column is the ISO 13399 "
+           "symbol.",
+  .run = run,
+};
