@@ -39,13 +39,6 @@ const WsView *ws_view_find (const char *name);
 /* The view used for a kind when none is named; never NULL for a drill. */
 const WsView *ws_view_for_kind (WsToolKind kind);
 
-/* Which way to turn a drill whose `view_turn` is above or below 0. */
-#define WS_TURN_CLOCKWISE                                                                          \
-  "turn a right-hand drill clockwise as you look at its point (a left-hand one the other way)"
-#define WS_TURN_COUNTERCLOCKWISE                                                                   \
-  "turn a right-hand drill counterclockwise as you look at its point (a left-hand one the other "  \
-  "way)"
-
 /*
  * The whole job for one picture: measure, limits (the card's, else built-in),
  * verdicts, advice.  Never fails: a picture that can't be measured is a retake.

@@ -8,6 +8,7 @@
 #include <whetsight/whetsight.h>
 
 #include "cli/verbs.h"
+#include "tool/drill/view_turn.h"
 
 #define POLL_US 200000
 

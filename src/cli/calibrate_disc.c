@@ -5,6 +5,7 @@
 #include "base/geometry.h"
 #include "cli/calibrate_shots.h"
 #include "optics/calibrate/ring.h"
+#include "optics/lens.h"
 
 /* As for pins. */
 #define K1_STEP 1e-4

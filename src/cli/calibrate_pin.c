@@ -5,6 +5,7 @@
 #include "base/geometry.h"
 #include "cli/calibrate_shots.h"
 #include "optics/calibrate/pin.h"
+#include "optics/lens.h"
 
 /* Step of K1 that shows what it does to a width: small against one, large against rounding. */
 #define K1_STEP 1e-4

@@ -8,6 +8,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "optics/lens.h"
 #include "report/chart/residuals.h"
 
 #define COVERAGE 2.0

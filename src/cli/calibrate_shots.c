@@ -13,6 +13,7 @@
 #include "cli/calibrate.h"
 #include "cli/fail.h"
 #include "maths/stats.h"
+#include "optics/lens.h"
 
 static void
 seen_free (gpointer data)

@@ -1,6 +1,7 @@
 /*
  * `whetsight verify` as a user would run it, on pictures of pins and rings of known size.
  */
+#include "optics/lens.h"
 #include "optics/testing.h"
 
 #include <glib/gstdio.h>

@@ -1,4 +1,4 @@
-#include <whetsight/contour.h>
+#include "contour/correct.h"
 
 #include "base/geometry.h"
 

@@ -12,6 +12,7 @@
 #include "base/geometry.h"
 #include "base/key_file.h"
 #include "base/number.h"
+#include "contour/correct.h"
 
 #define KIND_OF_FILE "tool card"
 #define MAX_CARD_BYTES 65536

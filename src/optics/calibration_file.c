@@ -12,6 +12,7 @@
 #include "base/key_file.h"
 #include "base/number.h"
 #include "base/sha256.h"
+#include "optics/lens.h"
 
 #define KIND_OF_FILE "calibration"
 #define FORMAT "whetsight-calibration/1"

@@ -1,4 +1,5 @@
 #include "base/testing.h"
+#include "optics/lens.h"
 
 #include <glib/gstdio.h>
 #include <whetsight/calibration.h>

@@ -1,6 +1,7 @@
 #include "optics/correct.h"
 
 #include "base/geometry.h"
+#include "optics/lens.h"
 
 /* Length of the step along the normal that shows how the lens turns it, px. */
 #define STEP_PX 4.0

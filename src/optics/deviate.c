@@ -1,6 +1,7 @@
 #include "optics/deviate.h"
 
 #include "base/geometry.h"
+#include "optics/lens.h"
 
 /* Share of a variance that rounding may leave of it. */
 #define ROUNDING 1e-12

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "base/testing.h"
+#include "optics/lens.h"
 
 static WsLens
 near_lens (void)

@@ -1,4 +1,4 @@
-#include <whetsight/optics.h>
+#include "optics/lens.h"
 
 #include "base/geometry.h"
 #include "optics/pinhole.h"

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "base/testing.h"
+#include "optics/lens.h"
 
 /* A near camera with barrel distortion, its plane leaning and turned by 29 degrees. */
 static WsLens

@@ -6,6 +6,8 @@
 
 #include <whetsight/contour.h>
 
+#include "contour/correct.h"
+
 int LLVMFuzzerTestOneInput (const uint8_t *bytes, size_t n_bytes);
 
 /* What was taken must be one chain of finite segments, and stay so when corrected. */

@@ -6,6 +6,7 @@
  * generator as well ("reference pictures", see drill_side_test.c).
  */
 #include "base/testing.h"
+#include "optics/lens.h"
 #include "scene/blade.h"
 #include "trial/trial.h"
 

@@ -5,6 +5,7 @@
  * coordinate measuring machine.
  */
 #include "base/testing.h"
+#include "optics/lens.h"
 #include "scene/scene.h"
 #include "trial/trial.h"
 

@@ -6,6 +6,7 @@
  * as well where they are found, else their tests are skipped and say so.
  */
 #include "base/testing.h"
+#include "optics/lens.h"
 #include "scene/scene.h"
 #include "trial/trial.h"
 

@@ -1,4 +1,5 @@
 #include "camera.h"
+#include "optics/lens.h"
 
 #include <math.h>
 

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "base/testing.h"
+#include "optics/lens.h"
 
 #define COLUMNS 11
 #define ROWS 8

@@ -7,6 +7,7 @@
 #include "edge/outline.h"
 #include "maths/stats.h"
 #include "optics/correct.h"
+#include "optics/lens.h"
 #include "optics/propagate.h"
 
 /* Normals within this of the sides' own count as theirs; they are good to 3 degrees. */

@@ -1,5 +1,6 @@
 #include "optics/calibrate/pin.h"
 
+#include "optics/lens.h"
 #include "optics/testing.h"
 
 static const WsOptics bare = WS_OPTICS_UNKNOWN;

@@ -7,6 +7,7 @@
 #include "edge/outline.h"
 #include "maths/stats.h"
 #include "optics/correct.h"
+#include "optics/lens.h"
 #include "optics/propagate.h"
 
 /* Equal steps of the angle that the border is cut into: a median of about four points each, at

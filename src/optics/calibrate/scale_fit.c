@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "maths/stats.h"
+#include "optics/lens.h"
 
 /* Unknown: px per mm, edge shift in px, K1. */
 #define UNKNOWNS 3

@@ -13,6 +13,8 @@
 
 #include <whetsight/optics.h>
 
+#include "optics/lens.h"
+
 G_BEGIN_DECLS
 
 typedef struct

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "edge/testing.h"
+#include "optics/lens.h"
 
 #define S 0.01
 

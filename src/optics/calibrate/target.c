@@ -7,6 +7,7 @@
 #include "base/geometry.h"
 #include "maths/stats.h"
 #include "optics/calibrate/target_fit.h"
+#include "optics/lens.h"
 
 /* A view is bad whose corners lie that many times as far off as in the median of the others, and
  * at least so far.  Own choice: sound sets of pictures stay within 1.7 times. */

@@ -5,6 +5,7 @@
 #include <whetsight/error.h>
 
 #include "base/geometry.h"
+#include "optics/lens.h"
 #include "optics/pinhole.h"
 #include "vision/ws_vision.h"
 

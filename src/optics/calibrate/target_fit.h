@@ -6,6 +6,8 @@
 
 #include <whetsight/optics.h>
 
+#include "optics/lens.h"
+
 G_BEGIN_DECLS
 
 #define WS_TARGET_POSE 6                    /* rotation vector, translation */

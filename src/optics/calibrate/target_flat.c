@@ -7,6 +7,7 @@
 
 #include "base/geometry.h"
 #include "maths/stats.h"
+#include "optics/lens.h"
 
 /* Board = a (x, y) + b (-y, x) + (s, t) for ideal (x, y): a turn, growth and shift.  Then K1, and
  * two more by which a tilted board departs from that: stretch along x less y, and shear. */

@@ -1,3 +1,4 @@
+#include "optics/lens.h"
 #include "optics/testing.h"
 
 #include <whetsight/error.h>

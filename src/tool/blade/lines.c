@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "optics/deviate.h"
+#include "optics/lens.h"
 #include "result/build.h"
 #include "tool/silhouette.h"
 

@@ -21,6 +21,13 @@ typedef struct
 /* `web_px` is the web thickness by the tool card, NAN when unknown. */
 WsViewTurn ws_view_turn_estimate (const WsDrillPoint *point, double web_px);
 
+/* Which way to turn a drill whose `view_turn` is above or below 0. */
+#define WS_TURN_CLOCKWISE                                                                          \
+  "turn a right-hand drill clockwise as you look at its point (a left-hand one the other way)"
+#define WS_TURN_COUNTERCLOCKWISE                                                                   \
+  "turn a right-hand drill counterclockwise as you look at its point (a left-hand one the other "  \
+  "way)"
+
 G_END_DECLS
 
 #endif

@@ -8,6 +8,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "contour/correct.h"
 #include "result/build.h"
 #include "tool/form/deviation.h"
 #include "tool/form/segments.h"

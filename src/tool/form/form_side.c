@@ -7,6 +7,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "contour/correct.h"
 #include "result/build.h"
 #include "tool/blade/blade_side.h"
 #include "tool/cautions.h"

@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "maths/stats.h"
 #include "optics/deviate.h"
+#include "optics/lens.h"
 #include "result/build.h"
 #include "tool/silhouette.h"
 

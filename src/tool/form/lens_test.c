@@ -1,6 +1,7 @@
 #include "base/testing.h"
 
 #include "base/geometry.h"
+#include "optics/lens.h"
 #include "tool/form/lens.h"
 
 #define SCALE_MM 0.01

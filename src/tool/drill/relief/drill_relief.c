@@ -8,6 +8,7 @@
 #include "edge/find/coarse.h"
 #include "result/build.h"
 #include "tool/drill/relief/edge.h"
+#include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
 
 enum

@@ -11,6 +11,7 @@
 #include "tool/drill/fixture.h"
 #include "tool/drill/side/advice.h"
 #include "tool/drill/side/quantities.h"
+#include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
 #include "tool/silhouette.h"
 
