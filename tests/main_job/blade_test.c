@@ -8,6 +8,7 @@
 #include "base/testing.h"
 #include "optics/lens.h"
 #include "scene/blade.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
@@ -16,9 +17,9 @@
 
 /* Constants of the measuring side were set with seeds below 100; 100 to 199 judge them. */
 #define FIRST_SEED 140
-#define N_PLAN_SEEDS 6
-#define N_SIDE_SEEDS 10
-#define N_LOOK_SEEDS 6
+#define N_PLAN_SEEDS trial_scenes (6, 1)
+#define N_SIDE_SEEDS trial_scenes (10, 2)
+#define N_LOOK_SEEDS trial_scenes (6, 1)
 
 typedef struct
 {

@@ -8,12 +8,13 @@
 #include "scene/heat.h"
 #include "scene/profile.h"
 #include "scene/relief.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 700
-#define N_BLADES 16
+#define N_BLADES trial_scenes (16, 3)
 #define RELIEF_SEED 8100
 
 /* --- Pictures ---------------------------------------------------------------------- */

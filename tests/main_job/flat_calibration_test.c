@@ -7,6 +7,7 @@
 #include "scene/blade.h"
 #include "scene/profile.h"
 #include "trial/camera.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
@@ -14,7 +15,7 @@
 
 /* Not those that anything was set by. */
 #define FIRST_SEED 9500
-#define N_SEEDS 12
+#define N_SEEDS trial_scenes (12, 3)
 
 typedef struct
 {

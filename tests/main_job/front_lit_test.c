@@ -5,13 +5,14 @@
  */
 #include "base/testing.h"
 #include "scene/flank.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 300
-#define N_FACES 16
-#define N_ENDS 12
+#define N_FACES trial_scenes (16, 4)
+#define N_ENDS trial_scenes (12, 3)
 
 /* --- Sums ------------------------------------------------------------------------- */
 

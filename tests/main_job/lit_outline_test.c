@@ -4,6 +4,7 @@
  */
 #include "base/testing.h"
 #include "scene/scene.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
@@ -11,10 +12,10 @@
 
 /* Not those that anything was set by. */
 #define FIRST_SEED 7000
-#define N_SCENES 12
+#define N_SCENES trial_scenes (12, 3)
 
 /* Bands of light pass the ground's level in some: those may be refused. */
-#define MIN_MEASURED 6
+#define MIN_MEASURED (N_SCENES / 2)
 
 #define MIN_WITHIN 0.9
 #define MAX_OVER 2.5 /* times U */

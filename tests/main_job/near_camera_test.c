@@ -6,6 +6,7 @@
 #include "base/testing.h"
 #include "scene/scene.h"
 #include "trial/camera.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
@@ -13,7 +14,7 @@
 
 /* Not those that anything was set by. */
 #define FIRST_SEED 9000
-#define N_SCENES 20
+#define N_SCENES trial_scenes (20, 4)
 
 #define N_MODES SCENE_CORNER
 
@@ -258,7 +259,7 @@ records_say_what_was_corrected (void **state)
 
 /* --- Cameras that nobody calibrated -------------------------------------------- */
 
-#define N_UNCALIBRATED 16
+#define N_UNCALIBRATED trial_scenes (16, 3)
 #define UNCALIBRATED_SEED 18000
 
 /* The same lenses without their distortion, 120 to 2000 mm away. */
@@ -333,7 +334,7 @@ a_telecentric_calibration_measures_as_a_scale_does (void **state)
 {
   const Files *files = *state;
   g_autoptr (TrialTable) table = trial_table_new ();
-  for (guint i = 0; i < 10; i++)
+  for (guint i = 0; i < trial_scenes (10, 2); i++)
   {
     SceneDrill drill;
     SceneCamera camera;

@@ -4,12 +4,13 @@
  */
 #include "base/testing.h"
 #include "scene/relief.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 101
-#define N_SCENES 10
+#define N_SCENES trial_scenes (10, 3)
 
 /* A clear one, telecentric. */
 #define TURNED_SEED 107

@@ -4,12 +4,13 @@
  */
 #include "base/testing.h"
 #include "scene/tip.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 3001
-#define N_SCENES 12
+#define N_SCENES trial_scenes (12, 3)
 
 typedef struct
 {

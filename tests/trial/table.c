@@ -22,6 +22,9 @@ static const char *const names[TRIAL_N_QUANTITIES] = {
   "lip_straightness_a_mm",
   "lip_straightness_b_mm",
   "chisel_flat_mm",
+  "chip_depth_a_mm",
+  "chip_depth_b_mm",
+  "view_turn_deg",
   "side_rake_deg",
   "side_clearance_left_deg",
   "side_clearance_right_deg",
@@ -34,6 +37,13 @@ static const char *const names[TRIAL_N_QUANTITIES] = {
   "front_relief_deg",
   "top_rake_deg",
   "tip_height_mm",
+  "lip_relief_deg",
+  "chisel_edge_angle_deg",
+  "chisel_edge_length_mm",
+  "web_thickness_mm",
+  "margin_width_mm",
+  "wear_land_mean_mm",
+  "burn_depth_max_mm",
 };
 
 const char *
@@ -73,20 +83,27 @@ size_of (const json_t *truth)
   return 1.0;
 }
 
-gboolean
-trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity, TrialError *error)
+static gboolean
+error_in (const json_t *record, TrialQuantity quantity, double truth, double unit,
+          TrialError *error)
 {
   const json_t *found = json_object_get (json_object_get (record, "quantities"), names[quantity]);
   const json_t *value = json_object_get (found, "value");
-  const json_t *expected = json_object_get (truth, names[quantity]);
-  if (!json_is_number (value) || !json_is_number (expected))
+  if (!json_is_number (value))
     return FALSE;
-  const gboolean is_length = g_str_has_suffix (names[quantity], "_mm");
-  const double unit = is_length ? size_of (truth) : 1.0;
-  error->error = (json_number_value (value) - json_number_value (expected)) / unit;
+  error->error = (json_number_value (value) - truth) / unit;
   error->U = json_number_value (json_object_get (found, "U")) / unit;
   error->U_rest = without_alignment (found) / unit;
   return TRUE;
+}
+
+gboolean
+trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity, TrialError *error)
+{
+  const json_t *expected = json_object_get (truth, names[quantity]);
+  const gboolean is_length = g_str_has_suffix (names[quantity], "_mm");
+  return json_is_number (expected) && error_in (record, quantity, json_number_value (expected),
+                                                is_length ? size_of (truth) : 1.0, error);
 }
 
 TrialTable *
@@ -108,13 +125,34 @@ trial_table_free (TrialTable *table)
   g_free (table);
 }
 
+gboolean
+trial_table_add_one (TrialTable *table, TrialQuantity quantity, const json_t *record, double truth,
+                     double unit)
+{
+  TrialError error;
+  if (!error_in (record, quantity, truth, unit, &error))
+    return FALSE;
+  g_array_append_val (table->errors[quantity], error);
+  return TRUE;
+}
+
+static gboolean
+is_no_chip (const json_t *record, const json_t *truth, const char *name)
+{
+  const json_t *found = json_object_get (json_object_get (record, "quantities"), name);
+  return g_str_has_prefix (name, "chip_depth") &&
+         !(json_number_value (json_object_get (found, "value")) > 0.0) &&
+         !(json_number_value (json_object_get (truth, name)) > 0.0);
+}
+
 void
 trial_table_add (TrialTable *table, const json_t *record, const json_t *truth)
 {
   for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
   {
     TrialError error;
-    if (trial_error (record, truth, (TrialQuantity)q, &error))
+    if (!is_no_chip (record, truth, names[q]) &&
+        trial_error (record, truth, (TrialQuantity)q, &error))
       g_array_append_val (table->errors[q], error);
   }
 }

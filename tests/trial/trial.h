@@ -30,6 +30,9 @@ typedef enum
   TRIAL_LIP_STRAIGHTNESS_A,
   TRIAL_LIP_STRAIGHTNESS_B,
   TRIAL_CHISEL_FLAT,
+  TRIAL_CHIP_DEPTH_A,
+  TRIAL_CHIP_DEPTH_B,
+  TRIAL_VIEW_TURN,
   TRIAL_SIDE_RAKE,
   TRIAL_SIDE_CLEARANCE_LEFT,
   TRIAL_SIDE_CLEARANCE_RIGHT,
@@ -42,6 +45,13 @@ typedef enum
   TRIAL_FRONT_RELIEF,
   TRIAL_TOP_RAKE,
   TRIAL_TIP_HEIGHT,
+  TRIAL_LIP_RELIEF,
+  TRIAL_CHISEL_EDGE_ANGLE,
+  TRIAL_CHISEL_EDGE_LENGTH,
+  TRIAL_WEB_THICKNESS,
+  TRIAL_MARGIN_WIDTH,
+  TRIAL_WEAR_LAND_MEAN,
+  TRIAL_BURN_DEPTH_MAX,
   TRIAL_N_QUANTITIES
 } TrialQuantity;
 
@@ -142,8 +152,14 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC (TrialTable, trial_table_free)
 gboolean trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity,
                       TrialError *error);
 
-/* Adds every quantity that both record and truth have. */
+/* Adds every quantity that both record and truth have, but for chips where there is none and none
+ * is told: their U says how small a chip would be seen, and there is no error to compare it with.
+ */
 void trial_table_add (TrialTable *table, const json_t *record, const json_t *truth);
+
+/* Adds one quantity, its error in parts of `unit`; FALSE when the record doesn't have it. */
+gboolean trial_table_add_one (TrialTable *table, TrialQuantity quantity, const json_t *record,
+                              double truth, double unit);
 
 TrialSummary trial_summary (const TrialTable *table, TrialQuantity quantity);
 

@@ -203,7 +203,7 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   const double sigma = ws_silhouette_point_u (point->outline);
   WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
   ws_quantity_set_seen (form, straightness (&point->lips[k]), optics);
-  ws_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.03),
+  ws_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.025),
                              optics);
   if (point->outline->front_lit)
     ws_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
@@ -242,7 +242,7 @@ add_chisel_and_turn (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
   const double flat = chisel_end (point, 0, &traced[0]) + chisel_end (point, 1, &traced[1]);
   ws_quantity_set_seen (q[WS_DRILL_CHISEL_FLAT], flat, optics);
   ws_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends", WS_DISTRIBUTION_NORMAL,
-                             1.3 + point->outline->blur_px, optics);
+                             1.0 + 0.75 * point->outline->blur_px, optics);
   if (point->outline->front_lit)
     ws_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "light along the edge",
                                WS_DISTRIBUTION_NORMAL, traced[0] + traced[1], optics);

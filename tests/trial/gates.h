@@ -1,0 +1,34 @@
+/*
+ * Gates: what the errors over many pictures must keep to, quantity by quantity, never pooled.  Each
+ * lies so near to what is achieved that a change for the worse is noticed.
+ */
+#ifndef TRIAL_GATES_H
+#define TRIAL_GATES_H
+
+#include "trial/trial.h"
+
+G_BEGIN_DECLS
+
+/* How many scenes to look at: `full`, or `few` where the environment variable
+ * WHETSIGHT_FEW_SCENES is set, as for builds with sanitizers, which are slow and look for other
+ * things.  With few scenes shares and ratios mean nothing and aren't asked; each picture is. */
+guint trial_scenes (guint full, guint few);
+
+typedef struct
+{
+  TrialQuantity quantity;
+  double rms;     /* about 1.5 times what is achieved; degrees or parts of the size */
+  double padding; /* median U without alignment over RMS, at most; 0: 3 */
+  double U;       /* median U at most, alignment included: what is useful; 0: not asked */
+} TrialGate;
+
+/* Each quantity's RMS and, of 20 errors and more, padding keep to its gate, U covers the error in
+ * 95 % of pictures, no error is greater than five times the RMS gate and U, and no quantity is
+ * there without a gate. Prints what was achieved and what was asked when not, or when the
+ * environment variable WHETSIGHT_GATES is set. */
+gboolean trial_gates_hold (const char *what, const TrialTable *table, const TrialGate *gates,
+                           gsize n_gates);
+
+G_END_DECLS
+
+#endif
