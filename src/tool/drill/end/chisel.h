@@ -4,8 +4,8 @@
 #ifndef WS_TOOL_DRILL_END_CHISEL_H
 #define WS_TOOL_DRILL_END_CHISEL_H
 
-#include "tool/drill/end/lips.h"
 #include "tool/drill/end/picture.h"
+#include "tool/drill/end/shape.h"
 
 G_BEGIN_DECLS
 

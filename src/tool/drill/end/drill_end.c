@@ -7,7 +7,7 @@
 #include "base/geometry.h"
 #include "edge/find/coarse.h"
 #include "result/build.h"
-#include "tool/drill/end/lips.h"
+#include "tool/drill/end/point.h"
 #include "tool/flank/front_lit.h"
 
 enum

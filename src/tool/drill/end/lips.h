@@ -1,58 +1,19 @@
 /*
- * A two-flute drill's point seen along its axis in front light: axis, lips, chisel edge, margins.
- *
- * Everything is in the ideal picture, px.  Frame: e along lip a from the axis outward, n square
- * to it on the lip's own side, so that lip a is the line n = rho, and lip b, half a turn on,
- * n = -rho.
+ * The lips of a drill's point seen from the end.
  */
 #ifndef WS_TOOL_DRILL_END_LIPS_H
 #define WS_TOOL_DRILL_END_LIPS_H
 
-#include "base/geometry.h"
-#include "colour/sampler.h"
-#include "edge/line.h"
-
-#include <whetsight/optics.h>
-#include <whetsight/retake.h>
+#include "tool/drill/end/guess.h"
+#include "tool/drill/end/picture.h"
+#include "tool/drill/end/shape.h"
 
 G_BEGIN_DECLS
 
-typedef struct
-{
-  gboolean coloured; /* by heat, over so much of it that the line rests on it */
-  double contrast;   /* median fall of lightness at it */
-  WsLineFit line;    /* of the lip, in the ideal picture */
-  WsPoint outward;   /* unit, along the lip away from the axis */
-  WsPoint inward;    /* unit, square to it, into its flank */
-  WsPoint corner;    /* outer corner */
-  WsPoint inner;     /* where the chisel edge begins */
-  double margin;     /* margin's width along the periphery, px; NAN when not seen */
-} WsEndLip;
-
-typedef struct
-{
-  WsPoint centre; /* of the margins' circle: the drill's axis */
-  double u_centre;
-  double radius;
-  WsEndLip lips[2];
-  gboolean right_hand;
-
-  gboolean has_chisel; /* its edge stands out from the two flanks */
-  double u_chisel_rad; /* of its direction */
-} WsEndPoint;
-
-/* Point of a lip's line nearest to the axis. */
-static inline WsPoint
-ws_end_lip_foot (const WsEndLip *lip, WsPoint centre)
-{
-  const double t = ws_point_dot (ws_point_sub (centre, lip->line.centre), lip->outward);
-  return ws_point_along (lip->line.centre, t, lip->outward);
-}
-
-/* NULL when the picture shows no such point; then `reason` and `detail` are set.  Free with
- * g_free(). */
-WsEndPoint *ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRetake *reason,
-                                 char detail[96]);
+/* Fits the line of lip k, 0 or 1, near a guess; `light_flute` where the flutes are lighter than the
+ * flanks.  Sets all but corner, inner end and margin.  FALSE when the lip can't be followed. */
+gboolean ws_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point,
+                         const WsEndGuess *guess, guint k, gboolean light_flute, WsEndLip *lip);
 
 G_END_DECLS
 

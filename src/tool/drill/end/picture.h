@@ -32,6 +32,9 @@ WsLab ws_end_lab (const WsEndPicture *picture, WsLight light);
  * darkened them they are vivid; flutes are neither. */
 double ws_end_lightness (const WsEndPicture *picture, WsPoint at);
 
+/* Least fall of lightness where a flank ends. */
+#define WS_END_LEAST_FALL 3.0
+
 #define WS_END_MAX_WINDOW 1025
 
 /* Where lightness falls most along a line from `from` over `reach` px (at most WS_END_MAX_WINDOW):

@@ -1,0 +1,22 @@
+/*
+ * Locates a drill's point seen from the end.
+ */
+#ifndef WS_TOOL_DRILL_END_POINT_H
+#define WS_TOOL_DRILL_END_POINT_H
+
+#include "colour/sampler.h"
+#include "tool/drill/end/shape.h"
+
+#include <whetsight/optics.h>
+#include <whetsight/retake.h>
+
+G_BEGIN_DECLS
+
+/* NULL when the picture shows no such point; then `reason` and `detail` are set.  Free with
+ * g_free(). */
+WsEndPoint *ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRetake *reason,
+                                 char detail[96]);
+
+G_END_DECLS
+
+#endif
