@@ -39,7 +39,7 @@ if [ "$status" -ne 0 ]; then
   exit "$status"
 fi
 awk -v target="$target" '
-  / INITED / { for (i = 1; i < NF; i++) if ($i == "cov:") from = $(i + 1) }
+  /INITED/ { for (i = 1; i < NF; i++) if ($i == "cov:") from = $(i + 1) }
   / cov: / { for (i = 1; i < NF; i++) if ($i == "cov:") to = $(i + 1) }
   /stat::number_of_executed_units/ { runs = $2 }
   END { printf "%s: %d runs, %d edges from the kept corpus, %d in the end\n", target, runs, from, to }

@@ -2,7 +2,7 @@
 # Installs what is missing, builds, and runs every test:
 #   tests/run.sh           all parts, cheap ones first
 #   tests/run.sh quick     optimised build and its tests only
-#   tests/run.sh PART...   some of: format includes cppcheck release clang asan fuzz
+#   tests/run.sh PART...   some of: format includes cppcheck tidy release clang asan fuzz
 # With sanitizers ("asan") and built by clang, tests that render scenes take fewer of them.
 # The last line counts tests over all parts; a check is one test.
 set -u
@@ -10,7 +10,7 @@ cd "$(dirname "$0")/.."
 
 case "${1-all}" in
 quick) set -- release ;;
-all) set -- format includes cppcheck release clang asan fuzz ;;
+all) set -- format includes cppcheck tidy release clang asan fuzz ;;
 esac
 
 # What each part needs beyond building.
@@ -20,6 +20,7 @@ for part in "$@"; do
   includes) ;;
   format) needs="$needs format" ;;
   cppcheck) needs="$needs cppcheck" ;;
+  tidy) needs="$needs tidy" ;;
   release) needs="$needs tests" ;;
   asan) needs="$needs tests" ;;
   fuzz) needs="$needs fuzz" ;;
@@ -70,12 +71,16 @@ if command -v ccache >/dev/null; then
   launcher="-DCMAKE_C_COMPILER_LAUNCHER=ccache -DCMAKE_CXX_COMPILER_LAUNCHER=ccache"
 fi
 
+configure() {
+  # shellcheck disable=SC2086
+  cmake --preset "$1" -Wno-dev $launcher >/dev/null
+}
+
 # build PRESET [OPTION...]
 build() {
   preset=$1
   shift
-  # shellcheck disable=SC2086
-  cmake --preset "$preset" -Wno-dev $launcher >/dev/null && cmake --build --preset "$preset" "$@"
+  configure "$preset" && cmake --build --preset "$preset" "$@"
 }
 
 # build_and_test PRESET
@@ -106,6 +111,10 @@ run_part() {
   format) check tests/format.sh ;;
   includes) check tests/includes.sh ;;
   cppcheck) check tests/cppcheck.sh ;;
+  tidy)
+    configure clang
+    check tests/tidy.sh
+    ;;
   release) build_and_test release ;;
   clang) build_and_test clang ;;
   asan) build_and_test asan ;;

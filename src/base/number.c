@@ -94,6 +94,8 @@ ws_number_exact (double value)
     g_snprintf (format, sizeof format, "%%.%ug", digits);
     g_ascii_formatd (buffer, sizeof buffer, format, value);
     const double back = g_ascii_strtod (buffer, NULL);
+    /* By bits, so that -0 comes back as it was. */
+    /* NOLINTNEXTLINE(bugprone-suspicious-memory-comparison) */
     if (memcmp (&back, &value, sizeof value) == 0)
       break;
   }

@@ -147,7 +147,8 @@ patch_of (const Cells *cells, const GArray *members, Patch *patch)
   for (guint k = 0; k < members->len; k++)
   {
     const guint i = g_array_index (members, guint, k);
-    const double u = i % cells->width, v = (double)(i / cells->width);
+    const guint column = i % cells->width, row = i / cells->width;
+    const double u = column, v = row;
     x += u;
     y += v;
     xx += u * u;

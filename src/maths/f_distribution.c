@@ -16,7 +16,8 @@ away_from_zero (double value)
 static double
 coefficient (guint n, double a, double b, double x)
 {
-  const double m = n / 2;
+  const guint half = n / 2;
+  const double m = half;
   if (n % 2 == 0)
     return m * (b - m) * x / ((a + 2.0 * m - 1.0) * (a + 2.0 * m));
   return -(a + m) * (a + b + m) * x / ((a + 2.0 * m) * (a + 2.0 * m + 1.0));

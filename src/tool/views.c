@@ -1,13 +1,14 @@
 #include <whetsight/judge.h>
 #include <whetsight/view.h>
 
-#define WS_VIEW(view) extern const WsView view;
 #include "result/build.h"
+
+#define WS_VIEW(view) extern const WsView view;
 #include "tool/views.def"
 #undef WS_VIEW
 
 static const WsView *const views[] = {
-#define WS_VIEW(view) &view,
+#define WS_VIEW(view) &(view),
 #include "tool/views.def"
 #undef WS_VIEW
   NULL,

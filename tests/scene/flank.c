@@ -93,7 +93,8 @@ expose (const SceneLamp *lamp, Shade shade, const void *scene)
     for (guint i = 0; i < lamp->width; i++)
       for (int k = 0; k < SUB * SUB; k++)
       {
-        const double x = i + ((k % SUB) + 0.5) / SUB - 0.5, y = j + ((k / SUB) + 0.5) / SUB - 0.5;
+        const int column = k % SUB, row = k / SUB;
+        const double x = i + (column + 0.5) / SUB - 0.5, y = j + (row + 0.5) / SUB - 0.5;
         const Light light = shade (scene, x, y);
         for (int c = 0; c < 3; c++)
           plane[(gsize)j * lamp->width + i].c[c] += light.c[c] * lamp->lamp[c] / (SUB * SUB);

@@ -327,8 +327,8 @@ steel_picture (const ShadeModel *model, const ShadeCamera *camera, const SteelLo
   const Plate plate = { light, cover, sent, region };
   for (int k = 0; k < SAMPLES * SAMPLES; k++)
   {
-    const ScenePoint offset = { (k % SAMPLES + 0.5) / SAMPLES - 0.5,
-                                (k / SAMPLES + 0.5) / SAMPLES - 0.5 };
+    const int column = k % SAMPLES, row = k / SAMPLES;
+    const ScenePoint offset = { (column + 0.5) / SAMPLES - 0.5, (row + 0.5) / SAMPLES - 0.5 };
     shade_cast (model, camera, offset, fragments);
     add_sample (look, camera, shade_solid (model), fragments, &plate);
   }
