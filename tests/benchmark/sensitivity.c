@@ -141,6 +141,49 @@ render_trap (guint i, const char *stem)
   return save (stem, image, "{\"view\": \"drill-side\", \"truth\": {}}", options);
 }
 
+/* What makes pictures worse, step by step past the gates. */
+static void
+spoil (SceneCamera *camera, SceneDrill *drill, guint kind, double step)
+{
+  switch (kind)
+  {
+  case 0: /* out of focus */
+    camera->blur_px = 3 + 9 * step;
+    break;
+  case 1: /* moved */
+    camera->motion_px = 6 + 6 * step;
+    break;
+  case 2: /* lit from the front, the ground as bright */
+    camera->front = camera->back * (0.55 + 0.35 * step);
+    break;
+  case 3: /* too bright on one side */
+    camera->back = 0.8 + 0.2 * step;
+    camera->light_x = 0.3;
+    break;
+  case 4: /* noisy */
+    camera->shot = 0.02 + 0.15 * step;
+    break;
+  case 5: /* small */
+    scene_camera_aim (camera, drill, (70 + 50 * step) / MIN (camera->width, camera->height));
+    break;
+  case 6: /* dark */
+    camera->back = 0.01 + 0.04 * step;
+    camera->shot = camera->read = 0.0005;
+    break;
+  default: /* dirty */
+    camera->dust_body = (guint)(20 + 300 * step);
+  }
+}
+
+static gboolean
+render_graded (guint i, const char *stem)
+{
+  Side side = { .mode = SCENE_GOOD };
+  scene_random (FIRST_SEED + i, side.mode, &side.drill, &side.camera);
+  spoil (&side.camera, &side.drill, i % 8, (i / 8) / 5.0);
+  return save_side (&side, stem, FALSE);
+}
+
 static gboolean
 render_plan (guint i, const char *stem)
 {
@@ -264,13 +307,13 @@ static const struct
   guint n;
   Render render;
 } sets[] = {
-  { "side", 36, render_side },     { "turned", 38, render_turned },
-  { "lit", 30, render_lit },       { "near", 20, render_near },
-  { "trap", 40, render_trap },     { "distance", 12, render_distance },
-  { "plan", 40, render_plan },     { "blade", 32, render_blade },
-  { "form", 18, render_form },     { "face", 24, render_face },
-  { "end", 14, render_end },       { "tip", 14, render_tip },
-  { "relief", 16, render_relief },
+  { "side", 30, render_side },        { "turned", 30, render_turned },
+  { "lit", 24, render_lit },          { "near", 16, render_near },
+  { "trap", 40, render_trap },        { "graded", 48, render_graded },
+  { "distance", 8, render_distance }, { "plan", 30, render_plan },
+  { "blade", 24, render_blade },      { "form", 12, render_form },
+  { "face", 16, render_face },        { "end", 10, render_end },
+  { "tip", 10, render_tip },          { "relief", 8, render_relief },
 };
 
 static gboolean

@@ -13,7 +13,7 @@ find README.md DEVELOPERS.md docs images -name '*.md' | sort >"$work/pages"
 # Paths as "PAGE PATH"; those with NAME or the like stand for any.
 while read -r page; do
   grep -oE '(^|[^A-Za-z0-9_./-])(src|tests|include|images|calib|docs)/[A-Za-z0-9_./*-]+' "$page" |
-    sed -E 's/^[^a-z]//; s/[.,:]+$//' | grep -vE 'NAME|LAYER|MODULE|PRESET|^images/out' |
+    sed -E 's/^[^a-z]//; s/[.,:]+$//' | grep -vE 'NAME|LAYER|MODULE|PRESET|TARGET|TOOL|^images/out' |
     sort -u | sed "s|^|$page |" || true
 done <"$work/pages" >"$work/paths"
 grep -rhoE 'docs/[a-z/-]+\.md' src include tests --include='*.[ch]' --include='*.cc' |

@@ -129,7 +129,7 @@ if [ "${1-}" = --check ]; then
 fi
 
 prepare
-for set in side turned lit near trap distance plan blade form face end tip relief; do
+for set in side turned lit near graded trap distance plan blade form face end tip relief; do
   render "$set"
 done
 last=
