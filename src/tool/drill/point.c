@@ -563,6 +563,22 @@ ws_drill_point_locate (WsOutline *outline, WsRetake *reason, char detail[96])
   return NULL;
 }
 
+double
+ws_drill_point_tip_height (const WsDrillPoint *point)
+{
+  const WsEdgePoint *points = edge_points (point->outline);
+  double sum = 0;
+  guint n = 0;
+  for (guint i = 0; i < point->outline->points->len; i++)
+    if (!points[i].on_frame && fabs (point->uz[i].x - point->tip.x) < 3 &&
+        point->uz[i].y > point->tip.y - 3)
+    {
+      sum += point->uz[i].y;
+      n++;
+    }
+  return n > 0 ? sum / n : point->tip.y;
+}
+
 void
 ws_drill_point_free (WsDrillPoint *point)
 {

@@ -47,6 +47,10 @@ typedef struct
  * (96 bytes), what was seen.  Free with ws_drill_point_free(). */
 WsDrillPoint *ws_drill_point_locate (WsOutline *outline, WsRetake *reason, char detail[96]);
 
+/* Height of the foremost point in the tool frame, px: the mean of its near neighbours, against
+ * noise. */
+double ws_drill_point_tip_height (const WsDrillPoint *point);
+
 void ws_drill_point_free (WsDrillPoint *point);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsDrillPoint, ws_drill_point_free)

@@ -1,31 +1,12 @@
-/*
- * Drill points: quantities from lip lines, axis and envelope, and their uncertainty budgets.
- */
+#include "tool/drill/side/budget.h"
+
 #include "base/geometry.h"
 #include "optics/deviate.h"
 #include "result/build.h"
+#include "tool/drill/side/alignment.h"
 #include "tool/drill/side/lens.h"
-#include "tool/drill/side/quantities.h"
+#include "tool/drill/side/values.h"
 #include "tool/silhouette.h"
-
-/* Angles in rad, lengths in px; the height of the corner plane comes last. */
-static void
-evaluate (const WsDrillLines *lines, double out[WS_DRILL_N_FROM_LINES + 1])
-{
-  const WsPoint apex = ws_drill_lines_apex (lines), a = ws_drill_lines_corner (lines, 0),
-                b = ws_drill_lines_corner (lines, 1);
-  out[WS_DRILL_POINT_ANGLE] = lines->angle[0] + lines->angle[1];
-  out[WS_DRILL_HALF_ANGLE_A] = lines->angle[0];
-  out[WS_DRILL_HALF_ANGLE_B] = lines->angle[1];
-  out[WS_DRILL_HALF_ANGLE_DIFFERENCE] = lines->angle[0] - lines->angle[1];
-  out[WS_DRILL_LIP_LENGTH_A] = ws_point_distance (a, apex);
-  out[WS_DRILL_LIP_LENGTH_B] = ws_point_distance (b, apex);
-  out[WS_DRILL_LIP_LENGTH_DIFFERENCE] = out[WS_DRILL_LIP_LENGTH_A] - out[WS_DRILL_LIP_LENGTH_B];
-  out[WS_DRILL_LIP_HEIGHT_DIFFERENCE] = a.y - b.y;
-  out[WS_DRILL_POINT_OFFSET] = apex.x;
-  out[WS_DRILL_DIAMETER] = 2 * lines->radius;
-  out[WS_DRILL_N_FROM_LINES] = 0.5 * (a.y + b.y);
-}
 
 /* The inputs whose uncertainty makes that of the quantities. */
 typedef enum
@@ -136,75 +117,23 @@ add_input_lines (const WsDrillLines *lines, const WsDrillPoint *point, const dou
 {
   for (Input input = 0; input < N_INPUTS; input++)
   {
-    double more[WS_DRILL_N_FROM_LINES + 1], less[WS_DRILL_N_FROM_LINES + 1];
+    double more[WS_DRILL_N_VALUES], less[WS_DRILL_N_VALUES];
     const double step = MAX (u[input], 1e-9);
     const WsDrillLines up = disturbed (lines, point, input, step);
     const WsDrillLines down = disturbed (lines, point, input, -step);
-    evaluate (&up, more);
-    evaluate (&down, less);
+    ws_drill_values (&up, more);
+    ws_drill_values (&down, less);
     for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
     {
       const double slope = (more[i] - less[i]) / (2 * step) * ws_quantity_per_seen (q[i], optics);
       if (fabs (slope) > 1e-12)
         ws_quantity_add_line (q[i], input_names[input], WS_DISTRIBUTION_NORMAL, u[input], slope);
     }
-    const double slope = (more[WS_DRILL_N_FROM_LINES] - less[WS_DRILL_N_FROM_LINES]) / (2 * step) *
-                         ws_quantity_per_seen (q[WS_DRILL_POINT_LENGTH], optics);
+    const double slope = (more[WS_DRILL_CORNER_HEIGHT] - less[WS_DRILL_CORNER_HEIGHT]) /
+                         (2 * step) * ws_quantity_per_seen (q[WS_DRILL_POINT_LENGTH], optics);
     if (fabs (slope) > 1e-12)
       ws_quantity_add_line (q[WS_DRILL_POINT_LENGTH], input_names[input], WS_DISTRIBUTION_NORMAL,
                             u[input], slope);
-  }
-}
-
-/*
- * The axis may lean toward the camera: tan k' = tan k / cos lean, and the lips, which lie half
- * the web before and behind the axis, look shifted along it, one up and one down.  A V-block set
- * square to the camera is taken to keep the lean to a fifth of a degree: an assumption, no source,
- * set no wider so that U of the lip lengths stays useful.
- */
-#define LEAN_DEG 0.2
-
-/* Half the web over the envelope radius of a thick-webbed drill (common practice, no source). */
-#define THICK_WEB_RATIO 0.22
-
-/* Of a turned drill less of the margin lies on the silhouette, and part of what is taken for
- * it falls short by a few per cent of the turn's square. */
-#define MARGIN_SHORT 0.06
-
-/* A turn acts one way only, with its square; `effective` makes that the RMS. */
-static void
-add_alignment_lines (const WsDrillLines *lines, const WsDrillPoint *point, const WsViewTurn *turn,
-                     const WsOptics *optics, WsQuantity *q[WS_DRILL_N_QUANTITIES])
-{
-  const double thick = THICK_WEB_RATIO * point->radius, web = WS_DRILL_HALF_WEB * point->radius;
-  const WsDrillLines views[4] = { ws_drill_lines_turned (lines, thick, turn->effective),
-                                  ws_drill_lines_turned (lines, thick, -turn->effective),
-                                  ws_drill_lines_leaning (lines, web, ws_radians (LEAN_DEG)),
-                                  ws_drill_lines_leaning (lines, web, -ws_radians (LEAN_DEG)) };
-  double off[4][WS_DRILL_N_FROM_LINES + 1], at[WS_DRILL_N_FROM_LINES + 1];
-  evaluate (lines, at);
-  for (guint k = 0; k < 4; k++)
-  {
-    evaluate (&views[k], off[k]);
-    for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
-      off[k][i] = fabs (off[k][i] - at[i]);
-  }
-  /* Turned and leaning at once, one lip looks steeper and the other flatter. */
-  for (guint k = 0; k < 2; k++)
-    off[2][WS_DRILL_HALF_ANGLE_A + k] += sin (turn->effective) * sin (ws_radians (LEAN_DEG)) *
-                                         sin (lines->angle[k]) * sin (lines->angle[k]);
-  off[2][WS_DRILL_HALF_ANGLE_DIFFERENCE] += 2 * sin (turn->effective) *
-                                            sin (ws_radians (LEAN_DEG)) * sin (lines->angle[0]) *
-                                            sin (lines->angle[1]);
-  off[0][WS_DRILL_DIAMETER] =
-    MARGIN_SHORT * turn->effective * turn->effective * at[WS_DRILL_DIAMETER];
-  for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
-  {
-    const double unit = ws_quantity_per_seen (q[i], optics);
-    ws_quantity_add_line (q[i], "alignment: lips turned", WS_DISTRIBUTION_ONE_SIDED,
-                          MAX (off[0][i], off[1][i]) * unit, 1);
-    ws_quantity_add_line (q[i], "alignment: axis leaning", WS_DISTRIBUTION_NORMAL,
-                          MAX (off[2][i], off[3][i]) * unit, 1);
   }
 }
 
@@ -215,17 +144,17 @@ add_changes (const WsDrillLines *lines, const WsDrillLines *seen, guint n_seen, 
              WsDistribution distribution, const WsOptics *optics,
              WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
-  double at[WS_DRILL_N_FROM_LINES + 1], squares[WS_DRILL_N_FROM_LINES + 1] = { 0 };
+  double at[WS_DRILL_N_VALUES], squares[WS_DRILL_N_VALUES] = { 0 };
   const double per_u = distribution == WS_DISTRIBUTION_RECTANGULAR ? sqrt (3) : 1;
-  evaluate (lines, at);
+  ws_drill_values (lines, at);
   for (guint k = 0; k < n_seen; k++)
   {
-    double other[WS_DRILL_N_FROM_LINES + 1];
-    evaluate (&seen[k], other);
-    for (guint i = 0; i <= WS_DRILL_N_FROM_LINES; i++)
+    double other[WS_DRILL_N_VALUES];
+    ws_drill_values (&seen[k], other);
+    for (guint i = 0; i < WS_DRILL_N_VALUES; i++)
       squares[i] += (other[i] - at[i]) * (other[i] - at[i]);
   }
-  for (guint i = 0; i <= WS_DRILL_N_FROM_LINES; i++)
+  for (guint i = 0; i < WS_DRILL_N_VALUES; i++)
   {
     WsQuantity *quantity = q[i < WS_DRILL_N_FROM_LINES ? i : WS_DRILL_POINT_LENGTH];
     ws_quantity_add_line (quantity, name, distribution,
@@ -295,21 +224,13 @@ add_distance_line (const WsDrillLines *lines, const WsDrillEvidence *seen,
                  seen->optics, q);
 }
 
-void
-ws_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuantity *quantity)
-{
-  ws_quantity_add_line (quantity, "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
-                        WS_DRILL_HALF_WEB * seen->point->radius * sin (seen->turn->effective),
-                        sensitivity * ws_quantity_per_seen (quantity, seen->optics));
-}
-
 /* A turn moves the lip lines out or in, and with them the corners' plane; not the tip. */
 static void
 add_point_length (const WsDrillEvidence *seen, double corner_z, WsQuantity *quantity)
 {
   const WsDrillPoint *point = seen->point;
   const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
-  ws_quantity_set_seen (quantity, ws_drill_tip_height (point) - corner_z, seen->optics);
+  ws_quantity_set_seen (quantity, ws_drill_point_tip_height (point) - corner_z, seen->optics);
   ws_quantity_add_seen_line (quantity, "foremost point", WS_DISTRIBUTION_NORMAL,
                              ws_silhouette_point_u (point->outline) + 0.045, seen->optics);
   ws_drill_add_turn_line (seen, 1 / tan (half), quantity);
@@ -319,14 +240,14 @@ void
 ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
   const WsDrillLines lines = ws_drill_lines_of (seen->point);
-  double values[WS_DRILL_N_FROM_LINES + 1], u[N_INPUTS];
-  evaluate (&lines, values);
+  double values[WS_DRILL_N_VALUES], u[N_INPUTS];
+  ws_drill_values (&lines, values);
   for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
     ws_quantity_set_seen (q[i], values[i], seen->optics);
   input_uncertainties (seen->image, seen->point, seen->perspective, u);
-  add_point_length (seen, values[WS_DRILL_N_FROM_LINES], q[WS_DRILL_POINT_LENGTH]);
+  add_point_length (seen, values[WS_DRILL_CORNER_HEIGHT], q[WS_DRILL_POINT_LENGTH]);
   add_input_lines (&lines, seen->point, u, seen->optics, q);
-  add_alignment_lines (&lines, seen->point, seen->turn, seen->optics, q);
+  ws_drill_add_alignment_lines (seen, &lines, q);
   add_calibration_lines (&lines, seen, q);
   add_perspective_lines (&lines, seen, q);
   add_distance_line (&lines, seen, q);

@@ -1,11 +1,9 @@
-/*
- * Drill points: what is read off the outline beside the lip lines: chips, straightness, corner
- * wear, the chisel edge.
- */
+#include "tool/drill/side/form.h"
+
 #include "base/geometry.h"
 #include "maths/stats.h"
 #include "result/build.h"
-#include "tool/drill/side/quantities.h"
+#include "tool/drill/side/alignment.h"
 #include "tool/silhouette.h"
 
 #include <string.h>
@@ -253,23 +251,6 @@ add_chisel_and_turn (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
                         ws_degrees (turn->deviation), 1);
   ws_quantity_add_line (q[WS_DRILL_VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL,
                         0.7, 1);
-}
-
-/* Height of the foremost point, the mean of its near neighbours against noise. */
-double
-ws_drill_tip_height (const WsDrillPoint *point)
-{
-  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
-  double sum = 0;
-  guint n = 0;
-  for (guint i = 0; i < point->outline->points->len; i++)
-    if (!points[i].on_frame && fabs (point->uz[i].x - point->tip.x) < 3 &&
-        point->uz[i].y > point->tip.y - 3)
-    {
-      sum += point->uz[i].y;
-      n++;
-    }
-  return n > 0 ? sum / n : point->tip.y;
 }
 
 void

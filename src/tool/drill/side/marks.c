@@ -1,9 +1,7 @@
-/*
- * Drill points: what is drawn on the picture.
- */
+#include "tool/drill/side/marks.h"
+
 #include "base/geometry.h"
 #include "result/build.h"
-#include "tool/drill/side/quantities.h"
 
 static void
 mark_line (const WsDrillPoint *point, WsResult *result, WsMarkRole role, const char *label,

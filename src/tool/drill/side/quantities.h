@@ -57,24 +57,6 @@ typedef struct
   gboolean axis_unsure;             /* only what needs no axis can be told */
 } WsDrillEvidence;
 
-/* Values and budgets of what follows from lip lines, axis and envelope, and of the point's length,
- * but for the scale. */
-void ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES]);
-
-/* The same for what is read off the outline beside them: corner wear, straightness, chips (with
- * their marks), chisel edge, and the view's turn. */
-void ws_drill_fill_form (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
-                         WsResult *result);
-
-/* Height of the foremost point in the tool frame, px. */
-double ws_drill_tip_height (const WsDrillPoint *point);
-
-/* A budget line of what half the web, seen turned, moves. */
-void ws_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuantity *quantity);
-
-/* Axis, envelope, lips, corners and angles. */
-void ws_drill_mark (const WsDrillPoint *point, WsResult *result);
-
 G_END_DECLS
 
 #endif

@@ -1,0 +1,17 @@
+/*
+ * Drill points: quantities from lip lines, axis and envelope, and their uncertainty budgets.
+ */
+#ifndef WS_TOOL_DRILL_SIDE_BUDGET_H
+#define WS_TOOL_DRILL_SIDE_BUDGET_H
+
+#include "tool/drill/side/quantities.h"
+
+G_BEGIN_DECLS
+
+/* Values and budgets of what follows from lip lines, axis and envelope, and of the point's length,
+ * but for the scale. */
+void ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES]);
+
+G_END_DECLS
+
+#endif
