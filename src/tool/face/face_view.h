@@ -4,6 +4,7 @@
 #ifndef WS_TOOL_FACE_FACE_VIEW_H
 #define WS_TOOL_FACE_FACE_VIEW_H
 
+#include <whetsight/card.h>
 #include <whetsight/result.h>
 
 #include "tool/flank/front_lit.h"

@@ -6,9 +6,33 @@
 
 #include <whetsight/result.h>
 
-#include "tool/flank/front_lit.h"
+#include "tool/flank/flank.h"
 
 G_BEGIN_DECLS
+
+enum
+{
+  WS_BURN_AREA,
+  WS_BURN_DEPTH,
+  WS_BURN_LENGTH,
+  WS_BURN_N
+};
+
+#define WS_BURN_AREA_QUANTITY                                                                      \
+  {                                                                                                \
+    "burn_area", WS_UNIT_SHARE, NULL, "Burnt share",                                               \
+      "Share of the flank within a quarter of the edge's length that heat coloured."               \
+  }
+#define WS_BURN_DEPTH_QUANTITY                                                                     \
+  {                                                                                                \
+    "burn_depth_max", WS_UNIT_LENGTH, NULL, "Burn depth",                                          \
+      "Greatest distance from the edge at which heat's colour ends."                               \
+  }
+#define WS_BURN_LENGTH_QUANTITY                                                                    \
+  {                                                                                                \
+    "burn_length", WS_UNIT_LENGTH, NULL, "Burnt edge", "Length of edge that heat coloured."        \
+  }
+#define WS_BURN_QUANTITIES WS_BURN_AREA_QUANTITY, WS_BURN_DEPTH_QUANTITY, WS_BURN_LENGTH_QUANTITY
 
 typedef struct
 {
