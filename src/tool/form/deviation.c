@@ -9,6 +9,7 @@
 #include "tool/cautions.h"
 #include "tool/form/fit.h"
 #include "tool/form/lens.h"
+#include "tool/form/runs.h"
 #include "tool/form/segments.h"
 #include "tool/silhouette.h"
 

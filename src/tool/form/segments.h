@@ -31,17 +31,6 @@ enum
 /* All quantities of form-plan. */
 extern const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES];
 
-/* One stretch of the outline between stretches of frame, or a closed outline, cut where it is
- * farthest from the tool's cutting end; px. */
-typedef struct
-{
-  WsPoint *points;
-  guint n;
-} WsFormRun;
-
-/* Longest first is not meant: in the outline's order.  Free with g_ptr_array_unref(). */
-GPtrArray *ws_form_runs (const WsOutline *outline);
-
 /* Where segments and corners come from. */
 typedef struct
 {

@@ -1,0 +1,238 @@
+#include "tool/form/guess.h"
+
+#include "base/geometry.h"
+#include "tool/form/runs.h"
+#include "tool/form/samples.h"
+
+#define GUESS_SAMPLES 90
+#define GUESS_OUTLINE 700
+
+/* Pieces look alike when angle, radius or distance agree to these (own trials). */
+#define ANGLE_GAP 0.06
+#define RADIUS_RATIO 1.3
+#define DISTANCE_RATIO 1.08
+#define NOT_PARALLEL 0.17
+
+/* How near counts as beside, of the profile's size. */
+#define BESIDE_SHARE 0.012
+
+typedef struct
+{
+  const WsFormSought *sought;
+  GArray *pieces;  /* of the profile */
+  GArray *outline; /* pieces of all runs, directions as walked */
+
+  WsFormMotion best;
+  double score;
+} Guess;
+
+static double
+heading_of (WsPoint direction)
+{
+  return atan2 (direction.y, direction.x);
+}
+
+double
+ws_form_beside (const WsFormNominal *profile)
+{
+  return MAX (WS_FORM_BESIDE_MIN_PX, BESIDE_SHARE * profile->size);
+}
+
+/* Share of the profile near the outline with the same direction. */
+static double
+score_of (const Guess *guess, const WsFormMotion *motion)
+{
+  const WsFormNominal *profile = guess->sought->profile;
+  const double beside = ws_form_beside (profile);
+  const guint stride = MAX (1, guess->sought->samples->len / GUESS_OUTLINE);
+  double at = 0.5 * profile->length / GUESS_SAMPLES;
+  guint found = 0;
+  for (guint k = 0, i = 0; k < GUESS_SAMPLES; k++, at += profile->length / GUESS_SAMPLES)
+  {
+    while (i + 1 < profile->n && profile->start[i + 1] <= at)
+      i++;
+    const WsContourSegment *s = &profile->segments[i];
+    const double t = (at - profile->start[i]) / ws_contour_length (s);
+    const WsPoint p = ws_form_moved (motion, ws_contour_point (s, t));
+    WsPoint d = ws_form_turned (ws_form_direction (s, t), motion->angle);
+    if (!motion->forward)
+      d = ws_point (-d.x, -d.y);
+    for (guint j = 0; j < guess->sought->samples->len; j += stride)
+    {
+      const WsFormSample *sample = &g_array_index (guess->sought->samples, WsFormSample, j);
+      if (fabs (sample->at.x - p.x) < beside && fabs (sample->at.y - p.y) < beside &&
+          ws_point_dot (sample->heading, d) > 0.9)
+      {
+        found++;
+        break;
+      }
+    }
+  }
+  return (double)found / GUESS_SAMPLES;
+}
+
+static void
+try_motion (Guess *guess, const WsFormMotion *motion)
+{
+  if (isfinite (guess->sought->held) &&
+      fabs (ws_form_wrapped (motion->angle - guess->sought->held)) > ANGLE_GAP)
+    return;
+  const double score = score_of (guess, motion);
+  if (score <= guess->score)
+    return;
+  guess->score = score;
+  guess->best = *motion;
+}
+
+static double
+line_heading (const WsChainPiece *line, gboolean forward)
+{
+  return ws_form_wrapped (heading_of (line->line.direction) + (forward ? 0 : G_PI));
+}
+
+/* Two lines that aren't parallel: their directions tell the turn, where they meet the shift. */
+static void
+try_lines (Guess *guess, const WsChainPiece *const nominal[2], const WsChainPiece *const seen[2],
+           gboolean forward)
+{
+  const double first =
+    ws_form_wrapped (line_heading (seen[0], forward) - line_heading (nominal[0], TRUE));
+  const double second =
+    ws_form_wrapped (line_heading (seen[1], forward) - line_heading (nominal[1], TRUE));
+  const double between =
+    ws_form_wrapped (line_heading (nominal[0], TRUE) - line_heading (nominal[1], TRUE));
+  WsPoint from, to;
+  if (fabs (sin (between)) < sin (NOT_PARALLEL) ||
+      fabs (ws_form_wrapped (first - second)) > ANGLE_GAP ||
+      !ws_line_meet (&nominal[0]->line, &nominal[1]->line, &from) ||
+      !ws_line_meet (&seen[0]->line, &seen[1]->line, &to))
+    return;
+  WsFormMotion motion = { .angle = first - 0.5 * ws_form_wrapped (first - second),
+                          .forward = forward };
+  motion.shift = ws_point_sub (to, ws_form_turned (from, motion.angle));
+  try_motion (guess, &motion);
+}
+
+static gboolean
+radii_agree (const WsChainPiece *a, const WsChainPiece *b, gboolean forward)
+{
+  const double ratio = a->circle.radius / b->circle.radius;
+  return ratio < RADIUS_RATIO && ratio > 1 / RADIUS_RATIO &&
+         (a->turn > 0) == (forward ? b->turn > 0 : b->turn < 0);
+}
+
+static void
+try_line_and_arc (Guess *guess, const WsChainPiece *const nominal[2],
+                  const WsChainPiece *const seen[2], gboolean forward)
+{
+  if (!radii_agree (nominal[1], seen[1], forward))
+    return;
+  WsFormMotion motion = { .forward = forward };
+  motion.angle =
+    ws_form_wrapped (line_heading (seen[0], forward) - line_heading (nominal[0], TRUE));
+  motion.shift =
+    ws_point_sub (seen[1]->circle.centre, ws_form_turned (nominal[1]->circle.centre, motion.angle));
+  /* The line must then lie on its own, too. */
+  const WsPoint middle = ws_form_moved (&motion, nominal[0]->line.centre);
+  if (fabs (ws_line_distance (&seen[0]->line, middle)) < 0.1 * guess->sought->profile->size)
+    try_motion (guess, &motion);
+}
+
+static void
+try_arcs (Guess *guess, const WsChainPiece *const nominal[2], const WsChainPiece *const seen[2],
+          gboolean forward)
+{
+  const WsPoint a = ws_point_sub (nominal[1]->circle.centre, nominal[0]->circle.centre);
+  const WsPoint b = ws_point_sub (seen[1]->circle.centre, seen[0]->circle.centre);
+  const double ratio = ws_point_length (a) / MAX (ws_point_length (b), 1e-9);
+  if (!radii_agree (nominal[0], seen[0], forward) || !radii_agree (nominal[1], seen[1], forward) ||
+      ratio > DISTANCE_RATIO || ratio < 1 / DISTANCE_RATIO || ws_point_length (a) < 10)
+    return;
+  WsFormMotion motion = { .angle = ws_form_wrapped (heading_of (b) - heading_of (a)),
+                          .forward = forward };
+  motion.shift =
+    ws_point_sub (seen[0]->circle.centre, ws_form_turned (nominal[0]->circle.centre, motion.angle));
+  try_motion (guess, &motion);
+}
+
+static void
+try_pair (Guess *guess, const WsChainPiece *const nominal[2], const WsChainPiece *const seen[2])
+{
+  if (nominal[0]->kind != seen[0]->kind || nominal[1]->kind != seen[1]->kind)
+    return;
+  for (gboolean forward = FALSE; forward <= TRUE; forward++)
+  {
+    if (nominal[0]->kind == WS_CHAIN_LINE && nominal[1]->kind == WS_CHAIN_LINE)
+      try_lines (guess, nominal, seen, forward);
+    else if (nominal[0]->kind == WS_CHAIN_LINE)
+      try_line_and_arc (guess, nominal, seen, forward);
+    else if (nominal[1]->kind == WS_CHAIN_ARC)
+      try_arcs (guess, nominal, seen, forward);
+  }
+}
+
+static const WsChainPiece *
+piece_of (const GArray *pieces, guint i)
+{
+  return &g_array_index (pieces, WsChainPiece, i);
+}
+
+static void
+try_all_pairs (Guess *guess)
+{
+  for (guint i = 0; i < guess->pieces->len; i++)
+    for (guint j = 0; j < guess->pieces->len; j++)
+    {
+      const WsChainPiece *nominal[2] = { piece_of (guess->pieces, i), piece_of (guess->pieces, j) };
+      for (guint k = 0; k < guess->outline->len && i != j; k++)
+        for (guint l = 0; l < guess->outline->len; l++)
+        {
+          const WsChainPiece *seen[2] = { piece_of (guess->outline, k),
+                                          piece_of (guess->outline, l) };
+          if (k != l)
+            try_pair (guess, nominal, seen);
+        }
+    }
+}
+
+/* The profile as points a pixel apart, split as the outline is. */
+static GArray *
+pieces_of_profile (const WsFormNominal *profile, const WsChainRules *rules)
+{
+  g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  for (guint i = 0; i < profile->n; i++)
+  {
+    const guint n = MAX (1, (guint)ceil (ws_contour_length (&profile->segments[i])));
+    for (guint k = 0; k < n; k++)
+    {
+      const WsPoint p = ws_contour_point (&profile->segments[i], (k + 0.5) / n);
+      g_array_append_val (points, p);
+    }
+  }
+  return ws_chain_split ((const WsPoint *)(void *)points->data, points->len, rules);
+}
+
+static GArray *
+pieces_of_outline (const WsOutline *outline, const WsChainRules *rules)
+{
+  GArray *all = g_array_new (FALSE, FALSE, sizeof (WsChainPiece));
+  g_autoptr (GPtrArray) runs = ws_form_runs (outline);
+  for (guint i = 0; i < runs->len; i++)
+  {
+    const WsFormRun *run = g_ptr_array_index (runs, i);
+    g_autoptr (GArray) pieces = ws_chain_split (run->points, run->n, rules);
+    g_array_append_vals (all, pieces->data, pieces->len);
+  }
+  return all;
+}
+
+double
+ws_form_guess (const WsFormSought *sought, WsFormMotion *motion)
+{
+  g_autoptr (GArray) pieces = pieces_of_profile (sought->profile, sought->rules);
+  g_autoptr (GArray) outline = pieces_of_outline (sought->outline, sought->rules);
+  Guess guess = { .sought = sought, .pieces = pieces, .outline = outline };
+  try_all_pairs (&guess);
+  *motion = guess.best;
+  return guess.score;
+}

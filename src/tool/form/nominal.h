@@ -1,0 +1,48 @@
+/*
+ * A nominal profile in px, y down, about its own origin.
+ */
+#ifndef WS_TOOL_FORM_NOMINAL_H
+#define WS_TOOL_FORM_NOMINAL_H
+
+#include <whetsight/contour.h>
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  WsContourSegment *segments;
+  double *start;    /* along the profile, px */
+  gboolean *corner; /* whether the profile bends at the segment's start, or a drawn segment begins:
+                       where one is off, blur draws its neighbour along */
+  guint n;
+  double length, size;
+  gboolean is_closed;
+} WsFormNominal;
+
+/* Clear with ws_form_nominal_clear().  `scale`: px per mm. */
+void ws_form_nominal_init (WsFormNominal *profile, const WsContour *contour, double scale);
+void ws_form_nominal_clear (WsFormNominal *profile);
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFormNominal, ws_form_nominal_clear)
+
+/* A place of the drawing. */
+WsPoint ws_form_px (WsPoint mm, double scale);
+
+/* Unit vector along a segment, t from 0 to 1. */
+WsPoint ws_form_direction (const WsContourSegment *s, double t);
+
+typedef struct
+{
+  double distance; /* HUGE_VAL: none */
+  guint segment;
+  double t; /* 0 .. 1 on it */
+  WsPoint foot;
+} WsFormFoot;
+
+/* The nearest place within `reach` whose direction agrees with `heading`. */
+WsFormFoot ws_form_nominal_nearest (const WsFormNominal *profile, WsPoint p, WsPoint heading,
+                                    double reach);
+
+G_END_DECLS
+
+#endif

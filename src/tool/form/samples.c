@@ -1,0 +1,65 @@
+#include "tool/form/samples.h"
+
+#include "base/geometry.h"
+
+/* A scan line's window is 4.5 blurs and 3 px long on either side (edge/outline.c), and another
+ * edge's own blur reaches 2.5 blurs into it. */
+#define WINDOW_BLURS 7.0
+#define WINDOW_PX 3.0
+
+/* Nearer than this to an edge of another direction, blur has moved the outline (a Gaussian's tail
+ * beyond 3.5 deviations moves it by less than 0.001 of one). */
+#define ROUNDED_BLURS 3.5
+#define ROUNDED_PX 1.0
+
+static gboolean
+meets (const WsFormSample *a, const WsFormSample *b, double window, double rounded)
+{
+  if (ws_point_dot (a->heading, b->heading) > 0.5)
+    return FALSE;
+  if (ws_point_distance (a->at, b->at) < rounded)
+    return TRUE;
+  /* Rows or columns are scanned, whichever is nearer to the normal. */
+  const gboolean by_row = fabs (a->heading.y) >= fabs (a->heading.x);
+  const double cosine = by_row ? fabs (a->heading.y) : fabs (a->heading.x);
+  const double along = fabs (by_row ? a->at.x - b->at.x : a->at.y - b->at.y);
+  const double across = fabs (by_row ? a->at.y - b->at.y : a->at.x - b->at.x);
+  return across < 1 && along < window / cosine;
+}
+
+/* In a sharp corner or a narrow notch an edge's light is mixed with the other's. */
+static void
+find_crowded (GArray *samples, double blur)
+{
+  const double window = WINDOW_PX + WINDOW_BLURS * blur;
+  const double rounded = ROUNDED_PX + ROUNDED_BLURS * blur;
+  for (guint i = 0; i < samples->len; i++)
+  {
+    WsFormSample *a = &g_array_index (samples, WsFormSample, i);
+    for (guint j = 0; j < samples->len && !a->is_crowded; j++)
+      a->is_crowded = meets (a, &g_array_index (samples, WsFormSample, j), window, rounded);
+  }
+}
+
+GArray *
+ws_form_samples (const WsOutline *outline)
+{
+  const WsEdgePoint *p = (const WsEdgePoint *)(void *)outline->points->data;
+  const guint n = outline->points->len;
+  GArray *samples = g_array_sized_new (FALSE, FALSE, sizeof (WsFormSample), n);
+  for (guint i = 0; i < n; i++)
+  {
+    const WsEdgePoint *a = &p[(i + n - 1) % n], *b = &p[(i + 1) % n];
+    if (p[i].on_frame)
+      continue;
+    const double length = 0.5 * hypot (b->x - a->x, b->y - a->y);
+    /* The tool lies on the right-hand side, the ground's normal on the left. */
+    const WsFormSample sample = { { p[i].x, p[i].y },
+                                  { -(double)p[i].ny, (double)p[i].nx },
+                                  MIN (length, 4 * outline->spacing_px),
+                                  FALSE };
+    g_array_append_val (samples, sample);
+  }
+  find_crowded (samples, outline->blur_px);
+  return samples;
+}

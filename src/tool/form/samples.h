@@ -1,0 +1,25 @@
+/*
+ * The outline's points as a profile is laid on them.
+ */
+#ifndef WS_TOOL_FORM_SAMPLES_H
+#define WS_TOOL_FORM_SAMPLES_H
+
+#include "edge/outline.h"
+
+G_BEGIN_DECLS
+
+/* An outline point with the direction in which the outline runs. */
+typedef struct
+{
+  WsPoint at, heading;
+  double length;
+  gboolean is_crowded; /* its scan line meets another edge within its window */
+} WsFormSample;
+
+/* Of WsFormSample: points of tool edge, the stretch each stands for within its neighbours.  Free
+ * with g_array_unref(). */
+GArray *ws_form_samples (const WsOutline *outline);
+
+G_END_DECLS
+
+#endif
