@@ -30,11 +30,14 @@ typedef struct WsExchange WsExchange;
 WsExchange *ws_exchange_new (WsExchangeForm form, WsQuantityLookup lookup, const char *time);
 void ws_exchange_free (WsExchange *exchange);
 
-/* Both append what can be written by now to `out`.  Errors: WS_ERROR_DATA when the record is
- * none. */
+/* Appends what can be written by now to `out`.  Errors: WS_ERROR_DATA when the record is none,
+ * WS_ERROR_CANT_WRITE when there is no room for what has to wait. */
 gboolean ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out,
                           GError **error);
-void ws_exchange_finish (WsExchange *exchange, GString *out);
+
+/* Appends the next piece of what is left to `out`; to be called again while that sets `more`, so
+ * that the whole is never held.  Errors: WS_ERROR_CANT_WRITE. */
+gboolean ws_exchange_finish (WsExchange *exchange, GString *out, gboolean *more, GError **error);
 
 /* An inspection from a line of WS_EXCHANGE_JSONL, or from a bare record as measure --json prints
  * it.  Errors: WS_ERROR_DATA.  Free with ws_inspection_free(). */

@@ -30,18 +30,12 @@ ws_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection, 
   return info != NULL ? info->symbol : NULL;
 }
 
-void
-ws_exchange_append_xml (GString *out, const char *text)
+gboolean
+ws_exchange_refuse (GError **error)
 {
-  for (const char *at = text; *at != '\0'; at = g_utf8_next_char (at))
-  {
-    const gunichar c = g_utf8_get_char (at);
-    /* XML 1.0, production 2: Char. */
-    if ((c < 0x20 && c != '\t' && c != '\n') || c == 0xFFFE || c == 0xFFFF)
-      continue;
-    g_autofree char *escaped = g_markup_escape_text (at, g_utf8_next_char (at) - at);
-    g_string_append (out, escaped);
-  }
+  g_set_error_literal (error, WS_ERROR, WS_ERROR_CANT_WRITE,
+                       "no room to put the export together; make room where temporary files go");
+  return FALSE;
 }
 
 char *
@@ -62,13 +56,6 @@ ws_exchange_new (WsExchangeForm form, WsQuantityLookup lookup, const char *time)
   exchange->kind = kinds[form];
   exchange->lookup = lookup;
   exchange->time = g_strdup (time);
-  exchange->definitions = g_string_new (NULL);
-  exchange->nominals = g_string_new (NULL);
-  exchange->items = g_string_new (NULL);
-  exchange->results = g_string_new (NULL);
-  exchange->item_ids = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
-  exchange->assets = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
-  exchange->tools = g_ptr_array_new_with_free_func (g_free);
   return exchange;
 }
 
@@ -77,13 +64,8 @@ ws_exchange_free (WsExchange *exchange)
 {
   if (exchange == NULL)
     return;
-  g_string_free (exchange->definitions, TRUE);
-  g_string_free (exchange->nominals, TRUE);
-  g_string_free (exchange->items, TRUE);
-  g_string_free (exchange->results, TRUE);
-  g_hash_table_unref (exchange->item_ids);
-  g_hash_table_unref (exchange->assets);
-  g_ptr_array_unref (exchange->tools);
+  if (exchange->state != NULL)
+    exchange->kind->free_state (exchange->state);
   g_free (exchange->time);
   g_free (exchange);
 }
@@ -114,14 +96,13 @@ ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *
   if (!ws_columns_fill (read, note_row, rows, error))
     return FALSE;
   start (exchange, out);
-  exchange->kind->add (exchange, inspection, rows, out);
-  return TRUE;
+  return exchange->kind->add (exchange, inspection, rows, out, error);
 }
 
-void
-ws_exchange_finish (WsExchange *exchange, GString *out)
+gboolean
+ws_exchange_finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
 {
   start (exchange, out);
-  if (exchange->kind->finish != NULL)
-    exchange->kind->finish (exchange, out);
+  *more = FALSE;
+  return exchange->kind->finish == NULL || exchange->kind->finish (exchange, out, more, error);
 }

@@ -15,9 +15,11 @@ typedef struct
 {
   const char *name;
   void (*start) (WsExchange *exchange, GString *out);
-  void (*add) (WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
-               GString *out);
-  void (*finish) (WsExchange *exchange, GString *out);
+  gboolean (*add) (WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
+                   GString *out, GError **error);
+  /* As ws_exchange_finish(); or NULL. */
+  gboolean (*finish) (WsExchange *exchange, GString *out, gboolean *more, GError **error);
+  void (*free_state) (gpointer state); /* or NULL */
 } WsExchangeKind;
 
 extern const WsExchangeKind ws_exchange_csv;
@@ -31,23 +33,15 @@ struct WsExchange
   WsQuantityLookup lookup;
   char *time;
   gboolean started;
-
-  /* QIF: parts that the document wants apart, and what they hold. */
-  GString *definitions, *nominals, *items, *results;
-  guint n_characteristics, n_results;
-  guint last_id;
-  GHashTable *item_ids; /* tool, quantity, limits -> id of the item */
-
-  GHashTable *assets; /* MTConnect: tool -> its asset */
-  GPtrArray *tools;   /* in the order they came */
+  gpointer state; /* the kind's own; made when it is first needed */
 };
 
 /* The ISO 13399 symbol of a quantity where it has one, else NULL. */
 const char *ws_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection,
                                 const char *name);
 
-/* Adds text with what XML reserves escaped, and what it can't hold left out. */
-void ws_exchange_append_xml (GString *out, const char *text);
+/* Sets `error` for what couldn't be kept or written; returns FALSE. */
+gboolean ws_exchange_refuse (GError **error);
 
 /* A decimal number without exponent, to the nanometre and the nano-degree; free with g_free(). */
 char *ws_exchange_decimal (double value);

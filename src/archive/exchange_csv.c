@@ -79,14 +79,17 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
 }
 
 /* A retake has no quantities, and still a line. */
-static void
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out)
+static gboolean
+add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
+     GError **error)
 {
   const WsRow none = { NULL, NAN, NAN, NAN, NAN, NAN, NULL };
+  (void)error;
   for (guint i = 0; i < rows->len; i++)
     append (exchange, inspection, &g_array_index (rows, WsRow, i), out);
   if (rows->len == 0)
     append (exchange, inspection, &none, out);
+  return TRUE;
 }
 
-const WsExchangeKind ws_exchange_csv = { "csv", start, add, NULL };
+const WsExchangeKind ws_exchange_csv = { "csv", start, add, NULL, NULL };

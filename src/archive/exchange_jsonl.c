@@ -20,11 +20,13 @@ append_text (GString *out, const char *name, const char *text)
   json_decref (value);
 }
 
-static void
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out)
+static gboolean
+add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
+     GError **error)
 {
   (void)exchange;
   (void)rows;
+  (void)error;
   g_string_append (out, "{\"inspection\": \"" FORM "\", ");
   append_text (out, "settings", inspection->settings);
   append_text (out, "station", inspection->station);
@@ -32,6 +34,7 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   g_string_append_printf (out, "\"reground\": %s, ", inspection->reground ? "true" : "false");
   append_text (out, "annotated", inspection->annotated);
   g_string_append_printf (out, "\"record\": %s}\n", inspection->record);
+  return TRUE;
 }
 
 static char *
@@ -96,4 +99,4 @@ ws_exchange_read (const char *line, GError **error)
   return ws_columns_fill (inspection, NULL, NULL, error) ? g_steal_pointer (&inspection) : NULL;
 }
 
-const WsExchangeKind ws_exchange_jsonl = { "jsonl", NULL, add, NULL };
+const WsExchangeKind ws_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL };

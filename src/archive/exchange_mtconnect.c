@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "archive/exchange.h"
+#include "archive/xml.h"
 
 #define NAMESPACE "urn:mtconnect.org:MTConnectAssets:2.4"
 
@@ -33,29 +34,84 @@ element_for (const char *symbol)
   return NULL;
 }
 
+/* tool -> its asset, and the tools in the order they came. */
+typedef struct
+{
+  GHashTable *assets;
+  GPtrArray *tools;
+} State;
+
+static State *
+state_of (WsExchange *exchange)
+{
+  if (exchange->state != NULL)
+    return exchange->state;
+  State *state = g_new0 (State, 1);
+  state->assets = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
+  state->tools = g_ptr_array_new_with_free_func (g_free);
+  exchange->state = state;
+  return state;
+}
+
 static void
-append_bound (GString *out, const char *name, double value)
+free_state (gpointer data)
+{
+  State *state = data;
+  g_hash_table_unref (state->assets);
+  g_ptr_array_unref (state->tools);
+  g_free (state);
+}
+
+static void
+write_bound (WsXml *xml, const char *name, double value)
 {
   if (!isfinite (value))
     return;
   g_autofree char *text = ws_exchange_decimal (value);
-  g_string_append_printf (out, " %s=\"%s\"", name, text);
+  ws_xml_attribute (xml, name, text);
 }
 
 static void
-append_measurement (const Element *element, const WsRow *row, GString *out)
+write_measurement (WsXml *xml, const Element *element, const WsRow *row)
 {
   g_autofree char *value = ws_exchange_decimal (row->value);
-  g_string_append_printf (out, "<%s code=\"%s\" units=\"%s\"", element->element, element->symbol,
-                          g_str_has_suffix (row->name, "_deg") ? "DEGREE" : "MILLIMETER");
-  append_bound (out, "minimum", row->lower);
-  append_bound (out, "maximum", row->upper);
-  g_string_append_printf (out, ">%s</%s>\n", value, element->element);
+  ws_xml_start (xml, element->element);
+  ws_xml_attribute (xml, "code", element->symbol);
+  ws_xml_attribute (xml, "units", g_str_has_suffix (row->name, "_deg") ? "DEGREE" : "MILLIMETER");
+  write_bound (xml, "minimum", row->lower);
+  write_bound (xml, "maximum", row->upper);
+  ws_xml_text (xml, value);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
-static guint
-append_measurements (const WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
-                     gboolean of_item, GString *out)
+/* Those of the cutting edges lie two elements deeper. */
+static void
+open_measurements (WsXml *xml, gboolean of_item)
+{
+  if (of_item)
+  {
+    ws_xml_start (xml, "CuttingItems");
+    ws_xml_attribute (xml, "count", "1");
+    ws_xml_start (xml, "CuttingItem");
+    ws_xml_attribute (xml, "indices", "1");
+  }
+  ws_xml_start (xml, "Measurements");
+  ws_xml_line (xml);
+}
+
+static void
+close_measurements (WsXml *xml, gboolean of_item)
+{
+  for (int i = 0; i < (of_item ? 3 : 1); i++)
+    ws_xml_end (xml);
+  ws_xml_line (xml);
+}
+
+/* Nothing where there are none. */
+static void
+write_measurements (WsXml *xml, const WsExchange *exchange, const WsInspection *inspection,
+                    const GArray *rows, gboolean of_item)
 {
   guint n = 0;
   for (guint i = 0; i < rows->len; i++)
@@ -65,10 +121,12 @@ append_measurements (const WsExchange *exchange, const WsInspection *inspection,
     if (element == NULL || element->of_item != of_item || !isfinite (row->value) ||
         g_str_has_suffix (row->name, "_px"))
       continue;
-    append_measurement (element, row, out);
-    n++;
+    if (n++ == 0)
+      open_measurements (xml, of_item);
+    write_measurement (xml, element, row);
   }
-  return n;
+  if (n > 0)
+    close_measurements (xml, of_item);
 }
 
 static const char *
@@ -80,36 +138,22 @@ status_of (const char *verdict)
 }
 
 static void
-append_life_cycle (const WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
-                   GString *out)
+write_life_cycle (WsXml *xml, const WsExchange *exchange, const WsInspection *inspection,
+                  const GArray *rows)
 {
-  GString *whole = g_string_new (NULL);
-  GString *item = g_string_new (NULL);
-  const guint n_whole = append_measurements (exchange, inspection, rows, FALSE, whole);
-  const guint n_item = append_measurements (exchange, inspection, rows, TRUE, item);
-  g_string_append_printf (out,
-                          "<CuttingToolLifeCycle>\n<CutterStatus><Status>MEASURED</Status>"
-                          "<Status>%s</Status>%s</CutterStatus>\n",
-                          status_of (inspection->verdict),
-                          inspection->reground ? "<Status>RECONDITIONED</Status>" : "");
-  if (n_whole > 0)
-    g_string_append_printf (out, "<Measurements>\n%s</Measurements>\n", whole->str);
-  if (n_item > 0)
-    g_string_append_printf (out,
-                            "<CuttingItems count=\"1\"><CuttingItem indices=\"1\"><Measurements>\n"
-                            "%s</Measurements></CuttingItem></CuttingItems>\n",
-                            item->str);
-  g_string_append (out, "</CuttingToolLifeCycle>\n");
-  g_string_free (whole, TRUE);
-  g_string_free (item, TRUE);
-}
-
-static void
-append_named (GString *out, const char *attribute, const char *text)
-{
-  g_string_append_printf (out, " %s=\"", attribute);
-  ws_exchange_append_xml (out, text);
-  g_string_append_c (out, '"');
+  ws_xml_start (xml, "CuttingToolLifeCycle");
+  ws_xml_line (xml);
+  ws_xml_start (xml, "CutterStatus");
+  ws_xml_element (xml, "Status", "MEASURED");
+  ws_xml_element (xml, "Status", status_of (inspection->verdict));
+  if (inspection->reground)
+    ws_xml_element (xml, "Status", "RECONDITIONED");
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  write_measurements (xml, exchange, inspection, rows, FALSE);
+  write_measurements (xml, exchange, inspection, rows, TRUE);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
 /* The schema wants an NMTOKEN: letters, digits, points, dashes and underscores, of ASCII here. */
@@ -123,51 +167,93 @@ plain_id (const char *text)
   return id;
 }
 
-static void
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out)
+/* Free with g_free(). */
+static char *
+asset_of (const WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
+          const char *tool)
 {
-  const char *tool = inspection->tool != NULL ? inspection->tool : inspection->id;
   g_autofree char *tool_id = plain_id (tool);
-  GString *asset = g_string_new ("<CuttingTool");
-  (void)out;
-  append_named (asset, "assetId", tool);
-  append_named (asset, "serialNumber", tool);
-  append_named (asset, "toolId", tool_id);
-  append_named (asset, "timestamp", inspection->time);
-  g_string_append (asset, ">\n<Description>");
-  ws_exchange_append_xml (asset, inspection->kind);
-  g_string_append (asset, ", inspection ");
-  ws_exchange_append_xml (asset, inspection->id);
-  g_string_append (asset, "</Description>\n");
-  append_life_cycle (exchange, inspection, rows, asset);
-  g_string_append (asset, "</CuttingTool>\n");
+  GString *asset = g_string_new (NULL);
+  WsXml *xml = ws_xml_new (asset);
+  ws_xml_start (xml, "CuttingTool");
+  ws_xml_attribute (xml, "assetId", tool);
+  ws_xml_attribute (xml, "serialNumber", tool);
+  ws_xml_attribute (xml, "toolId", tool_id);
+  ws_xml_attribute (xml, "timestamp", inspection->time);
+  ws_xml_line (xml);
+  ws_xml_start (xml, "Description");
+  ws_xml_text (xml, inspection->kind);
+  ws_xml_text (xml, ", inspection ");
+  ws_xml_text (xml, inspection->id);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  write_life_cycle (xml, exchange, inspection, rows);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  ws_xml_flush (xml);
+  ws_xml_free (xml);
+  return g_string_free (asset, FALSE);
+}
 
-  const gboolean known = g_hash_table_contains (exchange->assets, tool);
+static gboolean
+add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
+     GError **error)
+{
+  State *state = state_of (exchange);
+  const char *tool = inspection->tool != NULL ? inspection->tool : inspection->id;
+  const gboolean known = g_hash_table_contains (state->assets, tool);
+  (void)out;
+  (void)error;
   if (!known)
-    g_ptr_array_add (exchange->tools, g_strdup (tool));
+    g_ptr_array_add (state->tools, g_strdup (tool));
   /* A retake measured nothing: it doesn't replace what did. */
   if (!known || rows->len > 0)
-    g_hash_table_insert (exchange->assets, g_strdup (tool), g_string_free (asset, FALSE));
-  else
-    g_string_free (asset, TRUE);
+    g_hash_table_insert (state->assets, g_strdup (tool),
+                         asset_of (exchange, inspection, rows, tool));
+  return TRUE;
 }
 
 static void
-finish (WsExchange *exchange, GString *out)
+write_header (WsXml *xml, const WsExchange *exchange, guint n)
 {
-  const guint n = exchange->tools->len;
-  g_string_append_printf (
-    out,
-    "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-    "<MTConnectAssets xmlns=\"" NAMESPACE "\">\n"
-    "<Header creationTime=\"%s\" deviceModelChangeTime=\"%s\" sender=\"whetsight\" "
-    "instanceId=\"1\" version=\"2.4.0.0\" "
-    "assetBufferSize=\"%u\" assetCount=\"%u\"/>\n<Assets>\n",
-    exchange->time, exchange->time, MAX (n, 1), n);
-  for (guint i = 0; i < n; i++)
-    g_string_append (
-      out, g_hash_table_lookup (exchange->assets, g_ptr_array_index (exchange->tools, i)));
-  g_string_append (out, "</Assets>\n</MTConnectAssets>\n");
+  ws_xml_start (xml, "Header");
+  ws_xml_attribute (xml, "creationTime", exchange->time);
+  ws_xml_attribute (xml, "deviceModelChangeTime", exchange->time);
+  ws_xml_attribute (xml, "sender", "whetsight");
+  ws_xml_attribute (xml, "instanceId", "1");
+  ws_xml_attribute (xml, "version", "2.4.0.0");
+  ws_xml_attribute_count (xml, "assetBufferSize", MAX (n, 1));
+  ws_xml_attribute_count (xml, "assetCount", n);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
-const WsExchangeKind ws_exchange_mtconnect = { "mtconnect", NULL, add, finish };
+/* All at once: as long as the tools are many, not as what they were measured. */
+static gboolean
+finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
+{
+  const State *state = state_of (exchange);
+  WsXml *xml = ws_xml_new (out);
+  *more = FALSE;
+  ws_xml_document (xml, NULL);
+  ws_xml_start (xml, "MTConnectAssets");
+  ws_xml_attribute (xml, "xmlns", NAMESPACE);
+  ws_xml_line (xml);
+  write_header (xml, exchange, state->tools->len);
+  ws_xml_start (xml, "Assets");
+  ws_xml_line (xml);
+  for (guint i = 0; i < state->tools->len; i++)
+  {
+    const char *asset = g_hash_table_lookup (state->assets, g_ptr_array_index (state->tools, i));
+    ws_xml_insert (xml, asset, strlen (asset));
+  }
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  const gboolean done = ws_xml_flush (xml);
+  ws_xml_free (xml);
+  return done || ws_exchange_refuse (error);
+}
+
+const WsExchangeKind ws_exchange_mtconnect = { "mtconnect", NULL, add, finish, free_state };

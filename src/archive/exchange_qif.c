@@ -1,20 +1,109 @@
 /*
  * QIF 3.0 (ISO 23952:2020, the number recalled from memory): results, one set for each inspection.
  * Ranges and units follow the XML schema; written for and checked against it.
+ *
+ * The document says first how many results follow, and what they are results of, so they wait in a
+ * file without a name.  What is kept in memory grows with tools and quantities alone.
  */
 #include <math.h>
+#include <stdio.h>
+
+#include <whetsight/error.h>
 
 #include "archive/exchange.h"
+#include "archive/xml.h"
 
+#define NAMESPACE "http://qifstandards.org/xsd/qif3"
 #define STANDARD_ID 1
-#define FIRST_FREE_ID 2
+
+/* Handed on at a time. */
+#define PIECE 65536
+
+/* A part that the document wants apart. */
+typedef struct
+{
+  GString *text;
+  WsXml *xml;
+} Part;
+
+typedef struct
+{
+  Part definitions, nominals, items;
+  guint n_characteristics;
+  GHashTable *item_ids; /* tool, view, quantity, limits -> id of the item */
+  guint last_id;
+
+  FILE *waiting; /* results */
+  WsXml *results;
+  guint n_results;
+  WsXml *document; /* once it is begun */
+  GString *piece;  /* of it */
+} State;
+
+/* ---- What is kept -------------------------------------------------------------------- */
+
+static void
+part_init (Part *part)
+{
+  part->text = g_string_new (NULL);
+  part->xml = ws_xml_new (part->text);
+}
+
+static void
+part_clear (Part *part)
+{
+  ws_xml_free (part->xml);
+  g_string_free (part->text, TRUE);
+}
+
+static void
+free_state (gpointer data)
+{
+  State *state = data;
+  part_clear (&state->definitions);
+  part_clear (&state->nominals);
+  part_clear (&state->items);
+  g_hash_table_unref (state->item_ids);
+  ws_xml_free (state->results);
+  if (state->waiting != NULL)
+    fclose (state->waiting);
+  ws_xml_free (state->document);
+  g_string_free (state->piece, TRUE);
+  g_free (state);
+}
+
+/* NULL when no file can be made. */
+static State *
+state_of (WsExchange *exchange, GError **error)
+{
+  if (exchange->state != NULL)
+    return exchange->state;
+  FILE *waiting = tmpfile ();
+  if (waiting == NULL)
+  {
+    ws_exchange_refuse (error);
+    return NULL;
+  }
+  State *state = g_new0 (State, 1);
+  part_init (&state->definitions);
+  part_init (&state->nominals);
+  part_init (&state->items);
+  state->item_ids = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  state->last_id = STANDARD_ID;
+  state->waiting = waiting;
+  state->results = ws_xml_new_file (waiting);
+  state->piece = g_string_new (NULL);
+  exchange->state = state;
+  return state;
+}
 
 static guint
-next_id (WsExchange *exchange)
+next_id (State *state)
 {
-  exchange->last_id = MAX (exchange->last_id + 1, FIRST_FREE_ID);
-  return exchange->last_id;
+  return ++state->last_id;
 }
+
+/* ---- Words --------------------------------------------------------------------------- */
 
 /* "Angular", "Linear"; NULL for px, which no other program can use. */
 static const char *
@@ -51,212 +140,364 @@ inspection_status_of (const char *verdict)
   return "NOT_CALCULATED";
 }
 
+/* ---- Characteristics ------------------------------------------------------------------ */
+
+/* "UserDefinedAngularCharacteristicItem", with its id. */
 static void
-append_tolerance (GString *out, const WsRow *row)
+start_characteristic (WsXml *xml, const char *measure, const char *aspect, guint id)
+{
+  g_autofree char *name = g_strdup_printf ("UserDefined%sCharacteristic%s", measure, aspect);
+  ws_xml_start (xml, name);
+  ws_xml_attribute_count (xml, "id", id);
+}
+
+static void
+write_bound (WsXml *xml, const char *name, double value)
+{
+  if (!isfinite (value))
+    return;
+  g_autofree char *text = ws_exchange_decimal (value);
+  ws_xml_element (xml, name, text);
+}
+
+static void
+write_tolerance (WsXml *xml, const WsRow *row)
 {
   if (!isfinite (row->lower) && !isfinite (row->upper))
   {
-    g_string_append (out, "<NonTolerance>MEASURED</NonTolerance>");
+    ws_xml_element (xml, "NonTolerance", "MEASURED");
     return;
   }
-  g_string_append (out, "<Tolerance>");
-  if (isfinite (row->upper))
-  {
-    g_autofree char *upper = ws_exchange_decimal (row->upper);
-    g_string_append_printf (out, "<MaxValue>%s</MaxValue>", upper);
-  }
-  if (isfinite (row->lower))
-  {
-    g_autofree char *lower = ws_exchange_decimal (row->lower);
-    g_string_append_printf (out, "<MinValue>%s</MinValue>", lower);
-  }
-  g_string_append (out, "<DefinedAsLimit>true</DefinedAsLimit></Tolerance>");
+  ws_xml_start (xml, "Tolerance");
+  write_bound (xml, "MaxValue", row->upper);
+  write_bound (xml, "MinValue", row->lower);
+  ws_xml_element (xml, "DefinedAsLimit", "true");
+  ws_xml_end (xml);
 }
 
 static void
-append_definition (WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
-                   const char *measure, guint id)
+write_definition (WsXml *xml, const WsExchange *exchange, const WsInspection *inspection,
+                  const WsRow *row)
 {
   const WsQuantityInfo *info =
     exchange->lookup != NULL ? exchange->lookup (inspection->view, row->name) : NULL;
-  GString *out = exchange->definitions;
-  g_string_append_printf (out, "<UserDefined%sCharacteristicDefinition id=\"%u\">", measure, id);
-  append_tolerance (out, row);
-  g_string_append (out, "<WhatToMeasure>");
-  ws_exchange_append_xml (out, row->name);
+  write_tolerance (xml, row);
+  ws_xml_start (xml, "WhatToMeasure");
+  ws_xml_text (xml, row->name);
   if (info != NULL)
   {
-    g_string_append (out, ": ");
-    ws_exchange_append_xml (out, info->meaning);
+    ws_xml_text (xml, ": ");
+    ws_xml_text (xml, info->meaning);
   }
-  g_string_append_printf (out, "</WhatToMeasure></UserDefined%sCharacteristicDefinition>\n",
-                          measure);
+  ws_xml_end (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
-/* Definition, nominal and item of a quantity of one tool with one pair of limits, made once. */
+/* Definition, nominal and item; returns the item's id. */
 static guint
-item_for (WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
-          const char *measure)
+write_characteristic (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
+                      const char *measure)
 {
-  g_autofree char *key =
-    g_strdup_printf ("%s\n%s\n%s\n%a\n%a", inspection->tool != NULL ? inspection->tool : "",
-                     inspection->view, row->name, row->lower, row->upper);
-  guint item = GPOINTER_TO_UINT (g_hash_table_lookup (exchange->item_ids, key));
-  if (item != 0)
-    return item;
-  const guint definition = next_id (exchange);
-  const guint nominal = next_id (exchange);
+  State *state = exchange->state;
+  const guint definition = next_id (state);
+  const guint nominal = next_id (state);
+  const guint item = next_id (state);
   const char *symbol = ws_exchange_symbol (exchange, inspection, row->name);
-  item = next_id (exchange);
-  append_definition (exchange, inspection, row, measure, definition);
-  g_string_append_printf (
-    exchange->nominals,
-    "<UserDefined%sCharacteristicNominal id=\"%u\"><CharacteristicDefinitionId>"
-    "%u</CharacteristicDefinitionId></UserDefined%sCharacteristicNominal>\n",
-    measure, nominal, definition, measure);
-  g_string_append_printf (exchange->items, "<UserDefined%sCharacteristicItem id=\"%u\"><Name>",
-                          measure, item);
-  ws_exchange_append_xml (exchange->items, symbol != NULL ? symbol : row->name);
-  g_string_append_printf (exchange->items,
-                          "</Name><CharacteristicNominalId>%u</CharacteristicNominalId>"
-                          "</UserDefined%sCharacteristicItem>\n",
-                          nominal, measure);
-  exchange->n_characteristics++;
-  g_hash_table_insert (exchange->item_ids, g_steal_pointer (&key), GUINT_TO_POINTER (item));
+
+  start_characteristic (state->definitions.xml, measure, "Definition", definition);
+  write_definition (state->definitions.xml, exchange, inspection, row);
+
+  start_characteristic (state->nominals.xml, measure, "Nominal", nominal);
+  ws_xml_element_count (state->nominals.xml, "CharacteristicDefinitionId", definition);
+  ws_xml_end (state->nominals.xml);
+  ws_xml_line (state->nominals.xml);
+
+  start_characteristic (state->items.xml, measure, "Item", item);
+  ws_xml_element (state->items.xml, "Name", symbol != NULL ? symbol : row->name);
+  ws_xml_element_count (state->items.xml, "CharacteristicNominalId", nominal);
+  ws_xml_end (state->items.xml);
+  ws_xml_line (state->items.xml);
+  state->n_characteristics++;
   return item;
 }
 
-static void
-append_measurement (WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
-                    const char *measure, GString *out)
+/* Of a quantity of one tool with one pair of limits, made once. */
+static guint
+item_for (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
+          const char *measure)
 {
+  State *state = exchange->state;
+  g_autofree char *key =
+    g_strdup_printf ("%s\n%s\n%s\n%a\n%a", inspection->tool != NULL ? inspection->tool : "",
+                     inspection->view, row->name, row->lower, row->upper);
+  guint item = GPOINTER_TO_UINT (g_hash_table_lookup (state->item_ids, key));
+  if (item != 0)
+    return item;
+  item = write_characteristic (exchange, inspection, row, measure);
+  g_hash_table_insert (state->item_ids, g_steal_pointer (&key), GUINT_TO_POINTER (item));
+  return item;
+}
+
+/* ---- Results --------------------------------------------------------------------------- */
+
+static void
+write_measurement (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
+                   const char *measure)
+{
+  State *state = exchange->state;
+  WsXml *xml = state->results;
   const guint item = item_for (exchange, inspection, row, measure);
   g_autofree char *value = ws_exchange_decimal (row->value);
-  g_string_append_printf (
-    out,
-    "<UserDefined%sCharacteristicMeasurement id=\"%u\"><Status><CharacteristicStatusEnum>%s"
-    "</CharacteristicStatusEnum></Status><CharacteristicItemId>%u</CharacteristicItemId><Value",
-    measure, next_id (exchange), status_of (row->verdict), item);
+  start_characteristic (xml, measure, "Measurement", next_id (state));
+  ws_xml_start (xml, "Status");
+  ws_xml_element (xml, "CharacteristicStatusEnum", status_of (row->verdict));
+  ws_xml_end (xml);
+  ws_xml_element_count (xml, "CharacteristicItemId", item);
+  ws_xml_start (xml, "Value");
   if (isfinite (row->U) && isfinite (row->k) && row->k > 0.0)
   {
     /* "Combined" is the standard uncertainty in the words of JCGM 100, 2.3.4. */
     g_autofree char *u = ws_exchange_decimal (row->U / row->k);
-    g_string_append_printf (out, " combinedUncertainty=\"%s\"", u);
+    ws_xml_attribute (xml, "combinedUncertainty", u);
   }
-  g_string_append_printf (out, ">%s</Value></UserDefined%sCharacteristicMeasurement>\n", value,
-                          measure);
+  ws_xml_text (xml, value);
+  ws_xml_end (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
 static void
-append_attribute (GString *out, const char *name, const char *value, guint *n)
+write_attributes (WsXml *xml, const WsInspection *inspection)
 {
-  if (value == NULL)
+  const struct
+  {
+    const char *name, *value;
+  } attributes[] = {
+    { "inspection", inspection->id },   { "time", inspection->time },
+    { "tool", inspection->tool },       { "kind", inspection->kind },
+    { "view", inspection->view },       { "station", inspection->station },
+    { "grinder", inspection->grinder }, { "image_sha256", inspection->image },
+    { "reason", inspection->reason },
+  };
+  guint n = 0;
+  for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)
+    n += attributes[i].value != NULL ? 1 : 0;
+  ws_xml_start (xml, "Attributes");
+  ws_xml_attribute_count (xml, "n", n);
+  for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)
+    if (attributes[i].value != NULL)
+    {
+      ws_xml_start (xml, "AttributeStr");
+      ws_xml_attribute (xml, "name", attributes[i].name);
+      ws_xml_attribute (xml, "value", attributes[i].value);
+      ws_xml_end (xml);
+    }
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+}
+
+static gboolean
+is_result (const WsRow *row)
+{
+  return measure_of (row->name) != NULL && isfinite (row->value);
+}
+
+static void
+write_measurements (const WsExchange *exchange, const WsInspection *inspection, const GArray *rows)
+{
+  State *state = exchange->state;
+  WsXml *xml = state->results;
+  guint n = 0;
+  for (guint i = 0; i < rows->len; i++)
+    n += is_result (&g_array_index (rows, WsRow, i)) ? 1 : 0;
+  if (n == 0)
     return;
-  g_string_append_printf (out, "<AttributeStr name=\"%s\" value=\"", name);
-  ws_exchange_append_xml (out, value);
-  g_string_append (out, "\"/>");
-  (*n)++;
-}
-
-static void
-append_attributes (const WsInspection *inspection, GString *out)
-{
-  guint n = 0;
-  GString *attributes = g_string_new (NULL);
-  append_attribute (attributes, "inspection", inspection->id, &n);
-  append_attribute (attributes, "time", inspection->time, &n);
-  append_attribute (attributes, "tool", inspection->tool, &n);
-  append_attribute (attributes, "kind", inspection->kind, &n);
-  append_attribute (attributes, "view", inspection->view, &n);
-  append_attribute (attributes, "station", inspection->station, &n);
-  append_attribute (attributes, "grinder", inspection->grinder, &n);
-  append_attribute (attributes, "image_sha256", inspection->image, &n);
-  append_attribute (attributes, "reason", inspection->reason, &n);
-  g_string_append_printf (out, "<Attributes n=\"%u\">%s</Attributes>\n", n, attributes->str);
-  g_string_free (attributes, TRUE);
-}
-
-static void
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out)
-{
-  guint n = 0;
-  GString *measurements = g_string_new (NULL);
-  (void)out;
+  ws_xml_start (xml, "MeasuredCharacteristics");
+  ws_xml_start (xml, "CharacteristicMeasurements");
+  ws_xml_attribute_count (xml, "n", n);
+  ws_xml_line (xml);
   for (guint i = 0; i < rows->len; i++)
   {
     const WsRow *row = &g_array_index (rows, WsRow, i);
-    const char *measure = measure_of (row->name);
-    if (measure == NULL || !isfinite (row->value))
-      continue;
-    append_measurement (exchange, inspection, row, measure, measurements);
-    n++;
+    if (is_result (row))
+      write_measurement (exchange, inspection, row, measure_of (row->name));
   }
-  g_string_append_printf (exchange->results, "<MeasurementResults id=\"%u\">\n",
-                          next_id (exchange));
-  append_attributes (inspection, exchange->results);
-  if (n > 0)
-    g_string_append_printf (exchange->results,
-                            "<MeasuredCharacteristics><CharacteristicMeasurements n=\"%u\">\n%s"
-                            "</CharacteristicMeasurements></MeasuredCharacteristics>\n",
-                            n, measurements->str);
-  g_string_append_printf (exchange->results,
-                          "<InspectionStatus><InspectionStatusEnum>%s</InspectionStatusEnum>"
-                          "</InspectionStatus>\n</MeasurementResults>\n",
-                          inspection_status_of (inspection->verdict));
-  exchange->n_results++;
-  g_string_free (measurements, TRUE);
+  ws_xml_end (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
-static void
-append_characteristics (const WsExchange *exchange, GString *out)
+static gboolean
+add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
+     GError **error)
 {
-  if (exchange->n_characteristics == 0)
-    return;
-  g_string_append_printf (out,
-                          "<Characteristics><FormalStandardId>%u</FormalStandardId>\n"
-                          "<CharacteristicDefinitions n=\"%u\">\n%s</CharacteristicDefinitions>\n"
-                          "<CharacteristicNominals n=\"%u\">\n%s</CharacteristicNominals>\n"
-                          "<CharacteristicItems n=\"%u\">\n%s</CharacteristicItems>\n"
-                          "</Characteristics>\n",
-                          STANDARD_ID, exchange->n_characteristics, exchange->definitions->str,
-                          exchange->n_characteristics, exchange->nominals->str,
-                          exchange->n_characteristics, exchange->items->str);
+  State *state = state_of (exchange, error);
+  (void)out;
+  if (state == NULL)
+    return FALSE;
+  WsXml *xml = state->results;
+  ws_xml_start (xml, "MeasurementResults");
+  ws_xml_attribute_count (xml, "id", next_id (state));
+  ws_xml_line (xml);
+  write_attributes (xml, inspection);
+  write_measurements (exchange, inspection, rows);
+  ws_xml_start (xml, "InspectionStatus");
+  ws_xml_element (xml, "InspectionStatusEnum", inspection_status_of (inspection->verdict));
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  state->n_results++;
+  return ws_xml_flush (xml) || ws_exchange_refuse (error);
+}
+
+/* ---- The document ---------------------------------------------------------------------- */
+
+static void
+write_unit (WsXml *xml, const char *measure, const char *si, const char *unit, const char *factor)
+{
+  ws_xml_start (xml, measure);
+  ws_xml_element (xml, "SIUnitName", si);
+  ws_xml_element (xml, "UnitName", unit);
+  ws_xml_start (xml, "UnitConversion");
+  ws_xml_element (xml, "Factor", factor);
+  ws_xml_end (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
 static void
-append_head (const WsExchange *exchange, GString *out)
+write_units (WsXml *xml)
+{
+  ws_xml_start (xml, "FileUnits");
+  ws_xml_start (xml, "PrimaryUnits");
+  ws_xml_line (xml);
+  write_unit (xml, "AngularUnit", "radian", "degree", "0.017453292519943295");
+  write_unit (xml, "LinearUnit", "meter", "mm", "0.001");
+  ws_xml_end (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+}
+
+static void
+write_standard (WsXml *xml)
+{
+  ws_xml_start (xml, "StandardsDefinitions");
+  ws_xml_attribute (xml, "n", "1");
+  ws_xml_start (xml, "Standard");
+  ws_xml_attribute_count (xml, "id", STANDARD_ID);
+  ws_xml_start (xml, "Organization");
+  ws_xml_element (xml, "StandardsOrganizationEnum", "ISO");
+  ws_xml_end (xml);
+  ws_xml_element (xml, "Designator", "ISO 14253-1");
+  ws_xml_element (xml, "Year", "2017");
+  ws_xml_end (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+}
+
+static void
+write_head (WsXml *xml, const WsExchange *exchange, guint last_id)
 {
   g_autofree char *uuid = g_uuid_string_random ();
-  g_string_append_printf (
-    out,
-    "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-    "<!-- combinedUncertainty is the combined standard uncertainty, U / k. -->\n"
-    "<QIFDocument xmlns=\"http://qifstandards.org/xsd/qif3\" versionQIF=\"3.0.0\" idMax=\"%u\">\n"
-    "<QPId>%s</QPId>\n<Version><TimeCreated>%s</TimeCreated></Version>\n"
-    "<Header><Application><Name>whetsight " WS_VERSION "</Name></Application></Header>\n"
-    "<StandardsDefinitions n=\"1\"><Standard id=\"%u\"><Organization><StandardsOrganizationEnum>ISO"
-    "</StandardsOrganizationEnum></Organization><Designator>ISO 14253-1</Designator><Year>2017"
-    "</Year></Standard></StandardsDefinitions>\n"
-    "<FileUnits><PrimaryUnits>\n"
-    "<AngularUnit><SIUnitName>radian</SIUnitName><UnitName>degree</UnitName><UnitConversion>"
-    "<Factor>0.017453292519943295</Factor></UnitConversion></AngularUnit>\n"
-    "<LinearUnit><SIUnitName>meter</SIUnitName><UnitName>mm</UnitName><UnitConversion>"
-    "<Factor>0.001</Factor></UnitConversion></LinearUnit>\n"
-    "</PrimaryUnits></FileUnits>\n",
-    MAX (exchange->last_id, STANDARD_ID), uuid, exchange->time, STANDARD_ID);
+  ws_xml_document (xml, " combinedUncertainty is the combined standard uncertainty, U / k. ");
+  ws_xml_start (xml, "QIFDocument");
+  ws_xml_attribute (xml, "xmlns", NAMESPACE);
+  ws_xml_attribute (xml, "versionQIF", "3.0.0");
+  ws_xml_attribute_count (xml, "idMax", last_id);
+  ws_xml_line (xml);
+  ws_xml_element (xml, "QPId", uuid);
+  ws_xml_line (xml);
+  ws_xml_start (xml, "Version");
+  ws_xml_element (xml, "TimeCreated", exchange->time);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  ws_xml_start (xml, "Header");
+  ws_xml_start (xml, "Application");
+  ws_xml_element (xml, "Name", "whetsight " WS_VERSION);
+  ws_xml_end (xml);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+  write_standard (xml);
+  write_units (xml);
 }
 
 static void
-finish (WsExchange *exchange, GString *out)
+write_part (WsXml *xml, const char *name, const Part *part, guint n)
 {
-  append_head (exchange, out);
-  append_characteristics (exchange, out);
-  if (exchange->n_results > 0)
-    g_string_append_printf (out,
-                            "<Results><MeasurementResultsSet n=\"%u\">\n%s"
-                            "</MeasurementResultsSet></Results>\n",
-                            exchange->n_results, exchange->results->str);
-  g_string_append (out, "</QIFDocument>\n");
+  ws_xml_flush (part->xml);
+  ws_xml_start (xml, name);
+  ws_xml_attribute_count (xml, "n", n);
+  ws_xml_line (xml);
+  ws_xml_insert (xml, part->text->str, part->text->len);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
 }
 
-const WsExchangeKind ws_exchange_qif = { "qif", NULL, add, finish };
+static void
+write_characteristics (WsXml *xml, const State *state)
+{
+  if (state->n_characteristics == 0)
+    return;
+  ws_xml_start (xml, "Characteristics");
+  ws_xml_element_count (xml, "FormalStandardId", STANDARD_ID);
+  ws_xml_line (xml);
+  write_part (xml, "CharacteristicDefinitions", &state->definitions, state->n_characteristics);
+  write_part (xml, "CharacteristicNominals", &state->nominals, state->n_characteristics);
+  write_part (xml, "CharacteristicItems", &state->items, state->n_characteristics);
+  ws_xml_end (xml);
+  ws_xml_line (xml);
+}
+
+/* Up to where the results stand. */
+static void
+begin_document (State *state, const WsExchange *exchange)
+{
+  state->document = ws_xml_new (state->piece);
+  write_head (state->document, exchange, state->last_id);
+  write_characteristics (state->document, state);
+  if (state->n_results == 0)
+    return;
+  ws_xml_start (state->document, "Results");
+  ws_xml_start (state->document, "MeasurementResultsSet");
+  ws_xml_attribute_count (state->document, "n", state->n_results);
+  ws_xml_line (state->document);
+  rewind (state->waiting);
+}
+
+static void
+end_document (State *state)
+{
+  if (state->n_results > 0)
+  {
+    ws_xml_end (state->document);
+    ws_xml_end (state->document);
+    ws_xml_line (state->document);
+  }
+  ws_xml_end (state->document);
+  ws_xml_line (state->document);
+}
+
+static gboolean
+finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
+{
+  char results[PIECE];
+  State *state = state_of (exchange, error);
+  if (state == NULL)
+    return FALSE;
+  if (state->document == NULL)
+    begin_document (state, exchange);
+  const gsize n = fread (results, 1, sizeof results, state->waiting);
+  ws_xml_insert (state->document, results, n);
+  *more = n == sizeof results;
+  if (!*more)
+    end_document (state);
+  if (ferror (state->waiting) != 0 || !ws_xml_flush (state->document))
+    return ws_exchange_refuse (error);
+  g_string_append_len (out, state->piece->str, (gssize)state->piece->len);
+  g_string_truncate (state->piece, 0);
+  return TRUE;
+}
+
+const WsExchangeKind ws_exchange_qif = { "qif", NULL, add, finish, free_state };

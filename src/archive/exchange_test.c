@@ -37,6 +37,14 @@ inspection_new (const char *id, const char *verdict, double angle)
   return inspection;
 }
 
+static void
+finish (WsExchange *exchange, GString *out)
+{
+  gboolean more = TRUE;
+  while (more)
+    assert_true (ws_exchange_finish (exchange, out, &more, NULL));
+}
+
 /* Free with g_free(). */
 static char *
 write_samples (WsExchangeForm form)
@@ -50,7 +58,7 @@ write_samples (WsExchangeForm form)
     g_autoptr (WsInspection) inspection = inspection_new (id, verdicts[i], 118.25 + i);
     assert_true (ws_exchange_add (exchange, inspection, out, NULL));
   }
-  ws_exchange_finish (exchange, out);
+  finish (exchange, out);
   return g_string_free (out, FALSE);
 }
 
@@ -201,13 +209,68 @@ test_mtconnect (void **state)
   assert_lacks (text, "118.25");
 }
 
+/* A line end is kept, a control character left out, and a byte that is no UTF-8 replaced. */
+static void
+test_text_that_xml_cannot_hold (void **state)
+{
+  (void)state;
+  g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_QIF, lookup, TIME);
+  g_autoptr (GString) out = g_string_new (NULL);
+  g_autoptr (WsInspection) inspection = inspection_new ("id-1", "accept", 118.0);
+  g_free (inspection->grinder);
+  inspection->grinder = g_strdup ("R.\x01\x1b\r\nVane\t\xff\xef\xbf\xbf|");
+  assert_true (ws_exchange_add (exchange, inspection, out, NULL));
+  finish (exchange, out);
+  check_well_formed (out->str);
+  assert_contains (out->str, "name=\"grinder\" value=\"R.&#10;Vane&#9;");
+  assert_lacks (out->str, "\x1b");
+  assert_lacks (out->str, "\xff");
+  assert_lacks (out->str, "\xef\xbf\xbf|");
+}
+
+/* More results than are handed on at a time; none is lost, none stays in memory until the end. */
+static void
+test_qif_comes_in_pieces (void **state)
+{
+  (void)state;
+  enum
+  {
+    N = 400
+  };
+  g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_QIF, lookup, TIME);
+  g_autoptr (GString) out = g_string_new (NULL);
+  gboolean more = TRUE;
+  gsize longest = 0;
+  for (guint i = 0; i < N; i++)
+  {
+    g_autofree char *id = g_strdup_printf ("id-%u", i);
+    g_autoptr (WsInspection) inspection = inspection_new (id, "accept", 118.0);
+    assert_true (ws_exchange_add (exchange, inspection, out, NULL));
+  }
+  assert_int_equal (out->len, 0);
+  while (more)
+  {
+    const gsize before = out->len;
+    assert_true (ws_exchange_finish (exchange, out, &more, NULL));
+    longest = MAX (longest, out->len - before);
+  }
+  check_well_formed (out->str);
+  assert_contains (out->str, "<MeasurementResultsSet n=\"400\">");
+  for (guint i = 0; i < N; i++)
+  {
+    g_autofree char *name = g_strdup_printf ("name=\"inspection\" value=\"id-%u\"", i);
+    assert_contains (out->str, name);
+  }
+  assert_true (4 * longest < out->len);
+}
+
 /* Free with g_free(). */
 static char *
 write_nothing (WsExchangeForm form)
 {
   g_autoptr (WsExchange) exchange = ws_exchange_new (form, lookup, TIME);
   GString *out = g_string_new (NULL);
-  ws_exchange_finish (exchange, out);
+  finish (exchange, out);
   return g_string_free (out, FALSE);
 }
 
@@ -292,6 +355,8 @@ main (int argc, char **argv)
     cmocka_unit_test (test_reading_other_lines),
     cmocka_unit_test (test_qif),
     cmocka_unit_test (test_mtconnect),
+    cmocka_unit_test (test_text_that_xml_cannot_hold),
+    cmocka_unit_test (test_qif_comes_in_pieces),
     cmocka_unit_test (test_nothing_to_export),
   };
   const struct CMUnitTest published[] = {

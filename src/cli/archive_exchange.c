@@ -98,7 +98,9 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, GError **error
   Writer writer = { exchange, out, chosen->output == NULL };
   if (!write_some (archive, &filter, ids, &writer, error))
     return FALSE;
-  ws_exchange_finish (exchange, out);
+  for (gboolean more = TRUE; more;)
+    if (!ws_exchange_finish (exchange, out, &more, error) || !flush (&writer, FLUSH_BYTES, error))
+      return FALSE;
   return writer.to_stdout ? flush (&writer, 0, error)
                           : ws_file_save (chosen->output, out->str, out->len, error);
 }

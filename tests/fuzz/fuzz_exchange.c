@@ -15,8 +15,9 @@ LLVMFuzzerTestOneInput (const guint8 *bytes, gsize n_bytes)
     g_autoptr (GString) out = g_string_new (NULL);
     g_autoptr (WsExchange) exchange =
       ws_exchange_new ((WsExchangeForm)form, NULL, "2026-11-25T12:00:00Z");
-    if (ws_exchange_add (exchange, inspection, out, NULL))
-      ws_exchange_finish (exchange, out);
+    gboolean more = ws_exchange_add (exchange, inspection, out, NULL);
+    while (more && ws_exchange_finish (exchange, out, &more, NULL))
+      ;
   }
   return 0;
 }
