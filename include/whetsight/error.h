@@ -22,6 +22,7 @@ typedef enum
   WS_ERROR_TOO_LARGE = 165, /* a picture beyond the limits; exits with 65 as well */
   WS_ERROR_NO_INPUT = 66,   /* an input file is missing or unreadable */
   WS_ERROR_INTERNAL = 70,   /* our own fault */
+  WS_ERROR_CANCELLED = 75,  /* the caller stopped it; the program never does */
   WS_ERROR_CANT_WRITE = 73  /* an output file can't be written */
 } WsErrorCode;
 

@@ -4,7 +4,7 @@
 #ifndef WHETSIGHT_REPORT_H
 #define WHETSIGHT_REPORT_H
 
-#include <whetsight/calibration.h>
+#include <whetsight/calibrate.h>
 #include <whetsight/card.h>
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
@@ -45,6 +45,17 @@ char *ws_report_record (const WsReport *report);
 /* The picture with what was found drawn on it, as PNG bytes; the record travels in
  * an iTXt chunk with the keyword "Whetsight Record".  Errors: WS_ERROR_INTERNAL. */
 GBytes *ws_report_picture (const WsReport *report, const WsImage *image, GError **error);
+
+/* What a calibration says: the summary for people, ending in a newline; the same as one line of
+ * JSON, `path` being where the calibration was written.  Free with g_free(). */
+char *ws_report_sizes_text (const WsSizesDone *done);
+char *ws_report_sizes_json (const WsSizesDone *done, const char *path);
+char *ws_report_target_text (const WsTargetDone *done);
+
+/* The picture of its residuals as a PNG file's bytes.  Errors: WS_ERROR_INTERNAL.  The caller owns
+ * the result. */
+GBytes *ws_report_sizes_chart (const WsSizesDone *done, GError **error);
+GBytes *ws_report_target_chart (const WsTargetDone *done, GError **error);
 
 /* Writes to a temporary name beside `path`, syncs, renames: whole or not at all.
  * Errors: WS_ERROR_CANT_WRITE. */

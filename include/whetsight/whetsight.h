@@ -3,8 +3,10 @@
 #define WHETSIGHT_H
 
 #include <whetsight/archive.h>
+#include <whetsight/calibrate.h>
 #include <whetsight/calibration.h>
 #include <whetsight/card.h>
+#include <whetsight/checks.h>
 #include <whetsight/error.h>
 #include <whetsight/exchange.h>
 #include <whetsight/image.h>
@@ -15,8 +17,10 @@
 #include <whetsight/report.h>
 #include <whetsight/result.h>
 #include <whetsight/retake.h>
+#include <whetsight/step.h>
 #include <whetsight/study.h>
 #include <whetsight/trend.h>
+#include <whetsight/verify.h>
 #include <whetsight/view.h>
 
 #endif

@@ -2,8 +2,8 @@
 
 #include "cli/verbs.h"
 
-static const WsCommand *const methods[] = { &ws_calibrate_pin, &ws_calibrate_disc,
-                                            &ws_calibrate_target, NULL };
+static const WsCommand *const methods[] = { &ws_method_pin, &ws_method_disc, &ws_method_target,
+                                            NULL };
 
 const WsCommand ws_verb_calibrate = {
   .name = "calibrate",

@@ -4,11 +4,13 @@
 #ifndef WS_CLI_CALIBRATE_H
 #define WS_CLI_CALIBRATE_H
 
+#include <whetsight/step.h>
+
 #include "cli/command.h"
 
 G_BEGIN_DECLS
 
-extern const WsCommand ws_calibrate_pin, ws_calibrate_disc, ws_calibrate_target;
+extern const WsCommand ws_method_pin, ws_method_disc, ws_method_target;
 
 /* ---- What they share (calibrate_output.c) ------------------------------------------------ */
 
@@ -18,6 +20,9 @@ extern const WsCommand ws_calibrate_pin, ws_calibrate_disc, ws_calibrate_target;
 extern const WsOptionCheck ws_check_days; /* of --valid-days */
 extern const WsOptionCheck ws_check_mm;   /* a size */
 extern const WsOptionCheck ws_check_mm_or_0;
+
+/* A WsStepFunc: names each picture on a terminal. */
+gboolean ws_calibrate_tell (const WsStep *step, gpointer data);
 
 /* "shelf/bench" for "shelf/bench.calib".  Free with g_free(). */
 char *ws_calibrate_stem (const char *out);

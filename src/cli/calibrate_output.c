@@ -1,6 +1,8 @@
 #include "cli/calibrate.h"
 
+#include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "cli/fail.h"
 
@@ -17,6 +19,17 @@ const WsOptionCheck ws_check_mm = { .phrase = "expected millimetres with a decim
                                     .most = MAX_MM };
 const WsOptionCheck ws_check_mm_or_0 = { .phrase = "expected millimetres with a decimal point",
                                          .most = MAX_MM };
+
+gboolean
+ws_calibrate_tell (const WsStep *step, gpointer data)
+{
+  (void)data;
+  if (isatty (STDERR_FILENO) && step->doing != NULL)
+    fprintf (stderr, "%s %u/%u: %s\n", step->doing, step->number, step->all, step->picture);
+  else if (isatty (STDERR_FILENO))
+    fprintf (stderr, "%u/%u %s\n", step->number, step->all, step->picture);
+  return TRUE;
+}
 
 char *
 ws_calibrate_stem (const char *out)

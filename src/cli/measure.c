@@ -8,7 +8,6 @@
 #include "cli/job.h"
 #include "cli/suggest.h"
 #include "cli/verbs.h"
-#include "optics/checks.h"
 
 #define MODE_NEW_FOLDER 0777 /* less the umask */
 

@@ -1,5 +1,3 @@
-#include "cli/verify.h"
-
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -9,7 +7,7 @@
 
 #include "base/number.h"
 #include "cli/verbs.h"
-#include "optics/calibrate/target.h"
+#include "optics/check_series.h"
 #include "report/chart/control_chart.h"
 
 #define SIGNIFICANT_DIGITS 12
@@ -39,31 +37,21 @@ typedef struct
   const char *chart;
   gboolean json;
   WsCalibration *calibration;
-  WsOptics optics;
-  GPtrArray *shots;  /* of WsShot */
-  GPtrArray *checks; /* of WsCheck, in the order of the shots */
-  char *run;
-  char time[WS_CHECK_TIME_SIZE];
+  WsVerify *verify;
+  GPtrArray *shots; /* of WsShot */
 } Job;
 
 static void
 job_clear (Job *job)
 {
+  ws_verify_free (job->verify);
   ws_calibration_free (job->calibration);
   g_clear_pointer (&job->shots, g_ptr_array_unref);
-  g_clear_pointer (&job->checks, g_ptr_array_unref);
-  g_free (job->run);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Job, job_clear)
 
 /* ---- Options ---------------------------------------------------------------------- */
-
-static void
-shot_destroy (gpointer data)
-{
-  ws_shot_free (data);
-}
 
 /* The sizes that --pin, --outer and --inner tell. */
 static gboolean
@@ -115,7 +103,7 @@ read_short_form (const Options *options, Job *job, GError **error)
   if (options->target ? !read_board (options, shown, error)
                       : !read_diameters (options, shown, error))
     return FALSE;
-  job->shots = g_ptr_array_new_with_free_func (shot_destroy);
+  job->shots = ws_shots_new ();
   for (char **image = options->images; *image != NULL; image++)
   {
     WsShot *shot = g_memdup2 (shown, sizeof *shown);
@@ -154,11 +142,6 @@ read_job (const Options *options, Job *job, GError **error)
       !g_str_has_suffix (options->chart, ".png"))
     return ws_refuse_usage (
       error, "--chart: expected a name that ends in .png or .svg, found \"%s\"", options->chart);
-  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
-  g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
-  g_strlcpy (job->time, time, sizeof job->time);
-  job->run = ws_checks_new_run (now);
-  job->checks = ws_checks_new ();
   job->json = options->json;
   job->chart = options->chart;
   job->calibration_path = options->calib;
@@ -167,7 +150,7 @@ read_job (const Options *options, Job *job, GError **error)
   job->calibration = ws_calibration_load (options->calib, error);
   if (job->calibration == NULL)
     return FALSE;
-  job->optics = ws_optics_of_lens (&job->calibration->lens);
+  job->verify = ws_verify_new (job->calibration);
   return TRUE;
 }
 
@@ -288,36 +271,6 @@ print_state (const Job *job, const WsCheckState *state)
 
 /* ---- Doing ------------------------------------------------------------------------ */
 
-/* Completes the checks from `first` on, which are of this picture. */
-static void
-name_checks (const Job *job, guint first, const WsShot *shot, const WsImage *image)
-{
-  for (guint i = first; i < job->checks->len; i++)
-  {
-    WsCheck *check = g_ptr_array_index (job->checks, i);
-    check->calibration = g_strdup (job->calibration->id);
-    check->file = g_path_get_basename (shot->path);
-    check->sha256 = g_strdup (image->sha256);
-    g_strlcpy (check->time, job->time, sizeof check->time);
-  }
-}
-
-/* Told, not refused: the history shows what it was. */
-static void
-warn_of_own_picture (const Job *job, const WsShot *shot, const WsImage *image)
-{
-  const GPtrArray *sources = job->calibration->sources;
-  for (guint i = 0; i < sources->len; i++)
-  {
-    const WsCalibrationSource *source = g_ptr_array_index (sources, i);
-    if (g_str_equal (source->sha256, image->sha256))
-      fprintf (stderr,
-               "whetsight: %s: the calibration was made from this very picture, so that it agrees "
-               "by construction; take another\n",
-               shot->path);
-  }
-}
-
 static void
 warn_of_expiry (const Job *job)
 {
@@ -332,31 +285,24 @@ static int
 run_shot (const Job *job, const WsShot *shot)
 {
   GError *error = NULL;
-  const guint first = job->checks->len;
-  g_autoptr (WsImage) image = ws_image_load (shot->path, NULL, WS_IMAGE_GREY, &error);
-  if (image == NULL)
-    return ws_fail (error);
-  if (!ws_calibration_fits (job->calibration, image->width, image->height, &error))
+  g_auto (WsVerifySeen) seen = { 0 };
+  if (!ws_verify_shot (job->verify, shot, &seen, &error))
   {
-    g_prefix_error (&error, "%s: ", shot->path);
-    return ws_fail (error);
-  }
-  WsVerifying verifying = { .optics = &job->optics, .run = job->run, .checks = job->checks };
-  const gboolean measured = ws_verify_measure (&verifying, shot, image, &error);
-  g_autofree char *detail = verifying.detail;
-  if (error != NULL)
-    return ws_fail (error);
-  if (!measured)
-  {
-    print_unusable (job, shot, verifying.reason, detail);
+    if (error != NULL)
+      return ws_fail (error);
+    print_unusable (job, shot, seen.reason, seen.detail);
     return WS_EXIT_RETAKE;
   }
-  name_checks (job, first, shot, image);
-  warn_of_own_picture (job, shot, image);
+  /* Told, not refused: the history shows what it was. */
+  if (seen.made_it)
+    fprintf (stderr,
+             "whetsight: %s: the calibration was made from this very picture, so that it agrees by "
+             "construction; take another\n",
+             shot->path);
   int status = WS_EXIT_ACCEPT;
-  for (guint i = first; i < job->checks->len; i++)
+  for (guint i = 0; i < seen.n; i++)
   {
-    const WsCheck *check = g_ptr_array_index (job->checks, i);
+    const WsCheck *check = g_ptr_array_index (ws_verify_checks (job->verify), seen.first + i);
     print_check (job, check);
     status = check->pass ? status : WS_EXIT_REJECT;
   }
@@ -379,9 +325,10 @@ static int
 conclude (const Job *job)
 {
   GError *error = NULL;
-  if (job->checks->len == 0)
+  const GPtrArray *checks = ws_verify_checks (job->verify);
+  if (checks->len == 0)
     return WS_EXIT_ACCEPT;
-  g_autoptr (GPtrArray) all = ws_checks_append (job->calibration_path, job->checks, &error);
+  g_autoptr (GPtrArray) all = ws_checks_append (job->calibration_path, checks, &error);
   if (all == NULL)
     return ws_fail (error);
   const WsCheckState state = ws_checks_state (all, job->calibration->id);

@@ -9,18 +9,21 @@
 #include <unistd.h>
 
 #include <glib/gstdio.h>
+#include <whetsight/checks.h>
 #include <whetsight/error.h>
 
 #include "base/csv.h"
 #include "base/file.h"
 #include "base/number.h"
 #include "base/sha256.h"
-#include "optics/checks.h"
+#include "optics/check_places.h"
 
 #define KIND_OF_FILE "list of checks"
 #define MAX_BYTES (64U << 20) /* own choice: a check an hour for a century */
 
-#define PLACES 7 /* of lengths: 0.1 nm */
+#define CALIBRATION_SUFFIX ".calib"
+#define CHECKS_SUFFIX ".checks.csv"
+
 #define PLACES_E_N 4
 
 enum
@@ -46,16 +49,26 @@ static const char *const header[N_COLUMNS + 1] = {
   "U",   "reference", "U_reference", "deviation", "E_n",    "pass",     NULL,
 };
 
+char *
+ws_checks_path (const char *calibration_path)
+{
+  gsize n = strlen (calibration_path);
+  if (g_str_has_suffix (calibration_path, CALIBRATION_SUFFIX))
+    n -= strlen (CALIBRATION_SUFFIX);
+  g_autofree char *stem = g_strndup (calibration_path, n);
+  return g_strconcat (stem, CHECKS_SUFFIX, NULL);
+}
+
 /* ---- Writing ---------------------------------------------------------------------- */
 
 static void
 append_check (GString *out, const WsCheck *check)
 {
-  g_autofree char *value = ws_number_format (check->value, PLACES);
-  g_autofree char *U = ws_number_format (check->U, PLACES);
-  g_autofree char *reference = ws_number_format (check->reference, PLACES);
-  g_autofree char *U_reference = ws_number_format (check->U_reference, PLACES);
-  g_autofree char *deviation = ws_number_format (check->deviation, PLACES);
+  g_autofree char *value = ws_number_format (check->value, WS_CHECK_PLACES);
+  g_autofree char *U = ws_number_format (check->U, WS_CHECK_PLACES);
+  g_autofree char *reference = ws_number_format (check->reference, WS_CHECK_PLACES);
+  g_autofree char *U_reference = ws_number_format (check->U_reference, WS_CHECK_PLACES);
+  g_autofree char *deviation = ws_number_format (check->deviation, WS_CHECK_PLACES);
   g_autofree char *E_n = ws_number_format (check->E_n, PLACES_E_N);
   const char *const fields[N_COLUMNS + 1] = {
     [COLUMN_RUN] = check->run,
@@ -183,6 +196,18 @@ ws_checks_load (const char *path, GError **error)
     g_ptr_array_add (checks, check);
   }
   return g_steal_pointer (&checks);
+}
+
+gboolean
+ws_checks_load_state (const char *calibration_path, const char *calibration, WsCheckState *state,
+                      GError **error)
+{
+  g_autofree char *path = ws_checks_path (calibration_path);
+  g_autoptr (GPtrArray) checks = ws_checks_load (path, error);
+  if (checks == NULL)
+    return FALSE;
+  *state = ws_checks_state (checks, calibration);
+  return TRUE;
 }
 
 /* ---- Appending -------------------------------------------------------------------- */

@@ -7,7 +7,7 @@
 
 #include <whetsight/error.h>
 
-#include "optics/checks.h"
+#include "optics/check_series.h"
 
 #define HEADER                                                                                     \
   "run,time,calibration,file,sha256,quantity,value,U,reference,U_reference,deviation,E_n,pass\r\n"

@@ -11,7 +11,7 @@
 
 #include <whetsight/calibration.h>
 
-#include "optics/checks.h"
+#include "optics/check_series.h"
 
 int LLVMFuzzerTestOneInput (const uint8_t *data, size_t size);
 

@@ -9,21 +9,12 @@
 #ifndef WS_OPTICS_CALIBRATE_TARGET_H
 #define WS_OPTICS_CALIBRATE_TARGET_H
 
+#include <whetsight/calibrate.h>
 #include <whetsight/image.h>
-#include <whetsight/optics.h>
 
 G_BEGIN_DECLS
 
 #define WS_TARGET_MIN_VIEWS 3
-#define WS_TARGET_MIN_SIDE 3  /* inner corners along a side: fewer are found by chance */
-#define WS_TARGET_MAX_SIDE 99 /* own choice, beyond any board */
-
-typedef struct
-{
-  guint columns, rows; /* of inner corners, WS_TARGET_MIN_SIDE .. WS_TARGET_MAX_SIDE */
-  double square_mm;
-  double u_square_mm; /* standard uncertainty */
-} WsTargetBoard;
 
 /* A picture of the board. */
 typedef struct

@@ -4,7 +4,7 @@
 #ifndef WS_REPORT_CHART_CONTROL_CHART_H
 #define WS_REPORT_CHART_CONTROL_CHART_H
 
-#include "optics/checks.h"
+#include "optics/check_series.h"
 
 G_BEGIN_DECLS
 

@@ -1,9 +1,8 @@
-#include "cli/calibrate.h"
+#include "optics/calibrate/sizes.h"
 
 #include <math.h>
 
 #include "base/geometry.h"
-#include "cli/calibrate_shots.h"
 #include "optics/calibrate/ring.h"
 #include "optics/lens.h"
 
@@ -28,26 +27,26 @@ radial_gain (const WsRingBorder *border, const WsImage *image)
 }
 
 static void
-add_marks (const WsRingBorder *border, WsCalibrateJob *job, guint width)
+add_marks (const WsRingBorder *border, WsSizesDone *done, guint width)
 {
   const guint first = width * ARROW_TURN % ARROW_STRIDE;
   for (guint i = 0; i < WS_RING_SAMPLES; i++)
   {
     const WsPoint where = border->seen[i];
-    g_array_append_val (job->lines, where);
-    g_array_append_val (job->lines, border->seen[(i + 1) % WS_RING_SAMPLES]);
+    g_array_append_val (done->lines, where);
+    g_array_append_val (done->lines, border->seen[(i + 1) % WS_RING_SAMPLES]);
     const WsPoint out = ws_point_sub (where, border->centre);
     const double length = ws_point_length (out);
     const WsShotMark mark = { width, where, ws_point (out.x / length, out.y / length) };
     if (i % ARROW_STRIDE == first)
-      g_array_append_val (job->marks, mark);
+      g_array_append_val (done->marks, mark);
   }
 }
 
 static void
-add_border (const WsRingBorder *border, const WsImage *image, WsCalibrateJob *job, guint shot)
+add_border (const WsRingBorder *border, const WsImage *image, WsSizesDone *done, guint shot)
 {
-  const WsShot *known = g_ptr_array_index (job->shots, shot);
+  const WsShot *known = g_ptr_array_index (done->shots, shot);
   const gboolean is_hole = border->outward < 0;
   const double size = is_hole ? known->hole_mm : known->size_mm;
   const WsShotWidth width = { .shot = shot,
@@ -59,14 +58,14 @@ add_border (const WsRingBorder *border, const WsImage *image, WsCalibrateJob *jo
                                          .shift_gain = 2 * border->outward,
                                          .radial_gain_px = radial_gain (border, image) } };
   if (!isnan (size))
-    add_marks (border, job, ws_calibrate_add_width (job, &width));
+    add_marks (border, done, ws_sizes_add_width (done, &width));
 }
 
 static char *
-measure (const WsImage *image, WsCalibrateJob *job, guint shot, WsShotSeen *seen)
+measure (const WsImage *image, WsSizesDone *done, guint shot, WsShotSeen *seen)
 {
   const WsOptics bare = WS_OPTICS_UNKNOWN;
-  const WsShot *known = g_ptr_array_index (job->shots, shot);
+  const WsShot *known = g_ptr_array_index (done->shots, shot);
   WsRing ring;
   if (!ws_ring_measure (image, &bare, &ring))
     return g_strdup_printf ("%s: %s", ws_retake_code (ring.trouble), ring.detail);
@@ -74,43 +73,10 @@ measure (const WsImage *image, WsCalibrateJob *job, guint shot, WsShotSeen *seen
     return g_strdup ("the list tells an inner diameter, but there is no hole");
   seen->blur_px = ring.blur_px;
   seen->is_clipped = ring.is_clipped;
-  add_border (&ring.outer, image, job, shot);
+  add_border (&ring.outer, image, done, shot);
   if (ring.has_hole)
-    add_border (&ring.inner, image, job, shot);
+    add_border (&ring.inner, image, done, shot);
   return NULL;
 }
 
-static int
-run (gpointer options, char **words)
-{
-  WsShotsOptions *given = options;
-  static const WsCalibrateMethod method = {
-    .name = "disc",
-    .kind = WS_SHOT_DISC,
-    .measure = measure,
-  };
-  (void)words;
-  given->diameter = NAN; /* no option here */
-  return ws_calibrate_by_shots (&method, given);
-}
-
-static const WsOption options[] = {
-  { WS_OPTION_NUMBER, "outer", 0, G_STRUCT_OFFSET (WsShotsOptions, outer), "MM",
-    "Outer diameter of the one ring or disc in all PICTUREs, in place of --shots", &ws_check_mm },
-  { WS_OPTION_NUMBER, "inner", 0, G_STRUCT_OFFSET (WsShotsOptions, inner), "MM",
-    "Its inner diameter", &ws_check_mm },
-  { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (WsShotsOptions, shots), "LIST.csv",
-    "List with the columns file, outer_mm, inner_mm, u_mm", NULL },
-  WS_OPTIONS_END
-};
-
-const WsCommand ws_calibrate_disc = {
-  .name = "disc",
-  .summary = "by rings or discs seen face-on",
-  .about =
-    "Finds a camera's scale from pictures of rings or discs, back-lit, seen face-on and whole.",
-  .notes = ws_shots_notes,
-  .groups = { { options, 0 }, { ws_shots_options, 0 } },
-  .size = sizeof (WsShotsOptions),
-  .run = run,
-};
+const WsSizesMethod ws_sizes_disc = { .name = "disc", .measure = measure };

@@ -1,8 +1,7 @@
-#include "cli/shots.h"
-
 #include <math.h>
 #include <string.h>
 
+#include <whetsight/calibrate.h>
 #include <whetsight/error.h>
 
 #include "base/csv.h"
@@ -47,6 +46,12 @@ static void
 shot_destroy (gpointer data)
 {
   ws_shot_free (data);
+}
+
+GPtrArray *
+ws_shots_new (void)
+{
+  return g_ptr_array_new_with_free_func (shot_destroy);
 }
 
 static gboolean
@@ -136,7 +141,7 @@ read_shot (const Reader *reader, const WsCsvRow *row, GError **error)
 static GPtrArray *
 read_rows (const Reader *reader, const GPtrArray *rows, GError **error)
 {
-  g_autoptr (GPtrArray) shots = g_ptr_array_new_with_free_func (shot_destroy);
+  g_autoptr (GPtrArray) shots = ws_shots_new ();
   for (guint i = 1; i < rows->len; i++)
   {
     const WsCsvRow *row = g_ptr_array_index (rows, i);

@@ -2,12 +2,10 @@
  * Checks of a calibration against things of known size, and their history in NAME.checks.csv
  * beside NAME.calib.
  */
-#ifndef WS_OPTICS_CHECKS_H
-#define WS_OPTICS_CHECKS_H
+#ifndef WHETSIGHT_CHECKS_H
+#define WHETSIGHT_CHECKS_H
 
 #include <whetsight/calibration.h>
-
-#include "maths/control.h"
 
 G_BEGIN_DECLS
 
@@ -73,30 +71,6 @@ WsCheckState ws_checks_state (const GPtrArray *checks, const char *calibration);
 /* The same from the file beside the calibration's. */
 gboolean ws_checks_load_state (const char *calibration_path, const char *calibration,
                                WsCheckState *state, GError **error);
-
-/* ---- Series ----------------------------------------------------------------------- */
-
-/* The same size in one run after another: the mean of a run's deviations. */
-typedef struct
-{
-  char time[WS_CHECK_TIME_SIZE];
-  double deviation;
-  double U, U_reference; /* the greatest of the run's */
-  gboolean pass;         /* all of the run's */
-  guint signals;         /* WsControlSignal flags */
-} WsCheckPoint;
-
-typedef struct
-{
-  char *quantity;
-  double reference;
-  GArray *points;    /* of WsCheckPoint, in the order of time */
-  WsControl control; /* from the passed points before the newest, which is judged by it */
-} WsCheckSeries;
-
-/* Of WsCheckSeries for each quantity and reference of the calibration, in the order in which
- * they came.  Free with g_ptr_array_unref(). */
-GPtrArray *ws_check_series (const GPtrArray *checks, const char *calibration);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsCheck, ws_check_free)
 

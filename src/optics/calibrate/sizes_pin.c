@@ -1,9 +1,8 @@
-#include "cli/calibrate.h"
+#include "optics/calibrate/sizes.h"
 
 #include <math.h>
 
 #include "base/geometry.h"
-#include "cli/calibrate_shots.h"
 #include "optics/calibrate/pin.h"
 #include "optics/lens.h"
 
@@ -24,7 +23,7 @@ radial_gain (const WsPin *pin, const WsImage *image)
 
 /* The sides, and the middles of both. */
 static void
-add_marks (const WsPin *pin, WsCalibrateJob *job, guint width)
+add_marks (const WsPin *pin, WsSizesDone *done, guint width)
 {
   for (guint k = 0; k < 2; k++)
   {
@@ -32,17 +31,17 @@ add_marks (const WsPin *pin, WsCalibrateJob *job, guint width)
     const double sign = k == 0 ? -1 : 1;
     const WsPoint out = ws_point (sign * pin->direction.y, -sign * pin->direction.x);
     const WsShotMark mark = { width, ws_point_along (from, 0.5, ws_point_sub (to, from)), out };
-    g_array_append_val (job->lines, from);
-    g_array_append_val (job->lines, to);
-    g_array_append_val (job->marks, mark);
+    g_array_append_val (done->lines, from);
+    g_array_append_val (done->lines, to);
+    g_array_append_val (done->marks, mark);
   }
 }
 
 static char *
-measure (const WsImage *image, WsCalibrateJob *job, guint shot, WsShotSeen *seen)
+measure (const WsImage *image, WsSizesDone *done, guint shot, WsShotSeen *seen)
 {
   const WsOptics bare = WS_OPTICS_UNKNOWN;
-  const WsShot *known = g_ptr_array_index (job->shots, shot);
+  const WsShot *known = g_ptr_array_index (done->shots, shot);
   WsPin pin;
   if (!ws_pin_measure (image, &bare, &pin))
     return g_strdup_printf ("%s: %s", ws_retake_code (pin.trouble), pin.detail);
@@ -56,40 +55,8 @@ measure (const WsImage *image, WsCalibrateJob *job, guint shot, WsShotSeen *seen
                                          .u_px = pin.u_width_px,
                                          .shift_gain = 2,
                                          .radial_gain_px = radial_gain (&pin, image) } };
-  add_marks (&pin, job, ws_calibrate_add_width (job, &width));
+  add_marks (&pin, done, ws_sizes_add_width (done, &width));
   return NULL;
 }
 
-static int
-run (gpointer options, char **words)
-{
-  WsShotsOptions *given = options;
-  static const WsCalibrateMethod method = {
-    .name = "pin",
-    .kind = WS_SHOT_PIN,
-    .measure = measure,
-  };
-  (void)words;
-  given->outer = given->inner = NAN; /* no options here */
-  return ws_calibrate_by_shots (&method, given);
-}
-
-static const WsOption options[] = {
-  { WS_OPTION_NUMBER, "diameter", 'd', G_STRUCT_OFFSET (WsShotsOptions, diameter), "MM",
-    "Diameter of the one pin in all PICTUREs, in place of --shots", &ws_check_mm },
-  { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (WsShotsOptions, shots), "LIST.csv",
-    "List with the columns file, diameter_mm, u_mm", NULL },
-  WS_OPTIONS_END
-};
-
-const WsCommand ws_calibrate_pin = {
-  .name = "pin",
-  .summary = "by gauge pins seen from the side",
-  .about =
-    "Finds a camera's scale from pictures of gauge pins, back-lit, seen from the side: across the "
-    "whole picture or entering it, at any angle.",
-  .notes = ws_shots_notes,
-  .groups = { { options, 0 }, { ws_shots_options, 0 } },
-  .size = sizeof (WsShotsOptions),
-  .run = run,
-};
+const WsSizesMethod ws_sizes_pin = { .name = "pin", .measure = measure };

@@ -1,9 +1,8 @@
 #include "base/testing.h"
 
 #include <glib/gstdio.h>
+#include <whetsight/calibrate.h>
 #include <whetsight/error.h>
-
-#include "cli/shots.h"
 
 static int
 set_up (void **state)
