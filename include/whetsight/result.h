@@ -69,8 +69,10 @@ const char *ws_verdict_name (WsVerdict verdict);
 typedef struct
 {
   const WsQuantityInfo *info;
-  WsQuantityInfo *own_info; /* of one in a numbered family: what `info` points to; else NULL */
-  char *name;               /* with its unit: "diameter_mm", or "diameter_px" without a scale */
+  const WsQuantityInfo *family; /* of one in a numbered family: as the view declares it, with N for
+                                   the number; else NULL */
+  guint number;                 /* in its family, from 1 */
+  char *name;                   /* with its unit: "diameter_mm", or "diameter_px" without a scale */
   gboolean known; /* FALSE: could not be had from this picture; value is null in records */
   double value;   /* degrees, mm or px */
   double U;       /* expanded uncertainty, k x combined standard uncertainty */
@@ -137,6 +139,9 @@ void ws_result_free (WsResult *result);
 /* "corner_N_angle_deg" for "corner_3_angle_deg": the name under which a view declares it; a copy
  * where no number is in it.  Free with g_free(). */
 char *ws_quantity_family (const char *name);
+
+/* Is it one of the family with that stem ("corner_N_angle")? */
+gboolean ws_quantity_is_of_family (const WsQuantity *quantity, const char *stem);
 
 /* By stem ("point_angle"); NULL when the view has none or it is not known. */
 const WsQuantity *ws_result_quantity (const WsResult *result, const char *stem);

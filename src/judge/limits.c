@@ -203,13 +203,6 @@ card_limit (const WsQuantity *quantity, const WsToolCard *card)
 }
 
 /* A segment of a profile has the whole profile's band where the card has none for it. */
-static gboolean
-is_segment_deviation (const WsQuantity *quantity)
-{
-  g_autofree char *family = ws_quantity_family (quantity->info->stem);
-  return g_str_equal (family, "segment_N_deviation");
-}
-
 static void
 apply_profile_band (WsQuantity *quantity, const WsToolCard *card)
 {
@@ -232,7 +225,7 @@ apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
     set_limits (quantity, -INFINITY, INFINITY, FROM_CARD);
   else if (limit != NULL)
     set_limits (quantity, limit->lower, limit->upper, FROM_CARD);
-  else if (!in_px && quantity->known && is_segment_deviation (quantity))
+  else if (!in_px && quantity->known && ws_quantity_is_of_family (quantity, "segment_N_deviation"))
     apply_profile_band (quantity, card);
   else if (!in_px && quantity->known)
     apply_built_in (quantity, card, diameter);

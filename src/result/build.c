@@ -19,11 +19,12 @@ quantity_free (gpointer data)
 {
   WsQuantity *quantity = data;
   g_free (quantity->name);
-  if (quantity->own_info != NULL)
+  if (quantity->family != NULL)
   {
-    g_free ((char *)quantity->own_info->stem);
-    g_free ((char *)quantity->own_info->label);
-    g_free (quantity->own_info);
+    /* One of a family has words of its own. */
+    g_free ((char *)quantity->info->stem);
+    g_free ((char *)quantity->info->label);
+    g_free ((WsQuantityInfo *)quantity->info);
   }
   g_array_unref (quantity->budget);
   g_free (quantity);
@@ -149,7 +150,8 @@ ws_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint nu
   info->stem = numbered (family->stem, number);
   info->label = numbered (family->label, number);
   WsQuantity *quantity = ws_result_add_quantity (result, info, has_scale);
-  quantity->own_info = info;
+  quantity->family = family;
+  quantity->number = number;
   return quantity;
 }
 

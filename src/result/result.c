@@ -72,6 +72,12 @@ ws_quantity_family (const char *name)
   return g_strdup_printf ("%.*s_N%s", (int)(digits - name), name, rest);
 }
 
+gboolean
+ws_quantity_is_of_family (const WsQuantity *quantity, const char *stem)
+{
+  return quantity->family != NULL && g_str_equal (quantity->family->stem, stem);
+}
+
 const WsQuantity *
 ws_result_quantity (const WsResult *result, const char *stem)
 {

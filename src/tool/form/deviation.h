@@ -18,9 +18,6 @@ G_BEGIN_DECLS
 void ws_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
                             const WsOptics *optics, WsResult *result);
 
-/* What to grind, from the verdicts of deviations. */
-void ws_form_deviation_advise (const WsToolCard *card, WsResult *result);
-
 G_END_DECLS
 
 #endif

@@ -11,6 +11,7 @@
 #include "contour/correct.h"
 #include "result/build.h"
 #include "tool/form/deviation.h"
+#include "tool/form/deviation_report.h"
 #include "tool/form/segments.h"
 #include "tool/silhouette.h"
 

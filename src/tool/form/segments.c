@@ -88,12 +88,25 @@ radius_u (const WsChainPiece *piece, double light)
   return light * MAX (FEW_BLOCKS * piece->u_radius, white);
 }
 
-static void
-add_lean_line (const WsFormAdding *adding, WsQuantity *quantity)
+void
+ws_form_add_lean_line (WsQuantity *quantity, double arm, const WsOptics *optics)
 {
   const double lean = ws_radians (LEAN_DEG);
   ws_quantity_add_seen_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
-                             0.25 * lean * lean, adding->optics);
+                             0.25 * lean * lean * arm, optics);
+}
+
+void
+ws_form_add_rounding_line (WsQuantity *quantity, double rounding, const WsOptics *optics)
+{
+  ws_quantity_add_seen_line (quantity, "rounding by blur", WS_DISTRIBUTION_NORMAL,
+                             ROUNDING_LEFT * rounding, optics);
+}
+
+double
+ws_form_scatter (const WsOutline *outline)
+{
+  return hypot (ws_silhouette_point_u (outline), FORM_PX);
 }
 
 static WsPoint
@@ -176,7 +189,7 @@ add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece
   if (adding->u_axis > 0)
     ws_quantity_add_seen_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
                                adding->optics);
-  add_lean_line (adding, angle);
+  ws_form_add_lean_line (angle, 1, adding->optics);
   finish_line (adding, angle, piece);
 
   const WsPoint where = middle_of (points, piece);
@@ -201,8 +214,7 @@ add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece,
   ws_quantity_add_seen_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
                              radius_u (piece, ws_silhouette_light_factor (adding->outline)),
                              adding->optics);
-  ws_quantity_add_seen_line (radius, "rounding by blur", WS_DISTRIBUTION_NORMAL,
-                             ROUNDING_LEFT * rounding, adding->optics);
+  ws_form_add_rounding_line (radius, rounding, adding->optics);
   ws_quantity_add_seen_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
                              ws_silhouette_level_u (adding->image, adding->outline),
                              adding->optics);
@@ -242,7 +254,7 @@ add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *cor
   ws_quantity_add_seen_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
                              direction_u (&b->line, ws_silhouette_light_factor (adding->outline)),
                              adding->optics);
-  add_lean_line (adding, angle);
+  ws_form_add_lean_line (angle, 1, adding->optics);
   finish_corner (adding, angle, a, b);
 
   g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
@@ -285,7 +297,7 @@ add_run (WsFormAdding *adding, const WsFormRun *run, guint n_segments)
 {
   const double spacing = MAX (adding->outline->spacing_px, 1);
   const WsChainRules rules = {
-    .scatter = hypot (ws_silhouette_point_u (adding->outline), FORM_PX),
+    .scatter = ws_form_scatter (adding->outline),
     .correlated = MAX (CORRELATED_PX / spacing, 1),
     .least_rise = LEAST_RISE_PX,
     .guard = (guint)ceil (ws_form_guard (adding->outline) / spacing),

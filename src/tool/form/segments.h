@@ -51,6 +51,14 @@ void ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArr
 /* "3.125 mm" or "312.5 px".  Free with g_free(). */
 char *ws_form_size_words (const WsOptics *optics, double px);
 
+/* How far a sound outline scatters about its form: its points, and the ground edge; px. */
+double ws_form_scatter (const WsOutline *outline);
+
+/* Lines of a budget: a plate that leans, of an angle (`arm` 1) or of places that far from what is
+ * held, px; and what is left of a round edge's rounding by blur, px. */
+void ws_form_add_lean_line (WsQuantity *quantity, double arm, const WsOptics *optics);
+void ws_form_add_rounding_line (WsQuantity *quantity, double rounding, const WsOptics *optics);
+
 /* The blur's reach from a corner, px. */
 double ws_form_guard (const WsOutline *outline);
 

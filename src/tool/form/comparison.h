@@ -1,0 +1,64 @@
+/*
+ * An outline laid beside its nominal profile: what is compared, and how far they are apart.
+ */
+#ifndef WS_TOOL_FORM_COMPARISON_H
+#define WS_TOOL_FORM_COMPARISON_H
+
+#include <whetsight/card.h>
+#include <whetsight/image.h>
+#include <whetsight/optics.h>
+#include <whetsight/result.h>
+
+#include "tool/form/fit.h"
+#include "tool/form/lens.h"
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  const WsImage *image;
+  const WsOutline *outline;
+  const WsToolCard *card;
+  const WsOptics *optics;
+  WsResult *result;
+  WsFormTask task;
+  const WsFormFit *fit;
+  double *map;               /* smoothed deviation of every point, px; NAN at corners */
+  guint *counts;             /* of points that each of its means stands on */
+  const WsFormLensU *lens_u; /* of every point's deviation; NULL without a calibration */
+} WsFormComparison;
+
+/* The same quantities from a fit: greatest, least, RMS, then each segment's. */
+typedef struct
+{
+  double max, min, rms; /* px; NAN when there is nothing to tell */
+  gint at_max, at_min;
+  guint n;       /* of numbers */
+  double *worst; /* by number, from 1; NAN where nothing was seen */
+  gint *at;
+} WsFormSummary;
+
+void ws_form_summary_clear (WsFormSummary *summary);
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFormSummary, ws_form_summary_clear)
+
+static inline const WsFormPoint *
+ws_form_fit_point (const WsFormFit *fit, guint i)
+{
+  return &g_array_index (fit->points, WsFormPoint, i);
+}
+
+/* Deviations are means over so much outline, px. */
+double ws_form_window_px (const WsOutline *outline);
+
+/* Running means along the profile, within one segment and away from corners; NAN there.
+ * `counts`: of how many points each.  Free with g_free(). */
+double *ws_form_smooth (const WsFormFit *fit, double window, guint *counts);
+
+/* Clear with ws_form_summary_clear(). */
+void ws_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers,
+                        WsFormSummary *summary);
+
+G_END_DECLS
+
+#endif
