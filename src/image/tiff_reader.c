@@ -220,7 +220,7 @@ sample_at (const guint8 *row, gsize i, guint bits)
     return ((const guint16 *)(const void *)row)[i];
   guint value = 0;
   for (gsize bit = i * bits; bit < (i + 1) * bits; bit++)
-    value = value << 1 | (row[bit / 8] >> (7 - bit % 8) & 1U);
+    value = value << 1 | ((guint)row[bit / 8] >> (7 - bit % 8) & 1U);
   return value;
 }
 
