@@ -1,0 +1,128 @@
+#include <cairo-pdf.h>
+
+#include <whetsight/error.h>
+#include <whetsight/pdf.h>
+
+#include "base/geometry.h"
+#include "report/pdf/page.h"
+#include "report/pdf/read.h"
+#include "report/pdf/tool.h"
+#include "report/words.h"
+
+#define SUMMARY_ROWS 40
+
+/* ---- The summary -------------------------------------------------------------------------- */
+
+static void
+put_counts (WsPage *page, const WsPdfPage *pages, gsize n)
+{
+  GString *words = g_string_new (NULL);
+  g_string_append_printf (words, "%" G_GSIZE_FORMAT " inspections", n);
+  for (int verdict = WS_VERDICT_ACCEPT; verdict <= WS_VERDICT_RETAKE; verdict++)
+  {
+    guint count = 0;
+    for (gsize i = 0; i < n; i++)
+      count += ws_record_verdict (pages[i].inspection->verdict) == (WsVerdict)verdict;
+    g_string_append_printf (words, "%s %u %s", verdict == WS_VERDICT_ACCEPT ? ":" : ",", count,
+                            ws_verdict_name ((WsVerdict)verdict));
+  }
+  ws_page_put_paragraph (page, "", words->str);
+  g_string_free (words, TRUE);
+  page->y += 6.0;
+}
+
+static void
+put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
+{
+  const WsVerdict verdict = ws_record_verdict (inspection->verdict);
+  const WsTextStyle style = ws_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
+  WsTextStyle last = style;
+  g_autofree char *text = g_strdup_printf ("%u", number);
+  const double x = WS_PAGE_MARGIN, width = ws_page_inner_width (page);
+  ws_page_put_fitting (page, style, x, page->y, 0.20 * width,
+                       inspection->tool != NULL ? inspection->tool : "no card");
+  ws_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, inspection->kind);
+  ws_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, inspection->view);
+  ws_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, inspection->time);
+  ws_canvas_verdict_shape (page->cr, verdict, ws_point (x + 0.75 * width, page->y + 5.5), 4.0,
+                           ws_canvas_verdict_colour (verdict));
+  ws_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.14 * width,
+                       ws_words_verdict (verdict));
+  last.across = WS_END;
+  ws_page_put (page, &last, x + width, page->y, text);
+  page->y += WS_PAGE_ROW * WS_PAGE_TEXT + 2.0;
+  ws_page_rule (page, page->y - 2.0);
+}
+
+static guint
+summary_pages (gsize n)
+{
+  return n > 1 ? (guint)((n + SUMMARY_ROWS - 1) / SUMMARY_ROWS) : 0;
+}
+
+static void
+draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, guint which)
+{
+  const gsize first = (gsize)which * SUMMARY_ROWS;
+  ws_page_draw_title (page, "Summary of inspections", page->style->time);
+  if (which == 0)
+    put_counts (page, pages, n);
+  for (gsize i = first; i < n && i < first + SUMMARY_ROWS; i++)
+    put_summary_row (page, pages[i].inspection, summary_pages (n) + (guint)i + 1);
+}
+
+/* ---- The document ------------------------------------------------------------------------ */
+
+static cairo_status_t
+take_bytes (void *closure, const unsigned char *bytes, unsigned int n_bytes)
+{
+  g_byte_array_append (closure, bytes, n_bytes);
+  return CAIRO_STATUS_SUCCESS;
+}
+
+static gboolean
+draw_all (WsPage *page, const WsPdfPage *pages, gsize n, GError **error)
+{
+  const guint before = summary_pages (n), of = before + (guint)n;
+  for (guint i = 0; i < before; i++)
+  {
+    draw_summary (page, pages, n, i);
+    ws_page_draw_footer (page, i + 1, of);
+    cairo_show_page (page->cr);
+  }
+  for (gsize i = 0; i < n; i++)
+  {
+    if (!ws_page_draw_tool (page, &pages[i], error))
+      return FALSE;
+    ws_page_draw_footer (page, before + (guint)i + 1, of);
+    cairo_show_page (page->cr);
+  }
+  return TRUE;
+}
+
+GBytes *
+ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style, GError **error)
+{
+  /* ISO 216 A4, 210 mm x 297 mm; ANSI letter, 8.5 in x 11 in. */
+  const gboolean letter = style->paper == WS_PAPER_LETTER;
+  const double width = letter ? 612.0 : 210.0 / WS_MM_PER_INCH * 72.0;
+  const double height = letter ? 792.0 : 297.0 / WS_MM_PER_INCH * 72.0;
+  g_autoptr (GByteArray) bytes = g_byte_array_new ();
+  cairo_surface_t *surface = cairo_pdf_surface_create_for_stream (take_bytes, bytes, width, height);
+  cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_TITLE, "Inspection report");
+  cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_CREATOR, "whetsight " WS_VERSION);
+  cairo_t *cr = cairo_create (surface);
+  WsPage page = { cr, style, width, height, 1.0, FALSE, 0.0 };
+  gboolean done = draw_all (&page, pages, n_pages, error);
+  cairo_destroy (cr);
+  cairo_surface_finish (surface);
+  const cairo_status_t status = cairo_surface_status (surface);
+  cairo_surface_destroy (surface);
+  if (done && status != CAIRO_STATUS_SUCCESS)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "can't write the PDF: %s",
+                 cairo_status_to_string (status));
+    done = FALSE;
+  }
+  return done ? g_bytes_new (bytes->data, bytes->len) : NULL;
+}

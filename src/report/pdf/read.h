@@ -1,0 +1,26 @@
+/*
+ * What a page takes from a record.
+ */
+#ifndef WS_REPORT_PDF_READ_H
+#define WS_REPORT_PDF_READ_H
+
+#include <jansson.h>
+#include <whetsight/result.h>
+
+G_BEGIN_DECLS
+
+/* NULL and NAN where there is none. */
+const char *ws_record_text (const json_t *object, const char *key);
+double ws_record_number (const json_t *object, const char *key);
+
+WsVerdict ws_record_verdict (const char *name);
+
+/* What a retake's code says to do; NULL for others. */
+const char *ws_record_sentence (const char *reason);
+
+/* A number divided by `per`, "" when it isn't finite; free with g_free(). */
+char *ws_record_size (double value, double per);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,15 @@
+#ifndef WS_REPORT_PDF_TABLE_H
+#define WS_REPORT_PDF_TABLE_H
+
+#include <jansson.h>
+
+#include "report/pdf/page.h"
+
+G_BEGIN_DECLS
+
+/* The record's quantities with limits and verdicts, and where limits come from. */
+void ws_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *record);
+
+G_END_DECLS
+
+#endif
