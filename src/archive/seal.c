@@ -72,7 +72,7 @@ ws_archive_seal (WsArchive *archive, GError **error)
     return NULL;
   if (!insert_seal (archive, time, &head, error) || !ws_transaction_commit (archive, error))
   {
-    ws_archive_roll_back (archive);
+    ws_transaction_roll_back (archive);
     return NULL;
   }
   return g_strdup_printf (SEAL " %s %" G_GUINT64_FORMAT " %s", time, head.count,
