@@ -12,8 +12,9 @@ packages="build-essential cmake ninja-build pkg-config
 
 for group in "$@"; do
   case $group in
-  # Besides cmocka: text and fonts of a PDF, XML by its schema, a locale with a decimal comma.
-  tests) packages="$packages libcmocka-dev poppler-utils libxml2-utils locales" ;;
+  # Besides cmocka: text and fonts of a PDF, XML by its schema, a locale with a decimal comma,
+  # photographs of a chessboard with published intrinsics.
+  tests) packages="$packages libcmocka-dev poppler-utils libxml2-utils locales opencv-doc" ;;
   clang) packages="$packages clang" ;;
   fuzz) packages="$packages clang libcmocka-dev" ;;
   format) packages="$packages git clang-format-14" ;;
