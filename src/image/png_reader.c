@@ -1,6 +1,6 @@
 #include "image/decoder.h"
+#include "image/png_errors.h"
 
-#include <png.h>
 #include <setjmp.h>
 #include <string.h>
 
@@ -35,30 +35,14 @@ typedef struct
   guint16 *narrow_linear; /* one row of an interlaced picture's pass */
   guint8 *narrow_rgb;
   WsImage *image;
-  char message[96]; /* libpng's, when it gave up */
-  GError **error;   /* ours */
+  WsPngMessage message; /* libpng's, when it gave up */
+  GError **error;       /* ours */
 } Reader;
 
 static gboolean
 matches (const WsImageSource *source)
 {
   return source->n_bytes >= 4 && memcmp (source->bytes, "\x89PNG", 4) == 0;
-}
-
-static G_NORETURN void
-give_up (png_structp png, png_const_charp message)
-{
-  Reader *reader = png_get_error_ptr (png);
-  g_strlcpy (reader->message, message, sizeof reader->message);
-  png_longjmp (png, 1);
-}
-
-/* What libpng only warns of leaves the pixels right. */
-static void
-ignore_warning (png_structp png, png_const_charp message)
-{
-  (void)png;
-  (void)message;
 }
 
 static void
@@ -253,7 +237,7 @@ read_guarded (Reader *reader)
 {
   if (setjmp (png_jmpbuf (reader->png)))
   {
-    ws_image_set_damaged (reader->source, "PNG", reader->message, reader->error);
+    ws_image_set_damaged (reader->source, "PNG", reader->message.text, reader->error);
     return FALSE;
   }
   if (!prepare (reader))
@@ -270,7 +254,8 @@ decode (const WsImageSource *source, GError **error)
 
   reader->source = source;
   reader->error = error;
-  reader->png = png_create_read_struct (PNG_LIBPNG_VER_STRING, reader, give_up, ignore_warning);
+  reader->png = png_create_read_struct (PNG_LIBPNG_VER_STRING, &reader->message, ws_png_give_up,
+                                        ws_png_ignore_warning);
   reader->info = reader->png != NULL ? png_create_info_struct (reader->png) : NULL;
   if (reader->info == NULL)
     g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "%s: libpng can't be used", source->name);

@@ -7,9 +7,10 @@
 #include "report/png_writer.h"
 
 #include <math.h>
-#include <png.h>
 
 #include <whetsight/error.h>
+
+#include "image/png_errors.h"
 
 #define COMPRESSION_LEVEL 6
 
@@ -19,23 +20,8 @@ typedef struct
   const WsPngNotes *notes;
   GByteArray *file;
   guchar *row; /* width x 3 */
-  char message[128];
+  WsPngMessage message;
 } Writer;
-
-static void
-fail (png_structp png, png_const_charp message)
-{
-  Writer *writer = png_get_error_ptr (png);
-  g_strlcpy (writer->message, message, sizeof writer->message);
-  png_longjmp (png, 1);
-}
-
-static void
-warn (png_structp png, png_const_charp message)
-{
-  (void)png;
-  (void)message;
-}
 
 static void
 append (png_structp png, png_bytep bytes, png_size_t n)
@@ -148,7 +134,8 @@ guard (png_structp png, png_infop info, Writer *writer)
 static gboolean
 run (Writer *writer)
 {
-  png_structp png = png_create_write_struct (PNG_LIBPNG_VER_STRING, writer, fail, warn);
+  png_structp png = png_create_write_struct (PNG_LIBPNG_VER_STRING, &writer->message,
+                                             ws_png_give_up, ws_png_ignore_warning);
   png_infop info = png == NULL ? NULL : png_create_info_struct (png);
   gboolean written = info != NULL && guard (png, info, writer);
   if (png != NULL)
@@ -167,6 +154,6 @@ ws_png_write (cairo_surface_t *surface, const WsPngNotes *notes, GError **error)
   if (run (&writer))
     return g_byte_array_free_to_bytes (g_steal_pointer (&file));
   g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "can't encode the annotated picture: %s",
-               writer.message[0] != '\0' ? writer.message : "no memory");
+               writer.message.text[0] != '\0' ? writer.message.text : "no memory");
   return NULL;
 }
