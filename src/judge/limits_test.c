@@ -18,6 +18,20 @@ static const WsQuantityInfo infos[] = {
   { "side_rake", WS_UNIT_DEGREE, NULL, "Side rake", "" },
   { "front_relief", WS_UNIT_DEGREE, NULL, "Front relief", "" },
   { "chip_depth", WS_UNIT_LENGTH, NULL, "Chip depth", "" },
+  { "corner_wear_b", WS_UNIT_LENGTH, NULL, "Corner wear b", "" },
+  { "chip_depth_a", WS_UNIT_LENGTH, NULL, "Chip depth a", "" },
+  { "lip_straightness_a", WS_UNIT_LENGTH, NULL, "Lip straightness a", "" },
+  { "lip_straightness_b", WS_UNIT_LENGTH, NULL, "Lip straightness b", "" },
+  { "corner_radius_left", WS_UNIT_LENGTH, NULL, "Corner radius left", "" },
+  { "corner_radius_right", WS_UNIT_LENGTH, NULL, "Corner radius right", "" },
+  { "edge_straightness", WS_UNIT_LENGTH, NULL, "Edge straightness", "" },
+  { "chisel_edge_angle", WS_UNIT_DEGREE, NULL, "Chisel edge angle", "" },
+  { "lip_relief", WS_UNIT_DEGREE, NULL, "Lip relief", "" },
+  { "lip_parallelism", WS_UNIT_DEGREE, NULL, "Lip parallelism", "" },
+  { "web_centrality", WS_UNIT_LENGTH, NULL, "Web centrality", "" },
+  { "wear_land_mean", WS_UNIT_LENGTH, NULL, "Wear land mean", "" },
+  { "wear_land_max", WS_UNIT_LENGTH, NULL, "Wear land max", "" },
+  { "burn_depth_max", WS_UNIT_LENGTH, NULL, "Burn depth", "" },
 };
 
 static WsResult *
@@ -108,6 +122,94 @@ test_diameter_only_about_the_cards (void **state)
   card->diameter_mm = 6.0;
   ws_limits_apply (result, card);
   check (result, "diameter", 5.982, 6.0, "h8");
+}
+
+/* ISO 286-2, deviations of h8 in um by nominal sizes in mm, as a catalogue page quotes them for
+ * DIN 1414.  The bands go on to what ISO 286-2 calls over 80 up to 120; a drill over 100 isn't in
+ * DIN 1414. */
+static void
+test_h8_by_every_band (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double up_to, um;
+  } bands[] = { { 3, 14 },  { 6, 18 },  { 10, 22 }, { 18, 27 },
+                { 30, 33 }, { 50, 39 }, { 80, 46 }, { 100, 54 } };
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  double above = 1.0;
+  for (gsize i = 0; i < G_N_ELEMENTS (bands); i++)
+  {
+    const double sizes[] = { above + 0.01, 0.5 * (above + bands[i].up_to), bands[i].up_to };
+    for (gsize k = 0; k < G_N_ELEMENTS (sizes); k++)
+    {
+      g_autoptr (WsResult) result = measured (sizes[k], TRUE);
+      card->diameter_mm = sizes[k];
+      ws_limits_apply (result, card);
+      check (result, "diameter", sizes[k] - 0.001 * bands[i].um, sizes[k], "h8");
+    }
+    above = bands[i].up_to;
+  }
+  static const double outside[] = { 1.0, 100.01 };
+  for (gsize i = 0; i < G_N_ELEMENTS (outside); i++)
+  {
+    g_autoptr (WsResult) result = measured (outside[i], TRUE);
+    card->diameter_mm = outside[i];
+    ws_limits_apply (result, card);
+    check (result, "diameter", -INFINITY, INFINITY, NULL);
+  }
+}
+
+/* Whatever else is built in, its number and what it says of its source: for a drill of 10 mm with a
+ * web of nothing, or a blade 2 mm wide.  The wear land is from ISO 3685:1993, 0.3 mm even and 0.6
+ * mm localized, as a public page quotes it. */
+static void
+test_the_other_limits (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsToolKind kind;
+    const char *stem;
+    double lower, upper;
+    const char *source;
+  } limits[] = {
+    { WS_KIND_TWIST_DRILL, "half_angle_difference", -1, 1, "common practice" },
+    { WS_KIND_TWIST_DRILL, "corner_wear_a", -INFINITY, 0.075, "common practice" },
+    { WS_KIND_TWIST_DRILL, "corner_wear_b", -INFINITY, 0.075, "common practice" },
+    { WS_KIND_TWIST_DRILL, "lip_straightness_a", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_TWIST_DRILL, "lip_straightness_b", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_TWIST_DRILL, "chip_depth_a", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_TWIST_DRILL, "chip_depth_b", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_TWIST_DRILL, "chisel_edge_angle", 115, 135, "memory" },
+    { WS_KIND_TWIST_DRILL, "lip_relief", 7, 24, "common practice" },
+    { WS_KIND_TWIST_DRILL, "lip_parallelism", -INFINITY, 2, "common practice" },
+    { WS_KIND_TWIST_DRILL, "web_centrality", -INFINITY, 0.15, "memory" },
+    { WS_KIND_TWIST_DRILL, "wear_land_mean", -INFINITY, 0.3, "ISO 3685" },
+    { WS_KIND_TWIST_DRILL, "wear_land_max", -INFINITY, 0.6, "ISO 3685" },
+    { WS_KIND_TWIST_DRILL, "burn_depth_max", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_TWIST_DRILL, "edge_straightness", -INFINITY, INFINITY, NULL },
+    { WS_KIND_SPOT_DRILL, "chip_depth_a", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_SPOT_DRILL, "lip_relief", -INFINITY, INFINITY, NULL },
+    { WS_KIND_CUTOFF_BLADE, "corner_radius_left", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_CUTOFF_BLADE, "corner_radius_right", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_CUTOFF_BLADE, "edge_straightness", -INFINITY, 0.02, "common practice" },
+    { WS_KIND_CUTOFF_BLADE, "chip_depth", -INFINITY, 0.02, "common practice" },
+    { WS_KIND_CUTOFF_BLADE, "wear_land_mean", -INFINITY, 0.3, "ISO 3685" },
+    { WS_KIND_CUTOFF_BLADE, "wear_land_max", -INFINITY, 0.6, "ISO 3685" },
+    { WS_KIND_FORM_TOOL, "wear_land_max", -INFINITY, 0.6, "ISO 3685" },
+    { WS_KIND_FORM_TOOL, "burn_depth_max", -INFINITY, 0.1, "common practice" },
+    { WS_KIND_FORM_TOOL, "chip_depth", -INFINITY, INFINITY, NULL },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (limits); i++)
+  {
+    g_autoptr (WsToolCard) card = ws_tool_card_new (limits[i].kind);
+    g_autoptr (WsResult) result = measured (10.0, TRUE);
+    card->web_mm = 0.0;
+    card->width_mm = 2.0;
+    ws_limits_apply (result, card);
+    check (result, limits[i].stem, limits[i].lower, limits[i].upper, limits[i].source);
+  }
 }
 
 static void
@@ -230,6 +332,8 @@ main (void)
     cmocka_unit_test (test_built_in_by_size),
     cmocka_unit_test (test_offset_and_length_follow_from_height),
     cmocka_unit_test (test_diameter_only_about_the_cards),
+    cmocka_unit_test (test_h8_by_every_band),
+    cmocka_unit_test (test_the_other_limits),
     cmocka_unit_test (test_the_card_comes_first),
     cmocka_unit_test (test_wear_allows_for_the_margin),
     cmocka_unit_test (test_without_a_scale_only_angles),

@@ -1,5 +1,6 @@
 #include "base/testing.h"
 
+#include <whetsight/image.h>
 #include <whetsight/trend.h>
 
 #define N 24
@@ -90,6 +91,130 @@ test_charts (void **state)
   }
 }
 
+/* ---- What the chart shows ------------------------------------------------------------- */
+
+typedef struct
+{
+  guint8 r, g, b;
+} Colour;
+
+static const Colour ink = { 28, 31, 36 }, blue = { 0, 114, 178 }, vermilion = { 213, 94, 0 };
+
+/* The field of values: what lies left of the labels, above the ranges and below the words. */
+#define FIELD_LEFT 112
+#define FIELD_RIGHT 1088
+#define FIELD_TOP 77
+#define FIELD_BOTTOM 455
+
+static WsImage *
+chart_of (const WsTrend *trend)
+{
+  g_autoptr (GBytes) png = ws_trend_chart (trend, WS_TREND_PNG, NULL);
+  gsize n;
+  const guint8 *bytes = g_bytes_get_data (png, &n);
+  WsImage *image = ws_image_decode (bytes, n, "chart", NULL, WS_IMAGE_COLOUR, NULL);
+  assert_non_null (image);
+  return image;
+}
+
+static gboolean
+shows (const WsImage *image, guint x, guint y, Colour colour)
+{
+  const guint8 *p = image->rgb + 3 * ((gsize)y * image->width + x);
+  return abs (p[0] - colour.r) < 12 && abs (p[1] - colour.g) < 12 && abs (p[2] - colour.b) < 12;
+}
+
+/* Mean height of what has the colour in some columns of the field, px from the top; `n` px. */
+static double
+height_of (const WsImage *image, guint from, guint to, Colour colour, guint *n)
+{
+  double sum = 0.0;
+  *n = 0;
+  for (guint y = FIELD_TOP; y < FIELD_BOTTOM; y++)
+    for (guint x = from; x < to; x++)
+      if (shows (image, x, y, colour))
+      {
+        sum += y;
+        (*n)++;
+      }
+  return sum / MAX (*n, 1);
+}
+
+/* Pixels of the colour in a row, from the left to the right of the field. */
+static guint
+count_in_row (const WsImage *image, guint y, Colour colour)
+{
+  guint n = 0;
+  for (guint x = FIELD_LEFT; x < FIELD_RIGHT; x++)
+    n += shows (image, x, y, colour) ? 1 : 0;
+  return n;
+}
+
+/* A greater value is drawn higher, by as much as it is greater, later ones to the right. */
+static void
+test_greater_is_higher (void **state)
+{
+  static const double values[] = { 1.0, 2.0, 4.0, 3.0 };
+  double y[G_N_ELEMENTS (values)];
+  (void)state;
+  WsTrend trend = trend_of (values, G_N_ELEMENTS (values));
+  for (gsize i = 0; i < trend.n; i++)
+    points[i].upper = INFINITY, points[i].reground = FALSE;
+  trend.has_limits = FALSE;
+  g_autoptr (WsImage) image = chart_of (&trend);
+  for (guint i = 0; i < trend.n; i++)
+  {
+    /* The mean's line crosses every column: it is a small part of what is ink there. */
+    const guint middle = 110 + (guint)(980 * (i + 0.5) / 4);
+    guint n;
+    double sum = 0.0;
+    n = 0;
+    for (guint row = FIELD_TOP; row < FIELD_BOTTOM; row++)
+      for (guint x = middle - 4; x < middle + 4; x++)
+        if (shows (image, x, row, ink) && !shows (image, x + 40, row, ink))
+        {
+          sum += row;
+          n++;
+        }
+    assert_true (n > 30);
+    y[i] = sum / n;
+  }
+  assert_true (y[2] < y[3] && y[3] < y[1] && y[1] < y[0]);
+  const double px = y[0] - y[1];
+  assert_near (y[1] - y[2], 2.0 * px, 2.0);
+  assert_near (y[1] - y[3], px, 2.0);
+}
+
+/* Limits by their colours: the tool's solid and red, control limits dashed and blue, in the order
+ * of their values, at their place among the values. */
+static void
+test_limits_lie_where_they_belong (void **state)
+{
+  static const double values[] = { 50.0, 50.4, 49.8, 50.2, 49.9, 50.3 };
+  (void)state;
+  const WsTrend trend = trend_of (values, G_N_ELEMENTS (values));
+  g_autoptr (WsImage) image = chart_of (&trend);
+  assert_true (trend.has_limits && trend.upper < 60.0);
+  double tolerance = 0, upper = 0, lower = 0;
+  for (guint y = FIELD_TOP; y < FIELD_BOTTOM; y++)
+  {
+    if (count_in_row (image, y, vermilion) > 900)
+      tolerance = y;
+    if (count_in_row (image, y, blue) > 300)
+    {
+      upper = upper > 0 ? upper : y;
+      lower = y;
+    }
+  }
+  guint n;
+  const double mean = height_of (image, FIELD_LEFT, FIELD_LEFT + 20, ink, &n);
+  assert_true (n >= 20);
+  assert_true (tolerance > 0 && tolerance < upper && upper < mean && mean < lower);
+  const double scale = (lower - upper) / (trend.upper - trend.lower);
+  assert_near (mean - upper, scale * (trend.upper - trend.mean), 2.0);
+  assert_near (upper - tolerance, scale * (60.0 - trend.upper), 3.0);
+}
+
 int
 main (void)
 {
@@ -98,6 +223,8 @@ main (void)
     cmocka_unit_test (test_signals),
     cmocka_unit_test (test_words),
     cmocka_unit_test (test_charts),
+    cmocka_unit_test (test_greater_is_higher),
+    cmocka_unit_test (test_limits_lie_where_they_belong),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -18,7 +18,7 @@
 /* Constants of the measuring side were set with seeds below 100; 100 to 199 judge them. */
 #define FIRST_SEED 140
 #define N_PLAN_SEEDS trial_scenes (6, 1)
-#define N_SIDE_SEEDS trial_scenes (10, 2)
+#define N_SIDE_SEEDS trial_scenes (12, 2)
 #define N_LOOK_SEEDS trial_scenes (6, 1)
 
 typedef struct
@@ -26,18 +26,22 @@ typedef struct
   TrialTable *table;
   GString *wrong;   /* verdicts, hands, corners, chips: a line for each picture */
   GString *refused; /* pictures that should have been measured */
-  guint n;
-  double most_advance; /* allowed RMS of the leading corner's advance, parts of the width */
+  guint n, expected;
+  const char *what;
+  const TrialGate *gates;
+  gsize n_gates;
 } Trials;
 
 static Trials *
-trials_new (double most_advance)
+trials_new (const char *what, const TrialGate *gates, gsize n_gates)
 {
   Trials *trials = g_new0 (Trials, 1);
   trials->table = trial_table_new ();
   trials->wrong = g_string_new (NULL);
   trials->refused = g_string_new (NULL);
-  trials->most_advance = most_advance;
+  trials->what = what;
+  trials->gates = gates;
+  trials->n_gates = n_gates;
   return trials;
 }
 
@@ -102,83 +106,57 @@ every_picture_is_measured (void **state)
 {
   const Trials *trials = *state;
   skip_without (trials);
-  g_autofree char *text = trial_table_text (trials->table);
-  g_print ("%u pictures\n%s", trials->n, text);
   assert_empty (trials->refused);
-  assert_true (trials->n >= 20);
+  assert_int_equal (trials->n, trials->expected);
 }
 
-static void
-errors_stay_small (void **state)
-{
-  const Trials *trials = *state;
-  skip_without (trials);
-  const struct
-  {
-    TrialQuantity quantity;
-    double rms; /* deg, or parts of the width or height */
-  } limits[] = {
-    { TRIAL_SIDE_RAKE, 0.02 },
-    { TRIAL_SIDE_CLEARANCE_LEFT, 0.02 },
-    { TRIAL_SIDE_CLEARANCE_RIGHT, 0.02 },
-    { TRIAL_EDGE_WIDTH, 0.001 },
-    { TRIAL_LEADING_CORNER_ADVANCE, trials->most_advance },
-    { TRIAL_FRONT_RELIEF, 0.02 },
-    { TRIAL_TOP_RAKE, 0.02 },
-    { TRIAL_TIP_HEIGHT, 0.0002 },
-  };
-  guint wrong = 0;
-  for (gsize i = 0; i < G_N_ELEMENTS (limits); i++)
-  {
-    const TrialSummary s = trial_summary (trials->table, limits[i].quantity);
-    if (s.n > 0 && s.rms <= limits[i].rms)
-      continue;
-    print_error ("%s: RMS %.6f of %u\n", trial_quantity_name (limits[i].quantity), s.rms, s.n);
-    wrong++;
-  }
-  assert_int_equal (wrong, 0);
-}
-
-static void
-stated_uncertainty_covers_the_error (void **state)
-{
-  const Trials *trials = *state;
-  skip_without (trials);
-  const double share = trial_coverage (trials->table);
-  print_message ("|e| <= U in %.1f %% of all\n", 100.0 * share);
-  assert_true (share >= 0.95);
-}
-
-/* The alignment lines aside, which no rendered picture needs. */
-static void
-stated_uncertainty_is_not_padded (void **state)
-{
-  const Trials *trials = *state;
-  skip_without (trials);
-  static const TrialQuantity angles[] = { TRIAL_SIDE_RAKE, TRIAL_SIDE_CLEARANCE_LEFT,
-                                          TRIAL_FRONT_RELIEF, TRIAL_TOP_RAKE };
-  for (gsize i = 0; i < G_N_ELEMENTS (angles); i++)
-  {
-    const TrialSummary s = trial_summary (trials->table, angles[i]);
-    assert_true (s.median_U_rest <= 3.0 * s.rms);
-  }
-}
+/* About 1.5 times what is achieved: RMS in degrees or parts of the width or height. */
+static const TrialGate rendered_gates[] = {
+  { TRIAL_SIDE_RAKE, 0.0049, 0, 0 },
+  { TRIAL_SIDE_CLEARANCE_LEFT, 0.00040, 0, 0 },
+  { TRIAL_SIDE_CLEARANCE_RIGHT, 0.00040, 0, 0 },
+  { TRIAL_EDGE_WIDTH, 0.000056, 0, 0 },
+  { TRIAL_LEADING_CORNER_ADVANCE, 0.000086, 0, 0 },
+  { TRIAL_CORNER_RADIUS_LEFT, 0.0030, 0, 0 },
+  { TRIAL_CORNER_RADIUS_RIGHT, 0.0037, 0, 0 },
+  { TRIAL_EDGE_STRAIGHTNESS, 0.00050, 0, 0 },
+  { TRIAL_BLADE_CHIP_DEPTH, 0.00058, 0, 0 },
+  { TRIAL_FRONT_RELIEF, 0.0014, 0, 0 },
+  { TRIAL_TOP_RAKE, 0.0015, 0, 0 },
+  { TRIAL_TIP_HEIGHT, 0.000048, 0, 0 },
+};
 
 /* Where the base isn't seen: these blades' tops diverge from it by 0.05 degrees (RMS), with which
- * relief and rake are counted wrong. */
+ * relief and rake are counted wrong.  What U has for that is called alignment. */
+static const TrialGate look_gates[] = {
+  { TRIAL_FRONT_RELIEF, 0.06, 0, 0.13 },
+  { TRIAL_TOP_RAKE, 0.06, 0, 0.13 },
+  { TRIAL_TIP_HEIGHT, 0.000038, 0, 0 },
+};
+
+/* Another generator's.  Their width and advance are counted along the axis that the generator gave
+ * the blade, up to half a degree off the sides' centreline, which no picture shows: what that makes
+ * is in U. */
+static const TrialGate reference_gates[] = {
+  { TRIAL_SIDE_RAKE, 0.02, 0, 0 },
+  { TRIAL_SIDE_CLEARANCE_LEFT, 0.00034, 0, 0 },
+  { TRIAL_SIDE_CLEARANCE_RIGHT, 0.00034, 0, 0 },
+  { TRIAL_EDGE_WIDTH, 0.00098, 0, 0 },
+  { TRIAL_LEADING_CORNER_ADVANCE, 0.006, 0, 0 },
+  { TRIAL_CORNER_RADIUS_LEFT, 0.0028, 0, 0 },
+  { TRIAL_CORNER_RADIUS_RIGHT, 0.0025, 0, 0 },
+  { TRIAL_BLADE_CHIP_DEPTH, 0.00059, 0, 0 },
+  { TRIAL_FRONT_RELIEF, 0.0026, 0, 0 },
+  { TRIAL_TOP_RAKE, 0.00053, 0, 0 },
+  { TRIAL_TIP_HEIGHT, 0.000011, 0, 0 },
+};
+
 static void
-angles_against_the_top_hold (void **state)
+every_quantity_keeps_to_its_gates (void **state)
 {
   const Trials *trials = *state;
-  static const TrialQuantity angles[] = { TRIAL_FRONT_RELIEF, TRIAL_TOP_RAKE };
-  for (gsize i = 0; i < G_N_ELEMENTS (angles); i++)
-  {
-    const TrialSummary s = trial_summary (trials->table, angles[i]);
-    assert_true (s.n >= 20);
-    assert_true (s.rms <= 0.06);
-    assert_true (s.median_U <= 3.0 * s.rms);
-  }
-  assert_true (trial_summary (trials->table, TRIAL_TIP_HEIGHT).rms <= 0.0002);
+  skip_without (trials);
+  assert_true (trial_gates_hold (trials->what, trials->table, trials->gates, trials->n_gates));
 }
 
 static void
@@ -190,6 +168,16 @@ hands_corners_and_chips_are_right (void **state)
 }
 
 /* ---- Pictures rendered here ---------------------------------------------------- */
+
+/* Tone curves and blooming light move every edge in or out by a part of the blur; the scenes' own
+ * don't, so that a draw from what the budget has for it (silhouette.c) is added. */
+static void
+bloom (SceneCamera *camera, guint64 seed)
+{
+  SceneRng rng;
+  scene_rng_init (&rng, seed + 7000);
+  camera->shrink_px = 0.006 * camera->blur_px * scene_rng_normal (&rng);
+}
 
 static char *
 make_folder (void)
@@ -215,6 +203,7 @@ try_plan (Trials *trials, const char *folder, guint64 seed, SceneBladeMode mode)
   SceneCamera camera;
   SceneBladePlanTruth truth;
   scene_random_blade_plan (seed, mode, &blade, &camera);
+  bloom (&camera, seed);
   g_autoptr (SceneImage) image = scene_render_blade_plan (&blade, &camera, &truth);
   const char *name = scene_blade_mode_name (mode);
   g_autofree char *path =
@@ -230,6 +219,7 @@ try_side (Trials *trials, const char *folder, guint64 seed, SceneBladeMode mode)
   SceneCamera camera;
   SceneBladeSideTruth truth;
   scene_random_blade_side (seed, mode, &blade, &camera);
+  bloom (&camera, seed);
   g_autoptr (SceneImage) image = scene_render_blade_side (&blade, &camera, &truth);
   const char *name = scene_blade_mode_name (mode);
   g_autofree char *path =
@@ -256,7 +246,8 @@ try_look (Trials *trials, const char *folder, guint64 seed, SceneSideLook look)
 static int
 measure_scenes (void **state)
 {
-  Trials *trials = trials_new (0.002);
+  Trials *trials = trials_new ("rendered blades", rendered_gates, G_N_ELEMENTS (rendered_gates));
+  trials->expected = N_PLAN_SEEDS * SCENE_BLADE_N_MODES + N_SIDE_SEEDS * 2;
   g_autofree char *folder = make_folder ();
   for (guint64 i = 0; i < N_PLAN_SEEDS; i++)
     for (int mode = 0; mode < SCENE_BLADE_N_MODES; mode++)
@@ -272,7 +263,8 @@ measure_scenes (void **state)
 static int
 measure_looks (void **state)
 {
-  Trials *trials = trials_new (0.002);
+  Trials *trials = trials_new ("blades without a base", look_gates, G_N_ELEMENTS (look_gates));
+  trials->expected = N_LOOK_SEEDS * SCENE_SIDE_N_LOOKS;
   g_autofree char *folder = make_folder ();
   for (guint64 i = 0; i < N_LOOK_SEEDS; i++)
     for (int look = 0; look < SCENE_SIDE_N_LOOKS; look++)
@@ -291,7 +283,8 @@ add_references (Trials *trials, const char *view)
   g_autofree char *folder = trial_references (WS_SOURCE_DIR, renders);
   g_autofree char *path = g_strdup_printf ("%s/truth-%s.json", folder, view);
   json_t *list = json_load_file (path, 0, NULL);
-  assert_true (json_is_array (list));
+  assert_true (json_array_size (list) >= 8);
+  trials->expected += (guint)json_array_size (list);
   gsize i;
   json_t *entry;
   json_array_foreach (list, i, entry)
@@ -303,8 +296,6 @@ add_references (Trials *trials, const char *view)
   json_decref (list);
 }
 
-/* Their width and advance are counted along the axis that the generator gave the blade, up to
- * half a degree off the sides' centreline, which no picture shows: what that makes is in U. */
 static int
 measure_references (void **state)
 {
@@ -312,7 +303,7 @@ measure_references (void **state)
   g_autofree char *folder = trial_references (WS_SOURCE_DIR, "renders/blade-plan");
   if (folder == NULL)
     return 0;
-  Trials *trials = trials_new (0.006);
+  Trials *trials = trials_new ("reference blades", reference_gates, G_N_ELEMENTS (reference_gates));
   add_references (trials, "blade-plan");
   add_references (trials, "blade-side");
   *state = trials;
@@ -701,7 +692,7 @@ the_cards_width_tells_the_views_apart (void **state)
 }
 
 int
-main (void)
+main (int argc, char **argv)
 {
   if (trial_program () == NULL)
   {
@@ -710,24 +701,18 @@ main (void)
   }
   const struct CMUnitTest blades[] = {
     cmocka_unit_test (every_picture_is_measured),
-    cmocka_unit_test (errors_stay_small),
-    cmocka_unit_test (stated_uncertainty_covers_the_error),
-    cmocka_unit_test (stated_uncertainty_is_not_padded),
+    cmocka_unit_test (every_quantity_keeps_to_its_gates),
     cmocka_unit_test (hands_corners_and_chips_are_right),
   };
-  const struct CMUnitTest looks[] = {
-    cmocka_unit_test (every_picture_is_measured),
-    cmocka_unit_test (angles_against_the_top_hold),
-    cmocka_unit_test (stated_uncertainty_covers_the_error),
-    cmocka_unit_test (hands_corners_and_chips_are_right),
+  const struct CMUnitTest references[] = {
+    cmocka_unit_test (reference_sides_without_a_base),
+    cmocka_unit_test (reference_traps_are_refused),
   };
-  const struct CMUnitTest references[] = { cmocka_unit_test (reference_sides_without_a_base) };
   const struct CMUnitTest refusals[] = {
     cmocka_unit_test (drills_and_traps_are_refused),
     cmocka_unit_test (a_blade_that_moved_is_refused),
     cmocka_unit_test (blades_are_no_drills),
     cmocka_unit_test (too_little_top_is_refused),
-    cmocka_unit_test (reference_traps_are_refused),
   };
   const struct CMUnitTest settings[] = {
     cmocka_unit_test (a_calibrated_lens_is_undone),
@@ -736,11 +721,12 @@ main (void)
     cmocka_unit_test (the_card_gives_the_relief_in_section),
     cmocka_unit_test (the_cards_width_tells_the_views_apart),
   };
+  if (argc > 1 && strcmp (argv[1], "references") == 0)
+    return cmocka_run_group_tests_name ("reference blades", blades, measure_references, forget) +
+           cmocka_run_group_tests_name ("reference sides", references, NULL, NULL);
   return cmocka_run_group_tests_name ("rendered blades", blades, measure_scenes, forget) +
-         cmocka_run_group_tests_name ("rendered blades of other looks", looks, measure_looks,
+         cmocka_run_group_tests_name ("rendered blades of other looks", blades, measure_looks,
                                       forget) +
-         cmocka_run_group_tests_name ("reference blades", blades, measure_references, forget) +
-         cmocka_run_group_tests_name ("reference sides", references, NULL, NULL) +
          cmocka_run_group_tests_name ("refusals", refusals, NULL, NULL) +
          cmocka_run_group_tests_name ("lens and card", settings, NULL, NULL);
 }

@@ -10,16 +10,15 @@
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 3001
-#define N_SCENES trial_scenes (12, 3)
+#define N_SCENES trial_scenes (20, 3)
 
-typedef struct
-{
-  const char *name;
-  double limit; /* for the RMS error, degrees or relative */
-  gboolean angle;
-  guint n, covered;
-  double squares;
-} Sum;
+/* About 1.5 times what is achieved: RMS in degrees or parts of the length itself. */
+static const TrialGate gates[] = {
+  { TRIAL_CHISEL_EDGE_ANGLE, 0.16, 0, 0 },
+  { TRIAL_CHISEL_EDGE_LENGTH, 0.015, 0, 0 },
+  { TRIAL_WEB_THICKNESS, 0.017, 0, 0 },
+  { TRIAL_MARGIN_WIDTH, 0.1, 0, 0 },
+};
 
 static TrialRun *
 measured (const SceneDrill *drill, const SceneTip *tip)
@@ -35,19 +34,6 @@ measured (const SceneDrill *drill, const SceneTip *tip)
   return run;
 }
 
-static void
-add (Sum *sum, const json_t *record, double truth)
-{
-  const double value = trial_value (record, sum->name);
-  if (isnan (value))
-    return;
-  const json_t *quantity = json_object_get (json_object_get (record, "quantities"), sum->name);
-  const double error = value - truth, share = sum->angle ? error : error / truth;
-  sum->covered += fabs (error) <= json_number_value (json_object_get (quantity, "U"));
-  sum->squares += share * share;
-  sum->n++;
-}
-
 /* The land's width where there is none; unknown will do. */
 static gboolean
 invents_wear (const json_t *record)
@@ -60,11 +46,8 @@ static void
 rendered_points_are_measured (void **state)
 {
   (void)state;
-  Sum sums[] = { { "chisel_edge_angle_deg", 0.7, TRUE, 0, 0, 0 },
-                 { "chisel_edge_length_mm", 0.02, FALSE, 0, 0, 0 },
-                 { "web_thickness_mm", 0.02, FALSE, 0, 0, 0 },
-                 { "margin_width_mm", 0.1, FALSE, 0, 0, 0 } };
-  guint n = 0, covered = 0, refused = 0;
+  g_autoptr (TrialTable) table = trial_table_new ();
+  guint refused = 0;
   for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + N_SCENES; seed++)
   {
     SceneDrill drill;
@@ -81,22 +64,19 @@ rendered_points_are_measured (void **state)
     }
     assert_string_equal (trial_text (run->record, "hand"), drill.left_hand ? "left" : "right");
     assert_false (invents_wear (run->record));
-    add (&sums[0], run->record, truth.chisel_edge_angle_deg);
-    add (&sums[1], run->record, truth.chisel_edge_length_mm);
-    add (&sums[2], run->record, truth.web_thickness_mm);
-    add (&sums[3], run->record, truth.margin_width_mm);
+    trial_table_add_one (table, TRIAL_CHISEL_EDGE_ANGLE, run->record, truth.chisel_edge_angle_deg,
+                         1.0);
+    trial_table_add_one (table, TRIAL_CHISEL_EDGE_LENGTH, run->record, truth.chisel_edge_length_mm,
+                         truth.chisel_edge_length_mm);
+    trial_table_add_one (table, TRIAL_WEB_THICKNESS, run->record, truth.web_thickness_mm,
+                         truth.web_thickness_mm);
+    trial_table_add_one (table, TRIAL_MARGIN_WIDTH, run->record, truth.margin_width_mm,
+                         truth.margin_width_mm);
   }
-  for (guint i = 0; i < G_N_ELEMENTS (sums); i++)
-  {
-    const double rms = sqrt (sums[i].squares / MAX (sums[i].n, 1));
-    g_print ("%-24s n %u  RMS %.4f  |e| <= U %u\n", sums[i].name, sums[i].n, rms, sums[i].covered);
-    assert_true (sums[i].n >= N_SCENES / 2);
-    assert_true (rms <= sums[i].limit);
-    n += sums[i].n;
-    covered += sums[i].covered;
-  }
-  assert_true (refused <= N_SCENES / 4);
-  assert_true (covered >= 0.95 * n);
+  assert_true (trial_gates_hold ("rendered points", table, gates, G_N_ELEMENTS (gates)));
+  /* A chisel edge may be too worn or too dark to be told; hardly a point at all. */
+  assert_true (2 * trial_summary (table, TRIAL_CHISEL_EDGE_ANGLE).n >= N_SCENES);
+  assert_true (refused <= N_SCENES / 20);
 }
 
 int

@@ -1,7 +1,11 @@
 /*
- * The first-order budgets of a drill against Monte Carlo trials (JCGM 101:2008, clause 8): the
- * inputs are drawn, and the quantities follow by geometry written anew here, in which the axis
- * moves and the lips stay, where the budgets move the lips.
+ * The budgets of a drill, every line derived anew.
+ *
+ * Lines about place and direction of lips, axis and envelope: the inputs are drawn (JCGM 101:2008,
+ * clause 8), and the quantities follow by geometry written anew here, in which the axis moves and
+ * the lips stay, where the budgets move the lips.  Lines about how the drill lies to the camera:
+ * the lips are lines in space here, which turn and lean.  What is read off the outline: by the
+ * numbers of docs/methods/drill.md.  No line may be there that isn't derived.
  */
 #include "edge/testing.h"
 
@@ -13,10 +17,14 @@
 #include "result/build.h"
 #include "result/uncertainty.h"
 #include "tool/drill/point.h"
+#include "tool/drill/view_turn.h"
 
 #define TRIALS 20000
 #define SEED 8
 #define DIAMETER_MM 6.5
+#define BLUR_PX 1.0
+#define RELATIVE_SCALE 2e-5
+#define UNKNOWN_LENS_DEG 0.05
 
 enum
 {
@@ -45,7 +53,17 @@ static const char *const input_names[N_GEOMETRY] = {
 static const char *const stems[] = {
   "point_angle",  "half_angle_a", "half_angle_b",          "half_angle_difference",
   "lip_length_a", "lip_length_b", "lip_length_difference", "lip_height_difference",
-  "point_offset", "diameter",
+  "point_offset", "diameter",     "point_length",
+};
+
+enum
+{
+  POINT_ANGLE,
+  HALF_ANGLE_A,
+  HALF_ANGLE_B,
+  HALF_ANGLE_DIFFERENCE,
+  DIAMETER = 9,
+  POINT_LENGTH
 };
 
 typedef struct
@@ -68,12 +86,13 @@ set_up (void **state)
   scene_camera_aim (&camera, &drill, 0.4);
   camera.roll_deg = 7;
   camera.read = 0.01;
+  camera.blur_px = BLUR_PX;
   camera.seed = 3;
   g_autoptr (SceneImage) scene = scene_render (&drill, &camera, NULL);
   f->image = ws_image_new (scene->width, scene->height, NULL);
   memcpy (f->image->linear, scene->data, (gsize)2 * scene->width * scene->height);
   f->image->tone = WS_TONE_LINEAR;
-  f->optics = (WsOptics){ TRUE, camera.mm_per_px, 2e-5 * camera.mm_per_px, NULL };
+  f->optics = (WsOptics){ TRUE, camera.mm_per_px, RELATIVE_SCALE * camera.mm_per_px, NULL };
   f->card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   f->result = ws_measure (ws_view_find ("drill-side"), f->image, f->card, &f->optics);
 
@@ -115,6 +134,21 @@ meet (Line a, Line b)
   return (WsPoint){ a.p.x + t * a.d.x, a.p.y + t * a.d.y };
 }
 
+/* The outline's foremost place: the mean height within 3 px of the foremost point. */
+static double
+tip_height (const WsDrillPoint *point)
+{
+  double sum = 0;
+  guint n = 0;
+  for (guint i = 0; i < point->outline->points->len; i++)
+    if (hypot (point->uz[i].x - point->tip.x, 0) < 3 && point->tip.y - point->uz[i].y < 3)
+    {
+      sum += point->uz[i].y;
+      n++;
+    }
+  return sum / n;
+}
+
 typedef struct
 {
   const WsDrillPoint *point;
@@ -137,17 +171,13 @@ lip_line (const WsDrillPoint *point, guint k, double out, double turn)
                  { s * sin (angle), -cos (angle) } };
 }
 
-static double
-quantity_of (const Model *model, const double *x)
+/* All of `stems` of two lip lines about an axis, an envelope's radius, and a tip that stays. */
+static void
+evaluate (const Line lips[2], Line axis, double radius, double tip_z,
+          double all[G_N_ELEMENTS (stems)])
 {
-  const WsDrillPoint *point = model->point;
-  const Line axis = { { -x[AXIS_PLACE], point->mirror.pivot_z },
-                      { sin (x[AXIS_ANGLE]), cos (x[AXIS_ANGLE]) } };
   const WsPoint across = { axis.d.y, -axis.d.x };
-  const double radius = point->radius + x[ENVELOPE] + x[LEVEL];
   double half[2], length[2], height[2];
-  const Line lips[2] = { lip_line (point, 0, x[PLACE_A] + x[LEVEL], x[ANGLE_A]),
-                         lip_line (point, 1, x[PLACE_B] + x[LEVEL], x[ANGLE_B]) };
   const WsPoint apex = meet (lips[0], lips[1]);
   for (guint k = 0; k < 2; k++)
   {
@@ -161,7 +191,7 @@ quantity_of (const Model *model, const double *x)
     height[k] = corner.x * axis.d.x + corner.y * axis.d.y;
   }
   const double offset = (apex.x - axis.p.x) * across.x + (apex.y - axis.p.y) * across.y;
-  const double all[G_N_ELEMENTS (stems)] = {
+  const double values[G_N_ELEMENTS (stems)] = {
     half[0] + half[1],
     half[0],
     half[1],
@@ -172,7 +202,21 @@ quantity_of (const Model *model, const double *x)
     height[0] - height[1],
     offset,
     2 * radius,
+    tip_z - 0.5 * (height[0] + height[1]),
   };
+  memcpy (all, values, sizeof values);
+}
+
+static double
+quantity_of (const Model *model, const double *x)
+{
+  const WsDrillPoint *point = model->point;
+  const Line axis = { { -x[AXIS_PLACE], point->mirror.pivot_z },
+                      { sin (x[AXIS_ANGLE]), cos (x[AXIS_ANGLE]) } };
+  const Line lips[2] = { lip_line (point, 0, x[PLACE_A] + x[LEVEL], x[ANGLE_A]),
+                         lip_line (point, 1, x[PLACE_B] + x[LEVEL], x[ANGLE_B]) };
+  double all[G_N_ELEMENTS (stems)];
+  evaluate (lips, axis, point->radius + x[ENVELOPE] + x[LEVEL], tip_height (point), all);
   return all[model->quantity];
 }
 
@@ -335,6 +379,295 @@ the_whole_budget (void **state)
   }
 }
 
+/* ---- How the drill lies to the camera ---------------------------------------------- */
+
+/* Half the web over the radius: usual, and of a thick-webbed drill (docs/methods/drill.md). */
+#define USUAL_WEB 0.165
+#define THICK_WEB 0.22
+#define LEAN_DEG 0.2
+
+/* Both lips as they would look from straight ahead, each `web` off the plane of the axis toward or
+ * from the camera, seen after turning about the axis and then leaning. */
+static void
+seen_in_space (const WsDrillPoint *point, double web, double turn, double lean,
+               double all[G_N_ELEMENTS (stems)])
+{
+  const Line axis = { { 0, 0 }, { 0, 1 } };
+  Line lips[2];
+  for (guint k = 0; k < 2; k++)
+  {
+    const double s = k == 0 ? -1 : 1, half = point->lips[k].half_angle;
+    const WsPoint at = point->lips[k].line.centre;
+    WsPoint seen[2];
+    for (guint e = 0; e < 2; e++)
+    {
+      const double r = e == 0 ? -100 : 100;
+      const double x = at.x + s * r * sin (half), y = s * web, z = at.y - r * cos (half);
+      const double depth = -x * sin (turn) + y * cos (turn);
+      seen[e].x = x * cos (turn) + y * sin (turn);
+      seen[e].y = z * cos (lean) + depth * sin (lean);
+    }
+    const double length = hypot (seen[1].x - seen[0].x, seen[1].y - seen[0].y);
+    lips[k] =
+      (Line){ seen[0], { (seen[1].x - seen[0].x) / length, (seen[1].y - seen[0].y) / length } };
+  }
+  evaluate (lips, axis, point->radius, 0, all);
+}
+
+/* The greater change of each quantity by a turn or a lean either way, with the unit of records. */
+static double
+change_of (const Fixture *f, guint i, double web, double turn, double lean)
+{
+  double greatest = 0, none[G_N_ELEMENTS (stems)], all[G_N_ELEMENTS (stems)];
+  seen_in_space (f->point, web, 0, 0, none);
+  for (int way = -1; way <= 1; way += 2)
+  {
+    seen_in_space (f->point, web, way * turn, way * lean, all);
+    greatest = fmax (greatest, fabs (all[i] - none[i]));
+  }
+  return greatest;
+}
+
+/* What a turn and a lean make together beyond what either makes alone. */
+static double
+together (const Fixture *f, guint i, double turn, double lean)
+{
+  double all[4][G_N_ELEMENTS (stems)];
+  for (guint k = 0; k < 4; k++)
+    seen_in_space (f->point, 0, k & 1 ? turn : 0, k & 2 ? lean : 0, all[k]);
+  return fabs (all[3][i] - all[2][i] - all[1][i] + all[0][i]);
+}
+
+static double
+contribution (const WsResult *result, const char *stem, const char *name)
+{
+  const WsQuantity *quantity = ws_result_quantity (result, stem);
+  assert_non_null (quantity);
+  const WsBudgetLine *line = line_named (quantity, name);
+  if (line == NULL)
+    fail_msg ("%s has no line \"%s\"", stem, name);
+  return fabs (line->sensitivity) * line->u;
+}
+
+static void
+assert_share (double value, double expected, double part)
+{
+  assert_near (value, expected, part * fabs (expected) + 1e-9);
+}
+
+static double
+unit_of (const Fixture *f, guint i)
+{
+  return i <= HALF_ANGLE_DIFFERENCE ? 180 / G_PI : f->optics.mm_per_px;
+}
+
+static void
+turns_are_those_of_lips_in_space (void **state)
+{
+  const Fixture *f = *state;
+  const double turn = ws_view_turn_estimate (f->point, NAN).effective;
+  assert_true (turn > 0.01);
+  for (guint i = 0; i < DIAMETER; i++)
+  {
+    const double expected =
+      unit_of (f, i) * change_of (f, i, THICK_WEB * f->point->radius, turn, 0);
+    const double told = contribution (f->result, stems[i], "alignment: lips turned");
+    /* Signed differences of two lips nearly cancel. */
+    assert_near (told, expected, 0.01 * expected + 1e-5 * unit_of (f, i));
+  }
+  /* Less of the margin lies on the silhouette: 6 % of the turn's square. */
+  assert_share (contribution (f->result, "diameter", "alignment: lips turned"),
+                0.06 * turn * turn * 2 * f->point->radius * f->optics.mm_per_px, 1e-6);
+}
+
+static void
+leans_are_those_of_lips_in_space (void **state)
+{
+  const Fixture *f = *state;
+  const double turn = ws_view_turn_estimate (f->point, NAN).effective;
+  const double lean = LEAN_DEG * G_PI / 180;
+  for (guint i = 0; i < DIAMETER; i++)
+  {
+    const double alone = change_of (f, i, USUAL_WEB * f->point->radius, 0, lean);
+    /* Lengths: the lean alone; angles, of which it makes next to nothing, with the turn. */
+    const gboolean with_turn = i >= HALF_ANGLE_A && i <= HALF_ANGLE_DIFFERENCE;
+    const double expected = alone + (with_turn ? together (f, i, turn, lean) : 0);
+    const double told = contribution (f->result, stems[i], "alignment: axis leaning");
+    assert_near (told, unit_of (f, i) * expected, 0.01 * unit_of (f, i) * expected + 1e-9);
+  }
+  assert_near (contribution (f->result, "diameter", "alignment: axis leaning"), 0, 0);
+}
+
+/* ---- What is read off the outline --------------------------------------------------- */
+
+/* (19): a point's own uncertainty from the residuals of its scan line. */
+static double
+point_u (const Fixture *f)
+{
+  return f->outline->noise * sqrt (2 * sqrt (G_PI) * fmax (f->outline->blur_px, 0.3));
+}
+
+/* How far a turn moves the lips' ends across. */
+static double
+shift (const Fixture *f)
+{
+  return USUAL_WEB * f->point->radius * sin (ws_view_turn_estimate (f->point, NAN).effective);
+}
+
+static void
+lines_read_off_the_outline (void **state)
+{
+  const Fixture *f = *state;
+  const double mm = f->optics.mm_per_px, blur = f->outline->blur_px, noise = point_u (f);
+  const double half = 0.5 * (f->point->lips[0].half_angle + f->point->lips[1].half_angle);
+  /* The scene's own blur and the pixel's. */
+  assert_near (blur, hypot (BLUR_PX, sqrt (1 / 12.0)), 0.03);
+  const struct
+  {
+    const char *stem, *name;
+    double expected; /* px */
+  } lines[] = {
+    { "point_length", "foremost point", noise + 0.045 },
+    { "point_length", "alignment: lips turned", shift (f) / tan (half) },
+    { "corner_wear_a", "corner rounded by blur", 0.09 * blur },
+    { "corner_wear_b", "corner rounded by blur", 0.09 * blur },
+    { "corner_wear_a", "edge noise", noise },
+    { "corner_wear_b", "edge noise", noise },
+    { "corner_wear_a", "alignment: lips turned", 0.36 * shift (f) },
+    { "corner_wear_b", "alignment: lips turned", 0.36 * shift (f) },
+    { "lip_straightness_a", "edge noise", fmax (0.5 * noise, 0.0265) },
+    { "lip_straightness_b", "edge noise", fmax (0.5 * noise, 0.0265) },
+    { "chisel_flat", "where the flat ends", 1.0 + 0.75 * blur },
+    { "chisel_flat", "alignment: lips turned", 2 * shift (f) },
+    /* A hundredth of the radius, a px, or six times the noise, evenly spread. */
+    { "chip_depth_a", "smallest notch seen",
+      fmax (fmax (0.01 * f->point->radius, 1), 6 * noise) / sqrt (3) },
+    { "chip_depth_b", "smallest notch seen",
+      fmax (fmax (0.01 * f->point->radius, 1), 6 * noise) / sqrt (3) },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (lines); i++)
+    assert_share (contribution (f->result, lines[i].stem, lines[i].name), mm * lines[i].expected,
+                  1e-6);
+  assert_share (contribution (f->result, "view_turn", "web and flank unknown"),
+                180 / G_PI * ws_view_turn_estimate (f->point, NAN).deviation, 1e-6);
+  assert_share (contribution (f->result, "view_turn", "model of flank and margin"), 0.7, 1e-9);
+}
+
+/* ---- How far the inputs are known --------------------------------------------------- */
+
+/* D29 to D35 of docs/methods/drill.md: jackknife with white noise as its floor, and floors. */
+static void
+inputs_are_as_uncertain_as_their_fits (void **state)
+{
+  const Fixture *f = *state;
+  const WsDrillPoint *point = f->point;
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsLineFit *line = &point->lips[k].line;
+    const double n = line->n_used, length = line->t_high - line->t_low;
+    /* A uniform row of n independent points, Deming 1943. */
+    const double place = fmax (line->u_offset, line->scatter / sqrt (n));
+    const double angle = fmax (line->u_angle, line->scatter * sqrt (12 / n) / length);
+    assert_share (input_u (f->result, input_names[k == 0 ? PLACE_A : PLACE_B]),
+                  hypot (place, 0.003), 1e-6);
+    assert_share (input_u (f->result, input_names[k == 0 ? ANGLE_A : ANGLE_B]),
+                  hypot (angle, 0.06 * fabs (line->bow) / length), 1e-6);
+  }
+  const WsMirror *mirror = &point->mirror;
+  assert_share (input_u (f->result, input_names[AXIS_PLACE]),
+                hypot (hypot (mirror->u_offset, 0.003), mirror->pull_offset), 1e-6);
+  assert_share (input_u (f->result, input_names[AXIS_ANGLE]),
+                hypot (hypot (mirror->u_angle, 1e-5), mirror->pull_angle), 1e-6);
+  assert_share (input_u (f->result, input_names[ENVELOPE]), point->u_radius, 1e-6);
+  /* Tonal curves: 0.003 of the blur in a linear file, twice that where sRGB is but assumed. */
+  assert_share (input_u (f->result, input_names[LEVEL]), 0.003 * f->outline->blur_px, 1e-6);
+  f->image->tone = WS_TONE_SRGB_ASSUMED;
+  g_autoptr (WsResult) assumed =
+    ws_measure (ws_view_find ("drill-side"), f->image, f->card, &f->optics);
+  f->image->tone = WS_TONE_LINEAR;
+  assert_share (input_u (assumed, input_names[LEVEL]), 0.006 * f->outline->blur_px, 1e-6);
+}
+
+/* Lengths by the scale's own uncertainty, angles by none. */
+static void
+the_scale_is_in_every_length (void **state)
+{
+  const Fixture *f = *state;
+  for (guint i = 0; i < f->result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (f->result->quantities, i);
+    const WsBudgetLine *line = line_named (quantity, "scale");
+    if (!quantity->known)
+      continue;
+    assert_int_equal (line != NULL, quantity->info->unit == WS_UNIT_LENGTH);
+    if (line != NULL)
+      assert_share (fabs (line->sensitivity) * line->u, RELATIVE_SCALE * fabs (quantity->value),
+                    1e-6);
+  }
+}
+
+/* Without a scale an unknown lens is allowed 0.05 degrees (k = 1) in every angle. */
+static void
+an_unknown_lens_is_in_every_angle (void **state)
+{
+  const Fixture *f = *state;
+  const WsOptics none = { FALSE, 1, 0, NULL };
+  g_autoptr (WsResult) result = ws_measure (ws_view_find ("drill-side"), f->image, f->card, &none);
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    const WsBudgetLine *line = line_named (quantity, "unknown lens");
+    /* The turn isn't read off a direction in the picture. */
+    if (!quantity->known || g_str_equal (quantity->info->stem, "view_turn"))
+      continue;
+    assert_int_equal (line != NULL, quantity->info->unit == WS_UNIT_DEGREE);
+    if (line != NULL)
+      assert_share (fabs (line->sensitivity) * line->u, UNKNOWN_LENS_DEG, 1e-6);
+  }
+}
+
+static gboolean
+is_derived (const char *name)
+{
+  static const char *const others[] = {
+    "alignment: lips turned",
+    "alignment: axis leaning",
+    "foremost point",
+    "corner rounded by blur",
+    "edge noise",
+    "where the flat ends",
+    "smallest notch seen",
+    "web and flank unknown",
+    "model of flank and margin",
+    "scale",
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (others); i++)
+    if (g_str_equal (name, others[i]))
+      return TRUE;
+  return is_geometry (name);
+}
+
+/* U from all lines: twice the root of the squares' sum (JCGM 100:2008, 5.1.2). */
+static void
+no_line_is_left_out (void **state)
+{
+  const Fixture *f = *state;
+  for (guint i = 0; i < f->result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (f->result->quantities, i);
+    double squares = 0;
+    for (guint k = 0; k < quantity->budget->len; k++)
+    {
+      const WsBudgetLine *line = &g_array_index (quantity->budget, WsBudgetLine, k);
+      if (!is_derived (line->name))
+        fail_msg ("%s: nobody derives \"%s\"", quantity->name, line->name);
+      squares += pow (line->sensitivity * line->u, 2);
+    }
+    if (quantity->known)
+      assert_share (quantity->U, 2 * sqrt (squares), 1e-9);
+  }
+}
+
 int
 main (void)
 {
@@ -342,6 +675,13 @@ main (void)
     cmocka_unit_test (values_agree_with_the_geometry),
     cmocka_unit_test (spread_agrees_with_first_order),
     cmocka_unit_test (the_whole_budget),
+    cmocka_unit_test (turns_are_those_of_lips_in_space),
+    cmocka_unit_test (leans_are_those_of_lips_in_space),
+    cmocka_unit_test (lines_read_off_the_outline),
+    cmocka_unit_test (inputs_are_as_uncertain_as_their_fits),
+    cmocka_unit_test (the_scale_is_in_every_length),
+    cmocka_unit_test (an_unknown_lens_is_in_every_angle),
+    cmocka_unit_test (no_line_is_left_out),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);
 }

@@ -52,7 +52,7 @@ missed (const TrialGate *gate, const TrialSummary *s, const TrialTable *table)
     return "";
   if (s->rms > gate->rms)
     return "RMS";
-  if (s->coverage < COVERAGE)
+  if ((1.0 - s->coverage) * s->n > MAX (1.0, (1.0 - COVERAGE) * s->n) + 1e-6)
     return "coverage";
   if (gate->U > 0.0 && s->median_U > gate->U)
     return "median U";

@@ -111,6 +111,95 @@ a_failed_point_is_seen (void **state)
   assert_true (count_pixels (bad, 0, 158, 115) < count_pixels (good, 0, 158, 115) - 60);
 }
 
+/* Mean row of what has the colour within a rectangle; `n` pixels. */
+static double
+row_of (const WsImage *image, guint x0, guint x1, guint y0, guint y1, const guint8 *colour,
+        guint *n)
+{
+  double sum = 0;
+  *n = 0;
+  for (guint y = y0; y < y1; y++)
+    for (guint x = x0; x < x1; x++)
+    {
+      const guint8 *p = image->rgb + 3 * ((gsize)y * image->width + x);
+      if (abs (p[0] - colour[0]) > 3 || abs (p[1] - colour[1]) > 3 || abs (p[2] - colour[2]) > 3)
+        continue;
+      sum += y;
+      (*n)++;
+    }
+  return sum / MAX (*n, 1);
+}
+
+static const guint8 green[] = { 0, 158, 115 }, vermilion[] = { 213, 94, 0 },
+                    blue[] = { 0, 114, 178 };
+static const guint8 band[] = { 204, 227, 242 }, ink[] = { 28, 31, 36 };
+
+/* The plot of the first size. */
+#define PLOT_LEFT 96
+#define PLOT_WIDTH 1008
+#define PLOT_TOP 159
+#define PLOT_BOTTOM 401
+
+/* A greater deviation is drawn higher, by as much as it is greater, and later ones to the right;
+ * the limits where E_n is 1 lie as far above none as below. */
+static void
+greater_is_higher (void **state)
+{
+  Fixture *fixture = *state;
+  static const double values[] = { -0.2, 0, 0.4, 0.2 };
+  double y[G_N_ELEMENTS (values)];
+  guint n;
+  add_days (fixture, 4.638, values, G_N_ELEMENTS (values));
+  g_autoptr (WsImage) image = picture_of (fixture);
+  for (guint i = 0; i < G_N_ELEMENTS (values); i++)
+  {
+    const guint middle = PLOT_LEFT + PLOT_WIDTH * (2 * i + 1) / 8;
+    y[i] = row_of (image, middle - 6, middle + 7, PLOT_TOP, PLOT_BOTTOM, green, &n);
+    assert_true (n > 60);
+  }
+  const double px = (y[0] - y[1]) / 0.2;
+  assert_true (px > 20);
+  assert_near (y[1] - y[2], 0.4 * px, 1);
+  assert_near (y[1] - y[3], 0.2 * px, 1);
+  const double all =
+    row_of (image, PLOT_LEFT + 20, PLOT_LEFT + 60, PLOT_TOP, PLOT_BOTTOM, vermilion, &n);
+  assert_near (all, y[1], 1.5);
+  const double above =
+    row_of (image, PLOT_LEFT + 20, PLOT_LEFT + 60, PLOT_TOP, (guint)y[1], vermilion, &n);
+  assert_true (n >= 40);
+  assert_near (y[1] - above, hypot (1, 0.5) * px, 0.02 * px);
+  /* What the artefact leaves open, 0.5 um either way. */
+  row_of (image, PLOT_LEFT + 30, PLOT_LEFT + 31, PLOT_TOP, PLOT_BOTTOM, band, &n);
+  assert_near (n, px, 8); /* grid lines cross it */
+}
+
+/* The legend shows each thing as the plot does: its colours, beside their words, in its places. */
+static void
+the_legend_has_the_plots_colours (void **state)
+{
+  Fixture *fixture = *state;
+  add_days (fixture, 4.638, steady, G_N_ELEMENTS (steady));
+  g_autoptr (WsImage) image = picture_of (fixture);
+  const guint top = 112 + 330, first = top + 12, second = top + 46;
+  const struct
+  {
+    guint x, y, width;
+    const guint8 *colour;
+  } marks[] = { { 28, first, 16, green },  { 136, first, 20, vermilion },
+                { 320, first, 32, blue },  { 28, second, 34, ink },
+                { 136, second, 34, blue }, { 506, second, 34, vermilion },
+                { 666, second, 34, band } };
+  const guint8 *const colours[] = { green, vermilion, blue, band };
+  for (gsize i = 0; i < G_N_ELEMENTS (marks); i++)
+    for (gsize k = 0; k < G_N_ELEMENTS (colours); k++)
+    {
+      guint n;
+      row_of (image, marks[i].x, marks[i].x + marks[i].width, marks[i].y, marks[i].y + 24,
+              colours[k], &n);
+      assert_int_equal (n > 20, marks[i].colour == colours[k]);
+    }
+}
+
 static void
 draws_svg (void **state)
 {
@@ -178,6 +267,8 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (draws_a_panel_a_size, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_failed_point_is_seen, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (greater_is_higher, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (the_legend_has_the_plots_colours, set_up, tear_down),
     cmocka_unit_test_setup_teardown (draws_svg, set_up, tear_down),
     cmocka_unit_test_setup_teardown (draws_a_single_check_and_very_many, set_up, tear_down),
     cmocka_unit_test_setup_teardown (words_for_signals, set_up, tear_down),

@@ -201,7 +201,7 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   const double sigma = ws_silhouette_point_u (point->outline);
   WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
   ws_quantity_set_seen (form, straightness (&point->lips[k]), optics);
-  ws_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.025),
+  ws_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.0265),
                              optics);
   if (point->outline->front_lit)
     ws_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
