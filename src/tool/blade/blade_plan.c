@@ -8,6 +8,8 @@
 #include "result/build.h"
 #include "tool/blade/advice.h"
 #include "tool/blade/blade.h"
+#include "tool/blade/corner.h"
+#include "tool/blade/edge_form.h"
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/flank/burn_outline.h"

@@ -9,6 +9,7 @@
 #include "tool/blade/advice.h"
 #include "tool/blade/blade.h"
 #include "tool/blade/blade_side.h"
+#include "tool/blade/edge_form.h"
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/blade/side_layout.h"

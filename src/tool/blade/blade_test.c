@@ -2,6 +2,8 @@
 
 #include "base/geometry.h"
 #include "tool/blade/blade.h"
+#include "tool/blade/corner.h"
+#include "tool/blade/edge_form.h"
 
 #define BLUR 1.0
 

@@ -8,7 +8,7 @@
 #include <whetsight/optics.h>
 #include <whetsight/result.h>
 
-#include "tool/blade/blade.h"
+#include "tool/blade/shape.h"
 
 G_BEGIN_DECLS
 

@@ -6,7 +6,7 @@
 
 #include <whetsight/result.h>
 
-#include "tool/blade/blade.h"
+#include "tool/blade/shape.h"
 
 G_BEGIN_DECLS
 

@@ -6,7 +6,7 @@
 #ifndef WS_TOOL_BLADE_SIDE_LAYOUT_H
 #define WS_TOOL_BLADE_SIDE_LAYOUT_H
 
-#include "tool/blade/blade.h"
+#include "tool/blade/shape.h"
 
 G_BEGIN_DECLS
 

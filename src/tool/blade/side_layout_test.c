@@ -1,6 +1,7 @@
 #include "base/testing.h"
 
 #include "base/geometry.h"
+#include "tool/blade/blade.h"
 #include "tool/blade/side_layout.h"
 
 /* Corners of an outline in px, y down, the tool on the right-hand side of the walk. */

@@ -1,0 +1,180 @@
+#include "tool/blade/corner.h"
+
+#include "base/geometry.h"
+#include "maths/stats.h"
+
+#define GAP_STEPS 64
+#define GAP_REACH 5.0 /* blurs */
+
+/* Where a rounded corner begins at v across from its bisector, along it from where its lines
+ * meet. */
+static double
+border (double interior, double radius, double v)
+{
+  const double half = 0.5 * interior;
+  if (v < radius * cos (half))
+    return radius / sin (half) - sqrt (radius * radius - v * v);
+  return v / tan (half);
+}
+
+/* Light taken away at a place of the bisector: the shape weighted by the blur, along in closed
+ * form, across by the midpoint rule, both sides alike. */
+static double
+taken_at (double interior, double radius, double blur, double at)
+{
+  const double step = GAP_REACH * blur / GAP_STEPS;
+  double sum = 0;
+  for (guint i = 0; i < GAP_STEPS; i++)
+  {
+    const double v = (i + 0.5) * step;
+    sum += ws_normal_pdf (v / blur) * ws_normal_cdf ((at - border (interior, radius, v)) / blur);
+  }
+  return 2 * sum * step / blur;
+}
+
+double
+ws_blade_corner_gap (double interior, double radius, double blur)
+{
+  double low = 0, high = radius * (1 / sin (0.5 * interior) - 1) + 4 * blur;
+  for (guint i = 0; i < 30; i++)
+  {
+    const double middle = 0.5 * (low + high);
+    if (taken_at (interior, radius, blur, middle) < 0.5)
+      low = middle;
+    else
+      high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+double
+ws_blade_corner_radius (double interior, double gap, double blur)
+{
+  double low = 0, high = gap / (1 / sin (0.5 * interior) - 1);
+  if (gap <= ws_blade_corner_gap (interior, 0, blur))
+    return 0;
+  for (guint i = 0; i < 20; i++)
+  {
+    const double middle = 0.5 * (low + high);
+    if (ws_blade_corner_gap (interior, middle, blur) < gap)
+      low = middle;
+    else
+      high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+/* The outline near a corner in its own frame: x along the bisector inward, y across. */
+static WsPoint
+in_corner (const WsBladeCorner *corner, WsPoint p)
+{
+  const WsPoint d = ws_point_sub (p, corner->place);
+  return ws_point (ws_point_dot (d, corner->inward), ws_point_cross (corner->inward, d));
+}
+
+/* Where the outline crosses the bisector nearest the corner. */
+static double
+crossing (const WsBlade *blade, const WsBladeCorner *corner)
+{
+  const WsEdgePoint *points = ws_blade_points (blade);
+  double nearest = HUGE_VAL;
+  for (guint i = 1; i < blade->path->len; i++)
+  {
+    const WsPoint p = in_corner (corner, ws_blade_place (&points[i - 1]));
+    const WsPoint q = in_corner (corner, ws_blade_place (&points[i]));
+    if ((p.y > 0) == (q.y > 0))
+      continue;
+    const double x = p.x + (q.x - p.x) * p.y / (p.y - q.y);
+    if (fabs (x) < fabs (nearest))
+      nearest = x;
+  }
+  return isfinite (nearest) ? nearest : 0;
+}
+
+/* A parabola through the outline about the crossing: one point alone would carry its noise,
+ * 2.4 times greater, into the radius. */
+static double
+measure_gap (const WsBlade *blade, const WsBladeCorner *corner)
+{
+  const WsEdgePoint *points = ws_blade_points (blade);
+  const double rough = crossing (blade, corner);
+  const double reach = MAX (1.5, 0.8 * rough); /* a third of the radius at a right angle */
+  double A[9] = { 0 }, b[3] = { 0 };
+  for (guint i = 0; i < blade->path->len; i++)
+  {
+    const WsPoint p = in_corner (corner, ws_blade_place (&points[i]));
+    if (fabs (p.y) > reach || fabs (p.x - rough) > 2 + reach)
+      continue;
+    const double terms[3] = { 1, p.y / reach, p.y * p.y / (reach * reach) };
+    for (guint j = 0; j < 3; j++)
+    {
+      for (guint k = 0; k < 3; k++)
+        A[3 * j + k] += terms[j] * terms[k];
+      b[j] += terms[j] * p.x;
+    }
+  }
+  const gboolean enough = A[0] > 5.5 && ws_solve_spd (A, b, 3, FALSE);
+  return MAX (enough ? b[0] : rough, 0.0);
+}
+
+static void
+set_reaches (const WsBlade *blade, WsBladeCorner *corner)
+{
+  /* By the apparent radius, which holds the blur's rounding; the blur's tails beyond. */
+  const double apparent = corner->gap / (1 / sin (0.5 * corner->interior) - 1);
+  const double reach = 1.05 * apparent / tan (0.5 * corner->interior) +
+                       blade->clear_blurs * blade->outline->blur_px + 1;
+  corner->reach[0] = corner->reach[1] = reach;
+}
+
+static void
+find_nearest (WsBlade *blade, guint k)
+{
+  const WsEdgePoint *points = ws_blade_points (blade);
+  double least = HUGE_VAL;
+  for (guint i = 0; i < blade->path->len; i++)
+  {
+    const double distance =
+      ws_point_distance (ws_blade_place (&points[i]), blade->corners[k].place);
+    if (distance < least)
+    {
+      least = distance;
+      blade->joints[k].before = blade->joints[k].after = i;
+    }
+  }
+}
+
+gboolean
+ws_blade_corner_place (WsBlade *blade, guint k)
+{
+  WsBladeCorner *corner = &blade->corners[k];
+  const WsLineFit *before = &blade->edges[k].line, *after = &blade->edges[k + 1].line;
+  const WsPoint back = ws_point (-before->direction.x, -before->direction.y);
+  if (!ws_line_meet (before, after, &corner->place))
+    return FALSE;
+  corner->interior = acos (CLAMP (ws_point_dot (back, after->direction), -1, 1));
+  const WsPoint sum = ws_point_add (back, after->direction);
+  const double length = ws_point_length (sum);
+  /* A reflex corner, or none, belongs to no blade. */
+  if (length < 1e-6 || ws_point_cross (before->direction, after->direction) <= 0)
+    return FALSE;
+  corner->inward = ws_point (sum.x / length, sum.y / length);
+  corner->gap = measure_gap (blade, corner);
+  set_reaches (blade, corner);
+  find_nearest (blade, k);
+  return TRUE;
+}
+
+/* A half, and so much more that U covers 0 where 0 can't be told from the radius. */
+#define ROUNDED_HALF 0.51
+
+/* By twice the deviation: near a sharp corner the radius grows with the root of the gap, and there
+ * is none below zero. */
+double
+ws_blade_corner_spread (const WsBladeCorner *corner, double blur, double u_gap)
+{
+  const double gap = MAX (corner->gap, ws_blade_corner_gap (corner->interior, 0, blur));
+  const double more = ws_blade_corner_radius (corner->interior, gap + 2 * u_gap, blur);
+  const double less = ws_blade_corner_radius (corner->interior, gap - 2 * u_gap, blur);
+  return ROUNDED_HALF * MAX (more - corner->radius, corner->radius - less);
+}

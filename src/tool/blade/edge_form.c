@@ -1,0 +1,139 @@
+#include "tool/blade/edge_form.h"
+
+#include <string.h>
+
+#include "base/geometry.h"
+#include "maths/stats.h"
+
+double
+ws_blade_edge_noise (const WsBlade *blade, guint e)
+{
+  const WsEdgePoint *points = ws_blade_points (blade);
+  const guint from = ws_blade_begin (blade, e), to = MAX (ws_blade_end (blade, e), from);
+  g_autofree double *noise = g_new (double, to - from + 1);
+  for (guint i = from; i < to; i++)
+    noise[i - from] = points[i].noise;
+  return to > from ? ws_median (noise, to - from) : 0;
+}
+
+WsBladeScan
+ws_blade_scan (const WsBlade *blade, guint edge)
+{
+  const WsEdgePoint *points = ws_blade_points (blade);
+  const guint from = ws_blade_begin (blade, edge), to = MAX (ws_blade_end (blade, edge), from);
+  g_autofree double *values = g_new (double, to - from + 1);
+  for (guint i = from; i < to; i++)
+    values[i - from] = (double)points[i].noise * (double)points[i].step;
+  WsBladeScan scan = { to > from ? ws_median (values, to - from) : 0, 0 };
+  for (guint i = from; i < to; i++)
+    values[i - from] = (double)points[i].step;
+  scan.step = to > from ? ws_median (values, to - from) : 0;
+  return scan;
+}
+
+/* Running medians of so many points take the noise out of single ones but not the form. */
+#define FORM_WINDOW 5
+
+/* How much greater a mean of FORM_WINDOW neighbours scatters than if their noise were independent:
+ * pictures that were sharpened, reduced or compressed have noise that goes on from pixel to
+ * pixel. */
+static double
+alike (const double *d, guint n)
+{
+  double variance = 0, sum = 1;
+  for (guint i = 0; i < n; i++)
+    variance += d[i] * d[i];
+  for (guint lag = 1; lag < FORM_WINDOW && variance > 0; lag++)
+  {
+    double product = 0;
+    for (guint i = 0; i + lag < n; i++)
+      product += d[i] * d[i + lag];
+    sum += 2 * (1 - (double)lag / FORM_WINDOW) * product / variance;
+  }
+  return sqrt (MAX (sum, 1));
+}
+
+double
+ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
+{
+  const WsPoint *p = (const WsPoint *)(void *)edge->points->data;
+  const guint n = edge->points->len, window = FORM_WINDOW;
+  g_autofree double *kept = g_new (double, n + 1);
+  double scratch[FORM_WINDOW];
+  guint m = 0;
+  for (guint i = 0; i < n; i++)
+    if (edge->used[i])
+      kept[m++] = ws_line_distance (&edge->line, p[i]);
+  double low = HUGE_VAL, high = -HUGE_VAL;
+  /* Of a median of normal values.  Form goes on from point to point as well. */
+  const double scatter = edge->line.scatter;
+  *noise =
+    sqrt (0.5 * G_PI / window) * MIN (scatter, most) * (scatter <= most ? alike (kept, m) : 1);
+  for (guint i = 0; i + window <= m; i += window / 2)
+  {
+    memcpy (scratch, kept + i, sizeof (double) * window);
+    const double middle = ws_median (scratch, window);
+    low = MIN (low, middle);
+    high = MAX (high, middle);
+  }
+  return high > low ? high - low : 0;
+}
+
+/* A notch between the corners: what lies beyond their reach belongs to them. */
+static gboolean
+is_of_front (const WsBlade *blade, WsPoint p)
+{
+  return ws_blade_is_clear (blade, WS_BLADE_FRONT, p);
+}
+
+/* Blur lifts the bottom of a sharp notch by 0.8 s cot q, q half its opening, taken from its width
+ * halfway down (docs/methods/drill.md, 12a). */
+#define NOTCH_LIFT 0.8
+
+static double
+notch_lift (const WsBlade *blade, const WsBladeNotch *notch)
+{
+  const WsLineFit *line = &blade->edges[WS_BLADE_FRONT].line;
+  const WsEdgePoint *points = ws_blade_points (blade);
+  double before = HUGE_VAL, after = HUGE_VAL;
+  for (guint i = blade->joints[0].after; i < blade->joints[1].before; i++)
+  {
+    const WsPoint p = ws_blade_place (&points[i]);
+    if (ws_line_distance (line, p) > 0.5 * notch->depth)
+      continue;
+    const double along = ws_point_dot (ws_point_sub (p, notch->bottom), line->direction);
+    if (along > 0)
+      after = MIN (after, along);
+    else
+      before = MIN (before, -along);
+  }
+  const double width = before + after;
+  if (!isfinite (width) || !(width > 0))
+    return 0;
+  return NOTCH_LIFT * blade->outline->blur_px * MIN (notch->depth / width, 1.5);
+}
+
+WsBladeNotch
+ws_blade_notch (const WsBlade *blade, double least)
+{
+  const WsLineFit *line = &blade->edges[WS_BLADE_FRONT].line;
+  const WsEdgePoint *points = ws_blade_points (blade);
+  WsBladeNotch notch = { 0, 0, { 0, 0 }, { 0, 0 } };
+  for (guint i = blade->joints[0].after; i < blade->joints[1].before; i++)
+  {
+    const WsPoint p = ws_blade_place (&points[i]);
+    const double depth = ws_line_distance (line, p);
+    if (depth > MAX (least, notch.depth) && is_of_front (blade, p))
+    {
+      notch.depth = depth;
+      notch.bottom = p;
+    }
+  }
+  if (notch.depth > 0)
+  {
+    const WsPoint outward = ws_point (line->direction.y, -line->direction.x);
+    notch.on_line = ws_point_along (notch.bottom, notch.depth, outward);
+    notch.lift = notch_lift (blade, &notch);
+  }
+  return notch;
+}
