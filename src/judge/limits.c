@@ -1,5 +1,7 @@
 #include "judge/limits.h"
 
+#include "judge/web.h"
+
 #include <math.h>
 #include <whetsight/judge.h>
 
@@ -23,10 +25,6 @@
  * by h = 2 e cot k and the lips in length by 2 e / sin k.  At k = 59 deg: */
 #define OFFSET_PER_HEIGHT 0.83214 /* tan k / 2 */
 #define LENGTH_PER_HEIGHT 1.94160 /* 1 / cos k */
-
-/* Web of a drill whose card doesn't give it, as a part of the diameter; common practice,
- * no source. */
-#define USUAL_WEB 0.15
 
 typedef enum
 {
@@ -132,7 +130,7 @@ double
 ws_unworn_corner_shortfall (double diameter, double web)
 {
   double R = 0.5 * diameter;
-  double w = fmin (0.5 * (isfinite (web) ? web : USUAL_WEB * diameter), R);
+  double w = R * ws_web_of (web, diameter).half;
   return R - sqrt (R * R - w * w);
 }
 

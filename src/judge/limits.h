@@ -7,8 +7,8 @@ G_BEGIN_DECLS
 
 /*
  * How far from the envelope the lip of an unworn drill ends: R - sqrt (R^2 - w^2), with
- * w half the web.  `web` NAN: 0.15 of the diameter (common practice, no source).  Both
- * in one unit, which is the result's too.
+ * w half the web.  `web` NAN: the usual one (judge/web.h).  Both in one unit, which
+ * is the result's too.
  */
 double ws_unworn_corner_shortfall (double diameter, double web);
 

@@ -232,7 +232,7 @@ test_wear_allows_for_the_margin (void **state)
 {
   (void)state;
   assert_near (ws_unworn_corner_shortfall (10.0, 1.5), 5.0 - sqrt (25.0 - 0.5625), 1e-12);
-  assert_near (ws_unworn_corner_shortfall (10.0, NAN), 5.0 - sqrt (25.0 - 0.5625), 1e-12);
+  assert_near (ws_unworn_corner_shortfall (10.0, NAN), 5.0 - sqrt (25.0 - 0.600625), 1e-12);
   assert_near (ws_unworn_corner_shortfall (10.0, 99.0), 5.0, 1e-12);
 
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);

@@ -6,9 +6,6 @@
 
 #include <string.h>
 
-/* Half the web over the envelope radius, where neither card nor leading edge tell. */
-#define USUAL_HALF_WEB 0.155
-
 /* A usual helix, where the leading edges aren't seen. */
 #define USUAL_HELIX_DEG 28.0
 
@@ -215,11 +212,9 @@ move_outline (const WsPerspective *perspective, const WsDrillPoint *point, const
 static void
 look (WsPerspective *perspective, const WsDrillPoint *point)
 {
-  const double turn = ws_view_turn_estimate (point, perspective->web_px).mean;
-  const double usual =
-    asin (isfinite (perspective->web_px) ? 0.5 * perspective->web_px / point->radius
-                                         : USUAL_HALF_WEB) +
-    turn;
+  const WsWeb web = ws_web_of (perspective->web_px, 2 * point->radius);
+  const double turn = ws_view_turn_estimate (point, &web).mean;
+  const double usual = asin (web.half) + turn;
   WsLeadingEdge edge;
   if (!ws_leading_edge_trace (point, &edge))
     edge.lip_end = edge.ends[0] = edge.ends[1] = usual;

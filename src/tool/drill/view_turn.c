@@ -3,13 +3,6 @@
 #include "base/geometry.h"
 #include "tool/drill/leading_edge.h"
 
-/*
- * Half the web over the envelope radius, when the card says nothing: webs of 0.11 to 0.20
- * diameters (common practice, no source; thinner on large drills).
- */
-#define WEB_RATIO 0.155
-#define WEB_RATIO_SD 0.026
-
 /* Fall of the flank per depth behind the lip near the chisel edge: lip relief of 8 to 15
  * degrees, the same there on a flank ground plane and about twice that on a cone (common
  * practice, no source; the rendered drills lie between 0.15 and 0.44). */
@@ -43,15 +36,19 @@
 
 #define TURN_RANGE_DEG 24.0
 #define TURN_STEP_DEG 0.2
+
+/* Webs tried, in envelope radii. */
+#define WEB_FROM 0.06
+#define WEB_TO 0.32
 #define WEB_STEP 0.004
 
 typedef struct
 {
-  double drop;        /* apex over the foremost point / R */
-  double cot;         /* of the mean half angle */
-  double lip_end;     /* angle of the lip's end from the envelope's silhouette, rad */
-  double u_lip_end;   /* by the leading edges; NAN when only the gap tells */
-  double web, web_sd; /* half web / R */
+  double drop;      /* apex over the foremost point / R */
+  double cot;       /* of the mean half angle */
+  double lip_end;   /* angle of the lip's end from the envelope's silhouette, rad */
+  double u_lip_end; /* by the leading edges; NAN when only the gap tells */
+  WsWeb web;
 } Seen;
 
 static double
@@ -108,18 +105,12 @@ lesser_gap (const WsDrillPoint *point)
 
 /* The lips' ends lie asin (web) + turn from the envelope's silhouette. */
 static Seen
-look (const WsDrillPoint *point, double web_px)
+look (const WsDrillPoint *point, const WsWeb *web)
 {
   const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
   Seen seen = { .drop = (point->apex.y - point->tip.y) / point->radius,
                 .cot = 1 / tan (half),
-                .web = WEB_RATIO,
-                .web_sd = WEB_RATIO_SD };
-  if (isfinite (web_px))
-  {
-    seen.web = 0.5 * web_px / point->radius;
-    seen.web_sd = 0.05 * seen.web;
-  }
+                .web = *web };
   WsLeadingEdge edge;
   if (ws_leading_edge_trace (point, &edge))
   {
@@ -156,7 +147,7 @@ static double
 misfit (const Seen *seen, double web, double turn)
 {
   const double slope = seen->drop / web + sin (turn) * seen->cot;
-  double sum = square ((web - seen->web) / seen->web_sd) +
+  double sum = square ((web - seen->web.half) / seen->web.u) +
                square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) +
                square (turn / ws_radians (TURN_SD_DEG)) + 2 * log (web);
   const double expected = asin (web) + turn;
@@ -164,15 +155,15 @@ misfit (const Seen *seen, double web, double turn)
 }
 
 WsViewTurn
-ws_view_turn_estimate (const WsDrillPoint *point, double web_px)
+ws_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web)
 {
-  const Seen seen = look (point, web_px);
+  const Seen seen = look (point, web);
   double weight = 0, moments[5] = { 0 };
   for (double degrees = -TURN_RANGE_DEG; degrees <= TURN_RANGE_DEG; degrees += TURN_STEP_DEG)
-    for (double web = 0.06; web < 0.32; web += WEB_STEP)
+    for (double half = WEB_FROM; half < WEB_TO; half += WEB_STEP)
     {
       const double turn = ws_radians (degrees);
-      const double p = exp (-0.5 * misfit (&seen, web, turn));
+      const double p = exp (-0.5 * misfit (&seen, half, turn));
       double power = p;
       weight += p;
       for (guint k = 1; k < 5; k++)
@@ -183,7 +174,7 @@ ws_view_turn_estimate (const WsDrillPoint *point, double web_px)
     return (WsViewTurn){ 0, ws_radians (TURN_RANGE_DEG), ws_radians (TURN_RANGE_DEG) };
   const double mean = moments[1] / weight;
   const double effective = sqrt (sqrt (moments[4] / weight));
-  const double hidden = isfinite (web_px) ? 0 : ws_radians (HIDDEN_TURN_DEG);
+  const double hidden = web->by_card ? 0 : ws_radians (HIDDEN_TURN_DEG);
   return (WsViewTurn){ mean, sqrt (MAX (moments[2] / weight - mean * mean, 0)),
                        MAX (effective, hidden) };
 }

@@ -4,6 +4,7 @@
 #ifndef WS_TOOL_DRILL_VIEW_TURN_H
 #define WS_TOOL_DRILL_VIEW_TURN_H
 
+#include "judge/web.h"
 #include "tool/drill/point.h"
 
 G_BEGIN_DECLS
@@ -18,8 +19,7 @@ typedef struct
                        has the RMS c x effective^2; not below what an unknown web may hide */
 } WsViewTurn;
 
-/* `web_px` is the web thickness by the tool card, NAN when unknown. */
-WsViewTurn ws_view_turn_estimate (const WsDrillPoint *point, double web_px);
+WsViewTurn ws_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web);
 
 /* Which way to turn a drill whose `view_turn` is above or below 0. */
 #define WS_TURN_CLOCKWISE                                                                          \

@@ -12,9 +12,6 @@
  */
 #define LEAN_DEG 0.2
 
-/* Half the web over the envelope radius of a thick-webbed drill (common practice, no source). */
-#define THICK_WEB_RATIO 0.22
-
 /* Of a turned drill less of the margin lies on the silhouette, and part of what is taken for
  * it falls short by a few per cent of the turn's square. */
 #define MARGIN_SHORT 0.06
@@ -26,7 +23,8 @@ ws_drill_add_alignment_lines (const WsDrillEvidence *seen, const WsDrillLines *l
 {
   const WsDrillPoint *point = seen->point;
   const WsViewTurn *turn = seen->turn;
-  const double thick = THICK_WEB_RATIO * point->radius, web = WS_DRILL_HALF_WEB * point->radius;
+  const double thick = ws_web_thick (&seen->web) * point->radius,
+               web = seen->web.half * point->radius;
   const WsDrillLines views[4] = { ws_drill_lines_turned (lines, thick, turn->effective),
                                   ws_drill_lines_turned (lines, thick, -turn->effective),
                                   ws_drill_lines_leaning (lines, web, ws_radians (LEAN_DEG)),
@@ -62,6 +60,6 @@ void
 ws_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuantity *quantity)
 {
   ws_quantity_add_line (quantity, "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
-                        WS_DRILL_HALF_WEB * seen->point->radius * sin (seen->turn->effective),
+                        seen->web.half * seen->point->radius * sin (seen->turn->effective),
                         sensitivity * ws_quantity_per_seen (quantity, seen->optics));
 }

@@ -298,7 +298,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   WsDrillEvidence seen = { .image = image, .card = card, .optics = optics };
   if (!undo_perspective (&seen, &perspective, &point, in_fixture, result))
     return;
-  const WsViewTurn turn = ws_view_turn_estimate (point, perspective.web_px);
+  seen.web = ws_web_of (perspective.web_px, 2 * point->radius);
+  const WsViewTurn turn = ws_view_turn_estimate (point, &seen.web);
   if (!gate_point (point, &turn, result))
     return;
   ws_drill_mark (point, result);

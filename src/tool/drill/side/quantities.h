@@ -41,9 +41,6 @@ enum
 /* The first so many follow from the two lip lines, the axis and the envelope alone. */
 #define WS_DRILL_N_FROM_LINES (WS_DRILL_DIAMETER + 1)
 
-/* Half the web over the envelope radius when the card doesn't tell it. */
-#define WS_DRILL_HALF_WEB 0.165
-
 /* All that a drill's numbers rest on. */
 typedef struct
 {
@@ -52,6 +49,7 @@ typedef struct
   const WsDrillPoint *point;
   const WsViewTurn *turn;
   const WsOptics *optics;
+  WsWeb web;
   const WsPerspective *perspective; /* NULL in parallel projection */
   const WsDrillLines *otherwise;    /* what the lines may be as well; NULL without doubt */
   gboolean axis_unsure;             /* only what needs no axis can be told */
