@@ -28,8 +28,12 @@ WsVerdict ws_verdict_worse (WsVerdict a, WsVerdict b);
  * the diameter (the card's, else the measured one).  Lengths in px get no limits. */
 void ws_limits_apply (WsResult *result, const WsToolCard *card);
 
-/* Sets every quantity's verdict and the tool's. */
+/* Sets every quantity's verdict and the tool's; where acceptance is withheld (result.h), `accept`
+ * becomes `undecided`. */
 void ws_verdicts_apply (WsResult *result);
+
+/* By its numbers it would be accepted. */
+gboolean ws_verdict_is_withheld (const WsQuantity *quantity);
 
 /* Turns every `accept` into `undecided`, with a finding that says why: for a gauge that can't
  * be trusted. */

@@ -82,6 +82,9 @@ typedef struct
   double upper;
   const char *limit_source; /* NULL: no limits; "tool card", or a built-in limit's source; static */
   WsVerdict verdict;
+  gboolean
+    has_place; /* where in the picture the quantity is seen best: a chip's bottom, a corner */
+  WsPoint where_px;
 } WsQuantity;
 
 typedef struct
@@ -127,6 +130,8 @@ typedef struct
   WsVerdict verdict;
   const char *hand;            /* "left", "right", or NULL when unknown; static */
   gboolean perspective_undone; /* of a near camera, calibrated or not */
+  const char *withheld;        /* code of the finding that says why nothing is accepted; NULL where
+                                  numbers decide; static */
   GPtrArray *quantities;       /* of WsQuantity, in the view's order; empty on retake */
   GPtrArray *findings;         /* of WsFinding */
   GPtrArray *advice;           /* of char* */
@@ -145,6 +150,9 @@ gboolean ws_quantity_is_of_family (const WsQuantity *quantity, const char *stem)
 
 /* By stem ("point_angle"); NULL when the view has none or it is not known. */
 const WsQuantity *ws_result_quantity (const WsResult *result, const char *stem);
+
+/* Its place, px, or NULL. */
+const WsPoint *ws_quantity_place (const WsQuantity *quantity);
 
 /* |sensitivity| x u. */
 double ws_budget_line_contribution (const WsBudgetLine *line);

@@ -70,6 +70,19 @@ verdict_of (const WsQuantity *quantity)
   return verdict;
 }
 
+static void
+accept_nothing (WsResult *result)
+{
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (quantity->verdict == WS_VERDICT_ACCEPT)
+      quantity->verdict = WS_VERDICT_UNDECIDED;
+  }
+  if (result->verdict <= WS_VERDICT_ACCEPT)
+    result->verdict = WS_VERDICT_UNDECIDED;
+}
+
 void
 ws_verdicts_apply (WsResult *result)
 {
@@ -85,6 +98,14 @@ ws_verdicts_apply (WsResult *result)
     quantity->verdict = verdict_of (quantity);
     result->verdict = ws_verdict_worse (result->verdict, quantity->verdict);
   }
+  if (result->withheld != NULL)
+    accept_nothing (result);
+}
+
+gboolean
+ws_verdict_is_withheld (const WsQuantity *quantity)
+{
+  return quantity->verdict == WS_VERDICT_UNDECIDED && verdict_of (quantity) == WS_VERDICT_ACCEPT;
 }
 
 void
@@ -92,13 +113,6 @@ ws_verdicts_withhold (WsResult *result, const char *code, const char *why)
 {
   if (result->verdict == WS_VERDICT_RETAKE)
     return;
-  for (guint i = 0; i < result->quantities->len; i++)
-  {
-    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    if (quantity->verdict == WS_VERDICT_ACCEPT)
-      quantity->verdict = WS_VERDICT_UNDECIDED;
-  }
-  if (result->verdict <= WS_VERDICT_ACCEPT)
-    result->verdict = WS_VERDICT_UNDECIDED;
+  accept_nothing (result);
   ws_result_add_finding (result, code, g_strdup (why), NULL);
 }

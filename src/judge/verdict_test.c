@@ -197,6 +197,36 @@ test_withheld_acceptance (void **state)
   assert_int_equal (retake->findings->len, 0);
 }
 
+/* What a picture can't stand for is known before verdicts are, and stays told from what is near a
+ * limit. */
+static void
+test_acceptance_withheld_by_the_view (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo info = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "" };
+  g_autoptr (WsResult) result = ws_result_new ("drill-side");
+  for (guint i = 0; i < 3; i++)
+  {
+    WsQuantity *quantity = ws_result_add_quantity (result, &info, TRUE);
+    ws_quantity_set (quantity, i + 1.0);
+    quantity->U = 0.1;
+    quantity->lower = 0.0;
+    quantity->upper = 2.0;
+  }
+  ws_result_withhold (result, "untrusted");
+  ws_verdicts_apply (result);
+  const WsQuantity *in = g_ptr_array_index (result->quantities, 0),
+                   *near = g_ptr_array_index (result->quantities, 1),
+                   *out = g_ptr_array_index (result->quantities, 2);
+  assert_int_equal (in->verdict, WS_VERDICT_UNDECIDED);
+  assert_true (ws_verdict_is_withheld (in));
+  assert_int_equal (near->verdict, WS_VERDICT_UNDECIDED);
+  assert_false (ws_verdict_is_withheld (near));
+  assert_int_equal (out->verdict, WS_VERDICT_REJECT);
+  assert_int_equal (result->verdict, WS_VERDICT_REJECT);
+  assert_int_equal (result->findings->len, 0);
+}
+
 int
 main (void)
 {
@@ -212,6 +242,7 @@ main (void)
     cmocka_unit_test (test_conformance_probability),
     cmocka_unit_test (test_conformance_without_uncertainty),
     cmocka_unit_test (test_withheld_acceptance),
+    cmocka_unit_test (test_acceptance_withheld_by_the_view),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

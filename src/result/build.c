@@ -82,10 +82,17 @@ ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   result->reason = reason;
   result->verdict = WS_VERDICT_RETAKE;
   result->hand = NULL;
+  result->withheld = NULL;
   empty (result->quantities);
   empty (result->findings);
   empty (result->advice);
   empty (result->cautions);
+}
+
+void
+ws_result_withhold (WsResult *result, const char *code)
+{
+  result->withheld = code;
 }
 
 void
@@ -184,9 +191,17 @@ ws_quantity_set_seen (WsQuantity *quantity, double seen, const WsOptics *optics)
 }
 
 void
+ws_quantity_set_place (WsQuantity *quantity, WsPoint where)
+{
+  quantity->has_place = TRUE;
+  quantity->where_px = where;
+}
+
+void
 ws_quantity_forget (WsQuantity *quantity)
 {
   quantity->known = FALSE;
+  quantity->has_place = FALSE;
   quantity->value = quantity->U = NAN;
   g_array_set_size (quantity->budget, 0);
 }

@@ -21,6 +21,10 @@ WsResult *ws_result_new (const char *view);
 void ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   G_GNUC_PRINTF (3, 4);
 
+/* What was seen lets nothing be accepted, whatever the numbers say; the view's advice adds the
+ * finding of that code, which is static, and says why. */
+void ws_result_withhold (WsResult *result, const char *code);
+
 /* `text` is taken over. */
 void ws_result_add_finding (WsResult *result, const char *code, char *text,
                             const WsPoint *where_px);
@@ -48,6 +52,9 @@ double ws_quantity_per_seen (const WsQuantity *quantity, const WsOptics *optics)
 /* Make it known: by its value as seen, or as recorded. */
 void ws_quantity_set_seen (WsQuantity *quantity, double seen, const WsOptics *optics);
 void ws_quantity_set (WsQuantity *quantity, double value);
+
+/* Where it is seen, px of the ideal picture. */
+void ws_quantity_set_place (WsQuantity *quantity, WsPoint where);
 
 /* Makes it unknown again, without a budget. */
 void ws_quantity_forget (WsQuantity *quantity);

@@ -90,6 +90,12 @@ ws_result_quantity (const WsResult *result, const char *stem)
   return NULL;
 }
 
+const WsPoint *
+ws_quantity_place (const WsQuantity *quantity)
+{
+  return quantity->has_place ? &quantity->where_px : NULL;
+}
+
 double
 ws_budget_line_contribution (const WsBudgetLine *line)
 {

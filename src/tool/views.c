@@ -51,6 +51,12 @@ place_in_picture (const WsLens *lens, WsResult *result)
       *point = ws_lens_to_picture (lens, *point);
     }
   }
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (quantity->has_place)
+      quantity->where_px = ws_lens_to_picture (lens, quantity->where_px);
+  }
   for (guint i = 0; i < result->findings->len; i++)
   {
     WsFinding *finding = g_ptr_array_index (result->findings, i);

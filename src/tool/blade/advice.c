@@ -174,30 +174,19 @@ find_no_clearance (const Blade *blade)
   }
 }
 
-static const WsPoint *
-place_of (const Blade *blade, WsMarkRole role, const char *label, guint point)
-{
-  for (guint i = 0; i < blade->result->marks->len; i++)
-  {
-    const WsMark *mark = g_ptr_array_index (blade->result->marks, i);
-    if (mark->role == role && g_strcmp0 (mark->label, label) == 0 && mark->points->len > point)
-      return &g_array_index (mark->points, WsPoint, point);
-  }
-  return NULL;
-}
-
 static void
 find_worn_corner (const Blade *blade, gboolean left)
 {
   const char *stem = left ? "corner_radius_left" : "corner_radius_right";
   if (to_clean (blade, stem) <= 0.0)
     return;
-  g_autofree char *value = say_measured (get (blade, stem));
+  const WsQuantity *radius = get (blade, stem);
+  g_autofree char *value = say_measured (radius);
   find (blade, "corner-worn",
         g_strdup_printf ("The %s corner is worn to a radius of %s. It leaves a burr and heats the "
                          "wall of the groove.",
                          left ? "left" : "right", value),
-        place_of (blade, WS_MARK_CORNER, left ? "L" : "R", 0));
+        ws_quantity_place (radius));
 }
 
 static void
@@ -209,7 +198,7 @@ find_edge_damage (const Blade *blade)
     g_autofree char *value = say_measured (chip);
     find (blade, "chip",
           g_strdup_printf ("The edge has a chip, %s deep. It leaves a ridge on the part.", value),
-          place_of (blade, WS_MARK_CHIP, NULL, 1));
+          ws_quantity_place (chip));
   }
   if (!is_rejected (form))
     return;

@@ -20,15 +20,22 @@ static const WsQuantityInfo infos[] = {
   { "tip_height", WS_UNIT_LENGTH, NULL, "Tip height", "" },
 };
 
-static void
-set (WsResult *result, const char *stem, double value)
+static WsQuantity *
+quantity_of (const WsResult *result, const char *stem)
 {
   for (guint i = 0; i < result->quantities->len; i++)
   {
     WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
     if (g_str_equal (quantity->info->stem, stem))
-      quantity->value = value;
+      return quantity;
   }
+  return NULL;
+}
+
+static void
+set (WsResult *result, const char *stem, double value)
+{
+  quantity_of (result, stem)->value = value;
 }
 
 /* A good blade, 3 mm wide and 20 mm high. */
@@ -132,8 +139,7 @@ test_damage_is_ground_out (void **state)
   set (result, "chip_depth", 0.1);
   set (result, "corner_radius_left", 0.3);
   set (result, "side_clearance_right", -0.2);
-  const WsPoint chip[2] = { { 10, 20 }, { 10, 30 } };
-  ws_result_add_mark (result, WS_MARK_CHIP, NULL, chip, 2);
+  ws_quantity_set_place (quantity_of (result, "chip_depth"), (WsPoint){ 10, 30 });
   g_autofree char *text = advised (result, WS_ANSWER_YES);
   assert_contains (text, "chip: The edge has a chip");
   assert_contains (text, "corner-worn: The left corner");

@@ -225,6 +225,7 @@ add_corner (const Seen *seen, guint k, WsQuantity *quantity)
   const double u = gap_u (seen->blade, k);
   const double spread = ws_blade_corner_spread (corner, seen->blade->outline->blur_px, u);
   ws_quantity_set_seen (quantity, corner->radius, seen->optics);
+  ws_quantity_set_place (quantity, corner->place);
   ws_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
                         spread / u * ws_quantity_per_seen (quantity, seen->optics));
 }
@@ -266,6 +267,7 @@ add_chip (const Seen *seen, double width, WsQuantity *quantity, WsResult *result
                              seen->optics);
   ws_quantity_add_seen_line (quantity, "edge form", normal,
                              seen->blade->edges[WS_BLADE_FRONT].line.scatter, seen->optics);
+  ws_quantity_set_place (quantity, notch.bottom);
   const WsPoint ends[2] = { notch.on_line, notch.bottom };
   ws_result_add_mark (result, WS_MARK_CHIP, NULL, ends, 2);
 }

@@ -1,5 +1,7 @@
 #include "tool/drill/side/advice.h"
 
+#include <whetsight/judge.h>
+
 #include "base/geometry.h"
 #include "tool/cautions.h"
 #include "tool/drill/side/findings.h"
@@ -142,7 +144,7 @@ advise_measuring_again (const WsDrillFacts *drill)
   for (guint i = 0; i < drill->result->quantities->len; i++)
   {
     const WsQuantity *quantity = g_ptr_array_index (drill->result->quantities, i);
-    if (quantity->verdict != WS_VERDICT_UNDECIDED)
+    if (quantity->verdict != WS_VERDICT_UNDECIDED || ws_verdict_is_withheld (quantity))
       continue;
     if (!quantity->known || g_str_has_suffix (quantity->name, "_px"))
       advise (drill, g_strdup_printf ("%s: the tool card sets a limit that this picture can't "
@@ -181,7 +183,7 @@ ws_drill_side_advise (const WsToolCard *card, WsResult *result)
   if (ws_drill_needs_grinding (&drill))
     advise_grinding (&drill);
   advise_measuring_again (&drill);
-  if (result->advice->len == 0)
+  if (result->advice->len == 0 && result->withheld == NULL)
     advise_nothing (&drill);
   ws_cautions_add (result);
 }

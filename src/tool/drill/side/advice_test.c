@@ -26,6 +26,8 @@ static const WsQuantityInfo infos[] = {
   { "chip_depth_b", WS_UNIT_LENGTH, NULL, "Chip depth b", "" },
 };
 
+#define CHIP_A 11 /* in that table */
+
 /* A drill as ground: half angles, corner a above corner b. */
 typedef struct
 {
@@ -268,9 +270,8 @@ test_a_chip_comes_off_both_lips (void **state)
   drill.chip_a = 0.2;
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measure (&drill);
-  const WsPoint ends[] = { { 10.0, 20.0 }, { 11.0, 25.0 } };
-  ws_result_add_mark (result, WS_MARK_CHIP, "b", ends, 1);
-  ws_result_add_mark (result, WS_MARK_CHIP, "a", ends, 2);
+  WsQuantity *depth = g_ptr_array_index (result->quantities, CHIP_A);
+  ws_quantity_set_place (depth, (WsPoint){ 11.0, 25.0 });
   ws_limits_apply (result, card);
   ws_verdicts_apply (result);
   ws_drill_side_advise (card, result);
@@ -391,6 +392,23 @@ test_unknown_quantities_are_survived (void **state)
   }
 }
 
+/* Where nothing may be accepted, nothing is said to be near a limit, or in order, for that. */
+static void
+test_nothing_is_praised_that_is_withheld (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measure (&good);
+  ws_result_withhold (result, "untrusted");
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  ws_drill_side_advise (card, result);
+  g_autofree char *text = advice (result);
+  assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
+  assert_lacks (text, "near a limit");
+  assert_lacks (text, "Nothing to grind");
+}
+
 static void
 test_a_spot_drill_drills_no_hole (void **state)
 {
@@ -433,6 +451,7 @@ main (void)
     cmocka_unit_test (test_remedy_follows_the_largest_contribution),
     cmocka_unit_test (test_without_a_scale_there_are_no_mm),
     cmocka_unit_test (test_unknown_quantities_are_survived),
+    cmocka_unit_test (test_nothing_is_praised_that_is_withheld),
     cmocka_unit_test (test_a_spot_drill_drills_no_hole),
     cmocka_unit_test (test_a_wrong_diameter_cannot_be_ground),
   };

@@ -2,7 +2,6 @@
  * View `drill-side`: a two-flute drill's point in silhouette, both lips lying in the
  * picture's plane.  Definitions of all quantities: docs/methods/drill.md.
  */
-#include <whetsight/judge.h>
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
@@ -170,8 +169,10 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
     else
       ws_quantity_finish (q[i], seen->optics);
   }
-  if (seen->axis_unsure)
-    forget_axis (q);
+  if (!seen->axis_unsure)
+    return;
+  forget_axis (q);
+  ws_result_withhold (result, "axis-unsure");
 }
 
 /* ---- Burn ------------------------------------------------------------------------- */
@@ -315,12 +316,13 @@ advise (const WsToolCard *card, WsResult *result)
 {
   ws_burn_advise (result);
   ws_drill_side_advise (card, result);
-  if (ws_result_quantity (result, "diameter") == NULL)
-    ws_verdicts_withhold (
-      result, "axis-unsure",
-      "The body looks asymmetric, as a near camera or the light may make it: half "
-      "angles and all else that counts from the axis are unknown. Calibrate the "
-      "camera, show more of the body, or light it from behind.");
+  if (result->withheld != NULL)
+    ws_result_add_finding (
+      result, result->withheld,
+      g_strdup ("The body looks asymmetric, as a near camera or the light may make it: half angles "
+                "and all else that counts from the axis are unknown. Calibrate the camera, show "
+                "more of the body, or light it from behind."),
+      NULL);
 }
 
 const WsView ws_view_drill_side = {

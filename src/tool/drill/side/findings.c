@@ -136,18 +136,6 @@ find_offset (const WsDrillFacts *drill)
                          effect_of (drill, offset, "")));
 }
 
-static const WsPoint *
-chip_place (const WsResult *result, const char *lip)
-{
-  for (guint i = 0; i < result->marks->len; i++)
-  {
-    const WsMark *mark = g_ptr_array_index (result->marks, i);
-    if (mark->role == WS_MARK_CHIP && g_strcmp0 (mark->label, lip) == 0 && mark->points->len > 1)
-      return &g_array_index (mark->points, WsPoint, 1);
-  }
-  return NULL;
-}
-
 static void
 find_chip (const WsDrillFacts *drill, int lip)
 {
@@ -158,8 +146,7 @@ find_chip (const WsDrillFacts *drill, int lip)
   char *text = g_strdup_printf ("Lip %s has a chip, %s deep. The notch doesn't cut, so the other "
                                 "lip has to do its work there.",
                                 ws_lip_names[lip], value);
-  ws_result_add_finding (drill->result, "chip", text,
-                         chip_place (drill->result, ws_lip_names[lip]));
+  ws_result_add_finding (drill->result, "chip", text, ws_quantity_place (chip));
 }
 
 /* Wear beyond what an unworn corner falls short, 0 when it isn't beyond doubt. */

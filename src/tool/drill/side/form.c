@@ -223,6 +223,7 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
     ws_quantity_add_seen_line (depth, "notch rounded by blur", WS_DISTRIBUTION_NORMAL,
                                hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
     ws_quantity_add_seen_line (depth, "edge noise", WS_DISTRIBUTION_NORMAL, sigma, optics);
+    ws_quantity_set_place (depth, ws_axis_to_picture (&point->mirror.axis, chip.bottom));
     mark_chip (point, k, &chip, result);
   }
   else
