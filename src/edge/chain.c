@@ -1,6 +1,8 @@
 #include "edge/chain.h"
 
 #include "base/geometry.h"
+#include "maths/jackknife.h"
+#include "maths/robust.h"
 #include "maths/stats.h"
 
 #include <string.h>
@@ -18,10 +20,7 @@
 
 #define NEWTON_ROUNDS 12
 
-#define BLOCKS 10
-
-/* Points farther than so many robust standard deviations from an arc are damage (Tukey's reach). */
-#define REACH 4.685
+/* An arc that exact points lie on has no scatter. */
 #define SCATTER_FLOOR 0.02
 #define ARC_ROUNDS 4
 
@@ -297,8 +296,8 @@ sound_points (const WsPoint *points, guint n, WsChainPiece *piece, WsPoint *kept
 {
   for (guint i = 0; i < n; i++)
     scratch[i] = fabs (distance_from (&piece->circle, points[i]));
-  piece->scatter = 1.4826 * ws_median (scratch, n);
-  const double reach = REACH * MAX (piece->scatter, SCATTER_FLOOR);
+  piece->scatter = ws_absolute_sigma (scratch, n);
+  const double reach = WS_TUKEY_REACH * MAX (piece->scatter, SCATTER_FLOOR);
   guint m = 0;
   for (guint i = 0; i < n; i++)
     if (fabs (distance_from (&piece->circle, points[i])) < reach)
@@ -306,23 +305,19 @@ sound_points (const WsPoint *points, guint n, WsChainPiece *piece, WsPoint *kept
   return m;
 }
 
-/* Delete-one-block jackknife (Efron & Tibshirani, 1993, 11.5). */
 static double
-jackknife_radius (const WsPoint *kept, guint m, double radius, WsPoint *rest)
+radius_u (const WsPoint *kept, guint m, double radius, WsPoint *rest)
 {
-  double squares = 0, mean = 0, found[BLOCKS];
-  for (guint b = 0; b < BLOCKS; b++)
+  double found[WS_JACKKNIFE_BLOCKS];
+  for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)
   {
-    const guint from = b * m / BLOCKS, to = (b + 1) * m / BLOCKS;
+    const guint from = ws_jackknife_from (m, b), to = ws_jackknife_from (m, b + 1);
     memcpy (rest, kept, sizeof (WsPoint) * from);
     memcpy (rest + from, kept + to, sizeof (WsPoint) * (m - to));
     WsCircle circle;
     found[b] = ws_circle_fit (rest, m - (to - from), &circle) ? circle.radius : 2 * radius;
-    mean += found[b] / BLOCKS;
   }
-  for (guint b = 0; b < BLOCKS; b++)
-    squares += (found[b] - mean) * (found[b] - mean);
-  return sqrt (squares * (BLOCKS - 1) / BLOCKS);
+  return ws_jackknife_u (found);
 }
 
 static gboolean
@@ -340,7 +335,7 @@ fit_arc (const WsPoint *points, guint n, WsChainPiece *piece)
       return FALSE;
   }
   piece->used = (double)m / n;
-  piece->u_radius = jackknife_radius (kept, m, piece->circle.radius, kept + n);
+  piece->u_radius = radius_u (kept, m, piece->circle.radius, kept + n);
   piece->start = on_circle (&piece->circle, points[0]);
   piece->end = on_circle (&piece->circle, points[n - 1]);
   /* From the middle, so that turns beyond half a circle keep their sign. */

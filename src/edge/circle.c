@@ -1,9 +1,13 @@
 #include "edge/circle.h"
 
 #include "base/geometry.h"
-#include "maths/stats.h"
+#include "maths/least_squares.h"
+#include "maths/levenberg.h"
 
 #define MAX_ROUNDS 200
+
+/* Of a step that moves every point, relative to the radius. */
+#define AT_REST 1e-12
 
 static WsPoint
 mean_of (const WsPoint *points, guint n)
@@ -14,13 +18,21 @@ mean_of (const WsPoint *points, guint n)
   return mean;
 }
 
-static double
-sum_of_squares (const WsPoint *points, guint n, const WsCircle *circle)
+typedef struct
 {
+  const WsPoint *points;
+  guint n;
+} Points;
+
+/* x: centre and radius. */
+static double
+squares_at (gconstpointer data, const double *x)
+{
+  const Points *points = data;
   double sum = 0;
-  for (guint i = 0; i < n; i++)
+  for (guint i = 0; i < points->n; i++)
   {
-    const double r = ws_point_distance (points[i], circle->centre) - circle->radius;
+    const double r = ws_point_distance (points->points[i], ws_point (x[0], x[1])) - x[2];
     sum += r * r;
   }
   return sum;
@@ -33,51 +45,36 @@ ws_circle_fit_linear (const WsPoint *points, guint n, WsCircle *circle)
     return FALSE;
   /* About the mean, or large coordinates would eat the digits. */
   const WsPoint mean = mean_of (points, n);
-  double A[9] = { 0 }, b[3] = { 0 };
+  WsLeastSquares sums;
+  double b[3];
+  ws_least_squares_init (&sums, 3);
   for (guint i = 0; i < n; i++)
   {
     const WsPoint p = ws_point_sub (points[i], mean);
     const double row[3] = { 2 * p.x, 2 * p.y, 1 };
-    for (guint j = 0; j < 3; j++)
-    {
-      for (guint k = 0; k < 3; k++)
-        A[j * 3 + k] += row[j] * row[k];
-      b[j] += row[j] * ws_point_dot (p, p);
-    }
+    ws_least_squares_add (&sums, row, ws_point_dot (p, p), 1);
   }
-  if (!ws_solve_spd (A, b, 3, FALSE))
+  if (!ws_least_squares_solve (&sums, b, NULL))
     return FALSE;
   circle->centre = ws_point_add (mean, ws_point (b[0], b[1]));
   circle->radius = sqrt (MAX (b[2] + b[0] * b[0] + b[1] * b[1], 0));
-  circle->squares = sum_of_squares (points, n, circle);
+  const Points data = { points, n };
+  const double x[3] = { circle->centre.x, circle->centre.y, circle->radius };
+  circle->squares = squares_at (&data, x);
   return TRUE;
 }
 
-/* One damped step; FALSE when the equations can't be solved. */
-static gboolean
-step (const WsPoint *points, guint n, const WsCircle *from, double damping, WsCircle *to)
+static void
+add_equations (gconstpointer data, const double *x, double *JJ, double *Jr)
 {
-  double A[9] = { 0 }, b[3] = { 0 };
-  for (guint i = 0; i < n; i++)
+  const Points *points = data;
+  for (guint i = 0; i < points->n; i++)
   {
-    const WsPoint d = ws_point_sub (points[i], from->centre);
+    const WsPoint d = ws_point_sub (points->points[i], ws_point (x[0], x[1]));
     const double distance = MAX (ws_point_length (d), 1e-12);
-    const double J[3] = { -d.x / distance, -d.y / distance, -1 };
-    for (guint j = 0; j < 3; j++)
-    {
-      for (guint k = 0; k < 3; k++)
-        A[j * 3 + k] += J[j] * J[k];
-      b[j] -= J[j] * (distance - from->radius);
-    }
+    const double J[3] = { d.x / distance, d.y / distance, 1 };
+    ws_normal_add (JJ, Jr, 3, J, distance - x[2], 1);
   }
-  for (guint j = 0; j < 3; j++)
-    A[j * 3 + j] *= 1 + damping;
-  if (!ws_solve_spd (A, b, 3, FALSE))
-    return FALSE;
-  to->centre = ws_point_add (from->centre, ws_point (b[0], b[1]));
-  to->radius = from->radius + b[2];
-  to->squares = sum_of_squares (points, n, to);
-  return TRUE;
 }
 
 gboolean
@@ -85,25 +82,13 @@ ws_circle_fit (const WsPoint *points, guint n, WsCircle *circle)
 {
   if (!ws_circle_fit_linear (points, n, circle))
     return FALSE;
-  double damping = 1e-3;
-  for (guint round = 0; round < MAX_ROUNDS; round++)
-  {
-    WsCircle next;
-    if (!step (points, n, circle, damping, &next))
-      return FALSE;
-    if (next.squares > circle->squares)
-    {
-      /* No better circle within rounding is the answer, too. */
-      if (damping > 1e12)
-        return TRUE;
-      damping *= 10;
-      continue;
-    }
-    const double moved = ws_point_distance (next.centre, circle->centre);
-    *circle = next;
-    damping *= 0.1;
-    if (moved < 1e-12 * MAX (circle->radius, 1))
-      return TRUE;
-  }
-  return FALSE;
+  const double rest = AT_REST * MAX (circle->radius, 1);
+  const WsLevenberg problem = { 3, MAX_ROUNDS, rest * rest, squares_at, add_equations };
+  const Points data = { points, n };
+  double x[3] = { circle->centre.x, circle->centre.y, circle->radius };
+  if (!ws_levenberg_fit (&problem, &data, x, &circle->squares, NULL))
+    return FALSE;
+  circle->centre = ws_point (x[0], x[1]);
+  circle->radius = x[2];
+  return TRUE;
 }

@@ -1,6 +1,8 @@
 #include "edge/line.h"
 
 #include "base/geometry.h"
+#include "maths/jackknife.h"
+#include "maths/robust.h"
 #include "maths/stats.h"
 
 #include <string.h>
@@ -8,10 +10,6 @@
 #define SAMPLES 160
 #define ROUNDS 12
 #define TERMS 3
-
-/* Jackknife blocks: longer than the edge's correlation, enough to tell their scatter
- * (coverage of t intervals 85 to 89 %, own trials). */
-#define BLOCKS 10
 
 /* Exactly straight data have no scatter; below this the biweight would only chase rounding. */
 #define SCATTER_FLOOR 0.02
@@ -157,22 +155,17 @@ static gboolean
 solve_terms (const Frame *frame, const WsLineFit *fit, guint skip_from, guint skip_to,
              double terms[TERMS])
 {
-  double A[TERMS * TERMS] = { 0 };
-  memset (terms, 0, sizeof (double) * TERMS);
+  WsLeastSquares sums;
+  ws_least_squares_init (&sums, TERMS);
   for (guint i = 0; i < frame->n; i++)
   {
     if (i >= skip_from && i < skip_to)
       continue;
     double P[TERMS];
     legendre (fit, frame->t[i], P);
-    for (guint j = 0; j < TERMS; j++)
-    {
-      for (guint k = 0; k < TERMS; k++)
-        A[j * TERMS + k] += frame->weight[i] * P[j] * P[k];
-      terms[j] += frame->weight[i] * P[j] * frame->d[i];
-    }
+    ws_least_squares_add (&sums, P, frame->d[i], frame->weight[i]);
   }
-  return ws_solve_spd (A, terms, TERMS, FALSE);
+  return ws_least_squares_solve (&sums, terms, NULL);
 }
 
 static double
@@ -191,13 +184,10 @@ weigh (Frame *frame, WsLineFit *fit, const double terms[TERMS], double *scratch)
   for (guint i = 0; i < frame->n; i++)
     if (frame->weight[i] > 0)
       scratch[kept++] = fabs (residual (frame, fit, terms, i));
-  fit->scatter = kept > 0 ? 1.4826 * ws_median (scratch, kept) : 0;
-  const double reach = 4.685 * MAX (fit->scatter, SCATTER_FLOOR);
+  fit->scatter = kept > 0 ? ws_absolute_sigma (scratch, kept) : 0;
+  const double reach = WS_TUKEY_REACH * MAX (fit->scatter, SCATTER_FLOOR);
   for (guint i = 0; i < frame->n; i++)
-  {
-    const double r = residual (frame, fit, terms, i) / reach;
-    frame->weight[i] = fabs (r) < 1 ? (1 - r * r) * (1 - r * r) : 0;
-  }
+    frame->weight[i] = ws_tukey_weight (residual (frame, fit, terms, i) / reach);
 }
 
 /* Takes the straight part of `terms` into the line. */
@@ -215,30 +205,22 @@ absorb (WsLineFit *fit, const double terms[TERMS])
   fit->bow = terms[2];
 }
 
-/* Delete-one-block jackknife (Efron & Tibshirani, 1993, 11.5) over equal stretches. */
 static void
-jackknife (const Frame *frame, WsLineFit *fit)
+find_uncertainties (const Frame *frame, WsLineFit *fit)
 {
-  double offset[BLOCKS], slope[BLOCKS], mean_offset = 0, mean_slope = 0;
+  double offset[WS_JACKKNIFE_BLOCKS], slope[WS_JACKKNIFE_BLOCKS];
   const double half = 0.5 * (fit->t_high - fit->t_low);
-  for (guint b = 0; b < BLOCKS; b++)
+  for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)
   {
     double terms[TERMS];
-    if (!solve_terms (frame, fit, b * frame->n / BLOCKS, (b + 1) * frame->n / BLOCKS, terms))
+    if (!solve_terms (frame, fit, ws_jackknife_from (frame->n, b),
+                      ws_jackknife_from (frame->n, b + 1), terms))
       memset (terms, 0, sizeof terms);
     offset[b] = terms[0];
     slope[b] = terms[1] / half;
-    mean_offset += offset[b] / BLOCKS;
-    mean_slope += slope[b] / BLOCKS;
   }
-  double by_offset = 0, by_slope = 0;
-  for (guint b = 0; b < BLOCKS; b++)
-  {
-    by_offset += (offset[b] - mean_offset) * (offset[b] - mean_offset);
-    by_slope += (slope[b] - mean_slope) * (slope[b] - mean_slope);
-  }
-  fit->u_offset = sqrt (by_offset * (BLOCKS - 1) / BLOCKS);
-  fit->u_angle = sqrt (by_slope * (BLOCKS - 1) / BLOCKS);
+  fit->u_offset = ws_jackknife_u (offset);
+  fit->u_angle = ws_jackknife_u (slope);
 }
 
 gboolean
@@ -275,6 +257,6 @@ ws_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit)
   }
   if (2 * fit->n_used < n)
     return FALSE;
-  jackknife (&frame, fit);
+  find_uncertainties (&frame, fit);
   return TRUE;
 }

@@ -1,5 +1,6 @@
 #include "edge/mirror.h"
 
+#include "maths/robust.h"
 #include "maths/stats.h"
 
 #include <string.h>
@@ -147,12 +148,11 @@ weigh (GArray *heights, double *scale)
   g_autofree double *values = g_new (double, heights->len);
   for (guint i = 0; i < heights->len; i++)
     values[i] = fabs (g_array_index (heights, Height, i).middle);
-  *scale = MAX (1.4826 * ws_median (values, heights->len), 0.02);
+  *scale = MAX (ws_absolute_sigma (values, heights->len), 0.02);
   for (guint i = 0; i < heights->len; i++)
   {
     Height *h = &g_array_index (heights, Height, i);
-    const double r = h->middle / (4.685 * *scale);
-    h->weight = fabs (r) < 1 ? (1 - r * r) * (1 - r * r) : 0;
+    h->weight = ws_tukey_weight (h->middle / (WS_TUKEY_REACH * *scale));
   }
 }
 
@@ -160,18 +160,16 @@ weigh (GArray *heights, double *scale)
 static gboolean
 solve_step (const GArray *heights, double *turn, double *shift)
 {
-  double A[4] = { 0 }, b[2] = { 0 };
+  WsLeastSquares sums;
+  double b[2];
+  ws_least_squares_init (&sums, 2);
   for (guint i = 0; i < heights->len; i++)
   {
     const Height *h = &g_array_index (heights, Height, i);
-    A[0] += h->weight * h->by_angle * h->by_angle;
-    A[2] += h->weight * h->by_angle;
-    A[3] += h->weight;
-    b[0] -= h->weight * h->by_angle * h->middle;
-    b[1] -= h->weight * h->middle;
+    const double row[2] = { h->by_angle, 1 };
+    ws_least_squares_add (&sums, row, -h->middle, h->weight);
   }
-  A[1] = A[2];
-  if (!ws_solve_spd (A, b, 2, FALSE))
+  if (!ws_least_squares_solve (&sums, b, NULL))
     return FALSE;
   *turn = b[0];
   *shift = b[1];
@@ -195,27 +193,27 @@ moved (const WsAxis *axis, double turn, double shift)
  */
 #define MOST_PULL_PX 4.0
 
-static void
+static gboolean
 heed_all (const GArray *heights, double pivot, WsMirror *mirror)
 {
-  double n = 0, arms = 0, inertia = 0, by_turn = 0, by_shift = 0, squares = 0;
+  double squares = 0, pulls[2];
+  WsLeastSquares sums;
+  ws_least_squares_init (&sums, 2);
   for (guint i = 0; i < heights->len; i++)
   {
     const Height *h = &g_array_index (heights, Height, i);
-    const double arm = h->by_angle - pivot, pull = CLAMP (h->middle, -MOST_PULL_PX, MOST_PULL_PX);
-    n += 1;
-    arms += arm;
-    inertia += arm * arm;
-    by_turn += arm * pull;
-    by_shift += pull;
+    const double row[2] = { h->by_angle - pivot, 1 };
+    const double pull = CLAMP (h->middle, -MOST_PULL_PX, MOST_PULL_PX);
+    ws_least_squares_add (&sums, row, pull, 1);
     squares += pull * pull;
   }
-  const double det = n * inertia - arms * arms;
-  const double turn = (n * by_turn - arms * by_shift) / det;
-  const double shift = (inertia * by_shift - arms * by_turn) / det;
-  mirror->pull_angle = turn;
-  mirror->pull_offset = shift;
-  mirror->spread_px = sqrt (MAX (squares - turn * by_turn - shift * by_shift, 0) / n);
+  if (!ws_least_squares_solve (&sums, pulls, NULL))
+    return FALSE;
+  mirror->pull_angle = pulls[0];
+  mirror->pull_offset = pulls[1];
+  squares -= pulls[0] * sums.b[0] + pulls[1] * sums.b[1];
+  mirror->spread_px = sqrt (MAX (squares, 0) / heights->len);
+  return TRUE;
 }
 
 /* Standard errors from the scatter of block sums of the estimating equations, which
@@ -257,13 +255,12 @@ standard_errors (const GArray *heights, WsMirror *mirror)
   const double small_sample = 1.44 * BLOCKS / (BLOCKS - 2);
   mirror->u_angle = sqrt (small_sample * by_turn) / inertia;
   mirror->u_offset = sqrt (small_sample * by_shift) / w;
-  heed_all (heights, pivot, mirror);
   mirror->pivot_z = pivot;
   mirror->rms_px = sqrt (square / w);
   mirror->kept = kept / heights->len;
   mirror->length_px =
     g_array_index (heights, Height, heights->len - 1).z - g_array_index (heights, Height, 0).z;
-  return TRUE;
+  return heed_all (heights, pivot, mirror);
 }
 
 gboolean

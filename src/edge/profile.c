@@ -1,5 +1,6 @@
 #include "edge/profile.h"
 
+#include "maths/least_squares.h"
 #include "maths/stats.h"
 
 #include <math.h>
@@ -44,7 +45,7 @@ step_at (const WsStepTable *table, double z)
 /* Normal equations of one round: unknowns place, low, step and, last, blur. */
 static double
 accumulate (const WsStepTable *table, const float *samples, guint n, const WsProfile *p,
-            guint unknowns, double *A, double *b)
+            WsLeastSquares *sums)
 {
   double squares = 0;
   for (guint i = 0; i < n; i++)
@@ -54,12 +55,7 @@ accumulate (const WsStepTable *table, const float *samples, guint n, const WsPro
     const double slope = p->step * s.pdf / p->blur;
     const double J[4] = { -slope, 1, s.cdf, -slope * z };
     const double r = (double)samples[i] - p->low - p->step * s.cdf;
-    for (guint j = 0; j < unknowns; j++)
-    {
-      for (guint k = 0; k <= j; k++)
-        A[j * unknowns + k] += J[j] * J[k];
-      b[j] += J[j] * r;
-    }
+    ws_least_squares_add (sums, J, r, 1);
     squares += r * r;
   }
   return squares;
@@ -69,13 +65,14 @@ gboolean
 ws_profile_fit (const WsStepTable *table, const float *samples, guint n, gboolean fit_blur,
                 WsProfile *start)
 {
-  const guint unknowns = fit_blur ? 4 : 3;
   WsProfile p = *start;
   for (guint round = 0; round < MAX_ROUNDS; round++)
   {
-    double A[16] = { 0 }, b[4] = { 0 };
-    const double squares = accumulate (table, samples, n, &p, unknowns, A, b);
-    if (!ws_solve_spd (A, b, unknowns, FALSE))
+    WsLeastSquares sums;
+    double b[4];
+    ws_least_squares_init (&sums, fit_blur ? 4 : 3);
+    const double squares = accumulate (table, samples, n, &p, &sums);
+    if (!ws_least_squares_solve (&sums, b, NULL))
       return FALSE;
     const double move = CLAMP (b[0], -p.blur, p.blur);
     p.place += move;

@@ -20,17 +20,13 @@ double ws_median (double *values, gsize n);
  * Reorders and overwrites `values`. */
 double ws_mad_sigma (double *values, gsize n);
 
+/* The same of absolute deviations from what is known to be the middle: 1.4826 x their median.
+ * Reorders `values`. */
+double ws_absolute_sigma (double *values, gsize n);
+
 /* Standard normal distribution. */
 double ws_normal_cdf (double z);
 double ws_normal_pdf (double z);
-
-/*
- * Solves the symmetric positive definite n x n system A x = b by Cholesky's
- * factorisation; A row-major, overwritten by the inverse of A when `invert`,
- * else by its factor; b overwritten by x.  n <= 8.  FALSE when A is not
- * positive definite (to rounding).
- */
-gboolean ws_solve_spd (double *A, double *b, guint n, gboolean invert);
 
 G_END_DECLS
 

@@ -1,6 +1,7 @@
 #include "edge/find/coarse.h"
 
 #include "base/geometry.h"
+#include "maths/least_squares.h"
 #include "maths/stats.h"
 
 #include <string.h>

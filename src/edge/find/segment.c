@@ -2,6 +2,7 @@
 
 #include "edge/find/mask.h"
 #include "edge/find/things.h"
+#include "maths/least_squares.h"
 #include "maths/stats.h"
 
 #include <math.h>

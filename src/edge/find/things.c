@@ -1,6 +1,7 @@
 #include "edge/find/things.h"
 
 #include "base/geometry.h"
+#include "maths/least_squares.h"
 #include "maths/stats.h"
 
 #include <math.h>

@@ -5,7 +5,8 @@
 #include "base/geometry.h"
 #include "edge/line.h"
 #include "edge/outline.h"
-#include "maths/stats.h"
+#include "maths/jackknife.h"
+#include "maths/least_squares.h"
 #include "optics/correct.h"
 #include "optics/lens.h"
 #include "optics/propagate.h"
@@ -41,9 +42,6 @@
 /* Blur from which a pin is out of focus, px and part of its width (docs/methods/common.md, K46). */
 #define MAX_BLUR_PX 4.0
 #define MAX_BLUR_SHARE 0.012
-
-/* Jackknife blocks along each side, as for lines (edge/line.c). */
-#define BLOCKS 10
 
 #define UNKNOWNS 3
 
@@ -201,13 +199,7 @@ fit_side (Side *side, WsPin *pin)
 
 /* ---- Both sides as parallels -------------------------------------------------------- */
 
-/* Sums of the normal equations; unknown are the distances of both sides from the frame's
- * origin, and their common turn. */
-typedef struct
-{
-  double A[UNKNOWNS * UNKNOWNS], b[UNKNOWNS];
-} Sums;
-
+/* Unknown are the distances of both sides from the frame's origin, and their common turn. */
 typedef struct
 {
   WsPoint origin, along, normal;
@@ -228,7 +220,8 @@ in_frame (const Frame *frame, WsPoint p)
 }
 
 static void
-add_stretch (const Frame *frame, const Side *side, guint k, guint from, guint to, Sums *sums)
+add_stretch (const Frame *frame, const Side *side, guint k, guint from, guint to,
+             WsLeastSquares *sums)
 {
   for (guint i = from; i < to; i++)
   {
@@ -236,26 +229,17 @@ add_stretch (const Frame *frame, const Side *side, guint k, guint from, guint to
       continue;
     const WsPoint q = in_frame (frame, g_array_index (side->points, WsPoint, i));
     const double row[UNKNOWNS] = { k == 0, k == 1, q.x };
-    for (guint j = 0; j < UNKNOWNS; j++)
-    {
-      for (guint m = 0; m < UNKNOWNS; m++)
-        sums->A[j * UNKNOWNS + m] += row[j] * row[m];
-      sums->b[j] += row[j] * q.y;
-    }
+    ws_least_squares_add (sums, row, q.y, 1);
   }
 }
 
 static gboolean
-solve (const Sums *all, const Sums *less, Parallels *out)
+solve (const WsLeastSquares *sums, Parallels *out)
 {
-  Sums s = *all;
-  for (guint i = 0; less != NULL && i < UNKNOWNS * UNKNOWNS; i++)
-    s.A[i] -= less->A[i];
-  for (guint i = 0; less != NULL && i < UNKNOWNS; i++)
-    s.b[i] -= less->b[i];
-  if (!ws_solve_spd (s.A, s.b, UNKNOWNS, FALSE))
+  double x[UNKNOWNS];
+  if (!ws_least_squares_solve (sums, x, NULL))
     return FALSE;
-  *out = (Parallels){ { s.b[0], s.b[1] }, s.b[2] };
+  *out = (Parallels){ { x[0], x[1] }, x[2] };
   return TRUE;
 }
 
@@ -265,30 +249,30 @@ width_of (const Parallels *p)
   return (p->distance[1] - p->distance[0]) / hypot (1, p->turn);
 }
 
-/* Delete-one-block jackknife in each of the sides (Efron & Tibshirani, 1993, 11.5); the sides
- * are independent, so their variances add. */
+/* The sides are independent, so the variances by leaving out blocks of each add. */
 static double
-jackknife (const Frame *frame, const Sides *sides, const Sums *all)
+width_u (const Frame *frame, const Sides *sides, const WsLeastSquares *all)
 {
-  double variance = 0;
+  double u[2];
   for (guint k = 0; k < 2; k++)
   {
     const guint n = sides->side[k].points->len;
-    double width[BLOCKS], mean = 0;
-    for (guint b = 0; b < BLOCKS; b++)
+    double width[WS_JACKKNIFE_BLOCKS];
+    for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)
     {
-      Sums block = { { 0 }, { 0 } };
+      WsLeastSquares without = *all, block;
       Parallels parallels = { { 0, 0 }, 0 };
-      add_stretch (frame, &sides->side[k], k, b * n / BLOCKS, (b + 1) * n / BLOCKS, &block);
+      ws_least_squares_init (&block, UNKNOWNS);
+      add_stretch (frame, &sides->side[k], k, ws_jackknife_from (n, b),
+                   ws_jackknife_from (n, b + 1), &block);
+      ws_least_squares_add_sums (&without, &block, -1);
       /* A block that can't be spared shows as a wild width, and makes the variance great. */
-      solve (all, &block, &parallels);
+      solve (&without, &parallels);
       width[b] = width_of (&parallels);
-      mean += width[b] / BLOCKS;
     }
-    for (guint b = 0; b < BLOCKS; b++)
-      variance += (width[b] - mean) * (width[b] - mean) * (BLOCKS - 1) / BLOCKS;
+    u[k] = ws_jackknife_u (width);
   }
-  return sqrt (variance);
+  return hypot (u[0], u[1]);
 }
 
 static double
@@ -388,14 +372,15 @@ static gboolean
 fit_parallels (const Sides *sides, const WsOptics *optics, WsPin *pin)
 {
   const Frame frame = frame_between (sides);
-  Sums all = { { 0 }, { 0 } };
+  WsLeastSquares all;
+  ws_least_squares_init (&all, UNKNOWNS);
   for (guint k = 0; k < 2; k++)
     add_stretch (&frame, &sides->side[k], k, 0, sides->side[k].points->len, &all);
   Parallels parallels;
-  if (!solve (&all, NULL, &parallels))
+  if (!solve (&all, &parallels))
     return trouble (pin, WS_RETAKE_WRONG_VIEW, "the sides aren't parallel");
   pin->width_px = width_of (&parallels);
-  pin->u_width_px = hypot (jackknife (&frame, sides, &all), G_SQRT2 * EDGE_BIAS_PX);
+  pin->u_width_px = hypot (width_u (&frame, sides, &all), G_SQRT2 * EDGE_BIAS_PX);
   pin->residual_px = rms_of (&frame, sides, &parallels);
   const double sine = ws_point_cross (sides->side[0].line.direction, sides->side[1].line.direction);
   pin->taper_rad = asin (CLAMP (sine, -1.0, 1.0));

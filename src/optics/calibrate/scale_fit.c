@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "maths/least_squares.h"
 #include "maths/stats.h"
 #include "optics/lens.h"
 
@@ -53,11 +54,6 @@ typedef struct
 
 /* Sums over widths, for which V^-1 = W - W 1 1' W c / (1 + c 1' W 1) within an artefact
  * (Sherman & Morrison, Ann. Math. Stat. 21, 1950). */
-typedef struct
-{
-  double A[UNKNOWNS * UNKNOWNS], b[UNKNOWNS];
-} Equations;
-
 static void
 row_of (const WsScaleWidth *width, double row[UNKNOWNS])
 {
@@ -76,7 +72,7 @@ weight_of (const Problem *problem, guint i)
 /* What an artefact's common error takes away from the plain sums. */
 static void
 subtract_common (const Problem *problem, guint artefact, const double *y, double px_per_mm,
-                 Equations *eq)
+                 WsLeastSquares *eq)
 {
   double sum = 0, sum_y = 0, sums[UNKNOWNS] = { 0 }, u = 0;
   for (guint i = 0; i < problem->n; i++)
@@ -93,12 +89,7 @@ subtract_common (const Problem *problem, guint artefact, const double *y, double
     u = problem->widths[i].u_mm * px_per_mm;
   }
   const double common = u * u / (1 + u * u * sum);
-  for (guint j = 0; j < UNKNOWNS; j++)
-  {
-    for (guint k = 0; k < UNKNOWNS; k++)
-      eq->A[j * UNKNOWNS + k] -= common * sums[j] * sums[k];
-    eq->b[j] -= common * sums[j] * sum_y;
-  }
+  ws_least_squares_add (eq, sums, sum_y, -common);
 }
 
 static guint
@@ -114,33 +105,23 @@ n_artefacts (const Problem *problem)
 static gboolean
 solve (const Problem *problem, const double *y, double px_per_mm, Solution *solution)
 {
-  Equations eq = { { 0 }, { 0 } };
+  WsLeastSquares widths, eq;
+  ws_least_squares_init (&widths, UNKNOWNS);
   for (guint i = 0; i < problem->n; i++)
   {
     double row[UNKNOWNS];
     row_of (&problem->widths[i], row);
-    for (guint j = 0; j < UNKNOWNS; j++)
-    {
-      for (guint k = 0; k < UNKNOWNS; k++)
-        eq.A[j * UNKNOWNS + k] += weight_of (problem, i) * row[j] * row[k];
-      eq.b[j] += weight_of (problem, i) * row[j] * y[i];
-    }
+    ws_least_squares_add (&widths, row, y[i], weight_of (problem, i));
   }
   for (guint g = 0; g < n_artefacts (problem); g++)
-    subtract_common (problem, g, y, px_per_mm, &eq);
-  for (guint i = 0; i < UNKNOWNS * UNKNOWNS; i++)
-    eq.A[i] /= problem->spread;
-  for (guint i = 0; i < UNKNOWNS; i++)
-    eq.b[i] /= problem->spread;
-  eq.A[1 * UNKNOWNS + 1] += 1 / (problem->u_shift_px * problem->u_shift_px);
+    subtract_common (problem, g, y, px_per_mm, &widths);
+  ws_least_squares_init (&eq, UNKNOWNS);
+  ws_least_squares_add_sums (&eq, &widths, 1 / problem->spread);
+  ws_least_squares_prior (&eq, 1, 0, 1 / (problem->u_shift_px * problem->u_shift_px));
   /* K1 held at 0: known to a billionth. */
   const double u_radial = problem->u_radial > 0 ? problem->u_radial : 1e-9;
-  eq.A[2 * UNKNOWNS + 2] += 1 / (u_radial * u_radial);
-  memcpy (solution->x, eq.b, sizeof eq.b);
-  if (!ws_solve_spd (eq.A, solution->x, UNKNOWNS, TRUE))
-    return FALSE;
-  memcpy (solution->covariance, eq.A, sizeof eq.A);
-  return TRUE;
+  ws_least_squares_prior (&eq, 2, 0, 1 / (u_radial * u_radial));
+  return ws_least_squares_solve (&eq, solution->x, solution->covariance);
 }
 
 static double
@@ -254,7 +235,7 @@ robust_sigma (const Problem *problem, const Solution *solution)
   for (guint i = 0; i < n; i++)
     off[i] = fabs (residual_of (&problem->widths[i], solution));
   qsort (off, n, sizeof *off, compare_numbers);
-  return 1.4826 * ws_median (off + (n - freedom), freedom);
+  return ws_absolute_sigma (off + (n - freedom), freedom);
 }
 
 /* Sets weights to 1 for widths that count and 0 for others.  FALSE when fewer than half do. */

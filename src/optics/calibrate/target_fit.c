@@ -5,12 +5,12 @@
 #include <whetsight/error.h>
 
 #include "base/geometry.h"
+#include "maths/levenberg.h"
 #include "optics/lens.h"
 #include "optics/pinhole.h"
 #include "vision/ws_vision.h"
 
 #define MAX_ROUNDS 60
-#define MAX_HALVINGS 30
 
 /* Sum of squares, px^2 a corner, that no step can lower by more: far below any noise. */
 #define AT_REST 1e-12
@@ -54,15 +54,25 @@ ws_target_fit_parameters (const WsTargetFit *fit, guint view, double parameters[
           WS_TARGET_POSE * sizeof (double));
 }
 
+/* The fit's parameters in the covariance's order, to `x` or from it. */
 static void
-move (WsTargetFit *fit, guint n_views, const double *step, double share)
+copy_to (const WsTargetFit *fit, guint n_views, double *x)
 {
   guint k = 0;
   for (guint i = 0; i < WS_TARGET_CAMERA; i++)
     if (fit->is_free[i])
-      fit->camera[i] += share * step[k++];
-  for (guint i = 0; i < WS_TARGET_POSE * n_views; i++)
-    fit->poses[i] += share * step[k++];
+      x[k++] = fit->camera[i];
+  memcpy (x + k, fit->poses, WS_TARGET_POSE * n_views * sizeof *x);
+}
+
+static void
+copy_from (const double *x, guint n_views, WsTargetFit *fit)
+{
+  guint k = 0;
+  for (guint i = 0; i < WS_TARGET_CAMERA; i++)
+    if (fit->is_free[i])
+      fit->camera[i] = x[k++];
+  memcpy (fit->poses, x + k, WS_TARGET_POSE * n_views * sizeof *x);
 }
 
 /* ---- Residuals and slopes ---------------------------------------------------------------- */
@@ -178,56 +188,11 @@ sum_of_squares (const WsTargetData *data, const WsTargetFit *fit)
   return sum;
 }
 
-/* ---- Linear algebra ------------------------------------------------------------------------ */
-
-/* Inverse of a symmetric positive definite matrix in place, by Cholesky's factorisation of the
- * matrix scaled to a unit diagonal, since the parameters' sizes differ by many powers of ten. */
-static gboolean
-invert (double *A, guint n)
-{
-  const double singular = 1e-14; /* rounding of doubles with some reserve */
-  g_autofree double *scale = g_new (double, n);
-  g_autofree double *L = g_new0 (double, (gsize)n *n);
-  g_autofree double *inverse = g_new0 (double, (gsize)n *n);
-  for (guint i = 0; i < n; i++)
-  {
-    if (!(A[i * n + i] > 0))
-      return FALSE;
-    scale[i] = 1 / sqrt (A[i * n + i]);
-  }
-  for (guint j = 0; j < n; j++)
-    for (guint i = j; i < n; i++)
-    {
-      double sum = A[i * n + j] * scale[i] * scale[j];
-      for (guint k = 0; k < j; k++)
-        sum -= L[i * n + k] * L[j * n + k];
-      if (i == j && !(sum > singular))
-        return FALSE;
-      L[i * n + j] = i == j ? sqrt (sum) : sum / L[j * n + j];
-    }
-  for (guint j = 0; j < n; j++) /* columns of L's inverse */
-    for (guint i = j; i < n; i++)
-    {
-      double sum = i == j ? 1 : 0;
-      for (guint k = j; k < i; k++)
-        sum -= L[i * n + k] * inverse[k * n + j];
-      inverse[i * n + j] = sum / L[i * n + i];
-    }
-  for (guint i = 0; i < n; i++)
-    for (guint j = 0; j <= i; j++)
-    {
-      double sum = 0;
-      for (guint k = i; k < n; k++)
-        sum += inverse[k * n + i] * inverse[k * n + j];
-      A[i * n + j] = A[j * n + i] = sum * scale[i] * scale[j];
-    }
-  return TRUE;
-}
-
 /* ---- Least squares ----------------------------------------------------------------------------
  */
 
-/* Adds a view's J'J times `weight`, and its J'r unless `gradient` is NULL. */
+/* Adds a view's J'J times `weight`, and its J'r unless `gradient` is NULL: a view's points depend
+ * on few of all parameters. */
 static void
 add_normal_equations (const WsTargetData *data, const WsTargetFit *fit, guint view, double weight,
                       double *normal, double *gradient)
@@ -249,63 +214,48 @@ add_normal_equations (const WsTargetData *data, const WsTargetFit *fit, guint vi
   }
 }
 
-/* Halves the step until it helps; the sum of squares it comes to. */
+typedef struct
+{
+  const WsTargetData *data;
+  WsTargetFit *fit; /* stands where it was last looked at */
+} Search;
+
 static double
-descend (const WsTargetData *data, WsTargetFit *fit, const double *step, double sum)
+squares_at (gconstpointer data, const double *x)
 {
-  double share = 1;
-  move (fit, data->n_views, step, share);
-  for (guint i = 0; i < MAX_HALVINGS; i++)
-  {
-    const double next = sum_of_squares (data, fit);
-    if (next <= sum)
-      return next;
-    move (fit, data->n_views, step, -0.5 * share);
-    share *= 0.5;
-  }
-  move (fit, data->n_views, step, -share);
-  return sum;
+  const Search *search = data;
+  copy_from (x, search->data->n_views, search->fit);
+  return sum_of_squares (search->data, search->fit);
 }
 
-static gboolean
-undetermined (GError **error)
+static void
+add_equations (gconstpointer data, const double *x, double *JJ, double *Jr)
 {
-  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-               "the views don't determine the camera; take more, the board tilted by 15 to 30 "
-               "degrees to different sides");
-  return FALSE;
+  const Search *search = data;
+  copy_from (x, search->data->n_views, search->fit);
+  for (guint v = 0; v < search->data->n_views; v++)
+    add_normal_equations (search->data, search->fit, v, 1, JJ, Jr);
 }
 
-/* Gauss-Newton; leaves the inverse of J'J in fit->covariance. */
+/* Leaves the inverse of J'J in fit->covariance. */
 static gboolean
-iterate (const WsTargetData *data, WsTargetFit *fit, double *sum, GError **error)
+find_camera (const WsTargetData *data, WsTargetFit *fit, double *sum, GError **error)
 {
-  const guint n = fit->n_parameters;
-  const double rest = AT_REST * data->n_points * data->n_views;
-  g_autofree double *gradient = g_new (double, n);
-  g_autofree double *step = g_new (double, n);
-  *sum = sum_of_squares (data, fit);
-  for (guint round = 0; round < MAX_ROUNDS; round++)
-  {
-    memset (fit->covariance, 0, (gsize)n * n * sizeof (double));
-    memset (gradient, 0, n * sizeof (double));
-    for (guint v = 0; v < data->n_views; v++)
-      add_normal_equations (data, fit, v, 1, fit->covariance, gradient);
-    if (!isfinite (*sum) || !invert (fit->covariance, n))
-      return undetermined (error);
-    double promised = 0;
-    for (guint i = 0; i < n; i++)
-    {
-      step[i] = 0;
-      for (guint j = 0; j < n; j++)
-        step[i] += fit->covariance[i * n + j] * gradient[j];
-      promised += step[i] * gradient[i];
-    }
-    if (promised < rest)
-      return TRUE;
-    *sum = descend (data, fit, step, *sum);
-  }
-  return undetermined (error);
+  const WsLevenberg problem = { .n = fit->n_parameters,
+                                .most_rounds = MAX_ROUNDS,
+                                .rest = AT_REST * data->n_points * data->n_views,
+                                .squares = squares_at,
+                                .equations = add_equations };
+  const Search search = { data, fit };
+  g_autofree double *x = g_new (double, problem.n);
+  copy_to (fit, data->n_views, x);
+  const gboolean found = ws_levenberg_fit (&problem, &search, x, sum, fit->covariance);
+  copy_from (x, data->n_views, fit);
+  if (!found)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "the views don't determine the camera; take more, the board tilted by 15 to 30 "
+                 "degrees to different sides");
+  return found;
 }
 
 /* ---- Covariance --------------------------------------------------------------------------------
@@ -470,7 +420,7 @@ ws_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error)
   fit->n_parameters = n_free_of (fit) + WS_TARGET_POSE * data->n_views;
   g_free (fit->covariance);
   fit->covariance = g_new (double, (gsize)fit->n_parameters * fit->n_parameters);
-  if (!iterate (data, fit, &sum, error))
+  if (!find_camera (data, fit, &sum, error))
     return FALSE;
   fit->rms_px = sqrt (sum / ((double)data->n_points * data->n_views));
   set_covariance (data, fit, sum);

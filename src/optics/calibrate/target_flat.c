@@ -6,7 +6,7 @@
 #include <whetsight/error.h>
 
 #include "base/geometry.h"
-#include "maths/stats.h"
+#include "maths/least_squares.h"
 #include "optics/lens.h"
 
 /* Board = a (x, y) + b (-y, x) + (s, t) for ideal (x, y): a turn, growth and shift.  Then K1, and
@@ -72,21 +72,28 @@ residual_mm (const Fit *fit, guint point)
                        ws_point (p[A] * m.x - p[B] * m.y + p[S], p[B] * m.x + p[A] * m.y + p[T]));
 }
 
-/* d model / d parameter; second-order products of the tilt left out. */
 static void
-slopes_of (const Fit *fit, guint point, WsPoint slopes[N_TILTED])
+set_slope (double slopes[2][N_TILTED], guint parameter, double x, double y)
+{
+  slopes[0][parameter] = x;
+  slopes[1][parameter] = y;
+}
+
+/* d model / d parameter, of x and of y; second-order products of the tilt left out. */
+static void
+slopes_of (const Fit *fit, guint point, double slopes[2][N_TILTED])
 {
   const double a = fit->parameters[A], b = fit->parameters[B];
   const WsPoint d = offset_of (fit, point);
   const double r2 = radial_of (fit, d), growth = 1 + fit->parameters[K1] * r2;
   const WsPoint q = ws_point (growth * d.x, growth * d.y);
-  slopes[A] = q;
-  slopes[B] = ws_point (-q.y, q.x);
-  slopes[S] = ws_point (1, 0);
-  slopes[T] = ws_point (0, 1);
-  slopes[K1] = ws_point (r2 * (a * d.x - b * d.y), r2 * (b * d.x + a * d.y));
-  slopes[STRETCH] = ws_point (a * q.x + b * q.y, b * q.x - a * q.y);
-  slopes[SHEAR] = ws_point (a * q.y - b * q.x, b * q.y + a * q.x);
+  set_slope (slopes, A, q.x, q.y);
+  set_slope (slopes, B, -q.y, q.x);
+  set_slope (slopes, S, 1, 0);
+  set_slope (slopes, T, 0, 1);
+  set_slope (slopes, K1, r2 * (a * d.x - b * d.y), r2 * (b * d.x + a * d.y));
+  set_slope (slopes, STRETCH, a * q.x + b * q.y, b * q.x - a * q.y);
+  set_slope (slopes, SHEAR, a * q.y - b * q.x, b * q.y + a * q.x);
 }
 
 /* One step; its length relative to the scale, or NAN. */
@@ -94,22 +101,18 @@ static double
 improve (Fit *fit)
 {
   const guint n = fit->n_parameters;
-  double step[N_TILTED] = { 0 };
-  for (guint k = 0; k < n * n; k++)
-    fit->inverse[k] = 0;
+  double step[N_TILTED];
+  WsLeastSquares sums;
+  ws_least_squares_init (&sums, n);
   for (guint i = 0; i < fit->n_points; i++)
   {
-    WsPoint slopes[N_TILTED];
+    double slopes[2][N_TILTED];
     slopes_of (fit, i, slopes);
     const WsPoint r = residual_mm (fit, i);
-    for (guint a = 0; a < n; a++)
-    {
-      step[a] += ws_point_dot (slopes[a], r);
-      for (guint b = 0; b < n; b++)
-        fit->inverse[a * n + b] += ws_point_dot (slopes[a], slopes[b]);
-    }
+    ws_least_squares_add (&sums, slopes[0], r.x, 1);
+    ws_least_squares_add (&sums, slopes[1], r.y, 1);
   }
-  if (!ws_solve_spd (fit->inverse, step, n, TRUE))
+  if (!ws_least_squares_solve (&sums, step, fit->inverse))
     return NAN;
   for (guint a = 0; a < n; a++)
     fit->parameters[a] += step[a];

@@ -1,6 +1,7 @@
 #include "tool/blade/corner.h"
 
 #include "base/geometry.h"
+#include "maths/least_squares.h"
 #include "maths/stats.h"
 
 #define GAP_STEPS 64
@@ -99,21 +100,19 @@ measure_gap (const WsBlade *blade, const WsBladeCorner *corner)
   const WsEdgePoint *points = ws_blade_points (blade);
   const double rough = crossing (blade, corner);
   const double reach = MAX (1.5, 0.8 * rough); /* a third of the radius at a right angle */
-  double A[9] = { 0 }, b[3] = { 0 };
+  double b[3];
+  WsLeastSquares sums;
+  ws_least_squares_init (&sums, 3);
   for (guint i = 0; i < blade->path->len; i++)
   {
     const WsPoint p = in_corner (corner, ws_blade_place (&points[i]));
     if (fabs (p.y) > reach || fabs (p.x - rough) > 2 + reach)
       continue;
     const double terms[3] = { 1, p.y / reach, p.y * p.y / (reach * reach) };
-    for (guint j = 0; j < 3; j++)
-    {
-      for (guint k = 0; k < 3; k++)
-        A[3 * j + k] += terms[j] * terms[k];
-      b[j] += terms[j] * p.x;
-    }
+    ws_least_squares_add (&sums, terms, p.x, 1);
   }
-  const gboolean enough = A[0] > 5.5 && ws_solve_spd (A, b, 3, FALSE);
+  /* A[0] counts the points. */
+  const gboolean enough = sums.A[0] > 5.5 && ws_least_squares_solve (&sums, b, NULL);
   return MAX (enough ? b[0] : rough, 0.0);
 }
 

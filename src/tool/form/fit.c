@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/geometry.h"
+#include "maths/robust.h"
 #include "maths/stats.h"
 #include "tool/form/guess.h"
 #include "tool/form/motion.h"
@@ -22,9 +23,7 @@
 #define COARSE_POINTS 600
 #define SHRINK 0.6
 
-/* Tukey's reach in standard deviations, and the least deviation of an outline that it is worth
- * telling apart, px. */
-#define TUKEY_REACH 4.685
+/* The least deviation of an outline that it is worth telling apart, px. */
 #define LEAST_SCATTER 0.06
 
 /* The reach shrinks for as long as more than this share of the profile stays within: half of it is
@@ -119,13 +118,6 @@ compare (const Refiner *refiner, const WsFormSample *sample, double reach, WsFor
   return TRUE;
 }
 
-static double
-biweight (double x, double reach)
-{
-  const double r = x / reach;
-  return fabs (r) < 1 ? (1 - r * r) * (1 - r * r) : 0;
-}
-
 /* All points beside the profile; the weights are those of the present reach. */
 static GArray *
 compare_all (const Refiner *refiner, guint stride)
@@ -138,7 +130,7 @@ compare_all (const Refiner *refiner, guint stride)
     if (!compare (refiner, &g_array_index (refiner->samples, WsFormSample, i), reach, &point))
       continue;
     const gboolean counts = !point.at_corner && point.number != refiner->without;
-    point.weight = counts ? point.length * biweight (point.deviation, refiner->reach) : 0;
+    point.weight = counts ? point.length * ws_tukey_weight (point.deviation / refiner->reach) : 0;
     g_array_append_val (points, point);
   }
   return points;
@@ -172,7 +164,7 @@ scatter_of (const GArray *points)
     if (!p->at_corner)
       off[n++] = fabs (p->deviation);
   }
-  return n > 0 ? 1.4826 * ws_median (off, n) : 0;
+  return n > 0 ? ws_absolute_sigma (off, n) : 0;
 }
 
 static WsPoint
@@ -200,29 +192,22 @@ row_of (const WsFormPoint *p, WsPoint pivot, double row[3])
 }
 
 static gboolean
-normal_equations (const GArray *points, WsPoint pivot, gboolean held, double A[9], double b[3])
+solve_motion (const GArray *points, WsPoint pivot, gboolean held, double inverse[9], double x[3])
 {
-  memset (A, 0, sizeof (double) * 9);
-  memset (b, 0, sizeof (double) * 3);
+  WsLeastSquares sums;
+  ws_least_squares_init (&sums, 3);
   for (guint i = 0; i < points->len; i++)
   {
     const WsFormPoint *p = &g_array_index (points, WsFormPoint, i);
     double row[3];
     row_of (p, pivot, row);
-    for (guint j = 0; j < 3; j++)
-    {
-      for (guint k = 0; k < 3; k++)
-        A[j * 3 + k] += p->weight * row[j] * row[k];
-      b[j] += p->weight * row[j] * p->deviation;
-    }
+    if (held)
+      row[2] = 0;
+    ws_least_squares_add (&sums, row, p->deviation, p->weight);
   }
   if (held)
-  {
-    A[2] = A[5] = A[6] = A[7] = 0;
-    A[8] = 1;
-    b[2] = 0;
-  }
-  return ws_solve_spd (A, b, 3, TRUE);
+    ws_least_squares_prior (&sums, 2, 0, 1);
+  return ws_least_squares_solve (&sums, x, inverse);
 }
 
 /* One step; returns how far it moved the profile's rim, px, or HUGE_VAL. */
@@ -232,7 +217,7 @@ step (Refiner *refiner, guint stride)
   g_autoptr (GArray) points = compare_all (refiner, stride);
   const WsPoint pivot = pivot_of (points);
   double A[9], b[3];
-  if (points->len < 10 || !normal_equations (points, pivot, isfinite (refiner->angle_held), A, b))
+  if (points->len < 10 || !solve_motion (points, pivot, isfinite (refiner->angle_held), A, b))
     return HUGE_VAL;
   WsFormMotion *motion = &refiner->motion;
   const WsPoint arm = ws_point_sub (motion->shift, pivot);
@@ -246,7 +231,7 @@ step (Refiner *refiner, guint stride)
 static gboolean
 anneal (Refiner *refiner, guint stride)
 {
-  const double least = TUKEY_REACH * MAX (refiner->task->noise, LEAST_SCATTER);
+  const double least = WS_TUKEY_REACH * MAX (refiner->task->noise, LEAST_SCATTER);
   gboolean is_last = FALSE;
   for (guint round = 0; round < ROUNDS; round++)
   {
@@ -268,7 +253,7 @@ anneal (Refiner *refiner, guint stride)
 static double
 cost_of (const Refiner *refiner, guint stride)
 {
-  const double most = TUKEY_REACH * MAX (refiner->task->noise, LEAST_SCATTER);
+  const double most = WS_TUKEY_REACH * MAX (refiner->task->noise, LEAST_SCATTER);
   g_autoptr (GArray) points = compare_all (refiner, stride);
   double cost = 0;
   for (guint i = 0; i < points->len; i++)
@@ -353,7 +338,7 @@ static void
 find_covariance (WsFormFit *fit, gboolean held)
 {
   double A[9], b[3], middle[9] = { 0 };
-  if (!normal_equations (fit->points, fit->pivot, held, A, b))
+  if (!solve_motion (fit->points, fit->pivot, held, A, b))
     return;
   for (guint block = 0; block < BLOCKS; block++)
   {

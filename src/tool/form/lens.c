@@ -1,7 +1,7 @@
 #include "tool/form/lens.h"
 
 #include "base/geometry.h"
-#include "maths/stats.h"
+#include "maths/least_squares.h"
 #include "optics/deviate.h"
 #include "optics/lens.h"
 #include "result/build.h"
@@ -154,23 +154,20 @@ static void
 leave_motion_out (const WsFormFit *fit, double *along)
 {
   const guint n = fit->turn_held ? 2 : 3;
-  double A[9] = { 0 }, b[3] = { 0 }, terms[3];
+  double b[3], terms[3];
+  WsLeastSquares sums;
+  ws_least_squares_init (&sums, n);
   for (guint i = 0; i < fit->points->len; i++)
   {
     const WsFormPoint *p = point_of (fit, i);
     motion_terms (fit, p, terms);
-    for (guint j = 0; j < n; j++)
-    {
-      for (guint k = 0; k < n; k++)
-        A[n * j + k] += p->weight * terms[j] * terms[k];
-      b[j] += p->weight * terms[j] * along[i];
-    }
+    ws_least_squares_add (&sums, terms, along[i], p->weight);
   }
   /* A motion that a profile doesn't hold, as a circle its turn, stays out. */
-  const double rest = RIDGE * (A[0] + A[n + 1]);
+  const double rest = RIDGE * (sums.A[0] + sums.A[n + 1]);
   for (guint j = 0; j < n; j++)
-    A[(n + 1) * j] += rest;
-  if (!ws_solve_spd (A, b, n, FALSE))
+    ws_least_squares_prior (&sums, j, 0, rest);
+  if (!ws_least_squares_solve (&sums, b, NULL))
     return;
   for (guint i = 0; i < fit->points->len; i++)
   {

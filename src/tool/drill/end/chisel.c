@@ -1,6 +1,6 @@
 #include "tool/drill/end/chisel.h"
 
-#include "maths/stats.h"
+#include "maths/robust.h"
 
 #include <string.h>
 
@@ -125,43 +125,47 @@ curve_at (const double c[N_CURVE], double s)
 /* A mild prior, in points, keeps the bow small where the ends are unseen. */
 #define BOW_PRIOR 0.1
 
-/* Tukey's biweight in units of the robust spread. */
-#define TUKEY 4.685
+/* Scatter that steps have at least, px. */
+#define LEAST_SPREAD 0.1
+#define CURVE_ROUNDS 8
+
+typedef struct
+{
+  const double *s, *o;
+} Steps;
+
+static gboolean
+curve_row (gconstpointer data, guint i, const double *x, double *row, double *value)
+{
+  const Steps *steps = data;
+  (void)x;
+  curve_terms (steps->s[i], row);
+  *value = steps->o[i];
+  return TRUE;
+}
+
+static void
+hold_bow (gconstpointer data, double sigma, WsLeastSquares *sums)
+{
+  (void)data;
+  (void)sigma;
+  ws_least_squares_prior (sums, N_CURVE - 1, 0, BOW_PRIOR);
+}
 
 static gboolean
 fit_curve (const double *s, const double *o, guint n, double c[N_CURVE], double *u_slope)
 {
-  double spread = HUGE_VAL, inverse[N_CURVE * N_CURVE];
+  const WsRobustModel model = { n, N_CURVE, CURVE_ROUNDS, LEAST_SPREAD, curve_row, hold_bow };
+  const Steps steps = { s, o };
   g_autofree double *off = g_new (double, n);
-  memset (c, 0, N_CURVE * sizeof *c);
-  for (guint round = 0; round < 8; round++)
-  {
-    double A[N_CURVE * N_CURVE] = { 0 }, y[N_CURVE] = { 0 };
-    for (guint i = 0; i < n; i++)
-    {
-      double terms[N_CURVE];
-      const double r = (o[i] - curve_at (c, s[i])) / (TUKEY * spread);
-      const double w = fabs (r) < 1 ? (1 - r * r) * (1 - r * r) : 0;
-      curve_terms (s[i], terms);
-      for (guint p = 0; p < N_CURVE; p++)
-      {
-        y[p] += w * terms[p] * o[i];
-        for (guint q = 0; q < N_CURVE; q++)
-          A[p * N_CURVE + q] += w * terms[p] * terms[q];
-      }
-    }
-    A[N_CURVE * N_CURVE - 1] += BOW_PRIOR;
-    if (!ws_solve_spd (A, y, N_CURVE, TRUE))
-      return FALSE;
-    memcpy (c, y, N_CURVE * sizeof *c);
-    memcpy (inverse, A, sizeof inverse);
-    for (guint i = 0; i < n; i++)
-      off[i] = o[i] - curve_at (c, s[i]);
-    spread = MAX (ws_mad_sigma (off, n), 0.1);
-  }
+  WsRobustSolution solution;
+  if (!ws_robust_fit (&model, &steps, off, &solution))
+    return FALSE;
+  memcpy (c, solution.x, N_CURVE * sizeof *c);
   /* Slope of the chord between the ends: c1 + c3; points agree with their neighbours over some
    * five px of smoothing. */
-  *u_slope = spread * sqrt (5 * (inverse[4] + 2 * inverse[5] + inverse[8]));
+  const double *inverse = solution.inverse;
+  *u_slope = solution.sigma * sqrt (5 * (inverse[4] + 2 * inverse[5] + inverse[8]));
   return TRUE;
 }
 

@@ -1,7 +1,7 @@
 #include "tool/drill/relief/edge.h"
 
 #include "base/geometry.h"
-#include "maths/stats.h"
+#include "maths/least_squares.h"
 
 /* ---- Steps of light in the edge's frame ------------------------------------------------ */
 
@@ -67,11 +67,12 @@ curve_slope (const Curve *curve, double s)
 static gboolean
 fit_curve (const GArray *points, double radius, double lift, double step_at_s, Curve *curve)
 {
-  double A[9] = { 0 }, y[3] = { 0 };
+  double y[3];
+  WsLeastSquares sums;
   const double last = g_array_index (points, WsPoint, points->len - 1).x;
   const double weight = radius * radius / (U_BEND * U_BEND);
-  A[8] = weight;
-  y[2] = weight * BEND / radius;
+  ws_least_squares_init (&sums, 3);
+  ws_least_squares_prior (&sums, 2, BEND / radius, weight);
   for (guint i = 0; i < points->len; i++)
   {
     const WsPoint p = g_array_index (points, WsPoint, i);
@@ -79,14 +80,9 @@ fit_curve (const GArray *points, double radius, double lift, double step_at_s, C
       continue;
     const double terms[3] = { 1, p.x, p.x * p.x };
     const double o = p.y + (p.x > step_at_s ? lift : 0);
-    for (guint j = 0; j < 3; j++)
-    {
-      y[j] += terms[j] * o;
-      for (guint k = 0; k < 3; k++)
-        A[3 * j + k] += terms[j] * terms[k];
-    }
+    ws_least_squares_add (&sums, terms, o, 1);
   }
-  if (!ws_solve_spd (A, y, 3, FALSE))
+  if (!ws_least_squares_solve (&sums, y, NULL))
     return FALSE;
   *curve = (Curve){ y[0], y[1], y[2] };
   return TRUE;

@@ -1,7 +1,7 @@
 #include "tool/drill/relief/edge.h"
 
 #include "base/geometry.h"
-#include "maths/stats.h"
+#include "maths/robust.h"
 
 #include <string.h>
 
@@ -97,7 +97,7 @@ is_left_out (const Problem *problem, guint i)
 
 /* Terms of the model; the land's slope goes with its lift, of the solution before. */
 static double
-terms_of (const Problem *problem, guint i, const Solution *before, double terms[N_TERMS])
+terms_of (const Problem *problem, guint i, const double *before, double terms[N_TERMS])
 {
   const WsPoint p = problem->points[i];
   const double psi = asin (p.x / problem->radius);
@@ -108,65 +108,48 @@ terms_of (const Problem *problem, guint i, const Solution *before, double terms[
   terms[3] = psi * psi * psi;
   terms[LIFT] = land ? -1 : 0;
   terms[SHIFT] = problem->clipped[i];
-  const double clearance = MAX (before->x[LIFT], 0) / LIFT_PER_CLEARANCE;
-  return p.y / problem->radius - (land ? LAND_SLOPE * clearance * before->x[1] * psi : 0);
+  const double clearance = MAX (before[LIFT], 0) / LIFT_PER_CLEARANCE;
+  return p.y / problem->radius - (land ? LAND_SLOPE * clearance * before[1] * psi : 0);
+}
+
+static gboolean
+flank_row (gconstpointer data, guint i, const double *x, double *row, double *value)
+{
+  const Problem *problem = data;
+  if (is_left_out (problem, i))
+    return FALSE;
+  *value = terms_of (problem, i, x, row);
+  return TRUE;
+}
+
+static void
+add_priors (gconstpointer data, double sigma, WsLeastSquares *sums)
+{
+  const Problem *problem = data;
+  const double k = spread_of (problem, sigma > 0 ? sigma : POINT_U / problem->radius);
+  ws_least_squares_prior (sums, 2, BEND, k / (U_BEND * U_BEND));
+  ws_least_squares_prior (sums, 3, TWIST, k / (U_TWIST * U_TWIST));
+  /* Without a land its lift is nothing. */
+  ws_least_squares_prior (sums, LIFT, 0, 1e-9);
+  ws_least_squares_prior (sums, SHIFT, 0,
+                          k * problem->radius * problem->radius / (U_CLIPPED * U_CLIPPED));
 }
 
 static gboolean
 solve (const Problem *problem, Solution *solution)
 {
-  g_autofree double *off = g_new (double, problem->n);
   const double least = POINT_U / problem->radius;
-  *solution = (Solution){ .sigma = HUGE_VAL };
-  for (guint round = 0; round < ROUNDS; round++)
-  {
-    double A[N_TERMS * N_TERMS] = { 0 }, y[N_TERMS] = { 0 }, terms[N_TERMS];
-    const double k = spread_of (problem, isfinite (solution->sigma) ? solution->sigma : least);
-    A[2 * N_TERMS + 2] = k / (U_BEND * U_BEND);
-    y[2] = A[2 * N_TERMS + 2] * BEND;
-    A[3 * N_TERMS + 3] = k / (U_TWIST * U_TWIST);
-    y[3] = A[3 * N_TERMS + 3] * TWIST;
-    /* Without a land its lift is nothing. */
-    A[LIFT * N_TERMS + LIFT] = 1e-9;
-    A[SHIFT * N_TERMS + SHIFT] = k * problem->radius * problem->radius / (U_CLIPPED * U_CLIPPED);
-    for (guint i = 0; i < problem->n; i++)
-    {
-      if (is_left_out (problem, i))
-        continue;
-      const double o = terms_of (problem, i, solution, terms);
-      double r = o;
-      for (guint p = 0; p < N_TERMS; p++)
-        r -= solution->x[p] * terms[p];
-      r /= 4.685 * solution->sigma;
-      const double w = fabs (r) < 1 ? (1 - r * r) * (1 - r * r) : 0;
-      for (guint p = 0; p < N_TERMS; p++)
-      {
-        y[p] += w * terms[p] * o;
-        for (guint q = 0; q < N_TERMS; q++)
-          A[N_TERMS * p + q] += w * terms[p] * terms[q];
-      }
-    }
-    if (!ws_solve_spd (A, y, N_TERMS, TRUE))
-      return FALSE;
-    memcpy (solution->x, y, sizeof y);
-    memcpy (solution->inverse, A, sizeof A);
-    guint n = 0;
-    for (guint i = 0; i < problem->n; i++)
-    {
-      if (is_left_out (problem, i))
-        continue;
-      off[n] = terms_of (problem, i, solution, terms);
-      for (guint p = 0; p < N_TERMS; p++)
-        off[n] -= solution->x[p] * terms[p];
-      n++;
-    }
-    if (n < LEAST_POINTS)
-      return FALSE;
-    solution->cost = 0;
-    for (guint i = 0; i < n; i++)
-      solution->cost += MIN (off[i] * off[i], 16 * least * least) / n;
-    solution->sigma = MAX (ws_mad_sigma (off, n), 0.5 * least);
-  }
+  const WsRobustModel model = { problem->n, N_TERMS, ROUNDS, 0.5 * least, flank_row, add_priors };
+  g_autofree double *off = g_new (double, problem->n);
+  WsRobustSolution found;
+  if (!ws_robust_fit (&model, problem, off, &found) || found.n_left < LEAST_POINTS)
+    return FALSE;
+  memcpy (solution->x, found.x, sizeof solution->x);
+  memcpy (solution->inverse, found.inverse, sizeof solution->inverse);
+  solution->sigma = found.sigma;
+  solution->cost = 0;
+  for (guint i = 0; i < found.n_left; i++)
+    solution->cost += MIN (off[i] * off[i], 16 * least * least) / found.n_left;
   return TRUE;
 }
 

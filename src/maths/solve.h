@@ -1,0 +1,26 @@
+/*
+ * Symmetric positive definite systems by Cholesky's factorisation.
+ */
+#ifndef WS_MATHS_SOLVE_H
+#define WS_MATHS_SOLVE_H
+
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+#define WS_SOLVE_MAX 8
+
+/*
+ * Solves the n x n system A x = b; A row-major, of which only the lower triangle is read,
+ * overwritten by the inverse of A when `invert`, else by its factor; b overwritten by x.
+ * n <= WS_SOLVE_MAX; nothing is allocated.  FALSE when A is not positive definite (to rounding).
+ */
+gboolean ws_solve_spd (double *A, double *b, guint n, gboolean invert);
+
+/* Overwrites A, of any size, by its inverse.  A is scaled to a unit diagonal first, for unknowns
+ * whose sizes differ by many powers of ten.  FALSE as above; A is then as it was. */
+gboolean ws_invert_spd (double *A, guint n);
+
+G_END_DECLS
+
+#endif
