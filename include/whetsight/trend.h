@@ -1,9 +1,8 @@
 /*
  * A quantity in time: run chart with control limits.
  *
- * Individuals and moving ranges: limits lie at the mean +- 2.66 mean moving ranges, and the ranges'
- * own at 3.267 of them (factors E2 and D4 for ranges of two: NIST/SEMATECH e-Handbook of
- * Statistical Methods, 6.3.2.2, and the tables of ISO 7870-2, both recalled from memory).
+ * Individuals and moving ranges: limits lie three standard deviations from the mean, by the mean
+ * moving range: 2.66 of them for values, and 3.267 for ranges.
  */
 #ifndef WHETSIGHT_TREND_H
 #define WHETSIGHT_TREND_H
@@ -11,9 +10,6 @@
 #include <glib.h>
 
 G_BEGIN_DECLS
-
-#define WS_TREND_INDIVIDUALS 2.66
-#define WS_TREND_RANGES 3.267
 
 /* Borrowed; in the order of time. */
 typedef struct

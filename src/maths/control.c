@@ -2,16 +2,15 @@
 
 #include <math.h>
 
-#define LEAST_FOR_LIMITS 3
-#define SIGMAS 3.0
-
 /* A mean of equal values is off by rounding; twelve digits are far beyond any measurement. */
 #define ROUNDING 1e-12
 
 WsControl
 ws_control_limits (const double *values, const gboolean *used, gsize n)
 {
-  WsControl control = { .centre = NAN, .lower = NAN, .upper = NAN, .mean_range = NAN };
+  WsControl control = {
+    .centre = NAN, .mean_range = NAN, .lower = NAN, .upper = NAN, .range_upper = NAN
+  };
   double sum = 0, ranges = 0, before = 0;
   for (gsize i = 0; i < n; i++)
   {
@@ -23,14 +22,16 @@ ws_control_limits (const double *values, const gboolean *used, gsize n)
     sum += values[i];
     control.n++;
   }
-  if (control.n < LEAST_FOR_LIMITS)
+  if (control.n > 0)
+    control.centre = sum / control.n;
+  if (control.n > 1)
+    control.mean_range = ranges / (control.n - 1);
+  control.has_limits = control.n >= WS_CONTROL_LEAST;
+  if (!control.has_limits)
     return control;
-  control.has_limits = TRUE;
-  control.centre = sum / control.n;
-  control.mean_range = ranges / (control.n - 1);
-  const double reach = SIGMAS * 0.5 * sqrt (G_PI) * control.mean_range;
-  control.lower = control.centre - reach;
-  control.upper = control.centre + reach;
+  control.lower = control.centre - WS_CONTROL_INDIVIDUALS * control.mean_range;
+  control.upper = control.centre + WS_CONTROL_INDIVIDUALS * control.mean_range;
+  control.range_upper = WS_CONTROL_RANGES * control.mean_range;
   return control;
 }
 

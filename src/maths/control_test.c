@@ -13,8 +13,18 @@ limits_by_hand (void **state)
   assert_int_equal (control.n, 5);
   assert_near (control.centre, 10.2, 1e-12);
   assert_near (control.mean_range, (1 + 2 + 3 + 3) / 4.0, 1e-12);
-  assert_near (control.upper - control.centre, 2.66 * control.mean_range, 0.005);
-  assert_near (control.centre - control.lower, 2.66 * control.mean_range, 0.005);
+  assert_near (control.upper, 10.2 + 2.25 * 1.5 * sqrt (G_PI), 1e-12);
+  assert_near (control.lower, 10.2 - 2.25 * 1.5 * sqrt (G_PI), 1e-12);
+  assert_near (control.range_upper, 2.25 * (1 + 3 * sqrt (G_PI / 2 - 1)), 1e-12);
+}
+
+/* The tables' factors, rounded. */
+static void
+factors_are_those_of_the_tables (void **state)
+{
+  (void)state;
+  assert_near (WS_CONTROL_INDIVIDUALS, 2.66, 0.005);
+  assert_near (WS_CONTROL_RANGES, 3.267, 0.0005);
 }
 
 static void
@@ -39,7 +49,11 @@ two_values_make_no_limits (void **state)
   static const double values[] = { 1, 2 };
   const WsControl control = ws_control_limits (values, NULL, 2);
   assert_false (control.has_limits);
-  assert_true (isnan (control.centre));
+  assert_near (control.centre, 1.5, 1e-12);
+  assert_near (control.mean_range, 1, 1e-12);
+  assert_true (isnan (control.lower) && isnan (control.upper) && isnan (control.range_upper));
+  assert_true (isnan (ws_control_limits (values, NULL, 0).centre));
+  assert_true (isnan (ws_control_limits (values, NULL, 1).mean_range));
   assert_int_equal (ws_control_signals (&control, values, 1), 0);
 }
 
@@ -97,6 +111,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (limits_by_hand),
+    cmocka_unit_test (factors_are_those_of_the_tables),
     cmocka_unit_test (what_is_left_out_tells_nothing),
     cmocka_unit_test (two_values_make_no_limits),
     cmocka_unit_test (seven_in_a_row),

@@ -6,25 +6,21 @@
 #include "base/number.h"
 #include "maths/control.h"
 
-#define LEAST_FOR_LIMITS 3
 #define SPARK_LENGTH 72
 
 void
 ws_trend_find_limits (WsTrend *trend)
 {
-  double sum = 0.0, ranges = 0.0;
+  g_autofree double *values = g_new (double, trend->n);
   for (gsize i = 0; i < trend->n; i++)
-  {
-    sum += trend->points[i].value;
-    if (i > 0)
-      ranges += fabs (trend->points[i].value - trend->points[i - 1].value);
-  }
-  trend->has_limits = trend->n >= LEAST_FOR_LIMITS;
-  trend->mean = trend->n > 0 ? sum / (double)trend->n : NAN;
-  trend->mean_range = trend->n > 1 ? ranges / (double)(trend->n - 1) : NAN;
-  trend->lower = trend->mean - WS_TREND_INDIVIDUALS * trend->mean_range;
-  trend->upper = trend->mean + WS_TREND_INDIVIDUALS * trend->mean_range;
-  trend->range_upper = WS_TREND_RANGES * trend->mean_range;
+    values[i] = trend->points[i].value;
+  const WsControl control = ws_control_limits (values, NULL, trend->n);
+  trend->has_limits = control.has_limits;
+  trend->mean = control.centre;
+  trend->mean_range = control.mean_range;
+  trend->lower = control.lower;
+  trend->upper = control.upper;
+  trend->range_upper = control.range_upper;
 }
 
 const char *
@@ -86,7 +82,7 @@ append_limits (GString *text, const WsTrend *trend, guint places)
   g_string_append_printf (text, "mean %s %s", mean, trend->unit);
   if (!trend->has_limits)
   {
-    g_string_append_printf (text, "; control limits need %d values\n", LEAST_FOR_LIMITS);
+    g_string_append_printf (text, "; control limits need %d values\n", WS_CONTROL_LEAST);
     return;
   }
   g_autofree char *lower = ws_number_format (trend->lower, places);
