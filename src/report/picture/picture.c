@@ -3,6 +3,7 @@
 #include <whetsight/error.h>
 #include <whetsight/report.h>
 
+#include "image/tone.h"
 #include "report/canvas.h"
 #include "report/picture/marks.h"
 #include "report/picture/panel.h"
@@ -40,15 +41,13 @@ zoom_for (guint picture_width, guint picture_height)
   return zoom;
 }
 
-/* IEC 61966-2-1, from light to code. */
 static void
 make_srgb_table (guint8 table[N_LEVELS])
 {
   for (guint i = 0; i < N_LEVELS; i++)
   {
-    double light = (double)i / WS_IMAGE_FULL_SCALE;
-    double code = light <= 0.0031308 ? 12.92 * light : 1.055 * pow (light, 1.0 / 2.4) - 0.055;
-    table[i] = (guint8)lround (255.0 * code);
+    const double light = (double)i / WS_IMAGE_FULL_SCALE;
+    table[i] = (guint8)lround (255.0 * ws_linear_to_srgb (light));
   }
 }
 
