@@ -1,5 +1,6 @@
 #include "colour/grey_card.h"
 
+#include "image/flood.h"
 #include "maths/stats.h"
 
 #include <math.h>
@@ -41,7 +42,6 @@ typedef struct
   guint factor, width, height;
   WsLight *light; /* a cell's mean */
   WsLab *lab;
-  guint8 *seen;
 } Cells;
 
 typedef struct
@@ -76,7 +76,6 @@ cells_new (const WsSampler *sampler)
   const gsize n = (gsize)cells.width * cells.height;
   cells.light = g_new (WsLight, n);
   cells.lab = g_new (WsLab, n);
-  cells.seen = g_new0 (guint8, n);
   for (guint y = 0; y < cells.height; y++)
     for (guint x = 0; x < cells.width; x++)
     {
@@ -92,7 +91,6 @@ cells_clear (Cells *cells)
 {
   g_free (cells->light);
   g_free (cells->lab);
-  g_free (cells->seen);
 }
 
 static double
@@ -101,27 +99,11 @@ apart (WsLab p, WsLab q)
   return sqrt ((p.L - q.L) * (p.L - q.L) + (p.a - q.a) * (p.a - q.a) + (p.b - q.b) * (p.b - q.b));
 }
 
-/* Fills `members` with the cells that hang together with the first. */
-static void
-flood (Cells *cells, guint first, GArray *members)
+static gboolean
+is_same_patch (gconstpointer data, guint from, guint to)
 {
-  g_array_set_size (members, 0);
-  g_array_append_val (members, first);
-  cells->seen[first] = 1;
-  for (guint at = 0; at < members->len; at++)
-  {
-    const guint i = g_array_index (members, guint, at);
-    const guint x = i % cells->width, y = i / cells->width;
-    const guint next[4] = { i - 1, i + 1, i - cells->width, i + cells->width };
-    const gboolean inside[4] = { x > 0, x + 1 < cells->width, y > 0, y + 1 < cells->height };
-    for (guint k = 0; k < 4; k++)
-      if (inside[k] && !cells->seen[next[k]] &&
-          apart (cells->lab[i], cells->lab[next[k]]) < SAME_PATCH)
-      {
-        cells->seen[next[k]] = 1;
-        g_array_append_val (members, next[k]);
-      }
-  }
+  const Cells *cells = data;
+  return apart (cells->lab[from], cells->lab[to]) < SAME_PATCH;
 }
 
 /* Does an area with these second moments have a rectangle's shape? */
@@ -170,17 +152,18 @@ patch_of (const Cells *cells, const GArray *members, Patch *patch)
 
 /* Of Patch. */
 static GArray *
-find_patches (Cells *cells)
+find_patches (const Cells *cells)
 {
   GArray *patches = g_array_new (FALSE, FALSE, sizeof (Patch));
-  g_autoptr (GArray) members = g_array_new (FALSE, FALSE, sizeof (guint));
+  g_auto (WsFlood) flood = { 0 };
+  ws_flood_init (&flood, cells->width, cells->height, is_same_patch, cells);
   for (guint i = 0; i < cells->width * cells->height; i++)
   {
     Patch patch;
-    if (cells->seen[i])
+    if (flood.marks[i] != 0)
       continue;
-    flood (cells, i, members);
-    if (patch_of (cells, members, &patch))
+    ws_flood_from (&flood, i, 1);
+    if (patch_of (cells, flood.reached, &patch))
       g_array_append_val (patches, patch);
   }
   return patches;

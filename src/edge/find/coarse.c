@@ -1,16 +1,20 @@
 #include "edge/find/coarse.h"
 
 #include "base/geometry.h"
-#include "maths/least_squares.h"
+#include "edge/find/field.h"
+#include "image/flood.h"
 #include "maths/stats.h"
 
-#include <string.h>
+#include <math.h>
 
 /* Cells across the longer side of the reduced picture. */
 #define CELLS 320
 
 /* Width of the ring along the frame that the ground is read from, cells. */
 #define RING 3
+
+/* As good as nothing where the ring is seen on all sides. */
+#define RIDGE 1e-9
 
 /* Colour distances that are certainly not noise; own trials on rendered pictures. */
 #define LEAST_APART 5.0
@@ -78,25 +82,6 @@ reduce (const WsSampler *sampler)
 
 /* ---- The ground: a quadratic of place for each of L, a, b, from the ring along the frame --- */
 
-#define N_TERMS 6
-
-static void
-terms_at (const WsCoarse *coarse, guint x, guint y, double terms[N_TERMS])
-{
-  const double u = 2.0 * x / coarse->width - 1, v = 2.0 * y / coarse->height - 1;
-  const double all[N_TERMS] = { 1, u, v, u * u, u * v, v * v };
-  memcpy (terms, all, sizeof all);
-}
-
-static double
-field_at (const double c[N_TERMS], const double terms[N_TERMS])
-{
-  double sum = 0;
-  for (guint i = 0; i < N_TERMS; i++)
-    sum += c[i] * terms[i];
-  return sum;
-}
-
 static gboolean
 in_ring (const WsCoarse *coarse, guint x, guint y)
 {
@@ -105,42 +90,32 @@ in_ring (const WsCoarse *coarse, guint x, guint y)
 
 /* Least squares over the cells of the ring that are `kept`. */
 static gboolean
-fit_field (const WsCoarse *coarse, const guint8 *kept, guint channel, double c[N_TERMS])
+fit_ground (const WsCoarse *coarse, const guint8 *kept, guint channel, WsField *ground)
 {
-  double A[N_TERMS * N_TERMS] = { 0 };
-  memset (c, 0, N_TERMS * sizeof *c);
+  WsFieldFit fit;
+  ws_field_fit_init (&fit, coarse->width, coarse->height);
   for (guint y = 0; y < coarse->height; y++)
     for (guint x = 0; x < coarse->width; x++)
     {
       const gsize i = (gsize)y * coarse->width + x;
-      double terms[N_TERMS];
-      if (!kept[i])
-        continue;
-      terms_at (coarse, x, y, terms);
-      for (guint p = 0; p < N_TERMS; p++)
-      {
-        c[p] += terms[p] * coarse->lab[3 * i + channel];
-        for (guint q = 0; q < N_TERMS; q++)
-          A[p * N_TERMS + q] += terms[p] * terms[q];
-      }
+      if (kept[i])
+        ws_field_fit_add (&fit, x, y, (double)coarse->lab[3 * i + channel]);
     }
-  for (guint p = 0; p < N_TERMS; p++)
-    A[p * N_TERMS + p] += 1e-6;
-  return ws_solve_spd (A, c, N_TERMS, FALSE);
+  return ws_field_fit_solve (&fit, RIDGE, ground);
 }
 
 static void
-set_apart (WsCoarse *coarse, double c[3][N_TERMS])
+set_apart (WsCoarse *coarse, const WsField ground[3])
 {
   for (guint y = 0; y < coarse->height; y++)
     for (guint x = 0; x < coarse->width; x++)
     {
       const gsize i = (gsize)y * coarse->width + x;
-      double terms[N_TERMS], squares = 0;
-      terms_at (coarse, x, y, terms);
+      const double u = (x + 0.5) / coarse->width, v = (y + 0.5) / coarse->height;
+      double squares = 0;
       for (guint k = 0; k < 3; k++)
       {
-        const double off = coarse->lab[3 * i + k] - field_at (c[k], terms);
+        const double off = (double)coarse->lab[3 * i + k] - ws_field_at (&ground[k], u, v);
         squares += off * off;
       }
       coarse->apart[i] = (float)sqrt (squares);
@@ -148,7 +123,7 @@ set_apart (WsCoarse *coarse, double c[3][N_TERMS])
 }
 
 static void
-start_from_median (const WsCoarse *coarse, double c[3][N_TERMS])
+start_from_median (const WsCoarse *coarse, WsField ground[3])
 {
   g_autofree double *values = g_new (double, (gsize)coarse->width * coarse->height);
   for (guint k = 0; k < 3; k++)
@@ -158,8 +133,7 @@ start_from_median (const WsCoarse *coarse, double c[3][N_TERMS])
       for (guint x = 0; x < coarse->width; x++)
         if (in_ring (coarse, x, y))
           values[n++] = coarse->lab[3 * ((gsize)y * coarse->width + x) + k];
-    memset (c[k], 0, N_TERMS * sizeof c[k][0]);
-    c[k][0] = ws_median (values, n);
+    ground[k] = ws_field_even (ws_median (values, n));
   }
 }
 
@@ -182,9 +156,9 @@ find_ground (WsCoarse *coarse)
 {
   const gsize n = (gsize)coarse->width * coarse->height;
   g_autofree guint8 *kept = g_new0 (guint8, n);
-  double c[3][N_TERMS];
-  start_from_median (coarse, c);
-  set_apart (coarse, c);
+  WsField ground[3];
+  start_from_median (coarse, ground);
+  set_apart (coarse, ground);
   for (guint round = 0; round < 4; round++)
   {
     /* Wide at first: uneven light is no second thing. */
@@ -196,62 +170,22 @@ find_ground (WsCoarse *coarse)
         kept[i] = in_ring (coarse, x, y) && coarse->apart[i] <= most;
       }
     for (guint k = 0; k < 3; k++)
-      if (!fit_field (coarse, kept, k, c[k]))
+      if (!fit_ground (coarse, kept, k, &ground[k]))
         return ring_spread (coarse);
-    set_apart (coarse, c);
+    set_apart (coarse, ground);
   }
   return ring_spread (coarse);
 }
 
 /* ---- Things on the ground --------------------------------------------------------- */
 
-typedef struct
-{
-  guint area, touching;
-} Thing;
-
-/* Numbers 4-connected cells of `mask` from 1; returns the things, of Thing, [0] unused. */
-static GArray *
-label_things (const WsCoarse *coarse, const guint8 *mask, guint *labels)
-{
-  const guint width = coarse->width, height = coarse->height;
-  GArray *things = g_array_new (FALSE, TRUE, sizeof (Thing));
-  g_autoptr (GArray) open = g_array_new (FALSE, FALSE, sizeof (guint));
-  g_array_set_size (things, 1);
-  for (guint start = 0; start < width * height; start++)
-  {
-    if (!mask[start] || labels[start] != 0)
-      continue;
-    Thing thing = { 0, 0 };
-    labels[start] = things->len;
-    g_array_append_val (open, start);
-    while (open->len > 0)
-    {
-      const guint i = g_array_index (open, guint, open->len - 1), x = i % width, y = i / width;
-      g_array_set_size (open, open->len - 1);
-      thing.area++;
-      thing.touching += x == 0 || y == 0 || x + 1 == width || y + 1 == height;
-      const guint next[4] = { i - 1, i + 1, i - width, i + width };
-      const gboolean inside[4] = { x > 0, x + 1 < width, y > 0, y + 1 < height };
-      for (guint k = 0; k < 4; k++)
-        if (inside[k] && mask[next[k]] && labels[next[k]] == 0)
-        {
-          labels[next[k]] = things->len;
-          g_array_append_val (open, next[k]);
-        }
-    }
-    g_array_append_val (things, thing);
-  }
-  return things;
-}
-
 static guint
 largest (const GArray *things, gboolean touching_frame, guint but)
 {
   guint best = 0, area = 0;
-  for (guint i = 1; i < things->len; i++)
+  for (guint i = 1; i <= things->len; i++)
   {
-    const Thing *thing = &g_array_index (things, Thing, i);
+    const WsPatch *thing = &g_array_index (things, WsPatch, i - 1);
     if (i == but || (thing->touching > 3) != touching_frame || thing->area <= area)
       continue;
     best = i;
@@ -312,17 +246,17 @@ ws_coarse_find (const WsSampler *sampler, gboolean touching_frame)
   if (coarse->width < 8 * RING || coarse->height < 8 * RING)
     return NULL;
   const gsize n = (gsize)coarse->width * coarse->height;
-  g_autofree guint *labels = g_new0 (guint, n);
+  g_autofree guint *labels = g_new (guint, n);
   const double least = MAX (LEAST_APART, NOISE_FACTOR * find_ground (coarse));
   for (gsize i = 0; i < n; i++)
     coarse->tool[i] = coarse->apart[i] > least;
-  g_autoptr (GArray) things = label_things (coarse, coarse->tool, labels);
+  g_autoptr (GArray) things = ws_flood_label (coarse->tool, coarse->width, coarse->height, labels);
   const guint tool = largest (things, touching_frame, 0);
-  if (tool == 0 || g_array_index (things, Thing, tool).area < MIN_AREA_SHARE * (double)n)
+  if (tool == 0 || g_array_index (things, WsPatch, tool - 1).area < MIN_AREA_SHARE * (double)n)
     return NULL;
   const guint second = largest (things, touching_frame, tool);
-  coarse->several = second != 0 && g_array_index (things, Thing, second).area >
-                                     SECOND_SHARE * g_array_index (things, Thing, tool).area;
+  coarse->several = second != 0 && g_array_index (things, WsPatch, second - 1).area >
+                                     SECOND_SHARE * g_array_index (things, WsPatch, tool - 1).area;
   const double shadow = SHADOW * median_apart (coarse, labels, tool);
   for (gsize i = 0; i < n; i++)
     coarse->tool[i] = labels[i] == tool && coarse->apart[i] > MAX (least, shadow);

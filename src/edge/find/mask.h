@@ -1,22 +1,22 @@
 /*
- * A front-lit tool pixel by pixel: what differs from the ground, whichever way.
+ * Masks of cells or pixels, 1 where set, made greater and smaller.
  */
 #ifndef WS_EDGE_FIND_MASK_H
 #define WS_EDGE_FIND_MASK_H
 
-#include <whetsight/image.h>
-
-#include "edge/find/things.h"
+#include <glib.h>
 
 G_BEGIN_DECLS
 
-/*
- * 1 for the pixels of the thing `label`, width x height of the picture; the reduced picture's cells
- * are `factor` px wide.  Within the thing everything is set; along its border a pixel is set when
- * it is at least half as far from the ground as the thing is on the inside there.  Free with
- * g_free().
- */
-guint8 *ws_mask_of_thing (const WsImage *image, const WsThings *things, guint label, guint factor);
+/* Sets what is enclosed by cells of `mask` too: what can't be reached from the border. */
+void ws_mask_fill_holes (guint8 *mask, guint width, guint height);
+
+/* Every cell that has one of the mask's within a square of `reach` cells each way. */
+void ws_mask_grow (guint8 *mask, guint width, guint height, guint reach);
+
+/* Every cell all of whose neighbours within `reach` cells are the mask's; beyond the border
+ * everything is. */
+void ws_mask_shrink (guint8 *mask, guint width, guint height, guint reach);
 
 G_END_DECLS
 

@@ -10,33 +10,29 @@
 #include <whetsight/point.h>
 #include <whetsight/retake.h>
 
+#include "edge/find/field.h"
+
 G_BEGIN_DECLS
 
-/* Light as a quadratic in x / width and y / height: uneven lighting. */
-typedef struct
-{
-  double c[6]; /* 1, x, y, x^2, xy, y^2 */
-} WsLevelField;
-
 /* Level at a place of the full picture, linear light, 0 .. 1. */
-double ws_level_at (const WsLevelField *field, const WsImage *image, double x, double y);
+double ws_level_at (const WsField *field, const WsImage *image, double x, double y);
 
 typedef struct
 {
   WsRetake trouble; /* WS_RETAKE_NONE, or why there is nothing to measure */
   char detail[96];  /* what was seen, when trouble */
   gboolean tool_is_dark;
-  double tool_level;      /* median linear light of the tool, 0 .. 1 */
-  double ground_level;    /* median linear light of the ground */
-  double ground_clipped;  /* share of ground at full scale */
-  double tool_spread;     /* robust standard deviation of the tool's reduced pixels */
-  double area_px;         /* the tool's area, px of the full picture */
-  double second_area_px;  /* the largest other object's */
-  WsPoint inside;         /* a place well inside the tool */
-  WsLevelField threshold; /* half-way between ground and tool */
-  gboolean is_front_lit;  /* the tool's own light is no small part of the ground's, or more */
-  guint8 *mask; /* 1 for the tool's pixels, where no threshold tells them: a front-lit tool
-                   in part darker and in part brighter than the ground; else NULL */
+  double tool_level;     /* median linear light of the tool, 0 .. 1 */
+  double ground_level;   /* median linear light of the ground */
+  double ground_clipped; /* share of ground at full scale */
+  double tool_spread;    /* robust standard deviation of the tool's reduced pixels */
+  double area_px;        /* the tool's area, px of the full picture */
+  double second_area_px; /* the largest other object's */
+  WsPoint inside;        /* a place well inside the tool */
+  WsField threshold;     /* half-way between ground and tool */
+  gboolean is_front_lit; /* the tool's own light is no small part of the ground's, or more */
+  guint8 *mask;          /* 1 for the tool's pixels, where no threshold tells them: a front-lit tool
+                            in part darker and in part brighter than the ground; else NULL */
 } WsSegment;
 
 /* Finds the one tool in the picture.  Free with ws_segment_clear(). */

@@ -1,5 +1,7 @@
 #include "edge/find/shelf.h"
 
+#include "edge/find/lit.h"
+
 #include <math.h>
 
 /* Where to look for the ground, blurs and px beyond the edge: past the edge's own blur, before the
@@ -76,13 +78,10 @@ ws_shelf_unclean (const WsOutline *outline)
   return n > 0 ? (double)wrong / n : 0;
 }
 
-/* A tool before a light panel has a tenth of its light at most; common practice, no source. */
-#define LIT_SHARE 0.15
-
 gboolean
 ws_shelf_may_be (const WsSegment *segment)
 {
-  return segment->tool_is_dark && segment->tool_level > LIT_SHARE * segment->ground_level;
+  return segment->tool_is_dark && ws_is_front_lit (segment->tool_level, segment->ground_level);
 }
 
 void

@@ -1,4 +1,4 @@
-#include "edge/find/things.h"
+#include "edge/find/which_tool.h"
 
 #include "base/geometry.h"
 #include "base/testing.h"
@@ -62,7 +62,7 @@ tool_area (const float *light, WsRetake expected)
   assert_int_equal (reason, expected);
   assert_int_equal (tool == 0, expected != WS_RETAKE_NONE);
   assert_int_equal (detail[0] != '\0', expected != WS_RETAKE_NONE);
-  return tool == 0 ? 0 : g_array_index (things->things, WsThing, tool - 1).area;
+  return tool == 0 ? 0 : g_array_index (things->things, WsPatch, tool - 1).area;
 }
 
 /* Whatever the level, a card or pin of whatever levels beside it is none. */
@@ -145,27 +145,6 @@ uneven_light_is_ground (void **state)
   assert_near (tool_area (light, WS_RETAKE_NONE), 101 * 100, 350);
 }
 
-static void
-masks_grow_shrink_and_fill (void **state)
-{
-  (void)state;
-  guint8 mask[7 * 7] = { 0 };
-  mask[3 * 7 + 3] = 1;
-  ws_mask_grow (mask, 7, 7, 2);
-  guint set = 0;
-  for (guint i = 0; i < 49; i++)
-    set += mask[i];
-  assert_int_equal (set, 25);
-  mask[3 * 7 + 3] = 0;
-  ws_mask_fill_holes (mask, 7, 7);
-  assert_int_equal (mask[3 * 7 + 3], 1);
-  ws_mask_shrink (mask, 7, 7, 1);
-  set = 0;
-  for (guint i = 0; i < 49; i++)
-    set += mask[i];
-  assert_int_equal (set, 9);
-}
-
 int
 main (void)
 {
@@ -176,7 +155,6 @@ main (void)
     cmocka_unit_test (a_tool_may_lie_inside),
     cmocka_unit_test (nothing_is_nothing),
     cmocka_unit_test (uneven_light_is_ground),
-    cmocka_unit_test (masks_grow_shrink_and_fill),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

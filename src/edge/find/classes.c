@@ -1,0 +1,155 @@
+#include "edge/find/classes.h"
+
+#include "image/flood.h"
+#include "maths/stats.h"
+
+#include <math.h>
+
+/* Every so many-th reduced pixel is enough for the classes' medians. */
+#define LEVEL_STRIDE 7
+
+/* A field is fitted to about so many cells across. */
+#define FIT_CELLS 100
+
+WsField
+ws_classes_fit_ground (const WsReduced *reduced, double level)
+{
+  const guint step = MAX (1, reduced->width / FIT_CELLS);
+  WsFieldFit fit;
+  ws_field_fit_init (&fit, reduced->width, reduced->height);
+  for (guint y = 0; y < reduced->height; y += step)
+    for (guint x = 0; x < reduced->width; x += step)
+    {
+      const gsize i = (gsize)y * reduced->width + x;
+      if (!reduced->tool[i] && !ws_reduced_is_near_other (reduced, x, y, 0))
+        ws_field_fit_add (&fit, x, y, (double)reduced->light[i]);
+    }
+  WsField field = ws_field_even (level);
+  ws_field_fit_solve (&fit, 0, &field);
+  return field;
+}
+
+void
+ws_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_is_dark)
+{
+  for (guint y = 0; y < reduced->height; y++)
+  {
+    const WsFieldRow row = ws_field_row (threshold, (y + 0.5) / reduced->height);
+    const float flat = (float)row.flat, slope = (float)row.slope, bend = (float)row.bend;
+    const float step = (float)(1.0 / reduced->width);
+    const float *light = reduced->light + (gsize)y * reduced->width;
+    guint8 *tool = reduced->tool + (gsize)y * reduced->width;
+    for (guint x = 0; x < reduced->width; x++)
+    {
+      const float u = ((float)x + 0.5f) * step;
+      tool[x] = (light[x] < flat + u * (slope + u * bend)) == tool_is_dark;
+    }
+  }
+}
+
+void
+ws_classes_find_objects (WsReduced *reduced, WsObject objects[2])
+{
+  g_autoptr (GArray) patches =
+    ws_flood_label (reduced->tool, reduced->width, reduced->height, reduced->label);
+  objects[0] = objects[1] = (WsObject){ 0, 0 };
+  for (guint i = 0; i < patches->len; i++)
+  {
+    const WsObject object = { g_array_index (patches, WsPatch, i).area, i + 1 };
+    if (object.area > objects[0].area)
+    {
+      objects[1] = objects[0];
+      objects[0] = object;
+    }
+    else if (object.area > objects[1].area)
+      objects[1] = object;
+  }
+}
+
+void
+ws_classes_find_levels (const WsReduced *reduced, WsLevels *levels)
+{
+  const gsize n = (gsize)reduced->width * reduced->height;
+  g_autofree double *tool = g_new (double, n);
+  g_autofree double *ground = g_new (double, n);
+  gsize n_tool = 0, n_ground = 0;
+  for (gsize i = 0; i < n; i += LEVEL_STRIDE)
+    if (reduced->tool[i])
+      tool[n_tool++] = (double)reduced->light[i];
+    else
+      ground[n_ground++] = (double)reduced->light[i];
+
+  levels->ground = n_ground > 0 ? ws_median (ground, n_ground) : 0;
+  if (n_tool == 0)
+    return;
+  levels->tool = ws_median (tool, n_tool);
+  levels->tool_spread = ws_mad_sigma (tool, n_tool);
+}
+
+/* At or above full scale less half an 8-bit code. */
+double
+ws_classes_clipped_share (const WsImage *image, const WsReduced *reduced)
+{
+  const guint16 full = WS_IMAGE_FULL_SCALE - WS_IMAGE_FULL_SCALE / 250;
+  gsize clipped = 0, n = 0;
+  for (guint y = 0; y < reduced->height; y += 2)
+    for (guint x = 0; x < reduced->width; x += 2)
+    {
+      if (reduced->tool[(gsize)y * reduced->width + x])
+        continue;
+      n++;
+      clipped +=
+        image->linear[(gsize)y * reduced->factor * image->width + (gsize)x * reduced->factor] >=
+        full;
+    }
+  return n > 0 ? (double)clipped / (double)n : 0;
+}
+
+/* By a two-pass city-block distance. */
+WsPoint
+ws_classes_deepest (const WsReduced *reduced, guint label)
+{
+  const guint w = reduced->width, h = reduced->height;
+  g_autofree guint *depth = g_new0 (guint, (gsize)w * h);
+  for (guint y = 0; y < h; y++)
+    for (guint x = 0; x < w; x++)
+    {
+      const gsize i = (gsize)y * w + x;
+      if (reduced->label[i] == label)
+        depth[i] = 1 + MIN (x > 0 ? depth[i - 1] : 0, y > 0 ? depth[i - w] : 0);
+    }
+  guint best = 0;
+  gsize at = 0;
+  for (guint y = h; y-- > 0;)
+    for (guint x = w; x-- > 0;)
+    {
+      const gsize i = (gsize)y * w + x;
+      const guint after = 1 + MIN (x + 1 < w ? depth[i + 1] : 0, y + 1 < h ? depth[i + w] : 0);
+      depth[i] = MIN (depth[i], after);
+      if (depth[i] > best)
+      {
+        best = depth[i];
+        at = i;
+      }
+    }
+  const double f = reduced->factor;
+  return (WsPoint){ (double)(at % w) * f + (f - 1) / 2, (double)(at / w) * f + (f - 1) / 2 };
+}
+
+double
+ws_classes_sharpness (const WsReduced *reduced, guint label, double step)
+{
+  g_autoptr (GArray) found = g_array_new (FALSE, FALSE, sizeof (double));
+  for (guint y = 0; y < reduced->height; y++)
+    for (guint x = 1; x + 2 < reduced->width; x++)
+    {
+      const gsize i = (gsize)y * reduced->width + x;
+      if ((reduced->label[i] == label) == (reduced->label[i + 1] == label))
+        continue;
+      const double change = fabs ((double)reduced->light[i + 2] - (double)reduced->light[i - 1]);
+      g_array_append_val (found, change);
+    }
+  if (found->len == 0 || !(step > 0))
+    return 0;
+  return ws_median ((double *)(void *)found->data, found->len) / step;
+}

@@ -1,0 +1,27 @@
+/*
+ * Which of the things on a ground is the tool.
+ */
+#ifndef WS_EDGE_FIND_WHICH_TOOL_H
+#define WS_EDGE_FIND_WHICH_TOOL_H
+
+#include <whetsight/retake.h>
+
+#include "edge/find/things.h"
+
+G_BEGIN_DECLS
+
+/*
+ * The number of the thing that is the tool: the one that comes in from the picture's border, or,
+ * where none does, the only one.  What lies wholly inside the picture beside it is no second tool
+ * when it is a rectangle: a colour or grey card, a rule, a pin.  0 with the reason, and in
+ * `detail` (96 bytes) what was seen, when there is no telling.
+ */
+guint ws_things_tool (const WsThings *things, WsRetake *reason, char detail[96]);
+
+/* Median change of lightness within three cells across the thing's border, over the median of how
+ * far apart it is. */
+double ws_things_sharpness (const WsThings *things, guint label);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,92 @@
+#include "image/flood.h"
+
+#include "base/testing.h"
+
+#define W 8
+#define H 5
+
+/* Three patches: an L at the border, one cell that only meets it at a corner, and a ring. */
+static const char *const picture = "##......"
+                                   "#...###."
+                                   "#...#.#."
+                                   ".#..###."
+                                   "........";
+
+static void
+read_mask (guint8 *mask)
+{
+  for (guint i = 0; i < W * H; i++)
+    mask[i] = picture[i] == '#';
+}
+
+static void
+patches_are_numbered_in_order (void **state)
+{
+  guint8 mask[W * H];
+  guint labels[W * H];
+  (void)state;
+  read_mask (mask);
+  g_autoptr (GArray) patches = ws_flood_label (mask, W, H, labels);
+  static const WsPatch expected[] = { { 4, 4 }, { 8, 0 }, { 1, 0 } };
+  assert_int_equal (patches->len, G_N_ELEMENTS (expected));
+  for (guint i = 0; i < patches->len; i++)
+  {
+    assert_int_equal (g_array_index (patches, WsPatch, i).area, expected[i].area);
+    assert_int_equal (g_array_index (patches, WsPatch, i).touching, expected[i].touching);
+  }
+  assert_int_equal (labels[2 * W], 1);
+  assert_int_equal (labels[1 * W + 5], 2);
+  assert_int_equal (labels[3 * W + 1], 3);
+  assert_int_equal (labels[2 * W + 5], 0);
+}
+
+/* What is marked stops a flood, and cells of the last one can be told from the rest. */
+static void
+a_flood_passes_what_joins_and_is_not_marked (void **state)
+{
+  guint8 mask[W * H];
+  (void)state;
+  read_mask (mask);
+  g_auto (WsFlood) flood = { 0 };
+  ws_flood_init (&flood, W, H, ws_flood_same_value, mask);
+  assert_int_equal (ws_flood_from (&flood, 2 * W + 5, 7).area, 1); /* within the ring */
+  assert_int_equal (flood.marks[2 * W + 5], 7);
+  const WsPatch ground = ws_flood_from (&flood, 7, 8);
+  assert_int_equal (ground.area, W * H - 4 - 8 - 1 - 1);
+  assert_int_equal (ground.touching, 2 * (W + H) - 4 - 4);
+  assert_int_equal (flood.reached->len, ground.area);
+  assert_int_equal (g_array_index (flood.reached, guint, 0), 7);
+  flood.marks[1] = 9; /* cuts the L */
+  assert_int_equal (ws_flood_from (&flood, 0, 10).area, 3);
+}
+
+static gboolean
+within_two (gconstpointer data, guint from, guint to)
+{
+  const int *level = data;
+  return ABS (level[from] - level[to]) <= 2;
+}
+
+/* A slope hangs together though its ends differ. */
+static void
+neighbours_are_compared_with_each_other (void **state)
+{
+  static const int level[6] = { 0, 2, 4, 9, 8, 30 };
+  (void)state;
+  g_auto (WsFlood) flood = { 0 };
+  ws_flood_init (&flood, 6, 1, within_two, level);
+  assert_int_equal (ws_flood_from (&flood, 2, 1).area, 3);
+  assert_int_equal (ws_flood_from (&flood, 4, 2).area, 2);
+  assert_int_equal (flood.marks[5], 0);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (patches_are_numbered_in_order),
+    cmocka_unit_test (a_flood_passes_what_joins_and_is_not_marked),
+    cmocka_unit_test (neighbours_are_compared_with_each_other),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
