@@ -1,0 +1,153 @@
+#include "edge/scan.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Window half-length in blurs; beyond it samples only tell the levels. */
+#define WINDOW_BLURS 4.5
+
+/* The same into a front-lit tool, whose levels vary. */
+#define INSIDE_BLURS 1.5
+
+/* And where that is no step: a dark line along a bright margin. */
+#define INSIDE_BLURS_SHORT 0.8
+
+/* A front-lit edge is sound where tool and ground differ by this part of the brighter one, and the
+ * scan line is a step but for this part of it; own trials. */
+#define MIN_STEP 0.08
+#define MAX_MISFIT 0.2
+
+/* This is a step at first sight. */
+#define CLEAR_STEP 0.2
+
+/* The mask is this good, px. */
+#define MASK_REACH 4
+
+typedef struct
+{
+  float samples[WS_PROFILE_MAX_SAMPLES];
+  guint n;
+  guint middle; /* index of the tool pixel of the crack */
+} Scan;
+
+/* Pixels from `inside` px within the tool to `outside` px beyond it along the crack's direction,
+ * cut short at the picture's border. */
+static void
+read_scan (const WsImage *image, const WsCrack *c, guint inside, guint outside, Scan *scan)
+{
+  scan->n = 0;
+  for (int k = -(int)inside; k <= (int)outside + 1; k++)
+  {
+    const int x = c->x + k * c->dx, y = c->y + k * c->dy;
+    if (x < 0 || y < 0 || (guint)x >= image->width || (guint)y >= image->height)
+      continue;
+    if (k == 0)
+      scan->middle = scan->n;
+    scan->samples[scan->n++] =
+      (float)image->linear[(gsize)y * image->width + (gsize)x] / WS_IMAGE_FULL_SCALE;
+  }
+}
+
+void
+ws_scan_fitter_init (WsScanFitter *fitter, const WsImage *image, gboolean levels_vary)
+{
+  fitter->image = image;
+  fitter->levels_vary = levels_vary;
+  ws_step_table_fill (&fitter->table);
+}
+
+/* Of a window, in blurs. */
+typedef struct
+{
+  double inside, outside;
+} Reach;
+
+/* Fits the scan across crack `c`; `blur` is along the scan line. */
+static gboolean
+fit_reach (const WsScanFitter *fitter, const WsCrack *c, Reach reach, double blur,
+           gboolean fit_blur, WsProfile *profile)
+{
+  Scan scan;
+  const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
+  read_scan (fitter->image, c, MIN ((guint)ceil (reach.inside * blur) + 2, most),
+             MIN ((guint)ceil (reach.outside * blur) + 2, most), &scan);
+  if (scan.n < 6)
+    return FALSE;
+  const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
+  *profile = (WsProfile){ scan.middle + 0.5, blur, low, high - low, 0 };
+  if (!ws_profile_fit (&fitter->table, scan.samples, scan.n, fit_blur, profile))
+    return FALSE;
+  profile->place -= scan.middle;
+  return TRUE;
+}
+
+gboolean
+ws_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur, gboolean fit_blur,
+             WsProfile *profile)
+{
+  const Reach reach = { fitter->levels_vary ? INSIDE_BLURS : WINDOW_BLURS, WINDOW_BLURS };
+  return fit_reach (fitter, c, reach, blur, fit_blur, profile);
+}
+
+/* A front-lit edge, looked for about the mask's border, and again where it was found: the window
+ * inside is short. */
+static gboolean
+fit_within (const WsScanFitter *fitter, const WsCrack *c, double inside, double blur,
+            WsProfile *profile)
+{
+  const Reach reach = { inside, WINDOW_BLURS };
+  WsCrack at = *c;
+  int moved = 0;
+  for (guint round = 0; round < 3; round++)
+  {
+    if (!fit_reach (fitter, &at, reach, blur, FALSE, profile))
+      return FALSE;
+    const int shift = (int)floor (profile->place);
+    if (shift == 0)
+      break;
+    moved += shift;
+    if (abs (moved) > MASK_REACH)
+      return FALSE;
+    at.x += shift * c->dx;
+    at.y += shift * c->dy;
+    profile->place -= shift;
+  }
+  profile->place += moved;
+  const double brighter = MAX (profile->low, profile->low + profile->step);
+  return fabs (profile->step) > MIN_STEP * brighter &&
+         profile->rms < MAX_MISFIT * fabs (profile->step);
+}
+
+/* The boundary between pixels, where narrow notches blur into no step, if a step there is. */
+static gboolean
+is_step (const WsImage *image, const WsCrack *c)
+{
+  Scan scan;
+  read_scan (image, c, 2, 2, &scan);
+  if (scan.n < 6)
+    return FALSE;
+  const float inside = (scan.samples[0] + scan.samples[1]) / 2;
+  const float outside = (scan.samples[scan.n - 1] + scan.samples[scan.n - 2]) / 2;
+  return fabs ((double)(outside - inside)) > CLEAR_STEP * (double)MAX (outside, inside);
+}
+
+static gboolean
+fit_uneven (const WsScanFitter *fitter, const WsCrack *c, double blur, WsProfile *profile)
+{
+  if (fit_within (fitter, c, INSIDE_BLURS, blur, profile) ||
+      fit_within (fitter, c, INSIDE_BLURS_SHORT, blur, profile))
+    return TRUE;
+  *profile = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
+  return is_step (fitter->image, c);
+}
+
+gboolean
+ws_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur, WsProfile *profile)
+{
+  if (fitter->levels_vary)
+    return fit_uneven (fitter, c, blur, profile);
+  /* A narrow notch is no blurred step; its boundary between pixels still tells its depth. */
+  if (!ws_scan_fit (fitter, c, blur, FALSE, profile))
+    *profile = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
+  return TRUE;
+}
