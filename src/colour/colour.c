@@ -134,3 +134,9 @@ ws_colour_difference (WsLab one, WsLab other)
   const double h = 2 * sqrt (p.chroma * q.chroma) * sin (ws_radians (0.5 * dh)) / s_h;
   return sqrt (l * l + c * c + h * h + r_t * c * h);
 }
+
+WsLab
+ws_colour_lab_beside (WsLight light, WsLight white)
+{
+  return ws_colour_lab ((WsLight){ light.r / white.r, light.g / white.g, light.b / white.b });
+}

@@ -44,6 +44,9 @@ double ws_colour_hue_deg (WsLab lab);
  * (2) to (22). */
 double ws_colour_difference (WsLab one, WsLab other);
 
+/* CIELAB of light when `white` is taken for white. */
+WsLab ws_colour_lab_beside (WsLight light, WsLight white);
+
 G_END_DECLS
 
 #endif

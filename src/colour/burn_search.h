@@ -1,0 +1,36 @@
+/*
+ * Where in a band there is heat's colour, and how deep it goes.
+ */
+#ifndef WS_COLOUR_BURN_SEARCH_H
+#define WS_COLOUR_BURN_SEARCH_H
+
+#include "colour/burn_balance.h"
+
+G_BEGIN_DECLS
+
+/* A value a cell of the band. */
+typedef struct
+{
+  const WsBand *band;
+  guint8 *films;  /* WsFilm */
+  float *chroma;  /* NAN off the tool */
+  float *purity;  /* chroma that the cell would have if it were as light as clean steel */
+  guint8 *region; /* 1: burn */
+} WsBurnSearch;
+
+/* Looks for colour beside that of clean steel, hanging together with the edge.  Clear with
+ * ws_burn_search_clear(). */
+void ws_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch *search);
+void ws_burn_search_clear (WsBurnSearch *search);
+
+/* How deep the region goes in a column, cells; 0 where there is none. */
+guint ws_burn_column_depth (const WsBurnSearch *search, guint s);
+
+/* Does the tool go on, in view, beyond a column's colour? */
+gboolean ws_burn_has_rim (const WsBurnSearch *search, guint s, guint depth);
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsBurnSearch, ws_burn_search_clear)
+
+G_END_DECLS
+
+#endif
