@@ -2,7 +2,8 @@
 # Installs what is missing, builds, and runs every test:
 #   tests/run.sh           all parts, cheap ones first
 #   tests/run.sh quick     optimised build and its tests only
-#   tests/run.sh PART...   some of: format includes cppcheck tidy release clang asan fuzz
+#   tests/run.sh PART...   some of: format includes cppcheck tidy release clang asan fuzz package
+# "package" makes a bare system to install into, so it runs only when asked for.
 # With sanitizers ("asan") and built by clang, tests that render scenes take fewer of them.
 # The last line counts tests over all parts; a check is one test.
 set -u
@@ -24,6 +25,7 @@ for part in "$@"; do
   release) needs="$needs tests" ;;
   asan) needs="$needs tests" ;;
   fuzz) needs="$needs fuzz" ;;
+  package) needs="$needs package" ;;
   clang) needs="$needs tests clang" ;;
   *)
     echo "usage: tests/run.sh [quick | PART...]; parts are listed at its head" >&2
@@ -127,6 +129,7 @@ run_part() {
       failed=$((failed + 1))
     fi
     ;;
+  package) check tests/package.sh ;;
   esac
 }
 
