@@ -36,9 +36,9 @@ typedef struct
 
 typedef enum
 {
-  WS_TREND_PNG,
-  WS_TREND_SVG
-} WsTrendFormat;
+  WS_CHART_PNG,
+  WS_CHART_SVG
+} WsChartFormat;
 
 void ws_trend_find_limits (WsTrend *trend);
 
@@ -50,7 +50,7 @@ const char *ws_trend_signal (const WsTrend *trend, gsize i);
 char *ws_trend_text (const WsTrend *trend);
 
 /* Errors: WS_ERROR_INTERNAL.  The caller owns the bytes. */
-GBytes *ws_trend_chart (const WsTrend *trend, WsTrendFormat format, GError **error);
+GBytes *ws_trend_chart (const WsTrend *trend, WsChartFormat format, GError **error);
 
 G_END_DECLS
 

@@ -72,6 +72,13 @@ ws_number_places (double U)
   return (guint)CLAMP (places, 0.0, MAX_PLACES);
 }
 
+double
+ws_number_round_down (double value)
+{
+  const double power = pow (10, floor (log10 (value))), leading = value / power;
+  return power * (leading >= 5 ? 5 : leading >= 2 ? 2 : 1);
+}
+
 char *
 ws_number_format (double value, guint places)
 {

@@ -17,6 +17,10 @@ gboolean ws_number_parse (const char *text, double *value);
  * 7.2.6), 0 .. 6; 4 when U is not a positive number. */
 guint ws_number_places (double U);
 
+/* The greatest of 1, 2 and 5 times a power of ten that isn't above `value`, which is > 0: for
+ * scales. */
+double ws_number_round_down (double value);
+
 /* `value` with so many decimal places; "0.00", never "-0.00".  Free with g_free(). */
 char *ws_number_format (double value, guint places);
 

@@ -86,6 +86,17 @@ test_exact_numbers_come_back (void **state)
   assert_string_equal (tenth, "0.1");
 }
 
+static void
+test_rounds_down_to_steps_of_scales (void **state)
+{
+  (void)state;
+  static const double pairs[][2] = { { 1, 1 },       { 1.9, 1 },     { 2, 2 },      { 4.9, 2 },
+                                     { 5, 5 },       { 9.9, 5 },     { 10, 10 },    { 0.3, 0.2 },
+                                     { 0.06, 0.05 }, { 1234, 1000 }, { 7e-5, 5e-5 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (pairs); i++)
+    assert_near (ws_number_round_down (pairs[i][0]) / pairs[i][1], 1, 1e-12);
+}
+
 int
 main (void)
 {
@@ -95,6 +106,7 @@ main (void)
     cmocka_unit_test (test_places_show_two_digits_of_U),
     cmocka_unit_test (test_formats_without_negative_zero),
     cmocka_unit_test (test_exact_numbers_come_back),
+    cmocka_unit_test (test_rounds_down_to_steps_of_scales),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

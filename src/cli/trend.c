@@ -39,7 +39,7 @@ title_of (const WsFilterOptions *filter)
 }
 
 static gboolean
-save_chart (const WsTrend *trend, const char *path, WsTrendFormat format, GError **error)
+save_chart (const WsTrend *trend, const char *path, WsChartFormat format, GError **error)
 {
   if (path == NULL)
     return TRUE;
@@ -66,8 +66,8 @@ show (const Options *options, const GPtrArray *values, GError **error)
   ws_trend_find_limits (&trend);
   g_autofree char *text = ws_trend_text (&trend);
   printf ("%s", text);
-  return save_chart (&trend, options->png, WS_TREND_PNG, error) &&
-         save_chart (&trend, options->svg, WS_TREND_SVG, error);
+  return save_chart (&trend, options->png, WS_CHART_PNG, error) &&
+         save_chart (&trend, options->svg, WS_CHART_SVG, error);
 }
 
 /* Values by the same filter; `last` counts them, not inspections. */

@@ -79,8 +79,8 @@ test_charts (void **state)
   for (gsize n = 0; n <= G_N_ELEMENTS (values); n++)
   {
     const WsTrend trend = trend_of (values, n);
-    g_autoptr (GBytes) png = ws_trend_chart (&trend, WS_TREND_PNG, NULL);
-    g_autoptr (GBytes) svg = ws_trend_chart (&trend, WS_TREND_SVG, NULL);
+    g_autoptr (GBytes) png = ws_trend_chart (&trend, WS_CHART_PNG, NULL);
+    g_autoptr (GBytes) svg = ws_trend_chart (&trend, WS_CHART_SVG, NULL);
     assert_non_null (png);
     assert_memory_equal (g_bytes_get_data (png, NULL), "\x89PNG", 4);
     g_autofree char *text = g_strndup (g_bytes_get_data (svg, NULL), g_bytes_get_size (svg));
@@ -107,7 +107,7 @@ static const Colour ink = { 28, 31, 36 }, blue = { 0, 114, 178 }, vermilion = { 
 static WsImage *
 chart_of (const WsTrend *trend)
 {
-  g_autoptr (GBytes) png = ws_trend_chart (trend, WS_TREND_PNG, NULL);
+  g_autoptr (GBytes) png = ws_trend_chart (trend, WS_CHART_PNG, NULL);
   gsize n;
   const guint8 *bytes = g_bytes_get_data (png, &n);
   WsImage *image = ws_image_decode (bytes, n, "chart", NULL, WS_IMAGE_COLOUR, NULL);

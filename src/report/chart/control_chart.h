@@ -4,15 +4,11 @@
 #ifndef WS_REPORT_CHART_CONTROL_CHART_H
 #define WS_REPORT_CHART_CONTROL_CHART_H
 
+#include <whetsight/trend.h>
+
 #include "optics/check_series.h"
 
 G_BEGIN_DECLS
-
-typedef enum
-{
-  WS_CHART_PNG,
-  WS_CHART_SVG
-} WsChartFormat;
 
 /* One panel for each of `series` (of WsCheckSeries), the deviations of its newest runs with their
  * U, limits from the history, and what the artefact itself can't tell.  Errors:

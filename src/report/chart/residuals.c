@@ -4,7 +4,7 @@
 #include "base/number.h"
 #include "maths/stats.h"
 #include "report/canvas.h"
-#include "report/png_writer.h"
+#include "report/chart/sheet.h"
 
 /* Chart px. */
 #define SHEET_WIDTH 1280.0
@@ -168,15 +168,6 @@ draw_title (const Sheet *sheet)
   ws_canvas_text (sheet->cr, &under, MARGIN, 66, sheet->chart->subtitle);
 }
 
-/* The greatest of 1, 2 and 5 times a power of ten that isn't above. */
-static double
-round_down (double value)
-{
-  const double power = pow (10, floor (log10 (value)));
-  const double lead = value / power;
-  return power * (lead >= 5 ? 5 : lead >= 2 ? 2 : 1);
-}
-
 static char *
 key_text (const WsResidualChart *chart, double px)
 {
@@ -201,7 +192,8 @@ static void
 draw_key (const Sheet *sheet)
 {
   const double y = TOP + sheet->field_height + 36;
-  const double px = round_down (MIN (1.5 * USUAL_ARROW, LONGEST_KEY) / sheet->magnification);
+  const double px =
+    ws_number_round_down (MIN (1.5 * USUAL_ARROW, LONGEST_KEY) / sheet->magnification);
   const double length = px * sheet->magnification;
   g_autofree char *text = key_text (sheet->chart, px);
   WsTextStyle style = plain;
@@ -222,6 +214,16 @@ draw_key (const Sheet *sheet)
   ws_canvas_text (sheet->cr, &style, MARGIN + 24, y + 40, "left out; the longest arrows are cut");
 }
 
+static void
+draw_sheet (cairo_t *cr, gconstpointer data)
+{
+  Sheet sheet = *(const Sheet *)data;
+  sheet.cr = cr;
+  draw_title (&sheet);
+  draw_field (&sheet);
+  draw_key (&sheet);
+}
+
 GBytes *
 ws_report_residuals (const WsResidualChart *chart, GError **error)
 {
@@ -229,19 +231,6 @@ ws_report_residuals (const WsResidualChart *chart, GError **error)
                   .zoom = zoom_for (chart),
                   .magnification = magnification_for (chart) };
   sheet.field_height = sheet.zoom * chart->height;
-  const int height = (int)ceil (TOP + sheet.field_height + BOTTOM);
-  cairo_surface_t *surface =
-    cairo_image_surface_create (CAIRO_FORMAT_RGB24, (int)SHEET_WIDTH, height);
-  sheet.cr = cairo_create (surface);
-  ws_canvas_colour (sheet.cr, WS_PAPER);
-  cairo_paint (sheet.cr);
-  draw_title (&sheet);
-  draw_field (&sheet);
-  draw_key (&sheet);
-  cairo_destroy (sheet.cr);
-  cairo_surface_flush (surface);
-  const WsPngNotes notes = { .record = NULL };
-  GBytes *png = ws_png_write (surface, &notes, error);
-  cairo_surface_destroy (surface);
-  return png;
+  const double height = ceil (TOP + sheet.field_height + BOTTOM);
+  return ws_sheet_bytes (SHEET_WIDTH, height, WS_CHART_PNG, draw_sheet, &sheet, error);
 }

@@ -634,21 +634,12 @@ ws_marks_draw (const WsSheet *sheet, const WsReport *report)
   cairo_restore (sheet->cr);
 }
 
-/* The largest of 1, 2, 5 times a power of ten that isn't beyond `length`. */
-static double
-round_length (double length)
-{
-  double power = pow (10.0, floor (log10 (length)));
-  double leading = length / power;
-  return power * (leading >= 5.0 ? 5.0 : leading >= 2.0 ? 2.0 : 1.0);
-}
-
 void
 ws_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics)
 {
   cairo_t *cr = sheet->cr;
   double mm_per_px = optics->mm_per_px / sheet->factor;
-  double length = round_length (0.2 * sheet->width * mm_per_px);
+  double length = ws_number_round_down (0.2 * sheet->width * mm_per_px);
   double px = length / mm_per_px;
   double u = sheet->unit;
   double right = sheet->x + sheet->width - 28.0 * u;

@@ -110,16 +110,6 @@ tell_unseen (WsFormComparison *work, const WsFormSummary *here)
 /* More than this would blow up the outline's noise into a fault's looks. */
 #define MOST_MAGNIFIED 200.0
 
-/* The largest of 1, 2, 5 times a power of ten that isn't beyond `x`, at least 1. */
-static double
-round_factor (double x)
-{
-  if (!(x > 1))
-    return 1;
-  const double power = pow (10, floor (log10 (x))), leading = x / power;
-  return power * (leading >= 5 ? 5 : leading >= 2 ? 2 : 1);
-}
-
 static void
 mark_stretch (WsFormComparison *work, guint from, guint to, double factor, gboolean is_first)
 {
@@ -141,7 +131,7 @@ mark_plot (WsFormComparison *work, const WsFormSummary *here)
 {
   const double swing = PLOT_SHARE * MIN (work->image->width, work->image->height);
   const double most = MAX (MAX (here->max, -here->min), 1e-3);
-  const double factor = round_factor (MIN (swing / most, MOST_MAGNIFIED));
+  const double factor = ws_number_round_down (CLAMP (swing / most, 1, MOST_MAGNIFIED));
   gboolean is_first = TRUE;
   for (guint i = 0, j; i < work->fit->points->len; i = j)
   {
