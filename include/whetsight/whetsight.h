@@ -3,6 +3,7 @@
 #define WHETSIGHT_H
 
 #include <whetsight/archive.h>
+#include <whetsight/batch.h>
 #include <whetsight/calibrate.h>
 #include <whetsight/calibration.h>
 #include <whetsight/card.h>
@@ -10,6 +11,7 @@
 #include <whetsight/error.h>
 #include <whetsight/exchange.h>
 #include <whetsight/image.h>
+#include <whetsight/job.h>
 #include <whetsight/judge.h>
 #include <whetsight/optics.h>
 #include <whetsight/pdf.h>

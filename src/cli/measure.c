@@ -4,8 +4,7 @@
 #include <glib/gstdio.h>
 #include <whetsight/whetsight.h>
 
-#include "cli/batch.h"
-#include "cli/job.h"
+#include "cli/deliver.h"
 #include "cli/suggest.h"
 #include "cli/verbs.h"
 
@@ -36,16 +35,16 @@ typedef struct
 } Options;
 
 static void
-job_clear (WsJob *job)
+delivery_clear (WsDelivery *delivery)
 {
-  ws_tool_card_free (job->card);
-  ws_calibration_free (job->use.calibration);
-  ws_archive_free (job->archive);
-  g_free (job->settings);
-  g_clear_pointer (&job->stored, g_hash_table_unref);
+  ws_tool_card_free (delivery->card);
+  ws_calibration_free (delivery->calibration);
+  ws_archive_free (delivery->archive);
+  g_free (delivery->settings);
+  g_clear_pointer (&delivery->job.stored, g_hash_table_unref);
 }
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsJob, job_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsDelivery, delivery_clear)
 
 static gboolean
 read_optics (const Options *options, WsOptics *optics, GError **error)
@@ -71,44 +70,33 @@ check_camera (const Options *options, const WsCalibration *calibration, GError *
 }
 
 static gboolean
-check_expiry (const Options *options, WsJob *job, GError **error)
+check_expiry (const Options *options, const WsCalibrationUse *use, GError **error)
 {
-  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
-  job->use.expired = ws_calibration_expired (job->use.calibration, now);
-  if (!job->use.expired || options->allow_expired)
+  if (!use->expired || options->allow_expired)
     return TRUE;
-  g_autofree char *day = g_date_time_format (job->use.calibration->expires, "%Y-%m-%d");
-  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-               "%s: expired on %s; calibrate again, or use it all the same with --allow-expired",
-               options->calib, day);
-  return FALSE;
+  g_autofree char *day = g_date_time_format (use->calibration->expires, "%Y-%m-%d");
+  return ws_refuse (error, WS_ERROR_DATA,
+                    "%s: expired on %s; calibrate again, or use it all the same with "
+                    "--allow-expired",
+                    options->calib, day);
 }
 
-/* A failed check is told once a call; what it means for verdicts, the job sees to. */
-static gboolean
-read_check (const Options *options, WsJob *job, GError **error)
+/* Told once a call; what it means for verdicts, the job sees to. */
+static void
+tell_failed_check (const Options *options, WsCalibrationUse *use)
 {
-  static const char *const names[] = {
-    [WS_CHECKED_NEVER] = "never",
-    [WS_CHECKED_PASSED] = "passed",
-    [WS_CHECKED_FAILED] = "failed",
-  };
-  WsCheckState state;
-  if (!ws_checks_load_state (options->calib, job->use.calibration->id, &state, error))
-    return FALSE;
-  job->use.check = names[state.state];
-  g_strlcpy (job->use.check_time, state.time, sizeof job->use.check_time);
-  job->use.check_ignored = options->ignore_check && state.state == WS_CHECKED_FAILED;
-  if (state.state == WS_CHECKED_FAILED)
-    g_printerr ("whetsight: %s: failed its check on %s; %s\n", options->calib, state.time,
-                options->ignore_check ? "used all the same, as asked"
-                                      : "nothing is accepted until a check passes");
-  return TRUE;
+  if (!g_str_equal (use->check, "failed"))
+    return;
+  use->check_ignored = options->ignore_check;
+  g_printerr ("whetsight: %s: failed its check on %s; %s\n", options->calib, use->check_time,
+              options->ignore_check ? "used all the same, as asked"
+                                    : "nothing is accepted until a check passes");
 }
 
 static gboolean
-read_calibration (const Options *options, WsJob *job, GError **error)
+read_calibration (const Options *options, WsDelivery *delivery, GError **error)
 {
+  WsCalibrationUse *use = &delivery->job.use;
   if (options->calib == NULL)
   {
     if (options->camera != NULL || options->allow_expired || options->ignore_check)
@@ -119,11 +107,12 @@ read_calibration (const Options *options, WsJob *job, GError **error)
   }
   if (!isnan (options->scale))
     return ws_refuse_usage (error, "give --calib or --scale, not both");
-  job->use.calibration = ws_calibration_load (options->calib, error);
-  if (job->use.calibration == NULL || !check_camera (options, job->use.calibration, error) ||
-      !check_expiry (options, job, error) || !read_check (options, job, error))
+  delivery->calibration = ws_calibration_load (options->calib, error);
+  if (delivery->calibration == NULL || !check_camera (options, delivery->calibration, error) ||
+      !ws_job_use_calibration (&delivery->job, delivery->calibration, options->calib, error) ||
+      !check_expiry (options, use, error))
     return FALSE;
-  job->optics = ws_optics_of_lens (&job->use.calibration->lens);
+  tell_failed_check (options, use);
   return TRUE;
 }
 
@@ -177,20 +166,20 @@ kind_shown (const char *view_name)
 }
 
 static gboolean
-read_card (const Options *options, WsJob *job, GError **error)
+read_card (const Options *options, WsDelivery *delivery, GError **error)
 {
   if (options->tool == NULL)
   {
-    job->card = ws_tool_card_new (kind_shown (options->view));
+    delivery->card = ws_tool_card_new (kind_shown (options->view));
     return TRUE;
   }
-  job->card = ws_tool_card_load (options->tool, error);
-  if (job->card == NULL)
+  delivery->card = ws_tool_card_load (options->tool, error);
+  if (delivery->card == NULL)
     return FALSE;
-  for (guint i = 0; i < job->card->limits->len; i++)
+  for (guint i = 0; i < delivery->card->limits->len; i++)
   {
-    const WsLimit *limit = &g_array_index (job->card->limits, WsLimit, i);
-    if (!check_limit_name (options->tool, job->card, limit->quantity, error))
+    const WsLimit *limit = &g_array_index (delivery->card->limits, WsLimit, i);
+    if (!check_limit_name (options->tool, delivery->card, limit->quantity, error))
       return FALSE;
   }
   return TRUE;
@@ -209,9 +198,11 @@ refuse_view (const char *name, GError **error)
 }
 
 static gboolean
-choose_view (const Options *options, WsJob *job, GError **error)
+choose_view (const Options *options, WsDelivery *delivery, GError **error)
 {
-  const char *kind = ws_tool_kind_name (job->card->kind);
+  WsJob *job = &delivery->job;
+  const char *kind = ws_tool_kind_name (delivery->card->kind);
+  job->card = delivery->card;
   job->view =
     options->view != NULL ? ws_view_find (options->view) : ws_view_for_kind (job->card->kind);
   if (job->view == NULL && options->view != NULL)
@@ -252,13 +243,13 @@ spare (GHashTable *owners, const char *image, GError **error)
 
 /* Nothing may be lost because two inputs share a name, or one is named like an output. */
 static gboolean
-check_outputs (const WsJob *job, char **images, GError **error)
+check_outputs (const WsDelivery *delivery, char **images, GError **error)
 {
   g_autoptr (GHashTable) owners = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
   for (gsize i = 0; images[i] != NULL; i++)
   {
-    g_autofree char *picture = ws_job_picture_path (job, images[i]);
-    g_autofree char *record = ws_job_record_path (job, images[i]);
+    g_autofree char *picture = ws_delivery_picture_path (delivery, images[i]);
+    g_autofree char *record = ws_delivery_record_path (delivery, images[i]);
     if (!claim (owners, g_canonicalize_filename (picture, NULL), images[i], error) ||
         !claim (owners, g_canonicalize_filename (record, NULL), images[i], error))
       return FALSE;
@@ -270,31 +261,31 @@ check_outputs (const WsJob *job, char **images, GError **error)
 }
 
 static gboolean
-prepare_out (const WsJob *job, char **images, GError **error)
+prepare_out (const WsDelivery *delivery, char **images, GError **error)
 {
-  if (job->out == NULL)
+  if (delivery->out == NULL)
     return TRUE;
-  if (!check_outputs (job, images, error))
+  if (!check_outputs (delivery, images, error))
     return FALSE;
-  if (g_mkdir_with_parents (job->out, MODE_NEW_FOLDER) != 0)
+  if (g_mkdir_with_parents (delivery->out, MODE_NEW_FOLDER) != 0)
   {
-    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "%s: can't make the folder", job->out);
+    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "%s: can't make the folder", delivery->out);
     return FALSE;
   }
   return TRUE;
 }
 
 static gboolean
-prepare (const Options *options, char **images, WsJob *job, GError **error)
+prepare (const Options *options, char **images, WsDelivery *delivery, GError **error)
 {
-  job->json = options->json;
-  job->out = options->out;
-  job->limits = limits_of (options);
+  delivery->json = options->json;
+  delivery->out = options->out;
+  delivery->job.limits = limits_of (options);
   if (images == NULL)
     return ws_refuse_usage (error, "name at least one picture; see whetsight measure --help");
-  return read_optics (options, &job->optics, error) && read_calibration (options, job, error) &&
-         read_card (options, job, error) && choose_view (options, job, error) &&
-         prepare_out (job, images, error);
+  return read_optics (options, &delivery->job.optics, error) &&
+         read_calibration (options, delivery, error) && read_card (options, delivery, error) &&
+         choose_view (options, delivery, error) && prepare_out (delivery, images, error);
 }
 
 static gboolean
@@ -311,51 +302,46 @@ prepare_archive_options (const Options *options, GError **error)
   return TRUE;
 }
 
-static gboolean
-note_stored (const WsInspection *inspection, gpointer data, GError **error)
-{
-  (void)error;
-  if (inspection->image != NULL)
-    g_hash_table_insert (data, g_strdup (inspection->image), g_strdup (inspection->id));
-  return TRUE;
-}
-
-static gboolean
-find_stored (WsJob *job, GError **error)
-{
-  WsArchiveFilter filter = WS_ARCHIVE_ALL;
-  filter.settings = job->settings;
-  job->stored = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
-  return ws_archive_each (job->archive, &filter, FALSE, note_stored, job->stored, error);
-}
-
 /* An archive that can't be used doesn't keep anybody from measuring.  Returns the exit status. */
 static int
-open_archive (const Options *options, gboolean has_folders, WsJob *job)
+open_archive (const Options *options, gboolean has_folders, WsDelivery *delivery)
 {
   GError *error = NULL;
   if (options->archive == NULL)
     return WS_EXIT_ACCEPT;
-  job->station = options->station;
-  job->grinder = options->grinder;
-  job->reground = options->reground;
-  job->settings = ws_job_settings (job, options->tool);
-  job->archive = ws_archive_open (options->archive, WS_ARCHIVE_WRITE, &error);
-  if (job->archive != NULL && (options->resume || (has_folders && !options->again)))
-    find_stored (job, &error);
+  delivery->settings = ws_job_settings (&delivery->job, options->tool);
+  delivery->notes = (WsJobNotes){ .settings = delivery->settings,
+                                  .station = options->station,
+                                  .grinder = options->grinder,
+                                  .reground = options->reground };
+  delivery->archive = ws_archive_open (options->archive, WS_ARCHIVE_WRITE, &error);
+  if (delivery->archive != NULL && (options->resume || (has_folders && !options->again)))
+    delivery->job.stored = ws_job_stored (delivery->archive, delivery->settings, &error);
   if (error == NULL)
     return WS_EXIT_ACCEPT;
   g_prefix_error (&error, "results are not archived: ");
-  g_clear_pointer (&job->archive, ws_archive_free);
-  g_clear_pointer (&job->stored, g_hash_table_unref);
+  g_clear_pointer (&delivery->archive, ws_archive_free);
   return ws_fail (error);
+}
+
+static WsJobWants
+wants_of (const WsDelivery *delivery)
+{
+  guint wants = WS_JOB_RECORD_ONLY;
+  if (!delivery->json)
+    wants |= WS_JOB_TEXT;
+  if (delivery->out != NULL || delivery->archive != NULL)
+    wants |= WS_JOB_PICTURE;
+  if (delivery->archive != NULL)
+    wants |= WS_JOB_ORIGINAL;
+  return (WsJobWants)wants;
 }
 
 static int
 measure (gpointer data, char **words)
 {
   const Options *options = data;
-  g_auto (WsJob) job = { 0 };
+  g_auto (WsDelivery) delivery = { 0 };
   g_auto (GStrv) images = NULL;
   gboolean has_folders = FALSE;
   GError *error = NULL;
@@ -364,10 +350,11 @@ measure (gpointer data, char **words)
     return ws_fail (error);
   if (options->images != NULL)
     images = ws_batch_expand (options->images, &has_folders, &error);
-  if (error != NULL || !prepare (options, images, &job, &error))
+  if (error != NULL || !prepare (options, images, &delivery, &error))
     return ws_fail (error);
-  const int opened = open_archive (options, has_folders, &job);
-  const int status = ws_batch_run (&job, images, (guint)options->jobs, has_folders);
+  const int opened = open_archive (options, has_folders, &delivery);
+  delivery.job.wants = wants_of (&delivery);
+  const int status = ws_deliver_all (&delivery, images, (guint)options->jobs, has_folders);
   return MAX (opened, status);
 }
 

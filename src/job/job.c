@@ -1,76 +1,27 @@
-#include "cli/job.h"
+#include <whetsight/job.h>
 
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+
+#include <whetsight/checks.h>
+#include <whetsight/error.h>
+#include <whetsight/judge.h>
 
 #include "base/number.h"
 #include "base/sha256.h"
-#include "cli/fail.h"
 #include "result/build.h"
 
 #define ID_DIGITS 8
-#define BLOCK 65536
-
-char *
-ws_job_stem (const char *image_path)
-{
-  char *stem = g_path_get_basename (image_path);
-  char *dot = strrchr (stem, '.');
-  if (dot != NULL && dot != stem)
-    *dot = '\0';
-  return stem;
-}
-
-static char *
-output_path (const WsJob *job, const char *image_path, const char *suffix)
-{
-  g_autofree char *stem = ws_job_stem (image_path);
-  g_autofree char *name = g_strconcat (stem, suffix, NULL);
-  return g_build_filename (job->out, name, NULL);
-}
-
-char *
-ws_job_picture_path (const WsJob *job, const char *image_path)
-{
-  return output_path (job, image_path, ".annotated.png");
-}
-
-char *
-ws_job_record_path (const WsJob *job, const char *image_path)
-{
-  return output_path (job, image_path, ".record.json");
-}
 
 /* A file that can't be decoded still has an identity.  NULL for what isn't a file. */
 static char *
 file_sha256 (const char *path)
 {
-  g_autoptr (GChecksum) checksum = g_checksum_new (G_CHECKSUM_SHA256);
-  FILE *file = g_file_test (path, G_FILE_TEST_IS_REGULAR) ? fopen (path, "rb") : NULL;
-  if (file == NULL)
-    return NULL;
-  g_autofree guchar *block = g_malloc (BLOCK);
-  for (gsize n = fread (block, 1, BLOCK, file); n > 0; n = fread (block, 1, BLOCK, file))
-    g_checksum_update (checksum, block, (gssize)n);
-  gboolean failed = ferror (file);
-  fclose (file);
-  return failed ? NULL : g_strdup (g_checksum_get_string (checksum));
-}
-
-static int
-exit_status (WsVerdict verdict)
-{
-  switch (verdict)
-  {
-  case WS_VERDICT_REJECT:
-    return WS_EXIT_REJECT;
-  case WS_VERDICT_UNDECIDED:
-    return WS_EXIT_UNDECIDED;
-  case WS_VERDICT_RETAKE:
-    return WS_EXIT_RETAKE;
-  default:
-    return WS_EXIT_ACCEPT;
-  }
+  char hex[WS_SHA256_HEX_SIZE];
+  char *real = g_file_test (path, G_FILE_TEST_IS_REGULAR) ? realpath (path, NULL) : NULL;
+  const gboolean read = real != NULL && ws_sha256_file (real, NULL, hex);
+  free (real);
+  return read ? g_strdup (hex) : NULL;
 }
 
 static void
@@ -98,6 +49,26 @@ ws_job_settings (const WsJob *job, const char *card_path)
   return g_strdup (hex);
 }
 
+gboolean
+ws_job_use_calibration (WsJob *job, WsCalibration *calibration, const char *path, GError **error)
+{
+  static const char *const names[] = {
+    [WS_CHECKED_NEVER] = "never",
+    [WS_CHECKED_PASSED] = "passed",
+    [WS_CHECKED_FAILED] = "failed",
+  };
+  WsCheckState state;
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  if (!ws_checks_load_state (path, calibration->id, &state, error))
+    return FALSE;
+  job->use = (WsCalibrationUse){ .calibration = calibration,
+                                 .expired = ws_calibration_expired (calibration, now),
+                                 .check = names[state.state] };
+  g_strlcpy (job->use.check_time, state.time, sizeof job->use.check_time);
+  job->optics = ws_optics_of_lens (&calibration->lens);
+  return TRUE;
+}
+
 /* ---- Measuring -------------------------------------------------------------------- */
 
 void
@@ -106,7 +77,7 @@ ws_outcome_free (WsOutcome *outcome)
   if (outcome == NULL)
     return;
   g_clear_error (&outcome->error);
-  g_free (outcome->words);
+  g_free (outcome->text);
   g_free (outcome->record);
   g_free (outcome->skipped);
   g_clear_pointer (&outcome->annotated, g_bytes_unref);
@@ -117,7 +88,7 @@ ws_outcome_free (WsOutcome *outcome)
 static void
 fail (WsOutcome *outcome, GError *error)
 {
-  outcome->status = ws_error_exit_status (error);
+  outcome->verdict = WS_VERDICT_NONE;
   outcome->error = error;
 }
 
@@ -128,7 +99,8 @@ keep_original (const WsJob *job, const char *image_path, WsOutcome *outcome)
   gsize n_bytes;
   char *bytes;
   GError *error = NULL;
-  if (job->archive == NULL || (outcome->error != NULL && outcome->error->code != WS_ERROR_DATA))
+  if (!(job->wants & WS_JOB_ORIGINAL) ||
+      (outcome->error != NULL && outcome->error->code != WS_ERROR_DATA))
     return;
   if (g_file_get_contents (image_path, &bytes, &n_bytes, &error))
     outcome->original = g_bytes_new_take (bytes, n_bytes);
@@ -143,11 +115,9 @@ write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, W
 {
   GError *error = NULL;
   outcome->record = ws_report_record (report);
-  if (job->json)
-    outcome->words = g_strdup (outcome->record);
-  else if (image != NULL)
-    outcome->words = ws_report_text (report);
-  if (image != NULL && (job->out != NULL || job->archive != NULL))
+  if (image != NULL && job->wants & WS_JOB_TEXT)
+    outcome->text = ws_report_text (report);
+  if (image != NULL && job->wants & WS_JOB_PICTURE)
     outcome->annotated = ws_report_picture (report, image, &error);
   if (error != NULL)
     fail (outcome, error);
@@ -190,7 +160,7 @@ record_unusable (const WsJob *job, const char *image_path, GError *error, WsOutc
   ws_result_retake (result, too_large ? WS_RETAKE_TOO_LARGE : WS_RETAKE_NOT_AN_IMAGE, "%s",
                     error->message);
   fail (outcome, error);
-  if (outcome->status != WS_ERROR_DATA)
+  if (ws_error_exit_status (error) != WS_ERROR_DATA)
     return;
   g_autofree char *sha256 = file_sha256 (image_path);
   report_on (job, result, NULL, image_path, sha256, outcome);
@@ -237,7 +207,7 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
     ws_verdicts_withhold (result, "calibration-check-failed",
                           "The calibration failed its last check, so nothing can be accepted with "
                           "it until a check passes: see whetsight verify.");
-  outcome->status = exit_status (result->verdict);
+  outcome->verdict = result->verdict;
   g_autoptr (WsImage) coloured = in_colour (result, image);
   report_on (job, result, coloured != NULL ? coloured : image, image_path, image->sha256, outcome);
   keep_original (job, image_path, outcome);
@@ -255,99 +225,42 @@ ws_job_measure (const WsJob *job, const char *image_path)
   return outcome;
 }
 
-/* ---- Delivering ------------------------------------------------------------------- */
+/* ---- With an archive ---------------------------------------------------------------- */
 
-static int
-print (const char *words)
+gboolean
+ws_job_store (WsArchive *archive, const WsOutcome *outcome, const WsJobNotes *notes,
+              guint64 *number, GError **error)
 {
-  if (printf ("%s\n", words) >= 0 && fflush (stdout) == 0)
-    return WS_EXIT_ACCEPT;
-  return ws_fail (
-    g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
-}
-
-static int
-save (const WsJob *job, const WsOutcome *outcome, const char *image_path)
-{
-  GError *error = NULL;
-  if (job->out == NULL)
-    return WS_EXIT_ACCEPT;
-  g_autofree char *record_path = ws_job_record_path (job, image_path);
-  g_autofree char *picture_path = ws_job_picture_path (job, image_path);
-  g_autofree char *line = g_strconcat (outcome->record, "\n", NULL);
-  if (!ws_report_save (record_path, line, strlen (line), &error) ||
-      (outcome->annotated != NULL &&
-       !ws_report_save (picture_path, g_bytes_get_data (outcome->annotated, NULL),
-                        g_bytes_get_size (outcome->annotated), &error)))
-    return ws_fail (error);
-  return WS_EXIT_ACCEPT;
-}
-
-/* Before anything is printed, so that what was printed as archived is. */
-static int
-archive (const WsJob *job, WsOutcome *outcome)
-{
-  GError *error = NULL;
-  if (job->archive == NULL)
-    return WS_EXIT_ACCEPT;
   g_autoptr (WsInspection) inspection = g_new0 (WsInspection, 1);
   inspection->record = g_strdup (outcome->record);
-  inspection->settings = g_strdup (job->settings);
-  inspection->station = g_strdup (job->station);
-  inspection->grinder = g_strdup (job->grinder);
-  inspection->reground = job->reground;
+  inspection->settings = g_strdup (notes->settings);
+  inspection->station = g_strdup (notes->station);
+  inspection->grinder = g_strdup (notes->grinder);
+  inspection->reground = notes->reground;
   const WsPictures pictures = { outcome->original, outcome->annotated };
-  if (!ws_archive_store (job->archive, inspection, &pictures, &error))
-  {
-    g_prefix_error (&error, "not archived: ");
-    return ws_fail (error);
-  }
-  if (outcome->words == NULL || job->json)
-    return WS_EXIT_ACCEPT;
-  g_autofree char *words = g_steal_pointer (&outcome->words);
-  outcome->words = g_strdup_printf ("%s\nArchived  number %" G_GUINT64_FORMAT " in %s\n", words,
-                                    inspection->number, ws_archive_folder (job->archive));
-  return WS_EXIT_ACCEPT;
+  if (!ws_archive_store (archive, inspection, &pictures, error))
+    return FALSE;
+  if (number != NULL)
+    *number = inspection->number;
+  return TRUE;
 }
 
-static int
-status_of (const char *verdict)
+static gboolean
+note_stored (const WsInspection *inspection, gpointer data, GError **error)
 {
-  for (int i = WS_VERDICT_NONE; i <= WS_VERDICT_RETAKE; i++)
-    if (g_strcmp0 (verdict, ws_verdict_name ((WsVerdict)i)) == 0)
-      return exit_status ((WsVerdict)i);
-  return WS_EXIT_ACCEPT;
+  (void)error;
+  if (inspection->image != NULL)
+    g_hash_table_insert (data, g_strdup (inspection->image), g_strdup (inspection->id));
+  return TRUE;
 }
 
-static int
-deliver_skipped (const WsJob *job, const char *image_path, const WsOutcome *outcome)
+GHashTable *
+ws_job_stored (WsArchive *archive, const char *settings, GError **error)
 {
-  GError *error = NULL;
-  g_autoptr (WsInspection) inspection = ws_archive_find (job->archive, outcome->skipped, &error);
-  if (inspection == NULL)
-    return ws_fail (error);
-  g_autofree char *words =
-    job->json ? g_strdup (inspection->record)
-              : g_strdup_printf ("%s: measured already, %s (%s)", image_path,
-                                 inspection->verdict != NULL ? inspection->verdict : "no limits",
-                                 inspection->id);
-  const int printed = print (words);
-  return printed != WS_EXIT_ACCEPT ? printed : status_of (inspection->verdict);
-}
-
-int
-ws_job_deliver (const WsJob *job, const char *image_path, WsOutcome *outcome)
-{
-  if (outcome->skipped != NULL)
-    return deliver_skipped (job, image_path, outcome);
-  if (outcome->error != NULL)
-    ws_fail (g_steal_pointer (&outcome->error));
-  if (outcome->record == NULL)
-    return outcome->status;
-  const int archived = archive (job, outcome);
-  const int printed = outcome->words != NULL ? print (outcome->words) : WS_EXIT_ACCEPT;
-  const int saved = save (job, outcome, image_path);
-  /* Errors outrank verdicts, and both statuses are ordered within. */
-  const int delivered = MAX (MAX (archived, printed), saved);
-  return delivered != WS_EXIT_ACCEPT ? MAX (delivered, outcome->status) : outcome->status;
+  WsArchiveFilter filter = WS_ARCHIVE_ALL;
+  filter.settings = settings;
+  g_autoptr (GHashTable) stored = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
+  return ws_archive_each (archive, &filter, FALSE, note_stored, stored, error)
+           ? g_steal_pointer (&stored)
+           : NULL;
 }

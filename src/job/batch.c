@@ -1,16 +1,11 @@
-#include "cli/batch.h"
+#include <whetsight/batch.h>
 
-#include <stdio.h>
 #include <string.h>
 
-#include "cli/fail.h"
-#include "cli/progress.h"
+#include <whetsight/error.h>
 
 /* Results that wait for their turn hold their pictures; so many a worker keep all of them busy. */
 #define AHEAD 4
-
-/* Fewer pictures than this are seen at a glance. */
-#define SUMMARY_FROM 5
 
 static const char *const endings[] = { ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp" };
 
@@ -75,7 +70,7 @@ add_folder (GPtrArray *images, const char *folder, GError **error)
 }
 
 char **
-ws_batch_expand (char **paths, gboolean *has_folders, GError **error)
+ws_batch_expand (char *const *paths, gboolean *has_folders, GError **error)
 {
   g_autoptr (GPtrArray) images = g_ptr_array_new_with_free_func (g_free);
   for (gsize i = 0; paths[i] != NULL; i++)
@@ -105,7 +100,7 @@ ws_batch_expand (char **paths, gboolean *has_folders, GError **error)
 typedef struct
 {
   const WsJob *job;
-  char **images;
+  char *const *images;
   guint n;
   guint n_workers;
   GMutex mutex;
@@ -137,60 +132,9 @@ wait_for (Batch *batch, guint i)
   return outcome;
 }
 
-/* How bad a status is: accept, undecided, reject, retake, then the errors. */
-static int
-badness (int status)
-{
-  switch (status)
-  {
-  case WS_EXIT_UNDECIDED:
-    return 1;
-  case WS_EXIT_REJECT:
-    return 2;
-  default:
-    return status;
-  }
-}
-
-static int
-worse (int a, int b)
-{
-  return badness (a) >= badness (b) ? a : b;
-}
-
-typedef struct
-{
-  guint counts[WS_EXIT_RETAKE + 1]; /* by status */
-  guint errors, skipped;
-  int worst;
-} Tally;
-
-static void
-count (Tally *tally, const WsOutcome *outcome, int status)
-{
-  tally->worst = worse (tally->worst, status);
-  if (status <= WS_EXIT_RETAKE)
-    tally->counts[status]++;
-  else
-    tally->errors++;
-  if (outcome->skipped != NULL)
-    tally->skipped++;
-}
-
-static void
-print_summary (const Batch *batch, const Tally *tally, double seconds)
-{
-  fprintf (stderr, "%u pictures: %u accept, %u undecided, %u reject, %u retake, %u with errors",
-           batch->n, tally->counts[WS_EXIT_ACCEPT], tally->counts[WS_EXIT_UNDECIDED],
-           tally->counts[WS_EXIT_REJECT], tally->counts[WS_EXIT_RETAKE], tally->errors);
-  if (tally->skipped > 0)
-    fprintf (stderr, "; %u of them measured already", tally->skipped);
-  fprintf (stderr, "; %.1f s, %.1f a second\n", seconds, batch->n / MAX (seconds, 1e-3));
-}
-
 /* With one worker everything is done in this thread. */
-static void
-run_all (Batch *batch, GThreadPool *pool, WsProgress *progress, Tally *tally)
+static gboolean
+run_all (Batch *batch, GThreadPool *pool, WsBatchFunc deliver, gpointer data)
 {
   guint pushed = 0;
   for (guint i = 0; i < batch->n; i++)
@@ -199,34 +143,31 @@ run_all (Batch *batch, GThreadPool *pool, WsProgress *progress, Tally *tally)
       g_thread_pool_push (pool, GUINT_TO_POINTER (pushed + 1), NULL);
     g_autoptr (WsOutcome) outcome =
       pool != NULL ? wait_for (batch, i) : ws_job_measure (batch->job, batch->images[i]);
-    ws_progress_clear (progress);
-    count (tally, outcome, ws_job_deliver (batch->job, batch->images[i], outcome));
-    ws_progress_show (progress, i + 1);
+    if (!deliver (i, outcome, data))
+      return FALSE;
   }
-  ws_progress_clear (progress);
+  return TRUE;
 }
 
-int
-ws_batch_run (const WsJob *job, char **images, guint jobs, gboolean summary)
+gboolean
+ws_batch_run (const WsJob *job, char *const *images, guint n_workers, WsBatchFunc deliver,
+              gpointer data)
 {
-  WsProgress progress;
-  Tally tally = { 0 };
-  Batch batch = { .job = job, .images = images, .n = g_strv_length (images) };
-  batch.n_workers = MIN (jobs > 0 ? jobs : g_get_num_processors (), batch.n);
+  Batch batch = { .job = job, .images = images, .n = g_strv_length ((char **)images) };
+  batch.n_workers = MIN (n_workers > 0 ? n_workers : g_get_num_processors (), batch.n);
   batch.outcomes = g_new0 (WsOutcome *, batch.n);
   g_mutex_init (&batch.mutex);
   g_cond_init (&batch.done);
   GThreadPool *pool = batch.n_workers > 1
                         ? g_thread_pool_new (work, &batch, (int)batch.n_workers, FALSE, NULL)
                         : NULL;
-  ws_progress_start (&progress, "measured", "", batch.n);
-  run_all (&batch, pool, &progress, &tally);
-  if (summary || batch.n >= SUMMARY_FROM)
-    print_summary (&batch, &tally, ws_progress_seconds (&progress));
+  const gboolean done = run_all (&batch, pool, deliver, data);
   if (pool != NULL)
-    g_thread_pool_free (pool, FALSE, TRUE);
+    g_thread_pool_free (pool, TRUE, TRUE);
+  for (guint i = 0; i < batch.n; i++)
+    ws_outcome_free (batch.outcomes[i]);
   g_mutex_clear (&batch.mutex);
   g_cond_clear (&batch.done);
   g_free (batch.outcomes);
-  return tally.worst;
+  return done;
 }

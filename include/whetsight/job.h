@@ -1,0 +1,97 @@
+/*
+ * Measuring pictures from file to record: one card, one view, one camera, any number of pictures.
+ *
+ *   g_autoptr (WsToolCard) card = ws_tool_card_load ("drill.tool", &error);
+ *   const WsJob job = { .card = card,
+ *                       .view = ws_view_for_kind (card->kind),
+ *                       .optics = WS_OPTICS_UNKNOWN,
+ *                       .limits = WS_IMAGE_LIMITS_DEFAULT,
+ *                       .wants = WS_JOB_TEXT };
+ *   g_autoptr (WsOutcome) outcome = ws_job_measure (&job, "drill.png");
+ */
+#ifndef WHETSIGHT_JOB_H
+#define WHETSIGHT_JOB_H
+
+#include <whetsight/archive.h>
+#include <whetsight/report.h>
+#include <whetsight/view.h>
+
+G_BEGIN_DECLS
+
+/* What is made beside the record. */
+typedef enum
+{
+  WS_JOB_RECORD_ONLY = 0,
+  WS_JOB_TEXT = 1 << 0,     /* the report in words */
+  WS_JOB_PICTURE = 1 << 1,  /* the annotated picture */
+  WS_JOB_ORIGINAL = 1 << 2, /* the file's bytes, for an archive */
+} WsJobWants;
+
+/* The same for all pictures; all borrowed.  Used from several threads at once, so it stays as it is
+ * while pictures are measured. */
+typedef struct
+{
+  const WsToolCard *card;
+  const WsView *view;   /* one that shows the card's kind */
+  WsOptics optics;      /* of the calibration, or a scale, or WS_OPTICS_UNKNOWN */
+  WsCalibrationUse use; /* its calibration NULL without one */
+  WsImageLimits limits;
+  WsJobWants wants;
+  GHashTable *stored; /* ws_job_stored(): pictures to skip; or NULL */
+} WsJob;
+
+/* What came of one picture. */
+typedef struct
+{
+  WsVerdict verdict; /* of the tool; NONE without limits, and where there is an error */
+  GError *error;     /* what comes from outside and can't be used; or NULL.  There may be a record
+                        all the same */
+  char *record;      /* "whetsight/1", one line; NULL when the picture was skipped or there is no
+                        such file */
+  char *text;        /* with WS_JOB_TEXT, when there was a picture; or NULL */
+  GBytes *annotated; /* with WS_JOB_PICTURE, when there was a picture: PNG; or NULL */
+  GBytes *original;  /* with WS_JOB_ORIGINAL; NULL when it can't be read */
+  char *skipped;     /* id of the inspection that the archive has already, or NULL */
+} WsOutcome;
+
+/* Lets the job rest on a calibration that was loaded from `path`, with its optics and its standing:
+ * whether it has expired, and its last check, from the file beside it.  Neither is refused here,
+ * but with a failed check nothing is accepted unless `use.check_ignored` is set.  Errors: those of
+ * ws_checks_load(). */
+gboolean ws_job_use_calibration (WsJob *job, WsCalibration *calibration, const char *path,
+                                 GError **error);
+
+/* Measures the picture in a file; from any thread.  Never fails as a whole: see `error`.  Free with
+ * ws_outcome_free(). */
+WsOutcome *ws_job_measure (const WsJob *job, const char *path);
+void ws_outcome_free (WsOutcome *outcome);
+
+/* ---- With an archive ---------------------------------------------------------------------- */
+
+/* A hash of what a measurement depends on beside the picture: program, view, the card's file (or
+ * NULL), scale, calibration: 64 hex digits.  Free with g_free(). */
+char *ws_job_settings (const WsJob *job, const char *card_path);
+
+/* What the archive is told of the pictures of a job; borrowed. */
+typedef struct
+{
+  const char *settings; /* ws_job_settings() */
+  const char *station;  /* where it was measured, or NULL */
+  const char *grinder;  /* who or what ground the tool, or NULL */
+  gboolean reground;    /* since it was last measured */
+} WsJobNotes;
+
+/* Stores an outcome that has a record; when this returns TRUE it is on disk.  `number` (optional)
+ * is that of the inspection.  Errors: as of ws_archive_store(). */
+gboolean ws_job_store (WsArchive *archive, const WsOutcome *outcome, const WsJobNotes *notes,
+                       guint64 *number, GError **error);
+
+/* Pictures that the archive holds as measured by these settings: SHA-256 to id of the inspection.
+ * Errors: WS_ERROR_DATA.  Free with g_hash_table_unref(). */
+GHashTable *ws_job_stored (WsArchive *archive, const char *settings, GError **error);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsOutcome, ws_outcome_free)
+
+G_END_DECLS
+
+#endif

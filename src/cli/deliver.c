@@ -1,0 +1,257 @@
+#include "cli/deliver.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include <whetsight/error.h>
+
+#include "cli/fail.h"
+#include "cli/progress.h"
+
+/* Fewer pictures than this are seen at a glance. */
+#define SUMMARY_FROM 5
+
+/* ---- Names ------------------------------------------------------------------------- */
+
+/* "drill" for "shelf/drill.png": what output files are named after.  Free with g_free(). */
+static char *
+stem_of (const char *image_path)
+{
+  char *stem = g_path_get_basename (image_path);
+  char *dot = strrchr (stem, '.');
+  if (dot != NULL && dot != stem)
+    *dot = '\0';
+  return stem;
+}
+
+static char *
+output_path (const WsDelivery *delivery, const char *image_path, const char *suffix)
+{
+  g_autofree char *stem = stem_of (image_path);
+  g_autofree char *name = g_strconcat (stem, suffix, NULL);
+  return g_build_filename (delivery->out, name, NULL);
+}
+
+char *
+ws_delivery_picture_path (const WsDelivery *delivery, const char *image_path)
+{
+  return output_path (delivery, image_path, ".annotated.png");
+}
+
+char *
+ws_delivery_record_path (const WsDelivery *delivery, const char *image_path)
+{
+  return output_path (delivery, image_path, ".record.json");
+}
+
+/* ---- One picture ------------------------------------------------------------------- */
+
+static int
+exit_status (WsVerdict verdict)
+{
+  switch (verdict)
+  {
+  case WS_VERDICT_REJECT:
+    return WS_EXIT_REJECT;
+  case WS_VERDICT_UNDECIDED:
+    return WS_EXIT_UNDECIDED;
+  case WS_VERDICT_RETAKE:
+    return WS_EXIT_RETAKE;
+  default:
+    return WS_EXIT_ACCEPT;
+  }
+}
+
+/* Of measuring alone. */
+static int
+measured_status (const WsOutcome *outcome)
+{
+  return outcome->error != NULL ? ws_error_exit_status (outcome->error)
+                                : exit_status (outcome->verdict);
+}
+
+static int
+print (const char *words)
+{
+  if (printf ("%s\n", words) >= 0 && fflush (stdout) == 0)
+    return WS_EXIT_ACCEPT;
+  return ws_fail (
+    g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
+}
+
+static int
+save (const WsDelivery *delivery, const WsOutcome *outcome, const char *image_path)
+{
+  GError *error = NULL;
+  if (delivery->out == NULL)
+    return WS_EXIT_ACCEPT;
+  g_autofree char *record_path = ws_delivery_record_path (delivery, image_path);
+  g_autofree char *picture_path = ws_delivery_picture_path (delivery, image_path);
+  g_autofree char *line = g_strconcat (outcome->record, "\n", NULL);
+  if (!ws_report_save (record_path, line, strlen (line), &error) ||
+      (outcome->annotated != NULL &&
+       !ws_report_save (picture_path, g_bytes_get_data (outcome->annotated, NULL),
+                        g_bytes_get_size (outcome->annotated), &error)))
+    return ws_fail (error);
+  return WS_EXIT_ACCEPT;
+}
+
+/* Sets the number under which the outcome is archived. */
+static int
+archive (const WsDelivery *delivery, const WsOutcome *outcome, guint64 *number)
+{
+  GError *error = NULL;
+  if (delivery->archive == NULL ||
+      ws_job_store (delivery->archive, outcome, &delivery->notes, number, &error))
+    return WS_EXIT_ACCEPT;
+  g_prefix_error (&error, "not archived: ");
+  return ws_fail (error);
+}
+
+/* `number`: where it was archived, 0 when it wasn't. */
+static int
+print_outcome (const WsDelivery *delivery, const WsOutcome *outcome, guint64 number)
+{
+  if (delivery->json)
+    return print (outcome->record);
+  if (outcome->text == NULL)
+    return WS_EXIT_ACCEPT;
+  if (number == 0)
+    return print (outcome->text);
+  g_autofree char *words =
+    g_strdup_printf ("%s\nArchived  number %" G_GUINT64_FORMAT " in %s\n", outcome->text, number,
+                     ws_archive_folder (delivery->archive));
+  return print (words);
+}
+
+static int
+status_of (const char *verdict)
+{
+  for (int i = WS_VERDICT_NONE; i <= WS_VERDICT_RETAKE; i++)
+    if (g_strcmp0 (verdict, ws_verdict_name ((WsVerdict)i)) == 0)
+      return exit_status ((WsVerdict)i);
+  return WS_EXIT_ACCEPT;
+}
+
+static int
+deliver_skipped (const WsDelivery *delivery, const char *image_path, const WsOutcome *outcome)
+{
+  GError *error = NULL;
+  g_autoptr (WsInspection) inspection =
+    ws_archive_find (delivery->archive, outcome->skipped, &error);
+  if (inspection == NULL)
+    return ws_fail (error);
+  g_autofree char *words =
+    delivery->json
+      ? g_strdup (inspection->record)
+      : g_strdup_printf ("%s: measured already, %s (%s)", image_path,
+                         inspection->verdict != NULL ? inspection->verdict : "no limits",
+                         inspection->id);
+  const int printed = print (words);
+  return printed != WS_EXIT_ACCEPT ? printed : status_of (inspection->verdict);
+}
+
+/* Returns the exit status; what went wrong was told. */
+static int
+deliver (const WsDelivery *delivery, const char *image_path, WsOutcome *outcome)
+{
+  guint64 number = 0;
+  const int measured = measured_status (outcome);
+  if (outcome->skipped != NULL)
+    return deliver_skipped (delivery, image_path, outcome);
+  if (outcome->error != NULL)
+    ws_fail (g_steal_pointer (&outcome->error));
+  if (outcome->record == NULL)
+    return measured;
+  /* Before anything is printed, so that what was printed as archived is. */
+  const int archived = archive (delivery, outcome, &number);
+  const int printed = print_outcome (delivery, outcome, number);
+  const int saved = save (delivery, outcome, image_path);
+  /* Errors outrank verdicts, and both statuses are ordered within. */
+  const int delivered = MAX (MAX (archived, printed), saved);
+  return delivered != WS_EXIT_ACCEPT ? MAX (delivered, measured) : measured;
+}
+
+/* ---- All pictures ------------------------------------------------------------------ */
+
+/* How bad a status is: accept, undecided, reject, retake, then the errors. */
+static int
+badness (int status)
+{
+  switch (status)
+  {
+  case WS_EXIT_UNDECIDED:
+    return 1;
+  case WS_EXIT_REJECT:
+    return 2;
+  default:
+    return status;
+  }
+}
+
+static int
+worse (int a, int b)
+{
+  return badness (a) >= badness (b) ? a : b;
+}
+
+typedef struct
+{
+  guint counts[WS_EXIT_RETAKE + 1]; /* by status */
+  guint errors, skipped;
+  int worst;
+} Tally;
+
+static void
+count (Tally *tally, const WsOutcome *outcome, int status)
+{
+  tally->worst = worse (tally->worst, status);
+  if (status <= WS_EXIT_RETAKE)
+    tally->counts[status]++;
+  else
+    tally->errors++;
+  if (outcome->skipped != NULL)
+    tally->skipped++;
+}
+
+static void
+print_summary (guint n, const Tally *tally, double seconds)
+{
+  fprintf (stderr, "%u pictures: %u accept, %u undecided, %u reject, %u retake, %u with errors", n,
+           tally->counts[WS_EXIT_ACCEPT], tally->counts[WS_EXIT_UNDECIDED],
+           tally->counts[WS_EXIT_REJECT], tally->counts[WS_EXIT_RETAKE], tally->errors);
+  if (tally->skipped > 0)
+    fprintf (stderr, "; %u of them measured already", tally->skipped);
+  fprintf (stderr, "; %.1f s, %.1f a second\n", seconds, n / MAX (seconds, 1e-3));
+}
+
+typedef struct
+{
+  const WsDelivery *delivery;
+  char **images;
+  WsProgress progress;
+  Tally tally;
+} Run;
+
+static gboolean
+deliver_next (guint i, WsOutcome *outcome, gpointer data)
+{
+  Run *run = data;
+  ws_progress_clear (&run->progress);
+  count (&run->tally, outcome, deliver (run->delivery, run->images[i], outcome));
+  ws_progress_show (&run->progress, i + 1);
+  return TRUE;
+}
+
+int
+ws_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary)
+{
+  const guint n = g_strv_length (images);
+  Run run = { .delivery = delivery, .images = images };
+  ws_progress_start (&run.progress, "measured", "", n);
+  ws_batch_run (&delivery->job, images, n_workers, deliver_next, &run);
+  ws_progress_clear (&run.progress);
+  if (summary || n >= SUMMARY_FROM)
+    print_summary (n, &run.tally, ws_progress_seconds (&run.progress));
+  return run.tally.worst;
+}

@@ -1,0 +1,35 @@
+/*
+ * What `measure` does with what came of each picture.
+ */
+#ifndef WS_CLI_DELIVER_H
+#define WS_CLI_DELIVER_H
+
+#include <whetsight/batch.h>
+
+G_BEGIN_DECLS
+
+/* One call of the verb. */
+typedef struct
+{
+  WsJob job;
+  WsToolCard *card;           /* the job's, owned */
+  WsCalibration *calibration; /* likewise, NULL without --calib */
+  const char *out;            /* folder, or NULL; borrowed */
+  gboolean json;
+  WsArchive *archive; /* NULL: not archived, or it can't be used */
+  WsJobNotes notes;
+  char *settings; /* the notes', owned */
+} WsDelivery;
+
+/* OUT/STEM.annotated.png and OUT/STEM.record.json.  Free with g_free(). */
+char *ws_delivery_picture_path (const WsDelivery *delivery, const char *image_path);
+char *ws_delivery_record_path (const WsDelivery *delivery, const char *image_path);
+
+/* Measures `images`, `n_workers` at once; archives, prints and saves in their order.  With
+ * `summary`, or with more than a few pictures, ends with how many came out how, on standard error.
+ * Returns the exit status, the worst of all; what went wrong was told. */
+int ws_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary);
+
+G_END_DECLS
+
+#endif
