@@ -66,7 +66,7 @@ empty (GPtrArray *array)
   g_ptr_array_set_size (array, 0);
 }
 
-void
+gboolean
 ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
 {
   char *text = NULL;
@@ -87,6 +87,13 @@ ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   empty (result->findings);
   empty (result->advice);
   empty (result->cautions);
+  return FALSE;
+}
+
+gboolean
+ws_result_refuse (WsResult *result, const WsRefusal *refusal)
+{
+  return ws_result_retake (result, refusal->reason, "%s", refusal->detail);
 }
 
 void

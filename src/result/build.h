@@ -8,6 +8,8 @@
 #ifndef WS_RESULT_BUILD_H
 #define WS_RESULT_BUILD_H
 
+#include "base/refusal.h"
+
 #include <whetsight/optics.h>
 #include <whetsight/result.h>
 
@@ -17,9 +19,12 @@ G_BEGIN_DECLS
 WsResult *ws_result_new (const char *view);
 
 /* Turns `result` into a retake: numbers and findings go, marks stay for the picture.
- * `detail` is printf-style, or NULL. */
-void ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
+ * `detail` is printf-style, or NULL.  Always FALSE, for the caller to return. */
+gboolean ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   G_GNUC_PRINTF (3, 4);
+
+/* The same, as somebody below found out. */
+gboolean ws_result_refuse (WsResult *result, const WsRefusal *refusal);
 
 /* What was seen lets nothing be accepted, whatever the numbers say; the view's advice adds the
  * finding of that code, which is static, and says why. */

@@ -50,10 +50,9 @@ stands_out (const WsOutline *outline, Want want, WsResult *result)
   const double most = in_parts ? MAX_LEFT_OUT_PARTS : MAX_LEFT_OUT;
   if (outline->left_out <= most && (in_parts || outline->widest_gap_px <= MAX_GAP_PX))
     return TRUE;
-  ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                    "along %.0f %% of its outline the tool is as bright as the ground",
-                    100 * outline->left_out);
-  return FALSE;
+  return ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                           "along %.0f %% of its outline the tool is as bright as the ground",
+                           100 * outline->left_out);
 }
 
 static gboolean
@@ -61,24 +60,15 @@ passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *resu
 {
   if (outline->blur_max_px > MOTION_MIN_PX &&
       outline->blur_max_px > MOTION_RATIO * outline->blur_min_px)
-  {
-    ws_result_retake (result, WS_RETAKE_MOTION_BLUR,
-                      "the edge is blurred over %.1f px one way and %.1f px the other",
-                      outline->blur_max_px, outline->blur_min_px);
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_MOTION_BLUR,
+                             "the edge is blurred over %.1f px one way and %.1f px the other",
+                             outline->blur_max_px, outline->blur_min_px);
   if (outline->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * sqrt (segment->area_px)))
-  {
-    ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
-                      outline->blur_px);
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
+                             outline->blur_px);
   if (outline->noise > MAX_NOISE)
-  {
-    ws_result_retake (result, WS_RETAKE_DIRTY_EDGE,
-                      "the outline is no clean step from ground to tool");
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                             "the outline is no clean step from ground to tool");
   return TRUE;
 }
 

@@ -96,11 +96,10 @@ set_up (void **state)
   f->card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   f->result = ws_measure (ws_view_find ("drill-side"), f->image, f->card, &f->optics);
 
-  WsRetake reason;
-  char detail[96];
+  WsRefusal refusal;
   const WsSegment segment = ws_segment_find (f->image);
   f->outline = ws_outline_trace (f->image, &segment);
-  f->point = ws_drill_point_locate (f->outline, &reason, detail);
+  f->point = ws_drill_point_locate (f->outline, &refusal);
   *state = f;
   return f->result->reason != WS_RETAKE_NONE || f->point == NULL;
 }

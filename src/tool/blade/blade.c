@@ -165,21 +165,21 @@ fit_edges (WsBlade *blade, gboolean first)
 }
 
 static gboolean
-gate_walk (const Walk *walk, WsRetake *reason, char detail[96])
+gate_walk (const Walk *walk, WsRefusal *refusal)
 {
   if (walk->length == 0)
-    return ws_blade_refuse (reason, WS_RETAKE_WRONG_VIEW, detail,
-                            "no blade that runs out of the picture on one side");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                           "no blade that runs out of the picture on one side");
   if (walk->stretches > 1)
-    return ws_blade_refuse (reason, WS_RETAKE_CUT_BY_FRAME, detail,
-                            "the outline leaves the picture at more than one place");
+    return ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
+                           "the outline leaves the picture at more than one place");
   return TRUE;
 }
 
 /* ---- All of it --------------------------------------------------------------------------- */
 
 WsBlade *
-ws_blade_walk (const WsOutline *outline, WsRetake *reason, char detail[96])
+ws_blade_walk (const WsOutline *outline, WsRefusal *refusal)
 {
   g_autoptr (WsBlade) blade = g_new0 (WsBlade, 1);
   blade->outline = outline;
@@ -187,7 +187,7 @@ ws_blade_walk (const WsOutline *outline, WsRetake *reason, char detail[96])
   for (guint e = 0; e < WS_BLADE_MAX_EDGES; e++)
     blade->edges[e].points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   const Walk walk = find_walk (outline);
-  if (!gate_walk (&walk, reason, detail))
+  if (!gate_walk (&walk, refusal))
     return NULL;
   take_walk (blade, &walk);
   return g_steal_pointer (&blade);
@@ -200,19 +200,18 @@ ws_blade_walk (const WsOutline *outline, WsRetake *reason, char detail[96])
 
 /* Lines and corners, each resting on the others. */
 static gboolean
-settle (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRetake *reason,
-        char detail[96])
+settle (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRefusal *refusal)
 {
   blade->n_edges = n_joints + 1;
   memcpy (blade->joints, joints, sizeof *joints * n_joints);
   for (guint round = 0; round < ROUNDS; round++)
   {
     if (!fit_edges (blade, round == 0))
-      return ws_blade_refuse (reason, WS_RETAKE_WRONG_VIEW, detail,
-                              "there are no straight edges as a blade has them");
+      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                             "there are no straight edges as a blade has them");
     for (guint k = 0; k < n_joints; k++)
       if (!joints[k].is_step && !ws_blade_corner_place (blade, k))
-        return ws_blade_refuse (reason, WS_RETAKE_WRONG_VIEW, detail, "the edges make no corners");
+        return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the edges make no corners");
   }
   return TRUE;
 }
@@ -229,31 +228,30 @@ finish (WsBlade *blade)
 }
 
 gboolean
-ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRetake *reason,
-              char detail[96])
+ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRefusal *refusal)
 {
   blade->clear_blurs = CLEAR_SHORT;
-  if (!settle (blade, joints, n_joints, reason, detail) ||
-      !ws_blade_gate_edges (blade, reason, detail) || !ws_blade_gate_sharp (blade, reason, detail))
+  if (!settle (blade, joints, n_joints, refusal) || !ws_blade_gate_edges (blade, refusal) ||
+      !ws_blade_gate_sharp (blade, refusal))
     return FALSE;
   finish (blade);
   return TRUE;
 }
 
 WsBlade *
-ws_blade_locate (const WsOutline *outline, WsRetake *reason, char detail[96])
+ws_blade_locate (const WsOutline *outline, WsRefusal *refusal)
 {
-  g_autoptr (WsBlade) blade = ws_blade_walk (outline, reason, detail);
+  g_autoptr (WsBlade) blade = ws_blade_walk (outline, refusal);
   WsBladeJoint joints[2];
   if (blade == NULL)
     return NULL;
   if (blade->path->len < 3 * WS_LINE_MIN_POINTS || !split (blade, joints))
   {
-    ws_blade_refuse (reason, WS_RETAKE_TOO_SMALL, detail, "the blade is too small in the picture");
+    ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the blade is too small in the picture");
     return NULL;
   }
   blade->clear_blurs = CLEAR_LONG;
-  if (!settle (blade, joints, 2, reason, detail) || !ws_blade_gate_whole (blade, reason, detail))
+  if (!settle (blade, joints, 2, refusal) || !ws_blade_gate_whole (blade, refusal))
     return NULL;
   finish (blade);
   return g_steal_pointer (&blade);

@@ -5,25 +5,24 @@
 #ifndef WS_TOOL_BLADE_BLADE_H
 #define WS_TOOL_BLADE_BLADE_H
 
-#include <whetsight/retake.h>
-
+#include "base/refusal.h"
 #include "tool/blade/shape.h"
 
 G_BEGIN_DECLS
 
 /*
- * Two long edges and the front between them.  NULL with the reason why the outline is not a
- * measurable blade, and, in `detail` (96 bytes), what was seen.  Free with ws_blade_free().
+ * Two long edges and the front between them.  NULL with the reason when the outline is not a
+ * measurable blade.  Free with ws_blade_free().
  */
-WsBlade *ws_blade_locate (const WsOutline *outline, WsRetake *reason, char detail[96]);
+WsBlade *ws_blade_locate (const WsOutline *outline, WsRefusal *refusal);
 
 /* The walk alone, for a blade of unusual layout.  NULL as above. */
-WsBlade *ws_blade_walk (const WsOutline *outline, WsRetake *reason, char detail[96]);
+WsBlade *ws_blade_walk (const WsOutline *outline, WsRefusal *refusal);
 
 /* Its edges: one more than there are joints, whose places are known roughly.  Each must be
  * straight, clean and sharp; whether they make a blade is for the caller to say. */
-gboolean ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRetake *reason,
-                       char detail[96]);
+gboolean ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints,
+                       WsRefusal *refusal);
 
 void ws_blade_free (WsBlade *blade);
 

@@ -367,16 +367,17 @@ gate_plan (const double at[N_FROM_LINES], const WsToolCard *card, const WsOptics
   const double taper = 0.5 * ws_degrees (at[SIDE_CLEARANCE_LEFT] + at[SIDE_CLEARANCE_RIGHT]);
   const double ratio = at[EDGE_WIDTH] * optics->mm_per_px / card->width_mm;
   if (fabs (taper) > MAX_CLEARANCE_DEG)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the sides lie at %.0f degrees to each other",
-                      2 * fabs (taper));
-  else if (fabs (ws_degrees (at[SIDE_RAKE])) > MAX_RAKE_DEG)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the front lies at %.0f degrees to the sides",
-                      90 - fabs (ws_degrees (at[SIDE_RAKE])));
-  else if (optics->has_scale && isfinite (ratio) &&
-           (ratio > MAX_WIDTH_RATIO || ratio < 1 / MAX_WIDTH_RATIO))
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "%.2f mm wide, %.2f mm by the tool card",
-                      at[EDGE_WIDTH] * optics->mm_per_px, card->width_mm);
-  return result->reason == WS_RETAKE_NONE;
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "the sides lie at %.0f degrees to each other", 2 * fabs (taper));
+  if (fabs (ws_degrees (at[SIDE_RAKE])) > MAX_RAKE_DEG)
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "the front lies at %.0f degrees to the sides",
+                             90 - fabs (ws_degrees (at[SIDE_RAKE])));
+  if (optics->has_scale && isfinite (ratio) &&
+      (ratio > MAX_WIDTH_RATIO || ratio < 1 / MAX_WIDTH_RATIO))
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "%.2f mm wide, %.2f mm by the tool card",
+                             at[EDGE_WIDTH] * optics->mm_per_px, card->width_mm);
+  return TRUE;
 }
 
 static void
@@ -439,12 +440,11 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   g_autoptr (WsOutline) outline = ws_silhouette_trace (image, optics, result);
   if (outline == NULL)
     return;
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
-  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &reason, detail);
+  WsRefusal refusal = { 0 };
+  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
   if (blade == NULL)
   {
-    ws_result_retake (result, reason, "%s", detail);
+    ws_result_refuse (result, &refusal);
     return;
   }
   const Seen seen = { image, card, optics, blade, ws_blade_lines_of (blade) };

@@ -263,19 +263,18 @@ gate_tip (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   const double less = ws_degrees (other - corners[seen->layout.tip].interior);
   const double relief = ws_degrees (at[FRONT_RELIEF]), rake = ws_degrees (at[TOP_RAKE]);
   if (seen->layout.is_one_top && less < -MIN_DIFFERENCE_DEG)
-    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                      "a corner of %.0f degrees is no cutting edge, and no other is seen",
-                      ws_degrees (corners[seen->layout.tip].interior));
-  else if ((seen->layout.rear == WS_SIDE_NONE || seen->layout.is_one_top) &&
-           less < MIN_DIFFERENCE_DEG)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "the corners are too alike to tell the tip from the foot");
-  else if (relief > MAX_RELIEF_DEG || relief < MIN_RELIEF_DEG || rake < MIN_TOP_RAKE_DEG ||
-           rake > MAX_TOP_RAKE_DEG)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "relief of %.0f and top rake of %.0f degrees are not those of a blade",
-                      relief, rake);
-  return result->reason == WS_RETAKE_NONE;
+    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                             "a corner of %.0f degrees is no cutting edge, and no other is seen",
+                             ws_degrees (corners[seen->layout.tip].interior));
+  if ((seen->layout.rear == WS_SIDE_NONE || seen->layout.is_one_top) && less < MIN_DIFFERENCE_DEG)
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "the corners are too alike to tell the tip from the foot");
+  if (relief > MAX_RELIEF_DEG || relief < MIN_RELIEF_DEG || rake < MIN_TOP_RAKE_DEG ||
+      rake > MAX_TOP_RAKE_DEG)
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "relief of %.0f and top rake of %.0f degrees are not those of a blade",
+                             relief, rake);
+  return TRUE;
 }
 
 static gboolean
@@ -284,10 +283,10 @@ gate_height (const Seen *seen, double tip_height, WsResult *result)
   const double height = tip_height * seen->optics->mm_per_px;
   if (seen->card->kind == WS_KIND_CUTOFF_BLADE && seen->optics->has_scale &&
       height < MIN_HEIGHT_WIDTHS * seen->card->width_mm)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "%.2f mm high on a blade %.2f mm wide by the tool card", height,
-                      seen->card->width_mm);
-  return result->reason == WS_RETAKE_NONE;
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "%.2f mm high on a blade %.2f mm wide by the tool card", height,
+                             seen->card->width_mm);
+  return TRUE;
 }
 
 static double
@@ -317,18 +316,20 @@ gate_reference (const Seen *seen, WsResult *result)
   const double top = top_length (seen);
   const double width = isfinite (seen->card->width_mm) ? seen->card->width_mm : USUAL_WIDTH_MM;
   if (seen->card->kind == WS_KIND_FORM_TOOL)
-    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                      "the base, from which a form tool's angles count, is not seen");
-  else if (layout->is_one_top && !seen->optics->has_scale)
-    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                      "no base is seen, and without a scale no telling if rake is ground on all "
-                      "of the top");
-  else if (layout->is_one_top && top * seen->optics->mm_per_px < MAX_GROUND_WIDTHS * width)
-    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                      "no base is seen, and too little of the top (%.1f mm) to tell if rake is "
-                      "ground on it",
-                      top * seen->optics->mm_per_px);
-  return result->reason == WS_RETAKE_NONE;
+    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                             "the base, from which a form tool's angles count, is not seen");
+  if (layout->is_one_top && !seen->optics->has_scale)
+    return ws_result_retake (
+      result, WS_RETAKE_CUT_BY_FRAME,
+      "no base is seen, and without a scale no telling if rake is ground on all "
+      "of the top");
+  if (layout->is_one_top && top * seen->optics->mm_per_px < MAX_GROUND_WIDTHS * width)
+    return ws_result_retake (
+      result, WS_RETAKE_CUT_BY_FRAME,
+      "no base is seen, and too little of the top (%.1f mm) to tell if rake is "
+      "ground on it",
+      top * seen->optics->mm_per_px);
+  return TRUE;
 }
 
 static gboolean
@@ -336,15 +337,16 @@ gate_lengths (const Seen *seen, WsResult *result)
 {
   const WsSideLayout *layout = &seen->layout;
   if (length_of (seen, layout->front) < MIN_FRONT_PX)
-    ws_result_retake (result, WS_RETAKE_TOO_SMALL, "the front is shorter than %.0f px",
-                      MIN_FRONT_PX);
-  else if (length_of (seen, layout->top) < MIN_TOP_PX)
-    ws_result_retake (result, WS_RETAKE_TOO_SMALL,
-                      "the ground part of the top is shorter than %.0f px", MIN_TOP_PX);
-  else if (!has_base (layout) && length_of (seen, layout->rear) < MIN_FRONT_PX)
-    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                      "the top behind its ground part is shorter than %.0f px", MIN_FRONT_PX);
-  return result->reason == WS_RETAKE_NONE;
+    return ws_result_retake (result, WS_RETAKE_TOO_SMALL, "the front is shorter than %.0f px",
+                             MIN_FRONT_PX);
+  if (length_of (seen, layout->top) < MIN_TOP_PX)
+    return ws_result_retake (result, WS_RETAKE_TOO_SMALL,
+                             "the ground part of the top is shorter than %.0f px", MIN_TOP_PX);
+  if (!has_base (layout) && length_of (seen, layout->rear) < MIN_FRONT_PX)
+    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                             "the top behind its ground part is shorter than %.0f px",
+                             MIN_FRONT_PX);
+  return TRUE;
 }
 
 static gboolean
@@ -421,23 +423,23 @@ is_one_line (const WsBlade *blade, const WsSideLayout *layout)
 
 /* NULL with the reason. */
 static WsBlade *
-find_edges (const WsOutline *outline, WsSideLayout *layout, WsRetake *reason, char detail[96])
+find_edges (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
 {
-  g_autoptr (WsBlade) blade = ws_blade_walk (outline, reason, detail);
+  g_autoptr (WsBlade) blade = ws_blade_walk (outline, refusal);
   if (blade == NULL)
     return NULL;
   if (ws_side_layout_find (blade, layout))
-    return ws_blade_fit (blade, layout->joints, layout->n_joints, reason, detail)
+    return ws_blade_fit (blade, layout->joints, layout->n_joints, refusal)
              ? g_steal_pointer (&blade)
              : NULL;
-  g_autoptr (WsBlade) usual = ws_blade_locate (outline, reason, detail);
+  g_autoptr (WsBlade) usual = ws_blade_locate (outline, refusal);
   if (usual == NULL)
     return NULL;
   *layout = ws_side_layout_usual (usual);
   if (is_one_line (usual, layout))
     return g_steal_pointer (&usual);
-  *reason = WS_RETAKE_DIRTY_EDGE;
-  g_strlcpy (detail, "just behind the edge the top is off its line: ground there, or damaged", 96);
+  ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
+                  "just behind the edge the top is off its line: ground there, or damaged");
   return NULL;
 }
 
@@ -448,13 +450,12 @@ ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOpt
   g_autoptr (WsOutline) outline = ws_silhouette_trace_faces (image, optics, result);
   if (outline == NULL)
     return;
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
+  WsRefusal refusal = { 0 };
   WsSideLayout layout;
-  g_autoptr (WsBlade) blade = find_edges (outline, &layout, &reason, detail);
+  g_autoptr (WsBlade) blade = find_edges (outline, &layout, &refusal);
   if (blade == NULL)
   {
-    ws_result_retake (result, reason, "%s", detail);
+    ws_result_refuse (result, &refusal);
     return;
   }
   allow_for_face (blade, &layout);

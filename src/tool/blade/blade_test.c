@@ -70,9 +70,8 @@ test_finds_edges_at_any_angle (void **state)
   for (double angle = 0; angle < 360; angle += 37)
   {
     g_autoptr (WsOutline) outline = blade_at (ws_radians (angle));
-    WsRetake reason = WS_RETAKE_NONE;
-    char detail[96] = "";
-    g_autoptr (WsBlade) blade = ws_blade_locate (outline, &reason, detail);
+    WsRefusal refusal = { 0 };
+    g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
     assert_non_null (blade);
     /* Sharper where the corner leads: 90 degrees less rake and clearance, and so on. */
     assert_near (ws_degrees (blade->corners[0].interior), 90 + 8 - 2, 1e-3);
@@ -86,12 +85,11 @@ test_finds_edges_at_any_angle (void **state)
 static void
 expect_refusal (WsOutline *outline, WsRetake expected)
 {
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
-  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &reason, detail);
+  WsRefusal refusal = { 0 };
+  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
   assert_null (blade);
-  assert_int_equal (reason, expected);
-  assert_true (*detail != '\0');
+  assert_int_equal (refusal.reason, expected);
+  assert_true (*refusal.detail != '\0');
 }
 
 static void
@@ -153,9 +151,8 @@ test_radius_of_a_round_corner (void **state)
   walk (outline, ws_point (200 + r, 300), ws_point (500, 310), FALSE);
   walk (outline, ws_point (500, 310), ws_point (500, 900), FALSE);
   walk (outline, ws_point (500, 900), ws_point (200, 900), TRUE);
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
-  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &reason, detail);
+  WsRefusal refusal = { 0 };
+  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
   assert_non_null (blade);
   assert_near (blade->corners[0].radius, r, 0.05 * r);
   assert_true (blade->corners[1].radius < 1.0);

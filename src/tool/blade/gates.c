@@ -26,57 +26,48 @@
 /* Greatest angle between the long edges: plan and side view, as above. */
 #define MAX_TAPER_DEG 25.0
 
-gboolean
-ws_blade_refuse (WsRetake *reason, WsRetake why, char detail[96], const char *text)
-{
-  *reason = why;
-  g_strlcpy (detail, text, 96);
-  return FALSE;
-}
-
 static gboolean
-gate_straight (const WsBladeEdge *edge, WsRetake *reason, char detail[96])
+gate_straight (const WsBladeEdge *edge, WsRefusal *refusal)
 {
   const double length = ws_blade_edge_length (edge);
   if (edge->line.scatter > 1 + MAX_SCATTER_SHARE * length ||
       1.5 * fabs (edge->line.bow) > 1 + MAX_BOW_SHARE * length)
-    return ws_blade_refuse (reason, WS_RETAKE_WRONG_VIEW, detail, "an edge is not straight");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "an edge is not straight");
   if (edge->line.n_used < MIN_SOUND * edge->line.n)
-    return ws_blade_refuse (reason, WS_RETAKE_DIRTY_EDGE, detail,
-                            "less than 60 % of an edge is clean and straight");
+    return ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
+                           "less than 60 %% of an edge is clean and straight");
   return TRUE;
 }
 
 static gboolean
-gate_corners (const WsBlade *blade, WsRetake *reason, char detail[96])
+gate_corners (const WsBlade *blade, WsRefusal *refusal)
 {
   const double taper = ws_degrees (blade->corners[0].interior + blade->corners[1].interior) - 180;
   for (guint k = 0; k < 2; k++)
   {
     const double interior = ws_degrees (blade->corners[k].interior);
     if (interior < MIN_INTERIOR_DEG || interior > MAX_INTERIOR_DEG)
-      return ws_blade_refuse (reason, WS_RETAKE_WRONG_VIEW, detail,
-                              "the corners are not those of a blade");
+      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the corners are not those of a blade");
   }
   if (fabs (taper) > MAX_TAPER_DEG)
-    return ws_blade_refuse (reason, WS_RETAKE_WRONG_VIEW, detail,
-                            "the long edges are not those of a blade");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                           "the long edges are not those of a blade");
   return TRUE;
 }
 
 static gboolean
-gate_sizes (const WsBlade *blade, WsRetake *reason, char detail[96])
+gate_sizes (const WsBlade *blade, WsRefusal *refusal)
 {
   const double front = ws_point_distance (blade->corners[0].place, blade->corners[1].place);
   if (front < MIN_FRONT_PX)
-    return ws_blade_refuse (reason, WS_RETAKE_TOO_SMALL, detail, "the front is shorter than 60 px");
+    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the front is shorter than 60 px");
   if (ws_blade_edge_length (&blade->edges[WS_BLADE_FRONT]) < MIN_LEFT_SHARE * front)
-    return ws_blade_refuse (reason, WS_RETAKE_DIRTY_EDGE, detail,
-                            "the corners are damaged over most of the front");
+    return ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
+                           "the corners are damaged over most of the front");
   for (guint e = 0; e < WS_BLADE_N_EDGES; e += 2)
     if (ws_blade_edge_length (&blade->edges[e]) < MIN_SIDE_SHARE * front)
-      return ws_blade_refuse (reason, WS_RETAKE_CUT_BY_FRAME, detail,
-                              "too little of the blade behind its front is in the picture");
+      return ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
+                             "too little of the blade behind its front is in the picture");
   return TRUE;
 }
 
@@ -85,27 +76,27 @@ gate_sizes (const WsBlade *blade, WsRetake *reason, char detail[96])
 #define MAX_EDGE_NOISE 0.12
 
 gboolean
-ws_blade_gate_sharp (const WsBlade *blade, WsRetake *reason, char detail[96])
+ws_blade_gate_sharp (const WsBlade *blade, WsRefusal *refusal)
 {
   for (guint e = 0; e < blade->n_edges; e++)
     if (ws_blade_edge_noise (blade, e) > MAX_EDGE_NOISE)
-      return ws_blade_refuse (reason, WS_RETAKE_MOTION_BLUR, detail,
-                              "one edge is far less sharp than the others");
+      return ws_refusal_set (refusal, WS_RETAKE_MOTION_BLUR,
+                             "one edge is far less sharp than the others");
   return TRUE;
 }
 
 gboolean
-ws_blade_gate_edges (const WsBlade *blade, WsRetake *reason, char detail[96])
+ws_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal)
 {
   for (guint e = 0; e < blade->n_edges; e++)
-    if (!gate_straight (&blade->edges[e], reason, detail))
+    if (!gate_straight (&blade->edges[e], refusal))
       return FALSE;
   return TRUE;
 }
 
 gboolean
-ws_blade_gate_whole (const WsBlade *blade, WsRetake *reason, char detail[96])
+ws_blade_gate_whole (const WsBlade *blade, WsRefusal *refusal)
 {
-  return ws_blade_gate_edges (blade, reason, detail) && gate_sizes (blade, reason, detail) &&
-         gate_corners (blade, reason, detail) && ws_blade_gate_sharp (blade, reason, detail);
+  return ws_blade_gate_edges (blade, refusal) && gate_sizes (blade, refusal) &&
+         gate_corners (blade, refusal) && ws_blade_gate_sharp (blade, refusal);
 }

@@ -57,11 +57,10 @@ left_of (const WsDrillPoint *point)
 static Left
 look (const Search *search, double nearness)
 {
-  WsRetake reason;
-  char detail[96];
+  WsRefusal refusal;
   search->perspective->distance = 1 / nearness;
   g_autoptr (WsDrillPoint) point =
-    ws_perspective_undone (search->perspective, search->outline, search->seen, &reason, detail);
+    ws_perspective_undone (search->perspective, search->outline, search->seen, &refusal);
   return left_of (point);
 }
 
@@ -139,11 +138,9 @@ likely_hand (Search *search, double likely, double before)
 static WsDrillPoint *
 undo_at (Search *search, double distance)
 {
-  WsRetake reason;
-  char detail[96];
+  WsRefusal refusal;
   search->perspective->distance = distance;
-  return ws_perspective_undone (search->perspective, search->outline, search->seen, &reason,
-                                detail);
+  return ws_perspective_undone (search->perspective, search->outline, search->seen, &refusal);
 }
 
 /* What a farther camera would have made of it comes first: the outline must end as the found

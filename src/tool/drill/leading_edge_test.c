@@ -33,9 +33,8 @@ trace (const Case *wanted, WsLeadingEdge *edge)
   g_auto (WsSegment) segment = ws_segment_find (image);
   g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
   assert_non_null (outline);
-  WsRetake reason;
-  char detail[96];
-  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &reason, detail);
+  WsRefusal refusal;
+  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &refusal);
   assert_non_null (point);
   return ws_leading_edge_trace (point, edge);
 }

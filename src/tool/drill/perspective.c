@@ -278,20 +278,20 @@ movement (const WsDrillPoint *from, const WsDrillPoint *to)
 
 WsDrillPoint *
 ws_perspective_undone (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen,
-                       WsRetake *reason, char detail[96])
+                       WsRefusal *refusal)
 {
   ws_perspective_restore (outline, seen);
   double moved = HUGE_VAL;
-  WsDrillPoint *point = ws_drill_point_locate (outline, reason, detail);
+  WsDrillPoint *point = ws_drill_point_locate (outline, refusal);
   for (guint round = 0; point != NULL && round < MAX_ROUNDS && moved > 1; round++)
   {
     look (perspective, point);
     move_outline (perspective, point, seen);
-    WsDrillPoint *next = ws_drill_point_locate (outline, reason, detail);
+    WsDrillPoint *next = ws_drill_point_locate (outline, refusal);
     if (next == NULL)
     {
       halve (outline, seen);
-      next = ws_drill_point_locate (outline, reason, detail);
+      next = ws_drill_point_locate (outline, refusal);
     }
     moved = next != NULL ? movement (point, next) : HUGE_VAL;
     ws_drill_point_free (point);
@@ -300,8 +300,8 @@ ws_perspective_undone (WsPerspective *perspective, WsOutline *outline, const WsP
   if (point != NULL && moved > HARDLY_SETTLED)
   {
     g_clear_pointer (&point, ws_drill_point_free);
-    *reason = WS_RETAKE_WRONG_VIEW;
-    g_snprintf (detail, 96, "the camera's perspective on this outline can't be undone");
+    ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                    "the camera's perspective on this outline can't be undone");
   }
   return point;
 }
@@ -320,15 +320,15 @@ expected_asymmetry (const WsPerspective *perspective, double radius)
   return 0.1 * radius * radius / perspective->distance;
 }
 
-void
-ws_perspective_refuse_hand (const WsPerspective *perspective, WsRetake *reason, char detail[96])
+gboolean
+ws_perspective_refuse_hand (const WsPerspective *perspective, WsRefusal *refusal)
 {
-  *reason = WS_RETAKE_WRONG_VIEW;
-  if (perspective->hand_stated)
-    g_snprintf (detail, 96, "the flutes are %s-hand, not %s-hand as the tool card says",
-                perspective->hand > 0 ? "left" : "right", perspective->hand > 0 ? "right" : "left");
-  else
-    g_snprintf (detail, 96, "the flutes may be right-hand or left-hand: say it on the tool card");
+  if (!perspective->hand_stated)
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                           "the flutes may be right-hand or left-hand: say it on the tool card");
+  return ws_refusal_set (
+    refusal, WS_RETAKE_WRONG_VIEW, "the flutes are %s-hand, not %s-hand as the tool card says",
+    perspective->hand > 0 ? "left" : "right", perspective->hand > 0 ? "right" : "left");
 }
 
 /* Nothing speaks for the other hand: the stated one, or, where the choice matters, none. */
@@ -343,14 +343,13 @@ may_assume (const WsPerspective *perspective, double radius)
  * before instead of symmetric: the picture tells the hand.
  */
 gboolean
-ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake *reason,
-                     char detail[96])
+ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRefusal *refusal)
 {
   WsOutline *outline = (*point)->outline;
   const double before = ws_perspective_asymmetry (*point), radius = (*point)->radius;
   g_autofree WsPoint *seen = ws_perspective_snapshot (outline);
   g_clear_pointer (point, ws_drill_point_free);
-  *point = ws_perspective_undone (perspective, outline, seen, reason, detail);
+  *point = ws_perspective_undone (perspective, outline, seen, refusal);
   const double after = ws_perspective_asymmetry (*point);
   perspective->hand_seen = after < DECISIVE * before;
   if (perspective->hand_seen)
@@ -359,7 +358,7 @@ ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake 
   WsPerspective other = *perspective;
   other.hand = -perspective->hand;
   g_clear_pointer (point, ws_drill_point_free);
-  *point = ws_perspective_undone (&other, outline, seen, reason, detail);
+  *point = ws_perspective_undone (&other, outline, seen, refusal);
   other.hand_seen = ws_perspective_asymmetry (*point) < DECISIVE * MIN (before, after);
   perspective->hand_seen = after < DECISIVE * ws_perspective_asymmetry (*point);
   if (other.hand_seen && !perspective->hand_stated)
@@ -368,12 +367,12 @@ ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake 
     return TRUE;
   }
   g_clear_pointer (point, ws_drill_point_free);
-  *point = ws_perspective_undone (perspective, outline, seen, reason, detail);
+  *point = ws_perspective_undone (perspective, outline, seen, refusal);
   if (*point != NULL && !other.hand_seen &&
       (perspective->hand_seen || may_assume (perspective, radius)))
     return TRUE;
   if (*point != NULL || other.hand_seen)
-    ws_perspective_refuse_hand (perspective, reason, detail);
+    ws_perspective_refuse_hand (perspective, refusal);
   return FALSE;
 }
 

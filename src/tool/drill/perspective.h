@@ -17,9 +17,9 @@
 
 #include "tool/drill/lines.h"
 
+#include "base/refusal.h"
 #include <whetsight/card.h>
 #include <whetsight/optics.h>
-#include <whetsight/retake.h>
 
 G_BEGIN_DECLS
 
@@ -51,12 +51,11 @@ gboolean ws_perspective_of (const WsOptics *optics, const WsToolCard *card,
 /* Moves the outline on which `*point` rests to where parallel projection would show it, and
  * locates the point anew (`*point` is replaced).  FALSE, with the reason, when it can't, or when
  * the card's hand is not the picture's; `*point` may be NULL then. */
-gboolean ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRetake *reason,
-                              char detail[96]);
+gboolean ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRefusal *refusal);
 
 /* The same for one distance and hand, from the outline as it was seen: the point, or NULL. */
 WsDrillPoint *ws_perspective_undone (WsPerspective *perspective, WsOutline *outline,
-                                     const WsPoint *seen, WsRetake *reason, char detail[96]);
+                                     const WsPoint *seen, WsRefusal *refusal);
 
 /* The outline's points, to be freed with g_free(), and back again. */
 WsPoint *ws_perspective_snapshot (const WsOutline *outline);
@@ -66,9 +65,8 @@ void ws_perspective_restore (WsOutline *outline, const WsPoint *seen);
  * HUGE_VAL without a point. */
 double ws_perspective_asymmetry (const WsDrillPoint *point);
 
-/* For a card that says the other hand, or none where it can't be told. */
-void ws_perspective_refuse_hand (const WsPerspective *perspective, WsRetake *reason,
-                                 char detail[96]);
+/* For a card that says the other hand, or none where it can't be told.  Always FALSE. */
+gboolean ws_perspective_refuse_hand (const WsPerspective *perspective, WsRefusal *refusal);
 
 /* Lines as seen when lip k lies `depth` (px) and, at the distance r from the axis, r x `slope`
  * nearer than it was taken for, lip a and b with opposite signs. */

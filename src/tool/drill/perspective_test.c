@@ -77,9 +77,8 @@ look (const Case *wanted, double distance_mm)
   g_auto (WsSegment) segment = ws_segment_find (image);
   seen.outline = ws_outline_trace (image, &segment);
   assert_non_null (seen.outline);
-  WsRetake reason;
-  char detail[96];
-  seen.point = ws_drill_point_locate (seen.outline, &reason, detail);
+  WsRefusal refusal;
+  seen.point = ws_drill_point_locate (seen.outline, &refusal);
   assert_non_null (seen.point);
   return seen;
 }
@@ -133,9 +132,8 @@ parallel_projection_comes_back (void **state)
     const double half_before = half_angle_error (&near, &far);
     const double height_before = fabs (height_difference (&near) - height_difference (&far));
     WsPerspective perspective = perspective_of (&cases[i], &near);
-    WsRetake reason = WS_RETAKE_NONE;
-    char detail[96] = "";
-    assert_true (ws_perspective_undo (&perspective, &near.point, &reason, detail));
+    WsRefusal refusal = { 0 };
+    assert_true (ws_perspective_undo (&perspective, &near.point, &refusal));
     const double half = half_angle_error (&near, &far);
     const double height = fabs (height_difference (&near) - height_difference (&far));
     print_message ("turn %g: half angle off by %.3f, then %.4f deg; heights %.4f, then %.4f mm\n",
@@ -156,9 +154,8 @@ hand_and_helix_are_seen (void **state)
   {
     g_auto (Seen) near = look (&cases[i], cases[i].distance_mm);
     WsPerspective perspective = perspective_of (&cases[i], &near);
-    WsRetake reason = WS_RETAKE_NONE;
-    char detail[96] = "";
-    assert_true (ws_perspective_undo (&perspective, &near.point, &reason, detail));
+    WsRefusal refusal = { 0 };
+    assert_true (ws_perspective_undo (&perspective, &near.point, &refusal));
     assert_true (perspective.hand_seen);
     assert_near (perspective.hand, cases[i].left_hand ? -1 : 1, 0);
     const double helix = atan (perspective.rate * near.point->radius);
@@ -174,11 +171,10 @@ a_card_that_says_the_other_hand_is_refused (void **state)
   WsPerspective perspective = perspective_of (&cases[1], &near);
   perspective.hand = -1;
   perspective.hand_stated = TRUE;
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
-  assert_false (ws_perspective_undo (&perspective, &near.point, &reason, detail));
-  assert_int_equal (reason, WS_RETAKE_WRONG_VIEW);
-  assert_contains (detail, "right-hand, not left-hand");
+  WsRefusal refusal = { 0 };
+  assert_false (ws_perspective_undo (&perspective, &near.point, &refusal));
+  assert_int_equal (refusal.reason, WS_RETAKE_WRONG_VIEW);
+  assert_contains (refusal.detail, "right-hand, not left-hand");
 }
 
 static void
@@ -188,9 +184,8 @@ the_outline_can_be_put_back (void **state)
   g_auto (Seen) near = look (&cases[0], cases[0].distance_mm);
   g_autofree WsPoint *before = ws_perspective_snapshot (near.outline);
   WsPerspective perspective = perspective_of (&cases[0], &near);
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
-  assert_true (ws_perspective_undo (&perspective, &near.point, &reason, detail));
+  WsRefusal refusal = { 0 };
+  assert_true (ws_perspective_undo (&perspective, &near.point, &refusal));
   double moved = 0;
   for (guint i = 0; i < near.outline->points->len; i++)
   {

@@ -368,17 +368,6 @@ corner_gap (const WsDrillPoint *point, WsPoint corner)
 }
 
 static gboolean
-fail (WsRetake *reason, char detail[96], WsRetake why, const char *format, ...)
-{
-  va_list args;
-  va_start (args, format);
-  g_vsnprintf (detail, 96, format, args);
-  va_end (args);
-  *reason = why;
-  return FALSE;
-}
-
-static gboolean
 fit_body (WsDrillPoint *point, double z_low, double z_high)
 {
   WsMirror mirror;
@@ -391,23 +380,23 @@ fit_body (WsDrillPoint *point, double z_low, double z_high)
 }
 
 static gboolean
-fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRetake *reason, char detail[96])
+fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRefusal *refusal)
 {
   for (guint k = 0; k < 2; k++)
   {
     WsDrillLip *lip = &point->lips[k];
     const double floor_z = corners[k].y - 0.15 * point->radius;
     if (!fit_lip (point, lip, floor_z))
-      return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "no straight lip on the %s",
-                   k == 0 ? "left" : "right");
+      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no straight lip on the %s",
+                             k == 0 ? "left" : "right");
     const double angle = ws_degrees (lip->half_angle);
     if (angle < MIN_HALF_ANGLE_DEG || angle > MAX_HALF_ANGLE_DEG)
-      return fail (reason, detail, WS_RETAKE_WRONG_VIEW,
-                   "the edge on the %s makes %.0f deg with the axis", k == 0 ? "left" : "right",
-                   angle);
+      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                             "the edge on the %s makes %.0f deg with the axis",
+                             k == 0 ? "left" : "right", angle);
   }
   if (!ws_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex))
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips are parallel");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the lips are parallel");
   return TRUE;
 }
 
@@ -420,42 +409,42 @@ fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRetake *reason, char 
 
 /* What the gap from a to b hides; FALSE when that is more than a lip's part. */
 static gboolean
-gap_spares (WsDrillPoint *point, WsPoint a, WsPoint b, WsRetake *reason, char detail[96])
+gap_spares (WsDrillPoint *point, WsPoint a, WsPoint b, WsRefusal *refusal)
 {
   const double R = point->radius;
   const double low = MIN (point->lips[0].corner.y, point->lips[1].corner.y);
   for (guint k = 0; k < 2; k++)
     if (distance_to_segment (point->lips[k].corner, a, b) < CORNER_CLEAR * R)
-      return fail (reason, detail, WS_RETAKE_LOW_CONTRAST,
-                   "the corner of lip %s is as bright as the ground", k == 0 ? "a" : "b");
+      return ws_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST,
+                             "the corner of lip %s is as bright as the ground", k == 0 ? "a" : "b");
   if (MAX (a.y, b.y) < low)
     return TRUE;
   if (MIN (a.x, b.x) < WS_LIP_FROM * R && MAX (a.x, b.x) > -WS_LIP_FROM * R)
-    return fail (reason, detail, WS_RETAKE_LOW_CONTRAST, "the tip is as bright as the ground");
+    return ws_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST, "the tip is as bright as the ground");
   point->lips[a.x > 0].hidden += fabs (b.x - a.x) / ((WS_LIP_TO - WS_LIP_FROM) * R);
   return TRUE;
 }
 
 static gboolean
-check_gaps (WsDrillPoint *point, WsRetake *reason, char detail[96])
+check_gaps (WsDrillPoint *point, WsRefusal *refusal)
 {
   const WsEdgePoint *points = edge_points (point->outline);
   const guint n = point->outline->points->len;
   for (guint i = 0; i < n; i++)
     if (points[i].after_gap &&
-        !gap_spares (point, point->uz[(i + n - 1) % n], point->uz[i], reason, detail))
+        !gap_spares (point, point->uz[(i + n - 1) % n], point->uz[i], refusal))
       return FALSE;
   for (guint k = 0; k < 2; k++)
     if (point->lips[k].hidden > MAX_HIDDEN)
-      return fail (reason, detail, WS_RETAKE_LOW_CONTRAST,
-                   "%.0f %% of lip %s is as bright as the ground", 100 * point->lips[k].hidden,
-                   k == 0 ? "a" : "b");
+      return ws_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST,
+                             "%.0f %% of lip %s is as bright as the ground",
+                             100 * point->lips[k].hidden, k == 0 ? "a" : "b");
   return TRUE;
 }
 
 /* Axis, envelope and lips in turn until each rests on the others. */
 static gboolean
-refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
+refine (WsDrillPoint *point, WsRefusal *refusal)
 {
   double angles[2] = { ws_radians (59), ws_radians (59) };
   for (guint round = 0; round < ROUNDS; round++)
@@ -465,9 +454,9 @@ refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
       corners[k] = rough_corner (point, k == 0 ? -1 : 1, angles[k]);
     find_radius (point, corners);
     if (2 * point->radius < MIN_DIAMETER_PX)
-      return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
-                   2 * point->radius);
-    if (!fit_lips (point, corners, reason, detail))
+      return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
+                             2 * point->radius);
+    if (!fit_lips (point, corners, refusal))
       return FALSE;
     for (guint k = 0; k < 2; k++)
       angles[k] = point->lips[k].half_angle;
@@ -476,32 +465,33 @@ refine (WsDrillPoint *point, WsRetake *reason, char detail[96])
       MIN (point->lips[0].corner.y, point->lips[1].corner.y) - 0.05 * point->radius;
     const double z_low = lowest (point) + 3;
     if (z_high - z_low < MIN_BODY_RADII * point->radius)
-      return fail (reason, detail, WS_RETAKE_CUT_BY_FRAME,
-                   "only %.1f diameters of body are in the picture",
-                   MAX (0.0, z_high - z_low) / (2 * point->radius));
+      return ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
+                             "only %.1f diameters of body are in the picture",
+                             MAX (0.0, z_high - z_low) / (2 * point->radius));
     if (!fit_body (point, z_low, z_high))
-      return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
+      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   }
   for (guint k = 0; k < 2; k++)
     point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
-  return check_gaps (point, reason, detail);
+  return check_gaps (point, refusal);
 }
 
 /* One end of the tool as the point. */
 static gboolean
-locate_at (WsDrillPoint *point, const WsAxis *guess, WsRetake *reason, char detail[96])
+locate_at (WsDrillPoint *point, const WsAxis *guess, WsRefusal *refusal)
 {
   WsAxis axis;
   if (!search_axis (point->outline, guess, &axis))
-    return fail (reason, detail, WS_RETAKE_TOO_SMALL, "too little of a body to find an axis");
+    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "too little of a body to find an axis");
   point->mirror.axis = axis;
   update_frame (point);
   const Extent e = extent_along (point->outline, &axis);
   if (2 * e.half_width < 0.7 * MIN_DIAMETER_PX)
-    return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide", 2 * e.half_width);
+    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
+                           2 * e.half_width);
   if (!fit_body (point, e.z_low + 2, e.z_high - 0.9 * e.half_width))
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
-  return refine (point, reason, detail);
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
+  return refine (point, refusal);
 }
 
 static WsDrillPoint *
@@ -533,15 +523,15 @@ long_axis (const WsOutline *outline)
 }
 
 WsDrillPoint *
-ws_drill_point_locate (WsOutline *outline, WsRetake *reason, char detail[96])
+ws_drill_point_locate (WsOutline *outline, WsRefusal *refusal)
 {
   g_autoptr (WsDrillPoint) point = new_point (outline);
   const FrameContact contact = frame_contact (outline);
-  *reason = WS_RETAKE_NONE;
+  refusal->reason = WS_RETAKE_NONE;
   if (contact.runs > 1)
   {
-    fail (reason, detail, WS_RETAKE_CUT_BY_FRAME, "the tool leaves the picture at %u places",
-          contact.runs);
+    ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME, "the tool leaves the picture at %u places",
+                    contact.runs);
     return NULL;
   }
   if (contact.runs == 1)
@@ -550,13 +540,13 @@ ws_drill_point_locate (WsOutline *outline, WsRetake *reason, char detail[96])
     const WsPoint run = ws_point_sub (far, contact.centre);
     const double length = MAX (ws_point_length (run), 1);
     const WsAxis guess = { contact.centre, ws_point (run.x / length, run.y / length) };
-    return locate_at (point, &guess, reason, detail) ? g_steal_pointer (&point) : NULL;
+    return locate_at (point, &guess, refusal) ? g_steal_pointer (&point) : NULL;
   }
 
   WsAxis guess = long_axis (outline);
   for (guint end = 0; end < 2; end++)
   {
-    if (locate_at (point, &guess, reason, detail))
+    if (locate_at (point, &guess, refusal))
       return g_steal_pointer (&point);
     guess.direction = ws_point (-guess.direction.x, -guess.direction.y);
   }

@@ -6,8 +6,7 @@
 #ifndef WS_TOOL_DRILL_POINT_H
 #define WS_TOOL_DRILL_POINT_H
 
-#include <whetsight/retake.h>
-
+#include "base/refusal.h"
 #include "edge/line.h"
 #include "edge/mirror.h"
 #include "edge/outline.h"
@@ -43,9 +42,9 @@ typedef struct
   WsDrillLip lips[2]; /* a, b */
 } WsDrillPoint;
 
-/* NULL with the reason why the outline is not a measurable drill point, and, in `detail`
- * (96 bytes), what was seen.  Free with ws_drill_point_free(). */
-WsDrillPoint *ws_drill_point_locate (WsOutline *outline, WsRetake *reason, char detail[96]);
+/* NULL with the reason when the outline is not a measurable drill point.  Free with
+ * ws_drill_point_free(). */
+WsDrillPoint *ws_drill_point_locate (WsOutline *outline, WsRefusal *refusal);
 
 /* Height of the foremost point in the tool frame, px: the mean of its near neighbours, against
  * noise. */

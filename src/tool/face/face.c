@@ -241,15 +241,14 @@ static gboolean
 gate_coarse (const WsCoarse *coarse, WsResult *result)
 {
   if (coarse == NULL)
-    ws_result_retake (result, WS_RETAKE_NO_TOOL, "nothing comes in from the side of the picture");
-  else if (coarse->several)
-    ws_result_retake (result, WS_RETAKE_SEVERAL_TOOLS, NULL);
-  else if (clipped_share (coarse) > MAX_CLIPPED_SHARE)
-    ws_result_retake (result, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the tool is burnt out",
-                      100 * clipped_share (coarse));
-  else
-    return TRUE;
-  return FALSE;
+    return ws_result_retake (result, WS_RETAKE_NO_TOOL,
+                             "nothing comes in from the side of the picture");
+  if (coarse->several)
+    return ws_result_retake (result, WS_RETAKE_SEVERAL_TOOLS, NULL);
+  if (clipped_share (coarse) > MAX_CLIPPED_SHARE)
+    return ws_result_retake (result, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the tool is burnt out",
+                             100 * clipped_share (coarse));
+  return TRUE;
 }
 
 /* The side that the tool comes in from; the opposite one must be free. */
@@ -262,25 +261,19 @@ find_side (const WsCoarse *coarse, guint *side, WsResult *result)
       *side = k;
   if (coarse->touching[(*side + 2) % 4] == 0)
     return TRUE;
-  ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "the edge is not inside the picture");
-  return FALSE;
+  return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "the edge is not inside the picture");
 }
 
 static gboolean
 gate_edge (const WsFace *face, const Edge *edge, double span, WsResult *result)
 {
   if (edge->points->len < MAX (WS_LINE_MIN_POINTS, MIN_FOUND * span))
-  {
-    ws_result_retake (result, WS_RETAKE_LOW_CONTRAST, "the edge shows in %.0f %% of its length",
-                      100 * edge->points->len / span);
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                             "the edge shows in %.0f %% of its length",
+                             100 * edge->points->len / span);
   if (face->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * span))
-  {
-    ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
-                      face->blur_px);
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
+                             face->blur_px);
   return TRUE;
 }
 
@@ -294,20 +287,15 @@ find_edge (const WsSampler *sampler, const WsOptics *optics, const Upright *upri
   double from, to;
   if (!ws_line_fit ((WsPoint *)(void *)tops->data, tops->len, used, &rough) ||
       fabs (rough.direction.x) < 0.7 || !edge_span (upright, tops, &rough, &from, &to))
-  {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the tool doesn't end in a straight edge");
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "the tool doesn't end in a straight edge");
   trace_edge (sampler, upright, optics, &rough, from, to, edge);
   face->blur_px = edge_blur (edge);
   if (!gate_edge (face, edge, to - from, result))
     return FALSE;
   g_autofree guint8 *sound = g_new0 (guint8, edge->points->len);
   if (!ws_line_fit ((WsPoint *)(void *)edge->points->data, edge->points->len, sound, &face->line))
-  {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the edge is not straight");
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the edge is not straight");
   WsPoint first = to_picture (upright, from, line_v (&rough, from)),
           last = to_picture (upright, to, line_v (&rough, to));
   if (optics->lens != NULL)

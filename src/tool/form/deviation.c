@@ -260,13 +260,13 @@ check_match (const WsFormComparison *work, const WsFormFit *fit)
   if (fit != NULL && fit->scatter < DOUBTFUL_PX)
     return TRUE;
   if (fits_mirrored (work, fit))
-    ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
-                      "the outline fits the card's profile only as its mirror image; if the "
-                      "drawing shows it from the other side, say profile_mirrored = true");
-  else if (fit == NULL)
-    ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
-                      "the outline doesn't show the card's profile at this scale");
-  return work->result->reason == WS_RETAKE_NONE;
+    return ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
+                             "the outline fits the card's profile only as its mirror image; if the "
+                             "drawing shows it from the other side, say profile_mirrored = true");
+  if (fit == NULL)
+    return ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
+                             "the outline doesn't show the card's profile at this scale");
+  return TRUE;
 }
 
 void

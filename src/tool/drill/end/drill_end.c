@@ -382,13 +382,12 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 {
   (void)card;
   WsSampler sampler;
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
+  WsRefusal refusal = { 0 };
   ws_sampler_init (&sampler, image);
-  g_autofree WsEndPoint *point = ws_end_point_locate (&sampler, optics, &reason, detail);
+  g_autofree WsEndPoint *point = ws_end_point_locate (&sampler, optics, &refusal);
   if (point == NULL)
   {
-    ws_result_retake (result, reason, "%s", detail);
+    ws_result_refuse (result, &refusal);
     return;
   }
   name_lips (point);

@@ -12,14 +12,6 @@
 /* Points smaller than this show no chisel edge to speak of. */
 #define MIN_RADIUS_PX 60
 
-static gboolean
-fail (WsRetake *reason, char detail[96], WsRetake why, const char *what)
-{
-  *reason = why;
-  g_strlcpy (detail, what, 96);
-  return FALSE;
-}
-
 /* Centre and farthest distance of the tool's cells, px of the ideal picture. */
 static void
 coarse_disc (const WsCoarse *coarse, const WsOptics *optics, WsPoint *centre, double *radius)
@@ -92,14 +84,14 @@ fit_lips (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGrid 
 
 static gboolean
 choose_lips (const WsEndPicture *picture, WsEndPoint *point, const WsEndGrid *grid,
-             WsRetake *reason, char detail[96])
+             WsRefusal *refusal)
 {
   double best = 0;
   const WsEndGuess guesses[2] = { ws_end_guess_lips (grid, point->centre, point->radius, -1),
                                   ws_end_guess_lips (grid, point->centre, point->radius, 1) };
   const double most = MAX (guesses[0].score, guesses[1].score);
   if (most < LEAST_SCORE)
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "no two parallel lips were found");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no two parallel lips were found");
   for (guint g = 0; g < 2; g++)
   {
     WsEndLip lips[2];
@@ -113,7 +105,7 @@ choose_lips (const WsEndPicture *picture, WsEndPoint *point, const WsEndGrid *gr
     memcpy (point->lips, lips, sizeof lips);
   }
   if (best <= 0)
-    return fail (reason, detail, WS_RETAKE_DIRTY_EDGE, "a lip can't be followed");
+    return ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE, "a lip can't be followed");
   return TRUE;
 }
 
@@ -133,42 +125,43 @@ mean_colour (const WsCoarse *coarse, const WsSampler *sampler)
 }
 
 static gboolean
-locate (WsEndPicture *picture, WsEndPoint *point, WsRetake *reason, char detail[96])
+locate (WsEndPicture *picture, WsEndPoint *point, WsRefusal *refusal)
 {
   g_autoptr (WsCoarse) coarse = ws_coarse_find (picture->sampler, FALSE);
   if (coarse == NULL)
-    return fail (reason, detail, WS_RETAKE_NO_TOOL, "no drill point stands free in the picture");
+    return ws_refusal_set (refusal, WS_RETAKE_NO_TOOL, "no drill point stands free in the picture");
   coarse_disc (coarse, picture->optics, &point->centre, &point->radius);
   if (point->radius < MIN_RADIUS_PX)
-    return fail (reason, detail, WS_RETAKE_TOO_SMALL, "the point is less than 120 px wide");
+    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the point is less than 120 px wide");
   picture->steel = mean_colour (coarse, picture->sampler);
   g_autofree WsEndGrid *grid = g_new (WsEndGrid, 1);
   ws_end_grid_fill (picture, point->centre, point->radius, grid);
   point->centre = ws_end_grid_centre (grid);
-  if (!choose_lips (picture, point, grid, reason, detail))
+  if (!choose_lips (picture, point, grid, refusal))
     return FALSE;
   const double turn =
     ws_point_cross (point->lips[0].outward, ws_end_scaled (point->lips[1].outward, -1));
   if (fabs (ws_degrees (turn)) > MOST_PARALLEL_DEG)
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips found are not parallel");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the lips found are not parallel");
   point->right_hand = ws_point_cross (point->lips[0].outward, point->lips[0].inward) > 0;
   if (!ws_end_circle_find (picture, point))
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "no outer corners with margins can be seen");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                           "no outer corners with margins can be seen");
   if (!is_centred (point))
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "the lips don't lie evenly about an axis");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                           "the lips don't lie evenly about an axis");
   ws_end_chisel_find (picture, point);
   /* Two parallel lines alone are no drill point. */
   if (!point->has_chisel && isnan (point->lips[0].margin) && isnan (point->lips[1].margin))
-    return fail (reason, detail, WS_RETAKE_WRONG_VIEW, "neither margins nor a chisel edge show");
+    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "neither margins nor a chisel edge show");
   return TRUE;
 }
 
 WsEndPoint *
-ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRetake *reason,
-                     char detail[96])
+ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRefusal *refusal)
 {
   WsEndPicture picture = { sampler, optics, { 1, 1, 1 } };
   g_autofree WsEndPoint *point = g_new0 (WsEndPoint, 1);
-  *reason = WS_RETAKE_NONE;
-  return locate (&picture, point, reason, detail) ? g_steal_pointer (&point) : NULL;
+  refusal->reason = WS_RETAKE_NONE;
+  return locate (&picture, point, refusal) ? g_steal_pointer (&point) : NULL;
 }

@@ -4,18 +4,18 @@
 #ifndef WS_TOOL_DRILL_END_POINT_H
 #define WS_TOOL_DRILL_END_POINT_H
 
+#include "base/refusal.h"
 #include "colour/sampler.h"
 #include "tool/drill/end/shape.h"
 
 #include <whetsight/optics.h>
-#include <whetsight/retake.h>
 
 G_BEGIN_DECLS
 
-/* NULL when the picture shows no such point; then `reason` and `detail` are set.  Free with
+/* NULL when the picture shows no such point; then `refusal` says why.  Free with
  * g_free(). */
-WsEndPoint *ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRetake *reason,
-                                 char detail[96]);
+WsEndPoint *ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics,
+                                 WsRefusal *refusal);
 
 G_END_DECLS
 

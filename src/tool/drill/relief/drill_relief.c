@@ -235,21 +235,37 @@ turn_of (const Found *found, const WsToolCard *card, const WsOptics *optics)
   return ws_degrees (asin (CLAMP (found->edge.radius / radius - 1, -1.0, 1.0)));
 }
 
-static void
-judge_view (const Found *found, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+static gboolean
+gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   const double turn = turn_of (found, card, optics);
   if (fabs (turn) > MOST_TURN_DEG)
-  {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "the camera looks at the margin some %.0f degrees askew; %s", fabs (turn),
-                      turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
-    return;
-  }
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "the camera looks at the margin some %.0f degrees askew; %s",
+                             fabs (turn), turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief->U > MOST_U_DEG)
-    ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                      "the relief would be known to %.1f degrees only", relief->U);
+    return ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                             "the relief would be known to %.1f degrees only", relief->U);
+  return TRUE;
+}
+
+static gboolean
+gate_found (const WsSampler *sampler, const Found *found, gboolean has_axis, WsResult *result)
+{
+  if (!has_axis)
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "no straight side of the body beside plain ground; put the point up "
+                             "and show more of the body below it");
+  if (found->side == 0)
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "no flank's edge with the margin's step at an outer corner; turn a "
+                             "margin's corner toward the camera and light flank and margin "
+                             "differently");
+  if (!comes_in (sampler))
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "no drill comes in from the picture's border on plain ground");
+  return TRUE;
 }
 
 static void
@@ -260,24 +276,12 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
   gboolean has_axis;
   Found found = find_relief (image, optics, &picture, &has_axis);
-  if (!has_axis)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "no straight side of the body beside plain ground; put the point up and show "
-                      "more of the body below it");
-  else if (found.side == 0)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "no flank's edge with the margin's step at an outer corner; turn a margin's "
-                      "corner toward the camera and light flank and margin differently");
-  else if (!comes_in (&sampler))
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "no drill comes in from the picture's border on plain ground");
-  else
+  if (gate_found (&sampler, &found, has_axis, result))
   {
     add_relief (&found, optics, result);
     mark_relief (&found, result);
     result->hand = found.side > 0 ? "right" : "left";
-    judge_view (&found, card, optics, result);
-    if (result->reason == WS_RETAKE_NONE)
+    if (gate_view (&found, card, optics, result))
       add_burn (image, &found, card, optics, result);
   }
   ws_relief_edge_clear (&found.edge);

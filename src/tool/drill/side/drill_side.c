@@ -80,39 +80,26 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
   {
     const WsLineFit *line = &point->lips[k].line;
     if (line->n_used < MIN_SOUND * line->n)
-    {
-      ws_result_retake (result, WS_RETAKE_DIRTY_EDGE, "only %.0f %% of lip %s is a clean edge",
-                        100.0 * line->n_used / line->n, k == 0 ? "a" : "b");
-      return FALSE;
-    }
+      return ws_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                               "only %.0f %% of lip %s is a clean edge",
+                               100.0 * line->n_used / line->n, k == 0 ? "a" : "b");
   }
   if (point->mirror.kept < 0.6 || point->mirror.rms_px > 0.5 + 0.003 * point->radius)
-  {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "the body's outline is not symmetric about an axis");
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "the body's outline is not symmetric about an axis");
   const double gap = fabs (point->lips[0].half_angle - point->lips[1].half_angle);
   if (ws_degrees (gap) > MAX_HALF_ANGLE_GAP_DEG)
-  {
-    ws_result_retake (result, WS_RETAKE_LIPS_TURNED,
-                      "the half angles differ by %.0f degrees, as lip and heel do",
-                      ws_degrees (gap));
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_LIPS_TURNED,
+                             "the half angles differ by %.0f degrees, as lip and heel do",
+                             ws_degrees (gap));
   const double drop = (point->apex.y - point->tip.y) / point->radius;
   if (drop < MIN_DROP || drop > MAX_DROP || fabs (point->apex.x) > 0.35 * point->radius)
-  {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "there is no chisel edge between two lips");
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                             "there is no chisel edge between two lips");
   if (ws_degrees (turn->effective) > MAX_TURN_DEG)
-  {
-    ws_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees; %s",
-                      fabs (ws_degrees (turn->effective)),
-                      turn->mean > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
-    return FALSE;
-  }
+    return ws_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees; %s",
+                             fabs (ws_degrees (turn->effective)),
+                             turn->mean > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
   return TRUE;
 }
 
@@ -218,17 +205,13 @@ static gboolean
 undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoint **point,
                   gboolean in_fixture, WsResult *result)
 {
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
+  WsRefusal refusal = { 0 };
   WsCameraDistance distance = WS_CAMERA_FAR;
   if (ws_perspective_of (seen->optics, seen->card, perspective))
   {
     distance = WS_CAMERA_NEAR;
-    if (!ws_perspective_undo (perspective, point, &reason, detail))
-    {
-      ws_result_retake (result, reason, "%s", detail);
-      return FALSE;
-    }
+    if (!ws_perspective_undo (perspective, point, &refusal))
+      return ws_result_refuse (result, &refusal);
   }
   else if (seen->optics->lens == NULL)
   {
@@ -237,19 +220,16 @@ undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoin
   }
   if (distance == WS_CAMERA_WRONG_HAND)
   {
-    ws_perspective_refuse_hand (perspective, &reason, detail);
-    ws_result_retake (result, reason, "%s", detail);
-    return FALSE;
+    ws_perspective_refuse_hand (perspective, &refusal);
+    return ws_result_refuse (result, &refusal);
   }
   /* Light, or what a fixture leaves of the body, may look like perspective. */
   seen->axis_unsure = distance == WS_CAMERA_UNCLEAR && (in_fixture || (*point)->outline->front_lit);
   if (distance == WS_CAMERA_UNCLEAR && !seen->axis_unsure &&
       fabs ((*point)->mirror.pull_angle) > MAX_PULL)
-  {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "the body looks asymmetric: clean it; calibrate a camera that is near");
-    return FALSE;
-  }
+    return ws_result_retake (
+      result, WS_RETAKE_WRONG_VIEW,
+      "the body looks asymmetric: clean it; calibrate a camera that is near");
   seen->perspective = distance == WS_CAMERA_NEAR ? perspective : NULL;
   seen->otherwise = perspective->in_doubt ? &perspective->otherwise : NULL;
   return TRUE;
@@ -286,12 +266,11 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     return;
   const gboolean in_fixture = ws_fixture_cut (outline);
 
-  WsRetake reason = WS_RETAKE_NONE;
-  char detail[96] = "";
-  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &reason, detail);
+  WsRefusal refusal = { 0 };
+  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &refusal);
   if (point == NULL)
   {
-    ws_result_retake (result, reason, "%s", detail);
+    ws_result_refuse (result, &refusal);
     return;
   }
   g_autoptr (WsBurnEdges) lips = lips_of (image, optics, point);
