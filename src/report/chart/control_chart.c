@@ -363,5 +363,5 @@ ws_control_chart (const WsCalibration *calibration, const WsCheckState *state,
                   const GPtrArray *series, WsChartFormat format, GError **error)
 {
   const Sheet sheet = { calibration, state, series };
-  return ws_sheet_bytes (WIDTH, sheet_height (series), format, draw_sheet, &sheet, error);
+  return ws_chart_bytes (WIDTH, sheet_height (series), format, draw_sheet, &sheet, error);
 }

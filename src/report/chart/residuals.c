@@ -232,5 +232,5 @@ ws_report_residuals (const WsResidualChart *chart, GError **error)
                   .magnification = magnification_for (chart) };
   sheet.field_height = sheet.zoom * chart->height;
   const double height = ceil (TOP + sheet.field_height + BOTTOM);
-  return ws_sheet_bytes (SHEET_WIDTH, height, WS_CHART_PNG, draw_sheet, &sheet, error);
+  return ws_chart_bytes (SHEET_WIDTH, height, WS_CHART_PNG, draw_sheet, &sheet, error);
 }

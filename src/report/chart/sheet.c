@@ -32,7 +32,7 @@ bytes_of (cairo_surface_t *surface, GByteArray *svg, GError **error)
 }
 
 GBytes *
-ws_sheet_bytes (double width, double height, WsChartFormat format, WsSheetDraw draw,
+ws_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw draw,
                 gconstpointer data, GError **error)
 {
   g_autoptr (GByteArray) svg = g_byte_array_new ();

@@ -11,11 +11,11 @@
 G_BEGIN_DECLS
 
 /* Draws on paper of the sheet's size. */
-typedef void (*WsSheetDraw) (cairo_t *cr, gconstpointer data);
+typedef void (*WsChartDraw) (cairo_t *cr, gconstpointer data);
 
 /* Width and height in px, whole numbers for a PNG.  Errors: WS_ERROR_INTERNAL.  The caller owns
  * the result. */
-GBytes *ws_sheet_bytes (double width, double height, WsChartFormat format, WsSheetDraw draw,
+GBytes *ws_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw draw,
                         gconstpointer data, GError **error);
 
 G_END_DECLS

@@ -241,5 +241,5 @@ draw_sheet (cairo_t *cr, gconstpointer data)
 GBytes *
 ws_trend_chart (const WsTrend *trend, WsChartFormat format, GError **error)
 {
-  return ws_sheet_bytes (WIDTH, HEIGHT, format, draw_sheet, trend, error);
+  return ws_chart_bytes (WIDTH, HEIGHT, format, draw_sheet, trend, error);
 }

@@ -1,0 +1,62 @@
+/*
+ * What all marks are drawn with.
+ */
+#ifndef WS_REPORT_PICTURE_DRAWING_H
+#define WS_REPORT_PICTURE_DRAWING_H
+
+#include <whetsight/report.h>
+
+#include "report/canvas.h"
+
+G_BEGIN_DECLS
+
+/* Where the picture lies on the sheet. */
+typedef struct
+{
+  cairo_t *cr;
+  double factor;              /* sheet px a picture px */
+  double x, y, width, height; /* sheet px */
+  double unit;                /* sheet px of a line of normal width */
+} WsSheet;
+
+typedef struct
+{
+  const WsSheet *sheet;
+  const WsReport *report;
+  WsPoint inside; /* a place within the tool, on the sheet */
+} WsDrawing;
+
+/* Draws a mark of one role. */
+typedef void (*WsDrawMark) (const WsDrawing *drawing, const WsMark *mark);
+
+/* A line's look. */
+typedef struct
+{
+  WsColour colour;
+  double width; /* units */
+  const double *dashes;
+  int n_dashes;
+} WsPen;
+
+/* A place of the picture, and the i-th one of a mark, on the sheet. */
+WsPoint ws_sheet_place (const WsSheet *sheet, WsPoint point);
+WsPoint ws_drawing_place (const WsDrawing *drawing, const WsMark *mark, guint i);
+
+WsPoint ws_drawing_towards (WsPoint from, WsPoint to, double distance);
+
+/* The path through all of a mark's places; strokes the current path, casing first. */
+void ws_drawing_path (const WsDrawing *drawing, const WsMark *mark);
+void ws_sheet_stroke (const WsSheet *sheet, const WsPen *line);
+
+WsTextStyle ws_sheet_label_style (const WsSheet *sheet, WsColour colour);
+
+/* Writes `text` beyond `from` in the direction of the unit vector `away`, clear of it. */
+void ws_drawing_label_beyond (const WsDrawing *drawing, WsPoint from, WsPoint away,
+                              const char *text);
+
+/* By name or stem; NULL when it isn't known. */
+const WsQuantity *ws_drawing_quantity (const WsResult *result, const char *name);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,230 @@
+#include "report/picture/mark_lines.h"
+
+#include <math.h>
+
+#include "base/geometry.h"
+#include "base/number.h"
+
+static gboolean
+is_lip_b (const WsMark *mark)
+{
+  return g_strcmp0 (mark->label, "b") == 0;
+}
+
+static WsColour
+lip_colour (const WsMark *mark)
+{
+  return is_lip_b (mark) ? WS_ORANGE : WS_SKY_BLUE;
+}
+
+static void
+path_between (const WsSheet *sheet, WsPoint a, WsPoint b)
+{
+  cairo_new_path (sheet->cr);
+  cairo_move_to (sheet->cr, a.x, a.y);
+  cairo_line_to (sheet->cr, b.x, b.y);
+}
+
+void
+ws_draw_outline (const WsDrawing *drawing, const WsMark *mark)
+{
+  const WsPen line = { WS_GREEN, 1.6, NULL, 0 };
+  ws_drawing_path (drawing, mark);
+  ws_sheet_stroke (drawing->sheet, &line);
+}
+
+void
+ws_draw_used (const WsDrawing *drawing, const WsMark *mark)
+{
+  const WsPen line = { lip_colour (mark), 8.0, NULL, 0 };
+  ws_drawing_path (drawing, mark);
+  ws_sheet_stroke (drawing->sheet, &line);
+}
+
+void
+ws_draw_axis (const WsDrawing *drawing, const WsMark *mark)
+{
+  static const double chain[] = { 26.0, 6.0, 5.0, 6.0 };
+  const WsPen line = { WS_PURPLE, 2.2, chain, 4 };
+  ws_drawing_path (drawing, mark);
+  ws_sheet_stroke (drawing->sheet, &line);
+}
+
+void
+ws_draw_envelope (const WsDrawing *drawing, const WsMark *mark)
+{
+  static const double dashes[] = { 12.0, 8.0 };
+  const WsPen line = { WS_PURPLE, 2.2, dashes, 2 };
+  ws_drawing_path (drawing, mark);
+  ws_sheet_stroke (drawing->sheet, &line);
+}
+
+static void
+label_on_disc (const WsDrawing *drawing, WsPoint at, WsColour colour, const char *label)
+{
+  const WsSheet *sheet = drawing->sheet;
+  double r = 23.0 * sheet->unit;
+  at.x = CLAMP (at.x, sheet->x + r, sheet->x + sheet->width - r);
+  at.y = CLAMP (at.y, sheet->y + r, sheet->y + sheet->height - r);
+  cairo_new_path (sheet->cr);
+  cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
+  ws_canvas_colour (sheet->cr, colour);
+  cairo_fill_preserve (sheet->cr);
+  ws_canvas_colour (sheet->cr, WS_INK);
+  cairo_set_line_width (sheet->cr, 2.0 * sheet->unit);
+  cairo_stroke (sheet->cr);
+
+  const WsTextStyle style = { .size = 32.0 * sheet->unit,
+                              .bold = TRUE,
+                              .colour = WS_BLACK,
+                              .across = WS_MIDDLE,
+                              .down = WS_MIDDLE };
+  ws_canvas_text (sheet->cr, &style, at.x, at.y - 2.0 * sheet->unit, label);
+}
+
+/* The square to a-b that leads out of the tool, length 1. */
+static WsPoint
+outward (const WsDrawing *drawing, WsPoint a, WsPoint b)
+{
+  WsPoint along = ws_point_sub (b, a);
+  double length = fmax (ws_point_length (along), 1e-9);
+  WsPoint square = ws_point (-along.y / length, along.x / length);
+  gboolean inward = ws_point_dot (square, ws_point_sub (drawing->inside, a)) > 0.0;
+  return inward ? ws_point (-square.x, -square.y) : square;
+}
+
+/* The fitted line, run on a little at both ends, with the lip's letter outside. */
+void
+ws_draw_edge_line (const WsDrawing *drawing, const WsMark *mark)
+{
+  static const double dashes[] = { 7.0, 6.0 };
+  const WsPen line = { lip_colour (mark), 2.0, dashes, 2 };
+  const WsSheet *sheet = drawing->sheet;
+  if (mark->points->len < 2)
+    return;
+  WsPoint a = ws_drawing_place (drawing, mark, 0);
+  WsPoint b = ws_drawing_place (drawing, mark, 1);
+  double beyond = 0.08 * ws_point_distance (a, b);
+  path_between (sheet, ws_drawing_towards (a, b, -beyond), ws_drawing_towards (b, a, -beyond));
+  ws_sheet_stroke (sheet, &line);
+  if (mark->label == NULL)
+    return;
+  /* Near the corner: chips, which have labels of their own, are mostly farther in. */
+  WsPoint near_corner = ws_point_along (a, 0.2, ws_point_sub (b, a));
+  label_on_disc (drawing, ws_point_along (near_corner, 48.0 * sheet->unit, outward (drawing, a, b)),
+                 line.colour, mark->label);
+}
+
+/* Points. */
+
+void
+ws_draw_apex (const WsDrawing *drawing, const WsMark *mark)
+{
+  const WsPen line = { WS_WHITE, 2.2, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  double r = 9.0 * sheet->unit;
+  WsPoint at = ws_drawing_place (drawing, mark, 0);
+  cairo_new_path (sheet->cr);
+  cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
+  for (int side = -1; side <= 1; side += 2)
+  {
+    cairo_move_to (sheet->cr, at.x + side * r, at.y);
+    cairo_line_to (sheet->cr, at.x + 2.0 * side * r, at.y);
+    cairo_move_to (sheet->cr, at.x, at.y + side * r);
+    cairo_line_to (sheet->cr, at.x, at.y + 2.0 * side * r);
+  }
+  ws_sheet_stroke (sheet, &line);
+}
+
+void
+ws_draw_corner (const WsDrawing *drawing, const WsMark *mark)
+{
+  const WsPen line = { WS_WHITE, 2.2, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  double r = 8.0 * sheet->unit;
+  WsPoint at = ws_drawing_place (drawing, mark, 0);
+  cairo_new_path (sheet->cr);
+  cairo_rectangle (sheet->cr, at.x - r, at.y - r, 2.0 * r, 2.0 * r);
+  ws_sheet_stroke (sheet, &line);
+}
+
+/* Angles. */
+
+typedef struct
+{
+  WsPoint vertex;
+  double from, sweep; /* radians, sweep in (-pi, pi] */
+  double radius;
+} Arc;
+
+/* Half angles lie outside the angle they are halves of. */
+static Arc
+arc_of (const WsDrawing *drawing, const WsMark *mark)
+{
+  WsPoint vertex = ws_drawing_place (drawing, mark, 1);
+  WsPoint p = ws_point_sub (ws_drawing_place (drawing, mark, 0), vertex);
+  WsPoint q = ws_point_sub (ws_drawing_place (drawing, mark, 2), vertex);
+  gboolean half = mark->label != NULL && g_str_has_prefix (mark->label, "half_");
+  double arm = fmin (ws_point_length (p), ws_point_length (q));
+  return (Arc){ .vertex = vertex,
+                .from = atan2 (p.y, p.x),
+                .sweep = atan2 (ws_point_cross (p, q), ws_point_dot (p, q)),
+                .radius = arm * (half ? 0.74 : 0.24) };
+}
+
+static WsPoint
+on_arc (const Arc *arc, double part, double radius)
+{
+  double angle = arc->from + part * arc->sweep;
+  return ws_point_along (arc->vertex, radius, ws_point (cos (angle), sin (angle)));
+}
+
+static void
+label_arc (const WsDrawing *drawing, const Arc *arc, const WsQuantity *quantity)
+{
+  g_autofree char *value =
+    ws_number_format (quantity->value, MIN (ws_number_places (quantity->U), 3));
+  g_autofree char *text = g_strconcat (value, "°", NULL);
+  WsPoint middle = on_arc (arc, 0.5, arc->radius);
+  WsPoint away = ws_point_sub (on_arc (arc, 0.5, 1.0), arc->vertex);
+  ws_drawing_label_beyond (drawing, middle, away, text);
+}
+
+void
+ws_draw_angle (const WsDrawing *drawing, const WsMark *mark)
+{
+  const WsPen line = { WS_WHITE, 2.0, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  if (mark->points->len < 3)
+    return;
+  Arc arc = arc_of (drawing, mark);
+  cairo_new_path (sheet->cr);
+  if (arc.sweep > 0.0)
+    cairo_arc (sheet->cr, arc.vertex.x, arc.vertex.y, arc.radius, arc.from, arc.from + arc.sweep);
+  else
+    cairo_arc_negative (sheet->cr, arc.vertex.x, arc.vertex.y, arc.radius, arc.from,
+                        arc.from + arc.sweep);
+  ws_sheet_stroke (sheet, &line);
+  const WsQuantity *quantity = ws_drawing_quantity (drawing->report->result, mark->label);
+  if (quantity != NULL)
+    label_arc (drawing, &arc, quantity);
+}
+
+/* A ring about the notch; its depth is in the table. */
+void
+ws_draw_chip (const WsDrawing *drawing, const WsMark *mark)
+{
+  const WsPen line = { WS_VERMILION, 3.5, NULL, 0 };
+  const WsSheet *sheet = drawing->sheet;
+  if (mark->points->len < 2)
+    return;
+  WsPoint top = ws_drawing_place (drawing, mark, 0);
+  WsPoint bottom = ws_drawing_place (drawing, mark, 1);
+  double r = fmax (18.0 * sheet->unit, 1.2 * ws_point_distance (top, bottom));
+  cairo_new_path (sheet->cr);
+  cairo_arc (sheet->cr, bottom.x, bottom.y, r, 0.0, 2.0 * G_PI);
+  ws_sheet_stroke (sheet, &line);
+
+  WsPoint away = ws_point_sub (ws_drawing_towards (bottom, top, 1.0), bottom);
+  ws_drawing_label_beyond (drawing, ws_point_along (bottom, r, away), away, "chip");
+}
