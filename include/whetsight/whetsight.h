@@ -23,6 +23,7 @@
 #include <whetsight/study.h>
 #include <whetsight/trend.h>
 #include <whetsight/verify.h>
+#include <whetsight/version.h>
 #include <whetsight/view.h>
 
 #endif

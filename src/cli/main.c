@@ -1,6 +1,8 @@
 #include <locale.h>
 #include <stdio.h>
 
+#include <whetsight/version.h>
+
 #include "cli/verbs.h"
 
 int
@@ -10,7 +12,7 @@ main (int argc, char **argv)
   setlocale (LC_CTYPE, "");
   int status = WS_EXIT_ACCEPT;
   if (argc > 1 && g_str_equal (argv[1], "--version"))
-    printf ("whetsight %s\n", WS_VERSION);
+    printf ("whetsight %s\n", ws_version ());
   else
     status = ws_command_run (&ws_program, ws_program.name, argv);
   if (fflush (stdout) != 0)
