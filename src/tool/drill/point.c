@@ -1,14 +1,10 @@
 #include "tool/drill/point.h"
 
 #include "base/geometry.h"
-#include "maths/stats.h"
+#include "tool/drill/envelope.h"
+#include "tool/drill/first_axis.h"
 
 #include <string.h>
-
-/* The axis is searched this far about the first guess. */
-#define SEARCH_DEG 36.0
-#define SEARCH_STEP_DEG 2.0
-#define SEARCH_POINTS 1200
 
 /* Rounds of axis, envelope and lips, each resting on the others. */
 #define ROUNDS 3
@@ -33,138 +29,6 @@ static const WsEdgePoint *
 edge_points (const WsOutline *outline)
 {
   return (const WsEdgePoint *)(void *)outline->points->data;
-}
-
-typedef struct
-{
-  guint runs; /* stretches of the outline that lie on the picture's border */
-  guint points;
-  WsPoint centre; /* of all points on the border */
-} FrameContact;
-
-/* Where the tool leaves the picture.  A gap of a few points does not end a stretch. */
-static FrameContact
-frame_contact (const WsOutline *outline)
-{
-  const WsEdgePoint *points = edge_points (outline);
-  const guint n = outline->points->len;
-  FrameContact contact = { 0, 0, { 0, 0 } };
-  guint since = 0;
-  guint start = 0;
-  while (start < n && points[start].on_frame)
-    start++;
-  for (guint k = 0; k < n; k++)
-  {
-    const WsEdgePoint *p = &points[(start + k) % n];
-    if (!p->on_frame)
-    {
-      since++;
-      continue;
-    }
-    if (contact.points == 0 || since > 10)
-      contact.runs++;
-    since = 0;
-    contact.points++;
-    contact.centre = ws_point_add (contact.centre, picture_point (p));
-  }
-  if (contact.points > 0)
-    contact.centre =
-      ws_point (contact.centre.x / contact.points, contact.centre.y / contact.points);
-  return contact;
-}
-
-static WsPoint
-farthest_from (const WsOutline *outline, WsPoint from)
-{
-  const WsEdgePoint *points = edge_points (outline);
-  WsPoint best = from;
-  double most = -1;
-  for (guint i = 0; i < outline->points->len; i++)
-  {
-    const double distance = ws_point_distance (picture_point (&points[i]), from);
-    if (distance > most)
-    {
-      most = distance;
-      best = picture_point (&points[i]);
-    }
-  }
-  return best;
-}
-
-static WsAxis
-axis_turned (const WsAxis *axis, double angle)
-{
-  const WsPoint d = axis->direction;
-  const double c = cos (angle), s = sin (angle);
-  return (WsAxis){ axis->origin, ws_point (c * d.x - s * d.y, s * d.x + c * d.y) };
-}
-
-typedef struct
-{
-  double z_low, z_high; /* of the outline off the border */
-  double half_width;    /* 95 % quantile of |u - median u| */
-} Extent;
-
-static Extent
-extent_along (const WsOutline *outline, const WsAxis *axis)
-{
-  const WsEdgePoint *points = edge_points (outline);
-  const guint n = outline->points->len;
-  g_autofree double *u = g_new (double, n + 1);
-  Extent extent = { HUGE_VAL, -HUGE_VAL, 0 };
-  guint kept = 0;
-  double low = HUGE_VAL, high = -HUGE_VAL;
-  for (guint i = 0; i < n; i++)
-  {
-    if (points[i].on_frame)
-      continue;
-    const WsPoint p = ws_axis_to_tool (axis, picture_point (&points[i]));
-    extent.z_low = MIN (extent.z_low, p.y);
-    extent.z_high = MAX (extent.z_high, p.y);
-    u[kept++] = p.x;
-  }
-  if (kept == 0)
-    return extent;
-  low = ws_quantile (u, kept, 0.05);
-  high = ws_quantile (u, kept, 0.95);
-  extent.half_width = 0.5 * (high - low);
-  return extent;
-}
-
-/* Every so many-th point off the border. */
-static GArray *
-thinned (const WsOutline *outline, guint stride)
-{
-  const WsEdgePoint *points = edge_points (outline);
-  GArray *thin = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
-  for (guint i = 0; i < outline->points->len; i += stride)
-    if (!points[i].on_frame)
-      g_array_append_val (thin, points[i]);
-  return thin;
-}
-
-/* The direction about `guess` in which the body is most nearly mirror-symmetric. */
-static gboolean
-search_axis (const WsOutline *outline, const WsAxis *guess, WsAxis *best)
-{
-  const guint stride = 1 + outline->points->len / SEARCH_POINTS;
-  g_autoptr (GArray) points = thinned (outline, stride);
-  const WsOutline thin = { .points = points };
-  double least = HUGE_VAL;
-  for (double turn = -SEARCH_DEG; turn <= SEARCH_DEG; turn += SEARCH_STEP_DEG)
-  {
-    const WsAxis axis = axis_turned (guess, ws_radians (turn));
-    const Extent e = extent_along (&thin, &axis);
-    const double defect =
-      ws_mirror_defect (edge_points (&thin), points->len, &axis, e.z_low,
-                        e.z_high - 0.9 * e.half_width, stride * outline->spacing_px);
-    if (defect < least)
-    {
-      least = defect;
-      *best = axis;
-    }
-  }
-  return least < HUGE_VAL;
 }
 
 static void
@@ -214,88 +78,6 @@ rough_corner (const WsDrillPoint *point, double side, double half_angle)
     }
   }
   return best;
-}
-
-/* Distances from the axis of outline points between two heights, as (distance, z). */
-static GArray *
-distances_between (const WsDrillPoint *point, double z_low, double z_high)
-{
-  const WsEdgePoint *points = edge_points (point->outline);
-  GArray *found = g_array_new (FALSE, FALSE, sizeof (WsPoint));
-  for (guint i = 0; i < point->outline->points->len; i++)
-    if (!points[i].on_frame && point->uz[i].y >= z_low && point->uz[i].y < z_high)
-    {
-      const WsPoint p = { fabs (point->uz[i].x), point->uz[i].y };
-      g_array_append_val (found, p);
-    }
-  return found;
-}
-
-/* Greatest median distance in windows of `length` along the axis; 0 with too few points. */
-static double
-plateau_level (const WsDrillPoint *point, double z_low, double z_high, double length)
-{
-  g_autoptr (GArray) near = distances_between (point, z_low, z_high);
-  g_autofree double *scratch = g_new (double, near->len + 1);
-  double level = 0;
-  for (double z = z_low; z + length <= z_high; z += 0.5 * length)
-  {
-    guint n = 0;
-    for (guint i = 0; i < near->len; i++)
-    {
-      const WsPoint p = g_array_index (near, WsPoint, i);
-      if (p.y >= z && p.y < z + length)
-        scratch[n++] = p.x;
-    }
-    if (n >= 4)
-      level = MAX (level, ws_median (scratch, n));
-  }
-  return level;
-}
-
-/* Mean and its standard error of the points within `band` of `level`. */
-static void
-mean_near (WsDrillPoint *point, double level, double band, double z_low, double z_high)
-{
-  const WsEdgePoint *points = edge_points (point->outline);
-  double n = 0, sum = 0, squares = 0;
-  point->margin_low = z_high;
-  for (guint i = 0; i < point->outline->points->len; i++)
-  {
-    const double off = fabs (point->uz[i].x) - level;
-    if (points[i].on_frame || point->uz[i].y < z_low || point->uz[i].y >= z_high ||
-        fabs (off) > band)
-      continue;
-    n += 1;
-    sum += off;
-    squares += off * off;
-    point->margin_low = MIN (point->margin_low, point->uz[i].y);
-  }
-  const double mean = n > 0 ? sum / n : 0;
-  point->radius = level + mean;
-  /* Neighbouring points share what the ground margin does: count one in five. */
-  point->u_radius = n > 1 ? sqrt (MAX (squares / n - mean * mean, 1e-4) * 5 / n) : band;
-}
-
-/*
- * The envelope radius.  Below the corners the outline follows the margins, which lie on the
- * envelope, over a short length on both sides; there the distance from the axis is greatest
- * and constant.  Sliding medians find that plateau, its points' mean is the radius.
- */
-static void
-find_radius (WsDrillPoint *point, const WsPoint corners[2])
-{
-  const double rough = 0.5 * (fabs (corners[0].x) + fabs (corners[1].x));
-  const double z_high = MAX (corners[0].y, corners[1].y) + 0.1 * rough;
-  const double z_low = z_high - 1.3 * rough;
-  const double level = plateau_level (point, z_low, z_high, MAX (0.06 * rough, 4.0));
-  const double scatter = point->outline->noise * point->outline->blur_px;
-  const double band = MAX (0.35, 6 * scatter);
-  mean_near (point, level, band, z_low, z_high);
-  /* The plateau's lower end falls away gently: leave out its last third. */
-  const double lip_end = MIN (corners[0].y, corners[1].y);
-  const double z_from = point->margin_low + MAX (0.0, lip_end - point->margin_low) / 3;
-  mean_near (point, point->radius, band, z_from, z_high);
 }
 
 /* Outline points of one lip within its range, from the axis outward. */
@@ -452,7 +234,9 @@ refine (WsDrillPoint *point, WsRefusal *refusal)
     WsPoint corners[2];
     for (guint k = 0; k < 2; k++)
       corners[k] = rough_corner (point, k == 0 ? -1 : 1, angles[k]);
-    find_radius (point, corners);
+    const WsEnvelope envelope = ws_envelope_find (point->outline, point->uz, corners);
+    point->radius = envelope.radius;
+    point->u_radius = envelope.u_radius;
     if (2 * point->radius < MIN_DIAMETER_PX)
       return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
                              2 * point->radius);
@@ -481,11 +265,11 @@ static gboolean
 locate_at (WsDrillPoint *point, const WsAxis *guess, WsRefusal *refusal)
 {
   WsAxis axis;
-  if (!search_axis (point->outline, guess, &axis))
+  if (!ws_drill_axis_search (point->outline, guess, &axis))
     return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "too little of a body to find an axis");
   point->mirror.axis = axis;
   update_frame (point);
-  const Extent e = extent_along (point->outline, &axis);
+  const WsDrillExtent e = ws_drill_extent (point->outline, &axis);
   if (2 * e.half_width < 0.7 * MIN_DIAMETER_PX)
     return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
                            2 * e.half_width);
@@ -508,48 +292,16 @@ new_point (WsOutline *outline)
   return point;
 }
 
-/* Long direction of an outline that lies wholly within the picture. */
-static WsAxis
-long_axis (const WsOutline *outline)
-{
-  const WsEdgePoint *points = edge_points (outline);
-  const guint n = outline->points->len;
-  g_autofree WsPoint *places = g_new (WsPoint, n + 1);
-  for (guint i = 0; i < n; i++)
-    places[i] = picture_point (&points[i]);
-  WsLineFit line = { .direction = { 0, -1 } };
-  ws_line_fit_total (places, n, &line);
-  return (WsAxis){ line.centre, line.direction };
-}
-
 WsDrillPoint *
 ws_drill_point_locate (WsOutline *outline, WsRefusal *refusal)
 {
   g_autoptr (WsDrillPoint) point = new_point (outline);
-  const FrameContact contact = frame_contact (outline);
+  WsAxis guesses[2];
   refusal->reason = WS_RETAKE_NONE;
-  if (contact.runs > 1)
-  {
-    ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME, "the tool leaves the picture at %u places",
-                    contact.runs);
-    return NULL;
-  }
-  if (contact.runs == 1)
-  {
-    const WsPoint far = farthest_from (outline, contact.centre);
-    const WsPoint run = ws_point_sub (far, contact.centre);
-    const double length = MAX (ws_point_length (run), 1);
-    const WsAxis guess = { contact.centre, ws_point (run.x / length, run.y / length) };
-    return locate_at (point, &guess, refusal) ? g_steal_pointer (&point) : NULL;
-  }
-
-  WsAxis guess = long_axis (outline);
-  for (guint end = 0; end < 2; end++)
-  {
-    if (locate_at (point, &guess, refusal))
+  const guint n = ws_drill_axis_guesses (outline, guesses, refusal);
+  for (guint i = 0; i < n; i++)
+    if (locate_at (point, &guesses[i], refusal))
       return g_steal_pointer (&point);
-    guess.direction = ws_point (-guess.direction.x, -guess.direction.y);
-  }
   return NULL;
 }
 

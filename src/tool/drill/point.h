@@ -36,7 +36,6 @@ typedef struct
   WsMirror mirror;
   double radius; /* of the envelope */
   double u_radius;
-  double margin_low;  /* z down to which the outline follows the envelope */
   WsPoint tip;        /* foremost point of the outline */
   WsPoint apex;       /* where the lip lines meet */
   WsDrillLip lips[2]; /* a, b */

@@ -1,0 +1,27 @@
+/*
+ * The envelope of a drill's body: the cylinder that its margins lie on.
+ */
+#ifndef WS_TOOL_DRILL_ENVELOPE_H
+#define WS_TOOL_DRILL_ENVELOPE_H
+
+#include "edge/outline.h"
+
+G_BEGIN_DECLS
+
+typedef struct
+{
+  double radius, u_radius;
+  double margin_low; /* z down to which the outline follows the envelope */
+} WsEnvelope;
+
+/*
+ * The envelope radius.  Below the corners the outline follows the margins, which lie on the
+ * envelope, over a short length on both sides; there the distance from the axis is greatest
+ * and constant.  Sliding medians find that plateau, its points' mean is the radius.
+ * `uz` are the outline's points in the tool frame, `corners` the rough outer corners.
+ */
+WsEnvelope ws_envelope_find (const WsOutline *outline, const WsPoint *uz, const WsPoint corners[2]);
+
+G_END_DECLS
+
+#endif
