@@ -51,40 +51,6 @@ typedef struct
   guint without;     /* number of a segment that is left out; 0: none */
 } Refiner;
 
-/* Whether a corner or an open end is nearer than `reach` along the profile; chords of one curve are
- * passed through. */
-static gboolean
-near_corner (const WsFormNominal *profile, const WsFormFoot *foot, double reach)
-{
-  double run = foot->t * ws_contour_length (&profile->segments[foot->segment]);
-  for (guint i = foot->segment; run < reach; i--)
-  {
-    if (profile->corner[i])
-      return TRUE;
-    if (i == 0)
-      break;
-    run += ws_contour_length (&profile->segments[i - 1]);
-  }
-  run = (1 - foot->t) * ws_contour_length (&profile->segments[foot->segment]);
-  for (guint i = foot->segment + 1; run < reach && i < profile->n; i++)
-  {
-    if (profile->corner[i])
-      return TRUE;
-    run += ws_contour_length (&profile->segments[i]);
-  }
-  return run < reach && profile->corner[0];
-}
-
-/* Beyond an open profile's ends there is nothing to compare with. */
-static gboolean
-beyond_ends (const WsFormNominal *profile, const WsFormFoot *foot)
-{
-  if (profile->is_closed)
-    return FALSE;
-  return (foot->segment == 0 && !(foot->t > 0)) ||
-         (foot->segment == profile->n - 1 && !(foot->t < 1));
-}
-
 static gboolean
 compare (const Refiner *refiner, const WsFormSample *sample, double reach, WsFormPoint *point)
 {
@@ -94,7 +60,7 @@ compare (const Refiner *refiner, const WsFormSample *sample, double reach, WsFor
     ws_form_turned (ws_point (sign * sample->heading.x, sign * sample->heading.y), -motion->angle);
   const WsPoint p = ws_form_moved_back (motion, sample->at);
   const WsFormFoot foot = ws_form_nominal_nearest (refiner->profile, p, heading, reach);
-  if (!(foot.distance < HUGE_VAL) || beyond_ends (refiner->profile, &foot))
+  if (!(foot.distance < HUGE_VAL) || ws_form_nominal_beyond_ends (refiner->profile, &foot))
     return FALSE;
   const WsContourSegment *s = &refiner->profile->segments[foot.segment];
   const WsPoint d = ws_form_direction (s, foot.t);
@@ -110,7 +76,8 @@ compare (const Refiner *refiner, const WsFormSample *sample, double reach, WsFor
     .length = sample->length,
     .curvature = bend,
     .number = s->number,
-    .at_corner = sample->is_crowded || near_corner (refiner->profile, &foot, refiner->task->guard),
+    .at_corner = sample->is_crowded ||
+                 ws_form_nominal_near_corner (refiner->profile, &foot, refiner->task->guard),
   };
   /* Blur draws a bulge in and fills a hollow: s^2 / (2 r). */
   const double blur = refiner->task->outline->blur_px;

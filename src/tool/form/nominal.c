@@ -124,3 +124,34 @@ ws_form_nominal_nearest (const WsFormNominal *profile, WsPoint p, WsPoint headin
   }
   return best;
 }
+
+gboolean
+ws_form_nominal_near_corner (const WsFormNominal *profile, const WsFormFoot *foot, double reach)
+{
+  double run = foot->t * ws_contour_length (&profile->segments[foot->segment]);
+  for (guint i = foot->segment; run < reach; i--)
+  {
+    if (profile->corner[i])
+      return TRUE;
+    if (i == 0)
+      break;
+    run += ws_contour_length (&profile->segments[i - 1]);
+  }
+  run = (1 - foot->t) * ws_contour_length (&profile->segments[foot->segment]);
+  for (guint i = foot->segment + 1; run < reach && i < profile->n; i++)
+  {
+    if (profile->corner[i])
+      return TRUE;
+    run += ws_contour_length (&profile->segments[i]);
+  }
+  return run < reach && profile->corner[0];
+}
+
+gboolean
+ws_form_nominal_beyond_ends (const WsFormNominal *profile, const WsFormFoot *foot)
+{
+  if (profile->is_closed)
+    return FALSE;
+  return (foot->segment == 0 && !(foot->t > 0)) ||
+         (foot->segment == profile->n - 1 && !(foot->t < 1));
+}

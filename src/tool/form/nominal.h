@@ -43,6 +43,14 @@ typedef struct
 WsFormFoot ws_form_nominal_nearest (const WsFormNominal *profile, WsPoint p, WsPoint heading,
                                     double reach);
 
+/* Is a corner or an open end nearer than `reach` along the profile?  Chords of one curve are passed
+ * through. */
+gboolean ws_form_nominal_near_corner (const WsFormNominal *profile, const WsFormFoot *foot,
+                                      double reach);
+
+/* Beyond an open profile's ends there is nothing to compare with. */
+gboolean ws_form_nominal_beyond_ends (const WsFormNominal *profile, const WsFormFoot *foot);
+
 G_END_DECLS
 
 #endif
