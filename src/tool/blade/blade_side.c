@@ -12,6 +12,7 @@
 #include "tool/blade/edge_form.h"
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
+#include "tool/blade/side_gates.h"
 #include "tool/blade/side_layout.h"
 #include "tool/silhouette.h"
 
@@ -48,12 +49,6 @@ typedef struct
   WsSideLayout layout;
 } Seen;
 
-static gboolean
-has_base (const WsSideLayout *layout)
-{
-  return layout->base != WS_SIDE_NONE;
-}
-
 /* ---- Quantities from lines, and their budgets --------------------------------------- */
 
 /* -pi .. pi */
@@ -68,7 +63,8 @@ wrapped (double angle)
 static double
 base_angle (const WsBladeLines *lines, const WsSideLayout *layout)
 {
-  return has_base (layout) ? lines->angle[layout->base] : lines->angle[layout->rear] + G_PI;
+  return ws_side_layout_has_base (layout) ? lines->angle[layout->base]
+                                          : lines->angle[layout->rear] + G_PI;
 }
 
 /*
@@ -86,7 +82,7 @@ evaluate (const WsBladeLines *lines, const void *how, double *out)
   out[FRONT_RELIEF] = 0.5 * G_PI - at_foot;
   out[TOP_RAKE] = at_tip + at_foot - G_PI;
   out[TIP_HEIGHT] = NAN;
-  if (!has_base (layout))
+  if (!ws_side_layout_has_base (layout))
     return;
   const guint edge = (guint)layout->base;
   const WsPoint base = ws_blade_lines_direction (lines, edge);
@@ -119,7 +115,7 @@ name_inputs (const WsSideLayout *layout, const char *names[2 * WS_BLADE_MAX_EDGE
 static void
 add_parallel_line (const Seen *seen, WsQuantity *q[N_QUANTITIES])
 {
-  if (has_base (&seen->layout))
+  if (ws_side_layout_has_base (&seen->layout))
     return;
   for (guint i = FRONT_RELIEF; i <= TOP_RAKE; i++)
     ws_quantity_add_seen_line (q[i], "alignment: unground top against the base",
@@ -174,7 +170,7 @@ static WsPoint
 backward (const Seen *seen)
 {
   const WsSideLayout *layout = &seen->layout;
-  const guint edge = (guint)(has_base (layout) ? layout->base : layout->rear);
+  const guint edge = (guint)(ws_side_layout_has_base (layout) ? layout->base : layout->rear);
   const WsPoint along = ws_blade_lines_direction (&seen->lines, edge);
   const gboolean toward_front = edge < (guint)layout->front;
   return toward_front ? ws_point (-along.x, -along.y) : along;
@@ -184,7 +180,7 @@ backward (const Seen *seen)
 static WsPoint
 front_end (const Seen *seen)
 {
-  if (has_base (&seen->layout))
+  if (ws_side_layout_has_base (&seen->layout))
     return seen->blade->corners[seen->layout.foot].place;
   const WsBladeEdge *front = &seen->blade->edges[seen->layout.front];
   const guint last = front->points->len - 1;
@@ -228,133 +224,6 @@ mark_all (const Seen *seen, WsResult *result)
   mark_relief (seen, result);
   mark_top_rake (seen, result);
   ws_result_add_mark (result, WS_MARK_APEX, NULL, &seen->blade->corners[layout->tip].place, 1);
-}
-
-/* ---- Gates ------------------------------------------------------------------------------------
- */
-
-/* Angles beyond these are never ground on a cutoff blade; common practice, no source. */
-#define MAX_RELIEF_DEG 30.0
-#define MIN_RELIEF_DEG (-10.0)
-#define MIN_TOP_RAKE_DEG (-10.0)
-#define MAX_TOP_RAKE_DEG 25.0
-
-/* Corners less different than this, from each other or from a right angle, don't tell the tip from
- * the foot. */
-#define MIN_DIFFERENCE_DEG 2.0
-
-/* A blade is several times as high as it is wide; less, and it is seen from above. */
-#define MIN_HEIGHT_WIDTHS 1.5
-
-/* A top rake is ground one or two widths back from the edge, for the chip to curl, never over so
- * many; the blades that shops use are mostly no wider than this: common practice, no source. */
-#define MAX_GROUND_WIDTHS 4.0
-#define USUAL_WIDTH_MM 4.0
-
-/* Shorter edges have too few points for their direction; fronts as in blade.c. */
-#define MIN_FRONT_PX 60.0
-#define MIN_TOP_PX 30.0
-
-static gboolean
-gate_tip (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
-{
-  const WsBladeCorner *corners = seen->blade->corners;
-  const double other = has_base (&seen->layout) ? corners[seen->layout.foot].interior : 0.5 * G_PI;
-  const double less = ws_degrees (other - corners[seen->layout.tip].interior);
-  const double relief = ws_degrees (at[FRONT_RELIEF]), rake = ws_degrees (at[TOP_RAKE]);
-  if (seen->layout.is_one_top && less < -MIN_DIFFERENCE_DEG)
-    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                             "a corner of %.0f degrees is no cutting edge, and no other is seen",
-                             ws_degrees (corners[seen->layout.tip].interior));
-  if ((seen->layout.rear == WS_SIDE_NONE || seen->layout.is_one_top) && less < MIN_DIFFERENCE_DEG)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "the corners are too alike to tell the tip from the foot");
-  if (relief > MAX_RELIEF_DEG || relief < MIN_RELIEF_DEG || rake < MIN_TOP_RAKE_DEG ||
-      rake > MAX_TOP_RAKE_DEG)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "relief of %.0f and top rake of %.0f degrees are not those of a blade",
-                             relief, rake);
-  return TRUE;
-}
-
-static gboolean
-gate_height (const Seen *seen, double tip_height, WsResult *result)
-{
-  const double height = tip_height * seen->optics->mm_per_px;
-  if (seen->card->kind == WS_KIND_CUTOFF_BLADE && seen->optics->has_scale &&
-      height < MIN_HEIGHT_WIDTHS * seen->card->width_mm)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "%.2f mm high on a blade %.2f mm wide by the tool card", height,
-                             seen->card->width_mm);
-  return TRUE;
-}
-
-static double
-length_of (const Seen *seen, gint edge)
-{
-  const WsLineFit *line = &seen->blade->edges[edge].line;
-  return line->t_high - line->t_low;
-}
-
-/* Of the whole top, from the tip to where it leaves the picture. */
-static double
-top_length (const Seen *seen)
-{
-  const WsSideLayout *layout = &seen->layout;
-  const GArray *rear = seen->blade->edges[layout->rear].points;
-  const guint far_end = layout->rear < layout->top ? 0 : rear->len - 1;
-  return ws_point_distance (g_array_index (rear, WsPoint, far_end),
-                            seen->blade->corners[layout->tip].place);
-}
-
-/* Without a base the top must be seen behind what is ground: without a step it must go back farther
- * than anyone grinds. */
-static gboolean
-gate_reference (const Seen *seen, WsResult *result)
-{
-  const WsSideLayout *layout = &seen->layout;
-  const double top = top_length (seen);
-  const double width = isfinite (seen->card->width_mm) ? seen->card->width_mm : USUAL_WIDTH_MM;
-  if (seen->card->kind == WS_KIND_FORM_TOOL)
-    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                             "the base, from which a form tool's angles count, is not seen");
-  if (layout->is_one_top && !seen->optics->has_scale)
-    return ws_result_retake (
-      result, WS_RETAKE_CUT_BY_FRAME,
-      "no base is seen, and without a scale no telling if rake is ground on all "
-      "of the top");
-  if (layout->is_one_top && top * seen->optics->mm_per_px < MAX_GROUND_WIDTHS * width)
-    return ws_result_retake (
-      result, WS_RETAKE_CUT_BY_FRAME,
-      "no base is seen, and too little of the top (%.1f mm) to tell if rake is "
-      "ground on it",
-      top * seen->optics->mm_per_px);
-  return TRUE;
-}
-
-static gboolean
-gate_lengths (const Seen *seen, WsResult *result)
-{
-  const WsSideLayout *layout = &seen->layout;
-  if (length_of (seen, layout->front) < MIN_FRONT_PX)
-    return ws_result_retake (result, WS_RETAKE_TOO_SMALL, "the front is shorter than %.0f px",
-                             MIN_FRONT_PX);
-  if (length_of (seen, layout->top) < MIN_TOP_PX)
-    return ws_result_retake (result, WS_RETAKE_TOO_SMALL,
-                             "the ground part of the top is shorter than %.0f px", MIN_TOP_PX);
-  if (!has_base (layout) && length_of (seen, layout->rear) < MIN_FRONT_PX)
-    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                             "the top behind its ground part is shorter than %.0f px",
-                             MIN_FRONT_PX);
-  return TRUE;
-}
-
-static gboolean
-gate_side (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
-{
-  return gate_lengths (seen, result) && gate_tip (seen, at, result) &&
-         (has_base (&seen->layout) ? gate_height (seen, at[TIP_HEIGHT], result)
-                                   : gate_reference (seen, result));
 }
 
 /* ---- The view ---------------------------------------------------------------------------------
@@ -462,7 +331,14 @@ ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOpt
   const Seen seen = { image, card, optics, blade, ws_blade_lines_of (blade), layout };
   double at[N_FROM_LINES];
   evaluate (&seen.lines, &seen.layout, at);
-  if (gate_side (&seen, at, result))
+  const WsSideFound found = { .card = card,
+                              .optics = optics,
+                              .blade = blade,
+                              .layout = &layout,
+                              .relief = at[FRONT_RELIEF],
+                              .top_rake = at[TOP_RAKE],
+                              .tip_height = at[TIP_HEIGHT] };
+  if (ws_blade_side_gate (&found, result))
     fill (&seen, at, result);
 }
 

@@ -1,0 +1,136 @@
+#include "tool/blade/plan_form.h"
+
+#include "base/geometry.h"
+#include "result/build.h"
+#include "tool/blade/corner.h"
+#include "tool/blade/edge_form.h"
+#include "tool/silhouette.h"
+
+/*
+ * The outline's scan lines are fitted with a straight step and so are off where it bends as
+ * sharply as the blur is wide: by so many blurs at a sharp corner, less as the corner is rounder.
+ * Own trials on rendered corners.
+ */
+#define GAP_MODEL_BLURS 0.15
+
+/* The outline has a point a px: however little a sharp corner is blurred, its gap comes out as this
+ * where it falls badly on the pixels.  Own trials on rendered corners (0.8 to 1.1 px, interior
+ * angles of 75 to 105 degrees). */
+#define GAP_SEEN_PX 1.1
+
+/* A scan line's standard deviation beyond the bound, levels fitted too: 1.28, and some. */
+#define SCAN_LINE_EXCESS 1.4
+
+/* What the edges are rough beyond their noise, one for both. */
+static double
+roughness (const WsBladeEdge *before, const WsBladeEdge *after, double point_u)
+{
+  const double scatter = hypot (before->line.scatter, after->line.scatter) / G_SQRT2;
+  const double noise = SCAN_LINE_EXCESS * point_u;
+  return sqrt (MAX (scatter * scatter - noise * noise, 0));
+}
+
+static double
+gap_u (const WsBlade *blade, guint k)
+{
+  const WsBladeCorner *corner = &blade->corners[k];
+  const double blur = blade->outline->blur_px, u = ws_silhouette_point_u (blade->outline);
+  const double sharp = ws_blade_corner_gap (corner->interior, 0, blur);
+  const double place = hypot (blade->edges[k].u_place, blade->edges[k + 1].u_place) / G_SQRT2;
+  const double rough = roughness (&blade->edges[k], &blade->edges[k + 1], u);
+  const double lines = hypot (place, rough) / sin (0.5 * corner->interior);
+  /* The parabola's middle over 1.6 gaps of points: 3 / 2 of one point's over their root. */
+  const double noise = 1.5 * u / sqrt (MAX (1.6 * corner->gap, 3));
+  const double model = GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp);
+  const double round = MIN (GAP_SEEN_PX / MAX (corner->gap, sharp), 1);
+  const double pixels = 0.5 * MAX (GAP_SEEN_PX - sharp, 0) * round;
+  return hypot (hypot (lines, noise), hypot (model, pixels));
+}
+
+void
+ws_blade_plan_add_corner (const WsBlade *blade, const WsOptics *optics, guint k,
+                          WsQuantity *quantity)
+{
+  const WsBladeCorner *corner = &blade->corners[k];
+  const double u = gap_u (blade, k);
+  const double spread = ws_blade_corner_spread (corner, blade->outline->blur_px, u);
+  ws_quantity_set_seen (quantity, corner->radius, optics);
+  ws_quantity_set_place (quantity, corner->place);
+  ws_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
+                        spread / u * ws_quantity_per_seen (quantity, optics));
+}
+
+/* A notch must be this deep, in edge widths, px, deviations of a point and of the edge's form, to
+ * be told from roughness; own trials on rendered rough edges. */
+#define CHIP_MIN_WIDTHS 0.006
+#define CHIP_MIN_PX 1.0
+#define CHIP_MIN_SIGMAS 6.0
+#define CHIP_MIN_SCATTERS 4.5
+
+static double
+smallest_notch (const WsBlade *blade, double width)
+{
+  const double sigma = ws_silhouette_point_u (blade->outline);
+  const double scatter = blade->edges[WS_BLADE_FRONT].line.scatter;
+  return MAX (MAX (CHIP_MIN_WIDTHS * width, CHIP_MIN_PX),
+              MAX (CHIP_MIN_SIGMAS * sigma, CHIP_MIN_SCATTERS * scatter));
+}
+
+void
+ws_blade_plan_add_chip (const WsBlade *blade, const WsOptics *optics, double width,
+                        WsQuantity *quantity, WsResult *result)
+{
+  const WsOutline *outline = blade->outline;
+  const double least = smallest_notch (blade, width);
+  const WsBladeNotch notch = ws_blade_notch (blade, least);
+  const WsDistribution normal = WS_DISTRIBUTION_NORMAL;
+  ws_quantity_set_seen (quantity, notch.depth + notch.lift, optics);
+  if (!(notch.depth > 0))
+  {
+    ws_quantity_add_seen_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
+                               least / sqrt (3.0), optics);
+    return;
+  }
+  ws_quantity_add_seen_line (quantity, "notch rounded by blur", normal,
+                             hypot (0.13 + 0.13 * outline->blur_px, 0.35 * notch.lift), optics);
+  ws_quantity_add_seen_line (quantity, "edge noise", normal, ws_silhouette_point_u (outline),
+                             optics);
+  ws_quantity_add_seen_line (quantity, "edge form", normal,
+                             blade->edges[WS_BLADE_FRONT].line.scatter, optics);
+  ws_quantity_set_place (quantity, notch.bottom);
+  const WsPoint ends[2] = { notch.on_line, notch.bottom };
+  ws_result_add_mark (result, WS_MARK_CHIP, NULL, ends, 2);
+}
+
+/* Of a straight edge the noise alone makes a peak to valley of about so many deviations of one
+ * running median; below the second, px, outlines of straight edges aren't straight.  Own trials. */
+#define NOISE_SPREAD 3.2
+#define FORM_FLOOR_PX 0.03
+
+/* Blur and medians soften short waves; part of the peak to valley, own trials. */
+#define FORM_SOFTENED 0.18
+
+/* Beyond this many times the bound the front's scatter is form, unless both sides, ground flat as
+ * they are, scatter as much. */
+#define FORM_SIGMAS 2.0
+
+static double
+most_noise (const WsBlade *blade)
+{
+  const double sides =
+    MIN (blade->edges[WS_BLADE_LEFT].line.scatter, blade->edges[WS_BLADE_RIGHT].line.scatter);
+  return MAX (FORM_SIGMAS * ws_silhouette_point_u (blade->outline), sides);
+}
+
+void
+ws_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantity *quantity)
+{
+  double noise;
+  const double form =
+    ws_blade_straightness (&blade->edges[WS_BLADE_FRONT], most_noise (blade), &noise);
+  ws_quantity_set_seen (quantity, form, optics);
+  ws_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
+                             hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), optics);
+  ws_quantity_add_seen_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
+                             FORM_SOFTENED * form, optics);
+}
