@@ -52,7 +52,7 @@ add_common (GOptionContext *context, Options *o)
     { "kind", 0, 0, G_OPTION_ARG_STRING, &o->kind, "trap: what is wrong", "KIND" },
     WHOLE ("quality", &o->quality, "JPEG quality"),
     FLAG ("near", &o->near, "random: by a near camera"),
-    FLAG ("front", &o->front, "random: lit from the front"),
+    FLAG ("front-lit", &o->front, "random: lit from the front"),
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
   };
   g_option_context_add_main_entries (context, common, NULL);
@@ -160,7 +160,7 @@ add_board (GOptionContext *context, Options *o)
   const GOptionEntry board[] = { WHOLE ("columns", &b->columns, "board: inner corners across"),
                                  WHOLE ("rows", &b->rows, "board: inner corners down"),
                                  REAL ("square", &b->square, "board: mm"),
-                                 REAL ("mm-per-px", &o->camera.mm_per_px, "board: scale"),
+                                 REAL ("mm-per-px", &o->camera.mm_per_px, "board, pin: scale"),
                                  REAL ("rx", &b->rx_deg, "board: turned about x, deg"),
                                  REAL ("ry", &b->ry_deg, "board: turned about y, deg"),
                                  REAL ("rz", &b->rz_deg, "board: in its plane, deg"),
@@ -189,7 +189,7 @@ make_context (Options *o)
 {
   GOptionContext *context = g_option_context_new (
     "drill|blade-plan|blade-side|fitting|random|random-plan|random-side|random-profile|"
-    "trap|board|random-face|random-end|random-relief|random-tip");
+    "trap|board|pin|random-face|random-end|random-relief|random-tip");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
@@ -377,6 +377,30 @@ run_board (Options *o)
   return status;
 }
 
+/* A gauge pin across the whole picture, its axis through the picture's middle. */
+static int
+run_pin (Options *o)
+{
+  SceneCamera *camera = &o->camera;
+  const double half = 0.5 * o->diameter, far = camera->mm_per_px * (camera->width + camera->height);
+  ScenePolygon pin = { g_new (ScenePoint, 4), 4, 1.0 };
+  for (guint i = 0; i < 4; i++)
+    pin.points[i] = (ScenePoint){ i < 2 ? -half : half, i == 0 || i == 3 ? -far : far };
+  scene_polygon_divide (&pin, 0.02 * far);
+  camera->encoding = o->linear ? SCENE_LINEAR : SCENE_SRGB;
+  camera->seed = (guint64)o->seed;
+  camera->origin_x = 0.5 * camera->width;
+  camera->origin_y = 0.5 * camera->height;
+  scene_camera_project (camera, &pin);
+  g_autoptr (SceneImage) image = scene_render_polygons (&pin, 1, camera);
+  scene_polygon_clear (&pin);
+  const int status = save (o, image);
+  if (status == 0)
+    printf ("{\"diameter_mm\": %.6f, \"mm_per_px\": %.8f, \"edge_shift_px\": %.4f, \"k1\": %.6f}\n",
+            o->diameter, camera->mm_per_px, camera->shrink_px, camera->k1);
+  return status;
+}
+
 static gboolean
 save_nominal (const Options *o)
 {
@@ -498,7 +522,7 @@ run (Options *o, int argc, char **argv)
   {
     fprintf (stderr, "scene: %s\n",
              parsed ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
-                      "random-side, random-profile, trap, board, random-face, random-end, "
+                      "random-side, random-profile, trap, board, pin, random-face, random-end, "
                       "random-relief or random-tip, "
                       "and --out"
                     : error->message);
@@ -518,6 +542,8 @@ run (Options *o, int argc, char **argv)
     return run_trap (o);
   if (strcmp (argv[1], "board") == 0)
     return run_board (o);
+  if (strcmp (argv[1], "pin") == 0)
+    return run_pin (o);
   if (strcmp (argv[1], "random-face") == 0)
     return run_face (o);
   if (strcmp (argv[1], "random-end") == 0)
