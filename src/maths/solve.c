@@ -3,9 +3,8 @@
 #include <float.h>
 #include <math.h>
 
-/* Leaves the factor L in the lower triangle. */
-static gboolean
-factorise (double *A, guint n)
+gboolean
+ws_factor_spd (double *A, guint n)
 {
   for (guint j = 0; j < n; j++)
   {
@@ -71,7 +70,7 @@ ws_solve_spd (double *A, double *b, guint n, gboolean invert)
 {
   g_return_val_if_fail (n >= 1 && n <= WS_SOLVE_MAX, FALSE);
 
-  if (!factorise (A, n))
+  if (!ws_factor_spd (A, n))
     return FALSE;
   substitute (A, b, n);
   double lower[WS_SOLVE_MAX * WS_SOLVE_MAX];
@@ -96,7 +95,7 @@ ws_invert_spd (double *A, guint n)
   for (guint i = 0; i < n; i++)
     for (guint j = 0; j <= i; j++)
       L[i * n + j] = A[i * n + j] * scale[i] * scale[j];
-  if (!factorise (L, n))
+  if (!ws_factor_spd (L, n))
     return FALSE;
   invert_factor (L, lower, n);
   for (guint i = 0; i < n; i++)

@@ -10,6 +10,10 @@ G_BEGIN_DECLS
 
 #define WS_SOLVE_MAX 8
 
+/* Leaves the factor L of A = L L', n x n of any size, in A's lower triangle, the only part that is
+ * read.  FALSE when A is not positive definite (to rounding); A is then of no use. */
+gboolean ws_factor_spd (double *A, guint n);
+
 /*
  * Solves the n x n system A x = b; A row-major, of which only the lower triangle is read,
  * overwritten by the inverse of A when `invert`, else by its factor; b overwritten by x.

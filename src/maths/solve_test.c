@@ -20,6 +20,21 @@ a_small_system_is_solved_and_inverted (void **state)
 }
 
 static void
+the_factor_is_the_known_one (void **state)
+{
+  (void)state;
+  double A[] = { 4.0, 12.0, -16.0, 12.0, 37.0, -43.0, -16.0, -43.0, 98.0 };
+  const double L[] = {
+    2.0, 12.0, -16.0, 6.0, 1.0, -43.0, -8.0, 5.0, 3.0
+  }; /* above it: as before */
+  assert_true (ws_factor_spd (A, 3));
+  for (guint i = 0; i < 9; i++)
+    assert_near (A[i], L[i], 1e-12);
+  double certain[] = { 1.0, 1.0, 1.0, 1.0 };
+  assert_false (ws_factor_spd (certain, 2));
+}
+
+static void
 what_is_not_positive_definite_is_refused (void **state)
 {
   (void)state;
@@ -68,6 +83,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (a_small_system_is_solved_and_inverted),
+    cmocka_unit_test (the_factor_is_the_known_one),
     cmocka_unit_test (what_is_not_positive_definite_is_refused),
     cmocka_unit_test (a_large_matrix_of_unlike_sizes_is_inverted),
   };

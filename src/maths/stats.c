@@ -2,8 +2,6 @@
 
 #include <math.h>
 
-#define SIGMA_PER_MEDIAN 1.4826 /* 1 / Phi^-1 (3/4) */
-
 static void
 swap (double *a, double *b)
 {
@@ -73,7 +71,7 @@ ws_mad_sigma (double *values, gsize n)
 double
 ws_absolute_sigma (double *values, gsize n)
 {
-  return SIGMA_PER_MEDIAN * ws_median (values, n);
+  return WS_SIGMA_PER_MEDIAN * ws_median (values, n);
 }
 
 double

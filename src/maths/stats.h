@@ -16,6 +16,9 @@ double ws_quantile (double *values, gsize n, double q);
 /* Reorders `values`. */
 double ws_median (double *values, gsize n);
 
+/* Of absolute normal deviations: 1 / Phi^-1 (3/4). */
+#define WS_SIGMA_PER_MEDIAN 1.4826
+
 /* 1.4826 x median |v - median|: the standard deviation for normal values.
  * Reorders and overwrites `values`. */
 double ws_mad_sigma (double *values, gsize n);

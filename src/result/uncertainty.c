@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "maths/solve.h"
+
 /* ---- First order ------------------------------------------------------------------ */
 
 static double
@@ -148,22 +150,15 @@ draw (GRand *random, const WsInput *input)
   return draw_normal (random);
 }
 
-/* Lower factor L of the correlations, L L' (Cholesky); FALSE when they are impossible. */
+/* Lower factor L of the correlations, L L'; FALSE when they are impossible. */
 static gboolean
 factor (const WsUncertain *uncertain, double *L)
 {
   const guint n = uncertain->n;
   for (guint i = 0; i < n; i++)
     for (guint j = 0; j <= i; j++)
-    {
-      double rest = correlation_of (uncertain, i, j);
-      for (guint k = 0; k < j; k++)
-        rest -= L[i * n + k] * L[j * n + k];
-      if (i == j && !(rest > 0))
-        return FALSE;
-      L[i * n + j] = i == j ? sqrt (rest) : rest / L[j * n + j];
-    }
-  return TRUE;
+      L[i * n + j] = correlation_of (uncertain, i, j);
+  return ws_factor_spd (L, n);
 }
 
 static gboolean

@@ -216,13 +216,6 @@ solve_robustly (Problem *problem, double *weight, Solution *solution)
   return TRUE;
 }
 
-static int
-compare_numbers (gconstpointer a, gconstpointer b)
-{
-  const double x = *(const double *)a, y = *(const double *)b;
-  return (x > y) - (x < y);
-}
-
 /* Robust standard deviation of residuals of least absolute value, of which as many vanish as
  * there are unknowns. */
 static double
@@ -234,8 +227,9 @@ robust_sigma (const Problem *problem, const Solution *solution)
   g_autofree double *off = g_new (double, n);
   for (guint i = 0; i < n; i++)
     off[i] = fabs (residual_of (&problem->widths[i], solution));
-  qsort (off, n, sizeof *off, compare_numbers);
-  return ws_absolute_sigma (off + (n - freedom), freedom);
+  /* The middle one of the greatest `freedom`. */
+  const double rank = n - freedom + 0.5 * (freedom - 1);
+  return WS_SIGMA_PER_MEDIAN * ws_quantile (off, n, rank / (n - 1));
 }
 
 /* Sets weights to 1 for widths that count and 0 for others.  FALSE when fewer than half do. */
