@@ -54,8 +54,6 @@ scene_camera_aim (SceneCamera *camera, const SceneDrill *drill, double share)
   const double dx = sin (camera->roll_deg * G_PI / 180.0);
   const double dy = -cos (camera->roll_deg * G_PI / 180.0);
   camera->mm_per_px = drill->diameter / (share * shorter);
-  /* By an integer the sums, and with them kept pictures, would differ in the last digit. */
-  /* NOLINTNEXTLINE(clang-analyzer-security.FloatLoopCounter) */
   for (double k = 0.6; k > 0.0; k -= 0.01)
   {
     camera->origin_x = 0.5 * camera->width + k * dx * camera->width;
