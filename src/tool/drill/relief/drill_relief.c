@@ -7,7 +7,7 @@
 #include "base/geometry.h"
 #include "edge/find/coarse.h"
 #include "result/build.h"
-#include "tool/drill/relief/edge.h"
+#include "tool/drill/relief/tangent.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
 

@@ -2,42 +2,7 @@
 
 #include "base/geometry.h"
 #include "maths/least_squares.h"
-
-/* ---- Steps of light in the edge's frame ------------------------------------------------ */
-
-typedef struct
-{
-  const WsReliefPlane *plane;
-  WsPoint origin, away, down;
-  gint reach; /* px along an edge, to both sides, that are averaged */
-} Frame;
-
-static WsPoint
-place_of (const Frame *frame, double s, double o)
-{
-  return ws_point_along (ws_point_along (frame->origin, s, frame->away), o, frame->down);
-}
-
-/* Light above less light below, means of so many px on either side; along the edge so many places
- * to both sides of the middle are read. */
-#define SIDE_PX 3
-#define READ_ALONG 5
-
-static double
-step_at (const Frame *frame, double s, double o, double slope)
-{
-  double sum = 0;
-  for (gint i = -READ_ALONG; i <= READ_ALONG; i++)
-    for (gint side = 1; side <= SIDE_PX; side++)
-    {
-      const double k = (double)i * frame->reach / READ_ALONG;
-      const WsPoint above = place_of (frame, s + k, o + k * slope - side),
-                    below = place_of (frame, s + k, o + k * slope + side);
-      sum += ws_relief_light (frame->plane, above.x, above.y) -
-             ws_relief_light (frame->plane, below.x, below.y);
-    }
-  return sum / (SIDE_PX * (2 * READ_ALONG + 1));
-}
+#include "tool/drill/relief/frame.h"
 
 /* ---- The curve so far ---------------------------------------------------------------------- */
 
@@ -47,25 +12,8 @@ step_at (const Frame *frame, double s, double o, double slope)
 #define BEND 0.05
 #define U_BEND 0.15
 
-typedef struct
-{
-  double a, b, c;
-} Curve;
-
-static double
-curve_at (const Curve *curve, double s)
-{
-  return curve->a + (curve->b + curve->c * s) * s;
-}
-
-static double
-curve_slope (const Curve *curve, double s)
-{
-  return curve->b + 2 * curve->c * s;
-}
-
 static gboolean
-fit_curve (const GArray *points, double radius, double lift, double step_at_s, Curve *curve)
+fit_curve (const GArray *points, double radius, double lift, double step_at_s, WsReliefCurve *curve)
 {
   double y[3];
   WsLeastSquares sums;
@@ -84,7 +32,7 @@ fit_curve (const GArray *points, double radius, double lift, double step_at_s, C
   }
   if (!ws_least_squares_solve (&sums, y, NULL))
     return FALSE;
-  *curve = (Curve){ y[0], y[1], y[2] };
+  *curve = (WsReliefCurve){ y[0], y[1], y[2] };
   return TRUE;
 }
 
@@ -101,17 +49,7 @@ fit_curve (const GArray *points, double radius, double lift, double step_at_s, C
 #define FIRST_TO 0.13
 
 static double
-mean_step (const Frame *frame, const Curve *curve, double from, double to, double lift)
-{
-  double sum = 0;
-  guint n = 0;
-  for (double s = from; s <= to; s += 2 * frame->reach, n++)
-    sum += step_at (frame, s, curve_at (curve, s) - lift, curve_slope (curve, s));
-  return n > 0 ? sum / n : 0;
-}
-
-static double
-find_first (const Frame *frame, double radius, double fall, Curve *curve)
+find_first (const WsReliefFrame *frame, double radius, double fall, WsReliefCurve *curve)
 {
   double best = 0;
   for (gint k = -SEARCH_DEG; k <= SEARCH_DEG; k++)
@@ -121,8 +59,9 @@ find_first (const Frame *frame, double radius, double fall, Curve *curve)
       continue;
     for (gint a = -SEARCH_PX; a <= SEARCH_PX; a++)
     {
-      const Curve now = { a, tan (angle), BEND / radius };
-      const double step = fabs (mean_step (frame, &now, FIRST_FROM * radius, FIRST_TO * radius, 0));
+      const WsReliefCurve now = { a, tan (angle), BEND / radius };
+      const double step =
+        fabs (ws_relief_mean_step (frame, &now, FIRST_FROM * radius, FIRST_TO * radius, 0));
       if (!(step > best))
         continue;
       best = step;
@@ -157,9 +96,9 @@ find_first (const Frame *frame, double radius, double fall, Curve *curve)
 
 typedef struct
 {
-  const Frame *frame;
+  const WsReliefFrame *frame;
   double radius;
-  Curve curve;
+  WsReliefCurve curve;
   double lift, step_s; /* HUGE_VAL before the step */
   double mean;         /* step of light that the margin's edge had */
   GArray *points;
@@ -173,11 +112,11 @@ look_for_step (Follow *follow, double s)
   if (follow->step_s < HUGE_VAL || s < STEP_FROM * follow->radius || s > STEP_TO * follow->radius)
     return;
   const double from = s + STEP_PX + 0.5 * follow->frame->reach, to = from + LOOK_PX;
-  const double on = fabs (mean_step (follow->frame, &follow->curve, from, to, 0));
+  const double on = fabs (ws_relief_mean_step (follow->frame, &follow->curve, from, to, 0));
   double best = 0, lift = 0;
   for (double k = LIFT_LEAST; k <= LIFT_MOST * follow->radius; k += 1)
   {
-    const double higher = fabs (mean_step (follow->frame, &follow->curve, from, to, k));
+    const double higher = fabs (ws_relief_mean_step (follow->frame, &follow->curve, from, to, k));
     if (!(higher > best))
       continue;
     best = higher;
@@ -192,13 +131,13 @@ look_for_step (Follow *follow, double s)
 static gboolean
 find_here (const Follow *follow, double s, double *at, double *step)
 {
-  const double slope = curve_slope (&follow->curve, s);
+  const double slope = ws_relief_curve_slope (&follow->curve, s);
   const double lift = s > follow->step_s ? follow->lift : 0;
-  const double middle = curve_at (&follow->curve, s) - lift;
+  const double middle = ws_relief_curve_at (&follow->curve, s) - lift;
   double best = 0, off = 0;
   for (double d = -WINDOW; d <= WINDOW; d += 0.5)
   {
-    const double now = fabs (step_at (follow->frame, s, middle + d, slope));
+    const double now = fabs (ws_relief_step (follow->frame, s, middle + d, slope));
     const double near = now * (1 - 0.5 * d * d / (WINDOW * WINDOW));
     if (!(near > best))
       continue;
@@ -207,7 +146,7 @@ find_here (const Follow *follow, double s, double *at, double *step)
     *at = middle + d;
   }
   for (gint k = -1; k <= 1; k += 2)
-    off += 0.5 * fabs (step_at (follow->frame, s, middle + k * OFF_EDGE, slope));
+    off += 0.5 * fabs (ws_relief_step (follow->frame, s, middle + k * OFF_EDGE, slope));
   return best > LEAST_TIMES * off;
 }
 
@@ -247,25 +186,25 @@ follow_edge (Follow *follow)
 
 /* A straight line along the direction, rad from `away`. */
 static gboolean
-fit_line (const Frame *frame, double radius, double direction, WsLineFit *line)
+fit_line (const WsReliefFrame *frame, double radius, double direction, WsLineFit *line)
 {
   const WsPoint along =
-    ws_point_sub (place_of (frame, cos (direction), sin (direction)), frame->origin);
-  const Frame turned = { frame->plane, frame->origin, along, ws_point (-along.y, along.x),
-                         WS_RELIEF_SHORT_REACH };
+    ws_point_sub (ws_relief_frame_place (frame, cos (direction), sin (direction)), frame->origin);
+  const WsReliefFrame turned = { frame->plane, frame->origin, along, ws_point (-along.y, along.x),
+                                 WS_RELIEF_SHORT_REACH };
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (double s = LINE_FROM * radius; s < LINE_TO * radius; s += 2)
   {
     double best = 0, at = 0;
     for (double o = -LINE_REACH; o <= LINE_REACH; o += 0.5)
     {
-      const double step = fabs (step_at (&turned, s, o, 0));
+      const double step = fabs (ws_relief_step (&turned, s, o, 0));
       if (!(step > best))
         continue;
       best = step;
       at = o;
     }
-    const WsPoint p = place_of (&turned, s, at);
+    const WsPoint p = ws_relief_frame_place (&turned, s, at);
     if (best > LINE_LEAST && fabs (at) < LINE_REACH)
       g_array_append_val (points, p);
   }
@@ -286,13 +225,13 @@ fit_line (const Frame *frame, double radius, double direction, WsLineFit *line)
 static gboolean
 goes_on (const Follow *follow)
 {
-  const Curve straight = { 0, follow->curve.b, 0 };
+  const WsReliefCurve straight = { 0, follow->curve.b, 0 };
   const double R = follow->radius, from = -FIRST_TO * R, to = -FIRST_FROM * R;
   double most = 0, noise = 0;
   for (double fall = 0; fall < LIFT_MOST * R; fall += 1)
-    most = MAX (most, fabs (mean_step (follow->frame, &straight, from, to, -fall)));
+    most = MAX (most, fabs (ws_relief_mean_step (follow->frame, &straight, from, to, -fall)));
   for (double fall = LIFT_MOST * R; fall < (LIFT_MOST + BEYOND_OTHER) * R; fall += 1)
-    noise = MAX (noise, fabs (mean_step (follow->frame, &straight, from, to, -fall)));
+    noise = MAX (noise, fabs (ws_relief_mean_step (follow->frame, &straight, from, to, -fall)));
   return most > BEYOND * follow->mean && most > BEYOND_NOISE * noise;
 }
 
@@ -305,12 +244,12 @@ static const double columns[] = { 0.04, 0.09, 0.14 };
 #define GROUND_STEP 0.8
 
 static double
-column_light (const Frame *frame, double s, double o)
+column_light (const WsReliefFrame *frame, double s, double o)
 {
   double sum = 0;
   for (gint k = -COLUMN_PX; k <= COLUMN_PX; k++)
   {
-    const WsPoint p = place_of (frame, s + k, o);
+    const WsPoint p = ws_relief_frame_place (frame, s + k, o);
     sum += ws_relief_light (frame->plane, p.x, p.y);
   }
   return sum / (2 * COLUMN_PX + 1);
@@ -319,11 +258,11 @@ column_light (const Frame *frame, double s, double o)
 static gboolean
 is_ground_above (const Follow *follow)
 {
-  const Frame *frame = follow->frame;
+  const WsReliefFrame *frame = follow->frame;
   for (guint k = 0; k < G_N_ELEMENTS (columns); k++)
   {
     const double s = columns[k] * follow->radius;
-    const double from = curve_at (&follow->curve, s) - COLUMN_FROM * follow->radius;
+    const double from = ws_relief_curve_at (&follow->curve, s) - COLUMN_FROM * follow->radius;
     for (double o = from;; o -= COLUMN_STEP)
     {
       double step = 0;
@@ -342,12 +281,13 @@ is_ground_above (const Follow *follow)
 /* Moves the frame's origin to where lip or leading edge meets the flank's edge; the corner's
  * standard uncertainty along it, NAN where neither is seen. */
 static double
-move_to_corner (Frame *frame, double radius, const WsReliefCorner *corner, const Curve *curve)
+move_to_corner (WsReliefFrame *frame, double radius, const WsReliefCorner *corner,
+                const WsReliefCurve *curve)
 {
   const double directions[2] = { corner->lip, corner->lead };
-  const WsPoint along = ws_point_sub (place_of (frame, 1, curve->b), frame->origin);
+  const WsPoint along = ws_point_sub (ws_relief_frame_place (frame, 1, curve->b), frame->origin);
   const double norm = ws_point_length (along);
-  const WsLineFit edge = { .centre = place_of (frame, 0, curve->a),
+  const WsLineFit edge = { .centre = ws_relief_frame_place (frame, 0, curve->a),
                            .direction = { along.x / norm, along.y / norm } };
   double s[2];
   guint n = 0;
@@ -361,7 +301,7 @@ move_to_corner (Frame *frame, double radius, const WsReliefCorner *corner, const
     n += fabs (s[n]) < CORNER_OFF;
   }
   const double at = n == 2 ? 0.5 * (s[0] + s[1]) : n == 1 ? s[0] : 0;
-  frame->origin = place_of (frame, at, curve_at (curve, at));
+  frame->origin = ws_relief_frame_place (frame, at, ws_relief_curve_at (curve, at));
   return n == 2 ? hypot (U_CORNER, 0.5 * (s[0] - s[1])) : n == 1 ? 1.5 * U_CORNER : NAN;
 }
 
@@ -376,32 +316,36 @@ move_to_corner (Frame *frame, double radius, const WsReliefCorner *corner, const
 
 /* There the lighter side has more light than it shows, and the half-way place moves outward. */
 static guint8
-is_clipped (const Frame *frame, const Curve *curve, WsPoint p)
+is_clipped (const WsReliefFrame *frame, const WsReliefCurve *curve, WsPoint p)
 {
   double light[2] = { 0, 0 };
   for (gint side = 0; side < 2; side++)
-    for (gint k = -READ_ALONG; k <= READ_ALONG; k++)
+    for (gint k = -WS_RELIEF_READ_ALONG; k <= WS_RELIEF_READ_ALONG; k++)
       for (gint d = 2; d <= 4; d++)
       {
-        const double s = p.x + (double)k * frame->reach / READ_ALONG;
-        const WsPoint at = place_of (frame, s, p.y + curve->b * (s - p.x) + (side == 0 ? -d : d));
-        light[side] += ws_relief_light (frame->plane, at.x, at.y) / (3 * (2 * READ_ALONG + 1));
+        const double s = p.x + (double)k * frame->reach / WS_RELIEF_READ_ALONG;
+        const WsPoint at =
+          ws_relief_frame_place (frame, s, p.y + curve->b * (s - p.x) + (side == 0 ? -d : d));
+        light[side] +=
+          ws_relief_light (frame->plane, at.x, at.y) / (3 * (2 * WS_RELIEF_READ_ALONG + 1));
       }
   return MAX (light[0], light[1]) > CLIPPED;
 }
 
 static gboolean
-place_finely (const WsEndPicture *picture, const Frame *frame, const Curve *curve, WsPoint *p)
+place_finely (const WsEndPicture *picture, const WsReliefFrame *frame, const WsReliefCurve *curve,
+              WsPoint *p)
 {
-  const double slope = curve_slope (curve, p->x), norm = hypot (1, slope);
+  const double slope = ws_relief_curve_slope (curve, p->x), norm = hypot (1, slope);
   const WsPoint along = ws_point ((frame->away.x + slope * frame->down.x) / norm,
                                   (frame->away.y + slope * frame->down.y) / norm);
   WsPoint across = { (frame->down.x - slope * frame->away.x) / norm,
                      (frame->down.y - slope * frame->away.y) / norm };
   /* From the lighter side to the darker. */
-  if (step_at (frame, p->x, p->y, slope) < 0)
+  if (ws_relief_step (frame, p->x, p->y, slope) < 0)
     across = ws_end_scaled (across, -1);
-  const WsPoint start = ws_point_along (place_of (frame, p->x, p->y), -FINE_REACH, across);
+  const WsPoint start =
+    ws_point_along (ws_relief_frame_place (frame, p->x, p->y), -FINE_REACH, across);
   double drop;
   const double at = ws_end_steepest_fall (picture, start, across, along, 2 * FINE_REACH + 1, 3,
                                           ws_relief_smooth (frame->reach), &drop);
@@ -422,11 +366,12 @@ clarity_of (const Follow *follow)
   for (guint i = 0; i < follow->points->len; i++)
   {
     const WsPoint p = g_array_index (follow->points, WsPoint, i);
-    on += fabs (step_at (follow->frame, p.x, p.y, follow->curve.b));
+    on += fabs (ws_relief_step (follow->frame, p.x, p.y, follow->curve.b));
     for (guint k = 0; k < 2 * G_N_ELEMENTS (off_edge); k++)
-      off += fabs (step_at (follow->frame, p.x, p.y + (k % 2 == 0 ? 1 : -1) * off_edge[k / 2],
-                            follow->curve.b)) /
-             (2 * G_N_ELEMENTS (off_edge));
+      off +=
+        fabs (ws_relief_step (follow->frame, p.x, p.y + (k % 2 == 0 ? 1 : -1) * off_edge[k / 2],
+                              follow->curve.b)) /
+        (2 * G_N_ELEMENTS (off_edge));
   }
   return on / MAX (off, 1e-9);
 }
@@ -447,8 +392,8 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
                       const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
                       WsReliefEdge *edge)
 {
-  Frame frame = { plane, corner->place, ws_point (-axis->inward.x, -axis->inward.y),
-                  ws_point (-axis->up.x, -axis->up.y), reach };
+  WsReliefFrame frame = { plane, corner->place, ws_point (-axis->inward.x, -axis->inward.y),
+                          ws_point (-axis->up.x, -axis->up.y), reach };
   Follow follow = { .frame = &frame, .step_s = HUGE_VAL };
   follow.radius = ws_point_dot (ws_point_sub (corner->place, axis->foot), axis->inward);
   follow.mean = find_first (&frame, follow.radius, corner->fall, &follow.curve);
@@ -479,7 +424,7 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
   for (guint i = 0; i < points->len; i++)
   {
     WsPoint p = g_array_index (points, WsPoint, i);
-    const Curve local = { 0, follow.curve.b, 0 };
+    const WsReliefCurve local = { 0, follow.curve.b, 0 };
     if (!place_finely (picture, &frame, &local, &p))
       continue;
     const guint8 clipped = is_clipped (&frame, &local, p);

@@ -1,5 +1,5 @@
 /*
- * The flank's edge from the outer corner across margin and land, and its tangent at the corner.
+ * The flank's edge from the outer corner across margin and land.
  */
 #ifndef WS_TOOL_DRILL_RELIEF_EDGE_H
 #define WS_TOOL_DRILL_RELIEF_EDGE_H
@@ -42,25 +42,6 @@ void ws_relief_edge_clear (WsReliefEdge *edge);
 gboolean ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
                                const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
                                WsReliefEdge *edge);
-
-typedef struct
-{
-  double angle;    /* rad: the relief */
-  double u;        /* standard uncertainty by edge noise and model, rad */
-  double u_corner; /* by the corner's place, rad */
-  double bend;     /* of the edge, per radius */
-  double step_at;  /* s of the margin's step, px; NAN when none was seen */
-  double lift;     /* px that the land's edge lies above the margin's */
-  double length;   /* s of the last point, px */
-  double scatter;  /* px */
-} WsReliefTangent;
-
-/*
- * o = a + b psi + c psi^2 + e psi^3 in radii, psi = asin (s / radius), less a lift over the land
- * and with a shift where light is clipped; b is the tangent's slope at the corner
- * (docs/methods/front-lit.md, (L11)).  FALSE for too few points.
- */
-gboolean ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent);
 
 G_END_DECLS
 

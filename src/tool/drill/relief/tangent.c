@@ -1,4 +1,4 @@
-#include "tool/drill/relief/edge.h"
+#include "tool/drill/relief/tangent.h"
 
 #include "base/geometry.h"
 #include "maths/robust.h"

@@ -1,6 +1,6 @@
 #include "base/geometry.h"
 #include "base/testing.h"
-#include "tool/drill/relief/edge.h"
+#include "tool/drill/relief/tangent.h"
 
 #define RADIUS 600.0
 #define STEP 0.18
