@@ -2,102 +2,7 @@
 
 #include "base/geometry.h"
 #include "maths/stats.h"
-
-/* ---- Steps of light, with the axis upright -------------------------------------------- */
-
-/* i counts away from the corner over the flank, square to the axis, j down along it, cells. */
-typedef struct
-{
-  const WsReliefPlane *plane;
-  WsPoint middle;     /* cell of the plane at (0.5 width, 0.5 height) */
-  WsPoint away, down; /* unit */
-  guint width, height;
-  float *light; /* means over 3 x 3 cells, NAN outside the picture */
-  float *step;  /* light above less light below, along an edge across */
-} Map;
-
-/* Cells averaged along an edge, to both sides; and rows above and below. */
-#define ALONG 2
-#define ROWS 2
-
-static WsPoint
-cell_of (const Map *map, double i, double j)
-{
-  return ws_point_along (ws_point_along (map->middle, i - 0.5 * map->width, map->away),
-                         j - 0.5 * map->height, map->down);
-}
-
-/* A value of a map's plane; NAN outside. */
-static double
-value_at (const Map *map, const float *of, double i, double j)
-{
-  const gint x = (gint)lround (i), y = (gint)lround (j);
-  if (x < 0 || y < 0 || x >= (gint)map->width || y >= (gint)map->height)
-    return NAN;
-  return (double)of[(gsize)y * map->width + (guint)x];
-}
-
-static void
-fill_light (Map *map)
-{
-  for (guint j = 0; j < map->height; j++)
-    for (guint i = 0; i < map->width; i++)
-    {
-      double sum = 0;
-      for (gint k = 0; k < 9; k++)
-      {
-        const WsPoint p = cell_of (map, (gint)i + k % 3 - 1, (gint)j + k / 3 - 1);
-        sum += ws_relief_light (map->plane, p.x, p.y);
-      }
-      map->light[(gsize)j * map->width + i] = (float)(sum / 9);
-    }
-}
-
-/* Light above less light below a place. */
-static double
-fall_at (const Map *map, gint i, gint j)
-{
-  double sum = 0;
-  for (gint k = -ALONG; k <= ALONG; k++)
-    sum +=
-      value_at (map, map->light, i + k, j - ROWS) - value_at (map, map->light, i + k, j + ROWS);
-  return sum / (2 * ALONG + 1);
-}
-
-/* Where light falls evenly there is no edge: so many rows off the same is taken away. */
-#define OFF_ROWS 5
-
-static void
-fill_steps (Map *map)
-{
-  for (gint j = 0; j < (gint)map->height; j++)
-    for (gint i = 0; i < (gint)map->width; i++)
-    {
-      const double here = fall_at (map, i, j);
-      const double even = 0.5 * (fall_at (map, i, j - OFF_ROWS) + fall_at (map, i, j + OFF_ROWS));
-      const double left = even * here > 0 ? MAX (fabs (here) - fabs (even), 0) : fabs (here);
-      map->step[(gsize)j * map->width + (guint)i] = (float)(isnan (even) ? NAN
-                                                            : here > 0   ? left
-                                                                         : -left);
-    }
-}
-
-static Map
-map_of (const WsReliefPlane *plane, const WsReliefAxis *axis)
-{
-  const gsize n = (gsize)plane->width * plane->height;
-  Map map = { plane,
-              ws_point (0.5 * plane->width, 0.5 * plane->height),
-              ws_point (-axis->inward.x, -axis->inward.y),
-              ws_point (-axis->up.x, -axis->up.y),
-              plane->width,
-              plane->height,
-              g_new (float, n),
-              g_new (float, n) };
-  fill_light (&map);
-  fill_steps (&map);
-  return map;
-}
+#include "tool/drill/relief/steps.h"
 
 /* ---- The flank's edge ------------------------------------------------------------------- */
 
@@ -129,7 +34,8 @@ static const double steps[] = { 0.16, 0.20, 0.24 };
 /* Mean step of light over a stretch, in parts that count alike in whatever sign (`sum`: in the same
  * one); strong ones don't make up for weak ones. */
 static double
-support (const Map *map, const Edge *edge, double from, double to, double lift, gboolean same)
+support (const WsReliefSteps *map, const Edge *edge, double from, double to, double lift,
+         gboolean same)
 {
   double sum = 0, part[PARTS] = { 0 }, most = HUGE_VAL;
   const gint n = MAX (1, (gint)((to - from) / PARTS));
@@ -139,7 +45,7 @@ support (const Map *map, const Edge *edge, double from, double to, double lift, 
     {
       const double s = from + k * n + t;
       const double o = edge->slope * s + edge->bend * s * s / edge->radius - lift;
-      part[k] += value_at (map, map->step, edge->i + s, edge->j + o) / n;
+      part[k] += ws_relief_steps_value (map, map->step, edge->i + s, edge->j + o) / n;
     }
     if (isnan (part[k]))
       return 0;
@@ -157,7 +63,7 @@ support (const Map *map, const Edge *edge, double from, double to, double lift, 
 
 /* What goes on beyond the corner, up to a step's height below. */
 static double
-beyond (const Map *map, const Edge *edge)
+beyond (const WsReliefSteps *map, const Edge *edge)
 {
   double most = 0;
   for (double fall = 0; fall <= STEP_HEIGHT * edge->radius + 1; fall += 1)
@@ -171,7 +77,7 @@ beyond (const Map *map, const Edge *edge)
 
 /* What light that changes along the edge would make of it if its lines of equal light lay askew. */
 static double
-askew (const Map *map, const Edge *edge, double from, double to)
+askew (const WsReliefSteps *map, const Edge *edge, double from, double to)
 {
   double change = 0;
   const gint n = MAX (1, (gint)((to - from) / PARTS));
@@ -182,13 +88,14 @@ askew (const Map *map, const Edge *edge, double from, double to)
       const double o = edge->slope * s + edge->bend * s * s / edge->radius;
       for (gint k = -1; k <= 1; k += 2)
         change += (end == 0 ? -0.5 : 0.5) / n *
-                  value_at (map, map->light, edge->i + s, edge->j + o + k * (ROWS + 1));
+                  ws_relief_steps_value (map, map->light, edge->i + s,
+                                         edge->j + o + k * (WS_RELIEF_ROWS + 1));
     }
   return fabs (change) * 2 * ROWS / (to - from - n);
 }
 
 static double
-best_land (const Map *map, const Edge *edge)
+best_land (const WsReliefSteps *map, const Edge *edge)
 {
   double best = 0;
   for (guint k = 0; k < G_N_ELEMENTS (steps); k++)
@@ -202,7 +109,7 @@ best_land (const Map *map, const Edge *edge)
 #define ENDS 0.8
 
 static double
-best_margin (const Map *map, Edge *edge)
+best_margin (const WsReliefSteps *map, Edge *edge)
 {
   double best = 0;
   Edge now = *edge;
@@ -241,7 +148,7 @@ static const double aside[] = { 1.2, 3.0 };
 
 /* The edge may vanish for a while, and be lighter on one side and then on the other. */
 static double
-ray_step (const Map *map, const Edge *edge, double degrees)
+ray_step (const WsReliefSteps *map, const Edge *edge, double degrees)
 {
   const double c = cos (ws_radians (degrees)), s = sin (ws_radians (degrees));
   const gint n = MAX (1, (gint)((RAY_LENGTH * edge->radius - RAY_FROM) / RAY_PARTS / RAY_EVERY));
@@ -254,8 +161,8 @@ ray_step (const Map *map, const Edge *edge, double degrees)
       {
         const double r = RAY_FROM + (part * n + k) * RAY_EVERY;
         const double i = edge->i + r * c, j = edge->j + r * s;
-        step += value_at (map, map->light, i - aside[a] * s, j + aside[a] * c) -
-                value_at (map, map->light, i + aside[a] * s, j - aside[a] * c);
+        step += ws_relief_steps_value (map, map->light, i - aside[a] * s, j + aside[a] * c) -
+                ws_relief_steps_value (map, map->light, i + aside[a] * s, j - aside[a] * c);
       }
     parts[part] = fabs (step / n / G_N_ELEMENTS (aside));
     if (isnan (step))
@@ -269,7 +176,7 @@ ray_step (const Map *map, const Edge *edge, double degrees)
 }
 
 static double
-best_ray (const Map *map, const Edge *edge, const double degrees[2], double *at)
+best_ray (const WsReliefSteps *map, const Edge *edge, const double degrees[2], double *at)
 {
   double best = 0;
   for (double deg = degrees[0]; deg <= degrees[1]; deg += RAY_STEP)
@@ -337,7 +244,7 @@ typedef struct
 } Place;
 
 static Place
-place_at (const Map *map, double i, double j, double radius)
+place_at (const WsReliefSteps *map, double i, double j, double radius)
 {
   Place place = { .edge = { i, j, radius, 0, 0 } };
   const double di = (i / map->width - 0.5) / AIM_X, dj = (j / map->height - 0.5) / AIM_Y;
@@ -351,14 +258,14 @@ place_at (const Map *map, double i, double j, double radius)
 }
 
 static GArray *
-all_places (const Map *map, const WsReliefAxis *axis)
+all_places (const WsReliefSteps *map, const WsReliefAxis *axis)
 {
   GArray *places = g_array_new (FALSE, FALSE, sizeof (Place));
   const double pitch = map->plane->pitch, width = map->plane->width;
   for (guint j = 0; j < map->height; j += 2)
     for (guint i = 0; i < map->width; i += 2)
     {
-      const WsPoint cell = cell_of (map, i, j);
+      const WsPoint cell = ws_relief_steps_cell (map, i, j);
       const WsPoint off = ws_point_sub (ws_relief_place (map->plane, cell.x, cell.y), axis->foot);
       const double radius = ws_point_dot (off, axis->inward) / pitch;
       if (radius < LEAST_RADIUS * width || radius > MOST_RADIUS * width)
@@ -403,7 +310,7 @@ seen (double step, double clear)
 #define EDGE_ALONE 0.25
 
 static void
-score_places (const Map *map, GArray *places)
+score_places (const WsReliefSteps *map, GArray *places)
 {
   const double margin = clear_step (places, G_STRUCT_OFFSET (Place, margin)),
                lead = clear_step (places, G_STRUCT_OFFSET (Place, lead)),
@@ -428,9 +335,9 @@ score_places (const Map *map, GArray *places)
 }
 
 static WsReliefCorner
-corner_at (const Map *map, const Place *place, double score)
+corner_at (const WsReliefSteps *map, const Place *place, double score)
 {
-  const WsPoint cell = cell_of (map, place->edge.i, place->edge.j);
+  const WsPoint cell = ws_relief_steps_cell (map, place->edge.i, place->edge.j);
   return (WsReliefCorner){ ws_relief_place (map->plane, cell.x, cell.y), atan (place->edge.slope),
                            ws_radians (place->lip_at), ws_radians (place->lead_at), score };
 }
@@ -441,7 +348,7 @@ ws_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
 {
   guint n = 0, m = 0;
   const double apart = APART * plane->pitch;
-  const Map map = map_of (plane, axis);
+  WsReliefSteps map = ws_relief_steps_new (plane, axis);
   g_autoptr (GArray) places = all_places (&map, axis);
   WsReliefCorner by_edge[WS_RELIEF_BY_EDGE];
   score_places (&map, places);
@@ -457,7 +364,6 @@ ws_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
   }
   for (guint i = 0; i < m; i++)
     corners[n++] = by_edge[i];
-  g_free (map.light);
-  g_free (map.step);
+  ws_relief_steps_clear (&map);
   return n;
 }

@@ -1,0 +1,38 @@
+/*
+ * Steps of light over the whole picture, with the body's axis upright.
+ */
+#ifndef WS_TOOL_DRILL_RELIEF_STEPS_H
+#define WS_TOOL_DRILL_RELIEF_STEPS_H
+
+#include "tool/drill/relief/axis.h"
+#include "tool/drill/relief/plane.h"
+
+G_BEGIN_DECLS
+
+/* i counts away from the corner over the flank, square to the axis, j down along it, cells. */
+typedef struct
+{
+  const WsReliefPlane *plane;
+  WsPoint middle;     /* cell of the plane at (0.5 width, 0.5 height) */
+  WsPoint away, down; /* unit */
+  guint width, height;
+  float *light; /* means over 3 x 3 cells, NAN outside the picture */
+  float *step;  /* light above less light below, along an edge across */
+} WsReliefSteps;
+
+/* Rows above and below an edge that its step is read from. */
+#define WS_RELIEF_ROWS 2
+
+/* Clear with ws_relief_steps_clear(). */
+WsReliefSteps ws_relief_steps_new (const WsReliefPlane *plane, const WsReliefAxis *axis);
+void ws_relief_steps_clear (WsReliefSteps *map);
+
+/* The plane's cell at (i, j). */
+WsPoint ws_relief_steps_cell (const WsReliefSteps *map, double i, double j);
+
+/* Light or step there, whichever `of` is; NAN outside. */
+double ws_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j);
+
+G_END_DECLS
+
+#endif
