@@ -91,7 +91,7 @@ askew (const WsReliefSteps *map, const Edge *edge, double from, double to)
                   ws_relief_steps_value (map, map->light, edge->i + s,
                                          edge->j + o + k * (WS_RELIEF_ROWS + 1));
     }
-  return fabs (change) * 2 * ROWS / (to - from - n);
+  return fabs (change) * 2 * WS_RELIEF_ROWS / (to - from - n);
 }
 
 static double
