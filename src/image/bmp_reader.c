@@ -27,13 +27,13 @@ copy_light (const WsVisionPicture *picture, const WsImageSource *source, WsImage
   const WsToneCurve curve = { WS_TONE_SRGB_ASSUMED, 0.0 };
   WsLight light;
 
-  ws_light_init (&light, &curve, picture->bits, source->flags);
+  ws_light_init (&light, &curve, 8, source->flags);
   for (guint y = 0; y < image->height; y++)
     ws_light_row (&light, picture->samples + (gsize)y * picture->row_bytes, picture->channels,
                   image->width, ws_image_linear_row (image, y), ws_image_rgb_row (image, y));
   ws_light_clear (&light);
   image->tone = curve.tone;
-  image->bits = picture->bits;
+  image->bits = 8;
   image->has_colour = picture->channels == 3;
 }
 

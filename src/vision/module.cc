@@ -16,15 +16,13 @@ namespace
 {
 
 /* Copies the rows into memory of GLib, OpenCV's blue-green-red turned round. */
-template <typename Sample>
 void
 copy_rows (const cv::Mat &from, WsVisionPicture *picture)
 {
   for (int y = 0; y < from.rows; y++)
   {
-    const Sample *source = from.ptr<Sample> (y);
-    auto *target =
-      reinterpret_cast<Sample *> (picture->samples + static_cast<gsize> (y) * picture->row_bytes);
+    const guint8 *source = from.ptr<guint8> (y);
+    guint8 *target = picture->samples + static_cast<gsize> (y) * picture->row_bytes;
     if (picture->channels == 1)
       std::memcpy (target, source, picture->row_bytes);
     else
@@ -44,21 +42,17 @@ fill (const cv::Mat &decoded, WsVisionPicture *picture)
     return "it can't be decoded";
   if (decoded.channels () != 1 && decoded.channels () != 3)
     return "neither grey nor RGB";
-  if (decoded.depth () != CV_8U && decoded.depth () != CV_16U)
-    return "neither 8 nor 16 bits a sample";
+  if (decoded.depth () != CV_8U)
+    return "not 8 bits a sample";
 
   picture->width = static_cast<guint> (decoded.cols);
   picture->height = static_cast<guint> (decoded.rows);
   picture->channels = static_cast<guint> (decoded.channels ());
-  picture->bits = decoded.depth () == CV_8U ? 8 : 16;
   picture->row_bytes = decoded.elemSize () * picture->width;
   picture->samples = static_cast<guint8 *> (g_try_malloc_n (picture->row_bytes, picture->height));
   if (picture->samples == nullptr)
     return "no memory for it";
-  if (picture->bits == 8)
-    copy_rows<guint8> (decoded, picture);
-  else
-    copy_rows<guint16> (decoded, picture);
+  copy_rows (decoded, picture);
   return nullptr;
 }
 
@@ -90,8 +84,7 @@ decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture) noexcept
     const Silence silence;
     cv::utils::logging::setLogLevel (cv::utils::logging::LOG_LEVEL_SILENT);
     const cv::Mat input (1, static_cast<int> (n_bytes), CV_8UC1, const_cast<guint8 *> (bytes));
-    const int flags = cv::IMREAD_ANYDEPTH | cv::IMREAD_ANYCOLOR | cv::IMREAD_IGNORE_ORIENTATION;
-    return fill (cv::imdecode (input, flags), picture);
+    return fill (cv::imdecode (input, cv::IMREAD_ANYCOLOR), picture);
   }
   catch (...)
   {

@@ -13,8 +13,7 @@ typedef struct
 {
   guint width, height;
   guint channels;  /* 1 grey, 3 RGB */
-  guint bits;      /* 8, or 16 in the machine's byte order */
-  guint8 *samples; /* rows from top to bottom, `row_bytes` apart */
+  guint8 *samples; /* 8 bits each, rows from top to bottom, `row_bytes` apart */
   gsize row_bytes;
 } WsVisionPicture;
 
