@@ -370,7 +370,7 @@ drills_and_traps_are_refused (void **state)
   g_autoptr (GString) wrong = g_string_new (NULL);
   g_autofree char *folder = make_folder ();
   g_autofree char *path = g_build_filename (folder, "picture.png", NULL);
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + 6; seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (6, 2); seed++)
   {
     SceneDrill drill;
     SceneCamera camera;
@@ -429,7 +429,7 @@ blades_are_no_drills (void **state)
   g_autoptr (GString) wrong = g_string_new (NULL);
   g_autofree char *folder = make_folder ();
   g_autofree char *path = g_build_filename (folder, "blade.png", NULL);
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + 6; seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (6, 2); seed++)
   {
     SceneBladePlan blade;
     SceneCamera camera;
@@ -601,7 +601,7 @@ pixels_round_no_corner (void **state)
   (void)state;
   static const double blurs[] = { 0.5, 0.65, 0.8 }, rolls[] = { 0, 7, 45, 84 }, rakes[] = { 6, -3 };
   guint wrong = 0, n = 0;
-  for (gsize b = 0; b < G_N_ELEMENTS (blurs); b++)
+  for (gsize b = 0; b < trial_scenes (G_N_ELEMENTS (blurs), 1); b++)
     for (gsize r = 0; r < G_N_ELEMENTS (rolls); r++)
       for (gsize k = 0; k < G_N_ELEMENTS (rakes); k++)
       {

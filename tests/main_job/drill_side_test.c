@@ -292,7 +292,7 @@ turned_drills_are_refused_or_covered (void **state)
   (void)state;
   Trials *trials = trials_new ();
   char *folder = make_folder ();
-  for (guint i = 0; i < trial_scenes (26, 6); i++)
+  for (guint i = 0; i < trial_scenes (26, 4); i++)
     try_scene (trials, folder, FIRST_SEED + i, SCENE_GOOD,
                (i % 2 == 0 ? 1.0 : -1.0) * (1.0 + 0.5 * i));
   remove_folder (folder);

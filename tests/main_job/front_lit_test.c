@@ -11,52 +11,56 @@
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 300
-#define N_FACES trial_scenes (16, 4)
-#define N_ENDS trial_scenes (12, 3)
+#define N_FACES trial_scenes (40, 4)
+#define N_ENDS trial_scenes (24, 3)
 
 /* --- Sums ------------------------------------------------------------------------- */
 
 typedef struct
 {
-  double squares, greatest, U;
-  guint n, covered, off; /* `off`: outside the tolerance that is asked */
-} Sum;
-
-typedef struct
-{
-  const char *name;
-  double relative, px; /* tolerance: relative + px, or degrees in `px` for angles */
-  gboolean angle;
-  Sum sum;
-} Wanted;
-
-enum
-{
-  LAND,
-  BURN,
-  CHISEL,
-  WEB,
-  N_WANTED
-};
-
-typedef struct
-{
-  Wanted wanted[N_WANTED];
+  TrialTable *table;
   GString *wrong;
   guint n, n_judged;
 } Trials;
 
+/* What is asked of each picture. */
+typedef struct
+{
+  TrialQuantity quantity;
+  double relative, px; /* tolerance: relative + px, or degrees in `px` for angles */
+} Wanted;
+
+static const Wanted land = { TRIAL_WEAR_LAND_MEAN, 0.10, 1.5 };
+static const Wanted burn = { TRIAL_BURN_DEPTH_MAX, 0.15, 3.0 };
+static const Wanted chisel = { TRIAL_CHISEL_EDGE_ANGLE, 0.0, 0.7 };
+static const Wanted web = { TRIAL_WEB_THICKNESS, 0.02, 0.0 };
+
+/* And of all: about 1.5 times what is achieved, RMS in degrees or px, of the web in parts of it. */
+static const TrialGate face_gates[] = {
+  { TRIAL_WEAR_LAND_MEAN, 1.6, 0, 0 },
+  { TRIAL_BURN_DEPTH_MAX, 3.9, 0, 0 },
+};
+
+/* Painted chisel edges are straight: what U has for their form is needed by ground ones alone, as
+ * the references', where U is 2.6 times the RMS. */
+static const TrialGate end_gates[] = {
+  { TRIAL_CHISEL_EDGE_ANGLE, 0.23, 6, 0 },
+  { TRIAL_WEB_THICKNESS, 0.016, 0, 0 },
+  { TRIAL_BURN_DEPTH_MAX, 2.4, 0, 0 },
+};
+
+static const TrialGate reference_gates[] = {
+  { TRIAL_CHISEL_EDGE_ANGLE, 0.31, 0, 0 },
+  { TRIAL_WEB_THICKNESS, 0.012, 0, 0 },
+  { TRIAL_WEAR_LAND_MEAN, 0.54, 0, 0 },
+  { TRIAL_BURN_DEPTH_MAX, 15, 0, 0 },
+};
+
 static Trials *
 trials_new (void)
 {
-  static const Wanted wanted[N_WANTED] = {
-    [LAND] = { "wear_land_mean_mm", 0.10, 1.5, FALSE, { 0, 0, 0, 0, 0, 0 } },
-    [BURN] = { "burn_depth_max_mm", 0.15, 3.0, FALSE, { 0, 0, 0, 0, 0, 0 } },
-    [CHISEL] = { "chisel_edge_angle_deg", 0.0, 0.7, TRUE, { 0, 0, 0, 0, 0, 0 } },
-    [WEB] = { "web_thickness_mm", 0.02, 0.0, FALSE, { 0, 0, 0, 0, 0, 0 } },
-  };
   Trials *trials = g_new0 (Trials, 1);
-  memcpy (trials->wanted, wanted, sizeof wanted);
+  trials->table = trial_table_new ();
   trials->wrong = g_string_new (NULL);
   return trials;
 }
@@ -64,6 +68,7 @@ trials_new (void)
 static void
 trials_free (Trials *trials)
 {
+  trial_table_free (trials->table);
   g_string_free (trials->wrong, TRUE);
   g_free (trials);
 }
@@ -75,27 +80,22 @@ quantity_of (const json_t *record, const char *name)
 }
 
 static void
-compare (Trials *trials, guint i, const json_t *record, double truth, double mm_per_px,
+compare (Trials *trials, const Wanted *wanted, const json_t *record, double truth, double mm_per_px,
          const char *picture)
 {
-  Wanted *wanted = &trials->wanted[i];
-  const double value = trial_value (record, wanted->name);
-  if (isnan (value))
+  const char *name = trial_quantity_name (wanted->quantity);
+  const gboolean is_angle = g_str_has_suffix (name, "_deg");
+  /* No land and none told: U says how wide a one would be seen. */
+  if (!(truth > 0 || trial_value (record, name) > 0))
     return;
-  const double error = value - truth;
-  const double U = json_number_value (json_object_get (quantity_of (record, wanted->name), "U"));
-  const double most =
-    wanted->angle ? wanted->px : wanted->relative * truth + wanted->px * mm_per_px;
-  wanted->sum.n++;
-  wanted->sum.squares += error * error;
-  wanted->sum.greatest = MAX (wanted->sum.greatest, fabs (error));
-  wanted->sum.covered += fabs (error) <= U;
-  wanted->sum.U += U;
-  if (fabs (error) <= most)
+  const double unit = is_angle ? 1.0 : wanted->px > 0 ? mm_per_px : truth;
+  if (!trial_table_add_one (trials->table, wanted->quantity, record, truth, unit))
     return;
-  wanted->sum.off++;
-  g_string_append_printf (trials->wrong, "%s: %s is %.4f, truth %.4f, U %.4f\n", picture,
-                          wanted->name, value, truth, U);
+  const double value = trial_value (record, name);
+  const double most = is_angle ? wanted->px : wanted->relative * truth + wanted->px * mm_per_px;
+  if (fabs (value - truth) > most)
+    g_string_append_printf (trials->wrong, "%s: %s is %.4f, truth %.4f\n", picture, name, value,
+                            truth);
 }
 
 /* Burn present or absent? */
@@ -111,44 +111,12 @@ check_presence (Trials *trials, const json_t *record, gboolean burnt, const char
 }
 
 static void
-print_sums (const Trials *trials, const char *what)
+assert_good (const Trials *trials, const char *what, const TrialGate *gates, gsize n_gates)
 {
-  g_print ("%s: %u pictures\n", what, trials->n);
-  for (guint i = 0; i < N_WANTED; i++)
-  {
-    const Wanted *wanted = &trials->wanted[i];
-    if (wanted->sum.n > 0)
-      g_print ("%-24s n %2u  RMS %.4f  max %.4f  |e| <= U %u\n", wanted->name, wanted->sum.n,
-               sqrt (wanted->sum.squares / wanted->sum.n), wanted->sum.greatest,
-               wanted->sum.covered);
-  }
-}
-
-/* U must hold what it promises, and not by padding. */
-static void
-assert_covered (const Trials *trials, guint i)
-{
-  const Sum *sum = &trials->wanted[i].sum;
-  const double rms = sqrt (sum->squares / sum->n), U = sum->U / sum->n;
-  g_print ("%-24s U over RMS error %.1f\n", trials->wanted[i].name, U / rms);
-  assert_true (sum->covered >= 0.95 * sum->n - 0.5);
-  /* An RMS of n errors is itself known to some 1 / sqrt (2 n). */
-  assert_true (U <= 3 * rms * (1 + 1 / sqrt (sum->n)));
-}
-
-static void
-assert_good (const Trials *trials)
-{
-  guint n = 0, covered = 0;
-  for (guint i = 0; i < N_WANTED; i++)
-  {
-    n += trials->wanted[i].sum.n;
-    covered += trials->wanted[i].sum.covered;
-  }
   if (trials->wrong->len > 0)
     g_printerr ("%s", trials->wrong->str);
   assert_int_equal (trials->wrong->len, 0);
-  assert_true (n > 0 && covered >= 0.9 * n);
+  assert_true (trial_gates_hold (what, trials->table, gates, n_gates));
 }
 
 /* --- Pictures rendered here -------------------------------------------------------- */
@@ -183,15 +151,13 @@ rendered_faces_are_measured (void **state)
       g_string_append_printf (trials->wrong, "%s: %s\n", name, trial_text (run->record, "reason"));
     check_presence (trials, run->record, face.heat.depth > 0, name);
     if (face.heat.depth > 0)
-      compare (trials, BURN, run->record, scene_heat_greatest (&face.heat, seed),
+      compare (trials, &burn, run->record, scene_heat_greatest (&face.heat, seed),
                face.lamp.mm_per_px, name);
-    compare (trials, LAND, run->record, scene_face_land_mean (&face), face.lamp.mm_per_px, name);
+    compare (trials, &land, run->record, scene_face_land_mean (&face), face.lamp.mm_per_px, name);
     trials->n++;
   }
-  print_sums (trials, "rendered faces");
-  assert_covered (trials, BURN);
-  assert_true (trials->n_judged >= N_FACES - 1);
-  assert_good (trials);
+  assert_true (trials->n_judged + N_FACES / 20 >= N_FACES);
+  assert_good (trials, "rendered faces", face_gates, G_N_ELEMENTS (face_gates));
   trials_free (trials);
 }
 
@@ -212,20 +178,18 @@ rendered_drill_ends_are_measured (void **state)
       g_string_append_printf (trials->wrong, "%s: %s\n", name, trial_text (run->record, "reason"));
       continue;
     }
-    compare (trials, CHISEL, run->record, end.chisel_deg, end.lamp.mm_per_px, name);
-    compare (trials, WEB, run->record, end.web, end.lamp.mm_per_px, name);
+    compare (trials, &chisel, run->record, end.chisel_deg, end.lamp.mm_per_px, name);
+    compare (trials, &web, run->record, end.web, end.lamp.mm_per_px, name);
     check_presence (trials, run->record, end.heat.depth > 0, name);
     if (end.heat.depth > 0)
-      compare (trials, BURN, run->record, scene_heat_greatest (&end.heat, seed), end.lamp.mm_per_px,
-               name);
+      compare (trials, &burn, run->record, scene_heat_greatest (&end.heat, seed),
+               end.lamp.mm_per_px, name);
     wrong_hands +=
       g_strcmp0 (trial_text (run->record, "hand"), end.left_hand ? "left" : "right") != 0;
     trials->n++;
   }
-  print_sums (trials, "rendered drill ends");
-  assert_covered (trials, BURN);
   assert_int_equal (wrong_hands, 0);
-  assert_good (trials);
+  assert_good (trials, "rendered drill ends", end_gates, G_N_ELEMENTS (end_gates));
   trials_free (trials);
 }
 
@@ -244,7 +208,7 @@ static void
 coatings_and_paint_are_no_burn (void **state)
 {
   (void)state;
-  for (int i = 0; i < 2 * SCENE_N_COVERS; i++)
+  for (int i = 0; i < (int)trial_scenes (2, 1) * SCENE_N_COVERS; i++)
   {
     SceneFace face;
     scene_random_face (FIRST_SEED + (i % 2 == 0 ? 1 : 3), &face); /* without and with a land */
@@ -374,20 +338,20 @@ try_reference (Trials *trials, const char *folder, const json_t *entry)
     g_string_append_printf (trials->wrong, "%s: %s\n", file, trial_text (run->record, "reason"));
     return;
   }
-  const double burn = number_at (truth, "burn", "width"),
-               chisel = number_at (truth, NULL, "chisel_edge_angle_deg"),
-               web = number_at (truth, NULL, "web_thickness_mm");
-  const double land =
+  const double burnt = number_at (truth, "burn", "width"),
+               angle = number_at (truth, NULL, "chisel_edge_angle_deg"),
+               thick = number_at (truth, NULL, "web_thickness_mm");
+  const double worn =
     first_known (number_at (truth, "wear", "VB_mean"), number_at (truth, "wear", "VB"));
-  check_presence (trials, run->record, !isnan (burn), file);
-  if (!isnan (burn))
-    compare (trials, BURN, run->record, burn, scale, file);
-  if (!isnan (land))
-    compare (trials, LAND, run->record, land, scale, file);
-  if (!isnan (chisel))
-    compare (trials, CHISEL, run->record, chisel, scale, file);
-  if (!isnan (web))
-    compare (trials, WEB, run->record, web, scale, file);
+  check_presence (trials, run->record, !isnan (burnt), file);
+  if (!isnan (burnt))
+    compare (trials, &burn, run->record, burnt, scale, file);
+  if (!isnan (worn))
+    compare (trials, &land, run->record, worn, scale, file);
+  if (!isnan (angle))
+    compare (trials, &chisel, run->record, angle, scale, file);
+  if (!isnan (thick))
+    compare (trials, &web, run->record, thick, scale, file);
 }
 
 static void
@@ -410,9 +374,8 @@ reference_pictures_are_measured (void **state)
       try_reference (trials, folder, entry);
   }
   json_decref (list);
-  print_sums (trials, "reference pictures");
   assert_true (trials->n >= 8);
-  assert_good (trials);
+  assert_good (trials, "reference pictures", reference_gates, G_N_ELEMENTS (reference_gates));
   trials_free (trials);
 }
 
@@ -474,7 +437,7 @@ photographs_of_other_things_show_no_burn (void **state)
 }
 
 int
-main (void)
+main (int argc, char **argv)
 {
   if (trial_program () == NULL)
   {
@@ -489,9 +452,13 @@ main (void)
     cmocka_unit_test (edges_burnt_from_end_to_end_are_judged),
     cmocka_unit_test (a_grey_card_serves_where_no_steel_is_clean),
     cmocka_unit_test (a_grey_card_makes_no_burn_of_coatings),
+  };
+  const struct CMUnitTest references[] = {
     cmocka_unit_test (reference_pictures_are_measured),
     cmocka_unit_test (reference_reliefs_are_measured_or_refused),
     cmocka_unit_test (photographs_of_other_things_show_no_burn),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  return argc > 1 && strcmp (argv[1], "references") == 0
+           ? cmocka_run_group_tests (references, NULL, NULL)
+           : cmocka_run_group_tests (tests, NULL, NULL);
 }

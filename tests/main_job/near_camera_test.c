@@ -14,7 +14,7 @@
 
 /* Not those that anything was set by. */
 #define FIRST_SEED 9000
-#define N_SCENES trial_scenes (20, 4)
+#define N_SCENES trial_scenes (20, 2)
 
 #define N_MODES SCENE_CORNER
 
@@ -71,13 +71,6 @@ measure (const Files *files)
 {
   const char *const options[] = { "--calib", files->calibration, "--tool", files->card, NULL };
   return trial_measure_with (trial_program (), "drill-side", files->picture, options);
-}
-
-static void
-print_table (const char *what, const TrialTable *table)
-{
-  g_autofree char *text = trial_table_text (table);
-  g_print ("%s\n%s", what, text);
 }
 
 /* --- Near cameras -------------------------------------------------------------- */
@@ -168,74 +161,68 @@ static void
 near_drills_are_measured (void **state)
 {
   const Trials *trials = *state;
-  print_table ("web unknown", trials->without_web);
-  print_table ("web on the card", trials->with_web);
-  print_table ("by a scale alone", trials->uncorrected);
-  assert_true (trial_summary (trials->with_web, TRIAL_POINT_ANGLE).n >= N_SCENES - 1);
-  assert_true (trial_summary (trials->without_web, TRIAL_POINT_ANGLE).n >= N_SCENES - 3);
+  /* One in twenty may be told to be turned where its web isn't known. */
+  assert_int_equal (trial_summary (trials->with_web, TRIAL_POINT_ANGLE).n, N_SCENES);
+  assert_true (trial_summary (trials->without_web, TRIAL_POINT_ANGLE).n + N_SCENES / 20 >=
+               N_SCENES);
 }
 
-typedef struct
-{
-  TrialQuantity quantity;
-  double rms; /* deg, or parts of D */
-} Limit;
-
-static const Limit with_web[] = {
-  { TRIAL_POINT_ANGLE, 0.02 },
-  { TRIAL_HALF_ANGLE_DIFFERENCE, 0.04 },
-  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.0003 },
-  { TRIAL_POINT_OFFSET, 0.0005 },
-  { TRIAL_DIAMETER, 0.0006 },
-  { TRIAL_POINT_LENGTH, 0.0006 },
+/* About 1.5 times what is achieved: RMS in degrees or diameters.  The turn is the alignment itself:
+ * its whole budget is about that, and rendered webs and flanks are all of one kind. */
+static const TrialGate with_web_gates[] = {
+  { TRIAL_POINT_ANGLE, 0.02, 0, 0 },
+  { TRIAL_HALF_ANGLE_A, 0.012, 0, 0 },
+  { TRIAL_HALF_ANGLE_B, 0.019, 0, 0 },
+  { TRIAL_HALF_ANGLE_DIFFERENCE, 0.021, 0, 0 },
+  { TRIAL_LIP_LENGTH_A, 0.00034, 0, 0 },
+  { TRIAL_LIP_LENGTH_B, 0.00037, 0, 0 },
+  { TRIAL_LIP_LENGTH_DIFFERENCE, 0.00030, 0, 0 },
+  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.00016, 0, 0 },
+  { TRIAL_POINT_OFFSET, 0.00017, 0, 0 },
+  { TRIAL_DIAMETER, 0.00046, 0, 0 },
+  { TRIAL_POINT_LENGTH, 0.00033, 0, 0 },
+  { TRIAL_CORNER_WEAR_A, 0.00052, 0, 0 },
+  { TRIAL_CORNER_WEAR_B, 0.00031, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_A, 0.000066, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_B, 0.00011, 0, 0 },
+  { TRIAL_CHISEL_FLAT, 0.0067, 0, 0 },
+  { TRIAL_CHIP_DEPTH_A, 0.0012, 0, 0 },
+  { TRIAL_CHIP_DEPTH_B, 0.00033, 0, 0 },
+  { TRIAL_VIEW_TURN, 0.32, 12, 0 },
 };
 
-static const Limit without_web[] = {
-  { TRIAL_POINT_ANGLE, 0.02 },
-  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.0003 },
-  { TRIAL_DIAMETER, 0.0006 },
+/* Where the web isn't known neither is how deep the lips' ends lie, which is in the line about
+ * their turn. */
+static const TrialGate without_web_gates[] = {
+  { TRIAL_POINT_ANGLE, 0.02, 0, 0 },
+  { TRIAL_HALF_ANGLE_A, 0.066, 0, 0 },
+  { TRIAL_HALF_ANGLE_B, 0.064, 0, 0 },
+  { TRIAL_HALF_ANGLE_DIFFERENCE, 0.13, 0, 0 },
+  { TRIAL_LIP_LENGTH_A, 0.0013, 0, 0 },
+  { TRIAL_LIP_LENGTH_B, 0.0014, 0, 0 },
+  { TRIAL_LIP_LENGTH_DIFFERENCE, 0.0026, 0, 0 },
+  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.00016, 0, 0 },
+  { TRIAL_POINT_OFFSET, 0.0015, 0, 0 },
+  { TRIAL_DIAMETER, 0.00046, 0, 0 },
+  { TRIAL_POINT_LENGTH, 0.00050, 0, 0 },
+  { TRIAL_CORNER_WEAR_A, 0.00052, 0, 0 },
+  { TRIAL_CORNER_WEAR_B, 0.00031, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_A, 0.000066, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_B, 0.00011, 0, 0 },
+  { TRIAL_CHISEL_FLAT, 0.0076, 0, 0 },
+  { TRIAL_CHIP_DEPTH_A, 0.0012, 0, 0 },
+  { TRIAL_CHIP_DEPTH_B, 0.00033, 0, 0 },
+  { TRIAL_VIEW_TURN, 1.7, 0, 0 },
 };
 
-static guint
-count_over (const TrialTable *table, const Limit *limits, gsize n)
-{
-  guint over = 0;
-  for (gsize i = 0; i < n; i++)
-  {
-    const double rms = trial_summary (table, limits[i].quantity).rms;
-    if (rms > limits[i].rms)
-      print_error ("%s: RMS %g\n", trial_quantity_name (limits[i].quantity), rms);
-    over += rms > limits[i].rms;
-  }
-  return over;
-}
-
 static void
-near_errors_stay_small (void **state)
+near_quantities_keep_to_their_gates (void **state)
 {
   const Trials *trials = *state;
-  assert_int_equal (count_over (trials->with_web, with_web, G_N_ELEMENTS (with_web)), 0);
-  assert_int_equal (count_over (trials->without_web, without_web, G_N_ELEMENTS (without_web)), 0);
-}
-
-static void
-near_uncertainty_is_true_and_not_padded (void **state)
-{
-  const Trials *trials = *state;
-  const TrialTable *const tables[] = { trials->without_web, trials->with_web };
-  for (guint k = 0; k < G_N_ELEMENTS (tables); k++)
-  {
-    print_message ("|e| <= U in %.1f %% of all\n", 100.0 * trial_coverage (tables[k]));
-    assert_true (trial_coverage (tables[k]) >= 0.95);
-    for (guint q = TRIAL_POINT_ANGLE; q <= TRIAL_DIAMETER; q++)
-    {
-      const TrialSummary s = trial_summary (tables[k], (TrialQuantity)q);
-      assert_true (s.coverage >= 0.85);
-      if (s.median_U_rest > 3.0 * s.rms)
-        fail_msg ("%s: median U %g for RMS %g", trial_quantity_name ((TrialQuantity)q),
-                  s.median_U_rest, s.rms);
-    }
-  }
+  assert_true (trial_gates_hold ("web on the card", trials->with_web, with_web_gates,
+                                 G_N_ELEMENTS (with_web_gates)));
+  assert_true (trial_gates_hold ("web unknown", trials->without_web, without_web_gates,
+                                 G_N_ELEMENTS (without_web_gates)));
 }
 
 /* The same pictures by a scale, as if the camera were perfect. */
@@ -247,7 +234,7 @@ without_a_calibration_they_are_off (void **state)
                                        TRIAL_LIP_HEIGHT_DIFFERENCE, TRIAL_DIAMETER };
   for (gsize i = 0; i < G_N_ELEMENTS (quantities); i++)
     assert_true (trial_summary (trials->uncorrected, quantities[i]).rms >
-                 5.0 * trial_summary (trials->with_web, quantities[i]).rms);
+                 trial_scenes (5, 2) * trial_summary (trials->with_web, quantities[i]).rms);
 }
 
 static void
@@ -259,8 +246,30 @@ records_say_what_was_corrected (void **state)
 
 /* --- Cameras that nobody calibrated -------------------------------------------- */
 
-#define N_UNCALIBRATED trial_scenes (16, 3)
+#define N_UNCALIBRATED trial_scenes (16, 2)
 #define UNCALIBRATED_SEED 18000
+
+/* 15 scenes tell no padding; U has what a lens that nobody knows may do, which these don't. */
+static const TrialGate distance_gates[] = {
+  { TRIAL_POINT_ANGLE, 0.012, 0, 0 },
+  { TRIAL_HALF_ANGLE_A, 0.035, 0, 0 },
+  { TRIAL_HALF_ANGLE_B, 0.037, 0, 0 },
+  { TRIAL_HALF_ANGLE_DIFFERENCE, 0.070, 0, 0 },
+  { TRIAL_LIP_LENGTH_A, 0.0011, 0, 0 },
+  { TRIAL_LIP_LENGTH_B, 0.0011, 0, 0 },
+  { TRIAL_LIP_LENGTH_DIFFERENCE, 0.0021, 0, 0 },
+  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.00058, 0, 0 },
+  { TRIAL_POINT_OFFSET, 0.0011, 0, 0 },
+  { TRIAL_DIAMETER, 0.00011, 0, 0 },
+  { TRIAL_POINT_LENGTH, 0.00023, 0, 0 },
+  { TRIAL_CORNER_WEAR_A, 0.00042, 0, 0 },
+  { TRIAL_CORNER_WEAR_B, 0.00041, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_A, 0.000042, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_B, 0.000057, 0, 0 },
+  { TRIAL_CHISEL_FLAT, 0.0081, 0, 0 },
+  { TRIAL_CHIP_DEPTH_A, 0.00050, 0, 0 },
+  { TRIAL_VIEW_TURN, 1.5, 0, 0 },
+};
 
 /* The same lenses without their distortion, 120 to 2000 mm away. */
 static void
@@ -288,14 +297,12 @@ the_drill_tells_the_distance (void **state)
     wrong += hand != NULL && g_strcmp0 (hand, drill.left_hand ? "left" : "right") != 0;
     json_decref (truth);
   }
-  print_table ("distance unknown", table);
-  const double rms = trial_summary (table, TRIAL_POINT_ANGLE).rms;
-  const double coverage = trial_coverage (table);
+  const gboolean good =
+    trial_gates_hold ("distance unknown", table, distance_gates, G_N_ELEMENTS (distance_gates));
   trial_table_free (table);
+  assert_true (good);
   assert_true (refused <= 1);
   assert_int_equal (wrong, 0);
-  assert_true (coverage >= 0.95);
-  assert_true (rms < 0.03);
 }
 
 static void
@@ -329,6 +336,27 @@ a_card_with_the_wrong_hand_is_contradicted (void **state)
 
 /* --- Telecentric cameras --------------------------------------------------------- */
 
+static const TrialGate telecentric_gates[] = {
+  { TRIAL_POINT_ANGLE, 0.0065, 0, 0 },
+  { TRIAL_HALF_ANGLE_A, 0.0033, 0, 0 },
+  { TRIAL_HALF_ANGLE_B, 0.0050, 0, 0 },
+  { TRIAL_HALF_ANGLE_DIFFERENCE, 0.0055, 0, 0 },
+  { TRIAL_LIP_LENGTH_A, 0.00012, 0, 0 },
+  { TRIAL_LIP_LENGTH_B, 0.00018, 0, 0 },
+  { TRIAL_LIP_LENGTH_DIFFERENCE, 0.000078, 0, 0 },
+  { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.000039, 0, 0 },
+  { TRIAL_POINT_OFFSET, 0.000045, 0, 0 },
+  { TRIAL_DIAMETER, 0.00026, 0, 0 },
+  { TRIAL_POINT_LENGTH, 0.00032, 0, 0 },
+  { TRIAL_CORNER_WEAR_A, 0.00030, 0, 0 },
+  { TRIAL_CORNER_WEAR_B, 0.00032, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_A, 0.000074, 0, 0 },
+  { TRIAL_LIP_STRAIGHTNESS_B, 0.000063, 0, 0 },
+  { TRIAL_CHISEL_FLAT, 0.0060, 0, 0 },
+  { TRIAL_CHIP_DEPTH_B, 0.000047, 0, 0 },
+  { TRIAL_VIEW_TURN, 1.7, 0, 0 },
+};
+
 static void
 a_telecentric_calibration_measures_as_a_scale_does (void **state)
 {
@@ -349,14 +377,8 @@ a_telecentric_calibration_measures_as_a_scale_does (void **state)
     trial_table_add (table, run->record, truth);
     json_decref (truth);
   }
-  print_table ("telecentric, 0.4 to 1.3 % of distortion, up to 0.45 px of bloom", table);
-  const Limit limits[] = { { TRIAL_POINT_ANGLE, 0.012 },
-                           { TRIAL_HALF_ANGLE_DIFFERENCE, 0.012 },
-                           { TRIAL_POINT_OFFSET, 0.0004 },
-                           { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.0004 },
-                           { TRIAL_DIAMETER, 0.0005 } };
-  assert_int_equal (count_over (table, limits, G_N_ELEMENTS (limits)), 0);
-  assert_true (trial_coverage (table) >= 0.95);
+  assert_true (trial_gates_hold ("telecentric, distortion of 0.4 to 1.3 %, bloom up to 0.45 px",
+                                 table, telecentric_gates, G_N_ELEMENTS (telecentric_gates)));
 }
 
 /* --- Calibrations that must be refused -------------------------------------------- */
@@ -470,8 +492,7 @@ main (void)
   }
   const struct CMUnitTest near[] = {
     cmocka_unit_test (near_drills_are_measured),
-    cmocka_unit_test (near_errors_stay_small),
-    cmocka_unit_test (near_uncertainty_is_true_and_not_padded),
+    cmocka_unit_test (near_quantities_keep_to_their_gates),
     cmocka_unit_test (without_a_calibration_they_are_off),
     cmocka_unit_test (records_say_what_was_corrected),
     cmocka_unit_test (the_flutes_hand_is_told),

@@ -10,7 +10,7 @@
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 101
-#define N_SCENES trial_scenes (20, 3)
+#define N_SCENES trial_scenes (20, 2)
 
 /* A clear one, telecentric. */
 #define TURNED_SEED 107

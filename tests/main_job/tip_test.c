@@ -10,7 +10,7 @@
 #include <glib/gstdio.h>
 
 #define FIRST_SEED 3001
-#define N_SCENES trial_scenes (20, 3)
+#define N_SCENES trial_scenes (20, 2)
 
 /* About 1.5 times what is achieved: RMS in degrees or parts of the length itself. */
 static const TrialGate gates[] = {

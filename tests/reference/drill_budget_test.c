@@ -14,9 +14,12 @@
 
 #include "base/geometry.h"
 #include "edge/find/segment.h"
+#include "judge/web.h"
+#include "optics/lens.h"
 #include "result/build.h"
 #include "result/uncertainty.h"
 #include "tool/drill/point.h"
+#include "tool/drill/side/budget.h"
 #include "tool/drill/view_turn.h"
 
 #define TRIALS 20000
@@ -632,6 +635,225 @@ an_unknown_lens_is_in_every_angle (void **state)
   }
 }
 
+/* ---- Near cameras and calibrations -------------------------------------------------- */
+
+/* The lines' budgets of the same drill, had it been seen so. */
+static WsResult *
+budgets (const Fixture *f, const WsOptics *optics, const WsPerspective *perspective,
+         const WsDrillLines *otherwise)
+{
+  WsResult *result = ws_result_new ("drill-side");
+  WsQuantity *q[WS_DRILL_N_QUANTITIES];
+  const WsViewTurn turn = turn_of (f);
+  for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
+    q[i] = ws_result_add_quantity (
+      result, ((WsQuantity *)g_ptr_array_index (f->result->quantities, i))->info, TRUE);
+  const WsDrillEvidence seen = { .image = f->image,
+                                 .card = f->card,
+                                 .point = f->point,
+                                 .turn = &turn,
+                                 .optics = optics,
+                                 .web = ws_web_of (NAN, 2 * f->point->radius),
+                                 .perspective = perspective,
+                                 .otherwise = otherwise };
+  ws_drill_fill_lines (&seen, q);
+  return result;
+}
+
+/* Both ends of what a lip line rests on: 0.24 to 0.90 of the radius, about its middle. */
+static void
+ends_of (const WsDrillPoint *point, guint k, WsPoint ends[2])
+{
+  const double half = point->lips[k].half_angle, s = k == 0 ? -1 : 1;
+  const double run = 0.5 * (0.90 - 0.24) * point->radius / sin (half);
+  const WsPoint at = point->lips[k].line.centre;
+  ends[0] = (WsPoint){ at.x - s * run * sin (half), at.y + run * cos (half) };
+  ends[1] = (WsPoint){ at.x + s * run * sin (half), at.y - run * cos (half) };
+}
+
+static Line
+through (WsPoint a, WsPoint b)
+{
+  const double length = hypot (b.x - a.x, b.y - a.y);
+  return (Line){ a, { (b.x - a.x) / length, (b.y - a.y) / length } };
+}
+
+static const Line upright = { { 0, 0 }, { 0, 1 } };
+
+static void
+evaluate_as_found (const Fixture *f, double all[G_N_ELEMENTS (stems)])
+{
+  const Line lips[2] = { lip_line (f->point, 0, 0, 0), lip_line (f->point, 1, 0, 0) };
+  evaluate (lips, upright, f->point->radius, 0, all);
+}
+
+/* Lips nearer by `depth[k]` and by `slope[k]` of the distance from the axis than they were taken
+ * for, lip b toward the camera and lip a away from it: what is nearer by h looks farther from the
+ * foot of the camera's perpendicular by h / distance of its distance from there. */
+static void
+nearer (const Fixture *f, const WsPerspective *perspective, const double depth[2],
+        const double slope[2], double all[G_N_ELEMENTS (stems)])
+{
+  const WsAxis *axis = &f->point->mirror.axis;
+  const WsPoint foot = ws_axis_to_tool (axis, perspective->foot);
+  Line lips[2];
+  for (guint k = 0; k < 2; k++)
+  {
+    WsPoint ends[2];
+    ends_of (f->point, k, ends);
+    for (guint e = 0; e < 2; e++)
+    {
+      const double h = (k == 0 ? -1 : 1) * (depth[k] + slope[k] * fabs (ends[e].x));
+      ends[e].x += h / perspective->distance * (ends[e].x - foot.x);
+      ends[e].y += h / perspective->distance * (ends[e].y - foot.y);
+    }
+    lips[k] = through (ends[0], ends[1]);
+  }
+  evaluate (lips, upright, f->point->radius, 0, all);
+}
+
+static void
+depths_are_those_of_perspective (void **state)
+{
+  const Fixture *f = *state;
+  const double R = f->point->radius, turn = turn_of (f).deviation, degree = G_PI / 180;
+  const WsPerspective perspective = { .distance = 12 * R,
+                                      .foot = { 0.5 * f->image->width + 40,
+                                                0.5 * f->image->height - 30 },
+                                      .web_px = NAN,
+                                      .hand = 1 };
+  g_autoptr (WsResult) result = budgets (f, &f->optics, &perspective, NULL);
+  /* The turn; the lips' ends to 0.12 degrees; each lip's own slope to 0.1 degrees. */
+  const double depths[4][2] = {
+    { -R * turn, -R * turn }, { 0.12 * degree * R, 0.12 * degree * R }, { 0, 0 }, { 0, 0 }
+  };
+  const double slopes[4][2] = {
+    { turn, turn }, { 0, 0 }, { 0.1 * degree, 0 }, { 0, 0.1 * degree }
+  };
+  double none[G_N_ELEMENTS (stems)], all[4][G_N_ELEMENTS (stems)];
+  evaluate_as_found (f, none);
+  for (guint k = 0; k < 4; k++)
+    nearer (f, &perspective, depths[k], slopes[k], all[k]);
+  for (guint i = 0; i < G_N_ELEMENTS (stems); i++)
+  {
+    const double unit = unit_of (f, i), turned = unit * fabs (all[0][i] - none[i]);
+    double squares = 0;
+    for (guint k = 1; k < 4; k++)
+      squares += pow (unit * (all[k][i] - none[i]), 2);
+    assert_near (contribution (result, stems[i], "alignment: lips turned, in perspective"), turned,
+                 1e-3 * turned + 1e-9);
+    assert_near (contribution (result, stems[i], "perspective: depth of the lips"), sqrt (squares),
+                 1e-3 * sqrt (squares) + 1e-9);
+  }
+  /* What undoing leaves: 0.003 of the body's depth over the distance; no heights are left out. */
+  const WsMirror *mirror = &f->point->mirror;
+  assert_share (input_u (result, input_names[AXIS_PLACE]),
+                hypot (hypot (mirror->u_offset, 0.003), 0.003 / 12 * R), 1e-6);
+  assert_share (input_u (result, input_names[AXIS_ANGLE]),
+                hypot (hypot (mirror->u_angle, 1e-5), 0.003 / 12), 1e-6);
+}
+
+/* Evenly between here and there where the camera may be near or far; by a standard uncertainty
+ * where its distance was found. */
+static void
+a_distance_in_doubt_is_what_it_changes (void **state)
+{
+  const Fixture *f = *state;
+  WsDrillLines other = ws_drill_lines_of (f->point);
+  other.angle[0] += 0.002;
+  other.angle[1] -= 0.001;
+  other.centre[1].x += 0.4;
+  other.radius *= 1.001;
+  const Line lips[2] = { { other.centre[0], { -sin (other.angle[0]), -cos (other.angle[0]) } },
+                         { other.centre[1], { sin (other.angle[1]), -cos (other.angle[1]) } } };
+  double none[G_N_ELEMENTS (stems)], all[G_N_ELEMENTS (stems)];
+  evaluate_as_found (f, none);
+  evaluate (lips, upright, other.radius, 0, all);
+  const WsPerspective perspective = { .distance = 4000, .web_px = NAN, .hand = 1 };
+  g_autoptr (WsResult) in_doubt = budgets (f, &f->optics, NULL, &other);
+  g_autoptr (WsResult) found = budgets (f, &f->optics, &perspective, &other);
+  for (guint i = 0; i < G_N_ELEMENTS (stems); i++)
+  {
+    const double change = unit_of (f, i) * fabs (all[i] - none[i]);
+    assert_near (contribution (in_doubt, stems[i], "perspective: camera's distance"),
+                 change / sqrt (3), 1e-6 * change + 1e-12);
+    assert_near (contribution (found, stems[i], "perspective: camera's distance"), change,
+                 1e-6 * change + 1e-12);
+  }
+}
+
+/* Through another lens of no distortion of its own: everything moves from the picture's middle by
+ * `growth` and by `k1` times the square of its distance in half diagonals, and edges move outward
+ * by `out`.  Axis and envelope follow from the body's sides at the corners and where it ends. */
+static void
+through_lens (const Fixture *f, double out, double growth, double k1,
+              double all[G_N_ELEMENTS (stems)])
+{
+  const WsAxis *axis = &f->point->mirror.axis;
+  const WsPoint middle = { 0.5 * (f->image->width - 1.0), 0.5 * (f->image->height - 1.0) };
+  const double diagonal = hypot (middle.x, middle.y), R = f->point->radius;
+  const double high = fmin (f->point->lips[0].corner.y, f->point->lips[1].corner.y);
+  const double low = high - f->point->mirror.length_px;
+  WsPoint p[8] = { { -R, high }, { R, high }, { -R, low }, { R, low } };
+  ends_of (f->point, 0, p + 4);
+  ends_of (f->point, 1, p + 6);
+  for (guint i = 0; i < 8; i++)
+  {
+    WsPoint at = ws_axis_to_picture (axis, p[i]);
+    const double r = hypot (at.x - middle.x, at.y - middle.y) / diagonal;
+    const double grown = (1 + growth) * (1 + k1 * r * r);
+    at.x = middle.x + grown * (at.x - middle.x);
+    at.y = middle.y + grown * (at.y - middle.y);
+    p[i] = ws_axis_to_tool (axis, at);
+    const double half = f->point->lips[i < 6 ? 0 : 1].half_angle, s = i % 2 == 0 ? -1 : 1;
+    p[i].x += i < 4 ? s * out : (i < 6 ? -1 : 1) * out * cos (half);
+    p[i].y += i < 4 ? 0 : out * sin (half);
+  }
+  const WsPoint top = { 0.5 * (p[0].x + p[1].x), 0.5 * (p[0].y + p[1].y) };
+  const WsPoint end = { 0.5 * (p[2].x + p[3].x), 0.5 * (p[2].y + p[3].y) };
+  const Line lips[2] = { through (p[4], p[5]), through (p[6], p[7]) };
+  evaluate (lips, through (end, top), 0.5 * (p[1].x - p[0].x), 0, all);
+}
+
+/* The tip moves along with the corners where a lens moves both, which point_length's lines don't
+ * count: it is left out. */
+static void
+calibrations_move_what_their_parameters_move (void **state)
+{
+  const Fixture *f = *state;
+  const double out = 0.04, growth = 3e-4, k1 = 2e-3, residual = 0.05;
+  WsLens lens = { .model = WS_LENS_TELECENTRIC,
+                  .width = f->image->width,
+                  .height = f->image->height,
+                  .residual_px = residual };
+  const guint n = WS_LENS_T_N;
+  lens.parameters[WS_LENS_T_SCALE] = f->optics.mm_per_px;
+  lens.covariance[WS_LENS_EDGE_SHIFT * n + WS_LENS_EDGE_SHIFT] = out * out;
+  lens.covariance[WS_LENS_T_SCALE * n + WS_LENS_T_SCALE] = pow (growth * f->optics.mm_per_px, 2);
+  lens.covariance[WS_LENS_T_K1 * n + WS_LENS_T_K1] = k1 * k1;
+  const WsOptics optics = { TRUE, f->optics.mm_per_px, 0, &lens };
+  g_autoptr (WsResult) result = budgets (f, &optics, NULL, NULL);
+  double none[G_N_ELEMENTS (stems)], all[4][G_N_ELEMENTS (stems)];
+  evaluate_as_found (f, none);
+  through_lens (f, out, 0, 0, all[0]);
+  through_lens (f, 0, growth, 0, all[1]);
+  through_lens (f, 0, 0, k1, all[2]);
+  /* RMS over the picture of the cube of the distance from its middle: 0.30. */
+  const double half = 0.5 * hypot (lens.width - 1.0, lens.height - 1.0);
+  through_lens (f, 0, 0, residual / (0.30 * half), all[3]);
+  for (guint i = 0; i < POINT_LENGTH; i++)
+  {
+    const double unit = unit_of (f, i), left = unit * fabs (all[3][i] - none[i]);
+    double squares = 0;
+    for (guint k = 0; k < 3; k++)
+      squares += pow (unit * (all[k][i] - none[i]), 2);
+    const double told = contribution (result, stems[i], "calibration");
+    assert_near (told, sqrt (squares), 0.01 * sqrt (squares) + 2e-5 * unit);
+    assert_near (contribution (result, stems[i], "distortion left over"), left,
+                 0.01 * left + 2e-5 * unit);
+  }
+}
+
 static gboolean
 is_derived (const char *name)
 {
@@ -687,6 +909,9 @@ main (void)
     cmocka_unit_test (inputs_are_as_uncertain_as_their_fits),
     cmocka_unit_test (the_scale_is_in_every_length),
     cmocka_unit_test (an_unknown_lens_is_in_every_angle),
+    cmocka_unit_test (depths_are_those_of_perspective),
+    cmocka_unit_test (a_distance_in_doubt_is_what_it_changes),
+    cmocka_unit_test (calibrations_move_what_their_parameters_move),
     cmocka_unit_test (no_line_is_left_out),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);

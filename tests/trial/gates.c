@@ -41,7 +41,7 @@ static const char *
 missed (const TrialGate *gate, const TrialSummary *s, const TrialTable *table)
 {
   if (s->n == 0)
-    return "never told";
+    return few_scenes () ? "" : "never told";
   for (guint i = 0; i < s->n; i++)
   {
     const TrialError *e = &g_array_index (table->errors[gate->quantity], TrialError, i);

@@ -44,6 +44,13 @@ even (guint s)
 }
 
 static double
+narrow (guint s)
+{
+  (void)s;
+  return 4.4;
+}
+
+static double
 growing (guint s)
 {
   return 8 + 12.0 * s / LENGTH;
@@ -83,6 +90,41 @@ an_even_land_has_its_width (void **state)
   }
 }
 
+/* Half a narrow land is but a few px: what is taken for its light must not reach into the flank. */
+static void
+a_narrow_land_has_its_width (void **state)
+{
+  (void)state;
+  const double ratios[] = { 3.0, 0.5 };
+  for (guint i = 0; i < G_N_ELEMENTS (ratios); i++)
+  {
+    WsWearLand land = found (narrow, ratios[i], 0.02);
+    assert_true (land.judged && land.present);
+    /* Its end is a px wide. */
+    assert_near (land.mean, 4.4, 0.25);
+    assert_near (land.max, 4.4, 0.4);
+    ws_wear_land_clear (&land);
+  }
+}
+
+/* Columns that glint along the edge are as wide as the others: their land's light is taken from
+ * more than the edge. */
+static void
+glints_along_the_edge_narrow_no_land (void **state)
+{
+  (void)state;
+  g_autoptr (WsBand) band = flank (even, 2.0, 0.05);
+  for (guint s = 0; s < LENGTH; s += 8)
+    for (guint d = 0; d < 4; d++)
+      for (guint c = 0; c < 3; c++)
+        ws_band_cell (band, s, d)[c] *= 1.6f;
+  WsWearLand land;
+  ws_wear_land_find (band, NULL, &land);
+  assert_true (land.judged && land.present);
+  assert_near (land.mean, 17.4, 0.4);
+  ws_wear_land_clear (&land);
+}
+
 static void
 a_growing_land_has_mean_and_greatest (void **state)
 {
@@ -119,6 +161,8 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (fresh_edges_have_none),
     cmocka_unit_test (an_even_land_has_its_width),
+    cmocka_unit_test (a_narrow_land_has_its_width),
+    cmocka_unit_test (glints_along_the_edge_narrow_no_land),
     cmocka_unit_test (a_growing_land_has_mean_and_greatest),
     cmocka_unit_test (hidden_columns_dont_count),
   };
