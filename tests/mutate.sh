@@ -64,7 +64,7 @@ tool/drill/end/*     main_job-tip_test main_job-front_lit_test
 tool/drill/relief/*  main_job-relief_test
 tool/drill/side/*    reference-drill_budget_test main_job-drill_side_test main_job-near_camera_test
 tool/drill/*         reference-drill_budget_test main_job-drill_side_test main_job-near_camera_test
-tool/blade/*         main_job-blade_test
+tool/blade/*         main_job-blade_settings_test main_job-blade_test
 tool/form/*          main_job-form_test
 tool/face/*          main_job-front_lit_test
 tool/flank/*         main_job-front_lit_test main_job-tip_test main_job-burn_outline_test main_job-front_lit_calibration_test
