@@ -26,35 +26,27 @@ typedef struct
   double u_mm; /* standard uncertainty */
 } WsArtefact;
 
-/* Every text is UTF-8 without line breaks. */
-typedef struct
-{
-  char *id;           /* "20261125T155225Z-396c459d" */
-  char *camera;       /* the user's name for the camera and its set-up */
-  GDateTime *made;    /* UTC */
-  GDateTime *expires; /* UTC; NULL: never */
-  char *program;      /* name and version */
-  char *method;       /* "pin", "disc", "target" */
-  WsLens lens;
-  GPtrArray *artefacts; /* of WsArtefact */
-  GPtrArray *sources;   /* of WsCalibrationSource */
-  GPtrArray *remarks;   /* of char *: what the user should know, each one sentence */
-  char *sha256;         /* of the file as loaded or last saved; NULL before */
-} WsCalibration;
+/* A calibration.  Made by those of calibrate.h, or loaded; every text is UTF-8 without line breaks.
+ */
+typedef struct WsCalibration WsCalibration;
 
-/* With an id of its own, made now, expiring never, empty lists, no lens.  Free with
- * ws_calibration_free(). */
-WsCalibration *ws_calibration_new (const char *method, const char *camera);
 void ws_calibration_free (WsCalibration *calibration);
 
-/* Copies the texts. */
-void ws_calibration_add_artefact (WsCalibration *calibration, const char *what,
-                                  const char *certificate, double size_mm, double u_mm);
-void ws_calibration_add_source (WsCalibration *calibration, const char *name, const char *sha256,
-                                const char *rejected, double rms_px);
+/* What it says; all owned by the calibration. */
+const char *ws_calibration_id (const WsCalibration *calibration); /* "20261125T155225Z-396c459d" */
+const char *ws_calibration_camera (const WsCalibration *calibration); /* the user's name for it */
+const char *ws_calibration_method (const WsCalibration *calibration); /* "pin", "disc", "target" */
+const char *ws_calibration_sha256 (const WsCalibration *calibration); /* of the file as loaded or
+                                                                         last saved; NULL before */
+const WsLens *ws_calibration_lens (const WsCalibration *calibration);
+GDateTime *ws_calibration_made (const WsCalibration *calibration);    /* UTC */
+GDateTime *ws_calibration_expires (const WsCalibration *calibration); /* UTC; NULL: never */
 
-/* `text` is taken over. */
-void ws_calibration_add_remark (WsCalibration *calibration, char *text);
+/* Of WsArtefact, of WsCalibrationSource, and of char *: what the user should know, each one
+ * sentence. */
+const GPtrArray *ws_calibration_artefacts (const WsCalibration *calibration);
+const GPtrArray *ws_calibration_sources (const WsCalibration *calibration);
+const GPtrArray *ws_calibration_remarks (const WsCalibration *calibration);
 
 /* Writes a GLib key file with a checksum over its content; whole or not at all.  Errors:
  * WS_ERROR_CANT_WRITE; WS_ERROR_INTERNAL when it holds what can't be (no scale, NAN) and would not

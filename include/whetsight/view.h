@@ -39,6 +39,10 @@ const WsView *ws_view_find (const char *name);
 /* The view used for a kind when none is named; never NULL for a drill. */
 const WsView *ws_view_for_kind (WsToolKind kind);
 
+/* What a view declares of a quantity, by its full name ("point_angle_deg", "diameter_px"); NULL
+ * when there is no such view or quantity; static.  A WsQuantityLookup. */
+const WsQuantityInfo *ws_view_lookup (const char *view, const char *name);
+
 /*
  * The whole job for one picture: measure, limits (the card's, else built-in),
  * verdicts, advice.  Never fails: a picture that can't be measured is a retake.

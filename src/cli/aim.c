@@ -176,7 +176,7 @@ prepare (Aim *aim, const char *tool, const char *calib, GError **error)
   aim->calibration = ws_calibration_load (calib, error);
   if (aim->calibration == NULL)
     return FALSE;
-  aim->optics = ws_optics_of_lens (&aim->calibration->lens);
+  aim->optics = ws_optics_of_lens (ws_calibration_lens (aim->calibration));
   return TRUE;
 }
 

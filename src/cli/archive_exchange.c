@@ -5,7 +5,6 @@
 
 #include "cli/archive.h"
 #include "cli/fail.h"
-#include "cli/lookup.h"
 
 /* Enough not to write byte by byte. */
 #define FLUSH_BYTES 65536
@@ -92,8 +91,7 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, GError **error
       !ws_options_require (options, "format", chosen, error))
     return FALSE;
   const guint form = ws_option_word_index (&is_form, chosen->format, WS_N_EXCHANGES);
-  g_autoptr (WsExchange) exchange =
-    ws_exchange_new ((WsExchangeForm)form, ws_lookup_quantity, time);
+  g_autoptr (WsExchange) exchange = ws_exchange_new ((WsExchangeForm)form, ws_view_lookup, time);
   g_autoptr (GString) out = g_string_new (NULL);
   Writer writer = { exchange, out, chosen->output == NULL };
   if (!write_some (archive, &filter, ids, &writer, error))

@@ -61,11 +61,11 @@ read_optics (const Options *options, WsOptics *optics, GError **error)
 static gboolean
 check_camera (const Options *options, const WsCalibration *calibration, GError **error)
 {
-  if (options->camera == NULL || g_str_equal (options->camera, calibration->camera))
+  if (options->camera == NULL || g_str_equal (options->camera, ws_calibration_camera (calibration)))
     return TRUE;
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                "%s: made for the camera \"%s\", not \"%s\"; use that camera's own calibration",
-               options->calib, calibration->camera, options->camera);
+               options->calib, ws_calibration_camera (calibration), options->camera);
   return FALSE;
 }
 
@@ -74,7 +74,7 @@ check_expiry (const Options *options, const WsCalibrationUse *use, GError **erro
 {
   if (!use->expired || options->allow_expired)
     return TRUE;
-  g_autofree char *day = g_date_time_format (use->calibration->expires, "%Y-%m-%d");
+  g_autofree char *day = g_date_time_format (ws_calibration_expires (use->calibration), "%Y-%m-%d");
   return ws_refuse (error, WS_ERROR_DATA,
                     "%s: expired on %s; calibrate again, or use it all the same with "
                     "--allow-expired",

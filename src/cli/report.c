@@ -5,7 +5,6 @@
 
 #include "base/file.h"
 #include "cli/archive.h"
-#include "cli/lookup.h"
 #include "cli/verbs.h"
 
 typedef struct
@@ -121,7 +120,7 @@ report (gpointer data, char **words)
     .paper = (WsPaperSize)ws_option_word_index (&is_paper, options->paper, WS_PAPER_A4),
     .lengths =
       (WsLengths)ws_option_word_index (&is_lengths, options->lengths, WS_LENGTHS_MM_INCHES),
-    .lookup = ws_lookup_quantity,
+    .lookup = ws_view_lookup,
   };
   if (!check (options, &error) ||
       (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||

@@ -331,8 +331,8 @@ conclude (const Job *job)
   g_autoptr (GPtrArray) all = ws_checks_append (job->calibration_path, checks, &error);
   if (all == NULL)
     return ws_fail (error);
-  const WsCheckState state = ws_checks_state (all, job->calibration->id);
-  g_autoptr (GPtrArray) series = ws_check_series (all, job->calibration->id);
+  const WsCheckState state = ws_checks_state (all, ws_calibration_id (job->calibration));
+  g_autoptr (GPtrArray) series = ws_check_series (all, ws_calibration_id (job->calibration));
   print_state (job, &state);
   print_signals (series);
   if (!draw_chart (job, &state, series, &error))

@@ -2,12 +2,12 @@
  * `whetsight verify` as a user would run it, on pictures of pins and rings of known size.
  */
 #include "maths/control.h"
+#include "optics/calibration.h"
 #include "optics/lens.h"
 #include "optics/testing.h"
 
 #include <glib/gstdio.h>
 #include <jansson.h>
-#include <whetsight/calibration.h>
 #include <whetsight/checks.h>
 
 #define MM_PER_PX 0.02

@@ -9,6 +9,7 @@
 
 #include "base/number.h"
 #include "base/sha256.h"
+#include "optics/calibration.h"
 #include "result/build.h"
 
 #define ID_DIGITS 8

@@ -1,7 +1,8 @@
 #include <string.h>
 
-#include <whetsight/calibration.h>
 #include <whetsight/error.h>
+
+#include "optics/calibration.h"
 
 static void
 source_free (gpointer data)
@@ -129,4 +130,66 @@ gboolean
 ws_calibration_expired (const WsCalibration *calibration, GDateTime *now)
 {
   return calibration->expires != NULL && g_date_time_compare (now, calibration->expires) >= 0;
+}
+
+/* ---- What it says ------------------------------------------------------------------- */
+
+const char *
+ws_calibration_id (const WsCalibration *calibration)
+{
+  return calibration->id;
+}
+
+const char *
+ws_calibration_camera (const WsCalibration *calibration)
+{
+  return calibration->camera;
+}
+
+const char *
+ws_calibration_method (const WsCalibration *calibration)
+{
+  return calibration->method;
+}
+
+const char *
+ws_calibration_sha256 (const WsCalibration *calibration)
+{
+  return calibration->sha256;
+}
+
+const WsLens *
+ws_calibration_lens (const WsCalibration *calibration)
+{
+  return &calibration->lens;
+}
+
+GDateTime *
+ws_calibration_made (const WsCalibration *calibration)
+{
+  return calibration->made;
+}
+
+GDateTime *
+ws_calibration_expires (const WsCalibration *calibration)
+{
+  return calibration->expires;
+}
+
+const GPtrArray *
+ws_calibration_artefacts (const WsCalibration *calibration)
+{
+  return calibration->artefacts;
+}
+
+const GPtrArray *
+ws_calibration_sources (const WsCalibration *calibration)
+{
+  return calibration->sources;
+}
+
+const GPtrArray *
+ws_calibration_remarks (const WsCalibration *calibration)
+{
+  return calibration->remarks;
 }

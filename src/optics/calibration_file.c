@@ -5,13 +5,13 @@
 #include <math.h>
 #include <string.h>
 
-#include <whetsight/calibration.h>
 #include <whetsight/error.h>
 
 #include "base/file.h"
 #include "base/key_file.h"
 #include "base/number.h"
 #include "base/sha256.h"
+#include "optics/calibration.h"
 #include "optics/lens.h"
 
 #define KIND_OF_FILE "calibration"

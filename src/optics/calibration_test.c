@@ -1,8 +1,8 @@
 #include "base/testing.h"
+#include "optics/calibration.h"
 #include "optics/lens.h"
 
 #include <glib/gstdio.h>
-#include <whetsight/calibration.h>
 #include <whetsight/error.h>
 
 #define SHA_OF_PICTURE "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef"

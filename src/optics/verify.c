@@ -8,6 +8,7 @@
 #include "optics/calibrate/pin.h"
 #include "optics/calibrate/ring.h"
 #include "optics/calibrate/target.h"
+#include "optics/calibration.h"
 
 #define COVERAGE_FACTOR 2.0 /* JCGM 100:2008, 6.3.3: about 95 % */
 

@@ -9,6 +9,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "optics/calibrate/sizes.h"
+#include "optics/calibration.h"
 #include "report/chart/residuals.h"
 
 /* ---- Text ---------------------------------------------------------------------------------- */

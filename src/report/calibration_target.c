@@ -8,6 +8,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "optics/calibrate/board_job.h"
+#include "optics/calibration.h"
 #include "optics/lens.h"
 #include "optics/propagate.h"
 #include "report/chart/residuals.h"

@@ -4,6 +4,8 @@
 #include <whetsight/judge.h>
 #include <whetsight/report.h>
 
+#include "optics/calibration.h"
+
 /* Enough for a micro-degree and a nanometre on any drill; short enough to read. */
 #define SIGNIFICANT_DIGITS 10
 

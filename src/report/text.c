@@ -3,6 +3,7 @@
 
 #include <whetsight/report.h>
 
+#include "optics/calibration.h"
 #include "report/words.h"
 
 #define WRAP 78

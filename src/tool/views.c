@@ -1,6 +1,8 @@
 #include <whetsight/judge.h>
 #include <whetsight/view.h>
 
+#include <string.h>
+
 #include "result/build.h"
 
 #define WS_VIEW(view) extern const WsView view;
@@ -35,6 +37,21 @@ ws_view_for_kind (WsToolKind kind)
   for (const WsView *const *view = views; *view != NULL; view++)
     if ((*view)->kinds & 1U << kind)
       return *view;
+  return NULL;
+}
+
+const WsQuantityInfo *
+ws_view_lookup (const char *view_name, const char *name)
+{
+  const WsView *view = ws_view_find (view_name);
+  const char *unit = strrchr (name, '_');
+  for (gsize i = 0; view != NULL && unit != NULL && i < view->n_quantities; i++)
+  {
+    const WsQuantityInfo *info = &view->quantities[i];
+    const gsize n = strlen (info->stem);
+    if (strncmp (name, info->stem, n) == 0 && name + n == unit)
+      return info;
+  }
   return NULL;
 }
 

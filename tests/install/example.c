@@ -25,7 +25,7 @@ calibrate (const char *list, const char *out, GError **error)
   g_autoptr (WsSizesDone) done = shots != NULL ? ws_calibrate_sizes (shots, &options, error) : NULL;
   if (done == NULL || !ws_calibration_save (ws_sizes_done_calibration (done), out, error))
     return FALSE;
-  const WsLens *lens = &ws_sizes_done_calibration (done)->lens;
+  const WsLens *lens = ws_calibration_lens (ws_sizes_done_calibration (done));
   printf ("scale %.7f U %.7f\n", ws_lens_mm_per_px (lens), 2 * ws_lens_u_mm_per_px (lens));
   return TRUE;
 }

@@ -5,6 +5,7 @@
  * coordinate measuring machine.
  */
 #include "base/testing.h"
+#include "optics/calibration.h"
 #include "optics/lens.h"
 #include "scene/scene.h"
 #include "trial/trial.h"
@@ -12,7 +13,6 @@
 #include <glib/gstdio.h>
 #include <signal.h>
 #include <sys/wait.h>
-#include <whetsight/calibration.h>
 
 #define FIRST_SEED 300
 #define N_CAMERAS 6

@@ -6,13 +6,13 @@
  * as well where they are found, else their tests are skipped and say so.
  */
 #include "base/testing.h"
+#include "optics/calibration.h"
 #include "optics/lens.h"
 #include "scene/scene.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
 #include <sys/wait.h>
-#include <whetsight/calibration.h>
 
 /* --- Running the program ------------------------------------------------------- */
 

@@ -4,6 +4,7 @@
  * from the scene's camera, off by a draw from their own covariance (trial/camera.h).
  */
 #include "base/testing.h"
+#include "optics/calibration.h"
 #include "scene/scene.h"
 #include "trial/camera.h"
 #include "trial/gates.h"

@@ -1,4 +1,5 @@
 #include "camera.h"
+#include "optics/calibration.h"
 #include "optics/lens.h"
 
 #include <math.h>

@@ -8,6 +8,7 @@
 
 #include "base/number.h"
 #include "base/sha256.h"
+#include "optics/calibration.h"
 
 /* Share of the picture that the corners should span.  Own choice. */
 #define GOOD_SPAN 0.6

@@ -6,6 +6,7 @@
 #include <whetsight/error.h>
 
 #include "base/number.h"
+#include "optics/calibration.h"
 
 #define COVERAGE 2.0
 

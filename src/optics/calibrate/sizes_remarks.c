@@ -3,6 +3,7 @@
  */
 #include "base/number.h"
 #include "optics/calibrate/sizes.h"
+#include "optics/calibration.h"
 
 static void remark (WsSizesDone *done, const char *format, ...) G_GNUC_PRINTF (2, 3);
 

@@ -9,6 +9,7 @@
 #include <whetsight/calibrate.h>
 #include <whetsight/error.h>
 
+#include "optics/calibration.h"
 #include "optics/lens.h"
 
 #define FOLDER WS_SOURCE_DIR "/calib/"

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/number.h"
+#include "optics/calibration.h"
 #include "report/chart/plot.h"
 #include "report/chart/sheet.h"
 

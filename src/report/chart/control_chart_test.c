@@ -3,6 +3,7 @@
 #include <whetsight/error.h>
 #include <whetsight/image.h>
 
+#include "optics/calibration.h"
 #include "report/chart/control_chart.h"
 
 typedef struct

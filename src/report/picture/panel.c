@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/number.h"
+#include "optics/calibration.h"
 #include "report/canvas.h"
 #include "report/words.h"
 
