@@ -11,6 +11,7 @@
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/blade/plan_form.h"
+#include "tool/edge_marks.h"
 #include "tool/flank/burn_outline.h"
 #include "tool/silhouette.h"
 
@@ -197,8 +198,7 @@ mark_rake (const Seen *seen, gboolean right_leads, WsResult *result)
   const WsPoint run = ws_point_sub (leading, trailing);
   const WsPoint square = ws_point_along (run, -ws_point_dot (run, ahead), ahead);
   const WsPoint angle[3] = { leading, trailing, ws_point_add (trailing, square) };
-  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, angle + 1, 2);
-  ws_result_add_mark (result, WS_MARK_ANGLE, "side_rake", angle, 3);
+  ws_mark_angle_to (result, "side_rake", angle);
 }
 
 /* Through the middle of the front, or the corner on the reference side. */

@@ -14,6 +14,7 @@
 #include "tool/blade/mark.h"
 #include "tool/blade/side_gates.h"
 #include "tool/blade/side_layout.h"
+#include "tool/edge_marks.h"
 #include "tool/silhouette.h"
 
 enum
@@ -194,8 +195,7 @@ mark_relief (const Seen *seen, WsResult *result)
   const WsPoint back = backward (seen), run = ws_point_sub (tip, foot);
   const WsPoint square = ws_point_along (run, -ws_point_dot (run, back), back);
   const WsPoint angle[3] = { tip, foot, ws_point_add (foot, square) };
-  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, angle + 1, 2);
-  ws_result_add_mark (result, WS_MARK_ANGLE, "front_relief", angle, 3);
+  ws_mark_angle_to (result, "front_relief", angle);
 }
 
 /* Back from the tip, between the top and what runs along the base. */
@@ -209,8 +209,7 @@ mark_top_rake (const Seen *seen, WsResult *result)
   const WsPoint angle[3] = { ws_point_along (tip, ws_point_dot (along, back) > 0 ? reach : -reach,
                                              along),
                              tip, ws_point_along (tip, reach, back) };
-  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, angle + 1, 2);
-  ws_result_add_mark (result, WS_MARK_ANGLE, "top_rake", angle, 3);
+  ws_mark_angle_to (result, "top_rake", angle);
 }
 
 static void

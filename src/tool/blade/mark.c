@@ -1,28 +1,7 @@
 #include "tool/blade/mark.h"
 
 #include "result/build.h"
-
-/* A stretch shorter than this would be a dot. */
-#define MIN_STRETCH 6
-
-/* The sound stretches of an edge, so that a chip shows as a gap. */
-static void
-mark_used (const WsBladeEdge *edge, const char *label, WsResult *result)
-{
-  const WsPoint *p = (const WsPoint *)(void *)edge->points->data;
-  g_autoptr (GArray) run = g_array_new (FALSE, FALSE, sizeof (WsPoint));
-  for (guint i = 0; i <= edge->points->len; i++)
-  {
-    if (i < edge->points->len && edge->used[i])
-    {
-      g_array_append_val (run, p[i]);
-      continue;
-    }
-    if (run->len >= MIN_STRETCH)
-      ws_result_add_mark (result, WS_MARK_EDGE_USED, label, (WsPoint *)(void *)run->data, run->len);
-    g_array_set_size (run, 0);
-  }
-}
+#include "tool/edge_marks.h"
 
 void
 ws_blade_mark_edge (const WsBlade *blade, guint edge, const char *label, WsResult *result)
@@ -37,5 +16,5 @@ ws_blade_mark_edge (const WsBlade *blade, guint edge, const char *label, WsResul
   /* From the front on: labels go near the first point. */
   const WsPoint ends[2] = { edge == 0 ? end : begin, edge == 0 ? begin : end };
   ws_result_add_mark (result, WS_MARK_EDGE_LINE, label, ends, 2);
-  mark_used (e, label, result);
+  ws_mark_used (result, label, p, e->used, e->points->len, NULL);
 }

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "result/build.h"
+#include "tool/edge_marks.h"
 
 static void
 mark_line (const WsDrillPoint *point, WsResult *result, WsMarkRole role, const char *label,
@@ -10,27 +11,6 @@ mark_line (const WsDrillPoint *point, WsResult *result, WsMarkRole role, const c
   const WsPoint ends[2] = { ws_axis_to_picture (&point->mirror.axis, from),
                             ws_axis_to_picture (&point->mirror.axis, to) };
   ws_result_add_mark (result, role, label, ends, 2);
-}
-
-/* Each sound stretch of a lip apart, so that a chip shows as a gap. */
-static void
-mark_used (const WsDrillPoint *point, const WsDrillLip *lip, WsResult *result)
-{
-  const WsPoint *uz = (const WsPoint *)(void *)lip->points->data;
-  g_autoptr (GArray) run = g_array_new (FALSE, FALSE, sizeof (WsPoint));
-  for (guint i = 0; i <= lip->points->len; i++)
-  {
-    if (i < lip->points->len && lip->used[i])
-    {
-      const WsPoint p = ws_axis_to_picture (&point->mirror.axis, uz[i]);
-      g_array_append_val (run, p);
-      continue;
-    }
-    if (run->len > 5)
-      ws_result_add_mark (result, WS_MARK_EDGE_USED, lip->side < 0 ? "a" : "b",
-                          (WsPoint *)(void *)run->data, run->len);
-    g_array_set_size (run, 0);
-  }
 }
 
 void
@@ -49,7 +29,8 @@ ws_drill_mark (const WsDrillPoint *point, WsResult *result)
     mark_line (point, result, WS_MARK_ENVELOPE, NULL, ws_point (side, low),
                ws_point (side, lip->corner.y));
     mark_line (point, result, WS_MARK_EDGE_LINE, k == 0 ? "a" : "b", lip->corner, point->apex);
-    mark_used (point, lip, result);
+    ws_mark_used (result, k == 0 ? "a" : "b", (const WsPoint *)(void *)lip->points->data, lip->used,
+                  lip->points->len, axis);
     const WsPoint corner = ws_axis_to_picture (axis, lip->corner);
     ws_result_add_mark (result, WS_MARK_CORNER, k == 0 ? "a" : "b", &corner, 1);
     const WsPoint angle[3] = {
