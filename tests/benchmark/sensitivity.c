@@ -496,7 +496,7 @@ describe (const Difference *difference)
   append_count (text, "refused", difference->refused);
   append_count (text, "values", difference->values);
   if (difference->tools + difference->quantities > 0)
-    g_string_append_printf (text, "verdicts changed: %u tools, %u quantities; ", difference->tools,
+    g_string_append_printf (text, "verdicts changed: tools %u, quantities %u; ", difference->tools,
                             difference->quantities);
   double inside[2];
   for (guint k = 0; k < 2; k++)
