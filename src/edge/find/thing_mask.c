@@ -84,7 +84,7 @@ pixel_noise (const Work *work)
       const guint y = (guint)(i / w) * work->factor + half;
       found[count++] = fabs (pixel_apart (work, x, y) - (double)work->things->apart[i]);
     }
-  return count > 0 ? ws_median (found, count) / 0.6745 : 0;
+  return count > 0 ? ws_absolute_sigma (found, count) : 0;
 }
 
 /* Mean distance from the ground of the thing's cells within two of (x, y), not counting those on

@@ -128,8 +128,7 @@ spread_within (const WsThings *things, gboolean ring_only, double reach, double 
     if (off <= reach && (!ring_only || in_ring (things, x, y)))
       scratch[found++] = off;
   }
-  /* The median of |normal| is 0.6745 of the standard deviation. */
-  return found > 0 ? MAX (ws_median (scratch, found) / 0.6745, LEAST_SPREAD) : LEAST_SPREAD;
+  return found > 0 ? MAX (ws_absolute_sigma (scratch, found), LEAST_SPREAD) : LEAST_SPREAD;
 }
 
 static void
