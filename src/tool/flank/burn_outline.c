@@ -71,8 +71,10 @@ light_at (const WsImage *image, WsPoint at, double *light)
   return TRUE;
 }
 
+/* Light enough for colour to show, however bright the ground: not what find/lit.h asks, since a
+ * tool lit from the front before a bright ground may have less than a quarter of its light. */
 static gboolean
-is_front_lit (const WsImage *image, const WsOptics *optics, const WsOutline *outline)
+shows_colour (const WsImage *image, const WsOptics *optics, const WsOutline *outline)
 {
   double lights[N_LIGHT_SAMPLES];
   guint n = 0;
@@ -90,7 +92,7 @@ is_front_lit (const WsImage *image, const WsOptics *optics, const WsOutline *out
 WsBurnEdges *
 ws_burn_edges_new (const WsImage *image, const WsOptics *optics, const WsOutline *outline)
 {
-  if (!image->has_colour || (outline != NULL && !is_front_lit (image, optics, outline)))
+  if (!image->has_colour || (outline != NULL && !shows_colour (image, optics, outline)))
     return NULL;
   WsBurnEdges *edges = g_new0 (WsBurnEdges, 1);
   edges->image = image;
