@@ -61,6 +61,7 @@ WsCalibration *ws_calibration_load (const char *path, GError **error);
 gboolean ws_calibration_fits (const WsCalibration *calibration, guint width, guint height,
                               GError **error);
 
+/* `now` in any time zone; FALSE when it never expires. */
 gboolean ws_calibration_expired (const WsCalibration *calibration, GDateTime *now);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsCalibration, ws_calibration_free)

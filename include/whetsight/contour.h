@@ -48,6 +48,7 @@ WsContour *ws_contour_load (const char *path, GError **error);
 /* Point of a segment, t from 0 to 1. */
 WsPoint ws_contour_point (const WsContourSegment *segment, double t);
 
+/* Along the segment, mm. */
 double ws_contour_length (const WsContourSegment *segment);
 
 /* Least and greatest y, arcs included. */

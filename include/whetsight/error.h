@@ -26,6 +26,7 @@ typedef enum
   WS_ERROR_CANT_WRITE = 73  /* an output file can't be written */
 } WsErrorCode;
 
+/* The domain of these errors; use WS_ERROR. */
 GQuark ws_error_quark (void);
 
 /* The exit status for `error`: its sysexits code; 70 for an error of a foreign domain. */

@@ -6,9 +6,11 @@
 
 #include <whetsight/calibrate.h>
 #include <whetsight/card.h>
+#include <whetsight/checks.h>
 #include <whetsight/image.h>
 #include <whetsight/optics.h>
 #include <whetsight/result.h>
+#include <whetsight/trend.h>
 
 G_BEGIN_DECLS
 
@@ -56,6 +58,15 @@ char *ws_report_target_text (const WsTargetDone *done);
  * the result. */
 GBytes *ws_report_sizes_chart (const WsSizesDone *done, GError **error);
 GBytes *ws_report_target_chart (const WsTargetDone *done, GError **error);
+
+/* The control chart of a calibration's checks, of WsCheck as ws_checks_load() and
+ * ws_checks_append() give them.  Errors: WS_ERROR_INTERNAL.  The caller owns the result. */
+GBytes *ws_report_checks_chart (const WsCalibration *calibration, const GPtrArray *checks,
+                                WsChartFormat format, GError **error);
+
+/* What the newest check of each size signals beside pass and fail, ending in NULL: "diameter 4.638
+ * mm: the last 7 deviations rise".  Free with g_strfreev(). */
+char **ws_report_checks_signals (const WsCalibration *calibration, const GPtrArray *checks);
 
 /* Writes to a temporary name beside `path`, syncs, renames: whole or not at all.
  * Errors: WS_ERROR_CANT_WRITE. */

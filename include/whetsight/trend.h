@@ -40,6 +40,7 @@ typedef enum
   WS_CHART_SVG
 } WsChartFormat;
 
+/* Sets what stands at the end of `trend`; without limits below 3 values. */
 void ws_trend_find_limits (WsTrend *trend);
 
 /* What the value at `i` and those before it signal, "outside the limits"; NULL for nothing;

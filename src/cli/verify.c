@@ -7,8 +7,6 @@
 
 #include "base/number.h"
 #include "cli/verbs.h"
-#include "optics/check_series.h"
-#include "report/chart/control_chart.h"
 
 #define SIGNIFICANT_DIGITS 12
 
@@ -243,16 +241,11 @@ print_unusable (const Job *job, const WsShot *shot, WsRetake reason, const char 
 
 /* What the last point of each series says beside pass and fail. */
 static void
-print_signals (const GPtrArray *series)
+print_signals (const Job *job, const GPtrArray *checks)
 {
-  for (guint i = 0; i < series->len; i++)
-  {
-    g_autofree char *words = ws_control_words (series->pdata[i]);
-    g_autofree char *name = ws_control_series_name (series->pdata[i]);
-    if (words != NULL)
-      fprintf (stderr, "whetsight: %s: %s; look for what changed, or calibrate again\n", name,
-               words);
-  }
+  g_auto (GStrv) signals = ws_report_checks_signals (job->calibration, checks);
+  for (char **signal = signals; *signal != NULL; signal++)
+    fprintf (stderr, "whetsight: %s; look for what changed, or calibrate again\n", *signal);
 }
 
 static void
@@ -310,12 +303,12 @@ run_shot (const Job *job, const WsShot *shot)
 }
 
 static gboolean
-draw_chart (const Job *job, const WsCheckState *state, const GPtrArray *series, GError **error)
+draw_chart (const Job *job, const GPtrArray *checks, GError **error)
 {
   if (job->chart == NULL)
     return TRUE;
   const WsChartFormat format = is_svg (job->chart) ? WS_CHART_SVG : WS_CHART_PNG;
-  g_autoptr (GBytes) chart = ws_control_chart (job->calibration, state, series, format, error);
+  g_autoptr (GBytes) chart = ws_report_checks_chart (job->calibration, checks, format, error);
   return chart != NULL && ws_report_save (job->chart, g_bytes_get_data (chart, NULL),
                                           g_bytes_get_size (chart), error);
 }
@@ -332,10 +325,9 @@ conclude (const Job *job)
   if (all == NULL)
     return ws_fail (error);
   const WsCheckState state = ws_checks_state (all, ws_calibration_id (job->calibration));
-  g_autoptr (GPtrArray) series = ws_check_series (all, ws_calibration_id (job->calibration));
   print_state (job, &state);
-  print_signals (series);
-  if (!draw_chart (job, &state, series, &error))
+  print_signals (job, all);
+  if (!draw_chart (job, all, &error))
     return ws_fail (error);
   return WS_EXIT_ACCEPT;
 }
