@@ -183,7 +183,9 @@ ws_drill_side_advise (const WsToolCard *card, WsResult *result)
   if (ws_drill_needs_grinding (&drill))
     advise_grinding (&drill);
   advise_measuring_again (&drill);
-  if (result->advice->len == 0 && result->withheld == NULL)
+  /* A rejection stands; of the rest that is withheld the finding says what to do. */
+  if (result->advice->len == 0 &&
+      (result->withheld == NULL || result->verdict == WS_VERDICT_REJECT))
     advise_nothing (&drill);
   ws_cautions_add (result);
 }
