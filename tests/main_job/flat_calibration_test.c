@@ -112,6 +112,8 @@ judge (Sums *sums, const char *what, guint least, double most_rms)
            what, sums->n, rms, sums->worst, 100 * share, median, median / rms);
   g_array_unref (sums->U);
   assert_true (sums->n >= least);
+  if (trial_few_scenes ())
+    return;
   assert_true (rms <= most_rms);
   assert_true (share >= 0.95);
   assert_true (median <= 3 * rms);
@@ -332,9 +334,9 @@ blades_by_near_cameras (void **state)
   g_autofree char *text = trial_table_text (blades.table);
   g_print ("%s", text);
   assert_int_equal (blades.refused, 0);
-  for (int q = TRIAL_SIDE_RAKE; q <= TRIAL_TIP_HEIGHT; q++)
+  for (int q = TRIAL_SIDE_RAKE; q <= TRIAL_TIP_HEIGHT && !trial_few_scenes (); q++)
     assert_true (trial_summary (blades.table, (TrialQuantity)q).coverage >= 0.9);
-  assert_true (trial_coverage (blades.table) >= 0.95);
+  assert_true (trial_few_scenes () || trial_coverage (blades.table) >= 0.95);
   trial_table_free (blades.table);
 }
 

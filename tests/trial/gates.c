@@ -8,8 +8,8 @@
 /* An error so many times the RMS gate, and beyond U, is no chance. */
 #define GREATEST 5.0
 
-static gboolean
-few_scenes (void)
+gboolean
+trial_few_scenes (void)
 {
   return g_getenv ("WHETSIGHT_FEW_SCENES") != NULL;
 }
@@ -17,7 +17,7 @@ few_scenes (void)
 guint
 trial_scenes (guint full, guint few)
 {
-  return few_scenes () ? few : full;
+  return trial_few_scenes () ? few : full;
 }
 
 /* Fewer errors than these tell no ratio. */
@@ -41,14 +41,14 @@ static const char *
 missed (const TrialGate *gate, const TrialSummary *s, const TrialTable *table)
 {
   if (s->n == 0)
-    return few_scenes () ? "" : "never told";
+    return trial_few_scenes () ? "" : "never told";
   for (guint i = 0; i < s->n; i++)
   {
     const TrialError *e = &g_array_index (table->errors[gate->quantity], TrialError, i);
     if (fabs (e->error) > MAX (GREATEST * gate->rms, e->U))
       return "greatest error";
   }
-  if (few_scenes ())
+  if (trial_few_scenes ())
     return "";
   if (s->rms > gate->rms)
     return "RMS";

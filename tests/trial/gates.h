@@ -9,9 +9,12 @@
 
 G_BEGIN_DECLS
 
-/* How many scenes to look at: `full`, or `few` where the environment variable
- * WHETSIGHT_FEW_SCENES is set, as for builds with sanitizers, which are slow and look for other
- * things.  With few scenes shares and ratios mean nothing and aren't asked; each picture is. */
+/* Whether the environment variable WHETSIGHT_FEW_SCENES is set, as for builds with sanitizers,
+ * which are slow and look for other things.  With few scenes shares and ratios mean nothing and
+ * aren't asked; each picture is. */
+gboolean trial_few_scenes (void);
+
+/* How many scenes to look at: `full`, or with few scenes `few`. */
 guint trial_scenes (guint full, guint few);
 
 typedef struct
