@@ -4,7 +4,8 @@
 #   tests/run.sh quick     optimised build and its tests only
 #   tests/run.sh PART...   some of: format includes cppcheck tidy release clang asan fuzz package
 # "package" makes a bare system to install into, so it runs only when asked for.
-# With sanitizers ("asan") and built by clang, tests that render scenes take fewer of them.
+# "asan" runs with sanitizers, "clang" tells the coverage.  In both, tests that render scenes take
+# fewer of them.
 # The last line counts tests over all parts; a check is one test.
 set -u
 cd "$(dirname "$0")/.."
@@ -26,7 +27,7 @@ for part in "$@"; do
   asan) needs="$needs tests" ;;
   fuzz) needs="$needs fuzz" ;;
   package) needs="$needs package" ;;
-  clang) needs="$needs tests clang" ;;
+  clang) needs="$needs tests clang coverage" ;;
   *)
     echo "usage: tests/run.sh [quick | PART...]; parts are listed at its head" >&2
     exit 64
@@ -118,7 +119,14 @@ run_part() {
     check tests/tidy.sh
     ;;
   release) build_and_test release ;;
-  clang) build_and_test clang ;;
+  clang)
+    # Counts of another state of the sources would be added to.
+    if [ -d build/clang ]; then
+      find build/clang -name '*.gcda' -delete
+    fi
+    build_and_test clang
+    check tests/coverage.sh
+    ;;
   asan) build_and_test asan ;;
   fuzz)
     if build fuzz --target fuzz_targets; then

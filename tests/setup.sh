@@ -21,7 +21,7 @@ for group in "$@"; do
   # clang-tidy reads the commands of the clang build, which has the tests.
   tidy) packages="$packages git clang clang-tidy-14 libcmocka-dev" ;;
   cppcheck) packages="$packages cppcheck" ;;
-  coverage) packages="$packages gcovr" ;;
+  coverage) packages="$packages gcovr llvm-14" ;;
   package) packages="$packages debootstrap" ;;
   *)
     echo "setup.sh: no group \"$group\"" >&2
