@@ -81,7 +81,9 @@ judge/*              cli-program_test main_job-drill_side_test
 result/*             reference-uncertainty_test reference-drill_budget_test cli-program_test main_job-drill_side_test
 maths/*              reference-uncertainty_test cli-program_test edge-line_test edge-mirror_test main_job-drill_side_test
 contour/*            main_job-form_test
-report/*             cli-program_test cli-verify_test archive-program_test
+report/calibration*  main_job-calibrate_pin_test main_job-calibrate_target_test
+report/chart/*       cli-verify_test
+report/*             cli-program_test archive-program_test
 *                    cli-program_test main_job-drill_side_test
 MAP
 }

@@ -86,6 +86,34 @@ heights_know_arcs (void **state)
   assert_near (least, -1, 1e-9);
 }
 
+/* Arcs of less than a radian that end short of the highest or lowest place of their circles, or
+ * have left it behind. */
+static void
+short_arcs_are_as_high_as_their_ends (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double from, sweep;
+  } arcs[] = { { -G_PI / 2 + 0.5, 0.8 }, { -G_PI / 2 - 0.5, -0.8 }, { -G_PI / 2 - 1.3, 0.8 },
+               { G_PI / 2 + 0.5, 0.8 },  { G_PI / 2 - 0.5, -0.8 },  { G_PI / 2 - 1.3, 0.8 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (arcs); i++)
+  {
+    const double to = arcs[i].from + arcs[i].sweep;
+    const WsContourSegment arc = { .from = { 10 * cos (arcs[i].from), 10 * sin (arcs[i].from) },
+                                   .to = { 10 * cos (to), 10 * sin (to) },
+                                   .sweep = arcs[i].sweep,
+                                   .radius = 10 };
+    WsContour contour = { .segments = g_array_new (FALSE, FALSE, sizeof arc) };
+    double least, greatest;
+    g_array_append_val (contour.segments, arc);
+    ws_contour_heights (&contour, &least, &greatest);
+    assert_near (least, MIN (arc.from.y, arc.to.y), 1e-9);
+    assert_near (greatest, MAX (arc.from.y, arc.to.y), 1e-9);
+    g_array_unref (contour.segments);
+  }
+}
+
 static void
 mirroring_keeps_the_order_from_left_to_right (void **state)
 {
@@ -254,6 +282,7 @@ main (void)
     cmocka_unit_test (inches_become_millimetres),
     cmocka_unit_test (an_open_contour_runs_to_the_right),
     cmocka_unit_test (heights_know_arcs),
+    cmocka_unit_test (short_arcs_are_as_high_as_their_ends),
     cmocka_unit_test (mirroring_keeps_the_order_from_left_to_right),
     cmocka_unit_test (dxf_lines_and_arcs_are_joined),
     cmocka_unit_test (dxf_light_polyline_with_bulge),

@@ -122,10 +122,15 @@ test_reads_form_tools (void **state)
     FORM "part_profile=step.profile\nrake_deg=10\nrelief_deg=8\n",
     FORM "part_profile=step.profile\nnominal_profile=step.profile\n",
     FORM "rake_deg=nan\n",
+    FORM "relief_deg=-1\n",
     FORM "reference=shank\n",
   };
-  const char *const says[] = { "no such profile", "smallest_radius_mm is missing", "not both",
-                               "rake_deg: expected degrees", "profile or dovetail" };
+  const char *const says[] = { "no such profile",
+                               "smallest_radius_mm is missing",
+                               "not both",
+                               "rake_deg: expected degrees, -45 to 45",
+                               "relief_deg: expected degrees, 0 to 45",
+                               "profile or dovetail" };
   for (gsize i = 0; i < G_N_ELEMENTS (bad); i++)
   {
     g_autoptr (GError) refused = NULL;

@@ -5,6 +5,7 @@
  *   WHETSIGHT=build/src/whetsight benchmark-accuracy [N [FIRST_SEED]]
  */
 #include "scene/blade.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
@@ -113,9 +114,10 @@ static void
 report (const Sums *sums, const char *tools, guint n)
 {
   g_autofree char *text = trial_table_text (sums->table);
+  g_autofree char *shortcomings = trial_gates_short (sums->table);
   g_print ("%u %s, %u not measured, %u with a chip, a hand or a corner missed, invented or "
-           "misjudged\n%s|e| <= U in %.1f %% of all\n",
-           n, tools, sums->refused, sums->wrong, text, 100.0 * trial_coverage (sums->table));
+           "misjudged\n%s%s",
+           n, tools, sums->refused, sums->wrong, text, shortcomings);
 }
 
 static gboolean

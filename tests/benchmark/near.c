@@ -6,6 +6,7 @@
  */
 #include "scene/scene.h"
 #include "trial/camera.h"
+#include "trial/gates.h"
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
@@ -80,8 +81,8 @@ static void
 report (const Sums *sums, guint n, const char *what)
 {
   g_autofree char *text = trial_table_text (sums->table);
-  g_print ("%s: %u drills, %u not measured\n%s|e| <= U in %.1f %% of all\n", what, n, sums->refused,
-           text, 100.0 * trial_coverage (sums->table));
+  g_autofree char *shortcomings = trial_gates_short (sums->table);
+  g_print ("%s: %u drills, %u not measured\n%s%s", what, n, sums->refused, text, shortcomings);
 }
 
 int

@@ -37,23 +37,23 @@ static const Wanted web = { TRIAL_WEB_THICKNESS, 0.02, 0.0 };
 
 /* And of all: about 1.5 times what is achieved, RMS in degrees or px, of the web in parts of it. */
 static const TrialGate face_gates[] = {
-  { TRIAL_WEAR_LAND_MEAN, 1.6, 0, 0 },
-  { TRIAL_BURN_DEPTH_MAX, 3.9, 0, 0 },
+  { TRIAL_WEAR_LAND_MEAN, 1.6, 0, 0, 0 },
+  { TRIAL_BURN_DEPTH_MAX, 3.9, 0, 0, 0 },
 };
 
 /* Painted chisel edges are straight: what U has for their form is needed by ground ones alone, as
  * the references', where U is 2.6 times the RMS. */
 static const TrialGate end_gates[] = {
-  { TRIAL_CHISEL_EDGE_ANGLE, 0.23, 6, 0 },
-  { TRIAL_WEB_THICKNESS, 0.016, 0, 0 },
-  { TRIAL_BURN_DEPTH_MAX, 2.4, 0, 0 },
+  { TRIAL_CHISEL_EDGE_ANGLE, 0.23, 6, 0, 0 },
+  { TRIAL_WEB_THICKNESS, 0.016, 0, 0, 0 },
+  { TRIAL_BURN_DEPTH_MAX, 2.4, 0, 0, 0 },
 };
 
 static const TrialGate reference_gates[] = {
-  { TRIAL_CHISEL_EDGE_ANGLE, 0.31, 0, 0 },
-  { TRIAL_WEB_THICKNESS, 0.012, 0, 0 },
-  { TRIAL_WEAR_LAND_MEAN, 0.54, 0, 0 },
-  { TRIAL_BURN_DEPTH_MAX, 15, 0, 0 },
+  { TRIAL_CHISEL_EDGE_ANGLE, 0.31, 0, 0, 0 },
+  { TRIAL_WEB_THICKNESS, 0.012, 0, 0, 0 },
+  { TRIAL_WEAR_LAND_MEAN, 0.54, 0, 0, 0 },
+  { TRIAL_BURN_DEPTH_MAX, 15, 0, 0, 0 },
 };
 
 static Trials *

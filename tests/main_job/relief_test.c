@@ -19,7 +19,7 @@
 #define MOST_ERROR 0.5
 
 /* About 1.5 times what is achieved, degrees. */
-static const TrialGate gates[] = { { TRIAL_LIP_RELIEF, 0.31, 0, 0 } };
+static const TrialGate gates[] = { { TRIAL_LIP_RELIEF, 0.31, 0, 0, 0 } };
 
 /* With the diameter on the card, or without a card. */
 static TrialRun *

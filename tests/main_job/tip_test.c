@@ -14,10 +14,10 @@
 
 /* About 1.5 times what is achieved: RMS in degrees or parts of the length itself. */
 static const TrialGate gates[] = {
-  { TRIAL_CHISEL_EDGE_ANGLE, 0.16, 0, 0 },
-  { TRIAL_CHISEL_EDGE_LENGTH, 0.015, 0, 0 },
-  { TRIAL_WEB_THICKNESS, 0.017, 0, 0 },
-  { TRIAL_MARGIN_WIDTH, 0.1, 0, 0 },
+  { TRIAL_CHISEL_EDGE_ANGLE, 0.16, 0, 0, 0 },
+  { TRIAL_CHISEL_EDGE_LENGTH, 0.015, 0, 0, 0 },
+  { TRIAL_WEB_THICKNESS, 0.017, 0, 0, 0 },
+  { TRIAL_MARGIN_WIDTH, 0.1, 0, 0, 0 },
 };
 
 static TrialRun *

@@ -52,7 +52,8 @@ missed (const TrialGate *gate, const TrialSummary *s, const TrialTable *table)
     return "";
   if (s->rms > gate->rms)
     return "RMS";
-  if ((1.0 - s->coverage) * s->n > MAX (1.0, (1.0 - COVERAGE) * s->n) + 1e-6)
+  const double least = gate->coverage > 0.0 ? gate->coverage : COVERAGE;
+  if ((1.0 - s->coverage) * s->n > MAX (1.0, (1.0 - least) * s->n) + 1e-6)
     return "coverage";
   if (gate->U > 0.0 && s->median_U > gate->U)
     return "median U";
@@ -93,4 +94,23 @@ trial_gates_hold (const char *what, const TrialTable *table, const TrialGate *ga
   if (!hold || g_getenv ("WHETSIGHT_GATES") != NULL)
     g_print ("%s", text->str);
   return hold;
+}
+
+char *
+trial_gates_short (const TrialTable *table)
+{
+  GString *text = g_string_new (NULL);
+  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
+  {
+    const TrialSummary s = trial_summary (table, (TrialQuantity)q);
+    if (s.n == 0)
+      continue;
+    if (s.coverage < COVERAGE)
+      g_string_append_printf (text, "%s: U covers %.1f %% of %u\n",
+                              trial_quantity_name ((TrialQuantity)q), 100.0 * s.coverage, s.n);
+    if (s.n >= ENOUGH && padding_of (&s) > PADDING)
+      g_string_append_printf (text, "%s: U is %.1f times the RMS\n",
+                              trial_quantity_name ((TrialQuantity)q), padding_of (&s));
+  }
+  return g_string_free (text, FALSE);
 }

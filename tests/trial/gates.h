@@ -20,9 +20,10 @@ guint trial_scenes (guint full, guint few);
 typedef struct
 {
   TrialQuantity quantity;
-  double rms;     /* about 1.5 times what is achieved; degrees or parts of the size */
-  double padding; /* median U without alignment over RMS, at most; 0: 3 */
-  double U;       /* median U at most, alignment included: what is useful; 0: not asked */
+  double rms;      /* about 1.5 times what is achieved; degrees or parts of the size */
+  double padding;  /* median U without alignment over RMS, at most; 0: 3 */
+  double U;        /* median U at most, alignment included: what is useful; 0: not asked */
+  double coverage; /* share of errors that U covers, at least; 0: 0.95 */
 } TrialGate;
 
 /* Each quantity's RMS and, of 20 errors and more, padding keep to its gate, U covers the error in
@@ -31,6 +32,10 @@ typedef struct
  * environment variable WHETSIGHT_GATES is set. */
 gboolean trial_gates_hold (const char *what, const TrialTable *table, const TrialGate *gates,
                            gsize n_gates);
+
+/* One line a quantity that U covers too seldom or covers by padding, for benchmarks, which have
+ * scenes of their own and so no RMS to keep to; "" when there is none.  Free with g_free(). */
+char *trial_gates_short (const TrialTable *table);
 
 G_END_DECLS
 

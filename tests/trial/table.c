@@ -44,6 +44,10 @@ static const char *const names[TRIAL_N_QUANTITIES] = {
   "margin_width_mm",
   "wear_land_mean_mm",
   "burn_depth_max_mm",
+  "segment_N_angle_deg",
+  "segment_N_radius_mm",
+  "segment_N_deviation_mm",
+  "profile_turn_deg",
 };
 
 const char *
@@ -136,6 +140,13 @@ trial_table_add_one (TrialTable *table, TrialQuantity quantity, const json_t *re
   return TRUE;
 }
 
+void
+trial_table_add_error (TrialTable *table, TrialQuantity quantity, double error, double U)
+{
+  const TrialError added = { error, U, U };
+  g_array_append_val (table->errors[quantity], added);
+}
+
 static gboolean
 is_no_chip (const json_t *record, const json_t *truth, const char *name)
 {
@@ -195,19 +206,6 @@ trial_summary (const TrialTable *table, TrialQuantity quantity)
   s.median_U = median (U, s.n);
   s.median_U_rest = median (U_rest, s.n);
   return s;
-}
-
-double
-trial_coverage (const TrialTable *table)
-{
-  double covered = 0.0, n = 0.0;
-  for (guint q = 0; q < TRIAL_N_QUANTITIES; q++)
-  {
-    const TrialSummary s = trial_summary (table, (TrialQuantity)q);
-    covered += s.coverage * s.n;
-    n += s.n;
-  }
-  return n > 0.0 ? covered / n : 0.0;
 }
 
 char *

@@ -52,6 +52,10 @@ typedef enum
   TRIAL_MARGIN_WIDTH,
   TRIAL_WEAR_LAND_MEAN,
   TRIAL_BURN_DEPTH_MAX,
+  TRIAL_SEGMENT_ANGLE, /* of any segment of a profile */
+  TRIAL_SEGMENT_RADIUS,
+  TRIAL_SEGMENT_DEVIATION,
+  TRIAL_PROFILE_TURN,
   TRIAL_N_QUANTITIES
 } TrialQuantity;
 
@@ -161,10 +165,10 @@ void trial_table_add (TrialTable *table, const json_t *record, const json_t *tru
 gboolean trial_table_add_one (TrialTable *table, TrialQuantity quantity, const json_t *record,
                               double truth, double unit);
 
-TrialSummary trial_summary (const TrialTable *table, TrialQuantity quantity);
+/* Adds an error with its U, none of it by alignment. */
+void trial_table_add_error (TrialTable *table, TrialQuantity quantity, double error, double U);
 
-/* Share of all errors, of all quantities, that U covers. */
-double trial_coverage (const TrialTable *table);
+TrialSummary trial_summary (const TrialTable *table, TrialQuantity quantity);
 
 /* A plain text table, one line a quantity.  Free with g_free(). */
 char *trial_table_text (const TrialTable *table);

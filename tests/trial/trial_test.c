@@ -1,4 +1,5 @@
 /* The judge is judged: sums by hand, and records that must be found wrong. */
+#include "gates.h"
 #include "trial.h"
 
 #include "base/testing.h"
@@ -45,7 +46,47 @@ sums_are_those_worked_by_hand (void **state)
   assert_near (s.coverage, 2.0 / 3.0, 1e-12);
   assert_near (s.median_U, 4.0, 0.0);
   assert_near (s.median_U_rest, 2.0, 0.0);
-  assert_near (trial_coverage (table), 2.0 / 3.0, 1e-12);
+}
+
+static gboolean
+hold (double error, double U, double U_rest, guint n, const TrialGate *gate)
+{
+  g_autoptr (TrialTable) table = trial_table_new ();
+  for (guint i = 0; i < n; i++)
+  {
+    const TrialError e = { i % 2 == 0 ? error : -error, U, U_rest };
+    g_array_append_val (table->errors[TRIAL_DIAMETER], e);
+  }
+  return trial_gates_hold ("made up", table, gate, 1);
+}
+
+/* RMS, coverage and padding one by one; what there is no gate for; what is never told. */
+static void
+gates_close (void **state)
+{
+  (void)state;
+  const TrialGate gate = { TRIAL_DIAMETER, 0.01, 0, 0, 0 },
+                  useful = { TRIAL_DIAMETER, 0.01, 0, 0.02, 0 };
+  const TrialGate other = { TRIAL_POINT_ANGLE, 1, 0, 0, 0 };
+  g_unsetenv ("WHETSIGHT_FEW_SCENES");
+  assert_true (hold (0.009, 0.02, 0.02, 40, &gate));
+  assert_false (hold (0.011, 0.02, 0.02, 40, &gate));
+  assert_false (hold (0.009, 0.008, 0.008, 40, &gate));
+  assert_false (hold (0.002, 0.02, 0.02, 40, &gate));
+  assert_true (hold (0.002, 0.02, 0.006, 40, &gate));
+  assert_true (hold (0.002, 0.02, 0.02, 10, &gate));
+  assert_true (hold (0.009, 0.02, 0.02, 40, &useful));
+  assert_false (hold (0.009, 0.021, 0.021, 40, &useful));
+  assert_false (hold (0.009, 0.02, 0.02, 40, &other));
+  assert_false (hold (0, 0, 0, 0, &gate));
+  /* With few scenes each error counts alone: beyond U and five times the gate. */
+  g_setenv ("WHETSIGHT_FEW_SCENES", "1", TRUE);
+  assert_true (hold (0.03, 0.01, 0.01, 3, &gate));
+  assert_false (hold (0.051, 0.01, 0.01, 3, &gate));
+  assert_true (hold (0.051, 0.06, 0.06, 3, &gate));
+  assert_int_equal (trial_scenes (9, 2), 2);
+  g_unsetenv ("WHETSIGHT_FEW_SCENES");
+  assert_int_equal (trial_scenes (9, 2), 9);
 }
 
 static void
@@ -120,6 +161,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (errors_are_parts_of_the_diameter),
     cmocka_unit_test (sums_are_those_worked_by_hand),
+    cmocka_unit_test (gates_close),
     cmocka_unit_test (verdicts_must_follow_from_numbers),
     cmocka_unit_test (retakes_must_be_bare_and_for_a_listed_reason),
     cmocka_unit_test (chips_must_be_found_and_not_invented),

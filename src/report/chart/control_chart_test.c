@@ -159,7 +159,8 @@ greater_is_higher (void **state)
     assert_true (n > 60);
   }
   const double px = (y[0] - y[1]) / 0.2;
-  assert_true (px > 20);
+  /* From 1.2 um below to 1.4 um above, U included, and room of 8 % of that at either end. */
+  assert_near (px, 244 / (1.16 * 2.6), 1.5);
   assert_near (y[1] - y[2], 0.4 * px, 1);
   assert_near (y[1] - y[3], 0.2 * px, 1);
   const double all =
