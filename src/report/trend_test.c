@@ -209,6 +209,8 @@ test_limits_lie_where_they_belong (void **state)
   assert_true (n >= 20);
   assert_true (tolerance > 0 && tolerance < upper && upper < mean && mean < lower);
   const double scale = (lower - upper) / (trend.upper - trend.lower);
+  /* The field has 380 px for what is there, 49.75 to 60, and room of 8 % at either end. */
+  assert_near (scale, 380 / (1.16 * (60 - fmin (trend.lower, 49.75))), 0.3);
   assert_near (mean - upper, scale * (trend.upper - trend.mean), 2.0);
   assert_near (upper - tolerance, scale * (60.0 - trend.upper), 3.0);
 }

@@ -63,6 +63,13 @@ arrows_lie_where_they_belong (void **state)
   assert_true (coloured (image, residuals[1].where, FALSE) > 20);
   assert_true (coloured (image, residuals[2].where, TRUE) > 20);
   assert_int_equal (coloured (image, (WsPoint){ 1400, 200 }, FALSE), 0);
+  /* The key explains a cross only where there is one: 36 and 40 px below the field. */
+  const WsPoint key = { 8, (900 + 36 + 40) / 0.75 };
+  assert_true (coloured (image, key, TRUE) > 20);
+  WsResidualChart sound = chart;
+  sound.n_residuals = 2;
+  g_autoptr (WsImage) without = decode (&sound);
+  assert_int_equal (coloured (without, key, TRUE), 0);
 }
 
 /* Arrows point the way the residual does: to the right, and up where y gets less.  The greater is

@@ -122,6 +122,10 @@ test_words (void **state)
   assert_contains (text, "has a chip < 0.1 mm");
   assert_contains (text, "R. Vane");
   assert_contains (text, "Inspected by");
+  /* The summary's columns, one beside the other. */
+  g_autoptr (GRegex) row =
+    g_regex_new ("QT-D-0118 +twist-drill +drill-side +2026-11-25[^\n]* +ACCEPT +2\n", 0, 0, NULL);
+  assert_true (g_regex_match (row, text, 0, NULL));
 }
 
 static void
