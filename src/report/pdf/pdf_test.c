@@ -7,6 +7,9 @@
 #include "archive/columns.h"
 #include "archive/sample_for_tests.h"
 
+/* Points. */
+#define MARGIN 42.0
+
 #define TIME "2026-11-25T12:00:00Z"
 
 static const WsQuantityInfo *
@@ -122,10 +125,42 @@ test_words (void **state)
   assert_contains (text, "has a chip < 0.1 mm");
   assert_contains (text, "R. Vane");
   assert_contains (text, "Inspected by");
+  static const char *const facts[] = { "Tool +QT-D-0118",       "Kind +twist-drill",
+                                       "View +drill-side",      "Measured +2026-11-25",
+                                       "Station +bench 2",      "Ground by +R. Vane",
+                                       "Archive hash +0123abcd" };
+  for (gsize i = 0; i < G_N_ELEMENTS (facts); i++)
+    if (!g_regex_match_simple (facts[i], text, 0, 0))
+      fail_msg ("no \"%s\" in:\n%s", facts[i], text);
   /* The summary's columns, one beside the other. */
   g_autoptr (GRegex) row =
     g_regex_new ("QT-D-0118 +twist-drill +drill-side +2026-11-25[^\n]* +ACCEPT +2\n", 0, 0, NULL);
   assert_true (g_regex_match (row, text, 0, NULL));
+}
+
+/* No word sticks out beyond the margins of an A4 page, 595 points wide. */
+static void
+test_words_keep_to_the_margins (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  g_autoptr (GBytes) pdf = print (2, &style);
+  g_autofree char *text = ask (pdf, "pdftotext", "-bbox", "-");
+  guint n = 0;
+  double left = HUGE_VAL, right = 0;
+  for (const char *word = strstr (text, "<word xMin=\""); word != NULL;
+       word = strstr (word + 1, "<word xMin=\""))
+  {
+    const char *to = strstr (word, "xMax=\"");
+    assert_non_null (to);
+    left = MIN (left, g_ascii_strtod (word + strlen ("<word xMin=\""), NULL));
+    right = MAX (right, g_ascii_strtod (to + strlen ("xMax=\""), NULL));
+    n++;
+  }
+  assert_true (n > 50);
+  assert_near (left, MARGIN, 1.5);
+  assert_near (right, 595.3 - MARGIN, 1.5);
 }
 
 static void
@@ -177,8 +212,13 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_pages), cmocka_unit_test (test_words), cmocka_unit_test (test_paper),
-    cmocka_unit_test (test_units), cmocka_unit_test (test_fonts), cmocka_unit_test (test_no_record),
+    cmocka_unit_test (test_pages),
+    cmocka_unit_test (test_words),
+    cmocka_unit_test (test_words_keep_to_the_margins),
+    cmocka_unit_test (test_paper),
+    cmocka_unit_test (test_units),
+    cmocka_unit_test (test_fonts),
+    cmocka_unit_test (test_no_record),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

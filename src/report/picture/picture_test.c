@@ -219,6 +219,56 @@ test_what_is_drawn (void **state)
   }
 }
 
+/* Longest run of the colour in a row, px. */
+static guint
+longest_run (const Read *file, WsColour colour)
+{
+  const double rgb[3] = { 255.0 * colour.r, 255.0 * colour.g, 255.0 * colour.b };
+  guint longest = 0, run = 0;
+  for (gsize i = 0; i < (gsize)file->width * file->height; i++)
+  {
+    const guchar *pixel = file->pixels + 3 * i;
+    const gboolean is_it = fabs (pixel[0] - rgb[0]) < 2.0 && fabs (pixel[1] - rgb[1]) < 2.0 &&
+                           fabs (pixel[2] - rgb[2]) < 2.0;
+    run = is_it && i % file->width != 0 ? run + 1 : 0;
+    longest = MAX (longest, run);
+  }
+  return longest;
+}
+
+/* A fifth of the picture, rounded down: 0.1 mm of 0.64 mm, at 1600 px a mm of the sheet. */
+static void
+test_the_scale_bar_is_as_long_as_it_says (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+  g_autoptr (Read) file = read_back (bytes);
+  read_rows (file);
+  assert_near (longest_run (file, WS_INK), 160, 1);
+}
+
+/* One mark alone is drawn, too. */
+static void
+test_every_mark_is_drawn (void **state)
+{
+  (void)state;
+  guint purple[2];
+  for (guint n = 0; n < 2; n++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    g_ptr_array_set_size (sample->result->marks, 0);
+    const WsPoint ends[] = { { 32, 4 }, { 32, 60 } };
+    if (n > 0)
+      ws_result_add_mark (sample->result, WS_MARK_AXIS, NULL, ends, 2);
+    g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+    g_autoptr (Read) file = read_back (bytes);
+    read_rows (file);
+    purple[n] = count_near (file, WS_PURPLE);
+  }
+  assert_true (purple[1] > purple[0] + 200);
+}
+
 static void
 test_a_retake_is_drawn_too (void **state)
 {
@@ -256,6 +306,8 @@ main (void)
     cmocka_unit_test (test_pixels_a_metre),
     cmocka_unit_test (test_sizes),
     cmocka_unit_test (test_what_is_drawn),
+    cmocka_unit_test (test_the_scale_bar_is_as_long_as_it_says),
+    cmocka_unit_test (test_every_mark_is_drawn),
     cmocka_unit_test (test_a_retake_is_drawn_too),
     cmocka_unit_test (test_odd_marks_are_survived),
   };
