@@ -180,7 +180,8 @@ render_graded (guint i, const char *stem)
 {
   Side side = { .mode = SCENE_GOOD };
   scene_random (FIRST_SEED + i, side.mode, &side.drill, &side.camera);
-  spoil (&side.camera, &side.drill, i % 8, (i / 8) / 5.0);
+  const guint kind = i % 8, strength = i / 8;
+  spoil (&side.camera, &side.drill, kind, strength / 5.0);
   return save_side (&side, stem, FALSE);
 }
 

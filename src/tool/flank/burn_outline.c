@@ -46,7 +46,7 @@ typedef struct
   double *reach;             /* n, owned: how deep the column belongs to this edge, px */
 } Edge;
 
-struct _WsBurnEdges
+struct WsBurnEdges
 {
   const WsImage *image;
   const WsOptics *optics;

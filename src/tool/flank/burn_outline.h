@@ -20,7 +20,7 @@ G_BEGIN_DECLS
 #define WS_BURN_SLANTED_N (WS_BURN_N - 1)
 #define WS_BURN_SLANTED_QUANTITIES WS_BURN_AREA_QUANTITY, WS_BURN_LENGTH_QUANTITY
 
-typedef struct _WsBurnEdges WsBurnEdges;
+typedef struct WsBurnEdges WsBurnEdges;
 
 /* NULL for pictures without colour and for silhouettes, at next to no cost.  All are borrowed, the
  * outline only until edges are added; it is NULL for edges inside the tool, which then are added by
