@@ -1,8 +1,8 @@
 #!/bin/sh
 # Holds src/whetsight.exports, what the shared library shows, against the public headers: every
 # listed symbol is declared there, every declared one is listed.  With a shared library also
-# against what it really shows.
-#   tests/exports.sh [LIBRARY.so]
+# against what it really shows; with the static one, that what is private is marked as such: wsi_.
+#   tests/exports.sh [LIBRARY.so [LIBRARY.a]]
 set -eu
 export LC_ALL=C
 cd "$(dirname "$0")/.."
@@ -31,5 +31,12 @@ compare "declared in include/whetsight" "$work/declared"
 if [ $# -gt 0 ]; then
   nm -D --defined-only "$1" | awk '{ print $3 }' | sort -u >"$work/shown"
   compare "shown by the library" "$work/shown"
+fi
+if [ $# -gt 1 ]; then
+  nm -g --defined-only "$2" 2>/dev/null | awk 'NF == 3 { print $3 }' | grep '^ws' | sort -u |
+    comm -23 - "$work/listed" | grep -v '^wsi_' |
+    sed 's/^/private, but not marked by wsi_: /' >"$work/out" || true
+  cat "$work/out" >&2
+  [ ! -s "$work/out" ] || status=1
 fi
 exit $status

@@ -1,7 +1,7 @@
 #include "archive/check.h"
 
 void
-ws_check_tell (WsCheck *check, const char *format, ...)
+wsi_check_tell (WsCheck *check, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);
@@ -14,18 +14,18 @@ ws_check_tell (WsCheck *check, const char *format, ...)
 }
 
 void
-ws_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...)
+wsi_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);
   g_autofree char *what = g_strdup_vprintf (format, arguments);
   va_end (arguments);
   link->told = TRUE;
-  ws_check_tell (check, "row %" G_GUINT64_FORMAT " (%s): %s", link->number, link->id, what);
+  wsi_check_tell (check, "row %" G_GUINT64_FORMAT " (%s): %s", link->number, link->id, what);
 }
 
 void
-ws_check_progress (WsCheck *check)
+wsi_check_progress (WsCheck *check)
 {
   if (check->verifier->progress != NULL)
     check->verifier->progress (__atomic_load_n (&check->done_bytes, __ATOMIC_RELAXED),

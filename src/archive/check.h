@@ -39,33 +39,34 @@ typedef struct
   WsInspection *row;
 } WsEdited;
 
-void ws_check_tell (WsCheck *check, const char *format, ...) G_GNUC_PRINTF (2, 3);
+void wsi_check_tell (WsCheck *check, const char *format, ...) G_GNUC_PRINTF (2, 3);
 
 /* Names the row first; a row that was told of isn't told of again for what follows from it. */
-void ws_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...) G_GNUC_PRINTF (3, 4);
+void wsi_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...)
+  G_GNUC_PRINTF (3, 4);
 
-void ws_check_progress (WsCheck *check);
+void wsi_check_progress (WsCheck *check);
 
 /* Rows by their hashes, and what they say twice by the record: fills `links` and `used`. */
-gboolean ws_check_rows (WsCheck *check, GError **error);
+gboolean wsi_check_rows (WsCheck *check, GError **error);
 
 /* The order of `links`, and the head. */
-void ws_check_chain (WsCheck *check, const WsHead *head);
+void wsi_check_chain (WsCheck *check, const WsHead *head);
 
 /* Seals in the database, and one that was kept elsewhere, or NULL. */
-gboolean ws_check_seals (WsCheck *check, const char *seal, GError **error);
+gboolean wsi_check_seals (WsCheck *check, const char *seal, GError **error);
 
 /* Pictures are hashed by threads while rows are checked. */
 typedef struct WsPictureCheck WsPictureCheck;
 
-/* NULL when their table can't be read.  Fills `known`.  Ends with ws_picture_check_finish(). */
-WsPictureCheck *ws_picture_check_start (WsCheck *check, GError **error);
+/* NULL when their table can't be read.  Fills `known`.  Ends with wsi_picture_check_finish(). */
+WsPictureCheck *wsi_picture_check_start (WsCheck *check, GError **error);
 
 /* Waits; with `judge` tells which are missing or altered, and which the rows miss. */
-void ws_picture_check_finish (WsPictureCheck *pictures, gboolean judge);
+void wsi_picture_check_finish (WsPictureCheck *pictures, gboolean judge);
 
 /* Files that no row knows.  Writers may go on meanwhile. */
-gboolean ws_check_extras (WsCheck *check, GError **error);
+gboolean wsi_check_extras (WsCheck *check, GError **error);
 
 G_END_DECLS
 

@@ -14,7 +14,7 @@ tell_inserted (WsCheck *check, gsize from, gsize to)
   {
     WsLink *link = g_ptr_array_index (check->links, i);
     if (!link->told)
-      ws_check_tell_row (check, link, "inserted: the row after it doesn't follow from it");
+      wsi_check_tell_row (check, link, "inserted: the row after it doesn't follow from it");
   }
 }
 
@@ -22,17 +22,17 @@ static void
 tell_removed (WsCheck *check, WsLink *link, guint64 after)
 {
   if (link->number > after + 2)
-    ws_check_tell (check,
-                   "rows %" G_GUINT64_FORMAT " to %" G_GUINT64_FORMAT
-                   ": removed (before row %" G_GUINT64_FORMAT ", %s)",
-                   after + 1, link->number - 1, link->number, link->id);
+    wsi_check_tell (check,
+                    "rows %" G_GUINT64_FORMAT " to %" G_GUINT64_FORMAT
+                    ": removed (before row %" G_GUINT64_FORMAT ", %s)",
+                    after + 1, link->number - 1, link->number, link->id);
   else if (link->number > after + 1)
-    ws_check_tell (check,
-                   "row %" G_GUINT64_FORMAT ": removed (before row %" G_GUINT64_FORMAT ", %s)",
-                   after + 1, link->number, link->id);
+    wsi_check_tell (check,
+                    "row %" G_GUINT64_FORMAT ": removed (before row %" G_GUINT64_FORMAT ", %s)",
+                    after + 1, link->number, link->id);
   else
-    ws_check_tell_row (check, link,
-                       "doesn't follow from the row before it: a row was removed or replaced");
+    wsi_check_tell_row (check, link,
+                        "doesn't follow from the row before it: a row was removed or replaced");
 }
 
 static void
@@ -43,22 +43,22 @@ check_link (WsCheck *check, WsLink *link, const WsLink *before)
   if (g_str_equal (link->previous, expected))
   {
     if (link->number != (before != NULL ? before->number : 0) + 1)
-      ws_check_tell_row (check, link, "has another number than its place in the chain");
+      wsi_check_tell_row (check, link, "has another number than its place in the chain");
   }
   else if (*link->previous == '\0')
     tell_inserted (check, 0, link->index);
   else if (parent == NULL)
     tell_removed (check, link, before != NULL ? before->number : 0);
   else if (parent->index > link->index)
-    ws_check_tell_row (check, link, "out of order: belongs after row %" G_GUINT64_FORMAT " (%s)",
-                       parent->number, parent->id);
+    wsi_check_tell_row (check, link, "out of order: belongs after row %" G_GUINT64_FORMAT " (%s)",
+                        parent->number, parent->id);
   else
   {
     const guint wrong = (guint)check->result->wrong;
     tell_inserted (check, parent->index + 1, link->index);
     if (wrong == check->result->wrong && before != NULL && !before->told)
-      ws_check_tell_row (check, link, "out of order: belongs after row %" G_GUINT64_FORMAT " (%s)",
-                         parent->number, parent->id);
+      wsi_check_tell_row (check, link, "out of order: belongs after row %" G_GUINT64_FORMAT " (%s)",
+                          parent->number, parent->id);
   }
 }
 
@@ -84,7 +84,7 @@ check_order (WsCheck *check)
   {
     WsLink *link = g_ptr_array_index (chain, i);
     if (link->number != (guint64)i + 1)
-      ws_check_tell_row (check, link, "out of order: was written as number %u", i + 1);
+      wsi_check_tell_row (check, link, "out of order: was written as number %u", i + 1);
   }
   return TRUE;
 }
@@ -100,14 +100,14 @@ check_head (WsCheck *check, const WsHead *head)
   if (meant != NULL && head->count < check->links->len)
     tell_inserted (check, meant->index + 1, check->links->len);
   else if (head->count > check->links->len)
-    ws_check_tell (check, "rows removed: %" G_GUINT64_FORMAT " were written, %u are there",
-                   head->count, check->links->len);
+    wsi_check_tell (check, "rows removed: %" G_GUINT64_FORMAT " were written, %u are there",
+                    head->count, check->links->len);
   else
-    ws_check_tell (check, "the head doesn't name the last row: rows were replaced or moved");
+    wsi_check_tell (check, "the head doesn't name the last row: rows were replaced or moved");
 }
 
 void
-ws_check_chain (WsCheck *check, const WsHead *head)
+wsi_check_chain (WsCheck *check, const WsHead *head)
 {
   const gboolean complete = check_order (check);
   for (guint i = 0; !complete && i < check->links->len; i++)
@@ -127,11 +127,11 @@ check_seal (WsCheck *check, const char *time, guint64 count, const char *hash)
   if (count <= check->links->len)
     link = g_ptr_array_index (check->links, count - 1);
   if (link == NULL || !g_str_equal (link->hash, hash))
-    ws_check_tell (check,
-                   "seal of %s: row %" G_GUINT64_FORMAT
-                   " is not the one that was sealed; rows were changed "
-                   "since",
-                   time, count);
+    wsi_check_tell (check,
+                    "seal of %s: row %" G_GUINT64_FORMAT
+                    " is not the one that was sealed; rows were changed "
+                    "since",
+                    time, count);
 }
 
 typedef struct
@@ -146,7 +146,7 @@ visit_seal (guint64 number, const char *time, guint64 count, const char *hash, g
   Seals *seals = data;
   if (number != ++seals->n)
   {
-    ws_check_tell (seals->check, "seal %" G_GUINT64_FORMAT ": removed", seals->n);
+    wsi_check_tell (seals->check, "seal %" G_GUINT64_FORMAT ": removed", seals->n);
     seals->n = number;
   }
   check_seal (seals->check, time, count, hash);
@@ -157,11 +157,12 @@ check_stored_seals (WsCheck *check, GError **error)
 {
   WsHead head;
   Seals seals = { check, 0 };
-  if (!ws_store_head (check->archive, &head, error) ||
-      !ws_store_each_seal (check->archive, visit_seal, &seals, error))
+  if (!wsi_store_head (check->archive, &head, error) ||
+      !wsi_store_each_seal (check->archive, visit_seal, &seals, error))
     return FALSE;
   if (seals.n != head.seals)
-    ws_check_tell (check, "seals removed or inserted: %" G_GUINT64_FORMAT " were made", head.seals);
+    wsi_check_tell (check, "seals removed or inserted: %" G_GUINT64_FORMAT " were made",
+                    head.seals);
   return TRUE;
 }
 
@@ -177,7 +178,7 @@ check_given_seal (WsCheck *check, const char *seal, GError **error)
     g_strchomp (parts[3]);
   if (g_strv_length (parts) != 4 || !g_str_equal (parts[0], "whetsight-seal/1") ||
       !g_ascii_string_to_unsigned (parts[2], 10, 0, G_MAXINT64, &count, NULL) ||
-      !(count == 0 ? g_str_equal (parts[3], "-") : ws_sha256_is_hex (parts[3])))
+      !(count == 0 ? g_str_equal (parts[3], "-") : wsi_sha256_is_hex (parts[3])))
   {
     g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                  "\"%s\" is no seal; give the whole line that archive seal printed", seal);
@@ -188,7 +189,7 @@ check_given_seal (WsCheck *check, const char *seal, GError **error)
 }
 
 gboolean
-ws_check_seals (WsCheck *check, const char *seal, GError **error)
+wsi_check_seals (WsCheck *check, const char *seal, GError **error)
 {
   return check_stored_seals (check, error) && check_given_seal (check, seal, error);
 }

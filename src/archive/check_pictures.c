@@ -54,16 +54,16 @@ hash_picture (gpointer item, gpointer data)
   Picture *picture = item;
   WsCheck *check = data;
   g_autofree char *path = ws_archive_picture_path (check->archive, picture->sha256);
-  picture->read = ws_sha256_file (path, &check->done_bytes, picture->found);
+  picture->read = wsi_sha256_file (path, &check->done_bytes, picture->found);
 }
 
 WsPictureCheck *
-ws_picture_check_start (WsCheck *check, GError **error)
+wsi_picture_check_start (WsCheck *check, GError **error)
 {
   WsPictureCheck *pictures = g_new0 (WsPictureCheck, 1);
   pictures->check = check;
   pictures->pictures = g_ptr_array_new_with_free_func (picture_free);
-  if (!ws_store_each_file (check->archive, list_picture, pictures, error))
+  if (!wsi_store_each_file (check->archive, list_picture, pictures, error))
   {
     g_ptr_array_unref (pictures->pictures);
     g_free (pictures);
@@ -74,7 +74,7 @@ ws_picture_check_start (WsCheck *check, GError **error)
   for (guint i = 0; i < pictures->pictures->len; i++)
   {
     Picture *picture = g_ptr_array_index (pictures->pictures, i);
-    if (ws_sha256_is_hex (picture->sha256))
+    if (wsi_sha256_is_hex (picture->sha256))
       g_thread_pool_push (pictures->pool, picture, NULL);
   }
   return pictures;
@@ -86,7 +86,7 @@ await (const WsPictureCheck *pictures)
   WsCheck *check = pictures->check;
   while (check->verifier->progress != NULL && g_thread_pool_unprocessed (pictures->pool) > 0)
   {
-    ws_check_progress (check);
+    wsi_check_progress (check);
     g_usleep (PROGRESS_US);
   }
   g_thread_pool_free (pictures->pool, FALSE, TRUE);
@@ -99,11 +99,11 @@ judge_picture (WsCheck *check, const Picture *picture)
   g_autofree char *owner = user != NULL ? g_strdup_printf (" (of %s)", user->id) : g_strdup ("");
   check->result->files++;
   if (user == NULL)
-    ws_check_tell (check, "picture %s: no row names it, inserted into the table", picture->sha256);
+    wsi_check_tell (check, "picture %s: no row names it, inserted into the table", picture->sha256);
   if (!picture->read)
-    ws_check_tell (check, "picture %s%s: missing", picture->sha256, owner);
+    wsi_check_tell (check, "picture %s%s: missing", picture->sha256, owner);
   else if (!g_str_equal (picture->found, picture->sha256))
-    ws_check_tell (check, "picture %s%s: altered", picture->sha256, owner);
+    wsi_check_tell (check, "picture %s%s: altered", picture->sha256, owner);
 }
 
 static void
@@ -114,12 +114,12 @@ check_uses (WsCheck *check)
   g_hash_table_iter_init (&iter, check->used);
   while (g_hash_table_iter_next (&iter, &sha256, &link))
     if (!g_hash_table_contains (check->known, sha256))
-      ws_check_tell (check, "picture %s (of %s): removed from the table", (const char *)sha256,
-                     ((const WsLink *)link)->id);
+      wsi_check_tell (check, "picture %s (of %s): removed from the table", (const char *)sha256,
+                      ((const WsLink *)link)->id);
 }
 
 void
-ws_picture_check_finish (WsPictureCheck *pictures, gboolean judge)
+wsi_picture_check_finish (WsPictureCheck *pictures, gboolean judge)
 {
   await (pictures);
   for (guint i = 0; judge && i < pictures->pictures->len; i++)
@@ -164,7 +164,7 @@ check_name (WsCheck *check, const char *fan, const char *name)
   if (in_place && is_left_over (check, name))
     check->result->left_over++;
   else
-    ws_check_tell (check, "file " WS_FILES_FOLDER "/%s/%s: extra, no row knows it", fan, name);
+    wsi_check_tell (check, "file " WS_FILES_FOLDER "/%s/%s: extra, no row knows it", fan, name);
 }
 
 static void
@@ -174,7 +174,7 @@ check_fan (WsCheck *check, const char *images, const char *fan)
   GDir *dir = strlen (fan) == 2 ? g_dir_open (path, 0, NULL) : NULL;
   if (dir == NULL)
   {
-    ws_check_tell (check, "file " WS_FILES_FOLDER "/%s: extra, no row knows it", fan);
+    wsi_check_tell (check, "file " WS_FILES_FOLDER "/%s: extra, no row knows it", fan);
     return;
   }
   for (const char *name; (name = g_dir_read_name (dir)) != NULL;)
@@ -192,7 +192,7 @@ check_root (WsCheck *check)
   GDir *dir = g_dir_open (ws_archive_folder (check->archive), 0, NULL);
   for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
     if (!g_strv_contains (ours, name))
-      ws_check_tell (check, "file %s: extra, not of the archive", name);
+      wsi_check_tell (check, "file %s: extra, not of the archive", name);
   if (dir != NULL)
     g_dir_close (dir);
 }
@@ -222,11 +222,11 @@ note_known (const char *sha256, gint64 size, gpointer data)
 /* Writers may go on meanwhile.  What the folders were seen to hold was announced before, so it is
  * still announced, or stored by now. */
 gboolean
-ws_check_extras (WsCheck *check, GError **error)
+wsi_check_extras (WsCheck *check, GError **error)
 {
   check_folders (check);
-  if (!ws_store_each_pending (check->archive, note_announced, check, error) ||
-      !ws_store_each_file (check->archive, note_known, check, error))
+  if (!wsi_store_each_pending (check->archive, note_announced, check, error) ||
+      !wsi_store_each_file (check->archive, note_known, check, error))
     return FALSE;
   for (guint i = 0; i < check->unknown->len; i++)
   {

@@ -80,20 +80,21 @@ compare_with_record (WsCheck *check, WsLink *link, const WsInspection *row, GErr
   g_autoptr (GHashTable) by_name = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
   Twice twice = { by_name, NULL, 0 };
   recorded->record = g_strdup (row->record);
-  if (!ws_columns_fill (recorded, note_quantity, &twice, NULL))
+  if (!wsi_columns_fill (recorded, note_quantity, &twice, NULL))
   {
-    ws_check_tell_row (check, link, "holds no record");
+    wsi_check_tell_row (check, link, "holds no record");
     return TRUE;
   }
   const char *column = differing_column (row, recorded);
   if (column != NULL)
-    ws_check_tell_row (check, link, "edited: %s is not what the record says", column);
-  if (!ws_store_each_quantity (check->archive, row->number, compare_quantity, &twice, error))
+    wsi_check_tell_row (check, link, "edited: %s is not what the record says", column);
+  if (!wsi_store_each_quantity (check->archive, row->number, compare_quantity, &twice, error))
     return FALSE;
   if (twice.wrong != NULL)
-    ws_check_tell_row (check, link, "edited: quantity %s is not what the record says", twice.wrong);
+    wsi_check_tell_row (check, link, "edited: quantity %s is not what the record says",
+                        twice.wrong);
   else if (twice.n != g_hash_table_size (by_name))
-    ws_check_tell_row (check, link, "edited: a quantity was removed from the table");
+    wsi_check_tell_row (check, link, "edited: a quantity was removed from the table");
   return TRUE;
 }
 
@@ -150,18 +151,18 @@ check_row (const WsInspection *row, gpointer data, GError **error)
   note_use (check, row, link);
   if (row->record != NULL)
     __atomic_fetch_add (&check->done_bytes, (guint64)strlen (row->record), __ATOMIC_RELAXED);
-  ws_check_progress (check);
+  wsi_check_progress (check);
   if (row->record == NULL)
   {
-    ws_check_tell_row (check, link, "its record was removed");
+    wsi_check_tell_row (check, link, "its record was removed");
     return TRUE;
   }
-  ws_columns_hash (row, hash);
+  wsi_columns_hash (row, hash);
   if (g_str_equal (hash, row->hash))
     return compare_with_record (check, link, row, error);
   if (check->edited->len >= MAX_SWAPS)
   {
-    ws_check_tell_row (check, link, "edited");
+    wsi_check_tell_row (check, link, "edited");
     return TRUE;
   }
   WsEdited *edited = g_new0 (WsEdited, 1);
@@ -183,7 +184,7 @@ true_place (const WsCheck *check, const WsEdited *edited)
       continue;
     g_free (edited->row->previous);
     edited->row->previous = g_strdup (other->link->previous);
-    ws_columns_hash (edited->row, hash);
+    wsi_columns_hash (edited->row, hash);
     if (g_str_equal (hash, other->link->hash))
       return other;
   }
@@ -198,16 +199,16 @@ tell_edited (WsCheck *check)
     const WsEdited *edited = g_ptr_array_index (check->edited, i);
     const WsEdited *other = true_place (check, edited);
     if (other != NULL)
-      ws_check_tell_row (check, edited->link,
-                         "swapped: holds the content of row %" G_GUINT64_FORMAT " (%s)",
-                         other->link->number, other->link->id);
+      wsi_check_tell_row (check, edited->link,
+                          "swapped: holds the content of row %" G_GUINT64_FORMAT " (%s)",
+                          other->link->number, other->link->id);
     else
-      ws_check_tell_row (check, edited->link, "edited");
+      wsi_check_tell_row (check, edited->link, "edited");
   }
 }
 
 gboolean
-ws_check_rows (WsCheck *check, GError **error)
+wsi_check_rows (WsCheck *check, GError **error)
 {
   const WsArchiveFilter all = WS_ARCHIVE_ALL;
   if (!ws_archive_each (check->archive, &all, TRUE, check_row, check, error))

@@ -65,7 +65,7 @@ fill (WsInspection *inspection, json_t *record, GError **error)
   if (inspection->id == NULL || *inspection->id == '\0' || inspection->time == NULL ||
       inspection->kind == NULL || inspection->view == NULL)
     return refuse ("id, time, view or the tool's kind is missing", error);
-  if (inspection->image != NULL && !ws_sha256_is_hex (inspection->image))
+  if (inspection->image != NULL && !wsi_sha256_is_hex (inspection->image))
     return refuse ("the picture's sha256 is none", error);
   return TRUE;
 }
@@ -91,7 +91,7 @@ visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
 }
 
 gboolean
-ws_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data, GError **error)
+wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data, GError **error)
 {
   json_error_t cause;
   if (strpbrk (inspection->record, "\r\n") != NULL)
@@ -117,7 +117,7 @@ append_field (GString *text, const char *name, const char *value)
 }
 
 void
-ws_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
+wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
 {
   GString *text = g_string_new (CHAIN "\n");
   append_field (text, "previous", inspection->previous);
@@ -128,7 +128,7 @@ ws_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
   append_field (text, "annotated", inspection->annotated);
   append_field (text, "pictures", inspection->has_pictures ? "1" : "0");
   append_field (text, "record", inspection->record);
-  ws_sha256_hex (text->str, text->len, hash);
+  wsi_sha256_hex (text->str, text->len, hash);
   g_string_free (text, TRUE);
 }
 

@@ -22,11 +22,11 @@ typedef void (*WsRowVisit) (const WsRow *row, gpointer data);
 
 /* Fills what follows from `inspection->record`, and calls `visit` (or NULL) for each quantity.
  * Errors: WS_ERROR_DATA when the record isn't one. */
-gboolean ws_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data,
-                          GError **error);
+gboolean wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data,
+                           GError **error);
 
 /* The hash of the row's content and of `inspection->previous`. */
-void ws_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE]);
+void wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE]);
 
 G_END_DECLS
 

@@ -46,7 +46,7 @@ cause_of (int code)
 }
 
 gboolean
-ws_database_refuse (sqlite3 *db, const char *folder, GError **error)
+wsi_database_refuse (sqlite3 *db, const char *folder, GError **error)
 {
   const int code = db != NULL ? sqlite3_extended_errcode (db) : SQLITE_NOMEM;
   const int plain = code & 0xFF;
@@ -66,10 +66,10 @@ ws_database_refuse (sqlite3 *db, const char *folder, GError **error)
 }
 
 gboolean
-ws_database_run (sqlite3 *db, const char *folder, const char *sql, GError **error)
+wsi_database_run (sqlite3 *db, const char *folder, const char *sql, GError **error)
 {
   return sqlite3_exec (db, sql, NULL, NULL, NULL) == SQLITE_OK ||
-         ws_database_refuse (db, folder, error);
+         wsi_database_refuse (db, folder, error);
 }
 
 static gboolean
@@ -155,7 +155,7 @@ set_wal (sqlite3 *db, const char *folder, GError **error)
          g_get_monotonic_time () < end)
     g_usleep (PAUSE_US);
   if (code != SQLITE_OK)
-    return ws_database_refuse (db, folder, error);
+    return wsi_database_refuse (db, folder, error);
   return g_str_equal (mode, "wal") ||
          refuse_folder (folder,
                         "its file system can't share memory between writers; keep archives on a "
@@ -170,7 +170,8 @@ configure (sqlite3 *db, const char *folder, WsArchiveMode mode, GError **error)
   sqlite3_busy_timeout (db, BUSY_MS);
   /* FULL: what was committed survives a power cut. */
   return (mode == WS_ARCHIVE_READ || set_wal (db, folder, error)) &&
-         ws_database_run (db, folder, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", error);
+         wsi_database_run (db, folder, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL",
+                           error);
 }
 
 /* A folder that nobody may write to, a disc say: WAL's own files can't be made there. */
@@ -197,7 +198,7 @@ is_readable (sqlite3 *db)
 }
 
 sqlite3 *
-ws_database_open (const char *folder, WsArchiveMode mode, GError **error)
+wsi_database_open (const char *folder, WsArchiveMode mode, GError **error)
 {
   sqlite3 *db = NULL;
   g_autofree char *path = g_build_filename (folder, WS_DATABASE_NAME, NULL);
@@ -217,7 +218,7 @@ ws_database_open (const char *folder, WsArchiveMode mode, GError **error)
   }
   else if (code != SQLITE_OK)
   {
-    ws_database_refuse (db, folder, error);
+    wsi_database_refuse (db, folder, error);
     g_clear_pointer (&db, sqlite3_close);
     return NULL;
   }

@@ -16,13 +16,13 @@ G_BEGIN_DECLS
 
 /* Opens FOLDER/archive.db, in WAL mode with foreign keys, waiting for other writers.  Errors as
  * ws_archive_open().  Close with sqlite3_close(). */
-sqlite3 *ws_database_open (const char *folder, WsArchiveMode mode, GError **error);
+sqlite3 *wsi_database_open (const char *folder, WsArchiveMode mode, GError **error);
 
 /* Sets `error` by the connection's last failure; returns FALSE. */
-gboolean ws_database_refuse (sqlite3 *db, const char *folder, GError **error);
+gboolean wsi_database_refuse (sqlite3 *db, const char *folder, GError **error);
 
 /* Runs constant statements without results. */
-gboolean ws_database_run (sqlite3 *db, const char *folder, const char *sql, GError **error);
+gboolean wsi_database_run (sqlite3 *db, const char *folder, const char *sql, GError **error);
 
 G_END_DECLS
 

@@ -10,10 +10,10 @@
 #define DECIMALS 9
 
 static const WsExchangeKind *const kinds[WS_N_EXCHANGES] = {
-  [WS_EXCHANGE_CSV] = &ws_exchange_csv,
-  [WS_EXCHANGE_JSONL] = &ws_exchange_jsonl,
-  [WS_EXCHANGE_QIF] = &ws_exchange_qif,
-  [WS_EXCHANGE_MTCONNECT] = &ws_exchange_mtconnect,
+  [WS_EXCHANGE_CSV] = &wsi_exchange_csv,
+  [WS_EXCHANGE_JSONL] = &wsi_exchange_jsonl,
+  [WS_EXCHANGE_QIF] = &wsi_exchange_qif,
+  [WS_EXCHANGE_MTCONNECT] = &wsi_exchange_mtconnect,
 };
 
 const char *
@@ -23,7 +23,7 @@ ws_exchange_name (WsExchangeForm form)
 }
 
 const char *
-ws_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection, const char *name)
+wsi_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection, const char *name)
 {
   const WsQuantityInfo *info =
     exchange->lookup != NULL ? exchange->lookup (inspection->view, name) : NULL;
@@ -31,7 +31,7 @@ ws_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection, 
 }
 
 gboolean
-ws_exchange_refuse (GError **error)
+wsi_exchange_refuse (GError **error)
 {
   g_set_error_literal (error, WS_ERROR, WS_ERROR_CANT_WRITE,
                        "no room to put the export together; make room where temporary files go");
@@ -39,9 +39,9 @@ ws_exchange_refuse (GError **error)
 }
 
 char *
-ws_exchange_decimal (double value)
+wsi_exchange_decimal (double value)
 {
-  char *text = ws_number_format (value, DECIMALS);
+  char *text = wsi_number_format (value, DECIMALS);
   gsize n = strlen (text);
   while (n > 0 && text[n - 1] == '0')
     n--;
@@ -93,7 +93,7 @@ ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *
   g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (WsRow));
   g_autoptr (WsInspection) read = g_new0 (WsInspection, 1);
   read->record = g_strdup (inspection->record);
-  if (!ws_columns_fill (read, note_row, rows, error))
+  if (!wsi_columns_fill (read, note_row, rows, error))
     return FALSE;
   start (exchange, out);
   return exchange->kind->add (exchange, inspection, rows, out, error);

@@ -22,10 +22,10 @@ typedef struct
   void (*free_state) (gpointer state); /* or NULL */
 } WsExchangeKind;
 
-extern const WsExchangeKind ws_exchange_csv;
-extern const WsExchangeKind ws_exchange_jsonl;
-extern const WsExchangeKind ws_exchange_qif;
-extern const WsExchangeKind ws_exchange_mtconnect;
+extern const WsExchangeKind wsi_exchange_csv;
+extern const WsExchangeKind wsi_exchange_jsonl;
+extern const WsExchangeKind wsi_exchange_qif;
+extern const WsExchangeKind wsi_exchange_mtconnect;
 
 struct WsExchange
 {
@@ -37,14 +37,14 @@ struct WsExchange
 };
 
 /* The ISO 13399 symbol of a quantity where it has one, else NULL. */
-const char *ws_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection,
-                                const char *name);
+const char *wsi_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection,
+                                 const char *name);
 
 /* Sets `error` for what couldn't be kept or written; returns FALSE. */
-gboolean ws_exchange_refuse (GError **error);
+gboolean wsi_exchange_refuse (GError **error);
 
 /* A decimal number without exponent, to the nanometre and the nano-degree; free with g_free(). */
-char *ws_exchange_decimal (double value);
+char *wsi_exchange_decimal (double value);
 
 G_END_DECLS
 

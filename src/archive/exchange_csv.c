@@ -29,14 +29,14 @@ static void
 start (WsExchange *exchange, GString *out)
 {
   (void)exchange;
-  ws_csv_append_row (out, header);
+  wsi_csv_append_row (out, header);
 }
 
 /* Unknown is empty. */
 static char *
 number (double value)
 {
-  return isfinite (value) ? ws_number_exact (value) : g_strdup ("");
+  return isfinite (value) ? wsi_number_exact (value) : g_strdup ("");
 }
 
 static const char *
@@ -54,7 +54,7 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
   g_autofree char *lower = number (row->lower);
   g_autofree char *upper = number (row->upper);
   const char *symbol =
-    row->name != NULL ? ws_exchange_symbol (exchange, inspection, row->name) : NULL;
+    row->name != NULL ? wsi_exchange_symbol (exchange, inspection, row->name) : NULL;
   const char *const fields[] = { inspection->id,
                                  inspection->time,
                                  word (inspection->tool),
@@ -75,7 +75,7 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
                                  upper,
                                  word (row->verdict),
                                  NULL };
-  ws_csv_append_row (out, fields);
+  wsi_csv_append_row (out, fields);
 }
 
 /* A retake has no quantities, and still a line. */
@@ -92,4 +92,4 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   return TRUE;
 }
 
-const WsExchangeKind ws_exchange_csv = { "csv", start, add, NULL, NULL };
+const WsExchangeKind wsi_exchange_csv = { "csv", start, add, NULL, NULL };

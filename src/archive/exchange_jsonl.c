@@ -96,7 +96,7 @@ ws_exchange_read (const char *line, GError **error)
     inspection->record = g_strdup (trimmed);
   }
   json_decref (whole);
-  return ws_columns_fill (inspection, NULL, NULL, error) ? g_steal_pointer (&inspection) : NULL;
+  return wsi_columns_fill (inspection, NULL, NULL, error) ? g_steal_pointer (&inspection) : NULL;
 }
 
-const WsExchangeKind ws_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL };
+const WsExchangeKind wsi_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL };

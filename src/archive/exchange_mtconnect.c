@@ -67,22 +67,22 @@ write_bound (WsXml *xml, const char *name, double value)
 {
   if (!isfinite (value))
     return;
-  g_autofree char *text = ws_exchange_decimal (value);
-  ws_xml_attribute (xml, name, text);
+  g_autofree char *text = wsi_exchange_decimal (value);
+  wsi_xml_attribute (xml, name, text);
 }
 
 static void
 write_measurement (WsXml *xml, const Element *element, const WsRow *row)
 {
-  g_autofree char *value = ws_exchange_decimal (row->value);
-  ws_xml_start (xml, element->element);
-  ws_xml_attribute (xml, "code", element->symbol);
-  ws_xml_attribute (xml, "units", g_str_has_suffix (row->name, "_deg") ? "DEGREE" : "MILLIMETER");
+  g_autofree char *value = wsi_exchange_decimal (row->value);
+  wsi_xml_start (xml, element->element);
+  wsi_xml_attribute (xml, "code", element->symbol);
+  wsi_xml_attribute (xml, "units", g_str_has_suffix (row->name, "_deg") ? "DEGREE" : "MILLIMETER");
   write_bound (xml, "minimum", row->lower);
   write_bound (xml, "maximum", row->upper);
-  ws_xml_text (xml, value);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_text (xml, value);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 /* Those of the cutting edges lie two elements deeper. */
@@ -91,21 +91,21 @@ open_measurements (WsXml *xml, gboolean of_item)
 {
   if (of_item)
   {
-    ws_xml_start (xml, "CuttingItems");
-    ws_xml_attribute (xml, "count", "1");
-    ws_xml_start (xml, "CuttingItem");
-    ws_xml_attribute (xml, "indices", "1");
+    wsi_xml_start (xml, "CuttingItems");
+    wsi_xml_attribute (xml, "count", "1");
+    wsi_xml_start (xml, "CuttingItem");
+    wsi_xml_attribute (xml, "indices", "1");
   }
-  ws_xml_start (xml, "Measurements");
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "Measurements");
+  wsi_xml_line (xml);
 }
 
 static void
 close_measurements (WsXml *xml, gboolean of_item)
 {
   for (int i = 0; i < (of_item ? 3 : 1); i++)
-    ws_xml_end (xml);
-  ws_xml_line (xml);
+    wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 /* Nothing where there are none. */
@@ -117,7 +117,7 @@ write_measurements (WsXml *xml, const WsExchange *exchange, const WsInspection *
   for (guint i = 0; i < rows->len; i++)
   {
     const WsRow *row = &g_array_index (rows, WsRow, i);
-    const Element *element = element_for (ws_exchange_symbol (exchange, inspection, row->name));
+    const Element *element = element_for (wsi_exchange_symbol (exchange, inspection, row->name));
     if (element == NULL || element->of_item != of_item || !isfinite (row->value) ||
         g_str_has_suffix (row->name, "_px"))
       continue;
@@ -141,19 +141,19 @@ static void
 write_life_cycle (WsXml *xml, const WsExchange *exchange, const WsInspection *inspection,
                   const GArray *rows)
 {
-  ws_xml_start (xml, "CuttingToolLifeCycle");
-  ws_xml_line (xml);
-  ws_xml_start (xml, "CutterStatus");
-  ws_xml_element (xml, "Status", "MEASURED");
-  ws_xml_element (xml, "Status", status_of (inspection->verdict));
+  wsi_xml_start (xml, "CuttingToolLifeCycle");
+  wsi_xml_line (xml);
+  wsi_xml_start (xml, "CutterStatus");
+  wsi_xml_element (xml, "Status", "MEASURED");
+  wsi_xml_element (xml, "Status", status_of (inspection->verdict));
   if (inspection->reground)
-    ws_xml_element (xml, "Status", "RECONDITIONED");
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+    wsi_xml_element (xml, "Status", "RECONDITIONED");
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
   write_measurements (xml, exchange, inspection, rows, FALSE);
   write_measurements (xml, exchange, inspection, rows, TRUE);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 /* The schema wants an NMTOKEN: letters, digits, points, dashes and underscores, of ASCII here. */
@@ -174,24 +174,24 @@ asset_of (const WsExchange *exchange, const WsInspection *inspection, const GArr
 {
   g_autofree char *tool_id = plain_id (tool);
   GString *asset = g_string_new (NULL);
-  WsXml *xml = ws_xml_new (asset);
-  ws_xml_start (xml, "CuttingTool");
-  ws_xml_attribute (xml, "assetId", tool);
-  ws_xml_attribute (xml, "serialNumber", tool);
-  ws_xml_attribute (xml, "toolId", tool_id);
-  ws_xml_attribute (xml, "timestamp", inspection->time);
-  ws_xml_line (xml);
-  ws_xml_start (xml, "Description");
-  ws_xml_text (xml, inspection->kind);
-  ws_xml_text (xml, ", inspection ");
-  ws_xml_text (xml, inspection->id);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  WsXml *xml = wsi_xml_new (asset);
+  wsi_xml_start (xml, "CuttingTool");
+  wsi_xml_attribute (xml, "assetId", tool);
+  wsi_xml_attribute (xml, "serialNumber", tool);
+  wsi_xml_attribute (xml, "toolId", tool_id);
+  wsi_xml_attribute (xml, "timestamp", inspection->time);
+  wsi_xml_line (xml);
+  wsi_xml_start (xml, "Description");
+  wsi_xml_text (xml, inspection->kind);
+  wsi_xml_text (xml, ", inspection ");
+  wsi_xml_text (xml, inspection->id);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
   write_life_cycle (xml, exchange, inspection, rows);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
-  ws_xml_flush (xml);
-  ws_xml_free (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
+  wsi_xml_flush (xml);
+  wsi_xml_free (xml);
   return g_string_free (asset, FALSE);
 }
 
@@ -216,16 +216,16 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
 static void
 write_header (WsXml *xml, const WsExchange *exchange, guint n)
 {
-  ws_xml_start (xml, "Header");
-  ws_xml_attribute (xml, "creationTime", exchange->time);
-  ws_xml_attribute (xml, "deviceModelChangeTime", exchange->time);
-  ws_xml_attribute (xml, "sender", "whetsight");
-  ws_xml_attribute (xml, "instanceId", "1");
-  ws_xml_attribute (xml, "version", "2.4.0.0");
-  ws_xml_attribute_count (xml, "assetBufferSize", MAX (n, 1));
-  ws_xml_attribute_count (xml, "assetCount", n);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "Header");
+  wsi_xml_attribute (xml, "creationTime", exchange->time);
+  wsi_xml_attribute (xml, "deviceModelChangeTime", exchange->time);
+  wsi_xml_attribute (xml, "sender", "whetsight");
+  wsi_xml_attribute (xml, "instanceId", "1");
+  wsi_xml_attribute (xml, "version", "2.4.0.0");
+  wsi_xml_attribute_count (xml, "assetBufferSize", MAX (n, 1));
+  wsi_xml_attribute_count (xml, "assetCount", n);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 /* All at once: as long as the tools are many, not as what they were measured. */
@@ -233,27 +233,27 @@ static gboolean
 finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
 {
   const State *state = state_of (exchange);
-  WsXml *xml = ws_xml_new (out);
+  WsXml *xml = wsi_xml_new (out);
   *more = FALSE;
-  ws_xml_document (xml, NULL);
-  ws_xml_start (xml, "MTConnectAssets");
-  ws_xml_attribute (xml, "xmlns", NAMESPACE);
-  ws_xml_line (xml);
+  wsi_xml_document (xml, NULL);
+  wsi_xml_start (xml, "MTConnectAssets");
+  wsi_xml_attribute (xml, "xmlns", NAMESPACE);
+  wsi_xml_line (xml);
   write_header (xml, exchange, state->tools->len);
-  ws_xml_start (xml, "Assets");
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "Assets");
+  wsi_xml_line (xml);
   for (guint i = 0; i < state->tools->len; i++)
   {
     const char *asset = g_hash_table_lookup (state->assets, g_ptr_array_index (state->tools, i));
-    ws_xml_insert (xml, asset, strlen (asset));
+    wsi_xml_insert (xml, asset, strlen (asset));
   }
-  ws_xml_end (xml);
-  ws_xml_line (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
-  const gboolean done = ws_xml_flush (xml);
-  ws_xml_free (xml);
-  return done || ws_exchange_refuse (error);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
+  const gboolean done = wsi_xml_flush (xml);
+  wsi_xml_free (xml);
+  return done || wsi_exchange_refuse (error);
 }
 
-const WsExchangeKind ws_exchange_mtconnect = { "mtconnect", NULL, add, finish, free_state };
+const WsExchangeKind wsi_exchange_mtconnect = { "mtconnect", NULL, add, finish, free_state };

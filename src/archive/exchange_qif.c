@@ -46,13 +46,13 @@ static void
 part_init (Part *part)
 {
   part->text = g_string_new (NULL);
-  part->xml = ws_xml_new (part->text);
+  part->xml = wsi_xml_new (part->text);
 }
 
 static void
 part_clear (Part *part)
 {
-  ws_xml_free (part->xml);
+  wsi_xml_free (part->xml);
   g_string_free (part->text, TRUE);
 }
 
@@ -64,10 +64,10 @@ free_state (gpointer data)
   part_clear (&state->nominals);
   part_clear (&state->items);
   g_hash_table_unref (state->item_ids);
-  ws_xml_free (state->results);
+  wsi_xml_free (state->results);
   if (state->waiting != NULL)
     fclose (state->waiting);
-  ws_xml_free (state->document);
+  wsi_xml_free (state->document);
   g_string_free (state->piece, TRUE);
   g_free (state);
 }
@@ -81,7 +81,7 @@ state_of (WsExchange *exchange, GError **error)
   FILE *waiting = tmpfile ();
   if (waiting == NULL)
   {
-    ws_exchange_refuse (error);
+    wsi_exchange_refuse (error);
     return NULL;
   }
   State *state = g_new0 (State, 1);
@@ -91,7 +91,7 @@ state_of (WsExchange *exchange, GError **error)
   state->item_ids = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
   state->last_id = STANDARD_ID;
   state->waiting = waiting;
-  state->results = ws_xml_new_file (waiting);
+  state->results = wsi_xml_new_file (waiting);
   state->piece = g_string_new (NULL);
   exchange->state = state;
   return state;
@@ -147,8 +147,8 @@ static void
 start_characteristic (WsXml *xml, const char *measure, const char *aspect, guint id)
 {
   g_autofree char *name = g_strdup_printf ("UserDefined%sCharacteristic%s", measure, aspect);
-  ws_xml_start (xml, name);
-  ws_xml_attribute_count (xml, "id", id);
+  wsi_xml_start (xml, name);
+  wsi_xml_attribute_count (xml, "id", id);
 }
 
 static void
@@ -156,8 +156,8 @@ write_bound (WsXml *xml, const char *name, double value)
 {
   if (!isfinite (value))
     return;
-  g_autofree char *text = ws_exchange_decimal (value);
-  ws_xml_element (xml, name, text);
+  g_autofree char *text = wsi_exchange_decimal (value);
+  wsi_xml_element (xml, name, text);
 }
 
 static void
@@ -165,14 +165,14 @@ write_tolerance (WsXml *xml, const WsRow *row)
 {
   if (!isfinite (row->lower) && !isfinite (row->upper))
   {
-    ws_xml_element (xml, "NonTolerance", "MEASURED");
+    wsi_xml_element (xml, "NonTolerance", "MEASURED");
     return;
   }
-  ws_xml_start (xml, "Tolerance");
+  wsi_xml_start (xml, "Tolerance");
   write_bound (xml, "MaxValue", row->upper);
   write_bound (xml, "MinValue", row->lower);
-  ws_xml_element (xml, "DefinedAsLimit", "true");
-  ws_xml_end (xml);
+  wsi_xml_element (xml, "DefinedAsLimit", "true");
+  wsi_xml_end (xml);
 }
 
 static void
@@ -182,16 +182,16 @@ write_definition (WsXml *xml, const WsExchange *exchange, const WsInspection *in
   const WsQuantityInfo *info =
     exchange->lookup != NULL ? exchange->lookup (inspection->view, row->name) : NULL;
   write_tolerance (xml, row);
-  ws_xml_start (xml, "WhatToMeasure");
-  ws_xml_text (xml, row->name);
+  wsi_xml_start (xml, "WhatToMeasure");
+  wsi_xml_text (xml, row->name);
   if (info != NULL)
   {
-    ws_xml_text (xml, ": ");
-    ws_xml_text (xml, info->meaning);
+    wsi_xml_text (xml, ": ");
+    wsi_xml_text (xml, info->meaning);
   }
-  ws_xml_end (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 /* Definition, nominal and item; returns the item's id. */
@@ -203,21 +203,21 @@ write_characteristic (const WsExchange *exchange, const WsInspection *inspection
   const guint definition = next_id (state);
   const guint nominal = next_id (state);
   const guint item = next_id (state);
-  const char *symbol = ws_exchange_symbol (exchange, inspection, row->name);
+  const char *symbol = wsi_exchange_symbol (exchange, inspection, row->name);
 
   start_characteristic (state->definitions.xml, measure, "Definition", definition);
   write_definition (state->definitions.xml, exchange, inspection, row);
 
   start_characteristic (state->nominals.xml, measure, "Nominal", nominal);
-  ws_xml_element_count (state->nominals.xml, "CharacteristicDefinitionId", definition);
-  ws_xml_end (state->nominals.xml);
-  ws_xml_line (state->nominals.xml);
+  wsi_xml_element_count (state->nominals.xml, "CharacteristicDefinitionId", definition);
+  wsi_xml_end (state->nominals.xml);
+  wsi_xml_line (state->nominals.xml);
 
   start_characteristic (state->items.xml, measure, "Item", item);
-  ws_xml_element (state->items.xml, "Name", symbol != NULL ? symbol : row->name);
-  ws_xml_element_count (state->items.xml, "CharacteristicNominalId", nominal);
-  ws_xml_end (state->items.xml);
-  ws_xml_line (state->items.xml);
+  wsi_xml_element (state->items.xml, "Name", symbol != NULL ? symbol : row->name);
+  wsi_xml_element_count (state->items.xml, "CharacteristicNominalId", nominal);
+  wsi_xml_end (state->items.xml);
+  wsi_xml_line (state->items.xml);
   state->n_characteristics++;
   return item;
 }
@@ -248,23 +248,23 @@ write_measurement (const WsExchange *exchange, const WsInspection *inspection, c
   State *state = exchange->state;
   WsXml *xml = state->results;
   const guint item = item_for (exchange, inspection, row, measure);
-  g_autofree char *value = ws_exchange_decimal (row->value);
+  g_autofree char *value = wsi_exchange_decimal (row->value);
   start_characteristic (xml, measure, "Measurement", next_id (state));
-  ws_xml_start (xml, "Status");
-  ws_xml_element (xml, "CharacteristicStatusEnum", status_of (row->verdict));
-  ws_xml_end (xml);
-  ws_xml_element_count (xml, "CharacteristicItemId", item);
-  ws_xml_start (xml, "Value");
+  wsi_xml_start (xml, "Status");
+  wsi_xml_element (xml, "CharacteristicStatusEnum", status_of (row->verdict));
+  wsi_xml_end (xml);
+  wsi_xml_element_count (xml, "CharacteristicItemId", item);
+  wsi_xml_start (xml, "Value");
   if (isfinite (row->U) && isfinite (row->k) && row->k > 0.0)
   {
     /* "Combined" is the standard uncertainty in the words of JCGM 100, 2.3.4. */
-    g_autofree char *u = ws_exchange_decimal (row->U / row->k);
-    ws_xml_attribute (xml, "combinedUncertainty", u);
+    g_autofree char *u = wsi_exchange_decimal (row->U / row->k);
+    wsi_xml_attribute (xml, "combinedUncertainty", u);
   }
-  ws_xml_text (xml, value);
-  ws_xml_end (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_text (xml, value);
+  wsi_xml_end (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 static void
@@ -283,18 +283,18 @@ write_attributes (WsXml *xml, const WsInspection *inspection)
   guint n = 0;
   for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)
     n += attributes[i].value != NULL ? 1 : 0;
-  ws_xml_start (xml, "Attributes");
-  ws_xml_attribute_count (xml, "n", n);
+  wsi_xml_start (xml, "Attributes");
+  wsi_xml_attribute_count (xml, "n", n);
   for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)
     if (attributes[i].value != NULL)
     {
-      ws_xml_start (xml, "AttributeStr");
-      ws_xml_attribute (xml, "name", attributes[i].name);
-      ws_xml_attribute (xml, "value", attributes[i].value);
-      ws_xml_end (xml);
+      wsi_xml_start (xml, "AttributeStr");
+      wsi_xml_attribute (xml, "name", attributes[i].name);
+      wsi_xml_attribute (xml, "value", attributes[i].value);
+      wsi_xml_end (xml);
     }
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 static gboolean
@@ -313,19 +313,19 @@ write_measurements (const WsExchange *exchange, const WsInspection *inspection, 
     n += is_result (&g_array_index (rows, WsRow, i)) ? 1 : 0;
   if (n == 0)
     return;
-  ws_xml_start (xml, "MeasuredCharacteristics");
-  ws_xml_start (xml, "CharacteristicMeasurements");
-  ws_xml_attribute_count (xml, "n", n);
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "MeasuredCharacteristics");
+  wsi_xml_start (xml, "CharacteristicMeasurements");
+  wsi_xml_attribute_count (xml, "n", n);
+  wsi_xml_line (xml);
   for (guint i = 0; i < rows->len; i++)
   {
     const WsRow *row = &g_array_index (rows, WsRow, i);
     if (is_result (row))
       write_measurement (exchange, inspection, row, measure_of (row->name));
   }
-  ws_xml_end (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 static gboolean
@@ -337,19 +337,19 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   if (state == NULL)
     return FALSE;
   WsXml *xml = state->results;
-  ws_xml_start (xml, "MeasurementResults");
-  ws_xml_attribute_count (xml, "id", next_id (state));
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "MeasurementResults");
+  wsi_xml_attribute_count (xml, "id", next_id (state));
+  wsi_xml_line (xml);
   write_attributes (xml, inspection);
   write_measurements (exchange, inspection, rows);
-  ws_xml_start (xml, "InspectionStatus");
-  ws_xml_element (xml, "InspectionStatusEnum", inspection_status_of (inspection->verdict));
-  ws_xml_end (xml);
-  ws_xml_line (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "InspectionStatus");
+  wsi_xml_element (xml, "InspectionStatusEnum", inspection_status_of (inspection->verdict));
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
   state->n_results++;
-  return ws_xml_flush (xml) || ws_exchange_refuse (error);
+  return wsi_xml_flush (xml) || wsi_exchange_refuse (error);
 }
 
 /* ---- The document ---------------------------------------------------------------------- */
@@ -357,68 +357,68 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
 static void
 write_unit (WsXml *xml, const char *measure, const char *si, const char *unit, const char *factor)
 {
-  ws_xml_start (xml, measure);
-  ws_xml_element (xml, "SIUnitName", si);
-  ws_xml_element (xml, "UnitName", unit);
-  ws_xml_start (xml, "UnitConversion");
-  ws_xml_element (xml, "Factor", factor);
-  ws_xml_end (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_start (xml, measure);
+  wsi_xml_element (xml, "SIUnitName", si);
+  wsi_xml_element (xml, "UnitName", unit);
+  wsi_xml_start (xml, "UnitConversion");
+  wsi_xml_element (xml, "Factor", factor);
+  wsi_xml_end (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 static void
 write_units (WsXml *xml)
 {
-  ws_xml_start (xml, "FileUnits");
-  ws_xml_start (xml, "PrimaryUnits");
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "FileUnits");
+  wsi_xml_start (xml, "PrimaryUnits");
+  wsi_xml_line (xml);
   write_unit (xml, "AngularUnit", "radian", "degree", "0.017453292519943295");
   write_unit (xml, "LinearUnit", "meter", "mm", "0.001");
-  ws_xml_end (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 static void
 write_standard (WsXml *xml)
 {
-  ws_xml_start (xml, "StandardsDefinitions");
-  ws_xml_attribute (xml, "n", "1");
-  ws_xml_start (xml, "Standard");
-  ws_xml_attribute_count (xml, "id", STANDARD_ID);
-  ws_xml_start (xml, "Organization");
-  ws_xml_element (xml, "StandardsOrganizationEnum", "ISO");
-  ws_xml_end (xml);
-  ws_xml_element (xml, "Designator", "ISO 14253-1");
-  ws_xml_element (xml, "Year", "2017");
-  ws_xml_end (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "StandardsDefinitions");
+  wsi_xml_attribute (xml, "n", "1");
+  wsi_xml_start (xml, "Standard");
+  wsi_xml_attribute_count (xml, "id", STANDARD_ID);
+  wsi_xml_start (xml, "Organization");
+  wsi_xml_element (xml, "StandardsOrganizationEnum", "ISO");
+  wsi_xml_end (xml);
+  wsi_xml_element (xml, "Designator", "ISO 14253-1");
+  wsi_xml_element (xml, "Year", "2017");
+  wsi_xml_end (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 static void
 write_head (WsXml *xml, const WsExchange *exchange, guint last_id)
 {
   g_autofree char *uuid = g_uuid_string_random ();
-  ws_xml_document (xml, " combinedUncertainty is the combined standard uncertainty, U / k. ");
-  ws_xml_start (xml, "QIFDocument");
-  ws_xml_attribute (xml, "xmlns", NAMESPACE);
-  ws_xml_attribute (xml, "versionQIF", "3.0.0");
-  ws_xml_attribute_count (xml, "idMax", last_id);
-  ws_xml_line (xml);
-  ws_xml_element (xml, "QPId", uuid);
-  ws_xml_line (xml);
-  ws_xml_start (xml, "Version");
-  ws_xml_element (xml, "TimeCreated", exchange->time);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
-  ws_xml_start (xml, "Header");
-  ws_xml_start (xml, "Application");
-  ws_xml_element (xml, "Name", "whetsight " WS_VERSION);
-  ws_xml_end (xml);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_document (xml, " combinedUncertainty is the combined standard uncertainty, U / k. ");
+  wsi_xml_start (xml, "QIFDocument");
+  wsi_xml_attribute (xml, "xmlns", NAMESPACE);
+  wsi_xml_attribute (xml, "versionQIF", "3.0.0");
+  wsi_xml_attribute_count (xml, "idMax", last_id);
+  wsi_xml_line (xml);
+  wsi_xml_element (xml, "QPId", uuid);
+  wsi_xml_line (xml);
+  wsi_xml_start (xml, "Version");
+  wsi_xml_element (xml, "TimeCreated", exchange->time);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
+  wsi_xml_start (xml, "Header");
+  wsi_xml_start (xml, "Application");
+  wsi_xml_element (xml, "Name", "whetsight " WS_VERSION);
+  wsi_xml_end (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
   write_standard (xml);
   write_units (xml);
 }
@@ -426,13 +426,13 @@ write_head (WsXml *xml, const WsExchange *exchange, guint last_id)
 static void
 write_part (WsXml *xml, const char *name, const Part *part, guint n)
 {
-  ws_xml_flush (part->xml);
-  ws_xml_start (xml, name);
-  ws_xml_attribute_count (xml, "n", n);
-  ws_xml_line (xml);
-  ws_xml_insert (xml, part->text->str, part->text->len);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_flush (part->xml);
+  wsi_xml_start (xml, name);
+  wsi_xml_attribute_count (xml, "n", n);
+  wsi_xml_line (xml);
+  wsi_xml_insert (xml, part->text->str, part->text->len);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 static void
@@ -440,29 +440,29 @@ write_characteristics (WsXml *xml, const State *state)
 {
   if (state->n_characteristics == 0)
     return;
-  ws_xml_start (xml, "Characteristics");
-  ws_xml_element_count (xml, "FormalStandardId", STANDARD_ID);
-  ws_xml_line (xml);
+  wsi_xml_start (xml, "Characteristics");
+  wsi_xml_element_count (xml, "FormalStandardId", STANDARD_ID);
+  wsi_xml_line (xml);
   write_part (xml, "CharacteristicDefinitions", &state->definitions, state->n_characteristics);
   write_part (xml, "CharacteristicNominals", &state->nominals, state->n_characteristics);
   write_part (xml, "CharacteristicItems", &state->items, state->n_characteristics);
-  ws_xml_end (xml);
-  ws_xml_line (xml);
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
 }
 
 /* Up to where the results stand. */
 static void
 begin_document (State *state, const WsExchange *exchange)
 {
-  state->document = ws_xml_new (state->piece);
+  state->document = wsi_xml_new (state->piece);
   write_head (state->document, exchange, state->last_id);
   write_characteristics (state->document, state);
   if (state->n_results == 0)
     return;
-  ws_xml_start (state->document, "Results");
-  ws_xml_start (state->document, "MeasurementResultsSet");
-  ws_xml_attribute_count (state->document, "n", state->n_results);
-  ws_xml_line (state->document);
+  wsi_xml_start (state->document, "Results");
+  wsi_xml_start (state->document, "MeasurementResultsSet");
+  wsi_xml_attribute_count (state->document, "n", state->n_results);
+  wsi_xml_line (state->document);
   rewind (state->waiting);
 }
 
@@ -471,12 +471,12 @@ end_document (State *state)
 {
   if (state->n_results > 0)
   {
-    ws_xml_end (state->document);
-    ws_xml_end (state->document);
-    ws_xml_line (state->document);
+    wsi_xml_end (state->document);
+    wsi_xml_end (state->document);
+    wsi_xml_line (state->document);
   }
-  ws_xml_end (state->document);
-  ws_xml_line (state->document);
+  wsi_xml_end (state->document);
+  wsi_xml_line (state->document);
 }
 
 static gboolean
@@ -489,15 +489,15 @@ finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
   if (state->document == NULL)
     begin_document (state, exchange);
   const gsize n = fread (results, 1, sizeof results, state->waiting);
-  ws_xml_insert (state->document, results, n);
+  wsi_xml_insert (state->document, results, n);
   *more = n == sizeof results;
   if (!*more)
     end_document (state);
-  if (ferror (state->waiting) != 0 || !ws_xml_flush (state->document))
-    return ws_exchange_refuse (error);
+  if (ferror (state->waiting) != 0 || !wsi_xml_flush (state->document))
+    return wsi_exchange_refuse (error);
   g_string_append_len (out, state->piece->str, (gssize)state->piece->len);
   g_string_truncate (state->piece, 0);
   return TRUE;
 }
 
-const WsExchangeKind ws_exchange_qif = { "qif", NULL, add, finish, free_state };
+const WsExchangeKind wsi_exchange_qif = { "qif", NULL, add, finish, free_state };

@@ -33,7 +33,7 @@ inspection_new (const char *id, const char *verdict, double angle)
   g_free (inspection->station);
   inspection->station = g_strdup ("bench \"2\", left,\nby the \"record\": { door");
   inspection->previous = g_strdup ("");
-  assert_true (ws_columns_fill (inspection, NULL, NULL, NULL));
+  assert_true (wsi_columns_fill (inspection, NULL, NULL, NULL));
   return inspection;
 }
 
@@ -67,20 +67,20 @@ test_csv (void **state)
 {
   (void)state;
   g_autofree char *text = write_samples (WS_EXCHANGE_CSV);
-  g_autoptr (GPtrArray) rows = ws_csv_parse ("export", text, NULL);
+  g_autoptr (GPtrArray) rows = wsi_csv_parse ("export", text, NULL);
   assert_non_null (rows);
   assert_int_equal (rows->len, 1 + 3 * 3);
   const WsCsvRow *head = g_ptr_array_index (rows, 0);
   const WsCsvRow *second = g_ptr_array_index (rows, 4);
   for (guint i = 0; i < rows->len; i++)
     assert_int_equal (((WsCsvRow *)g_ptr_array_index (rows, i))->n, head->n);
-  assert_string_equal (second->fields[ws_csv_column (head, "id")], "id-1");
-  assert_string_equal (second->fields[ws_csv_column (head, "tool")], "QT-D <&>, 0118");
-  assert_string_equal (second->fields[ws_csv_column (head, "station")],
+  assert_string_equal (second->fields[wsi_csv_column (head, "id")], "id-1");
+  assert_string_equal (second->fields[wsi_csv_column (head, "tool")], "QT-D <&>, 0118");
+  assert_string_equal (second->fields[wsi_csv_column (head, "station")],
                        "bench \"2\", left,\nby the \"record\": { door");
-  assert_string_equal (second->fields[ws_csv_column (head, "symbol")], "SIG");
-  assert_string_equal (second->fields[ws_csv_column (head, "value")], "119.25");
-  assert_string_equal (second->fields[ws_csv_column (head, "upper")], "120");
+  assert_string_equal (second->fields[wsi_csv_column (head, "symbol")], "SIG");
+  assert_string_equal (second->fields[wsi_csv_column (head, "value")], "119.25");
+  assert_string_equal (second->fields[wsi_csv_column (head, "upper")], "120");
 }
 
 static void
@@ -279,7 +279,7 @@ test_nothing_to_export (void **state)
 {
   (void)state;
   g_autofree char *csv = write_nothing (WS_EXCHANGE_CSV);
-  g_autoptr (GPtrArray) rows = ws_csv_parse ("export", csv, NULL);
+  g_autoptr (GPtrArray) rows = wsi_csv_parse ("export", csv, NULL);
   assert_true (rows == NULL || rows->len <= 1);
   g_autofree char *jsonl = write_nothing (WS_EXCHANGE_JSONL);
   assert_string_equal (jsonl, "");

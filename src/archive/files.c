@@ -13,7 +13,7 @@
 #define MODE_NEW_FOLDER 0777 /* less the umask */
 
 char *
-ws_files_path (const char *folder, const char *sha256)
+wsi_files_path (const char *folder, const char *sha256)
 {
   const char fan[3] = { sha256[0], sha256[1], '\0' };
   return g_build_filename (folder, WS_FILES_FOLDER, fan, sha256, NULL);
@@ -46,16 +46,16 @@ make_folder (const char *path, GError **error)
 }
 
 gboolean
-ws_files_save (const char *folder, const char *sha256, GBytes *bytes, GError **error)
+wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, GError **error)
 {
   gsize size;
   GStatBuf about;
   const void *content = g_bytes_get_data (bytes, &size);
-  g_autofree char *path = ws_files_path (folder, sha256);
+  g_autofree char *path = wsi_files_path (folder, sha256);
   g_autofree char *fan = g_path_get_dirname (path);
   g_autofree char *images = g_path_get_dirname (fan);
   if (g_stat (path, &about) == 0 && S_ISREG (about.st_mode) && (guint64)about.st_size == size)
     return TRUE;
   return make_folder (images, error) && make_folder (fan, error) &&
-         ws_file_save (path, content, size, error);
+         wsi_file_save (path, content, size, error);
 }

@@ -11,11 +11,11 @@ G_BEGIN_DECLS
 #define WS_FILES_FOLDER "images"
 
 /* Free with g_free(). */
-char *ws_files_path (const char *folder, const char *sha256);
+char *wsi_files_path (const char *folder, const char *sha256);
 
 /* Whole or not at all, synced, under its final name.  Nothing is written when it is there already
  * in this length.  Errors: WS_ERROR_CANT_WRITE. */
-gboolean ws_files_save (const char *folder, const char *sha256, GBytes *bytes, GError **error);
+gboolean wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, GError **error);
 
 G_END_DECLS
 

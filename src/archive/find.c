@@ -52,7 +52,7 @@ bind_named (sqlite3_stmt *stmt, const char *name, const char *text)
 {
   const int at = sqlite3_bind_parameter_index (stmt, name);
   if (at > 0)
-    ws_bind_text (stmt, at, text);
+    wsi_bind_text (stmt, at, text);
 }
 
 static void
@@ -77,7 +77,7 @@ bind_filter (sqlite3_stmt *stmt, const WsArchiveFilter *filter)
   if (below > 0)
     sqlite3_bind_double (stmt, below, filter->below);
   if (last > 0)
-    ws_bind_count (stmt, last, filter->last);
+    wsi_bind_count (stmt, last, filter->last);
 }
 
 static void
@@ -92,12 +92,12 @@ read_inspection (sqlite3_stmt *stmt, WsInspection *row)
                                  (const char **)&row->grinder };
   row->number = (guint64)sqlite3_column_int64 (stmt, 0);
   for (int i = 0; i < (int)G_N_ELEMENTS (texts); i++)
-    *texts[i] = ws_column_text (stmt, 1 + i);
+    *texts[i] = wsi_column_text (stmt, 1 + i);
   row->reground = sqlite3_column_int (stmt, 14) != 0;
   row->has_pictures = sqlite3_column_int (stmt, 15) != 0;
-  row->previous = (char *)ws_column_text_or (stmt, 16, "");
-  row->hash = (char *)ws_column_text_or (stmt, 17, "");
-  row->record = (char *)ws_column_text (stmt, N_COLUMNS);
+  row->previous = (char *)wsi_column_text_or (stmt, 16, "");
+  row->hash = (char *)wsi_column_text_or (stmt, 17, "");
+  row->record = (char *)wsi_column_text (stmt, N_COLUMNS);
 }
 
 static gboolean
@@ -112,7 +112,7 @@ visit_rows (WsArchive *archive, sqlite3_stmt *stmt, WsArchiveVisit visit, gpoint
     if (!visit (&row, data, error))
       return FALSE;
   }
-  return code == SQLITE_DONE || ws_statement_refuse (archive, error);
+  return code == SQLITE_DONE || wsi_statement_refuse (archive, error);
 }
 
 static char *
@@ -147,7 +147,7 @@ ws_archive_each (WsArchive *archive, const WsArchiveFilter *filter, gboolean wit
   sqlite3_stmt *stmt = NULL;
   g_autofree char *sql = selection (filter, with_records);
   if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
-    return ws_statement_refuse (archive, error);
+    return wsi_statement_refuse (archive, error);
   bind_filter (stmt, filter);
   const gboolean done = visit_rows (archive, stmt, visit, data, error);
   sqlite3_finalize (stmt);
@@ -177,10 +177,10 @@ ws_archive_find (WsArchive *archive, const char *id, GError **error)
                             " inspection.number) FROM inspection WHERE id = ?1";
   if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
   {
-    ws_statement_refuse (archive, error);
+    wsi_statement_refuse (archive, error);
     return NULL;
   }
-  ws_bind_text (stmt, 1, id);
+  wsi_bind_text (stmt, 1, id);
   const int code = sqlite3_step (stmt);
   if (code == SQLITE_ROW)
   {
@@ -193,7 +193,7 @@ ws_archive_find (WsArchive *archive, const char *id, GError **error)
                  "archive %s: no inspection \"%s\"; whetsight archive list shows them",
                  archive->folder, id);
   else
-    ws_statement_refuse (archive, error);
+    wsi_statement_refuse (archive, error);
   sqlite3_finalize (stmt);
   return found;
 }
@@ -213,15 +213,15 @@ static WsArchiveValue *
 read_value (sqlite3_stmt *stmt)
 {
   WsArchiveValue *value = g_new0 (WsArchiveValue, 1);
-  value->id = g_strdup (ws_column_text (stmt, 0));
-  value->time = g_strdup (ws_column_text (stmt, 1));
-  value->tool = g_strdup (ws_column_text (stmt, 2));
-  value->grinder = g_strdup (ws_column_text (stmt, 3));
+  value->id = g_strdup (wsi_column_text (stmt, 0));
+  value->time = g_strdup (wsi_column_text (stmt, 1));
+  value->tool = g_strdup (wsi_column_text (stmt, 2));
+  value->grinder = g_strdup (wsi_column_text (stmt, 3));
   value->reground = sqlite3_column_int (stmt, 4) != 0;
   value->value = sqlite3_column_double (stmt, 5);
-  value->U = ws_column_number (stmt, 6);
-  value->lower = isnan (ws_column_number (stmt, 7)) ? -INFINITY : ws_column_number (stmt, 7);
-  value->upper = isnan (ws_column_number (stmt, 8)) ? INFINITY : ws_column_number (stmt, 8);
+  value->U = wsi_column_number (stmt, 6);
+  value->lower = isnan (wsi_column_number (stmt, 7)) ? -INFINITY : wsi_column_number (stmt, 7);
+  value->upper = isnan (wsi_column_number (stmt, 8)) ? INFINITY : wsi_column_number (stmt, 8);
   return value;
 }
 
@@ -239,14 +239,14 @@ ws_archive_values (WsArchive *archive, const WsArchiveFilter *filter, GError **e
   g_autofree char *text = g_string_free (sql, FALSE);
   if (sqlite3_prepare_v2 (archive->db, text, -1, &stmt, NULL) != SQLITE_OK)
   {
-    ws_statement_refuse (archive, error);
+    wsi_statement_refuse (archive, error);
     return NULL;
   }
   bind_filter (stmt, filter);
   while ((code = sqlite3_step (stmt)) == SQLITE_ROW)
     g_ptr_array_add (values, read_value (stmt));
   if (code != SQLITE_DONE)
-    ws_statement_refuse (archive, error);
+    wsi_statement_refuse (archive, error);
   sqlite3_finalize (stmt);
   return code == SQLITE_DONE ? g_steal_pointer (&values) : NULL;
 }

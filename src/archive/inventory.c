@@ -10,66 +10,66 @@ static gboolean
 each_name (WsArchive *archive, WsStatement which, WsFileVisit visit, gpointer data, GError **error)
 {
   int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = ws_statement (archive, which);
+  sqlite3_stmt *stmt = wsi_statement (archive, which);
   while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    if (!visit (ws_column_text_or (stmt, 0, ""), sqlite3_column_int64 (stmt, 1), data))
+    if (!visit (wsi_column_text_or (stmt, 0, ""), sqlite3_column_int64 (stmt, 1), data))
       break;
   const gboolean done =
-    code == SQLITE_DONE || code == SQLITE_ROW || ws_statement_refuse (archive, error);
+    code == SQLITE_DONE || code == SQLITE_ROW || wsi_statement_refuse (archive, error);
   sqlite3_reset (stmt);
   return done;
 }
 
 gboolean
-ws_store_each_file (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error)
+wsi_store_each_file (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error)
 {
   return each_name (archive, WS_SQL_EACH_FILE, visit, data, error);
 }
 
 gboolean
-ws_store_each_pending (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error)
+wsi_store_each_pending (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error)
 {
   return each_name (archive, WS_SQL_EACH_PENDING, visit, data, error);
 }
 
 gboolean
-ws_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error)
+wsi_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error)
 {
   return each_name (archive, WS_SQL_CHECK_PAGES, visit, data, error);
 }
 
 gboolean
-ws_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit, gpointer data,
-                        GError **error)
+wsi_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit, gpointer data,
+                         GError **error)
 {
   int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_EACH_QUANTITY);
-  ws_bind_count (stmt, 1, number);
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_EACH_QUANTITY);
+  wsi_bind_count (stmt, 1, number);
   while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
   {
-    const WsRow row = { .name = ws_column_text_or (stmt, 0, ""),
-                        .value = ws_column_number (stmt, 1),
-                        .U = ws_column_number (stmt, 2),
+    const WsRow row = { .name = wsi_column_text_or (stmt, 0, ""),
+                        .value = wsi_column_number (stmt, 1),
+                        .U = wsi_column_number (stmt, 2),
                         .k = NAN,
-                        .lower = ws_column_number (stmt, 3),
-                        .upper = ws_column_number (stmt, 4),
-                        .verdict = ws_column_text (stmt, 5) };
+                        .lower = wsi_column_number (stmt, 3),
+                        .upper = wsi_column_number (stmt, 4),
+                        .verdict = wsi_column_text (stmt, 5) };
     visit (&row, data);
   }
-  const gboolean done = code == SQLITE_DONE || ws_statement_refuse (archive, error);
+  const gboolean done = code == SQLITE_DONE || wsi_statement_refuse (archive, error);
   sqlite3_reset (stmt);
   return done;
 }
 
 gboolean
-ws_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError **error)
+wsi_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError **error)
 {
   int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_EACH_SEAL);
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_EACH_SEAL);
   while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    visit ((guint64)sqlite3_column_int64 (stmt, 0), ws_column_text_or (stmt, 1, ""),
-           (guint64)sqlite3_column_int64 (stmt, 2), ws_column_text_or (stmt, 3, ""), data);
-  const gboolean done = code == SQLITE_DONE || ws_statement_refuse (archive, error);
+    visit ((guint64)sqlite3_column_int64 (stmt, 0), wsi_column_text_or (stmt, 1, ""),
+           (guint64)sqlite3_column_int64 (stmt, 2), wsi_column_text_or (stmt, 3, ""), data);
+  const gboolean done = code == SQLITE_DONE || wsi_statement_refuse (archive, error);
   sqlite3_reset (stmt);
   return done;
 }
@@ -77,36 +77,36 @@ ws_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError
 static gboolean
 read_count (WsArchive *archive, WsStatement which, guint64 *n, GError **error)
 {
-  sqlite3_stmt *stmt = ws_statement (archive, which);
+  sqlite3_stmt *stmt = wsi_statement (archive, which);
   const gboolean done = stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW;
   if (done)
     *n = (guint64)sqlite3_column_int64 (stmt, 0);
   else
-    ws_statement_refuse (archive, error);
+    wsi_statement_refuse (archive, error);
   sqlite3_reset (stmt);
   return done;
 }
 
 gboolean
-ws_store_strays (WsArchive *archive, guint64 *n, GError **error)
+wsi_store_strays (WsArchive *archive, guint64 *n, GError **error)
 {
   return read_count (archive, WS_SQL_COUNT_STRAYS, n, error);
 }
 
 gboolean
-ws_store_bytes (WsArchive *archive, guint64 *n, GError **error)
+wsi_store_bytes (WsArchive *archive, guint64 *n, GError **error)
 {
   return read_count (archive, WS_SQL_COUNT_BYTES, n, error);
 }
 
 gboolean
-ws_store_begin_reading (WsArchive *archive, GError **error)
+wsi_store_begin_reading (WsArchive *archive, GError **error)
 {
-  return ws_transaction_begin_reading (archive, error);
+  return wsi_transaction_begin_reading (archive, error);
 }
 
 void
-ws_store_end_reading (WsArchive *archive)
+wsi_store_end_reading (WsArchive *archive)
 {
-  ws_transaction_commit (archive, NULL);
+  wsi_transaction_commit (archive, NULL);
 }

@@ -23,8 +23,8 @@ sample_record (const Sample *sample)
   char sha256[WS_SHA256_HEX_SIZE] = "";
   char angle[G_ASCII_DTOSTR_BUF_SIZE];
   if (sample->original != NULL)
-    ws_sha256_hex (g_bytes_get_data (sample->original, NULL), g_bytes_get_size (sample->original),
-                   sha256);
+    wsi_sha256_hex (g_bytes_get_data (sample->original, NULL), g_bytes_get_size (sample->original),
+                    sha256);
   g_ascii_formatd (angle, sizeof angle, "%.4f", sample->point_angle);
   return g_strdup_printf (
     "{\"record\": \"whetsight/1\", \"id\": \"%s\", \"time\": \"%s\", \"program\": \"0.1.0\","

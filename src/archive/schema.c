@@ -43,7 +43,7 @@ read_pragma (sqlite3 *db, const char *folder, const char *sql, int *value, GErro
   if (done)
     *value = sqlite3_column_int (stmt, 0);
   else
-    ws_database_refuse (db, folder, error);
+    wsi_database_refuse (db, folder, error);
   sqlite3_finalize (stmt);
   return done;
 }
@@ -71,19 +71,19 @@ check_kind (sqlite3 *db, const char *folder, int *version, GError **error)
 
 /* Others may be at the same: the version is looked at again once nobody else can write. */
 gboolean
-ws_schema_bring_up (sqlite3 *db, const char *folder, GError **error)
+wsi_schema_bring_up (sqlite3 *db, const char *folder, GError **error)
 {
   int version;
   if (!check_kind (db, folder, &version, error))
     return FALSE;
   if (version == SCHEMA_VERSION)
     return TRUE;
-  if (!ws_database_run (db, folder, "BEGIN IMMEDIATE", error))
+  if (!wsi_database_run (db, folder, "BEGIN IMMEDIATE", error))
     return FALSE;
   gboolean done = check_kind (db, folder, &version, error);
   for (; done && version < SCHEMA_VERSION; version++)
-    done = ws_database_run (db, folder, migrations[version], error);
-  done = done && ws_database_run (db, folder, "COMMIT", error);
+    done = wsi_database_run (db, folder, migrations[version], error);
+  done = done && wsi_database_run (db, folder, "COMMIT", error);
   if (!done)
     sqlite3_exec (db, "ROLLBACK", NULL, NULL, NULL);
   return done;

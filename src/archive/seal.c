@@ -8,41 +8,41 @@
 #define SEAL "whetsight-seal/1"
 
 gboolean
-ws_store_head (WsArchive *archive, WsHead *head, GError **error)
+wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
 {
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_READ_HEAD);
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_READ_HEAD);
   const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
   *head = (WsHead){ 0 };
   if (code == SQLITE_ROW)
   {
     head->count = (guint64)sqlite3_column_int64 (stmt, 0);
-    g_strlcpy (head->hash, ws_column_text_or (stmt, 1, ""), sizeof head->hash);
+    g_strlcpy (head->hash, wsi_column_text_or (stmt, 1, ""), sizeof head->hash);
     head->seals = (guint64)sqlite3_column_int64 (stmt, 2);
   }
   else if (code == SQLITE_DONE)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",
                  archive->folder);
   else
-    ws_statement_refuse (archive, error);
+    wsi_statement_refuse (archive, error);
   sqlite3_reset (stmt);
   return code == SQLITE_ROW;
 }
 
 gboolean
-ws_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
+wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
 {
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_WRITE_HEAD);
-  ws_bind_count (stmt, 1, head->count);
-  ws_bind_text (stmt, 2, head->hash);
-  ws_bind_count (stmt, 3, head->seals);
-  return ws_statement_finish (archive, stmt, error);
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_WRITE_HEAD);
+  wsi_bind_count (stmt, 1, head->count);
+  wsi_bind_text (stmt, 2, head->hash);
+  wsi_bind_count (stmt, 3, head->seals);
+  return wsi_statement_finish (archive, stmt, error);
 }
 
 gboolean
 ws_archive_head (WsArchive *archive, guint64 *count, char hash[WS_SHA256_HEX_SIZE], GError **error)
 {
   WsHead head;
-  if (!ws_store_head (archive, &head, error))
+  if (!wsi_store_head (archive, &head, error))
     return FALSE;
   *count = head.count;
   memcpy (hash, head.hash, sizeof head.hash);
@@ -52,14 +52,14 @@ ws_archive_head (WsArchive *archive, guint64 *count, char hash[WS_SHA256_HEX_SIZ
 static gboolean
 insert_seal (WsArchive *archive, const char *time, WsHead *head, GError **error)
 {
-  if (!ws_store_head (archive, head, error))
+  if (!wsi_store_head (archive, head, error))
     return FALSE;
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_INSERT_SEAL);
-  ws_bind_count (stmt, 1, ++head->seals);
-  ws_bind_text (stmt, 2, time);
-  ws_bind_count (stmt, 3, head->count);
-  ws_bind_text (stmt, 4, head->hash);
-  return ws_statement_finish (archive, stmt, error) && ws_store_set_head (archive, head, error);
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_SEAL);
+  wsi_bind_count (stmt, 1, ++head->seals);
+  wsi_bind_text (stmt, 2, time);
+  wsi_bind_count (stmt, 3, head->count);
+  wsi_bind_text (stmt, 4, head->hash);
+  return wsi_statement_finish (archive, stmt, error) && wsi_store_set_head (archive, head, error);
 }
 
 char *
@@ -68,11 +68,11 @@ ws_archive_seal (WsArchive *archive, GError **error)
   WsHead head;
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
-  if (!ws_transaction_begin_writing (archive, error))
+  if (!wsi_transaction_begin_writing (archive, error))
     return NULL;
-  if (!insert_seal (archive, time, &head, error) || !ws_transaction_commit (archive, error))
+  if (!insert_seal (archive, time, &head, error) || !wsi_transaction_commit (archive, error))
   {
-    ws_transaction_roll_back (archive);
+    wsi_transaction_roll_back (archive);
     return NULL;
   }
   return g_strdup_printf (SEAL " %s %" G_GUINT64_FORMAT " %s", time, head.count,

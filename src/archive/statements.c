@@ -31,43 +31,43 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
 };
 
 gboolean
-ws_statement_refuse (WsArchive *archive, GError **error)
+wsi_statement_refuse (WsArchive *archive, GError **error)
 {
-  return ws_database_refuse (archive->db, archive->folder, error);
+  return wsi_database_refuse (archive->db, archive->folder, error);
 }
 
 static gboolean
 run (WsArchive *archive, const char *sql, GError **error)
 {
-  return ws_database_run (archive->db, archive->folder, sql, error);
+  return wsi_database_run (archive->db, archive->folder, sql, error);
 }
 
 gboolean
-ws_transaction_begin_writing (WsArchive *archive, GError **error)
+wsi_transaction_begin_writing (WsArchive *archive, GError **error)
 {
   return run (archive, "BEGIN IMMEDIATE", error);
 }
 
 gboolean
-ws_transaction_begin_reading (WsArchive *archive, GError **error)
+wsi_transaction_begin_reading (WsArchive *archive, GError **error)
 {
   return run (archive, "BEGIN", error);
 }
 
 gboolean
-ws_transaction_commit (WsArchive *archive, GError **error)
+wsi_transaction_commit (WsArchive *archive, GError **error)
 {
   return run (archive, "COMMIT", error);
 }
 
 void
-ws_transaction_roll_back (WsArchive *archive)
+wsi_transaction_roll_back (WsArchive *archive)
 {
   sqlite3_exec (archive->db, "ROLLBACK", NULL, NULL, NULL);
 }
 
 sqlite3_stmt *
-ws_statement (WsArchive *archive, WsStatement which)
+wsi_statement (WsArchive *archive, WsStatement which)
 {
   sqlite3_stmt **prepared = &archive->prepared[which];
   if (*prepared == NULL)
@@ -78,49 +78,49 @@ ws_statement (WsArchive *archive, WsStatement which)
 }
 
 void
-ws_bind_text (sqlite3_stmt *stmt, int at, const char *text)
+wsi_bind_text (sqlite3_stmt *stmt, int at, const char *text)
 {
   sqlite3_bind_text (stmt, at, text, -1, SQLITE_STATIC);
 }
 
 void
-ws_bind_count (sqlite3_stmt *stmt, int at, guint64 count)
+wsi_bind_count (sqlite3_stmt *stmt, int at, guint64 count)
 {
   sqlite3_bind_int64 (stmt, at, (sqlite3_int64)count);
 }
 
 gboolean
-ws_statement_finish (WsArchive *archive, sqlite3_stmt *stmt, GError **error)
+wsi_statement_finish (WsArchive *archive, sqlite3_stmt *stmt, GError **error)
 {
   const gboolean done = stmt != NULL && sqlite3_step (stmt) == SQLITE_DONE;
   if (!done)
-    ws_statement_refuse (archive, error);
+    wsi_statement_refuse (archive, error);
   sqlite3_reset (stmt);
   return done;
 }
 
 const char *
-ws_column_text (sqlite3_stmt *stmt, int column)
+wsi_column_text (sqlite3_stmt *stmt, int column)
 {
   return (const char *)sqlite3_column_text (stmt, column);
 }
 
 const char *
-ws_column_text_or (sqlite3_stmt *stmt, int column, const char *otherwise)
+wsi_column_text_or (sqlite3_stmt *stmt, int column, const char *otherwise)
 {
-  const char *text = ws_column_text (stmt, column);
+  const char *text = wsi_column_text (stmt, column);
   return text != NULL ? text : otherwise;
 }
 
 double
-ws_column_number (sqlite3_stmt *stmt, int column)
+wsi_column_number (sqlite3_stmt *stmt, int column)
 {
   return sqlite3_column_type (stmt, column) == SQLITE_NULL ? NAN
                                                            : sqlite3_column_double (stmt, column);
 }
 
 void
-ws_statements_clear (WsArchive *archive)
+wsi_statements_clear (WsArchive *archive)
 {
   for (int i = 0; i < WS_N_STATEMENTS; i++)
     sqlite3_finalize (archive->prepared[i]);

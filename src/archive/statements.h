@@ -41,33 +41,33 @@ struct WsArchive
 };
 
 /* Sets `error` by what failed last; returns FALSE. */
-gboolean ws_statement_refuse (WsArchive *archive, GError **error);
+gboolean wsi_statement_refuse (WsArchive *archive, GError **error);
 
 /* Transactions: one that writes keeps other writers out until it ends; one that reads has one view
  * of the rows, whatever others write meanwhile. */
-gboolean ws_transaction_begin_writing (WsArchive *archive, GError **error);
-gboolean ws_transaction_begin_reading (WsArchive *archive, GError **error);
-gboolean ws_transaction_commit (WsArchive *archive, GError **error);
-void ws_transaction_roll_back (WsArchive *archive);
+gboolean wsi_transaction_begin_writing (WsArchive *archive, GError **error);
+gboolean wsi_transaction_begin_reading (WsArchive *archive, GError **error);
+gboolean wsi_transaction_commit (WsArchive *archive, GError **error);
+void wsi_transaction_roll_back (WsArchive *archive);
 
 /* Ready to bind; owned by the archive.  NULL when it can't be prepared. */
-sqlite3_stmt *ws_statement (WsArchive *archive, WsStatement which);
+sqlite3_stmt *wsi_statement (WsArchive *archive, WsStatement which);
 
 /* Steps a statement without rows, and readies it again. */
-gboolean ws_statement_finish (WsArchive *archive, sqlite3_stmt *stmt, GError **error);
+gboolean wsi_statement_finish (WsArchive *archive, sqlite3_stmt *stmt, GError **error);
 
 /* The text has to outlive the step. */
-void ws_bind_text (sqlite3_stmt *stmt, int at, const char *text);
-void ws_bind_count (sqlite3_stmt *stmt, int at, guint64 count);
+void wsi_bind_text (sqlite3_stmt *stmt, int at, const char *text);
+void wsi_bind_count (sqlite3_stmt *stmt, int at, guint64 count);
 
 /* Borrowed until the next step.  A damaged database may hold nothing where something must be. */
-const char *ws_column_text (sqlite3_stmt *stmt, int column);
-const char *ws_column_text_or (sqlite3_stmt *stmt, int column, const char *otherwise);
+const char *wsi_column_text (sqlite3_stmt *stmt, int column);
+const char *wsi_column_text_or (sqlite3_stmt *stmt, int column, const char *otherwise);
 
 /* NAN for NULL. */
-double ws_column_number (sqlite3_stmt *stmt, int column);
+double wsi_column_number (sqlite3_stmt *stmt, int column);
 
-void ws_statements_clear (WsArchive *archive);
+void wsi_statements_clear (WsArchive *archive);
 
 G_END_DECLS
 

@@ -16,8 +16,8 @@ ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
 {
   g_autoptr (WsArchive) archive = g_new0 (WsArchive, 1);
   archive->folder = g_strdup (folder);
-  archive->db = ws_database_open (folder, mode, error);
-  if (archive->db == NULL || !ws_schema_bring_up (archive->db, folder, error))
+  archive->db = wsi_database_open (folder, mode, error);
+  if (archive->db == NULL || !wsi_schema_bring_up (archive->db, folder, error))
     return NULL;
   return g_steal_pointer (&archive);
 }
@@ -27,7 +27,7 @@ ws_archive_free (WsArchive *archive)
 {
   if (archive == NULL)
     return;
-  ws_statements_clear (archive);
+  wsi_statements_clear (archive);
   sqlite3_close (archive->db);
   g_free (archive->folder);
   g_free (archive);
@@ -42,7 +42,7 @@ ws_archive_folder (const WsArchive *archive)
 char *
 ws_archive_picture_path (const WsArchive *archive, const char *sha256)
 {
-  return ws_files_path (archive->folder, sha256);
+  return wsi_files_path (archive->folder, sha256);
 }
 
 void
@@ -66,25 +66,25 @@ ws_inspection_free (WsInspection *inspection)
 static gboolean
 insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **error)
 {
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_INSERT_INSPECTION);
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_INSPECTION);
   const char *const texts[] = { inspection->id,        inspection->time,       inspection->tool,
                                 inspection->kind,      inspection->view,       inspection->verdict,
                                 inspection->reason,    inspection->image_name, inspection->image,
                                 inspection->annotated, inspection->settings,   inspection->station,
                                 inspection->grinder };
-  ws_bind_count (stmt, 1, inspection->number);
+  wsi_bind_count (stmt, 1, inspection->number);
   for (int i = 0; i < (int)G_N_ELEMENTS (texts); i++)
-    ws_bind_text (stmt, 2 + i, texts[i]);
+    wsi_bind_text (stmt, 2 + i, texts[i]);
   sqlite3_bind_int (stmt, 15, inspection->reground);
   sqlite3_bind_int (stmt, 16, inspection->has_pictures);
-  ws_bind_text (stmt, 17, inspection->previous);
-  ws_bind_text (stmt, 18, inspection->hash);
-  if (!ws_statement_finish (archive, stmt, error))
+  wsi_bind_text (stmt, 17, inspection->previous);
+  wsi_bind_text (stmt, 18, inspection->hash);
+  if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
-  stmt = ws_statement (archive, WS_SQL_INSERT_RECORD);
-  ws_bind_count (stmt, 1, inspection->number);
-  ws_bind_text (stmt, 2, inspection->record);
-  return ws_statement_finish (archive, stmt, error);
+  stmt = wsi_statement (archive, WS_SQL_INSERT_RECORD);
+  wsi_bind_count (stmt, 1, inspection->number);
+  wsi_bind_text (stmt, 2, inspection->record);
+  return wsi_statement_finish (archive, stmt, error);
 }
 
 /* A record's quantities, kept while the row is stored. */
@@ -117,15 +117,15 @@ keep_quantity (const WsRow *row, gpointer data)
 static gboolean
 insert_quantity (WsArchive *archive, guint64 number, const WsRow *row, GError **error)
 {
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_INSERT_QUANTITY);
-  ws_bind_count (stmt, 1, number);
-  ws_bind_text (stmt, 2, row->name);
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_QUANTITY);
+  wsi_bind_count (stmt, 1, number);
+  wsi_bind_text (stmt, 2, row->name);
   sqlite3_bind_double (stmt, 3, row->value); /* NAN becomes NULL */
   sqlite3_bind_double (stmt, 4, row->U);
   sqlite3_bind_double (stmt, 5, row->lower);
   sqlite3_bind_double (stmt, 6, row->upper);
-  ws_bind_text (stmt, 7, row->verdict);
-  return ws_statement_finish (archive, stmt, error);
+  wsi_bind_text (stmt, 7, row->verdict);
+  return wsi_statement_finish (archive, stmt, error);
 }
 
 static gboolean
@@ -140,21 +140,21 @@ insert_quantities (WsArchive *archive, guint64 number, const Quantities *quantit
 static gboolean
 insert_file (WsArchive *archive, const char *sha256, gsize size, GError **error)
 {
-  sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_INSERT_FILE);
-  ws_bind_text (stmt, 1, sha256);
-  ws_bind_count (stmt, 2, size);
-  if (!ws_statement_finish (archive, stmt, error))
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_FILE);
+  wsi_bind_text (stmt, 1, sha256);
+  wsi_bind_count (stmt, 2, size);
+  if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
-  stmt = ws_statement (archive, WS_SQL_CONFIRM);
-  ws_bind_text (stmt, 1, sha256);
-  return ws_statement_finish (archive, stmt, error);
+  stmt = wsi_statement (archive, WS_SQL_CONFIRM);
+  wsi_bind_text (stmt, 1, sha256);
+  return wsi_statement_finish (archive, stmt, error);
 }
 
 static gboolean
 has_row (WsArchive *archive, WsStatement which, const char *key)
 {
-  sqlite3_stmt *stmt = ws_statement (archive, which);
-  ws_bind_text (stmt, 1, key);
+  sqlite3_stmt *stmt = wsi_statement (archive, which);
+  wsi_bind_text (stmt, 1, key);
   const gboolean has = stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW;
   sqlite3_reset (stmt);
   return has;
@@ -167,12 +167,12 @@ save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, GError **er
 {
   if (!has_row (archive, WS_SQL_HAS_FILE, sha256))
   {
-    sqlite3_stmt *stmt = ws_statement (archive, WS_SQL_ANNOUNCE);
-    ws_bind_text (stmt, 1, sha256);
-    if (!ws_statement_finish (archive, stmt, error))
+    sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_ANNOUNCE);
+    wsi_bind_text (stmt, 1, sha256);
+    if (!wsi_statement_finish (archive, stmt, error))
       return FALSE;
   }
-  return ws_files_save (archive->folder, sha256, bytes, error);
+  return wsi_files_save (archive->folder, sha256, bytes, error);
 }
 
 static gboolean
@@ -186,7 +186,7 @@ save_pictures (WsArchive *archive, WsInspection *inspection, const WsPictures *p
   if (pictures->original != NULL)
   {
     const void *bytes = g_bytes_get_data (pictures->original, &size);
-    ws_sha256_hex (bytes, size, hex);
+    wsi_sha256_hex (bytes, size, hex);
     if (g_strcmp0 (hex, inspection->image) != 0)
     {
       g_set_error (error, WS_ERROR, WS_ERROR_DATA,
@@ -200,7 +200,7 @@ save_pictures (WsArchive *archive, WsInspection *inspection, const WsPictures *p
   if (pictures->annotated == NULL)
     return TRUE;
   const void *bytes = g_bytes_get_data (pictures->annotated, &size);
-  ws_sha256_hex (bytes, size, hex);
+  wsi_sha256_hex (bytes, size, hex);
   inspection->annotated = g_strdup (hex);
   return save_picture (archive, pictures->annotated, hex, error);
 }
@@ -224,19 +224,19 @@ append (WsArchive *archive, WsInspection *inspection, const Quantities *quantiti
         const WsPictures *pictures, GError **error)
 {
   WsHead head;
-  if (!ws_store_head (archive, &head, error))
+  if (!wsi_store_head (archive, &head, error))
     return FALSE;
   inspection->number = ++head.count;
   g_free (inspection->previous);
   inspection->previous = g_strdup (head.hash);
-  ws_columns_hash (inspection, head.hash);
+  wsi_columns_hash (inspection, head.hash);
   g_free (inspection->hash);
   inspection->hash = g_strdup (head.hash);
 
   return insert_inspection (archive, inspection, error) &&
          insert_quantities (archive, inspection->number, quantities, error) &&
          insert_files (archive, inspection, pictures, error) &&
-         ws_store_set_head (archive, &head, error);
+         wsi_store_set_head (archive, &head, error);
 }
 
 static gboolean
@@ -256,17 +256,17 @@ ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures
   g_return_val_if_fail (pictures == NULL || !archive->in_batch, FALSE);
   g_auto (Quantities)
     quantities = { g_array_new (FALSE, FALSE, sizeof (WsRow)), g_string_chunk_new (1024) };
-  if (!ws_columns_fill (inspection, keep_quantity, &quantities, error) ||
+  if (!wsi_columns_fill (inspection, keep_quantity, &quantities, error) ||
       (pictures != NULL && !save_pictures (archive, inspection, pictures, error)))
     return FALSE;
   if (archive->in_batch)
     return check_id (archive, inspection, error) &&
            append (archive, inspection, &quantities, pictures, error);
-  if (!ws_transaction_begin_writing (archive, error))
+  if (!wsi_transaction_begin_writing (archive, error))
     return FALSE;
   if (check_id (archive, inspection, error) &&
       append (archive, inspection, &quantities, pictures, error) &&
-      ws_transaction_commit (archive, error))
+      wsi_transaction_commit (archive, error))
     return TRUE;
   ws_archive_roll_back (archive);
   return FALSE;
@@ -275,14 +275,14 @@ ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures
 gboolean
 ws_archive_begin (WsArchive *archive, GError **error)
 {
-  archive->in_batch = ws_transaction_begin_writing (archive, error);
+  archive->in_batch = wsi_transaction_begin_writing (archive, error);
   return archive->in_batch;
 }
 
 gboolean
 ws_archive_commit (WsArchive *archive, GError **error)
 {
-  if (!ws_transaction_commit (archive, error))
+  if (!wsi_transaction_commit (archive, error))
   {
     ws_archive_roll_back (archive);
     return FALSE;
@@ -294,6 +294,6 @@ ws_archive_commit (WsArchive *archive, GError **error)
 void
 ws_archive_roll_back (WsArchive *archive)
 {
-  ws_transaction_roll_back (archive);
+  wsi_transaction_roll_back (archive);
   archive->in_batch = FALSE;
 }

@@ -15,40 +15,40 @@ typedef struct
   guint64 seals;
 } WsHead;
 
-gboolean ws_store_head (WsArchive *archive, WsHead *head, GError **error);
-gboolean ws_store_set_head (WsArchive *archive, const WsHead *head, GError **error);
+gboolean wsi_store_head (WsArchive *archive, WsHead *head, GError **error);
+gboolean wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error);
 
 typedef gboolean (*WsFileVisit) (const char *sha256, gint64 size, gpointer data);
 
 /* In the order of their names, until `visit` returns FALSE. */
-gboolean ws_store_each_file (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error);
+gboolean wsi_store_each_file (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error);
 
 /* Files that were announced but not stored. */
-gboolean ws_store_each_pending (WsArchive *archive, WsFileVisit visit, gpointer data,
-                                GError **error);
+gboolean wsi_store_each_pending (WsArchive *archive, WsFileVisit visit, gpointer data,
+                                 GError **error);
 
 /* A row's quantities, by name. */
-gboolean ws_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit,
-                                 gpointer data, GError **error);
+gboolean wsi_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit,
+                                  gpointer data, GError **error);
 
 typedef void (*WsSealVisit) (guint64 number, const char *time, guint64 count, const char *hash,
                              gpointer data);
 
-gboolean ws_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError **error);
+gboolean wsi_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError **error);
 
 /* Records and quantities that no inspection owns. */
-gboolean ws_store_strays (WsArchive *archive, guint64 *n, GError **error);
+gboolean wsi_store_strays (WsArchive *archive, guint64 *n, GError **error);
 
 /* Of the database. */
-gboolean ws_store_bytes (WsArchive *archive, guint64 *n, GError **error);
+gboolean wsi_store_bytes (WsArchive *archive, guint64 *n, GError **error);
 
 /* SQLite's own check of its pages and indexes; `visit` gets its lines as `sha256`. */
-gboolean ws_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data,
-                               GError **error);
+gboolean wsi_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data,
+                                GError **error);
 
 /* One view of the rows from here to there, whatever others write meanwhile. */
-gboolean ws_store_begin_reading (WsArchive *archive, GError **error);
-void ws_store_end_reading (WsArchive *archive);
+gboolean wsi_store_begin_reading (WsArchive *archive, GError **error);
+void wsi_store_end_reading (WsArchive *archive);
 
 G_END_DECLS
 

@@ -27,7 +27,7 @@ tell_page (const char *line, gint64 unused, gpointer data)
 {
   (void)unused;
   if (!g_str_equal (line, "ok"))
-    ws_check_tell (data, "database: %s", line);
+    wsi_check_tell (data, "database: %s", line);
   return TRUE;
 }
 
@@ -36,30 +36,30 @@ check_all_rows (WsCheck *check, const char *seal, GError **error)
 {
   WsHead head;
   guint64 strays;
-  if (!ws_store_check_pages (check->archive, tell_page, check, error) ||
-      !ws_store_head (check->archive, &head, error) || !ws_check_rows (check, error) ||
-      !ws_store_strays (check->archive, &strays, error))
+  if (!wsi_store_check_pages (check->archive, tell_page, check, error) ||
+      !wsi_store_head (check->archive, &head, error) || !wsi_check_rows (check, error) ||
+      !wsi_store_strays (check->archive, &strays, error))
     return FALSE;
-  ws_check_chain (check, &head);
+  wsi_check_chain (check, &head);
   if (strays > 0)
-    ws_check_tell (
+    wsi_check_tell (
       check, "%" G_GUINT64_FORMAT " records or sets of quantities belong to rows that were removed",
       strays);
-  return ws_check_seals (check, seal, error);
+  return wsi_check_seals (check, seal, error);
 }
 
 static gboolean
 check_all (WsCheck *check, const char *seal, GError **error)
 {
   guint64 database;
-  if (!ws_store_bytes (check->archive, &database, error))
+  if (!wsi_store_bytes (check->archive, &database, error))
     return FALSE;
   check->all_bytes += database;
-  WsPictureCheck *pictures = ws_picture_check_start (check, error);
+  WsPictureCheck *pictures = wsi_picture_check_start (check, error);
   if (pictures == NULL)
     return FALSE;
   const gboolean done = check_all_rows (check, seal, error);
-  ws_picture_check_finish (pictures, done);
+  wsi_picture_check_finish (pictures, done);
   check->result->bytes = check->done_bytes;
   return done;
 }
@@ -86,9 +86,9 @@ ws_archive_verify (WsArchive *archive, const char *seal, const WsVerifier *verif
                     .announced = announced,
                     .unknown = unknown };
   *verification = (WsVerification){ 0 };
-  if (!ws_store_begin_reading (archive, error))
+  if (!wsi_store_begin_reading (archive, error))
     return FALSE;
   const gboolean done = check_all (&check, seal, error);
-  ws_store_end_reading (archive);
-  return done && ws_check_extras (&check, error);
+  wsi_store_end_reading (archive);
+  return done && wsi_check_extras (&check, error);
 }

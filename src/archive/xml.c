@@ -28,19 +28,19 @@ wrap (xmlOutputBufferPtr buffer)
 }
 
 WsXml *
-ws_xml_new (GString *text)
+wsi_xml_new (GString *text)
 {
   return wrap (xmlOutputBufferCreateIO (append_bytes, NULL, text, NULL));
 }
 
 WsXml *
-ws_xml_new_file (FILE *file)
+wsi_xml_new_file (FILE *file)
 {
   return wrap (xmlOutputBufferCreateFile (file, NULL));
 }
 
 void
-ws_xml_free (WsXml *xml)
+wsi_xml_free (WsXml *xml)
 {
   if (xml == NULL)
     return;
@@ -56,7 +56,7 @@ note (WsXml *xml, int result)
 }
 
 gboolean
-ws_xml_flush (WsXml *xml)
+wsi_xml_flush (WsXml *xml)
 {
   if (!xml->failed)
     note (xml, xmlTextWriterFlush (xml->writer));
@@ -81,7 +81,7 @@ clean (const char *text)
 }
 
 void
-ws_xml_document (WsXml *xml, const char *comment)
+wsi_xml_document (WsXml *xml, const char *comment)
 {
   if (xml->failed)
     return;
@@ -89,25 +89,25 @@ ws_xml_document (WsXml *xml, const char *comment)
   if (comment == NULL)
     return;
   note (xml, xmlTextWriterWriteComment (xml->writer, BAD_CAST comment));
-  ws_xml_line (xml);
+  wsi_xml_line (xml);
 }
 
 void
-ws_xml_start (WsXml *xml, const char *name)
+wsi_xml_start (WsXml *xml, const char *name)
 {
   if (!xml->failed)
     note (xml, xmlTextWriterStartElement (xml->writer, BAD_CAST name));
 }
 
 void
-ws_xml_end (WsXml *xml)
+wsi_xml_end (WsXml *xml)
 {
   if (!xml->failed)
     note (xml, xmlTextWriterEndElement (xml->writer));
 }
 
 void
-ws_xml_attribute (WsXml *xml, const char *name, const char *text)
+wsi_xml_attribute (WsXml *xml, const char *name, const char *text)
 {
   g_autofree char *kept = clean (text);
   if (!xml->failed)
@@ -115,7 +115,7 @@ ws_xml_attribute (WsXml *xml, const char *name, const char *text)
 }
 
 void
-ws_xml_text (WsXml *xml, const char *text)
+wsi_xml_text (WsXml *xml, const char *text)
 {
   g_autofree char *kept = clean (text);
   if (!xml->failed)
@@ -123,38 +123,38 @@ ws_xml_text (WsXml *xml, const char *text)
 }
 
 void
-ws_xml_attribute_count (WsXml *xml, const char *name, guint count)
+wsi_xml_attribute_count (WsXml *xml, const char *name, guint count)
 {
   char number[16];
   g_snprintf (number, sizeof number, "%u", count);
-  ws_xml_attribute (xml, name, number);
+  wsi_xml_attribute (xml, name, number);
 }
 
 void
-ws_xml_element (WsXml *xml, const char *name, const char *text)
+wsi_xml_element (WsXml *xml, const char *name, const char *text)
 {
-  ws_xml_start (xml, name);
-  ws_xml_text (xml, text);
-  ws_xml_end (xml);
+  wsi_xml_start (xml, name);
+  wsi_xml_text (xml, text);
+  wsi_xml_end (xml);
 }
 
 void
-ws_xml_element_count (WsXml *xml, const char *name, guint count)
+wsi_xml_element_count (WsXml *xml, const char *name, guint count)
 {
   char number[16];
   g_snprintf (number, sizeof number, "%u", count);
-  ws_xml_element (xml, name, number);
+  wsi_xml_element (xml, name, number);
 }
 
 void
-ws_xml_line (WsXml *xml)
+wsi_xml_line (WsXml *xml)
 {
   if (!xml->failed)
     note (xml, xmlTextWriterWriteRaw (xml->writer, BAD_CAST "\n"));
 }
 
 void
-ws_xml_insert (WsXml *xml, const char *bytes, gsize n_bytes)
+wsi_xml_insert (WsXml *xml, const char *bytes, gsize n_bytes)
 {
   if (!xml->failed && n_bytes > 0)
     note (xml, xmlTextWriterWriteRawLen (xml->writer, BAD_CAST bytes, (int)n_bytes));

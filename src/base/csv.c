@@ -104,7 +104,7 @@ parse_row (Parser *parser, GError **error)
 }
 
 GPtrArray *
-ws_csv_parse (const char *name, const char *text, GError **error)
+wsi_csv_parse (const char *name, const char *text, GError **error)
 {
   g_autoptr (GPtrArray) rows = g_ptr_array_new_with_free_func (row_free);
   Parser parser = { .name = name, .at = text, .line = 1 };
@@ -124,7 +124,7 @@ ws_csv_parse (const char *name, const char *text, GError **error)
 }
 
 int
-ws_csv_column (const WsCsvRow *header, const char *name)
+wsi_csv_column (const WsCsvRow *header, const char *name)
 {
   for (guint i = 0; i < header->n; i++)
     if (g_str_equal (header->fields[i], name))
@@ -151,7 +151,7 @@ append_field (GString *out, const char *field)
 }
 
 void
-ws_csv_append_row (GString *out, const char *const *fields)
+wsi_csv_append_row (GString *out, const char *const *fields)
 {
   for (gsize i = 0; fields[i] != NULL; i++)
   {

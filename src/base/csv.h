@@ -18,14 +18,14 @@ typedef struct
 /* Rows of WsCsvRow; lines end in LF or CRLF, empty ones and a byte order mark are skipped.
  * Errors: WS_ERROR_DATA for a quote that isn't closed or has text after it; `name` of the file
  * is for the message.  Free with g_ptr_array_unref(). */
-GPtrArray *ws_csv_parse (const char *name, const char *text, GError **error);
+GPtrArray *wsi_csv_parse (const char *name, const char *text, GError **error);
 
 /* Index of a column by its name in the first row, or -1. */
-int ws_csv_column (const WsCsvRow *header, const char *name);
+int wsi_csv_column (const WsCsvRow *header, const char *name);
 
 /* Adds a line of fields, which end in NULL, in quotes where they must be; it ends in CRLF as the
  * RFC says. */
-void ws_csv_append_row (GString *out, const char *const *fields);
+void wsi_csv_append_row (GString *out, const char *const *fields);
 
 G_END_DECLS
 

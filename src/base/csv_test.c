@@ -8,7 +8,7 @@ static GPtrArray *
 parse (const char *text)
 {
   g_autoptr (GError) error = NULL;
-  GPtrArray *rows = ws_csv_parse ("a.csv", text, &error);
+  GPtrArray *rows = wsi_csv_parse ("a.csv", text, &error);
   assert_null (error);
   return rows;
 }
@@ -35,8 +35,8 @@ reads_rows (void **state)
   assert_row (rows, 1, 3, "a b.png|4.638");
   assert_row (rows, 2, 4, "c,\"d\"\ne|2");
   assert_row (rows, 3, 6, "last|");
-  assert_int_equal (ws_csv_column (rows->pdata[0], "diameter_mm"), 1);
-  assert_int_equal (ws_csv_column (rows->pdata[0], "u_mm"), -1);
+  assert_int_equal (wsi_csv_column (rows->pdata[0], "diameter_mm"), 1);
+  assert_int_equal (wsi_csv_column (rows->pdata[0], "u_mm"), -1);
 }
 
 static void
@@ -59,7 +59,7 @@ refuses_loose_quotes (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (wrong); i++)
   {
     g_autoptr (GError) error = NULL;
-    assert_null (ws_csv_parse ("a.csv", wrong[i][0], &error));
+    assert_null (wsi_csv_parse ("a.csv", wrong[i][0], &error));
     assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
     assert_contains (error->message, wrong[i][1]);
   }
@@ -71,8 +71,8 @@ what_is_written_is_read (void **state)
   (void)state;
   g_autoptr (GString) out = g_string_new (NULL);
   const char *const fields[] = { "", "plain", "", "a,b", "say \"x\"", "two\nlines", "\r\n", NULL };
-  ws_csv_append_row (out, fields);
-  ws_csv_append_row (out, fields);
+  wsi_csv_append_row (out, fields);
+  wsi_csv_append_row (out, fields);
   g_autoptr (GPtrArray) rows = parse (out->str);
   assert_int_equal (rows->len, 2);
   for (guint line = 0; line < 2; line++)

@@ -82,7 +82,7 @@ refuse (const char *path, int cause, GError **error)
 }
 
 gboolean
-ws_file_save (const char *path, const void *bytes, gsize n_bytes, GError **error)
+wsi_file_save (const char *path, const void *bytes, gsize n_bytes, GError **error)
 {
   g_autofree char *temporary = NULL;
   int fd = open_temporary (path, &temporary);
@@ -122,7 +122,7 @@ read_start (const char *path, gsize max_bytes)
 }
 
 char *
-ws_file_read_text (const char *path, const char *what, gsize max_bytes, GError **error)
+wsi_file_read_text (const char *path, const char *what, gsize max_bytes, GError **error)
 {
   g_autoptr (GString) text = read_start (path, max_bytes);
   if (text == NULL)

@@ -9,12 +9,12 @@
 G_BEGIN_DECLS
 
 /* Writes to a temporary name beside `path`, syncs, renames.  Errors: WS_ERROR_CANT_WRITE. */
-gboolean ws_file_save (const char *path, const void *bytes, gsize n_bytes, GError **error);
+gboolean wsi_file_save (const char *path, const void *bytes, gsize n_bytes, GError **error);
 
 /* The whole file as text that ends in a zero byte and holds no other.  `what` names the kind of
  * file in messages ("tool card").  Errors: WS_ERROR_NO_INPUT; WS_ERROR_DATA when it is longer
  * than `max_bytes` or no text.  Free with g_free(). */
-char *ws_file_read_text (const char *path, const char *what, gsize max_bytes, GError **error);
+char *wsi_file_read_text (const char *path, const char *what, gsize max_bytes, GError **error);
 
 G_END_DECLS
 

@@ -42,8 +42,8 @@ test_writes_and_replaces (void **state)
   g_autofree char *path = g_build_filename (*state, "a.json", NULL);
   g_autofree char *text = NULL;
   gsize length;
-  assert_true (ws_file_save (path, "old and longer", 14, NULL));
-  assert_true (ws_file_save (path, "n\0w", 3, NULL));
+  assert_true (wsi_file_save (path, "old and longer", 14, NULL));
+  assert_true (wsi_file_save (path, "n\0w", 3, NULL));
   assert_true (g_file_get_contents (path, &text, &length, NULL));
   assert_int_equal (length, 3);
   assert_memory_equal (text, "n\0w", 3);
@@ -56,7 +56,7 @@ test_an_empty_file (void **state)
 {
   g_autofree char *path = g_build_filename (*state, "a.json", NULL);
   GStatBuf status;
-  assert_true (ws_file_save (path, "", 0, NULL));
+  assert_true (wsi_file_save (path, "", 0, NULL));
   assert_int_equal (g_stat (path, &status), 0);
   assert_int_equal (status.st_size, 0);
   g_unlink (path);
@@ -67,7 +67,7 @@ test_a_missing_folder (void **state)
 {
   g_autofree char *path = g_build_filename (*state, "none", "a.json", NULL);
   g_autoptr (GError) error = NULL;
-  assert_false (ws_file_save (path, "x", 1, &error));
+  assert_false (wsi_file_save (path, "x", 1, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_CANT_WRITE));
   assert_contains (error->message, path);
   assert_lacks (error->message, "\n");
@@ -85,7 +85,7 @@ fill_the_disk (const char *path)
     struct rlimit limit = { 4096, 4096 };
     setrlimit (RLIMIT_FSIZE, &limit);
     GError *error = NULL;
-    gboolean saved = ws_file_save (path, bytes, sizeof bytes, &error);
+    gboolean saved = wsi_file_save (path, bytes, sizeof bytes, &error);
     _exit (!saved && g_error_matches (error, WS_ERROR, WS_ERROR_CANT_WRITE) ? 0 : 1);
   }
   int status;
@@ -98,7 +98,7 @@ test_failure_leaves_the_old_file (void **state)
 {
   g_autofree char *path = g_build_filename (*state, "a.json", NULL);
   g_autofree char *text = NULL;
-  assert_true (ws_file_save (path, "old", 3, NULL));
+  assert_true (wsi_file_save (path, "old", 3, NULL));
   assert_int_equal (fill_the_disk (path), 0);
   assert_true (g_file_get_contents (path, &text, NULL, NULL));
   assert_string_equal (text, "old");
@@ -113,7 +113,7 @@ test_a_folder_in_the_way (void **state)
   g_autofree char *path = g_build_filename (*state, "a.json", NULL);
   g_autoptr (GError) error = NULL;
   assert_int_equal (g_mkdir (path, 0700), 0);
-  assert_false (ws_file_save (path, "x", 1, &error));
+  assert_false (wsi_file_save (path, "x", 1, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_CANT_WRITE));
   assert_int_equal (count_files (*state), 1);
   g_rmdir (path);
@@ -124,18 +124,18 @@ test_reads_text (void **state)
 {
   g_autofree char *path = g_build_filename (*state, "a.txt", NULL);
   g_autoptr (GError) error = NULL;
-  assert_true (ws_file_save (path, "ten bytes\n", 10, NULL));
-  g_autofree char *text = ws_file_read_text (path, "list", 10, &error);
+  assert_true (wsi_file_save (path, "ten bytes\n", 10, NULL));
+  g_autofree char *text = wsi_file_read_text (path, "list", 10, &error);
   assert_null (error);
   assert_string_equal (text, "ten bytes\n");
 
-  assert_null (ws_file_read_text (path, "list", 9, &error));
+  assert_null (wsi_file_read_text (path, "list", 9, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
   assert_contains (error->message, "a.txt: not a list");
   g_clear_error (&error);
 
-  assert_true (ws_file_save (path, "n\0l", 3, NULL));
-  assert_null (ws_file_read_text (path, "list", 10, &error));
+  assert_true (wsi_file_save (path, "n\0l", 3, NULL));
+  assert_null (wsi_file_read_text (path, "list", 10, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
   g_unlink (path);
 }
@@ -150,10 +150,10 @@ test_reads_long_text (void **state)
   {
     const gsize n = sizes[i];
     g_autofree char *long_text = g_strnfill (n, 'x');
-    assert_true (ws_file_save (path, long_text, n, NULL));
-    g_autofree char *text = ws_file_read_text (path, "list", n, NULL);
+    assert_true (wsi_file_save (path, long_text, n, NULL));
+    g_autofree char *text = wsi_file_read_text (path, "list", n, NULL);
     assert_string_equal (text, long_text);
-    assert_null (ws_file_read_text (path, "list", n - 1, NULL));
+    assert_null (wsi_file_read_text (path, "list", n - 1, NULL));
   }
   g_unlink (path);
 }
@@ -166,7 +166,7 @@ test_what_is_not_there (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (missing); i++)
   {
     g_autoptr (GError) error = NULL;
-    assert_null (ws_file_read_text (missing[i], "list", 10, &error));
+    assert_null (wsi_file_read_text (missing[i], "list", 10, &error));
     assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_NO_INPUT));
     assert_contains (error->message, "no such list");
   }

@@ -31,7 +31,7 @@ check_no_repeats (const char *name, const char *text, GError **error)
 }
 
 GKeyFile *
-ws_key_file_parse (const char *name, const char *what, const char *text, GError **error)
+wsi_key_file_parse (const char *name, const char *what, const char *text, GError **error)
 {
   g_autoptr (GError) cause = NULL;
   g_autoptr (GKeyFile) file = g_key_file_new ();

@@ -11,7 +11,7 @@ G_BEGIN_DECLS
 /* `name` of the file and `what` it should be ("tool card") are for messages.  A key given twice
  * is an error: GKeyFile would let the last one win.  Errors: WS_ERROR_DATA.  Free with
  * g_key_file_unref(). */
-GKeyFile *ws_key_file_parse (const char *name, const char *what, const char *text, GError **error);
+GKeyFile *wsi_key_file_parse (const char *name, const char *what, const char *text, GError **error);
 
 G_END_DECLS
 

@@ -52,7 +52,7 @@ is_decimal (const char *text)
 }
 
 gboolean
-ws_number_parse (const char *text, double *value)
+wsi_number_parse (const char *text, double *value)
 {
   if (text == NULL || !is_decimal (text))
     return FALSE;
@@ -64,7 +64,7 @@ ws_number_parse (const char *text, double *value)
 }
 
 guint
-ws_number_places (double U)
+wsi_number_places (double U)
 {
   if (!isfinite (U) || U <= 0.0)
     return DEFAULT_PLACES;
@@ -73,14 +73,14 @@ ws_number_places (double U)
 }
 
 double
-ws_number_round_down (double value)
+wsi_number_round_down (double value)
 {
   const double power = pow (10, floor (log10 (value))), leading = value / power;
   return power * (leading >= 5 ? 5 : leading >= 2 ? 2 : 1);
 }
 
 char *
-ws_number_format (double value, guint places)
+wsi_number_format (double value, guint places)
 {
   char format[16];
   char buffer[G_ASCII_DTOSTR_BUF_SIZE + 330]; /* 309 digits before the point at most */
@@ -92,7 +92,7 @@ ws_number_format (double value, guint places)
 }
 
 char *
-ws_number_exact (double value)
+wsi_number_exact (double value)
 {
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
   for (guint digits = SAFE_DIGITS; digits <= EXACT_DIGITS; digits++)

@@ -11,22 +11,22 @@ G_BEGIN_DECLS
 /* Reads a whole text as a decimal number: sign, digits, optionally a point followed by
  * digits, optionally an exponent.  Nothing else: no spaces, hex, "inf" or "nan", and no
  * comma.  FALSE and `value` untouched otherwise, or when it overflows. */
-gboolean ws_number_parse (const char *text, double *value);
+gboolean wsi_number_parse (const char *text, double *value);
 
 /* Decimal places that show the uncertainty `U` to two significant digits (JCGM 100:2008,
  * 7.2.6), 0 .. 6; 4 when U is not a positive number. */
-guint ws_number_places (double U);
+guint wsi_number_places (double U);
 
 /* The greatest of 1, 2 and 5 times a power of ten that isn't above `value`, which is > 0: for
  * scales. */
-double ws_number_round_down (double value);
+double wsi_number_round_down (double value);
 
 /* `value` with so many decimal places; "0.00", never "-0.00".  Free with g_free(). */
-char *ws_number_format (double value, guint places);
+char *wsi_number_format (double value, guint places);
 
-/* With as many significant digits, 15 to 17, as ws_number_parse() needs to get the same double
+/* With as many significant digits, 15 to 17, as wsi_number_parse() needs to get the same double
  * again.  Free with g_free(). */
-char *ws_number_exact (double value);
+char *wsi_number_exact (double value);
 
 G_END_DECLS
 

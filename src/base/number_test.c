@@ -15,7 +15,7 @@ test_reads_decimals (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (good); i++)
   {
     double value = NAN;
-    assert_true (ws_number_parse (good[i].text, &value));
+    assert_true (wsi_number_parse (good[i].text, &value));
     assert_near (value, good[i].value, 1e-15);
   }
 }
@@ -30,31 +30,31 @@ test_refuses_anything_else (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (bad); i++)
   {
     double value = 42.0;
-    if (ws_number_parse (bad[i], &value))
+    if (wsi_number_parse (bad[i], &value))
       fail_msg ("took \"%s\"", bad[i]);
     assert_near (value, 42.0, 0.0);
   }
   double value;
-  assert_false (ws_number_parse (NULL, &value));
+  assert_false (wsi_number_parse (NULL, &value));
 }
 
 static void
 test_places_show_two_digits_of_U (void **state)
 {
   (void)state;
-  assert_int_equal (ws_number_places (0.012), 3);
-  assert_int_equal (ws_number_places (0.1), 2);
-  assert_int_equal (ws_number_places (1.0), 1);
-  assert_int_equal (ws_number_places (25.0), 0);
-  assert_int_equal (ws_number_places (1e-9), 6);
-  assert_int_equal (ws_number_places (0.0), 4);
-  assert_int_equal (ws_number_places (NAN), 4);
+  assert_int_equal (wsi_number_places (0.012), 3);
+  assert_int_equal (wsi_number_places (0.1), 2);
+  assert_int_equal (wsi_number_places (1.0), 1);
+  assert_int_equal (wsi_number_places (25.0), 0);
+  assert_int_equal (wsi_number_places (1e-9), 6);
+  assert_int_equal (wsi_number_places (0.0), 4);
+  assert_int_equal (wsi_number_places (NAN), 4);
 }
 
 static void
 check_format (double value, guint places, const char *expected)
 {
-  g_autofree char *text = ws_number_format (value, places);
+  g_autofree char *text = wsi_number_format (value, places);
   assert_string_equal (text, expected);
 }
 
@@ -66,7 +66,7 @@ test_formats_without_negative_zero (void **state)
   check_format (-0.0004, 2, "0.00");
   check_format (-0.4, 0, "0");
   check_format (-0.51, 1, "-0.5");
-  g_autofree char *huge = ws_number_format (1e300, 2);
+  g_autofree char *huge = wsi_number_format (1e300, 2);
   assert_int_equal (strlen (huge), 304);
 }
 
@@ -78,11 +78,11 @@ test_exact_numbers_come_back (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (values); i++)
   {
     double back = NAN;
-    g_autofree char *text = ws_number_exact (values[i]);
-    assert_true (ws_number_parse (text, &back));
+    g_autofree char *text = wsi_number_exact (values[i]);
+    assert_true (wsi_number_parse (text, &back));
     assert_memory_equal (&back, &values[i], sizeof back);
   }
-  g_autofree char *tenth = ws_number_exact (0.1);
+  g_autofree char *tenth = wsi_number_exact (0.1);
   assert_string_equal (tenth, "0.1");
 }
 
@@ -94,7 +94,7 @@ test_rounds_down_to_steps_of_scales (void **state)
                                      { 5, 5 },       { 9.9, 5 },     { 10, 10 },    { 0.3, 0.2 },
                                      { 0.06, 0.05 }, { 1234, 1000 }, { 7e-5, 5e-5 } };
   for (gsize i = 0; i < G_N_ELEMENTS (pairs); i++)
-    assert_near (ws_number_round_down (pairs[i][0]) / pairs[i][1], 1, 1e-12);
+    assert_near (wsi_number_round_down (pairs[i][0]) / pairs[i][1], 1, 1e-12);
 }
 
 int

@@ -1,7 +1,7 @@
 #include "base/refusal.h"
 
 gboolean
-ws_refusal_set (WsRefusal *refusal, WsRetake reason, const char *format, ...)
+wsi_refusal_set (WsRefusal *refusal, WsRetake reason, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);

@@ -16,7 +16,7 @@ typedef struct
 } WsRefusal;
 
 /* Always FALSE, for the caller to return.  `format` is printf-style. */
-gboolean ws_refusal_set (WsRefusal *refusal, WsRetake reason, const char *format, ...)
+gboolean wsi_refusal_set (WsRefusal *refusal, WsRetake reason, const char *format, ...)
   G_GNUC_PRINTF (3, 4);
 
 G_END_DECLS

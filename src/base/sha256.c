@@ -23,7 +23,7 @@ write_hex (struct sha256_ctx *context, char hex[WS_SHA256_HEX_SIZE])
 
 /* Nettle's uses the processor's SHA instructions, some six times as fast as GChecksum. */
 void
-ws_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE])
+wsi_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE])
 {
   struct sha256_ctx context;
   sha256_init (&context);
@@ -32,7 +32,7 @@ ws_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE])
 }
 
 gboolean
-ws_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE])
+wsi_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE])
 {
   struct sha256_ctx context;
   g_autofree guint8 *block = g_malloc (BLOCK);
@@ -53,7 +53,7 @@ ws_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE]
 }
 
 gboolean
-ws_sha256_is_hex (const char *text)
+wsi_sha256_is_hex (const char *text)
 {
   return strlen (text) == WS_SHA256_HEX_SIZE - 1 &&
          strspn (text, "0123456789abcdef") == WS_SHA256_HEX_SIZE - 1;

@@ -11,14 +11,14 @@ G_BEGIN_DECLS
 #define WS_SHA256_HEX_SIZE 65 /* 64 digits and the zero byte */
 
 /* Lower-case hex digits. */
-void ws_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE]);
+void wsi_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE]);
 
 /* Of a file's bytes, adding what was read to `n_bytes` (atomically; or NULL).  FALSE when it can't
  * be read, or is reached by a symbolic link. */
-gboolean ws_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE]);
+gboolean wsi_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE]);
 
 /* TRUE for 64 lower-case hex digits. */
-gboolean ws_sha256_is_hex (const char *text);
+gboolean wsi_sha256_is_hex (const char *text);
 
 G_END_DECLS
 

@@ -13,9 +13,9 @@ published_digests (void **state)
 {
   (void)state;
   char hex[WS_SHA256_HEX_SIZE];
-  ws_sha256_hex ("abc", 3, hex);
+  wsi_sha256_hex ("abc", 3, hex);
   assert_string_equal (hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
-  ws_sha256_hex ("", 0, hex);
+  wsi_sha256_hex ("", 0, hex);
   assert_string_equal (hex, "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
 }
 
@@ -33,15 +33,15 @@ a_file_hashes_as_its_bytes (void **state)
   g_autofree char *other = g_build_filename (folder, "link", NULL);
   for (gsize i = 0; i < n; i++)
     bytes[i] = (char)(i * i % 251);
-  ws_sha256_hex (bytes, n, expected);
+  wsi_sha256_hex (bytes, n, expected);
   assert_true (g_file_set_contents (path, bytes, (gssize)n, NULL));
-  assert_true (ws_sha256_file (path, &n_read, hex));
+  assert_true (wsi_sha256_file (path, &n_read, hex));
   assert_string_equal (hex, expected);
   assert_int_equal (n_read, 7 + n);
   assert_int_equal (symlink ("file", other), 0);
-  assert_false (ws_sha256_file (other, NULL, hex));
+  assert_false (wsi_sha256_file (other, NULL, hex));
   assert_int_equal (g_remove (other) | g_remove (path), 0);
-  assert_false (ws_sha256_file (path, NULL, hex));
+  assert_false (wsi_sha256_file (path, NULL, hex));
   assert_int_equal (g_rmdir (folder), 0);
 }
 
@@ -50,14 +50,14 @@ tells_hex (void **state)
 {
   (void)state;
   char hex[WS_SHA256_HEX_SIZE];
-  ws_sha256_hex ("abc", 3, hex);
-  assert_true (ws_sha256_is_hex (hex));
+  wsi_sha256_hex ("abc", 3, hex);
+  assert_true (wsi_sha256_is_hex (hex));
   hex[0] = 'G';
-  assert_false (ws_sha256_is_hex (hex));
+  assert_false (wsi_sha256_is_hex (hex));
   hex[0] = 'A';
-  assert_false (ws_sha256_is_hex (hex));
-  assert_false (ws_sha256_is_hex ("ba78"));
-  assert_false (ws_sha256_is_hex (""));
+  assert_false (wsi_sha256_is_hex (hex));
+  assert_false (wsi_sha256_is_hex ("ba78"));
+  assert_false (wsi_sha256_is_hex (""));
 }
 
 int

@@ -185,14 +185,14 @@ run (const Aim *aim, const char *place)
 {
   GError *error = NULL;
   if (!g_file_test (place, G_FILE_TEST_EXISTS))
-    return ws_fail (
+    return wsi_fail (
       g_error_new (WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such picture or folder", place));
   if (!aim->once)
     watch (aim, place);
   g_auto (Shot) newest = newest_in (place);
   if (newest.path == NULL)
-    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_NO_INPUT, "%s: no picture there", place));
-  return look_at (aim, newest.path, &error) ? WS_EXIT_ACCEPT : ws_fail (error);
+    return wsi_fail (g_error_new (WS_ERROR, WS_ERROR_NO_INPUT, "%s: no picture there", place));
+  return look_at (aim, newest.path, &error) ? WS_EXIT_ACCEPT : wsi_fail (error);
 }
 
 /* As typed. */
@@ -211,9 +211,9 @@ aim (gpointer data, char **words)
   GError *error = NULL;
   (void)words;
   if (options->places == NULL || g_strv_length (options->places) != 1)
-    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "aim: name one folder or picture"));
+    return wsi_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "aim: name one folder or picture"));
   if (!prepare (&aim, options->tool, options->calib, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   return run (&aim, options->places[0]);
 }
 
@@ -228,7 +228,7 @@ static const WsOption options[] = {
   WS_OPTIONS_END
 };
 
-const WsCommand ws_verb_aim = {
+const WsCommand wsi_verb_aim = {
   .name = "aim",
   .summary = "tell which way to turn a drill while it is set up",
   .about =

@@ -6,15 +6,15 @@
 
 /* ---- Which inspections -------------------------------------------------------------- */
 
-const WsOption ws_filter_options[] = {
+const WsOption wsi_filter_options[] = {
   { WS_OPTION_TEXT, "tool", 't', G_STRUCT_OFFSET (WsFilterOptions, tool), "ID",
     "Of the tool with this id", NULL },
   { WS_OPTION_WORD, "kind", 'k', G_STRUCT_OFFSET (WsFilterOptions, kind), "KIND",
-    "Of this kind of tool", &ws_check_kind },
+    "Of this kind of tool", &wsi_check_kind },
   { WS_OPTION_TEXT, "view", 'v', G_STRUCT_OFFSET (WsFilterOptions, view), "VIEW", "In this view",
-    &ws_check_view },
+    &wsi_check_view },
   { WS_OPTION_WORD, "verdict", 0, G_STRUCT_OFFSET (WsFilterOptions, verdict), "VERDICT",
-    "accept, undecided, reject or retake", &ws_check_verdict },
+    "accept, undecided, reject or retake", &wsi_check_verdict },
   { WS_OPTION_TEXT, "station", 0, G_STRUCT_OFFSET (WsFilterOptions, station), "NAME",
     "Measured there", NULL },
   { WS_OPTION_TEXT, "grinder", 0, G_STRUCT_OFFSET (WsFilterOptions, grinder), "NAME", "Ground by",
@@ -26,16 +26,16 @@ const WsOption ws_filter_options[] = {
   { WS_OPTION_TEXT, "quantity", 'q', G_STRUCT_OFFSET (WsFilterOptions, quantity), "NAME",
     "With a value of this quantity, point_angle_deg say", NULL },
   { WS_OPTION_NUMBER, "above", 0, G_STRUCT_OFFSET (WsFilterOptions, above), "VALUE",
-    "and it lies above", &ws_check_number },
+    "and it lies above", &wsi_check_number },
   { WS_OPTION_NUMBER, "below", 0, G_STRUCT_OFFSET (WsFilterOptions, below), "VALUE",
-    "and it lies below", &ws_check_number },
+    "and it lies below", &wsi_check_number },
   { WS_OPTION_COUNT, "last", 'n', G_STRUCT_OFFSET (WsFilterOptions, last), "N",
     "The newest so many", NULL },
   WS_OPTIONS_END
 };
 
 gboolean
-ws_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter, GError **error)
+wsi_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter, GError **error)
 {
   *filter = (WsArchiveFilter){ .tool = options->tool,
                                .kind = options->kind,
@@ -50,32 +50,32 @@ ws_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter,
                                .below = options->below,
                                .last = (guint64)MAX (options->last, 0) };
   return (isnan (options->above) && isnan (options->below)) || options->quantity != NULL ||
-         ws_refuse_usage (error, "--above and --below make sense with --quantity only");
+         wsi_refuse_usage (error, "--above and --below make sense with --quantity only");
 }
 
 WsArchive *
-ws_archive_command_open (char **words, guint n_more, const char *what, WsArchiveMode mode,
-                         GError **error)
+wsi_archive_command_open (char **words, guint n_more, const char *what, WsArchiveMode mode,
+                          GError **error)
 {
   if (g_strv_length (words) == 2 + n_more)
     return ws_archive_open (words[1], mode, error);
-  ws_refuse_usage (error, "archive %s: expected %s; see --help", words[0], what);
+  wsi_refuse_usage (error, "archive %s: expected %s; see --help", words[0], what);
   return NULL;
 }
 
 /* ---- The verb ----------------------------------------------------------------------- */
 
 static const WsCommand *const commands[] = {
-  &ws_archive_list,
-  &ws_archive_show,
-  &ws_archive_export,
-  &ws_archive_import,
-  &ws_archive_check,
-  &ws_archive_sealing,
+  &wsi_archive_list,
+  &wsi_archive_show,
+  &wsi_archive_export,
+  &wsi_archive_import,
+  &wsi_archive_check,
+  &wsi_archive_sealing,
   NULL,
 };
 
-const WsCommand ws_verb_archive = {
+const WsCommand wsi_verb_archive = {
   .name = "archive",
   .summary = "keep inspections, find, check and export them",
   .arguments = "DIR …",

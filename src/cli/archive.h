@@ -10,8 +10,8 @@
 
 G_BEGIN_DECLS
 
-extern const WsCommand ws_archive_list, ws_archive_show, ws_archive_export, ws_archive_import,
-  ws_archive_check, ws_archive_sealing;
+extern const WsCommand wsi_archive_list, wsi_archive_show, wsi_archive_export, wsi_archive_import,
+  wsi_archive_check, wsi_archive_sealing;
 
 /* Which inspections: the options as typed. */
 typedef struct
@@ -24,16 +24,16 @@ typedef struct
 } WsFilterOptions;
 
 /* Of a WsFilterOptions. */
-extern const WsOption ws_filter_options[];
+extern const WsOption wsi_filter_options[];
 
 /* Borrows from `options`.  Errors: WS_ERROR_USAGE. */
-gboolean ws_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter,
-                                 GError **error);
+gboolean wsi_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter,
+                                  GError **error);
 
 /* NULL with WS_ERROR_USAGE unless `words` are the command, a folder and `n_more` others; `what`
  * says which. */
-WsArchive *ws_archive_command_open (char **words, guint n_more, const char *what,
-                                    WsArchiveMode mode, GError **error);
+WsArchive *wsi_archive_command_open (char **words, guint n_more, const char *what,
+                                     WsArchiveMode mode, GError **error);
 
 G_END_DECLS
 

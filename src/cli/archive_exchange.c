@@ -87,10 +87,10 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, GError **error
   WsArchiveFilter filter;
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
-  if (!ws_filter_options_read (&chosen->filter, &filter, error) ||
-      !ws_options_require (options, "format", chosen, error))
+  if (!wsi_filter_options_read (&chosen->filter, &filter, error) ||
+      !wsi_options_require (options, "format", chosen, error))
     return FALSE;
-  const guint form = ws_option_word_index (&is_form, chosen->format, WS_N_EXCHANGES);
+  const guint form = wsi_option_word_index (&is_form, chosen->format, WS_N_EXCHANGES);
   g_autoptr (WsExchange) exchange = ws_exchange_new ((WsExchangeForm)form, ws_view_lookup, time);
   g_autoptr (GString) out = g_string_new (NULL);
   Writer writer = { exchange, out, chosen->output == NULL };
@@ -100,7 +100,7 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, GError **error
     if (!ws_exchange_finish (exchange, out, &more, error) || !flush (&writer, FLUSH_BYTES, error))
       return FALSE;
   return writer.to_stdout ? flush (&writer, 0, error)
-                          : ws_file_save (chosen->output, out->str, out->len, error);
+                          : wsi_file_save (chosen->output, out->str, out->len, error);
 }
 
 static int
@@ -109,13 +109,13 @@ export_some (gpointer data, char **words)
   GError *error = NULL;
   const guint n = g_strv_length (words);
   g_autoptr (WsArchive) archive =
-    ws_archive_command_open (words, n > 2 ? n - 2 : 0, "a folder", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, n > 2 ? n - 2 : 0, "a folder", WS_ARCHIVE_READ, &error);
   if (archive == NULL || !write_all (archive, data, words + 2, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   return WS_EXIT_ACCEPT;
 }
 
-const WsCommand ws_archive_export = {
+const WsCommand wsi_archive_export = {
   .name = "export",
   .summary = "write inspections for other programs",
   .arguments = "DIR [ID…]",
@@ -123,7 +123,7 @@ const WsCommand ws_archive_export = {
            "programs:\ncsv (a line a quantity), jsonl (a line an inspection; archive import takes "
            "it), qif (QIF 3.0\nresults), mtconnect (cutting-tool assets, each tool as last "
            "measured).",
-  .groups = { { options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (Options, filter) } },
+  .groups = { { options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (Options, filter) } },
   .size = sizeof (Options),
   .run = export_some,
 };
@@ -210,14 +210,14 @@ import_all (gpointer data, char **words)
   Tally tally = { 0 };
   (void)data;
   g_autoptr (WsArchive) archive =
-    ws_archive_command_open (words, 1, "a folder and a file", WS_ARCHIVE_WRITE, &error);
+    wsi_archive_command_open (words, 1, "a folder and a file", WS_ARCHIVE_WRITE, &error);
   if (archive == NULL || !import (archive, words[2], &tally, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   printf ("%u imported, %u there already\n", tally.stored, tally.known);
   return WS_EXIT_ACCEPT;
 }
 
-const WsCommand ws_archive_import = {
+const WsCommand wsi_archive_import = {
   .name = "import",
   .summary = "take in records, as export wrote them",
   .arguments = "DIR FILE",

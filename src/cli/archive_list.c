@@ -23,9 +23,9 @@ value_words (const char *record, const char *quantity)
   json_t *entry = json_object_get (json_object_get (root, "quantities"), quantity);
   const double value = json_number_value (json_object_get (entry, "value"));
   const double U = json_number_value (json_object_get (entry, "U"));
-  const guint places = ws_number_places (U);
-  g_autofree char *value_text = ws_number_format (value, places);
-  g_autofree char *U_text = ws_number_format (U, places);
+  const guint places = wsi_number_places (U);
+  g_autofree char *value_text = wsi_number_format (value, places);
+  g_autofree char *U_text = wsi_number_format (U, places);
   json_decref (root);
   return g_strdup_printf ("  %s ± %s", value_text, U_text);
 }
@@ -68,12 +68,13 @@ list (gpointer data, char **words)
   WsArchiveFilter filter;
   Listing listing = { .quantity = options->filter.quantity, .json = options->json };
   GError *error = NULL;
-  if (!ws_filter_options_read (&options->filter, &filter, &error) ||
-      (archive = ws_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) == NULL)
-    return ws_fail (error);
+  if (!wsi_filter_options_read (&options->filter, &filter, &error) ||
+      (archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
+        NULL)
+    return wsi_fail (error);
   if (!ws_archive_each (archive, &filter, listing.json || listing.quantity != NULL, print_row,
                         &listing, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   if (!listing.json)
     fprintf (stderr, "%" G_GUINT64_FORMAT " inspections\n", listing.n);
   return WS_EXIT_ACCEPT;
@@ -84,12 +85,12 @@ static const WsOption list_options[] = { { WS_OPTION_FLAG, "json", 'j',
                                            "Print the records, one a line", NULL },
                                          WS_OPTIONS_END };
 
-const WsCommand ws_archive_list = {
+const WsCommand wsi_archive_list = {
   .name = "list",
   .summary = "find inspections",
   .arguments = "DIR",
   .about = "Lists inspections in the order they were stored: id, tool, kind, view, verdict.",
-  .groups = { { list_options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (ListOptions, filter) } },
+  .groups = { { list_options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (ListOptions, filter) } },
   .size = sizeof (ListOptions),
   .run = list,
 };
@@ -124,10 +125,10 @@ print_quantities (const char *record)
   {
     const char *verdict = json_string_value (json_object_get (entry, "verdict"));
     const double U = json_number_value (json_object_get (entry, "U"));
-    const guint places = ws_number_places (U);
+    const guint places = wsi_number_places (U);
     g_autofree char *value =
-      ws_number_format (json_number_value (json_object_get (entry, "value")), places);
-    g_autofree char *U_text = ws_number_format (U, places);
+      wsi_number_format (json_number_value (json_object_get (entry, "value")), places);
+    g_autofree char *U_text = wsi_number_format (U, places);
     if (json_is_null (json_object_get (entry, "value")))
       printf ("%-28s unknown\n", name);
     else
@@ -170,10 +171,10 @@ show (gpointer data, char **words)
   GError *error = NULL;
   g_autoptr (WsArchive) archive = NULL;
   g_autoptr (WsInspection) inspection = NULL;
-  if ((archive = ws_archive_command_open (words, 1, "a folder and an id", WS_ARCHIVE_READ,
-                                          &error)) == NULL ||
+  if ((archive = wsi_archive_command_open (words, 1, "a folder and an id", WS_ARCHIVE_READ,
+                                           &error)) == NULL ||
       (inspection = ws_archive_find (archive, words[2], &error)) == NULL)
-    return ws_fail (error);
+    return wsi_fail (error);
   if (options->json)
     printf ("%s\n", inspection->record);
   else
@@ -186,7 +187,7 @@ static const WsOption show_options[] = { { WS_OPTION_FLAG, "json", 'j',
                                            "Print the record", NULL },
                                          WS_OPTIONS_END };
 
-const WsCommand ws_archive_show = {
+const WsCommand wsi_archive_show = {
   .name = "show",
   .summary = "print one inspection",
   .arguments = "DIR ID",

@@ -17,7 +17,7 @@ enum
 static void
 tell (const char *what, gpointer data)
 {
-  ws_progress_clear (data);
+  wsi_progress_clear (data);
   printf ("%s\n", what);
 }
 
@@ -26,7 +26,7 @@ show (guint64 done, guint64 all, gpointer data)
 {
   WsProgress *progress = data;
   progress->all = (double)all / BYTES_PER_MB;
-  ws_progress_show (progress, (double)done / BYTES_PER_MB);
+  wsi_progress_show (progress, (double)done / BYTES_PER_MB);
 }
 
 static void
@@ -56,15 +56,15 @@ verify (gpointer data, char **words)
   GError *error = NULL;
   WsProgress progress;
   WsVerification found;
-  archive = ws_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
+  archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
   if (archive == NULL)
-    return ws_fail (error);
-  ws_progress_start (&progress, "verified", "MB", 0.0);
+    return wsi_fail (error);
+  wsi_progress_start (&progress, "verified", "MB", 0.0);
   const WsVerifier verifier = { tell, show, &progress };
   const gboolean done = ws_archive_verify (archive, options->seal, &verifier, &found, &error);
-  ws_progress_clear (&progress);
+  wsi_progress_clear (&progress);
   if (!done)
-    return ws_fail (error);
+    return wsi_fail (error);
   print_summary (&found);
   return found.wrong == 0 ? EXIT_AS_WRITTEN : EXIT_CHANGED;
 }
@@ -75,7 +75,7 @@ static const WsOption options[] = {
   WS_OPTIONS_END
 };
 
-const WsCommand ws_archive_check = {
+const WsCommand wsi_archive_check = {
   .name = "verify",
   .summary = "recompute every hash and tell what was changed",
   .arguments = "DIR",
@@ -95,17 +95,17 @@ seal (gpointer data, char **words)
   GError *error = NULL;
   (void)data;
   g_autoptr (WsArchive) archive =
-    ws_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
   if (archive == NULL)
-    return ws_fail (error);
+    return wsi_fail (error);
   g_autofree char *line = ws_archive_seal (archive, &error);
   if (line == NULL)
-    return ws_fail (error);
+    return wsi_fail (error);
   printf ("%s\n", line);
   return WS_EXIT_ACCEPT;
 }
 
-const WsCommand ws_archive_sealing = {
+const WsCommand wsi_archive_sealing = {
   .name = "seal",
   .summary = "print a line that later proves what the archive holds now",
   .arguments = "DIR",

@@ -10,29 +10,29 @@
 
 G_BEGIN_DECLS
 
-extern const WsCommand ws_method_pin, ws_method_disc, ws_method_target;
+extern const WsCommand wsi_method_pin, wsi_method_disc, wsi_method_target;
 
 /* ---- What they share (calibrate_output.c) ------------------------------------------------ */
 
 /* Wear and temperature change a set-up; a year is common practice, no source. */
 #define WS_CALIBRATE_VALID_DAYS 365
 
-extern const WsOptionCheck ws_check_days; /* of --valid-days */
-extern const WsOptionCheck ws_check_mm;   /* a size */
-extern const WsOptionCheck ws_check_mm_or_0;
+extern const WsOptionCheck wsi_check_days; /* of --valid-days */
+extern const WsOptionCheck wsi_check_mm;   /* a size */
+extern const WsOptionCheck wsi_check_mm_or_0;
 
 /* A WsStepFunc: names each picture on a terminal. */
-gboolean ws_calibrate_tell (const WsStep *step, gpointer data);
+gboolean wsi_calibrate_tell (const WsStep *step, gpointer data);
 
 /* "shelf/bench" for "shelf/bench.calib".  Free with g_free(). */
-char *ws_calibrate_stem (const char *out);
+char *wsi_calibrate_stem (const char *out);
 
 /* Whether both paths name one place. */
-gboolean ws_calibrate_same_file (const char *a, const char *b);
+gboolean wsi_calibrate_same_file (const char *a, const char *b);
 
 /* Refuses an output in a folder that isn't there, or that would overwrite an input. */
-gboolean ws_calibrate_check_folder (const char *path, GError **error);
-gboolean ws_calibrate_check_input (const char *path, const char *input, GError **error);
+gboolean wsi_calibrate_check_folder (const char *path, GError **error);
+gboolean wsi_calibrate_check_input (const char *path, const char *input, GError **error);
 
 G_END_DECLS
 

@@ -11,17 +11,17 @@
 #define MAX_MM 1000.0 /* own choice, as in lists */
 #define SUFFIX ".calib"
 
-const WsOptionCheck ws_check_days = {
+const WsOptionCheck wsi_check_days = {
   .phrase = "expected a whole number of days", .least = 1, .most = MAX_VALID_DAYS, .whole = TRUE
 };
-const WsOptionCheck ws_check_mm = { .phrase = "expected millimetres with a decimal point",
-                                    .least = MIN_MM,
-                                    .most = MAX_MM };
-const WsOptionCheck ws_check_mm_or_0 = { .phrase = "expected millimetres with a decimal point",
-                                         .most = MAX_MM };
+const WsOptionCheck wsi_check_mm = { .phrase = "expected millimetres with a decimal point",
+                                     .least = MIN_MM,
+                                     .most = MAX_MM };
+const WsOptionCheck wsi_check_mm_or_0 = { .phrase = "expected millimetres with a decimal point",
+                                          .most = MAX_MM };
 
 gboolean
-ws_calibrate_tell (const WsStep *step, gpointer data)
+wsi_calibrate_tell (const WsStep *step, gpointer data)
 {
   (void)data;
   if (isatty (STDERR_FILENO) && step->doing != NULL)
@@ -32,14 +32,14 @@ ws_calibrate_tell (const WsStep *step, gpointer data)
 }
 
 char *
-ws_calibrate_stem (const char *out)
+wsi_calibrate_stem (const char *out)
 {
   const char *end = g_str_has_suffix (out, SUFFIX) ? out + strlen (out) - strlen (SUFFIX) : NULL;
   return end != NULL ? g_strndup (out, (gsize)(end - out)) : g_strdup (out);
 }
 
 gboolean
-ws_calibrate_same_file (const char *a, const char *b)
+wsi_calibrate_same_file (const char *a, const char *b)
 {
   g_autofree char *first = g_canonicalize_filename (a, NULL);
   g_autofree char *second = g_canonicalize_filename (b, NULL);
@@ -47,16 +47,16 @@ ws_calibrate_same_file (const char *a, const char *b)
 }
 
 gboolean
-ws_calibrate_check_folder (const char *path, GError **error)
+wsi_calibrate_check_folder (const char *path, GError **error)
 {
   g_autofree char *folder = g_path_get_dirname (path);
   return g_file_test (folder, G_FILE_TEST_IS_DIR) ||
-         ws_refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
+         wsi_refuse (error, WS_ERROR_CANT_WRITE, "%s: there is no such folder", folder);
 }
 
 gboolean
-ws_calibrate_check_input (const char *path, const char *input, GError **error)
+wsi_calibrate_check_input (const char *path, const char *input, GError **error)
 {
-  return !ws_calibrate_same_file (path, input) ||
-         ws_refuse_usage (error, "\"%s\" is an input; choose another name", path);
+  return !wsi_calibrate_same_file (path, input) ||
+         wsi_refuse_usage (error, "\"%s\" is an input; choose another name", path);
 }

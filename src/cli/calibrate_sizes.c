@@ -33,15 +33,15 @@ typedef struct
 static gboolean
 read_one_artefact (WsShotKind kind, const Options *options, GPtrArray **shots, GError **error)
 {
-  const double size = ws_option_number (options->diameter, options->outer);
-  const double hole = options->inner, u = ws_option_number (options->u, 0);
+  const double size = wsi_option_number (options->diameter, options->outer);
+  const double hole = options->inner, u = wsi_option_number (options->u, 0);
   if (isnan (size) && isnan (hole))
-    return ws_refuse_usage (error, "give --shots, or %s and pictures",
-                            kind == WS_SHOT_PIN ? "--diameter" : "--outer, --inner");
+    return wsi_refuse_usage (error, "give --shots, or %s and pictures",
+                             kind == WS_SHOT_PIN ? "--diameter" : "--outer, --inner");
   if (hole >= size)
-    return ws_refuse_usage (error, "--inner: expected less than --outer");
+    return wsi_refuse_usage (error, "--inner: expected less than --outer");
   if (options->images == NULL)
-    return ws_refuse_usage (error, "name at least one picture");
+    return wsi_refuse_usage (error, "name at least one picture");
   *shots = ws_shots_new ();
   for (gsize i = 0; options->images[i] != NULL; i++)
   {
@@ -59,30 +59,30 @@ read_list (WsShotKind kind, const Options *options, GPtrArray **shots, GError **
 {
   if (options->images != NULL || !isnan (options->diameter) || !isnan (options->outer) ||
       !isnan (options->inner) || !isnan (options->u))
-    return ws_refuse_usage (error,
-                            "--shots: the list tells pictures and sizes; leave out the others");
+    return wsi_refuse_usage (error,
+                             "--shots: the list tells pictures and sizes; leave out the others");
   *shots = ws_shots_load (options->shots, error);
   if (*shots == NULL)
     return FALSE;
   const WsShot *first = g_ptr_array_index (*shots, 0);
   if (first->kind == kind)
     return TRUE;
-  return ws_refuse (error, WS_ERROR_DATA, "%s: %s", options->shots,
-                    first->kind == WS_SHOT_PIN ? "lists pins; use whetsight calibrate pin"
-                                               : "lists discs; use whetsight calibrate disc");
+  return wsi_refuse (error, WS_ERROR_DATA, "%s: %s", options->shots,
+                     first->kind == WS_SHOT_PIN ? "lists pins; use whetsight calibrate pin"
+                                                : "lists discs; use whetsight calibrate disc");
 }
 
 /* Nothing that was read may be overwritten, and a long job shouldn't fail at its end. */
 static gboolean
 check_output (const Options *options, const GPtrArray *shots, const char *path, GError **error)
 {
-  if (!ws_calibrate_check_folder (path, error) ||
-      (options->shots != NULL && !ws_calibrate_check_input (path, options->shots, error)))
+  if (!wsi_calibrate_check_folder (path, error) ||
+      (options->shots != NULL && !wsi_calibrate_check_input (path, options->shots, error)))
     return FALSE;
   for (guint i = 0; i < shots->len; i++)
   {
     const WsShot *shot = g_ptr_array_index (shots, i);
-    if (!ws_calibrate_check_input (path, shot->path, error))
+    if (!wsi_calibrate_check_input (path, shot->path, error))
       return FALSE;
   }
   return TRUE;
@@ -93,8 +93,8 @@ static gboolean
 prepare (WsShotKind kind, Options *options, GPtrArray **shots, GError **error)
 {
   if (options->out == NULL)
-    return ws_refuse_usage (error, "--out: name the calibration to write");
-  g_autofree char *stem = ws_calibrate_stem (options->out);
+    return wsi_refuse_usage (error, "--out: name the calibration to write");
+  g_autofree char *stem = wsi_calibrate_stem (options->out);
   if (options->residuals == NULL)
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
   if (options->camera == NULL)
@@ -102,8 +102,8 @@ prepare (WsShotKind kind, Options *options, GPtrArray **shots, GError **error)
   const gboolean listed = options->shots != NULL;
   if (!(listed ? read_list : read_one_artefact) (kind, options, shots, error))
     return FALSE;
-  if (ws_calibrate_same_file (options->out, options->residuals))
-    return ws_refuse_usage (error, "--residuals: give it another name than --out");
+  if (wsi_calibrate_same_file (options->out, options->residuals))
+    return wsi_refuse_usage (error, "--residuals: give it another name than --out");
   return check_output (options, *shots, options->out, error) &&
          check_output (options, *shots, options->residuals, error);
 }
@@ -115,7 +115,7 @@ save_chart (const WsSizesDone *done, const char *path, GError **error)
 {
   g_autoptr (GBytes) png = ws_report_sizes_chart (done, error);
   return png != NULL &&
-         ws_file_save (path, g_bytes_get_data (png, NULL), g_bytes_get_size (png), error);
+         wsi_file_save (path, g_bytes_get_data (png, NULL), g_bytes_get_size (png), error);
 }
 
 static gboolean
@@ -127,17 +127,17 @@ print (const WsSizesDone *done, const Options *options, GError **error)
                       ? printf ("%s\n", words)
                       : printf ("%s\nwritten: %s, %s\n", words, options->out, options->residuals);
   return (wrote >= 0 && fflush (stdout) == 0) ||
-         ws_refuse (error, WS_ERROR_CANT_WRITE, "can't write to standard output");
+         wsi_refuse (error, WS_ERROR_CANT_WRITE, "can't write to standard output");
 }
 
 static WsSizesDone *
 calibrate (const Options *options, const GPtrArray *shots, GError **error)
 {
-  const double days = ws_option_number (options->valid_days, WS_CALIBRATE_VALID_DAYS);
+  const double days = wsi_option_number (options->valid_days, WS_CALIBRATE_VALID_DAYS);
   const WsCalibrateOptions how = { .camera = options->camera,
                                    .certificate = options->certificate,
                                    .valid_days = (guint)days,
-                                   .steps = { ws_calibrate_tell, NULL } };
+                                   .steps = { wsi_calibrate_tell, NULL } };
   return ws_calibrate_sizes (shots, &how, error);
 }
 
@@ -151,7 +151,7 @@ run (WsShotKind kind, Options *options)
       (done = calibrate (options, shots, &error)) == NULL ||
       !ws_calibration_save (ws_sizes_done_calibration (done), options->out, &error) ||
       !save_chart (done, options->residuals, &error) || !print (done, options, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   return WS_EXIT_ACCEPT;
 }
 
@@ -177,7 +177,7 @@ disc (gpointer data, char **words)
 
 static const WsOption common[] = {
   { WS_OPTION_NUMBER, "diameter-u", 0, G_STRUCT_OFFSET (Options, u), "MM",
-    "Standard uncertainty of the diameters by their certificate", &ws_check_mm_or_0 },
+    "Standard uncertainty of the diameters by their certificate", &wsi_check_mm_or_0 },
   { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (Options, out), "NAME.calib",
     "Write the calibration there", NULL },
   { WS_OPTION_FILE, "residuals", 0, G_STRUCT_OFFSET (Options, residuals), "FILE.png",
@@ -187,7 +187,8 @@ static const WsOption common[] = {
   { WS_OPTION_TEXT, "certificate", 0, G_STRUCT_OFFSET (Options, certificate), "TEXT",
     "Number of the certificate of the diameters", NULL },
   { WS_OPTION_NUMBER, "valid-days", 0, G_STRUCT_OFFSET (Options, valid_days), "N",
-    "Days until it expires, " G_STRINGIFY (WS_CALIBRATE_VALID_DAYS) " by default", &ws_check_days },
+    "Days until it expires, " G_STRINGIFY (WS_CALIBRATE_VALID_DAYS) " by default",
+    &wsi_check_days },
   { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (Options, json), NULL, "Print the summary as JSON",
     NULL },
   { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (Options, images), "[PICTURE…]", NULL, NULL },
@@ -200,13 +201,13 @@ static const char notes[] =
 
 static const WsOption pin_options[] = {
   { WS_OPTION_NUMBER, "diameter", 'd', G_STRUCT_OFFSET (Options, diameter), "MM",
-    "Diameter of the one pin in all PICTUREs, in place of --shots", &ws_check_mm },
+    "Diameter of the one pin in all PICTUREs, in place of --shots", &wsi_check_mm },
   { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (Options, shots), "LIST.csv",
     "List with the columns file, diameter_mm, u_mm", NULL },
   WS_OPTIONS_END
 };
 
-const WsCommand ws_method_pin = {
+const WsCommand wsi_method_pin = {
   .name = "pin",
   .summary = "by gauge pins seen from the side",
   .about =
@@ -220,15 +221,15 @@ const WsCommand ws_method_pin = {
 
 static const WsOption disc_options[] = {
   { WS_OPTION_NUMBER, "outer", 0, G_STRUCT_OFFSET (Options, outer), "MM",
-    "Outer diameter of the one ring or disc in all PICTUREs, in place of --shots", &ws_check_mm },
+    "Outer diameter of the one ring or disc in all PICTUREs, in place of --shots", &wsi_check_mm },
   { WS_OPTION_NUMBER, "inner", 0, G_STRUCT_OFFSET (Options, inner), "MM", "Its inner diameter",
-    &ws_check_mm },
+    &wsi_check_mm },
   { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (Options, shots), "LIST.csv",
     "List with the columns file, outer_mm, inner_mm, u_mm", NULL },
   WS_OPTIONS_END
 };
 
-const WsCommand ws_method_disc = {
+const WsCommand wsi_method_disc = {
   .name = "disc",
   .summary = "by rings or discs seen face-on",
   .about =

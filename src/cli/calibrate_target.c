@@ -45,7 +45,7 @@ static const WsOption target_options[] = {
   { WS_OPTION_NUMBER, "square", 0, G_STRUCT_OFFSET (Options, square), "MM", "Side of a square",
     &is_square },
   { WS_OPTION_NUMBER, "square-u", 0, G_STRUCT_OFFSET (Options, square_u), "MM",
-    "Its standard uncertainty by the certificate, as mean over the board", &ws_check_mm_or_0 },
+    "Its standard uncertainty by the certificate, as mean over the board", &wsi_check_mm_or_0 },
   { WS_OPTION_FILE, "plane", 0, G_STRUCT_OFFSET (Options, plane), "PICTURE",
     "The picture whose board lies in the measuring plane", NULL },
   { WS_OPTION_FLAG, "telecentric", 0, G_STRUCT_OFFSET (Options, telecentric), NULL,
@@ -59,7 +59,8 @@ static const WsOption target_options[] = {
   { WS_OPTION_TEXT, "certificate", 0, G_STRUCT_OFFSET (Options, certificate), "TEXT",
     "Number of the board's certificate", NULL },
   { WS_OPTION_NUMBER, "valid-days", 0, G_STRUCT_OFFSET (Options, valid_days), "N",
-    "Days until it expires, " G_STRINGIFY (WS_CALIBRATE_VALID_DAYS) " by default", &ws_check_days },
+    "Days until it expires, " G_STRINGIFY (WS_CALIBRATE_VALID_DAYS) " by default",
+    &wsi_check_days },
   { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (Options, pictures), "PICTURE…", NULL, NULL },
   WS_OPTIONS_END
 };
@@ -67,16 +68,16 @@ static const WsOption target_options[] = {
 static gboolean
 read_board (const Options *given, WsTargetBoard *board, GError **error)
 {
-  if (!ws_options_require (target_options, "columns", given, error) ||
-      !ws_options_require (target_options, "rows", given, error) ||
-      !ws_options_require (target_options, "square", given, error))
+  if (!wsi_options_require (target_options, "columns", given, error) ||
+      !wsi_options_require (target_options, "rows", given, error) ||
+      !wsi_options_require (target_options, "square", given, error))
     return FALSE;
   board->columns = (guint)given->columns;
   board->rows = (guint)given->rows;
   board->square_mm = given->square;
-  board->u_square_mm = ws_option_number (given->square_u, 0);
+  board->u_square_mm = wsi_option_number (given->square_u, 0);
   return board->u_square_mm < board->square_mm ||
-         ws_refuse (error, WS_ERROR_USAGE, "--square-u: expected less than --square");
+         wsi_refuse (error, WS_ERROR_USAGE, "--square-u: expected less than --square");
 }
 
 /* ---- Pictures ----------------------------------------------------------------------------- */
@@ -101,13 +102,13 @@ static gboolean
 check_pictures (const Options *options, char *const *pictures, GError **error)
 {
   if (options->plane == NULL && !options->telecentric)
-    return ws_refuse_usage (error,
-                            "--plane: name the picture whose board lies in the measuring plane");
+    return wsi_refuse_usage (error,
+                             "--plane: name the picture whose board lies in the measuring plane");
   if (*pictures == NULL)
-    return ws_refuse_usage (error, "name at least one picture");
+    return wsi_refuse_usage (error, "name at least one picture");
   for (gsize i = 1; options->telecentric && pictures[i] != NULL; i++)
-    if (!ws_calibrate_same_file (pictures[i], pictures[0]))
-      return ws_refuse_usage (
+    if (!wsi_calibrate_same_file (pictures[i], pictures[0]))
+      return wsi_refuse_usage (
         error, "--telecentric: name one picture, of the board in the measuring plane");
   return TRUE;
 }
@@ -116,10 +117,10 @@ check_pictures (const Options *options, char *const *pictures, GError **error)
 static gboolean
 check_output (char *const *pictures, const char *path, GError **error)
 {
-  if (!ws_calibrate_check_folder (path, error))
+  if (!wsi_calibrate_check_folder (path, error))
     return FALSE;
   for (gsize i = 0; pictures[i] != NULL; i++)
-    if (!ws_calibrate_check_input (path, pictures[i], error))
+    if (!wsi_calibrate_check_input (path, pictures[i], error))
       return FALSE;
   return TRUE;
 }
@@ -128,14 +129,14 @@ static gboolean
 name_outputs (Options *options, GError **error)
 {
   if (options->out == NULL)
-    return ws_refuse_usage (error, "--out: name the calibration to write");
-  g_autofree char *stem = ws_calibrate_stem (options->out);
+    return wsi_refuse_usage (error, "--out: name the calibration to write");
+  g_autofree char *stem = wsi_calibrate_stem (options->out);
   if (options->camera == NULL)
     options->camera = g_path_get_basename (stem);
   if (options->residuals == NULL)
     options->residuals = g_strconcat (stem, ".residuals.png", NULL);
-  return !ws_calibrate_same_file (options->out, options->residuals) ||
-         ws_refuse_usage (error, "--residuals: give it another name than --out");
+  return !wsi_calibrate_same_file (options->out, options->residuals) ||
+         wsi_refuse_usage (error, "--residuals: give it another name than --out");
 }
 
 /* ---- Doing -------------------------------------------------------------------------------- */
@@ -170,9 +171,9 @@ make (Options *options, GError **error)
     return FALSE;
   const WsCalibrateOptions how = { .camera = options->camera,
                                    .certificate = options->certificate,
-                                   .valid_days = (guint)ws_option_number (options->valid_days,
-                                                                          WS_CALIBRATE_VALID_DAYS),
-                                   .steps = { ws_calibrate_tell, NULL },
+                                   .valid_days = (guint)wsi_option_number (options->valid_days,
+                                                                           WS_CALIBRATE_VALID_DAYS),
+                                   .steps = { wsi_calibrate_tell, NULL },
                                    .left_out = tell_left_out };
   g_autoptr (WsTargetDone) done = ws_calibrate_target (
     &board, pictures, plane, options->telecentric ? WS_TARGET_TELECENTRIC : WS_TARGET_PINHOLE, &how,
@@ -189,10 +190,10 @@ run (gpointer options, char **words)
 {
   GError *error = NULL;
   (void)words;
-  return make (options, &error) ? WS_EXIT_ACCEPT : ws_fail (error);
+  return make (options, &error) ? WS_EXIT_ACCEPT : wsi_fail (error);
 }
 
-const WsCommand ws_method_target = {
+const WsCommand wsi_method_target = {
   .name = "target",
   .summary = "by a chessboard seen from several sides",
   .about = "Finds a camera's lens and its place before the measuring plane from pictures of a "

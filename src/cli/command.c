@@ -30,13 +30,13 @@ refuse (const WsCommand *command, const char *path, const char *word)
   for (const WsCommand *const *other = command->commands; *other != NULL; other++)
     g_ptr_array_add (names, (gpointer)(*other)->name);
   g_ptr_array_add (names, NULL);
-  const char *meant = ws_suggest (word, (const char *const *)names->pdata);
+  const char *meant = wsi_suggest (word, (const char *const *)names->pdata);
   if (meant != NULL)
-    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE,
-                                 "no %s \"%s\"; did you mean %s? See %s --help", command->choice,
-                                 word, meant, path));
-  return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "no %s \"%s\"; see %s --help",
-                               command->choice, word, path));
+    return wsi_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE,
+                                  "no %s \"%s\"; did you mean %s? See %s --help", command->choice,
+                                  word, meant, path));
+  return wsi_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "no %s \"%s\"; see %s --help",
+                                command->choice, word, path));
 }
 
 static int
@@ -44,15 +44,15 @@ choose (const WsCommand *command, const char *path, char **arguments)
 {
   const char *word = arguments[1];
   if (word == NULL)
-    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "name a %s; %s --help lists them",
-                                 command->choice, path));
+    return wsi_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "name a %s; %s --help lists them",
+                                  command->choice, path));
   if (g_str_equal (word, "--help") || g_str_equal (word, "-h") || g_str_equal (word, "-?"))
     return print_list (command, path);
   for (const WsCommand *const *other = command->commands; *other != NULL; other++)
     if (g_str_equal (word, (*other)->name))
     {
       g_autofree char *longer = g_strdup_printf ("%s %s", path, word);
-      return ws_command_run (*other, longer, arguments + 1);
+      return wsi_command_run (*other, longer, arguments + 1);
     }
   return refuse (command, path, word);
 }
@@ -75,7 +75,7 @@ context_of (const WsCommand *command)
 }
 
 int
-ws_command_run (const WsCommand *command, const char *path, char **arguments)
+wsi_command_run (const WsCommand *command, const char *path, char **arguments)
 {
   if (command->commands != NULL)
     return choose (command, path, arguments);
@@ -84,9 +84,9 @@ ws_command_run (const WsCommand *command, const char *path, char **arguments)
   g_auto (GStrv) words = g_strdupv (arguments);
   g_autofree void *options = g_malloc0 (MAX (command->size, 1));
   g_autoptr (GOptionContext) context = context_of (command);
-  const int status = ws_options_read (command->groups, context, &words, options, &error)
+  const int status = wsi_options_read (command->groups, context, &words, options, &error)
                        ? command->run (options, words)
-                       : ws_fail (error);
-  ws_options_clear (command->groups, options);
+                       : wsi_fail (error);
+  wsi_options_clear (command->groups, options);
   return status;
 }

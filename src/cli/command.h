@@ -35,7 +35,7 @@ struct WsCommand
 
 /* Runs a command by its arguments, its name first; `path` is what was typed up to its name,
  * "whetsight archive list".  Returns the exit status; what went wrong was told. */
-int ws_command_run (const WsCommand *command, const char *path, char **arguments);
+int wsi_command_run (const WsCommand *command, const char *path, char **arguments);
 
 G_END_DECLS
 

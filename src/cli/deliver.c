@@ -33,13 +33,13 @@ output_path (const WsDelivery *delivery, const char *image_path, const char *suf
 }
 
 char *
-ws_delivery_picture_path (const WsDelivery *delivery, const char *image_path)
+wsi_delivery_picture_path (const WsDelivery *delivery, const char *image_path)
 {
   return output_path (delivery, image_path, ".annotated.png");
 }
 
 char *
-ws_delivery_record_path (const WsDelivery *delivery, const char *image_path)
+wsi_delivery_record_path (const WsDelivery *delivery, const char *image_path)
 {
   return output_path (delivery, image_path, ".record.json");
 }
@@ -75,7 +75,7 @@ print (const char *words)
 {
   if (printf ("%s\n", words) >= 0 && fflush (stdout) == 0)
     return WS_EXIT_ACCEPT;
-  return ws_fail (
+  return wsi_fail (
     g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
 }
 
@@ -85,14 +85,14 @@ save (const WsDelivery *delivery, const WsOutcome *outcome, const char *image_pa
   GError *error = NULL;
   if (delivery->out == NULL)
     return WS_EXIT_ACCEPT;
-  g_autofree char *record_path = ws_delivery_record_path (delivery, image_path);
-  g_autofree char *picture_path = ws_delivery_picture_path (delivery, image_path);
+  g_autofree char *record_path = wsi_delivery_record_path (delivery, image_path);
+  g_autofree char *picture_path = wsi_delivery_picture_path (delivery, image_path);
   g_autofree char *line = g_strconcat (outcome->record, "\n", NULL);
   if (!ws_report_save (record_path, line, strlen (line), &error) ||
       (outcome->annotated != NULL &&
        !ws_report_save (picture_path, g_bytes_get_data (outcome->annotated, NULL),
                         g_bytes_get_size (outcome->annotated), &error)))
-    return ws_fail (error);
+    return wsi_fail (error);
   return WS_EXIT_ACCEPT;
 }
 
@@ -105,7 +105,7 @@ archive (const WsDelivery *delivery, const WsOutcome *outcome, guint64 *number)
       ws_job_store (delivery->archive, outcome, &delivery->notes, number, &error))
     return WS_EXIT_ACCEPT;
   g_prefix_error (&error, "not archived: ");
-  return ws_fail (error);
+  return wsi_fail (error);
 }
 
 /* `number`: where it was archived, 0 when it wasn't. */
@@ -140,7 +140,7 @@ deliver_skipped (const WsDelivery *delivery, const char *image_path, const WsOut
   g_autoptr (WsInspection) inspection =
     ws_archive_find (delivery->archive, outcome->skipped, &error);
   if (inspection == NULL)
-    return ws_fail (error);
+    return wsi_fail (error);
   g_autofree char *words =
     delivery->json
       ? g_strdup (inspection->record)
@@ -160,7 +160,7 @@ deliver (const WsDelivery *delivery, const char *image_path, WsOutcome *outcome)
   if (outcome->skipped != NULL)
     return deliver_skipped (delivery, image_path, outcome);
   if (outcome->error != NULL)
-    ws_fail (g_steal_pointer (&outcome->error));
+    wsi_fail (g_steal_pointer (&outcome->error));
   if (outcome->record == NULL)
     return measured;
   /* Before anything is printed, so that what was printed as archived is. */
@@ -237,21 +237,21 @@ static gboolean
 deliver_next (guint i, WsOutcome *outcome, gpointer data)
 {
   Run *run = data;
-  ws_progress_clear (&run->progress);
+  wsi_progress_clear (&run->progress);
   count (&run->tally, outcome, deliver (run->delivery, run->images[i], outcome));
-  ws_progress_show (&run->progress, i + 1);
+  wsi_progress_show (&run->progress, i + 1);
   return TRUE;
 }
 
 int
-ws_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary)
+wsi_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary)
 {
   const guint n = g_strv_length (images);
   Run run = { .delivery = delivery, .images = images };
-  ws_progress_start (&run.progress, "measured", "", n);
+  wsi_progress_start (&run.progress, "measured", "", n);
   ws_batch_run (&delivery->job, images, n_workers, deliver_next, &run);
-  ws_progress_clear (&run.progress);
+  wsi_progress_clear (&run.progress);
   if (summary || n >= SUMMARY_FROM)
-    print_summary (n, &run.tally, ws_progress_seconds (&run.progress));
+    print_summary (n, &run.tally, wsi_progress_seconds (&run.progress));
   return run.tally.worst;
 }

@@ -22,13 +22,13 @@ typedef struct
 } WsDelivery;
 
 /* OUT/STEM.annotated.png and OUT/STEM.record.json.  Free with g_free(). */
-char *ws_delivery_picture_path (const WsDelivery *delivery, const char *image_path);
-char *ws_delivery_record_path (const WsDelivery *delivery, const char *image_path);
+char *wsi_delivery_picture_path (const WsDelivery *delivery, const char *image_path);
+char *wsi_delivery_record_path (const WsDelivery *delivery, const char *image_path);
 
 /* Measures `images`, `n_workers` at once; archives, prints and saves in their order.  With
  * `summary`, or with more than a few pictures, ends with how many came out how, on standard error.
  * Returns the exit status, the worst of all; what went wrong was told. */
-int ws_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary);
+int wsi_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary);
 
 G_END_DECLS
 

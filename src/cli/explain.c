@@ -33,25 +33,25 @@ static gboolean
 check (const CentreHeight *asked, GError **error)
 {
   if (isnan (asked->diameter) || isnan (asked->error))
-    return ws_refuse_usage (error,
-                            "centre-height needs --diameter and --error, both in millimetres");
+    return wsi_refuse_usage (error,
+                             "centre-height needs --diameter and --error, both in millimetres");
   if (2 * fabs (asked->error) < asked->diameter)
     return TRUE;
-  return ws_refuse_usage (error,
-                          "--error: an edge %g mm off centre misses work of %g mm; give less than "
-                          "half of the diameter",
-                          asked->error, asked->diameter);
+  return wsi_refuse_usage (error,
+                           "--error: an edge %g mm off centre misses work of %g mm; give less than "
+                           "half of the diameter",
+                           asked->error, asked->diameter);
 }
 
 static gboolean
 check_topic (char **words, GError **error)
 {
   if (words == NULL || words[1] != NULL)
-    return ws_refuse_usage (error, "name one thing to explain: centre-height");
+    return wsi_refuse_usage (error, "name one thing to explain: centre-height");
   if (g_str_equal (words[0], topics[0]))
     return TRUE;
-  g_autofree char *hint = ws_suggest_or (words[0], topics, "there is centre-height");
-  return ws_refuse_usage (error, "nothing to explain under \"%s\"; %s", words[0], hint);
+  g_autofree char *hint = wsi_suggest_or (words[0], topics, "there is centre-height");
+  return wsi_refuse_usage (error, "nothing to explain under \"%s\"; %s", words[0], hint);
 }
 
 /* Less effective relief than this soon rubs when the edge wears (common practice, no source). */
@@ -68,7 +68,7 @@ remark (double relief_deg)
 static void
 print_row (const CentreHeight *asked, double error)
 {
-  const double turn = ws_degrees (ws_centre_height_turn (asked->diameter, error));
+  const double turn = wsi_degrees (wsi_centre_height_turn (asked->diameter, error));
   const double rake = asked->rake_deg + turn, relief = asked->relief_deg - turn;
   const char *mark = fabs (error - asked->error) < 1e-12 ? "->" : "  ";
   printf ("%s %9.3f  %9.3f  %9.3f  %9.3f  %s\n", mark, error, turn, rake, relief, remark (relief));
@@ -104,9 +104,8 @@ print_plot (const CentreHeight *asked)
   double most = asked->relief_deg;
   for (int row = -ROWS; row < 0; row++)
     if (row_shown (asked, row))
-      most =
-        MAX (most, asked->relief_deg -
-                     ws_degrees (ws_centre_height_turn (asked->diameter, row_error (asked, row))));
+      most = MAX (most, asked->relief_deg - wsi_degrees (wsi_centre_height_turn (
+                                              asked->diameter, row_error (asked, row))));
   printf ("\nEffective relief, 0 at the bar, %.1f deg at the right end\n", most);
   for (int row = ROWS; row >= -ROWS; row--)
   {
@@ -114,7 +113,7 @@ print_plot (const CentreHeight *asked)
       continue;
     const double error = row_error (asked, row);
     const double relief =
-      asked->relief_deg - ws_degrees (ws_centre_height_turn (asked->diameter, error));
+      asked->relief_deg - wsi_degrees (wsi_centre_height_turn (asked->diameter, error));
     const int length = (int)lround (MAX (relief, 0) / most * PLOT_CHARS);
     printf ("%9.3f |%.*s%s\n", error, length, "########################################",
             relief <= 0 ? " rubs" : "");
@@ -124,7 +123,7 @@ print_plot (const CentreHeight *asked)
 static void
 print_meaning (const CentreHeight *asked)
 {
-  const double turn = ws_degrees (ws_centre_height_turn (asked->diameter, asked->error));
+  const double turn = wsi_degrees (wsi_centre_height_turn (asked->diameter, asked->error));
   printf ("Turning outside, work of %g mm, edge %g mm %s centre.\n", asked->diameter,
           fabs (asked->error), asked->error < 0 ? "below" : "above");
   printf ("The angles turn by asin (2 h / D) = %.3f deg.\n\n", turn);
@@ -143,7 +142,7 @@ print_advice (const CentreHeight *asked)
           "  - Boring is the other way round.\n"
           "  - The smaller the work, the more an error turns: a cutoff blade meets its worst\n"
           "    just before the part drops.\n");
-  const double rubs = ws_centre_height_rubs_below (asked->error, ws_radians (asked->relief_deg));
+  const double rubs = wsi_centre_height_rubs_below (asked->error, wsi_radians (asked->relief_deg));
   if (rubs > 0)
     printf ("  - So high above centre, this relief is used up at %.3f mm: below that it rubs.\n",
             rubs);
@@ -160,9 +159,9 @@ explain (gpointer data, char **words)
   GError *error = NULL;
   (void)words;
   if (!check_topic (asked->topics, &error) || !check (asked, &error))
-    return ws_fail (error);
-  asked->rake_deg = ws_option_number (asked->rake_deg, 0);
-  asked->relief_deg = ws_option_number (asked->relief_deg, USUAL_RELIEF_DEG);
+    return wsi_fail (error);
+  asked->rake_deg = wsi_option_number (asked->rake_deg, 0);
+  asked->relief_deg = wsi_option_number (asked->relief_deg, USUAL_RELIEF_DEG);
   print_meaning (asked);
   print_table (asked);
   print_plot (asked);
@@ -206,7 +205,7 @@ static const WsOption options[] = {
   WS_OPTIONS_END
 };
 
-const WsCommand ws_verb_explain = {
+const WsCommand wsi_verb_explain = {
   .name = "explain",
   .summary = "say what a setting does: centre-height",
   .about = "Says what a tool off centre height does to its effective rake and relief.",

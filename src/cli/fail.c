@@ -11,7 +11,7 @@ refuse (GError **error, WsErrorCode code, const char *format, va_list arguments)
 }
 
 gboolean
-ws_refuse (GError **error, WsErrorCode code, const char *format, ...)
+wsi_refuse (GError **error, WsErrorCode code, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);
@@ -21,7 +21,7 @@ ws_refuse (GError **error, WsErrorCode code, const char *format, ...)
 }
 
 gboolean
-ws_refuse_usage (GError **error, const char *format, ...)
+wsi_refuse_usage (GError **error, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);
@@ -31,7 +31,7 @@ ws_refuse_usage (GError **error, const char *format, ...)
 }
 
 int
-ws_fail (GError *error)
+wsi_fail (GError *error)
 {
   int status = error->domain == G_OPTION_ERROR ? WS_ERROR_USAGE : ws_error_exit_status (error);
   fprintf (stderr, "whetsight: %s\n", error->message);

@@ -19,11 +19,12 @@ enum
 
 /* Sets `error` to what printf makes of `format` and returns FALSE; the second with
  * WS_ERROR_USAGE. */
-gboolean ws_refuse (GError **error, WsErrorCode code, const char *format, ...) G_GNUC_PRINTF (3, 4);
-gboolean ws_refuse_usage (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
+gboolean wsi_refuse (GError **error, WsErrorCode code, const char *format, ...)
+  G_GNUC_PRINTF (3, 4);
+gboolean wsi_refuse_usage (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
 
 /* Prints the error as one line on standard error, takes it over, returns its status. */
-int ws_fail (GError *error);
+int wsi_fail (GError *error);
 
 G_END_DECLS
 

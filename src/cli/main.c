@@ -14,7 +14,7 @@ main (int argc, char **argv)
   if (argc > 1 && g_str_equal (argv[1], "--version"))
     printf ("whetsight %s\n", ws_version ());
   else
-    status = ws_command_run (&ws_program, ws_program.name, argv);
+    status = wsi_command_run (&wsi_program, wsi_program.name, argv);
   if (fflush (stdout) != 0)
     status = MAX (status, WS_ERROR_CANT_WRITE);
   return status;

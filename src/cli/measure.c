@@ -52,9 +52,9 @@ read_optics (const Options *options, WsOptics *optics, GError **error)
   *optics = (WsOptics)WS_OPTICS_UNKNOWN;
   optics->has_scale = !isnan (options->scale);
   if (!isnan (options->scale_u) && !optics->has_scale)
-    return ws_refuse_usage (error, "--scale-u: makes sense with --scale only");
-  optics->mm_per_px = ws_option_number (options->scale, optics->mm_per_px);
-  optics->u_mm_per_px = ws_option_number (options->scale_u, optics->u_mm_per_px);
+    return wsi_refuse_usage (error, "--scale-u: makes sense with --scale only");
+  optics->mm_per_px = wsi_option_number (options->scale, optics->mm_per_px);
+  optics->u_mm_per_px = wsi_option_number (options->scale_u, optics->u_mm_per_px);
   return TRUE;
 }
 
@@ -75,10 +75,10 @@ check_expiry (const Options *options, const WsCalibrationUse *use, GError **erro
   if (!use->expired || options->allow_expired)
     return TRUE;
   g_autofree char *day = g_date_time_format (ws_calibration_expires (use->calibration), "%Y-%m-%d");
-  return ws_refuse (error, WS_ERROR_DATA,
-                    "%s: expired on %s; calibrate again, or use it all the same with "
-                    "--allow-expired",
-                    options->calib, day);
+  return wsi_refuse (error, WS_ERROR_DATA,
+                     "%s: expired on %s; calibrate again, or use it all the same with "
+                     "--allow-expired",
+                     options->calib, day);
 }
 
 /* Told once a call; what it means for verdicts, the job sees to. */
@@ -100,13 +100,13 @@ read_calibration (const Options *options, WsDelivery *delivery, GError **error)
   if (options->calib == NULL)
   {
     if (options->camera != NULL || options->allow_expired || options->ignore_check)
-      return ws_refuse_usage (error,
-                              "--camera, --allow-expired and --ignore-failed-check make sense "
-                              "with --calib only");
+      return wsi_refuse_usage (error,
+                               "--camera, --allow-expired and --ignore-failed-check make sense "
+                               "with --calib only");
     return TRUE;
   }
   if (!isnan (options->scale))
-    return ws_refuse_usage (error, "give --calib or --scale, not both");
+    return wsi_refuse_usage (error, "give --calib or --scale, not both");
   delivery->calibration = ws_calibration_load (options->calib, error);
   if (delivery->calibration == NULL || !check_camera (options, delivery->calibration, error) ||
       !ws_job_use_calibration (&delivery->job, delivery->calibration, options->calib, error) ||
@@ -120,7 +120,7 @@ static WsImageLimits
 limits_of (const Options *options)
 {
   WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
-  limits.max_megapixels = ws_option_number (options->max_megapixels, limits.max_megapixels);
+  limits.max_megapixels = wsi_option_number (options->max_megapixels, limits.max_megapixels);
   return limits;
 }
 
@@ -148,7 +148,7 @@ check_limit_name (const char *path, const WsToolCard *card, const char *quantity
   g_autofree char *family = ws_quantity_family (quantity);
   if (g_strv_contains (candidates, quantity) || g_strv_contains (candidates, family))
     return TRUE;
-  g_autofree char *hint = ws_suggest_or (quantity, candidates, "whetsight views lists the names");
+  g_autofree char *hint = wsi_suggest_or (quantity, candidates, "whetsight views lists the names");
   g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [limits] %s: not measured on a %s; %s", path,
                quantity, ws_tool_kind_name (card->kind), hint);
   return FALSE;
@@ -193,8 +193,8 @@ refuse_view (const char *name, GError **error)
     g_ptr_array_add (names, (gpointer)(*view)->name);
   g_ptr_array_add (names, NULL);
   g_autofree char *hint =
-    ws_suggest_or (name, (const char *const *)names->pdata, "whetsight views lists them");
-  return ws_refuse_usage (error, "--view: no view \"%s\"; %s", name, hint);
+    wsi_suggest_or (name, (const char *const *)names->pdata, "whetsight views lists them");
+  return wsi_refuse_usage (error, "--view: no view \"%s\"; %s", name, hint);
 }
 
 static gboolean
@@ -208,9 +208,9 @@ choose_view (const Options *options, WsDelivery *delivery, GError **error)
   if (job->view == NULL && options->view != NULL)
     return refuse_view (options->view, error);
   if (job->view == NULL)
-    return ws_refuse_usage (error, "no view measures a %s", kind);
+    return wsi_refuse_usage (error, "no view measures a %s", kind);
   if (!(job->view->kinds & 1U << job->card->kind))
-    return ws_refuse_usage (error, "--view: %s doesn't show a %s", job->view->name, kind);
+    return wsi_refuse_usage (error, "--view: %s doesn't show a %s", job->view->name, kind);
   return TRUE;
 }
 
@@ -224,9 +224,9 @@ claim (GHashTable *owners, char *path, const char *image, GError **error)
     g_hash_table_insert (owners, path, (gpointer)image);
     return TRUE;
   }
-  ws_refuse_usage (error,
-                   "--out: \"%s\" and \"%s\" would both be written to %s; measure them apart",
-                   owner, image, path);
+  wsi_refuse_usage (error,
+                    "--out: \"%s\" and \"%s\" would both be written to %s; measure them apart",
+                    owner, image, path);
   g_free (path);
   return FALSE;
 }
@@ -237,8 +237,8 @@ spare (GHashTable *owners, const char *image, GError **error)
   g_autofree char *path = g_canonicalize_filename (image, NULL);
   if (!g_hash_table_contains (owners, path))
     return TRUE;
-  return ws_refuse_usage (error, "--out: would overwrite the input \"%s\"; choose another folder",
-                          image);
+  return wsi_refuse_usage (error, "--out: would overwrite the input \"%s\"; choose another folder",
+                           image);
 }
 
 /* Nothing may be lost because two inputs share a name, or one is named like an output. */
@@ -248,8 +248,8 @@ check_outputs (const WsDelivery *delivery, char **images, GError **error)
   g_autoptr (GHashTable) owners = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
   for (gsize i = 0; images[i] != NULL; i++)
   {
-    g_autofree char *picture = ws_delivery_picture_path (delivery, images[i]);
-    g_autofree char *record = ws_delivery_record_path (delivery, images[i]);
+    g_autofree char *picture = wsi_delivery_picture_path (delivery, images[i]);
+    g_autofree char *record = wsi_delivery_record_path (delivery, images[i]);
     if (!claim (owners, g_canonicalize_filename (picture, NULL), images[i], error) ||
         !claim (owners, g_canonicalize_filename (record, NULL), images[i], error))
       return FALSE;
@@ -282,7 +282,7 @@ prepare (const Options *options, char **images, WsDelivery *delivery, GError **e
   delivery->out = options->out;
   delivery->job.limits = limits_of (options);
   if (images == NULL)
-    return ws_refuse_usage (error, "name at least one picture; see whetsight measure --help");
+    return wsi_refuse_usage (error, "name at least one picture; see whetsight measure --help");
   return read_optics (options, &delivery->job.optics, error) &&
          read_calibration (options, delivery, error) && read_card (options, delivery, error) &&
          choose_view (options, delivery, error) && prepare_out (delivery, images, error);
@@ -294,11 +294,11 @@ prepare_archive_options (const Options *options, GError **error)
   const gboolean needs = options->station != NULL || options->grinder != NULL ||
                          options->reground || options->resume || options->again;
   if (needs && options->archive == NULL)
-    return ws_refuse_usage (error,
-                            "--station, --grinder, --reground, --resume and --again make sense "
-                            "with --archive only");
+    return wsi_refuse_usage (error,
+                             "--station, --grinder, --reground, --resume and --again make sense "
+                             "with --archive only");
   if (options->resume && options->again)
-    return ws_refuse_usage (error, "give --resume or --again, not both");
+    return wsi_refuse_usage (error, "give --resume or --again, not both");
   return TRUE;
 }
 
@@ -321,7 +321,7 @@ open_archive (const Options *options, gboolean has_folders, WsDelivery *delivery
     return WS_EXIT_ACCEPT;
   g_prefix_error (&error, "results are not archived: ");
   g_clear_pointer (&delivery->archive, ws_archive_free);
-  return ws_fail (error);
+  return wsi_fail (error);
 }
 
 static WsJobWants
@@ -347,14 +347,14 @@ measure (gpointer data, char **words)
   GError *error = NULL;
   (void)words;
   if (!prepare_archive_options (options, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   if (options->images != NULL)
     images = ws_batch_expand (options->images, &has_folders, &error);
   if (error != NULL || !prepare (options, images, &delivery, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   const int opened = open_archive (options, has_folders, &delivery);
   delivery.job.wants = wants_of (&delivery);
-  const int status = ws_deliver_all (&delivery, images, (guint)options->jobs, has_folders);
+  const int status = wsi_deliver_all (&delivery, images, (guint)options->jobs, has_folders);
   return MAX (opened, status);
 }
 
@@ -364,11 +364,11 @@ static const WsOption options[] = {
   { WS_OPTION_FILE, "tool", 't', G_STRUCT_OFFSET (Options, tool), "CARD",
     "Tool card; without it, a tool of unknown size that the view shows", NULL },
   { WS_OPTION_TEXT, "view", 'v', G_STRUCT_OFFSET (Options, view), "VIEW",
-    "View; the usual one for the kind of tool by default (see: whetsight views)", &ws_check_view },
+    "View; the usual one for the kind of tool by default (see: whetsight views)", &wsi_check_view },
   { WS_OPTION_NUMBER, "scale", 's', G_STRUCT_OFFSET (Options, scale), "MM_PER_PX",
-    "Millimetres a pixel; without it lengths are in pixels", &ws_check_above_zero },
+    "Millimetres a pixel; without it lengths are in pixels", &wsi_check_above_zero },
   { WS_OPTION_NUMBER, "scale-u", 0, G_STRUCT_OFFSET (Options, scale_u), "MM_PER_PX",
-    "Standard uncertainty of the scale, 0 by default", &ws_check_above_zero },
+    "Standard uncertainty of the scale, 0 by default", &wsi_check_above_zero },
   { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (Options, calib), "NAME.calib",
     "Calibration of the camera (see: whetsight calibrate); in place of --scale", NULL },
   { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (Options, camera), "NAME",
@@ -396,12 +396,12 @@ static const WsOption options[] = {
   { WS_OPTION_COUNT, "jobs", 0, G_STRUCT_OFFSET (Options, jobs), "N",
     "Measure so many pictures at once, one a processor by default", &is_jobs },
   { WS_OPTION_NUMBER, "max-megapixels", 0, G_STRUCT_OFFSET (Options, max_megapixels), "N",
-    "Refuse larger pictures, 100 by default", &ws_check_above_zero },
+    "Refuse larger pictures, 100 by default", &wsi_check_above_zero },
   { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (Options, images), "IMAGE|FOLDER…", NULL, NULL },
   WS_OPTIONS_END
 };
 
-const WsCommand ws_verb_measure = {
+const WsCommand wsi_verb_measure = {
   .name = "measure",
   .summary = "measure tools in pictures, judge them, say what to grind",
   .about = "Measures the tool in each picture, judges it by its card, and says what to grind.",

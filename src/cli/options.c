@@ -34,15 +34,15 @@ verdict_name (guint i)
   return i < n ? ws_verdict_name ((WsVerdict)(WS_VERDICT_ACCEPT + i)) : NULL;
 }
 
-const WsOptionCheck ws_check_above_zero = {
+const WsOptionCheck wsi_check_above_zero = {
   .phrase = "expected a number above 0 with a decimal point", .most = INFINITY, .above = TRUE
 };
-const WsOptionCheck ws_check_number = { .phrase = "expected a number with a decimal point",
-                                        .least = -INFINITY,
-                                        .most = INFINITY };
-const WsOptionCheck ws_check_view = { .word = view_name };
-const WsOptionCheck ws_check_kind = { .word = kind_name };
-const WsOptionCheck ws_check_verdict = { .word = verdict_name };
+const WsOptionCheck wsi_check_number = { .phrase = "expected a number with a decimal point",
+                                         .least = -INFINITY,
+                                         .most = INFINITY };
+const WsOptionCheck wsi_check_view = { .word = view_name };
+const WsOptionCheck wsi_check_kind = { .word = kind_name };
+const WsOptionCheck wsi_check_verdict = { .word = verdict_name };
 
 /* ---- Values ------------------------------------------------------------------------------ */
 
@@ -65,7 +65,7 @@ takes_rest (const WsOption *option)
 }
 
 void
-ws_options_clear (const WsOptionGroup *groups, gpointer values)
+wsi_options_clear (const WsOptionGroup *groups, gpointer values)
 {
   for (const WsOptionGroup *group = groups; group->options != NULL; group++)
     for (const WsOption *option = group->options; option->kind != WS_OPTION_END; option++)
@@ -76,7 +76,7 @@ ws_options_clear (const WsOptionGroup *groups, gpointer values)
 }
 
 guint
-ws_option_word_index (const WsOptionCheck *check, const char *word, guint otherwise)
+wsi_option_word_index (const WsOptionCheck *check, const char *word, guint otherwise)
 {
   for (guint i = 0; word != NULL && check->word (i) != NULL; i++)
     if (g_str_equal (word, check->word (i)))
@@ -85,7 +85,7 @@ ws_option_word_index (const WsOptionCheck *check, const char *word, guint otherw
 }
 
 double
-ws_option_number (double value, double otherwise)
+wsi_option_number (double value, double otherwise)
 {
   return isnan (value) ? otherwise : value;
 }
@@ -111,9 +111,9 @@ refuse (const WsOption *option, const char *text, GError **error)
   const gboolean is_word = option->kind == WS_OPTION_WORD;
   g_autofree char *phrase = is_word ? words_of (option->check) : g_strdup (option->check->phrase);
   if (text == NULL)
-    return ws_refuse_usage (error, "--%s: %s", option->name, phrase);
-  return ws_refuse_usage (error, "--%s: %s%s found \"%s\"", option->name, phrase,
-                          is_word ? ";" : ",", text);
+    return wsi_refuse_usage (error, "--%s: %s", option->name, phrase);
+  return wsi_refuse_usage (error, "--%s: %s%s found \"%s\"", option->name, phrase,
+                           is_word ? ";" : ",", text);
 }
 
 static gboolean
@@ -140,7 +140,7 @@ static gboolean
 check_time (const WsOption *option, const char *text, GError **error)
 {
   return text == NULL || is_time (text) ||
-         ws_refuse_usage (
+         wsi_refuse_usage (
            error,
            "--%s: expected a time such as 2026-11, 2026-11-25 or 2026-11-25T10:15, found \"%s\"",
            option->name, text);
@@ -150,7 +150,7 @@ static gboolean
 check_word (const WsOption *option, const char *text, GError **error)
 {
   const guint none = G_MAXUINT;
-  return text == NULL || ws_option_word_index (option->check, text, none) != none ||
+  return text == NULL || wsi_option_word_index (option->check, text, none) != none ||
          refuse (option, text, error);
 }
 
@@ -159,7 +159,7 @@ static gboolean
 check_count (const WsOption *option, int count, GError **error)
 {
   return option->check == NULL || count == 0 || holds (option->check, count) ||
-         ws_refuse_usage (error, "--%s: %s, found %d", option->name, option->check->phrase, count);
+         wsi_refuse_usage (error, "--%s: %s, found %d", option->name, option->check->phrase, count);
 }
 
 static gboolean
@@ -169,7 +169,7 @@ read_number (const WsOption *option, const char *text, double *value, GError **e
   *value = NAN;
   if (text == NULL)
     return TRUE;
-  if (!ws_number_parse (text, &number) || !holds (option->check, number))
+  if (!wsi_number_parse (text, &number) || !holds (option->check, number))
     return refuse (option, text, error);
   *value = number;
   return TRUE;
@@ -195,7 +195,8 @@ finish (const WsOption *option, const char *text, gpointer value, GError **error
 }
 
 gboolean
-ws_options_require (const WsOption *options, const char *name, gconstpointer values, GError **error)
+wsi_options_require (const WsOption *options, const char *name, gconstpointer values,
+                     GError **error)
 {
   const WsOption *option = options;
   while (g_strcmp0 (option->name, name) != 0)
@@ -258,8 +259,8 @@ count (const WsOptionGroup *group)
 }
 
 gboolean
-ws_options_read (const WsOptionGroup *groups, GOptionContext *context, char ***arguments,
-                 gpointer values, GError **error)
+wsi_options_read (const WsOptionGroup *groups, GOptionContext *context, char ***arguments,
+                  gpointer values, GError **error)
 {
   guint n = 0;
   for (const WsOptionGroup *group = groups; group->options != NULL; group++)

@@ -60,26 +60,26 @@ typedef struct
 
 /* Reads `arguments` into `values`, which is all zero bytes before; takes out what it knows.
  * `groups` ends in one without options.  Errors: those of GOption, WS_ERROR_USAGE.  Free what was
- * read with ws_options_clear(), also after an error. */
-gboolean ws_options_read (const WsOptionGroup *groups, GOptionContext *context, char ***arguments,
-                          gpointer values, GError **error);
-void ws_options_clear (const WsOptionGroup *groups, gpointer values);
+ * read with wsi_options_clear(), also after an error. */
+gboolean wsi_options_read (const WsOptionGroup *groups, GOptionContext *context, char ***arguments,
+                           gpointer values, GError **error);
+void wsi_options_clear (const WsOptionGroup *groups, gpointer values);
 
 /* Refuses with WS_ERROR_USAGE when --NAME wasn't given. */
-gboolean ws_options_require (const WsOption *options, const char *name, gconstpointer values,
-                             GError **error);
+gboolean wsi_options_require (const WsOption *options, const char *name, gconstpointer values,
+                              GError **error);
 
 /* The place of a word that was read, `otherwise` when the option wasn't given. */
-guint ws_option_word_index (const WsOptionCheck *check, const char *word, guint otherwise);
+guint wsi_option_word_index (const WsOptionCheck *check, const char *word, guint otherwise);
 
 /* A number that was read, `otherwise` when the option wasn't given. */
-double ws_option_number (double value, double otherwise);
+double wsi_option_number (double value, double otherwise);
 
 /* ---- Checks that several commands share ------------------------------------------------ */
 
-extern const WsOptionCheck ws_check_above_zero; /* a number */
-extern const WsOptionCheck ws_check_number;     /* any */
-extern const WsOptionCheck ws_check_view, ws_check_kind, ws_check_verdict;
+extern const WsOptionCheck wsi_check_above_zero; /* a number */
+extern const WsOptionCheck wsi_check_number;     /* any */
+extern const WsOptionCheck wsi_check_view, wsi_check_kind, wsi_check_verdict;
 
 G_END_DECLS
 

@@ -61,7 +61,7 @@ read_words (const char *const *words, Both *both, GError **error)
   g_auto (GStrv) arguments = g_strdupv ((char **)words);
   g_autoptr (GOptionContext) context = g_option_context_new (NULL);
   *both = (Both){ .before = 7 };
-  return ws_options_read (groups, context, &arguments, both, error);
+  return wsi_options_read (groups, context, &arguments, both, error);
 }
 
 static void
@@ -80,11 +80,11 @@ test_every_kind_is_read (void **state)
   assert_string_equal (values->from, "2026-11");
   assert_int_equal (values->count, 3);
   assert_true (fabs (values->number - 59.5) < 1e-12);
-  assert_int_equal (ws_option_word_index (&is_paper, values->word, 9), 1);
+  assert_int_equal (wsi_option_word_index (&is_paper, values->word, 9), 1);
   assert_string_equal (values->files[0], "a.png");
   assert_string_equal (values->files[1], "b.png");
   assert_null (values->files[2]);
-  ws_options_clear (groups, &both);
+  wsi_options_clear (groups, &both);
   assert_null (values->text);
   assert_null (values->files);
 }
@@ -99,11 +99,11 @@ test_what_is_not_given_is_told_apart (void **state)
   /* A count of 0 stands for none, so it isn't held against the check. */
   assert_true (read_words (words, &both, NULL));
   assert_true (isnan (both.values.number));
-  assert_int_equal (ws_option_word_index (&is_paper, both.values.word, 9), 9);
-  assert_true (fabs (ws_option_number (both.values.number, 2.5) - 2.5) < 1e-12);
-  assert_false (ws_options_require (more_options, "angle", &both.values, &error));
+  assert_int_equal (wsi_option_word_index (&is_paper, both.values.word, 9), 9);
+  assert_true (fabs (wsi_option_number (both.values.number, 2.5) - 2.5) < 1e-12);
+  assert_false (wsi_options_require (more_options, "angle", &both.values, &error));
   assert_string_equal (error->message, "--angle: expected degrees, 0 to 60");
-  ws_options_clear (groups, &both);
+  wsi_options_clear (groups, &both);
 }
 
 static void
@@ -133,7 +133,7 @@ test_what_is_wrong_is_told (void **state)
     assert_false (read_words (words, &both, &error));
     assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_USAGE));
     assert_string_equal (error->message, cases[i].message);
-    ws_options_clear (groups, &both);
+    wsi_options_clear (groups, &both);
   }
 }
 

@@ -10,7 +10,7 @@
 #define US_PER_S 1e6
 
 void
-ws_progress_start (WsProgress *progress, const char *verb, const char *unit, double all)
+wsi_progress_start (WsProgress *progress, const char *verb, const char *unit, double all)
 {
   *progress = (WsProgress){ .verb = verb, .unit = unit, .all = all };
   progress->on_terminal = isatty (STDERR_FILENO) == 1;
@@ -19,7 +19,7 @@ ws_progress_start (WsProgress *progress, const char *verb, const char *unit, dou
 }
 
 double
-ws_progress_seconds (const WsProgress *progress)
+wsi_progress_seconds (const WsProgress *progress)
 {
   return (double)(g_get_monotonic_time () - progress->start_us) / US_PER_S;
 }
@@ -39,7 +39,7 @@ duration (double seconds)
 static char *
 sentence (const WsProgress *progress, double done)
 {
-  const double seconds = ws_progress_seconds (progress);
+  const double seconds = wsi_progress_seconds (progress);
   const double rate = seconds > 0.0 ? done / seconds : 0.0;
   const char *gap = *progress->unit != '\0' ? " " : "";
   g_autofree char *left =
@@ -49,7 +49,7 @@ sentence (const WsProgress *progress, double done)
 }
 
 void
-ws_progress_show (WsProgress *progress, double done)
+wsi_progress_show (WsProgress *progress, double done)
 {
   const gint64 now = g_get_monotonic_time ();
   if (!progress->gone &&
@@ -67,7 +67,7 @@ ws_progress_show (WsProgress *progress, double done)
 }
 
 void
-ws_progress_clear (WsProgress *progress)
+wsi_progress_clear (WsProgress *progress)
 {
   if (progress->visible)
     fputs ("\r\033[K", stderr);

@@ -20,13 +20,13 @@ typedef struct
   gboolean gone;    /* one stood there until it was taken away */
 } WsProgress;
 
-void ws_progress_start (WsProgress *progress, const char *verb, const char *unit, double all);
-void ws_progress_show (WsProgress *progress, double done);
+void wsi_progress_start (WsProgress *progress, const char *verb, const char *unit, double all);
+void wsi_progress_show (WsProgress *progress, double done);
 
 /* Takes the line away, before something else is printed and at the end. */
-void ws_progress_clear (WsProgress *progress);
+void wsi_progress_clear (WsProgress *progress);
 
-double ws_progress_seconds (const WsProgress *progress);
+double wsi_progress_seconds (const WsProgress *progress);
 
 G_END_DECLS
 

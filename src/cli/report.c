@@ -39,8 +39,8 @@ static gboolean
 check (const Options *options, GError **error)
 {
   return (options->archive != NULL && options->pdf != NULL) ||
-         ws_refuse_usage (error, "name the archive with --archive and the file with --pdf; see "
-                                 "whetsight report --help");
+         wsi_refuse_usage (error, "name the archive with --archive and the file with --pdf; see "
+                                  "whetsight report --help");
 }
 
 static gboolean
@@ -60,7 +60,7 @@ find (const Options *options, WsArchive *archive, char **ids, GError **error)
   g_autoptr (GPtrArray) found = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_inspection_free);
   for (char **id = ids; *id != NULL; id++)
     g_ptr_array_add (names, g_strdup (*id));
-  if (names->len == 0 && (!ws_filter_options_read (&options->filter, &filter, error) ||
+  if (names->len == 0 && (!wsi_filter_options_read (&options->filter, &filter, error) ||
                           !ws_archive_each (archive, &filter, FALSE, note_id, names, error)))
     return NULL;
   for (guint i = 0; i < names->len; i++)
@@ -106,7 +106,7 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
   g_autoptr (GBytes) pdf =
     ws_pdf_report ((const WsPdfPage *)(void *)pages->data, pages->len, style, error);
   return pdf != NULL &&
-         ws_file_save (options->pdf, g_bytes_get_data (pdf, NULL), g_bytes_get_size (pdf), error);
+         wsi_file_save (options->pdf, g_bytes_get_data (pdf, NULL), g_bytes_get_size (pdf), error);
 }
 
 static int
@@ -117,16 +117,16 @@ report (gpointer data, char **words)
   g_autoptr (GPtrArray) found = NULL;
   GError *error = NULL;
   WsPdfStyle style = {
-    .paper = (WsPaperSize)ws_option_word_index (&is_paper, options->paper, WS_PAPER_A4),
+    .paper = (WsPaperSize)wsi_option_word_index (&is_paper, options->paper, WS_PAPER_A4),
     .lengths =
-      (WsLengths)ws_option_word_index (&is_lengths, options->lengths, WS_LENGTHS_MM_INCHES),
+      (WsLengths)wsi_option_word_index (&is_lengths, options->lengths, WS_LENGTHS_MM_INCHES),
     .lookup = ws_view_lookup,
   };
   if (!check (options, &error) ||
       (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
       (found = find (options, archive, words + 1, &error)) == NULL ||
       !print (options, archive, found, &style, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   return WS_EXIT_ACCEPT;
 }
 
@@ -142,14 +142,14 @@ static const WsOption options[] = {
   WS_OPTIONS_END
 };
 
-const WsCommand ws_verb_report = {
+const WsCommand wsi_verb_report = {
   .name = "report",
   .summary = "print inspections of an archive as PDF",
   .arguments = "[ID…]",
   .about =
     "Prints inspections of an archive as PDF, a page each with a line to sign; of several, a "
     "summary comes\nfirst. Which ones: their ids, or the options that archive list takes.",
-  .groups = { { options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (Options, filter) } },
+  .groups = { { options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (Options, filter) } },
   .size = sizeof (Options),
   .run = report,
 };

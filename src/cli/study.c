@@ -81,8 +81,8 @@ static int
 column_named (const WsCsvRow *header, const char *const *names)
 {
   for (; *names != NULL; names++)
-    if (ws_csv_column (header, *names) >= 0)
-      return ws_csv_column (header, *names);
+    if (wsi_csv_column (header, *names) >= 0)
+      return wsi_csv_column (header, *names);
   return -1;
 }
 
@@ -113,7 +113,7 @@ read_value (const Plan *plan, const WsCsvRow *row, double *value, GError **error
 {
   const char *text = row->fields[plan->columns[2]];
   if (plan->archive == NULL)
-    return ws_number_parse (text, value) ||
+    return wsi_number_parse (text, value) ||
            refuse_row (plan, row, "the value is no number with a decimal point", error);
   g_autoptr (WsInspection) inspection = ws_archive_find (plan->archive, text, error);
   if (inspection == NULL)
@@ -174,11 +174,11 @@ arrange (const Plan *plan, guint *trials, GError **error)
 static gboolean
 read_rows (Plan *plan, const Options *options, GError **error)
 {
-  g_autofree char *text = ws_file_read_text (options->plan, "study plan", MAX_BYTES, error);
+  g_autofree char *text = wsi_file_read_text (options->plan, "study plan", MAX_BYTES, error);
   if (text == NULL)
     return FALSE;
   blank_comments (text);
-  g_autoptr (GPtrArray) rows = ws_csv_parse (options->plan, text, error);
+  g_autoptr (GPtrArray) rows = wsi_csv_parse (options->plan, text, error);
   if (rows == NULL)
     return FALSE;
   drop_blanks (rows);
@@ -226,10 +226,10 @@ check (const Options *options, char **words, GError **error)
   if (options->plan != NULL && words[1] == NULL &&
       (options->archive == NULL) == (options->quantity == NULL))
     return TRUE;
-  return ws_refuse_usage (error, "%s; see whetsight study --help",
-                          options->plan == NULL ? "name the table with --plan"
-                          : words[1] != NULL    ? "study takes no arguments"
-                                                : "--archive and --quantity belong together");
+  return wsi_refuse_usage (error, "%s; see whetsight study --help",
+                           options->plan == NULL ? "name the table with --plan"
+                           : words[1] != NULL    ? "study takes no arguments"
+                                                 : "--archive and --quantity belong together");
 }
 
 static int
@@ -238,10 +238,10 @@ study (gpointer data, char **words)
   const Options *options = data;
   GError *error = NULL;
   WsStudy study;
-  const double pool = ws_option_number (options->pool, WS_STUDY_POOL);
-  const double tolerance = ws_option_number (options->tolerance, 0.0);
+  const double pool = wsi_option_number (options->pool, WS_STUDY_POOL);
+  const double tolerance = wsi_option_number (options->tolerance, 0.0);
   if (!check (options, words, &error) || !study_plan (options, pool, &study, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   g_autofree char *text = options->json ? ws_study_json (&study, pool, tolerance)
                                         : ws_study_text (&study, pool, tolerance);
   printf ("%s%s", text, options->json ? "\n" : "");
@@ -272,7 +272,7 @@ static const WsOption options[] = {
   WS_OPTIONS_END
 };
 
-const WsCommand ws_verb_study = {
+const WsCommand wsi_verb_study = {
   .name = "study",
   .summary = "say how much of the spread of values comes from the gauge",
   .about = "Says how much of the spread of measured values comes from the gauge: a crossed study "

@@ -29,7 +29,7 @@ distance (const char *a, const char *b)
 }
 
 const char *
-ws_suggest (const char *word, const char *const *candidates)
+wsi_suggest (const char *word, const char *const *candidates)
 {
   const char *nearest = NULL;
   gsize least = MAX (1, strlen (word) / LETTERS_PER_SLIP) + 1;
@@ -48,8 +48,8 @@ ws_suggest (const char *word, const char *const *candidates)
 }
 
 char *
-ws_suggest_or (const char *word, const char *const *candidates, const char *otherwise)
+wsi_suggest_or (const char *word, const char *const *candidates, const char *otherwise)
 {
-  const char *meant = ws_suggest (word, candidates);
+  const char *meant = wsi_suggest (word, candidates);
   return meant != NULL ? g_strdup_printf ("did you mean %s?", meant) : g_strdup (otherwise);
 }

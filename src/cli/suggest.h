@@ -7,10 +7,10 @@ G_BEGIN_DECLS
 
 /* The candidate that `word` is most likely a slip of, or NULL when none comes near;
  * owned by `candidates`, which ends in NULL. */
-const char *ws_suggest (const char *word, const char *const *candidates);
+const char *wsi_suggest (const char *word, const char *const *candidates);
 
 /* "did you mean drill-side?", or `otherwise` when no candidate comes near.  Free with g_free(). */
-char *ws_suggest_or (const char *word, const char *const *candidates, const char *otherwise);
+char *wsi_suggest_or (const char *word, const char *const *candidates, const char *otherwise);
 
 G_END_DECLS
 

@@ -8,7 +8,7 @@ static const char *const names[] = { "point_angle_deg", "point_offset_mm", "half
 static void
 check (const char *word, const char *expected)
 {
-  const char *meant = ws_suggest (word, names);
+  const char *meant = wsi_suggest (word, names);
   if (g_strcmp0 (meant, expected) != 0)
     fail_msg ("%s: %s", word, meant != NULL ? meant : "nothing");
 }

@@ -19,9 +19,9 @@ static gboolean
 check (const Options *options, char **words, GError **error)
 {
   return (options->archive != NULL && options->filter.quantity != NULL && words[1] == NULL) ||
-         ws_refuse_usage (error,
-                          "name the archive with --archive and what to show with --quantity; "
-                          "see whetsight trend --help");
+         wsi_refuse_usage (error,
+                           "name the archive with --archive and what to show with --quantity; "
+                           "see whetsight trend --help");
 }
 
 /* "point_angle_deg of QT-D-0118, ground by R. Vane"; free with g_free(). */
@@ -45,7 +45,7 @@ save_chart (const WsTrend *trend, const char *path, WsChartFormat format, GError
     return TRUE;
   g_autoptr (GBytes) bytes = ws_trend_chart (trend, format, error);
   return bytes != NULL &&
-         ws_file_save (path, g_bytes_get_data (bytes, NULL), g_bytes_get_size (bytes), error);
+         wsi_file_save (path, g_bytes_get_data (bytes, NULL), g_bytes_get_size (bytes), error);
 }
 
 static gboolean
@@ -75,7 +75,7 @@ static GPtrArray *
 find (const Options *options, WsArchive *archive, GError **error)
 {
   WsArchiveFilter filter;
-  if (!ws_filter_options_read (&options->filter, &filter, error))
+  if (!wsi_filter_options_read (&options->filter, &filter, error))
     return NULL;
   GPtrArray *values = ws_archive_values (archive, &filter, error);
   if (values != NULL && filter.last > 0 && values->len > filter.last)
@@ -100,7 +100,7 @@ trend (gpointer data, char **words)
   if (!check (options, words, &error) ||
       (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
       (values = find (options, archive, &error)) == NULL || !show (options, values, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   return WS_EXIT_ACCEPT;
 }
 
@@ -113,13 +113,13 @@ static const WsOption options[] = { { WS_OPTION_FILE, "archive", 'a',
                                       "FILE", "Draw the chart there", NULL },
                                     WS_OPTIONS_END };
 
-const WsCommand ws_verb_trend = {
+const WsCommand wsi_verb_trend = {
   .name = "trend",
   .summary = "show a quantity in time, with control limits",
   .about = "Shows a quantity in time with control limits (individuals and moving ranges), U and "
            "regrinds: of one\ntool (--tool), a kind of tool (--kind) or of what somebody ground "
            "(--grinder).",
-  .groups = { { options, 0 }, { ws_filter_options, G_STRUCT_OFFSET (Options, filter) } },
+  .groups = { { options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (Options, filter) } },
   .size = sizeof (Options),
   .run = trend,
 };

@@ -1,20 +1,20 @@
 #include "cli/verbs.h"
 
 static const WsCommand *const verbs[] = {
-  &ws_verb_measure,
-  &ws_verb_calibrate,
-  &ws_verb_verify,
-  &ws_verb_explain,
-  &ws_verb_aim,
-  &ws_verb_archive,
-  &ws_verb_report,
-  &ws_verb_trend,
-  &ws_verb_study,
-  &ws_verb_views,
+  &wsi_verb_measure,
+  &wsi_verb_calibrate,
+  &wsi_verb_verify,
+  &wsi_verb_explain,
+  &wsi_verb_aim,
+  &wsi_verb_archive,
+  &wsi_verb_report,
+  &wsi_verb_trend,
+  &wsi_verb_study,
+  &wsi_verb_views,
   NULL,
 };
 
-const WsCommand ws_program = {
+const WsCommand wsi_program = {
   .name = "whetsight",
   .about = "Measures ground tools in photographs.",
   .notes = "whetsight --version the program's version",

@@ -10,10 +10,10 @@
 G_BEGIN_DECLS
 
 /* The program: all its verbs, whose methods and commands follow from them. */
-extern const WsCommand ws_program;
+extern const WsCommand wsi_program;
 
-extern const WsCommand ws_verb_measure, ws_verb_calibrate, ws_verb_verify, ws_verb_explain,
-  ws_verb_aim, ws_verb_archive, ws_verb_report, ws_verb_trend, ws_verb_study, ws_verb_views;
+extern const WsCommand wsi_verb_measure, wsi_verb_calibrate, wsi_verb_verify, wsi_verb_explain,
+  wsi_verb_aim, wsi_verb_archive, wsi_verb_report, wsi_verb_trend, wsi_verb_study, wsi_verb_views;
 
 G_END_DECLS
 

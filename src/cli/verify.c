@@ -58,12 +58,12 @@ read_diameters (const Options *options, WsShot *shot, GError **error)
   shot->kind = !isnan (options->pin) ? WS_SHOT_PIN : WS_SHOT_DISC;
   if (!isnan (options->square) || !isnan (options->square_u) || options->columns != 0 ||
       options->rows != 0)
-    return ws_refuse_usage (error, "--columns, --rows, --square and --square-u go with --target");
-  shot->size_mm = ws_option_number (options->pin, options->outer);
+    return wsi_refuse_usage (error, "--columns, --rows, --square and --square-u go with --target");
+  shot->size_mm = wsi_option_number (options->pin, options->outer);
   shot->hole_mm = options->inner;
-  shot->u_mm = ws_option_number (options->diameter_u, 0);
+  shot->u_mm = wsi_option_number (options->diameter_u, 0);
   if (shot->hole_mm >= shot->size_mm)
-    return ws_refuse_usage (error, "--inner: expected less than --outer");
+    return wsi_refuse_usage (error, "--inner: expected less than --outer");
   return TRUE;
 }
 
@@ -74,14 +74,14 @@ read_board (const Options *options, WsShot *shot, GError **error)
   shot->kind = WS_SHOT_BOARD;
   if (options->columns < WS_TARGET_MIN_SIDE || options->columns > WS_TARGET_MAX_SIDE ||
       options->rows < WS_TARGET_MIN_SIDE || options->rows > WS_TARGET_MAX_SIDE)
-    return ws_refuse_usage (error, "--target: give --columns and --rows, inner corners, %d to %d",
-                            WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
+    return wsi_refuse_usage (error, "--target: give --columns and --rows, inner corners, %d to %d",
+                             WS_TARGET_MIN_SIDE, WS_TARGET_MAX_SIDE);
   if (isnan (options->square) || !isnan (options->diameter_u))
-    return ws_refuse_usage (error, "--target: give --square, and its uncertainty as --square-u");
+    return wsi_refuse_usage (error, "--target: give --square, and its uncertainty as --square-u");
   shot->columns = (guint)options->columns;
   shot->rows = (guint)options->rows;
   shot->size_mm = options->square;
-  shot->u_mm = ws_option_number (options->square_u, 0);
+  shot->u_mm = wsi_option_number (options->square_u, 0);
   return TRUE;
 }
 
@@ -93,11 +93,11 @@ read_short_form (const Options *options, Job *job, GError **error)
   const gboolean is_disc = !isnan (options->outer) || !isnan (options->inner);
   const int n_kinds = (!isnan (options->pin)) + (options->target != FALSE) + is_disc;
   if (n_kinds != 1)
-    return ws_refuse_usage (error,
-                            "say what the pictures show, one of: --shots LIST.csv, --pin MM, "
-                            "--outer MM with --inner MM, --target");
+    return wsi_refuse_usage (error,
+                             "say what the pictures show, one of: --shots LIST.csv, --pin MM, "
+                             "--outer MM with --inner MM, --target");
   if (options->images == NULL)
-    return ws_refuse_usage (error, "name a picture; see whetsight verify --help");
+    return wsi_refuse_usage (error, "name a picture; see whetsight verify --help");
   if (options->target ? !read_board (options, shown, error)
                       : !read_diameters (options, shown, error))
     return FALSE;
@@ -119,8 +119,8 @@ read_shots (const Options *options, Job *job, GError **error)
   if (!isnan (options->pin) || !isnan (options->outer) || !isnan (options->inner) ||
       options->target || !isnan (options->diameter_u) || !isnan (options->square) ||
       options->images != NULL)
-    return ws_refuse_usage (error,
-                            "--shots: the list names pictures and sizes; leave out the others");
+    return wsi_refuse_usage (error,
+                             "--shots: the list names pictures and sizes; leave out the others");
   job->shots = ws_shots_load (options->shots, error);
   return job->shots != NULL;
 }
@@ -135,10 +135,10 @@ static gboolean
 read_job (const Options *options, Job *job, GError **error)
 {
   if (options->calib == NULL)
-    return ws_refuse_usage (error, "name the calibration to check: --calib NAME.calib");
+    return wsi_refuse_usage (error, "name the calibration to check: --calib NAME.calib");
   if (options->chart != NULL && !is_svg (options->chart) &&
       !g_str_has_suffix (options->chart, ".png"))
-    return ws_refuse_usage (
+    return wsi_refuse_usage (
       error, "--chart: expected a name that ends in .png or .svg, found \"%s\"", options->chart);
   job->json = options->json;
   job->chart = options->chart;
@@ -193,15 +193,15 @@ print_check_json (const WsCheck *check)
 static void
 print_check_text (const WsCheck *check)
 {
-  const guint places = ws_number_places (fmin (check->U, 0.001));
-  g_autofree char *value = ws_number_format (check->value, places);
-  g_autofree char *U = ws_number_format (check->U, places);
-  g_autofree char *reference = ws_number_format (check->reference, places);
-  g_autofree char *number = ws_number_format (check->U_reference, places);
+  const guint places = wsi_number_places (fmin (check->U, 0.001));
+  g_autofree char *value = wsi_number_format (check->value, places);
+  g_autofree char *U = wsi_number_format (check->U, places);
+  g_autofree char *reference = wsi_number_format (check->reference, places);
+  g_autofree char *number = wsi_number_format (check->U_reference, places);
   g_autofree char *U_reference =
     check->U_reference > 0 ? g_strdup_printf ("± %s mm", number) : g_strdup ("mm taken as exact");
-  g_autofree char *deviation = ws_number_format (check->deviation, places);
-  g_autofree char *E_n = ws_number_format (check->E_n, 2);
+  g_autofree char *deviation = wsi_number_format (check->deviation, places);
+  g_autofree char *E_n = wsi_number_format (check->E_n, 2);
   g_autofree char *file = g_filename_display_name (check->file);
   const int stem = (int)(strrchr (check->quantity, '_') - check->quantity);
   printf ("%s: %.*s %s ± %s mm, reference %s %s, deviation %s mm, E_n %s: %s\n", file, stem,
@@ -282,7 +282,7 @@ run_shot (const Job *job, const WsShot *shot)
   if (!ws_verify_shot (job->verify, shot, &seen, &error))
   {
     if (error != NULL)
-      return ws_fail (error);
+      return wsi_fail (error);
     print_unusable (job, shot, seen.reason, seen.detail);
     return WS_EXIT_RETAKE;
   }
@@ -323,12 +323,12 @@ conclude (const Job *job)
     return WS_EXIT_ACCEPT;
   g_autoptr (GPtrArray) all = ws_checks_append (job->calibration_path, checks, &error);
   if (all == NULL)
-    return ws_fail (error);
+    return wsi_fail (error);
   const WsCheckState state = ws_checks_state (all, ws_calibration_id (job->calibration));
   print_state (job, &state);
   print_signals (job, all);
   if (!draw_chart (job, all, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   return WS_EXIT_ACCEPT;
 }
 
@@ -346,14 +346,14 @@ verify (gpointer options, char **words)
   g_auto (Job) job = { 0 };
   (void)words;
   if (!read_job (options, &job, &error))
-    return ws_fail (error);
+    return wsi_fail (error);
   warn_of_expiry (&job);
   int status = WS_EXIT_ACCEPT;
   for (guint i = 0; i < job.shots->len; i++)
     status = worse (status, run_shot (&job, g_ptr_array_index (job.shots, i)));
   status = worse (status, conclude (&job));
   if (fflush (stdout) != 0 || ferror (stdout))
-    status = ws_fail (
+    status = wsi_fail (
       g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));
   return status;
 }
@@ -395,7 +395,7 @@ static const WsOption options[] = {
   WS_OPTIONS_END
 };
 
-const WsCommand ws_verb_verify = {
+const WsCommand wsi_verb_verify = {
   .name = "verify",
   .summary = "check a calibration against things of known size",
   .about =

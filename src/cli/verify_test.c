@@ -82,8 +82,8 @@ take_pictures (Fixture *fixture)
   ScenePoint corners[4], outer[CIRCLE_CORNERS], inner[CIRCLE_CORNERS];
   const PinShape shape = { { 390.3, 310.7 }, 17, 3000, 4 / MM_PER_PX };
   pin_corners (&shape, corners);
-  circle_corners (ws_point (401, 298.3), 4 / MM_PER_PX, outer);
-  circle_corners (ws_point (401, 298.3), 2.5 / MM_PER_PX, inner);
+  circle_corners (wsi_point (401, 298.3), 4 / MM_PER_PX, outer);
+  circle_corners (wsi_point (401, 298.3), 2.5 / MM_PER_PX, inner);
   const ScenePolygon pin = { corners, 4, 1.0 };
   const ScenePolygon ring[] = { { outer, CIRCLE_CORNERS, 1.0 }, { inner, CIRCLE_CORNERS, -1.0 } };
   fixture->pin = save_picture (fixture, "pin.png", &pin, 1, 800);
@@ -96,7 +96,7 @@ take_pictures (Fixture *fixture)
 static void
 make_calibration (const Fixture *fixture)
 {
-  g_autoptr (WsCalibration) calibration = ws_calibration_new ("pin", "bench 1");
+  g_autoptr (WsCalibration) calibration = wsi_calibration_new ("pin", "bench 1");
   calibration->lens = (WsLens){ .model = WS_LENS_TELECENTRIC,
                                 .width = 800,
                                 .height = 600,
@@ -328,7 +328,7 @@ warnings (void **state)
   g_autofree char *sha256 =
     g_compute_checksum_for_data (G_CHECKSUM_SHA256, (const guchar *)bytes, n);
   g_free (bytes);
-  ws_calibration_add_source (calibration, "pin.png", sha256, NULL, NAN);
+  wsi_calibration_add_source (calibration, "pin.png", sha256, NULL, NAN);
   calibration->expires = g_date_time_new_utc (2020, 1, 1, 0, 0, 0);
   assert_true (ws_calibration_save (calibration, f->calibration, NULL));
   g_auto (Run) run = verify ("--calib", f->calibration, "--pin", "4", f->pin, NULL);

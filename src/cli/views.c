@@ -37,13 +37,13 @@ run (gpointer options, char **words)
 {
   (void)options;
   if (words[1] != NULL)
-    return ws_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "views takes no arguments"));
+    return wsi_fail (g_error_new (WS_ERROR, WS_ERROR_USAGE, "views takes no arguments"));
   for (const WsView *const *view = ws_views (); *view != NULL; view++)
     print_view (*view);
   return WS_EXIT_ACCEPT;
 }
 
-const WsCommand ws_verb_views = {
+const WsCommand wsi_verb_views = {
   .name = "views",
   .summary = "list the views and what each of them measures",
   .about = "Lists the views and what each of them measures. The names are those of tool cards and "

@@ -3,7 +3,7 @@
 #include <math.h>
 
 WsBand *
-ws_band_new (guint length, guint depth)
+wsi_band_new (guint length, guint depth)
 {
   WsBand *band = g_new0 (WsBand, 1);
   band->length = CLAMP (length, 1, G_MAXINT16);
@@ -16,7 +16,7 @@ ws_band_new (guint length, guint depth)
 }
 
 void
-ws_band_free (WsBand *band)
+wsi_band_free (WsBand *band)
 {
   if (band == NULL)
     return;

@@ -18,35 +18,35 @@ typedef struct
   float *rgb;          /* 3 a cell, cell (s, d) at d * length + s; r is NAN off the tool */
 } WsBand;
 
-/* All cells off the tool.  Free with ws_band_free(). */
-WsBand *ws_band_new (guint length, guint depth);
-void ws_band_free (WsBand *band);
+/* All cells off the tool.  Free with wsi_band_free(). */
+WsBand *wsi_band_new (guint length, guint depth);
+void wsi_band_free (WsBand *band);
 
 static inline float *
-ws_band_cell (const WsBand *band, guint s, guint d)
+wsi_band_cell (const WsBand *band, guint s, guint d)
 {
   return band->rgb + 3 * ((gsize)d * band->length + s);
 }
 
 static inline gboolean
-ws_band_is_tool (const float *cell)
+wsi_band_is_tool (const float *cell)
 {
   return cell[0] >= 0; /* NAN is not */
 }
 
 static inline gboolean
-ws_band_is_clipped (const float *cell)
+wsi_band_is_clipped (const float *cell)
 {
   return cell[0] > WS_BAND_CLIPPED || cell[1] > WS_BAND_CLIPPED || cell[2] > WS_BAND_CLIPPED;
 }
 
 static inline double
-ws_band_luminance (const float *cell)
+wsi_band_luminance (const float *cell)
 {
-  return ws_colour_xyz ((WsLight){ cell[0], cell[1], cell[2] }).y;
+  return wsi_colour_xyz ((WsLight){ cell[0], cell[1], cell[2] }).y;
 }
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBand, ws_band_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBand, wsi_band_free)
 
 G_END_DECLS
 

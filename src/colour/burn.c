@@ -47,7 +47,7 @@ count_films (const WsBurnSearch *search, guint evaluated_depth, WsBurn *burn)
       burn->hottest = (WsFilm)film;
   }
   for (guint s = 0; s < length; s++)
-    burn->length += ws_burn_column_depth (search, s) > 0;
+    burn->length += wsi_burn_column_depth (search, s) > 0;
 }
 
 static double *
@@ -83,8 +83,8 @@ chroma_distance (const WsBurnSearch *search, guint evaluated_depth)
   double sum = 0;
   const guint n = 50;
   for (guint k = 0; k < n; k++)
-    sum += fabs (ws_quantile (data_of (band), band->len, (k + 0.5) / n) -
-                 ws_quantile (data_of (clean), clean->len, (k + 0.5) / n));
+    sum += fabs (wsi_quantile (data_of (band), band->len, (k + 0.5) / n) -
+                 wsi_quantile (data_of (clean), clean->len, (k + 0.5) / n));
   return sum / n;
 }
 
@@ -100,13 +100,13 @@ rims_of (const WsBurnSearch *search, gboolean in_view, guint *rims)
     guint n = 0;
     for (guint i = s > RIM_REACH ? s - RIM_REACH : 0; i <= MIN (s + RIM_REACH, length - 1); i++)
     {
-      const guint depth = ws_burn_column_depth (search, i);
+      const guint depth = wsi_burn_column_depth (search, i);
       if (depth > 0)
         near[n++] = depth;
     }
-    const guint here = ws_burn_column_depth (search, s);
-    const gboolean counts = here > 0 && (!in_view || ws_burn_has_rim (search, s, here));
-    rims[s] = counts && n > 0 ? (guint)lrint (ws_median (near, n)) : 0;
+    const guint here = wsi_burn_column_depth (search, s);
+    const gboolean counts = here > 0 && (!in_view || wsi_burn_has_rim (search, s, here));
+    rims[s] = counts && n > 0 ? (guint)lrint (wsi_median (near, n)) : 0;
   }
 }
 
@@ -117,9 +117,9 @@ leaves_view (const WsBurnSearch *search, double depth_seen)
   guint all = 0, cut = 0;
   for (guint s = 0; s < search->band->length; s++)
   {
-    const guint depth = ws_burn_column_depth (search, s);
+    const guint depth = wsi_burn_column_depth (search, s);
     all += depth > 0;
-    cut += depth > depth_seen && !ws_burn_has_rim (search, s, depth);
+    cut += depth > depth_seen && !wsi_burn_has_rim (search, s, depth);
   }
   return cut > (1 - DEEPEST) * all;
 }
@@ -142,9 +142,9 @@ measure_depth (const WsBurnSearch *search, WsLight steel, WsBurn *burn)
   }
   if (n == 0)
     return;
-  const WsFade fade = ws_fade_find (search->band, rims, steel);
-  burn->depth_seen = ws_quantile (depths, n, DEEPEST);
-  burn->uneven = burn->depth_seen - ws_median (depths, n);
+  const WsFade fade = wsi_fade_find (search->band, rims, steel);
+  burn->depth_seen = wsi_quantile (depths, n, DEEPEST);
+  burn->uneven = burn->depth_seen - wsi_median (depths, n);
   burn->depth = burn->depth_seen + fade.beyond;
   burn->u_fade = fade.u;
   burn->leaves_view = !in_view || leaves_view (search, burn->depth_seen);
@@ -160,7 +160,7 @@ may_be_ground (const WsBurn *burn, const WsBalance *balance)
 }
 
 void
-ws_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_depth, WsBurn *burn)
+wsi_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_depth, WsBurn *burn)
 {
   const gsize n = (gsize)band->length * band->depth;
   *burn = (WsBurn){ .trouble = balance->trouble };
@@ -168,20 +168,20 @@ ws_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_dept
   if (balance->trouble != WS_BURN_JUDGED)
     return;
   g_auto (WsBurnSearch) search = { 0 };
-  ws_burn_search_init (band, balance, &search);
+  wsi_burn_search_init (band, balance, &search);
   measure_depth (&search, balance->steel, burn);
   burn->distance = chroma_distance (&search, evaluated_depth);
   count_films (&search, evaluated_depth, burn);
   burn->present =
     burn->area >= MIN_CELLS && burn->length >= MIN_LENGTH && burn->depth_seen >= MIN_DEPTH;
-  if (burn->present && (!ws_burn_fades_as_film (&search) || may_be_ground (burn, balance)))
+  if (burn->present && (!wsi_burn_fades_as_film (&search) || may_be_ground (burn, balance)))
     burn->trouble = WS_BURN_FOREIGN_COLOUR;
   if (!burn->present)
     burn->area = burn->depth = burn->depth_seen = burn->length = 0;
 }
 
 void
-ws_burn_clear (WsBurn *burn)
+wsi_burn_clear (WsBurn *burn)
 {
   g_clear_pointer (&burn->films, g_free);
 }

@@ -30,10 +30,10 @@ typedef struct
 } WsBurn;
 
 /* Evaluates `evaluated_depth` px from the edge for shares; colour is followed further.  Clear
- * with ws_burn_clear(). */
-void ws_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_depth,
-                   WsBurn *burn);
-void ws_burn_clear (WsBurn *burn);
+ * with wsi_burn_clear(). */
+void wsi_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_depth,
+                    WsBurn *burn);
+void wsi_burn_clear (WsBurn *burn);
 
 G_END_DECLS
 

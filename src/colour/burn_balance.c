@@ -5,7 +5,7 @@
 #include <math.h>
 
 const char *
-ws_burn_trouble_text (WsBurnTrouble trouble)
+wsi_burn_trouble_text (WsBurnTrouble trouble)
 {
   static const char *const texts[] = {
     [WS_BURN_JUDGED] = NULL,
@@ -89,16 +89,16 @@ collect (const WsBand *band, double from, double to, Clean *clean)
   for (guint d = (guint)(from * band->depth); d < (guint)(to * band->depth); d++)
     for (guint s = 0; s < band->length; s++)
     {
-      const float *cell = ws_band_cell (band, s, d);
-      if (!ws_band_is_tool (cell))
+      const float *cell = wsi_band_cell (band, s, d);
+      if (!wsi_band_is_tool (cell))
         continue;
       clean->n_seen++;
-      if (ws_band_is_clipped (cell))
+      if (wsi_band_is_clipped (cell))
         clean->n_clipped++;
-      if (ws_band_is_clipped (cell) || cell[1] < (float)DARK)
+      if (wsi_band_is_clipped (cell) || cell[1] < (float)DARK)
         continue;
       const double place = (double)s / band->length, red = cell[0] / cell[1],
-                   blue = cell[2] / cell[1], light = ws_band_luminance (cell);
+                   blue = cell[2] / cell[1], light = wsi_band_luminance (cell);
       g_array_append_val (clean->s, place);
       g_array_append_val (clean->red, red);
       g_array_append_val (clean->blue, blue);
@@ -116,7 +116,7 @@ median_between (const Clean *clean, const GArray *values, double from, double to
     if (s >= from && s < to)
       g_array_append_val (picked, g_array_index (values, double, i));
   }
-  return picked->len > 0 ? ws_median (data_of (picked), picked->len) : NAN;
+  return picked->len > 0 ? wsi_median (data_of (picked), picked->len) : NAN;
 }
 
 static WsLight
@@ -124,7 +124,7 @@ steel_between (const Clean *clean, double from, double to, double luminance)
 {
   const double red = median_between (clean, clean->red, from, to),
                blue = median_between (clean, clean->blue, from, to);
-  const double y = ws_colour_xyz ((WsLight){ red, 1, blue }).y;
+  const double y = wsi_colour_xyz ((WsLight){ red, 1, blue }).y;
   return (WsLight){ luminance * red / y, luminance / y, luminance * blue / y };
 }
 
@@ -139,11 +139,11 @@ chroma_noise (const Clean *clean, WsLight steel)
   {
     const WsLight light = { g_array_index (clean->red, double, i) / red, 1,
                             g_array_index (clean->blue, double, i) / blue };
-    const WsLab lab = ws_colour_lab (light);
+    const WsLab lab = wsi_colour_lab (light);
     off[2 * i] = lab.a;
     off[2 * i + 1] = lab.b;
   }
-  return ws_mad_sigma (off, 2 * (gsize)n);
+  return wsi_mad_sigma (off, 2 * (gsize)n);
 }
 
 static gboolean
@@ -155,9 +155,9 @@ is_uneven (const Clean *clean, WsLight steel)
     const WsLight part = steel_between (clean, third / 3.0, (third + 1) / 3.0, 1);
     if (isnan (part.r))
       continue;
-    const double y = ws_colour_xyz (steel).y;
+    const double y = wsi_colour_xyz (steel).y;
     const WsLight unit = { steel.r / y, steel.g / y, steel.b / y };
-    if (ws_colour_difference (ws_colour_lab_beside (part, unit), bare) > MAX_UNEVEN)
+    if (wsi_colour_difference (wsi_colour_lab_beside (part, unit), bare) > MAX_UNEVEN)
       return TRUE;
   }
   return FALSE;
@@ -167,8 +167,8 @@ is_uneven (const Clean *clean, WsLight steel)
 static WsLab
 lab_as_seen (WsLight light)
 {
-  const double scale = 0.5 / MAX (ws_colour_xyz (light).y, 1e-6);
-  return ws_colour_lab ((WsLight){ light.r * scale, light.g * scale, light.b * scale });
+  const double scale = 0.5 / MAX (wsi_colour_xyz (light).y, 1e-6);
+  return wsi_colour_lab ((WsLight){ light.r * scale, light.g * scale, light.b * scale });
 }
 
 static double
@@ -182,7 +182,7 @@ static WsBurnTrouble
 judge_tint (WsLight steel, const WsLight *ground, const WsLight *card)
 {
   const WsLab lab = lab_as_seen (steel);
-  const double chroma = ws_colour_chroma (lab);
+  const double chroma = wsi_colour_chroma (lab);
   if (card != NULL)
     return apart (lab, lab_as_seen (*card)) > MAX_STEEL_CHROMA ? WS_BURN_COATED : WS_BURN_JUDGED;
   if (chroma <= MAX_STEEL_CHROMA)
@@ -199,13 +199,13 @@ judge_tint (WsLight steel, const WsLight *ground, const WsLight *card)
 static WsFilm
 film_of_ground (WsLight steel, const WsLight *ground)
 {
-  const double y = ground != NULL ? ws_colour_xyz (*ground).y / ws_colour_xyz (steel).y : 0;
+  const double y = ground != NULL ? wsi_colour_xyz (*ground).y / wsi_colour_xyz (steel).y : 0;
   if (!(y > 0))
     return WS_FILM_NONE;
   WsFilmPath path;
-  ws_film_path_fill (&path);
+  wsi_film_path_fill (&path);
   const WsLight as_bright = { ground->r / y, ground->g / y, ground->b / y };
-  return ws_film_class (&path, ws_colour_lab_beside (as_bright, steel), REFLECTED_CHROMA);
+  return wsi_film_class (&path, wsi_colour_lab_beside (as_bright, steel), REFLECTED_CHROMA);
 }
 
 /* Bare steel differs so much in a* and b* from a grey card; assumed, no source. */
@@ -251,8 +251,8 @@ clean_from (const WsBand *const *bands, guint n_bands)
     if (seen++ == 0)
       deepest = steel;
     const WsLight unit = { 2 * deepest.r, 2 * deepest.g, 2 * deepest.b };
-    if (ws_colour_chroma (ws_colour_lab_beside ((WsLight){ 2 * steel.r, 2 * steel.g, 2 * steel.b },
-                                                unit)) > SLICE_CHROMA)
+    if (wsi_colour_chroma (wsi_colour_lab_beside (
+          (WsLight){ 2 * steel.r, 2 * steel.g, 2 * steel.b }, unit)) > SLICE_CHROMA)
       return alike > 1 ? 1 - (N_SLICES - k) * (1 - WS_BURN_CLEAN_FROM) / N_SLICES : 1;
     alike++;
   }
@@ -260,8 +260,8 @@ clean_from (const WsBand *const *bands, guint n_bands)
 }
 
 WsBalance
-ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
-                 const WsLight *card)
+wsi_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
+                  const WsLight *card)
 {
   WsBalance balance = { .trouble = WS_BURN_JUDGED };
   Clean clean = clean_new ();
@@ -287,7 +287,7 @@ ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *groun
 }
 
 WsBalance
-ws_balance_of_card (const WsBand *const *bands, guint n_bands, WsLight card)
+wsi_balance_of_card (const WsBand *const *bands, guint n_bands, WsLight card)
 {
   WsBalance balance = { .trouble = WS_BURN_JUDGED };
   Clean all = clean_new ();
@@ -300,8 +300,8 @@ ws_balance_of_card (const WsBand *const *bands, guint n_bands, WsLight card)
   else
   {
     /* Films darken steel: its brighter cells are nearest to bare. */
-    const double light = ws_quantile (data_of (all.light), all.light->len, BARE);
-    const double y = ws_colour_xyz (card).y;
+    const double light = wsi_quantile (data_of (all.light), all.light->len, BARE);
+    const double y = wsi_colour_xyz (card).y;
     balance.steel = (WsLight){ light * card.r / y, light * card.g / y, light * card.b / y };
     balance.noise = U_STEEL;
   }

@@ -28,7 +28,7 @@ typedef enum
 } WsBurnTrouble;
 
 /* A sentence for people; static.  NULL for WS_BURN_JUDGED. */
-const char *ws_burn_trouble_text (WsBurnTrouble trouble);
+const char *wsi_burn_trouble_text (WsBurnTrouble trouble);
 
 /* The tool's own clean ground steel, which everything is compared with. */
 typedef struct
@@ -43,11 +43,11 @@ typedef struct
  * From the deeper half of the bands, where heat has not come.  `ground`: median colour of what
  * lies around the tool, or NULL; `card`: of a grey card, or NULL.  docs/methods/front-lit.md (L1).
  */
-WsBalance ws_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
-                           const WsLight *card);
+WsBalance wsi_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *ground,
+                            const WsLight *card);
 
 /* Where no steel is clean: `card` is what a grey card looks like. */
-WsBalance ws_balance_of_card (const WsBand *const *bands, guint n_bands, WsLight card);
+WsBalance wsi_balance_of_card (const WsBand *const *bands, guint n_bands, WsLight card);
 
 G_END_DECLS
 

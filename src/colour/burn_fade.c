@@ -56,7 +56,7 @@ typical_rim (const guint *rims, guint length)
   for (guint s = 0; s < length; s++)
     if (rims[s] > 0)
       values[n++] = rims[s];
-  return n > 0 ? (guint)ws_median (values, n) : 0;
+  return n > 0 ? (guint)wsi_median (values, n) : 0;
 }
 
 static void
@@ -66,11 +66,11 @@ add_column (const WsBand *band, guint s, guint rim, WsLight steel, Profile *prof
   {
     if (rim + k < profile->inward || rim + k - profile->inward >= band->depth)
       continue;
-    const float *cell = ws_band_cell (band, s, rim + k - profile->inward);
-    if (!ws_band_is_tool (cell) || ws_band_is_clipped (cell))
+    const float *cell = wsi_band_cell (band, s, rim + k - profile->inward);
+    if (!wsi_band_is_tool (cell) || wsi_band_is_clipped (cell))
       continue;
     const WsLab lab =
-      ws_colour_lab ((WsLight){ cell[0] / steel.r, cell[1] / steel.g, cell[2] / steel.b });
+      wsi_colour_lab ((WsLight){ cell[0] / steel.r, cell[1] / steel.g, cell[2] / steel.b });
     profile->cells[k].a += lab.a;
     profile->cells[k].b += lab.b;
     profile->cells[k].n++;
@@ -142,7 +142,7 @@ zero_of_line (const Profile *profile, guint from, guint to)
 }
 
 WsFade
-ws_fade_find (const WsBand *band, const guint *rims, WsLight steel)
+wsi_fade_find (const WsBand *band, const guint *rims, WsLight steel)
 {
   g_autofree Profile *profile = g_new0 (Profile, 1);
   const WsFade unseen = { 0, hypot (U_RIM, U_UNFOLLOWED * typical_rim (rims, band->length)) };

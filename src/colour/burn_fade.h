@@ -19,7 +19,7 @@ typedef struct
  * `rims`: in each of the band's columns the number of cells from the edge to where colour is last
  * seen, 0 in columns that don't count.  `steel`: clean steel.  docs/methods/front-lit.md (L9).
  */
-WsFade ws_fade_find (const WsBand *band, const guint *rims, WsLight steel);
+WsFade wsi_fade_find (const WsBand *band, const guint *rims, WsLight steel);
 
 G_END_DECLS
 

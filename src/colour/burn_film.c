@@ -77,16 +77,16 @@ look_at_rim (const WsBurnSearch *search, guint s, guint depth, Fading *fading)
   fading->columns++;
   fading->film_rims += 2 * film > seen;
   fading->rim_chroma += sum / seen;
-  fading->strong_chroma += ws_quantile (chromas, n, STRONG);
+  fading->strong_chroma += wsi_quantile (chromas, n, STRONG);
 }
 
 static void
 look_at_column (const WsBurnSearch *search, guint s, Fading *fading)
 {
-  const guint depth = ws_burn_column_depth (search, s);
+  const guint depth = wsi_burn_column_depth (search, s);
   if (depth < LEAST_FADE_CELLS)
     return;
-  if (ws_burn_has_rim (search, s, depth))
+  if (wsi_burn_has_rim (search, s, depth))
   {
     look_at_rim (search, s, depth, fading);
     return;
@@ -98,7 +98,7 @@ look_at_column (const WsBurnSearch *search, guint s, Fading *fading)
 }
 
 gboolean
-ws_burn_fades_as_film (const WsBurnSearch *search)
+wsi_burn_fades_as_film (const WsBurnSearch *search)
 {
   Fading fading = { .columns = 0 };
   for (guint s = 0; s < search->band->length; s++)

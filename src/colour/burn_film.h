@@ -12,7 +12,7 @@ G_BEGIN_DECLS
  * A film thins out from the edge into the flank, so every burn ends in straw that fades; paint,
  * ink and reflections end as they began.  Where the end isn't in view, it thins at least.
  */
-gboolean ws_burn_fades_as_film (const WsBurnSearch *search);
+gboolean wsi_burn_fades_as_film (const WsBurnSearch *search);
 
 G_END_DECLS
 

@@ -26,16 +26,16 @@ smoothed (const WsBand *band, guint s, guint d, WsLight *light)
   for (guint j = d > 0 ? d - 1 : 0; j <= MIN (d + 1, band->depth - 1); j++)
     for (guint i = s > 0 ? s - 1 : 0; i <= MIN (s + 1, band->length - 1); i++)
     {
-      const float *cell = ws_band_cell (band, i, j);
-      if (!ws_band_is_tool (cell))
+      const float *cell = wsi_band_cell (band, i, j);
+      if (!wsi_band_is_tool (cell))
         continue;
-      if (ws_band_is_clipped (cell))
+      if (wsi_band_is_clipped (cell))
         return FALSE;
       for (guint c = 0; c < 3; c++)
         sum[c] += cell[c];
       n++;
     }
-  if (n == 0 || !ws_band_is_tool (ws_band_cell (band, s, d)))
+  if (n == 0 || !wsi_band_is_tool (wsi_band_cell (band, s, d)))
     return FALSE;
   *light = (WsLight){ sum[0] / n, sum[1] / n, sum[2] / n };
   return TRUE;
@@ -46,14 +46,14 @@ smoothed (const WsBand *band, guint s, guint d, WsLight *light)
 static double
 purity (WsLab lab)
 {
-  return ws_colour_chroma (lab) * 116 / (MAX (lab.L, 0) + 16);
+  return wsi_colour_chroma (lab) * 116 / (MAX (lab.L, 0) + 16);
 }
 
 static void
 classify (WsBurnSearch *search, const WsBalance *balance, double least)
 {
   WsFilmPath path;
-  ws_film_path_fill (&path);
+  wsi_film_path_fill (&path);
   for (guint d = 0; d < search->band->depth; d++)
     for (guint s = 0; s < search->band->length; s++)
     {
@@ -63,10 +63,10 @@ classify (WsBurnSearch *search, const WsBalance *balance, double least)
       search->films[i] = WS_FILM_NONE;
       if (!smoothed (search->band, s, d, &light))
         continue;
-      const WsLab lab = ws_colour_lab_beside (light, balance->steel);
-      search->chroma[i] = (float)ws_colour_chroma (lab);
+      const WsLab lab = wsi_colour_lab_beside (light, balance->steel);
+      search->chroma[i] = (float)wsi_colour_chroma (lab);
       search->purity[i] = (float)purity (lab);
-      search->films[i] = (guint8)ws_film_class (&path, lab, least);
+      search->films[i] = (guint8)wsi_film_class (&path, lab, least);
     }
 }
 
@@ -94,16 +94,16 @@ grow (const WsBurnSearch *search, const guint8 *mask, double seed, guint from_ed
 {
   const guint length = search->band->length, depth = search->band->depth;
   g_auto (WsFlood) flood = { 0 };
-  ws_flood_init (&flood, length, depth, ws_flood_same_value, mask);
+  wsi_flood_init (&flood, length, depth, wsi_flood_same_value, mask);
   for (guint i = 0; i < MIN (from_edge, depth) * length; i++)
     if (mask[i] && flood.marks[i] == 0 && search->chroma[i] >= (float)seed)
-      ws_flood_from (&flood, i, 1);
+      wsi_flood_from (&flood, i, 1);
   for (guint i = 0; i < length * depth; i++)
     search->region[i] = flood.marks[i] != 0;
 }
 
 guint
-ws_burn_column_depth (const WsBurnSearch *search, guint s)
+wsi_burn_column_depth (const WsBurnSearch *search, guint s)
 {
   for (guint d = search->band->depth; d > 0; d--)
     if (search->region[(gsize)(d - 1) * search->band->length + s])
@@ -112,7 +112,7 @@ ws_burn_column_depth (const WsBurnSearch *search, guint s)
 }
 
 gboolean
-ws_burn_has_rim (const WsBurnSearch *search, guint s, guint depth)
+wsi_burn_has_rim (const WsBurnSearch *search, guint s, guint depth)
 {
   const guint beyond = depth + 1;
   return beyond < search->band->depth &&
@@ -120,7 +120,7 @@ ws_burn_has_rim (const WsBurnSearch *search, guint s, guint depth)
 }
 
 void
-ws_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch *search)
+wsi_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch *search)
 {
   const gsize n = (gsize)band->length * band->depth;
   const double least = MAX (LEAST_CHROMA, NOISE_FACTOR * balance->noise / 2);
@@ -133,7 +133,7 @@ ws_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch 
 }
 
 void
-ws_burn_search_clear (WsBurnSearch *search)
+wsi_burn_search_clear (WsBurnSearch *search)
 {
   g_clear_pointer (&search->films, g_free);
   g_clear_pointer (&search->chroma, g_free);

@@ -19,17 +19,17 @@ typedef struct
 } WsBurnSearch;
 
 /* Looks for colour beside that of clean steel, hanging together with the edge.  Clear with
- * ws_burn_search_clear(). */
-void ws_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch *search);
-void ws_burn_search_clear (WsBurnSearch *search);
+ * wsi_burn_search_clear(). */
+void wsi_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch *search);
+void wsi_burn_search_clear (WsBurnSearch *search);
 
 /* How deep the region goes in a column, cells; 0 where there is none. */
-guint ws_burn_column_depth (const WsBurnSearch *search, guint s);
+guint wsi_burn_column_depth (const WsBurnSearch *search, guint s);
 
 /* Does the tool go on, in view, beyond a column's colour? */
-gboolean ws_burn_has_rim (const WsBurnSearch *search, guint s, guint depth);
+gboolean wsi_burn_has_rim (const WsBurnSearch *search, guint s, guint depth);
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsBurnSearch, ws_burn_search_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsBurnSearch, wsi_burn_search_clear)
 
 G_END_DECLS
 

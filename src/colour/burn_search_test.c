@@ -12,11 +12,11 @@ static const WsBalance grey = { .trouble = WS_BURN_JUDGED, .steel = { 0.4, 0.4, 
 static WsBand *
 band_with (guint from_s, guint to_s, guint from_d, guint to_d)
 {
-  WsBand *band = ws_band_new (LENGTH, DEPTH);
+  WsBand *band = wsi_band_new (LENGTH, DEPTH);
   for (guint d = 0; d < DEPTH; d++)
     for (guint s = 0; s < LENGTH; s++)
     {
-      float *cell = ws_band_cell (band, s, d);
+      float *cell = wsi_band_cell (band, s, d);
       const gboolean blue = s >= from_s && s < to_s && d >= from_d && d < to_d;
       cell[0] = blue ? 0.12f : 0.4f;
       cell[1] = blue ? 0.2f : 0.4f;
@@ -31,10 +31,10 @@ colour_at_the_edge_is_found (void **state)
   (void)state;
   g_autoptr (WsBand) band = band_with (20, 50, 0, 25);
   g_auto (WsBurnSearch) search = { 0 };
-  ws_burn_search_init (band, &grey, &search);
-  assert_int_equal (ws_burn_column_depth (&search, 10), 0);
-  assert_near (ws_burn_column_depth (&search, 35), 25, 1);
-  assert_true (ws_burn_has_rim (&search, 35, 25));
+  wsi_burn_search_init (band, &grey, &search);
+  assert_int_equal (wsi_burn_column_depth (&search, 10), 0);
+  assert_near (wsi_burn_column_depth (&search, 35), 25, 1);
+  assert_true (wsi_burn_has_rim (&search, 35, 25));
   assert_near (search.chroma[50 * LENGTH + 5], 0, 0.1);
   guint cells = 0;
   for (guint i = 0; i < LENGTH * DEPTH; i++)
@@ -50,9 +50,9 @@ colour_away_from_the_edge_is_none (void **state)
   (void)state;
   g_autoptr (WsBand) band = band_with (20, 50, 15, 35);
   g_auto (WsBurnSearch) search = { 0 };
-  ws_burn_search_init (band, &grey, &search);
+  wsi_burn_search_init (band, &grey, &search);
   for (guint s = 0; s < LENGTH; s++)
-    assert_int_equal (ws_burn_column_depth (&search, s), 0);
+    assert_int_equal (wsi_burn_column_depth (&search, s), 0);
 }
 
 static void
@@ -62,12 +62,12 @@ colour_that_leaves_the_view_has_no_rim (void **state)
   g_autoptr (WsBand) band = band_with (0, LENGTH, 0, 30);
   for (guint d = 30; d < DEPTH; d++)
     for (guint s = 0; s < LENGTH; s++)
-      ws_band_cell (band, s, d)[0] = NAN;
+      wsi_band_cell (band, s, d)[0] = NAN;
   g_auto (WsBurnSearch) search = { 0 };
-  ws_burn_search_init (band, &grey, &search);
-  const guint depth = ws_burn_column_depth (&search, 40);
+  wsi_burn_search_init (band, &grey, &search);
+  const guint depth = wsi_burn_column_depth (&search, 40);
   assert_near (depth, 30, 1);
-  assert_false (ws_burn_has_rim (&search, 40, depth));
+  assert_false (wsi_burn_has_rim (&search, 40, depth));
 }
 
 /* The same blue from the edge to where it ends is paint. */
@@ -77,8 +77,8 @@ paint_ends_as_it_began (void **state)
   (void)state;
   g_autoptr (WsBand) band = band_with (20, 60, 0, 25);
   g_auto (WsBurnSearch) search = { 0 };
-  ws_burn_search_init (band, &grey, &search);
-  assert_false (ws_burn_fades_as_film (&search));
+  wsi_burn_search_init (band, &grey, &search);
+  assert_false (wsi_burn_fades_as_film (&search));
 }
 
 /* A film that thins out evenly, by the colours of the film's own model. */
@@ -89,21 +89,21 @@ a_film_thins_out (void **state)
   g_autoptr (WsBand) band = band_with (0, 0, 0, 0);
   for (guint d = 0; d < 40; d++)
   {
-    const WsLab lab = ws_film_colour (45 * (1 - d / 40.0));
+    const WsLab lab = wsi_film_colour (45 * (1 - d / 40.0));
     const double fy = (lab.L + 16) / 116, fx = fy + lab.a / 500, fz = fy - lab.b / 200;
     const double X = 0.9505 * pow (fx, 3), Y = pow (fy, 3), Z = 1.089 * pow (fz, 3);
     for (guint s = 0; s < LENGTH; s++)
     {
-      float *cell = ws_band_cell (band, s, d);
+      float *cell = wsi_band_cell (band, s, d);
       cell[0] = (float)(0.4 * MAX (3.2406 * X - 1.5372 * Y - 0.4986 * Z, 0.001));
       cell[1] = (float)(0.4 * MAX (-0.9689 * X + 1.8758 * Y + 0.0415 * Z, 0.001));
       cell[2] = (float)(0.4 * MAX (0.0557 * X - 0.2040 * Y + 1.0570 * Z, 0.001));
     }
   }
   g_auto (WsBurnSearch) search = { 0 };
-  ws_burn_search_init (band, &grey, &search);
-  assert_true (ws_burn_column_depth (&search, 40) > 20);
-  assert_true (ws_burn_fades_as_film (&search));
+  wsi_burn_search_init (band, &grey, &search);
+  assert_true (wsi_burn_column_depth (&search, 40) > 20);
+  assert_true (wsi_burn_fades_as_film (&search));
 }
 
 int

@@ -19,14 +19,14 @@ static WsBand *
 steel (Paint paint, double size, WsLight lamp)
 {
   GRand *random = random_source ();
-  WsBand *band = ws_band_new (LENGTH, DEPTH);
+  WsBand *band = wsi_band_new (LENGTH, DEPTH);
   for (guint s = 0; s < LENGTH; s++)
   {
     const double streak = 0.4 * g_rand_double_range (random, 0.8, 1.2);
     for (guint d = 0; d < DEPTH; d++)
     {
       const WsLight over = paint (s, d, size);
-      float *cell = ws_band_cell (band, s, d);
+      float *cell = wsi_band_cell (band, s, d);
       cell[0] = (float)(streak * lamp.r * over.r * g_rand_double_range (random, 0.98, 1.02));
       cell[1] = (float)(streak * lamp.g * over.g * g_rand_double_range (random, 0.98, 1.02));
       cell[2] = (float)(streak * lamp.b * over.b * g_rand_double_range (random, 0.98, 1.02));
@@ -64,7 +64,7 @@ heat (guint s, guint d, double size)
 {
   if (s < LENGTH / 4 || s >= 3 * LENGTH / 4 || d >= size)
     return white;
-  return light_of_lab (ws_film_colour (45 * (1 - d / size)));
+  return light_of_lab (wsi_film_colour (45 * (1 - d / size)));
 }
 
 static WsLight
@@ -103,9 +103,9 @@ judged (Paint paint, double size, WsLight lamp, const WsLight *ground, const WsL
 {
   g_autoptr (WsBand) band = steel (paint, size, lamp);
   const WsBand *const bands[1] = { band };
-  const WsBalance balance = ws_balance_find (bands, 1, ground, card);
+  const WsBalance balance = wsi_balance_find (bands, 1, ground, card);
   WsBurn burn;
-  ws_burn_find (band, &balance, EVALUATED, &burn);
+  wsi_burn_find (band, &balance, EVALUATED, &burn);
   return burn;
 }
 
@@ -117,7 +117,7 @@ clean_steel_has_no_burn (void **state)
   assert_int_equal (burn.trouble, WS_BURN_JUDGED);
   assert_false (burn.present);
   assert_true (burn.depth <= 0 && burn.area <= 0 && burn.distance < 1);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 /* Straw of 8 nm and less is too faint for anybody: colour is seen up to some 0.8 of the size, and
@@ -139,7 +139,7 @@ heat_is_found_with_its_depth (void **state)
     assert_near (burn.length, LENGTH / 2.0, 3);
     assert_int_equal (burn.hottest, WS_FILM_BLUE);
     assert_true (burn.distance > 2);
-    ws_burn_clear (&burn);
+    wsi_burn_clear (&burn);
   }
 }
 
@@ -160,7 +160,7 @@ an_uneven_border_is_told (void **state)
   /* Nine in ten columns are shallower than 1.24 sizes, half than 1. */
   assert_near (burn.depth, 1.24 * 40, 0.1 * 40);
   assert_near (burn.uneven, 0.24 * 40 * 0.8, 2);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 static void
@@ -171,10 +171,10 @@ a_tinted_lamp_changes_nothing (void **state)
   WsBurn burn = judged (heat, 40, lamp, &lamp, NULL);
   assert_true (burn.trouble == WS_BURN_JUDGED && burn.present);
   assert_near (burn.depth, 40, 3);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
   burn = judged (nothing, 0, lamp, &lamp, NULL);
   assert_true (burn.trouble == WS_BURN_JUDGED && !burn.present);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 static void
@@ -183,10 +183,10 @@ paint_is_not_called_burn (void **state)
   (void)state;
   WsBurn burn = judged (blue_paint, 30, white, NULL, NULL);
   assert_int_equal (burn.trouble, WS_BURN_FOREIGN_COLOUR);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
   burn = judged (yellow_paint, 30, white, NULL, NULL);
   assert_int_equal (burn.trouble, WS_BURN_FOREIGN_COLOUR);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 /* Colour that goes on to where the tool is out of view: a film thins on its way, paint doesn't. */
@@ -200,13 +200,13 @@ colour_without_an_end_in_view_is_told_by_its_films (void **state)
     g_autoptr (WsBand) band = steel (paints[k], 60, white);
     for (guint s = LENGTH / 4; s < 3 * LENGTH / 4; s++)
       for (guint d = 30; d < DEPTH; d++)
-        ws_band_cell (band, s, d)[0] = NAN;
+        wsi_band_cell (band, s, d)[0] = NAN;
     const WsBand *const bands[1] = { band };
-    const WsBalance balance = ws_balance_find (bands, 1, NULL, NULL);
+    const WsBalance balance = wsi_balance_find (bands, 1, NULL, NULL);
     WsBurn burn;
-    ws_burn_find (band, &balance, EVALUATED, &burn);
+    wsi_burn_find (band, &balance, EVALUATED, &burn);
     assert_int_equal (burn.trouble, k == 0 ? WS_BURN_JUDGED : WS_BURN_FOREIGN_COLOUR);
-    ws_burn_clear (&burn);
+    wsi_burn_clear (&burn);
   }
 }
 
@@ -215,7 +215,7 @@ static WsLight
 faint_heat (guint s, guint d, double size)
 {
   const gboolean heated = s >= LENGTH / 4 && s < 3 * LENGTH / 4 && d < size;
-  return heated ? light_of_lab (ws_film_colour (24 * (1 - d / size))) : white;
+  return heated ? light_of_lab (wsi_film_colour (24 * (1 - d / size))) : white;
 }
 
 static void
@@ -225,14 +225,14 @@ straw_before_a_brown_ground_may_be_its_reflection (void **state)
   const WsLight wood = { 0.5, 0.33, 0.18 }, grey = { 0.3, 0.3, 0.3 };
   WsBurn burn = judged (faint_heat, 40, white, &grey, NULL);
   assert_true (burn.trouble == WS_BURN_JUDGED && burn.present);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
   burn = judged (faint_heat, 40, white, &wood, NULL);
   assert_int_equal (burn.trouble, WS_BURN_FOREIGN_COLOUR);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
   /* Blue is nowhere in the ground. */
   burn = judged (heat, 40, white, &wood, NULL);
   assert_true (burn.trouble == WS_BURN_JUDGED && burn.present);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 static void
@@ -242,18 +242,18 @@ coatings_and_lamps_are_told (void **state)
   const WsLight grey = { 0.2, 0.2, 0.2 };
   WsBurn burn = judged (blue_coating, 0, white, &grey, NULL);
   assert_int_equal (burn.trouble, WS_BURN_COATED);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
   /* A ground of the same colour may mean a blue lamp, but a grey card tells. */
   const WsLight blue = { 0.2, 0.3, 0.8 };
   burn = judged (blue_coating, 0, white, &blue, &grey);
   assert_int_equal (burn.trouble, WS_BURN_COATED);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
   burn = judged (blue_coating, 0, white, &blue, NULL);
   assert_int_equal (burn.trouble, WS_BURN_COLOURED_LIGHT);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
   burn = judged (two_lamps, 0, white, NULL, NULL);
   assert_int_equal (burn.trouble, WS_BURN_MIXED_LIGHT);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 static void
@@ -263,8 +263,8 @@ burnt_out_pictures_are_refused (void **state)
   const WsLight bright = { 3, 3, 3 };
   WsBurn burn = judged (nothing, 0, bright, NULL, NULL);
   assert_int_equal (burn.trouble, WS_BURN_CLIPPED);
-  assert_non_null (ws_burn_trouble_text (burn.trouble));
-  ws_burn_clear (&burn);
+  assert_non_null (wsi_burn_trouble_text (burn.trouble));
+  wsi_burn_clear (&burn);
 }
 
 int

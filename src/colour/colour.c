@@ -3,19 +3,19 @@
 #include "base/geometry.h"
 
 double
-ws_colour_from_code (double code)
+wsi_colour_from_code (double code)
 {
   return code <= 0.04045 ? code / 12.92 : pow ((code + 0.055) / 1.055, 2.4);
 }
 
 double
-ws_colour_to_code (double light)
+wsi_colour_to_code (double light)
 {
   return light <= 0.0031308 ? 12.92 * light : 1.055 * pow (light, 1 / 2.4) - 0.055;
 }
 
 WsXyz
-ws_colour_xyz (WsLight c)
+wsi_colour_xyz (WsLight c)
 {
   return (WsXyz){ 0.4124 * c.r + 0.3576 * c.g + 0.1805 * c.b,
                   0.2126 * c.r + 0.7152 * c.g + 0.0722 * c.b,
@@ -31,7 +31,7 @@ lightness_root (double t)
 }
 
 WsLab
-ws_colour_lab_of_xyz (WsXyz xyz)
+wsi_colour_lab_of_xyz (WsXyz xyz)
 {
   static const WsXyz white = { 0.9505, 1.0, 1.0890 }; /* the matrix' rows summed */
   const double x = lightness_root (xyz.x / white.x), y = lightness_root (xyz.y / white.y),
@@ -40,13 +40,13 @@ ws_colour_lab_of_xyz (WsXyz xyz)
 }
 
 WsLab
-ws_colour_lab (WsLight light)
+wsi_colour_lab (WsLight light)
 {
-  return ws_colour_lab_of_xyz (ws_colour_xyz (light));
+  return wsi_colour_lab_of_xyz (wsi_colour_xyz (light));
 }
 
 double
-ws_colour_chroma (WsLab lab)
+wsi_colour_chroma (WsLab lab)
 {
   return hypot (lab.a, lab.b);
 }
@@ -54,12 +54,12 @@ ws_colour_chroma (WsLab lab)
 static double
 hue_deg (double a, double b)
 {
-  const double hue = ws_degrees (atan2 (b, a));
+  const double hue = wsi_degrees (atan2 (b, a));
   return hue < 0 ? hue + 360 : hue;
 }
 
 double
-ws_colour_hue_deg (WsLab lab)
+wsi_colour_hue_deg (WsLab lab)
 {
   return hue_deg (lab.a, lab.b);
 }
@@ -111,14 +111,14 @@ stretched (WsLab lab, double g)
 static double
 hue_weight (double hue)
 {
-  return 1 - 0.17 * cos (ws_radians (hue - 30)) + 0.24 * cos (ws_radians (2 * hue)) +
-         0.32 * cos (ws_radians (3 * hue + 6)) - 0.20 * cos (ws_radians (4 * hue - 63));
+  return 1 - 0.17 * cos (wsi_radians (hue - 30)) + 0.24 * cos (wsi_radians (2 * hue)) +
+         0.32 * cos (wsi_radians (3 * hue + 6)) - 0.20 * cos (wsi_radians (4 * hue - 63));
 }
 
 double
-ws_colour_difference (WsLab one, WsLab other)
+wsi_colour_difference (WsLab one, WsLab other)
 {
-  const double chroma_mean = 0.5 * (ws_colour_chroma (one) + ws_colour_chroma (other));
+  const double chroma_mean = 0.5 * (wsi_colour_chroma (one) + wsi_colour_chroma (other));
   const double g = 0.5 * (1 - seventh_power_share (chroma_mean));
   const Polar p = stretched (one, g), q = stretched (other, g);
   double dh, hue;
@@ -128,15 +128,15 @@ ws_colour_difference (WsLab one, WsLab other)
   const double s_l = 1 + 0.015 * L * L / sqrt (20 + L * L);
   const double s_c = 1 + 0.045 * C, s_h = 1 + 0.015 * C * hue_weight (hue);
   const double turn = (hue - 275) / 25, theta = 30 * exp (-turn * turn);
-  const double r_t = -2 * seventh_power_share (C) * sin (ws_radians (2 * theta));
+  const double r_t = -2 * seventh_power_share (C) * sin (wsi_radians (2 * theta));
 
   const double l = (other.L - one.L) / s_l, c = (q.chroma - p.chroma) / s_c;
-  const double h = 2 * sqrt (p.chroma * q.chroma) * sin (ws_radians (0.5 * dh)) / s_h;
+  const double h = 2 * sqrt (p.chroma * q.chroma) * sin (wsi_radians (0.5 * dh)) / s_h;
   return sqrt (l * l + c * c + h * h + r_t * c * h);
 }
 
 WsLab
-ws_colour_lab_beside (WsLight light, WsLight white)
+wsi_colour_lab_beside (WsLight light, WsLight white)
 {
-  return ws_colour_lab ((WsLight){ light.r / white.r, light.g / white.g, light.b / white.b });
+  return wsi_colour_lab ((WsLight){ light.r / white.r, light.g / white.g, light.b / white.b });
 }

@@ -26,26 +26,26 @@ typedef struct
 } WsXyz;
 
 /* IEC 61966-2-1, 5.2: code 0 .. 1 to linear light and back. */
-double ws_colour_from_code (double code);
-double ws_colour_to_code (double light);
+double wsi_colour_from_code (double code);
+double wsi_colour_to_code (double light);
 
 /* IEC 61966-2-1, 5.2, the matrix to four digits. */
-WsXyz ws_colour_xyz (WsLight light);
+WsXyz wsi_colour_xyz (WsLight light);
 
 /* CIE 15:2004, 8.2.1; white is that of the matrix, so that neutrals have no chroma. */
-WsLab ws_colour_lab_of_xyz (WsXyz xyz);
-WsLab ws_colour_lab (WsLight light);
+WsLab wsi_colour_lab_of_xyz (WsXyz xyz);
+WsLab wsi_colour_lab (WsLight light);
 
 /* Chroma, and hue angle in degrees 0 .. 360. */
-double ws_colour_chroma (WsLab lab);
-double ws_colour_hue_deg (WsLab lab);
+double wsi_colour_chroma (WsLab lab);
+double wsi_colour_hue_deg (WsLab lab);
 
 /* CIEDE2000 with unit weights: Sharma, Wu & Dalal, Color Res. Appl. 30 (2005) 21-30, equations
  * (2) to (22). */
-double ws_colour_difference (WsLab one, WsLab other);
+double wsi_colour_difference (WsLab one, WsLab other);
 
 /* CIELAB of light when `white` is taken for white. */
-WsLab ws_colour_lab_beside (WsLight light, WsLight white);
+WsLab wsi_colour_lab_beside (WsLight light, WsLight white);
 
 G_END_DECLS
 

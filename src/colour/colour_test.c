@@ -55,7 +55,7 @@ differences_are_the_published_ones (void **state)
   (void)state;
   for (guint i = 0; i < G_N_ELEMENTS (pairs); i++)
   {
-    const double found = ws_colour_difference (pairs[i].one, pairs[i].other);
+    const double found = wsi_colour_difference (pairs[i].one, pairs[i].other);
     if (i + 1 == OPPOSITE_PAIR && fabs (found - OTHER_BRANCH) <= 1e-4)
       continue;
     assert_near (found, pairs[i].difference, 1e-4);
@@ -69,15 +69,15 @@ differences_are_symmetric (void **state)
   (void)state;
   for (guint i = 0; i < G_N_ELEMENTS (pairs); i++)
     if (i + 1 != OPPOSITE_PAIR)
-      assert_near (ws_colour_difference (pairs[i].other, pairs[i].one), pairs[i].difference, 1e-4);
+      assert_near (wsi_colour_difference (pairs[i].other, pairs[i].one), pairs[i].difference, 1e-4);
 }
 
 static WsLab
 lab_of_bytes (int r, int g, int b)
 {
-  const WsLight light = { ws_colour_from_code (r / 255.0), ws_colour_from_code (g / 255.0),
-                          ws_colour_from_code (b / 255.0) };
-  return ws_colour_lab (light);
+  const WsLight light = { wsi_colour_from_code (r / 255.0), wsi_colour_from_code (g / 255.0),
+                          wsi_colour_from_code (b / 255.0) };
+  return wsi_colour_lab (light);
 }
 
 static void
@@ -117,12 +117,12 @@ static void
 transfer_curve_has_gold_values (void **state)
 {
   (void)state;
-  assert_near (ws_colour_from_code (0.1), 0.010022825574869, 1e-12);
-  assert_near (ws_colour_from_code (0.2), 0.0331047665708851, 1e-12);
-  assert_near (ws_colour_from_code (0.9), 0.787412289395617, 1e-12);
-  assert_near (ws_colour_from_code (0.04), 0.00309597523219814, 1e-12);
+  assert_near (wsi_colour_from_code (0.1), 0.010022825574869, 1e-12);
+  assert_near (wsi_colour_from_code (0.2), 0.0331047665708851, 1e-12);
+  assert_near (wsi_colour_from_code (0.9), 0.787412289395617, 1e-12);
+  assert_near (wsi_colour_from_code (0.04), 0.00309597523219814, 1e-12);
   /* colour-science, test_srgb.py. */
-  assert_near (ws_colour_to_code (0.18), 0.461356129500442, 1e-9);
+  assert_near (wsi_colour_to_code (0.18), 0.461356129500442, 1e-9);
 }
 
 /* colorspacious, gold_values.py: XYZ for D65; its white has more digits than the matrix. */
@@ -130,17 +130,18 @@ static void
 xyz_becomes_lab (void **state)
 {
   (void)state;
-  assert_lab (ws_colour_lab_of_xyz ((WsXyz){ 0.1, 0.2, 0.3 }), 51.8372, -56.3591, -13.1812, 0.03);
-  assert_lab (ws_colour_lab_of_xyz ((WsXyz){ 0.005, 0.006, 0.004 }), 5.4198, -2.8790, 3.6230, 0.01);
+  assert_lab (wsi_colour_lab_of_xyz ((WsXyz){ 0.1, 0.2, 0.3 }), 51.8372, -56.3591, -13.1812, 0.03);
+  assert_lab (wsi_colour_lab_of_xyz ((WsXyz){ 0.005, 0.006, 0.004 }), 5.4198, -2.8790, 3.6230,
+              0.01);
 }
 
 static void
 hue_runs_from_red_over_yellow (void **state)
 {
   (void)state;
-  assert_near (ws_colour_hue_deg ((WsLab){ 50, 0, 10 }), 90, 1e-12);
-  assert_near (ws_colour_hue_deg ((WsLab){ 50, 0, -10 }), 270, 1e-12);
-  assert_near (ws_colour_chroma ((WsLab){ 50, 3, -4 }), 5, 1e-12);
+  assert_near (wsi_colour_hue_deg ((WsLab){ 50, 0, 10 }), 90, 1e-12);
+  assert_near (wsi_colour_hue_deg ((WsLab){ 50, 0, -10 }), 270, 1e-12);
+  assert_near (wsi_colour_chroma ((WsLab){ 50, 3, -4 }), 5, 1e-12);
 }
 
 int

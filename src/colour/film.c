@@ -4,7 +4,7 @@
 #include <math.h>
 
 const char *
-ws_film_name (WsFilm film)
+wsi_film_name (WsFilm film)
 {
   static const char *const names[WS_N_FILMS] = {
     [WS_FILM_NONE] = "none",     [WS_FILM_STRAW] = "straw", [WS_FILM_BROWN] = "brown",
@@ -59,7 +59,7 @@ reflectance (double nm, double thickness_nm)
 }
 
 WsLab
-ws_film_colour (double thickness_nm)
+wsi_film_colour (double thickness_nm)
 {
   WsXyz film = { 0, 0, 0 }, bare = { 0, 0, 0 };
   for (guint i = 0; i < N_STEPS; i++)
@@ -75,19 +75,19 @@ ws_film_colour (double thickness_nm)
     bare.z += eye.z;
   }
   const WsXyz relative = { 0.9505 * film.x / bare.x, film.y / bare.y, 1.0890 * film.z / bare.z };
-  return ws_colour_lab_of_xyz (relative);
+  return wsi_colour_lab_of_xyz (relative);
 }
 
 /* Thinner films have the hue of this one and next to no chroma. */
 #define THINNEST_NM 8
 
 void
-ws_film_path_fill (WsFilmPath *path)
+wsi_film_path_fill (WsFilmPath *path)
 {
-  double before = ws_colour_hue_deg (ws_film_colour (THINNEST_NM));
+  double before = wsi_colour_hue_deg (wsi_film_colour (THINNEST_NM));
   for (guint nm = 0; nm <= WS_FILM_MAX_NM; nm++)
   {
-    double hue = ws_colour_hue_deg (ws_film_colour (MAX (nm, THINNEST_NM)));
+    double hue = wsi_colour_hue_deg (wsi_film_colour (MAX (nm, THINNEST_NM)));
     while (hue > before + 180)
       hue -= 360;
     path->hue_deg[nm] = before = hue;
@@ -98,7 +98,7 @@ ws_film_path_fill (WsFilmPath *path)
 #define GREENEST_DEG 125.0
 
 double
-ws_film_thickness_nm (const WsFilmPath *path, double hue_deg)
+wsi_film_thickness_nm (const WsFilmPath *path, double hue_deg)
 {
   double hue = fmod (hue_deg, 360);
   const double last = path->hue_deg[WS_FILM_MAX_NM];
@@ -131,12 +131,12 @@ ws_film_thickness_nm (const WsFilmPath *path, double hue_deg)
 #define GREY_BLUE_LIGHTNESS 85.0
 
 WsFilm
-ws_film_class (const WsFilmPath *path, WsLab relative, double least_chroma)
+wsi_film_class (const WsFilmPath *path, WsLab relative, double least_chroma)
 {
-  const double chroma = ws_colour_chroma (relative);
+  const double chroma = wsi_colour_chroma (relative);
   if (!(chroma >= least_chroma))
     return WS_FILM_NONE;
-  const double nm = ws_film_thickness_nm (path, ws_colour_hue_deg (relative));
+  const double nm = wsi_film_thickness_nm (path, wsi_colour_hue_deg (relative));
   if (isnan (nm))
     return WS_FILM_NONE;
   if (nm <= STRAW_UP_TO)
@@ -156,7 +156,7 @@ ws_film_class (const WsFilmPath *path, WsLab relative, double least_chroma)
 }
 
 void
-ws_film_temperature_c (WsFilm film, double *low, double *high)
+wsi_film_temperature_c (WsFilm film, double *low, double *high)
 {
   /* Colvin & Juthe, The Working of Steel, 2nd ed. 1922 (five sources compiled); Butt, Tinman's
    * Manual; the Great Soviet Encyclopedia's article "Temper colour" and two more

@@ -24,7 +24,7 @@ typedef enum
 } WsFilm;
 
 /* "none", "straw" …; static. */
-const char *ws_film_name (WsFilm film);
+const char *wsi_film_name (WsFilm film);
 
 #define WS_FILM_MAX_NM 70
 
@@ -34,21 +34,21 @@ typedef struct
   double hue_deg[WS_FILM_MAX_NM + 1]; /* falls from some 90 through 0 to some -200 */
 } WsFilmPath;
 
-void ws_film_path_fill (WsFilmPath *path);
+void wsi_film_path_fill (WsFilmPath *path);
 
 /* Colour of a film relative to bare steel, which is (100, 0, 0): docs/methods/front-lit.md (L2). */
-WsLab ws_film_colour (double thickness_nm);
+WsLab wsi_film_colour (double thickness_nm);
 
 /* The thickness, nm, whose hue is nearest; NAN for hues that no film has (green). */
-double ws_film_thickness_nm (const WsFilmPath *path, double hue_deg);
+double wsi_film_thickness_nm (const WsFilmPath *path, double hue_deg);
 
 /* `relative`: colour relative to clean steel.  WS_FILM_NONE for a chroma below `least_chroma`
  * and for hues that no film has. */
-WsFilm ws_film_class (const WsFilmPath *path, WsLab relative, double least_chroma);
+WsFilm wsi_film_class (const WsFilmPath *path, WsLab relative, double least_chroma);
 
 /* What published tables of temper colours on plain carbon steel say, degrees Celsius: from the
  * lowest to the highest of them.  A hint: time and alloy shift it. */
-void ws_film_temperature_c (WsFilm film, double *low, double *high);
+void wsi_film_temperature_c (WsFilm film, double *low, double *high);
 
 G_END_DECLS
 

@@ -59,7 +59,7 @@ mean_of_block (const WsSampler *sampler, guint x, guint y, guint factor)
   for (guint j = 0; j < factor; j++)
     for (guint i = 0; i < factor; i++)
     {
-      const WsLight light = ws_sampler_pixel (sampler, x + i, y + j);
+      const WsLight light = wsi_sampler_pixel (sampler, x + i, y + j);
       sum = (WsLight){ sum.r + light.r, sum.g + light.g, sum.b + light.b };
     }
   const double n = (double)factor * factor;
@@ -81,7 +81,7 @@ cells_new (const WsSampler *sampler)
     {
       const gsize i = (gsize)y * cells.width + x;
       cells.light[i] = mean_of_block (sampler, x * cells.factor, y * cells.factor, cells.factor);
-      cells.lab[i] = ws_colour_lab (cells.light[i]);
+      cells.lab[i] = wsi_colour_lab (cells.light[i]);
     }
   return cells;
 }
@@ -146,7 +146,7 @@ patch_of (const Cells *cells, const GArray *members, Patch *patch)
   if (!is_rectangle (n, xx / n - x * x + 1.0 / 12, xy / n - x * y, yy / n - y * y + 1.0 / 12))
     return FALSE;
   *patch = (Patch){ .light = { sum.r / n, sum.g / n, sum.b / n }, .x = x, .y = y, .area = n };
-  patch->lab = ws_colour_lab (patch->light);
+  patch->lab = wsi_colour_lab (patch->light);
   return TRUE;
 }
 
@@ -156,13 +156,13 @@ find_patches (const Cells *cells)
 {
   GArray *patches = g_array_new (FALSE, FALSE, sizeof (Patch));
   g_auto (WsFlood) flood = { 0 };
-  ws_flood_init (&flood, cells->width, cells->height, is_same_patch, cells);
+  wsi_flood_init (&flood, cells->width, cells->height, is_same_patch, cells);
   for (guint i = 0; i < cells->width * cells->height; i++)
   {
     Patch patch;
     if (flood.marks[i] != 0)
       continue;
-    ws_flood_from (&flood, i, 1);
+    wsi_flood_from (&flood, i, 1);
     if (patch_of (cells, flood.reached, &patch))
       g_array_append_val (patches, patch);
   }
@@ -187,11 +187,11 @@ is_usable (const Patch *patch)
 static gboolean
 is_neutral_to (const Patch *patch, const Patch *white)
 {
-  const double y = ws_colour_xyz (patch->light).y / ws_colour_xyz (white->light).y;
+  const double y = wsi_colour_xyz (patch->light).y / wsi_colour_xyz (white->light).y;
   const WsLight relative = { patch->light.r / white->light.r / y,
                              patch->light.g / white->light.g / y,
                              patch->light.b / white->light.b / y };
-  return ws_colour_chroma (ws_colour_lab (relative)) < NEUTRAL_CHROMA;
+  return wsi_colour_chroma (wsi_colour_lab (relative)) < NEUTRAL_CHROMA;
 }
 
 typedef struct
@@ -250,8 +250,8 @@ group_about (const GArray *patches, const Patch *white)
   group.span = span_of (lightness, group.n_neutral);
   if (group.n_neutral > 0)
   {
-    group.red = ws_median (red, group.n_neutral);
-    group.blue = ws_median (blue, group.n_neutral);
+    group.red = wsi_median (red, group.n_neutral);
+    group.blue = wsi_median (blue, group.n_neutral);
     group.x /= group.n_neutral;
     group.y /= group.n_neutral;
   }
@@ -259,7 +259,7 @@ group_about (const GArray *patches, const Patch *white)
 }
 
 gboolean
-ws_grey_card_find (const WsSampler *sampler, WsGreyCard *card)
+wsi_grey_card_find (const WsSampler *sampler, WsGreyCard *card)
 {
   Cells cells = cells_new (sampler);
   g_autoptr (GArray) patches = find_patches (&cells);

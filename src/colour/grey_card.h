@@ -21,7 +21,7 @@ typedef struct
  * the same colour but different lightness.  FALSE where there are none.  Takes a look at the whole
  * picture: call it only when nothing else serves.  docs/methods/front-lit.md.
  */
-gboolean ws_grey_card_find (const WsSampler *sampler, WsGreyCard *card);
+gboolean wsi_grey_card_find (const WsSampler *sampler, WsGreyCard *card);
 
 G_END_DECLS
 

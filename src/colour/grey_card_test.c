@@ -16,7 +16,7 @@ ground (double r, double g, double b)
   image->has_colour = TRUE;
   const double light[3] = { r, g, b };
   for (gsize i = 0; i < 3 * WIDTH * HEIGHT; i++)
-    image->rgb[i] = (guint8)lrint (255 * ws_colour_to_code (light[i % 3]));
+    image->rgb[i] = (guint8)lrint (255 * wsi_colour_to_code (light[i % 3]));
   return image;
 }
 
@@ -25,9 +25,9 @@ static void
 patch (WsImage *image, double turn, guint column, guint row, WsLight light)
 {
   const double size = 50, step = 58, left = column * step, top = row * step;
-  const guint8 code[3] = { (guint8)lrint (255 * ws_colour_to_code (light.r)),
-                           (guint8)lrint (255 * ws_colour_to_code (light.g)),
-                           (guint8)lrint (255 * ws_colour_to_code (light.b)) };
+  const guint8 code[3] = { (guint8)lrint (255 * wsi_colour_to_code (light.r)),
+                           (guint8)lrint (255 * wsi_colour_to_code (light.g)),
+                           (guint8)lrint (255 * wsi_colour_to_code (light.b)) };
   for (guint y = 0; y < HEIGHT; y++)
     for (guint x = 0; x < WIDTH; x++)
     {
@@ -42,8 +42,8 @@ static gboolean
 found (const WsImage *image, WsGreyCard *card)
 {
   WsSampler sampler;
-  ws_sampler_init (&sampler, image);
-  return ws_grey_card_find (&sampler, card);
+  wsi_sampler_init (&sampler, image);
+  return wsi_grey_card_find (&sampler, card);
 }
 
 static void

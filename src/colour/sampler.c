@@ -3,15 +3,15 @@
 #include <math.h>
 
 void
-ws_sampler_init (WsSampler *sampler, const WsImage *image)
+wsi_sampler_init (WsSampler *sampler, const WsImage *image)
 {
   sampler->image = image;
   for (guint code = 0; code < 256; code++)
-    sampler->light[code] = ws_colour_from_code (code / 255.0);
+    sampler->light[code] = wsi_colour_from_code (code / 255.0);
 }
 
 WsLight
-ws_sampler_pixel (const WsSampler *sampler, guint x, guint y)
+wsi_sampler_pixel (const WsSampler *sampler, guint x, guint y)
 {
   const WsImage *image = sampler->image;
   const gsize i = (gsize)y * image->width + x;
@@ -29,7 +29,7 @@ mixed (WsLight p, WsLight q, double t)
 }
 
 gboolean
-ws_sampler_at (const WsSampler *sampler, WsPoint at, WsLight *light)
+wsi_sampler_at (const WsSampler *sampler, WsPoint at, WsLight *light)
 {
   const WsImage *image = sampler->image;
   if (!(at.x >= 0 && at.y >= 0 && at.x <= image->width - 1.0 && at.y <= image->height - 1.0))
@@ -38,9 +38,9 @@ ws_sampler_at (const WsSampler *sampler, WsPoint at, WsLight *light)
   const guint right = MIN (x + 1, image->width - 1), below = MIN (y + 1, image->height - 1);
   const double tx = at.x - x, ty = at.y - y;
   const WsLight top =
-    mixed (ws_sampler_pixel (sampler, x, y), ws_sampler_pixel (sampler, right, y), tx);
+    mixed (wsi_sampler_pixel (sampler, x, y), wsi_sampler_pixel (sampler, right, y), tx);
   const WsLight bottom =
-    mixed (ws_sampler_pixel (sampler, x, below), ws_sampler_pixel (sampler, right, below), tx);
+    mixed (wsi_sampler_pixel (sampler, x, below), wsi_sampler_pixel (sampler, right, below), tx);
   *light = mixed (top, bottom, ty);
   return TRUE;
 }

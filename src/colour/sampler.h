@@ -17,13 +17,13 @@ typedef struct
   double light[256];    /* of each code */
 } WsSampler;
 
-void ws_sampler_init (WsSampler *sampler, const WsImage *image);
+void wsi_sampler_init (WsSampler *sampler, const WsImage *image);
 
 /* Of a pixel inside the picture; grey where the picture has no colour. */
-WsLight ws_sampler_pixel (const WsSampler *sampler, guint x, guint y);
+WsLight wsi_sampler_pixel (const WsSampler *sampler, guint x, guint y);
 
 /* Bilinear.  FALSE outside the pixels' centres. */
-gboolean ws_sampler_at (const WsSampler *sampler, WsPoint at, WsLight *light);
+gboolean wsi_sampler_at (const WsSampler *sampler, WsPoint at, WsLight *light);
 
 G_END_DECLS
 

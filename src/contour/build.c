@@ -14,20 +14,20 @@
 #define NO_RISE_MM 1e-6
 
 gboolean
-ws_contour_add_line (GArray *segments, WsPoint from, WsPoint to)
+wsi_contour_add_line (GArray *segments, WsPoint from, WsPoint to)
 {
   const WsContourSegment segment = { .from = from, .to = to };
-  if (ws_point_distance (from, to) < NO_LENGTH_MM)
+  if (wsi_point_distance (from, to) < NO_LENGTH_MM)
     return FALSE;
   g_array_append_val (segments, segment);
   return TRUE;
 }
 
 gboolean
-ws_contour_add_arc (GArray *segments, WsPoint centre, WsPoint from, double sweep)
+wsi_contour_add_arc (GArray *segments, WsPoint centre, WsPoint from, double sweep)
 {
   WsContourSegment segment = { .from = from, .sweep = sweep, .centre = centre };
-  segment.radius = ws_point_distance (from, centre);
+  segment.radius = wsi_point_distance (from, centre);
   if (segment.radius * fabs (sweep) < NO_LENGTH_MM)
     return FALSE;
   segment.to = ws_contour_point (&segment, 1);
@@ -36,17 +36,17 @@ ws_contour_add_arc (GArray *segments, WsPoint centre, WsPoint from, double sweep
 }
 
 gboolean
-ws_contour_add_bulge (GArray *segments, WsPoint from, WsPoint to, double bulge)
+wsi_contour_add_bulge (GArray *segments, WsPoint from, WsPoint to, double bulge)
 {
-  const WsPoint chord = ws_point_sub (to, from);
-  const double length = ws_point_length (chord);
+  const WsPoint chord = wsi_point_sub (to, from);
+  const double length = wsi_point_length (chord);
   if (0.5 * fabs (bulge) * length < NO_RISE_MM)
-    return ws_contour_add_line (segments, from, to);
+    return wsi_contour_add_line (segments, from, to);
   /* The centre lies (1 - b^2) / (4 b) chords to the left of the chord's middle. */
   const double off = (1 - bulge * bulge) / (4 * bulge);
-  const WsPoint middle = ws_point_along (from, 0.5, chord);
-  const WsPoint centre = ws_point_along (middle, off, ws_point (-chord.y, chord.x));
-  if (!ws_contour_add_arc (segments, centre, from, 4 * atan (bulge)))
+  const WsPoint middle = wsi_point_along (from, 0.5, chord);
+  const WsPoint centre = wsi_point_along (middle, off, wsi_point (-chord.y, chord.x));
+  if (!wsi_contour_add_arc (segments, centre, from, 4 * atan (bulge)))
     return FALSE;
   g_array_index (segments, WsContourSegment, segments->len - 1).to = to;
   return TRUE;
@@ -65,7 +65,7 @@ reversed (const WsContourSegment *segment)
 static gboolean
 same_point (WsPoint a, WsPoint b)
 {
-  return ws_point_distance (a, b) < SAME_POINT_MM;
+  return wsi_point_distance (a, b) < SAME_POINT_MM;
 }
 
 /* How many segments end at `p`. */
@@ -138,7 +138,7 @@ order (GArray *segments, const char *name, GError **error)
 }
 
 void
-ws_contour_turn_round (GArray *segments)
+wsi_contour_turn_round (GArray *segments)
 {
   const guint n = segments->len;
   for (guint i = 0; i < (n + 1) / 2; i++)
@@ -152,7 +152,7 @@ ws_contour_turn_round (GArray *segments)
 }
 
 WsContour *
-ws_contour_join (GArray *segments, const char *name, GError **error)
+wsi_contour_join (GArray *segments, const char *name, GError **error)
 {
   g_autoptr (WsContour) contour = g_new0 (WsContour, 1);
   contour->segments = segments;
@@ -167,7 +167,7 @@ ws_contour_join (GArray *segments, const char *name, GError **error)
   const WsPoint end = g_array_index (segments, WsContourSegment, segments->len - 1).to;
   contour->is_closed = segments->len > 1 && same_point (start, end);
   if (!contour->is_closed && start.x > end.x)
-    ws_contour_turn_round (segments);
+    wsi_contour_turn_round (segments);
   for (guint i = 0; i < segments->len; i++)
     g_array_index (segments, WsContourSegment, i).number = i + 1;
   contour->n_numbers = segments->len;
@@ -185,5 +185,5 @@ ws_contour_mirror (WsContour *contour)
     s->centre.x = -s->centre.x;
     s->sweep = -s->sweep;
   }
-  ws_contour_turn_round (contour->segments);
+  wsi_contour_turn_round (contour->segments);
 }

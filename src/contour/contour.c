@@ -6,24 +6,24 @@ WsPoint
 ws_contour_point (const WsContourSegment *segment, double t)
 {
   if (!(fabs (segment->sweep) > 0))
-    return ws_point_along (segment->from, t, ws_point_sub (segment->to, segment->from));
-  const WsPoint d = ws_point_sub (segment->from, segment->centre);
+    return wsi_point_along (segment->from, t, wsi_point_sub (segment->to, segment->from));
+  const WsPoint d = wsi_point_sub (segment->from, segment->centre);
   const double c = cos (t * segment->sweep), s = sin (t * segment->sweep);
-  return ws_point_add (segment->centre, ws_point (c * d.x - s * d.y, s * d.x + c * d.y));
+  return wsi_point_add (segment->centre, wsi_point (c * d.x - s * d.y, s * d.x + c * d.y));
 }
 
 double
 ws_contour_length (const WsContourSegment *segment)
 {
   return fabs (segment->sweep) > 0 ? segment->radius * fabs (segment->sweep)
-                                   : ws_point_distance (segment->from, segment->to);
+                                   : wsi_point_distance (segment->from, segment->to);
 }
 
 /* Whether an arc passes the direction `angle` from its centre. */
 static gboolean
 passes (const WsContourSegment *arc, double angle)
 {
-  const WsPoint d = ws_point_sub (arc->from, arc->centre);
+  const WsPoint d = wsi_point_sub (arc->from, arc->centre);
   double ahead = remainder (angle - atan2 (d.y, d.x), 2 * G_PI);
   if (arc->sweep > 0 && ahead < 0)
     ahead += 2 * G_PI;

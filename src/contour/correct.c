@@ -7,7 +7,7 @@
 #define MAX_CHORDS 512
 
 double
-ws_form_face_depth (const WsFormCorrection *correction, double r2)
+wsi_form_face_depth (const WsFormCorrection *correction, double r2)
 {
   const double r1 = correction->smallest_radius;
   const double across = r1 * sin (correction->rake);
@@ -15,15 +15,15 @@ ws_form_face_depth (const WsFormCorrection *correction, double r2)
 }
 
 double
-ws_form_flank_depth (const WsFormCorrection *correction, double r2)
+wsi_form_flank_depth (const WsFormCorrection *correction, double r2)
 {
-  return ws_form_face_depth (correction, r2) * cos (correction->relief + correction->rake);
+  return wsi_form_face_depth (correction, r2) * cos (correction->relief + correction->rake);
 }
 
 double
-ws_form_circular_radius (const WsFormCorrection *correction, double r2)
+wsi_form_circular_radius (const WsFormCorrection *correction, double r2)
 {
-  const double R = correction->tool_radius, L = ws_form_face_depth (correction, r2);
+  const double R = correction->tool_radius, L = wsi_form_face_depth (correction, r2);
   const double angle = correction->relief + correction->rake;
   return sqrt (MAX (R * R + L * L - 2 * R * L * cos (angle), 0));
 }
@@ -38,7 +38,7 @@ static WsPoint
 on_face (const Mapping *mapping, WsPoint p)
 {
   const double r2 = mapping->correction->smallest_radius + (p.y - mapping->least);
-  return ws_point (p.x, ws_form_face_depth (mapping->correction, r2));
+  return wsi_point (p.x, wsi_form_face_depth (mapping->correction, r2));
 }
 
 /* How far the chord's middle lies from the curve's between parts t and t + 1 / n. */
@@ -48,7 +48,7 @@ chord_error (const Mapping *mapping, const WsContourSegment *segment, double t, 
   const WsPoint a = on_face (mapping, ws_contour_point (segment, t)),
                 b = on_face (mapping, ws_contour_point (segment, t + step)),
                 m = on_face (mapping, ws_contour_point (segment, t + 0.5 * step));
-  return ws_point_distance (m, ws_point_along (a, 0.5, ws_point_sub (b, a)));
+  return wsi_point_distance (m, wsi_point_along (a, 0.5, wsi_point_sub (b, a)));
 }
 
 /* So many chords that none leaves the curve by more than CHORD_MM; the error falls with the
@@ -79,7 +79,7 @@ map_segment (const Mapping *mapping, const WsContourSegment *segment, GArray *ma
 }
 
 WsContour *
-ws_form_correct (const WsContour *part, const WsFormCorrection *correction)
+wsi_form_correct (const WsContour *part, const WsFormCorrection *correction)
 {
   double greatest;
   Mapping mapping = { .correction = correction };

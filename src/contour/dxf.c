@@ -191,7 +191,7 @@ take_point (const Reader *reader, const Groups *groups, int x, int y, WsPoint *p
 {
   if (!groups->has[x] || !groups->has[y])
     return refuse (reader, error, "group %d or %d is missing before here", x, y);
-  *point = ws_point (groups->value[x] * reader->unit, groups->value[y] * reader->unit);
+  *point = wsi_point (groups->value[x] * reader->unit, groups->value[y] * reader->unit);
   return check_length (reader, point->x, error) && check_length (reader, point->y, error);
 }
 
@@ -202,7 +202,7 @@ add_line (Reader *reader, const Groups *groups, GError **error)
   if (!take_point (reader, groups, G_X, G_Y, &from, error) ||
       !take_point (reader, groups, G_X2, G_Y2, &to, error))
     return FALSE;
-  ws_contour_add_line (reader->segments, from, to);
+  wsi_contour_add_line (reader->segments, from, to);
   return TRUE;
 }
 
@@ -218,12 +218,12 @@ add_arc (Reader *reader, const Groups *groups, GError **error)
     return refuse (reader, error, "an arc before here lacks its radius or an angle");
   if (!check_length (reader, radius, error))
     return FALSE;
-  const double start = ws_radians (fmod (groups->value[G_ANGLE], 360));
-  double sweep = ws_radians (fmod (groups->value[G_ANGLE2], 360)) - start;
+  const double start = wsi_radians (fmod (groups->value[G_ANGLE], 360));
+  double sweep = wsi_radians (fmod (groups->value[G_ANGLE2], 360)) - start;
   while (sweep <= 0)
     sweep += 2 * G_PI;
-  const WsPoint from = ws_point_along (centre, radius, ws_point (cos (start), sin (start)));
-  ws_contour_add_arc (reader->segments, centre, from, sweep);
+  const WsPoint from = wsi_point_along (centre, radius, wsi_point (cos (start), sin (start)));
+  wsi_contour_add_arc (reader->segments, centre, from, sweep);
   return TRUE;
 }
 
@@ -235,7 +235,7 @@ add_vertices (Reader *reader)
   {
     const Vertex *a = &g_array_index (reader->vertices, Vertex, i);
     const Vertex *b = &g_array_index (reader->vertices, Vertex, (i + 1) % n);
-    ws_contour_add_bulge (reader->segments, a->at, b->at, a->bulge);
+    wsi_contour_add_bulge (reader->segments, a->at, b->at, a->bulge);
   }
   g_array_set_size (reader->vertices, 0);
 }
@@ -402,7 +402,7 @@ read_file (Reader *reader, GError **error)
 }
 
 WsContour *
-ws_contour_read_dxf (const char *text, const char *name, GError **error)
+wsi_contour_read_dxf (const char *text, const char *name, GError **error)
 {
   g_autoptr (GArray) segments = g_array_new (FALSE, FALSE, sizeof (WsContourSegment));
   g_autoptr (GArray) vertices = g_array_new (FALSE, FALSE, sizeof (Vertex));
@@ -411,5 +411,5 @@ ws_contour_read_dxf (const char *text, const char *name, GError **error)
   };
   const gboolean read = read_file (&reader, error);
   g_free (reader.value);
-  return read ? ws_contour_join (g_steal_pointer (&segments), name, error) : NULL;
+  return read ? wsi_contour_join (g_steal_pointer (&segments), name, error) : NULL;
 }

@@ -43,7 +43,7 @@ static gboolean
 read_length (const Plain *plain, const char *word, double *mm, GError **error)
 {
   double value;
-  if (!ws_number_parse (word, &value) || fabs (value * plain->unit) > WS_CONTOUR_MAX_MM)
+  if (!wsi_number_parse (word, &value) || fabs (value * plain->unit) > WS_CONTOUR_MAX_MM)
   {
     g_autofree char *safe = g_strescape (word, NULL);
     return refuse (plain, error, "expected a length, found \"%.40s\"", safe);
@@ -88,7 +88,7 @@ read_line (Plain *plain, char **words, GError **error)
   WsPoint to;
   if (!read_point (plain, words + 1, &to, error))
     return FALSE;
-  if (!ws_contour_add_line (plain->segments, plain->at, to))
+  if (!wsi_contour_add_line (plain->segments, plain->at, to))
     return refuse (plain, error, "the line has no length");
   plain->at = to;
   return TRUE;
@@ -105,11 +105,11 @@ read_arc (Plain *plain, char **words, GError **error)
   const gboolean left = g_str_equal (words[4], "ccw");
   if (!left && !g_str_equal (words[4], "cw"))
     return refuse (plain, error, "expected cw or ccw after the radius");
-  const double half = 0.5 * ws_point_distance (plain->at, to);
+  const double half = 0.5 * wsi_point_distance (plain->at, to);
   if (!(radius > 0) || half > radius * (1 + 1e-6) || !(half > 0))
     return refuse (plain, error, "no arc of this radius joins the two points");
   const double bulge = tan (0.5 * asin (MIN (half / radius, 1)));
-  if (!ws_contour_add_bulge (plain->segments, plain->at, to, left ? bulge : -bulge))
+  if (!wsi_contour_add_bulge (plain->segments, plain->at, to, left ? bulge : -bulge))
     return refuse (plain, error, "the arc has no length");
   plain->at = to;
   return TRUE;
@@ -165,7 +165,7 @@ words_of (const char *line)
 }
 
 WsContour *
-ws_contour_read_plain (const char *text, const char *name, GError **error)
+wsi_contour_read_plain (const char *text, const char *name, GError **error)
 {
   g_auto (GStrv) lines = g_strsplit (text, "\n", -1);
   g_autoptr (GArray) segments = g_array_new (FALSE, FALSE, sizeof (WsContourSegment));
@@ -177,7 +177,7 @@ ws_contour_read_plain (const char *text, const char *name, GError **error)
     if (words[0] != NULL && !read_statement (&plain, words, error))
       return NULL;
   }
-  return ws_contour_join (g_steal_pointer (&segments), name, error);
+  return wsi_contour_join (g_steal_pointer (&segments), name, error);
 }
 
 /* DXF starts with a group code on a line of its own: 0 (SECTION) or 999 (a comment). */
@@ -195,8 +195,8 @@ looks_like_dxf (const char *text)
 static WsContour *
 read_text (const char *text, const char *name, GError **error)
 {
-  return looks_like_dxf (text) ? ws_contour_read_dxf (text, name, error)
-                               : ws_contour_read_plain (text, name, error);
+  return looks_like_dxf (text) ? wsi_contour_read_dxf (text, name, error)
+                               : wsi_contour_read_plain (text, name, error);
 }
 
 WsContour *
@@ -217,6 +217,6 @@ ws_contour_parse (const char *bytes, gsize n_bytes, const char *name, GError **e
 WsContour *
 ws_contour_load (const char *path, GError **error)
 {
-  g_autofree char *text = ws_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
+  g_autofree char *text = wsi_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
   return text != NULL ? ws_contour_parse (text, strlen (text), path, error) : NULL;
 }

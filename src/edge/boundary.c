@@ -23,7 +23,7 @@ is_tool (const Tracer *t, int x, int y)
   if (t->segment->mask != NULL)
     return t->segment->mask[(gsize)y * t->image->width + (gsize)x];
   const double threshold =
-    ws_field_at (&t->segment->threshold, (x + 0.5) * t->sx, (y + 0.5) * t->sy);
+    wsi_field_at (&t->segment->threshold, (x + 0.5) * t->sx, (y + 0.5) * t->sy);
   const double light =
     t->image->linear[(gsize)y * t->image->width + (gsize)x] * (1.0 / WS_IMAGE_FULL_SCALE);
   return (light < threshold) == t->segment->tool_is_dark;
@@ -124,46 +124,47 @@ crack_middle (const GArray *cracks, gint64 i)
 {
   const gint64 n = cracks->len;
   const WsCrack c = g_array_index (cracks, WsCrack, (guint)(((i % n) + n) % n));
-  return ws_point (c.x + 0.5 * c.dx, c.y + 0.5 * c.dy);
+  return wsi_point (c.x + 0.5 * c.dx, c.y + 0.5 * c.dy);
 }
 
 /* The tangent turned to the left-hand side. */
 WsPoint
-ws_boundary_normal (const GArray *cracks, guint i)
+wsi_boundary_normal (const GArray *cracks, guint i)
 {
-  const WsPoint t = ws_point_sub (crack_middle (cracks, (gint64)i + TANGENT_STEPS),
-                                  crack_middle (cracks, (gint64)i - TANGENT_STEPS));
-  const double length = MAX (ws_point_length (t), 1e-9);
-  return ws_point (t.y / length, -t.x / length);
+  const WsPoint t = wsi_point_sub (crack_middle (cracks, (gint64)i + TANGENT_STEPS),
+                                   crack_middle (cracks, (gint64)i - TANGENT_STEPS));
+  const double length = MAX (wsi_point_length (t), 1e-9);
+  return wsi_point (t.y / length, -t.x / length);
 }
 
 gboolean
-ws_crack_touches_frame (const WsImage *image, const WsCrack *c)
+wsi_crack_touches_frame (const WsImage *image, const WsCrack *c)
 {
   const int gx = c->x + c->dx, gy = c->y + c->dy;
   return gx < 0 || gy < 0 || (guint)gx >= image->width || (guint)gy >= image->height;
 }
 
 gboolean
-ws_crack_matches (const WsCrack *c, WsPoint normal)
+wsi_crack_matches (const WsCrack *c, WsPoint normal)
 {
   return fabs (normal.x) >= fabs (normal.y) ? normal.x * c->dx > 0 : normal.y * c->dy > 0;
 }
 
 double
-ws_crack_cosine (const WsCrack *c, WsPoint normal)
+wsi_crack_cosine (const WsCrack *c, WsPoint normal)
 {
   return MAX (fabs (c->dx * normal.x + c->dy * normal.y), 0.5);
 }
 
 gboolean
-ws_boundary_find_crossing (const WsImage *image, const GArray *cracks, guint first, guint n,
-                           guint *found)
+wsi_boundary_find_crossing (const WsImage *image, const GArray *cracks, guint first, guint n,
+                            guint *found)
 {
   for (guint i = first; i < MIN (first + n, cracks->len); i++)
   {
     const WsCrack *c = &g_array_index (cracks, WsCrack, i);
-    if (ws_crack_touches_frame (image, c) || !ws_crack_matches (c, ws_boundary_normal (cracks, i)))
+    if (wsi_crack_touches_frame (image, c) ||
+        !wsi_crack_matches (c, wsi_boundary_normal (cracks, i)))
       continue;
     *found = i;
     return TRUE;
@@ -172,14 +173,14 @@ ws_boundary_find_crossing (const WsImage *image, const GArray *cracks, guint fir
 }
 
 GArray *
-ws_boundary_trace (const WsImage *image, const WsSegment *segment)
+wsi_boundary_trace (const WsImage *image, const WsSegment *segment)
 {
   const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
   return boundary (&tracer);
 }
 
 GArray *
-ws_boundary_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside)
+wsi_boundary_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside)
 {
   if (!(inside.x >= 0 && inside.y >= 0 && inside.x < image->width && inside.y < image->height))
     return NULL;

@@ -17,29 +17,29 @@ typedef struct
 
 /* Of WsCrack, once round the tool, which is on the right-hand side.  NULL when it doesn't close
  * within a sensible length.  Free with g_array_unref(). */
-GArray *ws_boundary_trace (const WsImage *image, const WsSegment *segment);
+GArray *wsi_boundary_trace (const WsImage *image, const WsSegment *segment);
 
 /* The same of the hole about `inside`; NULL also when there is no hole. */
-GArray *ws_boundary_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside);
+GArray *wsi_boundary_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside);
 
 /* Unit normal toward the ground at the i-th crack. */
-WsPoint ws_boundary_normal (const GArray *cracks, guint i);
+WsPoint wsi_boundary_normal (const GArray *cracks, guint i);
 
 /* Is it the picture's border that is crossed? */
-gboolean ws_crack_touches_frame (const WsImage *image, const WsCrack *c);
+gboolean wsi_crack_touches_frame (const WsImage *image, const WsCrack *c);
 
 /* Does the crack's scan line, a row or column, cross the boundary as nearly at right angles as one
  * can? */
-gboolean ws_crack_matches (const WsCrack *c, WsPoint normal);
+gboolean wsi_crack_matches (const WsCrack *c, WsPoint normal);
 
 /* Between scan line and normal, not less than a half. */
-double ws_crack_cosine (const WsCrack *c, WsPoint normal);
+double wsi_crack_cosine (const WsCrack *c, WsPoint normal);
 
 /* The first of `n` cracks from `first` on that has a scan line of its own.  A staircase repeats,
  * and steps of constant length through it may meet nothing else than cracks without one: at 45
  * degrees every other is. */
-gboolean ws_boundary_find_crossing (const WsImage *image, const GArray *cracks, guint first,
-                                    guint n, guint *found);
+gboolean wsi_boundary_find_crossing (const WsImage *image, const GArray *cracks, guint first,
+                                     guint n, guint *found);
 
 G_END_DECLS
 

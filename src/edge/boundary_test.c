@@ -25,7 +25,7 @@ static WsSegment
 segment_of (double area)
 {
   return (WsSegment){
-    .tool_is_dark = TRUE, .area_px = area, .inside = { 40, 42 }, .threshold = ws_field_even (0.4)
+    .tool_is_dark = TRUE, .area_px = area, .inside = { 40, 42 }, .threshold = wsi_field_even (0.4)
   };
 }
 
@@ -35,7 +35,7 @@ the_tool_is_walked_round_once (void **state)
   (void)state;
   g_autoptr (WsImage) image = make_picture (FALSE);
   const WsSegment segment = segment_of (50 * 50 - 50);
-  g_autoptr (GArray) cracks = ws_boundary_trace (image, &segment);
+  g_autoptr (GArray) cracks = wsi_boundary_trace (image, &segment);
   assert_non_null (cracks);
   assert_int_equal (cracks->len, 4 * 50);
   for (guint i = 0; i < cracks->len; i++)
@@ -44,7 +44,7 @@ the_tool_is_walked_round_once (void **state)
     const int gx = c->x + c->dx, gy = c->y + c->dy;
     assert_true (c->x >= 30 && c->x < 80 && c->y >= 20 && c->y < 70);
     assert_false (gx >= 30 && gx < 80 && gy >= 20 && gy < 70);
-    assert_false (ws_crack_touches_frame (image, c));
+    assert_false (wsi_crack_touches_frame (image, c));
   }
 }
 
@@ -55,16 +55,16 @@ normals_point_to_the_ground (void **state)
   (void)state;
   g_autoptr (WsImage) image = make_picture (FALSE);
   const WsSegment segment = segment_of (50 * 50 - 50);
-  g_autoptr (GArray) cracks = ws_boundary_trace (image, &segment);
+  g_autoptr (GArray) cracks = wsi_boundary_trace (image, &segment);
   guint straight = 0;
   for (guint i = 0; i < cracks->len; i++)
   {
     const WsCrack *c = &g_array_index (cracks, WsCrack, i);
-    const WsPoint normal = ws_boundary_normal (cracks, i);
-    assert_near (ws_point_length (normal), 1, 1e-12);
+    const WsPoint normal = wsi_boundary_normal (cracks, i);
+    assert_near (wsi_point_length (normal), 1, 1e-12);
     assert_true (normal.x * c->dx + normal.y * c->dy > 0);
     straight += fabs (normal.x * c->dx + normal.y * c->dy - 1) < 1e-9;
-    assert_true (ws_crack_cosine (c, normal) >= 0.5);
+    assert_true (wsi_crack_cosine (c, normal) >= 0.5);
   }
   assert_true (straight >= 4 * (50 - 2 * 9));
 }
@@ -75,16 +75,16 @@ the_frame_is_told (void **state)
   (void)state;
   g_autoptr (WsImage) image = make_picture (TRUE);
   const WsSegment segment = segment_of (50 * 70 - 50);
-  g_autoptr (GArray) cracks = ws_boundary_trace (image, &segment);
+  g_autoptr (GArray) cracks = wsi_boundary_trace (image, &segment);
   guint frame = 0, found = 0;
   for (guint i = 0; i < cracks->len; i++)
-    frame += ws_crack_touches_frame (image, &g_array_index (cracks, WsCrack, i)) ? 1 : 0;
+    frame += wsi_crack_touches_frame (image, &g_array_index (cracks, WsCrack, i)) ? 1 : 0;
   assert_int_equal (frame, 50);
   for (guint i = 0; i < cracks->len; i++)
-    if (ws_boundary_find_crossing (image, cracks, i, 1, &found))
+    if (wsi_boundary_find_crossing (image, cracks, i, 1, &found))
     {
       assert_int_equal (found, i);
-      assert_false (ws_crack_touches_frame (image, &g_array_index (cracks, WsCrack, i)));
+      assert_false (wsi_crack_touches_frame (image, &g_array_index (cracks, WsCrack, i)));
     }
 }
 
@@ -94,11 +94,11 @@ a_hole_is_walked_round (void **state)
   (void)state;
   g_autoptr (WsImage) image = make_picture (FALSE);
   const WsSegment segment = segment_of (50 * 50 - 50);
-  g_autoptr (GArray) cracks = ws_boundary_trace_hole (image, &segment, ws_point (52, 42));
+  g_autoptr (GArray) cracks = wsi_boundary_trace_hole (image, &segment, wsi_point (52, 42));
   assert_non_null (cracks);
   assert_int_equal (cracks->len, 2 * (10 + 5));
-  assert_null (ws_boundary_trace_hole (image, &segment, ws_point (-3, 42)));
-  assert_null (ws_boundary_trace_hole (image, &segment, ws_point (100, 42)));
+  assert_null (wsi_boundary_trace_hole (image, &segment, wsi_point (-3, 42)));
+  assert_null (wsi_boundary_trace_hole (image, &segment, wsi_point (100, 42)));
 }
 
 /* Where a mask says what the tool is, light doesn't. */
@@ -113,7 +113,7 @@ a_mask_is_followed_instead (void **state)
       mask[y * W + x] = 1;
   WsSegment segment = segment_of (400);
   segment.mask = mask;
-  g_autoptr (GArray) cracks = ws_boundary_trace (image, &segment);
+  g_autoptr (GArray) cracks = wsi_boundary_trace (image, &segment);
   assert_non_null (cracks);
   assert_int_equal (cracks->len, 4 * 20);
 }

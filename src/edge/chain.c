@@ -155,7 +155,7 @@ reach_from (const WsPoint *points, guint n, guint stride, guint i, const Price *
   for (guint j = i + 1; (j - 1) * stride < n; j++)
   {
     for (; k < MIN (j * stride, n); k++)
-      moments_add (&m, ws_point_sub (points[k], origin));
+      moments_add (&m, wsi_point_sub (points[k], origin));
     WsChainKind kind;
     const double cost = cost_of (&m, price, &kind);
     if (nodes[i].cost + cost < nodes[j].cost)
@@ -219,9 +219,9 @@ cost_of_both (const WsPoint *points, const WsChainPiece *a, const WsChainPiece *
   Moments m = { 0 };
   const WsPoint origin = points[a->from];
   for (guint i = a->from; i < a->to; i++)
-    moments_add (&m, ws_point_sub (points[i], origin));
+    moments_add (&m, wsi_point_sub (points[i], origin));
   for (guint i = b != NULL ? b->from : 0; b != NULL && i < b->to; i++)
-    moments_add (&m, ws_point_sub (points[i], origin));
+    moments_add (&m, wsi_point_sub (points[i], origin));
   return cost_of (&m, price, kind);
 }
 
@@ -258,14 +258,14 @@ merge (const WsPoint *points, GArray *pieces, const Price *price)
 static double
 distance_from (const WsCircle *circle, WsPoint p)
 {
-  return ws_point_distance (p, circle->centre) - circle->radius;
+  return wsi_point_distance (p, circle->centre) - circle->radius;
 }
 
 static WsPoint
 on_circle (const WsCircle *circle, WsPoint p)
 {
-  const WsPoint d = ws_point_sub (p, circle->centre);
-  return ws_point_along (circle->centre, circle->radius / MAX (ws_point_length (d), 1e-9), d);
+  const WsPoint d = wsi_point_sub (p, circle->centre);
+  return wsi_point_along (circle->centre, circle->radius / MAX (wsi_point_length (d), 1e-9), d);
 }
 
 static gboolean
@@ -273,18 +273,18 @@ fit_line (const WsPoint *points, guint n, WsChainPiece *piece)
 {
   g_autofree guint8 *used = g_new (guint8, n);
   WsLineFit *line = &piece->line;
-  if (!ws_line_fit (points, n, used, line))
+  if (!wsi_line_fit (points, n, used, line))
     return FALSE;
-  if (ws_point_dot (line->direction, ws_point_sub (points[n - 1], points[0])) < 0)
+  if (wsi_point_dot (line->direction, wsi_point_sub (points[n - 1], points[0])) < 0)
   {
-    line->direction = ws_point (-line->direction.x, -line->direction.y);
+    line->direction = wsi_point (-line->direction.x, -line->direction.y);
     const double low = line->t_low;
     line->t_low = -line->t_high;
     line->t_high = -low;
     line->bow = -line->bow;
   }
-  piece->start = ws_point_along (line->centre, line->t_low, line->direction);
-  piece->end = ws_point_along (line->centre, line->t_high, line->direction);
+  piece->start = wsi_point_along (line->centre, line->t_low, line->direction);
+  piece->end = wsi_point_along (line->centre, line->t_high, line->direction);
   piece->scatter = line->scatter;
   piece->used = (double)line->n_used / n;
   return TRUE;
@@ -296,7 +296,7 @@ sound_points (const WsPoint *points, guint n, WsChainPiece *piece, WsPoint *kept
 {
   for (guint i = 0; i < n; i++)
     scratch[i] = fabs (distance_from (&piece->circle, points[i]));
-  piece->scatter = ws_absolute_sigma (scratch, n);
+  piece->scatter = wsi_absolute_sigma (scratch, n);
   const double reach = WS_TUKEY_REACH * MAX (piece->scatter, SCATTER_FLOOR);
   guint m = 0;
   for (guint i = 0; i < n; i++)
@@ -311,19 +311,19 @@ radius_u (const WsPoint *kept, guint m, double radius, WsPoint *rest)
   double found[WS_JACKKNIFE_BLOCKS];
   for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)
   {
-    const guint from = ws_jackknife_from (m, b), to = ws_jackknife_from (m, b + 1);
+    const guint from = wsi_jackknife_from (m, b), to = wsi_jackknife_from (m, b + 1);
     memcpy (rest, kept, sizeof (WsPoint) * from);
     memcpy (rest + from, kept + to, sizeof (WsPoint) * (m - to));
     WsCircle circle;
-    found[b] = ws_circle_fit (rest, m - (to - from), &circle) ? circle.radius : 2 * radius;
+    found[b] = wsi_circle_fit (rest, m - (to - from), &circle) ? circle.radius : 2 * radius;
   }
-  return ws_jackknife_u (found);
+  return wsi_jackknife_u (found);
 }
 
 static gboolean
 fit_arc (const WsPoint *points, guint n, WsChainPiece *piece)
 {
-  if (n < WS_LINE_MIN_POINTS || !ws_circle_fit (points, n, &piece->circle))
+  if (n < WS_LINE_MIN_POINTS || !wsi_circle_fit (points, n, &piece->circle))
     return FALSE;
   g_autofree WsPoint *kept = g_new (WsPoint, 2 * (gsize)n);
   g_autofree double *scratch = g_new (double, n);
@@ -331,7 +331,7 @@ fit_arc (const WsPoint *points, guint n, WsChainPiece *piece)
   for (guint round = 0; round < ARC_ROUNDS; round++)
   {
     m = sound_points (points, n, piece, kept, scratch);
-    if (2 * m < n || !ws_circle_fit (kept, m, &piece->circle))
+    if (2 * m < n || !wsi_circle_fit (kept, m, &piece->circle))
       return FALSE;
   }
   piece->used = (double)m / n;
@@ -339,16 +339,16 @@ fit_arc (const WsPoint *points, guint n, WsChainPiece *piece)
   piece->start = on_circle (&piece->circle, points[0]);
   piece->end = on_circle (&piece->circle, points[n - 1]);
   /* From the middle, so that turns beyond half a circle keep their sign. */
-  const WsPoint a = ws_point_sub (piece->start, piece->circle.centre),
-                b = ws_point_sub (points[n / 2], piece->circle.centre),
-                c = ws_point_sub (piece->end, piece->circle.centre);
-  piece->turn = atan2 (ws_point_cross (a, b), ws_point_dot (a, b)) +
-                atan2 (ws_point_cross (b, c), ws_point_dot (b, c));
+  const WsPoint a = wsi_point_sub (piece->start, piece->circle.centre),
+                b = wsi_point_sub (points[n / 2], piece->circle.centre),
+                c = wsi_point_sub (piece->end, piece->circle.centre);
+  piece->turn = atan2 (wsi_point_cross (a, b), wsi_point_dot (a, b)) +
+                atan2 (wsi_point_cross (b, c), wsi_point_dot (b, c));
   return TRUE;
 }
 
 gboolean
-ws_chain_fit (const WsPoint *points, guint from, guint to, WsChainPiece *piece)
+wsi_chain_fit (const WsPoint *points, guint from, guint to, WsChainPiece *piece)
 {
   piece->from = from;
   piece->to = to;
@@ -362,17 +362,17 @@ ws_chain_fit (const WsPoint *points, guint from, guint to, WsChainPiece *piece)
 static gboolean
 fit_as_found (const WsPoint *points, const WsChainRules *rules, WsChainPiece *piece)
 {
-  if (!ws_chain_fit (points, piece->from, piece->to, piece))
+  if (!wsi_chain_fit (points, piece->from, piece->to, piece))
     return FALSE;
   if (piece->kind == WS_CHAIN_LINE ||
       piece->circle.radius * (1 - cos (0.5 * piece->turn)) >= rules->least_rise)
     return TRUE;
   piece->kind = WS_CHAIN_LINE;
-  return ws_chain_fit (points, piece->from, piece->to, piece);
+  return wsi_chain_fit (points, piece->from, piece->to, piece);
 }
 
 GArray *
-ws_chain_split (const WsPoint *points, guint n, const WsChainRules *rules)
+wsi_chain_split (const WsPoint *points, guint n, const WsChainRules *rules)
 {
   if (n < WS_LINE_MIN_POINTS)
     return g_array_new (FALSE, TRUE, sizeof (WsChainPiece));
@@ -394,7 +394,7 @@ ws_chain_split (const WsPoint *points, guint n, const WsChainRules *rules)
 static double
 length_of (const WsChainPiece *piece)
 {
-  return ws_point_distance (piece->start, piece->end);
+  return wsi_point_distance (piece->start, piece->end);
 }
 
 static gboolean
@@ -409,7 +409,7 @@ length_between (const WsPoint *points, const WsChainPiece *a, const WsChainPiece
 {
   double length = 0;
   for (guint i = a->to; i < b->from; i++)
-    length += ws_point_distance (points[i], points[i - 1]);
+    length += wsi_point_distance (points[i], points[i - 1]);
   return length;
 }
 
@@ -418,8 +418,8 @@ corner_of (const WsPoint *points, const GArray *pieces, guint i, guint j, WsChai
 {
   const WsChainPiece *a = piece_at (pieces, i), *b = piece_at (pieces, j);
   const WsPoint p = a->line.direction, q = b->line.direction;
-  const double turn = atan2 (ws_point_cross (p, q), ws_point_dot (p, q));
-  if (fabs (turn) < LEAST_TURN || !ws_line_meet (&a->line, &b->line, &corner->where) ||
+  const double turn = atan2 (wsi_point_cross (p, q), wsi_point_dot (p, q));
+  if (fabs (turn) < LEAST_TURN || !wsi_line_meet (&a->line, &b->line, &corner->where) ||
       length_between (points, a, b) > MIN (length_of (a), length_of (b)))
     return FALSE;
   corner->before = i;
@@ -431,7 +431,7 @@ corner_of (const WsPoint *points, const GArray *pieces, guint i, guint j, WsChai
 }
 
 GArray *
-ws_chain_corners (const GArray *pieces, const WsPoint *points)
+wsi_chain_corners (const GArray *pieces, const WsPoint *points)
 {
   GArray *corners = g_array_new (FALSE, TRUE, sizeof (WsChainCorner));
   for (guint i = 0; i + 1 < pieces->len; i++)

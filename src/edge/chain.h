@@ -17,7 +17,7 @@
  *    short for a fit (fillets, worn tips, dust) belong to none.
  * 3. Merging.  Neighbours that one line or circle fits as well as two (a bump, a notch between
  *    them) become one, by the same criterion.
- * 4. Fitting.  Lines by ws_line_fit(), arcs by the geometric circle; damage inside a piece is left
+ * 4. Fitting.  Lines by wsi_line_fit(), arcs by the geometric circle; damage inside a piece is left
  *    out; standard uncertainties by jackknife over ten blocks.
  */
 #ifndef WS_EDGE_CHAIN_H
@@ -58,11 +58,11 @@ typedef struct
 
 /* Points in order along the run.  Returns an array of WsChainPiece in the same order, maybe
  * empty; free with g_array_unref(). */
-GArray *ws_chain_split (const WsPoint *points, guint n, const WsChainRules *rules);
+GArray *wsi_chain_split (const WsPoint *points, guint n, const WsChainRules *rules);
 
 /* Fits points `from` .. `to` - 1 as what `piece->kind` says and fills the rest.  FALSE when they
  * are too few (WS_LINE_MIN_POINTS) or less than half of them agree. */
-gboolean ws_chain_fit (const WsPoint *points, guint from, guint to, WsChainPiece *piece);
+gboolean wsi_chain_fit (const WsPoint *points, guint from, guint to, WsChainPiece *piece);
 
 typedef struct
 {
@@ -78,7 +78,7 @@ typedef struct
  * one arc, and no more of the outline than the shorter of both.  Returns an array of
  * WsChainCorner; free with g_array_unref().
  */
-GArray *ws_chain_corners (const GArray *pieces, const WsPoint *points);
+GArray *wsi_chain_corners (const GArray *pieces, const WsPoint *points);
 
 G_END_DECLS
 

@@ -39,10 +39,10 @@ go (Pen *pen, double length, double turn)
   for (guint i = 0; i < steps; i++)
   {
     const double middle = pen->heading + 0.5 * turn / steps;
-    pen->at = ws_point_along (pen->at, 1, ws_point (cos (middle), sin (middle)));
+    pen->at = wsi_point_along (pen->at, 1, wsi_point (cos (middle), sin (middle)));
     pen->heading += turn / steps;
-    const WsPoint p = ws_point_along (pen->at, NOISE * random_normal (pen->random),
-                                      ws_point (-sin (middle), cos (middle)));
+    const WsPoint p = wsi_point_along (pen->at, NOISE * random_normal (pen->random),
+                                       wsi_point (-sin (middle), cos (middle)));
     g_array_append_val (pen->points, p);
   }
 }
@@ -83,7 +83,7 @@ lines_and_arcs_are_told_apart (void **state)
   {
     Pen pen = pen_new (seed);
     draw_profile (&pen);
-    g_autoptr (GArray) pieces = ws_chain_split (points_of (&pen), pen.points->len, &rules);
+    g_autoptr (GArray) pieces = wsi_chain_split (points_of (&pen), pen.points->len, &rules);
     assert_int_equal (pieces->len, G_N_ELEMENTS (kinds));
     for (guint i = 0; i < pieces->len; i++)
       assert_int_equal (piece (pieces, i)->kind, kinds[i]);
@@ -104,8 +104,8 @@ uncertainties_cover_the_errors (void **state)
   {
     Pen pen = pen_new (seed);
     draw_profile (&pen);
-    g_autoptr (GArray) pieces = ws_chain_split (points_of (&pen), pen.points->len, &rules);
-    g_autoptr (GArray) corners = ws_chain_corners (pieces, points_of (&pen));
+    g_autoptr (GArray) pieces = wsi_chain_split (points_of (&pen), pen.points->len, &rules);
+    g_autoptr (GArray) corners = wsi_chain_corners (pieces, points_of (&pen));
     const double truth[] = { G_PI - 1.5, G_PI - 1.0, G_PI - 2.0 };
     assert_int_equal (corners->len, 3);
     for (guint i = 0; i < 3; i++, n++)
@@ -139,8 +139,8 @@ a_corner_knows_its_side (void **state)
   go (&pen, 100, 0);
   pen.heading -= 1.6;
   go (&pen, 100, 0);
-  g_autoptr (GArray) pieces = ws_chain_split (points_of (&pen), pen.points->len, &rules);
-  g_autoptr (GArray) corners = ws_chain_corners (pieces, points_of (&pen));
+  g_autoptr (GArray) pieces = wsi_chain_split (points_of (&pen), pen.points->len, &rules);
+  g_autoptr (GArray) corners = wsi_chain_corners (pieces, points_of (&pen));
   assert_int_equal (corners->len, 2);
   assert_true (g_array_index (corners, WsChainCorner, 0).is_convex);
   assert_false (g_array_index (corners, WsChainCorner, 1).is_convex);
@@ -156,9 +156,9 @@ damage_is_left_out (void **state)
   go (&pen, 400, 0);
   WsPoint *points = (WsPoint *)(void *)pen.points->data;
   for (guint i = 90; i < 115; i++)
-    points[i] = ws_point_along (points[i], 6 * sin ((i - 90) * G_PI / 25),
-                                ws_point (-sin (pen.heading), cos (pen.heading)));
-  g_autoptr (GArray) pieces = ws_chain_split (points, pen.points->len, &rules);
+    points[i] = wsi_point_along (points[i], 6 * sin ((i - 90) * G_PI / 25),
+                                 wsi_point (-sin (pen.heading), cos (pen.heading)));
+  g_autoptr (GArray) pieces = wsi_chain_split (points, pen.points->len, &rules);
   assert_int_equal (pieces->len, 1);
   assert_int_equal (piece (pieces, 0)->kind, WS_CHAIN_LINE);
   const WsPoint direction = piece (pieces, 0)->line.direction;
@@ -176,8 +176,8 @@ a_round_tip_bends_no_flank (void **state)
   go (&pen, 80, 0);
   go (&pen, 14, 2.4);
   go (&pen, 80, 0);
-  g_autoptr (GArray) pieces = ws_chain_split (points_of (&pen), pen.points->len, &rules);
-  g_autoptr (GArray) corners = ws_chain_corners (pieces, points_of (&pen));
+  g_autoptr (GArray) pieces = wsi_chain_split (points_of (&pen), pen.points->len, &rules);
+  g_autoptr (GArray) corners = wsi_chain_corners (pieces, points_of (&pen));
   assert_int_equal (corners->len, 1);
   assert_near (g_array_index (corners, WsChainCorner, 0).angle, G_PI - 2.4, 0.005);
   pen_clear (&pen);
@@ -189,7 +189,7 @@ a_bowed_line_stays_a_line (void **state)
   (void)state;
   Pen pen = pen_new (6);
   go (&pen, 100, 0.03); /* rises 0.4 px */
-  g_autoptr (GArray) pieces = ws_chain_split (points_of (&pen), pen.points->len, &rules);
+  g_autoptr (GArray) pieces = wsi_chain_split (points_of (&pen), pen.points->len, &rules);
   assert_int_equal (pieces->len, 1);
   assert_int_equal (piece (pieces, 0)->kind, WS_CHAIN_LINE);
   pen_clear (&pen);
@@ -200,12 +200,12 @@ too_few_points_make_no_chain (void **state)
 {
   (void)state;
   const WsPoint points[3] = { { 0, 0 }, { 1, 0 }, { 2, 0 } };
-  g_autoptr (GArray) none = ws_chain_split (points, 3, &rules);
+  g_autoptr (GArray) none = wsi_chain_split (points, 3, &rules);
   assert_int_equal (none->len, 0);
   WsPoint same[60];
   for (guint i = 0; i < G_N_ELEMENTS (same); i++)
-    same[i] = ws_point (5, 5);
-  g_autoptr (GArray) spot = ws_chain_split (same, G_N_ELEMENTS (same), &rules);
+    same[i] = wsi_point (5, 5);
+  g_autoptr (GArray) spot = wsi_chain_split (same, G_N_ELEMENTS (same), &rules);
   assert_int_equal (spot->len, 0);
 }
 

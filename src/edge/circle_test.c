@@ -26,10 +26,10 @@ published_points_give_their_geometric_circle (void **state)
 {
   (void)state;
   WsCircle circle;
-  assert_true (ws_circle_fit (gander, G_N_ELEMENTS (gander), &circle));
+  assert_true (wsi_circle_fit (gander, G_N_ELEMENTS (gander), &circle));
   assert_circle (&circle, 4.73978243, 2.98353277, 4.71422598);
   assert_near (circle.squares, 1.227599078, 1e-8);
-  assert_true (ws_circle_fit (coope, G_N_ELEMENTS (coope), &circle));
+  assert_true (wsi_circle_fit (coope, G_N_ELEMENTS (coope), &circle));
   assert_circle (&circle, 3.04323825, 0.74567832, 4.10585584);
   assert_near (circle.squares, 0.2959484380, 1e-8);
 }
@@ -39,9 +39,9 @@ published_points_give_their_linear_circle (void **state)
 {
   (void)state;
   WsCircle circle;
-  assert_true (ws_circle_fit_linear (gander, G_N_ELEMENTS (gander), &circle));
+  assert_true (wsi_circle_fit_linear (gander, G_N_ELEMENTS (gander), &circle));
   assert_circle (&circle, 4.74233129, 3.83512270, 4.10876152);
-  assert_true (ws_circle_fit_linear (coope, G_N_ELEMENTS (coope), &circle));
+  assert_true (wsi_circle_fit_linear (coope, G_N_ELEMENTS (coope), &circle));
   assert_circle (&circle, 3.06030357, 0.74360732, 4.10913704);
 }
 
@@ -51,8 +51,8 @@ points_on_a_line_are_no_circle (void **state)
   (void)state;
   const WsPoint line[] = { { 0, 0 }, { 1, 1 }, { 2, 2 }, { 3, 3 } };
   WsCircle circle;
-  assert_false (ws_circle_fit (line, G_N_ELEMENTS (line), &circle));
-  assert_false (ws_circle_fit (line, 2, &circle));
+  assert_false (wsi_circle_fit (line, G_N_ELEMENTS (line), &circle));
+  assert_false (wsi_circle_fit (line, 2, &circle));
 }
 
 int

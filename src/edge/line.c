@@ -23,13 +23,13 @@ typedef struct
 static WsPoint
 normal_of (const WsLineFit *fit)
 {
-  return ws_point (-fit->direction.y, fit->direction.x);
+  return wsi_point (-fit->direction.y, fit->direction.x);
 }
 
 double
-ws_line_distance (const WsLineFit *fit, WsPoint p)
+wsi_line_distance (const WsLineFit *fit, WsPoint p)
 {
-  return ws_point_dot (ws_point_sub (p, fit->centre), normal_of (fit));
+  return wsi_point_dot (wsi_point_sub (p, fit->centre), normal_of (fit));
 }
 
 static void
@@ -42,21 +42,21 @@ legendre (const WsLineFit *fit, double t, double P[TERMS])
 }
 
 double
-ws_line_bowed_distance (const WsLineFit *fit, WsPoint p)
+wsi_line_bowed_distance (const WsLineFit *fit, WsPoint p)
 {
   double P[TERMS];
-  legendre (fit, ws_point_dot (ws_point_sub (p, fit->centre), fit->direction), P);
-  return ws_line_distance (fit, p) - fit->bow * P[2];
+  legendre (fit, wsi_point_dot (wsi_point_sub (p, fit->centre), fit->direction), P);
+  return wsi_line_distance (fit, p) - fit->bow * P[2];
 }
 
 gboolean
-ws_line_meet (const WsLineFit *a, const WsLineFit *b, WsPoint *where)
+wsi_line_meet (const WsLineFit *a, const WsLineFit *b, WsPoint *where)
 {
-  const double sine = ws_point_cross (a->direction, b->direction);
+  const double sine = wsi_point_cross (a->direction, b->direction);
   if (fabs (sine) < 1e-6)
     return FALSE;
-  const double t = ws_point_cross (ws_point_sub (b->centre, a->centre), b->direction) / sine;
-  *where = ws_point_along (a->centre, t, a->direction);
+  const double t = wsi_point_cross (wsi_point_sub (b->centre, a->centre), b->direction) / sine;
+  *where = wsi_point_along (a->centre, t, a->direction);
   return TRUE;
 }
 
@@ -72,29 +72,29 @@ next_random (guint32 *state, guint below)
 static double
 sample_cost (const WsPoint *points, guint n, guint i, guint j, double band)
 {
-  const WsPoint run = ws_point_sub (points[j], points[i]);
-  const double length = ws_point_length (run);
+  const WsPoint run = wsi_point_sub (points[j], points[i]);
+  const double length = wsi_point_length (run);
   if (length < 1)
     return HUGE_VAL;
   double cost = 0;
   for (guint k = 0; k < n; k++)
   {
-    const double d = ws_point_cross (run, ws_point_sub (points[k], points[i])) / length;
+    const double d = wsi_point_cross (run, wsi_point_sub (points[k], points[i])) / length;
     cost += MIN (d * d, band * band);
   }
   return cost;
 }
 
 gboolean
-ws_line_fit_total (const WsPoint *points, guint n, WsLineFit *fit)
+wsi_line_fit_total (const WsPoint *points, guint n, WsLineFit *fit)
 {
   WsPoint mean = { 0, 0 };
   for (guint i = 0; i < n; i++)
-    mean = ws_point_along (mean, 1.0 / n, points[i]);
+    mean = wsi_point_along (mean, 1.0 / n, points[i]);
   double xx = 0, xy = 0, yy = 0;
   for (guint i = 0; i < n; i++)
   {
-    const WsPoint d = ws_point_sub (points[i], mean);
+    const WsPoint d = wsi_point_sub (points[i], mean);
     xx += d.x * d.x;
     xy += d.x * d.y;
     yy += d.y * d.y;
@@ -104,7 +104,7 @@ ws_line_fit_total (const WsPoint *points, guint n, WsLineFit *fit)
   /* The moments' greater principal axis. */
   const double angle = 0.5 * atan2 (2 * xy, xx - yy);
   fit->centre = mean;
-  fit->direction = ws_point (cos (angle), sin (angle));
+  fit->direction = wsi_point (cos (angle), sin (angle));
   return TRUE;
 }
 
@@ -121,10 +121,10 @@ sample_line (const WsPoint *points, guint n, double band, WsLineFit *fit)
     if (cost >= best)
       continue;
     best = cost;
-    const WsPoint run = ws_point_sub (points[MIN (j, n - 1)], points[i]);
-    const double length = ws_point_length (run);
+    const WsPoint run = wsi_point_sub (points[MIN (j, n - 1)], points[i]);
+    const double length = wsi_point_length (run);
     fit->centre = points[i];
-    fit->direction = ws_point (run.x / length, run.y / length);
+    fit->direction = wsi_point (run.x / length, run.y / length);
   }
   return best < HUGE_VAL;
 }
@@ -137,8 +137,8 @@ read_frame (const WsPoint *points, WsLineFit *fit, Frame *frame)
   fit->t_high = -HUGE_VAL;
   for (guint i = 0; i < frame->n; i++)
   {
-    frame->t[i] = ws_point_dot (ws_point_sub (points[i], fit->centre), fit->direction);
-    frame->d[i] = ws_line_distance (fit, points[i]);
+    frame->t[i] = wsi_point_dot (wsi_point_sub (points[i], fit->centre), fit->direction);
+    frame->d[i] = wsi_line_distance (fit, points[i]);
     fit->t_low = MIN (fit->t_low, frame->t[i]);
     fit->t_high = MAX (fit->t_high, frame->t[i]);
   }
@@ -156,16 +156,16 @@ solve_terms (const Frame *frame, const WsLineFit *fit, guint skip_from, guint sk
              double terms[TERMS])
 {
   WsLeastSquares sums;
-  ws_least_squares_init (&sums, TERMS);
+  wsi_least_squares_init (&sums, TERMS);
   for (guint i = 0; i < frame->n; i++)
   {
     if (i >= skip_from && i < skip_to)
       continue;
     double P[TERMS];
     legendre (fit, frame->t[i], P);
-    ws_least_squares_add (&sums, P, frame->d[i], frame->weight[i]);
+    wsi_least_squares_add (&sums, P, frame->d[i], frame->weight[i]);
   }
-  return ws_least_squares_solve (&sums, terms, NULL);
+  return wsi_least_squares_solve (&sums, terms, NULL);
 }
 
 static double
@@ -184,10 +184,10 @@ weigh (Frame *frame, WsLineFit *fit, const double terms[TERMS], double *scratch)
   for (guint i = 0; i < frame->n; i++)
     if (frame->weight[i] > 0)
       scratch[kept++] = fabs (residual (frame, fit, terms, i));
-  fit->scatter = kept > 0 ? ws_absolute_sigma (scratch, kept) : 0;
+  fit->scatter = kept > 0 ? wsi_absolute_sigma (scratch, kept) : 0;
   const double reach = WS_TUKEY_REACH * MAX (fit->scatter, SCATTER_FLOOR);
   for (guint i = 0; i < frame->n; i++)
-    frame->weight[i] = ws_tukey_weight (residual (frame, fit, terms, i) / reach);
+    frame->weight[i] = wsi_tukey_weight (residual (frame, fit, terms, i) / reach);
 }
 
 /* Takes the straight part of `terms` into the line. */
@@ -199,9 +199,9 @@ absorb (WsLineFit *fit, const double terms[TERMS])
   const double turn = atan (terms[1] / half);
   const WsPoint normal = normal_of (fit);
   fit->centre =
-    ws_point_along (ws_point_along (fit->centre, middle, fit->direction), terms[0], normal);
-  fit->direction = ws_point (cos (turn) * fit->direction.x + sin (turn) * normal.x,
-                             cos (turn) * fit->direction.y + sin (turn) * normal.y);
+    wsi_point_along (wsi_point_along (fit->centre, middle, fit->direction), terms[0], normal);
+  fit->direction = wsi_point (cos (turn) * fit->direction.x + sin (turn) * normal.x,
+                              cos (turn) * fit->direction.y + sin (turn) * normal.y);
   fit->bow = terms[2];
 }
 
@@ -213,24 +213,24 @@ find_uncertainties (const Frame *frame, WsLineFit *fit)
   for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)
   {
     double terms[TERMS];
-    if (!solve_terms (frame, fit, ws_jackknife_from (frame->n, b),
-                      ws_jackknife_from (frame->n, b + 1), terms))
+    if (!solve_terms (frame, fit, wsi_jackknife_from (frame->n, b),
+                      wsi_jackknife_from (frame->n, b + 1), terms))
       memset (terms, 0, sizeof terms);
     offset[b] = terms[0];
     slope[b] = terms[1] / half;
   }
-  fit->u_offset = ws_jackknife_u (offset);
-  fit->u_angle = ws_jackknife_u (slope);
+  fit->u_offset = wsi_jackknife_u (offset);
+  fit->u_angle = wsi_jackknife_u (slope);
 }
 
 gboolean
-ws_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit)
+wsi_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit)
 {
   memset (fit, 0, sizeof *fit);
   fit->n = n;
   if (n < WS_LINE_MIN_POINTS)
     return FALSE;
-  const double length = ws_point_distance (points[0], points[n - 1]);
+  const double length = wsi_point_distance (points[0], points[n - 1]);
   const double band = MAX (1.0, 0.004 * length);
   if (!sample_line (points, n, band, fit))
     return FALSE;

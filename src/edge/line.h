@@ -39,21 +39,21 @@ typedef struct
  * `used[i]` is set to 1 for points that count.  FALSE for fewer than WS_LINE_MIN_POINTS or
  * when less than half of them agree on a line.
  */
-gboolean ws_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit);
+gboolean wsi_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit);
 
 /* Total least squares of all points, equally weighted: the line that makes the sum of squared
  * distances least (Pearson, Phil. Mag. 2, 1901).  Sets centre and direction; FALSE for fewer than
  * two different points. */
-gboolean ws_line_fit_total (const WsPoint *points, guint n, WsLineFit *fit);
+gboolean wsi_line_fit_total (const WsPoint *points, guint n, WsLineFit *fit);
 
 /* Signed distance from the straight line along the normal, px. */
-double ws_line_distance (const WsLineFit *fit, WsPoint p);
+double wsi_line_distance (const WsLineFit *fit, WsPoint p);
 
 /* Signed distance from the bowed line. */
-double ws_line_bowed_distance (const WsLineFit *fit, WsPoint p);
+double wsi_line_bowed_distance (const WsLineFit *fit, WsPoint p);
 
 /* Where two lines meet.  FALSE when they are parallel to 1e-6 rad. */
-gboolean ws_line_meet (const WsLineFit *a, const WsLineFit *b, WsPoint *where);
+gboolean wsi_line_meet (const WsLineFit *a, const WsLineFit *b, WsPoint *where);
 
 G_END_DECLS
 

@@ -10,12 +10,13 @@
 static void
 make_line (double angle, const double *off, WsPoint *points)
 {
-  const WsPoint along = ws_point (cos (angle), sin (angle));
-  const WsPoint across = ws_point (-along.y, along.x);
+  const WsPoint along = wsi_point (cos (angle), sin (angle));
+  const WsPoint across = wsi_point (-along.y, along.x);
   for (guint i = 0; i < N; i++)
   {
     const double t = LENGTH * (i / (N - 1.0) - 0.5);
-    points[i] = ws_point_along (ws_point_along (ws_point (812.3, 455.1), t, along), off[i], across);
+    points[i] =
+      wsi_point_along (wsi_point_along (wsi_point (812.3, 455.1), t, along), off[i], across);
   }
 }
 
@@ -23,14 +24,14 @@ make_line (double angle, const double *off, WsPoint *points)
 static double
 angle_error (const WsLineFit *fit, double angle)
 {
-  return asin (ws_point_cross (ws_point (cos (angle), sin (angle)), fit->direction));
+  return asin (wsi_point_cross (wsi_point (cos (angle), sin (angle)), fit->direction));
 }
 
 static WsLineFit
 fit_or_fail (const WsPoint *points, guint8 *used)
 {
   WsLineFit fit;
-  assert_true (ws_line_fit (points, N, used, &fit));
+  assert_true (wsi_line_fit (points, N, used, &fit));
   assert_int_equal (fit.n, N);
   return fit;
 }
@@ -47,8 +48,8 @@ an_exact_line_is_found_exactly (void **state)
     make_line (angle, off, points);
     const WsLineFit fit = fit_or_fail (points, used);
     assert_near (angle_error (&fit, angle), 0.0, 1e-12);
-    assert_near (ws_line_distance (&fit, points[0]), 0.0, 1e-9);
-    assert_near (ws_line_distance (&fit, points[N - 1]), 0.0, 1e-9);
+    assert_near (wsi_line_distance (&fit, points[0]), 0.0, 1e-9);
+    assert_near (wsi_line_distance (&fit, points[N - 1]), 0.0, 1e-9);
     assert_near (fit.t_high - fit.t_low, LENGTH, 1e-9);
     assert_near (fit.bow, 0.0, 1e-9);
     assert_int_equal (fit.n_used, N);
@@ -82,7 +83,7 @@ chips_over_a_third_of_the_edge_do_not_turn_it (void **state)
     const double angle = -G_PI + 0.31 * round;
     make_line (angle, off, points);
     const WsLineFit fit = fit_or_fail (points, used);
-    const double error = ws_degrees (angle_error (&fit, angle));
+    const double error = wsi_degrees (angle_error (&fit, angle));
     squares += error * error / 20;
     assert_true (fit.n_used > 0.65 * N && fit.n_used < 0.75 * N);
     assert_true (used[(guint)(0.6 * N)] == 0 && used[(guint)(0.3 * N)] == 1);
@@ -111,10 +112,10 @@ a_bow_does_not_turn_the_line (void **state)
     }
     make_line (0.7, off, points);
     const WsLineFit fit = fit_or_fail (points, used);
-    assert_near (ws_degrees (angle_error (&fit, 0.7)), 0.0, 2e-4);
+    assert_near (wsi_degrees (angle_error (&fit, 0.7)), 0.0, 2e-4);
     assert_near (fabs (fit.bow), 0.3, 1e-3);
-    assert_near (ws_line_bowed_distance (&fit, points[0]), 0.0, 2e-3);
-    assert_near (fabs (ws_line_distance (&fit, points[0])), 0.3, 2e-3);
+    assert_near (wsi_line_bowed_distance (&fit, points[0]), 0.0, 2e-3);
+    assert_near (fabs (wsi_line_distance (&fit, points[0])), 0.3, 2e-3);
   }
 }
 
@@ -166,11 +167,11 @@ an_edge_that_is_no_line_is_refused (void **state)
   for (guint i = 0; i < N; i++)
     off[i] = fabs (fmod (0.6 * i, 240.0) - 120.0);
   make_line (0.2, off, points);
-  assert_false (ws_line_fit (points, N, used, &fit));
-  assert_false (ws_line_fit (points, WS_LINE_MIN_POINTS - 1, used, &fit));
+  assert_false (wsi_line_fit (points, N, used, &fit));
+  assert_false (wsi_line_fit (points, WS_LINE_MIN_POINTS - 1, used, &fit));
   for (guint i = 0; i < N; i++)
-    points[i] = ws_point (4.0, 4.0);
-  assert_false (ws_line_fit (points, N, used, &fit));
+    points[i] = wsi_point (4.0, 4.0);
+  assert_false (wsi_line_fit (points, N, used, &fit));
 }
 
 static void
@@ -180,12 +181,12 @@ lines_meet_where_they_cross (void **state)
   const WsLineFit a = { .centre = { 0, 3 }, .direction = { 1, 0 } };
   WsLineFit b = { .centre = { 7, -2 }, .direction = { 0.6, 0.8 } };
   WsPoint where;
-  assert_true (ws_line_meet (&a, &b, &where));
+  assert_true (wsi_line_meet (&a, &b, &where));
   assert_near (where.x, 10.75, 1e-12);
   assert_near (where.y, 3.0, 1e-12);
-  b.direction = ws_point (-1, 0);
-  assert_false (ws_line_meet (&a, &b, &where));
-  assert_near (ws_line_distance (&a, ws_point (100, 5)), 2.0, 1e-12);
+  b.direction = wsi_point (-1, 0);
+  assert_false (wsi_line_meet (&a, &b, &where));
+  assert_near (wsi_line_distance (&a, wsi_point (100, 5)), 2.0, 1e-12);
 }
 
 /* Pearson's points (Phil. Mag. 2, 1901), as listed with York's weights in the test-suite of a
@@ -200,17 +201,17 @@ pearsons_points_give_his_line (void **state)
                                     { 6.5, 2.4 }, { 7.4, 1.5 } };
   const guint n = G_N_ELEMENTS (points);
   WsLineFit fit = { .n = n };
-  assert_true (ws_line_fit_total (points, n, &fit));
+  assert_true (wsi_line_fit_total (points, n, &fit));
   const double slope = fit.direction.y / fit.direction.x;
   assert_near (slope, -0.545561, 5e-7);
   assert_near (fit.centre.y - slope * fit.centre.x, 5.784044, 5e-7);
   double squares = 0;
   for (guint i = 0; i < n; i++)
-    squares += pow (ws_line_distance (&fit, points[i]), 2);
+    squares += pow (wsi_line_distance (&fit, points[i]), 2);
   assert_near (sqrt (squares / n), 0.248711, 5e-7);
 
   const WsPoint same[] = { { 3, 4 }, { 3, 4 } };
-  assert_false (ws_line_fit_total (same, 2, &fit));
+  assert_false (wsi_line_fit_total (same, 2, &fit));
 }
 
 int

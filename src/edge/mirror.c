@@ -67,7 +67,7 @@ read_sides (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low
   {
     if (points[i].on_frame)
       continue;
-    const WsPoint p = ws_axis_to_tool (axis, ws_point (points[i].x, points[i].y));
+    const WsPoint p = wsi_axis_to_tool (axis, wsi_point (points[i].x, points[i].y));
     const double at = (p.y - z_low) / step;
     if (!(at >= 0) || at >= steps)
       continue;
@@ -126,13 +126,13 @@ middle_spread (const GArray *heights, double *median)
   g_autofree double *values = g_new (double, heights->len);
   for (guint i = 0; i < heights->len; i++)
     values[i] = g_array_index (heights, Height, i).middle;
-  *median = ws_median (values, heights->len);
-  return ws_mad_sigma (values, heights->len);
+  *median = wsi_median (values, heights->len);
+  return wsi_mad_sigma (values, heights->len);
 }
 
 double
-ws_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
-                  double z_high, double spacing)
+wsi_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
+                   double z_high, double spacing)
 {
   g_autoptr (GArray) heights =
     read_heights (points, n, axis, z_low, z_high, STEP_SPACINGS * spacing);
@@ -148,11 +148,11 @@ weigh (GArray *heights, double *scale)
   g_autofree double *values = g_new (double, heights->len);
   for (guint i = 0; i < heights->len; i++)
     values[i] = fabs (g_array_index (heights, Height, i).middle);
-  *scale = MAX (ws_absolute_sigma (values, heights->len), 0.02);
+  *scale = MAX (wsi_absolute_sigma (values, heights->len), 0.02);
   for (guint i = 0; i < heights->len; i++)
   {
     Height *h = &g_array_index (heights, Height, i);
-    h->weight = ws_tukey_weight (h->middle / (WS_TUKEY_REACH * *scale));
+    h->weight = wsi_tukey_weight (h->middle / (WS_TUKEY_REACH * *scale));
   }
 }
 
@@ -162,14 +162,14 @@ solve_step (const GArray *heights, double *turn, double *shift)
 {
   WsLeastSquares sums;
   double b[2];
-  ws_least_squares_init (&sums, 2);
+  wsi_least_squares_init (&sums, 2);
   for (guint i = 0; i < heights->len; i++)
   {
     const Height *h = &g_array_index (heights, Height, i);
     const double row[2] = { h->by_angle, 1 };
-    ws_least_squares_add (&sums, row, -h->middle, h->weight);
+    wsi_least_squares_add (&sums, row, -h->middle, h->weight);
   }
-  if (!ws_least_squares_solve (&sums, b, NULL))
+  if (!wsi_least_squares_solve (&sums, b, NULL))
     return FALSE;
   *turn = b[0];
   *shift = b[1];
@@ -180,11 +180,11 @@ solve_step (const GArray *heights, double *turn, double *shift)
 static WsAxis
 moved (const WsAxis *axis, double turn, double shift)
 {
-  const WsPoint across = ws_point (-axis->direction.y, axis->direction.x);
-  WsAxis next = { ws_point_along (axis->origin, -shift, across), axis->direction };
+  const WsPoint across = wsi_point (-axis->direction.y, axis->direction.x);
+  WsAxis next = { wsi_point_along (axis->origin, -shift, across), axis->direction };
   const double c = cos (turn), s = sin (turn);
   next.direction =
-    ws_point_along (ws_point (c * axis->direction.x, c * axis->direction.y), -s, across);
+    wsi_point_along (wsi_point (c * axis->direction.x, c * axis->direction.y), -s, across);
   return next;
 }
 
@@ -198,16 +198,16 @@ heed_all (const GArray *heights, double pivot, WsMirror *mirror)
 {
   double squares = 0, pulls[2];
   WsLeastSquares sums;
-  ws_least_squares_init (&sums, 2);
+  wsi_least_squares_init (&sums, 2);
   for (guint i = 0; i < heights->len; i++)
   {
     const Height *h = &g_array_index (heights, Height, i);
     const double row[2] = { h->by_angle - pivot, 1 };
     const double pull = CLAMP (h->middle, -MOST_PULL_PX, MOST_PULL_PX);
-    ws_least_squares_add (&sums, row, pull, 1);
+    wsi_least_squares_add (&sums, row, pull, 1);
     squares += pull * pull;
   }
-  if (!ws_least_squares_solve (&sums, pulls, NULL))
+  if (!wsi_least_squares_solve (&sums, pulls, NULL))
     return FALSE;
   mirror->pull_angle = pulls[0];
   mirror->pull_offset = pulls[1];
@@ -264,8 +264,8 @@ standard_errors (const GArray *heights, WsMirror *mirror)
 }
 
 gboolean
-ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low, double z_high,
-               double spacing, WsMirror *mirror)
+wsi_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low,
+                double z_high, double spacing, WsMirror *mirror)
 {
   memset (mirror, 0, sizeof *mirror);
   mirror->axis = *start;

@@ -25,17 +25,17 @@ typedef struct
 
 /* Picture to tool frame and back; WsPoint.x is u, WsPoint.y is z. */
 static inline WsPoint
-ws_axis_to_tool (const WsAxis *axis, WsPoint p)
+wsi_axis_to_tool (const WsAxis *axis, WsPoint p)
 {
-  const WsPoint d = ws_point_sub (p, axis->origin);
-  return ws_point (ws_point_cross (axis->direction, d), ws_point_dot (axis->direction, d));
+  const WsPoint d = wsi_point_sub (p, axis->origin);
+  return wsi_point (wsi_point_cross (axis->direction, d), wsi_point_dot (axis->direction, d));
 }
 
 static inline WsPoint
-ws_axis_to_picture (const WsAxis *axis, WsPoint uz)
+wsi_axis_to_picture (const WsAxis *axis, WsPoint uz)
 {
-  const WsPoint across = ws_point (-axis->direction.y, axis->direction.x);
-  return ws_point_along (ws_point_along (axis->origin, uz.y, axis->direction), uz.x, across);
+  const WsPoint across = wsi_point (-axis->direction.y, axis->direction.x);
+  return wsi_point_along (wsi_point_along (axis->origin, uz.y, axis->direction), uz.x, across);
 }
 
 typedef struct
@@ -58,14 +58,14 @@ typedef struct
  * carried along with the frame); neighbouring points lie up to `spacing` px apart.  FALSE when
  * there are too few heights seen on both sides or no convergence.
  */
-gboolean ws_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low,
-                        double z_high, double spacing, WsMirror *mirror);
+gboolean wsi_mirror_fit (const WsEdgePoint *points, guint n, const WsAxis *start, double z_low,
+                         double z_high, double spacing, WsMirror *mirror);
 
 /* How far the outline is from being symmetric about `axis` in that range: the median distance
  * of mid-points from their median, px; HUGE_VAL when it can't be told.  Points may be a thinned
  * outline: neighbours up to `spacing` px apart. */
-double ws_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
-                         double z_high, double spacing);
+double wsi_mirror_defect (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low,
+                          double z_high, double spacing);
 
 G_END_DECLS
 

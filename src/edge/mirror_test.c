@@ -34,7 +34,7 @@ make_body (const WsAxis *axis, Damage damage, GRand *random)
         u -= damage.chip;
       if (damage.noise > 0)
         u += damage.noise * random_normal (random);
-      const WsPoint p = ws_axis_to_picture (axis, ws_point (u, z));
+      const WsPoint p = wsi_axis_to_picture (axis, wsi_point (u, z));
       const WsEdgePoint point = { .x = p.x, .y = p.y };
       g_array_append_val (points, point);
     }
@@ -44,7 +44,7 @@ make_body (const WsAxis *axis, Damage damage, GRand *random)
 static WsAxis
 make_axis (double angle_deg)
 {
-  const double angle = ws_radians (angle_deg);
+  const double angle = wsi_radians (angle_deg);
   return (WsAxis){ { 700.3, 512.8 }, { cos (angle), sin (angle) } };
 }
 
@@ -52,7 +52,7 @@ make_axis (double angle_deg)
 static WsAxis
 disturb (const WsAxis *axis)
 {
-  const double angle = atan2 (axis->direction.y, axis->direction.x) + ws_radians (2.0);
+  const double angle = atan2 (axis->direction.y, axis->direction.x) + wsi_radians (2.0);
   return (WsAxis){ { axis->origin.x + 4.0, axis->origin.y - 5.0 }, { cos (angle), sin (angle) } };
 }
 
@@ -61,23 +61,23 @@ fit (const GArray *points, const WsAxis *axis)
 {
   const WsAxis start = disturb (axis);
   WsMirror mirror;
-  assert_true (ws_mirror_fit ((const WsEdgePoint *)(void *)points->data, points->len, &start,
-                              20.0 - LENGTH, -20.0, SPACING, &mirror));
+  assert_true (wsi_mirror_fit ((const WsEdgePoint *)(void *)points->data, points->len, &start,
+                               20.0 - LENGTH, -20.0, SPACING, &mirror));
   return mirror;
 }
 
 static double
 angle_error_deg (const WsMirror *mirror, const WsAxis *axis)
 {
-  return ws_degrees (asin (ws_point_cross (axis->direction, mirror->axis.direction)));
+  return wsi_degrees (asin (wsi_point_cross (axis->direction, mirror->axis.direction)));
 }
 
 /* Distance of the true axis' point at half the body's length from the axis found. */
 static double
 offset_error (const WsMirror *mirror, const WsAxis *axis)
 {
-  const WsPoint middle = ws_axis_to_picture (axis, ws_point (0.0, -0.5 * LENGTH));
-  return ws_axis_to_tool (&mirror->axis, middle).x;
+  const WsPoint middle = wsi_axis_to_picture (axis, wsi_point (0.0, -0.5 * LENGTH));
+  return wsi_axis_to_tool (&mirror->axis, middle).x;
 }
 
 static void
@@ -85,13 +85,13 @@ frames_invert_each_other (void **state)
 {
   (void)state;
   const WsAxis axis = make_axis (-71.0);
-  const WsPoint p = ws_point (-12.25, 400.5);
-  const WsPoint q = ws_axis_to_picture (&axis, ws_axis_to_tool (&axis, p));
+  const WsPoint p = wsi_point (-12.25, 400.5);
+  const WsPoint q = wsi_axis_to_picture (&axis, wsi_axis_to_tool (&axis, p));
   assert_near (q.x, p.x, 1e-9);
   assert_near (q.y, p.y, 1e-9);
   /* Point up: u to the right, z upward. */
   const WsAxis up = { { 10.0, 20.0 }, { 0.0, -1.0 } };
-  const WsPoint tool = ws_axis_to_tool (&up, ws_point (13.0, 15.0));
+  const WsPoint tool = wsi_axis_to_tool (&up, wsi_point (13.0, 15.0));
   assert_near (tool.x, 3.0, 1e-12);
   assert_near (tool.y, 5.0, 1e-12);
 }
@@ -158,12 +158,12 @@ stated_uncertainty_is_that_of_the_scatter (void **state)
   {
     g_autoptr (GArray) points = make_body (&axis, (Damage){ 0.1, 0.0 }, random);
     const WsMirror mirror = fit (points, &axis);
-    const double error = ws_radians (angle_error_deg (&mirror, &axis));
+    const double error = wsi_radians (angle_error_deg (&mirror, &axis));
     squares += error * error;
     stated += mirror.u_angle * mirror.u_angle;
   }
   print_message ("stated / found %.3f, found %.5f deg\n", sqrt (stated / squares),
-                 ws_degrees (sqrt (squares / rounds)));
+                 wsi_degrees (sqrt (squares / rounds)));
   assert_true (stated / squares > 0.8 * 0.8 && stated / squares < 1.4 * 1.4);
 }
 
@@ -175,9 +175,9 @@ defect_tells_a_true_axis_from_a_false_one (void **state)
   const WsAxis other = disturb (&axis);
   g_autoptr (GArray) points = make_body (&axis, (Damage){ 0 }, NULL);
   const WsEdgePoint *p = (const WsEdgePoint *)(void *)points->data;
-  assert_true (ws_mirror_defect (p, points->len, &axis, -500.0, -20.0, SPACING) < 0.05);
-  assert_true (ws_mirror_defect (p, points->len, &other, -500.0, -20.0, SPACING) > 1.0);
-  assert_true (isinf (ws_mirror_defect (p, points->len, &axis, 50.0, 500.0, SPACING)));
+  assert_true (wsi_mirror_defect (p, points->len, &axis, -500.0, -20.0, SPACING) < 0.05);
+  assert_true (wsi_mirror_defect (p, points->len, &other, -500.0, -20.0, SPACING) > 1.0);
+  assert_true (isinf (wsi_mirror_defect (p, points->len, &axis, 50.0, 500.0, SPACING)));
 }
 
 static void
@@ -187,8 +187,8 @@ one_side_alone_has_no_axis (void **state)
   const WsAxis axis = make_axis (10.0);
   g_autoptr (GArray) points = make_body (&axis, (Damage){ 0 }, NULL);
   WsMirror mirror;
-  assert_false (ws_mirror_fit ((const WsEdgePoint *)(void *)points->data, points->len / 2, &axis,
-                               20.0 - LENGTH, -20.0, SPACING, &mirror));
+  assert_false (wsi_mirror_fit ((const WsEdgePoint *)(void *)points->data, points->len / 2, &axis,
+                                20.0 - LENGTH, -20.0, SPACING, &mirror));
 }
 
 int

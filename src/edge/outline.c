@@ -37,20 +37,20 @@ rough_blur (const WsScanFitter *fitter, const GArray *cracks)
   for (guint first = 0; first < cracks->len && n < G_N_ELEMENTS (found); first += stride)
   {
     guint i;
-    if (!ws_boundary_find_crossing (fitter->image, cracks, first, stride, &i))
+    if (!wsi_boundary_find_crossing (fitter->image, cracks, first, stride, &i))
       continue;
     const WsCrack *c = &g_array_index (cracks, WsCrack, i);
-    const WsPoint normal = ws_boundary_normal (cracks, i);
+    const WsPoint normal = wsi_boundary_normal (cracks, i);
     for (double blur = 1.5; blur < 14; blur *= 2)
     {
       WsProfile p;
-      if (!ws_scan_fit (fitter, c, blur, TRUE, &p) || p.blur > 1.5 * blur)
+      if (!wsi_scan_fit (fitter, c, blur, TRUE, &p) || p.blur > 1.5 * blur)
         continue;
-      found[n++] = p.blur * ws_crack_cosine (c, normal);
+      found[n++] = p.blur * wsi_crack_cosine (c, normal);
       break;
     }
   }
-  return n >= 8 ? ws_median (found, n) : 0;
+  return n >= 8 ? wsi_median (found, n) : 0;
 }
 
 typedef struct
@@ -62,7 +62,7 @@ typedef struct
 static double
 median_of (GArray *values)
 {
-  return ws_median ((double *)(void *)values->data, values->len);
+  return wsi_median ((double *)(void *)values->data, values->len);
 }
 
 /* Refits a thin sample of points with free blur, sorted by the normal's direction (mod 180
@@ -77,14 +77,14 @@ measure_blur (const WsScanFitter *fitter, const GArray *cracks, double rough, Ws
   for (guint first = 0; first < cracks->len; first += stride)
   {
     guint i;
-    if (!ws_boundary_find_crossing (fitter->image, cracks, first, stride, &i))
+    if (!wsi_boundary_find_crossing (fitter->image, cracks, first, stride, &i))
       continue;
     const WsCrack *c = &g_array_index (cracks, WsCrack, i);
-    const WsPoint normal = ws_boundary_normal (cracks, i);
+    const WsPoint normal = wsi_boundary_normal (cracks, i);
     WsProfile p;
-    if (!ws_scan_fit (fitter, c, rough / ws_crack_cosine (c, normal), TRUE, &p))
+    if (!wsi_scan_fit (fitter, c, rough / wsi_crack_cosine (c, normal), TRUE, &p))
       continue;
-    const double blur = p.blur * ws_crack_cosine (c, normal);
+    const double blur = p.blur * wsi_crack_cosine (c, normal);
     const double turn = atan2 (normal.y, normal.x) / G_PI + 1;
     g_array_append_val (blurs.all, blur);
     g_array_append_val (blurs.by_sector[(guint)(turn * SECTORS) % SECTORS], blur);
@@ -131,18 +131,18 @@ fit_points (const WsScanFitter *fitter, const GArray *cracks, WsOutline *outline
   for (guint i = 0; i < cracks->len; i++)
   {
     const WsCrack *c = &g_array_index (cracks, WsCrack, i);
-    if (ws_crack_touches_frame (fitter->image, c))
+    if (wsi_crack_touches_frame (fitter->image, c))
     {
       const WsEdgePoint p = frame_point (c);
       g_array_append_val (outline->points, p);
       continue;
     }
-    const WsPoint normal = ws_boundary_normal (cracks, i);
-    if (!ws_crack_matches (c, normal) || crossings++ % stride != 0)
+    const WsPoint normal = wsi_boundary_normal (cracks, i);
+    if (!wsi_crack_matches (c, normal) || crossings++ % stride != 0)
       continue;
     WsProfile p;
     tried++;
-    if (!ws_scan_fit_point (fitter, c, outline->blur_px / ws_crack_cosine (c, normal), &p))
+    if (!wsi_scan_fit_point (fitter, c, outline->blur_px / wsi_crack_cosine (c, normal), &p))
     {
       failed++;
       since++;
@@ -235,7 +235,7 @@ median_noise (const GArray *points)
     if (!p->on_frame)
       noise[n++] = (double)p->noise;
   }
-  return n > 0 ? ws_median (noise, n) : 0;
+  return n > 0 ? wsi_median (noise, n) : 0;
 }
 
 /* `cracks` may be NULL. */
@@ -247,7 +247,7 @@ refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
   /* No threshold tells such a tool: it is brighter here and darker there. */
   const gboolean levels_vary = segment->mask != NULL;
   WsScanFitter fitter;
-  ws_scan_fitter_init (&fitter, image, levels_vary);
+  wsi_scan_fitter_init (&fitter, image, levels_vary);
   const double rough = rough_blur (&fitter, cracks);
   if (!(rough > 0))
     return NULL;
@@ -267,21 +267,21 @@ refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
 }
 
 WsOutline *
-ws_outline_trace (const WsImage *image, const WsSegment *segment)
+wsi_outline_trace (const WsImage *image, const WsSegment *segment)
 {
-  g_autoptr (GArray) cracks = ws_boundary_trace (image, segment);
+  g_autoptr (GArray) cracks = wsi_boundary_trace (image, segment);
   return refine (image, segment, cracks);
 }
 
 WsOutline *
-ws_outline_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside)
+wsi_outline_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside)
 {
-  g_autoptr (GArray) cracks = ws_boundary_trace_hole (image, segment, inside);
+  g_autoptr (GArray) cracks = wsi_boundary_trace_hole (image, segment, inside);
   return refine (image, segment, cracks);
 }
 
 void
-ws_outline_free (WsOutline *outline)
+wsi_outline_free (WsOutline *outline)
 {
   if (outline == NULL)
     return;

@@ -42,17 +42,17 @@ typedef struct
 } WsOutline;
 
 /* NULL when the boundary is not one closed curve of sensible length (noise).
- * Free with ws_outline_free(). */
-WsOutline *ws_outline_trace (const WsImage *image, const WsSegment *segment);
+ * Free with wsi_outline_free(). */
+WsOutline *wsi_outline_trace (const WsImage *image, const WsSegment *segment);
 
 /* The same for the border of a hole in the tool; `inside` lies within the hole, in its left part
  * or middle.  The order is as above, so that one walks round the hole the other way, and
  * normals point into the hole.  NULL also when there is no hole. */
-WsOutline *ws_outline_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside);
+WsOutline *wsi_outline_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside);
 
-void ws_outline_free (WsOutline *outline);
+void wsi_outline_free (WsOutline *outline);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsOutline, ws_outline_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsOutline, wsi_outline_free)
 
 G_END_DECLS
 

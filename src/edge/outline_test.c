@@ -9,9 +9,9 @@
 static WsOutline *
 trace (const WsImage *image)
 {
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
-  WsOutline *outline = ws_outline_trace (image, &segment);
+  WsOutline *outline = wsi_outline_trace (image, &segment);
   assert_non_null (outline);
   return outline;
 }
@@ -42,16 +42,16 @@ is_clear (const WsEdgePoint *p)
 static Straight
 fit_straight (const WsOutline *outline, const SceneEdge *edge)
 {
-  const double angle = ws_radians (edge->angle_deg);
-  const WsPoint out = ws_point (cos (angle), sin (angle)), along = ws_point (-out.y, out.x);
+  const double angle = wsi_radians (edge->angle_deg);
+  const WsPoint out = wsi_point (cos (angle), sin (angle)), along = wsi_point (-out.y, out.x);
   double n = 0, t1 = 0, d1 = 0, tt = 0, td = 0, low = HUGE_VAL, high = -HUGE_VAL;
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = points_of (outline) + i;
     if (!is_clear (p))
       continue;
-    const WsPoint q = ws_point (p->x - edge->x, p->y - edge->y);
-    const double t = ws_point_dot (q, along), d = ws_point_dot (q, out);
+    const WsPoint q = wsi_point (p->x - edge->x, p->y - edge->y);
+    const double t = wsi_point_dot (q, along), d = wsi_point_dot (q, out);
     n++;
     t1 += t;
     d1 += d;
@@ -68,7 +68,7 @@ fit_straight (const WsOutline *outline, const SceneEdge *edge)
 static SceneEdge
 half_plane (double angle_deg, GRand *random)
 {
-  const double back = g_rand_double_range (random, 30.0, 60.0), angle = ws_radians (angle_deg);
+  const double back = g_rand_double_range (random, 30.0, 60.0), angle = wsi_radians (angle_deg);
   return (SceneEdge){ .shape = SCENE_HALF_PLANE,
                       .x = 0.5 * WIDTH - back * cos (angle),
                       .y = 0.5 * HEIGHT - back * sin (angle),
@@ -93,14 +93,14 @@ a_straight_edge_is_where_it_is (void **state)
     const Straight line = fit_straight (outline, &edge);
     assert_true (line.n > 250);
     assert_near (line.offset, 0.0, 0.003);
-    assert_near (line.turn, 0.0, ws_radians (5e-4));
+    assert_near (line.turn, 0.0, wsi_radians (5e-4));
     assert_near (outline->blur_px, sqrt (camera.blur_px * camera.blur_px + 1.0 / 12.0), 0.05);
     for (guint i = 0; i < outline->points->len; i++)
     {
       const WsEdgePoint *p = points_of (outline) + i;
       if (!is_clear (p))
         continue;
-      const double a = ws_radians (edge.angle_deg);
+      const double a = wsi_radians (edge.angle_deg);
       assert_near ((p->x - edge.x) * cos (a) + (p->y - edge.y) * sin (a), 0.0, 0.012);
       assert_near ((double)p->nx * cos (a) + (double)p->ny * sin (a), 1.0, 0.01);
     }
@@ -231,7 +231,7 @@ dust_disturbs_few_points (void **state)
   }
   g_autoptr (WsOutline) outline = trace (image);
   guint disturbed = 0, n = 0;
-  const double a = ws_radians (edge.angle_deg);
+  const double a = wsi_radians (edge.angle_deg);
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = points_of (outline) + i;
@@ -278,7 +278,7 @@ noise_has_no_outline (void **state)
                               .area_px = 0.5 * WIDTH * HEIGHT,
                               .inside = { 320, 240 },
                               .threshold = { { 0.5, 0, 0, 0, 0, 0 } } };
-  g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
+  g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
   assert_null (outline);
 }
 
@@ -304,22 +304,23 @@ the_hole_of_a_ring (void **state)
   for (guint y = 236; y < 248; y++)
     memset (image->linear + (gsize)y * WIDTH + 340, 0, 12 * sizeof (guint16));
 
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
-  g_autoptr (WsOutline) outer = ws_outline_trace (image, &segment);
-  g_autoptr (WsOutline) inner = ws_outline_trace_hole (image, &segment, centre);
+  g_autoptr (WsOutline) outer = wsi_outline_trace (image, &segment);
+  g_autoptr (WsOutline) inner = wsi_outline_trace_hole (image, &segment, centre);
   assert_non_null (outer);
   assert_non_null (inner);
   for (guint k = 0; k < 2; k++)
     for (guint i = 0; i < (k == 0 ? outer : inner)->points->len; i++)
     {
       const WsEdgePoint *p = points_of (k == 0 ? outer : inner) + i;
-      const WsPoint out = ws_point (p->x - centre.x, p->y - centre.y);
-      assert_near (ws_point_length (out), k == 0 ? 180 : 150, 0.1);
-      const double cosine = (out.x * (double)p->nx + out.y * (double)p->ny) / ws_point_length (out);
+      const WsPoint out = wsi_point (p->x - centre.x, p->y - centre.y);
+      assert_near (wsi_point_length (out), k == 0 ? 180 : 150, 0.1);
+      const double cosine =
+        (out.x * (double)p->nx + out.y * (double)p->ny) / wsi_point_length (out);
       assert_near (cosine, k == 0 ? 1 : -1, 0.02);
     }
-  assert_null (ws_outline_trace_hole (image, &segment, ws_point (-5, 3)));
+  assert_null (wsi_outline_trace_hole (image, &segment, wsi_point (-5, 3)));
 }
 
 int

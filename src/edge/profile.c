@@ -13,13 +13,13 @@ typedef struct
 } Step;
 
 void
-ws_step_table_fill (WsStepTable *table)
+wsi_step_table_fill (WsStepTable *table)
 {
   for (guint i = 0; i < G_N_ELEMENTS (table->cdf); i++)
   {
     const double z = (double)i / WS_STEP_PER_UNIT - WS_STEP_REACH;
-    table->cdf[i] = ws_normal_cdf (z);
-    table->pdf[i] = ws_normal_pdf (z);
+    table->cdf[i] = wsi_normal_cdf (z);
+    table->pdf[i] = wsi_normal_pdf (z);
   }
 }
 
@@ -55,24 +55,24 @@ accumulate (const WsStepTable *table, const float *samples, guint n, const WsPro
     const double slope = p->step * s.pdf / p->blur;
     const double J[4] = { -slope, 1, s.cdf, -slope * z };
     const double r = (double)samples[i] - p->low - p->step * s.cdf;
-    ws_least_squares_add (sums, J, r, 1);
+    wsi_least_squares_add (sums, J, r, 1);
     squares += r * r;
   }
   return squares;
 }
 
 gboolean
-ws_profile_fit (const WsStepTable *table, const float *samples, guint n, gboolean fit_blur,
-                WsProfile *start)
+wsi_profile_fit (const WsStepTable *table, const float *samples, guint n, gboolean fit_blur,
+                 WsProfile *start)
 {
   WsProfile p = *start;
   for (guint round = 0; round < MAX_ROUNDS; round++)
   {
     WsLeastSquares sums;
     double b[4];
-    ws_least_squares_init (&sums, fit_blur ? 4 : 3);
+    wsi_least_squares_init (&sums, fit_blur ? 4 : 3);
     const double squares = accumulate (table, samples, n, &p, &sums);
-    if (!ws_least_squares_solve (&sums, b, NULL))
+    if (!wsi_least_squares_solve (&sums, b, NULL))
       return FALSE;
     const double move = CLAMP (b[0], -p.blur, p.blur);
     p.place += move;

@@ -21,7 +21,7 @@ typedef struct
   double pdf[2 * WS_STEP_REACH * WS_STEP_PER_UNIT + 2];
 } WsStepTable;
 
-void ws_step_table_fill (WsStepTable *table);
+void wsi_step_table_fill (WsStepTable *table);
 
 /* low + step * Phi ((t - place) / blur), t in samples. */
 typedef struct
@@ -38,8 +38,8 @@ typedef struct
  * first guess and, without `fit_blur`, the blur.  FALSE when it does not converge to a
  * place inside the window.
  */
-gboolean ws_profile_fit (const WsStepTable *table, const float *samples, guint n, gboolean fit_blur,
-                         WsProfile *start);
+gboolean wsi_profile_fit (const WsStepTable *table, const float *samples, guint n,
+                          gboolean fit_blur, WsProfile *start);
 
 G_END_DECLS
 

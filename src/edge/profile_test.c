@@ -21,8 +21,8 @@ static gboolean
 fit (const float *samples, guint n, gboolean fit_blur, WsProfile *profile)
 {
   WsStepTable table;
-  ws_step_table_fill (&table);
-  return ws_profile_fit (&table, samples, n, fit_blur, profile);
+  wsi_step_table_fill (&table);
+  return wsi_profile_fit (&table, samples, n, fit_blur, profile);
 }
 
 static void

@@ -3,7 +3,7 @@
 #include "base/geometry.h"
 
 WsRunSums *
-ws_runs_new (const WsEdgePoint *points, guint n_points, guint stride, guint *n)
+wsi_runs_new (const WsEdgePoint *points, guint n_points, guint stride, guint *n)
 {
   /* Squares of coordinates near 0 lose no digits. */
   const WsEdgePoint *middle = &points[n_points / 2];
@@ -32,7 +32,7 @@ central (const WsRunSums *sums, guint from, guint to)
 
 /* The smaller eigenvalue of their moments. */
 double
-ws_runs_misfit (const WsRunSums *sums, guint from, guint to)
+wsi_runs_misfit (const WsRunSums *sums, guint from, guint to)
 {
   const WsRunSums m = central (sums, from, to);
   return 0.5 * (m.xx + m.yy - hypot (m.xx - m.yy, 2 * m.xy));
@@ -47,10 +47,10 @@ run_of (const WsEdgePoint *points, guint n_points, guint stride, const WsRunSums
   const WsEdgePoint *middle = &points[n_points / 2];
   const WsEdgePoint *first = &points[from * stride], *last = &points[(to - 1) * stride];
   const double angle = 0.5 * atan2 (2 * m.xy, m.xx - m.yy);
-  WsRun run = { from, to, ws_point (m.x + middle->x, m.y + middle->y),
-                ws_point (cos (angle), sin (angle)) };
+  WsRun run = { from, to, wsi_point (m.x + middle->x, m.y + middle->y),
+                wsi_point (cos (angle), sin (angle)) };
   if (run.direction.x * (last->x - first->x) + run.direction.y * (last->y - first->y) < 0)
-    run.direction = ws_point (-run.direction.x, -run.direction.y);
+    run.direction = wsi_point (-run.direction.x, -run.direction.y);
   return run;
 }
 
@@ -68,7 +68,7 @@ best_begins (const WsRunSums *sums, guint n, guint shortest, double price)
     {
       if (!isfinite (cost[from]))
         continue;
-      const double total = cost[from] + price + ws_runs_misfit (sums, from, to);
+      const double total = cost[from] + price + wsi_runs_misfit (sums, from, to);
       if (total < cost[to])
       {
         cost[to] = total;
@@ -80,11 +80,11 @@ best_begins (const WsRunSums *sums, guint n, guint shortest, double price)
 }
 
 GArray *
-ws_runs_cut (const WsEdgePoint *points, guint n_points, guint stride, guint shortest, double price)
+wsi_runs_cut (const WsEdgePoint *points, guint n_points, guint stride, guint shortest, double price)
 {
   GArray *runs = g_array_new (FALSE, FALSE, sizeof (WsRun));
   guint n;
-  g_autofree WsRunSums *sums = ws_runs_new (points, n_points, stride, &n);
+  g_autofree WsRunSums *sums = wsi_runs_new (points, n_points, stride, &n);
   if (n < shortest)
     return runs;
   g_autofree guint *begin = best_begins (sums, n, shortest, price);

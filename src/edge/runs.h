@@ -16,11 +16,11 @@ typedef struct
 
 /* Over each `stride`-th of `n_points`; `n` is set to how many that are, and there is one sum more:
  * up to before each point.  Free with g_free(). */
-WsRunSums *ws_runs_new (const WsEdgePoint *points, guint n_points, guint stride, guint *n);
+WsRunSums *wsi_runs_new (const WsEdgePoint *points, guint n_points, guint stride, guint *n);
 
 /* Sum of squared distances of points from .. to (thinned, `to` not among them) from their own
  * line, px^2. */
-double ws_runs_misfit (const WsRunSums *sums, guint from, guint to);
+double wsi_runs_misfit (const WsRunSums *sums, guint from, guint to);
 
 /* A stretch of the outline and its line. */
 typedef struct
@@ -33,8 +33,8 @@ typedef struct
  * The outline in straight stretches: the cut with the least sum of misfits and `price` (px^2) for
  * each stretch, of at least `shortest` points.  Of WsRun; free with g_array_unref().
  */
-GArray *ws_runs_cut (const WsEdgePoint *points, guint n_points, guint stride, guint shortest,
-                     double price);
+GArray *wsi_runs_cut (const WsEdgePoint *points, guint n_points, guint stride, guint shortest,
+                      double price);
 
 G_END_DECLS
 

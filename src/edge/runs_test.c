@@ -21,10 +21,10 @@ test_misfit (void **state)
   (void)state;
   const WsEdgePoint points[3] = { { .x = 0, .y = 0 }, { .x = 1, .y = 1 }, { .x = 2, .y = 0 } };
   guint n;
-  g_autofree WsRunSums *sums = ws_runs_new (points, 3, 1, &n);
+  g_autofree WsRunSums *sums = wsi_runs_new (points, 3, 1, &n);
   assert_int_equal (n, 3);
-  assert_near (ws_runs_misfit (sums, 0, 3), 2.0 / 3, 1e-12);
-  assert_near (ws_runs_misfit (sums, 0, 2), 0, 1e-12);
+  assert_near (wsi_runs_misfit (sums, 0, 3), 2.0 / 3, 1e-12);
+  assert_near (wsi_runs_misfit (sums, 0, 2), 0, 1e-12);
 }
 
 static void
@@ -33,7 +33,7 @@ test_cuts_at_the_corner (void **state)
   (void)state;
   WsEdgePoint points[N];
   put_l (points);
-  g_autoptr (GArray) runs = ws_runs_cut (points, N, 3, 3, 10);
+  g_autoptr (GArray) runs = wsi_runs_cut (points, N, 3, 3, 10);
   assert_int_equal (runs->len, 2);
   const WsRun *a = &g_array_index (runs, WsRun, 0), *b = &g_array_index (runs, WsRun, 1);
   assert_int_equal (a->from, 0);
@@ -52,9 +52,9 @@ test_a_price_too_high (void **state)
   (void)state;
   WsEdgePoint points[N];
   put_l (points);
-  g_autoptr (GArray) runs = ws_runs_cut (points, N, 3, 3, 1e9);
+  g_autoptr (GArray) runs = wsi_runs_cut (points, N, 3, 3, 1e9);
   assert_int_equal (runs->len, 1);
-  g_autoptr (GArray) none = ws_runs_cut (points, 4, 3, 3, 10);
+  g_autoptr (GArray) none = wsi_runs_cut (points, 4, 3, 3, 10);
   assert_int_equal (none->len, 0);
 }
 

@@ -49,11 +49,11 @@ read_scan (const WsImage *image, const WsCrack *c, guint inside, guint outside, 
 }
 
 void
-ws_scan_fitter_init (WsScanFitter *fitter, const WsImage *image, gboolean levels_vary)
+wsi_scan_fitter_init (WsScanFitter *fitter, const WsImage *image, gboolean levels_vary)
 {
   fitter->image = image;
   fitter->levels_vary = levels_vary;
-  ws_step_table_fill (&fitter->table);
+  wsi_step_table_fill (&fitter->table);
 }
 
 /* Of a window, in blurs. */
@@ -75,15 +75,15 @@ fit_reach (const WsScanFitter *fitter, const WsCrack *c, Reach reach, double blu
     return FALSE;
   const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
   *profile = (WsProfile){ scan.middle + 0.5, blur, low, high - low, 0 };
-  if (!ws_profile_fit (&fitter->table, scan.samples, scan.n, fit_blur, profile))
+  if (!wsi_profile_fit (&fitter->table, scan.samples, scan.n, fit_blur, profile))
     return FALSE;
   profile->place -= scan.middle;
   return TRUE;
 }
 
 gboolean
-ws_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur, gboolean fit_blur,
-             WsProfile *profile)
+wsi_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur, gboolean fit_blur,
+              WsProfile *profile)
 {
   const Reach reach = { fitter->levels_vary ? INSIDE_BLURS : WINDOW_BLURS, WINDOW_BLURS };
   return fit_reach (fitter, c, reach, blur, fit_blur, profile);
@@ -142,12 +142,12 @@ fit_uneven (const WsScanFitter *fitter, const WsCrack *c, double blur, WsProfile
 }
 
 gboolean
-ws_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur, WsProfile *profile)
+wsi_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur, WsProfile *profile)
 {
   if (fitter->levels_vary)
     return fit_uneven (fitter, c, blur, profile);
   /* A narrow notch is no blurred step; its boundary between pixels still tells its depth. */
-  if (!ws_scan_fit (fitter, c, blur, FALSE, profile))
+  if (!wsi_scan_fit (fitter, c, blur, FALSE, profile))
     *profile = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
   return TRUE;
 }

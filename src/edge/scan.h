@@ -16,17 +16,17 @@ typedef struct
   WsStepTable table;
 } WsScanFitter;
 
-void ws_scan_fitter_init (WsScanFitter *fitter, const WsImage *image, gboolean levels_vary);
+void wsi_scan_fitter_init (WsScanFitter *fitter, const WsImage *image, gboolean levels_vary);
 
 /* Fits the scan across crack `c`; `blur` is along the scan line, place from the tool pixel. */
-gboolean ws_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur, gboolean fit_blur,
-                      WsProfile *profile);
+gboolean wsi_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur, gboolean fit_blur,
+                       WsProfile *profile);
 
 /* The same with the blur held, for a point of the outline: where narrow notches are no blurred
  * step, the boundary between pixels with a residual as great as the step.  FALSE: no point there,
  * tool and ground are too much alike. */
-gboolean ws_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur,
-                            WsProfile *profile);
+gboolean wsi_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur,
+                             WsProfile *profile);
 
 G_END_DECLS
 

@@ -15,8 +15,8 @@ make_edge (double place, double tool, double ground, double band, double other)
   WsImage *image = ws_image_new (W, H, NULL);
   for (guint x = 0; x < W; x++)
   {
-    double light = tool + (ground - tool) * ws_normal_cdf ((x - place) / BLUR);
-    light += (other - tool) * ws_normal_cdf ((place - band - x) / BLUR);
+    double light = tool + (ground - tool) * wsi_normal_cdf ((x - place) / BLUR);
+    light += (other - tool) * wsi_normal_cdf ((place - band - x) / BLUR);
     for (guint y = 0; y < H; y++)
       image->linear[y * W + x] = (guint16)(light * WS_IMAGE_FULL_SCALE);
   }
@@ -33,12 +33,12 @@ an_edge_is_found_between_pixels (void **state)
     const WsCrack crack = { (int)floor (place), 3, 1, 0 };
     WsScanFitter fitter;
     WsProfile profile;
-    ws_scan_fitter_init (&fitter, image, FALSE);
-    assert_true (ws_scan_fit (&fitter, &crack, 1.5, TRUE, &profile));
+    wsi_scan_fitter_init (&fitter, image, FALSE);
+    assert_true (wsi_scan_fit (&fitter, &crack, 1.5, TRUE, &profile));
     assert_near (crack.x + profile.place, place, 0.003);
     assert_near (profile.blur, BLUR, 0.01);
     assert_near (fabs (profile.step), 0.66, 0.005);
-    assert_true (ws_scan_fit_point (&fitter, &crack, BLUR, &profile));
+    assert_true (wsi_scan_fit_point (&fitter, &crack, BLUR, &profile));
     assert_near (crack.x + profile.place, place, 0.003);
   }
 }
@@ -51,11 +51,11 @@ levels_that_vary_are_left_inside (void **state)
   g_autoptr (WsImage) image = make_edge (40.3, 0.3, 0.7, 6.5, 0.8);
   WsScanFitter fitter;
   WsProfile profile;
-  ws_scan_fitter_init (&fitter, image, TRUE);
+  wsi_scan_fitter_init (&fitter, image, TRUE);
   for (int off = -2; off <= 2; off++)
   {
     const WsCrack crack = { 40 + off, 3, 1, 0 };
-    assert_true (ws_scan_fit_point (&fitter, &crack, BLUR, &profile));
+    assert_true (wsi_scan_fit_point (&fitter, &crack, BLUR, &profile));
     assert_near (crack.x + profile.place, 40.3, 0.1);
   }
 }
@@ -68,8 +68,8 @@ tool_and_ground_alike_have_no_edge (void **state)
   const WsCrack crack = { 40, 3, 1, 0 };
   WsScanFitter fitter;
   WsProfile profile;
-  ws_scan_fitter_init (&fitter, image, TRUE);
-  assert_false (ws_scan_fit_point (&fitter, &crack, BLUR, &profile));
+  wsi_scan_fitter_init (&fitter, image, TRUE);
+  assert_false (wsi_scan_fit_point (&fitter, &crack, BLUR, &profile));
 }
 
 /* A notch narrower than its blur: the boundary between pixels, with a residual as great as the
@@ -84,8 +84,8 @@ what_is_no_step_keeps_its_boundary (void **state)
   const WsCrack crack = { 41, 3, 1, 0 };
   WsScanFitter fitter;
   WsProfile profile;
-  ws_scan_fitter_init (&fitter, image, FALSE);
-  assert_true (ws_scan_fit_point (&fitter, &crack, BLUR, &profile));
+  wsi_scan_fitter_init (&fitter, image, FALSE);
+  assert_true (wsi_scan_fit_point (&fitter, &crack, BLUR, &profile));
   assert_true (profile.rms > 0.3 * fabs (profile.step));
 }
 

@@ -27,11 +27,11 @@ copy_light (const WsVisionPicture *picture, const WsImageSource *source, WsImage
   const WsToneCurve curve = { WS_TONE_SRGB_ASSUMED, 0.0 };
   WsLight light;
 
-  ws_light_init (&light, &curve, 8, source->flags);
+  wsi_light_init (&light, &curve, 8, source->flags);
   for (guint y = 0; y < image->height; y++)
-    ws_light_row (&light, picture->samples + (gsize)y * picture->row_bytes, picture->channels,
-                  image->width, ws_image_linear_row (image, y), ws_image_rgb_row (image, y));
-  ws_light_clear (&light);
+    wsi_light_row (&light, picture->samples + (gsize)y * picture->row_bytes, picture->channels,
+                   image->width, wsi_image_linear_row (image, y), wsi_image_rgb_row (image, y));
+  wsi_light_clear (&light);
   image->tone = curve.tone;
   image->bits = 8;
   image->has_colour = picture->channels == 3;
@@ -44,12 +44,12 @@ decode_with_vision (const WsImageSource *source, GError **error)
   GError *wrong = NULL;
   WsImage *image = NULL;
 
-  if (ws_vision_decode (source->bytes, source->n_bytes, &picture, &wrong))
+  if (wsi_vision_decode (source->bytes, source->n_bytes, &picture, &wrong))
   {
-    image = ws_image_new_within (source, picture.width, picture.height, error);
+    image = wsi_image_new_within (source, picture.width, picture.height, error);
     if (image != NULL)
       copy_light (&picture, source, image);
-    ws_vision_picture_clear (&picture);
+    wsi_vision_picture_clear (&picture);
   }
   else if (g_error_matches (wrong, WS_ERROR, WS_ERROR_DATA))
   {
@@ -109,17 +109,17 @@ decode (const WsImageSource *source, GError **error)
     height = 0U - height;
   if (width == 0 || height == 0)
   {
-    ws_image_set_damaged (source, "BMP", "its size is zero", error);
+    wsi_image_set_damaged (source, "BMP", "its size is zero", error);
     return NULL;
   }
-  if (!ws_image_check_size (source, width, height, error))
+  if (!wsi_image_check_size (source, width, height, error))
     return NULL;
   if (!bmp_is_whole (source, width, height, old_header))
   {
-    ws_image_set_damaged (source, "BMP", "the file ends too early", error);
+    wsi_image_set_damaged (source, "BMP", "the file ends too early", error);
     return NULL;
   }
   return decode_with_vision (source, error);
 }
 
-const WsImageFormat ws_image_format_bmp = { "BMP", matches, decode };
+const WsImageFormat wsi_image_format_bmp = { "BMP", matches, decode };

@@ -1,7 +1,7 @@
 #include "image/decoder.h"
 
 gboolean
-ws_image_check_size (const WsImageSource *source, guint width, guint height, GError **error)
+wsi_image_check_size (const WsImageSource *source, guint width, guint height, GError **error)
 {
   const double megapixels = (double)width * (double)height / 1e6;
 
@@ -15,9 +15,9 @@ ws_image_check_size (const WsImageSource *source, guint width, guint height, GEr
 }
 
 WsImage *
-ws_image_new_within (const WsImageSource *source, guint width, guint height, GError **error)
+wsi_image_new_within (const WsImageSource *source, guint width, guint height, GError **error)
 {
-  if (!ws_image_check_size (source, width, height, error))
+  if (!wsi_image_check_size (source, width, height, error))
     return NULL;
 
   WsImage *image = ws_image_new (width, height, error);
@@ -41,16 +41,16 @@ ws_image_new_within (const WsImageSource *source, guint width, guint height, GEr
 }
 
 void
-ws_image_set_damaged (const WsImageSource *source, const char *format, const char *detail,
-                      GError **error)
+wsi_image_set_damaged (const WsImageSource *source, const char *format, const char *detail,
+                       GError **error)
 {
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                "%s: damaged %s (%s); take or copy the picture again", source->name, format, detail);
 }
 
 void
-ws_image_set_unsupported (const WsImageSource *source, const char *format, const char *detail,
-                          GError **error)
+wsi_image_set_unsupported (const WsImageSource *source, const char *format, const char *detail,
+                           GError **error)
 {
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                "%s: a kind of %s we can't read (%s); save it as PNG or as plain JPEG", source->name,
@@ -58,13 +58,13 @@ ws_image_set_unsupported (const WsImageSource *source, const char *format, const
 }
 
 guint16 *
-ws_image_linear_row (const WsImage *image, guint y)
+wsi_image_linear_row (const WsImage *image, guint y)
 {
   return image->linear + (gsize)y * image->width;
 }
 
 guint8 *
-ws_image_rgb_row (const WsImage *image, guint y)
+wsi_image_rgb_row (const WsImage *image, guint y)
 {
   return image->rgb != NULL ? image->rgb + 3 * (gsize)y * image->width : NULL;
 }

@@ -21,7 +21,7 @@ typedef struct
 } WsImageSource;
 
 /* A file format: how it is told by its content, and its reader.  A reader checks the
- * size with ws_image_new_within() before it takes memory for pixels. */
+ * size with wsi_image_new_within() before it takes memory for pixels. */
 typedef struct
 {
   const char *name;
@@ -29,38 +29,38 @@ typedef struct
   WsImage *(*decode) (const WsImageSource *source, GError **error);
 } WsImageFormat;
 
-extern const WsImageFormat ws_image_format_png;
-extern const WsImageFormat ws_image_format_jpeg;
-extern const WsImageFormat ws_image_format_tiff;
-extern const WsImageFormat ws_image_format_bmp;
+extern const WsImageFormat wsi_image_format_png;
+extern const WsImageFormat wsi_image_format_jpeg;
+extern const WsImageFormat wsi_image_format_tiff;
+extern const WsImageFormat wsi_image_format_bmp;
 
 /* A picture for `source`, with a colour plane if that is wanted; NULL beyond the limit. */
-WsImage *ws_image_new_within (const WsImageSource *source, guint width, guint height,
-                              GError **error);
-
-/* FALSE and WS_ERROR_TOO_LARGE beyond the limit. */
-gboolean ws_image_check_size (const WsImageSource *source, guint width, guint height,
-                              GError **error);
-
-/* Reports a damaged file; `detail` says what was found. */
-void ws_image_set_damaged (const WsImageSource *source, const char *format, const char *detail,
-                           GError **error);
-
-/* Reports a sound file of a kind that isn't read; `detail` says which. */
-void ws_image_set_unsupported (const WsImageSource *source, const char *format, const char *detail,
+WsImage *wsi_image_new_within (const WsImageSource *source, guint width, guint height,
                                GError **error);
 
+/* FALSE and WS_ERROR_TOO_LARGE beyond the limit. */
+gboolean wsi_image_check_size (const WsImageSource *source, guint width, guint height,
+                               GError **error);
+
+/* Reports a damaged file; `detail` says what was found. */
+void wsi_image_set_damaged (const WsImageSource *source, const char *format, const char *detail,
+                            GError **error);
+
+/* Reports a sound file of a kind that isn't read; `detail` says which. */
+void wsi_image_set_unsupported (const WsImageSource *source, const char *format, const char *detail,
+                                GError **error);
+
 /* The row's place in the planes; NULL when there is no colour plane. */
-guint16 *ws_image_linear_row (const WsImage *image, guint y);
-guint8 *ws_image_rgb_row (const WsImage *image, guint y);
+guint16 *wsi_image_linear_row (const WsImage *image, guint y);
+guint8 *wsi_image_rgb_row (const WsImage *image, guint y);
 
 /* An exact turn or flip by an EXIF 2.32 (4.6.4 A) orientation, 1 .. 8; others change
  * nothing.  FALSE and WS_ERROR_TOO_LARGE when there is no memory for it. */
-gboolean ws_image_orient (WsImage *image, guint orientation, GError **error);
+gboolean wsi_image_orient (WsImage *image, guint orientation, GError **error);
 
 /* The first value of a SHORT or LONG tag in the first directory of EXIF data, which are laid out
  * as TIFF 6.0, section 2, says. */
-gboolean ws_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value);
+gboolean wsi_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value);
 
 G_END_DECLS
 

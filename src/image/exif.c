@@ -44,7 +44,7 @@ read_entry (const Tiff *tiff, gsize at, guint tag, guint32 *value)
 }
 
 gboolean
-ws_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value)
+wsi_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value)
 {
   if (n_bytes < 8 || bytes[0] != bytes[1] || (bytes[0] != 'I' && bytes[0] != 'M'))
     return FALSE;

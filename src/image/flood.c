@@ -3,8 +3,8 @@
 #include <string.h>
 
 void
-ws_flood_init (WsFlood *flood, guint width, guint height,
-               gboolean (*joins) (gconstpointer data, guint from, guint to), gconstpointer data)
+wsi_flood_init (WsFlood *flood, guint width, guint height,
+                gboolean (*joins) (gconstpointer data, guint from, guint to), gconstpointer data)
 {
   *flood = (WsFlood){ .width = width, .height = height, .joins = joins, .data = data };
   flood->marks = g_new0 (guint, (gsize)width * height);
@@ -12,14 +12,14 @@ ws_flood_init (WsFlood *flood, guint width, guint height,
 }
 
 void
-ws_flood_clear (WsFlood *flood)
+wsi_flood_clear (WsFlood *flood)
 {
   g_clear_pointer (&flood->marks, g_free);
   g_clear_pointer (&flood->reached, g_array_unref);
 }
 
 WsPatch
-ws_flood_from (WsFlood *flood, guint seed, guint number)
+wsi_flood_from (WsFlood *flood, guint seed, guint number)
 {
   const guint w = flood->width, h = flood->height;
   WsPatch patch = { 0, 0 };
@@ -44,23 +44,23 @@ ws_flood_from (WsFlood *flood, guint seed, guint number)
 }
 
 gboolean
-ws_flood_same_value (gconstpointer data, guint from, guint to)
+wsi_flood_same_value (gconstpointer data, guint from, guint to)
 {
   const guint8 *mask = data;
   return mask[from] == mask[to];
 }
 
 GArray *
-ws_flood_label (const guint8 *mask, guint width, guint height, guint *labels)
+wsi_flood_label (const guint8 *mask, guint width, guint height, guint *labels)
 {
   const guint n = width * height;
   GArray *patches = g_array_new (FALSE, FALSE, sizeof (WsPatch));
   g_auto (WsFlood) flood = { 0 };
-  ws_flood_init (&flood, width, height, ws_flood_same_value, mask);
+  wsi_flood_init (&flood, width, height, wsi_flood_same_value, mask);
   for (guint i = 0; i < n; i++)
     if (mask[i] && flood.marks[i] == 0)
     {
-      const WsPatch patch = ws_flood_from (&flood, i, patches->len + 1);
+      const WsPatch patch = wsi_flood_from (&flood, i, patches->len + 1);
       g_array_append_val (patches, patch);
     }
   memcpy (labels, flood.marks, n * sizeof *labels);

@@ -27,24 +27,24 @@ typedef struct
   GArray *reached; /* of guint: the cells of the last flood, the seed first */
 } WsFlood;
 
-/* Nothing is marked. Clear with ws_flood_clear(). */
-void ws_flood_init (WsFlood *flood, guint width, guint height,
-                    gboolean (*joins) (gconstpointer data, guint from, guint to),
-                    gconstpointer data);
-void ws_flood_clear (WsFlood *flood);
+/* Nothing is marked. Clear with wsi_flood_clear(). */
+void wsi_flood_init (WsFlood *flood, guint width, guint height,
+                     gboolean (*joins) (gconstpointer data, guint from, guint to),
+                     gconstpointer data);
+void wsi_flood_clear (WsFlood *flood);
 
 /* Marks `seed` and whatever hangs together with it by its four sides with `number`, not 0, as far
  * as nothing is marked yet. */
-WsPatch ws_flood_from (WsFlood *flood, guint seed, guint number);
+WsPatch wsi_flood_from (WsFlood *flood, guint seed, guint number);
 
 /* For `joins`, `data` being a mask of guint8: both cells have the same value. */
-gboolean ws_flood_same_value (gconstpointer data, guint from, guint to);
+gboolean wsi_flood_same_value (gconstpointer data, guint from, guint to);
 
 /* Numbers the patches of cells that `mask` sets, from 1, into `labels`, width x height.  Of
  * WsPatch; patch n at n - 1. Free with g_array_unref(). */
-GArray *ws_flood_label (const guint8 *mask, guint width, guint height, guint *labels);
+GArray *wsi_flood_label (const guint8 *mask, guint width, guint height, guint *labels);
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFlood, ws_flood_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFlood, wsi_flood_clear)
 
 G_END_DECLS
 

@@ -26,7 +26,7 @@ patches_are_numbered_in_order (void **state)
   guint labels[W * H];
   (void)state;
   read_mask (mask);
-  g_autoptr (GArray) patches = ws_flood_label (mask, W, H, labels);
+  g_autoptr (GArray) patches = wsi_flood_label (mask, W, H, labels);
   static const WsPatch expected[] = { { 4, 4 }, { 8, 0 }, { 1, 0 } };
   assert_int_equal (patches->len, G_N_ELEMENTS (expected));
   for (guint i = 0; i < patches->len; i++)
@@ -48,16 +48,16 @@ a_flood_passes_what_joins_and_is_not_marked (void **state)
   (void)state;
   read_mask (mask);
   g_auto (WsFlood) flood = { 0 };
-  ws_flood_init (&flood, W, H, ws_flood_same_value, mask);
-  assert_int_equal (ws_flood_from (&flood, 2 * W + 5, 7).area, 1); /* within the ring */
+  wsi_flood_init (&flood, W, H, wsi_flood_same_value, mask);
+  assert_int_equal (wsi_flood_from (&flood, 2 * W + 5, 7).area, 1); /* within the ring */
   assert_int_equal (flood.marks[2 * W + 5], 7);
-  const WsPatch ground = ws_flood_from (&flood, 7, 8);
+  const WsPatch ground = wsi_flood_from (&flood, 7, 8);
   assert_int_equal (ground.area, W * H - 4 - 8 - 1 - 1);
   assert_int_equal (ground.touching, 2 * (W + H) - 4 - 4);
   assert_int_equal (flood.reached->len, ground.area);
   assert_int_equal (g_array_index (flood.reached, guint, 0), 7);
   flood.marks[1] = 9; /* cuts the L */
-  assert_int_equal (ws_flood_from (&flood, 0, 10).area, 3);
+  assert_int_equal (wsi_flood_from (&flood, 0, 10).area, 3);
 }
 
 static gboolean
@@ -74,9 +74,9 @@ neighbours_are_compared_with_each_other (void **state)
   static const int level[6] = { 0, 2, 4, 9, 8, 30 };
   (void)state;
   g_auto (WsFlood) flood = { 0 };
-  ws_flood_init (&flood, 6, 1, within_two, level);
-  assert_int_equal (ws_flood_from (&flood, 2, 1).area, 3);
-  assert_int_equal (ws_flood_from (&flood, 4, 2).area, 2);
+  wsi_flood_init (&flood, 6, 1, within_two, level);
+  assert_int_equal (wsi_flood_from (&flood, 2, 1).area, 3);
+  assert_int_equal (wsi_flood_from (&flood, 4, 2).area, 2);
   assert_int_equal (flood.marks[5], 0);
 }
 

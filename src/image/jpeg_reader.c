@@ -52,9 +52,9 @@ give_up (j_common_ptr jpeg)
 
   jpeg->err->format_message (jpeg, message);
   if (is_unsupported (jpeg->err->msg_code))
-    ws_image_set_unsupported (reader->source, "JPEG", message, reader->error);
+    wsi_image_set_unsupported (reader->source, "JPEG", message, reader->error);
   else
-    ws_image_set_damaged (reader->source, "JPEG", message, reader->error);
+    wsi_image_set_damaged (reader->source, "JPEG", message, reader->error);
   longjmp (reader->escape, 1);
 }
 
@@ -79,7 +79,7 @@ limit_scans (j_common_ptr jpeg)
   Reader *reader = jpeg->client_data;
   if (reader->jpeg.input_scan_number <= MAX_SCANS)
     return;
-  ws_image_set_unsupported (reader->source, "JPEG", "too many scans", reader->error);
+  wsi_image_set_unsupported (reader->source, "JPEG", "too many scans", reader->error);
   longjmp (reader->escape, 1);
 }
 
@@ -94,7 +94,8 @@ orientation_of (const Reader *reader)
        marker = marker->next)
     if (marker->marker == EXIF_MARKER && marker->data_length > n &&
         memcmp (marker->data, signature, n) == 0 &&
-        ws_exif_tag (marker->data + n, marker->data_length - n, EXIF_TAG_ORIENTATION, &orientation))
+        wsi_exif_tag (marker->data + n, marker->data_length - n, EXIF_TAG_ORIENTATION,
+                      &orientation))
       return orientation;
   return 1;
 }
@@ -118,7 +119,7 @@ choose_colours (Reader *reader)
     jpeg->out_color_space = JCS_RGB;
     return TRUE;
   default:
-    ws_image_set_unsupported (reader->source, "JPEG", "CMYK or unknown colours", reader->error);
+    wsi_image_set_unsupported (reader->source, "JPEG", "CMYK or unknown colours", reader->error);
     return FALSE;
   }
 }
@@ -136,7 +137,7 @@ prepare (Reader *reader)
   /* The markers are gone when the last row has been read. */
   reader->orientation = orientation_of (reader);
   reader->image =
-    ws_image_new_within (reader->source, jpeg->image_width, jpeg->image_height, reader->error);
+    wsi_image_new_within (reader->source, jpeg->image_width, jpeg->image_height, reader->error);
   if (reader->image == NULL || !choose_colours (reader))
     return FALSE;
   reader->image->tone = curve.tone;
@@ -144,9 +145,9 @@ prepare (Reader *reader)
   reader->image->lossy = TRUE;
   reader->image->has_colour = jpeg->num_components > 1;
 
-  ws_light_init (&reader->light, &curve, 8, reader->source->flags);
-  ws_grey_ramp (ramp);
-  ws_palette_init (&reader->greys, &reader->light, ramp);
+  wsi_light_init (&reader->light, &curve, 8, reader->source->flags);
+  wsi_grey_ramp (ramp);
+  wsi_palette_init (&reader->greys, &reader->light, ramp);
   return TRUE;
 }
 
@@ -161,13 +162,13 @@ read_pixels (Reader *reader)
   while (jpeg->output_scanline < jpeg->output_height)
   {
     const guint y = jpeg->output_scanline;
-    guint16 *linear = ws_image_linear_row (image, y);
-    guint8 *rgb = ws_image_rgb_row (image, y);
+    guint16 *linear = wsi_image_linear_row (image, y);
+    guint8 *rgb = wsi_image_rgb_row (image, y);
     jpeg_read_scanlines (jpeg, &reader->row, 1);
     if (jpeg->output_components == 1)
-      ws_palette_row (&reader->greys, reader->row, image->width, linear, rgb);
+      wsi_palette_row (&reader->greys, reader->row, image->width, linear, rgb);
     else
-      ws_light_row (&reader->light, reader->row, 3, image->width, linear, rgb);
+      wsi_light_row (&reader->light, reader->row, 3, image->width, linear, rgb);
   }
   jpeg_finish_decompress (jpeg);
 }
@@ -183,7 +184,7 @@ read_guarded (Reader *reader)
   if (!prepare (reader))
     return FALSE;
   read_pixels (reader);
-  return ws_image_orient (reader->image, reader->orientation, reader->error);
+  return wsi_image_orient (reader->image, reader->orientation, reader->error);
 }
 
 static WsImage *
@@ -204,11 +205,11 @@ decode (const WsImageSource *source, GError **error)
     image = g_steal_pointer (&reader->image);
 
   jpeg_destroy_decompress (&reader->jpeg);
-  ws_light_clear (&reader->light);
+  wsi_light_clear (&reader->light);
   g_free (reader->row);
   ws_image_free (reader->image);
   g_free (reader);
   return image;
 }
 
-const WsImageFormat ws_image_format_jpeg = { "JPEG", matches, decode };
+const WsImageFormat wsi_image_format_jpeg = { "JPEG", matches, decode };

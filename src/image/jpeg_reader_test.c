@@ -118,8 +118,8 @@ static void
 check_grey (const WsImage *image, guint x, guint y, guint8 code)
 {
   const gsize i = x + (gsize)y * image->width;
-  const double light = WS_IMAGE_FULL_SCALE * ws_srgb_to_linear (code / 255.0);
-  const double next = WS_IMAGE_FULL_SCALE * ws_srgb_to_linear ((code + 1) / 255.0);
+  const double light = WS_IMAGE_FULL_SCALE * wsi_srgb_to_linear (code / 255.0);
+  const double next = WS_IMAGE_FULL_SCALE * wsi_srgb_to_linear ((code + 1) / 255.0);
 
   assert_true (fabs (image->linear[i] - light) <= next - light + 1.0);
   for (gsize c = 0; image->rgb != NULL && c < 3; c++)

@@ -11,10 +11,10 @@
 static const WsImageLimits default_limits = WS_IMAGE_LIMITS_DEFAULT;
 
 static const WsImageFormat *const formats[] = {
-  &ws_image_format_png,
-  &ws_image_format_jpeg,
-  &ws_image_format_tiff,
-  &ws_image_format_bmp,
+  &wsi_image_format_png,
+  &wsi_image_format_jpeg,
+  &wsi_image_format_tiff,
+  &wsi_image_format_bmp,
 };
 
 static const WsImageFormat *
@@ -58,7 +58,7 @@ decode_source (const WsImageSource *source, GError **error)
   if (image == NULL)
     return NULL;
   image->format = format->name;
-  ws_sha256_hex (source->bytes, source->n_bytes, image->sha256);
+  wsi_sha256_hex (source->bytes, source->n_bytes, image->sha256);
   return image;
 }
 

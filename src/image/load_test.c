@@ -114,7 +114,7 @@ decode (const GByteArray *file, WsImageFlags flags, GError **error)
 static guint16
 light_of (guint code)
 {
-  return (guint16)(ws_srgb_to_linear (code / 255.0) * WS_IMAGE_FULL_SCALE + 0.5);
+  return (guint16)(wsi_srgb_to_linear (code / 255.0) * WS_IMAGE_FULL_SCALE + 0.5);
 }
 
 static void

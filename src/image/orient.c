@@ -61,7 +61,7 @@ turn_plane (const Turn *turn, gpointer plane, gsize size)
 }
 
 gboolean
-ws_image_orient (WsImage *image, guint orientation, GError **error)
+wsi_image_orient (WsImage *image, guint orientation, GError **error)
 {
   if (orientation < 2 || orientation > 8)
     return TRUE;

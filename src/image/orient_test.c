@@ -72,7 +72,7 @@ corners_go_where_exif_says (void **state)
   for (guint orientation = 1; orientation <= 8; orientation++)
   {
     g_autoptr (WsImage) image = numbered ();
-    assert_true (ws_image_orient (image, orientation, NULL));
+    assert_true (wsi_image_orient (image, orientation, NULL));
     assert_int_equal (image->width, orientation >= 5 ? HEIGHT : WIDTH);
     assert_int_equal (image->height, orientation >= 5 ? WIDTH : HEIGHT);
     check_pixel (image, 0, 0, corners[orientation].top_left);
@@ -89,7 +89,7 @@ no_pixel_is_lost (void **state)
   {
     gboolean seen[WIDTH * HEIGHT + 1] = { FALSE };
     g_autoptr (WsImage) image = numbered ();
-    assert_true (ws_image_orient (image, orientation, NULL));
+    assert_true (wsi_image_orient (image, orientation, NULL));
     for (gsize i = 0; i < WIDTH * HEIGHT; i++)
     {
       assert_in_range (image->linear[i], 1, WIDTH * HEIGHT);
@@ -107,7 +107,7 @@ unknown_values_change_nothing (void **state)
   for (size_t i = 0; i < G_N_ELEMENTS (values); i++)
   {
     g_autoptr (WsImage) image = numbered ();
-    assert_true (ws_image_orient (image, values[i], NULL));
+    assert_true (wsi_image_orient (image, values[i], NULL));
     assert_int_equal (image->width, WIDTH);
     check_pixel (image, 0, 0, corners[1].top_left);
   }
@@ -137,17 +137,17 @@ tags_are_found_in_either_byte_order (void **state)
                               "\x01\x12\0\x03\0\0\0\x01\0\x08\0\0";
   guint32 value = 0;
 
-  assert_true (ws_exif_tag (little, sizeof little - 1, 0x0112, &value));
+  assert_true (wsi_exif_tag (little, sizeof little - 1, 0x0112, &value));
   assert_int_equal (value, 6);
-  assert_true (ws_exif_tag (little, sizeof little - 1, 0x0100, &value));
+  assert_true (wsi_exif_tag (little, sizeof little - 1, 0x0100, &value));
   assert_int_equal (value, 12345);
-  assert_false (ws_exif_tag (little, sizeof little - 1, 0x0101, &value));
-  assert_true (ws_exif_tag (big, sizeof big - 1, 0x0112, &value));
+  assert_false (wsi_exif_tag (little, sizeof little - 1, 0x0101, &value));
+  assert_true (wsi_exif_tag (big, sizeof big - 1, 0x0112, &value));
   assert_int_equal (value, 8);
   for (size_t n = 0; n < sizeof big - 1; n++)
   {
     g_autofree guint8 *cut = g_memdup2 (big, n);
-    ws_exif_tag (cut, n, 0x0112, &value);
+    wsi_exif_tag (cut, n, 0x0112, &value);
     assert_int_equal (value, 8);
   }
 }

@@ -1,7 +1,7 @@
 #include "image/png_errors.h"
 
 void
-ws_png_give_up (png_structp png, png_const_charp message)
+wsi_png_give_up (png_structp png, png_const_charp message)
 {
   WsPngMessage *kept = png_get_error_ptr (png);
   g_strlcpy (kept->text, message, sizeof kept->text);
@@ -9,7 +9,7 @@ ws_png_give_up (png_structp png, png_const_charp message)
 }
 
 void
-ws_png_ignore_warning (png_structp png, png_const_charp message)
+wsi_png_ignore_warning (png_structp png, png_const_charp message)
 {
   (void)png;
   (void)message;

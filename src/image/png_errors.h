@@ -17,10 +17,10 @@ typedef struct
 
 /* For png_create_read_struct() and png_create_write_struct(), with a WsPngMessage as their error
  * pointer: keeps the message, then jumps. */
-G_NORETURN void ws_png_give_up (png_structp png, png_const_charp message);
+G_NORETURN void wsi_png_give_up (png_structp png, png_const_charp message);
 
 /* What libpng only warns of leaves the pixels right. */
-void ws_png_ignore_warning (png_structp png, png_const_charp message);
+void wsi_png_ignore_warning (png_structp png, png_const_charp message);
 
 G_END_DECLS
 

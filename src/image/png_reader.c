@@ -79,7 +79,7 @@ read_tone (Reader *reader, WsToneCurve *curve)
   {
     if (gamma < PNG_GAMMA_MIN || gamma > PNG_GAMMA_MAX)
     {
-      ws_image_set_unsupported (reader->source, "PNG", "a gamma out of all reason", reader->error);
+      wsi_image_set_unsupported (reader->source, "PNG", "a gamma out of all reason", reader->error);
       return FALSE;
     }
     curve->tone = gamma == PNG_GAMMA_SCALE ? WS_TONE_LINEAR : WS_TONE_GAMMA;
@@ -133,16 +133,16 @@ prepare_pixels (Reader *reader, WsToneCurve *curve)
 
   if (!read_tone (reader, curve))
     return FALSE;
-  ws_light_init (&reader->light, curve, bits == 16 ? 16 : 8, reader->source->flags);
+  wsi_light_init (&reader->light, curve, bits == 16 ? 16 : 8, reader->source->flags);
   if (type == PNG_COLOR_TYPE_PALETTE || (type == PNG_COLOR_TYPE_GRAY && bits <= 8))
   {
     guint8 rgba[4 * 256];
-    ws_grey_ramp (rgba);
+    wsi_grey_ramp (rgba);
     if (type == PNG_COLOR_TYPE_PALETTE)
       coloured = read_palette (reader, rgba);
     else
       read_greys (reader, bits, rgba);
-    ws_palette_init (&reader->palette, &reader->light, rgba);
+    wsi_palette_init (&reader->palette, &reader->light, rgba);
     png_set_packing (reader->png);
   }
   else if (png_get_valid (reader->png, reader->info, PNG_INFO_tRNS))
@@ -164,7 +164,7 @@ prepare (Reader *reader)
   png_read_info (reader->png, reader->info);
   const guint width = png_get_image_width (reader->png, reader->info);
   const guint height = png_get_image_height (reader->png, reader->info);
-  reader->image = ws_image_new_within (reader->source, width, height, reader->error);
+  reader->image = wsi_image_new_within (reader->source, width, height, reader->error);
   if (reader->image == NULL || !prepare_pixels (reader, &curve))
     return FALSE;
   reader->image->tone = curve.tone;
@@ -184,9 +184,9 @@ read_row (Reader *reader, guint n, guint16 *linear, guint8 *rgb)
 {
   png_read_row (reader->png, reader->row, NULL);
   if (reader->channels == 0)
-    ws_palette_row (&reader->palette, reader->row, n, linear, rgb);
+    wsi_palette_row (&reader->palette, reader->row, n, linear, rgb);
   else
-    ws_light_row (&reader->light, reader->row, reader->channels, n, linear, rgb);
+    wsi_light_row (&reader->light, reader->row, reader->channels, n, linear, rgb);
 }
 
 /* One of the passes of an interlaced picture: its pixels are a coarser picture, spread
@@ -203,8 +203,8 @@ read_pass (Reader *reader, guint pass)
   const guint n = (image->width - x0 + dx - 1) / dx;
   for (guint y = y0; y < image->height; y += dy)
   {
-    guint16 *linear = ws_image_linear_row (image, y);
-    guint8 *rgb = ws_image_rgb_row (image, y);
+    guint16 *linear = wsi_image_linear_row (image, y);
+    guint8 *rgb = wsi_image_rgb_row (image, y);
     read_row (reader, n, reader->narrow_linear, reader->narrow_rgb);
     for (guint i = 0; i < n; i++)
       linear[x0 + i * dx] = reader->narrow_linear[i];
@@ -220,7 +220,8 @@ read_pixels (Reader *reader)
 
   if (png_get_interlace_type (reader->png, reader->info) == PNG_INTERLACE_NONE)
     for (guint y = 0; y < image->height; y++)
-      read_row (reader, image->width, ws_image_linear_row (image, y), ws_image_rgb_row (image, y));
+      read_row (reader, image->width, wsi_image_linear_row (image, y),
+                wsi_image_rgb_row (image, y));
   else
   {
     reader->narrow_linear = g_new (guint16, image->width);
@@ -237,7 +238,7 @@ read_guarded (Reader *reader)
 {
   if (setjmp (png_jmpbuf (reader->png)))
   {
-    ws_image_set_damaged (reader->source, "PNG", reader->message.text, reader->error);
+    wsi_image_set_damaged (reader->source, "PNG", reader->message.text, reader->error);
     return FALSE;
   }
   if (!prepare (reader))
@@ -254,8 +255,8 @@ decode (const WsImageSource *source, GError **error)
 
   reader->source = source;
   reader->error = error;
-  reader->png = png_create_read_struct (PNG_LIBPNG_VER_STRING, &reader->message, ws_png_give_up,
-                                        ws_png_ignore_warning);
+  reader->png = png_create_read_struct (PNG_LIBPNG_VER_STRING, &reader->message, wsi_png_give_up,
+                                        wsi_png_ignore_warning);
   reader->info = reader->png != NULL ? png_create_info_struct (reader->png) : NULL;
   if (reader->info == NULL)
     g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "%s: libpng can't be used", source->name);
@@ -263,7 +264,7 @@ decode (const WsImageSource *source, GError **error)
     image = g_steal_pointer (&reader->image);
 
   png_destroy_read_struct (&reader->png, &reader->info, NULL);
-  ws_light_clear (&reader->light);
+  wsi_light_clear (&reader->light);
   g_free (reader->row);
   g_free (reader->narrow_linear);
   g_free (reader->narrow_rgb);
@@ -272,4 +273,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat ws_image_format_png = { "PNG", matches, decode };
+const WsImageFormat wsi_image_format_png = { "PNG", matches, decode };

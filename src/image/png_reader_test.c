@@ -129,7 +129,7 @@ light_of (const Spec *spec, double code)
 {
   if (spec->gamma != 0 && !spec->srgb)
     return pow (code, 100000.0 / spec->gamma);
-  return ws_srgb_to_linear (code);
+  return wsi_srgb_to_linear (code);
 }
 
 /* Light of one pixel by the definitions, in floating point. */
@@ -185,7 +185,7 @@ check_pixels (const Spec *spec, const WsImage *image)
       const double light = expected_light (spec, x, y, rgb);
       assert_true (fabs (image->linear[i] - light * WS_IMAGE_FULL_SCALE) < 2.0);
       for (gsize c = 0; image->rgb != NULL && c < 3; c++)
-        assert_true (fabs (image->rgb[3 * i + c] - 255.0 * ws_linear_to_srgb (rgb[c])) < 0.7);
+        assert_true (fabs (image->rgb[3 * i + c] - 255.0 * wsi_linear_to_srgb (rgb[c])) < 0.7);
     }
 }
 

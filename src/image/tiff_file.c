@@ -144,7 +144,7 @@ most_bytes (const WsImageSource *source)
 /* "r": for reading; "c": strips stay as they are, since a picture in one strip is read row by row
  * anyway; "O": tables of strips are read as needed, however long they claim to be. */
 gboolean
-ws_tiff_file_open (WsTiffFile *file, const WsImageSource *source)
+wsi_tiff_file_open (WsTiffFile *file, const WsImageSource *source)
 {
   *file = (WsTiffFile){ .source = source, .max_bytes = most_bytes (source) };
   TIFFOpenOptions *options = TIFFOpenOptionsAlloc ();
@@ -160,13 +160,13 @@ ws_tiff_file_open (WsTiffFile *file, const WsImageSource *source)
 }
 
 void
-ws_tiff_file_close (WsTiffFile *file)
+wsi_tiff_file_close (WsTiffFile *file)
 {
   g_clear_pointer (&file->tiff, TIFFClose);
 }
 
 guint
-ws_tiff_file_short (const WsTiffFile *file, guint32 tag)
+wsi_tiff_file_short (const WsTiffFile *file, guint32 tag)
 {
   guint16 value = 0;
   TIFFGetFieldDefaulted (file->tiff, tag, &value);

@@ -21,12 +21,12 @@ typedef struct
 } WsTiffFile;
 
 /* Opens the first page.  FALSE, with `message`, when there is none.  Close with
- * ws_tiff_file_close(), in either case. */
-gboolean ws_tiff_file_open (WsTiffFile *file, const WsImageSource *source);
-void ws_tiff_file_close (WsTiffFile *file);
+ * wsi_tiff_file_close(), in either case. */
+gboolean wsi_tiff_file_open (WsTiffFile *file, const WsImageSource *source);
+void wsi_tiff_file_close (WsTiffFile *file);
 
 /* A tag of one SHORT, by its default where the file says nothing. */
-guint ws_tiff_file_short (const WsTiffFile *file, guint32 tag);
+guint wsi_tiff_file_short (const WsTiffFile *file, guint32 tag);
 
 G_END_DECLS
 

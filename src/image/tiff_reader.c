@@ -70,15 +70,15 @@ static gboolean
 set_damaged (const Reader *reader, const char *otherwise)
 {
   const char *message = reader->file.message;
-  ws_image_set_damaged (reader->source, "TIFF", *message != '\0' ? message : otherwise,
-                        reader->error);
+  wsi_image_set_damaged (reader->source, "TIFF", *message != '\0' ? message : otherwise,
+                         reader->error);
   return FALSE;
 }
 
 static gboolean
 set_unsupported (const Reader *reader, const char *detail)
 {
-  ws_image_set_unsupported (reader->source, "TIFF", detail, reader->error);
+  wsi_image_set_unsupported (reader->source, "TIFF", detail, reader->error);
   return FALSE;
 }
 
@@ -145,7 +145,7 @@ choose_channels (Reader *reader)
 static gboolean
 check_samples (const Reader *reader)
 {
-  const guint format = ws_tiff_file_short (&reader->file, TIFFTAG_SAMPLEFORMAT);
+  const guint format = wsi_tiff_file_short (&reader->file, TIFFTAG_SAMPLEFORMAT);
   const guint most = reader->photometric == PHOTOMETRIC_PALETTE ? MAX_PALETTE_BITS : MAX_BITS;
   char why[1024] = ""; /* as long as libtiff's message may be */
   if (format != SAMPLEFORMAT_UINT && format != SAMPLEFORMAT_VOID)
@@ -196,14 +196,14 @@ prepare_light (Reader *reader)
   reader->image->tone = curve.tone;
   reader->image->bits = reader->bits;
   reader->image->has_colour = reader->channels >= 3;
-  ws_light_init (&reader->light, &curve, reader->bits > 8 && !reader->as_rgba ? 16 : 8,
-                 reader->source->flags);
+  wsi_light_init (&reader->light, &curve, reader->bits > 8 && !reader->as_rgba ? 16 : 8,
+                  reader->source->flags);
   if (reader->channels > 0)
     return TRUE;
-  ws_grey_ramp (rgba);
+  wsi_grey_ramp (rgba);
   if (!read_palette (reader, rgba))
     return FALSE;
-  ws_palette_init (&reader->palette, &reader->light, rgba);
+  wsi_palette_init (&reader->palette, &reader->light, rgba);
   return TRUE;
 }
 
@@ -304,8 +304,8 @@ static void
 convert_row (const Reader *reader, guint row, guint x, guint y, guint n)
 {
   const void *samples = reader->block + reader->row_bytes * row;
-  guint16 *linear = ws_image_linear_row (reader->image, y) + x;
-  guint8 *rgb = ws_image_rgb_row (reader->image, y);
+  guint16 *linear = wsi_image_linear_row (reader->image, y) + x;
+  guint8 *rgb = wsi_image_rgb_row (reader->image, y);
   if (rgb != NULL)
     rgb += 3 * (gsize)x;
   if (!is_ready (reader))
@@ -314,9 +314,9 @@ convert_row (const Reader *reader, guint row, guint x, guint y, guint n)
     samples = reader->samples;
   }
   if (reader->channels == 0)
-    ws_palette_row (&reader->palette, samples, n, linear, rgb);
+    wsi_palette_row (&reader->palette, samples, n, linear, rgb);
   else
-    ws_light_row (&reader->light, samples, reader->channels, n, linear, rgb);
+    wsi_light_row (&reader->light, samples, reader->channels, n, linear, rgb);
 }
 
 /* ---- Blocks ------------------------------------------------------------------------ */
@@ -341,7 +341,7 @@ choose_blocks (Reader *reader)
     reader->block_width = tile_width;
     reader->block_height = tile_height;
     reader->row_bytes = (gsize)TIFFTileRowSize64 (tiff);
-    return ws_image_check_size (reader->source, tile_width, tile_height, reader->error);
+    return wsi_image_check_size (reader->source, tile_width, tile_height, reader->error);
   }
   TIFFGetFieldDefaulted (tiff, TIFFTAG_ROWSPERSTRIP, &strip_height);
   if (reader->planar)
@@ -435,8 +435,8 @@ convert_rgba (const Reader *reader, const guint32 *from, guint y)
     samples[3 * i + 1] = (guint8)TIFFGetG (from[i]);
     samples[3 * i + 2] = (guint8)TIFFGetB (from[i]);
   }
-  ws_light_row (&reader->light, samples, 3, reader->image->width,
-                ws_image_linear_row (reader->image, y), ws_image_rgb_row (reader->image, y));
+  wsi_light_row (&reader->light, samples, 3, reader->image->width,
+                 wsi_image_linear_row (reader->image, y), wsi_image_rgb_row (reader->image, y));
 }
 
 /* A strip's or a tile's height at a time, as stored: the picture is turned later. */
@@ -492,15 +492,15 @@ read_kind (Reader *reader)
 {
   const WsTiffFile *file = &reader->file;
   guint16 photometric;
-  reader->compression = ws_tiff_file_short (file, TIFFTAG_COMPRESSION);
-  reader->bits = ws_tiff_file_short (file, TIFFTAG_BITSPERSAMPLE);
-  reader->stored = ws_tiff_file_short (file, TIFFTAG_SAMPLESPERPIXEL);
+  reader->compression = wsi_tiff_file_short (file, TIFFTAG_COMPRESSION);
+  reader->bits = wsi_tiff_file_short (file, TIFFTAG_BITSPERSAMPLE);
+  reader->stored = wsi_tiff_file_short (file, TIFFTAG_SAMPLESPERPIXEL);
   /* The tag has no default; without it, what the number of samples suggests. */
   if (TIFFGetField (file->tiff, TIFFTAG_PHOTOMETRIC, &photometric))
     reader->photometric = photometric;
   else
     reader->photometric = reader->stored >= 3 ? PHOTOMETRIC_RGB : PHOTOMETRIC_MINISBLACK;
-  reader->planar = ws_tiff_file_short (file, TIFFTAG_PLANARCONFIG) == PLANARCONFIG_SEPARATE;
+  reader->planar = wsi_tiff_file_short (file, TIFFTAG_PLANARCONFIG) == PLANARCONFIG_SEPARATE;
   choose_channels (reader);
 }
 
@@ -516,17 +516,17 @@ read_picture (Reader *reader)
   if (width == 0 || height == 0 || reader->file.message[0] != '\0')
     return set_damaged (reader, "its size is missing");
   read_kind (reader);
-  if (!ws_image_check_size (reader->source, width, height, reader->error) ||
+  if (!wsi_image_check_size (reader->source, width, height, reader->error) ||
       !check_compression (reader, &lossy) || !check_samples (reader))
     return FALSE;
-  reader->image = ws_image_new_within (reader->source, width, height, reader->error);
+  reader->image = wsi_image_new_within (reader->source, width, height, reader->error);
   if (reader->image == NULL || !prepare_light (reader))
     return FALSE;
   reader->image->lossy = lossy;
   reader->file.reading_pixels = TRUE;
   return (reader->as_rgba ? read_as_rgba (reader) : read_blocks (reader)) &&
-         ws_image_orient (reader->image, ws_tiff_file_short (&reader->file, TIFFTAG_ORIENTATION),
-                          reader->error);
+         wsi_image_orient (reader->image, wsi_tiff_file_short (&reader->file, TIFFTAG_ORIENTATION),
+                           reader->error);
 }
 
 static WsImage *
@@ -535,17 +535,17 @@ decode (const WsImageSource *source, GError **error)
   Reader reader = { .source = source, .error = error };
   WsImage *image = NULL;
 
-  if (!ws_tiff_file_open (&reader.file, source))
+  if (!wsi_tiff_file_open (&reader.file, source))
     set_damaged (&reader, "it has no page");
   else if (read_picture (&reader))
     image = g_steal_pointer (&reader.image);
 
-  ws_tiff_file_close (&reader.file);
-  ws_light_clear (&reader.light);
+  wsi_tiff_file_close (&reader.file);
+  wsi_light_clear (&reader.light);
   g_free (reader.block);
   g_free (reader.samples);
   ws_image_free (reader.image);
   return image;
 }
 
-const WsImageFormat ws_image_format_tiff = { "TIFF", matches, decode };
+const WsImageFormat wsi_image_format_tiff = { "TIFF", matches, decode };

@@ -307,7 +307,7 @@ light_of (const Kind *kind, guint x, guint y, double light[3])
       code = (1.0 - code) * (1.0 - code_of (kind, x, y, 3) / most);
     if (kind->extra == EXTRASAMPLE_ASSOCALPHA)
       code = MIN (code / alpha, 1.0);
-    light[c] = 1.0 - (1.0 - ws_srgb_to_linear (code)) * alpha;
+    light[c] = 1.0 - (1.0 - wsi_srgb_to_linear (code)) * alpha;
   }
 }
 
@@ -324,7 +324,7 @@ check_pixel (const Kind *kind, const WsImage *image, guint x, guint y)
   assert_near (image->linear[i] / (double)WS_IMAGE_FULL_SCALE,
                0.2126 * light[0] + 0.7152 * light[1] + 0.0722 * light[2], tolerance);
   for (guint c = 0; c < 3; c++)
-    assert_near (image->rgb[3 * i + c], 255.0 * ws_linear_to_srgb (light[c]),
+    assert_near (image->rgb[3 * i + c], 255.0 * wsi_linear_to_srgb (light[c]),
                  kind->tolerance > 0.0 ? 22.0 : 0.51);
 }
 

@@ -11,19 +11,19 @@
 #define LUMINANCE_BLUE 2366U
 
 double
-ws_srgb_to_linear (double code)
+wsi_srgb_to_linear (double code)
 {
   return code <= 0.04045 ? code / 12.92 : pow ((code + 0.055) / 1.055, 2.4);
 }
 
 double
-ws_linear_to_srgb (double light)
+wsi_linear_to_srgb (double light)
 {
   return light <= 0.0031308 ? light * 12.92 : 1.055 * pow (light, 1.0 / 2.4) - 0.055;
 }
 
 double
-ws_tone_light (const WsToneCurve *curve, double code)
+wsi_tone_light (const WsToneCurve *curve, double code)
 {
   switch (curve->tone)
   {
@@ -34,12 +34,12 @@ ws_tone_light (const WsToneCurve *curve, double code)
   case WS_TONE_SRGB_ASSUMED:
   case WS_TONE_SRGB:
   default:
-    return ws_srgb_to_linear (code);
+    return wsi_srgb_to_linear (code);
   }
 }
 
 void
-ws_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlags flags)
+wsi_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlags flags)
 {
   const guint n_codes = 1U << bits;
 
@@ -49,7 +49,7 @@ ws_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlag
   light->light = g_new (guint16, n_codes);
   for (guint code = 0; code < n_codes; code++)
   {
-    const double value = ws_tone_light (curve, (double)code / (n_codes - 1));
+    const double value = wsi_tone_light (curve, (double)code / (n_codes - 1));
     light->light[code] = (guint16)lrint (value * WS_IMAGE_FULL_SCALE);
   }
 
@@ -59,11 +59,11 @@ ws_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlag
   light->srgb = g_new (guint8, WS_IMAGE_FULL_SCALE + 1);
   for (guint value = 0; value <= WS_IMAGE_FULL_SCALE; value++)
     light->srgb[value] =
-      (guint8)lrint (ws_linear_to_srgb ((double)value / WS_IMAGE_FULL_SCALE) * 255.0);
+      (guint8)lrint (wsi_linear_to_srgb ((double)value / WS_IMAGE_FULL_SCALE) * 255.0);
 }
 
 void
-ws_light_clear (WsLight *light)
+wsi_light_clear (WsLight *light)
 {
   g_clear_pointer (&light->light, g_free);
   g_clear_pointer (&light->srgb, g_free);
@@ -124,8 +124,8 @@ convert (const WsLight *light, const void *samples, guint channels, gboolean wid
 }
 
 void
-ws_light_row (const WsLight *light, const void *samples, guint channels, guint n, guint16 *linear,
-              guint8 *rgb)
+wsi_light_row (const WsLight *light, const void *samples, guint channels, guint n, guint16 *linear,
+               guint8 *rgb)
 {
   const gboolean wide = light->bits == 16;
 
@@ -156,15 +156,15 @@ ws_light_row (const WsLight *light, const void *samples, guint channels, guint n
 }
 
 void
-ws_palette_init (WsPalette *palette, const WsLight *light, const guint8 *rgba)
+wsi_palette_init (WsPalette *palette, const WsLight *light, const guint8 *rgba)
 {
-  ws_light_row (light, rgba, 4, 256, palette->linear,
-                light->srgb != NULL ? &palette->rgb[0][0] : NULL);
+  wsi_light_row (light, rgba, 4, 256, palette->linear,
+                 light->srgb != NULL ? &palette->rgb[0][0] : NULL);
 }
 
 void
-ws_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint16 *linear,
-                guint8 *rgb)
+wsi_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint16 *linear,
+                 guint8 *rgb)
 {
   for (guint i = 0; i < n; i++)
     linear[i] = palette->linear[indices[i]];
@@ -176,7 +176,7 @@ ws_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint1
 }
 
 void
-ws_grey_ramp (guint8 *rgba)
+wsi_grey_ramp (guint8 *rgba)
 {
   for (guint code = 0; code < 256; code++)
   {

@@ -9,8 +9,8 @@
 G_BEGIN_DECLS
 
 /* IEC 61966-2-1:1999, 5.2 and 5.3; both arguments and results 0 .. 1. */
-double ws_srgb_to_linear (double code);
-double ws_linear_to_srgb (double light);
+double wsi_srgb_to_linear (double code);
+double wsi_linear_to_srgb (double light);
 
 typedef struct
 {
@@ -19,7 +19,7 @@ typedef struct
 } WsToneCurve;
 
 /* Light 0 .. 1 of a code 0 .. 1. */
-double ws_tone_light (const WsToneCurve *curve, double code);
+double wsi_tone_light (const WsToneCurve *curve, double code);
 
 /* Turns rows of samples into light through tables, since a row is still in the cache
  * when it comes from the decoder. */
@@ -31,17 +31,17 @@ typedef struct
   guint8 *srgb; /* sRGB code by light, WS_IMAGE_FULL_SCALE + 1 entries; NULL unless wanted */
 } WsLight;
 
-/* Set up for `bits` of 8 or 16.  Free with ws_light_clear(). */
-void ws_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlags flags);
-void ws_light_clear (WsLight *light);
+/* Set up for `bits` of 8 or 16.  Free with wsi_light_clear(). */
+void wsi_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlags flags);
+void wsi_light_clear (WsLight *light);
 
 /*
  * Luminance of `n` pixels, and their sRGB bytes unless `rgb` is NULL.
  * `channels`: 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha.  Alpha is laid over
  * white in linear light; luminance has the weights of Rec. ITU-R BT.709-6, 3.2.
  */
-void ws_light_row (const WsLight *light, const void *samples, guint channels, guint n,
-                   guint16 *linear, guint8 *rgb);
+void wsi_light_row (const WsLight *light, const void *samples, guint channels, guint n,
+                    guint16 *linear, guint8 *rgb);
 
 /* The same for pictures whose pixels are one of at most 256 colours or greys. */
 typedef struct
@@ -51,13 +51,13 @@ typedef struct
 } WsPalette;
 
 /* `light` for 8 bits; `rgba`: 256 colours with alpha, 4 bytes each. */
-void ws_palette_init (WsPalette *palette, const WsLight *light, const guint8 *rgba);
+void wsi_palette_init (WsPalette *palette, const WsLight *light, const guint8 *rgba);
 
-void ws_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint16 *linear,
-                     guint8 *rgb);
+void wsi_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint16 *linear,
+                      guint8 *rgb);
 
 /* All 256 greys, opaque, into 256 x 4 bytes. */
-void ws_grey_ramp (guint8 *rgba);
+void wsi_grey_ramp (guint8 *rgba);
 
 G_END_DECLS
 

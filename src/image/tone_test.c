@@ -21,7 +21,7 @@ srgb_meets_published_values (void **state)
     { 0.04, 0.00309597523219814 }, { 0.02, 0.00154798761609907 }, { 0.01, 0.000773993808049536 },
   };
   for (size_t i = 0; i < G_N_ELEMENTS (pairs); i++)
-    assert_true (fabs (ws_srgb_to_linear (pairs[i][0]) - pairs[i][1]) < 1e-14);
+    assert_true (fabs (wsi_srgb_to_linear (pairs[i][0]) - pairs[i][1]) < 1e-14);
 }
 
 /* colour-science, test_srgb: eotf_inverse_sRGB (0.18). */
@@ -29,7 +29,7 @@ static void
 inverse_meets_published_value (void **state)
 {
   (void)state;
-  assert_true (fabs (ws_linear_to_srgb (0.18) - 0.461356129500442) < 1e-12);
+  assert_true (fabs (wsi_linear_to_srgb (0.18) - 0.461356129500442) < 1e-12);
 }
 
 static void
@@ -37,7 +37,7 @@ inverse_undoes_the_curve (void **state)
 {
   (void)state;
   for (int code = 0; code <= 255; code++)
-    assert_int_equal (lrint (255.0 * ws_linear_to_srgb (ws_srgb_to_linear (code / 255.0))), code);
+    assert_int_equal (lrint (255.0 * wsi_linear_to_srgb (wsi_srgb_to_linear (code / 255.0))), code);
 }
 
 static void
@@ -52,11 +52,11 @@ curves_keep_black_and_white (void **state)
     for (guint bits = 8; bits <= 16; bits += 8)
     {
       WsLight light;
-      ws_light_init (&light, &curves[i], bits, WS_IMAGE_GREY);
+      wsi_light_init (&light, &curves[i], bits, WS_IMAGE_GREY);
       assert_int_equal (light.light[0], 0);
       assert_int_equal (light.light[(1U << bits) - 1], WS_IMAGE_FULL_SCALE);
       assert_null (light.srgb);
-      ws_light_clear (&light);
+      wsi_light_clear (&light);
     }
 }
 
@@ -66,7 +66,7 @@ neutral_pixels_keep_their_light (void **state)
 {
   (void)state;
   WsLight light;
-  ws_light_init (&light, &srgb, 8, WS_IMAGE_COLOUR);
+  wsi_light_init (&light, &srgb, 8, WS_IMAGE_COLOUR);
   for (guint code = 0; code < 256; code++)
   {
     const guint8 pixel[4] = { (guint8)code, (guint8)code, (guint8)code, 0xFF };
@@ -74,12 +74,12 @@ neutral_pixels_keep_their_light (void **state)
     {
       guint16 linear = 1;
       guint8 rgb[3] = { 0 };
-      ws_light_row (&light, pixel, channels, 1, &linear, rgb);
+      wsi_light_row (&light, pixel, channels, 1, &linear, rgb);
       assert_int_equal (linear, light.light[code]);
       assert_memory_equal (rgb, pixel, 3);
     }
   }
-  ws_light_clear (&light);
+  wsi_light_clear (&light);
 }
 
 /* Weights of Rec. ITU-R BT.709-6: 0.2126, 0.7152, 0.0722. */
@@ -92,11 +92,11 @@ luminance_has_the_standard_weights (void **state)
   guint16 linear[3];
   WsLight light;
 
-  ws_light_init (&light, &srgb, 8, WS_IMAGE_GREY);
-  ws_light_row (&light, primaries, 3, 3, linear, NULL);
+  wsi_light_init (&light, &srgb, 8, WS_IMAGE_GREY);
+  wsi_light_row (&light, primaries, 3, 3, linear, NULL);
   for (size_t i = 0; i < 3; i++)
     assert_true (fabs (linear[i] / (double)WS_IMAGE_FULL_SCALE - weights[i]) < 2e-5);
-  ws_light_clear (&light);
+  wsi_light_clear (&light);
 }
 
 /* Half-covering black over white is half the light, not half the code. */
@@ -110,20 +110,20 @@ alpha_mixes_light (void **state)
   guint8 rgb[9];
   WsLight light;
 
-  ws_light_init (&light, &srgb, 8, WS_IMAGE_COLOUR);
-  ws_light_row (&light, narrow, 2, 3, linear, rgb);
+  wsi_light_init (&light, &srgb, 8, WS_IMAGE_COLOUR);
+  wsi_light_row (&light, narrow, 2, 3, linear, rgb);
   assert_int_equal (linear[0], 65535);
   assert_true (fabs (linear[1] - 65535.0 * 127 / 255) <= 1);
   assert_int_equal (linear[2], 0);
   assert_int_equal (rgb[0], 255);
-  assert_int_equal (rgb[3], lrint (255.0 * ws_linear_to_srgb (127.0 / 255.0)));
+  assert_int_equal (rgb[3], lrint (255.0 * wsi_linear_to_srgb (127.0 / 255.0)));
   assert_int_equal (rgb[6], 0);
-  ws_light_clear (&light);
+  wsi_light_clear (&light);
 
-  ws_light_init (&light, &srgb, 16, WS_IMAGE_GREY);
-  ws_light_row (&light, wide, 4, 1, linear, NULL);
+  wsi_light_init (&light, &srgb, 16, WS_IMAGE_GREY);
+  wsi_light_row (&light, wide, 4, 1, linear, NULL);
   assert_true (fabs (linear[0] - 32767.0) <= 1);
-  ws_light_clear (&light);
+  wsi_light_clear (&light);
 }
 
 static void
@@ -137,16 +137,16 @@ palettes_look_up (void **state)
   WsPalette palette;
   WsLight light;
 
-  ws_light_init (&light, &srgb, 8, WS_IMAGE_COLOUR);
-  ws_grey_ramp (rgba);
+  wsi_light_init (&light, &srgb, 8, WS_IMAGE_COLOUR);
+  wsi_grey_ramp (rgba);
   memcpy (rgba + 4 * 7, "\xFF\x00\x00\xFF", 4);
-  ws_palette_init (&palette, &light, rgba);
-  ws_palette_row (&palette, indices, 3, linear, rgb);
+  wsi_palette_init (&palette, &light, rgba);
+  wsi_palette_row (&palette, indices, 3, linear, rgb);
   assert_int_equal (linear[0], 65535);
   assert_true (fabs (linear[1] - 0.2126 * 65535) < 2);
   assert_int_equal (linear[2], 0);
   assert_memory_equal (rgb, "\xFF\xFF\xFF\xFF\x00\x00\x00\x00\x00", 9);
-  ws_light_clear (&light);
+  wsi_light_clear (&light);
 }
 
 int

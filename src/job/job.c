@@ -20,7 +20,7 @@ file_sha256 (const char *path)
 {
   char hex[WS_SHA256_HEX_SIZE];
   char *real = g_file_test (path, G_FILE_TEST_IS_REGULAR) ? realpath (path, NULL) : NULL;
-  const gboolean read = real != NULL && ws_sha256_file (real, NULL, hex);
+  const gboolean read = real != NULL && wsi_sha256_file (real, NULL, hex);
   free (real);
   return read ? g_strdup (hex) : NULL;
 }
@@ -28,7 +28,7 @@ file_sha256 (const char *path)
 static void
 append_number (GString *text, double value)
 {
-  g_autofree char *number = ws_number_exact (value);
+  g_autofree char *number = wsi_number_exact (value);
   g_string_append_printf (text, " %s", number);
 }
 
@@ -45,7 +45,7 @@ ws_job_settings (const WsJob *job, const char *card_path)
   append_number (text, job->optics.u_mm_per_px);
   if (job->use.calibration != NULL)
     g_string_append_printf (text, "\n%s", job->use.calibration->sha256);
-  ws_sha256_hex (text->str, text->len, hex);
+  wsi_sha256_hex (text->str, text->len, hex);
   g_string_free (text, TRUE);
   return g_strdup (hex);
 }
@@ -157,9 +157,9 @@ static void
 record_unusable (const WsJob *job, const char *image_path, GError *error, WsOutcome *outcome)
 {
   gboolean too_large = g_error_matches (error, WS_ERROR, WS_ERROR_TOO_LARGE);
-  g_autoptr (WsResult) result = ws_result_new (job->view->name);
-  ws_result_retake (result, too_large ? WS_RETAKE_TOO_LARGE : WS_RETAKE_NOT_AN_IMAGE, "%s",
-                    error->message);
+  g_autoptr (WsResult) result = wsi_result_new (job->view->name);
+  wsi_result_retake (result, too_large ? WS_RETAKE_TOO_LARGE : WS_RETAKE_NOT_AN_IMAGE, "%s",
+                     error->message);
   fail (outcome, error);
   if (ws_error_exit_status (error) != WS_ERROR_DATA)
     return;

@@ -146,7 +146,7 @@ static gboolean
 read_length (const Reader *reader, const char *key, double *length, GError **error)
 {
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
-  if (!ws_number_parse (text, length) || *length <= 0.0 || *length > MAX_LENGTH_MM)
+  if (!wsi_number_parse (text, length) || *length <= 0.0 || *length > MAX_LENGTH_MM)
     return refuse (reader, "tool", key, "millimetres above 0, with a decimal point", error);
   return TRUE;
 }
@@ -208,7 +208,7 @@ read_side_rake (const Reader *reader, const char *key, GError **error)
 {
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
   double *angle = &reader->card->side_rake_deg;
-  if (!ws_number_parse (text, angle) || *angle < 0.0 || *angle > MAX_SIDE_RAKE_DEG)
+  if (!wsi_number_parse (text, angle) || *angle < 0.0 || *angle > MAX_SIDE_RAKE_DEG)
     return refuse (reader, "tool", key, "degrees from 0 to 45, with a decimal point", error);
   return TRUE;
 }
@@ -281,10 +281,10 @@ read_degrees (const Reader *reader, const char *key, double least, double *angle
 {
   double degrees;
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
-  if (!ws_number_parse (text, &degrees) || degrees < least || degrees > MAX_GROUND_DEG)
+  if (!wsi_number_parse (text, &degrees) || degrees < least || degrees > MAX_GROUND_DEG)
     return refuse (reader, "tool", key, least < 0 ? "degrees, -45 to 45" : "degrees, 0 to 45",
                    error);
-  *angle = ws_radians (degrees);
+  *angle = wsi_radians (degrees);
   return TRUE;
 }
 
@@ -371,7 +371,7 @@ complete_form (const Reader *reader, GError **error)
     if (isnan (form->correction.smallest_radius))
       return refuse (reader, "tool", "smallest_radius_mm",
                      "the part's smallest radius, beside part_profile", error);
-    form->nominal = ws_form_correct (form->part, &form->correction);
+    form->nominal = wsi_form_correct (form->part, &form->correction);
   }
   if (form->nominal != NULL && form->is_mirrored)
     ws_contour_mirror (form->nominal);
@@ -435,7 +435,7 @@ static gboolean
 read_end (char *text, double *end)
 {
   g_strstrip (text);
-  return *text == '\0' || ws_number_parse (text, end);
+  return *text == '\0' || wsi_number_parse (text, end);
 }
 
 static gboolean
@@ -493,9 +493,9 @@ check_groups (const Reader *reader, GError **error)
 WsToolCard *
 ws_tool_card_load (const char *path, GError **error)
 {
-  g_autofree char *text = ws_file_read_text (path, KIND_OF_FILE, MAX_CARD_BYTES, error);
+  g_autofree char *text = wsi_file_read_text (path, KIND_OF_FILE, MAX_CARD_BYTES, error);
   g_autoptr (GKeyFile) file =
-    text != NULL ? ws_key_file_parse (path, KIND_OF_FILE, text, error) : NULL;
+    text != NULL ? wsi_key_file_parse (path, KIND_OF_FILE, text, error) : NULL;
   if (file == NULL)
     return NULL;
 

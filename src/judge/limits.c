@@ -127,10 +127,10 @@ size_mm (const WsResult *result, const WsToolCard *card)
 }
 
 double
-ws_unworn_corner_shortfall (double diameter, double web)
+wsi_unworn_corner_shortfall (double diameter, double web)
 {
   double R = 0.5 * diameter;
-  double w = R * ws_web_of (web, diameter).half;
+  double w = R * wsi_web_of (web, diameter).half;
   return R - sqrt (R * R - w * w);
 }
 
@@ -187,7 +187,7 @@ apply_built_in (WsQuantity *quantity, const WsToolCard *card, double diameter)
   double factor = row->basis == TIMES_DIAMETER || row->basis == CORNER_WEAR ? diameter : 1.0;
   double shift = row->basis == FROM_NOMINAL ? diameter : 0.0;
   if (row->basis == CORNER_WEAR)
-    shift = ws_unworn_corner_shortfall (diameter, card->web_mm);
+    shift = wsi_unworn_corner_shortfall (diameter, card->web_mm);
   set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
 }
 

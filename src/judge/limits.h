@@ -10,7 +10,7 @@ G_BEGIN_DECLS
  * w half the web.  `web` NAN: the usual one (judge/web.h).  Both in one unit, which
  * is the result's too.
  */
-double ws_unworn_corner_shortfall (double diameter, double web);
+double wsi_unworn_corner_shortfall (double diameter, double web);
 
 G_END_DECLS
 

@@ -37,10 +37,10 @@ static const WsQuantityInfo infos[] = {
 static WsResult *
 measured (double diameter, gboolean has_scale)
 {
-  WsResult *result = ws_result_new ("drill-side");
+  WsResult *result = wsi_result_new ("drill-side");
   for (gsize i = 0; i < G_N_ELEMENTS (infos); i++)
   {
-    WsQuantity *quantity = ws_result_add_quantity (result, &infos[i], has_scale);
+    WsQuantity *quantity = wsi_result_add_quantity (result, &infos[i], has_scale);
     quantity->known = TRUE;
     quantity->value = g_str_equal (infos[i].stem, "diameter") ? diameter : 0.0;
     quantity->U = 0.001;
@@ -231,9 +231,9 @@ static void
 test_wear_allows_for_the_margin (void **state)
 {
   (void)state;
-  assert_near (ws_unworn_corner_shortfall (10.0, 1.5), 5.0 - sqrt (25.0 - 0.5625), 1e-12);
-  assert_near (ws_unworn_corner_shortfall (10.0, NAN), 5.0 - sqrt (25.0 - 0.600625), 1e-12);
-  assert_near (ws_unworn_corner_shortfall (10.0, 99.0), 5.0, 1e-12);
+  assert_near (wsi_unworn_corner_shortfall (10.0, 1.5), 5.0 - sqrt (25.0 - 0.5625), 1e-12);
+  assert_near (wsi_unworn_corner_shortfall (10.0, NAN), 5.0 - sqrt (25.0 - 0.600625), 1e-12);
+  assert_near (wsi_unworn_corner_shortfall (10.0, 99.0), 5.0, 1e-12);
 
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measured (10.0, TRUE);
@@ -309,11 +309,11 @@ test_a_profile_band_holds_for_its_segments (void **state)
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_FORM_TOOL);
   add_limit (card, "profile_deviation_max_mm", -INFINITY, 0.02);
   add_limit (card, "segment_2_deviation_mm", -0.005, 0.005);
-  g_autoptr (WsResult) result = ws_result_new ("form-plan");
+  g_autoptr (WsResult) result = wsi_result_new ("form-plan");
   WsQuantity *segments[2];
   for (guint i = 0; i < 2; i++)
   {
-    segments[i] = ws_result_add_numbered (result, &family, i + 1, TRUE);
+    segments[i] = wsi_result_add_numbered (result, &family, i + 1, TRUE);
     segments[i]->known = TRUE;
     segments[i]->value = 0.01;
     segments[i]->U = 0.001;

@@ -36,7 +36,7 @@ static double
 share_below (double limit, double value, double u)
 {
   if (u > 0.0)
-    return ws_normal_cdf ((limit - value) / u);
+    return wsi_normal_cdf ((limit - value) / u);
   return at_least (value, limit) ? 0.0 : 1.0;
 }
 
@@ -114,5 +114,5 @@ ws_verdicts_withhold (WsResult *result, const char *code, const char *why)
   if (result->verdict == WS_VERDICT_RETAKE)
     return;
   accept_nothing (result);
-  ws_result_add_finding (result, code, g_strdup (why), NULL);
+  wsi_result_add_finding (result, code, g_strdup (why), NULL);
 }

@@ -80,7 +80,7 @@ static const WsQuantityInfo offset = { "point_offset", WS_UNIT_LENGTH, NULL, "Po
 static WsQuantity *
 add (WsResult *result, const WsQuantityInfo *info, double value, double lower, double upper)
 {
-  WsQuantity *quantity = ws_result_add_quantity (result, info, TRUE);
+  WsQuantity *quantity = wsi_result_add_quantity (result, info, TRUE);
   quantity->known = TRUE;
   quantity->value = value;
   quantity->U = 0.1;
@@ -93,7 +93,7 @@ static void
 test_the_worst_quantity_is_the_tools_verdict (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("drill-side");
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
   ws_verdicts_apply (result);
   assert_int_equal (result->verdict, WS_VERDICT_NONE);
   add (result, &angle, 118.0, 116.0, 120.0);
@@ -112,7 +112,7 @@ static void
 test_a_limit_that_cannot_be_checked_is_undecided (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("drill-side");
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
   WsQuantity *quantity = add (result, &offset, 0.05, -INFINITY, INFINITY);
   quantity->limit_source = "tool card";
   ws_verdicts_apply (result);
@@ -173,9 +173,9 @@ test_withheld_acceptance (void **state)
 {
   (void)state;
   static const WsQuantityInfo info = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "" };
-  g_autoptr (WsResult) result = ws_result_new ("drill-side");
-  WsQuantity *in = ws_result_add_quantity (result, &info, TRUE);
-  WsQuantity *out = ws_result_add_quantity (result, &info, TRUE);
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  WsQuantity *in = wsi_result_add_quantity (result, &info, TRUE);
+  WsQuantity *out = wsi_result_add_quantity (result, &info, TRUE);
   in->verdict = result->verdict = WS_VERDICT_ACCEPT;
   out->verdict = WS_VERDICT_REJECT;
   ws_verdicts_withhold (result, "untrusted", "Why.");
@@ -185,13 +185,13 @@ test_withheld_acceptance (void **state)
   const WsFinding *finding = g_ptr_array_index (result->findings, 0);
   assert_string_equal (finding->code, "untrusted");
 
-  g_autoptr (WsResult) rejected = ws_result_new ("drill-side");
+  g_autoptr (WsResult) rejected = wsi_result_new ("drill-side");
   rejected->verdict = WS_VERDICT_REJECT;
   ws_verdicts_withhold (rejected, "untrusted", "Why.");
   assert_int_equal (rejected->verdict, WS_VERDICT_REJECT);
 
-  g_autoptr (WsResult) retake = ws_result_new ("drill-side");
-  ws_result_retake (retake, WS_RETAKE_NO_TOOL, NULL);
+  g_autoptr (WsResult) retake = wsi_result_new ("drill-side");
+  wsi_result_retake (retake, WS_RETAKE_NO_TOOL, NULL);
   retake->verdict = WS_VERDICT_RETAKE;
   ws_verdicts_withhold (retake, "untrusted", "Why.");
   assert_int_equal (retake->findings->len, 0);
@@ -204,16 +204,16 @@ test_acceptance_withheld_by_the_view (void **state)
 {
   (void)state;
   static const WsQuantityInfo info = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "" };
-  g_autoptr (WsResult) result = ws_result_new ("drill-side");
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
   for (guint i = 0; i < 3; i++)
   {
-    WsQuantity *quantity = ws_result_add_quantity (result, &info, TRUE);
-    ws_quantity_set (quantity, i + 1.0);
+    WsQuantity *quantity = wsi_result_add_quantity (result, &info, TRUE);
+    wsi_quantity_set (quantity, i + 1.0);
     quantity->U = 0.1;
     quantity->lower = 0.0;
     quantity->upper = 2.0;
   }
-  ws_result_withhold (result, "untrusted");
+  wsi_result_withhold (result, "untrusted");
   ws_verdicts_apply (result);
   const WsQuantity *in = g_ptr_array_index (result->quantities, 0),
                    *near = g_ptr_array_index (result->quantities, 1),

@@ -15,7 +15,7 @@
 #define THICK 2.5
 
 WsWeb
-ws_web_of (double web, double diameter)
+wsi_web_of (double web, double diameter)
 {
   if (!isfinite (web))
     return (WsWeb){ USUAL_HALF, USUAL_U, FALSE };
@@ -24,7 +24,7 @@ ws_web_of (double web, double diameter)
 }
 
 double
-ws_web_thick (const WsWeb *web)
+wsi_web_thick (const WsWeb *web)
 {
   return web->half + THICK * web->u;
 }

@@ -17,10 +17,10 @@ typedef struct
 } WsWeb;
 
 /* `web` by the card, NAN when it is silent, and the drill's diameter, both in one unit. */
-WsWeb ws_web_of (double web, double diameter);
+WsWeb wsi_web_of (double web, double diameter);
 
 /* A thick one of such webs: 2.5 standard uncertainties more. */
-double ws_web_thick (const WsWeb *web);
+double wsi_web_thick (const WsWeb *web);
 
 G_END_DECLS
 

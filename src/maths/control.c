@@ -6,7 +6,7 @@
 #define ROUNDING 1e-12
 
 WsControl
-ws_control_limits (const double *values, const gboolean *used, gsize n)
+wsi_control_limits (const double *values, const gboolean *used, gsize n)
 {
   WsControl control = {
     .centre = NAN, .mean_range = NAN, .lower = NAN, .upper = NAN, .range_upper = NAN
@@ -55,7 +55,7 @@ length_of_side (const double *values, gsize i, double centre, int side)
 }
 
 guint
-ws_control_signals (const WsControl *control, const double *values, gsize i)
+wsi_control_signals (const WsControl *control, const double *values, gsize i)
 {
   guint signals = 0;
   if (length_of_trend (values, i, 1) >= WS_CONTROL_RUN_LENGTH)

@@ -53,10 +53,10 @@ typedef struct
 
 /* `values` in the order of time; those not `used` (a known cause was at work; NULL: all are) tell
  * nothing of limits. */
-WsControl ws_control_limits (const double *values, const gboolean *used, gsize n);
+WsControl wsi_control_limits (const double *values, const gboolean *used, gsize n);
 
 /* WsControlSignal flags that the value at `i` gives together with those before it. */
-guint ws_control_signals (const WsControl *control, const double *values, gsize i);
+guint wsi_control_signals (const WsControl *control, const double *values, gsize i);
 
 G_END_DECLS
 

@@ -8,7 +8,7 @@ limits_by_hand (void **state)
 {
   (void)state;
   static const double values[] = { 10, 11, 9, 12, 9 };
-  const WsControl control = ws_control_limits (values, NULL, 5);
+  const WsControl control = wsi_control_limits (values, NULL, 5);
   assert_true (control.has_limits);
   assert_int_equal (control.n, 5);
   assert_near (control.centre, 10.2, 1e-12);
@@ -33,13 +33,13 @@ what_is_left_out_tells_nothing (void **state)
   (void)state;
   static const double values[] = { 1, 2, 99, 1, 2 }, kept[] = { 1, 2, 1, 2 };
   static const gboolean used[] = { TRUE, TRUE, FALSE, TRUE, TRUE };
-  const WsControl some = ws_control_limits (values, used, 5);
-  const WsControl all = ws_control_limits (kept, NULL, 4);
+  const WsControl some = wsi_control_limits (values, used, 5);
+  const WsControl all = wsi_control_limits (kept, NULL, 4);
   assert_int_equal (some.n, 4);
   assert_near (some.upper, all.upper, 1e-12);
   assert_near (some.lower, all.lower, 1e-12);
-  assert_true (ws_control_signals (&some, values, 2) & WS_CONTROL_BEYOND);
-  assert_int_equal (ws_control_signals (&some, values, 4), 0);
+  assert_true (wsi_control_signals (&some, values, 2) & WS_CONTROL_BEYOND);
+  assert_int_equal (wsi_control_signals (&some, values, 4), 0);
 }
 
 static void
@@ -47,14 +47,14 @@ two_values_make_no_limits (void **state)
 {
   (void)state;
   static const double values[] = { 1, 2 };
-  const WsControl control = ws_control_limits (values, NULL, 2);
+  const WsControl control = wsi_control_limits (values, NULL, 2);
   assert_false (control.has_limits);
   assert_near (control.centre, 1.5, 1e-12);
   assert_near (control.mean_range, 1, 1e-12);
   assert_true (isnan (control.lower) && isnan (control.upper) && isnan (control.range_upper));
-  assert_true (isnan (ws_control_limits (values, NULL, 0).centre));
-  assert_true (isnan (ws_control_limits (values, NULL, 1).mean_range));
-  assert_int_equal (ws_control_signals (&control, values, 1), 0);
+  assert_true (isnan (wsi_control_limits (values, NULL, 0).centre));
+  assert_true (isnan (wsi_control_limits (values, NULL, 1).mean_range));
+  assert_int_equal (wsi_control_signals (&control, values, 1), 0);
 }
 
 static void
@@ -63,16 +63,16 @@ seven_in_a_row (void **state)
   (void)state;
   static const double values[] = { 0, 3, -3, -2, -1, 0.1, 1, 2, 2.5, 2, 2, 1, 0.5, -1 };
   const WsControl control = { .n = 20, .has_limits = TRUE, .lower = -9, .upper = 9 };
-  assert_int_equal (ws_control_signals (&control, values, 7), 0);
-  assert_int_equal (ws_control_signals (&control, values, 8), WS_CONTROL_RISING);
-  assert_int_equal (ws_control_signals (&control, values, 10), 0);
-  assert_int_equal (ws_control_signals (&control, values, 11), WS_CONTROL_ABOVE);
-  assert_int_equal (ws_control_signals (&control, values, 13), 0);
+  assert_int_equal (wsi_control_signals (&control, values, 7), 0);
+  assert_int_equal (wsi_control_signals (&control, values, 8), WS_CONTROL_RISING);
+  assert_int_equal (wsi_control_signals (&control, values, 10), 0);
+  assert_int_equal (wsi_control_signals (&control, values, 11), WS_CONTROL_ABOVE);
+  assert_int_equal (wsi_control_signals (&control, values, 13), 0);
   double mirrored[G_N_ELEMENTS (values)];
   for (gsize i = 0; i < G_N_ELEMENTS (values); i++)
     mirrored[i] = -values[i];
-  assert_int_equal (ws_control_signals (&control, mirrored, 8), WS_CONTROL_FALLING);
-  assert_int_equal (ws_control_signals (&control, mirrored, 11), WS_CONTROL_BELOW);
+  assert_int_equal (wsi_control_signals (&control, mirrored, 8), WS_CONTROL_FALLING);
+  assert_int_equal (wsi_control_signals (&control, mirrored, 11), WS_CONTROL_BELOW);
 }
 
 /* Three standard deviations hold 99.7 % of normal values; limits from 4000 find them within the
@@ -86,7 +86,7 @@ limits_of_normal_values (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (values); i++)
     values[i] = 5 + 0.2 * sqrt (-2 * log (1 - g_rand_double (random))) *
                       cos (2 * G_PI * g_rand_double (random));
-  const WsControl control = ws_control_limits (values, NULL, G_N_ELEMENTS (values));
+  const WsControl control = wsi_control_limits (values, NULL, G_N_ELEMENTS (values));
   assert_near (control.upper, 5.6, 0.03);
   assert_near (control.lower, 4.4, 0.03);
 }
@@ -101,8 +101,8 @@ equal_values_give_no_signal (void **state)
     values[i] = 0.1;
   for (gsize n = 3; n <= G_N_ELEMENTS (values); n++)
   {
-    const WsControl control = ws_control_limits (values, NULL, n);
-    assert_int_equal (ws_control_signals (&control, values, n - 1), 0);
+    const WsControl control = wsi_control_limits (values, NULL, n);
+    assert_int_equal (wsi_control_signals (&control, values, n - 1), 0);
   }
 }
 

@@ -58,7 +58,7 @@ beta (double a, double b, double x)
 }
 
 double
-ws_f_tail (double f, double d1, double d2)
+wsi_f_tail (double f, double d1, double d2)
 {
   if (isnan (f) || d1 <= 0.0 || d2 <= 0.0)
     return NAN;

@@ -3,13 +3,13 @@
 #include <math.h>
 
 guint
-ws_jackknife_from (guint n, guint b)
+wsi_jackknife_from (guint n, guint b)
 {
   return (guint)((guint64)b * n / WS_JACKKNIFE_BLOCKS);
 }
 
 double
-ws_jackknife_u (const double *without)
+wsi_jackknife_u (const double *without)
 {
   double mean = 0, squares = 0;
   for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)

@@ -15,10 +15,10 @@ G_BEGIN_DECLS
 #define WS_JACKKNIFE_BLOCKS 10
 
 /* First point of block b of n points; of b + 1: the end of b. */
-guint ws_jackknife_from (guint n, guint b);
+guint wsi_jackknife_from (guint n, guint b);
 
 /* From what was found without each of the blocks, WS_JACKKNIFE_BLOCKS values. */
-double ws_jackknife_u (const double *without);
+double wsi_jackknife_u (const double *without);
 
 G_END_DECLS
 

@@ -17,7 +17,7 @@ of_a_mean_it_is_the_usual_standard_error (void **state)
     without[i] = (sum - values[i]) / (WS_JACKKNIFE_BLOCKS - 1);
     squares += (values[i] - sum / WS_JACKKNIFE_BLOCKS) * (values[i] - sum / WS_JACKKNIFE_BLOCKS);
   }
-  assert_near (ws_jackknife_u (without), sqrt (squares / (WS_JACKKNIFE_BLOCKS - 1.0) / 10.0),
+  assert_near (wsi_jackknife_u (without), sqrt (squares / (WS_JACKKNIFE_BLOCKS - 1.0) / 10.0),
                1e-12);
 }
 
@@ -27,11 +27,11 @@ blocks_cover_all_points_once (void **state)
   (void)state;
   for (guint n = 0; n < 200; n++)
   {
-    assert_int_equal (ws_jackknife_from (n, 0), 0);
-    assert_int_equal (ws_jackknife_from (n, WS_JACKKNIFE_BLOCKS), n);
+    assert_int_equal (wsi_jackknife_from (n, 0), 0);
+    assert_int_equal (wsi_jackknife_from (n, WS_JACKKNIFE_BLOCKS), n);
     for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)
     {
-      const guint size = ws_jackknife_from (n, b + 1) - ws_jackknife_from (n, b);
+      const guint size = wsi_jackknife_from (n, b + 1) - wsi_jackknife_from (n, b);
       assert_true (size == n / 10 || size == n / 10 + 1);
     }
   }

@@ -3,7 +3,7 @@
 #include <string.h>
 
 void
-ws_least_squares_add_sums (WsLeastSquares *sums, const WsLeastSquares *other, double factor)
+wsi_least_squares_add_sums (WsLeastSquares *sums, const WsLeastSquares *other, double factor)
 {
   for (guint i = 0; i < sums->n * sums->n; i++)
     sums->A[i] += factor * other->A[i];
@@ -12,20 +12,20 @@ ws_least_squares_add_sums (WsLeastSquares *sums, const WsLeastSquares *other, do
 }
 
 void
-ws_least_squares_prior (WsLeastSquares *sums, guint unknown, double value, double weight)
+wsi_least_squares_prior (WsLeastSquares *sums, guint unknown, double value, double weight)
 {
   sums->A[unknown * sums->n + unknown] += weight;
   sums->b[unknown] += weight * value;
 }
 
 gboolean
-ws_least_squares_solve (const WsLeastSquares *sums, double *x, double *inverse)
+wsi_least_squares_solve (const WsLeastSquares *sums, double *x, double *inverse)
 {
   const guint n = sums->n;
   double A[WS_LEAST_SQUARES_MAX * WS_LEAST_SQUARES_MAX], b[WS_LEAST_SQUARES_MAX];
   memcpy (A, sums->A, n * n * sizeof *A);
   memcpy (b, sums->b, n * sizeof *b);
-  if (!ws_solve_spd (A, b, n, inverse != NULL))
+  if (!wsi_solve_spd (A, b, n, inverse != NULL))
     return FALSE;
   memcpy (x, b, n * sizeof *x);
   if (inverse != NULL)

@@ -21,7 +21,7 @@ typedef struct
 /* Adds one equation row . x = value to an n x n matrix, its lower triangle only, and right-hand
  * side.  In the header, since outlines add millions. */
 static inline void
-ws_normal_add (double *A, double *b, guint n, const double *row, double value, double weight)
+wsi_normal_add (double *A, double *b, guint n, const double *row, double value, double weight)
 {
   for (guint j = 0; j < n; j++)
   {
@@ -33,7 +33,7 @@ ws_normal_add (double *A, double *b, guint n, const double *row, double value, d
 }
 
 static inline void
-ws_least_squares_init (WsLeastSquares *sums, guint n)
+wsi_least_squares_init (WsLeastSquares *sums, guint n)
 {
   sums->n = n;
   for (guint i = 0; i < n * n; i++)
@@ -43,20 +43,20 @@ ws_least_squares_init (WsLeastSquares *sums, guint n)
 }
 
 static inline void
-ws_least_squares_add (WsLeastSquares *sums, const double *row, double value, double weight)
+wsi_least_squares_add (WsLeastSquares *sums, const double *row, double value, double weight)
 {
-  ws_normal_add (sums->A, sums->b, sums->n, row, value, weight);
+  wsi_normal_add (sums->A, sums->b, sums->n, row, value, weight);
 }
 
 /* Adds `factor` times the equations of `other`: -1 takes a part away again. */
-void ws_least_squares_add_sums (WsLeastSquares *sums, const WsLeastSquares *other, double factor);
+void wsi_least_squares_add_sums (WsLeastSquares *sums, const WsLeastSquares *other, double factor);
 
 /* What is known of one unknown beforehand: its value, with the weight 1 / u^2. */
-void ws_least_squares_prior (WsLeastSquares *sums, guint unknown, double value, double weight);
+void wsi_least_squares_prior (WsLeastSquares *sums, guint unknown, double value, double weight);
 
 /* The unknowns, and, unless `inverse` is NULL, the inverse of the sums' matrix, n x n: their
  * covariance when weights are 1 / u^2.  FALSE when the equations don't determine them. */
-gboolean ws_least_squares_solve (const WsLeastSquares *sums, double *x, double *inverse);
+gboolean wsi_least_squares_solve (const WsLeastSquares *sums, double *x, double *inverse);
 
 G_END_DECLS
 

@@ -47,13 +47,13 @@ regress (const Pair *pairs, guint n, guint unknowns, double terms[2], double dev
   double inverse[4];
   WsLeastSquares sums;
   terms[1] = 0.0;
-  ws_least_squares_init (&sums, unknowns);
+  wsi_least_squares_init (&sums, unknowns);
   for (guint i = 0; i < n; i++)
   {
     const double row[2] = { pairs[i].x, 1.0 };
-    ws_least_squares_add (&sums, row, pairs[i].y, 1);
+    wsi_least_squares_add (&sums, row, pairs[i].y, 1);
   }
-  assert_true (ws_least_squares_solve (&sums, terms, inverse));
+  assert_true (wsi_least_squares_solve (&sums, terms, inverse));
   const double s = residual_deviation (pairs, n, terms, unknowns);
   for (guint j = 0; j < unknowns; j++)
     deviations[j] = s * sqrt (inverse[j * unknowns + j]);
@@ -113,13 +113,13 @@ pontius_has_its_certified_values (void **state)
   double x[3], inverse[9], squares = 0;
   WsLeastSquares sums;
   (void)state;
-  ws_least_squares_init (&sums, 3);
+  wsi_least_squares_init (&sums, 3);
   for (guint i = 0; i < n; i++)
   {
     const double row[3] = { 1, pontius[i].x, pontius[i].x * pontius[i].x };
-    ws_least_squares_add (&sums, row, pontius[i].y, 1);
+    wsi_least_squares_add (&sums, row, pontius[i].y, 1);
   }
-  assert_true (ws_least_squares_solve (&sums, x, inverse));
+  assert_true (wsi_least_squares_solve (&sums, x, inverse));
   for (guint i = 0; i < n; i++)
   {
     const double r = pontius[i].y - x[0] - pontius[i].x * (x[1] + pontius[i].x * x[2]);
@@ -142,25 +142,25 @@ parts_are_added_and_taken_away (void **state)
   double x[2], again[2];
   WsLeastSquares sums, part;
   (void)state;
-  ws_least_squares_init (&sums, 2);
-  ws_least_squares_init (&part, 2);
+  wsi_least_squares_init (&sums, 2);
+  wsi_least_squares_init (&part, 2);
   for (guint i = 0; i < 3; i++)
-    ws_least_squares_add (&sums, row[i], y[i], 1);
-  assert_true (ws_least_squares_solve (&sums, x, NULL));
-  ws_least_squares_add (&part, row[1], -700, 4);
-  ws_least_squares_add_sums (&sums, &part, 1);
-  assert_true (ws_least_squares_solve (&sums, again, NULL));
+    wsi_least_squares_add (&sums, row[i], y[i], 1);
+  assert_true (wsi_least_squares_solve (&sums, x, NULL));
+  wsi_least_squares_add (&part, row[1], -700, 4);
+  wsi_least_squares_add_sums (&sums, &part, 1);
+  assert_true (wsi_least_squares_solve (&sums, again, NULL));
   assert_true (fabs (again[1] - x[1]) > 1);
-  ws_least_squares_add_sums (&sums, &part, -1);
-  assert_true (ws_least_squares_solve (&sums, again, NULL));
+  wsi_least_squares_add_sums (&sums, &part, -1);
+  assert_true (wsi_least_squares_solve (&sums, again, NULL));
   assert_near (again[0], x[0], 1e-12);
   assert_near (again[1], x[1], 1e-12);
-  ws_least_squares_add (&sums, row[0], y[0], 2);
-  assert_true (ws_least_squares_solve (&sums, x, NULL));
-  ws_least_squares_add (&sums, row[0], y[0], -1);
-  ws_least_squares_add (&sums, row[0], y[0], 0.5);
-  ws_least_squares_add (&sums, row[0], y[0], 0.5);
-  assert_true (ws_least_squares_solve (&sums, again, NULL));
+  wsi_least_squares_add (&sums, row[0], y[0], 2);
+  assert_true (wsi_least_squares_solve (&sums, x, NULL));
+  wsi_least_squares_add (&sums, row[0], y[0], -1);
+  wsi_least_squares_add (&sums, row[0], y[0], 0.5);
+  wsi_least_squares_add (&sums, row[0], y[0], 0.5);
+  assert_true (wsi_least_squares_solve (&sums, again, NULL));
   assert_near (again[1], x[1], 1e-12);
 }
 
@@ -172,11 +172,11 @@ what_is_known_beforehand_counts_by_its_variance (void **state)
   double x, variance;
   WsLeastSquares sums;
   (void)state;
-  ws_least_squares_init (&sums, 1);
-  assert_false (ws_least_squares_solve (&sums, &x, NULL));
-  ws_least_squares_add (&sums, row, 10, 1.0 / 4);
-  ws_least_squares_prior (&sums, 0, 5, 1);
-  assert_true (ws_least_squares_solve (&sums, &x, &variance));
+  wsi_least_squares_init (&sums, 1);
+  assert_false (wsi_least_squares_solve (&sums, &x, NULL));
+  wsi_least_squares_add (&sums, row, 10, 1.0 / 4);
+  wsi_least_squares_prior (&sums, 0, 5, 1);
+  assert_true (wsi_least_squares_solve (&sums, &x, &variance));
   assert_near (x, 6, 1e-12);
   assert_near (variance, 0.8, 1e-12);
 }

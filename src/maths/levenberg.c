@@ -34,7 +34,7 @@ find_step (Work *work, double damping, double *promised)
   memcpy (work->inverse, work->JJ, (gsize)n * n * sizeof (double));
   for (guint i = 0; i < n; i++)
     work->inverse[i * n + i] *= 1 + damping;
-  if (!ws_invert_spd (work->inverse, n))
+  if (!wsi_invert_spd (work->inverse, n))
     return FALSE;
   *promised = 0;
   for (guint i = 0; i < n; i++)
@@ -112,8 +112,8 @@ run (Work *work, double *x, double *squares)
 }
 
 gboolean
-ws_levenberg_fit (const WsLevenberg *problem, gconstpointer data, double *x, double *squares,
-                  double *inverse)
+wsi_levenberg_fit (const WsLevenberg *problem, gconstpointer data, double *x, double *squares,
+                   double *inverse)
 {
   const gsize n = problem->n;
   g_autofree double *room = g_new (double, 2 * n * n + 3 * n);

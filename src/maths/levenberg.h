@@ -27,8 +27,8 @@ typedef struct
  * help, damped ones else.  Sets x, the sum of squares and, unless NULL, the inverse of J'J there,
  * n x n.  FALSE when the equations don't determine the unknowns or no rest is found.
  */
-gboolean ws_levenberg_fit (const WsLevenberg *problem, gconstpointer data, double *x,
-                           double *squares, double *inverse);
+gboolean wsi_levenberg_fit (const WsLevenberg *problem, gconstpointer data, double *x,
+                            double *squares, double *inverse);
 
 G_END_DECLS
 

@@ -32,7 +32,7 @@ misra_equations (gconstpointer data, const double *x, double *JJ, double *Jr)
   {
     const double rest = exp (-x[1] * misra[i][1]);
     const double J[2] = { 1 - rest, x[0] * misra[i][1] * rest };
-    ws_normal_add (JJ, Jr, 2, J, misra[i][0] - x[0] * (1 - rest), 1);
+    wsi_normal_add (JJ, Jr, 2, J, misra[i][0] - x[0] * (1 - rest), 1);
   }
 }
 
@@ -47,7 +47,7 @@ misra_has_its_certified_values (void **state)
   for (guint k = 0; k < 2; k++)
   {
     double x[2] = { starts[k][0], starts[k][1] }, squares, inverse[4];
-    assert_true (ws_levenberg_fit (&misra_problem, NULL, x, &squares, inverse));
+    assert_true (wsi_levenberg_fit (&misra_problem, NULL, x, &squares, inverse));
     assert_near (x[0] / 2.3894212918e+02, 1, 1e-9);
     assert_near (x[1] / 5.5015643181e-04, 1, 1e-9);
     assert_near (squares / 1.2455138894e-01, 1, 1e-9);
@@ -73,8 +73,8 @@ valley_equations (gconstpointer data, const double *x, double *JJ, double *Jr)
 {
   const double first[2] = { 20 * x[0], -10 }, second[2] = { 1, 0 };
   (void)data;
-  ws_normal_add (JJ, Jr, 2, first, 10 * (x[1] - x[0] * x[0]), 1);
-  ws_normal_add (JJ, Jr, 2, second, 1 - x[0], 1);
+  wsi_normal_add (JJ, Jr, 2, first, 10 * (x[1] - x[0] * x[0]), 1);
+  wsi_normal_add (JJ, Jr, 2, second, 1 - x[0], 1);
 }
 
 static void
@@ -84,7 +84,7 @@ a_bent_valley_is_followed_to_its_end (void **state)
   double x[2] = { -1.2, 1 }, squares;
   guint calls = 0;
   (void)state;
-  assert_true (ws_levenberg_fit (&problem, &calls, x, &squares, NULL));
+  assert_true (wsi_levenberg_fit (&problem, &calls, x, &squares, NULL));
   assert_near (x[0], 1, 1e-9);
   assert_near (x[1], 1, 1e-9);
   assert_near (squares, 0, 1e-18);
@@ -96,7 +96,7 @@ one_unknown_too_many_equations_too_few (gconstpointer data, const double *x, dou
 {
   const double row[2] = { 1, 1 };
   (void)data;
-  ws_normal_add (JJ, Jr, 2, row, 3 - x[0] - x[1], 1);
+  wsi_normal_add (JJ, Jr, 2, row, 3 - x[0] - x[1], 1);
 }
 
 static void
@@ -106,11 +106,11 @@ what_is_not_determined_is_refused (void **state)
                                 one_unknown_too_many_equations_too_few };
   double x[2] = { 0, 0 }, squares;
   (void)state;
-  assert_false (ws_levenberg_fit (&problem, NULL, x, &squares, NULL));
+  assert_false (wsi_levenberg_fit (&problem, NULL, x, &squares, NULL));
   WsLevenberg hurried = misra_problem;
   hurried.most_rounds = 2;
   double far[2] = { 500, 0.0001 };
-  assert_false (ws_levenberg_fit (&hurried, NULL, far, &squares, NULL));
+  assert_false (wsi_levenberg_fit (&hurried, NULL, far, &squares, NULL));
 }
 
 int

@@ -10,7 +10,7 @@ sum_up (const WsRobustModel *model, gconstpointer data, const double *residuals,
         const WsRobustSolution *before, WsLeastSquares *sums)
 {
   guint n = 0;
-  ws_least_squares_init (sums, model->n_unknowns);
+  wsi_least_squares_init (sums, model->n_unknowns);
   if (model->prior != NULL)
     model->prior (data, before->sigma, sums);
   for (guint i = 0; i < model->n_points; i++)
@@ -19,8 +19,8 @@ sum_up (const WsRobustModel *model, gconstpointer data, const double *residuals,
     if (!model->row (data, i, before->x, row, &value))
       continue;
     const double weight =
-      before->sigma > 0 ? ws_tukey_weight (residuals[n] / (WS_TUKEY_REACH * before->sigma)) : 1;
-    ws_least_squares_add (sums, row, value, weight);
+      before->sigma > 0 ? wsi_tukey_weight (residuals[n] / (WS_TUKEY_REACH * before->sigma)) : 1;
+    wsi_least_squares_add (sums, row, value, weight);
     n++;
   }
 }
@@ -42,8 +42,8 @@ find_residuals (const WsRobustModel *model, gconstpointer data, double *residual
 }
 
 gboolean
-ws_robust_fit (const WsRobustModel *model, gconstpointer data, double *residuals,
-               WsRobustSolution *solution)
+wsi_robust_fit (const WsRobustModel *model, gconstpointer data, double *residuals,
+                WsRobustSolution *solution)
 {
   g_autofree double *scratch = g_new (double, model->n_points);
   memset (solution, 0, sizeof *solution);
@@ -51,13 +51,13 @@ ws_robust_fit (const WsRobustModel *model, gconstpointer data, double *residuals
   {
     WsLeastSquares sums;
     sum_up (model, data, residuals, solution, &sums);
-    if (!ws_least_squares_solve (&sums, solution->x, solution->inverse))
+    if (!wsi_least_squares_solve (&sums, solution->x, solution->inverse))
       return FALSE;
     find_residuals (model, data, residuals, solution);
     if (solution->n_left == 0)
       return FALSE;
     memcpy (scratch, residuals, solution->n_left * sizeof *scratch);
-    solution->sigma = MAX (ws_mad_sigma (scratch, solution->n_left), model->least_sigma);
+    solution->sigma = MAX (wsi_mad_sigma (scratch, solution->n_left), model->least_sigma);
   }
   return TRUE;
 }

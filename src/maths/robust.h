@@ -14,7 +14,7 @@ G_BEGIN_DECLS
 
 /* Tukey's biweight of a residual in parts of the reach (Beaton & Tukey, Technometrics 16, 1974). */
 static inline double
-ws_tukey_weight (double part)
+wsi_tukey_weight (double part)
 {
   const double rest = 1 - part * part;
   return part > -1 && part < 1 ? rest * rest : 0;
@@ -49,8 +49,8 @@ typedef struct
  * median absolute deviation's (Huber, Robust Statistics, 1981, 7.8).  `residuals` has room for one
  * a point; in the points' order, without those left out.  FALSE when a round can't be solved.
  */
-gboolean ws_robust_fit (const WsRobustModel *model, gconstpointer data, double *residuals,
-                        WsRobustSolution *solution);
+gboolean wsi_robust_fit (const WsRobustModel *model, gconstpointer data, double *residuals,
+                         WsRobustSolution *solution);
 
 G_END_DECLS
 

@@ -45,12 +45,12 @@ static void
 tukey_weighs_as_published (void **state)
 {
   (void)state;
-  assert_near (ws_tukey_weight (0), 1, 0);
-  assert_near (ws_tukey_weight (0.5), 0.5625, 1e-15); /* (1 - 1/4)^2 */
-  assert_near (ws_tukey_weight (-0.5), 0.5625, 1e-15);
-  assert_near (ws_tukey_weight (1), 0, 0);
-  assert_near (ws_tukey_weight (-1.5), 0, 0);
-  assert_near (ws_tukey_weight (NAN), 0, 0);
+  assert_near (wsi_tukey_weight (0), 1, 0);
+  assert_near (wsi_tukey_weight (0.5), 0.5625, 1e-15); /* (1 - 1/4)^2 */
+  assert_near (wsi_tukey_weight (-0.5), 0.5625, 1e-15);
+  assert_near (wsi_tukey_weight (1), 0, 0);
+  assert_near (wsi_tukey_weight (-1.5), 0, 0);
+  assert_near (wsi_tukey_weight (NAN), 0, 0);
 }
 
 /* The reach gives 95 % of the mean's efficiency for normal errors: (E psi')^2 / E psi^2 = 0.95,
@@ -68,7 +68,7 @@ the_reach_is_95_percent_efficient (void **state)
                            : i % 2 == 1     ? 4
                                             : 2) *
                           exp (-0.5 * r * r) / sqrt (2 * G_PI) * 2 * WS_TUKEY_REACH / n / 3;
-    const double psi = r * ws_tukey_weight (t);
+    const double psi = r * wsi_tukey_weight (t);
     slope += weight * (1 - t * t) * (1 - 5 * t * t);
     square += weight * psi * psi;
   }
@@ -83,7 +83,7 @@ wrong_points_do_not_move_the_line (void **state)
   double residuals[N];
   WsRobustSolution solution;
   (void)state;
-  assert_true (ws_robust_fit (&model, &line, residuals, &solution));
+  assert_true (wsi_robust_fit (&model, &line, residuals, &solution));
   assert_near (solution.x[0], 3, 0.01);
   assert_near (solution.x[1], -0.5, 0.0005);
   assert_int_equal (solution.n_left, N);
@@ -100,13 +100,13 @@ points_of_no_use_are_passed_over (void **state)
   WsRobustSolution solution;
   (void)state;
   line.left_out = 30;
-  assert_true (ws_robust_fit (&model, &line, residuals, &solution));
+  assert_true (wsi_robust_fit (&model, &line, residuals, &solution));
   assert_int_equal (solution.n_left, 10);
   assert_near (solution.x[1], -0.5, 0.01);
   line.left_out = 39;
-  assert_false (ws_robust_fit (&model, &line, residuals, &solution));
+  assert_false (wsi_robust_fit (&model, &line, residuals, &solution));
   line.left_out = 40;
-  assert_false (ws_robust_fit (&model, &line, residuals, &solution));
+  assert_false (wsi_robust_fit (&model, &line, residuals, &solution));
 }
 
 /* The first round knows no scatter, later ones do; what was known beforehand holds the slope. */
@@ -115,7 +115,7 @@ hold_slope (gconstpointer data, double sigma, WsLeastSquares *sums)
 {
   (void)data;
   assert_true (sigma >= 0);
-  ws_least_squares_prior (sums, 1, 2, sigma > 0 ? 1e12 : 0);
+  wsi_least_squares_prior (sums, 1, 2, sigma > 0 ? 1e12 : 0);
 }
 
 static void
@@ -126,10 +126,10 @@ what_is_known_beforehand_is_heeded (void **state)
   double residuals[N];
   WsRobustSolution solution;
   (void)state;
-  assert_true (ws_robust_fit (&model, &line, residuals, &solution));
+  assert_true (wsi_robust_fit (&model, &line, residuals, &solution));
   assert_true (fabs (solution.x[1] - 2) > 1);
   model.n_rounds = 2;
-  assert_true (ws_robust_fit (&model, &line, residuals, &solution));
+  assert_true (wsi_robust_fit (&model, &line, residuals, &solution));
   assert_near (solution.x[1], 2, 1e-6);
 }
 

@@ -4,7 +4,7 @@
 #include <math.h>
 
 gboolean
-ws_factor_spd (double *A, guint n)
+wsi_factor_spd (double *A, guint n)
 {
   for (guint j = 0; j < n; j++)
   {
@@ -66,11 +66,11 @@ invert_factor (double *L, double *lower, guint n)
 }
 
 gboolean
-ws_solve_spd (double *A, double *b, guint n, gboolean invert)
+wsi_solve_spd (double *A, double *b, guint n, gboolean invert)
 {
   g_return_val_if_fail (n >= 1 && n <= WS_SOLVE_MAX, FALSE);
 
-  if (!ws_factor_spd (A, n))
+  if (!wsi_factor_spd (A, n))
     return FALSE;
   substitute (A, b, n);
   double lower[WS_SOLVE_MAX * WS_SOLVE_MAX];
@@ -80,7 +80,7 @@ ws_solve_spd (double *A, double *b, guint n, gboolean invert)
 }
 
 gboolean
-ws_invert_spd (double *A, guint n)
+wsi_invert_spd (double *A, guint n)
 {
   const gsize n2 = (gsize)n * n;
   g_autofree double *scale = g_new (double, n);
@@ -95,7 +95,7 @@ ws_invert_spd (double *A, guint n)
   for (guint i = 0; i < n; i++)
     for (guint j = 0; j <= i; j++)
       L[i * n + j] = A[i * n + j] * scale[i] * scale[j];
-  if (!ws_factor_spd (L, n))
+  if (!wsi_factor_spd (L, n))
     return FALSE;
   invert_factor (L, lower, n);
   for (guint i = 0; i < n; i++)

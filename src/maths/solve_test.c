@@ -12,7 +12,7 @@ a_small_system_is_solved_and_inverted (void **state)
                              -5.0 / 9.0,    19.0 / 9.0,   -5.0 / 9.0, 1.0 / 9.0 };
   /* Of x = (1, 2, 3). */
   double b[] = { -20.0, -43.0, 192.0 };
-  assert_true (ws_solve_spd (A, b, 3, TRUE));
+  assert_true (wsi_solve_spd (A, b, 3, TRUE));
   for (guint i = 0; i < 3; i++)
     assert_near (b[i], i + 1.0, 1e-10);
   for (guint i = 0; i < 9; i++)
@@ -27,11 +27,11 @@ the_factor_is_the_known_one (void **state)
   const double L[] = {
     2.0, 12.0, -16.0, 6.0, 1.0, -43.0, -8.0, 5.0, 3.0
   }; /* above it: as before */
-  assert_true (ws_factor_spd (A, 3));
+  assert_true (wsi_factor_spd (A, 3));
   for (guint i = 0; i < 9; i++)
     assert_near (A[i], L[i], 1e-12);
   double certain[] = { 1.0, 1.0, 1.0, 1.0 };
-  assert_false (ws_factor_spd (certain, 2));
+  assert_false (wsi_factor_spd (certain, 2));
 }
 
 static void
@@ -39,13 +39,13 @@ what_is_not_positive_definite_is_refused (void **state)
 {
   (void)state;
   double indefinite[] = { 1.0, 2.0, 2.0, 1.0 }, b[] = { 1.0, 1.0 };
-  assert_false (ws_solve_spd (indefinite, b, 2, FALSE));
+  assert_false (wsi_solve_spd (indefinite, b, 2, FALSE));
   double singular[] = { 1.0, 3.0, 3.0, 9.0 };
-  assert_false (ws_solve_spd (singular, b, 2, FALSE));
+  assert_false (wsi_solve_spd (singular, b, 2, FALSE));
   double zero[] = { 0.0 };
-  assert_false (ws_solve_spd (zero, b, 1, FALSE));
+  assert_false (wsi_solve_spd (zero, b, 1, FALSE));
   double none[] = { NAN };
-  assert_false (ws_solve_spd (none, b, 1, FALSE));
+  assert_false (wsi_solve_spd (none, b, 1, FALSE));
 }
 
 /* Of sizes from 1e-12 to 1e12: A = D B D of B = (2 1; 1 2) and so on, in more unknowns than fit the
@@ -63,7 +63,7 @@ a_large_matrix_of_unlike_sizes_is_inverted (void **state)
     for (guint j = 0; j < N; j++)
       A[i * N + j] = (i == j ? 2.0 : 1.0) * pow (10, 2.0 * i - N + 1) * pow (10, 2.0 * j - N + 1);
   memcpy (inverse, A, sizeof A);
-  assert_true (ws_invert_spd (inverse, N));
+  assert_true (wsi_invert_spd (inverse, N));
   for (guint i = 0; i < N; i++)
     for (guint j = 0; j < N; j++)
     {
@@ -72,10 +72,10 @@ a_large_matrix_of_unlike_sizes_is_inverted (void **state)
       assert_near (inverse[i * N + j] * scale, (i == j ? 1.0 : 0.0) - 1.0 / (N + 1), 1e-12);
     }
   double singular[] = { 1e-20, 3e-10, 3e-10, 9.0 };
-  assert_false (ws_invert_spd (singular, 2));
+  assert_false (wsi_invert_spd (singular, 2));
   assert_near (singular[3], 9.0, 0.0);
   double negative[] = { -1.0 };
-  assert_false (ws_invert_spd (negative, 1));
+  assert_false (wsi_invert_spd (negative, 1));
 }
 
 int

@@ -39,7 +39,7 @@ select_kth (double *values, gsize n, gsize k)
 }
 
 double
-ws_quantile (double *values, gsize n, double q)
+wsi_quantile (double *values, gsize n, double q)
 {
   const double position = CLAMP (q, 0.0, 1.0) * (double)(n - 1);
   const gsize k = (gsize)position;
@@ -54,34 +54,34 @@ ws_quantile (double *values, gsize n, double q)
 }
 
 double
-ws_median (double *values, gsize n)
+wsi_median (double *values, gsize n)
 {
-  return ws_quantile (values, n, 0.5);
+  return wsi_quantile (values, n, 0.5);
 }
 
 double
-ws_mad_sigma (double *values, gsize n)
+wsi_mad_sigma (double *values, gsize n)
 {
-  const double middle = ws_median (values, n);
+  const double middle = wsi_median (values, n);
   for (gsize i = 0; i < n; i++)
     values[i] = fabs (values[i] - middle);
-  return ws_absolute_sigma (values, n);
+  return wsi_absolute_sigma (values, n);
 }
 
 double
-ws_absolute_sigma (double *values, gsize n)
+wsi_absolute_sigma (double *values, gsize n)
 {
-  return WS_SIGMA_PER_MEDIAN * ws_median (values, n);
+  return WS_SIGMA_PER_MEDIAN * wsi_median (values, n);
 }
 
 double
-ws_normal_cdf (double z)
+wsi_normal_cdf (double z)
 {
   return 0.5 * erfc (-z * G_SQRT2 / 2.0);
 }
 
 double
-ws_normal_pdf (double z)
+wsi_normal_pdf (double z)
 {
   return exp (-0.5 * z * z) / sqrt (2.0 * G_PI);
 }

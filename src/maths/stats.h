@@ -11,25 +11,25 @@ G_BEGIN_DECLS
 
 /* The q-quantile (0 .. 1) of n >= 1 values, linear between order statistics
  * (Hyndman & Fan 1996, definition 7).  Reorders `values`. */
-double ws_quantile (double *values, gsize n, double q);
+double wsi_quantile (double *values, gsize n, double q);
 
 /* Reorders `values`. */
-double ws_median (double *values, gsize n);
+double wsi_median (double *values, gsize n);
 
 /* Of absolute normal deviations: 1 / Phi^-1 (3/4). */
 #define WS_SIGMA_PER_MEDIAN 1.4826
 
 /* 1.4826 x median |v - median|: the standard deviation for normal values.
  * Reorders and overwrites `values`. */
-double ws_mad_sigma (double *values, gsize n);
+double wsi_mad_sigma (double *values, gsize n);
 
 /* The same of absolute deviations from what is known to be the middle: 1.4826 x their median.
  * Reorders `values`. */
-double ws_absolute_sigma (double *values, gsize n);
+double wsi_absolute_sigma (double *values, gsize n);
 
 /* Standard normal distribution. */
-double ws_normal_cdf (double z);
-double ws_normal_pdf (double z);
+double wsi_normal_cdf (double z);
+double wsi_normal_pdf (double z);
 
 G_END_DECLS
 

@@ -18,7 +18,7 @@ quantiles_are_those_of_definition_7 (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
     double values[] = { 6.0, 20.0, 1.0, 4.0, 2.0, 6.0 };
-    const double q = ws_quantile (values, G_N_ELEMENTS (values), cases[i].q);
+    const double q = wsi_quantile (values, G_N_ELEMENTS (values), cases[i].q);
     assert_near (q, cases[i].expected, 1e-12);
   }
 }
@@ -28,10 +28,10 @@ a_quantile_beyond_the_ends_is_the_end (void **state)
 {
   (void)state;
   double one[] = { 3.0 };
-  assert_near (ws_quantile (one, 1, 0.3), 3.0, 0.0);
+  assert_near (wsi_quantile (one, 1, 0.3), 3.0, 0.0);
   double two[] = { 7.0, 5.0 };
-  assert_near (ws_quantile (two, 2, -1.0), 5.0, 0.0);
-  assert_near (ws_quantile (two, 2, 2.0), 7.0, 0.0);
+  assert_near (wsi_quantile (two, 2, -1.0), 5.0, 0.0);
+  assert_near (wsi_quantile (two, 2, 2.0), 7.0, 0.0);
 }
 
 static int
@@ -59,7 +59,7 @@ selection_agrees_with_sorting (void **state)
       memcpy (sorted, values, sizeof sorted);
       qsort (sorted, n, sizeof *sorted, compare);
       const double middle = 0.5 * (sorted[(n - 1) / 2] + sorted[n / 2]);
-      assert_near (ws_median (values, n), middle, 0.0);
+      assert_near (wsi_median (values, n), middle, 0.0);
       qsort (values, n, sizeof *values, compare);
       assert_memory_equal (values, sorted, n * sizeof *values);
     }
@@ -72,10 +72,10 @@ mad_is_scaled_to_the_normal_distribution (void **state)
 {
   (void)state;
   double values[] = { 1.0, 1.0, 2.0, 2.0, 4.0, 6.0, 9.0 };
-  assert_near (ws_mad_sigma (values, G_N_ELEMENTS (values)), 1.4826, 1e-12);
-  assert_near (ws_normal_cdf (1.0 / 1.4826), 0.75, 1e-5);
+  assert_near (wsi_mad_sigma (values, G_N_ELEMENTS (values)), 1.4826, 1e-12);
+  assert_near (wsi_normal_cdf (1.0 / 1.4826), 0.75, 1e-5);
   double off[] = { 3.0, 1.0, 2.0 };
-  assert_near (ws_absolute_sigma (off, G_N_ELEMENTS (off)), 2.9652, 1e-12);
+  assert_near (wsi_absolute_sigma (off, G_N_ELEMENTS (off)), 2.9652, 1e-12);
 }
 
 /* Tables of the standard normal distribution, as printed in any handbook; from memory. */
@@ -83,14 +83,14 @@ static void
 the_normal_distribution_has_its_tabled_values (void **state)
 {
   (void)state;
-  assert_near (ws_normal_cdf (0.0), 0.5, 1e-15);
-  assert_near (ws_normal_cdf (1.0), 0.841344746, 1e-9);
-  assert_near (ws_normal_cdf (1.959964), 0.975, 1e-8);
-  assert_near (ws_normal_cdf (-2.575829), 0.005, 1e-8);
-  assert_near (ws_normal_cdf (-6.0), 9.865876e-10, 1e-15);
-  assert_near (ws_normal_pdf (0.0), 0.3989422804, 1e-10);
-  assert_near (ws_normal_pdf (1.0), 0.2419707245, 1e-10);
-  assert_near (ws_normal_pdf (-1.0), ws_normal_pdf (1.0), 0.0);
+  assert_near (wsi_normal_cdf (0.0), 0.5, 1e-15);
+  assert_near (wsi_normal_cdf (1.0), 0.841344746, 1e-9);
+  assert_near (wsi_normal_cdf (1.959964), 0.975, 1e-8);
+  assert_near (wsi_normal_cdf (-2.575829), 0.005, 1e-8);
+  assert_near (wsi_normal_cdf (-6.0), 9.865876e-10, 1e-15);
+  assert_near (wsi_normal_pdf (0.0), 0.3989422804, 1e-10);
+  assert_near (wsi_normal_pdf (1.0), 0.2419707245, 1e-10);
+  assert_near (wsi_normal_pdf (-1.0), wsi_normal_pdf (1.0), 0.0);
 }
 
 int

@@ -103,7 +103,7 @@ static void
 test_line (WsStudyLine *line, double ms, guint df)
 {
   line->f = line->ms / ms;
-  line->p = ws_f_tail (line->f, line->df, df);
+  line->p = wsi_f_tail (line->f, line->df, df);
 }
 
 static void
@@ -139,7 +139,7 @@ pool_interaction (WsStudy *study)
   for (int i = WS_STUDY_PART; i <= WS_STUDY_OPERATOR; i++)
   {
     study->pooled_f[i] = a[i].ms / study->pooled_ms;
-    study->pooled_p[i] = ws_f_tail (study->pooled_f[i], a[i].df, study->pooled_df);
+    study->pooled_p[i] = wsi_f_tail (study->pooled_f[i], a[i].df, study->pooled_df);
   }
 }
 

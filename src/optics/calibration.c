@@ -49,7 +49,7 @@ this_second (void)
 }
 
 WsCalibration *
-ws_calibration_new (const char *method, const char *camera)
+wsi_calibration_new (const char *method, const char *camera)
 {
   WsCalibration *calibration = g_new0 (WsCalibration, 1);
   calibration->made = this_second ();
@@ -83,8 +83,8 @@ ws_calibration_free (WsCalibration *calibration)
 }
 
 void
-ws_calibration_add_artefact (WsCalibration *calibration, const char *what, const char *certificate,
-                             double size_mm, double u_mm)
+wsi_calibration_add_artefact (WsCalibration *calibration, const char *what, const char *certificate,
+                              double size_mm, double u_mm)
 {
   WsArtefact *artefact = g_new0 (WsArtefact, 1);
   artefact->what = one_line (what);
@@ -95,8 +95,8 @@ ws_calibration_add_artefact (WsCalibration *calibration, const char *what, const
 }
 
 void
-ws_calibration_add_source (WsCalibration *calibration, const char *name, const char *sha256,
-                           const char *rejected, double rms_px)
+wsi_calibration_add_source (WsCalibration *calibration, const char *name, const char *sha256,
+                            const char *rejected, double rms_px)
 {
   WsCalibrationSource *source = g_new0 (WsCalibrationSource, 1);
   source->name = one_line (name);
@@ -107,7 +107,7 @@ ws_calibration_add_source (WsCalibration *calibration, const char *name, const c
 }
 
 void
-ws_calibration_add_remark (WsCalibration *calibration, char *text)
+wsi_calibration_add_remark (WsCalibration *calibration, char *text)
 {
   g_ptr_array_add (calibration->remarks, one_line (text));
   g_free (text);

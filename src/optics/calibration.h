@@ -26,16 +26,16 @@ struct WsCalibration
 
 /* With an id of its own, made now, expiring never, empty lists, no lens.  Free with
  * ws_calibration_free(). */
-WsCalibration *ws_calibration_new (const char *method, const char *camera);
+WsCalibration *wsi_calibration_new (const char *method, const char *camera);
 
 /* Copies the texts. */
-void ws_calibration_add_artefact (WsCalibration *calibration, const char *what,
-                                  const char *certificate, double size_mm, double u_mm);
-void ws_calibration_add_source (WsCalibration *calibration, const char *name, const char *sha256,
-                                const char *rejected, double rms_px);
+void wsi_calibration_add_artefact (WsCalibration *calibration, const char *what,
+                                   const char *certificate, double size_mm, double u_mm);
+void wsi_calibration_add_source (WsCalibration *calibration, const char *name, const char *sha256,
+                                 const char *rejected, double rms_px);
 
 /* `text` is taken over. */
-void ws_calibration_add_remark (WsCalibration *calibration, char *text);
+void wsi_calibration_add_remark (WsCalibration *calibration, char *text);
 
 G_END_DECLS
 

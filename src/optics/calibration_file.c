@@ -55,7 +55,7 @@ set_text (GKeyFile *file, const char *group, const char *key, const char *text)
 static void
 set_number (GKeyFile *file, const char *group, const char *key, double value)
 {
-  g_autofree char *text = ws_number_exact (value);
+  g_autofree char *text = wsi_number_exact (value);
   g_key_file_set_value (file, group, key, text);
 }
 
@@ -95,13 +95,13 @@ put_head (GKeyFile *file, const WsCalibration *calibration)
 static char *
 covariance_row (const WsLens *lens, guint row)
 {
-  const guint n = ws_lens_n_parameters (lens->model);
+  const guint n = wsi_lens_n_parameters (lens->model);
   GString *text = g_string_new (NULL);
   for (guint column = 0; column <= row; column++)
   {
     const double mean =
       0.5 * (lens->covariance[row * n + column] + lens->covariance[column * n + row]);
-    g_autofree char *number = ws_number_exact (mean);
+    g_autofree char *number = wsi_number_exact (mean);
     g_string_append_printf (text, "%s%s", column > 0 ? " " : "", number);
   }
   return g_string_free (text, FALSE);
@@ -110,10 +110,10 @@ covariance_row (const WsLens *lens, guint row)
 static void
 put_lens (GKeyFile *file, const WsLens *lens)
 {
-  const guint n = ws_lens_n_parameters (lens->model);
+  const guint n = wsi_lens_n_parameters (lens->model);
   for (guint i = 0; i < n; i++)
   {
-    const char *name = ws_lens_parameter_name (lens->model, i);
+    const char *name = wsi_lens_parameter_name (lens->model, i);
     g_autofree char *row = covariance_row (lens, i);
     set_number (file, "parameters", name, lens->parameters[i]);
     set_text (file, "covariance", name, row);
@@ -172,7 +172,7 @@ text_of (const WsCalibration *calibration)
   g_autofree char *body = g_key_file_to_data (file, NULL, NULL);
   g_autofree char *sealed = g_strconcat (HEAD, body, "\n", NULL);
   char hex[WS_SHA256_HEX_SIZE];
-  ws_sha256_hex (sealed, strlen (sealed), hex);
+  wsi_sha256_hex (sealed, strlen (sealed), hex);
   return g_strconcat (sealed, &CHECKSUM_HEAD[1], CHECKSUM_KEY, hex, "\n", NULL);
 }
 
@@ -243,7 +243,7 @@ get_number (const Reader *reader, const char *group, const char *key, double low
             double *value, GError **error)
 {
   g_autofree char *text = g_key_file_get_value (reader->file, group, key, NULL);
-  if (ws_number_parse (text, value) && *value >= lower && *value <= upper)
+  if (wsi_number_parse (text, value) && *value >= lower && *value <= upper)
     return TRUE;
   g_autofree char *expected = g_strdup_printf ("a number from %g to %g", lower, upper);
   return refuse (reader, group, key, expected, error);
@@ -334,8 +334,8 @@ static gboolean
 read_row (const Reader *reader, guint row, GError **error)
 {
   WsLens *lens = &reader->calibration->lens;
-  const guint n = ws_lens_n_parameters (lens->model);
-  const char *key = ws_lens_parameter_name (lens->model, row);
+  const guint n = wsi_lens_n_parameters (lens->model);
+  const char *key = wsi_lens_parameter_name (lens->model, row);
   g_autofree char *text = g_key_file_get_value (reader->file, "covariance", key, NULL);
   g_auto (GStrv) numbers = g_strsplit (text != NULL ? text : "", " ", (int)n + 1);
   g_autofree char *expected = g_strdup_printf ("%u numbers", row + 1);
@@ -344,7 +344,7 @@ read_row (const Reader *reader, guint row, GError **error)
   for (guint column = 0; column <= row; column++)
   {
     double *value = &lens->covariance[row * n + column];
-    if (!ws_number_parse (numbers[column], value))
+    if (!wsi_number_parse (numbers[column], value))
       return refuse (reader, "covariance", key, expected, error);
     lens->covariance[column * n + row] = *value;
   }
@@ -356,8 +356,8 @@ static gboolean
 check_row (const Reader *reader, guint row, GError **error)
 {
   const WsLens *lens = &reader->calibration->lens;
-  const guint n = ws_lens_n_parameters (lens->model);
-  const char *key = ws_lens_parameter_name (lens->model, row);
+  const guint n = wsi_lens_n_parameters (lens->model);
+  const char *key = wsi_lens_parameter_name (lens->model, row);
   const double variance = lens->covariance[row * n + row];
   if (variance < 0)
     return refuse (reader, "covariance", key, "a variance of 0 or more at the end", error);
@@ -387,7 +387,7 @@ check_pinhole (const Reader *reader, GError **error)
   const double *p = reader->calibration->lens.parameters;
   for (guint i = WS_LENS_P_FX; i <= WS_LENS_P_FY; i++)
     if (!(p[i] > 0))
-      return refuse (reader, "parameters", ws_lens_parameter_name (WS_LENS_PINHOLE, i),
+      return refuse (reader, "parameters", wsi_lens_parameter_name (WS_LENS_PINHOLE, i),
                      "a focal length above 0", error);
   if (!(p[WS_LENS_P_TZ] > 0))
     return refuse (reader, "parameters", "tz_mm", "a distance above 0", error);
@@ -405,10 +405,10 @@ static gboolean
 read_lens (const Reader *reader, GError **error)
 {
   WsLens *lens = &reader->calibration->lens;
-  const guint n = ws_lens_n_parameters (lens->model);
+  const guint n = wsi_lens_n_parameters (lens->model);
   for (guint i = 0; i < n; i++)
   {
-    const char *key = ws_lens_parameter_name (lens->model, i);
+    const char *key = wsi_lens_parameter_name (lens->model, i);
     const double bound = i == WS_LENS_EDGE_SHIFT ? MAX_SHIFT_PX : G_MAXDOUBLE;
     if (!get_number (reader, "parameters", key, -bound, bound, &lens->parameters[i], error) ||
         !read_row (reader, i, error) || !check_row (reader, i, error))
@@ -430,7 +430,7 @@ read_artefact (const Reader *reader, const char *group, GError **error)
       !get_number (reader, group, "size_mm", 0, MAX_SIZE_MM, &size_mm, error) ||
       !get_number (reader, group, "u_mm", 0, MAX_SIZE_MM, &u_mm, error))
     return FALSE;
-  ws_calibration_add_artefact (reader->calibration, what, certificate, size_mm, u_mm);
+  wsi_calibration_add_artefact (reader->calibration, what, certificate, size_mm, u_mm);
   return TRUE;
 }
 
@@ -443,14 +443,14 @@ read_source (const Reader *reader, const char *group, GError **error)
   g_autofree char *sha256 = name != NULL ? get_text (reader, group, "sha256", error) : NULL;
   if (sha256 == NULL)
     return FALSE;
-  if (!ws_sha256_is_hex (sha256))
+  if (!wsi_sha256_is_hex (sha256))
     return refuse (reader, group, "sha256", "64 hex digits", error);
   if (!get_optional_text (reader, group, "rejected", &rejected, error))
     return FALSE;
   if (g_key_file_has_key (reader->file, group, "rms_px", NULL) &&
       !get_number (reader, group, "rms_px", 0, MAX_RMS_PX, &rms_px, error))
     return FALSE;
-  ws_calibration_add_source (reader->calibration, name, sha256, rejected, rms_px);
+  wsi_calibration_add_source (reader->calibration, name, sha256, rejected, rms_px);
   return TRUE;
 }
 
@@ -480,7 +480,7 @@ read_remarks (const Reader *reader, GError **error)
     char *text = get_text (reader, "remarks", key, error);
     if (text == NULL)
       return FALSE;
-    ws_calibration_add_remark (reader->calibration, text);
+    wsi_calibration_add_remark (reader->calibration, text);
   }
 }
 
@@ -510,7 +510,7 @@ unseal (const char *name, char *text, GError **error)
                  name);
     return FALSE;
   }
-  ws_sha256_hex (text, (gsize)(checksum - text), hex);
+  wsi_sha256_hex (text, (gsize)(checksum - text), hex);
   if (strncmp (checksum + strlen (CHECKSUM_HEAD CHECKSUM_KEY) - 1, hex, sizeof hex - 1) != 0)
   {
     g_set_error (error, WS_ERROR, WS_ERROR_DATA,
@@ -530,13 +530,13 @@ static WsCalibration *
 calibration_of (const char *name, char *text, GError **error)
 {
   char sha256[WS_SHA256_HEX_SIZE];
-  ws_sha256_hex (text, strlen (text), sha256);
+  wsi_sha256_hex (text, strlen (text), sha256);
   if (!unseal (name, text, error))
     return NULL;
-  g_autoptr (GKeyFile) file = ws_key_file_parse (name, KIND_OF_FILE, text, error);
+  g_autoptr (GKeyFile) file = wsi_key_file_parse (name, KIND_OF_FILE, text, error);
   if (file == NULL)
     return NULL;
-  g_autoptr (WsCalibration) calibration = ws_calibration_new ("", "");
+  g_autoptr (WsCalibration) calibration = wsi_calibration_new ("", "");
   const Reader reader = { .name = name, .file = file, .calibration = calibration };
   if (!read_head (&reader, error) || !read_lens (&reader, error) ||
       !read_numbered (&reader, MANY_ARTEFACTS, read_artefact, error) ||
@@ -549,7 +549,7 @@ calibration_of (const char *name, char *text, GError **error)
 WsCalibration *
 ws_calibration_load (const char *path, GError **error)
 {
-  g_autofree char *text = ws_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
+  g_autofree char *text = wsi_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
   return text != NULL ? calibration_of (path, text, error) : NULL;
 }
 
@@ -566,7 +566,7 @@ ws_calibration_save (WsCalibration *calibration, const char *path, GError **erro
                  cause->message);
     return FALSE;
   }
-  if (!ws_file_save (path, text, strlen (text), error))
+  if (!wsi_file_save (path, text, strlen (text), error))
     return FALSE;
   g_free (calibration->sha256);
   calibration->sha256 = g_strdup (again->sha256);

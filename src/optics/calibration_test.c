@@ -38,7 +38,7 @@ tear_down (void **state)
 static void
 fill_lens (WsLens *lens)
 {
-  const guint n = ws_lens_n_parameters (lens->model);
+  const guint n = wsi_lens_n_parameters (lens->model);
   for (guint i = 0; i < n; i++)
     for (guint j = 0; j <= i; j++)
       lens->covariance[i * n + j] = lens->covariance[j * n + i] =
@@ -48,25 +48,25 @@ fill_lens (WsLens *lens)
 static WsCalibration *
 telecentric (void)
 {
-  WsCalibration *calibration = ws_calibration_new ("pin", "bench 2, lens \"A\" = 1;\t[x]\\ µ");
+  WsCalibration *calibration = wsi_calibration_new ("pin", "bench 2, lens \"A\" = 1;\t[x]\\ µ");
   calibration->lens = (WsLens){ .model = WS_LENS_TELECENTRIC,
                                 .width = 1600,
                                 .height = 1200,
                                 .parameters = { -0.0123, 1.0 / 80.1, -0.002 / 3 },
                                 .residual_px = 0.0767 };
   fill_lens (&calibration->lens);
-  ws_calibration_add_artefact (calibration, "pin 4.638 mm", "QT-17/3", 4.638, 0.00025);
-  ws_calibration_add_artefact (calibration, "pin 2 mm", NULL, 2.0, 0.0);
-  ws_calibration_add_source (calibration, "a b.png", SHA_OF_PICTURE, NULL, 0.05);
-  ws_calibration_add_source (calibration, "c.png", SHA_OF_PICTURE, "out of focus", NAN);
-  ws_calibration_add_remark (calibration, g_strdup ("Two pins tell little of distortion."));
+  wsi_calibration_add_artefact (calibration, "pin 4.638 mm", "QT-17/3", 4.638, 0.00025);
+  wsi_calibration_add_artefact (calibration, "pin 2 mm", NULL, 2.0, 0.0);
+  wsi_calibration_add_source (calibration, "a b.png", SHA_OF_PICTURE, NULL, 0.05);
+  wsi_calibration_add_source (calibration, "c.png", SHA_OF_PICTURE, "out of focus", NAN);
+  wsi_calibration_add_remark (calibration, g_strdup ("Two pins tell little of distortion."));
   return calibration;
 }
 
 static WsCalibration *
 pinhole (void)
 {
-  WsCalibration *calibration = ws_calibration_new ("target", "");
+  WsCalibration *calibration = wsi_calibration_new ("target", "");
   calibration->lens =
     (WsLens){ .model = WS_LENS_PINHOLE,
               .width = 1600,
@@ -161,8 +161,8 @@ static void
 ids_differ (void **state)
 {
   (void)state;
-  g_autoptr (WsCalibration) a = ws_calibration_new ("pin", "x");
-  g_autoptr (WsCalibration) b = ws_calibration_new ("pin", "x");
+  g_autoptr (WsCalibration) a = wsi_calibration_new ("pin", "x");
+  g_autoptr (WsCalibration) b = wsi_calibration_new ("pin", "x");
   assert_string_not_equal (a->id, b->id);
 }
 
@@ -170,7 +170,7 @@ static void
 texts_become_one_line (void **state)
 {
   (void)state;
-  g_autoptr (WsCalibration) calibration = ws_calibration_new ("pin", " a\nb\xff ");
+  g_autoptr (WsCalibration) calibration = wsi_calibration_new ("pin", " a\nb\xff ");
   assert_string_equal (calibration->camera, "a b\xef\xbf\xbd");
 }
 

@@ -81,14 +81,14 @@ judge_series (WsCheckSeries *series)
     values[i] = point->deviation;
     used[i] = point->pass;
   }
-  series->control = ws_control_limits (values, used, n - 1);
+  series->control = wsi_control_limits (values, used, n - 1);
   for (guint i = 0; i < n; i++)
     g_array_index (series->points, WsCheckPoint, i).signals =
-      ws_control_signals (&series->control, values, i);
+      wsi_control_signals (&series->control, values, i);
 }
 
 GPtrArray *
-ws_check_series (const GPtrArray *checks, const char *calibration)
+wsi_check_series (const GPtrArray *checks, const char *calibration)
 {
   GPtrArray *all = g_ptr_array_new_with_free_func (gathering_free);
   for (guint i = 0; i < checks->len; i++)

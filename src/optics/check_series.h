@@ -30,7 +30,7 @@ typedef struct
 
 /* Of WsCheckSeries for each quantity and reference of the calibration, in the order in which
  * they came.  Free with g_ptr_array_unref(). */
-GPtrArray *ws_check_series (const GPtrArray *checks, const char *calibration);
+GPtrArray *wsi_check_series (const GPtrArray *checks, const char *calibration);
 
 G_END_DECLS
 

@@ -64,12 +64,12 @@ ws_checks_path (const char *calibration_path)
 static void
 append_check (GString *out, const WsCheck *check)
 {
-  g_autofree char *value = ws_number_format (check->value, WS_CHECK_PLACES);
-  g_autofree char *U = ws_number_format (check->U, WS_CHECK_PLACES);
-  g_autofree char *reference = ws_number_format (check->reference, WS_CHECK_PLACES);
-  g_autofree char *U_reference = ws_number_format (check->U_reference, WS_CHECK_PLACES);
-  g_autofree char *deviation = ws_number_format (check->deviation, WS_CHECK_PLACES);
-  g_autofree char *E_n = ws_number_format (check->E_n, PLACES_E_N);
+  g_autofree char *value = wsi_number_format (check->value, WS_CHECK_PLACES);
+  g_autofree char *U = wsi_number_format (check->U, WS_CHECK_PLACES);
+  g_autofree char *reference = wsi_number_format (check->reference, WS_CHECK_PLACES);
+  g_autofree char *U_reference = wsi_number_format (check->U_reference, WS_CHECK_PLACES);
+  g_autofree char *deviation = wsi_number_format (check->deviation, WS_CHECK_PLACES);
+  g_autofree char *E_n = wsi_number_format (check->E_n, PLACES_E_N);
   const char *const fields[N_COLUMNS + 1] = {
     [COLUMN_RUN] = check->run,
     [COLUMN_TIME] = check->time,
@@ -85,7 +85,7 @@ append_check (GString *out, const WsCheck *check)
     [COLUMN_E_N] = E_n,
     [COLUMN_PASS] = check->pass ? "yes" : "no",
   };
-  ws_csv_append_row (out, fields);
+  wsi_csv_append_row (out, fields);
 }
 
 /* ---- Reading ---------------------------------------------------------------------- */
@@ -107,7 +107,7 @@ static gboolean
 read_length (const char *name, const WsCsvRow *row, int column, double lower, double *value,
              GError **error)
 {
-  if (ws_number_parse (row->fields[column], value) && *value >= lower)
+  if (wsi_number_parse (row->fields[column], value) && *value >= lower)
     return TRUE;
   return refuse (name, row, column, "a number", error);
 }
@@ -176,8 +176,8 @@ ws_checks_load (const char *path, GError **error)
   g_autoptr (GPtrArray) checks = ws_checks_new ();
   if (!g_file_test (path, G_FILE_TEST_EXISTS))
     return g_steal_pointer (&checks);
-  g_autofree char *text = ws_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
-  g_autoptr (GPtrArray) rows = text != NULL ? ws_csv_parse (path, text, error) : NULL;
+  g_autofree char *text = wsi_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
+  g_autoptr (GPtrArray) rows = text != NULL ? wsi_csv_parse (path, text, error) : NULL;
   if (rows == NULL)
     return NULL;
   if (rows->len == 0 || !is_header (g_ptr_array_index (rows, 0)))
@@ -234,10 +234,10 @@ append_locked (const char *path, const GPtrArray *checks, GError **error)
     g_ptr_array_add (all, copy_of (g_ptr_array_index (checks, i)));
 
   g_autoptr (GString) out = g_string_new (NULL);
-  ws_csv_append_row (out, header);
+  wsi_csv_append_row (out, header);
   for (guint i = 0; i < all->len; i++)
     append_check (out, g_ptr_array_index (all, i));
-  return ws_file_save (path, out->str, out->len, error) ? g_steal_pointer (&all) : NULL;
+  return wsi_file_save (path, out->str, out->len, error) ? g_steal_pointer (&all) : NULL;
 }
 
 /* The lock is on the calibration's file: the list's own is replaced by another each time. */

@@ -136,7 +136,7 @@ series_join_a_runs_shots (void **state)
   other->reference = 2.0;
   g_ptr_array_add (checks, other);
   add (checks, "A", 3, 7);
-  g_autoptr (GPtrArray) all = ws_check_series (checks, "A");
+  g_autoptr (GPtrArray) all = wsi_check_series (checks, "A");
   assert_int_equal (all->len, 2);
   const WsCheckSeries *series = all->pdata[0];
   assert_int_equal (series->points->len, 2);
@@ -157,7 +157,7 @@ limits_come_from_passed_history (void **state)
     add (checks, "A", i, i % 2 ? 0.1 : -0.1);
   add (checks, "A", 20, 5);
   add (checks, "A", 21, 1.0);
-  g_autoptr (GPtrArray) all = ws_check_series (checks, "A");
+  g_autoptr (GPtrArray) all = wsi_check_series (checks, "A");
   const WsCheckSeries *series = all->pdata[0];
   assert_int_equal (series->control.n, 20);
   assert_near (series->control.upper, 0.0002 * 2.6587, 1e-8);
@@ -173,7 +173,7 @@ drift_is_seen (void **state)
   g_autoptr (GPtrArray) checks = ws_checks_new ();
   for (guint i = 0; i < WS_CONTROL_RUN_LENGTH; i++)
     add (checks, "A", i, 0.1 * i);
-  g_autoptr (GPtrArray) all = ws_check_series (checks, "A");
+  g_autoptr (GPtrArray) all = wsi_check_series (checks, "A");
   const WsCheckSeries *series = all->pdata[0];
   assert_true (g_array_index (series->points, WsCheckPoint, 6).signals & WS_CONTROL_RISING);
   assert_false (g_array_index (series->points, WsCheckPoint, 5).signals & WS_CONTROL_RISING);

@@ -11,13 +11,13 @@ correct_point (const WsLens *lens, WsEdgePoint *point)
 {
   const WsPoint normal = { point->nx, point->ny };
   const WsPoint edge =
-    ws_point_along (ws_point (point->x, point->y), lens->parameters[WS_LENS_EDGE_SHIFT], normal);
+    wsi_point_along (wsi_point (point->x, point->y), lens->parameters[WS_LENS_EDGE_SHIFT], normal);
   /* A lens keeps tangents; the normal follows from where the tangent goes. */
   const WsPoint ahead =
-    ws_lens_to_ideal (lens, ws_point_along (edge, STEP_PX, ws_point (-normal.y, normal.x)));
+    ws_lens_to_ideal (lens, wsi_point_along (edge, STEP_PX, wsi_point (-normal.y, normal.x)));
   const WsPoint ideal = ws_lens_to_ideal (lens, edge);
-  const WsPoint run = ws_point_sub (ahead, ideal);
-  const double length = ws_point_length (run);
+  const WsPoint run = wsi_point_sub (ahead, ideal);
+  const double length = wsi_point_length (run);
   if (!(length > 0))
   {
     point->on_frame = TRUE;
@@ -30,7 +30,7 @@ correct_point (const WsLens *lens, WsEdgePoint *point)
 }
 
 void
-ws_optics_correct (const WsOptics *optics, WsOutline *outline)
+wsi_optics_correct (const WsOptics *optics, WsOutline *outline)
 {
   if (optics->lens == NULL)
     return;

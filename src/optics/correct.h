@@ -12,7 +12,7 @@ G_BEGIN_DECLS
 
 /* Moves every point outward by the edge shift, then to the ideal picture, with its normal;
  * nothing without a lens.  Points that the lens has no answer for become `on_frame`. */
-void ws_optics_correct (const WsOptics *optics, WsOutline *outline);
+void wsi_optics_correct (const WsOptics *optics, WsOutline *outline);
 
 G_END_DECLS
 

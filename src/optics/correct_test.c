@@ -25,9 +25,9 @@ static void
 nothing_without_a_lens (void **state)
 {
   (void)state;
-  g_autoptr (WsOutline) outline = disc (ws_point (300, 300), 100);
+  g_autoptr (WsOutline) outline = disc (wsi_point (300, 300), 100);
   const WsOptics plain = { TRUE, 0.01, 0, NULL };
-  ws_optics_correct (&plain, outline);
+  wsi_optics_correct (&plain, outline);
   assert_near (g_array_index (outline->points, WsEdgePoint, 0).x, 400, 0);
 }
 
@@ -39,9 +39,9 @@ edge_shift_moves_outward (void **state)
   const WsLens lens = {
     .model = WS_LENS_TELECENTRIC, .width = 800, .height = 600, .parameters = { 0.36, 0.0174, 0 }
   };
-  g_autoptr (WsOutline) outline = disc (ws_point (300, 300), 100);
+  g_autoptr (WsOutline) outline = disc (wsi_point (300, 300), 100);
   const WsOptics optics = ws_optics_of_lens (&lens);
-  ws_optics_correct (&optics, outline);
+  wsi_optics_correct (&optics, outline);
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
@@ -62,26 +62,26 @@ a_bent_line_comes_out_straight (void **state)
                                         -6, 131.6 } };
   const WsOptics optics = ws_optics_of_lens (&lens);
   const WsPoint along = { cos (0.5), sin (0.5) };
-  g_autoptr (WsOutline) outline = disc (ws_point (0, 0), 1);
+  g_autoptr (WsOutline) outline = disc (wsi_point (0, 0), 1);
   for (guint i = 0; i < outline->points->len; i++)
   {
     WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
-    const WsPoint ideal = ws_point_along (ws_point (250, 200), 15.0 * i, along);
+    const WsPoint ideal = wsi_point_along (wsi_point (250, 200), 15.0 * i, along);
     const WsPoint seen = ws_lens_to_picture (&lens, ideal);
     const WsPoint next =
-      ws_lens_to_picture (&lens, ws_point_along (ws_point (250, 200), 15.0 * i + 1, along));
-    const WsPoint run = ws_point_sub (next, seen);
+      ws_lens_to_picture (&lens, wsi_point_along (wsi_point (250, 200), 15.0 * i + 1, along));
+    const WsPoint run = wsi_point_sub (next, seen);
     *p = (WsEdgePoint){ .x = seen.x,
                         .y = seen.y,
-                        .nx = (float)(run.y / ws_point_length (run)),
-                        .ny = (float)(-run.x / ws_point_length (run)) };
+                        .nx = (float)(run.y / wsi_point_length (run)),
+                        .ny = (float)(-run.x / wsi_point_length (run)) };
   }
-  ws_optics_correct (&optics, outline);
+  wsi_optics_correct (&optics, outline);
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
-    const WsPoint off = ws_point_sub (ws_point (p->x, p->y), ws_point (250, 200));
-    assert_near (ws_point_cross (along, off), 0, 1e-6);
+    const WsPoint off = wsi_point_sub (wsi_point (p->x, p->y), wsi_point (250, 200));
+    assert_near (wsi_point_cross (along, off), 0, 1e-6);
     assert_near (p->nx * along.y - p->ny * along.x, 1, 1e-6);
   }
 }

@@ -30,9 +30,9 @@ factor (const double *covariance, guint n, double *root)
 }
 
 guint
-ws_lens_deviations (const WsLens *lens, WsLens deviations[WS_LENS_MAX])
+wsi_lens_deviations (const WsLens *lens, WsLens deviations[WS_LENS_MAX])
 {
-  const guint n = ws_lens_n_parameters (lens->model);
+  const guint n = wsi_lens_n_parameters (lens->model);
   double root[WS_LENS_MAX * WS_LENS_MAX] = { 0 };
   guint count = 0;
   factor (lens->covariance, n, root);
@@ -53,7 +53,7 @@ ws_lens_deviations (const WsLens *lens, WsLens deviations[WS_LENS_MAX])
 #define CUBIC_RMS 0.30
 
 WsLens
-ws_lens_left_over (const WsLens *lens)
+wsi_lens_left_over (const WsLens *lens)
 {
   WsLens other = *lens;
   const double half = 0.5 * hypot (lens->width - 1.0, lens->height - 1.0);
@@ -69,10 +69,10 @@ ws_lens_left_over (const WsLens *lens)
 }
 
 WsPoint
-ws_lens_deviate (const WsLens *lens, const WsLens *other, WsPoint ideal)
+wsi_lens_deviate (const WsLens *lens, const WsLens *other, WsPoint ideal)
 {
-  const WsPoint middle = ws_point (0.5 * (lens->width - 1.0), 0.5 * (lens->height - 1.0));
+  const WsPoint middle = wsi_point (0.5 * (lens->width - 1.0), 0.5 * (lens->height - 1.0));
   const WsPoint moved = ws_lens_to_ideal (other, ws_lens_to_picture (lens, ideal));
   const double growth = ws_lens_mm_per_px (other) / ws_lens_mm_per_px (lens);
-  return ws_point_along (middle, growth, ws_point_sub (moved, middle));
+  return wsi_point_along (middle, growth, wsi_point_sub (moved, middle));
 }

@@ -36,7 +36,7 @@ columns_add_up_to_the_covariance (void **state)
   (void)state;
   const WsLens lens = uncertain_lens ();
   WsLens deviations[WS_LENS_MAX];
-  const guint n = WS_LENS_P_N, count = ws_lens_deviations (&lens, deviations);
+  const guint n = WS_LENS_P_N, count = wsi_lens_deviations (&lens, deviations);
   assert_int_equal (count, 2);
   for (guint i = 0; i < n; i++)
     for (guint j = 0; j < n; j++)
@@ -58,8 +58,8 @@ what_cancels_moves_nothing (void **state)
   lens.parameters[WS_LENS_P_K1] = lens.parameters[WS_LENS_P_K2] = 0;
   lens.covariance[0] = 0;
   WsLens deviations[WS_LENS_MAX];
-  assert_int_equal (ws_lens_deviations (&lens, deviations), 1);
-  const WsPoint at = ws_lens_deviate (&lens, &deviations[0], ws_point (300, 900));
+  assert_int_equal (wsi_lens_deviations (&lens, deviations), 1);
+  const WsPoint at = wsi_lens_deviate (&lens, &deviations[0], wsi_point (300, 900));
   assert_near (at.x, 300, 1e-6);
   assert_near (at.y, 900, 1e-6);
 }
@@ -73,8 +73,8 @@ scale_moves_points_away_from_the_middle (void **state)
   };
   lens.covariance[WS_LENS_T_SCALE * WS_LENS_T_N + WS_LENS_T_SCALE] = 1e-10;
   WsLens deviations[WS_LENS_MAX];
-  assert_int_equal (ws_lens_deviations (&lens, deviations), 1);
-  const WsPoint at = ws_lens_deviate (&lens, &deviations[0], ws_point (500, 300));
+  assert_int_equal (wsi_lens_deviations (&lens, deviations), 1);
+  const WsPoint at = wsi_lens_deviate (&lens, &deviations[0], wsi_point (500, 300));
   assert_near (at.x, 500 + 100 * 1e-3, 1e-9);
   assert_near (at.y, 300, 1e-9);
 }
@@ -92,15 +92,15 @@ left_over_shifts_by_the_residual (void **state)
   for (guint k = 0; k < 2; k++)
   {
     lenses[k].residual_px = 0.05;
-    const WsLens other = ws_lens_left_over (&lenses[k]);
+    const WsLens other = wsi_lens_left_over (&lenses[k]);
     double squares = 0;
     guint n = 0;
     for (double x = 0; x < 1600; x += 20)
       for (double y = 0; y < 1200; y += 20, n++)
       {
-        const WsPoint from = ws_lens_to_ideal (&lenses[k], ws_point (x, y));
-        const WsPoint to = ws_lens_to_ideal (&other, ws_point (x, y));
-        squares += pow (ws_point_distance (from, to), 2);
+        const WsPoint from = ws_lens_to_ideal (&lenses[k], wsi_point (x, y));
+        const WsPoint to = ws_lens_to_ideal (&other, wsi_point (x, y));
+        squares += pow (wsi_point_distance (from, to), 2);
       }
     assert_near (sqrt (squares / n), 0.05, 0.008);
   }

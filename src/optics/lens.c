@@ -22,13 +22,13 @@ ws_lens_model_name (WsLensModel model)
 }
 
 guint
-ws_lens_n_parameters (WsLensModel model)
+wsi_lens_n_parameters (WsLensModel model)
 {
   return model == WS_LENS_PINHOLE ? WS_LENS_P_N : WS_LENS_T_N;
 }
 
 const char *
-ws_lens_parameter_name (WsLensModel model, guint parameter)
+wsi_lens_parameter_name (WsLensModel model, guint parameter)
 {
   return model == WS_LENS_PINHOLE ? pinhole_names[parameter] : telecentric_names[parameter];
 }
@@ -36,7 +36,7 @@ ws_lens_parameter_name (WsLensModel model, guint parameter)
 static WsPoint
 middle_of (const WsLens *lens)
 {
-  return ws_point (0.5 * (lens->width - 1.0), 0.5 * (lens->height - 1.0));
+  return wsi_point (0.5 * (lens->width - 1.0), 0.5 * (lens->height - 1.0));
 }
 
 /* ---- Telecentric ------------------------------------------------------------------ */
@@ -44,9 +44,9 @@ middle_of (const WsLens *lens)
 static WsPoint
 telecentric_to_ideal (const WsLens *lens, WsPoint picture)
 {
-  const WsPoint c = middle_of (lens), d = ws_point_sub (picture, c);
-  const double r2 = ws_point_dot (d, d) / ws_point_dot (c, c);
-  return ws_point_along (c, 1 + lens->parameters[WS_LENS_T_K1] * r2, d);
+  const WsPoint c = middle_of (lens), d = wsi_point_sub (picture, c);
+  const double r2 = wsi_point_dot (d, d) / wsi_point_dot (c, c);
+  return wsi_point_along (c, 1 + lens->parameters[WS_LENS_T_K1] * r2, d);
 }
 
 /* ---- Pinhole ---------------------------------------------------------------------- */
@@ -55,17 +55,17 @@ telecentric_to_ideal (const WsLens *lens, WsPoint picture)
 static WsPoint
 distort (const double *p, WsPoint n)
 {
-  const double r2 = ws_point_dot (n, n);
+  const double r2 = wsi_point_dot (n, n);
   const double radial = 1 + r2 * (p[WS_LENS_P_K1] + r2 * (p[WS_LENS_P_K2] + r2 * p[WS_LENS_P_K3]));
   const double p1 = p[WS_LENS_P_P1], p2 = p[WS_LENS_P_P2];
-  return ws_point (n.x * radial + 2 * p1 * n.x * n.y + p2 * (r2 + 2 * n.x * n.x),
-                   n.y * radial + p1 * (r2 + 2 * n.y * n.y) + 2 * p2 * n.x * n.y);
+  return wsi_point (n.x * radial + 2 * p1 * n.x * n.y + p2 * (r2 + 2 * n.x * n.x),
+                    n.y * radial + p1 * (r2 + 2 * n.y * n.y) + 2 * p2 * n.x * n.y);
 }
 
 static void
 distort_slopes (const double *p, WsPoint n, double slopes[4])
 {
-  const double r2 = ws_point_dot (n, n);
+  const double r2 = wsi_point_dot (n, n);
   const double k1 = p[WS_LENS_P_K1], k2 = p[WS_LENS_P_K2], k3 = p[WS_LENS_P_K3];
   const double p1 = p[WS_LENS_P_P1], p2 = p[WS_LENS_P_P2];
   const double radial = 1 + r2 * (k1 + r2 * (k2 + r2 * k3));
@@ -83,18 +83,18 @@ undistort (const double *p, WsPoint seen)
   WsPoint n = seen;
   for (guint i = 0; i < MAX_ITERATIONS; i++)
   {
-    const WsPoint off = ws_point_sub (distort (p, n), seen);
+    const WsPoint off = wsi_point_sub (distort (p, n), seen);
     double s[4];
     distort_slopes (p, n, s);
     const double det = s[0] * s[3] - s[1] * s[2];
     if (!(det > 1e-3))
       break;
-    if (ws_point_length (off) * p[WS_LENS_P_FX] < CONVERGED_PX)
+    if (wsi_point_length (off) * p[WS_LENS_P_FX] < CONVERGED_PX)
       return n;
     n.x -= (s[3] * off.x - s[1] * off.y) / det;
     n.y -= (s[0] * off.y - s[2] * off.x) / det;
   }
-  return ws_point (NAN, NAN);
+  return wsi_point (NAN, NAN);
 }
 
 /* Rodrigues' formula; row-major. */
@@ -125,14 +125,14 @@ onto_plane (const double r[9], const double *t, WsPoint n)
   const double a = r[0] - n.x * r[6], b = r[1] - n.x * r[7], e = n.x * t[2] - t[0];
   const double c = r[3] - n.y * r[6], d = r[4] - n.y * r[7], f = n.y * t[2] - t[1];
   const double det = a * d - b * c;
-  return ws_point ((e * d - b * f) / det, (a * f - e * c) / det);
+  return wsi_point ((e * d - b * f) / det, (a * f - e * c) / det);
 }
 
 static WsPoint
 normalised (const double *p, WsPoint picture)
 {
-  return ws_point ((picture.x - p[WS_LENS_P_CX]) / p[WS_LENS_P_FX],
-                   (picture.y - p[WS_LENS_P_CY]) / p[WS_LENS_P_FY]);
+  return wsi_point ((picture.x - p[WS_LENS_P_CX]) / p[WS_LENS_P_FX],
+                    (picture.y - p[WS_LENS_P_CY]) / p[WS_LENS_P_FY]);
 }
 
 /* mm on the plane for px in the picture. */
@@ -161,12 +161,12 @@ frame_of (const WsLens *lens)
   Frame frame = { .middle = middle_of (lens) };
   frame.origin = pinhole_to_plane (p, frame.middle);
   const double h = 0.5;
-  const WsPoint right = pinhole_to_plane (p, ws_point_along (frame.middle, h, ws_point (1, 0)));
-  const WsPoint left = pinhole_to_plane (p, ws_point_along (frame.middle, -h, ws_point (1, 0)));
-  const WsPoint below = pinhole_to_plane (p, ws_point_along (frame.middle, h, ws_point (0, 1)));
-  const WsPoint above = pinhole_to_plane (p, ws_point_along (frame.middle, -h, ws_point (0, 1)));
-  const WsPoint x = ws_point_sub (right, left), y = ws_point_sub (below, above);
-  const double det = ws_point_cross (x, y), sign = det < 0 ? -1 : 1;
+  const WsPoint right = pinhole_to_plane (p, wsi_point_along (frame.middle, h, wsi_point (1, 0)));
+  const WsPoint left = pinhole_to_plane (p, wsi_point_along (frame.middle, -h, wsi_point (1, 0)));
+  const WsPoint below = pinhole_to_plane (p, wsi_point_along (frame.middle, h, wsi_point (0, 1)));
+  const WsPoint above = pinhole_to_plane (p, wsi_point_along (frame.middle, -h, wsi_point (0, 1)));
+  const WsPoint x = wsi_point_sub (right, left), y = wsi_point_sub (below, above);
+  const double det = wsi_point_cross (x, y), sign = det < 0 ? -1 : 1;
   frame.mm_per_px = sqrt (fabs (det));
   const double c = x.x + sign * y.y, s = x.y - sign * y.x, length = MAX (hypot (c, s), 1e-300);
   frame.m[0] = c / length;
@@ -180,37 +180,37 @@ static WsPoint
 pinhole_to_ideal (const WsLens *lens, WsPoint picture)
 {
   const Frame frame = frame_of (lens);
-  const WsPoint d = ws_point_sub (pinhole_to_plane (lens->parameters, picture), frame.origin);
-  return ws_point_along (
+  const WsPoint d = wsi_point_sub (pinhole_to_plane (lens->parameters, picture), frame.origin);
+  return wsi_point_along (
     frame.middle, 1 / frame.mm_per_px,
-    ws_point (frame.m[0] * d.x + frame.m[2] * d.y, frame.m[1] * d.x + frame.m[3] * d.y));
+    wsi_point (frame.m[0] * d.x + frame.m[2] * d.y, frame.m[1] * d.x + frame.m[3] * d.y));
 }
 
 WsPoint
-ws_pinhole_project (const double *parameters, WsPoint plane_mm)
+wsi_pinhole_project (const double *parameters, WsPoint plane_mm)
 {
   const double *p = parameters, *t = parameters + WS_LENS_P_TX;
   double r[9];
   rotation_of (p, r);
   const double depth = r[6] * plane_mm.x + r[7] * plane_mm.y + t[2];
   if (!(depth > 0))
-    return ws_point (NAN, NAN);
-  const WsPoint n = ws_point ((r[0] * plane_mm.x + r[1] * plane_mm.y + t[0]) / depth,
-                              (r[3] * plane_mm.x + r[4] * plane_mm.y + t[1]) / depth);
+    return wsi_point (NAN, NAN);
+  const WsPoint n = wsi_point ((r[0] * plane_mm.x + r[1] * plane_mm.y + t[0]) / depth,
+                               (r[3] * plane_mm.x + r[4] * plane_mm.y + t[1]) / depth);
   const WsPoint seen = distort (p, n);
-  return ws_point (p[WS_LENS_P_FX] * seen.x + p[WS_LENS_P_CX],
-                   p[WS_LENS_P_FY] * seen.y + p[WS_LENS_P_CY]);
+  return wsi_point (p[WS_LENS_P_FX] * seen.x + p[WS_LENS_P_CX],
+                    p[WS_LENS_P_FY] * seen.y + p[WS_LENS_P_CY]);
 }
 
 static WsPoint
 pinhole_to_picture (const WsLens *lens, WsPoint ideal)
 {
   const Frame f = frame_of (lens);
-  const WsPoint d = ws_point_sub (ideal, f.middle);
-  return ws_pinhole_project (
+  const WsPoint d = wsi_point_sub (ideal, f.middle);
+  return wsi_pinhole_project (
     lens->parameters,
-    ws_point_along (f.origin, f.mm_per_px,
-                    ws_point (f.m[0] * d.x + f.m[1] * d.y, f.m[2] * d.x + f.m[3] * d.y)));
+    wsi_point_along (f.origin, f.mm_per_px,
+                     wsi_point (f.m[0] * d.x + f.m[1] * d.y, f.m[2] * d.x + f.m[3] * d.y)));
 }
 
 /* ---- Both ------------------------------------------------------------------------- */
@@ -231,12 +231,12 @@ ws_lens_to_picture (const WsLens *lens, WsPoint ideal)
   WsPoint picture = ideal;
   for (guint i = 0; i < MAX_ITERATIONS; i++)
   {
-    const WsPoint off = ws_point_sub (ideal, telecentric_to_ideal (lens, picture));
-    picture = ws_point_add (picture, off);
-    if (ws_point_length (off) < CONVERGED_PX)
+    const WsPoint off = wsi_point_sub (ideal, telecentric_to_ideal (lens, picture));
+    picture = wsi_point_add (picture, off);
+    if (wsi_point_length (off) < CONVERGED_PX)
       return picture;
   }
-  return ws_point (NAN, NAN);
+  return wsi_point (NAN, NAN);
 }
 
 double
@@ -250,7 +250,7 @@ ws_lens_mm_per_px (const WsLens *lens)
 double
 ws_lens_u_mm_per_px (const WsLens *lens)
 {
-  const guint n = ws_lens_n_parameters (lens->model);
+  const guint n = wsi_lens_n_parameters (lens->model);
   double slopes[WS_LENS_MAX] = { 0 }, variance = 0;
   for (guint i = 0; i < n; i++)
   {
@@ -272,19 +272,19 @@ double
 ws_lens_distance_mm (const WsLens *lens, WsPoint *foot)
 {
   if (foot != NULL)
-    *foot = ws_point (NAN, NAN);
+    *foot = wsi_point (NAN, NAN);
   if (lens->model != WS_LENS_PINHOLE)
     return INFINITY;
   const double *t = lens->parameters + WS_LENS_P_TX;
   double r[9];
   rotation_of (lens->parameters, r);
-  const WsPoint under = ws_point (-(r[0] * t[0] + r[3] * t[1] + r[6] * t[2]),
-                                  -(r[1] * t[0] + r[4] * t[1] + r[7] * t[2]));
+  const WsPoint under = wsi_point (-(r[0] * t[0] + r[3] * t[1] + r[6] * t[2]),
+                                   -(r[1] * t[0] + r[4] * t[1] + r[7] * t[2]));
   const Frame f = frame_of (lens);
-  const WsPoint d = ws_point_sub (under, f.origin);
+  const WsPoint d = wsi_point_sub (under, f.origin);
   if (foot != NULL)
-    *foot = ws_point_along (f.middle, 1 / f.mm_per_px,
-                            ws_point (f.m[0] * d.x + f.m[2] * d.y, f.m[1] * d.x + f.m[3] * d.y));
+    *foot = wsi_point_along (f.middle, 1 / f.mm_per_px,
+                             wsi_point (f.m[0] * d.x + f.m[2] * d.y, f.m[1] * d.x + f.m[3] * d.y));
   return fabs (r[2] * t[0] + r[5] * t[1] + r[8] * t[2]);
 }
 

@@ -43,10 +43,10 @@ enum
 G_STATIC_ASSERT (WS_LENS_P_N <= WS_LENS_MAX && WS_LENS_T_N <= WS_LENS_MAX);
 
 /* Number of parameters of a model. */
-guint ws_lens_n_parameters (WsLensModel model);
+guint wsi_lens_n_parameters (WsLensModel model);
 
 /* "edge_shift_px", "mm_per_px", "k1", "fx_px", …: as calibration files have them; static. */
-const char *ws_lens_parameter_name (WsLensModel model, guint parameter);
+const char *wsi_lens_parameter_name (WsLensModel model, guint parameter);
 
 G_END_DECLS
 

@@ -50,8 +50,8 @@ plane_agrees_with_opencv (void **state)
     {
       const WsPoint a = ws_lens_to_ideal (&lens, projected[i].picture);
       const WsPoint b = ws_lens_to_ideal (&lens, projected[j].picture);
-      const double mm = ws_point_distance (projected[i].plane_mm, projected[j].plane_mm);
-      assert_near (scale * ws_point_distance (a, b), mm, 1e-8);
+      const double mm = wsi_point_distance (projected[i].plane_mm, projected[j].plane_mm);
+      assert_near (scale * wsi_point_distance (a, b), mm, 1e-8);
     }
 }
 
@@ -62,13 +62,13 @@ the_middle_keeps_place_and_direction (void **state)
   const WsLens lens = near_lens ();
   const WsPoint middle = { 799.5, 599.5 };
   const WsPoint at = ws_lens_to_ideal (&lens, middle);
-  const WsPoint right = ws_lens_to_ideal (&lens, ws_point (800.5, 599.5));
-  const WsPoint below = ws_lens_to_ideal (&lens, ws_point (799.5, 600.5));
-  assert_near (ws_point_distance (at, middle), 0, 1e-8);
+  const WsPoint right = ws_lens_to_ideal (&lens, wsi_point (800.5, 599.5));
+  const WsPoint below = ws_lens_to_ideal (&lens, wsi_point (799.5, 600.5));
+  assert_near (wsi_point_distance (at, middle), 0, 1e-8);
   /* The plane leans by 3 degrees: near to a pixel each way, and not mirrored. */
   assert_near (right.x - at.x, 1, 0.005);
   assert_near (below.y - at.y, 1, 0.005);
-  assert_near (ws_point_cross (ws_point_sub (right, at), ws_point_sub (below, at)), 1, 1e-5);
+  assert_near (wsi_point_cross (wsi_point_sub (right, at), wsi_point_sub (below, at)), 1, 1e-5);
 }
 
 /* A board seen from behind counts its plane the other way round; the picture doesn't. */
@@ -80,9 +80,9 @@ a_plane_seen_from_behind_is_not_mirrored (void **state)
   lens.parameters[WS_LENS_P_RX] = G_PI - 0.05;
   lens.parameters[WS_LENS_P_RY] = 0.02;
   lens.parameters[WS_LENS_P_RZ] = 0;
-  const WsPoint at = ws_lens_to_ideal (&lens, ws_point (799.5, 599.5));
-  const WsPoint right = ws_lens_to_ideal (&lens, ws_point (800.5, 599.5));
-  const WsPoint below = ws_lens_to_ideal (&lens, ws_point (799.5, 600.5));
+  const WsPoint at = ws_lens_to_ideal (&lens, wsi_point (799.5, 599.5));
+  const WsPoint right = ws_lens_to_ideal (&lens, wsi_point (800.5, 599.5));
+  const WsPoint below = ws_lens_to_ideal (&lens, wsi_point (799.5, 600.5));
   assert_near (right.x - at.x, 1, 0.005);
   assert_near (below.y - at.y, 1, 0.005);
 }
@@ -96,7 +96,7 @@ there_and_back (void **state)
     for (double x = -20; x < 1620; x += 163)
       for (double y = -20; y < 1220; y += 137)
       {
-        const WsPoint ideal = ws_lens_to_ideal (&lenses[i], ws_point (x, y));
+        const WsPoint ideal = ws_lens_to_ideal (&lenses[i], wsi_point (x, y));
         const WsPoint back = ws_lens_to_picture (&lenses[i], ideal);
         assert_near (back.x, x, 1e-6);
         assert_near (back.y, y, 1e-6);
@@ -109,7 +109,7 @@ telecentric_radial_term (void **state)
 {
   (void)state;
   const WsLens lens = far_lens ();
-  const WsPoint corner = ws_lens_to_ideal (&lens, ws_point (0, 0));
+  const WsPoint corner = ws_lens_to_ideal (&lens, wsi_point (0, 0));
   assert_near (corner.x, 799.5 * 0.002, 1e-9);
   assert_near (corner.y, 599.5 * 0.002, 1e-9);
   assert_near (ws_lens_mm_per_px (&lens), 0.0125, 1e-15);

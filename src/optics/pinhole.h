@@ -10,7 +10,7 @@ G_BEGIN_DECLS
 
 /* Where a point of the plane Z = 0, mm, is seen, px.  `parameters` as WsLens has them for
  * WS_LENS_PINHOLE.  NAN behind the camera. */
-WsPoint ws_pinhole_project (const double *parameters, WsPoint plane_mm);
+WsPoint wsi_pinhole_project (const double *parameters, WsPoint plane_mm);
 
 G_END_DECLS
 

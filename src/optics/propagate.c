@@ -5,10 +5,10 @@
 #include "optics/deviate.h"
 
 double
-ws_lens_propagate (const WsLens *lens, WsThroughLens quantity, gconstpointer data)
+wsi_lens_propagate (const WsLens *lens, WsThroughLens quantity, gconstpointer data)
 {
   WsLens deviations[WS_LENS_MAX];
-  const guint n = ws_lens_deviations (lens, deviations);
+  const guint n = wsi_lens_deviations (lens, deviations);
   const double value = quantity (lens, data);
   double variance = 0;
   for (guint i = 0; i < n; i++)

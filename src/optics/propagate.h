@@ -13,7 +13,7 @@ typedef double (*WsThroughLens) (const WsLens *lens, gconstpointer data);
 
 /* Standard uncertainty of the quantity by the lens' covariance, first order (JCGM 100:2008,
  * 5.2.2): root sum of squares over the lens' deviations (deviate.h). */
-double ws_lens_propagate (const WsLens *lens, WsThroughLens quantity, gconstpointer data);
+double wsi_lens_propagate (const WsLens *lens, WsThroughLens quantity, gconstpointer data);
 
 G_END_DECLS
 

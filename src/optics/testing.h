@@ -33,7 +33,7 @@ typedef struct
 static inline void
 pin_corners (const PinShape *pin, ScenePoint corners[4])
 {
-  const double a = ws_radians (pin->angle_deg), c = cos (a), s = sin (a);
+  const double a = wsi_radians (pin->angle_deg), c = cos (a), s = sin (a);
   const double l = 0.5 * pin->length, w = 0.5 * pin->width;
   const double at[4][2] = { { -l, -w }, { l, -w }, { l, w }, { -l, w } };
   for (guint i = 0; i < 4; i++)

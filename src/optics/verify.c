@@ -105,9 +105,9 @@ measure_pin (const Picture *picture, GError **error)
   (void)error;
   WsPin pin;
   double u;
-  if (!ws_pin_measure (picture->image, optics, &pin))
+  if (!wsi_pin_measure (picture->image, optics, &pin))
     return fail (picture, pin.trouble, pin.detail);
-  const double diameter = ws_pin_diameter_mm (&pin, optics, &u);
+  const double diameter = wsi_pin_diameter_mm (&pin, optics, &u);
   add (picture, "diameter_mm", diameter, u, shot->size_mm, shot->u_mm);
   return TRUE;
 }
@@ -121,15 +121,15 @@ measure_disc (const Picture *picture, GError **error)
   (void)error;
   WsRing ring;
   double u;
-  if (!ws_ring_measure (picture->image, optics, &ring))
+  if (!wsi_ring_measure (picture->image, optics, &ring))
     return fail (picture, ring.trouble, ring.detail);
   if (!isnan (shot->hole_mm) && !ring.has_hole)
     return fail (picture, WS_RETAKE_WRONG_VIEW, "a disc without a hole");
-  const double outer = ws_ring_diameter_mm (&ring.outer, optics, &u);
+  const double outer = wsi_ring_diameter_mm (&ring.outer, optics, &u);
   add (picture, "outer_mm", outer, u, shot->size_mm, shot->u_mm);
   if (isnan (shot->hole_mm))
     return TRUE;
-  const double inner = ws_ring_diameter_mm (&ring.inner, optics, &u);
+  const double inner = wsi_ring_diameter_mm (&ring.inner, optics, &u);
   add (picture, "inner_mm", inner, u, shot->hole_mm, shot->u_mm);
   return TRUE;
 }
@@ -138,12 +138,12 @@ measure_disc (const Picture *picture, GError **error)
 static gboolean
 find_corners (const WsTargetBoard *board, const WsImage *image, WsTargetView *view, GError **error)
 {
-  if (!ws_target_find (image, board, view, error))
+  if (!wsi_target_find (image, board, view, error))
     return FALSE;
-  ws_target_reject_blurred (&view, 1);
+  wsi_target_reject_blurred (&view, 1);
   const WsTargetView *const found = view;
   return view->rejected != NULL ||
-         ws_target_refine (image, board, ws_target_window (&found, 1), view, error);
+         wsi_target_refine (image, board, wsi_target_window (&found, 1), view, error);
 }
 
 static gboolean
@@ -153,14 +153,14 @@ measure_board (const Picture *picture, GError **error)
   const WsOptics *optics = &picture->verify->optics;
 
   const WsTargetBoard board = { shot->columns, shot->rows, shot->size_mm, shot->u_mm };
-  g_autoptr (WsTargetView) view = ws_target_view_new ();
+  g_autoptr (WsTargetView) view = wsi_target_view_new ();
   WsBoardScale scale;
   if (!find_corners (&board, picture->image, view, error))
     return FALSE;
   if (view->rejected != NULL)
     return fail (picture, WS_RETAKE_WRONG_VIEW, view->rejected);
   const WsBoardSeen seen = { view->corners, shot->columns, shot->rows };
-  if (!ws_board_scale (&seen, optics, &scale))
+  if (!wsi_board_scale (&seen, optics, &scale))
     return fail (picture, WS_RETAKE_WRONG_VIEW, "corners beyond what the calibration holds for");
   if (scale.rms > MAX_OFF_GRID)
     return fail (picture, WS_RETAKE_WRONG_VIEW, "the board doesn't lie in the measuring plane");

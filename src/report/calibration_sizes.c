@@ -18,8 +18,8 @@ static void
 add_value (GString *text, const char *name, double value, double U)
 {
   const guint places = U > 0 ? (guint)CLAMP (1 - floor (log10 (U)), 0, 12) : 6;
-  g_autofree char *shown = ws_number_format (value, places);
-  g_autofree char *with = ws_number_format (U, places);
+  g_autofree char *shown = wsi_number_format (value, places);
+  g_autofree char *with = wsi_number_format (U, places);
   g_string_append_printf (text, "%-16s %14s   U %s\n", name, shown, with);
 }
 
@@ -29,10 +29,10 @@ add_parameters (const WsSizesDone *done, GString *text)
   const WsLens *lens = &done->calibration->lens;
   static const guint order[] = { WS_LENS_T_SCALE, WS_LENS_EDGE_SHIFT, WS_LENS_T_K1 };
   for (guint i = 0; i < G_N_ELEMENTS (order); i++)
-    add_value (text, ws_lens_parameter_name (lens->model, order[i]), done->fit.value[order[i]],
-               ws_sizes_U (done, order[i]));
-  g_autofree char *px = ws_number_format (done->fit.residual_px, 4);
-  g_autofree char *um = ws_number_format (ws_sizes_um (done, done->fit.residual_px), 3);
+    add_value (text, wsi_lens_parameter_name (lens->model, order[i]), done->fit.value[order[i]],
+               wsi_sizes_U (done, order[i]));
+  g_autofree char *px = wsi_number_format (done->fit.residual_px, 4);
+  g_autofree char *um = wsi_number_format (wsi_sizes_um (done, done->fit.residual_px), 3);
   g_string_append_printf (text, "%-16s %14s um = %s px, of %u widths\n", "residual RMS", um, px,
                           done->fit.n_used);
 }
@@ -40,12 +40,12 @@ add_parameters (const WsSizesDone *done, GString *text)
 static void
 add_width_row (const WsSizesDone *done, const WsShotWidth *width, GString *text)
 {
-  g_autofree char *size = ws_number_format (width->width.size_mm, 4);
-  g_autofree char *seen = ws_number_format (width->width.width_px, 3);
-  g_autofree char *px = ws_number_format (width->residual.px, 4);
-  g_autofree char *um = ws_number_format (ws_sizes_um (done, width->residual.px), 2);
+  g_autofree char *size = wsi_number_format (width->width.size_mm, 4);
+  g_autofree char *seen = wsi_number_format (width->width.width_px, 3);
+  g_autofree char *px = wsi_number_format (width->residual.px, 4);
+  g_autofree char *um = wsi_number_format (wsi_sizes_um (done, width->residual.px), 2);
   g_string_append_printf (text, "%-28s %-6s %10s %11s %10s %10s%s\n",
-                          ws_sizes_seen (done, width->shot)->name, width->part, size, seen, um, px,
+                          wsi_sizes_seen (done, width->shot)->name, width->part, size, seen, um, px,
                           width->residual.rejected ? "  left out" : "");
 }
 
@@ -62,11 +62,11 @@ ws_report_sizes_text (const WsSizesDone *done)
   g_string_append_printf (text, "\n%-28s %-6s %10s %11s %10s %10s\n", "picture", "part", "size mm",
                           "width px", "off um", "off px");
   for (guint i = 0; i < done->widths->len; i++)
-    add_width_row (done, ws_sizes_width (done, i), text);
+    add_width_row (done, wsi_sizes_width (done, i), text);
   for (guint i = 0; i < done->seen->len; i++)
-    if (ws_sizes_seen (done, i)->rejected != NULL)
-      g_string_append_printf (text, "rejected: %s: %s\n", ws_sizes_seen (done, i)->name,
-                              ws_sizes_seen (done, i)->rejected);
+    if (wsi_sizes_seen (done, i)->rejected != NULL)
+      g_string_append_printf (text, "rejected: %s: %s\n", wsi_sizes_seen (done, i)->name,
+                              wsi_sizes_seen (done, i)->rejected);
   for (guint i = 0; i < calibration->remarks->len; i++)
     g_string_append_printf (text, "%s- %s\n", i == 0 ? "\n" : "",
                             (const char *)g_ptr_array_index (calibration->remarks, i));
@@ -86,14 +86,14 @@ static json_t *
 width_json (const WsSizesDone *done, const WsShotWidth *width)
 {
   json_t *entry = json_object ();
-  json_object_set_new (entry, "file", text_or_null (ws_sizes_seen (done, width->shot)->name));
+  json_object_set_new (entry, "file", text_or_null (wsi_sizes_seen (done, width->shot)->name));
   json_object_set_new (entry, "part", json_string (width->part));
   json_object_set_new (entry, "size_mm", json_real (width->width.size_mm));
   json_object_set_new (entry, "u_mm", json_real (width->width.u_mm));
   json_object_set_new (entry, "width_px", json_real (width->width.width_px));
   json_object_set_new (entry, "u_px", json_real (width->width.u_px));
   json_object_set_new (entry, "residual_px", json_real (width->residual.px));
-  json_object_set_new (entry, "residual_um", json_real (ws_sizes_um (done, width->residual.px)));
+  json_object_set_new (entry, "residual_um", json_real (wsi_sizes_um (done, width->residual.px)));
   json_object_set_new (entry, "used", json_boolean (!width->residual.rejected));
   return entry;
 }
@@ -104,7 +104,7 @@ rejected_json (const WsSizesDone *done)
   json_t *rejected = json_array ();
   for (guint i = 0; i < done->seen->len; i++)
   {
-    const WsShotSeen *seen = ws_sizes_seen (done, i);
+    const WsShotSeen *seen = wsi_sizes_seen (done, i);
     if (seen->rejected == NULL)
       continue;
     json_t *entry = json_object ();
@@ -120,14 +120,14 @@ set_parameters (const WsSizesDone *done, json_t *object)
 {
   for (guint p = 0; p < WS_LENS_T_N; p++)
   {
-    const char *name = ws_lens_parameter_name (WS_LENS_TELECENTRIC, p);
+    const char *name = wsi_lens_parameter_name (WS_LENS_TELECENTRIC, p);
     g_autofree char *U_name = g_strdup_printf ("U_%s", name);
     json_object_set_new (object, name, json_real (done->fit.value[p]));
-    json_object_set_new (object, U_name, json_real (ws_sizes_U (done, p)));
+    json_object_set_new (object, U_name, json_real (wsi_sizes_U (done, p)));
   }
   json_object_set_new (object, "residual_rms_px", json_real (done->fit.residual_px));
   json_object_set_new (object, "residual_rms_um",
-                       json_real (ws_sizes_um (done, done->fit.residual_px)));
+                       json_real (wsi_sizes_um (done, done->fit.residual_px)));
 }
 
 char *
@@ -143,7 +143,7 @@ ws_report_sizes_json (const WsSizesDone *done, const char *path)
   set_parameters (done, object);
   json_t *widths = json_array (), *remarks = json_array ();
   for (guint i = 0; i < done->widths->len; i++)
-    json_array_append_new (widths, width_json (done, ws_sizes_width (done, i)));
+    json_array_append_new (widths, width_json (done, wsi_sizes_width (done, i)));
   for (guint i = 0; i < calibration->remarks->len; i++)
     json_array_append_new (remarks, text_or_null (g_ptr_array_index (calibration->remarks, i)));
   json_object_set_new (object, "widths", widths);
@@ -162,9 +162,9 @@ ws_report_sizes_json (const WsSizesDone *done, const char *path)
 static char *
 subtitle_of (const WsSizesDone *done)
 {
-  g_autofree char *px = ws_number_format (done->fit.residual_px, 4);
-  g_autofree char *um = ws_number_format (ws_sizes_um (done, done->fit.residual_px), 3);
-  g_autofree char *scale = ws_number_format (1000 * done->fit.value[WS_LENS_T_SCALE], 5);
+  g_autofree char *px = wsi_number_format (done->fit.residual_px, 4);
+  g_autofree char *um = wsi_number_format (wsi_sizes_um (done, done->fit.residual_px), 3);
+  g_autofree char *scale = wsi_number_format (1000 * done->fit.value[WS_LENS_T_SCALE], 5);
   return g_strdup_printf ("%s · %s µm/px · widths: RMS %s µm = %s px; half of it at each edge",
                           done->calibration->id, scale, um, px);
 }
@@ -179,10 +179,10 @@ ws_report_sizes_chart (const WsSizesDone *done, GError **error)
   for (guint i = 0; i < done->marks->len; i++)
   {
     const WsShotMark *mark = &g_array_index (done->marks, WsShotMark, i);
-    const WsScaleResidual *off = &ws_sizes_width (done, mark->width)->residual;
+    const WsScaleResidual *off = &wsi_sizes_width (done, mark->width)->residual;
     residuals[i] =
       (WsResidual){ .where = mark->where,
-                    .off = ws_point (0.5 * off->px * mark->out.x, 0.5 * off->px * mark->out.y),
+                    .off = wsi_point (0.5 * off->px * mark->out.x, 0.5 * off->px * mark->out.y),
                     .left_out = off->rejected };
   }
   const WsResidualChart chart = { .title = title,
@@ -194,5 +194,5 @@ ws_report_sizes_chart (const WsSizesDone *done, GError **error)
                                   .n_residuals = done->marks->len,
                                   .lines = (const WsPoint *)(const void *)done->lines->data,
                                   .n_lines = done->lines->len / 2 };
-  return ws_report_residuals (&chart, error);
+  return wsi_report_residuals (&chart, error);
 }

@@ -23,8 +23,8 @@ add_value (GString *text, const char *name, double value, double u)
 {
   const double U = COVERAGE * u;
   const guint places = U > 0 ? (guint)CLAMP (1 - floor (log10 (U)), 0, 12) : 6;
-  g_autofree char *shown = ws_number_format (value, places);
-  g_autofree char *with = ws_number_format (U, places);
+  g_autofree char *shown = wsi_number_format (value, places);
+  g_autofree char *with = wsi_number_format (U, places);
   g_string_append_printf (text, "%-24s %14s   U %s\n", name, shown, with);
 }
 
@@ -37,7 +37,7 @@ add_fixed (GString *text, const char *name)
 static void
 add_intrinsics (GString *text, const WsLens *lens)
 {
-  const guint n = ws_lens_n_parameters (lens->model);
+  const guint n = wsi_lens_n_parameters (lens->model);
   const guint last = lens->model == WS_LENS_PINHOLE ? WS_LENS_P_K3 : WS_LENS_T_K1;
   for (guint i = WS_LENS_EDGE_SHIFT + 1; i <= last; i++)
   {
@@ -45,10 +45,10 @@ add_intrinsics (GString *text, const WsLens *lens)
     if (lens->model == WS_LENS_TELECENTRIC && i == WS_LENS_T_SCALE)
       continue;
     if (variance > 0)
-      add_value (text, ws_lens_parameter_name (lens->model, i), lens->parameters[i],
+      add_value (text, wsi_lens_parameter_name (lens->model, i), lens->parameters[i],
                  sqrt (variance));
     else
-      add_fixed (text, ws_lens_parameter_name (lens->model, i));
+      add_fixed (text, wsi_lens_parameter_name (lens->model, i));
   }
 }
 
@@ -65,9 +65,9 @@ add_views (GString *text, const WsTargetDone *done)
   g_string_append_printf (text, "\n%-28s %8s\n", "picture", "RMS px");
   for (guint i = 0; i < done->shots->len; i++)
   {
-    const WsTargetShot *shot = ws_target_shot (done, i);
+    const WsTargetShot *shot = wsi_target_shot (done, i);
     g_autofree char *rms =
-      isfinite (shot->view->rms_px) ? ws_number_format (shot->view->rms_px, 3) : g_strdup ("-");
+      isfinite (shot->view->rms_px) ? wsi_number_format (shot->view->rms_px, 3) : g_strdup ("-");
     g_string_append_printf (text, "%-28s %8s%s%s%s\n", shot->name, rms,
                             i == done->plane ? "  measuring plane" : "",
                             shot->view->rejected != NULL ? "  rejected: " : "",
@@ -78,8 +78,8 @@ add_views (GString *text, const WsTargetDone *done)
 static void
 add_rms (GString *text, const WsTargetResult *result)
 {
-  g_autofree char *all = ws_number_format (result->rms_all_px, 3);
-  g_autofree char *kept = ws_number_format (result->rms_px, 3);
+  g_autofree char *all = wsi_number_format (result->rms_all_px, 3);
+  g_autofree char *kept = wsi_number_format (result->rms_px, 3);
   if (result->n_found > result->n_views)
     g_string_append_printf (
       text, "RMS %s px over all %u boards found, %s px over the %u that it rests on\n", all,
@@ -103,7 +103,7 @@ ws_report_target_text (const WsTargetDone *done)
   add_value (text, "mm_per_px in the plane", ws_lens_mm_per_px (lens), ws_lens_u_mm_per_px (lens));
   if (lens->model == WS_LENS_PINHOLE)
     add_value (text, "distance_mm", ws_lens_distance_mm (lens, NULL),
-               ws_lens_propagate (lens, distance_through, NULL));
+               wsi_lens_propagate (lens, distance_through, NULL));
   add_intrinsics (text, lens);
   add_views (text, done);
   for (guint i = 0; i < calibration->remarks->len; i++)
@@ -118,8 +118,8 @@ ws_report_target_text (const WsTargetDone *done)
 static char *
 subtitle_of (const WsTargetDone *done)
 {
-  g_autofree char *px = ws_number_format (done->result.rms_px, 3);
-  g_autofree char *scale = ws_number_format (1000 * ws_lens_mm_per_px (&done->result.lens), 4);
+  g_autofree char *px = wsi_number_format (done->result.rms_px, 3);
+  g_autofree char *scale = wsi_number_format (1000 * ws_lens_mm_per_px (&done->result.lens), 4);
   return g_strdup_printf ("%s · %s µm/px in the measuring plane · corners: RMS %s px in %u views",
                           done->calibration->id, scale, px, done->result.n_views);
 }
@@ -132,7 +132,7 @@ residuals_of (const WsTargetDone *done)
   GArray *residuals = g_array_new (FALSE, FALSE, sizeof (WsResidual));
   for (guint v = 0; v < done->shots->len; v++)
   {
-    const WsTargetView *view = ws_target_shot (done, v)->view;
+    const WsTargetView *view = wsi_target_shot (done, v)->view;
     for (guint i = 0; view->residuals != NULL && i < n; i++)
     {
       const WsResidual residual = { view->corners[i], view->residuals[i], view->rejected != NULL };
@@ -156,5 +156,5 @@ ws_report_target_chart (const WsTargetDone *done, GError **error)
                                   .mm_per_px = ws_lens_mm_per_px (&done->result.lens),
                                   .residuals = (const WsResidual *)(const void *)residuals->data,
                                   .n_residuals = residuals->len };
-  return ws_report_residuals (&chart, error);
+  return wsi_report_residuals (&chart, error);
 }

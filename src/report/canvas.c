@@ -26,7 +26,7 @@ __lsan_default_suppressions (void)
 #endif
 
 void
-ws_canvas_colour (cairo_t *cr, WsColour colour)
+wsi_canvas_colour (cairo_t *cr, WsColour colour)
 {
   cairo_set_source_rgb (cr, colour.r, colour.g, colour.b);
 }
@@ -68,7 +68,7 @@ draw_halo (cairo_t *cr, const WsTextStyle *style, PangoLayout *layout)
 {
   cairo_save (cr);
   pango_cairo_layout_path (cr, layout);
-  ws_canvas_colour (cr, style->halo_colour);
+  wsi_canvas_colour (cr, style->halo_colour);
   cairo_set_line_width (cr, 2.0 * style->halo);
   cairo_set_line_join (cr, CAIRO_LINE_JOIN_ROUND);
   cairo_stroke (cr);
@@ -76,7 +76,7 @@ draw_halo (cairo_t *cr, const WsTextStyle *style, PangoLayout *layout)
 }
 
 void
-ws_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y, const char *text)
+wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y, const char *text)
 {
   double width, height;
   PangoLayout *layout = layout_of (cr, style, text);
@@ -88,15 +88,15 @@ ws_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y, const
   if (style->halo > 0.0)
     draw_halo (cr, style, layout);
   cairo_move_to (cr, left, top);
-  ws_canvas_colour (cr, style->colour);
+  wsi_canvas_colour (cr, style->colour);
   pango_cairo_show_layout (cr, layout);
   cairo_new_path (cr);
   g_object_unref (layout);
 }
 
 void
-ws_canvas_measure (cairo_t *cr, const WsTextStyle *style, const char *text, double *width,
-                   double *height)
+wsi_canvas_measure (cairo_t *cr, const WsTextStyle *style, const char *text, double *width,
+                    double *height)
 {
   PangoLayout *layout = layout_of (cr, style, text);
   measure_layout (layout, width, height);
@@ -104,31 +104,31 @@ ws_canvas_measure (cairo_t *cr, const WsTextStyle *style, const char *text, doub
 }
 
 void
-ws_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
+wsi_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
 {
   cairo_new_path (cr);
   cairo_move_to (cr, from.x, from.y);
   cairo_line_to (cr, to.x, to.y);
   cairo_set_line_width (cr, width);
-  ws_canvas_colour (cr, colour);
+  wsi_canvas_colour (cr, colour);
   cairo_stroke (cr);
 }
 
 void
-ws_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
+wsi_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
 {
   const double dashes[] = { 4.5 * width, 3.0 * width };
   cairo_set_dash (cr, dashes, G_N_ELEMENTS (dashes), 0.0);
-  ws_canvas_line (cr, colour, width, from, to);
+  wsi_canvas_line (cr, colour, width, from, to);
   cairo_set_dash (cr, NULL, 0, 0.0);
 }
 
 void
-ws_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width, double height)
+wsi_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width, double height)
 {
   cairo_new_path (cr);
   cairo_rectangle (cr, x, y, width, height);
-  ws_canvas_colour (cr, colour);
+  wsi_canvas_colour (cr, colour);
   cairo_fill (cr);
 }
 
@@ -214,25 +214,25 @@ static const struct
 };
 
 WsColour
-ws_canvas_verdict_colour (WsVerdict verdict)
+wsi_canvas_verdict_colour (WsVerdict verdict)
 {
   return looks[verdict].fill;
 }
 
 WsColour
-ws_canvas_verdict_ink (WsVerdict verdict)
+wsi_canvas_verdict_ink (WsVerdict verdict)
 {
   return looks[verdict].ink;
 }
 
 void
-ws_canvas_verdict_shape (cairo_t *cr, WsVerdict verdict, WsPoint centre, double r, WsColour colour)
+wsi_canvas_verdict_shape (cairo_t *cr, WsVerdict verdict, WsPoint centre, double r, WsColour colour)
 {
   cairo_save (cr);
   cairo_new_path (cr);
   cairo_translate (cr, centre.x, centre.y);
   cairo_scale (cr, r, r);
-  ws_canvas_colour (cr, colour);
+  wsi_canvas_colour (cr, colour);
   looks[verdict].draw (cr);
   cairo_restore (cr);
 }

@@ -49,26 +49,26 @@ typedef struct
   WsColour halo_colour;
 } WsTextStyle;
 
-void ws_canvas_colour (cairo_t *cr, WsColour colour);
+void wsi_canvas_colour (cairo_t *cr, WsColour colour);
 
-void ws_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y, const char *text);
+void wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y, const char *text);
 
 /* What `text` would take, px. */
-void ws_canvas_measure (cairo_t *cr, const WsTextStyle *style, const char *text, double *width,
-                        double *height);
+void wsi_canvas_measure (cairo_t *cr, const WsTextStyle *style, const char *text, double *width,
+                         double *height);
 
 /* A line, solid or dashed, and a filled box. */
-void ws_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
-void ws_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
-void ws_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width, double height);
+void wsi_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
+void wsi_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
+void wsi_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width, double height);
 
 /* Fill for a verdict, and a colour that is legible on it. */
-WsColour ws_canvas_verdict_colour (WsVerdict verdict);
-WsColour ws_canvas_verdict_ink (WsVerdict verdict);
+WsColour wsi_canvas_verdict_colour (WsVerdict verdict);
+WsColour wsi_canvas_verdict_ink (WsVerdict verdict);
 
 /* The verdict as a shape of its own inside a circle of radius r. */
-void ws_canvas_verdict_shape (cairo_t *cr, WsVerdict verdict, WsPoint centre, double r,
-                              WsColour colour);
+void wsi_canvas_verdict_shape (cairo_t *cr, WsVerdict verdict, WsPoint centre, double r,
+                               WsColour colour);
 
 G_END_DECLS
 

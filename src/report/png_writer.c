@@ -135,7 +135,7 @@ static gboolean
 run (Writer *writer)
 {
   png_structp png = png_create_write_struct (PNG_LIBPNG_VER_STRING, &writer->message,
-                                             ws_png_give_up, ws_png_ignore_warning);
+                                             wsi_png_give_up, wsi_png_ignore_warning);
   png_infop info = png == NULL ? NULL : png_create_info_struct (png);
   gboolean written = info != NULL && guard (png, info, writer);
   if (png != NULL)
@@ -144,7 +144,7 @@ run (Writer *writer)
 }
 
 GBytes *
-ws_png_write (cairo_surface_t *surface, const WsPngNotes *notes, GError **error)
+wsi_png_write (cairo_surface_t *surface, const WsPngNotes *notes, GError **error)
 {
   cairo_surface_flush (surface);
   gsize width = (gsize)cairo_image_surface_get_width (surface);

@@ -17,7 +17,7 @@ typedef struct
 
 /* An RGB24 surface as a PNG file's bytes, 8-bit RGB, sRGB.  Errors: WS_ERROR_INTERNAL.
  * The caller owns the result. */
-GBytes *ws_png_write (cairo_surface_t *surface, const WsPngNotes *notes, GError **error);
+GBytes *wsi_png_write (cairo_surface_t *surface, const WsPngNotes *notes, GError **error);
 
 G_END_DECLS
 

@@ -145,7 +145,7 @@ test_retake_without_a_picture (void **state)
 {
   (void)state;
   g_autoptr (Sample) sample = sample_new (TRUE);
-  ws_result_retake (sample->result, WS_RETAKE_NOT_AN_IMAGE, "truncated");
+  wsi_result_retake (sample->result, WS_RETAKE_NOT_AN_IMAGE, "truncated");
   sample->report.image_sha256 = NULL;
   sample->report.image_width = sample->report.image_height = 0;
   g_clear_pointer (&sample->card->id, g_free);

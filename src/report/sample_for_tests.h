@@ -32,8 +32,8 @@ sample_set (WsQuantity *quantity, double value, double u, WsVerdict verdict)
   quantity->known = TRUE;
   quantity->value = value;
   quantity->verdict = verdict;
-  ws_quantity_add_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u, 1.0);
-  ws_quantity_combine (quantity);
+  wsi_quantity_add_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u, 1.0);
+  wsi_quantity_combine (quantity);
 }
 
 static inline void
@@ -56,27 +56,27 @@ sample_add_marks (WsResult *result)
   static const WsPoint angle[] = { { 10.0, 40.0 }, { 30.0, 28.0 }, { 50.0, 40.0 } };
   static const WsPoint half[] = { { 10.0, 40.0 }, { 30.0, 28.0 }, { 30.0, 60.0 } };
   static const WsPoint chip[] = { { 20.0, 34.0 }, { 21.0, 36.0 } };
-  ws_result_add_mark (result, WS_MARK_OUTLINE, NULL, outline, G_N_ELEMENTS (outline));
-  ws_result_add_mark (result, WS_MARK_EDGE_LINE, "a", lip_a, 2);
-  ws_result_add_mark (result, WS_MARK_EDGE_LINE, "b", lip_b, 2);
-  ws_result_add_mark (result, WS_MARK_EDGE_USED, "a", lip_a, 2);
-  ws_result_add_mark (result, WS_MARK_AXIS, NULL, axis, 2);
-  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, axis, 2);
-  ws_result_add_mark (result, WS_MARK_APEX, NULL, lip_a + 1, 1);
-  ws_result_add_mark (result, WS_MARK_CORNER, NULL, lip_a, 1);
-  ws_result_add_mark (result, WS_MARK_ANGLE, "point_angle_deg", angle, 3);
-  ws_result_add_mark (result, WS_MARK_ANGLE, "half_angle_a_deg", half, 3);
-  ws_result_add_mark (result, WS_MARK_CHIP, "a", chip, 2);
+  wsi_result_add_mark (result, WS_MARK_OUTLINE, NULL, outline, G_N_ELEMENTS (outline));
+  wsi_result_add_mark (result, WS_MARK_EDGE_LINE, "a", lip_a, 2);
+  wsi_result_add_mark (result, WS_MARK_EDGE_LINE, "b", lip_b, 2);
+  wsi_result_add_mark (result, WS_MARK_EDGE_USED, "a", lip_a, 2);
+  wsi_result_add_mark (result, WS_MARK_AXIS, NULL, axis, 2);
+  wsi_result_add_mark (result, WS_MARK_ENVELOPE, NULL, axis, 2);
+  wsi_result_add_mark (result, WS_MARK_APEX, NULL, lip_a + 1, 1);
+  wsi_result_add_mark (result, WS_MARK_CORNER, NULL, lip_a, 1);
+  wsi_result_add_mark (result, WS_MARK_ANGLE, "point_angle_deg", angle, 3);
+  wsi_result_add_mark (result, WS_MARK_ANGLE, "half_angle_a_deg", half, 3);
+  wsi_result_add_mark (result, WS_MARK_CHIP, "a", chip, 2);
 }
 
 static inline WsResult *
 sample_result (gboolean has_scale)
 {
   const WsPoint where = { 21.0, 36.0 };
-  WsResult *result = ws_result_new ("drill-side");
+  WsResult *result = wsi_result_new ("drill-side");
   WsQuantity *quantities[G_N_ELEMENTS (sample_infos)];
   for (gsize i = 0; i < G_N_ELEMENTS (sample_infos); i++)
-    quantities[i] = ws_result_add_quantity (result, &sample_infos[i], has_scale);
+    quantities[i] = wsi_result_add_quantity (result, &sample_infos[i], has_scale);
 
   sample_set (quantities[0], 121.4567, 0.011, WS_VERDICT_REJECT);
   sample_limit (quantities[0], 116.0, 120.0, "tool card");
@@ -87,8 +87,8 @@ sample_result (gboolean has_scale)
   sample_limit (quantities[3], -INFINITY, 0.065, "common practice, no source");
   result->verdict = WS_VERDICT_REJECT;
   result->hand = "right";
-  ws_result_add_finding (result, "point-flat", g_strdup ("The point is too flat."), NULL);
-  ws_result_add_finding (result, "chip", g_strdup ("Lip a has a chip."), &where);
+  wsi_result_add_finding (result, "point-flat", g_strdup ("The point is too flat."), NULL);
+  wsi_result_add_finding (result, "chip", g_strdup ("Lip a has a chip."), &where);
   g_ptr_array_add (result->advice, g_strdup ("Grind lip a 1.5° sharper."));
   g_ptr_array_add (result->cautions, g_strdup ("Wear eye protection."));
   sample_add_marks (result);

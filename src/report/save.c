@@ -5,5 +5,5 @@
 gboolean
 ws_report_save (const char *path, const void *bytes, gsize n_bytes, GError **error)
 {
-  return ws_file_save (path, bytes, n_bytes, error);
+  return wsi_file_save (path, bytes, n_bytes, error);
 }

@@ -43,11 +43,11 @@ static void
 append_verdict (GString *text, const WsReport *report)
 {
   GString *spaced = g_string_new (NULL);
-  for (const char *c = ws_words_verdict (report->result->verdict); *c != '\0'; c++)
+  for (const char *c = wsi_words_verdict (report->result->verdict); *c != '\0'; c++)
     g_string_append_printf (spaced, "%s%c", spaced->len > 0 ? " " : "", *c);
 
-  if (ws_words_scope (report) != NULL)
-    g_string_append_printf (spaced, "  (%s)", ws_words_scope (report));
+  if (wsi_words_scope (report) != NULL)
+    g_string_append_printf (spaced, "  (%s)", wsi_words_scope (report));
   g_autofree char *rule = g_strnfill (MAX (spaced->len + 8, MIN_RULE), '=');
   g_string_append_printf (text, "%s\n    %s\n%s\n", rule, spaced->str, rule);
   g_string_free (spaced, TRUE);
@@ -130,8 +130,8 @@ append_camera (GString *text, const WsReport *report)
 static void
 append_heading (GString *text, const WsReport *report)
 {
-  g_autofree char *tool = ws_words_tool (report);
-  g_autofree char *time = ws_words_time (report);
+  g_autofree char *tool = wsi_words_tool (report);
+  g_autofree char *time = wsi_words_time (report);
   g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
 
   g_string_append_printf (text, "\nTool      %s\nPicture   %s", tool, name);
@@ -162,13 +162,13 @@ footnote (GPtrArray *sources, const char *source)
 static char *
 limits_cell (const WsQuantity *quantity, GPtrArray *sources)
 {
-  char *limits = ws_words_limits (quantity);
+  char *limits = wsi_words_limits (quantity);
   if (*limits == '\0' && quantity->limit_source != NULL)
   {
     g_free (limits);
     return g_strdup ("on the card");
   }
-  if (!ws_words_is_built_in (quantity))
+  if (!wsi_words_is_built_in (quantity))
     return limits;
   char *noted = g_strdup_printf ("%s [%u]", limits, footnote (sources, quantity->limit_source));
   g_free (limits);
@@ -179,15 +179,15 @@ static void
 append_row (GArray *rows, const WsQuantity *quantity, GPtrArray *sources)
 {
   const char *verdict = ws_verdict_name (quantity->verdict);
-  char *value = ws_words_value (quantity);
-  char *uncertainty = ws_words_uncertainty (quantity);
+  char *value = wsi_words_value (quantity);
+  char *uncertainty = wsi_words_uncertainty (quantity);
   Row row = {
     [COLUMN_LABEL] = g_strdup (quantity->info->label),
     [COLUMN_VALUE] = value != NULL ? value : g_strdup ("unknown"),
     [COLUMN_UNCERTAINTY] = uncertainty != NULL ? uncertainty : g_strdup (""),
-    [COLUMN_UNIT] = g_strdup (ws_words_unit (quantity)),
+    [COLUMN_UNIT] = g_strdup (wsi_words_unit (quantity)),
     [COLUMN_LIMITS] = limits_cell (quantity, sources),
-    [COLUMN_INSIDE] = ws_words_conformance (quantity),
+    [COLUMN_INSIDE] = wsi_words_conformance (quantity),
     [COLUMN_VERDICT] = g_strdup (verdict != NULL ? verdict : "-"),
   };
   g_array_append_val (rows, row);
@@ -293,7 +293,7 @@ ws_report_text (const WsReport *report)
   GString *text = g_string_new (NULL);
 
   append_verdict (text, report);
-  append_wrapped (text, "", ws_words_meaning (report), 0);
+  append_wrapped (text, "", wsi_words_meaning (report), 0);
   if (result->detail != NULL)
     append_wrapped (text, "Seen: ", result->detail, 6);
   append_heading (text, report);

@@ -97,7 +97,7 @@ test_retake_says_what_to_change (void **state)
 {
   (void)state;
   g_autoptr (Sample) sample = sample_new (TRUE);
-  ws_result_retake (sample->result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
+  wsi_result_retake (sample->result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
   g_autofree char *text = ws_report_text (&sample->report);
   assert_contains (text, "R E T A K E");
   assert_contains (text, ws_retake_sentence (WS_RETAKE_OUT_OF_FOCUS));

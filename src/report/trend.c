@@ -14,7 +14,7 @@ ws_trend_find_limits (WsTrend *trend)
   g_autofree double *values = g_new (double, trend->n);
   for (gsize i = 0; i < trend->n; i++)
     values[i] = trend->points[i].value;
-  const WsControl control = ws_control_limits (values, NULL, trend->n);
+  const WsControl control = wsi_control_limits (values, NULL, trend->n);
   trend->has_limits = control.has_limits;
   trend->mean = control.centre;
   trend->mean_range = control.mean_range;
@@ -36,7 +36,7 @@ ws_trend_signal (const WsTrend *trend, gsize i)
   const gsize n = MIN (i + 1, G_N_ELEMENTS (values));
   for (gsize k = 0; k < n; k++)
     values[k] = trend->points[i + 1 - n + k].value;
-  const guint signals = trend->has_limits ? ws_control_signals (&control, values, n - 1) : 0;
+  const guint signals = trend->has_limits ? wsi_control_signals (&control, values, n - 1) : 0;
   if (signals & WS_CONTROL_BEYOND)
     return "outside the control limits";
   if (signals & WS_CONTROL_RISING)
@@ -78,17 +78,17 @@ append_spark (GString *text, const WsTrend *trend)
 static void
 append_limits (GString *text, const WsTrend *trend, guint places)
 {
-  g_autofree char *mean = ws_number_format (trend->mean, places);
+  g_autofree char *mean = wsi_number_format (trend->mean, places);
   g_string_append_printf (text, "mean %s %s", mean, trend->unit);
   if (!trend->has_limits)
   {
     g_string_append_printf (text, "; control limits need %d values\n", WS_CONTROL_LEAST);
     return;
   }
-  g_autofree char *lower = ws_number_format (trend->lower, places);
-  g_autofree char *upper = ws_number_format (trend->upper, places);
-  g_autofree char *range = ws_number_format (trend->mean_range, places);
-  g_autofree char *most = ws_number_format (trend->range_upper, places);
+  g_autofree char *lower = wsi_number_format (trend->lower, places);
+  g_autofree char *upper = wsi_number_format (trend->upper, places);
+  g_autofree char *range = wsi_number_format (trend->mean_range, places);
+  g_autofree char *most = wsi_number_format (trend->range_upper, places);
   g_string_append_printf (text,
                           "; control limits %s .. %s (2.66 x mean moving range %s); moving range "
                           "up to %s (3.267 x)\n",
@@ -106,9 +106,9 @@ ws_trend_text (const WsTrend *trend)
     return g_string_free (text, FALSE);
   }
   const WsTrendPoint *first = &trend->points[0], *last = &trend->points[trend->n - 1];
-  const guint places = ws_number_places (last->U);
-  g_autofree char *value = ws_number_format (last->value, places);
-  g_autofree char *U = ws_number_format (last->U, places);
+  const guint places = wsi_number_places (last->U);
+  g_autofree char *value = wsi_number_format (last->value, places);
+  g_autofree char *U = wsi_number_format (last->U, places);
   g_string_append_printf (text, ", %s to %s\n", first->time, last->time);
   append_spark (text, trend);
   append_limits (text, trend, places);

@@ -8,7 +8,7 @@
 #include "base/number.h"
 
 const char *
-ws_words_verdict (WsVerdict verdict)
+wsi_words_verdict (WsVerdict verdict)
 {
   static const char *const words[] = {
     [WS_VERDICT_NONE] = "NO LIMITS",      [WS_VERDICT_ACCEPT] = "ACCEPT",
@@ -25,14 +25,14 @@ lengths_unjudged (const WsReport *report)
 }
 
 const char *
-ws_words_scope (const WsReport *report)
+wsi_words_scope (const WsReport *report)
 {
   gboolean partial = report->result->verdict == WS_VERDICT_ACCEPT && lengths_unjudged (report);
   return partial ? "angles only" : NULL;
 }
 
 const char *
-ws_words_meaning (const WsReport *report)
+wsi_words_meaning (const WsReport *report)
 {
   gboolean angles_only = lengths_unjudged (report);
   switch (report->result->verdict)
@@ -62,7 +62,7 @@ append_size (GString *words, double size)
 }
 
 char *
-ws_words_tool (const WsReport *report)
+wsi_words_tool (const WsReport *report)
 {
   const WsToolCard *card = report->card;
   GString *words = g_string_new (NULL);
@@ -75,7 +75,7 @@ ws_words_tool (const WsReport *report)
 }
 
 char *
-ws_words_time (const WsReport *report)
+wsi_words_time (const WsReport *report)
 {
   char *words = g_strdup (report->time);
   g_strdelimit (words, "T", ' ');
@@ -89,23 +89,23 @@ ws_words_time (const WsReport *report)
 }
 
 const char *
-ws_words_unit (const WsQuantity *quantity)
+wsi_words_unit (const WsQuantity *quantity)
 {
   return strrchr (quantity->name, '_') + 1;
 }
 
 char *
-ws_words_value (const WsQuantity *quantity)
+wsi_words_value (const WsQuantity *quantity)
 {
-  return quantity->known ? ws_number_format (quantity->value, ws_number_places (quantity->U))
+  return quantity->known ? wsi_number_format (quantity->value, wsi_number_places (quantity->U))
                          : NULL;
 }
 
 char *
-ws_words_uncertainty (const WsQuantity *quantity)
+wsi_words_uncertainty (const WsQuantity *quantity)
 {
   gboolean known = quantity->known && isfinite (quantity->U);
-  return known ? ws_number_format (quantity->U, ws_number_places (quantity->U)) : NULL;
+  return known ? wsi_number_format (quantity->U, wsi_number_places (quantity->U)) : NULL;
 }
 
 /* Four digits: built-in limits follow from factors and would go on for ever. */
@@ -120,7 +120,7 @@ limit_end (double end)
 }
 
 char *
-ws_words_limits (const WsQuantity *quantity)
+wsi_words_limits (const WsQuantity *quantity)
 {
   g_autofree char *lower = limit_end (quantity->lower);
   g_autofree char *upper = limit_end (quantity->upper);
@@ -131,7 +131,7 @@ ws_words_limits (const WsQuantity *quantity)
 }
 
 char *
-ws_words_conformance (const WsQuantity *quantity)
+wsi_words_conformance (const WsQuantity *quantity)
 {
   const double p = quantity->known
                      ? ws_conformance_probability (quantity->value, quantity->U / quantity->k,
@@ -143,12 +143,12 @@ ws_words_conformance (const WsQuantity *quantity)
     return g_strdup (">99.9 %");
   if (p < 0.001)
     return g_strdup ("<0.1 %");
-  g_autofree char *percent = ws_number_format (100 * p, 1);
+  g_autofree char *percent = wsi_number_format (100 * p, 1);
   return g_strdup_printf ("%s %%", percent);
 }
 
 gboolean
-ws_words_is_built_in (const WsQuantity *quantity)
+wsi_words_is_built_in (const WsQuantity *quantity)
 {
   return quantity->limit_source != NULL && !g_str_equal (quantity->limit_source, "tool card");
 }

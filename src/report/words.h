@@ -10,37 +10,37 @@
 G_BEGIN_DECLS
 
 /* "ACCEPT", …; "NO LIMITS" for WS_VERDICT_NONE; static. */
-const char *ws_words_verdict (WsVerdict verdict);
+const char *wsi_words_verdict (WsVerdict verdict);
 
 /* "angles only" where an acceptance says nothing of lengths, else NULL; static.  Belongs
  * beside the verdict, since a tool's most common faults are in its lengths. */
-const char *ws_words_scope (const WsReport *report);
+const char *wsi_words_scope (const WsReport *report);
 
 /* One short sentence that says what the tool's verdict means here; static. */
-const char *ws_words_meaning (const WsReport *report);
+const char *wsi_words_meaning (const WsReport *report);
 
 /* "QT-D-0118 · twist-drill 6.5 mm"; the card's parts that are known.  Free with g_free(). */
-char *ws_words_tool (const WsReport *report);
+char *wsi_words_tool (const WsReport *report);
 
 /* "2026-11-25 10:15:02 UTC".  Free with g_free(). */
-char *ws_words_time (const WsReport *report);
+char *wsi_words_time (const WsReport *report);
 
 /* "deg", "mm" or "px"; part of the quantity's name. */
-const char *ws_words_unit (const WsQuantity *quantity);
+const char *wsi_words_unit (const WsQuantity *quantity);
 
 /* Value and U to the same place; NULL when unknown.  Free with g_free(). */
-char *ws_words_value (const WsQuantity *quantity);
-char *ws_words_uncertainty (const WsQuantity *quantity);
+char *wsi_words_value (const WsQuantity *quantity);
+char *wsi_words_uncertainty (const WsQuantity *quantity);
 
 /* "116 .. 120", ".. 0.1"; "" without limits.  Free with g_free(). */
-char *ws_words_limits (const WsQuantity *quantity);
+char *wsi_words_limits (const WsQuantity *quantity);
 
 /* "97.7 %", ">99.9 %", "<0.1 %": the probability that the true value lies inside the limits; ""
  * without limits.  Free with g_free(). */
-char *ws_words_conformance (const WsQuantity *quantity);
+char *wsi_words_conformance (const WsQuantity *quantity);
 
 /* TRUE when a limit comes neither from the card nor from nowhere. */
-gboolean ws_words_is_built_in (const WsQuantity *quantity);
+gboolean wsi_words_is_built_in (const WsQuantity *quantity);
 
 G_END_DECLS
 

@@ -48,7 +48,7 @@ mark_free (gpointer data)
 }
 
 WsResult *
-ws_result_new (const char *view)
+wsi_result_new (const char *view)
 {
   WsResult *result = g_new0 (WsResult, 1);
   result->view = view;
@@ -67,7 +67,7 @@ empty (GPtrArray *array)
 }
 
 gboolean
-ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
+wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
 {
   char *text = NULL;
   if (detail != NULL)
@@ -91,19 +91,19 @@ ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
 }
 
 gboolean
-ws_result_refuse (WsResult *result, const WsRefusal *refusal)
+wsi_result_refuse (WsResult *result, const WsRefusal *refusal)
 {
-  return ws_result_retake (result, refusal->reason, "%s", refusal->detail);
+  return wsi_result_retake (result, refusal->reason, "%s", refusal->detail);
 }
 
 void
-ws_result_withhold (WsResult *result, const char *code)
+wsi_result_withhold (WsResult *result, const char *code)
 {
   result->withheld = code;
 }
 
 void
-ws_result_add_finding (WsResult *result, const char *code, char *text, const WsPoint *where_px)
+wsi_result_add_finding (WsResult *result, const char *code, char *text, const WsPoint *where_px)
 {
   WsFinding *finding = g_new0 (WsFinding, 1);
   finding->code = code;
@@ -115,8 +115,8 @@ ws_result_add_finding (WsResult *result, const char *code, char *text, const WsP
 }
 
 void
-ws_result_add_mark (WsResult *result, WsMarkRole role, const char *label, const WsPoint *points,
-                    gsize n_points)
+wsi_result_add_mark (WsResult *result, WsMarkRole role, const char *label, const WsPoint *points,
+                     gsize n_points)
 {
   WsMark *mark = g_new0 (WsMark, 1);
   mark->role = role;
@@ -129,7 +129,7 @@ ws_result_add_mark (WsResult *result, WsMarkRole role, const char *label, const 
 /* ---- Quantities ----------------------------------------------------------------- */
 
 WsQuantity *
-ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info, gboolean has_scale)
+wsi_result_add_quantity (WsResult *result, const WsQuantityInfo *info, gboolean has_scale)
 {
   const char *unit = ws_unit_suffix (info->unit, has_scale);
   WsQuantity *quantity = g_new0 (WsQuantity, 1);
@@ -156,26 +156,26 @@ numbered (const char *text, guint number)
 }
 
 WsQuantity *
-ws_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint number,
-                        gboolean has_scale)
+wsi_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint number,
+                         gboolean has_scale)
 {
   WsQuantityInfo *info = g_new (WsQuantityInfo, 1);
   *info = *family;
   info->stem = numbered (family->stem, number);
   info->label = numbered (family->label, number);
-  WsQuantity *quantity = ws_result_add_quantity (result, info, has_scale);
+  WsQuantity *quantity = wsi_result_add_quantity (result, info, has_scale);
   quantity->family = family;
   quantity->number = number;
   return quantity;
 }
 
 double
-ws_quantity_per_seen (const WsQuantity *quantity, const WsOptics *optics)
+wsi_quantity_per_seen (const WsQuantity *quantity, const WsOptics *optics)
 {
   switch (quantity->info->unit)
   {
   case WS_UNIT_DEGREE:
-    return ws_degrees (1);
+    return wsi_degrees (1);
   case WS_UNIT_LENGTH:
     return optics->has_scale ? optics->mm_per_px : 1;
   case WS_UNIT_SHARE:
@@ -185,27 +185,27 @@ ws_quantity_per_seen (const WsQuantity *quantity, const WsOptics *optics)
 }
 
 void
-ws_quantity_set (WsQuantity *quantity, double value)
+wsi_quantity_set (WsQuantity *quantity, double value)
 {
   quantity->value = value;
   quantity->known = TRUE;
 }
 
 void
-ws_quantity_set_seen (WsQuantity *quantity, double seen, const WsOptics *optics)
+wsi_quantity_set_seen (WsQuantity *quantity, double seen, const WsOptics *optics)
 {
-  ws_quantity_set (quantity, seen * ws_quantity_per_seen (quantity, optics));
+  wsi_quantity_set (quantity, seen * wsi_quantity_per_seen (quantity, optics));
 }
 
 void
-ws_quantity_set_place (WsQuantity *quantity, WsPoint where)
+wsi_quantity_set_place (WsQuantity *quantity, WsPoint where)
 {
   quantity->has_place = TRUE;
   quantity->where_px = where;
 }
 
 void
-ws_quantity_forget (WsQuantity *quantity)
+wsi_quantity_forget (WsQuantity *quantity)
 {
   quantity->known = FALSE;
   quantity->has_place = FALSE;
@@ -216,8 +216,8 @@ ws_quantity_forget (WsQuantity *quantity)
 /* ---- Budgets --------------------------------------------------------------------- */
 
 void
-ws_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution distribution, double u,
-                      double sensitivity)
+wsi_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
+                       double u, double sensitivity)
 {
   WsBudgetLine line = {
     .name = name, .distribution = distribution, .u = u, .sensitivity = sensitivity
@@ -226,33 +226,33 @@ ws_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution dis
 }
 
 void
-ws_quantity_add_seen_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
-                           double u_seen, const WsOptics *optics)
+wsi_quantity_add_seen_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
+                            double u_seen, const WsOptics *optics)
 {
-  ws_quantity_add_line (quantity, name, distribution, u_seen,
-                        ws_quantity_per_seen (quantity, optics));
+  wsi_quantity_add_line (quantity, name, distribution, u_seen,
+                         wsi_quantity_per_seen (quantity, optics));
 }
 
 void
-ws_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics)
+wsi_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics)
 {
   if (quantity->info->unit == WS_UNIT_LENGTH && optics->has_scale && quantity->known)
-    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
-                          quantity->value / optics->mm_per_px);
+    wsi_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, optics->u_mm_per_px,
+                           quantity->value / optics->mm_per_px);
 }
 
 void
-ws_quantity_add_near_lens_line (WsQuantity *quantity)
+wsi_quantity_add_near_lens_line (WsQuantity *quantity)
 {
   if (quantity->info->unit == WS_UNIT_DEGREE)
-    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_DEG, 1);
+    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_DEG, 1);
   else if (quantity->known)
-    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_SHARE,
-                          quantity->value);
+    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_SHARE,
+                           quantity->value);
 }
 
 void
-ws_quantity_combine (WsQuantity *quantity)
+wsi_quantity_combine (WsQuantity *quantity)
 {
   double sum = 0.0;
   for (guint i = 0; i < quantity->budget->len; i++)
@@ -265,10 +265,10 @@ ws_quantity_combine (WsQuantity *quantity)
 }
 
 void
-ws_quantity_finish (WsQuantity *quantity, const WsOptics *optics)
+wsi_quantity_finish (WsQuantity *quantity, const WsOptics *optics)
 {
   if (quantity->info->unit == WS_UNIT_DEGREE && !optics->has_scale)
-    ws_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, UNKNOWN_LENS_DEG, 1);
-  ws_quantity_add_scale_line (quantity, optics);
-  ws_quantity_combine (quantity);
+    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, UNKNOWN_LENS_DEG, 1);
+  wsi_quantity_add_scale_line (quantity, optics);
+  wsi_quantity_combine (quantity);
 }

@@ -16,80 +16,81 @@
 G_BEGIN_DECLS
 
 /* Free with ws_result_free(). */
-WsResult *ws_result_new (const char *view);
+WsResult *wsi_result_new (const char *view);
 
 /* Turns `result` into a retake: numbers and findings go, marks stay for the picture.
  * `detail` is printf-style, or NULL.  Always FALSE, for the caller to return. */
-gboolean ws_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
+gboolean wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   G_GNUC_PRINTF (3, 4);
 
 /* The same, as somebody below found out. */
-gboolean ws_result_refuse (WsResult *result, const WsRefusal *refusal);
+gboolean wsi_result_refuse (WsResult *result, const WsRefusal *refusal);
 
 /* What was seen lets nothing be accepted, whatever the numbers say; the view's advice adds the
  * finding of that code, which is static, and says why. */
-void ws_result_withhold (WsResult *result, const char *code);
+void wsi_result_withhold (WsResult *result, const char *code);
 
 /* `text` is taken over. */
-void ws_result_add_finding (WsResult *result, const char *code, char *text,
-                            const WsPoint *where_px);
+void wsi_result_add_finding (WsResult *result, const char *code, char *text,
+                             const WsPoint *where_px);
 
 /* Copies points and label. */
-void ws_result_add_mark (WsResult *result, WsMarkRole role, const char *label,
-                         const WsPoint *points, gsize n_points);
+void wsi_result_add_mark (WsResult *result, WsMarkRole role, const char *label,
+                          const WsPoint *points, gsize n_points);
 
 /* ---- Quantities ---- */
 
 /* Adds an unknown quantity and returns it, owned by the result. */
-WsQuantity *ws_result_add_quantity (WsResult *result, const WsQuantityInfo *info,
-                                    gboolean has_scale);
+WsQuantity *wsi_result_add_quantity (WsResult *result, const WsQuantityInfo *info,
+                                     gboolean has_scale);
 
 /*
  * The same for one of a family whose number varies by picture: the capital N in the family's stem
  * and label stands for `number` ("corner_N_angle" -> "corner_3_angle").
  */
-WsQuantity *ws_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint number,
-                                    gboolean has_scale);
+WsQuantity *wsi_result_add_numbered (WsResult *result, const WsQuantityInfo *family, guint number,
+                                     gboolean has_scale);
 
 /* What a quantity of that unit is recorded in, per px, rad or share. */
-double ws_quantity_per_seen (const WsQuantity *quantity, const WsOptics *optics);
+double wsi_quantity_per_seen (const WsQuantity *quantity, const WsOptics *optics);
 
 /* Make it known: by its value as seen, or as recorded. */
-void ws_quantity_set_seen (WsQuantity *quantity, double seen, const WsOptics *optics);
-void ws_quantity_set (WsQuantity *quantity, double value);
+void wsi_quantity_set_seen (WsQuantity *quantity, double seen, const WsOptics *optics);
+void wsi_quantity_set (WsQuantity *quantity, double value);
 
 /* Where it is seen, px of the ideal picture. */
-void ws_quantity_set_place (WsQuantity *quantity, WsPoint where);
+void wsi_quantity_set_place (WsQuantity *quantity, WsPoint where);
 
 /* Makes it unknown again, without a budget. */
-void ws_quantity_forget (WsQuantity *quantity);
+void wsi_quantity_forget (WsQuantity *quantity);
 
 /* ---- Budgets ---- */
 
-/* Adds a line to the budget.  U follows from ws_quantity_combine(). */
-void ws_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
-                           double u, double sensitivity);
+/* Adds a line to the budget.  U follows from wsi_quantity_combine(). */
+void wsi_quantity_add_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
+                            double u, double sensitivity);
 
 /* The same for an input of the quantity's own kind, as seen. */
-void ws_quantity_add_seen_line (WsQuantity *quantity, const char *name, WsDistribution distribution,
-                                double u_seen, const WsOptics *optics);
+void wsi_quantity_add_seen_line (WsQuantity *quantity, const char *name,
+                                 WsDistribution distribution, double u_seen,
+                                 const WsOptics *optics);
 
 /* The line of the scale, in proportion to the value.  Nothing for angles and shares, for unknown
  * quantities, and without a scale. */
-void ws_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics);
+void wsi_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics);
 
 /* The line of an uncalibrated lens that looks from near, and so is no telecentric one. */
-void ws_quantity_add_near_lens_line (WsQuantity *quantity);
+void wsi_quantity_add_near_lens_line (WsQuantity *quantity);
 
 /* Sets U = k sqrt(sum of squared contributions): JCGM 100:2008, 5.1.2 and 6.2.1. */
-void ws_quantity_combine (WsQuantity *quantity);
+void wsi_quantity_combine (WsQuantity *quantity);
 
 /*
  * The lines that every quantity has, then U: scale, and an unknown lens (angles without a scale: a
  * radial distortion of 0.3 % at the picture's border bends a direction by about a part in a
  * thousand).
  */
-void ws_quantity_finish (WsQuantity *quantity, const WsOptics *optics);
+void wsi_quantity_finish (WsQuantity *quantity, const WsOptics *optics);
 
 G_END_DECLS
 

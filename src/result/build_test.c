@@ -27,23 +27,23 @@ static void
 what_is_seen_becomes_what_is_recorded (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  WsQuantity *in_px = ws_result_add_quantity (result, &length, FALSE);
-  WsQuantity *in_mm = ws_result_add_quantity (result, &length, TRUE);
-  WsQuantity *in_deg = ws_result_add_quantity (result, &angle, TRUE);
-  WsQuantity *part = ws_result_add_quantity (result, &share, TRUE);
-  ws_quantity_set_seen (in_px, 120, &unknown);
-  ws_quantity_set_seen (in_mm, 120, &scaled);
-  ws_quantity_set_seen (in_deg, G_PI / 3, &scaled);
-  ws_quantity_set_seen (part, 0.25, &scaled);
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  WsQuantity *in_px = wsi_result_add_quantity (result, &length, FALSE);
+  WsQuantity *in_mm = wsi_result_add_quantity (result, &length, TRUE);
+  WsQuantity *in_deg = wsi_result_add_quantity (result, &angle, TRUE);
+  WsQuantity *part = wsi_result_add_quantity (result, &share, TRUE);
+  wsi_quantity_set_seen (in_px, 120, &unknown);
+  wsi_quantity_set_seen (in_mm, 120, &scaled);
+  wsi_quantity_set_seen (in_deg, G_PI / 3, &scaled);
+  wsi_quantity_set_seen (part, 0.25, &scaled);
   assert_near (in_px->value, 120, 0);
   assert_near (in_mm->value, 1.2, 1e-12);
   assert_near (in_deg->value, 60, 1e-12);
   assert_near (part->value, 0.25, 0);
   assert_true (in_px->known && in_mm->known && in_deg->known && part->known);
 
-  ws_quantity_add_seen_line (in_mm, "edge noise", WS_DISTRIBUTION_NORMAL, 0.5, &scaled);
-  ws_quantity_add_seen_line (in_deg, "edge noise", WS_DISTRIBUTION_NORMAL, 0.001, &scaled);
+  wsi_quantity_add_seen_line (in_mm, "edge noise", WS_DISTRIBUTION_NORMAL, 0.5, &scaled);
+  wsi_quantity_add_seen_line (in_deg, "edge noise", WS_DISTRIBUTION_NORMAL, 0.001, &scaled);
   assert_near (contribution_of (in_mm, "edge noise"), 0.005, 1e-12);
   assert_near (contribution_of (in_deg, "edge noise"), 0.001 * 180 / G_PI, 1e-12);
 }
@@ -54,31 +54,31 @@ static void
 every_quantity_has_scale_or_lens (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  WsQuantity *in_mm = ws_result_add_quantity (result, &length, TRUE);
-  ws_quantity_set_seen (in_mm, 120, &scaled);
-  ws_quantity_add_seen_line (in_mm, "edge noise", WS_DISTRIBUTION_NORMAL, 0.5, &scaled);
-  ws_quantity_finish (in_mm, &scaled);
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  WsQuantity *in_mm = wsi_result_add_quantity (result, &length, TRUE);
+  wsi_quantity_set_seen (in_mm, 120, &scaled);
+  wsi_quantity_add_seen_line (in_mm, "edge noise", WS_DISTRIBUTION_NORMAL, 0.5, &scaled);
+  wsi_quantity_finish (in_mm, &scaled);
   assert_near (contribution_of (in_mm, "scale"), 0.0024, 1e-12);
   assert_near (in_mm->U, 0.011092, 1e-6);
 
-  WsQuantity *in_deg = ws_result_add_quantity (result, &angle, TRUE);
-  ws_quantity_set_seen (in_deg, 1, &scaled);
-  ws_quantity_finish (in_deg, &scaled);
+  WsQuantity *in_deg = wsi_result_add_quantity (result, &angle, TRUE);
+  wsi_quantity_set_seen (in_deg, 1, &scaled);
+  wsi_quantity_finish (in_deg, &scaled);
   assert_int_equal (in_deg->budget->len, 0);
 
-  WsQuantity *bare = ws_result_add_quantity (result, &angle, FALSE);
-  ws_quantity_set_seen (bare, 1, &unknown);
-  ws_quantity_finish (bare, &unknown);
+  WsQuantity *bare = wsi_result_add_quantity (result, &angle, FALSE);
+  wsi_quantity_set_seen (bare, 1, &unknown);
+  wsi_quantity_finish (bare, &unknown);
   assert_near (contribution_of (bare, "unknown lens"), 0.05, 1e-12);
 
-  WsQuantity *near = ws_result_add_quantity (result, &angle, FALSE);
-  ws_quantity_set_seen (near, 1, &unknown);
-  ws_quantity_add_near_lens_line (near);
+  WsQuantity *near = wsi_result_add_quantity (result, &angle, FALSE);
+  wsi_quantity_set_seen (near, 1, &unknown);
+  wsi_quantity_add_near_lens_line (near);
   assert_near (contribution_of (near, "unknown lens"), 0.1, 1e-12);
-  WsQuantity *near_length = ws_result_add_quantity (result, &length, TRUE);
-  ws_quantity_set_seen (near_length, 500, &scaled);
-  ws_quantity_add_near_lens_line (near_length);
+  WsQuantity *near_length = wsi_result_add_quantity (result, &length, TRUE);
+  wsi_quantity_set_seen (near_length, 500, &scaled);
+  wsi_quantity_add_near_lens_line (near_length);
   assert_near (contribution_of (near_length, "unknown lens"), 0.01, 1e-12);
 }
 
@@ -86,14 +86,14 @@ static void
 what_is_unknown_has_no_numbers (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  WsQuantity *quantity = ws_result_add_quantity (result, &length, TRUE);
-  ws_quantity_add_scale_line (quantity, &scaled);
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  WsQuantity *quantity = wsi_result_add_quantity (result, &length, TRUE);
+  wsi_quantity_add_scale_line (quantity, &scaled);
   assert_int_equal (quantity->budget->len, 0);
-  ws_quantity_set_seen (quantity, 120, &scaled);
-  ws_quantity_finish (quantity, &scaled);
+  wsi_quantity_set_seen (quantity, 120, &scaled);
+  wsi_quantity_finish (quantity, &scaled);
   assert_non_null (ws_result_quantity (result, "length"));
-  ws_quantity_forget (quantity);
+  wsi_quantity_forget (quantity);
   assert_null (ws_result_quantity (result, "length"));
   assert_true (isnan (quantity->value) && isnan (quantity->U));
   assert_int_equal (quantity->budget->len, 0);
@@ -103,9 +103,9 @@ static void
 one_of_a_family_knows_its_number (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  const WsQuantity *third = ws_result_add_numbered (result, &corners, 3, FALSE);
-  const WsQuantity *alone = ws_result_add_quantity (result, &angle, FALSE);
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  const WsQuantity *third = wsi_result_add_numbered (result, &corners, 3, FALSE);
+  const WsQuantity *alone = wsi_result_add_quantity (result, &angle, FALSE);
   assert_string_equal (third->name, "corner_3_angle_deg");
   assert_string_equal (third->info->label, "Corner 3");
   assert_int_equal (third->number, 3);

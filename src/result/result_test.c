@@ -17,18 +17,18 @@ test_gum_h1 (void **state)
   (void)state;
   const double ls = 50.000623e6; /* nm */
   const double theta = -0.1, alpha_s = 11.5e-6;
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  WsQuantity *l = ws_result_add_quantity (result, &length, TRUE);
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  WsQuantity *l = wsi_result_add_quantity (result, &length, TRUE);
 
-  ws_quantity_add_line (l, "standard", WS_DISTRIBUTION_NORMAL, 25.0, 1.0);
-  ws_quantity_add_line (l, "repeated observations", WS_DISTRIBUTION_STUDENT, 5.8, 1.0);
-  ws_quantity_add_line (l, "comparator, random", WS_DISTRIBUTION_STUDENT, 3.9, 1.0);
-  ws_quantity_add_line (l, "comparator, systematic", WS_DISTRIBUTION_NORMAL, 6.7, 1.0);
-  ws_quantity_add_line (l, "difference in expansion", WS_DISTRIBUTION_RECTANGULAR, 0.58e-6,
-                        -ls * theta);
-  ws_quantity_add_line (l, "difference in temperature", WS_DISTRIBUTION_RECTANGULAR, 0.029,
-                        -ls * alpha_s);
-  ws_quantity_combine (l);
+  wsi_quantity_add_line (l, "standard", WS_DISTRIBUTION_NORMAL, 25.0, 1.0);
+  wsi_quantity_add_line (l, "repeated observations", WS_DISTRIBUTION_STUDENT, 5.8, 1.0);
+  wsi_quantity_add_line (l, "comparator, random", WS_DISTRIBUTION_STUDENT, 3.9, 1.0);
+  wsi_quantity_add_line (l, "comparator, systematic", WS_DISTRIBUTION_NORMAL, 6.7, 1.0);
+  wsi_quantity_add_line (l, "difference in expansion", WS_DISTRIBUTION_RECTANGULAR, 0.58e-6,
+                         -ls * theta);
+  wsi_quantity_add_line (l, "difference in temperature", WS_DISTRIBUTION_RECTANGULAR, 0.029,
+                         -ls * alpha_s);
+  wsi_quantity_combine (l);
 
   static const double published[] = { 25.0, 5.8, 3.9, 6.7, 2.9, 16.6 };
   for (guint i = 0; i < l->budget->len; i++)
@@ -42,18 +42,18 @@ static void
 test_names_carry_their_unit (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  assert_string_equal (ws_result_add_quantity (result, &length, TRUE)->name, "length_mm");
-  assert_string_equal (ws_result_add_quantity (result, &length, FALSE)->name, "length_px");
-  assert_string_equal (ws_result_add_quantity (result, &angle, FALSE)->name, "angle_deg");
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  assert_string_equal (wsi_result_add_quantity (result, &length, TRUE)->name, "length_mm");
+  assert_string_equal (wsi_result_add_quantity (result, &length, FALSE)->name, "length_px");
+  assert_string_equal (wsi_result_add_quantity (result, &angle, FALSE)->name, "angle_deg");
 }
 
 static void
 test_new_quantities_are_unknown (void **state)
 {
   (void)state;
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  WsQuantity *quantity = ws_result_add_quantity (result, &angle, FALSE);
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  WsQuantity *quantity = wsi_result_add_quantity (result, &angle, FALSE);
   assert_false (quantity->known);
   assert_true (isnan (quantity->value));
   assert_null (ws_result_quantity (result, "angle"));
@@ -67,15 +67,15 @@ test_a_retake_keeps_no_numbers (void **state)
 {
   (void)state;
   const WsPoint where = { 3.0, 4.0 };
-  g_autoptr (WsResult) result = ws_result_new ("none");
-  ws_result_add_quantity (result, &angle, FALSE)->known = TRUE;
-  ws_result_add_finding (result, "chip", g_strdup ("A chip."), &where);
-  ws_result_add_mark (result, WS_MARK_APEX, "x", &where, 1);
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  wsi_result_add_quantity (result, &angle, FALSE)->known = TRUE;
+  wsi_result_add_finding (result, "chip", g_strdup ("A chip."), &where);
+  wsi_result_add_mark (result, WS_MARK_APEX, "x", &where, 1);
   result->hand = "left";
 
-  ws_result_retake (result, WS_RETAKE_NO_TOOL, NULL);
+  wsi_result_retake (result, WS_RETAKE_NO_TOOL, NULL);
   assert_null (result->detail);
-  ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
+  wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
   assert_int_equal (result->verdict, WS_VERDICT_RETAKE);
   assert_int_equal (result->reason, WS_RETAKE_OUT_OF_FOCUS);
   assert_string_equal (result->detail, "edge blur 14 px");
@@ -105,8 +105,8 @@ numbers_stand_in_names (void **state)
   (void)state;
   static const WsQuantityInfo family = { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
                                          "" };
-  g_autoptr (WsResult) result = ws_result_new ("test");
-  const WsQuantity *third = ws_result_add_numbered (result, &family, 3, TRUE);
+  g_autoptr (WsResult) result = wsi_result_new ("test");
+  const WsQuantity *third = wsi_result_add_numbered (result, &family, 3, TRUE);
   assert_string_equal (third->name, "corner_3_angle_deg");
   assert_string_equal (third->info->label, "Corner 3 angle");
   g_autofree char *of_third = ws_quantity_family ("corner_13_angle_deg");

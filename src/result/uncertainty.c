@@ -25,7 +25,7 @@ value_at (const WsUncertain *uncertain, guint moved, double by)
 }
 
 double
-ws_covariance (const WsUncertain *uncertain, const WsFirstOrder *a, const WsFirstOrder *b)
+wsi_covariance (const WsUncertain *uncertain, const WsFirstOrder *a, const WsFirstOrder *b)
 {
   double sum = 0;
   for (guint i = 0; i < uncertain->n; i++)
@@ -47,7 +47,7 @@ effective_dof (const WsUncertain *uncertain, const WsFirstOrder *result)
 }
 
 gboolean
-ws_first_order (const WsUncertain *uncertain, WsFirstOrder *result)
+wsi_first_order (const WsUncertain *uncertain, WsFirstOrder *result)
 {
   *result = (WsFirstOrder){ .value = value_at (uncertain, 0, 0) };
   for (guint i = 0; i < uncertain->n; i++)
@@ -57,7 +57,7 @@ ws_first_order (const WsUncertain *uncertain, WsFirstOrder *result)
       result->sensitivity[i] =
         (value_at (uncertain, i, step) - value_at (uncertain, i, -step)) / (2 * step);
   }
-  result->u = sqrt (fmax (ws_covariance (uncertain, result, result), 0));
+  result->u = sqrt (fmax (wsi_covariance (uncertain, result, result), 0));
   result->dof = effective_dof (uncertain, result);
   return isfinite (result->value) && isfinite (result->u);
 }
@@ -87,7 +87,7 @@ student_within (double t, guint dof)
 #define BISECTIONS 80
 
 double
-ws_coverage_factor (double p, double dof)
+wsi_coverage_factor (double p, double dof)
 {
   const guint whole = (guint)CLAMP (floor (dof), 1, MANY_DOF);
   double low = 0, high = GREATEST_T;
@@ -158,7 +158,7 @@ factor (const WsUncertain *uncertain, double *L)
   for (guint i = 0; i < n; i++)
     for (guint j = 0; j <= i; j++)
       L[i * n + j] = correlation_of (uncertain, i, j);
-  return ws_factor_spd (L, n);
+  return wsi_factor_spd (L, n);
 }
 
 static gboolean
@@ -220,8 +220,8 @@ summarise (const double *values, guint n, double p, WsMonteCarlo *result)
 }
 
 gboolean
-ws_monte_carlo (const WsUncertain *uncertain, guint trials, guint32 seed, double p,
-                WsMonteCarlo *result)
+wsi_monte_carlo (const WsUncertain *uncertain, guint trials, guint32 seed, double p,
+                 WsMonteCarlo *result)
 {
   double L[WS_INPUTS_MAX * WS_INPUTS_MAX] = { 0 };
   if (trials == 0 || !may_be_drawn (uncertain) || !factor (uncertain, L))

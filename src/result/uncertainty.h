@@ -1,6 +1,6 @@
 /*
  * Uncertainty of a quantity that follows from others: first order (JCGM 100:2008, clause 5) and
- * by Monte Carlo (JCGM 101:2008).  Views keep budgets of their own (ws_quantity_add_line()); this
+ * by Monte Carlo (JCGM 101:2008).  Views keep budgets of their own (wsi_quantity_add_line()); this
  * is what those are checked by, and for whatever has inputs that are correlated.
  */
 #ifndef WS_RESULT_UNCERTAINTY_H
@@ -43,14 +43,14 @@ typedef struct
 
 /* JCGM 100:2008, (10) and (16), slopes by central differences over each u (5.1.3, note 2).
  * FALSE when the model gives no number there. */
-gboolean ws_first_order (const WsUncertain *uncertain, WsFirstOrder *result);
+gboolean wsi_first_order (const WsUncertain *uncertain, WsFirstOrder *result);
 
 /* Covariance of two results of the same inputs: c' V d (JCGM 100:2008, H.2.3, (H.9)). */
-double ws_covariance (const WsUncertain *uncertain, const WsFirstOrder *a, const WsFirstOrder *b);
+double wsi_covariance (const WsUncertain *uncertain, const WsFirstOrder *a, const WsFirstOrder *b);
 
 /* Student's t for a level of confidence p, 0 .. 1, two-sided; degrees of freedom are cut down to a
  * whole number first (JCGM 100:2008, G.4.1), at least 1. */
-double ws_coverage_factor (double p, double dof);
+double wsi_coverage_factor (double p, double dof);
 
 /* ---- Monte Carlo ------------------------------------------------------------------ */
 
@@ -65,8 +65,8 @@ typedef struct
  * t (6.4.9: its standard deviation is greater than u), half normal for one-sided ones.  p is the
  * coverage probability.  The same seed gives the same result.  FALSE when the model gives no number
  * in some trial, or correlated inputs aren't normal or their correlations impossible. */
-gboolean ws_monte_carlo (const WsUncertain *uncertain, guint trials, guint32 seed, double p,
-                         WsMonteCarlo *result);
+gboolean wsi_monte_carlo (const WsUncertain *uncertain, guint trials, guint32 seed, double p,
+                          WsMonteCarlo *result);
 
 G_END_DECLS
 

@@ -1,7 +1,7 @@
 #include "tool/cautions.h"
 
 void
-ws_cautions_add (WsResult *result)
+wsi_cautions_add (WsResult *result)
 {
   static const char *const cautions[] = {
     "Wear eye protection.",

@@ -9,7 +9,7 @@
 G_BEGIN_DECLS
 
 /* Adds them to the result's cautions, once. */
-void ws_cautions_add (WsResult *result);
+void wsi_cautions_add (WsResult *result);
 
 G_END_DECLS
 

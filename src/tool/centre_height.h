@@ -14,11 +14,11 @@ G_BEGIN_DECLS
  * is greater by d, the effective relief less by d.  Plane geometry: the edge lies on the work's
  * surface, the radius to it rises by d.  NAN when the edge misses the work, 2 |h| > D.
  */
-double ws_centre_height_turn (double diameter, double height);
+double wsi_centre_height_turn (double diameter, double height);
 
 /* Below this diameter a tool h above centre with that relief (rad) only rubs: 2 h / sin (relief);
  * 0 for a tool at or below centre. */
-double ws_centre_height_rubs_below (double height, double relief);
+double wsi_centre_height_rubs_below (double height, double relief);
 
 G_END_DECLS
 

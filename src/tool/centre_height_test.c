@@ -9,19 +9,19 @@ static void
 turn_follows_the_geometry (void **state)
 {
   (void)state;
-  assert_near (ws_centre_height_turn (25, 0.5) * DEGREES, 2.292, 5e-4);
-  assert_near (ws_centre_height_turn (25, 1.0) * DEGREES, 4.589, 5e-4);
-  assert_near (ws_centre_height_turn (10, 0.2) * DEGREES, 2.292, 5e-4);
-  assert_near (ws_centre_height_turn (50, 1.0) * DEGREES, 2.292, 5e-4);
-  assert_near (ws_centre_height_turn (12, -0.2) * DEGREES, -1.910, 5e-4);
+  assert_near (wsi_centre_height_turn (25, 0.5) * DEGREES, 2.292, 5e-4);
+  assert_near (wsi_centre_height_turn (25, 1.0) * DEGREES, 4.589, 5e-4);
+  assert_near (wsi_centre_height_turn (10, 0.2) * DEGREES, 2.292, 5e-4);
+  assert_near (wsi_centre_height_turn (50, 1.0) * DEGREES, 2.292, 5e-4);
+  assert_near (wsi_centre_height_turn (12, -0.2) * DEGREES, -1.910, 5e-4);
 }
 
 static void
 an_edge_that_misses_has_no_angle (void **state)
 {
   (void)state;
-  assert_true (isnan (ws_centre_height_turn (1, 0.6)));
-  assert_near (ws_centre_height_turn (1, 0.5), G_PI / 2, 1e-12);
+  assert_true (isnan (wsi_centre_height_turn (1, 0.6)));
+  assert_near (wsi_centre_height_turn (1, 0.5), G_PI / 2, 1e-12);
 }
 
 static void
@@ -29,9 +29,9 @@ relief_is_used_up_at_a_small_diameter (void **state)
 {
   (void)state;
   const double relief = 10 / DEGREES;
-  const double diameter = ws_centre_height_rubs_below (0.2, relief);
-  assert_near (ws_centre_height_turn (diameter, 0.2), relief, 1e-12);
-  assert_near (ws_centre_height_rubs_below (-0.2, relief), 0, 0);
+  const double diameter = wsi_centre_height_rubs_below (0.2, relief);
+  assert_near (wsi_centre_height_turn (diameter, 0.2), relief, 1e-12);
+  assert_near (wsi_centre_height_rubs_below (-0.2, relief), 0, 0);
 }
 
 int

@@ -50,9 +50,9 @@ stands_out (const WsOutline *outline, Want want, WsResult *result)
   const double most = in_parts ? MAX_LEFT_OUT_PARTS : MAX_LEFT_OUT;
   if (outline->left_out <= most && (in_parts || outline->widest_gap_px <= MAX_GAP_PX))
     return TRUE;
-  return ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                           "along %.0f %% of its outline the tool is as bright as the ground",
-                           100 * outline->left_out);
+  return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                            "along %.0f %% of its outline the tool is as bright as the ground",
+                            100 * outline->left_out);
 }
 
 static gboolean
@@ -60,15 +60,15 @@ passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *resu
 {
   if (outline->blur_max_px > MOTION_MIN_PX &&
       outline->blur_max_px > MOTION_RATIO * outline->blur_min_px)
-    return ws_result_retake (result, WS_RETAKE_MOTION_BLUR,
-                             "the edge is blurred over %.1f px one way and %.1f px the other",
-                             outline->blur_max_px, outline->blur_min_px);
+    return wsi_result_retake (result, WS_RETAKE_MOTION_BLUR,
+                              "the edge is blurred over %.1f px one way and %.1f px the other",
+                              outline->blur_max_px, outline->blur_min_px);
   if (outline->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * sqrt (segment->area_px)))
-    return ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
-                             outline->blur_px);
+    return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
+                              outline->blur_px);
   if (outline->noise > MAX_NOISE)
-    return ws_result_retake (result, WS_RETAKE_DIRTY_EDGE,
-                             "the outline is no clean step from ground to tool");
+    return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                              "the outline is no clean step from ground to tool");
   return TRUE;
 }
 
@@ -87,7 +87,7 @@ mark_outline (const WsOutline *outline, WsResult *result)
       continue;
     }
     if (run->len > 1)
-      ws_result_add_mark (result, WS_MARK_OUTLINE, NULL, (WsPoint *)(void *)run->data, run->len);
+      wsi_result_add_mark (result, WS_MARK_OUTLINE, NULL, (WsPoint *)(void *)run->data, run->len);
     g_array_set_size (run, 0);
   }
 }
@@ -111,16 +111,16 @@ static void
 try_outer (Trace *trace, double inside)
 {
   WsSegment raised = trace->segment;
-  ws_shelf_take_in (&raised);
-  g_autoptr (WsOutline) outer = ws_outline_trace (trace->image, &raised);
+  wsi_shelf_take_in (&raised);
+  g_autoptr (WsOutline) outer = wsi_outline_trace (trace->image, &raised);
   if (outer == NULL)
     return;
-  const double still_inside = ws_shelf_share (trace->image, &trace->segment, outer);
+  const double still_inside = wsi_shelf_share (trace->image, &trace->segment, outer);
   if (still_inside > MAX_SHELF ||
-      still_inside + ws_shelf_unclean (outer) >= inside + ws_shelf_unclean (trace->outline))
+      still_inside + wsi_shelf_unclean (outer) >= inside + wsi_shelf_unclean (trace->outline))
     return;
   trace->is_inside = FALSE;
-  ws_outline_free (trace->outline);
+  wsi_outline_free (trace->outline);
   trace->outline = g_steal_pointer (&outer);
 }
 
@@ -128,9 +128,9 @@ try_outer (Trace *trace, double inside)
 static void
 take_in_faces (Trace *trace)
 {
-  const double inside = ws_shelf_share (trace->image, &trace->segment, trace->outline);
+  const double inside = wsi_shelf_share (trace->image, &trace->segment, trace->outline);
   trace->is_inside = inside > MAX_SHELF;
-  if (trace->is_inside || ws_shelf_may_be (&trace->segment))
+  if (trace->is_inside || wsi_shelf_may_be (&trace->segment))
     try_outer (trace, inside);
 }
 
@@ -139,20 +139,20 @@ take_in_faces (Trace *trace)
 static WsRetake
 find_tool (Trace *trace, Want want)
 {
-  const WsSegment seen = ws_segment_find (trace->image);
+  const WsSegment seen = wsi_segment_find (trace->image);
   trace->segment =
-    seen.trouble == WS_RETAKE_OVER_EXPOSED ? ws_segment_find_clipped (trace->image) : seen;
+    seen.trouble == WS_RETAKE_OVER_EXPOSED ? wsi_segment_find_clipped (trace->image) : seen;
   WsRetake reason = trace->segment.trouble;
   if (reason == WS_RETAKE_NONE)
-    trace->outline = ws_outline_trace (trace->image, &trace->segment);
+    trace->outline = wsi_outline_trace (trace->image, &trace->segment);
   if (reason == WS_RETAKE_NONE && trace->outline == NULL)
     reason = WS_RETAKE_OUT_OF_FOCUS;
   if (reason == WS_RETAKE_NONE && want == WITH_FACES && trace->segment.mask == NULL)
     take_in_faces (trace);
-  ws_segment_clear (&trace->segment);
+  wsi_segment_clear (&trace->segment);
   if (seen.trouble == WS_RETAKE_NONE ||
       (reason == WS_RETAKE_NONE &&
-       ws_exposure_clipped (trace->image, trace->outline) <= MAX_CLIPPED))
+       wsi_exposure_clipped (trace->image, trace->outline) <= MAX_CLIPPED))
     return reason;
   trace->segment = seen;
   return seen.trouble;
@@ -166,63 +166,63 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
   g_autoptr (WsOutline) outline = trace.outline;
   if (reason != WS_RETAKE_NONE)
   {
-    ws_result_retake (result, reason, "%s",
-                      reason == trace.segment.trouble ? trace.segment.detail
-                                                      : "no sharp outline could be followed");
+    wsi_result_retake (result, reason, "%s",
+                       reason == trace.segment.trouble ? trace.segment.detail
+                                                       : "no sharp outline could be followed");
     return NULL;
   }
-  ws_optics_correct (optics, outline);
+  wsi_optics_correct (optics, outline);
   mark_outline (outline, result);
   if (!passes_gates (&trace.segment, outline, result) || !stands_out (outline, want, result))
     return NULL;
   if (trace.is_inside)
   {
-    ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                      "a face of the tool is nearly as light as the ground");
+    wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                       "a face of the tool is nearly as light as the ground");
     return NULL;
   }
   return g_steal_pointer (&outline);
 }
 
 WsOutline *
-ws_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result)
+wsi_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result)
 {
   return trace_tool (image, optics, WHOLE, result);
 }
 
 WsOutline *
-ws_silhouette_trace_faces (const WsImage *image, const WsOptics *optics, WsResult *result)
+wsi_silhouette_trace_faces (const WsImage *image, const WsOptics *optics, WsResult *result)
 {
   return trace_tool (image, optics, WITH_FACES, result);
 }
 
 WsOutline *
-ws_silhouette_trace_parts (const WsImage *image, const WsOptics *optics, WsResult *result)
+wsi_silhouette_trace_parts (const WsImage *image, const WsOptics *optics, WsResult *result)
 {
   return trace_tool (image, optics, IN_PARTS, result);
 }
 
 double
-ws_silhouette_level_u (const WsImage *image, const WsOutline *outline)
+wsi_silhouette_level_u (const WsImage *image, const WsOutline *outline)
 {
   return (image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED) * outline->blur_px;
 }
 
 double
-ws_silhouette_light_factor (const WsOutline *outline)
+wsi_silhouette_light_factor (const WsOutline *outline)
 {
   return outline->front_lit ? LIGHT_LINES : 1;
 }
 
 double
-ws_silhouette_point_u (const WsOutline *outline)
+wsi_silhouette_point_u (const WsOutline *outline)
 {
   return (outline->front_lit ? LIGHT_POINTS : 1) * outline->noise *
          sqrt (2 * sqrt (G_PI) * MAX (outline->blur_px, 0.3));
 }
 
 double
-ws_silhouette_rounding (const WsOutline *outline, double radius)
+wsi_silhouette_rounding (const WsOutline *outline, double radius)
 {
   return outline->blur_px * outline->blur_px / (2 * MAX (radius, outline->blur_px));
 }

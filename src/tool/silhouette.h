@@ -13,34 +13,34 @@
 G_BEGIN_DECLS
 
 /* Finds the tool, traces and marks its outline, moves it to the ideal picture.  NULL when the
- * picture can't be measured; the result then is a retake.  Free with ws_outline_free(). */
-WsOutline *ws_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result);
+ * picture can't be measured; the result then is a retake.  Free with wsi_outline_free(). */
+WsOutline *wsi_silhouette_trace (const WsImage *image, const WsOptics *optics, WsResult *result);
 
 /* The same for a view in which another face shows beside the tool's side, maybe nearly as light as
  * the ground when lit from the front: it must be inside. */
-WsOutline *ws_silhouette_trace_faces (const WsImage *image, const WsOptics *optics,
-                                      WsResult *result);
+WsOutline *wsi_silhouette_trace_faces (const WsImage *image, const WsOptics *optics,
+                                       WsResult *result);
 
 /* The same with gaps, for a view that looks after them: where a front-lit tool is as bright as the
  * ground. */
-WsOutline *ws_silhouette_trace_parts (const WsImage *image, const WsOptics *optics,
-                                      WsResult *result);
+WsOutline *wsi_silhouette_trace_parts (const WsImage *image, const WsOptics *optics,
+                                       WsResult *result);
 
 /* Standard uncertainty of the outline's place as a whole, px: a transfer curve that is not quite
  * the assumed one moves every edge outward or inward by a part of the blur. */
-double ws_silhouette_level_u (const WsImage *image, const WsOutline *outline);
+double wsi_silhouette_level_u (const WsImage *image, const WsOutline *outline);
 
 /* What the light of a front-lit tool, which varies along its edges, makes of the scatter that a
  * jackknife tells: a factor, 1 in silhouette. */
-double ws_silhouette_light_factor (const WsOutline *outline);
+double wsi_silhouette_light_factor (const WsOutline *outline);
 
 /* Standard deviation of one outline point, px: the Cramer-Rao bound of its scan line, and more
  * where the tool is lit from the front. */
-double ws_silhouette_point_u (const WsOutline *outline);
+double wsi_silhouette_point_u (const WsOutline *outline);
 
 /* How far a round edge of radius `radius` px looks inside its true place, px: half the light
  * lies where a Gaussian of the blur's width covers half of a disc, s^2 / (2 r) inside. */
-double ws_silhouette_rounding (const WsOutline *outline, double radius);
+double wsi_silhouette_rounding (const WsOutline *outline, double radius);
 
 G_END_DECLS
 

@@ -86,7 +86,7 @@ WsResult *
 ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
             const WsOptics *optics)
 {
-  WsResult *result = ws_result_new (view->name);
+  WsResult *result = wsi_result_new (view->name);
   view->measure (image, card, optics, result);
   if (result->reason == WS_RETAKE_NONE)
     ws_limits_apply (result, card);

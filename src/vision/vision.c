@@ -26,7 +26,7 @@ open_module (GError **error)
 }
 
 gboolean
-ws_vision_decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture, GError **error)
+wsi_vision_decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture, GError **error)
 {
   const WsVisionModule *module = open_module (error);
   if (module == NULL)
@@ -41,7 +41,7 @@ ws_vision_decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture, 
 }
 
 void
-ws_vision_picture_clear (WsVisionPicture *picture)
+wsi_vision_picture_clear (WsVisionPicture *picture)
 {
   g_clear_pointer (&picture->samples, g_free);
 }
@@ -56,8 +56,8 @@ report (const char *wrong, WsErrorCode code, GError **error)
 }
 
 gboolean
-ws_vision_find_board (const WsVisionLight *light, guint columns, guint rows, WsVisionBoard *board,
-                      GError **error)
+wsi_vision_find_board (const WsVisionLight *light, guint columns, guint rows, WsVisionBoard *board,
+                       GError **error)
 {
   const WsVisionModule *module = open_module (error);
   *board = (WsVisionBoard){ 0 };
@@ -66,14 +66,14 @@ ws_vision_find_board (const WsVisionLight *light, guint columns, guint rows, WsV
 }
 
 void
-ws_vision_board_clear (WsVisionBoard *board)
+wsi_vision_board_clear (WsVisionBoard *board)
 {
   g_clear_pointer (&board->corners, g_free);
 }
 
 gboolean
-ws_vision_refine_corner (const WsVisionLight *light, guint half_width, double corner[2],
-                         GError **error)
+wsi_vision_refine_corner (const WsVisionLight *light, guint half_width, double corner[2],
+                          GError **error)
 {
   const WsVisionModule *module = open_module (error);
   return module != NULL &&
@@ -81,8 +81,8 @@ ws_vision_refine_corner (const WsVisionLight *light, guint half_width, double co
 }
 
 gboolean
-ws_vision_edge_widths (const WsVisionLight *light, const WsVisionBoard *board, double widths[2],
-                       GError **error)
+wsi_vision_edge_widths (const WsVisionLight *light, const WsVisionBoard *board, double widths[2],
+                        GError **error)
 {
   const WsVisionModule *module = open_module (error);
   return module != NULL &&
@@ -90,7 +90,7 @@ ws_vision_edge_widths (const WsVisionLight *light, const WsVisionBoard *board, d
 }
 
 gboolean
-ws_vision_calibrate (const WsVisionViews *views, double camera[6], double *poses, GError **error)
+wsi_vision_calibrate (const WsVisionViews *views, double camera[6], double *poses, GError **error)
 {
   const WsVisionModule *module = open_module (error);
   return module != NULL && report (module->calibrate (views, camera, poses), WS_ERROR_DATA, error);

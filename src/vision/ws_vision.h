@@ -8,7 +8,7 @@
 
 G_BEGIN_DECLS
 
-/* A decoded picture.  Free with ws_vision_picture_clear(). */
+/* A decoded picture.  Free with wsi_vision_picture_clear(). */
 typedef struct
 {
   guint width, height;
@@ -22,10 +22,10 @@ typedef struct
  * Errors: WS_ERROR_DATA (damaged, or of a kind that isn't read), WS_ERROR_INTERNAL
  * (the module with OpenCV can't be opened).
  */
-gboolean ws_vision_decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture,
-                           GError **error);
+gboolean wsi_vision_decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture,
+                            GError **error);
 
-void ws_vision_picture_clear (WsVisionPicture *picture);
+void wsi_vision_picture_clear (WsVisionPicture *picture);
 
 /* Borrowed: linear light, row by row without padding. */
 typedef struct
@@ -44,22 +44,22 @@ typedef struct
 /*
  * Finds the chessboard with so many inner corners, each to about half a pixel.  Without it the
  * part of a board that is seen is returned, so that the caller can tell what is wrong.
- * Errors: WS_ERROR_INTERNAL.  Free with ws_vision_board_clear().
+ * Errors: WS_ERROR_INTERNAL.  Free with wsi_vision_board_clear().
  */
-gboolean ws_vision_find_board (const WsVisionLight *light, guint columns, guint rows,
-                               WsVisionBoard *board, GError **error);
+gboolean wsi_vision_find_board (const WsVisionLight *light, guint columns, guint rows,
+                                WsVisionBoard *board, GError **error);
 
-void ws_vision_board_clear (WsVisionBoard *board);
+void wsi_vision_board_clear (WsVisionBoard *board);
 
 /* Moves a corner (x, y) to the point that all gradients within `half_width` px of it point past
  * (Förstner & Gülch 1987).  Errors: WS_ERROR_INTERNAL. */
-gboolean ws_vision_refine_corner (const WsVisionLight *light, guint half_width, double corner[2],
-                                  GError **error);
+gboolean wsi_vision_refine_corner (const WsVisionLight *light, guint half_width, double corner[2],
+                                   GError **error);
 
 /* 10 to 90 % widths of the edges between a whole board's corners, px: the mean of those along its
  * rows and of those along its columns; NAN where they can't be told.  Errors: WS_ERROR_INTERNAL. */
-gboolean ws_vision_edge_widths (const WsVisionLight *light, const WsVisionBoard *board,
-                                double widths[2], GError **error);
+gboolean wsi_vision_edge_widths (const WsVisionLight *light, const WsVisionBoard *board,
+                                 double widths[2], GError **error);
 
 /* Views of one flat board. */
 typedef struct
@@ -76,8 +76,8 @@ typedef struct
  * `camera`, rotation vector and translation (mm) of each view to `poses`, 6 each.
  * Errors: WS_ERROR_DATA when there is none.
  */
-gboolean ws_vision_calibrate (const WsVisionViews *views, double camera[6], double *poses,
-                              GError **error);
+gboolean wsi_vision_calibrate (const WsVisionViews *views, double camera[6], double *poses,
+                               GError **error);
 
 /* What the module hands to vision.c, under the name WS_VISION_MODULE_SYMBOL.  Each function
  * returns NULL, or what is wrong, static. */

@@ -158,7 +158,7 @@ hash_one (const WsInspection *inspection, gpointer data, GError **error)
   char hex[WS_SHA256_HEX_SIZE];
   (void)error;
   g_autofree char *path = ws_archive_picture_path (data, inspection->image);
-  return ws_sha256_file (path, NULL, hex);
+  return wsi_sha256_file (path, NULL, hex);
 }
 
 static void

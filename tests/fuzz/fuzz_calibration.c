@@ -49,7 +49,7 @@ try_checks (const char *text, gsize length)
   if (checks == NULL)
     return;
   ws_checks_state (checks, "A");
-  g_ptr_array_unref (ws_check_series (checks, "A"));
+  g_ptr_array_unref (wsi_check_series (checks, "A"));
 }
 
 /* The first byte chooses the reader. */

@@ -35,7 +35,7 @@ LLVMFuzzerTestOneInput (const uint8_t *bytes, size_t n_bytes)
   if (contour == NULL)
     return 0;
   check (contour);
-  g_autoptr (WsContour) tool = ws_form_correct (contour, &correction);
+  g_autoptr (WsContour) tool = wsi_form_correct (contour, &correction);
   check (tool);
   return 0;
 }

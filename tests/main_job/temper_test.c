@@ -41,7 +41,7 @@ mean_of (const WsSampler *sampler, guint x, guint y, guint width, guint height)
   for (guint j = y; j < y + height; j++)
     for (guint i = x; i < x + width; i++)
     {
-      const WsLight light = ws_sampler_pixel (sampler, i, j);
+      const WsLight light = wsi_sampler_pixel (sampler, i, j);
       sum = (WsLight){ sum.r + light.r / n, sum.g + light.g / n, sum.b + light.b / n };
     }
   return sum;
@@ -51,10 +51,10 @@ static WsFilm
 film_of (WsLight light, WsLight steel)
 {
   WsFilmPath path;
-  ws_film_path_fill (&path);
+  wsi_film_path_fill (&path);
   const WsLab lab =
-    ws_colour_lab ((WsLight){ light.r / steel.r, light.g / steel.g, light.b / steel.b });
-  return ws_film_class (&path, lab, 5);
+    wsi_colour_lab ((WsLight){ light.r / steel.r, light.g / steel.g, light.b / steel.b });
+  return wsi_film_class (&path, lab, 5);
 }
 
 #define N_BARS 10
@@ -73,7 +73,7 @@ bars_come_out_in_the_printed_order (void **state)
   assert_true (g_file_get_contents (table, &text, NULL, NULL));
   g_auto (GStrv) lines = g_strsplit (text, "\n", -1);
   WsSampler sampler;
-  ws_sampler_init (&sampler, image);
+  wsi_sampler_init (&sampler, image);
   WsLight steel = { 1, 1, 1 };
   WsFilm films[N_BARS];
   for (guint i = 0; i < N_BARS; i++)
@@ -84,7 +84,7 @@ bars_come_out_in_the_printed_order (void **state)
                                    (guint)atoi (f[5]), (guint)atoi (f[6]));
     steel = i == 0 ? light : steel;
     films[i] = film_of (light, steel);
-    print_message ("%s: %s\n", f[0], ws_film_name (films[i]));
+    print_message ("%s: %s\n", f[0], wsi_film_name (films[i]));
     assert_true (i == 0 || films[i] >= films[i - 1]);
   }
   static const WsFilm expected[N_BARS] = { WS_FILM_NONE,   WS_FILM_NONE,  WS_FILM_STRAW,
@@ -105,7 +105,7 @@ a_run_of_colours_comes_out_in_order (void **state)
     skip ();
   g_autoptr (WsImage) image = load (path);
   WsSampler sampler;
-  ws_sampler_init (&sampler, image);
+  wsi_sampler_init (&sampler, image);
   const WsLight steel = { 0.5, 0.5, 0.5 };
   guint counts[WS_N_FILMS] = { 0 };
   WsFilm before = WS_FILM_NONE;
@@ -124,22 +124,22 @@ static WsBurn
 burn_in (const char *path)
 {
   g_autoptr (WsImage) image = load (path);
-  g_autoptr (WsBand) band = ws_band_new (600, 600);
+  g_autoptr (WsBand) band = wsi_band_new (600, 600);
   WsSampler sampler;
-  ws_sampler_init (&sampler, image);
+  wsi_sampler_init (&sampler, image);
   for (guint d = 0; d < band->depth; d++)
     for (guint s = 0; s < band->length; s++)
     {
-      const WsLight light = ws_sampler_pixel (&sampler, s + 100, d + 100);
-      float *cell = ws_band_cell (band, s, d);
+      const WsLight light = wsi_sampler_pixel (&sampler, s + 100, d + 100);
+      float *cell = wsi_band_cell (band, s, d);
       cell[0] = (float)light.r;
       cell[1] = (float)light.g;
       cell[2] = (float)light.b;
     }
   const WsBand *const bands[1] = { band };
-  const WsBalance balance = ws_balance_find (bands, 1, NULL, NULL);
+  const WsBalance balance = wsi_balance_find (bands, 1, NULL, NULL);
   WsBurn burn;
-  ws_burn_find (band, &balance, 150, &burn);
+  wsi_burn_find (band, &balance, 150, &burn);
   return burn;
 }
 
@@ -153,7 +153,7 @@ scratched_steel_is_clean (void **state)
   WsBurn burn = burn_in (path);
   assert_int_equal (burn.trouble, WS_BURN_JUDGED);
   assert_false (burn.present);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 static void
@@ -165,7 +165,7 @@ paint_is_no_burn (void **state)
     skip ();
   WsBurn burn = burn_in (path);
   assert_int_equal (burn.trouble, WS_BURN_COATED);
-  ws_burn_clear (&burn);
+  wsi_burn_clear (&burn);
 }
 
 int

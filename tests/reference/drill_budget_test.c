@@ -100,9 +100,9 @@ set_up (void **state)
   f->result = ws_measure (ws_view_find ("drill-side"), f->image, f->card, &f->optics);
 
   WsRefusal refusal;
-  const WsSegment segment = ws_segment_find (f->image);
-  f->outline = ws_outline_trace (f->image, &segment);
-  f->point = ws_drill_point_locate (f->outline, &refusal);
+  const WsSegment segment = wsi_segment_find (f->image);
+  f->outline = wsi_outline_trace (f->image, &segment);
+  f->point = wsi_drill_point_locate (f->outline, &refusal);
   *state = f;
   return f->result->reason != WS_RETAKE_NONE || f->point == NULL;
 }
@@ -111,8 +111,8 @@ static int
 tear_down (void **state)
 {
   Fixture *f = *state;
-  ws_drill_point_free (f->point);
-  ws_outline_free (f->outline);
+  wsi_drill_point_free (f->point);
+  wsi_outline_free (f->outline);
   ws_result_free (f->result);
   ws_tool_card_free (f->card);
   ws_image_free (f->image);
@@ -322,7 +322,7 @@ values_agree_with_the_geometry (void **state)
     const WsQuantity *quantity = ws_result_quantity (f->result, stems[i]);
     assert_non_null (quantity);
     describe (f, i, quantity, &model, &uncertain);
-    assert_true (ws_first_order (&uncertain, &first));
+    assert_true (wsi_first_order (&uncertain, &first));
     assert_near (first.value, quantity->value, 1e-9);
     /* Line by line, in size. */
     for (guint k = 0; k < N_GEOMETRY; k++)
@@ -345,7 +345,7 @@ spread_agrees_with_first_order (void **state)
     WsMonteCarlo trials;
     const WsQuantity *quantity = ws_result_quantity (f->result, stems[i]);
     describe (f, i, quantity, &model, &uncertain);
-    assert_true (ws_monte_carlo (&uncertain, TRIALS, SEED, 0.95, &trials));
+    assert_true (wsi_monte_carlo (&uncertain, TRIALS, SEED, 0.95, &trials));
     /* 20000 trials tell a standard deviation to half a per cent. */
     assert_near (trials.u / geometry_u (quantity), 1, 0.02);
   }
@@ -358,7 +358,7 @@ distance_from_value (const double *inputs, gconstpointer data)
   return fabs (model_of_drill (inputs, data) - model->value);
 }
 
-/* All lines together: root mean square about the value against ws_quantity_combine(), and 95 % of
+/* All lines together: root mean square about the value against wsi_quantity_combine(), and 95 % of
  * the trials within U, although some lines act in one direction only. */
 static void
 the_whole_budget (void **state)
@@ -375,7 +375,7 @@ the_whole_budget (void **state)
     model.value = quantity->value;
     uncertain.model = distance_from_value;
     /* The symmetric interval of 90 % ends where 95 % of the distances lie below. */
-    assert_true (ws_monte_carlo (&uncertain, TRIALS, SEED, 0.90, &trials));
+    assert_true (wsi_monte_carlo (&uncertain, TRIALS, SEED, 0.90, &trials));
     assert_near (hypot (trials.u, trials.value) / (quantity->U / quantity->k), 1, 0.02);
     assert_true (trials.high < 1.02 * quantity->U);
   }
@@ -466,8 +466,8 @@ unit_of (const Fixture *f, guint i)
 static WsViewTurn
 turn_of (const Fixture *f)
 {
-  const WsWeb web = ws_web_of (NAN, 2 * f->point->radius);
-  return ws_view_turn_estimate (f->point, &web);
+  const WsWeb web = wsi_web_of (NAN, 2 * f->point->radius);
+  return wsi_view_turn_estimate (f->point, &web);
 }
 
 static void
@@ -642,21 +642,21 @@ static WsResult *
 budgets (const Fixture *f, const WsOptics *optics, const WsPerspective *perspective,
          const WsDrillLines *otherwise)
 {
-  WsResult *result = ws_result_new ("drill-side");
+  WsResult *result = wsi_result_new ("drill-side");
   WsQuantity *q[WS_DRILL_N_QUANTITIES];
   const WsViewTurn turn = turn_of (f);
   for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
-    q[i] = ws_result_add_quantity (
+    q[i] = wsi_result_add_quantity (
       result, ((WsQuantity *)g_ptr_array_index (f->result->quantities, i))->info, TRUE);
   const WsDrillEvidence seen = { .image = f->image,
                                  .card = f->card,
                                  .point = f->point,
                                  .turn = &turn,
                                  .optics = optics,
-                                 .web = ws_web_of (NAN, 2 * f->point->radius),
+                                 .web = wsi_web_of (NAN, 2 * f->point->radius),
                                  .perspective = perspective,
                                  .otherwise = otherwise };
-  ws_drill_fill_lines (&seen, q);
+  wsi_drill_fill_lines (&seen, q);
   return result;
 }
 
@@ -695,7 +695,7 @@ nearer (const Fixture *f, const WsPerspective *perspective, const double depth[2
         const double slope[2], double all[G_N_ELEMENTS (stems)])
 {
   const WsAxis *axis = &f->point->mirror.axis;
-  const WsPoint foot = ws_axis_to_tool (axis, perspective->foot);
+  const WsPoint foot = wsi_axis_to_tool (axis, perspective->foot);
   Line lips[2];
   for (guint k = 0; k < 2; k++)
   {
@@ -759,7 +759,7 @@ static void
 a_distance_in_doubt_is_what_it_changes (void **state)
 {
   const Fixture *f = *state;
-  WsDrillLines other = ws_drill_lines_of (f->point);
+  WsDrillLines other = wsi_drill_lines_of (f->point);
   other.angle[0] += 0.002;
   other.angle[1] -= 0.001;
   other.centre[1].x += 0.4;
@@ -799,12 +799,12 @@ through_lens (const Fixture *f, double out, double growth, double k1,
   ends_of (f->point, 1, p + 6);
   for (guint i = 0; i < 8; i++)
   {
-    WsPoint at = ws_axis_to_picture (axis, p[i]);
+    WsPoint at = wsi_axis_to_picture (axis, p[i]);
     const double r = hypot (at.x - middle.x, at.y - middle.y) / diagonal;
     const double grown = (1 + growth) * (1 + k1 * r * r);
     at.x = middle.x + grown * (at.x - middle.x);
     at.y = middle.y + grown * (at.y - middle.y);
-    p[i] = ws_axis_to_tool (axis, at);
+    p[i] = wsi_axis_to_tool (axis, at);
     const double half = f->point->lips[i < 6 ? 0 : 1].half_angle, s = i % 2 == 0 ? -1 : 1;
     p[i].x += i < 4 ? s * out : (i < 6 ? -1 : 1) * out * cos (half);
     p[i].y += i < 4 ? 0 : out * sin (half);

@@ -48,13 +48,13 @@ gum_h1_end_gauge (void **state)
                 { 0, 0.029, 2, WS_DISTRIBUTION_RECTANGULAR } },
   };
   WsFirstOrder result;
-  assert_true (ws_first_order (&gauge, &result));
+  assert_true (wsi_first_order (&gauge, &result));
   assert_near (result.value, 50.000838e6, 0.5);
   assert_near (result.u, 31.67, 0.05);
   assert_near (floor (result.dof), 16, 0);
   /* Pooled by hand from the comparator's three: 25.6 for d alone, so a little more than 16.7. */
   assert_near (result.dof, 16.7, 0.1);
-  const double t99 = ws_coverage_factor (0.99, result.dof);
+  const double t99 = wsi_coverage_factor (0.99, result.dof);
   assert_near (t99, 2.92, 0.005);
   assert_near (t99 * result.u, 93, 0.7);
 }
@@ -73,7 +73,7 @@ student_t (void **state)
     { 0.99, 5, 4.03 },  { 0.95, 50, 2.01 },   { 0.95, 1e300, 1.960 },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (table); i++)
-    assert_near (ws_coverage_factor (table[i].p, table[i].dof), table[i].t, 0.0051);
+    assert_near (wsi_coverage_factor (table[i].p, table[i].dof), table[i].t, 0.0051);
 }
 
 typedef struct
@@ -157,18 +157,18 @@ gum_h2_impedance (void **state)
   WsUncertain R = h2_of (resistance, &seen), X = h2_of (reactance, &seen);
   const WsUncertain Z = h2_of (impedance, &seen);
   WsFirstOrder r, x, z;
-  assert_true (ws_first_order (&R, &r) && ws_first_order (&X, &x) && ws_first_order (&Z, &z));
+  assert_true (wsi_first_order (&R, &r) && wsi_first_order (&X, &x) && wsi_first_order (&Z, &z));
   assert_near (r.value, 127.732, 0.001);
   assert_near (r.u, 0.071, 0.0006);
   assert_near (x.value, 219.847, 0.001);
   assert_near (x.u, 0.295, 0.0006);
   assert_near (z.value, 254.260, 0.001);
   assert_near (z.u, 0.236, 0.0006);
-  assert_near (ws_covariance (&R, &r, &x) / (r.u * x.u), -0.588, 0.002);
-  assert_near (ws_covariance (&X, &x, &z) / (x.u * z.u), 0.993, 0.001);
+  assert_near (wsi_covariance (&R, &r, &x) / (r.u * x.u), -0.588, 0.002);
+  assert_near (wsi_covariance (&X, &x, &z) / (x.u * z.u), 0.993, 0.001);
   assert_true (isnan (r.dof));
   R.correlation = X.correlation = NULL;
-  assert_true (ws_first_order (&R, &r) && ws_first_order (&X, &x));
+  assert_true (wsi_first_order (&R, &r) && wsi_first_order (&X, &x));
   assert_near (r.u, 0.1945, 0.0006);
   assert_near (x.u, 0.201, 0.0006);
 }
@@ -181,7 +181,7 @@ gum_h2_by_monte_carlo (void **state)
   const Observed seen = observe (h2);
   const WsUncertain R = h2_of (resistance, &seen);
   WsMonteCarlo result;
-  assert_true (ws_monte_carlo (&R, 200000, SEED, 0.95, &result));
+  assert_true (wsi_monte_carlo (&R, 200000, SEED, 0.95, &result));
   assert_near (result.value, 127.732, 0.001);
   assert_near (result.u, 0.071, 0.0006);
 }
@@ -212,16 +212,16 @@ jcgm101_additive_model (void **state)
   WsMonteCarlo result;
   WsFirstOrder first;
   const WsUncertain normals = four_of (WS_DISTRIBUTION_NORMAL);
-  assert_true (ws_first_order (&normals, &first));
+  assert_true (wsi_first_order (&normals, &first));
   assert_near (first.u, 2, 1e-9);
-  assert_true (ws_monte_carlo (&normals, TRIALS, SEED, 0.95, &result));
+  assert_true (wsi_monte_carlo (&normals, TRIALS, SEED, 0.95, &result));
   assert_near (result.value, 0, 0.01);
   assert_near (result.u, 2, 0.01);
   assert_near (result.low, -3.92, 0.02);
   assert_near (result.high, 3.92, 0.02);
 
   const WsUncertain rectangles = four_of (WS_DISTRIBUTION_RECTANGULAR);
-  assert_true (ws_monte_carlo (&rectangles, TRIALS, SEED, 0.95, &result));
+  assert_true (wsi_monte_carlo (&rectangles, TRIALS, SEED, 0.95, &result));
   assert_near (result.u, 2, 0.01);
   assert_near (result.low, -3.879407, 0.02);
   assert_near (result.high, 3.879407, 0.02);
@@ -257,10 +257,10 @@ jcgm101_comparison_loss (void **state)
                                .inputs = { normal (cases[i].x1, 0.005), normal (0, 0.005) } };
     WsFirstOrder first;
     WsMonteCarlo result;
-    assert_true (ws_first_order (&loss, &first));
+    assert_true (wsi_first_order (&loss, &first));
     assert_near (1e6 * (first.value - 1.96 * first.u), cases[i].first_low, 0.6);
     assert_near (1e6 * (first.value + 1.96 * first.u), cases[i].first_high, 0.6);
-    assert_true (ws_monte_carlo (&loss, TRIALS, SEED, 0.95, &result));
+    assert_true (wsi_monte_carlo (&loss, TRIALS, SEED, 0.95, &result));
     assert_near (1e6 * result.value, cases[i].value, 1);
     assert_near (1e6 * result.shortest_low, cases[i].low, 12);
     if (!isnan (cases[i].high))
@@ -309,9 +309,9 @@ trials_are_reproducible (void **state)
   (void)state;
   WsMonteCarlo a, b, c;
   const WsUncertain sum = four_of (WS_DISTRIBUTION_NORMAL);
-  assert_true (ws_monte_carlo (&sum, 1000, 1, 0.95, &a) &&
-               ws_monte_carlo (&sum, 1000, 1, 0.95, &b) &&
-               ws_monte_carlo (&sum, 1000, 2, 0.95, &c));
+  assert_true (wsi_monte_carlo (&sum, 1000, 1, 0.95, &a) &&
+               wsi_monte_carlo (&sum, 1000, 1, 0.95, &b) &&
+               wsi_monte_carlo (&sum, 1000, 2, 0.95, &c));
   assert_memory_equal (&a, &b, sizeof a);
   assert_true (fabs (a.value - c.value) > 0);
 }
@@ -326,10 +326,10 @@ other_distributions (void **state)
   WsUncertain sum = four_of (WS_DISTRIBUTION_STUDENT);
   for (guint i = 0; i < 4; i++)
     sum.inputs[i].dof = 10;
-  assert_true (ws_monte_carlo (&sum, 200000, SEED, 0.95, &result));
+  assert_true (wsi_monte_carlo (&sum, 200000, SEED, 0.95, &result));
   assert_near (result.u, 2 * sqrt (10.0 / 8), 0.02);
   sum = four_of (WS_DISTRIBUTION_ONE_SIDED);
-  assert_true (ws_monte_carlo (&sum, 200000, SEED, 0.95, &result));
+  assert_true (wsi_monte_carlo (&sum, 200000, SEED, 0.95, &result));
   assert_near (result.value, 4 * sqrt (2 / G_PI), 0.01);
 }
 
@@ -349,19 +349,19 @@ what_cannot_be_is_refused (void **state)
   WsFirstOrder first;
   WsMonteCarlo result;
   const WsUncertain bad = { .model = no_number, .n = 1, .inputs = { normal (-1, 0.1) } };
-  assert_false (ws_first_order (&bad, &first));
-  assert_false (ws_monte_carlo (&bad, 100, 1, 0.95, &result));
+  assert_false (wsi_first_order (&bad, &first));
+  assert_false (wsi_monte_carlo (&bad, 100, 1, 0.95, &result));
   const WsUncertain three = { .model = sum_of_four,
                               .n = 3,
                               .inputs = { normal (0, 1), normal (0, 1), normal (0, 1) },
                               .correlation = impossible };
-  assert_false (ws_monte_carlo (&three, 100, 1, 0.95, &result));
+  assert_false (wsi_monte_carlo (&three, 100, 1, 0.95, &result));
   WsUncertain two = {
     .model = mismatch, .n = 2, .inputs = { normal (0, 1), normal (0, 1) }, .correlation = possible
   };
-  assert_true (ws_monte_carlo (&two, 100, 1, 0.95, &result));
+  assert_true (wsi_monte_carlo (&two, 100, 1, 0.95, &result));
   two.inputs[1].distribution = WS_DISTRIBUTION_RECTANGULAR;
-  assert_false (ws_monte_carlo (&two, 100, 1, 0.95, &result));
+  assert_false (wsi_monte_carlo (&two, 100, 1, 0.95, &result));
 }
 
 int

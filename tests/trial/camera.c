@@ -94,19 +94,19 @@ WsCalibration *
 trial_calibration (const SceneCamera *camera, guint64 seed)
 {
   const gboolean near = camera->distance_mm > 0.0;
-  WsCalibration *calibration = ws_calibration_new (near ? "target" : "pin", TRIAL_CAMERA_NAME);
+  WsCalibration *calibration = wsi_calibration_new (near ? "target" : "pin", TRIAL_CAMERA_NAME);
   WsLens *lens = &calibration->lens;
   *lens = (WsLens){ .model = near ? WS_LENS_PINHOLE : WS_LENS_TELECENTRIC,
                     .width = camera->width,
                     .height = camera->height,
                     .residual_px = 0.03 };
-  Modes modes = { .n = ws_lens_n_parameters (lens->model) };
+  Modes modes = { .n = wsi_lens_n_parameters (lens->model) };
   lens->parameters[WS_LENS_EDGE_SHIFT] = camera->shrink_px;
   next_mode (&modes)[WS_LENS_EDGE_SHIFT] = EDGE_SHIFT_PX;
   (near ? pinhole : telecentric) (camera, lens->parameters, &modes);
   spread (lens, &modes, seed);
-  ws_calibration_add_artefact (calibration, near ? "chessboard 11 x 8, 1.5 mm" : "pin 6 mm",
-                               "QT-0017", near ? 1.5 : 6.0, 0.0003);
+  wsi_calibration_add_artefact (calibration, near ? "chessboard 11 x 8, 1.5 mm" : "pin 6 mm",
+                                "QT-0017", near ? 1.5 : 6.0, 0.0003);
   return calibration;
 }
 

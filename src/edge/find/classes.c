@@ -12,29 +12,29 @@
 #define FIT_CELLS 100
 
 WsField
-ws_classes_fit_ground (const WsReduced *reduced, double level)
+wsi_classes_fit_ground (const WsReduced *reduced, double level)
 {
   const guint step = MAX (1, reduced->width / FIT_CELLS);
   WsFieldFit fit;
-  ws_field_fit_init (&fit, reduced->width, reduced->height);
+  wsi_field_fit_init (&fit, reduced->width, reduced->height);
   for (guint y = 0; y < reduced->height; y += step)
     for (guint x = 0; x < reduced->width; x += step)
     {
       const gsize i = (gsize)y * reduced->width + x;
-      if (!reduced->tool[i] && !ws_reduced_is_near_other (reduced, x, y, 0))
-        ws_field_fit_add (&fit, x, y, (double)reduced->light[i]);
+      if (!reduced->tool[i] && !wsi_reduced_is_near_other (reduced, x, y, 0))
+        wsi_field_fit_add (&fit, x, y, (double)reduced->light[i]);
     }
-  WsField field = ws_field_even (level);
-  ws_field_fit_solve (&fit, 0, &field);
+  WsField field = wsi_field_even (level);
+  wsi_field_fit_solve (&fit, 0, &field);
   return field;
 }
 
 void
-ws_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_is_dark)
+wsi_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_is_dark)
 {
   for (guint y = 0; y < reduced->height; y++)
   {
-    const WsFieldRow row = ws_field_row (threshold, (y + 0.5) / reduced->height);
+    const WsFieldRow row = wsi_field_row (threshold, (y + 0.5) / reduced->height);
     const float flat = (float)row.flat, slope = (float)row.slope, bend = (float)row.bend;
     const float step = (float)(1.0 / reduced->width);
     const float *light = reduced->light + (gsize)y * reduced->width;
@@ -48,10 +48,10 @@ ws_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_is
 }
 
 void
-ws_classes_find_objects (WsReduced *reduced, WsObject objects[2])
+wsi_classes_find_objects (WsReduced *reduced, WsObject objects[2])
 {
   g_autoptr (GArray) patches =
-    ws_flood_label (reduced->tool, reduced->width, reduced->height, reduced->label);
+    wsi_flood_label (reduced->tool, reduced->width, reduced->height, reduced->label);
   objects[0] = objects[1] = (WsObject){ 0, 0 };
   for (guint i = 0; i < patches->len; i++)
   {
@@ -67,7 +67,7 @@ ws_classes_find_objects (WsReduced *reduced, WsObject objects[2])
 }
 
 void
-ws_classes_find_levels (const WsReduced *reduced, WsLevels *levels)
+wsi_classes_find_levels (const WsReduced *reduced, WsLevels *levels)
 {
   const gsize n = (gsize)reduced->width * reduced->height;
   g_autofree double *tool = g_new (double, n);
@@ -79,16 +79,16 @@ ws_classes_find_levels (const WsReduced *reduced, WsLevels *levels)
     else
       ground[n_ground++] = (double)reduced->light[i];
 
-  levels->ground = n_ground > 0 ? ws_median (ground, n_ground) : 0;
+  levels->ground = n_ground > 0 ? wsi_median (ground, n_ground) : 0;
   if (n_tool == 0)
     return;
-  levels->tool = ws_median (tool, n_tool);
-  levels->tool_spread = ws_mad_sigma (tool, n_tool);
+  levels->tool = wsi_median (tool, n_tool);
+  levels->tool_spread = wsi_mad_sigma (tool, n_tool);
 }
 
 /* At or above full scale less half an 8-bit code. */
 double
-ws_classes_clipped_share (const WsImage *image, const WsReduced *reduced)
+wsi_classes_clipped_share (const WsImage *image, const WsReduced *reduced)
 {
   const guint16 full = WS_IMAGE_FULL_SCALE - WS_IMAGE_FULL_SCALE / 250;
   gsize clipped = 0, n = 0;
@@ -107,7 +107,7 @@ ws_classes_clipped_share (const WsImage *image, const WsReduced *reduced)
 
 /* By a two-pass city-block distance. */
 WsPoint
-ws_classes_deepest (const WsReduced *reduced, guint label)
+wsi_classes_deepest (const WsReduced *reduced, guint label)
 {
   const guint w = reduced->width, h = reduced->height;
   g_autofree guint *depth = g_new0 (guint, (gsize)w * h);
@@ -137,7 +137,7 @@ ws_classes_deepest (const WsReduced *reduced, guint label)
 }
 
 double
-ws_classes_sharpness (const WsReduced *reduced, guint label, double step)
+wsi_classes_sharpness (const WsReduced *reduced, guint label, double step)
 {
   g_autoptr (GArray) found = g_array_new (FALSE, FALSE, sizeof (double));
   for (guint y = 0; y < reduced->height; y++)
@@ -151,5 +151,5 @@ ws_classes_sharpness (const WsReduced *reduced, guint label, double step)
     }
   if (found->len == 0 || !(step > 0))
     return 0;
-  return ws_median ((double *)(void *)found->data, found->len) / step;
+  return wsi_median ((double *)(void *)found->data, found->len) / step;
 }

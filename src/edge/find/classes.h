@@ -25,28 +25,28 @@ typedef struct
 } WsObject;
 
 /* The ground's light, clear of the tool's edge; `level` where the ground is too scanty. */
-WsField ws_classes_fit_ground (const WsReduced *reduced, double level);
+WsField wsi_classes_fit_ground (const WsReduced *reduced, double level);
 
 /* Sets reduced->tool. */
-void ws_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_is_dark);
+void wsi_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_is_dark);
 
 /* The tool's are left as they are when it has no cells. */
-void ws_classes_find_levels (const WsReduced *reduced, WsLevels *levels);
+void wsi_classes_find_levels (const WsReduced *reduced, WsLevels *levels);
 
 /* Sets reduced->label; the two largest objects, largest first. */
-void ws_classes_find_objects (WsReduced *reduced, WsObject objects[2]);
+void wsi_classes_find_objects (WsReduced *reduced, WsObject objects[2]);
 
 /* Share of the ground's pixels of the full picture at full scale. */
-double ws_classes_clipped_share (const WsImage *image, const WsReduced *reduced);
+double wsi_classes_clipped_share (const WsImage *image, const WsReduced *reduced);
 
 /* The object's pixel farthest from its edge, in the full picture. */
-WsPoint ws_classes_deepest (const WsReduced *reduced, guint label);
+WsPoint wsi_classes_deepest (const WsReduced *reduced, guint label);
 
 /*
  * How much of the step from tool to ground happens within three reduced pixels of the object's
  * right and left borders: about 1 for an object, little for a slope of the light.
  */
-double ws_classes_sharpness (const WsReduced *reduced, guint label, double step);
+double wsi_classes_sharpness (const WsReduced *reduced, guint label, double step);
 
 G_END_DECLS
 

@@ -30,7 +30,7 @@
 #define SECOND_SHARE 0.4
 
 void
-ws_coarse_free (WsCoarse *coarse)
+wsi_coarse_free (WsCoarse *coarse)
 {
   if (coarse == NULL)
     return;
@@ -47,13 +47,13 @@ cell_lab (const WsSampler *sampler, const WsCoarse *coarse, guint cx, guint cy)
   for (guint y = cy * coarse->factor; y < (cy + 1) * coarse->factor; y++)
     for (guint x = cx * coarse->factor; x < (cx + 1) * coarse->factor; x++)
     {
-      const WsLight light = ws_sampler_pixel (sampler, x, y);
+      const WsLight light = wsi_sampler_pixel (sampler, x, y);
       sum.r += light.r;
       sum.g += light.g;
       sum.b += light.b;
     }
   const double n = (double)coarse->factor * coarse->factor;
-  return ws_colour_lab ((WsLight){ sum.r / n, sum.g / n, sum.b / n });
+  return wsi_colour_lab ((WsLight){ sum.r / n, sum.g / n, sum.b / n });
 }
 
 static WsCoarse *
@@ -93,15 +93,15 @@ static gboolean
 fit_ground (const WsCoarse *coarse, const guint8 *kept, guint channel, WsField *ground)
 {
   WsFieldFit fit;
-  ws_field_fit_init (&fit, coarse->width, coarse->height);
+  wsi_field_fit_init (&fit, coarse->width, coarse->height);
   for (guint y = 0; y < coarse->height; y++)
     for (guint x = 0; x < coarse->width; x++)
     {
       const gsize i = (gsize)y * coarse->width + x;
       if (kept[i])
-        ws_field_fit_add (&fit, x, y, (double)coarse->lab[3 * i + channel]);
+        wsi_field_fit_add (&fit, x, y, (double)coarse->lab[3 * i + channel]);
     }
-  return ws_field_fit_solve (&fit, RIDGE, ground);
+  return wsi_field_fit_solve (&fit, RIDGE, ground);
 }
 
 static void
@@ -115,7 +115,7 @@ set_apart (WsCoarse *coarse, const WsField ground[3])
       double squares = 0;
       for (guint k = 0; k < 3; k++)
       {
-        const double off = (double)coarse->lab[3 * i + k] - ws_field_at (&ground[k], u, v);
+        const double off = (double)coarse->lab[3 * i + k] - wsi_field_at (&ground[k], u, v);
         squares += off * off;
       }
       coarse->apart[i] = (float)sqrt (squares);
@@ -133,7 +133,7 @@ start_from_median (const WsCoarse *coarse, WsField ground[3])
       for (guint x = 0; x < coarse->width; x++)
         if (in_ring (coarse, x, y))
           values[n++] = coarse->lab[3 * ((gsize)y * coarse->width + x) + k];
-    ground[k] = ws_field_even (ws_median (values, n));
+    ground[k] = wsi_field_even (wsi_median (values, n));
   }
 }
 
@@ -147,7 +147,7 @@ ring_spread (const WsCoarse *coarse)
     for (guint x = 0; x < coarse->width; x++)
       if (in_ring (coarse, x, y))
         values[n++] = coarse->apart[(gsize)y * coarse->width + x];
-  return ws_median (values, n);
+  return wsi_median (values, n);
 }
 
 /* Returns the ground's spread. */
@@ -203,7 +203,7 @@ median_apart (const WsCoarse *coarse, const guint *labels, guint label)
   for (gsize i = 0; i < n; i++)
     if (labels[i] == label)
       values[found++] = coarse->apart[i];
-  return ws_median (values, found);
+  return wsi_median (values, found);
 }
 
 static void
@@ -229,7 +229,7 @@ finish (WsCoarse *coarse)
     for (gsize i = 0; i < n; i++)
       if (!coarse->tool[i])
         values[found++] = coarse->lab[3 * i + k];
-    lab[k] = found > 0 ? ws_median (values, found) : 0;
+    lab[k] = found > 0 ? wsi_median (values, found) : 0;
   }
   /* Back to light by the curve's inverse, for the balance's sake. */
   const double fy = (lab[0] + 16) / 116, fx = fy + lab[1] / 500, fz = fy - lab[2] / 200;
@@ -240,7 +240,7 @@ finish (WsCoarse *coarse)
 }
 
 WsCoarse *
-ws_coarse_find (const WsSampler *sampler, gboolean touching_frame)
+wsi_coarse_find (const WsSampler *sampler, gboolean touching_frame)
 {
   g_autoptr (WsCoarse) coarse = reduce (sampler);
   if (coarse->width < 8 * RING || coarse->height < 8 * RING)
@@ -250,7 +250,7 @@ ws_coarse_find (const WsSampler *sampler, gboolean touching_frame)
   const double least = MAX (LEAST_APART, NOISE_FACTOR * find_ground (coarse));
   for (gsize i = 0; i < n; i++)
     coarse->tool[i] = coarse->apart[i] > least;
-  g_autoptr (GArray) things = ws_flood_label (coarse->tool, coarse->width, coarse->height, labels);
+  g_autoptr (GArray) things = wsi_flood_label (coarse->tool, coarse->width, coarse->height, labels);
   const guint tool = largest (things, touching_frame, 0);
   if (tool == 0 || g_array_index (things, WsPatch, tool - 1).area < MIN_AREA_SHARE * (double)n)
     return NULL;
@@ -265,7 +265,7 @@ ws_coarse_find (const WsSampler *sampler, gboolean touching_frame)
 }
 
 gboolean
-ws_coarse_is_tool (const WsCoarse *coarse, WsPoint at)
+wsi_coarse_is_tool (const WsCoarse *coarse, WsPoint at)
 {
   const double x = (at.x + 0.5) / coarse->factor, y = (at.y + 0.5) / coarse->factor;
   if (!(x >= 0 && y >= 0 && x < coarse->width && y < coarse->height))
@@ -300,13 +300,13 @@ mean_across (const WsSampler *sampler, WsPoint at, WsPoint direction, WsLab *lab
   for (gint k = -1; k <= 1; k++)
   {
     WsLight light;
-    if (!ws_sampler_at (sampler, ws_point_along (at, k, ws_point (-direction.y, direction.x)),
-                        &light))
+    if (!wsi_sampler_at (sampler, wsi_point_along (at, k, wsi_point (-direction.y, direction.x)),
+                         &light))
       return FALSE;
     sum = (WsLight){ sum.r + light.r / 3, sum.g + light.g / 3, sum.b + light.b / 3 };
   }
-  *lab = ws_colour_lab (sum);
-  *luminance = ws_colour_xyz (sum).y;
+  *lab = wsi_colour_lab (sum);
+  *luminance = wsi_colour_xyz (sum).y;
   return TRUE;
 }
 
@@ -341,8 +341,8 @@ half_in_light (const double *light, guint n, double about)
 }
 
 double
-ws_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, double reach,
-                    double least_contrast, double *contrast, double *width)
+wsi_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, double reach,
+                     double least_contrast, double *contrast, double *width)
 {
   double apart[MAX_REACH];
   WsLab labs[MAX_REACH];
@@ -351,7 +351,7 @@ ws_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, 
   WsLab ground = { 0, 0, 0 };
   for (guint i = 0; i < n; i++)
   {
-    if (!mean_across (sampler, ws_point_along (start, i, direction), direction, &labs[i],
+    if (!mean_across (sampler, wsi_point_along (start, i, direction), direction, &labs[i],
                       &light[i]))
       return NAN;
     if (i >= n_ground)

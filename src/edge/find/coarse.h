@@ -22,12 +22,12 @@ typedef struct
 } WsCoarse;
 
 /* Things that touch the picture's frame (a blade held from outside) or things that don't (a
- * drill seen along its axis).  NULL when there is none.  Free with ws_coarse_free(). */
-WsCoarse *ws_coarse_find (const WsSampler *sampler, gboolean touching_frame);
-void ws_coarse_free (WsCoarse *coarse);
+ * drill seen along its axis).  NULL when there is none.  Free with wsi_coarse_free(). */
+WsCoarse *wsi_coarse_find (const WsSampler *sampler, gboolean touching_frame);
+void wsi_coarse_free (WsCoarse *coarse);
 
 /* Of a place in the picture, px. */
-gboolean ws_coarse_is_tool (const WsCoarse *coarse, WsPoint at);
+gboolean wsi_coarse_is_tool (const WsCoarse *coarse, WsPoint at);
 
 /*
  * The first clear change of colour along a line in the picture: distance of the half-way point
@@ -35,10 +35,10 @@ gboolean ws_coarse_is_tool (const WsCoarse *coarse, WsPoint at);
  * when there is none within `reach` px or the line leaves the picture.  The ground is taken from
  * the line's first fifth.
  */
-double ws_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction, double reach,
-                           double least_contrast, double *contrast, double *width);
+double wsi_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction,
+                            double reach, double least_contrast, double *contrast, double *width);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsCoarse, ws_coarse_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsCoarse, wsi_coarse_free)
 
 G_END_DECLS
 

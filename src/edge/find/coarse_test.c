@@ -23,9 +23,9 @@ picture (Paint paint)
     {
       const WsLight light = paint (x, y);
       guint8 *at = image->rgb + 3 * (y * WIDTH + x);
-      at[0] = (guint8)lrint (255 * ws_colour_to_code (light.r));
-      at[1] = (guint8)lrint (255 * ws_colour_to_code (light.g));
-      at[2] = (guint8)lrint (255 * ws_colour_to_code (light.b));
+      at[0] = (guint8)lrint (255 * wsi_colour_to_code (light.r));
+      at[1] = (guint8)lrint (255 * wsi_colour_to_code (light.g));
+      at[2] = (guint8)lrint (255 * wsi_colour_to_code (light.b));
     }
   return image;
 }
@@ -64,8 +64,8 @@ found (Paint paint, gboolean touching)
 {
   g_autoptr (WsImage) image = picture (paint);
   WsSampler sampler;
-  ws_sampler_init (&sampler, image);
-  return ws_coarse_find (&sampler, touching);
+  wsi_sampler_init (&sampler, image);
+  return wsi_coarse_find (&sampler, touching);
 }
 
 static void
@@ -79,16 +79,16 @@ things_are_told_by_whether_they_touch_the_frame (void **state)
   assert_non_null (free_one);
   const double cell = (double)free_one->factor * free_one->factor;
   assert_near (free_one->area * cell, G_PI * 100 * 100, 1500);
-  assert_true (ws_coarse_is_tool (free_one, ws_point (230, 190)));
-  assert_true (ws_coarse_is_tool (free_one, ws_point (230, 96)));
-  assert_false (ws_coarse_is_tool (free_one, ws_point (230, 80)));
+  assert_true (wsi_coarse_is_tool (free_one, wsi_point (230, 190)));
+  assert_true (wsi_coarse_is_tool (free_one, wsi_point (230, 96)));
+  assert_false (wsi_coarse_is_tool (free_one, wsi_point (230, 80)));
   assert_false (free_one->several);
   assert_near (free_one->ground.g, ground.g, 0.005);
 
   g_autoptr (WsCoarse) held = found (bar, TRUE);
   assert_non_null (held);
-  assert_true (ws_coarse_is_tool (held, ws_point (240, 300)));
-  assert_false (ws_coarse_is_tool (held, ws_point (60, 60)));
+  assert_true (wsi_coarse_is_tool (held, wsi_point (240, 300)));
+  assert_false (wsi_coarse_is_tool (held, wsi_point (60, 60)));
   assert_int_equal (held->touching[0], 0);
   assert_near (held->touching[2] * held->factor, 180, 8);
 }
@@ -99,8 +99,8 @@ colour_alone_tells_a_tool (void **state)
   (void)state;
   g_autoptr (WsCoarse) coarse = found (blue_disc, FALSE);
   assert_non_null (coarse);
-  assert_true (ws_coarse_is_tool (coarse, ws_point (230, 190)));
-  assert_false (ws_coarse_is_tool (coarse, ws_point (20, 20)));
+  assert_true (wsi_coarse_is_tool (coarse, wsi_point (230, 190)));
+  assert_false (wsi_coarse_is_tool (coarse, wsi_point (20, 20)));
 }
 
 /* A ramp from ground to steel in linear light, half-way at x = 150.25. */
@@ -119,13 +119,13 @@ crossings_are_half_way (void **state)
   g_autoptr (WsImage) image = picture (slope);
   WsSampler sampler;
   double contrast, width;
-  ws_sampler_init (&sampler, image);
-  const double at =
-    ws_coarse_crossing (&sampler, ws_point (110, 200), ws_point (1, 0), 80, 5, &contrast, &width);
+  wsi_sampler_init (&sampler, image);
+  const double at = wsi_coarse_crossing (&sampler, wsi_point (110, 200), wsi_point (1, 0), 80, 5,
+                                         &contrast, &width);
   assert_near (at, 40.25, 0.15);
-  assert_near (contrast, ws_colour_lab (steel).L - ws_colour_lab (ground).L, 0.7);
-  assert_true (isnan (
-    ws_coarse_crossing (&sampler, ws_point (20, 200), ws_point (1, 0), 60, 5, &contrast, &width)));
+  assert_near (contrast, wsi_colour_lab (steel).L - wsi_colour_lab (ground).L, 0.7);
+  assert_true (isnan (wsi_coarse_crossing (&sampler, wsi_point (20, 200), wsi_point (1, 0), 60, 5,
+                                           &contrast, &width)));
 }
 
 int

@@ -45,7 +45,7 @@ count_beside (const WsImage *image, const WsEdgePoint *p, double blur)
 }
 
 double
-ws_exposure_clipped (const WsImage *image, const WsOutline *outline)
+wsi_exposure_clipped (const WsImage *image, const WsOutline *outline)
 {
   const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
   Count here = { 0, 0 };

@@ -15,7 +15,7 @@ G_BEGIN_DECLS
  * fit takes the ground for darker than it is and puts the edge too far out, by nobody knows how
  * much.
  */
-double ws_exposure_clipped (const WsImage *image, const WsOutline *outline);
+double wsi_exposure_clipped (const WsImage *image, const WsOutline *outline);
 
 G_END_DECLS
 

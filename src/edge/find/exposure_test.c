@@ -63,7 +63,7 @@ clipped (const Look *look)
 {
   g_autoptr (WsImage) image = picture (look);
   g_autoptr (WsOutline) outline = outline_at (79.5);
-  return ws_exposure_clipped (image, outline);
+  return wsi_exposure_clipped (image, outline);
 }
 
 static void
@@ -92,9 +92,9 @@ test_the_picture_s_border_ends_the_search (void **state)
   const Look plain = { .ground = 0.8, .noise = 0.01 };
   g_autoptr (WsImage) image = picture (&plain);
   g_autoptr (WsOutline) outline = outline_at (SIDE - 1);
-  assert_near (ws_exposure_clipped (image, outline), 0, 1e-9);
-  g_auto (WsSegment) segment = ws_segment_find (image);
-  assert_near (ws_shelf_share (image, &segment, outline), 0, 1e-9);
+  assert_near (wsi_exposure_clipped (image, outline), 0, 1e-9);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
+  assert_near (wsi_shelf_share (image, &segment, outline), 0, 1e-9);
 }
 
 /* The half-way border runs inside a face of three quarters of the ground's light; raised, it runs
@@ -107,10 +107,10 @@ test_a_light_face_is_taken_in (void **state)
   g_autoptr (WsImage) image = picture (&look);
   WsSegment segment = { .tool_level = 0.1, .ground_level = 0.8, .threshold = { { 0.45 } } };
   g_autoptr (WsOutline) inner = outline_at (79.5), outer = outline_at (91.5);
-  assert_true (ws_shelf_share (image, &segment, inner) > 0.95);
-  assert_near (ws_shelf_share (image, &segment, outer), 0, 1e-9);
-  ws_shelf_take_in (&segment);
-  assert_near (ws_level_at (&segment.threshold, image, 100, 100), 0.625, 1e-9);
+  assert_true (wsi_shelf_share (image, &segment, inner) > 0.95);
+  assert_near (wsi_shelf_share (image, &segment, outer), 0, 1e-9);
+  wsi_shelf_take_in (&segment);
+  assert_near (wsi_level_at (&segment.threshold, image, 100, 100), 0.625, 1e-9);
 }
 
 static void
@@ -118,10 +118,10 @@ test_which_outline_is_clean (void **state)
 {
   (void)state;
   g_autoptr (WsOutline) outline = outline_at (79.5);
-  assert_near (ws_shelf_unclean (outline), 0, 1e-9);
+  assert_near (wsi_shelf_unclean (outline), 0, 1e-9);
   for (guint i = 0; i < SIDE / 4; i++)
     g_array_index (outline->points, WsEdgePoint, i).noise = 0.2f;
-  assert_near (ws_shelf_unclean (outline), 0.25, 1e-9);
+  assert_near (wsi_shelf_unclean (outline), 0.25, 1e-9);
 }
 
 static void
@@ -130,8 +130,8 @@ test_only_a_lit_tool_has_faces (void **state)
   (void)state;
   const WsSegment panel = { .tool_is_dark = TRUE, .tool_level = 0.05, .ground_level = 0.8 };
   const WsSegment lit = { .tool_is_dark = TRUE, .tool_level = 0.25, .ground_level = 0.8 };
-  assert_false (ws_shelf_may_be (&panel));
-  assert_true (ws_shelf_may_be (&lit));
+  assert_false (wsi_shelf_may_be (&panel));
+  assert_true (wsi_shelf_may_be (&lit));
 }
 
 int

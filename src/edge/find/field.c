@@ -4,30 +4,30 @@
 #define LEAST_CELLS 60
 
 void
-ws_field_fit_init (WsFieldFit *fit, guint width, guint height)
+wsi_field_fit_init (WsFieldFit *fit, guint width, guint height)
 {
   fit->width = width;
   fit->height = height;
   fit->n = 0;
-  ws_least_squares_init (&fit->sums, WS_FIELD_TERMS);
+  wsi_least_squares_init (&fit->sums, WS_FIELD_TERMS);
 }
 
 void
-ws_field_fit_add (WsFieldFit *fit, guint x, guint y, double level)
+wsi_field_fit_add (WsFieldFit *fit, guint x, guint y, double level)
 {
   const double u = (x + 0.5) / fit->width, v = (y + 0.5) / fit->height;
   const double terms[WS_FIELD_TERMS] = { 1, u, v, u * u, u * v, v * v };
-  ws_least_squares_add (&fit->sums, terms, level, 1);
+  wsi_least_squares_add (&fit->sums, terms, level, 1);
   fit->n++;
 }
 
 gboolean
-ws_field_fit_solve (const WsFieldFit *fit, double ridge, WsField *field)
+wsi_field_fit_solve (const WsFieldFit *fit, double ridge, WsField *field)
 {
   WsLeastSquares sums = fit->sums;
   if (fit->n < LEAST_CELLS)
     return FALSE;
   for (guint i = 0; i < WS_FIELD_TERMS && ridge > 0; i++)
-    ws_least_squares_prior (&sums, i, 0, ridge * fit->n);
-  return ws_least_squares_solve (&sums, field->c, NULL);
+    wsi_least_squares_prior (&sums, i, 0, ridge * fit->n);
+  return wsi_least_squares_solve (&sums, field->c, NULL);
 }

@@ -16,13 +16,13 @@ typedef struct
 } WsField;
 
 static inline WsField
-ws_field_even (double level)
+wsi_field_even (double level)
 {
   return (WsField){ { level, 0, 0, 0, 0, 0 } };
 }
 
 static inline double
-ws_field_at (const WsField *field, double u, double v)
+wsi_field_at (const WsField *field, double u, double v)
 {
   const double *c = field->c;
   return c[0] + v * (c[2] + v * c[5]) + u * (c[1] + v * c[4] + u * c[3]);
@@ -35,7 +35,7 @@ typedef struct
 } WsFieldRow;
 
 static inline WsFieldRow
-ws_field_row (const WsField *field, double v)
+wsi_field_row (const WsField *field, double v)
 {
   const double *c = field->c;
   return (WsFieldRow){ c[0] + v * (c[2] + v * c[5]), c[1] + v * c[4], c[3] };
@@ -49,15 +49,15 @@ typedef struct
   WsLeastSquares sums;
 } WsFieldFit;
 
-void ws_field_fit_init (WsFieldFit *fit, guint width, guint height);
-void ws_field_fit_add (WsFieldFit *fit, guint x, guint y, double level);
+void wsi_field_fit_init (WsFieldFit *fit, guint width, guint height);
+void wsi_field_fit_add (WsFieldFit *fit, guint x, guint y, double level);
 
 /*
  * `ridge` holds terms that the cells don't tell near 0, where all may lie along one side of the
  * picture: it is as good as so many cells for each cell taken.  FALSE, and `field` as it was, when
  * the cells are too few or don't tell the terms.
  */
-gboolean ws_field_fit_solve (const WsFieldFit *fit, double ridge, WsField *field);
+gboolean wsi_field_fit_solve (const WsFieldFit *fit, double ridge, WsField *field);
 
 G_END_DECLS
 

@@ -5,7 +5,7 @@
 #define LIT_SHARE 0.25
 
 gboolean
-ws_is_front_lit (double tool_level, double ground_level)
+wsi_is_front_lit (double tool_level, double ground_level)
 {
   return tool_level > LIT_SHARE * ground_level;
 }

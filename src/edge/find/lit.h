@@ -10,7 +10,7 @@ G_BEGIN_DECLS
 
 /* By the light of tool and ground, linear: the tool's own is no small part of the ground's, or
  * more. */
-gboolean ws_is_front_lit (double tool_level, double ground_level);
+gboolean wsi_is_front_lit (double tool_level, double ground_level);
 
 G_END_DECLS
 

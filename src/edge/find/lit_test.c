@@ -8,12 +8,12 @@ static void
 a_silhouette_is_told_from_a_lit_tool (void **state)
 {
   (void)state;
-  assert_false (ws_is_front_lit (0, 0.8));
-  assert_false (ws_is_front_lit (0.08, 0.8));
-  assert_false (ws_is_front_lit (0.16, 0.8));
-  assert_true (ws_is_front_lit (0.24, 0.8));
-  assert_true (ws_is_front_lit (0.9, 0.8));
-  assert_true (ws_is_front_lit (0.3, 0));
+  assert_false (wsi_is_front_lit (0, 0.8));
+  assert_false (wsi_is_front_lit (0.08, 0.8));
+  assert_false (wsi_is_front_lit (0.16, 0.8));
+  assert_true (wsi_is_front_lit (0.24, 0.8));
+  assert_true (wsi_is_front_lit (0.9, 0.8));
+  assert_true (wsi_is_front_lit (0.3, 0));
 }
 
 /* Whatever the exposure. */
@@ -23,8 +23,8 @@ only_the_ratio_counts (void **state)
   (void)state;
   for (double exposure = 1e-3; exposure <= 1; exposure *= 3)
   {
-    assert_false (ws_is_front_lit (0.249 * exposure, exposure));
-    assert_true (ws_is_front_lit (0.251 * exposure, exposure));
+    assert_false (wsi_is_front_lit (0.249 * exposure, exposure));
+    assert_true (wsi_is_front_lit (0.251 * exposure, exposure));
   }
 }
 

@@ -35,29 +35,29 @@ spread_value (guint8 *mask, guint width, guint height, guint reach, guint8 value
 }
 
 void
-ws_mask_grow (guint8 *mask, guint width, guint height, guint reach)
+wsi_mask_grow (guint8 *mask, guint width, guint height, guint reach)
 {
   spread_value (mask, width, height, reach, 1);
 }
 
 void
-ws_mask_shrink (guint8 *mask, guint width, guint height, guint reach)
+wsi_mask_shrink (guint8 *mask, guint width, guint height, guint reach)
 {
   spread_value (mask, width, height, reach, 0);
 }
 
 void
-ws_mask_fill_holes (guint8 *mask, guint width, guint height)
+wsi_mask_fill_holes (guint8 *mask, guint width, guint height)
 {
   const guint n = width * height;
   g_auto (WsFlood) flood = { 0 };
-  ws_flood_init (&flood, width, height, ws_flood_same_value, mask);
+  wsi_flood_init (&flood, width, height, wsi_flood_same_value, mask);
   for (guint i = 0; i < n; i++)
   {
     const guint x = i % width;
     const gboolean border = x == 0 || x + 1 == width || i < width || i + width >= n;
     if (border && !mask[i] && flood.marks[i] == 0)
-      ws_flood_from (&flood, i, 1);
+      wsi_flood_from (&flood, i, 1);
   }
   for (guint i = 0; i < n; i++)
     mask[i] = mask[i] || flood.marks[i] == 0;

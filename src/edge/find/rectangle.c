@@ -33,8 +33,8 @@ box_turned (const WsPoint *cells, guint n, double angle)
     box.high[k] = -HUGE_VAL;
     for (guint i = 0; i < n; i++)
     {
-      box.low[k] = MIN (box.low[k], ws_point_dot (cells[i], d));
-      box.high[k] = MAX (box.high[k], ws_point_dot (cells[i], d));
+      box.low[k] = MIN (box.low[k], wsi_point_dot (cells[i], d));
+      box.high[k] = MAX (box.high[k], wsi_point_dot (cells[i], d));
     }
     /* Cells have a size, but aslant the outermost one just reaches the border. */
     box.low[k] -= 0.25;
@@ -58,7 +58,7 @@ cells_of (const WsThings *things, guint label, gboolean border_only)
       const gboolean inside = x > 0 && x + 1 < w && y > 0 && y + 1 < things->height &&
                               things->label[i - 1] == label && things->label[i + 1] == label &&
                               things->label[i - w] == label && things->label[i + w] == label;
-      const WsPoint p = ws_point (x, y);
+      const WsPoint p = wsi_point (x, y);
       if (!border_only || !inside)
         g_array_append_val (cells, p);
     }
@@ -73,7 +73,7 @@ has_all_corners (const Box *box, const GArray *cells)
   for (guint i = 0; i < cells->len; i++)
   {
     const WsPoint p = g_array_index (cells, WsPoint, i);
-    const double a = ws_point_dot (p, box->along), b = ws_point_dot (p, box->across);
+    const double a = wsi_point_dot (p, box->along), b = wsi_point_dot (p, box->across);
     const gboolean low[2] = { a < box->low[0] + side, b < box->low[1] + side };
     const gboolean high[2] = { a > box->high[0] - side, b > box->high[1] - side };
     if ((low[0] || high[0]) && (low[1] || high[1]))
@@ -86,7 +86,7 @@ has_all_corners (const Box *box, const GArray *cells)
 }
 
 gboolean
-ws_things_is_rectangle (const WsThings *things, guint label)
+wsi_things_is_rectangle (const WsThings *things, guint label)
 {
   g_autoptr (GArray) border = cells_of (things, label, TRUE);
   Box best = { .size = HUGE_VAL };

@@ -9,7 +9,7 @@
 G_BEGIN_DECLS
 
 /* A full rectangle, turned any way: all of it, with its four corners. */
-gboolean ws_things_is_rectangle (const WsThings *things, guint label);
+gboolean wsi_things_is_rectangle (const WsThings *things, guint label);
 
 G_END_DECLS
 

@@ -45,9 +45,9 @@ is_rectangle (Shape shape, double turn)
       const double dx = x - W / 2.0, dy = y - H / 2.0, c = cos (turn), s = sin (turn);
       light[y * W + x] = shape (c * dx + s * dy, c * dy - s * dx) ? 0.02f : 0.4f;
     }
-  g_autoptr (WsThings) things = ws_things_find (light, W, H, NAN);
+  g_autoptr (WsThings) things = wsi_things_find (light, W, H, NAN);
   assert_int_equal (things->things->len, 1);
-  return ws_things_is_rectangle (things, 1);
+  return wsi_things_is_rectangle (things, 1);
 }
 
 static void

@@ -11,7 +11,7 @@
 #define BINS 256
 
 void
-ws_reduced_clear (WsReduced *reduced)
+wsi_reduced_clear (WsReduced *reduced)
 {
   g_free (reduced->light);
   g_free (reduced->tool);
@@ -34,7 +34,7 @@ sum_row (const guint16 *row, guint factor, guint n, guint *sums)
  * reading every pixel again would cost a tenth of decoding; a rest at the right and lower border
  * is left out. */
 void
-ws_reduced_init (const WsImage *image, WsReduced *reduced)
+wsi_reduced_init (const WsImage *image, WsReduced *reduced)
 {
   const guint side = MAX (image->width, image->height);
   const guint factor = MIN (MAX (1, side / REDUCED_SIDE), MIN (image->width, image->height));
@@ -69,7 +69,7 @@ bin_of (float light)
 
 /* Otsu, IEEE Trans. SMC 9(1), 1979: the bin that separates two classes best. */
 double
-ws_reduced_split (const WsReduced *reduced)
+wsi_reduced_split (const WsReduced *reduced)
 {
   double histogram[BINS] = { 0 }, total = 0, mass = 0;
   const gsize n = (gsize)reduced->width * reduced->height;
@@ -104,7 +104,7 @@ ws_reduced_split (const WsReduced *reduced)
 }
 
 double
-ws_reduced_bright_border (const WsReduced *reduced, double threshold)
+wsi_reduced_bright_border (const WsReduced *reduced, double threshold)
 {
   const guint w = reduced->width, h = reduced->height;
   guint bright = 0, n = 0;
@@ -118,7 +118,7 @@ ws_reduced_bright_border (const WsReduced *reduced, double threshold)
 }
 
 gboolean
-ws_reduced_is_near_other (const WsReduced *reduced, guint x, guint y, guint8 class)
+wsi_reduced_is_near_other (const WsReduced *reduced, guint x, guint y, guint8 class)
 {
   const guint w = reduced->width, h = reduced->height;
   const guint x0 = x < 2 ? 0 : x - 2, x1 = MIN (x + 2, w - 1);

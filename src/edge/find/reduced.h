@@ -17,20 +17,20 @@ typedef struct
   guint *label;        /* object number, 0 for ground */
 } WsReduced;
 
-/* Light only; no tool and no labels yet.  Clear with ws_reduced_clear(). */
-void ws_reduced_init (const WsImage *image, WsReduced *reduced);
-void ws_reduced_clear (WsReduced *reduced);
+/* Light only; no tool and no labels yet.  Clear with wsi_reduced_clear(). */
+void wsi_reduced_init (const WsImage *image, WsReduced *reduced);
+void wsi_reduced_clear (WsReduced *reduced);
 
 /* The light that separates two classes best. */
-double ws_reduced_split (const WsReduced *reduced);
+double wsi_reduced_split (const WsReduced *reduced);
 
 /* Share of the cells along the border that are brighter. */
-double ws_reduced_bright_border (const WsReduced *reduced, double threshold);
+double wsi_reduced_bright_border (const WsReduced *reduced, double threshold);
 
 /* Does the cell's neighbourhood, two cells each way, hold any of the other class? */
-gboolean ws_reduced_is_near_other (const WsReduced *reduced, guint x, guint y, guint8 class);
+gboolean wsi_reduced_is_near_other (const WsReduced *reduced, guint x, guint y, guint8 class);
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsReduced, ws_reduced_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsReduced, wsi_reduced_clear)
 
 G_END_DECLS
 

@@ -18,9 +18,9 @@
 #define MAX_CLIPPED 0.02
 
 double
-ws_level_at (const WsField *field, const WsImage *image, double x, double y)
+wsi_level_at (const WsField *field, const WsImage *image, double x, double y)
 {
-  return ws_field_at (field, (x + 0.5) / image->width, (y + 0.5) / image->height);
+  return wsi_field_at (field, (x + 0.5) / image->width, (y + 0.5) / image->height);
 }
 
 static void
@@ -54,7 +54,7 @@ trouble (WsSegment *segment, WsRetake reason, const char *what, double value)
 #define MAX_SPREAD 0.04
 
 gboolean
-ws_segment_is_clipped (const WsSegment *segment)
+wsi_segment_is_clipped (const WsSegment *segment)
 {
   return segment->tool_is_dark && segment->ground_clipped > MAX_CLIPPED;
 }
@@ -64,7 +64,7 @@ check_light (WsSegment *segment, double share, double sharpness, gboolean may_cl
 {
   const double bright = MAX (segment->ground_level, segment->tool_level);
   const double contrast = fabs (segment->ground_level - segment->tool_level) / MAX (bright, 1e-6);
-  if (!may_clip && ws_segment_is_clipped (segment))
+  if (!may_clip && wsi_segment_is_clipped (segment))
     trouble (segment, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the ground is at full scale",
              100 * segment->ground_clipped);
   else if (bright < MIN_GROUND)
@@ -102,10 +102,10 @@ mismatch (const WsReduced *reduced, const WsObject *object, const WsThings *thin
   g_autofree guint8 *most = g_new (guint8, n);
   for (gsize i = 0; i < n; i++)
     most[i] = reduced->label[i] == object->label;
-  ws_mask_fill_holes (most, w, h);
+  wsi_mask_fill_holes (most, w, h);
   g_autofree guint8 *least = g_memdup2 (most, n);
-  ws_mask_grow (most, w, h, BORDER_CELLS);
-  ws_mask_shrink (least, w, h, BORDER_CELLS);
+  wsi_mask_grow (most, w, h, BORDER_CELLS);
+  wsi_mask_shrink (least, w, h, BORDER_CELLS);
   gsize off = 0, area = 0;
   for (gsize i = 0; i < n; i++)
   {
@@ -139,14 +139,14 @@ static Comparison
 compare (const WsReduced *reduced, const WsObject objects[2], double start, WsSegment *segment)
 {
   Comparison c = { .finding = NO_GROUND };
-  c.things = ws_things_find (reduced->light, reduced->width, reduced->height, start);
+  c.things = wsi_things_find (reduced->light, reduced->width, reduced->height, start);
   if (c.things->spread > MAX_SPREAD)
     return c;
-  c.tool = ws_things_tool (c.things, &segment->trouble, segment->detail);
+  c.tool = wsi_things_tool (c.things, &segment->trouble, segment->detail);
   c.finding = c.tool == 0 ? NO_TOOL : TOOL_IS_MIXED;
   if (c.tool == 0)
     return c;
-  if (ws_things_sharpness (c.things, c.tool) < LEAST_SHARPNESS)
+  if (wsi_things_sharpness (c.things, c.tool) < LEAST_SHARPNESS)
     c.finding = TOOL_IS_OBJECT;
   for (guint k = 0; k < 2 && c.finding == TOOL_IS_MIXED; k++)
     if (objects[k].area > 0 && mismatch (reduced, &objects[k], c.things, c.tool) < MAX_MISMATCH)
@@ -167,10 +167,10 @@ find_tool (const WsReduced *reduced, const WsObject objects[2], WsSegment *segme
   Comparison second = compare (reduced, objects, NAN, segment);
   if (second.finding == NO_GROUND && first.finding != NO_GROUND)
   {
-    ws_things_free (second.things);
+    wsi_things_free (second.things);
     return first;
   }
-  ws_things_free (first.things);
+  wsi_things_free (first.things);
   return second;
 }
 
@@ -178,7 +178,7 @@ static void
 take_levels (const WsReduced *reduced, WsSegment *segment)
 {
   WsLevels levels = { segment->ground_level, segment->tool_level, segment->tool_spread };
-  ws_classes_find_levels (reduced, &levels);
+  wsi_classes_find_levels (reduced, &levels);
   segment->ground_level = levels.ground;
   segment->tool_level = levels.tool;
   segment->tool_spread = levels.tool_spread;
@@ -196,7 +196,7 @@ take_thing (const WsImage *image, WsReduced *reduced, const Comparison *c, gbool
     reduced->tool[i] = c->things->label[i] != 0;
   }
   take_levels (reduced, segment);
-  segment->ground_clipped = ws_classes_clipped_share (image, reduced);
+  segment->ground_clipped = wsi_classes_clipped_share (image, reduced);
   segment->tool_is_dark = segment->tool_level < segment->ground_level;
   segment->area_px = g_array_index (c->things->things, WsPatch, c->tool - 1).area *
                      (double)reduced->factor * reduced->factor;
@@ -204,7 +204,7 @@ take_thing (const WsImage *image, WsReduced *reduced, const Comparison *c, gbool
     trouble (segment, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the ground is at full scale",
              100 * segment->ground_clipped);
   else
-    segment->mask = ws_mask_of_thing (image, c->things, c->tool, reduced->factor);
+    segment->mask = wsi_mask_of_thing (image, c->things, c->tool, reduced->factor);
 }
 
 /* Cells of plain ground lie within this part of it; so many, as a share of all, may not: dust. */
@@ -217,7 +217,7 @@ static gboolean
 is_plain_silhouette (const WsReduced *reduced, const WsObject objects[2], const WsSegment *segment)
 {
   const guint w = reduced->width, h = reduced->height;
-  if (!segment->tool_is_dark || ws_is_front_lit (segment->tool_level, segment->ground_level) ||
+  if (!segment->tool_is_dark || wsi_is_front_lit (segment->tool_level, segment->ground_level) ||
       objects[1].area > MAX_SECOND_SHARE * objects[0].area)
     return FALSE;
   guint unplain = 0, touching = 0;
@@ -229,10 +229,10 @@ is_plain_silhouette (const WsReduced *reduced, const WsObject objects[2], const 
         touching += reduced->label[i] == objects[0].label ? 1 : 0;
       if (reduced->tool[i])
         continue;
-      const double half = ws_field_at (&segment->threshold, (x + 0.5) / w, (y + 0.5) / h);
+      const double half = wsi_field_at (&segment->threshold, (x + 0.5) / w, (y + 0.5) / h);
       const double ground = 2 * half - segment->tool_level;
       if (fabs ((double)reduced->light[i] - ground) > PLAIN_PART * ground &&
-          !ws_reduced_is_near_other (reduced, x, y, 0))
+          !wsi_reduced_is_near_other (reduced, x, y, 0))
         unplain++;
     }
   return touching > 0 && unplain < MAX_UNPLAIN * w * h;
@@ -259,7 +259,7 @@ choose_tool (const WsImage *image, WsReduced *reduced, const WsObject objects[2]
     take_thing (image, reduced, &c, may_clip, segment);
     label = 1;
   }
-  ws_things_free (c.things);
+  wsi_things_free (c.things);
   return label;
 }
 
@@ -268,65 +268,65 @@ find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
 {
   WsSegment segment = { .trouble = WS_RETAKE_NONE };
   g_auto (WsReduced) reduced = { 0 };
-  ws_reduced_init (image, &reduced);
+  wsi_reduced_init (image, &reduced);
 
-  const double split = ws_reduced_split (&reduced);
-  segment.threshold = ws_field_even (split);
-  segment.tool_is_dark = is_backlit || ws_reduced_bright_border (&reduced, split) > 0.5;
-  ws_classes_split (&reduced, &segment.threshold, segment.tool_is_dark);
+  const double split = wsi_reduced_split (&reduced);
+  segment.threshold = wsi_field_even (split);
+  segment.tool_is_dark = is_backlit || wsi_reduced_bright_border (&reduced, split) > 0.5;
+  wsi_classes_split (&reduced, &segment.threshold, segment.tool_is_dark);
 
   /* Twice: the first ground may hold parts of the tool where the light falls off. */
   for (guint pass = 0; pass < 2; pass++)
   {
     take_levels (&reduced, &segment);
-    segment.threshold = ws_classes_fit_ground (&reduced, segment.ground_level);
+    segment.threshold = wsi_classes_fit_ground (&reduced, segment.ground_level);
     for (guint k = 0; k < WS_FIELD_TERMS; k++)
       segment.threshold.c[k] *= 0.5;
     segment.threshold.c[0] += 0.5 * segment.tool_level;
-    ws_classes_split (&reduced, &segment.threshold, segment.tool_is_dark);
+    wsi_classes_split (&reduced, &segment.threshold, segment.tool_is_dark);
   }
   take_levels (&reduced, &segment);
-  segment.ground_clipped = ws_classes_clipped_share (image, &reduced);
+  segment.ground_clipped = wsi_classes_clipped_share (image, &reduced);
 
   WsObject objects[2];
-  ws_classes_find_objects (&reduced, objects);
+  wsi_classes_find_objects (&reduced, objects);
   const double cell = (double)reduced.factor * reduced.factor;
   segment.area_px = objects[0].area * cell;
   segment.second_area_px = objects[1].area * cell;
   const double share = segment.area_px / ((double)image->width * image->height);
-  const double sharpness = ws_classes_sharpness (&reduced, objects[0].label,
-                                                 fabs (segment.ground_level - segment.tool_level));
+  const double sharpness = wsi_classes_sharpness (&reduced, objects[0].label,
+                                                  fabs (segment.ground_level - segment.tool_level));
   if (!check_light (&segment, share, sharpness, may_clip))
     return segment;
   const guint label = is_backlit ? objects[only_object (objects, &segment)].label
                                  : choose_tool (image, &reduced, objects, may_clip, &segment);
   segment.is_front_lit =
-    segment.mask != NULL || ws_is_front_lit (segment.tool_level, segment.ground_level);
+    segment.mask != NULL || wsi_is_front_lit (segment.tool_level, segment.ground_level);
   if (segment.trouble == WS_RETAKE_NONE)
-    segment.inside = ws_classes_deepest (&reduced, label);
+    segment.inside = wsi_classes_deepest (&reduced, label);
   return segment;
 }
 
 WsSegment
-ws_segment_find (const WsImage *image)
+wsi_segment_find (const WsImage *image)
 {
   return find (image, FALSE, FALSE);
 }
 
 WsSegment
-ws_segment_find_clipped (const WsImage *image)
+wsi_segment_find_clipped (const WsImage *image)
 {
   return find (image, FALSE, TRUE);
 }
 
 WsSegment
-ws_segment_find_backlit (const WsImage *image)
+wsi_segment_find_backlit (const WsImage *image)
 {
   return find (image, TRUE, TRUE);
 }
 
 void
-ws_segment_clear (WsSegment *segment)
+wsi_segment_clear (WsSegment *segment)
 {
   g_clear_pointer (&segment->mask, g_free);
 }

@@ -15,7 +15,7 @@
 G_BEGIN_DECLS
 
 /* Level at a place of the full picture, linear light, 0 .. 1. */
-double ws_level_at (const WsField *field, const WsImage *image, double x, double y);
+double wsi_level_at (const WsField *field, const WsImage *image, double x, double y);
 
 typedef struct
 {
@@ -35,23 +35,23 @@ typedef struct
                             in part darker and in part brighter than the ground; else NULL */
 } WsSegment;
 
-/* Finds the one tool in the picture.  Free with ws_segment_clear(). */
-WsSegment ws_segment_find (const WsImage *image);
-void ws_segment_clear (WsSegment *segment);
+/* Finds the one tool in the picture.  Free with wsi_segment_clear(). */
+WsSegment wsi_segment_find (const WsImage *image);
+void wsi_segment_clear (WsSegment *segment);
 
 /* The same however over-exposed the ground is (see ground_clipped): for those who look at the light
  * beside the outline. */
-WsSegment ws_segment_find_clipped (const WsImage *image);
+WsSegment wsi_segment_find_clipped (const WsImage *image);
 
 /* Finds the one dark thing before a bright ground, however much of the border it takes and
  * however over-exposed the ground is (see ground_clipped): for calibration, which can find out
  * how much the light blooms.  Holds nothing to free. */
-WsSegment ws_segment_find_backlit (const WsImage *image);
+WsSegment wsi_segment_find_backlit (const WsImage *image);
 
 /* More of the ground at full scale than stray highlights account for. */
-gboolean ws_segment_is_clipped (const WsSegment *segment);
+gboolean wsi_segment_is_clipped (const WsSegment *segment);
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsSegment, ws_segment_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsSegment, wsi_segment_clear)
 
 G_END_DECLS
 

@@ -47,7 +47,7 @@ assert_inside (WsPoint p, Box box)
 static void
 assert_trouble (const WsImage *image, WsRetake expected)
 {
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   if (segment.trouble != expected)
     print_error ("%s (%s) instead of %s\n", ws_retake_code (segment.trouble), segment.detail,
                  ws_retake_code (expected));
@@ -61,7 +61,7 @@ a_dark_tool_is_found (void **state)
   (void)state;
   g_autoptr (WsImage) image = make_ground (0.6, 0.0, 0.01);
   put_box (image, tool, 0.05);
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
   assert_true (segment.tool_is_dark);
   assert_near (segment.ground_level, 0.6, 0.005);
@@ -69,7 +69,7 @@ a_dark_tool_is_found (void **state)
   assert_near (segment.area_px, tool.width * tool.height, 700);
   assert_true (segment.second_area_px < 10);
   assert_inside (segment.inside, tool);
-  assert_near (ws_level_at (&segment.threshold, image, 300, 200), 0.325, 0.005);
+  assert_near (wsi_level_at (&segment.threshold, image, 300, 200), 0.325, 0.005);
 }
 
 static void
@@ -78,7 +78,7 @@ a_bright_tool_is_found (void **state)
   (void)state;
   g_autoptr (WsImage) image = make_ground (0.04, 0.0, 0.003);
   put_box (image, tool, 0.5);
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
   assert_false (segment.tool_is_dark);
   assert_near (segment.tool_level, 0.5, 0.002);
@@ -92,12 +92,12 @@ the_threshold_follows_uneven_light (void **state)
   (void)state;
   g_autoptr (WsImage) image = make_ground (0.8, 0.6, 0.005);
   put_box (image, tool, 0.03);
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
   assert_near (segment.area_px, tool.width * tool.height, 700);
   const double at[] = { 20.0, 300.0, 580.0 };
   for (gsize i = 0; i < G_N_ELEMENTS (at); i++)
-    assert_near (ws_level_at (&segment.threshold, image, at[i], 225),
+    assert_near (wsi_level_at (&segment.threshold, image, at[i], 225),
                  0.5 * (0.8 * (1.0 - 0.6 * at[i] / WIDTH) + 0.03), 0.01);
 }
 
@@ -109,7 +109,7 @@ dust_is_no_second_tool (void **state)
   put_box (image, tool, 0.05);
   for (guint i = 0; i < 30; i++)
     put_box (image, (Box){ 5 + 6 * i, 20 + 13 * (i % 7), 4, 4 }, 0.05);
-  assert_int_equal (ws_segment_find (image).trouble, WS_RETAKE_NONE);
+  assert_int_equal (wsi_segment_find (image).trouble, WS_RETAKE_NONE);
 }
 
 static void
@@ -145,7 +145,7 @@ a_card_is_not_the_tool (void **state)
   put_box (image, (Box){ 420, 60, 100, 220 }, 0.03);
   for (guint i = 0; i < 8; i++)
     put_box (image, (Box){ 425 + 48 * (i % 2), 65 + 54 * (i / 2), 42, 46 }, 0.1 + 0.1 * i);
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   if (segment.trouble == WS_RETAKE_NONE)
     assert_inside (segment.inside, (Box){ 60, 160, 260, 290 });
   else
@@ -159,7 +159,7 @@ a_pin_is_no_second_tool (void **state)
   g_autoptr (WsImage) image = make_ground (0.8, 0.1, 0.01);
   put_box (image, tool, 0.05);
   put_box (image, (Box){ 450, 80, 100, 260 }, 0.04);
-  g_auto (WsSegment) segment = ws_segment_find (image);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
   assert_int_equal (segment.trouble, WS_RETAKE_NONE);
   assert_inside (segment.inside, tool);
 }
@@ -189,15 +189,15 @@ backlit_things_in_any_light (void **state)
   (void)state;
   g_autoptr (WsImage) over = make_ground (1.0, 0.0, 0.0);
   put_box (over, tool, 0.1);
-  g_auto (WsSegment) clipped = ws_segment_find_backlit (over);
+  g_auto (WsSegment) clipped = wsi_segment_find_backlit (over);
   assert_int_equal (clipped.trouble, WS_RETAKE_NONE);
-  assert_true (ws_segment_is_clipped (&clipped));
+  assert_true (wsi_segment_is_clipped (&clipped));
 
   g_autoptr (WsImage) wide = make_ground (0.6, 0.0, 0.01);
   put_box (wide, (Box){ 0, 0, wide->width, wide->height * 4 / 5 }, 0.05);
-  g_auto (WsSegment) most = ws_segment_find_backlit (wide);
+  g_auto (WsSegment) most = wsi_segment_find_backlit (wide);
   assert_int_equal (most.trouble, WS_RETAKE_NONE);
-  assert_false (ws_segment_is_clipped (&most));
+  assert_false (wsi_segment_is_clipped (&most));
   assert_true (most.tool_is_dark && most.tool_level < 0.1);
 }
 
@@ -212,7 +212,7 @@ tiny_pictures_do_no_harm (void **state)
       g_autoptr (WsImage) image = ws_image_new (width, height, NULL);
       for (guint i = 0; i < width * height; i++)
         image->linear[i] = (guint16)(i % 2 * 40000);
-      g_auto (WsSegment) segment = ws_segment_find (image);
+      g_auto (WsSegment) segment = wsi_segment_find (image);
       assert_true (segment.trouble != WS_RETAKE_NONE || segment.area_px <= width * height);
     }
 }

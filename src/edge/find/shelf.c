@@ -39,7 +39,7 @@ light_beyond (const WsImage *image, const WsEdgePoint *p, double blur)
 }
 
 double
-ws_shelf_share (const WsImage *image, const WsSegment *segment, const WsOutline *outline)
+wsi_shelf_share (const WsImage *image, const WsSegment *segment, const WsOutline *outline)
 {
   const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
   const double step = fabs (segment->ground_level - segment->tool_level);
@@ -50,7 +50,7 @@ ws_shelf_share (const WsImage *image, const WsSegment *segment, const WsOutline 
     if (p->on_frame)
       continue;
     const double ground =
-      2 * ws_level_at (&segment->threshold, image, p->x, p->y) - segment->tool_level;
+      2 * wsi_level_at (&segment->threshold, image, p->x, p->y) - segment->tool_level;
     const double light = light_beyond (image, p, outline->blur_px);
     if (isfinite (light))
       n++;
@@ -64,7 +64,7 @@ ws_shelf_share (const WsImage *image, const WsSegment *segment, const WsOutline 
 #define MAX_RESIDUAL 0.12f
 
 double
-ws_shelf_unclean (const WsOutline *outline)
+wsi_shelf_unclean (const WsOutline *outline)
 {
   const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
   guint n = 0, wrong = 0;
@@ -79,13 +79,13 @@ ws_shelf_unclean (const WsOutline *outline)
 }
 
 gboolean
-ws_shelf_may_be (const WsSegment *segment)
+wsi_shelf_may_be (const WsSegment *segment)
 {
-  return segment->tool_is_dark && ws_is_front_lit (segment->tool_level, segment->ground_level);
+  return segment->tool_is_dark && wsi_is_front_lit (segment->tool_level, segment->ground_level);
 }
 
 void
-ws_shelf_take_in (WsSegment *segment)
+wsi_shelf_take_in (WsSegment *segment)
 {
   /* The threshold is half of ground and tool together. */
   const double rest = 2 * (1 - TAKEN_IN);

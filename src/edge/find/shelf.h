@@ -12,18 +12,18 @@
 G_BEGIN_DECLS
 
 /* Share of an outline, in picture coordinates, beyond which there is no ground. */
-double ws_shelf_share (const WsImage *image, const WsSegment *segment, const WsOutline *outline);
+double wsi_shelf_share (const WsImage *image, const WsSegment *segment, const WsOutline *outline);
 
 /* Share of an outline where scan lines show no clean step: its spikes between two borders, and
  * where it runs half-way between them. */
-double ws_shelf_unclean (const WsOutline *outline);
+double wsi_shelf_unclean (const WsOutline *outline);
 
 /* Is the tool lit from the front, so that its faces may be of any light? */
-gboolean ws_shelf_may_be (const WsSegment *segment);
+gboolean wsi_shelf_may_be (const WsSegment *segment);
 
 /* Moves the threshold from half-way to where the ground ends: only what is as light as the
  * ground is left outside. */
-void ws_shelf_take_in (WsSegment *segment);
+void wsi_shelf_take_in (WsSegment *segment);
 
 G_END_DECLS
 

@@ -50,7 +50,7 @@ pixel_apart (const Work *work, guint x, guint y)
 {
   const double u = (x + 0.5) / (work->things->width * work->factor);
   const double v = (y + 0.5) / (work->things->height * work->factor);
-  const double ground = ws_field_at (&work->things->ground, u, v);
+  const double ground = wsi_field_at (&work->things->ground, u, v);
   return sqrt (light_about (work->image, x, y) / WS_IMAGE_FULL_SCALE) - ground;
 }
 
@@ -63,8 +63,8 @@ sort_cells (Work *work)
   work->kind = g_new (guint8, n);
   for (gsize i = 0; i < n; i++)
     core[i] = work->kind[i] = work->things->label[i] == work->label;
-  ws_mask_shrink (core, w, h, BAND);
-  ws_mask_grow (work->kind, w, h, BAND);
+  wsi_mask_shrink (core, w, h, BAND);
+  wsi_mask_grow (work->kind, w, h, BAND);
   for (gsize i = 0; i < n; i++)
     work->kind[i] = core[i] ? CORE : work->kind[i] ? BORDER : GROUND;
 }
@@ -84,7 +84,7 @@ pixel_noise (const Work *work)
       const guint y = (guint)(i / w) * work->factor + half;
       found[count++] = fabs (pixel_apart (work, x, y) - (double)work->things->apart[i]);
     }
-  return count > 0 ? ws_absolute_sigma (found, count) : 0;
+  return count > 0 ? wsi_absolute_sigma (found, count) : 0;
 }
 
 /* Mean distance from the ground of the thing's cells within two of (x, y), not counting those on
@@ -114,7 +114,7 @@ find_levels (Work *work)
   work->level = g_new0 (float, n);
   for (gsize i = 0; i < n; i++)
     inner[i] = work->things->label[i] == work->label;
-  ws_mask_shrink (inner, w, h, 1);
+  wsi_mask_shrink (inner, w, h, 1);
   for (gsize i = 0; i < n; i++)
     if (work->kind[i] == BORDER)
       work->level[i] = level_near (work, inner, (guint)(i % w), (guint)(i / w));
@@ -132,7 +132,7 @@ is_thing (const Work *work, guint x, guint y)
 }
 
 guint8 *
-ws_mask_of_thing (const WsImage *image, const WsThings *things, guint label, guint factor)
+wsi_mask_of_thing (const WsImage *image, const WsThings *things, guint label, guint factor)
 {
   Work work = { .image = image, .things = things, .label = label, .factor = factor };
   sort_cells (&work);
@@ -142,8 +142,8 @@ ws_mask_of_thing (const WsImage *image, const WsThings *things, guint label, gui
   for (guint y = 0; y < image->height; y++)
     for (guint x = 0; x < image->width; x++)
       mask[(gsize)y * image->width + x] = is_thing (&work, x, y);
-  ws_mask_grow (mask, image->width, image->height, BAND);
-  ws_mask_shrink (mask, image->width, image->height, BAND);
+  wsi_mask_grow (mask, image->width, image->height, BAND);
+  wsi_mask_shrink (mask, image->width, image->height, BAND);
   g_free (work.kind);
   g_free (work.level);
   return mask;

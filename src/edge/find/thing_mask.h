@@ -16,7 +16,7 @@ G_BEGIN_DECLS
  * it is at least half as far from the ground as the thing is on the inside there.  Free with
  * g_free().
  */
-guint8 *ws_mask_of_thing (const WsImage *image, const WsThings *things, guint label, guint factor);
+guint8 *wsi_mask_of_thing (const WsImage *image, const WsThings *things, guint label, guint factor);
 
 G_END_DECLS
 

@@ -35,7 +35,7 @@
 #define ENOUGH_CELLS 12000
 
 void
-ws_things_free (WsThings *things)
+wsi_things_free (WsThings *things)
 {
   if (things == NULL)
     return;
@@ -85,7 +85,7 @@ set_apart (WsThings *things, const float *lightness)
 {
   for (guint y = 0; y < things->height; y++)
   {
-    const WsFieldRow ground = ws_field_row (&things->ground, (y + 0.5) / things->height);
+    const WsFieldRow ground = wsi_field_row (&things->ground, (y + 0.5) / things->height);
     const gsize row = (gsize)y * things->width;
     for (guint x = 0; x < things->width; x++)
     {
@@ -104,14 +104,14 @@ fit_ground (WsThings *things, const float *lightness, gboolean ring_only, double
   const gsize n = (gsize)things->width * things->height;
   const guint stride = ring_only ? 1 : 1 + (guint)(n / ENOUGH_CELLS);
   WsFieldFit fit;
-  ws_field_fit_init (&fit, things->width, things->height);
+  wsi_field_fit_init (&fit, things->width, things->height);
   for (gsize i = 0; i < n; i += stride)
   {
     const guint x = (guint)(i % things->width), y = (guint)(i / things->width);
     if (fabs ((double)things->apart[i]) <= reach && (!ring_only || in_ring (things, x, y)))
-      ws_field_fit_add (&fit, x, y, (double)lightness[i]);
+      wsi_field_fit_add (&fit, x, y, (double)lightness[i]);
   }
-  ws_field_fit_solve (&fit, RIDGE, &things->ground);
+  wsi_field_fit_solve (&fit, RIDGE, &things->ground);
 }
 
 /* Of the cells within `reach`. */
@@ -128,7 +128,7 @@ spread_within (const WsThings *things, gboolean ring_only, double reach, double 
     if (off <= reach && (!ring_only || in_ring (things, x, y)))
       scratch[found++] = off;
   }
-  return found > 0 ? MAX (ws_absolute_sigma (scratch, found), LEAST_SPREAD) : LEAST_SPREAD;
+  return found > 0 ? MAX (wsi_absolute_sigma (scratch, found), LEAST_SPREAD) : LEAST_SPREAD;
 }
 
 static void
@@ -136,7 +136,7 @@ find_ground (WsThings *things, const float *lightness, double start)
 {
   g_autofree double *scratch = g_new (double, (gsize)things->width * things->height);
   double reach = FIRST_REACH;
-  things->ground = ws_field_even (isnan (start) ? ring_mode (things, lightness) : start);
+  things->ground = wsi_field_even (isnan (start) ? ring_mode (things, lightness) : start);
   set_apart (things, lightness);
   for (guint round = 0; round < RING_ROUNDS + ALL_ROUNDS; round++)
   {
@@ -162,7 +162,7 @@ fill_patches (const WsThings *things, guint8 *mask)
   g_autofree guint *patch = g_new (guint, n);
   for (gsize i = 0; i < n; i++)
     ground[i] = !mask[i];
-  g_autoptr (GArray) patches = ws_flood_label (ground, things->width, things->height, patch);
+  g_autoptr (GArray) patches = wsi_flood_label (ground, things->width, things->height, patch);
   for (gsize i = 0; i < n; i++)
     if (ground[i] &&
         g_array_index (patches, WsPatch, patch[i] - 1).area < MAX_PATCH_SHARE * (double)n)
@@ -179,15 +179,15 @@ label_things (WsThings *things)
   for (gsize i = 0; i < n; i++)
     mask[i] = fabs ((double)things->apart[i]) > things->least;
   /* From bright to dark metal the lightness passes the ground's: that parts no thing. */
-  ws_mask_grow (mask, things->width, things->height, 1);
-  ws_mask_shrink (mask, things->width, things->height, 1);
-  ws_mask_fill_holes (mask, things->width, things->height);
+  wsi_mask_grow (mask, things->width, things->height, 1);
+  wsi_mask_shrink (mask, things->width, things->height, 1);
+  wsi_mask_fill_holes (mask, things->width, things->height);
   fill_patches (things, mask);
-  things->things = ws_flood_label (mask, things->width, things->height, things->label);
+  things->things = wsi_flood_label (mask, things->width, things->height, things->label);
 }
 
 WsThings *
-ws_things_find (const float *light, guint width, guint height, double ground)
+wsi_things_find (const float *light, guint width, guint height, double ground)
 {
   const gsize n = (gsize)width * height;
   WsThings *things = g_new0 (WsThings, 1);

@@ -23,11 +23,11 @@ typedef struct
 
 /* `light` holds width x height cells, linear, 0 .. 1; both at least 1.  The ground is looked for
  * about the light `ground`, or, when that is NAN, about the commonest along the border.  Never
- * NULL. Free with ws_things_free(). */
-WsThings *ws_things_find (const float *light, guint width, guint height, double ground);
-void ws_things_free (WsThings *things);
+ * NULL. Free with wsi_things_free(). */
+WsThings *wsi_things_find (const float *light, guint width, guint height, double ground);
+void wsi_things_free (WsThings *things);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsThings, ws_things_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsThings, wsi_things_free)
 
 G_END_DECLS
 

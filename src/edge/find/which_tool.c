@@ -45,11 +45,11 @@ border_change (const WsThings *things, guint label)
     line_changes (things, label, (gsize)y * things->width, 1, things->width, found);
   for (guint x = 0; x < things->width; x++)
     line_changes (things, label, x, things->width, things->height, found);
-  return found->len > 0 ? ws_median ((double *)(void *)found->data, found->len) : 0;
+  return found->len > 0 ? wsi_median ((double *)(void *)found->data, found->len) : 0;
 }
 
 double
-ws_things_sharpness (const WsThings *things, guint label)
+wsi_things_sharpness (const WsThings *things, guint label)
 {
   const gsize n = (gsize)things->width * things->height;
   g_autofree double *values = g_new (double, n);
@@ -57,7 +57,7 @@ ws_things_sharpness (const WsThings *things, guint label)
   for (gsize i = 0; i < n; i++)
     if (things->label[i] == label)
       values[found++] = fabs ((double)things->apart[i]);
-  const double apart = found > 0 ? ws_median (values, found) : 0;
+  const double apart = found > 0 ? wsi_median (values, found) : 0;
   return apart > 0 ? border_change (things, label) / apart : 0;
 }
 
@@ -80,7 +80,7 @@ largest (const WsThings *things, gboolean from_border)
 }
 
 guint
-ws_things_tool (const WsThings *things, WsRetake *reason, char detail[96])
+wsi_things_tool (const WsThings *things, WsRetake *reason, char detail[96])
 {
   const guint held = largest (things, TRUE), loose = largest (things, FALSE);
   const guint tool = held != 0 ? held : loose;
@@ -88,7 +88,7 @@ ws_things_tool (const WsThings *things, WsRetake *reason, char detail[96])
   g_snprintf (detail, 96, "nothing stands out from the ground");
   if (tool == 0)
     return 0;
-  if (held == 0 && ws_things_is_rectangle (things, tool))
+  if (held == 0 && wsi_things_is_rectangle (things, tool))
   {
     g_snprintf (detail, 96, "there is only a rectangle that lies wholly inside the picture");
     return 0;
@@ -102,7 +102,7 @@ ws_things_tool (const WsThings *things, WsRetake *reason, char detail[96])
         border_change (things, label) <= MIN_SHARP * things->least)
       continue;
     const gboolean beside = held != 0 && thing->touching < MIN_TOUCHING;
-    if (beside && ws_things_is_rectangle (things, label))
+    if (beside && wsi_things_is_rectangle (things, label))
       continue;
     g_snprintf (detail, 96, "a second object has %.0f %% of the first one's area",
                 100 * thing->area / area);

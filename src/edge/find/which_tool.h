@@ -16,11 +16,11 @@ G_BEGIN_DECLS
  * when it is a rectangle: a colour or grey card, a rule, a pin.  0 with the reason, and in
  * `detail` (96 bytes) what was seen, when there is no telling.
  */
-guint ws_things_tool (const WsThings *things, WsRetake *reason, char detail[96]);
+guint wsi_things_tool (const WsThings *things, WsRetake *reason, char detail[96]);
 
 /* Median change of lightness within three cells across the thing's border, over the median of how
  * far apart it is. */
-double ws_things_sharpness (const WsThings *things, guint label);
+double wsi_things_sharpness (const WsThings *things, guint label);
 
 G_END_DECLS
 

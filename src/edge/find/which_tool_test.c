@@ -53,10 +53,10 @@ static const double dark[2] = { 0.02, 0.02 }, bright[2] = { 0.7, 0.7 }, mixed[2]
 static guint
 tool_area (const float *light, WsRetake expected)
 {
-  g_autoptr (WsThings) things = ws_things_find (light, WIDTH, HEIGHT, NAN);
+  g_autoptr (WsThings) things = wsi_things_find (light, WIDTH, HEIGHT, NAN);
   WsRetake reason;
   char detail[96];
-  const guint tool = ws_things_tool (things, &reason, detail);
+  const guint tool = wsi_things_tool (things, &reason, detail);
   if (reason != expected)
     print_error ("%s (%s)\n", ws_retake_code (reason), detail);
   assert_int_equal (reason, expected);
@@ -76,8 +76,8 @@ the_tool_comes_in_from_the_border (void **state)
       for (double turn = 0; turn < 3; turn += 0.37)
       {
         g_autofree float *light = make_ground ();
-        put_bar (light, ws_point (90, 200), 100, 120, 0, levels[i]);
-        put_bar (light, ws_point (240, 100), 110, 40, turn, levels[k]);
+        put_bar (light, wsi_point (90, 200), 100, 120, 0, levels[i]);
+        put_bar (light, wsi_point (240, 100), 110, 40, turn, levels[k]);
         assert_near (tool_area (light, WS_RETAKE_NONE), 101 * 100, 350);
       }
 }
@@ -87,13 +87,13 @@ a_second_tool_is_none_too_many (void **state)
 {
   (void)state;
   g_autofree float *held = make_ground ();
-  put_bar (held, ws_point (90, 200), 100, 120, 0, dark);
-  put_bar (held, ws_point (240, 200), 60, 120, 0, bright);
+  put_bar (held, wsi_point (90, 200), 100, 120, 0, dark);
+  put_bar (held, wsi_point (240, 200), 60, 120, 0, bright);
   tool_area (held, WS_RETAKE_SEVERAL_TOOLS);
 
   g_autofree float *loose = make_ground ();
-  put_drill (loose, ws_point (90, 160), 160, 80, 0.02);
-  put_drill (loose, ws_point (240, 110), 150, 50, 0.02);
+  put_drill (loose, wsi_point (90, 160), 160, 80, 0.02);
+  put_drill (loose, wsi_point (240, 110), 150, 50, 0.02);
   tool_area (loose, WS_RETAKE_SEVERAL_TOOLS);
 }
 
@@ -102,9 +102,9 @@ a_rectangle_alone_is_no_tool (void **state)
 {
   (void)state;
   g_autofree float *light = make_ground ();
-  put_bar (light, ws_point (240, 100), 110, 40, 0.3, mixed);
+  put_bar (light, wsi_point (240, 100), 110, 40, 0.3, mixed);
   tool_area (light, WS_RETAKE_NO_TOOL);
-  put_drill (light, ws_point (90, 110), 150, 50, 0.02);
+  put_drill (light, wsi_point (90, 110), 150, 50, 0.02);
   tool_area (light, WS_RETAKE_SEVERAL_TOOLS);
 }
 
@@ -113,7 +113,7 @@ a_tool_may_lie_inside (void **state)
 {
   (void)state;
   g_autofree float *light = make_ground ();
-  put_drill (light, ws_point (160, 110), 150, 50, 0.02);
+  put_drill (light, wsi_point (160, 110), 150, 50, 0.02);
   assert_near (tool_area (light, WS_RETAKE_NONE), 150 * 51, 700);
 }
 
@@ -129,7 +129,7 @@ nothing_is_nothing (void **state)
   tool_area (even, WS_RETAKE_NO_TOOL);
   for (guint width = 1; width < 5; width++)
   {
-    g_autoptr (WsThings) tiny = ws_things_find (even, width, 3, NAN);
+    g_autoptr (WsThings) tiny = wsi_things_find (even, width, 3, NAN);
     assert_true (tiny->things->len <= 3 * width);
   }
 }
@@ -139,7 +139,7 @@ uneven_light_is_ground (void **state)
 {
   (void)state;
   g_autofree float *light = make_ground ();
-  put_bar (light, ws_point (90, 200), 100, 120, 0, dark);
+  put_bar (light, wsi_point (90, 200), 100, 120, 0, dark);
   for (guint i = 0; i < WIDTH * HEIGHT; i++)
     light[i] *= (float)(2 - 1.2 * (i % WIDTH) / WIDTH);
   assert_near (tool_area (light, WS_RETAKE_NONE), 101 * 100, 350);

@@ -6,8 +6,8 @@
 static WsPoint
 grid_point (const WsBoardSeen *seen, guint i)
 {
-  return ws_point (i % seen->columns - 0.5 * (seen->columns - 1.0),
-                   i / seen->columns - 0.5 * (seen->rows - 1.0));
+  return wsi_point (i % seen->columns - 0.5 * (seen->columns - 1.0),
+                    i / seen->columns - 0.5 * (seen->rows - 1.0));
 }
 
 static WsPoint
@@ -32,19 +32,19 @@ fit_grid (const WsBoardSeen *seen, const WsLens *lens)
   WsPoint mean = { 0, 0 }, factor[2] = { { 0, 0 }, { 0, 0 } };
   double spread = 0, squares = 0;
   for (guint i = 0; i < n; i++)
-    mean = ws_point_along (mean, 1.0 / n, ideal_of (lens, seen->corners[i]));
+    mean = wsi_point_along (mean, 1.0 / n, ideal_of (lens, seen->corners[i]));
   for (guint i = 0; i < n; i++)
   {
-    const WsPoint q = ws_point_sub (ideal_of (lens, seen->corners[i]), mean);
+    const WsPoint q = wsi_point_sub (ideal_of (lens, seen->corners[i]), mean);
     const WsPoint g = grid_point (seen, i);
-    squares += ws_point_dot (q, q);
-    spread += ws_point_dot (g, g);
+    squares += wsi_point_dot (q, q);
+    spread += wsi_point_dot (g, g);
     factor[0].x += q.x * g.x + q.y * g.y;
     factor[0].y += q.y * g.x - q.x * g.y;
     factor[1].x += q.x * g.x - q.y * g.y;
     factor[1].y += q.y * g.x + q.x * g.y;
   }
-  const double direct = ws_point_length (factor[0]), mirrored = ws_point_length (factor[1]);
+  const double direct = wsi_point_length (factor[0]), mirrored = wsi_point_length (factor[1]);
   const double scale = fmax (direct, mirrored) / spread;
   const double rest = squares - scale * scale * spread;
   return (Fit){ scale, sqrt (fmax (rest, 0) / n), spread };
@@ -57,7 +57,7 @@ square_through (const WsLens *lens, gconstpointer data)
 }
 
 gboolean
-ws_board_scale (const WsBoardSeen *seen, const WsOptics *optics, WsBoardScale *scale)
+wsi_board_scale (const WsBoardSeen *seen, const WsOptics *optics, WsBoardScale *scale)
 {
   const WsLens *lens = optics->lens;
   const Fit fit = fit_grid (seen, lens);
@@ -68,8 +68,8 @@ ws_board_scale (const WsBoardSeen *seen, const WsOptics *optics, WsBoardScale *s
   /* The calibration's points lay off its model by residual_px; so may both ends of the board. */
   const double across = hypot (seen->columns - 1.0, seen->rows - 1.0);
   const double rest = lens != NULL ? 2 * lens->residual_px / across : 0;
-  const double camera =
-    lens != NULL ? ws_lens_propagate (lens, square_through, seen) : fit.scale * optics->u_mm_per_px;
+  const double camera = lens != NULL ? wsi_lens_propagate (lens, square_through, seen)
+                                     : fit.scale * optics->u_mm_per_px;
   scale->square_mm = fit.scale * optics->mm_per_px;
   scale->u_mm = hypot (hypot (corners, rest) * optics->mm_per_px, camera);
   scale->rms = fit.rms_px / fit.scale;

@@ -29,7 +29,7 @@ typedef struct
 
 /* `optics` has a scale.  FALSE when the lens has no answer for a corner, or the corners are no
  * grid (all in one place). */
-gboolean ws_board_scale (const WsBoardSeen *seen, const WsOptics *optics, WsBoardScale *scale);
+gboolean wsi_board_scale (const WsBoardSeen *seen, const WsOptics *optics, WsBoardScale *scale);
 
 G_END_DECLS
 

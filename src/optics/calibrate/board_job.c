@@ -22,7 +22,7 @@ shot_new (const char *path)
   WsTargetShot *shot = g_new0 (WsTargetShot, 1);
   shot->path = g_strdup (path);
   shot->name = g_path_get_basename (path);
-  shot->view = ws_target_view_new ();
+  shot->view = wsi_target_view_new ();
   return shot;
 }
 
@@ -33,7 +33,7 @@ shot_free (gpointer data)
   g_free (shot->path);
   g_free (shot->name);
   g_free (shot->sha256);
-  ws_target_view_free (shot->view);
+  wsi_target_view_free (shot->view);
   g_free (shot);
 }
 
@@ -54,7 +54,7 @@ ws_target_done_calibration (const WsTargetDone *done)
 }
 
 WsTargetShot *
-ws_target_shot (const WsTargetDone *done, guint i)
+wsi_target_shot (const WsTargetDone *done, guint i)
 {
   return g_ptr_array_index (done->shots, i);
 }
@@ -65,7 +65,7 @@ views_of (const WsTargetDone *done)
 {
   WsTargetView **views = g_new (WsTargetView *, done->shots->len);
   for (guint i = 0; i < done->shots->len; i++)
-    views[i] = ws_target_shot (done, i)->view;
+    views[i] = wsi_target_shot (done, i)->view;
   return views;
 }
 
@@ -99,12 +99,12 @@ load (WsTargetShot *shot, GError **error)
     g_propagate_error (error, local);
     return NULL;
   }
-  ws_target_view_reject (shot->view, reason_of (local->message, shot->path));
+  wsi_target_view_reject (shot->view, reason_of (local->message, shot->path));
   g_error_free (local);
   if (shot->sha256 == NULL && g_file_get_contents (shot->path, &bytes, &n_bytes, NULL))
   {
     shot->sha256 = g_malloc (WS_SHA256_HEX_SIZE);
-    ws_sha256_hex (bytes, n_bytes, shot->sha256);
+    wsi_sha256_hex (bytes, n_bytes, shot->sha256);
   }
   return NULL;
 }
@@ -112,7 +112,7 @@ load (WsTargetShot *shot, GError **error)
 static gboolean
 tell (const WsTargetDone *done, guint i, const char *doing, const WsSteps *steps, GError **error)
 {
-  const WsStep step = { doing, ws_target_shot (done, i)->name, i + 1, done->shots->len };
+  const WsStep step = { doing, wsi_target_shot (done, i)->name, i + 1, done->shots->len };
   return ws_steps_tell (steps, &step, error);
 }
 
@@ -121,7 +121,7 @@ static gboolean
 is_repeated (const WsTargetDone *done, guint i)
 {
   for (guint k = 0; k < i; k++)
-    if (g_strcmp0 (ws_target_shot (done, k)->sha256, ws_target_shot (done, i)->sha256) == 0)
+    if (g_strcmp0 (wsi_target_shot (done, k)->sha256, wsi_target_shot (done, i)->sha256) == 0)
       return TRUE;
   return FALSE;
 }
@@ -129,7 +129,7 @@ is_repeated (const WsTargetDone *done, guint i)
 static gboolean
 find_in (WsTargetDone *done, guint i, const WsSteps *steps, GError **error)
 {
-  WsTargetShot *shot = ws_target_shot (done, i);
+  WsTargetShot *shot = wsi_target_shot (done, i);
   GError *local = NULL;
   if (!tell (done, i, "looking for the board", steps, error))
     return FALSE;
@@ -144,21 +144,21 @@ find_in (WsTargetDone *done, guint i, const WsSteps *steps, GError **error)
   {
     shot->view->width = image->width;
     shot->view->height = image->height;
-    ws_target_view_reject (shot->view, g_strdup ("the same picture was given before"));
+    wsi_target_view_reject (shot->view, g_strdup ("the same picture was given before"));
     return TRUE;
   }
-  return ws_target_find (image, &done->board, shot->view, error);
+  return wsi_target_find (image, &done->board, shot->view, error);
 }
 
 static void
 reject_other_sizes (WsTargetDone *done)
 {
-  const WsTargetView *plane = ws_target_shot (done, done->plane)->view;
+  const WsTargetView *plane = wsi_target_shot (done, done->plane)->view;
   for (guint i = 0; plane->width > 0 && i < done->shots->len; i++)
   {
-    WsTargetView *view = ws_target_shot (done, i)->view;
+    WsTargetView *view = wsi_target_shot (done, i)->view;
     if (view->width > 0 && (view->width != plane->width || view->height != plane->height))
-      ws_target_view_reject (
+      wsi_target_view_reject (
         view, g_strdup_printf ("%u x %u pixels, but the measuring plane's picture has %u x %u",
                                view->width, view->height, plane->width, plane->height));
   }
@@ -170,7 +170,7 @@ refine_all (WsTargetDone *done, guint window, const WsSteps *steps, GError **err
 {
   for (guint i = 0; i < done->shots->len; i++)
   {
-    WsTargetShot *shot = ws_target_shot (done, i);
+    WsTargetShot *shot = wsi_target_shot (done, i);
     if (shot->view->rejected != NULL)
       continue;
     if (!tell (done, i, "refining corners", steps, error))
@@ -184,7 +184,7 @@ refine_all (WsTargetDone *done, guint window, const WsSteps *steps, GError **err
                    "%s: the file has changed meanwhile; start again", shot->path);
       return FALSE;
     }
-    if (!ws_target_refine (image, &done->board, window, shot->view, error))
+    if (!wsi_target_refine (image, &done->board, window, shot->view, error))
       return FALSE;
   }
   return TRUE;
@@ -195,8 +195,8 @@ fit (WsTargetDone *done, WsTargetView *const *views, GError **error)
 {
   const WsTargetBoard *board = &done->board;
   if (done->camera == WS_TARGET_TELECENTRIC)
-    return ws_target_calibrate_flat (board, views[0], &done->result, error);
-  return ws_target_calibrate (board, views, done->shots->len, done->plane, &done->result, error);
+    return wsi_target_calibrate_flat (board, views[0], &done->result, error);
+  return wsi_target_calibrate (board, views, done->shots->len, done->plane, &done->result, error);
 }
 
 static gboolean
@@ -208,8 +208,8 @@ calibrate (WsTargetDone *done, const WsSteps *steps, GError **error)
   reject_other_sizes (done);
   g_autofree WsTargetView **views = views_of (done);
   const WsTargetView *const *seen = (const WsTargetView *const *)views;
-  ws_target_reject_blurred (views, done->shots->len);
-  const guint window = ws_target_window (seen, done->shots->len);
+  wsi_target_reject_blurred (views, done->shots->len);
+  const guint window = wsi_target_window (seen, done->shots->len);
   return refine_all (done, window, steps, error) && fit (done, views, error);
 }
 
@@ -220,9 +220,9 @@ add_sources (WsTargetDone *done)
 {
   for (guint i = 0; i < done->shots->len; i++)
   {
-    const WsTargetShot *shot = ws_target_shot (done, i);
-    ws_calibration_add_source (done->calibration, shot->name, shot->sha256, shot->view->rejected,
-                               shot->view->rms_px);
+    const WsTargetShot *shot = wsi_target_shot (done, i);
+    wsi_calibration_add_source (done->calibration, shot->name, shot->sha256, shot->view->rejected,
+                                shot->view->rms_px);
   }
 }
 
@@ -233,7 +233,7 @@ remark (WsTargetDone *done, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);
-  ws_calibration_add_remark (done->calibration, g_strdup_vprintf (format, arguments));
+  wsi_calibration_add_remark (done->calibration, g_strdup_vprintf (format, arguments));
   va_end (arguments);
 }
 
@@ -249,8 +249,8 @@ add_remarks (WsTargetDone *done)
                   "all lengths may be too small");
   remark (done, "a chessboard can't tell how much edges bloom: edge shift taken as 0; check with a "
                 "pin of known diameter");
-  if (ws_target_span (board, seen, done->shots->len, 0) < GOOD_SPAN ||
-      ws_target_span (board, seen, done->shots->len, 1) < GOOD_SPAN)
+  if (wsi_target_span (board, seen, done->shots->len, 0) < GOOD_SPAN ||
+      wsi_target_span (board, seen, done->shots->len, 1) < GOOD_SPAN)
     remark (done, "the boards leave much of the picture's rim empty, where the distortion is only "
                   "extrapolated; measure in the middle, or take views with the board there");
   if (result->tilt_deg > GOOD_TILT_DEG)
@@ -264,15 +264,15 @@ static void
 make_calibration (WsTargetDone *done, const WsCalibrateOptions *options)
 {
   const WsTargetBoard *board = &done->board;
-  done->calibration = ws_calibration_new ("target", options->camera);
+  done->calibration = wsi_calibration_new ("target", options->camera);
   done->calibration->expires =
     g_date_time_add_days (done->calibration->made, (int)options->valid_days);
   done->calibration->lens = done->result.lens;
-  g_autofree char *size = ws_number_format (board->square_mm, 4);
+  g_autofree char *size = wsi_number_format (board->square_mm, 4);
   g_autofree char *what =
     g_strdup_printf ("chessboard %u x %u, %s mm", board->columns, board->rows, size);
-  ws_calibration_add_artefact (done->calibration, what, options->certificate, board->square_mm,
-                               board->u_square_mm);
+  wsi_calibration_add_artefact (done->calibration, what, options->certificate, board->square_mm,
+                                board->u_square_mm);
   add_sources (done);
   add_remarks (done);
 }
@@ -286,7 +286,7 @@ add_shot (WsTargetDone *done, const char *path)
   g_autofree char *full = g_canonicalize_filename (path, NULL);
   for (guint i = 0; i < done->shots->len; i++)
   {
-    g_autofree char *other = g_canonicalize_filename (ws_target_shot (done, i)->path, NULL);
+    g_autofree char *other = g_canonicalize_filename (wsi_target_shot (done, i)->path, NULL);
     if (g_str_equal (full, other))
       return i;
   }
@@ -325,8 +325,8 @@ static void
 tell_left_out (const WsTargetDone *done, const WsCalibrateOptions *options)
 {
   for (guint i = 0; options->left_out != NULL && i < done->shots->len; i++)
-    if (ws_target_shot (done, i)->view->rejected != NULL)
-      options->left_out (ws_target_shot (done, i)->name, ws_target_shot (done, i)->view->rejected,
+    if (wsi_target_shot (done, i)->view->rejected != NULL)
+      options->left_out (wsi_target_shot (done, i)->name, wsi_target_shot (done, i)->view->rejected,
                          options->data);
 }
 

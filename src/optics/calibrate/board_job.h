@@ -27,7 +27,7 @@ struct WsTargetDone
   WsCalibration *calibration; /* NULL before the fit */
 };
 
-WsTargetShot *ws_target_shot (const WsTargetDone *done, guint i);
+WsTargetShot *wsi_target_shot (const WsTargetDone *done, guint i);
 
 G_END_DECLS
 

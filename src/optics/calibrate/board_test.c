@@ -40,7 +40,7 @@ take_board (const WsLens *lens, double square_mm, double angle, double lift, gbo
     const double x = px * (i % COLUMNS - 5.0) * (mirrored ? -1 : 1);
     const double y = px * (1 + lift) * (i / COLUMNS - 3.5);
     const WsPoint ideal =
-      ws_point (801 + x * cos (angle) - y * sin (angle), 597 + x * sin (angle) + y * cos (angle));
+      wsi_point (801 + x * cos (angle) - y * sin (angle), 597 + x * sin (angle) + y * cos (angle));
     corners[i] = ws_lens_to_picture (lens, ideal);
   }
 }
@@ -58,7 +58,7 @@ finds_the_square (void **state)
       const WsOptics optics = ws_optics_of_lens (&lenses[i]);
       const WsBoardSeen seen = { corners, COLUMNS, ROWS };
       take_board (&lenses[i], 1.27, 0.8 * turn, 0, turn % 2, corners);
-      assert_true (ws_board_scale (&seen, &optics, &scale));
+      assert_true (wsi_board_scale (&seen, &optics, &scale));
       assert_near (scale.square_mm, 1.27, 1e-8);
       assert_near (scale.rms, 0, 1e-6);
       assert_near (scale.u_mm, 0, 1e-7);
@@ -77,11 +77,11 @@ carries_the_scales_uncertainty (void **state)
   take_board (&lens, 1.27, 0.2, 0, FALSE, corners);
   const WsOptics optics = ws_optics_of_lens (&lens);
   const WsBoardSeen seen = { corners, COLUMNS, ROWS };
-  assert_true (ws_board_scale (&seen, &optics, &scale));
+  assert_true (wsi_board_scale (&seen, &optics, &scale));
   assert_near (scale.u_mm, 1.27 * 1e-6 / 0.0125, 1e-9);
   /* What the calibration left over, at both ends of the board's 12.2 squares. */
   lens.residual_px = 0.1;
-  assert_true (ws_board_scale (&seen, &optics, &scale));
+  assert_true (wsi_board_scale (&seen, &optics, &scale));
   assert_near (scale.u_mm, hypot (1.27 * 1e-6 / 0.0125, 0.2 * 0.0125 / hypot (10, 7)), 1e-9);
 }
 
@@ -109,7 +109,7 @@ scatter_is_told (void **state)
       corners[i].x += g_rand_double_range (random, -0.3, 0.3);
       corners[i].y += g_rand_double_range (random, -0.3, 0.3);
     }
-    assert_true (ws_board_scale (&seen, &optics, &scale));
+    assert_true (wsi_board_scale (&seen, &optics, &scale));
     squares += (scale.square_mm - 1.27) * (scale.square_mm - 1.27) / TRIALS;
     u += scale.u_mm / TRIALS;
   }
@@ -126,7 +126,7 @@ a_tilted_board_shows (void **state)
   const WsOptics optics = ws_optics_of_lens (&lens);
   const WsBoardSeen seen = { corners, COLUMNS, ROWS };
   take_board (&lens, 1.27, 0.1, -0.02, FALSE, corners);
-  assert_true (ws_board_scale (&seen, &optics, &scale));
+  assert_true (wsi_board_scale (&seen, &optics, &scale));
   assert_true (scale.rms > 0.02 && scale.rms < 0.05);
 }
 
@@ -140,10 +140,10 @@ no_board (void **state)
   const WsOptics optics = ws_optics_of_lens (&lens);
   const WsBoardSeen seen = { corners, COLUMNS, ROWS };
   for (guint i = 0; i < N; i++)
-    corners[i] = ws_point (100, 100);
-  assert_false (ws_board_scale (&seen, &optics, &scale));
-  corners[3] = ws_point (NAN, NAN);
-  assert_false (ws_board_scale (&seen, &optics, &scale));
+    corners[i] = wsi_point (100, 100);
+  assert_false (wsi_board_scale (&seen, &optics, &scale));
+  corners[3] = wsi_point (NAN, NAN);
+  assert_false (wsi_board_scale (&seen, &optics, &scale));
 }
 
 int

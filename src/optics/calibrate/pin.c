@@ -135,26 +135,26 @@ static WsPoint
 common_normal (const WsOutline *outline)
 {
   const double angle = (fullest_direction (outline) + 0.5) * G_PI / DIRECTIONS;
-  const WsPoint rough = ws_point (cos (angle), sin (angle));
-  const double reach = cos (ws_radians (NORMAL_REACH_DEG));
+  const WsPoint rough = wsi_point (cos (angle), sin (angle));
+  const double reach = cos (wsi_radians (NORMAL_REACH_DEG));
   WsPoint sum = { 0, 0 };
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = point_of (outline, i);
-    const WsPoint normal = ws_point ((double)p->nx, (double)p->ny);
-    const double cosine = ws_point_dot (normal, rough);
+    const WsPoint normal = wsi_point ((double)p->nx, (double)p->ny);
+    const double cosine = wsi_point_dot (normal, rough);
     if (!p->on_frame && fabs (cosine) > reach)
-      sum = ws_point_along (sum, cosine > 0 ? 1 : -1, normal);
+      sum = wsi_point_along (sum, cosine > 0 ? 1 : -1, normal);
   }
-  const double length = MAX (ws_point_length (sum), 1e-9);
-  return ws_point (sum.x / length, sum.y / length);
+  const double length = MAX (wsi_point_length (sum), 1e-9);
+  return wsi_point (sum.x / length, sum.y / length);
 }
 
 static gint
 compare_along (gconstpointer a, gconstpointer b, gpointer direction)
 {
-  const double s = ws_point_dot (*(const WsPoint *)a, *(const WsPoint *)direction);
-  const double t = ws_point_dot (*(const WsPoint *)b, *(const WsPoint *)direction);
+  const double s = wsi_point_dot (*(const WsPoint *)a, *(const WsPoint *)direction);
+  const double t = wsi_point_dot (*(const WsPoint *)b, *(const WsPoint *)direction);
   return (s > t) - (s < t);
 }
 
@@ -163,18 +163,18 @@ static void
 split (const WsOutline *outline, Sides *sides)
 {
   sides->normal = common_normal (outline);
-  const double reach = cos (ws_radians (NORMAL_REACH_DEG));
+  const double reach = cos (wsi_radians (NORMAL_REACH_DEG));
   for (guint k = 0; k < 2; k++)
     sides->side[k].points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = point_of (outline, i);
-    const double cosine = ws_point_dot (ws_point ((double)p->nx, (double)p->ny), sides->normal);
-    const WsPoint place = ws_point (p->x, p->y);
+    const double cosine = wsi_point_dot (wsi_point ((double)p->nx, (double)p->ny), sides->normal);
+    const WsPoint place = wsi_point (p->x, p->y);
     if (!p->on_frame && fabs (cosine) > reach)
       g_array_append_val (sides->side[cosine > 0 ? 1 : 0].points, place);
   }
-  WsPoint along = ws_point (-sides->normal.y, sides->normal.x);
+  WsPoint along = wsi_point (-sides->normal.y, sides->normal.x);
   for (guint k = 0; k < 2; k++)
     g_array_sort_with_data (sides->side[k].points, compare_along, &along);
 }
@@ -186,7 +186,7 @@ fit_side (Side *side, WsPin *pin)
   if (n < WS_LINE_MIN_POINTS)
     return trouble (pin, WS_RETAKE_CUT_BY_FRAME, "only one side of the pin is in the picture");
   side->used = g_new0 (guint8, n);
-  if (!ws_line_fit ((const WsPoint *)(void *)side->points->data, n, side->used, &side->line))
+  if (!wsi_line_fit ((const WsPoint *)(void *)side->points->data, n, side->used, &side->line))
     return trouble (pin, WS_RETAKE_WRONG_VIEW, "a side isn't straight");
   if (side->line.n_used < MIN_SOUND * n)
     return trouble (pin, WS_RETAKE_DIRTY_EDGE, "only %.0f %% of a side is clean",
@@ -215,8 +215,8 @@ typedef struct
 static WsPoint
 in_frame (const Frame *frame, WsPoint p)
 {
-  const WsPoint d = ws_point_sub (p, frame->origin);
-  return ws_point (ws_point_dot (d, frame->along), ws_point_dot (d, frame->normal));
+  const WsPoint d = wsi_point_sub (p, frame->origin);
+  return wsi_point (wsi_point_dot (d, frame->along), wsi_point_dot (d, frame->normal));
 }
 
 static void
@@ -229,7 +229,7 @@ add_stretch (const Frame *frame, const Side *side, guint k, guint from, guint to
       continue;
     const WsPoint q = in_frame (frame, g_array_index (side->points, WsPoint, i));
     const double row[UNKNOWNS] = { k == 0, k == 1, q.x };
-    ws_least_squares_add (sums, row, q.y, 1);
+    wsi_least_squares_add (sums, row, q.y, 1);
   }
 }
 
@@ -237,7 +237,7 @@ static gboolean
 solve (const WsLeastSquares *sums, Parallels *out)
 {
   double x[UNKNOWNS];
-  if (!ws_least_squares_solve (sums, x, NULL))
+  if (!wsi_least_squares_solve (sums, x, NULL))
     return FALSE;
   *out = (Parallels){ { x[0], x[1] }, x[2] };
   return TRUE;
@@ -262,15 +262,15 @@ width_u (const Frame *frame, const Sides *sides, const WsLeastSquares *all)
     {
       WsLeastSquares without = *all, block;
       Parallels parallels = { { 0, 0 }, 0 };
-      ws_least_squares_init (&block, UNKNOWNS);
-      add_stretch (frame, &sides->side[k], k, ws_jackknife_from (n, b),
-                   ws_jackknife_from (n, b + 1), &block);
-      ws_least_squares_add_sums (&without, &block, -1);
+      wsi_least_squares_init (&block, UNKNOWNS);
+      add_stretch (frame, &sides->side[k], k, wsi_jackknife_from (n, b),
+                   wsi_jackknife_from (n, b + 1), &block);
+      wsi_least_squares_add_sums (&without, &block, -1);
       /* A block that can't be spared shows as a wild width, and makes the variance great. */
       solve (&without, &parallels);
       width[b] = width_of (&parallels);
     }
-    u[k] = ws_jackknife_u (width);
+    u[k] = wsi_jackknife_u (width);
   }
   return hypot (u[0], u[1]);
 }
@@ -319,11 +319,12 @@ keep_samples (const Frame *frame, const Side *side, const Parallels *parallels, 
   {
     const double t = low + (i + 0.5) * (high - low) / WS_PIN_SAMPLES;
     const double d = parallels->distance[k] + parallels->turn * t;
-    samples[i] = ws_point_along (ws_point_along (frame->origin, t, frame->along), d, frame->normal);
+    samples[i] =
+      wsi_point_along (wsi_point_along (frame->origin, t, frame->along), d, frame->normal);
     if (optics->lens != NULL)
       samples[i] =
-        ws_point_along (ws_lens_to_picture (optics->lens, samples[i]),
-                        -outward * optics->lens->parameters[WS_LENS_EDGE_SHIFT], frame->normal);
+        wsi_point_along (ws_lens_to_picture (optics->lens, samples[i]),
+                         -outward * optics->lens->parameters[WS_LENS_EDGE_SHIFT], frame->normal);
   }
 }
 
@@ -332,19 +333,19 @@ frame_between (const Sides *sides)
 {
   /* Both sides' directions by their own lines, each turned to the same sense. */
   WsPoint sum = { 0, 0 };
-  const WsPoint rough = ws_point (-sides->normal.y, sides->normal.x);
+  const WsPoint rough = wsi_point (-sides->normal.y, sides->normal.x);
   for (guint k = 0; k < 2; k++)
   {
     const WsLineFit *line = &sides->side[k].line;
-    const double sense = ws_point_dot (line->direction, rough) > 0 ? 1 : -1;
-    sum = ws_point_along (sum, sense * (line->t_high - line->t_low), line->direction);
+    const double sense = wsi_point_dot (line->direction, rough) > 0 ? 1 : -1;
+    sum = wsi_point_along (sum, sense * (line->t_high - line->t_low), line->direction);
   }
-  const double length = MAX (ws_point_length (sum), 1e-9);
-  const WsPoint along = ws_point (sum.x / length, sum.y / length);
+  const double length = MAX (wsi_point_length (sum), 1e-9);
+  const WsPoint along = wsi_point (sum.x / length, sum.y / length);
   const WsPoint origin =
-    ws_point_along (sides->side[0].line.centre, 0.5,
-                    ws_point_sub (sides->side[1].line.centre, sides->side[0].line.centre));
-  return (Frame){ origin, along, ws_point (along.y, -along.x) };
+    wsi_point_along (sides->side[0].line.centre, 0.5,
+                     wsi_point_sub (sides->side[1].line.centre, sides->side[0].line.centre));
+  return (Frame){ origin, along, wsi_point (along.y, -along.x) };
 }
 
 static void
@@ -363,9 +364,9 @@ place (const Frame *frame, const Sides *sides, const Parallels *parallels, WsPin
     0.5 * (parallels->distance[0] + parallels->distance[1]) + parallels->turn * middle;
   pin->length_px = high - low;
   pin->middle =
-    ws_point_along (ws_point_along (frame->origin, middle, frame->along), across, frame->normal);
-  pin->direction = ws_point_along (ws_point (frame->along.x / length, frame->along.y / length),
-                                   parallels->turn / length, frame->normal);
+    wsi_point_along (wsi_point_along (frame->origin, middle, frame->along), across, frame->normal);
+  pin->direction = wsi_point_along (wsi_point (frame->along.x / length, frame->along.y / length),
+                                    parallels->turn / length, frame->normal);
 }
 
 static gboolean
@@ -373,7 +374,7 @@ fit_parallels (const Sides *sides, const WsOptics *optics, WsPin *pin)
 {
   const Frame frame = frame_between (sides);
   WsLeastSquares all;
-  ws_least_squares_init (&all, UNKNOWNS);
+  wsi_least_squares_init (&all, UNKNOWNS);
   for (guint k = 0; k < 2; k++)
     add_stretch (&frame, &sides->side[k], k, 0, sides->side[k].points->len, &all);
   Parallels parallels;
@@ -382,7 +383,8 @@ fit_parallels (const Sides *sides, const WsOptics *optics, WsPin *pin)
   pin->width_px = width_of (&parallels);
   pin->u_width_px = hypot (width_u (&frame, sides, &all), G_SQRT2 * EDGE_BIAS_PX);
   pin->residual_px = rms_of (&frame, sides, &parallels);
-  const double sine = ws_point_cross (sides->side[0].line.direction, sides->side[1].line.direction);
+  const double sine =
+    wsi_point_cross (sides->side[0].line.direction, sides->side[1].line.direction);
   pin->taper_rad = asin (CLAMP (sine, -1.0, 1.0));
   place (&frame, sides, &parallels, pin);
   for (guint k = 0; k < 2; k++)
@@ -404,7 +406,7 @@ check (const Sides *sides, WsPin *pin)
     return trouble (pin, WS_RETAKE_CUT_BY_FRAME, "a side is seen for only %.0f px", shorter);
   if (fabs (pin->taper_rad) > MAX_TAPER_RAD + 3 * u_taper)
     return trouble (pin, WS_RETAKE_WRONG_VIEW, "the sides aren't parallel, by %.2f degrees",
-                    ws_degrees (fabs (pin->taper_rad)));
+                    wsi_degrees (fabs (pin->taper_rad)));
   if (pin->blur_px > MAX (MAX_BLUR_PX, MAX_BLUR_SHARE * pin->width_px))
     return trouble (pin, WS_RETAKE_OUT_OF_FOCUS, "edge blur %.1f px", pin->blur_px);
   return TRUE;
@@ -420,19 +422,19 @@ measure_outline (const WsOutline *outline, const WsOptics *optics, WsPin *pin)
 }
 
 gboolean
-ws_pin_measure (const WsImage *image, const WsOptics *optics, WsPin *pin)
+wsi_pin_measure (const WsImage *image, const WsOptics *optics, WsPin *pin)
 {
   memset (pin, 0, sizeof *pin);
-  const WsSegment segment = ws_segment_find_backlit (image);
-  pin->is_clipped = ws_segment_is_clipped (&segment);
+  const WsSegment segment = wsi_segment_find_backlit (image);
+  pin->is_clipped = wsi_segment_is_clipped (&segment);
   if (segment.trouble != WS_RETAKE_NONE)
     return trouble (pin, segment.trouble, "%s", segment.detail);
-  g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
+  g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
   if (outline == NULL)
     return trouble (pin, WS_RETAKE_OUT_OF_FOCUS, "no sharp outline");
   pin->blur_px = outline->blur_px;
   drop_rim (image, outline);
-  ws_optics_correct (optics, outline);
+  wsi_optics_correct (optics, outline);
   return measure_outline (outline, optics, pin);
 }
 
@@ -446,8 +448,8 @@ middle_through (const WsPin *pin, const WsLens *lens, guint k, WsPoint outward)
   for (guint i = 0; i < WS_PIN_SAMPLES; i++)
   {
     const WsPoint edge =
-      ws_point_along (pin->sides[k][i], lens->parameters[WS_LENS_EDGE_SHIFT], outward);
-    sum = ws_point_along (sum, 1.0 / WS_PIN_SAMPLES, ws_lens_to_ideal (lens, edge));
+      wsi_point_along (pin->sides[k][i], lens->parameters[WS_LENS_EDGE_SHIFT], outward);
+    sum = wsi_point_along (sum, 1.0 / WS_PIN_SAMPLES, ws_lens_to_ideal (lens, edge));
   }
   return sum;
 }
@@ -458,23 +460,23 @@ run_through (const WsPin *pin, const WsLens *lens, guint k)
 {
   WsPoint run = { 0, 0 };
   for (guint i = 0; i < WS_PIN_SAMPLES; i++)
-    run = ws_point_along (run, i - 0.5 * (WS_PIN_SAMPLES - 1),
-                          ws_lens_to_ideal (lens, pin->sides[k][i]));
+    run = wsi_point_along (run, i - 0.5 * (WS_PIN_SAMPLES - 1),
+                           ws_lens_to_ideal (lens, pin->sides[k][i]));
   return run;
 }
 
 double
-ws_pin_width_through (const WsPin *pin, const WsLens *lens)
+wsi_pin_width_through (const WsPin *pin, const WsLens *lens)
 {
-  const WsPoint first = ws_point_sub (pin->sides[0][WS_PIN_SAMPLES - 1], pin->sides[0][0]);
-  const double length = ws_point_length (first);
-  WsPoint outward = ws_point (-first.y / length, first.x / length);
-  if (ws_point_dot (outward, ws_point_sub (pin->sides[1][0], pin->sides[0][0])) < 0)
-    outward = ws_point (-outward.x, -outward.y);
-  const WsPoint from = middle_through (pin, lens, 0, ws_point (-outward.x, -outward.y));
+  const WsPoint first = wsi_point_sub (pin->sides[0][WS_PIN_SAMPLES - 1], pin->sides[0][0]);
+  const double length = wsi_point_length (first);
+  WsPoint outward = wsi_point (-first.y / length, first.x / length);
+  if (wsi_point_dot (outward, wsi_point_sub (pin->sides[1][0], pin->sides[0][0])) < 0)
+    outward = wsi_point (-outward.x, -outward.y);
+  const WsPoint from = middle_through (pin, lens, 0, wsi_point (-outward.x, -outward.y));
   const WsPoint to = middle_through (pin, lens, 1, outward);
-  const WsPoint run = ws_point_add (run_through (pin, lens, 0), run_through (pin, lens, 1));
-  return fabs (ws_point_cross (ws_point_sub (to, from), run)) / ws_point_length (run);
+  const WsPoint run = wsi_point_add (run_through (pin, lens, 0), run_through (pin, lens, 1));
+  return fabs (wsi_point_cross (wsi_point_sub (to, from), run)) / wsi_point_length (run);
 }
 
 /* (C3): what a pinhole at this distance shows wider than it is. */
@@ -488,11 +490,11 @@ diameter_of (double shown_mm, const WsLens *lens)
 static double
 diameter_through (const WsLens *lens, gconstpointer data)
 {
-  return diameter_of (ws_pin_width_through (data, lens) * ws_lens_mm_per_px (lens), lens);
+  return diameter_of (wsi_pin_width_through (data, lens) * ws_lens_mm_per_px (lens), lens);
 }
 
 double
-ws_pin_diameter_mm (const WsPin *pin, const WsOptics *optics, double *u_mm)
+wsi_pin_diameter_mm (const WsPin *pin, const WsOptics *optics, double *u_mm)
 {
   const WsLens *lens = optics->lens;
   const double shown = pin->width_px * optics->mm_per_px;
@@ -500,7 +502,7 @@ ws_pin_diameter_mm (const WsPin *pin, const WsOptics *optics, double *u_mm)
   /* (C4): the calibration's points lay off its model by residual_px; so may both sides, and what
    * edges do is in that already. */
   const double rest = lens != NULL ? 2 * lens->residual_px * optics->mm_per_px : 0;
-  const double scale = lens != NULL ? ws_lens_propagate (lens, diameter_through, pin)
+  const double scale = lens != NULL ? wsi_lens_propagate (lens, diameter_through, pin)
                                     : pin->width_px * optics->u_mm_per_px;
   *u_mm = hypot (MAX (edges, rest), scale);
   return diameter_of (shown, lens);

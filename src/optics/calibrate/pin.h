@@ -3,7 +3,7 @@
  *
  * In parallel light the silhouette of a cylinder is as wide as the cylinder.  For a pinhole at
  * distance z from its axis the lines of sight touch it before its middle, and in the plane of
- * the axis it looks D / sqrt (1 - (D / 2z)^2) wide; ws_pin_diameter_mm() takes that back.
+ * the axis it looks D / sqrt (1 - (D / 2z)^2) wide; wsi_pin_diameter_mm() takes that back.
  * docs/methods/calibration.md, (C1) to (C4).
  */
 #ifndef WS_OPTICS_CALIBRATE_PIN_H
@@ -38,15 +38,15 @@ typedef struct
 
 /* Measures the one pin in the picture, which may enter from any border at any angle, or cross
  * it, and whose end may be seen.  FALSE when pin->trouble says why not. */
-gboolean ws_pin_measure (const WsImage *image, const WsOptics *optics, WsPin *pin);
+gboolean wsi_pin_measure (const WsImage *image, const WsOptics *optics, WsPin *pin);
 
 /* The width that the same sides would have through another lens, px of its ideal picture. */
-double ws_pin_width_through (const WsPin *pin, const WsLens *lens);
+double wsi_pin_width_through (const WsPin *pin, const WsLens *lens);
 
 /* The pin's diameter, mm; optics->has_scale is a must.  `u_mm`: its standard uncertainty by the
  * picture, the calibration's covariance (or u_mm_per_px without a lens) and by what the
  * calibration's own points left over. */
-double ws_pin_diameter_mm (const WsPin *pin, const WsOptics *optics, double *u_mm);
+double wsi_pin_diameter_mm (const WsPin *pin, const WsOptics *optics, double *u_mm);
 
 G_END_DECLS
 

@@ -26,10 +26,10 @@ width_at_any_angle (void **state)
     const PinShape shape = { { 390.3, 310.7 }, angles[i], 3000, 200.37 };
     g_autoptr (WsImage) image = take_pin (&shape, &camera);
     WsPin pin;
-    assert_true (ws_pin_measure (image, &bare, &pin));
+    assert_true (wsi_pin_measure (image, &bare, &pin));
     assert_near (pin.width_px, 200.37, 2 * pin.u_width_px);
     assert_true (pin.u_width_px < 0.01);
-    assert_near (fabs (sin (atan2 (pin.direction.y, pin.direction.x) - ws_radians (angles[i]))), 0,
+    assert_near (fabs (sin (atan2 (pin.direction.y, pin.direction.x) - wsi_radians (angles[i]))), 0,
                  2e-5);
     assert_false (pin.is_clipped);
   }
@@ -44,11 +44,11 @@ end_is_seen (void **state)
   {
     const SceneCamera camera = camera_of (i + 11);
     const double angle = 90.0 * i + 6;
-    const WsPoint out = ws_point (cos (ws_radians (angle)), sin (ws_radians (angle)));
-    const PinShape shape = { ws_point_along (ws_point (400, 300), 900, out), angle, 2000, 180.2 };
+    const WsPoint out = wsi_point (cos (wsi_radians (angle)), sin (wsi_radians (angle)));
+    const PinShape shape = { wsi_point_along (wsi_point (400, 300), 900, out), angle, 2000, 180.2 };
     g_autoptr (WsImage) image = take_pin (&shape, &camera);
     WsPin pin;
-    assert_true (ws_pin_measure (image, &bare, &pin));
+    assert_true (wsi_pin_measure (image, &bare, &pin));
     assert_near (pin.width_px, 180.2, 2 * pin.u_width_px);
     assert_true (pin.length_px > 250 && pin.length_px < 520);
   }
@@ -62,14 +62,14 @@ dust_does_not_count (void **state)
   ScenePoint corners[4], speck[4];
   const PinShape shape = { { 400, 300 }, 20, 3000, 220 };
   const PinShape dust = {
-    { 400 + 110 * sin (ws_radians (-20)), 300 + 110 * cos (ws_radians (20)) }, 33, 30, 12
+    { 400 + 110 * sin (wsi_radians (-20)), 300 + 110 * cos (wsi_radians (20)) }, 33, 30, 12
   };
   pin_corners (&shape, corners);
   pin_corners (&dust, speck);
   const ScenePolygon polygons[2] = { { corners, 4, 1.0 }, { speck, 4, 1.0 } };
   g_autoptr (WsImage) image = take_polygons (polygons, 2, &camera);
   WsPin pin;
-  assert_true (ws_pin_measure (image, &bare, &pin));
+  assert_true (wsi_pin_measure (image, &bare, &pin));
   assert_near (pin.width_px, 220, 2 * pin.u_width_px);
 }
 
@@ -83,7 +83,7 @@ clipped_light_is_said (void **state)
   const PinShape shape = { { 400, 300 }, 70, 3000, 200 };
   g_autoptr (WsImage) image = take_pin (&shape, &camera);
   WsPin pin;
-  assert_true (ws_pin_measure (image, &bare, &pin));
+  assert_true (wsi_pin_measure (image, &bare, &pin));
   assert_true (pin.is_clipped);
   assert_true (pin.width_px < 199.4 && pin.width_px > 196);
 }
@@ -95,17 +95,17 @@ what_is_no_pin_is_refused (void **state)
   const SceneCamera camera = camera_of (41);
   WsPin pin;
   g_autoptr (WsImage) empty = take_polygons (NULL, 0, &camera);
-  assert_false (ws_pin_measure (empty, &bare, &pin));
+  assert_false (wsi_pin_measure (empty, &bare, &pin));
   assert_true (pin.trouble == WS_RETAKE_NO_TOOL || pin.trouble == WS_RETAKE_LOW_CONTRAST);
 
   ScenePoint wedge[4] = { { -200, 200 }, { 1000, 100 }, { 1000, 500 }, { -200, 400 } };
   const ScenePolygon taper = { wedge, 4, 1.0 };
   g_autoptr (WsImage) cone = take_polygons (&taper, 1, &camera);
-  assert_false (ws_pin_measure (cone, &bare, &pin));
+  assert_false (wsi_pin_measure (cone, &bare, &pin));
   assert_int_equal (pin.trouble, WS_RETAKE_WRONG_VIEW);
 
-  g_autoptr (WsImage) disc = take_ring (ws_point (400, 300), 150, 0, &camera);
-  assert_false (ws_pin_measure (disc, &bare, &pin));
+  g_autoptr (WsImage) disc = take_ring (wsi_point (400, 300), 150, 0, &camera);
+  assert_false (wsi_pin_measure (disc, &bare, &pin));
 }
 
 /* Edge shift and radial term are undone when the lens is known, and U follows its covariance. */
@@ -123,20 +123,20 @@ through_a_lens (void **state)
   lens.covariance[4] = 1e-6 * 1e-6;
   WsPin pin, plain;
   const WsOptics optics = ws_optics_of_lens (&lens);
-  assert_true (ws_pin_measure (image, &optics, &pin));
+  assert_true (wsi_pin_measure (image, &optics, &pin));
   assert_near (pin.width_px, 240.6, 0.01);
   double u;
-  assert_near (ws_pin_diameter_mm (&pin, &optics, &u), 2.406, 1e-4);
+  assert_near (wsi_pin_diameter_mm (&pin, &optics, &u), 2.406, 1e-4);
   assert_near (u, hypot (hypot (0.01 * 2 * 0.01, 1e-6 * 240.6), 0.01 * pin.u_width_px), 1e-8);
 
   /* The kept samples tell what another lens would have shown. */
   lens.parameters[WS_LENS_T_K1] = 0.02;
-  assert_true (ws_pin_measure (image, &bare, &plain));
+  assert_true (wsi_pin_measure (image, &bare, &plain));
   const WsOptics bent = ws_optics_of_lens (&lens);
   WsPin again;
-  assert_true (ws_pin_measure (image, &bent, &again));
-  assert_near (ws_pin_width_through (&plain, &lens), again.width_px, 0.02);
-  assert_near (ws_pin_width_through (&again, &lens), again.width_px, 0.02);
+  assert_true (wsi_pin_measure (image, &bent, &again));
+  assert_near (wsi_pin_width_through (&plain, &lens), again.width_px, 0.02);
+  assert_near (wsi_pin_width_through (&again, &lens), again.width_px, 0.02);
   assert_true (again.width_px > pin.width_px + 0.5);
 }
 
@@ -157,8 +157,8 @@ pinhole_sees_past_the_middle (void **state)
   const WsOptics optics = ws_optics_of_lens (&lens);
   WsPin pin;
   double u;
-  assert_true (ws_pin_measure (image, &optics, &pin));
-  const double D = ws_pin_diameter_mm (&pin, &optics, &u);
+  assert_true (wsi_pin_measure (image, &optics, &pin));
+  const double D = wsi_pin_diameter_mm (&pin, &optics, &u);
   assert_near (D / sqrt (1 - D * D / (4 * 100 * 100)), 10, 2e-4);
 }
 

@@ -101,8 +101,8 @@ fill_steps (const WsPoint *points, guint n, WsPoint centre, Steps *steps)
   g_autofree Polar *polar = g_new (Polar, n);
   for (guint i = 0; i < n; i++)
   {
-    const WsPoint d = ws_point_sub (points[i], centre);
-    polar[i] = (Polar){ step_of (steps->n, d), ws_point_length (d) };
+    const WsPoint d = wsi_point_sub (points[i], centre);
+    polar[i] = (Polar){ step_of (steps->n, d), wsi_point_length (d) };
   }
   qsort (polar, n, sizeof *polar, compare_polar);
   for (guint k = 0; k < steps->n; k++)
@@ -131,7 +131,7 @@ smooth_steps (Steps *steps)
       if (!isnan (r))
         window[found++] = r;
     }
-    steps->smooth[k] = found > 0 ? ws_median (window, found) : (double)NAN;
+    steps->smooth[k] = found > 0 ? wsi_median (window, found) : (double)NAN;
   }
 }
 
@@ -145,7 +145,7 @@ find_dust (Steps *steps)
     if (!isnan (steps->radius[k]))
       off[found++] = steps->radius[k] - steps->smooth[k];
   const double reach =
-    found > 0 ? MAX (DUST_SIGMAS * ws_mad_sigma (off, found), MIN_DUST_PX) : MIN_DUST_PX;
+    found > 0 ? MAX (DUST_SIGMAS * wsi_mad_sigma (off, found), MIN_DUST_PX) : MIN_DUST_PX;
   memset (steps->dusty, 0, sizeof steps->dusty);
   for (guint k = 0; k < steps->n; k++)
     if (!(fabs (steps->radius[k] - steps->smooth[k]) < reach))
@@ -167,7 +167,7 @@ place_steps (Steps *steps)
     const double r = steps->dusty[k] ? steps->smooth[k] : steps->radius[k];
     if (isnan (r))
       return FALSE;
-    steps->place[k] = ws_point_along (steps->centre, r, ws_point (cos (angle), sin (angle)));
+    steps->place[k] = wsi_point_along (steps->centre, r, wsi_point (cos (angle), sin (angle)));
   }
   return TRUE;
 }
@@ -176,7 +176,7 @@ static gboolean
 fit_steps (const WsPoint *points, guint n, Steps *steps, WsCircle *circle)
 {
   steps->n = CLAMP (n / POINTS_A_STEP, MIN_STEPS, MAX_STEPS);
-  if (!ws_circle_fit (points, n, circle))
+  if (!wsi_circle_fit (points, n, circle))
     return FALSE;
   /* Twice: the first centre holds the dust. */
   for (guint round = 0; round < 2; round++)
@@ -184,7 +184,7 @@ fit_steps (const WsPoint *points, guint n, Steps *steps, WsCircle *circle)
     fill_steps (points, n, circle->centre, steps);
     smooth_steps (steps);
     find_dust (steps);
-    if (!place_steps (steps) || !ws_circle_fit (steps->place, steps->n, circle))
+    if (!place_steps (steps) || !wsi_circle_fit (steps->place, steps->n, circle))
       return FALSE;
   }
   return TRUE;
@@ -199,8 +199,8 @@ u_radius (const Steps *steps, const WsCircle *circle)
   {
     const double angle = 2 * G_PI * (k + 0.5) / steps->n;
     const WsPoint smooth =
-      ws_point_along (steps->centre, steps->smooth[k], ws_point (cos (angle), sin (angle)));
-    const double off = ws_point_distance (smooth, circle->centre) - circle->radius;
+      wsi_point_along (steps->centre, steps->smooth[k], wsi_point (cos (angle), sin (angle)));
+    const double off = wsi_point_distance (smooth, circle->centre) - circle->radius;
     const double rest = steps->dusty[k] ? 0 : steps->radius[k] - steps->smooth[k];
     form += off * off / steps->n;
     noise += rest * rest / steps->n;
@@ -217,7 +217,7 @@ describe (const Steps *steps, const WsCircle *circle, double blur, WsRingBorder 
   double least = HUGE_VAL, most = -HUGE_VAL;
   for (guint k = 0; k < steps->n; k++)
   {
-    const double r = ws_point_distance (steps->place[k], circle->centre);
+    const double r = wsi_point_distance (steps->place[k], circle->centre);
     least = MIN (least, r);
     most = MAX (most, r);
   }
@@ -236,11 +236,11 @@ keep_samples (const WsOptics *optics, WsRingBorder *border)
   for (guint i = 0; i < WS_RING_SAMPLES; i++)
   {
     const double angle = 2 * G_PI * i / WS_RING_SAMPLES;
-    const WsPoint out = ws_point (cos (angle), sin (angle));
-    WsPoint seen = ws_point_along (border->centre, 0.5 * border->diameter_px, out);
+    const WsPoint out = wsi_point (cos (angle), sin (angle));
+    WsPoint seen = wsi_point_along (border->centre, 0.5 * border->diameter_px, out);
     if (optics->lens != NULL)
-      seen = ws_point_along (ws_lens_to_picture (optics->lens, seen),
-                             -border->outward * optics->lens->parameters[WS_LENS_EDGE_SHIFT], out);
+      seen = wsi_point_along (ws_lens_to_picture (optics->lens, seen),
+                              -border->outward * optics->lens->parameters[WS_LENS_EDGE_SHIFT], out);
     border->seen[i] = seen;
   }
 }
@@ -267,7 +267,7 @@ measure_border (const WsOutline *outline, const WsOptics *optics, WsRingBorder *
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
-    const WsPoint place = ws_point (p->x, p->y);
+    const WsPoint place = wsi_point (p->x, p->y);
     if (p->on_frame)
       return trouble (ring, WS_RETAKE_CUT_BY_FRAME, "it must be whole in the picture");
     g_array_append_val (points, place);
@@ -292,10 +292,10 @@ middle_of (const WsOutline *outline)
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
-    low = ws_point (MIN (low.x, p->x), MIN (low.y, p->y));
-    high = ws_point (MAX (high.x, p->x), MAX (high.y, p->y));
+    low = wsi_point (MIN (low.x, p->x), MIN (low.y, p->y));
+    high = wsi_point (MAX (high.x, p->x), MAX (high.y, p->y));
   }
-  return ws_point (0.5 * (low.x + high.x), 0.5 * (low.y + high.y));
+  return wsi_point (0.5 * (low.x + high.x), 0.5 * (low.y + high.y));
 }
 
 static gboolean
@@ -305,7 +305,7 @@ is_bright (const WsImage *image, const WsSegment *segment, WsPoint at)
     return FALSE;
   const gsize i = (gsize)at.y * image->width + (gsize)at.x;
   return (double)image->linear[i] / WS_IMAGE_FULL_SCALE >
-         ws_level_at (&segment->threshold, image, at.x, at.y);
+         wsi_level_at (&segment->threshold, image, at.x, at.y);
 }
 
 /* A speck may lie in the very middle of the hole: most of these places must be bright. */
@@ -317,7 +317,7 @@ shows_hole (const WsImage *image, const WsSegment *segment, WsPoint middle, WsPo
   for (int j = -1; j <= 1; j++)
     for (int i = -1; i <= 1; i++)
     {
-      const WsPoint at = ws_point_along (middle, reach, ws_point (i, j));
+      const WsPoint at = wsi_point_along (middle, reach, wsi_point (i, j));
       if (!is_bright (image, segment, at))
         continue;
       bright++;
@@ -327,68 +327,68 @@ shows_hole (const WsImage *image, const WsSegment *segment, WsPoint middle, WsPo
 }
 
 gboolean
-ws_ring_measure (const WsImage *image, const WsOptics *optics, WsRing *ring)
+wsi_ring_measure (const WsImage *image, const WsOptics *optics, WsRing *ring)
 {
   memset (ring, 0, sizeof *ring);
   ring->outer.outward = 1;
   ring->inner.outward = -1;
-  const WsSegment segment = ws_segment_find_backlit (image);
-  ring->is_clipped = ws_segment_is_clipped (&segment);
+  const WsSegment segment = wsi_segment_find_backlit (image);
+  ring->is_clipped = wsi_segment_is_clipped (&segment);
   if (segment.trouble != WS_RETAKE_NONE)
     return trouble (ring, segment.trouble, "%s", segment.detail);
-  g_autoptr (WsOutline) outer = ws_outline_trace (image, &segment);
+  g_autoptr (WsOutline) outer = wsi_outline_trace (image, &segment);
   if (outer == NULL)
     return trouble (ring, WS_RETAKE_OUT_OF_FOCUS, "no sharp outline");
   ring->blur_px = outer->blur_px;
   WsPoint inside;
   ring->has_hole = shows_hole (image, &segment, middle_of (outer), &inside);
   g_autoptr (WsOutline) inner =
-    ring->has_hole ? ws_outline_trace_hole (image, &segment, inside) : NULL;
+    ring->has_hole ? wsi_outline_trace_hole (image, &segment, inside) : NULL;
   if (ring->has_hole && inner == NULL)
     return trouble (ring, WS_RETAKE_OUT_OF_FOCUS, "no sharp outline of the hole");
-  ws_optics_correct (optics, outer);
+  wsi_optics_correct (optics, outer);
   if (!measure_border (outer, optics, &ring->outer, ring))
     return FALSE;
   if (ring->blur_px > MAX (MAX_BLUR_PX, MAX_BLUR_SHARE * ring->outer.diameter_px))
     return trouble (ring, WS_RETAKE_OUT_OF_FOCUS, "edge blur %.1f px", ring->blur_px);
   if (inner == NULL)
     return TRUE;
-  ws_optics_correct (optics, inner);
+  wsi_optics_correct (optics, inner);
   return measure_border (inner, optics, &ring->inner, ring);
 }
 
 /* ---- Through a lens ------------------------------------------------------------------- */
 
 double
-ws_ring_diameter_through (const WsRingBorder *border, const WsLens *lens)
+wsi_ring_diameter_through (const WsRingBorder *border, const WsLens *lens)
 {
   WsPoint ideal[WS_RING_SAMPLES];
   const double shift = border->outward * lens->parameters[WS_LENS_EDGE_SHIFT];
   for (guint i = 0; i < WS_RING_SAMPLES; i++)
   {
     const double angle = 2 * G_PI * i / WS_RING_SAMPLES;
-    const WsPoint out = ws_point (cos (angle), sin (angle));
-    ideal[i] = ws_lens_to_ideal (lens, ws_point_along (border->seen[i], shift, out));
+    const WsPoint out = wsi_point (cos (angle), sin (angle));
+    ideal[i] = ws_lens_to_ideal (lens, wsi_point_along (border->seen[i], shift, out));
   }
   WsCircle circle;
-  return ws_circle_fit (ideal, WS_RING_SAMPLES, &circle) ? 2 * circle.radius : (double)NAN;
+  return wsi_circle_fit (ideal, WS_RING_SAMPLES, &circle) ? 2 * circle.radius : (double)NAN;
 }
 
 static double
 diameter_through (const WsLens *lens, gconstpointer data)
 {
-  return ws_ring_diameter_through (data, lens) * ws_lens_mm_per_px (lens);
+  return wsi_ring_diameter_through (data, lens) * ws_lens_mm_per_px (lens);
 }
 
 double
-ws_ring_diameter_mm (const WsRingBorder *border, const WsOptics *optics, double *u_mm)
+wsi_ring_diameter_mm (const WsRingBorder *border, const WsOptics *optics, double *u_mm)
 {
   const WsLens *lens = optics->lens;
   const double edges = border->u_diameter_px * optics->mm_per_px;
   /* (C7): the calibration's points lay off its model by residual_px, in the radius as here; what
    * edges do is in that already. */
   const double rest = lens != NULL ? 2 * lens->residual_px * optics->mm_per_px : 0;
-  const double scale = lens != NULL ? ws_lens_propagate (lens, diameter_through, border)
+  const double scale = lens != NULL ? wsi_lens_propagate (lens, diameter_through, border)
                                     : border->diameter_px * optics->u_mm_per_px;
   *u_mm = hypot (MAX (edges, rest), scale);
   return border->diameter_px * optics->mm_per_px;

@@ -44,13 +44,13 @@ typedef struct
 
 /* Measures the one ring or disc in the picture, which must be whole.  FALSE when ring->trouble
  * says why not. */
-gboolean ws_ring_measure (const WsImage *image, const WsOptics *optics, WsRing *ring);
+gboolean wsi_ring_measure (const WsImage *image, const WsOptics *optics, WsRing *ring);
 
 /* The diameter that the same border would have through another lens, px of its ideal picture. */
-double ws_ring_diameter_through (const WsRingBorder *border, const WsLens *lens);
+double wsi_ring_diameter_through (const WsRingBorder *border, const WsLens *lens);
 
 /* The border's diameter, mm; optics->has_scale is a must.  `u_mm` as of a pin. */
-double ws_ring_diameter_mm (const WsRingBorder *border, const WsOptics *optics, double *u_mm);
+double wsi_ring_diameter_mm (const WsRingBorder *border, const WsOptics *optics, double *u_mm);
 
 G_END_DECLS
 

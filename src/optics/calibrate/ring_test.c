@@ -22,7 +22,7 @@ both_circles_of_a_ring (void **state)
   const SceneCamera camera = camera_of (1);
   g_autoptr (WsImage) image = take_ring (centre, 250.4, 190.7, &camera);
   WsRing ring;
-  assert_true (ws_ring_measure (image, &bare, &ring));
+  assert_true (wsi_ring_measure (image, &bare, &ring));
   assert_true (ring.has_hole);
   assert_near (ring.outer.diameter_px, 500.8, 2 * ring.outer.u_diameter_px);
   assert_near (ring.inner.diameter_px, 381.4, 2 * ring.inner.u_diameter_px);
@@ -38,7 +38,7 @@ a_disc_has_no_hole (void **state)
   const SceneCamera camera = camera_of (2);
   g_autoptr (WsImage) image = take_ring (centre, 120.6, 0, &camera);
   WsRing ring;
-  assert_true (ws_ring_measure (image, &bare, &ring));
+  assert_true (wsi_ring_measure (image, &bare, &ring));
   assert_false (ring.has_hole);
   assert_near (ring.outer.diameter_px, 241.2, 2 * ring.outer.u_diameter_px);
 }
@@ -64,7 +64,7 @@ dust_does_not_count (void **state)
                                      { specks[2], 4, 1.0 } };
   g_autoptr (WsImage) image = take_polygons (polygons, 5, &camera);
   WsRing ring;
-  assert_true (ws_ring_measure (image, &bare, &ring));
+  assert_true (wsi_ring_measure (image, &bare, &ring));
   assert_true (ring.has_hole);
   assert_near (ring.outer.diameter_px, 500, 0.02);
   assert_near (ring.inner.diameter_px, 380, 0.02);
@@ -86,7 +86,7 @@ form_is_told (void **state)
   const ScenePolygon polygon = { border, CIRCLE_CORNERS, 1.0 };
   g_autoptr (WsImage) image = take_polygons (&polygon, 1, &camera);
   WsRing ring;
-  assert_true (ws_ring_measure (image, &bare, &ring));
+  assert_true (wsi_ring_measure (image, &bare, &ring));
   assert_near (ring.outer.diameter_px, 440, 0.02);
   assert_near (ring.outer.roundness_px, 1.6, 0.1);
   assert_near (ring.outer.residual_px, 0.8 / G_SQRT2, 0.02);
@@ -99,16 +99,16 @@ what_is_no_ring_is_refused (void **state)
   (void)state;
   const SceneCamera camera = camera_of (5);
   WsRing ring;
-  g_autoptr (WsImage) cut = take_ring (ws_point (200, 300), 250, 190, &camera);
-  assert_false (ws_ring_measure (cut, &bare, &ring));
+  g_autoptr (WsImage) cut = take_ring (wsi_point (200, 300), 250, 190, &camera);
+  assert_false (wsi_ring_measure (cut, &bare, &ring));
   assert_int_equal (ring.trouble, WS_RETAKE_CUT_BY_FRAME);
 
   const PinShape plate = { { 400, 300 }, 10, 300, 300 };
   g_autoptr (WsImage) square = take_pin (&plate, &camera);
-  assert_false (ws_ring_measure (square, &bare, &ring));
+  assert_false (wsi_ring_measure (square, &bare, &ring));
 
   g_autoptr (WsImage) tiny = take_ring (centre, 30, 0, &camera);
-  assert_false (ws_ring_measure (tiny, &bare, &ring));
+  assert_false (wsi_ring_measure (tiny, &bare, &ring));
 }
 
 /* A dark edge that looks too small: the ring's outside grows, its hole shrinks. */
@@ -125,18 +125,18 @@ through_a_lens (void **state)
   const WsOptics optics = ws_optics_of_lens (&lens);
   WsRing ring;
   double u_outer, u_inner;
-  assert_true (ws_ring_measure (image, &optics, &ring));
-  assert_near (ws_ring_diameter_mm (&ring.outer, &optics, &u_outer), 500.8 * 0.02, 2e-4);
-  assert_near (ws_ring_diameter_mm (&ring.inner, &optics, &u_inner), 379.2 * 0.02, 2e-4);
+  assert_true (wsi_ring_measure (image, &optics, &ring));
+  assert_near (wsi_ring_diameter_mm (&ring.outer, &optics, &u_outer), 500.8 * 0.02, 2e-4);
+  assert_near (wsi_ring_diameter_mm (&ring.inner, &optics, &u_inner), 379.2 * 0.02, 2e-4);
   assert_near (u_outer, 0.02 * 2 * 0.05, 1e-4);
   assert_near (u_inner, 0.02 * 2 * 0.05, 1e-4);
 
   lens.parameters[WS_LENS_T_K1] = 0.01;
   const WsOptics bent = ws_optics_of_lens (&lens);
   WsRing again;
-  assert_true (ws_ring_measure (image, &bent, &again));
-  assert_near (ws_ring_diameter_through (&ring.outer, &lens), again.outer.diameter_px, 0.02);
-  assert_near (ws_ring_diameter_through (&ring.inner, &lens), again.inner.diameter_px, 0.02);
+  assert_true (wsi_ring_measure (image, &bent, &again));
+  assert_near (wsi_ring_diameter_through (&ring.outer, &lens), again.outer.diameter_px, 0.02);
+  assert_near (wsi_ring_diameter_through (&ring.inner, &lens), again.inner.diameter_px, 0.02);
 }
 
 int

@@ -89,7 +89,7 @@ subtract_common (const Problem *problem, guint artefact, const double *y, double
     u = problem->widths[i].u_mm * px_per_mm;
   }
   const double common = u * u / (1 + u * u * sum);
-  ws_least_squares_add (eq, sums, sum_y, -common);
+  wsi_least_squares_add (eq, sums, sum_y, -common);
 }
 
 static guint
@@ -106,22 +106,22 @@ static gboolean
 solve (const Problem *problem, const double *y, double px_per_mm, Solution *solution)
 {
   WsLeastSquares widths, eq;
-  ws_least_squares_init (&widths, UNKNOWNS);
+  wsi_least_squares_init (&widths, UNKNOWNS);
   for (guint i = 0; i < problem->n; i++)
   {
     double row[UNKNOWNS];
     row_of (&problem->widths[i], row);
-    ws_least_squares_add (&widths, row, y[i], weight_of (problem, i));
+    wsi_least_squares_add (&widths, row, y[i], weight_of (problem, i));
   }
   for (guint g = 0; g < n_artefacts (problem); g++)
     subtract_common (problem, g, y, px_per_mm, &widths);
-  ws_least_squares_init (&eq, UNKNOWNS);
-  ws_least_squares_add_sums (&eq, &widths, 1 / problem->spread);
-  ws_least_squares_prior (&eq, 1, 0, 1 / (problem->u_shift_px * problem->u_shift_px));
+  wsi_least_squares_init (&eq, UNKNOWNS);
+  wsi_least_squares_add_sums (&eq, &widths, 1 / problem->spread);
+  wsi_least_squares_prior (&eq, 1, 0, 1 / (problem->u_shift_px * problem->u_shift_px));
   /* K1 held at 0: known to a billionth. */
   const double u_radial = problem->u_radial > 0 ? problem->u_radial : 1e-9;
-  ws_least_squares_prior (&eq, 2, 0, 1 / (u_radial * u_radial));
-  return ws_least_squares_solve (&eq, solution->x, solution->covariance);
+  wsi_least_squares_prior (&eq, 2, 0, 1 / (u_radial * u_radial));
+  return wsi_least_squares_solve (&eq, solution->x, solution->covariance);
 }
 
 static double
@@ -192,7 +192,7 @@ median_u (const Problem *problem)
   g_autofree double *u = g_new (double, problem->n);
   for (guint i = 0; i < problem->n; i++)
     u[i] = problem->widths[i].u_px;
-  return ws_median (u, problem->n);
+  return wsi_median (u, problem->n);
 }
 
 /* Least absolute residuals by reweighting: half of the widths may be wrong without moving it
@@ -229,7 +229,7 @@ robust_sigma (const Problem *problem, const Solution *solution)
     off[i] = fabs (residual_of (&problem->widths[i], solution));
   /* The middle one of the greatest `freedom`. */
   const double rank = n - freedom + 0.5 * (freedom - 1);
-  return WS_SIGMA_PER_MEDIAN * ws_quantile (off, n, rank / (n - 1));
+  return WS_SIGMA_PER_MEDIAN * wsi_quantile (off, n, rank / (n - 1));
 }
 
 /* Sets weights to 1 for widths that count and 0 for others.  FALSE when fewer than half do. */
@@ -398,8 +398,8 @@ conclude (Problem *problem, WsScaleFit *fit, Solution *solution)
 }
 
 gboolean
-ws_scale_fit (const WsScaleWidth *widths, guint n, double u_shift_px, WsScaleFit *fit,
-              WsScaleResidual *residuals)
+wsi_scale_fit (const WsScaleWidth *widths, guint n, double u_shift_px, WsScaleFit *fit,
+               WsScaleResidual *residuals)
 {
   memset (fit, 0, sizeof *fit);
   if (n == 0)
@@ -428,7 +428,7 @@ ws_scale_fit (const WsScaleWidth *widths, guint n, double u_shift_px, WsScaleFit
 }
 
 double
-ws_scale_fit_u_shift (double blur_px, gboolean is_clipped)
+wsi_scale_fit_u_shift (double blur_px, gboolean is_clipped)
 {
   /* Unclipped: what an unstated tone curve moves an edge by, 0.3 px at usual blurs (edge in
    * sRGB code against light: 0.6 px at s = 1, taken as two standard uncertainties).  Clipped:
@@ -437,7 +437,7 @@ ws_scale_fit_u_shift (double blur_px, gboolean is_clipped)
 }
 
 WsLens
-ws_scale_fit_lens (const WsScaleFit *fit, guint width, guint height)
+wsi_scale_fit_lens (const WsScaleFit *fit, guint width, guint height)
 {
   WsLens lens = { .model = WS_LENS_TELECENTRIC, .width = width, .height = height };
   memcpy (lens.parameters, fit->value, sizeof fit->value);

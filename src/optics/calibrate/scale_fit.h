@@ -47,15 +47,15 @@ typedef struct
 
 /* Standard uncertainty of an edge shift of 0 when nothing tells it, (C9): by the edge's blur and
  * whether the light is clipped. */
-double ws_scale_fit_u_shift (double blur_px, gboolean is_clipped);
+double wsi_scale_fit_u_shift (double blur_px, gboolean is_clipped);
 
 /* `residuals` has n places.  `u_shift_px` is what is known beforehand of e about 0.  FALSE when
  * there is no width, or no more than half of them agree. */
-gboolean ws_scale_fit (const WsScaleWidth *widths, guint n, double u_shift_px, WsScaleFit *fit,
-                       WsScaleResidual *residuals);
+gboolean wsi_scale_fit (const WsScaleWidth *widths, guint n, double u_shift_px, WsScaleFit *fit,
+                        WsScaleResidual *residuals);
 
 /* The telecentric lens of pictures of this size. */
-WsLens ws_scale_fit_lens (const WsScaleFit *fit, guint width, guint height);
+WsLens wsi_scale_fit_lens (const WsScaleFit *fit, guint width, guint height);
 
 G_END_DECLS
 

@@ -48,7 +48,7 @@ exact_widths_give_exact_parameters (void **state)
   WsScaleFit fit;
   const Camera camera = { 0.36, 0, 0 };
   show (&camera, random, widths);
-  assert_true (ws_scale_fit (widths, N, 1, &fit, residuals));
+  assert_true (wsi_scale_fit (widths, N, 1, &fit, residuals));
   assert_near (fit.value[WS_LENS_T_SCALE], S, 1e-8);
   assert_near (fit.value[WS_LENS_EDGE_SHIFT], 0.36, 1e-4);
   assert_near (fit.value[WS_LENS_T_K1], 0, 0);
@@ -66,7 +66,7 @@ a_bent_field_is_told (void **state)
   WsScaleFit fit;
   const Camera camera = { 0.1, 8e-4, 0.003 };
   show (&camera, random, widths);
-  assert_true (ws_scale_fit (widths, N, 0.3, &fit, residuals));
+  assert_true (wsi_scale_fit (widths, N, 0.3, &fit, residuals));
   assert_true (fit.has_radial);
   for (guint p = 0; p < WS_LENS_T_N; p++)
   {
@@ -89,7 +89,7 @@ uncertainties_are_true (void **state)
     WsScaleFit fit;
     const Camera camera = { 0.2, 2e-4 * random_normal (random), 0.005 };
     show (&camera, random, widths);
-    assert_true (ws_scale_fit (widths, N, 0.3, &fit, residuals));
+    assert_true (wsi_scale_fit (widths, N, 0.3, &fit, residuals));
     inside[0] += fabs (fit.value[WS_LENS_T_SCALE] - S) <= 2 * u_of (&fit, WS_LENS_T_SCALE);
     inside[1] += fabs (fit.value[WS_LENS_EDGE_SHIFT] - 0.2) <= 2 * u_of (&fit, WS_LENS_EDGE_SHIFT);
   }
@@ -108,7 +108,7 @@ one_size_cannot_tell_the_shift (void **state)
   const WsScaleWidth widths[3] = { width, width, width };
   WsScaleResidual residuals[3];
   WsScaleFit fit;
-  assert_true (ws_scale_fit (widths, 3, 0.3, &fit, residuals));
+  assert_true (wsi_scale_fit (widths, 3, 0.3, &fit, residuals));
   assert_false (fit.has_shift);
   assert_near (fit.value[WS_LENS_EDGE_SHIFT], 0, 1e-9);
   assert_near (u_of (&fit, WS_LENS_EDGE_SHIFT), 0.3, 1e-3);
@@ -134,7 +134,7 @@ certificates_do_not_average (void **state)
                                 .width_px = i < 10 ? 200 : 600,
                                 .u_px = 0.002,
                                 .shift_gain = 2 };
-  assert_true (ws_scale_fit (widths, 20, 0.5, &fit, residuals));
+  assert_true (wsi_scale_fit (widths, 20, 0.5, &fit, residuals));
   /* s = (6 - 2) mm / 400 px */
   assert_near (u_of (&fit, WS_LENS_T_SCALE), 0.001 * G_SQRT2 / 400, 5e-8);
 }
@@ -151,7 +151,7 @@ wrong_sizes_are_rejected (void **state)
   show (&camera, random, widths);
   widths[2].width_px += 0.6;
   widths[7].width_px -= 4;
-  assert_true (ws_scale_fit (widths, N, 1, &fit, residuals));
+  assert_true (wsi_scale_fit (widths, N, 1, &fit, residuals));
   assert_int_equal (fit.n_used, N - 2);
   for (guint i = 0; i < N; i++)
     assert_int_equal (residuals[i].rejected, i == 2 || i == 7);
@@ -170,13 +170,13 @@ ring_tells_scale_and_shift (void **state)
   };
   WsScaleResidual residuals[2];
   WsScaleFit fit;
-  assert_true (ws_scale_fit (widths, 2, 10, &fit, residuals));
+  assert_true (wsi_scale_fit (widths, 2, 10, &fit, residuals));
   assert_near (fit.value[WS_LENS_T_SCALE], 0.0174, 1e-7);
   assert_near (fit.value[WS_LENS_EDGE_SHIFT], 0.36, 1e-3);
-  const WsLens lens = ws_scale_fit_lens (&fit, 2048, 1536);
+  const WsLens lens = wsi_scale_fit_lens (&fit, 2048, 1536);
   assert_near (ws_lens_mm_per_px (&lens), 0.0174, 1e-7);
   assert_near (ws_lens_u_mm_per_px (&lens), u_of (&fit, WS_LENS_T_SCALE), 1e-12);
-  assert_false (ws_scale_fit (widths, 0, 10, &fit, residuals));
+  assert_false (wsi_scale_fit (widths, 0, 10, &fit, residuals));
 }
 
 int

@@ -78,10 +78,10 @@ check_columns (const Reader *reader, GError **error)
     if (!known)
       return refuse (reader, header->line, what, error);
   }
-  const gboolean pins = ws_csv_column (header, "diameter_mm") >= 0;
+  const gboolean pins = wsi_csv_column (header, "diameter_mm") >= 0;
   const gboolean discs =
-    ws_csv_column (header, "outer_mm") >= 0 || ws_csv_column (header, "inner_mm") >= 0;
-  if (ws_csv_column (header, "file") < 0 || pins == discs)
+    wsi_csv_column (header, "outer_mm") >= 0 || wsi_csv_column (header, "inner_mm") >= 0;
+  if (wsi_csv_column (header, "file") < 0 || pins == discs)
     return refuse (reader, header->line,
                    "expected the columns file, diameter_mm, u_mm or file, outer_mm, inner_mm, u_mm",
                    error);
@@ -94,11 +94,11 @@ read_field (const Reader *reader, const WsCsvRow *row, const char *column, gbool
             double *value, GError **error)
 {
   double number;
-  const int i = ws_csv_column (reader->header, column);
+  const int i = wsi_csv_column (reader->header, column);
   if (i < 0 || (may_lack && *row->fields[i] == '\0'))
     return TRUE;
   const gboolean is_size = !g_str_equal (column, "u_mm");
-  if (ws_number_parse (row->fields[i], &number) && number <= MAX_MM &&
+  if (wsi_number_parse (row->fields[i], &number) && number <= MAX_MM &&
       (is_size ? number > 0 : number >= 0))
   {
     *value = number;
@@ -115,8 +115,8 @@ read_field (const Reader *reader, const WsCsvRow *row, const char *column, gbool
 static WsShot *
 read_shot (const Reader *reader, const WsCsvRow *row, GError **error)
 {
-  const char *file = row->fields[ws_csv_column (reader->header, "file")];
-  const gboolean is_pin = ws_csv_column (reader->header, "diameter_mm") >= 0;
+  const char *file = row->fields[wsi_csv_column (reader->header, "file")];
+  const gboolean is_pin = wsi_csv_column (reader->header, "diameter_mm") >= 0;
   char *path =
     g_path_is_absolute (file) ? g_strdup (file) : g_build_filename (reader->folder, file, NULL);
   g_autoptr (WsShot) shot = ws_shot_new (path, is_pin ? WS_SHOT_PIN : WS_SHOT_DISC);
@@ -161,8 +161,8 @@ read_rows (const Reader *reader, const GPtrArray *rows, GError **error)
 GPtrArray *
 ws_shots_load (const char *path, GError **error)
 {
-  g_autofree char *text = ws_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
-  g_autoptr (GPtrArray) rows = text != NULL ? ws_csv_parse (path, text, error) : NULL;
+  g_autofree char *text = wsi_file_read_text (path, KIND_OF_FILE, MAX_BYTES, error);
+  g_autoptr (GPtrArray) rows = text != NULL ? wsi_csv_parse (path, text, error) : NULL;
   if (rows == NULL)
     return NULL;
   if (rows->len < 2)

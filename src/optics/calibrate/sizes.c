@@ -55,7 +55,7 @@ ws_sizes_done_calibration (const WsSizesDone *done)
 /* ---- Measuring ------------------------------------------------------------------------- */
 
 guint
-ws_sizes_add_width (WsSizesDone *done, const WsShotWidth *width)
+wsi_sizes_add_width (WsSizesDone *done, const WsShotWidth *width)
 {
   g_array_append_vals (done->widths, width, 1);
   return done->widths->len - 1;
@@ -162,7 +162,7 @@ u_shift (const WsSizesDone *done)
   for (guint i = 0; i < done->widths->len; i++)
   {
     const WsShotSeen *seen = g_ptr_array_index (done->seen, width_at (done, i)->shot);
-    greatest = MAX (greatest, ws_scale_fit_u_shift (seen->blur_px, seen->is_clipped));
+    greatest = MAX (greatest, wsi_scale_fit_u_shift (seen->blur_px, seen->is_clipped));
   }
   return greatest;
 }
@@ -176,7 +176,7 @@ fit (WsSizesDone *done, GError **error)
   g_autofree WsScaleResidual *residuals = g_new0 (WsScaleResidual, n);
   for (guint i = 0; i < n; i++)
     widths[i] = width_at (done, i)->width;
-  if (!ws_scale_fit (widths, n, u_shift (done), &done->fit, residuals))
+  if (!wsi_scale_fit (widths, n, u_shift (done), &done->fit, residuals))
     return refuse (error,
                    "the sizes don't agree: fewer than half of them fit one scale; check sizes and "
                    "pictures");
@@ -207,9 +207,9 @@ judge_shot (WsSizesDone *done, guint shot, double *rms)
   *rms = used > 0 ? sqrt (squares / used) : (double)NAN;
   if (n == 0 || used > 0)
     return;
-  g_autofree char *px = ws_number_format (fabs (worst), 2);
+  g_autofree char *px = wsi_number_format (fabs (worst), 2);
   g_autofree char *um =
-    ws_number_format (1000 * fabs (worst) * done->fit.value[WS_LENS_T_SCALE], 1);
+    wsi_number_format (1000 * fabs (worst) * done->fit.value[WS_LENS_T_SCALE], 1);
   seen->rejected =
     g_strdup_printf ("%s px (%s um) %s than the others say: wrong size, dirt, or out of place", px,
                      um, worst > 0 ? "wider" : "narrower");
@@ -223,7 +223,7 @@ add_sources (WsSizesDone *done)
     double rms;
     judge_shot (done, i, &rms);
     const WsShotSeen *seen = g_ptr_array_index (done->seen, i);
-    ws_calibration_add_source (done->calibration, seen->name, seen->sha256, seen->rejected, rms);
+    wsi_calibration_add_source (done->calibration, seen->name, seen->sha256, seen->rejected, rms);
   }
 }
 
@@ -237,26 +237,26 @@ add_artefacts (WsSizesDone *done, const char *certificate)
     if (width->width.artefact != next)
       continue;
     next++;
-    g_autofree char *size = ws_number_format (width->width.size_mm, 4);
+    g_autofree char *size = wsi_number_format (width->width.size_mm, 4);
     g_autofree char *what =
       g_str_equal (width->part, "pin")
         ? g_strdup_printf ("pin %s mm", size)
         : g_strdup_printf ("%s diameter of a ring or disc, %s mm", width->part, size);
-    ws_calibration_add_artefact (done->calibration, what, certificate, width->width.size_mm,
-                                 width->width.u_mm);
+    wsi_calibration_add_artefact (done->calibration, what, certificate, width->width.size_mm,
+                                  width->width.u_mm);
   }
 }
 
 static void
 make_calibration (const WsSizesMethod *method, const WsCalibrateOptions *options, WsSizesDone *done)
 {
-  WsCalibration *calibration = ws_calibration_new (method->name, options->camera);
+  WsCalibration *calibration = wsi_calibration_new (method->name, options->camera);
   done->calibration = calibration;
   calibration->expires = g_date_time_add_days (calibration->made, (int)options->valid_days);
-  calibration->lens = ws_scale_fit_lens (&done->fit, done->picture_width, done->picture_height);
+  calibration->lens = wsi_scale_fit_lens (&done->fit, done->picture_width, done->picture_height);
   add_sources (done);
   add_artefacts (done, options->certificate);
-  ws_sizes_add_remarks (done);
+  wsi_sizes_add_remarks (done);
 }
 
 static const WsSizesMethod *
@@ -268,7 +268,7 @@ method_for (const GPtrArray *shots, GError **error)
     if (((const WsShot *)g_ptr_array_index (shots, i))->kind != kind || kind == WS_SHOT_BOARD)
       break;
     else if (i + 1 == shots->len)
-      return kind == WS_SHOT_PIN ? &ws_sizes_pin : &ws_sizes_disc;
+      return kind == WS_SHOT_PIN ? &wsi_sizes_pin : &wsi_sizes_disc;
   g_set_error_literal (error, WS_ERROR, WS_ERROR_USAGE,
                        "expected pictures that all show pins, or all rings and discs");
   return NULL;
@@ -292,25 +292,25 @@ ws_calibrate_sizes (const GPtrArray *shots, const WsCalibrateOptions *options, G
 /* ---- What reports need -------------------------------------------------------------------- */
 
 const WsShotWidth *
-ws_sizes_width (const WsSizesDone *done, guint i)
+wsi_sizes_width (const WsSizesDone *done, guint i)
 {
   return &g_array_index (done->widths, WsShotWidth, i);
 }
 
 const WsShotSeen *
-ws_sizes_seen (const WsSizesDone *done, guint shot)
+wsi_sizes_seen (const WsSizesDone *done, guint shot)
 {
   return g_ptr_array_index (done->seen, shot);
 }
 
 double
-ws_sizes_U (const WsSizesDone *done, guint parameter)
+wsi_sizes_U (const WsSizesDone *done, guint parameter)
 {
   return COVERAGE * sqrt (done->fit.covariance[parameter * WS_LENS_T_N + parameter]);
 }
 
 double
-ws_sizes_um (const WsSizesDone *done, double px)
+wsi_sizes_um (const WsSizesDone *done, double px)
 {
   return 1000 * px * done->fit.value[WS_LENS_T_SCALE];
 }

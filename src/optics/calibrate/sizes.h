@@ -60,21 +60,21 @@ typedef struct
   char *(*measure) (const WsImage *image, WsSizesDone *done, guint shot, WsShotSeen *seen);
 } WsSizesMethod;
 
-extern const WsSizesMethod ws_sizes_pin, ws_sizes_disc;
+extern const WsSizesMethod wsi_sizes_pin, wsi_sizes_disc;
 
 /* For measure(): adds a width and returns its index. */
-guint ws_sizes_add_width (WsSizesDone *done, const WsShotWidth *width);
+guint wsi_sizes_add_width (WsSizesDone *done, const WsShotWidth *width);
 
 /* What reports need: a width or what became of a shot, by its index. */
-const WsShotWidth *ws_sizes_width (const WsSizesDone *done, guint i);
-const WsShotSeen *ws_sizes_seen (const WsSizesDone *done, guint shot);
+const WsShotWidth *wsi_sizes_width (const WsSizesDone *done, guint i);
+const WsShotSeen *wsi_sizes_seen (const WsSizesDone *done, guint shot);
 
 /* px in the picture as micrometres; expanded uncertainty (k = 2) of a parameter of the fit. */
-double ws_sizes_um (const WsSizesDone *done, double px);
-double ws_sizes_U (const WsSizesDone *done, guint parameter);
+double wsi_sizes_um (const WsSizesDone *done, double px);
+double wsi_sizes_U (const WsSizesDone *done, guint parameter);
 
 /* Adds what the user should know to the calibration. */
-void ws_sizes_add_remarks (WsSizesDone *done);
+void wsi_sizes_add_remarks (WsSizesDone *done);
 
 G_END_DECLS
 

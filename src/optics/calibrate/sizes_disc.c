@@ -21,9 +21,9 @@ radial_gain (const WsRingBorder *border, const WsImage *image)
                   .width = image->width,
                   .height = image->height,
                   .parameters = { 0, 1, 0 } };
-  const double flat = ws_ring_diameter_through (border, &lens);
+  const double flat = wsi_ring_diameter_through (border, &lens);
   lens.parameters[WS_LENS_T_K1] = K1_STEP;
-  return (ws_ring_diameter_through (border, &lens) - flat) / K1_STEP;
+  return (wsi_ring_diameter_through (border, &lens) - flat) / K1_STEP;
 }
 
 static void
@@ -35,9 +35,9 @@ add_marks (const WsRingBorder *border, WsSizesDone *done, guint width)
     const WsPoint where = border->seen[i];
     g_array_append_val (done->lines, where);
     g_array_append_val (done->lines, border->seen[(i + 1) % WS_RING_SAMPLES]);
-    const WsPoint out = ws_point_sub (where, border->centre);
-    const double length = ws_point_length (out);
-    const WsShotMark mark = { width, where, ws_point (out.x / length, out.y / length) };
+    const WsPoint out = wsi_point_sub (where, border->centre);
+    const double length = wsi_point_length (out);
+    const WsShotMark mark = { width, where, wsi_point (out.x / length, out.y / length) };
     if (i % ARROW_STRIDE == first)
       g_array_append_val (done->marks, mark);
   }
@@ -58,7 +58,7 @@ add_border (const WsRingBorder *border, const WsImage *image, WsSizesDone *done,
                                          .shift_gain = 2 * border->outward,
                                          .radial_gain_px = radial_gain (border, image) } };
   if (!isnan (size))
-    add_marks (border, done, ws_sizes_add_width (done, &width));
+    add_marks (border, done, wsi_sizes_add_width (done, &width));
 }
 
 static char *
@@ -67,7 +67,7 @@ measure (const WsImage *image, WsSizesDone *done, guint shot, WsShotSeen *seen)
   const WsOptics bare = WS_OPTICS_UNKNOWN;
   const WsShot *known = g_ptr_array_index (done->shots, shot);
   WsRing ring;
-  if (!ws_ring_measure (image, &bare, &ring))
+  if (!wsi_ring_measure (image, &bare, &ring))
     return g_strdup_printf ("%s: %s", ws_retake_code (ring.trouble), ring.detail);
   if (!ring.has_hole && !isnan (known->hole_mm))
     return g_strdup ("the list tells an inner diameter, but there is no hole");
@@ -79,4 +79,4 @@ measure (const WsImage *image, WsSizesDone *done, guint shot, WsShotSeen *seen)
   return NULL;
 }
 
-const WsSizesMethod ws_sizes_disc = { .name = "disc", .measure = measure };
+const WsSizesMethod wsi_sizes_disc = { .name = "disc", .measure = measure };

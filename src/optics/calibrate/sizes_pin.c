@@ -16,9 +16,9 @@ radial_gain (const WsPin *pin, const WsImage *image)
                   .width = image->width,
                   .height = image->height,
                   .parameters = { 0, 1, 0 } };
-  const double flat = ws_pin_width_through (pin, &lens);
+  const double flat = wsi_pin_width_through (pin, &lens);
   lens.parameters[WS_LENS_T_K1] = K1_STEP;
-  return (ws_pin_width_through (pin, &lens) - flat) / K1_STEP;
+  return (wsi_pin_width_through (pin, &lens) - flat) / K1_STEP;
 }
 
 /* The sides, and the middles of both. */
@@ -29,8 +29,8 @@ add_marks (const WsPin *pin, WsSizesDone *done, guint width)
   {
     const WsPoint from = pin->sides[k][0], to = pin->sides[k][WS_PIN_SAMPLES - 1];
     const double sign = k == 0 ? -1 : 1;
-    const WsPoint out = ws_point (sign * pin->direction.y, -sign * pin->direction.x);
-    const WsShotMark mark = { width, ws_point_along (from, 0.5, ws_point_sub (to, from)), out };
+    const WsPoint out = wsi_point (sign * pin->direction.y, -sign * pin->direction.x);
+    const WsShotMark mark = { width, wsi_point_along (from, 0.5, wsi_point_sub (to, from)), out };
     g_array_append_val (done->lines, from);
     g_array_append_val (done->lines, to);
     g_array_append_val (done->marks, mark);
@@ -43,7 +43,7 @@ measure (const WsImage *image, WsSizesDone *done, guint shot, WsShotSeen *seen)
   const WsOptics bare = WS_OPTICS_UNKNOWN;
   const WsShot *known = g_ptr_array_index (done->shots, shot);
   WsPin pin;
-  if (!ws_pin_measure (image, &bare, &pin))
+  if (!wsi_pin_measure (image, &bare, &pin))
     return g_strdup_printf ("%s: %s", ws_retake_code (pin.trouble), pin.detail);
   seen->blur_px = pin.blur_px;
   seen->is_clipped = pin.is_clipped;
@@ -55,8 +55,8 @@ measure (const WsImage *image, WsSizesDone *done, guint shot, WsShotSeen *seen)
                                          .u_px = pin.u_width_px,
                                          .shift_gain = 2,
                                          .radial_gain_px = radial_gain (&pin, image) } };
-  add_marks (&pin, done, ws_sizes_add_width (done, &width));
+  add_marks (&pin, done, wsi_sizes_add_width (done, &width));
   return NULL;
 }
 
-const WsSizesMethod ws_sizes_pin = { .name = "pin", .measure = measure };
+const WsSizesMethod wsi_sizes_pin = { .name = "pin", .measure = measure };

@@ -12,7 +12,7 @@ remark (WsSizesDone *done, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);
-  ws_calibration_add_remark (done->calibration, g_strdup_vprintf (format, arguments));
+  wsi_calibration_add_remark (done->calibration, g_strdup_vprintf (format, arguments));
   va_end (arguments);
 }
 
@@ -23,7 +23,7 @@ count_clipped (const WsSizesDone *done, guint *clipped, guint *measured)
   *clipped = *measured = 0;
   for (guint i = 0; i < done->shots->len; i++)
   {
-    const WsShotSeen *seen = ws_sizes_seen (done, i);
+    const WsShotSeen *seen = wsi_sizes_seen (done, i);
     if (seen->rejected != NULL)
       continue;
     *measured += 1;
@@ -51,7 +51,7 @@ remark_shift (WsSizesDone *done)
 {
   if (done->fit.has_shift)
     return;
-  g_autofree char *U = ws_number_format (ws_sizes_U (done, WS_LENS_EDGE_SHIFT), 1);
+  g_autofree char *U = wsi_number_format (wsi_sizes_U (done, WS_LENS_EDGE_SHIFT), 1);
   remark (done,
           "one diameter can't tell how much edges bloom: edge shift taken as 0 with U = %s px; add "
           "a second diameter to know it",
@@ -77,17 +77,17 @@ remark_left_out (WsSizesDone *done)
 {
   for (guint i = 0; i < done->widths->len; i++)
   {
-    const WsShotWidth *width = ws_sizes_width (done, i);
-    const WsShotSeen *seen = ws_sizes_seen (done, width->shot);
+    const WsShotWidth *width = wsi_sizes_width (done, i);
+    const WsShotSeen *seen = wsi_sizes_seen (done, width->shot);
     if (!width->residual.rejected || seen->rejected != NULL)
       continue;
-    g_autofree char *um = ws_number_format (ws_sizes_um (done, width->residual.px), 1);
+    g_autofree char *um = wsi_number_format (wsi_sizes_um (done, width->residual.px), 1);
     remark (done, "%s: the %s diameter is left out, %s um off", seen->name, width->part, um);
   }
 }
 
 void
-ws_sizes_add_remarks (WsSizesDone *done)
+wsi_sizes_add_remarks (WsSizesDone *done)
 {
   remark_light (done);
   remark_shift (done);

@@ -55,7 +55,7 @@ fill_data (Set *set)
 {
   const guint n = set->board->columns * set->board->rows;
   for (guint i = 0; i < n; i++)
-    set->mm[i] = ws_target_board_point (set->board, i);
+    set->mm[i] = wsi_target_board_point (set->board, i);
   for (guint v = 0; v < set->n_views; v++)
     memcpy (set->px + (gsize)v * n, set->views[v]->corners, n * sizeof (WsPoint));
   set->data = (WsTargetData){ .width = set->views[0]->width,
@@ -109,8 +109,8 @@ keep_residuals (const WsTargetData *data, const WsTargetFit *fit, guint index, W
   view->residuals = g_new (WsPoint, data->n_points);
   for (guint i = 0; i < data->n_points; i++)
   {
-    view->residuals[i] = ws_target_fit_residual (data, fit, index, i);
-    sum += ws_point_dot (view->residuals[i], view->residuals[i]);
+    view->residuals[i] = wsi_target_fit_residual (data, fit, index, i);
+    sum += wsi_point_dot (view->residuals[i], view->residuals[i]);
   }
   view->rms_px = sqrt (sum / data->n_points);
 }
@@ -123,7 +123,7 @@ median_of_others (const Set *set, guint but)
   for (guint v = 0; v < set->n_views; v++)
     if (v != but)
       others[n++] = set->views[v]->rms_px;
-  return ws_median (others, n);
+  return wsi_median (others, n);
 }
 
 static char *
@@ -131,12 +131,12 @@ tell_outlier (const WsTargetView *view, guint n_points, double others)
 {
   guint worst = 0;
   for (guint i = 1; i < n_points; i++)
-    if (ws_point_length (view->residuals[i]) > ws_point_length (view->residuals[worst]))
+    if (wsi_point_length (view->residuals[i]) > wsi_point_length (view->residuals[worst]))
       worst = i;
   return g_strdup_printf (
     "corners lie %.2f px RMS off the model, %.1f times as far as in the other views; furthest, "
     "%.1f px, near (%.0f, %.0f): squares too small or cut there, glare, or a bent board",
-    view->rms_px, view->rms_px / others, ws_point_length (view->residuals[worst]),
+    view->rms_px, view->rms_px / others, wsi_point_length (view->residuals[worst]),
     view->corners[worst].x, view->corners[worst].y);
 }
 
@@ -155,7 +155,7 @@ reject_worst (const Set *set, const WsTargetFit *fit)
   WsTargetView *view = set->views[worst];
   if (view->rms_px <= MAX (OUTLIER_TIMES * others, OUTLIER_LEAST))
     return FALSE;
-  ws_target_view_reject (view, tell_outlier (view, set->data.n_points, others));
+  wsi_target_view_reject (view, tell_outlier (view, set->data.n_points, others));
   return TRUE;
 }
 
@@ -164,7 +164,7 @@ reject_worst (const Set *set, const WsTargetFit *fit)
 static double
 covariance_of (const WsTargetFit *fit, guint a, guint b)
 {
-  const int i = ws_target_fit_index (fit, a, 0), j = ws_target_fit_index (fit, b, 0);
+  const int i = wsi_target_fit_index (fit, a, 0), j = wsi_target_fit_index (fit, b, 0);
   return fit->covariance[(gsize)i * fit->n_parameters + (gsize)j];
 }
 
@@ -204,10 +204,10 @@ try_parameters (const WsTargetData *data, guint first, guint last,
                 GError **error)
 {
   set_free (fit, first, last, TRUE);
-  if (ws_target_fit_solve (data, fit, NULL) && statistic (fit) > least)
+  if (wsi_target_fit_solve (data, fit, NULL) && statistic (fit) > least)
     return TRUE;
   set_free (fit, first, last, FALSE);
-  return ws_target_fit_solve (data, fit, error);
+  return wsi_target_fit_solve (data, fit, error);
 }
 
 /* ---- The lens -----------------------------------------------------------------------------------
@@ -221,9 +221,9 @@ make_lens (const Set *set, const WsTargetFit *fit, WsLens *lens)
                     .width = set->data.width,
                     .height = set->data.height,
                     .residual_px = fit->rms_px };
-  ws_target_fit_parameters (fit, set->plane, lens->parameters);
+  wsi_target_fit_parameters (fit, set->plane, lens->parameters);
   for (guint i = 0; i < WS_LENS_P_N; i++)
-    index[i] = ws_target_fit_index (fit, i, set->plane);
+    index[i] = wsi_target_fit_index (fit, i, set->plane);
   /* A larger board is as much further away. */
   const double growth = set->board->u_square_mm / set->board->square_mm;
   for (guint i = 0; i < WS_LENS_P_N; i++)
@@ -245,9 +245,9 @@ is_monotone (const WsLens *lens)
     for (guint x = 0; x <= CHECKS; x++)
     {
       const WsPoint at =
-        ws_point ((double)lens->width * x / CHECKS - 0.5, (double)lens->height * y / CHECKS - 0.5);
+        wsi_point ((double)lens->width * x / CHECKS - 0.5, (double)lens->height * y / CHECKS - 0.5);
       const WsPoint back = ws_lens_to_picture (lens, ws_lens_to_ideal (lens, at));
-      if (!(ws_point_distance (at, back) < 1e-3))
+      if (!(wsi_point_distance (at, back) < 1e-3))
         return FALSE;
     }
   return TRUE;
@@ -283,12 +283,12 @@ fit_sound_views (const WsTargetBoard *board, WsTargetView *const *views, guint n
   for (gboolean first = TRUE;; first = FALSE)
   {
     set_clear (set);
-    ws_target_fit_clear (fit);
+    wsi_target_fit_clear (fit);
     if (!gather (board, views, n_views, plane, set, error))
       return FALSE;
     fill_data (set);
-    if (!ws_target_fit_start (&set->data, fit, error) ||
-        !ws_target_fit_solve (&set->data, fit, error))
+    if (!wsi_target_fit_start (&set->data, fit, error) ||
+        !wsi_target_fit_solve (&set->data, fit, error))
       return FALSE;
     if (first)
     {
@@ -301,8 +301,8 @@ fit_sound_views (const WsTargetBoard *board, WsTargetView *const *views, guint n
 }
 
 gboolean
-ws_target_calibrate (const WsTargetBoard *board, WsTargetView *const *views, guint n_views,
-                     guint plane, WsTargetResult *result, GError **error)
+wsi_target_calibrate (const WsTargetBoard *board, WsTargetView *const *views, guint n_views,
+                      guint plane, WsTargetResult *result, GError **error)
 {
   g_auto (Set) set = { .views = NULL };
   g_auto (WsTargetFit) fit = { .poses = NULL };
@@ -317,7 +317,7 @@ ws_target_calibrate (const WsTargetBoard *board, WsTargetView *const *views, gui
   if (fit.is_free[WS_LENS_P_K3] && !is_monotone (&result->lens))
   {
     set_free (&fit, WS_LENS_P_K3, WS_LENS_P_K3, FALSE);
-    if (!ws_target_fit_solve (&set.data, &fit, error))
+    if (!wsi_target_fit_solve (&set.data, &fit, error))
       return FALSE;
     make_lens (&set, &fit, &result->lens);
   }

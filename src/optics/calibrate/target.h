@@ -2,9 +2,9 @@
  * Calibration of a camera by pictures of a chessboard (docs/methods/calibration.md, "Calibration by
  * a chessboard").
  *
- * Order of calls: ws_target_find() for every picture; ws_target_reject_blurred();
- * ws_target_window(); ws_target_refine() for every picture again; then one of
- * ws_target_calibrate() and ws_target_calibrate_flat().
+ * Order of calls: wsi_target_find() for every picture; wsi_target_reject_blurred();
+ * wsi_target_window(); wsi_target_refine() for every picture again; then one of
+ * wsi_target_calibrate() and wsi_target_calibrate_flat().
  */
 #ifndef WS_OPTICS_CALIBRATE_TARGET_H
 #define WS_OPTICS_CALIBRATE_TARGET_H
@@ -28,27 +28,27 @@ typedef struct
   double rms_px;      /* distance of the corners from the model; NAN before a calibration */
 } WsTargetView;
 
-WsTargetView *ws_target_view_new (void);
-void ws_target_view_free (WsTargetView *view);
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsTargetView, ws_target_view_free)
+WsTargetView *wsi_target_view_new (void);
+void wsi_target_view_free (WsTargetView *view);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsTargetView, wsi_target_view_free)
 
 /* `why` is taken over; the first reason stays. */
-void ws_target_view_reject (WsTargetView *view, char *why);
+void wsi_target_view_reject (WsTargetView *view, char *why);
 
 /* Finds the board roughly; a view without is rejected.  Errors: WS_ERROR_INTERNAL. */
-gboolean ws_target_find (const WsImage *image, const WsTargetBoard *board, WsTargetView *view,
-                         GError **error);
+gboolean wsi_target_find (const WsImage *image, const WsTargetBoard *board, WsTargetView *view,
+                          GError **error);
 
 /* Rejects views that are blurred, or much more so than most. */
-void ws_target_reject_blurred (WsTargetView *const *views, guint n_views);
+void wsi_target_reject_blurred (WsTargetView *const *views, guint n_views);
 
 /* Half the side of the square about each corner that is looked at, px: the same for all views,
  * so that all corners count alike.  0 without a usable view. */
-guint ws_target_window (const WsTargetView *const *views, guint n_views);
+guint wsi_target_window (const WsTargetView *const *views, guint n_views);
 
 /* Corners to some hundredths of a pixel.  Errors: WS_ERROR_INTERNAL. */
-gboolean ws_target_refine (const WsImage *image, const WsTargetBoard *board, guint window,
-                           WsTargetView *view, GError **error);
+gboolean wsi_target_refine (const WsImage *image, const WsTargetBoard *board, guint window,
+                            WsTargetView *view, GError **error);
 
 typedef struct
 {
@@ -67,20 +67,20 @@ typedef struct
  * measuring plane.  Rejects views that fit much worse than the others.  Errors: WS_ERROR_DATA
  * (too few usable views, the plane's view rejected, camera not determined), WS_ERROR_INTERNAL.
  */
-gboolean ws_target_calibrate (const WsTargetBoard *board, WsTargetView *const *views, guint n_views,
-                              guint plane, WsTargetResult *result, GError **error);
+gboolean wsi_target_calibrate (const WsTargetBoard *board, WsTargetView *const *views,
+                               guint n_views, guint plane, WsTargetResult *result, GError **error);
 
 /* A telecentric camera from one view of the board in the measuring plane.  Errors: WS_ERROR_DATA
  * (view rejected, board not square on, no such camera). */
-gboolean ws_target_calibrate_flat (const WsTargetBoard *board, WsTargetView *view,
-                                   WsTargetResult *result, GError **error);
+gboolean wsi_target_calibrate_flat (const WsTargetBoard *board, WsTargetView *view,
+                                    WsTargetResult *result, GError **error);
 
 /* A board's corner, mm. */
-WsPoint ws_target_board_point (const WsTargetBoard *board, guint point);
+WsPoint wsi_target_board_point (const WsTargetBoard *board, guint point);
 
 /* Share of the picture's width (0) or height (1) that the usable views' corners span. */
-double ws_target_span (const WsTargetBoard *board, const WsTargetView *const *views, guint n_views,
-                       guint axis);
+double wsi_target_span (const WsTargetBoard *board, const WsTargetView *const *views, guint n_views,
+                        guint axis);
 
 G_END_DECLS
 

@@ -34,7 +34,7 @@ n_free_of (const WsTargetFit *fit)
 }
 
 int
-ws_target_fit_index (const WsTargetFit *fit, guint parameter, guint view)
+wsi_target_fit_index (const WsTargetFit *fit, guint parameter, guint view)
 {
   if (parameter >= WS_TARGET_CAMERA)
     return (int)(n_free_of (fit) + WS_TARGET_POSE * view + parameter - WS_TARGET_CAMERA);
@@ -47,7 +47,7 @@ ws_target_fit_index (const WsTargetFit *fit, guint parameter, guint view)
 }
 
 void
-ws_target_fit_parameters (const WsTargetFit *fit, guint view, double parameters[WS_LENS_P_N])
+wsi_target_fit_parameters (const WsTargetFit *fit, guint view, double parameters[WS_LENS_P_N])
 {
   memcpy (parameters, fit->camera, sizeof fit->camera);
   memcpy (parameters + WS_TARGET_CAMERA, fit->poses + WS_TARGET_POSE * view,
@@ -121,10 +121,10 @@ static View
 view_of (const WsTargetData *data, const WsTargetFit *fit, guint view)
 {
   View v = { .n = 0 };
-  ws_target_fit_parameters (fit, view, v.parameters);
+  wsi_target_fit_parameters (fit, view, v.parameters);
   for (guint i = 0; i < WS_LENS_P_N; i++)
   {
-    const int index = ws_target_fit_index (fit, i, view);
+    const int index = wsi_target_fit_index (fit, i, view);
     if (index < 0)
       continue;
     v.of[v.n] = i;
@@ -144,9 +144,9 @@ slopes_of (const View *v, WsPoint board, double slopes[2][WS_LENS_P_N])
   {
     const double at = p[v->of[k]], h = v->step[k];
     p[v->of[k]] = at + h;
-    const WsPoint more = ws_pinhole_project (p, board);
+    const WsPoint more = wsi_pinhole_project (p, board);
     p[v->of[k]] = at - h;
-    const WsPoint less = ws_pinhole_project (p, board);
+    const WsPoint less = wsi_pinhole_project (p, board);
     p[v->of[k]] = at;
     slopes[0][k] = (more.x - less.x) / (2 * h);
     slopes[1][k] = (more.y - less.y) / (2 * h);
@@ -160,11 +160,11 @@ seen_at (const WsTargetData *data, guint view, guint point)
 }
 
 WsPoint
-ws_target_fit_residual (const WsTargetData *data, const WsTargetFit *fit, guint view, guint point)
+wsi_target_fit_residual (const WsTargetData *data, const WsTargetFit *fit, guint view, guint point)
 {
   double p[WS_LENS_P_N];
-  ws_target_fit_parameters (fit, view, p);
-  return ws_point_sub (seen_at (data, view, point), ws_pinhole_project (p, data->board[point]));
+  wsi_target_fit_parameters (fit, view, p);
+  return wsi_point_sub (seen_at (data, view, point), wsi_pinhole_project (p, data->board[point]));
 }
 
 static double
@@ -173,8 +173,8 @@ sum_of_view (const WsTargetData *data, const WsTargetFit *fit, guint view)
   double sum = 0;
   for (guint i = 0; i < data->n_points; i++)
   {
-    const WsPoint r = ws_target_fit_residual (data, fit, view, i);
-    sum += ws_point_dot (r, r);
+    const WsPoint r = wsi_target_fit_residual (data, fit, view, i);
+    sum += wsi_point_dot (r, r);
   }
   return sum;
 }
@@ -203,7 +203,7 @@ add_normal_equations (const WsTargetData *data, const WsTargetFit *fit, guint vi
   {
     double s[2][WS_LENS_P_N];
     slopes_of (&v, data->board[i], s);
-    const WsPoint r = ws_target_fit_residual (data, fit, view, i);
+    const WsPoint r = wsi_target_fit_residual (data, fit, view, i);
     for (guint a = 0; a < v.n; a++)
     {
       if (gradient != NULL)
@@ -249,7 +249,7 @@ find_camera (const WsTargetData *data, WsTargetFit *fit, double *sum, GError **e
   const Search search = { data, fit };
   g_autofree double *x = g_new (double, problem.n);
   copy_to (fit, data->n_views, x);
-  const gboolean found = ws_levenberg_fit (&problem, &search, x, sum, fit->covariance);
+  const gboolean found = wsi_levenberg_fit (&problem, &search, x, sum, fit->covariance);
   copy_from (x, data->n_views, fit);
   if (!found)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA,
@@ -273,10 +273,10 @@ static void
 board_slopes (const View *v, WsPoint board, double a[4])
 {
   const double h = STEP * v->parameters[WS_LENS_P_TZ];
-  const WsPoint right = ws_pinhole_project (v->parameters, ws_point (board.x + h, board.y));
-  const WsPoint left = ws_pinhole_project (v->parameters, ws_point (board.x - h, board.y));
-  const WsPoint below = ws_pinhole_project (v->parameters, ws_point (board.x, board.y + h));
-  const WsPoint above = ws_pinhole_project (v->parameters, ws_point (board.x, board.y - h));
+  const WsPoint right = wsi_pinhole_project (v->parameters, wsi_point (board.x + h, board.y));
+  const WsPoint left = wsi_pinhole_project (v->parameters, wsi_point (board.x - h, board.y));
+  const WsPoint below = wsi_pinhole_project (v->parameters, wsi_point (board.x, board.y + h));
+  const WsPoint above = wsi_pinhole_project (v->parameters, wsi_point (board.x, board.y - h));
   a[0] = (right.x - left.x) / (2 * h);
   a[1] = (below.x - above.x) / (2 * h);
   a[2] = (right.y - left.y) / (2 * h);
@@ -291,7 +291,7 @@ corner_of (const WsTargetData *data, const WsTargetFit *fit, const View *views, 
   {
     double a[4];
     board_slopes (&views[v], data->board[point], a);
-    const WsPoint r = ws_target_fit_residual (data, fit, v, point);
+    const WsPoint r = wsi_target_fit_residual (data, fit, v, point);
     corner.weight[0] += a[0] * a[0] + a[2] * a[2];
     corner.weight[1] += a[0] * a[1] + a[2] * a[3];
     corner.weight[2] += a[1] * a[1] + a[3] * a[3];
@@ -414,7 +414,7 @@ set_covariance (const WsTargetData *data, WsTargetFit *fit, double sum)
 }
 
 gboolean
-ws_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error)
+wsi_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error)
 {
   double sum;
   fit->n_parameters = n_free_of (fit) + WS_TARGET_POSE * data->n_views;
@@ -431,7 +431,7 @@ ws_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error)
  */
 
 gboolean
-ws_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error)
+wsi_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error)
 {
   G_STATIC_ASSERT (sizeof (WsPoint) == 2 * sizeof (double));
   const WsVisionViews views = { .width = data->width,
@@ -442,7 +442,7 @@ ws_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error)
                                 .points = &data->points[0].x };
   double found[6];
   *fit = (WsTargetFit){ .poses = g_new0 (double, (gsize)WS_TARGET_POSE * data->n_views) };
-  if (!ws_vision_calibrate (&views, found, fit->poses, error))
+  if (!wsi_vision_calibrate (&views, found, fit->poses, error))
     return FALSE;
   memcpy (fit->camera + WS_LENS_P_FX, found, sizeof found);
   for (guint i = WS_LENS_P_FX; i <= WS_LENS_P_K2; i++)
@@ -451,7 +451,7 @@ ws_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error)
 }
 
 void
-ws_target_fit_clear (WsTargetFit *fit)
+wsi_target_fit_clear (WsTargetFit *fit)
 {
   g_clear_pointer (&fit->poses, g_free);
   g_clear_pointer (&fit->covariance, g_free);

@@ -37,27 +37,27 @@ typedef struct
 } WsTargetFit;
 
 /* A first camera, with k1 and k2, and poses.  Errors: WS_ERROR_DATA, WS_ERROR_INTERNAL.  Clear
- * with ws_target_fit_clear(), also after an error. */
-gboolean ws_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error);
+ * with wsi_target_fit_clear(), also after an error. */
+gboolean wsi_target_fit_start (const WsTargetData *data, WsTargetFit *fit, GError **error);
 
 /* Least squares from where `fit` stands over the parameters that are free, and covariance
  * (docs/methods/calibration.md, T2 to T5).  Errors: WS_ERROR_DATA when the views don't determine
  * them. */
-gboolean ws_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error);
+gboolean wsi_target_fit_solve (const WsTargetData *data, WsTargetFit *fit, GError **error);
 
 /* Index of a camera's parameter, or of a view's pose, in the covariance; -1 of one not free. */
-int ws_target_fit_index (const WsTargetFit *fit, guint parameter, guint view);
+int wsi_target_fit_index (const WsTargetFit *fit, guint parameter, guint view);
 
 /* Camera and a view's pose as a lens has them. */
-void ws_target_fit_parameters (const WsTargetFit *fit, guint view, double parameters[WS_LENS_P_N]);
+void wsi_target_fit_parameters (const WsTargetFit *fit, guint view, double parameters[WS_LENS_P_N]);
 
 /* Seen less expected, px. */
-WsPoint ws_target_fit_residual (const WsTargetData *data, const WsTargetFit *fit, guint view,
-                                guint point);
+WsPoint wsi_target_fit_residual (const WsTargetData *data, const WsTargetFit *fit, guint view,
+                                 guint point);
 
-void ws_target_fit_clear (WsTargetFit *fit);
+void wsi_target_fit_clear (WsTargetFit *fit);
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsTargetFit, ws_target_fit_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsTargetFit, wsi_target_fit_clear)
 
 G_END_DECLS
 

@@ -49,13 +49,13 @@ typedef struct
 static WsPoint
 offset_of (const Fit *fit, guint point)
 {
-  return ws_point_sub (fit->view->corners[point], fit->middle);
+  return wsi_point_sub (fit->view->corners[point], fit->middle);
 }
 
 static double
 radial_of (const Fit *fit, WsPoint d)
 {
-  return ws_point_dot (d, d) / (fit->half_diagonal * fit->half_diagonal);
+  return wsi_point_dot (d, d) / (fit->half_diagonal * fit->half_diagonal);
 }
 
 /* The board's place less where the model puts the corner seen, mm. */
@@ -65,11 +65,11 @@ residual_mm (const Fit *fit, guint point)
   const double *p = fit->parameters;
   const WsPoint d = offset_of (fit, point);
   const double growth = 1 + p[K1] * radial_of (fit, d);
-  const WsPoint q = ws_point (growth * d.x, growth * d.y);
+  const WsPoint q = wsi_point (growth * d.x, growth * d.y);
   const WsPoint m =
-    ws_point (q.x + p[STRETCH] * q.x + p[SHEAR] * q.y, q.y - p[STRETCH] * q.y + p[SHEAR] * q.x);
-  return ws_point_sub (ws_target_board_point (fit->board, point),
-                       ws_point (p[A] * m.x - p[B] * m.y + p[S], p[B] * m.x + p[A] * m.y + p[T]));
+    wsi_point (q.x + p[STRETCH] * q.x + p[SHEAR] * q.y, q.y - p[STRETCH] * q.y + p[SHEAR] * q.x);
+  return wsi_point_sub (wsi_target_board_point (fit->board, point),
+                        wsi_point (p[A] * m.x - p[B] * m.y + p[S], p[B] * m.x + p[A] * m.y + p[T]));
 }
 
 static void
@@ -86,7 +86,7 @@ slopes_of (const Fit *fit, guint point, double slopes[2][N_TILTED])
   const double a = fit->parameters[A], b = fit->parameters[B];
   const WsPoint d = offset_of (fit, point);
   const double r2 = radial_of (fit, d), growth = 1 + fit->parameters[K1] * r2;
-  const WsPoint q = ws_point (growth * d.x, growth * d.y);
+  const WsPoint q = wsi_point (growth * d.x, growth * d.y);
   set_slope (slopes, A, q.x, q.y);
   set_slope (slopes, B, -q.y, q.x);
   set_slope (slopes, S, 1, 0);
@@ -103,16 +103,16 @@ improve (Fit *fit)
   const guint n = fit->n_parameters;
   double step[N_TILTED];
   WsLeastSquares sums;
-  ws_least_squares_init (&sums, n);
+  wsi_least_squares_init (&sums, n);
   for (guint i = 0; i < fit->n_points; i++)
   {
     double slopes[2][N_TILTED];
     slopes_of (fit, i, slopes);
     const WsPoint r = residual_mm (fit, i);
-    ws_least_squares_add (&sums, slopes[0], r.x, 1);
-    ws_least_squares_add (&sums, slopes[1], r.y, 1);
+    wsi_least_squares_add (&sums, slopes[0], r.x, 1);
+    wsi_least_squares_add (&sums, slopes[1], r.y, 1);
   }
-  if (!ws_least_squares_solve (&sums, step, fit->inverse))
+  if (!wsi_least_squares_solve (&sums, step, fit->inverse))
     return NAN;
   for (guint a = 0; a < n; a++)
     fit->parameters[a] += step[a];
@@ -143,7 +143,7 @@ solve (Fit *fit, guint n_parameters)
   for (guint i = 0; i < fit->n_points; i++)
   {
     const WsPoint r = residual_mm (fit, i);
-    fit->sum += ws_point_dot (r, r) / (scale * scale);
+    fit->sum += wsi_point_dot (r, r) / (scale * scale);
   }
   return isfinite (fit->sum) && scale > 0;
 }
@@ -151,15 +151,15 @@ solve (Fit *fit, guint n_parameters)
 static Fit
 start (const WsTargetBoard *board, const WsTargetView *view)
 {
-  const WsPoint middle = ws_point (0.5 * (view->width - 1.0), 0.5 * (view->height - 1.0));
+  const WsPoint middle = wsi_point (0.5 * (view->width - 1.0), 0.5 * (view->height - 1.0));
   const guint last = board->columns - 1;
-  const WsPoint run = ws_point_sub (view->corners[last], view->corners[0]);
-  const double length2 = ws_point_dot (run, run), side = board->square_mm * last;
+  const WsPoint run = wsi_point_sub (view->corners[last], view->corners[0]);
+  const double length2 = wsi_point_dot (run, run), side = board->square_mm * last;
   return (Fit){ .board = board,
                 .view = view,
                 .n_points = board->columns * board->rows,
                 .middle = middle,
-                .half_diagonal = ws_point_length (middle),
+                .half_diagonal = wsi_point_length (middle),
                 .parameters = { side * run.x / length2, -side * run.y / length2 } };
 }
 
@@ -215,7 +215,7 @@ keep_residuals (const Fit *fit, WsTargetView *view)
   for (guint i = 0; i < fit->n_points; i++)
   {
     const WsPoint r = residual_mm (fit, i);
-    view->residuals[i] = ws_point (-(a * r.x + b * r.y) / scale2, -(a * r.y - b * r.x) / scale2);
+    view->residuals[i] = wsi_point (-(a * r.x + b * r.y) / scale2, -(a * r.y - b * r.x) / scale2);
   }
   view->rms_px = sqrt (fit->sum / fit->n_points);
 }
@@ -242,8 +242,8 @@ check (const Fit *tilted, double tilt_deg, GError **error)
 }
 
 gboolean
-ws_target_calibrate_flat (const WsTargetBoard *board, WsTargetView *view, WsTargetResult *result,
-                          GError **error)
+wsi_target_calibrate_flat (const WsTargetBoard *board, WsTargetView *view, WsTargetResult *result,
+                           GError **error)
 {
   *result = (WsTargetResult){ .tilt_deg = NAN };
   if (view->rejected != NULL)
@@ -255,7 +255,7 @@ ws_target_calibrate_flat (const WsTargetBoard *board, WsTargetView *view, WsTarg
                    "the corners fit no telecentric camera; check --columns and --rows");
   double u;
   const double shortening = shortening_of (&tilted, &u);
-  result->tilt_deg = ws_degrees (acos (1 - CLAMP (shortening, 0, 1)));
+  result->tilt_deg = wsi_degrees (acos (1 - CLAMP (shortening, 0, 1)));
   if (!check (&tilted, shortening > 2 * u ? result->tilt_deg : 0, error))
     return FALSE;
   make_lens (&fit, shortening, &result->lens);

@@ -45,7 +45,7 @@ static const Pose poses[N_VIEWS] = {
 static void
 turn_about (double *a, double *b, double degrees)
 {
-  const double c = cos (ws_radians (degrees)), s = sin (ws_radians (degrees));
+  const double c = cos (wsi_radians (degrees)), s = sin (wsi_radians (degrees));
   const double first = c * *a - s * *b;
   *b = s * *a + c * *b;
   *a = first;
@@ -64,7 +64,7 @@ look_at (const Pose *pose, const Distortion *d, WsPoint mm)
   const double r2 = u * u + v * v, radial = 1 + d->k1 * r2 + d->k2 * r2 * r2;
   const double u2 = u * radial + 2 * d->p1 * u * v + d->p2 * (r2 + 2 * u * u);
   const double v2 = v * radial + d->p1 * (r2 + 2 * v * v) + 2 * d->p2 * u * v;
-  return ws_point (0.5 * (WIDTH - 1) + FOCUS * u2, 0.5 * (HEIGHT - 1) + FOCUS * v2);
+  return wsi_point (0.5 * (WIDTH - 1) + FOCUS * u2, 0.5 * (HEIGHT - 1) + FOCUS * v2);
 }
 
 /* --- Views ------------------------------------------------------------------------ */
@@ -84,7 +84,7 @@ set_up (void **state)
   fixture->plane_noise = 1;
   for (guint v = 0; v < N_VIEWS; v++)
   {
-    fixture->views[v] = ws_target_view_new ();
+    fixture->views[v] = wsi_target_view_new ();
     fixture->views[v]->width = WIDTH;
     fixture->views[v]->height = HEIGHT;
     fixture->views[v]->corners = g_new0 (WsPoint, board.columns * board.rows);
@@ -98,7 +98,7 @@ tear_down (void **state)
 {
   Fixture *fixture = *state;
   for (guint v = 0; v < N_VIEWS; v++)
-    ws_target_view_free (fixture->views[v]);
+    wsi_target_view_free (fixture->views[v]);
   g_free (fixture);
   return 0;
 }
@@ -110,15 +110,15 @@ take_views (Fixture *fixture, const Distortion *d, double noise, double board_mm
   const guint n = board.columns * board.rows;
   for (guint i = 0; i < n; i++)
   {
-    WsPoint mm = ws_target_board_point (&board, i);
+    WsPoint mm = wsi_target_board_point (&board, i);
     mm.x += board_mm * scene_rng_normal (&fixture->rng);
     mm.y += board_mm * scene_rng_normal (&fixture->rng);
     for (guint v = 0; v < N_VIEWS; v++)
     {
       const WsPoint seen = look_at (&poses[v], d, mm);
       const double sigma = v == PLANE ? noise * fixture->plane_noise : noise;
-      fixture->views[v]->corners[i] = ws_point (seen.x + sigma * scene_rng_normal (&fixture->rng),
-                                                seen.y + sigma * scene_rng_normal (&fixture->rng));
+      fixture->views[v]->corners[i] = wsi_point (seen.x + sigma * scene_rng_normal (&fixture->rng),
+                                                 seen.y + sigma * scene_rng_normal (&fixture->rng));
     }
   }
   for (guint v = 0; v < N_VIEWS; v++)
@@ -129,7 +129,7 @@ static void
 assert_calibrated (Fixture *fixture, WsTargetResult *result)
 {
   g_autoptr (GError) error = NULL;
-  if (!ws_target_calibrate (&board, fixture->views, N_VIEWS, PLANE, result, &error))
+  if (!wsi_target_calibrate (&board, fixture->views, N_VIEWS, PLANE, result, &error))
     fail_msg ("%s", error->message);
 }
 
@@ -201,7 +201,7 @@ diagonal_through (const WsLens *lens, gconstpointer data)
 {
   const WsPoint *ends = data;
   return ws_lens_mm_per_px (lens) *
-         ws_point_distance (ws_lens_to_ideal (lens, ends[0]), ws_lens_to_ideal (lens, ends[1]));
+         wsi_point_distance (ws_lens_to_ideal (lens, ends[0]), ws_lens_to_ideal (lens, ends[1]));
 }
 
 enum
@@ -224,7 +224,7 @@ typedef struct
 static void
 add_trial (const WsLens *lens, const WsPoint *ends, Quantity *quantity)
 {
-  const double u = ws_lens_propagate (lens, quantity->through, ends);
+  const double u = wsi_lens_propagate (lens, quantity->through, ends);
   const double z = (quantity->through (lens, ends) - quantity->truth) / u;
   quantity->squares += z * z;
   quantity->covered += fabs (z) <= 2 ? 1 : 0;
@@ -244,7 +244,7 @@ check_covariance (Fixture *fixture, double noise, double board_mm)
     [SCALE] = { scale_through, DISTANCE / FOCUS, 0, 0 },
     [DISTANCE_MM] = { distance_through, DISTANCE, 0, 0 },
     [FOCUS_PX] = { focus_through, FOCUS, 0, 0 },
-    [DIAGONAL] = { diagonal_through, ws_point_distance (mm[0], mm[1]), 0, 0 },
+    [DIAGONAL] = { diagonal_through, wsi_point_distance (mm[0], mm[1]), 0, 0 },
   };
   for (guint trial = 0; trial < N_TRIALS; trial++)
   {
@@ -293,8 +293,8 @@ test_focus_and_distance_go_together (void **state)
   take_views (fixture, &barrel, NOISE, 0);
   assert_calibrated (fixture, &result);
   const double u_scale = ws_lens_u_mm_per_px (&result.lens) / ws_lens_mm_per_px (&result.lens);
-  const double u_focus = ws_lens_propagate (&result.lens, focus_through, NULL) / FOCUS;
-  const double u_distance = ws_lens_propagate (&result.lens, distance_through, NULL) / DISTANCE;
+  const double u_focus = wsi_lens_propagate (&result.lens, focus_through, NULL) / FOCUS;
+  const double u_distance = wsi_lens_propagate (&result.lens, distance_through, NULL) / DISTANCE;
   assert_true (u_scale < 0.2 * u_focus);
   assert_near (u_distance, u_focus, 0.1 * u_focus);
 }
@@ -308,9 +308,9 @@ test_square_counts_in_scale (void **state)
   g_autoptr (GError) error = NULL;
   loose.u_square_mm = 1e-3 * board.square_mm;
   take_views (fixture, &barrel, NOISE, 0);
-  assert_true (ws_target_calibrate (&loose, fixture->views, N_VIEWS, PLANE, &result, &error));
+  assert_true (wsi_target_calibrate (&loose, fixture->views, N_VIEWS, PLANE, &result, &error));
   assert_near (ws_lens_u_mm_per_px (&result.lens) / ws_lens_mm_per_px (&result.lens), 1e-3, 2e-5);
-  assert_near (ws_lens_propagate (&result.lens, focus_through, NULL) / FOCUS, 0, 1e-3);
+  assert_near (wsi_lens_propagate (&result.lens, focus_through, NULL) / FOCUS, 0, 1e-3);
 }
 
 /* --- Bad views -------------------------------------------------------------------------- */
@@ -336,7 +336,7 @@ assert_refused (Fixture *fixture, const char *why)
 {
   WsTargetResult result;
   g_autoptr (GError) error = NULL;
-  assert_false (ws_target_calibrate (&board, fixture->views, N_VIEWS, PLANE, &result, &error));
+  assert_false (wsi_target_calibrate (&board, fixture->views, N_VIEWS, PLANE, &result, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
   assert_contains (error->message, why);
 }
@@ -347,7 +347,7 @@ test_too_few_views (void **state)
   Fixture *fixture = *state;
   take_views (fixture, &barrel, NOISE, 0);
   for (guint v = 0; v < PLANE - 1; v++)
-    ws_target_view_reject (fixture->views[v], g_strdup ("blurred"));
+    wsi_target_view_reject (fixture->views[v], g_strdup ("blurred"));
   assert_refused (fixture, "2 usable views of the board, at least 3");
 }
 
@@ -371,9 +371,9 @@ test_tilt_is_needed (void **state)
     {
       Pose flat = poses[v];
       flat.turn[0] = flat.turn[1] = 0;
-      const WsPoint seen = look_at (&flat, &barrel, ws_target_board_point (&board, i));
-      fixture->views[v]->corners[i] = ws_point (seen.x + NOISE * scene_rng_normal (&fixture->rng),
-                                                seen.y + NOISE * scene_rng_normal (&fixture->rng));
+      const WsPoint seen = look_at (&flat, &barrel, wsi_target_board_point (&board, i));
+      fixture->views[v]->corners[i] = wsi_point (seen.x + NOISE * scene_rng_normal (&fixture->rng),
+                                                 seen.y + NOISE * scene_rng_normal (&fixture->rng));
     }
   assert_refused (fixture, "tilted by 15 to 30 degrees");
 }
@@ -384,7 +384,7 @@ test_blurred_view (void **state)
   Fixture *fixture = *state;
   for (guint v = 0; v < N_VIEWS; v++)
     fixture->views[v]->edge_px = v == 2 ? 9 : 3;
-  ws_target_reject_blurred (fixture->views, N_VIEWS);
+  wsi_target_reject_blurred (fixture->views, N_VIEWS);
   for (guint v = 0; v < N_VIEWS; v++)
     assert_true ((fixture->views[v]->rejected != NULL) == (v == 2));
   assert_contains (fixture->views[2]->rejected, "blurred");
@@ -399,21 +399,22 @@ test_blurred_view (void **state)
 static void
 take_flat (Fixture *fixture, double tilt_deg, double noise)
 {
-  const WsPoint c = ws_point (0.5 * (WIDTH - 1), 0.5 * (HEIGHT - 1));
+  const WsPoint c = wsi_point (0.5 * (WIDTH - 1), 0.5 * (HEIGHT - 1));
   WsTargetView *view = fixture->views[0];
   for (guint i = 0; i < board.columns * board.rows; i++)
   {
-    const WsPoint mm = ws_target_board_point (&board, i);
-    double x = (mm.x - 6) * cos (ws_radians (tilt_deg)) / FLAT_SCALE, y = (mm.y - 4.5) / FLAT_SCALE;
+    const WsPoint mm = wsi_target_board_point (&board, i);
+    double x = (mm.x - 6) * cos (wsi_radians (tilt_deg)) / FLAT_SCALE,
+           y = (mm.y - 4.5) / FLAT_SCALE;
     turn_about (&x, &y, 25);
-    WsPoint q = ws_point (x, y); /* ideal = q (1 + K1 r^2), solved for q */
+    WsPoint q = wsi_point (x, y); /* ideal = q (1 + K1 r^2), solved for q */
     for (guint k = 0; k < 20; k++)
     {
-      const double growth = 1 + FLAT_K1 * ws_point_dot (q, q) / ws_point_dot (c, c);
-      q = ws_point (x / growth, y / growth);
+      const double growth = 1 + FLAT_K1 * wsi_point_dot (q, q) / wsi_point_dot (c, c);
+      q = wsi_point (x / growth, y / growth);
     }
-    view->corners[i] = ws_point (c.x + q.x + noise * scene_rng_normal (&fixture->rng),
-                                 c.y + q.y + noise * scene_rng_normal (&fixture->rng));
+    view->corners[i] = wsi_point (c.x + q.x + noise * scene_rng_normal (&fixture->rng),
+                                  c.y + q.y + noise * scene_rng_normal (&fixture->rng));
   }
 }
 
@@ -426,7 +427,7 @@ test_flat (void **state)
   {
     WsTargetResult result;
     take_flat (fixture, 0, NOISE);
-    assert_true (ws_target_calibrate_flat (&board, fixture->views[0], &result, NULL));
+    assert_true (wsi_target_calibrate_flat (&board, fixture->views[0], &result, NULL));
     const WsLens *lens = &result.lens;
     const double z = (lens->parameters[WS_LENS_T_SCALE] - FLAT_SCALE) / ws_lens_u_mm_per_px (lens);
     const double z1 = (lens->parameters[WS_LENS_T_K1] - FLAT_K1) /
@@ -447,12 +448,12 @@ test_flat_but_tilted (void **state)
   WsTargetResult result;
   g_autoptr (GError) error = NULL;
   take_flat (fixture, 3, NOISE);
-  assert_true (ws_target_calibrate_flat (&board, fixture->views[0], &result, NULL));
+  assert_true (wsi_target_calibrate_flat (&board, fixture->views[0], &result, NULL));
   assert_near (result.tilt_deg, 3, 0.1);
   assert_near (result.lens.parameters[WS_LENS_T_SCALE], FLAT_SCALE,
                2 * ws_lens_u_mm_per_px (&result.lens));
   take_flat (fixture, 12, NOISE);
-  assert_false (ws_target_calibrate_flat (&board, fixture->views[0], &result, &error));
+  assert_false (wsi_target_calibrate_flat (&board, fixture->views[0], &result, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
   assert_contains (error->message, "square to the camera");
 }

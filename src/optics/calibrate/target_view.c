@@ -25,7 +25,7 @@
 #define BLUR_LEAST 5.0
 
 WsTargetView *
-ws_target_view_new (void)
+wsi_target_view_new (void)
 {
   WsTargetView *view = g_new0 (WsTargetView, 1);
   view->edge_px = view->rms_px = NAN;
@@ -33,7 +33,7 @@ ws_target_view_new (void)
 }
 
 void
-ws_target_view_free (WsTargetView *view)
+wsi_target_view_free (WsTargetView *view)
 {
   if (view == NULL)
     return;
@@ -44,7 +44,7 @@ ws_target_view_free (WsTargetView *view)
 }
 
 void
-ws_target_view_reject (WsTargetView *view, char *why)
+wsi_target_view_reject (WsTargetView *view, char *why)
 {
   if (view->rejected == NULL)
     view->rejected = why;
@@ -53,10 +53,10 @@ ws_target_view_reject (WsTargetView *view, char *why)
 }
 
 WsPoint
-ws_target_board_point (const WsTargetBoard *board, guint point)
+wsi_target_board_point (const WsTargetBoard *board, guint point)
 {
-  return ws_point (board->square_mm * (point % board->columns),
-                   board->square_mm * (point / board->columns));
+  return wsi_point (board->square_mm * (point % board->columns),
+                    board->square_mm * (point / board->columns));
 }
 
 static WsVisionLight
@@ -71,7 +71,7 @@ static WsPoint
 part_corner (const WsVisionBoard *part, guint x, guint y)
 {
   const double *at = part->corners + 2 * ((gsize)y * part->columns + x);
-  return ws_point (at[0], at[1]);
+  return wsi_point (at[0], at[1]);
 }
 
 static gboolean
@@ -88,18 +88,19 @@ is_at_frame (const WsImage *image, const WsVisionBoard *part)
   for (guint x = 0; x <= last_x; x++)
   {
     const WsPoint top = part_corner (part, x, 0), end = part_corner (part, x, last_y);
-    if (!is_inside (image, ws_point_along (top, 1, ws_point_sub (top, part_corner (part, x, 1)))) ||
-        !is_inside (image,
-                    ws_point_along (end, 1, ws_point_sub (end, part_corner (part, x, last_y - 1)))))
+    if (!is_inside (image,
+                    wsi_point_along (top, 1, wsi_point_sub (top, part_corner (part, x, 1)))) ||
+        !is_inside (
+          image, wsi_point_along (end, 1, wsi_point_sub (end, part_corner (part, x, last_y - 1)))))
       return TRUE;
   }
   for (guint y = 0; y <= last_y; y++)
   {
     const WsPoint left = part_corner (part, 0, y), end = part_corner (part, last_x, y);
     if (!is_inside (image,
-                    ws_point_along (left, 1, ws_point_sub (left, part_corner (part, 1, y)))) ||
-        !is_inside (image,
-                    ws_point_along (end, 1, ws_point_sub (end, part_corner (part, last_x - 1, y)))))
+                    wsi_point_along (left, 1, wsi_point_sub (left, part_corner (part, 1, y)))) ||
+        !is_inside (
+          image, wsi_point_along (end, 1, wsi_point_sub (end, part_corner (part, last_x - 1, y)))))
       return TRUE;
   }
   return FALSE;
@@ -144,9 +145,9 @@ static double
 light_in (const WsImage *image, const WsTargetBoard *board, const WsTargetView *view, guint x,
           guint y)
 {
-  const WsPoint middle = ws_point_along (
+  const WsPoint middle = wsi_point_along (
     corner_at (board, view, x, y), 0.5,
-    ws_point_sub (corner_at (board, view, x + 1, y + 1), corner_at (board, view, x, y)));
+    wsi_point_sub (corner_at (board, view, x + 1, y + 1), corner_at (board, view, x, y)));
   const guint column = (guint)CLAMP (middle.x + 0.5, 0, image->width - 1.0);
   const guint row = (guint)CLAMP (middle.y + 0.5, 0, image->height - 1.0);
   return image->linear[(gsize)row * image->width + column];
@@ -159,9 +160,9 @@ put_in_order (const WsImage *image, const WsTargetBoard *board, WsTargetView *vi
 {
   const guint n = board->columns * board->rows;
   const WsPoint first = view->corners[0];
-  const WsPoint along = ws_point_sub (corner_at (board, view, board->columns - 1, 0), first);
-  const WsPoint down = ws_point_sub (corner_at (board, view, 0, board->rows - 1), first);
-  if (ws_point_cross (along, down) < 0)
+  const WsPoint along = wsi_point_sub (corner_at (board, view, board->columns - 1, 0), first);
+  const WsPoint down = wsi_point_sub (corner_at (board, view, 0, board->rows - 1), first);
+  if (wsi_point_cross (along, down) < 0)
     for (guint y = 0; y < board->rows; y++)
       for (guint x = 0; x < board->columns / 2; x++)
         swap_corners (view, y * board->columns + x, (y + 1) * board->columns - 1 - x);
@@ -185,23 +186,23 @@ median_square (const WsTargetBoard *board, const WsTargetView *view)
     {
       const WsPoint at = corner_at (board, view, x, y);
       if (x > 0)
-        sides[count++] = ws_point_distance (at, corner_at (board, view, x - 1, y));
+        sides[count++] = wsi_point_distance (at, corner_at (board, view, x - 1, y));
       if (y > 0)
-        sides[count++] = ws_point_distance (at, corner_at (board, view, x, y - 1));
+        sides[count++] = wsi_point_distance (at, corner_at (board, view, x, y - 1));
     }
-  return ws_median (sides, count);
+  return wsi_median (sides, count);
 }
 
 static void
 reject_unfit (WsTargetView *view)
 {
   if (view->square_px < LEAST_SQUARE)
-    ws_target_view_reject (
+    wsi_target_view_reject (
       view, g_strdup_printf ("squares are only %.0f px wide, at least %.0f are needed; go nearer",
                              view->square_px, LEAST_SQUARE));
   if (view->edge_px > BLUR_SHARE * view->square_px)
-    ws_target_view_reject (view,
-                           g_strdup_printf ("blurred: edges are %.1f px wide", view->edge_px));
+    wsi_target_view_reject (view,
+                            g_strdup_printf ("blurred: edges are %.1f px wide", view->edge_px));
 }
 
 static gboolean
@@ -211,13 +212,13 @@ keep_corners (const WsImage *image, const WsTargetBoard *board, const WsVisionBo
   const guint n = board->columns * board->rows;
   view->corners = g_new (WsPoint, n);
   for (guint i = 0; i < n; i++)
-    view->corners[i] = ws_point (found->corners[2 * i], found->corners[2 * i + 1]);
+    view->corners[i] = wsi_point (found->corners[2 * i], found->corners[2 * i + 1]);
   put_in_order (image, board, view);
   view->square_px = median_square (board, view);
   const WsVisionLight light = light_of (image);
   const WsVisionBoard ordered = { board->columns, board->rows, &view->corners[0].x };
   double widths[2];
-  if (!ws_vision_edge_widths (&light, &ordered, widths, error))
+  if (!wsi_vision_edge_widths (&light, &ordered, widths, error))
     return FALSE;
   view->edge_px = fmax (widths[0], widths[1]);
   reject_unfit (view);
@@ -225,21 +226,21 @@ keep_corners (const WsImage *image, const WsTargetBoard *board, const WsVisionBo
 }
 
 gboolean
-ws_target_find (const WsImage *image, const WsTargetBoard *board, WsTargetView *view,
-                GError **error)
+wsi_target_find (const WsImage *image, const WsTargetBoard *board, WsTargetView *view,
+                 GError **error)
 {
   const WsVisionLight light = light_of (image);
   WsVisionBoard found;
   view->width = image->width;
   view->height = image->height;
-  if (!ws_vision_find_board (&light, board->columns, board->rows, &found, error))
+  if (!wsi_vision_find_board (&light, board->columns, board->rows, &found, error))
     return FALSE;
   gboolean done = TRUE;
   if (found.corners != NULL && found.columns == board->columns && found.rows == board->rows)
     done = keep_corners (image, board, &found, view, error);
   else
-    ws_target_view_reject (view, tell_what_is_wrong (image, board, &found));
-  ws_vision_board_clear (&found);
+    wsi_target_view_reject (view, tell_what_is_wrong (image, board, &found));
+  wsi_vision_board_clear (&found);
   return done;
 }
 
@@ -247,7 +248,7 @@ ws_target_find (const WsImage *image, const WsTargetBoard *board, WsTargetView *
  * ------------------------------------------------------------------------------ */
 
 void
-ws_target_reject_blurred (WsTargetView *const *views, guint n_views)
+wsi_target_reject_blurred (WsTargetView *const *views, guint n_views)
 {
   g_autofree double *widths = g_new (double, MAX (n_views, 1));
   guint n = 0;
@@ -256,16 +257,16 @@ ws_target_reject_blurred (WsTargetView *const *views, guint n_views)
       widths[n++] = views[i]->edge_px;
   if (n < WS_TARGET_MIN_VIEWS)
     return;
-  const double median = ws_median (widths, n);
+  const double median = wsi_median (widths, n);
   for (guint i = 0; i < n_views; i++)
     if (views[i]->edge_px > MAX (BLUR_TIMES * median, BLUR_LEAST))
-      ws_target_view_reject (
+      wsi_target_view_reject (
         views[i], g_strdup_printf ("blurred: edges are %.1f px wide, in most views %.1f px",
                                    views[i]->edge_px, median));
 }
 
 guint
-ws_target_window (const WsTargetView *const *views, guint n_views)
+wsi_target_window (const WsTargetView *const *views, guint n_views)
 {
   g_autofree double *squares = g_new (double, MAX (n_views, 1));
   guint n = 0;
@@ -274,7 +275,7 @@ ws_target_window (const WsTargetView *const *views, guint n_views)
       squares[n++] = views[i]->square_px;
   if (n == 0)
     return 0;
-  return (guint)CLAMP (lround (WINDOW_SHARE * ws_median (squares, n)), LEAST_WINDOW,
+  return (guint)CLAMP (lround (WINDOW_SHARE * wsi_median (squares, n)), LEAST_WINDOW,
                        GREATEST_WINDOW);
 }
 
@@ -287,8 +288,8 @@ room_of (const WsImage *image, WsPoint p)
 }
 
 gboolean
-ws_target_refine (const WsImage *image, const WsTargetBoard *board, guint window,
-                  WsTargetView *view, GError **error)
+wsi_target_refine (const WsImage *image, const WsTargetBoard *board, guint window,
+                   WsTargetView *view, GError **error)
 {
   const WsVisionLight light = light_of (image);
   for (guint i = 0; i < board->columns * board->rows; i++)
@@ -297,22 +298,22 @@ ws_target_refine (const WsImage *image, const WsTargetBoard *board, guint window
     const double room = room_of (image, *corner);
     if (room < LEAST_WINDOW)
     {
-      ws_target_view_reject (
+      wsi_target_view_reject (
         view,
         g_strdup_printf ("cut by the frame: a corner lies %.0f px from the border", MAX (room, 0)));
       return TRUE;
     }
     double at[2] = { corner->x, corner->y };
-    if (!ws_vision_refine_corner (&light, MIN (window, (guint)room), at, error))
+    if (!wsi_vision_refine_corner (&light, MIN (window, (guint)room), at, error))
       return FALSE;
-    *corner = ws_point (at[0], at[1]);
+    *corner = wsi_point (at[0], at[1]);
   }
   return TRUE;
 }
 
 double
-ws_target_span (const WsTargetBoard *board, const WsTargetView *const *views, guint n_views,
-                guint axis)
+wsi_target_span (const WsTargetBoard *board, const WsTargetView *const *views, guint n_views,
+                 guint axis)
 {
   double low = G_MAXDOUBLE, high = -G_MAXDOUBLE, side = 1;
   for (guint v = 0; v < n_views; v++)

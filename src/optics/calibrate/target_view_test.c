@@ -20,11 +20,11 @@ static const Place middle = { { 300.3, 224.8 }, 12, 1.0 };
 static WsPoint
 place_of (const Place *place, double x, double y)
 {
-  const double c = cos (ws_radians (place->angle_deg)), s = sin (ws_radians (place->angle_deg));
+  const double c = cos (wsi_radians (place->angle_deg)), s = sin (wsi_radians (place->angle_deg));
   const double across = SQUARE * (x - 0.5 * (board.columns - 1)),
                down = SQUARE * (y - 0.5 * (board.rows - 1));
-  return ws_point (place->middle.x + c * across - s * down,
-                   place->middle.y + s * across + c * down);
+  return wsi_point (place->middle.x + c * across - s * down,
+                    place->middle.y + s * across + c * down);
 }
 
 /* Dark where the square's column and row add up to an even number, the first inner one so. */
@@ -54,11 +54,11 @@ take_board (const Place *place)
 static WsTargetView *
 find (const WsImage *image)
 {
-  WsTargetView *view = ws_target_view_new ();
+  WsTargetView *view = wsi_target_view_new ();
   const WsTargetView *const views[1] = { view };
-  assert_true (ws_target_find (image, &board, view, NULL));
+  assert_true (wsi_target_find (image, &board, view, NULL));
   if (view->rejected == NULL)
-    assert_true (ws_target_refine (image, &board, ws_target_window (views, 1), view, NULL));
+    assert_true (wsi_target_refine (image, &board, wsi_target_window (views, 1), view, NULL));
   return view;
 }
 
@@ -101,8 +101,8 @@ test_order (void **state)
 static void
 assert_rejected (const WsImage *image, const WsTargetBoard *wanted, const char *why)
 {
-  g_autoptr (WsTargetView) view = ws_target_view_new ();
-  assert_true (ws_target_find (image, wanted, view, NULL));
+  g_autoptr (WsTargetView) view = wsi_target_view_new ();
+  assert_true (wsi_target_find (image, wanted, view, NULL));
   assert_contains (view->rejected, why);
 }
 

@@ -44,16 +44,16 @@ typedef struct
 /* ---- Words ------------------------------------------------------------------------ */
 
 char *
-ws_control_series_name (const WsCheckSeries *series)
+wsi_control_series_name (const WsCheckSeries *series)
 {
-  g_autofree char *size = ws_number_exact (series->reference);
+  g_autofree char *size = wsi_number_exact (series->reference);
   const char *unit = strrchr (series->quantity, '_');
   const int n = unit != NULL ? (int)(unit - series->quantity) : (int)strlen (series->quantity);
   return g_strdup_printf ("%.*s %s mm", n, series->quantity, size);
 }
 
 char *
-ws_control_words (const WsCheckSeries *series)
+wsi_control_words (const WsCheckSeries *series)
 {
   const guint signals =
     g_array_index (series->points, WsCheckPoint, series->points->len - 1).signals;
@@ -71,7 +71,7 @@ ws_control_words (const WsCheckSeries *series)
 static char *
 um_text (double um)
 {
-  g_autofree char *text = ws_number_format (um, 2);
+  g_autofree char *text = wsi_number_format (um, 2);
   return g_strdup_printf ("%s%s", um > 0.005 ? "+" : "", text);
 }
 
@@ -83,26 +83,26 @@ put_text (cairo_t *cr, WsColour colour, WsAnchor across, double x, double y, con
   const WsTextStyle style = {
     .size = NORMAL, .colour = colour, .across = across, .down = WS_MIDDLE
   };
-  ws_canvas_text (cr, &style, x, y, text);
+  wsi_canvas_text (cr, &style, x, y, text);
 }
 
 static void
 put_bold (cairo_t *cr, double size, WsColour colour, double x, double y, const char *text)
 {
   const WsTextStyle style = { .size = size, .bold = TRUE, .colour = colour, .down = WS_MIDDLE };
-  ws_canvas_text (cr, &style, x, y, text);
+  wsi_canvas_text (cr, &style, x, y, text);
 }
 
 static void
 draw_line (cairo_t *cr, WsColour colour, double width, double x1, double y1, double x2, double y2)
 {
-  ws_canvas_line (cr, colour, width, (WsPoint){ x1, y1 }, (WsPoint){ x2, y2 });
+  wsi_canvas_line (cr, colour, width, (WsPoint){ x1, y1 }, (WsPoint){ x2, y2 });
 }
 
 static void
 draw_dashes (cairo_t *cr, WsColour colour, double x1, double x2, double y)
 {
-  ws_canvas_dashes (cr, colour, 2.0, (WsPoint){ x1, y }, (WsPoint){ x2, y });
+  wsi_canvas_dashes (cr, colour, 2.0, (WsPoint){ x1, y }, (WsPoint){ x2, y });
 }
 
 /* Passed: a disc.  Failed: a cross, larger, so that it is found without its colour. */
@@ -116,7 +116,7 @@ draw_symbol (cairo_t *cr, gboolean pass, double x, double y)
     draw_line (cr, WS_VERMILION, 4.5, x - r, y + r, x + r, y - r);
     return;
   }
-  ws_plot_disc (cr, WS_GREEN, POINT_R, x, y);
+  wsi_plot_disc (cr, WS_GREEN, POINT_R, x, y);
 }
 
 /* ---- A panel ---------------------------------------------------------------------- */
@@ -145,17 +145,17 @@ find_range (Panel *panel)
   for (gsize i = 0; i < plot->n; i++)
   {
     const WsCheckPoint *point = point_at (panel, i);
-    ws_plot_include (plot, UM_PER_MM * (point->deviation + point->U));
-    ws_plot_include (plot, UM_PER_MM * (point->deviation - point->U));
-    ws_plot_include (plot, reach_at (panel, i));
-    ws_plot_include (plot, -reach_at (panel, i));
+    wsi_plot_include (plot, UM_PER_MM * (point->deviation + point->U));
+    wsi_plot_include (plot, UM_PER_MM * (point->deviation - point->U));
+    wsi_plot_include (plot, reach_at (panel, i));
+    wsi_plot_include (plot, -reach_at (panel, i));
   }
   if (control->has_limits)
   {
-    ws_plot_include (plot, UM_PER_MM * control->upper);
-    ws_plot_include (plot, UM_PER_MM * control->lower);
+    wsi_plot_include (plot, UM_PER_MM * control->upper);
+    wsi_plot_include (plot, UM_PER_MM * control->lower);
   }
-  ws_plot_leave_room (plot);
+  wsi_plot_leave_room (plot);
 }
 
 /* What the artefact itself leaves open. */
@@ -163,14 +163,14 @@ static void
 draw_artefact (const Panel *panel)
 {
   const WsPlot *plot = &panel->plot;
-  const double half = ws_plot_half (plot);
+  const double half = wsi_plot_half (plot);
   for (gsize i = 0; i < plot->n; i++)
   {
     const double reach = UM_PER_MM * point_at (panel, i)->U_reference;
-    const double top = ws_plot_y (plot, reach), x = ws_plot_x (plot, i);
+    const double top = wsi_plot_y (plot, reach), x = wsi_plot_x (plot, i);
     /* On whole pixels, or seams would show. */
     const double left = round (x - half), right = round (x + half);
-    ws_canvas_box (plot->cr, WS_BAND, left, top, right - left, ws_plot_y (plot, -reach) - top);
+    wsi_canvas_box (plot->cr, WS_BAND, left, top, right - left, wsi_plot_y (plot, -reach) - top);
   }
 }
 
@@ -179,7 +179,7 @@ draw_E_n_limits (const Panel *panel)
 {
   for (gsize i = 0; i < panel->plot.n; i++)
     for (int side = -1; side <= 1; side += 2)
-      ws_plot_own_level (&panel->plot, WS_VERMILION, i, side * reach_at (panel, i));
+      wsi_plot_own_level (&panel->plot, WS_VERMILION, i, side * reach_at (panel, i));
 }
 
 static void
@@ -187,7 +187,7 @@ label_line (const WsPlot *plot, double um, double y, WsColour colour, const char
 {
   g_autofree char *number = um_text (um);
   g_autofree char *text = g_strdup_printf ("%s %s", what, number);
-  ws_plot_label (plot, colour, y, text);
+  wsi_plot_label (plot, colour, y, text);
 }
 
 /* Labels keep their distance even where the lines don't. */
@@ -200,13 +200,13 @@ draw_limits (const Panel *panel)
     return;
   const double centre = UM_PER_MM * control->centre, upper = UM_PER_MM * control->upper,
                lower = UM_PER_MM * control->lower;
-  const double middle = ws_plot_y (plot, centre);
-  ws_plot_level (plot, WS_INK, FALSE, centre);
-  ws_plot_level (plot, WS_BLUE, TRUE, upper);
-  ws_plot_level (plot, WS_BLUE, TRUE, lower);
+  const double middle = wsi_plot_y (plot, centre);
+  wsi_plot_level (plot, WS_INK, FALSE, centre);
+  wsi_plot_level (plot, WS_BLUE, TRUE, upper);
+  wsi_plot_level (plot, WS_BLUE, TRUE, lower);
   label_line (plot, centre, middle, WS_INK, "mean");
-  label_line (plot, upper, fmin (ws_plot_y (plot, upper), middle - LINE_GAP), WS_BLUE, "upper");
-  label_line (plot, lower, fmax (ws_plot_y (plot, lower), middle + LINE_GAP), WS_BLUE, "lower");
+  label_line (plot, upper, fmin (wsi_plot_y (plot, upper), middle - LINE_GAP), WS_BLUE, "upper");
+  label_line (plot, lower, fmax (wsi_plot_y (plot, lower), middle + LINE_GAP), WS_BLUE, "lower");
 }
 
 static void
@@ -214,21 +214,21 @@ draw_points (const Panel *panel)
 {
   const WsPlot *plot = &panel->plot;
   for (gsize i = 0; i < plot->n; i++)
-    ws_plot_run_to (plot, i, UM_PER_MM * point_at (panel, i)->deviation);
-  ws_plot_run_end (plot);
+    wsi_plot_run_to (plot, i, UM_PER_MM * point_at (panel, i)->deviation);
+  wsi_plot_run_end (plot);
   for (gsize i = 0; i < plot->n; i++)
   {
     const WsCheckPoint *point = point_at (panel, i);
     const double um = UM_PER_MM * point->deviation, U = UM_PER_MM * point->U;
-    ws_plot_bar (plot, i, um - U, um + U);
+    wsi_plot_bar (plot, i, um - U, um + U);
   }
   for (gsize i = 0; i < plot->n; i++)
   {
     const WsCheckPoint *point = point_at (panel, i);
-    const double x = ws_plot_x (plot, i), y = ws_plot_y (plot, UM_PER_MM * point->deviation);
+    const double x = wsi_plot_x (plot, i), y = wsi_plot_y (plot, UM_PER_MM * point->deviation);
     draw_symbol (plot->cr, point->pass, x, y);
     if (point->signals != 0)
-      ws_plot_signal (plot->cr, POINT_R, x, y);
+      wsi_plot_signal (plot->cr, POINT_R, x, y);
   }
 }
 
@@ -237,8 +237,8 @@ draw_title (const Panel *panel)
 {
   const WsControl *control = &panel->series->control;
   const WsPlot *plot = &panel->plot;
-  g_autofree char *name = ws_control_series_name (panel->series);
-  g_autofree char *words = ws_control_words (panel->series);
+  g_autofree char *name = wsi_control_series_name (panel->series);
+  g_autofree char *words = wsi_control_words (panel->series);
   g_autofree char *few = !control->has_limits ? g_strdup ("too few checks for limits")
                          : control->n < WS_CONTROL_ENOUGH
                            ? g_strdup_printf ("first guess of limits, from %u checks", control->n)
@@ -246,7 +246,7 @@ draw_title (const Panel *panel)
   const double y = plot->y - 18;
   double width, height;
   const WsTextStyle style = { .size = TITLE, .bold = TRUE };
-  ws_canvas_measure (plot->cr, &style, name, &width, &height);
+  wsi_canvas_measure (plot->cr, &style, name, &width, &height);
   put_bold (plot->cr, TITLE, WS_INK, plot->x, y, name);
   put_text (plot->cr, WS_GREY, WS_START, plot->x + width + 14, y, "measured − artefact, µm");
   put_text (plot->cr, words != NULL ? WS_BLUE : WS_INK, WS_END, plot->x + plot->width, y,
@@ -267,15 +267,15 @@ draw_panel (cairo_t *cr, const WsCheckSeries *series, double top)
                             .symbol = POINT_R,
                             .n = n - first } };
   find_range (&panel);
-  ws_plot_ground (&panel.plot);
+  wsi_plot_ground (&panel.plot);
   draw_artefact (&panel);
-  ws_plot_scale (&panel.plot, 5);
+  wsi_plot_scale (&panel.plot, 5);
   draw_E_n_limits (&panel);
   draw_limits (&panel);
   draw_points (&panel);
   for (gsize i = 0; i < panel.plot.n; i++)
-    if (ws_plot_has_date (&panel.plot, i, MOST_DATES))
-      ws_plot_date (&panel.plot, i, point_at (&panel, i)->time);
+    if (wsi_plot_has_date (&panel.plot, i, MOST_DATES))
+      wsi_plot_date (&panel.plot, i, point_at (&panel, i)->time);
   draw_title (&panel);
 }
 
@@ -290,13 +290,13 @@ draw_band (cairo_t *cr, const WsCalibration *calibration, const WsCheckState *st
   const char *word = state->state == WS_CHECKED_PASSED   ? "PASSED"
                      : state->state == WS_CHECKED_FAILED ? "FAILED"
                                                          : "NOT CHECKED";
-  const WsColour ink = ws_canvas_verdict_ink (look);
+  const WsColour ink = wsi_canvas_verdict_ink (look);
   g_autofree char *since = g_strdup_printf (
     "%s %s", state->state == WS_CHECKED_FAILED ? "since" : "last check", state->time);
   g_autofree char *made = g_date_time_format (calibration->made, "made %Y-%m-%dT%H:%M:%SZ");
   const char *camera = *calibration->camera != '\0' ? calibration->camera : "camera";
-  ws_canvas_box (cr, ws_canvas_verdict_colour (look), 0, 0, WIDTH, BAND_HEIGHT);
-  ws_canvas_verdict_shape (cr, look, (WsPoint){ MARGIN + 34, 0.5 * BAND_HEIGHT }, 34, ink);
+  wsi_canvas_box (cr, wsi_canvas_verdict_colour (look), 0, 0, WIDTH, BAND_HEIGHT);
+  wsi_canvas_verdict_shape (cr, look, (WsPoint){ MARGIN + 34, 0.5 * BAND_HEIGHT }, 34, ink);
   put_bold (cr, 54, ink, MARGIN + 88, 0.5 * BAND_HEIGHT - 6, word);
   put_text (cr, ink, WS_END, WIDTH - MARGIN, 28, camera);
   put_text (cr, ink, WS_END, WIDTH - MARGIN, 56, calibration->id);
@@ -311,23 +311,23 @@ draw_legend (cairo_t *cr, double top)
   const double row = top + 24, second = row + 34, indent = 44;
   double x = MARGIN + 8;
   draw_symbol (cr, TRUE, x, row);
-  ws_plot_text (cr, WS_INK, WS_START, x + 20, row, "passed");
+  wsi_plot_text (cr, WS_INK, WS_START, x + 20, row, "passed");
   draw_symbol (cr, FALSE, x + 110, row);
-  ws_plot_text (cr, WS_INK, WS_START, x + 130, row, "failed, |E_n| > 1");
-  ws_plot_signal (cr, POINT_R, x + 300, row);
-  ws_plot_text (cr, WS_INK, WS_START, x + 324, row,
-                "signal: outside limits, 7 rising, falling or on one side");
-  ws_plot_bar_at (cr, POINT_R, x + 780, row - 12, row + 12);
-  ws_plot_text (cr, WS_INK, WS_START, x + 796, row, "± U (k = 2) of picture and calibration");
+  wsi_plot_text (cr, WS_INK, WS_START, x + 130, row, "failed, |E_n| > 1");
+  wsi_plot_signal (cr, POINT_R, x + 300, row);
+  wsi_plot_text (cr, WS_INK, WS_START, x + 324, row,
+                 "signal: outside limits, 7 rising, falling or on one side");
+  wsi_plot_bar_at (cr, POINT_R, x + 780, row - 12, row + 12);
+  wsi_plot_text (cr, WS_INK, WS_START, x + 796, row, "± U (k = 2) of picture and calibration");
   draw_line (cr, WS_INK, 2, x - 8, second, x + 26, second);
-  ws_plot_text (cr, WS_INK, WS_START, x + indent - 8, second, "mean");
+  wsi_plot_text (cr, WS_INK, WS_START, x + indent - 8, second, "mean");
   draw_dashes (cr, WS_BLUE, x + 100, x + 134, second);
-  ws_plot_text (cr, WS_INK, WS_START, x + 100 + indent, second,
-                "limits, mean ± 2.66 mean moving range");
+  wsi_plot_text (cr, WS_INK, WS_START, x + 100 + indent, second,
+                 "limits, mean ± 2.66 mean moving range");
   draw_line (cr, WS_VERMILION, 2, x + 470, second, x + 504, second);
-  ws_plot_text (cr, WS_INK, WS_START, x + 470 + indent, second, "E_n = ± 1");
-  ws_canvas_box (cr, WS_BAND, x + 630, second - 9, 34, 18);
-  ws_plot_text (cr, WS_INK, WS_START, x + 630 + indent, second, "± U of the artefact itself");
+  wsi_plot_text (cr, WS_INK, WS_START, x + 470 + indent, second, "E_n = ± 1");
+  wsi_canvas_box (cr, WS_BAND, x + 630, second - 9, 34, 18);
+  wsi_plot_text (cr, WS_INK, WS_START, x + 630 + indent, second, "± U of the artefact itself");
 }
 
 static double
@@ -356,13 +356,13 @@ draw_sheet (cairo_t *cr, gconstpointer data)
   if (series->len <= MAX_PANELS)
     return;
   g_autofree char *more = g_strdup_printf ("%u more sizes not shown", series->len - MAX_PANELS);
-  ws_plot_text (cr, WS_INK, WS_END, WIDTH - MARGIN, y + LEGEND_HEIGHT - 14, more);
+  wsi_plot_text (cr, WS_INK, WS_END, WIDTH - MARGIN, y + LEGEND_HEIGHT - 14, more);
 }
 
 GBytes *
-ws_control_chart (const WsCalibration *calibration, const WsCheckState *state,
-                  const GPtrArray *series, WsChartFormat format, GError **error)
+wsi_control_chart (const WsCalibration *calibration, const WsCheckState *state,
+                   const GPtrArray *series, WsChartFormat format, GError **error)
 {
   const Sheet sheet = { calibration, state, series };
-  return ws_chart_bytes (WIDTH, sheet_height (series), format, draw_sheet, &sheet, error);
+  return wsi_chart_bytes (WIDTH, sheet_height (series), format, draw_sheet, &sheet, error);
 }

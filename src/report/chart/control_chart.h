@@ -13,15 +13,15 @@ G_BEGIN_DECLS
 /* One panel for each of `series` (of WsCheckSeries), the deviations of its newest runs with their
  * U, limits from the history, and what the artefact itself can't tell.  Errors:
  * WS_ERROR_INTERNAL.  The caller owns the bytes. */
-GBytes *ws_control_chart (const WsCalibration *calibration, const WsCheckState *state,
-                          const GPtrArray *series, WsChartFormat format, GError **error);
+GBytes *wsi_control_chart (const WsCalibration *calibration, const WsCheckState *state,
+                           const GPtrArray *series, WsChartFormat format, GError **error);
 
 /* What the newest point's signals say, "the last 7 deviations rise"; NULL without any.  The
  * caller owns the text. */
-char *ws_control_words (const WsCheckSeries *series);
+char *wsi_control_words (const WsCheckSeries *series);
 
 /* "diameter 4.638 mm".  The caller owns the text. */
-char *ws_control_series_name (const WsCheckSeries *series);
+char *wsi_control_series_name (const WsCheckSeries *series);
 
 G_END_DECLS
 

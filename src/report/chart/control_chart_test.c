@@ -16,7 +16,7 @@ static int
 set_up (void **state)
 {
   Fixture *fixture = g_new0 (Fixture, 1);
-  fixture->calibration = ws_calibration_new ("pin", "Quillbrook Turning, bench 2");
+  fixture->calibration = wsi_calibration_new ("pin", "Quillbrook Turning, bench 2");
   fixture->checks = ws_checks_new ();
   *state = fixture;
   return 0;
@@ -55,8 +55,8 @@ chart_of (const Fixture *fixture, WsChartFormat format)
   g_autoptr (GError) error = NULL;
   const char *id = fixture->calibration->id;
   const WsCheckState state = ws_checks_state (fixture->checks, id);
-  g_autoptr (GPtrArray) series = ws_check_series (fixture->checks, id);
-  GBytes *chart = ws_control_chart (fixture->calibration, &state, series, format, &error);
+  g_autoptr (GPtrArray) series = wsi_check_series (fixture->checks, id);
+  GBytes *chart = wsi_control_chart (fixture->calibration, &state, series, format, &error);
   assert_null (error);
   assert_non_null (chart);
   return chart;
@@ -239,9 +239,9 @@ assert_words (Fixture *fixture, const double *um, guint n, const char *expected)
 {
   g_ptr_array_set_size (fixture->checks, 0);
   add_days (fixture, 4.638, um, n);
-  g_autoptr (GPtrArray) series = ws_check_series (fixture->checks, fixture->calibration->id);
-  g_autofree char *words = ws_control_words (series->pdata[0]);
-  g_autofree char *name = ws_control_series_name (series->pdata[0]);
+  g_autoptr (GPtrArray) series = wsi_check_series (fixture->checks, fixture->calibration->id);
+  g_autofree char *words = wsi_control_words (series->pdata[0]);
+  g_autofree char *name = wsi_control_series_name (series->pdata[0]);
   assert_string_equal (name, "diameter 4.638 mm");
   if (expected == NULL)
     assert_null (words);

@@ -22,54 +22,54 @@ typedef struct
 
 /* Shows `value` as well, if it is one; the range begins as INFINITY .. -INFINITY, or as what is to
  * be shown at least. */
-void ws_plot_include (WsPlot *plot, double value);
+void wsi_plot_include (WsPlot *plot, double value);
 
 /* Beyond what is shown, once it is known. */
-void ws_plot_leave_room (WsPlot *plot);
+void wsi_plot_leave_room (WsPlot *plot);
 
 /* Where the i-th value stands, half of what each takes, and where a value lies; px. */
-double ws_plot_x (const WsPlot *plot, gsize i);
-double ws_plot_half (const WsPlot *plot);
-double ws_plot_y (const WsPlot *plot, double value);
+double wsi_plot_x (const WsPlot *plot, gsize i);
+double wsi_plot_half (const WsPlot *plot);
+double wsi_plot_y (const WsPlot *plot, double value);
 
 /* 1, 2 or 5 times a power of ten, about `n` of which fill the range; and the places that numbers
  * so far apart need. */
-double ws_plot_step (const WsPlot *plot, double n);
-guint ws_plot_places (double step);
+double wsi_plot_step (const WsPlot *plot, double n);
+guint wsi_plot_places (double step);
 
 /* ---- Drawing ---- */
 
-void ws_plot_text (cairo_t *cr, WsColour colour, WsAnchor across, double x, double y,
-                   const char *text);
+void wsi_plot_text (cairo_t *cr, WsColour colour, WsAnchor across, double x, double y,
+                    const char *text);
 
 /* White ground; lines and numbers of a scale of about `n` steps. */
-void ws_plot_ground (const WsPlot *plot);
-void ws_plot_scale (const WsPlot *plot, double n);
+void wsi_plot_ground (const WsPlot *plot);
+void wsi_plot_scale (const WsPlot *plot, double n);
 
 /* A line from side to side; a step of the i-th value's own. */
-void ws_plot_level (const WsPlot *plot, WsColour colour, gboolean dashed, double value);
-void ws_plot_own_level (const WsPlot *plot, WsColour colour, gsize i, double value);
+void wsi_plot_level (const WsPlot *plot, WsColour colour, gboolean dashed, double value);
+void wsi_plot_own_level (const WsPlot *plot, WsColour colour, gsize i, double value);
 
 /* Right of the plot. */
-void ws_plot_label (const WsPlot *plot, WsColour colour, double y, const char *text);
+void wsi_plot_label (const WsPlot *plot, WsColour colour, double y, const char *text);
 
 /* A thin line on to the i-th value; drawn when it has ended. */
-void ws_plot_run_to (const WsPlot *plot, gsize i, double value);
-void ws_plot_run_end (const WsPlot *plot);
+void wsi_plot_run_to (const WsPlot *plot, gsize i, double value);
+void wsi_plot_run_end (const WsPlot *plot);
 
 /* From `low` to `high` at the i-th value; the same anywhere, for a legend. */
-void ws_plot_bar (const WsPlot *plot, gsize i, double low, double high);
-void ws_plot_bar_at (cairo_t *cr, double symbol, double x, double top, double bottom);
+void wsi_plot_bar (const WsPlot *plot, gsize i, double low, double high);
+void wsi_plot_bar_at (cairo_t *cr, double symbol, double x, double top, double bottom);
 
 /* A disc; and a diamond about what is a signal, to be told without its colour. */
-void ws_plot_disc (cairo_t *cr, WsColour colour, double symbol, double x, double y);
-void ws_plot_signal (cairo_t *cr, double symbol, double x, double y);
+void wsi_plot_disc (cairo_t *cr, WsColour colour, double symbol, double x, double y);
+void wsi_plot_signal (cairo_t *cr, double symbol, double x, double y);
 
 /* Is a date to stand under the i-th value, so that about `most` do, the newest among them? */
-gboolean ws_plot_has_date (const WsPlot *plot, gsize i, gsize most);
+gboolean wsi_plot_has_date (const WsPlot *plot, gsize i, gsize most);
 
 /* `time`: ISO 8601; shown to the minute. */
-void ws_plot_date (const WsPlot *plot, gsize i, const char *time);
+void wsi_plot_date (const WsPlot *plot, gsize i, const char *time);
 
 G_END_DECLS
 

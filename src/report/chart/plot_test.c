@@ -13,12 +13,12 @@ static void
 values_lie_where_they_belong (void **state)
 {
   (void)state;
-  assert_near (ws_plot_x (&plot, 0), 150, 1e-9);
-  assert_near (ws_plot_x (&plot, 3), 450, 1e-9);
-  assert_near (ws_plot_half (&plot), 50, 1e-9);
-  assert_near (ws_plot_y (&plot, 3), 50, 1e-9);
-  assert_near (ws_plot_y (&plot, -1), 250, 1e-9);
-  assert_near (ws_plot_y (&plot, 0), 200, 1e-9);
+  assert_near (wsi_plot_x (&plot, 0), 150, 1e-9);
+  assert_near (wsi_plot_x (&plot, 3), 450, 1e-9);
+  assert_near (wsi_plot_half (&plot), 50, 1e-9);
+  assert_near (wsi_plot_y (&plot, 3), 50, 1e-9);
+  assert_near (wsi_plot_y (&plot, -1), 250, 1e-9);
+  assert_near (wsi_plot_y (&plot, 0), 200, 1e-9);
 }
 
 static void
@@ -26,18 +26,18 @@ the_range_holds_what_is_shown (void **state)
 {
   (void)state;
   WsPlot wide = { .low = INFINITY, .high = -INFINITY };
-  ws_plot_include (&wide, 2);
-  ws_plot_include (&wide, 7);
-  ws_plot_include (&wide, INFINITY);
-  ws_plot_include (&wide, NAN);
+  wsi_plot_include (&wide, 2);
+  wsi_plot_include (&wide, 7);
+  wsi_plot_include (&wide, INFINITY);
+  wsi_plot_include (&wide, NAN);
   assert_near (wide.low, 2, 0);
   assert_near (wide.high, 7, 0);
-  ws_plot_leave_room (&wide);
+  wsi_plot_leave_room (&wide);
   assert_near (wide.low, 1.6, 1e-9);
   assert_near (wide.high, 7.4, 1e-9);
 
   WsPlot level = { .low = 5, .high = 5 };
-  ws_plot_leave_room (&level);
+  wsi_plot_leave_room (&level);
   assert_true (level.low < 5 && level.high > 5);
 }
 
@@ -53,12 +53,12 @@ a_scale_has_round_steps (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
     const WsPlot scale = { .low = 0, .high = cases[i][0] };
-    assert_near (ws_plot_step (&scale, cases[i][1]) / cases[i][2], 1, 1e-9);
+    assert_near (wsi_plot_step (&scale, cases[i][1]) / cases[i][2], 1, 1e-9);
   }
-  assert_int_equal (ws_plot_places (5), 0);
-  assert_int_equal (ws_plot_places (0.2), 1);
-  assert_int_equal (ws_plot_places (0.005), 3);
-  assert_int_equal (ws_plot_places (1e-9), 6);
+  assert_int_equal (wsi_plot_places (5), 0);
+  assert_int_equal (wsi_plot_places (0.2), 1);
+  assert_int_equal (wsi_plot_places (0.005), 3);
+  assert_int_equal (wsi_plot_places (1e-9), 6);
 }
 
 /* Of 20 values with six dates at most every fourth has one, counted from the newest. */
@@ -69,14 +69,14 @@ the_newest_value_has_its_date (void **state)
   const WsPlot many = { .n = 20 };
   guint n = 0;
   for (gsize i = 0; i < many.n; i++)
-    n += ws_plot_has_date (&many, i, 6) ? 1 : 0;
+    n += wsi_plot_has_date (&many, i, 6) ? 1 : 0;
   assert_int_equal (n, 5);
-  assert_true (ws_plot_has_date (&many, 19, 6));
-  assert_false (ws_plot_has_date (&many, 18, 6));
-  assert_true (ws_plot_has_date (&many, 15, 6));
+  assert_true (wsi_plot_has_date (&many, 19, 6));
+  assert_false (wsi_plot_has_date (&many, 18, 6));
+  assert_true (wsi_plot_has_date (&many, 15, 6));
   const WsPlot few = { .n = 3 };
   for (gsize i = 0; i < few.n; i++)
-    assert_true (ws_plot_has_date (&few, i, 6));
+    assert_true (wsi_plot_has_date (&few, i, 6));
 }
 
 int

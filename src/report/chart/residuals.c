@@ -47,8 +47,8 @@ magnification_for (const WsResidualChart *chart)
   gsize n = 0;
   for (gsize i = 0; i < chart->n_residuals; i++)
     if (!chart->residuals[i].left_out)
-      lengths[n++] = ws_point_length (chart->residuals[i].off);
-  const double usual = n > 0 ? ws_quantile (lengths, n, 0.9) : 0;
+      lengths[n++] = wsi_point_length (chart->residuals[i].off);
+  const double usual = n > 0 ? wsi_quantile (lengths, n, 0.9) : 0;
   return usual > 0 ? USUAL_ARROW / usual : 1;
 }
 
@@ -56,7 +56,7 @@ static WsPoint
 on_sheet (const Sheet *sheet, WsPoint p)
 {
   const double left = 0.5 * (SHEET_WIDTH - sheet->zoom * sheet->chart->width);
-  return ws_point (left + (p.x + 0.5) * sheet->zoom, TOP + (p.y + 0.5) * sheet->zoom);
+  return wsi_point (left + (p.x + 0.5) * sheet->zoom, TOP + (p.y + 0.5) * sheet->zoom);
 }
 
 /* ---- Arrows --------------------------------------------------------------------------- */
@@ -64,9 +64,9 @@ on_sheet (const Sheet *sheet, WsPoint p)
 static void
 draw_head (cairo_t *cr, WsPoint tip, WsPoint along)
 {
-  const WsPoint back = ws_point_along (tip, -HEAD, along), across = ws_point (-along.y, along.x);
-  const WsPoint left = ws_point_along (back, 0.5 * HEAD, across);
-  const WsPoint right = ws_point_along (back, -0.5 * HEAD, across);
+  const WsPoint back = wsi_point_along (tip, -HEAD, along), across = wsi_point (-along.y, along.x);
+  const WsPoint left = wsi_point_along (back, 0.5 * HEAD, across);
+  const WsPoint right = wsi_point_along (back, -0.5 * HEAD, across);
   cairo_move_to (cr, tip.x, tip.y);
   cairo_line_to (cr, left.x, left.y);
   cairo_line_to (cr, right.x, right.y);
@@ -77,15 +77,15 @@ draw_head (cairo_t *cr, WsPoint tip, WsPoint along)
 static void
 draw_arrow (cairo_t *cr, WsPoint from, WsPoint off)
 {
-  const double length = ws_point_length (off);
+  const double length = wsi_point_length (off);
   cairo_arc (cr, from.x, from.y, DOT, 0, 2 * G_PI);
   cairo_fill (cr);
   if (!(length > DOT))
     return;
-  const WsPoint along = ws_point (off.x / length, off.y / length);
+  const WsPoint along = wsi_point (off.x / length, off.y / length);
   const double shown = MIN (length, LONGEST_ARROW);
-  const WsPoint tip = ws_point_along (from, shown, along);
-  const WsPoint neck = ws_point_along (from, MAX (shown - HEAD, 0), along);
+  const WsPoint tip = wsi_point_along (from, shown, along);
+  const WsPoint neck = wsi_point_along (from, MAX (shown - HEAD, 0), along);
   cairo_set_line_width (cr, ARROW_WIDTH);
   cairo_move_to (cr, from.x, from.y);
   cairo_line_to (cr, neck.x, neck.y);
@@ -111,8 +111,8 @@ draw_residual (const Sheet *sheet, const WsResidual *residual)
 {
   const WsPoint from = on_sheet (sheet, residual->where);
   const WsPoint off =
-    ws_point (residual->off.x * sheet->magnification, residual->off.y * sheet->magnification);
-  ws_canvas_colour (sheet->cr, residual->left_out ? WS_VERMILION : WS_BLUE);
+    wsi_point (residual->off.x * sheet->magnification, residual->off.y * sheet->magnification);
+  wsi_canvas_colour (sheet->cr, residual->left_out ? WS_VERMILION : WS_BLUE);
   if (residual->left_out)
     draw_cross (sheet->cr, from);
   draw_arrow (sheet->cr, from, off);
@@ -125,18 +125,18 @@ draw_field (const Sheet *sheet)
 {
   cairo_t *cr = sheet->cr;
   const WsResidualChart *chart = sheet->chart;
-  const WsPoint corner = on_sheet (sheet, ws_point (-0.5, -0.5));
-  ws_canvas_colour (cr, WS_WHITE);
+  const WsPoint corner = on_sheet (sheet, wsi_point (-0.5, -0.5));
+  wsi_canvas_colour (cr, WS_WHITE);
   cairo_rectangle (cr, corner.x, corner.y, chart->width * sheet->zoom, sheet->field_height);
   cairo_fill_preserve (cr);
-  ws_canvas_colour (cr, WS_GREY);
+  wsi_canvas_colour (cr, WS_GREY);
   cairo_set_line_width (cr, 1);
   cairo_stroke (cr);
 
   cairo_save (cr);
   cairo_rectangle (cr, corner.x, corner.y, chart->width * sheet->zoom, sheet->field_height);
   cairo_clip (cr);
-  ws_canvas_colour (cr, WS_PALE);
+  wsi_canvas_colour (cr, WS_PALE);
   cairo_set_line_width (cr, 1.5);
   for (gsize i = 0; i < chart->n_lines; i++)
   {
@@ -161,21 +161,21 @@ draw_title (const Sheet *sheet)
   WsTextStyle title = plain;
   title.size = 28;
   title.bold = TRUE;
-  ws_canvas_text (sheet->cr, &title, MARGIN, 24, sheet->chart->title);
+  wsi_canvas_text (sheet->cr, &title, MARGIN, 24, sheet->chart->title);
   WsTextStyle under = plain;
   under.colour = WS_GREY;
   under.wrap = SHEET_WIDTH - 2 * MARGIN;
-  ws_canvas_text (sheet->cr, &under, MARGIN, 66, sheet->chart->subtitle);
+  wsi_canvas_text (sheet->cr, &under, MARGIN, 66, sheet->chart->subtitle);
 }
 
 static char *
 key_text (const WsResidualChart *chart, double px)
 {
-  g_autofree char *length = ws_number_format (px, (guint)CLAMP (-floor (log10 (px)), 0, 6));
+  g_autofree char *length = wsi_number_format (px, (guint)CLAMP (-floor (log10 (px)), 0, 6));
   if (!(chart->mm_per_px > 0))
     return g_strdup_printf ("%s px", length);
   const double um = 1000 * px * chart->mm_per_px;
-  g_autofree char *on_tool = ws_number_format (um, (guint)CLAMP (1 - floor (log10 (um)), 0, 6));
+  g_autofree char *on_tool = wsi_number_format (um, (guint)CLAMP (1 - floor (log10 (um)), 0, 6));
   return g_strdup_printf ("%s px = %s µm", length, on_tool);
 }
 
@@ -193,25 +193,25 @@ draw_key (const Sheet *sheet)
 {
   const double y = TOP + sheet->field_height + 36;
   const double px =
-    ws_number_round_down (MIN (1.5 * USUAL_ARROW, LONGEST_KEY) / sheet->magnification);
+    wsi_number_round_down (MIN (1.5 * USUAL_ARROW, LONGEST_KEY) / sheet->magnification);
   const double length = px * sheet->magnification;
   g_autofree char *text = key_text (sheet->chart, px);
   WsTextStyle style = plain;
   style.down = WS_MIDDLE;
-  ws_canvas_colour (sheet->cr, WS_BLUE);
-  draw_arrow (sheet->cr, ws_point (MARGIN + DOT, y), ws_point (length, 0));
-  ws_canvas_text (sheet->cr, &style, MARGIN + length + 20, y, text);
+  wsi_canvas_colour (sheet->cr, WS_BLUE);
+  draw_arrow (sheet->cr, wsi_point (MARGIN + DOT, y), wsi_point (length, 0));
+  wsi_canvas_text (sheet->cr, &style, MARGIN + length + 20, y, text);
 
   style.across = WS_END;
   style.colour = WS_GREY;
-  ws_canvas_text (sheet->cr, &style, SHEET_WIDTH - MARGIN, y,
-                  "arrow: seen less expected; frame: the picture's field");
+  wsi_canvas_text (sheet->cr, &style, SHEET_WIDTH - MARGIN, y,
+                   "arrow: seen less expected; frame: the picture's field");
   if (!some_left_out (sheet->chart))
     return;
-  ws_canvas_colour (sheet->cr, WS_VERMILION);
-  draw_cross (sheet->cr, ws_point (MARGIN + 2 * DOT, y + 40));
+  wsi_canvas_colour (sheet->cr, WS_VERMILION);
+  draw_cross (sheet->cr, wsi_point (MARGIN + 2 * DOT, y + 40));
   style.across = WS_START;
-  ws_canvas_text (sheet->cr, &style, MARGIN + 24, y + 40, "left out; the longest arrows are cut");
+  wsi_canvas_text (sheet->cr, &style, MARGIN + 24, y + 40, "left out; the longest arrows are cut");
 }
 
 static void
@@ -225,12 +225,12 @@ draw_sheet (cairo_t *cr, gconstpointer data)
 }
 
 GBytes *
-ws_report_residuals (const WsResidualChart *chart, GError **error)
+wsi_report_residuals (const WsResidualChart *chart, GError **error)
 {
   Sheet sheet = { .chart = chart,
                   .zoom = zoom_for (chart),
                   .magnification = magnification_for (chart) };
   sheet.field_height = sheet.zoom * chart->height;
   const double height = ceil (TOP + sheet.field_height + BOTTOM);
-  return ws_chart_bytes (SHEET_WIDTH, height, WS_CHART_PNG, draw_sheet, &sheet, error);
+  return wsi_chart_bytes (SHEET_WIDTH, height, WS_CHART_PNG, draw_sheet, &sheet, error);
 }

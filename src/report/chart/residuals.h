@@ -31,7 +31,7 @@ typedef struct
 
 /* The chart as a PNG file's bytes, arrows magnified so that the larger ones are plain to see,
  * with a scale.  Errors: WS_ERROR_INTERNAL.  The caller owns the result. */
-GBytes *ws_report_residuals (const WsResidualChart *chart, GError **error);
+GBytes *wsi_report_residuals (const WsResidualChart *chart, GError **error);
 
 G_END_DECLS
 

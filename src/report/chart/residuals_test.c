@@ -13,7 +13,7 @@
 static WsImage *
 decode (const WsResidualChart *chart)
 {
-  g_autoptr (GBytes) png = ws_report_residuals (chart, NULL);
+  g_autoptr (GBytes) png = wsi_report_residuals (chart, NULL);
   assert_non_null (png);
   gsize n;
   const guint8 *bytes = g_bytes_get_data (png, &n);

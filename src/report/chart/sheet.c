@@ -25,15 +25,15 @@ bytes_of (cairo_surface_t *surface, GByteArray *svg, GError **error)
     cairo_surface_flush (surface);
   const cairo_status_t status = cairo_surface_status (surface);
   if (status == CAIRO_STATUS_SUCCESS)
-    return is_svg ? g_bytes_new (svg->data, svg->len) : ws_png_write (surface, &notes, error);
+    return is_svg ? g_bytes_new (svg->data, svg->len) : wsi_png_write (surface, &notes, error);
   g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "the chart can't be drawn: %s",
                cairo_status_to_string (status));
   return NULL;
 }
 
 GBytes *
-ws_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw draw,
-                gconstpointer data, GError **error)
+wsi_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw draw,
+                 gconstpointer data, GError **error)
 {
   g_autoptr (GByteArray) svg = g_byte_array_new ();
   cairo_surface_t *surface =
@@ -41,7 +41,7 @@ ws_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw d
       ? cairo_svg_surface_create_for_stream (take_bytes, svg, width, height)
       : cairo_image_surface_create (CAIRO_FORMAT_RGB24, (int)width, (int)height);
   cairo_t *cr = cairo_create (surface);
-  ws_canvas_box (cr, WS_PAPER, 0, 0, width, height);
+  wsi_canvas_box (cr, WS_PAPER, 0, 0, width, height);
   draw (cr, data);
   cairo_destroy (cr);
   GBytes *bytes = bytes_of (surface, svg, error);

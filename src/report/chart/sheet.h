@@ -15,8 +15,8 @@ typedef void (*WsChartDraw) (cairo_t *cr, gconstpointer data);
 
 /* Width and height in px, whole numbers for a PNG.  Errors: WS_ERROR_INTERNAL.  The caller owns
  * the result. */
-GBytes *ws_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw draw,
-                        gconstpointer data, GError **error);
+GBytes *wsi_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw draw,
+                         gconstpointer data, GError **error);
 
 G_END_DECLS
 

@@ -44,12 +44,12 @@ plot_at (cairo_t *cr, const WsTrend *trend, double top, double height)
 static void
 label (const WsPlot *plot, double *taken, WsColour colour, const char *what, double value)
 {
-  const guint places = ws_plot_places (ws_plot_step (plot, 100));
-  g_autofree char *number = ws_number_format (value, places);
+  const guint places = wsi_plot_places (wsi_plot_step (plot, 100));
+  g_autofree char *number = wsi_number_format (value, places);
   g_autofree char *text = g_strdup_printf ("%s %s", what, number);
-  const double y = fmax (ws_plot_y (plot, value), *taken + LABEL_GAP);
+  const double y = fmax (wsi_plot_y (plot, value), *taken + LABEL_GAP);
   *taken = y;
-  ws_plot_label (plot, colour, y, text);
+  wsi_plot_label (plot, colour, y, text);
 }
 
 /* ---- Values --------------------------------------------------------------------------- */
@@ -61,17 +61,17 @@ find_range (WsPlot *plot, const WsTrend *trend)
   {
     const WsTrendPoint *point = &trend->points[i];
     const double U = isfinite (point->U) ? point->U : 0;
-    ws_plot_include (plot, point->value - U);
-    ws_plot_include (plot, point->value + U);
-    ws_plot_include (plot, point->lower);
-    ws_plot_include (plot, point->upper);
+    wsi_plot_include (plot, point->value - U);
+    wsi_plot_include (plot, point->value + U);
+    wsi_plot_include (plot, point->lower);
+    wsi_plot_include (plot, point->upper);
   }
   if (trend->has_limits)
   {
-    ws_plot_include (plot, trend->lower);
-    ws_plot_include (plot, trend->upper);
+    wsi_plot_include (plot, trend->lower);
+    wsi_plot_include (plot, trend->upper);
   }
-  ws_plot_leave_room (plot);
+  wsi_plot_leave_room (plot);
 }
 
 /* Step by step: a card may have changed. */
@@ -83,7 +83,7 @@ draw_tolerance (const WsPlot *plot, const WsTrend *trend)
     const double ends[] = { trend->points[i].lower, trend->points[i].upper };
     for (gsize k = 0; k < G_N_ELEMENTS (ends); k++)
       if (isfinite (ends[k]))
-        ws_plot_own_level (plot, WS_VERMILION, i, ends[k]);
+        wsi_plot_own_level (plot, WS_VERMILION, i, ends[k]);
   }
 }
 
@@ -92,13 +92,13 @@ draw_limits (const WsPlot *plot, const WsTrend *trend)
 {
   const WsTrendPoint *last = &trend->points[trend->n - 1];
   double taken = -INFINITY;
-  ws_plot_level (plot, WS_INK, FALSE, trend->mean);
+  wsi_plot_level (plot, WS_INK, FALSE, trend->mean);
   if (isfinite (last->upper))
     label (plot, &taken, WS_VERMILION, "tolerance", last->upper);
   if (trend->has_limits)
   {
-    ws_plot_level (plot, WS_BLUE, TRUE, trend->upper);
-    ws_plot_level (plot, WS_BLUE, TRUE, trend->lower);
+    wsi_plot_level (plot, WS_BLUE, TRUE, trend->upper);
+    wsi_plot_level (plot, WS_BLUE, TRUE, trend->lower);
     label (plot, &taken, WS_BLUE, "upper", trend->upper);
   }
   label (plot, &taken, WS_INK, "mean", trend->mean);
@@ -115,9 +115,9 @@ draw_regrinds (const WsPlot *plot, const WsTrend *trend, double bottom)
   {
     if (!trend->points[i].reground)
       continue;
-    const double x = ws_plot_x (plot, i) - ws_plot_half (plot);
-    ws_canvas_dashes (plot->cr, WS_PURPLE, 2.0, ws_point (x, plot->y), ws_point (x, bottom));
-    ws_plot_text (plot->cr, WS_PURPLE, WS_START, x + 4, plot->y + 10, "reground");
+    const double x = wsi_plot_x (plot, i) - wsi_plot_half (plot);
+    wsi_canvas_dashes (plot->cr, WS_PURPLE, 2.0, wsi_point (x, plot->y), wsi_point (x, bottom));
+    wsi_plot_text (plot->cr, WS_PURPLE, WS_START, x + 4, plot->y + 10, "reground");
   }
 }
 
@@ -125,19 +125,19 @@ static void
 draw_points (const WsPlot *plot, const WsTrend *trend)
 {
   for (gsize i = 0; i < trend->n; i++)
-    ws_plot_run_to (plot, i, trend->points[i].value);
-  ws_plot_run_end (plot);
+    wsi_plot_run_to (plot, i, trend->points[i].value);
+  wsi_plot_run_end (plot);
   for (gsize i = 0; i < trend->n; i++)
   {
     const WsTrendPoint *point = &trend->points[i];
-    ws_plot_bar (plot, i, point->value - point->U, point->value + point->U);
+    wsi_plot_bar (plot, i, point->value - point->U, point->value + point->U);
   }
   for (gsize i = 0; i < trend->n; i++)
   {
-    const double x = ws_plot_x (plot, i), y = ws_plot_y (plot, trend->points[i].value);
-    ws_plot_disc (plot->cr, WS_INK, POINT_R, x, y);
+    const double x = wsi_plot_x (plot, i), y = wsi_plot_y (plot, trend->points[i].value);
+    wsi_plot_disc (plot->cr, WS_INK, POINT_R, x, y);
     if (ws_trend_signal (trend, i) != NULL)
-      ws_plot_signal (plot->cr, POINT_R, x, y);
+      wsi_plot_signal (plot->cr, POINT_R, x, y);
   }
 }
 
@@ -146,8 +146,8 @@ draw_values (cairo_t *cr, const WsTrend *trend)
 {
   WsPlot plot = plot_at (cr, trend, TOP, VALUES_HEIGHT);
   find_range (&plot, trend);
-  ws_plot_ground (&plot);
-  ws_plot_scale (&plot, 6);
+  wsi_plot_ground (&plot);
+  wsi_plot_scale (&plot, 6);
   draw_tolerance (&plot, trend);
   draw_regrinds (&plot, trend, TOP + VALUES_HEIGHT + GAP + RANGES_HEIGHT);
   draw_limits (&plot, trend);
@@ -168,10 +168,10 @@ find_range_of_ranges (WsPlot *plot, const WsTrend *trend)
 {
   plot->low = plot->high = 0;
   for (gsize i = 1; i < trend->n; i++)
-    ws_plot_include (plot, range_at (trend, i));
+    wsi_plot_include (plot, range_at (trend, i));
   if (trend->has_limits)
-    ws_plot_include (plot, trend->range_upper);
-  ws_plot_leave_room (plot);
+    wsi_plot_include (plot, trend->range_upper);
+  wsi_plot_leave_room (plot);
   plot->low = 0;
 }
 
@@ -181,28 +181,28 @@ draw_ranges (cairo_t *cr, const WsTrend *trend)
   WsPlot plot = plot_at (cr, trend, TOP + VALUES_HEIGHT + GAP, RANGES_HEIGHT);
   double taken = -INFINITY;
   find_range_of_ranges (&plot, trend);
-  ws_plot_ground (&plot);
+  wsi_plot_ground (&plot);
   if (trend->n > 1)
-    ws_plot_scale (&plot, 3);
+    wsi_plot_scale (&plot, 3);
   if (trend->has_limits)
   {
-    ws_plot_level (&plot, WS_BLUE, TRUE, trend->range_upper);
-    ws_plot_level (&plot, WS_INK, FALSE, trend->mean_range);
+    wsi_plot_level (&plot, WS_BLUE, TRUE, trend->range_upper);
+    wsi_plot_level (&plot, WS_INK, FALSE, trend->mean_range);
     label (&plot, &taken, WS_BLUE, "upper", trend->range_upper);
     label (&plot, &taken, WS_INK, "mean", trend->mean_range);
   }
   for (gsize i = 1; i < trend->n; i++)
-    ws_plot_run_to (&plot, i, range_at (trend, i));
-  ws_plot_run_end (&plot);
+    wsi_plot_run_to (&plot, i, range_at (trend, i));
+  wsi_plot_run_end (&plot);
   for (gsize i = 1; i < trend->n; i++)
   {
-    const double x = ws_plot_x (&plot, i), y = ws_plot_y (&plot, range_at (trend, i));
-    ws_canvas_box (cr, WS_INK, x - 3.5, y - 3.5, 7.0, 7.0);
+    const double x = wsi_plot_x (&plot, i), y = wsi_plot_y (&plot, range_at (trend, i));
+    wsi_canvas_box (cr, WS_INK, x - 3.5, y - 3.5, 7.0, 7.0);
   }
-  ws_plot_text (cr, WS_GREY, WS_START, LEFT, plot.y - 12, "moving range");
+  wsi_plot_text (cr, WS_GREY, WS_START, LEFT, plot.y - 12, "moving range");
   for (gsize i = 0; i < trend->n; i++)
-    if (ws_plot_has_date (&plot, i, MOST_DATES))
-      ws_plot_date (&plot, i, trend->points[i].time);
+    if (wsi_plot_has_date (&plot, i, MOST_DATES))
+      wsi_plot_date (&plot, i, trend->points[i].time);
 }
 
 static void
@@ -210,18 +210,18 @@ draw_words (cairo_t *cr, const WsTrend *trend)
 {
   const WsTextStyle title = { .size = TITLE, .bold = TRUE, .colour = WS_INK, .down = WS_MIDDLE };
   const char *signal = trend->n > 0 ? ws_trend_signal (trend, trend->n - 1) : NULL;
-  ws_canvas_text (cr, &title, LEFT, 30.0, trend->title);
+  wsi_canvas_text (cr, &title, LEFT, 30.0, trend->title);
   g_autofree char *unit = g_strdup_printf ("%s, ± U (k = 2)", trend->unit);
-  ws_plot_text (cr, WS_GREY, WS_START, LEFT, 58.0, unit);
-  ws_plot_text (cr, signal != NULL ? WS_BLUE : WS_INK, WS_END, WIDTH - RIGHT, 58.0,
-                signal != NULL      ? signal
-                : trend->has_limits ? "no signal"
-                                    : "too few values for limits");
-  ws_plot_text (
+  wsi_plot_text (cr, WS_GREY, WS_START, LEFT, 58.0, unit);
+  wsi_plot_text (cr, signal != NULL ? WS_BLUE : WS_INK, WS_END, WIDTH - RIGHT, 58.0,
+                 signal != NULL      ? signal
+                 : trend->has_limits ? "no signal"
+                                     : "too few values for limits");
+  wsi_plot_text (
     cr, WS_GREY, WS_START, LEFT, HEIGHT - 40.0,
     "Dashed: control limits, mean ± 2.66 mean moving ranges, and 3.267 of them for ranges. "
     "Red: limits of the tool. Diamond: a signal.");
-  ws_plot_text (
+  wsi_plot_text (
     cr, WS_GREY, WS_START, LEFT, HEIGHT - 18.0,
     "A signal: outside the control limits, or seven in a row rising, falling or on one side of "
     "the mean.");
@@ -241,5 +241,5 @@ draw_sheet (cairo_t *cr, gconstpointer data)
 GBytes *
 ws_trend_chart (const WsTrend *trend, WsChartFormat format, GError **error)
 {
-  return ws_chart_bytes (WIDTH, HEIGHT, format, draw_sheet, trend, error);
+  return wsi_chart_bytes (WIDTH, HEIGHT, format, draw_sheet, trend, error);
 }

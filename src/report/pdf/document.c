@@ -22,11 +22,11 @@ put_counts (WsPage *page, const WsPdfPage *pages, gsize n)
   {
     guint count = 0;
     for (gsize i = 0; i < n; i++)
-      count += ws_record_verdict (pages[i].inspection->verdict) == (WsVerdict)verdict;
+      count += wsi_record_verdict (pages[i].inspection->verdict) == (WsVerdict)verdict;
     g_string_append_printf (words, "%s %u %s", verdict == WS_VERDICT_ACCEPT ? ":" : ",", count,
                             ws_verdict_name ((WsVerdict)verdict));
   }
-  ws_page_put_paragraph (page, "", words->str);
+  wsi_page_put_paragraph (page, "", words->str);
   g_string_free (words, TRUE);
   page->y += 6.0;
 }
@@ -34,24 +34,24 @@ put_counts (WsPage *page, const WsPdfPage *pages, gsize n)
 static void
 put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
 {
-  const WsVerdict verdict = ws_record_verdict (inspection->verdict);
-  const WsTextStyle style = ws_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
+  const WsVerdict verdict = wsi_record_verdict (inspection->verdict);
+  const WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
   WsTextStyle last = style;
   g_autofree char *text = g_strdup_printf ("%u", number);
-  const double x = WS_PAGE_MARGIN, width = ws_page_inner_width (page);
-  ws_page_put_fitting (page, style, x, page->y, 0.20 * width,
-                       inspection->tool != NULL ? inspection->tool : "no card");
-  ws_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, inspection->kind);
-  ws_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, inspection->view);
-  ws_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, inspection->time);
-  ws_canvas_verdict_shape (page->cr, verdict, ws_point (x + 0.75 * width, page->y + 5.5), 4.0,
-                           ws_canvas_verdict_colour (verdict));
-  ws_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.14 * width,
-                       ws_words_verdict (verdict));
+  const double x = WS_PAGE_MARGIN, width = wsi_page_inner_width (page);
+  wsi_page_put_fitting (page, style, x, page->y, 0.20 * width,
+                        inspection->tool != NULL ? inspection->tool : "no card");
+  wsi_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, inspection->kind);
+  wsi_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, inspection->view);
+  wsi_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, inspection->time);
+  wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
+                            wsi_canvas_verdict_colour (verdict));
+  wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.14 * width,
+                        wsi_words_verdict (verdict));
   last.across = WS_END;
-  ws_page_put (page, &last, x + width, page->y, text);
+  wsi_page_put (page, &last, x + width, page->y, text);
   page->y += WS_PAGE_ROW * WS_PAGE_TEXT + 2.0;
-  ws_page_rule (page, page->y - 2.0);
+  wsi_page_rule (page, page->y - 2.0);
 }
 
 static guint
@@ -64,7 +64,7 @@ static void
 draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, guint which)
 {
   const gsize first = (gsize)which * SUMMARY_ROWS;
-  ws_page_draw_title (page, "Summary of inspections", page->style->time);
+  wsi_page_draw_title (page, "Summary of inspections", page->style->time);
   if (which == 0)
     put_counts (page, pages, n);
   for (gsize i = first; i < n && i < first + SUMMARY_ROWS; i++)
@@ -87,14 +87,14 @@ draw_all (WsPage *page, const WsPdfPage *pages, gsize n, GError **error)
   for (guint i = 0; i < before; i++)
   {
     draw_summary (page, pages, n, i);
-    ws_page_draw_footer (page, i + 1, of);
+    wsi_page_draw_footer (page, i + 1, of);
     cairo_show_page (page->cr);
   }
   for (gsize i = 0; i < n; i++)
   {
-    if (!ws_page_draw_tool (page, &pages[i], error))
+    if (!wsi_page_draw_tool (page, &pages[i], error))
       return FALSE;
-    ws_page_draw_footer (page, before + (guint)i + 1, of);
+    wsi_page_draw_footer (page, before + (guint)i + 1, of);
     cairo_show_page (page->cr);
   }
   return TRUE;

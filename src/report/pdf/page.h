@@ -29,28 +29,28 @@ typedef struct
   double y;
 } WsPage;
 
-WsTextStyle ws_page_letters (const WsPage *page, double size, gboolean bold, WsColour colour);
+WsTextStyle wsi_page_letters (const WsPage *page, double size, gboolean bold, WsColour colour);
 
 /* At x, in the style's `wrap` of width (0: one line); returns the height. */
-double ws_page_put (const WsPage *page, const WsTextStyle *style, double x, double y,
-                    const char *text);
+double wsi_page_put (const WsPage *page, const WsTextStyle *style, double x, double y,
+                     const char *text);
 
 /* Letters get smaller until the text fits its column. */
-void ws_page_put_fitting (const WsPage *page, WsTextStyle style, double x, double y, double room,
-                          const char *text);
+void wsi_page_put_fitting (const WsPage *page, WsTextStyle style, double x, double y, double room,
+                           const char *text);
 
-double ws_page_inner_width (const WsPage *page);
+double wsi_page_inner_width (const WsPage *page);
 
 /* A pale line across. */
-void ws_page_rule (const WsPage *page, double y);
+void wsi_page_rule (const WsPage *page, double y);
 
-void ws_page_put_heading (WsPage *page, const char *text);
+void wsi_page_put_heading (WsPage *page, const char *text);
 
 /* `bullet`: "" for none. */
-void ws_page_put_paragraph (WsPage *page, const char *bullet, const char *text);
+void wsi_page_put_paragraph (WsPage *page, const char *bullet, const char *text);
 
-void ws_page_draw_title (WsPage *page, const char *title, const char *right);
-void ws_page_draw_footer (const WsPage *page, guint number, guint of);
+void wsi_page_draw_title (WsPage *page, const char *title, const char *right);
+void wsi_page_draw_footer (const WsPage *page, guint number, guint of);
 
 G_END_DECLS
 

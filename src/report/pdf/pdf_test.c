@@ -25,7 +25,7 @@ inspection_new (const char *id, const char *verdict)
 {
   const Sample sample = { id, "2026-11-25T10:15:02Z", "QT-D-0118", verdict, 118.25, NULL };
   WsInspection *inspection = sample_inspection (&sample);
-  assert_true (ws_columns_fill (inspection, NULL, NULL, NULL));
+  assert_true (wsi_columns_fill (inspection, NULL, NULL, NULL));
   inspection->hash = g_strdup ("0123abcd");
   return inspection;
 }

@@ -3,20 +3,20 @@
 #include <math.h>
 
 const char *
-ws_record_text (const json_t *object, const char *key)
+wsi_record_text (const json_t *object, const char *key)
 {
   return json_string_value (json_object_get (object, key));
 }
 
 double
-ws_record_number (const json_t *object, const char *key)
+wsi_record_number (const json_t *object, const char *key)
 {
   const json_t *value = json_object_get (object, key);
   return json_is_number (value) ? json_number_value (value) : NAN;
 }
 
 WsVerdict
-ws_record_verdict (const char *name)
+wsi_record_verdict (const char *name)
 {
   for (int i = WS_VERDICT_ACCEPT; name != NULL && i <= WS_VERDICT_RETAKE; i++)
     if (g_str_equal (name, ws_verdict_name ((WsVerdict)i)))
@@ -25,7 +25,7 @@ ws_record_verdict (const char *name)
 }
 
 const char *
-ws_record_sentence (const char *reason)
+wsi_record_sentence (const char *reason)
 {
   for (int i = 1; reason != NULL && i < WS_N_RETAKES; i++)
     if (g_str_equal (reason, ws_retake_code ((WsRetake)i)))
@@ -35,7 +35,7 @@ ws_record_sentence (const char *reason)
 
 /* Three digits of small ones: built-in limits follow from factors and would go on for ever. */
 char *
-ws_record_size (double end, double per)
+wsi_record_size (double end, double per)
 {
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
   const char *format = fabs (end) < 1.0 ? "%.3g" : "%.5g";

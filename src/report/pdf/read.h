@@ -10,16 +10,16 @@
 G_BEGIN_DECLS
 
 /* NULL and NAN where there is none. */
-const char *ws_record_text (const json_t *object, const char *key);
-double ws_record_number (const json_t *object, const char *key);
+const char *wsi_record_text (const json_t *object, const char *key);
+double wsi_record_number (const json_t *object, const char *key);
 
-WsVerdict ws_record_verdict (const char *name);
+WsVerdict wsi_record_verdict (const char *name);
 
 /* What a retake's code says to do; NULL for others. */
-const char *ws_record_sentence (const char *reason);
+const char *wsi_record_sentence (const char *reason);
 
 /* A number divided by `per`, "" when it isn't finite; free with g_free(). */
-char *ws_record_size (double value, double per);
+char *wsi_record_size (double value, double per);
 
 G_END_DECLS
 

@@ -14,17 +14,17 @@
 static char *
 value_words (double value, double U, double per, const char *unit)
 {
-  const guint places = ws_number_places (U / per);
-  g_autofree char *number = ws_number_format (value / per, places);
-  g_autofree char *reach = isfinite (U) ? ws_number_format (U / per, places) : g_strdup ("?");
+  const guint places = wsi_number_places (U / per);
+  g_autofree char *number = wsi_number_format (value / per, places);
+  g_autofree char *reach = isfinite (U) ? wsi_number_format (U / per, places) : g_strdup ("?");
   return g_strdup_printf ("%s ± %s %s", number, reach, unit);
 }
 
 static char *
 limit_words (const json_t *entry, double per, const char *unit)
 {
-  g_autofree char *lower = ws_record_size (ws_record_number (entry, "lower"), per);
-  g_autofree char *upper = ws_record_size (ws_record_number (entry, "upper"), per);
+  g_autofree char *lower = wsi_record_size (wsi_record_number (entry, "lower"), per);
+  g_autofree char *upper = wsi_record_size (wsi_record_number (entry, "upper"), per);
   if (*lower == '\0' && *upper == '\0')
     return g_strdup ("");
   return g_strdup_printf ("%s%s..%s%s %s", lower, *lower != '\0' ? " " : "",
@@ -55,14 +55,14 @@ static const double columns[] = { 0.0, 0.17, 0.215, 0.565, 0.915, 1.0 };
 static double
 column (const WsPage *page, guint i)
 {
-  return WS_PAGE_MARGIN + columns[i] * ws_page_inner_width (page);
+  return WS_PAGE_MARGIN + columns[i] * wsi_page_inner_width (page);
 }
 
 static void
 put_cell (const WsPage *page, guint i, const WsTextStyle *style, const char *text)
 {
-  const double room = (columns[i + 1] - columns[i]) * ws_page_inner_width (page) - 4.0;
-  ws_page_put_fitting (page, *style, column (page, i), page->y, room, text);
+  const double room = (columns[i + 1] - columns[i]) * wsi_page_inner_width (page) - 4.0;
+  wsi_page_put_fitting (page, *style, column (page, i), page->y, room, text);
 }
 
 static guint
@@ -78,7 +78,7 @@ footnote (GPtrArray *sources, const char *source)
 static char *
 limits_cell (const WsPage *page, const json_t *entry, const char *unit, GPtrArray *sources)
 {
-  const char *source = ws_record_text (entry, "limit_source");
+  const char *source = wsi_record_text (entry, "limit_source");
   char *limits = both (page, g_str_equal (unit, "mm"), limit_words (entry, 1.0, unit),
                        limit_words (entry, WS_MM_PER_INCH, "in"));
   if (source == NULL || g_str_equal (source, "tool card") || *limits == '\0')
@@ -97,10 +97,10 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
   const char *mark = strrchr (name, '_');
   const char *unit = mark != NULL ? mark + 1 : "";
   const char *shown = g_str_equal (unit, "deg") ? "°" : unit;
-  const WsVerdict verdict = ws_record_verdict (ws_record_text (entry, "verdict"));
-  const WsTextStyle style = ws_page_letters (page, TABLE, FALSE, WS_INK);
-  const WsTextStyle strong = ws_page_letters (page, TABLE, verdict == WS_VERDICT_REJECT, WS_INK);
-  const double value = ws_record_number (entry, "value"), U = ws_record_number (entry, "U");
+  const WsVerdict verdict = wsi_record_verdict (wsi_record_text (entry, "verdict"));
+  const WsTextStyle style = wsi_page_letters (page, TABLE, FALSE, WS_INK);
+  const WsTextStyle strong = wsi_page_letters (page, TABLE, verdict == WS_VERDICT_REJECT, WS_INK);
+  const double value = wsi_record_number (entry, "value"), U = wsi_record_number (entry, "U");
   g_autofree char *words =
     isfinite (value) ? both (page, g_str_equal (unit, "mm"), value_words (value, U, 1.0, shown),
                              value_words (value, U, WS_MM_PER_INCH, "in"))
@@ -112,17 +112,17 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
   put_cell (page, 3, &style, limits);
   put_cell (page, 4, &strong, verdict != WS_VERDICT_NONE ? ws_verdict_name (verdict) : "–");
   page->y += WS_PAGE_ROW * TABLE * page->scale;
-  ws_page_rule (page, page->y - 1.0);
+  wsi_page_rule (page, page->y - 1.0);
 }
 
 void
-ws_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *record)
+wsi_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *record)
 {
   const char *name;
   json_t *entry;
   json_t *quantities = json_object_get (record, "quantities");
   g_autoptr (GPtrArray) sources = g_ptr_array_new ();
-  const WsTextStyle head = ws_page_letters (page, TABLE, TRUE, WS_INK);
+  const WsTextStyle head = wsi_page_letters (page, TABLE, TRUE, WS_INK);
   static const char *const titles[] = { "Quantity", "", "Value ± U (k = 2)", "Limits", "Verdict" };
   if (json_object_size (quantities) == 0)
     return;
@@ -130,14 +130,14 @@ ws_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *r
   for (guint i = 0; i < G_N_ELEMENTS (titles); i++)
     put_cell (page, i, &head, titles[i]);
   page->y += WS_PAGE_ROW * TABLE * page->scale;
-  ws_page_rule (page, page->y - 1.0);
+  wsi_page_rule (page, page->y - 1.0);
   json_object_foreach (quantities, name, entry) put_row (page, inspection, name, entry, sources);
   for (guint i = 0; i < sources->len; i++)
   {
-    WsTextStyle note = ws_page_letters (page, WS_PAGE_SMALL, FALSE, WS_GREY);
+    WsTextStyle note = wsi_page_letters (page, WS_PAGE_SMALL, FALSE, WS_GREY);
     g_autofree char *words = g_strdup_printf ("(%u) not on the tool card: %s", i + 1,
                                               (const char *)g_ptr_array_index (sources, i));
-    note.wrap = ws_page_inner_width (page);
-    page->y += ws_page_put (page, &note, WS_PAGE_MARGIN, page->y, words);
+    note.wrap = wsi_page_inner_width (page);
+    page->y += wsi_page_put (page, &note, WS_PAGE_MARGIN, page->y, words);
   }
 }

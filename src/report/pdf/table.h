@@ -8,7 +8,7 @@
 G_BEGIN_DECLS
 
 /* The record's quantities with limits and verdicts, and where limits come from. */
-void ws_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *record);
+void wsi_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *record);
 
 G_END_DECLS
 

@@ -29,33 +29,33 @@ static void
 draw_band (WsPage *page, WsVerdict verdict, const char *words)
 {
   const double height = BAND * page->scale, middle = page->y + 0.5 * height;
-  WsTextStyle word = ws_page_letters (page, 24.0, TRUE, ws_canvas_verdict_ink (verdict));
-  WsTextStyle more = ws_page_letters (page, WS_PAGE_TEXT, FALSE, word.colour);
+  WsTextStyle word = wsi_page_letters (page, 24.0, TRUE, wsi_canvas_verdict_ink (verdict));
+  WsTextStyle more = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, word.colour);
   word.down = more.down = WS_MIDDLE;
   more.across = WS_END;
   if (!page->dry)
   {
-    ws_canvas_box (page->cr, ws_canvas_verdict_colour (verdict), WS_PAGE_MARGIN, page->y,
-                   ws_page_inner_width (page), height);
-    ws_canvas_verdict_shape (page->cr, verdict, ws_point (WS_PAGE_MARGIN + 0.5 * height, middle),
-                             0.34 * height, word.colour);
+    wsi_canvas_box (page->cr, wsi_canvas_verdict_colour (verdict), WS_PAGE_MARGIN, page->y,
+                    wsi_page_inner_width (page), height);
+    wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (WS_PAGE_MARGIN + 0.5 * height, middle),
+                              0.34 * height, word.colour);
   }
-  ws_page_put (page, &word, WS_PAGE_MARGIN + height, middle, ws_words_verdict (verdict));
+  wsi_page_put (page, &word, WS_PAGE_MARGIN + height, middle, wsi_words_verdict (verdict));
   more.wrap = 0.0;
-  ws_page_put (page, &more, page->width - WS_PAGE_MARGIN - 8.0, middle, words);
+  wsi_page_put (page, &more, page->width - WS_PAGE_MARGIN - 8.0, middle, words);
   page->y += height + 6.0;
 }
 
 static void
 put_fact (WsPage *page, const char *name, const char *text)
 {
-  const WsTextStyle key = ws_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
-  WsTextStyle value = ws_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
+  const WsTextStyle key = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
+  WsTextStyle value = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
   if (text == NULL || *text == '\0')
     return;
-  value.wrap = ws_page_inner_width (page) - 80.0;
-  ws_page_put (page, &key, WS_PAGE_MARGIN, page->y, name);
-  page->y += ws_page_put (page, &value, WS_PAGE_MARGIN + 80.0, page->y, text);
+  value.wrap = wsi_page_inner_width (page) - 80.0;
+  wsi_page_put (page, &key, WS_PAGE_MARGIN, page->y, name);
+  page->y += wsi_page_put (page, &value, WS_PAGE_MARGIN + 80.0, page->y, text);
 }
 
 static void
@@ -63,17 +63,17 @@ put_facts (WsPage *page, const WsInspection *inspection, const json_t *record)
 {
   const json_t *tool = json_object_get (record, "tool");
   const json_t *image = json_object_get (record, "image");
-  const double size = isfinite (ws_record_number (tool, "diameter_mm"))
-                        ? ws_record_number (tool, "diameter_mm")
-                        : ws_record_number (tool, "width_mm");
-  g_autofree char *number = ws_record_size (size, 1.0);
+  const double size = isfinite (wsi_record_number (tool, "diameter_mm"))
+                        ? wsi_record_number (tool, "diameter_mm")
+                        : wsi_record_number (tool, "width_mm");
+  g_autofree char *number = wsi_record_size (size, 1.0);
   g_autofree char *kind =
     g_strdup_printf ("%s%s%s%s", inspection->kind, *number != '\0' ? ", " : "", number,
                      *number != '\0' ? " mm" : "");
   g_autofree char *picture = g_strdup_printf (
     "%s%s%s", inspection->image_name != NULL ? inspection->image_name : "?",
-    ws_record_text (image, "sha256") != NULL ? ", SHA-256 " : "",
-    ws_record_text (image, "sha256") != NULL ? ws_record_text (image, "sha256") : "");
+    wsi_record_text (image, "sha256") != NULL ? ", SHA-256 " : "",
+    wsi_record_text (image, "sha256") != NULL ? wsi_record_text (image, "sha256") : "");
   put_fact (page, "Tool", inspection->tool != NULL ? inspection->tool : "no card");
   put_fact (page, "Kind", kind);
   put_fact (page, "View", inspection->view);
@@ -90,9 +90,9 @@ put_calibration (WsPage *page, const json_t *record)
   const json_t *calibration = json_object_get (record, "calibration");
   const json_t *scale = json_object_get (record, "scale");
   char number[G_ASCII_DTOSTR_BUF_SIZE] = "";
-  ws_page_put_heading (page, "Calibration");
+  wsi_page_put_heading (page, "Calibration");
   if (json_is_object (scale))
-    g_ascii_formatd (number, sizeof number, "%.7g", ws_record_number (scale, "mm_per_px"));
+    g_ascii_formatd (number, sizeof number, "%.7g", wsi_record_number (scale, "mm_per_px"));
   if (!json_is_object (calibration))
   {
     const json_t *corrected = json_object_get (record, "corrected");
@@ -103,21 +103,21 @@ put_calibration (WsPage *page, const json_t *record)
     g_autofree char *words =
       *number != '\0' ? g_strdup_printf ("Scale given as %s mm a pixel; %s.", number, not_corrected)
                       : g_strdup_printf ("None: %s; lengths in px.", not_corrected);
-    ws_page_put_paragraph (page, "", words);
+    wsi_page_put_paragraph (page, "", words);
     return;
   }
-  const char *check = ws_record_text (calibration, "check");
-  const char *check_time = ws_record_text (calibration, "check_time");
+  const char *check = wsi_record_text (calibration, "check");
+  const char *check_time = wsi_record_text (calibration, "check_time");
   g_autofree char *words = g_strdup_printf (
     "%s, camera %s, model %s, %s; last check: %s%s%s%s. SHA-256 %s",
-    ws_record_text (calibration, "id"), ws_record_text (calibration, "camera"),
-    ws_record_text (calibration, "model"),
+    wsi_record_text (calibration, "id"), wsi_record_text (calibration, "camera"),
+    wsi_record_text (calibration, "model"),
     json_is_true (json_object_get (calibration, "expired")) ? "EXPIRED" : "valid when measured",
     check != NULL ? check : "never", check_time != NULL ? " " : "",
     check_time != NULL ? check_time : "",
     json_is_true (json_object_get (calibration, "check_ignored")) ? ", not counted" : "",
-    ws_record_text (calibration, "sha256"));
-  ws_page_put_paragraph (page, "", words);
+    wsi_record_text (calibration, "sha256"));
+  wsi_page_put_paragraph (page, "", words);
 }
 
 /* Texts, or objects with a text. */
@@ -129,13 +129,13 @@ put_list (WsPage *page, const char *title, const json_t *record, const char *key
   json_t *list = json_object_get (record, key);
   if (json_array_size (list) == 0)
     return;
-  ws_page_put_heading (page, title);
+  wsi_page_put_heading (page, title);
   json_array_foreach (list, i, entry)
   {
     const char *text =
-      json_is_string (entry) ? json_string_value (entry) : ws_record_text (entry, "text");
+      json_is_string (entry) ? json_string_value (entry) : wsi_record_text (entry, "text");
     if (text != NULL)
-      ws_page_put_paragraph (page, "•", text);
+      wsi_page_put_paragraph (page, "•", text);
   }
 }
 
@@ -145,7 +145,7 @@ static void
 paint_part (const WsPage *page, cairo_surface_t *sheet, const WsArea *area, double height)
 {
   cairo_t *cr = page->cr;
-  const double factor = fmin (height / area->height, ws_page_inner_width (page) / area->width);
+  const double factor = fmin (height / area->height, wsi_page_inner_width (page) / area->width);
   cairo_save (cr);
   cairo_translate (cr, 0.5 * (page->width - factor * area->width), page->y);
   cairo_scale (cr, factor, factor);
@@ -161,22 +161,23 @@ static void
 draw_picture (WsPage *page, const char *path, const json_t *record, double height)
 {
   const json_t *image = json_object_get (record, "image");
-  const double width = ws_record_number (image, "width"), rows = ws_record_number (image, "height");
+  const double width = wsi_record_number (image, "width"),
+               rows = wsi_record_number (image, "height");
   WsArea area;
   cairo_surface_t *sheet =
     !page->dry && path != NULL ? cairo_image_surface_create_from_png (path) : NULL;
   if (sheet != NULL && cairo_surface_status (sheet) == CAIRO_STATUS_SUCCESS && width > 0 &&
       rows > 0)
   {
-    ws_report_picture_area ((guint)width, (guint)rows, &area);
+    wsi_report_picture_area ((guint)width, (guint)rows, &area);
     if (area.y + area.height <= cairo_image_surface_get_height (sheet))
       paint_part (page, sheet, &area, height);
   }
   else if (!page->dry)
   {
-    WsTextStyle style = ws_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
+    WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
     style.across = style.down = WS_MIDDLE;
-    ws_page_put (page, &style, 0.5 * page->width, page->y + 0.5 * height, "no annotated picture");
+    wsi_page_put (page, &style, 0.5 * page->width, page->y + 0.5 * height, "no annotated picture");
   }
   if (sheet != NULL)
     cairo_surface_destroy (sheet);
@@ -186,14 +187,15 @@ draw_picture (WsPage *page, const char *path, const json_t *record, double heigh
 static void
 draw_signature (const WsPage *page)
 {
-  const WsTextStyle style = ws_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
+  const WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
   const double y = page->height - WS_PAGE_FOOTER - 22.0;
-  const double middle = WS_PAGE_MARGIN + 0.62 * ws_page_inner_width (page);
-  ws_canvas_line (page->cr, WS_INK, 0.6, ws_point (WS_PAGE_MARGIN, y), ws_point (middle - 20.0, y));
-  ws_canvas_line (page->cr, WS_INK, 0.6, ws_point (middle, y),
-                  ws_point (page->width - WS_PAGE_MARGIN, y));
-  ws_page_put (page, &style, WS_PAGE_MARGIN, y + 2.0, "Inspected by (name, signature)");
-  ws_page_put (page, &style, middle, y + 2.0, "Date");
+  const double middle = WS_PAGE_MARGIN + 0.62 * wsi_page_inner_width (page);
+  wsi_canvas_line (page->cr, WS_INK, 0.6, wsi_point (WS_PAGE_MARGIN, y),
+                   wsi_point (middle - 20.0, y));
+  wsi_canvas_line (page->cr, WS_INK, 0.6, wsi_point (middle, y),
+                   wsi_point (page->width - WS_PAGE_MARGIN, y));
+  wsi_page_put (page, &style, WS_PAGE_MARGIN, y + 2.0, "Inspected by (name, signature)");
+  wsi_page_put (page, &style, middle, y + 2.0, "Date");
 }
 
 /* Everything but the picture; with `picture` of its height. */
@@ -201,16 +203,16 @@ static void
 set_page (WsPage *page, const WsPdfPage *what, const json_t *record, double picture)
 {
   const WsInspection *inspection = what->inspection;
-  const WsVerdict verdict = ws_record_verdict (inspection->verdict);
-  const char *sentence = ws_record_sentence (inspection->reason);
-  ws_page_draw_title (page, "Inspection report", inspection->id);
+  const WsVerdict verdict = wsi_record_verdict (inspection->verdict);
+  const char *sentence = wsi_record_sentence (inspection->reason);
+  wsi_page_draw_title (page, "Inspection report", inspection->id);
   draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
   put_facts (page, inspection, record);
   page->y += 4.0;
   draw_picture (page, what->annotated, record, picture);
   if (sentence != NULL)
-    ws_page_put_paragraph (page, "", sentence);
-  ws_page_put_table (page, inspection, record);
+    wsi_page_put_paragraph (page, "", sentence);
+  wsi_page_put_table (page, inspection, record);
   put_list (page, "What was found", record, "findings");
   put_list (page, "What to do", record, "advice");
   put_list (page, "Take care", record, "cautions");
@@ -238,7 +240,7 @@ fit (const WsPage *page, const WsPdfPage *what, const json_t *record, double *sc
 }
 
 gboolean
-ws_page_draw_tool (WsPage *page, const WsPdfPage *what, GError **error)
+wsi_page_draw_tool (WsPage *page, const WsPdfPage *what, GError **error)
 {
   json_error_t cause;
   json_t *record = json_loads (what->inspection->record, JSON_REJECT_DUPLICATES, &cause);

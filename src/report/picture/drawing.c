@@ -8,23 +8,23 @@
 #define CASING_WIDTH 1.4
 
 WsPoint
-ws_sheet_place (const WsSheet *sheet, WsPoint point)
+wsi_sheet_place (const WsSheet *sheet, WsPoint point)
 {
-  return ws_point (sheet->x + (point.x + 0.5) * sheet->factor,
-                   sheet->y + (point.y + 0.5) * sheet->factor);
+  return wsi_point (sheet->x + (point.x + 0.5) * sheet->factor,
+                    sheet->y + (point.y + 0.5) * sheet->factor);
 }
 
 WsPoint
-ws_drawing_place (const WsDrawing *drawing, const WsMark *mark, guint i)
+wsi_drawing_place (const WsDrawing *drawing, const WsMark *mark, guint i)
 {
-  return ws_sheet_place (drawing->sheet, g_array_index (mark->points, WsPoint, i));
+  return wsi_sheet_place (drawing->sheet, g_array_index (mark->points, WsPoint, i));
 }
 
 WsPoint
-ws_drawing_towards (WsPoint from, WsPoint to, double distance)
+wsi_drawing_towards (WsPoint from, WsPoint to, double distance)
 {
-  double length = ws_point_distance (from, to);
-  return length > 0.0 ? ws_point_along (from, distance / length, ws_point_sub (to, from)) : from;
+  double length = wsi_point_distance (from, to);
+  return length > 0.0 ? wsi_point_along (from, distance / length, wsi_point_sub (to, from)) : from;
 }
 
 static void
@@ -38,7 +38,7 @@ set_dashes (const WsSheet *sheet, const WsPen *line)
 }
 
 void
-ws_sheet_stroke (const WsSheet *sheet, const WsPen *line)
+wsi_sheet_stroke (const WsSheet *sheet, const WsPen *line)
 {
   cairo_t *cr = sheet->cr;
   cairo_save (cr);
@@ -47,25 +47,25 @@ ws_sheet_stroke (const WsSheet *sheet, const WsPen *line)
   cairo_set_source_rgba (cr, 0.0, 0.0, 0.0, 0.75);
   cairo_set_line_width (cr, (line->width + CASING_WIDTH) * sheet->unit);
   cairo_stroke_preserve (cr);
-  ws_canvas_colour (cr, line->colour);
+  wsi_canvas_colour (cr, line->colour);
   cairo_set_line_width (cr, line->width * sheet->unit);
   cairo_stroke (cr);
   cairo_restore (cr);
 }
 
 void
-ws_drawing_path (const WsDrawing *drawing, const WsMark *mark)
+wsi_drawing_path (const WsDrawing *drawing, const WsMark *mark)
 {
   cairo_new_path (drawing->sheet->cr);
   for (guint i = 0; i < mark->points->len; i++)
   {
-    WsPoint point = ws_drawing_place (drawing, mark, i);
+    WsPoint point = wsi_drawing_place (drawing, mark, i);
     cairo_line_to (drawing->sheet->cr, point.x, point.y);
   }
 }
 
 WsTextStyle
-ws_sheet_label_style (const WsSheet *sheet, WsColour colour)
+wsi_sheet_label_style (const WsSheet *sheet, WsColour colour)
 {
   return (WsTextStyle){ .size = 24.0 * sheet->unit,
                         .bold = TRUE,
@@ -77,7 +77,7 @@ ws_sheet_label_style (const WsSheet *sheet, WsColour colour)
 }
 
 const WsQuantity *
-ws_drawing_quantity (const WsResult *result, const char *name)
+wsi_drawing_quantity (const WsResult *result, const char *name)
 {
   for (guint i = 0; name != NULL && i < result->quantities->len; i++)
   {
@@ -89,13 +89,13 @@ ws_drawing_quantity (const WsResult *result, const char *name)
 }
 
 void
-ws_drawing_label_beyond (const WsDrawing *drawing, WsPoint from, WsPoint away, const char *text)
+wsi_drawing_label_beyond (const WsDrawing *drawing, WsPoint from, WsPoint away, const char *text)
 {
   cairo_t *cr = drawing->sheet->cr;
-  WsTextStyle style = ws_sheet_label_style (drawing->sheet, WS_WHITE);
+  WsTextStyle style = wsi_sheet_label_style (drawing->sheet, WS_WHITE);
   double width, height;
-  ws_canvas_measure (cr, &style, text, &width, &height);
+  wsi_canvas_measure (cr, &style, text, &width, &height);
   double gap = 6.0 * drawing->sheet->unit + 0.5 * (fabs (away.x) * width + fabs (away.y) * height);
-  WsPoint at = ws_point_along (from, gap, away);
-  ws_canvas_text (cr, &style, at.x, at.y, text);
+  WsPoint at = wsi_point_along (from, gap, away);
+  wsi_canvas_text (cr, &style, at.x, at.y, text);
 }

@@ -39,23 +39,23 @@ typedef struct
 } WsPen;
 
 /* A place of the picture, and the i-th one of a mark, on the sheet. */
-WsPoint ws_sheet_place (const WsSheet *sheet, WsPoint point);
-WsPoint ws_drawing_place (const WsDrawing *drawing, const WsMark *mark, guint i);
+WsPoint wsi_sheet_place (const WsSheet *sheet, WsPoint point);
+WsPoint wsi_drawing_place (const WsDrawing *drawing, const WsMark *mark, guint i);
 
-WsPoint ws_drawing_towards (WsPoint from, WsPoint to, double distance);
+WsPoint wsi_drawing_towards (WsPoint from, WsPoint to, double distance);
 
 /* The path through all of a mark's places; strokes the current path, casing first. */
-void ws_drawing_path (const WsDrawing *drawing, const WsMark *mark);
-void ws_sheet_stroke (const WsSheet *sheet, const WsPen *line);
+void wsi_drawing_path (const WsDrawing *drawing, const WsMark *mark);
+void wsi_sheet_stroke (const WsSheet *sheet, const WsPen *line);
 
-WsTextStyle ws_sheet_label_style (const WsSheet *sheet, WsColour colour);
+WsTextStyle wsi_sheet_label_style (const WsSheet *sheet, WsColour colour);
 
 /* Writes `text` beyond `from` in the direction of the unit vector `away`, clear of it. */
-void ws_drawing_label_beyond (const WsDrawing *drawing, WsPoint from, WsPoint away,
-                              const char *text);
+void wsi_drawing_label_beyond (const WsDrawing *drawing, WsPoint from, WsPoint away,
+                               const char *text);
 
 /* By name or stem; NULL when it isn't known. */
-const WsQuantity *ws_drawing_quantity (const WsResult *result, const char *name);
+const WsQuantity *wsi_drawing_quantity (const WsResult *result, const char *name);
 
 G_END_DECLS
 

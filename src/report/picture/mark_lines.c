@@ -26,37 +26,37 @@ path_between (const WsSheet *sheet, WsPoint a, WsPoint b)
 }
 
 void
-ws_draw_outline (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_outline (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen line = { WS_GREEN, 1.6, NULL, 0 };
-  ws_drawing_path (drawing, mark);
-  ws_sheet_stroke (drawing->sheet, &line);
+  wsi_drawing_path (drawing, mark);
+  wsi_sheet_stroke (drawing->sheet, &line);
 }
 
 void
-ws_draw_used (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_used (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen line = { lip_colour (mark), 8.0, NULL, 0 };
-  ws_drawing_path (drawing, mark);
-  ws_sheet_stroke (drawing->sheet, &line);
+  wsi_drawing_path (drawing, mark);
+  wsi_sheet_stroke (drawing->sheet, &line);
 }
 
 void
-ws_draw_axis (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_axis (const WsDrawing *drawing, const WsMark *mark)
 {
   static const double chain[] = { 26.0, 6.0, 5.0, 6.0 };
   const WsPen line = { WS_PURPLE, 2.2, chain, 4 };
-  ws_drawing_path (drawing, mark);
-  ws_sheet_stroke (drawing->sheet, &line);
+  wsi_drawing_path (drawing, mark);
+  wsi_sheet_stroke (drawing->sheet, &line);
 }
 
 void
-ws_draw_envelope (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_envelope (const WsDrawing *drawing, const WsMark *mark)
 {
   static const double dashes[] = { 12.0, 8.0 };
   const WsPen line = { WS_PURPLE, 2.2, dashes, 2 };
-  ws_drawing_path (drawing, mark);
-  ws_sheet_stroke (drawing->sheet, &line);
+  wsi_drawing_path (drawing, mark);
+  wsi_sheet_stroke (drawing->sheet, &line);
 }
 
 static void
@@ -68,9 +68,9 @@ label_on_disc (const WsDrawing *drawing, WsPoint at, WsColour colour, const char
   at.y = CLAMP (at.y, sheet->y + r, sheet->y + sheet->height - r);
   cairo_new_path (sheet->cr);
   cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
-  ws_canvas_colour (sheet->cr, colour);
+  wsi_canvas_colour (sheet->cr, colour);
   cairo_fill_preserve (sheet->cr);
-  ws_canvas_colour (sheet->cr, WS_INK);
+  wsi_canvas_colour (sheet->cr, WS_INK);
   cairo_set_line_width (sheet->cr, 2.0 * sheet->unit);
   cairo_stroke (sheet->cr);
 
@@ -79,51 +79,52 @@ label_on_disc (const WsDrawing *drawing, WsPoint at, WsColour colour, const char
                               .colour = WS_BLACK,
                               .across = WS_MIDDLE,
                               .down = WS_MIDDLE };
-  ws_canvas_text (sheet->cr, &style, at.x, at.y - 2.0 * sheet->unit, label);
+  wsi_canvas_text (sheet->cr, &style, at.x, at.y - 2.0 * sheet->unit, label);
 }
 
 /* The square to a-b that leads out of the tool, length 1. */
 static WsPoint
 outward (const WsDrawing *drawing, WsPoint a, WsPoint b)
 {
-  WsPoint along = ws_point_sub (b, a);
-  double length = fmax (ws_point_length (along), 1e-9);
-  WsPoint square = ws_point (-along.y / length, along.x / length);
-  gboolean inward = ws_point_dot (square, ws_point_sub (drawing->inside, a)) > 0.0;
-  return inward ? ws_point (-square.x, -square.y) : square;
+  WsPoint along = wsi_point_sub (b, a);
+  double length = fmax (wsi_point_length (along), 1e-9);
+  WsPoint square = wsi_point (-along.y / length, along.x / length);
+  gboolean inward = wsi_point_dot (square, wsi_point_sub (drawing->inside, a)) > 0.0;
+  return inward ? wsi_point (-square.x, -square.y) : square;
 }
 
 /* The fitted line, run on a little at both ends, with the lip's letter outside. */
 void
-ws_draw_edge_line (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_edge_line (const WsDrawing *drawing, const WsMark *mark)
 {
   static const double dashes[] = { 7.0, 6.0 };
   const WsPen line = { lip_colour (mark), 2.0, dashes, 2 };
   const WsSheet *sheet = drawing->sheet;
   if (mark->points->len < 2)
     return;
-  WsPoint a = ws_drawing_place (drawing, mark, 0);
-  WsPoint b = ws_drawing_place (drawing, mark, 1);
-  double beyond = 0.08 * ws_point_distance (a, b);
-  path_between (sheet, ws_drawing_towards (a, b, -beyond), ws_drawing_towards (b, a, -beyond));
-  ws_sheet_stroke (sheet, &line);
+  WsPoint a = wsi_drawing_place (drawing, mark, 0);
+  WsPoint b = wsi_drawing_place (drawing, mark, 1);
+  double beyond = 0.08 * wsi_point_distance (a, b);
+  path_between (sheet, wsi_drawing_towards (a, b, -beyond), wsi_drawing_towards (b, a, -beyond));
+  wsi_sheet_stroke (sheet, &line);
   if (mark->label == NULL)
     return;
   /* Near the corner: chips, which have labels of their own, are mostly farther in. */
-  WsPoint near_corner = ws_point_along (a, 0.2, ws_point_sub (b, a));
-  label_on_disc (drawing, ws_point_along (near_corner, 48.0 * sheet->unit, outward (drawing, a, b)),
+  WsPoint near_corner = wsi_point_along (a, 0.2, wsi_point_sub (b, a));
+  label_on_disc (drawing,
+                 wsi_point_along (near_corner, 48.0 * sheet->unit, outward (drawing, a, b)),
                  line.colour, mark->label);
 }
 
 /* Points. */
 
 void
-ws_draw_apex (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_apex (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen line = { WS_WHITE, 2.2, NULL, 0 };
   const WsSheet *sheet = drawing->sheet;
   double r = 9.0 * sheet->unit;
-  WsPoint at = ws_drawing_place (drawing, mark, 0);
+  WsPoint at = wsi_drawing_place (drawing, mark, 0);
   cairo_new_path (sheet->cr);
   cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
   for (int side = -1; side <= 1; side += 2)
@@ -133,19 +134,19 @@ ws_draw_apex (const WsDrawing *drawing, const WsMark *mark)
     cairo_move_to (sheet->cr, at.x, at.y + side * r);
     cairo_line_to (sheet->cr, at.x, at.y + 2.0 * side * r);
   }
-  ws_sheet_stroke (sheet, &line);
+  wsi_sheet_stroke (sheet, &line);
 }
 
 void
-ws_draw_corner (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_corner (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen line = { WS_WHITE, 2.2, NULL, 0 };
   const WsSheet *sheet = drawing->sheet;
   double r = 8.0 * sheet->unit;
-  WsPoint at = ws_drawing_place (drawing, mark, 0);
+  WsPoint at = wsi_drawing_place (drawing, mark, 0);
   cairo_new_path (sheet->cr);
   cairo_rectangle (sheet->cr, at.x - r, at.y - r, 2.0 * r, 2.0 * r);
-  ws_sheet_stroke (sheet, &line);
+  wsi_sheet_stroke (sheet, &line);
 }
 
 /* Angles. */
@@ -161,14 +162,14 @@ typedef struct
 static Arc
 arc_of (const WsDrawing *drawing, const WsMark *mark)
 {
-  WsPoint vertex = ws_drawing_place (drawing, mark, 1);
-  WsPoint p = ws_point_sub (ws_drawing_place (drawing, mark, 0), vertex);
-  WsPoint q = ws_point_sub (ws_drawing_place (drawing, mark, 2), vertex);
+  WsPoint vertex = wsi_drawing_place (drawing, mark, 1);
+  WsPoint p = wsi_point_sub (wsi_drawing_place (drawing, mark, 0), vertex);
+  WsPoint q = wsi_point_sub (wsi_drawing_place (drawing, mark, 2), vertex);
   gboolean half = mark->label != NULL && g_str_has_prefix (mark->label, "half_");
-  double arm = fmin (ws_point_length (p), ws_point_length (q));
+  double arm = fmin (wsi_point_length (p), wsi_point_length (q));
   return (Arc){ .vertex = vertex,
                 .from = atan2 (p.y, p.x),
-                .sweep = atan2 (ws_point_cross (p, q), ws_point_dot (p, q)),
+                .sweep = atan2 (wsi_point_cross (p, q), wsi_point_dot (p, q)),
                 .radius = arm * (half ? 0.74 : 0.24) };
 }
 
@@ -176,22 +177,22 @@ static WsPoint
 on_arc (const Arc *arc, double part, double radius)
 {
   double angle = arc->from + part * arc->sweep;
-  return ws_point_along (arc->vertex, radius, ws_point (cos (angle), sin (angle)));
+  return wsi_point_along (arc->vertex, radius, wsi_point (cos (angle), sin (angle)));
 }
 
 static void
 label_arc (const WsDrawing *drawing, const Arc *arc, const WsQuantity *quantity)
 {
   g_autofree char *value =
-    ws_number_format (quantity->value, MIN (ws_number_places (quantity->U), 3));
+    wsi_number_format (quantity->value, MIN (wsi_number_places (quantity->U), 3));
   g_autofree char *text = g_strconcat (value, "°", NULL);
   WsPoint middle = on_arc (arc, 0.5, arc->radius);
-  WsPoint away = ws_point_sub (on_arc (arc, 0.5, 1.0), arc->vertex);
-  ws_drawing_label_beyond (drawing, middle, away, text);
+  WsPoint away = wsi_point_sub (on_arc (arc, 0.5, 1.0), arc->vertex);
+  wsi_drawing_label_beyond (drawing, middle, away, text);
 }
 
 void
-ws_draw_angle (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_angle (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen line = { WS_WHITE, 2.0, NULL, 0 };
   const WsSheet *sheet = drawing->sheet;
@@ -204,27 +205,27 @@ ws_draw_angle (const WsDrawing *drawing, const WsMark *mark)
   else
     cairo_arc_negative (sheet->cr, arc.vertex.x, arc.vertex.y, arc.radius, arc.from,
                         arc.from + arc.sweep);
-  ws_sheet_stroke (sheet, &line);
-  const WsQuantity *quantity = ws_drawing_quantity (drawing->report->result, mark->label);
+  wsi_sheet_stroke (sheet, &line);
+  const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
   if (quantity != NULL)
     label_arc (drawing, &arc, quantity);
 }
 
 /* A ring about the notch; its depth is in the table. */
 void
-ws_draw_chip (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_chip (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen line = { WS_VERMILION, 3.5, NULL, 0 };
   const WsSheet *sheet = drawing->sheet;
   if (mark->points->len < 2)
     return;
-  WsPoint top = ws_drawing_place (drawing, mark, 0);
-  WsPoint bottom = ws_drawing_place (drawing, mark, 1);
-  double r = fmax (18.0 * sheet->unit, 1.2 * ws_point_distance (top, bottom));
+  WsPoint top = wsi_drawing_place (drawing, mark, 0);
+  WsPoint bottom = wsi_drawing_place (drawing, mark, 1);
+  double r = fmax (18.0 * sheet->unit, 1.2 * wsi_point_distance (top, bottom));
   cairo_new_path (sheet->cr);
   cairo_arc (sheet->cr, bottom.x, bottom.y, r, 0.0, 2.0 * G_PI);
-  ws_sheet_stroke (sheet, &line);
+  wsi_sheet_stroke (sheet, &line);
 
-  WsPoint away = ws_point_sub (ws_drawing_towards (bottom, top, 1.0), bottom);
-  ws_drawing_label_beyond (drawing, ws_point_along (bottom, r, away), away, "chip");
+  WsPoint away = wsi_point_sub (wsi_drawing_towards (bottom, top, 1.0), bottom);
+  wsi_drawing_label_beyond (drawing, wsi_point_along (bottom, r, away), away, "chip");
 }

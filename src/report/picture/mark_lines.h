@@ -8,15 +8,15 @@
 
 G_BEGIN_DECLS
 
-void ws_draw_outline (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_used (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_axis (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_envelope (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_edge_line (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_apex (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_corner (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_angle (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_chip (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_outline (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_used (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_axis (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_envelope (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_edge_line (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_apex (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_corner (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_angle (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_chip (const WsDrawing *drawing, const WsMark *mark);
 
 G_END_DECLS
 

@@ -41,7 +41,7 @@ hatch_lines (const WsSheet *sheet, const Hatch *hatch, double angle_deg)
   double pitch = hatch->pitch * sheet->unit;
   cairo_save (cr);
   cairo_translate (cr, sheet->x + 0.5 * sheet->width, sheet->y + 0.5 * sheet->height);
-  cairo_rotate (cr, -ws_radians (angle_deg));
+  cairo_rotate (cr, -wsi_radians (angle_deg));
   cairo_new_path (cr);
   for (double at = -reach; at <= reach; at += pitch)
   {
@@ -58,12 +58,12 @@ region_middle (const WsDrawing *drawing, const WsMark *mark, double *width)
   WsPoint low = { HUGE_VAL, HUGE_VAL }, high = { -HUGE_VAL, -HUGE_VAL };
   for (guint i = 0; i < mark->points->len; i++)
   {
-    WsPoint p = ws_drawing_place (drawing, mark, i);
-    low = ws_point (fmin (low.x, p.x), fmin (low.y, p.y));
-    high = ws_point (fmax (high.x, p.x), fmax (high.y, p.y));
+    WsPoint p = wsi_drawing_place (drawing, mark, i);
+    low = wsi_point (fmin (low.x, p.x), fmin (low.y, p.y));
+    high = wsi_point (fmax (high.x, p.x), fmax (high.y, p.y));
   }
   *width = high.x - low.x;
-  return ws_point (0.5 * (low.x + high.x), 0.5 * (low.y + high.y));
+  return wsi_point (0.5 * (low.x + high.x), 0.5 * (low.y + high.y));
 }
 
 static double
@@ -71,20 +71,20 @@ region_size (const WsDrawing *drawing, const WsMark *mark)
 {
   double area = 0.0;
   for (guint i = 0; i < mark->points->len; i++)
-    area += ws_point_cross (ws_drawing_place (drawing, mark, i),
-                            ws_drawing_place (drawing, mark, (i + 1) % mark->points->len));
+    area += wsi_point_cross (wsi_drawing_place (drawing, mark, i),
+                             wsi_drawing_place (drawing, mark, (i + 1) % mark->points->len));
   return sqrt (0.5 * fabs (area)) / drawing->sheet->unit;
 }
 
 /* Hatched, so that the colour beneath stays visible. */
 void
-ws_draw_burn (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_burn (const WsDrawing *drawing, const WsMark *mark)
 {
   const Hatch *hatch = hatch_of (mark);
   const WsSheet *sheet = drawing->sheet;
   const WsPen lines = { hatch->colour, 1.6, NULL, 0 }, border = { hatch->colour, 2.2, NULL, 0 };
   cairo_save (sheet->cr);
-  ws_drawing_path (drawing, mark);
+  wsi_drawing_path (drawing, mark);
   cairo_clip (sheet->cr);
   hatch_lines (sheet, hatch, hatch->angle_deg);
   if (hatch->crossed)
@@ -94,41 +94,41 @@ ws_draw_burn (const WsDrawing *drawing, const WsMark *mark)
     cairo_append_path (sheet->cr, first);
     cairo_path_destroy (first);
   }
-  ws_sheet_stroke (sheet, &lines);
+  wsi_sheet_stroke (sheet, &lines);
   cairo_restore (sheet->cr);
-  ws_drawing_path (drawing, mark);
+  wsi_drawing_path (drawing, mark);
   cairo_close_path (sheet->cr);
-  ws_sheet_stroke (sheet, &border);
+  wsi_sheet_stroke (sheet, &border);
 }
 
 #define SMALLEST_LABELLED 40.0 /* units */
 
 /* Beside the hatching, staggered by film: the regions lie close together. */
 void
-ws_draw_burn_label (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_burn_label (const WsDrawing *drawing, const WsMark *mark)
 {
   const Hatch *hatch = hatch_of (mark);
   if (region_size (drawing, mark) < SMALLEST_LABELLED)
     return;
-  WsTextStyle style = ws_sheet_label_style (drawing->sheet, hatch->colour);
+  WsTextStyle style = wsi_sheet_label_style (drawing->sheet, hatch->colour);
   double width;
   WsPoint at = region_middle (drawing, mark, &width);
   double aside = ((double)(hatch - hatches) - 2.0) * 80.0 * drawing->sheet->unit;
   at.x += CLAMP (aside, -0.4 * width, 0.4 * width);
-  ws_canvas_text (drawing->sheet->cr, &style, at.x, at.y, hatch->label);
+  wsi_canvas_text (drawing->sheet->cr, &style, at.x, at.y, hatch->label);
 }
 
 /* The land as a band in its true width, with VB beside it. */
 void
-ws_draw_land (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_land (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen border = { WS_GREEN, 2.4, NULL, 0 };
   const WsSheet *sheet = drawing->sheet;
-  ws_drawing_path (drawing, mark);
+  wsi_drawing_path (drawing, mark);
   cairo_close_path (sheet->cr);
   cairo_set_source_rgba (sheet->cr, WS_GREEN.r, WS_GREEN.g, WS_GREEN.b, 0.35);
   cairo_fill_preserve (sheet->cr);
-  ws_sheet_stroke (sheet, &border);
+  wsi_sheet_stroke (sheet, &border);
 }
 
 /* Once, at the longest stretch of land. */
@@ -146,20 +146,20 @@ is_longest_land (const WsDrawing *drawing, const WsMark *mark)
 }
 
 void
-ws_draw_land_label (const WsDrawing *drawing, const WsMark *mark)
+wsi_draw_land_label (const WsDrawing *drawing, const WsMark *mark)
 {
-  const WsQuantity *quantity = ws_drawing_quantity (drawing->report->result, mark->label);
+  const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
   if (quantity == NULL || !is_longest_land (drawing, mark))
     return;
-  g_autofree char *value = ws_number_format (quantity->value, ws_number_places (quantity->U));
+  g_autofree char *value = wsi_number_format (quantity->value, wsi_number_places (quantity->U));
   g_autofree char *text = g_strdup_printf ("VB %s %s", value, strrchr (quantity->name, '_') + 1);
-  WsPoint first = ws_drawing_place (drawing, mark, 0);
-  WsPoint last = ws_drawing_place (drawing, mark, mark->points->len / 2 - 1);
-  WsPoint across = ws_drawing_place (drawing, mark, mark->points->len - 1);
-  WsPoint middle = ws_point_along (first, 0.5, ws_point_sub (last, first));
-  WsPoint away = ws_point_sub (ws_drawing_towards (first, across, 1.0), first);
+  WsPoint first = wsi_drawing_place (drawing, mark, 0);
+  WsPoint last = wsi_drawing_place (drawing, mark, mark->points->len / 2 - 1);
+  WsPoint across = wsi_drawing_place (drawing, mark, mark->points->len - 1);
+  WsPoint middle = wsi_point_along (first, 0.5, wsi_point_sub (last, first));
+  WsPoint away = wsi_point_sub (wsi_drawing_towards (first, across, 1.0), first);
   double out = -30.0 * drawing->sheet->unit;
-  WsTextStyle style = ws_sheet_label_style (drawing->sheet, WS_WHITE);
-  WsPoint at = ws_point_along (middle, out, away);
-  ws_canvas_text (drawing->sheet->cr, &style, at.x, at.y, text);
+  WsTextStyle style = wsi_sheet_label_style (drawing->sheet, WS_WHITE);
+  WsPoint at = wsi_point_along (middle, out, away);
+  wsi_canvas_text (drawing->sheet->cr, &style, at.x, at.y, text);
 }

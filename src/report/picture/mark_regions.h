@@ -8,10 +8,10 @@
 
 G_BEGIN_DECLS
 
-void ws_draw_burn (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_burn_label (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_land (const WsDrawing *drawing, const WsMark *mark);
-void ws_draw_land_label (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_burn (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_burn_label (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_land (const WsDrawing *drawing, const WsMark *mark);
+void wsi_draw_land_label (const WsDrawing *drawing, const WsMark *mark);
 
 G_END_DECLS
 

@@ -12,15 +12,15 @@ static const struct
   WsMarkRole role;
   WsDrawMark draw;
 } looks[] = {
-  { WS_MARK_BURN, ws_draw_burn },       { WS_MARK_LAND, ws_draw_land },
-  { WS_MARK_OUTLINE, ws_draw_outline }, { WS_MARK_ENVELOPE, ws_draw_envelope },
-  { WS_MARK_AXIS, ws_draw_axis },       { WS_MARK_EDGE_LINE, ws_draw_edge_line },
-  { WS_MARK_EDGE_USED, ws_draw_used },  { WS_MARK_ANGLE, ws_draw_angle },
-  { WS_MARK_CORNER, ws_draw_corner },   { WS_MARK_APEX, ws_draw_apex },
-  { WS_MARK_SEGMENT, ws_draw_segment }, { WS_MARK_CHIP, ws_draw_chip },
-  { WS_MARK_BURN, ws_draw_burn_label }, { WS_MARK_LAND, ws_draw_land_label },
-  { WS_MARK_NOMINAL, ws_draw_nominal }, { WS_MARK_DEVIATION, ws_draw_deviation },
-  { WS_MARK_WORST, ws_draw_worst },
+  { WS_MARK_BURN, wsi_draw_burn },       { WS_MARK_LAND, wsi_draw_land },
+  { WS_MARK_OUTLINE, wsi_draw_outline }, { WS_MARK_ENVELOPE, wsi_draw_envelope },
+  { WS_MARK_AXIS, wsi_draw_axis },       { WS_MARK_EDGE_LINE, wsi_draw_edge_line },
+  { WS_MARK_EDGE_USED, wsi_draw_used },  { WS_MARK_ANGLE, wsi_draw_angle },
+  { WS_MARK_CORNER, wsi_draw_corner },   { WS_MARK_APEX, wsi_draw_apex },
+  { WS_MARK_SEGMENT, wsi_draw_segment }, { WS_MARK_CHIP, wsi_draw_chip },
+  { WS_MARK_BURN, wsi_draw_burn_label }, { WS_MARK_LAND, wsi_draw_land_label },
+  { WS_MARK_NOMINAL, wsi_draw_nominal }, { WS_MARK_DEVIATION, wsi_draw_deviation },
+  { WS_MARK_WORST, wsi_draw_worst },
 };
 
 /* The outline's middle, all its stretches together; the sheet's where there is none. */
@@ -33,11 +33,11 @@ inside_of (const WsSheet *sheet, const WsResult *result)
   {
     const WsMark *mark = g_ptr_array_index (result->marks, i);
     for (guint j = 0; mark->role == WS_MARK_OUTLINE && j < mark->points->len; j++, n++)
-      sum = ws_point_add (sum, g_array_index (mark->points, WsPoint, j));
+      sum = wsi_point_add (sum, g_array_index (mark->points, WsPoint, j));
   }
   if (n > 0.0)
-    return ws_sheet_place (sheet, ws_point (sum.x / n, sum.y / n));
-  return ws_point (sheet->x + 0.5 * sheet->width, sheet->y + 0.5 * sheet->height);
+    return wsi_sheet_place (sheet, wsi_point (sum.x / n, sum.y / n));
+  return wsi_point (sheet->x + 0.5 * sheet->width, sheet->y + 0.5 * sheet->height);
 }
 
 static void
@@ -49,7 +49,7 @@ clip_to_picture (const WsSheet *sheet)
 }
 
 void
-ws_marks_draw (const WsSheet *sheet, const WsReport *report)
+wsi_marks_draw (const WsSheet *sheet, const WsReport *report)
 {
   const GPtrArray *marks = report->result->marks;
   WsDrawing drawing = { sheet, report, inside_of (sheet, report->result) };
@@ -66,11 +66,11 @@ ws_marks_draw (const WsSheet *sheet, const WsReport *report)
 }
 
 void
-ws_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics)
+wsi_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics)
 {
   cairo_t *cr = sheet->cr;
   double mm_per_px = optics->mm_per_px / sheet->factor;
-  double length = ws_number_round_down (0.2 * sheet->width * mm_per_px);
+  double length = wsi_number_round_down (0.2 * sheet->width * mm_per_px);
   double px = length / mm_per_px;
   double u = sheet->unit;
   double right = sheet->x + sheet->width - 28.0 * u;
@@ -83,11 +83,11 @@ ws_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics)
   cairo_rectangle (cr, right - px - 14.0 * u, bottom - 44.0 * u, px + 28.0 * u, 58.0 * u);
   cairo_set_source_rgba (cr, 1.0, 1.0, 1.0, 0.88);
   cairo_fill (cr);
-  ws_canvas_colour (cr, WS_INK);
+  wsi_canvas_colour (cr, WS_INK);
   cairo_rectangle (cr, right - px, bottom - 8.0 * u, px, 8.0 * u);
   cairo_fill (cr);
   const WsTextStyle style = {
     .size = 24.0 * u, .bold = TRUE, .colour = WS_INK, .across = WS_MIDDLE, .down = WS_END
   };
-  ws_canvas_text (cr, &style, right - 0.5 * px, bottom - 10.0 * u, label);
+  wsi_canvas_text (cr, &style, right - 0.5 * px, bottom - 10.0 * u, label);
 }

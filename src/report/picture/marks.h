@@ -9,10 +9,10 @@
 G_BEGIN_DECLS
 
 /* Draws the result's marks over the picture, each role in its own way. */
-void ws_marks_draw (const WsSheet *sheet, const WsReport *report);
+void wsi_marks_draw (const WsSheet *sheet, const WsReport *report);
 
 /* A bar of a round length, in the picture's lower right corner. */
-void ws_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics);
+void wsi_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics);
 
 G_END_DECLS
 

@@ -36,7 +36,7 @@ fill_rectangle (const WsPanel *panel, double x, double y, double width, double h
 {
   cairo_new_path (panel->cr);
   cairo_rectangle (panel->cr, x, y, width, height);
-  ws_canvas_colour (panel->cr, colour);
+  wsi_canvas_colour (panel->cr, colour);
   cairo_fill (panel->cr);
 }
 
@@ -48,19 +48,19 @@ draw_identity (const WsPanel *panel, const WsReport *report, WsColour ink)
   double u = panel->unit;
   double right = panel->x + panel->width - MARGIN * u;
   WsTextStyle style = letters (panel, 26.0, TRUE, ink);
-  g_autofree char *tool = ws_words_tool (report);
-  g_autofree char *time = ws_words_time (report);
+  g_autofree char *tool = wsi_words_tool (report);
+  g_autofree char *time = wsi_words_time (report);
   g_auto (GStrv) parts = g_strsplit (tool, " · ", 2);
   style.across = WS_END;
 
   double y = panel->y + 24.0 * u;
   for (gsize i = 0; parts[i] != NULL; i++, y += 36.0 * u)
   {
-    ws_canvas_text (panel->cr, &style, right, y, parts[i]);
+    wsi_canvas_text (panel->cr, &style, right, y, parts[i]);
     style.bold = FALSE;
     style.size = 22.0 * u;
   }
-  ws_canvas_text (panel->cr, &style, right, y, time);
+  wsi_canvas_text (panel->cr, &style, right, y, time);
 }
 
 static void
@@ -68,43 +68,43 @@ draw_word (const WsPanel *panel, const WsReport *report, double middle, WsColour
 {
   double width, height;
   double x = panel->x + (MARGIN + 124.0) * panel->unit;
-  const char *text = ws_words_verdict (report->result->verdict);
+  const char *text = wsi_words_verdict (report->result->verdict);
   WsTextStyle style = letters (panel, VERDICT_LETTERS, TRUE, ink);
   style.down = WS_MIDDLE;
-  ws_canvas_text (panel->cr, &style, x, middle, text);
-  if (ws_words_scope (report) == NULL)
+  wsi_canvas_text (panel->cr, &style, x, middle, text);
+  if (wsi_words_scope (report) == NULL)
     return;
-  ws_canvas_measure (panel->cr, &style, text, &width, &height);
+  wsi_canvas_measure (panel->cr, &style, text, &width, &height);
   style.size = SCOPE_LETTERS * panel->unit;
-  g_autofree char *scope = g_strdelimit (g_strdup (ws_words_scope (report)), " ", '\n');
-  ws_canvas_text (panel->cr, &style, x + width + 20.0 * panel->unit, middle, scope);
+  g_autofree char *scope = g_strdelimit (g_strdup (wsi_words_scope (report)), " ", '\n');
+  wsi_canvas_text (panel->cr, &style, x + width + 20.0 * panel->unit, middle, scope);
 }
 
 double
-ws_panel_verdict_height (double unit)
+wsi_panel_verdict_height (double unit)
 {
   return VERDICT_HEIGHT * unit;
 }
 
 double
-ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
+wsi_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
 {
   double u = panel->unit;
   WsVerdict verdict = report->result->verdict;
   const char *banner = verdict == WS_VERDICT_RETAKE ? "Nothing was measured in this picture."
-                                                    : ws_words_meaning (report);
-  WsColour ink = ws_canvas_verdict_ink (verdict);
+                                                    : wsi_words_meaning (report);
+  WsColour ink = wsi_canvas_verdict_ink (verdict);
   fill_rectangle (panel, panel->x, panel->y, panel->width, VERDICT_HEIGHT * u,
-                  ws_canvas_verdict_colour (verdict));
+                  wsi_canvas_verdict_colour (verdict));
 
   double middle = panel->y + 72.0 * u;
-  ws_canvas_verdict_shape (panel->cr, verdict, (WsPoint){ panel->x + (MARGIN + 50.0) * u, middle },
-                           50.0 * u, ink);
+  wsi_canvas_verdict_shape (panel->cr, verdict, (WsPoint){ panel->x + (MARGIN + 50.0) * u, middle },
+                            50.0 * u, ink);
   draw_word (panel, report, middle, ink);
   WsTextStyle meaning = letters (panel, 24.0, FALSE, ink);
   meaning.down = WS_MIDDLE;
   meaning.wrap = panel->width - 2.0 * MARGIN * u;
-  ws_canvas_text (panel->cr, &meaning, panel->x + MARGIN * u, panel->y + 158.0 * u, banner);
+  wsi_canvas_text (panel->cr, &meaning, panel->x + MARGIN * u, panel->y + 158.0 * u, banner);
   draw_identity (panel, report, ink);
   return VERDICT_HEIGHT * u;
 }
@@ -119,9 +119,9 @@ draw_paragraph (const WsPanel *panel, double y, gboolean bold, const char *text)
   double width, height;
   WsTextStyle style = letters (panel, ADVICE_LETTERS, bold, WS_INK);
   style.wrap = panel->width - (2.0 * MARGIN + 26.0) * u;
-  ws_canvas_measure (panel->cr, &style, text, &width, &height);
+  wsi_canvas_measure (panel->cr, &style, text, &width, &height);
   fill_rectangle (panel, panel->x + MARGIN * u, y + 10.0 * u, 11.0 * u, 11.0 * u, WS_INK);
-  ws_canvas_text (panel->cr, &style, panel->x + (MARGIN + 26.0) * u, y, text);
+  wsi_canvas_text (panel->cr, &style, panel->x + (MARGIN + 26.0) * u, y, text);
   return height + 6.0 * u;
 }
 
@@ -173,7 +173,7 @@ draw_gauge (const WsPanel *panel, double y, const WsQuantity *quantity)
   double right = on_gauge (quantity->value + quantity->U, lower, upper);
   double needle = on_gauge (quantity->value, lower, upper);
   double start = isfinite (quantity->lower) ? 0.2 : 0.0;
-  WsColour colour = ws_canvas_verdict_colour (quantity->verdict);
+  WsColour colour = wsi_canvas_verdict_colour (quantity->verdict);
   fill_rectangle (panel, x, y - 1.0 * u, width, 2.0 * u, WS_PALE);
   fill_rectangle (panel, x + start * width, y - 9.0 * u, (0.8 - start) * width, 18.0 * u, WS_PALE);
   fill_rectangle (panel, x + left * width, y - 3.0 * u, (right - left) * width, 6.0 * u, colour);
@@ -183,9 +183,9 @@ draw_gauge (const WsPanel *panel, double y, const WsQuantity *quantity)
 static char *
 value_text (const WsQuantity *quantity)
 {
-  g_autofree char *value = ws_words_value (quantity);
-  g_autofree char *uncertainty = ws_words_uncertainty (quantity);
-  const char *unit = ws_words_unit (quantity);
+  g_autofree char *value = wsi_words_value (quantity);
+  g_autofree char *uncertainty = wsi_words_uncertainty (quantity);
+  const char *unit = wsi_words_unit (quantity);
   gboolean degrees = quantity->info->unit == WS_UNIT_DEGREE;
   if (value == NULL)
     return g_strdup ("unknown");
@@ -201,15 +201,15 @@ draw_row (const WsPanel *panel, double y, const WsQuantity *quantity)
   g_autofree char *value = value_text (quantity);
   WsTextStyle style = letters (panel, ROW_LETTERS, FALSE, WS_INK);
   style.down = WS_MIDDLE;
-  ws_canvas_text (panel->cr, &style, panel->x, middle, quantity->info->label);
+  wsi_canvas_text (panel->cr, &style, panel->x, middle, quantity->info->label);
   style.bold = quantity->verdict != WS_VERDICT_NONE;
   style.across = WS_END;
-  ws_canvas_text (panel->cr, &style, panel->x + VALUE_END * panel->width, middle, value);
+  wsi_canvas_text (panel->cr, &style, panel->x + VALUE_END * panel->width, middle, value);
   draw_gauge (panel, middle, quantity);
   if (quantity->verdict != WS_VERDICT_NONE)
-    ws_canvas_verdict_shape (panel->cr, quantity->verdict,
-                             (WsPoint){ panel->x + SHAPE_AT * panel->width, middle }, 11.0 * u,
-                             ws_canvas_verdict_colour (quantity->verdict));
+    wsi_canvas_verdict_shape (panel->cr, quantity->verdict,
+                              (WsPoint){ panel->x + SHAPE_AT * panel->width, middle }, 11.0 * u,
+                              wsi_canvas_verdict_colour (quantity->verdict));
   fill_rectangle (panel, panel->x, y + ROW_HEIGHT * u - 1.0, panel->width, 1.0, WS_PALE);
 }
 
@@ -234,7 +234,7 @@ static gboolean
 has_built_in_limits (const WsResult *result)
 {
   for (guint i = 0; i < result->quantities->len; i++)
-    if (ws_words_is_built_in (g_ptr_array_index (result->quantities, i)))
+    if (wsi_words_is_built_in (g_ptr_array_index (result->quantities, i)))
       return TRUE;
   return FALSE;
 }
@@ -265,13 +265,13 @@ draw_footer (const WsPanel *panel, double y, const WsReport *report)
     WS_VERSION);
   WsTextStyle style = letters (panel, SMALL_LETTERS, FALSE, WS_GREY);
   style.wrap = panel->width - 2.0 * MARGIN * u;
-  ws_canvas_measure (panel->cr, &style, text, &width, &height);
-  ws_canvas_text (panel->cr, &style, panel->x + MARGIN * u, y + 12.0 * u, text);
+  wsi_canvas_measure (panel->cr, &style, text, &width, &height);
+  wsi_canvas_text (panel->cr, &style, panel->x + MARGIN * u, y + 12.0 * u, text);
   return height + 28.0 * u;
 }
 
 double
-ws_panel_draw_values (const WsPanel *panel, const WsReport *report)
+wsi_panel_draw_values (const WsPanel *panel, const WsReport *report)
 {
   double y = panel->y + 20.0 * panel->unit;
   y += draw_advice (panel, y, report->result);

@@ -18,9 +18,9 @@ typedef struct
 
 /* Draw when `panel->cr` has a surface that shows it; both return the height they take,
  * so a sheet is laid out by a dry run on another surface. */
-double ws_panel_draw_verdict (const WsPanel *panel, const WsReport *report);
-double ws_panel_verdict_height (double unit);
-double ws_panel_draw_values (const WsPanel *panel, const WsReport *report);
+double wsi_panel_draw_verdict (const WsPanel *panel, const WsReport *report);
+double wsi_panel_verdict_height (double unit);
+double wsi_panel_draw_values (const WsPanel *panel, const WsReport *report);
 
 G_END_DECLS
 

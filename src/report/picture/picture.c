@@ -47,7 +47,7 @@ make_srgb_table (guint8 table[N_LEVELS])
   for (guint i = 0; i < N_LEVELS; i++)
   {
     const double light = (double)i / WS_IMAGE_FULL_SCALE;
-    table[i] = (guint8)lround (255.0 * ws_linear_to_srgb (light));
+    table[i] = (guint8)lround (255.0 * wsi_linear_to_srgb (light));
   }
 }
 
@@ -130,8 +130,8 @@ measure_panels (const WsReport *report, double width, double *above, double *bel
   cairo_surface_t *nowhere = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 1, 1);
   cairo_t *cr = cairo_create (nowhere);
   WsPanel panel = { cr, 0.0, 0.0, width, width / SHEET_UNITS };
-  *above = ceil (ws_panel_draw_verdict (&panel, report));
-  *below = ceil (ws_panel_draw_values (&panel, report));
+  *above = ceil (wsi_panel_draw_verdict (&panel, report));
+  *below = ceil (wsi_panel_draw_values (&panel, report));
   cairo_destroy (cr);
   cairo_surface_destroy (nowhere);
 }
@@ -142,14 +142,14 @@ draw_sheet (const WsSheet *sheet, const WsReport *report, const WsImage *image, 
 {
   WsPanel top = { sheet->cr, 0.0, 0.0, width, sheet->unit };
   WsPanel bottom = { sheet->cr, 0.0, sheet->y + sheet->height, width, sheet->unit };
-  ws_canvas_colour (sheet->cr, WS_PAPER);
+  wsi_canvas_colour (sheet->cr, WS_PAPER);
   cairo_paint (sheet->cr);
-  ws_panel_draw_verdict (&top, report);
+  wsi_panel_draw_verdict (&top, report);
   paint_picture (sheet, image, zoom);
-  ws_marks_draw (sheet, report);
+  wsi_marks_draw (sheet, report);
   if (report->optics != NULL && report->optics->has_scale)
-    ws_marks_draw_scale (sheet, report->optics);
-  ws_panel_draw_values (&bottom, report);
+    wsi_marks_draw_scale (sheet, report->optics);
+  wsi_panel_draw_values (&bottom, report);
 }
 
 static cairo_surface_t *
@@ -178,7 +178,7 @@ make_sheet (const WsReport *report, const WsImage *image, Zoom zoom)
 }
 
 void
-ws_report_picture_area (guint width, guint height, WsArea *area)
+wsi_report_picture_area (guint width, guint height, WsArea *area)
 {
   const Zoom zoom = zoom_for (width, height);
   const double factor = (double)zoom.enlarge / zoom.reduce;
@@ -186,7 +186,7 @@ ws_report_picture_area (guint width, guint height, WsArea *area)
   area->height = ceil (height * factor);
   const double sheet = fmax (area->width, MIN_WIDTH);
   area->x = floor (0.5 * (sheet - area->width));
-  area->y = ceil (ws_panel_verdict_height (sheet / SHEET_UNITS));
+  area->y = ceil (wsi_panel_verdict_height (sheet / SHEET_UNITS));
 }
 
 GBytes *
@@ -203,7 +203,7 @@ ws_report_picture (const WsReport *report, const WsImage *image, GError **error)
   };
   GBytes *png = NULL;
   if (cairo_surface_status (sheet) == CAIRO_STATUS_SUCCESS)
-    png = ws_png_write (sheet, &notes, error);
+    png = wsi_png_write (sheet, &notes, error);
   else
     g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "can't draw the annotated picture: %s",
                  cairo_status_to_string (cairo_surface_status (sheet)));

@@ -14,7 +14,7 @@ typedef struct
 } WsArea;
 
 /* For a picture of `width` x `height` px, as ws_report_picture() lays it out. */
-void ws_report_picture_area (guint width, guint height, WsArea *area);
+void wsi_report_picture_area (guint width, guint height, WsArea *area);
 
 G_END_DECLS
 

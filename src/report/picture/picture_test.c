@@ -159,7 +159,7 @@ test_pixels_a_metre (void **state)
   (void)state;
   cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 3, 2);
   const WsPngNotes notes = { "{}", "2026-11-25T10:15:02Z", 0.01455004 };
-  g_autoptr (GBytes) bytes = ws_png_write (surface, &notes, NULL);
+  g_autoptr (GBytes) bytes = wsi_png_write (surface, &notes, NULL);
   g_autoptr (Read) file = read_back (bytes);
   assert_int_equal (png_get_x_pixels_per_meter (file->png, file->info), 68728);
   cairo_surface_destroy (surface);
@@ -211,7 +211,7 @@ test_what_is_drawn (void **state)
     g_autoptr (GBytes) bytes = draw (sample, 64, 64);
     g_autoptr (Read) file = read_back (bytes);
     read_rows (file);
-    assert_true (count_near (file, ws_canvas_verdict_colour ((WsVerdict)verdict)) > 100000);
+    assert_true (count_near (file, wsi_canvas_verdict_colour ((WsVerdict)verdict)) > 100000);
     assert_true (count_near (file, WS_SKY_BLUE) > 1000);
     assert_true (count_near (file, WS_PURPLE) > 200);
     assert_true (count_near (file, WS_WHITE) > 300000);
@@ -260,7 +260,7 @@ test_every_mark_is_drawn (void **state)
     g_ptr_array_set_size (sample->result->marks, 0);
     const WsPoint ends[] = { { 32, 4 }, { 32, 60 } };
     if (n > 0)
-      ws_result_add_mark (sample->result, WS_MARK_AXIS, NULL, ends, 2);
+      wsi_result_add_mark (sample->result, WS_MARK_AXIS, NULL, ends, 2);
     g_autoptr (GBytes) bytes = draw (sample, 64, 64);
     g_autoptr (Read) file = read_back (bytes);
     read_rows (file);
@@ -274,7 +274,7 @@ test_a_retake_is_drawn_too (void **state)
 {
   (void)state;
   g_autoptr (Sample) sample = sample_new (TRUE);
-  ws_result_retake (sample->result, WS_RETAKE_NO_TOOL, "nothing darker than the ground");
+  wsi_result_retake (sample->result, WS_RETAKE_NO_TOOL, "nothing darker than the ground");
   g_autoptr (GBytes) bytes = draw (sample, 64, 64);
   g_autoptr (Read) file = read_back (bytes);
   read_rows (file);
@@ -291,7 +291,8 @@ test_odd_marks_are_survived (void **state)
   const WsPoint far_away[] = { { 1e6, -1e6 }, { 1e6, -1e6 }, { 1e6, -1e6 } };
   for (int role = WS_MARK_OUTLINE; role <= WS_MARK_CHIP; role++)
     for (gsize n = 0; n <= 3; n++)
-      ws_result_add_mark (sample->result, (WsMarkRole)role, n == 1 ? NULL : "nothing", far_away, n);
+      wsi_result_add_mark (sample->result, (WsMarkRole)role, n == 1 ? NULL : "nothing", far_away,
+                           n);
   g_autoptr (GBytes) bytes = draw (sample, 64, 64);
   assert_non_null (bytes);
 }

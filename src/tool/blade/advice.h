@@ -12,8 +12,8 @@ G_BEGIN_DECLS
 /* Add findings, advice and cautions to a judged result.  They claim nothing that doesn't exceed
  * its uncertainty.  Lengths without a scale are told in px.  A chip is placed by its WS_MARK_CHIP
  * mark (the second point at the bottom of the notch). */
-void ws_blade_plan_advise (const WsToolCard *card, WsResult *result);
-void ws_blade_side_advise (const WsToolCard *card, WsResult *result);
+void wsi_blade_plan_advise (const WsToolCard *card, WsResult *result);
+void wsi_blade_side_advise (const WsToolCard *card, WsResult *result);
 
 G_END_DECLS
 

@@ -14,8 +14,8 @@
 static double
 to_clean (const WsBladeAdvice *blade, const char *stem)
 {
-  const WsQuantity *damage = ws_blade_get (blade, stem),
-                   *width = ws_blade_get (blade, "edge_width");
+  const WsQuantity *damage = wsi_blade_get (blade, stem),
+                   *width = wsi_blade_get (blade, "edge_width");
   if (damage == NULL || width == NULL || damage->value <= damage->U)
     return 0.0;
   const gboolean counts = damage->verdict == WS_VERDICT_NONE
@@ -45,27 +45,28 @@ effect_of_rake (const WsBladeAdvice *blade, gboolean low)
 static void
 find_side_rake (const WsBladeAdvice *blade)
 {
-  const WsQuantity *rake = ws_blade_get (blade, "side_rake");
-  if (!ws_blade_is_rejected (rake))
+  const WsQuantity *rake = wsi_blade_get (blade, "side_rake");
+  if (!wsi_blade_is_rejected (rake))
     return;
-  const gboolean low = ws_blade_is_low (rake);
-  g_autofree char *value = ws_blade_say_measured (rake);
-  g_autofree char *limit = ws_blade_say_angle (low ? rake->lower : rake->upper);
-  ws_blade_find (blade, low ? "side-rake-small" : "side-rake-large",
-                 g_strdup_printf ("The side rake is too %s: %s, at %s %s is %s. %s",
-                                  low ? "small" : "large", value, low ? "least" : "most", limit,
-                                  low ? "needed" : "allowed", effect_of_rake (blade, low)),
-                 NULL);
+  const gboolean low = wsi_blade_is_low (rake);
+  g_autofree char *value = wsi_blade_say_measured (rake);
+  g_autofree char *limit = wsi_blade_say_angle (low ? rake->lower : rake->upper);
+  wsi_blade_find (blade, low ? "side-rake-small" : "side-rake-large",
+                  g_strdup_printf ("The side rake is too %s: %s, at %s %s is %s. %s",
+                                   low ? "small" : "large", value, low ? "least" : "most", limit,
+                                   low ? "needed" : "allowed", effect_of_rake (blade, low)),
+                  NULL);
 }
 
 static void
 find_hand (const WsBladeAdvice *blade)
 {
   if (blade->result->hand != NULL)
-    ws_blade_find (blade, "hand",
-                   g_strdup_printf ("The %s corner leads, as seen with the edge up in the picture.",
-                                    blade->result->hand),
-                   NULL);
+    wsi_blade_find (
+      blade, "hand",
+      g_strdup_printf ("The %s corner leads, as seen with the edge up in the picture.",
+                       blade->result->hand),
+      NULL);
 }
 
 /* A side that doesn't fall away from the edge, beyond doubt. */
@@ -75,11 +76,11 @@ find_no_clearance (const WsBladeAdvice *blade)
   static const char *const stems[] = { "side_clearance_left", "side_clearance_right" };
   for (gsize i = 0; i < G_N_ELEMENTS (stems); i++)
   {
-    const WsQuantity *clearance = ws_blade_get (blade, stems[i]);
+    const WsQuantity *clearance = wsi_blade_get (blade, stems[i]);
     if (clearance == NULL || clearance->value + clearance->U > 0.0)
       continue;
-    g_autofree char *value = ws_blade_say_measured (clearance);
-    ws_blade_find (
+    g_autofree char *value = wsi_blade_say_measured (clearance);
+    wsi_blade_find (
       blade, "side-rubs",
       g_strdup_printf ("The %s side has no clearance: %s. It rubs and binds in the groove.",
                        i == 0 ? "left" : "right", value),
@@ -93,9 +94,9 @@ find_worn_corner (const WsBladeAdvice *blade, gboolean left)
   const char *stem = left ? "corner_radius_left" : "corner_radius_right";
   if (to_clean (blade, stem) <= 0.0)
     return;
-  const WsQuantity *radius = ws_blade_get (blade, stem);
-  g_autofree char *value = ws_blade_say_measured (radius);
-  ws_blade_find (
+  const WsQuantity *radius = wsi_blade_get (blade, stem);
+  g_autofree char *value = wsi_blade_say_measured (radius);
+  wsi_blade_find (
     blade, "corner-worn",
     g_strdup_printf ("The %s corner is worn to a radius of %s. It leaves a burr and heats the "
                      "wall of the groove.",
@@ -106,20 +107,20 @@ find_worn_corner (const WsBladeAdvice *blade, gboolean left)
 static void
 find_edge_damage (const WsBladeAdvice *blade)
 {
-  const WsQuantity *chip = ws_blade_get (blade, "chip_depth"),
-                   *form = ws_blade_get (blade, "edge_straightness");
+  const WsQuantity *chip = wsi_blade_get (blade, "chip_depth"),
+                   *form = wsi_blade_get (blade, "edge_straightness");
   if (chip != NULL && chip->value > chip->U)
   {
-    g_autofree char *value = ws_blade_say_measured (chip);
-    ws_blade_find (
+    g_autofree char *value = wsi_blade_say_measured (chip);
+    wsi_blade_find (
       blade, "chip",
       g_strdup_printf ("The edge has a chip, %s deep. It leaves a ridge on the part.", value),
       ws_quantity_place (chip));
   }
-  if (!ws_blade_is_rejected (form))
+  if (!wsi_blade_is_rejected (form))
     return;
-  g_autofree char *value = ws_blade_say_measured (form);
-  ws_blade_find (
+  g_autofree char *value = wsi_blade_say_measured (form);
+  wsi_blade_find (
     blade, "edge-not-straight",
     g_strdup_printf ("The edge is not straight: %s from its highest to its lowest place.", value),
     NULL);
@@ -133,8 +134,8 @@ front_of (const WsBladeAdvice *blade, gboolean right_leads)
   const double left = to_clean (blade, "corner_radius_left");
   const double right = to_clean (blade, "corner_radius_right");
   return (WsBladeFront){
-    .width = ws_blade_get (blade, "edge_width")->value,
-    .rake_deg = ws_blade_get (blade, "side_rake")->value,
+    .width = wsi_blade_get (blade, "edge_width")->value,
+    .rake_deg = wsi_blade_get (blade, "side_rake")->value,
     .chip = fmax (to_clean (blade, "chip_depth"), to_clean (blade, "edge_straightness")),
     .radius = { right_leads ? right : left, right_leads ? left : right },
   };
@@ -143,49 +144,50 @@ front_of (const WsBladeAdvice *blade, gboolean right_leads)
 static char *
 say_take (const WsBladeAdvice *blade, double take)
 {
-  return take < WS_BLADE_NOTHING ? g_strdup ("nothing") : ws_blade_say_length (blade, take);
+  return take < WS_BLADE_NOTHING ? g_strdup ("nothing") : wsi_blade_say_length (blade, take);
 }
 
 static void
 advise_front (const WsBladeAdvice *blade, const WsBladeGrind *grind, double target,
               gboolean right_leads)
 {
-  const WsQuantity *rake = ws_blade_get (blade, "side_rake");
-  g_autofree char *angle = ws_blade_say_angle (target);
+  const WsQuantity *rake = wsi_blade_get (blade, "side_rake");
+  g_autofree char *angle = wsi_blade_say_angle (target);
   g_autofree char *trailing = say_take (blade, grind->at_trailing);
   g_autofree char *leading = say_take (blade, grind->at_leading);
-  g_autofree char *task = ws_blade_is_rejected (rake)
+  g_autofree char *task = wsi_blade_is_rejected (rake)
                             ? g_strdup_printf ("Grind the front edge to %s of side rake", angle)
                             : g_strdup ("Grind the front edge back at the angle it has");
-  ws_blade_advise (
+  wsi_blade_advise (
     blade, g_strdup_printf ("%s: along the blade take off %s at the lagging (%s) corner and %s at "
                             "the leading (%s) corner.",
                             task, trailing, right_leads ? "left" : "right", leading,
                             right_leads ? "right" : "left"));
-  ws_blade_advise_reset (blade, grind->setback);
-  ws_blade_advise (blade, g_strdup ("Left and right are as seen with the edge up in the picture."));
-  ws_blade_advise (
+  wsi_blade_advise_reset (blade, grind->setback);
+  wsi_blade_advise (blade,
+                    g_strdup ("Left and right are as seen with the edge up in the picture."));
+  wsi_blade_advise (
     blade, g_strdup ("Hone the wire burr off lightly: it can chatter. Then measure again."));
 }
 
 static void
 advise_edge (const WsBladeAdvice *blade)
 {
-  const WsQuantity *rake = ws_blade_get (blade, "side_rake");
+  const WsQuantity *rake = wsi_blade_get (blade, "side_rake");
   const gboolean right_leads = g_strcmp0 (blade->result->hand, "left") != 0;
   const WsBladeFront front = front_of (blade, right_leads);
   const gboolean damaged = front.chip > 0.0 || front.radius[0] > 0.0 || front.radius[1] > 0.0;
-  if (!ws_blade_is_rejected (rake) && !damaged)
+  if (!wsi_blade_is_rejected (rake) && !damaged)
     return;
-  const double target = ws_blade_target (rake);
-  const WsBladeGrind grind = ws_blade_grind (&front, target);
+  const double target = wsi_blade_target (rake);
+  const WsBladeGrind grind = wsi_blade_grind (&front, target);
   advise_front (blade, &grind, target, right_leads);
 }
 
 void
-ws_blade_plan_advise (const WsToolCard *card, WsResult *result)
+wsi_blade_plan_advise (const WsToolCard *card, WsResult *result)
 {
-  const WsBladeAdvice blade = ws_blade_advice_of (card, result);
+  const WsBladeAdvice blade = wsi_blade_advice_of (card, result);
   find_side_rake (&blade);
   find_hand (&blade);
   find_no_clearance (&blade);
@@ -193,5 +195,5 @@ ws_blade_plan_advise (const WsToolCard *card, WsResult *result)
   find_worn_corner (&blade, FALSE);
   find_edge_damage (&blade);
   advise_edge (&blade);
-  ws_blade_advise_finish (&blade);
+  wsi_blade_advise_finish (&blade);
 }

@@ -10,29 +10,29 @@ static void
 find_angle (const WsBladeAdvice *blade, const WsQuantity *angle, const char *code,
             const char *effect)
 {
-  const gboolean low = ws_blade_is_low (angle);
-  g_autofree char *value = ws_blade_say_measured (angle);
-  g_autofree char *limit = ws_blade_say_angle (low ? angle->lower : angle->upper);
-  ws_blade_find (blade, code,
-                 g_strdup_printf ("%s is too %s: %s, at %s %s is %s. %s", angle->info->label,
-                                  low ? "small" : "large", value, low ? "least" : "most", limit,
-                                  low ? "needed" : "allowed", effect),
-                 NULL);
+  const gboolean low = wsi_blade_is_low (angle);
+  g_autofree char *value = wsi_blade_say_measured (angle);
+  g_autofree char *limit = wsi_blade_say_angle (low ? angle->lower : angle->upper);
+  wsi_blade_find (blade, code,
+                  g_strdup_printf ("%s is too %s: %s, at %s %s is %s. %s", angle->info->label,
+                                   low ? "small" : "large", value, low ? "least" : "most", limit,
+                                   low ? "needed" : "allowed", effect),
+                  NULL);
 }
 
 static void
 find_side_angles (const WsBladeAdvice *blade)
 {
-  const WsQuantity *relief = ws_blade_get (blade, "front_relief"),
-                   *rake = ws_blade_get (blade, "top_rake");
-  if (ws_blade_is_rejected (relief) && ws_blade_is_low (relief))
+  const WsQuantity *relief = wsi_blade_get (blade, "front_relief"),
+                   *rake = wsi_blade_get (blade, "top_rake");
+  if (wsi_blade_is_rejected (relief) && wsi_blade_is_low (relief))
     find_angle (blade, relief, "front-relief-small",
                 "The heel under the edge rubs on the work, heats it and pushes the blade back.");
-  else if (ws_blade_is_rejected (relief))
+  else if (wsi_blade_is_rejected (relief))
     find_angle (blade, relief, "front-relief-large", "The edge is weak; it chatters and chips.");
-  if (ws_blade_is_rejected (rake) && ws_blade_is_low (rake))
+  if (wsi_blade_is_rejected (rake) && wsi_blade_is_low (rake))
     find_angle (blade, rake, "top-rake-small", "The edge pushes more than it cuts.");
-  else if (ws_blade_is_rejected (rake))
+  else if (wsi_blade_is_rejected (rake))
     find_angle (blade, rake, "top-rake-large", "The edge is weak and digs in.");
 }
 
@@ -40,8 +40,8 @@ find_side_angles (const WsBladeAdvice *blade)
 static void
 find_no_base (const WsBladeAdvice *blade)
 {
-  if (ws_blade_get (blade, "front_relief") != NULL && ws_blade_get (blade, "tip_height") == NULL)
-    ws_blade_find (
+  if (wsi_blade_get (blade, "front_relief") != NULL && wsi_blade_get (blade, "tip_height") == NULL)
+    wsi_blade_find (
       blade, "no-base",
       g_strdup ("The base isn't in the picture. Angles are counted from the top behind what is "
                 "ground at the edge, taken for parallel to the base."),
@@ -52,52 +52,52 @@ find_no_base (const WsBladeAdvice *blade)
 static void
 advise_relief_only (const WsBladeAdvice *blade, const WsQuantity *relief)
 {
-  g_autofree char *angle = ws_blade_say_angle (ws_blade_target (relief));
-  ws_blade_advise (
+  g_autofree char *angle = wsi_blade_say_angle (wsi_blade_target (relief));
+  wsi_blade_advise (
     blade, g_strdup_printf ("Grind the front to %s of relief. How much that takes off can't "
                             "be told without the base in the picture.",
                             angle));
-  ws_blade_advise (blade, g_strdup ("Then measure again."));
+  wsi_blade_advise (blade, g_strdup ("Then measure again."));
 }
 
 /* The front pivots about the tip when it needs more relief, about its foot when it needs less. */
 static void
 advise_relief (const WsBladeAdvice *blade)
 {
-  const WsQuantity *relief = ws_blade_get (blade, "front_relief"),
-                   *height = ws_blade_get (blade, "tip_height");
-  const WsQuantity *rake = ws_blade_get (blade, "top_rake");
-  if (ws_blade_is_rejected (relief) && height == NULL)
+  const WsQuantity *relief = wsi_blade_get (blade, "front_relief"),
+                   *height = wsi_blade_get (blade, "tip_height");
+  const WsQuantity *rake = wsi_blade_get (blade, "top_rake");
+  if (wsi_blade_is_rejected (relief) && height == NULL)
     advise_relief_only (blade, relief);
-  if (!ws_blade_is_rejected (relief) || height == NULL || rake == NULL)
+  if (!wsi_blade_is_rejected (relief) || height == NULL || rake == NULL)
     return;
-  const double target = ws_blade_target (relief);
+  const double target = wsi_blade_target (relief);
   const double change =
-    height->value * (tan (ws_radians (target)) - tan (ws_radians (relief->value)));
-  g_autofree char *angle = ws_blade_say_angle (target);
-  g_autofree char *by = ws_blade_say_length (blade, fabs (change));
-  ws_blade_advise (blade,
-                   g_strdup_printf ("Grind the front to %s of relief: take off %s at %s, along the "
-                                    "base, and nothing at %s.",
-                                    angle, by, change > 0.0 ? "its foot" : "the edge",
-                                    change > 0.0 ? "the edge" : "its foot"));
-  ws_blade_advise_reset (blade, fmax (-change, 0.0));
-  const double lower = fmax (-change, 0.0) * tan (ws_radians (rake->value));
-  g_autofree char *down = ws_blade_say_length (blade, lower);
+    height->value * (tan (wsi_radians (target)) - tan (wsi_radians (relief->value)));
+  g_autofree char *angle = wsi_blade_say_angle (target);
+  g_autofree char *by = wsi_blade_say_length (blade, fabs (change));
+  wsi_blade_advise (
+    blade, g_strdup_printf ("Grind the front to %s of relief: take off %s at %s, along the "
+                            "base, and nothing at %s.",
+                            angle, by, change > 0.0 ? "its foot" : "the edge",
+                            change > 0.0 ? "the edge" : "its foot"));
+  wsi_blade_advise_reset (blade, fmax (-change, 0.0));
+  const double lower = fmax (-change, 0.0) * tan (wsi_radians (rake->value));
+  g_autofree char *down = wsi_blade_say_length (blade, lower);
   if (lower >= WS_BLADE_NOTHING)
-    ws_blade_advise (
+    wsi_blade_advise (
       blade, g_strdup_printf ("With this top rake the new tip is %s lower: set it to centre "
                               "height again.",
                               down));
-  ws_blade_advise (blade, g_strdup ("Then measure again."));
+  wsi_blade_advise (blade, g_strdup ("Then measure again."));
 }
 
 void
-ws_blade_side_advise (const WsToolCard *card, WsResult *result)
+wsi_blade_side_advise (const WsToolCard *card, WsResult *result)
 {
-  const WsBladeAdvice blade = ws_blade_advice_of (card, result);
+  const WsBladeAdvice blade = wsi_blade_advice_of (card, result);
   find_side_angles (&blade);
   find_no_base (&blade);
   advise_relief (&blade);
-  ws_blade_advise_finish (&blade);
+  wsi_blade_advise_finish (&blade);
 }

@@ -42,10 +42,10 @@ set (WsResult *result, const char *stem, double value)
 static WsResult *
 measured (const char *view, gboolean has_scale)
 {
-  WsResult *result = ws_result_new (view);
+  WsResult *result = wsi_result_new (view);
   for (gsize i = 0; i < G_N_ELEMENTS (infos); i++)
   {
-    WsQuantity *quantity = ws_result_add_quantity (result, &infos[i], has_scale);
+    WsQuantity *quantity = wsi_result_add_quantity (result, &infos[i], has_scale);
     quantity->known = TRUE;
     quantity->value = 0.0;
     quantity->U = 0.005;
@@ -83,9 +83,9 @@ advised (WsResult *result, WsAnswer centre_hole)
   ws_limits_apply (result, card);
   ws_verdicts_apply (result);
   if (g_str_equal (result->view, "blade-plan"))
-    ws_blade_plan_advise (card, result);
+    wsi_blade_plan_advise (card, result);
   else
-    ws_blade_side_advise (card, result);
+    wsi_blade_side_advise (card, result);
   return all_texts (result);
 }
 
@@ -139,7 +139,7 @@ test_damage_is_ground_out (void **state)
   set (result, "chip_depth", 0.1);
   set (result, "corner_radius_left", 0.3);
   set (result, "side_clearance_right", -0.2);
-  ws_quantity_set_place (quantity_of (result, "chip_depth"), (WsPoint){ 10, 30 });
+  wsi_quantity_set_place (quantity_of (result, "chip_depth"), (WsPoint){ 10, 30 });
   g_autofree char *text = advised (result, WS_ANSWER_YES);
   assert_contains (text, "chip: The edge has a chip");
   assert_contains (text, "corner-worn: The left corner");

@@ -12,7 +12,7 @@
 #define PLACES_ANGLE 1
 
 WsBladeAdvice
-ws_blade_advice_of (const WsToolCard *card, WsResult *result)
+wsi_blade_advice_of (const WsToolCard *card, WsResult *result)
 {
   WsBladeAdvice blade = { card, result, FALSE };
   for (guint i = 0; i < result->quantities->len; i++)
@@ -24,7 +24,7 @@ ws_blade_advice_of (const WsToolCard *card, WsResult *result)
 }
 
 const WsQuantity *
-ws_blade_get (const WsBladeAdvice *blade, const char *stem)
+wsi_blade_get (const WsBladeAdvice *blade, const char *stem)
 {
   return ws_result_quantity (blade->result, stem);
 }
@@ -32,25 +32,25 @@ ws_blade_get (const WsBladeAdvice *blade, const char *stem)
 /* ---- Words ----------------------------------------------------------------------------- */
 
 char *
-ws_blade_say_length (const WsBladeAdvice *blade, double length)
+wsi_blade_say_length (const WsBladeAdvice *blade, double length)
 {
-  g_autofree char *number = ws_number_format (length, blade->in_mm ? PLACES_MM : PLACES_PX);
+  g_autofree char *number = wsi_number_format (length, blade->in_mm ? PLACES_MM : PLACES_PX);
   return g_strdup_printf ("%s %s", number, blade->in_mm ? "mm" : "px");
 }
 
 char *
-ws_blade_say_angle (double angle)
+wsi_blade_say_angle (double angle)
 {
-  g_autofree char *number = ws_number_format (angle, PLACES_ANGLE);
+  g_autofree char *number = wsi_number_format (angle, PLACES_ANGLE);
   return g_strconcat (number, "°", NULL);
 }
 
 char *
-ws_blade_say_measured (const WsQuantity *quantity)
+wsi_blade_say_measured (const WsQuantity *quantity)
 {
-  const guint places = ws_number_places (quantity->U);
-  g_autofree char *number = ws_number_format (quantity->value, places);
-  g_autofree char *U = ws_number_format (quantity->U, places);
+  const guint places = wsi_number_places (quantity->U);
+  g_autofree char *number = wsi_number_format (quantity->value, places);
+  g_autofree char *U = wsi_number_format (quantity->U, places);
   const char *unit = g_str_has_suffix (quantity->name, "_deg")  ? "°"
                      : g_str_has_suffix (quantity->name, "_mm") ? " mm"
                                                                 : " px";
@@ -58,55 +58,55 @@ ws_blade_say_measured (const WsQuantity *quantity)
 }
 
 void
-ws_blade_find (const WsBladeAdvice *blade, const char *code, char *text, const WsPoint *where)
+wsi_blade_find (const WsBladeAdvice *blade, const char *code, char *text, const WsPoint *where)
 {
-  ws_result_add_finding (blade->result, code, text, where);
+  wsi_result_add_finding (blade->result, code, text, where);
 }
 
 void
-ws_blade_advise (const WsBladeAdvice *blade, char *text)
+wsi_blade_advise (const WsBladeAdvice *blade, char *text)
 {
   g_ptr_array_add (blade->result->advice, text);
 }
 
 gboolean
-ws_blade_is_rejected (const WsQuantity *quantity)
+wsi_blade_is_rejected (const WsQuantity *quantity)
 {
   return quantity != NULL && quantity->verdict == WS_VERDICT_REJECT;
 }
 
 gboolean
-ws_blade_is_low (const WsQuantity *quantity)
+wsi_blade_is_low (const WsQuantity *quantity)
 {
   return quantity->value < quantity->lower;
 }
 
 double
-ws_blade_target (const WsQuantity *angle)
+wsi_blade_target (const WsQuantity *angle)
 {
-  if (!ws_blade_is_rejected (angle))
+  if (!wsi_blade_is_rejected (angle))
     return angle->value;
   if (isfinite (angle->lower) && isfinite (angle->upper))
     return 0.5 * (angle->lower + angle->upper);
-  return ws_blade_is_low (angle) ? angle->lower + 2.0 * angle->U : angle->upper - 2.0 * angle->U;
+  return wsi_blade_is_low (angle) ? angle->lower + 2.0 * angle->U : angle->upper - 2.0 * angle->U;
 }
 
 void
-ws_blade_advise_reset (const WsBladeAdvice *blade, double setback)
+wsi_blade_advise_reset (const WsBladeAdvice *blade, double setback)
 {
   if (setback < WS_BLADE_NOTHING)
   {
-    ws_blade_advise (blade,
-                     g_strdup ("The tip stays where it is: the setting length needn't change."));
+    wsi_blade_advise (blade,
+                      g_strdup ("The tip stays where it is: the setting length needn't change."));
     return;
   }
-  g_autofree char *by = ws_blade_say_length (blade, setback);
-  ws_blade_find (blade, "setback",
-                 g_strdup_printf ("Grinding it right moves the tip back by %s.", by), NULL);
-  ws_blade_advise (blade,
-                   g_strdup_printf ("Then set the blade out by %s again. It should run past the "
-                                    "point of cutoff as before, usually by 1.6 to 3.2 mm.",
-                                    by));
+  g_autofree char *by = wsi_blade_say_length (blade, setback);
+  wsi_blade_find (blade, "setback",
+                  g_strdup_printf ("Grinding it right moves the tip back by %s.", by), NULL);
+  wsi_blade_advise (blade,
+                    g_strdup_printf ("Then set the blade out by %s again. It should run past the "
+                                     "point of cutoff as before, usually by 1.6 to 3.2 mm.",
+                                     by));
 }
 
 /* ---- At the end ----------------------------------------------------------------------- */
@@ -115,7 +115,7 @@ static void
 find_no_scale (const WsBladeAdvice *blade)
 {
   if (!blade->in_mm)
-    ws_blade_find (
+    wsi_blade_find (
       blade, "no-scale",
       g_strdup ("No scale was given. Angles are judged; lengths are told in px and not "
                 "judged."),
@@ -132,7 +132,7 @@ advise_measuring_again (const WsBladeAdvice *blade)
       continue;
     if (!quantity->known && g_str_equal (quantity->info->stem, "tip_height"))
     {
-      ws_blade_advise (
+      wsi_blade_advise (
         blade, g_strdup ("The tip height can't be checked without the base in the picture. "
                          "Measure again with the whole front and some of the base in view."));
       continue;
@@ -140,7 +140,7 @@ advise_measuring_again (const WsBladeAdvice *blade)
     /* Only the reference side's own clearance is ever unknown else. */
     if (!quantity->known)
     {
-      ws_blade_advise (
+      wsi_blade_advise (
         blade, g_strdup_printf ("%s: angles are counted from that side, so it has none of its "
                                 "own. Take its limit off the tool card.",
                                 quantity->info->label));
@@ -148,14 +148,14 @@ advise_measuring_again (const WsBladeAdvice *blade)
     }
     if (g_str_has_suffix (quantity->name, "_px"))
     {
-      ws_blade_advise (blade,
-                       g_strdup_printf ("%s: the tool card sets a limit that this picture can't "
-                                        "check. Measure again with a known scale.",
-                                        quantity->info->label));
+      wsi_blade_advise (blade,
+                        g_strdup_printf ("%s: the tool card sets a limit that this picture can't "
+                                         "check. Measure again with a known scale.",
+                                         quantity->info->label));
       continue;
     }
-    g_autofree char *value = ws_blade_say_measured (quantity);
-    ws_blade_advise (
+    g_autofree char *value = wsi_blade_say_measured (quantity);
+    wsi_blade_advise (
       blade, g_strdup_printf ("%s: %s is too near a limit to tell with this picture. Measure "
                               "again with the blade larger and sharper in the picture.",
                               quantity->info->label, value));
@@ -168,18 +168,18 @@ advise_nothing (const WsBladeAdvice *blade)
   if (blade->result->advice->len > 0)
     return;
   if (blade->result->verdict == WS_VERDICT_ACCEPT)
-    ws_blade_advise (blade, g_strdup ("Nothing to grind: the limits are met."));
+    wsi_blade_advise (blade, g_strdup ("Nothing to grind: the limits are met."));
   else if (blade->result->verdict == WS_VERDICT_NONE)
-    ws_blade_advise (blade, g_strdup ("Nothing to grind, as far as this picture tells."));
+    wsi_blade_advise (blade, g_strdup ("Nothing to grind, as far as this picture tells."));
   else
-    ws_blade_advise (blade, g_strdup ("Don't use this blade as it is."));
+    wsi_blade_advise (blade, g_strdup ("Don't use this blade as it is."));
 }
 
 void
-ws_blade_advise_finish (const WsBladeAdvice *blade)
+wsi_blade_advise_finish (const WsBladeAdvice *blade)
 {
   find_no_scale (blade);
   advise_measuring_again (blade);
   advise_nothing (blade);
-  ws_cautions_add (blade->result);
+  wsi_cautions_add (blade->result);
 }

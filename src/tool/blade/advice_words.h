@@ -19,32 +19,33 @@ typedef struct
   gboolean in_mm;
 } WsBladeAdvice;
 
-WsBladeAdvice ws_blade_advice_of (const WsToolCard *card, WsResult *result);
+WsBladeAdvice wsi_blade_advice_of (const WsToolCard *card, WsResult *result);
 
 /* By stem; NULL when it isn't known. */
-const WsQuantity *ws_blade_get (const WsBladeAdvice *blade, const char *stem);
+const WsQuantity *wsi_blade_get (const WsBladeAdvice *blade, const char *stem);
 
-gboolean ws_blade_is_rejected (const WsQuantity *quantity);
-gboolean ws_blade_is_low (const WsQuantity *quantity);
+gboolean wsi_blade_is_rejected (const WsQuantity *quantity);
+gboolean wsi_blade_is_low (const WsQuantity *quantity);
 
 /* What to grind an angle to: as it is if that does; else the middle of its limits, or twice U
  * inside the only one. */
-double ws_blade_target (const WsQuantity *angle);
+double wsi_blade_target (const WsQuantity *angle);
 
 /* Free with g_free(): "0.09 mm", "7.0°", "6.81 ± 0.02°". */
-char *ws_blade_say_length (const WsBladeAdvice *blade, double length);
-char *ws_blade_say_angle (double angle);
-char *ws_blade_say_measured (const WsQuantity *quantity);
+char *wsi_blade_say_length (const WsBladeAdvice *blade, double length);
+char *wsi_blade_say_angle (double angle);
+char *wsi_blade_say_measured (const WsQuantity *quantity);
 
 /* Add a finding and advice; `text` is taken over. */
-void ws_blade_find (const WsBladeAdvice *blade, const char *code, char *text, const WsPoint *where);
-void ws_blade_advise (const WsBladeAdvice *blade, char *text);
+void wsi_blade_find (const WsBladeAdvice *blade, const char *code, char *text,
+                     const WsPoint *where);
+void wsi_blade_advise (const WsBladeAdvice *blade, char *text);
 
 /* How far to set the blade out again when its tip moved back by that. */
-void ws_blade_advise_reset (const WsBladeAdvice *blade, double setback);
+void wsi_blade_advise_reset (const WsBladeAdvice *blade, double setback);
 
 /* What can't be judged, that nothing is to be ground, and cautions. */
-void ws_blade_advise_finish (const WsBladeAdvice *blade);
+void wsi_blade_advise_finish (const WsBladeAdvice *blade);
 
 G_END_DECLS
 

@@ -71,14 +71,15 @@ split (const WsBlade *blade, WsBladeJoint joints[2])
   const guint stride = MAX (blade->path->len / SEARCH_POINTS, 1);
   const guint shortest = 5;
   guint n;
-  g_autofree WsRunSums *sums = ws_runs_new (ws_blade_points (blade), blade->path->len, stride, &n);
+  g_autofree WsRunSums *sums =
+    wsi_runs_new (wsi_blade_points (blade), blade->path->len, stride, &n);
   double best = HUGE_VAL;
   for (guint i = shortest; i + 2 * shortest <= n; i++)
   {
-    const double before = ws_runs_misfit (sums, 0, i);
+    const double before = wsi_runs_misfit (sums, 0, i);
     for (guint j = i + shortest; before < best && j + shortest <= n; j++)
     {
-      const double cost = before + ws_runs_misfit (sums, i, j) + ws_runs_misfit (sums, j, n);
+      const double cost = before + wsi_runs_misfit (sums, i, j) + wsi_runs_misfit (sums, j, n);
       if (cost >= best)
         continue;
       best = cost;
@@ -102,7 +103,7 @@ correlated_points (const WsBladeEdge *edge)
   double variance = 0;
   for (guint i = 0; i < n; i++)
   {
-    d[i] = edge->used[i] ? ws_line_bowed_distance (&edge->line, p[i]) : 0;
+    d[i] = edge->used[i] ? wsi_line_bowed_distance (&edge->line, p[i]) : 0;
     variance += d[i] * d[i];
   }
   double sum = 1;
@@ -136,15 +137,15 @@ static void
 collect_edge (WsBlade *blade, guint e, gboolean first)
 {
   WsBladeEdge *edge = &blade->edges[e];
-  const WsEdgePoint *points = ws_blade_points (blade);
-  const guint from = ws_blade_begin (blade, e), to = ws_blade_end (blade, e);
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  const guint from = wsi_blade_begin (blade, e), to = wsi_blade_end (blade, e);
   /* Nothing is known of the corners yet: a twelfth at either end is left out. */
   const guint trim = first ? (to - from) / 12 : 0;
   g_array_set_size (edge->points, 0);
   for (guint i = from + trim; i + trim < to; i++)
   {
-    const WsPoint p = ws_blade_place (&points[i]);
-    if (first || ws_blade_is_clear (blade, e, p))
+    const WsPoint p = wsi_blade_place (&points[i]);
+    if (first || wsi_blade_is_clear (blade, e, p))
       g_array_append_val (edge->points, p);
   }
   edge->used = g_renew (guint8, edge->used, MAX (edge->points->len, 1));
@@ -157,8 +158,8 @@ fit_edges (WsBlade *blade, gboolean first)
   {
     WsBladeEdge *edge = &blade->edges[e];
     collect_edge (blade, e, first);
-    if (!ws_line_fit ((const WsPoint *)(void *)edge->points->data, edge->points->len, edge->used,
-                      &edge->line))
+    if (!wsi_line_fit ((const WsPoint *)(void *)edge->points->data, edge->points->len, edge->used,
+                       &edge->line))
       return FALSE;
   }
   return TRUE;
@@ -168,18 +169,18 @@ static gboolean
 gate_walk (const Walk *walk, WsRefusal *refusal)
 {
   if (walk->length == 0)
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                           "no blade that runs out of the picture on one side");
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                            "no blade that runs out of the picture on one side");
   if (walk->stretches > 1)
-    return ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
-                           "the outline leaves the picture at more than one place");
+    return wsi_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
+                            "the outline leaves the picture at more than one place");
   return TRUE;
 }
 
 /* ---- All of it --------------------------------------------------------------------------- */
 
 WsBlade *
-ws_blade_walk (const WsOutline *outline, WsRefusal *refusal)
+wsi_blade_walk (const WsOutline *outline, WsRefusal *refusal)
 {
   g_autoptr (WsBlade) blade = g_new0 (WsBlade, 1);
   blade->outline = outline;
@@ -207,11 +208,11 @@ settle (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRefusal *r
   for (guint round = 0; round < ROUNDS; round++)
   {
     if (!fit_edges (blade, round == 0))
-      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                             "there are no straight edges as a blade has them");
+      return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                              "there are no straight edges as a blade has them");
     for (guint k = 0; k < n_joints; k++)
-      if (!joints[k].is_step && !ws_blade_corner_place (blade, k))
-        return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the edges make no corners");
+      if (!joints[k].is_step && !wsi_blade_corner_place (blade, k))
+        return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the edges make no corners");
   }
   return TRUE;
 }
@@ -223,42 +224,42 @@ finish (WsBlade *blade)
     state_uncertainty (&blade->edges[e]);
   for (guint k = 0; k + 1 < blade->n_edges; k++)
     if (!blade->joints[k].is_step)
-      blade->corners[k].radius = ws_blade_corner_radius (
+      blade->corners[k].radius = wsi_blade_corner_radius (
         blade->corners[k].interior, blade->corners[k].gap, blade->outline->blur_px);
 }
 
 gboolean
-ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRefusal *refusal)
+wsi_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRefusal *refusal)
 {
   blade->clear_blurs = CLEAR_SHORT;
-  if (!settle (blade, joints, n_joints, refusal) || !ws_blade_gate_edges (blade, refusal) ||
-      !ws_blade_gate_sharp (blade, refusal))
+  if (!settle (blade, joints, n_joints, refusal) || !wsi_blade_gate_edges (blade, refusal) ||
+      !wsi_blade_gate_sharp (blade, refusal))
     return FALSE;
   finish (blade);
   return TRUE;
 }
 
 WsBlade *
-ws_blade_locate (const WsOutline *outline, WsRefusal *refusal)
+wsi_blade_locate (const WsOutline *outline, WsRefusal *refusal)
 {
-  g_autoptr (WsBlade) blade = ws_blade_walk (outline, refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_walk (outline, refusal);
   WsBladeJoint joints[2];
   if (blade == NULL)
     return NULL;
   if (blade->path->len < 3 * WS_LINE_MIN_POINTS || !split (blade, joints))
   {
-    ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the blade is too small in the picture");
+    wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the blade is too small in the picture");
     return NULL;
   }
   blade->clear_blurs = CLEAR_LONG;
-  if (!settle (blade, joints, 2, refusal) || !ws_blade_gate_whole (blade, refusal))
+  if (!settle (blade, joints, 2, refusal) || !wsi_blade_gate_whole (blade, refusal))
     return NULL;
   finish (blade);
   return g_steal_pointer (&blade);
 }
 
 void
-ws_blade_free (WsBlade *blade)
+wsi_blade_free (WsBlade *blade)
 {
   if (blade == NULL)
     return;

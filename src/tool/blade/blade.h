@@ -12,21 +12,21 @@ G_BEGIN_DECLS
 
 /*
  * Two long edges and the front between them.  NULL with the reason when the outline is not a
- * measurable blade.  Free with ws_blade_free().
+ * measurable blade.  Free with wsi_blade_free().
  */
-WsBlade *ws_blade_locate (const WsOutline *outline, WsRefusal *refusal);
+WsBlade *wsi_blade_locate (const WsOutline *outline, WsRefusal *refusal);
 
 /* The walk alone, for a blade of unusual layout.  NULL as above. */
-WsBlade *ws_blade_walk (const WsOutline *outline, WsRefusal *refusal);
+WsBlade *wsi_blade_walk (const WsOutline *outline, WsRefusal *refusal);
 
 /* Its edges: one more than there are joints, whose places are known roughly.  Each must be
  * straight, clean and sharp; whether they make a blade is for the caller to say. */
-gboolean ws_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints,
-                       WsRefusal *refusal);
+gboolean wsi_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints,
+                        WsRefusal *refusal);
 
-void ws_blade_free (WsBlade *blade);
+void wsi_blade_free (WsBlade *blade);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBlade, ws_blade_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBlade, wsi_blade_free)
 
 G_END_DECLS
 

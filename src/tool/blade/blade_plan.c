@@ -70,22 +70,22 @@ typedef struct
 static WsPoint
 reference_of (const WsBladeLines *lines, WsReferenceSide reference)
 {
-  const WsPoint left = ws_blade_lines_direction (lines, WS_BLADE_LEFT);
-  const WsPoint right = ws_blade_lines_direction (lines, WS_BLADE_RIGHT);
+  const WsPoint left = wsi_blade_lines_direction (lines, WS_BLADE_LEFT);
+  const WsPoint right = wsi_blade_lines_direction (lines, WS_BLADE_RIGHT);
   if (reference == WS_REFERENCE_LEFT)
     return left;
   if (reference == WS_REFERENCE_RIGHT)
-    return ws_point (-right.x, -right.y);
-  const WsPoint sum = ws_point_sub (left, right);
-  const double length = ws_point_length (sum);
-  return ws_point (sum.x / length, sum.y / length);
+    return wsi_point (-right.x, -right.y);
+  const WsPoint sum = wsi_point_sub (left, right);
+  const double length = wsi_point_length (sum);
+  return wsi_point (sum.x / length, sum.y / length);
 }
 
 /* To the right of a direction, as seen looking along it. */
 static WsPoint
 right_of (WsPoint d)
 {
-  return ws_point (-d.y, d.x);
+  return wsi_point (-d.y, d.x);
 }
 
 /* Angles in rad, lengths in px; rake and advance positive where the right corner leads.
@@ -95,16 +95,16 @@ evaluate (const WsBladeLines *lines, const void *how, double *out)
 {
   const WsPoint ahead = reference_of (lines, *(const WsReferenceSide *)how);
   const WsPoint right = right_of (ahead);
-  const WsPoint front = ws_blade_lines_direction (lines, WS_BLADE_FRONT);
-  const WsPoint up = ws_blade_lines_direction (lines, WS_BLADE_LEFT);
-  const WsPoint down = ws_blade_lines_direction (lines, WS_BLADE_RIGHT);
+  const WsPoint front = wsi_blade_lines_direction (lines, WS_BLADE_FRONT);
+  const WsPoint up = wsi_blade_lines_direction (lines, WS_BLADE_LEFT);
+  const WsPoint down = wsi_blade_lines_direction (lines, WS_BLADE_RIGHT);
   const WsPoint run =
-    ws_point_sub (ws_blade_lines_corner (lines, 1), ws_blade_lines_corner (lines, 0));
-  out[SIDE_RAKE] = atan2 (ws_point_dot (front, ahead), ws_point_dot (front, right));
-  out[EDGE_WIDTH] = ws_point_dot (run, right);
-  out[LEADING_CORNER_ADVANCE] = ws_point_dot (run, ahead);
-  out[SIDE_CLEARANCE_LEFT] = atan2 (-ws_point_dot (up, right), ws_point_dot (up, ahead));
-  out[SIDE_CLEARANCE_RIGHT] = atan2 (-ws_point_dot (down, right), -ws_point_dot (down, ahead));
+    wsi_point_sub (wsi_blade_lines_corner (lines, 1), wsi_blade_lines_corner (lines, 0));
+  out[SIDE_RAKE] = atan2 (wsi_point_dot (front, ahead), wsi_point_dot (front, right));
+  out[EDGE_WIDTH] = wsi_point_dot (run, right);
+  out[LEADING_CORNER_ADVANCE] = wsi_point_dot (run, ahead);
+  out[SIDE_CLEARANCE_LEFT] = atan2 (-wsi_point_dot (up, right), wsi_point_dot (up, ahead));
+  out[SIDE_CLEARANCE_RIGHT] = atan2 (-wsi_point_dot (down, right), -wsi_point_dot (down, ahead));
 }
 
 static const char *const edge_names[2 * WS_BLADE_N_EDGES] = {
@@ -131,14 +131,14 @@ static void
 add_alignment_lines (const double at[N_FROM_LINES], const WsOptics *optics,
                      WsQuantity *q[N_QUANTITIES])
 {
-  const double feed = ws_radians (FEED_DEG), rake = at[SIDE_RAKE];
-  const double shortening = 0.5 * ws_radians (TILT_DEG) * ws_radians (TILT_DEG);
-  ws_quantity_add_seen_line (q[EDGE_WIDTH], "alignment: feed against the reference line",
-                             WS_DISTRIBUTION_NORMAL, feed * fabs (at[LEADING_CORNER_ADVANCE]),
-                             optics);
-  ws_quantity_add_seen_line (q[LEADING_CORNER_ADVANCE],
-                             "alignment: feed against the reference line", WS_DISTRIBUTION_NORMAL,
-                             feed * at[EDGE_WIDTH], optics);
+  const double feed = wsi_radians (FEED_DEG), rake = at[SIDE_RAKE];
+  const double shortening = 0.5 * wsi_radians (TILT_DEG) * wsi_radians (TILT_DEG);
+  wsi_quantity_add_seen_line (q[EDGE_WIDTH], "alignment: feed against the reference line",
+                              WS_DISTRIBUTION_NORMAL, feed * fabs (at[LEADING_CORNER_ADVANCE]),
+                              optics);
+  wsi_quantity_add_seen_line (q[LEADING_CORNER_ADVANCE],
+                              "alignment: feed against the reference line", WS_DISTRIBUTION_NORMAL,
+                              feed * at[EDGE_WIDTH], optics);
   const double tilt[N_FROM_LINES] = {
     [SIDE_RAKE] = 0.5 * fabs (sin (2 * rake)),
     [EDGE_WIDTH] = at[EDGE_WIDTH],
@@ -148,8 +148,8 @@ add_alignment_lines (const double at[N_FROM_LINES], const WsOptics *optics,
   };
   for (guint i = 0; i < N_FROM_LINES; i++)
     if (q[i]->known)
-      ws_quantity_add_seen_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
-                                 tilt[i] * shortening, optics);
+      wsi_quantity_add_seen_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
+                                  tilt[i] * shortening, optics);
 }
 
 /* The reference side's own clearance is nothing that a picture tells: it stays unknown. */
@@ -169,9 +169,9 @@ fill_from_lines (const Seen *seen, const double at[N_FROM_LINES], WsQuantity *q[
   {
     const gboolean has_hand = i == SIDE_RAKE || i == LEADING_CORNER_ADVANCE;
     if (is_told (i, reference))
-      ws_quantity_set_seen (q[i], has_hand ? fabs (at[i]) : at[i], seen->optics);
+      wsi_quantity_set_seen (q[i], has_hand ? fabs (at[i]) : at[i], seen->optics);
   }
-  ws_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
+  wsi_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
   add_alignment_lines (at, seen->optics, q);
 }
 
@@ -182,9 +182,9 @@ mark_edges (const WsBlade *blade, WsResult *result)
 {
   static const char *const letters[WS_BLADE_N_EDGES] = { "L", NULL, "R" };
   for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
-    ws_blade_mark_edge (blade, e, letters[e], result);
+    wsi_blade_mark_edge (blade, e, letters[e], result);
   for (guint k = 0; k < 2; k++)
-    ws_result_add_mark (result, WS_MARK_CORNER, letters[2 * k], &blade->corners[k].place, 1);
+    wsi_result_add_mark (result, WS_MARK_CORNER, letters[2 * k], &blade->corners[k].place, 1);
 }
 
 /* The angle of the front with the square to the reference line, at the trailing corner. */
@@ -195,10 +195,10 @@ mark_rake (const Seen *seen, gboolean right_leads, WsResult *result)
   const WsPoint trailing = blade->corners[right_leads ? 0 : 1].place;
   const WsPoint leading = blade->corners[right_leads ? 1 : 0].place;
   const WsPoint ahead = reference_of (&seen->lines, seen->card->reference_side);
-  const WsPoint run = ws_point_sub (leading, trailing);
-  const WsPoint square = ws_point_along (run, -ws_point_dot (run, ahead), ahead);
-  const WsPoint angle[3] = { leading, trailing, ws_point_add (trailing, square) };
-  ws_mark_angle_to (result, "side_rake", angle);
+  const WsPoint run = wsi_point_sub (leading, trailing);
+  const WsPoint square = wsi_point_along (run, -wsi_point_dot (run, ahead), ahead);
+  const WsPoint angle[3] = { leading, trailing, wsi_point_add (trailing, square) };
+  wsi_mark_angle_to (result, "side_rake", angle);
 }
 
 /* Through the middle of the front, or the corner on the reference side. */
@@ -210,13 +210,13 @@ mark_reference (const Seen *seen, WsResult *result)
   };
   const double part = parts[seen->card->reference_side];
   const WsPoint left = seen->blade->corners[0].place, right = seen->blade->corners[1].place;
-  const WsPoint run = ws_point_sub (right, left);
+  const WsPoint run = wsi_point_sub (right, left);
   const WsPoint ahead = reference_of (&seen->lines, seen->card->reference_side);
-  const WsPoint from = ws_point_along (left, part, run);
-  const double width = ws_point_length (run);
-  const WsPoint ends[2] = { ws_point_along (from, -1.2 * width, ahead),
-                            ws_point_along (from, 0.2 * width, ahead) };
-  ws_result_add_mark (result, WS_MARK_AXIS, NULL, ends, 2);
+  const WsPoint from = wsi_point_along (left, part, run);
+  const double width = wsi_point_length (run);
+  const WsPoint ends[2] = { wsi_point_along (from, -1.2 * width, ahead),
+                            wsi_point_along (from, 0.2 * width, ahead) };
+  wsi_result_add_mark (result, WS_MARK_AXIS, NULL, ends, 2);
 }
 
 /* ---- The view -------------------------------------------------------------------------------- */
@@ -233,19 +233,20 @@ static gboolean
 gate_plan (const double at[N_FROM_LINES], const WsToolCard *card, const WsOptics *optics,
            WsResult *result)
 {
-  const double taper = 0.5 * ws_degrees (at[SIDE_CLEARANCE_LEFT] + at[SIDE_CLEARANCE_RIGHT]);
+  const double taper = 0.5 * wsi_degrees (at[SIDE_CLEARANCE_LEFT] + at[SIDE_CLEARANCE_RIGHT]);
   const double ratio = at[EDGE_WIDTH] * optics->mm_per_px / card->width_mm;
   if (fabs (taper) > MAX_CLEARANCE_DEG)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "the sides lie at %.0f degrees to each other", 2 * fabs (taper));
-  if (fabs (ws_degrees (at[SIDE_RAKE])) > MAX_RAKE_DEG)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "the front lies at %.0f degrees to the sides",
-                             90 - fabs (ws_degrees (at[SIDE_RAKE])));
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "the sides lie at %.0f degrees to each other", 2 * fabs (taper));
+  if (fabs (wsi_degrees (at[SIDE_RAKE])) > MAX_RAKE_DEG)
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "the front lies at %.0f degrees to the sides",
+                              90 - fabs (wsi_degrees (at[SIDE_RAKE])));
   if (optics->has_scale && isfinite (ratio) &&
       (ratio > MAX_WIDTH_RATIO || ratio < 1 / MAX_WIDTH_RATIO))
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "%.2f mm wide, %.2f mm by the tool card",
-                             at[EDGE_WIDTH] * optics->mm_per_px, card->width_mm);
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "%.2f mm wide, %.2f mm by the tool card",
+                              at[EDGE_WIDTH] * optics->mm_per_px, card->width_mm);
   return TRUE;
 }
 
@@ -254,14 +255,14 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
 {
   WsQuantity *q[N_QUANTITIES];
   for (guint i = 0; i < N_QUANTITIES; i++)
-    q[i] = ws_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
+    q[i] = wsi_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
   fill_from_lines (seen, at, q);
-  ws_blade_plan_add_corner (seen->blade, seen->optics, 0, q[CORNER_RADIUS_LEFT]);
-  ws_blade_plan_add_corner (seen->blade, seen->optics, 1, q[CORNER_RADIUS_RIGHT]);
-  ws_blade_plan_add_form (seen->blade, seen->optics, q[EDGE_STRAIGHTNESS]);
-  ws_blade_plan_add_chip (seen->blade, seen->optics, at[EDGE_WIDTH], q[CHIP_DEPTH], result);
+  wsi_blade_plan_add_corner (seen->blade, seen->optics, 0, q[CORNER_RADIUS_LEFT]);
+  wsi_blade_plan_add_corner (seen->blade, seen->optics, 1, q[CORNER_RADIUS_RIGHT]);
+  wsi_blade_plan_add_form (seen->blade, seen->optics, q[EDGE_STRAIGHTNESS]);
+  wsi_blade_plan_add_chip (seen->blade, seen->optics, at[EDGE_WIDTH], q[CHIP_DEPTH], result);
   for (guint i = 0; i < N_QUANTITIES; i++)
-    ws_blade_lines_finish (q[i], i < N_FROM_LINES, seen->optics);
+    wsi_blade_lines_finish (q[i], i < N_FROM_LINES, seen->optics);
   /* Which corner leads can't be told of an edge that is square within U. */
   if (q[SIDE_RAKE]->value > q[SIDE_RAKE]->U)
     result->hand = at[SIDE_RAKE] > 0 ? "right" : "left";
@@ -278,7 +279,7 @@ nearest_point (const WsOutline *outline, WsPoint place)
   for (guint i = 0; i < outline->points->len; i++)
   {
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
-    const double distance = ws_point_distance (ws_point (p->x, p->y), place);
+    const double distance = wsi_point_distance (wsi_point (p->x, p->y), place);
     if (distance < least)
     {
       least = distance;
@@ -292,31 +293,31 @@ nearest_point (const WsOutline *outline, WsPoint place)
 static void
 add_burn (const Seen *seen, const WsOutline *outline, WsResult *result)
 {
-  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (seen->image, seen->optics, outline);
+  g_autoptr (WsBurnEdges) edges = wsi_burn_edges_new (seen->image, seen->optics, outline);
   if (edges != NULL)
   {
     const guint len = outline->points->len,
                 from = nearest_point (outline, seen->blade->corners[0].place),
                 to = nearest_point (outline, seen->blade->corners[1].place);
-    ws_burn_edges_add (edges, outline, NULL, from, (to + len - from) % len + 1);
+    wsi_burn_edges_add (edges, outline, NULL, from, (to + len - from) % len + 1);
   }
-  ws_burn_edges_report (edges, seen->card, seen->optics, TRUE, result);
+  wsi_burn_edges_report (edges, seen->card, seen->optics, TRUE, result);
 }
 
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  g_autoptr (WsOutline) outline = ws_silhouette_trace (image, optics, result);
+  g_autoptr (WsOutline) outline = wsi_silhouette_trace (image, optics, result);
   if (outline == NULL)
     return;
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
   if (blade == NULL)
   {
-    ws_result_refuse (result, &refusal);
+    wsi_result_refuse (result, &refusal);
     return;
   }
-  const Seen seen = { image, card, optics, blade, ws_blade_lines_of (blade) };
+  const Seen seen = { image, card, optics, blade, wsi_blade_lines_of (blade) };
   double at[N_FROM_LINES];
   evaluate (&seen.lines, &card->reference_side, at);
   if (!gate_plan (at, card, optics, result))
@@ -328,11 +329,11 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  ws_burn_advise (result);
-  ws_blade_plan_advise (card, result);
+  wsi_burn_advise (result);
+  wsi_blade_plan_advise (card, result);
 }
 
-const WsView ws_view_blade_plan = {
+const WsView wsi_view_blade_plan = {
   .name = "blade-plan",
   .summary = "cutoff blade from above in silhouette, its front edge and both sides",
   .kinds = 1u << WS_KIND_CUTOFF_BLADE,

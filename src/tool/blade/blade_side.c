@@ -28,7 +28,7 @@ enum
 
 #define N_FROM_LINES (TIP_HEIGHT + 1)
 
-const WsQuantityInfo ws_blade_side_quantities[N_QUANTITIES] = {
+const WsQuantityInfo wsi_blade_side_quantities[N_QUANTITIES] = {
   { "front_relief", WS_UNIT_DEGREE, NULL, "Front relief",
     "Between front and the square to the base, as the silhouette shows it." },
   { "top_rake", WS_UNIT_DEGREE, NULL, "Top rake",
@@ -64,8 +64,8 @@ wrapped (double angle)
 static double
 base_angle (const WsBladeLines *lines, const WsSideLayout *layout)
 {
-  return ws_side_layout_has_base (layout) ? lines->angle[layout->base]
-                                          : lines->angle[layout->rear] + G_PI;
+  return wsi_side_layout_has_base (layout) ? lines->angle[layout->base]
+                                           : lines->angle[layout->rear] + G_PI;
 }
 
 /*
@@ -83,12 +83,12 @@ evaluate (const WsBladeLines *lines, const void *how, double *out)
   out[FRONT_RELIEF] = 0.5 * G_PI - at_foot;
   out[TOP_RAKE] = at_tip + at_foot - G_PI;
   out[TIP_HEIGHT] = NAN;
-  if (!ws_side_layout_has_base (layout))
+  if (!wsi_side_layout_has_base (layout))
     return;
   const guint edge = (guint)layout->base;
-  const WsPoint base = ws_blade_lines_direction (lines, edge);
-  const WsPoint tip = ws_blade_lines_corner (lines, layout->tip);
-  out[TIP_HEIGHT] = fabs (ws_point_cross (base, ws_point_sub (tip, lines->centre[edge])));
+  const WsPoint base = wsi_blade_lines_direction (lines, edge);
+  const WsPoint tip = wsi_blade_lines_corner (lines, layout->tip);
+  out[TIP_HEIGHT] = fabs (wsi_point_cross (base, wsi_point_sub (tip, lines->centre[edge])));
 }
 
 #define EDGE_NAMES(edge)                                                                           \
@@ -116,11 +116,11 @@ name_inputs (const WsSideLayout *layout, const char *names[2 * WS_BLADE_MAX_EDGE
 static void
 add_parallel_line (const Seen *seen, WsQuantity *q[N_QUANTITIES])
 {
-  if (ws_side_layout_has_base (&seen->layout))
+  if (wsi_side_layout_has_base (&seen->layout))
     return;
   for (guint i = FRONT_RELIEF; i <= TOP_RAKE; i++)
-    ws_quantity_add_seen_line (q[i], "alignment: unground top against the base",
-                               WS_DISTRIBUTION_NORMAL, ws_radians (PARALLEL_DEG), seen->optics);
+    wsi_quantity_add_seen_line (q[i], "alignment: unground top against the base",
+                                WS_DISTRIBUTION_NORMAL, wsi_radians (PARALLEL_DEG), seen->optics);
 }
 
 /* A blade laid on a table by eye lies in the picture's plane to a degree: common practice, no
@@ -131,15 +131,15 @@ add_parallel_line (const Seen *seen, WsQuantity *q[N_QUANTITIES])
 static void
 add_tilt_lines (const double at[N_FROM_LINES], const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
 {
-  const double shortening = 0.5 * ws_radians (TILT_DEG) * ws_radians (TILT_DEG);
+  const double shortening = 0.5 * wsi_radians (TILT_DEG) * wsi_radians (TILT_DEG);
   const double acts[N_FROM_LINES] = {
     [FRONT_RELIEF] = 0.5 * fabs (sin (2 * at[FRONT_RELIEF])),
     [TOP_RAKE] = 0.5 * fabs (sin (2 * at[TOP_RAKE])),
     [TIP_HEIGHT] = at[TIP_HEIGHT],
   };
   for (guint i = 0; i < N_FROM_LINES && q[i]->known; i++)
-    ws_quantity_add_seen_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
-                               acts[i] * shortening, optics);
+    wsi_quantity_add_seen_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
+                                acts[i] * shortening, optics);
 }
 
 /* ---- Relief in section ----------------------------------------------------------------- */
@@ -152,16 +152,16 @@ add_tilt_lines (const double at[N_FROM_LINES], const WsOptics *optics, WsQuantit
 static void
 add_section (const WsQuantity *relief, const Seen *seen, WsResult *result)
 {
-  const double rake = ws_radians (seen->card->side_rake_deg), shown = ws_radians (relief->value);
+  const double rake = wsi_radians (seen->card->side_rake_deg), shown = wsi_radians (relief->value);
   const double section = atan (tan (shown) * cos (rake)), c = cos (section);
   WsQuantity *q =
-    ws_result_add_quantity (result, &ws_blade_side_quantities[FRONT_RELIEF_SECTION], FALSE);
-  ws_quantity_set_seen (q, section, seen->optics);
-  ws_quantity_add_line (q, "front relief as shown", WS_DISTRIBUTION_NORMAL, relief->U / relief->k,
-                        cos (rake) * c * c / (cos (shown) * cos (shown)));
-  ws_quantity_add_line (q, "side rake by the tool card", WS_DISTRIBUTION_NORMAL, CARD_RAKE_DEG,
-                        tan (shown) * sin (rake) * c * c);
-  ws_quantity_combine (q);
+    wsi_result_add_quantity (result, &wsi_blade_side_quantities[FRONT_RELIEF_SECTION], FALSE);
+  wsi_quantity_set_seen (q, section, seen->optics);
+  wsi_quantity_add_line (q, "front relief as shown", WS_DISTRIBUTION_NORMAL, relief->U / relief->k,
+                         cos (rake) * c * c / (cos (shown) * cos (shown)));
+  wsi_quantity_add_line (q, "side rake by the tool card", WS_DISTRIBUTION_NORMAL, CARD_RAKE_DEG,
+                         tan (shown) * sin (rake) * c * c);
+  wsi_quantity_combine (q);
 }
 
 /* ---- Marks -------------------------------------------------------------------------------- */
@@ -171,17 +171,17 @@ static WsPoint
 backward (const Seen *seen)
 {
   const WsSideLayout *layout = &seen->layout;
-  const guint edge = (guint)(ws_side_layout_has_base (layout) ? layout->base : layout->rear);
-  const WsPoint along = ws_blade_lines_direction (&seen->lines, edge);
+  const guint edge = (guint)(wsi_side_layout_has_base (layout) ? layout->base : layout->rear);
+  const WsPoint along = wsi_blade_lines_direction (&seen->lines, edge);
   const gboolean toward_front = edge < (guint)layout->front;
-  return toward_front ? ws_point (-along.x, -along.y) : along;
+  return toward_front ? wsi_point (-along.x, -along.y) : along;
 }
 
 /* The front's lower end: the foot, or where it leaves the picture. */
 static WsPoint
 front_end (const Seen *seen)
 {
-  if (ws_side_layout_has_base (&seen->layout))
+  if (wsi_side_layout_has_base (&seen->layout))
     return seen->blade->corners[seen->layout.foot].place;
   const WsBladeEdge *front = &seen->blade->edges[seen->layout.front];
   const guint last = front->points->len - 1;
@@ -192,10 +192,10 @@ static void
 mark_relief (const Seen *seen, WsResult *result)
 {
   const WsPoint foot = front_end (seen), tip = seen->blade->corners[seen->layout.tip].place;
-  const WsPoint back = backward (seen), run = ws_point_sub (tip, foot);
-  const WsPoint square = ws_point_along (run, -ws_point_dot (run, back), back);
-  const WsPoint angle[3] = { tip, foot, ws_point_add (foot, square) };
-  ws_mark_angle_to (result, "front_relief", angle);
+  const WsPoint back = backward (seen), run = wsi_point_sub (tip, foot);
+  const WsPoint square = wsi_point_along (run, -wsi_point_dot (run, back), back);
+  const WsPoint angle[3] = { tip, foot, wsi_point_add (foot, square) };
+  wsi_mark_angle_to (result, "front_relief", angle);
 }
 
 /* Back from the tip, between the top and what runs along the base. */
@@ -203,13 +203,13 @@ static void
 mark_top_rake (const Seen *seen, WsResult *result)
 {
   const WsPoint tip = seen->blade->corners[seen->layout.tip].place;
-  const WsPoint along = ws_blade_lines_direction (&seen->lines, (guint)seen->layout.top);
+  const WsPoint along = wsi_blade_lines_direction (&seen->lines, (guint)seen->layout.top);
   const WsPoint back = backward (seen);
-  const double reach = 0.8 * ws_point_distance (tip, front_end (seen));
-  const WsPoint angle[3] = { ws_point_along (tip, ws_point_dot (along, back) > 0 ? reach : -reach,
-                                             along),
-                             tip, ws_point_along (tip, reach, back) };
-  ws_mark_angle_to (result, "top_rake", angle);
+  const double reach = 0.8 * wsi_point_distance (tip, front_end (seen));
+  const WsPoint angle[3] = { wsi_point_along (tip, wsi_point_dot (along, back) > 0 ? reach : -reach,
+                                              along),
+                             tip, wsi_point_along (tip, reach, back) };
+  wsi_mark_angle_to (result, "top_rake", angle);
 }
 
 static void
@@ -219,10 +219,10 @@ mark_all (const Seen *seen, WsResult *result)
   const gint edges[] = { layout->base, layout->rear, layout->top, layout->front };
   for (gsize i = 0; i < G_N_ELEMENTS (edges); i++)
     if (edges[i] != WS_SIDE_NONE)
-      ws_blade_mark_edge (seen->blade, (guint)edges[i], NULL, result);
+      wsi_blade_mark_edge (seen->blade, (guint)edges[i], NULL, result);
   mark_relief (seen, result);
   mark_top_rake (seen, result);
-  ws_result_add_mark (result, WS_MARK_APEX, NULL, &seen->blade->corners[layout->tip].place, 1);
+  wsi_result_add_mark (result, WS_MARK_APEX, NULL, &seen->blade->corners[layout->tip].place, 1);
 }
 
 /* ---- The view ---------------------------------------------------------------------------------
@@ -237,15 +237,15 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   const WsBladeModel model = { evaluate, &seen->layout, N_FROM_LINES, names };
   for (guint i = 0; i < N_FROM_LINES; i++)
   {
-    q[i] = ws_result_add_quantity (result, &ws_blade_side_quantities[i], seen->optics->has_scale);
+    q[i] = wsi_result_add_quantity (result, &wsi_blade_side_quantities[i], seen->optics->has_scale);
     if (isfinite (at[i]))
-      ws_quantity_set_seen (q[i], at[i], seen->optics);
+      wsi_quantity_set_seen (q[i], at[i], seen->optics);
   }
-  ws_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
+  wsi_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
   add_tilt_lines (at, seen->optics, q);
   add_parallel_line (seen, q);
   for (guint i = 0; i < N_FROM_LINES; i++)
-    ws_blade_lines_finish (q[i], TRUE, seen->optics);
+    wsi_blade_lines_finish (q[i], TRUE, seen->optics);
   if (isfinite (seen->card->side_rake_deg))
     add_section (q[FRONT_RELIEF], seen, result);
   mark_all (seen, result);
@@ -262,8 +262,8 @@ static void
 allow_for_face (WsBlade *blade, const WsSideLayout *layout)
 {
   WsBladeEdge *front = &blade->edges[layout->front];
-  const WsBladeScan scan = ws_blade_scan (blade, (guint)layout->front);
-  const WsBladeScan top = ws_blade_scan (blade, (guint)layout->top);
+  const WsBladeScan scan = wsi_blade_scan (blade, (guint)layout->front);
+  const WsBladeScan top = wsi_blade_scan (blade, (guint)layout->top);
   if (scan.residual <= FACE_RESIDUAL * top.residual)
     return;
   const double excess =
@@ -293,29 +293,29 @@ is_one_line (const WsBlade *blade, const WsSideLayout *layout)
 static WsBlade *
 find_edges (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
 {
-  g_autoptr (WsBlade) blade = ws_blade_walk (outline, refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_walk (outline, refusal);
   if (blade == NULL)
     return NULL;
-  if (ws_side_layout_find (blade, layout))
-    return ws_blade_fit (blade, layout->joints, layout->n_joints, refusal)
+  if (wsi_side_layout_find (blade, layout))
+    return wsi_blade_fit (blade, layout->joints, layout->n_joints, refusal)
              ? g_steal_pointer (&blade)
              : NULL;
-  g_autoptr (WsBlade) usual = ws_blade_locate (outline, refusal);
+  g_autoptr (WsBlade) usual = wsi_blade_locate (outline, refusal);
   if (usual == NULL)
     return NULL;
-  *layout = ws_side_layout_usual (usual);
+  *layout = wsi_side_layout_usual (usual);
   if (is_one_line (usual, layout))
     return g_steal_pointer (&usual);
-  ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
-                  "just behind the edge the top is off its line: ground there, or damaged");
+  wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
+                   "just behind the edge the top is off its line: ground there, or damaged");
   return NULL;
 }
 
 void
-ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
-                       WsResult *result)
+wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                        WsResult *result)
 {
-  g_autoptr (WsOutline) outline = ws_silhouette_trace_faces (image, optics, result);
+  g_autoptr (WsOutline) outline = wsi_silhouette_trace_faces (image, optics, result);
   if (outline == NULL)
     return;
   WsRefusal refusal = { 0 };
@@ -323,11 +323,11 @@ ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOpt
   g_autoptr (WsBlade) blade = find_edges (outline, &layout, &refusal);
   if (blade == NULL)
   {
-    ws_result_refuse (result, &refusal);
+    wsi_result_refuse (result, &refusal);
     return;
   }
   allow_for_face (blade, &layout);
-  const Seen seen = { image, card, optics, blade, ws_blade_lines_of (blade), layout };
+  const Seen seen = { image, card, optics, blade, wsi_blade_lines_of (blade), layout };
   double at[N_FROM_LINES];
   evaluate (&seen.lines, &seen.layout, at);
   const WsSideFound found = { .card = card,
@@ -337,17 +337,17 @@ ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOpt
                               .relief = at[FRONT_RELIEF],
                               .top_rake = at[TOP_RAKE],
                               .tip_height = at[TIP_HEIGHT] };
-  if (ws_blade_side_gate (&found, result))
+  if (wsi_blade_side_gate (&found, result))
     fill (&seen, at, result);
 }
 
-const WsView ws_view_blade_side = {
+const WsView wsi_view_blade_side = {
   .name = "blade-side",
   .summary = "cutoff blade from the side in silhouette, its top, front and base",
   .kinds = 1u << WS_KIND_CUTOFF_BLADE,
   .needs = WS_IMAGE_GREY,
-  .quantities = ws_blade_side_quantities,
+  .quantities = wsi_blade_side_quantities,
   .n_quantities = N_QUANTITIES,
-  .measure = ws_blade_side_measure,
-  .advise = ws_blade_side_advise,
+  .measure = wsi_blade_side_measure,
+  .advise = wsi_blade_side_advise,
 };

@@ -18,11 +18,11 @@ enum
   WS_BLADE_SIDE_N_QUANTITIES
 };
 
-extern const WsQuantityInfo ws_blade_side_quantities[WS_BLADE_SIDE_N_QUANTITIES];
+extern const WsQuantityInfo wsi_blade_side_quantities[WS_BLADE_SIDE_N_QUANTITIES];
 
 /* WsView.measure of blade-side. */
-void ws_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
-                            WsResult *result);
+void wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                             WsResult *result);
 
 G_END_DECLS
 

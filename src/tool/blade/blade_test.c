@@ -22,11 +22,11 @@ outline_new (void)
 static void
 walk (WsOutline *outline, WsPoint a, WsPoint b, gboolean on_frame)
 {
-  const WsPoint run = ws_point_sub (b, a);
-  const double length = ws_point_length (run);
+  const WsPoint run = wsi_point_sub (b, a);
+  const double length = wsi_point_length (run);
   for (guint i = 0; i < (guint)length; i++)
   {
-    const WsPoint at = ws_point_along (a, i / length, run);
+    const WsPoint at = wsi_point_along (a, i / length, run);
     const WsEdgePoint p = { .x = at.x,
                             .y = at.y,
                             .nx = (float)(run.y / length),
@@ -42,19 +42,19 @@ static WsPoint
 turned (WsPoint p, double angle)
 {
   const double c = cos (angle), s = sin (angle);
-  return ws_point (600 + c * p.x - s * p.y, 600 + s * p.x + c * p.y);
+  return wsi_point (600 + c * p.x - s * p.y, 600 + s * p.x + c * p.y);
 }
 
 /* Up at angle 0: sides at 2 and 1 degrees, the front rising to the right by 8 degrees. */
 static WsOutline *
 blade_at (double angle)
 {
-  const double half = 150, low = 400, rise = half * tan (ws_radians (8));
+  const double half = 150, low = 400, rise = half * tan (wsi_radians (8));
   const WsPoint corners[] = {
-    { -half + (low - rise) * tan (ws_radians (2)), low },
+    { -half + (low - rise) * tan (wsi_radians (2)), low },
     { -half, rise },
     { half, -rise },
-    { half - (low + rise) * tan (ws_radians (1)), low },
+    { half - (low + rise) * tan (wsi_radians (1)), low },
   };
   WsOutline *outline = outline_new ();
   for (guint i = 0; i < 4; i++)
@@ -69,15 +69,16 @@ test_finds_edges_at_any_angle (void **state)
   (void)state;
   for (double angle = 0; angle < 360; angle += 37)
   {
-    g_autoptr (WsOutline) outline = blade_at (ws_radians (angle));
+    g_autoptr (WsOutline) outline = blade_at (wsi_radians (angle));
     WsRefusal refusal = { 0 };
-    g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
+    g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
     assert_non_null (blade);
     /* Sharper where the corner leads: 90 degrees less rake and clearance, and so on. */
-    assert_near (ws_degrees (blade->corners[0].interior), 90 + 8 - 2, 1e-3);
-    assert_near (ws_degrees (blade->corners[1].interior), 90 - 8 - 1, 1e-3);
-    const WsPoint left = turned (ws_point (-150, 150 * tan (ws_radians (8))), ws_radians (angle));
-    assert_near (ws_point_distance (blade->corners[0].place, left), 0, 1e-3);
+    assert_near (wsi_degrees (blade->corners[0].interior), 90 + 8 - 2, 1e-3);
+    assert_near (wsi_degrees (blade->corners[1].interior), 90 - 8 - 1, 1e-3);
+    const WsPoint left =
+      turned (wsi_point (-150, 150 * tan (wsi_radians (8))), wsi_radians (angle));
+    assert_near (wsi_point_distance (blade->corners[0].place, left), 0, 1e-3);
     assert_near (blade->corners[0].radius, 0, 1e-9);
   }
 }
@@ -86,7 +87,7 @@ static void
 expect_refusal (WsOutline *outline, WsRetake expected)
 {
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
   assert_null (blade);
   assert_int_equal (refusal.reason, expected);
   assert_true (*refusal.detail != '\0');
@@ -120,8 +121,8 @@ static void
 test_gap_of_a_sharp_corner (void **state)
 {
   (void)state;
-  assert_near (ws_blade_corner_gap (0.5 * G_PI, 0, 1.0), 0.7707, 0.002);
-  assert_near (ws_blade_corner_gap (0.5 * G_PI, 0, 2.0), 2 * 0.7707, 0.004);
+  assert_near (wsi_blade_corner_gap (0.5 * G_PI, 0, 1.0), 0.7707, 0.002);
+  assert_near (wsi_blade_corner_gap (0.5 * G_PI, 0, 2.0), 2 * 0.7707, 0.004);
 }
 
 /* An arc wide against the blur looks s^2 / (2 r) tighter (derived, first order). */
@@ -129,9 +130,9 @@ static void
 test_gap_of_a_round_corner (void **state)
 {
   (void)state;
-  const double r = 40, s = 1.5, interior = ws_radians (80);
+  const double r = 40, s = 1.5, interior = wsi_radians (80);
   const double sharp = r * (1 / sin (0.5 * interior) - 1);
-  assert_near (ws_blade_corner_gap (interior, r, s), sharp + s * s / (2 * r), 0.003);
+  assert_near (wsi_blade_corner_gap (interior, r, s), sharp + s * s / (2 * r), 0.003);
 }
 
 /* The arc touches both lines; the outline between its ends is the arc's, blur left out. */
@@ -141,18 +142,18 @@ test_radius_of_a_round_corner (void **state)
   (void)state;
   const double r = 30;
   g_autoptr (WsOutline) outline = outline_new ();
-  walk (outline, ws_point (200, 900), ws_point (200, 300 + r), FALSE);
+  walk (outline, wsi_point (200, 900), wsi_point (200, 300 + r), FALSE);
   for (guint i = 0; i < 47; i++)
   {
     const double a = 0.5 * G_PI * i / 47;
-    const WsPoint p = ws_point (200 + r - r * cos (a), 300 + r - r * sin (a));
-    walk (outline, p, ws_point_along (p, 1.01, ws_point (sin (a), -cos (a))), FALSE);
+    const WsPoint p = wsi_point (200 + r - r * cos (a), 300 + r - r * sin (a));
+    walk (outline, p, wsi_point_along (p, 1.01, wsi_point (sin (a), -cos (a))), FALSE);
   }
-  walk (outline, ws_point (200 + r, 300), ws_point (500, 310), FALSE);
-  walk (outline, ws_point (500, 310), ws_point (500, 900), FALSE);
-  walk (outline, ws_point (500, 900), ws_point (200, 900), TRUE);
+  walk (outline, wsi_point (200 + r, 300), wsi_point (500, 310), FALSE);
+  walk (outline, wsi_point (500, 310), wsi_point (500, 900), FALSE);
+  walk (outline, wsi_point (500, 900), wsi_point (200, 900), TRUE);
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = ws_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
   assert_non_null (blade);
   assert_near (blade->corners[0].radius, r, 0.05 * r);
   assert_true (blade->corners[1].radius < 1.0);
@@ -178,7 +179,7 @@ noise_of_median (guint together, double most)
   edge.used = g_malloc (edge.points->len);
   memset (edge.used, 1, edge.points->len);
   double noise;
-  ws_blade_straightness (&edge, most, &noise);
+  wsi_blade_straightness (&edge, most, &noise);
   g_rand_free (random);
   g_array_unref (edge.points);
   g_free (edge.used);

@@ -28,13 +28,13 @@ taken_at (double interior, double radius, double blur, double at)
   for (guint i = 0; i < GAP_STEPS; i++)
   {
     const double v = (i + 0.5) * step;
-    sum += ws_normal_pdf (v / blur) * ws_normal_cdf ((at - border (interior, radius, v)) / blur);
+    sum += wsi_normal_pdf (v / blur) * wsi_normal_cdf ((at - border (interior, radius, v)) / blur);
   }
   return 2 * sum * step / blur;
 }
 
 double
-ws_blade_corner_gap (double interior, double radius, double blur)
+wsi_blade_corner_gap (double interior, double radius, double blur)
 {
   double low = 0, high = radius * (1 / sin (0.5 * interior) - 1) + 4 * blur;
   for (guint i = 0; i < 30; i++)
@@ -49,15 +49,15 @@ ws_blade_corner_gap (double interior, double radius, double blur)
 }
 
 double
-ws_blade_corner_radius (double interior, double gap, double blur)
+wsi_blade_corner_radius (double interior, double gap, double blur)
 {
   double low = 0, high = gap / (1 / sin (0.5 * interior) - 1);
-  if (gap <= ws_blade_corner_gap (interior, 0, blur))
+  if (gap <= wsi_blade_corner_gap (interior, 0, blur))
     return 0;
   for (guint i = 0; i < 20; i++)
   {
     const double middle = 0.5 * (low + high);
-    if (ws_blade_corner_gap (interior, middle, blur) < gap)
+    if (wsi_blade_corner_gap (interior, middle, blur) < gap)
       low = middle;
     else
       high = middle;
@@ -69,20 +69,20 @@ ws_blade_corner_radius (double interior, double gap, double blur)
 static WsPoint
 in_corner (const WsBladeCorner *corner, WsPoint p)
 {
-  const WsPoint d = ws_point_sub (p, corner->place);
-  return ws_point (ws_point_dot (d, corner->inward), ws_point_cross (corner->inward, d));
+  const WsPoint d = wsi_point_sub (p, corner->place);
+  return wsi_point (wsi_point_dot (d, corner->inward), wsi_point_cross (corner->inward, d));
 }
 
 /* Where the outline crosses the bisector nearest the corner. */
 static double
 crossing (const WsBlade *blade, const WsBladeCorner *corner)
 {
-  const WsEdgePoint *points = ws_blade_points (blade);
+  const WsEdgePoint *points = wsi_blade_points (blade);
   double nearest = HUGE_VAL;
   for (guint i = 1; i < blade->path->len; i++)
   {
-    const WsPoint p = in_corner (corner, ws_blade_place (&points[i - 1]));
-    const WsPoint q = in_corner (corner, ws_blade_place (&points[i]));
+    const WsPoint p = in_corner (corner, wsi_blade_place (&points[i - 1]));
+    const WsPoint q = in_corner (corner, wsi_blade_place (&points[i]));
     if ((p.y > 0) == (q.y > 0))
       continue;
     const double x = p.x + (q.x - p.x) * p.y / (p.y - q.y);
@@ -97,22 +97,22 @@ crossing (const WsBlade *blade, const WsBladeCorner *corner)
 static double
 measure_gap (const WsBlade *blade, const WsBladeCorner *corner)
 {
-  const WsEdgePoint *points = ws_blade_points (blade);
+  const WsEdgePoint *points = wsi_blade_points (blade);
   const double rough = crossing (blade, corner);
   const double reach = MAX (1.5, 0.8 * rough); /* a third of the radius at a right angle */
   double b[3];
   WsLeastSquares sums;
-  ws_least_squares_init (&sums, 3);
+  wsi_least_squares_init (&sums, 3);
   for (guint i = 0; i < blade->path->len; i++)
   {
-    const WsPoint p = in_corner (corner, ws_blade_place (&points[i]));
+    const WsPoint p = in_corner (corner, wsi_blade_place (&points[i]));
     if (fabs (p.y) > reach || fabs (p.x - rough) > 2 + reach)
       continue;
     const double terms[3] = { 1, p.y / reach, p.y * p.y / (reach * reach) };
-    ws_least_squares_add (&sums, terms, p.x, 1);
+    wsi_least_squares_add (&sums, terms, p.x, 1);
   }
   /* A[0] counts the points. */
-  const gboolean enough = sums.A[0] > 5.5 && ws_least_squares_solve (&sums, b, NULL);
+  const gboolean enough = sums.A[0] > 5.5 && wsi_least_squares_solve (&sums, b, NULL);
   return MAX (enough ? b[0] : rough, 0.0);
 }
 
@@ -129,12 +129,12 @@ set_reaches (const WsBlade *blade, WsBladeCorner *corner)
 static void
 find_nearest (WsBlade *blade, guint k)
 {
-  const WsEdgePoint *points = ws_blade_points (blade);
+  const WsEdgePoint *points = wsi_blade_points (blade);
   double least = HUGE_VAL;
   for (guint i = 0; i < blade->path->len; i++)
   {
     const double distance =
-      ws_point_distance (ws_blade_place (&points[i]), blade->corners[k].place);
+      wsi_point_distance (wsi_blade_place (&points[i]), blade->corners[k].place);
     if (distance < least)
     {
       least = distance;
@@ -144,20 +144,20 @@ find_nearest (WsBlade *blade, guint k)
 }
 
 gboolean
-ws_blade_corner_place (WsBlade *blade, guint k)
+wsi_blade_corner_place (WsBlade *blade, guint k)
 {
   WsBladeCorner *corner = &blade->corners[k];
   const WsLineFit *before = &blade->edges[k].line, *after = &blade->edges[k + 1].line;
-  const WsPoint back = ws_point (-before->direction.x, -before->direction.y);
-  if (!ws_line_meet (before, after, &corner->place))
+  const WsPoint back = wsi_point (-before->direction.x, -before->direction.y);
+  if (!wsi_line_meet (before, after, &corner->place))
     return FALSE;
-  corner->interior = acos (CLAMP (ws_point_dot (back, after->direction), -1, 1));
-  const WsPoint sum = ws_point_add (back, after->direction);
-  const double length = ws_point_length (sum);
+  corner->interior = acos (CLAMP (wsi_point_dot (back, after->direction), -1, 1));
+  const WsPoint sum = wsi_point_add (back, after->direction);
+  const double length = wsi_point_length (sum);
   /* A reflex corner, or none, belongs to no blade. */
-  if (length < 1e-6 || ws_point_cross (before->direction, after->direction) <= 0)
+  if (length < 1e-6 || wsi_point_cross (before->direction, after->direction) <= 0)
     return FALSE;
-  corner->inward = ws_point (sum.x / length, sum.y / length);
+  corner->inward = wsi_point (sum.x / length, sum.y / length);
   corner->gap = measure_gap (blade, corner);
   set_reaches (blade, corner);
   find_nearest (blade, k);
@@ -170,10 +170,10 @@ ws_blade_corner_place (WsBlade *blade, guint k)
 /* By twice the deviation: near a sharp corner the radius grows with the root of the gap, and there
  * is none below zero. */
 double
-ws_blade_corner_spread (const WsBladeCorner *corner, double blur, double u_gap)
+wsi_blade_corner_spread (const WsBladeCorner *corner, double blur, double u_gap)
 {
-  const double gap = MAX (corner->gap, ws_blade_corner_gap (corner->interior, 0, blur));
-  const double more = ws_blade_corner_radius (corner->interior, gap + 2 * u_gap, blur);
-  const double less = ws_blade_corner_radius (corner->interior, gap - 2 * u_gap, blur);
+  const double gap = MAX (corner->gap, wsi_blade_corner_gap (corner->interior, 0, blur));
+  const double more = wsi_blade_corner_radius (corner->interior, gap + 2 * u_gap, blur);
+  const double less = wsi_blade_corner_radius (corner->interior, gap - 2 * u_gap, blur);
   return ROUNDED_HALF * MAX (more - corner->radius, corner->radius - less);
 }

@@ -10,19 +10,19 @@ G_BEGIN_DECLS
 
 /* Puts corner k where its edges' lines meet, and finds its gap and what it spoils.  FALSE when
  * they make no corner of a blade. */
-gboolean ws_blade_corner_place (WsBlade *blade, guint k);
+gboolean wsi_blade_corner_place (WsBlade *blade, guint k);
 
 /*
  * How far the half-level outline of a corner with this interior angle, rounded to `radius` and
  * blurred by `blur`, stays from where its lines meet, along the bisector; px.
  */
-double ws_blade_corner_gap (double interior, double radius, double blur);
+double wsi_blade_corner_gap (double interior, double radius, double blur);
 
 /* The radius that has the gap; 0 when a sharp corner's is greater already. */
-double ws_blade_corner_radius (double interior, double gap, double blur);
+double wsi_blade_corner_radius (double interior, double gap, double blur);
 
 /* Standard deviation of a corner's radius when its gap has `u_gap`, px. */
-double ws_blade_corner_spread (const WsBladeCorner *corner, double blur, double u_gap);
+double wsi_blade_corner_spread (const WsBladeCorner *corner, double blur, double u_gap);
 
 G_END_DECLS
 

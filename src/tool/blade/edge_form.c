@@ -6,28 +6,28 @@
 #include "maths/stats.h"
 
 double
-ws_blade_edge_noise (const WsBlade *blade, guint e)
+wsi_blade_edge_noise (const WsBlade *blade, guint e)
 {
-  const WsEdgePoint *points = ws_blade_points (blade);
-  const guint from = ws_blade_begin (blade, e), to = MAX (ws_blade_end (blade, e), from);
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  const guint from = wsi_blade_begin (blade, e), to = MAX (wsi_blade_end (blade, e), from);
   g_autofree double *noise = g_new (double, to - from + 1);
   for (guint i = from; i < to; i++)
     noise[i - from] = points[i].noise;
-  return to > from ? ws_median (noise, to - from) : 0;
+  return to > from ? wsi_median (noise, to - from) : 0;
 }
 
 WsBladeScan
-ws_blade_scan (const WsBlade *blade, guint edge)
+wsi_blade_scan (const WsBlade *blade, guint edge)
 {
-  const WsEdgePoint *points = ws_blade_points (blade);
-  const guint from = ws_blade_begin (blade, edge), to = MAX (ws_blade_end (blade, edge), from);
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  const guint from = wsi_blade_begin (blade, edge), to = MAX (wsi_blade_end (blade, edge), from);
   g_autofree double *values = g_new (double, to - from + 1);
   for (guint i = from; i < to; i++)
     values[i - from] = (double)points[i].noise * (double)points[i].step;
-  WsBladeScan scan = { to > from ? ws_median (values, to - from) : 0, 0 };
+  WsBladeScan scan = { to > from ? wsi_median (values, to - from) : 0, 0 };
   for (guint i = from; i < to; i++)
     values[i - from] = (double)points[i].step;
-  scan.step = to > from ? ws_median (values, to - from) : 0;
+  scan.step = to > from ? wsi_median (values, to - from) : 0;
   return scan;
 }
 
@@ -54,7 +54,7 @@ alike (const double *d, guint n)
 }
 
 double
-ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
+wsi_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
 {
   const WsPoint *p = (const WsPoint *)(void *)edge->points->data;
   const guint n = edge->points->len, window = FORM_WINDOW;
@@ -63,7 +63,7 @@ ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
   guint m = 0;
   for (guint i = 0; i < n; i++)
     if (edge->used[i])
-      kept[m++] = ws_line_distance (&edge->line, p[i]);
+      kept[m++] = wsi_line_distance (&edge->line, p[i]);
   double low = HUGE_VAL, high = -HUGE_VAL;
   /* Of a median of normal values.  Form goes on from point to point as well. */
   const double scatter = edge->line.scatter;
@@ -72,7 +72,7 @@ ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
   for (guint i = 0; i + window <= m; i += window / 2)
   {
     memcpy (scratch, kept + i, sizeof (double) * window);
-    const double middle = ws_median (scratch, window);
+    const double middle = wsi_median (scratch, window);
     low = MIN (low, middle);
     high = MAX (high, middle);
   }
@@ -83,7 +83,7 @@ ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
 static gboolean
 is_of_front (const WsBlade *blade, WsPoint p)
 {
-  return ws_blade_is_clear (blade, WS_BLADE_FRONT, p);
+  return wsi_blade_is_clear (blade, WS_BLADE_FRONT, p);
 }
 
 /* Blur lifts the bottom of a sharp notch by 0.8 s cot q, q half its opening, taken from its width
@@ -94,14 +94,14 @@ static double
 notch_lift (const WsBlade *blade, const WsBladeNotch *notch)
 {
   const WsLineFit *line = &blade->edges[WS_BLADE_FRONT].line;
-  const WsEdgePoint *points = ws_blade_points (blade);
+  const WsEdgePoint *points = wsi_blade_points (blade);
   double before = HUGE_VAL, after = HUGE_VAL;
   for (guint i = blade->joints[0].after; i < blade->joints[1].before; i++)
   {
-    const WsPoint p = ws_blade_place (&points[i]);
-    if (ws_line_distance (line, p) > 0.5 * notch->depth)
+    const WsPoint p = wsi_blade_place (&points[i]);
+    if (wsi_line_distance (line, p) > 0.5 * notch->depth)
       continue;
-    const double along = ws_point_dot (ws_point_sub (p, notch->bottom), line->direction);
+    const double along = wsi_point_dot (wsi_point_sub (p, notch->bottom), line->direction);
     if (along > 0)
       after = MIN (after, along);
     else
@@ -114,15 +114,15 @@ notch_lift (const WsBlade *blade, const WsBladeNotch *notch)
 }
 
 WsBladeNotch
-ws_blade_notch (const WsBlade *blade, double least)
+wsi_blade_notch (const WsBlade *blade, double least)
 {
   const WsLineFit *line = &blade->edges[WS_BLADE_FRONT].line;
-  const WsEdgePoint *points = ws_blade_points (blade);
+  const WsEdgePoint *points = wsi_blade_points (blade);
   WsBladeNotch notch = { 0, 0, { 0, 0 }, { 0, 0 } };
   for (guint i = blade->joints[0].after; i < blade->joints[1].before; i++)
   {
-    const WsPoint p = ws_blade_place (&points[i]);
-    const double depth = ws_line_distance (line, p);
+    const WsPoint p = wsi_blade_place (&points[i]);
+    const double depth = wsi_line_distance (line, p);
     if (depth > MAX (least, notch.depth) && is_of_front (blade, p))
     {
       notch.depth = depth;
@@ -131,8 +131,8 @@ ws_blade_notch (const WsBlade *blade, double least)
   }
   if (notch.depth > 0)
   {
-    const WsPoint outward = ws_point (line->direction.y, -line->direction.x);
-    notch.on_line = ws_point_along (notch.bottom, notch.depth, outward);
+    const WsPoint outward = wsi_point (line->direction.y, -line->direction.x);
+    notch.on_line = wsi_point_along (notch.bottom, notch.depth, outward);
     notch.lift = notch_lift (blade, &notch);
   }
   return notch;

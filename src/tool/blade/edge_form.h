@@ -9,7 +9,7 @@
 G_BEGIN_DECLS
 
 /* Median RMS residual over step of an edge's scan lines. */
-double ws_blade_edge_noise (const WsBlade *blade, guint e);
+double wsi_blade_edge_noise (const WsBlade *blade, guint e);
 
 /* Median over an edge's scan lines: RMS residual in light, 0 .. 1, and step. */
 typedef struct
@@ -17,12 +17,12 @@ typedef struct
   double residual, step;
 } WsBladeScan;
 
-WsBladeScan ws_blade_scan (const WsBlade *blade, guint edge);
+WsBladeScan wsi_blade_scan (const WsBlade *blade, guint edge);
 
 /* Peak to valley of an edge about its line, damage left out, px.  `noise` is set to the standard
  * deviation of one of the running medians compared; `most`: what of the edge's scatter may be
  * noise at most, the rest is form. */
-double ws_blade_straightness (const WsBladeEdge *edge, double most, double *noise);
+double wsi_blade_straightness (const WsBladeEdge *edge, double most, double *noise);
 
 /* The deepest notch in an edge. */
 typedef struct
@@ -34,7 +34,7 @@ typedef struct
 } WsBladeNotch;
 
 /* Of the front, if deeper than `least`. */
-WsBladeNotch ws_blade_notch (const WsBlade *blade, double least);
+WsBladeNotch wsi_blade_notch (const WsBlade *blade, double least);
 
 G_END_DECLS
 

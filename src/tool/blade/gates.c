@@ -29,45 +29,46 @@
 static gboolean
 gate_straight (const WsBladeEdge *edge, WsRefusal *refusal)
 {
-  const double length = ws_blade_edge_length (edge);
+  const double length = wsi_blade_edge_length (edge);
   if (edge->line.scatter > 1 + MAX_SCATTER_SHARE * length ||
       1.5 * fabs (edge->line.bow) > 1 + MAX_BOW_SHARE * length)
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "an edge is not straight");
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "an edge is not straight");
   if (edge->line.n_used < MIN_SOUND * edge->line.n)
-    return ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
-                           "less than 60 %% of an edge is clean and straight");
+    return wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
+                            "less than 60 %% of an edge is clean and straight");
   return TRUE;
 }
 
 static gboolean
 gate_corners (const WsBlade *blade, WsRefusal *refusal)
 {
-  const double taper = ws_degrees (blade->corners[0].interior + blade->corners[1].interior) - 180;
+  const double taper = wsi_degrees (blade->corners[0].interior + blade->corners[1].interior) - 180;
   for (guint k = 0; k < 2; k++)
   {
-    const double interior = ws_degrees (blade->corners[k].interior);
+    const double interior = wsi_degrees (blade->corners[k].interior);
     if (interior < MIN_INTERIOR_DEG || interior > MAX_INTERIOR_DEG)
-      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the corners are not those of a blade");
+      return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                              "the corners are not those of a blade");
   }
   if (fabs (taper) > MAX_TAPER_DEG)
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                           "the long edges are not those of a blade");
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                            "the long edges are not those of a blade");
   return TRUE;
 }
 
 static gboolean
 gate_sizes (const WsBlade *blade, WsRefusal *refusal)
 {
-  const double front = ws_point_distance (blade->corners[0].place, blade->corners[1].place);
+  const double front = wsi_point_distance (blade->corners[0].place, blade->corners[1].place);
   if (front < MIN_FRONT_PX)
-    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the front is shorter than 60 px");
-  if (ws_blade_edge_length (&blade->edges[WS_BLADE_FRONT]) < MIN_LEFT_SHARE * front)
-    return ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
-                           "the corners are damaged over most of the front");
+    return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the front is shorter than 60 px");
+  if (wsi_blade_edge_length (&blade->edges[WS_BLADE_FRONT]) < MIN_LEFT_SHARE * front)
+    return wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
+                            "the corners are damaged over most of the front");
   for (guint e = 0; e < WS_BLADE_N_EDGES; e += 2)
-    if (ws_blade_edge_length (&blade->edges[e]) < MIN_SIDE_SHARE * front)
-      return ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
-                             "too little of the blade behind its front is in the picture");
+    if (wsi_blade_edge_length (&blade->edges[e]) < MIN_SIDE_SHARE * front)
+      return wsi_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
+                              "too little of the blade behind its front is in the picture");
   return TRUE;
 }
 
@@ -76,17 +77,17 @@ gate_sizes (const WsBlade *blade, WsRefusal *refusal)
 #define MAX_EDGE_NOISE 0.12
 
 gboolean
-ws_blade_gate_sharp (const WsBlade *blade, WsRefusal *refusal)
+wsi_blade_gate_sharp (const WsBlade *blade, WsRefusal *refusal)
 {
   for (guint e = 0; e < blade->n_edges; e++)
-    if (ws_blade_edge_noise (blade, e) > MAX_EDGE_NOISE)
-      return ws_refusal_set (refusal, WS_RETAKE_MOTION_BLUR,
-                             "one edge is far less sharp than the others");
+    if (wsi_blade_edge_noise (blade, e) > MAX_EDGE_NOISE)
+      return wsi_refusal_set (refusal, WS_RETAKE_MOTION_BLUR,
+                              "one edge is far less sharp than the others");
   return TRUE;
 }
 
 gboolean
-ws_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal)
+wsi_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal)
 {
   for (guint e = 0; e < blade->n_edges; e++)
     if (!gate_straight (&blade->edges[e], refusal))
@@ -95,8 +96,8 @@ ws_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal)
 }
 
 gboolean
-ws_blade_gate_whole (const WsBlade *blade, WsRefusal *refusal)
+wsi_blade_gate_whole (const WsBlade *blade, WsRefusal *refusal)
 {
-  return ws_blade_gate_edges (blade, refusal) && gate_sizes (blade, refusal) &&
-         gate_corners (blade, refusal) && ws_blade_gate_sharp (blade, refusal);
+  return wsi_blade_gate_edges (blade, refusal) && gate_sizes (blade, refusal) &&
+         gate_corners (blade, refusal) && wsi_blade_gate_sharp (blade, refusal);
 }

@@ -11,9 +11,9 @@ G_BEGIN_DECLS
 
 /* Each edge straight and clean; none far less sharp than the others; and that these three are a
  * blade. */
-gboolean ws_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal);
-gboolean ws_blade_gate_sharp (const WsBlade *blade, WsRefusal *refusal);
-gboolean ws_blade_gate_whole (const WsBlade *blade, WsRefusal *refusal);
+gboolean wsi_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal);
+gboolean wsi_blade_gate_sharp (const WsBlade *blade, WsRefusal *refusal);
+gboolean wsi_blade_gate_whole (const WsBlade *blade, WsRefusal *refusal);
 
 G_END_DECLS
 

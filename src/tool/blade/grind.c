@@ -22,9 +22,9 @@ arc_shortfall (double radius, double rake)
 }
 
 WsBladeGrind
-ws_blade_grind (const WsBladeFront *front, double target_deg)
+wsi_blade_grind (const WsBladeFront *front, double target_deg)
 {
-  const double rake = ws_radians (front->rake_deg), target = ws_radians (target_deg);
+  const double rake = wsi_radians (front->rake_deg), target = wsi_radians (target_deg);
   const double chip = front->chip / cos (rake);
   /* What must go at either corner anyway. */
   const double leading = MAX (chip, arc_depth (front->radius[0], rake, TRUE));

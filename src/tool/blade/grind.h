@@ -28,7 +28,7 @@ typedef struct
  * The least grinding that gives the front the side rake `target_deg` and cleans up chip and
  * corners (docs/methods/blade.md, B13 to B15).  Grinding only takes metal away.
  */
-WsBladeGrind ws_blade_grind (const WsBladeFront *front, double target_deg);
+WsBladeGrind wsi_blade_grind (const WsBladeFront *front, double target_deg);
 
 G_END_DECLS
 

@@ -8,7 +8,7 @@ test_too_little_rake_comes_off_the_trailing_corner (void **state)
 {
   (void)state;
   const WsBladeFront front = { .width = 3.0, .rake_deg = 4.0 };
-  const WsBladeGrind grind = ws_blade_grind (&front, 7.0);
+  const WsBladeGrind grind = wsi_blade_grind (&front, 7.0);
   assert_near (grind.at_leading, 0.0, 1e-12);
   /* 3 (tan 7 - tan 4), by hand: 3 (0.1227846 - 0.0699268). */
   assert_near (grind.at_trailing, 0.1585733, 1e-6);
@@ -20,7 +20,7 @@ test_too_much_rake_comes_off_the_leading_corner (void **state)
 {
   (void)state;
   const WsBladeFront front = { .width = 3.0, .rake_deg = 14.0 };
-  const WsBladeGrind grind = ws_blade_grind (&front, 11.0);
+  const WsBladeGrind grind = wsi_blade_grind (&front, 11.0);
   /* 3 (tan 14 - tan 11), by hand: 3 (0.2493280 - 0.1943803). */
   assert_near (grind.at_leading, 0.1648431, 1e-6);
   assert_near (grind.at_trailing, 0.0, 1e-9);
@@ -32,8 +32,8 @@ test_a_chip_moves_the_whole_edge (void **state)
 {
   (void)state;
   const WsBladeFront front = { .width = 3.0, .rake_deg = 7.0, .chip = 0.1 };
-  const WsBladeGrind grind = ws_blade_grind (&front, 7.0);
-  assert_near (grind.at_leading, 0.1 / cos (ws_radians (7.0)), 1e-9);
+  const WsBladeGrind grind = wsi_blade_grind (&front, 7.0);
+  assert_near (grind.at_leading, 0.1 / cos (wsi_radians (7.0)), 1e-9);
   assert_near (grind.at_trailing, grind.at_leading, 1e-12);
   assert_near (grind.setback, grind.at_leading, 1e-12);
 }
@@ -45,7 +45,7 @@ test_a_round_square_corner_costs_its_radius (void **state)
 {
   (void)state;
   const WsBladeFront front = { .width = 3.0, .rake_deg = 0.0, .radius = { 0.2, 0.0 } };
-  const WsBladeGrind grind = ws_blade_grind (&front, 0.0);
+  const WsBladeGrind grind = wsi_blade_grind (&front, 0.0);
   assert_near (grind.at_leading, 0.2, 1e-9);
   assert_near (grind.setback, 0.2, 1e-9);
 }
@@ -59,7 +59,7 @@ test_metal_is_only_taken_away (void **state)
     for (double target = 0.0; target < 20.0; target += 1.0)
     {
       const WsBladeFront front = { 2.4, rake, 0.03, { 0.1, 0.2 } };
-      const WsBladeGrind grind = ws_blade_grind (&front, target);
+      const WsBladeGrind grind = wsi_blade_grind (&front, target);
       assert_true (grind.at_leading >= 0.03 - 1e-9 && grind.at_trailing >= 0.03 - 1e-9);
       assert_true (grind.setback <= grind.at_leading + 1e-9);
     }

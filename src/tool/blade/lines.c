@@ -7,7 +7,7 @@
 #include "tool/silhouette.h"
 
 WsBladeLines
-ws_blade_lines_of (const WsBlade *blade)
+wsi_blade_lines_of (const WsBlade *blade)
 {
   WsBladeLines lines = { .n = blade->n_edges };
   for (guint e = 0; e < lines.n; e++)
@@ -20,25 +20,25 @@ ws_blade_lines_of (const WsBlade *blade)
 }
 
 WsPoint
-ws_blade_lines_direction (const WsBladeLines *lines, guint edge)
+wsi_blade_lines_direction (const WsBladeLines *lines, guint edge)
 {
-  return ws_point (cos (lines->angle[edge]), sin (lines->angle[edge]));
+  return wsi_point (cos (lines->angle[edge]), sin (lines->angle[edge]));
 }
 
 /* Out of the tool, which lies to the right of the walk. */
 static WsPoint
 outward (const WsBladeLines *lines, guint edge)
 {
-  return ws_point (sin (lines->angle[edge]), -cos (lines->angle[edge]));
+  return wsi_point (sin (lines->angle[edge]), -cos (lines->angle[edge]));
 }
 
 WsPoint
-ws_blade_lines_corner (const WsBladeLines *lines, guint k)
+wsi_blade_lines_corner (const WsBladeLines *lines, guint k)
 {
-  const WsPoint a = ws_blade_lines_direction (lines, k);
-  const WsPoint b = ws_blade_lines_direction (lines, k + 1);
-  const WsPoint run = ws_point_sub (lines->centre[k + 1], lines->centre[k]);
-  return ws_point_along (lines->centre[k], ws_point_cross (run, b) / ws_point_cross (a, b), a);
+  const WsPoint a = wsi_blade_lines_direction (lines, k);
+  const WsPoint b = wsi_blade_lines_direction (lines, k + 1);
+  const WsPoint run = wsi_point_sub (lines->centre[k + 1], lines->centre[k]);
+  return wsi_point_along (lines->centre[k], wsi_point_cross (run, b) / wsi_point_cross (a, b), a);
 }
 
 /* ---- Edges ----------------------------------------------------------------------------- */
@@ -57,7 +57,7 @@ disturbed (const WsBladeLines *lines, guint input, double by)
   for (guint e = 0; e < lines->n; e++)
   {
     if (input == 2 * e || input == together (lines))
-      moved.centre[e] = ws_point_along (moved.centre[e], by, outward (lines, e));
+      moved.centre[e] = wsi_point_along (moved.centre[e], by, outward (lines, e));
     else if (input == 2 * e + 1)
       moved.angle[e] += by;
   }
@@ -68,9 +68,9 @@ static double
 input_u (const WsBlade *blade, const WsImage *image, guint input)
 {
   if (input == 2 * blade->n_edges)
-    return ws_silhouette_level_u (image, blade->outline);
+    return wsi_silhouette_level_u (image, blade->outline);
   const WsBladeEdge *edge = &blade->edges[input / 2];
-  return ws_silhouette_light_factor (blade->outline) *
+  return wsi_silhouette_light_factor (blade->outline) *
          (input % 2 == 0 ? edge->u_place : edge->u_angle);
 }
 
@@ -87,10 +87,10 @@ add_input (const WsBladeModel *model, const WsBladeLines *lines, guint input, do
     input == together (lines) ? "tonal encoding and threshold" : model->edge_names[input];
   for (guint i = 0; i < model->n; i++)
   {
-    const double unit = ws_quantity_per_seen (quantities[i], optics);
+    const double unit = wsi_quantity_per_seen (quantities[i], optics);
     const double slope = (more[i] - less[i]) / (2 * step) * unit;
     if (quantities[i]->known && fabs (slope) > 1e-12)
-      ws_quantity_add_line (quantities[i], name, WS_DISTRIBUTION_NORMAL, u, slope);
+      wsi_quantity_add_line (quantities[i], name, WS_DISTRIBUTION_NORMAL, u, slope);
   }
 }
 
@@ -105,14 +105,14 @@ seen_with (const WsLens *lens, const WsLens *other, const WsBlade *blade, const 
   for (guint e = 0; e < lines->n; e++)
   {
     const WsLineFit *line = &blade->edges[e].line;
-    const WsPoint along = ws_blade_lines_direction (lines, e);
+    const WsPoint along = wsi_blade_lines_direction (lines, e);
     const WsPoint from =
-      ws_lens_deviate (lens, other, ws_point_along (lines->centre[e], line->t_low, along));
+      wsi_lens_deviate (lens, other, wsi_point_along (lines->centre[e], line->t_low, along));
     const WsPoint to =
-      ws_lens_deviate (lens, other, ws_point_along (lines->centre[e], line->t_high, along));
-    const WsPoint run = ws_point_sub (to, from);
+      wsi_lens_deviate (lens, other, wsi_point_along (lines->centre[e], line->t_high, along));
+    const WsPoint run = wsi_point_sub (to, from);
     seen.angle[e] = atan2 (run.y, run.x);
-    seen.centre[e] = ws_point_along (ws_point_along (from, 0.5, run), shift, outward (lines, e));
+    seen.centre[e] = wsi_point_along (wsi_point_along (from, 0.5, run), shift, outward (lines, e));
   }
   return seen;
 }
@@ -122,7 +122,7 @@ add_calibration (const WsBladeModel *model, const WsBlade *blade, const WsBladeL
                  const WsOptics *optics, WsQuantity *const *quantities)
 {
   WsLens deviations[WS_LENS_MAX];
-  const guint n = ws_lens_deviations (optics->lens, deviations);
+  const guint n = wsi_lens_deviations (optics->lens, deviations);
   double at[WS_BLADE_MAX_FROM_LINES], squares[WS_BLADE_MAX_FROM_LINES] = { 0 };
   model->evaluate (lines, model->how, at);
   for (guint k = 0; k < n; k++)
@@ -135,8 +135,8 @@ add_calibration (const WsBladeModel *model, const WsBlade *blade, const WsBladeL
   }
   for (guint i = 0; i < model->n; i++)
     if (quantities[i]->known)
-      ws_quantity_add_seen_line (quantities[i], "calibration", WS_DISTRIBUTION_NORMAL,
-                                 sqrt (squares[i]), optics);
+      wsi_quantity_add_seen_line (quantities[i], "calibration", WS_DISTRIBUTION_NORMAL,
+                                  sqrt (squares[i]), optics);
 }
 
 /* How well the edge is put where the calibration's plane was, mm; as for drills, an assumption,
@@ -148,17 +148,17 @@ add_plane (WsQuantity *quantity, const WsOptics *optics)
 {
   const double distance = ws_lens_distance_mm (optics->lens, NULL);
   if (isfinite (distance) && quantity->info->unit == WS_UNIT_LENGTH)
-    ws_quantity_add_line (quantity, "alignment: blade off the calibrated plane",
-                          WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
+    wsi_quantity_add_line (quantity, "alignment: blade off the calibrated plane",
+                           WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
 }
 
 /* ---- All of it --------------------------------------------------------------------------- */
 
 void
-ws_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const WsImage *image,
-                       const WsOptics *optics, WsQuantity *const *quantities)
+wsi_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const WsImage *image,
+                        const WsOptics *optics, WsQuantity *const *quantities)
 {
-  const WsBladeLines lines = ws_blade_lines_of (blade);
+  const WsBladeLines lines = wsi_blade_lines_of (blade);
   for (guint input = 0; input <= together (&lines); input++)
     add_input (model, &lines, input, input_u (blade, image, input), optics, quantities);
   if (optics->lens != NULL)
@@ -166,14 +166,14 @@ ws_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const Ws
 }
 
 void
-ws_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptics *optics)
+wsi_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptics *optics)
 {
   if (!quantity->known)
     return;
   if (optics->lens != NULL)
     add_plane (quantity, optics);
   if (optics->lens != NULL && from_lines)
-    ws_quantity_combine (quantity);
+    wsi_quantity_combine (quantity);
   else
-    ws_quantity_finish (quantity, optics);
+    wsi_quantity_finish (quantity, optics);
 }

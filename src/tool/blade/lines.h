@@ -20,12 +20,12 @@ typedef struct
   double angle[WS_BLADE_MAX_EDGES];
 } WsBladeLines;
 
-WsBladeLines ws_blade_lines_of (const WsBlade *blade);
+WsBladeLines wsi_blade_lines_of (const WsBlade *blade);
 
-WsPoint ws_blade_lines_direction (const WsBladeLines *lines, guint edge);
+WsPoint wsi_blade_lines_direction (const WsBladeLines *lines, guint edge);
 
 /* Where edge k meets the next one. */
-WsPoint ws_blade_lines_corner (const WsBladeLines *lines, guint k);
+WsPoint wsi_blade_lines_corner (const WsBladeLines *lines, guint k);
 
 #define WS_BLADE_MAX_FROM_LINES 8
 
@@ -43,12 +43,12 @@ typedef struct
  * Adds to each known one of the model's quantities what the edges' noise and form, the tonal
  * encoding and the calibration make of it: central differences over each input's uncertainty.
  */
-void ws_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const WsImage *image,
-                            const WsOptics *optics, WsQuantity *const *quantities);
+void wsi_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const WsImage *image,
+                             const WsOptics *optics, WsQuantity *const *quantities);
 
 /* Scale and lens, unless the calibration's line says it already (`from_lines`); then U.  Nothing
  * for an unknown quantity. */
-void ws_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptics *optics);
+void wsi_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptics *optics);
 
 G_END_DECLS
 

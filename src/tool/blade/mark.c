@@ -4,7 +4,7 @@
 #include "tool/edge_marks.h"
 
 void
-ws_blade_mark_edge (const WsBlade *blade, guint edge, const char *label, WsResult *result)
+wsi_blade_mark_edge (const WsBlade *blade, guint edge, const char *label, WsResult *result)
 {
   const WsBladeEdge *e = &blade->edges[edge];
   const WsPoint *p = (const WsPoint *)(void *)e->points->data;
@@ -15,6 +15,6 @@ ws_blade_mark_edge (const WsBlade *blade, guint edge, const char *label, WsResul
     !is_last && !blade->joints[edge].is_step ? blade->corners[edge].place : p[e->points->len - 1];
   /* From the front on: labels go near the first point. */
   const WsPoint ends[2] = { edge == 0 ? end : begin, edge == 0 ? begin : end };
-  ws_result_add_mark (result, WS_MARK_EDGE_LINE, label, ends, 2);
-  ws_mark_used (result, label, p, e->used, e->points->len, NULL);
+  wsi_result_add_mark (result, WS_MARK_EDGE_LINE, label, ends, 2);
+  wsi_mark_used (result, label, p, e->used, e->points->len, NULL);
 }

@@ -12,7 +12,7 @@ G_BEGIN_DECLS
 
 /* The line of an edge (WS_BLADE_LEFT …) from corner to corner, or to where it leaves the picture,
  * and the stretches it rests on; `label` may be NULL. */
-void ws_blade_mark_edge (const WsBlade *blade, guint edge, const char *label, WsResult *result);
+void wsi_blade_mark_edge (const WsBlade *blade, guint edge, const char *label, WsResult *result);
 
 G_END_DECLS
 

@@ -34,8 +34,8 @@ static double
 gap_u (const WsBlade *blade, guint k)
 {
   const WsBladeCorner *corner = &blade->corners[k];
-  const double blur = blade->outline->blur_px, u = ws_silhouette_point_u (blade->outline);
-  const double sharp = ws_blade_corner_gap (corner->interior, 0, blur);
+  const double blur = blade->outline->blur_px, u = wsi_silhouette_point_u (blade->outline);
+  const double sharp = wsi_blade_corner_gap (corner->interior, 0, blur);
   const double place = hypot (blade->edges[k].u_place, blade->edges[k + 1].u_place) / G_SQRT2;
   const double rough = roughness (&blade->edges[k], &blade->edges[k + 1], u);
   const double lines = hypot (place, rough) / sin (0.5 * corner->interior);
@@ -48,16 +48,16 @@ gap_u (const WsBlade *blade, guint k)
 }
 
 void
-ws_blade_plan_add_corner (const WsBlade *blade, const WsOptics *optics, guint k,
-                          WsQuantity *quantity)
+wsi_blade_plan_add_corner (const WsBlade *blade, const WsOptics *optics, guint k,
+                           WsQuantity *quantity)
 {
   const WsBladeCorner *corner = &blade->corners[k];
   const double u = gap_u (blade, k);
-  const double spread = ws_blade_corner_spread (corner, blade->outline->blur_px, u);
-  ws_quantity_set_seen (quantity, corner->radius, optics);
-  ws_quantity_set_place (quantity, corner->place);
-  ws_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
-                        spread / u * ws_quantity_per_seen (quantity, optics));
+  const double spread = wsi_blade_corner_spread (corner, blade->outline->blur_px, u);
+  wsi_quantity_set_seen (quantity, corner->radius, optics);
+  wsi_quantity_set_place (quantity, corner->place);
+  wsi_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
+                         spread / u * wsi_quantity_per_seen (quantity, optics));
 }
 
 /* A notch must be this deep, in edge widths, px, deviations of a point and of the edge's form, to
@@ -70,36 +70,36 @@ ws_blade_plan_add_corner (const WsBlade *blade, const WsOptics *optics, guint k,
 static double
 smallest_notch (const WsBlade *blade, double width)
 {
-  const double sigma = ws_silhouette_point_u (blade->outline);
+  const double sigma = wsi_silhouette_point_u (blade->outline);
   const double scatter = blade->edges[WS_BLADE_FRONT].line.scatter;
   return MAX (MAX (CHIP_MIN_WIDTHS * width, CHIP_MIN_PX),
               MAX (CHIP_MIN_SIGMAS * sigma, CHIP_MIN_SCATTERS * scatter));
 }
 
 void
-ws_blade_plan_add_chip (const WsBlade *blade, const WsOptics *optics, double width,
-                        WsQuantity *quantity, WsResult *result)
+wsi_blade_plan_add_chip (const WsBlade *blade, const WsOptics *optics, double width,
+                         WsQuantity *quantity, WsResult *result)
 {
   const WsOutline *outline = blade->outline;
   const double least = smallest_notch (blade, width);
-  const WsBladeNotch notch = ws_blade_notch (blade, least);
+  const WsBladeNotch notch = wsi_blade_notch (blade, least);
   const WsDistribution normal = WS_DISTRIBUTION_NORMAL;
-  ws_quantity_set_seen (quantity, notch.depth + notch.lift, optics);
+  wsi_quantity_set_seen (quantity, notch.depth + notch.lift, optics);
   if (!(notch.depth > 0))
   {
-    ws_quantity_add_seen_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
-                               least / sqrt (3.0), optics);
+    wsi_quantity_add_seen_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
+                                least / sqrt (3.0), optics);
     return;
   }
-  ws_quantity_add_seen_line (quantity, "notch rounded by blur", normal,
-                             hypot (0.13 + 0.13 * outline->blur_px, 0.35 * notch.lift), optics);
-  ws_quantity_add_seen_line (quantity, "edge noise", normal, ws_silhouette_point_u (outline),
-                             optics);
-  ws_quantity_add_seen_line (quantity, "edge form", normal,
-                             blade->edges[WS_BLADE_FRONT].line.scatter, optics);
-  ws_quantity_set_place (quantity, notch.bottom);
+  wsi_quantity_add_seen_line (quantity, "notch rounded by blur", normal,
+                              hypot (0.13 + 0.13 * outline->blur_px, 0.35 * notch.lift), optics);
+  wsi_quantity_add_seen_line (quantity, "edge noise", normal, wsi_silhouette_point_u (outline),
+                              optics);
+  wsi_quantity_add_seen_line (quantity, "edge form", normal,
+                              blade->edges[WS_BLADE_FRONT].line.scatter, optics);
+  wsi_quantity_set_place (quantity, notch.bottom);
   const WsPoint ends[2] = { notch.on_line, notch.bottom };
-  ws_result_add_mark (result, WS_MARK_CHIP, NULL, ends, 2);
+  wsi_result_add_mark (result, WS_MARK_CHIP, NULL, ends, 2);
 }
 
 /* Of a straight edge the noise alone makes a peak to valley of about so many deviations of one
@@ -119,18 +119,18 @@ most_noise (const WsBlade *blade)
 {
   const double sides =
     MIN (blade->edges[WS_BLADE_LEFT].line.scatter, blade->edges[WS_BLADE_RIGHT].line.scatter);
-  return MAX (FORM_SIGMAS * ws_silhouette_point_u (blade->outline), sides);
+  return MAX (FORM_SIGMAS * wsi_silhouette_point_u (blade->outline), sides);
 }
 
 void
-ws_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantity *quantity)
+wsi_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantity *quantity)
 {
   double noise;
   const double form =
-    ws_blade_straightness (&blade->edges[WS_BLADE_FRONT], most_noise (blade), &noise);
-  ws_quantity_set_seen (quantity, form, optics);
-  ws_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
-                             hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), optics);
-  ws_quantity_add_seen_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
-                             FORM_SOFTENED * form, optics);
+    wsi_blade_straightness (&blade->edges[WS_BLADE_FRONT], most_noise (blade), &noise);
+  wsi_quantity_set_seen (quantity, form, optics);
+  wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
+                              hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), optics);
+  wsi_quantity_add_seen_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
+                              FORM_SOFTENED * form, optics);
 }

@@ -3,22 +3,22 @@
 #include "base/geometry.h"
 
 const WsEdgePoint *
-ws_blade_points (const WsBlade *blade)
+wsi_blade_points (const WsBlade *blade)
 {
   return (const WsEdgePoint *)(void *)blade->path->data;
 }
 
 WsPoint
-ws_blade_place (const WsEdgePoint *p)
+wsi_blade_place (const WsEdgePoint *p)
 {
-  return ws_point (p->x, p->y);
+  return wsi_point (p->x, p->y);
 }
 
 /* Distance of p from a corner's place along a direction. */
 static double
 run_from (const WsBladeCorner *corner, WsPoint p, WsPoint along)
 {
-  return ws_point_dot (ws_point_sub (p, corner->place), along);
+  return wsi_point_dot (wsi_point_sub (p, corner->place), along);
 }
 
 /* Before edge `e`; 0 is where the first edge enters the picture. */
@@ -29,19 +29,19 @@ has_corner (const WsBlade *blade, guint e)
 }
 
 guint
-ws_blade_begin (const WsBlade *blade, guint e)
+wsi_blade_begin (const WsBlade *blade, guint e)
 {
   return e == 0 ? 0 : blade->joints[e - 1].after;
 }
 
 guint
-ws_blade_end (const WsBlade *blade, guint e)
+wsi_blade_end (const WsBlade *blade, guint e)
 {
   return e + 1 == blade->n_edges ? blade->path->len : blade->joints[e].before;
 }
 
 gboolean
-ws_blade_is_clear (const WsBlade *blade, guint e, WsPoint p)
+wsi_blade_is_clear (const WsBlade *blade, guint e, WsPoint p)
 {
   const WsPoint along = blade->edges[e].line.direction;
   if (has_corner (blade, e) &&
@@ -52,7 +52,7 @@ ws_blade_is_clear (const WsBlade *blade, guint e, WsPoint p)
 }
 
 double
-ws_blade_edge_length (const WsBladeEdge *edge)
+wsi_blade_edge_length (const WsBladeEdge *edge)
 {
   return edge->line.t_high - edge->line.t_low;
 }

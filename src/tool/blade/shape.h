@@ -4,7 +4,7 @@
  *
  * Edges are walked with the tool on the right-hand side, so that with the front up in the
  * picture the first long edge is the left one.  A line's direction is that of the walk and its
- * distances (ws_line_distance()) are positive inside the tool.
+ * distances (wsi_line_distance()) are positive inside the tool.
  */
 #ifndef WS_TOOL_BLADE_SHAPE_H
 #define WS_TOOL_BLADE_SHAPE_H
@@ -63,18 +63,18 @@ typedef struct
 } WsBlade;
 
 /* The walk, and the place of one of its points. */
-const WsEdgePoint *ws_blade_points (const WsBlade *blade);
-WsPoint ws_blade_place (const WsEdgePoint *p);
+const WsEdgePoint *wsi_blade_points (const WsBlade *blade);
+WsPoint wsi_blade_place (const WsEdgePoint *p);
 
 /* Where edge `e` lies in the walk: its first point, and the one behind its last. */
-guint ws_blade_begin (const WsBlade *blade, guint e);
-guint ws_blade_end (const WsBlade *blade, guint e);
+guint wsi_blade_begin (const WsBlade *blade, guint e);
+guint wsi_blade_end (const WsBlade *blade, guint e);
 
 /* Is a point of edge `e` clear of what spoils its ends? */
-gboolean ws_blade_is_clear (const WsBlade *blade, guint e, WsPoint p);
+gboolean wsi_blade_is_clear (const WsBlade *blade, guint e, WsPoint p);
 
 /* Of the stretch that the line rests on, px. */
-double ws_blade_edge_length (const WsBladeEdge *edge);
+double wsi_blade_edge_length (const WsBladeEdge *edge);
 
 G_END_DECLS
 

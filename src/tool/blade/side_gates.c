@@ -30,22 +30,22 @@ gate_tip (const WsSideFound *found, WsResult *result)
 {
   const WsBladeCorner *corners = found->blade->corners;
   const double other =
-    ws_side_layout_has_base (found->layout) ? corners[found->layout->foot].interior : 0.5 * G_PI;
-  const double less = ws_degrees (other - corners[found->layout->tip].interior);
-  const double relief = ws_degrees (found->relief), rake = ws_degrees (found->top_rake);
+    wsi_side_layout_has_base (found->layout) ? corners[found->layout->foot].interior : 0.5 * G_PI;
+  const double less = wsi_degrees (other - corners[found->layout->tip].interior);
+  const double relief = wsi_degrees (found->relief), rake = wsi_degrees (found->top_rake);
   if (found->layout->is_one_top && less < -MIN_DIFFERENCE_DEG)
-    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                             "a corner of %.0f degrees is no cutting edge, and no other is seen",
-                             ws_degrees (corners[found->layout->tip].interior));
+    return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                              "a corner of %.0f degrees is no cutting edge, and no other is seen",
+                              wsi_degrees (corners[found->layout->tip].interior));
   if ((found->layout->rear == WS_SIDE_NONE || found->layout->is_one_top) &&
       less < MIN_DIFFERENCE_DEG)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "the corners are too alike to tell the tip from the foot");
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "the corners are too alike to tell the tip from the foot");
   if (relief > MAX_RELIEF_DEG || relief < MIN_RELIEF_DEG || rake < MIN_TOP_RAKE_DEG ||
       rake > MAX_TOP_RAKE_DEG)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "relief of %.0f and top rake of %.0f degrees are not those of a blade",
-                             relief, rake);
+    return wsi_result_retake (
+      result, WS_RETAKE_WRONG_VIEW,
+      "relief of %.0f and top rake of %.0f degrees are not those of a blade", relief, rake);
   return TRUE;
 }
 
@@ -55,9 +55,9 @@ gate_height (const WsSideFound *found, WsResult *result)
   const double height = found->tip_height * found->optics->mm_per_px;
   if (found->card->kind == WS_KIND_CUTOFF_BLADE && found->optics->has_scale &&
       height < MIN_HEIGHT_WIDTHS * found->card->width_mm)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "%.2f mm high on a blade %.2f mm wide by the tool card", height,
-                             found->card->width_mm);
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "%.2f mm high on a blade %.2f mm wide by the tool card", height,
+                              found->card->width_mm);
   return TRUE;
 }
 
@@ -75,8 +75,8 @@ top_length (const WsSideFound *found)
   const WsSideLayout *layout = found->layout;
   const GArray *rear = found->blade->edges[layout->rear].points;
   const guint far_end = layout->rear < layout->top ? 0 : rear->len - 1;
-  return ws_point_distance (g_array_index (rear, WsPoint, far_end),
-                            found->blade->corners[layout->tip].place);
+  return wsi_point_distance (g_array_index (rear, WsPoint, far_end),
+                             found->blade->corners[layout->tip].place);
 }
 
 /* Without a base the top must be seen behind what is ground: without a step it must go back farther
@@ -88,15 +88,15 @@ gate_reference (const WsSideFound *found, WsResult *result)
   const double top = top_length (found);
   const double width = isfinite (found->card->width_mm) ? found->card->width_mm : USUAL_WIDTH_MM;
   if (found->card->kind == WS_KIND_FORM_TOOL)
-    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                             "the base, from which a form tool's angles count, is not seen");
+    return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                              "the base, from which a form tool's angles count, is not seen");
   if (layout->is_one_top && !found->optics->has_scale)
-    return ws_result_retake (
+    return wsi_result_retake (
       result, WS_RETAKE_CUT_BY_FRAME,
       "no base is seen, and without a scale no telling if rake is ground on all "
       "of the top");
   if (layout->is_one_top && top * found->optics->mm_per_px < MAX_GROUND_WIDTHS * width)
-    return ws_result_retake (
+    return wsi_result_retake (
       result, WS_RETAKE_CUT_BY_FRAME,
       "no base is seen, and too little of the top (%.1f mm) to tell if rake is "
       "ground on it",
@@ -109,22 +109,22 @@ gate_lengths (const WsSideFound *found, WsResult *result)
 {
   const WsSideLayout *layout = found->layout;
   if (length_of (found, layout->front) < MIN_FRONT_PX)
-    return ws_result_retake (result, WS_RETAKE_TOO_SMALL, "the front is shorter than %.0f px",
-                             MIN_FRONT_PX);
+    return wsi_result_retake (result, WS_RETAKE_TOO_SMALL, "the front is shorter than %.0f px",
+                              MIN_FRONT_PX);
   if (length_of (found, layout->top) < MIN_TOP_PX)
-    return ws_result_retake (result, WS_RETAKE_TOO_SMALL,
-                             "the ground part of the top is shorter than %.0f px", MIN_TOP_PX);
-  if (!ws_side_layout_has_base (layout) && length_of (found, layout->rear) < MIN_FRONT_PX)
-    return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                             "the top behind its ground part is shorter than %.0f px",
-                             MIN_FRONT_PX);
+    return wsi_result_retake (result, WS_RETAKE_TOO_SMALL,
+                              "the ground part of the top is shorter than %.0f px", MIN_TOP_PX);
+  if (!wsi_side_layout_has_base (layout) && length_of (found, layout->rear) < MIN_FRONT_PX)
+    return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                              "the top behind its ground part is shorter than %.0f px",
+                              MIN_FRONT_PX);
   return TRUE;
 }
 
 gboolean
-ws_blade_side_gate (const WsSideFound *found, WsResult *result)
+wsi_blade_side_gate (const WsSideFound *found, WsResult *result)
 {
   return gate_lengths (found, result) && gate_tip (found, result) &&
-         (ws_side_layout_has_base (found->layout) ? gate_height (found, result)
-                                                  : gate_reference (found, result));
+         (wsi_side_layout_has_base (found->layout) ? gate_height (found, result)
+                                                   : gate_reference (found, result));
 }

@@ -23,7 +23,7 @@ typedef struct
 } WsSideFound;
 
 /* FALSE when it doesn't; the result then is a retake. */
-gboolean ws_blade_side_gate (const WsSideFound *found, WsResult *result);
+gboolean wsi_blade_side_gate (const WsSideFound *found, WsResult *result);
 
 G_END_DECLS
 

@@ -61,28 +61,28 @@ edge_of (const WsBlade *walk, const WsRun *run, guint stride)
   const WsEdgePoint *last = &points_of (walk)[(run->to - 1) * stride];
   /* The last stretch's end is the walk's. */
   const guint to = (run->to + 1) * stride > walk->path->len ? walk->path->len : run->to * stride;
-  return (Edge){ run->from * stride, to, ws_point (first->x, first->y), ws_point (last->x, last->y),
-                 run->direction };
+  return (Edge){ run->from * stride, to, wsi_point (first->x, first->y),
+                 wsi_point (last->x, last->y), run->direction };
 }
 
 static double
 turn_deg (const Edge *a, const Edge *b)
 {
-  return ws_degrees (
-    atan2 (ws_point_cross (a->direction, b->direction), ws_point_dot (a->direction, b->direction)));
+  return wsi_degrees (atan2 (wsi_point_cross (a->direction, b->direction),
+                             wsi_point_dot (a->direction, b->direction)));
 }
 
 static double
 length_of (const Edge *edge)
 {
-  return ws_point_distance (edge->begin, edge->end);
+  return wsi_point_distance (edge->begin, edge->end);
 }
 
 static gboolean
 are_one (const Edge *a, const Edge *b)
 {
-  const double gap = ws_point_distance (a->end, b->begin);
-  const double aside = fabs (ws_point_cross (a->direction, ws_point_sub (b->begin, a->end)));
+  const double gap = wsi_point_distance (a->end, b->begin);
+  const double aside = fabs (wsi_point_cross (a->direction, wsi_point_sub (b->begin, a->end)));
   return fabs (turn_deg (a, b)) < ALIKE_DEG && aside < ALIKE_PX + ALIKE_SHARE * gap;
 }
 
@@ -100,7 +100,7 @@ long_edges (const WsBlade *walk)
 {
   const guint stride = MAX (walk->path->len / SEARCH_POINTS, 1);
   g_autoptr (GArray) runs =
-    ws_runs_cut (points_of (walk), walk->path->len, stride, SHORTEST, PRICE);
+    wsi_runs_cut (points_of (walk), walk->path->len, stride, SHORTEST, PRICE);
   GArray *edges = g_array_new (FALSE, FALSE, sizeof (Edge));
   for (guint i = 0; i < runs->len; i++)
   {
@@ -121,7 +121,7 @@ bridge_gaps (GArray *edges)
     {
       Edge *a = &g_array_index (edges, Edge, i);
       const Edge *b = &g_array_index (edges, Edge, k);
-      const double gap = ws_point_distance (a->end, b->begin);
+      const double gap = wsi_point_distance (a->end, b->begin);
       if (!are_one (a, b) || gap > MIN (length_of (a), length_of (b)))
         continue;
       merge (a, b);
@@ -229,7 +229,7 @@ divide_top (GArray *edges, char *joints)
   Edge rear = top_first ? *first : *second, near = rear;
   const double share = top_first ? 1 - NEAR_SHARE : NEAR_SHARE;
   const guint at = rear.from + (guint)(share * (rear.to - rear.from));
-  const WsPoint place = ws_point_along (rear.begin, share, ws_point_sub (rear.end, rear.begin));
+  const WsPoint place = wsi_point_along (rear.begin, share, wsi_point_sub (rear.end, rear.begin));
   Edge *before = top_first ? &rear : &near, *after = top_first ? &near : &rear;
   before->to = after->from = at;
   before->end = after->begin = place;
@@ -249,7 +249,7 @@ reach_both_ends (const WsBlade *walk, const GArray *edges)
 }
 
 gboolean
-ws_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
+wsi_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
 {
   static const char letters[] = { [IS_CORNER] = 'C', [IS_STEP] = 'S', [IS_NOTHING] = '?' };
   char joints[WS_BLADE_MAX_EDGES] = "";
@@ -275,7 +275,7 @@ ws_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
 }
 
 WsSideLayout
-ws_side_layout_usual (const WsBlade *blade)
+wsi_side_layout_usual (const WsBlade *blade)
 {
   const gboolean first = blade->corners[0].interior < blade->corners[1].interior;
   return (WsSideLayout){

@@ -28,16 +28,16 @@ typedef struct
 } WsSideLayout;
 
 /* FALSE when the walk isn't of one of these layouts: then it may be of the usual one. */
-gboolean ws_side_layout_find (const WsBlade *walk, WsSideLayout *layout);
+gboolean wsi_side_layout_find (const WsBlade *walk, WsSideLayout *layout);
 
 static inline gboolean
-ws_side_layout_has_base (const WsSideLayout *layout)
+wsi_side_layout_has_base (const WsSideLayout *layout)
 {
   return layout->base != WS_SIDE_NONE;
 }
 
 /* The usual one: three edges, the tip being the sharper corner. */
-WsSideLayout ws_side_layout_usual (const WsBlade *blade);
+WsSideLayout wsi_side_layout_usual (const WsBlade *blade);
 
 G_END_DECLS
 

@@ -25,11 +25,11 @@ walk_of (const Shape *shape)
     blade->edges[e].points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (guint i = 0; i + 1 < shape->n; i++)
   {
-    const WsPoint run = ws_point_sub (shape->corners[i + 1], shape->corners[i]);
-    const double length = ws_point_length (run);
+    const WsPoint run = wsi_point_sub (shape->corners[i + 1], shape->corners[i]);
+    const double length = wsi_point_length (run);
     for (guint k = 0; k < (guint)length; k++)
     {
-      const WsPoint at = ws_point_along (shape->corners[i], k / length, run);
+      const WsPoint at = wsi_point_along (shape->corners[i], k / length, run);
       const WsEdgePoint p = { .x = at.x, .y = at.y, .noise = 0.01f, .step = 0.7f };
       g_array_append_val (blade->path, p);
     }
@@ -41,15 +41,15 @@ static void
 forget_walk (WsBlade *blade)
 {
   WsOutline *outline = (WsOutline *)(gpointer)blade->outline;
-  ws_blade_free (blade);
-  ws_outline_free (outline);
+  wsi_blade_free (blade);
+  wsi_outline_free (outline);
 }
 
 static gboolean
 find (const Shape *shape, WsSideLayout *layout)
 {
   WsBlade *blade = walk_of (shape);
-  const gboolean found = ws_side_layout_find (blade, layout);
+  const gboolean found = wsi_side_layout_find (blade, layout);
   forget_walk (blade);
   return found;
 }
@@ -62,7 +62,7 @@ mirrored (const Shape *shape)
   for (guint i = 0; i < shape->n; i++)
   {
     const WsPoint p = shape->corners[shape->n - 1 - i];
-    turned.corners[i] = ws_point (1000 - p.x, p.y);
+    turned.corners[i] = wsi_point (1000 - p.x, p.y);
   }
   return turned;
 }

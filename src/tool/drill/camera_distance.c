@@ -50,7 +50,7 @@ static Left
 left_of (const WsDrillPoint *point)
 {
   return (Left){ point != NULL ? point->mirror.spread_px : HUGE_VAL,
-                 ws_perspective_asymmetry (point) };
+                 wsi_perspective_asymmetry (point) };
 }
 
 /* The asymmetry left when the camera's nearness, 1 / distance, is taken for `nearness`. */
@@ -60,7 +60,7 @@ look (const Search *search, double nearness)
   WsRefusal refusal;
   search->perspective->distance = 1 / nearness;
   g_autoptr (WsDrillPoint) point =
-    ws_perspective_undone (search->perspective, search->outline, search->seen, &refusal);
+    wsi_perspective_undone (search->perspective, search->outline, search->seen, &refusal);
   return left_of (point);
 }
 
@@ -140,7 +140,7 @@ undo_at (Search *search, double distance)
 {
   WsRefusal refusal;
   search->perspective->distance = distance;
-  return ws_perspective_undone (search->perspective, search->outline, search->seen, &refusal);
+  return wsi_perspective_undone (search->perspective, search->outline, search->seen, &refusal);
 }
 
 /* What a farther camera would have made of it comes first: the outline must end as the found
@@ -154,9 +154,9 @@ settle (Search *search, double nearness, double u, WsDrillPoint **point)
   if (farther == NULL || found == NULL)
     return FALSE;
   perspective->in_doubt = TRUE;
-  perspective->otherwise = ws_drill_lines_of (farther);
+  perspective->otherwise = wsi_drill_lines_of (farther);
   perspective->hand_seen = TRUE;
-  ws_drill_point_free (*point);
+  wsi_drill_point_free (*point);
   *point = g_steal_pointer (&found);
   return TRUE;
 }
@@ -171,7 +171,7 @@ doubt (Search *search, double nearness)
   if (undone == NULL)
     return;
   search->perspective->in_doubt = TRUE;
-  search->perspective->otherwise = ws_drill_lines_of (undone);
+  search->perspective->otherwise = wsi_drill_lines_of (undone);
 }
 
 /* Below 1: explained. */
@@ -182,12 +182,12 @@ share_left (const Left *left, const Left *before)
 }
 
 WsCameraDistance
-ws_camera_distance_seek (WsPerspective *perspective, WsDrillPoint **point)
+wsi_camera_distance_seek (WsPerspective *perspective, WsDrillPoint **point)
 {
   const Left before = left_of (*point);
   if (before.all < SUSPICIOUS_PX)
     return WS_CAMERA_FAR;
-  g_autofree WsPoint *seen = ws_perspective_snapshot ((*point)->outline);
+  g_autofree WsPoint *seen = wsi_perspective_snapshot ((*point)->outline);
   const double stated = perspective->hand, radius = (*point)->radius;
   const double likely = before.all / (ASYMMETRY_RATIO * radius * radius);
   Search search = { perspective, (*point)->outline, seen };
@@ -208,6 +208,6 @@ ws_camera_distance_seek (WsPerspective *perspective, WsDrillPoint **point)
       return WS_CAMERA_NEAR;
   }
   doubt (&search, nearness);
-  ws_perspective_restore ((*point)->outline, seen);
+  wsi_perspective_restore ((*point)->outline, seen);
   return WS_CAMERA_UNCLEAR;
 }

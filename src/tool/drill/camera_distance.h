@@ -28,7 +28,7 @@ typedef enum
  * stay.  An unclear body leaves the lines that the likeliest near camera would make of it in
  * `perspective->otherwise`, if one helps at all.
  */
-WsCameraDistance ws_camera_distance_seek (WsPerspective *perspective, WsDrillPoint **point);
+WsCameraDistance wsi_camera_distance_seek (WsPerspective *perspective, WsDrillPoint **point);
 
 G_END_DECLS
 

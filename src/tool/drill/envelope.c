@@ -41,7 +41,7 @@ plateau_level (const Body *body, double z_low, double z_high, double length)
         scratch[n++] = p.x;
     }
     if (n >= 4)
-      level = MAX (level, ws_median (scratch, n));
+      level = MAX (level, wsi_median (scratch, n));
   }
   return level;
 }
@@ -70,7 +70,7 @@ mean_near (const Body *body, double level, double band, double z_low, double z_h
 }
 
 WsEnvelope
-ws_envelope_find (const WsOutline *outline, const WsPoint *uz, const WsPoint corners[2])
+wsi_envelope_find (const WsOutline *outline, const WsPoint *uz, const WsPoint corners[2])
 {
   const Body body = { outline, uz };
   const double rough = 0.5 * (fabs (corners[0].x) + fabs (corners[1].x));

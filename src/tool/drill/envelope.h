@@ -20,7 +20,8 @@ typedef struct
  * and constant.  Sliding medians find that plateau, its points' mean is the radius.
  * `uz` are the outline's points in the tool frame, `corners` the rough outer corners.
  */
-WsEnvelope ws_envelope_find (const WsOutline *outline, const WsPoint *uz, const WsPoint corners[2]);
+WsEnvelope wsi_envelope_find (const WsOutline *outline, const WsPoint *uz,
+                              const WsPoint corners[2]);
 
 G_END_DECLS
 

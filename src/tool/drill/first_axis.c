@@ -12,7 +12,7 @@
 static WsPoint
 picture_point (const WsEdgePoint *p)
 {
-  return ws_point (p->x, p->y);
+  return wsi_point (p->x, p->y);
 }
 
 static const WsEdgePoint *
@@ -51,11 +51,11 @@ frame_contact (const WsOutline *outline)
       contact.runs++;
     since = 0;
     contact.points++;
-    contact.centre = ws_point_add (contact.centre, picture_point (p));
+    contact.centre = wsi_point_add (contact.centre, picture_point (p));
   }
   if (contact.points > 0)
     contact.centre =
-      ws_point (contact.centre.x / contact.points, contact.centre.y / contact.points);
+      wsi_point (contact.centre.x / contact.points, contact.centre.y / contact.points);
   return contact;
 }
 
@@ -67,7 +67,7 @@ farthest_from (const WsOutline *outline, WsPoint from)
   double most = -1;
   for (guint i = 0; i < outline->points->len; i++)
   {
-    const double distance = ws_point_distance (picture_point (&points[i]), from);
+    const double distance = wsi_point_distance (picture_point (&points[i]), from);
     if (distance > most)
     {
       most = distance;
@@ -82,11 +82,11 @@ axis_turned (const WsAxis *axis, double angle)
 {
   const WsPoint d = axis->direction;
   const double c = cos (angle), s = sin (angle);
-  return (WsAxis){ axis->origin, ws_point (c * d.x - s * d.y, s * d.x + c * d.y) };
+  return (WsAxis){ axis->origin, wsi_point (c * d.x - s * d.y, s * d.x + c * d.y) };
 }
 
 WsDrillExtent
-ws_drill_extent (const WsOutline *outline, const WsAxis *axis)
+wsi_drill_extent (const WsOutline *outline, const WsAxis *axis)
 {
   const WsEdgePoint *points = edge_points (outline);
   const guint n = outline->points->len;
@@ -98,15 +98,15 @@ ws_drill_extent (const WsOutline *outline, const WsAxis *axis)
   {
     if (points[i].on_frame)
       continue;
-    const WsPoint p = ws_axis_to_tool (axis, picture_point (&points[i]));
+    const WsPoint p = wsi_axis_to_tool (axis, picture_point (&points[i]));
     extent.z_low = MIN (extent.z_low, p.y);
     extent.z_high = MAX (extent.z_high, p.y);
     u[kept++] = p.x;
   }
   if (kept == 0)
     return extent;
-  low = ws_quantile (u, kept, 0.05);
-  high = ws_quantile (u, kept, 0.95);
+  low = wsi_quantile (u, kept, 0.05);
+  high = wsi_quantile (u, kept, 0.95);
   extent.half_width = 0.5 * (high - low);
   return extent;
 }
@@ -124,7 +124,7 @@ thinned (const WsOutline *outline, guint stride)
 }
 
 gboolean
-ws_drill_axis_search (const WsOutline *outline, const WsAxis *guess, WsAxis *best)
+wsi_drill_axis_search (const WsOutline *outline, const WsAxis *guess, WsAxis *best)
 {
   const guint stride = 1 + outline->points->len / SEARCH_POINTS;
   g_autoptr (GArray) points = thinned (outline, stride);
@@ -132,11 +132,11 @@ ws_drill_axis_search (const WsOutline *outline, const WsAxis *guess, WsAxis *bes
   double least = HUGE_VAL;
   for (double turn = -SEARCH_DEG; turn <= SEARCH_DEG; turn += SEARCH_STEP_DEG)
   {
-    const WsAxis axis = axis_turned (guess, ws_radians (turn));
-    const WsDrillExtent e = ws_drill_extent (&thin, &axis);
+    const WsAxis axis = axis_turned (guess, wsi_radians (turn));
+    const WsDrillExtent e = wsi_drill_extent (&thin, &axis);
     const double defect =
-      ws_mirror_defect (edge_points (&thin), points->len, &axis, e.z_low,
-                        e.z_high - 0.9 * e.half_width, stride * outline->spacing_px);
+      wsi_mirror_defect (edge_points (&thin), points->len, &axis, e.z_low,
+                         e.z_high - 0.9 * e.half_width, stride * outline->spacing_px);
     if (defect < least)
     {
       least = defect;
@@ -156,29 +156,29 @@ long_axis (const WsOutline *outline)
   for (guint i = 0; i < n; i++)
     places[i] = picture_point (&points[i]);
   WsLineFit line = { .direction = { 0, -1 } };
-  ws_line_fit_total (places, n, &line);
+  wsi_line_fit_total (places, n, &line);
   return (WsAxis){ line.centre, line.direction };
 }
 
 guint
-ws_drill_axis_guesses (const WsOutline *outline, WsAxis guesses[2], WsRefusal *refusal)
+wsi_drill_axis_guesses (const WsOutline *outline, WsAxis guesses[2], WsRefusal *refusal)
 {
   const FrameContact contact = frame_contact (outline);
   if (contact.runs > 1)
   {
-    ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME, "the tool leaves the picture at %u places",
-                    contact.runs);
+    wsi_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME, "the tool leaves the picture at %u places",
+                     contact.runs);
     return 0;
   }
   if (contact.runs == 0)
   {
     guesses[0] = guesses[1] = long_axis (outline);
-    guesses[1].direction = ws_point (-guesses[0].direction.x, -guesses[0].direction.y);
+    guesses[1].direction = wsi_point (-guesses[0].direction.x, -guesses[0].direction.y);
     return 2;
   }
   const WsPoint far = farthest_from (outline, contact.centre);
-  const WsPoint run = ws_point_sub (far, contact.centre);
-  const double length = MAX (ws_point_length (run), 1);
-  guesses[0] = (WsAxis){ contact.centre, ws_point (run.x / length, run.y / length) };
+  const WsPoint run = wsi_point_sub (far, contact.centre);
+  const double length = MAX (wsi_point_length (run), 1);
+  guesses[0] = (WsAxis){ contact.centre, wsi_point (run.x / length, run.y / length) };
   return 1;
 }

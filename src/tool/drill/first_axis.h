@@ -13,10 +13,10 @@ G_BEGIN_DECLS
 /* Axes from where the outline leaves the picture, or, when it lies wholly within, along it, either
  * end taken for the point.  How many there are; 0 with the reason when it leaves at more than one
  * place. */
-guint ws_drill_axis_guesses (const WsOutline *outline, WsAxis guesses[2], WsRefusal *refusal);
+guint wsi_drill_axis_guesses (const WsOutline *outline, WsAxis guesses[2], WsRefusal *refusal);
 
 /* The direction about `guess` in which the body is most nearly mirror-symmetric; FALSE without. */
-gboolean ws_drill_axis_search (const WsOutline *outline, const WsAxis *guess, WsAxis *best);
+gboolean wsi_drill_axis_search (const WsOutline *outline, const WsAxis *guess, WsAxis *best);
 
 typedef struct
 {
@@ -24,7 +24,7 @@ typedef struct
   double half_width;    /* 95 % quantile of |u - median u| */
 } WsDrillExtent;
 
-WsDrillExtent ws_drill_extent (const WsOutline *outline, const WsAxis *axis);
+WsDrillExtent wsi_drill_extent (const WsOutline *outline, const WsAxis *axis);
 
 G_END_DECLS
 

@@ -47,10 +47,10 @@ pointing (const WsOutline *outline)
   const gboolean across = left >= MIN_TOUCHING && right >= MIN_TOUCHING;
   const gboolean along = top >= MIN_TOUCHING && bottom >= MIN_TOUCHING;
   if (across && !along && top != bottom && MIN (top, bottom) < MIN_TOUCHING)
-    return ws_point (0, bottom > top ? -1 : 1);
+    return wsi_point (0, bottom > top ? -1 : 1);
   if (along && !across && left != right && MIN (left, right) < MIN_TOUCHING)
-    return ws_point (right > left ? -1 : 1, 0);
-  return ws_point (0, 0);
+    return wsi_point (right > left ? -1 : 1, 0);
+  return wsi_point (0, 0);
 }
 
 static double
@@ -132,7 +132,7 @@ cut_from (WsOutline *outline, WsPoint toward, double last, const Extent *tool)
 }
 
 gboolean
-ws_fixture_cut (WsOutline *outline)
+wsi_fixture_cut (WsOutline *outline)
 {
   const WsPoint toward = pointing (outline);
   if (fabs (toward.x) + fabs (toward.y) < 0.5)

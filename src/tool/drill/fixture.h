@@ -13,7 +13,7 @@ G_BEGIN_DECLS
  * points away from that side is taken to stand out of a fixture where it suddenly gets wide.  From
  * there on the outline counts as the picture's border.  FALSE when nothing was cut.
  */
-gboolean ws_fixture_cut (WsOutline *outline);
+gboolean wsi_fixture_cut (WsOutline *outline);
 
 G_END_DECLS
 

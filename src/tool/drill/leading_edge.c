@@ -113,7 +113,7 @@ fit_crossing (Place *p, guint n, double radius, Crossing *crossing)
     for (guint i = 0; i < n; i++)
       off[i] = (p[i].angle - crossing->rate * (crossing->z0 - p[i].z)) * sin (p[i].angle) * radius;
     g_autofree double *copy = g_memdup2 (off, sizeof (double) * n);
-    const double limit = 4 * MAX (ws_mad_sigma (copy, n), 0.02);
+    const double limit = 4 * MAX (wsi_mad_sigma (copy, n), 0.02);
     for (guint i = 0; i < n; i++)
     {
       const double t = off[i] / limit, s = sin (p[i].angle);
@@ -148,7 +148,7 @@ angle_at_lip (const WsDrillPoint *point, const WsDrillLip *lip, const Crossing *
 }
 
 gboolean
-ws_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge)
+wsi_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge)
 {
   double rate = 0, *ends = edge->ends;
   edge->helix = NAN;
@@ -162,9 +162,9 @@ ws_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge)
   }
   edge->helix = atan (rate * point->radius);
   const double apart = fabs (ends[0] - ends[1]);
-  if (apart > ws_radians (MAX_APART_DEG))
+  if (apart > wsi_radians (MAX_APART_DEG))
     return FALSE;
   edge->lip_end = 0.5 * (ends[0] + ends[1]);
-  edge->u_lip_end = hypot (APART_SHARE * apart, ws_radians (MODEL_SD_DEG));
+  edge->u_lip_end = hypot (APART_SHARE * apart, wsi_radians (MODEL_SD_DEG));
   return TRUE;
 }

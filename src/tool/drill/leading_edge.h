@@ -24,7 +24,7 @@ typedef struct
  * far the lip's end lies from the silhouette.  FALSE when too little of either edge is seen or
  * both disagree; `helix` is set all the same when both are seen, else NAN.
  */
-gboolean ws_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge);
+gboolean wsi_leading_edge_trace (const WsDrillPoint *point, WsLeadingEdge *edge);
 
 G_END_DECLS
 

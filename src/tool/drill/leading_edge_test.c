@@ -30,13 +30,13 @@ trace (const Case *wanted, WsLeadingEdge *edge)
 {
   SceneDrill drill;
   g_autoptr (WsImage) image = picture_of (wanted, &drill);
-  g_auto (WsSegment) segment = ws_segment_find (image);
-  g_autoptr (WsOutline) outline = ws_outline_trace (image, &segment);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
+  g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
   assert_non_null (outline);
   WsRefusal refusal;
-  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &refusal);
+  g_autoptr (WsDrillPoint) point = wsi_drill_point_locate (outline, &refusal);
   assert_non_null (point);
-  return ws_leading_edge_trace (point, edge);
+  return wsi_leading_edge_trace (point, edge);
 }
 
 /* By the solid drill of tests/scene: the lip ends at asin (web / D), plus the turn. */
@@ -50,10 +50,10 @@ lip_end_and_helix_are_found (void **state)
   {
     WsLeadingEdge edge;
     assert_true (trace (&cases[i], &edge));
-    const double end = ws_degrees (asin (cases[i].web)) + cases[i].turn_deg;
-    assert_near (ws_degrees (edge.lip_end), end, 0.3);
-    assert_near (ws_degrees (edge.helix), cases[i].helix_deg, 0.3);
-    assert_true (ws_degrees (edge.u_lip_end) < 0.8);
+    const double end = wsi_degrees (asin (cases[i].web)) + cases[i].turn_deg;
+    assert_near (wsi_degrees (edge.lip_end), end, 0.3);
+    assert_near (wsi_degrees (edge.helix), cases[i].helix_deg, 0.3);
+    assert_true (wsi_degrees (edge.u_lip_end) < 0.8);
   }
 }
 

@@ -17,33 +17,33 @@ typedef struct
   double radius;
 } WsDrillLines;
 
-WsDrillLines ws_drill_lines_of (const WsDrillPoint *point);
+WsDrillLines wsi_drill_lines_of (const WsDrillPoint *point);
 
 /* -1 for lip a, +1 for lip b. */
 static inline double
-ws_drill_side (guint k)
+wsi_drill_side (guint k)
 {
   return k == 0 ? -1 : 1;
 }
 
 /* Unit vectors of lip k: outward along it, and outward normal to it. */
-WsPoint ws_drill_lines_along (const WsDrillLines *lines, guint k);
-WsPoint ws_drill_lines_outward (const WsDrillLines *lines, guint k);
+WsPoint wsi_drill_lines_along (const WsDrillLines *lines, guint k);
+WsPoint wsi_drill_lines_outward (const WsDrillLines *lines, guint k);
 
 /* Where the lip lines meet, and where lip line k meets the envelope. */
-WsPoint ws_drill_lines_apex (const WsDrillLines *lines);
-WsPoint ws_drill_lines_corner (const WsDrillLines *lines, guint k);
+WsPoint wsi_drill_lines_apex (const WsDrillLines *lines);
+WsPoint wsi_drill_lines_corner (const WsDrillLines *lines, guint k);
 
 /* In a frame turned by `angle` about (0, pivot_z): what an error of the axis does. */
-void ws_drill_lines_turn (WsDrillLines *lines, double pivot_z, double angle);
+void wsi_drill_lines_turn (WsDrillLines *lines, double pivot_z, double angle);
 
 /* As seen when turned by `turn` about the axis, the lips lying `web` before and behind it:
  * tan k' = tan k cos t. */
-WsDrillLines ws_drill_lines_turned (const WsDrillLines *lines, double web, double turn);
+WsDrillLines wsi_drill_lines_turned (const WsDrillLines *lines, double web, double turn);
 
 /* As seen when the axis leans toward the camera: tan k' = tan k / cos lean, and lips shifted
  * along the axis, one up and one down. */
-WsDrillLines ws_drill_lines_leaning (const WsDrillLines *lines, double web, double lean);
+WsDrillLines wsi_drill_lines_leaning (const WsDrillLines *lines, double web, double lean);
 
 G_END_DECLS
 

@@ -39,7 +39,7 @@
 #define SMOOTH_RADII 0.02
 
 gboolean
-ws_perspective_of (const WsOptics *optics, const WsToolCard *card, WsPerspective *perspective)
+wsi_perspective_of (const WsOptics *optics, const WsToolCard *card, WsPerspective *perspective)
 {
   *perspective =
     (WsPerspective){ .web_px = optics->has_scale ? card->web_mm / optics->mm_per_px : NAN,
@@ -70,7 +70,7 @@ slope_at (const WsDrillPoint *point, guint i)
   for (guint k = 0; k <= 2 * SLOPE_POINTS; k++)
   {
     const guint j = (i + n + k - SLOPE_POINTS) % n;
-    const WsPoint d = ws_point_sub (point->uz[j], point->uz[i]);
+    const WsPoint d = wsi_point_sub (point->uz[j], point->uz[i]);
     if (points[j].on_frame || fabs (d.y) > 4 * SLOPE_POINTS)
       continue;
     z += d.y;
@@ -107,7 +107,7 @@ body_depth (const WsPerspective *perspective, double radius, WsPoint foot, WsPoi
   double h = m / rate;
   for (guint i = 0; i < 8; i++)
   {
-    const WsPoint at = ws_point_along (p, -h / D, ws_point_sub (p, foot));
+    const WsPoint at = wsi_point_along (p, -h / D, wsi_point_sub (p, foot));
     const double turn = -rate * fabs (at.x);
     h = (m * (1 + (turn * (at.y - foot.y) + h) / D) - turn * side * (at.x - foot.x) / D) /
         (rate * (1 + h / D));
@@ -163,7 +163,7 @@ depth_at (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint f
     return perspective->hand * ahead_depth (perspective, point, p);
   if (p.y > lip->corner.y - RIM_RADII * point->radius && slope < -RIM_SLOPE)
     return rim_depth (perspective, point->radius, foot, p,
-                      -ws_drill_side (k) * perspective->hand * end);
+                      -wsi_drill_side (k) * perspective->hand * end);
   return body_depth (perspective, point->radius, foot, p, slope);
 }
 
@@ -174,7 +174,7 @@ undone (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foo
         double slope)
 {
   const double depth = depth_at (perspective, point, foot, seen, slope);
-  WsPoint p = ws_point_along (seen, -depth / perspective->distance, ws_point_sub (seen, foot));
+  WsPoint p = wsi_point_along (seen, -depth / perspective->distance, wsi_point_sub (seen, foot));
   const double side = seen.x < 0 ? -1 : 1;
   if (p.y < point->lips[side < 0 ? 0 : 1].corner.y && !(fabs (depth) > 0))
   {
@@ -189,15 +189,15 @@ move_outline (const WsPerspective *perspective, const WsDrillPoint *point, const
 {
   GArray *points = point->outline->points;
   const WsAxis *axis = &point->mirror.axis;
-  const WsPoint foot = ws_axis_to_tool (axis, perspective->foot);
+  const WsPoint foot = wsi_axis_to_tool (axis, perspective->foot);
   for (guint i = 0; i < points->len; i++)
-    point->uz[i] = ws_axis_to_tool (axis, seen[i]);
+    point->uz[i] = wsi_axis_to_tool (axis, seen[i]);
   for (guint i = 0; i < points->len; i++)
   {
     WsEdgePoint *moved = &g_array_index (points, WsEdgePoint, i);
     if (moved->on_frame)
       continue;
-    const WsPoint p = ws_axis_to_picture (
+    const WsPoint p = wsi_axis_to_picture (
       axis, undone (perspective, point, foot, point->uz[i], slope_at (point, i)));
     moved->x = p.x;
     moved->y = p.y;
@@ -212,14 +212,14 @@ move_outline (const WsPerspective *perspective, const WsDrillPoint *point, const
 static void
 look (WsPerspective *perspective, const WsDrillPoint *point)
 {
-  const WsWeb web = ws_web_of (perspective->web_px, 2 * point->radius);
-  const double turn = ws_view_turn_estimate (point, &web).mean;
+  const WsWeb web = wsi_web_of (perspective->web_px, 2 * point->radius);
+  const double turn = wsi_view_turn_estimate (point, &web).mean;
   const double usual = asin (web.half) + turn;
   WsLeadingEdge edge;
-  if (!ws_leading_edge_trace (point, &edge))
+  if (!wsi_leading_edge_trace (point, &edge))
     edge.lip_end = edge.ends[0] = edge.ends[1] = usual;
   if (!isfinite (edge.helix))
-    edge.helix = ws_radians (USUAL_HELIX_DEG);
+    edge.helix = wsi_radians (USUAL_HELIX_DEG);
   perspective->rate = tan (edge.helix) / point->radius;
   for (guint k = 0; k < 2; k++)
   {
@@ -229,16 +229,16 @@ look (WsPerspective *perspective, const WsDrillPoint *point)
 }
 
 WsPoint *
-ws_perspective_snapshot (const WsOutline *outline)
+wsi_perspective_snapshot (const WsOutline *outline)
 {
   WsPoint *seen = g_new (WsPoint, outline->points->len + 1);
   for (guint i = 0; i < outline->points->len; i++)
-    seen[i] = ws_point (edge_points (outline)[i].x, edge_points (outline)[i].y);
+    seen[i] = wsi_point (edge_points (outline)[i].x, edge_points (outline)[i].y);
   return seen;
 }
 
 void
-ws_perspective_restore (WsOutline *outline, const WsPoint *seen)
+wsi_perspective_restore (WsOutline *outline, const WsPoint *seen)
 {
   for (guint i = 0; i < outline->points->len; i++)
   {
@@ -277,37 +277,37 @@ movement (const WsDrillPoint *from, const WsDrillPoint *to)
 }
 
 WsDrillPoint *
-ws_perspective_undone (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen,
-                       WsRefusal *refusal)
+wsi_perspective_undone (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen,
+                        WsRefusal *refusal)
 {
-  ws_perspective_restore (outline, seen);
+  wsi_perspective_restore (outline, seen);
   double moved = HUGE_VAL;
-  WsDrillPoint *point = ws_drill_point_locate (outline, refusal);
+  WsDrillPoint *point = wsi_drill_point_locate (outline, refusal);
   for (guint round = 0; point != NULL && round < MAX_ROUNDS && moved > 1; round++)
   {
     look (perspective, point);
     move_outline (perspective, point, seen);
-    WsDrillPoint *next = ws_drill_point_locate (outline, refusal);
+    WsDrillPoint *next = wsi_drill_point_locate (outline, refusal);
     if (next == NULL)
     {
       halve (outline, seen);
-      next = ws_drill_point_locate (outline, refusal);
+      next = wsi_drill_point_locate (outline, refusal);
     }
     moved = next != NULL ? movement (point, next) : HUGE_VAL;
-    ws_drill_point_free (point);
+    wsi_drill_point_free (point);
     point = next;
   }
   if (point != NULL && moved > HARDLY_SETTLED)
   {
-    g_clear_pointer (&point, ws_drill_point_free);
-    ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                    "the camera's perspective on this outline can't be undone");
+    g_clear_pointer (&point, wsi_drill_point_free);
+    wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                     "the camera's perspective on this outline can't be undone");
   }
   return point;
 }
 
 double
-ws_perspective_asymmetry (const WsDrillPoint *point)
+wsi_perspective_asymmetry (const WsDrillPoint *point)
 {
   return point != NULL ? point->mirror.rms_px + 1 - point->mirror.kept : HUGE_VAL;
 }
@@ -321,12 +321,12 @@ expected_asymmetry (const WsPerspective *perspective, double radius)
 }
 
 gboolean
-ws_perspective_refuse_hand (const WsPerspective *perspective, WsRefusal *refusal)
+wsi_perspective_refuse_hand (const WsPerspective *perspective, WsRefusal *refusal)
 {
   if (!perspective->hand_stated)
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                           "the flutes may be right-hand or left-hand: say it on the tool card");
-  return ws_refusal_set (
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                            "the flutes may be right-hand or left-hand: say it on the tool card");
+  return wsi_refusal_set (
     refusal, WS_RETAKE_WRONG_VIEW, "the flutes are %s-hand, not %s-hand as the tool card says",
     perspective->hand > 0 ? "left" : "right", perspective->hand > 0 ? "right" : "left");
 }
@@ -343,58 +343,58 @@ may_assume (const WsPerspective *perspective, double radius)
  * before instead of symmetric: the picture tells the hand.
  */
 gboolean
-ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRefusal *refusal)
+wsi_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRefusal *refusal)
 {
   WsOutline *outline = (*point)->outline;
-  const double before = ws_perspective_asymmetry (*point), radius = (*point)->radius;
-  g_autofree WsPoint *seen = ws_perspective_snapshot (outline);
-  g_clear_pointer (point, ws_drill_point_free);
-  *point = ws_perspective_undone (perspective, outline, seen, refusal);
-  const double after = ws_perspective_asymmetry (*point);
+  const double before = wsi_perspective_asymmetry (*point), radius = (*point)->radius;
+  g_autofree WsPoint *seen = wsi_perspective_snapshot (outline);
+  g_clear_pointer (point, wsi_drill_point_free);
+  *point = wsi_perspective_undone (perspective, outline, seen, refusal);
+  const double after = wsi_perspective_asymmetry (*point);
   perspective->hand_seen = after < DECISIVE * before;
   if (perspective->hand_seen)
     return TRUE;
 
   WsPerspective other = *perspective;
   other.hand = -perspective->hand;
-  g_clear_pointer (point, ws_drill_point_free);
-  *point = ws_perspective_undone (&other, outline, seen, refusal);
-  other.hand_seen = ws_perspective_asymmetry (*point) < DECISIVE * MIN (before, after);
-  perspective->hand_seen = after < DECISIVE * ws_perspective_asymmetry (*point);
+  g_clear_pointer (point, wsi_drill_point_free);
+  *point = wsi_perspective_undone (&other, outline, seen, refusal);
+  other.hand_seen = wsi_perspective_asymmetry (*point) < DECISIVE * MIN (before, after);
+  perspective->hand_seen = after < DECISIVE * wsi_perspective_asymmetry (*point);
   if (other.hand_seen && !perspective->hand_stated)
   {
     *perspective = other;
     return TRUE;
   }
-  g_clear_pointer (point, ws_drill_point_free);
-  *point = ws_perspective_undone (perspective, outline, seen, refusal);
+  g_clear_pointer (point, wsi_drill_point_free);
+  *point = wsi_perspective_undone (perspective, outline, seen, refusal);
   if (*point != NULL && !other.hand_seen &&
       (perspective->hand_seen || may_assume (perspective, radius)))
     return TRUE;
   if (*point != NULL || other.hand_seen)
-    ws_perspective_refuse_hand (perspective, refusal);
+    wsi_perspective_refuse_hand (perspective, refusal);
   return FALSE;
 }
 
 WsDrillLines
-ws_perspective_seen (const WsPerspective *perspective, const WsDrillPoint *point,
-                     const WsDrillLines *lines, double depth, double slope)
+wsi_perspective_seen (const WsPerspective *perspective, const WsDrillPoint *point,
+                      const WsDrillLines *lines, double depth, double slope)
 {
   WsDrillLines seen = *lines;
-  const WsPoint foot = ws_axis_to_tool (&point->mirror.axis, perspective->foot);
+  const WsPoint foot = wsi_axis_to_tool (&point->mirror.axis, perspective->foot);
   for (guint k = 0; k < 2; k++)
   {
-    const WsPoint along = ws_drill_lines_along (lines, k);
+    const WsPoint along = wsi_drill_lines_along (lines, k);
     const double half = 0.5 * (WS_LIP_TO - WS_LIP_FROM) * lines->radius / fabs (along.x);
     WsPoint ends[2];
     for (guint e = 0; e < 2; e++)
     {
-      const WsPoint p = ws_point_along (lines->centre[k], e == 0 ? -half : half, along);
-      const double nearer = ws_drill_side (k) * (depth + slope * fabs (p.x));
-      ends[e] = ws_point_along (p, nearer / perspective->distance, ws_point_sub (p, foot));
+      const WsPoint p = wsi_point_along (lines->centre[k], e == 0 ? -half : half, along);
+      const double nearer = wsi_drill_side (k) * (depth + slope * fabs (p.x));
+      ends[e] = wsi_point_along (p, nearer / perspective->distance, wsi_point_sub (p, foot));
     }
-    const WsPoint run = ws_point_sub (ends[1], ends[0]);
-    seen.centre[k] = ws_point_along (ends[0], 0.5, run);
+    const WsPoint run = wsi_point_sub (ends[1], ends[0]);
+    seen.centre[k] = wsi_point_along (ends[0], 0.5, run);
     seen.angle[k] = atan2 (fabs (run.x), -run.y);
   }
   return seen;

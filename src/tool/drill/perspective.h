@@ -31,13 +31,13 @@ typedef struct
   double hand;     /* of the flutes: +1 right, -1 left; found when the card is silent */
   gboolean hand_stated;
 
-  /* Found by ws_perspective_undo(). */
+  /* Found by wsi_perspective_undo(). */
   gboolean hand_seen; /* the picture confirms the hand */
   double rate;        /* of the helix, rad per px */
   double depth[2];    /* of lip a and b at the axis, behind (b) and before (a) its plane, px */
   double slope[2];    /* growth of that depth per px of distance from the axis */
 
-  /* Found by ws_camera_distance_seek(), for a camera that is not calibrated. */
+  /* Found by wsi_camera_distance_seek(), for a camera that is not calibrated. */
   gboolean in_doubt;      /* the distance is uncertain */
   WsDrillLines otherwise; /* the lines, had the camera stood farther away by its standard
                              uncertainty; or nearer, where none was found */
@@ -45,33 +45,34 @@ typedef struct
 
 /* What card and calibration tell: web and hand, distance and foot.  FALSE, without the latter, for
  * a camera that is not calibrated or has no perspective. */
-gboolean ws_perspective_of (const WsOptics *optics, const WsToolCard *card,
-                            WsPerspective *perspective);
+gboolean wsi_perspective_of (const WsOptics *optics, const WsToolCard *card,
+                             WsPerspective *perspective);
 
 /* Moves the outline on which `*point` rests to where parallel projection would show it, and
  * locates the point anew (`*point` is replaced).  FALSE, with the reason, when it can't, or when
  * the card's hand is not the picture's; `*point` may be NULL then. */
-gboolean ws_perspective_undo (WsPerspective *perspective, WsDrillPoint **point, WsRefusal *refusal);
+gboolean wsi_perspective_undo (WsPerspective *perspective, WsDrillPoint **point,
+                               WsRefusal *refusal);
 
 /* The same for one distance and hand, from the outline as it was seen: the point, or NULL. */
-WsDrillPoint *ws_perspective_undone (WsPerspective *perspective, WsOutline *outline,
-                                     const WsPoint *seen, WsRefusal *refusal);
+WsDrillPoint *wsi_perspective_undone (WsPerspective *perspective, WsOutline *outline,
+                                      const WsPoint *seen, WsRefusal *refusal);
 
 /* The outline's points, to be freed with g_free(), and back again. */
-WsPoint *ws_perspective_snapshot (const WsOutline *outline);
-void ws_perspective_restore (WsOutline *outline, const WsPoint *seen);
+WsPoint *wsi_perspective_snapshot (const WsOutline *outline);
+void wsi_perspective_restore (WsOutline *outline, const WsPoint *seen);
 
 /* How far the body is from being symmetric, px; heights that the axis leaves out count as 1 px.
  * HUGE_VAL without a point. */
-double ws_perspective_asymmetry (const WsDrillPoint *point);
+double wsi_perspective_asymmetry (const WsDrillPoint *point);
 
 /* For a card that says the other hand, or none where it can't be told.  Always FALSE. */
-gboolean ws_perspective_refuse_hand (const WsPerspective *perspective, WsRefusal *refusal);
+gboolean wsi_perspective_refuse_hand (const WsPerspective *perspective, WsRefusal *refusal);
 
 /* Lines as seen when lip k lies `depth` (px) and, at the distance r from the axis, r x `slope`
  * nearer than it was taken for, lip a and b with opposite signs. */
-WsDrillLines ws_perspective_seen (const WsPerspective *perspective, const WsDrillPoint *point,
-                                  const WsDrillLines *lines, double depth, double slope);
+WsDrillLines wsi_perspective_seen (const WsPerspective *perspective, const WsDrillPoint *point,
+                                   const WsDrillLines *lines, double depth, double slope);
 
 G_END_DECLS
 

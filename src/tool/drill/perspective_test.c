@@ -33,8 +33,8 @@ typedef struct
 static void
 seen_clear (Seen *seen)
 {
-  ws_drill_point_free (seen->point);
-  ws_outline_free (seen->outline);
+  wsi_drill_point_free (seen->point);
+  wsi_outline_free (seen->outline);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Seen, seen_clear)
@@ -74,11 +74,11 @@ look (const Case *wanted, double distance_mm)
   seen.camera.centre_x = 25;
   seen.camera.centre_y = -15;
   g_autoptr (WsImage) image = picture_of (&drill, &seen.camera);
-  g_auto (WsSegment) segment = ws_segment_find (image);
-  seen.outline = ws_outline_trace (image, &segment);
+  g_auto (WsSegment) segment = wsi_segment_find (image);
+  seen.outline = wsi_outline_trace (image, &segment);
   assert_non_null (seen.outline);
   WsRefusal refusal;
-  seen.point = ws_drill_point_locate (seen.outline, &refusal);
+  seen.point = wsi_drill_point_locate (seen.outline, &refusal);
   assert_non_null (seen.point);
   return seen;
 }
@@ -98,7 +98,7 @@ perspective_of (const Case *wanted, const Seen *seen)
 static double
 point_angle (const WsDrillPoint *point)
 {
-  return ws_degrees (point->lips[0].half_angle + point->lips[1].half_angle);
+  return wsi_degrees (point->lips[0].half_angle + point->lips[1].half_angle);
 }
 
 /* mm: what the lips' corners differ in height. */
@@ -116,7 +116,7 @@ half_angle_error (const Seen *near, const Seen *far)
   double most = 0;
   for (guint k = 0; k < 2; k++)
     most = MAX (
-      most, fabs (ws_degrees (near->point->lips[k].half_angle - far->point->lips[k].half_angle)));
+      most, fabs (wsi_degrees (near->point->lips[k].half_angle - far->point->lips[k].half_angle)));
   return most;
 }
 
@@ -142,7 +142,7 @@ parallel_projection_comes_back (void **state)
     const double height_before = fabs (height_difference (&near) - height_difference (&far));
     WsPerspective perspective = perspective_of (&cases[i], &near);
     WsRefusal refusal = { 0 };
-    assert_true (ws_perspective_undo (&perspective, &near.point, &refusal));
+    assert_true (wsi_perspective_undo (&perspective, &near.point, &refusal));
     const double half = half_angle_error (&near, &far);
     const double height = fabs (height_difference (&near) - height_difference (&far));
     print_message ("turn %g: half angle off by %.3f, then %.4f deg; heights %.4f, then %.4f mm\n",
@@ -151,7 +151,7 @@ parallel_projection_comes_back (void **state)
     assert_true (height < 0.005 && height < 0.05 * height_before);
     assert_near (point_angle (near.point), point_angle (far.point), 0.04);
     assert_near (near.point->radius / far.point->radius, 1, 0.0005);
-    assert_true (ws_perspective_asymmetry (near.point) < 0.5);
+    assert_true (wsi_perspective_asymmetry (near.point) < 0.5);
     assert_rims_agree (near.point, far.point);
   }
 }
@@ -165,11 +165,11 @@ hand_and_helix_are_seen (void **state)
     g_auto (Seen) near = look (&cases[i], cases[i].distance_mm);
     WsPerspective perspective = perspective_of (&cases[i], &near);
     WsRefusal refusal = { 0 };
-    assert_true (ws_perspective_undo (&perspective, &near.point, &refusal));
+    assert_true (wsi_perspective_undo (&perspective, &near.point, &refusal));
     assert_true (perspective.hand_seen);
     assert_near (perspective.hand, cases[i].left_hand ? -1 : 1, 0);
     const double helix = atan (perspective.rate * near.point->radius);
-    assert_near (ws_degrees (helix), cases[i].helix_deg, 0.6);
+    assert_near (wsi_degrees (helix), cases[i].helix_deg, 0.6);
   }
 }
 
@@ -182,7 +182,7 @@ a_card_that_says_the_other_hand_is_refused (void **state)
   perspective.hand = -1;
   perspective.hand_stated = TRUE;
   WsRefusal refusal = { 0 };
-  assert_false (ws_perspective_undo (&perspective, &near.point, &refusal));
+  assert_false (wsi_perspective_undo (&perspective, &near.point, &refusal));
   assert_int_equal (refusal.reason, WS_RETAKE_WRONG_VIEW);
   assert_contains (refusal.detail, "right-hand, not left-hand");
 }
@@ -192,10 +192,10 @@ the_outline_can_be_put_back (void **state)
 {
   (void)state;
   g_auto (Seen) near = look (&cases[0], cases[0].distance_mm);
-  g_autofree WsPoint *before = ws_perspective_snapshot (near.outline);
+  g_autofree WsPoint *before = wsi_perspective_snapshot (near.outline);
   WsPerspective perspective = perspective_of (&cases[0], &near);
   WsRefusal refusal = { 0 };
-  assert_true (ws_perspective_undo (&perspective, &near.point, &refusal));
+  assert_true (wsi_perspective_undo (&perspective, &near.point, &refusal));
   double moved = 0;
   for (guint i = 0; i < near.outline->points->len; i++)
   {
@@ -203,8 +203,8 @@ the_outline_can_be_put_back (void **state)
     moved = MAX (moved, hypot (p->x - before[i].x, p->y - before[i].y));
   }
   assert_true (moved > 1);
-  ws_perspective_restore (near.outline, before);
-  g_autofree WsPoint *after = ws_perspective_snapshot (near.outline);
+  wsi_perspective_restore (near.outline, before);
+  g_autofree WsPoint *after = wsi_perspective_snapshot (near.outline);
   assert_memory_equal (before, after, sizeof *before * near.outline->points->len);
 }
 
@@ -217,19 +217,19 @@ lines_move_as_their_depth_says (void **state)
   g_auto (Seen) far = look (&cases[0], 0);
   WsPerspective perspective = perspective_of (&cases[0], &far);
   perspective.distance = 5000;
-  const WsDrillLines lines = ws_drill_lines_of (far.point);
-  const WsDrillLines same = ws_perspective_seen (&perspective, far.point, &lines, 0, 0);
-  const WsDrillLines level = ws_perspective_seen (&perspective, far.point, &lines, 50, 0);
-  const WsDrillLines grown = ws_perspective_seen (&perspective, far.point, &lines, 0, 0.1);
-  const WsPoint foot = ws_axis_to_tool (&far.point->mirror.axis, perspective.foot);
+  const WsDrillLines lines = wsi_drill_lines_of (far.point);
+  const WsDrillLines same = wsi_perspective_seen (&perspective, far.point, &lines, 0, 0);
+  const WsDrillLines level = wsi_perspective_seen (&perspective, far.point, &lines, 50, 0);
+  const WsDrillLines grown = wsi_perspective_seen (&perspective, far.point, &lines, 0, 0.1);
+  const WsPoint foot = wsi_axis_to_tool (&far.point->mirror.axis, perspective.foot);
   for (guint k = 0; k < 2; k++)
   {
     assert_near (same.angle[k], lines.angle[k], 1e-9);
     assert_near (level.angle[k], lines.angle[k], 1e-9);
     const double nearer = k == 0 ? -50.0 : 50.0;
     const WsPoint expected =
-      ws_point_along (same.centre[k], nearer / 5000, ws_point_sub (same.centre[k], foot));
-    assert_near (ws_point_distance (level.centre[k], expected), 0, 1e-6);
+      wsi_point_along (same.centre[k], nearer / 5000, wsi_point_sub (same.centre[k], foot));
+    assert_near (wsi_point_distance (level.centre[k], expected), 0, 1e-6);
     assert_true (fabs (grown.angle[k] - lines.angle[k]) > 1e-4);
   }
 }

@@ -22,7 +22,7 @@
 static WsPoint
 picture_point (const WsEdgePoint *p)
 {
-  return ws_point (p->x, p->y);
+  return wsi_point (p->x, p->y);
 }
 
 static const WsEdgePoint *
@@ -35,10 +35,10 @@ static void
 update_frame (WsDrillPoint *point)
 {
   const WsEdgePoint *points = edge_points (point->outline);
-  point->tip = ws_point (0, -HUGE_VAL);
+  point->tip = wsi_point (0, -HUGE_VAL);
   for (guint i = 0; i < point->outline->points->len; i++)
   {
-    point->uz[i] = ws_axis_to_tool (&point->mirror.axis, picture_point (&points[i]));
+    point->uz[i] = wsi_axis_to_tool (&point->mirror.axis, picture_point (&points[i]));
     if (!points[i].on_frame && point->uz[i].y > point->tip.y)
       point->tip = point->uz[i];
   }
@@ -62,15 +62,15 @@ static WsPoint
 rough_corner (const WsDrillPoint *point, double side, double half_angle)
 {
   const WsEdgePoint *points = edge_points (point->outline);
-  const double tilt = MIN (0.5 * (G_PI / 2 - half_angle), ws_radians (12));
-  const WsPoint toward = ws_point (side * cos (tilt), sin (tilt));
+  const double tilt = MIN (0.5 * (G_PI / 2 - half_angle), wsi_radians (12));
+  const WsPoint toward = wsi_point (side * cos (tilt), sin (tilt));
   WsPoint best = point->tip;
   double most = -HUGE_VAL;
   for (guint i = 0; i < point->outline->points->len; i++)
   {
     if (points[i].on_frame || point->uz[i].x * side < 0)
       continue;
-    const double reach = ws_point_dot (point->uz[i], toward);
+    const double reach = wsi_point_dot (point->uz[i], toward);
     if (reach > most)
     {
       most = reach;
@@ -112,8 +112,8 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 {
   collect_lip (point, lip, corner_z);
   g_array_sort (lip->points, outward);
-  if (!ws_line_fit ((const WsPoint *)(void *)lip->points->data, lip->points->len, lip->used,
-                    &lip->line))
+  if (!wsi_line_fit ((const WsPoint *)(void *)lip->points->data, lip->points->len, lip->used,
+                     &lip->line))
     return FALSE;
   const WsPoint d = lip->line.direction;
   lip->half_angle = atan2 (fabs (d.x), fabs (d.y));
@@ -121,17 +121,17 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
   if (d.x * d.y * lip->side > 0)
     lip->half_angle = G_PI - lip->half_angle;
   const double t = (lip->side * point->radius - lip->line.centre.x) / d.x;
-  lip->corner = ws_point_along (lip->line.centre, t, d);
+  lip->corner = wsi_point_along (lip->line.centre, t, d);
   return TRUE;
 }
 
 static double
 distance_to_segment (WsPoint p, WsPoint a, WsPoint b)
 {
-  const WsPoint run = ws_point_sub (b, a);
-  const double square = MAX (ws_point_dot (run, run), 1e-12);
-  const double t = CLAMP (ws_point_dot (ws_point_sub (p, a), run) / square, 0, 1);
-  return ws_point_distance (p, ws_point_along (a, t, run));
+  const WsPoint run = wsi_point_sub (b, a);
+  const double square = MAX (wsi_point_dot (run, run), 1e-12);
+  const double t = CLAMP (wsi_point_dot (wsi_point_sub (p, a), run) / square, 0, 1);
+  return wsi_point_distance (p, wsi_point_along (a, t, run));
 }
 
 static double
@@ -153,8 +153,8 @@ static gboolean
 fit_body (WsDrillPoint *point, double z_low, double z_high)
 {
   WsMirror mirror;
-  if (!ws_mirror_fit (edge_points (point->outline), point->outline->points->len,
-                      &point->mirror.axis, z_low, z_high, point->outline->spacing_px, &mirror))
+  if (!wsi_mirror_fit (edge_points (point->outline), point->outline->points->len,
+                       &point->mirror.axis, z_low, z_high, point->outline->spacing_px, &mirror))
     return FALSE;
   point->mirror = mirror;
   update_frame (point);
@@ -169,16 +169,16 @@ fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRefusal *refusal)
     WsDrillLip *lip = &point->lips[k];
     const double floor_z = corners[k].y - 0.15 * point->radius;
     if (!fit_lip (point, lip, floor_z))
-      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no straight lip on the %s",
-                             k == 0 ? "left" : "right");
-    const double angle = ws_degrees (lip->half_angle);
+      return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no straight lip on the %s",
+                              k == 0 ? "left" : "right");
+    const double angle = wsi_degrees (lip->half_angle);
     if (angle < MIN_HALF_ANGLE_DEG || angle > MAX_HALF_ANGLE_DEG)
-      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                             "the edge on the %s makes %.0f deg with the axis",
-                             k == 0 ? "left" : "right", angle);
+      return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                              "the edge on the %s makes %.0f deg with the axis",
+                              k == 0 ? "left" : "right", angle);
   }
-  if (!ws_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex))
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the lips are parallel");
+  if (!wsi_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex))
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the lips are parallel");
   return TRUE;
 }
 
@@ -197,12 +197,13 @@ gap_spares (WsDrillPoint *point, WsPoint a, WsPoint b, WsRefusal *refusal)
   const double low = MIN (point->lips[0].corner.y, point->lips[1].corner.y);
   for (guint k = 0; k < 2; k++)
     if (distance_to_segment (point->lips[k].corner, a, b) < CORNER_CLEAR * R)
-      return ws_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST,
-                             "the corner of lip %s is as bright as the ground", k == 0 ? "a" : "b");
+      return wsi_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST,
+                              "the corner of lip %s is as bright as the ground",
+                              k == 0 ? "a" : "b");
   if (MAX (a.y, b.y) < low)
     return TRUE;
   if (MIN (a.x, b.x) < WS_LIP_FROM * R && MAX (a.x, b.x) > -WS_LIP_FROM * R)
-    return ws_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST, "the tip is as bright as the ground");
+    return wsi_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST, "the tip is as bright as the ground");
   point->lips[a.x > 0].hidden += fabs (b.x - a.x) / ((WS_LIP_TO - WS_LIP_FROM) * R);
   return TRUE;
 }
@@ -218,9 +219,9 @@ check_gaps (WsDrillPoint *point, WsRefusal *refusal)
       return FALSE;
   for (guint k = 0; k < 2; k++)
     if (point->lips[k].hidden > MAX_HIDDEN)
-      return ws_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST,
-                             "%.0f %% of lip %s is as bright as the ground",
-                             100 * point->lips[k].hidden, k == 0 ? "a" : "b");
+      return wsi_refusal_set (refusal, WS_RETAKE_LOW_CONTRAST,
+                              "%.0f %% of lip %s is as bright as the ground",
+                              100 * point->lips[k].hidden, k == 0 ? "a" : "b");
   return TRUE;
 }
 
@@ -228,18 +229,18 @@ check_gaps (WsDrillPoint *point, WsRefusal *refusal)
 static gboolean
 refine (WsDrillPoint *point, WsRefusal *refusal)
 {
-  double angles[2] = { ws_radians (59), ws_radians (59) };
+  double angles[2] = { wsi_radians (59), wsi_radians (59) };
   for (guint round = 0; round < ROUNDS; round++)
   {
     WsPoint corners[2];
     for (guint k = 0; k < 2; k++)
       corners[k] = rough_corner (point, k == 0 ? -1 : 1, angles[k]);
-    const WsEnvelope envelope = ws_envelope_find (point->outline, point->uz, corners);
+    const WsEnvelope envelope = wsi_envelope_find (point->outline, point->uz, corners);
     point->radius = envelope.radius;
     point->u_radius = envelope.u_radius;
     if (2 * point->radius < MIN_DIAMETER_PX)
-      return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
-                             2 * point->radius);
+      return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
+                              2 * point->radius);
     if (!fit_lips (point, corners, refusal))
       return FALSE;
     for (guint k = 0; k < 2; k++)
@@ -249,11 +250,11 @@ refine (WsDrillPoint *point, WsRefusal *refusal)
       MIN (point->lips[0].corner.y, point->lips[1].corner.y) - 0.05 * point->radius;
     const double z_low = lowest (point) + 3;
     if (z_high - z_low < MIN_BODY_RADII * point->radius)
-      return ws_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
-                             "only %.1f diameters of body are in the picture",
-                             MAX (0.0, z_high - z_low) / (2 * point->radius));
+      return wsi_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
+                              "only %.1f diameters of body are in the picture",
+                              MAX (0.0, z_high - z_low) / (2 * point->radius));
     if (!fit_body (point, z_low, z_high))
-      return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
+      return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   }
   for (guint k = 0; k < 2; k++)
     point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
@@ -265,16 +266,16 @@ static gboolean
 locate_at (WsDrillPoint *point, const WsAxis *guess, WsRefusal *refusal)
 {
   WsAxis axis;
-  if (!ws_drill_axis_search (point->outline, guess, &axis))
-    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "too little of a body to find an axis");
+  if (!wsi_drill_axis_search (point->outline, guess, &axis))
+    return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "too little of a body to find an axis");
   point->mirror.axis = axis;
   update_frame (point);
-  const WsDrillExtent e = ws_drill_extent (point->outline, &axis);
+  const WsDrillExtent e = wsi_drill_extent (point->outline, &axis);
   if (2 * e.half_width < 0.7 * MIN_DIAMETER_PX)
-    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
-                           2 * e.half_width);
+    return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
+                            2 * e.half_width);
   if (!fit_body (point, e.z_low + 2, e.z_high - 0.9 * e.half_width))
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   return refine (point, refusal);
 }
 
@@ -293,12 +294,12 @@ new_point (WsOutline *outline)
 }
 
 WsDrillPoint *
-ws_drill_point_locate (WsOutline *outline, WsRefusal *refusal)
+wsi_drill_point_locate (WsOutline *outline, WsRefusal *refusal)
 {
   g_autoptr (WsDrillPoint) point = new_point (outline);
   WsAxis guesses[2];
   refusal->reason = WS_RETAKE_NONE;
-  const guint n = ws_drill_axis_guesses (outline, guesses, refusal);
+  const guint n = wsi_drill_axis_guesses (outline, guesses, refusal);
   for (guint i = 0; i < n; i++)
     if (locate_at (point, &guesses[i], refusal))
       return g_steal_pointer (&point);
@@ -306,7 +307,7 @@ ws_drill_point_locate (WsOutline *outline, WsRefusal *refusal)
 }
 
 double
-ws_drill_point_tip_height (const WsDrillPoint *point)
+wsi_drill_point_tip_height (const WsDrillPoint *point)
 {
   const WsEdgePoint *points = edge_points (point->outline);
   double sum = 0;
@@ -322,7 +323,7 @@ ws_drill_point_tip_height (const WsDrillPoint *point)
 }
 
 void
-ws_drill_point_free (WsDrillPoint *point)
+wsi_drill_point_free (WsDrillPoint *point)
 {
   if (point == NULL)
     return;

@@ -42,16 +42,16 @@ typedef struct
 } WsDrillPoint;
 
 /* NULL with the reason when the outline is not a measurable drill point.  Free with
- * ws_drill_point_free(). */
-WsDrillPoint *ws_drill_point_locate (WsOutline *outline, WsRefusal *refusal);
+ * wsi_drill_point_free(). */
+WsDrillPoint *wsi_drill_point_locate (WsOutline *outline, WsRefusal *refusal);
 
 /* Height of the foremost point in the tool frame, px: the mean of its near neighbours, against
  * noise. */
-double ws_drill_point_tip_height (const WsDrillPoint *point);
+double wsi_drill_point_tip_height (const WsDrillPoint *point);
 
-void ws_drill_point_free (WsDrillPoint *point);
+void wsi_drill_point_free (WsDrillPoint *point);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsDrillPoint, ws_drill_point_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsDrillPoint, wsi_drill_point_free)
 
 G_END_DECLS
 

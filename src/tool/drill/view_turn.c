@@ -81,7 +81,7 @@ gap_for (double angle, double cot)
 static double
 lip_end_angle (double gap, double cot)
 {
-  double low = 0, high = ws_radians (40);
+  double low = 0, high = wsi_radians (40);
   for (guint i = 0; i < 24; i++)
   {
     const double middle = 0.5 * (low + high);
@@ -112,7 +112,7 @@ look (const WsDrillPoint *point, const WsWeb *web)
                 .cot = 1 / tan (half),
                 .web = *web };
   WsLeadingEdge edge;
-  if (ws_leading_edge_trace (point, &edge))
+  if (wsi_leading_edge_trace (point, &edge))
   {
     seen.lip_end = edge.lip_end;
     seen.u_lip_end = edge.u_lip_end;
@@ -130,13 +130,13 @@ lip_end_deviation (const Seen *seen, double expected)
 {
   if (isfinite (seen->u_lip_end))
     return seen->u_lip_end;
-  const double end = ws_degrees (seen->lip_end);
+  const double end = wsi_degrees (seen->lip_end);
   double deviation = LIP_END_SD_DEG;
   if (expected < seen->lip_end && end < LIP_END_LEAST_DEG)
     deviation = LIP_END_FAR_SD_DEG;
   else if (expected > seen->lip_end)
     deviation += LIP_END_FAR_GROWTH * MAX (end - LIP_END_MOST_DEG, 0);
-  return ws_radians (deviation);
+  return wsi_radians (deviation);
 }
 
 /*
@@ -149,20 +149,20 @@ misfit (const Seen *seen, double web, double turn)
   const double slope = seen->drop / web + sin (turn) * seen->cot;
   double sum = square ((web - seen->web.half) / seen->web.u) +
                square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) +
-               square (turn / ws_radians (TURN_SD_DEG)) + 2 * log (web);
+               square (turn / wsi_radians (TURN_SD_DEG)) + 2 * log (web);
   const double expected = asin (web) + turn;
   return sum + square ((seen->lip_end - expected) / lip_end_deviation (seen, expected));
 }
 
 WsViewTurn
-ws_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web)
+wsi_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web)
 {
   const Seen seen = look (point, web);
   double weight = 0, moments[5] = { 0 };
   for (double degrees = -TURN_RANGE_DEG; degrees <= TURN_RANGE_DEG; degrees += TURN_STEP_DEG)
     for (double half = WEB_FROM; half < WEB_TO; half += WEB_STEP)
     {
-      const double turn = ws_radians (degrees);
+      const double turn = wsi_radians (degrees);
       const double p = exp (-0.5 * misfit (&seen, half, turn));
       double power = p;
       weight += p;
@@ -171,10 +171,10 @@ ws_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web)
     }
   /* Nothing we know of looks like this: as wide as the range allows. */
   if (!(weight > 1e-30))
-    return (WsViewTurn){ 0, ws_radians (TURN_RANGE_DEG), ws_radians (TURN_RANGE_DEG) };
+    return (WsViewTurn){ 0, wsi_radians (TURN_RANGE_DEG), wsi_radians (TURN_RANGE_DEG) };
   const double mean = moments[1] / weight;
   const double effective = sqrt (sqrt (moments[4] / weight));
-  const double hidden = web->by_card ? 0 : ws_radians (HIDDEN_TURN_DEG);
+  const double hidden = web->by_card ? 0 : wsi_radians (HIDDEN_TURN_DEG);
   return (WsViewTurn){ mean, sqrt (MAX (moments[2] / weight - mean * mean, 0)),
                        MAX (effective, hidden) };
 }

@@ -19,7 +19,7 @@ typedef struct
                        has the RMS c x effective^2; not below what an unknown web may hide */
 } WsViewTurn;
 
-WsViewTurn ws_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web);
+WsViewTurn wsi_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web);
 
 /* Which way to turn a drill whose `view_turn` is above or below 0. */
 #define WS_TURN_CLOCKWISE                                                                          \

@@ -8,13 +8,13 @@
 
 static const WsQuantityInfo quantities[WS_FRONT_LIT_N] = { WS_FRONT_LIT_QUANTITIES };
 
-const WsView ws_view_blade_face = {
+const WsView wsi_view_blade_face = {
   .name = "blade-face",
   .summary = "flank under a blade's edge in front light, in colour: wear land and burn",
   .kinds = 1u << WS_KIND_CUTOFF_BLADE,
   .needs = WS_IMAGE_COLOUR,
   .quantities = quantities,
   .n_quantities = WS_FRONT_LIT_N,
-  .measure = ws_face_measure,
-  .advise = ws_face_advise,
+  .measure = wsi_face_measure,
+  .advise = wsi_face_advise,
 };

@@ -43,20 +43,20 @@ to_picture (const Upright *upright, double u, double v)
   switch (upright->side)
   {
   case 0:
-    return ws_point (upright->width - 1 - u, upright->height - 1 - v);
+    return wsi_point (upright->width - 1 - u, upright->height - 1 - v);
   case 1:
-    return ws_point (v, upright->height - 1 - u);
+    return wsi_point (v, upright->height - 1 - u);
   case 3:
-    return ws_point (upright->width - 1 - v, u);
+    return wsi_point (upright->width - 1 - v, u);
   default:
-    return ws_point (u, v);
+    return wsi_point (u, v);
   }
 }
 
 static WsPoint
 direction (const Upright *upright, double u, double v)
 {
-  return ws_point_sub (to_picture (upright, u, v), to_picture (upright, 0, 0));
+  return wsi_point_sub (to_picture (upright, u, v), to_picture (upright, 0, 0));
 }
 
 static gboolean
@@ -68,7 +68,7 @@ is_sideways (const Upright *upright)
 static gboolean
 is_tool (const Upright *upright, double u, double v)
 {
-  return ws_coarse_is_tool (upright->coarse, to_picture (upright, u, v));
+  return wsi_coarse_is_tool (upright->coarse, to_picture (upright, u, v));
 }
 
 /* First tool from above in a column, px; NAN without. */
@@ -111,7 +111,7 @@ edge_span (const Upright *upright, const GArray *tops, const WsLineFit *line, do
   for (guint i = 0; i < tops->len; i++)
   {
     const WsPoint top = g_array_index (tops, WsPoint, i);
-    if (fabs (ws_line_distance (line, top)) > near)
+    if (fabs (wsi_line_distance (line, top)) > near)
       continue;
     *from = MIN (*from, top.x);
     *to = MAX (*to, top.x);
@@ -140,11 +140,11 @@ trace_edge (const WsSampler *sampler, const Upright *upright, const WsOptics *op
   {
     const WsPoint start = to_picture (upright, u, line_v (line, u) - before);
     double contrast, width;
-    const double at = ws_coarse_crossing (sampler, start, direction (upright, 0, 1), reach,
-                                          MIN_CONTRAST, &contrast, &width);
+    const double at = wsi_coarse_crossing (sampler, start, direction (upright, 0, 1), reach,
+                                           MIN_CONTRAST, &contrast, &width);
     if (isnan (at))
       continue;
-    WsPoint p = ws_point_along (start, at, direction (upright, 0, 1));
+    WsPoint p = wsi_point_along (start, at, direction (upright, 0, 1));
     if (optics->lens != NULL)
       p = ws_lens_to_ideal (optics->lens, p);
     g_array_append_val (edge->points, p);
@@ -158,7 +158,7 @@ edge_blur (const Edge *edge)
 {
   if (edge->widths->len == 0)
     return HUGE_VAL;
-  return ws_median ((double *)(void *)edge->widths->data, edge->widths->len) / WIDTHS_PER_BLUR;
+  return wsi_median ((double *)(void *)edge->widths->data, edge->widths->len) / WIDTHS_PER_BLUR;
 }
 
 /* Where the edge really is in each column: the median of near points, the line where it is
@@ -173,8 +173,8 @@ lift_of (const WsStrip *strip, const GArray *points)
     found[s] = NAN;
   for (guint i = 0; i < points->len; i++)
   {
-    const WsPoint off = ws_point_sub (g_array_index (points, WsPoint, i), strip->origin);
-    const double s = ws_point_dot (off, strip->along), d = ws_point_dot (off, strip->inward);
+    const WsPoint off = wsi_point_sub (g_array_index (points, WsPoint, i), strip->origin);
+    const double s = wsi_point_dot (off, strip->along), d = wsi_point_dot (off, strip->inward);
     if (s >= 0 && s < strip->length && fabs (d) <= MAX_LIFT_PX)
       found[(guint)s] = d;
   }
@@ -185,7 +185,7 @@ lift_of (const WsStrip *strip, const GArray *points)
     for (gint i = MAX (s - reach, 0); i <= MIN (s + reach, (gint)strip->length - 1); i++)
       if (isfinite (found[i]))
         near[n++] = found[i];
-    lift[s] = n >= 3 ? ws_median (near, n) : 0;
+    lift[s] = n >= 3 ? wsi_median (near, n) : 0;
   }
   return lift;
 }
@@ -197,8 +197,8 @@ depth_below (const WsFace *face, const WsOptics *optics)
   const double middle = 0.5 * face->strip.length;
   double d = 2 * face->coarse->factor;
   while (d < 2.0 * face->strip.length &&
-         ws_coarse_is_tool (face->coarse,
-                            ws_strip_picture (optics, ws_strip_place (&face->strip, middle, d))))
+         wsi_coarse_is_tool (face->coarse,
+                             wsi_strip_picture (optics, wsi_strip_place (&face->strip, middle, d))))
     d += face->coarse->factor;
   return d;
 }
@@ -212,14 +212,14 @@ lay_strip (WsFace *face, const Upright *upright, const WsOptics *optics, WsPoint
            WsPoint last, const GArray *points)
 {
   WsPoint along = face->line.direction;
-  if (ws_point_dot (along, ws_point_sub (last, first)) < 0)
-    along = ws_point (-along.x, -along.y);
-  WsPoint inward = ws_point (-along.y, along.x);
-  if (ws_point_dot (inward, direction (upright, 0, 1)) < 0)
-    inward = ws_point (-inward.x, -inward.y);
-  const double from = ws_point_dot (ws_point_sub (first, face->line.centre), along),
-               to = ws_point_dot (ws_point_sub (last, face->line.centre), along);
-  face->strip.origin = ws_point_along (face->line.centre, from, along);
+  if (wsi_point_dot (along, wsi_point_sub (last, first)) < 0)
+    along = wsi_point (-along.x, -along.y);
+  WsPoint inward = wsi_point (-along.y, along.x);
+  if (wsi_point_dot (inward, direction (upright, 0, 1)) < 0)
+    inward = wsi_point (-inward.x, -inward.y);
+  const double from = wsi_point_dot (wsi_point_sub (first, face->line.centre), along),
+               to = wsi_point_dot (wsi_point_sub (last, face->line.centre), along);
+  face->strip.origin = wsi_point_along (face->line.centre, from, along);
   face->strip.along = along;
   face->strip.inward = inward;
   face->strip.length = (guint)CLAMP (to - from, 1, MAX_CELLS);
@@ -241,13 +241,13 @@ static gboolean
 gate_coarse (const WsCoarse *coarse, WsResult *result)
 {
   if (coarse == NULL)
-    return ws_result_retake (result, WS_RETAKE_NO_TOOL,
-                             "nothing comes in from the side of the picture");
+    return wsi_result_retake (result, WS_RETAKE_NO_TOOL,
+                              "nothing comes in from the side of the picture");
   if (coarse->several)
-    return ws_result_retake (result, WS_RETAKE_SEVERAL_TOOLS, NULL);
+    return wsi_result_retake (result, WS_RETAKE_SEVERAL_TOOLS, NULL);
   if (clipped_share (coarse) > MAX_CLIPPED_SHARE)
-    return ws_result_retake (result, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the tool is burnt out",
-                             100 * clipped_share (coarse));
+    return wsi_result_retake (result, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the tool is burnt out",
+                              100 * clipped_share (coarse));
   return TRUE;
 }
 
@@ -261,19 +261,19 @@ find_side (const WsCoarse *coarse, guint *side, WsResult *result)
       *side = k;
   if (coarse->touching[(*side + 2) % 4] == 0)
     return TRUE;
-  return ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "the edge is not inside the picture");
+  return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "the edge is not inside the picture");
 }
 
 static gboolean
 gate_edge (const WsFace *face, const Edge *edge, double span, WsResult *result)
 {
   if (edge->points->len < MAX (WS_LINE_MIN_POINTS, MIN_FOUND * span))
-    return ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                             "the edge shows in %.0f %% of its length",
-                             100 * edge->points->len / span);
+    return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                              "the edge shows in %.0f %% of its length",
+                              100 * edge->points->len / span);
   if (face->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * span))
-    return ws_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
-                             face->blur_px);
+    return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
+                              face->blur_px);
   return TRUE;
 }
 
@@ -285,17 +285,17 @@ find_edge (const WsSampler *sampler, const WsOptics *optics, const Upright *upri
   g_autofree guint8 *used = g_new0 (guint8, MAX (tops->len, 1));
   WsLineFit rough;
   double from, to;
-  if (!ws_line_fit ((WsPoint *)(void *)tops->data, tops->len, used, &rough) ||
+  if (!wsi_line_fit ((WsPoint *)(void *)tops->data, tops->len, used, &rough) ||
       fabs (rough.direction.x) < 0.7 || !edge_span (upright, tops, &rough, &from, &to))
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "the tool doesn't end in a straight edge");
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "the tool doesn't end in a straight edge");
   trace_edge (sampler, upright, optics, &rough, from, to, edge);
   face->blur_px = edge_blur (edge);
   if (!gate_edge (face, edge, to - from, result))
     return FALSE;
   g_autofree guint8 *sound = g_new0 (guint8, edge->points->len);
-  if (!ws_line_fit ((WsPoint *)(void *)edge->points->data, edge->points->len, sound, &face->line))
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the edge is not straight");
+  if (!wsi_line_fit ((WsPoint *)(void *)edge->points->data, edge->points->len, sound, &face->line))
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW, "the edge is not straight");
   WsPoint first = to_picture (upright, from, line_v (&rough, from)),
           last = to_picture (upright, to, line_v (&rough, to));
   if (optics->lens != NULL)
@@ -311,10 +311,10 @@ find_edge (const WsSampler *sampler, const WsOptics *optics, const Upright *upri
 #define MIN_DEPTH_SHARE 0.1
 
 gboolean
-ws_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face, WsResult *result)
+wsi_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face, WsResult *result)
 {
   memset (face, 0, sizeof *face);
-  face->coarse = ws_coarse_find (sampler, TRUE);
+  face->coarse = wsi_coarse_find (sampler, TRUE);
   Upright upright = { face->coarse, sampler->image->width, sampler->image->height, 0 };
   if (!gate_coarse (face->coarse, result) || !find_side (face->coarse, &upright.side, result))
     return FALSE;
@@ -325,16 +325,16 @@ ws_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face, Ws
   g_array_unref (edge.widths);
   if (found && face->strip.depth < MIN_DEPTH_SHARE * face->strip.length)
   {
-    ws_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "hardly any flank shows under the edge");
+    wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "hardly any flank shows under the edge");
     found = FALSE;
   }
   return found;
 }
 
 void
-ws_face_clear (WsFace *face)
+wsi_face_clear (WsFace *face)
 {
-  g_clear_pointer (&face->coarse, ws_coarse_free);
+  g_clear_pointer (&face->coarse, wsi_coarse_free);
   g_clear_pointer (&face->strip.lift, g_free);
 }
 
@@ -352,17 +352,17 @@ inside_face (WsPoint picture, gpointer data)
   const WsFace *face = inside->face;
   const WsPoint p =
     inside->optics->lens != NULL ? ws_lens_to_ideal (inside->optics->lens, picture) : picture;
-  const double d = ws_point_dot (ws_point_sub (p, face->strip.origin), face->strip.inward);
+  const double d = wsi_point_dot (wsi_point_sub (p, face->strip.origin), face->strip.inward);
   const double near = 2.0 * face->coarse->factor;
   if (d < near)
-    return ws_coarse_is_tool (face->coarse,
-                              ws_point_along (picture, near - d + 1, face->strip.inward));
-  return ws_coarse_is_tool (face->coarse, picture);
+    return wsi_coarse_is_tool (face->coarse,
+                               wsi_point_along (picture, near - d + 1, face->strip.inward));
+  return wsi_coarse_is_tool (face->coarse, picture);
 }
 
 WsBand *
-ws_face_band (const WsFace *face, const WsSampler *sampler, const WsOptics *optics)
+wsi_face_band (const WsFace *face, const WsSampler *sampler, const WsOptics *optics)
 {
   Inside inside = { face, optics };
-  return ws_strip_sample (&face->strip, sampler, optics, inside_face, &inside);
+  return wsi_strip_sample (&face->strip, sampler, optics, inside_face, &inside);
 }

@@ -22,13 +22,13 @@ typedef struct
 } WsFace;
 
 /* FALSE when the picture can't be measured; the result then is a retake.  Clear in both cases
- * with ws_face_clear(). */
-gboolean ws_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face,
-                       WsResult *result);
-void ws_face_clear (WsFace *face);
+ * with wsi_face_clear(). */
+gboolean wsi_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face,
+                        WsResult *result);
+void wsi_face_clear (WsFace *face);
 
-/* The flank in cells of a px; free with ws_band_free(). */
-WsBand *ws_face_band (const WsFace *face, const WsSampler *sampler, const WsOptics *optics);
+/* The flank in cells of a px; free with wsi_band_free(). */
+WsBand *wsi_face_band (const WsFace *face, const WsSampler *sampler, const WsOptics *optics);
 
 G_END_DECLS
 

@@ -50,7 +50,7 @@ picture (const Blade *blades, guint n, double steel)
       for (guint i = 0; i < n; i++)
         light += cover (&blades[i], x, y) * (steel - GROUND);
       image->linear[y * WIDTH + x] = (guint16)lrint (light * WS_IMAGE_FULL_SCALE);
-      memset (image->rgb + 3 * (y * WIDTH + x), (int)lrint (255 * ws_colour_to_code (light)), 3);
+      memset (image->rgb + 3 * (y * WIDTH + x), (int)lrint (255 * wsi_colour_to_code (light)), 3);
     }
   return image;
 }
@@ -61,8 +61,8 @@ found (const Blade *blades, guint n, double steel, WsFace *face, WsResult *resul
   g_autoptr (WsImage) image = picture (blades, n, steel);
   const WsOptics optics = { .has_scale = FALSE };
   WsSampler sampler;
-  ws_sampler_init (&sampler, image);
-  return ws_face_find (&sampler, &optics, face, result);
+  wsi_sampler_init (&sampler, image);
+  return wsi_face_find (&sampler, &optics, face, result);
 }
 
 static Blade
@@ -79,20 +79,20 @@ the_edge_is_found_from_every_side (void **state)
   {
     Blade blade = usual ();
     blade.turn += 0.5 * G_PI * side;
-    blade.middle = ws_point (240 + 5.0 * side, 200 - 3.0 * side);
-    g_autoptr (WsResult) result = ws_result_new ("blade-face");
+    blade.middle = wsi_point (240 + 5.0 * side, 200 - 3.0 * side);
+    g_autoptr (WsResult) result = wsi_result_new ("blade-face");
     WsFace face;
     assert_true (found (&blade, 1, STEEL, &face, result));
     assert_near (face.strip.length, blade.width, 6);
-    const WsPoint middle = ws_strip_place (&face.strip, 0.5 * face.strip.length, 0);
-    assert_near (ws_point_distance (middle, blade.middle), 0, 4);
+    const WsPoint middle = wsi_strip_place (&face.strip, 0.5 * face.strip.length, 0);
+    assert_near (wsi_point_distance (middle, blade.middle), 0, 4);
     /* Square to the edge to a hundredth of a degree, and on its line. */
     const WsPoint inward = { -sin (blade.turn), cos (blade.turn) };
-    assert_near (ws_point_cross (face.strip.inward, inward), 0, 0.001);
-    assert_true (ws_point_dot (face.strip.inward, inward) > 0);
-    assert_near (ws_point_dot (ws_point_sub (middle, blade.middle), inward), 0, 0.2);
+    assert_near (wsi_point_cross (face.strip.inward, inward), 0, 0.001);
+    assert_true (wsi_point_dot (face.strip.inward, inward) > 0);
+    assert_near (wsi_point_dot (wsi_point_sub (middle, blade.middle), inward), 0, 0.2);
     assert_true (face.blur_px < 1.5);
-    ws_face_clear (&face);
+    wsi_face_clear (&face);
   }
 }
 
@@ -103,29 +103,29 @@ the_band_is_the_flank (void **state)
   (void)state;
   const Blade blade = usual ();
   g_autoptr (WsImage) image = picture (&blade, 1, STEEL);
-  g_autoptr (WsResult) result = ws_result_new ("blade-face");
+  g_autoptr (WsResult) result = wsi_result_new ("blade-face");
   const WsOptics optics = { .has_scale = FALSE };
   WsSampler sampler;
   WsFace face;
-  ws_sampler_init (&sampler, image);
-  assert_true (ws_face_find (&sampler, &optics, &face, result));
-  g_autoptr (WsBand) band = ws_face_band (&face, &sampler, &optics);
+  wsi_sampler_init (&sampler, image);
+  assert_true (wsi_face_find (&sampler, &optics, &face, result));
+  g_autoptr (WsBand) band = wsi_face_band (&face, &sampler, &optics);
   assert_int_equal (band->length, face.strip.length);
   assert_near (band->depth, 0.9 * blade.width, 6);
   for (guint d = 3; d < band->depth; d += 7)
     for (guint s = 12; s + 12 < band->length; s += 11)
-      assert_near (ws_band_cell (band, s, d)[1], STEEL, 0.01);
-  ws_face_clear (&face);
+      assert_near (wsi_band_cell (band, s, d)[1], STEEL, 0.01);
+  wsi_face_clear (&face);
 }
 
 static void
 assert_refused (const Blade *blades, guint n, double steel, WsRetake reason)
 {
-  g_autoptr (WsResult) result = ws_result_new ("blade-face");
+  g_autoptr (WsResult) result = wsi_result_new ("blade-face");
   WsFace face;
   assert_false (found (blades, n, steel, &face, result));
   assert_int_equal (result->reason, reason);
-  ws_face_clear (&face);
+  wsi_face_clear (&face);
 }
 
 static void

@@ -3,26 +3,26 @@
 #include "tool/face/face.h"
 
 void
-ws_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
-                 WsResult *result)
+wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                  WsResult *result)
 {
   (void)card;
   WsSampler sampler;
   WsFace face;
-  ws_sampler_init (&sampler, image);
-  if (ws_face_find (&sampler, optics, &face, result))
+  wsi_sampler_init (&sampler, image);
+  if (wsi_face_find (&sampler, optics, &face, result))
   {
-    WsFlank flank = { .strip = &face.strip, .band = ws_face_band (&face, &sampler, optics) };
-    ws_flanks_judge (&flank, 1, image, &face.coarse->ground);
-    ws_front_lit_add (&flank, 1, optics, result);
-    ws_flanks_clear (&flank, 1);
+    WsFlank flank = { .strip = &face.strip, .band = wsi_face_band (&face, &sampler, optics) };
+    wsi_flanks_judge (&flank, 1, image, &face.coarse->ground);
+    wsi_front_lit_add (&flank, 1, optics, result);
+    wsi_flanks_clear (&flank, 1);
   }
-  ws_face_clear (&face);
+  wsi_face_clear (&face);
 }
 
 void
-ws_face_advise (const WsToolCard *card, WsResult *result)
+wsi_face_advise (const WsToolCard *card, WsResult *result)
 {
   (void)card;
-  ws_front_lit_advise (result);
+  wsi_front_lit_advise (result);
 }

@@ -12,9 +12,9 @@
 G_BEGIN_DECLS
 
 /* As WsView's members. */
-void ws_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
-                      WsResult *result);
-void ws_face_advise (const WsToolCard *card, WsResult *result);
+void wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                       WsResult *result);
+void wsi_face_advise (const WsToolCard *card, WsResult *result);
 
 G_END_DECLS
 

@@ -8,13 +8,13 @@
 
 static const WsQuantityInfo quantities[WS_FRONT_LIT_N] = { WS_FRONT_LIT_QUANTITIES };
 
-const WsView ws_view_form_face = {
+const WsView wsi_view_form_face = {
   .name = "form-face",
   .summary = "flank under a form tool's edge in front light, in colour: wear land and burn",
   .kinds = 1u << WS_KIND_FORM_TOOL,
   .needs = WS_IMAGE_COLOUR,
   .quantities = quantities,
   .n_quantities = WS_FRONT_LIT_N,
-  .measure = ws_face_measure,
-  .advise = ws_face_advise,
+  .measure = wsi_face_measure,
+  .advise = wsi_face_advise,
 };

@@ -82,15 +82,15 @@ shows_colour (const WsImage *image, const WsOptics *optics, const WsOutline *out
   for (guint i = 0; i < outline->points->len && n < N_LIGHT_SAMPLES; i += stride)
   {
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
-    const WsPoint inside = ws_point (p->x - LIGHT_DEPTH_PX * p->nx, p->y - LIGHT_DEPTH_PX * p->ny);
-    if (!p->on_frame && light_at (image, ws_strip_picture (optics, inside), &lights[n]))
+    const WsPoint inside = wsi_point (p->x - LIGHT_DEPTH_PX * p->nx, p->y - LIGHT_DEPTH_PX * p->ny);
+    if (!p->on_frame && light_at (image, wsi_strip_picture (optics, inside), &lights[n]))
       n++;
   }
-  return n > 0 && ws_median (lights, n) > LEAST_LIGHT;
+  return n > 0 && wsi_median (lights, n) > LEAST_LIGHT;
 }
 
 WsBurnEdges *
-ws_burn_edges_new (const WsImage *image, const WsOptics *optics, const WsOutline *outline)
+wsi_burn_edges_new (const WsImage *image, const WsOptics *optics, const WsOutline *outline)
 {
   if (!image->has_colour || (outline != NULL && !shows_colour (image, optics, outline)))
     return NULL;
@@ -103,7 +103,7 @@ ws_burn_edges_new (const WsImage *image, const WsOptics *optics, const WsOutline
 }
 
 void
-ws_burn_edges_free (WsBurnEdges *edges)
+wsi_burn_edges_free (WsBurnEdges *edges)
 {
   if (edges == NULL)
     return;
@@ -132,10 +132,10 @@ inward_at (const WsOutline *outline, guint i)
   {
     const WsEdgePoint *p = point_at (outline, i + outline->points->len + k - NORMAL_REACH);
     if (!p->on_frame)
-      sum = ws_point (sum.x - p->nx, sum.y - p->ny);
+      sum = wsi_point (sum.x - p->nx, sum.y - p->ny);
   }
-  const double length = ws_point_length (sum);
-  return length > 0 ? ws_point (sum.x / length, sum.y / length) : ws_point (0, 0);
+  const double length = wsi_point_length (sum);
+  return length > 0 ? wsi_point (sum.x / length, sum.y / length) : wsi_point (0, 0);
 }
 
 /* Radius of the greatest disc inside the tool that touches the edge there: deeper places lie nearer
@@ -147,8 +147,9 @@ disc_radius (const WsOutline *outline, WsPoint place, WsPoint inward)
   for (guint i = 0; i < outline->points->len; i += DISC_STRIDE)
   {
     const WsEdgePoint *q = point_at (outline, i);
-    const WsPoint off = ws_point (q->x - place.x, q->y - place.y);
-    const double square = ws_point_dot (off, off), ahead = ws_point_dot (off, inward) - DISC_SLACK;
+    const WsPoint off = wsi_point (q->x - place.x, q->y - place.y);
+    const double square = wsi_point_dot (off, off),
+                 ahead = wsi_point_dot (off, inward) - DISC_SLACK;
     if (ahead > 0 && square > DISC_NEAR * DISC_NEAR && square < 2 * ahead * least)
       least = square / (2 * ahead);
   }
@@ -159,15 +160,15 @@ static void
 add_column (const WsBurnEdges *edges, const WsOutline *outline, guint i, WsPoint place, Edge *edge)
 {
   const WsPoint inward = inward_at (outline, i);
-  edge->places[edge->n] = ws_point_along (place, edges->inset, inward);
+  edge->places[edge->n] = wsi_point_along (place, edges->inset, inward);
   edge->inwards[edge->n] = inward;
   edge->reach[edge->n] = disc_radius (outline, place, inward) - edges->inset;
   edge->n++;
 }
 
 void
-ws_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *label, guint from,
-                   guint n)
+wsi_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *label, guint from,
+                    guint n)
 {
   if (edges == NULL || edges->n == MAX_EDGES || n < LEAST_COLUMNS)
     return;
@@ -181,10 +182,10 @@ ws_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *lab
   for (guint i = from; i + 1 < from + n; i++)
   {
     const WsEdgePoint *p = point_at (outline, i), *q = point_at (outline, i + 1);
-    const WsPoint run = ws_point (q->x - p->x, q->y - p->y);
-    const double length = ws_point_length (run);
+    const WsPoint run = wsi_point (q->x - p->x, q->y - p->y);
+    const double length = wsi_point_length (run);
     for (; left < length && edge->n < most; left += 1)
-      add_column (edges, outline, i, ws_point_along (ws_point (p->x, p->y), left / length, run),
+      add_column (edges, outline, i, wsi_point_along (wsi_point (p->x, p->y), left / length, run),
                   edge);
     left -= length;
   }
@@ -199,8 +200,8 @@ ws_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *lab
 }
 
 void
-ws_burn_edges_add_columns (WsBurnEdges *edges, const WsPoint *places, const WsPoint *inwards,
-                           guint n, double depth)
+wsi_burn_edges_add_columns (WsBurnEdges *edges, const WsPoint *places, const WsPoint *inwards,
+                            guint n, double depth)
 {
   if (edges == NULL || edges->n == MAX_EDGES || n < LEAST_COLUMNS)
     return;
@@ -211,7 +212,7 @@ ws_burn_edges_add_columns (WsBurnEdges *edges, const WsPoint *places, const WsPo
                   .reach = g_new (double, n) };
   for (guint s = 0; s < n; s++)
   {
-    edge->places[s] = ws_point_along (places[s], edges->inset, inwards[s]);
+    edge->places[s] = wsi_point_along (places[s], edges->inset, inwards[s]);
     edge->reach[s] = depth - edges->inset;
   }
 }
@@ -227,7 +228,7 @@ run_from (const WsOutline *outline, guint from)
 }
 
 void
-ws_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline)
+wsi_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline)
 {
   const guint len = outline->points->len;
   guint best = 0, longest = 0;
@@ -243,7 +244,7 @@ ws_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline)
         best = i;
       }
     }
-  ws_burn_edges_add (edges, outline, NULL, best, longest);
+  wsi_burn_edges_add (edges, outline, NULL, best, longest);
 }
 
 static WsStrip
@@ -253,7 +254,7 @@ strip_of (const Edge *edge, gboolean on_outline)
   memcpy (reach, edge->reach, edge->n * sizeof *reach);
   const double share = on_outline ? MAX_DEPTH_SHARE * edge->n : HUGE_VAL;
   const double most = MIN (share, MAX_CELLS / edge->n);
-  const double depth = MIN (ws_quantile (reach, edge->n, DEPTH_QUANTILE), most);
+  const double depth = MIN (wsi_quantile (reach, edge->n, DEPTH_QUANTILE), most);
   return (WsStrip){ .length = edge->n,
                     .depth = (guint)MAX (depth, 1),
                     .places = edge->places,
@@ -263,11 +264,11 @@ strip_of (const Edge *edge, gboolean on_outline)
 static WsBand *
 band_of (const Edge *edge, const WsStrip *strip, const WsSampler *sampler, const WsOptics *optics)
 {
-  WsBand *band = ws_strip_sample (strip, sampler, optics, NULL, NULL);
+  WsBand *band = wsi_strip_sample (strip, sampler, optics, NULL, NULL);
   for (guint d = 0; d < band->depth; d++)
     for (guint s = 0; s < band->length; s++)
       if (d + 0.5 > edge->reach[s])
-        ws_band_cell (band, s, d)[0] = NAN;
+        wsi_band_cell (band, s, d)[0] = NAN;
   return band;
 }
 
@@ -293,9 +294,9 @@ ground_lights (const WsBurnEdges *edges, const WsSampler *sampler)
       for (double out = GROUND_FROM; out <= GROUND_TO; out += GROUND_STEP)
       {
         const Edge *edge = &edges->edges[i];
-        const WsPoint at = ws_point_along (edge->places[s], -out - edges->inset, edge->inwards[s]);
+        const WsPoint at = wsi_point_along (edge->places[s], -out - edges->inset, edge->inwards[s]);
         WsLight light;
-        if (ws_sampler_at (sampler, ws_strip_picture (edges->optics, at), &light))
+        if (wsi_sampler_at (sampler, wsi_strip_picture (edges->optics, at), &light))
           g_array_append_val (lights, light);
       }
   return lights;
@@ -313,7 +314,7 @@ middle_light (const GArray *lights)
       const WsLight light = g_array_index (lights, WsLight, i);
       values[i] = c == 0 ? light.r : c == 1 ? light.g : light.b;
     }
-    middle[c] = ws_median (values, lights->len);
+    middle[c] = wsi_median (values, lights->len);
   }
   return (WsLight){ middle[0], middle[1], middle[2] };
 }
@@ -327,8 +328,8 @@ has_stray_colour (const GArray *lights, WsLight ground)
   {
     const WsLight light = g_array_index (lights, WsLight, i);
     const WsLab lab =
-      ws_colour_lab ((WsLight){ light.r / ground.r, light.g / ground.g, light.b / ground.b });
-    n += ws_colour_chroma (lab) > STRAY_CHROMA;
+      wsi_colour_lab ((WsLight){ light.r / ground.r, light.g / ground.g, light.b / ground.b });
+    n += wsi_colour_chroma (lab) > STRAY_CHROMA;
   }
   return n > STRAY_SHARE * lights->len;
 }
@@ -348,10 +349,10 @@ static WsBurnQuantities
 add_quantities (const WsOptics *optics, gboolean depth_is_seen, WsResult *result)
 {
   WsBurnQuantities q = { NULL, NULL, NULL };
-  q.area = ws_result_add_quantity (result, &infos[WS_BURN_AREA], optics->has_scale);
+  q.area = wsi_result_add_quantity (result, &infos[WS_BURN_AREA], optics->has_scale);
   if (depth_is_seen)
-    q.depth = ws_result_add_quantity (result, &infos[WS_BURN_DEPTH], optics->has_scale);
-  q.length = ws_result_add_quantity (result, &infos[WS_BURN_LENGTH], optics->has_scale);
+    q.depth = wsi_result_add_quantity (result, &infos[WS_BURN_DEPTH], optics->has_scale);
+  q.length = wsi_result_add_quantity (result, &infos[WS_BURN_LENGTH], optics->has_scale);
   return q;
 }
 
@@ -378,7 +379,7 @@ judge (const WsBurnEdges *edges, const WsSampler *sampler, const WsOptics *optic
   g_autoptr (GArray) lights = ground_lights (edges, sampler);
   const WsLight ground = middle_light (lights);
   const gboolean stray = edges->on_outline && has_stray_colour (lights, ground);
-  ws_flanks_judge_colour (flanks, edges->n, sampler->image, edges->on_outline ? &ground : NULL);
+  wsi_flanks_judge_colour (flanks, edges->n, sampler->image, edges->on_outline ? &ground : NULL);
   for (guint i = 0; i < edges->n; i++)
   {
     count_inset (&flanks[i].burn, edges->inset);
@@ -391,8 +392,8 @@ judge (const WsBurnEdges *edges, const WsSampler *sampler, const WsOptics *optic
 }
 
 void
-ws_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics *optics,
-                      gboolean depth_is_seen, WsResult *result)
+wsi_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics *optics,
+                       gboolean depth_is_seen, WsResult *result)
 {
   WsFlank flanks[MAX_EDGES] = { { .label = NULL } };
   WsStrip strips[MAX_EDGES];
@@ -404,7 +405,7 @@ ws_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics
       coloured = ws_image_in_colour (edges->image);
     const WsImage *image = coloured != NULL ? coloured : edges->image;
     WsSampler sampler;
-    ws_sampler_init (&sampler, image);
+    wsi_sampler_init (&sampler, image);
     for (guint i = 0; i < edges->n; i++)
       strips[i] = strip_of (&edges->edges[i], edges->on_outline);
     judged = judge (edges, &sampler, optics, strips, flanks);
@@ -413,7 +414,7 @@ ws_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics
   {
     const WsBurnQuantities q = add_quantities (optics, depth_is_seen, result);
     if (judged)
-      ws_burn_report (flanks, edges->n, optics, &q, result);
+      wsi_burn_report (flanks, edges->n, optics, &q, result);
   }
-  ws_flanks_clear (flanks, MAX_EDGES);
+  wsi_flanks_clear (flanks, MAX_EDGES);
 }

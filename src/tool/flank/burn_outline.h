@@ -24,32 +24,32 @@ typedef struct WsBurnEdges WsBurnEdges;
 
 /* NULL for pictures without colour and for silhouettes, at next to no cost.  All are borrowed, the
  * outline only until edges are added; it is NULL for edges inside the tool, which then are added by
- * ws_burn_edges_add_columns().  Free with ws_burn_edges_free(). */
-WsBurnEdges *ws_burn_edges_new (const WsImage *image, const WsOptics *optics,
-                                const WsOutline *outline);
-void ws_burn_edges_free (WsBurnEdges *edges);
+ * wsi_burn_edges_add_columns().  Free with wsi_burn_edges_free(). */
+WsBurnEdges *wsi_burn_edges_new (const WsImage *image, const WsOptics *optics,
+                                 const WsOutline *outline);
+void wsi_burn_edges_free (WsBurnEdges *edges);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBurnEdges, ws_burn_edges_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsBurnEdges, wsi_burn_edges_free)
 
 /* A cutting edge: the outline's points from `from` on, `n` of them, on from its first after its
  * last.  At most two.  `label`: static, or NULL.  Nothing with NULL. */
-void ws_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *label, guint from,
-                        guint n);
+void wsi_burn_edges_add (WsBurnEdges *edges, const WsOutline *outline, const char *label,
+                         guint from, guint n);
 
 /* An edge inside the tool: copies `n` places, about a px apart, each with the direction (unit) that
  * heat is followed in, up to `depth` px.  Ideal picture. */
-void ws_burn_edges_add_columns (WsBurnEdges *edges, const WsPoint *places, const WsPoint *inwards,
-                                guint n, double depth);
+void wsi_burn_edges_add_columns (WsBurnEdges *edges, const WsPoint *places, const WsPoint *inwards,
+                                 guint n, double depth);
 
 /* The longest stretch of outline between stretches of frame. */
-void ws_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline);
+void wsi_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline);
 
 /*
  * Judges them and adds quantities, findings and marks.  With NULL, or where all is grey, adds
  * unknown quantities if the card has limits for them, else nothing.
  */
-void ws_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics *optics,
-                           gboolean depth_is_seen, WsResult *result);
+void wsi_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics *optics,
+                            gboolean depth_is_seen, WsResult *result);
 
 G_END_DECLS
 

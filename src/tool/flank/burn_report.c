@@ -36,20 +36,20 @@ worst_burn (const WsFlank *flanks, guint n_flanks)
 static void
 add_depth (const WsBurn *burn, const WsOptics *optics, WsQuantity *quantity)
 {
-  ws_quantity_set_seen (quantity, burn->depth, optics);
+  wsi_quantity_set_seen (quantity, burn->depth, optics);
   if (burn->present)
   {
-    ws_quantity_add_seen_line (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
-                               burn->u_fade, optics);
-    ws_quantity_add_seen_line (quantity, "edge place", WS_DISTRIBUTION_NORMAL, U_EDGE_PX, optics);
-    ws_quantity_add_seen_line (quantity, "uneven border", WS_DISTRIBUTION_NORMAL,
-                               hypot (UNEVEN_BORDER * burn->depth, UNEVEN_SHARE * burn->uneven),
-                               optics);
+    wsi_quantity_add_seen_line (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
+                                burn->u_fade, optics);
+    wsi_quantity_add_seen_line (quantity, "edge place", WS_DISTRIBUTION_NORMAL, U_EDGE_PX, optics);
+    wsi_quantity_add_seen_line (quantity, "uneven border", WS_DISTRIBUTION_NORMAL,
+                                hypot (UNEVEN_BORDER * burn->depth, UNEVEN_SHARE * burn->uneven),
+                                optics);
   }
   else
-    ws_quantity_add_seen_line (quantity, "smallest colour seen", WS_DISTRIBUTION_RECTANGULAR,
-                               3.0 / sqrt (3.0), optics);
-  ws_flank_finish (quantity, optics);
+    wsi_quantity_add_seen_line (quantity, "smallest colour seen", WS_DISTRIBUTION_RECTANGULAR,
+                                3.0 / sqrt (3.0), optics);
+  wsi_flank_finish (quantity, optics);
 }
 
 /* Ends of a coloured stretch, px each: colour fades along the edge as it does across. */
@@ -76,12 +76,12 @@ can_tell (const WsFlank *flanks, guint n_flanks)
 static void
 add_area (const WsBurn *worst, double share, WsQuantity *quantity)
 {
-  ws_quantity_set (quantity, share);
+  wsi_quantity_set (quantity, share);
   const double unseen = worst->depth - worst->depth_seen + worst->u_fade;
   const double fade = worst->depth > 0 ? unseen / worst->depth : 0;
-  ws_quantity_add_line (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
-                        MAX (fade * share, 0.002) / sqrt (3.0), 1);
-  ws_quantity_combine (quantity);
+  wsi_quantity_add_line (quantity, "where the colour fades out", WS_DISTRIBUTION_RECTANGULAR,
+                         MAX (fade * share, 0.002) / sqrt (3.0), 1);
+  wsi_quantity_combine (quantity);
 }
 
 static void
@@ -100,10 +100,10 @@ add_quantities (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
   if (quantities->depth != NULL && !worst->leaves_view)
     add_depth (worst, optics, quantities->depth);
   add_area (worst, area / MAX (evaluated, 1), quantities->area);
-  ws_quantity_set_seen (quantities->length, length, optics);
-  ws_quantity_add_seen_line (quantities->length, "ends of the colour", WS_DISTRIBUTION_NORMAL,
-                             U_ENDS_PX, optics);
-  ws_flank_finish (quantities->length, optics);
+  wsi_quantity_set_seen (quantities->length, length, optics);
+  wsi_quantity_add_seen_line (quantities->length, "ends of the colour", WS_DISTRIBUTION_NORMAL,
+                              U_ENDS_PX, optics);
+  wsi_flank_finish (quantities->length, optics);
 }
 
 /* ---- Findings about colour -------------------------------------------------------- */
@@ -112,7 +112,7 @@ static char *
 length_text (double px, const WsOptics *optics)
 {
   const double unit = optics->has_scale ? optics->mm_per_px : 1;
-  g_autofree char *number = ws_number_format (px * unit, optics->has_scale ? 2 : 0);
+  g_autofree char *number = wsi_number_format (px * unit, optics->has_scale ? 2 : 0);
   return g_strdup_printf ("%s %s", number, optics->has_scale ? "mm" : "px");
 }
 
@@ -145,21 +145,21 @@ find_burn (const WsFlank *flank, const WsOptics *optics, gboolean depth_is_seen,
 {
   const WsBurn *burn = &flank->burn;
   double low, high;
-  ws_film_temperature_c (burn->hottest, &low, &high);
+  wsi_film_temperature_c (burn->hottest, &low, &high);
   g_autofree char *length = length_text (burn->length, optics);
   g_autofree char *depth = length_text (burn->depth, optics);
   g_autofree char *deep = depth_is_seen ? g_strdup_printf (", up to %s deep", depth)
                                         : g_strdup (" (how deep doesn't show from this side)");
-  g_autofree char *distance = ws_number_format (burn->distance, 1);
+  g_autofree char *distance = wsi_number_format (burn->distance, 1);
   const WsPoint ideal =
-    ws_strip_place (flank->strip, middle_column (flank) + 0.5, 0.3 * burn->depth_seen);
+    wsi_strip_place (flank->strip, middle_column (flank) + 0.5, 0.3 * burn->depth_seen);
   char *text = g_strdup_printf (
     "Burn%s%s along %s of the edge%s: mostly %s, hottest %s. Published tables put "
     "that at %.0f to %.0f °C on plain carbon steel; high-speed steel and long heating shift "
     "it: a hint, not a measurement. (Earth mover's distance of the chroma from clean steel: %s.)",
     flank->label != NULL ? " on lip " : "", flank->label != NULL ? flank->label : "", length, deep,
-    ws_film_name (burn->dominant), ws_film_name (burn->hottest), low, high, distance);
-  ws_result_add_finding (result, "burn", text, &ideal);
+    wsi_film_name (burn->dominant), wsi_film_name (burn->hottest), low, high, distance);
+  wsi_result_add_finding (result, "burn", text, &ideal);
 }
 
 static void
@@ -167,7 +167,7 @@ find_colour (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, gboo
              WsResult *result)
 {
   if (flanks[0].burn.by_card || flanks[n_flanks - 1].burn.by_card)
-    ws_result_add_finding (
+    wsi_result_add_finding (
       result, "grey-card",
       g_strdup ("Colours are judged against the grey card in the picture, since "
                 "no steel along the edge is clean."),
@@ -184,8 +184,8 @@ find_colour (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, gboo
     const gboolean doubtful = any_burnt && flanks[i].burn.trouble == WS_BURN_FOREIGN_COLOUR;
     if (counts (&flanks[i]) || doubtful)
       continue;
-    ws_result_add_finding (result, "burn-unjudged",
-                           g_strdup (ws_burn_trouble_text (flanks[i].burn.trouble)), NULL);
+    wsi_result_add_finding (result, "burn-unjudged",
+                            g_strdup (wsi_burn_trouble_text (flanks[i].burn.trouble)), NULL);
     return;
   }
 }
@@ -210,16 +210,16 @@ film_extent (const WsFlank *flank, guint s, guint film, double *from, double *to
 }
 
 void
-ws_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
-                const WsBurnQuantities *quantities, WsResult *result)
+wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
+                 const WsBurnQuantities *quantities, WsResult *result)
 {
   if (can_tell (flanks, n_flanks))
     add_quantities (flanks, n_flanks, optics, quantities);
   find_colour (flanks, n_flanks, optics, quantities->depth != NULL, result);
   for (guint i = 0; i < n_flanks; i++)
     for (guint film = WS_FILM_STRAW; is_burnt (&flanks[i]) && film < WS_N_FILMS; film++)
-      ws_flank_mark_regions (&flanks[i], result, WS_MARK_BURN, ws_film_name ((WsFilm)film), film,
-                             film_extent);
+      wsi_flank_mark_regions (&flanks[i], result, WS_MARK_BURN, wsi_film_name ((WsFilm)film), film,
+                              film_extent);
 }
 
 /* ---- Advice ----------------------------------------------------------------------- */
@@ -229,7 +229,8 @@ regrind_by (const WsQuantity *depth)
 {
   if (depth == NULL)
     return g_strdup ("until no colour is left on flank and face");
-  g_autofree char *number = ws_number_format (depth->value + depth->U, ws_number_places (depth->U));
+  g_autofree char *number =
+    wsi_number_format (depth->value + depth->U, wsi_number_places (depth->U));
   return g_strdup_printf ("set the edge back by %s %s, until no colour is left", number,
                           g_str_has_suffix (depth->name, "_mm") ? "mm" : "px");
 }
@@ -241,7 +242,7 @@ is_off (const WsQuantity *quantity)
 }
 
 void
-ws_burn_advise (WsResult *result)
+wsi_burn_advise (WsResult *result)
 {
   const WsQuantity *depth = ws_result_quantity (result, "burn_depth_max");
   if (!is_off (depth) && (depth != NULL || !is_off (ws_result_quantity (result, "burn_area"))))

@@ -41,11 +41,11 @@ typedef struct
 
 /* Over all flanks, depth of the deepest.  Leaves the quantities unknown, and says why, where colour
  * can't be judged. */
-void ws_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
-                     const WsBurnQuantities *quantities, WsResult *result);
+void wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
+                      const WsBurnQuantities *quantities, WsResult *result);
 
 /* Once verdicts are in. */
-void ws_burn_advise (WsResult *result);
+void wsi_burn_advise (WsResult *result);
 
 G_END_DECLS
 

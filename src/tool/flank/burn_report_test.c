@@ -22,7 +22,7 @@ lip_new (const char *label, WsBurnTrouble trouble, guint depth)
 {
   Lip *lip = g_new0 (Lip, 1);
   lip->strip = (WsStrip){ .along = { 1, 0 }, .inward = { 0, 1 }, .length = LENGTH, .depth = DEPTH };
-  lip->flank = (WsFlank){ .label = label, .band = ws_band_new (LENGTH, DEPTH) };
+  lip->flank = (WsFlank){ .label = label, .band = wsi_band_new (LENGTH, DEPTH) };
   lip->flank.burn = (WsBurn){ .trouble = trouble,
                               .present = depth > 0,
                               .films = g_new0 (guint8, LENGTH * DEPTH),
@@ -42,7 +42,7 @@ lip_new (const char *label, WsBurnTrouble trouble, guint depth)
 static void
 lip_free (Lip *lip)
 {
-  ws_flanks_clear (&lip->flank, 1);
+  wsi_flanks_clear (&lip->flank, 1);
   g_free (lip);
 }
 
@@ -51,16 +51,16 @@ static WsResult *
 reported (Lip *a, Lip *b, gboolean depth_is_seen)
 {
   const WsOptics optics = { .has_scale = FALSE };
-  WsResult *result = ws_result_new ("drill-end");
+  WsResult *result = wsi_result_new ("drill-end");
   a->flank.strip = &a->strip;
   b->flank.strip = &b->strip;
   const WsFlank flanks[2] = { a->flank, b->flank };
   WsBurnQuantities q = { NULL, NULL, NULL };
-  q.area = ws_result_add_quantity (result, &infos[WS_BURN_AREA], FALSE);
+  q.area = wsi_result_add_quantity (result, &infos[WS_BURN_AREA], FALSE);
   if (depth_is_seen)
-    q.depth = ws_result_add_quantity (result, &infos[WS_BURN_DEPTH], FALSE);
-  q.length = ws_result_add_quantity (result, &infos[WS_BURN_LENGTH], FALSE);
-  ws_burn_report (flanks, 2, &optics, &q, result);
+    q.depth = wsi_result_add_quantity (result, &infos[WS_BURN_DEPTH], FALSE);
+  q.length = wsi_result_add_quantity (result, &infos[WS_BURN_LENGTH], FALSE);
+  wsi_burn_report (flanks, 2, &optics, &q, result);
   lip_free (a);
   lip_free (b);
   return result;
@@ -130,7 +130,7 @@ advice_goes_by_the_depth_or_without (void **state)
       reported (lip_new ("a", WS_BURN_JUDGED, 0), lip_new ("b", WS_BURN_JUDGED, 20), seen);
     for (guint i = 0; i < result->quantities->len; i++)
       ((WsQuantity *)g_ptr_array_index (result->quantities, i))->verdict = WS_VERDICT_REJECT;
-    ws_burn_advise (result);
+    wsi_burn_advise (result);
     assert_int_equal (result->advice->len, 1);
     const char *advice = g_ptr_array_index (result->advice, 0);
     assert_contains (advice, "Burnt edge");
@@ -141,7 +141,7 @@ advice_goes_by_the_depth_or_without (void **state)
   }
   g_autoptr (WsResult) clean =
     reported (lip_new ("a", WS_BURN_JUDGED, 0), lip_new ("b", WS_BURN_JUDGED, 0), TRUE);
-  ws_burn_advise (clean);
+  wsi_burn_advise (clean);
   assert_int_equal (clean->advice->len, 0);
 }
 

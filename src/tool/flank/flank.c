@@ -41,8 +41,8 @@ has_colour (const WsBand *band)
   for (guint d = 0; d < band->depth; d++)
     for (guint s = 0; s < band->length; s++)
     {
-      const float *cell = ws_band_cell (band, s, d);
-      if (!ws_band_is_tool (cell))
+      const float *cell = wsi_band_cell (band, s, d);
+      if (!wsi_band_is_tool (cell))
         continue;
       seen++;
       if (!is_grey (cell))
@@ -66,8 +66,8 @@ judge_by (const Work *work, const WsBalance *balance)
   for (guint i = 0; i < work->n; i++)
   {
     WsFlank *flank = &work->flanks[i];
-    ws_burn_clear (&flank->burn);
-    ws_burn_find (flank->band, balance, (guint)(EVALUATED * flank->band->length), &flank->burn);
+    wsi_burn_clear (&flank->burn);
+    wsi_burn_find (flank->band, balance, (guint)(EVALUATED * flank->band->length), &flank->burn);
   }
 }
 
@@ -87,13 +87,13 @@ judge_by_card (const Work *work, const WsBalance *steel, const WsImage *image)
 {
   WsSampler sampler;
   WsGreyCard card;
-  ws_sampler_init (&sampler, image);
-  if (!ws_grey_card_find (&sampler, &card))
+  wsi_sampler_init (&sampler, image);
+  if (!wsi_grey_card_find (&sampler, &card))
     return;
-  WsBalance balance = ws_balance_find (work->bands, work->n, work->ground, &card.light);
+  WsBalance balance = wsi_balance_find (work->bands, work->n, work->ground, &card.light);
   const gboolean is_bare = balance.trouble == WS_BURN_JUDGED;
   if (!is_bare)
-    balance = ws_balance_of_card (work->bands, work->n, card.light);
+    balance = wsi_balance_of_card (work->bands, work->n, card.light);
   judge_by (work, &balance);
   if (is_bare || steel->trouble == WS_BURN_NO_REFERENCE || shows_a_film (work))
     for (guint i = 0; i < work->n; i++)
@@ -103,8 +103,8 @@ judge_by_card (const Work *work, const WsBalance *steel, const WsImage *image)
 }
 
 void
-ws_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
-                        const WsLight *ground)
+wsi_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
+                         const WsLight *ground)
 {
   g_return_if_fail (n_flanks <= 2);
   Work work = { .flanks = flanks, .n = n_flanks, .ground = ground };
@@ -116,31 +116,31 @@ ws_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
     coloured |= image->rgb != NULL && image->has_colour && has_colour (flanks[i].band);
   }
   if (coloured)
-    balance = ws_balance_find (work.bands, n_flanks, ground, NULL);
+    balance = wsi_balance_find (work.bands, n_flanks, ground, NULL);
   judge_by (&work, &balance);
   if (balance.trouble == WS_BURN_NO_REFERENCE || balance.trouble == WS_BURN_COATED)
     judge_by_card (&work, &balance, image);
 }
 
 void
-ws_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const WsLight *ground)
+wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const WsLight *ground)
 {
-  ws_flanks_judge_colour (flanks, n_flanks, image, ground);
+  wsi_flanks_judge_colour (flanks, n_flanks, image, ground);
   for (guint i = 0; i < n_flanks; i++)
   {
     g_autofree guint8 *burnt = burnt_columns (&flanks[i]);
-    ws_wear_land_find (flanks[i].band, burnt, &flanks[i].land);
+    wsi_wear_land_find (flanks[i].band, burnt, &flanks[i].land);
   }
 }
 
 void
-ws_flanks_clear (WsFlank *flanks, guint n_flanks)
+wsi_flanks_clear (WsFlank *flanks, guint n_flanks)
 {
   for (guint i = 0; i < n_flanks; i++)
   {
-    g_clear_pointer (&flanks[i].band, ws_band_free);
-    ws_burn_clear (&flanks[i].burn);
-    ws_wear_land_clear (&flanks[i].land);
+    g_clear_pointer (&flanks[i].band, wsi_band_free);
+    wsi_burn_clear (&flanks[i].burn);
+    wsi_wear_land_clear (&flanks[i].land);
   }
 }
 
@@ -151,12 +151,12 @@ ws_flanks_clear (WsFlank *flanks, guint n_flanks)
 #define FORESHORTENING 0.01
 
 void
-ws_flank_finish (WsQuantity *quantity, const WsOptics *optics)
+wsi_flank_finish (WsQuantity *quantity, const WsOptics *optics)
 {
   if (quantity->value > 0)
-    ws_quantity_add_line (quantity, "alignment: flank foreshortened", WS_DISTRIBUTION_ONE_SIDED,
-                          FORESHORTENING, quantity->value);
-  ws_quantity_finish (quantity, optics);
+    wsi_quantity_add_line (quantity, "alignment: flank foreshortened", WS_DISTRIBUTION_ONE_SIDED,
+                           FORESHORTENING, quantity->value);
+  wsi_quantity_finish (quantity, optics);
 }
 
 /* ---- Marks ------------------------------------------------------------------------ */
@@ -172,15 +172,15 @@ flush_region (WsResult *result, WsMarkRole role, const char *label, GArray *uppe
   {
     for (guint i = lower->len; i > 0; i--)
       g_array_append_val (upper, g_array_index (lower, WsPoint, i - 1));
-    ws_result_add_mark (result, role, label, (WsPoint *)(void *)upper->data, upper->len);
+    wsi_result_add_mark (result, role, label, (WsPoint *)(void *)upper->data, upper->len);
   }
   g_array_set_size (upper, 0);
   g_array_set_size (lower, 0);
 }
 
 void
-ws_flank_mark_regions (const WsFlank *flank, WsResult *result, WsMarkRole role, const char *label,
-                       guint film, WsFlankExtent extent)
+wsi_flank_mark_regions (const WsFlank *flank, WsResult *result, WsMarkRole role, const char *label,
+                        guint film, WsFlankExtent extent)
 {
   g_autoptr (GArray) upper = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   g_autoptr (GArray) lower = g_array_new (FALSE, FALSE, sizeof (WsPoint));
@@ -192,8 +192,8 @@ ws_flank_mark_regions (const WsFlank *flank, WsResult *result, WsMarkRole role, 
       flush_region (result, role, label, upper, lower);
       continue;
     }
-    const WsPoint top = ws_strip_place (flank->strip, s + 0.5, from),
-                  bottom = ws_strip_place (flank->strip, s + 0.5, to);
+    const WsPoint top = wsi_strip_place (flank->strip, s + 0.5, from),
+                  bottom = wsi_strip_place (flank->strip, s + 0.5, to);
     g_array_append_val (upper, top);
     g_array_append_val (lower, bottom);
   }

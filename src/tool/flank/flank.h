@@ -24,23 +24,24 @@ typedef struct
 } WsFlank;
 
 /* Judges colour and land of `flanks`, whose bands are filled.  `ground`: colour around the tool. */
-void ws_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const WsLight *ground);
+void wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image,
+                       const WsLight *ground);
 
 /* Colour alone. */
-void ws_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
-                             const WsLight *ground);
-void ws_flanks_clear (WsFlank *flanks, guint n_flanks);
+void wsi_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
+                              const WsLight *ground);
+void wsi_flanks_clear (WsFlank *flanks, guint n_flanks);
 
 /* Adds the lines that every length has, then U. */
-void ws_flank_finish (WsQuantity *quantity, const WsOptics *optics);
+void wsi_flank_finish (WsQuantity *quantity, const WsOptics *optics);
 
 /* From where to where something reaches in a column; FALSE where it is not there. */
 typedef gboolean (*WsFlankExtent) (const WsFlank *flank, guint s, guint film, double *from,
                                    double *to);
 
 /* Marks where it is, in as many polygons as there are stretches. */
-void ws_flank_mark_regions (const WsFlank *flank, WsResult *result, WsMarkRole role,
-                            const char *label, guint film, WsFlankExtent extent);
+void wsi_flank_mark_regions (const WsFlank *flank, WsResult *result, WsMarkRole role,
+                             const char *label, guint film, WsFlankExtent extent);
 
 G_END_DECLS
 

@@ -28,16 +28,16 @@ add_land (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsQuant
     }
   }
   const gboolean none = greatest <= 0;
-  ws_quantity_set_seen (mean, sum / length, optics);
-  ws_quantity_set_seen (most, greatest, optics);
-  ws_quantity_add_seen_line (mean, none ? "narrowest land seen" : "where the land ends",
-                             none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_mean,
-                             optics);
-  ws_quantity_add_seen_line (most, none ? "narrowest land seen" : "where the land ends",
-                             none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_most,
-                             optics);
-  ws_flank_finish (mean, optics);
-  ws_flank_finish (most, optics);
+  wsi_quantity_set_seen (mean, sum / length, optics);
+  wsi_quantity_set_seen (most, greatest, optics);
+  wsi_quantity_add_seen_line (mean, none ? "narrowest land seen" : "where the land ends",
+                              none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_mean,
+                              optics);
+  wsi_quantity_add_seen_line (most, none ? "narrowest land seen" : "where the land ends",
+                              none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_most,
+                              optics);
+  wsi_flank_finish (mean, optics);
+  wsi_flank_finish (most, optics);
 }
 
 /* ---- Marks ------------------------------------------------------------------------ */
@@ -54,23 +54,23 @@ land_extent (const WsFlank *flank, guint s, guint film, double *from, double *to
 static void
 mark_flank (const WsFlank *flank, WsResult *result)
 {
-  const WsPoint ends[2] = { ws_strip_place (flank->strip, 0, 0),
-                            ws_strip_place (flank->strip, flank->strip->length, 0) };
-  ws_result_add_mark (result, WS_MARK_EDGE_LINE, flank->label, ends, 2);
+  const WsPoint ends[2] = { wsi_strip_place (flank->strip, 0, 0),
+                            wsi_strip_place (flank->strip, flank->strip->length, 0) };
+  wsi_result_add_mark (result, WS_MARK_EDGE_LINE, flank->label, ends, 2);
   if (flank->land.present)
-    ws_flank_mark_regions (flank, result, WS_MARK_LAND, "wear_land_mean", 0, land_extent);
+    wsi_flank_mark_regions (flank, result, WS_MARK_LAND, "wear_land_mean", 0, land_extent);
 }
 
 void
-ws_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsResult *result)
+wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsResult *result)
 {
   WsQuantity *q[WS_FRONT_LIT_N];
   for (guint i = 0; i < WS_FRONT_LIT_N; i++)
-    q[i] = ws_result_add_quantity (result, &infos[i], optics->has_scale);
+    q[i] = wsi_result_add_quantity (result, &infos[i], optics->has_scale);
   add_land (flanks, n_flanks, optics, q[WS_FRONT_LIT_LAND_MEAN], q[WS_FRONT_LIT_LAND_MAX]);
   const WsBurnQuantities burn = { q[WS_FRONT_LIT_BURN_AREA], q[WS_FRONT_LIT_BURN_DEPTH],
                                   q[WS_FRONT_LIT_BURN_LENGTH] };
-  ws_burn_report (flanks, n_flanks, optics, &burn, result);
+  wsi_burn_report (flanks, n_flanks, optics, &burn, result);
   for (guint i = 0; i < n_flanks; i++)
     mark_flank (&flanks[i], result);
 }
@@ -80,7 +80,7 @@ ws_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
 static char *
 value_text (const WsQuantity *quantity, double value)
 {
-  g_autofree char *number = ws_number_format (value, ws_number_places (quantity->U));
+  g_autofree char *number = wsi_number_format (value, wsi_number_places (quantity->U));
   return g_strdup_printf ("%s %s", number, g_str_has_suffix (quantity->name, "_mm") ? "mm" : "px");
 }
 
@@ -93,9 +93,9 @@ advise_land (WsResult *result)
     return;
   g_autofree char *vb = value_text (mean, mean->value);
   g_autofree char *vb_max = value_text (most, most->value);
-  ws_result_add_finding (result, "wear-land",
-                         g_strdup_printf ("Wear land VB %s on average, at most %s.", vb, vb_max),
-                         NULL);
+  wsi_result_add_finding (result, "wear-land",
+                          g_strdup_printf ("Wear land VB %s on average, at most %s.", vb, vb_max),
+                          NULL);
   if (mean->verdict != WS_VERDICT_REJECT && most->verdict != WS_VERDICT_REJECT)
     return;
   g_autofree char *to = value_text (most, most->value + most->U);
@@ -106,8 +106,8 @@ advise_land (WsResult *result)
 }
 
 void
-ws_front_lit_advise (WsResult *result)
+wsi_front_lit_advise (WsResult *result)
 {
-  ws_burn_advise (result);
+  wsi_burn_advise (result);
   advise_land (result);
 }

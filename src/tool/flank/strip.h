@@ -25,14 +25,14 @@ typedef struct
 /* Is this place in the picture part of the flank?  NULL: all are. */
 typedef gboolean (*WsStripInside) (WsPoint picture, gpointer data);
 
-WsPoint ws_strip_place (const WsStrip *strip, double s, double d);
+WsPoint wsi_strip_place (const WsStrip *strip, double s, double d);
 
 /* In the real picture.  Without a lens both are the same. */
-WsPoint ws_strip_picture (const WsOptics *optics, WsPoint ideal);
+WsPoint wsi_strip_picture (const WsOptics *optics, WsPoint ideal);
 
-/* Free with ws_band_free(). */
-WsBand *ws_strip_sample (const WsStrip *strip, const WsSampler *sampler, const WsOptics *optics,
-                         WsStripInside inside, gpointer data);
+/* Free with wsi_band_free(). */
+WsBand *wsi_strip_sample (const WsStrip *strip, const WsSampler *sampler, const WsOptics *optics,
+                          WsStripInside inside, gpointer data);
 
 G_END_DECLS
 

@@ -48,7 +48,7 @@ typedef struct
 static double
 log_light (const float *cell)
 {
-  return log (ws_band_luminance (cell) + DARK);
+  return log (wsi_band_luminance (cell) + DARK);
 }
 
 static void
@@ -61,9 +61,9 @@ smooth_along (Look *look)
       double sum = 0;
       guint n = 0;
       for (guint i = s > SMOOTH ? s - SMOOTH : 0; i <= MIN (s + SMOOTH, band->length - 1); i++)
-        if (ws_band_is_tool (ws_band_cell (band, i, d)))
+        if (wsi_band_is_tool (wsi_band_cell (band, i, d)))
         {
-          sum += log_light (ws_band_cell (band, i, d));
+          sum += log_light (wsi_band_cell (band, i, d));
           n++;
         }
       look->light[(gsize)d * band->length + s] = n > 0 ? (float)(sum / n) : NAN;
@@ -90,7 +90,7 @@ typical_flank (const Look *look)
   for (guint s = 0; s < look->band->length; s++)
     if (isfinite (look->flank[s]))
       values[n++] = look->flank[s];
-  return n > 0 ? ws_median (values, n) : 0;
+  return n > 0 ? wsi_median (values, n) : 0;
 }
 
 /* Median over the deeper half, where no land reaches. */
@@ -108,7 +108,7 @@ find_flank (Look *look)
       if (isfinite (light_at (look, s, d)))
         values[n++] = light_at (look, s, d);
     if (n >= look->depth / 8)
-      look->flank[s] = ws_median (values, n);
+      look->flank[s] = wsi_median (values, n);
     if (look->flank[s] < log (DARKEST_FLANK + DARK) || look->flank[s] > log (BRIGHTEST_FLANK))
       look->flank[s] = NAN;
   }
@@ -137,7 +137,7 @@ mean_profile (const Look *look, guint from, guint to, double *profile)
         values[n++] = light_at (look, s, d) - look->flank[s];
     if (n < 6)
       return FALSE;
-    profile[d] = ws_median (values, n);
+    profile[d] = wsi_median (values, n);
   }
   return TRUE;
 }
@@ -183,7 +183,7 @@ land_spread (const double *profile, guint w)
 {
   g_autofree double *inner = g_memdup2 (profile + EDGE_PX, MAX (w, 1) * sizeof *profile);
   const guint n = w > EDGE_PX + 3 ? w - EDGE_PX - 2 : 1;
-  return ws_mad_sigma (inner, n);
+  return wsi_mad_sigma (inner, n);
 }
 
 static gboolean
@@ -201,9 +201,9 @@ find_step (const Look *look, double *profile)
 {
   const guint n = look->depth, far = n / 3;
   g_autofree double *flank = g_memdup2 (profile + far, (n - far) * sizeof *profile);
-  const double middle = ws_median (flank, n - far), streaks = ws_mad_sigma (flank, n - far);
+  const double middle = wsi_median (flank, n - far), streaks = wsi_mad_sigma (flank, n - far);
   double near[3] = { profile[EDGE_PX], profile[EDGE_PX + 1], profile[EDGE_PX + 2] };
-  const double step = ws_median (near, 3) - middle, size = fabs (step);
+  const double step = wsi_median (near, 3) - middle, size = fabs (step);
   if (size < LEAST_LOG)
     return (Step){ 0, 0, 0, FALSE };
   for (guint d = 0; d < n; d++)
@@ -232,7 +232,7 @@ column_width (const Look *look, guint s, const Step *expected)
   guint n = 0;
   for (guint d = EDGE_PX; d < MAX (EDGE_PX + 2, MIN (expected->width / 2, 8)); d++)
     near[n++] = light_at (look, s, d);
-  const double step = ws_median (near, n) - look->flank[s];
+  const double step = wsi_median (near, n) - look->flank[s];
   if (!(step * expected->step > 0 && fabs (step) > COLUMN_STEP * fabs (expected->step)))
     return 0;
   double before = 1;
@@ -300,7 +300,7 @@ smooth_widths (double *width, guint n)
       if (isfinite (copy[i]))
         near[found++] = copy[i];
     if (isfinite (copy[s]))
-      width[s] = ws_median (near, found);
+      width[s] = wsi_median (near, found);
   }
 }
 
@@ -338,8 +338,8 @@ summarize (WsWearLand *land, guint length)
     return;
   }
   /* Streaks beside the land make some columns far too wide. */
-  land->mean = land->streaky ? ws_quantile (seen, n, 0.5) : sum / n;
-  land->max = ws_quantile (seen, n, GREATEST);
+  land->mean = land->streaky ? wsi_quantile (seen, n, 0.5) : sum / n;
+  land->max = wsi_quantile (seen, n, GREATEST);
   if (land->cut_off)
   {
     land->mean = MAX (land->mean - BLOOM_PX, 0);
@@ -351,7 +351,7 @@ summarize (WsWearLand *land, guint length)
 }
 
 void
-ws_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land)
+wsi_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land)
 {
   *land = (WsWearLand){ .judged = FALSE, .least = LEAST_PX };
   const guint depth = MIN (band->depth, (guint)(2 * DEEPEST * band->length));
@@ -372,7 +372,7 @@ ws_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land)
 }
 
 void
-ws_wear_land_clear (WsWearLand *land)
+wsi_wear_land_clear (WsWearLand *land)
 {
   g_clear_pointer (&land->width, g_free);
 }

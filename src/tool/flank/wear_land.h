@@ -23,9 +23,9 @@ typedef struct
 } WsWearLand;
 
 /* `hidden`: NULL, or a non-zero value for each column whose land can't be judged (burnt).  Clear
- * with ws_wear_land_clear().  docs/methods/front-lit.md (L5). */
-void ws_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land);
-void ws_wear_land_clear (WsWearLand *land);
+ * with wsi_wear_land_clear().  docs/methods/front-lit.md (L5). */
+void wsi_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land);
+void wsi_wear_land_clear (WsWearLand *land);
 
 G_END_DECLS
 

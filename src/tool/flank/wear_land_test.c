@@ -12,7 +12,7 @@ static WsBand *
 flank (Width width, double ratio, double noise)
 {
   GRand *random = g_rand_new_with_seed (5);
-  WsBand *band = ws_band_new (LENGTH, DEPTH);
+  WsBand *band = wsi_band_new (LENGTH, DEPTH);
   for (guint s = 0; s < LENGTH; s++)
   {
     const double streak = 0.25 * g_rand_double_range (random, 0.9, 1.1);
@@ -21,7 +21,7 @@ flank (Width width, double ratio, double noise)
       const double land = CLAMP (width (s) - d, 0, 1);
       const double light =
         streak * (land * ratio + 1 - land) * g_rand_double_range (random, 1 - noise, 1 + noise);
-      float *cell = ws_band_cell (band, s, d);
+      float *cell = wsi_band_cell (band, s, d);
       cell[0] = cell[1] = cell[2] = (float)light;
     }
   }
@@ -61,7 +61,7 @@ found (Width width, double ratio, double noise)
 {
   g_autoptr (WsBand) band = flank (width, ratio, noise);
   WsWearLand land;
-  ws_wear_land_find (band, NULL, &land);
+  wsi_wear_land_find (band, NULL, &land);
   return land;
 }
 
@@ -72,7 +72,7 @@ fresh_edges_have_none (void **state)
   WsWearLand land = found (none, 1, 0.1);
   assert_true (land.judged && !land.present);
   assert_true (land.mean <= 0 && land.max <= 0 && land.u_mean > 0);
-  ws_wear_land_clear (&land);
+  wsi_wear_land_clear (&land);
 }
 
 static void
@@ -86,7 +86,7 @@ an_even_land_has_its_width (void **state)
     assert_true (land.judged && land.present);
     assert_near (land.mean, 17.4, 2 * land.u_mean);
     assert_near (land.max, 17.4, 2 * land.u_max);
-    ws_wear_land_clear (&land);
+    wsi_wear_land_clear (&land);
   }
 }
 
@@ -103,7 +103,7 @@ a_narrow_land_has_its_width (void **state)
     /* Its end is a px wide. */
     assert_near (land.mean, 4.4, 0.25);
     assert_near (land.max, 4.4, 0.4);
-    ws_wear_land_clear (&land);
+    wsi_wear_land_clear (&land);
   }
 }
 
@@ -117,12 +117,12 @@ glints_along_the_edge_narrow_no_land (void **state)
   for (guint s = 0; s < LENGTH; s += 8)
     for (guint d = 0; d < 4; d++)
       for (guint c = 0; c < 3; c++)
-        ws_band_cell (band, s, d)[c] *= 1.6f;
+        wsi_band_cell (band, s, d)[c] *= 1.6f;
   WsWearLand land;
-  ws_wear_land_find (band, NULL, &land);
+  wsi_wear_land_find (band, NULL, &land);
   assert_true (land.judged && land.present);
   assert_near (land.mean, 17.4, 0.4);
-  ws_wear_land_clear (&land);
+  wsi_wear_land_clear (&land);
 }
 
 static void
@@ -132,7 +132,7 @@ a_growing_land_has_mean_and_greatest (void **state)
   WsWearLand land = found (growing, 2.0, 0.05);
   assert_near (land.mean, 14, 2 * land.u_mean);
   assert_near (land.max, 20, 2 * land.u_max);
-  ws_wear_land_clear (&land);
+  wsi_wear_land_clear (&land);
 }
 
 static void
@@ -144,15 +144,15 @@ hidden_columns_dont_count (void **state)
     hidden[s] = s >= LENGTH / 2;
   g_autoptr (WsBand) band = flank (growing, 2.0, 0.05);
   WsWearLand land;
-  ws_wear_land_find (band, hidden, &land);
+  wsi_wear_land_find (band, hidden, &land);
   assert_near (land.seen_share, 0.5, 0.02);
   assert_near (land.mean, 11, 2 * land.u_mean);
-  ws_wear_land_clear (&land);
+  wsi_wear_land_clear (&land);
   for (guint s = 0; s < LENGTH; s++)
     hidden[s] = 1;
-  ws_wear_land_find (band, hidden, &land);
+  wsi_wear_land_find (band, hidden, &land);
   assert_false (land.judged);
-  ws_wear_land_clear (&land);
+  wsi_wear_land_clear (&land);
 }
 
 int

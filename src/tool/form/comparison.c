@@ -7,38 +7,38 @@
 #define WINDOW_BLURS 3.0
 
 void
-ws_form_summary_clear (WsFormSummary *summary)
+wsi_form_summary_clear (WsFormSummary *summary)
 {
   g_free (summary->worst);
   g_free (summary->at);
 }
 
 double
-ws_form_window_px (const WsOutline *outline)
+wsi_form_window_px (const WsOutline *outline)
 {
   return MAX (WINDOW_PX, WINDOW_BLURS * outline->blur_px);
 }
 
 double *
-ws_form_smooth (const WsFormFit *fit, double window, guint *counts)
+wsi_form_smooth (const WsFormFit *fit, double window, guint *counts)
 {
   const guint n = fit->points->len;
   double *map = g_new (double, n + 1);
   guint low = 0, high = 0, counted = 0;
   for (guint i = 0; i < n; i++)
   {
-    const WsFormPoint *p = ws_form_fit_point (fit, i);
+    const WsFormPoint *p = wsi_form_fit_point (fit, i);
     map[i] = NAN;
     if (p->at_corner)
       continue;
-    while (ws_form_fit_point (fit, low)->along < p->along - 0.5 * window)
+    while (wsi_form_fit_point (fit, low)->along < p->along - 0.5 * window)
       low++;
     double sum = 0;
     counted = 0;
-    for (high = low; high < n && ws_form_fit_point (fit, high)->along <= p->along + 0.5 * window;
+    for (high = low; high < n && wsi_form_fit_point (fit, high)->along <= p->along + 0.5 * window;
          high++)
     {
-      const WsFormPoint *q = ws_form_fit_point (fit, high);
+      const WsFormPoint *q = wsi_form_fit_point (fit, high);
       if (q->at_corner || q->number != p->number)
         continue;
       sum += q->deviation;
@@ -51,7 +51,8 @@ ws_form_smooth (const WsFormFit *fit, double window, guint *counts)
 }
 
 void
-ws_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers, WsFormSummary *summary)
+wsi_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers,
+                    WsFormSummary *summary)
 {
   *summary = (WsFormSummary){ -HUGE_VAL, HUGE_VAL, NAN, -1, -1, n_numbers, NULL, NULL };
   summary->worst = g_new (double, n_numbers + 1);
@@ -64,7 +65,7 @@ ws_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers, WsF
   double squares = 0, length = 0;
   for (guint i = 0; i < fit->points->len; i++)
   {
-    const WsFormPoint *p = ws_form_fit_point (fit, i);
+    const WsFormPoint *p = wsi_form_fit_point (fit, i);
     if (!isfinite (map[i]))
       continue;
     squares += p->length * map[i] * map[i];

@@ -38,26 +38,26 @@ typedef struct
   gint *at;
 } WsFormSummary;
 
-void ws_form_summary_clear (WsFormSummary *summary);
+void wsi_form_summary_clear (WsFormSummary *summary);
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFormSummary, ws_form_summary_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFormSummary, wsi_form_summary_clear)
 
 static inline const WsFormPoint *
-ws_form_fit_point (const WsFormFit *fit, guint i)
+wsi_form_fit_point (const WsFormFit *fit, guint i)
 {
   return &g_array_index (fit->points, WsFormPoint, i);
 }
 
 /* Deviations are means over so much outline, px. */
-double ws_form_window_px (const WsOutline *outline);
+double wsi_form_window_px (const WsOutline *outline);
 
 /* Running means along the profile, within one segment and away from corners; NAN there.
  * `counts`: of how many points each.  Free with g_free(). */
-double *ws_form_smooth (const WsFormFit *fit, double window, guint *counts);
+double *wsi_form_smooth (const WsFormFit *fit, double window, guint *counts);
 
-/* Clear with ws_form_summary_clear(). */
-void ws_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers,
-                        WsFormSummary *summary);
+/* Clear with wsi_form_summary_clear(). */
+void wsi_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers,
+                         WsFormSummary *summary);
 
 G_END_DECLS
 

@@ -30,35 +30,35 @@ n_windows (const WsFormComparison *work)
 {
   double length = 0;
   for (guint i = 0; i < work->fit->points->len; i++)
-    length += ws_form_fit_point (work->fit, i)->length;
-  return MAX (length / ws_form_window_px (work->outline), 2);
+    length += wsi_form_fit_point (work->fit, i)->length;
+  return MAX (length / wsi_form_window_px (work->outline), 2);
 }
 
 static void
 add_place_lines (const WsFormComparison *work, WsQuantity *quantity, guint at)
 {
-  const WsFormPoint *place = ws_form_fit_point (work->fit, at);
+  const WsFormPoint *place = wsi_form_fit_point (work->fit, at);
   const double u_edge = work->task.noise / sqrt (MAX (work->counts[at], 1));
   /* The greatest of m normal values lies about sqrt (2 ln m) deviations out. */
   const double u_most = GREATEST_PART * u_edge * sqrt (2 * log (n_windows (work)));
   const WsOptics *optics = work->optics;
-  const double arm = ws_point_distance (place->foot, work->fit->pivot);
-  ws_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_edge, optics);
-  ws_quantity_add_seen_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL,
-                             PIXEL_PHASE_PX, optics);
-  ws_quantity_add_seen_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, u_most,
-                             optics);
-  ws_quantity_add_seen_line (quantity, "best fit", WS_DISTRIBUTION_NORMAL,
-                             ws_form_fit_u (work->fit, place), optics);
-  ws_quantity_add_seen_line (quantity, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
-                             ws_silhouette_level_u (work->image, work->outline), optics);
+  const double arm = wsi_point_distance (place->foot, work->fit->pivot);
+  wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_edge, optics);
+  wsi_quantity_add_seen_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL,
+                              PIXEL_PHASE_PX, optics);
+  wsi_quantity_add_seen_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, u_most,
+                              optics);
+  wsi_quantity_add_seen_line (quantity, "best fit", WS_DISTRIBUTION_NORMAL,
+                              wsi_form_fit_u (work->fit, place), optics);
+  wsi_quantity_add_seen_line (quantity, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
+                              wsi_silhouette_level_u (work->image, work->outline), optics);
   const double rounding = fabs (place->curvature) > 0
-                            ? ws_silhouette_rounding (work->outline, 1 / fabs (place->curvature))
+                            ? wsi_silhouette_rounding (work->outline, 1 / fabs (place->curvature))
                             : 0;
-  ws_form_add_rounding_line (quantity, rounding, optics);
-  ws_form_add_lean_line (quantity, arm, optics);
+  wsi_form_add_rounding_line (quantity, rounding, optics);
+  wsi_form_add_lean_line (quantity, arm, optics);
   if (work->lens_u != NULL)
-    ws_form_lens_add (quantity, work->lens_u[at], optics);
+    wsi_form_lens_add (quantity, work->lens_u[at], optics);
 }
 
 /* `trial_px`: what the quantity becomes when the scale is off by SCALE_TRIAL. */
@@ -67,12 +67,12 @@ finish_length (const WsFormComparison *work, WsQuantity *quantity, double px, do
 {
   const double u_relative = work->optics->u_mm_per_px / work->optics->mm_per_px;
   const double slope = isfinite (trial_px) ? (trial_px - px) / SCALE_TRIAL : 0;
-  ws_quantity_set_seen (quantity, px, work->optics);
+  wsi_quantity_set_seen (quantity, px, work->optics);
   /* A calibration's scale is in its own line. */
   if (work->lens_u == NULL)
-    ws_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, u_relative,
-                          slope * work->optics->mm_per_px);
-  ws_quantity_combine (quantity);
+    wsi_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, u_relative,
+                           slope * work->optics->mm_per_px);
+  wsi_quantity_combine (quantity);
 }
 
 static void
@@ -90,8 +90,8 @@ add_overall (WsFormComparison *work, const WsFormSummary *here, const WsFormSumm
   };
   for (guint k = 0; k < G_N_ELEMENTS (overall); k++)
   {
-    WsQuantity *quantity = ws_result_add_quantity (
-      work->result, &ws_form_quantities[overall[k].quantity], work->optics->has_scale);
+    WsQuantity *quantity = wsi_result_add_quantity (
+      work->result, &wsi_form_quantities[overall[k].quantity], work->optics->has_scale);
     if (overall[k].at < 0 || !isfinite (overall[k].px))
       continue;
     add_place_lines (work, quantity, (guint)overall[k].at);
@@ -105,8 +105,8 @@ add_segments (WsFormComparison *work, const WsFormSummary *here, const WsFormSum
   for (guint number = 1; number <= here->n; number++)
   {
     WsQuantity *quantity =
-      ws_result_add_numbered (work->result, &ws_form_quantities[WS_FORM_SEGMENT_DEVIATION], number,
-                              work->optics->has_scale);
+      wsi_result_add_numbered (work->result, &wsi_form_quantities[WS_FORM_SEGMENT_DEVIATION],
+                               number, work->optics->has_scale);
     if (here->at[number] < 0)
       continue;
     add_place_lines (work, quantity, (guint)here->at[number]);
@@ -120,17 +120,17 @@ summarise_trial (const WsFormComparison *work, guint n_numbers, WsFormSummary *t
 {
   WsFormTask task = work->task;
   task.px_per_mm *= 1 + SCALE_TRIAL;
-  g_autoptr (WsFormFit) fit = ws_form_refit (&task, work->fit);
+  g_autoptr (WsFormFit) fit = wsi_form_refit (&task, work->fit);
   if (fit == NULL)
   {
     const GArray none = { NULL, 0 };
     const WsFormFit empty = { .points = (GArray *)&none };
-    ws_form_summarise (&empty, NULL, n_numbers, trial);
+    wsi_form_summarise (&empty, NULL, n_numbers, trial);
     return;
   }
   g_autofree guint *counts = g_new0 (guint, fit->points->len + 1);
-  g_autofree double *map = ws_form_smooth (fit, ws_form_window_px (work->outline), counts);
-  ws_form_summarise (fit, map, n_numbers, trial);
+  g_autofree double *map = wsi_form_smooth (fit, wsi_form_window_px (work->outline), counts);
+  wsi_form_summarise (fit, map, n_numbers, trial);
 }
 
 /* ---- The profile's own lines and arcs ----------------------------------------------- */
@@ -159,14 +159,14 @@ add_own_forms (WsFormComparison *work)
   g_autoptr (GArray) pieces = g_array_new (FALSE, TRUE, sizeof (WsChainPiece));
   g_autoptr (GArray) numbers = g_array_new (FALSE, TRUE, sizeof (guint));
   for (guint i = 0; i < n; i++)
-    points[i] = ws_form_fit_point (fit, fit->forward ? i : n - 1 - i)->at;
+    points[i] = wsi_form_fit_point (fit, fit->forward ? i : n - 1 - i)->at;
   for (guint i = 0, j; i < n; i = j)
   {
-    const WsFormPoint *first = ws_form_fit_point (fit, fit->forward ? i : n - 1 - i);
+    const WsFormPoint *first = wsi_form_fit_point (fit, fit->forward ? i : n - 1 - i);
     guint from = n, to = 0;
     for (j = i; j < n; j++)
     {
-      const WsFormPoint *p = ws_form_fit_point (fit, fit->forward ? j : n - 1 - j);
+      const WsFormPoint *p = wsi_form_fit_point (fit, fit->forward ? j : n - 1 - j);
       if (p->number != first->number)
         break;
       if (p->at_corner)
@@ -176,7 +176,7 @@ add_own_forms (WsFormComparison *work)
     }
     WsChainPiece piece = { .kind = is_drawn_as_arc (work->card, first->number) ? WS_CHAIN_ARC
                                                                                : WS_CHAIN_LINE };
-    if (to <= from || !ws_chain_fit (points, from, to, &piece))
+    if (to <= from || !wsi_chain_fit (points, from, to, &piece))
       continue;
     g_array_append_val (pieces, piece);
     g_array_append_val (numbers, first->number);
@@ -189,7 +189,7 @@ add_own_forms (WsFormComparison *work)
                           sqrt (MAX (fit->covariance[8], 0)),
                           "to the profile's x axis",
                           0 };
-  ws_form_pieces_add (&adding, points, pieces, (const guint *)(void *)numbers->data);
+  wsi_form_pieces_add (&adding, points, pieces, (const guint *)(void *)numbers->data);
 }
 
 /* Adds profile_turn, and returns the fit that the sides' direction holds; NULL when there are no
@@ -198,17 +198,17 @@ static WsFormFit *
 fit_by_sides (WsFormComparison *work)
 {
   double angle, u;
-  if (!ws_form_direction_by_sides (work, &angle, &u))
+  if (!wsi_form_direction_by_sides (work, &angle, &u))
     return NULL;
-  WsQuantity *turn = ws_result_add_quantity (
-    work->result, &ws_form_quantities[WS_FORM_PROFILE_TURN], work->optics->has_scale);
-  ws_quantity_set_seen (turn, remainder (work->fit->angle - angle, 2 * G_PI), work->optics);
-  ws_quantity_add_seen_line (turn, "sides, direction", WS_DISTRIBUTION_NORMAL, u, work->optics);
-  ws_quantity_add_seen_line (turn, "best fit", WS_DISTRIBUTION_NORMAL,
-                             sqrt (MAX (work->fit->covariance[8], 0)), work->optics);
-  ws_quantity_finish (turn, work->optics);
+  WsQuantity *turn = wsi_result_add_quantity (
+    work->result, &wsi_form_quantities[WS_FORM_PROFILE_TURN], work->optics->has_scale);
+  wsi_quantity_set_seen (turn, remainder (work->fit->angle - angle, 2 * G_PI), work->optics);
+  wsi_quantity_add_seen_line (turn, "sides, direction", WS_DISTRIBUTION_NORMAL, u, work->optics);
+  wsi_quantity_add_seen_line (turn, "best fit", WS_DISTRIBUTION_NORMAL,
+                              sqrt (MAX (work->fit->covariance[8], 0)), work->optics);
+  wsi_quantity_finish (turn, work->optics);
   work->task.held_angle = angle;
-  return ws_form_fit (&work->task);
+  return wsi_form_fit (&work->task);
 }
 
 /* ---- The whole ---------------------------------------------------------------------- */
@@ -219,17 +219,17 @@ fill (WsFormComparison *work)
   g_auto (WsFormSummary) here = { 0 }, trial = { 0 };
   const guint n_numbers = work->task.nominal->n_numbers;
   g_autofree guint *counts = g_new0 (guint, work->fit->points->len + 1);
-  g_autofree double *map = ws_form_smooth (work->fit, ws_form_window_px (work->outline), counts);
+  g_autofree double *map = wsi_form_smooth (work->fit, wsi_form_window_px (work->outline), counts);
   const WsLens *lens = work->optics->lens;
-  g_autofree WsFormLensU *lens_u = lens != NULL ? ws_form_lens_deviations (lens, work->fit) : NULL;
+  g_autofree WsFormLensU *lens_u = lens != NULL ? wsi_form_lens_deviations (lens, work->fit) : NULL;
   work->map = map;
   work->counts = counts;
   work->lens_u = lens_u;
-  ws_form_summarise (work->fit, map, n_numbers, &here);
+  wsi_form_summarise (work->fit, map, n_numbers, &here);
   summarise_trial (work, n_numbers, &trial);
   add_overall (work, &here, &trial);
   add_segments (work, &here, &trial);
-  ws_form_deviation_report (work, &here);
+  wsi_form_deviation_report (work, &here);
   add_own_forms (work);
 }
 
@@ -248,7 +248,7 @@ fits_mirrored (const WsFormComparison *work, const WsFormFit *direct)
   ws_contour_mirror (&over);
   WsFormTask task = work->task;
   task.nominal = &over;
-  g_autoptr (WsFormFit) fit = ws_form_fit (&task);
+  g_autoptr (WsFormFit) fit = wsi_form_fit (&task);
   g_array_unref (over.segments);
   return fit != NULL && (direct == NULL || fit->scatter < MIRRORED_RATIO * direct->scatter);
 }
@@ -260,38 +260,39 @@ check_match (const WsFormComparison *work, const WsFormFit *fit)
   if (fit != NULL && fit->scatter < DOUBTFUL_PX)
     return TRUE;
   if (fits_mirrored (work, fit))
-    return ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
-                             "the outline fits the card's profile only as its mirror image; if the "
-                             "drawing shows it from the other side, say profile_mirrored = true");
+    return wsi_result_retake (
+      work->result, WS_RETAKE_WRONG_VIEW,
+      "the outline fits the card's profile only as its mirror image; if the "
+      "drawing shows it from the other side, say profile_mirrored = true");
   if (fit == NULL)
-    return ws_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
-                             "the outline doesn't show the card's profile at this scale");
+    return wsi_result_retake (work->result, WS_RETAKE_WRONG_VIEW,
+                              "the outline doesn't show the card's profile at this scale");
   return TRUE;
 }
 
 void
-ws_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
-                       const WsOptics *optics, WsResult *result)
+wsi_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
+                        const WsOptics *optics, WsResult *result)
 {
   WsFormComparison work = { .image = image, .outline = outline, .card = card, .optics = optics };
   work.result = result;
   work.task = (WsFormTask){ card->form.nominal,
                             outline,
                             1 / optics->mm_per_px,
-                            ws_form_guard (outline),
-                            ws_form_scatter (outline),
-                            LEVELS_TOO * ws_silhouette_point_u (outline),
+                            wsi_form_guard (outline),
+                            wsi_form_scatter (outline),
+                            LEVELS_TOO * wsi_silhouette_point_u (outline),
                             NAN };
-  g_autoptr (WsFormFit) fit = ws_form_fit (&work.task);
+  g_autoptr (WsFormFit) fit = wsi_form_fit (&work.task);
   if (!check_match (&work, fit))
     return;
   work.fit = fit;
   g_autoptr (WsFormFit) held = card->form.by_dovetail ? fit_by_sides (&work) : NULL;
   if (card->form.by_dovetail && held == NULL)
   {
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                      "the card takes the profile's direction from the tool's sides, and two "
-                      "straight sides don't show");
+    wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                       "the card takes the profile's direction from the tool's sides, and two "
+                       "straight sides don't show");
     return;
   }
   if (held != NULL)

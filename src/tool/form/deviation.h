@@ -15,8 +15,8 @@ G_BEGIN_DECLS
 
 /* Adds deviations, segments and corners with budgets, findings and the deviation plot's marks;
  * makes the result a retake when the outline doesn't show the card's profile.  Needs a scale. */
-void ws_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
-                            const WsOptics *optics, WsResult *result);
+void wsi_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
+                             const WsOptics *optics, WsResult *result);
 
 G_END_DECLS
 

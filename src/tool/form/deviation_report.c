@@ -16,23 +16,23 @@
 static char *
 mm_words (double mm, double U)
 {
-  return ws_number_format (mm, MIN (ws_number_places (U), 4));
+  return wsi_number_format (mm, MIN (wsi_number_places (U), 4));
 }
 
 /* Place on the drawing. */
 static WsPoint
 drawing_place (const WsFormFit *fit, WsPoint at)
 {
-  const WsPoint d = ws_point_sub (at, fit->origin);
+  const WsPoint d = wsi_point_sub (at, fit->origin);
   const double c = cos (fit->angle), s = sin (fit->angle);
   /* Picture y is down; the drawing's x axis runs along (cos, -sin). */
-  return ws_point ((c * d.x - s * d.y) / fit->scale, -(s * d.x + c * d.y) / fit->scale);
+  return wsi_point ((c * d.x - s * d.y) / fit->scale, -(s * d.x + c * d.y) / fit->scale);
 }
 
 static void
 add_worst_finding (WsFormComparison *work, const WsFormSummary *here, guint number)
 {
-  const WsFormPoint *p = ws_form_fit_point (work->fit, (guint)here->at[number]);
+  const WsFormPoint *p = wsi_form_fit_point (work->fit, (guint)here->at[number]);
   g_autofree char *stem = g_strdup_printf ("segment_%u_deviation", number);
   const WsQuantity *quantity = ws_result_quantity (work->result, stem);
   if (quantity == NULL)
@@ -40,14 +40,14 @@ add_worst_finding (WsFormComparison *work, const WsFormSummary *here, guint numb
   const WsPoint on = drawing_place (work->fit, p->foot);
   g_autofree char *off = mm_words (quantity->value, quantity->U);
   g_autofree char *u = mm_words (quantity->U, quantity->U);
-  g_autofree char *x = ws_number_format (on.x, 3), *y = ws_number_format (on.y, 3);
-  ws_result_add_finding (
+  g_autofree char *x = wsi_number_format (on.x, 3), *y = wsi_number_format (on.y, 3);
+  wsi_result_add_finding (
     work->result, "deviation",
     g_strdup_printf ("Segment %u deviates most at x %s, y %s mm of the profile: %s mm (± %s), %s.",
                      number, x, y, off, u,
                      quantity->value > 0 ? "too much metal" : "metal missing"),
     &p->at);
-  ws_result_add_mark (work->result, WS_MARK_WORST, stem, &p->at, 1);
+  wsi_result_add_mark (work->result, WS_MARK_WORST, stem, &p->at, 1);
 }
 
 /* Beyond its U, and no mere neighbour of a much greater one, whose end blur draws along. */
@@ -80,10 +80,10 @@ add_worst_findings (WsFormComparison *work, const WsFormSummary *here)
     add_worst_finding (work, here, worst);
   }
   if (n_told == 0)
-    ws_result_add_finding (work->result, "as-drawn",
-                           g_strdup ("No segment deviates from the profile by more than the "
-                                     "uncertainty."),
-                           NULL);
+    wsi_result_add_finding (work->result, "as-drawn",
+                            g_strdup ("No segment deviates from the profile by more than the "
+                                      "uncertainty."),
+                            NULL);
 }
 
 /* Names segments that say nothing, so that nobody takes them for good. */
@@ -95,11 +95,12 @@ tell_unseen (WsFormComparison *work, const WsFormSummary *here)
     if (here->at[number] < 0)
       g_string_append_printf (unseen, "%s%u", unseen->len > 0 ? ", " : "", number);
   if (unseen->len > 0)
-    ws_result_add_finding (work->result, "not-compared",
-                           g_strdup_printf ("Not compared, since too short beside their corners or "
-                                            "not in the picture: segments %s.",
-                                            unseen->str),
-                           NULL);
+    wsi_result_add_finding (
+      work->result, "not-compared",
+      g_strdup_printf ("Not compared, since too short beside their corners or "
+                       "not in the picture: segments %s.",
+                       unseen->str),
+      NULL);
 }
 
 /* ---- Marks ------------------------------------------------------------------------- */
@@ -116,13 +117,13 @@ mark_stretch (WsFormComparison *work, guint from, guint to, double factor, gbool
   g_autofree WsPoint *foot = g_new (WsPoint, to - from), *swung = g_new (WsPoint, to - from);
   for (guint i = from; i < to; i++)
   {
-    const WsFormPoint *p = ws_form_fit_point (work->fit, i);
+    const WsFormPoint *p = wsi_form_fit_point (work->fit, i);
     foot[i - from] = p->foot;
-    swung[i - from] = ws_point_along (p->foot, factor * work->map[i], p->normal);
+    swung[i - from] = wsi_point_along (p->foot, factor * work->map[i], p->normal);
   }
   g_autofree char *label = is_first ? g_strdup_printf ("deviation x %g", factor) : NULL;
-  ws_result_add_mark (work->result, WS_MARK_NOMINAL, NULL, foot, to - from);
-  ws_result_add_mark (work->result, WS_MARK_DEVIATION, label, swung, to - from);
+  wsi_result_add_mark (work->result, WS_MARK_NOMINAL, NULL, foot, to - from);
+  wsi_result_add_mark (work->result, WS_MARK_DEVIATION, label, swung, to - from);
 }
 
 /* Profile and magnified deviation, each segment apart. */
@@ -131,7 +132,7 @@ mark_plot (WsFormComparison *work, const WsFormSummary *here)
 {
   const double swing = PLOT_SHARE * MIN (work->image->width, work->image->height);
   const double most = MAX (MAX (here->max, -here->min), 1e-3);
-  const double factor = ws_number_round_down (CLAMP (swing / most, 1, MOST_MAGNIFIED));
+  const double factor = wsi_number_round_down (CLAMP (swing / most, 1, MOST_MAGNIFIED));
   gboolean is_first = TRUE;
   for (guint i = 0, j; i < work->fit->points->len; i = j)
   {
@@ -139,7 +140,7 @@ mark_plot (WsFormComparison *work, const WsFormSummary *here)
     if (!isfinite (work->map[i]))
       continue;
     while (j < work->fit->points->len && isfinite (work->map[j]) &&
-           ws_form_fit_point (work->fit, j)->number == ws_form_fit_point (work->fit, i)->number)
+           wsi_form_fit_point (work->fit, j)->number == wsi_form_fit_point (work->fit, i)->number)
       j++;
     if (j - i < 3)
       continue;
@@ -149,7 +150,7 @@ mark_plot (WsFormComparison *work, const WsFormSummary *here)
 }
 
 void
-ws_form_deviation_report (WsFormComparison *work, const WsFormSummary *here)
+wsi_form_deviation_report (WsFormComparison *work, const WsFormSummary *here)
 {
   add_worst_findings (work, here);
   tell_unseen (work, here);
@@ -173,7 +174,7 @@ segment_advice (const WsQuantity *quantity)
 }
 
 void
-ws_form_deviation_advise (const WsToolCard *card, WsResult *result)
+wsi_form_deviation_advise (const WsToolCard *card, WsResult *result)
 {
   (void)card;
   gboolean any = FALSE;
@@ -191,5 +192,5 @@ ws_form_deviation_advise (const WsToolCard *card, WsResult *result)
   g_ptr_array_add (result->advice,
                    g_strdup ("Grind the face only when the profile itself is right: a form tool "
                              "is sharpened on its face, which keeps its profile."));
-  ws_cautions_add (result);
+  wsi_cautions_add (result);
 }

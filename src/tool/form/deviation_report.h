@@ -9,10 +9,10 @@
 G_BEGIN_DECLS
 
 /* Adds findings and marks. */
-void ws_form_deviation_report (WsFormComparison *work, const WsFormSummary *here);
+void wsi_form_deviation_report (WsFormComparison *work, const WsFormSummary *here);
 
 /* What to grind, from the verdicts of deviations. */
-void ws_form_deviation_advise (const WsToolCard *card, WsResult *result);
+void wsi_form_deviation_advise (const WsToolCard *card, WsResult *result);
 
 G_END_DECLS
 

@@ -56,28 +56,28 @@ compare (const Refiner *refiner, const WsFormSample *sample, double reach, WsFor
 {
   const WsFormMotion *motion = &refiner->motion;
   const double sign = motion->forward ? 1 : -1;
-  const WsPoint heading =
-    ws_form_turned (ws_point (sign * sample->heading.x, sign * sample->heading.y), -motion->angle);
-  const WsPoint p = ws_form_moved_back (motion, sample->at);
-  const WsFormFoot foot = ws_form_nominal_nearest (refiner->profile, p, heading, reach);
-  if (!(foot.distance < HUGE_VAL) || ws_form_nominal_beyond_ends (refiner->profile, &foot))
+  const WsPoint heading = wsi_form_turned (
+    wsi_point (sign * sample->heading.x, sign * sample->heading.y), -motion->angle);
+  const WsPoint p = wsi_form_moved_back (motion, sample->at);
+  const WsFormFoot foot = wsi_form_nominal_nearest (refiner->profile, p, heading, reach);
+  if (!(foot.distance < HUGE_VAL) || wsi_form_nominal_beyond_ends (refiner->profile, &foot))
     return FALSE;
   const WsContourSegment *s = &refiner->profile->segments[foot.segment];
-  const WsPoint d = ws_form_direction (s, foot.t);
+  const WsPoint d = wsi_form_direction (s, foot.t);
   /* The ground lies on the left-hand side of the outline's way. */
-  const WsPoint normal = ws_point (sign * d.y, -sign * d.x);
+  const WsPoint normal = wsi_point (sign * d.y, -sign * d.x);
   const double bend = fabs (s->sweep) > 0 ? sign * (s->sweep > 0 ? 1 : -1) / s->radius : 0;
   *point = (WsFormPoint){
     .at = sample->at,
-    .foot = ws_form_moved (motion, foot.foot),
-    .normal = ws_form_turned (normal, motion->angle),
+    .foot = wsi_form_moved (motion, foot.foot),
+    .normal = wsi_form_turned (normal, motion->angle),
     .along = refiner->profile->start[foot.segment] + foot.t * ws_contour_length (s),
-    .deviation = ws_point_dot (ws_point_sub (p, foot.foot), normal),
+    .deviation = wsi_point_dot (wsi_point_sub (p, foot.foot), normal),
     .length = sample->length,
     .curvature = bend,
     .number = s->number,
     .at_corner = sample->is_crowded ||
-                 ws_form_nominal_near_corner (refiner->profile, &foot, refiner->task->guard),
+                 wsi_form_nominal_near_corner (refiner->profile, &foot, refiner->task->guard),
   };
   /* Blur draws a bulge in and fills a hollow: s^2 / (2 r). */
   const double blur = refiner->task->outline->blur_px;
@@ -97,7 +97,7 @@ compare_all (const Refiner *refiner, guint stride)
     if (!compare (refiner, &g_array_index (refiner->samples, WsFormSample, i), reach, &point))
       continue;
     const gboolean counts = !point.at_corner && point.number != refiner->without;
-    point.weight = counts ? point.length * ws_tukey_weight (point.deviation / refiner->reach) : 0;
+    point.weight = counts ? point.length * wsi_tukey_weight (point.deviation / refiner->reach) : 0;
     g_array_append_val (points, point);
   }
   return points;
@@ -131,7 +131,7 @@ scatter_of (const GArray *points)
     if (!p->at_corner)
       off[n++] = fabs (p->deviation);
   }
-  return n > 0 ? ws_absolute_sigma (off, n) : 0;
+  return n > 0 ? wsi_absolute_sigma (off, n) : 0;
 }
 
 static WsPoint
@@ -142,10 +142,10 @@ pivot_of (const GArray *points)
   for (guint i = 0; i < points->len; i++)
   {
     const WsFormPoint *p = &g_array_index (points, WsFormPoint, i);
-    sum = ws_point_along (sum, p->weight, p->foot);
+    sum = wsi_point_along (sum, p->weight, p->foot);
     weight += p->weight;
   }
-  return weight > 0 ? ws_point (sum.x / weight, sum.y / weight) : sum;
+  return weight > 0 ? wsi_point (sum.x / weight, sum.y / weight) : sum;
 }
 
 /* What a shift of the profile by (x, y) and a turn about the pivot do to its place along the
@@ -155,14 +155,14 @@ row_of (const WsFormPoint *p, WsPoint pivot, double row[3])
 {
   row[0] = p->normal.x;
   row[1] = p->normal.y;
-  row[2] = ws_point_cross (ws_point_sub (p->foot, pivot), p->normal);
+  row[2] = wsi_point_cross (wsi_point_sub (p->foot, pivot), p->normal);
 }
 
 static gboolean
 solve_motion (const GArray *points, WsPoint pivot, gboolean held, double inverse[9], double x[3])
 {
   WsLeastSquares sums;
-  ws_least_squares_init (&sums, 3);
+  wsi_least_squares_init (&sums, 3);
   for (guint i = 0; i < points->len; i++)
   {
     const WsFormPoint *p = &g_array_index (points, WsFormPoint, i);
@@ -170,11 +170,11 @@ solve_motion (const GArray *points, WsPoint pivot, gboolean held, double inverse
     row_of (p, pivot, row);
     if (held)
       row[2] = 0;
-    ws_least_squares_add (&sums, row, p->deviation, p->weight);
+    wsi_least_squares_add (&sums, row, p->deviation, p->weight);
   }
   if (held)
-    ws_least_squares_prior (&sums, 2, 0, 1);
-  return ws_least_squares_solve (&sums, x, inverse);
+    wsi_least_squares_prior (&sums, 2, 0, 1);
+  return wsi_least_squares_solve (&sums, x, inverse);
 }
 
 /* One step; returns how far it moved the profile's rim, px, or HUGE_VAL. */
@@ -187,9 +187,9 @@ step (Refiner *refiner, guint stride)
   if (points->len < 10 || !solve_motion (points, pivot, isfinite (refiner->angle_held), A, b))
     return HUGE_VAL;
   WsFormMotion *motion = &refiner->motion;
-  const WsPoint arm = ws_point_sub (motion->shift, pivot);
+  const WsPoint arm = wsi_point_sub (motion->shift, pivot);
   motion->shift =
-    ws_point_add (ws_point_add (pivot, ws_form_turned (arm, b[2])), ws_point (b[0], b[1]));
+    wsi_point_add (wsi_point_add (pivot, wsi_form_turned (arm, b[2])), wsi_point (b[0], b[1]));
   motion->angle += b[2];
   return hypot (b[0], b[1]) + fabs (b[2]) * refiner->profile->size;
 }
@@ -265,16 +265,16 @@ hold_angle (Refiner *refiner)
 {
   const WsContourSegment *s = &refiner->profile->segments[refiner->profile->n / 2];
   const WsPoint middle = ws_contour_point (s, 0.5),
-                place = ws_form_moved (&refiner->motion, middle);
+                place = wsi_form_moved (&refiner->motion, middle);
   refiner->motion.angle = refiner->angle_held;
-  refiner->motion.shift = ws_point_sub (place, ws_form_turned (middle, refiner->angle_held));
+  refiner->motion.shift = wsi_point_sub (place, wsi_form_turned (middle, refiner->angle_held));
 }
 
 static gboolean
 refine (Refiner *refiner)
 {
   const guint stride = MAX (1, refiner->samples->len / COARSE_POINTS);
-  const double reach = 2 * ws_form_beside (refiner->profile);
+  const double reach = 2 * wsi_form_beside (refiner->profile);
   if (isfinite (refiner->angle_held))
     hold_angle (refiner);
   refiner->reach = reach;
@@ -359,7 +359,7 @@ finish (Refiner *refiner)
   WsFormFit *fit = g_new0 (WsFormFit, 1);
   fit->scale = task->px_per_mm;
   fit->origin = refiner->motion.shift;
-  fit->angle = ws_form_wrapped (-refiner->motion.angle);
+  fit->angle = wsi_form_wrapped (-refiner->motion.angle);
   fit->forward = refiner->motion.forward;
   fit->turn_held = isfinite (refiner->angle_held);
   fit->points = compare_all (refiner, 1);
@@ -372,16 +372,16 @@ finish (Refiner *refiner)
 }
 
 WsFormFit *
-ws_form_fit (const WsFormTask *task)
+wsi_form_fit (const WsFormTask *task)
 {
   g_auto (WsFormNominal) profile = { 0 };
-  ws_form_nominal_init (&profile, task->nominal, task->px_per_mm);
-  g_autoptr (GArray) samples = ws_form_samples (task->outline);
+  wsi_form_nominal_init (&profile, task->nominal, task->px_per_mm);
+  g_autoptr (GArray) samples = wsi_form_samples (task->outline);
   Refiner refiner = { .task = task, .profile = &profile, .samples = samples };
   refiner.angle_held = -task->held_angle;
   const WsChainRules rules = { task->scatter, 4, 1.5, (guint)ceil (task->guard) };
   const WsFormSought sought = { &profile, task->outline, samples, &rules, refiner.angle_held };
-  if (ws_form_guess (&sought, &refiner.motion) < MIN_GUESSED || !refine (&refiner))
+  if (wsi_form_guess (&sought, &refiner.motion) < MIN_GUESSED || !refine (&refiner))
     return NULL;
   g_autoptr (WsFormFit) fit = finish (&refiner);
   const gboolean matches =
@@ -391,24 +391,24 @@ ws_form_fit (const WsFormTask *task)
 }
 
 WsFormFit *
-ws_form_refit (const WsFormTask *task, const WsFormFit *near)
+wsi_form_refit (const WsFormTask *task, const WsFormFit *near)
 {
   g_auto (WsFormNominal) profile = { 0 };
-  ws_form_nominal_init (&profile, task->nominal, task->px_per_mm);
-  g_autoptr (GArray) samples = ws_form_samples (task->outline);
+  wsi_form_nominal_init (&profile, task->nominal, task->px_per_mm);
+  g_autoptr (GArray) samples = wsi_form_samples (task->outline);
   Refiner refiner = { .task = task, .profile = &profile, .samples = samples };
   refiner.angle_held = near->turn_held ? -near->angle : NAN;
   refiner.motion.angle = -near->angle;
   /* Scaled about the pivot. */
   const double ratio = task->px_per_mm / near->scale;
   refiner.motion.shift =
-    ws_point_along (near->pivot, ratio, ws_point_sub (near->origin, near->pivot));
+    wsi_point_along (near->pivot, ratio, wsi_point_sub (near->origin, near->pivot));
   refiner.motion.forward = near->forward;
   return refine (&refiner) ? finish (&refiner) : NULL;
 }
 
 double
-ws_form_fit_u (const WsFormFit *fit, const WsFormPoint *point)
+wsi_form_fit_u (const WsFormFit *fit, const WsFormPoint *point)
 {
   double row[3], sum = 0;
   row_of (point, fit->pivot, row);
@@ -419,13 +419,13 @@ ws_form_fit_u (const WsFormFit *fit, const WsFormPoint *point)
 }
 
 WsPoint
-ws_form_fit_place (const WsFormFit *fit, WsPoint mm)
+wsi_form_fit_place (const WsFormFit *fit, WsPoint mm)
 {
-  return ws_point_add (ws_form_turned (ws_form_px (mm, fit->scale), -fit->angle), fit->origin);
+  return wsi_point_add (wsi_form_turned (wsi_form_px (mm, fit->scale), -fit->angle), fit->origin);
 }
 
 void
-ws_form_fit_free (WsFormFit *fit)
+wsi_form_fit_free (WsFormFit *fit)
 {
   if (fit == NULL)
     return;

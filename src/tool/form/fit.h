@@ -57,21 +57,21 @@ typedef struct
   double held_angle; /* rad, or NAN: the profile's direction is free */
 } WsFormTask;
 
-/* NULL when no motion brings the profile near the outline.  Free with ws_form_fit_free(). */
-WsFormFit *ws_form_fit (const WsFormTask *task);
+/* NULL when no motion brings the profile near the outline.  Free with wsi_form_fit_free(). */
+WsFormFit *wsi_form_fit (const WsFormTask *task);
 
 /* The same profile with another scale, from a fit that is near: what an error of the scale does. */
-WsFormFit *ws_form_refit (const WsFormTask *task, const WsFormFit *near);
+WsFormFit *wsi_form_refit (const WsFormTask *task, const WsFormFit *near);
 
 /* Standard uncertainty of the deviation at a foot that the motion's uncertainty makes, px. */
-double ws_form_fit_u (const WsFormFit *fit, const WsFormPoint *point);
+double wsi_form_fit_u (const WsFormFit *fit, const WsFormPoint *point);
 
 /* A place of the drawing, mm, in the picture. */
-WsPoint ws_form_fit_place (const WsFormFit *fit, WsPoint mm);
+WsPoint wsi_form_fit_place (const WsFormFit *fit, WsPoint mm);
 
-void ws_form_fit_free (WsFormFit *fit);
+void wsi_form_fit_free (WsFormFit *fit);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsFormFit, ws_form_fit_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsFormFit, wsi_form_fit_free)
 
 G_END_DECLS
 

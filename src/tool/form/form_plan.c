@@ -28,13 +28,13 @@ tell_depth (const WsFormCorrection *correction, double depth, GArray *told, WsRe
   if (depth < SAME_HEIGHT_MM)
     return;
   const double r2 = correction->smallest_radius + depth;
-  g_autofree char *radius = ws_number_format (r2, 4);
-  g_autofree char *face = ws_number_format (ws_form_face_depth (correction, r2), 5);
-  g_autofree char *flank = ws_number_format (ws_form_flank_depth (correction, r2), 5);
+  g_autofree char *radius = wsi_number_format (r2, 4);
+  g_autofree char *face = wsi_number_format (wsi_form_face_depth (correction, r2), 5);
+  g_autofree char *flank = wsi_number_format (wsi_form_flank_depth (correction, r2), 5);
   const gboolean circular = isfinite (correction->tool_radius);
   g_autofree char *own =
-    circular ? ws_number_format (ws_form_circular_radius (correction, r2), 5) : NULL;
-  ws_result_add_finding (
+    circular ? wsi_number_format (wsi_form_circular_radius (correction, r2), 5) : NULL;
+  wsi_result_add_finding (
     result, "form-correction",
     circular
       ? g_strdup_printf ("Part radius %s mm: depth %s mm along the face, radius %s mm on the "
@@ -67,11 +67,11 @@ static void
 tell_no_scale (const WsOptics *optics, WsResult *result)
 {
   for (guint i = WS_FORM_DEVIATION_MAX; i <= WS_FORM_DEVIATION_RMS; i++)
-    ws_result_add_quantity (result, &ws_form_quantities[i], optics->has_scale);
-  ws_result_add_finding (result, "no-scale",
-                         g_strdup ("The card's profile was not compared: that needs a scale or a "
-                                   "calibration."),
-                         NULL);
+    wsi_result_add_quantity (result, &wsi_form_quantities[i], optics->has_scale);
+  wsi_result_add_finding (result, "no-scale",
+                          g_strdup ("The card's profile was not compared: that needs a scale or a "
+                                    "calibration."),
+                          NULL);
 }
 
 static gboolean
@@ -97,13 +97,13 @@ add_unknown (const char *stem, gboolean has_scale, WsResult *result)
   g_autofree char *family = ws_quantity_family (stem);
   for (guint i = 0; i < WS_FORM_N_QUANTITIES; i++)
   {
-    const WsQuantityInfo *info = &ws_form_quantities[i];
+    const WsQuantityInfo *info = &wsi_form_quantities[i];
     if (!g_str_equal (info->stem, family))
       continue;
     if (strchr (family, 'N') != NULL)
-      ws_result_add_numbered (result, info, number_in (stem, family), has_scale);
+      wsi_result_add_numbered (result, info, number_in (stem, family), has_scale);
     else
-      ws_result_add_quantity (result, info, has_scale);
+      wsi_result_add_quantity (result, info, has_scale);
   }
 }
 
@@ -125,25 +125,25 @@ static void
 add_burn (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
           const WsOptics *optics, WsResult *result)
 {
-  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (image, optics, outline);
-  ws_burn_edges_add_longest (edges, outline);
-  ws_burn_edges_report (edges, card, optics, TRUE, result);
+  g_autoptr (WsBurnEdges) edges = wsi_burn_edges_new (image, optics, outline);
+  wsi_burn_edges_add_longest (edges, outline);
+  wsi_burn_edges_report (edges, card, optics, TRUE, result);
 }
 
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  g_autoptr (WsOutline) outline = ws_silhouette_trace (image, optics, result);
+  g_autoptr (WsOutline) outline = wsi_silhouette_trace (image, optics, result);
   if (outline == NULL)
     return;
   const gboolean has_nominal = card->form.nominal != NULL;
   if (has_nominal && optics->has_scale)
-    ws_form_deviation_add (image, outline, card, optics, result);
+    wsi_form_deviation_add (image, outline, card, optics, result);
   else
   {
     if (has_nominal)
       tell_no_scale (optics, result);
-    ws_form_segments_add (image, outline, optics, result);
+    wsi_form_segments_add (image, outline, optics, result);
   }
   if (result->reason != WS_RETAKE_NONE)
     return;
@@ -156,16 +156,16 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  ws_burn_advise (result);
-  ws_form_deviation_advise (card, result);
+  wsi_burn_advise (result);
+  wsi_form_deviation_advise (card, result);
 }
 
-const WsView ws_view_form_plan = {
+const WsView wsi_view_form_plan = {
   .name = "form-plan",
   .summary = "a form tool's cutting profile, a V-point or a row of teeth in silhouette",
   .kinds = 1u << WS_KIND_FORM_TOOL,
   .needs = WS_IMAGE_GREY,
-  .quantities = ws_form_quantities,
+  .quantities = wsi_form_quantities,
   .n_quantities = WS_FORM_N_QUANTITIES,
   .measure = measure,
   .advise = advise,

@@ -22,9 +22,9 @@ compare (const WsQuantity *quantity, double ground_deg, const char *what, WsResu
   if (quantity == NULL || !isfinite (ground_deg) ||
       fabs (quantity->value - ground_deg) <= quantity->U)
     return;
-  g_autofree char *seen = ws_number_format (quantity->value, ws_number_places (quantity->U));
-  g_autofree char *meant = ws_number_format (ground_deg, 2);
-  ws_result_add_finding (
+  g_autofree char *seen = wsi_number_format (quantity->value, wsi_number_places (quantity->U));
+  g_autofree char *meant = wsi_number_format (ground_deg, 2);
+  wsi_result_add_finding (
     result, "not-as-corrected",
     g_strdup_printf ("The %s is %s°, and the profile was corrected for %s°.", what, seen, meant),
     NULL);
@@ -39,18 +39,18 @@ depth_change (const WsFormSpec *form, double rake)
   const double r2 = form->correction.smallest_radius + greatest - least;
   WsFormCorrection is = form->correction;
   is.rake = rake;
-  return ws_form_face_depth (&is, r2) - ws_form_face_depth (&form->correction, r2);
+  return wsi_form_face_depth (&is, r2) - wsi_form_face_depth (&form->correction, r2);
 }
 
 static void
 advise_rake (const WsFormSpec *form, const WsQuantity *rake, WsResult *result)
 {
-  const double meant = ws_degrees (form->correction.rake);
+  const double meant = wsi_degrees (form->correction.rake);
   if (rake == NULL || fabs (rake->value - meant) <= rake->U)
     return;
-  g_autofree char *to = ws_number_format (meant, 2);
-  const double change = depth_change (form, ws_radians (rake->value));
-  g_autofree char *off = ws_number_format (fabs (change), 4);
+  g_autofree char *to = wsi_number_format (meant, 2);
+  const double change = depth_change (form, wsi_radians (rake->value));
+  g_autofree char *off = wsi_number_format (fabs (change), 4);
   g_ptr_array_add (result->advice,
                    g_strdup_printf ("Regrind the face to %s° of rake, or correct the profile anew: "
                                     "with this rake the edge for the part's greatest radius would "
@@ -64,21 +64,21 @@ advise (const WsToolCard *card, WsResult *result)
   const WsFormSpec *form = &card->form;
   const WsQuantity *relief = ws_result_quantity (result, "front_relief");
   const WsQuantity *rake = ws_result_quantity (result, "top_rake");
-  compare (relief, ws_degrees (form->correction.relief), "front relief", result);
-  compare (rake, ws_degrees (form->correction.rake), "top rake", result);
+  compare (relief, wsi_degrees (form->correction.relief), "front relief", result);
+  compare (rake, wsi_degrees (form->correction.rake), "top rake", result);
   if (form->part != NULL)
     advise_rake (form, rake, result);
   if (result->advice->len > 0)
-    ws_cautions_add (result);
+    wsi_cautions_add (result);
 }
 
-const WsView ws_view_form_side = {
+const WsView wsi_view_form_side = {
   .name = "form-side",
   .summary = "form tool from the side in silhouette, its face, front and base",
   .kinds = 1u << WS_KIND_FORM_TOOL,
   .needs = WS_IMAGE_GREY,
-  .quantities = ws_blade_side_quantities,
+  .quantities = wsi_blade_side_quantities,
   .n_quantities = N_QUANTITIES,
-  .measure = ws_blade_side_measure,
+  .measure = wsi_blade_side_measure,
   .advise = advise,
 };

@@ -33,7 +33,7 @@ heading_of (WsPoint direction)
 }
 
 double
-ws_form_beside (const WsFormNominal *profile)
+wsi_form_beside (const WsFormNominal *profile)
 {
   return MAX (WS_FORM_BESIDE_MIN_PX, BESIDE_SHARE * profile->size);
 }
@@ -43,7 +43,7 @@ static double
 score_of (const Guess *guess, const WsFormMotion *motion)
 {
   const WsFormNominal *profile = guess->sought->profile;
-  const double beside = ws_form_beside (profile);
+  const double beside = wsi_form_beside (profile);
   const guint stride = MAX (1, guess->sought->samples->len / GUESS_OUTLINE);
   double at = 0.5 * profile->length / GUESS_SAMPLES;
   guint found = 0;
@@ -53,15 +53,15 @@ score_of (const Guess *guess, const WsFormMotion *motion)
       i++;
     const WsContourSegment *s = &profile->segments[i];
     const double t = (at - profile->start[i]) / ws_contour_length (s);
-    const WsPoint p = ws_form_moved (motion, ws_contour_point (s, t));
-    WsPoint d = ws_form_turned (ws_form_direction (s, t), motion->angle);
+    const WsPoint p = wsi_form_moved (motion, ws_contour_point (s, t));
+    WsPoint d = wsi_form_turned (wsi_form_direction (s, t), motion->angle);
     if (!motion->forward)
-      d = ws_point (-d.x, -d.y);
+      d = wsi_point (-d.x, -d.y);
     for (guint j = 0; j < guess->sought->samples->len; j += stride)
     {
       const WsFormSample *sample = &g_array_index (guess->sought->samples, WsFormSample, j);
       if (fabs (sample->at.x - p.x) < beside && fabs (sample->at.y - p.y) < beside &&
-          ws_point_dot (sample->heading, d) > 0.9)
+          wsi_point_dot (sample->heading, d) > 0.9)
       {
         found++;
         break;
@@ -75,7 +75,7 @@ static void
 try_motion (Guess *guess, const WsFormMotion *motion)
 {
   if (isfinite (guess->sought->held) &&
-      fabs (ws_form_wrapped (motion->angle - guess->sought->held)) > ANGLE_GAP)
+      fabs (wsi_form_wrapped (motion->angle - guess->sought->held)) > ANGLE_GAP)
     return;
   const double score = score_of (guess, motion);
   if (score <= guess->score)
@@ -87,7 +87,7 @@ try_motion (Guess *guess, const WsFormMotion *motion)
 static double
 line_heading (const WsChainPiece *line, gboolean forward)
 {
-  return ws_form_wrapped (heading_of (line->line.direction) + (forward ? 0 : G_PI));
+  return wsi_form_wrapped (heading_of (line->line.direction) + (forward ? 0 : G_PI));
 }
 
 /* Two lines that aren't parallel: their directions tell the turn, where they meet the shift. */
@@ -96,20 +96,20 @@ try_lines (Guess *guess, const WsChainPiece *const nominal[2], const WsChainPiec
            gboolean forward)
 {
   const double first =
-    ws_form_wrapped (line_heading (seen[0], forward) - line_heading (nominal[0], TRUE));
+    wsi_form_wrapped (line_heading (seen[0], forward) - line_heading (nominal[0], TRUE));
   const double second =
-    ws_form_wrapped (line_heading (seen[1], forward) - line_heading (nominal[1], TRUE));
+    wsi_form_wrapped (line_heading (seen[1], forward) - line_heading (nominal[1], TRUE));
   const double between =
-    ws_form_wrapped (line_heading (nominal[0], TRUE) - line_heading (nominal[1], TRUE));
+    wsi_form_wrapped (line_heading (nominal[0], TRUE) - line_heading (nominal[1], TRUE));
   WsPoint from, to;
   if (fabs (sin (between)) < sin (NOT_PARALLEL) ||
-      fabs (ws_form_wrapped (first - second)) > ANGLE_GAP ||
-      !ws_line_meet (&nominal[0]->line, &nominal[1]->line, &from) ||
-      !ws_line_meet (&seen[0]->line, &seen[1]->line, &to))
+      fabs (wsi_form_wrapped (first - second)) > ANGLE_GAP ||
+      !wsi_line_meet (&nominal[0]->line, &nominal[1]->line, &from) ||
+      !wsi_line_meet (&seen[0]->line, &seen[1]->line, &to))
     return;
-  WsFormMotion motion = { .angle = first - 0.5 * ws_form_wrapped (first - second),
+  WsFormMotion motion = { .angle = first - 0.5 * wsi_form_wrapped (first - second),
                           .forward = forward };
-  motion.shift = ws_point_sub (to, ws_form_turned (from, motion.angle));
+  motion.shift = wsi_point_sub (to, wsi_form_turned (from, motion.angle));
   try_motion (guess, &motion);
 }
 
@@ -129,12 +129,12 @@ try_line_and_arc (Guess *guess, const WsChainPiece *const nominal[2],
     return;
   WsFormMotion motion = { .forward = forward };
   motion.angle =
-    ws_form_wrapped (line_heading (seen[0], forward) - line_heading (nominal[0], TRUE));
-  motion.shift =
-    ws_point_sub (seen[1]->circle.centre, ws_form_turned (nominal[1]->circle.centre, motion.angle));
+    wsi_form_wrapped (line_heading (seen[0], forward) - line_heading (nominal[0], TRUE));
+  motion.shift = wsi_point_sub (seen[1]->circle.centre,
+                                wsi_form_turned (nominal[1]->circle.centre, motion.angle));
   /* The line must then lie on its own, too. */
-  const WsPoint middle = ws_form_moved (&motion, nominal[0]->line.centre);
-  if (fabs (ws_line_distance (&seen[0]->line, middle)) < 0.1 * guess->sought->profile->size)
+  const WsPoint middle = wsi_form_moved (&motion, nominal[0]->line.centre);
+  if (fabs (wsi_line_distance (&seen[0]->line, middle)) < 0.1 * guess->sought->profile->size)
     try_motion (guess, &motion);
 }
 
@@ -142,16 +142,16 @@ static void
 try_arcs (Guess *guess, const WsChainPiece *const nominal[2], const WsChainPiece *const seen[2],
           gboolean forward)
 {
-  const WsPoint a = ws_point_sub (nominal[1]->circle.centre, nominal[0]->circle.centre);
-  const WsPoint b = ws_point_sub (seen[1]->circle.centre, seen[0]->circle.centre);
-  const double ratio = ws_point_length (a) / MAX (ws_point_length (b), 1e-9);
+  const WsPoint a = wsi_point_sub (nominal[1]->circle.centre, nominal[0]->circle.centre);
+  const WsPoint b = wsi_point_sub (seen[1]->circle.centre, seen[0]->circle.centre);
+  const double ratio = wsi_point_length (a) / MAX (wsi_point_length (b), 1e-9);
   if (!radii_agree (nominal[0], seen[0], forward) || !radii_agree (nominal[1], seen[1], forward) ||
-      ratio > DISTANCE_RATIO || ratio < 1 / DISTANCE_RATIO || ws_point_length (a) < 10)
+      ratio > DISTANCE_RATIO || ratio < 1 / DISTANCE_RATIO || wsi_point_length (a) < 10)
     return;
-  WsFormMotion motion = { .angle = ws_form_wrapped (heading_of (b) - heading_of (a)),
+  WsFormMotion motion = { .angle = wsi_form_wrapped (heading_of (b) - heading_of (a)),
                           .forward = forward };
-  motion.shift =
-    ws_point_sub (seen[0]->circle.centre, ws_form_turned (nominal[0]->circle.centre, motion.angle));
+  motion.shift = wsi_point_sub (seen[0]->circle.centre,
+                                wsi_form_turned (nominal[0]->circle.centre, motion.angle));
   try_motion (guess, &motion);
 }
 
@@ -209,25 +209,25 @@ pieces_of_profile (const WsFormNominal *profile, const WsChainRules *rules)
       g_array_append_val (points, p);
     }
   }
-  return ws_chain_split ((const WsPoint *)(void *)points->data, points->len, rules);
+  return wsi_chain_split ((const WsPoint *)(void *)points->data, points->len, rules);
 }
 
 static GArray *
 pieces_of_outline (const WsOutline *outline, const WsChainRules *rules)
 {
   GArray *all = g_array_new (FALSE, FALSE, sizeof (WsChainPiece));
-  g_autoptr (GPtrArray) runs = ws_form_runs (outline);
+  g_autoptr (GPtrArray) runs = wsi_form_runs (outline);
   for (guint i = 0; i < runs->len; i++)
   {
     const WsFormRun *run = g_ptr_array_index (runs, i);
-    g_autoptr (GArray) pieces = ws_chain_split (run->points, run->n, rules);
+    g_autoptr (GArray) pieces = wsi_chain_split (run->points, run->n, rules);
     g_array_append_vals (all, pieces->data, pieces->len);
   }
   return all;
 }
 
 double
-ws_form_guess (const WsFormSought *sought, WsFormMotion *motion)
+wsi_form_guess (const WsFormSought *sought, WsFormMotion *motion)
 {
   g_autoptr (GArray) pieces = pieces_of_profile (sought->profile, sought->rules);
   g_autoptr (GArray) outline = pieces_of_outline (sought->outline, sought->rules);

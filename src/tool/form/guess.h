@@ -22,10 +22,10 @@ typedef struct
 } WsFormSought;
 
 /* The motion that brings most of the profile beside the outline; returns that share of it. */
-double ws_form_guess (const WsFormSought *sought, WsFormMotion *motion);
+double wsi_form_guess (const WsFormSought *sought, WsFormMotion *motion);
 
 /* How near to the outline counts as beside it, px: of the profile's size, and at least. */
-double ws_form_beside (const WsFormNominal *profile);
+double wsi_form_beside (const WsFormNominal *profile);
 #define WS_FORM_BESIDE_MIN_PX 4.0
 
 G_END_DECLS

@@ -39,7 +39,7 @@ change (const Task *task, const Move *move)
 {
   WsPoint moved[MOST_PLACES];
   for (guint i = 0; i < task->n; i++)
-    moved[i] = ws_lens_deviate (move->lens, move->other, task->places[i]);
+    moved[i] = wsi_lens_deviate (move->lens, move->other, task->places[i]);
   return task->number (moved, move->shift) - task->number (task->places, 0);
 }
 
@@ -47,8 +47,8 @@ static WsFormLensU
 uncertainty (const Task *task, const WsLens *lens)
 {
   WsLens deviations[WS_LENS_MAX];
-  const guint n = ws_lens_deviations (lens, deviations);
-  const WsLens left_over = ws_lens_left_over (lens);
+  const guint n = wsi_lens_deviations (lens, deviations);
+  const WsLens left_over = wsi_lens_left_over (lens);
   double squares = 0;
   for (guint k = 0; k < n; k++)
   {
@@ -67,12 +67,12 @@ static double
 turn (const WsPoint *places, double shift)
 {
   (void)shift; /* moves both ends of a line alike */
-  const WsPoint a = ws_point_sub (places[1], places[0]), b = ws_point_sub (places[3], places[2]);
-  return atan2 (ws_point_cross (a, b), ws_point_dot (a, b));
+  const WsPoint a = wsi_point_sub (places[1], places[0]), b = wsi_point_sub (places[3], places[2]);
+  return atan2 (wsi_point_cross (a, b), wsi_point_dot (a, b));
 }
 
 WsFormLensU
-ws_form_lens_corner (const WsLens *lens, const WsPoint first[2], const WsPoint second[2])
+wsi_form_lens_corner (const WsLens *lens, const WsPoint first[2], const WsPoint second[2])
 {
   const WsPoint places[4] = { first[0], first[1], second[0], second[1] };
   const Task task = { turn, 4, places };
@@ -88,7 +88,7 @@ direction (const WsPoint *places, double shift)
 }
 
 WsFormLensU
-ws_form_lens_direction (const WsLens *lens, const WsPoint ends[2])
+wsi_form_lens_direction (const WsLens *lens, const WsPoint ends[2])
 {
   /* Away from +-pi, where the direction jumps. */
   const gboolean is_back = ends[1].x < ends[0].x;
@@ -101,9 +101,9 @@ ws_form_lens_direction (const WsLens *lens, const WsPoint ends[2])
 static double
 circumradius (const WsPoint *places)
 {
-  const WsPoint a = ws_point_sub (places[1], places[0]), b = ws_point_sub (places[2], places[0]);
-  return ws_point_length (a) * ws_point_length (b) * ws_point_distance (places[1], places[2]) /
-         (2 * fabs (ws_point_cross (a, b)));
+  const WsPoint a = wsi_point_sub (places[1], places[0]), b = wsi_point_sub (places[2], places[0]);
+  return wsi_point_length (a) * wsi_point_length (b) * wsi_point_distance (places[1], places[2]) /
+         (2 * fabs (wsi_point_cross (a, b)));
 }
 
 /* A bulge grows where edges move outward, a hollow shrinks. */
@@ -120,7 +120,7 @@ hollow_radius (const WsPoint *places, double shift)
 }
 
 WsFormLensU
-ws_form_lens_radius (const WsLens *lens, const WsPoint places[3], gboolean is_bulge)
+wsi_form_lens_radius (const WsLens *lens, const WsPoint places[3], gboolean is_bulge)
 {
   const Task task = { is_bulge ? bulge_radius : hollow_radius, 3, places };
   return uncertainty (&task, lens);
@@ -143,7 +143,7 @@ motion_terms (const WsFormFit *fit, const WsFormPoint *p, double terms[3])
   terms[1] = p->normal.y;
   terms[2] = fit->turn_held
                ? 0
-               : ws_point_cross (ws_point_sub (p->foot, fit->pivot), p->normal) / fit->scale;
+               : wsi_point_cross (wsi_point_sub (p->foot, fit->pivot), p->normal) / fit->scale;
 }
 
 /* Against rounding only. */
@@ -156,18 +156,18 @@ leave_motion_out (const WsFormFit *fit, double *along)
   const guint n = fit->turn_held ? 2 : 3;
   double b[3], terms[3];
   WsLeastSquares sums;
-  ws_least_squares_init (&sums, n);
+  wsi_least_squares_init (&sums, n);
   for (guint i = 0; i < fit->points->len; i++)
   {
     const WsFormPoint *p = point_of (fit, i);
     motion_terms (fit, p, terms);
-    ws_least_squares_add (&sums, terms, along[i], p->weight);
+    wsi_least_squares_add (&sums, terms, along[i], p->weight);
   }
   /* A motion that a profile doesn't hold, as a circle its turn, stays out. */
   const double rest = RIDGE * (sums.A[0] + sums.A[n + 1]);
   for (guint j = 0; j < n; j++)
-    ws_least_squares_prior (&sums, j, 0, rest);
-  if (!ws_least_squares_solve (&sums, b, NULL))
+    wsi_least_squares_prior (&sums, j, 0, rest);
+  if (!wsi_least_squares_solve (&sums, b, NULL))
     return;
   for (guint i = 0; i < fit->points->len; i++)
   {
@@ -185,18 +185,18 @@ changes (const WsFormFit *fit, const WsLens *lens, const WsLens *other, double *
   for (guint i = 0; i < fit->points->len; i++)
   {
     const WsFormPoint *p = point_of (fit, i);
-    const WsPoint moved = ws_lens_deviate (lens, other, p->at);
-    along[i] = ws_point_dot (ws_point_sub (moved, p->at), p->normal) + move.shift;
+    const WsPoint moved = wsi_lens_deviate (lens, other, p->at);
+    along[i] = wsi_point_dot (wsi_point_sub (moved, p->at), p->normal) + move.shift;
   }
   leave_motion_out (fit, along);
 }
 
 WsFormLensU *
-ws_form_lens_deviations (const WsLens *lens, const WsFormFit *fit)
+wsi_form_lens_deviations (const WsLens *lens, const WsFormFit *fit)
 {
   WsLens deviations[WS_LENS_MAX];
-  const guint n = ws_lens_deviations (lens, deviations), n_points = fit->points->len;
-  const WsLens left_over = ws_lens_left_over (lens);
+  const guint n = wsi_lens_deviations (lens, deviations), n_points = fit->points->len;
+  const WsLens left_over = wsi_lens_left_over (lens);
   WsFormLensU *u = g_new0 (WsFormLensU, n_points + 1);
   g_autofree double *along = g_new (double, n_points + 1);
   for (guint k = 0; k < n; k++)
@@ -212,10 +212,10 @@ ws_form_lens_deviations (const WsLens *lens, const WsFormFit *fit)
 }
 
 void
-ws_form_lens_add (WsQuantity *quantity, WsFormLensU u, const WsOptics *optics)
+wsi_form_lens_add (WsQuantity *quantity, WsFormLensU u, const WsOptics *optics)
 {
-  ws_quantity_add_seen_line (quantity, "calibration", WS_DISTRIBUTION_NORMAL, u.calibration,
-                             optics);
-  ws_quantity_add_seen_line (quantity, "lens distortion left over", WS_DISTRIBUTION_NORMAL,
-                             u.left_over, optics);
+  wsi_quantity_add_seen_line (quantity, "calibration", WS_DISTRIBUTION_NORMAL, u.calibration,
+                              optics);
+  wsi_quantity_add_seen_line (quantity, "lens distortion left over", WS_DISTRIBUTION_NORMAL,
+                              u.left_over, optics);
 }

@@ -22,21 +22,21 @@ typedef struct
 } WsFormLensU;
 
 /* Of the direction of a line between two places of the ideal picture. */
-WsFormLensU ws_form_lens_direction (const WsLens *lens, const WsPoint ends[2]);
+WsFormLensU wsi_form_lens_direction (const WsLens *lens, const WsPoint ends[2]);
 
 /* Of the angle between two lines. */
-WsFormLensU ws_form_lens_corner (const WsLens *lens, const WsPoint first[2],
-                                 const WsPoint second[2]);
+WsFormLensU wsi_form_lens_corner (const WsLens *lens, const WsPoint first[2],
+                                  const WsPoint second[2]);
 
 /* Of the radius of an arc by its start, middle and end. */
-WsFormLensU ws_form_lens_radius (const WsLens *lens, const WsPoint places[3], gboolean is_bulge);
+WsFormLensU wsi_form_lens_radius (const WsLens *lens, const WsPoint places[3], gboolean is_bulge);
 
 /* Of the deviation at each of the fit's points, scale and all: what shifts and turns the whole
  * profile alike goes into the best fit, not into deviations.  Free with g_free(). */
-WsFormLensU *ws_form_lens_deviations (const WsLens *lens, const WsFormFit *fit);
+WsFormLensU *wsi_form_lens_deviations (const WsLens *lens, const WsFormFit *fit);
 
 /* Adds both lines to a budget. */
-void ws_form_lens_add (WsQuantity *quantity, WsFormLensU u, const WsOptics *optics);
+void wsi_form_lens_add (WsQuantity *quantity, WsFormLensU u, const WsOptics *optics);
 
 G_END_DECLS
 

@@ -16,27 +16,27 @@ typedef struct
 } WsFormMotion;
 
 static inline WsPoint
-ws_form_turned (WsPoint p, double angle)
+wsi_form_turned (WsPoint p, double angle)
 {
   const double c = cos (angle), s = sin (angle);
-  return ws_point (c * p.x - s * p.y, s * p.x + c * p.y);
+  return wsi_point (c * p.x - s * p.y, s * p.x + c * p.y);
 }
 
 static inline WsPoint
-ws_form_moved (const WsFormMotion *motion, WsPoint p)
+wsi_form_moved (const WsFormMotion *motion, WsPoint p)
 {
-  return ws_point_add (ws_form_turned (p, motion->angle), motion->shift);
+  return wsi_point_add (wsi_form_turned (p, motion->angle), motion->shift);
 }
 
 static inline WsPoint
-ws_form_moved_back (const WsFormMotion *motion, WsPoint p)
+wsi_form_moved_back (const WsFormMotion *motion, WsPoint p)
 {
-  return ws_form_turned (ws_point_sub (p, motion->shift), -motion->angle);
+  return wsi_form_turned (wsi_point_sub (p, motion->shift), -motion->angle);
 }
 
 /* -pi .. pi. */
 static inline double
-ws_form_wrapped (double angle)
+wsi_form_wrapped (double angle)
 {
   return remainder (angle, 2 * G_PI);
 }

@@ -19,17 +19,17 @@ typedef struct
   gboolean is_closed;
 } WsFormNominal;
 
-/* Clear with ws_form_nominal_clear().  `scale`: px per mm. */
-void ws_form_nominal_init (WsFormNominal *profile, const WsContour *contour, double scale);
-void ws_form_nominal_clear (WsFormNominal *profile);
+/* Clear with wsi_form_nominal_clear().  `scale`: px per mm. */
+void wsi_form_nominal_init (WsFormNominal *profile, const WsContour *contour, double scale);
+void wsi_form_nominal_clear (WsFormNominal *profile);
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFormNominal, ws_form_nominal_clear)
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFormNominal, wsi_form_nominal_clear)
 
 /* A place of the drawing. */
-WsPoint ws_form_px (WsPoint mm, double scale);
+WsPoint wsi_form_px (WsPoint mm, double scale);
 
 /* Unit vector along a segment, t from 0 to 1. */
-WsPoint ws_form_direction (const WsContourSegment *s, double t);
+WsPoint wsi_form_direction (const WsContourSegment *s, double t);
 
 typedef struct
 {
@@ -40,16 +40,16 @@ typedef struct
 } WsFormFoot;
 
 /* The nearest place within `reach` whose direction agrees with `heading`. */
-WsFormFoot ws_form_nominal_nearest (const WsFormNominal *profile, WsPoint p, WsPoint heading,
-                                    double reach);
+WsFormFoot wsi_form_nominal_nearest (const WsFormNominal *profile, WsPoint p, WsPoint heading,
+                                     double reach);
 
 /* Is a corner or an open end nearer than `reach` along the profile?  Chords of one curve are passed
  * through. */
-gboolean ws_form_nominal_near_corner (const WsFormNominal *profile, const WsFormFoot *foot,
-                                      double reach);
+gboolean wsi_form_nominal_near_corner (const WsFormNominal *profile, const WsFormFoot *foot,
+                                       double reach);
 
 /* Beyond an open profile's ends there is nothing to compare with. */
-gboolean ws_form_nominal_beyond_ends (const WsFormNominal *profile, const WsFormFoot *foot);
+gboolean wsi_form_nominal_beyond_ends (const WsFormNominal *profile, const WsFormFoot *foot);
 
 G_END_DECLS
 

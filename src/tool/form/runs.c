@@ -37,7 +37,7 @@ first_point (const WsEdgePoint *points, guint n)
 }
 
 GPtrArray *
-ws_form_runs (const WsOutline *outline)
+wsi_form_runs (const WsOutline *outline)
 {
   const WsEdgePoint *points = (const WsEdgePoint *)(void *)outline->points->data;
   const guint n = outline->points->len, first = n > 0 ? first_point (points, n) : 0;

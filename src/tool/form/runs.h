@@ -17,7 +17,7 @@ typedef struct
 } WsFormRun;
 
 /* Of WsFormRun, in the outline's order.  Free with g_ptr_array_unref(). */
-GPtrArray *ws_form_runs (const WsOutline *outline);
+GPtrArray *wsi_form_runs (const WsOutline *outline);
 
 G_END_DECLS
 

@@ -15,9 +15,9 @@
 static gboolean
 meets (const WsFormSample *a, const WsFormSample *b, double window, double rounded)
 {
-  if (ws_point_dot (a->heading, b->heading) > 0.5)
+  if (wsi_point_dot (a->heading, b->heading) > 0.5)
     return FALSE;
-  if (ws_point_distance (a->at, b->at) < rounded)
+  if (wsi_point_distance (a->at, b->at) < rounded)
     return TRUE;
   /* Rows or columns are scanned, whichever is nearer to the normal. */
   const gboolean by_row = fabs (a->heading.y) >= fabs (a->heading.x);
@@ -42,7 +42,7 @@ find_crowded (GArray *samples, double blur)
 }
 
 GArray *
-ws_form_samples (const WsOutline *outline)
+wsi_form_samples (const WsOutline *outline)
 {
   const WsEdgePoint *p = (const WsEdgePoint *)(void *)outline->points->data;
   const guint n = outline->points->len;

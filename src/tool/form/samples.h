@@ -18,7 +18,7 @@ typedef struct
 
 /* Of WsFormSample: points of tool edge, the stretch each stands for within its neighbours.  Free
  * with g_array_unref(). */
-GArray *ws_form_samples (const WsOutline *outline);
+GArray *wsi_form_samples (const WsOutline *outline);
 
 G_END_DECLS
 

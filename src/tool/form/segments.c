@@ -8,7 +8,7 @@
 #include "tool/form/runs.h"
 #include "tool/silhouette.h"
 
-const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES] = {
+const WsQuantityInfo wsi_form_quantities[WS_FORM_N_QUANTITIES] = {
   { "profile_deviation_max", WS_UNIT_LENGTH, NULL, "Deviation, greatest",
     "Greatest distance of the outline from the nominal profile, positive where the tool is too "
     "big." },
@@ -89,24 +89,24 @@ radius_u (const WsChainPiece *piece, double light)
 }
 
 void
-ws_form_add_lean_line (WsQuantity *quantity, double arm, const WsOptics *optics)
+wsi_form_add_lean_line (WsQuantity *quantity, double arm, const WsOptics *optics)
 {
-  const double lean = ws_radians (LEAN_DEG);
-  ws_quantity_add_seen_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
-                             0.25 * lean * lean * arm, optics);
+  const double lean = wsi_radians (LEAN_DEG);
+  wsi_quantity_add_seen_line (quantity, "alignment: plate leaning", WS_DISTRIBUTION_ONE_SIDED,
+                              0.25 * lean * lean * arm, optics);
 }
 
 void
-ws_form_add_rounding_line (WsQuantity *quantity, double rounding, const WsOptics *optics)
+wsi_form_add_rounding_line (WsQuantity *quantity, double rounding, const WsOptics *optics)
 {
-  ws_quantity_add_seen_line (quantity, "rounding by blur", WS_DISTRIBUTION_NORMAL,
-                             ROUNDING_LEFT * rounding, optics);
+  wsi_quantity_add_seen_line (quantity, "rounding by blur", WS_DISTRIBUTION_NORMAL,
+                              ROUNDING_LEFT * rounding, optics);
 }
 
 double
-ws_form_scatter (const WsOutline *outline)
+wsi_form_scatter (const WsOutline *outline)
 {
-  return hypot (ws_silhouette_point_u (outline), FORM_PX);
+  return hypot (wsi_silhouette_point_u (outline), FORM_PX);
 }
 
 static WsPoint
@@ -116,10 +116,10 @@ middle_of (const WsPoint *points, const WsChainPiece *piece)
 }
 
 char *
-ws_form_size_words (const WsOptics *optics, double px)
+wsi_form_size_words (const WsOptics *optics, double px)
 {
   g_autofree char *number =
-    ws_number_format (optics->has_scale ? px * optics->mm_per_px : px, optics->has_scale ? 3 : 1);
+    wsi_number_format (optics->has_scale ? px * optics->mm_per_px : px, optics->has_scale ? 3 : 1);
   return g_strdup_printf ("%s %s", number, optics->has_scale ? "mm" : "px");
 }
 
@@ -129,11 +129,11 @@ finish (const WsFormAdding *adding, WsQuantity *quantity, const WsFormLensU *u)
 {
   if (u == NULL)
   {
-    ws_quantity_finish (quantity, adding->optics);
+    wsi_quantity_finish (quantity, adding->optics);
     return;
   }
-  ws_form_lens_add (quantity, *u, adding->optics);
-  ws_quantity_combine (quantity);
+  wsi_form_lens_add (quantity, *u, adding->optics);
+  wsi_quantity_combine (quantity);
 }
 
 static void
@@ -141,7 +141,7 @@ finish_line (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece *
 {
   const WsLens *lens = adding->optics->lens;
   const WsPoint ends[2] = { piece->start, piece->end };
-  const WsFormLensU u = lens != NULL ? ws_form_lens_direction (lens, ends) : (WsFormLensU){ 0, 0 };
+  const WsFormLensU u = lens != NULL ? wsi_form_lens_direction (lens, ends) : (WsFormLensU){ 0, 0 };
   finish (adding, angle, lens != NULL ? &u : NULL);
 }
 
@@ -152,7 +152,7 @@ finish_corner (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece
   const WsLens *lens = adding->optics->lens;
   const WsPoint first[2] = { a->start, a->end }, second[2] = { b->start, b->end };
   const WsFormLensU u =
-    lens != NULL ? ws_form_lens_corner (lens, first, second) : (WsFormLensU){ 0, 0 };
+    lens != NULL ? wsi_form_lens_corner (lens, first, second) : (WsFormLensU){ 0, 0 };
   finish (adding, angle, lens != NULL ? &u : NULL);
 }
 
@@ -160,10 +160,10 @@ finish_corner (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece
 static WsPoint
 middle_of_arc (const WsChainPiece *piece)
 {
-  const WsPoint arm = ws_point_sub (piece->start, piece->circle.centre);
+  const WsPoint arm = wsi_point_sub (piece->start, piece->circle.centre);
   const double c = cos (0.5 * piece->turn), s = sin (0.5 * piece->turn);
-  return ws_point_add (piece->circle.centre,
-                       ws_point (c * arm.x - s * arm.y, s * arm.x + c * arm.y));
+  return wsi_point_add (piece->circle.centre,
+                        wsi_point (c * arm.x - s * arm.y, s * arm.x + c * arm.y));
 }
 
 static void
@@ -172,69 +172,70 @@ finish_arc (const WsFormAdding *adding, WsQuantity *radius, const WsChainPiece *
   const WsLens *lens = adding->optics->lens;
   const WsPoint places[3] = { piece->start, middle_of_arc (piece), piece->end };
   const WsFormLensU u =
-    lens != NULL ? ws_form_lens_radius (lens, places, piece->turn > 0) : (WsFormLensU){ 0, 0 };
+    lens != NULL ? wsi_form_lens_radius (lens, places, piece->turn > 0) : (WsFormLensU){ 0, 0 };
   finish (adding, radius, lens != NULL ? &u : NULL);
 }
 
 static void
 add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
 {
-  WsQuantity *angle = ws_result_add_numbered (
-    adding->result, &ws_form_quantities[WS_FORM_SEGMENT_ANGLE], number, adding->optics->has_scale);
-  ws_quantity_set_seen (angle, direction_angle (piece->line.direction, adding->axis),
-                        adding->optics);
-  ws_quantity_add_seen_line (
+  WsQuantity *angle = wsi_result_add_numbered (
+    adding->result, &wsi_form_quantities[WS_FORM_SEGMENT_ANGLE], number, adding->optics->has_scale);
+  wsi_quantity_set_seen (angle, direction_angle (piece->line.direction, adding->axis),
+                         adding->optics);
+  wsi_quantity_add_seen_line (
     angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
-    direction_u (&piece->line, ws_silhouette_light_factor (adding->outline)), adding->optics);
+    direction_u (&piece->line, wsi_silhouette_light_factor (adding->outline)), adding->optics);
   if (adding->u_axis > 0)
-    ws_quantity_add_seen_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
-                               adding->optics);
-  ws_form_add_lean_line (angle, 1, adding->optics);
+    wsi_quantity_add_seen_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
+                                adding->optics);
+  wsi_form_add_lean_line (angle, 1, adding->optics);
   finish_line (adding, angle, piece);
 
   const WsPoint where = middle_of (points, piece);
   g_autofree char *length =
-    ws_form_size_words (adding->optics, ws_point_distance (piece->start, piece->end));
-  g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
-  ws_result_add_finding (adding->result, "segment",
-                         g_strdup_printf ("Segment %u: line, %s used, at %s° %s.", number, length,
-                                          degrees, adding->against),
-                         &where);
+    wsi_form_size_words (adding->optics, wsi_point_distance (piece->start, piece->end));
+  g_autofree char *degrees = wsi_number_format (angle->value, wsi_number_places (angle->U));
+  wsi_result_add_finding (adding->result, "segment",
+                          g_strdup_printf ("Segment %u: line, %s used, at %s° %s.", number, length,
+                                           degrees, adding->against),
+                          &where);
 }
 
 static void
 add_arc (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
 {
   const double bulge = piece->turn > 0 ? 1 : -1;
-  const double rounding = ws_silhouette_rounding (adding->outline, piece->circle.radius);
-  WsQuantity *radius = ws_result_add_numbered (
-    adding->result, &ws_form_quantities[WS_FORM_SEGMENT_RADIUS], number, adding->optics->has_scale);
+  const double rounding = wsi_silhouette_rounding (adding->outline, piece->circle.radius);
+  WsQuantity *radius =
+    wsi_result_add_numbered (adding->result, &wsi_form_quantities[WS_FORM_SEGMENT_RADIUS], number,
+                             adding->optics->has_scale);
   /* A bulge looks too small, and a hollow, whose ground is round, too big. */
-  ws_quantity_set_seen (radius, piece->circle.radius + rounding, adding->optics);
-  ws_quantity_add_seen_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
-                             radius_u (piece, ws_silhouette_light_factor (adding->outline)),
-                             adding->optics);
-  ws_form_add_rounding_line (radius, rounding, adding->optics);
-  ws_quantity_add_seen_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
-                             ws_silhouette_level_u (adding->image, adding->outline),
-                             adding->optics);
+  wsi_quantity_set_seen (radius, piece->circle.radius + rounding, adding->optics);
+  wsi_quantity_add_seen_line (radius, "edge noise and form", WS_DISTRIBUTION_NORMAL,
+                              radius_u (piece, wsi_silhouette_light_factor (adding->outline)),
+                              adding->optics);
+  wsi_form_add_rounding_line (radius, rounding, adding->optics);
+  wsi_quantity_add_seen_line (radius, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
+                              wsi_silhouette_level_u (adding->image, adding->outline),
+                              adding->optics);
   finish_arc (adding, radius, piece);
 
   const WsPoint where = middle_of (points, piece);
-  g_autofree char *size = ws_form_size_words (adding->optics, piece->circle.radius + rounding);
-  g_autofree char *turn = ws_number_format (fabs (ws_degrees (piece->turn)), 0);
-  ws_result_add_finding (adding->result, "segment",
-                         g_strdup_printf ("Segment %u: arc, %s, radius %s over %s°.", number,
-                                          bulge > 0 ? "a bulge" : "a hollow", size, turn),
-                         &where);
+  g_autofree char *size = wsi_form_size_words (adding->optics, piece->circle.radius + rounding);
+  g_autofree char *turn = wsi_number_format (fabs (wsi_degrees (piece->turn)), 0);
+  wsi_result_add_finding (adding->result, "segment",
+                          g_strdup_printf ("Segment %u: arc, %s, radius %s over %s°.", number,
+                                           bulge > 0 ? "a bulge" : "a hollow", size, turn),
+                          &where);
 }
 
 static void
 mark_piece (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
 {
   g_autofree char *label = g_strdup_printf ("%u", number);
-  ws_result_add_mark (adding->result, WS_MARK_SEGMENT, label, points + piece->from,
-                      piece->to - piece->from);
+  wsi_result_add_mark (adding->result, WS_MARK_SEGMENT, label, points + piece->from,
+                       piece->to - piece->from);
 }
 
 static void
@@ -245,31 +246,32 @@ add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *cor
                      *b = &g_array_index (pieces, WsChainPiece, corner->after);
   adding->n_corners++;
   WsQuantity *angle =
-    ws_result_add_numbered (adding->result, &ws_form_quantities[WS_FORM_CORNER_ANGLE],
-                            adding->n_corners, adding->optics->has_scale);
-  ws_quantity_set_seen (angle, corner->angle, adding->optics);
-  ws_quantity_add_seen_line (angle, "edge noise and form, first line", WS_DISTRIBUTION_NORMAL,
-                             direction_u (&a->line, ws_silhouette_light_factor (adding->outline)),
-                             adding->optics);
-  ws_quantity_add_seen_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
-                             direction_u (&b->line, ws_silhouette_light_factor (adding->outline)),
-                             adding->optics);
-  ws_form_add_lean_line (angle, 1, adding->optics);
+    wsi_result_add_numbered (adding->result, &wsi_form_quantities[WS_FORM_CORNER_ANGLE],
+                             adding->n_corners, adding->optics->has_scale);
+  wsi_quantity_set_seen (angle, corner->angle, adding->optics);
+  wsi_quantity_add_seen_line (angle, "edge noise and form, first line", WS_DISTRIBUTION_NORMAL,
+                              direction_u (&a->line, wsi_silhouette_light_factor (adding->outline)),
+                              adding->optics);
+  wsi_quantity_add_seen_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
+                              direction_u (&b->line, wsi_silhouette_light_factor (adding->outline)),
+                              adding->optics);
+  wsi_form_add_lean_line (angle, 1, adding->optics);
   finish_corner (adding, angle, a, b);
 
-  g_autofree char *degrees = ws_number_format (angle->value, ws_number_places (angle->U));
-  ws_result_add_finding (adding->result, corner->is_convex ? "corner" : "notch",
-                         g_strdup_printf ("Corner %u: a %s of %s° between segments %u and %u.",
-                                          adding->n_corners, corner->is_convex ? "point" : "notch",
-                                          degrees, numbers[corner->before], numbers[corner->after]),
-                         &corner->where);
+  g_autofree char *degrees = wsi_number_format (angle->value, wsi_number_places (angle->U));
+  wsi_result_add_finding (adding->result, corner->is_convex ? "corner" : "notch",
+                          g_strdup_printf ("Corner %u: a %s of %s° between segments %u and %u.",
+                                           adding->n_corners, corner->is_convex ? "point" : "notch",
+                                           degrees, numbers[corner->before],
+                                           numbers[corner->after]),
+                          &corner->where);
   const WsPoint marks[3] = { a->start, corner->where, b->end };
-  ws_result_add_mark (adding->result, WS_MARK_ANGLE, angle->info->stem, marks, 3);
+  wsi_result_add_mark (adding->result, WS_MARK_ANGLE, angle->info->stem, marks, 3);
 }
 
 void
-ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
-                    const guint *numbers)
+wsi_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
+                     const guint *numbers)
 {
   for (guint i = 0; i < pieces->len; i++)
   {
@@ -280,13 +282,13 @@ ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *p
     else
       add_arc (adding, points, piece, numbers[i]);
   }
-  g_autoptr (GArray) corners = ws_chain_corners (pieces, points);
+  g_autoptr (GArray) corners = wsi_chain_corners (pieces, points);
   for (guint i = 0; i < corners->len; i++)
     add_corner (adding, pieces, &g_array_index (corners, WsChainCorner, i), numbers);
 }
 
 double
-ws_form_guard (const WsOutline *outline)
+wsi_form_guard (const WsOutline *outline)
 {
   return GUARD_PX + GUARD_BLURS * outline->blur_px;
 }
@@ -297,28 +299,29 @@ add_run (WsFormAdding *adding, const WsFormRun *run, guint n_segments)
 {
   const double spacing = MAX (adding->outline->spacing_px, 1);
   const WsChainRules rules = {
-    .scatter = ws_form_scatter (adding->outline),
+    .scatter = wsi_form_scatter (adding->outline),
     .correlated = MAX (CORRELATED_PX / spacing, 1),
     .least_rise = LEAST_RISE_PX,
-    .guard = (guint)ceil (ws_form_guard (adding->outline) / spacing),
+    .guard = (guint)ceil (wsi_form_guard (adding->outline) / spacing),
   };
-  g_autoptr (GArray) pieces = ws_chain_split (run->points, run->n, &rules);
+  g_autoptr (GArray) pieces = wsi_chain_split (run->points, run->n, &rules);
   g_autofree guint *numbers = g_new (guint, pieces->len + 1);
   for (guint i = 0; i < pieces->len; i++)
     numbers[i] = n_segments + i + 1;
-  ws_form_pieces_add (adding, run->points, pieces, numbers);
+  wsi_form_pieces_add (adding, run->points, pieces, numbers);
   return n_segments + pieces->len;
 }
 
 void
-ws_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
-                      WsResult *result)
+wsi_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
+                       WsResult *result)
 {
   WsFormAdding adding = { image, outline, optics, result, 0, 0, "in the picture", 0 };
-  g_autoptr (GPtrArray) runs = ws_form_runs (outline);
+  g_autoptr (GPtrArray) runs = wsi_form_runs (outline);
   guint n_segments = 0;
   for (guint i = 0; i < runs->len; i++)
     n_segments = add_run (&adding, g_ptr_array_index (runs, i), n_segments);
   if (n_segments == 0)
-    ws_result_retake (result, WS_RETAKE_WRONG_VIEW, "the outline has no straight or round stretch");
+    wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                       "the outline has no straight or round stretch");
 }

@@ -29,7 +29,7 @@ enum
 };
 
 /* All quantities of form-plan. */
-extern const WsQuantityInfo ws_form_quantities[WS_FORM_N_QUANTITIES];
+extern const WsQuantityInfo wsi_form_quantities[WS_FORM_N_QUANTITIES];
 
 /* Where segments and corners come from. */
 typedef struct
@@ -45,27 +45,27 @@ typedef struct
 } WsFormAdding;
 
 /* Adds the pieces of one run as segments, piece i under numbers[i], and their corners. */
-void ws_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
-                         const guint *numbers);
+void wsi_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
+                          const guint *numbers);
 
 /* "3.125 mm" or "312.5 px".  Free with g_free(). */
-char *ws_form_size_words (const WsOptics *optics, double px);
+char *wsi_form_size_words (const WsOptics *optics, double px);
 
 /* How far a sound outline scatters about its form: its points, and the ground edge; px. */
-double ws_form_scatter (const WsOutline *outline);
+double wsi_form_scatter (const WsOutline *outline);
 
 /* Lines of a budget: a plate that leans, of an angle (`arm` 1) or of places that far from what is
  * held, px; and what is left of a round edge's rounding by blur, px. */
-void ws_form_add_lean_line (WsQuantity *quantity, double arm, const WsOptics *optics);
-void ws_form_add_rounding_line (WsQuantity *quantity, double rounding, const WsOptics *optics);
+void wsi_form_add_lean_line (WsQuantity *quantity, double arm, const WsOptics *optics);
+void wsi_form_add_rounding_line (WsQuantity *quantity, double rounding, const WsOptics *optics);
 
 /* The blur's reach from a corner, px. */
-double ws_form_guard (const WsOutline *outline);
+double wsi_form_guard (const WsOutline *outline);
 
 /* Adds segments and corners with budgets, findings with their places, and marks; makes the
  * result a retake when there is not one segment. */
-void ws_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
-                           WsResult *result);
+void wsi_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
+                            WsResult *result);
 
 G_END_DECLS
 

@@ -45,7 +45,7 @@ side_u (const WsFormComparison *work, const WsChainPiece *piece)
   if (lens == NULL)
     return piece->line.u_angle;
   const WsPoint ends[2] = { piece->start, piece->end };
-  const WsFormLensU u = ws_form_lens_direction (lens, ends);
+  const WsFormLensU u = wsi_form_lens_direction (lens, ends);
   return hypot (piece->line.u_angle, hypot (u.calibration, u.left_over));
 }
 
@@ -56,23 +56,23 @@ find_sides (const WsFormComparison *work)
   const WsChainRules rules = { work->task.scatter, 4, 1.5, (guint)ceil (work->task.guard) };
   const double y_axis = work->fit->angle + G_PI / 2, size = outline_size (work->outline);
   GArray *sides = g_array_new (FALSE, FALSE, sizeof (Side));
-  g_autoptr (GPtrArray) runs = ws_form_runs (work->outline);
+  g_autoptr (GPtrArray) runs = wsi_form_runs (work->outline);
   for (guint i = 0; i < runs->len; i++)
   {
     const WsFormRun *run = g_ptr_array_index (runs, i);
-    g_autoptr (GArray) pieces = ws_chain_split (run->points, run->n, &rules);
+    g_autoptr (GArray) pieces = wsi_chain_split (run->points, run->n, &rules);
     for (guint k = 0; k < pieces->len; k++)
     {
       const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, k);
       const WsPoint d = piece->line.direction;
       const Side side = { atan2 (-d.y, d.x), side_u (work, piece),
-                          ws_point_distance (piece->start, piece->end), piece->line.centre };
+                          wsi_point_distance (piece->start, piece->end), piece->line.centre };
       if (piece->kind != WS_CHAIN_LINE || fabs (between (side.heading, y_axis)) > SIDE_RAD ||
           side.length < SIDE_SHARE * size)
         continue;
       gboolean is_profile = FALSE;
       for (guint j = 0; j < work->fit->points->len && !is_profile; j++)
-        is_profile = ws_point_distance (ws_form_fit_point (work->fit, j)->at, side.middle) < 3;
+        is_profile = wsi_point_distance (wsi_form_fit_point (work->fit, j)->at, side.middle) < 3;
       if (!is_profile)
         g_array_append_val (sides, side);
     }
@@ -88,7 +88,7 @@ longer_first (gconstpointer a, gconstpointer b)
 }
 
 gboolean
-ws_form_direction_by_sides (const WsFormComparison *work, double *angle, double *u)
+wsi_form_direction_by_sides (const WsFormComparison *work, double *angle, double *u)
 {
   g_autoptr (GArray) sides = find_sides (work);
   g_array_sort (sides, longer_first);

@@ -10,7 +10,7 @@ G_BEGIN_DECLS
 
 /* Direction of the drawing's x axis by the two longest sides' middle line, rad, with its standard
  * uncertainty; FALSE without two. */
-gboolean ws_form_direction_by_sides (const WsFormComparison *work, double *angle, double *u);
+gboolean wsi_form_direction_by_sides (const WsFormComparison *work, double *angle, double *u);
 
 G_END_DECLS
 

@@ -16,16 +16,16 @@ static Chord
 chord_at (const WsEndPoint *point, double acute)
 {
   const WsEndLip *a = &point->lips[0], *b = &point->lips[1];
-  const WsPoint e = ws_point_sub (a->outward, b->outward);
-  const WsPoint unit = ws_end_scaled (e, 1 / ws_point_length (e));
+  const WsPoint e = wsi_point_sub (a->outward, b->outward);
+  const WsPoint unit = wsi_end_scaled (e, 1 / wsi_point_length (e));
   const WsPoint between =
-    ws_point_sub (ws_end_lip_foot (a, point->centre), ws_end_lip_foot (b, point->centre));
-  const double web = ws_point_length (between);
-  const WsPoint n = ws_end_scaled (between, 1 / web);
+    wsi_point_sub (wsi_end_lip_foot (a, point->centre), wsi_end_lip_foot (b, point->centre));
+  const double web = wsi_point_length (between);
+  const WsPoint n = wsi_end_scaled (between, 1 / web);
   Chord chord;
   chord.along =
-    ws_point (cos (acute) * unit.x + sin (acute) * n.x, cos (acute) * unit.y + sin (acute) * n.y);
-  chord.across = ws_point (-chord.along.y, chord.along.x);
+    wsi_point (cos (acute) * unit.x + sin (acute) * n.x, cos (acute) * unit.y + sin (acute) * n.y);
+  chord.across = wsi_point (-chord.along.y, chord.along.x);
   chord.half = 0.5 * web / sin (acute);
   return chord;
 }
@@ -33,15 +33,15 @@ chord_at (const WsEndPoint *point, double acute)
 static WsPoint
 middle_of (const WsEndPoint *point)
 {
-  const WsPoint a = ws_end_lip_foot (&point->lips[0], point->centre),
-                b = ws_end_lip_foot (&point->lips[1], point->centre);
-  return ws_point (0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
+  const WsPoint a = wsi_end_lip_foot (&point->lips[0], point->centre),
+                b = wsi_end_lip_foot (&point->lips[1], point->centre);
+  return wsi_point (0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
 }
 
 static WsPoint
 chord_place (WsPoint middle, const Chord *chord, double s, double o)
 {
-  return ws_point_along (ws_point_along (middle, s, chord->along), o, chord->across);
+  return wsi_point_along (wsi_point_along (middle, s, chord->along), o, chord->across);
 }
 
 /* The flanks' contrast may turn over along the chord: by half a turn, what lights one flank near
@@ -62,8 +62,8 @@ chord_contrast (const WsEndPicture *picture, const WsEndPoint *point, const Chor
     const guint part = (guint)(PARTS * (s + 0.9) / 1.8);
     for (double o = 1.5; o <= far; o += 1.5)
     {
-      parts[part] += ws_end_lightness (picture, chord_place (middle, chord, s * chord->half, o)) -
-                     ws_end_lightness (picture, chord_place (middle, chord, s * chord->half, -o));
+      parts[part] += wsi_end_lightness (picture, chord_place (middle, chord, s * chord->half, o)) -
+                     wsi_end_lightness (picture, chord_place (middle, chord, s * chord->half, -o));
       n[part]++;
     }
   }
@@ -91,13 +91,13 @@ guess_chisel (const WsEndPicture *picture, const WsEndPoint *point, double *acut
   for (gint deg = ACUTE_LEAST_DEG; deg <= ACUTE_MOST_DEG; deg++)
   {
     double found[PARTS];
-    const Chord chord = chord_at (point, ws_radians (deg));
+    const Chord chord = chord_at (point, wsi_radians (deg));
     const double contrast = chord_contrast (picture, point, &chord, found);
     if (contrast <= best)
       continue;
     best = contrast;
     memcpy (parts, found, sizeof found);
-    *acute = ws_radians (deg);
+    *acute = wsi_radians (deg);
   }
   return best >= CHISEL_CONTRAST;
 }
@@ -149,7 +149,7 @@ hold_bow (gconstpointer data, double sigma, WsLeastSquares *sums)
 {
   (void)data;
   (void)sigma;
-  ws_least_squares_prior (sums, N_CURVE - 1, 0, BOW_PRIOR);
+  wsi_least_squares_prior (sums, N_CURVE - 1, 0, BOW_PRIOR);
 }
 
 static gboolean
@@ -159,7 +159,7 @@ fit_curve (const double *s, const double *o, guint n, double c[N_CURVE], double 
   const Steps steps = { s, o };
   g_autofree double *off = g_new (double, n);
   WsRobustSolution solution;
-  if (!ws_robust_fit (&model, &steps, off, &solution))
+  if (!wsi_robust_fit (&model, &steps, off, &solution))
     return FALSE;
   memcpy (c, solution.x, N_CURVE * sizeof *c);
   /* Slope of the chord between the ends: c1 + c3; points agree with their neighbours over some
@@ -181,8 +181,8 @@ curve_end (const WsEndPoint *point, const Chord *chord, const double c[N_CURVE],
   {
     p = chord_place (middle, chord, s * chord->half, curve_at (c, s));
     const double off =
-      ws_point_dot (ws_point_sub (p, point->lips[k].line.centre), point->lips[k].inward);
-    const double rate = -side * fabs (ws_point_dot (chord->along, point->lips[k].inward));
+      wsi_point_dot (wsi_point_sub (p, point->lips[k].line.centre), point->lips[k].inward);
+    const double rate = -side * fabs (wsi_point_dot (chord->along, point->lips[k].inward));
     s -= off / (rate * chord->half);
   }
   return p;
@@ -218,12 +218,12 @@ trace_chisel (const WsEndPicture *picture, const WsEndPoint *point, const Chord 
       continue;
     /* From the lighter side to the darker. */
     const double sign = contrast > 0 ? -1 : 1;
-    const WsPoint down = ws_end_scaled (chord->across, sign);
+    const WsPoint down = wsi_end_scaled (chord->across, sign);
     const WsPoint from =
-      ws_point_along (chord_place (middle, chord, s * chord->half, 0), -reach, down);
+      wsi_point_along (chord_place (middle, chord, s * chord->half, 0), -reach, down);
     double drop;
     const double found =
-      ws_end_steepest_fall (picture, from, down, chord->along, 2 * reach, arm, 3, &drop);
+      wsi_end_steepest_fall (picture, from, down, chord->along, 2 * reach, arm, 3, &drop);
     if (isnan (found) || drop < 0.4 * fabs (contrast))
       continue;
     trace->s[trace->n] = s;
@@ -248,8 +248,8 @@ find_chisel (const WsEndPicture *picture, WsEndPoint *point)
     return;
   const WsPoint ends[2] = { curve_end (point, &chord, c, 0), curve_end (point, &chord, c, 1) };
   /* Half a turn maps one end onto the other. */
-  const WsPoint mean = ws_point (0.5 * (ends[0].x + ends[1].x), 0.5 * (ends[0].y + ends[1].y));
-  if (ws_point_distance (mean, point->centre) > MOST_LOPSIDED * point->radius ||
+  const WsPoint mean = wsi_point (0.5 * (ends[0].x + ends[1].x), 0.5 * (ends[0].y + ends[1].y));
+  if (wsi_point_distance (mean, point->centre) > MOST_LOPSIDED * point->radius ||
       u_slope / chord.half > CHISEL_U_MOST)
     return;
   for (guint k = 0; k < 2; k++)
@@ -264,14 +264,14 @@ find_chisel (const WsEndPicture *picture, WsEndPoint *point)
 static void
 place_inner_ends (WsEndPoint *point)
 {
-  const Chord chord = chord_at (point, ws_radians (USUAL_ACUTE_DEG));
+  const Chord chord = chord_at (point, wsi_radians (USUAL_ACUTE_DEG));
   const WsPoint middle = middle_of (point);
   point->lips[0].inner = chord_place (middle, &chord, chord.half, 0);
   point->lips[1].inner = chord_place (middle, &chord, -chord.half, 0);
 }
 
 void
-ws_end_chisel_find (const WsEndPicture *picture, WsEndPoint *point)
+wsi_end_chisel_find (const WsEndPicture *picture, WsEndPoint *point)
 {
   place_inner_ends (point);
   find_chisel (picture, point);

@@ -11,7 +11,7 @@ G_BEGIN_DECLS
 
 /* Needs axis, radius and lips; sets the lips' inner ends, and the chisel edge where it stands out:
  * docs/methods/front-lit.md (L6). */
-void ws_end_chisel_find (const WsEndPicture *picture, WsEndPoint *point);
+void wsi_end_chisel_find (const WsEndPicture *picture, WsEndPoint *point);
 
 G_END_DECLS
 

@@ -53,14 +53,14 @@ typedef struct
 static void
 add_line (WsQuantity *quantity, const char *name, double u_px_or_rad, const WsOptics *optics)
 {
-  ws_quantity_add_seen_line (quantity, name, WS_DISTRIBUTION_NORMAL, u_px_or_rad, optics);
+  wsi_quantity_add_seen_line (quantity, name, WS_DISTRIBUTION_NORMAL, u_px_or_rad, optics);
 }
 
 static void
 finish (WsQuantity *quantity, const WsOptics *optics)
 {
-  ws_quantity_add_scale_line (quantity, optics);
-  ws_quantity_combine (quantity);
+  wsi_quantity_add_scale_line (quantity, optics);
+  wsi_quantity_combine (quantity);
 }
 
 /* ---- Perspective: the middle of the point stands nearer to the camera than its corners --- */
@@ -95,8 +95,8 @@ static double
 axis_inside (const WsEndPoint *point, guint k)
 {
   const WsEndLip *lip = &point->lips[k];
-  return ws_point_dot (ws_point_sub (point->centre, ws_end_lip_foot (lip, point->centre)),
-                       lip->inward);
+  return wsi_point_dot (wsi_point_sub (point->centre, wsi_end_lip_foot (lip, point->centre)),
+                        lip->inward);
 }
 
 /* How well a lip's edge is placed: a step that land and shadow may shift, px. */
@@ -113,7 +113,7 @@ u_lip (const WsEndPoint *point, guint k)
 {
   const WsLineFit *line = &point->lips[k].line;
   const double lever =
-    ws_point_distance (line->centre, ws_end_lip_foot (&point->lips[k], point->centre));
+    wsi_point_distance (line->centre, wsi_end_lip_foot (&point->lips[k], point->centre));
   const double faint = FAINT_CONTRAST / MAX (point->lips[k].contrast, 1);
   const double place = hypot (point->lips[k].coloured ? U_COLOURED_PX : U_LIP_PX, faint * faint);
   return hypot (hypot (line->u_offset, lever * line->u_angle), place);
@@ -128,11 +128,11 @@ add_web (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
   const double a = axis_inside (point, 0), b = axis_inside (point, 1);
   const double web = (a + b) / (1 + enlarged);
   const double u = hypot (u_lip (point, 0), u_lip (point, 1));
-  ws_quantity_set_seen (q[WEB_THICKNESS], web, seen->optics);
+  wsi_quantity_set_seen (q[WEB_THICKNESS], web, seen->optics);
   add_line (q[WEB_THICKNESS], "lips' places", u, seen->optics);
   add_line (q[WEB_THICKNESS], "perspective", u_enlarged * web, seen->optics);
 
-  ws_quantity_set_seen (q[WEB_CENTRALITY], 0.5 * fabs (a - b), seen->optics);
+  wsi_quantity_set_seen (q[WEB_CENTRALITY], 0.5 * fabs (a - b), seen->optics);
   add_line (q[WEB_CENTRALITY], "lips' places", 0.5 * u, seen->optics);
   add_line (q[WEB_CENTRALITY], "axis place", point->u_centre, seen->optics);
 }
@@ -151,8 +151,8 @@ static void
 add_parallelism (const Evidence *seen, WsQuantity *quantity)
 {
   const WsEndPoint *point = seen->point;
-  const double turn = ws_point_cross (point->lips[1].outward, point->lips[0].outward);
-  ws_quantity_set_seen (quantity, fabs (asin (CLAMP (turn, -1.0, 1.0))), seen->optics);
+  const double turn = wsi_point_cross (point->lips[1].outward, point->lips[0].outward);
+  wsi_quantity_set_seen (quantity, fabs (asin (CLAMP (turn, -1.0, 1.0))), seen->optics);
   add_line (quantity, "lips' directions", hypot (u_lip_angle (point, 0), u_lip_angle (point, 1)),
             seen->optics);
   add_line (quantity, "alignment: camera off the axis", U_LOOK_RAD, seen->optics);
@@ -169,16 +169,16 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
     return;
   double u_enlarged;
   const double enlarged = middle_enlarged (point, seen->optics, &u_enlarged);
-  const WsPoint chord = ws_point_sub (point->lips[0].inner, point->lips[1].inner);
-  const WsPoint lips = ws_point_sub (point->lips[0].outward, point->lips[1].outward);
-  const double length = ws_point_length (chord);
+  const WsPoint chord = wsi_point_sub (point->lips[0].inner, point->lips[1].inner);
+  const WsPoint lips = wsi_point_sub (point->lips[0].outward, point->lips[1].outward);
+  const double length = wsi_point_length (chord);
   const double acute =
-    acos (CLAMP (ws_point_dot (chord, lips) / (length * ws_point_length (lips)), -1.0, 1.0));
+    acos (CLAMP (wsi_point_dot (chord, lips) / (length * wsi_point_length (lips)), -1.0, 1.0));
   /* The middle of the point looks larger than its rim, which turns the lips' picture. */
   const double web = axis_inside (point, 0) + axis_inside (point, 1);
   const double turn = 0.5 * web * enlarged / point->radius,
                u_turn = 0.5 * web * u_enlarged / point->radius;
-  ws_quantity_set_seen (q[CHISEL_EDGE_ANGLE], G_PI - acute + turn, seen->optics);
+  wsi_quantity_set_seen (q[CHISEL_EDGE_ANGLE], G_PI - acute + turn, seen->optics);
   add_line (q[CHISEL_EDGE_ANGLE], "chisel edge", point->u_chisel_rad, seen->optics);
   add_line (q[CHISEL_EDGE_ANGLE], "form of the chisel edge", 2 * U_CHISEL_PX / length,
             seen->optics);
@@ -186,7 +186,7 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
             0.5 * hypot (u_lip_angle (point, 0), u_lip_angle (point, 1)), seen->optics);
   add_line (q[CHISEL_EDGE_ANGLE], "perspective", u_turn, seen->optics);
 
-  ws_quantity_set_seen (q[CHISEL_EDGE_LENGTH], length / (1 + enlarged), seen->optics);
+  wsi_quantity_set_seen (q[CHISEL_EDGE_LENGTH], length / (1 + enlarged), seen->optics);
   const double across = hypot (u_lip (point, 0), u_lip (point, 1)) / sin (acute);
   add_line (q[CHISEL_EDGE_LENGTH], "lips' places", across, seen->optics);
   add_line (q[CHISEL_EDGE_LENGTH], "chisel edge's direction",
@@ -215,8 +215,8 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
 static double
 square_share (double helix_deg, double relief_deg)
 {
-  const double helix = ws_radians (helix_deg);
-  return cos (helix) * (1 - tan (ws_radians (relief_deg)) * tan (helix));
+  const double helix = wsi_radians (helix_deg);
+  return cos (helix) * (1 - tan (wsi_radians (relief_deg)) * tan (helix));
 }
 
 static void
@@ -231,7 +231,7 @@ add_margin (const Evidence *seen, WsQuantity *quantity)
   const double share = square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG);
   const double by_helix = share - square_share (USUAL_HELIX_DEG + U_HELIX_DEG, USUAL_RELIEF_DEG);
   const double by_relief = share - square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG + U_RELIEF_DEG);
-  ws_quantity_set_seen (quantity, along * share, seen->optics);
+  wsi_quantity_set_seen (quantity, along * share, seen->optics);
   add_line (quantity, "corner and step", share * MAX (U_MARGIN_PX, apart), seen->optics);
   add_line (quantity, "helix angle not seen", along * by_helix, seen->optics);
   add_line (quantity, "relief not seen", along * by_relief, seen->optics);
@@ -256,12 +256,12 @@ inside_flank (WsPoint picture, gpointer data)
   const WsEndPoint *point = inside->seen->point;
   const WsLens *lens = inside->seen->optics->lens;
   const WsPoint p = lens != NULL ? ws_lens_to_ideal (lens, picture) : picture;
-  const WsPoint off = ws_point_sub (p, ws_end_lip_foot (inside->lip, point->centre));
-  const double t = ws_point_dot (off, inside->lip->outward),
-               d = ws_point_dot (off, inside->lip->inward);
+  const WsPoint off = wsi_point_sub (p, wsi_end_lip_foot (inside->lip, point->centre));
+  const double t = wsi_point_dot (off, inside->lip->outward),
+               d = wsi_point_dot (off, inside->lip->inward);
   const double web = axis_inside (point, 0) + axis_inside (point, 1);
   const double most = 0.85 * web + HEEL_SLOPE * MAX (0, t - HEEL_FROM * point->radius);
-  return d <= most && ws_point_distance (p, point->centre) < 0.95 * point->radius;
+  return d <= most && wsi_point_distance (p, point->centre) < 0.95 * point->radius;
 }
 
 #define FLANK_DEPTH 0.8
@@ -270,7 +270,7 @@ static WsStrip
 lip_strip (const WsEndPoint *point, const WsEndLip *lip)
 {
   /* The outermost bit is rounded off by the margin's circle. */
-  const double length = 0.97 * ws_point_distance (lip->inner, lip->corner);
+  const double length = 0.97 * wsi_point_distance (lip->inner, lip->corner);
   return (WsStrip){ .origin = lip->inner,
                     .along = lip->outward,
                     .inward = lip->inward,
@@ -281,7 +281,7 @@ lip_strip (const WsEndPoint *point, const WsEndLip *lip)
 static WsLight
 ground_of (const WsSampler *sampler)
 {
-  g_autoptr (WsCoarse) coarse = ws_coarse_find (sampler, FALSE);
+  g_autoptr (WsCoarse) coarse = wsi_coarse_find (sampler, FALSE);
   return coarse != NULL ? coarse->ground : (WsLight){ 0, 0, 0 };
 }
 
@@ -290,7 +290,7 @@ add_lip_land (const WsFlank *flank, const WsOptics *optics, WsQuantity *quantity
 {
   if (!flank->land.judged)
     return;
-  ws_quantity_set_seen (quantity, flank->land.mean, optics);
+  wsi_quantity_set_seen (quantity, flank->land.mean, optics);
   add_line (quantity, "where the land ends", flank->land.u_mean, optics);
 }
 
@@ -305,21 +305,21 @@ mark_point (const WsEndPoint *point, WsResult *result)
   for (guint i = 0; i <= CIRCLE_STEPS; i++)
   {
     const double angle = 2 * G_PI * i / CIRCLE_STEPS;
-    circle[i] = ws_point (point->centre.x + point->radius * cos (angle),
-                          point->centre.y + point->radius * sin (angle));
+    circle[i] = wsi_point (point->centre.x + point->radius * cos (angle),
+                           point->centre.y + point->radius * sin (angle));
   }
-  ws_result_add_mark (result, WS_MARK_ENVELOPE, NULL, circle, CIRCLE_STEPS + 1);
-  ws_result_add_mark (result, WS_MARK_APEX, NULL, &point->centre, 1);
+  wsi_result_add_mark (result, WS_MARK_ENVELOPE, NULL, circle, CIRCLE_STEPS + 1);
+  wsi_result_add_mark (result, WS_MARK_APEX, NULL, &point->centre, 1);
   for (guint k = 0; k < 2; k++)
-    ws_result_add_mark (result, WS_MARK_CORNER, k == 0 ? "a" : "b", &point->lips[k].corner, 1);
+    wsi_result_add_mark (result, WS_MARK_CORNER, k == 0 ? "a" : "b", &point->lips[k].corner, 1);
   if (!point->has_chisel)
     return;
   const WsPoint chord[2] = { point->lips[0].inner, point->lips[1].inner };
-  ws_result_add_mark (result, WS_MARK_EDGE_USED, "b", chord, 2);
+  wsi_result_add_mark (result, WS_MARK_EDGE_USED, "b", chord, 2);
   const WsEndLip *lip = &point->lips[0];
-  const WsPoint angle[3] = { ws_point_along (lip->inner, 0.4 * point->radius, lip->outward),
+  const WsPoint angle[3] = { wsi_point_along (lip->inner, 0.4 * point->radius, lip->outward),
                              lip->inner, point->lips[1].inner };
-  ws_result_add_mark (result, WS_MARK_ANGLE, "chisel_edge_angle", angle, 3);
+  wsi_result_add_mark (result, WS_MARK_ANGLE, "chisel_edge_angle", angle, 3);
 }
 
 /* ---- The view --------------------------------------------------------------------- */
@@ -336,18 +336,18 @@ judge_flanks (const Evidence *seen, const WsSampler *sampler, WsResult *result)
     Inside inside = { seen, lip };
     strips[k] = lip_strip (seen->point, lip);
     flanks[k] = (WsFlank){ .label = k == 0 ? "a" : "b", .strip = &strips[k] };
-    flanks[k].band = ws_strip_sample (&strips[k], sampler, seen->optics, inside_flank, &inside);
+    flanks[k].band = wsi_strip_sample (&strips[k], sampler, seen->optics, inside_flank, &inside);
   }
-  ws_flanks_judge (flanks, 2, sampler->image, &ground);
-  ws_front_lit_add (flanks, 2, seen->optics, result);
+  wsi_flanks_judge (flanks, 2, sampler->image, &ground);
+  wsi_front_lit_add (flanks, 2, seen->optics, result);
   for (guint k = 0; k < 2; k++)
   {
     WsQuantity *quantity =
-      ws_result_add_quantity (result, &quantities[WEAR_LAND_A + k], seen->optics->has_scale);
+      wsi_result_add_quantity (result, &quantities[WEAR_LAND_A + k], seen->optics->has_scale);
     add_lip_land (&flanks[k], seen->optics, quantity);
     finish (quantity, seen->optics);
   }
-  ws_flanks_clear (flanks, 2);
+  wsi_flanks_clear (flanks, 2);
 }
 
 static void
@@ -355,7 +355,7 @@ fill_quantities (const Evidence *seen, WsResult *result)
 {
   WsQuantity *q[N_QUANTITIES] = { NULL };
   for (guint i = CHISEL_EDGE_ANGLE; i < WEAR_LAND_A; i++)
-    q[i] = ws_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
+    q[i] = wsi_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
   add_web (seen, q);
   add_parallelism (seen, q[LIP_PARALLELISM]);
   add_chisel (seen, q);
@@ -369,7 +369,7 @@ fill_quantities (const Evidence *seen, WsResult *result)
 static void
 name_lips (WsEndPoint *point)
 {
-  const WsPoint arm = ws_point_sub (point->lips[0].corner, point->lips[1].corner);
+  const WsPoint arm = wsi_point_sub (point->lips[0].corner, point->lips[1].corner);
   if (arm.x + 1e-6 * arm.y <= 0)
     return;
   const WsEndLip lip = point->lips[0];
@@ -383,11 +383,11 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   (void)card;
   WsSampler sampler;
   WsRefusal refusal = { 0 };
-  ws_sampler_init (&sampler, image);
-  g_autofree WsEndPoint *point = ws_end_point_locate (&sampler, optics, &refusal);
+  wsi_sampler_init (&sampler, image);
+  g_autofree WsEndPoint *point = wsi_end_point_locate (&sampler, optics, &refusal);
   if (point == NULL)
   {
-    ws_result_refuse (result, &refusal);
+    wsi_result_refuse (result, &refusal);
     return;
   }
   name_lips (point);
@@ -404,16 +404,16 @@ say_chisel (WsResult *result)
 {
   const WsQuantity *angle = ws_result_quantity (result, "chisel_edge_angle");
   if (angle != NULL)
-    ws_result_add_finding (result, "chisel-edge-angle",
-                           g_strdup_printf ("Chisel edge angle %.1f° by the obtuse convention; "
-                                            "books that give the acute angle say %.1f°.",
-                                            angle->value, 180 - angle->value),
-                           NULL);
+    wsi_result_add_finding (result, "chisel-edge-angle",
+                            g_strdup_printf ("Chisel edge angle %.1f° by the obtuse convention; "
+                                             "books that give the acute angle say %.1f°.",
+                                             angle->value, 180 - angle->value),
+                            NULL);
   else
-    ws_result_add_finding (result, "chisel-edge-unseen",
-                           g_strdup ("The chisel edge doesn't stand out from the flanks in this "
-                                     "light. Light the point from one side to see it."),
-                           NULL);
+    wsi_result_add_finding (result, "chisel-edge-unseen",
+                            g_strdup ("The chisel edge doesn't stand out from the flanks in this "
+                                      "light. Light the point from one side to see it."),
+                            NULL);
 }
 
 static void
@@ -442,10 +442,10 @@ advise (const WsToolCard *card, WsResult *result)
   (void)card;
   say_chisel (result);
   advise_chisel (result);
-  ws_front_lit_advise (result);
+  wsi_front_lit_advise (result);
 }
 
-const WsView ws_view_drill_end = {
+const WsView wsi_view_drill_end = {
   .name = "drill-end",
   .summary = "drill point along its axis in front light: chisel edge, web, margins, wear, burn",
   .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,

@@ -9,9 +9,9 @@ cell_light (const WsEndPicture *picture, const WsEndGrid *grid, guint x, guint y
   double sum = 0;
   for (guint k = 0; k < 4; k++)
   {
-    const WsPoint at = ws_point (grid->origin.x + (x - 0.25 + 0.5 * (k % 2)) * grid->pitch,
-                                 grid->origin.y + (y - 0.25 + 0.5 * (k / 2)) * grid->pitch);
-    sum += ws_end_lightness (picture, at);
+    const WsPoint at = wsi_point (grid->origin.x + (x - 0.25 + 0.5 * (k % 2)) * grid->pitch,
+                                  grid->origin.y + (y - 0.25 + 0.5 * (k / 2)) * grid->pitch);
+    sum += wsi_end_lightness (picture, at);
   }
   return isfinite (sum) ? (float)(sum / 4) : 0;
 }
@@ -20,11 +20,11 @@ cell_light (const WsEndPicture *picture, const WsEndGrid *grid, guint x, guint y
 #define STRONG 12.0F
 
 void
-ws_end_grid_fill (const WsEndPicture *picture, WsPoint centre, double radius, WsEndGrid *grid)
+wsi_end_grid_fill (const WsEndPicture *picture, WsPoint centre, double radius, WsEndGrid *grid)
 {
   grid->pitch = 2.5 * radius / WS_END_GRID;
-  grid->origin = ws_point (centre.x - 0.5 * (WS_END_GRID - 1) * grid->pitch,
-                           centre.y - 0.5 * (WS_END_GRID - 1) * grid->pitch);
+  grid->origin = wsi_point (centre.x - 0.5 * (WS_END_GRID - 1) * grid->pitch,
+                            centre.y - 0.5 * (WS_END_GRID - 1) * grid->pitch);
   for (guint y = 0; y < WS_END_GRID; y++)
     for (guint x = 0; x < WS_END_GRID; x++)
       grid->light[y * WS_END_GRID + x] = cell_light (picture, grid, x, y);
@@ -64,7 +64,7 @@ symmetry (const WsEndGrid *grid, gint cx2, gint cy2, gint step)
 #define SEARCH 0.16
 
 WsPoint
-ws_end_grid_centre (const WsEndGrid *grid)
+wsi_end_grid_centre (const WsEndGrid *grid)
 {
   const gint reach = (gint)(SEARCH * WS_END_GRID);
   gint best_x = WS_END_GRID - 1, best_y = WS_END_GRID - 1;
@@ -87,8 +87,8 @@ ws_end_grid_centre (const WsEndGrid *grid)
         }
       }
   }
-  return ws_point (grid->origin.x + 0.5 * best_x * grid->pitch,
-                   grid->origin.y + 0.5 * best_y * grid->pitch);
+  return wsi_point (grid->origin.x + 0.5 * best_x * grid->pitch,
+                    grid->origin.y + 0.5 * best_y * grid->pitch);
 }
 
 /* ---- Lips, roughly ---------------------------------------------------------------- */
@@ -104,17 +104,17 @@ grid_normal_gradient (const WsEndGrid *grid, WsPoint at, WsPoint normal)
 }
 
 double
-ws_end_lip_darkening (const WsEndGrid *grid, WsPoint centre, double radius, WsPoint e, double rho,
-                      double side)
+wsi_end_lip_darkening (const WsEndGrid *grid, WsPoint centre, double radius, WsPoint e, double rho,
+                       double side)
 {
-  const WsPoint n = ws_point (-e.y, e.x);
-  const WsPoint out = rho > 0 ? n : ws_point (-n.x, -n.y);
+  const WsPoint n = wsi_point (-e.y, e.x);
+  const WsPoint out = rho > 0 ? n : wsi_point (-n.x, -n.y);
   double sum = 0;
   guint count = 0;
   for (double t = WS_END_LIP_FROM * radius; t <= WS_END_LIP_TO * radius; t += grid->pitch)
   {
-    const WsPoint p = ws_point_along (ws_point_along (centre, side * t, e), side * rho, n);
-    sum -= grid_normal_gradient (grid, p, ws_point (side * out.x, side * out.y));
+    const WsPoint p = wsi_point_along (wsi_point_along (centre, side * t, e), side * rho, n);
+    sum -= grid_normal_gradient (grid, p, wsi_point (side * out.x, side * out.y));
     count++;
   }
   return sum / MAX (count, 1);
@@ -124,7 +124,7 @@ ws_end_lip_darkening (const WsEndGrid *grid, WsPoint centre, double radius, WsPo
 #define LIGHT_FLUTE 0.6
 
 WsEndGuess
-ws_end_guess_lips (const WsEndGrid *grid, WsPoint centre, double radius, gint side)
+wsi_end_guess_lips (const WsEndGrid *grid, WsPoint centre, double radius, gint side)
 {
   WsEndGuess best = { 0, 0, 0 };
   for (guint k = 0; k < 360; k++)
@@ -132,9 +132,9 @@ ws_end_guess_lips (const WsEndGrid *grid, WsPoint centre, double radius, gint si
          size += 0.5 * grid->pitch)
     {
       const double angle = k * G_PI / 360, rho = side * size;
-      const WsPoint e = ws_point (cos (angle), sin (angle));
-      const double a = ws_end_lip_darkening (grid, centre, radius, e, rho, 1),
-                   b = ws_end_lip_darkening (grid, centre, radius, e, rho, -1);
+      const WsPoint e = wsi_point (cos (angle), sin (angle));
+      const double a = wsi_end_lip_darkening (grid, centre, radius, e, rho, 1),
+                   b = wsi_end_lip_darkening (grid, centre, radius, e, rho, -1);
       if (a * b <= 0)
         continue;
       const double score = sqrt (a * b) * (a > 0 ? 1 : LIGHT_FLUTE);

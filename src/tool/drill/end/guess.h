@@ -19,11 +19,12 @@ typedef struct
   float gx[WS_END_GRID * WS_END_GRID], gy[WS_END_GRID * WS_END_GRID];
 } WsEndGrid;
 
-void ws_end_grid_fill (const WsEndPicture *picture, WsPoint centre, double radius, WsEndGrid *grid);
+void wsi_end_grid_fill (const WsEndPicture *picture, WsPoint centre, double radius,
+                        WsEndGrid *grid);
 
 /* The centre about which half a turn maps edges onto edges: docs/methods/front-lit.md, the point
  * from the end. */
-WsPoint ws_end_grid_centre (const WsEndGrid *grid);
+WsPoint wsi_end_grid_centre (const WsEndGrid *grid);
 
 typedef struct
 {
@@ -34,11 +35,11 @@ typedef struct
 
 /* The two lines, half a turn apart, along which lightness falls most outward; lip a lies on the
  * side of `side`, 1 or -1. */
-WsEndGuess ws_end_guess_lips (const WsEndGrid *grid, WsPoint centre, double radius, gint side);
+WsEndGuess wsi_end_guess_lips (const WsEndGrid *grid, WsPoint centre, double radius, gint side);
 
 /* Mean darkening outward along one lip of a guess, lightness a cell; `side` 1: lip a, -1: b. */
-double ws_end_lip_darkening (const WsEndGrid *grid, WsPoint centre, double radius, WsPoint e,
-                             double rho, double side);
+double wsi_end_lip_darkening (const WsEndGrid *grid, WsPoint centre, double radius, WsPoint e,
+                              double rho, double side);
 
 /* Web over radius of drills, wide (common practice, no source). */
 #define WS_END_WEB_LEAST 0.05

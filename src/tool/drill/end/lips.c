@@ -10,9 +10,10 @@ mean_lab (const WsEndPicture *picture, WsPoint from, WsPoint direction, guint n)
   for (guint i = 0; i < n; i++)
   {
     WsLight light = { 0, 0, 0 };
-    ws_sampler_at (picture->sampler,
-                   ws_strip_picture (picture->optics, ws_point_along (from, i, direction)), &light);
-    const WsLab lab = ws_end_lab (picture, light);
+    wsi_sampler_at (picture->sampler,
+                    wsi_strip_picture (picture->optics, wsi_point_along (from, i, direction)),
+                    &light);
+    const WsLab lab = wsi_end_lab (picture, light);
     sum = (WsLab){ sum.L + lab.L / n, sum.a + lab.a / n, sum.b + lab.b / n };
   }
   return sum;
@@ -26,8 +27,8 @@ mean_lab (const WsEndPicture *picture, WsPoint from, WsPoint direction, guint n)
 static gboolean
 is_flute (const WsEndPicture *picture, WsPoint edge, WsPoint out, WsPoint end, double drop)
 {
-  const WsLab near = mean_lab (picture, ws_point_along (edge, 2, out), out, 3);
-  const WsLab far = mean_lab (picture, ws_point_along (end, -4, out), out, 4);
+  const WsLab near = mean_lab (picture, wsi_point_along (edge, 2, out), out, 3);
+  const WsLab far = mean_lab (picture, wsi_point_along (end, -4, out), out, 4);
   const double off =
     sqrt ((near.L - far.L) * (near.L - far.L) + (near.a - far.a) * (near.a - far.a) +
           (near.b - far.b) * (near.b - far.b));
@@ -43,8 +44,8 @@ is_flute (const WsEndPicture *picture, WsPoint edge, WsPoint out, WsPoint end, d
 static gboolean
 is_coloured (const WsEndPicture *picture, WsPoint edge, WsPoint out)
 {
-  const WsLab in = mean_lab (picture, ws_point_along (edge, -5, out), out, 3),
-              outside = mean_lab (picture, ws_point_along (edge, 2, out), out, 3);
+  const WsLab in = mean_lab (picture, wsi_point_along (edge, -5, out), out, 3),
+              outside = mean_lab (picture, wsi_point_along (edge, 2, out), out, 3);
   return hypot (in.a - outside.a, in.b - outside.b) > COLOURED;
 }
 
@@ -62,17 +63,17 @@ static gboolean
 lip_at (const WsEndPicture *picture, WsPoint on, WsPoint search, WsPoint along, double reach,
         LipEdge *found)
 {
-  const WsPoint end = ws_point_along (on, reach, search);
+  const WsPoint end = wsi_point_along (on, reach, search);
   double start = -reach;
   for (guint i = 0; i < LIP_TRIES && reach - start > 9; i++)
   {
     double drop;
-    const WsPoint from = ws_point_along (on, start, search);
+    const WsPoint from = wsi_point_along (on, start, search);
     const double at =
-      ws_end_steepest_fall (picture, from, search, along, reach - start, 3, 1, &drop);
+      wsi_end_steepest_fall (picture, from, search, along, reach - start, 3, 1, &drop);
     if (isnan (at) || drop < WS_END_LEAST_FALL)
       return FALSE;
-    found->at = ws_point_along (from, at, search);
+    found->at = wsi_point_along (from, at, search);
     found->coloured = is_coloured (picture, found->at, search);
     found->drop = drop;
     if (is_flute (picture, found->at, search, end, drop))
@@ -83,21 +84,21 @@ lip_at (const WsEndPicture *picture, WsPoint on, WsPoint search, WsPoint along, 
 }
 
 gboolean
-ws_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGuess *guess,
-                guint k, gboolean light_flute, WsEndLip *lip)
+wsi_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGuess *guess,
+                 guint k, gboolean light_flute, WsEndLip *lip)
 {
   const double side = k == 0 ? 1 : -1;
-  const WsPoint e = ws_end_scaled (ws_point (cos (guess->angle), sin (guess->angle)), side);
-  const WsPoint n = ws_point (-e.y, e.x);
-  const WsPoint out = ws_end_scaled (n, guess->rho > 0 ? 1 : -1);
-  const WsPoint search = ws_end_scaled (out, light_flute ? -1 : 1);
+  const WsPoint e = wsi_end_scaled (wsi_point (cos (guess->angle), sin (guess->angle)), side);
+  const WsPoint n = wsi_point (-e.y, e.x);
+  const WsPoint out = wsi_end_scaled (n, guess->rho > 0 ? 1 : -1);
+  const WsPoint search = wsi_end_scaled (out, light_flute ? -1 : 1);
   const double reach = CLAMP (0.06 * point->radius, 9, WS_END_MAX_WINDOW / 2.0);
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   g_autoptr (GArray) clean = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   g_autoptr (GArray) drops = g_array_new (FALSE, FALSE, sizeof (double));
   for (double t = WS_END_LIP_FROM * point->radius; t <= WS_END_LIP_TO * point->radius; t += 1)
   {
-    const WsPoint on = ws_point_along (ws_point_along (point->centre, t, e), guess->rho, n);
+    const WsPoint on = wsi_point_along (wsi_point_along (point->centre, t, e), guess->rho, n);
     LipEdge found;
     if (!lip_at (picture, on, search, e, reach, &found))
       continue;
@@ -106,7 +107,7 @@ ws_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point, const WsEn
     if (!found.coloured)
       g_array_append_val (clean, found.at);
   }
-  lip->contrast = drops->len > 0 ? ws_median ((double *)(void *)drops->data, drops->len) : 0;
+  lip->contrast = drops->len > 0 ? wsi_median ((double *)(void *)drops->data, drops->len) : 0;
   if (clean->len >= MAX (CLEAN_POINTS, CLEAN_SHARE * points->len))
   {
     g_array_set_size (points, 0);
@@ -115,12 +116,12 @@ ws_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point, const WsEn
   else
     lip->coloured = TRUE;
   g_autofree guint8 *used = g_new0 (guint8, MAX (points->len, 1));
-  if (!ws_line_fit ((WsPoint *)(void *)points->data, points->len, used, &lip->line))
+  if (!wsi_line_fit ((WsPoint *)(void *)points->data, points->len, used, &lip->line))
     return FALSE;
-  if (ws_point_dot (lip->line.direction, e) < 0)
-    lip->line.direction = ws_end_scaled (lip->line.direction, -1);
+  if (wsi_point_dot (lip->line.direction, e) < 0)
+    lip->line.direction = wsi_end_scaled (lip->line.direction, -1);
   lip->outward = lip->line.direction;
-  const WsPoint square = ws_point (-lip->outward.y, lip->outward.x);
-  lip->inward = ws_end_scaled (square, ws_point_dot (square, out) > 0 ? -1 : 1);
+  const WsPoint square = wsi_point (-lip->outward.y, lip->outward.x);
+  lip->inward = wsi_end_scaled (square, wsi_point_dot (square, out) > 0 ? -1 : 1);
   return TRUE;
 }

@@ -3,20 +3,20 @@
 #include "tool/flank/strip.h"
 
 WsLab
-ws_end_lab (const WsEndPicture *picture, WsLight light)
+wsi_end_lab (const WsEndPicture *picture, WsLight light)
 {
-  return ws_colour_lab ((WsLight){ light.r / picture->steel.r, light.g / picture->steel.g,
-                                   light.b / picture->steel.b });
+  return wsi_colour_lab ((WsLight){ light.r / picture->steel.r, light.g / picture->steel.g,
+                                    light.b / picture->steel.b });
 }
 
 double
-ws_end_lightness (const WsEndPicture *picture, WsPoint at)
+wsi_end_lightness (const WsEndPicture *picture, WsPoint at)
 {
   WsLight light;
-  if (!ws_sampler_at (picture->sampler, ws_strip_picture (picture->optics, at), &light))
+  if (!wsi_sampler_at (picture->sampler, wsi_strip_picture (picture->optics, at), &light))
     return NAN;
-  const WsLab lab = ws_end_lab (picture, light);
-  return lab.L + ws_colour_chroma (lab);
+  const WsLab lab = wsi_end_lab (picture, light);
+  return lab.L + wsi_colour_chroma (lab);
 }
 
 /* Mean over a stretch of `reach` px to both sides along `along`. */
@@ -25,7 +25,7 @@ lightness_along (const WsEndPicture *picture, WsPoint at, WsPoint along, gint re
 {
   double sum = 0;
   for (gint k = -reach; k <= reach; k++)
-    sum += ws_end_lightness (picture, ws_point_along (at, k, along));
+    sum += wsi_end_lightness (picture, wsi_point_along (at, k, along));
   return sum / (2 * reach + 1);
 }
 
@@ -36,10 +36,10 @@ luminance_along (const WsEndPicture *picture, WsPoint at, WsPoint along, gint re
   for (gint k = -reach; k <= reach; k++)
   {
     WsLight light;
-    const WsPoint p = ws_strip_picture (picture->optics, ws_point_along (at, k, along));
-    if (!ws_sampler_at (picture->sampler, p, &light))
+    const WsPoint p = wsi_strip_picture (picture->optics, wsi_point_along (at, k, along));
+    if (!wsi_sampler_at (picture->sampler, p, &light))
       return NAN;
-    sum += ws_colour_xyz (light).y;
+    sum += wsi_colour_xyz (light).y;
   }
   return sum / (2 * reach + 1);
 }
@@ -61,7 +61,7 @@ half_way (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint 
   double light[N], high = 0, low = 0;
   const gint n_level = LEVEL_TO - LEVEL_FROM + 1;
   for (gint i = 0; i < N; i++)
-    light[i] = luminance_along (picture, ws_point_along (from, about + i - LEVEL_TO, direction),
+    light[i] = luminance_along (picture, wsi_point_along (from, about + i - LEVEL_TO, direction),
                                 along, smooth);
   for (gint i = 0; i < n_level; i++)
   {
@@ -78,13 +78,13 @@ half_way (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint 
 }
 
 double
-ws_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint along,
-                      double reach, guint arm, gint smooth, double *drop)
+wsi_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint along,
+                       double reach, guint arm, gint smooth, double *drop)
 {
   double light[WS_END_MAX_WINDOW], fall[WS_END_MAX_WINDOW];
   const guint n = (guint)CLAMP (reach, 2 * arm + 3, WS_END_MAX_WINDOW);
   for (guint i = 0; i < n; i++)
-    light[i] = lightness_along (picture, ws_point_along (from, i, direction), along, smooth);
+    light[i] = lightness_along (picture, wsi_point_along (from, i, direction), along, smooth);
   guint best = 0;
   for (guint i = arm; i + arm < n; i++)
   {

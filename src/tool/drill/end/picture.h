@@ -20,17 +20,17 @@ typedef struct
 } WsEndPicture;
 
 static inline WsPoint
-ws_end_scaled (WsPoint p, double by)
+wsi_end_scaled (WsPoint p, double by)
 {
-  return ws_point (by * p.x, by * p.y);
+  return wsi_point (by * p.x, by * p.y);
 }
 
 /* CIELAB of light relative to the tool's own colour. */
-WsLab ws_end_lab (const WsEndPicture *picture, WsLight light);
+WsLab wsi_end_lab (const WsEndPicture *picture, WsLight light);
 
 /* Lightness plus chroma, some 0 .. 100, NAN outside: ground flanks are light, and where heat has
  * darkened them they are vivid; flutes are neither. */
-double ws_end_lightness (const WsEndPicture *picture, WsPoint at);
+double wsi_end_lightness (const WsEndPicture *picture, WsPoint at);
 
 /* Least fall of lightness where a flank ends. */
 #define WS_END_LEAST_FALL 3.0
@@ -41,8 +41,8 @@ double ws_end_lightness (const WsEndPicture *picture, WsPoint at);
  * the greatest difference of means over `arm` px, which `drop` gets, then half way in linear light.
  * Each sample is the mean over `smooth` px to both sides along `along`.  Distance from `from`, px;
  * NAN without. */
-double ws_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction,
-                             WsPoint along, double reach, guint arm, gint smooth, double *drop);
+double wsi_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction,
+                              WsPoint along, double reach, guint arm, gint smooth, double *drop);
 
 G_END_DECLS
 

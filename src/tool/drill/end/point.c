@@ -23,16 +23,16 @@ coarse_disc (const WsCoarse *coarse, const WsOptics *optics, WsPoint *centre, do
       x += i % coarse->width + 0.5;
       y += i / coarse->width + 0.5;
     }
-  const WsPoint mean = ws_point (x / coarse->area, y / coarse->area);
+  const WsPoint mean = wsi_point (x / coarse->area, y / coarse->area);
   g_autofree double *far = g_new (double, coarse->area);
   guint n = 0;
   for (guint i = 0; i < coarse->width * coarse->height; i++)
     if (coarse->tool[i])
       far[n++] = hypot (i % coarse->width + 0.5 - mean.x, i / coarse->width + 0.5 - mean.y);
-  *centre = ws_end_scaled (mean, coarse->factor);
+  *centre = wsi_end_scaled (mean, coarse->factor);
   if (optics->lens != NULL)
     *centre = ws_lens_to_ideal (optics->lens, *centre);
-  *radius = ws_quantile (far, n, 0.98) * coarse->factor;
+  *radius = wsi_quantile (far, n, 0.98) * coarse->factor;
 }
 
 /* Mean darkening at the lips, in lightness a cell of the grid, of a real point. */
@@ -49,8 +49,8 @@ is_centred (const WsEndPoint *point)
 {
   double inside[2];
   for (guint k = 0; k < 2; k++)
-    inside[k] = ws_point_dot (ws_point_sub (point->centre, point->lips[k].line.centre),
-                              point->lips[k].inward);
+    inside[k] = wsi_point_dot (wsi_point_sub (point->centre, point->lips[k].line.centre),
+                               point->lips[k].inward);
   const double web = (inside[0] + inside[1]) / point->radius;
   return web > WS_END_WEB_LEAST && web < 2 * WS_END_WEB_MOST &&
          fabs (inside[0] - inside[1]) < WEB_OFF * point->radius;
@@ -70,12 +70,12 @@ static gboolean
 fit_lips (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGrid *grid,
           const WsEndGuess *guess, WsEndLip lips[2])
 {
-  const WsPoint e = ws_point (cos (guess->angle), sin (guess->angle));
+  const WsPoint e = wsi_point (cos (guess->angle), sin (guess->angle));
   const gboolean light =
-    ws_end_lip_darkening (grid, point->centre, point->radius, e, guess->rho, 1) < 0;
+    wsi_end_lip_darkening (grid, point->centre, point->radius, e, guess->rho, 1) < 0;
   memset (lips, 0, 2 * sizeof *lips);
-  return ws_end_lip_fit (picture, point, guess, 0, light, &lips[0]) &&
-         ws_end_lip_fit (picture, point, guess, 1, light, &lips[1]);
+  return wsi_end_lip_fit (picture, point, guess, 0, light, &lips[0]) &&
+         wsi_end_lip_fit (picture, point, guess, 1, light, &lips[1]);
 }
 
 /* A lip's heel, which lies on the other side, may be nearly as straight: both are tried, and the
@@ -87,11 +87,11 @@ choose_lips (const WsEndPicture *picture, WsEndPoint *point, const WsEndGrid *gr
              WsRefusal *refusal)
 {
   double best = 0;
-  const WsEndGuess guesses[2] = { ws_end_guess_lips (grid, point->centre, point->radius, -1),
-                                  ws_end_guess_lips (grid, point->centre, point->radius, 1) };
+  const WsEndGuess guesses[2] = { wsi_end_guess_lips (grid, point->centre, point->radius, -1),
+                                  wsi_end_guess_lips (grid, point->centre, point->radius, 1) };
   const double most = MAX (guesses[0].score, guesses[1].score);
   if (most < LEAST_SCORE)
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no two parallel lips were found");
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no two parallel lips were found");
   for (guint g = 0; g < 2; g++)
   {
     WsEndLip lips[2];
@@ -105,7 +105,7 @@ choose_lips (const WsEndPicture *picture, WsEndPoint *point, const WsEndGrid *gr
     memcpy (point->lips, lips, sizeof lips);
   }
   if (best <= 0)
-    return ws_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE, "a lip can't be followed");
+    return wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE, "a lip can't be followed");
   return TRUE;
 }
 
@@ -116,49 +116,51 @@ mean_colour (const WsCoarse *coarse, const WsSampler *sampler)
   for (guint i = 0; i < coarse->width * coarse->height; i++)
     if (coarse->tool[i])
     {
-      const WsLight light = ws_sampler_pixel (sampler, i % coarse->width * coarse->factor,
-                                              i / coarse->width * coarse->factor);
+      const WsLight light = wsi_sampler_pixel (sampler, i % coarse->width * coarse->factor,
+                                               i / coarse->width * coarse->factor);
       sum = (WsLight){ sum.r + light.r, sum.g + light.g, sum.b + light.b };
     }
-  const double y = ws_colour_xyz (sum).y;
+  const double y = wsi_colour_xyz (sum).y;
   return (WsLight){ sum.r / y, sum.g / y, sum.b / y };
 }
 
 static gboolean
 locate (WsEndPicture *picture, WsEndPoint *point, WsRefusal *refusal)
 {
-  g_autoptr (WsCoarse) coarse = ws_coarse_find (picture->sampler, FALSE);
+  g_autoptr (WsCoarse) coarse = wsi_coarse_find (picture->sampler, FALSE);
   if (coarse == NULL)
-    return ws_refusal_set (refusal, WS_RETAKE_NO_TOOL, "no drill point stands free in the picture");
+    return wsi_refusal_set (refusal, WS_RETAKE_NO_TOOL,
+                            "no drill point stands free in the picture");
   coarse_disc (coarse, picture->optics, &point->centre, &point->radius);
   if (point->radius < MIN_RADIUS_PX)
-    return ws_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the point is less than 120 px wide");
+    return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the point is less than 120 px wide");
   picture->steel = mean_colour (coarse, picture->sampler);
   g_autofree WsEndGrid *grid = g_new (WsEndGrid, 1);
-  ws_end_grid_fill (picture, point->centre, point->radius, grid);
-  point->centre = ws_end_grid_centre (grid);
+  wsi_end_grid_fill (picture, point->centre, point->radius, grid);
+  point->centre = wsi_end_grid_centre (grid);
   if (!choose_lips (picture, point, grid, refusal))
     return FALSE;
   const double turn =
-    ws_point_cross (point->lips[0].outward, ws_end_scaled (point->lips[1].outward, -1));
-  if (fabs (ws_degrees (turn)) > MOST_PARALLEL_DEG)
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the lips found are not parallel");
-  point->right_hand = ws_point_cross (point->lips[0].outward, point->lips[0].inward) > 0;
-  if (!ws_end_circle_find (picture, point))
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                           "no outer corners with margins can be seen");
+    wsi_point_cross (point->lips[0].outward, wsi_end_scaled (point->lips[1].outward, -1));
+  if (fabs (wsi_degrees (turn)) > MOST_PARALLEL_DEG)
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the lips found are not parallel");
+  point->right_hand = wsi_point_cross (point->lips[0].outward, point->lips[0].inward) > 0;
+  if (!wsi_end_circle_find (picture, point))
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                            "no outer corners with margins can be seen");
   if (!is_centred (point))
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
-                           "the lips don't lie evenly about an axis");
-  ws_end_chisel_find (picture, point);
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                            "the lips don't lie evenly about an axis");
+  wsi_end_chisel_find (picture, point);
   /* Two parallel lines alone are no drill point. */
   if (!point->has_chisel && isnan (point->lips[0].margin) && isnan (point->lips[1].margin))
-    return ws_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "neither margins nor a chisel edge show");
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                            "neither margins nor a chisel edge show");
   return TRUE;
 }
 
 WsEndPoint *
-ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRefusal *refusal)
+wsi_end_point_locate (const WsSampler *sampler, const WsOptics *optics, WsRefusal *refusal)
 {
   WsEndPicture picture = { sampler, optics, { 1, 1, 1 } };
   g_autofree WsEndPoint *point = g_new0 (WsEndPoint, 1);

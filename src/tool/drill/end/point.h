@@ -14,8 +14,8 @@ G_BEGIN_DECLS
 
 /* NULL when the picture shows no such point; then `refusal` says why.  Free with
  * g_free(). */
-WsEndPoint *ws_end_point_locate (const WsSampler *sampler, const WsOptics *optics,
-                                 WsRefusal *refusal);
+WsEndPoint *wsi_end_point_locate (const WsSampler *sampler, const WsOptics *optics,
+                                  WsRefusal *refusal);
 
 G_END_DECLS
 

@@ -18,7 +18,7 @@ level_at (const WsEndPicture *picture, WsPoint at, WsPoint along, double half)
   double sum = 0;
   guint n = 0;
   for (double t = -half; t <= half; t += 1, n++)
-    sum += ws_end_lightness (picture, ws_point_along (at, t, along));
+    sum += wsi_end_lightness (picture, wsi_point_along (at, t, along));
   return sum / n;
 }
 
@@ -34,18 +34,18 @@ typedef struct
 static double
 flank_end (const WsEndPicture *picture, const Outward *search, guint arm, gint smooth)
 {
-  const WsPoint end = ws_point_along (search->from, search->reach, search->out);
+  const WsPoint end = wsi_point_along (search->from, search->reach, search->out);
   const double half = 2 * arm;
   double drop;
   if (level_at (picture, search->from, search->along, half) >=
       level_at (picture, end, search->along, half))
   {
-    const double at = ws_end_steepest_fall (picture, search->from, search->out, search->along,
-                                            search->reach, arm, smooth, &drop);
+    const double at = wsi_end_steepest_fall (picture, search->from, search->out, search->along,
+                                             search->reach, arm, smooth, &drop);
     return drop < WS_END_LEAST_FALL ? (double)NAN : at;
   }
-  const double at = ws_end_steepest_fall (picture, end, ws_end_scaled (search->out, -1),
-                                          search->along, search->reach, arm, smooth, &drop);
+  const double at = wsi_end_steepest_fall (picture, end, wsi_end_scaled (search->out, -1),
+                                           search->along, search->reach, arm, smooth, &drop);
   return drop < WS_END_LEAST_FALL ? (double)NAN : search->reach - at;
 }
 
@@ -54,15 +54,15 @@ static gboolean
 find_corner (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip)
 {
   const double inside = CLAMP (0.012 * point->radius, 3, 12);
-  const WsPoint foot = ws_end_lip_foot (lip, point->centre);
+  const WsPoint foot = wsi_end_lip_foot (lip, point->centre);
   const double from = 0.88 * point->radius, reach = MIN (0.26 * point->radius, WS_END_MAX_WINDOW);
   const WsPoint start =
-    ws_point_along (ws_point_along (foot, from, lip->outward), inside, lip->inward);
+    wsi_point_along (wsi_point_along (foot, from, lip->outward), inside, lip->inward);
   const Outward search = { start, lip->outward, lip->inward, reach };
   const double at = flank_end (picture, &search, arm_of (point), 1);
   if (isnan (at))
     return FALSE;
-  lip->corner = ws_point_along (foot, from + at, lip->outward);
+  lip->corner = wsi_point_along (foot, from + at, lip->outward);
   return TRUE;
 }
 
@@ -80,22 +80,23 @@ typedef struct
 static WsPoint
 polar (WsPoint centre, double radius, double angle)
 {
-  return ws_point (centre.x + radius * cos (angle), centre.y + radius * sin (angle));
+  return wsi_point (centre.x + radius * cos (angle), centre.y + radius * sin (angle));
 }
 
 static void
 trace_rim (const WsEndPicture *picture, const WsEndPoint *point, const WsEndLip *lip, Rim *rim)
 {
-  const WsPoint arm = ws_point_sub (lip->corner, point->centre);
-  const double length = ws_point_length (arm), from = 0.9 * length;
+  const WsPoint arm = wsi_point_sub (lip->corner, point->centre);
+  const double length = wsi_point_length (arm), from = 0.9 * length;
   rim->start = atan2 (arm.y, arm.x);
-  rim->direction = ws_point_cross (arm, lip->inward) > 0 ? 1 : -1;
+  rim->direction = wsi_point_cross (arm, lip->inward) > 0 ? 1 : -1;
   for (guint i = 0; i < ARC_STEPS; i++)
   {
-    const double angle = rim->start + rim->direction * ws_radians (ARC_DEG * (i + 4.0) / ARC_STEPS);
-    const WsPoint out = polar (ws_point (0, 0), 1, angle);
-    const Outward search = { ws_point_along (point->centre, from, out), out,
-                             ws_point (-out.y, out.x), 0.16 * length };
+    const double angle =
+      rim->start + rim->direction * wsi_radians (ARC_DEG * (i + 4.0) / ARC_STEPS);
+    const WsPoint out = polar (wsi_point (0, 0), 1, angle);
+    const Outward search = { wsi_point_along (point->centre, from, out), out,
+                             wsi_point (-out.y, out.x), 0.16 * length };
     rim->radius[i] = from + flank_end (picture, &search, arm_of (point), 1);
   }
 }
@@ -108,7 +109,7 @@ median_radius (const Rim *rim, guint from, guint to)
   for (guint i = from; i < MIN (to, ARC_STEPS); i++)
     if (isfinite (rim->radius[i]))
       values[n++] = rim->radius[i];
-  return n > 4 ? ws_median (values, n) : NAN;
+  return n > 4 ? wsi_median (values, n) : NAN;
 }
 
 /* Body clearance falls short of the margin by this much of the radius at least. */
@@ -156,7 +157,8 @@ add_arc (const WsEndPoint *point, const Rim *rim, guint end, GArray *points)
   {
     if (!(fabs (rim->radius[i] - margin) < 0.006 * margin))
       continue;
-    const double angle = rim->start + rim->direction * ws_radians (ARC_DEG * (i + 4.0) / ARC_STEPS);
+    const double angle =
+      rim->start + rim->direction * wsi_radians (ARC_DEG * (i + 4.0) / ARC_STEPS);
     const WsPoint p = polar (point->centre, rim->radius[i], angle);
     g_array_append_val (points, p);
   }
@@ -182,7 +184,7 @@ band_light (const WsEndPicture *picture, const WsEndPoint *point, double angle)
   double sum = 0;
   guint n = 0;
   for (double r = from; r <= to; r += 1, n++)
-    sum += ws_end_lightness (picture, polar (point->centre, r, angle));
+    sum += wsi_end_lightness (picture, polar (point->centre, r, angle));
   return n > 0 ? sum / n : (double)NAN;
 }
 
@@ -195,7 +197,7 @@ margin_arc (const WsEndPicture *picture, const WsEndPoint *point, const Rim *rim
   double light[ARC_STEPS], change[ARC_STEPS] = { 0 };
   for (guint i = 0; i < ARC_STEPS; i++)
     light[i] = band_light (picture, point,
-                           rim->start + rim->direction * ws_radians (ARC_DEG * i / ARC_STEPS));
+                           rim->start + rim->direction * wsi_radians (ARC_DEG * i / ARC_STEPS));
   const guint from = (guint)(MARGIN_LEAST_DEG * ARC_STEPS / ARC_DEG),
               to = (guint)(MARGIN_MOST_DEG * ARC_STEPS / ARC_DEG);
   guint best = from;
@@ -217,7 +219,7 @@ margin_arc (const WsEndPicture *picture, const WsEndPoint *point, const Rim *rim
       second = MAX (second, change[i]);
   if (!(change[best] >= WS_END_LEAST_FALL && change[best] > MARGIN_CLEAR * second))
     return NAN;
-  return ws_radians (ARC_DEG * (best - 0.5) / ARC_STEPS);
+  return wsi_radians (ARC_DEG * (best - 0.5) / ARC_STEPS);
 }
 
 /* One lip's rim about the present centre; FALSE when it is no margin's. */
@@ -239,12 +241,12 @@ static void
 refine_circle (WsEndPoint *point, const GArray *points)
 {
   WsCircle circle;
-  if (points->len > 30 && ws_circle_fit ((WsPoint *)(void *)points->data, points->len, &circle) &&
-      ws_point_distance (circle.centre, point->centre) < 0.012 * point->radius &&
+  if (points->len > 30 && wsi_circle_fit ((WsPoint *)(void *)points->data, points->len, &circle) &&
+      wsi_point_distance (circle.centre, point->centre) < 0.012 * point->radius &&
       fabs (circle.radius - point->radius) < 0.01 * point->radius)
   {
-    point->centre = ws_point (0.5 * (circle.centre.x + point->centre.x),
-                              0.5 * (circle.centre.y + point->centre.y));
+    point->centre = wsi_point (0.5 * (circle.centre.x + point->centre.x),
+                               0.5 * (circle.centre.y + point->centre.y));
     point->radius = circle.radius;
   }
 }
@@ -255,8 +257,8 @@ by_both_corners (const WsEndPicture *picture, WsEndPoint *point, gboolean seen[2
 {
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   const WsPoint a = point->lips[0].corner, b = point->lips[1].corner;
-  point->centre = ws_point (0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
-  point->radius = 0.5 * ws_point_distance (a, b);
+  point->centre = wsi_point (0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
+  point->radius = 0.5 * wsi_point_distance (a, b);
   point->u_centre = 0.003 * point->radius + 0.7;
   for (guint k = 0; k < 2; k++)
     seen[k] = read_rim (picture, point, &point->lips[k], points);
@@ -276,17 +278,17 @@ by_one_corner (const WsEndPicture *picture, WsEndPoint *point, guint k, WsPoint 
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   WsEndLip *lip = &point->lips[k], *other = &point->lips[1 - k];
   point->centre = symmetry;
-  point->radius = ws_point_distance (lip->corner, symmetry);
+  point->radius = wsi_point_distance (lip->corner, symmetry);
   point->u_centre = U_SYMMETRY * point->radius;
   if (!read_rim (picture, point, lip, points))
     return FALSE;
-  other->corner = ws_point_sub (ws_end_scaled (symmetry, 2), lip->corner);
+  other->corner = wsi_point_sub (wsi_end_scaled (symmetry, 2), lip->corner);
   other->margin = NAN;
   return TRUE;
 }
 
 gboolean
-ws_end_circle_find (const WsEndPicture *picture, WsEndPoint *point)
+wsi_end_circle_find (const WsEndPicture *picture, WsEndPoint *point)
 {
   const WsPoint symmetry = point->centre;
   gboolean seen[2];

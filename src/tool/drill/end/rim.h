@@ -11,7 +11,7 @@ G_BEGIN_DECLS
 
 /* Needs the lips' lines, and as the centre that of symmetry.  Sets the lips' corners and margins,
  * and the margins' circle.  FALSE when no corner with a margin is seen. */
-gboolean ws_end_circle_find (const WsEndPicture *picture, WsEndPoint *point);
+gboolean wsi_end_circle_find (const WsEndPicture *picture, WsEndPoint *point);
 
 G_END_DECLS
 

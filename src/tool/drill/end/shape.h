@@ -39,10 +39,10 @@ typedef struct
 
 /* Point of a lip's line nearest to the axis. */
 static inline WsPoint
-ws_end_lip_foot (const WsEndLip *lip, WsPoint centre)
+wsi_end_lip_foot (const WsEndLip *lip, WsPoint centre)
 {
-  const double t = ws_point_dot (ws_point_sub (centre, lip->line.centre), lip->outward);
-  return ws_point_along (lip->line.centre, t, lip->outward);
+  const double t = wsi_point_dot (wsi_point_sub (centre, lip->line.centre), lip->outward);
+  return wsi_point_along (lip->line.centre, t, lip->outward);
 }
 
 G_END_DECLS

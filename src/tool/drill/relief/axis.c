@@ -203,8 +203,8 @@ profile_at (const WsReliefPlane *plane, WsPoint foot, WsPoint down)
     for (gint j = 0; j < STRETCH; j++)
     {
       const double t = j - 0.5 * (STRETCH - 1), across = k - REACH;
-      profile.light[k] += ws_relief_light (plane, foot.x + t * down.x - across * down.y,
-                                           foot.y + t * down.y + across * down.x) /
+      profile.light[k] += wsi_relief_light (plane, foot.x + t * down.x - across * down.y,
+                                            foot.y + t * down.y + across * down.x) /
                           STRETCH;
     }
   return profile;
@@ -236,7 +236,7 @@ align (const WsReliefPlane *plane, const Run *run, WsLineFit *line)
 {
   WsPoint down = line->direction;
   if (down.y < 0)
-    down = ws_point (-down.x, -down.y);
+    down = wsi_point (-down.x, -down.y);
   const guint n = (guint)((run->bottom - run->top) / STRETCH);
   g_autofree Profile *profiles = g_new (Profile, n);
   g_autofree WsPoint *places = g_new (WsPoint, n);
@@ -246,7 +246,7 @@ align (const WsReliefPlane *plane, const Run *run, WsLineFit *line)
   for (guint i = 0; i < n; i++)
   {
     const double y = run->top + (i + 0.5) * STRETCH;
-    places[m] = ws_point_along (line->centre, (y - line->centre.y) / down.y, down);
+    places[m] = wsi_point_along (line->centre, (y - line->centre.y) / down.y, down);
     profiles[m] = profile_at (plane, places[m], down);
     if (isfinite (profiles[m].light[0]) && isfinite (profiles[m].light[N_ACROSS - 1]))
       m++;
@@ -257,9 +257,9 @@ align (const WsReliefPlane *plane, const Run *run, WsLineFit *line)
   for (guint i = 0; i < m; i++)
   {
     const double by = shift_of (&profiles[i], &mean);
-    places[i] = ws_point (places[i].x - by * down.y, places[i].y + by * down.x);
+    places[i] = wsi_point (places[i].x - by * down.y, places[i].y + by * down.x);
   }
-  return ws_line_fit (places, m, used, line);
+  return wsi_line_fit (places, m, used, line);
 }
 
 /* The run's end at the heel is round. */
@@ -290,7 +290,7 @@ inward_bow (const WsLineFit *line, gint side)
 }
 
 gboolean
-ws_relief_axis_find (const WsReliefPlane *plane, gint side, WsReliefAxis *axis)
+wsi_relief_axis_find (const WsReliefPlane *plane, gint side, WsReliefAxis *axis)
 {
   g_autoptr (GArray) points = outline_points (plane, side);
   const double least = WS_RELIEF_LEAST_SIDE * plane->height;
@@ -311,8 +311,8 @@ ws_relief_axis_find (const WsReliefPlane *plane, gint side, WsReliefAxis *axis)
   }
   const double sign = line.direction.y < 0 ? 1 : -1;
   axis->foot = line.centre;
-  axis->up = ws_point (sign * line.direction.x, sign * line.direction.y);
-  axis->inward = ws_point (-side * axis->up.y, side * axis->up.x);
+  axis->up = wsi_point (sign * line.direction.x, sign * line.direction.y);
+  axis->inward = wsi_point (-side * axis->up.y, side * axis->up.x);
   axis->length = line.t_high - line.t_low;
   /* What bow is left may lie at one end only. */
   axis->u = hypot (line.u_angle, 2 * line.bow / axis->length);

@@ -28,7 +28,7 @@ typedef struct
  * parallel to its axis.  `plane` has a pitch of 1.  `side` is 1 for the left of the picture and -1
  * for the right.  FALSE where there is none.
  */
-gboolean ws_relief_axis_find (const WsReliefPlane *plane, gint side, WsReliefAxis *axis);
+gboolean wsi_relief_axis_find (const WsReliefPlane *plane, gint side, WsReliefAxis *axis);
 
 G_END_DECLS
 

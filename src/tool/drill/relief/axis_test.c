@@ -18,7 +18,7 @@ body (double roll, double heel, gboolean mirrored)
     for (guint x = 0; x < WIDTH; x++)
     {
       const double above = MAX (TOP - y, 0), near_heel = MAX (TOP + heel - y, 0);
-      const double side = 60 + tan (ws_radians (roll)) * (HEIGHT - (double)y) + 1.5 * above +
+      const double side = 60 + tan (wsi_radians (roll)) * (HEIGHT - (double)y) + 1.5 * above +
                           (heel > 0 ? 3 * near_heel * near_heel / (heel * heel) : 0);
       const guint seen = mirrored ? WIDTH - 1 - x : x;
       /* A step as lenses make it, and the body's brightening behind it. */
@@ -32,7 +32,7 @@ body (double roll, double heel, gboolean mirrored)
 static double
 roll_of (const WsReliefAxis *axis)
 {
-  return ws_degrees (atan2 (axis->up.x, -axis->up.y));
+  return wsi_degrees (atan2 (axis->up.x, -axis->up.y));
 }
 
 static void
@@ -44,10 +44,10 @@ the_side_gives_the_direction (void **state)
     {
       g_autoptr (WsReliefPlane) plane = body (roll, 0, mirrored);
       WsReliefAxis axis;
-      assert_true (ws_relief_axis_find (plane, mirrored ? -1 : 1, &axis));
+      assert_true (wsi_relief_axis_find (plane, mirrored ? -1 : 1, &axis));
       assert_near (roll_of (&axis), mirrored ? -roll : roll, 0.05);
-      assert_near (axis.inward.x * (mirrored ? -1 : 1), cos (ws_radians (roll)), 1e-3);
-      assert_true (axis.u < ws_radians (0.15));
+      assert_near (axis.inward.x * (mirrored ? -1 : 1), cos (wsi_radians (roll)), 1e-3);
+      assert_true (axis.u < wsi_radians (0.15));
     }
 }
 
@@ -58,7 +58,7 @@ the_heel_is_cut_off (void **state)
   (void)state;
   g_autoptr (WsReliefPlane) plane = body (0, 60, FALSE);
   WsReliefAxis axis;
-  assert_true (ws_relief_axis_find (plane, 1, &axis));
+  assert_true (wsi_relief_axis_find (plane, 1, &axis));
   assert_near (roll_of (&axis), 0, 0.15);
   assert_true (axis.length < HEIGHT - TOP - 20);
 }
@@ -71,8 +71,8 @@ plain_ground_has_no_side (void **state)
   WsReliefAxis axis;
   for (guint i = 0; i < WIDTH * HEIGHT; i++)
     plane->light[i] = (float)(50 + 0.01 * (i % WIDTH));
-  assert_false (ws_relief_axis_find (plane, 1, &axis));
-  assert_false (ws_relief_axis_find (plane, -1, &axis));
+  assert_false (wsi_relief_axis_find (plane, 1, &axis));
+  assert_false (wsi_relief_axis_find (plane, -1, &axis));
 }
 
 /* A slanted outline is no side of an upright body. */
@@ -82,7 +82,7 @@ a_slanted_side_is_none (void **state)
   (void)state;
   g_autoptr (WsReliefPlane) plane = body (32, 0, FALSE);
   WsReliefAxis axis;
-  assert_false (ws_relief_axis_find (plane, 1, &axis));
+  assert_false (wsi_relief_axis_find (plane, 1, &axis));
 }
 
 int

@@ -45,7 +45,7 @@ support (const WsReliefSteps *map, const Edge *edge, double from, double to, dou
     {
       const double s = from + k * n + t;
       const double o = edge->slope * s + edge->bend * s * s / edge->radius - lift;
-      part[k] += ws_relief_steps_value (map, map->step, edge->i + s, edge->j + o) / n;
+      part[k] += wsi_relief_steps_value (map, map->step, edge->i + s, edge->j + o) / n;
     }
     if (isnan (part[k]))
       return 0;
@@ -88,8 +88,8 @@ askew (const WsReliefSteps *map, const Edge *edge, double from, double to)
       const double o = edge->slope * s + edge->bend * s * s / edge->radius;
       for (gint k = -1; k <= 1; k += 2)
         change += (end == 0 ? -0.5 : 0.5) / n *
-                  ws_relief_steps_value (map, map->light, edge->i + s,
-                                         edge->j + o + k * (WS_RELIEF_ROWS + 1));
+                  wsi_relief_steps_value (map, map->light, edge->i + s,
+                                          edge->j + o + k * (WS_RELIEF_ROWS + 1));
     }
   return fabs (change) * 2 * WS_RELIEF_ROWS / (to - from - n);
 }
@@ -116,7 +116,7 @@ best_margin (const WsReliefSteps *map, Edge *edge)
   for (double deg = LEAST_DEG; deg <= MOST_DEG; deg += EVERY_DEG)
     for (guint k = 0; k < G_N_ELEMENTS (bends); k++)
     {
-      now.slope = tan (ws_radians (deg));
+      now.slope = tan (wsi_radians (deg));
       now.bend = bends[k];
       const double at = support (map, &now, EDGE_FROM, MARGIN * now.radius, 0, TRUE);
       if (!(at > best))
@@ -126,7 +126,7 @@ best_margin (const WsReliefSteps *map, Edge *edge)
     }
   best -= askew (map, edge, EDGE_FROM, MARGIN * edge->radius);
   /* At the end of the range the true one lies beyond. */
-  return edge->slope < tan (ws_radians (MOST_DEG - EVERY_DEG)) ? best : 0;
+  return edge->slope < tan (wsi_radians (MOST_DEG - EVERY_DEG)) ? best : 0;
 }
 
 /* ---- Lip and leading edge ----------------------------------------------------------------- */
@@ -150,7 +150,7 @@ static const double aside[] = { 1.2, 3.0 };
 static double
 ray_step (const WsReliefSteps *map, const Edge *edge, double degrees)
 {
-  const double c = cos (ws_radians (degrees)), s = sin (ws_radians (degrees));
+  const double c = cos (wsi_radians (degrees)), s = sin (wsi_radians (degrees));
   const gint n = MAX (1, (gint)((RAY_LENGTH * edge->radius - RAY_FROM) / RAY_PARTS / RAY_EVERY));
   double sum = 0, parts[RAY_PARTS], least = HUGE_VAL;
   for (gint part = 0; part < RAY_PARTS; part++)
@@ -161,8 +161,8 @@ ray_step (const WsReliefSteps *map, const Edge *edge, double degrees)
       {
         const double r = RAY_FROM + (part * n + k) * RAY_EVERY;
         const double i = edge->i + r * c, j = edge->j + r * s;
-        step += ws_relief_steps_value (map, map->light, i - aside[a] * s, j + aside[a] * c) -
-                ws_relief_steps_value (map, map->light, i + aside[a] * s, j - aside[a] * c);
+        step += wsi_relief_steps_value (map, map->light, i - aside[a] * s, j + aside[a] * c) -
+                wsi_relief_steps_value (map, map->light, i + aside[a] * s, j - aside[a] * c);
       }
     parts[part] = fabs (step / n / G_N_ELEMENTS (aside));
     if (isnan (step))
@@ -213,7 +213,7 @@ keep (WsReliefCorner *corners, guint most, guint *n, const WsReliefCorner *found
 {
   guint at = *n;
   for (guint i = 0; i < *n; i++)
-    if (ws_point_distance (corners[i].place, found->place) < apart)
+    if (wsi_point_distance (corners[i].place, found->place) < apart)
     {
       if (corners[i].score >= found->score)
         return;
@@ -265,9 +265,9 @@ all_places (const WsReliefSteps *map, const WsReliefAxis *axis)
   for (guint j = 0; j < map->height; j += 2)
     for (guint i = 0; i < map->width; i += 2)
     {
-      const WsPoint cell = ws_relief_steps_cell (map, i, j);
-      const WsPoint off = ws_point_sub (ws_relief_place (map->plane, cell.x, cell.y), axis->foot);
-      const double radius = ws_point_dot (off, axis->inward) / pitch;
+      const WsPoint cell = wsi_relief_steps_cell (map, i, j);
+      const WsPoint off = wsi_point_sub (wsi_relief_place (map->plane, cell.x, cell.y), axis->foot);
+      const double radius = wsi_point_dot (off, axis->inward) / pitch;
       if (radius < LEAST_RADIUS * width || radius > MOST_RADIUS * width)
         continue;
       const Place place = place_at (map, i, j, radius);
@@ -286,7 +286,7 @@ clear_step (const GArray *places, gsize offset)
   g_autofree double *values = g_new (double, MAX (places->len, 1));
   for (guint i = 0; i < places->len; i++)
     values[i] = *(const double *)(const void *)(places->data + i * sizeof (Place) + offset);
-  return places->len > 0 ? MAX (ws_quantile (values, places->len, CLEAR_QUANTILE), 1e-6) : 1;
+  return places->len > 0 ? MAX (wsi_quantile (values, places->len, CLEAR_QUANTILE), 1e-6) : 1;
 }
 
 /* A clear step counts 1, a much clearer one hardly more. */
@@ -337,18 +337,18 @@ score_places (const WsReliefSteps *map, GArray *places)
 static WsReliefCorner
 corner_at (const WsReliefSteps *map, const Place *place, double score)
 {
-  const WsPoint cell = ws_relief_steps_cell (map, place->edge.i, place->edge.j);
-  return (WsReliefCorner){ ws_relief_place (map->plane, cell.x, cell.y), atan (place->edge.slope),
-                           ws_radians (place->lip_at), ws_radians (place->lead_at), score };
+  const WsPoint cell = wsi_relief_steps_cell (map, place->edge.i, place->edge.j);
+  return (WsReliefCorner){ wsi_relief_place (map->plane, cell.x, cell.y), atan (place->edge.slope),
+                           wsi_radians (place->lip_at), wsi_radians (place->lead_at), score };
 }
 
 guint
-ws_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
-                        WsReliefCorner corners[WS_RELIEF_CANDIDATES])
+wsi_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
+                         WsReliefCorner corners[WS_RELIEF_CANDIDATES])
 {
   guint n = 0, m = 0;
   const double apart = APART * plane->pitch;
-  WsReliefSteps map = ws_relief_steps_new (plane, axis);
+  WsReliefSteps map = wsi_relief_steps_new (plane, axis);
   g_autoptr (GArray) places = all_places (&map, axis);
   WsReliefCorner by_edge[WS_RELIEF_BY_EDGE];
   score_places (&map, places);
@@ -364,6 +364,6 @@ ws_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
   }
   for (guint i = 0; i < m; i++)
     corners[n++] = by_edge[i];
-  ws_relief_steps_clear (&map);
+  wsi_relief_steps_clear (&map);
   return n;
 }

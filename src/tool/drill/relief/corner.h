@@ -22,8 +22,8 @@ typedef struct
 #define WS_RELIEF_CANDIDATES (WS_RELIEF_BY_ALL + WS_RELIEF_BY_EDGE)
 
 /* The best candidates; returns how many.  `plane` has some 480 cells across. */
-guint ws_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
-                              WsReliefCorner corners[WS_RELIEF_CANDIDATES]);
+guint wsi_relief_corners_find (const WsReliefPlane *plane, const WsReliefAxis *axis,
+                               WsReliefCorner corners[WS_RELIEF_CANDIDATES]);
 
 G_END_DECLS
 

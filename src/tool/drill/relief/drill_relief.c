@@ -60,7 +60,7 @@ static gboolean
 is_edge (const Found *found)
 {
   const WsReliefTangent *tangent = &found->tangent;
-  return tangent->angle > ws_radians (LEAST_DEG) && tangent->angle < ws_radians (MOST_DEG) &&
+  return tangent->angle > wsi_radians (LEAST_DEG) && tangent->angle < wsi_radians (MOST_DEG) &&
          tangent->scatter < MOST_SCATTER && found->edge.clarity > LEAST_CLARITY &&
          found->edge.points->len > LEAST_SEEN * tangent->length && isfinite (tangent->step_at);
 }
@@ -70,14 +70,14 @@ static void
 consider (Found *best, gint side, const WsReliefAxis *axis, WsReliefEdge *edge)
 {
   Found now = { .side = side, .axis = *axis, .edge = *edge };
-  const gboolean fits = ws_relief_tangent (edge, &now.tangent) && is_edge (&now) &&
+  const gboolean fits = wsi_relief_tangent (edge, &now.tangent) && is_edge (&now) &&
                         (best->side == 0 || quality_of (&now) > quality_of (best));
   if (!fits)
   {
-    ws_relief_edge_clear (edge);
+    wsi_relief_edge_clear (edge);
     return;
   }
-  ws_relief_edge_clear (&best->edge);
+  wsi_relief_edge_clear (&best->edge);
   *best = now;
 }
 
@@ -92,11 +92,11 @@ static void
 find_edge (const Planes *planes, gint side, const WsReliefAxis *axis, gint reach, Found *best)
 {
   WsReliefCorner corners[WS_RELIEF_CANDIDATES];
-  const guint n = ws_relief_corners_find (planes->coarse, axis, corners);
+  const guint n = wsi_relief_corners_find (planes->coarse, axis, corners);
   for (guint i = 0; i < n; i++)
   {
     WsReliefEdge edge;
-    if (ws_relief_edge_trace (planes->fine, planes->picture, axis, &corners[i], reach, &edge))
+    if (wsi_relief_edge_trace (planes->fine, planes->picture, axis, &corners[i], reach, &edge))
       consider (best, side, axis, &edge);
   }
 }
@@ -107,8 +107,8 @@ find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *p
 {
   Found best = { .side = 0 };
   const double pitch = MAX (1.0, MAX (image->width, image->height) / (double)CORNER_CELLS);
-  g_autoptr (WsReliefPlane) fine = ws_relief_plane_new (image, optics, 1);
-  g_autoptr (WsReliefPlane) coarse = ws_relief_plane_new (image, optics, pitch);
+  g_autoptr (WsReliefPlane) fine = wsi_relief_plane_new (image, optics, 1);
+  g_autoptr (WsReliefPlane) coarse = wsi_relief_plane_new (image, optics, pitch);
   const Planes planes = { fine, coarse, picture };
   const gint reaches[] = { WS_RELIEF_SHORT_REACH, WS_RELIEF_LONG_REACH };
   *has_axis = FALSE;
@@ -116,7 +116,7 @@ find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *p
     for (gint side = -1; side <= 1; side += 2)
     {
       WsReliefAxis axis;
-      if (!ws_relief_axis_find (fine, side, &axis))
+      if (!wsi_relief_axis_find (fine, side, &axis))
         continue;
       *has_axis = TRUE;
       find_edge (&planes, side, &axis, reaches[k], &best);
@@ -142,37 +142,37 @@ mark_relief (const Found *found, WsResult *result)
   const double reach = 0.2 * edge->radius, slope = tan (found->tangent.angle);
   const WsPoint corner = edge->corner;
   const WsPoint on_edge =
-    ws_point_along (ws_point_along (corner, reach, edge->away), reach * slope, edge->down);
-  const WsPoint angle[3] = { ws_point_along (corner, 1.3 * reach, edge->away), corner, on_edge };
-  const WsPoint axis[2] = { ws_point_along (corner, -1.5 * reach, edge->down),
-                            ws_point_along (corner, 3 * reach, edge->down) };
+    wsi_point_along (wsi_point_along (corner, reach, edge->away), reach * slope, edge->down);
+  const WsPoint angle[3] = { wsi_point_along (corner, 1.3 * reach, edge->away), corner, on_edge };
+  const WsPoint axis[2] = { wsi_point_along (corner, -1.5 * reach, edge->down),
+                            wsi_point_along (corner, 3 * reach, edge->down) };
   g_autofree WsPoint *used = g_new (WsPoint, edge->points->len);
   for (guint i = 0; i < edge->points->len; i++)
   {
     const WsPoint p = g_array_index (edge->points, WsPoint, i);
-    used[i] = ws_point_along (ws_point_along (corner, p.x, edge->away), p.y, edge->down);
+    used[i] = wsi_point_along (wsi_point_along (corner, p.x, edge->away), p.y, edge->down);
   }
-  ws_result_add_mark (result, WS_MARK_AXIS, NULL, axis, 2);
-  ws_result_add_mark (result, WS_MARK_EDGE_USED, "a", used, edge->points->len);
-  ws_result_add_mark (result, WS_MARK_ANGLE, "lip_relief", angle, 3);
-  ws_result_add_mark (result, WS_MARK_CORNER, NULL, &corner, 1);
+  wsi_result_add_mark (result, WS_MARK_AXIS, NULL, axis, 2);
+  wsi_result_add_mark (result, WS_MARK_EDGE_USED, "a", used, edge->points->len);
+  wsi_result_add_mark (result, WS_MARK_ANGLE, "lip_relief", angle, 3);
+  wsi_result_add_mark (result, WS_MARK_CORNER, NULL, &corner, 1);
 }
 
 static void
 add_relief (const Found *found, const WsOptics *optics, WsResult *result)
 {
   WsQuantity *quantity =
-    ws_result_add_quantity (result, &quantities[LIP_RELIEF], optics->has_scale);
-  ws_quantity_set_seen (quantity, found->tangent.angle, optics);
-  ws_quantity_add_seen_line (quantity, "flank's edge and its bow", WS_DISTRIBUTION_NORMAL,
-                             found->tangent.u, optics);
-  ws_quantity_add_seen_line (quantity, "place of the corner", WS_DISTRIBUTION_NORMAL,
-                             found->tangent.u_corner, optics);
-  ws_quantity_add_seen_line (quantity, "axis by the body's side", WS_DISTRIBUTION_NORMAL,
-                             hypot (found->axis.u, U_SIDE_PX / found->axis.length), optics);
-  ws_quantity_add_seen_line (quantity, "alignment: view not square to the margin",
-                             WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
-  ws_quantity_combine (quantity);
+    wsi_result_add_quantity (result, &quantities[LIP_RELIEF], optics->has_scale);
+  wsi_quantity_set_seen (quantity, found->tangent.angle, optics);
+  wsi_quantity_add_seen_line (quantity, "flank's edge and its bow", WS_DISTRIBUTION_NORMAL,
+                              found->tangent.u, optics);
+  wsi_quantity_add_seen_line (quantity, "place of the corner", WS_DISTRIBUTION_NORMAL,
+                              found->tangent.u_corner, optics);
+  wsi_quantity_add_seen_line (quantity, "axis by the body's side", WS_DISTRIBUTION_NORMAL,
+                              hypot (found->axis.u, U_SIDE_PX / found->axis.length), optics);
+  wsi_quantity_add_seen_line (quantity, "alignment: view not square to the margin",
+                              WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
+  wsi_quantity_combine (quantity);
 }
 
 /* Margins lean by the helix: 25 to 35 degrees for standard drills (references as in
@@ -190,12 +190,12 @@ add_burn (const WsImage *image, const Found *found, const WsToolCard *card, cons
           WsResult *result)
 {
   const WsReliefEdge *edge = &found->edge;
-  const double helix = ws_radians (USUAL_HELIX_DEG);
-  const WsPoint lean = ws_point_along (
-    ws_point (cos (helix) * edge->down.x, cos (helix) * edge->down.y), sin (helix), edge->away);
+  const double helix = wsi_radians (USUAL_HELIX_DEG);
+  const WsPoint lean = wsi_point_along (
+    wsi_point (cos (helix) * edge->down.x, cos (helix) * edge->down.y), sin (helix), edge->away);
   const double step = isfinite (found->tangent.step_at) ? found->tangent.step_at : HUGE_VAL;
   const double most = MIN (step, MARGIN_SHARE * edge->radius);
-  g_autoptr (WsBurnEdges) edges = ws_burn_edges_new (image, optics, NULL);
+  g_autoptr (WsBurnEdges) edges = wsi_burn_edges_new (image, optics, NULL);
   g_autofree WsPoint *places = g_new (WsPoint, edge->points->len + 1),
                      *leans = g_new (WsPoint, edge->points->len + 1);
   guint n = 0;
@@ -205,17 +205,18 @@ add_burn (const WsImage *image, const Found *found, const WsToolCard *card, cons
     if (p.x > most)
       break;
     leans[n] = lean;
-    places[n++] = ws_point_along (ws_point_along (edge->corner, p.x, edge->away), p.y, edge->down);
+    places[n++] =
+      wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away), p.y, edge->down);
   }
-  ws_burn_edges_add_columns (edges, places, leans, n, MARGIN_DEPTH * n);
-  ws_burn_edges_report (edges, card, optics, FALSE, result);
+  wsi_burn_edges_add_columns (edges, places, leans, n, MARGIN_DEPTH * n);
+  wsi_burn_edges_report (edges, card, optics, FALSE, result);
 }
 
 /* A drill is held from outside: what lies free in the picture is none, whatever its edges. */
 static gboolean
 comes_in (const WsSampler *sampler)
 {
-  g_autoptr (WsCoarse) coarse = ws_coarse_find (sampler, TRUE);
+  g_autoptr (WsCoarse) coarse = wsi_coarse_find (sampler, TRUE);
   return coarse != NULL;
 }
 
@@ -232,7 +233,7 @@ turn_of (const Found *found, const WsToolCard *card, const WsOptics *optics)
   if (!optics->has_scale || !(card->diameter_mm > 0))
     return 0;
   const double radius = 0.5 * card->diameter_mm / optics->mm_per_px;
-  return ws_degrees (asin (CLAMP (found->edge.radius / radius - 1, -1.0, 1.0)));
+  return wsi_degrees (asin (CLAMP (found->edge.radius / radius - 1, -1.0, 1.0)));
 }
 
 static gboolean
@@ -240,13 +241,13 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
 {
   const double turn = turn_of (found, card, optics);
   if (fabs (turn) > MOST_TURN_DEG)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "the camera looks at the margin some %.0f degrees askew; %s",
-                             fabs (turn), turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "the camera looks at the margin some %.0f degrees askew; %s",
+                              fabs (turn), turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief->U > MOST_U_DEG)
-    return ws_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                             "the relief would be known to %.1f degrees only", relief->U);
+    return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                              "the relief would be known to %.1f degrees only", relief->U);
   return TRUE;
 }
 
@@ -254,17 +255,17 @@ static gboolean
 gate_found (const WsSampler *sampler, const Found *found, gboolean has_axis, WsResult *result)
 {
   if (!has_axis)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "no straight side of the body beside plain ground; put the point up "
-                             "and show more of the body below it");
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no straight side of the body beside plain ground; put the point up "
+                              "and show more of the body below it");
   if (found->side == 0)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "no flank's edge with the margin's step at an outer corner; turn a "
-                             "margin's corner toward the camera and light flank and margin "
-                             "differently");
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no flank's edge with the margin's step at an outer corner; turn a "
+                              "margin's corner toward the camera and light flank and margin "
+                              "differently");
   if (!comes_in (sampler))
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "no drill comes in from the picture's border on plain ground");
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no drill comes in from the picture's border on plain ground");
   return TRUE;
 }
 
@@ -272,7 +273,7 @@ static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   WsSampler sampler;
-  ws_sampler_init (&sampler, image);
+  wsi_sampler_init (&sampler, image);
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
   gboolean has_axis;
   Found found = find_relief (image, optics, &picture, &has_axis);
@@ -284,14 +285,14 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     if (gate_view (&found, card, optics, result))
       add_burn (image, &found, card, optics, result);
   }
-  ws_relief_edge_clear (&found.edge);
+  wsi_relief_edge_clear (&found.edge);
 }
 
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
   (void)card;
-  ws_burn_advise (result);
+  wsi_burn_advise (result);
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief == NULL || relief->verdict != WS_VERDICT_REJECT)
     return;
@@ -303,7 +304,7 @@ advise (const WsToolCard *card, WsResult *result)
                                  "the flanks with less relief."));
 }
 
-const WsView ws_view_drill_relief = {
+const WsView wsi_view_drill_relief = {
   .name = "drill-relief",
   .summary = "drill point square to one margin at the outer corner: lip relief",
   .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,

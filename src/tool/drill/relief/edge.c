@@ -19,8 +19,8 @@ fit_curve (const GArray *points, double radius, double lift, double step_at_s, W
   WsLeastSquares sums;
   const double last = g_array_index (points, WsPoint, points->len - 1).x;
   const double weight = radius * radius / (U_BEND * U_BEND);
-  ws_least_squares_init (&sums, 3);
-  ws_least_squares_prior (&sums, 2, BEND / radius, weight);
+  wsi_least_squares_init (&sums, 3);
+  wsi_least_squares_prior (&sums, 2, BEND / radius, weight);
   for (guint i = 0; i < points->len; i++)
   {
     const WsPoint p = g_array_index (points, WsPoint, i);
@@ -28,9 +28,9 @@ fit_curve (const GArray *points, double radius, double lift, double step_at_s, W
       continue;
     const double terms[3] = { 1, p.x, p.x * p.x };
     const double o = p.y + (p.x > step_at_s ? lift : 0);
-    ws_least_squares_add (&sums, terms, o, 1);
+    wsi_least_squares_add (&sums, terms, o, 1);
   }
-  if (!ws_least_squares_solve (&sums, y, NULL))
+  if (!wsi_least_squares_solve (&sums, y, NULL))
     return FALSE;
   *curve = (WsReliefCurve){ y[0], y[1], y[2] };
   return TRUE;
@@ -54,14 +54,14 @@ find_first (const WsReliefFrame *frame, double radius, double fall, WsReliefCurv
   double best = 0;
   for (gint k = -SEARCH_DEG; k <= SEARCH_DEG; k++)
   {
-    const double angle = fall + ws_radians (k);
-    if (angle < ws_radians (LEAST_DEG) || angle > ws_radians (MOST_DEG))
+    const double angle = fall + wsi_radians (k);
+    if (angle < wsi_radians (LEAST_DEG) || angle > wsi_radians (MOST_DEG))
       continue;
     for (gint a = -SEARCH_PX; a <= SEARCH_PX; a++)
     {
       const WsReliefCurve now = { a, tan (angle), BEND / radius };
       const double step =
-        fabs (ws_relief_mean_step (frame, &now, FIRST_FROM * radius, FIRST_TO * radius, 0));
+        fabs (wsi_relief_mean_step (frame, &now, FIRST_FROM * radius, FIRST_TO * radius, 0));
       if (!(step > best))
         continue;
       best = step;
@@ -112,11 +112,11 @@ look_for_step (Follow *follow, double s)
   if (follow->step_s < HUGE_VAL || s < STEP_FROM * follow->radius || s > STEP_TO * follow->radius)
     return;
   const double from = s + STEP_PX + 0.5 * follow->frame->reach, to = from + LOOK_PX;
-  const double on = fabs (ws_relief_mean_step (follow->frame, &follow->curve, from, to, 0));
+  const double on = fabs (wsi_relief_mean_step (follow->frame, &follow->curve, from, to, 0));
   double best = 0, lift = 0;
   for (double k = LIFT_LEAST; k <= LIFT_MOST * follow->radius; k += 1)
   {
-    const double higher = fabs (ws_relief_mean_step (follow->frame, &follow->curve, from, to, k));
+    const double higher = fabs (wsi_relief_mean_step (follow->frame, &follow->curve, from, to, k));
     if (!(higher > best))
       continue;
     best = higher;
@@ -131,13 +131,13 @@ look_for_step (Follow *follow, double s)
 static gboolean
 find_here (const Follow *follow, double s, double *at, double *step)
 {
-  const double slope = ws_relief_curve_slope (&follow->curve, s);
+  const double slope = wsi_relief_curve_slope (&follow->curve, s);
   const double lift = s > follow->step_s ? follow->lift : 0;
-  const double middle = ws_relief_curve_at (&follow->curve, s) - lift;
+  const double middle = wsi_relief_curve_at (&follow->curve, s) - lift;
   double best = 0, off = 0;
   for (double d = -WINDOW; d <= WINDOW; d += 0.5)
   {
-    const double now = fabs (ws_relief_step (follow->frame, s, middle + d, slope));
+    const double now = fabs (wsi_relief_step (follow->frame, s, middle + d, slope));
     const double near = now * (1 - 0.5 * d * d / (WINDOW * WINDOW));
     if (!(near > best))
       continue;
@@ -146,7 +146,7 @@ find_here (const Follow *follow, double s, double *at, double *step)
     *at = middle + d;
   }
   for (gint k = -1; k <= 1; k += 2)
-    off += 0.5 * fabs (ws_relief_step (follow->frame, s, middle + k * OFF_EDGE, slope));
+    off += 0.5 * fabs (wsi_relief_step (follow->frame, s, middle + k * OFF_EDGE, slope));
   return best > LEAST_TIMES * off;
 }
 
@@ -189,8 +189,8 @@ static gboolean
 fit_line (const WsReliefFrame *frame, double radius, double direction, WsLineFit *line)
 {
   const WsPoint along =
-    ws_point_sub (ws_relief_frame_place (frame, cos (direction), sin (direction)), frame->origin);
-  const WsReliefFrame turned = { frame->plane, frame->origin, along, ws_point (-along.y, along.x),
+    wsi_point_sub (wsi_relief_frame_place (frame, cos (direction), sin (direction)), frame->origin);
+  const WsReliefFrame turned = { frame->plane, frame->origin, along, wsi_point (-along.y, along.x),
                                  WS_RELIEF_SHORT_REACH };
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (double s = LINE_FROM * radius; s < LINE_TO * radius; s += 2)
@@ -198,18 +198,18 @@ fit_line (const WsReliefFrame *frame, double radius, double direction, WsLineFit
     double best = 0, at = 0;
     for (double o = -LINE_REACH; o <= LINE_REACH; o += 0.5)
     {
-      const double step = fabs (ws_relief_step (&turned, s, o, 0));
+      const double step = fabs (wsi_relief_step (&turned, s, o, 0));
       if (!(step > best))
         continue;
       best = step;
       at = o;
     }
-    const WsPoint p = ws_relief_frame_place (&turned, s, at);
+    const WsPoint p = wsi_relief_frame_place (&turned, s, at);
     if (best > LINE_LEAST && fabs (at) < LINE_REACH)
       g_array_append_val (points, p);
   }
   g_autofree guint8 *used = g_new0 (guint8, MAX (points->len, 1));
-  return ws_line_fit ((WsPoint *)(void *)points->data, points->len, used, line);
+  return wsi_line_fit ((WsPoint *)(void *)points->data, points->len, used, line);
 }
 
 /* How far the candidate may be off, px, and how well the lines tell the corner. */
@@ -229,9 +229,9 @@ goes_on (const Follow *follow)
   const double R = follow->radius, from = -FIRST_TO * R, to = -FIRST_FROM * R;
   double most = 0, noise = 0;
   for (double fall = 0; fall < LIFT_MOST * R; fall += 1)
-    most = MAX (most, fabs (ws_relief_mean_step (follow->frame, &straight, from, to, -fall)));
+    most = MAX (most, fabs (wsi_relief_mean_step (follow->frame, &straight, from, to, -fall)));
   for (double fall = LIFT_MOST * R; fall < (LIFT_MOST + BEYOND_OTHER) * R; fall += 1)
-    noise = MAX (noise, fabs (ws_relief_mean_step (follow->frame, &straight, from, to, -fall)));
+    noise = MAX (noise, fabs (wsi_relief_mean_step (follow->frame, &straight, from, to, -fall)));
   return most > BEYOND * follow->mean && most > BEYOND_NOISE * noise;
 }
 
@@ -249,8 +249,8 @@ column_light (const WsReliefFrame *frame, double s, double o)
   double sum = 0;
   for (gint k = -COLUMN_PX; k <= COLUMN_PX; k++)
   {
-    const WsPoint p = ws_relief_frame_place (frame, s + k, o);
-    sum += ws_relief_light (frame->plane, p.x, p.y);
+    const WsPoint p = wsi_relief_frame_place (frame, s + k, o);
+    sum += wsi_relief_light (frame->plane, p.x, p.y);
   }
   return sum / (2 * COLUMN_PX + 1);
 }
@@ -262,7 +262,7 @@ is_ground_above (const Follow *follow)
   for (guint k = 0; k < G_N_ELEMENTS (columns); k++)
   {
     const double s = columns[k] * follow->radius;
-    const double from = ws_relief_curve_at (&follow->curve, s) - COLUMN_FROM * follow->radius;
+    const double from = wsi_relief_curve_at (&follow->curve, s) - COLUMN_FROM * follow->radius;
     for (double o = from;; o -= COLUMN_STEP)
     {
       double step = 0;
@@ -285,9 +285,9 @@ move_to_corner (WsReliefFrame *frame, double radius, const WsReliefCorner *corne
                 const WsReliefCurve *curve)
 {
   const double directions[2] = { corner->lip, corner->lead };
-  const WsPoint along = ws_point_sub (ws_relief_frame_place (frame, 1, curve->b), frame->origin);
-  const double norm = ws_point_length (along);
-  const WsLineFit edge = { .centre = ws_relief_frame_place (frame, 0, curve->a),
+  const WsPoint along = wsi_point_sub (wsi_relief_frame_place (frame, 1, curve->b), frame->origin);
+  const double norm = wsi_point_length (along);
+  const WsLineFit edge = { .centre = wsi_relief_frame_place (frame, 0, curve->a),
                            .direction = { along.x / norm, along.y / norm } };
   double s[2];
   guint n = 0;
@@ -295,13 +295,13 @@ move_to_corner (WsReliefFrame *frame, double radius, const WsReliefCorner *corne
   {
     WsLineFit line;
     WsPoint where;
-    if (!fit_line (frame, radius, directions[k], &line) || !ws_line_meet (&line, &edge, &where))
+    if (!fit_line (frame, radius, directions[k], &line) || !wsi_line_meet (&line, &edge, &where))
       continue;
-    s[n] = ws_point_dot (ws_point_sub (where, frame->origin), frame->away);
+    s[n] = wsi_point_dot (wsi_point_sub (where, frame->origin), frame->away);
     n += fabs (s[n]) < CORNER_OFF;
   }
   const double at = n == 2 ? 0.5 * (s[0] + s[1]) : n == 1 ? s[0] : 0;
-  frame->origin = ws_relief_frame_place (frame, at, ws_relief_curve_at (curve, at));
+  frame->origin = wsi_relief_frame_place (frame, at, wsi_relief_curve_at (curve, at));
   return n == 2 ? hypot (U_CORNER, 0.5 * (s[0] - s[1])) : n == 1 ? 1.5 * U_CORNER : NAN;
 }
 
@@ -325,9 +325,9 @@ is_clipped (const WsReliefFrame *frame, const WsReliefCurve *curve, WsPoint p)
       {
         const double s = p.x + (double)k * frame->reach / WS_RELIEF_READ_ALONG;
         const WsPoint at =
-          ws_relief_frame_place (frame, s, p.y + curve->b * (s - p.x) + (side == 0 ? -d : d));
+          wsi_relief_frame_place (frame, s, p.y + curve->b * (s - p.x) + (side == 0 ? -d : d));
         light[side] +=
-          ws_relief_light (frame->plane, at.x, at.y) / (3 * (2 * WS_RELIEF_READ_ALONG + 1));
+          wsi_relief_light (frame->plane, at.x, at.y) / (3 * (2 * WS_RELIEF_READ_ALONG + 1));
       }
   return MAX (light[0], light[1]) > CLIPPED;
 }
@@ -336,23 +336,23 @@ static gboolean
 place_finely (const WsEndPicture *picture, const WsReliefFrame *frame, const WsReliefCurve *curve,
               WsPoint *p)
 {
-  const double slope = ws_relief_curve_slope (curve, p->x), norm = hypot (1, slope);
-  const WsPoint along = ws_point ((frame->away.x + slope * frame->down.x) / norm,
-                                  (frame->away.y + slope * frame->down.y) / norm);
+  const double slope = wsi_relief_curve_slope (curve, p->x), norm = hypot (1, slope);
+  const WsPoint along = wsi_point ((frame->away.x + slope * frame->down.x) / norm,
+                                   (frame->away.y + slope * frame->down.y) / norm);
   WsPoint across = { (frame->down.x - slope * frame->away.x) / norm,
                      (frame->down.y - slope * frame->away.y) / norm };
   /* From the lighter side to the darker. */
-  if (ws_relief_step (frame, p->x, p->y, slope) < 0)
-    across = ws_end_scaled (across, -1);
+  if (wsi_relief_step (frame, p->x, p->y, slope) < 0)
+    across = wsi_end_scaled (across, -1);
   const WsPoint start =
-    ws_point_along (ws_relief_frame_place (frame, p->x, p->y), -FINE_REACH, across);
+    wsi_point_along (wsi_relief_frame_place (frame, p->x, p->y), -FINE_REACH, across);
   double drop;
-  const double at = ws_end_steepest_fall (picture, start, across, along, 2 * FINE_REACH + 1, 3,
-                                          ws_relief_smooth (frame->reach), &drop);
+  const double at = wsi_end_steepest_fall (picture, start, across, along, 2 * FINE_REACH + 1, 3,
+                                           wsi_relief_smooth (frame->reach), &drop);
   if (!(fabs (at - FINE_REACH) < FINE_REACH - 1) || !(drop > 0))
     return FALSE;
-  const WsPoint off = ws_point_sub (ws_point_along (start, at, across), frame->origin);
-  *p = ws_point (ws_point_dot (off, frame->away), ws_point_dot (off, frame->down));
+  const WsPoint off = wsi_point_sub (wsi_point_along (start, at, across), frame->origin);
+  *p = wsi_point (wsi_point_dot (off, frame->away), wsi_point_dot (off, frame->down));
   return TRUE;
 }
 
@@ -366,11 +366,11 @@ clarity_of (const Follow *follow)
   for (guint i = 0; i < follow->points->len; i++)
   {
     const WsPoint p = g_array_index (follow->points, WsPoint, i);
-    on += fabs (ws_relief_step (follow->frame, p.x, p.y, follow->curve.b));
+    on += fabs (wsi_relief_step (follow->frame, p.x, p.y, follow->curve.b));
     for (guint k = 0; k < 2 * G_N_ELEMENTS (off_edge); k++)
       off +=
-        fabs (ws_relief_step (follow->frame, p.x, p.y + (k % 2 == 0 ? 1 : -1) * off_edge[k / 2],
-                              follow->curve.b)) /
+        fabs (wsi_relief_step (follow->frame, p.x, p.y + (k % 2 == 0 ? 1 : -1) * off_edge[k / 2],
+                               follow->curve.b)) /
         (2 * G_N_ELEMENTS (off_edge));
   }
   return on / MAX (off, 1e-9);
@@ -381,21 +381,21 @@ clarity_of (const Follow *follow)
 #define LEAST_POINTS 40
 
 void
-ws_relief_edge_clear (WsReliefEdge *edge)
+wsi_relief_edge_clear (WsReliefEdge *edge)
 {
   g_clear_pointer (&edge->points, g_array_unref);
   g_clear_pointer (&edge->clipped, g_array_unref);
 }
 
 gboolean
-ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
-                      const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
-                      WsReliefEdge *edge)
+wsi_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
+                       const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
+                       WsReliefEdge *edge)
 {
-  WsReliefFrame frame = { plane, corner->place, ws_point (-axis->inward.x, -axis->inward.y),
-                          ws_point (-axis->up.x, -axis->up.y), reach };
+  WsReliefFrame frame = { plane, corner->place, wsi_point (-axis->inward.x, -axis->inward.y),
+                          wsi_point (-axis->up.x, -axis->up.y), reach };
   Follow follow = { .frame = &frame, .step_s = HUGE_VAL };
-  follow.radius = ws_point_dot (ws_point_sub (corner->place, axis->foot), axis->inward);
+  follow.radius = wsi_point_dot (wsi_point_sub (corner->place, axis->foot), axis->inward);
   follow.mean = find_first (&frame, follow.radius, corner->fall, &follow.curve);
   if (!(follow.mean > 0))
     return FALSE;
@@ -403,7 +403,7 @@ ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
   if (isnan (u_corner))
     return FALSE;
   follow.curve.a = 0;
-  follow.radius = ws_point_dot (ws_point_sub (frame.origin, axis->foot), axis->inward);
+  follow.radius = wsi_point_dot (wsi_point_sub (frame.origin, axis->foot), axis->inward);
   if (goes_on (&follow) || is_ground_above (&follow))
     return FALSE;
   follow.points = g_array_new (FALSE, FALSE, sizeof (WsPoint));

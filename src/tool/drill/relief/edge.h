@@ -16,7 +16,7 @@ G_BEGIN_DECLS
 
 /* Over which stretch, to both sides, an edge's points are means then, px. */
 static inline gint
-ws_relief_smooth (gint reach)
+wsi_relief_smooth (gint reach)
 {
   return 4 * reach / 5;
 }
@@ -35,13 +35,13 @@ typedef struct
                          candidate's score: the greatest is the corner */
 } WsReliefEdge;
 
-void ws_relief_edge_clear (WsReliefEdge *edge);
+void wsi_relief_edge_clear (WsReliefEdge *edge);
 
 /* Follows the edge from a candidate corner.  `plane` has a pitch of 1.  FALSE where there is hardly
- * an edge; else clear with ws_relief_edge_clear(). */
-gboolean ws_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
-                               const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
-                               WsReliefEdge *edge);
+ * an edge; else clear with wsi_relief_edge_clear(). */
+gboolean wsi_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
+                                const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
+                                WsReliefEdge *edge);
 
 G_END_DECLS
 

@@ -16,13 +16,13 @@ typedef struct
   gint reach; /* px along an edge, to both sides, that are averaged */
 } WsReliefFrame;
 
-WsPoint ws_relief_frame_place (const WsReliefFrame *frame, double s, double o);
+WsPoint wsi_relief_frame_place (const WsReliefFrame *frame, double s, double o);
 
 /* So many places to both sides of the middle are read along the edge. */
 #define WS_RELIEF_READ_ALONG 5
 
 /* Light above less light below, means of a few px on either side. */
-double ws_relief_step (const WsReliefFrame *frame, double s, double o, double slope);
+double wsi_relief_step (const WsReliefFrame *frame, double s, double o, double slope);
 
 /* o = a + b s + c s^2. */
 typedef struct
@@ -30,12 +30,12 @@ typedef struct
   double a, b, c;
 } WsReliefCurve;
 
-double ws_relief_curve_at (const WsReliefCurve *curve, double s);
-double ws_relief_curve_slope (const WsReliefCurve *curve, double s);
+double wsi_relief_curve_at (const WsReliefCurve *curve, double s);
+double wsi_relief_curve_slope (const WsReliefCurve *curve, double s);
 
 /* Mean step along a stretch of the curve, `lift` px above it. */
-double ws_relief_mean_step (const WsReliefFrame *frame, const WsReliefCurve *curve, double from,
-                            double to, double lift);
+double wsi_relief_mean_step (const WsReliefFrame *frame, const WsReliefCurve *curve, double from,
+                             double to, double lift);
 
 G_END_DECLS
 

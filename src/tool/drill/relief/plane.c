@@ -13,7 +13,7 @@ cell_light (const WsImage *image, const WsOptics *optics, WsPoint middle, double
   for (guint k = 0; k < n * n; k++)
   {
     const WsPoint off = { pitch * ((k % n + 0.5) / n - 0.5), pitch * ((k / n + 0.5) / n - 0.5) };
-    const WsPoint p = ws_strip_picture (optics, ws_point_add (middle, off));
+    const WsPoint p = wsi_strip_picture (optics, wsi_point_add (middle, off));
     const double x = CLAMP (round (p.x), 0.0, image->width - 1.0),
                  y = CLAMP (round (p.y), 0.0, image->height - 1.0);
     sum += image->linear[(gsize)y * image->width + (gsize)x];
@@ -22,7 +22,7 @@ cell_light (const WsImage *image, const WsOptics *optics, WsPoint middle, double
 }
 
 WsReliefPlane *
-ws_relief_plane_new (const WsImage *image, const WsOptics *optics, double pitch)
+wsi_relief_plane_new (const WsImage *image, const WsOptics *optics, double pitch)
 {
   WsReliefPlane *plane = g_new0 (WsReliefPlane, 1);
   plane->pitch = pitch;
@@ -32,15 +32,15 @@ ws_relief_plane_new (const WsImage *image, const WsOptics *optics, double pitch)
   for (guint y = 0; y < plane->height; y++)
     for (guint x = 0; x < plane->width; x++)
     {
-      const double light = cell_light (image, optics, ws_relief_place (plane, x, y), pitch);
+      const double light = cell_light (image, optics, wsi_relief_place (plane, x, y), pitch);
       plane->light[(gsize)y * plane->width + x] =
-        (float)ws_colour_lab ((WsLight){ light, light, light }).L;
+        (float)wsi_colour_lab ((WsLight){ light, light, light }).L;
     }
   return plane;
 }
 
 void
-ws_relief_plane_free (WsReliefPlane *plane)
+wsi_relief_plane_free (WsReliefPlane *plane)
 {
   if (plane == NULL)
     return;
@@ -49,7 +49,7 @@ ws_relief_plane_free (WsReliefPlane *plane)
 }
 
 double
-ws_relief_light (const WsReliefPlane *plane, double x, double y)
+wsi_relief_light (const WsReliefPlane *plane, double x, double y)
 {
   if (!(x >= 0 && y >= 0 && x < plane->width - 1.0 && y < plane->height - 1.0))
     return NAN;
@@ -62,13 +62,13 @@ ws_relief_light (const WsReliefPlane *plane, double x, double y)
 }
 
 WsPoint
-ws_relief_place (const WsReliefPlane *plane, double x, double y)
+wsi_relief_place (const WsReliefPlane *plane, double x, double y)
 {
-  return ws_point ((x + 0.5) * plane->pitch - 0.5, (y + 0.5) * plane->pitch - 0.5);
+  return wsi_point ((x + 0.5) * plane->pitch - 0.5, (y + 0.5) * plane->pitch - 0.5);
 }
 
 WsPoint
-ws_relief_cell (const WsReliefPlane *plane, WsPoint place)
+wsi_relief_cell (const WsReliefPlane *plane, WsPoint place)
 {
-  return ws_point ((place.x + 0.5) / plane->pitch - 0.5, (place.y + 0.5) / plane->pitch - 0.5);
+  return wsi_point ((place.x + 0.5) / plane->pitch - 0.5, (place.y + 0.5) / plane->pitch - 0.5);
 }

@@ -17,18 +17,18 @@ typedef struct
   float *light; /* CIELAB lightness, 0 .. 100, of luminance; row by row */
 } WsReliefPlane;
 
-/* Means over cells of `pitch` >= 1 px.  Free with ws_relief_plane_free(). */
-WsReliefPlane *ws_relief_plane_new (const WsImage *image, const WsOptics *optics, double pitch);
-void ws_relief_plane_free (WsReliefPlane *plane);
+/* Means over cells of `pitch` >= 1 px.  Free with wsi_relief_plane_free(). */
+WsReliefPlane *wsi_relief_plane_new (const WsImage *image, const WsOptics *optics, double pitch);
+void wsi_relief_plane_free (WsReliefPlane *plane);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsReliefPlane, ws_relief_plane_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsReliefPlane, wsi_relief_plane_free)
 
 /* Bilinear, at a place in cells; NAN outside. */
-double ws_relief_light (const WsReliefPlane *plane, double x, double y);
+double wsi_relief_light (const WsReliefPlane *plane, double x, double y);
 
 /* Where a cell lies, px, and back. */
-WsPoint ws_relief_place (const WsReliefPlane *plane, double x, double y);
-WsPoint ws_relief_cell (const WsReliefPlane *plane, WsPoint place);
+WsPoint wsi_relief_place (const WsReliefPlane *plane, double x, double y);
+WsPoint wsi_relief_cell (const WsReliefPlane *plane, WsPoint place);
 
 G_END_DECLS
 

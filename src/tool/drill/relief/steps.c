@@ -6,14 +6,14 @@
 #define ALONG 2
 
 WsPoint
-ws_relief_steps_cell (const WsReliefSteps *map, double i, double j)
+wsi_relief_steps_cell (const WsReliefSteps *map, double i, double j)
 {
-  return ws_point_along (ws_point_along (map->middle, i - 0.5 * map->width, map->away),
-                         j - 0.5 * map->height, map->down);
+  return wsi_point_along (wsi_point_along (map->middle, i - 0.5 * map->width, map->away),
+                          j - 0.5 * map->height, map->down);
 }
 
 double
-ws_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j)
+wsi_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j)
 {
   const gint x = (gint)lround (i), y = (gint)lround (j);
   if (x < 0 || y < 0 || x >= (gint)map->width || y >= (gint)map->height)
@@ -30,8 +30,8 @@ fill_light (WsReliefSteps *map)
       double sum = 0;
       for (gint k = 0; k < 9; k++)
       {
-        const WsPoint p = ws_relief_steps_cell (map, (gint)i + k % 3 - 1, (gint)j + k / 3 - 1);
-        sum += ws_relief_light (map->plane, p.x, p.y);
+        const WsPoint p = wsi_relief_steps_cell (map, (gint)i + k % 3 - 1, (gint)j + k / 3 - 1);
+        sum += wsi_relief_light (map->plane, p.x, p.y);
       }
       map->light[(gsize)j * map->width + i] = (float)(sum / 9);
     }
@@ -43,8 +43,8 @@ fall_at (const WsReliefSteps *map, gint i, gint j)
 {
   double sum = 0;
   for (gint k = -ALONG; k <= ALONG; k++)
-    sum += ws_relief_steps_value (map, map->light, i + k, j - WS_RELIEF_ROWS) -
-           ws_relief_steps_value (map, map->light, i + k, j + WS_RELIEF_ROWS);
+    sum += wsi_relief_steps_value (map, map->light, i + k, j - WS_RELIEF_ROWS) -
+           wsi_relief_steps_value (map, map->light, i + k, j + WS_RELIEF_ROWS);
   return sum / (2 * ALONG + 1);
 }
 
@@ -67,13 +67,13 @@ fill_steps (WsReliefSteps *map)
 }
 
 WsReliefSteps
-ws_relief_steps_new (const WsReliefPlane *plane, const WsReliefAxis *axis)
+wsi_relief_steps_new (const WsReliefPlane *plane, const WsReliefAxis *axis)
 {
   const gsize n = (gsize)plane->width * plane->height;
   WsReliefSteps map = { plane,
-                        ws_point (0.5 * plane->width, 0.5 * plane->height),
-                        ws_point (-axis->inward.x, -axis->inward.y),
-                        ws_point (-axis->up.x, -axis->up.y),
+                        wsi_point (0.5 * plane->width, 0.5 * plane->height),
+                        wsi_point (-axis->inward.x, -axis->inward.y),
+                        wsi_point (-axis->up.x, -axis->up.y),
                         plane->width,
                         plane->height,
                         g_new (float, n),
@@ -84,7 +84,7 @@ ws_relief_steps_new (const WsReliefPlane *plane, const WsReliefAxis *axis)
 }
 
 void
-ws_relief_steps_clear (WsReliefSteps *map)
+wsi_relief_steps_clear (WsReliefSteps *map)
 {
   g_clear_pointer (&map->light, g_free);
   g_clear_pointer (&map->step, g_free);

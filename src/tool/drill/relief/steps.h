@@ -23,15 +23,15 @@ typedef struct
 /* Rows above and below an edge that its step is read from. */
 #define WS_RELIEF_ROWS 2
 
-/* Clear with ws_relief_steps_clear(). */
-WsReliefSteps ws_relief_steps_new (const WsReliefPlane *plane, const WsReliefAxis *axis);
-void ws_relief_steps_clear (WsReliefSteps *map);
+/* Clear with wsi_relief_steps_clear(). */
+WsReliefSteps wsi_relief_steps_new (const WsReliefPlane *plane, const WsReliefAxis *axis);
+void wsi_relief_steps_clear (WsReliefSteps *map);
 
 /* The plane's cell at (i, j). */
-WsPoint ws_relief_steps_cell (const WsReliefSteps *map, double i, double j);
+WsPoint wsi_relief_steps_cell (const WsReliefSteps *map, double i, double j);
 
 /* Light or step there, whichever `of` is; NAN outside. */
-double ws_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j);
+double wsi_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j);
 
 G_END_DECLS
 

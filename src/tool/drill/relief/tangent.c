@@ -127,12 +127,12 @@ add_priors (gconstpointer data, double sigma, WsLeastSquares *sums)
 {
   const Problem *problem = data;
   const double k = spread_of (problem, sigma > 0 ? sigma : POINT_U / problem->radius);
-  ws_least_squares_prior (sums, 2, BEND, k / (U_BEND * U_BEND));
-  ws_least_squares_prior (sums, 3, TWIST, k / (U_TWIST * U_TWIST));
+  wsi_least_squares_prior (sums, 2, BEND, k / (U_BEND * U_BEND));
+  wsi_least_squares_prior (sums, 3, TWIST, k / (U_TWIST * U_TWIST));
   /* Without a land its lift is nothing. */
-  ws_least_squares_prior (sums, LIFT, 0, 1e-9);
-  ws_least_squares_prior (sums, SHIFT, 0,
-                          k * problem->radius * problem->radius / (U_CLIPPED * U_CLIPPED));
+  wsi_least_squares_prior (sums, LIFT, 0, 1e-9);
+  wsi_least_squares_prior (sums, SHIFT, 0,
+                           k * problem->radius * problem->radius / (U_CLIPPED * U_CLIPPED));
 }
 
 static gboolean
@@ -142,7 +142,7 @@ solve (const Problem *problem, Solution *solution)
   const WsRobustModel model = { problem->n, N_TERMS, ROUNDS, 0.5 * least, flank_row, add_priors };
   g_autofree double *off = g_new (double, problem->n);
   WsRobustSolution found;
-  if (!ws_robust_fit (&model, problem, off, &found) || found.n_left < LEAST_POINTS)
+  if (!wsi_robust_fit (&model, problem, off, &found) || found.n_left < LEAST_POINTS)
     return FALSE;
   memcpy (solution->x, found.x, sizeof solution->x);
   memcpy (solution->inverse, found.inverse, sizeof solution->inverse);
@@ -194,7 +194,7 @@ n_telling (const WsReliefEdge *edge)
 }
 
 gboolean
-ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent)
+wsi_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent)
 {
   const WsPoint *points = (const WsPoint *)(const void *)edge->points->data;
   const guint n = n_telling (edge);
@@ -204,7 +204,7 @@ ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent)
                       n,
                       radius,
                       HUGE_VAL,
-                      2 * ws_relief_smooth (edge->reach) + 1,
+                      2 * wsi_relief_smooth (edge->reach) + 1,
                       0.5 * (edge->reach - WS_RELIEF_SHORT_REACH) };
   Solution solution;
   if (n < LEAST_POINTS || !solve_with_step (&problem, &solution))

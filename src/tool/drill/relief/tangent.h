@@ -25,7 +25,7 @@ typedef struct
  * and with a shift where light is clipped; b is the tangent's slope at the corner
  * (docs/methods/front-lit.md, (L11)).  FALSE for too few points.
  */
-gboolean ws_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent);
+gboolean wsi_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent);
 
 G_END_DECLS
 

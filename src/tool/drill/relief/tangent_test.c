@@ -35,8 +35,8 @@ static WsReliefTangent
 tangent_of (WsReliefEdge *edge)
 {
   WsReliefTangent tangent;
-  assert_true (ws_relief_tangent (edge, &tangent));
-  ws_relief_edge_clear (edge);
+  assert_true (wsi_relief_tangent (edge, &tangent));
+  wsi_relief_edge_clear (edge);
   return tangent;
 }
 
@@ -48,12 +48,12 @@ the_tangent_is_that_of_the_curve (void **state)
   for (double deg = 5; deg < 17; deg += 3)
     for (double bend = -0.1; bend < 0.2; bend += 0.1)
     {
-      edge_points (tan (ws_radians (deg)), bend, 8, 0.6, 0.1, &edge);
+      edge_points (tan (wsi_radians (deg)), bend, 8, 0.6, 0.1, &edge);
       const WsReliefTangent tangent = tangent_of (&edge);
-      assert_near (ws_degrees (tangent.angle), deg, 0.08);
+      assert_near (wsi_degrees (tangent.angle), deg, 0.08);
       assert_near (tangent.lift, 8, 1);
       assert_near (tangent.step_at / RADIUS, STEP, 0.035);
-      assert_true (fabs (tangent.angle - ws_radians (deg)) <= 2 * tangent.u);
+      assert_true (fabs (tangent.angle - wsi_radians (deg)) <= 2 * tangent.u);
       assert_near (tangent.u_corner, fabs (2 * tangent.bend) * 3 / RADIUS, 1e-9);
     }
 }
@@ -134,10 +134,10 @@ few_points_are_refused (void **state)
   WsReliefTangent tangent;
   edge_points (0.2, 0.05, 8, 0.6, 0, &edge);
   g_array_set_size (edge.points, 20);
-  assert_false (ws_relief_tangent (&edge, &tangent));
+  assert_false (wsi_relief_tangent (&edge, &tangent));
   g_array_set_size (edge.points, 0);
-  assert_false (ws_relief_tangent (&edge, &tangent));
-  ws_relief_edge_clear (&edge);
+  assert_false (wsi_relief_tangent (&edge, &tangent));
+  wsi_relief_edge_clear (&edge);
 }
 
 int

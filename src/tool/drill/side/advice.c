@@ -26,19 +26,19 @@ static char *
 say_take (const WsDrillFacts *drill, double take)
 {
   double U = drill->lip_height->U;
-  return take <= U ? g_strdup ("nothing") : ws_drill_say_length (drill, take, U);
+  return take <= U ? g_strdup ("nothing") : wsi_drill_say_length (drill, take, U);
 }
 
 static char *
 say_turned_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
 {
-  g_autofree char *turn = ws_drill_say_angle (fabs (plan->turn[lip]));
-  g_autofree char *angle = ws_drill_say_angle (plan->half_angle[lip]);
+  g_autofree char *turn = wsi_drill_say_angle (fabs (plan->turn[lip]));
+  g_autofree char *angle = wsi_drill_say_angle (plan->half_angle[lip]);
   g_autofree char *corner = say_take (drill, plan->at_corner[lip]);
   g_autofree char *centre = say_take (drill, plan->at_centre[lip]);
   return g_strdup_printf ("Grind lip %s %s %s, to %s from the axis. Along the axis that takes off "
                           "%s at the outer corner and %s at the centre.",
-                          ws_lip_names[lip], turn, plan->turn[lip] > 0.0 ? "flatter" : "sharper",
+                          wsi_lip_names[lip], turn, plan->turn[lip] > 0.0 ? "flatter" : "sharper",
                           angle, corner, centre);
 }
 
@@ -47,19 +47,19 @@ say_straight_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip
 {
   double U = drill->lip_height->U;
   double take = plan->at_corner[lip];
-  double square = take * sin (ws_radians (plan->half_angle[lip]));
-  g_autofree char *along = ws_drill_say_length (drill, take, U);
-  g_autofree char *across = ws_drill_say_length (drill, square, U);
+  double square = take * sin (wsi_radians (plan->half_angle[lip]));
+  g_autofree char *along = wsi_drill_say_length (drill, take, U);
+  g_autofree char *across = wsi_drill_say_length (drill, square, U);
   return g_strdup_printf ("Grind lip %s back by %s along the drill's axis (%s square to the lip). "
                           "Keep its angle.",
-                          ws_lip_names[lip], along, across);
+                          wsi_lip_names[lip], along, across);
 }
 
 static void
 advise_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
 {
-  if (!ws_drill_is_ground (drill, plan, lip))
-    advise (drill, g_strdup_printf ("Leave lip %s as it is.", ws_lip_names[lip]));
+  if (!wsi_drill_is_ground (drill, plan, lip))
+    advise (drill, g_strdup_printf ("Leave lip %s as it is.", wsi_lip_names[lip]));
   else if (is_turned (plan, lip))
     advise (drill, say_turned_lip (drill, plan, lip));
   else
@@ -73,23 +73,23 @@ advise_why_short_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan)
   for (int lip = 0; lip < WS_N_LIPS; lip++)
   {
     gboolean shorter =
-      ws_drill_is_real (drill->lip_length) &&
+      wsi_drill_is_real (drill->lip_length) &&
       (lip == WS_LIP_A ? drill->lip_length->value < 0.0 : drill->lip_length->value > 0.0);
-    if (shorter && ws_drill_is_ground (drill, plan, lip) &&
-        !ws_drill_is_ground (drill, plan, 1 - lip))
+    if (shorter && wsi_drill_is_ground (drill, plan, lip) &&
+        !wsi_drill_is_ground (drill, plan, 1 - lip))
       advise (drill, g_strdup_printf ("Lip %s is the shorter one because it stands too high: as it "
                                       "comes down it gets longer and the point moves to the axis.",
-                                      ws_lip_names[lip]));
+                                      wsi_lip_names[lip]));
   }
 }
 
 static void
 advise_clean_up (const WsDrillFacts *drill)
 {
-  double clean = fmax (ws_drill_clean_up (drill, WS_LIP_A), ws_drill_clean_up (drill, WS_LIP_B));
+  double clean = fmax (wsi_drill_clean_up (drill, WS_LIP_A), wsi_drill_clean_up (drill, WS_LIP_B));
   if (clean <= 0.0)
     return;
-  g_autofree char *depth = ws_drill_say_length (drill, clean, 0.05 * clean);
+  g_autofree char *depth = wsi_drill_say_length (drill, clean, 0.05 * clean);
   advise (drill, g_strdup_printf ("About %s along the axis has to come off to clean up the damage; "
                                   "the amounts above allow for it. Look at the edge again before "
                                   "you stop.",
@@ -99,8 +99,9 @@ advise_clean_up (const WsDrillFacts *drill)
 static void
 advise_grinding (const WsDrillFacts *drill)
 {
-  WsDrillRegrind plan = ws_drill_plan_regrind (drill);
-  if (!ws_drill_is_ground (drill, &plan, WS_LIP_A) && !ws_drill_is_ground (drill, &plan, WS_LIP_B))
+  WsDrillRegrind plan = wsi_drill_plan_regrind (drill);
+  if (!wsi_drill_is_ground (drill, &plan, WS_LIP_A) &&
+      !wsi_drill_is_ground (drill, &plan, WS_LIP_B))
     return;
   advise_lip (drill, &plan, WS_LIP_A);
   advise_lip (drill, &plan, WS_LIP_B);
@@ -153,7 +154,7 @@ advise_measuring_again (const WsDrillFacts *drill)
                                       drill->in_mm ? "so that it shows" : "with a known scale"));
     else
     {
-      g_autofree char *value = ws_drill_say_measured (drill, quantity);
+      g_autofree char *value = wsi_drill_say_measured (drill, quantity);
       advise (drill, g_strdup_printf ("%s: %s is too near a limit to tell with this picture. "
                                       "Measure again %s.",
                                       quantity->info->label, value, remedy (quantity)));
@@ -176,16 +177,16 @@ advise_nothing (const WsDrillFacts *drill)
 }
 
 void
-ws_drill_side_advise (const WsToolCard *card, WsResult *result)
+wsi_drill_side_advise (const WsToolCard *card, WsResult *result)
 {
-  WsDrillFacts drill = ws_drill_facts_of (card, result);
-  ws_drill_add_findings (&drill);
-  if (ws_drill_needs_grinding (&drill))
+  WsDrillFacts drill = wsi_drill_facts_of (card, result);
+  wsi_drill_add_findings (&drill);
+  if (wsi_drill_needs_grinding (&drill))
     advise_grinding (&drill);
   advise_measuring_again (&drill);
   /* A rejection stands; of the rest that is withheld the finding says what to do. */
   if (result->advice->len == 0 &&
       (result->withheld == NULL || result->verdict == WS_VERDICT_REJECT))
     advise_nothing (&drill);
-  ws_cautions_add (result);
+  wsi_cautions_add (result);
 }

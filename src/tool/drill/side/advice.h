@@ -15,7 +15,7 @@ G_BEGIN_DECLS
  * the diameter.  Chips are placed by their WS_MARK_CHIP marks (label "a" or "b", the
  * second point at the bottom of the notch).
  */
-void ws_drill_side_advise (const WsToolCard *card, WsResult *result);
+void wsi_drill_side_advise (const WsToolCard *card, WsResult *result);
 
 G_END_DECLS
 

@@ -45,19 +45,19 @@ set (WsResult *result, gsize index, double value, double U)
   WsQuantity *quantity = g_ptr_array_index (result->quantities, index);
   quantity->known = TRUE;
   quantity->value = value;
-  ws_quantity_add_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, 0.5 * U, 1.0);
-  ws_quantity_combine (quantity);
+  wsi_quantity_add_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, 0.5 * U, 1.0);
+  wsi_quantity_combine (quantity);
 }
 
 static WsResult *
 measure (const Ground *drill)
 {
-  WsResult *result = ws_result_new ("drill-side");
+  WsResult *result = wsi_result_new ("drill-side");
   for (gsize i = 0; i < G_N_ELEMENTS (infos); i++)
-    ws_result_add_quantity (result, &infos[i], drill->mm_per_px > 0.0);
+    wsi_result_add_quantity (result, &infos[i], drill->mm_per_px > 0.0);
 
   double px = drill->mm_per_px > 0.0 ? 1.0 : 100.0;
-  double a = ws_radians (drill->half_angle_a), b = ws_radians (drill->half_angle_b);
+  double a = wsi_radians (drill->half_angle_a), b = wsi_radians (drill->half_angle_b);
   double R = 0.5 * drill->diameter;
   double tops = drill->height + R / tan (a) - R / tan (b);
   double offset = -tops / (1.0 / tan (a) + 1.0 / tan (b));
@@ -88,7 +88,7 @@ judge (const Ground *drill, const WsToolCard *card)
   WsResult *result = measure (drill);
   ws_limits_apply (result, card);
   ws_verdicts_apply (result);
-  ws_drill_side_advise (card, result);
+  wsi_drill_side_advise (card, result);
   return result;
 }
 
@@ -271,10 +271,10 @@ test_a_chip_comes_off_both_lips (void **state)
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measure (&drill);
   WsQuantity *depth = g_ptr_array_index (result->quantities, CHIP_A);
-  ws_quantity_set_place (depth, (WsPoint){ 11.0, 25.0 });
+  wsi_quantity_set_place (depth, (WsPoint){ 11.0, 25.0 });
   ws_limits_apply (result, card);
   ws_verdicts_apply (result);
-  ws_drill_side_advise (card, result);
+  wsi_drill_side_advise (card, result);
 
   const WsFinding *chip = finding (result, "chip");
   g_autofree char *text = advice (result);
@@ -339,11 +339,11 @@ test_remedy_follows_the_largest_contribution (void **state)
     g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
     g_autoptr (WsResult) result = measure (&good);
     WsQuantity *angle = g_ptr_array_index (result->quantities, 0);
-    ws_quantity_add_line (angle, cases[i].line, WS_DISTRIBUTION_NORMAL, 4.0, 1.0);
-    ws_quantity_combine (angle);
+    wsi_quantity_add_line (angle, cases[i].line, WS_DISTRIBUTION_NORMAL, 4.0, 1.0);
+    wsi_quantity_combine (angle);
     ws_limits_apply (result, card);
     ws_verdicts_apply (result);
-    ws_drill_side_advise (card, result);
+    wsi_drill_side_advise (card, result);
     g_autofree char *text = advice (result);
     assert_contains (text, cases[i].remedy);
   }
@@ -385,7 +385,7 @@ test_unknown_quantities_are_survived (void **state)
         ((WsQuantity *)g_ptr_array_index (result->quantities, i))->known = FALSE;
     ws_limits_apply (result, card);
     ws_verdicts_apply (result);
-    ws_drill_side_advise (card, result);
+    wsi_drill_side_advise (card, result);
     g_autofree char *found = findings (result);
     assert_true (result->advice->len > 0);
     assert_lacks (found, "nan");
@@ -399,10 +399,10 @@ test_nothing_is_praised_that_is_withheld (void **state)
   (void)state;
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measure (&good);
-  ws_result_withhold (result, "untrusted");
+  wsi_result_withhold (result, "untrusted");
   ws_limits_apply (result, card);
   ws_verdicts_apply (result);
-  ws_drill_side_advise (card, result);
+  wsi_drill_side_advise (card, result);
   g_autofree char *text = advice (result);
   assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
   assert_lacks (text, "near a limit");

@@ -18,48 +18,48 @@
 
 /* A turn acts one way only, with its square; `effective` makes that the RMS. */
 void
-ws_drill_add_alignment_lines (const WsDrillEvidence *seen, const WsDrillLines *lines,
-                              WsQuantity *q[WS_DRILL_N_QUANTITIES])
+wsi_drill_add_alignment_lines (const WsDrillEvidence *seen, const WsDrillLines *lines,
+                               WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
   const WsDrillPoint *point = seen->point;
   const WsViewTurn *turn = seen->turn;
-  const double thick = ws_web_thick (&seen->web) * point->radius,
+  const double thick = wsi_web_thick (&seen->web) * point->radius,
                web = seen->web.half * point->radius;
-  const WsDrillLines views[4] = { ws_drill_lines_turned (lines, thick, turn->effective),
-                                  ws_drill_lines_turned (lines, thick, -turn->effective),
-                                  ws_drill_lines_leaning (lines, web, ws_radians (LEAN_DEG)),
-                                  ws_drill_lines_leaning (lines, web, -ws_radians (LEAN_DEG)) };
+  const WsDrillLines views[4] = { wsi_drill_lines_turned (lines, thick, turn->effective),
+                                  wsi_drill_lines_turned (lines, thick, -turn->effective),
+                                  wsi_drill_lines_leaning (lines, web, wsi_radians (LEAN_DEG)),
+                                  wsi_drill_lines_leaning (lines, web, -wsi_radians (LEAN_DEG)) };
   double off[4][WS_DRILL_N_VALUES], at[WS_DRILL_N_VALUES];
-  ws_drill_values (lines, at);
+  wsi_drill_values (lines, at);
   for (guint k = 0; k < 4; k++)
   {
-    ws_drill_values (&views[k], off[k]);
+    wsi_drill_values (&views[k], off[k]);
     for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
       off[k][i] = fabs (off[k][i] - at[i]);
   }
   /* Turned and leaning at once, one lip looks steeper and the other flatter. */
   for (guint k = 0; k < 2; k++)
-    off[2][WS_DRILL_HALF_ANGLE_A + k] += sin (turn->effective) * sin (ws_radians (LEAN_DEG)) *
+    off[2][WS_DRILL_HALF_ANGLE_A + k] += sin (turn->effective) * sin (wsi_radians (LEAN_DEG)) *
                                          sin (lines->angle[k]) * sin (lines->angle[k]);
   off[2][WS_DRILL_HALF_ANGLE_DIFFERENCE] += 2 * sin (turn->effective) *
-                                            sin (ws_radians (LEAN_DEG)) * sin (lines->angle[0]) *
+                                            sin (wsi_radians (LEAN_DEG)) * sin (lines->angle[0]) *
                                             sin (lines->angle[1]);
   off[0][WS_DRILL_DIAMETER] =
     MARGIN_SHORT * turn->effective * turn->effective * at[WS_DRILL_DIAMETER];
   for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
   {
-    const double unit = ws_quantity_per_seen (q[i], seen->optics);
-    ws_quantity_add_line (q[i], "alignment: lips turned", WS_DISTRIBUTION_ONE_SIDED,
-                          MAX (off[0][i], off[1][i]) * unit, 1);
-    ws_quantity_add_line (q[i], "alignment: axis leaning", WS_DISTRIBUTION_NORMAL,
-                          MAX (off[2][i], off[3][i]) * unit, 1);
+    const double unit = wsi_quantity_per_seen (q[i], seen->optics);
+    wsi_quantity_add_line (q[i], "alignment: lips turned", WS_DISTRIBUTION_ONE_SIDED,
+                           MAX (off[0][i], off[1][i]) * unit, 1);
+    wsi_quantity_add_line (q[i], "alignment: axis leaning", WS_DISTRIBUTION_NORMAL,
+                           MAX (off[2][i], off[3][i]) * unit, 1);
   }
 }
 
 void
-ws_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuantity *quantity)
+wsi_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuantity *quantity)
 {
-  ws_quantity_add_line (quantity, "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
-                        seen->web.half * seen->point->radius * sin (seen->turn->effective),
-                        sensitivity * ws_quantity_per_seen (quantity, seen->optics));
+  wsi_quantity_add_line (quantity, "alignment: lips turned", WS_DISTRIBUTION_NORMAL,
+                         seen->web.half * seen->point->radius * sin (seen->turn->effective),
+                         sensitivity * wsi_quantity_per_seen (quantity, seen->optics));
 }

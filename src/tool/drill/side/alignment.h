@@ -11,11 +11,12 @@
 G_BEGIN_DECLS
 
 /* Budget lines of what follows from the lines. */
-void ws_drill_add_alignment_lines (const WsDrillEvidence *seen, const WsDrillLines *lines,
-                                   WsQuantity *q[WS_DRILL_N_QUANTITIES]);
+void wsi_drill_add_alignment_lines (const WsDrillEvidence *seen, const WsDrillLines *lines,
+                                    WsQuantity *q[WS_DRILL_N_QUANTITIES]);
 
 /* A budget line of what half the web, seen turned, moves. */
-void ws_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity, WsQuantity *quantity);
+void wsi_drill_add_turn_line (const WsDrillEvidence *seen, double sensitivity,
+                              WsQuantity *quantity);
 
 G_END_DECLS
 

@@ -42,7 +42,7 @@ disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, do
   {
   case IN_LIP_A_PLACE:
   case IN_LIP_B_PLACE:
-    moved.centre[k] = ws_point_along (moved.centre[k], by, ws_drill_lines_outward (lines, k));
+    moved.centre[k] = wsi_point_along (moved.centre[k], by, wsi_drill_lines_outward (lines, k));
     break;
   case IN_LIP_A_ANGLE:
   case IN_LIP_B_ANGLE:
@@ -53,7 +53,7 @@ disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, do
     moved.centre[1].x += by;
     break;
   case IN_AXIS_ANGLE:
-    ws_drill_lines_turn (&moved, point->mirror.pivot_z, by);
+    wsi_drill_lines_turn (&moved, point->mirror.pivot_z, by);
     break;
   case IN_ENVELOPE:
     moved.radius += by;
@@ -61,7 +61,7 @@ disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, do
   case IN_EDGE_LEVEL:
     moved.radius += by;
     for (guint i = 0; i < 2; i++)
-      moved.centre[i] = ws_point_along (moved.centre[i], by, ws_drill_lines_outward (lines, i));
+      moved.centre[i] = wsi_point_along (moved.centre[i], by, wsi_drill_lines_outward (lines, i));
     break;
   case N_INPUTS:
     break;
@@ -79,7 +79,7 @@ static void
 input_uncertainties (const WsImage *image, const WsDrillPoint *point,
                      const WsPerspective *perspective, double u[N_INPUTS])
 {
-  const double light = ws_silhouette_light_factor (point->outline);
+  const double light = wsi_silhouette_light_factor (point->outline);
   for (guint k = 0; k < 2; k++)
   {
     const WsLineFit *line = &point->lips[k].line;
@@ -107,7 +107,7 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point,
     u[IN_AXIS_ANGLE] = hypot (u[IN_AXIS_ANGLE], left);
   }
   u[IN_ENVELOPE] = light * point->u_radius;
-  u[IN_EDGE_LEVEL] = ws_silhouette_level_u (image, point->outline);
+  u[IN_EDGE_LEVEL] = wsi_silhouette_level_u (image, point->outline);
 }
 
 /* Central differences over the input's own uncertainty. */
@@ -121,19 +121,19 @@ add_input_lines (const WsDrillLines *lines, const WsDrillPoint *point, const dou
     const double step = MAX (u[input], 1e-9);
     const WsDrillLines up = disturbed (lines, point, input, step);
     const WsDrillLines down = disturbed (lines, point, input, -step);
-    ws_drill_values (&up, more);
-    ws_drill_values (&down, less);
+    wsi_drill_values (&up, more);
+    wsi_drill_values (&down, less);
     for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
     {
-      const double slope = (more[i] - less[i]) / (2 * step) * ws_quantity_per_seen (q[i], optics);
+      const double slope = (more[i] - less[i]) / (2 * step) * wsi_quantity_per_seen (q[i], optics);
       if (fabs (slope) > 1e-12)
-        ws_quantity_add_line (q[i], input_names[input], WS_DISTRIBUTION_NORMAL, u[input], slope);
+        wsi_quantity_add_line (q[i], input_names[input], WS_DISTRIBUTION_NORMAL, u[input], slope);
     }
     const double slope = (more[WS_DRILL_CORNER_HEIGHT] - less[WS_DRILL_CORNER_HEIGHT]) /
-                         (2 * step) * ws_quantity_per_seen (q[WS_DRILL_POINT_LENGTH], optics);
+                         (2 * step) * wsi_quantity_per_seen (q[WS_DRILL_POINT_LENGTH], optics);
     if (fabs (slope) > 1e-12)
-      ws_quantity_add_line (q[WS_DRILL_POINT_LENGTH], input_names[input], WS_DISTRIBUTION_NORMAL,
-                            u[input], slope);
+      wsi_quantity_add_line (q[WS_DRILL_POINT_LENGTH], input_names[input], WS_DISTRIBUTION_NORMAL,
+                             u[input], slope);
   }
 }
 
@@ -146,19 +146,19 @@ add_changes (const WsDrillLines *lines, const WsDrillLines *seen, guint n_seen, 
 {
   double at[WS_DRILL_N_VALUES], squares[WS_DRILL_N_VALUES] = { 0 };
   const double per_u = distribution == WS_DISTRIBUTION_RECTANGULAR ? sqrt (3) : 1;
-  ws_drill_values (lines, at);
+  wsi_drill_values (lines, at);
   for (guint k = 0; k < n_seen; k++)
   {
     double other[WS_DRILL_N_VALUES];
-    ws_drill_values (&seen[k], other);
+    wsi_drill_values (&seen[k], other);
     for (guint i = 0; i < WS_DRILL_N_VALUES; i++)
       squares[i] += (other[i] - at[i]) * (other[i] - at[i]);
   }
   for (guint i = 0; i < WS_DRILL_N_VALUES; i++)
   {
     WsQuantity *quantity = q[i < WS_DRILL_N_FROM_LINES ? i : WS_DRILL_POINT_LENGTH];
-    ws_quantity_add_line (quantity, name, distribution,
-                          sqrt (squares[i]) / per_u * ws_quantity_per_seen (quantity, optics), 1);
+    wsi_quantity_add_line (quantity, name, distribution,
+                           sqrt (squares[i]) / per_u * wsi_quantity_per_seen (quantity, optics), 1);
   }
 }
 
@@ -171,11 +171,11 @@ add_calibration_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
     return;
   WsLens deviations[WS_LENS_MAX];
   WsDrillLines moved[WS_LENS_MAX];
-  const WsLens left_over = ws_lens_left_over (lens);
-  const WsDrillLines bent = ws_drill_lens_seen (lens, &left_over, seen->point, lines);
-  const guint n = ws_lens_deviations (lens, deviations);
+  const WsLens left_over = wsi_lens_left_over (lens);
+  const WsDrillLines bent = wsi_drill_lens_seen (lens, &left_over, seen->point, lines);
+  const guint n = wsi_lens_deviations (lens, deviations);
   for (guint i = 0; i < n; i++)
-    moved[i] = ws_drill_lens_seen (lens, &deviations[i], seen->point, lines);
+    moved[i] = wsi_drill_lens_seen (lens, &deviations[i], seen->point, lines);
   add_changes (lines, moved, n, "calibration", WS_DISTRIBUTION_NORMAL, seen->optics, q);
   add_changes (lines, &bent, 1, "distortion left over", WS_DISTRIBUTION_NORMAL, seen->optics, q);
 }
@@ -196,11 +196,11 @@ add_perspective_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
     return;
   const double radius = seen->point->radius, turn = seen->turn->deviation;
   const WsDrillLines turned =
-    ws_perspective_seen (seen->perspective, seen->point, lines, -radius * turn, turn);
-  const WsDrillLines nearer = ws_perspective_seen (seen->perspective, seen->point, lines,
-                                                   radius * ws_radians (LIP_END_U_DEG), 0);
+    wsi_perspective_seen (seen->perspective, seen->point, lines, -radius * turn, turn);
+  const WsDrillLines nearer = wsi_perspective_seen (seen->perspective, seen->point, lines,
+                                                    radius * wsi_radians (LIP_END_U_DEG), 0);
   const WsDrillLines sloping =
-    ws_perspective_seen (seen->perspective, seen->point, lines, 0, ws_radians (LIP_SLOPE_U_DEG));
+    wsi_perspective_seen (seen->perspective, seen->point, lines, 0, wsi_radians (LIP_SLOPE_U_DEG));
   WsDrillLines depths[3] = { nearer, *lines, *lines };
   for (guint k = 0; k < 2; k++)
   {
@@ -230,24 +230,24 @@ add_point_length (const WsDrillEvidence *seen, double corner_z, WsQuantity *quan
 {
   const WsDrillPoint *point = seen->point;
   const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
-  ws_quantity_set_seen (quantity, ws_drill_point_tip_height (point) - corner_z, seen->optics);
-  ws_quantity_add_seen_line (quantity, "foremost point", WS_DISTRIBUTION_NORMAL,
-                             ws_silhouette_point_u (point->outline) + 0.045, seen->optics);
-  ws_drill_add_turn_line (seen, 1 / tan (half), quantity);
+  wsi_quantity_set_seen (quantity, wsi_drill_point_tip_height (point) - corner_z, seen->optics);
+  wsi_quantity_add_seen_line (quantity, "foremost point", WS_DISTRIBUTION_NORMAL,
+                              wsi_silhouette_point_u (point->outline) + 0.045, seen->optics);
+  wsi_drill_add_turn_line (seen, 1 / tan (half), quantity);
 }
 
 void
-ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES])
+wsi_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
-  const WsDrillLines lines = ws_drill_lines_of (seen->point);
+  const WsDrillLines lines = wsi_drill_lines_of (seen->point);
   double values[WS_DRILL_N_VALUES], u[N_INPUTS];
-  ws_drill_values (&lines, values);
+  wsi_drill_values (&lines, values);
   for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
-    ws_quantity_set_seen (q[i], values[i], seen->optics);
+    wsi_quantity_set_seen (q[i], values[i], seen->optics);
   input_uncertainties (seen->image, seen->point, seen->perspective, u);
   add_point_length (seen, values[WS_DRILL_CORNER_HEIGHT], q[WS_DRILL_POINT_LENGTH]);
   add_input_lines (&lines, seen->point, u, seen->optics, q);
-  ws_drill_add_alignment_lines (seen, &lines, q);
+  wsi_drill_add_alignment_lines (seen, &lines, q);
   add_calibration_lines (&lines, seen, q);
   add_perspective_lines (&lines, seen, q);
   add_distance_line (&lines, seen, q);

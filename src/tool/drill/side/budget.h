@@ -10,7 +10,7 @@ G_BEGIN_DECLS
 
 /* Values and budgets of what follows from lip lines, axis and envelope, and of the point's length,
  * but for the scale. */
-void ws_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES]);
+void wsi_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES]);
 
 G_END_DECLS
 

@@ -80,26 +80,26 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
   {
     const WsLineFit *line = &point->lips[k].line;
     if (line->n_used < MIN_SOUND * line->n)
-      return ws_result_retake (result, WS_RETAKE_DIRTY_EDGE,
-                               "only %.0f %% of lip %s is a clean edge",
-                               100.0 * line->n_used / line->n, k == 0 ? "a" : "b");
+      return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                                "only %.0f %% of lip %s is a clean edge",
+                                100.0 * line->n_used / line->n, k == 0 ? "a" : "b");
   }
   if (point->mirror.kept < 0.6 || point->mirror.rms_px > 0.5 + 0.003 * point->radius)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "the body's outline is not symmetric about an axis");
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "the body's outline is not symmetric about an axis");
   const double gap = fabs (point->lips[0].half_angle - point->lips[1].half_angle);
-  if (ws_degrees (gap) > MAX_HALF_ANGLE_GAP_DEG)
-    return ws_result_retake (result, WS_RETAKE_LIPS_TURNED,
-                             "the half angles differ by %.0f degrees, as lip and heel do",
-                             ws_degrees (gap));
+  if (wsi_degrees (gap) > MAX_HALF_ANGLE_GAP_DEG)
+    return wsi_result_retake (result, WS_RETAKE_LIPS_TURNED,
+                              "the half angles differ by %.0f degrees, as lip and heel do",
+                              wsi_degrees (gap));
   const double drop = (point->apex.y - point->tip.y) / point->radius;
   if (drop < MIN_DROP || drop > MAX_DROP || fabs (point->apex.x) > 0.35 * point->radius)
-    return ws_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                             "there is no chisel edge between two lips");
-  if (ws_degrees (turn->effective) > MAX_TURN_DEG)
-    return ws_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees; %s",
-                             fabs (ws_degrees (turn->effective)),
-                             turn->mean > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "there is no chisel edge between two lips");
+  if (wsi_degrees (turn->effective) > MAX_TURN_DEG)
+    return wsi_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees; %s",
+                              fabs (wsi_degrees (turn->effective)),
+                              turn->mean > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
   return TRUE;
 }
 
@@ -115,8 +115,8 @@ add_plane_line (const WsDrillEvidence *seen, WsQuantity *quantity)
   if (seen->perspective == NULL || quantity->info->unit != WS_UNIT_LENGTH)
     return;
   const double distance = seen->perspective->distance * seen->optics->mm_per_px;
-  ws_quantity_add_line (quantity, "alignment: axis off the calibrated plane",
-                        WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
+  wsi_quantity_add_line (quantity, "alignment: axis off the calibrated plane",
+                         WS_DISTRIBUTION_NORMAL, PLANE_U_MM, quantity->value / distance);
 }
 
 /* A scale speaks for a telecentric lens, and a near camera has none. */
@@ -124,7 +124,7 @@ static void
 add_lens_line (const WsDrillEvidence *seen, guint which, WsQuantity *quantity)
 {
   if (seen->perspective != NULL && seen->optics->lens == NULL && which != WS_DRILL_VIEW_TURN)
-    ws_quantity_add_near_lens_line (quantity);
+    wsi_quantity_add_near_lens_line (quantity);
 }
 
 /* What remains without an axis is the lips' own: their angle to each other, and their form. */
@@ -132,8 +132,8 @@ static void
 forget_axis (WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
   for (guint i = WS_DRILL_HALF_ANGLE_A; i <= WS_DRILL_CORNER_WEAR_B; i++)
-    ws_quantity_forget (q[i]);
-  ws_quantity_forget (q[WS_DRILL_VIEW_TURN]);
+    wsi_quantity_forget (q[i]);
+  wsi_quantity_forget (q[WS_DRILL_VIEW_TURN]);
 }
 
 static void
@@ -141,9 +141,9 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
 {
   WsQuantity *q[WS_DRILL_N_QUANTITIES];
   for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
-    q[i] = ws_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
-  ws_drill_fill_lines (seen, q);
-  ws_drill_fill_form (seen, q, result);
+    q[i] = wsi_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
+  wsi_drill_fill_lines (seen, q);
+  wsi_drill_fill_form (seen, q, result);
   for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
   {
     add_plane_line (seen, q[i]);
@@ -152,14 +152,14 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
      * turn doesn't depend on the lens. */
     const gboolean from_lines = i < WS_DRILL_N_FROM_LINES || i == WS_DRILL_POINT_LENGTH;
     if (i == WS_DRILL_VIEW_TURN || (from_lines && seen->optics->lens != NULL))
-      ws_quantity_combine (q[i]);
+      wsi_quantity_combine (q[i]);
     else
-      ws_quantity_finish (q[i], seen->optics);
+      wsi_quantity_finish (q[i], seen->optics);
   }
   if (!seen->axis_unsure)
     return;
   forget_axis (q);
-  ws_result_withhold (result, "axis-unsure");
+  wsi_result_withhold (result, "axis-unsure");
 }
 
 /* ---- Burn ------------------------------------------------------------------------- */
@@ -177,13 +177,13 @@ is_on_lip (const WsDrillPoint *point, guint i, guint k)
   return !p->on_frame && out >= BURN_FROM && out <= BURN_TO && point->uz[i].y >= lip->corner.y;
 }
 
-/* Must come before perspective moves the outline.  Free with ws_burn_edges_free(); NULL in
+/* Must come before perspective moves the outline.  Free with wsi_burn_edges_free(); NULL in
  * silhouettes. */
 static WsBurnEdges *
 lips_of (const WsImage *image, const WsOptics *optics, const WsDrillPoint *point)
 {
   static const char *const labels[2] = { "a", "b" };
-  WsBurnEdges *edges = ws_burn_edges_new (image, optics, point->outline);
+  WsBurnEdges *edges = wsi_burn_edges_new (image, optics, point->outline);
   const guint n = point->outline->points->len;
   for (guint k = 0; k < 2 && edges != NULL; k++)
   {
@@ -192,7 +192,7 @@ lips_of (const WsImage *image, const WsOptics *optics, const WsDrillPoint *point
       from++;
     while (length < n && is_on_lip (point, (from + length) % n, k))
       length++;
-    ws_burn_edges_add (edges, point->outline, labels[k], from, length);
+    wsi_burn_edges_add (edges, point->outline, labels[k], from, length);
   }
   return edges;
 }
@@ -207,27 +207,27 @@ undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoin
 {
   WsRefusal refusal = { 0 };
   WsCameraDistance distance = WS_CAMERA_FAR;
-  if (ws_perspective_of (seen->optics, seen->card, perspective))
+  if (wsi_perspective_of (seen->optics, seen->card, perspective))
   {
     distance = WS_CAMERA_NEAR;
-    if (!ws_perspective_undo (perspective, point, &refusal))
-      return ws_result_refuse (result, &refusal);
+    if (!wsi_perspective_undo (perspective, point, &refusal))
+      return wsi_result_refuse (result, &refusal);
   }
   else if (seen->optics->lens == NULL)
   {
-    perspective->foot = ws_point (0.5 * (seen->image->width - 1), 0.5 * (seen->image->height - 1));
-    distance = ws_camera_distance_seek (perspective, point);
+    perspective->foot = wsi_point (0.5 * (seen->image->width - 1), 0.5 * (seen->image->height - 1));
+    distance = wsi_camera_distance_seek (perspective, point);
   }
   if (distance == WS_CAMERA_WRONG_HAND)
   {
-    ws_perspective_refuse_hand (perspective, &refusal);
-    return ws_result_refuse (result, &refusal);
+    wsi_perspective_refuse_hand (perspective, &refusal);
+    return wsi_result_refuse (result, &refusal);
   }
   /* Light, or what a fixture leaves of the body, may look like perspective. */
   seen->axis_unsure = distance == WS_CAMERA_UNCLEAR && (in_fixture || (*point)->outline->front_lit);
   if (distance == WS_CAMERA_UNCLEAR && !seen->axis_unsure &&
       fabs ((*point)->mirror.pull_angle) > MAX_PULL)
-    return ws_result_retake (
+    return wsi_result_retake (
       result, WS_RETAKE_WRONG_VIEW,
       "the body looks asymmetric: clean it; calibrate a camera that is near");
   seen->perspective = distance == WS_CAMERA_NEAR ? perspective : NULL;
@@ -250,7 +250,7 @@ say_camera (const WsDrillEvidence *seen, WsResult *result)
   g_autofree char *where = seen->optics->has_scale
                              ? g_strdup_printf ("%.0f mm", distance * seen->optics->mm_per_px)
                              : g_strdup_printf ("%.0f diameters", distance / D);
-  ws_result_add_finding (
+  wsi_result_add_finding (
     result, "camera-near",
     g_strdup_printf ("The camera stands about %s from the drill, as the drill's own outline tells. "
                      "What that does to the picture was undone; a calibrated camera is surer.",
@@ -261,16 +261,16 @@ say_camera (const WsDrillEvidence *seen, WsResult *result)
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  g_autoptr (WsOutline) outline = ws_silhouette_trace_parts (image, optics, result);
+  g_autoptr (WsOutline) outline = wsi_silhouette_trace_parts (image, optics, result);
   if (outline == NULL)
     return;
-  const gboolean in_fixture = ws_fixture_cut (outline);
+  const gboolean in_fixture = wsi_fixture_cut (outline);
 
   WsRefusal refusal = { 0 };
-  g_autoptr (WsDrillPoint) point = ws_drill_point_locate (outline, &refusal);
+  g_autoptr (WsDrillPoint) point = wsi_drill_point_locate (outline, &refusal);
   if (point == NULL)
   {
-    ws_result_refuse (result, &refusal);
+    wsi_result_refuse (result, &refusal);
     return;
   }
   g_autoptr (WsBurnEdges) lips = lips_of (image, optics, point);
@@ -278,25 +278,25 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   WsDrillEvidence seen = { .image = image, .card = card, .optics = optics };
   if (!undo_perspective (&seen, &perspective, &point, in_fixture, result))
     return;
-  seen.web = ws_web_of (perspective.web_px, 2 * point->radius);
-  const WsViewTurn turn = ws_view_turn_estimate (point, &seen.web);
+  seen.web = wsi_web_of (perspective.web_px, 2 * point->radius);
+  const WsViewTurn turn = wsi_view_turn_estimate (point, &seen.web);
   if (!gate_point (point, &turn, result))
     return;
-  ws_drill_mark (point, result);
+  wsi_drill_mark (point, result);
   seen.point = point;
   seen.turn = &turn;
   say_camera (&seen, result);
   fill_quantities (&seen, result);
-  ws_burn_edges_report (lips, card, optics, FALSE, result);
+  wsi_burn_edges_report (lips, card, optics, FALSE, result);
 }
 
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  ws_burn_advise (result);
-  ws_drill_side_advise (card, result);
+  wsi_burn_advise (result);
+  wsi_drill_side_advise (card, result);
   if (result->withheld != NULL)
-    ws_result_add_finding (
+    wsi_result_add_finding (
       result, result->withheld,
       g_strdup ("The body looks asymmetric, as a near camera or the light may make it: half angles "
                 "and all else that counts from the axis are unknown. Calibrate the camera, show "
@@ -304,7 +304,7 @@ advise (const WsToolCard *card, WsResult *result)
       NULL);
 }
 
-const WsView ws_view_drill_side = {
+const WsView wsi_view_drill_side = {
   .name = "drill-side",
   .summary = "drill point from the side in silhouette, both lips in the picture's plane",
   .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,

@@ -4,10 +4,10 @@
 
 #include <math.h>
 
-const char *const ws_lip_names[WS_N_LIPS] = { "a", "b" };
+const char *const wsi_lip_names[WS_N_LIPS] = { "a", "b" };
 
 WsDrillFacts
-ws_drill_facts_of (const WsToolCard *card, WsResult *result)
+wsi_drill_facts_of (const WsToolCard *card, WsResult *result)
 {
   WsDrillFacts drill = {
     .card = card,
@@ -37,15 +37,15 @@ ws_drill_facts_of (const WsToolCard *card, WsResult *result)
 }
 
 gboolean
-ws_drill_is_real (const WsQuantity *quantity)
+wsi_drill_is_real (const WsQuantity *quantity)
 {
   return quantity != NULL && fabs (quantity->value) > quantity->U;
 }
 
 double
-ws_drill_corner_shortfall (const WsDrillFacts *drill)
+wsi_drill_corner_shortfall (const WsDrillFacts *drill)
 {
   if (!isfinite (drill->D))
     return 0.0;
-  return ws_unworn_corner_shortfall (drill->D, drill->in_mm ? drill->card->web_mm : NAN);
+  return wsi_unworn_corner_shortfall (drill->D, drill->in_mm ? drill->card->web_mm : NAN);
 }

@@ -17,7 +17,7 @@ enum
 };
 
 /* "a", "b". */
-extern const char *const ws_lip_names[WS_N_LIPS];
+extern const char *const wsi_lip_names[WS_N_LIPS];
 
 /* Without limits (no scale), what is worth grinding, as parts of the diameter; common
  * practice, no source. */
@@ -37,13 +37,13 @@ typedef struct
   const WsQuantity *corner[WS_N_LIPS], *chip[WS_N_LIPS], *straightness[WS_N_LIPS];
 } WsDrillFacts;
 
-WsDrillFacts ws_drill_facts_of (const WsToolCard *card, WsResult *result);
+WsDrillFacts wsi_drill_facts_of (const WsToolCard *card, WsResult *result);
 
 /* Known, and different from zero beyond its uncertainty. */
-gboolean ws_drill_is_real (const WsQuantity *quantity);
+gboolean wsi_drill_is_real (const WsQuantity *quantity);
 
 /* What an unworn corner of this drill falls short, in the lengths' unit. */
-double ws_drill_corner_shortfall (const WsDrillFacts *drill);
+double wsi_drill_corner_shortfall (const WsDrillFacts *drill);
 
 G_END_DECLS
 

@@ -20,7 +20,7 @@ effect_of (const WsDrillFacts *drill, const WsQuantity *quantity, const char *ef
 static void
 find (const WsDrillFacts *drill, const char *code, char *text)
 {
-  ws_result_add_finding (drill->result, code, text, NULL);
+  wsi_result_add_finding (drill->result, code, text, NULL);
 }
 
 static void
@@ -39,8 +39,8 @@ find_point_angle (const WsDrillFacts *drill)
   if (angle == NULL || angle->verdict != WS_VERDICT_REJECT)
     return;
   gboolean flat = angle->value > angle->upper;
-  g_autofree char *limit = ws_drill_say_angle (flat ? angle->upper : angle->lower);
-  g_autofree char *value = ws_drill_say_measured (drill, angle);
+  g_autofree char *limit = wsi_drill_say_angle (flat ? angle->upper : angle->lower);
+  g_autofree char *value = wsi_drill_say_measured (drill, angle);
   if (flat)
     find (
       drill, "point-flat",
@@ -59,14 +59,14 @@ static void
 find_unequal_angles (const WsDrillFacts *drill)
 {
   const WsQuantity *difference = drill->half_angle_difference;
-  if (!ws_drill_is_real (difference))
+  if (!wsi_drill_is_real (difference))
     return;
   gboolean a_flatter = difference->value > 0.0;
-  g_autofree char *value = ws_drill_say_measured (drill, difference);
+  g_autofree char *value = wsi_drill_say_measured (drill, difference);
   find (drill, "angles-unequal",
         g_strdup_printf ("Lip %s is flatter than lip %s by %s.%s",
-                         ws_lip_names[a_flatter ? WS_LIP_A : WS_LIP_B],
-                         ws_lip_names[a_flatter ? WS_LIP_B : WS_LIP_A], value,
+                         wsi_lip_names[a_flatter ? WS_LIP_A : WS_LIP_B],
+                         wsi_lip_names[a_flatter ? WS_LIP_B : WS_LIP_A], value,
                          effect_of (drill, difference, " The lips don't share the load equally.")));
 }
 
@@ -74,27 +74,28 @@ static void
 find_unequal_lengths (const WsDrillFacts *drill)
 {
   const WsQuantity *difference = drill->lip_length;
-  if (!ws_drill_is_real (difference))
+  if (!wsi_drill_is_real (difference))
     return;
   gboolean a_longer = difference->value > 0.0;
-  g_autofree char *value = ws_drill_say_measured (drill, difference);
+  g_autofree char *value = wsi_drill_say_measured (drill, difference);
   find (drill, "lip-longer",
         g_strdup_printf (
-          "Lip %s is longer than lip %s by %s.%s", ws_lip_names[a_longer ? WS_LIP_A : WS_LIP_B],
-          ws_lip_names[a_longer ? WS_LIP_B : WS_LIP_A], value, effect_of (drill, difference, "")));
+          "Lip %s is longer than lip %s by %s.%s", wsi_lip_names[a_longer ? WS_LIP_A : WS_LIP_B],
+          wsi_lip_names[a_longer ? WS_LIP_B : WS_LIP_A], value, effect_of (drill, difference, "")));
 }
 
 static void
 find_unequal_heights (const WsDrillFacts *drill)
 {
   const WsQuantity *difference = drill->lip_height;
-  if (!ws_drill_is_real (difference))
+  if (!wsi_drill_is_real (difference))
     return;
-  g_autofree char *value = ws_drill_say_measured (drill, difference);
+  g_autofree char *value = wsi_drill_say_measured (drill, difference);
   const char *load = effect_of (drill, difference, " It carries most of the load and dulls early.");
   find (drill, "lip-higher",
         g_strdup_printf ("Lip %s stands ahead of the other at the outer corner by %s.%s",
-                         ws_lip_names[difference->value > 0.0 ? WS_LIP_A : WS_LIP_B], value, load));
+                         wsi_lip_names[difference->value > 0.0 ? WS_LIP_A : WS_LIP_B], value,
+                         load));
 }
 
 /* The hole that a drill turning about its own point would cut, D + 2 |offset|: nothing
@@ -111,12 +112,12 @@ say_widest_hole (const WsDrillFacts *drill)
   double U = hypot (drill->diameter->U, 2.0 * offset->U);
   if (!drill->in_mm)
   {
-    g_autofree char *part = ws_drill_say_length (drill, oversize, 2.0 * offset->U);
+    g_autofree char *part = wsi_drill_say_length (drill, oversize, 2.0 * offset->U);
     return g_strdup_printf ("It can drill oversize by at most %s (geometric upper bound, twice the "
                             "offset; a stiff or guided drill cuts less).",
                             part);
   }
-  g_autofree char *hole = ws_drill_say_length (drill, drill->diameter->value + oversize, U);
+  g_autofree char *hole = wsi_drill_say_length (drill, drill->diameter->value + oversize, U);
   return g_strdup_printf ("It can drill oversize: a hole of at most %s (geometric upper bound, "
                           "diameter plus twice the offset; a stiff or guided drill cuts less).",
                           hole);
@@ -126,13 +127,13 @@ static void
 find_offset (const WsDrillFacts *drill)
 {
   const WsQuantity *offset = drill->offset;
-  if (!ws_drill_is_real (offset))
+  if (!wsi_drill_is_real (offset))
     return;
-  g_autofree char *value = ws_drill_say_measured (drill, offset);
+  g_autofree char *value = wsi_drill_say_measured (drill, offset);
   g_autofree char *hole = say_widest_hole (drill);
   find (drill, "point-off-centre",
         g_strdup_printf ("The point is off the axis by %s, toward lip %s. %s%s", value,
-                         ws_lip_names[offset->value > 0.0 ? WS_LIP_B : WS_LIP_A], hole,
+                         wsi_lip_names[offset->value > 0.0 ? WS_LIP_B : WS_LIP_A], hole,
                          effect_of (drill, offset, "")));
 }
 
@@ -140,13 +141,13 @@ static void
 find_chip (const WsDrillFacts *drill, int lip)
 {
   const WsQuantity *chip = drill->chip[lip];
-  if (!ws_drill_is_real (chip))
+  if (!wsi_drill_is_real (chip))
     return;
-  g_autofree char *value = ws_drill_say_measured (drill, chip);
+  g_autofree char *value = wsi_drill_say_measured (drill, chip);
   char *text = g_strdup_printf ("Lip %s has a chip, %s deep. The notch doesn't cut, so the other "
                                 "lip has to do its work there.",
-                                ws_lip_names[lip], value);
-  ws_result_add_finding (drill->result, "chip", text, ws_quantity_place (chip));
+                                wsi_lip_names[lip], value);
+  wsi_result_add_finding (drill->result, "chip", text, ws_quantity_place (chip));
 }
 
 /* Wear beyond what an unworn corner falls short, 0 when it isn't beyond doubt. */
@@ -154,7 +155,7 @@ static double
 corner_loss (const WsDrillFacts *drill, int lip)
 {
   const WsQuantity *corner = drill->corner[lip];
-  double loss = corner == NULL ? 0.0 : corner->value - ws_drill_corner_shortfall (drill);
+  double loss = corner == NULL ? 0.0 : corner->value - wsi_drill_corner_shortfall (drill);
   return corner != NULL && loss > corner->U ? loss : 0.0;
 }
 
@@ -165,12 +166,12 @@ find_worn_corner (const WsDrillFacts *drill, int lip)
   if (loss <= 0.0)
     return;
   const WsQuantity *corner = drill->corner[lip];
-  g_autofree char *value = ws_drill_say_measured (drill, corner);
+  g_autofree char *value = wsi_drill_say_measured (drill, corner);
   const char *effect =
     effect_of (drill, corner, " A worn corner rubs, heats and binds in the hole.");
   find (drill, "corner-worn",
         g_strdup_printf ("The outer corner of lip %s is worn: it falls short by %s.%s",
-                         ws_lip_names[lip], value, effect));
+                         wsi_lip_names[lip], value, effect));
 }
 
 static void
@@ -179,10 +180,10 @@ find_bow (const WsDrillFacts *drill, int lip)
   const WsQuantity *straightness = drill->straightness[lip];
   if (straightness == NULL || straightness->verdict != WS_VERDICT_REJECT)
     return;
-  g_autofree char *value = ws_drill_say_measured (drill, straightness);
+  g_autofree char *value = wsi_drill_say_measured (drill, straightness);
   find (drill, "lip-not-straight",
         g_strdup_printf ("Lip %s is not straight: %s from its highest to its lowest place.",
-                         ws_lip_names[lip], value));
+                         wsi_lip_names[lip], value));
 }
 
 static void
@@ -192,7 +193,7 @@ find_diameter (const WsDrillFacts *drill)
   if (diameter == NULL || diameter->verdict != WS_VERDICT_REJECT)
     return;
   gboolean over = diameter->value > diameter->upper;
-  g_autofree char *value = ws_drill_say_measured (drill, diameter);
+  g_autofree char *value = wsi_drill_say_measured (drill, diameter);
   find (
     drill, over ? "diameter-over" : "diameter-under",
     g_strdup_printf ("The diameter is too %s: %s. Grinding the point can't cure that; check the "
@@ -205,12 +206,13 @@ find_equal_lips (const WsDrillFacts *drill)
 {
   if (drill->lip_length == NULL || drill->half_angle_difference == NULL)
     return;
-  if (ws_drill_is_real (drill->lip_length) || ws_drill_is_real (drill->half_angle_difference) ||
-      ws_drill_is_real (drill->lip_height) || ws_drill_is_real (drill->offset))
+  if (wsi_drill_is_real (drill->lip_length) || wsi_drill_is_real (drill->half_angle_difference) ||
+      wsi_drill_is_real (drill->lip_height) || wsi_drill_is_real (drill->offset))
     return;
-  g_autofree char *length = ws_drill_say_length (drill, drill->lip_length->U, drill->lip_length->U);
-  g_autofree char *angle = ws_number_format (drill->half_angle_difference->U,
-                                             ws_number_places (drill->half_angle_difference->U));
+  g_autofree char *length =
+    wsi_drill_say_length (drill, drill->lip_length->U, drill->lip_length->U);
+  g_autofree char *angle = wsi_number_format (drill->half_angle_difference->U,
+                                              wsi_number_places (drill->half_angle_difference->U));
   find (drill, "lips-equal",
         g_strdup_printf ("The lips can't be told from equal with this picture: lengths to %s, "
                          "angles to %s°.",
@@ -218,7 +220,7 @@ find_equal_lips (const WsDrillFacts *drill)
 }
 
 void
-ws_drill_add_findings (const WsDrillFacts *drill)
+wsi_drill_add_findings (const WsDrillFacts *drill)
 {
   find_point_angle (drill);
   find_unequal_angles (drill);

@@ -8,7 +8,7 @@
 
 G_BEGIN_DECLS
 
-void ws_drill_add_findings (const WsDrillFacts *drill);
+void wsi_drill_add_findings (const WsDrillFacts *drill);
 
 G_END_DECLS
 

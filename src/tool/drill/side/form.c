@@ -28,8 +28,8 @@ typedef struct
 static double
 depth_below (const WsDrillLip *lip, WsPoint p)
 {
-  const double inward = ws_line_distance (&lip->line, ws_point (0, -1e6)) < 0 ? -1 : 1;
-  return inward * ws_line_distance (&lip->line, p);
+  const double inward = wsi_line_distance (&lip->line, wsi_point (0, -1e6)) < 0 ? -1 : 1;
+  return inward * wsi_line_distance (&lip->line, p);
 }
 
 /* A notch comes back up to the lip on its outer side; a worn corner doesn't. */
@@ -89,9 +89,9 @@ notch_lift (const WsDrillPoint *point, guint k, const Chip *chip)
     if (points[i].on_frame || point->uz[i].y < lip->corner.y - 0.2 * point->radius ||
         depth_below (lip, point->uz[i]) > 0.5 * chip->depth)
       continue;
-    const WsPoint run = ws_point_sub (point->uz[i], chip->bottom);
+    const WsPoint run = wsi_point_sub (point->uz[i], chip->bottom);
     const double along =
-      lip->side * ws_point_dot (run, lip->line.direction) * (lip->line.direction.x < 0 ? -1 : 1);
+      lip->side * wsi_point_dot (run, lip->line.direction) * (lip->line.direction.x < 0 ? -1 : 1);
     if (along > 0)
       outer = MIN (outer, along);
     else
@@ -112,12 +112,12 @@ straightness (const WsDrillLip *lip)
   guint m = 0;
   for (guint i = 0; i < n; i++)
     if (lip->used[i])
-      kept[m++] = ws_line_distance (&lip->line, p[i]);
+      kept[m++] = wsi_line_distance (&lip->line, p[i]);
   double low = HUGE_VAL, high = -HUGE_VAL;
   for (guint i = 0; i + window <= m; i += window / 2)
   {
     memcpy (scratch, kept + i, sizeof (double) * window);
-    const double middle = ws_median (scratch, window);
+    const double middle = wsi_median (scratch, window);
     low = MIN (low, middle);
     high = MAX (high, middle);
   }
@@ -137,7 +137,7 @@ stands_off_to (const WsDrillPoint *point, guint k, double least)
     if (points[i].on_frame || u < -0.2 * point->radius || u > WS_LIP_FROM * point->radius ||
         point->uz[i].y < lip->corner.y)
       continue;
-    if (fabs (ws_line_bowed_distance (&lip->line, point->uz[i])) > least)
+    if (fabs (wsi_line_bowed_distance (&lip->line, point->uz[i])) > least)
       end = MAX (end, u);
   }
   return end;
@@ -153,7 +153,7 @@ static double
 chisel_end (const WsDrillPoint *point, guint k, double *traced)
 {
   const double light = point->outline->front_lit ? LIGHT_SCATTERS * point->lips[k].line.scatter : 0;
-  const double least = MAX (MAX (0.75, 4 * ws_silhouette_point_u (point->outline)), light);
+  const double least = MAX (MAX (0.75, 4 * wsi_silhouette_point_u (point->outline)), light);
   const double once = stands_off_to (point, k, least);
   *traced = MAX (once - stands_off_to (point, k, 2 * least), 0);
   return once + *traced;
@@ -166,23 +166,23 @@ add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
 {
   const WsDrillPoint *point = seen->point;
   const WsOptics *optics = seen->optics;
-  ws_quantity_set_seen (quantity, point->lips[k].corner_gap, optics);
-  ws_quantity_add_seen_line (quantity, "corner rounded by blur", WS_DISTRIBUTION_NORMAL,
-                             0.09 * point->outline->blur_px, optics);
-  ws_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
-                             ws_silhouette_point_u (point->outline), optics);
-  ws_drill_add_turn_line (seen, 0.36, quantity);
+  wsi_quantity_set_seen (quantity, point->lips[k].corner_gap, optics);
+  wsi_quantity_add_seen_line (quantity, "corner rounded by blur", WS_DISTRIBUTION_NORMAL,
+                              0.09 * point->outline->blur_px, optics);
+  wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
+                              wsi_silhouette_point_u (point->outline), optics);
+  wsi_drill_add_turn_line (seen, 0.36, quantity);
 }
 
 static void
 mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *result)
 {
   const WsLineFit *line = &point->lips[k].line;
-  const WsPoint on_line = ws_point_along (chip->bottom, -ws_line_distance (line, chip->bottom),
-                                          ws_point (-line->direction.y, line->direction.x));
-  const WsPoint marks[2] = { ws_axis_to_picture (&point->mirror.axis, on_line),
-                             ws_axis_to_picture (&point->mirror.axis, chip->bottom) };
-  ws_result_add_mark (result, WS_MARK_CHIP, k == 0 ? "a" : "b", marks, 2);
+  const WsPoint on_line = wsi_point_along (chip->bottom, -wsi_line_distance (line, chip->bottom),
+                                           wsi_point (-line->direction.y, line->direction.x));
+  const WsPoint marks[2] = { wsi_axis_to_picture (&point->mirror.axis, on_line),
+                             wsi_axis_to_picture (&point->mirror.axis, chip->bottom) };
+  wsi_result_add_mark (result, WS_MARK_CHIP, k == 0 ? "a" : "b", marks, 2);
 }
 
 /* Where more of a lip is hidden, a chip may be. */
@@ -198,14 +198,14 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
 {
   const WsDrillPoint *point = seen->point;
   const WsOptics *optics = seen->optics;
-  const double sigma = ws_silhouette_point_u (point->outline);
+  const double sigma = wsi_silhouette_point_u (point->outline);
   WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
-  ws_quantity_set_seen (form, straightness (&point->lips[k]), optics);
-  ws_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.0265),
-                             optics);
+  wsi_quantity_set_seen (form, straightness (&point->lips[k]), optics);
+  wsi_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.0265),
+                              optics);
   if (point->outline->front_lit)
-    ws_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
-                               LIGHT_SHARE * point->lips[k].line.scatter, optics);
+    wsi_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
+                                LIGHT_SHARE * point->lips[k].line.scatter, optics);
 
   if (point->lips[k].hidden > MAX_HIDDEN_CHIP)
     return;
@@ -216,19 +216,19 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
     return;
   WsQuantity *depth = q[k == 0 ? WS_DRILL_CHIP_DEPTH_A : WS_DRILL_CHIP_DEPTH_B];
   const double lift = chip.depth > 0 ? notch_lift (point, k, &chip) : 0;
-  ws_quantity_set_seen (depth, chip.depth + lift, optics);
+  wsi_quantity_set_seen (depth, chip.depth + lift, optics);
   if (chip.depth > 0)
   {
     /* A jagged bottom is sharper or blunter than the opening halfway down (rendered chips). */
-    ws_quantity_add_seen_line (depth, "notch rounded by blur", WS_DISTRIBUTION_NORMAL,
-                               hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
-    ws_quantity_add_seen_line (depth, "edge noise", WS_DISTRIBUTION_NORMAL, sigma, optics);
-    ws_quantity_set_place (depth, ws_axis_to_picture (&point->mirror.axis, chip.bottom));
+    wsi_quantity_add_seen_line (depth, "notch rounded by blur", WS_DISTRIBUTION_NORMAL,
+                                hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
+    wsi_quantity_add_seen_line (depth, "edge noise", WS_DISTRIBUTION_NORMAL, sigma, optics);
+    wsi_quantity_set_place (depth, wsi_axis_to_picture (&point->mirror.axis, chip.bottom));
     mark_chip (point, k, &chip, result);
   }
   else
-    ws_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
-                          unseen / sqrt (3.0), ws_quantity_per_seen (depth, optics));
+    wsi_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
+                           unseen / sqrt (3.0), wsi_quantity_per_seen (depth, optics));
 }
 
 static void
@@ -239,24 +239,24 @@ add_chisel_and_turn (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
   const WsOptics *optics = seen->optics;
   double traced[2];
   const double flat = chisel_end (point, 0, &traced[0]) + chisel_end (point, 1, &traced[1]);
-  ws_quantity_set_seen (q[WS_DRILL_CHISEL_FLAT], flat, optics);
-  ws_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends", WS_DISTRIBUTION_NORMAL,
-                             1.0 + 0.75 * point->outline->blur_px, optics);
+  wsi_quantity_set_seen (q[WS_DRILL_CHISEL_FLAT], flat, optics);
+  wsi_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends",
+                              WS_DISTRIBUTION_NORMAL, 1.0 + 0.75 * point->outline->blur_px, optics);
   if (point->outline->front_lit)
-    ws_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "light along the edge",
-                               WS_DISTRIBUTION_NORMAL, traced[0] + traced[1], optics);
+    wsi_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "light along the edge",
+                                WS_DISTRIBUTION_NORMAL, traced[0] + traced[1], optics);
   /* Both ends lie half the web off the axis plane and shift with a turn. */
-  ws_drill_add_turn_line (seen, 2, q[WS_DRILL_CHISEL_FLAT]);
-  ws_quantity_set_seen (q[WS_DRILL_VIEW_TURN], turn->mean, optics);
-  ws_quantity_add_line (q[WS_DRILL_VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
-                        ws_degrees (turn->deviation), 1);
-  ws_quantity_add_line (q[WS_DRILL_VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL,
-                        0.7, 1);
+  wsi_drill_add_turn_line (seen, 2, q[WS_DRILL_CHISEL_FLAT]);
+  wsi_quantity_set_seen (q[WS_DRILL_VIEW_TURN], turn->mean, optics);
+  wsi_quantity_add_line (q[WS_DRILL_VIEW_TURN], "web and flank unknown", WS_DISTRIBUTION_NORMAL,
+                         wsi_degrees (turn->deviation), 1);
+  wsi_quantity_add_line (q[WS_DRILL_VIEW_TURN], "model of flank and margin", WS_DISTRIBUTION_NORMAL,
+                         0.7, 1);
 }
 
 void
-ws_drill_fill_form (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
-                    WsResult *result)
+wsi_drill_fill_form (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
+                     WsResult *result)
 {
   for (guint k = 0; k < 2; k++)
   {

@@ -11,8 +11,8 @@ G_BEGIN_DECLS
 
 /* Values and budgets, but for the scale, of corner wear, straightness, chips (with their marks),
  * chisel edge, and the view's turn. */
-void ws_drill_fill_form (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
-                         WsResult *result);
+void wsi_drill_fill_form (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
+                          WsResult *result);
 
 G_END_DECLS
 

@@ -15,18 +15,18 @@ typedef struct
 static WsPoint
 moved (const Change *change, WsPoint uz, WsPoint normal)
 {
-  const WsPoint at = ws_axis_to_picture (change->axis, uz);
+  const WsPoint at = wsi_axis_to_picture (change->axis, uz);
   const WsPoint to =
-    ws_axis_to_tool (change->axis, ws_lens_deviate (change->lens, change->other, at));
-  return ws_point_along (to, change->edge_shift, normal);
+    wsi_axis_to_tool (change->axis, wsi_lens_deviate (change->lens, change->other, at));
+  return wsi_point_along (to, change->edge_shift, normal);
 }
 
 /* Both sides of the body at one height: their middle and half their distance. */
 static void
 body_at (const Change *change, double radius, double z, double *middle, double *half)
 {
-  const WsPoint left = moved (change, ws_point (-radius, z), ws_point (-1, 0));
-  const WsPoint right = moved (change, ws_point (radius, z), ws_point (1, 0));
+  const WsPoint left = moved (change, wsi_point (-radius, z), wsi_point (-1, 0));
+  const WsPoint right = moved (change, wsi_point (radius, z), wsi_point (1, 0));
   *middle = 0.5 * (left.x + right.x);
   *half = 0.5 * (right.x - left.x);
 }
@@ -40,13 +40,13 @@ typedef struct
 static WsPoint
 in_frame (const Shift *shift, WsPoint p)
 {
-  return ws_point (p.x - shift->place - shift->lean * (p.y - shift->z_high),
-                   p.y + shift->lean * p.x);
+  return wsi_point (p.x - shift->place - shift->lean * (p.y - shift->z_high),
+                    p.y + shift->lean * p.x);
 }
 
 WsDrillLines
-ws_drill_lens_seen (const WsLens *lens, const WsLens *other, const WsDrillPoint *point,
-                    const WsDrillLines *lines)
+wsi_drill_lens_seen (const WsLens *lens, const WsLens *other, const WsDrillPoint *point,
+                     const WsDrillLines *lines)
 {
   const Change change = { lens, other, &point->mirror.axis,
                           other->parameters[WS_LENS_EDGE_SHIFT] -
@@ -61,14 +61,14 @@ ws_drill_lens_seen (const WsLens *lens, const WsLens *other, const WsDrillPoint 
   WsDrillLines seen = { .radius = half };
   for (guint k = 0; k < 2; k++)
   {
-    const WsPoint along = ws_drill_lines_along (lines, k);
-    const WsPoint normal = ws_drill_lines_outward (lines, k);
+    const WsPoint along = wsi_drill_lines_along (lines, k);
+    const WsPoint normal = wsi_drill_lines_outward (lines, k);
     const double length = 0.5 * (WS_LIP_TO - WS_LIP_FROM) * lines->radius / fabs (along.x);
-    const WsPoint inner = ws_point_along (lines->centre[k], -length, along);
-    const WsPoint outer = ws_point_along (lines->centre[k], length, along);
+    const WsPoint inner = wsi_point_along (lines->centre[k], -length, along);
+    const WsPoint outer = wsi_point_along (lines->centre[k], length, along);
     const WsPoint from = in_frame (&shift, moved (&change, inner, normal));
-    const WsPoint run = ws_point_sub (in_frame (&shift, moved (&change, outer, normal)), from);
-    seen.centre[k] = ws_point_along (from, 0.5, run);
+    const WsPoint run = wsi_point_sub (in_frame (&shift, moved (&change, outer, normal)), from);
+    seen.centre[k] = wsi_point_along (from, 0.5, run);
     seen.angle[k] = atan2 (fabs (run.x), -run.y);
   }
   return seen;

@@ -12,8 +12,8 @@ G_BEGIN_DECLS
 
 /* The lines as they would have come out with `other` in place of `lens`: lips, the axis from the
  * body's sides, and the envelope all move. */
-WsDrillLines ws_drill_lens_seen (const WsLens *lens, const WsLens *other, const WsDrillPoint *point,
-                                 const WsDrillLines *lines);
+WsDrillLines wsi_drill_lens_seen (const WsLens *lens, const WsLens *other,
+                                  const WsDrillPoint *point, const WsDrillLines *lines);
 
 G_END_DECLS
 

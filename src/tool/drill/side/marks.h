@@ -11,7 +11,7 @@
 G_BEGIN_DECLS
 
 /* Axis, envelope, lips, corners and angles. */
-void ws_drill_mark (const WsDrillPoint *point, WsResult *result);
+void wsi_drill_mark (const WsDrillPoint *point, WsResult *result);
 
 G_END_DECLS
 

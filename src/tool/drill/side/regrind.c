@@ -29,7 +29,7 @@
 static gboolean
 needs_equalising (const WsDrillFacts *drill, const WsQuantity *difference)
 {
-  if (!ws_drill_is_real (difference) || difference->verdict == WS_VERDICT_ACCEPT)
+  if (!wsi_drill_is_real (difference) || difference->verdict == WS_VERDICT_ACCEPT)
     return FALSE;
   if (difference->verdict != WS_VERDICT_NONE)
     return TRUE;
@@ -72,13 +72,13 @@ to_clean (const WsDrillFacts *drill, const WsQuantity *depth, double beyond)
  * corner (interior angle 180 deg - k): the arc reaches c cot (k / 4) down the margin.
  */
 double
-ws_drill_clean_up (const WsDrillFacts *drill, int lip)
+wsi_drill_clean_up (const WsDrillFacts *drill, int lip)
 {
-  double k = ws_radians (drill->half_angle[lip]->value);
+  double k = wsi_radians (drill->half_angle[lip]->value);
   double chip = to_clean (drill, drill->chip[lip], 0.0) / sin (k);
   double bow = to_clean (drill, drill->straightness[lip], 0.0) / sin (k);
   double corner =
-    to_clean (drill, drill->corner[lip], ws_drill_corner_shortfall (drill)) / tan (0.25 * k);
+    to_clean (drill, drill->corner[lip], wsi_drill_corner_shortfall (drill)) / tan (0.25 * k);
   return fmax (fmax (chip, bow), corner);
 }
 
@@ -93,10 +93,10 @@ plan_for (const WsDrillFacts *drill, const double target[WS_N_LIPS])
 
   for (int lip = 0; lip < WS_N_LIPS; lip++)
   {
-    double k = ws_radians (drill->half_angle[lip]->value);
-    double t = ws_radians (target[lip]);
+    double k = wsi_radians (drill->half_angle[lip]->value);
+    double t = wsi_radians (target[lip]);
     gain[lip] = R * (1.0 / tan (k) - 1.0 / tan (t));
-    h = fmin (h, height[lip] + fmin (0.0, gain[lip]) - ws_drill_clean_up (drill, lip));
+    h = fmin (h, height[lip] + fmin (0.0, gain[lip]) - wsi_drill_clean_up (drill, lip));
   }
 
   WsDrillRegrind plan;
@@ -153,7 +153,7 @@ plan_equal_angles (const WsDrillFacts *drill)
 }
 
 WsDrillRegrind
-ws_drill_plan_regrind (const WsDrillFacts *drill)
+wsi_drill_plan_regrind (const WsDrillFacts *drill)
 {
   double nominal = nominal_half_angle (drill);
   if (needs_point_angle (drill))
@@ -165,7 +165,7 @@ ws_drill_plan_regrind (const WsDrillFacts *drill)
 }
 
 gboolean
-ws_drill_is_ground (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
+wsi_drill_is_ground (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
 {
   return fmax (plan->at_corner[lip], plan->at_centre[lip]) > drill->lip_height->U;
 }
@@ -178,9 +178,9 @@ knows_geometry (const WsDrillFacts *drill)
 }
 
 gboolean
-ws_drill_needs_grinding (const WsDrillFacts *drill)
+wsi_drill_needs_grinding (const WsDrillFacts *drill)
 {
   return knows_geometry (drill) &&
          (needs_point_angle (drill) || needs_equal_angles (drill) || needs_equal_lips (drill) ||
-          ws_drill_clean_up (drill, WS_LIP_A) > 0.0 || ws_drill_clean_up (drill, WS_LIP_B) > 0.0);
+          wsi_drill_clean_up (drill, WS_LIP_A) > 0.0 || wsi_drill_clean_up (drill, WS_LIP_B) > 0.0);
 }

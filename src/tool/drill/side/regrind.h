@@ -17,16 +17,16 @@ typedef struct
 } WsDrillRegrind;
 
 /* Something is beyond doubt amiss that grinding cures, and enough is known to say how. */
-gboolean ws_drill_needs_grinding (const WsDrillFacts *drill);
+gboolean wsi_drill_needs_grinding (const WsDrillFacts *drill);
 
 /* Axial amount that cleans up chips, a bow and a worn corner of a lip; 0 without. */
-double ws_drill_clean_up (const WsDrillFacts *drill, int lip);
+double wsi_drill_clean_up (const WsDrillFacts *drill, int lip);
 
 /* The regrind that costs the least metal; only where grinding is needed. */
-WsDrillRegrind ws_drill_plan_regrind (const WsDrillFacts *drill);
+WsDrillRegrind wsi_drill_plan_regrind (const WsDrillFacts *drill);
 
 /* Whether it takes more off a lip than the heights are uncertain. */
-gboolean ws_drill_is_ground (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip);
+gboolean wsi_drill_is_ground (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip);
 
 G_END_DECLS
 

@@ -3,16 +3,16 @@
 #include "base/geometry.h"
 
 void
-ws_drill_values (const WsDrillLines *lines, double out[WS_DRILL_N_VALUES])
+wsi_drill_values (const WsDrillLines *lines, double out[WS_DRILL_N_VALUES])
 {
-  const WsPoint apex = ws_drill_lines_apex (lines), a = ws_drill_lines_corner (lines, 0),
-                b = ws_drill_lines_corner (lines, 1);
+  const WsPoint apex = wsi_drill_lines_apex (lines), a = wsi_drill_lines_corner (lines, 0),
+                b = wsi_drill_lines_corner (lines, 1);
   out[WS_DRILL_POINT_ANGLE] = lines->angle[0] + lines->angle[1];
   out[WS_DRILL_HALF_ANGLE_A] = lines->angle[0];
   out[WS_DRILL_HALF_ANGLE_B] = lines->angle[1];
   out[WS_DRILL_HALF_ANGLE_DIFFERENCE] = lines->angle[0] - lines->angle[1];
-  out[WS_DRILL_LIP_LENGTH_A] = ws_point_distance (a, apex);
-  out[WS_DRILL_LIP_LENGTH_B] = ws_point_distance (b, apex);
+  out[WS_DRILL_LIP_LENGTH_A] = wsi_point_distance (a, apex);
+  out[WS_DRILL_LIP_LENGTH_B] = wsi_point_distance (b, apex);
   out[WS_DRILL_LIP_LENGTH_DIFFERENCE] = out[WS_DRILL_LIP_LENGTH_A] - out[WS_DRILL_LIP_LENGTH_B];
   out[WS_DRILL_LIP_HEIGHT_DIFFERENCE] = a.y - b.y;
   out[WS_DRILL_POINT_OFFSET] = apex.x;

@@ -14,7 +14,7 @@ G_BEGIN_DECLS
 #define WS_DRILL_N_VALUES (WS_DRILL_N_FROM_LINES + 1)
 
 /* Angles in rad, lengths and height in px. */
-void ws_drill_values (const WsDrillLines *lines, double out[WS_DRILL_N_VALUES]);
+void wsi_drill_values (const WsDrillLines *lines, double out[WS_DRILL_N_VALUES]);
 
 G_END_DECLS
 

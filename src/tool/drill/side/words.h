@@ -9,13 +9,13 @@
 G_BEGIN_DECLS
 
 /* "0.085 mm"; without a scale "1.3 % of the diameter", or "8.4 px"; as exact as U allows. */
-char *ws_drill_say_length (const WsDrillFacts *drill, double length, double U);
+char *wsi_drill_say_length (const WsDrillFacts *drill, double length, double U);
 
 /* "59.1°". */
-char *ws_drill_say_angle (double angle);
+char *wsi_drill_say_angle (double angle);
 
 /* "0.085 ± 0.004 mm", and so on, of a quantity's size. */
-char *ws_drill_say_measured (const WsDrillFacts *drill, const WsQuantity *quantity);
+char *wsi_drill_say_measured (const WsDrillFacts *drill, const WsQuantity *quantity);
 
 G_END_DECLS
 
