@@ -1,4 +1,6 @@
 #include "report/sample_for_tests.h"
+
+#include "optics/calibration.h"
 #include "result/build.h"
 
 static void
@@ -133,6 +135,154 @@ test_a_card_limit_that_cannot_be_checked (void **state)
   assert_contains (text, "px    on the card");
 }
 
+/* All of it. */
+static void
+test_the_whole (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  WsQuantity *half = g_ptr_array_index (sample->result->quantities, 1);
+  sample_limit (half, 58.0, INFINITY, "common practice, no source");
+  half->verdict = WS_VERDICT_ACCEPT;
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_string_equal (
+    text, "====================\n"
+          "    R E J E C T\n"
+          "====================\n"
+          "Outside the limits, beyond the uncertainty.\n"
+          "\n"
+          "Tool      QT-D-0118 · twist-drill 6.5 mm\n"
+          "Picture   drill.png (64 x 64 px)\n"
+          "View      drill-side\n"
+          "Scale     0.0125 mm a pixel, standard uncertainty 2e-06\n"
+          "Camera    not calibrated: lens and perspective are not corrected\n"
+          "Measured  2026-11-25 10:15:02 UTC\n"
+          "Record    20261125T101502Z-1f0c9a3b\n"
+          "\n"
+          "Quantity            Value     ± U  Unit  Limits             Inside  Verdict\n"
+          "Point angle       121.457   0.022  deg   116 .. 120         <0.1 %  reject\n"
+          "Half angle a       60.700   0.012  deg   58 .. [1]         >99.9 %  accept\n"
+          "Diameter           6.4912  0.0042  mm    6.478 .. 6.5 [2]  >99.9 %  accept\n"
+          "Chip depth a       0.0000  0.0042  mm    .. 0.065 [1]      >99.9 %  accept\n"
+          "Turn of the lips  unknown          deg                              -\n"
+          "U is the expanded uncertainty, k = 2. Inside is the probability that the true\n"
+          "value lies inside the limits (JCGM 106).\n"
+          "Limits with a number are not on the tool card. They are built in for a\n"
+          "twist-drill:\n"
+          "  [1] common practice, no source\n"
+          "  [2] from memory, check your drawing\n"
+          "\n"
+          "What was found\n"
+          "  - The point is too flat.\n"
+          "  - Lip a has a chip.\n"
+          "\n"
+          "What to do\n"
+          "  - Grind lip a 1.5° sharper.\n"
+          "\n"
+          "Take care\n"
+          "  - Wear eye protection.\n");
+}
+
+/* A retake of a file that is no picture says nothing of scale and camera. */
+static void
+test_the_whole_of_a_retake (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  wsi_result_retake (sample->result, WS_RETAKE_NOT_AN_IMAGE, "truncated");
+  sample->report.image_width = sample->report.image_height = 0;
+  g_autofree char *text = ws_report_text (&sample->report);
+  g_autofree char *rest = g_strconcat ("\nSeen: truncated\n"
+                                       "\n"
+                                       "Tool      QT-D-0118 · twist-drill 6.5 mm\n"
+                                       "Picture   drill.png\n"
+                                       "View      drill-side\n"
+                                       "Measured  2026-11-25 10:15:02 UTC\n"
+                                       "Record    20261125T101502Z-1f0c9a3b\n",
+                                       NULL);
+  assert_true (g_str_has_prefix (text, "====================\n    R E T A K E\n"));
+  assert_true (g_str_has_suffix (text, rest));
+}
+
+/* The rule is eight longer than the words, twenty at least. */
+static void
+test_rules_are_as_long_as_the_verdict (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (FALSE);
+  sample->result->verdict = WS_VERDICT_ACCEPT;
+  g_autofree char *angles = ws_report_text (&sample->report);
+  assert_true (g_str_has_prefix (angles, "==================================\n"
+                                         "    A C C E P T  (angles only)\n"
+                                         "==================================\n"));
+  sample->result->verdict = WS_VERDICT_UNDECIDED;
+  g_autofree char *undecided = ws_report_text (&sample->report);
+  assert_true (g_str_has_prefix (undecided, "=========================\n"
+                                            "    U N D E C I D E D\n"
+                                            "=========================\n"));
+}
+
+/* Behind a bullet of four there is room for 74 columns: two words of 36 and 37 and the space
+ * between them; one more doesn't fit.  Columns are letters, not bytes. */
+static void
+test_lines_are_filled (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autofree char *most = g_strnfill (36, 'm');
+  GString *degrees = g_string_new (NULL);
+  for (guint i = 0; i < 37; i++)
+    g_string_append (degrees, "°");
+  g_ptr_array_add (sample->result->advice, g_strdup_printf ("%s %s a", most, degrees->str));
+  g_ptr_array_add (sample->result->advice, g_strdup_printf ("%s %sn", most, degrees->str));
+  g_autofree char *full = g_strdup_printf ("\n  - %s %s\n    a\n", most, degrees->str);
+  g_autofree char *broken = g_strdup_printf ("\n  - %s\n    %sn\n", most, degrees->str);
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, full);
+  assert_contains (text, broken);
+  g_string_free (degrees, TRUE);
+}
+
+static void
+assert_camera (Sample *sample, const char *lines)
+{
+  g_autofree char *all = g_strconcat ("standard uncertainty 2e-06\n", lines, "Measured  ", NULL);
+  g_autofree char *text = ws_report_text (&sample->report);
+  assert_contains (text, all);
+}
+
+static void
+test_the_camera (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autoptr (WsCalibration) calibration = wsi_calibration_new ("pin", "bench");
+  WsCalibrationUse use = { .calibration = calibration, .check = "never" };
+  g_free (calibration->id);
+  calibration->id = g_strdup ("20261101T080000Z-396c459d");
+
+  sample->result->perspective_undone = TRUE;
+  assert_camera (sample, "Camera    not calibrated: the lens is not corrected; perspective is, by "
+                         "the tool's outline\n");
+  sample->report.calibration = &use;
+  assert_camera (sample, "Camera    bench, calibration 20261101T080000Z-396c459d\n"
+                         "Check     never; see whetsight verify\n");
+  calibration->expires = g_date_time_new_utc (2026, 11, 20, 8, 0, 0);
+  assert_camera (sample, "Camera    bench, calibration 20261101T080000Z-396c459d, valid until "
+                         "2026-11-20\n"
+                         "Check     never; see whetsight verify\n");
+  use.expired = TRUE;
+  use.check = "failed";
+  g_strlcpy (use.check_time, "2026-11-21T07:00:00Z", sizeof use.check_time);
+  assert_camera (sample, "Camera    bench, calibration 20261101T080000Z-396c459d, EXPIRED "
+                         "2026-11-20\n"
+                         "Check     failed 2026-11-21T07:00:00Z\n");
+  use.check_ignored = TRUE;
+  assert_camera (sample, "Camera    bench, calibration 20261101T080000Z-396c459d, EXPIRED "
+                         "2026-11-20\n"
+                         "Check     failed 2026-11-21T07:00:00Z, not counted\n");
+}
+
 int
 main (void)
 {
@@ -146,6 +296,11 @@ main (void)
     cmocka_unit_test (test_retake_says_what_to_change),
     cmocka_unit_test (test_every_verdict_has_words),
     cmocka_unit_test (test_a_card_limit_that_cannot_be_checked),
+    cmocka_unit_test (test_the_whole),
+    cmocka_unit_test (test_the_whole_of_a_retake),
+    cmocka_unit_test (test_rules_are_as_long_as_the_verdict),
+    cmocka_unit_test (test_lines_are_filled),
+    cmocka_unit_test (test_the_camera),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

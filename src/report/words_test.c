@@ -1,0 +1,189 @@
+#include "report/words.h"
+
+#include "report/sample_for_tests.h"
+
+static void
+test_verdicts (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsVerdict verdict;
+    const char *word, *meaning, *without_scale;
+  } all[] = {
+    { WS_VERDICT_NONE, "NO LIMITS", "Measured, but there are no limits to judge by.", NULL },
+    { WS_VERDICT_ACCEPT, "ACCEPT", "Inside the limits, with the uncertainty allowed for.",
+      "Angles are inside their limits. Lengths were not judged: no scale." },
+    { WS_VERDICT_UNDECIDED, "UNDECIDED", "Can't be told in or out of limits with this picture.",
+      NULL },
+    { WS_VERDICT_REJECT, "REJECT", "Outside the limits, beyond the uncertainty.", NULL },
+  };
+  g_autoptr (Sample) with = sample_new (TRUE);
+  g_autoptr (Sample) without = sample_new (FALSE);
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    with->result->verdict = without->result->verdict = all[i].verdict;
+    const char *other = all[i].without_scale != NULL ? all[i].without_scale : all[i].meaning;
+    assert_string_equal (wsi_words_verdict (all[i].verdict), all[i].word);
+    assert_string_equal (wsi_words_meaning (&with->report), all[i].meaning);
+    assert_string_equal (wsi_words_meaning (&without->report), other);
+    assert_null (wsi_words_scope (&with->report));
+    if (all[i].verdict == WS_VERDICT_ACCEPT)
+      assert_string_equal (wsi_words_scope (&without->report), "angles only");
+    else
+      assert_null (wsi_words_scope (&without->report));
+  }
+  with->result->verdict = WS_VERDICT_ACCEPT;
+  with->report.optics = NULL;
+  assert_string_equal (wsi_words_scope (&with->report), "angles only");
+}
+
+static void
+assert_tool (Sample *sample, const char *id, double diameter_mm, double width_mm,
+             const char *expected)
+{
+  g_free (sample->card->id);
+  sample->card->id = g_strdup (id);
+  sample->card->diameter_mm = diameter_mm;
+  sample->card->width_mm = width_mm;
+  g_autofree char *words = wsi_words_tool (&sample->report);
+  assert_string_equal (words, expected);
+}
+
+static void
+test_tools (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  assert_tool (sample, "QT-D-0118", 6.5, NAN, "QT-D-0118 · twist-drill 6.5 mm");
+  assert_tool (sample, NULL, NAN, NAN, "twist-drill");
+  assert_tool (sample, NULL, 12.3456, 0.8, "twist-drill 12.3456 mm 0.8 mm");
+  assert_tool (sample, NULL, NAN, 3.1234567, "twist-drill 3.12346 mm");
+}
+
+static void
+test_times (void **state)
+{
+  (void)state;
+  static const char *const times[][2] = {
+    { "2026-11-25T10:15:02Z", "2026-11-25 10:15:02 UTC" },
+    { "2026-11-25T10:15:02+01:00", "2026-11-25 10:15:02+01:00" },
+    { "2026-11-25T10:15:02Z+1", "2026-11-25 10:15:02Z+1" },
+  };
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  for (gsize i = 0; i < G_N_ELEMENTS (times); i++)
+  {
+    sample->report.time = times[i][0];
+    g_autofree char *words = wsi_words_time (&sample->report);
+    assert_string_equal (words, times[i][1]);
+  }
+}
+
+static void
+test_limits (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double lower, upper;
+    const char *words;
+  } all[] = {
+    { 116, 120, "116 .. 120" },
+    { -INFINITY, 0.1, ".. 0.1" },
+    { 3.25, INFINITY, "3.25 .." },
+    { -INFINITY, INFINITY, "" },
+    { NAN, NAN, "" },
+    /* Three digits below 1, six from 1 on; the sign doesn't count. */
+    { -0.123456, 0.98765, "-0.123 .. 0.988" },
+    { -12.3456789, 1.2345678, "-12.3457 .. 1.23457" },
+  };
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  WsQuantity *quantity = g_ptr_array_index (sample->result->quantities, 0);
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    sample_limit (quantity, all[i].lower, all[i].upper, "tool card");
+    g_autofree char *words = wsi_words_limits (quantity);
+    assert_string_equal (words, all[i].words);
+  }
+}
+
+/* The normal distribution's shares below 0, 1, 2, 3 and 3.2 standard deviations. */
+static void
+test_conformance (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double value;
+    const char *words;
+  } all[] = {
+    { 120.0, "50.0 %" }, { 119.5, "84.1 %" },  { 119.0, "97.7 %" },
+    { 118.5, "99.9 %" }, { 118.4, ">99.9 %" }, { 120.5, "15.9 %" },
+    { 121.0, "2.3 %" },  { 121.5, "0.1 %" },   { 121.6, "<0.1 %" },
+  };
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  WsQuantity *quantity = g_ptr_array_index (sample->result->quantities, 0);
+  sample_limit (quantity, -INFINITY, 120, "tool card");
+  quantity->U = 1;
+  quantity->k = 2;
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    quantity->value = all[i].value;
+    g_autofree char *words = wsi_words_conformance (quantity);
+    assert_string_equal (words, all[i].words);
+  }
+  sample_limit (quantity, -INFINITY, INFINITY, NULL);
+  g_autofree char *unlimited = wsi_words_conformance (quantity);
+  assert_string_equal (unlimited, "");
+  sample_limit (quantity, -INFINITY, 120, "tool card");
+  quantity->known = FALSE;
+  g_autofree char *unknown = wsi_words_conformance (quantity);
+  assert_string_equal (unknown, "");
+}
+
+static void
+test_values (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  WsQuantity *quantity = g_ptr_array_index (sample->result->quantities, 0);
+  quantity->value = 121.45678;
+  quantity->U = 0.123;
+  g_autofree char *value = wsi_words_value (quantity);
+  g_autofree char *uncertainty = wsi_words_uncertainty (quantity);
+  assert_string_equal (value, "121.46");
+  assert_string_equal (uncertainty, "0.12");
+  assert_string_equal (wsi_words_unit (quantity), "deg");
+  quantity->U = INFINITY;
+  assert_null (wsi_words_uncertainty (quantity));
+  quantity->U = 0.1;
+  quantity->known = FALSE;
+  assert_null (wsi_words_value (quantity));
+  assert_null (wsi_words_uncertainty (quantity));
+}
+
+static void
+test_where_limits_come_from (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  static const gboolean built_in[] = { FALSE, FALSE, TRUE, TRUE, FALSE };
+  for (guint i = 0; i < G_N_ELEMENTS (built_in); i++)
+    assert_int_equal (wsi_words_is_built_in (g_ptr_array_index (sample->result->quantities, i)),
+                      built_in[i]);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_verdicts),
+    cmocka_unit_test (test_tools),
+    cmocka_unit_test (test_times),
+    cmocka_unit_test (test_limits),
+    cmocka_unit_test (test_conformance),
+    cmocka_unit_test (test_values),
+    cmocka_unit_test (test_where_limits_come_from),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
