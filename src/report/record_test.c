@@ -1,4 +1,6 @@
 #include "report/sample_for_tests.h"
+
+#include "optics/calibration.h"
 #include "result/build.h"
 
 #include <jansson.h>
@@ -191,6 +193,118 @@ test_numbers_ignore_the_locale (void **state)
   sample_free (sample);
 }
 
+/* All fields, in their order. */
+static const char whole[] =
+  "{\"record\":\"whetsight/1\",\"id\":\"20261125T101502Z-1f0c9a3b\","
+  "\"time\":\"2026-11-25T10:15:02Z\",\"program\":\"whetsight " WS_VERSION "\","
+  "\"tool\":{\"id\":\"QT-D-0118\",\"kind\":\"twist-drill\",\"diameter_mm\":6.5,\"width_mm\":3.25,"
+  "\"web_mm\":0.75,\"hand\":\"left\"},\"view\":\"drill-side\","
+  "\"image\":{\"name\":\"drill.png\",\"sha256\":\"1f0c9a3b\",\"width\":64,\"height\":48},"
+  "\"calibration\":{\"id\":\"20261101T080000Z-396c459d\",\"sha256\":\"396c459d\","
+  "\"camera\":\"bench\",\"model\":\"pinhole\",\"expired\":true,\"check\":\"failed\","
+  "\"check_time\":\"2026-11-21T07:00:00Z\",\"check_ignored\":false},"
+  "\"corrected\":{\"lens\":true,\"perspective\":true},"
+  "\"scale\":{\"mm_per_px\":0.0125,\"u_mm_per_px\":2e-6},"
+  "\"verdict\":\"reject\",\"reason\":null,\"detail\":null,\"hand\":\"right\","
+  "\"quantities\":{\"point_angle_deg\":{\"value\":121.4567,\"U\":0.022,\"k\":2.0,"
+  "\"lower\":116.0,\"upper\":121.4567,\"limit_source\":\"tool card\",\"conformance\":0.5,"
+  "\"verdict\":\"reject\",\"budget\":[{\"name\":\"edge noise\",\"distribution\":\"normal\","
+  "\"standard_uncertainty\":0.011,\"sensitivity\":1.0,\"contribution\":0.011},"
+  "{\"name\":\"squareness\",\"distribution\":\"rectangular\",\"standard_uncertainty\":0.25,"
+  "\"sensitivity\":-0.5,\"contribution\":0.125}]},"
+  "\"half_angle_a_deg\":{\"value\":60.7,\"U\":0.012,\"k\":2.0,\"lower\":null,\"upper\":null,"
+  "\"limit_source\":null,\"conformance\":null,\"verdict\":null,"
+  "\"budget\":[{\"name\":\"edge noise\",\"distribution\":\"normal\","
+  "\"standard_uncertainty\":0.006,\"sensitivity\":1.0,\"contribution\":0.006}]}},"
+  "\"findings\":[{\"code\":\"point-flat\",\"text\":\"The point is too flat.\",\"where_px\":null},"
+  "{\"code\":\"chip\",\"text\":\"Lip a has a chip.\",\"where_px\":[21.0,36.0]}],"
+  "\"advice\":[\"Grind lip a 1.5° sharper.\"],\"cautions\":[\"Wear eye protection.\"]}";
+
+static void
+test_the_whole (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autoptr (WsCalibration) calibration = wsi_calibration_new ("target", "bench");
+  const WsCalibrationUse use = { .calibration = calibration,
+                                 .expired = TRUE,
+                                 .check = "failed",
+                                 .check_time = "2026-11-21T07:00:00Z" };
+  g_free (calibration->id);
+  calibration->id = g_strdup ("20261101T080000Z-396c459d");
+  calibration->sha256 = g_strdup ("396c459d");
+  calibration->lens.model = WS_LENS_PINHOLE;
+  sample->report.calibration = &use;
+  sample->report.image_height = 48;
+  sample->card->width_mm = 3.25;
+  sample->card->web_mm = 0.75;
+  sample->card->hand = WS_HAND_LEFT;
+  g_ptr_array_set_size (sample->result->quantities, 2);
+  WsQuantity *angle = g_ptr_array_index (sample->result->quantities, 0);
+  sample_limit (angle, 116.0, angle->value, "tool card");
+  wsi_quantity_add_line (angle, "squareness", WS_DISTRIBUTION_RECTANGULAR, 0.25, -0.5);
+  g_autofree char *line = ws_report_record (&sample->report);
+  assert_string_equal (line, whole);
+}
+
+/* What of the camera's faults was undone, by lens or by the tool's outline. */
+static void
+test_what_is_corrected (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    gboolean calibrated;
+    WsLensModel model;
+    gboolean undone, lens, perspective;
+  } cases[] = {
+    { FALSE, WS_LENS_TELECENTRIC, FALSE, FALSE, FALSE },
+    { FALSE, WS_LENS_TELECENTRIC, TRUE, FALSE, TRUE },
+    { TRUE, WS_LENS_TELECENTRIC, FALSE, TRUE, FALSE },
+    { TRUE, WS_LENS_TELECENTRIC, TRUE, TRUE, TRUE },
+    { TRUE, WS_LENS_PINHOLE, FALSE, TRUE, TRUE },
+  };
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_autoptr (WsCalibration) calibration = wsi_calibration_new ("target", "bench");
+  const WsCalibrationUse use = { .calibration = calibration,
+                                 .check = "never",
+                                 .check_ignored = TRUE };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    calibration->lens.model = cases[i].model;
+    sample->report.calibration = cases[i].calibrated ? &use : NULL;
+    sample->result->perspective_undone = cases[i].undone;
+    json_t *record = parse (&sample->report);
+    const json_t *corrected = json_object_get (record, "corrected");
+    assert_int_equal (json_is_true (json_object_get (corrected, "lens")), cases[i].lens);
+    assert_int_equal (json_is_true (json_object_get (corrected, "perspective")),
+                      cases[i].perspective);
+    const json_t *entry = json_object_get (record, "calibration");
+    assert_int_equal (json_is_object (entry), cases[i].calibrated);
+    if (cases[i].calibrated)
+    {
+      assert_null_at (entry, "check_time");
+      assert_true (json_is_false (json_object_get (entry, "expired")));
+      assert_true (json_is_true (json_object_get (entry, "check_ignored")));
+    }
+    json_decref (record);
+  }
+}
+
+/* A scale of which nobody said how well it is known; a picture of one column. */
+static void
+test_a_scale_taken_as_exact (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  sample->optics.u_mm_per_px = 0;
+  sample->report.image_width = 1;
+  json_t *record = parse (&sample->report);
+  assert_null_at (json_object_get (record, "scale"), "u_mm_per_px");
+  assert_near (real_at (json_object_get (record, "image"), "width"), 1, 0);
+  json_decref (record);
+}
+
 int
 main (void)
 {
@@ -202,6 +316,9 @@ main (void)
     cmocka_unit_test (test_retake_without_a_picture),
     cmocka_unit_test (test_names_that_are_no_utf8),
     cmocka_unit_test (test_numbers_ignore_the_locale),
+    cmocka_unit_test (test_the_whole),
+    cmocka_unit_test (test_what_is_corrected),
+    cmocka_unit_test (test_a_scale_taken_as_exact),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -241,6 +241,14 @@ test_lines_are_filled (void **state)
   assert_contains (text, full);
   assert_contains (text, broken);
   g_string_free (degrees, TRUE);
+
+  /* "Seen: " takes six. */
+  g_autofree char *longest = g_strnfill (72, 'm');
+  g_clear_pointer (&sample->result->detail, g_free);
+  sample->result->detail = g_strdup_printf ("%s %s a", longest, longest);
+  g_autofree char *seen = g_strdup_printf ("\nSeen: %s\n      %s\n      a\n", longest, longest);
+  g_autofree char *with = ws_report_text (&sample->report);
+  assert_contains (with, seen);
 }
 
 static void
