@@ -131,7 +131,7 @@ palettes_look_up (void **state)
 {
   (void)state;
   guint8 rgba[4 * 256];
-  static const guint8 indices[3] = { 255, 7, 0 };
+  static const guint8 indices[3] = { 255, 7, 0 }, red[4] = { 255, 0, 0, 255 };
   guint16 linear[3];
   guint8 rgb[9];
   WsPalette palette;
@@ -139,7 +139,7 @@ palettes_look_up (void **state)
 
   wsi_light_init (&light, &srgb, 8, WS_IMAGE_COLOUR);
   wsi_grey_ramp (rgba);
-  memcpy (rgba + 4 * 7, "\xFF\x00\x00\xFF", 4);
+  memcpy (rgba + 4 * 7, red, sizeof red);
   wsi_palette_init (&palette, &light, rgba);
   wsi_palette_row (&palette, indices, 3, linear, rgb);
   assert_int_equal (linear[0], 65535);

@@ -132,8 +132,9 @@ wsi_classes_deepest (const WsReduced *reduced, guint label)
         at = i;
       }
     }
+  const gsize column = at % w, row = at / w;
   const double f = reduced->factor;
-  return (WsPoint){ (double)(at % w) * f + (f - 1) / 2, (double)(at / w) * f + (f - 1) / 2 };
+  return (WsPoint){ (double)column * f + (f - 1) / 2, (double)row * f + (f - 1) / 2 };
 }
 
 double

@@ -8,8 +8,6 @@
 #include "base/number.h"
 #include "optics/calibration.h"
 
-#define COVERAGE 2.0
-
 static gboolean refuse (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
 
 static gboolean
@@ -23,6 +21,8 @@ refuse (GError **error, const char *format, ...)
   return FALSE;
 }
 
+/* ---- Measuring ------------------------------------------------------------------------- */
+
 static void
 seen_free (gpointer data)
 {
@@ -31,34 +31,6 @@ seen_free (gpointer data)
   g_free (seen->sha256);
   g_free (seen->rejected);
   g_free (seen);
-}
-
-void
-ws_sizes_done_free (WsSizesDone *done)
-{
-  if (done == NULL)
-    return;
-  g_clear_pointer (&done->seen, g_ptr_array_unref);
-  g_clear_pointer (&done->widths, g_array_unref);
-  g_clear_pointer (&done->marks, g_array_unref);
-  g_clear_pointer (&done->lines, g_array_unref);
-  ws_calibration_free (done->calibration);
-  g_free (done);
-}
-
-WsCalibration *
-ws_sizes_done_calibration (const WsSizesDone *done)
-{
-  return done->calibration;
-}
-
-/* ---- Measuring ------------------------------------------------------------------------- */
-
-guint
-wsi_sizes_add_width (WsSizesDone *done, const WsShotWidth *width)
-{
-  g_array_append_vals (done->widths, width, 1);
-  return done->widths->len - 1;
 }
 
 static char *
@@ -287,30 +259,4 @@ ws_calibrate_sizes (const GPtrArray *shots, const WsCalibrateOptions *options, G
   make_calibration (method, options, done);
   done->shots = NULL;
   return g_steal_pointer (&done);
-}
-
-/* ---- What reports need -------------------------------------------------------------------- */
-
-const WsShotWidth *
-wsi_sizes_width (const WsSizesDone *done, guint i)
-{
-  return &g_array_index (done->widths, WsShotWidth, i);
-}
-
-const WsShotSeen *
-wsi_sizes_seen (const WsSizesDone *done, guint shot)
-{
-  return g_ptr_array_index (done->seen, shot);
-}
-
-double
-wsi_sizes_U (const WsSizesDone *done, guint parameter)
-{
-  return COVERAGE * sqrt (done->fit.covariance[parameter * WS_LENS_T_N + parameter]);
-}
-
-double
-wsi_sizes_um (const WsSizesDone *done, double px)
-{
-  return 1000 * px * done->fit.value[WS_LENS_T_SCALE];
 }
