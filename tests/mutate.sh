@@ -60,14 +60,14 @@ tests_of () {
     $1 == "" || $1 ~ /^#/ { next }
     { pattern = $1; gsub (/\./, "\\.", pattern); gsub (/\*/, ".*", pattern)
       if (file ~ "^" pattern "$") { for (i = 2; i <= NF; i++) print $i; exit } }' <<MAP
-tool/drill/end/*     main_job-tip_test main_job-front_lit_test
-tool/drill/relief/*  main_job-relief_test
+tool/drill/end/*     reference-budget_lines_test main_job-tip_test main_job-front_lit_test
+tool/drill/relief/*  reference-budget_lines_test main_job-relief_test
 tool/drill/side/*    reference-drill_budget_test main_job-drill_side_test main_job-near_camera_test
 tool/drill/*         reference-drill_budget_test main_job-drill_side_test main_job-near_camera_test
-tool/blade/*         main_job-blade_settings_test main_job-blade_test
-tool/form/*          main_job-form_test
+tool/blade/*         reference-blade_budget_test main_job-blade_settings_test main_job-blade_test
+tool/form/*          reference-budget_lines_test main_job-form_test
 tool/face/*          main_job-front_lit_test
-tool/flank/*         main_job-front_lit_test main_job-tip_test main_job-burn_outline_test main_job-front_lit_calibration_test
+tool/flank/*         reference-budget_lines_test main_job-front_lit_test main_job-tip_test main_job-burn_outline_test main_job-front_lit_calibration_test
 tool/*               cli-program_test main_job-drill_side_test main_job-blade_test main_job-lit_outline_test
 edge/find/*          main_job-drill_side_test main_job-blade_test main_job-lit_outline_test main_job-front_lit_test
 edge/chain*          main_job-form_test
