@@ -251,6 +251,47 @@ test_heights (void **state)
   assert_near (four - three, 0, 1e-9);
 }
 
+/* Paragraphs stand clear of each other. */
+static void
+test_paragraphs (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = plain_new ();
+  double one, two, width, line;
+  g_ptr_array_add (sample->result->advice, g_strdup ("Grind."));
+  cairo_surface_t *surface = draw (sample, wsi_panel_draw_values, &one);
+  cairo_t *cr = cairo_create (surface);
+  const WsTextStyle style = { .size = 24 };
+  wsi_canvas_measure (cr, &style, "Grind.", &width, &line);
+  cairo_destroy (cr);
+  cairo_surface_destroy (surface);
+  g_ptr_array_add (sample->result->advice, g_strdup ("Grind."));
+  cairo_surface_destroy (draw (sample, wsi_panel_draw_values, &two));
+  assert_true (two - one > line);
+  assert_true (two - one < 2 * line);
+}
+
+/* A value with a verdict is bold, so it takes more room; both end at the same place. */
+static void
+test_judged_values_are_bold (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = plain_new ();
+  Found value[2];
+  for (int judged = 0; judged < 2; judged++)
+  {
+    double height;
+    quantity_of (sample, 0)->verdict = judged ? WS_VERDICT_ACCEPT : WS_VERDICT_NONE;
+    cairo_surface_t *surface = draw (sample, wsi_panel_draw_values, &height);
+    value[judged] = find (surface, WS_INK, FIRST + 500, FIRST + 790, TOP + 20, TOP + 20 + ROW);
+    cairo_surface_destroy (surface);
+  }
+  assert_true (value[1].n > value[0].n);
+  assert_true (value[1].left < value[0].left);
+  assert_near (value[0].right, FIRST + 780, 8);
+  assert_near (value[1].right, value[0].right, 3);
+}
+
 /* The head is filled from edge to edge, as high as it says, and nothing beyond. */
 static void
 test_head (void **state)
@@ -344,8 +385,8 @@ test_words_of_a_calibrated_camera (void **state)
   g_autoptr (WsCalibration) calibration = wsi_calibration_new ("pin", "bench");
   WsCalibrationUse use = { .calibration = calibration, .check = "passed" };
   sample->report.calibration = &use;
-  g_ptr_array_set_size (sample->result->quantities, 2);
   quantity_of (sample, 0)->U = NAN;
+  g_ptr_array_set_size (sample->result->quantities, 1);
   g_autofree char *good = words_of (sample);
   g_autofree char *sound = g_strdup_printf (
     "· calibration %s · ± expanded uncertainty, k = 2 · whetsight " WS_VERSION, calibration->id);
@@ -397,6 +438,8 @@ main (void)
     cmocka_unit_test (test_where_gauges_are),
     cmocka_unit_test (test_shapes),
     cmocka_unit_test (test_heights),
+    cmocka_unit_test (test_paragraphs),
+    cmocka_unit_test (test_judged_values_are_bold),
     cmocka_unit_test (test_head),
     cmocka_unit_test (test_words),
     cmocka_unit_test (test_words_of_a_calibrated_camera),

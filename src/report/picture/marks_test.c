@@ -1,0 +1,412 @@
+/*
+ * Marks are drawn on a grey sheet that nothing else is drawn on: what isn't grey is the mark.
+ */
+#include "report/picture/marks.h"
+
+#include "base/geometry.h"
+#include "report/canvas.h"
+#include "report/sample_for_tests.h"
+
+/* A picture of 60 x 48 px, ten times as large, in the midst of the sheet. */
+#define FACTOR 10
+#define LEFT 20
+#define TOP 30
+#define WIDTH 600
+#define HEIGHT 480
+#define SHEET_WIDTH 640
+#define SHEET_HEIGHT 540
+
+static const WsColour ground = { 0.5, 0.5, 0.5 };
+
+typedef struct
+{
+  int left, right, top, bottom; /* ends not included */
+  guint n;
+} Found;
+
+static gboolean
+is_near (cairo_surface_t *surface, int x, int y, WsColour colour)
+{
+  const guchar *p =
+    cairo_image_surface_get_data (surface) + y * cairo_image_surface_get_stride (surface) + 4 * x;
+  const double bgr[] = { colour.b, colour.g, colour.r };
+  for (int i = 0; i < 3; i++)
+    if (fabs (p[i] - 255 * bgr[i]) > 2)
+      return FALSE;
+  return TRUE;
+}
+
+static Found
+find (cairo_surface_t *surface, WsColour colour, gboolean other)
+{
+  Found found = { G_MAXINT, 0, G_MAXINT, 0, 0 };
+  for (int y = 0; y < SHEET_HEIGHT; y++)
+    for (int x = 0; x < SHEET_WIDTH; x++)
+    {
+      if (is_near (surface, x, y, colour) == other)
+        continue;
+      found.left = MIN (found.left, x);
+      found.right = MAX (found.right, x + 1);
+      found.top = MIN (found.top, y);
+      found.bottom = MAX (found.bottom, y + 1);
+      found.n++;
+    }
+  return found;
+}
+
+static cairo_surface_t *
+sheet_new (WsSheet *sheet)
+{
+  cairo_surface_t *surface =
+    cairo_image_surface_create (CAIRO_FORMAT_RGB24, SHEET_WIDTH, SHEET_HEIGHT);
+  *sheet = (WsSheet){ cairo_create (surface), FACTOR, LEFT, TOP, WIDTH, HEIGHT, 1 };
+  wsi_canvas_box (sheet->cr, ground, 0, 0, SHEET_WIDTH, SHEET_HEIGHT);
+  return surface;
+}
+
+static cairo_surface_t *
+draw_marks (const Sample *sample)
+{
+  WsSheet sheet;
+  cairo_surface_t *surface = sheet_new (&sheet);
+  wsi_marks_draw (&sheet, &sample->report);
+  cairo_destroy (sheet.cr);
+  cairo_surface_flush (surface);
+  return surface;
+}
+
+static cairo_surface_t *
+draw_mark (WsMarkRole role, const char *label, const WsPoint *points, gsize n)
+{
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  g_ptr_array_set_size (sample->result->marks, 0);
+  wsi_result_add_mark (sample->result, role, label, points, n);
+  return draw_marks (sample);
+}
+
+/* Of a picture's point, on the sheet. */
+static WsPoint
+place (WsPoint point)
+{
+  return wsi_point (LEFT + FACTOR * (point.x + 0.5), TOP + FACTOR * (point.y + 0.5));
+}
+
+static gboolean
+shows (cairo_surface_t *surface, WsPoint point, WsColour colour)
+{
+  const WsPoint at = place (point);
+  for (int y = (int)at.y - 2; y <= (int)at.y + 1; y++)
+    for (int x = (int)at.x - 2; x <= (int)at.x + 1; x++)
+      if (is_near (surface, x, y, colour))
+        return TRUE;
+  return FALSE;
+}
+
+/* What was drawn lies within the box about some points, `reach` px of the sheet wider. */
+static void
+assert_within (cairo_surface_t *surface, WsPoint low, WsPoint high, double reach)
+{
+  const Found drawn = find (surface, ground, TRUE);
+  const WsPoint from = place (low), to = place (high);
+  assert_true (drawn.n > 0);
+  assert_near (drawn.left, from.x - reach, 1.5);
+  assert_near (drawn.right, to.x + reach, 1.5);
+  assert_near (drawn.top, from.y - reach, 1.5);
+  assert_near (drawn.bottom, to.y + reach, 1.5);
+}
+
+/* Two sides of a square: an open polyline in its colour, as wide as it is meant, casing included,
+ * and nothing elsewhere. */
+static void
+test_polylines (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsMarkRole role;
+    const char *label;
+    WsColour colour;
+    double width; /* with the casing, 1.4 */
+  } all[] = {
+    { WS_MARK_OUTLINE, NULL, { 0.0, 0.620, 0.451 }, 3.0 },
+    { WS_MARK_EDGE_USED, "a", { 0.337, 0.706, 0.914 }, 9.4 },
+    { WS_MARK_EDGE_USED, "b", { 0.902, 0.624, 0.0 }, 9.4 },
+    { WS_MARK_SEGMENT, NULL, { 0.337, 0.706, 0.914 }, 5.4 },
+    { WS_MARK_NOMINAL, NULL, { 1.0, 1.0, 1.0 }, 2.6 },
+    { WS_MARK_DEVIATION, NULL, { 0.835, 0.369, 0.0 }, 3.8 },
+  };
+  /* In the middle of a px of the sheet, so that thin lines have their colour in full. */
+  static const WsPoint points[] = { { 10.05, 10.05 }, { 30.05, 10.05 }, { 30.05, 40.05 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    cairo_surface_t *surface = draw_mark (all[i].role, all[i].label, points, 3);
+    assert_true (shows (surface, wsi_point (11, 10), all[i].colour));
+    assert_true (shows (surface, wsi_point (20, 10), all[i].colour));
+    assert_true (shows (surface, wsi_point (30, 39), all[i].colour));
+    assert_false (shows (surface, wsi_point (20, 25), all[i].colour));
+    const Found drawn = find (surface, ground, TRUE);
+    const double half = 0.5 * all[i].width;
+    assert_near (drawn.left, place (points[0]).x, 1);
+    assert_near (drawn.top, place (points[0]).y - half, 1);
+    assert_near (drawn.right, place (points[1]).x + half, 1);
+    assert_near (drawn.bottom, place (points[2]).y, 1);
+    cairo_surface_destroy (surface);
+  }
+}
+
+/* Numbers in turns of two colours. */
+static void
+test_segments_take_turns (void **state)
+{
+  (void)state;
+  static const WsPoint points[] = { { 10, 10 }, { 20, 10 }, { 30, 10 } };
+  static const char *const labels[] = { "1", "2", "3", "4" };
+  for (guint i = 0; i < G_N_ELEMENTS (labels); i++)
+  {
+    cairo_surface_t *surface = draw_mark (WS_MARK_SEGMENT, labels[i], points, 3);
+    assert_int_equal (find (surface, WS_ORANGE, FALSE).n > 100, i % 2 == 1);
+    assert_int_equal (find (surface, WS_SKY_BLUE, FALSE).n > 100, i % 2 == 0);
+    /* The number stands in the tool, right of the way along the outline: below, and no further
+     * than its letters need. */
+    const Found drawn = find (surface, ground, TRUE);
+    assert_in_range (drawn.bottom, (int)place (points[0]).y + 26, (int)place (points[0]).y + 45);
+    cairo_surface_destroy (surface);
+  }
+}
+
+/* Chain and dashes: where the first gap is. */
+static void
+test_axes (void **state)
+{
+  (void)state;
+  static const WsPoint ends[] = { { 30, 5 }, { 30, 40 } };
+  cairo_surface_t *axis = draw_mark (WS_MARK_AXIS, NULL, ends, 2);
+  cairo_surface_t *envelope = draw_mark (WS_MARK_ENVELOPE, NULL, ends, 2);
+  assert_true (shows (axis, wsi_point (30, 6.6), WS_PURPLE));
+  assert_false (shows (axis, wsi_point (30, 7.9), WS_PURPLE));
+  assert_true (shows (envelope, wsi_point (30, 5.6), WS_PURPLE));
+  assert_false (shows (envelope, wsi_point (30, 6.6), WS_PURPLE));
+  const Found drawn = find (axis, ground, TRUE);
+  assert_near (drawn.right - drawn.left, 3.6, 1);
+  assert_near (drawn.top, place (ends[0]).y, 1);
+  assert_in_range (drawn.bottom, (int)place (ends[1]).y - 6, (int)place (ends[1]).y + 1);
+  cairo_surface_destroy (axis);
+  cairo_surface_destroy (envelope);
+}
+
+/* Run on by 8 % at both ends. */
+static void
+test_edge_lines (void **state)
+{
+  (void)state;
+  static const WsPoint ends[] = { { 10, 30 }, { 50, 30 } };
+  cairo_surface_t *bare = draw_mark (WS_MARK_EDGE_LINE, NULL, ends, 2);
+  const Found line = find (bare, ground, TRUE);
+  assert_near (line.left, place (ends[0]).x - 32, 1.5);
+  assert_near (line.right, place (ends[1]).x + 32, 7);
+  assert_near (line.bottom - line.top, 3.4, 1);
+  cairo_surface_destroy (bare);
+  /* The letter stands outside of the tool, 48 from the line at a fifth of its length. */
+  for (int below = 0; below < 2; below++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    g_ptr_array_set_size (sample->result->marks, 0);
+    const WsPoint tool = { 30, below ? 40 : 20 };
+    wsi_result_add_mark (sample->result, WS_MARK_OUTLINE, NULL, &tool, 1);
+    wsi_result_add_mark (sample->result, WS_MARK_EDGE_LINE, "b", ends, 2);
+    cairo_surface_t *surface = draw_marks (sample);
+    const Found drawn = find (surface, WS_ORANGE, FALSE);
+    const double middle = place (ends[0]).y + (below ? -48 : 48);
+    assert_near (below ? drawn.top : drawn.bottom, middle + (below ? -22 : 22), 1.5);
+    assert_true (shows (surface, wsi_point (10 + 8 - 1.8, 30 + (below ? -4.8 : 4.8)), WS_ORANGE));
+    assert_int_equal (find (surface, WS_SKY_BLUE, FALSE).n, 0);
+    cairo_surface_destroy (surface);
+  }
+}
+
+/* Symbols about their points, as large as they are meant to be. */
+static void
+test_points (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsMarkRole role;
+    WsColour colour;
+    double reach;
+    double on; /* px right of the point, where the symbol is */
+  } all[] = {
+    { WS_MARK_APEX, { 1, 1, 1 }, 18, 9 },
+    { WS_MARK_CORNER, { 1, 1, 1 }, 8 + 1.8, 8 },
+    { WS_MARK_WORST, { 0.835, 0.369, 0 }, 13 + 2.2, 13 },
+  };
+  static const WsPoint at = { 20, 30 };
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    cairo_surface_t *surface = draw_mark (all[i].role, "nothing", &at, 1);
+    assert_within (surface, at, at, all[i].reach);
+    assert_true (shows (surface, wsi_point (at.x + all[i].on / FACTOR, at.y), all[i].colour));
+    assert_true (shows (surface, wsi_point (at.x - all[i].on / FACTOR, at.y), all[i].colour));
+    assert_false (shows (surface, at, all[i].colour));
+    cairo_surface_destroy (surface);
+  }
+}
+
+/* An arc about the vertex, between the arms and nowhere else, whichever arm comes first; that of
+ * a half angle farther out. */
+static void
+test_angles (void **state)
+{
+  (void)state;
+  static const WsPoint turns[][3] = { { { 40, 10 }, { 10, 10 }, { 10, 40 } },
+                                      { { 10, 40 }, { 10, 10 }, { 40, 10 } } };
+  static const char *const labels[] = { "nothing", "half_nothing" };
+  static const double radii[] = { 0.24 * 30, 0.74 * 30 };
+  for (guint i = 0; i < G_N_ELEMENTS (turns); i++)
+    for (guint k = 0; k < G_N_ELEMENTS (labels); k++)
+    {
+      cairo_surface_t *surface = draw_mark (WS_MARK_ANGLE, labels[k], turns[i], 3);
+      const double r = radii[k];
+      assert_true (shows (surface, wsi_point (10 + r * M_SQRT1_2, 10 + r * M_SQRT1_2), WS_WHITE));
+      assert_true (shows (surface, wsi_point (10 + r, 10.3), WS_WHITE));
+      const Found drawn = find (surface, ground, TRUE);
+      assert_near (drawn.left, LEFT + FACTOR * 10.5, 1.5);
+      assert_near (drawn.top, TOP + FACTOR * 10.5, 1.5);
+      assert_near (drawn.right, LEFT + FACTOR * (10.5 + r) + 1.7, 1.5);
+      cairo_surface_destroy (surface);
+    }
+  /* One that is known has its value beside it. */
+  cairo_surface_t *bare = draw_mark (WS_MARK_ANGLE, "nothing", turns[0], 3);
+  cairo_surface_t *told = draw_mark (WS_MARK_ANGLE, "point_angle_deg", turns[0], 3);
+  assert_true (find (told, ground, TRUE).n > find (bare, ground, TRUE).n + 400);
+  cairo_surface_destroy (bare);
+  cairo_surface_destroy (told);
+}
+
+/* A ring about the bottom of the notch, never less than 18 px. */
+static void
+test_chips (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsPoint points[2];
+    double radius;
+  } all[] = { { { { 20, 20 }, { 20, 20.5 } }, 18 }, { { { 20, 17 }, { 20, 20 } }, 36 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    cairo_surface_t *surface = draw_mark (WS_MARK_CHIP, "a", all[i].points, 2);
+    const Found ring = find (surface, WS_VERMILION, FALSE);
+    const WsPoint middle = place (all[i].points[1]);
+    assert_near (ring.left, middle.x - all[i].radius - 1.75, 1.5);
+    assert_near (ring.right, middle.x + all[i].radius + 1.75, 1.5);
+    assert_near (ring.bottom, middle.y + all[i].radius + 1.75, 1.5);
+    /* "chip" stands above, where the lip is. */
+    assert_true (find (surface, ground, TRUE).top < ring.top - 15);
+    assert_near (find (surface, ground, TRUE).bottom, ring.bottom, 2);
+    cairo_surface_destroy (surface);
+  }
+}
+
+/* Regions are closed, and hatched or tinted within their borders only. */
+static void
+test_regions (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsMarkRole role;
+    const char *label;
+    WsColour colour;
+    double reach;
+  } all[] = {
+    { WS_MARK_BURN, "straw", { 0.902, 0.624, 0.0 }, 1.8 },
+    { WS_MARK_BURN, "brown", { 0.835, 0.369, 0.0 }, 1.8 },
+    { WS_MARK_BURN, "purple", { 0.8, 0.475, 0.655 }, 1.8 },
+    { WS_MARK_BURN, "blue", { 0.337, 0.706, 0.914 }, 1.8 },
+    { WS_MARK_BURN, "grey", { 1.0, 1.0, 1.0 }, 1.8 },
+    { WS_MARK_LAND, "nothing", { 0.0, 0.620, 0.451 }, 1.9 },
+  };
+  static const WsPoint box[] = { { 10, 10 }, { 55, 10 }, { 55, 40 }, { 10, 40 } };
+  guint crossed[G_N_ELEMENTS (all)];
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    cairo_surface_t *surface = draw_mark (all[i].role, all[i].label, box, 4);
+    assert_within (surface, box[0], box[2], all[i].reach);
+    /* Its last side, too. */
+    for (guint k = 11; k < 30; k += 3)
+      assert_true (shows (surface, wsi_point (10, k), all[i].colour));
+    crossed[i] = find (surface, all[i].colour, FALSE).n;
+    assert_true (crossed[i] > 800);
+    cairo_surface_destroy (surface);
+  }
+  /* Brown is straw's hatching crossed. */
+  assert_true (crossed[1] > crossed[0] + 300);
+}
+
+/* What lies outside of the picture isn't drawn. */
+static void
+test_nothing_beside_the_picture (void **state)
+{
+  (void)state;
+  static const WsPoint points[] = { { -30, -30 }, { 90, 80 } };
+  cairo_surface_t *surface = draw_mark (WS_MARK_EDGE_USED, "a", points, 2);
+  const Found drawn = find (surface, ground, TRUE);
+  assert_true (drawn.n > 1000);
+  assert_true (drawn.left >= LEFT && drawn.right <= LEFT + WIDTH);
+  assert_true (drawn.top >= TOP && drawn.bottom <= TOP + HEIGHT);
+  cairo_surface_destroy (surface);
+}
+
+/* The bar's length in mm is 1, 2 or 5 times a power of ten and at most a fifth of the picture's
+ * width; it lies in the lower right corner. */
+static void
+test_scale_bars (void **state)
+{
+  (void)state;
+  static const double cases[][2] = { /* mm per px of the picture, mm of the bar */
+                                     { 0.0125, 0.1 },
+                                     { 0.02, 0.2 },
+                                     { 0.001, 0.01 },
+                                     { 0.05, 0.5 },
+                                     { 0.1, 1 }
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    const WsOptics optics = { TRUE, cases[i][0], 0, NULL };
+    WsSheet sheet;
+    cairo_surface_t *surface = sheet_new (&sheet);
+    wsi_marks_draw_scale (&sheet, &optics);
+    cairo_destroy (sheet.cr);
+    cairo_surface_flush (surface);
+    const int y = TOP + HEIGHT - 26 - 4;
+    int left = 0, right = 0;
+    for (int x = LEFT; x < LEFT + WIDTH; x++)
+      if (is_near (surface, x, y, WS_INK))
+      {
+        left = left > 0 ? left : x;
+        right = x + 1;
+      }
+    assert_near (right - left, cases[i][1] / cases[i][0] * FACTOR, 1.01);
+    assert_near (right, LEFT + WIDTH - 28, 1);
+    /* On white, with room at both ends, inside the picture. */
+    const Found drawn = find (surface, ground, TRUE);
+    assert_near (left - drawn.left, 14, 1.01);
+    assert_near (drawn.right - right, 14, 1.01);
+    assert_true (drawn.bottom < TOP + HEIGHT && drawn.top > TOP + HEIGHT - 100);
+    cairo_surface_destroy (surface);
+  }
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_polylines),  cmocka_unit_test (test_segments_take_turns),
+    cmocka_unit_test (test_axes),       cmocka_unit_test (test_edge_lines),
+    cmocka_unit_test (test_points),     cmocka_unit_test (test_angles),
+    cmocka_unit_test (test_chips),      cmocka_unit_test (test_regions),
+    cmocka_unit_test (test_scale_bars), cmocka_unit_test (test_nothing_beside_the_picture),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
