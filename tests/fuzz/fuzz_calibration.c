@@ -35,7 +35,7 @@ try_calibration (const char *body)
   const int fd = file_of (text, strlen (text), path);
   g_autoptr (WsCalibration) calibration = ws_calibration_load (path, NULL);
   close (fd);
-  if (calibration != NULL && !(ws_lens_mm_per_px (&calibration->lens) > 0))
+  if (calibration != NULL && !(ws_lens_mm_per_px (ws_calibration_lens (calibration)) > 0))
     g_error ("a calibration without a scale");
 }
 
