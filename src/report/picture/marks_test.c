@@ -16,6 +16,9 @@
 #define SHEET_WIDTH 640
 #define SHEET_HEIGHT 540
 
+/* Sheet px of a line of normal width: what is meant for the eye grows with it. */
+static double unit;
+
 static const WsColour ground = { 0.5, 0.5, 0.5 };
 
 typedef struct
@@ -59,7 +62,7 @@ sheet_new (WsSheet *sheet)
 {
   cairo_surface_t *surface =
     cairo_image_surface_create (CAIRO_FORMAT_RGB24, SHEET_WIDTH, SHEET_HEIGHT);
-  *sheet = (WsSheet){ cairo_create (surface), FACTOR, LEFT, TOP, WIDTH, HEIGHT, 1 };
+  *sheet = (WsSheet){ cairo_create (surface), FACTOR, LEFT, TOP, WIDTH, HEIGHT, unit };
   wsi_canvas_box (sheet->cr, ground, 0, 0, SHEET_WIDTH, SHEET_HEIGHT);
   return surface;
 }
@@ -106,6 +109,7 @@ shows (cairo_surface_t *surface, WsPoint point, WsColour colour)
 static void
 assert_within (cairo_surface_t *surface, WsPoint low, WsPoint high, double reach)
 {
+  reach *= unit;
   const Found drawn = find (surface, ground, TRUE);
   const WsPoint from = place (low), to = place (high);
   assert_true (drawn.n > 0);
@@ -145,7 +149,7 @@ test_polylines (void **state)
     assert_true (shows (surface, wsi_point (30, 39), all[i].colour));
     assert_false (shows (surface, wsi_point (20, 25), all[i].colour));
     const Found drawn = find (surface, ground, TRUE);
-    const double half = 0.5 * all[i].width;
+    const double half = 0.5 * all[i].width * unit;
     assert_near (drawn.left, place (points[0]).x, 1);
     assert_near (drawn.top, place (points[0]).y - half, 1);
     assert_near (drawn.right, place (points[1]).x + half, 1);
@@ -169,7 +173,8 @@ test_segments_take_turns (void **state)
     /* The number stands in the tool, right of the way along the outline: below, and no further
      * than its letters need. */
     const Found drawn = find (surface, ground, TRUE);
-    assert_in_range (drawn.bottom, (int)place (points[0]).y + 26, (int)place (points[0]).y + 45);
+    assert_in_range (drawn.bottom, (int)(place (points[0]).y + 26 * unit),
+                     (int)(place (points[0]).y + 45 * unit));
     cairo_surface_destroy (surface);
   }
 }
@@ -182,12 +187,12 @@ test_axes (void **state)
   static const WsPoint ends[] = { { 30, 5 }, { 30, 40 } };
   cairo_surface_t *axis = draw_mark (WS_MARK_AXIS, NULL, ends, 2);
   cairo_surface_t *envelope = draw_mark (WS_MARK_ENVELOPE, NULL, ends, 2);
-  assert_true (shows (axis, wsi_point (30, 6.6), WS_PURPLE));
-  assert_false (shows (axis, wsi_point (30, 7.9), WS_PURPLE));
-  assert_true (shows (envelope, wsi_point (30, 5.6), WS_PURPLE));
-  assert_false (shows (envelope, wsi_point (30, 6.6), WS_PURPLE));
+  assert_true (shows (axis, wsi_point (30, 5 + 1.6 * unit), WS_PURPLE));
+  assert_false (shows (axis, wsi_point (30, 5 + 2.9 * unit), WS_PURPLE));
+  assert_true (shows (envelope, wsi_point (30, 5 + 0.6 * unit), WS_PURPLE));
+  assert_false (shows (envelope, wsi_point (30, 5 + 1.6 * unit), WS_PURPLE));
   const Found drawn = find (axis, ground, TRUE);
-  assert_near (drawn.right - drawn.left, 3.6, 1);
+  assert_near (drawn.right - drawn.left, 3.6 * unit, 1);
   assert_near (drawn.top, place (ends[0]).y, 1);
   assert_in_range (drawn.bottom, (int)place (ends[1]).y - 6, (int)place (ends[1]).y + 1);
   cairo_surface_destroy (axis);
@@ -203,22 +208,35 @@ test_edge_lines (void **state)
   cairo_surface_t *bare = draw_mark (WS_MARK_EDGE_LINE, NULL, ends, 2);
   const Found line = find (bare, ground, TRUE);
   assert_near (line.left, place (ends[0]).x - 32, 1.5);
-  assert_near (line.right, place (ends[1]).x + 32, 7);
-  assert_near (line.bottom - line.top, 3.4, 1);
+  assert_near (line.right, place (ends[1]).x + 32, 7 * unit);
+  assert_near (line.bottom - line.top, 3.4 * unit, 1);
   cairo_surface_destroy (bare);
-  /* The letter stands outside of the tool, 48 from the line at a fifth of its length. */
-  for (int below = 0; below < 2; below++)
+}
+
+/* The letter stands outside of the tool, on either side of the line: 48 from it at a fifth of its
+ * length. */
+static void
+test_letters_stand_outside (void **state)
+{
+  (void)state;
+  static const WsPoint lines[2][2] = { { { 10, 30 }, { 50, 30 } }, { { 30, 5 }, { 30, 45 } } };
+  for (int i = 0; i < 4; i++)
   {
+    const gboolean upright = i / 2, before = i % 2;
+    const double tool = before ? 20 : 40, out = (before ? 4.8 : -4.8) * unit;
+    const WsPoint outline[] = { upright ? wsi_point (tool, 10) : wsi_point (10, tool),
+                                upright ? wsi_point (tool, 40) : wsi_point (50, tool) };
     g_autoptr (Sample) sample = sample_new (TRUE);
     g_ptr_array_set_size (sample->result->marks, 0);
-    const WsPoint tool = { 30, below ? 40 : 20 };
-    wsi_result_add_mark (sample->result, WS_MARK_OUTLINE, NULL, &tool, 1);
-    wsi_result_add_mark (sample->result, WS_MARK_EDGE_LINE, "b", ends, 2);
+    wsi_result_add_mark (sample->result, WS_MARK_OUTLINE, NULL, outline, 2);
+    wsi_result_add_mark (sample->result, WS_MARK_EDGE_LINE, "b", lines[upright], 2);
     cairo_surface_t *surface = draw_marks (sample);
-    const Found drawn = find (surface, WS_ORANGE, FALSE);
-    const double middle = place (ends[0]).y + (below ? -48 : 48);
-    assert_near (below ? drawn.top : drawn.bottom, middle + (below ? -22 : 22), 1.5);
-    assert_true (shows (surface, wsi_point (10 + 8 - 1.8, 30 + (below ? -4.8 : 4.8)), WS_ORANGE));
+    /* Beside the letter on its disc. */
+    const WsPoint middle = upright ? wsi_point (30 + out, 13) : wsi_point (18, 30 + out);
+    assert_true (shows (surface, wsi_point (middle.x - 1.8 * unit, middle.y), WS_ORANGE));
+    assert_true (shows (surface, wsi_point (middle.x + 1.8 * unit, middle.y), WS_ORANGE));
+    const WsPoint other = upright ? wsi_point (30 - out, 13) : wsi_point (18, 30 - out);
+    assert_false (shows (surface, wsi_point (other.x - 1.8 * unit, other.y), WS_ORANGE));
     assert_int_equal (find (surface, WS_SKY_BLUE, FALSE).n, 0);
     cairo_surface_destroy (surface);
   }
@@ -245,8 +263,10 @@ test_points (void **state)
   {
     cairo_surface_t *surface = draw_mark (all[i].role, "nothing", &at, 1);
     assert_within (surface, at, at, all[i].reach);
-    assert_true (shows (surface, wsi_point (at.x + all[i].on / FACTOR, at.y), all[i].colour));
-    assert_true (shows (surface, wsi_point (at.x - all[i].on / FACTOR, at.y), all[i].colour));
+    assert_true (
+      shows (surface, wsi_point (at.x + all[i].on * unit / FACTOR, at.y), all[i].colour));
+    assert_true (
+      shows (surface, wsi_point (at.x - all[i].on * unit / FACTOR, at.y), all[i].colour));
     assert_false (shows (surface, at, all[i].colour));
     cairo_surface_destroy (surface);
   }
@@ -272,7 +292,7 @@ test_angles (void **state)
       const Found drawn = find (surface, ground, TRUE);
       assert_near (drawn.left, LEFT + FACTOR * 10.5, 1.5);
       assert_near (drawn.top, TOP + FACTOR * 10.5, 1.5);
-      assert_near (drawn.right, LEFT + FACTOR * (10.5 + r) + 1.7, 1.5);
+      assert_near (drawn.right, LEFT + FACTOR * (10.5 + r) + 1.7 * unit, 1.5);
       cairo_surface_destroy (surface);
     }
   /* One that is known has its value beside it. */
@@ -298,9 +318,10 @@ test_chips (void **state)
     cairo_surface_t *surface = draw_mark (WS_MARK_CHIP, "a", all[i].points, 2);
     const Found ring = find (surface, WS_VERMILION, FALSE);
     const WsPoint middle = place (all[i].points[1]);
-    assert_near (ring.left, middle.x - all[i].radius - 1.75, 1.5);
-    assert_near (ring.right, middle.x + all[i].radius + 1.75, 1.5);
-    assert_near (ring.bottom, middle.y + all[i].radius + 1.75, 1.5);
+    const double r = MAX (18 * unit, all[i].radius) + 1.75 * unit;
+    assert_near (ring.left, middle.x - r, 1.1);
+    assert_near (ring.right, middle.x + r, 1.1);
+    assert_near (ring.bottom, middle.y + r, 1.1);
     /* "chip" stands above, where the lip is. */
     assert_true (find (surface, ground, TRUE).top < ring.top - 15);
     assert_near (find (surface, ground, TRUE).bottom, ring.bottom, 2);
@@ -327,21 +348,40 @@ test_regions (void **state)
     { WS_MARK_BURN, "grey", { 1.0, 1.0, 1.0 }, 1.8 },
     { WS_MARK_LAND, "nothing", { 0.0, 0.620, 0.451 }, 1.9 },
   };
-  static const WsPoint box[] = { { 10, 10 }, { 55, 10 }, { 55, 40 }, { 10, 40 } };
+  static const WsPoint box[] = { { 1, 10 }, { 59, 10 }, { 59, 40 }, { 1, 40 } };
   guint crossed[G_N_ELEMENTS (all)];
   for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
   {
     cairo_surface_t *surface = draw_mark (all[i].role, all[i].label, box, 4);
     assert_within (surface, box[0], box[2], all[i].reach);
-    /* Its last side, too. */
-    for (guint k = 11; k < 30; k += 3)
-      assert_true (shows (surface, wsi_point (10, k), all[i].colour));
+    /* Its last side, too, above the name. */
+    for (guint k = 11; k < 20; k += 3)
+      assert_true (shows (surface, wsi_point (1, k), all[i].colour));
     crossed[i] = find (surface, all[i].colour, FALSE).n;
     assert_true (crossed[i] > 800);
     cairo_surface_destroy (surface);
   }
   /* Brown is straw's hatching crossed. */
   assert_true (crossed[1] > crossed[0] + 300);
+}
+
+/* Films have their names in regions of 40 and more. */
+static void
+test_names_of_films (void **state)
+{
+  (void)state;
+  static const double sides[] = { 3.8, 4.2 };
+  for (guint i = 0; i < G_N_ELEMENTS (sides); i++)
+  {
+    const double side = sides[i] * unit;
+    const WsPoint box[] = {
+      { 20, 20 }, { 20 + side, 20 }, { 20 + side, 20 + side }, { 20, 20 + side }
+    };
+    cairo_surface_t *surface = draw_mark (WS_MARK_BURN, "purple", box, 4);
+    const Found drawn = find (surface, ground, TRUE);
+    assert_int_equal (drawn.right > place (box[1]).x + 10 * unit, i > 0);
+    cairo_surface_destroy (surface);
+  }
 }
 
 /* What lies outside of the picture isn't drawn. */
@@ -376,37 +416,68 @@ test_scale_bars (void **state)
     const WsOptics optics = { TRUE, cases[i][0], 0, NULL };
     WsSheet sheet;
     cairo_surface_t *surface = sheet_new (&sheet);
+    /* Not ten, which a scale of tens would not tell. */
+    sheet.factor = 8;
     wsi_marks_draw_scale (&sheet, &optics);
     cairo_destroy (sheet.cr);
     cairo_surface_flush (surface);
-    const int y = TOP + HEIGHT - 26 - 4;
-    int left = 0, right = 0;
+    const int y = (int)(TOP + HEIGHT - 30 * unit);
+    int left = 0, right = 0, from = 0, to = 0;
     for (int x = LEFT; x < LEFT + WIDTH; x++)
-      if (is_near (surface, x, y, WS_INK))
-      {
-        left = left > 0 ? left : x;
-        right = x + 1;
-      }
-    assert_near (right - left, cases[i][1] / cases[i][0] * FACTOR, 1.01);
-    assert_near (right, LEFT + WIDTH - 28, 1);
+    {
+      if (is_near (surface, x, y, ground))
+        continue;
+      from = from > 0 ? from : x;
+      to = x + 1;
+      if (!is_near (surface, x, y, WS_INK))
+        continue;
+      left = left > 0 ? left : x;
+      right = x + 1;
+    }
+    assert_near (right - left, cases[i][1] / cases[i][0] * 8, 1.01);
+    assert_near (right, LEFT + WIDTH - 28 * unit, 1);
     /* On white, with room at both ends, inside the picture. */
     const Found drawn = find (surface, ground, TRUE);
-    assert_near (left - drawn.left, 14, 1.01);
-    assert_near (drawn.right - right, 14, 1.01);
-    assert_true (drawn.bottom < TOP + HEIGHT && drawn.top > TOP + HEIGHT - 100);
+    assert_near (left - from, 14 * unit, 1.01);
+    assert_near (to - right, 14 * unit, 1.01);
+    assert_true (drawn.bottom < TOP + HEIGHT && drawn.top > TOP + HEIGHT - 100 * unit);
     cairo_surface_destroy (surface);
   }
+}
+
+static int
+thin_lines (void **state)
+{
+  (void)state;
+  unit = 1;
+  return 0;
+}
+
+static int
+thick_lines (void **state)
+{
+  (void)state;
+  unit = 1.5;
+  return 0;
 }
 
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_polylines),  cmocka_unit_test (test_segments_take_turns),
-    cmocka_unit_test (test_axes),       cmocka_unit_test (test_edge_lines),
-    cmocka_unit_test (test_points),     cmocka_unit_test (test_angles),
-    cmocka_unit_test (test_chips),      cmocka_unit_test (test_regions),
-    cmocka_unit_test (test_scale_bars), cmocka_unit_test (test_nothing_beside_the_picture),
+    cmocka_unit_test (test_polylines),
+    cmocka_unit_test (test_segments_take_turns),
+    cmocka_unit_test (test_axes),
+    cmocka_unit_test (test_edge_lines),
+    cmocka_unit_test (test_letters_stand_outside),
+    cmocka_unit_test (test_names_of_films),
+    cmocka_unit_test (test_points),
+    cmocka_unit_test (test_angles),
+    cmocka_unit_test (test_chips),
+    cmocka_unit_test (test_regions),
+    cmocka_unit_test (test_scale_bars),
+    cmocka_unit_test (test_nothing_beside_the_picture),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  return cmocka_run_group_tests (tests, thin_lines, NULL) +
+         cmocka_run_group_tests (tests, thick_lines, NULL);
 }
