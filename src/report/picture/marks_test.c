@@ -370,7 +370,7 @@ static void
 test_names_of_films (void **state)
 {
   (void)state;
-  static const double sides[] = { 3.8, 4.2 };
+  static const double sides[] = { 3.9, 4.1 };
   for (guint i = 0; i < G_N_ELEMENTS (sides); i++)
   {
     const double side = sides[i] * unit;

@@ -23,20 +23,24 @@
 #define GAUGE 815
 #define ROW 33
 
+/* Sheet px of a line of normal width: everything grows with it. */
+static double unit;
+
+/* Places in units; counts in squares of them. */
 typedef struct
 {
-  int left, right, top, bottom; /* px that have the colour, ends not included */
-  guint n;
+  double left, right, top, bottom; /* what has the colour, ends not included */
+  double n;
 } Found;
 
 static Found
 find (cairo_surface_t *surface, WsColour colour, int x0, int x1, int y0, int y1)
 {
-  Found found = { G_MAXINT, 0, G_MAXINT, 0, 0 };
+  Found found = { HUGE_VAL, 0, HUGE_VAL, 0, 0 };
   const guchar *pixels = cairo_image_surface_get_data (surface);
   const double bgr[] = { colour.b, colour.g, colour.r };
-  for (int y = y0; y < y1; y++)
-    for (int x = x0; x < x1; x++)
+  for (int y = (int)(y0 * unit); y < y1 * unit; y++)
+    for (int x = (int)(x0 * unit); x < x1 * unit; x++)
     {
       const guchar *p = pixels + y * cairo_image_surface_get_stride (surface) + 4 * x;
       gboolean is_it = TRUE;
@@ -44,11 +48,11 @@ find (cairo_surface_t *surface, WsColour colour, int x0, int x1, int y0, int y1)
         is_it = is_it && fabs (p[i] - 255 * bgr[i]) < 2;
       if (!is_it)
         continue;
-      found.left = MIN (found.left, x);
-      found.right = MAX (found.right, x + 1);
-      found.top = MIN (found.top, y);
-      found.bottom = MAX (found.bottom, y + 1);
-      found.n++;
+      found.left = fmin (found.left, x / unit);
+      found.right = fmax (found.right, (x + 1) / unit);
+      found.top = fmin (found.top, y / unit);
+      found.bottom = fmax (found.bottom, (y + 1) / unit);
+      found.n += 1 / (unit * unit);
     }
   return found;
 }
@@ -57,12 +61,12 @@ static cairo_surface_t *
 draw (const Sample *sample, double (*part) (const WsPanel *panel, const WsReport *report),
       double *height)
 {
-  cairo_surface_t *surface =
-    cairo_image_surface_create (CAIRO_FORMAT_RGB24, SHEET_WIDTH, SHEET_HEIGHT);
+  cairo_surface_t *surface = cairo_image_surface_create (
+    CAIRO_FORMAT_RGB24, (int)(SHEET_WIDTH * unit), (int)(SHEET_HEIGHT * unit));
   cairo_t *cr = cairo_create (surface);
-  wsi_canvas_box (cr, WS_WHITE, 0, 0, SHEET_WIDTH, SHEET_HEIGHT);
-  const WsPanel panel = { cr, LEFT, TOP, WIDTH, 1 };
-  *height = part (&panel, &sample->report);
+  wsi_canvas_box (cr, WS_WHITE, 0, 0, SHEET_WIDTH * unit, SHEET_HEIGHT * unit);
+  const WsPanel panel = { cr, LEFT * unit, TOP * unit, WIDTH * unit, unit };
+  *height = part (&panel, &sample->report) / unit;
   cairo_destroy (cr);
   cairo_surface_flush (surface);
   return surface;
@@ -178,7 +182,7 @@ test_where_gauges_are (void **state)
   {
     set (quantity_of (sample, 0), without[i][0], without[i][1], without[i][2], without[i][3]);
     const Gauge gauge = gauge_of (sample, FIRST, 0, WS_VERDICT_REJECT);
-    assert_int_equal (gauge.needle.n + gauge.bar.n + gauge.band.n, 0);
+    assert_near (gauge.needle.n + gauge.bar.n + gauge.band.n, 0, 0);
   }
   const int places[][2] = {
     { FIRST, 0 }, { FIRST, 1 }, { FIRST, 2 }, { SECOND, 0 }, { SECOND, 1 }
@@ -240,7 +244,7 @@ test_heights (void **state)
   assert_true (advised > five + 30);
   assert_near (low.top - high.top, advised - five, 1);
   assert_near (bullet.right - bullet.left, bullet.bottom - bullet.top, 0);
-  assert_int_equal (bullet.left, FIRST);
+  assert_near (bullet.left, FIRST, 0);
 
   g_ptr_array_set_size (sample->result->advice, 0);
   g_ptr_array_set_size (sample->result->quantities, 4);
@@ -310,10 +314,10 @@ test_head (void **state)
     cairo_surface_destroy (surface);
     assert_near (height, wsi_panel_verdict_height (1), 0);
     assert_near (wsi_panel_verdict_height (2), 2 * height, 0);
-    assert_int_equal (fill.left, LEFT);
-    assert_int_equal (fill.right, LEFT + WIDTH);
-    assert_int_equal (fill.top, TOP);
-    assert_int_equal (fill.bottom, TOP + (int)height);
+    assert_near (fill.left, LEFT, 0);
+    assert_near (fill.right, LEFT + WIDTH, 0);
+    assert_near (fill.top, TOP, 0);
+    assert_near (fill.bottom, TOP + height, 0);
     assert_true (shape.n > 400);
   }
 }
@@ -429,6 +433,22 @@ test_words_without_a_scale (void **state)
   assert_contains (words, "Diameter 6.4912 ± 0.0042 px");
 }
 
+static int
+thin_lines (void **state)
+{
+  (void)state;
+  unit = 1;
+  return 0;
+}
+
+static int
+thick_lines (void **state)
+{
+  (void)state;
+  unit = 2;
+  return 0;
+}
+
 int
 main (void)
 {
@@ -441,10 +461,14 @@ main (void)
     cmocka_unit_test (test_paragraphs),
     cmocka_unit_test (test_judged_values_are_bold),
     cmocka_unit_test (test_head),
+  };
+  const struct CMUnitTest written[] = {
     cmocka_unit_test (test_words),
     cmocka_unit_test (test_words_of_a_calibrated_camera),
     cmocka_unit_test (test_words_of_a_retake),
     cmocka_unit_test (test_words_without_a_scale),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  return cmocka_run_group_tests (tests, thin_lines, NULL) +
+         cmocka_run_group_tests (tests, thick_lines, NULL) +
+         cmocka_run_group_tests (written, NULL, NULL);
 }
