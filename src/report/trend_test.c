@@ -71,6 +71,24 @@ test_words (void **state)
   assert_contains (single, "need 3 values");
 }
 
+/* Moving ranges 1, 1, 0.5, 1 and 0.5: 0.8 in the mean; limits by 2.6587 and 3.2665 times that. */
+static void
+test_the_whole_text (void **state)
+{
+  static const double values[] = { 1.0, 2.0, 3.0, 2.5, 1.5, 2.0 };
+  (void)state;
+  const WsTrend trend = trend_of (values, G_N_ELEMENTS (values));
+  points[5].time = "2026-11-26T08:00:00Z";
+  g_autofree char *text = ws_trend_text (&trend);
+  assert_string_equal (
+    text, "diameter_mm of QT-D-0118: 6 values, 2026-11-25T10:15:02Z to 2026-11-26T08:00:00Z\n"
+          "▁▅█▇▃▅\n"
+          "    ^  (^ reground)\n"
+          "mean 2.000 mm; control limits -0.127 .. 4.127 (2.66 x mean moving range 0.800); moving "
+          "range up to 2.613 (3.267 x)\n"
+          "last 2.000 ± 0.050 mm\n");
+}
+
 static void
 test_charts (void **state)
 {
@@ -222,6 +240,7 @@ main (void)
     cmocka_unit_test (test_published_limits),
     cmocka_unit_test (test_signals),
     cmocka_unit_test (test_words),
+    cmocka_unit_test (test_the_whole_text),
     cmocka_unit_test (test_charts),
     cmocka_unit_test (test_greater_is_higher),
     cmocka_unit_test (test_limits_lie_where_they_belong),
