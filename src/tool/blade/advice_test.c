@@ -153,6 +153,22 @@ test_damage_is_ground_out (void **state)
   }
 }
 
+/* A fault alone is enough, the rake being as it should. */
+static void
+test_any_damage_is_ground_out (void **state)
+{
+  (void)state;
+  static const char *const stems[] = { "chip_depth", "edge_straightness", "corner_radius_left",
+                                       "corner_radius_right" };
+  for (gsize i = 0; i < G_N_ELEMENTS (stems); i++)
+  {
+    g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+    set (result, stems[i], 0.3);
+    g_autofree char *text = advised (result, WS_ANSWER_YES);
+    assert_contains (text, "back at the angle it has");
+  }
+}
+
 static void
 test_without_a_scale_nothing_is_in_mm (void **state)
 {
@@ -232,6 +248,7 @@ main (void)
     cmocka_unit_test (test_too_little_rake_for_a_part_without_a_hole),
     cmocka_unit_test (test_too_much_rake_moves_the_tip),
     cmocka_unit_test (test_damage_is_ground_out),
+    cmocka_unit_test (test_any_damage_is_ground_out),
     cmocka_unit_test (test_without_a_scale_nothing_is_in_mm),
     cmocka_unit_test (test_a_rubbing_heel),
     cmocka_unit_test (test_a_weak_edge),

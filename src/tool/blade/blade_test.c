@@ -83,6 +83,23 @@ test_finds_edges_at_any_angle (void **state)
   }
 }
 
+/* Where the picture's border cuts the blade its blur is cut, too, over three deviations and more:
+ * nothing there is used. */
+static void
+test_leaves_out_where_the_border_cuts (void **state)
+{
+  (void)state;
+  g_autoptr (WsOutline) outline = blade_at (0);
+  WsRefusal refusal = { 0 };
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
+  assert_non_null (blade);
+  const double border = turned (wsi_point (0, 400), 0).y;
+  double nearest = HUGE_VAL;
+  for (guint i = 0; i < blade->path->len; i++)
+    nearest = fmin (nearest, border - g_array_index (blade->path, WsEdgePoint, i).y);
+  assert_near (nearest, 3 + 3 * BLUR, 1.5);
+}
+
 static void
 expect_refusal (WsOutline *outline, WsRetake expected)
 {
@@ -204,6 +221,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_finds_edges_at_any_angle),
+    cmocka_unit_test (test_leaves_out_where_the_border_cuts),
     cmocka_unit_test (test_refuses_what_is_no_blade),
     cmocka_unit_test (test_gap_of_a_sharp_corner),
     cmocka_unit_test (test_gap_of_a_round_corner),
