@@ -46,6 +46,8 @@ test_signals (void **state)
   values[N - 1] = 10.5;
   WsTrend jump = trend_of (values, N);
   assert_string_equal (ws_trend_signal (&jump, N - 1), "outside the control limits");
+  g_autofree char *text = ws_trend_text (&jump);
+  assert_true (g_str_has_suffix (text, " mm; SIGNAL: outside the control limits\n"));
   for (gsize i = 0; i < N; i++)
     values[i] = 10.0 + (i % 2 == 0 ? 0.05 : -0.05) + (i >= N - 8 ? 0.10 : 0.0);
   WsTrend shift = trend_of (values, N);

@@ -138,6 +138,43 @@ test_words (void **state)
   assert_true (g_regex_match (row, text, 0, NULL));
 }
 
+/* The summary, then a page an inspection in the order given, each with its own number, identity
+ * and verdict. */
+static void
+test_order_of_pages (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  static const char *const words[] = { "ACCEPT", "REJECT", "UNDECIDED" };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  g_autoptr (GBytes) pdf = print (3, &style);
+  g_autofree char *text = ask (pdf, "pdftotext", "-layout", "-");
+  g_auto (GStrv) pages = g_strsplit (text, "\f", -1);
+  assert_int_equal (g_strv_length (pages), 5);
+  assert_string_equal (pages[4], "");
+  for (guint i = 0; i < 4; i++)
+  {
+    g_autofree char *number = g_strdup_printf ("page %u of 4", i + 1);
+    assert_contains (pages[i], number);
+    if (i == 0)
+      assert_contains (pages[i], "Summary of inspections");
+    else
+      assert_lacks (pages[i], "Summary of inspections");
+    for (guint k = 0; k < 3; k++)
+    {
+      g_autofree char *id = g_strdup_printf ("id-%u", k);
+      if (i == 0 || k == i - 1)
+        assert_contains (pages[i], words[k]);
+      else
+        assert_lacks (pages[i], words[k]);
+      if (i > 0 && k == i - 1)
+        assert_contains (pages[i], id);
+      else if (i > 0)
+        assert_lacks (pages[i], id);
+    }
+  }
+}
+
 /* No word sticks out beyond the margins of an A4 page, 595 points wide. */
 static void
 test_words_keep_to_the_margins (void **state)
@@ -212,13 +249,10 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_pages),
-    cmocka_unit_test (test_words),
-    cmocka_unit_test (test_words_keep_to_the_margins),
-    cmocka_unit_test (test_paper),
-    cmocka_unit_test (test_units),
-    cmocka_unit_test (test_fonts),
-    cmocka_unit_test (test_no_record),
+    cmocka_unit_test (test_pages),          cmocka_unit_test (test_words),
+    cmocka_unit_test (test_order_of_pages), cmocka_unit_test (test_words_keep_to_the_margins),
+    cmocka_unit_test (test_paper),          cmocka_unit_test (test_units),
+    cmocka_unit_test (test_fonts),          cmocka_unit_test (test_no_record),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
