@@ -53,6 +53,26 @@ check_told (const WsResult *result, const char *stem, double truth, double toler
   assert_near (quantity->value, truth, quantity->U);
 }
 
+/* 0.02 mm toward a near camera enlarge lengths in proportion, and turn nothing (B43). */
+static void
+check_plane (const WsResult *result, double distance_mm)
+{
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    guint n = 0;
+    for (guint k = 0; k < quantity->budget->len; k++)
+    {
+      const WsBudgetLine *line = &g_array_index (quantity->budget, WsBudgetLine, k);
+      if (!g_str_equal (line->name, "alignment: blade off the calibrated plane"))
+        continue;
+      assert_near (ws_budget_line_contribution (line), 0.02 * quantity->value / distance_mm, 1e-9);
+      n++;
+    }
+    assert_int_equal (n, quantity->info->unit == WS_UNIT_LENGTH ? 1 : 0);
+  }
+}
+
 /* Distortion of 1.5 % in the corner bends edges; through the lens they are straight again. */
 static void
 a_calibrated_lens_is_undone (void **state)
@@ -77,6 +97,7 @@ a_calibrated_lens_is_undone (void **state)
   check_told (result, "side_rake", truth.side_rake_deg, 0.01);
   check_told (result, "side_clearance_left", truth.side_clearance_left_deg, 0.005);
   check_told (result, "edge_width", truth.edge_width_mm, 0.0003 * truth.edge_width_mm);
+  check_plane (result, camera.distance_mm);
 }
 
 /* ---- Little blur --------------------------------------------------------------------- */
