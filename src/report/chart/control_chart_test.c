@@ -175,6 +175,41 @@ greater_is_higher (void **state)
   assert_near (n, px, 8); /* grid lines cross it */
 }
 
+/* Of the strong blue that limits and signals have; seams of lines count, too. */
+static guint
+count_blue (const WsImage *image, guint x0, guint x1, guint y0, guint y1)
+{
+  guint n = 0;
+  for (guint y = y0; y < y1; y++)
+    for (guint x = x0; x < x1; x++)
+    {
+      const guint8 *p = image->rgb + 3 * ((gsize)y * image->width + x);
+      n += p[2] > p[0] + 100 && p[2] > p[1] + 40;
+    }
+  return n;
+}
+
+/* A diamond about the point that signals, and about no other. */
+static void
+signals_are_marked (void **state)
+{
+  Fixture *fixture = *state;
+  static const double values[] = { 0.1, -0.1, 0.1, -0.1, 0.1, 1 };
+  add_days (fixture, 4.638, values, G_N_ELEMENTS (values));
+  g_autoptr (WsImage) image = picture_of (fixture);
+  for (guint i = 0; i < G_N_ELEMENTS (values); i++)
+  {
+    const guint middle = PLOT_LEFT + PLOT_WIDTH * (2 * i + 1) / 12;
+    guint n;
+    const guint y = (guint)row_of (image, middle - 6, middle + 7, PLOT_TOP, PLOT_BOTTOM, green, &n);
+    assert_true (n > 60);
+    /* Left and right of the disc, where limits' lines lie far off. */
+    n = count_blue (image, middle - 15, middle - 8, y - 6, y + 7) +
+        count_blue (image, middle + 9, middle + 16, y - 6, y + 7);
+    assert_int_equal (n > 20, i + 1 == G_N_ELEMENTS (values));
+  }
+}
+
 /* The legend shows each thing as the plot does: its colours, beside their words, in its places. */
 static void
 the_legend_has_the_plots_colours (void **state)
@@ -270,6 +305,7 @@ main (void)
     cmocka_unit_test_setup_teardown (draws_a_panel_a_size, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_failed_point_is_seen, set_up, tear_down),
     cmocka_unit_test_setup_teardown (greater_is_higher, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (signals_are_marked, set_up, tear_down),
     cmocka_unit_test_setup_teardown (the_legend_has_the_plots_colours, set_up, tear_down),
     cmocka_unit_test_setup_teardown (draws_svg, set_up, tear_down),
     cmocka_unit_test_setup_teardown (draws_a_single_check_and_very_many, set_up, tear_down),
