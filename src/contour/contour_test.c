@@ -213,6 +213,8 @@ damaged_files_are_refused (void **state)
     { HEAD "0\nPOLYLINE\n70\n0\n" TAIL, "isn't ended by SEQEND" },
     { HEAD "0\nLINE\n10\n0\n20\n0\n11\n4\n21\n0\n230\n-1.0\n" TAIL, "drawn from behind" },
     { "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n6\n0\nENDSEC\n0\nEOF\n", "millimetres or inches" },
+    { "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n77777777777777774\n0\nENDSEC\n0\nEOF\n",
+      "$INSUNITS 7.77778e+16: draw the profile in millimetres or inches" },
     { "0\nSECTION\n2\nTABLES\n0\nENDSEC\n0\nEOF\n", "no section ENTITIES" },
     { HEAD TAIL, "there is no line or arc" },
     { HEAD LINE (0, 0, 5, 0) LINE (6, 0, 8, 0) TAIL, "gap" },

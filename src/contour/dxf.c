@@ -19,6 +19,7 @@
 /* $INSUNITS */
 #define UNITS_INCH 1
 #define UNITS_MM 4
+#define MAX_UNITS 1000 /* far beyond any that is defined */
 
 /* Group codes. */
 enum
@@ -158,11 +159,13 @@ read_header (Reader *reader, GError **error)
       continue;
     if (!read_number (reader, &units, error))
       return FALSE;
-    if ((int)units == UNITS_INCH)
+    /* No int holds all that a damaged file may say. */
+    const int code = fabs (units) <= MAX_UNITS ? (int)units : MAX_UNITS;
+    if (code == UNITS_INCH)
       reader->unit = MM_PER_INCH;
-    else if ((int)units != UNITS_MM && (int)units != 0)
-      return refuse (reader, error, "$INSUNITS %d: draw the profile in millimetres or inches",
-                     (int)units);
+    else if (code != UNITS_MM && code != 0)
+      return refuse (reader, error, "$INSUNITS %g: draw the profile in millimetres or inches",
+                     units);
   }
   return FALSE;
 }
