@@ -1,0 +1,69 @@
+#include "base/testing.h"
+#include "tool/blade/edge_form.h"
+
+#define LENGTH 100
+#define DEPTH 10
+#define BLUR 1.5
+
+/* A front along the picture's rows whose walk lies DEPTH inside from `from` to before `to`. */
+static WsBladeNotch
+notch_between (guint from, guint to)
+{
+  const WsOutline outline = { .blur_px = BLUR };
+  WsBlade blade = { .outline = &outline,
+                    .path = g_array_new (FALSE, TRUE, sizeof (WsEdgePoint)),
+                    .n_edges = WS_BLADE_N_EDGES };
+  for (guint i = 0; i < LENGTH; i++)
+  {
+    const WsEdgePoint p = { .x = i, .y = i >= from && i < to ? DEPTH : 0 };
+    g_array_append_val (blade.path, p);
+  }
+  blade.edges[WS_BLADE_FRONT].line =
+    (WsLineFit){ .centre = { 0.5 * LENGTH, 0 }, .direction = { 1, 0 }, .t_high = LENGTH };
+  blade.joints[1] = (WsBladeJoint){ .before = LENGTH, .after = LENGTH };
+  blade.corners[1].place = (WsPoint){ LENGTH, 0 };
+  const WsBladeNotch notch = wsi_blade_notch (&blade, 1);
+  g_array_unref (blade.path);
+  return notch;
+}
+
+/* 0.8 s cot q, q half the opening of a notch so wide half-way down. */
+static void
+blur_lifts_a_notch (void **state)
+{
+  (void)state;
+  const WsBladeNotch notch = notch_between (40, 60);
+  assert_near (notch.depth, DEPTH, 1e-9);
+  assert_near (notch.bottom.x, 40, 1e-9);
+  assert_near (notch.on_line.y, 0, 1e-9);
+  /* From the last point before it, 39, to the first behind, 60. */
+  assert_near (notch.lift, 0.8 * BLUR * DEPTH / (60 - 39), 1e-9);
+}
+
+/* Where one of its sides isn't seen nothing tells the opening. */
+static void
+half_a_notch_has_no_lift (void **state)
+{
+  (void)state;
+  assert_near (notch_between (60, LENGTH).lift, 0, 0);
+  assert_near (notch_between (0, 40).lift, 0, 0);
+  assert_near (notch_between (60, LENGTH).depth, DEPTH, 1e-9);
+}
+
+static void
+what_is_less_deep_is_none (void **state)
+{
+  (void)state;
+  assert_near (notch_between (0, 0).depth, 0, 0);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (blur_lifts_a_notch),
+    cmocka_unit_test (half_a_notch_has_no_lift),
+    cmocka_unit_test (what_is_less_deep_is_none),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
