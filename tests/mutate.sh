@@ -416,6 +416,6 @@ cat "$work"/results-* | awk -F '\t' -v list="$work/survivors" '
     told = n["killed"] + n["survived"]
     printf "%d changes: %d killed, %d survived, %d invalid, %d the same; killed %.1f %%; %s\n", NR,
            n["killed"], n["survived"], n["invalid"] + n["gone"], n["same"],
-           told > 0 ? 100 * n["killed"] / told : 0, list
+           (told > 0 ? 100 * n["killed"] / told : 0), list
   }'
 exit "$failed"
