@@ -418,6 +418,13 @@ read_tool_group (const Reader *reader, GError **error)
   return complete_form (reader, error);
 }
 
+/* What a family's name has where its members have their number: "segment_N_radius_mm". */
+static gboolean
+is_family_number (const char *name, const char *at)
+{
+  return at > name && at[-1] == '_' && at[0] == 'N' && at[1] == '_';
+}
+
 /* Which names exist depends on the views, which lie above this layer; here only the form. */
 static gboolean
 is_quantity_name (const char *name)
@@ -425,9 +432,11 @@ is_quantity_name (const char *name)
   if (!g_ascii_islower (*name))
     return FALSE;
   for (const char *at = name; *at != '\0'; at++)
-    if (!g_ascii_islower (*at) && !g_ascii_isdigit (*at) && *at != '_')
+    if (!g_ascii_islower (*at) && !g_ascii_isdigit (*at) && *at != '_' &&
+        !is_family_number (name, at))
       return FALSE;
-  return g_str_has_suffix (name, "_deg") || g_str_has_suffix (name, "_mm");
+  return g_str_has_suffix (name, "_deg") || g_str_has_suffix (name, "_mm") ||
+         g_str_has_suffix (name, "_share");
 }
 
 /* An empty end is open and leaves `end` as it is. */
@@ -454,7 +463,8 @@ static gboolean
 read_limit (const Reader *reader, const char *key, GError **error)
 {
   if (!is_quantity_name (key))
-    return refuse (reader, "limits", key, "a quantity's name that ends in _deg or _mm", error);
+    return refuse (reader, "limits", key, "a quantity's name that ends in _deg, _mm or _share",
+                   error);
 
   g_autofree char *text = g_key_file_get_string (reader->file, "limits", key, NULL);
   WsLimit limit = { .lower = -INFINITY, .upper = INFINITY };

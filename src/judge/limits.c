@@ -191,13 +191,20 @@ apply_built_in (WsQuantity *quantity, const WsToolCard *card, double diameter)
   set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
 }
 
-/* The card's limit by stem, since a length in px is still what a limit in mm speaks of. */
+static const WsLimit *
+limit_on (const WsQuantityInfo *info, const WsToolCard *card)
+{
+  g_autofree char *name = g_strdup_printf ("%s_%s", info->stem, ws_unit_suffix (info->unit, TRUE));
+  return ws_tool_card_limit (card, name);
+}
+
+/* The card's limit by stem, since a length in px is still what a limit in mm speaks of; else the
+ * one for all of its family. */
 static const WsLimit *
 card_limit (const WsQuantity *quantity, const WsToolCard *card)
 {
-  const char *unit = ws_unit_suffix (quantity->info->unit, TRUE);
-  g_autofree char *name = g_strdup_printf ("%s_%s", quantity->info->stem, unit);
-  return ws_tool_card_limit (card, name);
+  const WsLimit *own = limit_on (quantity->info, card);
+  return own == NULL && quantity->family != NULL ? limit_on (quantity->family, card) : own;
 }
 
 /* A segment of a profile has the whole profile's band where the card has none for it. */

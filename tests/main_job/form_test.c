@@ -423,6 +423,20 @@ a_limit_on_an_unseen_corner_is_undecided (void **state)
   assert_string_equal (verdict_of (seen.record, "corner_1_angle_deg"), "accept");
 }
 
+/* With the letter N a limit is that of all in the family that have none of their own. */
+static void
+a_limit_on_a_family_is_each_ones (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile;
+  SceneCamera camera;
+  scene_profile_random (FIRST_SEED + 72, &profile, &camera);
+  write_card (files, "[limits]\ncorner_N_angle_deg = 1 .. 179\ncorner_1_angle_deg = 1 .. 2\n");
+  g_auto (Run) run = take_and_measure (files, &profile, &camera, FALSE);
+  assert_string_equal (verdict_of (run.record, "corner_1_angle_deg"), "reject");
+  assert_string_equal (verdict_of (run.record, "corner_2_angle_deg"), "accept");
+}
+
 /* ---- Files that can't be used --------------------------------------------------------- */
 
 static void
@@ -610,6 +624,7 @@ main (int argc, char **argv)
     cmocka_unit_test (sides_hold_the_profile),
     cmocka_unit_test (without_a_scale_segments_are_told),
     cmocka_unit_test (a_limit_on_an_unseen_corner_is_undecided),
+    cmocka_unit_test (a_limit_on_a_family_is_each_ones),
     cmocka_unit_test (malformed_profiles_are_one_line_and_65),
     cmocka_unit_test (the_side_is_held_against_the_correction),
   };

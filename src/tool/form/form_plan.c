@@ -84,11 +84,23 @@ has_stem (const WsResult *result, const char *stem)
   return FALSE;
 }
 
-/* Digits after the underscore that stands before the family's N. */
+/* Is there any of the family with that stem? */
+static gboolean
+has_family (const WsResult *result, const char *stem)
+{
+  for (guint i = 0; i < result->quantities->len; i++)
+    if (ws_quantity_is_of_family (g_ptr_array_index (result->quantities, i), stem))
+      return TRUE;
+  return FALSE;
+}
+
+/* Digits after the underscore that stands before the family's N; the first one's for a limit on the
+ * whole family. */
 static guint
 number_in (const char *stem, const char *family)
 {
-  return (guint)g_ascii_strtoull (stem + (strchr (family, 'N') - family), NULL, 10);
+  const char *digits = stem + (strchr (family, 'N') - family);
+  return *digits == 'N' ? 1 : (guint)g_ascii_strtoull (digits, NULL, 10);
 }
 
 static void
@@ -115,7 +127,7 @@ add_limited (const WsToolCard *card, const WsOptics *optics, WsResult *result)
   {
     const char *name = g_array_index (card->limits, WsLimit, i).quantity;
     g_autofree char *stem = g_strndup (name, (gsize)(strrchr (name, '_') - name));
-    if (!has_stem (result, stem))
+    if (!has_stem (result, stem) && !has_family (result, stem))
       add_unknown (stem, optics->has_scale, result);
   }
 }
