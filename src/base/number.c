@@ -69,6 +69,9 @@ wsi_number_places (double U)
   if (!isfinite (U) || U <= 0.0)
     return DEFAULT_PLACES;
   double places = 1.0 - floor (log10 (U));
+  /* 0.0996 becomes 0.10, not 0.100. */
+  if (round (U * pow (10, places)) >= 100)
+    places--;
   return (guint)CLAMP (places, 0.0, MAX_PLACES);
 }
 

@@ -45,6 +45,9 @@ test_places_show_two_digits_of_U (void **state)
   assert_int_equal (wsi_number_places (0.012), 3);
   assert_int_equal (wsi_number_places (0.1), 2);
   assert_int_equal (wsi_number_places (1.0), 1);
+  assert_int_equal (wsi_number_places (0.0994), 3);
+  assert_int_equal (wsi_number_places (0.0996), 2);
+  assert_int_equal (wsi_number_places (9.96), 0);
   assert_int_equal (wsi_number_places (25.0), 0);
   assert_int_equal (wsi_number_places (1e-9), 6);
   assert_int_equal (wsi_number_places (0.0), 4);
