@@ -52,6 +52,66 @@ wsi_words_meaning (const WsReport *report)
   return "";
 }
 
+/* ---- The reason ----------------------------------------------------------------------- */
+
+/* More names than this are told by their number: form tools have dozens. */
+#define MOST_NAMES 4
+
+/* "Point angle" within a sentence; "PL" stays as it is. */
+static char *
+in_sentence (const char *label)
+{
+  const gunichar first = g_utf8_get_char (label);
+  const char *rest = g_utf8_next_char (label);
+  if (*label == '\0' || g_unichar_isupper (g_utf8_get_char (rest)))
+    return g_strdup (label);
+  char letter[7] = "";
+  g_unichar_to_utf8 (g_unichar_tolower (first), letter);
+  return g_strconcat (letter, rest, NULL);
+}
+
+/* "Outside the limits: point angle, chip depth a." of quantities with that verdict; nothing where
+ * there are none. */
+static void
+append_names (GString *words, const char *says, const WsResult *result, WsVerdict verdict,
+              gboolean known)
+{
+  guint n = 0;
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (quantity->verdict != verdict || quantity->known != known || n++ >= MOST_NAMES)
+      continue;
+    g_autofree char *name = in_sentence (quantity->info->label);
+    if (n == 1)
+      g_string_append_printf (words, "%s%s: ", words->len > 0 ? " " : "", says);
+    g_string_append_printf (words, "%s%s", n > 1 ? ", " : "", name);
+  }
+  if (n > MOST_NAMES)
+    g_string_append_printf (words, " and %u more", n - MOST_NAMES);
+  if (n > 0)
+    g_string_append_c (words, '.');
+}
+
+char *
+wsi_words_reason (const WsReport *report)
+{
+  const WsResult *result = report->result;
+  GString *words = g_string_new (NULL);
+  if (result->verdict == WS_VERDICT_REJECT)
+    append_names (words, "Outside the limits", result, WS_VERDICT_REJECT, TRUE);
+  if (result->verdict == WS_VERDICT_UNDECIDED)
+  {
+    append_names (words, "Too near a limit to tell", result, WS_VERDICT_UNDECIDED, TRUE);
+    append_names (words, "Not to be had from this picture", result, WS_VERDICT_UNDECIDED, FALSE);
+  }
+  if (words->len == 0)
+    g_string_append (words, wsi_words_meaning (report));
+  return g_string_free (words, FALSE);
+}
+
+/* ---- The rest ------------------------------------------------------------------------- */
+
 static void
 append_size (GString *words, double size)
 {
@@ -75,17 +135,19 @@ wsi_words_tool (const WsReport *report)
 }
 
 char *
+wsi_words_local_time (const char *time)
+{
+  g_autoptr (GTimeZone) utc = g_time_zone_new_utc ();
+  g_autoptr (GDateTime) moment = time != NULL ? g_date_time_new_from_iso8601 (time, utc) : NULL;
+  g_autoptr (GDateTime) local = moment != NULL ? g_date_time_to_local (moment) : NULL;
+  char *words = local != NULL ? g_date_time_format (local, "%Y-%m-%d %H:%M:%S %Z") : NULL;
+  return words != NULL ? words : g_strdup (time);
+}
+
+char *
 wsi_words_time (const WsReport *report)
 {
-  char *words = g_strdup (report->time);
-  g_strdelimit (words, "T", ' ');
-  char *zone = strrchr (words, 'Z');
-  if (zone == NULL || zone[1] != '\0')
-    return words;
-  *zone = '\0';
-  char *in_full = g_strconcat (words, " UTC", NULL);
-  g_free (words);
-  return in_full;
+  return wsi_words_local_time (report->time);
 }
 
 const char *
@@ -94,36 +156,62 @@ wsi_words_unit (const WsQuantity *quantity)
   return strrchr (quantity->name, '_') + 1;
 }
 
+/* To the place of U's second figure (JCGM 100:2008, 7.2.6), be it tens or hundreds. */
+static char *
+rounded (double value, double U)
+{
+  const double tens = isfinite (U) && U >= 99.5 ? pow (10, floor (log10 (U / 0.995)) - 1) : 1.0;
+  return wsi_number_format (tens * (tens > 1.0 ? round (value / tens) : value),
+                            wsi_number_places (U));
+}
+
 char *
 wsi_words_value (const WsQuantity *quantity)
 {
-  return quantity->known ? wsi_number_format (quantity->value, wsi_number_places (quantity->U))
-                         : NULL;
+  return quantity->known ? rounded (quantity->value, quantity->U) : NULL;
 }
 
 char *
 wsi_words_uncertainty (const WsQuantity *quantity)
 {
   gboolean known = quantity->known && isfinite (quantity->U);
-  return known ? wsi_number_format (quantity->U, wsi_number_places (quantity->U)) : NULL;
+  return known ? rounded (quantity->U, quantity->U) : NULL;
 }
 
-/* Four digits: built-in limits follow from factors and would go on for ever. */
-static char *
-limit_end (double end)
+/* `end` to so many significant digits, never outward: what is shown is never wider than what is
+ * judged by.  A computed 6.478 counts as 6.478, whatever its last bits. */
+static double
+round_inward (double end, gboolean is_upper, int digits)
+{
+  const double noise = 1e-6;
+  if (end == 0.0)
+    return end;
+  const double unit = pow (10, floor (log10 (fabs (end))) + 1 - digits);
+  const double nearest = round (end / unit);
+  if (fabs (end / unit - nearest) < noise)
+    return unit * nearest;
+  return unit * (is_upper ? floor (end / unit) : ceil (end / unit));
+}
+
+char *
+wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in)
 {
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
   if (!isfinite (end))
     return g_strdup ("");
-  return g_strdup (
-    g_ascii_formatd (buffer, sizeof buffer, fabs (end) < 1.0 ? "%.3g" : "%.6g", end));
+  if (!is_built_in)
+    return g_strdup (g_ascii_formatd (buffer, sizeof buffer, "%.12g", end));
+  const int digits = fabs (end) < 1.0 ? 3 : 6;
+  return g_strdup (g_ascii_formatd (buffer, sizeof buffer, digits == 3 ? "%.3g" : "%.6g",
+                                    round_inward (end, is_upper, digits)));
 }
 
 char *
 wsi_words_limits (const WsQuantity *quantity)
 {
-  g_autofree char *lower = limit_end (quantity->lower);
-  g_autofree char *upper = limit_end (quantity->upper);
+  const gboolean is_built_in = wsi_words_is_built_in (quantity);
+  g_autofree char *lower = wsi_words_limit (quantity->lower, FALSE, is_built_in);
+  g_autofree char *upper = wsi_words_limit (quantity->upper, TRUE, is_built_in);
   if (*lower == '\0' && *upper == '\0')
     return g_strdup ("");
   return g_strdup_printf ("%s%s..%s%s", lower, *lower != '\0' ? " " : "", *upper != '\0' ? " " : "",

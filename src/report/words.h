@@ -19,21 +19,31 @@ const char *wsi_words_scope (const WsReport *report);
 /* One short sentence that says what the tool's verdict means here; static. */
 const char *wsi_words_meaning (const WsReport *report);
 
+/* Why the verdict is as it is: "Outside the limits: point angle, chip depth a.", else its meaning.
+ * Free with g_free(). */
+char *wsi_words_reason (const WsReport *report);
+
 /* "QT-D-0118 · twist-drill 6.5 mm"; the card's parts that are known.  Free with g_free(). */
 char *wsi_words_tool (const WsReport *report);
 
-/* "2026-11-25 10:15:02 UTC".  Free with g_free(). */
+/* "2026-11-25 11:15:02 CET" of "2026-11-25T10:15:02Z": what people read is the clock on their wall,
+ * with its zone; records keep UTC.  What is no time stays as it is.  Free with g_free(). */
+char *wsi_words_local_time (const char *time);
 char *wsi_words_time (const WsReport *report);
 
 /* "deg", "mm" or "px"; part of the quantity's name. */
 const char *wsi_words_unit (const WsQuantity *quantity);
 
-/* Value and U to the same place; NULL when unknown.  Free with g_free(). */
+/* U to two figures and the value to the same place; NULL when unknown.  Free with g_free(). */
 char *wsi_words_value (const WsQuantity *quantity);
 char *wsi_words_uncertainty (const WsQuantity *quantity);
 
 /* "116 .. 120", ".. 0.1"; "" without limits.  Free with g_free(). */
 char *wsi_words_limits (const WsQuantity *quantity);
+
+/* One end: as it is written on the card.  Built-in ones follow from factors and would go on for
+ * ever; they are rounded inward.  "" when infinite.  Free with g_free(). */
+char *wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in);
 
 /* "97.7 %", ">99.9 %", "<0.1 %": the probability that the true value lies inside the limits; ""
  * without limits.  Free with g_free(). */
