@@ -46,6 +46,25 @@ delivery_clear (WsDelivery *delivery)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsDelivery, delivery_clear)
 
+/* A microscope with its strongest lens shows 0.0001 mm a pixel, and a drill of 100 mm, the largest
+ * of its standards, is measured over 100 pixels at least. */
+#define LEAST_MM_PER_PX 0.0001
+#define MOST_MM_PER_PX 1.0
+
+/* Most who are that far off count pixels in a millimetre instead. */
+static gboolean
+check_scale (double scale, GError **error)
+{
+  if (isnan (scale) || (scale >= LEAST_MM_PER_PX && scale <= MOST_MM_PER_PX))
+    return TRUE;
+  return wsi_refuse_usage (
+    error,
+    "--scale: %g mm a pixel; no tool of this trade is seen with pixels "
+    "larger than %g mm or smaller than %g mm; %g pixels a millimetre would be "
+    "--scale %.4g",
+    scale, MOST_MM_PER_PX, LEAST_MM_PER_PX, scale, 1 / scale);
+}
+
 static gboolean
 read_optics (const Options *options, WsOptics *optics, GError **error)
 {
@@ -53,6 +72,8 @@ read_optics (const Options *options, WsOptics *optics, GError **error)
   optics->has_scale = !isnan (options->scale);
   if (!isnan (options->scale_u) && !optics->has_scale)
     return wsi_refuse_usage (error, "--scale-u: makes sense with --scale only");
+  if (!check_scale (options->scale, error))
+    return FALSE;
   optics->mm_per_px = wsi_option_number (options->scale, optics->mm_per_px);
   optics->u_mm_per_px = wsi_option_number (options->scale_u, optics->u_mm_per_px);
   return TRUE;

@@ -193,6 +193,8 @@ test_wrong_calls (void **state)
     { { "measure", "--scale", "0,01", good }, "decimal point" },
     { { "measure", "--scale", "nan", good }, "--scale" },
     { { "measure", "--scale", "1e999", good }, "--scale" },
+    { { "measure", "--scale", "70", good }, "larger than 1 mm or smaller than 0.0001 mm" },
+    { { "measure", "--scale", "0.00001", good }, "larger than 1 mm or smaller than 0.0001 mm" },
     { { "measure", "--scale-u", "0.001", good }, "--scale-u" },
     { { "measure", "--max-megapixels", "many", good }, "--max-megapixels" },
     { { "measure", "--view", "drill-sid", good }, "did you mean drill-side?" },
