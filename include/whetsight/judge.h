@@ -12,7 +12,8 @@ G_BEGIN_DECLS
 /*
  * Guard bands of ISO 14253-1:2017: `accept` when the value lies inside the limits
  * by at least U, `reject` when outside by at least U, `undecided` between,
- * WS_VERDICT_NONE when both limits are open.  Both limits and U in the value's unit.
+ * WS_VERDICT_NONE when both limits are open.  Both limits and U in the value's unit.  Of a
+ * direction, `value` is its number nearest to the limits' middle.
  */
 WsVerdict ws_verdict_for (double value, double U, double lower, double upper);
 
@@ -25,7 +26,8 @@ double ws_conformance_probability (double value, double u, double lower, double 
 WsVerdict ws_verdict_worse (WsVerdict a, WsVerdict b);
 
 /* Sets every quantity's limits: the card's, else the built-in ones for the kind and
- * the diameter (the card's, else the measured one).  Lengths in px get no limits. */
+ * the diameter (the card's, else the measured one).  Lengths in px get no limits.  A direction
+ * with limits is told by its number nearest to their middle. */
 void ws_limits_apply (WsResult *result, const WsToolCard *card);
 
 /* Sets every quantity's verdict and the tool's; where acceptance is withheld (result.h), `accept`

@@ -15,10 +15,17 @@ G_BEGIN_DECLS
 
 typedef enum
 {
-  WS_UNIT_DEGREE, /* name ends in _deg */
-  WS_UNIT_LENGTH, /* name ends in _mm with a known scale, in _px without */
-  WS_UNIT_SHARE   /* 0 .. 1, name ends in _share */
+  WS_UNIT_DEGREE,   /* name ends in _deg */
+  WS_UNIT_LENGTH,   /* name ends in _mm with a known scale, in _px without */
+  WS_UNIT_SHARE,    /* 0 .. 1, name ends in _share */
+  WS_UNIT_DIRECTION /* of a line, which points both ways: degrees modulo 180, name ends in _deg */
 } WsUnit;
+
+/* Is it told in degrees? */
+gboolean ws_unit_is_angle (WsUnit unit);
+
+/* The same direction, degrees modulo 180, by its number nearest to `centre`. */
+double ws_direction_near (double direction, double centre);
 
 /* What a quantity's name ends in: "deg", "mm", "px", "share"; static. */
 const char *ws_unit_suffix (WsUnit unit, gboolean has_scale);

@@ -43,6 +43,10 @@ const WsView *ws_view_for_kind (WsToolKind kind);
  * when there is no such view or quantity; static.  A WsQuantityLookup. */
 const WsQuantityInfo *ws_view_lookup (const char *view, const char *name);
 
+/* Is a quantity of that full name the direction of a line (WS_UNIT_DIRECTION), so that values a
+ * multiple of 180 degrees apart are the same?  Views agree about names. */
+gboolean ws_views_mean_direction (const char *name);
+
 /*
  * The whole job for one picture: measure, limits (the card's, else built-in),
  * verdicts, advice.  Never fails: a picture that can't be measured is a retake.

@@ -30,6 +30,7 @@ typedef struct
   int columns[3]; /* part, operator, value */
   WsArchive *archive;
   const char *quantity;
+  double near; /* directions are told by their numbers nearest to the first one's; NAN before it */
   GPtrArray *parts, *operators; /* names in the order they came */
   GHashTable *cells;            /* "part index,operator index" -> GArray of double */
 } Plan;
@@ -122,6 +123,17 @@ read_value (const Plan *plan, const WsCsvRow *row, double *value, GError **error
          refuse_row (plan, row, "the inspection has no value of this quantity", error);
 }
 
+/* A line told by its other end hasn't turned. */
+static double
+near_first (Plan *plan, double value)
+{
+  if (plan->archive == NULL || !ws_views_mean_direction (plan->quantity))
+    return value;
+  if (isnan (plan->near))
+    plan->near = value;
+  return ws_direction_near (value, plan->near);
+}
+
 static gboolean
 add_row (Plan *plan, const WsCsvRow *row, GError **error)
 {
@@ -131,6 +143,7 @@ add_row (Plan *plan, const WsCsvRow *row, GError **error)
     return refuse_row (plan, row, "fewer fields than the header names", error);
   if (!read_value (plan, row, &value, error))
     return FALSE;
+  value = near_first (plan, value);
   char *key = g_strdup_printf ("%u,%u", index_of (plan->parts, row->fields[plan->columns[0]]),
                                index_of (plan->operators, row->fields[plan->columns[1]]));
   GArray *values = g_hash_table_lookup (plan->cells, key);
@@ -210,6 +223,7 @@ study_plan (const Options *options, double pool, WsStudy *study, GError **error)
   Plan plan = { .path = options->plan,
                 .archive = archive,
                 .quantity = options->quantity,
+                .near = NAN,
                 .parts = parts,
                 .operators = operators,
                 .cells = cells };

@@ -48,6 +48,20 @@ save_chart (const WsTrend *trend, const char *path, WsChartFormat format, GError
          wsi_file_save (path, g_bytes_get_data (bytes, NULL), g_bytes_get_size (bytes), error);
 }
 
+/* A line told by its other end hasn't turned: all by the newest one's number, limits along. */
+static void
+turn_to_newest (WsTrend *trend, WsTrendPoint *points)
+{
+  for (gsize i = 0; i < trend->n; i++)
+  {
+    WsTrendPoint *point = &points[i];
+    const double by = ws_direction_near (point->value, points[trend->n - 1].value) - point->value;
+    point->value += by;
+    point->lower += by;
+    point->upper += by;
+  }
+}
+
 static gboolean
 show (const Options *options, const GPtrArray *values, GError **error)
 {
@@ -63,6 +77,8 @@ show (const Options *options, const GPtrArray *values, GError **error)
     points[i] = (WsTrendPoint){ value->time,  value->value, value->U,
                                 value->lower, value->upper, value->reground };
   }
+  if (ws_views_mean_direction (options->filter.quantity))
+    turn_to_newest (&trend, points);
   ws_trend_find_limits (&trend);
   g_autofree char *text = ws_trend_text (&trend);
   printf ("%s", text);

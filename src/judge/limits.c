@@ -236,10 +236,26 @@ apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
     apply_built_in (quantity, card, diameter);
 }
 
+/* -89.99 is 90.01 to limits about 90: nothing tells one end of a line from the other.  A limit
+ * alone stands for its middle. */
+static void
+turn_to_limits (WsQuantity *quantity)
+{
+  const gboolean has_lower = isfinite (quantity->lower), has_upper = isfinite (quantity->upper);
+  if (quantity->info->unit != WS_UNIT_DIRECTION || !quantity->known || !(has_lower || has_upper))
+    return;
+  const double lower = has_lower ? quantity->lower : quantity->upper,
+               upper = has_upper ? quantity->upper : quantity->lower;
+  quantity->value = ws_direction_near (quantity->value, 0.5 * (lower + upper));
+}
+
 void
 ws_limits_apply (WsResult *result, const WsToolCard *card)
 {
   double diameter = size_mm (result, card);
   for (guint i = 0; i < result->quantities->len; i++)
+  {
     apply_to (g_ptr_array_index (result->quantities, i), card, diameter);
+    turn_to_limits (g_ptr_array_index (result->quantities, i));
+  }
 }

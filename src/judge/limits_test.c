@@ -325,6 +325,45 @@ test_a_profile_band_holds_for_its_segments (void **state)
   assert_near (segments[1]->upper, 0.005, 0.0);
 }
 
+/* A line has no head: what is judged is how far it lies from the limits, not by which of its two
+ * ends it was told. */
+static void
+test_a_direction_is_told_by_its_number_nearest_to_the_limits (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo family = { "segment_N_angle", WS_UNIT_DIRECTION, NULL, "", "" };
+  static const struct
+  {
+    double measured, lower, upper, told;
+    WsVerdict verdict;
+  } rows[] = {
+    { -89.992, 89.8, 90.2, 90.008, WS_VERDICT_ACCEPT },
+    { 90.008, -90.2, -89.8, -89.992, WS_VERDICT_ACCEPT },
+    { -89.7, 89.8, 90.2, 90.3, WS_VERDICT_REJECT },
+    { 89.7, 89.8, 90.2, 89.7, WS_VERDICT_REJECT },
+    { 0.1, 179.8, 180.2, 180.1, WS_VERDICT_ACCEPT },
+    { -30, 149.5, 150.5, 150, WS_VERDICT_ACCEPT },
+    { -89.992, 89.8, INFINITY, 90.008, WS_VERDICT_ACCEPT },
+    { 89.992, -INFINITY, -89.8, -90.008, WS_VERDICT_ACCEPT },
+    { -89.992, -INFINITY, INFINITY, -89.992, WS_VERDICT_UNDECIDED },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (rows); i++)
+  {
+    g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_FORM_TOOL);
+    add_limit (card, "segment_1_angle_deg", rows[i].lower, rows[i].upper);
+    g_autoptr (WsResult) result = wsi_result_new ("form-plan");
+    WsQuantity *angle = wsi_result_add_numbered (result, &family, 1, TRUE);
+    assert_string_equal (angle->name, "segment_1_angle_deg");
+    angle->known = TRUE;
+    angle->value = rows[i].measured;
+    angle->U = 0.01;
+    ws_limits_apply (result, card);
+    ws_verdicts_apply (result);
+    assert_near (angle->value, rows[i].told, 1e-9);
+    assert_int_equal (angle->verdict, rows[i].verdict);
+  }
+}
+
 int
 main (void)
 {
@@ -340,6 +379,7 @@ main (void)
     cmocka_unit_test (test_kinds_differ),
     cmocka_unit_test (test_blades_by_the_part),
     cmocka_unit_test (test_a_profile_band_holds_for_its_segments),
+    cmocka_unit_test (test_a_direction_is_told_by_its_number_nearest_to_the_limits),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

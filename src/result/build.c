@@ -175,6 +175,7 @@ wsi_quantity_per_seen (const WsQuantity *quantity, const WsOptics *optics)
   switch (quantity->info->unit)
   {
   case WS_UNIT_DEGREE:
+  case WS_UNIT_DIRECTION:
     return wsi_degrees (1);
   case WS_UNIT_LENGTH:
     return optics->has_scale ? optics->mm_per_px : 1;
@@ -244,7 +245,7 @@ wsi_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics)
 void
 wsi_quantity_add_near_lens_line (WsQuantity *quantity)
 {
-  if (quantity->info->unit == WS_UNIT_DEGREE)
+  if (ws_unit_is_angle (quantity->info->unit))
     wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_DEG, 1);
   else if (quantity->known)
     wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_SHARE,
@@ -267,7 +268,7 @@ wsi_quantity_combine (WsQuantity *quantity)
 void
 wsi_quantity_finish (WsQuantity *quantity, const WsOptics *optics)
 {
-  if (quantity->info->unit == WS_UNIT_DEGREE && !optics->has_scale)
+  if (ws_unit_is_angle (quantity->info->unit) && !optics->has_scale)
     wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, UNKNOWN_LENS_DEG, 1);
   wsi_quantity_add_scale_line (quantity, optics);
   wsi_quantity_combine (quantity);

@@ -20,6 +20,7 @@ ws_unit_suffix (WsUnit unit, gboolean has_scale)
   switch (unit)
   {
   case WS_UNIT_DEGREE:
+  case WS_UNIT_DIRECTION:
     return "deg";
   case WS_UNIT_LENGTH:
     return has_scale ? "mm" : "px";
@@ -27,6 +28,18 @@ ws_unit_suffix (WsUnit unit, gboolean has_scale)
     break;
   }
   return "share";
+}
+
+gboolean
+ws_unit_is_angle (WsUnit unit)
+{
+  return unit == WS_UNIT_DEGREE || unit == WS_UNIT_DIRECTION;
+}
+
+double
+ws_direction_near (double direction, double centre)
+{
+  return centre + remainder (direction - centre, 180);
 }
 
 const char *

@@ -55,6 +55,19 @@ ws_view_lookup (const char *view_name, const char *name)
   return NULL;
 }
 
+gboolean
+ws_views_mean_direction (const char *name)
+{
+  g_autofree char *family = ws_quantity_family (name);
+  for (const WsView *const *view = views; *view != NULL; view++)
+  {
+    const WsQuantityInfo *info = ws_view_lookup ((*view)->name, family);
+    if (info != NULL)
+      return info->unit == WS_UNIT_DIRECTION;
+  }
+  return FALSE;
+}
+
 /* Views work in the ideal picture; people look at the real one. */
 static void
 place_in_picture (const WsLens *lens, WsResult *result)

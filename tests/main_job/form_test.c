@@ -437,6 +437,122 @@ a_limit_on_a_family_is_each_ones (void **state)
   assert_string_equal (verdict_of (run.record, "corner_2_angle_deg"), "accept");
 }
 
+/* ---- Directions --------------------------------------------------------------------------- */
+
+/* A plate with upright sides, turned by `roll_deg` in the picture. */
+static void
+take_plate (const Files *files, double roll_deg)
+{
+  SceneProfile plate = { .start = { 0, 0 }, .n = 3, .depth = 15 };
+  plate.segments[0].to = (ScenePoint){ 0, 6 };
+  plate.segments[1].to = (ScenePoint){ 8, 6 };
+  plate.segments[2].to = (ScenePoint){ 8, 0 };
+  SceneCamera camera;
+  scene_camera_init (&camera);
+  camera.roll_deg = roll_deg;
+  camera.shot = 0.005;
+  scene_profile_aim (&plate, &camera, 0.6);
+  g_autoptr (SceneImage) image = scene_render_profile (&plate, &camera);
+  assert_true (scene_image_save (image, files->picture, 0));
+}
+
+/* Number of a segment of the record that stands upright. */
+static guint
+upright_segment (const json_t *record)
+{
+  for (guint i = 1; i < 40; i++)
+  {
+    g_autofree char *name = g_strdup_printf ("segment_%u_angle_deg", i);
+    if (fabs (field (record, name, "value")) > 80)
+      return i;
+  }
+  fail_msg ("no segment stands upright");
+  return 0;
+}
+
+static void
+an_upright_line_meets_its_limits (void **state)
+{
+  const Files *files = *state;
+  const char *const arguments[] = { "--tool",    files->card,    "--view",
+                                    "form-plan", files->picture, NULL };
+  for (int sign = -1; sign <= 1; sign += 2)
+  {
+    take_plate (files, 0.02 * sign);
+    write_card (files, "");
+    g_auto (Run) plain = measure (arguments);
+    const guint number = upright_segment (plain.record);
+    g_autofree char *name = g_strdup_printf ("segment_%u_angle_deg", number);
+    g_autofree char *above = g_strdup_printf ("[limits]\n%s = 89.5 .. 90.5\n", name);
+    write_card (files, above);
+    g_auto (Run) run = measure (arguments);
+    assert_string_equal (verdict_of (run.record, name), "accept");
+    assert_near (field (run.record, name, "value"), 90, 0.05);
+    g_autofree char *below = g_strdup_printf ("[limits]\n%s = -90.5 .. -89.5\n", name);
+    write_card (files, below);
+    g_auto (Run) other = measure (arguments);
+    assert_string_equal (verdict_of (other.record, name), "accept");
+    assert_near (field (other.record, name, "value"), -90, 0.05);
+  }
+}
+
+/* What a program says on standard output.  Free with g_free(). */
+static char *
+said (const char *const *arguments)
+{
+  g_autoptr (GPtrArray) call = g_ptr_array_new ();
+  g_ptr_array_add (call, (gpointer)trial_program ());
+  for (; *arguments != NULL; arguments++)
+    g_ptr_array_add (call, (gpointer)*arguments);
+  g_ptr_array_add (call, NULL);
+  char *out = NULL;
+  assert_true (g_spawn_sync (NULL, (char **)call->pdata, NULL, G_SPAWN_DEFAULT, NULL, NULL, &out,
+                             NULL, NULL, NULL));
+  return out;
+}
+
+/* Told as 89.98 one day and as -89.98 the next, a line hasn't turned by 180 degrees. */
+static void
+a_trend_of_an_upright_line_does_not_jump (void **state)
+{
+  const Files *files = *state;
+  g_autofree char *archive = g_build_filename (files->folder, "archive", NULL);
+  g_autofree char *table = g_build_filename (files->folder, "plan.csv", NULL);
+  g_autoptr (GString) plan = g_string_new ("part,operator,inspection\n");
+  g_autofree char *name = NULL;
+  guint told_below = 0;
+  write_card (files, "");
+  for (guint i = 0; i < 8; i++)
+  {
+    take_plate (files, i % 2 == 0 ? 0.02 : -0.02);
+    const char *const arguments[] = { "--tool",    files->card, "--view",       "form-plan",
+                                      "--archive", archive,     files->picture, NULL };
+    g_auto (Run) run = measure (arguments);
+    if (name == NULL)
+      name = g_strdup_printf ("segment_%u_angle_deg", upright_segment (run.record));
+    told_below += field (run.record, name, "value") < 0;
+    g_string_append_printf (plan, "%u,%u,%s\n", i / 4, i / 2 % 2, trial_text (run.record, "id"));
+  }
+  assert_in_range (told_below, 1, 7);
+  const char *const trend[] = { "trend", "--archive", archive, "--quantity", name, NULL };
+  g_autofree char *in_time = said (trend);
+  assert_contains (in_time, "8 values");
+  assert_contains (in_time, "mean moving range 0.0");
+  assert_true (g_file_set_contents (table, plan->str, -1, NULL));
+  const char *const study[] = { "study",      "--plan", table,    "--archive", archive,
+                                "--quantity", name,     "--json", NULL };
+  g_autofree char *gauge = said (study);
+  json_t *root = json_loads (gauge, 0, NULL);
+  const json_t *total = json_object_get (json_object_get (root, "components"), "total");
+  assert_true (json_number_value (json_object_get (total, "sd")) < 0.1);
+  assert_true (json_number_value (json_object_get (total, "sd")) > 0.001);
+  json_decref (root);
+  const char *const sweep[] = { "rm", "-r", archive, NULL };
+  assert_true (g_spawn_sync (NULL, (char **)sweep, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL,
+                             NULL, NULL, NULL));
+  g_unlink (table);
+}
+
 /* ---- Files that can't be used --------------------------------------------------------- */
 
 static void
@@ -625,6 +741,8 @@ main (int argc, char **argv)
     cmocka_unit_test (without_a_scale_segments_are_told),
     cmocka_unit_test (a_limit_on_an_unseen_corner_is_undecided),
     cmocka_unit_test (a_limit_on_a_family_is_each_ones),
+    cmocka_unit_test (an_upright_line_meets_its_limits),
+    cmocka_unit_test (a_trend_of_an_upright_line_does_not_jump),
     cmocka_unit_test (malformed_profiles_are_one_line_and_65),
     cmocka_unit_test (the_side_is_held_against_the_correction),
   };

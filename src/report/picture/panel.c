@@ -186,7 +186,7 @@ value_text (const WsQuantity *quantity)
   g_autofree char *value = wsi_words_value (quantity);
   g_autofree char *uncertainty = wsi_words_uncertainty (quantity);
   const char *unit = wsi_words_unit (quantity);
-  gboolean degrees = quantity->info->unit == WS_UNIT_DEGREE;
+  gboolean degrees = ws_unit_is_angle (quantity->info->unit);
   if (value == NULL)
     return g_strdup ("unknown");
   return g_strdup_printf ("%s ± %s%s%s", value, uncertainty != NULL ? uncertainty : "?",

@@ -135,17 +135,38 @@ summarise_trial (const WsFormComparison *work, guint n_numbers, WsFormSummary *t
 
 /* ---- The profile's own lines and arcs ----------------------------------------------- */
 
+/* The first of that number; a curve has chords of one number.  NULL when there is none. */
+static const WsContourSegment *
+drawn_segment (const WsContour *contour, guint number)
+{
+  for (guint i = 0; i < contour->segments->len; i++)
+  {
+    const WsContourSegment *s = &g_array_index (contour->segments, WsContourSegment, i);
+    if (s->number == number)
+      return s;
+  }
+  return NULL;
+}
+
 static gboolean
 is_drawn_as_arc (const WsToolCard *card, guint number)
 {
-  const WsContour *drawn = card->form.part != NULL ? card->form.part : card->form.nominal;
-  for (guint i = 0; i < drawn->segments->len; i++)
-  {
-    const WsContourSegment *s = &g_array_index (drawn->segments, WsContourSegment, i);
-    if (s->number == number)
-      return fabs (s->sweep) > 0;
-  }
-  return FALSE;
+  const WsFormSpec *form = &card->form;
+  const WsContourSegment *s =
+    drawn_segment (form->part != NULL ? form->part : form->nominal, number);
+  return s != NULL && fabs (s->sweep) > 0;
+}
+
+/* Against the profile's x axis, above -90 to 90 degrees. */
+static double
+drawn_direction (const WsToolCard *card, guint number)
+{
+  const WsContourSegment *s = drawn_segment (card->form.nominal, number);
+  if (s == NULL)
+    return 0;
+  const WsPoint run = wsi_point_sub (s->to, s->from);
+  const double direction = ws_direction_near (wsi_degrees (atan2 (run.y, run.x)), 0);
+  return direction > -90 ? direction : direction + 180;
 }
 
 /* Points of the outline by the profile, the way the outline runs, in one array; a piece for each
@@ -158,6 +179,7 @@ add_own_forms (WsFormComparison *work)
   g_autofree WsPoint *points = g_new (WsPoint, n + 1);
   g_autoptr (GArray) pieces = g_array_new (FALSE, TRUE, sizeof (WsChainPiece));
   g_autoptr (GArray) numbers = g_array_new (FALSE, TRUE, sizeof (guint));
+  g_autoptr (GArray) drawn = g_array_new (FALSE, TRUE, sizeof (double));
   for (guint i = 0; i < n; i++)
     points[i] = wsi_form_fit_point (fit, fit->forward ? i : n - 1 - i)->at;
   for (guint i = 0, j; i < n; i = j)
@@ -179,7 +201,9 @@ add_own_forms (WsFormComparison *work)
     if (to <= from || !wsi_chain_fit (points, from, to, &piece))
       continue;
     g_array_append_val (pieces, piece);
+    const double direction = drawn_direction (work->card, first->number);
     g_array_append_val (numbers, first->number);
+    g_array_append_val (drawn, direction);
   }
   WsFormAdding adding = { work->image,
                           work->outline,
@@ -187,8 +211,9 @@ add_own_forms (WsFormComparison *work)
                           work->result,
                           fit->angle,
                           sqrt (MAX (fit->covariance[8], 0)),
-                          "to the profile's x axis",
-                          0 };
+                          "the profile's x axis",
+                          0,
+                          (const double *)(void *)drawn->data };
   wsi_form_pieces_add (&adding, points, pieces, (const guint *)(void *)numbers->data);
 }
 

@@ -21,9 +21,10 @@ const WsQuantityInfo wsi_form_quantities[WS_FORM_N_QUANTITIES] = {
     "counter-clockwise." },
   { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "Segment N off by",
     "Where segment N of the nominal profile deviates most, by how much." },
-  { "segment_N_angle", WS_UNIT_DEGREE, NULL, "Segment N angle",
+  { "segment_N_angle", WS_UNIT_DIRECTION, NULL, "Segment N angle",
     "Direction of line N against the profile's first axis (without a profile: the picture's "
-    "rows), counter-clockwise, -90 to 90." },
+    "rows), counter-clockwise, modulo 180: by its number nearest to the limits or to the "
+    "profile." },
   { "segment_N_radius", WS_UNIT_LENGTH, NULL, "Segment N radius", "Radius of arc N." },
   { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
     "Included angle of two neighbouring lines, in the tool of a point, in the ground of a notch." },
@@ -48,16 +49,11 @@ const WsQuantityInfo wsi_form_quantities[WS_FORM_N_QUANTITIES] = {
 /* The blur's shape is no exact Gaussian: of its rounding so much is left (assumed, no source). */
 #define ROUNDING_LEFT 0.2
 
-/* -90 .. 90, counter-clockwise as people see it. */
+/* Degrees, counter-clockwise as people see it, by the number nearest to `drawn`. */
 static double
-direction_angle (WsPoint direction, double axis)
+direction_deg (WsPoint direction, double axis, double drawn)
 {
-  double angle = remainder (atan2 (-direction.y, direction.x) - axis, 2 * G_PI);
-  if (angle > G_PI / 2)
-    angle -= G_PI;
-  if (angle <= -G_PI / 2)
-    angle += G_PI;
-  return angle;
+  return ws_direction_near (wsi_degrees (atan2 (-direction.y, direction.x) - axis), drawn);
 }
 
 /* Where a flank ends is uncertain by about a tenth of its length: what a bow makes of that
@@ -177,12 +173,12 @@ finish_arc (const WsFormAdding *adding, WsQuantity *radius, const WsChainPiece *
 }
 
 static void
-add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number)
+add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number,
+          double drawn)
 {
   WsQuantity *angle = wsi_result_add_numbered (
     adding->result, &wsi_form_quantities[WS_FORM_SEGMENT_ANGLE], number, adding->optics->has_scale);
-  wsi_quantity_set_seen (angle, direction_angle (piece->line.direction, adding->axis),
-                         adding->optics);
+  wsi_quantity_set (angle, direction_deg (piece->line.direction, adding->axis, drawn));
   wsi_quantity_add_seen_line (
     angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
     direction_u (&piece->line, wsi_silhouette_light_factor (adding->outline)), adding->optics);
@@ -195,11 +191,11 @@ add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece
   const WsPoint where = middle_of (points, piece);
   g_autofree char *length =
     wsi_form_size_words (adding->optics, wsi_point_distance (piece->start, piece->end));
-  g_autofree char *degrees = wsi_number_format (angle->value, wsi_number_places (angle->U));
-  wsi_result_add_finding (adding->result, "segment",
-                          g_strdup_printf ("Segment %u: line, %s used, at %s° %s.", number, length,
-                                           degrees, adding->against),
-                          &where);
+  wsi_result_add_finding (
+    adding->result, "segment",
+    g_strdup_printf ("Segment %u: line, %s used; its angle is counted from %s.", number, length,
+                     adding->against),
+    &where);
 }
 
 static void
@@ -278,7 +274,7 @@ wsi_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *
     const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, i);
     mark_piece (adding, points, piece, numbers[i]);
     if (piece->kind == WS_CHAIN_LINE)
-      add_line (adding, points, piece, numbers[i]);
+      add_line (adding, points, piece, numbers[i], adding->drawn != NULL ? adding->drawn[i] : 0);
     else
       add_arc (adding, points, piece, numbers[i]);
   }
@@ -316,7 +312,7 @@ void
 wsi_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
                        WsResult *result)
 {
-  WsFormAdding adding = { image, outline, optics, result, 0, 0, "in the picture", 0 };
+  WsFormAdding adding = { image, outline, optics, result, 0, 0, "the picture's rows", 0, NULL };
   g_autoptr (GPtrArray) runs = wsi_form_runs (outline);
   guint n_segments = 0;
   for (guint i = 0; i < runs->len; i++)

@@ -40,8 +40,10 @@ typedef struct
   WsResult *result;
   double axis;         /* direction that angles are told from, rad, counter-clockwise as seen */
   double u_axis;       /* its standard uncertainty */
-  const char *against; /* for people: "in the picture" */
+  const char *against; /* for people: "the picture's rows" */
   guint n_corners;     /* added so far */
+  const double
+    *drawn; /* direction that each piece is drawn with, degrees; NULL without a profile */
 } WsFormAdding;
 
 /* Adds the pieces of one run as segments, piece i under numbers[i], and their corners. */
