@@ -22,9 +22,11 @@ G_BEGIN_DECLS
 typedef enum
 {
   WS_JOB_RECORD_ONLY = 0,
-  WS_JOB_TEXT = 1 << 0,     /* the report in words */
+  WS_JOB_TEXT = 1 << 0,     /* the report in words, a screen of it */
   WS_JOB_PICTURE = 1 << 1,  /* the annotated picture */
   WS_JOB_ORIGINAL = 1 << 2, /* the file's bytes, for an archive */
+  WS_JOB_DETAILS = 1 << 3,  /* the report in words, all of it, in place of a screen */
+  WS_JOB_LINE = 1 << 4,     /* a line of words in place of both */
 } WsJobWants;
 
 /* The same for all pictures; all borrowed.  Used from several threads at once, so it stays as it is
@@ -48,7 +50,7 @@ typedef struct
                         all the same */
   char *record;      /* "whetsight/1", one line; NULL when the picture was skipped or there is no
                         such file */
-  char *text;        /* with WS_JOB_TEXT, when there was a picture; or NULL */
+  char *text;        /* with WS_JOB_TEXT, _DETAILS or _LINE, when there was a picture; or NULL */
   GBytes *annotated; /* with WS_JOB_PICTURE, when there was a picture: PNG; or NULL */
   GBytes *original;  /* with WS_JOB_ORIGINAL; NULL when it can't be read */
   char *skipped;     /* id of the inspection that the archive has already, or NULL */

@@ -38,8 +38,18 @@ typedef struct
   const WsResult *result;
 } WsReport;
 
+typedef enum
+{
+  WS_TEXT_SCREEN, /* verdict, reason, what to do, and of the table what a screen still holds */
+  WS_TEXT_DETAILS /* all of it: every quantity, what was found, sources of limits, scale, camera */
+} WsTextLength;
+
 /* Text for people, ending in a newline.  Free with g_free(). */
-char *ws_report_text (const WsReport *report);
+char *ws_report_text (const WsReport *report, WsTextLength length);
+
+/* Verdict, picture and reason in one line without a newline: one of many pictures.  Free with
+ * g_free(). */
+char *ws_report_line (const WsReport *report);
 
 /* Record "whetsight/1" as one line of JSON without a newline.  Free with g_free(). */
 char *ws_report_record (const WsReport *report);

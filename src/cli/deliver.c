@@ -8,7 +8,7 @@
 #include "cli/fail.h"
 #include "cli/progress.h"
 
-/* Fewer pictures than this are seen at a glance. */
+/* Fewer records than this need no summary; lines of words have one from two on. */
 #define SUMMARY_FROM 5
 
 /* ---- Names ------------------------------------------------------------------------- */
@@ -116,12 +116,19 @@ print_outcome (const WsDelivery *delivery, const WsOutcome *outcome, guint64 num
     return print (outcome->record);
   if (outcome->text == NULL)
     return WS_EXIT_ACCEPT;
-  if (number == 0)
-    return print (outcome->text);
-  g_autofree char *words =
-    g_strdup_printf ("%s\nArchived  number %" G_GUINT64_FORMAT " in %s\n", outcome->text, number,
-                     ws_archive_folder (delivery->archive));
-  return print (words);
+  GString *words = g_string_new (outcome->text);
+  const gboolean is_line = !g_str_has_suffix (outcome->text, "\n");
+  if (number > 0 && is_line)
+    g_string_append_printf (words, " Archived, number %" G_GUINT64_FORMAT ".", number);
+  else if (number > 0)
+    g_string_append_printf (words, "Archived  number %" G_GUINT64_FORMAT " in %s\n", number,
+                            ws_archive_folder (delivery->archive));
+  /* A screen holds a text and the prompt below; several texts stand apart. */
+  if (!is_line && !delivery->details)
+    g_string_truncate (words, words->len - 1);
+  const int printed = print (words->str);
+  g_string_free (words, TRUE);
+  return printed;
 }
 
 static int
@@ -217,9 +224,9 @@ count (Tally *tally, const WsOutcome *outcome, int status)
 static void
 print_summary (guint n, const Tally *tally, double seconds)
 {
-  fprintf (stderr, "%u pictures: %u accept, %u undecided, %u reject, %u retake, %u with errors", n,
-           tally->counts[WS_EXIT_ACCEPT], tally->counts[WS_EXIT_UNDECIDED],
-           tally->counts[WS_EXIT_REJECT], tally->counts[WS_EXIT_RETAKE], tally->errors);
+  fprintf (stderr, "%u pictures: %u accept, %u reject, %u undecided, %u retake, %u with errors", n,
+           tally->counts[WS_EXIT_ACCEPT], tally->counts[WS_EXIT_REJECT],
+           tally->counts[WS_EXIT_UNDECIDED], tally->counts[WS_EXIT_RETAKE], tally->errors);
   if (tally->skipped > 0)
     fprintf (stderr, "; %u of them measured already", tally->skipped);
   fprintf (stderr, "; %.1f s, %.1f a second\n", seconds, n / MAX (seconds, 1e-3));
@@ -251,7 +258,7 @@ wsi_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gbo
   wsi_progress_start (&run.progress, "measured", "", n);
   ws_batch_run (&delivery->job, images, n_workers, deliver_next, &run);
   wsi_progress_clear (&run.progress);
-  if (summary || n >= SUMMARY_FROM)
+  if (summary || n >= (delivery->json ? SUMMARY_FROM : 2))
     print_summary (n, &run.tally, wsi_progress_seconds (&run.progress));
   return run.tally.worst;
 }

@@ -16,6 +16,7 @@ typedef struct
   WsCalibration *calibration; /* likewise, NULL without --calib */
   const char *out;            /* folder, or NULL; borrowed */
   gboolean json;
+  gboolean details;   /* all of the text, also of several pictures */
   WsArchive *archive; /* NULL: not archived, or it can't be used */
   WsJobNotes notes;
   char *settings; /* the notes', owned */
@@ -26,7 +27,7 @@ char *wsi_delivery_picture_path (const WsDelivery *delivery, const char *image_p
 char *wsi_delivery_record_path (const WsDelivery *delivery, const char *image_path);
 
 /* Measures `images`, `n_workers` at once; archives, prints and saves in their order.  With
- * `summary`, or with more than a few pictures, ends with how many came out how, on standard error.
+ * `summary`, or with several pictures, ends with how many came out how, on standard error.
  * Returns the exit status, the worst of all; what went wrong was told. */
 int wsi_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary);
 

@@ -24,6 +24,7 @@ typedef struct
   double max_megapixels;
   char *out;
   gboolean json;
+  gboolean details;
   char *archive;
   char *station;
   char *grinder;
@@ -300,6 +301,7 @@ static gboolean
 prepare (const Options *options, char **images, WsDelivery *delivery, GError **error)
 {
   delivery->json = options->json;
+  delivery->details = options->details;
   delivery->out = options->out;
   delivery->job.limits = limits_of (options);
   if (images == NULL)
@@ -346,11 +348,13 @@ open_archive (const Options *options, gboolean has_folders, WsDelivery *delivery
 }
 
 static WsJobWants
-wants_of (const WsDelivery *delivery)
+wants_of (const WsDelivery *delivery, guint n_images)
 {
   guint wants = WS_JOB_RECORD_ONLY;
-  if (!delivery->json)
-    wants |= WS_JOB_TEXT;
+  if (!delivery->json && delivery->details)
+    wants |= WS_JOB_DETAILS;
+  else if (!delivery->json)
+    wants |= n_images > 1 ? WS_JOB_LINE : WS_JOB_TEXT;
   if (delivery->out != NULL || delivery->archive != NULL)
     wants |= WS_JOB_PICTURE;
   if (delivery->archive != NULL)
@@ -374,7 +378,7 @@ measure (gpointer data, char **words)
   if (error != NULL || !prepare (options, images, &delivery, &error))
     return wsi_fail (error);
   const int opened = open_archive (options, has_folders, &delivery);
-  delivery.job.wants = wants_of (&delivery);
+  delivery.job.wants = wants_of (&delivery, g_strv_length (images));
   const int status = wsi_deliver_all (&delivery, images, (guint)options->jobs, has_folders);
   return MAX (opened, status);
 }
@@ -402,6 +406,10 @@ static const WsOption options[] = {
     "Write NAME.annotated.png and NAME.record.json there", NULL },
   { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (Options, json), NULL,
     "Print records, one a line, instead of text", NULL },
+  { WS_OPTION_FLAG, "details", 'd', G_STRUCT_OFFSET (Options, details), NULL,
+    "Print all there is to say of each picture: every quantity, what was found, sources of limits, "
+    "scale, camera",
+    NULL },
   { WS_OPTION_FILE, "archive", 'a', G_STRUCT_OFFSET (Options, archive), "DIR",
     "Keep each result with its pictures in this archive (see: whetsight archive)", NULL },
   { WS_OPTION_TEXT, "station", 0, G_STRUCT_OFFSET (Options, station), "NAME",

@@ -257,6 +257,42 @@ test_verdicts_as_statuses (void **state)
   assert_contains (retake.out, "R E T A K E");
 }
 
+/* A screen: the verdict first, what to do before the numbers, and one line to spare. */
+static void
+test_a_text_fits_a_screen (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  g_autofree char *card = write_card (fixture, "screen.tool", "point_angle_deg = 110 .. 126\n");
+  g_auto (Run) measured = run ("measure", "--tool", card, "--scale", scale, fixture->good, NULL);
+  assert_true (count_lines (measured.out) <= 23);
+  assert_true (g_str_has_prefix (measured.out, "==== A C C E P T "));
+  assert_true (strstr (measured.out, "What to do:") < strstr (measured.out, "Quantity"));
+  assert_null (strstr (measured.out, "Camera"));
+  g_auto (Run) all =
+    run ("measure", "--details", "--tool", card, "--scale", scale, fixture->good, NULL);
+  assert_contains (all.out, "Camera    not calibrated");
+  assert_contains (all.out, "Inside  Verdict");
+  assert_contains (all.out, "[1] ");
+}
+
+/* A line each, in their order, then how many of what. */
+static void
+test_several_pictures_are_told_in_lines (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  g_autofree char *card = write_card (fixture, "lines.tool", "point_angle_deg = 130 .. 140\n");
+  g_auto (Run) both =
+    run ("measure", "--tool", card, "--scale", scale, fixture->good, fixture->blank, NULL);
+  assert_int_equal (both.status, 3);
+  assert_int_equal (count_lines (both.out), 2);
+  assert_true (g_str_has_prefix (both.out, "reject     good.png: Outside the limits: "));
+  assert_contains (both.out, "\nretake     blank.png: ");
+  assert_contains (both.err,
+                   "2 pictures: 0 accept, 1 reject, 0 undecided, 1 retake, 0 with errors");
+}
+
 static json_t *
 parse_line (const char *line)
 {
@@ -411,6 +447,8 @@ main (void)
     cmocka_unit_test (test_explain_centre_height),
     cmocka_unit_test (test_bad_cards),
     cmocka_unit_test (test_verdicts_as_statuses),
+    cmocka_unit_test (test_a_text_fits_a_screen),
+    cmocka_unit_test (test_several_pictures_are_told_in_lines),
     cmocka_unit_test (test_a_batch_goes_on),
     cmocka_unit_test (test_unusable_pictures),
     cmocka_unit_test (test_output_files),

@@ -110,14 +110,25 @@ keep_original (const WsJob *job, const char *image_path, WsOutcome *outcome)
   g_clear_error (&error);
 }
 
+/* NULL when none was asked for. */
+static char *
+text_of (const WsJob *job, const WsReport *report)
+{
+  if (job->wants & WS_JOB_LINE)
+    return ws_report_line (report);
+  if (job->wants & WS_JOB_DETAILS)
+    return ws_report_text (report, WS_TEXT_DETAILS);
+  return job->wants & WS_JOB_TEXT ? ws_report_text (report, WS_TEXT_SCREEN) : NULL;
+}
+
 /* `image` is NULL when there was none to draw on. */
 static void
 write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, WsOutcome *outcome)
 {
   GError *error = NULL;
   outcome->record = ws_report_record (report);
-  if (image != NULL && job->wants & WS_JOB_TEXT)
-    outcome->text = ws_report_text (report);
+  if (image != NULL)
+    outcome->text = text_of (job, report);
   if (image != NULL && job->wants & WS_JOB_PICTURE)
     outcome->annotated = ws_report_picture (report, image, &error);
   if (error != NULL)

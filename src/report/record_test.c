@@ -185,7 +185,7 @@ test_numbers_ignore_the_locale (void **state)
     skip ();
   Sample *sample = sample_new (TRUE);
   json_t *record = parse (&sample->report);
-  char *text = ws_report_text (&sample->report);
+  char *text = ws_report_text (&sample->report, WS_TEXT_SCREEN);
   setlocale (LC_NUMERIC, "C");
   assert_contains (text, "121.457");
   json_decref (record);

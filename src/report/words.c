@@ -70,21 +70,45 @@ in_sentence (const char *label)
   return g_strconcat (letter, rest, NULL);
 }
 
-/* "Outside the limits: point angle, chip depth a." of quantities with that verdict; nothing where
- * there are none. */
-static void
-append_names (GString *words, const char *says, const WsResult *result, WsVerdict verdict,
-              gboolean known)
+/* Why a quantity stands in the reason. */
+typedef enum
 {
+  WHY_OUTSIDE, /* of its limits */
+  WHY_NEAR,    /* one of them */
+  WHY_UNKNOWN, /* has a limit, but couldn't be measured */
+  WHY_NO_SCALE /* a limit of the card, in mm, of a picture in px */
+} Why;
+
+static gboolean
+applies (Why why, const WsQuantity *quantity)
+{
+  if (why == WHY_OUTSIDE)
+    return quantity->verdict == WS_VERDICT_REJECT;
+  if (quantity->verdict != WS_VERDICT_UNDECIDED)
+    return FALSE;
+  const gboolean limited = isfinite (quantity->lower) || isfinite (quantity->upper);
+  return why == (!limited ? WHY_NO_SCALE : quantity->known ? WHY_NEAR : WHY_UNKNOWN);
+}
+
+/* "Outside the limits: point angle, chip depth a." of what it applies to, if anything. */
+static void
+append_names (GString *words, Why why, const GPtrArray *quantities)
+{
+  static const char *const says[] = {
+    [WHY_OUTSIDE] = "Outside the limits",
+    [WHY_NEAR] = "Too near a limit to tell",
+    [WHY_UNKNOWN] = "Not to be had from this picture",
+    [WHY_NO_SCALE] = "Not judged without a scale",
+  };
   guint n = 0;
-  for (guint i = 0; i < result->quantities->len; i++)
+  for (guint i = 0; i < quantities->len; i++)
   {
-    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    if (quantity->verdict != verdict || quantity->known != known || n++ >= MOST_NAMES)
+    const WsQuantity *quantity = g_ptr_array_index (quantities, i);
+    if (!applies (why, quantity) || n++ >= MOST_NAMES)
       continue;
     g_autofree char *name = in_sentence (quantity->info->label);
     if (n == 1)
-      g_string_append_printf (words, "%s%s: ", words->len > 0 ? " " : "", says);
+      g_string_append_printf (words, "%s%s: ", words->len > 0 ? " " : "", says[why]);
     g_string_append_printf (words, "%s%s", n > 1 ? ", " : "", name);
   }
   if (n > MOST_NAMES)
@@ -99,12 +123,9 @@ wsi_words_reason (const WsReport *report)
   const WsResult *result = report->result;
   GString *words = g_string_new (NULL);
   if (result->verdict == WS_VERDICT_REJECT)
-    append_names (words, "Outside the limits", result, WS_VERDICT_REJECT, TRUE);
-  if (result->verdict == WS_VERDICT_UNDECIDED)
-  {
-    append_names (words, "Too near a limit to tell", result, WS_VERDICT_UNDECIDED, TRUE);
-    append_names (words, "Not to be had from this picture", result, WS_VERDICT_UNDECIDED, FALSE);
-  }
+    append_names (words, WHY_OUTSIDE, result->quantities);
+  for (Why why = WHY_NEAR; result->verdict == WS_VERDICT_UNDECIDED && why <= WHY_NO_SCALE; why++)
+    append_names (words, why, result->quantities);
   if (words->len == 0)
     g_string_append (words, wsi_words_meaning (report));
   return g_string_free (words, FALSE);

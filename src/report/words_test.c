@@ -150,12 +150,16 @@ test_reasons (void **state)
   sample->result->verdict = WS_VERDICT_UNDECIDED;
   assert_reason (sample, "Can't be told in or out of limits with this picture.");
   turn->verdict = WS_VERDICT_UNDECIDED;
+  sample_limit (turn, -2, 2, "tool card");
   assert_reason (sample, "Too near a limit to tell: turn of the lips.");
   turn->known = FALSE;
   assert_reason (sample, "Not to be had from this picture: turn of the lips.");
   ((WsQuantity *)g_ptr_array_index (quantities, 0))->verdict = WS_VERDICT_UNDECIDED;
   assert_reason (sample, "Too near a limit to tell: point angle. Not to be had from this picture: "
                          "turn of the lips.");
+  sample_limit (turn, -INFINITY, INFINITY, "tool card");
+  assert_reason (sample, "Too near a limit to tell: point angle. Not judged without a scale: turn "
+                         "of the lips.");
   sample->result->verdict = WS_VERDICT_ACCEPT;
   assert_reason (sample, "Inside the limits, with the uncertainty allowed for.");
 }
