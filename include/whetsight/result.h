@@ -102,6 +102,34 @@ typedef struct
   WsPoint where_px;
 } WsFinding;
 
+/* What the shop does with the tool next. */
+typedef enum
+{
+  WS_ACTION_NONE, /* measured without limits, and nothing is amiss beyond doubt */
+  WS_ACTION_USE,
+  WS_ACTION_REGRIND,
+  WS_ACTION_SET_ASIDE, /* what is wrong with it no grinding cures */
+  WS_ACTION_MEASURE_AGAIN
+} WsAction;
+
+/* "use", "regrind", "set-aside", "measure-again"; NULL for WS_ACTION_NONE; static. */
+const char *ws_action_name (WsAction action);
+
+/* Work that has dangers of its own. */
+typedef enum
+{
+  WS_WORK_NONE = 0,
+  WS_WORK_GRIND = 1 << 0, /* at the wheel */
+  WS_WORK_MOUNT = 1 << 1  /* on the machine: taking a tool out, setting it */
+} WsWork;
+
+/* A number of the grinding advised, as it is told: rounded to the side on which no damage stays. */
+typedef struct
+{
+  char *name; /* with its unit: "lip_a_at_corner_mm", "lip_a_half_angle_deg" */
+  double value;
+} WsGrinding;
+
 /* What a mark stands for; the drawing code chooses its look by this alone. */
 typedef enum
 {
@@ -142,6 +170,9 @@ typedef struct
   GPtrArray *quantities;       /* of WsQuantity, in the view's order; empty on retake */
   GPtrArray *findings;         /* of WsFinding */
   GPtrArray *advice;           /* of char* */
+  guint work;                  /* of WsWork: what the advice asks for */
+  char *set_aside;             /* why grinding can't cure the tool, a sentence; or NULL */
+  GArray *grinding;            /* of WsGrinding: the advice's numbers */
   GPtrArray *cautions;         /* of char*, each said once a report */
   GPtrArray *marks;            /* of WsMark */
 } WsResult;
@@ -157,6 +188,9 @@ gboolean ws_quantity_is_of_family (const WsQuantity *quantity, const char *stem)
 
 /* By stem ("point_angle"); NULL when the view has none or it is not known. */
 const WsQuantity *ws_result_quantity (const WsResult *result, const char *stem);
+
+/* Follows from verdict and advice. */
+WsAction ws_result_action (const WsResult *result);
 
 /* Its place, px, or NULL. */
 const WsPoint *ws_quantity_place (const WsQuantity *quantity);

@@ -198,6 +198,18 @@ texts_of (const GPtrArray *strings)
 }
 
 static json_t *
+grinding_of (const WsResult *result)
+{
+  json_t *grinding = json_object ();
+  for (guint i = 0; i < result->grinding->len; i++)
+  {
+    const WsGrinding *entry = &g_array_index (result->grinding, WsGrinding, i);
+    set (grinding, entry->name, number (entry->value));
+  }
+  return grinding;
+}
+
+static json_t *
 record_of (const WsReport *report)
 {
   const WsResult *result = report->result;
@@ -215,10 +227,14 @@ record_of (const WsReport *report)
   set (record, "verdict", text (ws_verdict_name (result->verdict)));
   set (record, "reason", text (ws_retake_code (result->reason)));
   set (record, "detail", text (result->detail));
+  set (record, "action", text (ws_action_name (ws_result_action (result))));
+  set (record, "set_aside",
+       text (ws_result_action (result) == WS_ACTION_SET_ASIDE ? result->set_aside : NULL));
   set (record, "hand", text (result->hand));
   set (record, "quantities", quantities_of (result));
   set (record, "findings", findings_of (result));
   set (record, "advice", texts_of (result->advice));
+  set (record, "grinding", grinding_of (result));
   set (record, "cautions", texts_of (result->cautions));
   return record;
 }

@@ -205,7 +205,8 @@ static const char whole[] =
   "\"check_time\":\"2026-11-21T07:00:00Z\",\"check_ignored\":false},"
   "\"corrected\":{\"lens\":true,\"perspective\":true},"
   "\"scale\":{\"mm_per_px\":0.0125,\"u_mm_per_px\":2e-6},"
-  "\"verdict\":\"reject\",\"reason\":null,\"detail\":null,\"hand\":\"right\","
+  "\"verdict\":\"reject\",\"reason\":null,\"detail\":null,"
+  "\"action\":\"regrind\",\"set_aside\":null,\"hand\":\"right\","
   "\"quantities\":{\"point_angle_deg\":{\"value\":121.4567,\"U\":0.022,\"k\":2.0,"
   "\"lower\":116.0,\"upper\":121.4567,\"limit_source\":\"tool card\",\"conformance\":0.5,"
   "\"verdict\":\"reject\",\"budget\":[{\"name\":\"edge noise\",\"distribution\":\"normal\","
@@ -218,7 +219,8 @@ static const char whole[] =
   "\"standard_uncertainty\":0.006,\"sensitivity\":1.0,\"contribution\":0.006}]}},"
   "\"findings\":[{\"code\":\"point-flat\",\"text\":\"The point is too flat.\",\"where_px\":null},"
   "{\"code\":\"chip\",\"text\":\"Lip a has a chip.\",\"where_px\":[21.0,36.0]}],"
-  "\"advice\":[\"Grind lip a 1.5° sharper.\"],\"cautions\":[\"Wear eye protection.\"]}";
+  "\"advice\":[\"Grind lip a 1.5° sharper.\"],"
+  "\"grinding\":{\"lip_a_half_angle_deg\":59.2},\"cautions\":[\"Wear eye protection.\"]}";
 
 static void
 test_the_whole (void **state)

@@ -90,6 +90,8 @@ sample_result (gboolean has_scale)
   wsi_result_add_finding (result, "point-flat", g_strdup ("The point is too flat."), NULL);
   wsi_result_add_finding (result, "chip", g_strdup ("Lip a has a chip."), &where);
   g_ptr_array_add (result->advice, g_strdup ("Grind lip a 1.5° sharper."));
+  wsi_result_add_grinding (result, 59.2, "lip_%s_half_angle_deg", "a");
+  result->work = WS_WORK_GRIND;
   g_ptr_array_add (result->cautions, g_strdup ("Wear eye protection."));
   sample_add_marks (result);
   return result;

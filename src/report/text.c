@@ -33,8 +33,8 @@ append_verdict (GString *text, const WsReport *report)
 static void
 append_reason (GString *text, const WsReport *report)
 {
-  g_autofree char *reason = wsi_words_reason (report);
-  wsi_text_wrap (text, "", reason, 0);
+  g_autofree char *action = wsi_words_action (report);
+  wsi_text_wrap (text, "", action, 0);
   if (report->result->detail != NULL)
     wsi_text_wrap (text, "Seen: ", report->result->detail, 2);
 }

@@ -33,7 +33,7 @@ test_a_screen (void **state)
   g_autofree char *text = screen (sample);
   assert_string_equal (
     text, "==== R E J E C T ==== QT-D-0118 · twist-drill 6.5 mm ==========================\n"
-          "Outside the limits: point angle.\n"
+          "Regrind. Outside the limits: point angle.\n"
           "Picture: drill.png, drill-side, 2026-11-25 10:15:02 UTC\n"
           "What to do:\n"
           "- Grind lip a 1.5° sharper.\n"
@@ -180,7 +180,7 @@ test_without_a_card_and_a_scale (void **state)
   sample->result->verdict = WS_VERDICT_ACCEPT;
   g_autofree char *text = details (sample);
   assert_contains (text, "==== A C C E P T  (angles only) ==== twist-drill ====");
-  assert_contains (text, "Lengths were not judged: no scale.");
+  assert_contains (text, "Lengths were not judged: no\nscale.");
   assert_contains (text, "none given; lengths in px");
   assert_contains (text, "They are built in for a\ntwist-drill:");
   assert_contains (text, "not from a tool card");
@@ -202,7 +202,7 @@ test_retake_says_what_to_change (void **state)
   (void)state;
   g_autoptr (Sample) sample = sample_new (TRUE);
   wsi_result_retake (sample->result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
-  g_autofree char *text = details (sample);
+  g_autofree char *text = g_strdelimit (details (sample), "\n", ' ');
   assert_contains (text, "R E T A K E");
   assert_contains (text, ws_retake_sentence (WS_RETAKE_OUT_OF_FOCUS));
   assert_contains (text, "Seen: edge blur 14 px");
@@ -249,7 +249,7 @@ test_the_whole (void **state)
   g_autofree char *text = details (sample);
   assert_string_equal (
     text, "==== R E J E C T ==== QT-D-0118 · twist-drill 6.5 mm ==========================\n"
-          "Outside the limits: point angle.\n"
+          "Regrind. Outside the limits: point angle.\n"
           "Picture: drill.png, drill-side, 2026-11-25 10:15:02 UTC\n"
           "What to do:\n"
           "- Grind lip a 1.5° sharper.\n"

@@ -131,6 +131,55 @@ wsi_words_reason (const WsReport *report)
   return g_string_free (words, FALSE);
 }
 
+/* ---- What to do ----------------------------------------------------------------------- */
+
+static const char *const action_words[] = {
+  [WS_ACTION_NONE] = NULL,
+  [WS_ACTION_USE] = "Ready to use.",
+  [WS_ACTION_REGRIND] = "Regrind.",
+  [WS_ACTION_SET_ASIDE] = "Set aside.",
+  [WS_ACTION_MEASURE_AGAIN] = "Measure again.",
+};
+
+const char *
+wsi_words_action_named (const char *name)
+{
+  for (gsize i = 0; name != NULL && i < G_N_ELEMENTS (action_words); i++)
+    if (g_strcmp0 (name, ws_action_name ((WsAction)i)) == 0)
+      return action_words[i];
+  return NULL;
+}
+
+char *
+wsi_words_action (const WsReport *report)
+{
+  const WsResult *result = report->result;
+  const WsAction action = ws_result_action (result);
+  g_autofree char *reason = wsi_words_reason (report);
+  const char *why = reason;
+  if (action == WS_ACTION_NONE)
+    return g_steal_pointer (&reason);
+  if (action == WS_ACTION_SET_ASIDE)
+    why = result->set_aside;
+  return g_strdup_printf ("%s %s", action_words[action], why);
+}
+
+const char *
+wsi_words_care (const WsResult *result)
+{
+  static const char *const lines[] = {
+    [WS_WORK_NONE] = NULL,
+    [WS_WORK_GRIND] = "Take care: eye protection on, guards in place, edges cut. Local rules and "
+                      "trained people come first.",
+    [WS_WORK_MOUNT] = "Take care: lock the machine out before you reach in, edges cut. Local rules "
+                      "and trained people come first.",
+    [WS_WORK_GRIND | WS_WORK_MOUNT] =
+      "Take care: eye protection on, guards in place, lock the machine out before you reach in, "
+      "edges cut. Local rules and trained people come first.",
+  };
+  return lines[result->work & (WS_WORK_GRIND | WS_WORK_MOUNT)];
+}
+
 /* ---- The rest ------------------------------------------------------------------------- */
 
 static void

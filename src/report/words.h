@@ -23,6 +23,16 @@ const char *wsi_words_meaning (const WsReport *report);
  * Free with g_free(). */
 char *wsi_words_reason (const WsReport *report);
 
+/* What to do with the tool, and why: "Regrind. Outside the limits: …".  Free with g_free(). */
+char *wsi_words_action (const WsReport *report);
+
+/* The same for an action as records name it, without its reason; NULL for none; static. */
+const char *wsi_words_action_named (const char *name);
+
+/* The cautions in one line, for where there is no room for each; NULL where nothing is to be done
+ * that asks for any; static. */
+const char *wsi_words_care (const WsResult *result);
+
 /* "QT-D-0118 · twist-drill 6.5 mm"; the card's parts that are known.  Free with g_free(). */
 char *wsi_words_tool (const WsReport *report);
 

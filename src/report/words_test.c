@@ -247,14 +247,62 @@ test_where_limits_come_from (void **state)
                       built_in[i]);
 }
 
+static void
+test_actions (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsVerdict verdict;
+    const char *words;
+  } all[] = {
+    { WS_VERDICT_ACCEPT, "Ready to use. Inside the limits" },
+    { WS_VERDICT_UNDECIDED, "Regrind. Can't be told" },
+    { WS_VERDICT_REJECT, "Regrind. Outside the limits" },
+    { WS_VERDICT_RETAKE, "Measure again. " },
+  };
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    sample->result->verdict = all[i].verdict;
+    g_autofree char *words = wsi_words_action (&sample->report);
+    assert_contains (words, all[i].words);
+  }
+  sample->result->verdict = WS_VERDICT_REJECT;
+  wsi_result_set_aside (sample->result, g_strdup ("It is too thin."));
+  g_autofree char *lost = wsi_words_action (&sample->report);
+  assert_string_equal (lost, "Set aside. It is too thin.");
+  assert_string_equal (wsi_words_action_named ("set-aside"), "Set aside.");
+  assert_null (wsi_words_action_named ("polish"));
+  assert_null (wsi_words_action_named (NULL));
+}
+
+static void
+test_cautions_in_one_line (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  assert_contains (wsi_words_care (sample->result), "eye protection");
+  sample->result->work = WS_WORK_MOUNT;
+  assert_contains (wsi_words_care (sample->result), "lock the machine out");
+  sample->result->work = WS_WORK_NONE;
+  assert_null (wsi_words_care (sample->result));
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_verdicts), cmocka_unit_test (test_tools),
-    cmocka_unit_test (test_times),    cmocka_unit_test (test_limits),
-    cmocka_unit_test (test_reasons),  cmocka_unit_test (test_conformance),
-    cmocka_unit_test (test_values),   cmocka_unit_test (test_where_limits_come_from),
+    cmocka_unit_test (test_verdicts),
+    cmocka_unit_test (test_actions),
+    cmocka_unit_test (test_cautions_in_one_line),
+    cmocka_unit_test (test_tools),
+    cmocka_unit_test (test_times),
+    cmocka_unit_test (test_limits),
+    cmocka_unit_test (test_conformance),
+    cmocka_unit_test (test_values),
+    cmocka_unit_test (test_where_limits_come_from),
+    cmocka_unit_test (test_reasons),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

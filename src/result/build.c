@@ -47,6 +47,13 @@ mark_free (gpointer data)
   g_free (mark);
 }
 
+static void
+grinding_clear (gpointer data)
+{
+  WsGrinding *grinding = data;
+  g_free (grinding->name);
+}
+
 WsResult *
 wsi_result_new (const char *view)
 {
@@ -56,6 +63,8 @@ wsi_result_new (const char *view)
   result->findings = g_ptr_array_new_with_free_func (finding_free);
   result->advice = g_ptr_array_new_with_free_func (g_free);
   result->cautions = g_ptr_array_new_with_free_func (g_free);
+  result->grinding = g_array_new (FALSE, FALSE, sizeof (WsGrinding));
+  g_array_set_clear_func (result->grinding, grinding_clear);
   result->marks = g_ptr_array_new_with_free_func (mark_free);
   return result;
 }
@@ -87,6 +96,9 @@ wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   empty (result->findings);
   empty (result->advice);
   empty (result->cautions);
+  g_array_set_size (result->grinding, 0);
+  g_clear_pointer (&result->set_aside, g_free);
+  result->work = WS_WORK_NONE;
   return FALSE;
 }
 
@@ -112,6 +124,25 @@ wsi_result_add_finding (WsResult *result, const char *code, char *text, const Ws
   if (where_px != NULL)
     finding->where_px = *where_px;
   g_ptr_array_add (result->findings, finding);
+}
+
+void
+wsi_result_add_grinding (WsResult *result, double value, const char *name, ...)
+{
+  va_list arguments;
+  va_start (arguments, name);
+  const WsGrinding grinding = { .name = g_strdup_vprintf (name, arguments), .value = value };
+  va_end (arguments);
+  g_array_append_val (result->grinding, grinding);
+}
+
+void
+wsi_result_set_aside (WsResult *result, char *why)
+{
+  if (result->set_aside == NULL)
+    result->set_aside = why;
+  else
+    g_free (why);
 }
 
 void

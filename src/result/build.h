@@ -34,6 +34,14 @@ void wsi_result_withhold (WsResult *result, const char *code);
 void wsi_result_add_finding (WsResult *result, const char *code, char *text,
                              const WsPoint *where_px);
 
+/* A number of the grinding advised; its name, with its unit, is printf-style. */
+void wsi_result_add_grinding (WsResult *result, double value, const char *name, ...)
+  G_GNUC_PRINTF (3, 4);
+
+/* No grinding cures the tool: says why in a sentence, which is taken over.  The first one counts,
+ * and only where the tool is rejected. */
+void wsi_result_set_aside (WsResult *result, char *why);
+
 /* Copies points and label. */
 void wsi_result_add_mark (WsResult *result, WsMarkRole role, const char *label,
                           const WsPoint *points, gsize n_points);

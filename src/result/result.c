@@ -55,12 +55,48 @@ ws_verdict_name (WsVerdict verdict)
   return names[verdict];
 }
 
+const char *
+ws_action_name (WsAction action)
+{
+  static const char *const names[] = {
+    [WS_ACTION_NONE] = NULL,
+    [WS_ACTION_USE] = "use",
+    [WS_ACTION_REGRIND] = "regrind",
+    [WS_ACTION_SET_ASIDE] = "set-aside",
+    [WS_ACTION_MEASURE_AGAIN] = "measure-again",
+  };
+  return names[action];
+}
+
+/* Damage that is seen is ground away also where the rest couldn't be judged. */
+WsAction
+ws_result_action (const WsResult *result)
+{
+  const gboolean is_ground = (result->work & WS_WORK_GRIND) != 0;
+  switch (result->verdict)
+  {
+  case WS_VERDICT_RETAKE:
+    break;
+  case WS_VERDICT_REJECT:
+    return result->set_aside != NULL ? WS_ACTION_SET_ASIDE : WS_ACTION_REGRIND;
+  case WS_VERDICT_UNDECIDED:
+    return is_ground ? WS_ACTION_REGRIND : WS_ACTION_MEASURE_AGAIN;
+  case WS_VERDICT_ACCEPT:
+    return WS_ACTION_USE;
+  case WS_VERDICT_NONE:
+    return is_ground ? WS_ACTION_REGRIND : WS_ACTION_NONE;
+  }
+  return WS_ACTION_MEASURE_AGAIN;
+}
+
 void
 ws_result_free (WsResult *result)
 {
   if (result == NULL)
     return;
   g_free (result->detail);
+  g_free (result->set_aside);
+  g_array_unref (result->grinding);
   g_ptr_array_unref (result->quantities);
   g_ptr_array_unref (result->findings);
   g_ptr_array_unref (result->advice);

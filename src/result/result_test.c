@@ -117,6 +117,52 @@ numbers_stand_in_names (void **state)
   assert_string_equal (odd, "angle_3");
 }
 
+static void
+the_action_follows_from_verdict_and_advice (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsVerdict verdict;
+    gboolean is_ground, is_lost;
+    const char *action;
+  } all[] = {
+    { WS_VERDICT_NONE, FALSE, FALSE, NULL },
+    { WS_VERDICT_NONE, TRUE, FALSE, "regrind" },
+    { WS_VERDICT_ACCEPT, FALSE, FALSE, "use" },
+    { WS_VERDICT_UNDECIDED, FALSE, FALSE, "measure-again" },
+    { WS_VERDICT_UNDECIDED, TRUE, FALSE, "regrind" },
+    { WS_VERDICT_REJECT, TRUE, FALSE, "regrind" },
+    { WS_VERDICT_REJECT, FALSE, TRUE, "set-aside" },
+    { WS_VERDICT_UNDECIDED, FALSE, TRUE, "measure-again" },
+    { WS_VERDICT_RETAKE, FALSE, FALSE, "measure-again" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    g_autoptr (WsResult) result = wsi_result_new ("test");
+    result->verdict = all[i].verdict;
+    result->work = all[i].is_ground ? WS_WORK_GRIND : WS_WORK_NONE;
+    if (all[i].is_lost)
+      wsi_result_set_aside (result, g_strdup ("It is too thin."));
+    const char *name = ws_action_name (ws_result_action (result));
+    assert_true (g_strcmp0 (name, all[i].action) == 0);
+  }
+}
+
+static void
+the_first_reason_to_set_aside_counts (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("test");
+  wsi_result_set_aside (result, g_strdup ("It is too thin."));
+  wsi_result_set_aside (result, g_strdup ("It is too short."));
+  assert_string_equal (result->set_aside, "It is too thin.");
+  wsi_result_add_grinding (result, 0.2, "lip_%s_at_corner_mm", "a");
+  wsi_result_retake (result, WS_RETAKE_NO_TOOL, NULL);
+  assert_null (result->set_aside);
+  assert_int_equal (result->grinding->len, 0);
+}
+
 int
 main (void)
 {
@@ -127,6 +173,8 @@ main (void)
     cmocka_unit_test (test_a_retake_keeps_no_numbers),
     cmocka_unit_test (test_every_retake_has_code_and_sentence),
     cmocka_unit_test (numbers_stand_in_names),
+    cmocka_unit_test (the_action_follows_from_verdict_and_advice),
+    cmocka_unit_test (the_first_reason_to_set_aside_counts),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

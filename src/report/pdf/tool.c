@@ -46,6 +46,20 @@ draw_band (WsPage *page, WsVerdict verdict, const char *words)
   page->y += height + 6.0;
 }
 
+/* What to do with the tool: what a grinder looks for first. */
+static void
+put_action (WsPage *page, const json_t *record)
+{
+  const char *action = wsi_words_action_named (wsi_record_text (record, "action"));
+  const char *why = wsi_record_text (record, "set_aside");
+  if (action == NULL)
+    return;
+  g_autofree char *words = why != NULL ? g_strdup_printf ("%s %s", action, why) : g_strdup (action);
+  WsTextStyle style = wsi_page_letters (page, 1.3 * WS_PAGE_TEXT, TRUE, WS_INK);
+  style.wrap = wsi_page_inner_width (page);
+  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
+}
+
 static void
 put_fact (WsPage *page, const char *name, const char *text)
 {
@@ -207,6 +221,7 @@ set_page (WsPage *page, const WsPdfPage *what, const json_t *record, double pict
   const char *sentence = wsi_record_sentence (inspection->reason);
   wsi_page_draw_title (page, "Inspection report", inspection->id);
   draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
+  put_action (page, record);
   put_facts (page, inspection, record);
   page->y += 4.0;
   draw_picture (page, what->annotated, record, picture);

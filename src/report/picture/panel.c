@@ -91,8 +91,9 @@ wsi_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
 {
   double u = panel->unit;
   WsVerdict verdict = report->result->verdict;
-  const char *banner = verdict == WS_VERDICT_RETAKE ? "Nothing was measured in this picture."
-                                                    : wsi_words_meaning (report);
+  g_autofree char *banner = verdict == WS_VERDICT_RETAKE
+                              ? g_strdup ("Measure again. Nothing was measured in this picture.")
+                              : wsi_words_action (report);
   WsColour ink = wsi_canvas_verdict_ink (verdict);
   fill_rectangle (panel, panel->x, panel->y, panel->width, VERDICT_HEIGHT * u,
                   wsi_canvas_verdict_colour (verdict));
@@ -143,6 +144,8 @@ draw_advice (const WsPanel *panel, double y, const WsResult *result)
     height = draw_retake (panel, y, result);
   for (guint i = 0; i < result->advice->len; i++)
     height += draw_paragraph (panel, y + height, FALSE, g_ptr_array_index (result->advice, i));
+  if (wsi_words_care (result) != NULL)
+    height += draw_paragraph (panel, y + height, TRUE, wsi_words_care (result));
   return height > 0.0 ? height + 14.0 * panel->unit : 0.0;
 }
 

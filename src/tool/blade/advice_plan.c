@@ -159,15 +159,17 @@ advise_front (const WsBladeAdvice *blade, const WsBladeGrind *grind, double targ
                             ? g_strdup_printf ("Grind the front edge to %s of side rake", angle)
                             : g_strdup ("Grind the front edge back at the angle it has");
   wsi_blade_advise (
-    blade, g_strdup_printf ("%s: along the blade take off %s at the lagging (%s) corner and %s at "
-                            "the leading (%s) corner.",
-                            task, trailing, right_leads ? "left" : "right", leading,
-                            right_leads ? "right" : "left"));
+    blade, WS_WORK_GRIND,
+    g_strdup_printf ("%s: along the blade take off %s at the lagging (%s) corner and %s at "
+                     "the leading (%s) corner.",
+                     task, trailing, right_leads ? "left" : "right", leading,
+                     right_leads ? "right" : "left"));
   wsi_blade_advise_reset (blade, grind->setback);
-  wsi_blade_advise (blade,
+  wsi_blade_advise (blade, WS_WORK_NONE,
                     g_strdup ("Left and right are as seen with the edge up in the picture."));
   wsi_blade_advise (
-    blade, g_strdup ("Hone the wire burr off lightly: it can chatter. Then measure again."));
+    blade, WS_WORK_NONE,
+    g_strdup ("Hone the wire burr off lightly: it can chatter. Then measure again."));
 }
 
 static void

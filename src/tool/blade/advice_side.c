@@ -54,10 +54,11 @@ advise_relief_only (const WsBladeAdvice *blade, const WsQuantity *relief)
 {
   g_autofree char *angle = wsi_blade_say_angle (wsi_blade_target (relief));
   wsi_blade_advise (
-    blade, g_strdup_printf ("Grind the front to %s of relief. How much that takes off can't "
-                            "be told without the base in the picture.",
-                            angle));
-  wsi_blade_advise (blade, g_strdup ("Then measure again."));
+    blade, WS_WORK_GRIND,
+    g_strdup_printf ("Grind the front to %s of relief. How much that takes off can't "
+                     "be told without the base in the picture.",
+                     angle));
+  wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Then measure again."));
 }
 
 /* The front pivots about the tip when it needs more relief, about its foot when it needs less. */
@@ -77,19 +78,21 @@ advise_relief (const WsBladeAdvice *blade)
   g_autofree char *angle = wsi_blade_say_angle (target);
   g_autofree char *by = wsi_blade_say_length (blade, fabs (change));
   wsi_blade_advise (
-    blade, g_strdup_printf ("Grind the front to %s of relief: take off %s at %s, along the "
-                            "base, and nothing at %s.",
-                            angle, by, change > 0.0 ? "its foot" : "the edge",
-                            change > 0.0 ? "the edge" : "its foot"));
+    blade, WS_WORK_GRIND,
+    g_strdup_printf ("Grind the front to %s of relief: take off %s at %s, along the "
+                     "base, and nothing at %s.",
+                     angle, by, change > 0.0 ? "its foot" : "the edge",
+                     change > 0.0 ? "the edge" : "its foot"));
   wsi_blade_advise_reset (blade, fmax (-change, 0.0));
   const double lower = fmax (-change, 0.0) * tan (wsi_radians (rake->value));
   g_autofree char *down = wsi_blade_say_length (blade, lower);
   if (lower >= WS_BLADE_NOTHING)
     wsi_blade_advise (
-      blade, g_strdup_printf ("With this top rake the new tip is %s lower: set it to centre "
-                              "height again.",
-                              down));
-  wsi_blade_advise (blade, g_strdup ("Then measure again."));
+      blade, WS_WORK_MOUNT,
+      g_strdup_printf ("With this top rake the new tip is %s lower: set it to centre "
+                       "height again.",
+                       down));
+  wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Then measure again."));
 }
 
 void

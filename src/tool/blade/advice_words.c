@@ -4,7 +4,7 @@
 
 #include "base/number.h"
 #include "result/build.h"
-#include "tool/cautions.h"
+#include "tool/advise.h"
 
 /* Nobody grinds a blade finer than this. */
 #define PLACES_MM 2
@@ -64,9 +64,9 @@ wsi_blade_find (const WsBladeAdvice *blade, const char *code, char *text, const 
 }
 
 void
-wsi_blade_advise (const WsBladeAdvice *blade, char *text)
+wsi_blade_advise (const WsBladeAdvice *blade, guint work, char *text)
 {
-  g_ptr_array_add (blade->result->advice, text);
+  wsi_advise (blade->result, work, text);
 }
 
 gboolean
@@ -96,14 +96,14 @@ wsi_blade_advise_reset (const WsBladeAdvice *blade, double setback)
 {
   if (setback < WS_BLADE_NOTHING)
   {
-    wsi_blade_advise (blade,
+    wsi_blade_advise (blade, WS_WORK_NONE,
                       g_strdup ("The tip stays where it is: the setting length needn't change."));
     return;
   }
   g_autofree char *by = wsi_blade_say_length (blade, setback);
   wsi_blade_find (blade, "setback",
                   g_strdup_printf ("Grinding it right moves the tip back by %s.", by), NULL);
-  wsi_blade_advise (blade,
+  wsi_blade_advise (blade, WS_WORK_MOUNT,
                     g_strdup_printf ("Then set the blade out by %s again. It should run past the "
                                      "point of cutoff as before, usually by 1.6 to 3.2 mm.",
                                      by));
@@ -133,22 +133,24 @@ advise_measuring_again (const WsBladeAdvice *blade)
     if (!quantity->known && g_str_equal (quantity->info->stem, "tip_height"))
     {
       wsi_blade_advise (
-        blade, g_strdup ("The tip height can't be checked without the base in the picture. "
-                         "Measure again with the whole front and some of the base in view."));
+        blade, WS_WORK_NONE,
+        g_strdup ("The tip height can't be checked without the base in the picture. "
+                  "Measure again with the whole front and some of the base in view."));
       continue;
     }
     /* Only the reference side's own clearance is ever unknown else. */
     if (!quantity->known)
     {
       wsi_blade_advise (
-        blade, g_strdup_printf ("%s: angles are counted from that side, so it has none of its "
-                                "own. Take its limit off the tool card.",
-                                quantity->info->label));
+        blade, WS_WORK_NONE,
+        g_strdup_printf ("%s: angles are counted from that side, so it has none of its "
+                         "own. Take its limit off the tool card.",
+                         quantity->info->label));
       continue;
     }
     if (g_str_has_suffix (quantity->name, "_px"))
     {
-      wsi_blade_advise (blade,
+      wsi_blade_advise (blade, WS_WORK_NONE,
                         g_strdup_printf ("%s: the tool card sets a limit that this picture can't "
                                          "check. Measure again with a known scale.",
                                          quantity->info->label));
@@ -156,9 +158,10 @@ advise_measuring_again (const WsBladeAdvice *blade)
     }
     g_autofree char *value = wsi_blade_say_measured (quantity);
     wsi_blade_advise (
-      blade, g_strdup_printf ("%s: %s is too near a limit to tell with this picture. Measure "
-                              "again with the blade larger and sharper in the picture.",
-                              quantity->info->label, value));
+      blade, WS_WORK_NONE,
+      g_strdup_printf ("%s: %s is too near a limit to tell with this picture. Measure "
+                       "again with the blade larger and sharper in the picture.",
+                       quantity->info->label, value));
   }
 }
 
@@ -168,11 +171,12 @@ advise_nothing (const WsBladeAdvice *blade)
   if (blade->result->advice->len > 0)
     return;
   if (blade->result->verdict == WS_VERDICT_ACCEPT)
-    wsi_blade_advise (blade, g_strdup ("Nothing to grind: the limits are met."));
+    wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Nothing to grind: the limits are met."));
   else if (blade->result->verdict == WS_VERDICT_NONE)
-    wsi_blade_advise (blade, g_strdup ("Nothing to grind, as far as this picture tells."));
+    wsi_blade_advise (blade, WS_WORK_NONE,
+                      g_strdup ("Nothing to grind, as far as this picture tells."));
   else
-    wsi_blade_advise (blade, g_strdup ("Don't use this blade as it is."));
+    wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Don't use this blade as it is."));
 }
 
 void
@@ -181,5 +185,4 @@ wsi_blade_advise_finish (const WsBladeAdvice *blade)
   find_no_scale (blade);
   advise_measuring_again (blade);
   advise_nothing (blade);
-  wsi_cautions_add (blade->result);
 }

@@ -36,10 +36,10 @@ char *wsi_blade_say_length (const WsBladeAdvice *blade, double length);
 char *wsi_blade_say_angle (double angle);
 char *wsi_blade_say_measured (const WsQuantity *quantity);
 
-/* Add a finding and advice; `text` is taken over. */
+/* Add a finding, and advice on some WsWork; `text` is taken over. */
 void wsi_blade_find (const WsBladeAdvice *blade, const char *code, char *text,
                      const WsPoint *where);
-void wsi_blade_advise (const WsBladeAdvice *blade, char *text);
+void wsi_blade_advise (const WsBladeAdvice *blade, guint work, char *text);
 
 /* How far to set the blade out again when its tip moved back by that. */
 void wsi_blade_advise_reset (const WsBladeAdvice *blade, double setback);

@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "result/build.h"
+#include "tool/advise.h"
 
 /* ---- Quantities ------------------------------------------------------------------- */
 
@@ -248,10 +249,10 @@ wsi_burn_advise (WsResult *result)
   if (!is_off (depth) && (depth != NULL || !is_off (ws_result_quantity (result, "burn_area"))))
     return;
   g_autofree char *by = regrind_by (depth);
-  g_ptr_array_add (result->advice,
-                   g_strdup_printf ("Burnt edge: it has lost hardness and will wear or crumble "
-                                    "soon. Regrind past the discoloration: %s.",
-                                    by));
+  wsi_advise (result, WS_WORK_GRIND,
+              g_strdup_printf ("Burnt edge: it has lost hardness and will wear or crumble "
+                               "soon. Regrind past the discoloration: %s.",
+                               by));
   g_ptr_array_add (result->cautions, g_strdup ("Take light cuts with a freshly dressed wheel, and "
                                                "don't dip a hot tool in water. Polishing the "
                                                "colour off doesn't bring the hardness back."));

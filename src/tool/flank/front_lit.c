@@ -2,6 +2,7 @@
 
 #include "base/number.h"
 #include "result/build.h"
+#include "tool/advise.h"
 
 static const WsQuantityInfo infos[WS_FRONT_LIT_N] = { WS_FRONT_LIT_QUANTITIES };
 
@@ -99,10 +100,10 @@ advise_land (WsResult *result)
   if (mean->verdict != WS_VERDICT_REJECT && most->verdict != WS_VERDICT_REJECT)
     return;
   g_autofree char *to = value_text (most, most->value + most->U);
-  g_ptr_array_add (result->advice,
-                   g_strdup_printf ("Worn edge: it rubs, heats up and leaves a poor finish. "
-                                    "Regrind the flank until the land, up to %s wide, is gone.",
-                                    to));
+  wsi_advise (result, WS_WORK_GRIND,
+              g_strdup_printf ("Worn edge: it rubs, heats up and leaves a poor finish. "
+                               "Regrind the flank until the land, up to %s wide, is gone.",
+                               to));
 }
 
 void

@@ -3,7 +3,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "result/build.h"
-#include "tool/cautions.h"
+#include "tool/advise.h"
 
 /* ---- Findings ----------------------------------------------------------------------- */
 
@@ -184,13 +184,12 @@ wsi_form_deviation_advise (const WsToolCard *card, WsResult *result)
     if (!quantity->known || !ws_quantity_is_of_family (quantity, "segment_N_deviation") ||
         quantity->verdict != WS_VERDICT_REJECT)
       continue;
-    g_ptr_array_add (result->advice, segment_advice (quantity));
+    wsi_advise (result, WS_WORK_GRIND, segment_advice (quantity));
     any = TRUE;
   }
   if (!any)
     return;
-  g_ptr_array_add (result->advice,
-                   g_strdup ("Grind the face only when the profile itself is right: a form tool "
-                             "is sharpened on its face, which keeps its profile."));
-  wsi_cautions_add (result);
+  wsi_advise (result, WS_WORK_GRIND,
+              g_strdup ("Grind the face only when the profile itself is right: a form tool "
+                        "is sharpened on its face, which keeps its profile."));
 }

@@ -9,8 +9,8 @@
 #include "base/number.h"
 #include "contour/correct.h"
 #include "result/build.h"
+#include "tool/advise.h"
 #include "tool/blade/blade_side.h"
-#include "tool/cautions.h"
 
 /* Relief in section needs a side rake, which a form tool's card hasn't. */
 #define N_QUANTITIES WS_BLADE_SIDE_FRONT_RELIEF_SECTION
@@ -46,16 +46,16 @@ static void
 advise_rake (const WsFormSpec *form, const WsQuantity *rake, WsResult *result)
 {
   const double meant = wsi_degrees (form->correction.rake);
-  if (rake == NULL || fabs (rake->value - meant) <= rake->U)
+  if (rake == NULL || rake->verdict == WS_VERDICT_ACCEPT || fabs (rake->value - meant) <= rake->U)
     return;
   g_autofree char *to = wsi_number_format (meant, 2);
   const double change = depth_change (form, wsi_radians (rake->value));
   g_autofree char *off = wsi_number_format (fabs (change), 4);
-  g_ptr_array_add (result->advice,
-                   g_strdup_printf ("Regrind the face to %s° of rake, or correct the profile anew: "
-                                    "with this rake the edge for the part's greatest radius would "
-                                    "have to lie %s mm %s along the face.",
-                                    to, off, change > 0 ? "farther back" : "less far back"));
+  wsi_advise (result, WS_WORK_GRIND,
+              g_strdup_printf ("Regrind the face to %s° of rake, or correct the profile anew: "
+                               "with this rake the edge for the part's greatest radius would "
+                               "have to lie %s mm %s along the face.",
+                               to, off, change > 0 ? "farther back" : "less far back"));
 }
 
 static void
@@ -68,8 +68,6 @@ advise (const WsToolCard *card, WsResult *result)
   compare (rake, wsi_degrees (form->correction.rake), "top rake", result);
   if (form->part != NULL)
     advise_rake (form, rake, result);
-  if (result->advice->len > 0)
-    wsi_cautions_add (result);
 }
 
 const WsView wsi_view_form_side = {

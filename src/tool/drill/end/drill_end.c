@@ -7,6 +7,7 @@
 #include "base/geometry.h"
 #include "edge/find/coarse.h"
 #include "result/build.h"
+#include "tool/advise.h"
 #include "tool/drill/end/point.h"
 #include "tool/flank/front_lit.h"
 
@@ -417,23 +418,27 @@ say_chisel (WsResult *result)
 }
 
 static void
+advise_web (WsResult *result)
+{
+  const WsQuantity *off = ws_result_quantity (result, "web_centrality");
+  if (off != NULL && off->verdict == WS_VERDICT_REJECT)
+    wsi_advise_set_aside (result,
+                          g_strdup ("The web is off centre: the drill wanders and cuts oversize, "
+                                    "and no grinding of the point can cure that."));
+}
+
+static void
 advise_chisel (WsResult *result)
 {
   const WsQuantity *angle = ws_result_quantity (result, "chisel_edge_angle");
-  const WsQuantity *off = ws_result_quantity (result, "web_centrality");
   if (angle != NULL && angle->verdict == WS_VERDICT_REJECT)
-    g_ptr_array_add (
-      result->advice,
+    wsi_advise (
+      result, WS_WORK_GRIND,
       g_strdup (angle->value < angle->lower
                   ? "The chisel edge stands too square to the lips: too little lip clearance near "
                     "the middle. Regrind with more clearance."
                   : "The chisel edge lies too flat along the lips: too much clearance near the "
                     "middle, and the lips will chip. Regrind with less clearance."));
-  if (off != NULL && off->verdict == WS_VERDICT_REJECT)
-    g_ptr_array_add (result->advice,
-                     g_strdup ("The web is off centre: the drill will wander and cut oversize. "
-                               "Grind the longer lip back until both are equal; if the web itself "
-                               "is eccentric, use the drill for rough work only."));
 }
 
 static void
@@ -441,6 +446,7 @@ advise (const WsToolCard *card, WsResult *result)
 {
   (void)card;
   say_chisel (result);
+  advise_web (result);
   advise_chisel (result);
   wsi_front_lit_advise (result);
 }

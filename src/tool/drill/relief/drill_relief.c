@@ -7,6 +7,7 @@
 #include "base/geometry.h"
 #include "edge/find/coarse.h"
 #include "result/build.h"
+#include "tool/advise.h"
 #include "tool/drill/relief/tangent.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
@@ -296,12 +297,12 @@ advise (const WsToolCard *card, WsResult *result)
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief == NULL || relief->verdict != WS_VERDICT_REJECT)
     return;
-  g_ptr_array_add (result->advice,
-                   g_strdup (relief->value < relief->lower
-                               ? "Too little lip relief: the heel rubs, the drill heats up and "
-                                 "needs force. Grind more off the flank behind the lip."
-                               : "Too much lip relief: the lips are weak, dig in and chip. Regrind "
-                                 "the flanks with less relief."));
+  wsi_advise (result, WS_WORK_GRIND,
+              g_strdup (relief->value < relief->lower
+                          ? "Too little lip relief: the heel rubs, the drill heats up and "
+                            "needs force. Grind more off the flank behind the lip."
+                          : "Too much lip relief: the lips are weak, dig in and chip. Regrind "
+                            "the flanks with less relief."));
 }
 
 const WsView wsi_view_drill_relief = {

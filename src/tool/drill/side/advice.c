@@ -3,7 +3,7 @@
 #include <whetsight/judge.h>
 
 #include "base/geometry.h"
-#include "tool/cautions.h"
+#include "tool/advise.h"
 #include "tool/drill/side/findings.h"
 #include "tool/drill/side/regrind.h"
 #include "tool/drill/side/words.h"
@@ -13,7 +13,13 @@
 static void
 advise (const WsDrillFacts *drill, char *text)
 {
-  g_ptr_array_add (drill->result->advice, text);
+  wsi_advise (drill->result, WS_WORK_NONE, text);
+}
+
+static void
+advise_to_grind (const WsDrillFacts *drill, char *text)
+{
+  wsi_advise (drill->result, WS_WORK_GRIND, text);
 }
 
 static gboolean
@@ -61,9 +67,9 @@ advise_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
   if (!wsi_drill_is_ground (drill, plan, lip))
     advise (drill, g_strdup_printf ("Leave lip %s as it is.", wsi_lip_names[lip]));
   else if (is_turned (plan, lip))
-    advise (drill, say_turned_lip (drill, plan, lip));
+    advise_to_grind (drill, say_turned_lip (drill, plan, lip));
   else
-    advise (drill, say_straight_lip (drill, plan, lip));
+    advise_to_grind (drill, say_straight_lip (drill, plan, lip));
 }
 
 /* Operators tend to go for the long lip; only the short one can be brought down to it. */
@@ -162,6 +168,22 @@ advise_measuring_again (const WsDrillFacts *drill)
   }
 }
 
+/* A diameter out of its limits comes from the drill's maker, or from wear of the margins. */
+static gboolean
+is_lost (const WsDrillFacts *drill)
+{
+  return drill->diameter != NULL && drill->diameter->verdict == WS_VERDICT_REJECT;
+}
+
+static char *
+say_lost (const WsDrillFacts *drill)
+{
+  const gboolean over = drill->diameter->value > drill->diameter->upper;
+  return g_strdup_printf ("The diameter is too %s, which no grinding of the point can cure. Check "
+                          "the scale and the tool card first.",
+                          over ? "large" : "small");
+}
+
 static void
 advise_nothing (const WsDrillFacts *drill)
 {
@@ -181,12 +203,13 @@ wsi_drill_side_advise (const WsToolCard *card, WsResult *result)
 {
   WsDrillFacts drill = wsi_drill_facts_of (card, result);
   wsi_drill_add_findings (&drill);
-  if (wsi_drill_needs_grinding (&drill))
+  if (is_lost (&drill))
+    wsi_advise_set_aside (result, say_lost (&drill));
+  else if (wsi_drill_needs_grinding (&drill))
     advise_grinding (&drill);
   advise_measuring_again (&drill);
   /* A rejection stands; of the rest that is withheld the finding says what to do. */
   if (result->advice->len == 0 &&
       (result->withheld == NULL || result->verdict == WS_VERDICT_REJECT))
     advise_nothing (&drill);
-  wsi_cautions_add (result);
 }

@@ -142,7 +142,7 @@ test_a_good_drill_is_left_alone (void **state)
   assert_null (finding (result, "lip-longer"));
   assert_null (finding (result, "point-off-centre"));
   assert_string_equal (text, "Nothing to grind: the limits are met.\n");
-  assert_true (result->cautions->len >= 4);
+  assert_int_equal (result->cautions->len, 0);
 }
 
 /* Corner b 0.2 mm above corner a at equal angles: e = (h / 2) tan 59 deg = 0.1664 mm toward b,
@@ -432,7 +432,24 @@ test_a_wrong_diameter_cannot_be_ground (void **state)
   g_autoptr (WsResult) result = judge (&good, card);
   g_autofree char *text = advice (result);
   assert_contains (finding (result, "diameter-under")->text, "can't cure");
-  assert_contains (text, "Don't use this drill");
+  assert_contains (text, "Set it aside.");
+  assert_contains (result->set_aside, "no grinding of the point");
+  assert_int_equal (ws_result_action (result), WS_ACTION_SET_ASIDE);
+}
+
+/* Unequal lips of a drill that is lost anyway are no work for anybody. */
+static void
+test_a_lost_drill_is_not_ground (void **state)
+{
+  (void)state;
+  Ground drill = good;
+  drill.half_angle_a = 61.0;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  card->diameter_mm = 10.5;
+  g_autoptr (WsResult) result = judge (&drill, card);
+  g_autofree char *text = advice (result);
+  assert_lacks (text, "Grind");
+  assert_int_equal (result->cautions->len, 0);
 }
 
 int
@@ -454,6 +471,7 @@ main (void)
     cmocka_unit_test (test_nothing_is_praised_that_is_withheld),
     cmocka_unit_test (test_a_spot_drill_drills_no_hole),
     cmocka_unit_test (test_a_wrong_diameter_cannot_be_ground),
+    cmocka_unit_test (test_a_lost_drill_is_not_ground),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -1,0 +1,49 @@
+#include "tool/advise.h"
+
+#include "result/build.h"
+
+typedef struct
+{
+  guint work; /* any of it asks for the caution */
+  const char *text;
+} Caution;
+
+static const Caution cautions[] = {
+  { WS_WORK_GRIND | WS_WORK_MOUNT, "Your shop's and your local safety rules come first. Grinding "
+                                   "and setting tools is for people who were trained in it." },
+  { WS_WORK_GRIND, "Wear eye protection." },
+  { WS_WORK_GRIND, "Keep the wheel's guards on and the tool rest close to the wheel." },
+  { WS_WORK_GRIND, "No gloves, loose sleeves or cloth near the turning wheel." },
+  { WS_WORK_GRIND, "Keep grinding dust out of your lungs: use the extraction." },
+  { WS_WORK_MOUNT, "Lock the machine out and let everything come to rest before you reach in." },
+  { WS_WORK_GRIND | WS_WORK_MOUNT, "Lips and edges cut: hold the tool by its shank or body." },
+};
+
+/* Those that the work asks for and no work so far did. */
+static void
+add_cautions (WsResult *result, guint work)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS (cautions); i++)
+    if ((cautions[i].work & work) != 0 && (cautions[i].work & result->work) == 0)
+      g_ptr_array_add (result->cautions, g_strdup (cautions[i].text));
+  result->work |= work;
+}
+
+void
+wsi_advise (WsResult *result, guint work, char *text)
+{
+  if (result->set_aside != NULL && work != WS_WORK_NONE)
+  {
+    g_free (text);
+    return;
+  }
+  g_ptr_array_add (result->advice, text);
+  add_cautions (result, work);
+}
+
+void
+wsi_advise_set_aside (WsResult *result, char *why)
+{
+  wsi_advise (result, WS_WORK_NONE, g_strdup_printf ("Set it aside. %s", why));
+  wsi_result_set_aside (result, why);
+}

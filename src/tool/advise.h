@@ -1,0 +1,21 @@
+/*
+ * Advice on what to do with a tool.  Cautions follow from the work that it asks for, so that no
+ * view can advise work and forget them.
+ */
+#ifndef WS_TOOL_ADVISE_H
+#define WS_TOOL_ADVISE_H
+
+#include <whetsight/result.h>
+
+G_BEGIN_DECLS
+
+/* Adds a sentence, which is taken over, and the cautions of `work`, a WsWork or several, once. */
+void wsi_advise (WsResult *result, guint work, char *text);
+
+/* No grinding cures the tool: says so, and why, a sentence that is taken over.  Work that is
+ * advised afterwards is left out, since it would be lost on this tool. */
+void wsi_advise_set_aside (WsResult *result, char *why);
+
+G_END_DECLS
+
+#endif

@@ -1,0 +1,78 @@
+#include "tool/advise.h"
+
+#include "base/testing.h"
+#include "result/build.h"
+
+static gboolean
+says (const WsResult *result, const char *words)
+{
+  for (guint i = 0; i < result->cautions->len; i++)
+    if (strstr (g_ptr_array_index (result->cautions, i), words) != NULL)
+      return TRUE;
+  return FALSE;
+}
+
+static void
+cautions_follow_from_the_work (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) none = wsi_result_new ("test");
+  wsi_advise (none, WS_WORK_NONE, g_strdup ("Measure again."));
+  assert_int_equal (none->cautions->len, 0);
+
+  g_autoptr (WsResult) ground = wsi_result_new ("test");
+  wsi_advise (ground, WS_WORK_GRIND, g_strdup ("Grind."));
+  assert_true (says (ground, "eye protection"));
+  assert_true (says (ground, "guards"));
+  assert_true (says (ground, "edges cut"));
+  assert_true (says (ground, "local safety rules"));
+  assert_true (says (ground, "trained"));
+  assert_false (says (ground, "Lock"));
+
+  g_autoptr (WsResult) mounted = wsi_result_new ("test");
+  wsi_advise (mounted, WS_WORK_MOUNT, g_strdup ("Set it out."));
+  assert_true (says (mounted, "Lock the machine out"));
+  assert_true (says (mounted, "edges cut"));
+  assert_true (says (mounted, "local safety rules"));
+  assert_false (says (mounted, "guards"));
+}
+
+static void
+each_caution_is_said_once (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("test");
+  wsi_advise (result, WS_WORK_GRIND, g_strdup ("Grind."));
+  wsi_advise (result, WS_WORK_GRIND, g_strdup ("Grind more."));
+  wsi_advise (result, WS_WORK_MOUNT, g_strdup ("Set it out."));
+  for (guint i = 0; i < result->cautions->len; i++)
+    for (guint k = 0; k < i; k++)
+      assert_string_not_equal (g_ptr_array_index (result->cautions, i),
+                               g_ptr_array_index (result->cautions, k));
+  assert_true (says (result, "Lock the machine out"));
+  assert_int_equal (result->advice->len, 3);
+}
+
+static void
+a_lost_tool_is_not_worked_on (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("test");
+  wsi_advise_set_aside (result, g_strdup ("It is too thin."));
+  wsi_advise (result, WS_WORK_GRIND, g_strdup ("Grind."));
+  wsi_advise (result, WS_WORK_NONE, g_strdup ("Check the scale."));
+  assert_int_equal (result->advice->len, 2);
+  assert_string_equal (g_ptr_array_index (result->advice, 0), "Set it aside. It is too thin.");
+  assert_int_equal (result->cautions->len, 0);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (cautions_follow_from_the_work),
+    cmocka_unit_test (each_caution_is_said_once),
+    cmocka_unit_test (a_lost_tool_is_not_worked_on),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
