@@ -23,6 +23,7 @@ typedef struct
 #define WS_BLUE ((WsColour){ 0.0, 0.447, 0.698 })
 #define WS_VERMILION ((WsColour){ 0.835, 0.369, 0.0 })
 #define WS_PURPLE ((WsColour){ 0.8, 0.475, 0.655 })
+#define WS_YELLOW ((WsColour){ 0.941, 0.894, 0.259 })
 
 #define WS_WHITE ((WsColour){ 1.0, 1.0, 1.0 })
 #define WS_PAPER ((WsColour){ 0.965, 0.961, 0.945 })

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/geometry.h"
+#include "report/words.h"
 
 /* Lines have a casing: what is drawn must show on the black tool and on the white light. */
 #define CASING_WIDTH 1.4
@@ -64,16 +65,21 @@ wsi_drawing_path (const WsDrawing *drawing, const WsMark *mark)
   }
 }
 
-WsTextStyle
-wsi_sheet_label_style (const WsSheet *sheet, WsColour colour)
+void
+wsi_drawing_keep_clear (const WsDrawing *drawing, WsPoint middle, double reach)
 {
-  return (WsTextStyle){ .size = 24.0 * sheet->unit,
-                        .bold = TRUE,
-                        .colour = colour,
-                        .across = WS_MIDDLE,
-                        .down = WS_MIDDLE,
-                        .halo = 3.0 * sheet->unit,
-                        .halo_colour = WS_INK };
+  const WsArea box = { middle.x - reach, middle.y - reach, 2.0 * reach, 2.0 * reach };
+  g_array_append_val (drawing->symbols, box);
+}
+
+void
+wsi_drawing_ring (const WsDrawing *drawing, const WsPen *pen, WsPoint middle, double radius)
+{
+  cairo_t *cr = drawing->sheet->cr;
+  cairo_new_path (cr);
+  cairo_arc (cr, middle.x, middle.y, radius, 0.0, 2.0 * G_PI);
+  wsi_sheet_stroke (drawing->sheet, pen);
+  wsi_drawing_keep_clear (drawing, middle, radius + 0.5 * pen->width * drawing->sheet->unit);
 }
 
 const WsQuantity *
@@ -88,14 +94,11 @@ wsi_drawing_quantity (const WsResult *result, const char *name)
   return NULL;
 }
 
-void
-wsi_drawing_label_beyond (const WsDrawing *drawing, WsPoint from, WsPoint away, const char *text)
+char *
+wsi_drawing_value_words (const WsQuantity *quantity)
 {
-  cairo_t *cr = drawing->sheet->cr;
-  WsTextStyle style = wsi_sheet_label_style (drawing->sheet, WS_WHITE);
-  double width, height;
-  wsi_canvas_measure (cr, &style, text, &width, &height);
-  double gap = 6.0 * drawing->sheet->unit + 0.5 * (fabs (away.x) * width + fabs (away.y) * height);
-  WsPoint at = wsi_point_along (from, gap, away);
-  wsi_canvas_text (cr, &style, at.x, at.y, text);
+  g_autofree char *value = wsi_words_value (quantity);
+  return quantity->info->unit == WS_UNIT_DEGREE
+           ? g_strdup_printf ("%s°", value)
+           : g_strdup_printf ("%s %s", value, wsi_words_unit (quantity));
 }

@@ -7,6 +7,7 @@
 #include <whetsight/report.h>
 
 #include "report/canvas.h"
+#include "report/picture/layout.h"
 
 G_BEGIN_DECLS
 
@@ -23,7 +24,9 @@ typedef struct
 {
   const WsSheet *sheet;
   const WsReport *report;
-  WsPoint inside; /* a place within the tool, on the sheet */
+  WsPoint inside;  /* a place within the tool, on the sheet */
+  GArray *labels;  /* of WsLabel: written last, when all that they keep clear of is known */
+  GArray *symbols; /* of WsArea: rings and the like, kept clear of labels */
 } WsDrawing;
 
 /* Draws a mark of one role. */
@@ -48,14 +51,15 @@ WsPoint wsi_drawing_towards (WsPoint from, WsPoint to, double distance);
 void wsi_drawing_path (const WsDrawing *drawing, const WsMark *mark);
 void wsi_sheet_stroke (const WsSheet *sheet, const WsPen *line);
 
-WsTextStyle wsi_sheet_label_style (const WsSheet *sheet, WsColour colour);
-
-/* Writes `text` beyond `from` in the direction of the unit vector `away`, clear of it. */
-void wsi_drawing_label_beyond (const WsDrawing *drawing, WsPoint from, WsPoint away,
-                               const char *text);
+/* A ring, and that labels keep clear of it. */
+void wsi_drawing_ring (const WsDrawing *drawing, const WsPen *pen, WsPoint middle, double radius);
+void wsi_drawing_keep_clear (const WsDrawing *drawing, WsPoint middle, double reach);
 
 /* By name or stem; NULL when it isn't known. */
 const WsQuantity *wsi_drawing_quantity (const WsResult *result, const char *name);
+
+/* "0.208 mm", "118.05°".  Free with g_free(). */
+char *wsi_drawing_value_words (const WsQuantity *quantity);
 
 G_END_DECLS
 

@@ -4,6 +4,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "report/picture/labels.h"
 
 static gboolean
 is_lip_b (const WsMark *mark)
@@ -14,7 +15,7 @@ is_lip_b (const WsMark *mark)
 static WsColour
 lip_colour (const WsMark *mark)
 {
-  return is_lip_b (mark) ? WS_ORANGE : WS_SKY_BLUE;
+  return is_lip_b (mark) ? WS_YELLOW : WS_SKY_BLUE;
 }
 
 static void
@@ -28,7 +29,7 @@ path_between (const WsSheet *sheet, WsPoint a, WsPoint b)
 void
 wsi_draw_outline (const WsDrawing *drawing, const WsMark *mark)
 {
-  const WsPen line = { WS_GREEN, 1.6, NULL, 0 };
+  const WsPen line = { WS_WHITE, 1.6, NULL, 0 };
   wsi_drawing_path (drawing, mark);
   wsi_sheet_stroke (drawing->sheet, &line);
 }
@@ -57,29 +58,6 @@ wsi_draw_envelope (const WsDrawing *drawing, const WsMark *mark)
   const WsPen line = { WS_PURPLE, 2.2, dashes, 2 };
   wsi_drawing_path (drawing, mark);
   wsi_sheet_stroke (drawing->sheet, &line);
-}
-
-static void
-label_on_disc (const WsDrawing *drawing, WsPoint at, WsColour colour, const char *label)
-{
-  const WsSheet *sheet = drawing->sheet;
-  double r = 23.0 * sheet->unit;
-  at.x = CLAMP (at.x, sheet->x + r, sheet->x + sheet->width - r);
-  at.y = CLAMP (at.y, sheet->y + r, sheet->y + sheet->height - r);
-  cairo_new_path (sheet->cr);
-  cairo_arc (sheet->cr, at.x, at.y, r, 0.0, 2.0 * G_PI);
-  wsi_canvas_colour (sheet->cr, colour);
-  cairo_fill_preserve (sheet->cr);
-  wsi_canvas_colour (sheet->cr, WS_INK);
-  cairo_set_line_width (sheet->cr, 2.0 * sheet->unit);
-  cairo_stroke (sheet->cr);
-
-  const WsTextStyle style = { .size = 32.0 * sheet->unit,
-                              .bold = TRUE,
-                              .colour = WS_BLACK,
-                              .across = WS_MIDDLE,
-                              .down = WS_MIDDLE };
-  wsi_canvas_text (sheet->cr, &style, at.x, at.y - 2.0 * sheet->unit, label);
 }
 
 /* The square to a-b that leads out of the tool, length 1. */
@@ -111,9 +89,14 @@ wsi_draw_edge_line (const WsDrawing *drawing, const WsMark *mark)
     return;
   /* Near the corner: chips, which have labels of their own, are mostly farther in. */
   WsPoint near_corner = wsi_point_along (a, 0.2, wsi_point_sub (b, a));
-  label_on_disc (drawing,
-                 wsi_point_along (near_corner, 48.0 * sheet->unit, outward (drawing, a, b)),
-                 line.colour, mark->label);
+  const WsLabel letter = { .text = g_strdup (mark->label),
+                           .colour = line.colour,
+                           .on_disc = TRUE,
+                           .rank = WS_LABEL_EDGE,
+                           .from = near_corner,
+                           .away = outward (drawing, a, b),
+                           .gap = 25.0 };
+  wsi_drawing_add_label (drawing, &letter);
 }
 
 /* Points. */
@@ -135,6 +118,7 @@ wsi_draw_apex (const WsDrawing *drawing, const WsMark *mark)
     cairo_line_to (sheet->cr, at.x, at.y + 2.0 * side * r);
   }
   wsi_sheet_stroke (sheet, &line);
+  wsi_drawing_keep_clear (drawing, at, 2.0 * r);
 }
 
 void
@@ -147,6 +131,7 @@ wsi_draw_corner (const WsDrawing *drawing, const WsMark *mark)
   cairo_new_path (sheet->cr);
   cairo_rectangle (sheet->cr, at.x - r, at.y - r, 2.0 * r, 2.0 * r);
   wsi_sheet_stroke (sheet, &line);
+  wsi_drawing_keep_clear (drawing, at, r);
 }
 
 /* Angles. */
@@ -180,15 +165,28 @@ on_arc (const Arc *arc, double part, double radius)
   return wsi_point_along (arc->vertex, radius, wsi_point (cos (angle), sin (angle)));
 }
 
+/* Angles at a profile's corners are many: they have the number they have in the table, and their
+ * value only where it is judged amiss. */
+static char *
+angle_words (const WsQuantity *quantity)
+{
+  g_autofree char *value = wsi_drawing_value_words (quantity);
+  const gboolean is_amiss =
+    quantity->verdict == WS_VERDICT_REJECT || quantity->verdict == WS_VERDICT_UNDECIDED;
+  if (quantity->number == 0)
+    return g_steal_pointer (&value);
+  return is_amiss ? g_strdup_printf ("C%u: %s", quantity->number, value)
+                  : g_strdup_printf ("C%u", quantity->number);
+}
+
 static void
 label_arc (const WsDrawing *drawing, const Arc *arc, const WsQuantity *quantity)
 {
-  g_autofree char *value =
-    wsi_number_format (quantity->value, MIN (wsi_number_places (quantity->U), 3));
-  g_autofree char *text = g_strconcat (value, "°", NULL);
+  g_autofree char *text = angle_words (quantity);
   WsPoint middle = on_arc (arc, 0.5, arc->radius);
   WsPoint away = wsi_point_sub (on_arc (arc, 0.5, 1.0), arc->vertex);
-  wsi_drawing_label_beyond (drawing, middle, away, text);
+  wsi_drawing_label_beyond (drawing, WS_LABEL_VALUE, wsi_label_colour (quantity), middle, away,
+                            text);
 }
 
 void
@@ -209,23 +207,4 @@ wsi_draw_angle (const WsDrawing *drawing, const WsMark *mark)
   const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
   if (quantity != NULL)
     label_arc (drawing, &arc, quantity);
-}
-
-/* A ring about the notch; its depth is in the table. */
-void
-wsi_draw_chip (const WsDrawing *drawing, const WsMark *mark)
-{
-  const WsPen line = { WS_VERMILION, 3.5, NULL, 0 };
-  const WsSheet *sheet = drawing->sheet;
-  if (mark->points->len < 2)
-    return;
-  WsPoint top = wsi_drawing_place (drawing, mark, 0);
-  WsPoint bottom = wsi_drawing_place (drawing, mark, 1);
-  double r = fmax (18.0 * sheet->unit, 1.2 * wsi_point_distance (top, bottom));
-  cairo_new_path (sheet->cr);
-  cairo_arc (sheet->cr, bottom.x, bottom.y, r, 0.0, 2.0 * G_PI);
-  wsi_sheet_stroke (sheet, &line);
-
-  WsPoint away = wsi_point_sub (wsi_drawing_towards (bottom, top, 1.0), bottom);
-  wsi_drawing_label_beyond (drawing, wsi_point_along (bottom, r, away), away, "chip");
 }

@@ -16,7 +16,6 @@ void wsi_draw_edge_line (const WsDrawing *drawing, const WsMark *mark);
 void wsi_draw_apex (const WsDrawing *drawing, const WsMark *mark);
 void wsi_draw_corner (const WsDrawing *drawing, const WsMark *mark);
 void wsi_draw_angle (const WsDrawing *drawing, const WsMark *mark);
-void wsi_draw_chip (const WsDrawing *drawing, const WsMark *mark);
 
 G_END_DECLS
 

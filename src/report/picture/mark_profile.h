@@ -11,7 +11,6 @@ G_BEGIN_DECLS
 void wsi_draw_segment (const WsDrawing *drawing, const WsMark *mark);
 void wsi_draw_nominal (const WsDrawing *drawing, const WsMark *mark);
 void wsi_draw_deviation (const WsDrawing *drawing, const WsMark *mark);
-void wsi_draw_worst (const WsDrawing *drawing, const WsMark *mark);
 
 G_END_DECLS
 

@@ -4,66 +4,42 @@
 #include <string.h>
 
 #include "base/geometry.h"
-#include "base/number.h"
+#include "report/picture/labels.h"
 
-/* Oxide films, told apart by hatching as well as by colour. */
+/* Oxide films are outlined, never covered: their colour is what one must see.  They lie within
+ * each other and are told apart by dashes and names. */
 typedef struct
 {
   const char *label;
-  WsColour colour;
-  double angle_deg; /* of the lines */
-  gboolean crossed;
-  double pitch; /* units */
-} Hatch;
+  double dashes[2]; /* units; 0: solid */
+} Film;
 
-static const Hatch hatches[] = {
-  { "straw", { 0.902, 0.624, 0.0 }, 45.0, FALSE, 16.0 },
-  { "brown", { 0.835, 0.369, 0.0 }, 45.0, TRUE, 16.0 },
-  { "purple", { 0.8, 0.475, 0.655 }, 90.0, FALSE, 10.0 },
-  { "blue", { 0.337, 0.706, 0.914 }, 0.0, FALSE, 10.0 },
-  { "grey", { 1.0, 1.0, 1.0 }, 0.0, TRUE, 22.0 },
+static const Film films[] = {
+  { "straw", { 0.0, 0.0 } }, { "brown", { 14.0, 6.0 } }, { "purple", { 7.0, 6.0 } },
+  { "blue", { 3.0, 5.0 } },  { "grey", { 1.0, 8.0 } },
 };
 
-static const Hatch *
-hatch_of (const WsMark *mark)
+static const Film *
+film_of (const WsMark *mark)
 {
-  for (gsize i = 0; i < G_N_ELEMENTS (hatches); i++)
-    if (g_strcmp0 (mark->label, hatches[i].label) == 0)
-      return &hatches[i];
-  return &hatches[0];
+  for (gsize i = 0; i < G_N_ELEMENTS (films); i++)
+    if (g_strcmp0 (mark->label, films[i].label) == 0)
+      return &films[i];
+  return &films[0];
 }
 
-static void
-hatch_lines (const WsSheet *sheet, const Hatch *hatch, double angle_deg)
-{
-  cairo_t *cr = sheet->cr;
-  double reach = sheet->width + sheet->height;
-  double pitch = hatch->pitch * sheet->unit;
-  cairo_save (cr);
-  cairo_translate (cr, sheet->x + 0.5 * sheet->width, sheet->y + 0.5 * sheet->height);
-  cairo_rotate (cr, -wsi_radians (angle_deg));
-  cairo_new_path (cr);
-  for (double at = -reach; at <= reach; at += pitch)
-  {
-    cairo_move_to (cr, -reach, at);
-    cairo_line_to (cr, reach, at);
-  }
-  cairo_restore (cr);
-}
-
-/* Middle and width of the box about a region. */
+/* Its outermost place toward where labels of its film best stand, on the sheet. */
 static WsPoint
-region_middle (const WsDrawing *drawing, const WsMark *mark, double *width)
+region_end (const WsDrawing *drawing, const WsMark *mark, WsPoint away)
 {
-  WsPoint low = { HUGE_VAL, HUGE_VAL }, high = { -HUGE_VAL, -HUGE_VAL };
-  for (guint i = 0; i < mark->points->len; i++)
+  WsPoint end = wsi_drawing_place (drawing, mark, 0);
+  for (guint i = 1; i < mark->points->len; i++)
   {
-    WsPoint p = wsi_drawing_place (drawing, mark, i);
-    low = wsi_point (fmin (low.x, p.x), fmin (low.y, p.y));
-    high = wsi_point (fmax (high.x, p.x), fmax (high.y, p.y));
+    const WsPoint p = wsi_drawing_place (drawing, mark, i);
+    if (wsi_point_dot (wsi_point_sub (p, end), away) > 0.0)
+      end = p;
   }
-  *width = high.x - low.x;
-  return wsi_point (0.5 * (low.x + high.x), 0.5 * (low.y + high.y));
+  return end;
 }
 
 static double
@@ -76,59 +52,40 @@ region_size (const WsDrawing *drawing, const WsMark *mark)
   return sqrt (0.5 * fabs (area)) / drawing->sheet->unit;
 }
 
-/* Hatched, so that the colour beneath stays visible. */
 void
 wsi_draw_burn (const WsDrawing *drawing, const WsMark *mark)
 {
-  const Hatch *hatch = hatch_of (mark);
-  const WsSheet *sheet = drawing->sheet;
-  const WsPen lines = { hatch->colour, 1.6, NULL, 0 }, border = { hatch->colour, 2.2, NULL, 0 };
-  cairo_save (sheet->cr);
+  const Film *film = film_of (mark);
+  const WsPen border = { WS_VERMILION, 2.2, film->dashes, film->dashes[0] > 0.0 ? 2 : 0 };
   wsi_drawing_path (drawing, mark);
-  cairo_clip (sheet->cr);
-  hatch_lines (sheet, hatch, hatch->angle_deg);
-  if (hatch->crossed)
-  {
-    cairo_path_t *first = cairo_copy_path (sheet->cr);
-    hatch_lines (sheet, hatch, hatch->angle_deg + 90.0);
-    cairo_append_path (sheet->cr, first);
-    cairo_path_destroy (first);
-  }
-  wsi_sheet_stroke (sheet, &lines);
-  cairo_restore (sheet->cr);
-  wsi_drawing_path (drawing, mark);
-  cairo_close_path (sheet->cr);
-  wsi_sheet_stroke (sheet, &border);
+  cairo_close_path (drawing->sheet->cr);
+  wsi_sheet_stroke (drawing->sheet, &border);
 }
 
 #define SMALLEST_LABELLED 40.0 /* units */
 
-/* Beside the hatching, staggered by film: the regions lie close together. */
+/* Beside the burn, each film in a direction of its own. */
 void
 wsi_draw_burn_label (const WsDrawing *drawing, const WsMark *mark)
 {
-  const Hatch *hatch = hatch_of (mark);
+  const Film *film = film_of (mark);
   if (region_size (drawing, mark) < SMALLEST_LABELLED)
     return;
-  WsTextStyle style = wsi_sheet_label_style (drawing->sheet, hatch->colour);
-  double width;
-  WsPoint at = region_middle (drawing, mark, &width);
-  double aside = ((double)(hatch - hatches) - 2.0) * 80.0 * drawing->sheet->unit;
-  at.x += CLAMP (aside, -0.4 * width, 0.4 * width);
-  wsi_canvas_text (drawing->sheet->cr, &style, at.x, at.y, hatch->label);
+  const double turn = (double)(film - films) * 0.4 * G_PI - 0.75 * G_PI;
+  const WsPoint away = wsi_point (cos (turn), sin (turn));
+  wsi_drawing_label_beyond (drawing, WS_LABEL_REGION, WS_VERMILION,
+                            region_end (drawing, mark, away), away, film->label);
 }
 
-/* The land as a band in its true width, with VB beside it. */
+/* The land in its true width, outlined: as a fault only where it is judged one. */
 void
 wsi_draw_land (const WsDrawing *drawing, const WsMark *mark)
 {
-  const WsPen border = { WS_GREEN, 2.4, NULL, 0 };
-  const WsSheet *sheet = drawing->sheet;
+  const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
+  const WsPen border = { quantity != NULL ? wsi_label_colour (quantity) : WS_WHITE, 2.4, NULL, 0 };
   wsi_drawing_path (drawing, mark);
-  cairo_close_path (sheet->cr);
-  cairo_set_source_rgba (sheet->cr, WS_GREEN.r, WS_GREEN.g, WS_GREEN.b, 0.35);
-  cairo_fill_preserve (sheet->cr);
-  wsi_sheet_stroke (sheet, &border);
+  cairo_close_path (drawing->sheet->cr);
+  wsi_sheet_stroke (drawing->sheet, &border);
 }
 
 /* Once, at the longest stretch of land. */
@@ -151,15 +108,13 @@ wsi_draw_land_label (const WsDrawing *drawing, const WsMark *mark)
   const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
   if (quantity == NULL || !is_longest_land (drawing, mark))
     return;
-  g_autofree char *value = wsi_number_format (quantity->value, wsi_number_places (quantity->U));
-  g_autofree char *text = g_strdup_printf ("VB %s %s", value, strrchr (quantity->name, '_') + 1);
+  g_autofree char *value = wsi_drawing_value_words (quantity);
+  g_autofree char *text = g_strconcat ("wear land ", value, NULL);
   WsPoint first = wsi_drawing_place (drawing, mark, 0);
   WsPoint last = wsi_drawing_place (drawing, mark, mark->points->len / 2 - 1);
   WsPoint across = wsi_drawing_place (drawing, mark, mark->points->len - 1);
   WsPoint middle = wsi_point_along (first, 0.5, wsi_point_sub (last, first));
-  WsPoint away = wsi_point_sub (wsi_drawing_towards (first, across, 1.0), first);
-  double out = -30.0 * drawing->sheet->unit;
-  WsTextStyle style = wsi_sheet_label_style (drawing->sheet, WS_WHITE);
-  WsPoint at = wsi_point_along (middle, out, away);
-  wsi_canvas_text (drawing->sheet->cr, &style, at.x, at.y, text);
+  WsPoint away = wsi_point_sub (first, wsi_drawing_towards (first, across, 1.0));
+  wsi_drawing_label_beyond (drawing, WS_LABEL_REGION, wsi_label_colour (quantity), middle, away,
+                            text);
 }

@@ -1,10 +1,12 @@
 #include "report/picture/marks.h"
 
 #include "base/geometry.h"
-#include "base/number.h"
+#include "report/picture/labels.h"
+#include "report/picture/mark_faults.h"
 #include "report/picture/mark_lines.h"
 #include "report/picture/mark_profile.h"
 #include "report/picture/mark_regions.h"
+#include "report/picture/scale_bar.h"
 
 /* From the ground up: what is listed later lies on top. */
 static const struct
@@ -48,46 +50,35 @@ clip_to_picture (const WsSheet *sheet)
   cairo_clip (sheet->cr);
 }
 
-void
-wsi_marks_draw (const WsSheet *sheet, const WsReport *report)
+static void
+draw_marks (const WsDrawing *drawing)
 {
-  const GPtrArray *marks = report->result->marks;
-  WsDrawing drawing = { sheet, report, inside_of (sheet, report->result) };
-  cairo_save (sheet->cr);
-  clip_to_picture (sheet);
+  const GPtrArray *marks = drawing->report->result->marks;
   for (gsize look = 0; look < G_N_ELEMENTS (looks); look++)
     for (guint i = 0; i < marks->len; i++)
     {
       const WsMark *mark = g_ptr_array_index (marks, i);
       if (mark->role == looks[look].role && mark->points->len > 0)
-        looks[look].draw (&drawing, mark);
+        looks[look].draw (drawing, mark);
     }
-  cairo_restore (sheet->cr);
+  wsi_draw_faults (drawing);
 }
 
-void
-wsi_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics)
+GArray *
+wsi_marks_draw (const WsSheet *sheet, const WsReport *report)
 {
-  cairo_t *cr = sheet->cr;
-  double mm_per_px = optics->mm_per_px / sheet->factor;
-  double length = wsi_number_round_down (0.2 * sheet->width * mm_per_px);
-  double px = length / mm_per_px;
-  double u = sheet->unit;
-  double right = sheet->x + sheet->width - 28.0 * u;
-  double bottom = sheet->y + sheet->height - 26.0 * u;
-  char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-  g_autofree char *label =
-    g_strconcat (g_ascii_formatd (buffer, sizeof buffer, "%.4g", length), " mm", NULL);
-
-  cairo_new_path (cr);
-  cairo_rectangle (cr, right - px - 14.0 * u, bottom - 44.0 * u, px + 28.0 * u, 58.0 * u);
-  cairo_set_source_rgba (cr, 1.0, 1.0, 1.0, 0.88);
-  cairo_fill (cr);
-  wsi_canvas_colour (cr, WS_INK);
-  cairo_rectangle (cr, right - px, bottom - 8.0 * u, px, 8.0 * u);
-  cairo_fill (cr);
-  const WsTextStyle style = {
-    .size = 24.0 * u, .bold = TRUE, .colour = WS_INK, .across = WS_MIDDLE, .down = WS_END
-  };
-  wsi_canvas_text (cr, &style, right - 0.5 * px, bottom - 10.0 * u, label);
+  g_autoptr (GArray) symbols = g_array_new (FALSE, FALSE, sizeof (WsArea));
+  GArray *labels = wsi_labels_new ();
+  const WsDrawing drawing = { sheet, report, inside_of (sheet, report->result), labels, symbols };
+  GArray *lines = wsi_drawing_lines (&drawing);
+  const WsScaleBar bar = wsi_scale_bar_place (sheet, report->optics, lines);
+  g_array_append_val (symbols, bar.box);
+  cairo_save (sheet->cr);
+  clip_to_picture (sheet);
+  draw_marks (&drawing);
+  wsi_scale_bar_draw (sheet, &bar);
+  wsi_drawing_write_labels (&drawing, lines);
+  cairo_restore (sheet->cr);
+  wsi_drawing_lines_free (lines);
+  return labels;
 }

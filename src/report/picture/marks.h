@@ -8,11 +8,9 @@
 
 G_BEGIN_DECLS
 
-/* Draws the result's marks over the picture, each role in its own way. */
-void wsi_marks_draw (const WsSheet *sheet, const WsReport *report);
-
-/* A bar of a round length, in the picture's lower right corner. */
-void wsi_marks_draw_scale (const WsSheet *sheet, const WsOptics *optics);
+/* Draws the result's marks over the picture, each role in its own way, the scale bar and the
+ * labels, and returns these (WsLabel) with their places.  Free with g_array_unref(). */
+GArray *wsi_marks_draw (const WsSheet *sheet, const WsReport *report);
 
 G_END_DECLS
 

@@ -146,9 +146,7 @@ draw_sheet (const WsSheet *sheet, const WsReport *report, const WsImage *image, 
   cairo_paint (sheet->cr);
   wsi_panel_draw_verdict (&top, report);
   paint_picture (sheet, image, zoom);
-  wsi_marks_draw (sheet, report);
-  if (report->optics != NULL && report->optics->has_scale)
-    wsi_marks_draw_scale (sheet, report->optics);
+  g_array_unref (wsi_marks_draw (sheet, report));
   wsi_panel_draw_values (&bottom, report);
 }
 
