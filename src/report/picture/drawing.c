@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/geometry.h"
+#include "base/number.h"
 #include "report/words.h"
 
 /* Lines have a casing: what is drawn must show on the black tool and on the white light. */
@@ -94,11 +95,22 @@ wsi_drawing_quantity (const WsResult *result, const char *name)
   return NULL;
 }
 
+gboolean
+wsi_drawing_is_amiss (const WsQuantity *quantity)
+{
+  return quantity->verdict == WS_VERDICT_REJECT || quantity->verdict == WS_VERDICT_UNDECIDED;
+}
+
+#define MOST_PLACES_DEG 2
+#define MOST_PLACES 3
+
 char *
 wsi_drawing_value_words (const WsQuantity *quantity)
 {
-  g_autofree char *value = wsi_words_value (quantity);
-  return quantity->info->unit == WS_UNIT_DEGREE
-           ? g_strdup_printf ("%s°", value)
-           : g_strdup_printf ("%s %s", value, wsi_words_unit (quantity));
+  const gboolean is_angle = quantity->info->unit == WS_UNIT_DEGREE;
+  const guint places =
+    MIN (wsi_number_places (quantity->U), is_angle ? MOST_PLACES_DEG : MOST_PLACES);
+  g_autofree char *value = wsi_number_format (quantity->value, places);
+  return g_strdup_printf ("%s%s%s", value, is_angle ? "" : " ",
+                          is_angle ? "°" : wsi_words_unit (quantity));
 }

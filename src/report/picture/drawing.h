@@ -58,7 +58,10 @@ void wsi_drawing_keep_clear (const WsDrawing *drawing, WsPoint middle, double re
 /* By name or stem; NULL when it isn't known. */
 const WsQuantity *wsi_drawing_quantity (const WsResult *result, const char *name);
 
-/* "0.208 mm", "118.05°".  Free with g_free(). */
+/* Rejected or undecided. */
+gboolean wsi_drawing_is_amiss (const WsQuantity *quantity);
+
+/* "0.208 mm", "118.05°": to be read from afar; the table has all figures.  Free with g_free(). */
 char *wsi_drawing_value_words (const WsQuantity *quantity);
 
 G_END_DECLS

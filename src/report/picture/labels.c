@@ -10,6 +10,7 @@
 #define GAP 6.0
 #define DISC 23.0
 #define DISC_LETTERS 32.0
+#define TAG_ASIDE 8.0 /* from a tag's border to its letters */
 
 /* ---- Asking for labels ----------------------------------------------------------------- */
 
@@ -46,9 +47,7 @@ wsi_drawing_label_beyond (const WsDrawing *drawing, WsLabelRank rank, WsColour c
 WsColour
 wsi_label_colour (const WsQuantity *quantity)
 {
-  return quantity->verdict == WS_VERDICT_REJECT || quantity->verdict == WS_VERDICT_UNDECIDED
-           ? wsi_canvas_verdict_colour (quantity->verdict)
-           : WS_WHITE;
+  return wsi_drawing_is_amiss (quantity) ? wsi_canvas_verdict_colour (quantity->verdict) : WS_WHITE;
 }
 
 /* ---- What they keep clear of ----------------------------------------------------------- */
@@ -68,9 +67,9 @@ static const struct
 };
 
 GArray *
-wsi_drawing_lines (const WsDrawing *drawing)
+wsi_sheet_lines (const WsSheet *sheet, const WsReport *report)
 {
-  const GPtrArray *marks = drawing->report->result->marks;
+  const GPtrArray *marks = report->result->marks;
   GArray *lines = g_array_new (FALSE, FALSE, sizeof (WsKeepClear));
   for (guint i = 0; i < marks->len; i++)
   {
@@ -81,10 +80,9 @@ wsi_drawing_lines (const WsDrawing *drawing)
         continue;
       WsPoint *points = g_new (WsPoint, mark->points->len);
       for (guint j = 0; j < mark->points->len; j++)
-        points[j] = wsi_drawing_place (drawing, mark, j);
-      const WsKeepClear line = { points, mark->points->len,
-                                 kept_clear[k].reach * drawing->sheet->unit, kept_clear[k].is_area,
-                                 kept_clear[k].may_give };
+        points[j] = wsi_sheet_place (sheet, g_array_index (mark->points, WsPoint, j));
+      const WsKeepClear line = { points, mark->points->len, kept_clear[k].reach * sheet->unit,
+                                 kept_clear[k].is_area, kept_clear[k].may_give };
       g_array_append_val (lines, line);
     }
   }
@@ -92,7 +90,7 @@ wsi_drawing_lines (const WsDrawing *drawing)
 }
 
 void
-wsi_drawing_lines_free (GArray *lines)
+wsi_sheet_lines_free (GArray *lines)
 {
   for (guint i = 0; i < lines->len; i++)
     g_free ((gpointer)g_array_index (lines, WsKeepClear, i).points);
@@ -101,55 +99,89 @@ wsi_drawing_lines_free (GArray *lines)
 
 /* ---- Writing --------------------------------------------------------------------------- */
 
+/* What is amiss stands on a tag in the verdict's colour: letters of that colour are hard to read on
+ * the tool and on the light behind it. */
+static WsVerdict
+tag_of (const WsLabel *label)
+{
+  static const WsVerdict tags[] = { WS_VERDICT_REJECT, WS_VERDICT_UNDECIDED };
+  for (gsize i = 0; !label->on_disc && i < G_N_ELEMENTS (tags); i++)
+  {
+    const WsColour colour = wsi_canvas_verdict_colour (tags[i]);
+    if (colour.r == label->colour.r && colour.g == label->colour.g && colour.b == label->colour.b)
+      return tags[i];
+  }
+  return WS_VERDICT_NONE;
+}
+
 static WsTextStyle
 style_of (const WsSheet *sheet, const WsLabel *label)
 {
-  const double size = (label->on_disc ? DISC_LETTERS : LETTERS) * label->size * sheet->unit;
-  return (WsTextStyle){ .size = size,
+  const double scale = label->size * sheet->unit;
+  const WsVerdict tag = tag_of (label);
+  const gboolean bare = !label->on_disc && tag == WS_VERDICT_NONE;
+  return (WsTextStyle){ .size = (label->on_disc ? DISC_LETTERS : LETTERS) * scale,
                         .bold = TRUE,
-                        .colour = label->on_disc ? WS_BLACK : label->colour,
+                        .colour = label->on_disc           ? WS_BLACK
+                                  : tag != WS_VERDICT_NONE ? wsi_canvas_verdict_ink (tag)
+                                                           : label->colour,
                         .across = WS_MIDDLE,
                         .down = WS_MIDDLE,
-                        .halo = label->on_disc ? 0.0 : HALO * label->size * sheet->unit,
+                        .halo = bare ? HALO * scale : 0.0,
                         .halo_colour = WS_INK };
 }
 
 static WsLabelWish
 wish_of (const WsSheet *sheet, const WsLabel *label)
 {
+  const double scale = label->size * sheet->unit;
+  const WsTextStyle style = style_of (sheet, label);
   WsLabelWish wish = { .from = label->from,
                        .away = label->away,
                        .gap = label->gap * sheet->unit,
                        .is_loose = label->is_loose };
   if (label->on_disc)
-    wish.width = wish.height = 2.0 * DISC * label->size * sheet->unit;
+    wish.width = wish.height = 2.0 * DISC * scale;
   else
-  {
-    const WsTextStyle style = style_of (sheet, label);
     wsi_canvas_measure (sheet->cr, &style, label->text, &wish.width, &wish.height);
-  }
+  if (tag_of (label) != WS_VERDICT_NONE)
+    wish.width += 2.0 * TAG_ASIDE * scale;
   return wish;
+}
+
+/* The path of a disc, or of a box with round corners. */
+static void
+path_round (cairo_t *cr, const WsArea *box, double r)
+{
+  const double x[] = { box->x + box->width - r, box->x + r },
+               y[] = { box->y + r, box->y + box->height - r };
+  cairo_new_path (cr);
+  for (int corner = 0; corner < 4; corner++)
+    cairo_arc (cr, x[corner == 1 || corner == 2], y[corner < 2], r, corner * 0.5 * G_PI,
+               (corner + 1) * 0.5 * G_PI);
+  cairo_close_path (cr);
 }
 
 static void
 write_label (const WsSheet *sheet, const WsLabel *label)
 {
+  cairo_t *cr = sheet->cr;
   const WsTextStyle style = style_of (sheet, label);
   const WsArea *box = &label->place.box;
   const WsPoint middle = wsi_point (box->x + 0.5 * box->width, box->y + 0.5 * box->height);
-  double lift = 0.0;
-  if (label->on_disc)
+  if (label->on_disc || tag_of (label) != WS_VERDICT_NONE)
   {
-    cairo_new_path (sheet->cr);
-    cairo_arc (sheet->cr, middle.x, middle.y, 0.5 * box->width - sheet->unit, 0.0, 2.0 * G_PI);
-    wsi_canvas_colour (sheet->cr, label->colour);
-    cairo_fill_preserve (sheet->cr);
-    wsi_canvas_colour (sheet->cr, WS_INK);
-    cairo_set_line_width (sheet->cr, 2.0 * sheet->unit);
-    cairo_stroke (sheet->cr);
-    lift = 2.0 * label->size * sheet->unit;
+    const double u = sheet->unit;
+    const WsArea within = { box->x + u, box->y + u, box->width - 2.0 * u, box->height - 2.0 * u };
+    path_round (cr, &within, label->on_disc ? 0.5 * within.height : 5.0 * label->size * u);
+    wsi_canvas_colour (cr, label->colour);
+    cairo_fill_preserve (cr);
+    wsi_canvas_colour (cr, WS_BLACK);
+    cairo_set_line_width (cr, 2.0 * u);
+    cairo_stroke (cr);
   }
-  wsi_canvas_text (sheet->cr, &style, middle.x, middle.y - lift, label->text);
+  const double lift = label->on_disc ? 2.0 * label->size * sheet->unit : 0.0;
+  wsi_canvas_text (cr, &style, middle.x, middle.y - lift, label->text);
 }
 
 static void
@@ -207,10 +239,10 @@ find_places (const WsDrawing *drawing, const WsLabelField *field)
 }
 
 void
-wsi_drawing_write_labels (const WsDrawing *drawing, const GArray *lines)
+wsi_drawing_write_labels (const WsDrawing *drawing)
 {
   const WsSheet *sheet = drawing->sheet;
-  GArray *labels = drawing->labels;
+  GArray *labels = drawing->labels, *lines = wsi_sheet_lines (sheet, drawing->report);
   const WsLabelField field = { { sheet->x, sheet->y, sheet->width, sheet->height },
                                sheet->unit,
                                (const WsKeepClear *)(void *)lines->data,
@@ -227,4 +259,5 @@ wsi_drawing_write_labels (const WsDrawing *drawing, const GArray *lines)
   for (guint i = 0; i < labels->len; i++)
     if (g_array_index (labels, WsLabel, i).place.is_placed)
       write_label (sheet, &g_array_index (labels, WsLabel, i));
+  wsi_sheet_lines_free (lines);
 }

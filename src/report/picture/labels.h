@@ -47,13 +47,13 @@ void wsi_drawing_label_beyond (const WsDrawing *drawing, WsLabelRank rank, WsCol
 WsColour wsi_label_colour (const WsQuantity *quantity);
 
 /* What labels keep clear of: the marks' lines on the sheet (WsKeepClear), and how far they reach.
- * Free with wsi_drawing_lines_free(). */
-GArray *wsi_drawing_lines (const WsDrawing *drawing);
-void wsi_drawing_lines_free (GArray *lines);
+ * Free with wsi_sheet_lines_free(). */
+GArray *wsi_sheet_lines (const WsSheet *sheet, const WsReport *report);
+void wsi_sheet_lines_free (GArray *lines);
 
 /* Places all labels, then writes them.  Those there is no room for are left out: what they say
  * stands in the table. */
-void wsi_drawing_write_labels (const WsDrawing *drawing, const GArray *lines);
+void wsi_drawing_write_labels (const WsDrawing *drawing);
 
 G_END_DECLS
 

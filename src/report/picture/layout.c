@@ -18,6 +18,7 @@
 #define COST_LEADER 25.0   /* for having one */
 #define COST_CROSSED 160.0 /* a leader over another, or over an edge */
 #define COST_COVERED 260.0 /* on what may give */
+#define COST_UNDER 400.0   /* a leader that runs under a label */
 
 /* ---- Boxes and lines ----------------------------------------------------------------------- */
 
@@ -255,19 +256,12 @@ is_free (const Search *search, const WsLabelPlace *place)
     if (wsi_boxes_meet (&place->box, &search->field->boxes[i], margin))
       return FALSE;
   for (guint i = 0; i < search->n_before; i++)
-  {
-    const WsLabelPlace *other = &search->before[i];
-    if (other->is_placed &&
-        (wsi_boxes_meet (&place->box, &other->box, margin) ||
-         (other->has_leader && box_meets_stretch (&wide, other->leader[0], other->leader[1])) ||
-         (place->has_leader &&
-          box_meets_stretch (&other->box, place->leader[0], place->leader[1]))))
+    if (search->before[i].is_placed && wsi_boxes_meet (&place->box, &search->before[i].box, margin))
       return FALSE;
-  }
   return TRUE;
 }
 
-/* How often a leader runs over an edge; that it ends at one doesn't count. */
+/* Does a leader run over an edge? That it begins at one doesn't count. */
 static gboolean
 crosses_edges (const Search *search, const WsLabelPlace *place)
 {
@@ -283,6 +277,28 @@ crosses_edges (const Search *search, const WsLabelPlace *place)
   return FALSE;
 }
 
+static gboolean
+runs_under (const WsLabelPlace *leading, const WsArea *box, double margin)
+{
+  const WsArea wide = grown (box, margin);
+  return leading->has_leader && box_meets_stretch (&wide, leading->leader[0], leading->leader[1]);
+}
+
+/* With one that is placed already. */
+static double
+cost_beside (const WsLabelPlace *place, const WsLabelPlace *other, double margin)
+{
+  double cost = 0.0;
+  if (runs_under (other, &place->box, margin))
+    cost += COST_UNDER;
+  if (runs_under (place, &other->box, margin))
+    cost += COST_UNDER;
+  if (place->has_leader && other->has_leader &&
+      stretches_cross (place->leader[0], place->leader[1], other->leader[0], other->leader[1]))
+    cost += COST_CROSSED;
+  return cost;
+}
+
 static double
 cost_of (const Search *search, const WsLabelPlace *place, double off, double turned)
 {
@@ -290,14 +306,11 @@ cost_of (const Search *search, const WsLabelPlace *place, double off, double tur
   double cost = off / unit + COST_TURNED * turned / G_PI;
   if (is_taken (&search->giving, &place->box))
     cost += COST_COVERED;
-  if (!place->has_leader)
-    return cost;
-  cost += COST_LEADER + (crosses_edges (search, place) ? COST_CROSSED : 0.0);
+  if (place->has_leader)
+    cost += COST_LEADER + (crosses_edges (search, place) ? COST_CROSSED : 0.0);
   for (guint i = 0; i < search->n_before; i++)
-    if (search->before[i].is_placed && search->before[i].has_leader &&
-        stretches_cross (place->leader[0], place->leader[1], search->before[i].leader[0],
-                         search->before[i].leader[1]))
-      cost += COST_CROSSED;
+    if (search->before[i].is_placed)
+      cost += cost_beside (place, &search->before[i], MARGIN * unit);
   return cost;
 }
 

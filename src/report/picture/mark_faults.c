@@ -8,15 +8,15 @@
 
 #define RING 18.0 /* units */
 
-/* What shows, where that isn't what the quantity is called; by the beginning of its stem. */
+/* What shows, where that isn't what the quantity is called; by the beginning of its stem.  Where
+ * the place says which side is meant, a sign would say it twice. */
 static const struct
 {
   const char *stem, *words;
 } shown[] = {
-  { "chip_depth", "chip" },
-  { "corner_wear", "worn corner" },
-  { "corner_radius", "worn corner" },
-  { "front_relief", "heel" },
+  { "chip_depth", "chip" },           { "corner_wear", "worn corner" },
+  { "corner_radius", "worn corner" }, { "lip_height_difference", "lip stands higher" },
+  { "point_offset", "point off by" },
 };
 
 static char *
@@ -25,7 +25,7 @@ fault_words (const WsQuantity *quantity)
   g_autofree char *value = wsi_drawing_value_words (quantity);
   for (gsize i = 0; i < G_N_ELEMENTS (shown); i++)
     if (g_str_has_prefix (quantity->info->stem, shown[i].stem))
-      return g_strdup_printf ("%s %s", shown[i].words, value);
+      return g_strdup_printf ("%s %s", shown[i].words, value + (*value == '-'));
   return g_strdup_printf ("%s %s", quantity->info->label, value);
 }
 
@@ -34,7 +34,9 @@ static void
 ring_fault (const WsDrawing *drawing, const WsQuantity *quantity, WsPoint at, double radius,
             WsPoint away)
 {
-  const WsColour colour = quantity->verdict == WS_VERDICT_UNDECIDED ? WS_ORANGE : WS_VERMILION;
+  const WsColour colour = quantity->verdict == WS_VERDICT_UNDECIDED
+                            ? wsi_canvas_verdict_colour (WS_VERDICT_UNDECIDED)
+                            : WS_VERMILION;
   const WsPen line = { colour, 3.5, NULL, 0 };
   g_autofree char *text = fault_words (quantity);
   wsi_drawing_ring (drawing, &line, at, radius);
@@ -107,6 +109,12 @@ has_mark (const WsResult *result, const WsQuantity *quantity)
   return FALSE;
 }
 
+gboolean
+wsi_drawing_is_ringed (const WsQuantity *quantity)
+{
+  return quantity->known && quantity->has_place && wsi_drawing_is_amiss (quantity);
+}
+
 void
 wsi_draw_faults (const WsDrawing *drawing)
 {
@@ -114,9 +122,7 @@ wsi_draw_faults (const WsDrawing *drawing)
   for (guint i = 0; i < result->quantities->len; i++)
   {
     const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    const gboolean is_amiss =
-      quantity->verdict == WS_VERDICT_REJECT || quantity->verdict == WS_VERDICT_UNDECIDED;
-    if (!is_amiss || !quantity->known || !quantity->has_place || has_mark (result, quantity))
+    if (!wsi_drawing_is_ringed (quantity) || has_mark (result, quantity))
       continue;
     const WsPoint at = wsi_sheet_place (drawing->sheet, quantity->where_px);
     ring_fault (drawing, quantity, at, RING * drawing->sheet->unit, outward (drawing, at));

@@ -3,8 +3,8 @@
 #include <math.h>
 
 #include "base/geometry.h"
-#include "base/number.h"
 #include "report/picture/labels.h"
+#include "report/picture/mark_faults.h"
 
 static gboolean
 is_lip_b (const WsMark *mark)
@@ -171,12 +171,10 @@ static char *
 angle_words (const WsQuantity *quantity)
 {
   g_autofree char *value = wsi_drawing_value_words (quantity);
-  const gboolean is_amiss =
-    quantity->verdict == WS_VERDICT_REJECT || quantity->verdict == WS_VERDICT_UNDECIDED;
   if (quantity->number == 0)
     return g_steal_pointer (&value);
-  return is_amiss ? g_strdup_printf ("C%u: %s", quantity->number, value)
-                  : g_strdup_printf ("C%u", quantity->number);
+  return wsi_drawing_is_amiss (quantity) ? g_strdup_printf ("C%u: %s", quantity->number, value)
+                                         : g_strdup_printf ("C%u", quantity->number);
 }
 
 static void
@@ -205,6 +203,6 @@ wsi_draw_angle (const WsDrawing *drawing, const WsMark *mark)
                         arc.from + arc.sweep);
   wsi_sheet_stroke (sheet, &line);
   const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
-  if (quantity != NULL)
+  if (quantity != NULL && !wsi_drawing_is_ringed (quantity))
     label_arc (drawing, &arc, quantity);
 }

@@ -77,12 +77,14 @@ wsi_draw_burn_label (const WsDrawing *drawing, const WsMark *mark)
                             region_end (drawing, mark, away), away, film->label);
 }
 
-/* The land in its true width, outlined: as a fault only where it is judged one. */
+/* The land in its true width, outlined as an edge is, and as a fault only where it is judged
+ * one. */
 void
 wsi_draw_land (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
-  const WsPen border = { quantity != NULL ? wsi_label_colour (quantity) : WS_WHITE, 2.4, NULL, 0 };
+  const gboolean is_amiss = quantity != NULL && wsi_drawing_is_amiss (quantity);
+  const WsPen border = { is_amiss ? wsi_label_colour (quantity) : WS_SKY_BLUE, 2.4, NULL, 0 };
   wsi_drawing_path (drawing, mark);
   cairo_close_path (drawing->sheet->cr);
   wsi_sheet_stroke (drawing->sheet, &border);

@@ -6,7 +6,6 @@
 #include "report/picture/mark_lines.h"
 #include "report/picture/mark_profile.h"
 #include "report/picture/mark_regions.h"
-#include "report/picture/scale_bar.h"
 
 /* From the ground up: what is listed later lies on top. */
 static const struct
@@ -65,20 +64,20 @@ draw_marks (const WsDrawing *drawing)
 }
 
 GArray *
-wsi_marks_draw (const WsSheet *sheet, const WsReport *report)
+wsi_marks_draw (const WsSheet *sheet, const WsReport *report, const WsScaleBar *bar)
 {
   g_autoptr (GArray) symbols = g_array_new (FALSE, FALSE, sizeof (WsArea));
   GArray *labels = wsi_labels_new ();
   const WsDrawing drawing = { sheet, report, inside_of (sheet, report->result), labels, symbols };
-  GArray *lines = wsi_drawing_lines (&drawing);
-  const WsScaleBar bar = wsi_scale_bar_place (sheet, report->optics, lines);
-  g_array_append_val (symbols, bar.box);
   cairo_save (sheet->cr);
   clip_to_picture (sheet);
   draw_marks (&drawing);
-  wsi_scale_bar_draw (sheet, &bar);
-  wsi_drawing_write_labels (&drawing, lines);
+  if (bar != NULL)
+  {
+    g_array_append_val (symbols, bar->box);
+    wsi_scale_bar_draw (sheet, bar);
+  }
+  wsi_drawing_write_labels (&drawing);
   cairo_restore (sheet->cr);
-  wsi_drawing_lines_free (lines);
   return labels;
 }

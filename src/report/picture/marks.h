@@ -5,12 +5,13 @@
 #define WS_REPORT_PICTURE_MARKS_H
 
 #include "report/picture/drawing.h"
+#include "report/picture/scale_bar.h"
 
 G_BEGIN_DECLS
 
-/* Draws the result's marks over the picture, each role in its own way, the scale bar and the
- * labels, and returns these (WsLabel) with their places.  Free with g_array_unref(). */
-GArray *wsi_marks_draw (const WsSheet *sheet, const WsReport *report);
+/* Draws the result's marks over the picture, each role in its own way, a scale bar (NULL: none)
+ * and the labels.  Returns these (WsLabel) with their places; free with g_array_unref(). */
+GArray *wsi_marks_draw (const WsSheet *sheet, const WsReport *report, const WsScaleBar *bar);
 
 G_END_DECLS
 

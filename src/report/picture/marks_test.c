@@ -39,12 +39,14 @@ is_near (cairo_surface_t *surface, int x, int y, WsColour colour)
   return TRUE;
 }
 
+/* From row `top` to before row `bottom`, from column `left` to before column `right`. */
 static Found
-find (cairo_surface_t *surface, WsColour colour, gboolean other)
+find_in (cairo_surface_t *surface, WsColour colour, gboolean other, int left, int top, int right,
+         int bottom)
 {
   Found found = { G_MAXINT, 0, G_MAXINT, 0, 0 };
-  for (int y = 0; y < SHEET_HEIGHT; y++)
-    for (int x = 0; x < SHEET_WIDTH; x++)
+  for (int y = top; y < bottom; y++)
+    for (int x = left; x < right; x++)
     {
       if (is_near (surface, x, y, colour) == other)
         continue;
@@ -55,6 +57,12 @@ find (cairo_surface_t *surface, WsColour colour, gboolean other)
       found.n++;
     }
   return found;
+}
+
+static Found
+find (cairo_surface_t *surface, WsColour colour, gboolean other)
+{
+  return find_in (surface, colour, other, 0, 0, SHEET_WIDTH, SHEET_HEIGHT);
 }
 
 static cairo_surface_t *
@@ -72,7 +80,7 @@ draw_marks (const Sample *sample)
 {
   WsSheet sheet;
   cairo_surface_t *surface = sheet_new (&sheet);
-  wsi_marks_draw (&sheet, &sample->report);
+  g_array_unref (wsi_marks_draw (&sheet, &sample->report, NULL));
   cairo_destroy (sheet.cr);
   cairo_surface_flush (surface);
   return surface;
@@ -132,12 +140,12 @@ test_polylines (void **state)
     WsColour colour;
     double width; /* with the casing, 1.4 */
   } all[] = {
-    { WS_MARK_OUTLINE, NULL, { 0.0, 0.620, 0.451 }, 3.0 },
+    { WS_MARK_OUTLINE, NULL, { 1.0, 1.0, 1.0 }, 3.0 },
     { WS_MARK_EDGE_USED, "a", { 0.337, 0.706, 0.914 }, 9.4 },
-    { WS_MARK_EDGE_USED, "b", { 0.902, 0.624, 0.0 }, 9.4 },
+    { WS_MARK_EDGE_USED, "b", { 0.941, 0.894, 0.259 }, 9.4 },
     { WS_MARK_SEGMENT, NULL, { 0.337, 0.706, 0.914 }, 5.4 },
-    { WS_MARK_NOMINAL, NULL, { 1.0, 1.0, 1.0 }, 2.6 },
-    { WS_MARK_DEVIATION, NULL, { 0.835, 0.369, 0.0 }, 3.8 },
+    { WS_MARK_NOMINAL, NULL, { 0.8, 0.475, 0.655 }, 2.6 },
+    { WS_MARK_DEVIATION, NULL, { 1.0, 1.0, 1.0 }, 3.8 },
   };
   /* In the middle of a px of the sheet, so that thin lines have their colour in full. */
   static const WsPoint points[] = { { 10.05, 10.05 }, { 30.05, 10.05 }, { 30.05, 40.05 } };
@@ -168,7 +176,7 @@ test_segments_take_turns (void **state)
   for (guint i = 0; i < G_N_ELEMENTS (labels); i++)
   {
     cairo_surface_t *surface = draw_mark (WS_MARK_SEGMENT, labels[i], points, 3);
-    assert_int_equal (find (surface, WS_ORANGE, FALSE).n > 100, i % 2 == 1);
+    assert_int_equal (find (surface, WS_YELLOW, FALSE).n > 100, i % 2 == 1);
     assert_int_equal (find (surface, WS_SKY_BLUE, FALSE).n > 100, i % 2 == 0);
     /* The number stands in the tool, right of the way along the outline: below, and no further
      * than its letters need. */
@@ -233,10 +241,10 @@ test_letters_stand_outside (void **state)
     cairo_surface_t *surface = draw_marks (sample);
     /* Beside the letter on its disc. */
     const WsPoint middle = upright ? wsi_point (30 + out, 13) : wsi_point (18, 30 + out);
-    assert_true (shows (surface, wsi_point (middle.x - 1.8 * unit, middle.y), WS_ORANGE));
-    assert_true (shows (surface, wsi_point (middle.x + 1.8 * unit, middle.y), WS_ORANGE));
+    assert_true (shows (surface, wsi_point (middle.x - 1.8 * unit, middle.y), WS_YELLOW));
+    assert_true (shows (surface, wsi_point (middle.x + 1.8 * unit, middle.y), WS_YELLOW));
     const WsPoint other = upright ? wsi_point (30 - out, 13) : wsi_point (18, 30 - out);
-    assert_false (shows (surface, wsi_point (other.x - 1.8 * unit, other.y), WS_ORANGE));
+    assert_false (shows (surface, wsi_point (other.x - 1.8 * unit, other.y), WS_YELLOW));
     assert_int_equal (find (surface, WS_SKY_BLUE, FALSE).n, 0);
     cairo_surface_destroy (surface);
   }
@@ -256,7 +264,7 @@ test_points (void **state)
   } all[] = {
     { WS_MARK_APEX, { 1, 1, 1 }, 18, 9 },
     { WS_MARK_CORNER, { 1, 1, 1 }, 8 + 1.8, 8 },
-    { WS_MARK_WORST, { 0.835, 0.369, 0 }, 13 + 2.2, 13 },
+    { WS_MARK_WORST, { 1, 1, 1 }, 13 + 2.2, 13 },
   };
   static const WsPoint at = { 20, 30 };
   for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
@@ -316,20 +324,23 @@ test_chips (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
   {
     cairo_surface_t *surface = draw_mark (WS_MARK_CHIP, "a", all[i].points, 2);
-    const Found ring = find (surface, WS_VERMILION, FALSE);
+    /* The name's tag, above, is of the same colour. */
     const WsPoint middle = place (all[i].points[1]);
+    const Found ring =
+      find_in (surface, WS_VERMILION, FALSE, 0, (int)middle.y - 1, SHEET_WIDTH, SHEET_HEIGHT);
     const double r = MAX (18 * unit, all[i].radius) + 1.75 * unit;
     assert_near (ring.left, middle.x - r, 1.1);
     assert_near (ring.right, middle.x + r, 1.1);
     assert_near (ring.bottom, middle.y + r, 1.1);
     /* "chip" stands above, where the lip is. */
-    assert_true (find (surface, ground, TRUE).top < ring.top - 15);
+    assert_true (find (surface, WS_VERMILION, FALSE).top < middle.y - r - 15);
     assert_near (find (surface, ground, TRUE).bottom, ring.bottom, 2);
     cairo_surface_destroy (surface);
   }
 }
 
-/* Regions are closed, and hatched or tinted within their borders only. */
+/* Regions are closed lines: what lies within stays as it was, for its colour is what one must
+ * see. */
 static void
 test_regions (void **state)
 {
@@ -340,29 +351,41 @@ test_regions (void **state)
     const char *label;
     WsColour colour;
     double reach;
+    double solid; /* part of the line that isn't a gap, at most */
   } all[] = {
-    { WS_MARK_BURN, "straw", { 0.902, 0.624, 0.0 }, 1.8 },
-    { WS_MARK_BURN, "brown", { 0.835, 0.369, 0.0 }, 1.8 },
-    { WS_MARK_BURN, "purple", { 0.8, 0.475, 0.655 }, 1.8 },
-    { WS_MARK_BURN, "blue", { 0.337, 0.706, 0.914 }, 1.8 },
-    { WS_MARK_BURN, "grey", { 1.0, 1.0, 1.0 }, 1.8 },
-    { WS_MARK_LAND, "nothing", { 0.0, 0.620, 0.451 }, 1.9 },
+    { WS_MARK_BURN, "straw", { 0.835, 0.369, 0.0 }, 1.8, 1.0 },
+    { WS_MARK_BURN, "brown", { 0.835, 0.369, 0.0 }, 1.8, 0.75 },
+    { WS_MARK_BURN, "purple", { 0.835, 0.369, 0.0 }, 1.8, 0.6 },
+    { WS_MARK_BURN, "blue", { 0.835, 0.369, 0.0 }, 1.8, 0.45 },
+    { WS_MARK_BURN, "grey", { 0.835, 0.369, 0.0 }, 1.8, 0.3 },
+    { WS_MARK_LAND, "nothing", { 0.337, 0.706, 0.914 }, 1.9, 1.0 },
   };
-  static const WsPoint box[] = { { 1, 10 }, { 59, 10 }, { 59, 40 }, { 1, 40 } };
-  guint crossed[G_N_ELEMENTS (all)];
+  static const WsPoint box[] = { { 12, 10 }, { 48, 10 }, { 48, 40 }, { 12, 40 } };
+  const WsPoint from = place (box[0]), to = place (box[2]);
+  double before = 2.0;
   for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
   {
     cairo_surface_t *surface = draw_mark (all[i].role, all[i].label, box, 4);
-    assert_within (surface, box[0], box[2], all[i].reach);
-    /* Its last side, too, above the name. */
-    for (guint k = 11; k < 20; k += 3)
-      assert_true (shows (surface, wsi_point (1, k), all[i].colour));
-    crossed[i] = find (surface, all[i].colour, FALSE).n;
-    assert_true (crossed[i] > 800);
+    const int reach = (int)ceil (all[i].reach * unit) + 1;
+    assert_int_equal (find_in (surface, ground, TRUE, (int)from.x + reach, (int)from.y + reach,
+                               (int)to.x - reach, (int)to.y - reach)
+                        .n,
+                      0);
+    /* Its last side, too. */
+    const Found last =
+      find_in (surface, all[i].colour, FALSE, (int)from.x - reach, (int)from.y + 2 * reach,
+               (int)from.x + reach, (int)to.y - 2 * reach);
+    assert_near (0.5 * (last.left + last.right), from.x, 1);
+    assert_true (last.top < from.y + 2 * reach + 12 * unit);
+    assert_true (last.bottom > to.y - 2 * reach - 12 * unit);
+    const double part = last.n / ((last.right - last.left) * (to.y - from.y - 4 * reach));
+    assert_true (part <= all[i].solid && part > 0.05);
+    /* Each film has longer gaps than the one before. */
+    if (all[i].role == WS_MARK_BURN)
+      assert_true (part < before);
+    before = part;
     cairo_surface_destroy (surface);
   }
-  /* Brown is straw's hatching crossed. */
-  assert_true (crossed[1] > crossed[0] + 300);
 }
 
 /* Films have their names in regions of 40 and more. */
@@ -384,6 +407,71 @@ test_names_of_films (void **state)
   }
 }
 
+static WsQuantity *
+quantity_of (const Sample *sample, guint i)
+{
+  return g_ptr_array_index (sample->result->quantities, i);
+}
+
+/* What is judged amiss and has a place has a ring about it and its name on a tag, in the colour of
+ * its verdict; what is good, or unknown, or has no place, has none. */
+static void
+test_faults (void **state)
+{
+  (void)state;
+  static const WsPoint at = { 30, 20 };
+  for (int verdict = WS_VERDICT_NONE; verdict <= WS_VERDICT_REJECT; verdict++)
+    for (int kind = 0; kind < 3; kind++)
+    {
+      g_autoptr (Sample) sample = sample_new (TRUE);
+      g_ptr_array_set_size (sample->result->marks, 0);
+      for (guint i = 0; i < sample->result->quantities->len; i++)
+        quantity_of (sample, i)->verdict = WS_VERDICT_NONE;
+      WsQuantity *quantity = quantity_of (sample, 2);
+      quantity->verdict = (WsVerdict)verdict;
+      if (kind > 0)
+        wsi_quantity_set_place (quantity, at);
+      quantity->known = kind != 2;
+      cairo_surface_t *surface = draw_marks (sample);
+      const gboolean is_amiss = verdict == WS_VERDICT_REJECT || verdict == WS_VERDICT_UNDECIDED;
+      const WsColour colour = wsi_canvas_verdict_colour ((WsVerdict)verdict);
+      const WsPoint middle = place (at);
+      if (kind == 1 && is_amiss)
+      {
+        /* No further than the ring to the right, at its middle. */
+        const Found ring =
+          find_in (surface, colour, FALSE, 0, (int)middle.y, SHEET_WIDTH, (int)middle.y + 1);
+        assert_near (ring.left, middle.x - 19.75 * unit, 1.1);
+        assert_near (ring.right, middle.x + 19.75 * unit, 1.1);
+        assert_true (find (surface, colour, FALSE).n > 3000 * unit * unit);
+      }
+      else
+        assert_int_equal (find (surface, ground, TRUE).n, 0);
+      cairo_surface_destroy (surface);
+    }
+}
+
+/* Where a profile deviates most is a fault only where it is judged one. */
+static void
+test_worst (void **state)
+{
+  (void)state;
+  static const WsColour colours[] = {
+    { 1, 1, 1 }, { 1, 1, 1 }, { 0.902, 0.624, 0 }, { 0.835, 0.369, 0 }
+  };
+  static const WsPoint at = { 30, 20 };
+  for (int verdict = WS_VERDICT_NONE; verdict <= WS_VERDICT_REJECT; verdict++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    g_ptr_array_set_size (sample->result->marks, 0);
+    quantity_of (sample, 2)->verdict = (WsVerdict)verdict;
+    wsi_result_add_mark (sample->result, WS_MARK_WORST, "diameter", &at, 1);
+    cairo_surface_t *surface = draw_marks (sample);
+    assert_true (shows (surface, wsi_point (at.x + 13 * unit / FACTOR, at.y), colours[verdict]));
+    cairo_surface_destroy (surface);
+  }
+}
+
 /* What lies outside of the picture isn't drawn. */
 static void
 test_nothing_beside_the_picture (void **state)
@@ -396,53 +484,6 @@ test_nothing_beside_the_picture (void **state)
   assert_true (drawn.left >= LEFT && drawn.right <= LEFT + WIDTH);
   assert_true (drawn.top >= TOP && drawn.bottom <= TOP + HEIGHT);
   cairo_surface_destroy (surface);
-}
-
-/* The bar's length in mm is 1, 2 or 5 times a power of ten and at most a fifth of the picture's
- * width; it lies in the lower right corner. */
-static void
-test_scale_bars (void **state)
-{
-  (void)state;
-  static const double cases[][2] = { /* mm per px of the picture, mm of the bar */
-                                     { 0.0125, 0.1 },
-                                     { 0.02, 0.2 },
-                                     { 0.001, 0.01 },
-                                     { 0.05, 0.5 },
-                                     { 0.1, 1 }
-  };
-  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
-  {
-    const WsOptics optics = { TRUE, cases[i][0], 0, NULL };
-    WsSheet sheet;
-    cairo_surface_t *surface = sheet_new (&sheet);
-    /* Not ten, which a scale of tens would not tell. */
-    sheet.factor = 8;
-    wsi_marks_draw_scale (&sheet, &optics);
-    cairo_destroy (sheet.cr);
-    cairo_surface_flush (surface);
-    const int y = (int)(TOP + HEIGHT - 30 * unit);
-    int left = 0, right = 0, from = 0, to = 0;
-    for (int x = LEFT; x < LEFT + WIDTH; x++)
-    {
-      if (is_near (surface, x, y, ground))
-        continue;
-      from = from > 0 ? from : x;
-      to = x + 1;
-      if (!is_near (surface, x, y, WS_INK))
-        continue;
-      left = left > 0 ? left : x;
-      right = x + 1;
-    }
-    assert_near (right - left, cases[i][1] / cases[i][0] * 8, 1.01);
-    assert_near (right, LEFT + WIDTH - 28 * unit, 1);
-    /* On white, with room at both ends, inside the picture. */
-    const Found drawn = find (surface, ground, TRUE);
-    assert_near (left - from, 14 * unit, 1.01);
-    assert_near (to - right, 14 * unit, 1.01);
-    assert_true (drawn.bottom < TOP + HEIGHT && drawn.top > TOP + HEIGHT - 100 * unit);
-    cairo_surface_destroy (surface);
-  }
 }
 
 static int
@@ -475,7 +516,8 @@ main (void)
     cmocka_unit_test (test_angles),
     cmocka_unit_test (test_chips),
     cmocka_unit_test (test_regions),
-    cmocka_unit_test (test_scale_bars),
+    cmocka_unit_test (test_faults),
+    cmocka_unit_test (test_worst),
     cmocka_unit_test (test_nothing_beside_the_picture),
   };
   return cmocka_run_group_tests (tests, thin_lines, NULL) +

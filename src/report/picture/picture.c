@@ -146,7 +146,8 @@ draw_sheet (const WsSheet *sheet, const WsReport *report, const WsImage *image, 
   cairo_paint (sheet->cr);
   wsi_panel_draw_verdict (&top, report);
   paint_picture (sheet, image, zoom);
-  g_array_unref (wsi_marks_draw (sheet, report));
+  const WsScaleBar bar = wsi_scale_bar_place (sheet, report);
+  g_array_unref (wsi_marks_draw (sheet, report, &bar));
   wsi_panel_draw_values (&bottom, report);
 }
 

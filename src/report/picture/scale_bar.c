@@ -3,20 +3,22 @@
 #include <math.h>
 
 #include "base/number.h"
+#include "report/picture/labels.h"
 
 /* Units. */
 #define ASIDE 14.0 /* from the picture's border, and around the bar within its box */
 #define HEIGHT 58.0
 #define THICK 8.0
+#define LETTERS 24.0
 #define UNDER 12.0 /* from the box's lower end to the bar's lower side */
 
 #define MOST_PART 0.2 /* of the picture's width */
 
 static WsTextStyle
-style_of (const WsSheet *sheet)
+style_of (const WsScaleBar *bar)
 {
   return (WsTextStyle){
-    .size = 24.0 * sheet->unit, .bold = TRUE, .colour = WS_INK, .across = WS_MIDDLE, .down = WS_END
+    .size = bar->letters, .bold = TRUE, .colour = WS_INK, .across = WS_MIDDLE, .down = WS_END
   };
 }
 
@@ -24,7 +26,7 @@ style_of (const WsSheet *sheet)
 static WsScaleBar
 size_of (const WsSheet *sheet, const WsOptics *optics)
 {
-  WsScaleBar bar = { .label = "no scale" };
+  WsScaleBar bar = { .label = "no scale", .letters = LETTERS * sheet->unit };
   if (optics == NULL || !optics->has_scale)
     return bar;
   const double mm_per_px = optics->mm_per_px / sheet->factor;
@@ -46,14 +48,20 @@ covers (const WsArea *box, const GArray *lines)
 }
 
 WsScaleBar
-wsi_scale_bar_place (const WsSheet *sheet, const WsOptics *optics, const GArray *lines)
+wsi_scale_bar_place (const WsSheet *sheet, const WsReport *report)
 {
   const double u = sheet->unit;
-  const WsTextStyle style = style_of (sheet);
-  WsScaleBar bar = size_of (sheet, optics);
+  WsScaleBar bar = size_of (sheet, report->optics);
+  const WsTextStyle style = style_of (&bar);
+  const double most = sheet->width - 4.0 * ASIDE * u;
   double width, height;
   wsi_canvas_measure (sheet->cr, &style, bar.label, &width, &height);
-  const double wide = fmin (fmax (bar.length, width) + 2.0 * ASIDE * u, sheet->width),
+  if (width > most)
+  {
+    bar.letters *= fmax (most / width, 0.1);
+    width = most;
+  }
+  const double wide = fmax (bar.length, width) + 2.0 * ASIDE * u,
                high = (bar.length > 0.0 ? HEIGHT : HEIGHT - UNDER - THICK) * u;
   const double left = sheet->x + ASIDE * u, right = sheet->x + sheet->width - ASIDE * u - wide,
                top = sheet->y + ASIDE * u, bottom = sheet->y + sheet->height - 12.0 * u - high;
@@ -61,13 +69,12 @@ wsi_scale_bar_place (const WsSheet *sheet, const WsOptics *optics, const GArray 
                              { left, bottom, wide, high },
                              { right, top, wide, high },
                              { left, top, wide, high } };
-  bar.box = corners[0];
-  for (gsize i = 0; i < G_N_ELEMENTS (corners); i++)
-    if (!covers (&corners[i], lines))
-    {
-      bar.box = corners[i];
-      break;
-    }
+  GArray *lines = wsi_sheet_lines (sheet, report);
+  gsize corner = 0;
+  while (corner < G_N_ELEMENTS (corners) && covers (&corners[corner], lines))
+    corner++;
+  bar.box = corners[corner % G_N_ELEMENTS (corners)];
+  wsi_sheet_lines_free (lines);
   return bar;
 }
 
@@ -81,7 +88,7 @@ wsi_scale_bar_draw (const WsSheet *sheet, const WsScaleBar *bar)
   cairo_rectangle (cr, bar->box.x, bar->box.y, bar->box.width, bar->box.height);
   cairo_set_source_rgba (cr, 1.0, 1.0, 1.0, 0.88);
   cairo_fill (cr);
-  const WsTextStyle style = style_of (sheet);
+  const WsTextStyle style = style_of (bar);
   const double lift = bar->length > 0.0 ? UNDER + THICK + 2.0 : 5.0;
   if (bar->length > 0.0)
     wsi_canvas_box (cr, WS_INK, middle - 0.5 * bar->length, bottom - (UNDER + THICK) * u,

@@ -11,13 +11,14 @@ G_BEGIN_DECLS
 typedef struct
 {
   char label[32];
-  double length; /* of the bar, px of the sheet; 0: no scale */
-  WsArea box;    /* with all that belongs to it */
+  double letters; /* their size */
+  double length;  /* of the bar, px of the sheet; 0: no scale */
+  WsArea box;     /* with all that belongs to it */
 } WsScaleBar;
 
-/* Where it stands: in the first of the corners, from the lower right one on, where it covers none
- * of `lines` (WsKeepClear). */
-WsScaleBar wsi_scale_bar_place (const WsSheet *sheet, const WsOptics *optics, const GArray *lines);
+/* It stands in the first of the corners, from the lower right one on, where it covers no marked
+ * line. */
+WsScaleBar wsi_scale_bar_place (const WsSheet *sheet, const WsReport *report);
 
 void wsi_scale_bar_draw (const WsSheet *sheet, const WsScaleBar *bar);
 

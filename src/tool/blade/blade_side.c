@@ -248,6 +248,7 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
     wsi_blade_lines_finish (q[i], TRUE, seen->optics);
   if (isfinite (seen->card->side_rake_deg))
     add_section (q[FRONT_RELIEF], seen, result);
+  wsi_quantity_set_place (q[FRONT_RELIEF], front_end (seen));
   mark_all (seen, result);
 }
 

@@ -136,6 +136,17 @@ forget_axis (WsQuantity *q[WS_DRILL_N_QUANTITIES])
   wsi_quantity_forget (q[WS_DRILL_VIEW_TURN]);
 }
 
+/* Where the point is off, and the lip that stands higher. */
+static void
+place_on_point (const WsDrillPoint *point, WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  const WsAxis *axis = &point->mirror.axis;
+  WsQuantity *height = q[WS_DRILL_LIP_HEIGHT_DIFFERENCE];
+  const WsDrillLip *high = &point->lips[height->known && height->value < 0.0 ? 1 : 0];
+  wsi_quantity_set_place (q[WS_DRILL_POINT_OFFSET], wsi_axis_to_picture (axis, point->apex));
+  wsi_quantity_set_place (height, wsi_axis_to_picture (axis, high->corner));
+}
+
 static void
 fill_quantities (const WsDrillEvidence *seen, WsResult *result)
 {
@@ -144,6 +155,7 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
     q[i] = wsi_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
   wsi_drill_fill_lines (seen, q);
   wsi_drill_fill_form (seen, q, result);
+  place_on_point (seen->point, q);
   for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
   {
     add_plane_line (seen, q[i]);

@@ -167,6 +167,8 @@ add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
   const WsDrillPoint *point = seen->point;
   const WsOptics *optics = seen->optics;
   wsi_quantity_set_seen (quantity, point->lips[k].corner_gap, optics);
+  wsi_quantity_set_place (quantity,
+                          wsi_axis_to_picture (&point->mirror.axis, point->lips[k].corner));
   wsi_quantity_add_seen_line (quantity, "corner rounded by blur", WS_DISTRIBUTION_NORMAL,
                               0.09 * point->outline->blur_px, optics);
   wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,

@@ -1,0 +1,115 @@
+/*
+ * What labels say.  Where they stand is the layout's, and tested with it.
+ */
+#include "report/picture/labels.h"
+
+#include "base/geometry.h"
+#include "report/picture/marks.h"
+#include "report/sample_for_tests.h"
+
+static WsQuantity *
+quantity_of (const Sample *sample, guint i)
+{
+  return g_ptr_array_index (sample->result->quantities, i);
+}
+
+/* The labels that marks ask for; free with g_array_unref(). */
+static GArray *
+labels_of (const Sample *sample)
+{
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 640, 540);
+  const WsSheet sheet = { cairo_create (surface), 10, 20, 30, 600, 480, 1 };
+  GArray *labels = wsi_marks_draw (&sheet, &sample->report, NULL);
+  cairo_destroy (sheet.cr);
+  cairo_surface_destroy (surface);
+  return labels;
+}
+
+static void
+test_names_of_faults (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo infos[] = {
+    { "chip_depth_b", WS_UNIT_LENGTH, NULL, "Chip depth b", "" },
+    { "corner_wear_b", WS_UNIT_LENGTH, NULL, "Corner wear b", "" },
+    { "corner_radius_left", WS_UNIT_LENGTH, NULL, "Corner radius left", "" },
+    { "lip_height_difference", WS_UNIT_LENGTH, NULL, "Lip height a - b", "" },
+    { "point_offset", WS_UNIT_LENGTH, NULL, "Point offset", "" },
+    { "front_relief", WS_UNIT_DEGREE, NULL, "Front relief", "" },
+  };
+  static const char *const words[] = { "chip 0.093 mm",         "worn corner 0.093 mm",
+                                       "worn corner 0.093 mm",  "lip stands higher 0.093 mm",
+                                       "point off by 0.093 mm", "Front relief -0.09°" };
+  static const WsPoint at = { 30, 20 };
+  for (gsize i = 0; i < G_N_ELEMENTS (infos); i++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    g_ptr_array_set_size (sample->result->marks, 0);
+    WsQuantity *quantity = wsi_result_add_quantity (sample->result, &infos[i], TRUE);
+    sample_set (quantity, i < 3 ? 0.09321 : -0.09321, 0.0002, WS_VERDICT_REJECT);
+    wsi_quantity_set_place (quantity, at);
+    GArray *labels = labels_of (sample);
+    assert_int_equal (labels->len, 1);
+    assert_string_equal (g_array_index (labels, WsLabel, 0).text, words[i]);
+    assert_true (g_array_index (labels, WsLabel, 0).place.is_placed);
+    g_array_unref (labels);
+  }
+}
+
+/* An angle that has a ring with its value isn't told twice; a chip's ring has its depth. */
+static void
+test_told_once (void **state)
+{
+  (void)state;
+  for (int ringed = 0; ringed < 2; ringed++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    if (ringed)
+      wsi_quantity_set_place (quantity_of (sample, 0), wsi_point (30, 28));
+    GArray *labels = labels_of (sample);
+    guint n_angle = 0, n_chip = 0;
+    for (guint i = 0; i < labels->len; i++)
+    {
+      const char *text = g_array_index (labels, WsLabel, i).text;
+      n_angle += strstr (text, "121.46°") != NULL;
+      n_chip += g_str_equal (text, "chip 0.000 mm");
+    }
+    assert_int_equal (n_angle, 1);
+    assert_int_equal (n_chip, 1);
+    g_array_unref (labels);
+  }
+}
+
+/* One of a family has its number, and its value where that is amiss. */
+static void
+test_numbered_angles (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo family = { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
+                                         "" };
+  static const WsPoint arms[] = { { 10, 40 }, { 30, 10 }, { 50, 40 } };
+  static const char *const words[] = { "C3", "C3", "C3: 89.72°", "C3: 89.72°" };
+  for (int verdict = WS_VERDICT_NONE; verdict <= WS_VERDICT_REJECT; verdict++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    g_ptr_array_set_size (sample->result->marks, 0);
+    WsQuantity *quantity = wsi_result_add_numbered (sample->result, &family, 3, TRUE);
+    sample_set (quantity, 89.721, 0.01, (WsVerdict)verdict);
+    wsi_result_add_mark (sample->result, WS_MARK_ANGLE, quantity->info->stem, arms, 3);
+    GArray *labels = labels_of (sample);
+    assert_int_equal (labels->len, 1);
+    assert_string_equal (g_array_index (labels, WsLabel, 0).text, words[verdict]);
+    g_array_unref (labels);
+  }
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (test_names_of_faults),
+    cmocka_unit_test (test_told_once),
+    cmocka_unit_test (test_numbered_angles),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
