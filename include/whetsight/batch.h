@@ -18,9 +18,13 @@ char **ws_batch_expand (char *const *paths, gboolean *has_folders, GError **erro
  * freed afterwards.  FALSE stops the batch. */
 typedef gboolean (*WsBatchFunc) (guint i, WsOutcome *outcome, gpointer data);
 
-/* Measures `images`, ending in NULL, `n_workers` at once (0: as many as there are processors), and
- * delivers what came of each.  FALSE when it was stopped: pictures that were not delivered by then
- * are dropped, those that were being measured are waited for. */
+/* Measures `images`, ending in NULL, each by the job of its place, `n_workers` at once (0: as many
+ * as there are processors), and delivers what came of each.  FALSE when it was stopped: pictures
+ * that were not delivered by then are dropped, those that were being measured are waited for. */
+gboolean ws_batch_run_each (const WsJob *const *jobs, char *const *images, guint n_workers,
+                            WsBatchFunc deliver, gpointer data);
+
+/* The same with one job for all. */
 gboolean ws_batch_run (const WsJob *job, char *const *images, guint n_workers, WsBatchFunc deliver,
                        gpointer data);
 

@@ -56,11 +56,14 @@ typedef struct
   double mm_per_px;   /* > 0 when has_scale */
   double u_mm_per_px; /* standard uncertainty, >= 0 */
   const WsLens *lens; /* NULL without a calibration; borrowed */
+  double known_mm;    /* > 0: a size of the tool itself, measured otherwise, that the scale
+                         follows from; 0 when it doesn't */
+  double u_known_mm;  /* standard uncertainty, >= 0 */
 } WsOptics;
 
 #define WS_OPTICS_UNKNOWN                                                                          \
   {                                                                                                \
-    FALSE, 1.0, 0.0, NULL                                                                          \
+    FALSE, 1.0, 0.0, NULL, 0.0, 0.0                                                                \
   }
 
 /* Of a calibrated camera; `lens` is borrowed. */

@@ -81,6 +81,7 @@ typedef struct
   guint number;                 /* in its family, from 1 */
   char *name;                   /* with its unit: "diameter_mm", or "diameter_px" without a scale */
   gboolean known; /* FALSE: could not be had from this picture; value is null in records */
+  gboolean given; /* told, not measured: the scale follows from it, so nothing is judged by it */
   double value;   /* degrees, mm or px */
   double U;       /* expanded uncertainty, k x combined standard uncertainty */
   double k;       /* coverage factor, 2 */

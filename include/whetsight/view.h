@@ -20,6 +20,8 @@ typedef struct
   WsImageFlags needs;
   const WsQuantityInfo *quantities;
   gsize n_quantities;
+  const char *own_size; /* stem of the quantity that a micrometer gives as well, from which a scale
+                           can follow; NULL when none is seen */
 
   /* Fills quantities with values and budgets, findings about the picture, and
    * marks; or makes the result a retake.  Does no I/O and keeps no state. */
@@ -54,6 +56,14 @@ gboolean ws_views_mean_direction (const char *name);
  */
 WsResult *ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
                       const WsOptics *optics);
+
+/*
+ * The same where the scale follows from the tool's own size, `optics->known_mm`, and from how many
+ * pixels it has in the picture.  Sets the scale in `optics`; where the size can't be seen, it stays
+ * unknown.  The size is then given in the result, not measured.
+ */
+WsResult *ws_measure_by_size (const WsView *view, const WsImage *image, const WsToolCard *card,
+                              WsOptics *optics);
 
 G_END_DECLS
 

@@ -98,11 +98,13 @@ save (const WsDelivery *delivery, const WsOutcome *outcome, const char *image_pa
 
 /* Sets the number under which the outcome is archived. */
 static int
-archive (const WsDelivery *delivery, const WsOutcome *outcome, guint64 *number)
+archive (const WsDelivery *delivery, guint i, const WsOutcome *outcome, guint64 *number)
 {
   GError *error = NULL;
+  WsJobNotes notes = delivery->notes;
+  notes.settings = wsi_plan_task (delivery->plan, i)->settings;
   if (delivery->archive == NULL ||
-      ws_job_store (delivery->archive, outcome, &delivery->notes, number, &error))
+      ws_job_store (delivery->archive, outcome, &notes, number, &error))
     return WS_EXIT_ACCEPT;
   g_prefix_error (&error, "not archived: ");
   return wsi_fail (error);
@@ -160,8 +162,9 @@ deliver_skipped (const WsDelivery *delivery, const char *image_path, const WsOut
 
 /* Returns the exit status; what went wrong was told. */
 static int
-deliver (const WsDelivery *delivery, const char *image_path, WsOutcome *outcome)
+deliver (const WsDelivery *delivery, guint i, WsOutcome *outcome)
 {
+  const char *image_path = delivery->plan->images[i];
   guint64 number = 0;
   const int measured = measured_status (outcome);
   if (outcome->skipped != NULL)
@@ -171,7 +174,7 @@ deliver (const WsDelivery *delivery, const char *image_path, WsOutcome *outcome)
   if (outcome->record == NULL)
     return measured;
   /* Before anything is printed, so that what was printed as archived is. */
-  const int archived = archive (delivery, outcome, &number);
+  const int archived = archive (delivery, i, outcome, &number);
   const int printed = print_outcome (delivery, outcome, number);
   const int saved = save (delivery, outcome, image_path);
   /* Errors outrank verdicts, and both statuses are ordered within. */
@@ -235,7 +238,6 @@ print_summary (guint n, const Tally *tally, double seconds)
 typedef struct
 {
   const WsDelivery *delivery;
-  char **images;
   WsProgress progress;
   Tally tally;
 } Run;
@@ -245,18 +247,22 @@ deliver_next (guint i, WsOutcome *outcome, gpointer data)
 {
   Run *run = data;
   wsi_progress_clear (&run->progress);
-  count (&run->tally, outcome, deliver (run->delivery, run->images[i], outcome));
+  count (&run->tally, outcome, deliver (run->delivery, i, outcome));
   wsi_progress_show (&run->progress, i + 1);
   return TRUE;
 }
 
 int
-wsi_deliver_all (const WsDelivery *delivery, char **images, guint n_workers, gboolean summary)
+wsi_deliver_all (const WsDelivery *delivery, guint n_workers, gboolean summary)
 {
-  const guint n = g_strv_length (images);
-  Run run = { .delivery = delivery, .images = images };
+  const WsPlan *plan = delivery->plan;
+  const guint n = plan->tasks->len;
+  Run run = { .delivery = delivery };
+  g_autofree const WsJob **jobs = g_new (const WsJob *, n);
+  for (guint i = 0; i < n; i++)
+    jobs[i] = &wsi_plan_task (plan, i)->job;
   wsi_progress_start (&run.progress, "measured", "", n);
-  ws_batch_run (&delivery->job, images, n_workers, deliver_next, &run);
+  ws_batch_run_each (jobs, plan->images, n_workers, deliver_next, &run);
   wsi_progress_clear (&run.progress);
   if (summary || n >= (delivery->json ? SUMMARY_FROM : 2))
     print_summary (n, &run.tally, wsi_progress_seconds (&run.progress));

@@ -5,7 +5,6 @@
 #include <whetsight/whetsight.h>
 
 #include "cli/deliver.h"
-#include "cli/suggest.h"
 #include "cli/verbs.h"
 
 #define MODE_NEW_FOLDER 0777 /* less the umask */
@@ -13,14 +12,8 @@
 /* As typed. */
 typedef struct
 {
-  char *tool;
-  char *view;
-  double scale;
-  double scale_u;
-  char *calib;
-  char *camera;
-  gboolean allow_expired;
-  gboolean ignore_check;
+  WsTaskSpec said;
+  char *plan;
   double max_megapixels;
   char *out;
   gboolean json;
@@ -38,105 +31,11 @@ typedef struct
 static void
 delivery_clear (WsDelivery *delivery)
 {
-  ws_tool_card_free (delivery->card);
-  ws_calibration_free (delivery->calibration);
+  wsi_plan_free (delivery->plan);
   ws_archive_free (delivery->archive);
-  g_free (delivery->settings);
-  g_clear_pointer (&delivery->job.stored, g_hash_table_unref);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsDelivery, delivery_clear)
-
-/* A microscope with its strongest lens shows 0.0001 mm a pixel, and a drill of 100 mm, the largest
- * of its standards, is measured over 100 pixels at least. */
-#define LEAST_MM_PER_PX 0.0001
-#define MOST_MM_PER_PX 1.0
-
-/* Most who are that far off count pixels in a millimetre instead. */
-static gboolean
-check_scale (double scale, GError **error)
-{
-  if (isnan (scale) || (scale >= LEAST_MM_PER_PX && scale <= MOST_MM_PER_PX))
-    return TRUE;
-  return wsi_refuse_usage (
-    error,
-    "--scale: %g mm a pixel; no tool of this trade is seen with pixels "
-    "larger than %g mm or smaller than %g mm; %g pixels a millimetre would be "
-    "--scale %.4g",
-    scale, MOST_MM_PER_PX, LEAST_MM_PER_PX, scale, 1 / scale);
-}
-
-static gboolean
-read_optics (const Options *options, WsOptics *optics, GError **error)
-{
-  *optics = (WsOptics)WS_OPTICS_UNKNOWN;
-  optics->has_scale = !isnan (options->scale);
-  if (!isnan (options->scale_u) && !optics->has_scale)
-    return wsi_refuse_usage (error, "--scale-u: makes sense with --scale only");
-  if (!check_scale (options->scale, error))
-    return FALSE;
-  optics->mm_per_px = wsi_option_number (options->scale, optics->mm_per_px);
-  optics->u_mm_per_px = wsi_option_number (options->scale_u, optics->u_mm_per_px);
-  return TRUE;
-}
-
-static gboolean
-check_camera (const Options *options, const WsCalibration *calibration, GError **error)
-{
-  if (options->camera == NULL || g_str_equal (options->camera, ws_calibration_camera (calibration)))
-    return TRUE;
-  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-               "%s: made for the camera \"%s\", not \"%s\"; use that camera's own calibration",
-               options->calib, ws_calibration_camera (calibration), options->camera);
-  return FALSE;
-}
-
-static gboolean
-check_expiry (const Options *options, const WsCalibrationUse *use, GError **error)
-{
-  if (!use->expired || options->allow_expired)
-    return TRUE;
-  g_autofree char *day = g_date_time_format (ws_calibration_expires (use->calibration), "%Y-%m-%d");
-  return wsi_refuse (error, WS_ERROR_DATA,
-                     "%s: expired on %s; calibrate again, or use it all the same with "
-                     "--allow-expired",
-                     options->calib, day);
-}
-
-/* Told once a call; what it means for verdicts, the job sees to. */
-static void
-tell_failed_check (const Options *options, WsCalibrationUse *use)
-{
-  if (!g_str_equal (use->check, "failed"))
-    return;
-  use->check_ignored = options->ignore_check;
-  g_printerr ("whetsight: %s: failed its check on %s; %s\n", options->calib, use->check_time,
-              options->ignore_check ? "used all the same, as asked"
-                                    : "nothing is accepted until a check passes");
-}
-
-static gboolean
-read_calibration (const Options *options, WsDelivery *delivery, GError **error)
-{
-  WsCalibrationUse *use = &delivery->job.use;
-  if (options->calib == NULL)
-  {
-    if (options->camera != NULL || options->allow_expired || options->ignore_check)
-      return wsi_refuse_usage (error,
-                               "--camera, --allow-expired and --ignore-failed-check make sense "
-                               "with --calib only");
-    return TRUE;
-  }
-  if (!isnan (options->scale))
-    return wsi_refuse_usage (error, "give --calib or --scale, not both");
-  delivery->calibration = ws_calibration_load (options->calib, error);
-  if (delivery->calibration == NULL || !check_camera (options, delivery->calibration, error) ||
-      !ws_job_use_calibration (&delivery->job, delivery->calibration, options->calib, error) ||
-      !check_expiry (options, use, error))
-    return FALSE;
-  tell_failed_check (options, use);
-  return TRUE;
-}
 
 static WsImageLimits
 limits_of (const Options *options)
@@ -144,96 +43,6 @@ limits_of (const Options *options)
   WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
   limits.max_megapixels = wsi_option_number (options->max_megapixels, limits.max_megapixels);
   return limits;
-}
-
-/* Full names of what the views for a kind measure, ending in NULL. */
-static GPtrArray *
-quantity_names (WsToolKind kind)
-{
-  GPtrArray *names = g_ptr_array_new_with_free_func (g_free);
-  for (const WsView *const *view = ws_views (); *view != NULL; view++)
-    for (gsize i = 0; (*view)->kinds & 1U << kind && i < (*view)->n_quantities; i++)
-    {
-      const WsQuantityInfo *info = &(*view)->quantities[i];
-      const char *unit = ws_unit_suffix (info->unit, TRUE);
-      g_ptr_array_add (names, g_strdup_printf ("%s_%s", info->stem, unit));
-    }
-  g_ptr_array_add (names, NULL);
-  return names;
-}
-
-static gboolean
-check_limit_name (const char *path, const WsToolCard *card, const char *quantity, GError **error)
-{
-  g_autoptr (GPtrArray) names = quantity_names (card->kind);
-  const char *const *candidates = (const char *const *)names->pdata;
-  g_autofree char *family = ws_quantity_family (quantity);
-  if (g_strv_contains (candidates, quantity) || g_strv_contains (candidates, family))
-    return TRUE;
-  g_autofree char *hint = wsi_suggest_or (quantity, candidates, "whetsight views lists the names");
-  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [limits] %s: not measured on a %s; %s", path,
-               quantity, ws_tool_kind_name (card->kind), hint);
-  return FALSE;
-}
-
-/* The kind that a view is for, where there is no card to say it. */
-static WsToolKind
-kind_shown (const char *view_name)
-{
-  const WsView *view = view_name != NULL ? ws_view_find (view_name) : NULL;
-  WsToolKind kind = WS_KIND_TWIST_DRILL;
-  for (guint i = 0; view != NULL && i < WS_N_KINDS && !(view->kinds & 1U << kind); i++)
-    kind = (WsToolKind)i;
-  return kind;
-}
-
-static gboolean
-read_card (const Options *options, WsDelivery *delivery, GError **error)
-{
-  if (options->tool == NULL)
-  {
-    delivery->card = ws_tool_card_new (kind_shown (options->view));
-    return TRUE;
-  }
-  delivery->card = ws_tool_card_load (options->tool, error);
-  if (delivery->card == NULL)
-    return FALSE;
-  for (guint i = 0; i < delivery->card->limits->len; i++)
-  {
-    const WsLimit *limit = &g_array_index (delivery->card->limits, WsLimit, i);
-    if (!check_limit_name (options->tool, delivery->card, limit->quantity, error))
-      return FALSE;
-  }
-  return TRUE;
-}
-
-static gboolean
-refuse_view (const char *name, GError **error)
-{
-  g_autoptr (GPtrArray) names = g_ptr_array_new ();
-  for (const WsView *const *view = ws_views (); *view != NULL; view++)
-    g_ptr_array_add (names, (gpointer)(*view)->name);
-  g_ptr_array_add (names, NULL);
-  g_autofree char *hint =
-    wsi_suggest_or (name, (const char *const *)names->pdata, "whetsight views lists them");
-  return wsi_refuse_usage (error, "--view: no view \"%s\"; %s", name, hint);
-}
-
-static gboolean
-choose_view (const Options *options, WsDelivery *delivery, GError **error)
-{
-  WsJob *job = &delivery->job;
-  const char *kind = ws_tool_kind_name (delivery->card->kind);
-  job->card = delivery->card;
-  job->view =
-    options->view != NULL ? ws_view_find (options->view) : ws_view_for_kind (job->card->kind);
-  if (job->view == NULL && options->view != NULL)
-    return refuse_view (options->view, error);
-  if (job->view == NULL)
-    return wsi_refuse_usage (error, "no view measures a %s", kind);
-  if (!(job->view->kinds & 1U << job->card->kind))
-    return wsi_refuse_usage (error, "--view: %s doesn't show a %s", job->view->name, kind);
-  return TRUE;
 }
 
 /* A name that nobody has yet, or the two inputs that would write to it. */
@@ -297,18 +106,44 @@ prepare_out (const WsDelivery *delivery, char **images, GError **error)
   return TRUE;
 }
 
+/* What a plan says of each picture can't be said of all. */
 static gboolean
-prepare (const Options *options, char **images, WsDelivery *delivery, GError **error)
+check_plan_options (const Options *options, GError **error)
+{
+  const WsTaskSpec *said = &options->said;
+  if (options->images != NULL)
+    return wsi_refuse_usage (error, "--plan: names the pictures; name none beside it");
+  if (said->tool != NULL || said->view != NULL)
+    return wsi_refuse_usage (error,
+                             "--plan: names each picture's card and view; leave --tool and --view "
+                             "out");
+  if (!isnan (said->known_diameter) || !isnan (said->known_width))
+    return wsi_refuse_usage (error, "--plan: a known size is one tool's; give it in the plan's "
+                                    "column known_diameter or known_width");
+  return TRUE;
+}
+
+static WsPlan *
+read_plan (const Options *options, GError **error)
+{
+  if (options->plan != NULL)
+    return check_plan_options (options, error)
+             ? wsi_plan_load (options->plan, &options->said, error)
+             : NULL;
+  if (options->images != NULL)
+    return wsi_plan_of_one (&options->said, options->images, error);
+  wsi_refuse_usage (error, "name at least one picture; see whetsight measure --help");
+  return NULL;
+}
+
+static gboolean
+prepare (const Options *options, WsDelivery *delivery, GError **error)
 {
   delivery->json = options->json;
   delivery->details = options->details;
   delivery->out = options->out;
-  delivery->job.limits = limits_of (options);
-  if (images == NULL)
-    return wsi_refuse_usage (error, "name at least one picture; see whetsight measure --help");
-  return read_optics (options, &delivery->job.optics, error) &&
-         read_calibration (options, delivery, error) && read_card (options, delivery, error) &&
-         choose_view (options, delivery, error) && prepare_out (delivery, images, error);
+  delivery->plan = read_plan (options, error);
+  return delivery->plan != NULL && prepare_out (delivery, delivery->plan->images, error);
 }
 
 static gboolean
@@ -325,22 +160,36 @@ prepare_archive_options (const Options *options, GError **error)
   return TRUE;
 }
 
+/* Sets what the archive has to know of each task, and what it holds of it already. */
+static gboolean
+prepare_tasks (const Options *options, WsDelivery *delivery, GError **error)
+{
+  const WsPlan *plan = delivery->plan;
+  const gboolean skips = options->resume || (plan->has_folders && !options->again);
+  for (guint i = 0; i < plan->different->len; i++)
+  {
+    WsTask *task = g_ptr_array_index (plan->different, i);
+    task->settings = ws_job_settings (&task->job, task->card_path);
+    if (skips)
+      task->job.stored = ws_job_stored (delivery->archive, task->settings, error);
+    if (skips && task->job.stored == NULL)
+      return FALSE;
+  }
+  return TRUE;
+}
+
 /* An archive that can't be used doesn't keep anybody from measuring.  Returns the exit status. */
 static int
-open_archive (const Options *options, gboolean has_folders, WsDelivery *delivery)
+open_archive (const Options *options, WsDelivery *delivery)
 {
   GError *error = NULL;
   if (options->archive == NULL)
     return WS_EXIT_ACCEPT;
-  delivery->settings = ws_job_settings (&delivery->job, options->tool);
-  delivery->notes = (WsJobNotes){ .settings = delivery->settings,
-                                  .station = options->station,
+  delivery->notes = (WsJobNotes){ .station = options->station,
                                   .grinder = options->grinder,
                                   .reground = options->reground };
   delivery->archive = ws_archive_open (options->archive, WS_ARCHIVE_WRITE, &error);
-  if (delivery->archive != NULL && (options->resume || (has_folders && !options->again)))
-    delivery->job.stored = ws_job_stored (delivery->archive, delivery->settings, &error);
-  if (error == NULL)
+  if (delivery->archive != NULL && prepare_tasks (options, delivery, &error))
     return WS_EXIT_ACCEPT;
   g_prefix_error (&error, "results are not archived: ");
   g_clear_pointer (&delivery->archive, ws_archive_free);
@@ -348,13 +197,13 @@ open_archive (const Options *options, gboolean has_folders, WsDelivery *delivery
 }
 
 static WsJobWants
-wants_of (const WsDelivery *delivery, guint n_images)
+wants_of (const WsDelivery *delivery)
 {
   guint wants = WS_JOB_RECORD_ONLY;
   if (!delivery->json && delivery->details)
     wants |= WS_JOB_DETAILS;
   else if (!delivery->json)
-    wants |= n_images > 1 ? WS_JOB_LINE : WS_JOB_TEXT;
+    wants |= delivery->plan->tasks->len > 1 ? WS_JOB_LINE : WS_JOB_TEXT;
   if (delivery->out != NULL || delivery->archive != NULL)
     wants |= WS_JOB_PICTURE;
   if (delivery->archive != NULL)
@@ -367,41 +216,27 @@ measure (gpointer data, char **words)
 {
   const Options *options = data;
   g_auto (WsDelivery) delivery = { 0 };
-  g_auto (GStrv) images = NULL;
-  gboolean has_folders = FALSE;
   GError *error = NULL;
   (void)words;
-  if (!prepare_archive_options (options, &error))
+  if (!prepare_archive_options (options, &error) || !prepare (options, &delivery, &error))
     return wsi_fail (error);
-  if (options->images != NULL)
-    images = ws_batch_expand (options->images, &has_folders, &error);
-  if (error != NULL || !prepare (options, images, &delivery, &error))
-    return wsi_fail (error);
-  const int opened = open_archive (options, has_folders, &delivery);
-  delivery.job.wants = wants_of (&delivery, g_strv_length (images));
-  const int status = wsi_deliver_all (&delivery, images, (guint)options->jobs, has_folders);
+  const int opened = open_archive (options, &delivery);
+  for (guint i = 0; i < delivery.plan->different->len; i++)
+  {
+    WsTask *task = g_ptr_array_index (delivery.plan->different, i);
+    task->job.limits = limits_of (options);
+    task->job.wants = wants_of (&delivery);
+  }
+  const gboolean many = delivery.plan->has_folders || options->plan != NULL;
+  const int status = wsi_deliver_all (&delivery, (guint)options->jobs, many);
   return MAX (opened, status);
 }
 
 static const WsOptionCheck is_jobs = { .phrase = "expected a number above 0", .most = G_MAXINT };
 
 static const WsOption options[] = {
-  { WS_OPTION_FILE, "tool", 't', G_STRUCT_OFFSET (Options, tool), "CARD",
-    "Tool card; without it, a tool of unknown size that the view shows", NULL },
-  { WS_OPTION_TEXT, "view", 'v', G_STRUCT_OFFSET (Options, view), "VIEW",
-    "View; the usual one for the kind of tool by default (see: whetsight views)", &wsi_check_view },
-  { WS_OPTION_NUMBER, "scale", 's', G_STRUCT_OFFSET (Options, scale), "MM_PER_PX",
-    "Millimetres a pixel; without it lengths are in pixels", &wsi_check_above_zero },
-  { WS_OPTION_NUMBER, "scale-u", 0, G_STRUCT_OFFSET (Options, scale_u), "MM_PER_PX",
-    "Standard uncertainty of the scale, 0 by default", &wsi_check_above_zero },
-  { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (Options, calib), "NAME.calib",
-    "Calibration of the camera (see: whetsight calibrate); in place of --scale", NULL },
-  { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (Options, camera), "NAME",
-    "Refuse a calibration made for another camera than NAME", NULL },
-  { WS_OPTION_FLAG, "allow-expired", 0, G_STRUCT_OFFSET (Options, allow_expired), NULL,
-    "Use an expired calibration; the record says so", NULL },
-  { WS_OPTION_FLAG, "ignore-failed-check", 0, G_STRUCT_OFFSET (Options, ignore_check), NULL,
-    "Accept tools although the calibration failed its last check; the record says so", NULL },
+  { WS_OPTION_FILE, "plan", 'p', G_STRUCT_OFFSET (Options, plan), "NAME.csv",
+    "Pictures of several tools or views, a line each with picture, card and view", NULL },
   { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (Options, out), "DIR",
     "Write NAME.annotated.png and NAME.record.json there", NULL },
   { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (Options, json), NULL,
@@ -438,7 +273,7 @@ const WsCommand wsi_verb_measure = {
     "Exit status: 0 accept, 1 reject, 2 undecided, 3 retake the picture, 64 and above for "
     "errors;\nwith several pictures the worst in the order accept, undecided, reject, retake, "
     "error.",
-  .groups = { { options, 0 } },
+  .groups = { { wsi_task_options, G_STRUCT_OFFSET (Options, said) }, { options, 0 } },
   .size = sizeof (Options),
   .run = measure,
 };

@@ -99,7 +99,7 @@ ws_batch_expand (char *const *paths, gboolean *has_folders, GError **error)
 
 typedef struct
 {
-  const WsJob *job;
+  const WsJob *const *jobs; /* one a picture */
   char *const *images;
   guint n;
   guint n_workers;
@@ -113,7 +113,7 @@ work (gpointer item, gpointer data)
 {
   Batch *batch = data;
   const guint i = GPOINTER_TO_UINT (item) - 1;
-  WsOutcome *outcome = ws_job_measure (batch->job, batch->images[i]);
+  WsOutcome *outcome = ws_job_measure (batch->jobs[i], batch->images[i]);
   g_mutex_lock (&batch->mutex);
   batch->outcomes[i] = outcome;
   g_cond_signal (&batch->done);
@@ -142,7 +142,7 @@ run_all (Batch *batch, GThreadPool *pool, WsBatchFunc deliver, gpointer data)
     for (; pool != NULL && pushed < batch->n && pushed < i + AHEAD * batch->n_workers; pushed++)
       g_thread_pool_push (pool, GUINT_TO_POINTER (pushed + 1), NULL);
     g_autoptr (WsOutcome) outcome =
-      pool != NULL ? wait_for (batch, i) : ws_job_measure (batch->job, batch->images[i]);
+      pool != NULL ? wait_for (batch, i) : ws_job_measure (batch->jobs[i], batch->images[i]);
     if (!deliver (i, outcome, data))
       return FALSE;
   }
@@ -150,10 +150,10 @@ run_all (Batch *batch, GThreadPool *pool, WsBatchFunc deliver, gpointer data)
 }
 
 gboolean
-ws_batch_run (const WsJob *job, char *const *images, guint n_workers, WsBatchFunc deliver,
-              gpointer data)
+ws_batch_run_each (const WsJob *const *jobs, char *const *images, guint n_workers,
+                   WsBatchFunc deliver, gpointer data)
 {
-  Batch batch = { .job = job, .images = images, .n = g_strv_length ((char **)images) };
+  Batch batch = { .jobs = jobs, .images = images, .n = g_strv_length ((char **)images) };
   batch.n_workers = MIN (n_workers > 0 ? n_workers : g_get_num_processors (), batch.n);
   batch.outcomes = g_new0 (WsOutcome *, batch.n);
   g_mutex_init (&batch.mutex);
@@ -170,4 +170,15 @@ ws_batch_run (const WsJob *job, char *const *images, guint n_workers, WsBatchFun
   g_cond_clear (&batch.done);
   g_free (batch.outcomes);
   return done;
+}
+
+gboolean
+ws_batch_run (const WsJob *job, char *const *images, guint n_workers, WsBatchFunc deliver,
+              gpointer data)
+{
+  const guint n = g_strv_length ((char **)images);
+  g_autofree const WsJob **jobs = g_new (const WsJob *, n + 1);
+  for (guint i = 0; i < n; i++)
+    jobs[i] = job;
+  return ws_batch_run_each (jobs, images, n_workers, deliver, data);
 }

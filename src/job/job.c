@@ -43,6 +43,11 @@ ws_job_settings (const WsJob *job, const char *card_path)
   g_string_append_printf (text, "%d", job->optics.has_scale);
   append_number (text, job->optics.mm_per_px);
   append_number (text, job->optics.u_mm_per_px);
+  if (job->optics.known_mm > 0)
+  {
+    append_number (text, job->optics.known_mm);
+    append_number (text, job->optics.u_known_mm);
+  }
   if (job->use.calibration != NULL)
     g_string_append_printf (text, "\n%s", job->use.calibration->sha256);
   wsi_sha256_hex (text->str, text->len, hex);
@@ -135,10 +140,18 @@ write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, W
     fail (outcome, error);
 }
 
+/* What came of a picture, and the scale that it was measured by. */
+typedef struct
+{
+  const WsResult *result;
+  const WsOptics *optics;
+  const WsImage *image; /* to draw on; NULL when there is none */
+} Measured;
+
 /* Completes the report with a name and a time of its own. */
 static void
-report_on (const WsJob *job, const WsResult *result, const WsImage *image, const char *image_path,
-           const char *sha256, WsOutcome *outcome)
+report_on (const WsJob *job, const Measured *measured, const char *image_path, const char *sha256,
+           WsOutcome *outcome)
 {
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *stamp = g_date_time_format (now, "%Y%m%dT%H%M%SZ");
@@ -153,14 +166,14 @@ report_on (const WsJob *job, const WsResult *result, const WsImage *image, const
     .time = time,
     .image_name = name,
     .image_sha256 = sha256,
-    .image_width = image != NULL ? image->width : 0,
-    .image_height = image != NULL ? image->height : 0,
+    .image_width = measured->image != NULL ? measured->image->width : 0,
+    .image_height = measured->image != NULL ? measured->image->height : 0,
     .card = job->card,
-    .optics = &job->optics,
+    .optics = measured->optics,
     .calibration = job->use.calibration != NULL ? &job->use : NULL,
-    .result = result,
+    .result = measured->result,
   };
-  write_outputs (job, &report, image, outcome);
+  write_outputs (job, &report, measured->image, outcome);
 }
 
 /* The file is there but is no picture we can use: told on standard error, and recorded. */
@@ -175,7 +188,8 @@ record_unusable (const WsJob *job, const char *image_path, GError *error, WsOutc
   if (ws_error_exit_status (error) != WS_ERROR_DATA)
     return;
   g_autofree char *sha256 = file_sha256 (image_path);
-  report_on (job, result, NULL, image_path, sha256, outcome);
+  const Measured measured = { .result = result, .optics = &job->optics };
+  report_on (job, &measured, image_path, sha256, outcome);
   keep_original (job, image_path, outcome);
 }
 
@@ -214,14 +228,18 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
     return;
   }
 
-  g_autoptr (WsResult) result = ws_measure (job->view, image, job->card, &job->optics);
+  WsOptics optics = job->optics;
+  g_autoptr (WsResult) result = optics.known_mm > 0
+                                  ? ws_measure_by_size (job->view, image, job->card, &optics)
+                                  : ws_measure (job->view, image, job->card, &optics);
   if (check_counts (job))
     ws_verdicts_withhold (result, "calibration-check-failed",
                           "The calibration failed its last check, so nothing can be accepted with "
                           "it until a check passes: see whetsight verify.");
   outcome->verdict = result->verdict;
   g_autoptr (WsImage) coloured = in_colour (result, image);
-  report_on (job, result, coloured != NULL ? coloured : image, image_path, image->sha256, outcome);
+  const Measured measured = { result, &optics, coloured != NULL ? coloured : image };
+  report_on (job, &measured, image_path, image->sha256, outcome);
   keep_original (job, image_path, outcome);
 }
 

@@ -225,6 +225,8 @@ apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
   const WsLimit *limit = card_limit (quantity, card);
 
   set_limits (quantity, -INFINITY, INFINITY, NULL);
+  if (quantity->given)
+    return;
   /* A source without limits: the card asks for something that this picture can't tell. */
   if (limit != NULL && in_px)
     set_limits (quantity, -INFINITY, INFINITY, FROM_CARD);

@@ -26,7 +26,7 @@ nothing_without_a_lens (void **state)
 {
   (void)state;
   g_autoptr (WsOutline) outline = disc (wsi_point (300, 300), 100);
-  const WsOptics plain = { TRUE, 0.01, 0, NULL };
+  const WsOptics plain = { .has_scale = TRUE, .mm_per_px = 0.01, .u_mm_per_px = 0, .lens = NULL };
   wsi_optics_correct (&plain, outline);
   assert_near (g_array_index (outline->points, WsEdgePoint, 0).x, 400, 0);
 }

@@ -71,6 +71,11 @@ scale_of (const WsOptics *optics)
   set (scale, "mm_per_px", number (optics->mm_per_px));
   /* 0: nobody said. */
   set (scale, "u_mm_per_px", number (optics->u_mm_per_px > 0.0 ? optics->u_mm_per_px : NAN));
+  if (optics->known_mm > 0)
+  {
+    set (scale, "known_size_mm", number (optics->known_mm));
+    set (scale, "u_known_size_mm", number (optics->u_known_mm));
+  }
   return scale;
 }
 
@@ -136,9 +141,12 @@ conformance_of (const WsQuantity *quantity)
 static json_t *
 quantity_of (const WsQuantity *quantity)
 {
+  const gboolean measured = quantity->known && !quantity->given;
   json_t *entry = json_object ();
-  set (entry, "value", number (quantity->known ? quantity->value : NAN));
-  set (entry, "U", number (quantity->known ? quantity->U : NAN));
+  set (entry, "value", number (measured ? quantity->value : NAN));
+  set (entry, "U", number (measured ? quantity->U : NAN));
+  if (quantity->given)
+    set (entry, "given", number (quantity->value));
   set (entry, "k", number (quantity->k));
   set (entry, "lower", number (quantity->lower));
   set (entry, "upper", number (quantity->upper));

@@ -104,7 +104,10 @@ sample_new (gboolean has_scale)
   sample->card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   sample->card->id = g_strdup ("QT-D-0118");
   sample->card->diameter_mm = 6.5;
-  sample->optics = (WsOptics){ has_scale, has_scale ? 0.0125 : 1.0, has_scale ? 2e-6 : 0.0, NULL };
+  sample->optics = (WsOptics){ .has_scale = has_scale,
+                               .mm_per_px = has_scale ? 0.0125 : 1.0,
+                               .u_mm_per_px = has_scale ? 2e-6 : 0.0,
+                               .lens = NULL };
   sample->result = sample_result (has_scale);
   sample->report = (WsReport){
     .id = "20261125T101502Z-1f0c9a3b",

@@ -2,6 +2,7 @@
 
 #include <whetsight/report.h>
 
+#include "base/number.h"
 #include "optics/calibration.h"
 #include "report/text_table.h"
 #include "report/words.h"
@@ -80,18 +81,33 @@ append_cautions (GString *text, const GPtrArray *cautions)
 /* ---- How it was measured -------------------------------------------------------------- */
 
 static void
+append_known_size (GString *text, const WsOptics *optics, const char *scale, const char *u)
+{
+  g_autofree char *size =
+    wsi_number_format (optics->known_mm, wsi_number_places (optics->u_known_mm));
+  g_string_append_printf (text,
+                          "Scale     %s mm a pixel, standard uncertainty %s, from the tool's own "
+                          "size, %s mm\n",
+                          scale, u, size);
+}
+
+static void
 append_scale (GString *text, const WsOptics *optics)
 {
   char scale[G_ASCII_DTOSTR_BUF_SIZE];
   char u[G_ASCII_DTOSTR_BUF_SIZE];
   if (optics == NULL || !optics->has_scale)
   {
-    g_string_append (text, "Scale     none given; lengths in px\n");
+    const gboolean unseen = optics != NULL && optics->known_mm > 0;
+    g_string_append_printf (text, "Scale     %s; lengths in px\n",
+                            unseen ? "none: the size that was given wasn't seen" : "none given");
     return;
   }
   g_ascii_formatd (scale, sizeof scale, "%.7g", optics->mm_per_px);
   g_ascii_formatd (u, sizeof u, "%.2g", optics->u_mm_per_px);
-  if (optics->u_mm_per_px > 0.0)
+  if (optics->known_mm > 0)
+    append_known_size (text, optics, scale, u);
+  else if (optics->u_mm_per_px > 0.0)
     g_string_append_printf (text, "Scale     %s mm a pixel, standard uncertainty %s\n", scale, u);
   else
     g_string_append_printf (text, "Scale     %s mm a pixel, taken as exact\n", scale);

@@ -106,7 +106,9 @@ append_row (GArray *rows, const WsQuantity *quantity, GPtrArray *sources)
     [COLUMN_UNIT] = g_strdup (wsi_words_unit (quantity)),
     [COLUMN_LIMITS] = limits_cell (quantity, sources),
     [COLUMN_INSIDE] = sources != NULL ? wsi_words_conformance (quantity) : g_strdup (""),
-    [COLUMN_VERDICT] = g_strdup (verdict != NULL ? verdict : "-"),
+    [COLUMN_VERDICT] = g_strdup (quantity->given   ? "given"
+                                 : verdict != NULL ? verdict
+                                                   : "-"),
   };
   g_array_append_val (rows, row);
 }

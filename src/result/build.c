@@ -299,7 +299,8 @@ wsi_quantity_combine (WsQuantity *quantity)
 void
 wsi_quantity_finish (WsQuantity *quantity, const WsOptics *optics)
 {
-  if (ws_unit_is_angle (quantity->info->unit) && !optics->has_scale)
+  /* A scale from the tool itself says nothing of the lens. */
+  if (ws_unit_is_angle (quantity->info->unit) && (!optics->has_scale || optics->known_mm > 0))
     wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, UNKNOWN_LENS_DEG, 1);
   wsi_quantity_add_scale_line (quantity, optics);
   wsi_quantity_combine (quantity);

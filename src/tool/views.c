@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "result/build.h"
+#include "tool/known_size.h"
 
 #define WS_VIEW(view) extern const WsView view;
 #include "tool/views.def"
@@ -95,12 +96,17 @@ place_in_picture (const WsLens *lens, WsResult *result)
   }
 }
 
-WsResult *
-ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
-            const WsOptics *optics)
+static WsResult *
+look (const WsView *view, const WsImage *image, const WsToolCard *card, const WsOptics *optics)
 {
   WsResult *result = wsi_result_new (view->name);
   view->measure (image, card, optics, result);
+  return result;
+}
+
+static WsResult *
+judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
   if (result->reason == WS_RETAKE_NONE)
     ws_limits_apply (result, card);
   ws_verdicts_apply (result);
@@ -109,4 +115,25 @@ ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
   if (optics->lens != NULL)
     place_in_picture (optics->lens, result);
   return result;
+}
+
+WsResult *
+ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
+            const WsOptics *optics)
+{
+  return judge (view, card, optics, look (view, image, card, optics));
+}
+
+WsResult *
+ws_measure_by_size (const WsView *view, const WsImage *image, const WsToolCard *card,
+                    WsOptics *optics)
+{
+  WsResult *result = look (view, image, card, optics);
+  if (wsi_known_size_scale (view->own_size, result, optics))
+  {
+    ws_result_free (result);
+    result = look (view, image, card, optics);
+    wsi_known_size_give (view->own_size, optics, result);
+  }
+  return judge (view, card, optics, result);
 }

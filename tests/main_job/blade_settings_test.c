@@ -121,7 +121,9 @@ called_round (double rake_deg, double roll_deg, double blur_px)
   g_autoptr (SceneImage) picture = scene_render_blade_plan (&blade, &camera, &truth);
   g_autoptr (WsImage) image = load_rendered (picture);
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
-  const WsOptics optics = { TRUE, camera.mm_per_px, 0.0, NULL };
+  const WsOptics optics = {
+    .has_scale = TRUE, .mm_per_px = camera.mm_per_px, .u_mm_per_px = 0.0, .lens = NULL
+  };
   g_autoptr (WsResult) result = ws_measure (ws_view_find ("blade-plan"), image, card, &optics);
   assert_int_equal (result->reason, WS_RETAKE_NONE);
   const WsQuantity *left = ws_result_quantity (result, "corner_radius_left");
@@ -217,7 +219,9 @@ the_cards_width_tells_the_views_apart (void **state)
   g_autoptr (SceneImage) picture = scene_render_blade_side (&blade, &camera, &truth);
   g_autoptr (WsImage) image = load_rendered (picture);
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
-  const WsOptics optics = { TRUE, camera.mm_per_px, 0.0, NULL };
+  const WsOptics optics = {
+    .has_scale = TRUE, .mm_per_px = camera.mm_per_px, .u_mm_per_px = 0.0, .lens = NULL
+  };
   card->width_mm = 3.0;
   g_autoptr (WsResult) plan = ws_measure (ws_view_find ("blade-plan"), image, card, &optics);
   assert_int_equal (plan->reason, WS_RETAKE_WRONG_VIEW);

@@ -149,7 +149,10 @@ measured (const char *view, const SceneImage *picture, const WsToolCard *card, d
   g_remove (path);
   g_rmdir (folder);
   assert_non_null (image);
-  const WsOptics optics = { TRUE, mm_per_px, RELATIVE_SCALE * mm_per_px, NULL };
+  const WsOptics optics = { .has_scale = TRUE,
+                            .mm_per_px = mm_per_px,
+                            .u_mm_per_px = RELATIVE_SCALE * mm_per_px,
+                            .lens = NULL };
   WsResult *result = ws_measure (ws_view_find (view), image, card, &optics);
   assert_int_equal (result->reason, WS_RETAKE_NONE);
   return result;

@@ -95,7 +95,10 @@ set_up (void **state)
   f->image = ws_image_new (scene->width, scene->height, NULL);
   memcpy (f->image->linear, scene->data, (gsize)2 * scene->width * scene->height);
   f->image->tone = WS_TONE_LINEAR;
-  f->optics = (WsOptics){ TRUE, camera.mm_per_px, RELATIVE_SCALE * camera.mm_per_px, NULL };
+  f->optics = (WsOptics){ .has_scale = TRUE,
+                          .mm_per_px = camera.mm_per_px,
+                          .u_mm_per_px = RELATIVE_SCALE * camera.mm_per_px,
+                          .lens = NULL };
   f->card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   f->result = ws_measure (ws_view_find ("drill-side"), f->image, f->card, &f->optics);
 
@@ -620,7 +623,7 @@ static void
 an_unknown_lens_is_in_every_angle (void **state)
 {
   const Fixture *f = *state;
-  const WsOptics none = { FALSE, 1, 0, NULL };
+  const WsOptics none = { .has_scale = FALSE, .mm_per_px = 1, .u_mm_per_px = 0, .lens = NULL };
   g_autoptr (WsResult) result = ws_measure (ws_view_find ("drill-side"), f->image, f->card, &none);
   for (guint i = 0; i < result->quantities->len; i++)
   {
@@ -831,7 +834,9 @@ calibrations_move_what_their_parameters_move (void **state)
   lens.covariance[WS_LENS_EDGE_SHIFT * n + WS_LENS_EDGE_SHIFT] = out * out;
   lens.covariance[WS_LENS_T_SCALE * n + WS_LENS_T_SCALE] = pow (growth * f->optics.mm_per_px, 2);
   lens.covariance[WS_LENS_T_K1 * n + WS_LENS_T_K1] = k1 * k1;
-  const WsOptics optics = { TRUE, f->optics.mm_per_px, 0, &lens };
+  const WsOptics optics = {
+    .has_scale = TRUE, .mm_per_px = f->optics.mm_per_px, .u_mm_per_px = 0, .lens = &lens
+  };
   g_autoptr (WsResult) result = budgets (f, &optics, NULL, NULL);
   double none[G_N_ELEMENTS (stems)], all[4][G_N_ELEMENTS (stems)];
   evaluate_as_found (f, none);

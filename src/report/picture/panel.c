@@ -192,8 +192,9 @@ value_text (const WsQuantity *quantity)
   gboolean degrees = ws_unit_is_angle (quantity->info->unit);
   if (value == NULL)
     return g_strdup ("unknown");
-  return g_strdup_printf ("%s ± %s%s%s", value, uncertainty != NULL ? uncertainty : "?",
-                          degrees ? "" : " ", degrees ? "°" : unit);
+  return g_strdup_printf ("%s ± %s%s%s%s", value, uncertainty != NULL ? uncertainty : "?",
+                          degrees ? "" : " ", degrees ? "°" : unit,
+                          quantity->given ? ", given" : "");
 }
 
 static void
@@ -248,7 +249,9 @@ camera_words (const WsReport *report)
 {
   const WsCalibrationUse *use = report->calibration;
   if (use == NULL)
-    return g_strdup ("camera not calibrated");
+    return g_strdup (report->optics != NULL && report->optics->known_mm > 0
+                       ? "camera not calibrated, scale from the tool's own size"
+                       : "camera not calibrated");
   return g_strdup_printf ("calibration %s%s%s", use->calibration->id,
                           use->expired ? ", EXPIRED" : "",
                           g_str_equal (use->check, "failed") ? ", FAILED ITS CHECK" : "");

@@ -340,6 +340,7 @@ const WsView wsi_view_blade_plan = {
   .needs = WS_IMAGE_GREY,
   .quantities = quantities,
   .n_quantities = G_N_ELEMENTS (quantities),
+  .own_size = "edge_width",
   .measure = measure,
   .advise = advise,
 };

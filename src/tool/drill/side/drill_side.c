@@ -323,6 +323,7 @@ const WsView wsi_view_drill_side = {
   .needs = WS_IMAGE_GREY,
   .quantities = quantities,
   .n_quantities = G_N_ELEMENTS (quantities),
+  .own_size = "diameter",
   .measure = measure,
   .advise = advise,
 };
