@@ -54,7 +54,8 @@ ws_report_sizes_text (const WsSizesDone *done)
 {
   const WsCalibration *calibration = done->calibration;
   GString *text = g_string_new (NULL);
-  g_autofree char *made = g_date_time_format (calibration->made, "%Y-%m-%d %H:%M:%S UTC");
+  g_autoptr (GDateTime) local = g_date_time_to_local (calibration->made);
+  g_autofree char *made = g_date_time_format (local, "%Y-%m-%d %H:%M:%S %Z");
   g_autofree char *until = g_date_time_format (calibration->expires, "%Y-%m-%d");
   g_string_append_printf (text, "%s, by %s, %s, valid until %s\n%s\n\n", calibration->camera,
                           calibration->method, made, until, calibration->id);

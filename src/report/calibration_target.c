@@ -95,7 +95,8 @@ ws_report_target_text (const WsTargetDone *done)
   GString *text = g_string_new (NULL);
   const WsCalibration *calibration = done->calibration;
   const WsLens *lens = &calibration->lens;
-  g_autofree char *made = g_date_time_format (calibration->made, "%Y-%m-%d %H:%M:%S UTC");
+  g_autoptr (GDateTime) local = g_date_time_to_local (calibration->made);
+  g_autofree char *made = g_date_time_format (local, "%Y-%m-%d %H:%M:%S %Z");
   g_autofree char *until = g_date_time_format (calibration->expires, "%Y-%m-%d");
   g_string_append_printf (text, "%s, by %s, %s, valid until %s\n%s\n\n", calibration->camera,
                           calibration->method, made, until, calibration->id);

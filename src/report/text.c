@@ -135,8 +135,9 @@ append_camera (GString *text, const WsReport *report)
   else if (expires != NULL)
     g_string_append_printf (text, ", valid until %s", expires);
   g_string_append_c (text, '\n');
+  g_autofree char *check_time = wsi_words_local_time (use->check_time);
   if (use->check_time[0] != '\0')
-    g_string_append_printf (text, "Check     %s %s%s\n", use->check, use->check_time,
+    g_string_append_printf (text, "Check     %s %s%s\n", use->check, check_time,
                             use->check_ignored ? ", not counted" : "");
   else
     g_string_append (text, "Check     never; see whetsight verify\n");

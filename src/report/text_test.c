@@ -375,11 +375,11 @@ test_the_camera (void **state)
   g_strlcpy (use.check_time, "2026-11-21T07:00:00Z", sizeof use.check_time);
   assert_camera (sample, "Camera    bench, calibration 20261101T080000Z-396c459d, EXPIRED "
                          "2026-11-20\n"
-                         "Check     failed 2026-11-21T07:00:00Z\n");
+                         "Check     failed 2026-11-21 07:00:00 UTC\n");
   use.check_ignored = TRUE;
   assert_camera (sample, "Camera    bench, calibration 20261101T080000Z-396c459d, EXPIRED "
                          "2026-11-20\n"
-                         "Check     failed 2026-11-21T07:00:00Z, not counted\n");
+                         "Check     failed 2026-11-21 07:00:00 UTC, not counted\n");
 }
 
 int

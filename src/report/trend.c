@@ -1,10 +1,11 @@
+#include "report/trend.h"
+
 #include <math.h>
 #include <string.h>
 
-#include <whetsight/trend.h>
-
 #include "base/number.h"
 #include "maths/control.h"
+#include "report/words.h"
 
 #define SPARK_LENGTH 72
 
@@ -48,6 +49,15 @@ ws_trend_signal (const WsTrend *trend, gsize i)
   return signals & WS_CONTROL_BELOW ? "seven in a row below the mean" : NULL;
 }
 
+gsize
+wsi_trend_count_signals (const WsTrend *trend)
+{
+  gsize n = 0;
+  for (gsize i = 0; i < trend->n; i++)
+    n += ws_trend_signal (trend, i) != NULL ? 1 : 0;
+  return n;
+}
+
 /* One of eight heights for each of the newest values, and a mark below each regrind. */
 static void
 append_spark (GString *text, const WsTrend *trend)
@@ -76,8 +86,12 @@ append_spark (GString *text, const WsTrend *trend)
 }
 
 static void
-append_limits (GString *text, const WsTrend *trend, guint places)
+append_limits (GString *text, const WsTrend *trend, guint least)
 {
+  /* Values may scatter by less than their U says. */
+  const guint places = trend->has_limits && trend->mean_range > 0
+                         ? MAX (least, wsi_number_places (trend->mean_range))
+                         : least;
   g_autofree char *mean = wsi_number_format (trend->mean, places);
   g_string_append_printf (text, "mean %s %s", mean, trend->unit);
   if (!trend->has_limits)
@@ -109,11 +123,16 @@ ws_trend_text (const WsTrend *trend)
   const guint places = wsi_number_places (last->U);
   g_autofree char *value = wsi_number_format (last->value, places);
   g_autofree char *U = wsi_number_format (last->U, places);
-  g_string_append_printf (text, ", %s to %s\n", first->time, last->time);
+  g_autofree char *from = wsi_words_local_time (first->time);
+  g_autofree char *to = wsi_words_local_time (last->time);
+  g_string_append_printf (text, ", %s to %s\n", from, to);
   append_spark (text, trend);
   append_limits (text, trend, places);
   const char *signal = ws_trend_signal (trend, trend->n - 1);
+  const gsize earlier = wsi_trend_count_signals (trend) - (signal != NULL ? 1 : 0);
   g_string_append_printf (text, "last %s ± %s %s%s%s\n", value, U, trend->unit,
                           signal != NULL ? "; SIGNAL: " : "", signal != NULL ? signal : "");
+  if (earlier > 0)
+    g_string_append_printf (text, "earlier signals: %" G_GSIZE_FORMAT "\n", earlier);
   return g_string_free (text, FALSE);
 }

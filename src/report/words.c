@@ -205,13 +205,19 @@ wsi_words_tool (const WsReport *report)
 }
 
 char *
-wsi_words_local_time (const char *time)
+wsi_words_local (const char *time, const char *format)
 {
   g_autoptr (GTimeZone) utc = g_time_zone_new_utc ();
   g_autoptr (GDateTime) moment = time != NULL ? g_date_time_new_from_iso8601 (time, utc) : NULL;
   g_autoptr (GDateTime) local = moment != NULL ? g_date_time_to_local (moment) : NULL;
-  char *words = local != NULL ? g_date_time_format (local, "%Y-%m-%d %H:%M:%S %Z") : NULL;
+  char *words = local != NULL ? g_date_time_format (local, format) : NULL;
   return words != NULL ? words : g_strdup (time);
+}
+
+char *
+wsi_words_local_time (const char *time)
+{
+  return wsi_words_local (time, "%Y-%m-%d %H:%M:%S %Z");
 }
 
 char *

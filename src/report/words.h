@@ -39,6 +39,7 @@ char *wsi_words_tool (const WsReport *report);
 /* "2026-11-25 11:15:02 CET" of "2026-11-25T10:15:02Z": what people read is the clock on their wall,
  * with its zone; records keep UTC.  What is no time stays as it is.  Free with g_free(). */
 char *wsi_words_local_time (const char *time);
+char *wsi_words_local (const char *time, const char *format); /* as of g_date_time_format() */
 char *wsi_words_time (const WsReport *report);
 
 /* "deg", "mm" or "px"; part of the quantity's name. */

@@ -7,6 +7,7 @@
 #include "optics/calibration.h"
 #include "report/chart/plot.h"
 #include "report/chart/sheet.h"
+#include "report/words.h"
 
 /* Sizes in px of a picture that is made to be read at its own size. */
 #define WIDTH 1280.0
@@ -21,7 +22,6 @@
 #define NORMAL 17.0
 #define TITLE 20.0
 #define POINT_R 6.5
-#define LINE_GAP 20.0
 
 /* Sky blue, lightened so that everything is legible on it. */
 #define WS_BAND ((WsColour){ 0.80, 0.89, 0.95 })
@@ -183,30 +183,33 @@ draw_E_n_limits (const Panel *panel)
 }
 
 static void
-label_line (const WsPlot *plot, double um, double y, WsColour colour, const char *what)
+add_label (GArray *labels, WsColour colour, const char *what, double um)
 {
   g_autofree char *number = um_text (um);
-  g_autofree char *text = g_strdup_printf ("%s %s", what, number);
-  wsi_plot_label (plot, colour, y, text);
+  wsi_plot_labels_add (labels, colour, um, what, number);
 }
 
-/* Labels keep their distance even where the lines don't. */
 static void
 draw_limits (const Panel *panel)
 {
   const WsControl *control = &panel->series->control;
   const WsPlot *plot = &panel->plot;
-  if (!control->has_limits)
-    return;
-  const double centre = UM_PER_MM * control->centre, upper = UM_PER_MM * control->upper,
-               lower = UM_PER_MM * control->lower;
-  const double middle = wsi_plot_y (plot, centre);
-  wsi_plot_level (plot, WS_INK, FALSE, centre);
-  wsi_plot_level (plot, WS_BLUE, TRUE, upper);
-  wsi_plot_level (plot, WS_BLUE, TRUE, lower);
-  label_line (plot, centre, middle, WS_INK, "mean");
-  label_line (plot, upper, fmin (wsi_plot_y (plot, upper), middle - LINE_GAP), WS_BLUE, "upper");
-  label_line (plot, lower, fmax (wsi_plot_y (plot, lower), middle + LINE_GAP), WS_BLUE, "lower");
+  const double reach = reach_at (panel, plot->n - 1);
+  g_autoptr (GArray) labels = wsi_plot_labels_new ();
+  add_label (labels, WS_VERMILION, "E_n = 1:", reach);
+  if (control->has_limits)
+  {
+    const double centre = UM_PER_MM * control->centre, upper = UM_PER_MM * control->upper,
+                 lower = UM_PER_MM * control->lower;
+    wsi_plot_level (plot, WS_INK, FALSE, centre);
+    wsi_plot_level (plot, WS_BLUE, TRUE, upper);
+    wsi_plot_level (plot, WS_BLUE, TRUE, lower);
+    add_label (labels, WS_BLUE, "limit", upper);
+    add_label (labels, WS_INK, "mean", centre);
+    add_label (labels, WS_BLUE, "limit", lower);
+  }
+  add_label (labels, WS_VERMILION, "E_n = -1:", -reach);
+  wsi_plot_labels (plot, labels);
 }
 
 static void
@@ -232,25 +235,49 @@ draw_points (const Panel *panel)
   }
 }
 
+/* What the panel signals, never "in control" while a point is marked; free with g_free(). */
+static char *
+signal_words (const Panel *panel)
+{
+  const WsControl *control = &panel->series->control;
+  guint n = 0;
+  for (gsize i = 0; i < panel->plot.n; i++)
+    n += point_at (panel, i)->signals != 0 ? 1 : 0;
+  char *words = wsi_control_words (panel->series);
+  if (words != NULL)
+    return words;
+  if (n > 0)
+    return g_strdup_printf ("%u earlier signal%s, none in the last check", n, n > 1 ? "s" : "");
+  if (!control->has_limits)
+    return g_strdup ("too few checks for limits");
+  return control->n < WS_CONTROL_ENOUGH
+           ? g_strdup_printf ("first guess of limits, from %u checks", control->n)
+           : g_strdup ("in control");
+}
+
 static void
 draw_title (const Panel *panel)
 {
-  const WsControl *control = &panel->series->control;
   const WsPlot *plot = &panel->plot;
   g_autofree char *name = wsi_control_series_name (panel->series);
-  g_autofree char *words = wsi_control_words (panel->series);
-  g_autofree char *few = !control->has_limits ? g_strdup ("too few checks for limits")
-                         : control->n < WS_CONTROL_ENOUGH
-                           ? g_strdup_printf ("first guess of limits, from %u checks", control->n)
-                           : g_strdup ("in control");
+  g_autofree char *words = signal_words (panel);
+  const gboolean signals = point_at (panel, plot->n - 1)->signals != 0;
   const double y = plot->y - 18;
   double width, height;
   const WsTextStyle style = { .size = TITLE, .bold = TRUE };
   wsi_canvas_measure (plot->cr, &style, name, &width, &height);
   put_bold (plot->cr, TITLE, WS_INK, plot->x, y, name);
   put_text (plot->cr, WS_GREY, WS_START, plot->x + width + 14, y, "measured − artefact, µm");
-  put_text (plot->cr, words != NULL ? WS_BLUE : WS_INK, WS_END, plot->x + plot->width, y,
-            words != NULL ? words : few);
+  put_text (plot->cr, signals ? WS_BLUE : WS_INK, WS_END, plot->x + plot->width, y, words);
+}
+
+static void
+draw_dates (const Panel *panel)
+{
+  g_autofree const char **times = g_new (const char *, MAX (panel->plot.n, 1));
+  for (gsize i = 0; i < panel->plot.n; i++)
+    times[i] = point_at (panel, i)->time;
+  wsi_plot_dates (&panel->plot, times, MOST_DATES);
 }
 
 static void
@@ -273,9 +300,7 @@ draw_panel (cairo_t *cr, const WsCheckSeries *series, double top)
   draw_E_n_limits (&panel);
   draw_limits (&panel);
   draw_points (&panel);
-  for (gsize i = 0; i < panel.plot.n; i++)
-    if (wsi_plot_has_date (&panel.plot, i, MOST_DATES))
-      wsi_plot_date (&panel.plot, i, point_at (&panel, i)->time);
+  draw_dates (&panel);
   draw_title (&panel);
 }
 
@@ -291,9 +316,11 @@ draw_band (cairo_t *cr, const WsCalibration *calibration, const WsCheckState *st
                      : state->state == WS_CHECKED_FAILED ? "FAILED"
                                                          : "NOT CHECKED";
   const WsColour ink = wsi_canvas_verdict_ink (look);
-  g_autofree char *since = g_strdup_printf (
-    "%s %s", state->state == WS_CHECKED_FAILED ? "since" : "last check", state->time);
-  g_autofree char *made = g_date_time_format (calibration->made, "made %Y-%m-%dT%H:%M:%SZ");
+  g_autofree char *time = wsi_words_local_time (state->time);
+  g_autofree char *since =
+    g_strdup_printf ("%s %s", state->state == WS_CHECKED_FAILED ? "since" : "last check", time);
+  g_autoptr (GDateTime) local = g_date_time_to_local (calibration->made);
+  g_autofree char *made = g_date_time_format (local, "made %Y-%m-%d %H:%M:%S %Z");
   const char *camera = *calibration->camera != '\0' ? calibration->camera : "camera";
   wsi_canvas_box (cr, wsi_canvas_verdict_colour (look), 0, 0, WIDTH, BAND_HEIGHT);
   wsi_canvas_verdict_shape (cr, look, (WsPoint){ MARGIN + 34, 0.5 * BAND_HEIGHT }, 34, ink);

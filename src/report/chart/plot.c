@@ -5,6 +5,11 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "report/words.h"
+
+/* Labels at the right: px from line to line, and from the plot. */
+#define LABEL_GAP 19.0
+#define LABEL_LEFT 14.0
 
 /* Part of the range above and below it. */
 #define ROOM 0.08
@@ -110,10 +115,85 @@ wsi_plot_own_level (const WsPlot *plot, WsColour colour, gsize i, double value)
   wsi_canvas_line (plot->cr, colour, 2.0, wsi_point (x - half, y), wsi_point (x + half, y));
 }
 
-void
-wsi_plot_label (const WsPlot *plot, WsColour colour, double y, const char *text)
+/* ---- Labels ----------------------------------------------------------------------- */
+
+static void
+label_clear (gpointer data)
 {
-  wsi_plot_text (plot->cr, colour, WS_START, plot->x + plot->width + 10, y, text);
+  g_free (((WsPlotLabel *)data)->text);
+}
+
+GArray *
+wsi_plot_labels_new (void)
+{
+  GArray *labels = g_array_new (FALSE, FALSE, sizeof (WsPlotLabel));
+  g_array_set_clear_func (labels, label_clear);
+  return labels;
+}
+
+void
+wsi_plot_labels_add (GArray *labels, WsColour colour, double value, const char *what,
+                     const char *number)
+{
+  const WsPlotLabel label = { value, colour, g_strdup_printf ("%s %s", what, number) };
+  g_array_append_val (labels, label);
+}
+
+/* The greatest first, and of equal ones the one that was added first. */
+static gint
+compare_labels (gconstpointer a, gconstpointer b)
+{
+  const WsPlotLabel *const *first = a, *const *second = b;
+  if ((*first)->value != (*second)->value)
+    return (*first)->value > (*second)->value ? -1 : 1;
+  return *first < *second ? -1 : 1;
+}
+
+/* Moves heights that ascend as little as keeps them a gap apart: the isotonic regression of what is
+ * left of them without the gaps, by its max-min form (Robertson, Wright, Dykstra 1988, 1.4). */
+static void
+spread (double *y, guint n)
+{
+  g_autofree double *want = g_new (double, n);
+  for (guint i = 0; i < n; i++)
+    want[i] = y[i] - i * LABEL_GAP;
+  for (guint i = 0; i < n; i++)
+  {
+    double greatest = -INFINITY;
+    for (guint from = 0; from <= i; from++)
+    {
+      double least = INFINITY, sum = 0;
+      for (guint to = from; to < n; to++)
+      {
+        sum += want[to];
+        least = to >= i ? fmin (least, sum / (to - from + 1)) : least;
+      }
+      greatest = fmax (greatest, least);
+    }
+    y[i] = greatest + i * LABEL_GAP;
+  }
+}
+
+void
+wsi_plot_labels (const WsPlot *plot, const GArray *labels)
+{
+  const double right = plot->x + plot->width, start = right + LABEL_LEFT;
+  g_autoptr (GPtrArray) sorted = g_ptr_array_new ();
+  g_autofree double *y = g_new (double, MAX (labels->len, 1));
+  for (guint i = 0; i < labels->len; i++)
+    g_ptr_array_add (sorted, &g_array_index (labels, WsPlotLabel, i));
+  g_ptr_array_sort (sorted, compare_labels);
+  for (guint i = 0; i < sorted->len; i++)
+    y[i] = wsi_plot_y (plot, ((const WsPlotLabel *)g_ptr_array_index (sorted, i))->value);
+  spread (y, sorted->len);
+  for (guint i = 0; i < sorted->len; i++)
+  {
+    const WsPlotLabel *label = g_ptr_array_index (sorted, i);
+    const double line = wsi_plot_y (plot, label->value);
+    wsi_canvas_line (plot->cr, label->colour, 1.0, wsi_point (right, line),
+                     wsi_point (start - 3, y[i]));
+    wsi_plot_text (plot->cr, label->colour, WS_START, start, y[i], label->text);
+  }
 }
 
 /* ---- Values ----------------------------------------------------------------------- */
@@ -182,12 +262,77 @@ wsi_plot_has_date (const WsPlot *plot, gsize i, gsize most)
   return (plot->n - 1 - i) % every == 0;
 }
 
-void
-wsi_plot_date (const WsPlot *plot, gsize i, const char *time)
+static const char *const date_formats[] = { "%Y-%m-%d", "%H:%M\n%Y-%m-%d", "%H:%M:%S\n%Y-%m-%d" };
+
+/* The dates that are shown, NULL for the others. */
+static GPtrArray *
+dates_as (const WsPlot *plot, const char *const *times, gsize most, const char *format)
 {
-  const double x = wsi_plot_x (plot, i), y = plot->y + plot->height;
-  g_autofree char *text = g_strndup (time, strlen ("2026-11-25T10:15"));
-  g_strdelimit (text, "T", ' ');
-  wsi_canvas_line (plot->cr, WS_INK, 1.0, wsi_point (x, y), wsi_point (x, y + 6));
-  wsi_plot_text (plot->cr, WS_INK, WS_MIDDLE, x, y + 18, text);
+  GPtrArray *dates = g_ptr_array_new_with_free_func (g_free);
+  for (gsize i = 0; i < plot->n; i++)
+    g_ptr_array_add (dates,
+                     wsi_plot_has_date (plot, i, most) ? wsi_words_local (times[i], format) : NULL);
+  return dates;
+}
+
+/* Drops those that say the same as the one before; returns whether there were any. */
+static gboolean
+drop_repeated (GPtrArray *dates)
+{
+  gboolean repeated = FALSE;
+  const char *before = NULL;
+  for (guint i = 0; i < dates->len; i++)
+  {
+    char *date = g_ptr_array_index (dates, i);
+    if (date != NULL && g_strcmp0 (date, before) == 0)
+    {
+      repeated = TRUE;
+      g_ptr_array_index (dates, i) = NULL;
+      g_free (date);
+    }
+    else if (date != NULL)
+      before = date;
+  }
+  return repeated;
+}
+
+void
+wsi_plot_dates (const WsPlot *plot, const char *const *times, gsize most)
+{
+  const double y = plot->y + plot->height;
+  g_autoptr (GPtrArray) dates = NULL;
+  g_autofree char *day_before = NULL;
+  for (gsize i = 0; i < G_N_ELEMENTS (date_formats); i++)
+  {
+    g_clear_pointer (&dates, g_ptr_array_unref);
+    dates = dates_as (plot, times, most, date_formats[i]);
+    if (!drop_repeated (dates))
+      break;
+  }
+  for (guint i = 0; i < dates->len; i++)
+  {
+    const double x = wsi_plot_x (plot, i);
+    if (g_ptr_array_index (dates, i) == NULL)
+      continue;
+    g_auto (GStrv) parts = g_strsplit (g_ptr_array_index (dates, i), "\n", 2);
+    wsi_canvas_line (plot->cr, WS_INK, 1.0, wsi_point (x, y), wsi_point (x, y + 6));
+    wsi_plot_text (plot->cr, WS_INK, WS_MIDDLE, x, y + 18, parts[0]);
+    if (parts[1] != NULL && g_strcmp0 (parts[1], day_before) != 0)
+      wsi_plot_text (plot->cr, WS_INK, WS_MIDDLE, x, y + 37, parts[1]);
+    g_free (day_before);
+    day_before = g_strdup (parts[1]);
+  }
+}
+
+char *
+wsi_plot_zone (const char *const *times, gsize n)
+{
+  GString *zones = g_string_new (NULL);
+  for (gsize i = 0; i < n; i++)
+  {
+    g_autofree char *zone = wsi_words_local (times[i], "%Z");
+    if (strstr (zones->str, zone) == NULL)
+      g_string_append_printf (zones, "%s%s", zones->len > 0 ? ", " : "", zone);
+  }
+  return g_string_free (zones, FALSE);
 }

@@ -50,8 +50,21 @@ void wsi_plot_scale (const WsPlot *plot, double n);
 void wsi_plot_level (const WsPlot *plot, WsColour colour, gboolean dashed, double value);
 void wsi_plot_own_level (const WsPlot *plot, WsColour colour, gsize i, double value);
 
-/* Right of the plot. */
-void wsi_plot_label (const WsPlot *plot, WsColour colour, double y, const char *text);
+/* What a line is, right of the plot. */
+typedef struct
+{
+  double value; /* where the line lies */
+  WsColour colour;
+  char *text; /* owned */
+} WsPlotLabel;
+
+/* Adds "mean 0.012" to an array of WsPlotLabel from wsi_plot_labels_new(). */
+GArray *wsi_plot_labels_new (void);
+void wsi_plot_labels_add (GArray *labels, WsColour colour, double value, const char *what,
+                          const char *number);
+
+/* Each at its line, or as near as it can be without lying on another, tied to its line then. */
+void wsi_plot_labels (const WsPlot *plot, const GArray *labels);
 
 /* A thin line on to the i-th value; drawn when it has ended. */
 void wsi_plot_run_to (const WsPlot *plot, gsize i, double value);
@@ -68,8 +81,12 @@ void wsi_plot_signal (cairo_t *cr, double symbol, double x, double y);
 /* Is a date to stand under the i-th value, so that about `most` do, the newest among them? */
 gboolean wsi_plot_has_date (const WsPlot *plot, gsize i, gsize most);
 
-/* `time`: ISO 8601; shown to the minute. */
-void wsi_plot_date (const WsPlot *plot, gsize i, const char *time);
+/* Dates under about `most` of the values, of `times`, one a value, ISO 8601; by the local clock, as
+ * fine as tells them apart: days, minutes or seconds.  None is printed twice. */
+void wsi_plot_dates (const WsPlot *plot, const char *const *times, gsize most);
+
+/* The zone of such dates, "CET", or both of a year; free with g_free(). */
+char *wsi_plot_zone (const char *const *times, gsize n);
 
 G_END_DECLS
 

@@ -3,6 +3,7 @@
  * moving ranges below.
  */
 #include <math.h>
+#include <string.h>
 
 #include <whetsight/trend.h>
 
@@ -10,19 +11,20 @@
 #include "base/number.h"
 #include "report/chart/plot.h"
 #include "report/chart/sheet.h"
+#include "report/trend.h"
+#include "report/words.h"
 
 /* px of a picture made to be read at its own size */
-#define WIDTH 1280.0
+#define WIDTH 1300.0
 #define HEIGHT 760.0
 #define LEFT 110.0
-#define RIGHT 190.0
+#define RIGHT 210.0
 #define TOP 76.0
 #define VALUES_HEIGHT 380.0
 #define GAP 46.0
 #define RANGES_HEIGHT 150.0
 #define TITLE 22.0
 #define POINT_R 5.0
-#define LABEL_GAP 19.0
 
 #define MOST_DATES 7
 
@@ -40,16 +42,34 @@ plot_at (cairo_t *cr, const WsTrend *trend, double top, double height)
                    .high = -INFINITY };
 }
 
-/* Labels at the right keep their distance from the one drawn before. */
-static void
-label (const WsPlot *plot, double *taken, WsColour colour, const char *what, double value)
+/* Places that tell control limits from their mean by two figures, and at least those of the scale:
+ * limits may lie closer together than a line is wide. */
+static guint
+places_of (const WsPlot *plot, double reach)
 {
   const guint places = wsi_plot_places (wsi_plot_step (plot, 100));
+  return reach > 0 ? MAX (places, wsi_number_places (reach)) : places;
+}
+
+static void
+add_label (GArray *labels, WsColour colour, const char *what, double value, guint places)
+{
   g_autofree char *number = wsi_number_format (value, places);
-  g_autofree char *text = g_strdup_printf ("%s %s", what, number);
-  const double y = fmax (wsi_plot_y (plot, value), *taken + LABEL_GAP);
-  *taken = y;
-  wsi_plot_label (plot, colour, y, text);
+  wsi_plot_labels_add (labels, colour, value, what, number);
+}
+
+/* Longer than anybody writes on a card: it follows from a factor. */
+#define LONGEST_NUMBER 11
+
+/* As it is written where it comes from. */
+static void
+add_tolerance (GArray *labels, double end, gboolean is_upper)
+{
+  g_autofree char *exact = wsi_words_limit (end, is_upper, FALSE);
+  g_autofree char *short_one = wsi_words_limit (end, is_upper, TRUE);
+  if (isfinite (end))
+    wsi_plot_labels_add (labels, WS_VERMILION, end, "tolerance",
+                         strlen (exact) <= LONGEST_NUMBER ? exact : short_one);
 }
 
 /* ---- Values --------------------------------------------------------------------------- */
@@ -91,33 +111,43 @@ static void
 draw_limits (const WsPlot *plot, const WsTrend *trend)
 {
   const WsTrendPoint *last = &trend->points[trend->n - 1];
-  double taken = -INFINITY;
+  const guint places = places_of (plot, trend->has_limits ? trend->upper - trend->mean : 0);
+  g_autoptr (GArray) labels = wsi_plot_labels_new ();
   wsi_plot_level (plot, WS_INK, FALSE, trend->mean);
-  if (isfinite (last->upper))
-    label (plot, &taken, WS_VERMILION, "tolerance", last->upper);
+  add_tolerance (labels, last->upper, TRUE);
   if (trend->has_limits)
   {
     wsi_plot_level (plot, WS_BLUE, TRUE, trend->upper);
     wsi_plot_level (plot, WS_BLUE, TRUE, trend->lower);
-    label (plot, &taken, WS_BLUE, "upper", trend->upper);
+    add_label (labels, WS_BLUE, "control limit", trend->upper, places);
   }
-  label (plot, &taken, WS_INK, "mean", trend->mean);
+  add_label (labels, WS_INK, "mean", trend->mean, places);
   if (trend->has_limits)
-    label (plot, &taken, WS_BLUE, "lower", trend->lower);
-  if (isfinite (last->lower))
-    label (plot, &taken, WS_VERMILION, "tolerance", last->lower);
+    add_label (labels, WS_BLUE, "control limit", trend->lower, places);
+  add_tolerance (labels, last->lower, FALSE);
+  wsi_plot_labels (plot, labels);
 }
 
+/* Each with its word beside it, between the plots, unless that would lie on the one before. */
 static void
 draw_regrinds (const WsPlot *plot, const WsTrend *trend, double bottom)
 {
+  static const char word[] = "reground";
+  const WsTextStyle style = { .size = WS_PLOT_LETTERS };
+  const double y = plot->y + plot->height + 11;
+  double width, height, taken = -INFINITY;
+  wsi_canvas_measure (plot->cr, &style, word, &width, &height);
   for (gsize i = 0; i < trend->n; i++)
   {
     if (!trend->points[i].reground)
       continue;
     const double x = wsi_plot_x (plot, i) - wsi_plot_half (plot);
+    const double start = fmin (x + 4, plot->x + plot->width - width);
     wsi_canvas_dashes (plot->cr, WS_PURPLE, 2.0, wsi_point (x, plot->y), wsi_point (x, bottom));
-    wsi_plot_text (plot->cr, WS_PURPLE, WS_START, x + 4, plot->y + 10, "reground");
+    if (start < taken)
+      continue;
+    wsi_plot_text (plot->cr, WS_PURPLE, WS_START, start, y, word);
+    taken = start + width + 8;
   }
 }
 
@@ -162,6 +192,16 @@ range_at (const WsTrend *trend, gsize i)
   return fabs (trend->points[i].value - trend->points[i - 1].value);
 }
 
+/* Borrowed times; free the array. */
+static const char **
+times_of (const WsTrend *trend)
+{
+  const char **times = g_new (const char *, MAX (trend->n, 1));
+  for (gsize i = 0; i < trend->n; i++)
+    times[i] = trend->points[i].time;
+  return times;
+}
+
 /* From 0; nothing but a frame for a single value. */
 static void
 find_range_of_ranges (WsPlot *plot, const WsTrend *trend)
@@ -179,18 +219,21 @@ static void
 draw_ranges (cairo_t *cr, const WsTrend *trend)
 {
   WsPlot plot = plot_at (cr, trend, TOP + VALUES_HEIGHT + GAP, RANGES_HEIGHT);
-  double taken = -INFINITY;
+  g_autoptr (GArray) labels = wsi_plot_labels_new ();
+  g_autofree const char **times = times_of (trend);
   find_range_of_ranges (&plot, trend);
   wsi_plot_ground (&plot);
   if (trend->n > 1)
     wsi_plot_scale (&plot, 3);
   if (trend->has_limits)
   {
+    const guint places = places_of (&plot, trend->mean_range);
     wsi_plot_level (&plot, WS_BLUE, TRUE, trend->range_upper);
     wsi_plot_level (&plot, WS_INK, FALSE, trend->mean_range);
-    label (&plot, &taken, WS_BLUE, "upper", trend->range_upper);
-    label (&plot, &taken, WS_INK, "mean", trend->mean_range);
+    add_label (labels, WS_BLUE, "control limit", trend->range_upper, places);
+    add_label (labels, WS_INK, "mean", trend->mean_range, places);
   }
+  wsi_plot_labels (&plot, labels);
   for (gsize i = 1; i < trend->n; i++)
     wsi_plot_run_to (&plot, i, range_at (trend, i));
   wsi_plot_run_end (&plot);
@@ -200,27 +243,39 @@ draw_ranges (cairo_t *cr, const WsTrend *trend)
     wsi_canvas_box (cr, WS_INK, x - 3.5, y - 3.5, 7.0, 7.0);
   }
   wsi_plot_text (cr, WS_GREY, WS_START, LEFT, plot.y - 12, "moving range");
-  for (gsize i = 0; i < trend->n; i++)
-    if (wsi_plot_has_date (&plot, i, MOST_DATES))
-      wsi_plot_date (&plot, i, trend->points[i].time);
+  wsi_plot_dates (&plot, times, MOST_DATES);
+}
+
+/* What the chart signals, never "no signal" while a point is marked. */
+static void
+draw_signal (cairo_t *cr, const WsTrend *trend)
+{
+  const char *last = trend->n > 0 ? ws_trend_signal (trend, trend->n - 1) : NULL;
+  const gsize n = wsi_trend_count_signals (trend);
+  g_autofree char *words =
+    last != NULL ? g_strdup_printf ("last value: %s", last)
+    : n > 0 ? g_strdup_printf ("%" G_GSIZE_FORMAT " earlier signal%s, none at the last value", n,
+                               n > 1 ? "s" : "")
+    : trend->has_limits ? g_strdup ("no signal")
+                        : g_strdup ("too few values for limits");
+  wsi_plot_text (cr, n > 0 ? WS_BLUE : WS_INK, WS_END, WIDTH - RIGHT, 58.0, words);
 }
 
 static void
 draw_words (cairo_t *cr, const WsTrend *trend)
 {
   const WsTextStyle title = { .size = TITLE, .bold = TRUE, .colour = WS_INK, .down = WS_MIDDLE };
-  const char *signal = trend->n > 0 ? ws_trend_signal (trend, trend->n - 1) : NULL;
+  g_autofree const char **times = times_of (trend);
+  g_autofree char *zone = wsi_plot_zone (times, trend->n);
   wsi_canvas_text (cr, &title, LEFT, 30.0, trend->title);
-  g_autofree char *unit = g_strdup_printf ("%s, ± U (k = 2)", trend->unit);
+  g_autofree char *unit =
+    g_strdup_printf ("%s, ± U (k = 2)%s%s", trend->unit, *zone != '\0' ? "; times: " : "", zone);
   wsi_plot_text (cr, WS_GREY, WS_START, LEFT, 58.0, unit);
-  wsi_plot_text (cr, signal != NULL ? WS_BLUE : WS_INK, WS_END, WIDTH - RIGHT, 58.0,
-                 signal != NULL      ? signal
-                 : trend->has_limits ? "no signal"
-                                     : "too few values for limits");
+  draw_signal (cr, trend);
   wsi_plot_text (
     cr, WS_GREY, WS_START, LEFT, HEIGHT - 40.0,
     "Dashed: control limits, mean ± 2.66 mean moving ranges, and 3.267 of them for ranges. "
-    "Red: limits of the tool. Diamond: a signal.");
+    "Red: tolerance of the tool. Diamond: a signal.");
   wsi_plot_text (
     cr, WS_GREY, WS_START, LEFT, HEIGHT - 18.0,
     "A signal: outside the control limits, or seven in a row rising, falling or on one side of "
