@@ -196,6 +196,14 @@ test_wrong_calls (void **state)
     { { "measure", "--scale", "70", good }, "larger than 1 mm or smaller than 0.0001 mm" },
     { { "measure", "--scale", "0.00001", good }, "larger than 1 mm or smaller than 0.0001 mm" },
     { { "measure", "--scale-u", "0.001", good }, "--scale-u" },
+    { { "measure", "--known-diameter-u", "0.001", good }, "with --known-diameter only" },
+    { { "measure", "--known-width-u", "0.001", good }, "with --known-width only" },
+    { { "measure", "--scale", "0.01", "--known-diameter", "6", good }, "give one of --scale" },
+    { { "measure", "--known-diameter", "31918", good }, "200 at most" },
+    { { "measure", "--known-width", "6", good }, "drill-side doesn't show it" },
+    { { "measure", "--plan", "/nonexistent.csv", good }, "names the pictures" },
+    { { "measure", "--plan", "a.csv", "--tool", "b.tool" }, "leave --tool and --view" },
+    { { "measure", "--plan", "a.csv", "--known-width", "3" }, "known_width" },
     { { "measure", "--max-megapixels", "many", good }, "--max-megapixels" },
     { { "measure", "--view", "drill-sid", good }, "did you mean drill-side?" },
     { { "measure", "--view", "zzz", good }, "no view" },
@@ -255,6 +263,26 @@ test_verdicts_as_statuses (void **state)
   g_auto (Run) retake = run ("measure", fixture->blank, NULL);
   assert_int_equal (retake.status, 3);
   assert_contains (retake.out, "R E T A K E");
+}
+
+/* Two tools, each judged by its own card. */
+static void
+test_a_plan_of_several_tools (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  g_autofree char *wide = write_card (fixture, "wide.tool", "point_angle_deg = 110 .. 126\n");
+  g_autofree char *steep = write_card (fixture, "steep.tool", "point_angle_deg = 130 .. 140\n");
+  g_autofree char *plan = file_in (fixture, "plan.csv");
+  g_autofree char *text = g_strdup_printf ("picture,card,scale\r\ngood.png,wide.tool,%s\r\n"
+                                           "good.png,steep.tool,%s\r\n",
+                                           scale, scale);
+  assert_true (g_file_set_contents (plan, text, -1, NULL));
+  g_auto (Run) measured = run ("measure", "--plan", plan, NULL);
+  assert_int_equal (measured.status, 1);
+  assert_true (g_str_has_prefix (measured.out, "accept "));
+  assert_contains (measured.out, "\nreject ");
+  assert_contains (measured.err, "2 pictures: 1 accept, 1 reject");
 }
 
 /* A screen: the verdict first, what to do before the numbers, and one line to spare. */
@@ -447,6 +475,7 @@ main (void)
     cmocka_unit_test (test_explain_centre_height),
     cmocka_unit_test (test_bad_cards),
     cmocka_unit_test (test_verdicts_as_statuses),
+    cmocka_unit_test (test_a_plan_of_several_tools),
     cmocka_unit_test (test_a_text_fits_a_screen),
     cmocka_unit_test (test_several_pictures_are_told_in_lines),
     cmocka_unit_test (test_a_batch_goes_on),
