@@ -5,6 +5,7 @@
 #include "base/number.h"
 #include "result/build.h"
 #include "tool/advise.h"
+#include "tool/measure_again.h"
 
 /* Nobody grinds a blade finer than this. */
 #define PLACES_MM 2
@@ -122,47 +123,16 @@ find_no_scale (const WsBladeAdvice *blade)
       NULL);
 }
 
-static void
-advise_measuring_again (const WsBladeAdvice *blade)
+/* Of the unknown: the tip's height, and the reference side's own clearance. */
+static char *
+say_unseen (const WsQuantity *quantity)
 {
-  for (guint i = 0; i < blade->result->quantities->len; i++)
-  {
-    const WsQuantity *quantity = g_ptr_array_index (blade->result->quantities, i);
-    if (quantity->verdict != WS_VERDICT_UNDECIDED)
-      continue;
-    if (!quantity->known && g_str_equal (quantity->info->stem, "tip_height"))
-    {
-      wsi_blade_advise (
-        blade, WS_WORK_NONE,
-        g_strdup ("The tip height can't be checked without the base in the picture. "
-                  "Measure again with the whole front and some of the base in view."));
-      continue;
-    }
-    /* Only the reference side's own clearance is ever unknown else. */
-    if (!quantity->known)
-    {
-      wsi_blade_advise (
-        blade, WS_WORK_NONE,
-        g_strdup_printf ("%s: angles are counted from that side, so it has none of its "
-                         "own. Take its limit off the tool card.",
-                         quantity->info->label));
-      continue;
-    }
-    if (g_str_has_suffix (quantity->name, "_px"))
-    {
-      wsi_blade_advise (blade, WS_WORK_NONE,
-                        g_strdup_printf ("%s: the tool card sets a limit that this picture can't "
-                                         "check. Measure again with a known scale.",
-                                         quantity->info->label));
-      continue;
-    }
-    g_autofree char *value = wsi_blade_say_measured (quantity);
-    wsi_blade_advise (
-      blade, WS_WORK_NONE,
-      g_strdup_printf ("%s: %s is too near a limit to tell with this picture. Measure "
-                       "again with the blade larger and sharper in the picture.",
-                       quantity->info->label, value));
-  }
+  if (g_str_equal (quantity->info->stem, "tip_height"))
+    return g_strdup ("The tip height can't be checked without the base in the picture. Measure "
+                     "again with the whole front and some of the base in view.");
+  return g_strdup_printf ("%s: angles are counted from that side, so it has none of its own. Take "
+                          "its limit off the tool card.",
+                          quantity->info->label);
 }
 
 static void
@@ -183,6 +153,6 @@ void
 wsi_blade_advise_finish (const WsBladeAdvice *blade)
 {
   find_no_scale (blade);
-  advise_measuring_again (blade);
+  wsi_advise_measuring_again (blade->card, blade->result, say_unseen);
   advise_nothing (blade);
 }

@@ -1,6 +1,7 @@
 #include "tool/face/face_view.h"
 
 #include "tool/face/face.h"
+#include "tool/measure_again.h"
 
 void
 wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
@@ -23,6 +24,6 @@ wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *
 void
 wsi_face_advise (const WsToolCard *card, WsResult *result)
 {
-  (void)card;
   wsi_front_lit_advise (result);
+  wsi_advise_measuring_again (card, result, NULL);
 }

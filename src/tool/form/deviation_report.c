@@ -4,6 +4,7 @@
 #include "base/number.h"
 #include "result/build.h"
 #include "tool/advise.h"
+#include "tool/measure_again.h"
 
 /* ---- Findings ----------------------------------------------------------------------- */
 
@@ -176,7 +177,7 @@ segment_advice (const WsQuantity *quantity)
 void
 wsi_form_deviation_advise (const WsToolCard *card, WsResult *result)
 {
-  (void)card;
+  wsi_advise_measuring_again (card, result, NULL);
   gboolean any = FALSE;
   for (guint i = 0; i < result->quantities->len; i++)
   {

@@ -11,6 +11,7 @@
 #include "result/build.h"
 #include "tool/advise.h"
 #include "tool/blade/blade_side.h"
+#include "tool/measure_again.h"
 
 /* Relief in section needs a side rake, which a form tool's card hasn't. */
 #define N_QUANTITIES WS_BLADE_SIDE_FRONT_RELIEF_SECTION
@@ -68,6 +69,7 @@ advise (const WsToolCard *card, WsResult *result)
   compare (rake, wsi_degrees (form->correction.rake), "top rake", result);
   if (form->part != NULL)
     advise_rake (form, rake, result);
+  wsi_advise_measuring_again (card, result, NULL);
 }
 
 const WsView wsi_view_form_side = {

@@ -10,6 +10,7 @@
 #include "tool/advise.h"
 #include "tool/drill/end/point.h"
 #include "tool/flank/front_lit.h"
+#include "tool/measure_again.h"
 
 enum
 {
@@ -444,11 +445,11 @@ advise_chisel (WsResult *result)
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  (void)card;
   say_chisel (result);
   advise_web (result);
   advise_chisel (result);
   wsi_front_lit_advise (result);
+  wsi_advise_measuring_again (card, result, NULL);
 }
 
 const WsView wsi_view_drill_end = {

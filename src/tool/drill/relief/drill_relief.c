@@ -11,6 +11,7 @@
 #include "tool/drill/relief/tangent.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
+#include "tool/measure_again.h"
 
 enum
 {
@@ -292,8 +293,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  (void)card;
   wsi_burn_advise (result);
+  wsi_advise_measuring_again (card, result, NULL);
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief == NULL || relief->verdict != WS_VERDICT_REJECT)
     return;

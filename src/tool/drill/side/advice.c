@@ -1,12 +1,11 @@
 #include "tool/drill/side/advice.h"
 
-#include <whetsight/judge.h>
-
 #include "base/geometry.h"
 #include "tool/advise.h"
 #include "tool/drill/side/findings.h"
 #include "tool/drill/side/regrind.h"
 #include "tool/drill/side/words.h"
+#include "tool/measure_again.h"
 
 #include <math.h>
 
@@ -119,55 +118,6 @@ advise_grinding (const WsDrillFacts *drill)
   advise (drill, g_strdup ("Then measure again."));
 }
 
-static const WsBudgetLine *
-largest_line (const WsQuantity *quantity)
-{
-  const WsBudgetLine *largest = NULL;
-  for (guint i = 0; i < quantity->budget->len; i++)
-  {
-    const WsBudgetLine *line = &g_array_index (quantity->budget, WsBudgetLine, i);
-    if (largest == NULL ||
-        ws_budget_line_contribution (line) > ws_budget_line_contribution (largest))
-      largest = line;
-  }
-  return largest;
-}
-
-/* What makes the picture better where it is weakest. */
-static const char *
-remedy (const WsQuantity *quantity)
-{
-  const WsBudgetLine *line = largest_line (quantity);
-  if (line != NULL && g_str_equal (line->name, "scale"))
-    return "with a better known scale";
-  if (line != NULL && g_str_equal (line->name, "alignment"))
-    return "with the lips turned more exactly square to the camera";
-  return "with the point larger and sharper in the picture";
-}
-
-static void
-advise_measuring_again (const WsDrillFacts *drill)
-{
-  for (guint i = 0; i < drill->result->quantities->len; i++)
-  {
-    const WsQuantity *quantity = g_ptr_array_index (drill->result->quantities, i);
-    if (quantity->verdict != WS_VERDICT_UNDECIDED || ws_verdict_is_withheld (quantity))
-      continue;
-    if (!quantity->known || g_str_has_suffix (quantity->name, "_px"))
-      advise (drill, g_strdup_printf ("%s: the tool card sets a limit that this picture can't "
-                                      "check. Measure again %s.",
-                                      quantity->info->label,
-                                      drill->in_mm ? "so that it shows" : "with a known scale"));
-    else
-    {
-      g_autofree char *value = wsi_drill_say_measured (drill, quantity);
-      advise (drill, g_strdup_printf ("%s: %s is too near a limit to tell with this picture. "
-                                      "Measure again %s.",
-                                      quantity->info->label, value, remedy (quantity)));
-    }
-  }
-}
-
 /* A diameter out of its limits comes from the drill's maker, or from wear of the margins. */
 static gboolean
 is_lost (const WsDrillFacts *drill)
@@ -207,7 +157,7 @@ wsi_drill_side_advise (const WsToolCard *card, WsResult *result)
     wsi_advise_set_aside (result, say_lost (&drill));
   else if (wsi_drill_needs_grinding (&drill))
     advise_grinding (&drill);
-  advise_measuring_again (&drill);
+  wsi_advise_measuring_again (card, result, NULL);
   /* A rejection stands; of the rest that is withheld the finding says what to do. */
   if (result->advice->len == 0 &&
       (result->withheld == NULL || result->verdict == WS_VERDICT_REJECT))

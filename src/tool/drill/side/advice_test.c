@@ -331,8 +331,8 @@ test_remedy_follows_the_largest_contribution (void **state)
   static const struct
   {
     const char *line, *remedy;
-  } cases[] = { { "scale", "better known scale" },
-                { "alignment", "square to the camera" },
+  } cases[] = { { "scale", "the scale known better" },
+                { "alignment: lips turned", "square to the camera" },
                 { "form", "larger and sharper" } };
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
