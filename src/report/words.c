@@ -270,16 +270,22 @@ round_inward (double end, gboolean is_upper, int digits)
 }
 
 char *
+wsi_words_limit_rounded (double end, gboolean is_upper, guint digits)
+{
+  char format[8], buffer[G_ASCII_DTOSTR_BUF_SIZE];
+  g_snprintf (format, sizeof format, "%%.%ug", digits);
+  return g_strdup (isfinite (end) ? g_ascii_formatd (buffer, sizeof buffer, format,
+                                                     round_inward (end, is_upper, (int)digits))
+                                  : "");
+}
+
+char *
 wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in)
 {
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-  if (!isfinite (end))
-    return g_strdup ("");
-  if (!is_built_in)
-    return g_strdup (g_ascii_formatd (buffer, sizeof buffer, "%.12g", end));
-  const int digits = fabs (end) < 1.0 ? 3 : 6;
-  return g_strdup (g_ascii_formatd (buffer, sizeof buffer, digits == 3 ? "%.3g" : "%.6g",
-                                    round_inward (end, is_upper, digits)));
+  if (is_built_in)
+    return wsi_words_limit_rounded (end, is_upper, fabs (end) < 1.0 ? 3 : 6);
+  return g_strdup (isfinite (end) ? g_ascii_formatd (buffer, sizeof buffer, "%.12g", end) : "");
 }
 
 char *

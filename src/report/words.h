@@ -56,6 +56,9 @@ char *wsi_words_limits (const WsQuantity *quantity);
  * ever; they are rounded inward.  "" when infinite.  Free with g_free(). */
 char *wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in);
 
+/* To so many digits, inward: for limits in other units than they are written in. */
+char *wsi_words_limit_rounded (double end, gboolean is_upper, guint digits);
+
 /* "97.7 %", ">99.9 %", "<0.1 %": the probability that the true value lies inside the limits; ""
  * without limits.  Free with g_free(). */
 char *wsi_words_conformance (const WsQuantity *quantity);

@@ -38,12 +38,13 @@ put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
   const WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
   WsTextStyle last = style;
   g_autofree char *text = g_strdup_printf ("%u", number);
+  g_autofree char *time = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M %Z");
   const double x = WS_PAGE_MARGIN, width = wsi_page_inner_width (page);
   wsi_page_put_fitting (page, style, x, page->y, 0.20 * width,
                         inspection->tool != NULL ? inspection->tool : "no card");
   wsi_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, inspection->kind);
   wsi_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, inspection->view);
-  wsi_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, inspection->time);
+  wsi_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, time);
   wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
                             wsi_canvas_verdict_colour (verdict));
   wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.14 * width,
@@ -64,7 +65,8 @@ static void
 draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, guint which)
 {
   const gsize first = (gsize)which * SUMMARY_ROWS;
-  wsi_page_draw_title (page, "Summary of inspections", page->style->time);
+  g_autofree char *time = wsi_words_local_time (page->style->time);
+  wsi_page_draw_title (page, "Summary of inspections", time);
   if (which == 0)
     put_counts (page, pages, n);
   for (gsize i = first; i < n && i < first + SUMMARY_ROWS; i++)

@@ -1,6 +1,7 @@
 #include "report/pdf/page.h"
 
 #include "base/geometry.h"
+#include "report/words.h"
 
 #define TITLE 15.0
 
@@ -88,8 +89,8 @@ wsi_page_draw_footer (const WsPage *page, guint number, guint of)
   const WsPage full = { page->cr, page->style, page->width, page->height, 1.0, page->dry, 0.0 };
   WsTextStyle style = wsi_page_letters (&full, WS_PAGE_SMALL, FALSE, WS_GREY);
   const double y = page->height - WS_PAGE_FOOTER;
-  g_autofree char *left =
-    g_strdup_printf ("whetsight %s · printed %s", WS_VERSION, page->style->time);
+  g_autofree char *time = wsi_words_local_time (page->style->time);
+  g_autofree char *left = g_strdup_printf ("whetsight %s · printed %s", WS_VERSION, time);
   g_autofree char *right = g_strdup_printf ("page %u of %u", number, of);
   wsi_page_put (&full, &style, WS_PAGE_MARGIN, y, left);
   style.across = WS_END;

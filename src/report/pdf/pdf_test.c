@@ -233,6 +233,58 @@ test_fonts (void **state)
   assert_lacks (fonts, " no  ");
 }
 
+/* What is printed with "diameter_mm" limited to `limits` by `source`. */
+static char *
+text_limited (const char *limits, const char *source)
+{
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  g_autoptr (WsInspection) inspection = inspection_new ("id-0", "accept");
+  g_autofree char *now = g_strdup_printf ("%s, \"limit_source\": \"%s\"", limits, source);
+  GString *record = g_string_new (inspection->record);
+  assert_int_equal (g_string_replace (record,
+                                      "\"lower\": 6.478, \"upper\": 6.5, "
+                                      "\"limit_source\": \"tool card\"",
+                                      now, 0),
+                    1);
+  g_free (inspection->record);
+  inspection->record = g_string_free (record, FALSE);
+  const WsPdfPage page = { inspection, NULL };
+  g_autoptr (GBytes) pdf = ws_pdf_report (&page, 1, &style, NULL);
+  assert_non_null (pdf);
+  return ask (pdf, "pdftotext", "-layout", "-");
+}
+
+/* As on the card, and in inches inward; built-in ones rounded inward. */
+static void
+test_limits_are_not_widened (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  g_autofree char *narrow = text_limited ("\"lower\": 6.48546, \"upper\": 6.48554", "tool card");
+  assert_contains (narrow, "6.48546 .. 6.48554 mm [0.255334 .. 0.255336 in]");
+  g_autofree char *inch = text_limited ("\"lower\": null, \"upper\": 0.1016", "tool card");
+  assert_contains (inch, ".. 0.1016 mm [.. 0.004 in]");
+  g_autofree char *built_in = text_limited ("\"lower\": null, \"upper\": 0.12388", "from memory");
+  assert_contains (built_in, ".. 0.123 mm [");
+}
+
+/* By the clock on the wall: in the facts, the summary and the foot. */
+static void
+test_times_are_local (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
+  assert_true (g_setenv ("TZ", "CET-1CEST,M3.5.0,M10.5.0/3", TRUE));
+  g_autoptr (GBytes) pdf = print (2, &style);
+  assert_true (g_setenv ("TZ", "UTC0", TRUE));
+  g_autofree char *text = ask (pdf, "pdftotext", "-layout", "-");
+  assert_contains (text, "2026-11-25 11:15:02 CET");
+  assert_contains (text, "2026-11-25 11:15 CET");
+  assert_contains (text, "printed 2026-11-25 13:00:00 CET");
+  assert_lacks (text, "10:15");
+}
+
 static void
 test_no_record (void **state)
 {
@@ -249,10 +301,16 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_pages),          cmocka_unit_test (test_words),
-    cmocka_unit_test (test_order_of_pages), cmocka_unit_test (test_words_keep_to_the_margins),
-    cmocka_unit_test (test_paper),          cmocka_unit_test (test_units),
-    cmocka_unit_test (test_fonts),          cmocka_unit_test (test_no_record),
+    cmocka_unit_test (test_pages),
+    cmocka_unit_test (test_words),
+    cmocka_unit_test (test_order_of_pages),
+    cmocka_unit_test (test_words_keep_to_the_margins),
+    cmocka_unit_test (test_paper),
+    cmocka_unit_test (test_units),
+    cmocka_unit_test (test_fonts),
+    cmocka_unit_test (test_no_record),
+    cmocka_unit_test (test_limits_are_not_widened),
+    cmocka_unit_test (test_times_are_local),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

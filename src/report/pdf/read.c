@@ -33,12 +33,9 @@ wsi_record_sentence (const char *reason)
   return NULL;
 }
 
-/* Three digits of small ones: built-in limits follow from factors and would go on for ever. */
 char *
-wsi_record_size (double end, double per)
+wsi_record_size (double size)
 {
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-  const char *format = fabs (end) < 1.0 ? "%.3g" : "%.5g";
-  return g_strdup (isfinite (end) ? g_ascii_formatd (buffer, sizeof buffer, format, end / per)
-                                  : "");
+  return g_strdup (isfinite (size) ? g_ascii_formatd (buffer, sizeof buffer, "%.12g", size) : "");
 }

@@ -18,8 +18,8 @@ WsVerdict wsi_record_verdict (const char *name);
 /* What a retake's code says to do; NULL for others. */
 const char *wsi_record_sentence (const char *reason);
 
-/* A number divided by `per`, "" when it isn't finite; free with g_free(). */
-char *wsi_record_size (double value, double per);
+/* As it is written on the card, "" when it isn't finite; free with g_free(). */
+char *wsi_record_size (double size);
 
 G_END_DECLS
 

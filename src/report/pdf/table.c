@@ -5,6 +5,7 @@
 
 #include "base/number.h"
 #include "report/pdf/read.h"
+#include "report/words.h"
 
 #define TABLE 7.6 /* letters of the table */
 
@@ -20,11 +21,24 @@ value_words (double value, double U, double per, const char *unit)
   return g_strdup_printf ("%s ± %s %s", number, reach, unit);
 }
 
+/* In inches to what is far below any U, inward. */
+#define INCH_DIGITS 6
+
+static char *
+limit_end (const json_t *entry, const char *key, gboolean is_upper, double per)
+{
+  const double end = wsi_record_number (entry, key);
+  const char *source = wsi_record_text (entry, "limit_source");
+  if (per > 1.0)
+    return wsi_words_limit_rounded (end / per, is_upper, INCH_DIGITS);
+  return wsi_words_limit (end, is_upper, g_strcmp0 (source, "tool card") != 0);
+}
+
 static char *
 limit_words (const json_t *entry, double per, const char *unit)
 {
-  g_autofree char *lower = wsi_record_size (wsi_record_number (entry, "lower"), per);
-  g_autofree char *upper = wsi_record_size (wsi_record_number (entry, "upper"), per);
+  g_autofree char *lower = limit_end (entry, "lower", FALSE, per);
+  g_autofree char *upper = limit_end (entry, "upper", TRUE, per);
   if (*lower == '\0' && *upper == '\0')
     return g_strdup ("");
   return g_strdup_printf ("%s%s..%s%s %s", lower, *lower != '\0' ? " " : "",

@@ -80,7 +80,8 @@ put_facts (WsPage *page, const WsInspection *inspection, const json_t *record)
   const double size = isfinite (wsi_record_number (tool, "diameter_mm"))
                         ? wsi_record_number (tool, "diameter_mm")
                         : wsi_record_number (tool, "width_mm");
-  g_autofree char *number = wsi_record_size (size, 1.0);
+  g_autofree char *number = wsi_record_size (size);
+  g_autofree char *time = wsi_words_local_time (inspection->time);
   g_autofree char *kind =
     g_strdup_printf ("%s%s%s%s", inspection->kind, *number != '\0' ? ", " : "", number,
                      *number != '\0' ? " mm" : "");
@@ -91,7 +92,7 @@ put_facts (WsPage *page, const WsInspection *inspection, const json_t *record)
   put_fact (page, "Tool", inspection->tool != NULL ? inspection->tool : "no card");
   put_fact (page, "Kind", kind);
   put_fact (page, "View", inspection->view);
-  put_fact (page, "Measured", inspection->time);
+  put_fact (page, "Measured", time);
   put_fact (page, "Station", inspection->station);
   put_fact (page, "Ground by", inspection->grinder);
   put_fact (page, "Picture", picture);
@@ -121,7 +122,7 @@ put_calibration (WsPage *page, const json_t *record)
     return;
   }
   const char *check = wsi_record_text (calibration, "check");
-  const char *check_time = wsi_record_text (calibration, "check_time");
+  g_autofree char *check_time = wsi_words_local_time (wsi_record_text (calibration, "check_time"));
   g_autofree char *words = g_strdup_printf (
     "%s, camera %s, model %s, %s; last check: %s%s%s%s. SHA-256 %s",
     wsi_record_text (calibration, "id"), wsi_record_text (calibration, "camera"),
