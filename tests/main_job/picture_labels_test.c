@@ -191,8 +191,9 @@ measure_and_lay_out (const char *path, const char *card_path, const char *view, 
   g_autoptr (WsToolCard) card = ws_tool_card_load (card_path, &error);
   assert_null (error);
   const WsView *seen = ws_view_find (view);
-  const WsOptics optics = { mm_per_px > 0.0, mm_per_px > 0.0 ? mm_per_px : 1.0, 2e-4 * mm_per_px,
-                            NULL };
+  const WsOptics optics = { .has_scale = mm_per_px > 0.0,
+                            .mm_per_px = mm_per_px > 0.0 ? mm_per_px : 1.0,
+                            .u_mm_per_px = 2e-4 * mm_per_px };
   g_autoptr (WsImage) image = ws_image_load (path, &limits, seen->needs, &error);
   assert_null (error);
   g_autoptr (WsResult) result = ws_measure (seen, image, card, &optics);
