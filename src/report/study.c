@@ -3,26 +3,47 @@
 
 #include <whetsight/study.h>
 
+#include "base/number.h"
+#include "report/text_table.h"
+
 /* "Study variation" spans so many standard deviations: 99.73 % of normal values (common practice;
  * older studies take 5.15). */
 #define STUDY_SPAN 6.0
 
+/* Parts of a tolerance, per cent, that a gauge may take for itself: up to the first it is fit,
+ * beyond the second it isn't (AIAG, Measurement Systems Analysis, 4th ed. 2010, recalled from
+ * memory). */
+#define FIT 10.0
+#define UNFIT 30.0
+
+/* Classes that it takes to see a process move (likewise). */
+#define ENOUGH_CATEGORIES 5
+
 static const char *const sources[WS_STUDY_N_SOURCES] = {
-  [WS_STUDY_PART] = "part",
-  [WS_STUDY_OPERATOR] = "operator",
-  [WS_STUDY_INTERACTION] = "part x operator",
+  [WS_STUDY_PART] = "parts",
+  [WS_STUDY_OPERATOR] = "operators",
+  [WS_STUDY_INTERACTION] = "operators by part",
   [WS_STUDY_REPEATABILITY] = "repeatability",
-  [WS_STUDY_TOTAL] = "total",
+  [WS_STUDY_TOTAL] = "everything",
 };
 
-static const char *const components[WS_STUDY_N_COMPONENTS] = {
-  [WS_STUDY_GAUGE] = "gauge (R&R)",
-  [WS_STUDY_V_REPEATABILITY] = "  repeatability",
-  [WS_STUDY_REPRODUCIBILITY] = "  reproducibility",
-  [WS_STUDY_V_OPERATOR] = "    operator",
-  [WS_STUDY_V_INTERACTION] = "    part x operator",
-  [WS_STUDY_V_PART] = "part to part",
-  [WS_STUDY_V_TOTAL] = "total",
+/* What is tested first comes first. */
+static const WsStudySource tested[] = { WS_STUDY_INTERACTION, WS_STUDY_OPERATOR, WS_STUDY_PART,
+                                        WS_STUDY_REPEATABILITY, WS_STUDY_TOTAL };
+
+/* In the order in which they add up. */
+static const struct
+{
+  WsStudyComponent component;
+  const char *name;
+} components[] = {
+  { WS_STUDY_V_REPEATABILITY, "repeatability" },
+  { WS_STUDY_V_OPERATOR, "operators" },
+  { WS_STUDY_V_INTERACTION, "operators by part" },
+  { WS_STUDY_REPRODUCIBILITY, "  both: reproducibility" },
+  { WS_STUDY_GAUGE, "  all of these: gauge" },
+  { WS_STUDY_V_PART, "parts" },
+  { WS_STUDY_V_TOTAL, "  gauge and parts" },
 };
 
 static const char *const keys[WS_STUDY_N_COMPONENTS] = {
@@ -44,25 +65,109 @@ append_number (GString *text, const char *format, int width, double value)
   g_string_append_printf (text, " %*s", width, buffer);
 }
 
+/* ---- In plain words --------------------------------------------------------------------- */
+
+static double
+gauge_span (const WsStudy *study)
+{
+  return STUDY_SPAN * sqrt (study->variance[WS_STUDY_GAUGE]);
+}
+
+/* Is it fit for this tolerance? */
+static void
+append_answer (GString *text, const WsStudy *study, double tolerance)
+{
+  const double span = gauge_span (study), percent = 100.0 * span / tolerance;
+  char width[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_formatd (width, sizeof width, "%.12g", tolerance);
+  g_autofree char *six = wsi_number_format (span, wsi_number_places (span));
+  g_autofree char *share =
+    wsi_number_format (tolerance > 0.0 ? percent : study->percent_study[WS_STUDY_GAUGE], 1);
+  g_autofree char *answer =
+    tolerance > 0.0
+      ? g_strdup_printf ("This gauge is %s for a tolerance of %s: its own scatter, six standard "
+                         "deviations, is %s and takes %s %% of it. Up to %.0f %% is fit, beyond "
+                         "%.0f %% isn't.",
+                         percent <= FIT     ? "fit"
+                         : percent <= UNFIT ? "fit with care only"
+                                            : "not fit",
+                         width, six, share, FIT, UNFIT)
+      : g_strdup_printf ("Whether this gauge is fit depends on the tolerance: give its width with "
+                         "--tolerance. Its own scatter, six standard deviations, is %s, and its "
+                         "standard deviation %s %% of that of all values.",
+                         six, share);
+  wsi_text_wrap (text, "", answer, 0);
+}
+
+/* Where to begin, and what the gauge can tell apart. */
+static void
+append_remarks (GString *text, const WsStudy *study)
+{
+  const gboolean repeats =
+    study->variance[WS_STUDY_V_REPEATABILITY] >= study->variance[WS_STUDY_REPRODUCIBILITY];
+  g_string_append (text, repeats
+                           ? "Most of it comes back when nothing is changed: see to fixture, "
+                             "light and focus first.\n"
+                           : "Most of it lies between operators: agree first on how a part is "
+                             "placed and lit.\n");
+  g_string_append_printf (text, "It tells %u class%s of these parts apart%s.\n", study->categories,
+                          study->categories > 1 ? "es" : "",
+                          study->categories < ENOUGH_CATEGORIES ? "; to see a process move takes 5"
+                                                                : "");
+  g_string_append_printf (text, "\nStudied: %u parts, each by %u operators, %u times each.\n",
+                          study->parts, study->operators, study->trials);
+}
+
+/* ---- Where scatter comes from ------------------------------------------------------------- */
+
+static void
+append_components (GString *text, const WsStudy *study, double tolerance)
+{
+  g_string_append_printf (text, "\n%-24s %10s %10s%s %10s %10s\n", "Scatter of", "sd", "6 sd",
+                          tolerance > 0.0 ? " % of toler." : "", "% of sd", "% of sd²");
+  for (gsize i = 0; i < G_N_ELEMENTS (components); i++)
+  {
+    const WsStudyComponent which = components[i].component;
+    const double sd = sqrt (study->variance[which]);
+    g_string_append_printf (text, "%-24s", components[i].name);
+    append_number (text, "%.5g", 10, sd);
+    append_number (text, "%.5g", 10, STUDY_SPAN * sd);
+    if (tolerance > 0.0)
+      append_number (text, "%.2f", 11, 100.0 * STUDY_SPAN * sd / tolerance);
+    append_number (text, "%.2f", 10, study->percent_study[which]);
+    append_number (text, "%.2f", 10, study->percent_contribution[which]);
+    g_string_append_c (text, '\n');
+  }
+  g_string_append (text, "What adds up is sd², not sd. What comes out below 0 is set to 0.\n");
+}
+
+/* ---- What may be chance ------------------------------------------------------------------- */
+
 static void
 append_line (GString *text, const char *name, const WsStudyLine *line)
 {
-  g_string_append_printf (text, "%-20s", name);
-  append_number (text, "%.6g", 12, line->ss);
-  g_string_append_printf (text, " %5u", line->df);
-  append_number (text, "%.6g", 12, line->ms);
-  append_number (text, "%.4g", 9, line->f);
+  g_string_append_printf (text, "%-24s", name);
   append_number (text, "%.3g", 10, line->p);
+  append_number (text, "%.4g", 10, line->f);
+  append_number (text, "%.6g", 12, line->ms);
+  g_string_append_printf (text, " %8u", line->df);
+  append_number (text, "%.6g", 12, line->ss);
   g_string_append_c (text, '\n');
 }
 
 static void
-append_anova (GString *text, const WsStudy *study)
+append_head (GString *text, const char *what)
 {
-  g_string_append_printf (text, "%-20s %12s %5s %12s %9s %10s\n", "Source", "SS", "df", "MS", "F",
-                          "p");
-  for (int i = 0; i < WS_STUDY_N_SOURCES; i++)
-    append_line (text, sources[i], &study->anova[i]);
+  g_string_append_printf (text, "\n%-24s %10s %10s %12s %8s %12s\n", what, "p", "F", "mean square",
+                          "df", "sum of sq.");
+}
+
+static void
+append_tests (GString *text, const WsStudy *study)
+{
+  append_head (text, "By chance?");
+  for (gsize i = 0; i < G_N_ELEMENTS (tested); i++)
+    append_line (text, sources[tested[i]], &study->anova[tested[i]]);
 }
 
 static void
@@ -70,21 +175,15 @@ append_pooling (GString *text, const WsStudy *study, double pool)
 {
   char threshold[32];
   g_ascii_formatd (threshold, sizeof threshold, "%g", pool);
+  g_string_append_printf (
+    text,
+    "\nOperators by part count as repeatability where their p is above %s; it "
+    "%s.\n",
+    threshold, study->pooled ? "is" : "isn't");
   if (!study->pooled)
-  {
-    g_string_append_printf (text,
-                            "\nPooling rule: part x operator joins repeatability when its p is "
-                            "above %s. It is not;\nthe interaction is kept.\n",
-                            threshold);
     return;
-  }
-  g_string_append_printf (text,
-                          "\nPooling rule: part x operator joins repeatability when its p is above "
-                          "%s. It is:\n\n",
-                          threshold);
-  g_string_append_printf (text, "%-20s %12s %5s %12s %9s %10s\n", "Source", "SS", "df", "MS", "F",
-                          "p");
-  for (int i = WS_STUDY_PART; i <= WS_STUDY_OPERATOR; i++)
+  append_head (text, "By chance, then?");
+  for (int i = WS_STUDY_OPERATOR; i >= WS_STUDY_PART; i--)
   {
     WsStudyLine line = study->anova[i];
     line.f = study->pooled_f[i];
@@ -96,41 +195,19 @@ append_pooling (GString *text, const WsStudy *study, double pool)
   append_line (text, "repeatability", &rest);
 }
 
-static void
-append_components (GString *text, const WsStudy *study, double tolerance)
-{
-  g_string_append_printf (text, "\n%-20s %12s %12s %12s %9s %9s%s\n", "Component", "variance", "sd",
-                          "study (6 sd)", "% contr.", "% study",
-                          tolerance > 0.0 ? "  % toler." : "");
-  for (int i = 0; i < WS_STUDY_N_COMPONENTS; i++)
-  {
-    const double sd = sqrt (study->variance[i]);
-    g_string_append_printf (text, "%-20s", components[i]);
-    append_number (text, "%.6g", 12, study->variance[i]);
-    append_number (text, "%.6f", 12, sd);
-    append_number (text, "%.6g", 12, STUDY_SPAN * sd);
-    append_number (text, "%.2f", 9, study->percent_contribution[i]);
-    append_number (text, "%.2f", 9, study->percent_study[i]);
-    if (tolerance > 0.0)
-      append_number (text, "%.2f", 9, 100.0 * STUDY_SPAN * sd / tolerance);
-    g_string_append_c (text, '\n');
-  }
-}
-
 char *
 ws_study_text (const WsStudy *study, double pool, double tolerance)
 {
   GString *text = g_string_new (NULL);
-  g_string_append_printf (text, "Gauge study, crossed: %u parts x %u operators x %u trials\n\n",
-                          study->parts, study->operators, study->trials);
-  append_anova (text, study);
-  append_pooling (text, study, pool);
+  append_answer (text, study, tolerance);
+  append_remarks (text, study);
   append_components (text, study, tolerance);
-  g_string_append_printf (text, "\nDistinct categories: %u (1.41 x part / gauge, cut off)\n",
-                          study->categories);
-  g_string_append (text, "Variances that come out negative are set to 0.\n");
+  append_tests (text, study);
+  append_pooling (text, study, pool);
   return g_string_free (text, FALSE);
 }
+
+/* ---- JSON --------------------------------------------------------------------------------- */
 
 static json_t *
 number (double value)

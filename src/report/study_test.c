@@ -26,47 +26,57 @@ static const WsStudy study = {
 };
 
 static const char whole[] =
-  "Gauge study, crossed: 3 parts x 2 operators x 4 trials\n"
+  "This gauge is fit with care only for a tolerance of 12: its own scatter, six\n"
+  "standard deviations, is 3.0 and takes 25.0 % of it. Up to 10 % is fit, beyond\n"
+  "30 % isn't.\n"
+  "Most of it lies between operators: agree first on how a part is placed and lit.\n"
+  "It tells 5 classes of these parts apart.\n"
   "\n"
-  "Source                         SS    df           MS         F          p\n"
-  "part                         12.5     2         6.25        25     0.0385\n"
-  "operator                      0.5     1          0.5         2      0.293\n"
-  "part x operator              0.75     3         0.25         4     0.0786\n"
-  "repeatability               0.375     6       0.0625                     \n"
-  "total                      14.125    11                                  \n"
+  "Studied: 3 parts, each by 2 operators, 4 times each.\n"
   "\n"
-  "Pooling rule: part x operator joins repeatability when its p is above 0.25. It is not;\n"
-  "the interaction is kept.\n"
+  "Scatter of                       sd       6 sd % of toler.    % of sd  % of sd²\n"
+  "repeatability                  0.25        1.5       12.50      10.00       1.00\n"
+  "operators                       0.3        1.8       15.00      12.00       1.44\n"
+  "operators by part              0.05        0.3        2.50       2.00       0.04\n"
+  "  both: reproducibility         0.4        2.4       20.00      16.00       2.56\n"
+  "  all of these: gauge           0.5          3       25.00      20.00       4.00\n"
+  "parts                             2         12      100.00      80.00      64.00\n"
+  "  gauge and parts               2.5         15      125.00     100.00     100.00\n"
+  "What adds up is sd², not sd. What comes out below 0 is set to 0.\n"
   "\n"
-  "Component                variance           sd study (6 sd)  % contr.   % study  % toler.\n"
-  "gauge (R&R)                  0.25     0.500000            3      4.00     20.00     25.00\n"
-  "  repeatability            0.0625     0.250000          1.5      1.00     10.00     12.50\n"
-  "  reproducibility            0.16     0.400000          2.4      2.56     16.00     20.00\n"
-  "    operator                 0.09     0.300000          1.8      1.44     12.00     15.00\n"
-  "    part x operator        0.0025     0.050000          0.3      0.04      2.00      2.50\n"
-  "part to part                    4     2.000000           12     64.00     80.00    100.00\n"
-  "total                        6.25     2.500000           15    100.00    100.00    125.00\n"
+  "By chance?                        p          F  mean square       df   sum of sq.\n"
+  "operators by part            0.0786          4         0.25        3         0.75\n"
+  "operators                     0.293          2          0.5        1          0.5\n"
+  "parts                        0.0385         25         6.25        2         12.5\n"
+  "repeatability                                        0.0625        6        0.375\n"
+  "everything                                                        11       14.125\n"
   "\n"
-  "Distinct categories: 5 (1.41 x part / gauge, cut off)\n"
-  "Variances that come out negative are set to 0.\n";
+  "Operators by part count as repeatability where their p is above 0.25; it isn't.\n";
 
 static const char when_pooled[] =
+  "Scatter of                       sd       6 sd    % of sd  % of sd²\n"
+  "repeatability                  0.25        1.5      10.00       1.00\n"
+  "operators                       0.3        1.8      12.00       1.44\n"
+  "operators by part              0.05        0.3       2.00       0.04\n"
+  "  both: reproducibility         0.4        2.4      16.00       2.56\n"
+  "  all of these: gauge           0.5          3      20.00       4.00\n"
+  "parts                             2         12      80.00      64.00\n"
+  "  gauge and parts               2.5         15     100.00     100.00\n"
+  "What adds up is sd², not sd. What comes out below 0 is set to 0.\n"
   "\n"
-  "Pooling rule: part x operator joins repeatability when its p is above 0.25. It is:\n"
+  "By chance?                        p          F  mean square       df   sum of sq.\n"
+  "operators by part            0.0786          4         0.25        3         0.75\n"
+  "operators                     0.293          2          0.5        1          0.5\n"
+  "parts                        0.0385         25         6.25        2         12.5\n"
+  "repeatability                                        0.0625        6        0.375\n"
+  "everything                                                        11       14.125\n"
   "\n"
-  "Source                         SS    df           MS         F          p\n"
-  "part                         12.5     2         6.25        50   1.25e-05\n"
-  "operator                      0.5     1          0.5         4     0.0765\n"
-  "repeatability               1.125     9        0.125                     \n"
+  "Operators by part count as repeatability where their p is above 0.25; it is.\n"
   "\n"
-  "Component                variance           sd study (6 sd)  % contr.   % study\n"
-  "gauge (R&R)                  0.25     0.500000            3      4.00     20.00\n"
-  "  repeatability            0.0625     0.250000          1.5      1.00     10.00\n"
-  "  reproducibility            0.16     0.400000          2.4      2.56     16.00\n"
-  "    operator                 0.09     0.300000          1.8      1.44     12.00\n"
-  "    part x operator        0.0025     0.050000          0.3      0.04      2.00\n"
-  "part to part                    4     2.000000           12     64.00     80.00\n"
-  "total                        6.25     2.500000           15    100.00    100.00\n";
+  "By chance, then?                  p          F  mean square       df   sum of sq.\n"
+  "operators                    0.0765          4          0.5        1          0.5\n"
+  "parts                      1.25e-05         50         6.25        2         12.5\n"
+  "repeatability                                         0.125        9        1.125\n";
 
 static const char whole_json[] =
   "{\"study\": \"crossed\", \"parts\": 3, \"operators\": 2, \"trials\": 4, "
@@ -109,7 +119,50 @@ test_text_of_a_pooled_study (void **state)
   WsStudy pooled = study;
   pooled.pooled = TRUE;
   g_autofree char *text = ws_study_text (&pooled, 0.25, 0);
-  assert_contains (text, when_pooled);
+  assert_true (
+    g_str_has_prefix (text, "Whether this gauge is fit depends on the tolerance: give "));
+  assert_contains (text, "is 3.0, and its standard\ndeviation 20.0 % of that of all values.\n");
+  assert_true (g_str_has_suffix (text, when_pooled));
+  assert_lacks (text, "toler.");
+}
+
+/* Fit up to 10 % of the tolerance, with care up to 30 %. */
+static void
+test_the_answer_comes_first (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double tolerance;
+    const char *answer;
+  } all[] = {
+    { 30, "This gauge is fit for a tolerance of 30: " },
+    { 29.9, "This gauge is fit with care only for a tolerance of 29.9: " },
+    { 10, "This gauge is fit with care only for a tolerance of 10: " },
+    { 9.99, "This gauge is not fit for a tolerance of 9.99: " },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    g_autofree char *text = ws_study_text (&study, 0.25, all[i].tolerance);
+    assert_true (g_str_has_prefix (text, all[i].answer));
+  }
+}
+
+/* What to see to first, and what it can tell apart. */
+static void
+test_remarks (void **state)
+{
+  (void)state;
+  WsStudy other = study;
+  other.variance[WS_STUDY_V_REPEATABILITY] = 0.16;
+  other.categories = 4;
+  g_autofree char *text = ws_study_text (&other, 0.25, 12);
+  assert_contains (text, "\nMost of it comes back when nothing is changed: ");
+  assert_contains (text, "\nIt tells 4 classes of these parts apart; to see a process move takes "
+                         "5.\n");
+  other.categories = 1;
+  g_autofree char *one = ws_study_text (&other, 0.25, 12);
+  assert_contains (one, "\nIt tells 1 class of these parts apart; ");
 }
 
 static void
@@ -131,6 +184,8 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_text),
     cmocka_unit_test (test_text_of_a_pooled_study),
+    cmocka_unit_test (test_the_answer_comes_first),
+    cmocka_unit_test (test_remarks),
     cmocka_unit_test (test_json),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
