@@ -12,8 +12,8 @@ G_BEGIN_DECLS
 /* Which labels choose their places first. */
 typedef enum
 {
+  WS_LABEL_EDGE, /* small, and looked for first */
   WS_LABEL_FAULT,
-  WS_LABEL_EDGE,
   WS_LABEL_REGION,
   WS_LABEL_VALUE,
   WS_LABEL_NUMBER

@@ -10,10 +10,16 @@
 /* All sizes in units; a sheet is 1280 units wide or more. */
 #define MARGIN 28.0
 #define VERDICT_HEIGHT 188.0
-#define VERDICT_LETTERS 118.0
+#define VERDICT_LETTERS 104.0
+#define VERDICT_MIDDLE 64.0
 #define SCOPE_LETTERS 46.0
+#define REASON_LETTERS 28.0 /* fewer where the reason takes more than its height */
+#define REASON_TOP 122.0
+#define REASON_HEIGHT 60.0
 #define ROW_HEIGHT 33.0
 #define ROW_LETTERS 20.0
+#define LIMITS_HEIGHT 15.0 /* more for a row with limits below its value */
+#define LIMITS_LETTERS 15.0
 #define ADVICE_LETTERS 24.0
 #define SMALL_LETTERS 15.0
 #define COLUMN_GAP 44.0
@@ -86,6 +92,25 @@ wsi_panel_verdict_height (double unit)
   return VERDICT_HEIGHT * unit;
 }
 
+/* What to do, and why: as large as it fits. */
+static void
+draw_reason (const WsPanel *panel, const char *text, WsColour ink)
+{
+  const double u = panel->unit;
+  WsTextStyle style = letters (panel, REASON_LETTERS, TRUE, ink);
+  double width, height;
+  style.down = WS_MIDDLE;
+  style.wrap = panel->width - 2.0 * MARGIN * u;
+  wsi_canvas_measure (panel->cr, &style, text, &width, &height);
+  while (height > REASON_HEIGHT * u && style.size > 8.0 * u)
+  {
+    style.size -= u;
+    wsi_canvas_measure (panel->cr, &style, text, &width, &height);
+  }
+  wsi_canvas_text (panel->cr, &style, panel->x + MARGIN * u,
+                   panel->y + (REASON_TOP + 0.5 * REASON_HEIGHT) * u, text);
+}
+
 double
 wsi_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
 {
@@ -98,14 +123,11 @@ wsi_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
   fill_rectangle (panel, panel->x, panel->y, panel->width, VERDICT_HEIGHT * u,
                   wsi_canvas_verdict_colour (verdict));
 
-  double middle = panel->y + 72.0 * u;
+  double middle = panel->y + VERDICT_MIDDLE * u;
   wsi_canvas_verdict_shape (panel->cr, verdict, (WsPoint){ panel->x + (MARGIN + 50.0) * u, middle },
-                            50.0 * u, ink);
+                            48.0 * u, ink);
   draw_word (panel, report, middle, ink);
-  WsTextStyle meaning = letters (panel, 24.0, FALSE, ink);
-  meaning.down = WS_MIDDLE;
-  meaning.wrap = panel->width - 2.0 * MARGIN * u;
-  wsi_canvas_text (panel->cr, &meaning, panel->x + MARGIN * u, panel->y + 158.0 * u, banner);
+  draw_reason (panel, banner, ink);
   draw_identity (panel, report, ink);
   return VERDICT_HEIGHT * u;
 }
@@ -197,41 +219,76 @@ value_text (const WsQuantity *quantity)
                           quantity->given ? ", given" : "");
 }
 
+/* "limits 116 .. 120°"; "" without any.  Free with g_free(). */
+static char *
+limits_text (const WsQuantity *quantity)
+{
+  g_autofree char *limits = wsi_words_limits (quantity);
+  const gboolean degrees = quantity->info->unit == WS_UNIT_DEGREE;
+  if (*limits == '\0')
+    return g_strdup ("");
+  return g_strdup_printf ("limits %s%s%s", limits, degrees ? "°" : " ",
+                          degrees ? "" : wsi_words_unit (quantity));
+}
+
+static double
+row_height (const WsPanel *panel, const WsQuantity *quantity)
+{
+  g_autofree char *limits = limits_text (quantity);
+  return (ROW_HEIGHT + (*limits != '\0' ? LIMITS_HEIGHT : 0.0)) * panel->unit;
+}
+
+/* The value, and its limits below it. */
 static void
+draw_value (const WsPanel *panel, double middle, const WsQuantity *quantity)
+{
+  const double u = panel->unit, right = panel->x + VALUE_END * panel->width;
+  g_autofree char *value = value_text (quantity);
+  g_autofree char *limits = limits_text (quantity);
+  WsTextStyle style = letters (panel, ROW_LETTERS, quantity->verdict != WS_VERDICT_NONE, WS_INK);
+  WsTextStyle small = letters (panel, LIMITS_LETTERS, FALSE, WS_GREY);
+  style.down = small.down = WS_MIDDLE;
+  style.across = small.across = WS_END;
+  const double lift = *limits != '\0' ? 0.5 * LIMITS_HEIGHT * u : 0.0;
+  wsi_canvas_text (panel->cr, &style, right, middle - lift, value);
+  wsi_canvas_text (panel->cr, &small, right, middle + 1.9 * lift, limits);
+  style = letters (panel, ROW_LETTERS, FALSE, WS_INK);
+  style.down = WS_MIDDLE;
+  wsi_canvas_text (panel->cr, &style, panel->x, middle - lift, quantity->info->label);
+}
+
+/* Returns its height. */
+static double
 draw_row (const WsPanel *panel, double y, const WsQuantity *quantity)
 {
-  double u = panel->unit;
-  double middle = y + 0.5 * ROW_HEIGHT * u;
-  g_autofree char *value = value_text (quantity);
-  WsTextStyle style = letters (panel, ROW_LETTERS, FALSE, WS_INK);
-  style.down = WS_MIDDLE;
-  wsi_canvas_text (panel->cr, &style, panel->x, middle, quantity->info->label);
-  style.bold = quantity->verdict != WS_VERDICT_NONE;
-  style.across = WS_END;
-  wsi_canvas_text (panel->cr, &style, panel->x + VALUE_END * panel->width, middle, value);
+  const double u = panel->unit, height = row_height (panel, quantity), middle = y + 0.5 * height;
+  draw_value (panel, middle, quantity);
   draw_gauge (panel, middle, quantity);
   if (quantity->verdict != WS_VERDICT_NONE)
     wsi_canvas_verdict_shape (panel->cr, quantity->verdict,
                               (WsPoint){ panel->x + SHAPE_AT * panel->width, middle }, 11.0 * u,
                               wsi_canvas_verdict_colour (quantity->verdict));
-  fill_rectangle (panel, panel->x, y + ROW_HEIGHT * u - 1.0, panel->width, 1.0, WS_PALE);
+  fill_rectangle (panel, panel->x, y + height - 1.0, panel->width, 1.0, WS_PALE);
+  return height;
 }
 
 /* Two columns, read downward. */
 static double
 draw_table (const WsPanel *panel, double y, const WsResult *result)
 {
-  double u = panel->unit;
-  guint rows = (result->quantities->len + 1) / 2;
+  const double u = panel->unit;
+  const guint rows = (result->quantities->len + 1) / 2;
   WsPanel column = *panel;
+  double heights[2] = { 0.0, 0.0 };
   column.width = 0.5 * (panel->width - (2.0 * MARGIN + COLUMN_GAP) * u);
   for (guint i = 0; i < result->quantities->len; i++)
   {
-    column.x = panel->x + MARGIN * u + (i < rows ? 0.0 : column.width + COLUMN_GAP * u);
-    draw_row (&column, y + (i < rows ? i : i - rows) * ROW_HEIGHT * u,
-              g_ptr_array_index (result->quantities, i));
+    const guint side = i < rows ? 0 : 1;
+    column.x = panel->x + MARGIN * u + side * (column.width + COLUMN_GAP * u);
+    heights[side] +=
+      draw_row (&column, y + heights[side], g_ptr_array_index (result->quantities, i));
   }
-  return rows * ROW_HEIGHT * u;
+  return fmax (heights[0], heights[1]);
 }
 
 static gboolean

@@ -21,7 +21,8 @@
 #define FIRST (LEFT + 28)
 #define SECOND (FIRST + 1000 + 44)
 #define GAUGE 815
-#define ROW 33
+#define ROW 48 /* with limits */
+#define BARE_ROW 33
 
 /* Sheet px of a line of normal width: everything grows with it. */
 static double unit;
@@ -226,8 +227,8 @@ test_shapes (void **state)
   }
 }
 
-/* A row more for every other quantity; what lies below advice moves down as much as the panel
- * grows by it. */
+/* A row more for every other quantity, higher with limits; what lies below advice moves down as
+ * much as the panel grows by it. */
 static void
 test_heights (void **state)
 {
@@ -252,8 +253,9 @@ test_heights (void **state)
   cairo_surface_destroy (draw (sample, wsi_panel_draw_values, &four));
   g_ptr_array_set_size (sample->result->quantities, 3);
   cairo_surface_destroy (draw (sample, wsi_panel_draw_values, &three));
-  assert_near (five - four, ROW, 1e-9);
-  assert_near (four - three, 0, 1e-9);
+  /* Left and right: limits have the first and the last two of four. */
+  assert_near (five - four, ROW + BARE_ROW + ROW - 2 * ROW, 1e-9);
+  assert_near (four - three, 2 * ROW - (ROW + BARE_ROW), 1e-9);
 }
 
 /* Paragraphs stand clear of each other. */
@@ -295,6 +297,56 @@ test_judged_values_are_bold (void **state)
   assert_true (value[1].left < value[0].left);
   assert_near (value[0].right, FIRST + 780, 8);
   assert_near (value[1].right, value[0].right, 3);
+}
+
+/* The reason fits into the head, be it as long as it may, and begins below the verdict. */
+static void
+test_reasons_fit (void **state)
+{
+  (void)state;
+  for (guint n = 1; n <= 65; n += 8)
+  {
+    g_autoptr (Sample) sample = plain_new ();
+    double height;
+    for (guint i = 0; i < n; i++)
+    {
+      WsQuantity *quantity = wsi_result_add_quantity (sample->result, &sample_infos[3], TRUE);
+      sample_set (quantity, 1, 0.01, WS_VERDICT_REJECT);
+      sample_limit (quantity, 0, 0.1, "tool card");
+    }
+    cairo_surface_t *surface = draw (sample, wsi_panel_draw_verdict, &height);
+    const Found words =
+      find (surface, WS_WHITE, LEFT + 170, LEFT + 1200, TOP + 121, (int)(TOP + height));
+    cairo_surface_destroy (surface);
+    assert_true (words.n > 300);
+    assert_true (words.top >= TOP + 122);
+    assert_true (words.bottom < TOP + height - 2);
+  }
+}
+
+/* Limits stand below the value and end where it ends; without limits there is nothing. */
+static void
+test_limits_stand_by_the_value (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = plain_new ();
+  Found grey[2], value[2];
+  for (int limited = 0; limited < 2; limited++)
+  {
+    double height;
+    if (!limited)
+      sample_limit (quantity_of (sample, 0), -INFINITY, INFINITY, NULL);
+    else
+      sample_limit (quantity_of (sample, 0), 116, 120, "tool card");
+    cairo_surface_t *surface = draw (sample, wsi_panel_draw_values, &height);
+    grey[limited] = find (surface, WS_GREY, FIRST + 300, FIRST + 790, TOP + 20, TOP + 20 + ROW);
+    value[limited] = find (surface, WS_INK, FIRST + 500, FIRST + 790, TOP + 20, TOP + 20 + ROW / 2);
+    cairo_surface_destroy (surface);
+  }
+  /* What letters' smooth edges have of it doesn't count. */
+  assert_true (grey[1].n > grey[0].n + 50);
+  assert_true (grey[1].bottom > value[1].bottom + 8);
+  assert_near (grey[1].right, value[1].right, 10);
 }
 
 /* The head is filled from edge to edge, as high as it says, and nothing beyond. */
@@ -377,6 +429,9 @@ test_words (void **state)
   assert_contains (words, "Point angle 121.457 ± 0.022° Chip depth a 0.0000 ± 0.0042 mm");
   assert_contains (words, "Half angle a 60.700 ± 0.012° Turn of the lips unknown");
   assert_contains (words, "Diameter 6.4912 ± 0.0042 mm");
+  assert_contains (words, "limits 116 .. 120°");
+  assert_contains (words, "limits 6.478 .. 6.5 mm");
+  assert_contains (words, "limits .. 0.065 mm");
   assert_contains (words, "drill.png · 20261125T101502Z-1f0c9a3b · camera not calibrated · ± "
                           "expanded uncertainty, k = 2 · some limits are built in, see the record "
                           "· whetsight " WS_VERSION);
@@ -463,6 +518,8 @@ main (void)
     cmocka_unit_test (test_paragraphs),
     cmocka_unit_test (test_judged_values_are_bold),
     cmocka_unit_test (test_head),
+    cmocka_unit_test (test_reasons_fit),
+    cmocka_unit_test (test_limits_stand_by_the_value),
   };
   const struct CMUnitTest written[] = {
     cmocka_unit_test (test_words),
