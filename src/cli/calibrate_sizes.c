@@ -176,7 +176,7 @@ disc (gpointer data, char **words)
 /* ---- The tables --------------------------------------------------------------------------- */
 
 static const WsOption common[] = {
-  { WS_OPTION_NUMBER, "diameter-u", 0, G_STRUCT_OFFSET (Options, u), "MM",
+  { WS_OPTION_LENGTH, "diameter-u", 0, G_STRUCT_OFFSET (Options, u), "MM",
     "Standard uncertainty of the diameters by their certificate", &wsi_check_mm_or_0 },
   { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (Options, out), "NAME.calib",
     "Write the calibration there", NULL },
@@ -200,7 +200,7 @@ static const char notes[] =
   "to\nits folder. Two or more diameters tell how much the edges bloom, too.";
 
 static const WsOption pin_options[] = {
-  { WS_OPTION_NUMBER, "diameter", 'd', G_STRUCT_OFFSET (Options, diameter), "MM",
+  { WS_OPTION_LENGTH, "diameter", 'd', G_STRUCT_OFFSET (Options, diameter), "MM",
     "Diameter of the one pin in all PICTUREs, in place of --shots", &wsi_check_mm },
   { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (Options, shots), "LIST.csv",
     "List with the columns file, diameter_mm, u_mm", NULL },
@@ -220,9 +220,9 @@ const WsCommand wsi_method_pin = {
 };
 
 static const WsOption disc_options[] = {
-  { WS_OPTION_NUMBER, "outer", 0, G_STRUCT_OFFSET (Options, outer), "MM",
+  { WS_OPTION_LENGTH, "outer", 0, G_STRUCT_OFFSET (Options, outer), "MM",
     "Outer diameter of the one ring or disc in all PICTUREs, in place of --shots", &wsi_check_mm },
-  { WS_OPTION_NUMBER, "inner", 0, G_STRUCT_OFFSET (Options, inner), "MM", "Its inner diameter",
+  { WS_OPTION_LENGTH, "inner", 0, G_STRUCT_OFFSET (Options, inner), "MM", "Its inner diameter",
     &wsi_check_mm },
   { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (Options, shots), "LIST.csv",
     "List with the columns file, outer_mm, inner_mm, u_mm", NULL },

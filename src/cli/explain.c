@@ -192,9 +192,9 @@ static const WsOptionCheck is_relief = { .phrase = "expected degrees, 0.1 to 60"
 static const WsOptionCheck is_topic = { .word = topic };
 
 static const WsOption options[] = {
-  { WS_OPTION_NUMBER, "diameter", 'd', G_STRUCT_OFFSET (CentreHeight, diameter), "MM",
+  { WS_OPTION_LENGTH, "diameter", 'd', G_STRUCT_OFFSET (CentreHeight, diameter), "MM",
     "Diameter of the work at the edge", &is_diameter },
-  { WS_OPTION_NUMBER, "error", 'e', G_STRUCT_OFFSET (CentreHeight, error), "MM",
+  { WS_OPTION_LENGTH, "error", 'e', G_STRUCT_OFFSET (CentreHeight, error), "MM",
     "Height of the edge above centre; below centre negative", &is_height },
   { WS_OPTION_NUMBER, "rake", 0, G_STRUCT_OFFSET (CentreHeight, rake_deg), "DEG",
     "Top rake as ground, 0 by default", &is_rake },

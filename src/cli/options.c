@@ -8,6 +8,7 @@
 #include <whetsight/view.h>
 
 #include "base/number.h"
+#include "base/size.h"
 #include "cli/fail.h"
 
 /* ---- Shared checks ---------------------------------------------------------------------- */
@@ -59,6 +60,12 @@ takes_text (const WsOption *option)
 }
 
 static gboolean
+takes_number (const WsOption *option)
+{
+  return option->kind >= WS_OPTION_NUMBER && option->kind <= WS_OPTION_SIZE;
+}
+
+static gboolean
 takes_rest (const WsOption *option)
 {
   return option->kind == WS_OPTION_FILES || option->kind == WS_OPTION_WORDS;
@@ -104,12 +111,24 @@ words_of (const WsOptionCheck *check)
   return g_strconcat ("expected one of ", joined, NULL);
 }
 
+/* What of a length may be typed beside millimetres. */
+static const char *
+or_inches (const WsOption *option)
+{
+  if (option->kind == WS_OPTION_LENGTH)
+    return ", or inches such as 1/4 or \"0.25 in\"";
+  return option->kind == WS_OPTION_SIZE
+           ? ", or inches such as 1/4 or \"0.25 in\", or a drill such as #7 or F"
+           : "";
+}
+
 /* `text`: what was typed, NULL for nothing. */
 static gboolean
 refuse (const WsOption *option, const char *text, GError **error)
 {
   const gboolean is_word = option->kind == WS_OPTION_WORD;
-  g_autofree char *phrase = is_word ? words_of (option->check) : g_strdup (option->check->phrase);
+  g_autofree char *phrase = is_word ? words_of (option->check)
+                                    : g_strconcat (option->check->phrase, or_inches (option), NULL);
   if (text == NULL)
     return wsi_refuse_usage (error, "--%s: %s", option->name, phrase);
   return wsi_refuse_usage (error, "--%s: %s%s found \"%s\"", option->name, phrase,
@@ -163,13 +182,22 @@ check_count (const WsOption *option, int count, GError **error)
 }
 
 static gboolean
+parse (const WsOption *option, const char *text, double *number)
+{
+  if (option->kind == WS_OPTION_LENGTH)
+    return wsi_length_parse (text, number);
+  return option->kind == WS_OPTION_SIZE ? wsi_size_parse (text, number)
+                                        : wsi_number_parse (text, number);
+}
+
+static gboolean
 read_number (const WsOption *option, const char *text, double *value, GError **error)
 {
   double number;
   *value = NAN;
   if (text == NULL)
     return TRUE;
-  if (!wsi_number_parse (text, &number) || !holds (option->check, number))
+  if (!parse (option, text, &number) || !holds (option->check, number))
     return refuse (option, text, error);
   *value = number;
   return TRUE;
@@ -182,6 +210,8 @@ finish (const WsOption *option, const char *text, gpointer value, GError **error
   switch (option->kind)
   {
   case WS_OPTION_NUMBER:
+  case WS_OPTION_LENGTH:
+  case WS_OPTION_SIZE:
     return read_number (option, text, value, error);
   case WS_OPTION_COUNT:
     return check_count (option, *(int *)value, error);
@@ -202,8 +232,8 @@ wsi_options_require (const WsOption *options, const char *name, gconstpointer va
   while (g_strcmp0 (option->name, name) != 0)
     option++;
   const void *value = (const char *)values + option->offset;
-  const gboolean given = option->kind == WS_OPTION_NUMBER ? !isnan (*(const double *)value)
-                                                          : *(char *const *)value != NULL;
+  const gboolean given =
+    takes_number (option) ? !isnan (*(const double *)value) : *(char *const *)value != NULL;
   return given || refuse (option, NULL, error);
 }
 
@@ -240,7 +270,7 @@ add_entries (const WsOptionGroup *group, GOptionContext *context, char **texts, 
       .long_name = option->name != NULL ? option->name : G_OPTION_REMAINING,
       .short_name = option->letter,
       .arg = arg_of (option),
-      .arg_data = option->kind == WS_OPTION_NUMBER ? (gpointer)texts : at (values, group, option),
+      .arg_data = takes_number (option) ? (gpointer)texts : at (values, group, option),
       .description = option->help,
       .arg_description = option->argument,
     };

@@ -19,6 +19,8 @@ typedef enum
   WS_OPTION_TIME,   /* char *, the first part of a time: "2026-11" */
   WS_OPTION_COUNT,  /* int, 0 when not given */
   WS_OPTION_NUMBER, /* double, NAN when not given */
+  WS_OPTION_LENGTH, /* likewise, mm: in mm or inches, as wsi_length_parse() has it */
+  WS_OPTION_SIZE,   /* likewise, also a drill's number or letter */
   WS_OPTION_FILES,  /* char **, what stands after the options: paths */
   WS_OPTION_WORDS   /* char **, likewise: texts */
 } WsOptionKind;

@@ -8,7 +8,7 @@
 
 #include "base/csv.h"
 #include "base/file.h"
-#include "base/number.h"
+#include "base/size.h"
 #include "cli/fail.h"
 
 #define KIND_OF_FILE "plan"
@@ -220,10 +220,10 @@ read_field (const Reader *reader, const WsCsvRow *row, guint i, WsTaskSpec *spec
     *(char **)place = path_of (reader, field);
   else if (columns[column].kind == COLUMN_TEXT)
     *(char **)place = g_strdup (field);
-  else if (!wsi_number_parse (field, place) || !(*(double *)place > 0))
+  else if (!wsi_length_parse (field, place) || !(*(double *)place > 0))
     return refuse (reader, row->line, WS_ERROR_DATA,
-                   g_strdup_printf ("%s: expected a number above 0 with a decimal point, found "
-                                    "\"%s\"",
+                   g_strdup_printf ("%s: expected millimetres above 0 with a decimal point, or "
+                                    "inches such as 1/4 or 0.25 in, found \"%s\"",
                                     columns[column].name, field),
                    error);
   return TRUE;

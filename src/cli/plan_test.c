@@ -130,7 +130,7 @@ faults_are_told_by_line (void **state)
     { "picture,card\n" IMAGES "good-118.png,none.tool\n", WS_ERROR_NO_INPUT, "line 2: " },
     { "picture,card,scale\n" IMAGES "good-118.png," IMAGES "QT-D-0118.tool,0.01\n" IMAGES
       "good-118.png," IMAGES "QT-D-0118.tool,\"0,01\"\n",
-      WS_ERROR_DATA, "line 3: scale: expected a number above 0" },
+      WS_ERROR_DATA, "line 3: scale: expected millimetres above 0" },
     { "picture,card,view\n" IMAGES "good-118.png," IMAGES "QT-D-0118.tool,drill-sid\n",
       WS_ERROR_DATA, "line 2: view: no view \"drill-sid\"" },
     { "picture,card,scale,known_diameter\n" IMAGES "good-118.png," IMAGES

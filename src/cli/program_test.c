@@ -201,6 +201,11 @@ test_wrong_calls (void **state)
     { { "measure", "--scale", "0.01", "--known-diameter", "6", good }, "give one of --scale" },
     { { "measure", "--known-diameter", "31918", good }, "200 at most" },
     { { "measure", "--known-width", "6", good }, "drill-side doesn't show it" },
+    { { "measure", "--scale", "1/3", good }, "or inches such as 1/4" },
+    { { "card", "--size", "6.5" }, "--kind: expected one of" },
+    { { "card", "--kind", "twist-drill" }, "--size: expected a size" },
+    { { "card", "--kind", "twist-drill", "--size", "#81" }, "found \"#81\"" },
+    { { "card", "--kind", "form-tool", "--hand", "left" }, "a form-tool has none" },
     { { "measure", "--plan", "/nonexistent.csv", good }, "names the pictures" },
     { { "measure", "--plan", "a.csv", "--tool", "b.tool" }, "leave --tool and --view" },
     { { "measure", "--plan", "a.csv", "--known-width", "3" }, "known_width" },
@@ -263,6 +268,53 @@ test_verdicts_as_statuses (void **state)
   g_auto (Run) retake = run ("measure", fixture->blank, NULL);
   assert_int_equal (retake.status, 3);
   assert_contains (retake.out, "R E T A K E");
+}
+
+/* A card to begin with judges as the built-in limits do, and is never written over another. */
+static void
+test_a_card_to_begin_with (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  g_autofree char *path = file_in (fixture, "QT-D-0009.tool");
+  g_autofree char *plain = file_in (fixture, "plain.tool");
+  assert_true (g_file_set_contents (
+    plain, "[tool]\nid = QT-D-0009\nkind = twist-drill\ndiameter_mm = 10\n", -1, NULL));
+  g_auto (Run) written = run ("card", "--kind", "twist-drill", "--size", "10 mm", path, NULL);
+  assert_int_equal (written.status, 0);
+  g_auto (Run) ours = run ("measure", "--tool", path, "--scale", scale, fixture->good, NULL);
+  g_auto (Run) theirs = run ("measure", "--tool", plain, "--scale", scale, fixture->good, NULL);
+  assert_int_equal (ours.status, theirs.status);
+  assert_true (g_str_has_prefix (ours.out, "==== "));
+  assert_memory_equal (ours.out, theirs.out, 40);
+  assert_contains (ours.out, "QT-D-0009");
+  g_auto (Run) again = run ("card", "--kind", "twist-drill", "--size", "10 mm", path, NULL);
+  assert_int_equal (again.status, 73);
+  assert_contains (again.err, "is there already");
+  g_auto (Run) printed = run ("card", "--kind", "spot-drill", "--size", "1/4", NULL);
+  assert_contains (printed.out, "\ndiameter = 1/4\n");
+}
+
+/* The same in inches as in millimetres. */
+static void
+test_inches (void **state)
+{
+  const Fixture *fixture = *state;
+  char inches[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_formatd (inches, sizeof inches, "%.14g in", good_scale / 25.4);
+  g_autofree char *scale = scale_text ();
+  g_auto (Run) ours = run ("measure", "--json", "--scale", inches, fixture->good, NULL);
+  g_auto (Run) theirs = run ("measure", "--json", "--scale", scale, fixture->good, NULL);
+  assert_int_equal (ours.status, theirs.status);
+  const char *from = strstr (ours.out, "\"quantities\""),
+             *also = strstr (theirs.out, "\"quantities\"");
+  assert_memory_equal (from, also, 200);
+  g_auto (Run) explained =
+    run ("explain", "centre-height", "--diameter", "1/2 in", "--error", "0.01 in", NULL);
+  g_auto (Run) metric =
+    run ("explain", "centre-height", "--diameter", "12.7", "--error", "0.254", NULL);
+  assert_int_equal (explained.status, 0);
+  assert_string_equal (explained.out, metric.out);
 }
 
 /* Two tools, each judged by its own card. */
@@ -476,6 +528,8 @@ main (void)
     cmocka_unit_test (test_bad_cards),
     cmocka_unit_test (test_verdicts_as_statuses),
     cmocka_unit_test (test_a_plan_of_several_tools),
+    cmocka_unit_test (test_a_card_to_begin_with),
+    cmocka_unit_test (test_inches),
     cmocka_unit_test (test_a_text_fits_a_screen),
     cmocka_unit_test (test_several_pictures_are_told_in_lines),
     cmocka_unit_test (test_a_batch_goes_on),

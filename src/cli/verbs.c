@@ -2,6 +2,7 @@
 
 static const WsCommand *const verbs[] = {
   &wsi_verb_measure,
+  &wsi_verb_card,
   &wsi_verb_calibrate,
   &wsi_verb_verify,
   &wsi_verb_explain,

@@ -12,6 +12,7 @@
 #include "base/geometry.h"
 #include "base/key_file.h"
 #include "base/number.h"
+#include "base/size.h"
 #include "contour/correct.h"
 
 #define KIND_OF_FILE "tool card"
@@ -146,9 +147,48 @@ static gboolean
 read_length (const Reader *reader, const char *key, double *length, GError **error)
 {
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  if (isfinite (*length))
+    return refuse (reader, "tool", key, "the size once, not in two units", error);
   if (!wsi_number_parse (text, length) || *length <= 0.0 || *length > MAX_LENGTH_MM)
     return refuse (reader, "tool", key, "millimetres above 0, with a decimal point", error);
   return TRUE;
+}
+
+/* Says its unit: a bare number might be either's. */
+static gboolean
+read_size (const Reader *reader, const char *key, double *length, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  double mm;
+  if (isfinite (*length))
+    return refuse (reader, "tool", key, "the size once, not in two units", error);
+  if (!wsi_size_parse (text, &mm) || !wsi_size_says_unit (text) || mm <= 0.0 || mm > MAX_LENGTH_MM)
+  {
+    g_autofree char *expected = g_strdup_printf (
+      "a size above 0 with its unit (6.5 mm, 0.25 in, 1/4 in, #7, F; bare millimetres are %s_mm)",
+      key);
+    return refuse (reader, "tool", key, expected, error);
+  }
+  *length = mm;
+  return TRUE;
+}
+
+static gboolean
+read_diameter_size (const Reader *reader, const char *key, GError **error)
+{
+  return read_size (reader, key, &reader->card->diameter_mm, error);
+}
+
+static gboolean
+read_width_size (const Reader *reader, const char *key, GError **error)
+{
+  return read_size (reader, key, &reader->card->width_mm, error);
+}
+
+static gboolean
+read_web_size (const Reader *reader, const char *key, GError **error)
+{
+  return read_size (reader, key, &reader->card->web_mm, error);
 }
 
 static gboolean
@@ -338,9 +378,12 @@ static const struct
   { "id", DRILLS | BLADES, read_id },
   { "kind", DRILLS | BLADES, read_kind },
   { "diameter_mm", DRILLS, read_diameter },
+  { "diameter", DRILLS, read_diameter_size },
   { "web_mm", DRILLS, read_web },
+  { "web", DRILLS, read_web_size },
   { "hand", DRILLS, read_hand },
   { "width_mm", BLADES, read_width },
+  { "width", BLADES, read_width_size },
   { "nominal_profile", FORM, read_nominal },
   { "part_profile", FORM, read_part },
   { "rake_deg", FORM, read_rake },
@@ -436,7 +479,18 @@ is_quantity_name (const char *name)
         !is_family_number (name, at))
       return FALSE;
   return g_str_has_suffix (name, "_deg") || g_str_has_suffix (name, "_mm") ||
-         g_str_has_suffix (name, "_share");
+         g_str_has_suffix (name, "_share") || g_str_has_suffix (name, "_in");
+}
+
+/* Limits are kept in millimetres, whatever they were written in. */
+static char *
+in_metric (const char *key, WsLimit *limit)
+{
+  if (!g_str_has_suffix (key, "_in"))
+    return g_strdup (key);
+  limit->lower *= WS_MM_PER_INCH;
+  limit->upper *= WS_MM_PER_INCH;
+  return g_strdup_printf ("%.*s_mm", (int)(strlen (key) - strlen ("_in")), key);
 }
 
 /* An empty end is open and leaves `end` as it is. */
@@ -463,7 +517,7 @@ static gboolean
 read_limit (const Reader *reader, const char *key, GError **error)
 {
   if (!is_quantity_name (key))
-    return refuse (reader, "limits", key, "a quantity's name that ends in _deg, _mm or _share",
+    return refuse (reader, "limits", key, "a quantity's name that ends in _deg, _mm, _in or _share",
                    error);
 
   g_autofree char *text = g_key_file_get_string (reader->file, "limits", key, NULL);
@@ -471,7 +525,12 @@ read_limit (const Reader *reader, const char *key, GError **error)
   if (text == NULL || !read_range (text, &limit.lower, &limit.upper))
     return refuse (reader, "limits", key,
                    "\"lower .. upper\", the lower first, either may be left out", error);
-  limit.quantity = g_strdup (key);
+  limit.quantity = in_metric (key, &limit);
+  if (ws_tool_card_limit (reader->card, limit.quantity) != NULL)
+  {
+    g_free (limit.quantity);
+    return refuse (reader, "limits", key, "a limit once, not in two units", error);
+  }
   g_array_append_val (reader->card->limits, limit);
   return TRUE;
 }

@@ -71,6 +71,59 @@ test_reads_a_card (void **state)
   assert_null (ws_tool_card_limit (card, "diameter_mm"));
 }
 
+/* Sizes say their unit; limits may be in inches; all of it is kept in mm. */
+static void
+test_reads_inches (void **state)
+{
+  static const struct
+  {
+    const char *line;
+    double mm;
+  } cases[] = { { "diameter = 1/4 in\n", 6.35 },    { "diameter = 0.25 in\n", 6.35 },
+                { "diameter = 1/4\n", 6.35 },       { "diameter = #7\n", 0.201 * 25.4 },
+                { "diameter = F\n", 0.257 * 25.4 }, { "diameter = 6.5 mm\n", 6.5 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autofree char *text = g_strconcat (HEAD, cases[i].line, NULL);
+    GError *error = NULL;
+    g_autoptr (WsToolCard) card = load (*state, text, &error);
+    assert_null (error);
+    assert_near (card->diameter_mm, cases[i].mm, 1e-12);
+  }
+  GError *error = NULL;
+  g_autoptr (WsToolCard) card =
+    load (*state,
+          HEAD "diameter = 1/4 in\nweb = 0.04 in\n[limits]\n"
+               "lip_height_difference_in = -0.002 .. 0.002\nchip_depth_a_in = .. 0.004\n",
+          &error);
+  assert_null (error);
+  assert_near (card->web_mm, 1.016, 1e-12);
+  assert_near (ws_tool_card_limit (card, "lip_height_difference_mm")->lower, -0.0508, 1e-12);
+  assert_near (ws_tool_card_limit (card, "lip_height_difference_mm")->upper, 0.0508, 1e-12);
+  assert_near (ws_tool_card_limit (card, "chip_depth_a_mm")->upper, 0.1016, 1e-12);
+  assert_true (isinf (ws_tool_card_limit (card, "chip_depth_a_mm")->lower));
+}
+
+static void
+test_refuses_doubtful_units (void **state)
+{
+  static const char *const cases[][2] = {
+    { "diameter = 6.5\n", "with its unit" },
+    { "diameter = 1/3 in\n", "with its unit" },
+    { "diameter_mm = 1/4\n", "millimetres above 0" },
+    { "diameter_mm = 6.5\ndiameter = 1/4 in\n", "not in two units" },
+    { "diameter = 1/4 in\ndiameter_mm = 6.5\n", "not in two units" },
+    { "[limits]\nchip_depth_a_in = .. 0.004\nchip_depth_a_mm = .. 0.1\n", "not in two units" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autofree char *text = g_strconcat (HEAD, cases[i][0], NULL);
+    g_autoptr (GError) error = NULL;
+    assert_null (load (*state, text, &error));
+    assert_contains (error->message, cases[i][1]);
+  }
+}
+
 static void
 test_reads_other_kinds (void **state)
 {
@@ -180,7 +233,8 @@ static const struct
   { HEAD "diameter_mm = 5\ndiameter_mm = 6\n", { "[tool] diameter_mm", "twice" } },
   { HEAD "[limits]\nx_mm=1..2\n[limits]\nx_mm = 3..4\n", { "[limits] x_mm", "twice" } },
   { HEAD "[limit]\nx_mm = 1 .. 2\n", { "[limit]", "[limits]" } },
-  { HEAD "[limits]\npoint_angle = 1 .. 2\n", { "[limits] point_angle", "_deg, _mm or _share" } },
+  { HEAD "[limits]\npoint_angle = 1 .. 2\n",
+    { "[limits] point_angle", "_deg, _mm, _in or _share" } },
   { HEAD "[limits]\nN_angle_deg = 1 .. 2\n", { "[limits] N_angle_deg" } },
   { HEAD "[limits]\ncorner_NN_angle_deg = 1 .. 2\n", { "[limits] corner_NN_angle_deg" } },
   { HEAD "[limits]\ncornerN_angle_deg = 1 .. 2\n", { "[limits] cornerN_angle_deg" } },
@@ -249,6 +303,8 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_reads_a_card),
+    cmocka_unit_test (test_reads_inches),
+    cmocka_unit_test (test_refuses_doubtful_units),
     cmocka_unit_test (test_reads_other_kinds),
     cmocka_unit_test (test_reads_what_a_blade_is_for),
     cmocka_unit_test (test_reads_form_tools),
