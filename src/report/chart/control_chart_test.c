@@ -5,6 +5,7 @@
 
 #include "optics/calibration.h"
 #include "report/chart/control_chart.h"
+#include "report/drawn_for_tests.h"
 
 typedef struct
 {
@@ -44,7 +45,8 @@ add_days (Fixture *fixture, double reference, const double *um, guint n)
     check->calibration = g_strdup (fixture->calibration->id);
     check->file = g_strdup ("a.png");
     check->sha256 = g_strdup ("00");
-    g_snprintf (check->time, sizeof check->time, "2026-11-%02uT06:00:00Z", 1 + i);
+    static const char *const months[] = { "2026-11", "2026-12", "2027-01" };
+    g_snprintf (check->time, sizeof check->time, "%s-%02uT06:00:00Z", months[i / 28], 1 + i % 28);
     g_ptr_array_add (fixture->checks, check);
   }
 }
@@ -298,6 +300,236 @@ words_for_signals (void **state)
   assert_words (*state, above, G_N_ELEMENTS (above), "above the mean");
 }
 
+/* ---- What is drawn through the canvas -------------------------------------------------- */
+
+#define SHEET_WIDTH 1280.0
+#define PANEL 330.0
+#define LEGEND 96.0
+#define BAND 112.0
+
+/* The whole sheet, noted; nothing on it lies on anything else. */
+static void
+draw (const Fixture *fixture, double height)
+{
+  drawn_clear ();
+  g_autoptr (WsImage) image = picture_of (fixture);
+  assert_int_equal (image->height, (guint)height);
+  assert_texts_apart (SHEET_WIDTH, height);
+}
+
+/* By the numbers of the first panel's scale: where a deviation in um lies. */
+static double
+height_of (double um)
+{
+  const Drawn *first = NULL, *last = NULL;
+  for (guint i = 0; i < drawn->len; i++)
+  {
+    const Drawn *text = drawn_at (i);
+    if (text->kind != DRAWN_TEXT || text->x != PLOT_LEFT - 10 || text->y > BAND + PANEL)
+      continue;
+    first = first == NULL ? text : first;
+    last = text;
+  }
+  assert_true (first != NULL && last != first);
+  const double a = g_ascii_strtod (first->text, NULL), b = g_ascii_strtod (last->text, NULL);
+  return first->y + (last->y - first->y) * (um - a) / (b - a);
+}
+
+static void
+assert_text_at (const char *text, double x, double y)
+{
+  const Drawn *found = drawn_text (text, 0);
+  if (found == NULL)
+    fail_msg ("no \"%s\"", text);
+  assert_near (found->x, x, 0.01);
+  assert_near (found->y, y, 0.01);
+}
+
+/* Mean of those before the last and limits 2.66 mean moving ranges from it, each labelled at its
+ * line. */
+static void
+labels_stand_at_their_lines (void **state)
+{
+  Fixture *fixture = *state;
+  static const double values[] = { 1, -1, 1, -1, 1, 0.4 };
+  add_days (fixture, 4.638, values, G_N_ELEMENTS (values));
+  draw (fixture, BAND + PANEL + LEGEND);
+  const double mean = 0.2, limit = 2.6587 * 2, E_n = hypot (1, 0.5);
+  const double right = PLOT_LEFT + PLOT_WIDTH + 14;
+  assert_near (drawn_text ("mean +0.20", 0)->y, height_of (mean), 0.6);
+  assert_near (drawn_text ("mean +0.20", 0)->x, right, 0.01);
+  assert_near (drawn_text ("limit +5.52", 0)->y, height_of (mean + limit), 0.1);
+  assert_near (drawn_text ("limit -5.12", 0)->y, height_of (mean - limit), 0.1);
+  assert_near (drawn_text ("E_n = 1: +1.12", 0)->y, height_of (E_n), 0.6);
+  assert_near (drawn_text ("E_n = -1: -1.12", 0)->y, height_of (-E_n), 0.6);
+  /* The lines: two of control, the mean's, and a piece of E_n = 1 above and below each value. */
+  assert_int_equal (drawn_count (DRAWN_DASHES, WS_BLUE, PLOT_WIDTH, 0), 2);
+  assert_near (drawn_find (DRAWN_DASHES, WS_BLUE, PLOT_WIDTH, 0)->y, height_of (mean + limit), 0.1);
+  assert_near (drawn_find (DRAWN_LINE, WS_INK, PLOT_WIDTH, 0)->y, height_of (mean), 0.01);
+  assert_int_equal (drawn_count (DRAWN_LINE, WS_VERMILION, 167, 0), 12);
+  for (guint i = 0; i < 12; i++)
+  {
+    const Drawn *piece = drawn_find (DRAWN_LINE, WS_VERMILION, 167, i);
+    assert_near (piece->left, PLOT_LEFT + PLOT_WIDTH * (i / 2) / 6.0, 0.01);
+    assert_near (piece->y, height_of (i % 2 == 0 ? -E_n : E_n), 0.01);
+  }
+  /* 0.5 um of the artefact either way, behind it all. */
+  const Drawn *open = drawn_find (DRAWN_BOX, (WsColour){ 0.80, 0.89, 0.95 }, 167, 0);
+  assert_near (open->top, height_of (0.5), 0.01);
+  assert_near (open->bottom, height_of (-0.5), 0.01);
+  /* Room of 8 %: limits are the ends of what is shown. */
+  assert_near (height_of (mean + limit), 158 + 244 * 0.08 / 1.16, 0.1);
+  assert_near (height_of (mean - limit), 402 - 244 * 0.08 / 1.16, 0.1);
+}
+
+/* A bar of U about each value, with its caps. */
+static void
+bars_span_the_uncertainty (void **state)
+{
+  Fixture *fixture = *state;
+  add_days (fixture, 4.638, steady, G_N_ELEMENTS (steady));
+  draw (fixture, BAND + PANEL + LEGEND);
+  for (guint i = 0; i < G_N_ELEMENTS (steady); i++)
+  {
+    const double x = PLOT_LEFT + PLOT_WIDTH * (i + 0.5) / G_N_ELEMENTS (steady);
+    const Drawn *bar = drawn_find (DRAWN_LINE, WS_GREY, 0, 3 * i);
+    assert_near (bar->x, x, 0.01);
+    assert_near (bar->top, height_of (steady[i] + 1), 0.01);
+    assert_near (bar->bottom, height_of (steady[i] - 1), 0.01);
+    const Drawn *cap = drawn_find (DRAWN_LINE, WS_GREY, 0, 3 * i + 1);
+    assert_near (cap->left, x - 4, 0.01);
+    assert_near (cap->right, x + 4, 0.01);
+    assert_near (cap->y, bar->top, 0.01);
+    assert_near (drawn_find (DRAWN_LINE, WS_GREY, 0, 3 * i + 2)->y, bar->bottom, 0.01);
+  }
+}
+
+/* Panels one below the other, what they are at the left, how it stands at the right; below them
+ * days. */
+static void
+panels_have_titles_and_days (void **state)
+{
+  Fixture *fixture = *state;
+  add_days (fixture, 4.638, steady, G_N_ELEMENTS (steady));
+  add_days (fixture, 2, steady, 2);
+  draw (fixture, BAND + 2 * PANEL + LEGEND);
+  assert_text_at ("diameter 4.638 mm", PLOT_LEFT, BAND + 28);
+  assert_text_at ("diameter 2 mm", PLOT_LEFT, BAND + PANEL + 28);
+  const Drawn *title = drawn_text ("diameter 4.638 mm", 0);
+  assert_text_at ("measured − artefact, µm", title->right + 14, BAND + 28);
+  assert_text_at ("first guess of limits, from 7 checks", PLOT_LEFT + PLOT_WIDTH, BAND + 28);
+  assert_text_at ("too few checks for limits", PLOT_LEFT + PLOT_WIDTH, BAND + PANEL + 28);
+  assert_non_null (drawn_text ("0.0", 0));
+  /* Every other of eight. */
+  for (guint i = 1; i < 8; i += 2)
+  {
+    g_autofree char *day = g_strdup_printf ("2026-11-%02u", i + 1);
+    assert_text_at (day, PLOT_LEFT + PLOT_WIDTH * (i + 0.5) / 8, 402 + 18);
+    const Drawn *tick = drawn_text (day, 0) - 1;
+    assert_near (tick->top, 402, 0);
+    assert_near (tick->bottom, 408, 0);
+  }
+  assert_null (drawn_text ("2026-11-03", 0));
+}
+
+static void
+assert_standing (Fixture *fixture, const double *um, guint n, const char *words, WsColour colour)
+{
+  g_ptr_array_set_size (fixture->checks, 0);
+  add_days (fixture, 4.638, um, n);
+  draw (fixture, BAND + PANEL + LEGEND);
+  const Drawn *standing = drawn_text (words, 0);
+  if (standing == NULL)
+    fail_msg ("no \"%s\"", words);
+  assert_true (drawn_has_colour (standing, colour));
+}
+
+/* "In control" is said only where no value is marked, and from twenty checks on. */
+static void
+words_fit_the_marks (void **state)
+{
+  double values[25];
+  for (guint i = 0; i < 25; i++)
+    values[i] = 0.1 * (i % 3);
+  assert_standing (*state, values, 25, "in control", WS_INK);
+  values[24] = 2;
+  assert_standing (*state, values, 25, "the last deviation lies outside", WS_BLUE);
+  values[24] = 0;
+  values[12] = 2;
+  assert_standing (*state, values, 25, "1 earlier signal, none in the last check", WS_INK);
+  values[6] = 2;
+  assert_standing (*state, values, 25, "2 earlier signals, none in the last check", WS_INK);
+}
+
+static void
+assert_band (Fixture *fixture, const char *word, const char *when, WsColour colour)
+{
+  draw (fixture, BAND + PANEL + LEGEND);
+  assert_text_at (word, 116, 50);
+  assert_text_at (when, 118, BAND - 18);
+  assert_text_at ("Quillbrook Turning, bench 2", SHEET_WIDTH - 28, 28);
+  assert_text_at (fixture->calibration->id, SHEET_WIDTH - 28, 56);
+  assert_text_at ("made 2026-11-25 15:52:25 UTC", SHEET_WIDTH - 28, 84);
+  const Drawn *band_box = drawn_at (1); /* after the paper */
+  assert_int_equal (band_box->kind, DRAWN_BOX);
+  assert_true (drawn_has_colour (band_box, colour));
+  assert_near (band_box->right, SHEET_WIDTH, 0);
+  assert_near (band_box->bottom, BAND, 0);
+}
+
+/* Passed or failed, since when, of which calibration. */
+static void
+the_band_says_how_it_stands (void **state)
+{
+  Fixture *fixture = *state;
+  g_date_time_unref (fixture->calibration->made);
+  fixture->calibration->made = g_date_time_new_utc (2026, 11, 25, 15, 52, 25);
+  add_days (fixture, 4.638, steady, 3);
+  assert_band (fixture, "PASSED", "last check 2026-11-03 06:00:00 UTC", WS_GREEN);
+  static const double bad[] = { 0, 4, 5 };
+  g_ptr_array_set_size (fixture->checks, 0);
+  add_days (fixture, 4.638, bad, 3);
+  assert_band (fixture, "FAILED", "since 2026-11-02 06:00:00 UTC", WS_VERMILION);
+}
+
+/* Without any check there is nothing but the band and what things would mean. */
+static void
+draws_no_check (void **state)
+{
+  draw (*state, BAND + LEGEND);
+  assert_text_at ("NOT CHECKED", 116, 50);
+  assert_null (drawn_text ("last check", 0));
+  assert_text_at ("passed", 56, BAND + 24);
+  assert_text_at ("failed, |E_n| > 1", 166, BAND + 24);
+  assert_text_at ("signal: outside limits", 360, BAND + 24);
+  assert_text_at ("± U (k = 2) of picture", 832, BAND + 24);
+  assert_text_at ("mean", 72, BAND + 58);
+  assert_text_at ("limits, mean ± 2.66", 180, BAND + 58);
+  assert_text_at ("E_n = ± 1", 550, BAND + 58);
+  assert_text_at ("± U of the artefact itself", 710, BAND + 58);
+}
+
+/* Sixty of the newest values and eight sizes; what is left out is said. */
+static void
+shows_the_newest_of_many (void **state)
+{
+  Fixture *fixture = *state;
+  double values[62];
+  for (guint i = 0; i < 62; i++)
+    values[i] = 0.01 * (i % 5);
+  add_days (fixture, 4, values, 62);
+  draw (fixture, BAND + PANEL + LEGEND);
+  assert_int_equal (drawn_count (DRAWN_LINE, WS_VERMILION, PLOT_WIDTH / 60 - 0.01, 0) -
+                      3 /* the legend's line and cross */,
+                    120);
+  for (guint size = 0; size < 9; size++)
+    add_days (fixture, 5 + size, values, 3);
+  draw (fixture, BAND + 8 * PANEL + LEGEND);
+  assert_text_at ("2 more sizes not shown", SHEET_WIDTH - 28, BAND + 8 * PANEL + LEGEND - 14);
+  assert_non_null (drawn_text ("diameter 11 mm", 0));
+  assert_null (drawn_text ("diameter 12 mm", 0));
+}
+
 int
 main (void)
 {
@@ -310,6 +542,14 @@ main (void)
     cmocka_unit_test_setup_teardown (draws_svg, set_up, tear_down),
     cmocka_unit_test_setup_teardown (draws_a_single_check_and_very_many, set_up, tear_down),
     cmocka_unit_test_setup_teardown (words_for_signals, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (labels_stand_at_their_lines, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (bars_span_the_uncertainty, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (panels_have_titles_and_days, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (words_fit_the_marks, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (the_band_says_how_it_stands, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (draws_no_check, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (shows_the_newest_of_many, set_up, tear_down),
   };
+  g_setenv ("TZ", "UTC0", TRUE);
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -188,6 +188,34 @@ some_left_out (const WsResidualChart *chart)
   return FALSE;
 }
 
+static gboolean
+some_cut (const Sheet *sheet)
+{
+  const WsResidualChart *chart = sheet->chart;
+  for (gsize i = 0; i < chart->n_residuals; i++)
+    if (wsi_point_length (chart->residuals[i].off) * sheet->magnification > LONGEST_ARROW)
+      return TRUE;
+  return FALSE;
+}
+
+/* What is told only where it is so, in the key's second row. */
+static void
+draw_exceptions (const Sheet *sheet, double y)
+{
+  WsTextStyle style = plain;
+  style.down = WS_MIDDLE;
+  style.colour = WS_GREY;
+  if (some_left_out (sheet->chart))
+  {
+    wsi_canvas_colour (sheet->cr, WS_VERMILION);
+    draw_cross (sheet->cr, wsi_point (MARGIN + 2 * DOT, y));
+    wsi_canvas_text (sheet->cr, &style, MARGIN + 24, y, "left out");
+  }
+  style.across = WS_END;
+  if (some_cut (sheet))
+    wsi_canvas_text (sheet->cr, &style, SHEET_WIDTH - MARGIN, y, "the longest arrows are cut");
+}
+
 static void
 draw_key (const Sheet *sheet)
 {
@@ -206,12 +234,7 @@ draw_key (const Sheet *sheet)
   style.colour = WS_GREY;
   wsi_canvas_text (sheet->cr, &style, SHEET_WIDTH - MARGIN, y,
                    "arrow: seen less expected; frame: the picture's field");
-  if (!some_left_out (sheet->chart))
-    return;
-  wsi_canvas_colour (sheet->cr, WS_VERMILION);
-  draw_cross (sheet->cr, wsi_point (MARGIN + 2 * DOT, y + 40));
-  style.across = WS_START;
-  wsi_canvas_text (sheet->cr, &style, MARGIN + 24, y + 40, "left out; the longest arrows are cut");
+  draw_exceptions (sheet, y + 40);
 }
 
 static void
