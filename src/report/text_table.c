@@ -5,7 +5,7 @@
 #define WRAP 79
 
 /* Rows that stay although there is no room. */
-#define LEAST_ROWS 3
+#define LEAST_ROWS 2
 
 enum
 {
@@ -253,15 +253,15 @@ append_shown (GArray *rows, const GPtrArray *quantities, guint shown[N_RANKS])
   return built_in;
 }
 
-/* "* built-in limit. More with --details: 9 accepted, 7 without limits."; at most a line. */
+/* "* built in. More with --details: 9 accepted, 7 without limit."; at most a line. */
 static void
 append_notes (GString *text, gboolean built_in, const guint left[N_RANKS])
 {
   const guint counts[] = { left[RANK_AMISS], left[RANK_ACCEPTED],
                            left[RANK_NO_LIMIT] + left[RANK_UNKNOWN] };
-  static const char *const words[] = { "not accepted", "accepted", "without limits" };
+  static const char *const words[] = { "not accepted", "accepted", "without limit" };
   const char *before = ": ";
-  g_string_append_printf (text, "%sMore with --details", built_in ? "* built-in limit. " : "");
+  g_string_append_printf (text, "%sMore with --details", built_in ? "* built in. " : "");
   for (gsize i = 0; i < G_N_ELEMENTS (counts); i++)
   {
     if (counts[i] == 0)
@@ -282,9 +282,9 @@ wsi_text_table_fitting (GString *text, const WsReport *report, guint n_lines)
     left[rank_of (g_ptr_array_index (quantities, i))]++;
 
   guint n_rows = n_lines > around ? n_lines - around : 0;
-  const guint least = MIN (left[RANK_AMISS], LEAST_ROWS);
-  const gboolean apart = n_rows > least;
-  n_rows = apart ? n_rows - 1 : least;
+  /* A line between is worth less than a row of what isn't accepted. */
+  const gboolean apart = n_rows > left[RANK_AMISS];
+  n_rows = MAX (n_rows - (apart ? 1 : 0), MIN (left[RANK_AMISS], LEAST_ROWS));
   share_out (n_rows, shown, left);
   g_autoptr (GArray) rows = new_rows (FALSE);
   const gboolean built_in = append_shown (rows, quantities, shown);
