@@ -36,9 +36,10 @@ typedef struct
   const char *time; /* of printing, ISO 8601, UTC */
 } WsPdfStyle;
 
-/* One page an inspection (picture, quantities, findings, advice, calibration, signature line); of
- * several, a summary comes first.  Errors: WS_ERROR_DATA when a record is none, WS_ERROR_INTERNAL.
- * The caller owns the bytes. */
+/* Each inspection on pages of its own: verdict, picture and what to do on the first, then
+ * quantities, findings, calibration, and a line to sign unless it is a retake; of several, a
+ * summary comes first.  Errors: WS_ERROR_DATA when a record is none, WS_ERROR_INTERNAL.  The caller
+ * owns the bytes. */
 GBytes *ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style,
                        GError **error);
 

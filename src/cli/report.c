@@ -146,9 +146,8 @@ const WsCommand wsi_verb_report = {
   .name = "report",
   .summary = "print inspections of an archive as PDF",
   .arguments = "[ID…]",
-  .about =
-    "Prints inspections of an archive as PDF, a page each with a line to sign; of several, a "
-    "summary comes\nfirst. Which ones: their ids, or the options that archive list takes.",
+  .about = "Prints inspections of an archive as PDF, each with a line to sign; of several, a "
+           "summary comes\nfirst. Which ones: their ids, or the options that archive list takes.",
   .groups = { { options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (Options, filter) } },
   .size = sizeof (Options),
   .run = report,

@@ -9,8 +9,6 @@
 #include "report/pdf/tool.h"
 #include "report/words.h"
 
-#define SUMMARY_ROWS 40
-
 /* ---- The summary -------------------------------------------------------------------------- */
 
 static void
@@ -35,7 +33,7 @@ static void
 put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
 {
   const WsVerdict verdict = wsi_record_verdict (inspection->verdict);
-  const WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
+  const WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
   WsTextStyle last = style;
   g_autofree char *text = g_strdup_printf ("%u", number);
   g_autofree char *time = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M %Z");
@@ -55,22 +53,19 @@ put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
   wsi_page_rule (page, page->y - 2.0);
 }
 
-static guint
-summary_pages (gsize n)
-{
-  return n > 1 ? (guint)((n + SUMMARY_ROWS - 1) / SUMMARY_ROWS) : 0;
-}
-
+/* `first`: the page of each inspection. */
 static void
-draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, guint which)
+draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, const guint *first)
 {
-  const gsize first = (gsize)which * SUMMARY_ROWS;
   g_autofree char *time = wsi_words_local_time (page->style->time);
-  wsi_page_draw_title (page, "Summary of inspections", time);
-  if (which == 0)
-    put_counts (page, pages, n);
-  for (gsize i = first; i < n && i < first + SUMMARY_ROWS; i++)
-    put_summary_row (page, pages[i].inspection, summary_pages (n) + (guint)i + 1);
+  wsi_page_begin (page, "Summary of inspections", time);
+  put_counts (page, pages, n);
+  for (gsize i = 0; i < n; i++)
+  {
+    wsi_page_make_room (page, WS_PAGE_ROW * WS_PAGE_TEXT + 2.0);
+    put_summary_row (page, pages[i].inspection, first[i]);
+  }
+  wsi_page_end (page);
 }
 
 /* ---- The document ------------------------------------------------------------------------ */
@@ -82,24 +77,33 @@ take_bytes (void *closure, const unsigned char *bytes, unsigned int n_bytes)
   return CAIRO_STATUS_SUCCESS;
 }
 
+/* `first` is filled with the page that each inspection begins on. */
 static gboolean
-draw_all (WsPage *page, const WsPdfPage *pages, gsize n, GError **error)
+draw_all (WsPage *page, const WsPdfPage *pages, gsize n, guint *first, GError **error)
 {
-  const guint before = summary_pages (n), of = before + (guint)n;
-  for (guint i = 0; i < before; i++)
-  {
-    draw_summary (page, pages, n, i);
-    wsi_page_draw_footer (page, i + 1, of);
-    cairo_show_page (page->cr);
-  }
+  page->number = 0;
+  if (n > 1)
+    draw_summary (page, pages, n, first);
   for (gsize i = 0; i < n; i++)
   {
+    first[i] = page->number + 1;
     if (!wsi_page_draw_tool (page, &pages[i], error))
       return FALSE;
-    wsi_page_draw_footer (page, before + (guint)i + 1, of);
-    cairo_show_page (page->cr);
   }
+  page->of = page->number;
   return TRUE;
+}
+
+/* Once for the pages' numbers, once for good. */
+static gboolean
+draw_twice (WsPage *page, const WsPdfPage *pages, gsize n, GError **error)
+{
+  g_autofree guint *first = g_new0 (guint, n);
+  page->dry = TRUE;
+  if (!draw_all (page, pages, n, first, error))
+    return FALSE;
+  page->dry = FALSE;
+  return draw_all (page, pages, n, first, error);
 }
 
 GBytes *
@@ -114,8 +118,8 @@ ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style, G
   cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_TITLE, "Inspection report");
   cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_CREATOR, "whetsight " WS_VERSION);
   cairo_t *cr = cairo_create (surface);
-  WsPage page = { cr, style, width, height, 1.0, FALSE, 0.0 };
-  gboolean done = draw_all (&page, pages, n_pages, error);
+  WsPage page = { .cr = cr, .style = style, .width = width, .height = height };
+  gboolean done = draw_twice (&page, pages, n_pages, error);
   cairo_destroy (cr);
   cairo_surface_finish (surface);
   const cairo_status_t status = cairo_surface_status (surface);

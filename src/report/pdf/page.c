@@ -9,9 +9,9 @@
 #define PRINTED_WIDER 1.05
 
 WsTextStyle
-wsi_page_letters (const WsPage *page, double size, gboolean bold, WsColour colour)
+wsi_page_letters (double size, gboolean bold, WsColour colour)
 {
-  return (WsTextStyle){ .size = size * page->scale, .bold = bold, .colour = colour };
+  return (WsTextStyle){ .size = size, .bold = bold, .colour = colour };
 }
 
 double
@@ -53,46 +53,65 @@ wsi_page_rule (const WsPage *page, double y)
 void
 wsi_page_put_heading (WsPage *page, const char *text)
 {
-  const WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, TRUE, WS_INK);
-  page->y += 5.0 * page->scale;
+  const WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
+  wsi_page_make_room (page, 5.0 + 2.0 * WS_PAGE_ROW * WS_PAGE_TEXT);
+  page->y += 5.0;
   page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, text) + 1.0;
 }
 
 void
 wsi_page_put_paragraph (WsPage *page, const char *bullet, const char *text)
 {
-  WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
-  const double indent = *bullet != '\0' ? 10.0 * page->scale : 0.0;
+  WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
+  const double indent = *bullet != '\0' ? 10.0 : 0.0;
+  double width, height;
+  style.wrap = wsi_page_inner_width (page) - indent;
+  wsi_canvas_measure (page->cr, &style, text, &width, &height);
+  wsi_page_make_room (page, height);
+  wsi_page_put (page, &style, WS_PAGE_MARGIN + indent, page->y, text);
+  style.wrap = 0.0;
   if (*bullet != '\0')
     wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, bullet);
-  style.wrap = wsi_page_inner_width (page) - indent;
-  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN + indent, page->y, text) + 1.0;
+  page->y += height + 1.0;
 }
 
 /* ---- Head and foot ------------------------------------------------------------------------- */
 
 void
-wsi_page_draw_title (WsPage *page, const char *title, const char *right)
+wsi_page_begin (WsPage *page, const char *title, const char *right)
 {
-  const WsPage full = { page->cr, page->style, page->width, page->height, 1.0, page->dry, 0.0 };
-  const WsTextStyle style = wsi_page_letters (&full, TITLE, TRUE, WS_INK);
-  WsTextStyle small = wsi_page_letters (&full, WS_PAGE_TEXT, FALSE, WS_GREY);
+  const WsTextStyle style = wsi_page_letters (TITLE, TRUE, WS_INK);
+  WsTextStyle small = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_GREY);
   small.across = WS_END;
-  wsi_page_put (&full, &style, WS_PAGE_MARGIN, WS_PAGE_MARGIN - 14.0, title);
-  wsi_page_put (&full, &small, page->width - WS_PAGE_MARGIN, WS_PAGE_MARGIN - 8.0, right);
+  wsi_page_put (page, &style, WS_PAGE_MARGIN, WS_PAGE_MARGIN - 14.0, title);
+  wsi_page_put (page, &small, page->width - WS_PAGE_MARGIN, WS_PAGE_MARGIN - 8.0, right);
+  page->title = title;
+  page->right = right;
+  page->number++;
   page->y = WS_PAGE_MARGIN + 10.0;
 }
 
 void
-wsi_page_draw_footer (const WsPage *page, guint number, guint of)
+wsi_page_end (WsPage *page)
 {
-  const WsPage full = { page->cr, page->style, page->width, page->height, 1.0, page->dry, 0.0 };
-  WsTextStyle style = wsi_page_letters (&full, WS_PAGE_SMALL, FALSE, WS_GREY);
+  WsTextStyle style = wsi_page_letters (WS_PAGE_SMALL, FALSE, WS_GREY);
   const double y = page->height - WS_PAGE_FOOTER;
   g_autofree char *time = wsi_words_local_time (page->style->time);
   g_autofree char *left = g_strdup_printf ("whetsight %s · printed %s", WS_VERSION, time);
-  g_autofree char *right = g_strdup_printf ("page %u of %u", number, of);
-  wsi_page_put (&full, &style, WS_PAGE_MARGIN, y, left);
+  g_autofree char *right = g_strdup_printf ("page %u of %u", page->number, page->of);
+  wsi_page_put (page, &style, WS_PAGE_MARGIN, y, left);
   style.across = WS_END;
-  wsi_page_put (&full, &style, page->width - WS_PAGE_MARGIN, y, right);
+  wsi_page_put (page, &style, page->width - WS_PAGE_MARGIN, y, right);
+  if (!page->dry)
+    cairo_show_page (page->cr);
+}
+
+gboolean
+wsi_page_make_room (WsPage *page, double height)
+{
+  if (page->y + height <= page->height - WS_PAGE_BOTTOM)
+    return FALSE;
+  wsi_page_end (page);
+  wsi_page_begin (page, page->title, page->right);
+  return TRUE;
 }

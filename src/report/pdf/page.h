@@ -16,20 +16,23 @@ G_BEGIN_DECLS
 #define WS_PAGE_SMALL 7.0
 #define WS_PAGE_ROW 1.45 /* of the letters' size */
 #define WS_PAGE_FOOTER 26.0
+#define WS_PAGE_BOTTOM 38.0 /* from the paper's lower edge to where what is set ends */
 
 #define WS_MM_PER_INCH 25.4
 
+/* What is set on it runs on to further pages. */
 typedef struct
 {
-  cairo_t *cr; /* NULL only while its heights are measured: see `dry` */
+  cairo_t *cr;
   const WsPdfStyle *style;
   double width, height; /* of the paper */
-  double scale;         /* of letters */
-  gboolean dry;         /* nothing is drawn; only `y` moves */
+  gboolean dry;         /* nothing is drawn: only `y` and `number` move */
   double y;
+  guint number, of;          /* of the page, from 1, and of all */
+  const char *title, *right; /* what stands at its head; borrowed */
 } WsPage;
 
-WsTextStyle wsi_page_letters (const WsPage *page, double size, gboolean bold, WsColour colour);
+WsTextStyle wsi_page_letters (double size, gboolean bold, WsColour colour);
 
 /* At x, in the style's `wrap` of width (0: one line); returns the height. */
 double wsi_page_put (const WsPage *page, const WsTextStyle *style, double x, double y,
@@ -44,13 +47,19 @@ double wsi_page_inner_width (const WsPage *page);
 /* A pale line across. */
 void wsi_page_rule (const WsPage *page, double y);
 
+/* Keeps the line that follows with it. */
 void wsi_page_put_heading (WsPage *page, const char *text);
 
 /* `bullet`: "" for none. */
 void wsi_page_put_paragraph (WsPage *page, const char *bullet, const char *text);
 
-void wsi_page_draw_title (WsPage *page, const char *title, const char *right);
-void wsi_page_draw_footer (const WsPage *page, guint number, guint of);
+/* The next page, with its head; its foot, and on to the next. */
+void wsi_page_begin (WsPage *page, const char *title, const char *right);
+void wsi_page_end (WsPage *page);
+
+/* Goes on to another page with the same head where there is less than `height` left.  TRUE when it
+ * did. */
+gboolean wsi_page_make_room (WsPage *page, double height);
 
 G_END_DECLS
 

@@ -6,6 +6,7 @@
 
 #include "archive/columns.h"
 #include "archive/sample_for_tests.h"
+#include "report/canvas.h"
 
 /* Points. */
 #define MARGIN 42.0
@@ -16,7 +17,11 @@ static const WsQuantityInfo *
 lookup (const char *view, const char *name)
 {
   static const WsQuantityInfo angle = { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "" };
+  static const WsQuantityInfo corner = { "corner_N_angle", WS_UNIT_DEGREE, NULL, "Corner N angle",
+                                         "" };
   (void)view;
+  if (g_str_equal (name, "corner_N_angle_deg"))
+    return &corner;
   return g_str_equal (name, "point_angle_deg") ? &angle : NULL;
 }
 
@@ -95,7 +100,7 @@ test_pages (void **state)
   const struct
   {
     guint inspections, pages;
-  } cases[] = { { 1, 1 }, { 2, 3 }, { 45, 47 } };
+  } cases[] = { { 1, 1 }, { 2, 3 }, { 45, 46 }, { 60, 62 } };
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
     g_autoptr (GBytes) pdf = print (cases[i].inspections, &style);
@@ -138,7 +143,7 @@ test_words (void **state)
   assert_true (g_regex_match (row, text, 0, NULL));
 }
 
-/* The summary, then a page an inspection in the order given, each with its own number, identity
+/* The summary, then the inspections in the order given, each with its own number, identity
  * and verdict. */
 static void
 test_order_of_pages (void **state)
@@ -285,6 +290,197 @@ test_times_are_local (void **state)
   assert_lacks (text, "10:15");
 }
 
+/* A page an inspection of a record whose text `old` is replaced by `new`. */
+static GBytes *
+print_changed (const char *verdict, const char *old, const char *new, const char *annotated)
+{
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
+  g_autoptr (WsInspection) inspection = inspection_new ("id-0", verdict);
+  GString *record = g_string_new (inspection->record);
+  assert_int_equal (g_string_replace (record, old, new, 0), 1);
+  g_free (inspection->record);
+  inspection->record = g_string_free (record, FALSE);
+  const WsPdfPage page = { inspection, annotated };
+  GBytes *pdf = ws_pdf_report (&page, 1, &style, NULL);
+  assert_non_null (pdf);
+  return pdf;
+}
+
+static char *
+text_changed (const char *verdict, const char *old, const char *new)
+{
+  g_autoptr (GBytes) pdf = print_changed (verdict, old, new, NULL);
+  return ask (pdf, "pdftotext", "-layout", "-");
+}
+
+/* Quantities have the labels that their view declares, with their number where there are many; one
+ * that no view knows is told in words, too. */
+static void
+test_labels (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  g_autofree char *text =
+    text_changed ("accept", "\"lip_length_a_mm\": {",
+                  "\"corner_12_angle_deg\": {\"value\": 89.7, \"U\": 0.02}, \"odd_length_mm\": {");
+  assert_contains (text, "Point angle");
+  assert_contains (text, "Corner 12 angle");
+  assert_contains (text, "Odd length");
+  assert_lacks (text, "_");
+}
+
+/* There is nothing to sign in a retake. */
+static void
+test_signatures (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  static const char *const verdicts[] = { "accept", "reject", "undecided", "retake" };
+  for (gsize i = 0; i < G_N_ELEMENTS (verdicts); i++)
+  {
+    g_autofree char *text = text_changed (verdicts[i], "\"advice\"", "\"advice\"");
+    if (i < 3)
+      assert_contains (text, "Inspected by (name, signature)");
+    else
+      assert_lacks (text, "signature");
+  }
+}
+
+static void
+test_cautions (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  g_autofree char *text =
+    text_changed ("reject", "\"advice\"", "\"cautions\": [\"Wear eye protection.\"], \"advice\"");
+  assert_contains (text, "Take care");
+  assert_contains (text, "Wear eye protection.");
+}
+
+/* Why, beside what to do: the finding that a verdict rests on, else what has the verdict. */
+static void
+test_reasons (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  g_autofree char *out =
+    text_changed ("reject", "\"reason\": null", "\"reason\": null, \"action\": \"regrind\"");
+  assert_contains (out, "Regrind. Outside the limits: point angle.");
+  g_autofree char *near = text_changed ("undecided", "\"reason\": null", "\"reason\": null");
+  assert_contains (near, "Too near the limits to tell: point angle.");
+  g_autofree char *held = text_changed ("undecided", "\"reason\": null", "\"reason\": \"chip\"");
+  assert_contains (held, "Lip a, \"left\", has a chip < 0.1 mm.\n");
+  assert_lacks (held, "Too near");
+  g_autofree char *good = text_changed ("accept", "\"reason\": null", "\"reason\": null");
+  assert_lacks (good, "limits:");
+}
+
+/* More than a page holds goes on to others, under the same head, with the table's own again, and
+ * all are counted. */
+static void
+test_long_records (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  GString *many = g_string_new (NULL);
+  for (guint i = 1; i <= 150; i++)
+    g_string_append_printf (many, "\"corner_%u_angle_deg\": {\"value\": 89.7, \"U\": 0.02}, ", i);
+  g_string_append (many, "\"lip_length_a_mm\": {");
+  g_autofree char *text = text_changed ("accept", "\"lip_length_a_mm\": {", many->str);
+  g_string_free (many, TRUE);
+  g_auto (GStrv) pages = g_strsplit (text, "\f", -1);
+  const guint n = g_strv_length (pages) - 1;
+  assert_in_range (n, 3, 5);
+  guint n_rows = 0, n_signed = 0;
+  for (guint i = 0; i < n; i++)
+  {
+    g_autofree char *number = g_strdup_printf ("page %u of %u", i + 1, n);
+    assert_contains (pages[i], number);
+    assert_contains (pages[i], "Inspection report");
+    n_signed += strstr (pages[i], "Inspected by") != NULL ? 1 : 0;
+    const gboolean has_rows = strstr (pages[i], "Corner") != NULL;
+    assert_int_equal (strstr (pages[i], "Quantity") != NULL, has_rows);
+    for (const char *at = pages[i]; (at = strstr (at, "Corner ")) != NULL; at++)
+      n_rows++;
+  }
+  assert_int_equal (n_rows, 150);
+  assert_int_equal (n_signed, 1);
+  assert_contains (pages[n - 1], "Inspected by");
+}
+
+/* An annotated sheet of a picture of 640 x 480 px, which it shows twice as large in purple below a
+ * head of 188, on green.  Free with g_free(). */
+static char *
+annotated_new (const char *folder)
+{
+  char *path = g_build_filename (folder, "annotated.png", NULL);
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 1280, 1500);
+  cairo_t *cr = cairo_create (surface);
+  wsi_canvas_box (cr, WS_GREEN, 0, 0, 1280, 1500);
+  wsi_canvas_box (cr, WS_PURPLE, 0, 188, 1280, 960);
+  assert_int_equal (cairo_surface_write_to_png (surface, path), CAIRO_STATUS_SUCCESS);
+  cairo_destroy (cr);
+  cairo_surface_destroy (surface);
+  return path;
+}
+
+typedef struct
+{
+  int left, right, top, bottom; /* ends not included */
+  guint n;
+} Seen;
+
+static Seen
+find (cairo_surface_t *surface, WsColour colour)
+{
+  Seen seen = { G_MAXINT, 0, G_MAXINT, 0, 0 };
+  const double bgr[] = { colour.b, colour.g, colour.r };
+  for (int y = 0; y < cairo_image_surface_get_height (surface); y++)
+    for (int x = 0; x < cairo_image_surface_get_width (surface); x++)
+    {
+      const guchar *p = cairo_image_surface_get_data (surface) +
+                        y * cairo_image_surface_get_stride (surface) + 4 * x;
+      gboolean is_it = TRUE;
+      for (int i = 0; i < 3; i++)
+        is_it = is_it && fabs (p[i] - 255 * bgr[i]) < 6;
+      if (!is_it)
+        continue;
+      seen = (Seen){ MIN (seen.left, x), MAX (seen.right, x + 1), MIN (seen.top, y),
+                     MAX (seen.bottom, y + 1), seen.n + 1 };
+    }
+  return seen;
+}
+
+/* The picture takes at least half the page, whole and without what surrounds it. */
+static void
+test_picture (void **state)
+{
+  (void)state;
+  skip_without ("pdftoppm");
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-pdf-XXXXXX", NULL);
+  g_autofree char *annotated = annotated_new (folder);
+  g_autofree char *path = g_build_filename (folder, "report.pdf", NULL);
+  g_autofree char *root = g_build_filename (folder, "page", NULL);
+  g_autofree char *page = g_strconcat (root, ".png", NULL);
+  g_autoptr (GBytes) pdf = print_changed ("retake", "\"advice\"", "\"advice\"", annotated);
+  assert_true (
+    g_file_set_contents (path, g_bytes_get_data (pdf, NULL), (gssize)g_bytes_get_size (pdf), NULL));
+  const char *const call[] = { "pdftoppm", "-r", "72", "-png", "-singlefile", path, root, NULL };
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL, NULL,
+                             NULL, NULL));
+  cairo_surface_t *surface = cairo_image_surface_create_from_png (page);
+  assert_int_equal (cairo_surface_status (surface), CAIRO_STATUS_SUCCESS);
+  const Seen picture = find (surface, WS_PURPLE), around = find (surface, WS_GREEN);
+  cairo_surface_destroy (surface);
+  sample_remove_tree (folder);
+  assert_int_equal (around.n, 0);
+  assert_true (picture.bottom - picture.top >= 0.5 * 842);
+  assert_near ((double)(picture.right - picture.left) / (picture.bottom - picture.top), 4.0 / 3.0,
+               0.01);
+  assert_near (picture.left, 595 - picture.right, 2);
+  assert_true (picture.n > 0.98 * (picture.right - picture.left) * (picture.bottom - picture.top));
+}
+
 static void
 test_no_record (void **state)
 {
@@ -309,6 +505,12 @@ main (void)
     cmocka_unit_test (test_units),
     cmocka_unit_test (test_fonts),
     cmocka_unit_test (test_no_record),
+    cmocka_unit_test (test_labels),
+    cmocka_unit_test (test_signatures),
+    cmocka_unit_test (test_cautions),
+    cmocka_unit_test (test_reasons),
+    cmocka_unit_test (test_long_records),
+    cmocka_unit_test (test_picture),
     cmocka_unit_test (test_limits_are_not_widened),
     cmocka_unit_test (test_times_are_local),
   };

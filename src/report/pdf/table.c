@@ -102,31 +102,93 @@ limits_cell (const WsPage *page, const json_t *entry, const char *unit, GPtrArra
   return noted;
 }
 
+/* "Segment 3 angle" of "segment_3_angle_deg": as its view declares it, else its own name in words.
+ * Free with g_free(). */
+static char *
+label_of (const WsPage *page, const char *view, const char *name, const WsQuantityInfo **info)
+{
+  g_autofree char *family = ws_quantity_family (name);
+  const WsQuantityLookup lookup = page->style->lookup;
+  *info = lookup != NULL ? lookup (view, name) : NULL;
+  if (*info == NULL && lookup != NULL)
+    *info = lookup (view, family);
+  const char *end = strrchr (name, '_');
+  GString *label = *info != NULL ? g_string_new ((*info)->label)
+                                 : g_string_new_len (name, end != NULL ? end - name : -1);
+  if (*info == NULL)
+  {
+    g_string_replace (label, "_", " ", 0);
+    label->str[0] = g_ascii_toupper (label->str[0]);
+  }
+  const char *digits = strpbrk (name, "0123456789");
+  if (*info != NULL && digits != NULL && !g_str_equal (family, name))
+  {
+    g_autofree char *number = g_strdup_printf (" %u", (guint)g_ascii_strtoull (digits, NULL, 10));
+    g_string_replace (label, " N", number, 1);
+  }
+  return g_string_free (label, FALSE);
+}
+
+char *
+wsi_page_label (const WsPage *page, const char *view, const char *name)
+{
+  const WsQuantityInfo *info;
+  return label_of (page, view, name, &info);
+}
+
 static void
 put_row (WsPage *page, const WsInspection *inspection, const char *name, const json_t *entry,
          GPtrArray *sources)
 {
-  const WsQuantityInfo *info =
-    page->style->lookup != NULL ? page->style->lookup (inspection->view, name) : NULL;
+  const WsQuantityInfo *info;
+  g_autofree char *label = label_of (page, inspection->view, name, &info);
   const char *mark = strrchr (name, '_');
   const char *unit = mark != NULL ? mark + 1 : "";
   const char *shown = g_str_equal (unit, "deg") ? "°" : unit;
   const WsVerdict verdict = wsi_record_verdict (wsi_record_text (entry, "verdict"));
-  const WsTextStyle style = wsi_page_letters (page, TABLE, FALSE, WS_INK);
-  const WsTextStyle strong = wsi_page_letters (page, TABLE, verdict == WS_VERDICT_REJECT, WS_INK);
+  const WsTextStyle style = wsi_page_letters (TABLE, FALSE, WS_INK);
+  const WsTextStyle strong = wsi_page_letters (TABLE, verdict == WS_VERDICT_REJECT, WS_INK);
   const double value = wsi_record_number (entry, "value"), U = wsi_record_number (entry, "U");
   g_autofree char *words =
     isfinite (value) ? both (page, g_str_equal (unit, "mm"), value_words (value, U, 1.0, shown),
                              value_words (value, U, WS_MM_PER_INCH, "in"))
                      : g_strdup ("unknown");
   g_autofree char *limits = limits_cell (page, entry, unit, sources);
-  put_cell (page, 0, &style, info != NULL ? info->label : name);
+  put_cell (page, 0, &style, label);
   put_cell (page, 1, &style, info != NULL && info->symbol != NULL ? info->symbol : "");
   put_cell (page, 2, &strong, words);
   put_cell (page, 3, &style, limits);
   put_cell (page, 4, &strong, verdict != WS_VERDICT_NONE ? ws_verdict_name (verdict) : "–");
-  page->y += WS_PAGE_ROW * TABLE * page->scale;
+  page->y += WS_PAGE_ROW * TABLE;
   wsi_page_rule (page, page->y - 1.0);
+}
+
+static void
+put_head (WsPage *page)
+{
+  static const char *const titles[] = { "Quantity", "", "Value ± U (k = 2)", "Limits", "Verdict" };
+  const WsTextStyle head = wsi_page_letters (TABLE, TRUE, WS_INK);
+  page->y += 4.0;
+  for (guint i = 0; i < G_N_ELEMENTS (titles); i++)
+    put_cell (page, i, &head, titles[i]);
+  page->y += WS_PAGE_ROW * TABLE;
+  wsi_page_rule (page, page->y - 1.0);
+}
+
+static void
+put_sources (WsPage *page, const GPtrArray *sources)
+{
+  WsTextStyle note = wsi_page_letters (WS_PAGE_SMALL, FALSE, WS_GREY);
+  note.wrap = wsi_page_inner_width (page);
+  for (guint i = 0; i < sources->len; i++)
+  {
+    g_autofree char *words = g_strdup_printf ("(%u) not on the tool card: %s", i + 1,
+                                              (const char *)g_ptr_array_index (sources, i));
+    double width, height;
+    wsi_canvas_measure (page->cr, &note, words, &width, &height);
+    wsi_page_make_room (page, height);
+    page->y += wsi_page_put (page, &note, WS_PAGE_MARGIN, page->y, words);
+  }
 }
 
 void
@@ -136,22 +198,17 @@ wsi_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *
   json_t *entry;
   json_t *quantities = json_object_get (record, "quantities");
   g_autoptr (GPtrArray) sources = g_ptr_array_new ();
-  const WsTextStyle head = wsi_page_letters (page, TABLE, TRUE, WS_INK);
-  static const char *const titles[] = { "Quantity", "", "Value ± U (k = 2)", "Limits", "Verdict" };
   if (json_object_size (quantities) == 0)
     return;
-  page->y += 4.0;
-  for (guint i = 0; i < G_N_ELEMENTS (titles); i++)
-    put_cell (page, i, &head, titles[i]);
-  page->y += WS_PAGE_ROW * TABLE * page->scale;
-  wsi_page_rule (page, page->y - 1.0);
-  json_object_foreach (quantities, name, entry) put_row (page, inspection, name, entry, sources);
-  for (guint i = 0; i < sources->len; i++)
+  /* In one piece, where a page holds it. */
+  const double rows = (double)json_object_size (quantities) + 1.0;
+  wsi_page_make_room (page, 4.0 + rows * WS_PAGE_ROW * TABLE);
+  put_head (page);
+  json_object_foreach (quantities, name, entry)
   {
-    WsTextStyle note = wsi_page_letters (page, WS_PAGE_SMALL, FALSE, WS_GREY);
-    g_autofree char *words = g_strdup_printf ("(%u) not on the tool card: %s", i + 1,
-                                              (const char *)g_ptr_array_index (sources, i));
-    note.wrap = wsi_page_inner_width (page);
-    page->y += wsi_page_put (page, &note, WS_PAGE_MARGIN, page->y, words);
+    if (wsi_page_make_room (page, WS_PAGE_ROW * TABLE))
+      put_head (page);
+    put_row (page, inspection, name, entry, sources);
   }
+  put_sources (page, sources);
 }

@@ -1,5 +1,5 @@
 /*
- * A tool's page: verdict, facts, picture, table, advice.
+ * A tool's pages: verdict, what to do and the picture on the first, then what that rests on.
  */
 #include "report/pdf/tool.h"
 
@@ -14,69 +14,107 @@
 #include "report/words.h"
 
 #define BAND 40.0
-#define SIGNATURE 44.0
-#define LEAST_PICTURE 90.0
-#define NO_PICTURE 20.0   /* room to say so */
-#define MOST_PICTURE 0.36 /* of the paper's height */
-
-/* A page that is too full is set in smaller letters, down to a third of the size. */
-#define SHRINK 0.93
-#define LEAST_SCALE 0.35
+#define ACTION 12.0 /* letters */
+#define SIGNATURE 40.0
+#define NO_PICTURE 20.0     /* room to say so */
+#define MOST_PICTURE 0.58   /* of the paper's height */
+#define PICTURE_MARGIN 14.0 /* at its sides: it is what one looks at */
 
 /* ---- Head, facts and lists --------------------------------------------------------------- */
 
 static void
 draw_band (WsPage *page, WsVerdict verdict, const char *words)
 {
-  const double height = BAND * page->scale, middle = page->y + 0.5 * height;
-  WsTextStyle word = wsi_page_letters (page, 24.0, TRUE, wsi_canvas_verdict_ink (verdict));
-  WsTextStyle more = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, word.colour);
+  const double middle = page->y + 0.5 * BAND;
+  WsTextStyle word = wsi_page_letters (24.0, TRUE, wsi_canvas_verdict_ink (verdict));
+  WsTextStyle more = wsi_page_letters (ACTION, TRUE, word.colour);
   word.down = more.down = WS_MIDDLE;
   more.across = WS_END;
   if (!page->dry)
   {
     wsi_canvas_box (page->cr, wsi_canvas_verdict_colour (verdict), WS_PAGE_MARGIN, page->y,
-                    wsi_page_inner_width (page), height);
-    wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (WS_PAGE_MARGIN + 0.5 * height, middle),
-                              0.34 * height, word.colour);
+                    wsi_page_inner_width (page), BAND);
+    wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (WS_PAGE_MARGIN + 0.5 * BAND, middle),
+                              0.34 * BAND, word.colour);
   }
-  wsi_page_put (page, &word, WS_PAGE_MARGIN + height, middle, wsi_words_verdict (verdict));
-  more.wrap = 0.0;
+  wsi_page_put (page, &word, WS_PAGE_MARGIN + BAND, middle, wsi_words_verdict (verdict));
   wsi_page_put (page, &more, page->width - WS_PAGE_MARGIN - 8.0, middle, words);
-  page->y += height + 6.0;
+  page->y += BAND + 5.0;
 }
 
-/* What to do with the tool: what a grinder looks for first. */
+/* What a retake asks for, or the finding that the verdict rests on, by the reason's code; else
+ * which quantities have the tool's verdict.  "" when there is nothing to tell; free with g_free().
+ */
+static char *
+reason_words (const WsPage *page, const WsInspection *inspection, const json_t *record)
+{
+  gsize i;
+  const char *name;
+  json_t *entry, *findings = json_object_get (record, "findings");
+  const char *code = wsi_record_text (record, "reason");
+  const char *verdict = inspection->verdict;
+  if (wsi_record_sentence (inspection->reason) != NULL)
+    return g_strdup (wsi_record_sentence (inspection->reason));
+  json_array_foreach (
+    findings, i, entry) if (code != NULL && g_strcmp0 (wsi_record_text (entry, "code"), code) ==
+                                              0) return g_strdup (wsi_record_text (entry, "text"));
+  const gboolean is_out = g_strcmp0 (verdict, "reject") == 0;
+  if (!is_out && g_strcmp0 (verdict, "undecided") != 0)
+    return g_strdup ("");
+  GString *words = g_string_new (NULL);
+  json_object_foreach (json_object_get (record, "quantities"), name, entry)
+  {
+    if (g_strcmp0 (wsi_record_text (entry, "verdict"), verdict) != 0)
+      continue;
+    g_autofree char *label = wsi_page_label (page, inspection->view, name);
+    label[0] = g_ascii_tolower (label[0]);
+    g_string_append_printf (words, "%s%s",
+                            words->len > 0 ? ", "
+                            : is_out       ? "Outside the limits: "
+                                           : "Too near the limits to tell: ",
+                            label);
+  }
+  if (words->len > 0)
+    g_string_append_c (words, '.');
+  return g_string_free (words, FALSE);
+}
+
+/* What to do with the tool, which a grinder looks for first, and why. */
 static void
-put_action (WsPage *page, const json_t *record)
+put_action (WsPage *page, const WsInspection *inspection, const json_t *record)
 {
   const char *action = wsi_words_action_named (wsi_record_text (record, "action"));
-  const char *why = wsi_record_text (record, "set_aside");
-  if (action == NULL)
-    return;
-  g_autofree char *words = why != NULL ? g_strdup_printf ("%s %s", action, why) : g_strdup (action);
-  WsTextStyle style = wsi_page_letters (page, 1.3 * WS_PAGE_TEXT, TRUE, WS_INK);
+  const char *aside = wsi_record_text (record, "set_aside");
+  g_autofree char *reason = reason_words (page, inspection, record);
+  g_autofree char *words =
+    g_strdup_printf ("%s %s", action != NULL ? action : "", aside != NULL ? aside : reason);
+  WsTextStyle style = wsi_page_letters (ACTION, TRUE, WS_INK);
   style.wrap = wsi_page_inner_width (page);
-  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
+  g_strstrip (words);
+  if (*words != '\0')
+    page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
 }
 
+/* Two columns, read across; `side` is the next one's. */
 static void
-put_fact (WsPage *page, const char *name, const char *text)
+put_fact (WsPage *page, guint *side, const char *name, const char *text)
 {
-  const WsTextStyle key = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
-  WsTextStyle value = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_INK);
+  const WsTextStyle key = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_GREY);
+  const WsTextStyle value = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
+  const double half = 0.5 * wsi_page_inner_width (page), x = WS_PAGE_MARGIN + *side * half;
   if (text == NULL || *text == '\0')
     return;
-  value.wrap = wsi_page_inner_width (page) - 80.0;
-  wsi_page_put (page, &key, WS_PAGE_MARGIN, page->y, name);
-  page->y += wsi_page_put (page, &value, WS_PAGE_MARGIN + 80.0, page->y, text);
+  wsi_page_put (page, &key, x, page->y, name);
+  wsi_page_put_fitting (page, value, x + 62.0, page->y, half - 68.0, text);
+  if (*side == 1)
+    page->y += WS_PAGE_ROW * WS_PAGE_TEXT;
+  *side = 1 - *side;
 }
 
 static void
 put_facts (WsPage *page, const WsInspection *inspection, const json_t *record)
 {
   const json_t *tool = json_object_get (record, "tool");
-  const json_t *image = json_object_get (record, "image");
   const double size = isfinite (wsi_record_number (tool, "diameter_mm"))
                         ? wsi_record_number (tool, "diameter_mm")
                         : wsi_record_number (tool, "width_mm");
@@ -85,18 +123,32 @@ put_facts (WsPage *page, const WsInspection *inspection, const json_t *record)
   g_autofree char *kind =
     g_strdup_printf ("%s%s%s%s", inspection->kind, *number != '\0' ? ", " : "", number,
                      *number != '\0' ? " mm" : "");
+  guint side = 0;
+  put_fact (page, &side, "Tool", inspection->tool != NULL ? inspection->tool : "no card");
+  put_fact (page, &side, "Kind", kind);
+  put_fact (page, &side, "View", inspection->view);
+  put_fact (page, &side, "Measured", time);
+  put_fact (page, &side, "Station", inspection->station);
+  put_fact (page, &side, "Ground by", inspection->grinder);
+  if (side == 1)
+    page->y += WS_PAGE_ROW * WS_PAGE_TEXT;
+  page->y += 4.0;
+}
+
+/* What proves that this is the picture and the record. */
+static void
+put_hashes (WsPage *page, const WsInspection *inspection, const json_t *record)
+{
+  const char *sha256 = wsi_record_text (json_object_get (record, "image"), "sha256");
   g_autofree char *picture = g_strdup_printf (
-    "%s%s%s", inspection->image_name != NULL ? inspection->image_name : "?",
-    wsi_record_text (image, "sha256") != NULL ? ", SHA-256 " : "",
-    wsi_record_text (image, "sha256") != NULL ? wsi_record_text (image, "sha256") : "");
-  put_fact (page, "Tool", inspection->tool != NULL ? inspection->tool : "no card");
-  put_fact (page, "Kind", kind);
-  put_fact (page, "View", inspection->view);
-  put_fact (page, "Measured", time);
-  put_fact (page, "Station", inspection->station);
-  put_fact (page, "Ground by", inspection->grinder);
-  put_fact (page, "Picture", picture);
-  put_fact (page, "Archive hash", inspection->hash);
+    "Picture %s%s%s", inspection->image_name != NULL ? inspection->image_name : "?",
+    sha256 != NULL ? ", SHA-256 " : "", sha256 != NULL ? sha256 : "");
+  g_autofree char *kept =
+    inspection->hash != NULL ? g_strdup_printf ("Archive hash %s", inspection->hash) : NULL;
+  wsi_page_put_heading (page, "Kept as");
+  wsi_page_put_paragraph (page, "", picture);
+  if (kept != NULL)
+    wsi_page_put_paragraph (page, "", kept);
 }
 
 static void
@@ -156,33 +208,53 @@ put_list (WsPage *page, const char *title, const json_t *record, const char *key
 
 /* ---- The picture -------------------------------------------------------------------------- */
 
+static double
+most_width (const WsPage *page)
+{
+  return page->width - 2.0 * PICTURE_MARGIN;
+}
+
 static void
 paint_part (const WsPage *page, cairo_surface_t *sheet, const WsArea *area, double height)
 {
   cairo_t *cr = page->cr;
-  const double factor = fmin (height / area->height, wsi_page_inner_width (page) / area->width);
+  const double factor = fmin (height / area->height, most_width (page) / area->width);
   cairo_save (cr);
   cairo_translate (cr, 0.5 * (page->width - factor * area->width), page->y);
   cairo_scale (cr, factor, factor);
-  cairo_rectangle (cr, 0.0, 0.0, area->width, area->height);
+  /* Without the outermost px, which would blend with what surrounds the picture. */
+  cairo_rectangle (cr, 1.0, 1.0, area->width - 2.0, area->height - 2.0);
   cairo_clip (cr);
   cairo_set_source_surface (cr, sheet, -area->x, -area->y);
   cairo_paint (cr);
   cairo_restore (cr);
 }
 
-/* The picture out of the annotated sheet; what stood around it is set anew here. */
-static void
-draw_picture (WsPage *page, const char *path, const json_t *record, double height)
+/* As wide as the paper has room for, but for upright ones. */
+static double
+picture_height (const WsPage *page, const WsPdfPage *what, const json_t *record)
 {
   const json_t *image = json_object_get (record, "image");
   const double width = wsi_record_number (image, "width"),
                rows = wsi_record_number (image, "height");
+  if (what->annotated == NULL || !(width > 0.0 && rows > 0.0))
+    return NO_PICTURE;
+  return fmin (most_width (page) * rows / width, MOST_PICTURE * page->height);
+}
+
+/* The picture out of the annotated sheet; what stood around it is set anew here. */
+static void
+draw_picture (WsPage *page, const WsPdfPage *what, const json_t *record)
+{
+  const json_t *image = json_object_get (record, "image");
+  const double width = wsi_record_number (image, "width"),
+               rows = wsi_record_number (image, "height");
+  const double height = picture_height (page, what, record);
   WsArea area;
-  cairo_surface_t *sheet =
-    !page->dry && path != NULL ? cairo_image_surface_create_from_png (path) : NULL;
-  if (sheet != NULL && cairo_surface_status (sheet) == CAIRO_STATUS_SUCCESS && width > 0 &&
-      rows > 0)
+  cairo_surface_t *sheet = !page->dry && height > NO_PICTURE
+                             ? cairo_image_surface_create_from_png (what->annotated)
+                             : NULL;
+  if (sheet != NULL && cairo_surface_status (sheet) == CAIRO_STATUS_SUCCESS)
   {
     wsi_report_picture_area ((guint)width, (guint)rows, &area);
     if (area.y + area.height <= cairo_image_surface_get_height (sheet))
@@ -190,7 +262,7 @@ draw_picture (WsPage *page, const char *path, const json_t *record, double heigh
   }
   else if (!page->dry)
   {
-    WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
+    WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_GREY);
     style.across = style.down = WS_MIDDLE;
     wsi_page_put (page, &style, 0.5 * page->width, page->y + 0.5 * height, "no annotated picture");
   }
@@ -199,10 +271,16 @@ draw_picture (WsPage *page, const char *path, const json_t *record, double heigh
   page->y += height + 4.0;
 }
 
+/* A retake says nothing that one could sign for. */
 static void
-draw_signature (const WsPage *page)
+put_signature (WsPage *page, WsVerdict verdict)
 {
-  const WsTextStyle style = wsi_page_letters (page, WS_PAGE_TEXT, FALSE, WS_GREY);
+  if (verdict == WS_VERDICT_RETAKE)
+    return;
+  wsi_page_make_room (page, SIGNATURE);
+  if (page->dry)
+    return;
+  const WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_GREY);
   const double y = page->height - WS_PAGE_FOOTER - 22.0;
   const double middle = WS_PAGE_MARGIN + 0.62 * wsi_page_inner_width (page);
   wsi_canvas_line (page->cr, WS_INK, 0.6, wsi_point (WS_PAGE_MARGIN, y),
@@ -213,46 +291,24 @@ draw_signature (const WsPage *page)
   wsi_page_put (page, &style, middle, y + 2.0, "Date");
 }
 
-/* Everything but the picture; with `picture` of its height. */
 static void
-set_page (WsPage *page, const WsPdfPage *what, const json_t *record, double picture)
+set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
 {
   const WsInspection *inspection = what->inspection;
   const WsVerdict verdict = wsi_record_verdict (inspection->verdict);
-  const char *sentence = wsi_record_sentence (inspection->reason);
-  wsi_page_draw_title (page, "Inspection report", inspection->id);
+  wsi_page_begin (page, "Inspection report", inspection->id);
   draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
-  put_action (page, record);
+  put_action (page, inspection, record);
   put_facts (page, inspection, record);
-  page->y += 4.0;
-  draw_picture (page, what->annotated, record, picture);
-  if (sentence != NULL)
-    wsi_page_put_paragraph (page, "", sentence);
-  wsi_page_put_table (page, inspection, record);
-  put_list (page, "What was found", record, "findings");
+  draw_picture (page, what, record);
   put_list (page, "What to do", record, "advice");
   put_list (page, "Take care", record, "cautions");
+  wsi_page_put_table (page, inspection, record);
+  put_list (page, "What was found", record, "findings");
   put_calibration (page, record);
-}
-
-/* Letters get smaller until there is room for the picture as well. */
-static double
-fit (const WsPage *page, const WsPdfPage *what, const json_t *record, double *scale)
-{
-  const double bottom = page->height - WS_PAGE_FOOTER - SIGNATURE;
-  const double least = what->annotated != NULL ? LEAST_PICTURE : NO_PICTURE;
-  double room = 0.0;
-  for (*scale = 1.0; *scale > LEAST_SCALE; *scale *= SHRINK)
-  {
-    WsPage trial = *page;
-    trial.dry = TRUE;
-    trial.scale = *scale;
-    set_page (&trial, what, record, 0.0);
-    room = bottom - trial.y;
-    if (room >= least)
-      break;
-  }
-  return CLAMP (room, NO_PICTURE, what->annotated != NULL ? MOST_PICTURE * page->height : least);
+  put_hashes (page, inspection, record);
+  put_signature (page, verdict);
+  wsi_page_end (page);
 }
 
 gboolean
@@ -266,10 +322,7 @@ wsi_page_draw_tool (WsPage *page, const WsPdfPage *what, GError **error)
                  cause.text);
     return FALSE;
   }
-  const double picture = fit (page, what, record, &page->scale);
-  set_page (page, what, record, picture);
-  page->scale = 1.0;
-  draw_signature (page);
+  set_pages (page, what, record);
   json_decref (record);
   return TRUE;
 }

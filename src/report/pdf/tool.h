@@ -5,7 +5,7 @@
 
 G_BEGIN_DECLS
 
-/* One inspection's page, without its foot.  FALSE and WS_ERROR_DATA when its record is none. */
+/* One inspection's pages.  FALSE and WS_ERROR_DATA when its record is none. */
 gboolean wsi_page_draw_tool (WsPage *page, const WsPdfPage *what, GError **error);
 
 G_END_DECLS
