@@ -7,6 +7,7 @@
 
 #include "cli/archive.h"
 #include "cli/fail.h"
+#include "report/words.h"
 
 typedef struct
 {
@@ -141,9 +142,10 @@ static void
 print_inspection (const WsArchive *archive, const WsInspection *inspection)
 {
   g_autofree char *number = g_strdup_printf ("%" G_GUINT64_FORMAT, inspection->number);
+  g_autofree char *time = wsi_words_local_time (inspection->time);
   print_member ("id", inspection->id);
   print_member ("number", number);
-  print_member ("time", inspection->time);
+  print_member ("time", time);
   print_member ("tool", inspection->tool);
   print_member ("kind", inspection->kind);
   print_member ("view", inspection->view);

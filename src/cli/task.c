@@ -6,6 +6,7 @@
 
 #include "cli/fail.h"
 #include "cli/suggest.h"
+#include "report/words.h"
 
 /* Of a size that is told without one, mm: a micrometer read to 0.01 mm, half a step either way,
  * rectangular (JCGM 100:2008, 4.3.7). */
@@ -141,7 +142,8 @@ tell_failed_check (const WsTaskSpec *said, WsCalibrationUse *use)
   if (!g_str_equal (use->check, "failed"))
     return;
   use->check_ignored = said->ignore_check;
-  g_printerr ("whetsight: %s: failed its check on %s; %s\n", said->calib, use->check_time,
+  g_autofree char *when = wsi_words_local_time (use->check_time);
+  g_printerr ("whetsight: %s: failed its check on %s; %s\n", said->calib, when,
               said->ignore_check ? "used all the same, as asked"
                                  : "nothing is accepted until a check passes");
 }

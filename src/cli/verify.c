@@ -7,6 +7,7 @@
 
 #include "base/number.h"
 #include "cli/verbs.h"
+#include "report/words.h"
 
 #define SIGNIFICANT_DIGITS 12
 
@@ -251,6 +252,7 @@ print_signals (const Job *job, const GPtrArray *checks)
 static void
 print_state (const Job *job, const WsCheckState *state)
 {
+  g_autofree char *since = wsi_words_local_time (state->time);
   if (job->json)
     return;
   if (state->state == WS_CHECKED_PASSED)
@@ -259,7 +261,7 @@ print_state (const Job *job, const WsCheckState *state)
     printf ("FAILED since %s: nothing is accepted with this calibration until a check passes. Wipe "
             "artefact and light, look for what moved, check again; if it fails again, calibrate "
             "again and measure anew what was measured since the last pass.\n",
-            state->time);
+            since);
 }
 
 /* ---- Doing ------------------------------------------------------------------------ */

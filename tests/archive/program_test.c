@@ -151,6 +151,11 @@ test_measure_list_show (void **state)
   g_auto (GStrv) words = g_strsplit (list.out, " ", 2);
   g_auto (Run) show = run_with (NULL, "archive", "show", fixture->archive, words[0], NULL);
   assert_contains (show.out, "point_angle_deg");
+  g_setenv ("TZ", "WET-3", TRUE);
+  g_auto (Run) elsewhere = run_with (NULL, "archive", "show", fixture->archive, words[0], NULL);
+  g_setenv ("TZ", "UTC0", TRUE);
+  assert_true (
+    g_regex_match_simple ("\ntime +[0-9]{4}-[0-9-]{5} [0-9:]{8} WET\n", elsewhere.out, 0, 0));
   g_auto (Run) missing = run_with (NULL, "archive", "show", fixture->archive, "x", NULL);
   assert_int_equal (missing.status, 66);
   g_auto (Run) nowhere = run_with (NULL, "archive", "list", fixture->pictures, NULL);
