@@ -30,16 +30,33 @@ WsVerdict ws_verdict_worse (WsVerdict a, WsVerdict b);
  * with limits is told by its number nearest to their middle. */
 void ws_limits_apply (WsResult *result, const WsToolCard *card);
 
-/* Sets every quantity's verdict and the tool's; where acceptance is withheld (result.h), `accept`
- * becomes `undecided`. */
+/* Sets every quantity's verdict and the tool's, by numbers and by what holds them (result.h). */
 void ws_verdicts_apply (WsResult *result);
 
-/* By its numbers it would be accepted. */
+/* Held: by its numbers it would be accepted or rejected. */
 gboolean ws_verdict_is_withheld (const WsQuantity *quantity);
 
-/* Turns every `accept` into `undecided`, with a finding that says why: for a gauge that can't
- * be trusted. */
-void ws_verdicts_withhold (WsResult *result, const char *code, const char *why);
+/* What a view must have judged before a tool of those kinds may be accepted. */
+typedef struct
+{
+  guint kinds;         /* bit (1 << WsToolKind) for each */
+  const char *stem;    /* of the quantity */
+  const char *on_card; /* a clause that says what the card lacks when there is no limit; or NULL */
+  gboolean by_nominal; /* only of tools whose card has a nominal profile */
+} WsRequired;
+
+/*
+ * After the verdicts: holds the tool (WS_HOLD_TOOL) unless a card and a scale were given and every
+ * required quantity of the card's kind was accepted.  `not-judged` where there are no
+ * limits, no card or no scale, `not-seen` where a quantity isn't known.  A rejection stands, and
+ * so does `near-limit`.
+ */
+void ws_verdicts_require (WsResult *result, const WsRequired *required, gsize n,
+                          const WsToolCard *card, gboolean has_scale);
+
+/* After the advice: a tool accepted by its numbers on which damage was found all the same is held,
+ * code `damage`; and what would settle an undecided verdict is advised. */
+void ws_verdicts_conclude (WsResult *result, const WsToolCard *card, gboolean has_scale);
 
 G_END_DECLS
 

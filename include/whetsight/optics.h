@@ -52,18 +52,19 @@ double ws_lens_distance_mm (const WsLens *lens, WsPoint *foot);
 /* What a measurement knows of the camera. */
 typedef struct
 {
-  gboolean has_scale; /* FALSE: lengths stay in px */
-  double mm_per_px;   /* > 0 when has_scale */
-  double u_mm_per_px; /* standard uncertainty, >= 0 */
-  const WsLens *lens; /* NULL without a calibration; borrowed */
-  double known_mm;    /* > 0: a size of the tool itself, measured otherwise, that the scale
-                         follows from; 0 when it doesn't */
-  double u_known_mm;  /* standard uncertainty, >= 0 */
+  gboolean has_scale;  /* FALSE: lengths stay in px */
+  double mm_per_px;    /* > 0 when has_scale */
+  double u_mm_per_px;  /* standard uncertainty, >= 0 */
+  const WsLens *lens;  /* NULL without a calibration; borrowed */
+  double known_mm;     /* > 0: a size of the tool itself, measured otherwise, that the scale
+                          follows from; 0 when it doesn't */
+  double u_known_mm;   /* standard uncertainty, >= 0 */
+  gboolean is_doubted; /* its calibration failed its last check: nothing is judged by it */
 } WsOptics;
 
 #define WS_OPTICS_UNKNOWN                                                                          \
   {                                                                                                \
-    FALSE, 1.0, 0.0, NULL, 0.0, 0.0                                                                \
+    FALSE, 1.0, 0.0, NULL, 0.0, 0.0, FALSE                                                         \
   }
 
 /* Of a calibrated camera; `lens` is borrowed. */

@@ -158,6 +158,15 @@ typedef struct
   GArray *points; /* of WsPoint, px */
 } WsMark;
 
+/* How much of what the numbers say a result stands for. */
+typedef enum
+{
+  WS_HOLD_NONE,   /* the numbers decide */
+  WS_HOLD_TOOL,   /* the tool isn't accepted: something that has to be judged wasn't */
+  WS_HOLD_ACCEPT, /* no quantity is accepted either; a rejection stands */
+  WS_HOLD_VERDICT /* nothing is accepted or rejected, and nothing advised to be ground */
+} WsHold;
+
 typedef struct
 {
   const char *view; /* static */
@@ -166,19 +175,24 @@ typedef struct
   WsVerdict verdict;
   const char *hand;            /* "left", "right", or NULL when unknown; static */
   gboolean perspective_undone; /* of a near camera, calibrated or not */
-  const char *withheld;        /* code of the finding that says why nothing is accepted; NULL where
-                                  numbers decide; static */
-  GPtrArray *quantities;       /* of WsQuantity, in the view's order; empty on retake */
-  GPtrArray *findings;         /* of WsFinding */
-  GPtrArray *advice;           /* of char* */
-  guint work;                  /* of WsWork: what the advice asks for */
-  char *set_aside;             /* why grinding can't cure the tool, a sentence; or NULL */
-  GArray *grinding;            /* of WsGrinding: the advice's numbers */
-  GPtrArray *cautions;         /* of char*, each said once a report */
-  GPtrArray *marks;            /* of WsMark */
+  WsHold hold;
+  const char *hold_code; /* static, "not-judged"; NULL without a hold */
+  char *hold_why;        /* a sentence; NULL without a hold */
+  GPtrArray *quantities; /* of WsQuantity, in the view's order; empty on retake */
+  GPtrArray *findings;   /* of WsFinding */
+  GPtrArray *advice;     /* of char* */
+  guint work;            /* of WsWork: what the advice asks for */
+  char *set_aside;       /* why grinding can't cure the tool, a sentence; or NULL */
+  GArray *grinding;      /* of WsGrinding: the advice's numbers */
+  GPtrArray *cautions;   /* of char*, each said once a report */
+  GPtrArray *marks;      /* of WsMark */
 } WsResult;
 
 void ws_result_free (WsResult *result);
+
+/* Why it is a retake or undecided, for programs: a retake's code, a hold's code, "near-limit" where
+ * numbers lie too near their limits; NULL for accept and reject.  Static. */
+const char *ws_result_reason (const WsResult *result);
 
 /* "corner_N_angle_deg" for "corner_3_angle_deg": the name under which a view declares it; a copy
  * where no number is in it.  Free with g_free(). */

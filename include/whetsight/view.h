@@ -7,6 +7,7 @@
 
 #include <whetsight/card.h>
 #include <whetsight/image.h>
+#include <whetsight/judge.h>
 #include <whetsight/optics.h>
 #include <whetsight/result.h>
 
@@ -22,6 +23,8 @@ typedef struct
   gsize n_quantities;
   const char *own_size; /* stem of the quantity that a micrometer gives as well, from which a scale
                            can follow; NULL when none is seen */
+  const WsRequired *required; /* what must have been judged before a tool is accepted */
+  gsize n_required;
 
   /* Fills quantities with values and budgets, findings about the picture, and
    * marks; or makes the result a retake.  Does no I/O and keeps no state. */

@@ -5,7 +5,6 @@
 
 #include <whetsight/checks.h>
 #include <whetsight/error.h>
-#include <whetsight/judge.h>
 
 #include "base/number.h"
 #include "base/sha256.h"
@@ -193,13 +192,6 @@ record_unusable (const WsJob *job, const char *image_path, GError *error, WsOutc
   keep_original (job, image_path, outcome);
 }
 
-static gboolean
-check_counts (const WsJob *job)
-{
-  return job->use.calibration != NULL && g_str_equal (job->use.check, "failed") &&
-         !job->use.check_ignored;
-}
-
 /* Whatever was judged by its colour is shown in colour. */
 static WsImage *
 in_colour (const WsResult *result, const WsImage *image)
@@ -229,13 +221,11 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
   }
 
   WsOptics optics = job->optics;
+  optics.is_doubted = job->use.calibration != NULL && g_str_equal (job->use.check, "failed") &&
+                      !job->use.check_ignored;
   g_autoptr (WsResult) result = optics.known_mm > 0
                                   ? ws_measure_by_size (job->view, image, job->card, &optics)
                                   : ws_measure (job->view, image, job->card, &optics);
-  if (check_counts (job))
-    ws_verdicts_withhold (result, "calibration-check-failed",
-                          "The calibration failed its last check, so nothing can be accepted with "
-                          "it until a check passes: see whetsight verify.");
   outcome->verdict = result->verdict;
   g_autoptr (WsImage) coloured = in_colour (result, image);
   const Measured measured = { result, &optics, coloured != NULL ? coloured : image };

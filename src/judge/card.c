@@ -78,6 +78,7 @@ ws_tool_card_free (WsToolCard *card)
   if (card == NULL)
     return;
   g_free (card->id);
+  g_strfreev (card->required);
   ws_contour_free (card->form.nominal);
   ws_contour_free (card->form.part);
   g_array_unref (card->limits);
@@ -369,6 +370,40 @@ read_reference (const Reader *reader, const char *key, GError **error)
   return refuse (reader, "tool", key, "profile or dovetail", error);
 }
 
+/* What a family's name has where its members have their number: "segment_N_radius_mm". */
+static gboolean
+is_family_number (const char *name, const char *at)
+{
+  return at > name && at[-1] == '_' && at[0] == 'N' && at[1] == '_';
+}
+
+/* Which names exist depends on the views, which lie above this layer; here only the form. */
+static gboolean
+is_quantity_name (const char *name)
+{
+  if (!g_ascii_islower (*name))
+    return FALSE;
+  for (const char *at = name; *at != '\0'; at++)
+    if (!g_ascii_islower (*at) && !g_ascii_isdigit (*at) && *at != '_' &&
+        !is_family_number (name, at))
+      return FALSE;
+  return g_str_has_suffix (name, "_deg") || g_str_has_suffix (name, "_mm") ||
+         g_str_has_suffix (name, "_share") || g_str_has_suffix (name, "_in");
+}
+
+static gboolean
+read_required (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  char **names = g_strsplit (text != NULL ? text : "", ",", -1);
+  g_strfreev (reader->card->required);
+  reader->card->required = names;
+  for (; *names != NULL; names++)
+    if (!is_quantity_name (g_strstrip (*names)))
+      return refuse (reader, "tool", key, "names of quantities with commas between", error);
+  return TRUE;
+}
+
 static const struct
 {
   const char *name;
@@ -377,6 +412,7 @@ static const struct
 } tool_keys[] = {
   { "id", DRILLS | BLADES, read_id },
   { "kind", DRILLS | BLADES, read_kind },
+  { "required", DRILLS | BLADES, read_required },
   { "diameter_mm", DRILLS, read_diameter },
   { "diameter", DRILLS, read_diameter_size },
   { "web_mm", DRILLS, read_web },
@@ -459,27 +495,6 @@ read_tool_group (const Reader *reader, GError **error)
   if (reader->card->web_mm >= reader->card->diameter_mm)
     return refuse (reader, "tool", "web_mm", "less than diameter_mm", error);
   return complete_form (reader, error);
-}
-
-/* What a family's name has where its members have their number: "segment_N_radius_mm". */
-static gboolean
-is_family_number (const char *name, const char *at)
-{
-  return at > name && at[-1] == '_' && at[0] == 'N' && at[1] == '_';
-}
-
-/* Which names exist depends on the views, which lie above this layer; here only the form. */
-static gboolean
-is_quantity_name (const char *name)
-{
-  if (!g_ascii_islower (*name))
-    return FALSE;
-  for (const char *at = name; *at != '\0'; at++)
-    if (!g_ascii_islower (*at) && !g_ascii_isdigit (*at) && *at != '_' &&
-        !is_family_number (name, at))
-      return FALSE;
-  return g_str_has_suffix (name, "_deg") || g_str_has_suffix (name, "_mm") ||
-         g_str_has_suffix (name, "_share") || g_str_has_suffix (name, "_in");
 }
 
 /* Limits are kept in millimetres, whatever they were written in. */

@@ -19,6 +19,10 @@
 /* Beside the kind: only where the card says so of the part to be cut off. */
 #define WITH_HOLE (1U << WS_N_KINDS)
 #define WITHOUT_HOLE (1U << (WS_N_KINDS + 1))
+
+/* Only where there is a card: without one nobody knows what angle a tool should have, and to grind
+ * a good one of another sort to what is usual would ruin it. */
+#define BY_CARD (1U << (WS_N_KINDS + 2))
 #define EDGES (DRILLS | BLADE | 1U << WS_KIND_FORM_TOOL)
 
 /* With both lips at half angle k and the apex e off the axis, the corners differ in height
@@ -64,10 +68,10 @@ typedef struct
 
 /* The first line that fits is taken. */
 static const BuiltIn built_in[] = {
-  { TWIST, 0.0, 12.7, "point_angle", IN_UNITS, 113.0, 123.0, FROM_MEMORY },
-  { TWIST, 12.7, INFINITY, "point_angle", IN_UNITS, 115.0, 121.0, FROM_MEMORY },
+  { TWIST | BY_CARD, 0.0, 12.7, "point_angle", IN_UNITS, 113.0, 123.0, FROM_MEMORY },
+  { TWIST | BY_CARD, 12.7, INFINITY, "point_angle", IN_UNITS, 115.0, 121.0, FROM_MEMORY },
   /* Spot drills come at 90, 120 and more degrees: the card should say which. */
-  { SPOT, ANY, "point_angle", IN_UNITS, 88.0, 92.0, COMMON_PRACTICE },
+  { SPOT | BY_CARD, ANY, "point_angle", IN_UNITS, 88.0, 92.0, COMMON_PRACTICE },
   { DRILLS, ANY, "half_angle_difference", IN_UNITS, -1.0, 1.0, COMMON_PRACTICE },
 
   SAME_LIPS (0.0, 3.175, 0.0508),
@@ -96,14 +100,14 @@ static const BuiltIn built_in[] = {
    * reaches the centre. */
   { BLADE | WITH_HOLE, ANY, "side_rake", IN_UNITS, 6.0, 8.0, COMMON_PRACTICE },
   { BLADE | WITHOUT_HOLE, ANY, "side_rake", IN_UNITS, 10.0, 12.0, COMMON_PRACTICE },
-  { BLADE, ANY, "front_relief", IN_UNITS, 8.0, 12.0, COMMON_PRACTICE },
+  { BLADE | BY_CARD, ANY, "front_relief", IN_UNITS, 8.0, 12.0, COMMON_PRACTICE },
   { BLADE, ANY, "corner_radius_left", TIMES_DIAMETER, -INFINITY, 0.05, COMMON_PRACTICE },
   { BLADE, ANY, "corner_radius_right", TIMES_DIAMETER, -INFINITY, 0.05, COMMON_PRACTICE },
   { BLADE, ANY, "edge_straightness", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
   { BLADE, ANY, "chip_depth", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
   /* Obtuse convention; from memory of tables that give 115 to 135 degrees by point type. */
-  { TWIST, ANY, "chisel_edge_angle", IN_UNITS, 115.0, 135.0, FROM_MEMORY },
-  { TWIST, ANY, "lip_relief", IN_UNITS, 7.0, 24.0, COMMON_PRACTICE },
+  { TWIST | BY_CARD, ANY, "chisel_edge_angle", IN_UNITS, 115.0, 135.0, FROM_MEMORY },
+  { TWIST | BY_CARD, ANY, "lip_relief", IN_UNITS, 7.0, 24.0, COMMON_PRACTICE },
   { TWIST, ANY, "lip_parallelism", IN_UNITS, -INFINITY, 2.0, COMMON_PRACTICE },
   { TWIST, ANY, "web_centrality", TIMES_DIAMETER, -INFINITY, 0.015, FROM_MEMORY },
 
@@ -113,6 +117,14 @@ static const BuiltIn built_in[] = {
   { EDGES, ANY, "burn_area", IN_UNITS, -INFINITY, 0.005, COMMON_PRACTICE },
 };
 
+/* Measured, with or without a scale; NULL when unknown. */
+static const WsQuantity *
+measured_size (const WsResult *result, const WsToolCard *card)
+{
+  return ws_result_quantity (result,
+                             card->kind == WS_KIND_CUTOFF_BLADE ? "edge_width" : "diameter");
+}
+
 /* The card's diameter or width, else the measured one, else NAN. */
 static double
 size_mm (const WsResult *result, const WsToolCard *card)
@@ -121,7 +133,7 @@ size_mm (const WsResult *result, const WsToolCard *card)
   const double told = is_blade ? card->width_mm : card->diameter_mm;
   if (isfinite (told))
     return told;
-  const WsQuantity *diameter = ws_result_quantity (result, is_blade ? "edge_width" : "diameter");
+  const WsQuantity *diameter = measured_size (result, card);
   gboolean in_mm = diameter != NULL && g_str_has_suffix (diameter->name, "_mm");
   return in_mm ? diameter->value : NAN;
 }
@@ -145,8 +157,10 @@ fits_size (const BuiltIn *row, double diameter)
 }
 
 static gboolean
-fits_part (const BuiltIn *row, const WsToolCard *card)
+fits_card (const BuiltIn *row, const WsToolCard *card)
 {
+  if (row->kinds & BY_CARD && card->id == NULL)
+    return FALSE;
   if (row->kinds & WITH_HOLE)
     return card->part_has_centre_hole == WS_ANSWER_YES;
   return !(row->kinds & WITHOUT_HOLE) || card->part_has_centre_hole == WS_ANSWER_NO;
@@ -156,7 +170,7 @@ static gboolean
 fits (const BuiltIn *row, const WsQuantity *quantity, const WsToolCard *card, double diameter)
 {
   return row->kinds & 1U << card->kind && g_str_equal (row->stem, quantity->info->stem) &&
-         fits_part (row, card) && fits_size (row, diameter) &&
+         fits_card (row, card) && fits_size (row, diameter) &&
          (row->basis != FROM_NOMINAL || isfinite (card->diameter_mm));
 }
 
@@ -177,18 +191,23 @@ set_limits (WsQuantity *quantity, double lower, double upper, const char *source
   quantity->limit_source = source;
 }
 
+/* `web` in the diameter's unit, NAN when unknown. */
+static void
+apply_row (WsQuantity *quantity, const BuiltIn *row, double diameter, double web)
+{
+  double factor = row->basis == TIMES_DIAMETER || row->basis == CORNER_WEAR ? diameter : 1.0;
+  double shift = row->basis == FROM_NOMINAL ? diameter : 0.0;
+  if (row->basis == CORNER_WEAR)
+    shift = wsi_unworn_corner_shortfall (diameter, web);
+  set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
+}
+
 static void
 apply_built_in (WsQuantity *quantity, const WsToolCard *card, double diameter)
 {
   const BuiltIn *row = find_built_in (quantity, card, diameter);
-  if (row == NULL)
-    return;
-
-  double factor = row->basis == TIMES_DIAMETER || row->basis == CORNER_WEAR ? diameter : 1.0;
-  double shift = row->basis == FROM_NOMINAL ? diameter : 0.0;
-  if (row->basis == CORNER_WEAR)
-    shift = wsi_unworn_corner_shortfall (diameter, card->web_mm);
-  set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
+  if (row != NULL)
+    apply_row (quantity, row, diameter, card->web_mm);
 }
 
 static const WsLimit *
@@ -218,8 +237,32 @@ apply_profile_band (WsQuantity *quantity, const WsToolCard *card)
                 most != NULL ? most->upper : INFINITY, FROM_CARD);
 }
 
+/* The size in parts of which damage is judged: a chip is a chip without mm, too. */
+typedef struct
+{
+  double mm; /* NAN when unknown */
+  double px; /* NAN when there is a scale, or when unknown */
+} Size;
+
+/* What is no more than a part of the size needs no mm: the built-in limit, or the card's by the
+ * size that it gives. */
 static void
-apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
+apply_in_parts (WsQuantity *quantity, const WsLimit *limit, const WsToolCard *card,
+                const Size *size)
+{
+  const double told = card->kind == WS_KIND_CUTOFF_BLADE ? card->width_mm : card->diameter_mm;
+  const BuiltIn *row = find_built_in (quantity, card, size->px);
+  if (row == NULL || (row->basis != TIMES_DIAMETER && row->basis != CORNER_WEAR))
+    return;
+  const double per_mm = size->px / told;
+  if (limit == NULL)
+    apply_row (quantity, row, size->px, per_mm * card->web_mm);
+  else if (isfinite (per_mm))
+    set_limits (quantity, per_mm * limit->lower, per_mm * limit->upper, FROM_CARD);
+}
+
+static void
+apply_to (WsQuantity *quantity, const WsToolCard *card, const Size *size)
 {
   gboolean in_px = g_str_has_suffix (quantity->name, "_px");
   const WsLimit *limit = card_limit (quantity, card);
@@ -235,7 +278,9 @@ apply_to (WsQuantity *quantity, const WsToolCard *card, double diameter)
   else if (!in_px && quantity->known && ws_quantity_is_of_family (quantity, "segment_N_deviation"))
     apply_profile_band (quantity, card);
   else if (!in_px && quantity->known)
-    apply_built_in (quantity, card, diameter);
+    apply_built_in (quantity, card, size->mm);
+  if (in_px && quantity->known && isfinite (size->px))
+    apply_in_parts (quantity, limit, card, size);
 }
 
 /* -89.99 is 90.01 to limits about 90: nothing tells one end of a line from the other.  A limit
@@ -254,10 +299,12 @@ turn_to_limits (WsQuantity *quantity)
 void
 ws_limits_apply (WsResult *result, const WsToolCard *card)
 {
-  double diameter = size_mm (result, card);
+  const WsQuantity *measured = measured_size (result, card);
+  const gboolean in_px = measured != NULL && g_str_has_suffix (measured->name, "_px");
+  const Size size = { size_mm (result, card), in_px ? measured->value : NAN };
   for (guint i = 0; i < result->quantities->len; i++)
   {
-    apply_to (g_ptr_array_index (result->quantities, i), card, diameter);
+    apply_to (g_ptr_array_index (result->quantities, i), card, &size);
     turn_to_limits (g_ptr_array_index (result->quantities, i));
   }
 }

@@ -48,6 +48,15 @@ measured (double diameter, gboolean has_scale)
   return result;
 }
 
+/* A card that names its tool but limits nothing itself.  Free with ws_tool_card_free(). */
+static WsToolCard *
+card_of (WsToolKind kind)
+{
+  WsToolCard *card = ws_tool_card_new (kind);
+  card->id = g_strdup ("QT-1");
+  return card;
+}
+
 static void
 add_limit (WsToolCard *card, const char *name, double lower, double upper)
 {
@@ -83,7 +92,7 @@ test_built_in_by_size (void **state)
                 { 25.401, 3.0, 0.1524 }, { 80.0, 3.0, 0.1524 } };
   for (gsize i = 0; i < G_N_ELEMENTS (sizes); i++)
   {
-    g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+    g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
     g_autoptr (WsResult) result = measured (sizes[i].diameter, TRUE);
     ws_limits_apply (result, card);
     check (result, "point_angle", 118.0 - sizes[i].angle, 118.0 + sizes[i].angle, "memory");
@@ -97,7 +106,7 @@ test_offset_and_length_follow_from_height (void **state)
 {
   (void)state;
   const double k = 59.0 * G_PI / 180.0;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measured (10.0, TRUE);
   ws_limits_apply (result, card);
   double h = ws_result_quantity (result, "lip_height_difference")->upper;
@@ -112,7 +121,7 @@ static void
 test_diameter_only_about_the_cards (void **state)
 {
   (void)state;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measured (6.49, TRUE);
   ws_limits_apply (result, card);
   check (result, "diameter", -INFINITY, INFINITY, NULL);
@@ -136,7 +145,7 @@ test_h8_by_every_band (void **state)
     double up_to, um;
   } bands[] = { { 3, 14 },  { 6, 18 },  { 10, 22 }, { 18, 27 },
                 { 30, 33 }, { 50, 39 }, { 80, 46 }, { 100, 54 } };
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   double above = 1.0;
   for (gsize i = 0; i < G_N_ELEMENTS (bands); i++)
   {
@@ -203,7 +212,7 @@ test_the_other_limits (void **state)
   };
   for (gsize i = 0; i < G_N_ELEMENTS (limits); i++)
   {
-    g_autoptr (WsToolCard) card = ws_tool_card_new (limits[i].kind);
+    g_autoptr (WsToolCard) card = card_of (limits[i].kind);
     g_autoptr (WsResult) result = measured (10.0, TRUE);
     card->web_mm = 0.0;
     card->width_mm = 2.0;
@@ -216,7 +225,7 @@ static void
 test_the_card_comes_first (void **state)
 {
   (void)state;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measured (6.5, TRUE);
   add_limit (card, "point_angle_deg", 134.0, 136.0);
   add_limit (card, "point_offset_mm", -INFINITY, 0.02);
@@ -235,7 +244,7 @@ test_wear_allows_for_the_margin (void **state)
   assert_near (wsi_unworn_corner_shortfall (10.0, NAN), 5.0 - sqrt (25.0 - 0.600625), 1e-12);
   assert_near (wsi_unworn_corner_shortfall (10.0, 99.0), 5.0, 1e-12);
 
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measured (10.0, TRUE);
   card->web_mm = 2.0;
   ws_limits_apply (result, card);
@@ -243,11 +252,46 @@ test_wear_allows_for_the_margin (void **state)
   check (result, "chip_depth_b", -INFINITY, 0.1, "common practice");
 }
 
+/* To grind a good drill of another sort to what is usual would ruin it. */
+static void
+test_without_a_card_no_angle_is_usual (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) nameless = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measured (6.5, TRUE);
+  ws_limits_apply (result, nameless);
+  check (result, "point_angle", -INFINITY, INFINITY, NULL);
+  check (result, "chisel_edge_angle", -INFINITY, INFINITY, NULL);
+  check (result, "lip_relief", -INFINITY, INFINITY, NULL);
+  check (result, "half_angle_difference", -1.0, 1.0, "common practice");
+  check (result, "chip_depth_b", -INFINITY, 0.065, "common practice");
+}
+
+/* A chip is a chip without mm, too: in parts of the diameter, 500 px here. */
+static void
+test_damage_is_judged_in_parts (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measured (500.0, FALSE);
+  ws_limits_apply (result, card);
+  check (result, "chip_depth_b", -INFINITY, 5.0, "common practice");
+  check (result, "lip_height_difference", -INFINITY, INFINITY, NULL);
+
+  /* The card's own limit by the card's own size, 10 mm; unknown without one. */
+  add_limit (card, "chip_depth_b_mm", -INFINITY, 0.3);
+  ws_limits_apply (result, card);
+  check (result, "chip_depth_b", -INFINITY, INFINITY, "tool card");
+  card->diameter_mm = 10.0;
+  ws_limits_apply (result, card);
+  check (result, "chip_depth_b", -INFINITY, 15.0, "tool card");
+}
+
 static void
 test_without_a_scale_only_angles (void **state)
 {
   (void)state;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measured (500.0, FALSE);
   ws_limits_apply (result, card);
   check (result, "point_angle", 113.0, 123.0, "memory");
@@ -267,10 +311,10 @@ test_kinds_differ (void **state)
 {
   (void)state;
   g_autoptr (WsResult) result = measured (6.0, TRUE);
-  g_autoptr (WsToolCard) spot = ws_tool_card_new (WS_KIND_SPOT_DRILL);
+  g_autoptr (WsToolCard) spot = card_of (WS_KIND_SPOT_DRILL);
   ws_limits_apply (result, spot);
   check (result, "point_angle", 88.0, 92.0, "common practice");
-  g_autoptr (WsToolCard) blade = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  g_autoptr (WsToolCard) blade = card_of (WS_KIND_CUTOFF_BLADE);
   ws_limits_apply (result, blade);
   check (result, "point_angle", -INFINITY, INFINITY, NULL);
 }
@@ -282,7 +326,7 @@ test_blades_by_the_part (void **state)
 {
   (void)state;
   g_autoptr (WsResult) result = measured (6.0, TRUE);
-  g_autoptr (WsToolCard) blade = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  g_autoptr (WsToolCard) blade = card_of (WS_KIND_CUTOFF_BLADE);
   ws_limits_apply (result, blade);
   check (result, "side_rake", -INFINITY, INFINITY, NULL);
   check (result, "front_relief", 8.0, 12.0, "common practice");
@@ -306,7 +350,7 @@ test_a_profile_band_holds_for_its_segments (void **state)
 {
   (void)state;
   static const WsQuantityInfo family = { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "", "" };
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_FORM_TOOL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_FORM_TOOL);
   add_limit (card, "profile_deviation_max_mm", -INFINITY, 0.02);
   add_limit (card, "segment_2_deviation_mm", -0.005, 0.005);
   g_autoptr (WsResult) result = wsi_result_new ("form-plan");
@@ -375,6 +419,8 @@ main (void)
     cmocka_unit_test (test_the_other_limits),
     cmocka_unit_test (test_the_card_comes_first),
     cmocka_unit_test (test_wear_allows_for_the_margin),
+    cmocka_unit_test (test_without_a_card_no_angle_is_usual),
+    cmocka_unit_test (test_damage_is_judged_in_parts),
     cmocka_unit_test (test_without_a_scale_only_angles),
     cmocka_unit_test (test_kinds_differ),
     cmocka_unit_test (test_blades_by_the_part),

@@ -70,17 +70,13 @@ verdict_of (const WsQuantity *quantity)
   return verdict;
 }
 
-static void
-accept_nothing (WsResult *result)
+/* What is left of a verdict that came from numbers. */
+static WsVerdict
+held (WsVerdict verdict, gboolean accept, gboolean reject)
 {
-  for (guint i = 0; i < result->quantities->len; i++)
-  {
-    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    if (quantity->verdict == WS_VERDICT_ACCEPT)
-      quantity->verdict = WS_VERDICT_UNDECIDED;
-  }
-  if (result->verdict <= WS_VERDICT_ACCEPT)
-    result->verdict = WS_VERDICT_UNDECIDED;
+  const gboolean holds =
+    (accept && verdict == WS_VERDICT_ACCEPT) || (reject && verdict == WS_VERDICT_REJECT);
+  return holds ? WS_VERDICT_UNDECIDED : verdict;
 }
 
 void
@@ -91,28 +87,18 @@ ws_verdicts_apply (WsResult *result)
     result->verdict = WS_VERDICT_RETAKE;
     return;
   }
-  result->verdict = WS_VERDICT_NONE;
+  result->verdict = result->hold != WS_HOLD_NONE ? WS_VERDICT_UNDECIDED : WS_VERDICT_NONE;
   for (guint i = 0; i < result->quantities->len; i++)
   {
     WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    quantity->verdict = verdict_of (quantity);
+    quantity->verdict =
+      held (verdict_of (quantity), result->hold >= WS_HOLD_ACCEPT, result->hold >= WS_HOLD_VERDICT);
     result->verdict = ws_verdict_worse (result->verdict, quantity->verdict);
   }
-  if (result->withheld != NULL)
-    accept_nothing (result);
 }
 
 gboolean
 ws_verdict_is_withheld (const WsQuantity *quantity)
 {
-  return quantity->verdict == WS_VERDICT_UNDECIDED && verdict_of (quantity) == WS_VERDICT_ACCEPT;
-}
-
-void
-ws_verdicts_withhold (WsResult *result, const char *code, const char *why)
-{
-  if (result->verdict == WS_VERDICT_RETAKE)
-    return;
-  accept_nothing (result);
-  wsi_result_add_finding (result, code, g_strdup (why), NULL);
+  return quantity->verdict == WS_VERDICT_UNDECIDED && verdict_of (quantity) != WS_VERDICT_UNDECIDED;
 }

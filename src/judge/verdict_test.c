@@ -167,44 +167,12 @@ test_conformance_without_uncertainty (void **state)
   assert_true (isnan (ws_conformance_probability (7, NAN, 6, 8)));
 }
 
-/* An untrusted gauge rejects as before but accepts nothing. */
-static void
-test_withheld_acceptance (void **state)
+/* Inside, near and outside its limits. */
+static WsResult *
+three_quantities (void)
 {
-  (void)state;
   static const WsQuantityInfo info = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "" };
-  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
-  WsQuantity *in = wsi_result_add_quantity (result, &info, TRUE);
-  WsQuantity *out = wsi_result_add_quantity (result, &info, TRUE);
-  in->verdict = result->verdict = WS_VERDICT_ACCEPT;
-  out->verdict = WS_VERDICT_REJECT;
-  ws_verdicts_withhold (result, "untrusted", "Why.");
-  assert_int_equal (in->verdict, WS_VERDICT_UNDECIDED);
-  assert_int_equal (out->verdict, WS_VERDICT_REJECT);
-  assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
-  const WsFinding *finding = g_ptr_array_index (result->findings, 0);
-  assert_string_equal (finding->code, "untrusted");
-
-  g_autoptr (WsResult) rejected = wsi_result_new ("drill-side");
-  rejected->verdict = WS_VERDICT_REJECT;
-  ws_verdicts_withhold (rejected, "untrusted", "Why.");
-  assert_int_equal (rejected->verdict, WS_VERDICT_REJECT);
-
-  g_autoptr (WsResult) retake = wsi_result_new ("drill-side");
-  wsi_result_retake (retake, WS_RETAKE_NO_TOOL, NULL);
-  retake->verdict = WS_VERDICT_RETAKE;
-  ws_verdicts_withhold (retake, "untrusted", "Why.");
-  assert_int_equal (retake->findings->len, 0);
-}
-
-/* What a picture can't stand for is known before verdicts are, and stays told from what is near a
- * limit. */
-static void
-test_acceptance_withheld_by_the_view (void **state)
-{
-  (void)state;
-  static const WsQuantityInfo info = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "" };
-  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  WsResult *result = wsi_result_new ("drill-side");
   for (guint i = 0; i < 3; i++)
   {
     WsQuantity *quantity = wsi_result_add_quantity (result, &info, TRUE);
@@ -213,18 +181,87 @@ test_acceptance_withheld_by_the_view (void **state)
     quantity->lower = 0.0;
     quantity->upper = 2.0;
   }
-  wsi_result_withhold (result, "untrusted");
-  ws_verdicts_apply (result);
+  return result;
+}
+
+static void
+assert_verdicts (const WsResult *result, WsVerdict inside, WsVerdict outside, WsVerdict tool)
+{
   const WsQuantity *in = g_ptr_array_index (result->quantities, 0),
                    *near = g_ptr_array_index (result->quantities, 1),
                    *out = g_ptr_array_index (result->quantities, 2);
-  assert_int_equal (in->verdict, WS_VERDICT_UNDECIDED);
-  assert_true (ws_verdict_is_withheld (in));
+  assert_int_equal (in->verdict, inside);
   assert_int_equal (near->verdict, WS_VERDICT_UNDECIDED);
+  assert_int_equal (out->verdict, outside);
+  assert_int_equal (result->verdict, tool);
+  /* What is held stays told from what is near a limit. */
+  assert_int_equal (ws_verdict_is_withheld (in), inside == WS_VERDICT_UNDECIDED);
+  assert_int_equal (ws_verdict_is_withheld (out), outside == WS_VERDICT_UNDECIDED);
   assert_false (ws_verdict_is_withheld (near));
-  assert_int_equal (out->verdict, WS_VERDICT_REJECT);
-  assert_int_equal (result->verdict, WS_VERDICT_REJECT);
+}
+
+static void
+test_holds (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsHold hold;
+    WsVerdict inside, outside, tool;
+  } cases[] = {
+    { WS_HOLD_NONE, WS_VERDICT_ACCEPT, WS_VERDICT_REJECT, WS_VERDICT_REJECT },
+    { WS_HOLD_TOOL, WS_VERDICT_ACCEPT, WS_VERDICT_REJECT, WS_VERDICT_REJECT },
+    { WS_HOLD_ACCEPT, WS_VERDICT_UNDECIDED, WS_VERDICT_REJECT, WS_VERDICT_REJECT },
+    { WS_HOLD_VERDICT, WS_VERDICT_UNDECIDED, WS_VERDICT_UNDECIDED, WS_VERDICT_UNDECIDED },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autoptr (WsResult) result = three_quantities ();
+    if (cases[i].hold != WS_HOLD_NONE)
+      wsi_result_hold (result, cases[i].hold, "untrusted", "Why.");
+    ws_verdicts_apply (result);
+    assert_verdicts (result, cases[i].inside, cases[i].outside, cases[i].tool);
+  }
+}
+
+/* A hold alone is enough for the tool not to be accepted. */
+static void
+test_a_held_tool_is_undecided (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  add (result, &angle, 118.0, 116.0, 120.0);
+  wsi_result_hold (result, WS_HOLD_TOOL, "weaker", "One.");
+  wsi_result_hold (result, WS_HOLD_ACCEPT, "stronger", "Two %d.", 2);
+  wsi_result_hold (result, WS_HOLD_ACCEPT, "later", "Three.");
+  ws_verdicts_apply (result);
+  assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
+  assert_string_equal (result->hold_code, "stronger");
+  assert_string_equal (result->hold_why, "Two 2.");
+  assert_string_equal (ws_result_reason (result), "stronger");
+  assert_int_equal (result->findings->len, 3);
+
+  wsi_result_retake (result, WS_RETAKE_NO_TOOL, NULL);
+  wsi_result_hold (result, WS_HOLD_TOOL, "weaker", "One.");
+  assert_int_equal (result->hold, WS_HOLD_NONE);
   assert_int_equal (result->findings->len, 0);
+  assert_string_equal (ws_result_reason (result), ws_retake_code (WS_RETAKE_NO_TOOL));
+}
+
+static void
+test_reasons (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  WsQuantity *quantity = add (result, &angle, 118.0, 116.0, 120.0);
+  ws_verdicts_apply (result);
+  assert_null (ws_result_reason (result));
+  quantity->value = 120.0;
+  ws_verdicts_apply (result);
+  assert_string_equal (ws_result_reason (result), "near-limit");
+  quantity->value = 130.0;
+  ws_verdicts_apply (result);
+  assert_null (ws_result_reason (result));
 }
 
 int
@@ -241,8 +278,9 @@ main (void)
     cmocka_unit_test (test_order),
     cmocka_unit_test (test_conformance_probability),
     cmocka_unit_test (test_conformance_without_uncertainty),
-    cmocka_unit_test (test_withheld_acceptance),
-    cmocka_unit_test (test_acceptance_withheld_by_the_view),
+    cmocka_unit_test (test_holds),
+    cmocka_unit_test (test_a_held_tool_is_undecided),
+    cmocka_unit_test (test_reasons),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

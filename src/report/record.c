@@ -233,7 +233,7 @@ record_of (const WsReport *report)
   set (record, "corrected", corrected_of (report));
   set (record, "scale", scale_of (report->optics));
   set (record, "verdict", text (ws_verdict_name (result->verdict)));
-  set (record, "reason", text (ws_retake_code (result->reason)));
+  set (record, "reason", text (ws_result_reason (result)));
   set (record, "detail", text (result->detail));
   set (record, "action", text (ws_action_name (ws_result_action (result))));
   set (record, "set_aside",

@@ -22,8 +22,6 @@ append_verdict (GString *text, const WsReport *report)
   GString *line = g_string_new ("==== ");
   for (const char *c = wsi_words_verdict (report->result->verdict); *c != '\0'; c++)
     g_string_append_printf (line, "%c ", *c);
-  if (wsi_words_scope (report) != NULL)
-    g_string_append_printf (line, " (%s) ", wsi_words_scope (report));
   g_string_append_printf (line, "==== %s ====", tool);
   for (glong n = g_utf8_strlen (line->str, -1); n < RULE; n++)
     g_string_append_c (line, '=');

@@ -18,38 +18,41 @@ wsi_words_verdict (WsVerdict verdict)
   return words[verdict];
 }
 
-static gboolean
-lengths_unjudged (const WsReport *report)
+/* The labels of the quantities with a verdict, with commas between. */
+static char *
+labels_of (const WsResult *result, WsVerdict verdict)
 {
-  return report->optics == NULL || !report->optics->has_scale;
+  GString *labels = g_string_new (NULL);
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (quantity->verdict == verdict)
+      g_string_append_printf (labels, "%s%s", labels->len > 0 ? ", " : "", quantity->info->label);
+  }
+  return g_string_free (labels, FALSE);
 }
 
-const char *
-wsi_words_scope (const WsReport *report)
-{
-  gboolean partial = report->result->verdict == WS_VERDICT_ACCEPT && lengths_unjudged (report);
-  return partial ? "angles only" : NULL;
-}
-
-const char *
+char *
 wsi_words_meaning (const WsReport *report)
 {
-  gboolean angles_only = lengths_unjudged (report);
-  switch (report->result->verdict)
+  const WsResult *result = report->result;
+  g_autofree char *labels = labels_of (result, result->verdict);
+  switch (result->verdict)
   {
   case WS_VERDICT_NONE:
-    return "Measured, but there are no limits to judge by.";
+    return g_strdup ("Measured, but there are no limits to judge by.");
   case WS_VERDICT_ACCEPT:
-    return angles_only ? "Angles are inside their limits. Lengths were not judged: no scale."
-                       : "Inside the limits, with the uncertainty allowed for.";
+    return g_strdup ("Inside the limits, with the uncertainty allowed for.");
   case WS_VERDICT_UNDECIDED:
-    return "Can't be told in or out of limits with this picture.";
+    return result->hold != WS_HOLD_NONE
+             ? g_strdup (result->hold_why)
+             : g_strdup_printf ("Too near a limit to tell with this picture: %s.", labels);
   case WS_VERDICT_REJECT:
-    return "Outside the limits, beyond the uncertainty.";
+    return g_strdup_printf ("Outside the limits, beyond the uncertainty: %s.", labels);
   case WS_VERDICT_RETAKE:
-    return ws_retake_sentence (report->result->reason);
+    return g_strdup (ws_retake_sentence (result->reason));
   }
-  return "";
+  return NULL;
 }
 
 /* ---- The reason ----------------------------------------------------------------------- */

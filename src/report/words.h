@@ -12,12 +12,8 @@ G_BEGIN_DECLS
 /* "ACCEPT", …; "NO LIMITS" for WS_VERDICT_NONE; static. */
 const char *wsi_words_verdict (WsVerdict verdict);
 
-/* "angles only" where an acceptance says nothing of lengths, else NULL; static.  Belongs
- * beside the verdict, since a tool's most common faults are in its lengths. */
-const char *wsi_words_scope (const WsReport *report);
-
-/* One short sentence that says what the tool's verdict means here; static. */
-const char *wsi_words_meaning (const WsReport *report);
+/* One short sentence that says why the verdict is what it is.  Free with g_free(). */
+char *wsi_words_meaning (const WsReport *report);
 
 /* Why the verdict is as it is: "Outside the limits: point angle, chip depth a.", else its meaning.
  * Free with g_free(). */

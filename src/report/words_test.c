@@ -3,39 +3,38 @@
 #include "report/sample_for_tests.h"
 
 static void
+assert_meaning (Sample *sample, WsVerdict verdict, const char *word, const char *expected)
+{
+  sample->result->verdict = verdict;
+  g_autofree char *meaning = wsi_words_meaning (&sample->report);
+  assert_string_equal (wsi_words_verdict (verdict), word);
+  assert_string_equal (meaning, expected);
+}
+
+/* The sample has a point angle, two lengths and a chip. */
+static void
 test_verdicts (void **state)
 {
   (void)state;
-  static const struct
-  {
-    WsVerdict verdict;
-    const char *word, *meaning, *without_scale;
-  } all[] = {
-    { WS_VERDICT_NONE, "NO LIMITS", "Measured, but there are no limits to judge by.", NULL },
-    { WS_VERDICT_ACCEPT, "ACCEPT", "Inside the limits, with the uncertainty allowed for.",
-      "Angles are inside their limits. Lengths were not judged: no scale." },
-    { WS_VERDICT_UNDECIDED, "UNDECIDED", "Can't be told in or out of limits with this picture.",
-      NULL },
-    { WS_VERDICT_REJECT, "REJECT", "Outside the limits, beyond the uncertainty.", NULL },
-  };
-  g_autoptr (Sample) with = sample_new (TRUE);
-  g_autoptr (Sample) without = sample_new (FALSE);
-  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
-  {
-    with->result->verdict = without->result->verdict = all[i].verdict;
-    const char *other = all[i].without_scale != NULL ? all[i].without_scale : all[i].meaning;
-    assert_string_equal (wsi_words_verdict (all[i].verdict), all[i].word);
-    assert_string_equal (wsi_words_meaning (&with->report), all[i].meaning);
-    assert_string_equal (wsi_words_meaning (&without->report), other);
-    assert_null (wsi_words_scope (&with->report));
-    if (all[i].verdict == WS_VERDICT_ACCEPT)
-      assert_string_equal (wsi_words_scope (&without->report), "angles only");
-    else
-      assert_null (wsi_words_scope (&without->report));
-  }
-  with->result->verdict = WS_VERDICT_ACCEPT;
-  with->report.optics = NULL;
-  assert_string_equal (wsi_words_scope (&with->report), "angles only");
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  for (guint i = 0; i < sample->result->quantities->len; i++)
+    ((WsQuantity *)g_ptr_array_index (sample->result->quantities, i))->verdict = WS_VERDICT_ACCEPT;
+  WsQuantity *first = g_ptr_array_index (sample->result->quantities, 0);
+  WsQuantity *second = g_ptr_array_index (sample->result->quantities, 1);
+  assert_meaning (sample, WS_VERDICT_NONE, "NO LIMITS",
+                  "Measured, but there are no limits to judge by.");
+  assert_meaning (sample, WS_VERDICT_ACCEPT, "ACCEPT",
+                  "Inside the limits, with the uncertainty allowed for.");
+  first->verdict = second->verdict = WS_VERDICT_UNDECIDED;
+  g_autofree char *near = g_strdup_printf ("Too near a limit to tell with this picture: %s, %s.",
+                                           first->info->label, second->info->label);
+  assert_meaning (sample, WS_VERDICT_UNDECIDED, "UNDECIDED", near);
+  second->verdict = WS_VERDICT_REJECT;
+  g_autofree char *out =
+    g_strdup_printf ("Outside the limits, beyond the uncertainty: %s.", second->info->label);
+  assert_meaning (sample, WS_VERDICT_REJECT, "REJECT", out);
+  wsi_result_hold (sample->result, WS_HOLD_TOOL, "not-judged", "Not judged: %s.", "lengths");
+  assert_meaning (sample, WS_VERDICT_UNDECIDED, "UNDECIDED", "Not judged: lengths.");
 }
 
 static void

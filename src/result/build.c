@@ -91,7 +91,9 @@ wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   result->reason = reason;
   result->verdict = WS_VERDICT_RETAKE;
   result->hand = NULL;
-  result->withheld = NULL;
+  result->hold = WS_HOLD_NONE;
+  result->hold_code = NULL;
+  g_clear_pointer (&result->hold_why, g_free);
   empty (result->quantities);
   empty (result->findings);
   empty (result->advice);
@@ -109,9 +111,21 @@ wsi_result_refuse (WsResult *result, const WsRefusal *refusal)
 }
 
 void
-wsi_result_withhold (WsResult *result, const char *code)
+wsi_result_hold (WsResult *result, WsHold hold, const char *code, const char *why, ...)
 {
-  result->withheld = code;
+  if (result->reason != WS_RETAKE_NONE)
+    return;
+  va_list arguments;
+  va_start (arguments, why);
+  char *text = g_strdup_vprintf (why, arguments);
+  va_end (arguments);
+  wsi_result_add_finding (result, code, text, NULL);
+  if (hold <= result->hold)
+    return;
+  result->hold = hold;
+  result->hold_code = code;
+  g_free (result->hold_why);
+  result->hold_why = g_strdup (text);
 }
 
 void

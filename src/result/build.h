@@ -26,9 +26,11 @@ gboolean wsi_result_retake (WsResult *result, WsRetake reason, const char *detai
 /* The same, as somebody below found out. */
 gboolean wsi_result_refuse (WsResult *result, const WsRefusal *refusal);
 
-/* What was seen lets nothing be accepted, whatever the numbers say; the view's advice adds the
- * finding of that code, which is static, and says why. */
-void wsi_result_withhold (WsResult *result, const char *code);
+/* What is known of tool and picture lets the numbers not decide.  `why` is printf-style and makes a
+ * sentence; it is told as a finding of that code too.  The strongest hold counts, of equal ones the
+ * first.  Nothing for a retake. */
+void wsi_result_hold (WsResult *result, WsHold hold, const char *code, const char *why, ...)
+  G_GNUC_PRINTF (4, 5);
 
 /* `text` is taken over. */
 void wsi_result_add_finding (WsResult *result, const char *code, char *text,

@@ -68,7 +68,6 @@ ws_action_name (WsAction action)
   return names[action];
 }
 
-/* Damage that is seen is ground away also where the rest couldn't be judged. */
 WsAction
 ws_result_action (const WsResult *result)
 {
@@ -80,13 +79,23 @@ ws_result_action (const WsResult *result)
   case WS_VERDICT_REJECT:
     return result->set_aside != NULL ? WS_ACTION_SET_ASIDE : WS_ACTION_REGRIND;
   case WS_VERDICT_UNDECIDED:
-    return is_ground ? WS_ACTION_REGRIND : WS_ACTION_MEASURE_AGAIN;
+    break;
   case WS_VERDICT_ACCEPT:
     return WS_ACTION_USE;
   case WS_VERDICT_NONE:
     return is_ground ? WS_ACTION_REGRIND : WS_ACTION_NONE;
   }
   return WS_ACTION_MEASURE_AGAIN;
+}
+
+const char *
+ws_result_reason (const WsResult *result)
+{
+  if (result->verdict == WS_VERDICT_RETAKE)
+    return ws_retake_code (result->reason);
+  if (result->verdict != WS_VERDICT_UNDECIDED)
+    return NULL;
+  return result->hold != WS_HOLD_NONE ? result->hold_code : "near-limit";
 }
 
 void
@@ -97,6 +106,7 @@ ws_result_free (WsResult *result)
   g_free (result->detail);
   g_free (result->set_aside);
   g_array_unref (result->grinding);
+  g_free (result->hold_why);
   g_ptr_array_unref (result->quantities);
   g_ptr_array_unref (result->findings);
   g_ptr_array_unref (result->advice);

@@ -69,6 +69,44 @@ ws_views_mean_direction (const char *name)
   return FALSE;
 }
 
+/* The view's own, and what the card adds to it of what the view measures; free with
+ * g_array_unref(). */
+static GArray *
+required_of (const WsView *view, const WsToolCard *card)
+{
+  GArray *all = g_array_new (FALSE, FALSE, sizeof (WsRequired));
+  g_array_append_vals (all, view->required, (guint)view->n_required);
+  for (gsize i = 0; card->required != NULL && card->required[i] != NULL; i++)
+  {
+    const char *name = card->required[i];
+    g_autofree char *family = ws_quantity_family (name);
+    g_autofree char *stem = g_strndup (name, (gsize)(strrchr (name, '_') - name));
+    const WsRequired added = { .kinds = 1U << card->kind, .stem = g_intern_string (stem) };
+    if (ws_view_lookup (view->name, family) != NULL)
+      g_array_append_val (all, added);
+  }
+  return all;
+}
+
+static void
+judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  g_autoptr (GArray) required = required_of (view, card);
+  if (optics->is_doubted)
+    wsi_result_hold (result, WS_HOLD_VERDICT, "calibration-failed",
+                     "The calibration failed its last check, so nothing can be judged with it "
+                     "until a check passes: see whetsight verify.");
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  ws_verdicts_require (result, (const WsRequired *)required->data, required->len, card,
+                       optics->has_scale);
+  if (result->hold == WS_HOLD_VERDICT)
+    return;
+  if (view->advise != NULL)
+    view->advise (card, result);
+  ws_verdicts_conclude (result, card, optics->has_scale);
+}
+
 /* Views work in the ideal picture; people look at the real one. */
 static void
 place_in_picture (const WsLens *lens, WsResult *result)
@@ -105,13 +143,10 @@ look (const WsView *view, const WsImage *image, const WsToolCard *card, const Ws
 }
 
 static WsResult *
-judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+conclude (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   if (result->reason == WS_RETAKE_NONE)
-    ws_limits_apply (result, card);
-  ws_verdicts_apply (result);
-  if (result->reason == WS_RETAKE_NONE && view->advise != NULL)
-    view->advise (card, result);
+    judge (view, card, optics, result);
   if (optics->lens != NULL)
     place_in_picture (optics->lens, result);
   return result;
@@ -121,7 +156,7 @@ WsResult *
 ws_measure (const WsView *view, const WsImage *image, const WsToolCard *card,
             const WsOptics *optics)
 {
-  return judge (view, card, optics, look (view, image, card, optics));
+  return conclude (view, card, optics, look (view, image, card, optics));
 }
 
 WsResult *
@@ -135,5 +170,5 @@ ws_measure_by_size (const WsView *view, const WsImage *image, const WsToolCard *
     result = look (view, image, card, optics);
     wsi_known_size_give (view->own_size, optics, result);
   }
-  return judge (view, card, optics, result);
+  return conclude (view, card, optics, result);
 }

@@ -12,7 +12,6 @@
 #define VERDICT_HEIGHT 188.0
 #define VERDICT_LETTERS 104.0
 #define VERDICT_MIDDLE 64.0
-#define SCOPE_LETTERS 46.0
 #define REASON_LETTERS 28.0 /* fewer where the reason takes more than its height */
 #define REASON_TOP 122.0
 #define REASON_HEIGHT 60.0
@@ -72,18 +71,11 @@ draw_identity (const WsPanel *panel, const WsReport *report, WsColour ink)
 static void
 draw_word (const WsPanel *panel, const WsReport *report, double middle, WsColour ink)
 {
-  double width, height;
   double x = panel->x + (MARGIN + 124.0) * panel->unit;
   const char *text = wsi_words_verdict (report->result->verdict);
   WsTextStyle style = letters (panel, VERDICT_LETTERS, TRUE, ink);
   style.down = WS_MIDDLE;
   wsi_canvas_text (panel->cr, &style, x, middle, text);
-  if (wsi_words_scope (report) == NULL)
-    return;
-  wsi_canvas_measure (panel->cr, &style, text, &width, &height);
-  style.size = SCOPE_LETTERS * panel->unit;
-  g_autofree char *scope = g_strdelimit (g_strdup (wsi_words_scope (report)), " ", '\n');
-  wsi_canvas_text (panel->cr, &style, x + width + 20.0 * panel->unit, middle, scope);
 }
 
 double

@@ -112,9 +112,11 @@ find_edge_damage (const WsBladeAdvice *blade)
   if (chip != NULL && chip->value > chip->U)
   {
     g_autofree char *value = wsi_blade_say_measured (chip);
+    const gboolean allowed = chip->verdict == WS_VERDICT_ACCEPT;
     wsi_blade_find (
-      blade, "chip",
-      g_strdup_printf ("The edge has a chip, %s deep. It leaves a ridge on the part.", value),
+      blade, allowed ? "inside-limits" : "chip",
+      g_strdup_printf ("The edge has a chip, %s deep. %s", value,
+                       allowed ? "That is inside the limits." : "It leaves a ridge on the part."),
       ws_quantity_place (chip));
   }
   if (!wsi_blade_is_rejected (form))
@@ -179,7 +181,7 @@ advise_edge (const WsBladeAdvice *blade)
   const gboolean right_leads = g_strcmp0 (blade->result->hand, "left") != 0;
   const WsBladeFront front = front_of (blade, right_leads);
   const gboolean damaged = front.chip > 0.0 || front.radius[0] > 0.0 || front.radius[1] > 0.0;
-  if (!wsi_blade_is_rejected (rake) && !damaged)
+  if (blade->result->verdict != WS_VERDICT_REJECT || (!wsi_blade_is_rejected (rake) && !damaged))
     return;
   const double target = wsi_blade_target (rake);
   const WsBladeGrind grind = wsi_blade_grind (&front, target);

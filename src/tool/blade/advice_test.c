@@ -6,6 +6,15 @@
 #include <math.h>
 #include <whetsight/judge.h>
 
+/* A card that names its tool but limits nothing itself.  Free with ws_tool_card_free(). */
+static WsToolCard *
+card_of (WsToolKind kind)
+{
+  WsToolCard *card = ws_tool_card_new (kind);
+  card->id = g_strdup ("QT-1");
+  return card;
+}
+
 static const WsQuantityInfo infos[] = {
   { "side_rake", WS_UNIT_DEGREE, NULL, "Side rake", "" },
   { "edge_width", WS_UNIT_LENGTH, "CW", "Edge width", "" },
@@ -78,7 +87,7 @@ all_texts (const WsResult *result)
 static char *
 advised (WsResult *result, WsAnswer centre_hole)
 {
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_CUTOFF_BLADE);
   card->part_has_centre_hole = centre_hole;
   ws_limits_apply (result, card);
   ws_verdicts_apply (result);

@@ -118,8 +118,8 @@ find_no_scale (const WsBladeAdvice *blade)
   if (!blade->in_mm)
     wsi_blade_find (
       blade, "no-scale",
-      g_strdup ("No scale was given. Angles are judged; lengths are told in px and not "
-                "judged."),
+      g_strdup ("No scale was given. Angles are judged, and damage in parts of the width; "
+                "other lengths are told in px and not judged."),
       NULL);
 }
 
@@ -142,10 +142,7 @@ advise_nothing (const WsBladeAdvice *blade)
     return;
   if (blade->result->verdict == WS_VERDICT_ACCEPT)
     wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Nothing to grind: the limits are met."));
-  else if (blade->result->verdict == WS_VERDICT_NONE)
-    wsi_blade_advise (blade, WS_WORK_NONE,
-                      g_strdup ("Nothing to grind, as far as this picture tells."));
-  else
+  else if (blade->result->verdict == WS_VERDICT_REJECT)
     wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Don't use this blade as it is."));
 }
 

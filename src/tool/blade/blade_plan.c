@@ -333,6 +333,18 @@ advise (const WsToolCard *card, WsResult *result)
   wsi_blade_plan_advise (card, result);
 }
 
+#define BLADE (1u << WS_KIND_CUTOFF_BLADE)
+
+static const WsRequired required[] = {
+  { .kinds = BLADE,
+    .stem = "side_rake",
+    .on_card = "part_has_centre_hole = yes or no is missing on the tool card" },
+  { .kinds = BLADE, .stem = "corner_radius_left" },
+  { .kinds = BLADE, .stem = "corner_radius_right" },
+  { .kinds = BLADE, .stem = "edge_straightness" },
+  { .kinds = BLADE, .stem = "chip_depth" },
+};
+
 const WsView wsi_view_blade_plan = {
   .name = "blade-plan",
   .summary = "cutoff blade from above in silhouette, its front edge and both sides",
@@ -341,6 +353,8 @@ const WsView wsi_view_blade_plan = {
   .quantities = quantities,
   .n_quantities = G_N_ELEMENTS (quantities),
   .own_size = "edge_width",
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = measure,
   .advise = advise,
 };

@@ -342,6 +342,10 @@ wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOp
     fill (&seen, at, result);
 }
 
+static const WsRequired required[] = {
+  { .kinds = 1u << WS_KIND_CUTOFF_BLADE, .stem = "front_relief" },
+};
+
 const WsView wsi_view_blade_side = {
   .name = "blade-side",
   .summary = "cutoff blade from the side in silhouette, its top, front and base",
@@ -349,6 +353,8 @@ const WsView wsi_view_blade_side = {
   .needs = WS_IMAGE_GREY,
   .quantities = wsi_blade_side_quantities,
   .n_quantities = N_QUANTITIES,
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = wsi_blade_side_measure,
   .advise = wsi_blade_side_advise,
 };

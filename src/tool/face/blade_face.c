@@ -8,6 +8,14 @@
 
 static const WsQuantityInfo quantities[WS_FRONT_LIT_N] = { WS_FRONT_LIT_QUANTITIES };
 
+#define KIND (1u << WS_KIND_CUTOFF_BLADE)
+
+static const WsRequired required[] = {
+  { .kinds = KIND, .stem = "wear_land_mean" },
+  { .kinds = KIND, .stem = "wear_land_max" },
+  { .kinds = KIND, .stem = "burn_depth_max" },
+};
+
 const WsView wsi_view_blade_face = {
   .name = "blade-face",
   .summary = "flank under a blade's edge in front light, in colour: wear land and burn",
@@ -15,6 +23,8 @@ const WsView wsi_view_blade_face = {
   .needs = WS_IMAGE_COLOUR,
   .quantities = quantities,
   .n_quantities = WS_FRONT_LIT_N,
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = wsi_face_measure,
   .advise = wsi_face_advise,
 };

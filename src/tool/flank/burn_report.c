@@ -246,6 +246,8 @@ void
 wsi_burn_advise (WsResult *result)
 {
   const WsQuantity *depth = ws_result_quantity (result, "burn_depth_max");
+  if (result->verdict != WS_VERDICT_REJECT)
+    return;
   if (!is_off (depth) && (depth != NULL || !is_off (ws_result_quantity (result, "burn_area"))))
     return;
   g_autofree char *by = regrind_by (depth);

@@ -131,6 +131,9 @@ advice_goes_by_the_depth_or_without (void **state)
     for (guint i = 0; i < result->quantities->len; i++)
       ((WsQuantity *)g_ptr_array_index (result->quantities, i))->verdict = WS_VERDICT_REJECT;
     wsi_burn_advise (result);
+    assert_int_equal (result->advice->len, 0); /* nothing is ground that isn't rejected */
+    result->verdict = WS_VERDICT_REJECT;
+    wsi_burn_advise (result);
     assert_int_equal (result->advice->len, 1);
     const char *advice = g_ptr_array_index (result->advice, 0);
     assert_contains (advice, "Burnt edge");

@@ -94,8 +94,10 @@ advise_land (WsResult *result)
     return;
   g_autofree char *vb = value_text (mean, mean->value);
   g_autofree char *vb_max = value_text (most, most->value);
-  wsi_result_add_finding (result, "wear-land",
-                          g_strdup_printf ("Wear land VB %s on average, at most %s.", vb, vb_max),
+  const gboolean allowed = mean->verdict == WS_VERDICT_ACCEPT && most->verdict == WS_VERDICT_ACCEPT;
+  wsi_result_add_finding (result, allowed ? "inside-limits" : "wear-land",
+                          g_strdup_printf ("Wear land VB %s on average, at most %s.%s", vb, vb_max,
+                                           allowed ? " That is inside the limits." : ""),
                           NULL);
   if (mean->verdict != WS_VERDICT_REJECT && most->verdict != WS_VERDICT_REJECT)
     return;

@@ -172,6 +172,14 @@ advise (const WsToolCard *card, WsResult *result)
   wsi_form_deviation_advise (card, result);
 }
 
+#define FORM (1u << WS_KIND_FORM_TOOL)
+
+/* Without a nominal profile the card's limits say what counts. */
+static const WsRequired required[] = {
+  { .kinds = FORM, .stem = "profile_deviation_max", .by_nominal = TRUE },
+  { .kinds = FORM, .stem = "profile_deviation_min", .by_nominal = TRUE },
+};
+
 const WsView wsi_view_form_plan = {
   .name = "form-plan",
   .summary = "a form tool's cutting profile, a V-point or a row of teeth in silhouette",
@@ -179,6 +187,8 @@ const WsView wsi_view_form_plan = {
   .needs = WS_IMAGE_GREY,
   .quantities = wsi_form_quantities,
   .n_quantities = WS_FORM_N_QUANTITIES,
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = measure,
   .advise = advise,
 };

@@ -72,6 +72,10 @@ advise (const WsToolCard *card, WsResult *result)
   wsi_advise_measuring_again (card, result, NULL);
 }
 
+static const WsRequired required[] = {
+  { .kinds = 1u << WS_KIND_FORM_TOOL, .stem = "front_relief" },
+};
+
 const WsView wsi_view_form_side = {
   .name = "form-side",
   .summary = "form tool from the side in silhouette, its face, front and base",
@@ -79,6 +83,8 @@ const WsView wsi_view_form_side = {
   .needs = WS_IMAGE_GREY,
   .quantities = wsi_blade_side_quantities,
   .n_quantities = N_QUANTITIES,
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = wsi_blade_side_measure,
   .advise = advise,
 };

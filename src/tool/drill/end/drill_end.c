@@ -452,6 +452,15 @@ advise (const WsToolCard *card, WsResult *result)
   wsi_advise_measuring_again (card, result, NULL);
 }
 
+#define TWIST (1u << WS_KIND_TWIST_DRILL)
+#define DRILLS (TWIST | 1u << WS_KIND_SPOT_DRILL)
+
+static const WsRequired required[] = {
+  { .kinds = TWIST, .stem = "chisel_edge_angle" }, { .kinds = TWIST, .stem = "lip_parallelism" },
+  { .kinds = TWIST, .stem = "web_centrality" },    { .kinds = DRILLS, .stem = "wear_land_mean" },
+  { .kinds = DRILLS, .stem = "wear_land_max" },    { .kinds = DRILLS, .stem = "burn_depth_max" },
+};
+
 const WsView wsi_view_drill_end = {
   .name = "drill-end",
   .summary = "drill point along its axis in front light: chisel edge, web, margins, wear, burn",
@@ -459,6 +468,8 @@ const WsView wsi_view_drill_end = {
   .needs = WS_IMAGE_COLOUR,
   .quantities = quantities,
   .n_quantities = N_QUANTITIES,
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = measure,
   .advise = advise,
 };

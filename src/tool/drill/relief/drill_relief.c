@@ -306,6 +306,10 @@ advise (const WsToolCard *card, WsResult *result)
                             "the flanks with less relief."));
 }
 
+static const WsRequired required[] = {
+  { .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL, .stem = "lip_relief" },
+};
+
 const WsView wsi_view_drill_relief = {
   .name = "drill-relief",
   .summary = "drill point square to one margin at the outer corner: lip relief",
@@ -313,6 +317,8 @@ const WsView wsi_view_drill_relief = {
   .needs = WS_IMAGE_COLOUR,
   .quantities = quantities,
   .n_quantities = G_N_ELEMENTS (quantities),
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = measure,
   .advise = advise,
 };

@@ -137,14 +137,9 @@ say_lost (const WsDrillFacts *drill)
 static void
 advise_nothing (const WsDrillFacts *drill)
 {
-  if (drill->result->verdict == WS_VERDICT_ACCEPT && drill->in_mm)
+  if (drill->result->verdict == WS_VERDICT_ACCEPT)
     advise (drill, g_strdup ("Nothing to grind: the limits are met."));
-  else if (drill->result->verdict == WS_VERDICT_ACCEPT)
-    advise (drill, g_strdup ("Nothing to grind as far as the angles tell. Give a scale to have the "
-                             "lengths judged too."));
-  else if (drill->result->verdict == WS_VERDICT_NONE)
-    advise (drill, g_strdup ("Nothing to grind, as far as this picture tells."));
-  else
+  else if (drill->result->verdict == WS_VERDICT_REJECT)
     advise (drill, g_strdup ("Don't use this drill as it is."));
 }
 
@@ -153,13 +148,12 @@ wsi_drill_side_advise (const WsToolCard *card, WsResult *result)
 {
   WsDrillFacts drill = wsi_drill_facts_of (card, result);
   wsi_drill_add_findings (&drill);
-  if (is_lost (&drill))
+  /* Only what is beyond doubt wrong is ground. */
+  if (result->verdict == WS_VERDICT_REJECT && is_lost (&drill))
     wsi_advise_set_aside (result, say_lost (&drill));
-  else if (wsi_drill_needs_grinding (&drill))
+  else if (result->verdict == WS_VERDICT_REJECT && wsi_drill_needs_grinding (&drill))
     advise_grinding (&drill);
   wsi_advise_measuring_again (card, result, NULL);
-  /* A rejection stands; of the rest that is withheld the finding says what to do. */
-  if (result->advice->len == 0 &&
-      (result->withheld == NULL || result->verdict == WS_VERDICT_REJECT))
+  if (result->advice->len == 0)
     advise_nothing (&drill);
 }

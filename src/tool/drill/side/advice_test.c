@@ -28,6 +28,15 @@ static const WsQuantityInfo infos[] = {
 
 #define CHIP_A 11 /* in that table */
 
+/* A card that names its tool but limits nothing itself.  Free with ws_tool_card_free(). */
+static WsToolCard *
+card_of (WsToolKind kind)
+{
+  WsToolCard *card = ws_tool_card_new (kind);
+  card->id = g_strdup ("QT-1");
+  return card;
+}
+
 /* A drill as ground: half angles, corner a above corner b. */
 typedef struct
 {
@@ -95,7 +104,7 @@ judge (const Ground *drill, const WsToolCard *card)
 static WsResult *
 judge_twist_drill (const Ground *drill)
 {
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   return judge (drill, card);
 }
 
@@ -268,7 +277,7 @@ test_a_chip_comes_off_both_lips (void **state)
   (void)state;
   Ground drill = good;
   drill.chip_a = 0.2;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measure (&drill);
   WsQuantity *depth = g_ptr_array_index (result->quantities, CHIP_A);
   wsi_quantity_set_place (depth, (WsPoint){ 11.0, 25.0 });
@@ -336,7 +345,7 @@ test_remedy_follows_the_largest_contribution (void **state)
                 { "form", "larger and sharper" } };
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
-    g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+    g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
     g_autoptr (WsResult) result = measure (&good);
     WsQuantity *angle = g_ptr_array_index (result->quantities, 0);
     wsi_quantity_add_line (angle, cases[i].line, WS_DISTRIBUTION_NORMAL, 4.0, 1.0);
@@ -378,7 +387,7 @@ test_unknown_quantities_are_survived (void **state)
   drill.height = -0.2;
   for (gsize unknown = 0; unknown <= G_N_ELEMENTS (infos); unknown++)
   {
-    g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+    g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
     g_autoptr (WsResult) result = measure (&drill);
     for (gsize i = 0; i < G_N_ELEMENTS (infos); i++)
       if (i == unknown || unknown == G_N_ELEMENTS (infos))
@@ -386,9 +395,9 @@ test_unknown_quantities_are_survived (void **state)
     ws_limits_apply (result, card);
     ws_verdicts_apply (result);
     wsi_drill_side_advise (card, result);
-    g_autofree char *found = findings (result);
-    assert_true (result->advice->len > 0);
+    g_autofree char *found = findings (result), *text = advice (result);
     assert_lacks (found, "nan");
+    assert_lacks (text, "nan");
   }
 }
 
@@ -397,9 +406,9 @@ static void
 test_nothing_is_praised_that_is_withheld (void **state)
 {
   (void)state;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   g_autoptr (WsResult) result = measure (&good);
-  wsi_result_withhold (result, "untrusted");
+  wsi_result_hold (result, WS_HOLD_ACCEPT, "untrusted", "Why.");
   ws_limits_apply (result, card);
   ws_verdicts_apply (result);
   wsi_drill_side_advise (card, result);
@@ -416,7 +425,7 @@ test_a_spot_drill_drills_no_hole (void **state)
   Ground drill = good;
   drill.half_angle_a = drill.half_angle_b = 45.0;
   drill.height = -0.3;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_SPOT_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_SPOT_DRILL);
   g_autoptr (WsResult) result = judge (&drill, card);
   g_autofree char *found = findings (result);
   assert_contains (found, "start the hole off its place");
@@ -427,7 +436,7 @@ static void
 test_a_wrong_diameter_cannot_be_ground (void **state)
 {
   (void)state;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
   card->diameter_mm = 10.5;
   g_autoptr (WsResult) result = judge (&good, card);
   g_autofree char *text = advice (result);

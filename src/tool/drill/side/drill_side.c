@@ -171,7 +171,10 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
   if (!seen->axis_unsure)
     return;
   forget_axis (q);
-  wsi_result_withhold (result, "axis-unsure");
+  wsi_result_hold (result, WS_HOLD_ACCEPT, "axis-unsure",
+                   "The body looks asymmetric, as a near camera or the light may make it: half "
+                   "angles and all else that counts from the axis are unknown. Calibrate the "
+                   "camera, show more of the body, or light it from behind.");
 }
 
 /* ---- Burn ------------------------------------------------------------------------- */
@@ -307,14 +310,26 @@ advise (const WsToolCard *card, WsResult *result)
 {
   wsi_burn_advise (result);
   wsi_drill_side_advise (card, result);
-  if (result->withheld != NULL)
-    wsi_result_add_finding (
-      result, result->withheld,
-      g_strdup ("The body looks asymmetric, as a near camera or the light may make it: half angles "
-                "and all else that counts from the axis are unknown. Calibrate the camera, show "
-                "more of the body, or light it from behind."),
-      NULL);
 }
+
+#define TWIST (1u << WS_KIND_TWIST_DRILL)
+#define DRILLS (TWIST | 1u << WS_KIND_SPOT_DRILL)
+
+static const WsRequired required[] = {
+  { .kinds = DRILLS, .stem = "point_angle" },
+  { .kinds = DRILLS, .stem = "half_angle_difference" },
+  { .kinds = DRILLS, .stem = "lip_length_difference" },
+  { .kinds = DRILLS, .stem = "lip_height_difference" },
+  { .kinds = DRILLS, .stem = "point_offset" },
+  /* A spot drill's diameter makes no hole. */
+  { .kinds = TWIST, .stem = "diameter", .on_card = "diameter_mm is missing on the tool card" },
+  { .kinds = DRILLS, .stem = "corner_wear_a" },
+  { .kinds = DRILLS, .stem = "corner_wear_b" },
+  { .kinds = DRILLS, .stem = "lip_straightness_a" },
+  { .kinds = DRILLS, .stem = "lip_straightness_b" },
+  { .kinds = DRILLS, .stem = "chip_depth_a" },
+  { .kinds = DRILLS, .stem = "chip_depth_b" },
+};
 
 const WsView wsi_view_drill_side = {
   .name = "drill-side",
@@ -324,6 +339,8 @@ const WsView wsi_view_drill_side = {
   .quantities = quantities,
   .n_quantities = G_N_ELEMENTS (quantities),
   .own_size = "diameter",
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
   .measure = measure,
   .advise = advise,
 };

@@ -17,6 +17,13 @@ effect_of (const WsDrillFacts *drill, const WsQuantity *quantity, const char *ef
   return small ? "" : effect;
 }
 
+/* What is inside its limits is told, but is no fault. */
+static const char *
+code_of (const WsQuantity *quantity, const char *fault)
+{
+  return quantity->verdict == WS_VERDICT_ACCEPT ? "inside-limits" : fault;
+}
+
 static void
 find (const WsDrillFacts *drill, const char *code, char *text)
 {
@@ -28,8 +35,8 @@ find_no_scale (const WsDrillFacts *drill)
 {
   if (!drill->in_mm)
     find (drill, "no-scale",
-          g_strdup ("No scale was given. Angles are judged; lengths are told in parts of the "
-                    "diameter and not judged."));
+          g_strdup ("No scale was given. Angles are judged, and damage in parts of the "
+                    "diameter; other lengths are told in such parts and not judged."));
 }
 
 static void
@@ -63,7 +70,7 @@ find_unequal_angles (const WsDrillFacts *drill)
     return;
   gboolean a_flatter = difference->value > 0.0;
   g_autofree char *value = wsi_drill_say_measured (drill, difference);
-  find (drill, "angles-unequal",
+  find (drill, code_of (difference, "angles-unequal"),
         g_strdup_printf ("Lip %s is flatter than lip %s by %s.%s",
                          wsi_lip_names[a_flatter ? WS_LIP_A : WS_LIP_B],
                          wsi_lip_names[a_flatter ? WS_LIP_B : WS_LIP_A], value,
@@ -78,7 +85,7 @@ find_unequal_lengths (const WsDrillFacts *drill)
     return;
   gboolean a_longer = difference->value > 0.0;
   g_autofree char *value = wsi_drill_say_measured (drill, difference);
-  find (drill, "lip-longer",
+  find (drill, code_of (difference, "lip-longer"),
         g_strdup_printf (
           "Lip %s is longer than lip %s by %s.%s", wsi_lip_names[a_longer ? WS_LIP_A : WS_LIP_B],
           wsi_lip_names[a_longer ? WS_LIP_B : WS_LIP_A], value, effect_of (drill, difference, "")));
@@ -92,7 +99,7 @@ find_unequal_heights (const WsDrillFacts *drill)
     return;
   g_autofree char *value = wsi_drill_say_measured (drill, difference);
   const char *load = effect_of (drill, difference, " It carries most of the load and dulls early.");
-  find (drill, "lip-higher",
+  find (drill, code_of (difference, "lip-higher"),
         g_strdup_printf ("Lip %s stands ahead of the other at the outer corner by %s.%s",
                          wsi_lip_names[difference->value > 0.0 ? WS_LIP_A : WS_LIP_B], value,
                          load));
@@ -131,7 +138,7 @@ find_offset (const WsDrillFacts *drill)
     return;
   g_autofree char *value = wsi_drill_say_measured (drill, offset);
   g_autofree char *hole = say_widest_hole (drill);
-  find (drill, "point-off-centre",
+  find (drill, code_of (offset, "point-off-centre"),
         g_strdup_printf ("The point is off the axis by %s, toward lip %s. %s%s", value,
                          wsi_lip_names[offset->value > 0.0 ? WS_LIP_B : WS_LIP_A], hole,
                          effect_of (drill, offset, "")));
@@ -144,10 +151,10 @@ find_chip (const WsDrillFacts *drill, int lip)
   if (!wsi_drill_is_real (chip))
     return;
   g_autofree char *value = wsi_drill_say_measured (drill, chip);
-  char *text = g_strdup_printf ("Lip %s has a chip, %s deep. The notch doesn't cut, so the other "
-                                "lip has to do its work there.",
-                                wsi_lip_names[lip], value);
-  wsi_result_add_finding (drill->result, "chip", text, ws_quantity_place (chip));
+  const char *effect =
+    effect_of (drill, chip, " The notch doesn't cut, so the other lip has to do its work there.");
+  char *text = g_strdup_printf ("Lip %s has a chip, %s deep.%s", wsi_lip_names[lip], value, effect);
+  wsi_result_add_finding (drill->result, code_of (chip, "chip"), text, ws_quantity_place (chip));
 }
 
 /* Wear beyond what an unworn corner falls short, 0 when it isn't beyond doubt. */
@@ -169,7 +176,7 @@ find_worn_corner (const WsDrillFacts *drill, int lip)
   g_autofree char *value = wsi_drill_say_measured (drill, corner);
   const char *effect =
     effect_of (drill, corner, " A worn corner rubs, heats and binds in the hole.");
-  find (drill, "corner-worn",
+  find (drill, code_of (corner, "corner-worn"),
         g_strdup_printf ("The outer corner of lip %s is worn: it falls short by %s.%s",
                          wsi_lip_names[lip], value, effect));
 }
