@@ -177,10 +177,11 @@ test_without_a_card_and_a_scale (void **state)
   g_autoptr (Sample) sample = sample_new (FALSE);
   g_clear_pointer (&sample->card->id, g_free);
   sample->card->diameter_mm = NAN;
-  sample->result->verdict = WS_VERDICT_ACCEPT;
+  wsi_result_hold (sample->result, WS_HOLD_TOOL, "not-judged", "Not judged: lengths.");
+  sample->result->verdict = WS_VERDICT_UNDECIDED;
   g_autofree char *text = details (sample);
-  assert_contains (text, "==== A C C E P T  (angles only) ==== twist-drill ====");
-  assert_contains (text, "Lengths were not judged: no\nscale.");
+  assert_contains (text, "==== U N D E C I D E D ==== twist-drill ====");
+  assert_contains (text, "Measure again. Not judged: lengths.\n");
   assert_contains (text, "none given; lengths in px");
   assert_contains (text, "They are built in for a\ntwist-drill:");
   assert_contains (text, "not from a tool card");

@@ -18,41 +18,23 @@ wsi_words_verdict (WsVerdict verdict)
   return words[verdict];
 }
 
-/* The labels of the quantities with a verdict, with commas between. */
-static char *
-labels_of (const WsResult *result, WsVerdict verdict)
+static const char *
+meaning_of (const WsResult *result)
 {
-  GString *labels = g_string_new (NULL);
-  for (guint i = 0; i < result->quantities->len; i++)
-  {
-    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    if (quantity->verdict == verdict)
-      g_string_append_printf (labels, "%s%s", labels->len > 0 ? ", " : "", quantity->info->label);
-  }
-  return g_string_free (labels, FALSE);
-}
-
-char *
-wsi_words_meaning (const WsReport *report)
-{
-  const WsResult *result = report->result;
-  g_autofree char *labels = labels_of (result, result->verdict);
   switch (result->verdict)
   {
   case WS_VERDICT_NONE:
-    return g_strdup ("Measured, but there are no limits to judge by.");
+    return "Measured, but there are no limits to judge by.";
   case WS_VERDICT_ACCEPT:
-    return g_strdup ("Inside the limits, with the uncertainty allowed for.");
+    return "Inside the limits, with the uncertainty allowed for.";
   case WS_VERDICT_UNDECIDED:
-    return result->hold != WS_HOLD_NONE
-             ? g_strdup (result->hold_why)
-             : g_strdup_printf ("Too near a limit to tell with this picture: %s.", labels);
+    return "Can't be told in or out of limits with this picture.";
   case WS_VERDICT_REJECT:
-    return g_strdup_printf ("Outside the limits, beyond the uncertainty: %s.", labels);
+    return "Outside the limits, beyond the uncertainty.";
   case WS_VERDICT_RETAKE:
-    return g_strdup (ws_retake_sentence (result->reason));
+    return ws_retake_sentence (result->reason);
   }
-  return NULL;
+  return "";
 }
 
 /* ---- The reason ----------------------------------------------------------------------- */
@@ -127,10 +109,13 @@ wsi_words_reason (const WsReport *report)
   GString *words = g_string_new (NULL);
   if (result->verdict == WS_VERDICT_REJECT)
     append_names (words, WHY_OUTSIDE, result->quantities);
-  for (Why why = WHY_NEAR; result->verdict == WS_VERDICT_UNDECIDED && why <= WHY_NO_SCALE; why++)
-    append_names (words, why, result->quantities);
+  if (result->verdict == WS_VERDICT_UNDECIDED && result->hold != WS_HOLD_NONE)
+    g_string_append (words, result->hold_why);
+  else if (result->verdict == WS_VERDICT_UNDECIDED)
+    for (Why why = WHY_NEAR; why <= WHY_NO_SCALE; why++)
+      append_names (words, why, result->quantities);
   if (words->len == 0)
-    g_string_append (words, wsi_words_meaning (report));
+    g_string_append (words, meaning_of (result));
   return g_string_free (words, FALSE);
 }
 

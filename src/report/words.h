@@ -12,11 +12,8 @@ G_BEGIN_DECLS
 /* "ACCEPT", …; "NO LIMITS" for WS_VERDICT_NONE; static. */
 const char *wsi_words_verdict (WsVerdict verdict);
 
-/* One short sentence that says why the verdict is what it is.  Free with g_free(). */
-char *wsi_words_meaning (const WsReport *report);
-
-/* Why the verdict is as it is: "Outside the limits: point angle, chip depth a.", else its meaning.
- * Free with g_free(). */
+/* Why the verdict is as it is: what holds it, "Outside the limits: point angle, chip depth a.", or
+ * what the verdict means.  Free with g_free(). */
 char *wsi_words_reason (const WsReport *report);
 
 /* What to do with the tool, and why: "Regrind. Outside the limits: …".  Free with g_free(). */

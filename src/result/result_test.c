@@ -131,7 +131,7 @@ the_action_follows_from_verdict_and_advice (void **state)
     { WS_VERDICT_NONE, TRUE, FALSE, "regrind" },
     { WS_VERDICT_ACCEPT, FALSE, FALSE, "use" },
     { WS_VERDICT_UNDECIDED, FALSE, FALSE, "measure-again" },
-    { WS_VERDICT_UNDECIDED, TRUE, FALSE, "regrind" },
+    { WS_VERDICT_UNDECIDED, TRUE, FALSE, "measure-again" },
     { WS_VERDICT_REJECT, TRUE, FALSE, "regrind" },
     { WS_VERDICT_REJECT, FALSE, TRUE, "set-aside" },
     { WS_VERDICT_UNDECIDED, FALSE, TRUE, "measure-again" },

@@ -113,6 +113,9 @@ write_card (const Files *files, const char *more)
   "nominal_profile = form.profile\n[limits]\n"                                                     \
   "profile_deviation_max_mm = .. 0.01\nprofile_deviation_min_mm = -0.01 ..\n"
 
+/* Wide enough for any profile that fits. */
+#define WIDE "[limits]\nprofile_deviation_max_mm = .. 1\nprofile_deviation_min_mm = -1 ..\n"
+
 static Run
 take_and_measure (const Files *files, const SceneProfile *profile, const SceneCamera *camera,
                   gboolean as_dxf)
@@ -292,7 +295,7 @@ a_raked_tool_fits_its_part (void **state)
   assert_contains (text, "Part radius 15.0000 mm: depth 5.07");
 
   /* Taken as it is, the part's profile is too shallow by 0.1 mm. */
-  write_card (files, "nominal_profile = form.profile\n");
+  write_card (files, "nominal_profile = form.profile\n" WIDE);
   g_auto (Run) plain = measure (arguments);
   assert_true (field (plain.record, "profile_deviation_rms_mm", "value") > 0.01);
 }
@@ -315,7 +318,7 @@ a_mirrored_drawing_is_told (void **state)
     mirrored.segments[i].to = (ScenePoint){ -from.x, from.y };
     mirrored.segments[i].bulge = profile.segments[k].bulge;
   }
-  write_card (files, "nominal_profile = form.profile\n");
+  write_card (files, "nominal_profile = form.profile\n" WIDE);
   g_autofree char *text = scene_profile_text (&mirrored);
   g_auto (Run) plain = take_and_measure (files, &profile, &camera, FALSE);
   assert_int_equal (plain.status, 0);
@@ -326,7 +329,7 @@ a_mirrored_drawing_is_told (void **state)
   g_auto (Run) refused = measure (arguments);
   assert_int_equal (refused.status, 3);
   assert_contains (trial_text (refused.record, "detail"), "profile_mirrored = true");
-  write_card (files, "nominal_profile = form.profile\nprofile_mirrored = true\n");
+  write_card (files, "nominal_profile = form.profile\nprofile_mirrored = true\n" WIDE);
   g_auto (Run) told = measure (arguments);
   assert_int_equal (told.status, 0);
   assert_true (field (told.record, "profile_deviation_rms_mm", "value") < 0.15 * camera.mm_per_px);
@@ -340,7 +343,7 @@ another_profile_is_refused (void **state)
   SceneProfile profile, other;
   SceneCamera camera;
   scene_profile_random (FIRST_SEED + 61, &profile, &camera);
-  write_card (files, "nominal_profile = form.profile\n");
+  write_card (files, "nominal_profile = form.profile\n" WIDE);
   g_auto (Run) fits = take_and_measure (files, &profile, &camera, FALSE);
   assert_int_equal (fits.status, 0);
   scene_profile_fitting (&other);
@@ -359,7 +362,7 @@ static void
 sides_hold_the_profile (void **state)
 {
   const Files *files = *state;
-  write_card (files, "nominal_profile = form.profile\nreference = dovetail\n");
+  write_card (files, "nominal_profile = form.profile\nreference = dovetail\n" WIDE);
   g_autoptr (TrialTable) table = trial_table_new ();
   for (guint64 seed = FIRST_SEED + 62; seed < FIRST_SEED + 62 + trial_scenes (20, 3); seed++)
   {
@@ -387,7 +390,7 @@ without_a_scale_segments_are_told (void **state)
   SceneProfile profile;
   SceneCamera camera;
   scene_profile_random (FIRST_SEED + 70, &profile, &camera);
-  write_card (files, "nominal_profile = form.profile\n");
+  write_card (files, "nominal_profile = form.profile\n" WIDE);
   g_auto (Run) with = take_and_measure (files, &profile, &camera, FALSE);
   assert_non_null (with.record);
   const char *const arguments[] = { "--tool", files->card, files->picture, NULL };
@@ -569,7 +572,7 @@ malformed_profiles_are_one_line_and_65 (void **state)
   SceneProfile profile;
   SceneCamera camera;
   scene_profile_random (FIRST_SEED + 71, &profile, &camera);
-  write_card (files, "nominal_profile = form.profile\n");
+  write_card (files, "nominal_profile = form.profile\n" WIDE);
   g_auto (Run) good = take_and_measure (files, &profile, &camera, FALSE);
   assert_int_equal (good.status, 0);
   const char *const arguments[] = { "--tool", files->card, files->picture, NULL };
@@ -608,7 +611,7 @@ the_side_is_held_against_the_correction (void **state)
   const char *const arguments[] = { "--tool",  files->card, "--view",       "form-side",
                                     "--scale", scale,       files->picture, NULL };
   write_card (files, "part_profile = form.profile\nrake_deg = 5\nrelief_deg = 8\n"
-                     "smallest_radius_mm = 10\n");
+                     "smallest_radius_mm = 10\n[limits]\nfront_relief_deg = 0 .. 20\n");
   g_auto (Run) run = measure (arguments);
   assert_int_equal (run.status, 0);
   assert_true (fabs (field (run.record, "front_relief_deg", "value") - truth.front_relief_deg) <=

@@ -89,6 +89,24 @@ gates_close (void **state)
   assert_int_equal (trial_scenes (9, 2), 9);
 }
 
+/* A record with a card and a scale, to which `more` adds or from which it takes. */
+static char *
+voices (double value, int status, const char *more)
+{
+  TrialRun run = { status, record_of (value), NULL };
+  json_t *whole = json_pack ("{s:{s:s}, s:{s:f}, s:n}", "tool", "id", "QT-D-0118", "scale",
+                             "mm_per_px", 0.01, "reason");
+  json_t *added = json_loads (more, 0, NULL);
+  assert_non_null (added);
+  json_object_update (run.record, whole);
+  json_object_update (run.record, added);
+  char *wrong = trial_check_verdicts (&run);
+  json_decref (added);
+  json_decref (whole);
+  json_decref (run.record);
+  return wrong;
+}
+
 static void
 verdicts_must_follow_from_numbers (void **state)
 {
@@ -97,18 +115,33 @@ verdicts_must_follow_from_numbers (void **state)
   {
     double value;
     int status;
+    const char *more;
     gboolean right;
-  } cases[] = { { 9.2, 0, TRUE }, { 9.2, 2, FALSE }, { 9.05, 0, FALSE }, { 8.0, 0, FALSE } };
+  } cases[] = {
+    { 9.2, 0, "{}", TRUE },
+    { 9.2, 2, "{}", FALSE },
+    { 9.05, 0, "{}", FALSE },
+    { 8.0, 0, "{}", FALSE },
+    { 9.2, 2, "{\"verdict\": \"undecided\", \"reason\": \"not-judged\"}", TRUE },
+    { 9.2, 2, "{\"verdict\": \"undecided\", \"reason\": \"near-limit\"}", FALSE },
+    { 9.2, 0, "{\"reason\": \"not-judged\"}", FALSE },
+    { 9.2, 0, "{\"tool\": {\"id\": null}}", FALSE },
+    { 9.2, 0, "{\"scale\": null}", FALSE },
+    { 9.2, 0, "{\"findings\": [{\"code\": \"chip\"}]}", FALSE },
+    { 9.2, 0, "{\"findings\": [{\"code\": \"inside-limits\"}]}", TRUE },
+    { 9.2, 0, "{\"advice\": [\"Grind lip a back by 0.1 mm.\"]}", FALSE },
+  };
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
-    TrialRun run = { cases[i].status, record_of (cases[i].value), NULL };
-    g_autofree char *wrong = trial_check_verdicts (&run);
-    assert_true ((wrong == NULL) == cases[i].right);
-    g_autofree char *retake = trial_check_retake (&run, NULL);
-    assert_non_null (retake);
-    assert_false (trial_is_retake (&run));
-    json_decref (run.record);
+    g_autofree char *wrong = voices (cases[i].value, cases[i].status, cases[i].more);
+    if ((wrong == NULL) != cases[i].right)
+      fail_msg ("case %u: %s", (guint)i, wrong);
   }
+  TrialRun run = { 0, record_of (9.2), NULL };
+  g_autofree char *retake = trial_check_retake (&run, NULL);
+  assert_non_null (retake);
+  assert_false (trial_is_retake (&run));
+  json_decref (run.record);
 }
 
 static void
