@@ -97,6 +97,7 @@ static WsToolCard *
 card_of (const WsStarter *starter)
 {
   WsToolCard *card = ws_tool_card_new (starter->kind);
+  card->id = g_strdup (starter->id);
   double *size = is_drill (starter->kind) ? &card->diameter_mm : &card->width_mm;
   wsi_size_parse (starter->size, size);
   card->part_has_centre_hole = starter->hole;

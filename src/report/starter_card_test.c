@@ -83,6 +83,7 @@ limits_are_those_built_in (void **state)
       const gboolean is_blade = cases[i].kind >= WS_KIND_CUTOFF_BLADE;
       *(is_blade ? &plain->width_mm : &plain->diameter_mm) = cases[i].mm;
       plain->part_has_centre_hole = hole;
+      plain->id = g_strdup ("T-1");
       for (const WsView *const *view = ws_views (); *view != NULL; view++)
         if ((*view)->kinds & 1U << cases[i].kind)
           assert_same_limits (*view, card, plain);
