@@ -55,6 +55,8 @@ drawn_note (Drawn what)
     g_free (what.text);
 }
 
+/* Names that the linker makes. */
+/* NOLINTBEGIN(bugprone-reserved-identifier) */
 void __real_wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y,
                              const char *text);
 void __wrap_wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y,
@@ -118,6 +120,8 @@ __wrap_wsi_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double 
   drawn_note ((Drawn){ DRAWN_BOX, colour, NULL, x, y, x, y, x + width, y + height, 0.0 });
   __real_wsi_canvas_box (cr, colour, x, y, width, height);
 }
+
+/* NOLINTEND(bugprone-reserved-identifier) */
 
 /* ---- Questions ------------------------------------------------------------------------ */
 

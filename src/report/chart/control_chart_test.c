@@ -370,7 +370,8 @@ labels_stand_at_their_lines (void **state)
   for (guint i = 0; i < 12; i++)
   {
     const Drawn *piece = drawn_find (DRAWN_LINE, WS_VERMILION, 167, i);
-    assert_near (piece->left, PLOT_LEFT + PLOT_WIDTH * (i / 2) / 6.0, 0.01);
+    const guint value = i / 2;
+    assert_near (piece->left, PLOT_LEFT + PLOT_WIDTH * value / 6.0, 0.01);
     assert_near (piece->y, height_of (i % 2 == 0 ? -E_n : E_n), 0.01);
   }
   /* 0.5 um of the artefact either way, behind it all. */
@@ -519,7 +520,7 @@ shows_the_newest_of_many (void **state)
     values[i] = 0.01 * (i % 5);
   add_days (fixture, 4, values, 62);
   draw (fixture, BAND + PANEL + LEGEND);
-  assert_int_equal (drawn_count (DRAWN_LINE, WS_VERMILION, PLOT_WIDTH / 60 - 0.01, 0) -
+  assert_int_equal (drawn_count (DRAWN_LINE, WS_VERMILION, PLOT_WIDTH / 60.0 - 0.01, 0) -
                       3 /* the legend's line and cross */,
                     120);
   for (guint size = 0; size < 9; size++)

@@ -267,6 +267,7 @@ words_stand_in_their_places (void **state)
   const WsResidualChart chart = chart_of (&residual, 1);
   drawn_clear ();
   g_autoptr (WsImage) image = decode (&chart);
+  assert_int_equal (image->width, 1280);
   const struct
   {
     const char *text;
