@@ -1,6 +1,6 @@
 /*
- * What is drawn through the canvas, noted as it is drawn: for tests of where things lie.  The
- * linker puts these functions before the canvas' own (tests/CMakeLists.txt).
+ * What is drawn through the canvas, noted as it is drawn: for tests of where things lie.
+ * tests/CMakeLists.txt sees to it for those that include this.
  */
 #ifndef WS_REPORT_DRAWN_FOR_TESTS_H
 #define WS_REPORT_DRAWN_FOR_TESTS_H
@@ -55,25 +55,26 @@ drawn_note (Drawn what)
     g_free (what.text);
 }
 
-/* Names that the linker makes. */
+/* Before the canvas' own: of a static library by the linker, which makes names for both, of a
+ * shared one as the program's, which count first. */
+#ifdef WS_INTERPOSE
+#include <dlfcn.h>
+#define DRAWN_OURS(name) name
+#define DRAWN_REAL(name) ((__typeof__ (&name))dlsym (RTLD_NEXT, #name))
+#else
 /* NOLINTBEGIN(bugprone-reserved-identifier) */
-void __real_wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y,
-                             const char *text);
-void __wrap_wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y,
-                             const char *text);
-void __real_wsi_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
-void __wrap_wsi_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to);
-void __real_wsi_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from,
-                               WsPoint to);
-void __wrap_wsi_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from,
-                               WsPoint to);
-void __real_wsi_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width,
-                            double height);
-void __wrap_wsi_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width,
-                            double height);
+#define DRAWN_OURS(name) __wrap_##name
+#define DRAWN_REAL(name) __real_##name
+__typeof__ (wsi_canvas_text) DRAWN_OURS (wsi_canvas_text), DRAWN_REAL (wsi_canvas_text);
+__typeof__ (wsi_canvas_line) DRAWN_OURS (wsi_canvas_line), DRAWN_REAL (wsi_canvas_line);
+__typeof__ (wsi_canvas_dashes) DRAWN_OURS (wsi_canvas_dashes), DRAWN_REAL (wsi_canvas_dashes);
+__typeof__ (wsi_canvas_box) DRAWN_OURS (wsi_canvas_box), DRAWN_REAL (wsi_canvas_box);
+/* NOLINTEND(bugprone-reserved-identifier) */
+#endif
 
 void
-__wrap_wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double y, const char *text)
+DRAWN_OURS (wsi_canvas_text) (cairo_t *cr, const WsTextStyle *style, double x, double y,
+                              const char *text)
 {
   static const double shift[] = { [WS_START] = 0.0, [WS_MIDDLE] = 0.5, [WS_END] = 1.0 };
   double width, height;
@@ -81,7 +82,7 @@ __wrap_wsi_canvas_text (cairo_t *cr, const WsTextStyle *style, double x, double 
   const double left = x - shift[style->across] * width, top = y - shift[style->down] * height;
   drawn_note ((Drawn){ DRAWN_TEXT, style->colour, g_strdup (text), x, y, left, top, left + width,
                        top + height, style->size });
-  __real_wsi_canvas_text (cr, style, x, y, text);
+  DRAWN_REAL (wsi_canvas_text) (cr, style, x, y, text);
 }
 
 static inline Drawn
@@ -100,28 +101,27 @@ drawn_line (DrawnKind kind, WsColour colour, double width, WsPoint from, WsPoint
 }
 
 void
-__wrap_wsi_canvas_line (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
+DRAWN_OURS (wsi_canvas_line) (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
 {
   drawn_note (drawn_line (DRAWN_LINE, colour, width, from, to));
-  __real_wsi_canvas_line (cr, colour, width, from, to);
+  DRAWN_REAL (wsi_canvas_line) (cr, colour, width, from, to);
 }
 
 void
-__wrap_wsi_canvas_dashes (cairo_t *cr, WsColour colour, double width, WsPoint from, WsPoint to)
+DRAWN_OURS (wsi_canvas_dashes) (cairo_t *cr, WsColour colour, double width, WsPoint from,
+                                WsPoint to)
 {
   drawn_note (drawn_line (DRAWN_DASHES, colour, width, from, to));
-  __real_wsi_canvas_dashes (cr, colour, width, from, to);
+  DRAWN_REAL (wsi_canvas_dashes) (cr, colour, width, from, to);
 }
 
 void
-__wrap_wsi_canvas_box (cairo_t *cr, WsColour colour, double x, double y, double width,
-                       double height)
+DRAWN_OURS (wsi_canvas_box) (cairo_t *cr, WsColour colour, double x, double y, double width,
+                             double height)
 {
   drawn_note ((Drawn){ DRAWN_BOX, colour, NULL, x, y, x, y, x + width, y + height, 0.0 });
-  __real_wsi_canvas_box (cr, colour, x, y, width, height);
+  DRAWN_REAL (wsi_canvas_box) (cr, colour, x, y, width, height);
 }
-
-/* NOLINTEND(bugprone-reserved-identifier) */
 
 /* ---- Questions ------------------------------------------------------------------------ */
 
