@@ -137,7 +137,7 @@ typedef enum
   WS_MARK_OUTLINE,   /* the whole outline found; open or closed polyline */
   WS_MARK_EDGE_LINE, /* a fitted edge from end to end: two points, label "a" or "b" */
   WS_MARK_EDGE_USED, /* the stretch of outline a fit rests on; polyline */
-  WS_MARK_AXIS,      /* two points */
+  WS_MARK_AXIS,      /* two points, toward the point */
   WS_MARK_ENVELOPE,  /* two points, parallel to the axis */
   WS_MARK_APEX,      /* one point */
   WS_MARK_CORNER,    /* one point: theoretical outer corner */

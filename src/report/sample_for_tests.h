@@ -52,7 +52,7 @@ sample_add_marks (WsResult *result)
   static const WsPoint outline[] = {
     { 10.0, 60.0 }, { 10.0, 40.0 }, { 30.0, 28.0 }, { 50.0, 40.0 }, { 50.0, 60.0 }
   };
-  static const WsPoint axis[] = { { 30.0, 20.0 }, { 30.0, 62.0 } };
+  static const WsPoint axis[] = { { 30.0, 62.0 }, { 30.0, 20.0 } };
   static const WsPoint angle[] = { { 10.0, 40.0 }, { 30.0, 28.0 }, { 50.0, 40.0 } };
   static const WsPoint half[] = { { 10.0, 40.0 }, { 30.0, 28.0 }, { 30.0, 60.0 } };
   static const WsPoint chip[] = { { 20.0, 34.0 }, { 21.0, 36.0 } };

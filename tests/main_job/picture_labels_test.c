@@ -14,6 +14,7 @@
 #include "report/picture/labels.h"
 #include "report/picture/marks.h"
 #include "report/picture/picture_area.h"
+#include "report/picture/upright.h"
 #include "scene/profile.h"
 #include "trial/gates.h"
 
@@ -125,7 +126,7 @@ static void
 lay_out (const WsReport *report, guint width, guint height, Counts *counts)
 {
   WsArea area;
-  wsi_report_picture_area (width, height, &area);
+  wsi_report_picture_area (width, height, 0.0, &area);
   cairo_surface_t *surface = cairo_image_surface_create (
     CAIRO_FORMAT_RGB24, (int)(area.x + area.width), (int)(area.y + area.height));
   const WsSheet sheet = { .cr = cairo_create (surface),
@@ -139,6 +140,16 @@ lay_out (const WsReport *report, guint width, guint height, Counts *counts)
   GArray *labels = wsi_marks_draw (&sheet, report, &bar);
   check_labels (labels, &sheet, report, &bar, counts);
   g_array_unref (labels);
+  if (wsi_upright_helps (report->result))
+  {
+    const WsScaleBar none = { .length = 0.0 };
+    WsSheet upright = sheet;
+    upright.width = 0.5 * fmax (area.width, 1280.0);
+    wsi_upright_turn (&upright, report->result);
+    labels = wsi_marks_draw (&upright, report, NULL);
+    check_labels (labels, &upright, report, &none, counts);
+    g_array_unref (labels);
+  }
   cairo_destroy (sheet.cr);
   cairo_surface_destroy (surface);
 }

@@ -409,15 +409,15 @@ test_long_records (void **state)
 }
 
 /* An annotated sheet of a picture of 640 x 480 px, which it shows twice as large in purple below a
- * head of 188, on green.  Free with g_free(). */
+ * head whose height grows with the sheet's width, on green.  Free with g_free(). */
 static char *
-annotated_new (const char *folder)
+annotated_new (const char *folder, int width)
 {
   char *path = g_build_filename (folder, "annotated.png", NULL);
-  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 1280, 1500);
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, width, 1500);
   cairo_t *cr = cairo_create (surface);
-  wsi_canvas_box (cr, WS_GREEN, 0, 0, 1280, 1500);
-  wsi_canvas_box (cr, WS_PURPLE, 0, 188, 1280, 960);
+  wsi_canvas_box (cr, WS_GREEN, 0, 0, width, 1500);
+  wsi_canvas_box (cr, WS_PURPLE, 0, 188.0 * width / 1280, 1280, 960);
   assert_int_equal (cairo_surface_write_to_png (surface, path), CAIRO_STATUS_SUCCESS);
   cairo_destroy (cr);
   cairo_surface_destroy (surface);
@@ -451,14 +451,11 @@ find (cairo_surface_t *surface, WsColour colour)
   return seen;
 }
 
-/* The picture takes at least half the page, whole and without what surrounds it. */
 static void
-test_picture (void **state)
+check_picture (int sheet_width)
 {
-  (void)state;
-  skip_without ("pdftoppm");
   g_autofree char *folder = g_dir_make_tmp ("whetsight-pdf-XXXXXX", NULL);
-  g_autofree char *annotated = annotated_new (folder);
+  g_autofree char *annotated = annotated_new (folder, sheet_width);
   g_autofree char *path = g_build_filename (folder, "report.pdf", NULL);
   g_autofree char *root = g_build_filename (folder, "page", NULL);
   g_autofree char *page = g_strconcat (root, ".png", NULL);
@@ -479,6 +476,17 @@ test_picture (void **state)
                0.01);
   assert_near (picture.left, 595 - picture.right, 2);
   assert_true (picture.n > 0.98 * (picture.right - picture.left) * (picture.bottom - picture.top));
+}
+
+/* The picture takes at least half the page, whole and without what surrounds it, such as the tool
+ * turned upright on a wider sheet. */
+static void
+test_picture (void **state)
+{
+  (void)state;
+  skip_without ("pdftoppm");
+  check_picture (1280);
+  check_picture (1920);
 }
 
 static void

@@ -256,7 +256,8 @@ draw_picture (WsPage *page, const WsPdfPage *what, const json_t *record)
                              : NULL;
   if (sheet != NULL && cairo_surface_status (sheet) == CAIRO_STATUS_SUCCESS)
   {
-    wsi_report_picture_area ((guint)width, (guint)rows, &area);
+    wsi_report_picture_area ((guint)width, (guint)rows, cairo_image_surface_get_width (sheet),
+                             &area);
     if (area.y + area.height <= cairo_image_surface_get_height (sheet))
       paint_part (page, sheet, &area, height);
   }

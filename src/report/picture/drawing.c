@@ -12,8 +12,12 @@
 WsPoint
 wsi_sheet_place (const WsSheet *sheet, WsPoint point)
 {
-  return wsi_point (sheet->x + (point.x + 0.5) * sheet->factor,
-                    sheet->y + (point.y + 0.5) * sheet->factor);
+  const WsPoint p = wsi_point ((point.x + 0.5) * sheet->factor, (point.y + 0.5) * sheet->factor);
+  const WsTurn *turn = &sheet->turn;
+  if (turn->is_turned)
+    return wsi_point (turn->origin.x + turn->c * p.x - turn->s * p.y,
+                      turn->origin.y + turn->s * p.x + turn->c * p.y);
+  return wsi_point (sheet->x + p.x, sheet->y + p.y);
 }
 
 WsPoint

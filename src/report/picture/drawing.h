@@ -11,6 +11,15 @@
 
 G_BEGIN_DECLS
 
+/* Turns a picture's places about the picture's origin, which lies at `origin` of the sheet:
+ * (x, y) becomes (c x - s y, s x + c y). */
+typedef struct
+{
+  gboolean is_turned;
+  double c, s;
+  WsPoint origin;
+} WsTurn;
+
 /* Where the picture lies on the sheet. */
 typedef struct
 {
@@ -18,6 +27,7 @@ typedef struct
   double factor;              /* sheet px a picture px */
   double x, y, width, height; /* sheet px */
   double unit;                /* sheet px of a line of normal width */
+  WsTurn turn;                /* in place of x and y, where it is turned */
 } WsSheet;
 
 typedef struct

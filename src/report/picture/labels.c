@@ -44,6 +44,19 @@ wsi_drawing_label_beyond (const WsDrawing *drawing, WsLabelRank rank, WsColour c
   wsi_drawing_add_label (drawing, &label);
 }
 
+void
+wsi_drawing_label_sheet (const WsDrawing *drawing, const char *text)
+{
+  const WsLabel label = { .text = g_strdup (text),
+                          .colour = WS_WHITE,
+                          .rank = WS_LABEL_REGION,
+                          .from = wsi_point (drawing->sheet->x, drawing->sheet->y),
+                          .away = wsi_point (M_SQRT1_2, M_SQRT1_2),
+                          .gap = 16.0,
+                          .is_loose = TRUE };
+  wsi_drawing_add_label (drawing, &label);
+}
+
 WsColour
 wsi_label_colour (const WsQuantity *quantity)
 {

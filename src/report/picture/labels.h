@@ -43,6 +43,9 @@ void wsi_drawing_add_label (const WsDrawing *drawing, const WsLabel *label);
 void wsi_drawing_label_beyond (const WsDrawing *drawing, WsLabelRank rank, WsColour colour,
                                WsPoint from, WsPoint away, const char *text);
 
+/* Of the whole picture: in its upper left corner, where that is clear; copies `text`. */
+void wsi_drawing_label_sheet (const WsDrawing *drawing, const char *text);
+
 /* Vermilion for what is rejected, orange for what is undecided, else white. */
 WsColour wsi_label_colour (const WsQuantity *quantity);
 

@@ -18,7 +18,13 @@ static GArray *
 labels_of (const Sample *sample)
 {
   cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 640, 540);
-  const WsSheet sheet = { cairo_create (surface), 10, 20, 30, 600, 480, 1 };
+  const WsSheet sheet = { .cr = cairo_create (surface),
+                          .factor = 10,
+                          .x = 20,
+                          .y = 30,
+                          .width = 600,
+                          .height = 480,
+                          .unit = 1 };
   GArray *labels = wsi_marks_draw (&sheet, &sample->report, NULL);
   cairo_destroy (sheet.cr);
   cairo_surface_destroy (surface);

@@ -32,22 +32,13 @@ wsi_draw_nominal (const WsDrawing *drawing, const WsMark *mark)
   wsi_sheet_stroke (drawing->sheet, &line);
 }
 
-/* The magnification is told in the picture's upper left corner, where that is clear. */
+/* The magnification is told once. */
 void
 wsi_draw_deviation (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsPen line = { WS_WHITE, 2.4, NULL, 0 };
-  const WsSheet *sheet = drawing->sheet;
   wsi_drawing_path (drawing, mark);
-  wsi_sheet_stroke (sheet, &line);
-  if (mark->label == NULL)
-    return;
-  const WsLabel label = { .text = g_strdup (mark->label),
-                          .colour = WS_WHITE,
-                          .rank = WS_LABEL_REGION,
-                          .from = wsi_point (sheet->x, sheet->y),
-                          .away = wsi_point (M_SQRT1_2, M_SQRT1_2),
-                          .gap = 16.0,
-                          .is_loose = TRUE };
-  wsi_drawing_add_label (drawing, &label);
+  wsi_sheet_stroke (drawing->sheet, &line);
+  if (mark->label != NULL && !drawing->sheet->turn.is_turned)
+    wsi_drawing_label_sheet (drawing, mark->label);
 }

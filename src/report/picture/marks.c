@@ -77,6 +77,8 @@ wsi_marks_draw (const WsSheet *sheet, const WsReport *report, const WsScaleBar *
     g_array_append_val (symbols, bar->box);
     wsi_scale_bar_draw (sheet, bar);
   }
+  if (sheet->turn.is_turned)
+    wsi_drawing_label_sheet (&drawing, "turned upright");
   wsi_drawing_write_labels (&drawing);
   cairo_restore (sheet->cr);
   return labels;

@@ -70,7 +70,13 @@ sheet_new (WsSheet *sheet)
 {
   cairo_surface_t *surface =
     cairo_image_surface_create (CAIRO_FORMAT_RGB24, SHEET_WIDTH, SHEET_HEIGHT);
-  *sheet = (WsSheet){ cairo_create (surface), FACTOR, LEFT, TOP, WIDTH, HEIGHT, unit };
+  *sheet = (WsSheet){ .cr = cairo_create (surface),
+                      .factor = FACTOR,
+                      .x = LEFT,
+                      .y = TOP,
+                      .width = WIDTH,
+                      .height = HEIGHT,
+                      .unit = unit };
   wsi_canvas_box (sheet->cr, ground, 0, 0, SHEET_WIDTH, SHEET_HEIGHT);
   return surface;
 }

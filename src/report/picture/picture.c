@@ -8,6 +8,7 @@
 #include "report/picture/marks.h"
 #include "report/picture/panel.h"
 #include "report/picture/picture_area.h"
+#include "report/picture/upright.h"
 #include "report/png_writer.h"
 
 /* The sheet's width in units and the least in px; wide pictures are reduced to below the
@@ -105,22 +106,48 @@ surface_of (const WsImage *image, guint reduce)
   return surface;
 }
 
+/* `picture` is `reduce` times smaller than the picture.  Beside a turned one nothing is known. */
 static void
-paint_picture (const WsSheet *sheet, const WsImage *image, Zoom zoom)
+paint_picture (const WsSheet *sheet, cairo_surface_t *picture, guint reduce)
 {
   cairo_t *cr = sheet->cr;
-  cairo_surface_t *picture = surface_of (image, zoom.reduce);
+  const WsTurn *turn = &sheet->turn;
+  const double scale = sheet->factor * reduce;
   cairo_save (cr);
   cairo_rectangle (cr, sheet->x, sheet->y, sheet->width, sheet->height);
   cairo_clip (cr);
-  cairo_translate (cr, sheet->x, sheet->y);
-  cairo_scale (cr, zoom.enlarge, zoom.enlarge);
+  if (turn->is_turned)
+  {
+    const cairo_matrix_t matrix = { turn->c, turn->s,        -turn->s,
+                                    turn->c, turn->origin.x, turn->origin.y };
+    wsi_canvas_box (cr, WS_PALE, sheet->x, sheet->y, sheet->width, sheet->height);
+    cairo_transform (cr, &matrix);
+  }
+  else
+    cairo_translate (cr, sheet->x, sheet->y);
+  cairo_scale (cr, scale, scale);
   cairo_set_source_surface (cr, picture, 0.0, 0.0);
   cairo_pattern_set_filter (cairo_get_source (cr), CAIRO_FILTER_BILINEAR);
-  cairo_pattern_set_extend (cairo_get_source (cr), CAIRO_EXTEND_PAD);
+  cairo_pattern_set_extend (cairo_get_source (cr),
+                            turn->is_turned ? CAIRO_EXTEND_NONE : CAIRO_EXTEND_PAD);
   cairo_paint (cr);
   cairo_restore (cr);
-  cairo_surface_destroy (picture);
+}
+
+/* The same point up, to the right of the picture. */
+#define UPRIGHT_PART 0.5 /* of the sheet's width without it */
+#define UPRIGHT_GAP 6.0  /* units */
+
+static void
+draw_upright (const WsSheet *sheet, const WsReport *report, cairo_surface_t *picture, guint reduce,
+              double width)
+{
+  WsSheet upright = *sheet;
+  upright.x = width + UPRIGHT_GAP * sheet->unit;
+  upright.width = floor (UPRIGHT_PART * width) - UPRIGHT_GAP * sheet->unit;
+  wsi_upright_turn (&upright, report->result);
+  paint_picture (&upright, picture, reduce);
+  g_array_unref (wsi_marks_draw (&upright, report, NULL));
 }
 
 /* How high the surroundings are, by drawing them where nobody sees it. */
@@ -136,19 +163,24 @@ measure_panels (const WsReport *report, double width, double *above, double *bel
   cairo_surface_destroy (nowhere);
 }
 
+/* `width`: of the sheet without the tool turned upright, `all` with it. */
 static void
 draw_sheet (const WsSheet *sheet, const WsReport *report, const WsImage *image, Zoom zoom,
-            double width)
+            double width, double all)
 {
-  WsPanel top = { sheet->cr, 0.0, 0.0, width, sheet->unit };
-  WsPanel bottom = { sheet->cr, 0.0, sheet->y + sheet->height, width, sheet->unit };
+  WsPanel top = { sheet->cr, 0.0, 0.0, all, all / SHEET_UNITS };
+  WsPanel bottom = { sheet->cr, 0.0, sheet->y + sheet->height, all, all / SHEET_UNITS };
+  cairo_surface_t *picture = surface_of (image, zoom.reduce);
   wsi_canvas_colour (sheet->cr, WS_PAPER);
   cairo_paint (sheet->cr);
   wsi_panel_draw_verdict (&top, report);
-  paint_picture (sheet, image, zoom);
+  paint_picture (sheet, picture, zoom.reduce);
   const WsScaleBar bar = wsi_scale_bar_place (sheet, report);
   g_array_unref (wsi_marks_draw (sheet, report, &bar));
+  if (all > width)
+    draw_upright (sheet, report, picture, zoom.reduce, width);
   wsi_panel_draw_values (&bottom, report);
+  cairo_surface_destroy (picture);
 }
 
 static cairo_surface_t *
@@ -158,12 +190,12 @@ make_sheet (const WsReport *report, const WsImage *image, Zoom zoom)
   double picture_width = ceil (image->width * factor);
   double picture_height = ceil (image->height * factor);
   double width = fmax (picture_width, MIN_WIDTH);
+  double all = wsi_upright_helps (report->result) ? width + floor (UPRIGHT_PART * width) : width;
   double above, below;
-  measure_panels (report, width, &above, &below);
+  measure_panels (report, all, &above, &below);
 
   double height = fmin (above + picture_height + below, MAX_SURFACE);
-  cairo_surface_t *surface =
-    cairo_image_surface_create (CAIRO_FORMAT_RGB24, (int)width, (int)height);
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, (int)all, (int)height);
   WsSheet sheet = { .cr = cairo_create (surface),
                     .factor = factor,
                     .x = floor (0.5 * (width - picture_width)),
@@ -171,21 +203,20 @@ make_sheet (const WsReport *report, const WsImage *image, Zoom zoom)
                     .width = picture_width,
                     .height = picture_height,
                     .unit = width / SHEET_UNITS };
-  draw_sheet (&sheet, report, image, zoom, width);
+  draw_sheet (&sheet, report, image, zoom, width, all);
   cairo_destroy (sheet.cr);
   return surface;
 }
 
 void
-wsi_report_picture_area (guint width, guint height, WsArea *area)
+wsi_report_picture_area (guint width, guint height, double sheet_width, WsArea *area)
 {
   const Zoom zoom = zoom_for (width, height);
   const double factor = (double)zoom.enlarge / zoom.reduce;
   area->width = ceil (width * factor);
   area->height = ceil (height * factor);
-  const double sheet = fmax (area->width, MIN_WIDTH);
-  area->x = floor (0.5 * (sheet - area->width));
-  area->y = ceil (wsi_panel_verdict_height (sheet / SHEET_UNITS));
+  area->x = floor (0.5 * (fmax (area->width, MIN_WIDTH) - area->width));
+  area->y = ceil (wsi_panel_verdict_height (sheet_width / SHEET_UNITS));
 }
 
 GBytes *

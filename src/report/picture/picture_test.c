@@ -269,6 +269,32 @@ test_every_mark_is_drawn (void **state)
   assert_true (purple[1] > purple[0] + 200);
 }
 
+/* A tool that points to the side is shown again, point up, to the right: half as wide a sheet more,
+ * in which its edges are drawn as well. */
+static void
+test_upright (void **state)
+{
+  (void)state;
+  guint blue[2], widths[2];
+  for (guint n = 0; n < 2; n++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    const WsPoint axis[] = { { 4, 32 }, { 60, 32 } }, edge[] = { { 40, 20 }, { 60, 32 } };
+    g_ptr_array_set_size (sample->result->marks, 0);
+    wsi_result_add_mark (sample->result, WS_MARK_EDGE_USED, "a", edge, 2);
+    if (n > 0)
+      wsi_result_add_mark (sample->result, WS_MARK_AXIS, NULL, axis, 2);
+    g_autoptr (GBytes) bytes = draw (sample, 64, 64);
+    g_autoptr (Read) file = read_back (bytes);
+    read_rows (file);
+    widths[n] = file->width;
+    blue[n] = count_near (file, WS_SKY_BLUE);
+  }
+  assert_int_equal (widths[0], 1280);
+  assert_int_equal (widths[1], 1920);
+  assert_true (blue[1] > 1.5 * blue[0]);
+}
+
 static void
 test_a_retake_is_drawn_too (void **state)
 {
@@ -309,6 +335,7 @@ main (void)
     cmocka_unit_test (test_what_is_drawn),
     cmocka_unit_test (test_the_scale_bar_is_as_long_as_it_says),
     cmocka_unit_test (test_every_mark_is_drawn),
+    cmocka_unit_test (test_upright),
     cmocka_unit_test (test_a_retake_is_drawn_too),
     cmocka_unit_test (test_odd_marks_are_survived),
   };

@@ -35,7 +35,13 @@ draw (const Sample *sample, double factor, double width, WsScaleBar *bar)
 {
   cairo_surface_t *surface =
     cairo_image_surface_create (CAIRO_FORMAT_RGB24, SHEET_WIDTH, SHEET_HEIGHT);
-  const WsSheet sheet = { cairo_create (surface), factor, LEFT, TOP, width, HEIGHT, unit };
+  const WsSheet sheet = { .cr = cairo_create (surface),
+                          .factor = factor,
+                          .x = LEFT,
+                          .y = TOP,
+                          .width = width,
+                          .height = HEIGHT,
+                          .unit = unit };
   wsi_canvas_box (sheet.cr, ground, 0, 0, SHEET_WIDTH, SHEET_HEIGHT);
   *bar = wsi_scale_bar_place (&sheet, &sample->report);
   wsi_scale_bar_draw (&sheet, bar);

@@ -146,8 +146,8 @@ mark_relief (const Found *found, WsResult *result)
   const WsPoint on_edge =
     wsi_point_along (wsi_point_along (corner, reach, edge->away), reach * slope, edge->down);
   const WsPoint angle[3] = { wsi_point_along (corner, 1.3 * reach, edge->away), corner, on_edge };
-  const WsPoint axis[2] = { wsi_point_along (corner, -1.5 * reach, edge->down),
-                            wsi_point_along (corner, 3 * reach, edge->down) };
+  const WsPoint axis[2] = { wsi_point_along (corner, 3 * reach, edge->down),
+                            wsi_point_along (corner, -1.5 * reach, edge->down) };
   g_autofree WsPoint *used = g_new (WsPoint, edge->points->len);
   for (guint i = 0; i < edge->points->len; i++)
   {
