@@ -49,7 +49,7 @@ wsi_drawing_label_sheet (const WsDrawing *drawing, const char *text)
 {
   const WsLabel label = { .text = g_strdup (text),
                           .colour = WS_WHITE,
-                          .rank = WS_LABEL_REGION,
+                          .rank = WS_LABEL_EDGE,
                           .from = wsi_point (drawing->sheet->x, drawing->sheet->y),
                           .away = wsi_point (M_SQRT1_2, M_SQRT1_2),
                           .gap = 16.0,

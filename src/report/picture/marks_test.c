@@ -478,6 +478,31 @@ test_worst (void **state)
   }
 }
 
+/* What is neither judged nor damage has none of the verdicts' colours. */
+static void
+test_verdicts_have_their_colours_alone (void **state)
+{
+  (void)state;
+  static const WsPoint points[] = { { 10, 10 }, { 30, 20 }, { 50, 10 } };
+  static const char *const labels[] = { "a", "b", "1", "2", "half_angle_a_deg", "diameter" };
+  for (int role = WS_MARK_OUTLINE; role <= WS_MARK_WORST; role++)
+    for (gsize i = 0; i < G_N_ELEMENTS (labels); i++)
+    {
+      if (role == WS_MARK_CHIP || role == WS_MARK_BURN)
+        continue;
+      g_autoptr (Sample) sample = sample_new (TRUE);
+      g_ptr_array_set_size (sample->result->marks, 0);
+      for (guint k = 0; k < sample->result->quantities->len; k++)
+        quantity_of (sample, k)->verdict = k % 2 ? WS_VERDICT_NONE : WS_VERDICT_ACCEPT;
+      wsi_result_add_mark (sample->result, (WsMarkRole)role, labels[i], points, 3);
+      cairo_surface_t *surface = draw_marks (sample);
+      for (int verdict = WS_VERDICT_ACCEPT; verdict <= WS_VERDICT_RETAKE; verdict++)
+        assert_int_equal (find (surface, wsi_canvas_verdict_colour ((WsVerdict)verdict), FALSE).n,
+                          0);
+      cairo_surface_destroy (surface);
+    }
+}
+
 /* What lies outside of the picture isn't drawn. */
 static void
 test_nothing_beside_the_picture (void **state)
@@ -524,6 +549,7 @@ main (void)
     cmocka_unit_test (test_regions),
     cmocka_unit_test (test_faults),
     cmocka_unit_test (test_worst),
+    cmocka_unit_test (test_verdicts_have_their_colours_alone),
     cmocka_unit_test (test_nothing_beside_the_picture),
   };
   return cmocka_run_group_tests (tests, thin_lines, NULL) +
