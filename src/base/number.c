@@ -82,6 +82,13 @@ wsi_number_round_down (double value)
   return power * (leading >= 5 ? 5 : leading >= 2 ? 2 : 1);
 }
 
+double
+wsi_number_round_up (double value, guint places)
+{
+  const double power = pow (10.0, places);
+  return ceil (value * power - 1e-3) / power;
+}
+
 char *
 wsi_number_format (double value, guint places)
 {

@@ -21,6 +21,10 @@ guint wsi_number_places (double U);
  * scales. */
 double wsi_number_round_down (double value);
 
+/* `value` at so many decimal places, and not below it: for what must come off at least.  What is
+ * less than a thousandth of the last place above a number is that number. */
+double wsi_number_round_up (double value, guint places);
+
 /* `value` with so many decimal places; "0.00", never "-0.00".  Free with g_free(). */
 char *wsi_number_format (double value, guint places);
 

@@ -100,6 +100,17 @@ test_rounds_down_to_steps_of_scales (void **state)
     assert_near (wsi_number_round_down (pairs[i][0]) / pairs[i][1], 1, 1e-12);
 }
 
+static void
+test_rounds_up_what_must_come_off (void **state)
+{
+  (void)state;
+  assert_near (wsi_number_round_up (0.1201, 2), 0.13, 1e-12);
+  assert_near (wsi_number_round_up (0.12, 2), 0.12, 1e-12);
+  assert_near (wsi_number_round_up (0.1 + 0.02, 2), 0.12, 1e-12);
+  assert_near (wsi_number_round_up (3.0001, 0), 3.0, 1e-12);
+  assert_near (wsi_number_round_up (3.1, 0), 4.0, 1e-12);
+}
+
 int
 main (void)
 {
@@ -110,6 +121,7 @@ main (void)
     cmocka_unit_test (test_formats_without_negative_zero),
     cmocka_unit_test (test_exact_numbers_come_back),
     cmocka_unit_test (test_rounds_down_to_steps_of_scales),
+    cmocka_unit_test (test_rounds_up_what_must_come_off),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -124,7 +124,7 @@ static void
 print_meaning (const CentreHeight *asked)
 {
   const double turn = wsi_degrees (wsi_centre_height_turn (asked->diameter, asked->error));
-  printf ("Turning outside, work of %g mm, edge %g mm %s centre.\n", asked->diameter,
+  printf ("Turning outside, work diameter %g mm, edge %g mm %s centre.\n", asked->diameter,
           fabs (asked->error), asked->error < 0 ? "below" : "above");
   printf ("The angles turn by asin (2 h / D) = %.3f deg.\n\n", turn);
   printf ("  rake    %.3f deg as ground, %.3f deg as it cuts\n", asked->rake_deg,
@@ -140,13 +140,17 @@ print_advice (const CentreHeight *asked)
           "  - Above centre: more rake, less relief; the flank rubs first.\n"
           "  - Below centre: less rake, more relief; the work tends to climb over the tool.\n"
           "  - Boring is the other way round.\n"
-          "  - The smaller the work, the more an error turns: a cutoff blade meets its worst\n"
-          "    just before the part drops.\n");
+          "  - The smaller the work diameter, the more an error turns: a cutoff blade meets its\n"
+          "    worst just before the part drops.\n");
+  if (fabs (asked->error) > 0.0)
+    printf ("  - A cutoff blade this far off centre leaves a pip of 2 h = %g mm in diameter.\n",
+            2.0 * fabs (asked->error));
   const double rubs = wsi_centre_height_rubs_below (asked->error, wsi_radians (asked->relief_deg));
   if (rubs > 0)
     printf ("  - So high above centre, this relief is used up at %.3f mm: below that it rubs.\n",
             rubs);
   printf ("\nTake care\n"
+          "  - Local safety rules and trained people come first.\n"
           "  - Lock the machine out and let everything come to rest before you touch tool or\n"
           "    work; follow your shop's rules.\n"
           "  - Edges cut: wear what your shop's rules ask for when you set a tool.\n");
@@ -193,7 +197,7 @@ static const WsOptionCheck is_topic = { .word = topic };
 
 static const WsOption options[] = {
   { WS_OPTION_LENGTH, "diameter", 'd', G_STRUCT_OFFSET (CentreHeight, diameter), "MM",
-    "Diameter of the work at the edge", &is_diameter },
+    "Work diameter at the edge", &is_diameter },
   { WS_OPTION_LENGTH, "error", 'e', G_STRUCT_OFFSET (CentreHeight, error), "MM",
     "Height of the edge above centre; below centre negative", &is_height },
   { WS_OPTION_NUMBER, "rake", 0, G_STRUCT_OFFSET (CentreHeight, rake_deg), "DEG",

@@ -491,6 +491,8 @@ test_explain_centre_height (void **state)
   g_auto (Run) below =
     run ("explain", "centre-height", "--diameter", "12", "--error", "-0.2", NULL);
   assert_contains (below.out, "11.910 deg as it cuts");
+  assert_contains (above.out, "work diameter 12 mm");
+  assert_contains (above.out, "a pip of 2 h = 0.4 mm");
   g_auto (Run) misses = run ("explain", "centre-height", "--diameter", "12", "--error", "7", NULL);
   assert_int_equal (misses.status, 64);
   g_auto (Run) unknown = run ("explain", "centre-hight", NULL);

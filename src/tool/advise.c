@@ -2,6 +2,8 @@
 
 #include "result/build.h"
 
+#include <math.h>
+
 typedef struct
 {
   guint work; /* any of it asks for the caution */
@@ -46,4 +48,13 @@ wsi_advise_set_aside (WsResult *result, char *why)
 {
   wsi_advise (result, WS_WORK_NONE, g_strdup_printf ("Set it aside. %s", why));
   wsi_result_set_aside (result, why);
+}
+
+const char *
+wsi_picture_side (WsPoint one, WsPoint other)
+{
+  const double right = one.x - other.x, down = one.y - other.y;
+  if (fabs (right) >= fabs (down))
+    return right > 0.0 ? "on the right" : "on the left";
+  return down > 0.0 ? "at the bottom" : "at the top";
 }

@@ -16,6 +16,10 @@ void wsi_advise (WsResult *result, guint work, char *text);
  * advised afterwards is left out, since it would be lost on this tool. */
 void wsi_advise_set_aside (WsResult *result, char *why);
 
+/* Where `one` lies beside `other` in the picture as it was taken: "on the left", "on the right",
+ * "at the top", "at the bottom"; static. */
+const char *wsi_picture_side (WsPoint one, WsPoint other);
+
 G_END_DECLS
 
 #endif

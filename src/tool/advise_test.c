@@ -66,6 +66,17 @@ a_lost_tool_is_not_worked_on (void **state)
   assert_int_equal (result->cautions->len, 0);
 }
 
+static void
+sides_are_those_of_the_picture (void **state)
+{
+  (void)state;
+  const WsPoint middle = { 50.0, 50.0 };
+  assert_string_equal (wsi_picture_side ((WsPoint){ 10.0, 60.0 }, middle), "on the left");
+  assert_string_equal (wsi_picture_side ((WsPoint){ 90.0, 60.0 }, middle), "on the right");
+  assert_string_equal (wsi_picture_side ((WsPoint){ 60.0, 10.0 }, middle), "at the top");
+  assert_string_equal (wsi_picture_side ((WsPoint){ 60.0, 90.0 }, middle), "at the bottom");
+}
+
 int
 main (void)
 {
@@ -73,6 +84,7 @@ main (void)
     cmocka_unit_test (cautions_follow_from_the_work),
     cmocka_unit_test (each_caution_is_said_once),
     cmocka_unit_test (a_lost_tool_is_not_worked_on),
+    cmocka_unit_test (sides_are_those_of_the_picture),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

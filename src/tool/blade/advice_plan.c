@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "result/build.h"
+#include "tool/advise.h"
 #include "tool/blade/advice_words.h"
 #include "tool/blade/grind.h"
 
@@ -9,8 +11,8 @@
  * source. */
 #define WORTH_WIDTHS 0.02
 
-/* A damage's size that must be ground away: beyond its limit, or, without one, beyond what is
- * worth a word. */
+/* A damage's size that must be ground away, as great as it may be: beyond its limit, or, without
+ * one, beyond what is worth a word. */
 static double
 to_clean (const WsBladeAdvice *blade, const char *stem)
 {
@@ -21,7 +23,7 @@ to_clean (const WsBladeAdvice *blade, const char *stem)
   const gboolean counts = damage->verdict == WS_VERDICT_NONE
                             ? damage->value > WORTH_WIDTHS * width->value
                             : damage->verdict != WS_VERDICT_ACCEPT;
-  return counts ? damage->value : 0.0;
+  return counts ? damage->value + damage->U : 0.0;
 }
 
 /* ---- Findings -------------------------------------------------------------------------- */
@@ -64,8 +66,7 @@ find_hand (const WsBladeAdvice *blade)
   if (blade->result->hand != NULL)
     wsi_blade_find (
       blade, "hand",
-      g_strdup_printf ("The %s corner leads, as seen with the edge up in the picture.",
-                       blade->result->hand),
+      g_strdup_printf ("The %s corner leads, as seen with the edge up.", blade->result->hand),
       NULL);
 }
 
@@ -130,6 +131,15 @@ find_edge_damage (const WsBladeAdvice *blade)
 
 /* ---- Grinding -------------------------------------------------------------------------- */
 
+/* 0 for the side that angles are counted from. */
+static double
+clearance_of (const WsBladeAdvice *blade, gboolean right)
+{
+  const WsQuantity *clearance =
+    wsi_blade_get (blade, right ? "side_clearance_right" : "side_clearance_left");
+  return clearance != NULL ? clearance->value : 0.0;
+}
+
 static WsBladeFront
 front_of (const WsBladeAdvice *blade, gboolean right_leads)
 {
@@ -139,6 +149,7 @@ front_of (const WsBladeAdvice *blade, gboolean right_leads)
     .width = wsi_blade_get (blade, "edge_width")->value,
     .rake_deg = wsi_blade_get (blade, "side_rake")->value,
     .chip = fmax (to_clean (blade, "chip_depth"), to_clean (blade, "edge_straightness")),
+    .clearance_deg = { clearance_of (blade, right_leads), clearance_of (blade, !right_leads) },
     .radius = { right_leads ? right : left, right_leads ? left : right },
   };
 }
@@ -146,7 +157,39 @@ front_of (const WsBladeAdvice *blade, gboolean right_leads)
 static char *
 say_take (const WsBladeAdvice *blade, double take)
 {
-  return take < WS_BLADE_NOTHING ? g_strdup ("nothing") : wsi_blade_say_length (blade, take);
+  return take < WS_BLADE_NOTHING
+           ? g_strdup ("nothing")
+           : wsi_blade_say_length (blade, wsi_blade_told_length (blade, take));
+}
+
+/* "Left" and "right" are those of a blade that points up; the picture may show it otherwise. */
+static void
+advise_sides (const WsBladeAdvice *blade)
+{
+  const WsQuantity *left = wsi_blade_get (blade, "corner_radius_left"),
+                   *right = wsi_blade_get (blade, "corner_radius_right");
+  const WsPoint *from = left != NULL ? ws_quantity_place (left) : NULL;
+  const WsPoint *to = right != NULL ? ws_quantity_place (right) : NULL;
+  if (from == NULL || to == NULL)
+    wsi_blade_advise (blade, WS_WORK_NONE,
+                      g_strdup ("Left and right are as seen with the edge up."));
+  else
+    wsi_blade_advise (blade, WS_WORK_NONE,
+                      g_strdup_printf ("Left and right are as seen with the edge up: the left "
+                                       "corner is %s in the picture, the right one %s.",
+                                       wsi_picture_side (*from, *to),
+                                       wsi_picture_side (*to, *from)));
+}
+
+static void
+record_front (const WsBladeAdvice *blade, const WsBladeGrind *grind, double target)
+{
+  const WsQuantity *rake = wsi_blade_get (blade, "side_rake");
+  const gboolean turned = wsi_blade_is_rejected (rake);
+  wsi_result_add_grinding (blade->result, turned ? wsi_blade_told_angle (target) : rake->value,
+                           "side_rake_deg");
+  wsi_blade_record (blade, "front_at_lagging_corner", grind->at_trailing);
+  wsi_blade_record (blade, "front_at_leading_corner", grind->at_leading);
 }
 
 static void
@@ -166,12 +209,48 @@ advise_front (const WsBladeAdvice *blade, const WsBladeGrind *grind, double targ
                      "the leading (%s) corner.",
                      task, trailing, right_leads ? "left" : "right", leading,
                      right_leads ? "right" : "left"));
+  record_front (blade, grind, target);
   wsi_blade_advise_reset (blade, grind->setback);
+  advise_sides (blade);
   wsi_blade_advise (blade, WS_WORK_NONE,
-                    g_strdup ("Left and right are as seen with the edge up in the picture."));
-  wsi_blade_advise (
-    blade, WS_WORK_NONE,
-    g_strdup ("Hone the wire burr off lightly: it can chatter. Then measure again."));
+                    g_strdup ("Hone the wire burr off lightly, along the edge toward the leading "
+                              "corner: it can chatter. Then measure again."));
+}
+
+/* The sides fall away from the edge, so that it gets narrower as it is ground back. */
+static char *
+say_too_narrow (const WsBladeAdvice *blade, double left)
+{
+  const double least = wsi_blade_get (blade, "edge_width")->lower;
+  if (!isfinite (least) || left >= least)
+    return NULL;
+  g_autofree char *would = wsi_blade_say_length (blade, left);
+  g_autofree char *limit = wsi_blade_say_length (blade, least);
+  return g_strdup_printf ("Ground back until the fault is gone, its edge would be %s wide, and at "
+                          "least %s is needed.",
+                          would, limit);
+}
+
+/* What is wrong with its sides no grinding of the front can cure. */
+static char *
+say_lost (const WsBladeAdvice *blade)
+{
+  static const char *const stems[] = { "side_clearance_left", "side_clearance_right",
+                                       "side_clearance" };
+  const WsQuantity *width = wsi_blade_get (blade, "edge_width");
+  if (wsi_blade_is_rejected (width))
+    return g_strdup_printf ("Its edge is too %s, which no grinding of the front can cure. Check "
+                            "the scale and the tool card first.",
+                            wsi_blade_is_low (width) ? "narrow" : "wide");
+  for (gsize i = 0; i < G_N_ELEMENTS (stems); i++)
+  {
+    const WsQuantity *clearance = wsi_blade_get (blade, stems[i]);
+    if (wsi_blade_is_rejected (clearance))
+      return g_strdup_printf ("Its sides have too %s clearance, which no grinding of the front can "
+                              "cure.",
+                              wsi_blade_is_low (clearance) ? "little" : "much");
+  }
+  return NULL;
 }
 
 static void
@@ -181,11 +260,19 @@ advise_edge (const WsBladeAdvice *blade)
   const gboolean right_leads = g_strcmp0 (blade->result->hand, "left") != 0;
   const WsBladeFront front = front_of (blade, right_leads);
   const gboolean damaged = front.chip > 0.0 || front.radius[0] > 0.0 || front.radius[1] > 0.0;
-  if (blade->result->verdict != WS_VERDICT_REJECT || (!wsi_blade_is_rejected (rake) && !damaged))
+  if (blade->result->verdict != WS_VERDICT_REJECT)
     return;
   const double target = wsi_blade_target (rake);
   const WsBladeGrind grind = wsi_blade_grind (&front, target);
-  advise_front (blade, &grind, target, right_leads);
+  char *lost = say_lost (blade);
+  if (lost == NULL && !wsi_blade_is_rejected (rake) && !damaged)
+    return;
+  if (lost == NULL)
+    lost = say_too_narrow (blade, grind.width);
+  if (lost != NULL)
+    wsi_advise_set_aside (blade->result, lost);
+  else
+    advise_front (blade, &grind, target, right_leads);
 }
 
 void

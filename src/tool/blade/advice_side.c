@@ -4,6 +4,7 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "result/build.h"
 #include "tool/blade/advice_words.h"
 
 static void
@@ -76,22 +77,26 @@ advise_relief (const WsBladeAdvice *blade)
   const double change =
     height->value * (tan (wsi_radians (target)) - tan (wsi_radians (relief->value)));
   g_autofree char *angle = wsi_blade_say_angle (target);
-  g_autofree char *by = wsi_blade_say_length (blade, fabs (change));
+  g_autofree char *by = wsi_blade_say_length (blade, wsi_blade_told_length (blade, fabs (change)));
   wsi_blade_advise (
     blade, WS_WORK_GRIND,
     g_strdup_printf ("Grind the front to %s of relief: take off %s at %s, along the "
                      "base, and nothing at %s.",
                      angle, by, change > 0.0 ? "its foot" : "the edge",
                      change > 0.0 ? "the edge" : "its foot"));
+  wsi_result_add_grinding (blade->result, wsi_blade_told_angle (target), "front_relief_deg");
+  wsi_blade_record (blade, "front_at_foot", fmax (change, 0.0));
+  wsi_blade_record (blade, "front_at_edge", fmax (-change, 0.0));
   wsi_blade_advise_reset (blade, fmax (-change, 0.0));
   const double lower = fmax (-change, 0.0) * tan (wsi_radians (rake->value));
   g_autofree char *down = wsi_blade_say_length (blade, lower);
+  g_autofree char *pip = wsi_blade_say_length (blade, 2.0 * lower);
   if (lower >= WS_BLADE_NOTHING)
     wsi_blade_advise (
       blade, WS_WORK_MOUNT,
-      g_strdup_printf ("With this top rake the new tip is %s lower: set it to centre "
-                       "height again.",
-                       down));
+      g_strdup_printf ("With this top rake the new tip is %s lower: set it to centre height again. "
+                       "Off centre by that, it would leave a pip of %s.",
+                       down, pip));
   wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Then measure again."));
 }
 

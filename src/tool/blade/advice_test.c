@@ -110,7 +110,8 @@ test_a_good_blade_is_left_alone (void **state)
   assert_int_equal (result->cautions->len, 0);
 }
 
-/* 3 mm (tan 11 - tan 7), by hand: 0.21479 mm at the lagging corner, the tip where it was. */
+/* 3 mm (tan 11 - tan 7), by hand: 0.21479 mm, so 0.22 at the lagging corner, the tip where it was.
+ */
 static void
 test_too_little_rake_for_a_part_without_a_hole (void **state)
 {
@@ -120,7 +121,7 @@ test_too_little_rake_for_a_part_without_a_hole (void **state)
   assert_contains (text, "side-rake-small");
   assert_contains (text, "a tip left on it");
   assert_contains (text, "11.0° of side rake");
-  assert_contains (text, "0.21 mm at the lagging (left) corner and nothing at the leading (right)");
+  assert_contains (text, "0.22 mm at the lagging (left) corner and nothing at the leading (right)");
   assert_contains (text, "setting length needn't change");
 }
 
@@ -136,7 +137,7 @@ test_too_much_rake_moves_the_tip (void **state)
   assert_contains (text, "side-rake-large");
   assert_contains (text, "pushed off early");
   assert_contains (text, "nothing at the lagging (right) corner and 0.27 mm at the leading (left)");
-  assert_contains (text, "setback: Grinding it right moves the tip back by 0.27 mm");
+  assert_contains (text, "setback: Ground so, the tip lies 0.27 mm farther back along the blade");
   assert_contains (text, "set the blade out by 0.27 mm again");
 }
 
@@ -160,6 +161,70 @@ test_damage_is_ground_out (void **state)
     if (g_str_equal (finding->code, "chip"))
       assert_near (finding->where_px.y, 30.0, 0.0);
   }
+}
+
+static WsQuantity *
+at (WsResult *result, const char *stem, double x, double y)
+{
+  WsQuantity *quantity = quantity_of (result, stem);
+  wsi_quantity_set_place (quantity, (WsPoint){ x, y });
+  return quantity;
+}
+
+/* Taken with the edge down, the picture shows the left corner on the right. */
+static void
+test_sides_are_told_as_the_picture_shows_them (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  set (result, "chip_depth", 0.1);
+  at (result, "corner_radius_left", 900.0, 700.0);
+  at (result, "corner_radius_right", 300.0, 650.0);
+  g_autofree char *text = advised (result, WS_ANSWER_YES);
+  assert_contains (text,
+                   "the left corner is on the right in the picture, the right one on the left");
+  assert_contains (text, "along the edge toward the leading corner");
+}
+
+/* A chip of 0.5 mm off sides that fall away by 3 degrees each: 2 x 0.51 tan 3 of the width is lost.
+ */
+static void
+test_a_blade_that_gets_too_narrow_is_set_aside (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  set (result, "chip_depth", 0.5);
+  set (result, "side_clearance_left", 3.0);
+  set (result, "side_clearance_right", 3.0);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  card->part_has_centre_hole = WS_ANSWER_YES;
+  const WsLimit limit = { g_strdup ("edge_width_mm"), 2.96, INFINITY };
+  g_array_append_val (card->limits, limit);
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  wsi_blade_plan_advise (card, result);
+  g_autofree char *text = all_texts (result);
+  assert_int_equal (ws_result_action (result), WS_ACTION_SET_ASIDE);
+  assert_contains (text, "its edge would be 2.95 mm wide, and at least 2.96 mm is needed");
+  assert_lacks (text, "Grind the front");
+  assert_int_equal (result->grinding->len, 0);
+}
+
+static void
+test_sides_without_clearance_are_no_work_for_the_front (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+  set (result, "side_clearance_right", 0.2);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  card->part_has_centre_hole = WS_ANSWER_YES;
+  const WsLimit limit = { g_strdup ("side_clearance_right_deg"), 0.5, 3.0 };
+  g_array_append_val (card->limits, limit);
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  wsi_blade_plan_advise (card, result);
+  assert_int_equal (ws_result_action (result), WS_ACTION_SET_ASIDE);
+  assert_contains (result->set_aside, "too little clearance");
 }
 
 /* A fault alone is enough, the rake being as it should. */
@@ -214,9 +279,11 @@ test_a_weak_edge (void **state)
   set (result, "front_relief", 15.0);
   g_autofree char *text = advised (result, WS_ANSWER_UNKNOWN);
   assert_contains (text, "front-relief-large");
-  assert_contains (text, "take off 1.83 mm at the edge");
+  assert_contains (text, "take off 1.84 mm at the edge");
   assert_contains (text, "setback");
   assert_contains (text, "0.16 mm lower");
+  assert_contains (text, "a pip of 0.32 mm");
+  assert_int_equal (result->work, WS_WORK_GRIND | WS_WORK_MOUNT);
 }
 
 /* The tip height on the card can't be judged, and no amounts follow. */
@@ -258,6 +325,9 @@ main (void)
     cmocka_unit_test (test_too_much_rake_moves_the_tip),
     cmocka_unit_test (test_damage_is_ground_out),
     cmocka_unit_test (test_any_damage_is_ground_out),
+    cmocka_unit_test (test_sides_are_told_as_the_picture_shows_them),
+    cmocka_unit_test (test_a_blade_that_gets_too_narrow_is_set_aside),
+    cmocka_unit_test (test_sides_without_clearance_are_no_work_for_the_front),
     cmocka_unit_test (test_without_a_scale_nothing_is_in_mm),
     cmocka_unit_test (test_a_rubbing_heel),
     cmocka_unit_test (test_a_weak_edge),

@@ -39,6 +39,28 @@ wsi_blade_say_length (const WsBladeAdvice *blade, double length)
   return g_strdup_printf ("%s %s", number, blade->in_mm ? "mm" : "px");
 }
 
+double
+wsi_blade_told_length (const WsBladeAdvice *blade, double length)
+{
+  return length < WS_BLADE_NOTHING
+           ? 0.0
+           : wsi_number_round_up (length, blade->in_mm ? PLACES_MM : PLACES_PX);
+}
+
+double
+wsi_blade_told_angle (double angle)
+{
+  const double tenths = pow (10.0, PLACES_ANGLE);
+  return round (angle * tenths) / tenths;
+}
+
+void
+wsi_blade_record (const WsBladeAdvice *blade, const char *name, double length)
+{
+  wsi_result_add_grinding (blade->result, wsi_blade_told_length (blade, length), "%s_%s", name,
+                           blade->in_mm ? "mm" : "px");
+}
+
 char *
 wsi_blade_say_angle (double angle)
 {
@@ -101,9 +123,10 @@ wsi_blade_advise_reset (const WsBladeAdvice *blade, double setback)
                       g_strdup ("The tip stays where it is: the setting length needn't change."));
     return;
   }
-  g_autofree char *by = wsi_blade_say_length (blade, setback);
+  g_autofree char *by = wsi_blade_say_length (blade, wsi_blade_told_length (blade, setback));
   wsi_blade_find (blade, "setback",
-                  g_strdup_printf ("Grinding it right moves the tip back by %s.", by), NULL);
+                  g_strdup_printf ("Ground so, the tip lies %s farther back along the blade.", by),
+                  NULL);
   wsi_blade_advise (blade, WS_WORK_MOUNT,
                     g_strdup_printf ("Then set the blade out by %s again. It should run past the "
                                      "point of cutoff as before, usually by 1.6 to 3.2 mm.",

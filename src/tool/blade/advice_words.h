@@ -31,6 +31,14 @@ gboolean wsi_blade_is_low (const WsQuantity *quantity);
  * inside the only one. */
 double wsi_blade_target (const WsQuantity *angle);
 
+/* What is told of a length that must come off, and of an angle to grind; rounded, up where it is a
+ * length. */
+double wsi_blade_told_length (const WsBladeAdvice *blade, double length);
+double wsi_blade_told_angle (double angle);
+
+/* Records a length of the grinding advised, as told, under NAME_mm, or NAME_px without a scale. */
+void wsi_blade_record (const WsBladeAdvice *blade, const char *name, double length);
+
 /* Free with g_free(): "0.09 mm", "7.0°", "6.81 ± 0.02°". */
 char *wsi_blade_say_length (const WsBladeAdvice *blade, double length);
 char *wsi_blade_say_angle (double angle);

@@ -11,9 +11,10 @@ G_BEGIN_DECLS
 /* A front edge between a leading and a trailing corner; lengths in one unit, whichever. */
 typedef struct
 {
-  double width;     /* between the corners, square to the reference line */
-  double rake_deg;  /* side rake, >= 0 */
-  double chip;      /* depth of the deepest notch, square to the edge; 0: none */
+  double width;            /* between the corners, square to the reference line */
+  double rake_deg;         /* side rake, >= 0 */
+  double chip;             /* depth of the deepest notch, square to the edge; 0: none */
+  double clearance_deg[2]; /* of the leading and the trailing side */
   double radius[2]; /* of the leading and the trailing corner, as far as it must go; 0: none */
 } WsBladeFront;
 
@@ -22,6 +23,7 @@ typedef struct
 {
   double at_leading, at_trailing;
   double setback; /* how far the foremost point of the blade moves back */
+  double width;   /* that is left, since the sides fall away from the edge */
 } WsBladeGrind;
 
 /*

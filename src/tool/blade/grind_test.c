@@ -58,11 +58,30 @@ test_metal_is_only_taken_away (void **state)
   for (double rake = 0.0; rake < 20.0; rake += 1.0)
     for (double target = 0.0; target < 20.0; target += 1.0)
     {
-      const WsBladeFront front = { 2.4, rake, 0.03, { 0.1, 0.2 } };
+      const WsBladeFront front = { 2.4, rake, 0.03, { 1.5, 1.0 }, { 0.1, 0.2 } };
       const WsBladeGrind grind = wsi_blade_grind (&front, target);
       assert_true (grind.at_leading >= 0.03 - 1e-9 && grind.at_trailing >= 0.03 - 1e-9);
       assert_true (grind.setback <= grind.at_leading + 1e-9);
     }
+}
+
+/* Sides that fall away make the corner sharper, so its arc reaches farther: 0.2 cot 40.75 and
+ * 0.2 cot 47.75, by hand.  The edge gets narrower by what comes off times the clearance's tangent.
+ */
+static void
+test_clearance_lengthens_the_arc_and_costs_width (void **state)
+{
+  (void)state;
+  const WsBladeFront front = {
+    .width = 3.0, .rake_deg = 7.0, .clearance_deg = { 1.5, 1.5 }, .radius = { 0.2, 0.0 }
+  };
+  const WsBladeGrind grind = wsi_blade_grind (&front, 7.0);
+  assert_near (grind.at_leading, 0.2321, 1e-4);
+  assert_near (grind.width, 3.0 - 2.0 * 0.2321 * 0.026186, 1e-5);
+  const WsBladeFront lagging = {
+    .width = 3.0, .rake_deg = 7.0, .clearance_deg = { 1.5, 1.5 }, .radius = { 0.0, 0.2 }
+  };
+  assert_near (wsi_blade_grind (&lagging, 7.0).at_trailing, 0.1817, 1e-4);
 }
 
 int
@@ -74,6 +93,7 @@ main (void)
     cmocka_unit_test (test_a_chip_moves_the_whole_edge),
     cmocka_unit_test (test_a_round_square_corner_costs_its_radius),
     cmocka_unit_test (test_metal_is_only_taken_away),
+    cmocka_unit_test (test_clearance_lengthens_the_arc_and_costs_width),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

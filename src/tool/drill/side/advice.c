@@ -1,6 +1,7 @@
 #include "tool/drill/side/advice.h"
 
 #include "base/geometry.h"
+#include "result/build.h"
 #include "tool/advise.h"
 #include "tool/drill/side/findings.h"
 #include "tool/drill/side/regrind.h"
@@ -27,11 +28,35 @@ is_turned (const WsDrillRegrind *plan, int lip)
   return fabs (plan->turn[lip]) >= 0.05;
 }
 
+/* No finer than the heights are known: less is nothing. */
+static double
+told (const WsDrillFacts *drill, double take)
+{
+  const double U = drill->lip_height->U;
+  return take <= U ? 0.0 : wsi_drill_told_length (drill, take, U);
+}
+
 static char *
 say_take (const WsDrillFacts *drill, double take)
 {
-  double U = drill->lip_height->U;
-  return take <= U ? g_strdup ("nothing") : wsi_drill_say_length (drill, take, U);
+  const double U = drill->lip_height->U;
+  return take <= U ? g_strdup ("nothing") : wsi_drill_say_length (drill, told (drill, take), U);
+}
+
+/* The amounts as told, for programs. */
+static void
+record_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
+{
+  const gboolean is_ground = wsi_drill_is_ground (drill, plan, lip);
+  const char *name = wsi_lip_names[lip], *unit = drill->in_mm ? "mm" : "px";
+  const double angle = is_ground && is_turned (plan, lip)
+                         ? wsi_drill_told_angle (plan->half_angle[lip])
+                         : drill->half_angle[lip]->value;
+  wsi_result_add_grinding (drill->result, angle, "lip_%s_half_angle_deg", name);
+  wsi_result_add_grinding (drill->result, is_ground ? told (drill, plan->at_corner[lip]) : 0.0,
+                           "lip_%s_at_corner_%s", name, unit);
+  wsi_result_add_grinding (drill->result, is_ground ? told (drill, plan->at_centre[lip]) : 0.0,
+                           "lip_%s_at_centre_%s", name, unit);
 }
 
 static char *
@@ -51,7 +76,7 @@ static char *
 say_straight_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
 {
   double U = drill->lip_height->U;
-  double take = plan->at_corner[lip];
+  double take = told (drill, plan->at_corner[lip]);
   double square = take * sin (wsi_radians (plan->half_angle[lip]));
   g_autofree char *along = wsi_drill_say_length (drill, take, U);
   g_autofree char *across = wsi_drill_say_length (drill, square, U);
@@ -63,6 +88,7 @@ say_straight_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip
 static void
 advise_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan, int lip)
 {
+  record_lip (drill, plan, lip);
   if (!wsi_drill_is_ground (drill, plan, lip))
     advise (drill, g_strdup_printf ("Leave lip %s as it is.", wsi_lip_names[lip]));
   else if (is_turned (plan, lip))
@@ -88,16 +114,34 @@ advise_why_short_lip (const WsDrillFacts *drill, const WsDrillRegrind *plan)
   }
 }
 
+/* "a" and "b" stand in the picture; which way round depends on how it was taken. */
+static void
+advise_marking (const WsDrillFacts *drill)
+{
+  const WsPoint *corner[WS_N_LIPS] = { NULL, NULL };
+  for (int lip = 0; lip < WS_N_LIPS; lip++)
+    if (drill->corner[lip] != NULL)
+      corner[lip] = ws_quantity_place (drill->corner[lip]);
+  if (corner[WS_LIP_A] == NULL || corner[WS_LIP_B] == NULL)
+    advise (drill, g_strdup ("The lips are marked a and b in the annotated picture. Mark them on "
+                             "the drill before you take it away."));
+  else
+    advise (drill,
+            g_strdup_printf ("The lip marked a is %s in the picture, the lip marked b %s. Mark "
+                             "them on the drill before you take it away.",
+                             wsi_picture_side (*corner[WS_LIP_A], *corner[WS_LIP_B]),
+                             wsi_picture_side (*corner[WS_LIP_B], *corner[WS_LIP_A])));
+}
+
 static void
 advise_clean_up (const WsDrillFacts *drill)
 {
   double clean = fmax (wsi_drill_clean_up (drill, WS_LIP_A), wsi_drill_clean_up (drill, WS_LIP_B));
   if (clean <= 0.0)
     return;
-  g_autofree char *depth = wsi_drill_say_length (drill, clean, 0.05 * clean);
-  advise (drill, g_strdup_printf ("About %s along the axis has to come off to clean up the damage; "
-                                  "the amounts above allow for it. Look at the edge again before "
-                                  "you stop.",
+  g_autofree char *depth = wsi_drill_say_length (drill, told (drill, clean), drill->lip_height->U);
+  advise (drill, g_strdup_printf ("Of that, %s along the axis cleans up the damage, as deep as it "
+                                  "may be. Look at the edge again before you stop.",
                                   depth));
 }
 
@@ -112,9 +156,7 @@ advise_grinding (const WsDrillFacts *drill)
   advise_lip (drill, &plan, WS_LIP_B);
   advise_why_short_lip (drill, &plan);
   advise_clean_up (drill);
-  advise (drill,
-          g_strdup ("With the point up in the picture, lip a is on the left and lip b on the "
-                    "right. Mark them before you take the drill away."));
+  advise_marking (drill);
   advise (drill, g_strdup ("Then measure again."));
 }
 

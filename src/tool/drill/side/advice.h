@@ -11,9 +11,9 @@ G_BEGIN_DECLS
 
 /*
  * Adds findings, advice and cautions to a judged `drill-side` result.  Claims nothing
- * that doesn't exceed its uncertainty.  Lengths without a scale are told as parts of
- * the diameter.  Chips are placed by their WS_MARK_CHIP marks (label "a" or "b", the
- * second point at the bottom of the notch).
+ * that doesn't exceed its uncertainty.  Lengths without a scale are told in mm by the
+ * card's diameter, or as parts of the diameter.  Chips are placed by their WS_MARK_CHIP marks
+ * (label "a" or "b", the second point at the bottom of the notch).
  */
 void wsi_drill_side_advise (const WsToolCard *card, WsResult *result);
 

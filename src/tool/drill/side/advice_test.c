@@ -26,7 +26,9 @@ static const WsQuantityInfo infos[] = {
   { "chip_depth_b", WS_UNIT_LENGTH, NULL, "Chip depth b", "" },
 };
 
-#define CHIP_A 11 /* in that table */
+/* In that table. */
+#define WEAR_A 8
+#define CHIP_A 11
 
 /* A card that names its tool but limits nothing itself.  Free with ws_tool_card_free(). */
 static WsToolCard *
@@ -202,9 +204,10 @@ test_unequal_angles (void **state)
   assert_contains (finding (result, "angles-unequal")->text,
                    "Lip a is flatter than lip b by 3.000");
   assert_contains (text, "Leave lip a as it is.");
-  /* b to 60.5 deg: R (cot 57.5 - cot 60.5) = 0.3562 mm at the centre, nothing at the corner. */
+  /* b to 60.5 deg: R (cot 57.5 - cot 60.5) = 0.3562 mm at the centre, nothing at the corner; told
+   * no less. */
   assert_contains (text, "Grind lip b 3.0° flatter, to 60.5° from the axis. Along the axis that "
-                         "takes off nothing at the outer corner and 0.356 mm at the centre.");
+                         "takes off nothing at the outer corner and 0.357 mm at the centre.");
 }
 
 /* Ground by the advice, the drill must come out equal: a property, over many drills. */
@@ -290,12 +293,13 @@ test_a_chip_comes_off_both_lips (void **state)
   assert_true (chip->has_place);
   assert_near (chip->where_px.y, 25.0, 0.0);
   assert_contains (chip->text, "Lip a has a chip, 0.2000 ± 0.0030 mm deep");
-  assert_contains (text, "Grind lip a back by 0.233 mm");
-  assert_contains (text, "Grind lip b back by 0.233 mm");
-  assert_contains (text, "clean up");
+  assert_contains (text, "Grind lip a back by 0.237 mm");
+  assert_contains (text, "Grind lip b back by 0.237 mm");
+  /* (0.2 + 0.003) / sin 59 deg, U being on the side of more damage. */
+  assert_contains (text, "0.237 mm along the axis cleans up the damage");
 }
 
-/* c cot (k / 4) with c = 0.3 - 0.0604 mm, the unworn corner's shortfall at 0.155 D of web. */
+/* c cot (k / 4) = 1.1506 mm with c = 0.3 mm and its U of 0.003. */
 static void
 test_a_worn_corner (void **state)
 {
@@ -306,7 +310,7 @@ test_a_worn_corner (void **state)
   g_autofree char *text = advice (result);
   assert_contains (finding (result, "corner-worn")->text, "lip b is worn");
   assert_contains (finding (result, "corner-worn")->text, "binds");
-  assert_contains (text, "Grind lip b back by 0.910 mm");
+  assert_contains (text, "Grind lip b back by 1.151 mm");
 
   drill.corner_b = 0.058;
   g_autoptr (WsResult) fresh = judge_twist_drill (&drill);
@@ -374,9 +378,49 @@ test_without_a_scale_there_are_no_mm (void **state)
   assert_lacks (text, " mm");
   assert_contains (found, "off the axis by 1.664 ± 0.030 % of the diameter");
   assert_contains (found, "at most 3.33 % of the diameter");
-  /* The chip: 2 / sin 59 deg = 2.33 % off the chipped lip, and 2 % more off the high one. */
-  assert_contains (text, "Grind lip a back by 2.33 % of the diameter");
-  assert_contains (text, "Grind lip b back by 4.33 % of the diameter");
+  /* The chip: 2.03 / sin 59 deg = 2.37 % off the chipped lip, and 2 % more off the high one. */
+  assert_contains (text, "Grind lip a back by 2.37 % of the diameter");
+  assert_contains (text, "Grind lip b back by 4.37 % of the diameter");
+}
+
+/* Taken with the point down, the picture shows lip a on the right. */
+static void
+test_lips_are_told_as_the_picture_shows_them (void **state)
+{
+  (void)state;
+  Ground drill = good;
+  drill.chip_a = 0.2;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = measure (&drill);
+  wsi_quantity_set_place (g_ptr_array_index (result->quantities, WEAR_A), (WsPoint){ 900, 500 });
+  wsi_quantity_set_place (g_ptr_array_index (result->quantities, WEAR_A + 1),
+                          (WsPoint){ 400, 480 });
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  wsi_drill_side_advise (card, result);
+  g_autofree char *text = advice (result);
+  assert_contains (text, "The lip marked a is on the right in the picture, the lip marked b on the "
+                         "left.");
+  assert_lacks (text, "point up");
+}
+
+/* Without a scale the card's diameter tells mm: 20 px of 1000 px are 0.2 mm of 10 mm. */
+static void
+test_the_cards_diameter_tells_mm (void **state)
+{
+  (void)state;
+  Ground drill = good;
+  drill.chip_a = 0.2;
+  drill.mm_per_px = 0.0;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  card->diameter_mm = 10.0;
+  g_autoptr (WsResult) result = judge (&drill, card);
+  g_autofree char *found = findings (result);
+  g_autofree char *text = advice (result);
+  assert_contains (found, "Lip a has a chip, 0.2000 ± 0.0030 mm deep");
+  assert_contains (found, "in mm by the card's diameter");
+  assert_contains (text, "Grind lip a back by 0.237 mm");
+  assert_lacks (text, "of the diameter");
 }
 
 static void
@@ -476,6 +520,8 @@ main (void)
     cmocka_unit_test (test_nothing_is_claimed_within_U),
     cmocka_unit_test (test_remedy_follows_the_largest_contribution),
     cmocka_unit_test (test_without_a_scale_there_are_no_mm),
+    cmocka_unit_test (test_lips_are_told_as_the_picture_shows_them),
+    cmocka_unit_test (test_the_cards_diameter_tells_mm),
     cmocka_unit_test (test_unknown_quantities_are_survived),
     cmocka_unit_test (test_nothing_is_praised_that_is_withheld),
     cmocka_unit_test (test_a_spot_drill_drills_no_hole),

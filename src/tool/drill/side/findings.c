@@ -35,8 +35,10 @@ find_no_scale (const WsDrillFacts *drill)
 {
   if (!drill->in_mm)
     find (drill, "no-scale",
-          g_strdup ("No scale was given. Angles are judged, and damage in parts of the "
-                    "diameter; other lengths are told in such parts and not judged."));
+          g_strdup_printf ("No scale was given. Angles are judged, and damage in parts of the "
+                           "diameter; other lengths are told %s and not judged.",
+                           isfinite (drill->card->diameter_mm) ? "in mm by the card's diameter"
+                                                               : "in such parts"));
 }
 
 static void

@@ -55,21 +55,23 @@ needs_equal_lips (const WsDrillFacts *drill)
          needs_equalising (drill, drill->lip_length);
 }
 
-/* A depth that has to be ground away; 0 when it may stay. */
+/* A depth that has to be ground away, as deep as it may be; 0 when it may stay.  `unworn`: what a
+ * good drill has of it. */
 static double
-to_clean (const WsDrillFacts *drill, const WsQuantity *depth, double beyond)
+to_clean (const WsDrillFacts *drill, const WsQuantity *depth, double unworn)
 {
-  if (depth == NULL || depth->value - beyond <= depth->U || depth->verdict == WS_VERDICT_ACCEPT)
+  if (depth == NULL || depth->value - unworn <= depth->U || depth->verdict == WS_VERDICT_ACCEPT)
     return 0.0;
   gboolean worth =
-    depth->verdict != WS_VERDICT_NONE || depth->value - beyond > WS_DRILL_WORTH_CLEANING * drill->D;
-  return worth ? depth->value - beyond : 0.0;
+    depth->verdict != WS_VERDICT_NONE || depth->value - unworn > WS_DRILL_WORTH_CLEANING * drill->D;
+  return worth ? depth->value + depth->U : 0.0;
 }
 
 /*
- * Axial amount that cleans up lip `lip`.  A chip d deep square to the lip: d / sin k.  WS_LIP_A
- * corner rounded evenly to an arc that touches lip and margin, c short of the sharp
- * corner (interior angle 180 deg - k): the arc reaches c cot (k / 4) down the margin.
+ * Axial amount that cleans up lip `lip`.  A chip d deep square to the lip: d / sin k.  A corner
+ * rounded evenly to an arc that touches lip and margin, c short of the sharp corner (interior angle
+ * 180 deg - k): the arc reaches c cot (k / 4) down the margin.  All of c counts: an unworn corner
+ * falls short as well, but by the rim behind the lip's end, which the arc lies outside of.
  */
 double
 wsi_drill_clean_up (const WsDrillFacts *drill, int lip)

@@ -8,8 +8,15 @@
 
 G_BEGIN_DECLS
 
-/* "0.085 mm"; without a scale "1.3 % of the diameter", or "8.4 px"; as exact as U allows. */
+/* "0.085 mm", without a scale by the card's diameter; without that "1.3 % of the diameter", or
+ * "8.4 px"; as exact as U allows. */
 char *wsi_drill_say_length (const WsDrillFacts *drill, double length, double U);
+
+/* The length that is told of one that must come off: rounded up to the places that are told. */
+double wsi_drill_told_length (const WsDrillFacts *drill, double length, double U);
+
+/* The angle that is told. */
+double wsi_drill_told_angle (double angle);
 
 /* "59.1°". */
 char *wsi_drill_say_angle (double angle);
