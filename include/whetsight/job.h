@@ -39,6 +39,7 @@ typedef struct
   WsCalibrationUse use; /* its calibration NULL without one */
   WsImageLimits limits;
   WsJobWants wants;
+  WsUnits units;      /* of texts and pictures */
   GHashTable *stored; /* ws_job_stored(): pictures to skip; or NULL */
 } WsJob;
 

@@ -18,7 +18,8 @@ typedef enum
 {
   WS_LENGTHS_MM,        /* 6.4885 ± 0.0012 mm */
   WS_LENGTHS_MM_INCHES, /* … [0.25545 ± 0.00005 in] */
-  WS_LENGTHS_INCHES_MM  /* the reverse */
+  WS_LENGTHS_INCHES_MM, /* the reverse */
+  WS_LENGTHS_INCHES     /* inches alone */
 } WsLengths;
 
 /* One inspection; borrowed. */

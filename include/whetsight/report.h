@@ -36,6 +36,9 @@ typedef struct
   const WsOptics *optics;
   const WsCalibrationUse *calibration; /* NULL when measured without one */
   const WsResult *result;
+  WsUnits units;      /* of texts and pictures */
+  const char *record; /* what ws_report_record() made of the result before it was shown in other
+                         units, for the picture; or NULL */
 } WsReport;
 
 typedef enum
@@ -43,6 +46,10 @@ typedef enum
   WS_TEXT_SCREEN, /* verdict, reason, what to do, and of the table what a screen still holds */
   WS_TEXT_DETAILS /* all of it: every quantity, what was found, sources of limits, scale, camera */
 } WsTextLength;
+
+/* Lets texts and pictures of `result` tell lengths in `units`: its sentences are written anew, its
+ * quantities are only read so.  For good, so the record is made first. */
+void ws_report_show_in (WsResult *result, WsUnits units);
 
 /* Text for people, ending in a newline.  Free with g_free(). */
 char *ws_report_text (const WsReport *report, WsTextLength length);

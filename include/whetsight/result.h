@@ -30,6 +30,14 @@ double ws_direction_near (double direction, double centre);
 /* What a quantity's name ends in: "deg", "mm", "px", "share"; static. */
 const char *ws_unit_suffix (WsUnit unit, gboolean has_scale);
 
+/* What people read lengths in; records are metric always. */
+typedef enum
+{
+  WS_UNITS_MM,
+  WS_UNITS_IN,
+  WS_UNITS_BOTH /* "0.0170 (0.00067) mm (in)" */
+} WsUnits;
+
 /* A quantity as a view declares it; static data. */
 typedef struct
 {
@@ -81,6 +89,7 @@ typedef struct
   guint number;                 /* in its family, from 1 */
   char *name;                   /* with its unit: "diameter_mm", or "diameter_px" without a scale */
   gboolean known; /* FALSE: could not be had from this picture; value is null in records */
+  WsUnits shown;  /* what people read a length in mm in */
   gboolean given; /* told, not measured: the scale follows from it, so nothing is judged by it */
   double value;   /* degrees, mm or px */
   double U;       /* expanded uncertainty, k x combined standard uncertainty */

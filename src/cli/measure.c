@@ -4,6 +4,7 @@
 #include <glib/gstdio.h>
 #include <whetsight/whetsight.h>
 
+#include "cli/config.h"
 #include "cli/deliver.h"
 #include "cli/verbs.h"
 
@@ -14,6 +15,7 @@ typedef struct
 {
   WsTaskSpec said;
   char *plan;
+  char *units;
   double max_megapixels;
   char *out;
   gboolean json;
@@ -218,7 +220,10 @@ measure (gpointer data, char **words)
   g_auto (WsDelivery) delivery = { 0 };
   GError *error = NULL;
   (void)words;
-  if (!prepare_archive_options (options, &error) || !prepare (options, &delivery, &error))
+  WsUnits units;
+  if (!prepare_archive_options (options, &error) ||
+      !wsi_config_units (options->units, WS_UNITS_MM, &units, &error) ||
+      !prepare (options, &delivery, &error))
     return wsi_fail (error);
   const int opened = open_archive (options, &delivery);
   for (guint i = 0; i < delivery.plan->different->len; i++)
@@ -226,6 +231,7 @@ measure (gpointer data, char **words)
     WsTask *task = g_ptr_array_index (delivery.plan->different, i);
     task->job.limits = limits_of (options);
     task->job.wants = wants_of (&delivery);
+    task->job.units = units;
   }
   const gboolean many = delivery.plan->has_folders || options->plan != NULL;
   const int status = wsi_deliver_all (&delivery, (guint)options->jobs, many);
@@ -245,6 +251,9 @@ static const WsOption options[] = {
     "Print all there is to say of each picture: every quantity, what was found, sources of limits, "
     "scale, camera",
     NULL },
+  { WS_OPTION_WORD, "units", 'u', G_STRUCT_OFFSET (Options, units), "UNITS",
+    "Lengths in texts and pictures: mm, in or both; by default as whetsight.conf says, else mm",
+    &wsi_check_units },
   { WS_OPTION_FILE, "archive", 'a', G_STRUCT_OFFSET (Options, archive), "DIR",
     "Keep each result with its pictures in this archive (see: whetsight archive)", NULL },
   { WS_OPTION_TEXT, "station", 0, G_STRUCT_OFFSET (Options, station), "NAME",

@@ -317,6 +317,41 @@ test_inches (void **state)
   assert_string_equal (explained.out, metric.out);
 }
 
+/* What people read is in inches; the record is not. */
+static void
+test_units_for_people (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  g_autofree char *config = file_in (fixture, "whetsight");
+  g_autofree char *settings = g_build_filename (config, "whetsight.conf", NULL);
+  g_auto (Run) inches =
+    run ("measure", "-d", "--units", "in", "--scale", scale, fixture->good, NULL);
+  assert_contains (inches.out, "  in  ");
+  assert_lacks (inches.out, "  mm  ");
+  assert_lacks (inches.out, "_mm");
+  g_auto (Run) record =
+    run ("measure", "--json", "--units", "in", "--scale", scale, fixture->good, NULL);
+  assert_contains (record.out, "lip_length_a_mm");
+  assert_lacks (record.out, "_in\"");
+
+  g_autofree char *before = g_strdup (g_getenv ("XDG_CONFIG_HOME"));
+  assert_int_equal (g_mkdir_with_parents (config, 0700), 0);
+  assert_true (g_file_set_contents (settings, "[show]\nunits = both\n", -1, NULL));
+  g_setenv ("XDG_CONFIG_HOME", fixture->folder, TRUE);
+  g_auto (Run) both = run ("measure", "-d", "--scale", scale, fixture->good, NULL);
+  assert_true (g_file_set_contents (settings, "[show]\nunist = both\n", -1, NULL));
+  g_auto (Run) slip = run ("measure", "-d", "--scale", scale, fixture->good, NULL);
+  if (before != NULL)
+    g_setenv ("XDG_CONFIG_HOME", before, TRUE);
+  else
+    g_unsetenv ("XDG_CONFIG_HOME");
+  assert_contains (both.out, "  in  ");
+  assert_contains (both.out, "  mm  ");
+  assert_int_equal (slip.status, 65);
+  assert_contains (slip.err, "no such setting");
+}
+
 /* Two tools, each judged by its own card. */
 static void
 test_a_plan_of_several_tools (void **state)
@@ -532,6 +567,7 @@ main (void)
     cmocka_unit_test (test_a_plan_of_several_tools),
     cmocka_unit_test (test_a_card_to_begin_with),
     cmocka_unit_test (test_inches),
+    cmocka_unit_test (test_units_for_people),
     cmocka_unit_test (test_a_text_fits_a_screen),
     cmocka_unit_test (test_several_pictures_are_told_in_lines),
     cmocka_unit_test (test_a_batch_goes_on),

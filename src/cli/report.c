@@ -5,6 +5,7 @@
 
 #include "base/file.h"
 #include "cli/archive.h"
+#include "cli/config.h"
 #include "cli/verbs.h"
 
 typedef struct
@@ -13,6 +14,7 @@ typedef struct
   char *pdf;
   char *paper;
   char *lengths;
+  char *units;
   WsFilterOptions filter;
 } Options;
 
@@ -26,9 +28,10 @@ paper (guint i)
 static const char *
 lengths (guint i)
 {
-  static const char *const names[] = {
-    [WS_LENGTHS_MM] = "mm", [WS_LENGTHS_MM_INCHES] = "mm-in", [WS_LENGTHS_INCHES_MM] = "in-mm"
-  };
+  static const char *const names[] = { [WS_LENGTHS_MM] = "mm",
+                                       [WS_LENGTHS_MM_INCHES] = "mm-in",
+                                       [WS_LENGTHS_INCHES_MM] = "in-mm",
+                                       [WS_LENGTHS_INCHES] = "in" };
   return i < G_N_ELEMENTS (names) ? names[i] : NULL;
 }
 
@@ -109,6 +112,22 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
          wsi_file_save (options->pdf, g_bytes_get_data (pdf, NULL), g_bytes_get_size (pdf), error);
 }
 
+/* --lengths says more than --units, which says more than the shop's settings. */
+static gboolean
+read_lengths (const Options *options, WsLengths *lengths, GError **error)
+{
+  static const WsLengths of_units[] = { [WS_UNITS_MM] = WS_LENGTHS_MM,
+                                        [WS_UNITS_IN] = WS_LENGTHS_INCHES,
+                                        [WS_UNITS_BOTH] = WS_LENGTHS_MM_INCHES };
+  WsUnits units;
+  if (options->lengths != NULL && options->units != NULL)
+    return wsi_refuse_usage (error, "give --lengths or --units, not both");
+  if (!wsi_config_units (options->units, WS_UNITS_BOTH, &units, error))
+    return FALSE;
+  *lengths = (WsLengths)wsi_option_word_index (&is_lengths, options->lengths, of_units[units]);
+  return TRUE;
+}
+
 static int
 report (gpointer data, char **words)
 {
@@ -118,11 +137,9 @@ report (gpointer data, char **words)
   GError *error = NULL;
   WsPdfStyle style = {
     .paper = (WsPaperSize)wsi_option_word_index (&is_paper, options->paper, WS_PAPER_A4),
-    .lengths =
-      (WsLengths)wsi_option_word_index (&is_lengths, options->lengths, WS_LENGTHS_MM_INCHES),
     .lookup = ws_view_lookup,
   };
-  if (!check (options, &error) ||
+  if (!check (options, &error) || !read_lengths (options, &style.lengths, &error) ||
       (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
       (found = find (options, archive, words + 1, &error)) == NULL ||
       !print (options, archive, found, &style, &error))
@@ -138,7 +155,9 @@ static const WsOption options[] = {
   { WS_OPTION_WORD, "paper", 0, G_STRUCT_OFFSET (Options, paper), "SIZE",
     "a4 (by default) or letter", &is_paper },
   { WS_OPTION_WORD, "lengths", 0, G_STRUCT_OFFSET (Options, lengths), "UNITS",
-    "mm, mm-in (inches in brackets, by default) or in-mm", &is_lengths },
+    "mm, in, mm-in (inches in brackets, by default) or in-mm", &is_lengths },
+  { WS_OPTION_WORD, "units", 'u', G_STRUCT_OFFSET (Options, units), "UNITS",
+    "mm, in or both, as for measure; by default as whetsight.conf says", &wsi_check_units },
   WS_OPTIONS_END
 };
 

@@ -130,7 +130,6 @@ static void
 write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, WsOutcome *outcome)
 {
   GError *error = NULL;
-  outcome->record = ws_report_record (report);
   if (image != NULL)
     outcome->text = text_of (job, report);
   if (image != NULL && job->wants & WS_JOB_PICTURE)
@@ -142,7 +141,7 @@ write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, W
 /* What came of a picture, and the scale that it was measured by. */
 typedef struct
 {
-  const WsResult *result;
+  WsResult *result;
   const WsOptics *optics;
   const WsImage *image; /* to draw on; NULL when there is none */
 } Measured;
@@ -171,7 +170,10 @@ report_on (const WsJob *job, const Measured *measured, const char *image_path, c
     .optics = measured->optics,
     .calibration = job->use.calibration != NULL ? &job->use : NULL,
     .result = measured->result,
+    .units = job->units,
   };
+  report.record = outcome->record = ws_report_record (&report);
+  ws_report_show_in (measured->result, job->units);
   write_outputs (job, &report, measured->image, outcome);
 }
 

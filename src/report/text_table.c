@@ -93,9 +93,29 @@ limits_cell (const WsQuantity *quantity, GPtrArray *sources)
            : g_strdup_printf ("%s *", limits);
 }
 
+/* In inches, below the row in mm. */
 static void
-append_row (GArray *rows, const WsQuantity *quantity, GPtrArray *sources)
+append_inches (GArray *rows, const WsQuantity *quantity)
 {
+  const WsQuantity in = wsi_words_shown_in (quantity, WS_UNITS_IN);
+  char *value = wsi_words_value (&in), *uncertainty = wsi_words_uncertainty (&in);
+  Row row = {
+    [COLUMN_LABEL] = g_strdup (""),
+    [COLUMN_VALUE] = value != NULL ? value : g_strdup (""),
+    [COLUMN_UNCERTAINTY] = uncertainty != NULL ? uncertainty : g_strdup (""),
+    [COLUMN_UNIT] = g_strdup (wsi_words_unit (&in)),
+    [COLUMN_LIMITS] = wsi_words_limits (&in),
+    [COLUMN_INSIDE] = g_strdup (""),
+    [COLUMN_VERDICT] = g_strdup (""),
+  };
+  g_array_append_val (rows, row);
+}
+
+static void
+append_row (GArray *rows, const WsQuantity *shown, GPtrArray *sources)
+{
+  const WsQuantity mm = wsi_words_shown_in (shown, WS_UNITS_MM);
+  const WsQuantity *quantity = wsi_words_in_both (shown) ? &mm : shown;
   const char *verdict = ws_verdict_name (quantity->verdict);
   char *value = wsi_words_value (quantity);
   char *uncertainty = wsi_words_uncertainty (quantity);
@@ -111,6 +131,8 @@ append_row (GArray *rows, const WsQuantity *quantity, GPtrArray *sources)
                                                    : "-"),
   };
   g_array_append_val (rows, row);
+  if (wsi_words_in_both (shown) && shown->known)
+    append_inches (rows, shown);
 }
 
 static GArray *
@@ -282,6 +304,7 @@ wsi_text_table_fitting (GString *text, const WsReport *report, guint n_lines)
     left[rank_of (g_ptr_array_index (quantities, i))]++;
 
   guint n_rows = n_lines > around ? n_lines - around : 0;
+  n_rows /= report->units == WS_UNITS_BOTH ? 2 : 1;
   /* A line between is worth less than a row of what isn't accepted. */
   const gboolean apart = n_rows > left[RANK_AMISS];
   n_rows = MAX (n_rows - (apart ? 1 : 0), MIN (left[RANK_AMISS], LEAST_ROWS));

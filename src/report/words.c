@@ -6,6 +6,7 @@
 #include <whetsight/judge.h>
 
 #include "base/number.h"
+#include "base/size.h"
 
 const char *
 wsi_words_verdict (WsVerdict verdict)
@@ -171,12 +172,19 @@ wsi_words_care (const WsResult *result)
 /* ---- The rest ------------------------------------------------------------------------- */
 
 static void
-append_size (GString *words, double size)
+append_size (GString *words, double size, WsUnits units)
 {
   if (!isfinite (size))
     return;
-  char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-  g_string_append_printf (words, " %s mm", g_ascii_formatd (buffer, sizeof buffer, "%.6g", size));
+  char mm[G_ASCII_DTOSTR_BUF_SIZE], inches[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_formatd (mm, sizeof mm, "%.6g", size);
+  g_ascii_formatd (inches, sizeof inches, "%.5g", size / WS_MM_PER_INCH);
+  if (units == WS_UNITS_IN)
+    g_string_append_printf (words, " %s in", inches);
+  else if (units == WS_UNITS_MM)
+    g_string_append_printf (words, " %s mm", mm);
+  else
+    g_string_append_printf (words, " %s mm (%s in)", mm, inches);
 }
 
 char *
@@ -187,8 +195,8 @@ wsi_words_tool (const WsReport *report)
   if (card->id != NULL)
     g_string_append_printf (words, "%s · ", card->id);
   g_string_append (words, ws_tool_kind_name (card->kind));
-  append_size (words, card->diameter_mm);
-  append_size (words, card->width_mm);
+  append_size (words, card->diameter_mm, report->units);
+  append_size (words, card->width_mm, report->units);
   return g_string_free (words, FALSE);
 }
 
@@ -214,9 +222,60 @@ wsi_words_time (const WsReport *report)
   return wsi_words_local_time (report->time);
 }
 
+/* Is it a length that has millimetres to be shown in something else? */
+static gboolean
+is_converted (const WsQuantity *quantity)
+{
+  return quantity->shown != WS_UNITS_MM && g_str_has_suffix (quantity->name, "_mm");
+}
+
+gboolean
+wsi_words_in_inches (const WsQuantity *quantity)
+{
+  return is_converted (quantity) && quantity->shown == WS_UNITS_IN;
+}
+
+double
+wsi_words_in_shown_unit (const WsQuantity *quantity, double value)
+{
+  return wsi_words_in_inches (quantity) ? value / WS_MM_PER_INCH : value;
+}
+
+WsQuantity
+wsi_words_shown_in (const WsQuantity *quantity, WsUnits units)
+{
+  WsQuantity shown = *quantity;
+  shown.shown = units;
+  return shown;
+}
+
+gboolean
+wsi_words_in_both (const WsQuantity *quantity)
+{
+  return is_converted (quantity) && quantity->shown == WS_UNITS_BOTH;
+}
+
+/* The words that `make` has for the quantity in mm, in inches, or "mm (in)"; takes nothing over. */
+static char *
+in_units (const WsQuantity *quantity, char *(*make) (const WsQuantity *quantity, double per))
+{
+  char *metric =
+    is_converted (quantity) && quantity->shown == WS_UNITS_IN ? NULL : make (quantity, 1.0);
+  g_autofree char *inches = is_converted (quantity) ? make (quantity, WS_MM_PER_INCH) : NULL;
+  if (inches == NULL || *inches == '\0')
+    return metric != NULL || inches == NULL ? metric : g_steal_pointer (&inches);
+  if (metric == NULL)
+    return g_steal_pointer (&inches);
+  char *both = g_strdup_printf ("%s (%s)", metric, inches);
+  g_free (metric);
+  return both;
+}
+
 const char *
 wsi_words_unit (const WsQuantity *quantity)
 {
+  if (is_converted (quantity))
+    return quantity->shown == WS_UNITS_IN ? "in" : "mm (in)";
   return strrchr (quantity->name, '_') + 1;
 }
 
@@ -229,17 +288,29 @@ rounded (double value, double U)
                             wsi_number_places (U));
 }
 
+static char *
+value_words (const WsQuantity *quantity, double per)
+{
+  return quantity->known ? rounded (quantity->value / per, quantity->U / per) : NULL;
+}
+
 char *
 wsi_words_value (const WsQuantity *quantity)
 {
-  return quantity->known ? rounded (quantity->value, quantity->U) : NULL;
+  return in_units (quantity, value_words);
+}
+
+static char *
+uncertainty_words (const WsQuantity *quantity, double per)
+{
+  const gboolean known = quantity->known && isfinite (quantity->U);
+  return known ? rounded (quantity->U / per, quantity->U / per) : NULL;
 }
 
 char *
 wsi_words_uncertainty (const WsQuantity *quantity)
 {
-  gboolean known = quantity->known && isfinite (quantity->U);
-  return known ? rounded (quantity->U, quantity->U) : NULL;
+  return in_units (quantity, uncertainty_words);
 }
 
 /* `end` to so many significant digits, never outward: what is shown is never wider than what is
@@ -276,16 +347,35 @@ wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in)
   return g_strdup (isfinite (end) ? g_ascii_formatd (buffer, sizeof buffer, "%.12g", end) : "");
 }
 
-char *
-wsi_words_limits (const WsQuantity *quantity)
+/* To five places, a quarter of a micrometre. */
+#define INCH_PLACES 5
+
+static char *
+limit_in (double end, gboolean is_upper, gboolean is_built_in, double per)
+{
+  const double inches = end / per;
+  if (!(per > 1.0) || !isfinite (end) || end == 0.0)
+    return wsi_words_limit (end, is_upper, is_built_in);
+  const double figures = INCH_PLACES + 1 + floor (log10 (fabs (inches)));
+  return wsi_words_limit_rounded (inches, is_upper, (guint)CLAMP (figures, 1.0, 9.0));
+}
+
+static char *
+limits_words (const WsQuantity *quantity, double per)
 {
   const gboolean is_built_in = wsi_words_is_built_in (quantity);
-  g_autofree char *lower = wsi_words_limit (quantity->lower, FALSE, is_built_in);
-  g_autofree char *upper = wsi_words_limit (quantity->upper, TRUE, is_built_in);
+  g_autofree char *lower = limit_in (quantity->lower, FALSE, is_built_in, per);
+  g_autofree char *upper = limit_in (quantity->upper, TRUE, is_built_in, per);
   if (*lower == '\0' && *upper == '\0')
     return g_strdup ("");
   return g_strdup_printf ("%s%s..%s%s", lower, *lower != '\0' ? " " : "", *upper != '\0' ? " " : "",
                           upper);
+}
+
+char *
+wsi_words_limits (const WsQuantity *quantity)
+{
+  return in_units (quantity, limits_words);
 }
 
 char *

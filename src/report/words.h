@@ -35,7 +35,19 @@ char *wsi_words_local_time (const char *time);
 char *wsi_words_local (const char *time, const char *format); /* as of g_date_time_format() */
 char *wsi_words_time (const WsReport *report);
 
-/* "deg", "mm" or "px"; part of the quantity's name. */
+/* Is it a length in mm that is shown in inches alone?  In both, the main unit is mm. */
+gboolean wsi_words_in_inches (const WsQuantity *quantity);
+
+/* Is it a length in mm that is shown in both? */
+gboolean wsi_words_in_both (const WsQuantity *quantity);
+
+/* The same quantity as it is shown in other units; borrows all of it. */
+WsQuantity wsi_words_shown_in (const WsQuantity *quantity, WsUnits units);
+
+/* A value of that quantity, or its U, in the main unit. */
+double wsi_words_in_shown_unit (const WsQuantity *quantity, double value);
+
+/* "deg", "mm" or "px", part of the quantity's name; "in" and "mm (in)" as it is shown; static. */
 const char *wsi_words_unit (const WsQuantity *quantity);
 
 /* U to two figures and the value to the same place; NULL when unknown.  Free with g_free(). */

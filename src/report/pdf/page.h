@@ -6,6 +6,7 @@
 
 #include <whetsight/pdf.h>
 
+#include "base/size.h"
 #include "report/canvas.h"
 
 G_BEGIN_DECLS
@@ -17,8 +18,6 @@ G_BEGIN_DECLS
 #define WS_PAGE_ROW 1.45 /* of the letters' size */
 #define WS_PAGE_FOOTER 26.0
 #define WS_PAGE_BOTTOM 38.0 /* from the paper's lower edge to where what is set ends */
-
-#define WS_MM_PER_INCH 25.4
 
 /* What is set on it runs on to further pages. */
 typedef struct

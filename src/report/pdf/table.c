@@ -52,6 +52,8 @@ both (const WsPage *page, gboolean is_length, char *mm, char *inches)
   char *cell = NULL;
   if (!is_length || page->style->lengths == WS_LENGTHS_MM || *mm == '\0')
     cell = g_strdup (mm);
+  else if (page->style->lengths == WS_LENGTHS_INCHES)
+    cell = g_strdup (inches);
   else if (page->style->lengths == WS_LENGTHS_MM_INCHES)
     cell = g_strdup_printf ("%s [%s]", mm, inches);
   else

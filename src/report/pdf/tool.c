@@ -11,6 +11,7 @@
 #include "report/pdf/read.h"
 #include "report/pdf/table.h"
 #include "report/picture/picture_area.h"
+#include "report/units.h"
 #include "report/words.h"
 
 #define BAND 40.0
@@ -187,6 +188,15 @@ put_calibration (WsPage *page, const json_t *record)
   wsi_page_put_paragraph (page, "", words);
 }
 
+/* Sentences have one unit where the table has two. */
+static WsUnits
+units_of (const WsPage *page)
+{
+  const WsLengths lengths = page->style->lengths;
+  return lengths == WS_LENGTHS_INCHES || lengths == WS_LENGTHS_INCHES_MM ? WS_UNITS_IN
+                                                                         : WS_UNITS_MM;
+}
+
 /* Texts, or objects with a text. */
 static void
 put_list (WsPage *page, const char *title, const json_t *record, const char *key)
@@ -199,8 +209,9 @@ put_list (WsPage *page, const char *title, const json_t *record, const char *key
   wsi_page_put_heading (page, title);
   json_array_foreach (list, i, entry)
   {
-    const char *text =
-      json_is_string (entry) ? json_string_value (entry) : wsi_record_text (entry, "text");
+    g_autofree char *text = wsi_units_sentence (
+      json_is_string (entry) ? json_string_value (entry) : wsi_record_text (entry, "text"),
+      units_of (page));
     if (text != NULL)
       wsi_page_put_paragraph (page, "•", text);
   }

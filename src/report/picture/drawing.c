@@ -114,7 +114,11 @@ wsi_drawing_value_words (const WsQuantity *quantity)
   const gboolean is_angle = quantity->info->unit == WS_UNIT_DEGREE;
   const guint places =
     MIN (wsi_number_places (quantity->U), is_angle ? MOST_PLACES_DEG : MOST_PLACES);
-  g_autofree char *value = wsi_number_format (quantity->value, places);
+  const double shown = wsi_words_in_shown_unit (quantity, quantity->value);
+  g_autofree char *value =
+    wsi_number_format (shown, wsi_words_in_inches (quantity) ? places + 1 : places);
   return g_strdup_printf ("%s%s%s", value, is_angle ? "" : " ",
-                          is_angle ? "°" : wsi_words_unit (quantity));
+                          is_angle                         ? "°"
+                          : wsi_words_in_inches (quantity) ? "in"
+                                                           : strrchr (quantity->name, '_') + 1);
 }

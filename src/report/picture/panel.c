@@ -223,10 +223,32 @@ limits_text (const WsQuantity *quantity)
                           degrees ? "" : wsi_words_unit (quantity));
 }
 
+/* What stands below the value: its limits, and the value in inches before them where both are
+ * wanted.  Free with g_free(). */
+static char *
+below_text (const WsQuantity *quantity)
+{
+  const WsQuantity mm = wsi_words_shown_in (quantity, WS_UNITS_MM),
+                   in = wsi_words_shown_in (quantity, WS_UNITS_IN);
+  if (!wsi_words_in_both (quantity) || !quantity->known)
+    return limits_text (quantity);
+  g_autofree char *limits = limits_text (&mm);
+  g_autofree char *inches = value_text (&in);
+  return *limits != '\0' ? g_strdup_printf ("%s, %s", inches, limits) : g_steal_pointer (&inches);
+}
+
+/* In the main unit alone. */
+static char *
+main_value_text (const WsQuantity *quantity)
+{
+  const WsQuantity mm = wsi_words_shown_in (quantity, WS_UNITS_MM);
+  return value_text (wsi_words_in_both (quantity) ? &mm : quantity);
+}
+
 static double
 row_height (const WsPanel *panel, const WsQuantity *quantity)
 {
-  g_autofree char *limits = limits_text (quantity);
+  g_autofree char *limits = below_text (quantity);
   return (ROW_HEIGHT + (*limits != '\0' ? LIMITS_HEIGHT : 0.0)) * panel->unit;
 }
 
@@ -235,8 +257,8 @@ static void
 draw_value (const WsPanel *panel, double middle, const WsQuantity *quantity)
 {
   const double u = panel->unit, right = panel->x + VALUE_END * panel->width;
-  g_autofree char *value = value_text (quantity);
-  g_autofree char *limits = limits_text (quantity);
+  g_autofree char *value = main_value_text (quantity);
+  g_autofree char *limits = below_text (quantity);
   WsTextStyle style = letters (panel, ROW_LETTERS, quantity->verdict != WS_VERDICT_NONE, WS_INK);
   WsTextStyle small = letters (panel, LIMITS_LETTERS, FALSE, WS_GREY);
   style.down = small.down = WS_MIDDLE;

@@ -224,10 +224,10 @@ ws_report_picture (const WsReport *report, const WsImage *image, GError **error)
 {
   Zoom zoom = zoom_for (image->width, image->height);
   cairo_surface_t *sheet = make_sheet (report, image, zoom);
-  g_autofree char *record = ws_report_record (report);
+  g_autofree char *made = report->record == NULL ? ws_report_record (report) : NULL;
   gboolean has_scale = report->optics != NULL && report->optics->has_scale;
   WsPngNotes notes = {
-    .record = record,
+    .record = made != NULL ? made : report->record,
     .creation_time = report->time,
     .mm_per_px = has_scale ? report->optics->mm_per_px * zoom.reduce / zoom.enlarge : 0.0,
   };

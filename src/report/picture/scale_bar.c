@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/number.h"
+#include "base/size.h"
 #include "report/picture/labels.h"
 
 /* Units. */
@@ -24,17 +25,18 @@ style_of (const WsScaleBar *bar)
 
 /* The bar's length and what stands over it. */
 static WsScaleBar
-size_of (const WsSheet *sheet, const WsOptics *optics)
+size_of (const WsSheet *sheet, const WsOptics *optics, WsUnits units)
 {
   WsScaleBar bar = { .label = "no scale", .letters = LETTERS * sheet->unit };
   if (optics == NULL || !optics->has_scale)
     return bar;
-  const double mm_per_px = optics->mm_per_px / sheet->factor;
-  const double length = wsi_number_round_down (MOST_PART * sheet->width * mm_per_px);
+  const gboolean inches = units == WS_UNITS_IN;
+  const double per_px = optics->mm_per_px / sheet->factor / (inches ? WS_MM_PER_INCH : 1.0);
+  const double length = wsi_number_round_down (MOST_PART * sheet->width * per_px);
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-  g_snprintf (bar.label, sizeof bar.label, "%s mm",
-              g_ascii_formatd (buffer, sizeof buffer, "%.4g", length));
-  bar.length = length / mm_per_px;
+  g_snprintf (bar.label, sizeof bar.label, "%s %s",
+              g_ascii_formatd (buffer, sizeof buffer, "%.4g", length), inches ? "in" : "mm");
+  bar.length = length / per_px;
   return bar;
 }
 
@@ -51,7 +53,7 @@ WsScaleBar
 wsi_scale_bar_place (const WsSheet *sheet, const WsReport *report)
 {
   const double u = sheet->unit;
-  WsScaleBar bar = size_of (sheet, report->optics);
+  WsScaleBar bar = size_of (sheet, report->optics, report->units);
   const WsTextStyle style = style_of (&bar);
   const double most = sheet->width - 4.0 * ASIDE * u;
   double width, height;
