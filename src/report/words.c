@@ -338,12 +338,22 @@ wsi_words_limit_rounded (double end, gboolean is_upper, guint digits)
                                   : "");
 }
 
+/* Six are kept where they are all there is: 6.478, a nominal size less its tolerance. */
+static guint
+digits_of (double end)
+{
+  if (fabs (end) < 1.0)
+    return 3;
+  const double whole = round_inward (end, TRUE, 6);
+  return fabs (whole - end) <= 1e-9 * fabs (end) ? 6 : 4;
+}
+
 char *
 wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in)
 {
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
   if (is_built_in)
-    return wsi_words_limit_rounded (end, is_upper, fabs (end) < 1.0 ? 3 : 6);
+    return wsi_words_limit_rounded (end, is_upper, digits_of (end));
   return g_strdup (isfinite (end) ? g_ascii_formatd (buffer, sizeof buffer, "%.12g", end) : "");
 }
 

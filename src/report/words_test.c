@@ -69,11 +69,13 @@ test_limits (void **state)
     { 6.48546, 6.48554, card, "6.48546 .. 6.48554" },
     { -0.123456, 0.98765, card, "-0.123456 .. 0.98765" },
     { -12.3456789, 1.2345678, card, "-12.3456789 .. 1.2345678" },
-    /* Built in: three digits below 1, six from 1 on; never wider. */
+    /* Built in: three digits below 1, four from 1 on unless six are all; never wider. */
     { -0.12345, 0.98765, practice, "-0.123 .. 0.987" },
     { 0.12345, 0.98715, practice, "0.124 .. 0.987" },
-    { -12.3456789, 1.2345678, practice, "-12.3456 .. 1.23456" },
+    { -12.3456789, 1.2345678, practice, "-12.34 .. 1.234" },
+    { -12.3456, 1.23457, practice, "-12.3456 .. 1.23457" },
     { 6.5 - 0.022, 6.5, practice, "6.478 .. 6.5" },
+    { 12.7 - 0.027, 4.300658, practice, "12.673 .. 4.3" },
     { 0, 0.01 * 6.5, practice, "0 .. 0.065" },
   };
   g_autoptr (Sample) sample = sample_new (TRUE);
@@ -260,14 +262,10 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_actions),
-    cmocka_unit_test (test_cautions_in_one_line),
-    cmocka_unit_test (test_tools),
-    cmocka_unit_test (test_times),
-    cmocka_unit_test (test_limits),
-    cmocka_unit_test (test_conformance),
-    cmocka_unit_test (test_values),
-    cmocka_unit_test (test_where_limits_come_from),
+    cmocka_unit_test (test_actions), cmocka_unit_test (test_cautions_in_one_line),
+    cmocka_unit_test (test_tools),   cmocka_unit_test (test_times),
+    cmocka_unit_test (test_limits),  cmocka_unit_test (test_conformance),
+    cmocka_unit_test (test_values),  cmocka_unit_test (test_where_limits_come_from),
     cmocka_unit_test (test_reasons),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -176,10 +176,11 @@ say_measured (const WsQuantity *quantity)
   static const char *const units[] = {
     [WS_UNIT_DEGREE] = "°", [WS_UNIT_LENGTH] = " mm", [WS_UNIT_SHARE] = ""
   };
+  const gboolean in_px = g_str_has_suffix (quantity->name, "_px");
   const guint places = wsi_number_places (quantity->U);
   g_autofree char *value = wsi_number_format (quantity->value, places);
   g_autofree char *U = wsi_number_format (quantity->U, places);
-  return g_strdup_printf ("%s ± %s%s", value, U, units[quantity->info->unit]);
+  return g_strdup_printf ("%s ± %s%s", value, U, in_px ? " px" : units[quantity->info->unit]);
 }
 
 static char *
@@ -189,7 +190,9 @@ say_undecided (const WsToolCard *card, const WsQuantity *quantity, WsSayUnseen s
   if (own != NULL)
     return own;
   const char *label = quantity->info->label;
-  if (g_str_has_suffix (quantity->name, "_px"))
+  /* A limit in mm, of the card; one in parts of the diameter holds in px, too. */
+  if (g_str_has_suffix (quantity->name, "_px") && !isfinite (quantity->lower) &&
+      !isfinite (quantity->upper))
     return g_strdup_printf ("%s: the tool card sets a limit that this picture can't check. Measure "
                             "again with a known scale.",
                             label);

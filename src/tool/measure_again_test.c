@@ -143,6 +143,25 @@ undecided_quantities_are_advised_on (void **state)
   assert_contains ((char *)g_ptr_array_index (result->advice, 4), "2 more quantities");
 }
 
+/* A limit in parts of the diameter holds without a scale: no card's limit is spoken of. */
+static void
+a_limit_in_px_is_one (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  WsQuantity *worn = wsi_result_add_quantity (result, &length, FALSE);
+  wsi_quantity_set (worn, 4.46);
+  wsi_quantity_add_line (worn, "form", WS_DISTRIBUTION_NORMAL, 0.4, 1.0);
+  wsi_quantity_combine (worn);
+  worn->upper = 5.2;
+  worn->limit_source = "common practice, no source";
+  worn->verdict = WS_VERDICT_UNDECIDED;
+  wsi_advise_measuring_again (card, result, NULL);
+  assert_contains ((char *)g_ptr_array_index (result->advice, 0),
+                   ": 4.46 ± 0.80 px is too near a limit");
+}
+
 int
 main (void)
 {
@@ -152,6 +171,7 @@ main (void)
     cmocka_unit_test (a_card_with_a_web_asks_for_the_lips_alone),
     cmocka_unit_test (each_line_has_its_cure),
     cmocka_unit_test (undecided_quantities_are_advised_on),
+    cmocka_unit_test (a_limit_in_px_is_one),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
