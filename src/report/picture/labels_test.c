@@ -109,13 +109,72 @@ test_numbered_angles (void **state)
   }
 }
 
+/* Half angles, which have no limits themselves, show what is judged of the two: the worst of it. */
+static void
+test_half_angles (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo difference = { "half_angle_difference", WS_UNIT_DEGREE, NULL,
+                                             "Half angle a - b", "" };
+  static const WsVerdict cases[][3] = {
+    /* sum, difference, the colour of which */
+    { WS_VERDICT_ACCEPT, WS_VERDICT_ACCEPT, WS_VERDICT_NONE },
+    { WS_VERDICT_REJECT, WS_VERDICT_ACCEPT, WS_VERDICT_REJECT },
+    { WS_VERDICT_NONE, WS_VERDICT_REJECT, WS_VERDICT_REJECT },
+    { WS_VERDICT_UNDECIDED, WS_VERDICT_ACCEPT, WS_VERDICT_UNDECIDED },
+    { WS_VERDICT_REJECT, WS_VERDICT_UNDECIDED, WS_VERDICT_REJECT },
+    { WS_VERDICT_UNDECIDED, WS_VERDICT_REJECT, WS_VERDICT_REJECT }
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    const WsColour colour =
+      cases[i][2] == WS_VERDICT_NONE ? WS_WHITE : wsi_canvas_verdict_colour (cases[i][2]);
+    quantity_of (sample, 0)->verdict = cases[i][0];
+    sample_set (wsi_result_add_quantity (sample->result, &difference, TRUE), 0.2, 0.01,
+                cases[i][1]);
+    GArray *labels = labels_of (sample);
+    guint n = 0;
+    for (guint k = 0; k < labels->len; k++)
+    {
+      const WsLabel *label = &g_array_index (labels, WsLabel, k);
+      if (!g_str_equal (label->text, "60.70°"))
+        continue;
+      n++;
+      assert_memory_equal (&label->colour, &colour, sizeof colour);
+    }
+    assert_int_equal (n, 1);
+    g_array_unref (labels);
+  }
+}
+
+/* An angle that is amiss has its name. */
+static void
+test_names_of_angles (void **state)
+{
+  (void)state;
+  static const char *const words[] = { "121.46°", "121.46°", "Point angle 121.46°",
+                                       "Point angle 121.46°" };
+  for (int verdict = WS_VERDICT_NONE; verdict <= WS_VERDICT_REJECT; verdict++)
+  {
+    g_autoptr (Sample) sample = sample_new (TRUE);
+    quantity_of (sample, 0)->verdict = (WsVerdict)verdict;
+    GArray *labels = labels_of (sample);
+    guint n = 0;
+    for (guint k = 0; k < labels->len; k++)
+      n += g_str_equal (g_array_index (labels, WsLabel, k).text, words[verdict]) ? 1 : 0;
+    assert_int_equal (n, 1);
+    g_array_unref (labels);
+  }
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_names_of_faults),
-    cmocka_unit_test (test_told_once),
-    cmocka_unit_test (test_numbered_angles),
+    cmocka_unit_test (test_names_of_faults), cmocka_unit_test (test_told_once),
+    cmocka_unit_test (test_numbered_angles), cmocka_unit_test (test_half_angles),
+    cmocka_unit_test (test_names_of_angles),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -171,10 +171,33 @@ static char *
 angle_words (const WsQuantity *quantity)
 {
   g_autofree char *value = wsi_drawing_value_words (quantity);
-  if (quantity->number == 0)
-    return g_steal_pointer (&value);
-  return wsi_drawing_is_amiss (quantity) ? g_strdup_printf ("C%u: %s", quantity->number, value)
-                                         : g_strdup_printf ("C%u", quantity->number);
+  const gboolean is_amiss = wsi_drawing_is_amiss (quantity);
+  if (quantity->number > 0)
+    return is_amiss ? g_strdup_printf ("C%u: %s", quantity->number, value)
+                    : g_strdup_printf ("C%u", quantity->number);
+  return is_amiss ? g_strdup_printf ("%s %s", quantity->info->label, value)
+                  : g_steal_pointer (&value);
+}
+
+/* Half angles are judged by their sum and their difference: where one of these is amiss, the halves
+ * show it. */
+static WsColour
+angle_colour (const WsResult *result, const WsQuantity *quantity)
+{
+  static const char *const judges[] = { "point_angle", "half_angle_difference" };
+  WsColour colour = wsi_label_colour (quantity);
+  WsVerdict worst = WS_VERDICT_NONE;
+  if (!g_str_has_prefix (quantity->info->stem, "half_angle_") || wsi_drawing_is_amiss (quantity))
+    return colour;
+  for (gsize i = 0; i < G_N_ELEMENTS (judges); i++)
+  {
+    const WsQuantity *judge = wsi_drawing_quantity (result, judges[i]);
+    if (judge == NULL || !wsi_drawing_is_amiss (judge) || worst == WS_VERDICT_REJECT)
+      continue;
+    worst = judge->verdict;
+    colour = wsi_label_colour (judge);
+  }
+  return colour;
 }
 
 static void
@@ -183,8 +206,8 @@ label_arc (const WsDrawing *drawing, const Arc *arc, const WsQuantity *quantity)
   g_autofree char *text = angle_words (quantity);
   WsPoint middle = on_arc (arc, 0.5, arc->radius);
   WsPoint away = wsi_point_sub (on_arc (arc, 0.5, 1.0), arc->vertex);
-  wsi_drawing_label_beyond (drawing, WS_LABEL_VALUE, wsi_label_colour (quantity), middle, away,
-                            text);
+  wsi_drawing_label_beyond (drawing, WS_LABEL_VALUE,
+                            angle_colour (drawing->report->result, quantity), middle, away, text);
 }
 
 void
