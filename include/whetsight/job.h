@@ -46,15 +46,16 @@ typedef struct
 /* What came of one picture. */
 typedef struct
 {
-  WsVerdict verdict; /* of the tool; NONE without limits, and where there is an error */
-  GError *error;     /* what comes from outside and can't be used; or NULL.  There may be a record
-                        all the same */
-  char *record;      /* "whetsight/1", one line; NULL when the picture was skipped or there is no
-                        such file */
-  char *text;        /* with WS_JOB_TEXT, _DETAILS or _LINE, when there was a picture; or NULL */
-  GBytes *annotated; /* with WS_JOB_PICTURE, when there was a picture: PNG; or NULL */
-  GBytes *original;  /* with WS_JOB_ORIGINAL; NULL when it can't be read */
-  char *skipped;     /* id of the inspection that the archive has already, or NULL */
+  WsVerdict verdict;  /* of the tool; NONE without limits, and where there is an error */
+  const char *reason; /* ws_result_reason(); static */
+  GError *error;      /* what comes from outside and can't be used; or NULL.  There may be a record
+                         all the same */
+  char *record;       /* "whetsight/1", one line; NULL when the picture was skipped or there is no
+                         such file */
+  char *text;         /* with WS_JOB_TEXT, _DETAILS or _LINE, when there was a picture; or NULL */
+  GBytes *annotated;  /* with WS_JOB_PICTURE, when there was a picture: PNG; or NULL */
+  GBytes *original;   /* with WS_JOB_ORIGINAL; NULL when it can't be read */
+  char *skipped;      /* id of the inspection that the archive has already, or NULL */
 } WsOutcome;
 
 /* Lets the job rest on a calibration that was loaded from `path`, with its optics and its standing:

@@ -208,7 +208,7 @@ worse (int a, int b)
 typedef struct
 {
   guint counts[WS_EXIT_RETAKE + 1]; /* by status */
-  guint errors, skipped;
+  guint errors, skipped, mismatches;
   int worst;
 } Tally;
 
@@ -222,6 +222,7 @@ count (Tally *tally, const WsOutcome *outcome, int status)
     tally->errors++;
   if (outcome->skipped != NULL)
     tally->skipped++;
+  tally->mismatches += g_strcmp0 (outcome->reason, "card-mismatch") == 0;
 }
 
 static void
@@ -233,6 +234,11 @@ print_summary (guint n, const Tally *tally, double seconds)
   if (tally->skipped > 0)
     fprintf (stderr, "; %u of them measured already", tally->skipped);
   fprintf (stderr, "; %.1f s, %.1f a second\n", seconds, n / MAX (seconds, 1e-3));
+  if (tally->mismatches > 0)
+    fprintf (stderr,
+             "%u of them show another tool than the card's; a plan says which card each picture "
+             "belongs to (--plan)\n",
+             tally->mismatches);
 }
 
 typedef struct

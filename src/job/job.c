@@ -229,6 +229,7 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
                                   ? ws_measure_by_size (job->view, image, job->card, &optics)
                                   : ws_measure (job->view, image, job->card, &optics);
   outcome->verdict = result->verdict;
+  outcome->reason = ws_result_reason (result);
   g_autoptr (WsImage) coloured = in_colour (result, image);
   const Measured measured = { result, &optics, coloured != NULL ? coloured : image };
   report_on (job, &measured, image_path, image->sha256, outcome);

@@ -53,6 +53,9 @@ in_px (const WsQuantity *quantity)
 static void
 demand (Missing *missing, const WsQuantity *quantity, const char *name, const char *on_card)
 {
+  /* A size that was given isn't this picture's to judge. */
+  if (quantity != NULL && quantity->given)
+    return;
   if (quantity != NULL && quantity->known && quantity->verdict == WS_VERDICT_NONE)
   {
     if (!missing->has_card)

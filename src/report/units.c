@@ -90,4 +90,5 @@ ws_report_show_in (WsResult *result, WsUnits units)
   tell_all (result->cautions, units);
   tell (&result->detail, units);
   tell (&result->set_aside, units);
+  tell (&result->hold_why, units);
 }

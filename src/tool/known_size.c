@@ -2,7 +2,10 @@
 
 #include <math.h>
 
+#include <whetsight/judge.h>
+
 #include "base/geometry.h"
+#include "base/number.h"
 #include "result/build.h"
 
 /* How much narrower a rounded corner lets a micrometer's flat anvils come, px: they touch the arc
@@ -39,8 +42,25 @@ wsi_known_size_scale (const char *stem, const WsResult *seen, WsOptics *optics)
   return TRUE;
 }
 
+/* A size that was told outside its limits is no picture's fault, but nothing to accept either. */
+static void
+hold_outside (WsQuantity *size, const WsToolCard *card, WsResult *result)
+{
+  size->given = FALSE;
+  ws_limits_apply (result, card);
+  size->given = TRUE;
+  if (ws_verdict_for (size->value, size->U, size->lower, size->upper) != WS_VERDICT_REJECT)
+    return;
+  g_autofree char *told = wsi_number_format (size->value, wsi_number_places (size->U));
+  wsi_result_hold (result, WS_HOLD_TOOL, "given-size-outside",
+                   "The size that was given, %s mm, lies outside its limits, so the tool can't be "
+                   "accepted by it.",
+                   told);
+}
+
 void
-wsi_known_size_give (const char *stem, const WsOptics *optics, WsResult *result)
+wsi_known_size_give (const char *stem, const WsOptics *optics, const WsToolCard *card,
+                     WsResult *result)
 {
   for (guint i = 0; i < result->quantities->len; i++)
   {
@@ -52,5 +72,6 @@ wsi_known_size_give (const char *stem, const WsOptics *optics, WsResult *result)
     quantity->given = TRUE;
     wsi_quantity_add_line (quantity, "given size", WS_DISTRIBUTION_NORMAL, optics->u_known_mm, 1);
     wsi_quantity_combine (quantity);
+    hold_outside (quantity, card, result);
   }
 }

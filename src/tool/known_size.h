@@ -5,6 +5,7 @@
 #ifndef WS_TOOL_KNOWN_SIZE_H
 #define WS_TOOL_KNOWN_SIZE_H
 
+#include <whetsight/card.h>
 #include <whetsight/optics.h>
 #include <whetsight/result.h>
 
@@ -15,8 +16,9 @@ G_BEGIN_DECLS
 gboolean wsi_known_size_scale (const char *stem, const WsResult *seen, WsOptics *optics);
 
 /* Puts the known size where the result, measured by that scale, has what would only be an echo of
- * it. */
-void wsi_known_size_give (const char *stem, const WsOptics *optics, WsResult *result);
+ * it.  Where it lies outside its limits, the result is held. */
+void wsi_known_size_give (const char *stem, const WsOptics *optics, const WsToolCard *card,
+                          WsResult *result);
 
 G_END_DECLS
 

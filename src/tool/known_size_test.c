@@ -7,6 +7,8 @@
 #include "base/testing.h"
 #include "result/build.h"
 
+#include <whetsight/judge.h>
+
 #define N_TRIALS 40000
 #define SIZE_MM 6.487
 #define U_MM 0.02
@@ -115,11 +117,34 @@ the_size_is_given_not_measured (void **state)
   optics.has_scale = TRUE;
   g_autoptr (WsResult) result = wsi_result_new ("drill-side");
   add (result, 0, 6.48, 0.1);
-  wsi_known_size_give ("diameter", &optics, result);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  card->diameter_mm = 6.5;
+  wsi_known_size_give ("diameter", &optics, card, result);
+  assert_int_equal (result->hold, WS_HOLD_NONE);
   const WsQuantity *diameter = ws_result_quantity (result, "diameter");
   assert_true (diameter->given);
   assert_near (diameter->value, SIZE_MM, 0);
   assert_near (diameter->U, 2 * U_MM, 1e-12);
+}
+
+/* Nobody measured it here, but who tells of a diameter that is too small gets no green light. */
+static void
+a_size_outside_its_limits_is_held (void **state)
+{
+  (void)state;
+  WsOptics optics = known (6.3, 0.003);
+  optics.has_scale = TRUE;
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  card->diameter_mm = 6.5;
+  wsi_quantity_set (wsi_result_add_quantity (result, &infos[0], TRUE), 6.3);
+  wsi_known_size_give ("diameter", &optics, card, result);
+  assert_string_equal (result->hold_code, "given-size-outside");
+  assert_contains (result->hold_why, "6.3000 mm");
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  assert_int_equal (result->verdict, WS_VERDICT_UNDECIDED);
+  assert_int_equal (ws_result_quantity (result, "diameter")->verdict, WS_VERDICT_NONE);
 }
 
 int
@@ -130,6 +155,7 @@ main (void)
     cmocka_unit_test (rounded_corners_are_allowed_for),
     cmocka_unit_test (no_size_no_scale),
     cmocka_unit_test (the_size_is_given_not_measured),
+    cmocka_unit_test (a_size_outside_its_limits_is_held),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -168,7 +168,7 @@ ws_measure_by_size (const WsView *view, const WsImage *image, const WsToolCard *
   {
     ws_result_free (result);
     result = look (view, image, card, optics);
-    wsi_known_size_give (view->own_size, optics, result);
+    wsi_known_size_give (view->own_size, optics, card, result);
   }
   return conclude (view, card, optics, result);
 }
