@@ -480,7 +480,7 @@ a_calibration_beside_a_scale_is_refused (void **state)
   const Files *files = *state;
   take_one (files);
   const char *const both[] = { "--calib", files->calibration, "--scale", "0.02", NULL };
-  assert_refused (files, both, 64, "not both");
+  assert_refused (files, both, 64, "not several");
 }
 
 int

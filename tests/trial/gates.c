@@ -20,6 +20,12 @@ trial_scenes (guint full, guint few)
   return trial_few_scenes () ? few : full;
 }
 
+guint
+trial_sample (guint large, guint usual, guint few)
+{
+  return g_getenv ("WHETSIGHT_MANY_SCENES") != NULL ? large : trial_scenes (usual, few);
+}
+
 /* Fewer errors than these tell no ratio. */
 #define ENOUGH 20
 

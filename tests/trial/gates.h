@@ -17,6 +17,10 @@ gboolean trial_few_scenes (void);
 /* How many scenes to look at: `full`, or with few scenes `few`. */
 guint trial_scenes (guint full, guint few);
 
+/* The same for what is looked at on a sample each time, and at large with WHETSIGHT_MANY_SCENES in
+ * the environment. */
+guint trial_sample (guint large, guint usual, guint few);
+
 typedef struct
 {
   TrialQuantity quantity;
