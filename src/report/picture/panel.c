@@ -17,6 +17,8 @@
 #define REASON_HEIGHT 60.0
 #define ROW_HEIGHT 33.0
 #define ROW_LETTERS 20.0
+#define LEAST_LETTERS 8.0
+#define LABEL_GAP 12.0
 #define LIMITS_HEIGHT 15.0 /* more for a row with limits below its value */
 #define LIMITS_LETTERS 15.0
 #define ADVICE_LETTERS 24.0
@@ -47,35 +49,51 @@ fill_rectangle (const WsPanel *panel, double x, double y, double width, double h
 
 /* The verdict. */
 
+/* Makes letters smaller until they fit. */
 static void
-draw_identity (const WsPanel *panel, const WsReport *report, WsColour ink)
+fit_letters (const WsPanel *panel, WsTextStyle *style, const char *text, double most_width,
+             double most_height)
 {
-  double u = panel->unit;
-  double right = panel->x + panel->width - MARGIN * u;
-  WsTextStyle style = letters (panel, 26.0, TRUE, ink);
+  double width, height;
+  wsi_canvas_measure (panel->cr, style, text, &width, &height);
+  while ((width > most_width || height > most_height) && style->size > LEAST_LETTERS * panel->unit)
+  {
+    style->size -= 0.5 * panel->unit;
+    wsi_canvas_measure (panel->cr, style, text, &width, &height);
+  }
+}
+
+/* Beside the verdict's word, which ends at `left`. */
+static void
+draw_identity (const WsPanel *panel, const WsReport *report, double left, WsColour ink)
+{
+  const double u = panel->unit, right = panel->x + panel->width - MARGIN * u;
   g_autofree char *tool = wsi_words_tool (report);
   g_autofree char *time = wsi_words_time (report);
-  g_auto (GStrv) parts = g_strsplit (tool, " · ", 2);
-  style.across = WS_END;
-
+  g_autofree char *lines = g_strdup_printf ("%s · %s", tool, time);
+  g_auto (GStrv) parts = g_strsplit (lines, " · ", 3);
   double y = panel->y + 24.0 * u;
   for (gsize i = 0; parts[i] != NULL; i++, y += 36.0 * u)
   {
+    WsTextStyle style = letters (panel, i == 0 ? 26.0 : 22.0, i == 0, ink);
+    style.across = WS_END;
+    fit_letters (panel, &style, parts[i], right - left - MARGIN * u, HUGE_VAL);
     wsi_canvas_text (panel->cr, &style, right, y, parts[i]);
-    style.bold = FALSE;
-    style.size = 22.0 * u;
   }
-  wsi_canvas_text (panel->cr, &style, right, y, time);
 }
 
-static void
+/* Returns where it ends. */
+static double
 draw_word (const WsPanel *panel, const WsReport *report, double middle, WsColour ink)
 {
-  double x = panel->x + (MARGIN + 124.0) * panel->unit;
+  const double x = panel->x + (MARGIN + 124.0) * panel->unit;
   const char *text = wsi_words_verdict (report->result->verdict);
   WsTextStyle style = letters (panel, VERDICT_LETTERS, TRUE, ink);
+  double width, height;
   style.down = WS_MIDDLE;
+  wsi_canvas_measure (panel->cr, &style, text, &width, &height);
   wsi_canvas_text (panel->cr, &style, x, middle, text);
+  return x + width;
 }
 
 double
@@ -90,15 +108,9 @@ draw_reason (const WsPanel *panel, const char *text, WsColour ink)
 {
   const double u = panel->unit;
   WsTextStyle style = letters (panel, REASON_LETTERS, TRUE, ink);
-  double width, height;
   style.down = WS_MIDDLE;
   style.wrap = panel->width - 2.0 * MARGIN * u;
-  wsi_canvas_measure (panel->cr, &style, text, &width, &height);
-  while (height > REASON_HEIGHT * u && style.size > 8.0 * u)
-  {
-    style.size -= u;
-    wsi_canvas_measure (panel->cr, &style, text, &width, &height);
-  }
+  fit_letters (panel, &style, text, HUGE_VAL, REASON_HEIGHT * u);
   wsi_canvas_text (panel->cr, &style, panel->x + MARGIN * u,
                    panel->y + (REASON_TOP + 0.5 * REASON_HEIGHT) * u, text);
 }
@@ -118,9 +130,9 @@ wsi_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
   double middle = panel->y + VERDICT_MIDDLE * u;
   wsi_canvas_verdict_shape (panel->cr, verdict, (WsPoint){ panel->x + (MARGIN + 50.0) * u, middle },
                             48.0 * u, ink);
-  draw_word (panel, report, middle, ink);
+  const double left = draw_word (panel, report, middle, ink);
   draw_reason (panel, banner, ink);
-  draw_identity (panel, report, ink);
+  draw_identity (panel, report, left, ink);
   return VERDICT_HEIGHT * u;
 }
 
@@ -252,6 +264,16 @@ row_height (const WsPanel *panel, const WsQuantity *quantity)
   return (ROW_HEIGHT + (*limits != '\0' ? LIMITS_HEIGHT : 0.0)) * panel->unit;
 }
 
+/* In smaller letters, where there is no room for it beside the value. */
+static void
+draw_label (const WsPanel *panel, double middle, double room, const char *text)
+{
+  WsTextStyle style = letters (panel, ROW_LETTERS, FALSE, WS_INK);
+  style.down = WS_MIDDLE;
+  fit_letters (panel, &style, text, room, HUGE_VAL);
+  wsi_canvas_text (panel->cr, &style, panel->x, middle, text);
+}
+
 /* The value, and its limits below it. */
 static void
 draw_value (const WsPanel *panel, double middle, const WsQuantity *quantity)
@@ -266,9 +288,10 @@ draw_value (const WsPanel *panel, double middle, const WsQuantity *quantity)
   const double lift = *limits != '\0' ? 0.5 * LIMITS_HEIGHT * u : 0.0;
   wsi_canvas_text (panel->cr, &style, right, middle - lift, value);
   wsi_canvas_text (panel->cr, &small, right, middle + 1.9 * lift, limits);
-  style = letters (panel, ROW_LETTERS, FALSE, WS_INK);
-  style.down = WS_MIDDLE;
-  wsi_canvas_text (panel->cr, &style, panel->x, middle - lift, quantity->info->label);
+  double taken, height;
+  wsi_canvas_measure (panel->cr, &style, value, &taken, &height);
+  draw_label (panel, middle - lift, VALUE_END * panel->width - taken - LABEL_GAP * u,
+              quantity->info->label);
 }
 
 /* Returns its height. */

@@ -299,6 +299,31 @@ test_judged_values_are_bold (void **state)
   assert_near (value[1].right, value[0].right, 3);
 }
 
+/* A long name of a tool stands beside the verdict, not on it. */
+static void
+test_long_names (void **state)
+{
+  (void)state;
+  Found word[2], name;
+  for (int is_long = 0; is_long < 2; is_long++)
+  {
+    g_autoptr (Sample) sample = plain_new ();
+    double height;
+    sample->result->verdict = WS_VERDICT_RETAKE;
+    g_free (sample->card->id);
+    sample->card->id = is_long ? g_strnfill (120, 'M') : g_strdup ("");
+    cairo_surface_t *surface = draw (sample, wsi_panel_draw_verdict, &height);
+    /* Between the verdict's word and the name. */
+    word[is_long] = find (surface, WS_WHITE, LEFT + 150, 645, TOP, TOP + 118);
+    name = find (surface, WS_WHITE, 645, LEFT + WIDTH, TOP, TOP + 56);
+    cairo_surface_destroy (surface);
+  }
+  assert_near (word[0].right, word[1].right, 0);
+  assert_near (word[0].n, word[1].n, 0);
+  assert_true (name.left < 720);
+  assert_true (name.right <= LEFT + WIDTH - 28 + 1);
+}
+
 /* The reason fits into the head, be it as long as it may, and begins below the verdict. */
 static void
 test_reasons_fit (void **state)
@@ -322,6 +347,37 @@ test_reasons_fit (void **state)
     assert_true (words.top >= TOP + 122);
     assert_true (words.bottom < TOP + height - 2);
   }
+}
+
+/* A long label gets smaller: it stays clear of its value. */
+static void
+test_labels_beside_values (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo info = { "long", WS_UNIT_LENGTH, NULL,
+                                       "MMMMMMMMMMMMMMMMMMMMMMMMMMMMMMMMMMMM", "" };
+  static const WsQuantityInfo bare = { "bare", WS_UNIT_LENGTH, NULL, "", "" };
+  Found ink[2];
+  for (int labelled = 0; labelled < 2; labelled++)
+  {
+    g_autoptr (Sample) sample = plain_new ();
+    double height;
+    g_ptr_array_set_size (sample->result->quantities, 0);
+    WsQuantity *quantity = wsi_result_add_quantity (sample->result, labelled ? &info : &bare, TRUE);
+    sample_set (quantity, 6.4912, 0.0021, WS_VERDICT_NONE);
+    cairo_surface_t *surface = draw (sample, wsi_panel_draw_values, &height);
+    ink[labelled] = find (surface, WS_INK, FIRST, FIRST + 790, TOP + 20, TOP + 20 + BARE_ROW);
+    if (labelled)
+    {
+      const Found gap = find (surface, WS_INK, (int)ink[0].left - 11, (int)ink[0].left - 1,
+                              TOP + 20, TOP + 20 + BARE_ROW);
+      assert_near (gap.n, 0, 0);
+    }
+    cairo_surface_destroy (surface);
+  }
+  assert_true (ink[0].left > FIRST + 500);
+  assert_true (ink[1].left < FIRST + 10);
+  assert_true (ink[1].n > ink[0].n + 100);
 }
 
 /* Limits stand below the value and end where it ends; without limits there is nothing. */
@@ -519,8 +575,10 @@ main (void)
     cmocka_unit_test (test_paragraphs),
     cmocka_unit_test (test_judged_values_are_bold),
     cmocka_unit_test (test_head),
+    cmocka_unit_test (test_long_names),
     cmocka_unit_test (test_reasons_fit),
     cmocka_unit_test (test_limits_stand_by_the_value),
+    cmocka_unit_test (test_labels_beside_values),
   };
   const struct CMUnitTest written[] = {
     cmocka_unit_test (test_words),
