@@ -383,6 +383,32 @@ labels_stand_at_their_lines (void **state)
   assert_near (height_of (mean - limit), 402 - 244 * 0.08 / 1.16, 0.1);
 }
 
+/* A cross for what failed, larger than a disc, in its place; drawn before the legend's. */
+static void
+a_cross_is_larger_than_a_disc (void **state)
+{
+  Fixture *fixture = *state;
+  static const double values[] = { 0, 4, 0 };
+  add_days (fixture, 4.638, values, G_N_ELEMENTS (values));
+  draw (fixture, BAND + PANEL + LEGEND);
+  guint n = 0;
+  for (guint i = 0; i < drawn->len; i++)
+  {
+    const Drawn *bar = drawn_at (i);
+    if (bar->kind != DRAWN_LINE || bar->size != 4.5)
+      continue;
+    const double x = n < 2 ? PLOT_LEFT + PLOT_WIDTH * 1.5 / 3 : 146;
+    const double y = n < 2 ? height_of (4) : BAND + PANEL + 24;
+    assert_true (drawn_has_colour (bar, WS_VERMILION));
+    assert_near (bar->left, x - 8.45, 0.01);
+    assert_near (bar->right, x + 8.45, 0.01);
+    assert_near (bar->top, y - 8.45, 0.01);
+    assert_near (bar->bottom, y + 8.45, 0.01);
+    n++;
+  }
+  assert_int_equal (n, 4);
+}
+
 /* A bar of U about each value, with its caps. */
 static void
 bars_span_the_uncertainty (void **state)
@@ -544,6 +570,7 @@ main (void)
     cmocka_unit_test_setup_teardown (draws_a_single_check_and_very_many, set_up, tear_down),
     cmocka_unit_test_setup_teardown (words_for_signals, set_up, tear_down),
     cmocka_unit_test_setup_teardown (labels_stand_at_their_lines, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (a_cross_is_larger_than_a_disc, set_up, tear_down),
     cmocka_unit_test_setup_teardown (bars_span_the_uncertainty, set_up, tear_down),
     cmocka_unit_test_setup_teardown (panels_have_titles_and_days, set_up, tear_down),
     cmocka_unit_test_setup_teardown (words_fit_the_marks, set_up, tear_down),

@@ -38,7 +38,12 @@ the_range_holds_what_is_shown (void **state)
 
   WsPlot level = { .low = 5, .high = 5 };
   wsi_plot_leave_room (&level);
-  assert_true (level.low < 5 && level.high > 5);
+  assert_near (level.low, 4.995, 1e-9);
+  assert_near (level.high, 5.005, 1e-9);
+  WsPlot nothing = { .low = 0, .high = 0 };
+  wsi_plot_leave_room (&nothing);
+  assert_near (nothing.low, -1e-6, 1e-12);
+  assert_near (nothing.high, 1e-6, 1e-12);
 }
 
 static void
