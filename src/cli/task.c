@@ -187,8 +187,10 @@ quantity_names (WsToolKind kind)
   return names;
 }
 
+/* `where` on the card it stands. */
 static gboolean
-check_limit_name (const char *path, const WsToolCard *card, const char *quantity, GError **error)
+check_quantity_name (const char *path, const WsToolCard *card, const char *where,
+                     const char *quantity, GError **error)
 {
   g_autoptr (GPtrArray) names = quantity_names (card->kind);
   const char *const *candidates = (const char *const *)names->pdata;
@@ -196,7 +198,7 @@ check_limit_name (const char *path, const WsToolCard *card, const char *quantity
   if (g_strv_contains (candidates, quantity) || g_strv_contains (candidates, family))
     return TRUE;
   g_autofree char *hint = wsi_suggest_or (quantity, candidates, "whetsight views lists the names");
-  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: [limits] %s: not measured on a %s; %s", path,
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: %s %s: not measured on a %s; %s", path, where,
                quantity, ws_tool_kind_name (card->kind), hint);
   return FALSE;
 }
@@ -227,9 +229,12 @@ read_card (const WsTaskSpec *said, WsTask *task, GError **error)
   for (guint i = 0; i < task->card->limits->len; i++)
   {
     const WsLimit *limit = &g_array_index (task->card->limits, WsLimit, i);
-    if (!check_limit_name (said->tool, task->card, limit->quantity, error))
+    if (!check_quantity_name (said->tool, task->card, "[limits]", limit->quantity, error))
       return FALSE;
   }
+  for (char **name = task->card->required; name != NULL && *name != NULL; name++)
+    if (!check_quantity_name (said->tool, task->card, "[tool] required:", *name, error))
+      return FALSE;
   return TRUE;
 }
 

@@ -73,6 +73,19 @@ test_reads_a_card (void **state)
 
 /* Sizes say their unit; limits may be in inches; all of it is kept in mm. */
 static void
+test_reads_what_is_required (void **state)
+{
+  GError *error = NULL;
+  g_autoptr (WsToolCard) card =
+    load (*state, HEAD "required = chisel_flat_mm,burn_area_share , segment_2_angle_deg\n", &error);
+  assert_null (error);
+  assert_int_equal (g_strv_length (card->required), 3);
+  assert_string_equal (card->required[0], "chisel_flat_mm");
+  assert_string_equal (card->required[1], "burn_area_share");
+  assert_string_equal (card->required[2], "segment_2_angle_deg");
+}
+
+static void
 test_reads_inches (void **state)
 {
   static const struct
@@ -235,6 +248,8 @@ static const struct
   { HEAD "[limit]\nx_mm = 1 .. 2\n", { "[limit]", "[limits]" } },
   { HEAD "[limits]\npoint_angle = 1 .. 2\n",
     { "[limits] point_angle", "_deg, _mm, _in or _share" } },
+  { HEAD "required = point_angle\n", { "[tool] required", "commas between" } },
+  { HEAD "required = point_angle_deg,, diameter_mm\n", { "[tool] required" } },
   { HEAD "[limits]\nN_angle_deg = 1 .. 2\n", { "[limits] N_angle_deg" } },
   { HEAD "[limits]\ncorner_NN_angle_deg = 1 .. 2\n", { "[limits] corner_NN_angle_deg" } },
   { HEAD "[limits]\ncornerN_angle_deg = 1 .. 2\n", { "[limits] cornerN_angle_deg" } },
@@ -303,6 +318,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_reads_a_card),
+    cmocka_unit_test (test_reads_what_is_required),
     cmocka_unit_test (test_reads_inches),
     cmocka_unit_test (test_refuses_doubtful_units),
     cmocka_unit_test (test_reads_other_kinds),

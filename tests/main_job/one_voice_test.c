@@ -213,6 +213,51 @@ random_blades (void **state)
   assert_true (counts.of[3] > 0);
 }
 
+/* What a card adds must be judged too, where the view measures it; a name that no view of the kind
+ * measures is an error. */
+static void
+a_card_may_require_more (void **state)
+{
+  const Files *files = *state;
+  static const struct
+  {
+    const char *required, *limits;
+    int status;
+    const char *reason;
+  } cases[] = {
+    { "chisel_flat_mm", "", 2, "not-judged" },
+    { "chisel_flat_mm", "[limits]\nchisel_flat_mm = .. 5\n", 0, NULL },
+    { "lip_relief_deg", "", 0, NULL },
+    { "chisel_fat_mm", "", 65, NULL },
+  };
+  SceneDrill drill;
+  SceneCamera camera;
+  scene_drill_init (&drill, 10.0);
+  scene_camera_init (&camera);
+  scene_camera_aim (&camera, &drill, 0.45);
+  g_autoptr (SceneImage) image = scene_render (&drill, &camera, NULL);
+  assert_true (scene_image_save (image, files->picture, 0));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  const char *const options[] = { "--tool", files->card, "--scale", scale, NULL };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autofree char *card = g_strdup_printf (
+      "[tool]\nid = QT-D-0118\nkind = twist-drill\ndiameter_mm = 10.01\nrequired = %s\n%s",
+      cases[i].required, cases[i].limits);
+    assert_true (g_file_set_contents (files->card, card, -1, NULL));
+    g_autoptr (TrialRun) run =
+      trial_measure_with (trial_program (), "drill-side", files->picture, options);
+    assert_int_equal (run->status, cases[i].status);
+    if (cases[i].status == 65)
+      assert_contains (run->errors, "[tool] required: chisel_fat_mm");
+    else if (cases[i].reason != NULL)
+      assert_string_equal (trial_text (run->record, "reason"), cases[i].reason);
+    else
+      assert_null (trial_text (run->record, "reason"));
+  }
+}
+
 int
 main (void)
 {
@@ -225,6 +270,7 @@ main (void)
     cmocka_unit_test (demonstration_pictures),
     cmocka_unit_test_setup_teardown (random_drills, make_files, remove_files),
     cmocka_unit_test_setup_teardown (random_blades, make_files, remove_files),
+    cmocka_unit_test_setup_teardown (a_card_may_require_more, make_files, remove_files),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

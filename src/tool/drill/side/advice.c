@@ -152,6 +152,12 @@ advise_grinding (const WsDrillFacts *drill)
   if (!wsi_drill_is_ground (drill, &plan, WS_LIP_A) &&
       !wsi_drill_is_ground (drill, &plan, WS_LIP_B))
     return;
+  /* Nobody but the card knows which angle it should be. */
+  if (drill->card->id == NULL && (is_turned (&plan, WS_LIP_A) || is_turned (&plan, WS_LIP_B)))
+  {
+    advise (drill, g_strdup ("Name the tool's card (--tool), which says to what angle to grind."));
+    return;
+  }
   advise_lip (drill, &plan, WS_LIP_A);
   advise_lip (drill, &plan, WS_LIP_B);
   advise_why_short_lip (drill, &plan);

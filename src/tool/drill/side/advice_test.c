@@ -462,6 +462,27 @@ test_nothing_is_praised_that_is_withheld (void **state)
   assert_lacks (text, "Nothing to grind");
 }
 
+/* Only the card knows which angle a drill should have; what keeps its angle can be told. */
+static void
+test_without_a_card_no_angle_is_ground (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  Ground drill = good;
+  drill.half_angle_a = 62.0;
+  g_autoptr (WsResult) unequal = judge (&drill, card);
+  g_autofree char *turned = advice (unequal);
+  assert_int_equal (unequal->verdict, WS_VERDICT_REJECT);
+  assert_contains (turned, "--tool");
+  assert_lacks (turned, "Grind");
+  drill = good;
+  drill.chip_a = 0.3;
+  g_autoptr (WsResult) chipped = judge (&drill, card);
+  g_autofree char *back = advice (chipped);
+  assert_contains (back, "Grind lip a back");
+  assert_contains (back, "Keep its angle");
+}
+
 static void
 test_a_spot_drill_drills_no_hole (void **state)
 {
@@ -524,6 +545,7 @@ main (void)
     cmocka_unit_test (test_the_cards_diameter_tells_mm),
     cmocka_unit_test (test_unknown_quantities_are_survived),
     cmocka_unit_test (test_nothing_is_praised_that_is_withheld),
+    cmocka_unit_test (test_without_a_card_no_angle_is_ground),
     cmocka_unit_test (test_a_spot_drill_drills_no_hole),
     cmocka_unit_test (test_a_wrong_diameter_cannot_be_ground),
     cmocka_unit_test (test_a_lost_drill_is_not_ground),
