@@ -87,6 +87,7 @@ typedef struct
   double side_rake_deg; /* of a blade, for its section; NAN when the card doesn't say */
   WsAnswer part_has_centre_hole;
   WsReferenceSide reference_side;
+  char **views;    /* that must all be good for the tool to be fit, or NULL */
   char **required; /* full names of what must be judged beside what the views require, or NULL */
   GArray *limits;  /* of WsLimit */
   WsFormSpec form; /* of a form tool */

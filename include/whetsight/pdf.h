@@ -27,6 +27,7 @@ typedef struct
 {
   const WsInspection *inspection; /* with its record */
   const char *annotated;          /* path of the annotated PNG, or NULL */
+  const char *state;              /* what all views of the tool say of it, or NULL */
 } WsPdfPage;
 
 typedef struct

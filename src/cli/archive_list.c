@@ -5,6 +5,7 @@
 
 #include "base/number.h"
 
+#include "archive/state.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "report/words.h"
@@ -14,6 +15,7 @@ typedef struct
   const char *quantity;
   gboolean json;
   guint64 n;
+  GPtrArray *tools; /* of char *: ids, each once */
 } Listing;
 
 /* "118.02 ± 0.05" of the quantity that was asked for; free with g_free(). */
@@ -38,6 +40,9 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
   g_autofree char *value = NULL;
   (void)error;
   listing->n++;
+  if (inspection->tool != NULL &&
+      !g_ptr_array_find_with_equal_func (listing->tools, inspection->tool, g_str_equal, NULL))
+    g_ptr_array_add (listing->tools, g_strdup (inspection->tool));
   if (listing->json)
   {
     printf ("%s\n", inspection->record);
@@ -55,6 +60,24 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
   return TRUE;
 }
 
+/* What all of a tool's inspections say of it, whichever of them were asked for. */
+static gboolean
+print_states (WsArchive *archive, const GPtrArray *tools, GError **error)
+{
+  if (tools->len > 0)
+    printf ("\n");
+  for (guint i = 0; i < tools->len; i++)
+  {
+    const char *tool = g_ptr_array_index (tools, i);
+    g_autoptr (WsToolState) state = wsi_archive_tool_state (archive, tool, error);
+    if (state == NULL)
+      return FALSE;
+    g_autofree char *words = wsi_words_state (state);
+    printf ("Tool %s is %s.\n", tool, words);
+  }
+  return TRUE;
+}
+
 typedef struct
 {
   gboolean json;
@@ -67,7 +90,8 @@ list (gpointer data, char **words)
   const ListOptions *options = data;
   g_autoptr (WsArchive) archive = NULL;
   WsArchiveFilter filter;
-  Listing listing = { .quantity = options->filter.quantity, .json = options->json };
+  g_autoptr (GPtrArray) tools = g_ptr_array_new_with_free_func (g_free);
+  Listing listing = { .quantity = options->filter.quantity, .json = options->json, .tools = tools };
   GError *error = NULL;
   if (!wsi_filter_options_read (&options->filter, &filter, &error) ||
       (archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
@@ -75,6 +99,8 @@ list (gpointer data, char **words)
     return wsi_fail (error);
   if (!ws_archive_each (archive, &filter, listing.json || listing.quantity != NULL, print_row,
                         &listing, &error))
+    return wsi_fail (error);
+  if (!listing.json && !print_states (archive, tools, &error))
     return wsi_fail (error);
   if (!listing.json)
     fprintf (stderr, "%" G_GUINT64_FORMAT " inspections\n", listing.n);
@@ -90,7 +116,8 @@ const WsCommand wsi_archive_list = {
   .name = "list",
   .summary = "find inspections",
   .arguments = "DIR",
-  .about = "Lists inspections in the order they were stored: id, tool, kind, view, verdict.",
+  .about = "Lists inspections in the order they were stored: id, tool, kind, view, verdict; then "
+           "what all\nviews of each tool say of it: fit, not fit or incomplete.",
   .groups = { { list_options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (ListOptions, filter) } },
   .size = sizeof (ListOptions),
   .run = list,

@@ -7,6 +7,7 @@
 
 #include "cli/fail.h"
 #include "cli/progress.h"
+#include "cli/standing.h"
 
 /* Fewer records than this need no summary; lines of words have one from two on. */
 #define SUMMARY_FROM 5
@@ -244,6 +245,7 @@ print_summary (guint n, const Tally *tally, double seconds)
 typedef struct
 {
   const WsDelivery *delivery;
+  WsStandings *standings;
   WsProgress progress;
   Tally tally;
 } Run;
@@ -252,7 +254,10 @@ static gboolean
 deliver_next (guint i, WsOutcome *outcome, gpointer data)
 {
   Run *run = data;
+  const WsJob *job = &wsi_plan_task (run->delivery->plan, i)->job;
   wsi_progress_clear (&run->progress);
+  if (outcome->error == NULL)
+    wsi_standings_note (run->standings, job->card, job->view->name, outcome->verdict);
   count (&run->tally, outcome, deliver (run->delivery, i, outcome));
   wsi_progress_show (&run->progress, i + 1);
   return TRUE;
@@ -263,13 +268,16 @@ wsi_deliver_all (const WsDelivery *delivery, guint n_workers, gboolean summary)
 {
   const WsPlan *plan = delivery->plan;
   const guint n = plan->tasks->len;
-  Run run = { .delivery = delivery };
+  g_autoptr (WsStandings) standings = wsi_standings_new ();
+  Run run = { .delivery = delivery, .standings = standings };
   g_autofree const WsJob **jobs = g_new (const WsJob *, n);
   for (guint i = 0; i < n; i++)
     jobs[i] = &wsi_plan_task (plan, i)->job;
   wsi_progress_start (&run.progress, "measured", "", n);
   ws_batch_run_each (jobs, plan->images, n_workers, deliver_next, &run);
   wsi_progress_clear (&run.progress);
+  run.tally.worst =
+    worse (run.tally.worst, wsi_standings_tell (standings, delivery->archive, delivery->json));
   if (summary || n >= (delivery->json ? SUMMARY_FROM : 2))
     print_summary (n, &run.tally, wsi_progress_seconds (&run.progress));
   return run.tally.worst;

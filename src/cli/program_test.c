@@ -352,6 +352,35 @@ test_units_for_people (void **state)
   assert_contains (slip.err, "no such setting");
 }
 
+/* A good side alone makes no good tool where the card asks for its end too. */
+static void
+test_views_of_one_tool (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  g_autofree char *card = file_in (fixture, "views.tool"), *bad = file_in (fixture, "badview.tool");
+  g_autofree char *archive = file_in (fixture, "archive");
+  const char *head = "[tool]\nid = QT-D-0011\nkind = twist-drill\ndiameter_mm = 10\nviews = ";
+  g_autofree char *text =
+    g_strconcat (head, "drill-side, drill-end\n[limits]\ndiameter_mm = 9.9 .. 10.1\n", NULL);
+  g_autofree char *bad_text = g_strconcat (head, "drill-sid\n", NULL);
+  assert_true (g_file_set_contents (card, text, -1, NULL));
+  assert_true (g_file_set_contents (bad, bad_text, -1, NULL));
+  g_auto (Run) side =
+    run ("measure", "--tool", card, "--scale", scale, "--archive", archive, fixture->good, NULL);
+  assert_int_equal (side.status, 2);
+  assert_contains (side.out, "Good in this view; the card asks for drill-end as well.");
+  assert_lacks (side.out, "Ready to use");
+  assert_contains (side.out,
+                   "Tool QT-D-0011 is incomplete: drill-side accept, drill-end not measured.");
+  g_auto (Run) list = run ("archive", "list", archive, NULL);
+  assert_contains (list.out,
+                   "Tool QT-D-0011 is incomplete: drill-side accept, drill-end not measured.");
+  g_auto (Run) slip = run ("measure", "--tool", bad, fixture->good, NULL);
+  assert_int_equal (slip.status, 65);
+  assert_contains (slip.err, "did you mean drill-side?");
+}
+
 /* Two tools, each judged by its own card. */
 static void
 test_a_plan_of_several_tools (void **state)
@@ -566,6 +595,7 @@ main (void)
     cmocka_unit_test (test_verdicts_as_statuses),
     cmocka_unit_test (test_a_plan_of_several_tools),
     cmocka_unit_test (test_a_card_to_begin_with),
+    cmocka_unit_test (test_views_of_one_tool),
     cmocka_unit_test (test_inches),
     cmocka_unit_test (test_units_for_people),
     cmocka_unit_test (test_a_text_fits_a_screen),

@@ -3,10 +3,12 @@
 
 #include <whetsight/whetsight.h>
 
+#include "archive/state.h"
 #include "base/file.h"
 #include "cli/archive.h"
 #include "cli/config.h"
 #include "cli/verbs.h"
+#include "report/words.h"
 
 typedef struct
 {
@@ -86,6 +88,16 @@ static void
 page_clear (gpointer data)
 {
   g_free ((char *)((WsPdfPage *)data)->annotated);
+  g_free ((char *)((WsPdfPage *)data)->state);
+}
+
+/* NULL for a tool without a card, and with an error.  Free with g_free(). */
+static char *
+state_words (WsArchive *archive, const WsInspection *inspection, GError **error)
+{
+  g_autoptr (WsToolState) state =
+    inspection->tool != NULL ? wsi_archive_tool_state (archive, inspection->tool, error) : NULL;
+  return state != NULL ? wsi_words_state (state) : NULL;
 }
 
 static gboolean
@@ -100,10 +112,18 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
   {
     const WsInspection *inspection = g_ptr_array_index (found, i);
     const gboolean drawn = inspection->has_pictures && inspection->annotated != NULL;
-    const WsPdfPage page = { inspection,
-                             drawn ? ws_archive_picture_path (archive, inspection->annotated)
-                                   : NULL };
+    GError *cause = NULL;
+    const WsPdfPage page = {
+      .inspection = inspection,
+      .annotated = drawn ? ws_archive_picture_path (archive, inspection->annotated) : NULL,
+      .state = state_words (archive, inspection, &cause),
+    };
     g_array_append_val (pages, page);
+    if (cause != NULL)
+    {
+      g_propagate_error (error, cause);
+      return FALSE;
+    }
   }
   style->time = time;
   g_autoptr (GBytes) pdf =

@@ -214,6 +214,26 @@ kind_shown (const char *view_name)
   return kind;
 }
 
+/* The card's own views are those that its kind of tool has. */
+static gboolean
+check_views (const WsTaskSpec *said, const WsToolCard *card, GError **error)
+{
+  g_autoptr (GPtrArray) names = g_ptr_array_new ();
+  for (const WsView *const *view = ws_views (); *view != NULL; view++)
+    if ((*view)->kinds & 1U << card->kind)
+      g_ptr_array_add (names, (gpointer)(*view)->name);
+  g_ptr_array_add (names, NULL);
+  const char *const *known = (const char *const *)names->pdata;
+  for (gsize i = 0; card->views != NULL && card->views[i] != NULL; i++)
+    if (!g_strv_contains (known, card->views[i]))
+    {
+      g_autofree char *hint = wsi_suggest_or (card->views[i], known, "whetsight views lists them");
+      return wsi_refuse (error, WS_ERROR_DATA, "%s: [tool] views: no view \"%s\" of a %s; %s",
+                         said->tool, card->views[i], ws_tool_kind_name (card->kind), hint);
+    }
+  return TRUE;
+}
+
 static gboolean
 read_card (const WsTaskSpec *said, WsTask *task, GError **error)
 {
@@ -226,6 +246,8 @@ read_card (const WsTaskSpec *said, WsTask *task, GError **error)
   if (task->card == NULL)
     return FALSE;
   task->card_path = g_strdup (said->tool);
+  if (!check_views (said, task->card, error))
+    return FALSE;
   for (guint i = 0; i < task->card->limits->len; i++)
   {
     const WsLimit *limit = &g_array_index (task->card->limits, WsLimit, i);

@@ -79,6 +79,7 @@ ws_tool_card_free (WsToolCard *card)
     return;
   g_free (card->id);
   g_strfreev (card->required);
+  g_strfreev (card->views);
   ws_contour_free (card->form.nominal);
   ws_contour_free (card->form.part);
   g_array_unref (card->limits);
@@ -404,6 +405,28 @@ read_required (const Reader *reader, const char *key, GError **error)
   return TRUE;
 }
 
+/* Which views there are lies above this layer; here only the form. */
+static gboolean
+is_view_name (const char *name)
+{
+  gboolean good = *name != '\0';
+  for (; good && *name != '\0'; name++)
+    good = g_ascii_islower (*name) || *name == '-';
+  return good;
+}
+
+static gboolean
+read_views (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  char **names = g_strsplit (text != NULL ? text : "", ",", -1);
+  reader->card->views = names;
+  for (gsize i = 0; i == 0 || names[i] != NULL; i++)
+    if (names[i] == NULL || !is_view_name (g_strstrip (names[i])))
+      return refuse (reader, "tool", key, "names of views with commas between", error);
+  return TRUE;
+}
+
 static const struct
 {
   const char *name;
@@ -413,6 +436,7 @@ static const struct
   { "id", DRILLS | BLADES, read_id },
   { "kind", DRILLS | BLADES, read_kind },
   { "required", DRILLS | BLADES, read_required },
+  { "views", DRILLS | BLADES, read_views },
   { "diameter_mm", DRILLS, read_diameter },
   { "diameter", DRILLS, read_diameter_size },
   { "web_mm", DRILLS, read_web },

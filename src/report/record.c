@@ -38,6 +38,18 @@ set (json_t *object, const char *key, json_t *value)
   json_object_set_new (object, key, value);
 }
 
+/* null where the card doesn't say. */
+static json_t *
+views_of (const WsToolCard *card)
+{
+  if (card->views == NULL)
+    return json_null ();
+  json_t *views = json_array ();
+  for (gsize i = 0; card->views[i] != NULL; i++)
+    json_array_append_new (views, text (card->views[i]));
+  return views;
+}
+
 static json_t *
 tool_of (const WsToolCard *card)
 {
@@ -48,6 +60,7 @@ tool_of (const WsToolCard *card)
   set (tool, "width_mm", number (card->width_mm));
   set (tool, "web_mm", number (card->web_mm));
   set (tool, "hand", text (ws_hand_name (card->hand)));
+  set (tool, "views", views_of (card));
   return tool;
 }
 

@@ -139,6 +139,17 @@ wsi_words_action_named (const char *name)
   return NULL;
 }
 
+/* "drill-end, drill-relief": what the card asks for beside this view; NULL for nothing. */
+static char *
+other_views (const WsReport *report)
+{
+  GString *names = g_string_new (NULL);
+  for (gsize i = 0; report->card->views != NULL && report->card->views[i] != NULL; i++)
+    if (!g_str_equal (report->card->views[i], report->result->view))
+      g_string_append_printf (names, "%s%s", names->len > 0 ? ", " : "", report->card->views[i]);
+  return g_string_free (names, names->len == 0);
+}
+
 char *
 wsi_words_action (const WsReport *report)
 {
@@ -148,9 +159,27 @@ wsi_words_action (const WsReport *report)
   const char *why = reason;
   if (action == WS_ACTION_NONE)
     return g_steal_pointer (&reason);
+  g_autofree char *others = action == WS_ACTION_USE ? other_views (report) : NULL;
+  if (others != NULL)
+    return g_strdup_printf ("Good in this view; the card asks for %s as well. %s", others, reason);
   if (action == WS_ACTION_SET_ASIDE)
     why = result->set_aside;
   return g_strdup_printf ("%s %s", action_words[action], why);
+}
+
+char *
+wsi_words_state (const WsToolState *state)
+{
+  GString *words = g_string_new (wsi_tool_standing_name (state->standing));
+  for (guint i = 0; i < state->views->len; i++)
+  {
+    const WsViewState *view = &g_array_index (state->views, WsViewState, i);
+    const char *verdict = view->verdict == WS_VERDICT_RETAKE ? "not measured"
+                          : view->verdict == WS_VERDICT_NONE ? "without limits"
+                                                             : ws_verdict_name (view->verdict);
+    g_string_append_printf (words, "%s%s %s", i > 0 ? ", " : ": ", view->view, verdict);
+  }
+  return g_string_free (words, FALSE);
 }
 
 const char *

@@ -7,6 +7,8 @@
 #include <whetsight/report.h>
 #include <whetsight/result.h>
 
+#include "judge/join.h"
+
 G_BEGIN_DECLS
 
 /* "ACCEPT", …; "NO LIMITS" for WS_VERDICT_NONE; static. */
@@ -21,6 +23,10 @@ char *wsi_words_action (const WsReport *report);
 
 /* The same for an action as records name it, without its reason; NULL for none; static. */
 const char *wsi_words_action_named (const char *name);
+
+/* "fit: drill-side accept, drill-end accept", "incomplete: drill-side accept, drill-end not
+ * measured".  Free with g_free(). */
+char *wsi_words_state (const WsToolState *state);
 
 /* The cautions in one line, for where there is no room for each; NULL where nothing is to be done
  * that asks for any; static. */

@@ -253,7 +253,7 @@ text_limited (const char *limits, const char *source)
                     1);
   g_free (inspection->record);
   inspection->record = g_string_free (record, FALSE);
-  const WsPdfPage page = { inspection, NULL };
+  const WsPdfPage page = { .inspection = inspection, .annotated = NULL };
   g_autoptr (GBytes) pdf = ws_pdf_report (&page, 1, &style, NULL);
   assert_non_null (pdf);
   return ask (pdf, "pdftotext", "-layout", "-");
@@ -300,7 +300,7 @@ print_changed (const char *verdict, const char *old, const char *new, const char
   assert_int_equal (g_string_replace (record, old, new, 0), 1);
   g_free (inspection->record);
   inspection->record = g_string_free (record, FALSE);
-  const WsPdfPage page = { inspection, annotated };
+  const WsPdfPage page = { .inspection = inspection, .annotated = annotated };
   GBytes *pdf = ws_pdf_report (&page, 1, &style, NULL);
   assert_non_null (pdf);
   return pdf;
@@ -495,7 +495,7 @@ test_no_record (void **state)
   (void)state;
   const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
   WsInspection inspection = { .record = (char *)"{", .id = (char *)"x", .kind = (char *)"y" };
-  const WsPdfPage page = { &inspection, NULL };
+  const WsPdfPage page = { .inspection = &inspection, .annotated = NULL };
   g_autoptr (GError) error = NULL;
   assert_null (ws_pdf_report (&page, 1, &style, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));

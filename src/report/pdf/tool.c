@@ -113,8 +113,9 @@ put_fact (WsPage *page, guint *side, const char *name, const char *text)
 }
 
 static void
-put_facts (WsPage *page, const WsInspection *inspection, const json_t *record)
+put_facts (WsPage *page, const WsPdfPage *what, const json_t *record)
 {
+  const WsInspection *inspection = what->inspection;
   const json_t *tool = json_object_get (record, "tool");
   const double size = isfinite (wsi_record_number (tool, "diameter_mm"))
                         ? wsi_record_number (tool, "diameter_mm")
@@ -127,6 +128,7 @@ put_facts (WsPage *page, const WsInspection *inspection, const json_t *record)
   guint side = 0;
   put_fact (page, &side, "Tool", inspection->tool != NULL ? inspection->tool : "no card");
   put_fact (page, &side, "Kind", kind);
+  put_fact (page, &side, "All views", what->state);
   put_fact (page, &side, "View", inspection->view);
   put_fact (page, &side, "Measured", time);
   put_fact (page, &side, "Station", inspection->station);
@@ -311,7 +313,7 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   wsi_page_begin (page, "Inspection report", inspection->id);
   draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
   put_action (page, inspection, record);
-  put_facts (page, inspection, record);
+  put_facts (page, what, record);
   draw_picture (page, what, record);
   put_list (page, "What to do", record, "advice");
   put_list (page, "Take care", record, "cautions");

@@ -1,0 +1,100 @@
+#include "archive/state.h"
+
+#include <jansson.h>
+#include <string.h>
+
+typedef struct
+{
+  char *time, *id, *view;
+  WsVerdict verdict;
+  gboolean reground;
+} Row;
+
+static void
+row_clear (gpointer data)
+{
+  Row *row = data;
+  g_free (row->time);
+  g_free (row->id);
+  g_free (row->view);
+}
+
+WsVerdict
+wsi_archive_verdict (const char *name)
+{
+  for (int i = WS_VERDICT_ACCEPT; name != NULL && i <= WS_VERDICT_RETAKE; i++)
+    if (g_str_equal (name, ws_verdict_name ((WsVerdict)i)))
+      return (WsVerdict)i;
+  return WS_VERDICT_NONE;
+}
+
+static gboolean
+note (const WsInspection *inspection, gpointer data, GError **error)
+{
+  const Row row = { .time = g_strdup (inspection->time),
+                    .id = g_strdup (inspection->id),
+                    .view = g_strdup (inspection->view),
+                    .verdict = wsi_archive_verdict (inspection->verdict),
+                    .reground = inspection->reground };
+  (void)error;
+  g_array_append_val ((GArray *)data, row);
+  return TRUE;
+}
+
+/* Records that were imported may have been taken before those that were here already. */
+static gint
+by_time (gconstpointer a, gconstpointer b)
+{
+  return strcmp (((const Row *)a)->time, ((const Row *)b)->time);
+}
+
+/* Those that the record's tool names; NULL for none.  Free with g_strfreev(). */
+static char **
+required_views (const char *record)
+{
+  gsize i;
+  json_t *view, *root = json_loads (record, 0, NULL);
+  json_t *views = json_object_get (json_object_get (root, "tool"), "views");
+  GPtrArray *names = g_ptr_array_new ();
+  json_array_foreach (views, i, view)
+  {
+    if (json_is_string (view))
+      g_ptr_array_add (names, g_strdup (json_string_value (view)));
+  }
+  json_decref (root);
+  g_ptr_array_add (names, NULL);
+  if (names->len > 1)
+    return (char **)g_ptr_array_free (names, FALSE);
+  g_ptr_array_free (names, TRUE);
+  return NULL;
+}
+
+static WsToolState *
+join (WsArchive *archive, const GArray *rows, GError **error)
+{
+  const char *newest = rows->len > 0 ? g_array_index (rows, Row, rows->len - 1).id : NULL;
+  g_autoptr (WsInspection) last = newest != NULL ? ws_archive_find (archive, newest, error) : NULL;
+  g_auto (GStrv) required = last != NULL ? required_views (last->record) : NULL;
+  g_autofree WsViewResult *results = g_new0 (WsViewResult, rows->len + 1);
+  if (newest != NULL && last == NULL)
+    return NULL;
+  for (guint i = 0; i < rows->len; i++)
+  {
+    const Row *row = &g_array_index (rows, Row, i);
+    results[i] = (WsViewResult){ row->view, row->verdict, row->reground };
+  }
+  return wsi_tool_state_join ((const char *const *)required, results, rows->len);
+}
+
+WsToolState *
+wsi_archive_tool_state (WsArchive *archive, const char *tool, GError **error)
+{
+  WsArchiveFilter filter = WS_ARCHIVE_ALL;
+  g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (Row));
+  g_array_set_clear_func (rows, row_clear);
+  filter.tool = tool;
+  if (!ws_archive_each (archive, &filter, FALSE, note, rows, error))
+    return NULL;
+  g_array_sort (rows, by_time);
+  return join (archive, rows, error);
+}

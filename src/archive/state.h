@@ -1,0 +1,23 @@
+/*
+ * What the archive's inspections of one tool, of several views, say of it together.
+ */
+#ifndef WS_ARCHIVE_STATE_H
+#define WS_ARCHIVE_STATE_H
+
+#include <whetsight/archive.h>
+
+#include "judge/join.h"
+
+G_BEGIN_DECLS
+
+/* Of the tool with that id, by all its inspections in the order of their times.  The views required
+ * are those that its newest record names, else all that were looked at.  NULL with an error of
+ * ws_archive_each().  Free with wsi_tool_state_free(). */
+WsToolState *wsi_archive_tool_state (WsArchive *archive, const char *tool, GError **error);
+
+/* A verdict by its name, WS_VERDICT_NONE for NULL. */
+WsVerdict wsi_archive_verdict (const char *name);
+
+G_END_DECLS
+
+#endif
