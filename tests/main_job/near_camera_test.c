@@ -12,6 +12,7 @@
 
 #include <glib/gstdio.h>
 #include <math.h>
+#include <whetsight/checks.h>
 
 /* Not those that anything was set by. */
 #define FIRST_SEED 9000
@@ -475,6 +476,49 @@ a_calibration_of_another_camera_is_refused (void **state)
 }
 
 static void
+fail_a_check (const Files *files)
+{
+  g_autoptr (WsCalibration) calibration = ws_calibration_load (files->calibration, NULL);
+  g_autoptr (GPtrArray) checks = ws_checks_new ();
+  WsCheck *check = ws_check_new ("run", "diameter_mm", 5.0, 0.001, 5.5, 0.001);
+  g_strlcpy (check->time, "2026-11-25T15:52:25Z", sizeof check->time);
+  check->calibration = g_strdup (calibration->id);
+  check->file = g_strdup ("pin.png");
+  check->sha256 = g_strnfill (64, '0');
+  g_ptr_array_add (checks, check);
+  g_autoptr (GPtrArray) all = ws_checks_append (files->calibration, checks, NULL);
+  assert_non_null (all);
+}
+
+/* A gauge that failed its check accepts nothing, and rejects nothing either: "don't use this drill"
+ * may scrap a good one. */
+static void
+a_failed_check_lets_nothing_be_judged (void **state)
+{
+  const Files *files = *state;
+  SceneDrill drill;
+  SceneCamera camera;
+  scene_random_near (FIRST_SEED + 3, SCENE_HEIGHT, &drill, &camera);
+  json_decref (take (files, &drill, &camera, 3));
+  assert_true (trial_card_save (&drill, NAN, NULL, files->card));
+  g_autoptr (TrialRun) sound = measure (files);
+  assert_string_equal (trial_text (sound->record, "verdict"), "reject");
+  fail_a_check (files);
+  g_autoptr (TrialRun) doubted = measure (files);
+  g_autofree char *wrong = trial_check_verdicts (doubted);
+  assert_null (wrong);
+  assert_int_equal (doubted->status, 2);
+  assert_string_equal (trial_text (doubted->record, "reason"), "calibration-failed");
+  const char *const ignored[] = { "--calib",   files->calibration,      "--tool",
+                                  files->card, "--ignore-failed-check", NULL };
+  g_autoptr (TrialRun) told =
+    trial_measure_with (trial_program (), "drill-side", files->picture, ignored);
+  assert_string_equal (trial_text (told->record, "verdict"), "reject");
+  g_autofree char *history = ws_checks_path (files->calibration);
+  assert_int_equal (g_unlink (history), 0);
+}
+
+static void
 a_calibration_beside_a_scale_is_refused (void **state)
 {
   const Files *files = *state;
@@ -506,6 +550,7 @@ main (void)
     cmocka_unit_test (an_expired_calibration_is_refused_or_marked),
     cmocka_unit_test (a_calibration_for_other_pictures_is_refused),
     cmocka_unit_test (a_calibration_of_another_camera_is_refused),
+    cmocka_unit_test (a_failed_check_lets_nothing_be_judged),
     cmocka_unit_test (a_calibration_beside_a_scale_is_refused),
   };
   return cmocka_run_group_tests_name ("near cameras", near, measure_near, forget) +
