@@ -10,8 +10,8 @@
 #include "base/size.h"
 #include "result/build.h"
 
-/* Places of a limit: a nanometre, below all that is measured. */
-#define PLACES 6
+/* Places of a limit: a tenth of a micrometre, below all that is measured. */
+#define PLACES 4
 
 /* ---- [tool] -------------------------------------------------------------------------------- */
 

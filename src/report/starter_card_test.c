@@ -37,7 +37,7 @@ static void
 assert_same_end (double a, double b)
 {
   if (isfinite (a) || isfinite (b))
-    assert_near (a, b, 5.1e-7);
+    assert_near (a, b, 5.1e-5);
 }
 
 static void
