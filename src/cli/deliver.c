@@ -122,7 +122,7 @@ print_outcome (const WsDelivery *delivery, const WsOutcome *outcome, guint64 num
   GString *words = g_string_new (outcome->text);
   const gboolean is_line = !g_str_has_suffix (outcome->text, "\n");
   if (number > 0 && is_line)
-    g_string_append_printf (words, " Archived, number %" G_GUINT64_FORMAT ".", number);
+    g_string_append_printf (words, " (archived, number %" G_GUINT64_FORMAT ")", number);
   else if (number > 0)
     g_string_append_printf (words, "Archived  number %" G_GUINT64_FORMAT " in %s\n", number,
                             ws_archive_folder (delivery->archive));

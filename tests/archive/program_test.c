@@ -181,10 +181,17 @@ test_a_folder (void **state)
     run_with (NULL, "measure", "--json", "--archive", fixture->archive, fixture->pictures, NULL);
   assert_contains (second.err, "4 of them measured already");
   assert_string_equal (g_strchomp (second.out), first.out);
+  g_auto (Run) told =
+    run_with (NULL, "measure", "--again", "--archive", fixture->archive, fixture->pictures, NULL);
+  g_auto (GStrv) words = g_strsplit (g_strchomp (told.out), "\n", -1);
+  assert_int_equal (g_strv_length (words), 3);
+  for (guint i = 0; i < 3; i++)
+    assert_true (g_regex_match_simple ("^[a-z]+ +[abc]\\.png: .* \\(archived, number [0-9]+\\)$",
+                                       words[i], 0, 0));
   g_auto (Run) again = run_with (NULL, "measure", "--json", "--again", "--archive",
                                  fixture->archive, fixture->pictures, NULL);
   assert_lacks (again.err, "already");
-  check_verifies (fixture, "8 inspections");
+  check_verifies (fixture, "12 inspections");
 }
 
 static void
