@@ -13,8 +13,8 @@ G_BEGIN_DECLS
 
 /* All in points, 1/72 inch. */
 #define WS_PAGE_MARGIN 42.0
-#define WS_PAGE_TEXT 8.5
-#define WS_PAGE_SMALL 7.0
+#define WS_PAGE_TEXT 9.5
+#define WS_PAGE_SMALL 7.5
 #define WS_PAGE_ROW 1.45 /* of the letters' size */
 #define WS_PAGE_FOOTER 26.0
 #define WS_PAGE_BOTTOM 38.0 /* from the paper's lower edge to where what is set ends */

@@ -7,7 +7,7 @@
 #include "report/pdf/read.h"
 #include "report/words.h"
 
-#define TABLE 7.6 /* letters of the table */
+#define TABLE 8.4 /* letters of the table */
 
 /* ---- Words ------------------------------------------------------------------------------ */
 
