@@ -14,6 +14,7 @@
 #include "base/number.h"
 #include "base/size.h"
 #include "contour/correct.h"
+#include "judge/limit_text.h"
 
 #define KIND_OF_FILE "tool card"
 #define MAX_CARD_BYTES 65536
@@ -371,27 +372,6 @@ read_reference (const Reader *reader, const char *key, GError **error)
   return refuse (reader, "tool", key, "profile or dovetail", error);
 }
 
-/* What a family's name has where its members have their number: "segment_N_radius_mm". */
-static gboolean
-is_family_number (const char *name, const char *at)
-{
-  return at > name && at[-1] == '_' && at[0] == 'N' && at[1] == '_';
-}
-
-/* Which names exist depends on the views, which lie above this layer; here only the form. */
-static gboolean
-is_quantity_name (const char *name)
-{
-  if (!g_ascii_islower (*name))
-    return FALSE;
-  for (const char *at = name; *at != '\0'; at++)
-    if (!g_ascii_islower (*at) && !g_ascii_isdigit (*at) && *at != '_' &&
-        !is_family_number (name, at))
-      return FALSE;
-  return g_str_has_suffix (name, "_deg") || g_str_has_suffix (name, "_mm") ||
-         g_str_has_suffix (name, "_share") || g_str_has_suffix (name, "_in");
-}
-
 static gboolean
 read_required (const Reader *reader, const char *key, GError **error)
 {
@@ -400,7 +380,7 @@ read_required (const Reader *reader, const char *key, GError **error)
   g_strfreev (reader->card->required);
   reader->card->required = names;
   for (; *names != NULL; names++)
-    if (!is_quantity_name (g_strstrip (*names)))
+    if (!wsi_limit_is_quantity_name (g_strstrip (*names)))
       return refuse (reader, "tool", key, "names of quantities with commas between", error);
   return TRUE;
 }
@@ -521,55 +501,19 @@ read_tool_group (const Reader *reader, GError **error)
   return complete_form (reader, error);
 }
 
-/* Limits are kept in millimetres, whatever they were written in. */
-static char *
-in_metric (const char *key, WsLimit *limit)
-{
-  if (!g_str_has_suffix (key, "_in"))
-    return g_strdup (key);
-  limit->lower *= WS_MM_PER_INCH;
-  limit->upper *= WS_MM_PER_INCH;
-  return g_strdup_printf ("%.*s_mm", (int)(strlen (key) - strlen ("_in")), key);
-}
-
-/* An empty end is open and leaves `end` as it is. */
-static gboolean
-read_end (char *text, double *end)
-{
-  g_strstrip (text);
-  return *text == '\0' || wsi_number_parse (text, end);
-}
-
-static gboolean
-read_range (const char *text, double *lower, double *upper)
-{
-  const char *dots = strstr (text, "..");
-  if (dots == NULL)
-    return FALSE;
-  g_autofree char *left = g_strndup (text, (gsize)(dots - text));
-  g_autofree char *right = g_strdup (dots + 2);
-  return read_end (left, lower) && read_end (right, upper) &&
-         (isfinite (*lower) || isfinite (*upper)) && *lower < *upper;
-}
-
 static gboolean
 read_limit (const Reader *reader, const char *key, GError **error)
 {
-  if (!is_quantity_name (key))
-    return refuse (reader, "limits", key, "a quantity's name that ends in _deg, _mm, _in or _share",
-                   error);
-
+  WsLimit limit = { 0 };
   g_autofree char *text = g_key_file_get_string (reader->file, "limits", key, NULL);
-  WsLimit limit = { .lower = -INFINITY, .upper = INFINITY };
-  if (text == NULL || !read_range (text, &limit.lower, &limit.upper))
-    return refuse (reader, "limits", key,
-                   "\"lower .. upper\", the lower first, either may be left out", error);
-  limit.quantity = in_metric (key, &limit);
-  if (ws_tool_card_limit (reader->card, limit.quantity) != NULL)
+  const char *expected = wsi_limit_parse (key, text, &limit.quantity, &limit.lower, &limit.upper);
+  if (expected == NULL && ws_tool_card_limit (reader->card, limit.quantity) != NULL)
   {
     g_free (limit.quantity);
-    return refuse (reader, "limits", key, "a limit once, not in two units", error);
+    expected = "a limit once, not in two units";
   }
+  if (expected != NULL)
+    return refuse (reader, "limits", key, expected, error);
   g_array_append_val (reader->card->limits, limit);
   return TRUE;
 }
