@@ -76,6 +76,20 @@ typedef enum
 /* "right", "left"; NULL when unknown; static. */
 const char *ws_hand_name (WsHand hand);
 
+/* What the cutting edge is made of. */
+typedef enum
+{
+  WS_MATERIAL_UNKNOWN,
+  WS_MATERIAL_CARBON_STEEL,
+  WS_MATERIAL_HIGH_SPEED_STEEL,
+  WS_MATERIAL_CARBIDE,
+  WS_MATERIAL_CERAMIC,
+  WS_N_MATERIALS
+} WsMaterial;
+
+/* "carbon-steel", "high-speed-steel", "carbide", "ceramic"; NULL when unknown; static. */
+const char *ws_material_name (WsMaterial material);
+
 typedef struct
 {
   char *id; /* NULL when measured without a card */
@@ -84,6 +98,7 @@ typedef struct
   double width_mm;      /* NAN when the card doesn't say */
   double web_mm;        /* NAN when the card doesn't say */
   WsHand hand;          /* of a drill's flutes; unknown when the card doesn't say */
+  WsMaterial material;  /* unknown when the card doesn't say */
   double side_rake_deg; /* of a blade, for its section; NAN when the card doesn't say */
   WsAnswer part_has_centre_hole;
   WsReferenceSide reference_side;

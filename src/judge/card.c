@@ -35,70 +35,6 @@ typedef gboolean (*ReadKey) (const Reader *reader, const char *key, GError **err
 #define FORM (1U << WS_KIND_FORM_TOOL)
 #define BLADES (1U << WS_KIND_CUTOFF_BLADE | 1U << WS_KIND_FORM_TOOL)
 
-static const char *const kind_names[WS_N_KINDS] = {
-  [WS_KIND_TWIST_DRILL] = "twist-drill",
-  [WS_KIND_SPOT_DRILL] = "spot-drill",
-  [WS_KIND_CUTOFF_BLADE] = "cutoff-blade",
-  [WS_KIND_FORM_TOOL] = "form-tool",
-};
-
-const char *
-ws_tool_kind_name (WsToolKind kind)
-{
-  return kind_names[kind];
-}
-
-static void
-limit_clear (gpointer data)
-{
-  WsLimit *limit = data;
-  g_free (limit->quantity);
-}
-
-WsToolCard *
-ws_tool_card_new (WsToolKind kind)
-{
-  WsToolCard *card = g_new0 (WsToolCard, 1);
-  card->kind = kind;
-  card->diameter_mm = NAN;
-  card->width_mm = NAN;
-  card->web_mm = NAN;
-  card->form.correction.rake = NAN;
-  card->form.correction.relief = NAN;
-  card->form.correction.smallest_radius = NAN;
-  card->form.correction.tool_radius = NAN;
-  card->side_rake_deg = NAN;
-  card->limits = g_array_new (FALSE, FALSE, sizeof (WsLimit));
-  g_array_set_clear_func (card->limits, limit_clear);
-  return card;
-}
-
-void
-ws_tool_card_free (WsToolCard *card)
-{
-  if (card == NULL)
-    return;
-  g_free (card->id);
-  g_strfreev (card->required);
-  g_strfreev (card->views);
-  ws_contour_free (card->form.nominal);
-  ws_contour_free (card->form.part);
-  g_array_unref (card->limits);
-  g_free (card);
-}
-
-const WsLimit *
-ws_tool_card_limit (const WsToolCard *card, const char *quantity)
-{
-  for (guint i = 0; i < card->limits->len; i++)
-  {
-    const WsLimit *limit = &g_array_index (card->limits, WsLimit, i);
-    if (g_str_equal (limit->quantity, quantity))
-      return limit;
-  }
-  return NULL;
-}
-
 /* "NAME: [group] key: expected ..., found ..." */
 static gboolean
 refuse (const Reader *reader, const char *group, const char *key, const char *expected,
@@ -138,7 +74,7 @@ read_kind (const Reader *reader, const char *key, GError **error)
 {
   g_autofree char *kind = g_key_file_get_string (reader->file, "tool", key, NULL);
   for (guint i = 0; kind != NULL && i < WS_N_KINDS; i++)
-    if (g_str_equal (kind, kind_names[i]))
+    if (g_str_equal (kind, ws_tool_kind_name ((WsToolKind)i)))
     {
       reader->card->kind = (WsToolKind)i;
       return TRUE;
@@ -206,13 +142,6 @@ read_width (const Reader *reader, const char *key, GError **error)
   return read_length (reader, key, &reader->card->width_mm, error);
 }
 
-const char *
-ws_hand_name (WsHand hand)
-{
-  static const char *const names[] = { NULL, "right", "left" };
-  return names[hand];
-}
-
 static gboolean
 read_hand (const Reader *reader, const char *key, GError **error)
 {
@@ -224,6 +153,19 @@ read_hand (const Reader *reader, const char *key, GError **error)
       return TRUE;
     }
   return refuse (reader, "tool", key, "right or left", error);
+}
+
+static gboolean
+read_material (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  for (WsMaterial m = WS_MATERIAL_UNKNOWN + 1; text != NULL && m < WS_N_MATERIALS; m++)
+    if (g_str_equal (text, ws_material_name (m)))
+    {
+      reader->card->material = m;
+      return TRUE;
+    }
+  return refuse (reader, "tool", key, "carbon-steel, high-speed-steel, carbide or ceramic", error);
 }
 
 static gboolean
@@ -417,6 +359,7 @@ static const struct
   { "kind", DRILLS | BLADES, read_kind },
   { "required", DRILLS | BLADES, read_required },
   { "views", DRILLS | BLADES, read_views },
+  { "material", DRILLS | BLADES, read_material },
   { "diameter_mm", DRILLS, read_diameter },
   { "diameter", DRILLS, read_diameter_size },
   { "web_mm", DRILLS, read_web },

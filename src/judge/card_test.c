@@ -47,7 +47,8 @@ test_reads_a_card (void **state)
   GError *error = NULL;
   g_autoptr (WsToolCard) card =
     load (*state,
-          "# a comment\n" HEAD "diameter_mm = 6.5\nweb_mm=0.9\nhand = left\n\n[limits]\n"
+          "# a comment\n" HEAD "diameter_mm = 6.5\nweb_mm=0.9\nhand = left\n"
+          "material = high-speed-steel\n\n[limits]\n"
           "point_angle_deg = 116 .. 120\nlip_height_difference_mm = -0.05..0.05\n"
           "chip_depth_a_mm = .. 0.1\npoint_length_mm = 1.5 ..\n",
           &error);
@@ -57,6 +58,7 @@ test_reads_a_card (void **state)
   assert_near (card->diameter_mm, 6.5, 0.0);
   assert_near (card->web_mm, 0.9, 0.0);
   assert_int_equal (card->hand, WS_HAND_LEFT);
+  assert_int_equal (card->material, WS_MATERIAL_HIGH_SPEED_STEEL);
   assert_true (isnan (card->width_mm));
   assert_int_equal (card->limits->len, 4);
 
@@ -241,6 +243,7 @@ static const struct
   { HEAD "diameter_mm = 0\n", { "[tool] diameter_mm", "above 0" } },
   { HEAD "diameter_mm = nan\n", { "[tool] diameter_mm" } },
   { HEAD "diameter_mm = 1e9\n", { "[tool] diameter_mm" } },
+  { HEAD "material = HSS\n", { "[tool] material", "carbon-steel, high-speed-steel", "\"HSS\"" } },
   { HEAD "hand = Right\n", { "[tool] hand", "right or left", "\"Right\"" } },
   { HEAD "diameter_mm = 5\nweb_mm = 6\n", { "[tool] web_mm", "less than diameter_mm" } },
   { HEAD "diameter_mm = 5\ndiameter_mm = 6\n", { "[tool] diameter_mm", "twice" } },

@@ -61,6 +61,7 @@ tool_of (const WsToolCard *card)
   set (tool, "web_mm", number (card->web_mm));
   set (tool, "hand", text (ws_hand_name (card->hand)));
   set (tool, "views", views_of (card));
+  set (tool, "material", text (ws_material_name (card->material)));
   return tool;
 }
 

@@ -198,7 +198,8 @@ static const char whole[] =
   "{\"record\":\"whetsight/1\",\"id\":\"20261125T101502Z-1f0c9a3b\","
   "\"time\":\"2026-11-25T10:15:02Z\",\"program\":\"whetsight " WS_VERSION "\","
   "\"tool\":{\"id\":\"QT-D-0118\",\"kind\":\"twist-drill\",\"diameter_mm\":6.5,\"width_mm\":3.25,"
-  "\"web_mm\":0.75,\"hand\":\"left\"},\"view\":\"drill-side\","
+  "\"web_mm\":0.75,\"hand\":\"left\",\"views\":null,\"material\":\"carbide\"},"
+  "\"view\":\"drill-side\","
   "\"image\":{\"name\":\"drill.png\",\"sha256\":\"1f0c9a3b\",\"width\":64,\"height\":48},"
   "\"calibration\":{\"id\":\"20261101T080000Z-396c459d\",\"sha256\":\"396c459d\","
   "\"camera\":\"bench\",\"model\":\"pinhole\",\"expired\":true,\"check\":\"failed\","
@@ -241,6 +242,7 @@ test_the_whole (void **state)
   sample->card->width_mm = 3.25;
   sample->card->web_mm = 0.75;
   sample->card->hand = WS_HAND_LEFT;
+  sample->card->material = WS_MATERIAL_CARBIDE;
   g_ptr_array_set_size (sample->result->quantities, 2);
   WsQuantity *angle = g_ptr_array_index (sample->result->quantities, 0);
   sample_limit (angle, 116.0, angle->value, "tool card");

@@ -329,7 +329,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  wsi_burn_advise (result);
+  wsi_burn_advise (card, result);
   wsi_blade_plan_advise (card, result);
 }
 

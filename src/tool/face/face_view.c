@@ -7,7 +7,6 @@ void
 wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
                   WsResult *result)
 {
-  (void)card;
   WsSampler sampler;
   WsFace face;
   wsi_sampler_init (&sampler, image);
@@ -15,7 +14,7 @@ wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *
   {
     WsFlank flank = { .strip = &face.strip, .band = wsi_face_band (&face, &sampler, optics) };
     wsi_flanks_judge (&flank, 1, image, &face.coarse->ground);
-    wsi_front_lit_add (&flank, 1, optics, result);
+    wsi_front_lit_add (&flank, 1, card, optics, result);
     wsi_flanks_clear (&flank, 1);
   }
   wsi_face_clear (&face);
@@ -24,6 +23,6 @@ wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *
 void
 wsi_face_advise (const WsToolCard *card, WsResult *result)
 {
-  wsi_front_lit_advise (result);
+  wsi_front_lit_advise (card, result);
   wsi_advise_measuring_again (card, result, NULL);
 }

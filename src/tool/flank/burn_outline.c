@@ -414,7 +414,7 @@ wsi_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptic
   {
     const WsBurnQuantities q = add_quantities (optics, depth_is_seen, result);
     if (judged)
-      wsi_burn_report (flanks, edges->n, optics, &q, result);
+      wsi_burn_report (flanks, edges->n, card, optics, &q, result);
   }
   wsi_flanks_clear (flanks, MAX_EDGES);
 }

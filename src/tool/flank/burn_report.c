@@ -4,6 +4,7 @@
 #include "base/number.h"
 #include "result/build.h"
 #include "tool/advise.h"
+#include "tool/flank/burn_meaning.h"
 
 /* ---- Quantities ------------------------------------------------------------------- */
 
@@ -142,11 +143,11 @@ middle_column (const WsFlank *flank)
 }
 
 static void
-find_burn (const WsFlank *flank, const WsOptics *optics, gboolean depth_is_seen, WsResult *result)
+find_burn (const WsFlank *flank, const WsToolCard *card, const WsOptics *optics,
+           gboolean depth_is_seen, WsResult *result)
 {
   const WsBurn *burn = &flank->burn;
-  double low, high;
-  wsi_film_temperature_c (burn->hottest, &low, &high);
+  g_autofree char *meaning = wsi_burn_meaning (card->material, burn->hottest);
   g_autofree char *length = length_text (burn->length, optics);
   g_autofree char *depth = length_text (burn->depth, optics);
   g_autofree char *deep = depth_is_seen ? g_strdup_printf (", up to %s deep", depth)
@@ -155,17 +156,16 @@ find_burn (const WsFlank *flank, const WsOptics *optics, gboolean depth_is_seen,
   const WsPoint ideal =
     wsi_strip_place (flank->strip, middle_column (flank) + 0.5, 0.3 * burn->depth_seen);
   char *text = g_strdup_printf (
-    "Burn%s%s along %s of the edge%s: mostly %s, hottest %s. Published tables put "
-    "that at %.0f to %.0f °C on plain carbon steel; high-speed steel and long heating shift "
-    "it: a hint, not a measurement. (Earth mover's distance of the chroma from clean steel: %s.)",
+    "Burn%s%s along %s of the edge%s: mostly %s, hottest %s. %s (Earth mover's distance of the "
+    "chroma from clean steel: %s.)",
     flank->label != NULL ? " on lip " : "", flank->label != NULL ? flank->label : "", length, deep,
-    wsi_film_name (burn->dominant), wsi_film_name (burn->hottest), low, high, distance);
+    wsi_film_name (burn->dominant), wsi_film_name (burn->hottest), meaning, distance);
   wsi_result_add_finding (result, "burn", text, &ideal);
 }
 
 static void
-find_colour (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, gboolean depth_is_seen,
-             WsResult *result)
+find_colour (const WsFlank *flanks, guint n_flanks, const WsToolCard *card, const WsOptics *optics,
+             gboolean depth_is_seen, WsResult *result)
 {
   if (flanks[0].burn.by_card || flanks[n_flanks - 1].burn.by_card)
     wsi_result_add_finding (
@@ -175,7 +175,7 @@ find_colour (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, gboo
       NULL);
   for (guint i = 0; i < n_flanks; i++)
     if (is_burnt (&flanks[i]))
-      find_burn (&flanks[i], optics, depth_is_seen, result);
+      find_burn (&flanks[i], card, optics, depth_is_seen, result);
   gboolean any_burnt = FALSE;
   for (guint i = 0; i < n_flanks; i++)
     any_burnt |= is_burnt (&flanks[i]);
@@ -211,12 +211,12 @@ film_extent (const WsFlank *flank, guint s, guint film, double *from, double *to
 }
 
 void
-wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
-                 const WsBurnQuantities *quantities, WsResult *result)
+wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsToolCard *card,
+                 const WsOptics *optics, const WsBurnQuantities *quantities, WsResult *result)
 {
   if (can_tell (flanks, n_flanks))
     add_quantities (flanks, n_flanks, optics, quantities);
-  find_colour (flanks, n_flanks, optics, quantities->depth != NULL, result);
+  find_colour (flanks, n_flanks, card, optics, quantities->depth != NULL, result);
   for (guint i = 0; i < n_flanks; i++)
     for (guint film = WS_FILM_STRAW; is_burnt (&flanks[i]) && film < WS_N_FILMS; film++)
       wsi_flank_mark_regions (&flanks[i], result, WS_MARK_BURN, wsi_film_name ((WsFilm)film), film,
@@ -225,15 +225,18 @@ wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
 
 /* ---- Advice ----------------------------------------------------------------------- */
 
+/* Heat reaches below the colour, so the depth that shows is the least. */
 static char *
-regrind_by (const WsQuantity *depth)
+regrind_by (const WsQuantity *depth, WsResult *result)
 {
   if (depth == NULL)
-    return g_strdup ("until no colour is left on flank and face");
-  g_autofree char *number =
-    wsi_number_format (depth->value + depth->U, wsi_number_places (depth->U));
-  return g_strdup_printf ("set the edge back by %s %s, until no colour is left", number,
-                          g_str_has_suffix (depth->name, "_mm") ? "mm" : "px");
+    return g_strdup ("Grind away more of flank and face than is coloured");
+  const guint places = wsi_number_places (depth->U);
+  const double by = wsi_number_round_up (depth->value + depth->U, places);
+  const char *unit = g_str_has_suffix (depth->name, "_mm") ? "mm" : "px";
+  g_autofree char *number = wsi_number_format (by, places);
+  wsi_result_add_grinding (result, by, "edge_back_%s", unit);
+  return g_strdup_printf ("Grind the edge back by at least %s %s", number, unit);
 }
 
 static gboolean
@@ -243,19 +246,23 @@ is_off (const WsQuantity *quantity)
 }
 
 void
-wsi_burn_advise (WsResult *result)
+wsi_burn_advise (const WsToolCard *card, WsResult *result)
 {
   const WsQuantity *depth = ws_result_quantity (result, "burn_depth_max");
   if (result->verdict != WS_VERDICT_REJECT)
     return;
   if (!is_off (depth) && (depth != NULL || !is_off (ws_result_quantity (result, "burn_area"))))
     return;
-  g_autofree char *by = regrind_by (depth);
+  g_autofree char *by = regrind_by (depth, result);
   wsi_advise (result, WS_WORK_GRIND,
-              g_strdup_printf ("Burnt edge: it has lost hardness and will wear or crumble "
-                               "soon. Regrind past the discoloration: %s.",
-                               by));
+              g_strdup_printf ("Burnt edge: %s. %s: heat reached below the colour (common "
+                               "practice, no source).%s",
+                               wsi_burn_effect (card->material), by,
+                               wsi_burn_look (card->material)));
   g_ptr_array_add (result->cautions, g_strdup ("Take light cuts with a freshly dressed wheel, and "
                                                "don't dip a hot tool in water. Polishing the "
-                                               "colour off doesn't bring the hardness back."));
+                                               "colour off cures nothing."));
+  if (card->material == WS_MATERIAL_CARBIDE)
+    g_ptr_array_add (result->cautions,
+                     g_strdup ("Carbide dust harms the lungs and needs a diamond wheel."));
 }

@@ -4,6 +4,7 @@
 #ifndef WS_TOOL_FLANK_BURN_REPORT_H
 #define WS_TOOL_FLANK_BURN_REPORT_H
 
+#include <whetsight/card.h>
 #include <whetsight/result.h>
 
 #include "tool/flank/flank.h"
@@ -41,11 +42,11 @@ typedef struct
 
 /* Over all flanks, depth of the deepest.  Leaves the quantities unknown, and says why, where colour
  * can't be judged. */
-void wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
-                      const WsBurnQuantities *quantities, WsResult *result);
+void wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsToolCard *card,
+                      const WsOptics *optics, const WsBurnQuantities *quantities, WsResult *result);
 
 /* Once verdicts are in. */
-void wsi_burn_advise (WsResult *result);
+void wsi_burn_advise (const WsToolCard *card, WsResult *result);
 
 G_END_DECLS
 

@@ -1,4 +1,5 @@
 #include "result/build.h"
+#include "tool/flank/burn_meaning.h"
 #include "tool/flank/burn_report.h"
 
 #include "base/testing.h"
@@ -60,7 +61,8 @@ reported (Lip *a, Lip *b, gboolean depth_is_seen)
   if (depth_is_seen)
     q.depth = wsi_result_add_quantity (result, &infos[WS_BURN_DEPTH], FALSE);
   q.length = wsi_result_add_quantity (result, &infos[WS_BURN_LENGTH], FALSE);
-  wsi_burn_report (flanks, 2, &optics, &q, result);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  wsi_burn_report (flanks, 2, card, &optics, &q, result);
   lip_free (a);
   lip_free (b);
   return result;
@@ -124,28 +126,78 @@ static void
 advice_goes_by_the_depth_or_without (void **state)
 {
   (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   for (gboolean seen = FALSE; seen <= TRUE; seen++)
   {
     g_autoptr (WsResult) result =
       reported (lip_new ("a", WS_BURN_JUDGED, 0), lip_new ("b", WS_BURN_JUDGED, 20), seen);
     for (guint i = 0; i < result->quantities->len; i++)
       ((WsQuantity *)g_ptr_array_index (result->quantities, i))->verdict = WS_VERDICT_REJECT;
-    wsi_burn_advise (result);
+    wsi_burn_advise (card, result);
     assert_int_equal (result->advice->len, 0); /* nothing is ground that isn't rejected */
     result->verdict = WS_VERDICT_REJECT;
-    wsi_burn_advise (result);
+    wsi_burn_advise (card, result);
     assert_int_equal (result->advice->len, 1);
     const char *advice = g_ptr_array_index (result->advice, 0);
     assert_contains (advice, "Burnt edge");
     if (seen)
-      assert_contains (advice, "set the edge back by");
+      assert_contains (advice, "Grind the edge back by at least");
     else
-      assert_lacks (advice, "set the edge back by");
+      assert_contains (advice, "Grind away more of flank and face than is coloured");
+    assert_contains (advice, "heat reached below the colour (common practice, no source)");
+    assert_lacks (advice, "until no colour");
+    assert_int_equal (result->grinding->len, seen ? 1 : 0);
+    assert_true (result->cautions->len >= 4);
   }
   g_autoptr (WsResult) clean =
     reported (lip_new ("a", WS_BURN_JUDGED, 0), lip_new ("b", WS_BURN_JUDGED, 0), TRUE);
-  wsi_burn_advise (clean);
+  wsi_burn_advise (card, clean);
   assert_int_equal (clean->advice->len, 0);
+}
+
+/* 20 px and its U, told no less. */
+static void
+the_depth_advised_is_the_least (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsResult) result =
+    reported (lip_new ("a", WS_BURN_JUDGED, 0), lip_new ("b", WS_BURN_JUDGED, 20), TRUE);
+  for (guint i = 0; i < result->quantities->len; i++)
+    ((WsQuantity *)g_ptr_array_index (result->quantities, i))->verdict = WS_VERDICT_REJECT;
+  result->verdict = WS_VERDICT_REJECT;
+  wsi_burn_advise (card, result);
+  const WsQuantity *depth = ws_result_quantity (result, "burn_depth_max");
+  const WsGrinding *by = &g_array_index (result->grinding, WsGrinding, 0);
+  assert_string_equal (by->name, "edge_back_px");
+  assert_true (by->value >= depth->value + depth->U && by->value < depth->value + 1.2 * depth->U);
+}
+
+/* The same blue edge is soft on one steel and need not be on another. */
+static void
+the_meaning_goes_by_the_material (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsMaterial material;
+    const char *says, *lacks, *advice;
+  } all[] = {
+    { WS_MATERIAL_CARBON_STEEL, "293 to 337 °C", "cracks", "it has lost hardness" },
+    { WS_MATERIAL_HIGH_SPEED_STEEL, "doesn't prove that it is soft", "293", "fine cracks" },
+    { WS_MATERIAL_CARBIDE, "doesn't mean that it lost hardness", "293", "fine cracks" },
+    { WS_MATERIAL_CERAMIC, "no temper colours", "293", "fine cracks" },
+    { WS_MATERIAL_UNKNOWN, "Put the material on the tool card", "it has lost", "carbide may have" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
+  {
+    g_autofree char *meaning = wsi_burn_meaning (all[i].material, WS_FILM_BLUE);
+    assert_contains (meaning, all[i].says);
+    assert_lacks (meaning, all[i].lacks);
+    g_autofree char *advice =
+      g_strconcat (wsi_burn_effect (all[i].material), wsi_burn_look (all[i].material), NULL);
+    assert_contains (advice, all[i].advice);
+  }
 }
 
 int
@@ -156,6 +208,8 @@ main (void)
     cmocka_unit_test (a_lip_in_doubt_hides_no_burn_and_proves_none_absent),
     cmocka_unit_test (depth_out_of_view_is_unknown),
     cmocka_unit_test (advice_goes_by_the_depth_or_without),
+    cmocka_unit_test (the_depth_advised_is_the_least),
+    cmocka_unit_test (the_meaning_goes_by_the_material),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

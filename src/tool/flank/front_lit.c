@@ -63,7 +63,8 @@ mark_flank (const WsFlank *flank, WsResult *result)
 }
 
 void
-wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsResult *result)
+wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsToolCard *card,
+                   const WsOptics *optics, WsResult *result)
 {
   WsQuantity *q[WS_FRONT_LIT_N];
   for (guint i = 0; i < WS_FRONT_LIT_N; i++)
@@ -71,7 +72,7 @@ wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsOptics *optics
   add_land (flanks, n_flanks, optics, q[WS_FRONT_LIT_LAND_MEAN], q[WS_FRONT_LIT_LAND_MAX]);
   const WsBurnQuantities burn = { q[WS_FRONT_LIT_BURN_AREA], q[WS_FRONT_LIT_BURN_DEPTH],
                                   q[WS_FRONT_LIT_BURN_LENGTH] };
-  wsi_burn_report (flanks, n_flanks, optics, &burn, result);
+  wsi_burn_report (flanks, n_flanks, card, optics, &burn, result);
   for (guint i = 0; i < n_flanks; i++)
     mark_flank (&flanks[i], result);
 }
@@ -109,8 +110,8 @@ advise_land (WsResult *result)
 }
 
 void
-wsi_front_lit_advise (WsResult *result)
+wsi_front_lit_advise (const WsToolCard *card, WsResult *result)
 {
-  wsi_burn_advise (result);
+  wsi_burn_advise (card, result);
   advise_land (result);
 }

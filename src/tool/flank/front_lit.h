@@ -30,11 +30,11 @@ enum
 
 /* Adds the quantities above, from the worse of the flanks (means: over both), findings about
  * colour, and marks. */
-void wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsOptics *optics,
-                        WsResult *result);
+void wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsToolCard *card,
+                        const WsOptics *optics, WsResult *result);
 
 /* Findings and advice on burn and wear, once verdicts are in. */
-void wsi_front_lit_advise (WsResult *result);
+void wsi_front_lit_advise (const WsToolCard *card, WsResult *result);
 
 G_END_DECLS
 

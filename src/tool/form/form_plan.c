@@ -168,7 +168,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  wsi_burn_advise (result);
+  wsi_burn_advise (card, result);
   wsi_form_deviation_advise (card, result);
 }
 

@@ -327,7 +327,8 @@ mark_point (const WsEndPoint *point, WsResult *result)
 /* ---- The view --------------------------------------------------------------------- */
 
 static void
-judge_flanks (const Evidence *seen, const WsSampler *sampler, WsResult *result)
+judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsToolCard *card,
+              WsResult *result)
 {
   WsFlank flanks[2];
   WsStrip strips[2];
@@ -341,7 +342,7 @@ judge_flanks (const Evidence *seen, const WsSampler *sampler, WsResult *result)
     flanks[k].band = wsi_strip_sample (&strips[k], sampler, seen->optics, inside_flank, &inside);
   }
   wsi_flanks_judge (flanks, 2, sampler->image, &ground);
-  wsi_front_lit_add (flanks, 2, seen->optics, result);
+  wsi_front_lit_add (flanks, 2, card, seen->optics, result);
   for (guint k = 0; k < 2; k++)
   {
     WsQuantity *quantity =
@@ -382,7 +383,6 @@ name_lips (WsEndPoint *point)
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  (void)card;
   WsSampler sampler;
   WsRefusal refusal = { 0 };
   wsi_sampler_init (&sampler, image);
@@ -396,7 +396,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   const Evidence seen = { point, optics };
   result->hand = point->right_hand ? "right" : "left";
   fill_quantities (&seen, result);
-  judge_flanks (&seen, &sampler, result);
+  judge_flanks (&seen, &sampler, card, result);
   mark_point (point, result);
 }
 
@@ -448,7 +448,7 @@ advise (const WsToolCard *card, WsResult *result)
   say_chisel (result);
   advise_web (result);
   advise_chisel (result);
-  wsi_front_lit_advise (result);
+  wsi_front_lit_advise (card, result);
   wsi_advise_measuring_again (card, result, NULL);
 }
 

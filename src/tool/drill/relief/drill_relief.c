@@ -293,7 +293,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  wsi_burn_advise (result);
+  wsi_burn_advise (card, result);
   wsi_advise_measuring_again (card, result, NULL);
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief == NULL || relief->verdict != WS_VERDICT_REJECT)

@@ -308,7 +308,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
-  wsi_burn_advise (result);
+  wsi_burn_advise (card, result);
   wsi_drill_side_advise (card, result);
 }
 
