@@ -82,11 +82,14 @@ wsi_draw_chip (const WsDrawing *drawing, const WsMark *mark)
                             away, "chip");
 }
 
-/* Where a segment deviates most; its limits say whether that is a fault. */
+/* Where a segment deviates most; its limits say whether that is a fault.  What is accepted is in
+ * the table: with a ring it would look like one. */
 void
 wsi_draw_worst (const WsDrawing *drawing, const WsMark *mark)
 {
   const WsQuantity *quantity = wsi_drawing_quantity (drawing->report->result, mark->label);
+  if (quantity != NULL && quantity->verdict == WS_VERDICT_ACCEPT)
+    return;
   const WsColour colour = quantity != NULL ? wsi_label_colour (quantity) : WS_WHITE;
   const WsPen line = { colour, 3.0, NULL, 0 };
   const double r = 13.0 * drawing->sheet->unit;

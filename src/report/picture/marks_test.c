@@ -473,7 +473,10 @@ test_worst (void **state)
     quantity_of (sample, 2)->verdict = (WsVerdict)verdict;
     wsi_result_add_mark (sample->result, WS_MARK_WORST, "diameter", &at, 1);
     cairo_surface_t *surface = draw_marks (sample);
-    assert_true (shows (surface, wsi_point (at.x + 13 * unit / FACTOR, at.y), colours[verdict]));
+    if (verdict == WS_VERDICT_ACCEPT)
+      assert_int_equal (find (surface, ground, TRUE).n, 0);
+    else
+      assert_true (shows (surface, wsi_point (at.x + 13 * unit / FACTOR, at.y), colours[verdict]));
     cairo_surface_destroy (surface);
   }
 }
