@@ -16,6 +16,10 @@ values_lie_where_they_belong (void **state)
   assert_near (wsi_plot_x (&plot, 0), 150, 1e-9);
   assert_near (wsi_plot_x (&plot, 3), 450, 1e-9);
   assert_near (wsi_plot_half (&plot), 50, 1e-9);
+  const WsPlot one = { .x = 100, .width = 400, .n = 1 }, none = { .x = 100, .width = 400 };
+  assert_near (wsi_plot_x (&one, 0), 300, 1e-9);
+  assert_near (wsi_plot_half (&one), 200, 1e-9);
+  assert_near (wsi_plot_half (&none), 200, 1e-9);
   assert_near (wsi_plot_y (&plot, 3), 50, 1e-9);
   assert_near (wsi_plot_y (&plot, -1), 250, 1e-9);
   assert_near (wsi_plot_y (&plot, 0), 200, 1e-9);

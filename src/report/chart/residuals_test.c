@@ -253,6 +253,9 @@ the_key_tells_the_scale (void **state)
     assert_near (words->x, 40 + all[i].length + 20, 0.01);
     const Extents row = { 0, 128 + 900 + 20, 400, 128 + 900 + 52, 0 };
     const Extents key = extents_of (image, row, FALSE);
+    const Extents end = { (int)(43.2 + all[i].length) - 5, 128 + 900 + 20, 400, 128 + 900 + 52, 0 };
+    const Extents tip = extents_of (image, end, FALSE);
+    assert_near (0.5 * (tip.top + tip.bottom + 1), 128 + 900 + 36, 0.3);
     assert_near (key.left, 40, 1);
     assert_near (key.right, 43.2 + all[i].length - 1, 1.5);
   }

@@ -193,6 +193,14 @@ scales_are_even (void **state)
   assert_true (n >= 8);
   assert_non_null (drawn_text ("0.04", 0));
   assert_non_null (drawn_text ("-0.02", 0));
+  /* On white. */
+  const Drawn *values = drawn_find (DRAWN_BOX, WS_WHITE, RIGHT - LEFT, 0);
+  const Drawn *ranges = drawn_find (DRAWN_BOX, WS_WHITE, RIGHT - LEFT, 1);
+  assert_near (values->left, LEFT, 0);
+  assert_near (values->top, TOP, 0);
+  assert_near (values->bottom, BOTTOM, 0);
+  assert_near (ranges->top, RANGES_TOP, 0);
+  assert_near (ranges->bottom, RANGES_BOTTOM, 0);
   /* Room of 8 % at either end of -0.04 .. 0.04. */
   assert_near (height_of (0.04), TOP + 380 * 0.08 / 1.16, 0.01);
   assert_near (height_of (-0.04), BOTTOM - 380 * 0.08 / 1.16, 0.01);
