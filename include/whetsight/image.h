@@ -23,7 +23,8 @@ typedef enum
   WS_TONE_SRGB_ASSUMED, /* the file doesn't say: IEC 61966-2-1 transfer curve */
   WS_TONE_SRGB,         /* the file says sRGB */
   WS_TONE_GAMMA,        /* a power law from the file, see WsImage.gamma */
-  WS_TONE_LINEAR        /* gamma 1 */
+  WS_TONE_LINEAR,       /* gamma 1 */
+  WS_TONE_PROFILE       /* a curve from the file's colour profile */
 } WsTone;
 
 /* Limits that hold before any pixel is allocated. */

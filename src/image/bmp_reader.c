@@ -24,7 +24,7 @@ enum
 static void
 copy_light (const WsVisionPicture *picture, const WsImageSource *source, WsImage *image)
 {
-  const WsToneCurve curve = { WS_TONE_SRGB_ASSUMED, 0.0 };
+  const WsToneCurve curve = { .tone = WS_TONE_SRGB_ASSUMED };
   WsLight light;
 
   wsi_light_init (&light, &curve, 8, source->flags);

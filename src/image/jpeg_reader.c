@@ -1,4 +1,5 @@
 #include "image/decoder.h"
+#include "image/profile.h"
 
 #include <setjmp.h>
 #include <stdio.h>
@@ -12,6 +13,7 @@
 #define MAX_SCANS 64
 
 #define EXIF_MARKER (JPEG_APP0 + 1)
+#define PROFILE_MARKER (JPEG_APP0 + 2)
 #define EXIF_TAG_ORIENTATION 0x0112
 
 typedef struct
@@ -124,21 +126,42 @@ choose_colours (Reader *reader)
   }
 }
 
+/* Luma stands for the grey of its code. */
+static gboolean
+read_tone (Reader *reader, WsToneCurve *curve)
+{
+  JOCTET *bytes = NULL;
+  unsigned n_bytes = 0;
+  *curve = (WsToneCurve){ .tone = WS_TONE_SRGB_ASSUMED };
+  if (!jpeg_read_icc_profile (&reader->jpeg, &bytes, &n_bytes))
+    return TRUE;
+  WsToneCurve profile;
+  const WsProfileFound found =
+    wsi_profile_read (bytes, n_bytes, reader->jpeg.num_components > 1, &profile);
+  free (bytes);
+  if (found == WS_PROFILE_WRONG)
+    wsi_image_set_unsupported (reader->source, "JPEG", WS_PROFILE_IS_WRONG, reader->error);
+  if (found == WS_PROFILE_READ)
+    *curve = profile;
+  return found != WS_PROFILE_WRONG;
+}
+
 static gboolean
 prepare (Reader *reader)
 {
   struct jpeg_decompress_struct *jpeg = &reader->jpeg;
-  const WsToneCurve curve = { WS_TONE_SRGB_ASSUMED, 0.0 };
+  WsToneCurve curve;
   guint8 ramp[4 * 256];
 
   jpeg_mem_src (jpeg, reader->source->bytes, reader->source->n_bytes);
   jpeg_save_markers (jpeg, EXIF_MARKER, 0xFFFF);
+  jpeg_save_markers (jpeg, PROFILE_MARKER, 0xFFFF);
   jpeg_read_header (jpeg, TRUE);
   /* The markers are gone when the last row has been read. */
   reader->orientation = orientation_of (reader);
   reader->image =
     wsi_image_new_within (reader->source, jpeg->image_width, jpeg->image_height, reader->error);
-  if (reader->image == NULL || !choose_colours (reader))
+  if (reader->image == NULL || !choose_colours (reader) || !read_tone (reader, &curve))
     return FALSE;
   reader->image->tone = curve.tone;
   reader->image->bits = 8;

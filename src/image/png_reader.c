@@ -1,5 +1,6 @@
 #include "image/decoder.h"
 #include "image/png_errors.h"
+#include "image/profile.h"
 
 #include <setjmp.h>
 #include <string.h>
@@ -64,15 +65,34 @@ set_limits (png_structp png)
   png_set_crc_action (png, PNG_CRC_ERROR_QUIT, PNG_CRC_ERROR_QUIT);
 }
 
-/* sRGB goes before gAMA (PNG 3rd edition, 4.3); libpng takes a profile known to be
- * sRGB for an sRGB chunk.  Other profiles and cICP are not looked at. */
+static WsProfileFound
+read_profile (Reader *reader, WsToneCurve *curve)
+{
+  png_charp name;
+  png_bytep bytes;
+  png_uint_32 n_bytes;
+  int compression;
+  const gboolean coloured =
+    (png_get_color_type (reader->png, reader->info) & PNG_COLOR_MASK_COLOR) != 0;
+  if (!png_get_iCCP (reader->png, reader->info, &name, &compression, &bytes, &n_bytes))
+    return WS_PROFILE_UNUSED;
+  return wsi_profile_read (bytes, n_bytes, coloured, curve);
+}
+
+/* A profile goes before sRGB, that before gAMA (PNG 3rd edition, 4.3); libpng takes a profile known
+ * to be sRGB for an sRGB chunk.  cICP is not looked at. */
 static gboolean
 read_tone (Reader *reader, WsToneCurve *curve)
 {
   int intent;
   png_fixed_point gamma;
 
-  *curve = (WsToneCurve){ WS_TONE_SRGB_ASSUMED, 0.0 };
+  const WsProfileFound found = read_profile (reader, curve);
+  if (found == WS_PROFILE_WRONG)
+    wsi_image_set_unsupported (reader->source, "PNG", WS_PROFILE_IS_WRONG, reader->error);
+  if (found != WS_PROFILE_UNUSED)
+    return found == WS_PROFILE_READ;
+  *curve = (WsToneCurve){ .tone = WS_TONE_SRGB_ASSUMED };
   if (png_get_sRGB (reader->png, reader->info, &intent))
     curve->tone = WS_TONE_SRGB;
   else if (png_get_gAMA_fixed (reader->png, reader->info, &gamma))

@@ -3,8 +3,9 @@
  *
  * Grey, palette and RGB come as they were stored, up to 16 bits; what libtiff turns into 8-bit RGB
  * only (CMYK, L*a*b*, YCbCr outside JPEG) comes through that.  The file says nothing that is used
- * of its tones: codes are taken for sRGB.
+ * of its tones: without a colour profile codes are taken for sRGB.
  */
+#include "image/profile.h"
 #include "image/tiff_file.h"
 
 #include <string.h>
@@ -188,11 +189,30 @@ read_palette (Reader *reader, guint8 *rgba)
 }
 
 static gboolean
+read_tone (Reader *reader, WsToneCurve *curve)
+{
+  void *bytes = NULL;
+  guint32 n_bytes = 0;
+  *curve = (WsToneCurve){ .tone = WS_TONE_SRGB_ASSUMED };
+  if (!TIFFGetField (reader->file.tiff, TIFFTAG_ICCPROFILE, &n_bytes, &bytes))
+    return TRUE;
+  WsToneCurve profile;
+  const WsProfileFound found = wsi_profile_read (bytes, n_bytes, reader->channels != 1, &profile);
+  if (found == WS_PROFILE_WRONG)
+    wsi_image_set_unsupported (reader->source, "TIFF", WS_PROFILE_IS_WRONG, reader->error);
+  if (found == WS_PROFILE_READ)
+    *curve = profile;
+  return found != WS_PROFILE_WRONG;
+}
+
+static gboolean
 prepare_light (Reader *reader)
 {
-  const WsToneCurve curve = { WS_TONE_SRGB_ASSUMED, 0.0 };
+  WsToneCurve curve;
   guint8 rgba[4 * 256];
 
+  if (!read_tone (reader, &curve))
+    return FALSE;
   reader->image->tone = curve.tone;
   reader->image->bits = reader->bits;
   reader->image->has_colour = reader->channels >= 3;

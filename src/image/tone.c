@@ -22,6 +22,14 @@ wsi_linear_to_srgb (double light)
   return light <= 0.0031308 ? light * 12.92 : 1.055 * pow (light, 1.0 / 2.4) - 0.055;
 }
 
+static double
+by_table (const float *table, double code)
+{
+  const double at = code * (WS_TONE_ENTRIES - 1);
+  const guint i = (guint)MIN (floor (at), WS_TONE_ENTRIES - 2);
+  return table[i] + (at - i) * ((double)table[i + 1] - table[i]);
+}
+
 double
 wsi_tone_light (const WsToneCurve *curve, double code)
 {
@@ -31,6 +39,8 @@ wsi_tone_light (const WsToneCurve *curve, double code)
     return pow (code, curve->gamma);
   case WS_TONE_LINEAR:
     return code;
+  case WS_TONE_PROFILE:
+    return by_table (curve->table, code);
   case WS_TONE_SRGB_ASSUMED:
   case WS_TONE_SRGB:
   default:

@@ -12,10 +12,14 @@ G_BEGIN_DECLS
 double wsi_srgb_to_linear (double code);
 double wsi_linear_to_srgb (double light);
 
+/* Of a curve by table: between them the straight line is off by 1e-6 for a gamma of 3. */
+#define WS_TONE_ENTRIES 1025
+
 typedef struct
 {
   WsTone tone;
-  double gamma; /* for WS_TONE_GAMMA: light = code ^ gamma */
+  double gamma;                 /* for WS_TONE_GAMMA: light = code ^ gamma */
+  float table[WS_TONE_ENTRIES]; /* for WS_TONE_PROFILE: light by code, both 0 .. 1 */
 } WsToneCurve;
 
 /* Light 0 .. 1 of a code 0 .. 1. */

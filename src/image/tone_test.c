@@ -9,7 +9,7 @@
 
 #include "image/tone.h"
 
-static const WsToneCurve srgb = { WS_TONE_SRGB, 0.0 };
+static const WsToneCurve srgb = { .tone = WS_TONE_SRGB };
 
 /* Gold values of colorspacious (sRGB1 -> sRGB1-linear), to 15 digits. */
 static void
@@ -44,10 +44,10 @@ static void
 curves_keep_black_and_white (void **state)
 {
   (void)state;
-  static const WsToneCurve curves[] = { { WS_TONE_SRGB, 0.0 },
-                                        { WS_TONE_SRGB_ASSUMED, 0.0 },
-                                        { WS_TONE_GAMMA, 2.2 },
-                                        { WS_TONE_LINEAR, 0.0 } };
+  static const WsToneCurve curves[] = { { .tone = WS_TONE_SRGB },
+                                        { .tone = WS_TONE_SRGB_ASSUMED },
+                                        { .tone = WS_TONE_GAMMA, .gamma = 2.2 },
+                                        { .tone = WS_TONE_LINEAR } };
   for (size_t i = 0; i < G_N_ELEMENTS (curves); i++)
     for (guint bits = 8; bits <= 16; bits += 8)
     {
