@@ -4,4 +4,5 @@ id = QT-B-0024
 kind = cutoff-blade
 width_mm = 2.4
 part_has_centre_hole = no
+hand = right
 side_rake_deg = 11

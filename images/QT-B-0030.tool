@@ -4,6 +4,7 @@ id = QT-B-0030
 kind = cutoff-blade
 width_mm = 3
 part_has_centre_hole = yes
+hand = right
 side_rake_deg = 7
 
 [limits]

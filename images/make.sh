@@ -102,7 +102,7 @@ plan blade-good.png QT-B-0030.tool 'good cutoff blade for parts with a hole' \
   --width 1280 --height-px 960 --share 0.42 --roll 3 --blur 1 \
   --back 0.66 --front 0.03 --light-x 0.05 --light-y -0.04 --shot 0.005 --read 0.001 --dust 12
 
-plan blade-rake.png QT-B-0024.tool 'too little side rake for parts without a hole' \
+plan blade-rake.png QT-B-0024.tool 'ground the other way; too little side rake for parts without a hole' \
   --seed 22 --blade-width 2.41 --rake -6.9 --clear-left 1.2 --clear-right 1.5 \
   --width 1280 --height-px 960 --share 0.45 --roll -88 --blur 0.9 \
   --back 0.7 --front 0.03 --vignette 0.1 --shot 0.004 --read 0.001 --dust 16
@@ -139,7 +139,7 @@ form form-proud.png QT-F-0114.tool 'one barb stands proud' \
   --width 1280 --height-px 960 --share 0.9 --roll -91 --blur 1.1 \
   --back 0.66 --front 0.03 --light-y -0.06 --shot 0.006 --read 0.001 --dust 10
 
-face blade-burnt.jpg QT-B-0030.tool 'edge burnt in front light' --seed 306
-face blade-land.jpg QT-B-0030.tool 'wear land in front light' --seed 309
-end drill-end.jpg QT-D-0100.tool 'good point seen from the end' --seed 301
-end drill-end-burnt.jpg QT-D-0100.tool 'lips burnt seen from the end' --seed 306
+face blade-burnt.jpg QT-B-0042.tool 'edge burnt in front light' --seed 306
+face blade-land.jpg QT-B-0025.tool 'wear land in front light' --seed 309
+end drill-end.jpg QT-D-0048.tool 'good point seen from the end' --seed 301
+end drill-end-burnt.jpg QT-D-0127.tool 'lips burnt seen from the end' --seed 306

@@ -65,7 +65,8 @@ typedef enum
   WS_ANSWER_YES
 } WsAnswer;
 
-/* Of a drill's flutes. */
+/* Of a drill's flutes; of a cutoff blade's edge: the corner that leads, with the top face toward
+ * the viewer and the edge pointing away from him. */
 typedef enum
 {
   WS_HAND_UNKNOWN,
@@ -97,7 +98,7 @@ typedef struct
   double diameter_mm;   /* NAN when the card doesn't say */
   double width_mm;      /* NAN when the card doesn't say */
   double web_mm;        /* NAN when the card doesn't say */
-  WsHand hand;          /* of a drill's flutes; unknown when the card doesn't say */
+  WsHand hand;          /* unknown when the card doesn't say */
   WsMaterial material;  /* unknown when the card doesn't say */
   double side_rake_deg; /* of a blade, for its section; NAN when the card doesn't say */
   WsAnswer part_has_centre_hole;

@@ -175,6 +175,24 @@ typedef enum
   WS_HOLD_ACCEPT, /* no quantity is accepted either; a rejection stands */
   WS_HOLD_VERDICT /* nothing is accepted or rejected, and nothing advised to be ground */
 } WsHold;
+/* By what a tool is known, beside its kind. */
+typedef enum
+{
+  WS_TRAIT_DIAMETER, /* mm */
+  WS_TRAIT_WIDTH,    /* mm: of a blade's edge, of a form tool */
+  WS_TRAIT_HEIGHT,   /* mm: of a blade's tip above its base */
+  WS_TRAIT_POINT,    /* degrees: a drill's point angle, which tells its kind of point */
+  WS_TRAIT_HAND,     /* the result's `hand` */
+  WS_N_TRAITS
+} WsTrait;
+
+/* What a picture shows of it, where no quantity does. */
+typedef struct
+{
+  gboolean is_seen;
+  gboolean in_part; /* the rest is cut off: there may be more */
+  double value, U;
+} WsTraitSeen;
 
 typedef struct
 {
@@ -187,6 +205,9 @@ typedef struct
   WsHold hold;
   const char *hold_code; /* static, "not-judged"; NULL without a hold */
   char *hold_why;        /* a sentence; NULL without a hold */
+  WsTraitSeen seen[WS_N_TRAITS];
+  const char *rejected;  /* code of the finding that rejects the tool whatever its numbers say; NULL
+                            where they decide; static */
   GPtrArray *quantities; /* of WsQuantity, in the view's order; empty on retake */
   GPtrArray *findings;   /* of WsFinding */
   GPtrArray *advice;     /* of char* */
@@ -200,7 +221,8 @@ typedef struct
 void ws_result_free (WsResult *result);
 
 /* Why it is a retake or undecided, for programs: a retake's code, a hold's code, "near-limit" where
- * numbers lie too near their limits; NULL for accept and reject.  Static. */
+ * numbers lie too near their limits; of a reject what no number says, "wrong-hand"; else NULL.
+ * Static. */
 const char *ws_result_reason (const WsResult *result);
 
 /* "corner_N_angle_deg" for "corner_3_angle_deg": the name under which a view declares it; a copy

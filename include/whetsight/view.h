@@ -13,6 +13,20 @@
 
 G_BEGIN_DECLS
 
+/*
+ * How far what the picture shows may lie from the card's word on it: more than wear, regrinding and
+ * the view's own doubt can make of a tool is another tool, another card or a wrong scale.  Of a
+ * hand only the trait is used.
+ */
+typedef struct
+{
+  WsTrait trait;
+  const char *stem;    /* quantity that shows it; NULL: the result's `seen` does */
+  double below, above; /* parts of the card's word; of an angle degrees */
+  double slack_mm;     /* beside them, for the smallest tools */
+  gboolean is_ground;  /* grinding alone makes it: to have the wrong one is a fault, no mismatch */
+} WsFitBand;
+
 typedef struct
 {
   const char *name;    /* "drill-side" */
@@ -25,6 +39,8 @@ typedef struct
                            can follow; NULL when none is seen */
   const WsRequired *required; /* what must have been judged before a tool is accepted */
   gsize n_required;
+  const WsFitBand *fits; /* what is held against the card */
+  gsize n_fits;
 
   /* Fills quantities with values and budgets, findings about the picture, and
    * marks; or makes the result a retake.  Does no I/O and keeps no state. */

@@ -364,7 +364,7 @@ static const struct
   { "diameter", DRILLS, read_diameter_size },
   { "web_mm", DRILLS, read_web },
   { "web", DRILLS, read_web_size },
-  { "hand", DRILLS, read_hand },
+  { "hand", DRILLS | 1U << WS_KIND_CUTOFF_BLADE, read_hand },
   { "width_mm", BLADES, read_width },
   { "width", BLADES, read_width_size },
   { "nominal_profile", FORM, read_nominal },

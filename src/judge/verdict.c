@@ -95,6 +95,8 @@ ws_verdicts_apply (WsResult *result)
       held (verdict_of (quantity), result->hold >= WS_HOLD_ACCEPT, result->hold >= WS_HOLD_VERDICT);
     result->verdict = ws_verdict_worse (result->verdict, quantity->verdict);
   }
+  if (result->rejected != NULL && result->hold < WS_HOLD_VERDICT)
+    result->verdict = ws_verdict_worse (result->verdict, WS_VERDICT_REJECT);
 }
 
 gboolean

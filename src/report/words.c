@@ -103,11 +103,28 @@ append_names (GString *words, Why why, const GPtrArray *quantities)
     g_string_append_c (words, '.');
 }
 
+/* The first sentence of the finding that rejects the tool by itself. */
+static void
+append_rejection (GString *words, const WsResult *result)
+{
+  for (guint i = 0; i < result->findings->len; i++)
+  {
+    const WsFinding *finding = g_ptr_array_index (result->findings, i);
+    if (!g_str_equal (finding->code, result->rejected))
+      continue;
+    const char *end = strstr (finding->text, ". ");
+    g_string_append_len (words, finding->text, end != NULL ? end + 1 - finding->text : -1);
+    return;
+  }
+}
+
 char *
 wsi_words_reason (const WsReport *report)
 {
   const WsResult *result = report->result;
   GString *words = g_string_new (NULL);
+  if (result->verdict == WS_VERDICT_REJECT && result->rejected != NULL)
+    append_rejection (words, result);
   if (result->verdict == WS_VERDICT_REJECT)
     append_names (words, WHY_OUTSIDE, result->quantities);
   if (result->verdict == WS_VERDICT_UNDECIDED && result->hold != WS_HOLD_NONE)

@@ -94,6 +94,7 @@ wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   result->hold = WS_HOLD_NONE;
   result->hold_code = NULL;
   g_clear_pointer (&result->hold_why, g_free);
+  result->rejected = NULL;
   empty (result->quantities);
   empty (result->findings);
   empty (result->advice);
@@ -126,6 +127,25 @@ wsi_result_hold (WsResult *result, WsHold hold, const char *code, const char *wh
   result->hold_code = code;
   g_free (result->hold_why);
   result->hold_why = g_strdup (text);
+}
+
+void
+wsi_result_reject (WsResult *result, const char *code, const char *why, ...)
+{
+  va_list arguments;
+  va_start (arguments, why);
+  wsi_result_add_finding (result, code, g_strdup_vprintf (why, arguments), NULL);
+  va_end (arguments);
+  result->rejected = code;
+}
+
+void
+wsi_result_see (WsResult *result, WsTrait trait, double px, double U_px, const WsOptics *optics)
+{
+  if (optics->has_scale)
+    result->seen[trait] = (WsTraitSeen){ .is_seen = TRUE,
+                                         .value = px * optics->mm_per_px,
+                                         .U = U_px * optics->mm_per_px };
 }
 
 void

@@ -32,6 +32,16 @@ gboolean wsi_result_refuse (WsResult *result, const WsRefusal *refusal);
 void wsi_result_hold (WsResult *result, WsHold hold, const char *code, const char *why, ...)
   G_GNUC_PRINTF (4, 5);
 
+/* What was seen makes the tool a reject, whatever its numbers say: adds the finding of that code,
+ * which is static, with the words. */
+void wsi_result_reject (WsResult *result, const char *code, const char *why, ...)
+  G_GNUC_PRINTF (3, 4);
+
+/* What the picture shows of the tool's size where no quantity tells it, as seen: for holding the
+ * card against it (tool/card_fit.h).  Nothing without a scale. */
+void wsi_result_see (WsResult *result, WsTrait trait, double px, double U_px,
+                     const WsOptics *optics);
+
 /* `text` is taken over. */
 void wsi_result_add_finding (WsResult *result, const char *code, char *text,
                              const WsPoint *where_px);

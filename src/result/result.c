@@ -93,6 +93,8 @@ ws_result_reason (const WsResult *result)
 {
   if (result->verdict == WS_VERDICT_RETAKE)
     return ws_retake_code (result->reason);
+  if (result->verdict == WS_VERDICT_REJECT)
+    return result->rejected;
   if (result->verdict != WS_VERDICT_UNDECIDED)
     return NULL;
   return result->hold != WS_HOLD_NONE ? result->hold_code : "near-limit";

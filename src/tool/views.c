@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "result/build.h"
+#include "tool/card_fit.h"
 #include "tool/known_size.h"
 
 #define WS_VIEW(view) extern const WsView view;
@@ -97,6 +98,7 @@ judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsRes
                      "The calibration failed its last check, so nothing can be judged with it "
                      "until a check passes: see whetsight verify.");
   ws_limits_apply (result, card);
+  wsi_card_fit_check (view, card, result);
   ws_verdicts_apply (result);
   ws_verdicts_require (result, (const WsRequired *)required->data, required->len, card,
                        optics->has_scale);

@@ -67,6 +67,16 @@ verdict_of (const json_t *record, const char *quantity)
   return json_string_value (json_object_get (entry, "verdict"));
 }
 
+static const json_t *
+finding_of (const json_t *record, const char *code)
+{
+  gsize i;
+  const json_t *entry;
+  json_array_foreach (json_object_get (record, "findings"), i,
+                      entry) if (g_strcmp0 (trial_text (entry, "code"), code) == 0) return entry;
+  return NULL;
+}
+
 /* ---- Rendered profiles --------------------------------------------------------------- */
 
 typedef struct
@@ -335,9 +345,9 @@ a_mirrored_drawing_is_told (void **state)
   assert_true (field (told.record, "profile_deviation_rms_mm", "value") < 0.15 * camera.mm_per_px);
 }
 
-/* Another tool's picture is no match. */
+/* Another tool's picture is no match: both sizes are told, and its own lines and arcs. */
 static void
-another_profile_is_refused (void **state)
+another_profile_is_a_mismatch (void **state)
 {
   const Files *files = *state;
   SceneProfile profile, other;
@@ -352,9 +362,79 @@ another_profile_is_refused (void **state)
   char scale[G_ASCII_DTOSTR_BUF_SIZE];
   g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
   const char *const arguments[] = { "--tool", files->card, "--scale", scale, files->picture, NULL };
-  g_auto (Run) refused = measure (arguments);
-  assert_int_equal (refused.status, 3);
-  assert_string_equal (trial_text (refused.record, "reason"), "wrong-view");
+  g_auto (Run) other_card = measure (arguments);
+  assert_int_equal (other_card.status, 2);
+  assert_string_equal (trial_text (other_card.record, "reason"), "card-mismatch");
+  assert_true (isnan (field (other_card.record, "profile_deviation_max_mm", "value")));
+  assert_int_equal (json_array_size (json_object_get (other_card.record, "advice")), 0);
+}
+
+/* A picture taken at another scale than told: the outline fits, only not at this size. */
+static void
+another_scale_is_a_mismatch (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile;
+  SceneCamera camera;
+  scene_profile_random (FIRST_SEED + 62, &profile, &camera);
+  write_card (files, BAND);
+  g_auto (Run) fits = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (fits.status, 0);
+  camera.mm_per_px *= 1.025;
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  const char *const arguments[] = { "--tool", files->card, "--scale", scale, files->picture, NULL };
+  g_auto (Run) other = measure (arguments);
+  assert_int_equal (other.status, 2);
+  assert_string_equal (trial_text (other.record, "reason"), "card-mismatch");
+}
+
+/* What is so far off that it isn't compared is not seen to be right. */
+static void
+a_gap_in_the_profile_is_not_accepted (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile;
+  SceneCamera camera;
+  scene_profile_fitting (&profile);
+  scene_camera_init (&camera);
+  scene_profile_aim (&profile, &camera, 0.6);
+  write_card (files,
+              "nominal_profile = form.profile\n[limits]\nsegment_1_deviation_mm = -1 .. 1\n");
+  g_auto (Run) whole = take_and_measure (files, &profile, &camera, FALSE);
+  assert_string_not_equal (trial_text (whole.record, "verdict"), "reject");
+  assert_null (finding_of (whole.record, "not-seen"));
+  profile.segments[8].error = -0.8;
+  g_auto (Run) broken = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (broken.status, 2);
+  assert_non_null (finding_of (broken.record, "not-seen"));
+}
+
+/* A notch on the tool's side, and a drawing that has it on the front. */
+static void
+a_profile_across_the_tool_is_a_mismatch (void **state)
+{
+  const Files *files = *state;
+  static const ScenePoint side[] = {
+    { 0, -7 }, { 1, -6 }, { 0, -5 }, { 0, 0 }, { 9, 0 }, { 9, -12 }
+  };
+  static const char front[] = "start 0 0\nline 4 0\nline 5 -1\nline 6 0\nline 10 0\n";
+  SceneProfile profile = { .start = { 0, -12 }, .n = G_N_ELEMENTS (side), .depth = 8 };
+  for (guint i = 0; i < profile.n; i++)
+    profile.segments[i].to = side[i];
+  SceneCamera camera;
+  scene_camera_init (&camera);
+  scene_profile_aim (&profile, &camera, 0.4);
+  write_card (files, "nominal_profile = form.profile\n");
+  g_auto (Run) own = take_and_measure (files, &profile, &camera, FALSE);
+  assert_null (finding_of (own.record, "card-mismatch"));
+  assert_true (g_file_set_contents (files->profile, front, -1, NULL));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  const char *const arguments[] = { "--tool", files->card, "--scale", scale, files->picture, NULL };
+  g_auto (Run) across = measure (arguments);
+  assert_int_equal (across.status, 2);
+  assert_contains (trial_text (finding_of (across.record, "card-mismatch"), "text"), "only turned");
 }
 
 /* Held by the bar's sides: the same direction, told with its uncertainty. */
@@ -739,7 +819,10 @@ main (int argc, char **argv)
     cmocka_unit_test (a_good_tool_is_accepted),
     cmocka_unit_test (a_raked_tool_fits_its_part),
     cmocka_unit_test (a_mirrored_drawing_is_told),
-    cmocka_unit_test (another_profile_is_refused),
+    cmocka_unit_test (another_profile_is_a_mismatch),
+    cmocka_unit_test (another_scale_is_a_mismatch),
+    cmocka_unit_test (a_gap_in_the_profile_is_not_accepted),
+    cmocka_unit_test (a_profile_across_the_tool_is_a_mismatch),
     cmocka_unit_test (sides_hold_the_profile),
     cmocka_unit_test (without_a_scale_segments_are_told),
     cmocka_unit_test (a_limit_on_an_unseen_corner_is_undecided),

@@ -423,23 +423,26 @@ scene_face_json (const char *file, const SceneFace *face)
   g_autofree char *land = number (scene_face_land_mean (face));
   g_autofree char *typical = number (face->heat.depth);
   g_autofree char *burn = number (scene_heat_greatest (&face->heat, face->lamp.seed));
-  return g_strdup_printf ("{\"file\": \"%s\", \"view\": \"blade-face\", \"mm_per_px\": %s, "
-                          "\"truth\": {\"wear_land_mean_mm\": %s, \"burn_depth_max_mm\": %s, "
-                          "\"burn_depth_typical_mm\": %s}}",
-                          file, scale, land, burn, typical);
+  g_autofree char *width = number (face->width);
+  return g_strdup_printf (
+    "{\"file\": \"%s\", \"view\": \"blade-face\", \"mm_per_px\": %s, "
+    "\"width_mm\": %s, \"truth\": {\"wear_land_mean_mm\": %s, \"burn_depth_max_mm\": %s, "
+    "\"burn_depth_typical_mm\": %s}}",
+    file, scale, width, land, burn, typical);
 }
 
 char *
 scene_end_json (const char *file, const SceneEnd *end)
 {
   g_autofree char *scale = number (end->lamp.mm_per_px);
-  g_autofree char *web = number (end->web);
+  g_autofree char *diameter = number (end->diameter), *web = number (end->web);
   g_autofree char *chisel = number (end->chisel_deg);
   g_autofree char *typical = number (end->heat.depth);
   g_autofree char *burn = number (scene_heat_greatest (&end->heat, end->lamp.seed));
   return g_strdup_printf (
-    "{\"file\": \"%s\", \"view\": \"drill-end\", \"mm_per_px\": %s, \"truth\": "
-    "{\"web_thickness_mm\": %s, \"chisel_edge_angle_deg\": %s, \"burn_depth_max_mm\": %s, "
+    "{\"file\": \"%s\", \"view\": \"drill-end\", \"mm_per_px\": %s, \"diameter_mm\": %s, "
+    "\"truth\": {\"web_thickness_mm\": %s, \"chisel_edge_angle_deg\": %s, \"burn_depth_max_mm\": "
+    "%s, "
     "\"burn_depth_typical_mm\": %s}}",
-    file, scale, web, chisel, burn, typical);
+    file, scale, diameter, web, chisel, burn, typical);
 }

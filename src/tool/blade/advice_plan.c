@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "base/geometry.h"
 #include "result/build.h"
 #include "tool/advise.h"
 #include "tool/blade/advice_words.h"
@@ -181,35 +182,26 @@ advise_sides (const WsBladeAdvice *blade)
                                        wsi_picture_side (*to, *from)));
 }
 
-static void
-record_front (const WsBladeAdvice *blade, const WsBladeGrind *grind, double target)
+/* What to grind the front to. */
+typedef struct
 {
-  const WsQuantity *rake = wsi_blade_get (blade, "side_rake");
-  const gboolean turned = wsi_blade_is_rejected (rake);
-  wsi_result_add_grinding (blade->result, turned ? wsi_blade_told_angle (target) : rake->value,
-                           "side_rake_deg");
-  wsi_blade_record (blade, "front_at_lagging_corner", grind->at_trailing);
-  wsi_blade_record (blade, "front_at_leading_corner", grind->at_leading);
-}
+  const char *words;      /* for people, without the amounts */
+  double rake_deg;        /* side rake, as told */
+  const char *corners[2]; /* how to call the one that will lag, and the one that will lead */
+} Task;
 
 static void
-advise_front (const WsBladeAdvice *blade, const WsBladeGrind *grind, double target,
-              gboolean right_leads)
+advise_front (const WsBladeAdvice *blade, const WsBladeGrind *grind, const Task *task)
 {
-  const WsQuantity *rake = wsi_blade_get (blade, "side_rake");
-  g_autofree char *angle = wsi_blade_say_angle (target);
   g_autofree char *trailing = say_take (blade, grind->at_trailing);
   g_autofree char *leading = say_take (blade, grind->at_leading);
-  g_autofree char *task = wsi_blade_is_rejected (rake)
-                            ? g_strdup_printf ("Grind the front edge to %s of side rake", angle)
-                            : g_strdup ("Grind the front edge back at the angle it has");
   wsi_blade_advise (
     blade, WS_WORK_GRIND,
-    g_strdup_printf ("%s: along the blade take off %s at the lagging (%s) corner and %s at "
-                     "the leading (%s) corner.",
-                     task, trailing, right_leads ? "left" : "right", leading,
-                     right_leads ? "right" : "left"));
-  record_front (blade, grind, target);
+    g_strdup_printf ("%s: along the blade take off %s at the %s corner and %s at the %s corner.",
+                     task->words, trailing, task->corners[0], leading, task->corners[1]));
+  wsi_result_add_grinding (blade->result, task->rake_deg, "side_rake_deg");
+  wsi_blade_record (blade, "front_at_lagging_corner", grind->at_trailing);
+  wsi_blade_record (blade, "front_at_leading_corner", grind->at_leading);
   wsi_blade_advise_reset (blade, grind->setback);
   advise_sides (blade);
   wsi_blade_advise (blade, WS_WORK_NONE,
@@ -253,6 +245,20 @@ say_lost (const WsBladeAdvice *blade)
   return NULL;
 }
 
+/* `lost`, which is taken over: why no grinding of the front helps; NULL when it does, unless it
+ * leaves too little. */
+static void
+advise_unless_lost (const WsBladeAdvice *blade, const WsBladeGrind *grind, const Task *task,
+                    char *lost)
+{
+  if (lost == NULL)
+    lost = say_too_narrow (blade, grind->width);
+  if (lost != NULL)
+    wsi_advise_set_aside (blade->result, lost);
+  else
+    advise_front (blade, grind, task);
+}
+
 static void
 advise_edge (const WsBladeAdvice *blade)
 {
@@ -267,12 +273,42 @@ advise_edge (const WsBladeAdvice *blade)
   char *lost = say_lost (blade);
   if (lost == NULL && !wsi_blade_is_rejected (rake) && !damaged)
     return;
-  if (lost == NULL)
-    lost = say_too_narrow (blade, grind.width);
-  if (lost != NULL)
-    wsi_advise_set_aside (blade->result, lost);
-  else
-    advise_front (blade, &grind, target, right_leads);
+  g_autofree char *angle = wsi_blade_say_angle (target);
+  g_autofree char *words = wsi_blade_is_rejected (rake)
+                             ? g_strdup_printf ("Grind the front edge to %s of side rake", angle)
+                             : g_strdup ("Grind the front edge back at the angle it has");
+  const Task task = {
+    .words = words,
+    .rake_deg = wsi_blade_is_rejected (rake) ? wsi_blade_told_angle (target) : rake->value,
+    .corners = { right_leads ? "lagging (left)" : "lagging (right)",
+                 right_leads ? "leading (right)" : "leading (left)" },
+  };
+  advise_unless_lost (blade, &grind, &task, lost);
+}
+
+/* The other corner is to lead: the front is turned by both side rakes, and the tip moves back by
+ * what the corner was ahead, too. */
+static void
+advise_other_hand (const WsBladeAdvice *blade)
+{
+  const gboolean right_leads = g_str_equal (blade->result->hand, "left");
+  const WsQuantity *rake = wsi_blade_get (blade, "side_rake");
+  const double target = wsi_blade_target (rake);
+  WsBladeFront front = front_of (blade, right_leads);
+  front.rake_deg = -rake->value;
+  WsBladeGrind grind = wsi_blade_grind (&front, target);
+  grind.setback += front.width * tan (wsi_radians (rake->value));
+  g_autofree char *angle = wsi_blade_say_angle (target);
+  g_autofree char *words =
+    g_strdup_printf ("Use this blade where its %s corner must lead; or grind the front edge to the "
+                     "other hand, %s of side rake",
+                     blade->result->hand, angle);
+  const Task task = {
+    .words = words,
+    .rake_deg = wsi_blade_told_angle (target),
+    .corners = { right_leads ? "left" : "right", right_leads ? "right" : "left" },
+  };
+  advise_unless_lost (blade, &grind, &task, say_lost (blade));
 }
 
 void
@@ -280,11 +316,15 @@ wsi_blade_plan_advise (const WsToolCard *card, WsResult *result)
 {
   const WsBladeAdvice blade = wsi_blade_advice_of (card, result);
   find_side_rake (&blade);
-  find_hand (&blade);
+  if (result->rejected == NULL)
+    find_hand (&blade);
   find_no_clearance (&blade);
   find_worn_corner (&blade, TRUE);
   find_worn_corner (&blade, FALSE);
   find_edge_damage (&blade);
-  advise_edge (&blade);
+  if (result->rejected == NULL)
+    advise_edge (&blade);
+  else
+    advise_other_hand (&blade);
   wsi_blade_advise_finish (&blade);
 }

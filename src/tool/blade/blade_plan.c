@@ -11,6 +11,7 @@
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/blade/plan_form.h"
+#include "tool/card_fit.h"
 #include "tool/edge_marks.h"
 #include "tool/flank/burn_outline.h"
 #include "tool/silhouette.h"
@@ -226,8 +227,9 @@ mark_reference (const Seen *seen, WsResult *result)
 #define MAX_CLEARANCE_DEG 8.0
 #define MAX_RAKE_DEG 30.0
 
-/* A card's width that is so far from the measured one means another tool or the blade's side. */
-#define MAX_WIDTH_RATIO 1.6
+/* Blades are several times as high as wide: what is so many times as wide as the card says shows
+ * its side.  Common practice, no source. */
+#define SIDE_WIDTHS 3.0
 
 static gboolean
 gate_plan (const double at[N_FROM_LINES], const WsToolCard *card, const WsOptics *optics,
@@ -242,10 +244,9 @@ gate_plan (const double at[N_FROM_LINES], const WsToolCard *card, const WsOptics
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "the front lies at %.0f degrees to the sides",
                               90 - fabs (wsi_degrees (at[SIDE_RAKE])));
-  if (optics->has_scale && isfinite (ratio) &&
-      (ratio > MAX_WIDTH_RATIO || ratio < 1 / MAX_WIDTH_RATIO))
+  if (optics->has_scale && isfinite (ratio) && ratio > SIDE_WIDTHS)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "%.2f mm wide, %.2f mm by the tool card",
+                              "%.2f mm wide, as a blade's side, and %.2f mm by the tool card",
                               at[EDGE_WIDTH] * optics->mm_per_px, card->width_mm);
   return TRUE;
 }
@@ -345,6 +346,12 @@ static const WsRequired required[] = {
   { .kinds = BLADE, .stem = "chip_depth" },
 };
 
+static const WsFitBand fits[] = {
+  { WS_TRAIT_WIDTH, "edge_width", WS_FIT_WIDTH_BELOW, WS_FIT_WIDTH_ABOVE, WS_FIT_WIDTH_SLACK_MM,
+    FALSE },
+  { .trait = WS_TRAIT_HAND, .is_ground = TRUE },
+};
+
 const WsView wsi_view_blade_plan = {
   .name = "blade-plan",
   .summary = "cutoff blade from above in silhouette, its front edge and both sides",
@@ -352,6 +359,8 @@ const WsView wsi_view_blade_plan = {
   .needs = WS_IMAGE_GREY,
   .quantities = quantities,
   .n_quantities = G_N_ELEMENTS (quantities),
+  .fits = fits,
+  .n_fits = G_N_ELEMENTS (fits),
   .own_size = "edge_width",
   .required = required,
   .n_required = G_N_ELEMENTS (required),

@@ -346,6 +346,15 @@ static const WsRequired required[] = {
   { .kinds = 1u << WS_KIND_CUTOFF_BLADE, .stem = "front_relief" },
 };
 
+/* Only a tip's limits tell how high a tool should be; grinding on its top may take a part of it,
+ * and a base that stands on something adds one (own choice). */
+#define HEIGHT_BELOW 0.30
+#define HEIGHT_ABOVE 0.15
+
+const WsFitBand wsi_blade_side_fits[WS_BLADE_SIDE_N_FITS] = {
+  { WS_TRAIT_HEIGHT, "tip_height", HEIGHT_BELOW, HEIGHT_ABOVE, 0, FALSE },
+};
+
 const WsView wsi_view_blade_side = {
   .name = "blade-side",
   .summary = "cutoff blade from the side in silhouette, its top, front and base",
@@ -355,6 +364,8 @@ const WsView wsi_view_blade_side = {
   .n_quantities = N_QUANTITIES,
   .required = required,
   .n_required = G_N_ELEMENTS (required),
+  .fits = wsi_blade_side_fits,
+  .n_fits = WS_BLADE_SIDE_N_FITS,
   .measure = wsi_blade_side_measure,
   .advise = wsi_blade_side_advise,
 };

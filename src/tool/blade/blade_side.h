@@ -20,6 +20,10 @@ enum
 
 extern const WsQuantityInfo wsi_blade_side_quantities[WS_BLADE_SIDE_N_QUANTITIES];
 
+/* WsView.fits of blade-side: the tip's height, where the card limits it. */
+#define WS_BLADE_SIDE_N_FITS 1
+extern const WsFitBand wsi_blade_side_fits[WS_BLADE_SIDE_N_FITS];
+
 /* WsView.measure of blade-side. */
 void wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
                              WsResult *result);

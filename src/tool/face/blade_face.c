@@ -16,6 +16,10 @@ static const WsRequired required[] = {
   { .kinds = KIND, .stem = "burn_depth_max" },
 };
 
+static const WsFitBand fits[] = {
+  { WS_TRAIT_WIDTH, NULL, WS_FACE_BELOW, WS_FACE_ABOVE, WS_FIT_WIDTH_SLACK_MM, FALSE },
+};
+
 const WsView wsi_view_blade_face = {
   .name = "blade-face",
   .summary = "flank under a blade's edge in front light, in colour: wear land and burn",
@@ -25,6 +29,8 @@ const WsView wsi_view_blade_face = {
   .n_quantities = WS_FRONT_LIT_N,
   .required = required,
   .n_required = G_N_ELEMENTS (required),
+  .fits = fits,
+  .n_fits = G_N_ELEMENTS (fits),
   .measure = wsi_face_measure,
   .advise = wsi_face_advise,
 };

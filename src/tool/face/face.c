@@ -277,6 +277,17 @@ gate_edge (const WsFace *face, const Edge *edge, double span, WsResult *result)
   return TRUE;
 }
 
+/* An end so near the picture's border isn't known to be one. */
+#define BORDER_CELLS 2.0
+
+static gboolean
+is_at_border (const Upright *upright, WsPoint picture)
+{
+  const double near = BORDER_CELLS * upright->coarse->factor;
+  return picture.x < near || picture.y < near || picture.x > upright->width - 1 - near ||
+         picture.y > upright->height - 1 - near;
+}
+
 static gboolean
 find_edge (const WsSampler *sampler, const WsOptics *optics, const Upright *upright, Edge *edge,
            WsFace *face, WsResult *result)
@@ -298,6 +309,7 @@ find_edge (const WsSampler *sampler, const WsOptics *optics, const Upright *upri
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW, "the edge is not straight");
   WsPoint first = to_picture (upright, from, line_v (&rough, from)),
           last = to_picture (upright, to, line_v (&rough, to));
+  face->in_part = is_at_border (upright, first) || is_at_border (upright, last);
   if (optics->lens != NULL)
   {
     first = ws_lens_to_ideal (optics->lens, first);

@@ -18,7 +18,8 @@ typedef struct
   WsCoarse *coarse;
   WsStrip strip; /* its `lift` is owned here */
   WsLineFit line;
-  double blur_px; /* of the edge, standard deviation */
+  double blur_px;   /* of the edge, standard deviation */
+  gboolean in_part; /* the edge goes on beyond the picture */
 } WsFace;
 
 /* FALSE when the picture can't be measured; the result then is a retake.  Clear in both cases

@@ -1,7 +1,19 @@
 #include "tool/face/face_view.h"
 
+#include "result/build.h"
 #include "tool/face/face.h"
 #include "tool/measure_again.h"
+
+/* The edge's ends are found in the reduced picture. */
+#define END_CELLS 2.0
+
+static void
+see_width (const WsFace *face, const WsOptics *optics, WsResult *result)
+{
+  wsi_result_see (result, WS_TRAIT_WIDTH, face->strip.length, END_CELLS * face->coarse->factor,
+                  optics);
+  result->seen[WS_TRAIT_WIDTH].in_part = face->in_part;
+}
 
 void
 wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
@@ -12,6 +24,7 @@ wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *
   wsi_sampler_init (&sampler, image);
   if (wsi_face_find (&sampler, optics, &face, result))
   {
+    see_width (&face, optics, result);
     WsFlank flank = { .strip = &face.strip, .band = wsi_face_band (&face, &sampler, optics) };
     wsi_flanks_judge (&flank, 1, image, &face.coarse->ground);
     wsi_front_lit_add (&flank, 1, card, optics, result);

@@ -2,6 +2,8 @@
  * View `form-face`: the flank under a form tool's profile edge in front light.  Definitions:
  * docs/methods/front-lit.md.
  */
+#include <math.h>
+
 #include <whetsight/view.h>
 
 #include "tool/face/face_view.h"
@@ -16,6 +18,11 @@ static const WsRequired required[] = {
   { .kinds = KIND, .stem = "burn_depth_max" },
 };
 
+/* One straight edge of the profile is less than the tool's width, by how much nobody says. */
+static const WsFitBand fits[] = {
+  { WS_TRAIT_WIDTH, NULL, INFINITY, WS_FACE_ABOVE, WS_FIT_WIDTH_SLACK_MM, FALSE },
+};
+
 const WsView wsi_view_form_face = {
   .name = "form-face",
   .summary = "flank under a form tool's edge in front light, in colour: wear land and burn",
@@ -25,6 +32,8 @@ const WsView wsi_view_form_face = {
   .n_quantities = WS_FRONT_LIT_N,
   .required = required,
   .n_required = G_N_ELEMENTS (required),
+  .fits = fits,
+  .n_fits = G_N_ELEMENTS (fits),
   .measure = wsi_face_measure,
   .advise = wsi_face_advise,
 };

@@ -13,10 +13,11 @@
 
 G_BEGIN_DECLS
 
-/* Adds deviations, segments and corners with budgets, findings and the deviation plot's marks;
- * makes the result a retake when the outline doesn't show the card's profile.  Needs a scale. */
-void wsi_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
-                             const WsOptics *optics, WsResult *result);
+/* Adds deviations, segments and corners with budgets, findings and the deviation plot's marks.
+ * FALSE when that can't be: the verdict is held when the outline doesn't show the card's profile,
+ * and the result a retake when it does so in a mirror or by no direction.  Needs a scale. */
+gboolean wsi_form_deviation_add (const WsImage *image, const WsOutline *outline,
+                                 const WsToolCard *card, const WsOptics *optics, WsResult *result);
 
 G_END_DECLS
 

@@ -62,12 +62,18 @@ tell_correction (const WsFormSpec *form, WsResult *result)
   }
 }
 
-/* A profile in mm can't be laid on a picture in px. */
+/* The profile wasn't compared. */
 static void
-tell_no_scale (const WsOptics *optics, WsResult *result)
+add_unknown_deviations (const WsOptics *optics, WsResult *result)
 {
   for (guint i = WS_FORM_DEVIATION_MAX; i <= WS_FORM_DEVIATION_RMS; i++)
     wsi_result_add_quantity (result, &wsi_form_quantities[i], optics->has_scale);
+}
+
+/* A profile in mm can't be laid on a picture in px. */
+static void
+tell_no_scale (WsResult *result)
+{
   wsi_result_add_finding (result, "no-scale",
                           g_strdup ("The card's profile was not compared: that needs a scale or a "
                                     "calibration."),
@@ -148,15 +154,18 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   g_autoptr (WsOutline) outline = wsi_silhouette_trace (image, optics, result);
   if (outline == NULL)
     return;
-  const gboolean has_nominal = card->form.nominal != NULL;
-  if (has_nominal && optics->has_scale)
-    wsi_form_deviation_add (image, outline, card, optics, result);
-  else
-  {
-    if (has_nominal)
-      tell_no_scale (optics, result);
+  const gboolean has_nominal = card->form.nominal != NULL,
+                 comparable = has_nominal && optics->has_scale;
+  const gboolean compared =
+    comparable && wsi_form_deviation_add (image, outline, card, optics, result);
+  if (result->reason != WS_RETAKE_NONE)
+    return;
+  if (has_nominal && !compared)
+    add_unknown_deviations (optics, result);
+  if (has_nominal && !comparable)
+    tell_no_scale (result);
+  if (!compared)
     wsi_form_segments_add (image, outline, optics, result);
-  }
   if (result->reason != WS_RETAKE_NONE)
     return;
   add_burn (image, outline, card, optics, result);

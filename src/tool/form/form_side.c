@@ -85,6 +85,8 @@ const WsView wsi_view_form_side = {
   .n_quantities = N_QUANTITIES,
   .required = required,
   .n_required = G_N_ELEMENTS (required),
+  .fits = wsi_blade_side_fits,
+  .n_fits = WS_BLADE_SIDE_N_FITS,
   .measure = wsi_blade_side_measure,
   .advise = advise,
 };

@@ -8,6 +8,7 @@
 #include "edge/find/coarse.h"
 #include "result/build.h"
 #include "tool/advise.h"
+#include "tool/card_fit.h"
 #include "tool/drill/end/point.h"
 #include "tool/flank/front_lit.h"
 #include "tool/measure_again.h"
@@ -395,6 +396,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   name_lips (point);
   const Evidence seen = { point, optics };
   result->hand = point->right_hand ? "right" : "left";
+  wsi_result_see (result, WS_TRAIT_DIAMETER, 2 * point->radius, 0, optics);
   fill_quantities (&seen, result);
   judge_flanks (&seen, &sampler, card, result);
   mark_point (point, result);
@@ -461,6 +463,16 @@ static const WsRequired required[] = {
   { .kinds = DRILLS, .stem = "wear_land_max" },    { .kinds = DRILLS, .stem = "burn_depth_max" },
 };
 
+/* The circle of the corners, which a near camera or a shadow beside the rim makes larger and worn
+ * margins smaller (own trials on rendered points: 0.978 to 1.002 of the diameter). */
+#define CIRCLE_BELOW (WS_FIT_DRILL_BELOW + 0.04)
+#define CIRCLE_ABOVE (WS_FIT_DRILL_ABOVE + 0.04)
+
+static const WsFitBand fits[] = {
+  { WS_TRAIT_DIAMETER, NULL, CIRCLE_BELOW, CIRCLE_ABOVE, WS_FIT_DRILL_SLACK_MM, FALSE },
+  { .trait = WS_TRAIT_HAND },
+};
+
 const WsView wsi_view_drill_end = {
   .name = "drill-end",
   .summary = "drill point along its axis in front light: chisel edge, web, margins, wear, burn",
@@ -470,6 +482,8 @@ const WsView wsi_view_drill_end = {
   .n_quantities = N_QUANTITIES,
   .required = required,
   .n_required = G_N_ELEMENTS (required),
+  .fits = fits,
+  .n_fits = G_N_ELEMENTS (fits),
   .measure = measure,
   .advise = advise,
 };

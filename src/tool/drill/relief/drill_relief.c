@@ -8,6 +8,7 @@
 #include "edge/find/coarse.h"
 #include "result/build.h"
 #include "tool/advise.h"
+#include "tool/card_fit.h"
 #include "tool/drill/relief/tangent.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
@@ -227,15 +228,19 @@ comes_in (const WsSampler *sampler)
  * camera may take 2 degrees, since the side lies deeper than the corner. */
 #define MOST_TURN_DEG 10.0
 
+/* A corner that far round no longer shows the margin: the card's diameter is another drill's. */
+#define NO_TURN_DEG 45.0
+
 /* Degrees that the margin's corner has been turned away from the body's side, by the card's
- * diameter; 0 when that or the scale is not known. */
+ * diameter; 0 when that or the scale is not known, or can't be this drill's. */
 static double
 turn_of (const Found *found, const WsToolCard *card, const WsOptics *optics)
 {
   if (!optics->has_scale || !(card->diameter_mm > 0))
     return 0;
   const double radius = 0.5 * card->diameter_mm / optics->mm_per_px;
-  return wsi_degrees (asin (CLAMP (found->edge.radius / radius - 1, -1.0, 1.0)));
+  const double off = found->edge.radius / radius - 1;
+  return fabs (off) > sin (wsi_radians (NO_TURN_DEG)) ? 0 : wsi_degrees (asin (off));
 }
 
 static gboolean
@@ -244,7 +249,8 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
   const double turn = turn_of (found, card, optics);
   if (fabs (turn) > MOST_TURN_DEG)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "the camera looks at the margin some %.0f degrees askew; %s",
+                              "the camera looks at the margin some %.0f degrees askew, or the "
+                              "card's diameter or the scale is another's; %s",
                               fabs (turn), turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
   const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
   if (relief->U > MOST_U_DEG)
@@ -284,6 +290,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     add_relief (&found, optics, result);
     mark_relief (&found, result);
     result->hand = found.side > 0 ? "right" : "left";
+    wsi_result_see (result, WS_TRAIT_DIAMETER, 2 * found.edge.radius, 0, optics);
     if (gate_view (&found, card, optics, result))
       add_burn (image, &found, card, optics, result);
   }
@@ -310,6 +317,16 @@ static const WsRequired required[] = {
   { .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL, .stem = "lip_relief" },
 };
 
+/* The margin's corner stands off the body's side by half a diameter when the camera looks square at
+ * it; what a turn that is allowed makes of that is no mismatch. */
+#define TURNED_PART 0.18
+
+static const WsFitBand fits[] = {
+  { WS_TRAIT_DIAMETER, NULL, TURNED_PART + WS_FIT_DRILL_BELOW, TURNED_PART + WS_FIT_DRILL_ABOVE,
+    WS_FIT_DRILL_SLACK_MM, FALSE },
+  { .trait = WS_TRAIT_HAND },
+};
+
 const WsView wsi_view_drill_relief = {
   .name = "drill-relief",
   .summary = "drill point square to one margin at the outer corner: lip relief",
@@ -319,6 +336,8 @@ const WsView wsi_view_drill_relief = {
   .n_quantities = G_N_ELEMENTS (quantities),
   .required = required,
   .n_required = G_N_ELEMENTS (required),
+  .fits = fits,
+  .n_fits = G_N_ELEMENTS (fits),
   .measure = measure,
   .advise = advise,
 };

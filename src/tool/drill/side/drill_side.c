@@ -6,6 +6,7 @@
 
 #include "base/geometry.h"
 #include "result/build.h"
+#include "tool/card_fit.h"
 #include "tool/drill/camera_distance.h"
 #include "tool/drill/fixture.h"
 #include "tool/drill/side/advice.h"
@@ -331,6 +332,12 @@ static const WsRequired required[] = {
   { .kinds = DRILLS, .stem = "chip_depth_b" },
 };
 
+static const WsFitBand fits[] = {
+  { WS_TRAIT_DIAMETER, "diameter", WS_FIT_DRILL_BELOW, WS_FIT_DRILL_ABOVE, WS_FIT_DRILL_SLACK_MM,
+    FALSE },
+  { WS_TRAIT_POINT, "point_angle", WS_FIT_POINT_DEG, WS_FIT_POINT_DEG, 0, FALSE },
+};
+
 const WsView wsi_view_drill_side = {
   .name = "drill-side",
   .summary = "drill point from the side in silhouette, both lips in the picture's plane",
@@ -338,6 +345,8 @@ const WsView wsi_view_drill_side = {
   .needs = WS_IMAGE_GREY,
   .quantities = quantities,
   .n_quantities = G_N_ELEMENTS (quantities),
+  .fits = fits,
+  .n_fits = G_N_ELEMENTS (fits),
   .own_size = "diameter",
   .required = required,
   .n_required = G_N_ELEMENTS (required),

@@ -1,0 +1,6 @@
+# Quillbrook Turning, pilot holes, built-in limits
+[tool]
+id = QT-D-0048
+kind = twist-drill
+diameter_mm = 4.8
+hand = right
