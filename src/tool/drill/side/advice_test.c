@@ -383,6 +383,26 @@ test_without_a_scale_there_are_no_mm (void **state)
   assert_contains (text, "Grind lip b back by 4.37 % of the diameter");
 }
 
+/* 13 mm, 58.95 and 58.19 degrees, lip b's corner 0.0652 mm high: level corners alone would leave
+ * the point 0.098 mm off, and 0.106 mm are allowed, U 0.011.  So the angles are made equal, too. */
+static void
+test_angles_that_would_leave_an_offset_are_made_equal (void **state)
+{
+  (void)state;
+  const Ground drill = { 13.0, 58.954, 58.186, -0.0652, 0.0, 0.06, 0.015, 0.011, 0.01 };
+  g_autoptr (WsToolCard) card = card_of (WS_KIND_TWIST_DRILL);
+  card->diameter_mm = 13.0;
+  const WsLimit offset = { g_strdup ("point_offset_mm"), -0.1057, 0.1057 };
+  const WsLimit point = { g_strdup ("point_angle_deg"), 115.0, 121.0 };
+  g_array_append_val (card->limits, offset);
+  g_array_append_val (card->limits, point);
+  g_autoptr (WsResult) result = judge (&drill, card);
+  g_autofree char *text = advice (result);
+  assert_int_equal (((WsQuantity *)g_ptr_array_index (result->quantities, 3))->verdict,
+                    WS_VERDICT_ACCEPT);
+  assert_contains (text, "Grind lip b 0.8° flatter, to 59.0° from the axis");
+}
+
 /* Taken with the point down, the picture shows lip a on the right. */
 static void
 test_lips_are_told_as_the_picture_shows_them (void **state)
@@ -541,6 +561,7 @@ main (void)
     cmocka_unit_test (test_nothing_is_claimed_within_U),
     cmocka_unit_test (test_remedy_follows_the_largest_contribution),
     cmocka_unit_test (test_without_a_scale_there_are_no_mm),
+    cmocka_unit_test (test_angles_that_would_leave_an_offset_are_made_equal),
     cmocka_unit_test (test_lips_are_told_as_the_picture_shows_them),
     cmocka_unit_test (test_the_cards_diameter_tells_mm),
     cmocka_unit_test (test_unknown_quantities_are_survived),

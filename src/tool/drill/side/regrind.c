@@ -55,6 +55,30 @@ needs_equal_lips (const WsDrillFacts *drill)
          needs_equalising (drill, drill->lip_length);
 }
 
+/* What would be left of a difference, safely inside its limits. */
+static gboolean
+may_stay (const WsQuantity *difference, double left)
+{
+  if (difference == NULL)
+    return TRUE;
+  const double margin = 2.0 * difference->U;
+  return left - margin >= difference->lower && left + margin <= difference->upper;
+}
+
+/* Corners level at unequal angles a and b leave the apex off the axis by
+ * e = R (cot b - cot a) / (cot a + cot b), and the lips' lengths (R + e) / sin a and (R - e) / sin
+ * b. */
+static gboolean
+level_corners_suffice (const WsDrillFacts *drill)
+{
+  const double a = wsi_radians (drill->half_angle[WS_LIP_A]->value);
+  const double b = wsi_radians (drill->half_angle[WS_LIP_B]->value);
+  const double R = 0.5 * drill->D, cot_a = 1.0 / tan (a), cot_b = 1.0 / tan (b);
+  const double e = R * (cot_b - cot_a) / (cot_a + cot_b);
+  return may_stay (drill->offset, e) &&
+         may_stay (drill->lip_length, (R + e) / sin (a) - (R - e) / sin (b));
+}
+
 /* A depth that has to be ground away, as deep as it may be; 0 when it may stay.  `unworn`: what a
  * good drill has of it. */
 static double
@@ -119,12 +143,19 @@ cost (const WsDrillRegrind *plan)
          plan->at_centre[WS_LIP_B];
 }
 
+/* Half angles are told to a tenth of a degree: both lips may come out half of that off. */
+#define TOLD_TO_DEG 0.1
+
+/* Inside the limits by what it is known to now, and by what it will be known to when it is measured
+ * again. */
 static gboolean
 is_allowed (const WsDrillFacts *drill, double half_angle)
 {
   const WsQuantity *angle = drill->point_angle;
-  return angle != NULL && 2.0 * half_angle >= angle->lower + angle->U &&
-         2.0 * half_angle <= angle->upper - angle->U;
+  if (angle == NULL)
+    return FALSE;
+  const double margin = 2.0 * angle->U + TOLD_TO_DEG;
+  return 2.0 * half_angle >= angle->lower + margin && 2.0 * half_angle <= angle->upper - margin;
 }
 
 /* Half the angle the limits ask for; the lips' mean where they don't say. */
@@ -160,7 +191,7 @@ wsi_drill_plan_regrind (const WsDrillFacts *drill)
   double nominal = nominal_half_angle (drill);
   if (needs_point_angle (drill))
     return plan_for (drill, (const double[WS_N_LIPS]){ nominal, nominal });
-  if (needs_equal_angles (drill))
+  if (needs_equal_angles (drill) || !level_corners_suffice (drill))
     return plan_equal_angles (drill);
   return plan_for (drill, (const double[WS_N_LIPS]){ drill->half_angle[WS_LIP_A]->value,
                                                      drill->half_angle[WS_LIP_B]->value });
