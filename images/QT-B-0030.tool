@@ -2,6 +2,7 @@
 [tool]
 id = QT-B-0030
 kind = cutoff-blade
+material = high-speed-steel
 width_mm = 3
 part_has_centre_hole = yes
 hand = right

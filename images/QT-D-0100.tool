@@ -2,6 +2,7 @@
 [tool]
 id = QT-D-0100
 kind = twist-drill
+material = high-speed-steel
 diameter_mm = 10
 
 [limits]

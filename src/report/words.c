@@ -204,13 +204,10 @@ wsi_words_care (const WsResult *result)
 {
   static const char *const lines[] = {
     [WS_WORK_NONE] = NULL,
-    [WS_WORK_GRIND] = "Take care: eye protection on, guards in place, edges cut. Local rules and "
-                      "trained people come first.",
-    [WS_WORK_MOUNT] = "Take care: lock the machine out before you reach in, edges cut. Local rules "
-                      "and trained people come first.",
+    [WS_WORK_GRIND] = "Take care: eye protection, guards, sharp edges; local rules come first.",
+    [WS_WORK_MOUNT] = "Take care: lock the machine out, sharp edges; local rules come first.",
     [WS_WORK_GRIND | WS_WORK_MOUNT] =
-      "Take care: eye protection on, guards in place, lock the machine out before you reach in, "
-      "edges cut. Local rules and trained people come first.",
+      "Take care: eye protection, guards, lock-out, sharp edges; local rules first.",
   };
   return lines[result->work & (WS_WORK_GRIND | WS_WORK_MOUNT)];
 }

@@ -480,7 +480,8 @@ test_words (void **state)
   assert_contains (words, "twist-drill 6.5 mm");
   assert_contains (words, "2026-11-25 10:15:02 UTC");
   assert_contains (words, "Regrind. Outside the limits: point angle.");
-  assert_contains (words, "Take care: eye protection on, guards in place");
+  assert_contains (words,
+                   "Take care: eye protection, guards, sharp edges; local rules come first.");
   assert_contains (words, "Grind lip a 1.5° sharper.");
   assert_contains (words, "Point angle 121.457 ± 0.022° Chip depth a 0.0000 ± 0.0042 mm");
   assert_contains (words, "Half angle a 60.700 ± 0.012° Turn of the lips unknown");

@@ -225,13 +225,16 @@ wsi_burn_report (const WsFlank *flanks, guint n_flanks, const WsToolCard *card,
 
 /* ---- Advice ----------------------------------------------------------------------- */
 
+/* Nobody grinds finer, and heat reaches farther. */
+#define MAX_PLACES 2
+
 /* Heat reaches below the colour, so the depth that shows is the least. */
 static char *
 regrind_by (const WsQuantity *depth, WsResult *result)
 {
   if (depth == NULL)
     return g_strdup ("Grind away more of flank and face than is coloured");
-  const guint places = wsi_number_places (depth->U);
+  const guint places = MIN (wsi_number_places (depth->U), MAX_PLACES);
   const double by = wsi_number_round_up (depth->value + depth->U, places);
   const char *unit = g_str_has_suffix (depth->name, "_mm") ? "mm" : "px";
   g_autofree char *number = wsi_number_format (by, places);
