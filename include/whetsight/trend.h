@@ -22,7 +22,7 @@ typedef struct
 
 typedef struct
 {
-  const char *title; /* "point_angle_deg of QT-D-0118" */
+  const char *title; /* "Point angle of QT-D-0118" */
   const char *unit;  /* "deg", "mm", "px" */
   const WsTrendPoint *points;
   gsize n;

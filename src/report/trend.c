@@ -104,8 +104,7 @@ append_limits (GString *text, const WsTrend *trend, guint least)
   g_autofree char *range = wsi_number_format (trend->mean_range, places);
   g_autofree char *most = wsi_number_format (trend->range_upper, places);
   g_string_append_printf (text,
-                          "; control limits %s .. %s (2.66 x mean moving range %s); moving range "
-                          "up to %s (3.267 x)\n",
+                          "; control limits %s .. %s\nmoving range %s in the mean, %s at most\n",
                           lower, upper, range, most);
 }
 
@@ -125,7 +124,7 @@ ws_trend_text (const WsTrend *trend)
   g_autofree char *U = wsi_number_format (last->U, places);
   g_autofree char *from = wsi_words_local_time (first->time);
   g_autofree char *to = wsi_words_local_time (last->time);
-  g_string_append_printf (text, ", %s to %s\n", from, to);
+  g_string_append_printf (text, ",\n%s to %s\n", from, to);
   append_spark (text, trend);
   append_limits (text, trend, places);
   const char *signal = ws_trend_signal (trend, trend->n - 1);
