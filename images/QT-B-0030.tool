@@ -10,5 +10,4 @@ side_rake_deg = 7
 
 [limits]
 edge_width_mm = 2.95 .. 3.05
-side_clearance_left_deg = 0.5 .. 3
-side_clearance_right_deg = 0.5 .. 3
+side_clearance_mean_deg = 0.5 .. 3

@@ -52,19 +52,25 @@ double ws_lens_distance_mm (const WsLens *lens, WsPoint *foot);
 /* What a measurement knows of the camera. */
 typedef struct
 {
-  gboolean has_scale;  /* FALSE: lengths stay in px */
-  double mm_per_px;    /* > 0 when has_scale */
-  double u_mm_per_px;  /* standard uncertainty, >= 0 */
-  const WsLens *lens;  /* NULL without a calibration; borrowed */
-  double known_mm;     /* > 0: a size of the tool itself, measured otherwise, that the scale
-                          follows from; 0 when it doesn't */
-  double u_known_mm;   /* standard uncertainty, >= 0 */
-  gboolean is_doubted; /* its calibration failed its last check: nothing is judged by it */
+  gboolean has_scale;     /* FALSE: lengths stay in px */
+  double mm_per_px;       /* > 0 when has_scale */
+  double u_mm_per_px;     /* standard uncertainty, >= 0 */
+  const WsLens *lens;     /* NULL without a calibration; borrowed */
+  double known_mm;        /* > 0: a size of the tool itself, measured otherwise, that the scale
+                             follows from; 0 when it doesn't */
+  double u_known_mm;      /* standard uncertainty, >= 0 */
+  gboolean is_doubted;    /* its calibration failed its last check: nothing is judged by it */
+  double lens_distortion; /* without a calibration: how far at most the lens shifts the picture's
+                             corner, as a share of its distance from the middle; 0: nobody knows */
+  gboolean has_fixture;   /* tools lie in a fixture whose direction is known */
+  double fixture;         /* of their bodies, rad from the picture's rows, counter-clockwise, modulo
+                             half a turn */
+  double u_fixture;       /* its standard uncertainty */
 } WsOptics;
 
 #define WS_OPTICS_UNKNOWN                                                                          \
   {                                                                                                \
-    FALSE, 1.0, 0.0, NULL, 0.0, 0.0, FALSE                                                         \
+    .has_scale = FALSE, .mm_per_px = 1.0                                                           \
   }
 
 /* Of a calibrated camera; `lens` is borrowed. */

@@ -252,8 +252,13 @@ complete (const WsTaskSpec *said, WsTaskSpec *spec)
     spec->scale_u = isnan (spec->scale_u) ? said->scale_u : spec->scale_u;
     spec->calib = g_strdup (said->calib);
   }
+  spec->fixture = said->fixture;
+  spec->fixture_u = said->fixture_u;
   if (spec->calib == NULL)
+  {
+    spec->lens_distortion = said->lens_distortion;
     return;
+  }
   spec->camera = g_strdup (said->camera);
   spec->allow_expired = said->allow_expired;
   spec->ignore_check = said->ignore_check;
@@ -278,7 +283,10 @@ read_task (const Reader *reader, const WsCsvRow *row, GError **error)
                                .known_diameter = NAN,
                                .known_diameter_u = NAN,
                                .known_width = NAN,
-                               .known_width_u = NAN };
+                               .known_width_u = NAN,
+                               .lens_distortion = NAN,
+                               .fixture = NAN,
+                               .fixture_u = NAN };
   g_autoptr (GError) cause = NULL;
   for (guint i = 0; i < row->n; i++)
     if (!read_field (reader, row, i, &spec, error))

@@ -49,7 +49,10 @@ nothing (void)
                        .known_diameter = NAN,
                        .known_diameter_u = NAN,
                        .known_width = NAN,
-                       .known_width_u = NAN };
+                       .known_width_u = NAN,
+                       .lens_distortion = NAN,
+                       .fixture = NAN,
+                       .fixture_u = NAN };
 }
 
 /* The plan's files are named from the plan: links to those of images/. */
@@ -106,6 +109,25 @@ a_scale_for_all_yields_to_a_lines_own (void **state)
   assert_near (wsi_plan_task (plan, 0)->job.optics.mm_per_px, 0.02, 0);
   assert_false (wsi_plan_task (plan, 1)->job.optics.has_scale);
   assert_near (wsi_plan_task (plan, 1)->job.optics.known_mm, 6.49, 0);
+}
+
+/* One camera and one fixture serve all of a call's pictures. */
+static void
+lens_and_fixture_are_said_once (void **state)
+{
+  (void)state;
+  WsTaskSpec said = nothing ();
+  GError *error = NULL;
+  said.lens_distortion = 0.1;
+  said.fixture = 90;
+  g_autoptr (WsPlan) plan = load (
+    "picture,card,scale\n" IMAGES "blade-good.png," IMAGES "QT-B-0030.tool,0.006\n", &said, &error);
+  assert_null (error);
+  const WsOptics *optics = &wsi_plan_task (plan, 0)->job.optics;
+  assert_near (optics->lens_distortion, 0.001, 1e-12);
+  assert_true (optics->has_fixture);
+  assert_near (optics->fixture, G_PI / 2, 1e-12);
+  assert_near (optics->u_fixture, 0.05 * G_PI / 180, 1e-12);
 }
 
 static void
@@ -193,6 +215,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (each_picture_gets_its_own),
     cmocka_unit_test (a_scale_for_all_yields_to_a_lines_own),
+    cmocka_unit_test (lens_and_fixture_are_said_once),
     cmocka_unit_test (faults_are_told_by_line),
     cmocka_unit_test (a_folder_of_several_tools_is_refused),
   };

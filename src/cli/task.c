@@ -112,6 +112,33 @@ read_optics (const WsTaskSpec *said, WsOptics *optics, GError **error)
   return TRUE;
 }
 
+/* A calibration knows the lens. */
+static gboolean
+read_lens (const WsTaskSpec *said, WsOptics *optics, GError **error)
+{
+  if (!isnan (said->lens_distortion) && said->calib != NULL)
+    return wsi_refuse_usage (error, "--lens-distortion: --calib tells it; leave one of them out");
+  optics->lens_distortion = 0.01 * wsi_option_number (said->lens_distortion, 0);
+  return TRUE;
+}
+
+/* How well a bar against the fixture's stop shows where tools will point: a few hundredths of a
+ * millimetre over some 50 mm (common practice, no source). */
+#define FIXTURE_U_DEG 0.05
+
+/* A calibration doesn't know it. */
+static gboolean
+read_fixture (const WsTaskSpec *said, WsOptics *optics, GError **error)
+{
+  optics->has_fixture = !isnan (said->fixture);
+  if (!isnan (said->fixture_u) && !optics->has_fixture)
+    return wsi_refuse_usage (error, "--fixture-direction-u: makes sense with --fixture-direction "
+                                    "only");
+  optics->fixture = wsi_option_number (said->fixture, 0) * G_PI / 180;
+  optics->u_fixture = wsi_option_number (said->fixture_u, FIXTURE_U_DEG) * G_PI / 180;
+  return TRUE;
+}
+
 static gboolean
 check_camera (const WsTaskSpec *said, const WsCalibration *calibration, GError **error)
 {
@@ -306,7 +333,9 @@ WsTask *
 wsi_task_new (const WsTaskSpec *said, GError **error)
 {
   WsTask *task = g_new0 (WsTask, 1);
-  if (read_optics (said, &task->job.optics, error) && read_calibration (said, task, error) &&
+  WsOptics *optics = &task->job.optics;
+  if (read_optics (said, optics, error) && read_lens (said, optics, error) &&
+      read_calibration (said, task, error) && read_fixture (said, optics, error) &&
       read_card (said, task, error) && choose_view (said, task, error) &&
       check_known_size (said, task->job.view, error))
     return task;
@@ -316,6 +345,10 @@ wsi_task_new (const WsTaskSpec *said, GError **error)
 
 /* ---- Options ----------------------------------------------------------------------------------
  */
+
+static const WsOptionCheck is_distortion = {
+  .phrase = "expected a number of per cent above 0, 20 at most", .most = 20.0, .above = TRUE
+};
 
 const WsOption wsi_task_options[] = {
   { WS_OPTION_FILE, "tool", 't', G_STRUCT_OFFSET (WsTaskSpec, tool), "CARD",
@@ -336,6 +369,17 @@ const WsOption wsi_task_options[] = {
     "The same for a cutoff blade: the width of its edge", &wsi_check_above_zero },
   { WS_OPTION_LENGTH, "known-width-u", 0, G_STRUCT_OFFSET (WsTaskSpec, known_width_u), "MM",
     "Its standard uncertainty, 0.003 by default", &wsi_check_above_zero },
+  { WS_OPTION_NUMBER, "lens-distortion", 0, G_STRUCT_OFFSET (WsTaskSpec, lens_distortion),
+    "PERCENT",
+    "What the lens' data sheet says it distorts the picture's corner by, 0.3 by default; a "
+    "calibration knows",
+    &is_distortion },
+  { WS_OPTION_NUMBER, "fixture-direction", 0, G_STRUCT_OFFSET (WsTaskSpec, fixture), "DEG",
+    "Where the fixture makes blades' bodies point, from the picture's rows, counter-clockwise; the "
+    "view form-plan tells it of a bar in their place",
+    &wsi_check_number },
+  { WS_OPTION_NUMBER, "fixture-direction-u", 0, G_STRUCT_OFFSET (WsTaskSpec, fixture_u), "DEG",
+    "Its standard uncertainty, 0.05 by default", &wsi_check_above_zero },
   { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (WsTaskSpec, calib), "NAME.calib",
     "Calibration of the camera (see: whetsight calibrate); in place of --scale", NULL },
   { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (WsTaskSpec, camera), "NAME",

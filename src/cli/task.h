@@ -19,6 +19,8 @@ typedef struct
   double scale, scale_u;
   double known_diameter, known_diameter_u;
   double known_width, known_width_u;
+  double lens_distortion;    /* % */
+  double fixture, fixture_u; /* degrees */
   char *calib;
   char *camera;
   gboolean allow_expired;

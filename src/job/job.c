@@ -47,6 +47,10 @@ ws_job_settings (const WsJob *job, const char *card_path)
     append_number (text, job->optics.known_mm);
     append_number (text, job->optics.u_known_mm);
   }
+  append_number (text, job->optics.lens_distortion);
+  g_string_append_printf (text, " %d", job->optics.has_fixture);
+  append_number (text, job->optics.fixture);
+  append_number (text, job->optics.u_fixture);
   if (job->use.calibration != NULL)
     g_string_append_printf (text, "\n%s", job->use.calibration->sha256);
   wsi_sha256_hex (text->str, text->len, hex);

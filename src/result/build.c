@@ -4,15 +4,18 @@
 #include <string.h>
 
 #include "base/geometry.h"
+#include "optics/unknown_lens.h"
 
 #define COVERAGE_FACTOR 2.0
 
-/* A radial distortion of 0.3 % at the picture's border (assumed, no source). */
+/* A lens that distorts the picture's corner by 0.3 % turns directions by up to a part in 330 there,
+ * and by about a part in a thousand where tools lie; of lengths, a third of it is left in the
+ * middle (assumed, no source). */
 #define UNKNOWN_LENS_DEG 0.05
+#define UNKNOWN_LENS_PART (1 / 3.0)
 
-/* Of lenses that look from near, twice that; a third of it is left of a length in the middle. */
-#define NEAR_LENS_DEG 0.1
-#define NEAR_LENS_SHARE 0.002
+/* Lenses that look from near distort twice as much. */
+#define NEAR_LENS 2
 
 static void
 quantity_free (gpointer data)
@@ -307,14 +310,42 @@ wsi_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics)
                            quantity->value / optics->mm_per_px);
 }
 
-void
-wsi_quantity_add_near_lens_line (WsQuantity *quantity)
+/* What an unknown lens is allowed anywhere in the picture: degrees, or a share of lengths. */
+static double
+general_lens_u (const WsQuantity *quantity, const WsOptics *optics)
 {
-  if (ws_unit_is_angle (quantity->info->unit))
-    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_DEG, 1);
-  else if (quantity->known)
-    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, NEAR_LENS_SHARE,
-                           quantity->value);
+  const double distortion = wsi_unknown_lens_distortion (optics);
+  return ws_unit_is_angle (quantity->info->unit)
+           ? UNKNOWN_LENS_DEG * distortion / WS_UNKNOWN_DISTORTION
+           : UNKNOWN_LENS_PART * distortion;
+}
+
+/* Of that, per degree or share. */
+static double
+lens_sensitivity (const WsQuantity *quantity)
+{
+  return ws_unit_is_angle (quantity->info->unit) ? 1 : quantity->value;
+}
+
+void
+wsi_quantity_add_lens_line (WsQuantity *quantity, double seen, const WsOptics *optics)
+{
+  if (optics->lens != NULL || !quantity->known || quantity->info->unit == WS_UNIT_SHARE)
+    return;
+  const double here = seen * wsi_quantity_per_seen (quantity, optics);
+  const double anywhere = lens_sensitivity (quantity) * general_lens_u (quantity, optics);
+  const double u = hypot (anywhere, here);
+  if (u > 0)
+    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, u, 1);
+}
+
+void
+wsi_quantity_add_near_lens_line (WsQuantity *quantity, const WsOptics *optics)
+{
+  if (quantity->known)
+    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL,
+                           NEAR_LENS * general_lens_u (quantity, optics),
+                           lens_sensitivity (quantity));
 }
 
 void
@@ -335,7 +366,7 @@ wsi_quantity_finish (WsQuantity *quantity, const WsOptics *optics)
 {
   /* A scale from the tool itself says nothing of the lens. */
   if (ws_unit_is_angle (quantity->info->unit) && (!optics->has_scale || optics->known_mm > 0))
-    wsi_quantity_add_line (quantity, "unknown lens", WS_DISTRIBUTION_NORMAL, UNKNOWN_LENS_DEG, 1);
+    wsi_quantity_add_lens_line (quantity, 0, optics);
   wsi_quantity_add_scale_line (quantity, optics);
   wsi_quantity_combine (quantity);
 }

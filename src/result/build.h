@@ -99,16 +99,22 @@ void wsi_quantity_add_seen_line (WsQuantity *quantity, const char *name,
  * quantities, and without a scale. */
 void wsi_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics);
 
-/* The line of an uncalibrated lens that looks from near, and so is no telecentric one. */
-void wsi_quantity_add_near_lens_line (WsQuantity *quantity);
+/* The line of an uncalibrated lens, of angles and lengths (optics/unknown_lens.h): what its radial
+ * distortion does to this quantity where it lies in the picture, px or rad as `seen` (0 where that
+ * isn't told), and on top what any place in the middle is allowed, since the distortion's middle and
+ * its other kinds aren't known either.  Nothing for unknown quantities, with a calibration, and of
+ * a length that is 0. */
+void wsi_quantity_add_lens_line (WsQuantity *quantity, double seen, const WsOptics *optics);
+
+/* The same of one that looks from near, and so is no telecentric one. */
+void wsi_quantity_add_near_lens_line (WsQuantity *quantity, const WsOptics *optics);
 
 /* Sets U = k sqrt(sum of squared contributions): JCGM 100:2008, 5.1.2 and 6.2.1. */
 void wsi_quantity_combine (WsQuantity *quantity);
 
 /*
- * The lines that every quantity has, then U: scale, and an unknown lens (angles without a scale: a
- * radial distortion of 0.3 % at the picture's border bends a direction by about a part in a
- * thousand).
+ * The lines that every quantity has, then U: scale, and an unknown lens (angles without a scale,
+ * which speaks for a telecentric lens).
  */
 void wsi_quantity_finish (WsQuantity *quantity, const WsOptics *optics);
 

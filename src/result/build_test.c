@@ -74,12 +74,44 @@ every_quantity_has_scale_or_lens (void **state)
 
   WsQuantity *near = wsi_result_add_quantity (result, &angle, FALSE);
   wsi_quantity_set_seen (near, 1, &unknown);
-  wsi_quantity_add_near_lens_line (near);
+  wsi_quantity_add_near_lens_line (near, &unknown);
   assert_near (contribution_of (near, "unknown lens"), 0.1, 1e-12);
   WsQuantity *near_length = wsi_result_add_quantity (result, &length, TRUE);
   wsi_quantity_set_seen (near_length, 500, &scaled);
-  wsi_quantity_add_near_lens_line (near_length);
+  wsi_quantity_add_near_lens_line (near_length, &scaled);
   assert_near (contribution_of (near_length, "unknown lens"), 0.01, 1e-12);
+}
+
+/* 0.05 degrees or a part in a thousand anywhere, and what is seen on top, by the root of squares;
+ * all in proportion to the distortion where somebody told it. */
+static void
+an_unknown_lens_has_a_line (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("none");
+  WsQuantity *in_deg = wsi_result_add_quantity (result, &angle, TRUE);
+  wsi_quantity_add_lens_line (in_deg, 0.001, &scaled);
+  assert_int_equal (in_deg->budget->len, 0);
+  wsi_quantity_set_seen (in_deg, 1, &scaled);
+  wsi_quantity_add_lens_line (in_deg, 0.001, &scaled);
+  assert_near (contribution_of (in_deg, "unknown lens"), hypot (0.05, 0.001 * 180 / G_PI), 1e-12);
+  WsQuantity *in_mm = wsi_result_add_quantity (result, &length, TRUE);
+  wsi_quantity_set_seen (in_mm, -500, &scaled);
+  wsi_quantity_add_lens_line (in_mm, 0.2, &scaled);
+  assert_near (contribution_of (in_mm, "unknown lens"), hypot (0.005, 0.002), 1e-12);
+
+  WsOptics told = scaled;
+  told.lens_distortion = 0.0006;
+  WsQuantity *good = wsi_result_add_quantity (result, &angle, TRUE);
+  wsi_quantity_set_seen (good, 1, &told);
+  wsi_quantity_add_lens_line (good, 0, &told);
+  assert_near (contribution_of (good, "unknown lens"), 0.01, 1e-12);
+  const WsLens lens = { .model = WS_LENS_TELECENTRIC };
+  told.lens = &lens;
+  WsQuantity *calibrated = wsi_result_add_quantity (result, &angle, TRUE);
+  wsi_quantity_set_seen (calibrated, 1, &told);
+  wsi_quantity_add_lens_line (calibrated, 0, &told);
+  assert_int_equal (calibrated->budget->len, 0);
 }
 
 static void
@@ -120,6 +152,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (what_is_seen_becomes_what_is_recorded),
     cmocka_unit_test (every_quantity_has_scale_or_lens),
+    cmocka_unit_test (an_unknown_lens_has_a_line),
     cmocka_unit_test (what_is_unknown_has_no_numbers),
     cmocka_unit_test (one_of_a_family_knows_its_number),
   };

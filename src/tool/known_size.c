@@ -23,8 +23,8 @@ touch (const WsResult *seen, const char *radius, const char *clearance)
 static double
 u_touch (const WsResult *seen)
 {
-  return touch (seen, "corner_radius_left", "side_clearance_left") +
-         touch (seen, "corner_radius_right", "side_clearance_right");
+  return touch (seen, "corner_radius_left", "side_clearance_mean") +
+         touch (seen, "corner_radius_right", "side_clearance_mean");
 }
 
 /* s = D / n; both shares of its uncertainty are relative (JCGM 100:2008, 5.1.6). */

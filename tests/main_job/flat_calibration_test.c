@@ -79,8 +79,7 @@ static const TrialGate deviation_gates[] = {
 
 static const TrialGate blade_gates[] = {
   { TRIAL_SIDE_RAKE, 0.0039, 0, 0, 0 },
-  { TRIAL_SIDE_CLEARANCE_LEFT, 0.0086, 0, 0, 0 },
-  { TRIAL_SIDE_CLEARANCE_RIGHT, 0.0086, 0, 0, 0 },
+  { TRIAL_SIDE_CLEARANCE_MEAN, 0.0086, 0, 0, 0 },
   { TRIAL_EDGE_WIDTH, 0.00026, 0, 0, 0 },
   { TRIAL_LEADING_CORNER_ADVANCE, 0.000095, 0, 0, 0 },
   { TRIAL_CORNER_RADIUS_LEFT, 0.0038, 0, 0, 0 },

@@ -454,7 +454,7 @@ sides_hold_the_profile (void **state)
     assert_int_equal (run.status, 0);
     const double turn = field (run.record, "profile_turn_deg", "value");
     const double U = field (run.record, "profile_turn_deg", "U");
-    assert_true (U < 0.05);
+    assert_in_range (1000 * U, 100, 250); /* of which the lens has 0.1 */
     trial_table_add_error (table, TRIAL_PROFILE_TURN, turn, U);
     assert_true (field (run.record, "profile_deviation_rms_mm", "value") < 0.15 * camera.mm_per_px);
   }

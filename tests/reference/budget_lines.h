@@ -136,6 +136,33 @@ scale_line (const WsResult *result, const char *stem, double mm)
   return (Line){ "scale", RELATIVE_SCALE * mm, SAID, fabs (value_of (result, stem)) / mm, SAID };
 }
 
+/* ---- A lens that nobody calibrated --------------------------------------------------- */
+
+/* What a lens of unknown distortion is allowed: 0.3 % in the corner, as likely one way as the
+ * other; and anywhere 0.05 degrees or a part in a thousand (docs/methods/common.md, K34). */
+#define CORNER_U (0.003 / sqrt (3))
+#define ANYWHERE_DEG 0.05
+#define ANYWHERE_SHARE 0.001
+
+/* Where such a lens shows a point, its middle at (0, 0) and its corner `corner` away from that. */
+static inline WsPoint
+bent (WsPoint p, double corner)
+{
+  return wsi_point_along (p, CORNER_U * wsi_point_dot (p, p) / (corner * corner), p);
+}
+
+static inline double
+half_diagonal (const SceneCamera *camera)
+{
+  return 0.5 * hypot (camera->width - 1.0, camera->height - 1.0) * camera->mm_per_px;
+}
+
+static inline Line
+lens_line (double anywhere, double here)
+{
+  return (Line){ "unknown lens", hypot (anywhere, here), 1.3, 1, SAID };
+}
+
 /* ---- Pictures ---------------------------------------------------------------------- */
 
 /* The caller owns the result. */

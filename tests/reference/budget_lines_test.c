@@ -154,12 +154,87 @@ lean (void)
   return 0.25 * pow (wsi_radians (0.5), 2);
 }
 
+/* Half-way between the profile's least and greatest places, which stands in the picture's middle.
+ */
+static WsPoint
+middle_of (const SceneProfile *profile)
+{
+  WsPoint low = { profile->start.x, profile->start.y }, high = low;
+  for (guint i = 0; i < profile->n; i++)
+  {
+    const ScenePoint p = profile->segments[i].to;
+    low = wsi_point (MIN (low.x, p.x), MIN (low.y, p.y));
+    high = wsi_point (MAX (high.x, p.x), MAX (high.y, p.y));
+  }
+  return wsi_point (0.5 * (low.x + high.x), 0.5 * (low.y + high.y));
+}
+
+/* A place of segment `i`, `t` from 0 to 1, from the picture's middle; on the chord of an arc at
+ * the ends and at half. */
+static WsPoint
+place_on (const SceneProfile *profile, guint i, double t)
+{
+  const ScenePoint a = i > 0 ? profile->segments[i - 1].to : profile->start,
+                   b = profile->segments[i].to;
+  const WsPoint from = { a.x, a.y }, run = wsi_point (b.x - a.x, b.y - a.y);
+  /* The bulge is the rise over half the chord, to the right of the run where it is positive. */
+  const double rise = 4 * t * (1 - t) * 0.5 * profile->segments[i].bulge;
+  const WsPoint on =
+    wsi_point_along (wsi_point_along (from, t, run), rise, wsi_point (run.y, -run.x));
+  return wsi_point_sub (on, middle_of (profile));
+}
+
+static double
+heading (WsPoint a, WsPoint b)
+{
+  return atan2 (b.y - a.y, b.x - a.x);
+}
+
+/* Turn of a line by the lens, rad. */
+static double
+turn_of (const SceneProfile *profile, guint i, double corner)
+{
+  const WsPoint a = place_on (profile, i, 0), b = place_on (profile, i, 1);
+  return remainder (heading (bent (a, corner), bent (b, corner)) - heading (a, b), 2 * G_PI);
+}
+
+static double
+radius_through (WsPoint a, WsPoint b, WsPoint c)
+{
+  const WsPoint u = wsi_point_sub (b, a), v = wsi_point_sub (c, a);
+  return wsi_point_length (u) * wsi_point_length (v) * wsi_point_distance (b, c) /
+         (2 * fabs (wsi_point_cross (u, v)));
+}
+
+/* Change of an arc's radius, mm. */
+static double
+growth_of (const SceneProfile *profile, guint i, double corner)
+{
+  const WsPoint a = place_on (profile, i, 0), b = place_on (profile, i, 0.5),
+                c = place_on (profile, i, 1);
+  return fabs (radius_through (bent (a, corner), bent (b, corner), bent (c, corner)) -
+               radius_through (a, b, c));
+}
+
+/* How far the lens moves the profile's farthest place, of which the best fit leaves a part. */
+static double
+farthest_move (const SceneProfile *profile, double corner)
+{
+  double most = 0;
+  for (guint i = 0; i < profile->n; i++)
+  {
+    const WsPoint at = place_on (profile, i, 1);
+    most = MAX (most, wsi_point_distance (bent (at, corner), at));
+  }
+  return most;
+}
+
 /* Means over seven points (F36).  The best fit is held by far more than that; what a lean does
  * depends on how far from the profile's middle the greatest deviation happens to lie.  So does what
  * the scale does, which may be nothing, and at most moves the profile's ends. */
 static void
 check_deviation (const WsResult *form, const SceneProfile *profile, const char *stem, guint segment,
-                 double mm)
+                 double mm, double corner)
 {
   const double r = profile->segments[segment].bulge != 0 ? radius_px (profile, segment, mm) : 0;
   const double u_edge = u_of (form, stem, "edge noise"), arm_px = 200;
@@ -171,6 +246,7 @@ check_deviation (const WsResult *form, const SceneProfile *profile, const char *
          { "best fit", 0.2 * u_edge, 4, mm, SAID }, LEVEL_LINE,
          { "rounding by blur", r > 0 ? rounding_u (r) : 0, NEAR, mm, SAID },
          { "alignment: plate leaning", lean () * arm_px, 10, mm, SAID },
+         { "unknown lens", 0.2 * farthest_move (profile, corner), 10, 1, SAID },
          { "scale", RELATIVE_SCALE, SAID, by_scale, SAID });
 }
 
@@ -186,7 +262,8 @@ drawing_of (const SceneProfile *profile)
 /* By length the outline's points tell a line's direction; bow and ends that can't be told add to
  * it (F23, F24). */
 static void
-check_line (const WsResult *form, const SceneProfile *profile, guint segment, double mm)
+check_line (const WsResult *form, const SceneProfile *profile, guint segment, double mm,
+            double corner)
 {
   const ScenePoint from = segment > 0 ? profile->segments[segment - 1].to : profile->start,
                    to = profile->segments[segment].to;
@@ -194,12 +271,14 @@ check_line (const WsResult *form, const SceneProfile *profile, guint segment, do
   g_autofree char *stem = g_strdup_printf ("segment_%u_angle", segment + 1);
   CHECK (form, stem, { "edge noise and form", direction_u (n), 4, DEGREES, SAID },
          { "profile direction", direction_u (1000), 4, DEGREES, SAID },
-         { "alignment: plate leaning", lean (), SAID, DEGREES, SAID });
+         { "alignment: plate leaning", lean (), SAID, DEGREES, SAID },
+         lens_line (ANYWHERE_DEG, DEGREES * turn_of (profile, segment, corner)));
 }
 
 /* (F25) */
 static void
-check_arc (const WsResult *form, const SceneProfile *profile, guint segment, double mm)
+check_arc (const WsResult *form, const SceneProfile *profile, guint segment, double mm,
+           double corner)
 {
   const double r = radius_px (profile, segment, mm),
                turn = 4 * atan (fabs (profile->segments[segment].bulge));
@@ -207,18 +286,26 @@ check_arc (const WsResult *form, const SceneProfile *profile, guint segment, dou
   g_autofree char *stem = g_strdup_printf ("segment_%u_radius", segment + 1);
   CHECK (form, stem, { "edge noise and form", noise, 4, mm, SAID },
          { "rounding by blur", rounding_u (r), NEAR, mm, SAID }, LEVEL_LINE,
+         lens_line (ANYWHERE_SHARE * r * mm, growth_of (profile, segment, corner)),
          scale_line (form, stem, mm));
 }
 
 /* As uncertain as both its lines' directions. */
 static void
-check_corner (const WsResult *form, const char *stem, const char *first, const char *second)
+check_corner (const WsResult *form, const SceneProfile *profile, guint number, const guint lines[2],
+              double corner)
 {
   const char *const line = "edge noise and form";
+  g_autofree char *stem = g_strdup_printf ("corner_%u_angle", number);
+  g_autofree char *first = g_strdup_printf ("segment_%u_angle", lines[0]);
+  g_autofree char *second = g_strdup_printf ("segment_%u_angle", lines[1]);
+  const double opened =
+    turn_of (profile, lines[1] - 1, corner) - turn_of (profile, lines[0] - 1, corner);
   CHECK (form, stem,
          { "edge noise and form, first line", u_of (form, first, line), SAID, DEGREES, SAID },
          { "edge noise and form, second line", u_of (form, second, line), SAID, DEGREES, SAID },
-         { "alignment: plate leaning", lean (), SAID, DEGREES, SAID });
+         { "alignment: plate leaning", lean (), SAID, DEGREES, SAID },
+         lens_line (ANYWHERE_DEG, DEGREES * opened));
 }
 
 /* Whose deviation is the greatest or the least. */
@@ -245,7 +332,7 @@ a_form_tool (void **state)
   scene_profile_aim (&profile, &camera, 0.6);
   /* So that it is told where the greatest deviation lies: on the third segment. */
   profile.segments[2].error = 0.03;
-  const double mm = camera.mm_per_px;
+  const double mm = camera.mm_per_px, corner = half_diagonal (&camera);
   g_autoptr (SceneImage) picture = scene_render_profile (&profile, &camera);
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_FORM_TOOL);
   card->form.nominal = drawing_of (&profile);
@@ -253,17 +340,18 @@ a_form_tool (void **state)
   for (guint i = 0; i < profile.n; i++)
   {
     g_autofree char *stem = g_strdup_printf ("segment_%u_deviation", i + 1);
-    check_deviation (form, &profile, stem, i, mm);
+    check_deviation (form, &profile, stem, i, mm, corner);
     if (profile.segments[i].bulge != 0)
-      check_arc (form, &profile, i, mm);
+      check_arc (form, &profile, i, mm, corner);
     else
-      check_line (form, &profile, i, mm);
+      check_line (form, &profile, i, mm, corner);
   }
-  check_corner (form, "corner_1_angle", "segment_5_angle", "segment_7_angle");
-  check_corner (form, "corner_2_angle", "segment_7_angle", "segment_8_angle");
+  check_corner (form, &profile, 1, (const guint[]){ 5, 7 }, corner);
+  check_corner (form, &profile, 2, (const guint[]){ 7, 8 }, corner);
   const char *const overall[] = { "profile_deviation_max", "profile_deviation_min" };
   for (gsize i = 0; i < G_N_ELEMENTS (overall); i++)
-    check_deviation (form, &profile, overall[i], worst_segment (form, overall[i], profile.n), mm);
+    check_deviation (form, &profile, overall[i], worst_segment (form, overall[i], profile.n), mm,
+                     corner);
   /* Besides, the root mean square. */
   assert_int_equal (n_known (form), 2 * profile.n + 5);
 }

@@ -215,8 +215,9 @@ tell_plan (const SceneBladePlan *b, const Plan *plan, SceneBladePlanTruth *truth
   const double rake = atan2 (dot (plan->front, ahead), dot (plan->front, across)) / DEG;
   truth->side_rake_deg = fabs (rake);
   truth->hand = rake > 0.0 ? "right" : "left";
-  truth->side_clearance_left_deg = 0.5 * (b->clearance_left + b->clearance_right);
-  truth->side_clearance_right_deg = truth->side_clearance_left_deg;
+  truth->side_clearance_mean_deg = 0.5 * (b->clearance_left + b->clearance_right);
+  truth->side_clearance_left_deg = b->clearance_left;
+  truth->side_clearance_right_deg = b->clearance_right;
   truth->edge_width_mm = plan->length * dot (plan->front, across);
   truth->leading_corner_advance_mm = fabs (plan->length * dot (plan->front, ahead));
   truth->corner_radius_left_mm = b->radius_left;
@@ -531,6 +532,7 @@ scene_blade_plan_json (const char *file, const char *mode, guint64 seed, const S
   GString *json = open_json (file, "blade-plan", mode, seed, camera);
   g_string_append_printf (json, "\"hand\": \"%s\", ", truth->hand);
   put_number (json, "side_rake_deg", truth->side_rake_deg);
+  put_number (json, "side_clearance_mean_deg", truth->side_clearance_mean_deg);
   put_number (json, "side_clearance_left_deg", truth->side_clearance_left_deg);
   put_number (json, "side_clearance_right_deg", truth->side_clearance_right_deg);
   put_number (json, "edge_width_mm", truth->edge_width_mm);

@@ -11,7 +11,8 @@ G_BEGIN_DECLS
 /* --- From above ----------------------------------------------------------- */
 
 /* Ahead is up at roll 0.  Each side's clearance and the rake are ground against the blade's own
- * axis, which the picture doesn't show; truth is against the sides' centreline. */
+ * axis, which the picture doesn't show; truth is against the sides' centreline, but for the
+ * clearances, which are as ground. */
 typedef struct
 {
   double width;                           /* between the theoretical corners, square to the axis */
@@ -28,7 +29,7 @@ typedef struct
 {
   double side_rake_deg;
   const char *hand; /* static */
-  double side_clearance_left_deg, side_clearance_right_deg;
+  double side_clearance_mean_deg, side_clearance_left_deg, side_clearance_right_deg;
   double edge_width_mm, leading_corner_advance_mm;
   double corner_radius_left_mm, corner_radius_right_mm;
   double edge_straightness_mm; /* peak to valley of the waves between the corners */

@@ -71,22 +71,46 @@ find_hand (const WsBladeAdvice *blade)
       NULL);
 }
 
-/* A side that doesn't fall away from the edge, beyond doubt. */
+/* Sides that don't fall away from the edge, beyond doubt. */
 static void
 find_no_clearance (const WsBladeAdvice *blade)
 {
-  static const char *const stems[] = { "side_clearance_left", "side_clearance_right" };
-  for (gsize i = 0; i < G_N_ELEMENTS (stems); i++)
+  static const char *const sides[][3] = {
+    { "side_clearance_mean", "sides, taken together, have", "They rub and bind" },
+    { "side_clearance_left", "left side has", "It rubs and binds" },
+    { "side_clearance_right", "right side has", "It rubs and binds" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (sides); i++)
   {
-    const WsQuantity *clearance = wsi_blade_get (blade, stems[i]);
+    const WsQuantity *clearance = wsi_blade_get (blade, sides[i][0]);
     if (clearance == NULL || clearance->value + clearance->U > 0.0)
       continue;
     g_autofree char *value = wsi_blade_say_measured (clearance);
+    wsi_blade_find (blade, "side-rubs",
+                    g_strdup_printf ("The %s no clearance: %s. %s in the groove.", sides[i][1],
+                                     value, sides[i][2]),
+                    NULL);
+  }
+}
+
+/* A card that limits a side's own clearance is told what the picture lacks. */
+static void
+find_sides_not_told (const WsBladeAdvice *blade)
+{
+  for (guint i = 0; i < blade->result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (blade->result->quantities, i);
+    if (quantity->known || quantity->limit_source == NULL ||
+        !g_str_has_prefix (quantity->info->stem, "side_clearance_"))
+      continue;
     wsi_blade_find (
-      blade, "side-rubs",
-      g_strdup_printf ("The %s side has no clearance: %s. It rubs and binds in the groove.",
-                       i == 0 ? "left" : "right", value),
+      blade, "sides-not-told",
+      g_strdup ("The picture tells half the angle between the sides, not how it is shared between "
+                "them: say on the card which side is the reference (reference_side), give the "
+                "body's direction in the fixture (--fixture-direction), or limit "
+                "side_clearance_mean_deg."),
       NULL);
+    return;
   }
 }
 
@@ -319,6 +343,7 @@ wsi_blade_plan_advise (const WsToolCard *card, WsResult *result)
   if (result->rejected == NULL)
     find_hand (&blade);
   find_no_clearance (&blade);
+  find_sides_not_told (&blade);
   find_worn_corner (&blade, TRUE);
   find_worn_corner (&blade, FALSE);
   find_edge_damage (&blade);

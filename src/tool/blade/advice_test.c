@@ -18,6 +18,7 @@ card_of (WsToolKind kind)
 static const WsQuantityInfo infos[] = {
   { "side_rake", WS_UNIT_DEGREE, NULL, "Side rake", "" },
   { "edge_width", WS_UNIT_LENGTH, "CW", "Edge width", "" },
+  { "side_clearance_mean", WS_UNIT_DEGREE, NULL, "Clearance, mean", "" },
   { "side_clearance_left", WS_UNIT_DEGREE, NULL, "Clearance left", "" },
   { "side_clearance_right", WS_UNIT_DEGREE, NULL, "Clearance right", "" },
   { "corner_radius_left", WS_UNIT_LENGTH, NULL, "Corner radius left", "" },

@@ -21,6 +21,7 @@ enum
   SIDE_RAKE,
   EDGE_WIDTH,
   LEADING_CORNER_ADVANCE,
+  SIDE_CLEARANCE_MEAN,
   SIDE_CLEARANCE_LEFT,
   SIDE_CLEARANCE_RIGHT,
   CORNER_RADIUS_LEFT,
@@ -40,10 +41,14 @@ static const WsQuantityInfo quantities[N_QUANTITIES + WS_BURN_OUTLINE_N] = {
     "Between the theoretical corners, square to the reference line." },
   { "leading_corner_advance", WS_UNIT_LENGTH, NULL, "Corner advance",
     "How far the leading corner is ahead of the other along the reference line." },
+  { "side_clearance_mean", WS_UNIT_DEGREE, NULL, "Clearance, mean",
+    "Half the angle between the sides, positive where the blade narrows behind the edge." },
   { "side_clearance_left", WS_UNIT_DEGREE, NULL, "Clearance left",
-    "Between left side and reference line, positive where the blade narrows behind the edge." },
+    "Between left side and the body, whose direction a fixture or the card's reference side "
+    "tells." },
   { "side_clearance_right", WS_UNIT_DEGREE, NULL, "Clearance right",
-    "Between right side and reference line, positive where the blade narrows behind the edge." },
+    "Between right side and the body, whose direction a fixture or the card's reference side "
+    "tells." },
   { "corner_radius_left", WS_UNIT_LENGTH, NULL, "Corner radius left",
     "Of the arc that touches front and left side and is as far from their corner as the edge." },
   { "corner_radius_right", WS_UNIT_LENGTH, NULL, "Corner radius right",
@@ -67,19 +72,56 @@ typedef struct
 
 /* ---- Quantities from lines, and their budgets --------------------------------------- */
 
-/* Toward the front; the right side is walked away from it. */
-static WsPoint
-reference_of (const WsBladeLines *lines, WsReferenceSide reference)
+/* What angles are counted from. */
+typedef struct
 {
-  const WsPoint left = wsi_blade_lines_direction (lines, WS_BLADE_LEFT);
-  const WsPoint right = wsi_blade_lines_direction (lines, WS_BLADE_RIGHT);
-  if (reference == WS_REFERENCE_LEFT)
-    return left;
-  if (reference == WS_REFERENCE_RIGHT)
-    return wsi_point (-right.x, -right.y);
-  const WsPoint sum = wsi_point_sub (left, right);
+  WsReferenceSide side; /* by the card */
+  gboolean has_fixture;
+  WsPoint fixture; /* along the body, one way or the other */
+} Reference;
+
+static Reference
+reference_for (const WsToolCard *card, const WsOptics *optics)
+{
+  return (Reference){ card->reference_side, optics->has_fixture,
+                      wsi_point (cos (optics->fixture), -sin (optics->fixture)) };
+}
+
+/* Half-way between the sides, toward the front; the right one is walked away from it. */
+static WsPoint
+centreline_of (const WsBladeLines *lines)
+{
+  const WsPoint sum = wsi_point_sub (wsi_blade_lines_direction (lines, WS_BLADE_LEFT),
+                                     wsi_blade_lines_direction (lines, WS_BLADE_RIGHT));
   const double length = wsi_point_length (sum);
   return wsi_point (sum.x / length, sum.y / length);
+}
+
+static WsPoint
+toward_front (const WsBladeLines *lines, WsPoint direction)
+{
+  const gboolean ahead = wsi_point_dot (direction, centreline_of (lines)) > 0;
+  return ahead ? direction : wsi_point (-direction.x, -direction.y);
+}
+
+/* Of rake, width and advance: the card's side, else the fixture's direction, else the centreline.
+ */
+static WsPoint
+reference_of (const WsBladeLines *lines, const Reference *reference)
+{
+  if (reference->side == WS_REFERENCE_LEFT)
+    return wsi_blade_lines_direction (lines, WS_BLADE_LEFT);
+  if (reference->side == WS_REFERENCE_RIGHT)
+    return toward_front (lines, wsi_blade_lines_direction (lines, WS_BLADE_RIGHT));
+  return reference->has_fixture ? toward_front (lines, reference->fixture) : centreline_of (lines);
+}
+
+/* Of the clearances: both can be told from the fixture's direction. */
+static WsPoint
+body_of (const WsBladeLines *lines, const Reference *reference)
+{
+  return reference->has_fixture ? toward_front (lines, reference->fixture)
+                                : reference_of (lines, reference);
 }
 
 /* To the right of a direction, as seen looking along it. */
@@ -90,12 +132,12 @@ right_of (WsPoint d)
 }
 
 /* Angles in rad, lengths in px; rake and advance positive where the right corner leads.
- * `how`: WsReferenceSide. */
+ * `how`: Reference. */
 static void
 evaluate (const WsBladeLines *lines, const void *how, double *out)
 {
-  const WsPoint ahead = reference_of (lines, *(const WsReferenceSide *)how);
-  const WsPoint right = right_of (ahead);
+  const WsPoint ahead = reference_of (lines, how), body = body_of (lines, how);
+  const WsPoint right = right_of (ahead), beside = right_of (body);
   const WsPoint front = wsi_blade_lines_direction (lines, WS_BLADE_FRONT);
   const WsPoint up = wsi_blade_lines_direction (lines, WS_BLADE_LEFT);
   const WsPoint down = wsi_blade_lines_direction (lines, WS_BLADE_RIGHT);
@@ -104,8 +146,9 @@ evaluate (const WsBladeLines *lines, const void *how, double *out)
   out[SIDE_RAKE] = atan2 (wsi_point_dot (front, ahead), wsi_point_dot (front, right));
   out[EDGE_WIDTH] = wsi_point_dot (run, right);
   out[LEADING_CORNER_ADVANCE] = wsi_point_dot (run, ahead);
-  out[SIDE_CLEARANCE_LEFT] = atan2 (-wsi_point_dot (up, right), wsi_point_dot (up, ahead));
-  out[SIDE_CLEARANCE_RIGHT] = atan2 (-wsi_point_dot (down, right), -wsi_point_dot (down, ahead));
+  out[SIDE_CLEARANCE_LEFT] = atan2 (-wsi_point_dot (up, beside), wsi_point_dot (up, body));
+  out[SIDE_CLEARANCE_RIGHT] = atan2 (-wsi_point_dot (down, beside), -wsi_point_dot (down, body));
+  out[SIDE_CLEARANCE_MEAN] = 0.5 * (out[SIDE_CLEARANCE_LEFT] + out[SIDE_CLEARANCE_RIGHT]);
 }
 
 static const char *const edge_names[2 * WS_BLADE_N_EDGES] = {
@@ -126,6 +169,31 @@ static const char *const edge_names[2 * WS_BLADE_N_EDGES] = {
  * common practice, no source.  It shortens what lies across the tilt. */
 #define TILT_DEG 1.0
 
+/* The card's reference side lies along the body to a few hundredths of a millimetre over some 50
+ * mm, as sides that tools are clamped by are ground: common practice, no source. */
+#define REFERENCE_SIDE_DEG 0.05
+
+/* What says where the body points turns what is counted from there, one to one. */
+static void
+add_reference_lines (const Seen *seen, WsQuantity *q[N_QUANTITIES])
+{
+  const gboolean by_side = seen->card->reference_side != WS_REFERENCE_CENTRE;
+  const WsOptics *optics = seen->optics;
+  for (guint i = SIDE_CLEARANCE_LEFT; i <= SIDE_CLEARANCE_RIGHT; i++)
+    if (q[i]->known && optics->has_fixture)
+      wsi_quantity_add_seen_line (q[i], "alignment: fixture's direction", WS_DISTRIBUTION_NORMAL,
+                                  optics->u_fixture, optics);
+    else if (q[i]->known)
+      wsi_quantity_add_seen_line (q[i], "alignment: reference side against the body",
+                                  WS_DISTRIBUTION_NORMAL, wsi_radians (REFERENCE_SIDE_DEG), optics);
+  if (by_side)
+    wsi_quantity_add_seen_line (q[SIDE_RAKE], "alignment: reference side against the body",
+                                WS_DISTRIBUTION_NORMAL, wsi_radians (REFERENCE_SIDE_DEG), optics);
+  else if (optics->has_fixture)
+    wsi_quantity_add_seen_line (q[SIDE_RAKE], "alignment: fixture's direction",
+                                WS_DISTRIBUTION_NORMAL, optics->u_fixture, optics);
+}
+
 /* A tilt by t about the reference line shortens widths by cos t, one about the square to it
  * lengths along it. */
 static void
@@ -144,6 +212,7 @@ add_alignment_lines (const double at[N_FROM_LINES], const WsOptics *optics,
     [SIDE_RAKE] = 0.5 * fabs (sin (2 * rake)),
     [EDGE_WIDTH] = at[EDGE_WIDTH],
     [LEADING_CORNER_ADVANCE] = fabs (at[LEADING_CORNER_ADVANCE]),
+    [SIDE_CLEARANCE_MEAN] = 0.5 * fabs (sin (2 * at[SIDE_CLEARANCE_MEAN])),
     [SIDE_CLEARANCE_LEFT] = 0.5 * fabs (sin (2 * at[SIDE_CLEARANCE_LEFT])),
     [SIDE_CLEARANCE_RIGHT] = 0.5 * fabs (sin (2 * at[SIDE_CLEARANCE_RIGHT])),
   };
@@ -153,27 +222,31 @@ add_alignment_lines (const double at[N_FROM_LINES], const WsOptics *optics,
                                   tilt[i] * shortening, optics);
 }
 
-/* The reference side's own clearance is nothing that a picture tells: it stays unknown. */
+/* One side's clearance is told from the other, by the card the reference, or from the fixture's
+ * direction; else the picture has nothing to tell the two apart. */
 static gboolean
-is_told (guint i, WsReferenceSide reference)
+is_told (guint i, const Reference *reference)
 {
-  return !(i == SIDE_CLEARANCE_LEFT && reference == WS_REFERENCE_LEFT) &&
-         !(i == SIDE_CLEARANCE_RIGHT && reference == WS_REFERENCE_RIGHT);
+  if (i != SIDE_CLEARANCE_LEFT && i != SIDE_CLEARANCE_RIGHT)
+    return TRUE;
+  return reference->has_fixture ||
+         reference->side == (i == SIDE_CLEARANCE_LEFT ? WS_REFERENCE_RIGHT : WS_REFERENCE_LEFT);
 }
 
 static void
 fill_from_lines (const Seen *seen, const double at[N_FROM_LINES], WsQuantity *q[N_QUANTITIES])
 {
-  const WsReferenceSide reference = seen->card->reference_side;
+  const Reference reference = reference_for (seen->card, seen->optics);
   const WsBladeModel model = { evaluate, &reference, N_FROM_LINES, edge_names };
   for (guint i = 0; i < N_FROM_LINES; i++)
   {
     const gboolean has_hand = i == SIDE_RAKE || i == LEADING_CORNER_ADVANCE;
-    if (is_told (i, reference))
+    if (is_told (i, &reference))
       wsi_quantity_set_seen (q[i], has_hand ? fabs (at[i]) : at[i], seen->optics);
   }
   wsi_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
   add_alignment_lines (at, seen->optics, q);
+  add_reference_lines (seen, q);
 }
 
 /* ---- Marks --------------------------------------------------------------------------------- */
@@ -195,7 +268,8 @@ mark_rake (const Seen *seen, gboolean right_leads, WsResult *result)
   const WsBlade *blade = seen->blade;
   const WsPoint trailing = blade->corners[right_leads ? 0 : 1].place;
   const WsPoint leading = blade->corners[right_leads ? 1 : 0].place;
-  const WsPoint ahead = reference_of (&seen->lines, seen->card->reference_side);
+  const Reference reference = reference_for (seen->card, seen->optics);
+  const WsPoint ahead = reference_of (&seen->lines, &reference);
   const WsPoint run = wsi_point_sub (leading, trailing);
   const WsPoint square = wsi_point_along (run, -wsi_point_dot (run, ahead), ahead);
   const WsPoint angle[3] = { leading, trailing, wsi_point_add (trailing, square) };
@@ -212,7 +286,8 @@ mark_reference (const Seen *seen, WsResult *result)
   const double part = parts[seen->card->reference_side];
   const WsPoint left = seen->blade->corners[0].place, right = seen->blade->corners[1].place;
   const WsPoint run = wsi_point_sub (right, left);
-  const WsPoint ahead = reference_of (&seen->lines, seen->card->reference_side);
+  const Reference reference = reference_for (seen->card, seen->optics);
+  const WsPoint ahead = reference_of (&seen->lines, &reference);
   const WsPoint from = wsi_point_along (left, part, run);
   const double width = wsi_point_length (run);
   const WsPoint ends[2] = { wsi_point_along (from, -1.2 * width, ahead),
@@ -235,11 +310,16 @@ static gboolean
 gate_plan (const double at[N_FROM_LINES], const WsToolCard *card, const WsOptics *optics,
            WsResult *result)
 {
-  const double taper = 0.5 * wsi_degrees (at[SIDE_CLEARANCE_LEFT] + at[SIDE_CLEARANCE_RIGHT]);
+  const double taper = wsi_degrees (at[SIDE_CLEARANCE_MEAN]);
+  const double off = wsi_degrees (at[SIDE_CLEARANCE_LEFT] - at[SIDE_CLEARANCE_MEAN]);
   const double ratio = at[EDGE_WIDTH] * optics->mm_per_px / card->width_mm;
   if (fabs (taper) > MAX_CLEARANCE_DEG)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "the sides lie at %.0f degrees to each other", 2 * fabs (taper));
+  if (optics->has_fixture && fabs (off) > MAX_CLEARANCE_DEG)
+    return wsi_result_retake (
+      result, WS_RETAKE_WRONG_VIEW,
+      "the blade lies at %.0f degrees to the fixture's direction; check that", fabs (off));
   if (fabs (wsi_degrees (at[SIDE_RAKE])) > MAX_RAKE_DEG)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "the front lies at %.0f degrees to the sides",
@@ -249,6 +329,17 @@ gate_plan (const double at[N_FROM_LINES], const WsToolCard *card, const WsOptics
                               "%.2f mm wide, as a blade's side, and %.2f mm by the tool card",
                               at[EDGE_WIDTH] * optics->mm_per_px, card->width_mm);
   return TRUE;
+}
+
+/* Of what doesn't follow from the lines. */
+static void
+add_lens_lines (const Seen *seen, WsQuantity *q[N_QUANTITIES])
+{
+  const double bow =
+    wsi_blade_lens_bow (&seen->blade->edges[WS_BLADE_FRONT], seen->image, seen->optics);
+  for (guint i = N_FROM_LINES; i < N_QUANTITIES; i++)
+    wsi_quantity_add_lens_line (q[i], i == EDGE_STRAIGHTNESS || i == CHIP_DEPTH ? bow : 0,
+                                seen->optics);
 }
 
 static void
@@ -262,6 +353,7 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   wsi_blade_plan_add_corner (seen->blade, seen->optics, 1, q[CORNER_RADIUS_RIGHT]);
   wsi_blade_plan_add_form (seen->blade, seen->optics, q[EDGE_STRAIGHTNESS]);
   wsi_blade_plan_add_chip (seen->blade, seen->optics, at[EDGE_WIDTH], q[CHIP_DEPTH], result);
+  add_lens_lines (seen, q);
   for (guint i = 0; i < N_QUANTITIES; i++)
     wsi_blade_lines_finish (q[i], i < N_FROM_LINES, seen->optics);
   /* Which corner leads can't be told of an edge that is square within U. */
@@ -320,7 +412,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   }
   const Seen seen = { image, card, optics, blade, wsi_blade_lines_of (blade) };
   double at[N_FROM_LINES];
-  evaluate (&seen.lines, &card->reference_side, at);
+  const Reference reference = reference_for (card, optics);
+  evaluate (&seen.lines, &reference, at);
   if (!gate_plan (at, card, optics, result))
     return;
   fill (&seen, at, result);

@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "optics/deviate.h"
 #include "optics/lens.h"
+#include "optics/unknown_lens.h"
 #include "result/build.h"
 #include "tool/silhouette.h"
 
@@ -94,7 +95,7 @@ add_input (const WsBladeModel *model, const WsBladeLines *lines, guint input, do
   }
 }
 
-/* ---- Calibration ------------------------------------------------------------------------ */
+/* ---- The lens --------------------------------------------------------------------------- */
 
 /* The lines as they would have come out with `other` in place of `lens`. */
 static WsBladeLines
@@ -117,26 +118,59 @@ seen_with (const WsLens *lens, const WsLens *other, const WsBlade *blade, const 
   return seen;
 }
 
+/* Sets how much each of the model's quantities is uncertain by the lens, px and rad. */
 static void
-add_calibration (const WsBladeModel *model, const WsBlade *blade, const WsBladeLines *lines,
-                 const WsOptics *optics, WsQuantity *const *quantities)
+lens_u (const WsBladeModel *model, const WsBlade *blade, const WsBladeLines *lines,
+        const WsLens *lens, double u[WS_BLADE_MAX_FROM_LINES])
 {
   WsLens deviations[WS_LENS_MAX];
-  const guint n = wsi_lens_deviations (optics->lens, deviations);
-  double at[WS_BLADE_MAX_FROM_LINES], squares[WS_BLADE_MAX_FROM_LINES] = { 0 };
+  const guint n = wsi_lens_deviations (lens, deviations);
+  double at[WS_BLADE_MAX_FROM_LINES];
   model->evaluate (lines, model->how, at);
+  for (guint i = 0; i < model->n; i++)
+    u[i] = 0;
   for (guint k = 0; k < n; k++)
   {
     double other[WS_BLADE_MAX_FROM_LINES];
-    const WsBladeLines seen = seen_with (optics->lens, &deviations[k], blade, lines);
+    const WsBladeLines seen = seen_with (lens, &deviations[k], blade, lines);
     model->evaluate (&seen, model->how, other);
     for (guint i = 0; i < model->n; i++)
-      squares[i] += (other[i] - at[i]) * (other[i] - at[i]);
+      u[i] = hypot (u[i], other[i] - at[i]);
   }
+}
+
+static void
+add_lens (const WsBladeModel *model, const WsBlade *blade, const WsBladeLines *lines,
+          const WsImage *image, const WsOptics *optics, WsQuantity *const *quantities)
+{
+  double u[WS_BLADE_MAX_FROM_LINES];
+  const WsLens unknown = wsi_unknown_lens (optics, image->width, image->height);
+  lens_u (model, blade, lines, optics->lens != NULL ? optics->lens : &unknown, u);
   for (guint i = 0; i < model->n; i++)
-    if (quantities[i]->known)
-      wsi_quantity_add_seen_line (quantities[i], "calibration", WS_DISTRIBUTION_NORMAL,
-                                  sqrt (squares[i]), optics);
+  {
+    if (optics->lens != NULL && quantities[i]->known)
+      wsi_quantity_add_seen_line (quantities[i], "calibration", WS_DISTRIBUTION_NORMAL, u[i],
+                                  optics);
+    wsi_quantity_add_lens_line (quantities[i], u[i], optics);
+  }
+}
+
+double
+wsi_blade_lens_bow (const WsBladeEdge *edge, const WsImage *image, const WsOptics *optics)
+{
+  const WsLens lens = wsi_unknown_lens (optics, image->width, image->height);
+  WsLens bent[WS_LENS_MAX];
+  if (optics->lens != NULL || wsi_lens_deviations (&lens, bent) == 0)
+    return 0;
+  const WsLineFit *line = &edge->line;
+  const double at[3] = { line->t_low, 0.5 * (line->t_low + line->t_high), line->t_high };
+  WsPoint moved[3];
+  for (guint i = 0; i < 3; i++)
+    moved[i] =
+      wsi_lens_deviate (&lens, &bent[0], wsi_point_along (line->centre, at[i], line->direction));
+  const WsPoint chord = wsi_point_sub (moved[2], moved[0]);
+  return fabs (wsi_point_cross (chord, wsi_point_sub (moved[1], moved[0]))) /
+         wsi_point_length (chord);
 }
 
 /* How well the edge is put where the calibration's plane was, mm; as for drills, an assumption,
@@ -161,8 +195,7 @@ wsi_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const W
   const WsBladeLines lines = wsi_blade_lines_of (blade);
   for (guint input = 0; input <= together (&lines); input++)
     add_input (model, &lines, input, input_u (blade, image, input), optics, quantities);
-  if (optics->lens != NULL)
-    add_calibration (model, blade, &lines, optics, quantities);
+  add_lens (model, blade, &lines, image, optics, quantities);
 }
 
 void
@@ -172,8 +205,7 @@ wsi_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptic
     return;
   if (optics->lens != NULL)
     add_plane (quantity, optics);
-  if (optics->lens != NULL && from_lines)
-    wsi_quantity_combine (quantity);
-  else
-    wsi_quantity_finish (quantity, optics);
+  if (optics->lens == NULL || !from_lines)
+    wsi_quantity_add_scale_line (quantity, optics);
+  wsi_quantity_combine (quantity);
 }

@@ -41,13 +41,17 @@ typedef struct
 
 /*
  * Adds to each known one of the model's quantities what the edges' noise and form, the tonal
- * encoding and the calibration make of it: central differences over each input's uncertainty.
+ * encoding and the lens, calibrated or not, make of it: central differences over each input's
+ * uncertainty.
  */
 void wsi_blade_lines_budget (const WsBladeModel *model, const WsBlade *blade, const WsImage *image,
                              const WsOptics *optics, WsQuantity *const *quantities);
 
-/* Scale and lens, unless the calibration's line says it already (`from_lines`); then U.  Nothing
- * for an unknown quantity. */
+/* How far an uncalibrated lens may bow a straight edge, px; 0 with a calibration. */
+double wsi_blade_lens_bow (const WsBladeEdge *edge, const WsImage *image, const WsOptics *optics);
+
+/* The scale, unless the calibration's line says it already (`from_lines`); then U.  Nothing for an
+ * unknown quantity. */
 void wsi_blade_lines_finish (WsQuantity *quantity, gboolean from_lines, const WsOptics *optics);
 
 G_END_DECLS

@@ -156,6 +156,7 @@ wsi_flank_finish (WsQuantity *quantity, const WsOptics *optics)
   if (quantity->value > 0)
     wsi_quantity_add_line (quantity, "alignment: flank foreshortened", WS_DISTRIBUTION_ONE_SIDED,
                            FORESHORTENING, quantity->value);
+  wsi_quantity_add_lens_line (quantity, 0, optics);
   wsi_quantity_finish (quantity, optics);
 }
 

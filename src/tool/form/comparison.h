@@ -20,12 +20,13 @@ typedef struct
   const WsOutline *outline;
   const WsToolCard *card;
   const WsOptics *optics;
+  const WsLens *lens; /* the calibration's, or wsi_unknown_lens() */
   WsResult *result;
   WsFormTask task;
   const WsFormFit *fit;
   double *map;               /* smoothed deviation of every point, px; NAN at corners */
   guint *counts;             /* of points that each of its means stands on */
-  const WsFormLensU *lens_u; /* of every point's deviation; NULL without a calibration */
+  const WsFormLensU *lens_u; /* of every point's deviation */
 } WsFormComparison;
 
 /* The same quantities from a fit: greatest, least, RMS, then each segment's. */

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "edge/chain.h"
+#include "optics/unknown_lens.h"
 #include "result/build.h"
 #include "tool/form/deviation_report.h"
 #include "tool/form/extent.h"
@@ -58,8 +59,7 @@ add_place_lines (const WsFormComparison *work, WsQuantity *quantity, guint at)
                             : 0;
   wsi_form_add_rounding_line (quantity, rounding, optics);
   wsi_form_add_lean_line (quantity, arm, optics);
-  if (work->lens_u != NULL)
-    wsi_form_lens_add (quantity, work->lens_u[at], optics);
+  wsi_form_lens_add (quantity, work->lens_u[at], optics);
 }
 
 /* `trial_px`: what the quantity becomes when the scale is off by SCALE_TRIAL. */
@@ -68,9 +68,8 @@ finish_length (const WsFormComparison *work, WsQuantity *quantity, double px, do
 {
   const double u_relative = work->optics->u_mm_per_px / work->optics->mm_per_px;
   const double slope = isfinite (trial_px) ? (trial_px - px) / SCALE_TRIAL : 0;
-  wsi_quantity_set_seen (quantity, px, work->optics);
   /* A calibration's scale is in its own line. */
-  if (work->lens_u == NULL)
+  if (work->optics->lens == NULL)
     wsi_quantity_add_line (quantity, "scale", WS_DISTRIBUTION_NORMAL, u_relative,
                            slope * work->optics->mm_per_px);
   wsi_quantity_combine (quantity);
@@ -95,6 +94,7 @@ add_overall (WsFormComparison *work, const WsFormSummary *here, const WsFormSumm
       work->result, &wsi_form_quantities[overall[k].quantity], work->optics->has_scale);
     if (overall[k].at < 0 || !isfinite (overall[k].px))
       continue;
+    wsi_quantity_set_seen (quantity, overall[k].px, work->optics);
     add_place_lines (work, quantity, (guint)overall[k].at);
     finish_length (work, quantity, overall[k].px, overall[k].trial);
   }
@@ -110,6 +110,7 @@ add_segments (WsFormComparison *work, const WsFormSummary *here, const WsFormSum
                                number, work->optics->has_scale);
     if (here->at[number] < 0)
       continue;
+    wsi_quantity_set_seen (quantity, here->worst[number], work->optics);
     add_place_lines (work, quantity, (guint)here->at[number]);
     finish_length (work, quantity, here->worst[number], trial->worst[number]);
   }
@@ -206,15 +207,15 @@ add_own_forms (WsFormComparison *work)
     g_array_append_val (numbers, first->number);
     g_array_append_val (drawn, direction);
   }
-  WsFormAdding adding = { work->image,
-                          work->outline,
-                          work->optics,
-                          work->result,
-                          fit->angle,
-                          sqrt (MAX (fit->covariance[8], 0)),
-                          "the profile's x axis",
-                          0,
-                          (const double *)(void *)drawn->data };
+  WsFormAdding adding = { .image = work->image,
+                          .outline = work->outline,
+                          .optics = work->optics,
+                          .lens = work->lens,
+                          .result = work->result,
+                          .axis = fit->angle,
+                          .u_axis = sqrt (MAX (fit->covariance[8], 0)),
+                          .against = "the profile's x axis",
+                          .drawn = (const double *)(void *)drawn->data };
   wsi_form_pieces_add (&adding, points, pieces, (const guint *)(void *)numbers->data);
 }
 
@@ -232,7 +233,8 @@ fit_by_sides (WsFormComparison *work)
   wsi_quantity_add_seen_line (turn, "sides, direction", WS_DISTRIBUTION_NORMAL, u, work->optics);
   wsi_quantity_add_seen_line (turn, "best fit", WS_DISTRIBUTION_NORMAL,
                               sqrt (MAX (work->fit->covariance[8], 0)), work->optics);
-  wsi_quantity_finish (turn, work->optics);
+  wsi_quantity_add_lens_line (turn, 0, work->optics);
+  wsi_quantity_combine (turn);
   work->task.held_angle = angle;
   return wsi_form_fit (&work->task);
 }
@@ -246,8 +248,7 @@ fill (WsFormComparison *work)
   const guint n_numbers = work->task.nominal->n_numbers;
   g_autofree guint *counts = g_new0 (guint, work->fit->points->len + 1);
   g_autofree double *map = wsi_form_smooth (work->fit, wsi_form_window_px (work->outline), counts);
-  const WsLens *lens = work->optics->lens;
-  g_autofree WsFormLensU *lens_u = lens != NULL ? wsi_form_lens_deviations (lens, work->fit) : NULL;
+  g_autofree WsFormLensU *lens_u = wsi_form_lens_deviations (work->lens, work->fit);
   work->map = map;
   work->counts = counts;
   work->lens_u = lens_u;
@@ -340,7 +341,9 @@ gboolean
 wsi_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
                         const WsOptics *optics, WsResult *result)
 {
+  const WsLens unknown = wsi_unknown_lens (optics, image->width, image->height);
   WsFormComparison work = { .image = image, .outline = outline, .card = card, .optics = optics };
+  work.lens = optics->lens != NULL ? optics->lens : &unknown;
   work.result = result;
   work.task = (WsFormTask){ card->form.nominal,
                             outline,

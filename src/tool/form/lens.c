@@ -214,6 +214,11 @@ wsi_form_lens_deviations (const WsLens *lens, const WsFormFit *fit)
 void
 wsi_form_lens_add (WsQuantity *quantity, WsFormLensU u, const WsOptics *optics)
 {
+  if (optics->lens == NULL)
+  {
+    wsi_quantity_add_lens_line (quantity, u.calibration, optics);
+    return;
+  }
   wsi_quantity_add_seen_line (quantity, "calibration", WS_DISTRIBUTION_NORMAL, u.calibration,
                               optics);
   wsi_quantity_add_seen_line (quantity, "lens distortion left over", WS_DISTRIBUTION_NORMAL,

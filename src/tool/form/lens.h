@@ -1,5 +1,5 @@
 /*
- * What a calibration's uncertainty makes of a flat profile's quantities.
+ * What a calibration's uncertainty makes of a flat profile's quantities, or an unknown lens.
  *
  * Lines and arcs stand for themselves by two or three of their places, each moved as every
  * column of a root of the calibration's covariance would move it.
@@ -35,7 +35,7 @@ WsFormLensU wsi_form_lens_radius (const WsLens *lens, const WsPoint places[3], g
  * profile alike goes into the best fit, not into deviations.  Free with g_free(). */
 WsFormLensU *wsi_form_lens_deviations (const WsLens *lens, const WsFormFit *fit);
 
-/* Adds both lines to a budget. */
+/* Adds both lines to a budget; without a calibration the one of an unknown lens. */
 void wsi_form_lens_add (WsQuantity *quantity, WsFormLensU u, const WsOptics *optics);
 
 G_END_DECLS

@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "edge/chain.h"
+#include "optics/unknown_lens.h"
 #include "result/build.h"
 #include "tool/form/lens.h"
 #include "tool/form/runs.h"
@@ -121,35 +122,27 @@ wsi_form_size_words (const WsOptics *optics, double px)
 
 /* Scale or calibration, and U. */
 static void
-finish (const WsFormAdding *adding, WsQuantity *quantity, const WsFormLensU *u)
+finish (const WsFormAdding *adding, WsQuantity *quantity, WsFormLensU u)
 {
-  if (u == NULL)
-  {
-    wsi_quantity_finish (quantity, adding->optics);
-    return;
-  }
-  wsi_form_lens_add (quantity, *u, adding->optics);
+  wsi_form_lens_add (quantity, u, adding->optics);
+  if (adding->optics->lens == NULL)
+    wsi_quantity_add_scale_line (quantity, adding->optics);
   wsi_quantity_combine (quantity);
 }
 
 static void
 finish_line (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece *piece)
 {
-  const WsLens *lens = adding->optics->lens;
   const WsPoint ends[2] = { piece->start, piece->end };
-  const WsFormLensU u = lens != NULL ? wsi_form_lens_direction (lens, ends) : (WsFormLensU){ 0, 0 };
-  finish (adding, angle, lens != NULL ? &u : NULL);
+  finish (adding, angle, wsi_form_lens_direction (adding->lens, ends));
 }
 
 static void
 finish_corner (const WsFormAdding *adding, WsQuantity *angle, const WsChainPiece *a,
                const WsChainPiece *b)
 {
-  const WsLens *lens = adding->optics->lens;
   const WsPoint first[2] = { a->start, a->end }, second[2] = { b->start, b->end };
-  const WsFormLensU u =
-    lens != NULL ? wsi_form_lens_corner (lens, first, second) : (WsFormLensU){ 0, 0 };
-  finish (adding, angle, lens != NULL ? &u : NULL);
+  finish (adding, angle, wsi_form_lens_corner (adding->lens, first, second));
 }
 
 /* On the circle half-way between start and end. */
@@ -165,11 +158,8 @@ middle_of_arc (const WsChainPiece *piece)
 static void
 finish_arc (const WsFormAdding *adding, WsQuantity *radius, const WsChainPiece *piece)
 {
-  const WsLens *lens = adding->optics->lens;
   const WsPoint places[3] = { piece->start, middle_of_arc (piece), piece->end };
-  const WsFormLensU u =
-    lens != NULL ? wsi_form_lens_radius (lens, places, piece->turn > 0) : (WsFormLensU){ 0, 0 };
-  finish (adding, radius, lens != NULL ? &u : NULL);
+  finish (adding, radius, wsi_form_lens_radius (adding->lens, places, piece->turn > 0));
 }
 
 static void
@@ -312,7 +302,13 @@ void
 wsi_form_segments_add (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
                        WsResult *result)
 {
-  WsFormAdding adding = { image, outline, optics, result, 0, 0, "the picture's rows", 0, NULL };
+  const WsLens unknown = wsi_unknown_lens (optics, image->width, image->height);
+  WsFormAdding adding = { .image = image,
+                          .outline = outline,
+                          .optics = optics,
+                          .lens = optics->lens != NULL ? optics->lens : &unknown,
+                          .result = result,
+                          .against = "the picture's rows" };
   g_autoptr (GPtrArray) runs = wsi_form_runs (outline);
   guint n_segments = 0;
   for (guint i = 0; i < runs->len; i++)

@@ -37,6 +37,7 @@ typedef struct
   const WsImage *image;
   const WsOutline *outline;
   const WsOptics *optics;
+  const WsLens *lens; /* the calibration's, or wsi_unknown_lens() */
   WsResult *result;
   double axis;         /* direction that angles are told from, rad, counter-clockwise as seen */
   double u_axis;       /* its standard uncertainty */

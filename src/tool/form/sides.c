@@ -37,15 +37,12 @@ outline_size (const WsOutline *outline)
   return hypot (x1 - x0, y1 - y0);
 }
 
-/* Of a side's direction, with what the calibration makes of it. */
+/* Of a side's direction, with what the lens makes of it. */
 static double
 side_u (const WsFormComparison *work, const WsChainPiece *piece)
 {
-  const WsLens *lens = work->optics->lens;
-  if (lens == NULL)
-    return piece->line.u_angle;
   const WsPoint ends[2] = { piece->start, piece->end };
-  const WsFormLensU u = wsi_form_lens_direction (lens, ends);
+  const WsFormLensU u = wsi_form_lens_direction (work->lens, ends);
   return hypot (piece->line.u_angle, hypot (u.calibration, u.left_over));
 }
 

@@ -125,7 +125,7 @@ static void
 add_lens_line (const WsDrillEvidence *seen, guint which, WsQuantity *quantity)
 {
   if (seen->perspective != NULL && seen->optics->lens == NULL && which != WS_DRILL_VIEW_TURN)
-    wsi_quantity_add_near_lens_line (quantity);
+    wsi_quantity_add_near_lens_line (quantity, seen->optics);
 }
 
 /* What remains without an axis is the lips' own: their angle to each other, and their form. */
