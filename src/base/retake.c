@@ -25,9 +25,9 @@ static const struct
   [WS_RETAKE_UNDER_EXPOSED] = { "under-exposed", "The picture is too dark. Lengthen the exposure "
                                                  "or turn the back light up." },
   [WS_RETAKE_LOW_CONTRAST] = { "low-contrast",
-                               "The tool hardly stands out from the background. Use a plain, "
-                               "evenly lit "
-                               "background behind the tool and keep other light off its front." },
+                               "The tool hardly stands out from the background. Light it from "
+                               "behind, or put a plain, evenly lit background behind it, and keep "
+                               "other light off its front." },
   [WS_RETAKE_LIPS_TURNED] = { "lips-turned", "The lips don't lie square to the camera. Turn the "
                                              "drill about its own axis "
                                              "until both lips show at their full length." },

@@ -358,6 +358,10 @@ wsi_chain_fit (const WsPoint *points, guint from, guint to, WsChainPiece *piece)
                                       : fit_arc (points + from, to - from, piece);
 }
 
+/* An arc that turns less than this is a line with a bow, as lenses and wheels leave one: its radius
+ * would say nothing, rad (2 degrees; own choice, as for corners). */
+#define LEAST_ARC_TURN 0.035
+
 /* What only its ends, now left out, made an arc of, or damage, is a line after all. */
 static gboolean
 fit_as_found (const WsPoint *points, const WsChainRules *rules, WsChainPiece *piece)
@@ -365,7 +369,8 @@ fit_as_found (const WsPoint *points, const WsChainRules *rules, WsChainPiece *pi
   if (!wsi_chain_fit (points, piece->from, piece->to, piece))
     return FALSE;
   if (piece->kind == WS_CHAIN_LINE ||
-      piece->circle.radius * (1 - cos (0.5 * piece->turn)) >= rules->least_rise)
+      (piece->circle.radius * (1 - cos (0.5 * piece->turn)) >= rules->least_rise &&
+       fabs (piece->turn) >= LEAST_ARC_TURN))
     return TRUE;
   piece->kind = WS_CHAIN_LINE;
   return wsi_chain_fit (points, piece->from, piece->to, piece);

@@ -93,6 +93,28 @@ lines_and_arcs_are_told_apart (void **state)
   }
 }
 
+/* A long edge that a lens or a wheel bows by some px is a line: the radius of 127,000 px that fits
+ * it would say nothing.  One that turns by more is an arc, however large. */
+static void
+a_bowed_line_is_no_arc (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double turn;
+    WsChainKind kind;
+  } cases[] = { { 0.010, WS_CHAIN_LINE }, { 0.020, WS_CHAIN_LINE }, { 0.060, WS_CHAIN_ARC } };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    Pen pen = pen_new ((guint32)i + 1);
+    go (&pen, 1271, cases[i].turn);
+    g_autoptr (GArray) pieces = wsi_chain_split (points_of (&pen), pen.points->len, &rules);
+    assert_int_equal (pieces->len, 1);
+    assert_int_equal (piece (pieces, 0)->kind, cases[i].kind);
+    pen_clear (&pen);
+  }
+}
+
 /* Angles and radii lie within twice their standard uncertainty about as often as they should. */
 static void
 uncertainties_cover_the_errors (void **state)
@@ -214,6 +236,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (lines_and_arcs_are_told_apart),
+    cmocka_unit_test (a_bowed_line_is_no_arc),
     cmocka_unit_test (uncertainties_cover_the_errors),
     cmocka_unit_test (a_corner_knows_its_side),
     cmocka_unit_test (damage_is_left_out),

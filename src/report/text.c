@@ -161,11 +161,15 @@ append_measured (GString *text, const WsReport *report)
 static void
 append_findings (GString *text, const WsResult *result)
 {
-  if (result->findings->len > 0)
-    g_string_append (text, "\nWhat was found:\n");
+  gboolean is_first = TRUE;
   for (guint i = 0; i < result->findings->len; i++)
   {
     const WsFinding *finding = g_ptr_array_index (result->findings, i);
+    if (wsi_words_is_in_table (finding->code))
+      continue;
+    if (is_first)
+      g_string_append (text, "\nWhat was found:\n");
+    is_first = FALSE;
     wsi_text_wrap (text, "- ", finding->text, 2);
   }
 }

@@ -453,3 +453,10 @@ wsi_words_is_built_in (const WsQuantity *quantity)
 {
   return quantity->limit_source != NULL && !g_str_equal (quantity->limit_source, "tool card");
 }
+
+gboolean
+wsi_words_is_in_table (const char *code)
+{
+  static const char *const codes[] = { "segment", "corner", "notch", NULL };
+  return code != NULL && g_strv_contains (codes, code);
+}

@@ -74,6 +74,10 @@ char *wsi_words_limit_rounded (double end, gboolean is_upper, guint digits);
  * without limits.  Free with g_free(). */
 char *wsi_words_conformance (const WsQuantity *quantity);
 
+/* Does a finding of that code say again what rows of the table say?  Records keep it for its place;
+ * people read the table. */
+gboolean wsi_words_is_in_table (const char *code);
+
 /* TRUE when a limit comes neither from the card nor from nowhere. */
 gboolean wsi_words_is_built_in (const WsQuantity *quantity);
 

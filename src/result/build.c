@@ -78,6 +78,14 @@ empty (GPtrArray *array)
   g_ptr_array_set_size (array, 0);
 }
 
+/* Is what was found until then the tool's, so that it helps to see it? */
+static gboolean
+is_of_the_tool (WsRetake reason)
+{
+  return reason != WS_RETAKE_NO_TOOL && reason != WS_RETAKE_SEVERAL_TOOLS &&
+         reason != WS_RETAKE_LOW_CONTRAST && reason != WS_RETAKE_WRONG_VIEW;
+}
+
 gboolean
 wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
 {
@@ -102,6 +110,8 @@ wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   empty (result->findings);
   empty (result->advice);
   empty (result->cautions);
+  if (!is_of_the_tool (reason))
+    empty (result->marks);
   g_array_set_size (result->grinding, 0);
   g_clear_pointer (&result->set_aside, g_free);
   result->work = WS_WORK_NONE;

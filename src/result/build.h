@@ -18,7 +18,8 @@ G_BEGIN_DECLS
 /* Free with ws_result_free(). */
 WsResult *wsi_result_new (const char *view);
 
-/* Turns `result` into a retake: numbers and findings go, marks stay for the picture.
+/* Turns `result` into a retake: numbers and findings go, marks stay for the picture where they are
+ * the tool's.
  * `detail` is printf-style, or NULL.  Always FALSE, for the caller to return. */
 gboolean wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   G_GNUC_PRINTF (3, 4);
@@ -101,9 +102,9 @@ void wsi_quantity_add_scale_line (WsQuantity *quantity, const WsOptics *optics);
 
 /* The line of an uncalibrated lens, of angles and lengths (optics/unknown_lens.h): what its radial
  * distortion does to this quantity where it lies in the picture, px or rad as `seen` (0 where that
- * isn't told), and on top what any place in the middle is allowed, since the distortion's middle and
- * its other kinds aren't known either.  Nothing for unknown quantities, with a calibration, and of
- * a length that is 0. */
+ * isn't told), and on top what any place in the middle is allowed, since the distortion's middle
+ * and its other kinds aren't known either.  Nothing for unknown quantities, with a calibration, and
+ * of a length that is 0. */
 void wsi_quantity_add_lens_line (WsQuantity *quantity, double seen, const WsOptics *optics);
 
 /* The same of one that looks from near, and so is no telecentric one. */

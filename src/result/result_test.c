@@ -73,7 +73,7 @@ test_a_retake_keeps_no_numbers (void **state)
   wsi_result_add_mark (result, WS_MARK_APEX, "x", &where, 1);
   result->hand = "left";
 
-  wsi_result_retake (result, WS_RETAKE_NO_TOOL, NULL);
+  wsi_result_retake (result, WS_RETAKE_TOO_SMALL, NULL);
   assert_null (result->detail);
   wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "edge blur %d px", 14);
   assert_int_equal (result->verdict, WS_VERDICT_RETAKE);
@@ -83,6 +83,23 @@ test_a_retake_keeps_no_numbers (void **state)
   assert_int_equal (result->findings->len, 0);
   assert_int_equal (result->marks->len, 1);
   assert_null (result->hand);
+}
+
+/* What was found where there is no tool, or another thing, isn't the tool's outline. */
+static void
+test_a_retake_shows_nothing_but_the_tool (void **state)
+{
+  (void)state;
+  static const WsRetake others[] = { WS_RETAKE_NO_TOOL, WS_RETAKE_SEVERAL_TOOLS,
+                                     WS_RETAKE_LOW_CONTRAST, WS_RETAKE_WRONG_VIEW };
+  const WsPoint outline[] = { { 3.0, 4.0 }, { 5.0, 4.0 } };
+  for (gsize i = 0; i < G_N_ELEMENTS (others); i++)
+  {
+    g_autoptr (WsResult) result = wsi_result_new ("none");
+    wsi_result_add_mark (result, WS_MARK_OUTLINE, NULL, outline, 2);
+    wsi_result_retake (result, others[i], NULL);
+    assert_int_equal (result->marks->len, 0);
+  }
 }
 
 static void
@@ -171,6 +188,7 @@ main (void)
     cmocka_unit_test (test_names_carry_their_unit),
     cmocka_unit_test (test_new_quantities_are_unknown),
     cmocka_unit_test (test_a_retake_keeps_no_numbers),
+    cmocka_unit_test (test_a_retake_shows_nothing_but_the_tool),
     cmocka_unit_test (test_every_retake_has_code_and_sentence),
     cmocka_unit_test (numbers_stand_in_names),
     cmocka_unit_test (the_action_follows_from_verdict_and_advice),

@@ -19,7 +19,7 @@ static const WsQuantityInfo infos[] = {
   { "diameter", WS_UNIT_LENGTH, NULL, "Diameter", "" },
   { "edge_width", WS_UNIT_LENGTH, NULL, "Edge width", "" },
   { "corner_radius_left", WS_UNIT_LENGTH, NULL, "Radius left", "" },
-  { "side_clearance_left", WS_UNIT_DEGREE, NULL, "Clearance left", "" },
+  { "side_clearance_mean", WS_UNIT_DEGREE, NULL, "Clearance, mean", "" },
 };
 
 static void

@@ -636,6 +636,38 @@ a_trend_of_an_upright_line_does_not_jump (void **state)
   g_unlink (table);
 }
 
+/* ---- Words -------------------------------------------------------------------------------- */
+
+static guint
+count_of (const char *text, const char *what)
+{
+  guint n = 0;
+  for (const char *at = strstr (text, what); at != NULL; at = strstr (at + 1, what))
+    n++;
+  return n;
+}
+
+/* A row of the table tells a segment; records have its place besides. */
+static void
+each_segment_is_listed_once (void **state)
+{
+  const Files *files = *state;
+  take_plate (files, 5);
+  write_card (files, "");
+  const char *const record[] = {
+    "--tool", files->card, "--view", "form-plan", files->picture, NULL
+  };
+  g_auto (Run) run = measure (record);
+  g_autofree char *findings = json_dumps (json_object_get (run.record, "findings"), 0);
+  assert_contains (findings, "\"Segment 2: line");
+  assert_contains (findings, "Corner 1: a ");
+  const char *const words[] = { "measure",   "--tool",       files->card, "--view",
+                                "form-plan", files->picture, "--details", NULL };
+  g_autofree char *text = said (words);
+  assert_int_equal (count_of (text, "Segment 2"), 1);
+  assert_int_equal (count_of (text, "Corner 1"), 1);
+}
+
 /* ---- Files that can't be used --------------------------------------------------------- */
 
 static void
@@ -829,6 +861,7 @@ main (int argc, char **argv)
     cmocka_unit_test (a_limit_on_a_family_is_each_ones),
     cmocka_unit_test (an_upright_line_meets_its_limits),
     cmocka_unit_test (a_trend_of_an_upright_line_does_not_jump),
+    cmocka_unit_test (each_segment_is_listed_once),
     cmocka_unit_test (malformed_profiles_are_one_line_and_65),
     cmocka_unit_test (the_side_is_held_against_the_correction),
   };

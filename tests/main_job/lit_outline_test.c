@@ -81,6 +81,68 @@ front_lit_drills_are_within_their_uncertainty (void **state)
   assert_true (trial_gates_hold ("drills lit from the front", table, gates, G_N_ELEMENTS (gates)));
 }
 
+/* ---- On a bench ------------------------------------------------------------------------- */
+
+/* Grain of wood across the ground, and a tool with light of its own, in the file's codes. */
+static void
+lay_on_wood (SceneImage *image)
+{
+  assert_int_equal (image->bits, 8);
+  for (guint y = 0; y < image->height; y++)
+    for (guint x = 0; x < image->width; x++)
+    {
+      guint8 *light = &image->data[((gsize)y * image->width + x) * image->channels];
+      const double grain = sin (0.9 * x + 0.25 * y) * sin (0.13 * y - 0.05 * x);
+      const double streak = sin (0.11 * x - 0.2 * y) * sin (0.4 * x + 0.31 * y);
+      const double wood = *light * (0.7 + 0.3 * grain), steel = 60 + 50 * streak;
+      for (guint k = 0; k < image->channels; k++)
+        light[k] = (guint8)MAX (wood, steel);
+    }
+}
+
+/* No cleaning helps where the ground's own pattern meets the edge; light from behind does. */
+static void
+a_drill_on_a_bench_is_told_to_be_lit_from_behind (void **state)
+{
+  (void)state;
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-bench-XXXXXX", NULL);
+  g_autofree char *picture = g_build_filename (folder, "drill.png", NULL);
+  SceneDrill drill;
+  SceneCamera camera;
+  SceneTruth truth;
+  scene_random (FIRST_SEED + 50, SCENE_GOOD, &drill, &camera);
+  g_autoptr (SceneImage) image = scene_render (&drill, &camera, &truth);
+  lay_on_wood (image);
+  assert_true (scene_image_save (image, picture, 0));
+  g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, camera.mm_per_px);
+  g_unlink (picture);
+  g_rmdir (folder);
+  assert_true (trial_is_retake (run));
+  print_message ("%s: %s\n", trial_text (run->record, "reason"),
+                 trial_text (run->record, "detail"));
+  assert_string_equal (trial_text (run->record, "reason"), "low-contrast");
+  assert_contains (trial_text (run->record, "detail"), "light it from behind");
+}
+
+/* The same of photographs. */
+static void
+drills_on_wood_are_told_to_be_lit_from_behind (void **state)
+{
+  (void)state;
+  static const char *const names[] = { "step_drill_on_wood.jpg", "twist_drill_on_wood.jpg" };
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "photos/drills");
+  if (folder == NULL)
+    skip ();
+  for (gsize i = 0; i < G_N_ELEMENTS (names); i++)
+  {
+    g_autofree char *picture = g_build_filename (folder, names[i], NULL);
+    g_autoptr (TrialRun) run = trial_measure (trial_program (), picture, NAN);
+    assert_true (trial_is_retake (run));
+    assert_string_equal (trial_text (run->record, "reason"), "low-contrast");
+    assert_contains (trial_text (run->record, "detail"), "light it from behind");
+  }
+}
+
 /* NULL, having said so, when the pictures aren't there. */
 static TrialRun *
 measure_reference (const char *view, const char *name, double mm_per_px)
@@ -152,11 +214,13 @@ main (int argc, char **argv)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (front_lit_drills_are_within_their_uncertainty),
+    cmocka_unit_test (a_drill_on_a_bench_is_told_to_be_lit_from_behind),
   };
   const struct CMUnitTest references[] = {
     cmocka_unit_test (a_card_beside_a_form_tool_is_not_measured),
     cmocka_unit_test (front_lit_points_have_their_angle),
     cmocka_unit_test (what_must_be_refused_is),
+    cmocka_unit_test (drills_on_wood_are_told_to_be_lit_from_behind),
   };
   return argc > 1 && strcmp (argv[1], "references") == 0
            ? cmocka_run_group_tests (references, NULL, NULL)

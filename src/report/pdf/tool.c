@@ -206,16 +206,18 @@ put_list (WsPage *page, const char *title, const json_t *record, const char *key
   gsize i;
   json_t *entry;
   json_t *list = json_object_get (record, key);
-  if (json_array_size (list) == 0)
-    return;
-  wsi_page_put_heading (page, title);
+  gboolean is_first = TRUE;
   json_array_foreach (list, i, entry)
   {
     g_autofree char *text = wsi_units_sentence (
       json_is_string (entry) ? json_string_value (entry) : wsi_record_text (entry, "text"),
       units_of (page));
-    if (text != NULL)
-      wsi_page_put_paragraph (page, "•", text);
+    if (text == NULL || wsi_words_is_in_table (wsi_record_text (entry, "code")))
+      continue;
+    if (is_first)
+      wsi_page_put_heading (page, title);
+    is_first = FALSE;
+    wsi_page_put_paragraph (page, "•", text);
   }
 }
 
