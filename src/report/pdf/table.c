@@ -63,6 +63,16 @@ both (const WsPage *page, gboolean is_length, char *mm, char *inches)
   return cell;
 }
 
+/* Of a size that was told, not measured: in mm. */
+static char *
+given_words (const WsPage *page, double given)
+{
+  char mm[G_ASCII_DTOSTR_BUF_SIZE], inches[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_formatd (mm, sizeof mm, "%.7g", given);
+  g_ascii_formatd (inches, sizeof inches, "%.6g", given / WS_MM_PER_INCH);
+  return both (page, TRUE, g_strdup_printf ("%s mm", mm), g_strdup_printf ("%s in", inches));
+}
+
 /* ---- The table -------------------------------------------------------------------------- */
 
 /* Parts of the inner width where columns start and end. */
@@ -151,16 +161,21 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
   const WsTextStyle style = wsi_page_letters (TABLE, FALSE, WS_INK);
   const WsTextStyle strong = wsi_page_letters (TABLE, verdict == WS_VERDICT_REJECT, WS_INK);
   const double value = wsi_record_number (entry, "value"), U = wsi_record_number (entry, "U");
+  const double given = wsi_record_number (entry, "given");
   g_autofree char *words =
-    isfinite (value) ? both (page, g_str_equal (unit, "mm"), value_words (value, U, 1.0, shown),
-                             value_words (value, U, WS_MM_PER_INCH, "in"))
-                     : g_strdup ("unknown");
+    isfinite (given)   ? given_words (page, given)
+    : isfinite (value) ? both (page, g_str_equal (unit, "mm"), value_words (value, U, 1.0, shown),
+                               value_words (value, U, WS_MM_PER_INCH, "in"))
+                       : g_strdup ("unknown");
   g_autofree char *limits = limits_cell (page, entry, unit, sources);
   put_cell (page, 0, &style, label);
   put_cell (page, 1, &style, info != NULL && info->symbol != NULL ? info->symbol : "");
   put_cell (page, 2, &strong, words);
   put_cell (page, 3, &style, limits);
-  put_cell (page, 4, &strong, verdict != WS_VERDICT_NONE ? ws_verdict_name (verdict) : "–");
+  put_cell (page, 4, &strong,
+            isfinite (given)             ? "given"
+            : verdict != WS_VERDICT_NONE ? ws_verdict_name (verdict)
+                                         : "–");
   page->y += WS_PAGE_ROW * TABLE;
   wsi_page_rule (page, page->y - 1.0);
 }

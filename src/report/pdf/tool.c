@@ -171,8 +171,11 @@ put_calibration (WsPage *page, const json_t *record)
         ? "the lens is not corrected; perspective is, by the tool's own outline"
         : "lens and perspective are not corrected";
     g_autofree char *words =
-      *number != '\0' ? g_strdup_printf ("Scale given as %s mm a pixel; %s.", number, not_corrected)
-                      : g_strdup_printf ("None: %s; lengths in px.", not_corrected);
+      *number == '\0' ? g_strdup_printf ("None: %s; lengths in px.", not_corrected)
+      : isfinite (wsi_record_number (scale, "known_size_mm"))
+        ? g_strdup_printf ("Scale from the tool's own size, %s mm a pixel; %s.", number,
+                           not_corrected)
+        : g_strdup_printf ("Scale given as %s mm a pixel; %s.", number, not_corrected);
     wsi_page_put_paragraph (page, "", words);
     return;
   }
