@@ -119,10 +119,12 @@ typedef enum
   WS_ACTION_USE,
   WS_ACTION_REGRIND,
   WS_ACTION_SET_ASIDE, /* what is wrong with it no grinding cures */
-  WS_ACTION_MEASURE_AGAIN
+  WS_ACTION_MEASURE_AGAIN,
+  WS_ACTION_OTHER_VIEWS /* good as far as this view shows; the card asks for others as well */
 } WsAction;
 
-/* "use", "regrind", "set-aside", "measure-again"; NULL for WS_ACTION_NONE; static. */
+/* "use", "regrind", "set-aside", "measure-again", "other-views"; NULL for WS_ACTION_NONE; static.
+ */
 const char *ws_action_name (WsAction action);
 
 /* Work that has dangers of its own. */
@@ -213,6 +215,7 @@ typedef struct
   GPtrArray *advice;     /* of char* */
   guint work;            /* of WsWork: what the advice asks for */
   char *set_aside;       /* why grinding can't cure the tool, a sentence; or NULL */
+  char *other_views;     /* that the card asks for beside this one, with commas; or NULL */
   GArray *grinding;      /* of WsGrinding: the advice's numbers */
   GPtrArray *cautions;   /* of char*, each said once a report */
   GPtrArray *marks;      /* of WsMark */

@@ -145,6 +145,7 @@ static const char *const action_words[] = {
   [WS_ACTION_REGRIND] = "Regrind.",
   [WS_ACTION_SET_ASIDE] = "Set aside.",
   [WS_ACTION_MEASURE_AGAIN] = "Measure again.",
+  [WS_ACTION_OTHER_VIEWS] = "Good in this view; the card asks for others as well.",
 };
 
 const char *
@@ -156,17 +157,6 @@ wsi_words_action_named (const char *name)
   return NULL;
 }
 
-/* "drill-end, drill-relief": what the card asks for beside this view; NULL for nothing. */
-static char *
-other_views (const WsReport *report)
-{
-  GString *names = g_string_new (NULL);
-  for (gsize i = 0; report->card->views != NULL && report->card->views[i] != NULL; i++)
-    if (!g_str_equal (report->card->views[i], report->result->view))
-      g_string_append_printf (names, "%s%s", names->len > 0 ? ", " : "", report->card->views[i]);
-  return g_string_free (names, names->len == 0);
-}
-
 char *
 wsi_words_action (const WsReport *report)
 {
@@ -176,9 +166,9 @@ wsi_words_action (const WsReport *report)
   const char *why = reason;
   if (action == WS_ACTION_NONE)
     return g_steal_pointer (&reason);
-  g_autofree char *others = action == WS_ACTION_USE ? other_views (report) : NULL;
-  if (others != NULL)
-    return g_strdup_printf ("Good in this view; the card asks for %s as well. %s", others, reason);
+  if (action == WS_ACTION_OTHER_VIEWS)
+    return g_strdup_printf ("Good in this view; the card asks for %s as well. %s",
+                            result->other_views, reason);
   if (action == WS_ACTION_SET_ASIDE)
     why = result->set_aside;
   return g_strdup_printf ("%s %s", action_words[action], why);
@@ -400,17 +390,23 @@ wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in)
   return g_strdup (isfinite (end) ? g_ascii_formatd (buffer, sizeof buffer, "%.12g", end) : "");
 }
 
-/* To five places, a quarter of a micrometre. */
+char *
+wsi_words_limit_inches (double mm, gboolean is_upper, guint places)
+{
+  const double inches = mm / WS_MM_PER_INCH;
+  const double figures =
+    inches != 0.0 && isfinite (mm) ? places + 1 + floor (log10 (fabs (inches))) : 1.0;
+  return wsi_words_limit_rounded (inches, is_upper, (guint)CLAMP (figures, 1.0, 9.0));
+}
+
+/* A quarter of a micrometre. */
 #define INCH_PLACES 5
 
 static char *
 limit_in (double end, gboolean is_upper, gboolean is_built_in, double per)
 {
-  const double inches = end / per;
-  if (!(per > 1.0) || !isfinite (end) || end == 0.0)
-    return wsi_words_limit (end, is_upper, is_built_in);
-  const double figures = INCH_PLACES + 1 + floor (log10 (fabs (inches)));
-  return wsi_words_limit_rounded (inches, is_upper, (guint)CLAMP (figures, 1.0, 9.0));
+  return per > 1.0 ? wsi_words_limit_inches (end, is_upper, INCH_PLACES)
+                   : wsi_words_limit (end, is_upper, is_built_in);
 }
 
 static char *

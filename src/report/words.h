@@ -67,6 +67,9 @@ char *wsi_words_limits (const WsQuantity *quantity);
  * ever; they are rounded inward.  "" when infinite.  Free with g_free(). */
 char *wsi_words_limit (double end, gboolean is_upper, gboolean is_built_in);
 
+/* Of a limit in mm: in inches to so many places, inward. */
+char *wsi_words_limit_inches (double mm, gboolean is_upper, guint places);
+
 /* To so many digits, inward: for limits in other units than they are written in. */
 char *wsi_words_limit_rounded (double end, gboolean is_upper, guint digits);
 

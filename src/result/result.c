@@ -64,6 +64,7 @@ ws_action_name (WsAction action)
     [WS_ACTION_REGRIND] = "regrind",
     [WS_ACTION_SET_ASIDE] = "set-aside",
     [WS_ACTION_MEASURE_AGAIN] = "measure-again",
+    [WS_ACTION_OTHER_VIEWS] = "other-views",
   };
   return names[action];
 }
@@ -81,7 +82,7 @@ ws_result_action (const WsResult *result)
   case WS_VERDICT_UNDECIDED:
     break;
   case WS_VERDICT_ACCEPT:
-    return WS_ACTION_USE;
+    return result->other_views != NULL ? WS_ACTION_OTHER_VIEWS : WS_ACTION_USE;
   case WS_VERDICT_NONE:
     return is_ground ? WS_ACTION_REGRIND : WS_ACTION_NONE;
   }
@@ -107,6 +108,7 @@ ws_result_free (WsResult *result)
     return;
   g_free (result->detail);
   g_free (result->set_aside);
+  g_free (result->other_views);
   g_array_unref (result->grinding);
   g_free (result->hold_why);
   g_ptr_array_unref (result->quantities);

@@ -166,6 +166,19 @@ the_action_follows_from_verdict_and_advice (void **state)
   }
 }
 
+/* Good in one view isn't ready to use. */
+static void
+other_views_come_before_use (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("test");
+  result->verdict = WS_VERDICT_ACCEPT;
+  result->other_views = g_strdup ("drill-end");
+  assert_string_equal (ws_action_name (ws_result_action (result)), "other-views");
+  result->verdict = WS_VERDICT_RETAKE;
+  assert_string_equal (ws_action_name (ws_result_action (result)), "measure-again");
+}
+
 static void
 the_first_reason_to_set_aside_counts (void **state)
 {
@@ -192,6 +205,7 @@ main (void)
     cmocka_unit_test (test_every_retake_has_code_and_sentence),
     cmocka_unit_test (numbers_stand_in_names),
     cmocka_unit_test (the_action_follows_from_verdict_and_advice),
+    cmocka_unit_test (other_views_come_before_use),
     cmocka_unit_test (the_first_reason_to_set_aside_counts),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -89,10 +89,24 @@ required_of (const WsView *view, const WsToolCard *card)
   return all;
 }
 
+/* Its verdict is this view's alone. */
+static void
+name_other_views (const WsToolCard *card, WsResult *result)
+{
+  g_autoptr (GPtrArray) names = g_ptr_array_new ();
+  for (gsize i = 0; card->views != NULL && card->views[i] != NULL; i++)
+    if (!g_str_equal (card->views[i], result->view))
+      g_ptr_array_add (names, card->views[i]);
+  g_ptr_array_add (names, NULL);
+  g_free (result->other_views);
+  result->other_views = names->len > 1 ? g_strjoinv (", ", (char **)names->pdata) : NULL;
+}
+
 static void
 judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   g_autoptr (GArray) required = required_of (view, card);
+  name_other_views (card, result);
   if (optics->is_doubted)
     wsi_result_hold (result, WS_HOLD_VERDICT, "calibration-failed",
                      "The calibration failed its last check, so nothing can be judged with it "

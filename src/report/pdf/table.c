@@ -21,8 +21,8 @@ value_words (double value, double U, double per, const char *unit)
   return g_strdup_printf ("%s ± %s %s", number, reach, unit);
 }
 
-/* In inches to what is far below any U, inward. */
-#define INCH_DIGITS 6
+/* Far below any U. */
+#define INCH_PLACES 6
 
 static char *
 limit_end (const json_t *entry, const char *key, gboolean is_upper, double per)
@@ -30,7 +30,7 @@ limit_end (const json_t *entry, const char *key, gboolean is_upper, double per)
   const double end = wsi_record_number (entry, key);
   const char *source = wsi_record_text (entry, "limit_source");
   if (per > 1.0)
-    return wsi_words_limit_rounded (end / per, is_upper, INCH_DIGITS);
+    return wsi_words_limit_inches (end, is_upper, INCH_PLACES);
   return wsi_words_limit (end, is_upper, g_strcmp0 (source, "tool card") != 0);
 }
 

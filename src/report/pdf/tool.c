@@ -96,6 +96,17 @@ put_action (WsPage *page, const WsInspection *inspection, const json_t *record)
     page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
 }
 
+/* What this view and the others say of the tool together. */
+static void
+put_state (WsPage *page, const char *state)
+{
+  g_autofree char *words = state != NULL ? g_strdup_printf ("All views: %s", state) : NULL;
+  WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
+  style.wrap = wsi_page_inner_width (page);
+  if (words != NULL)
+    page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
+}
+
 /* Two columns, read across; `side` is the next one's. */
 static void
 put_fact (WsPage *page, guint *side, const char *name, const char *text)
@@ -128,7 +139,6 @@ put_facts (WsPage *page, const WsPdfPage *what, const json_t *record)
   guint side = 0;
   put_fact (page, &side, "Tool", inspection->tool != NULL ? inspection->tool : "no card");
   put_fact (page, &side, "Kind", kind);
-  put_fact (page, &side, "All views", what->state);
   put_fact (page, &side, "View", inspection->view);
   put_fact (page, &side, "Measured", time);
   put_fact (page, &side, "Station", inspection->station);
@@ -318,6 +328,7 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   wsi_page_begin (page, "Inspection report", inspection->id);
   draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
   put_action (page, inspection, record);
+  put_state (page, what->state);
   put_facts (page, what, record);
   draw_picture (page, what, record);
   put_list (page, "What to do", record, "advice");
