@@ -110,7 +110,7 @@ test_verdicts_as_statuses (void **state)
     int status;
     const char *word;
   } cases[] = { { "point_angle_deg = 110 .. 126\n", 0, "A C C E P T" },
-                { "point_angle_deg = 130 .. 140\n", 1, "R E J E C T" },
+                { "point_angle_deg = 119 .. 125\n", 1, "R E J E C T" },
                 { "point_angle_deg = 117.999 .. 118.001\n", 2, "U N D E C I D E D" } };
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
@@ -232,7 +232,7 @@ test_several_pictures_are_told_in_lines (void **state)
 {
   const Fixture *fixture = *state;
   g_autofree char *scale = scale_text ();
-  g_autofree char *card = write_card (fixture, "lines.tool", "point_angle_deg = 130 .. 140\n");
+  g_autofree char *card = write_card (fixture, "lines.tool", "point_angle_deg = 119 .. 125\n");
   g_auto (Run) both =
     run ("measure", "--tool", card, "--scale", scale, fixture->good, fixture->blank, NULL);
   assert_int_equal (both.status, 3);

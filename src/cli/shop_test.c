@@ -39,7 +39,7 @@ test_a_plan_of_several_tools (void **state)
   const Fixture *fixture = *state;
   g_autofree char *scale = scale_text ();
   g_autofree char *wide = write_card (fixture, "wide.tool", "point_angle_deg = 110 .. 126\n");
-  g_autofree char *steep = write_card (fixture, "steep.tool", "point_angle_deg = 130 .. 140\n");
+  g_autofree char *steep = write_card (fixture, "steep.tool", "point_angle_deg = 119 .. 125\n");
   g_autofree char *plan = file_in (fixture, "plan.csv");
   g_autofree char *text = g_strdup_printf ("picture,card,scale\r\ngood.png,wide.tool,%s\r\n"
                                            "good.png,steep.tool,%s\r\n",
