@@ -7,6 +7,8 @@
 #include <whetsight/error.h>
 
 #include "base/geometry.h"
+#include "base/size.h"
+#include "cli/config.h"
 #include "cli/suggest.h"
 #include "cli/verbs.h"
 #include "tool/centre_height.h"
@@ -24,10 +26,29 @@ typedef struct
 {
   double diameter, error; /* mm */
   double rake_deg, relief_deg;
+  char *units_word;
+  WsUnits units;
   char **topics;
 } CentreHeight;
 
 static const char *const topics[] = { "centre-height", NULL };
+
+/* A length in the unit of tables, inches where nothing but inches is wanted. */
+static double
+in_table (const CentreHeight *asked, double mm)
+{
+  return asked->units == WS_UNITS_IN ? mm / WS_MM_PER_INCH : mm;
+}
+
+/* "0.254 mm", "0.01 in", "0.254 mm (0.01 in)".  Free with g_free(). */
+static char *
+length_words (const CentreHeight *asked, double mm)
+{
+  if (asked->units == WS_UNITS_BOTH)
+    return g_strdup_printf ("%g mm (%.5g in)", mm, mm / WS_MM_PER_INCH);
+  return asked->units == WS_UNITS_IN ? g_strdup_printf ("%.5g in", mm / WS_MM_PER_INCH)
+                                     : g_strdup_printf ("%g mm", mm);
+}
 
 static gboolean
 check (const CentreHeight *asked, GError **error)
@@ -71,7 +92,8 @@ print_row (const CentreHeight *asked, double error)
   const double turn = wsi_degrees (wsi_centre_height_turn (asked->diameter, error));
   const double rake = asked->rake_deg + turn, relief = asked->relief_deg - turn;
   const char *mark = fabs (error - asked->error) < 1e-12 ? "->" : "  ";
-  printf ("%s %9.3f  %9.3f  %9.3f  %9.3f  %s\n", mark, error, turn, rake, relief, remark (relief));
+  printf ("%s %9.*f  %9.3f  %9.3f  %9.3f  %s\n", mark, asked->units == WS_UNITS_IN ? 5 : 3,
+          in_table (asked, error), turn, rake, relief, remark (relief));
 }
 
 /* Every row has its error, less those that would miss the work. */
@@ -91,7 +113,8 @@ row_shown (const CentreHeight *asked, int row)
 static void
 print_table (const CentreHeight *asked)
 {
-  printf ("\n     error mm   turn deg   rake deg  relief deg\n");
+  printf ("\n     error %s   turn deg   rake deg  relief deg\n",
+          asked->units == WS_UNITS_IN ? "in" : "mm");
   for (int row = ROWS; row >= -ROWS; row--)
     if (row_shown (asked, row))
       print_row (asked, row_error (asked, row));
@@ -115,8 +138,8 @@ print_plot (const CentreHeight *asked)
     const double relief =
       asked->relief_deg - wsi_degrees (wsi_centre_height_turn (asked->diameter, error));
     const int length = (int)lround (MAX (relief, 0) / most * PLOT_CHARS);
-    printf ("%9.3f |%.*s%s\n", error, length, "########################################",
-            relief <= 0 ? " rubs" : "");
+    printf ("%9.*f |%.*s%s\n", asked->units == WS_UNITS_IN ? 5 : 3, in_table (asked, error), length,
+            "########################################", relief <= 0 ? " rubs" : "");
   }
 }
 
@@ -124,8 +147,10 @@ static void
 print_meaning (const CentreHeight *asked)
 {
   const double turn = wsi_degrees (wsi_centre_height_turn (asked->diameter, asked->error));
-  printf ("Turning outside, work diameter %g mm, edge %g mm %s centre.\n", asked->diameter,
-          fabs (asked->error), asked->error < 0 ? "below" : "above");
+  g_autofree char *work = length_words (asked, asked->diameter);
+  g_autofree char *height = length_words (asked, fabs (asked->error));
+  printf ("Turning outside, work diameter %s, edge %s %s centre.\n", work, height,
+          asked->error < 0 ? "below" : "above");
   printf ("The angles turn by asin (2 h / D) = %.3f deg.\n\n", turn);
   printf ("  rake    %.3f deg as ground, %.3f deg as it cuts\n", asked->rake_deg,
           asked->rake_deg + turn);
@@ -143,12 +168,16 @@ print_advice (const CentreHeight *asked)
           "  - The smaller the work diameter, the more an error turns: a cutoff blade meets its\n"
           "    worst just before the part drops.\n");
   if (fabs (asked->error) > 0.0)
-    printf ("  - A cutoff blade this far off centre leaves a pip of 2 h = %g mm in diameter.\n",
-            2.0 * fabs (asked->error));
+  {
+    g_autofree char *pip = length_words (asked, 2.0 * fabs (asked->error));
+    printf ("  - A cutoff blade this far off centre leaves a pip of 2 h = %s in diameter.\n", pip);
+  }
   const double rubs = wsi_centre_height_rubs_below (asked->error, wsi_radians (asked->relief_deg));
   if (rubs > 0)
-    printf ("  - So high above centre, this relief is used up at %.3f mm: below that it rubs.\n",
-            rubs);
+  {
+    g_autofree char *from = length_words (asked, rubs);
+    printf ("  - So high above centre, this relief is used up at %s: below that it rubs.\n", from);
+  }
   printf ("\nTake care\n"
           "  - Local safety rules and trained people come first.\n"
           "  - Lock the machine out and let everything come to rest before you touch tool or\n"
@@ -162,7 +191,8 @@ explain (gpointer data, char **words)
   CentreHeight *asked = data;
   GError *error = NULL;
   (void)words;
-  if (!check_topic (asked->topics, &error) || !check (asked, &error))
+  if (!check_topic (asked->topics, &error) || !check (asked, &error) ||
+      !wsi_config_units (asked->units_word, WS_UNITS_MM, &asked->units, &error))
     return wsi_fail (error);
   asked->rake_deg = wsi_option_number (asked->rake_deg, 0);
   asked->relief_deg = wsi_option_number (asked->relief_deg, USUAL_RELIEF_DEG);
@@ -204,6 +234,8 @@ static const WsOption options[] = {
     "Top rake as ground, 0 by default", &is_rake },
   { WS_OPTION_NUMBER, "relief", 0, G_STRUCT_OFFSET (CentreHeight, relief_deg), "DEG",
     "Front relief as ground, 10 by default", &is_relief },
+  { WS_OPTION_WORD, "units", 'u', G_STRUCT_OFFSET (CentreHeight, units_word), "UNITS",
+    "mm, in or both; by default as whetsight.conf says, else mm", &wsi_check_units },
   { WS_OPTION_WORDS, NULL, 0, G_STRUCT_OFFSET (CentreHeight, topics), "centre-height", NULL,
     &is_topic },
   WS_OPTIONS_END

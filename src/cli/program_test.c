@@ -170,6 +170,11 @@ test_inches (void **state)
     run ("explain", "centre-height", "--diameter", "12.7", "--error", "0.254", NULL);
   assert_int_equal (explained.status, 0);
   assert_string_equal (explained.out, metric.out);
+  g_auto (Run) told = run ("explain", "centre-height", "--units", "in", "--diameter", "1/2",
+                           "--error", "0.01 in", NULL);
+  assert_contains (told.out, "0.5 in, edge 0.01 in above centre");
+  assert_contains (told.out, "->   0.01000 ");
+  assert_lacks (told.out, " mm");
 }
 
 /* What people read is in inches; the record is not. */
