@@ -52,12 +52,35 @@ test_a_plan_of_several_tools (void **state)
   assert_contains (measured.err, "2 pictures: 1 accept, 1 reject");
 }
 
+/* Each by its own words, and at the end how many aren't the card's tool. */
+static void
+test_a_batch_tells_of_mismatches (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *scale = scale_text ();
+  g_autofree char *own = write_card (fixture, "own.tool", "point_angle_deg = 110 .. 126\n");
+  g_autofree char *plan = file_in (fixture, "mixed.csv"), *small = file_in (fixture, "small.tool");
+  g_autofree char *text =
+    g_strdup_printf ("picture,card,scale,known_diameter\ngood.png,own.tool,%s,\n"
+                     "good.png,small.tool,%s,\ngood.png,small.tool,,10\n",
+                     scale, scale);
+  assert_true (g_file_set_contents (
+    small, "[tool]\nid = QT-D-0012\nkind = twist-drill\ndiameter_mm = 5\n", -1, NULL));
+  assert_true (g_file_set_contents (plan, text, -1, NULL));
+  g_auto (Run) mixed = run ("measure", "--details", "--plan", plan, NULL);
+  assert_int_equal (mixed.status, 2);
+  assert_contains (mixed.out, "The picture shows a diameter of");
+  assert_contains (mixed.out, "What was told is a diameter of 10.0000 mm");
+  assert_contains (mixed.err, "2 of them show another tool than the card's");
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_views_of_one_tool),
     cmocka_unit_test (test_a_plan_of_several_tools),
+    cmocka_unit_test (test_a_batch_tells_of_mismatches),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);
 }

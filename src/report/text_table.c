@@ -241,7 +241,8 @@ rank_of (const WsQuantity *quantity)
   case WS_VERDICT_ACCEPT:
     return RANK_ACCEPTED;
   default:
-    return quantity->known ? RANK_NO_LIMIT : RANK_UNKNOWN;
+    /* What the scale rests on is worth a look. */
+    return quantity->given ? RANK_ACCEPTED : quantity->known ? RANK_NO_LIMIT : RANK_UNKNOWN;
   }
 }
 

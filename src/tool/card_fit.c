@@ -157,12 +157,14 @@ static void
 hold_size (const Fit *fit, WsResult *result)
 {
   g_autofree char *seen = say_seen (fit), *word = say_word (fit);
+  const WsQuantity *size = ws_result_quantity (result, fit->band->stem);
+  const gboolean given = size != NULL && size->given;
   wsi_result_hold (
     result, WS_HOLD_VERDICT, MISMATCH,
-    "The picture shows a %s of %s%s, and the card says %s: wear and regrinding don't "
-    "explain that. Check that the card is this tool's, check the scale, and check "
-    "the tool.",
-    traits[fit->band->trait].name, fit->in_part ? "more than " : "", seen, word);
+    "%s a %s of %s%s, and the card says %s: wear and regrinding don't explain that. Check that the "
+    "card is this tool's, %s, and check the tool.",
+    given ? "What was told is" : "The picture shows", traits[fit->band->trait].name,
+    fit->in_part ? "more than " : "", seen, word, given ? "measure it again" : "check the scale");
 }
 
 static void
