@@ -46,8 +46,22 @@ wsi_advise (WsResult *result, guint work, char *text)
 void
 wsi_advise_set_aside (WsResult *result, char *why)
 {
+  g_ptr_array_set_size (result->advice, 0);
+  g_ptr_array_set_size (result->cautions, 0);
+  g_array_set_size (result->grinding, 0);
+  result->work = WS_WORK_NONE;
   wsi_advise (result, WS_WORK_NONE, g_strdup_printf ("Set it aside. %s", why));
   wsi_result_set_aside (result, why);
+}
+
+void
+wsi_advise_conclude (const WsToolCard *card, WsResult *result)
+{
+  if (result->verdict == WS_VERDICT_REJECT && result->set_aside == NULL && card->id != NULL &&
+      (result->work & WS_WORK_GRIND) == 0)
+    wsi_advise_set_aside (result,
+                          g_strdup ("No grinding that can be told from this view cures what is "
+                                    "outside the limits."));
 }
 
 const char *

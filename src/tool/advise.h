@@ -5,6 +5,7 @@
 #ifndef WS_TOOL_ADVISE_H
 #define WS_TOOL_ADVISE_H
 
+#include <whetsight/card.h>
 #include <whetsight/result.h>
 
 G_BEGIN_DECLS
@@ -12,9 +13,13 @@ G_BEGIN_DECLS
 /* Adds a sentence, which is taken over, and the cautions of `work`, a WsWork or several, once. */
 void wsi_advise (WsResult *result, guint work, char *text);
 
-/* No grinding cures the tool: says so, and why, a sentence that is taken over.  Work that is
- * advised afterwards is left out, since it would be lost on this tool. */
+/* No grinding cures the tool: says so, and why, a sentence that is taken over.  Work that was or
+ * will be advised is left out, since it would be lost on this tool. */
 void wsi_advise_set_aside (WsResult *result, char *why);
+
+/* Once a view has advised: a rejected tool that there is no grinding advice for is set aside,
+ * unless what lacks is the card that says to what to grind. */
+void wsi_advise_conclude (const WsToolCard *card, WsResult *result);
 
 /* Where `one` lies beside `other` in the picture as it was taken: "on the left", "on the right",
  * "at the top", "at the bottom"; static. */

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "result/build.h"
+#include "tool/advise.h"
 #include "tool/card_fit.h"
 #include "tool/known_size.h"
 
@@ -120,6 +121,7 @@ judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsRes
     return;
   if (view->advise != NULL)
     view->advise (card, result);
+  wsi_advise_conclude (card, result);
   ws_verdicts_conclude (result, card, optics->has_scale);
 }
 

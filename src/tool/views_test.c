@@ -5,6 +5,7 @@
 #include <whetsight/view.h>
 
 #include "result/build.h"
+#include "tool/advise.h"
 
 static void
 test_every_view_is_declared_whole (void **state)
@@ -123,6 +124,96 @@ test_a_black_picture_is_a_retake (void **state)
   }
 }
 
+/* ---- Advice of every view on every quantity ----------------------------------------------- */
+
+static double
+usual (const char *stem)
+{
+  static const struct
+  {
+    const char *stem;
+    double value;
+  } values[] = {
+    { "point_angle", 118.0 },       { "half_angle_a", 59.0 },
+    { "half_angle_b", 59.0 },       { "diameter", 10.0 },
+    { "edge_width", 3.0 },          { "side_rake", 7.0 },
+    { "front_relief", 10.0 },       { "top_rake", 2.0 },
+    { "tip_height", 16.0 },         { "lip_relief", 12.0 },
+    { "chisel_edge_angle", 125.0 },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (values); i++)
+    if (g_str_equal (stem, values[i].stem))
+      return values[i].value;
+  return 0.5;
+}
+
+/* All as usual and accepted but for number `bad`, which is below or above its limits. */
+static WsResult *
+one_rejected (const WsView *view, gsize bad, gboolean is_low)
+{
+  WsResult *result = wsi_result_new (view->name);
+  for (gsize i = 0; i < view->n_quantities; i++)
+  {
+    const WsQuantityInfo *info = &view->quantities[i];
+    WsQuantity *quantity = strstr (info->stem, "_N_") != NULL
+                             ? wsi_result_add_numbered (result, info, 3, TRUE)
+                             : wsi_result_add_quantity (result, info, TRUE);
+    wsi_quantity_set (quantity, usual (info->stem));
+    quantity->U = 0.01;
+    quantity->limit_source = "tool card";
+    quantity->verdict = i == bad ? WS_VERDICT_REJECT : WS_VERDICT_ACCEPT;
+    quantity->lower = quantity->value - (i != bad ? 1.0 : is_low ? -0.2 : 0.4);
+    quantity->upper = quantity->value + (i != bad ? 1.0 : is_low ? 0.4 : -0.2);
+  }
+  result->hand = "right";
+  result->verdict = WS_VERDICT_REJECT;
+  return result;
+}
+
+static gboolean
+any_matches (const GPtrArray *texts, const char *pattern)
+{
+  for (guint i = 0; i < texts->len; i++)
+    if (g_regex_match_simple (pattern, g_ptr_array_index (texts, i), 0, 0))
+      return TRUE;
+  return FALSE;
+}
+
+static void
+check_advice (const WsResult *result)
+{
+  const gboolean grinds = any_matches (result->advice, "Grind |[Rr]egrind|[Gg]rind it");
+  const gboolean mounts = any_matches (result->advice, "[Ss]et the blade out|centre height");
+  assert_true (result->advice->len > 0);
+  assert_int_equal (grinds, ws_result_action (result) == WS_ACTION_REGRIND);
+  assert_int_equal (!grinds, ws_result_action (result) == WS_ACTION_SET_ASIDE);
+  assert_int_equal (grinds, any_matches (result->cautions, "eye protection"));
+  assert_int_equal (grinds, any_matches (result->cautions, "local safety rules"));
+  if (mounts)
+    assert_true (any_matches (result->cautions, "Lock the machine out"));
+}
+
+/* Whatever is rejected, something is to be done about it, with its cautions. */
+static void
+test_every_rejection_has_advice_and_cautions (void **state)
+{
+  (void)state;
+  for (const WsView *const *view = ws_views (); *view != NULL; view++)
+    for (gsize bad = 0; bad < (*view)->n_quantities; bad++)
+      for (gboolean is_low = FALSE; is_low <= TRUE; is_low++)
+        for (WsToolKind kind = 0; kind < WS_N_KINDS; kind++)
+        {
+          if (!((*view)->kinds & 1U << kind))
+            continue;
+          g_autoptr (WsToolCard) card = ws_tool_card_new (kind);
+          card->id = g_strdup ("T");
+          g_autoptr (WsResult) result = one_rejected (*view, bad, is_low);
+          (*view)->advise (card, result);
+          wsi_advise_conclude (card, result);
+          check_advice (result);
+        }
+}
+
 int
 main (void)
 {
@@ -132,6 +223,7 @@ main (void)
     cmocka_unit_test (test_a_card_may_limit_all_that_is_declared),
     cmocka_unit_test (test_kinds_find_their_view),
     cmocka_unit_test (test_a_black_picture_is_a_retake),
+    cmocka_unit_test (test_every_rejection_has_advice_and_cautions),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

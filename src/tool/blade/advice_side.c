@@ -100,6 +100,24 @@ advise_relief (const WsBladeAdvice *blade)
   wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Then measure again."));
 }
 
+/* How much comes off depends on how far back the top is ground. */
+static void
+advise_top (const WsBladeAdvice *blade)
+{
+  const WsQuantity *rake = wsi_blade_get (blade, "top_rake");
+  if (!wsi_blade_is_rejected (rake) || blade->result->verdict != WS_VERDICT_REJECT)
+    return;
+  const double target = wsi_blade_target (rake);
+  g_autofree char *angle = wsi_blade_say_angle (target);
+  wsi_blade_advise (blade, WS_WORK_GRIND,
+                    g_strdup_printf ("Grind the top to %s of rake, no farther down at the tip than "
+                                     "that takes.",
+                                     angle));
+  wsi_result_add_grinding (blade->result, wsi_blade_told_angle (target), "top_rake_deg");
+  wsi_blade_advise (blade, WS_WORK_MOUNT,
+                    g_strdup ("The tip gets lower: set it to centre height again."));
+}
+
 void
 wsi_blade_side_advise (const WsToolCard *card, WsResult *result)
 {
@@ -107,5 +125,6 @@ wsi_blade_side_advise (const WsToolCard *card, WsResult *result)
   find_side_angles (&blade);
   find_no_base (&blade);
   advise_relief (&blade);
+  advise_top (&blade);
   wsi_blade_advise_finish (&blade);
 }

@@ -165,8 +165,6 @@ advise_nothing (const WsBladeAdvice *blade)
     return;
   if (blade->result->verdict == WS_VERDICT_ACCEPT)
     wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Nothing to grind: the limits are met."));
-  else if (blade->result->verdict == WS_VERDICT_REJECT)
-    wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Don't use this blade as it is."));
 }
 
 void

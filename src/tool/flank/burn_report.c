@@ -243,18 +243,19 @@ regrind_by (const WsQuantity *depth, WsResult *result)
 }
 
 static gboolean
-is_off (const WsQuantity *quantity)
+is_rejected (const WsResult *result, const char *stem)
 {
-  return quantity != NULL && quantity->value > 0 && quantity->verdict != WS_VERDICT_ACCEPT;
+  const WsQuantity *quantity = ws_result_quantity (result, stem);
+  return quantity != NULL && quantity->value > 0 && quantity->verdict == WS_VERDICT_REJECT;
 }
 
 void
 wsi_burn_advise (const WsToolCard *card, WsResult *result)
 {
   const WsQuantity *depth = ws_result_quantity (result, "burn_depth_max");
-  if (result->verdict != WS_VERDICT_REJECT)
-    return;
-  if (!is_off (depth) && (depth != NULL || !is_off (ws_result_quantity (result, "burn_area"))))
+  if (result->verdict != WS_VERDICT_REJECT ||
+      !(is_rejected (result, "burn_depth_max") || is_rejected (result, "burn_area") ||
+        is_rejected (result, "burn_length")))
     return;
   g_autofree char *by = regrind_by (depth, result);
   wsi_advise (result, WS_WORK_GRIND,

@@ -86,6 +86,21 @@ value_text (const WsQuantity *quantity, double value)
   return g_strdup_printf ("%s %s", number, g_str_has_suffix (quantity->name, "_mm") ? "mm" : "px");
 }
 
+/* Of a drill's end the land of each lip may have a limit, too. */
+static gboolean
+is_worn (const WsResult *result)
+{
+  static const char *const stems[] = { "wear_land_mean", "wear_land_max", "wear_land_a",
+                                       "wear_land_b" };
+  for (gsize i = 0; i < G_N_ELEMENTS (stems); i++)
+  {
+    const WsQuantity *land = ws_result_quantity (result, stems[i]);
+    if (land != NULL && land->verdict == WS_VERDICT_REJECT)
+      return TRUE;
+  }
+  return FALSE;
+}
+
 static void
 advise_land (WsResult *result)
 {
@@ -100,9 +115,10 @@ advise_land (WsResult *result)
                           g_strdup_printf ("Wear land VB %s on average, at most %s.%s", vb, vb_max,
                                            allowed ? " That is inside the limits." : ""),
                           NULL);
-  if (mean->verdict != WS_VERDICT_REJECT && most->verdict != WS_VERDICT_REJECT)
+  if (!is_worn (result))
     return;
-  g_autofree char *to = value_text (most, most->value + most->U);
+  const double widest = wsi_number_round_up (most->value + most->U, wsi_number_places (most->U));
+  g_autofree char *to = value_text (most, widest);
   wsi_advise (result, WS_WORK_GRIND,
               g_strdup_printf ("Worn edge: it rubs, heats up and leaves a poor finish. "
                                "Regrind the flank until the land, up to %s wide, is gone.",

@@ -167,11 +167,42 @@ segment_advice (const WsQuantity *quantity)
   g_autofree char *off = mm_words (fabs (quantity->value), quantity->U);
   if (quantity->value > 0)
     return g_strdup_printf ("Segment %u stands proud by %s mm and cuts the part too small there: "
-                            "grind it back by that much.",
+                            "grind it back by that much, no farther.",
                             number, off);
   return g_strdup_printf ("Segment %u is short of metal by %s mm and leaves the part too big "
                           "there: the rest of the profile has to be ground back to it.",
                           number, off);
+}
+
+/* Form tools have dozens of quantities. */
+#define MOST_NAMED 4
+
+/* Without a segment's deviation: what of the profile is out of its limits.  FALSE where nothing is.
+ */
+static gboolean
+advise_profile (WsResult *result)
+{
+  static const char *const stems[] = { "corner_N_angle", "segment_N_angle", "segment_N_radius" };
+  g_autoptr (GString) names = g_string_new (NULL);
+  guint n = 0;
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    gboolean is_of_profile = g_str_has_prefix (quantity->info->stem, "profile_deviation");
+    for (gsize k = 0; k < G_N_ELEMENTS (stems); k++)
+      is_of_profile |= ws_quantity_is_of_family (quantity, stems[k]);
+    if (!is_of_profile || quantity->verdict != WS_VERDICT_REJECT || n++ >= MOST_NAMED)
+      continue;
+    g_string_append_printf (names, "%s%s", n > 1 ? ", " : "", quantity->info->label);
+  }
+  if (n > MOST_NAMED)
+    g_string_append_printf (names, " and %u more", n - MOST_NAMED);
+  if (n > 0)
+    wsi_advise (result, WS_WORK_GRIND,
+                g_strdup_printf ("Regrind the profile where it is outside its limits, and measure "
+                                 "in between: %s.",
+                                 names->str));
+  return n > 0;
 }
 
 void
@@ -188,6 +219,8 @@ wsi_form_deviation_advise (const WsToolCard *card, WsResult *result)
     wsi_advise (result, WS_WORK_GRIND, segment_advice (quantity));
     any = TRUE;
   }
+  if (!any)
+    any = advise_profile (result);
   if (!any)
     return;
   wsi_advise (result, WS_WORK_GRIND,

@@ -16,6 +16,21 @@
 /* Relief in section needs a side rake, which a form tool's card hasn't. */
 #define N_QUANTITIES WS_BLADE_SIDE_FRONT_RELIEF_SECTION
 
+/* To the middle of the card's limits. */
+static void
+advise_angle (const WsQuantity *angle, const char *face, const char *what, WsResult *result)
+{
+  if (angle == NULL || angle->verdict != WS_VERDICT_REJECT)
+    return;
+  const gboolean both = isfinite (angle->lower) && isfinite (angle->upper);
+  const double target = both                      ? 0.5 * (angle->lower + angle->upper)
+                        : isfinite (angle->lower) ? angle->lower + 2.0 * angle->U
+                                                  : angle->upper - 2.0 * angle->U;
+  g_autofree char *to = wsi_number_format (target, 1);
+  wsi_advise (result, WS_WORK_GRIND,
+              g_strdup_printf ("Regrind the %s to %s° of %s.", face, to, what));
+}
+
 /* What the card's correction took for an angle, beside what is there. */
 static void
 compare (const WsQuantity *quantity, double ground_deg, const char *what, WsResult *result)
@@ -69,6 +84,9 @@ advise (const WsToolCard *card, WsResult *result)
   compare (rake, wsi_degrees (form->correction.rake), "top rake", result);
   if (form->part != NULL)
     advise_rake (form, rake, result);
+  else
+    advise_angle (rake, "face", "rake", result);
+  advise_angle (relief, "front", "relief", result);
   wsi_advise_measuring_again (card, result, NULL);
 }
 

@@ -444,12 +444,35 @@ advise_chisel (WsResult *result)
                     "middle, and the lips will chip. Regrind with less clearance."));
 }
 
+static gboolean
+is_rejected (const WsResult *result, const char *stem)
+{
+  const WsQuantity *quantity = ws_result_quantity (result, stem);
+  return quantity != NULL && quantity->verdict == WS_VERDICT_REJECT;
+}
+
+/* Common practice, no source. */
+static void
+advise_point (WsResult *result)
+{
+  const WsQuantity *web = ws_result_quantity (result, "web_thickness");
+  if (is_rejected (result, "lip_parallelism"))
+    wsi_advise (result, WS_WORK_GRIND,
+                g_strdup ("The lips aren't parallel: their flanks were ground differently. Regrind "
+                          "both with the same setting."));
+  if (is_rejected (result, "web_thickness") && web->value > web->upper)
+    wsi_advise (result, WS_WORK_GRIND,
+                g_strdup ("The web is too thick at the point, so the drill needs force. Grind it "
+                          "thinner on both sides alike."));
+}
+
 static void
 advise (const WsToolCard *card, WsResult *result)
 {
   say_chisel (result);
   advise_web (result);
   advise_chisel (result);
+  advise_point (result);
   wsi_front_lit_advise (card, result);
   wsi_advise_measuring_again (card, result, NULL);
 }

@@ -187,8 +187,6 @@ advise_nothing (const WsDrillFacts *drill)
 {
   if (drill->result->verdict == WS_VERDICT_ACCEPT)
     advise (drill, g_strdup ("Nothing to grind: the limits are met."));
-  else if (drill->result->verdict == WS_VERDICT_REJECT)
-    advise (drill, g_strdup ("Don't use this drill as it is."));
 }
 
 void

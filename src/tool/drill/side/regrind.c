@@ -43,9 +43,17 @@ needs_equal_angles (const WsDrillFacts *drill)
 }
 
 static gboolean
+is_rejected (const WsQuantity *quantity)
+{
+  return quantity != NULL && quantity->verdict == WS_VERDICT_REJECT;
+}
+
+/* Cards may limit the half angles, too. */
+static gboolean
 needs_point_angle (const WsDrillFacts *drill)
 {
-  return drill->point_angle != NULL && drill->point_angle->verdict == WS_VERDICT_REJECT;
+  return is_rejected (drill->point_angle) || is_rejected (drill->half_angle[WS_LIP_A]) ||
+         is_rejected (drill->half_angle[WS_LIP_B]);
 }
 
 static gboolean
@@ -165,6 +173,12 @@ nominal_half_angle (const WsDrillFacts *drill)
   const WsQuantity *angle = drill->point_angle;
   if (angle != NULL && isfinite (angle->lower) && isfinite (angle->upper))
     return 0.25 * (angle->lower + angle->upper);
+  for (int lip = 0; lip < WS_N_LIPS; lip++)
+  {
+    const WsQuantity *half = drill->half_angle[lip];
+    if (isfinite (half->lower) && isfinite (half->upper))
+      return 0.5 * (half->lower + half->upper);
+  }
   return 0.5 * (drill->half_angle[WS_LIP_A]->value + drill->half_angle[WS_LIP_B]->value);
 }
 
