@@ -81,6 +81,10 @@ append_tool (GString *text, const WsStarter *starter)
     g_string_append_printf (text, "hand = %s\n", starter->hand);
   else if (is_drill (starter->kind))
     g_string_append (text, "# Of the flutes:\n# hand = right\n");
+  else if (starter->kind == WS_KIND_CUTOFF_BLADE)
+    g_string_append (text,
+                     "# The corner that must lead, seen from above with the edge away from you:\n"
+                     "# hand = left\n");
   if (is_drill (starter->kind))
     g_string_append (text, "# The web's thickness at the point narrows U much where it is known:\n"
                            "# web_mm = 1\n");

@@ -110,6 +110,27 @@ what_is_told_is_on_the_card (void **state)
   assert_near (ws_tool_card_limit (card, "point_angle_deg")->upper, 140, 1e-9);
 }
 
+static void
+a_blades_hand_is_read_back (void **state)
+{
+  (void)state;
+  WsStarter starter = { .kind = WS_KIND_CUTOFF_BLADE,
+                        .id = "QT-B-1",
+                        .size = "3",
+                        .hand = "right",
+                        .point_angle = NAN,
+                        .hole = WS_ANSWER_NO };
+  g_autofree char *text = wsi_starter_card (&starter);
+  g_autoptr (WsToolCard) card = load (text);
+  assert_int_equal (card->hand, WS_HAND_RIGHT);
+  assert_int_equal (card->part_has_centre_hole, WS_ANSWER_NO);
+  starter.hand = NULL;
+  g_autofree char *asking = wsi_starter_card (&starter);
+  g_autoptr (WsToolCard) silent = load (asking);
+  assert_contains (asking, "# hand = left");
+  assert_int_equal (silent->hand, WS_HAND_UNKNOWN);
+}
+
 /* The line before a limit, or before its comment sign, tells where it comes from. */
 static void
 every_limit_names_its_source (void **state)
@@ -138,6 +159,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (limits_are_those_built_in),
     cmocka_unit_test (what_is_told_is_on_the_card),
+    cmocka_unit_test (a_blades_hand_is_read_back),
     cmocka_unit_test (every_limit_names_its_source),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
