@@ -285,7 +285,9 @@ ordered_tests () {
   own=$folder-$(basename "$1" .c)_test
   {
     echo "$own"
-    (cd "$tree/build/tests" && ls -d "$folder"-*_test 2>/dev/null) | grep -E "^$folder-[a-z_]*_test$"
+    # A folder may have none.
+    (cd "$tree/build/tests" && ls -d "$folder"-*_test 2>/dev/null) |
+      grep -E "^$folder-[a-z0-9_]*_test$" || true
     tests_of "$1"
   } | awk '!seen[$0]++' | while read -r test; do
     [ ! -x "$tree/build/tests/$test" ] || echo "$test"
