@@ -214,6 +214,24 @@ pearsons_points_give_his_line (void **state)
   assert_false (wsi_line_fit_total (same, 2, &fit));
 }
 
+/* The band within which points may agree follows from the length of these points alone. */
+static void
+what_lies_behind_the_points_does_not_count (void **state)
+{
+  (void)state;
+  double off[N] = { 0 };
+  for (guint i = N / 3; i < N / 2; i++)
+    off[i] = 40;
+  WsPoint points[N + 4];
+  guint8 used[N];
+  make_line (0.4, off, points);
+  for (guint i = N; i < N + 4; i++)
+    points[i] = wsi_point (NAN, NAN);
+  const WsLineFit fit = fit_or_fail (points, used);
+  assert_near (angle_error (&fit, 0.4), 0, 1e-9);
+  assert_int_equal (fit.n_used, N - (N / 2 - N / 3));
+}
+
 int
 main (void)
 {
@@ -225,6 +243,7 @@ main (void)
     cmocka_unit_test (an_edge_that_is_no_line_is_refused),
     cmocka_unit_test (lines_meet_where_they_cross),
     cmocka_unit_test (pearsons_points_give_his_line),
+    cmocka_unit_test (what_lies_behind_the_points_does_not_count),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

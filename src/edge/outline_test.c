@@ -323,6 +323,47 @@ the_hole_of_a_ring (void **state)
   assert_null (wsi_outline_trace_hole (image, &segment, wsi_point (-5, 3)));
 }
 
+/* A mask tells the tool from a ground that it is brighter and darker than; over a stretch both are
+ * alike, and there is no edge. */
+static void
+a_stretch_without_an_edge_is_a_gap (void **state)
+{
+  (void)state;
+  const double edge = 250.4, from = 200, to = 260;
+  g_autoptr (WsImage) image = ws_image_new (WIDTH, HEIGHT, NULL);
+  WsSegment segment = { .is_front_lit = TRUE,
+                        .area_px = edge * HEIGHT,
+                        .inside = { 100, 100 },
+                        .ground_level = 0.3,
+                        .mask = g_new (guint8, WIDTH * HEIGHT) };
+  for (guint y = 0; y < HEIGHT; y++)
+    for (guint x = 0; x < WIDTH; x++)
+    {
+      const gsize i = (gsize)y * WIDTH + x;
+      const double in = 1 / (1 + exp ((x - edge) / 0.5));
+      const double tool = y < from ? 0.7 : y < to ? 0.3 : 0.05;
+      image->linear[i] = (guint16)(WS_IMAGE_FULL_SCALE * (0.3 + in * (tool - 0.3)));
+      segment.mask[i] = x < edge;
+    }
+  g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
+  wsi_segment_clear (&segment);
+  assert_non_null (outline);
+  guint gaps = 0;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = points_of (outline) + i;
+    if (p->on_frame)
+      continue;
+    assert_near (p->x, edge, 0.05);
+    assert_true (p->y < from || p->y > to - 1);
+    gaps += p->after_gap ? 1 : 0;
+  }
+  assert_int_equal (gaps, 1);
+  /* A few points beside the gap are left out, too. */
+  assert_true (outline->widest_gap_px >= to - from + 5 && outline->widest_gap_px < to - from + 12);
+  assert_near (outline->left_out, (to - from) / HEIGHT, 0.02);
+}
+
 int
 main (void)
 {
@@ -335,6 +376,7 @@ main (void)
     cmocka_unit_test (the_border_of_the_picture_is_no_edge),
     cmocka_unit_test (noise_has_no_outline),
     cmocka_unit_test (the_hole_of_a_ring),
+    cmocka_unit_test (a_stretch_without_an_edge_is_a_gap),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

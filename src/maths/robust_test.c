@@ -133,6 +133,28 @@ what_is_known_beforehand_is_heeded (void **state)
   assert_near (solution.x[1], 2, 1e-6);
 }
 
+/* A row has room for more than the model's own terms. */
+static gboolean
+row_with_more (gconstpointer data, guint i, const double *x, double *row, double *value)
+{
+  for (guint k = 2; k < WS_LEAST_SQUARES_MAX; k++)
+    row[k] = NAN;
+  return row_of_line (data, i, x, row, value);
+}
+
+static void
+only_its_own_terms_count (void **state)
+{
+  const WsRobustModel model = { N, 2, 12, 1e-6, row_with_more, NULL };
+  const Line line = dirty_line ();
+  double residuals[N];
+  WsRobustSolution solution;
+  (void)state;
+  assert_true (wsi_robust_fit (&model, &line, residuals, &solution));
+  assert_near (solution.x[0], 3, 0.01);
+  assert_near (residuals[3], 3.2, 0.1);
+}
+
 int
 main (void)
 {
@@ -142,6 +164,7 @@ main (void)
     cmocka_unit_test (wrong_points_do_not_move_the_line),
     cmocka_unit_test (points_of_no_use_are_passed_over),
     cmocka_unit_test (what_is_known_beforehand_is_heeded),
+    cmocka_unit_test (only_its_own_terms_count),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -36,18 +36,24 @@ angle (double x, double y)
 }
 
 static gboolean
-is_rectangle (Shape shape, double turn)
+is_rectangle_at (Shape shape, double turn, double x0, double y0)
 {
   g_autofree float *light = g_new (float, W *H);
   for (guint y = 0; y < H; y++)
     for (guint x = 0; x < W; x++)
     {
-      const double dx = x - W / 2.0, dy = y - H / 2.0, c = cos (turn), s = sin (turn);
+      const double dx = x - x0, dy = y - y0, c = cos (turn), s = sin (turn);
       light[y * W + x] = shape (c * dx + s * dy, c * dy - s * dx) ? 0.02f : 0.4f;
     }
   g_autoptr (WsThings) things = wsi_things_find (light, W, H, NAN);
   assert_int_equal (things->things->len, 1);
   return wsi_things_is_rectangle (things, 1);
+}
+
+static gboolean
+is_rectangle (Shape shape, double turn)
+{
+  return is_rectangle_at (shape, turn, W / 2.0, H / 2.0);
 }
 
 static void
@@ -70,12 +76,24 @@ other_shapes_are_none (void **state)
   }
 }
 
+/* There is nothing beyond the border to look at. */
+static void
+a_bar_at_the_border_is_one (void **state)
+{
+  (void)state;
+  assert_true (is_rectangle_at (bar, 0, 55, H / 2.0));
+  assert_true (is_rectangle_at (bar, 0, W - 1 - 55, H / 2.0));
+  assert_true (is_rectangle_at (bar, 0, W / 2.0, 20));
+  assert_true (is_rectangle_at (bar, 0, W / 2.0, H - 1 - 20));
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (a_bar_is_one_turned_any_way),
     cmocka_unit_test (other_shapes_are_none),
+    cmocka_unit_test (a_bar_at_the_border_is_one),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -217,6 +217,40 @@ tiny_pictures_do_no_harm (void **state)
     }
 }
 
+/* Brightly lit metal with dark stripes: the commonest light of the tool counts, and highlights are
+ * no ground at full scale. */
+static void
+a_tool_on_both_sides_of_the_ground (void **state)
+{
+  (void)state;
+  const struct
+  {
+    double stripe, light; /* share of its breadth */
+    gboolean is_dark;
+  } cases[] = { { 0.25, 0.04, FALSE }, { 0.75, 0.04, TRUE }, { 0.55, 0.15, TRUE } };
+  for (guint k = 0; k < G_N_ELEMENTS (cases); k++)
+  {
+    g_autoptr (WsImage) image = make_ground (0.35, 0.0, 0.005);
+    put_box (image, tool, 1.0);
+    for (guint x = 0; x < tool.width; x += 20)
+      put_box (image, (Box){ tool.x + x, tool.y, (guint)(20 * cases[k].stripe), tool.height },
+               0.04);
+    g_auto (WsSegment) segment = wsi_segment_find_clipped (image);
+    assert_int_equal (segment.trouble, WS_RETAKE_NONE);
+    assert_non_null (segment.mask);
+    assert_near (segment.area_px, tool.width * tool.height, 1500);
+    assert_near (segment.ground_level, 0.35, 0.01);
+    assert_near (segment.ground_clipped, 0, 1e-3);
+    assert_int_equal (segment.tool_is_dark, cases[k].is_dark);
+    guint wrong = 0;
+    for (guint y = 0; y < HEIGHT; y++)
+      for (guint x = 0; x < WIDTH; x++)
+        wrong += segment.mask[y * WIDTH + x] != (x >= tool.x && x < tool.x + tool.width &&
+                                                 y >= tool.y && y < tool.y + tool.height);
+    assert_true (wrong < 700);
+  }
+}
+
 int
 main (void)
 {
@@ -232,6 +266,7 @@ main (void)
     cmocka_unit_test (bad_light_is_told),
     cmocka_unit_test (backlit_things_in_any_light),
     cmocka_unit_test (tiny_pictures_do_no_harm),
+    cmocka_unit_test (a_tool_on_both_sides_of_the_ground),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -145,6 +145,37 @@ uneven_light_is_ground (void **state)
   assert_near (tool_area (light, WS_RETAKE_NONE), 101 * 100, 350);
 }
 
+/* What fills the picture has no border that could be sharp. */
+static void
+a_thing_without_a_border_is_no_tool (void **state)
+{
+  (void)state;
+  g_autofree float *light = make_ground ();
+  g_autoptr (WsThings) things = wsi_things_find (light, WIDTH, HEIGHT, 0.9);
+  assert_int_equal (things->things->len, 1);
+  assert_int_equal (g_array_index (things->things, WsPatch, 0).area, WIDTH * HEIGHT);
+  WsRetake reason;
+  char detail[96];
+  assert_int_equal (wsi_things_tool (things, &reason, detail), 0);
+  assert_int_equal (reason, WS_RETAKE_NO_TOOL);
+  assert_near (wsi_things_sharpness (things, 1), 0, 0);
+}
+
+/* 61 of 101 columns. */
+static void
+the_second_things_share_is_told (void **state)
+{
+  (void)state;
+  g_autofree float *light = make_ground ();
+  put_bar (light, wsi_point (90, 200), 100, 120, 0, dark);
+  put_bar (light, wsi_point (240, 200), 60, 120, 0, dark);
+  g_autoptr (WsThings) things = wsi_things_find (light, WIDTH, HEIGHT, NAN);
+  WsRetake reason;
+  char detail[96];
+  assert_int_equal (wsi_things_tool (things, &reason, detail), 0);
+  assert_string_equal (detail, "a second object has 60 % of the first one's area");
+}
+
 int
 main (void)
 {
@@ -155,6 +186,8 @@ main (void)
     cmocka_unit_test (a_tool_may_lie_inside),
     cmocka_unit_test (nothing_is_nothing),
     cmocka_unit_test (uneven_light_is_ground),
+    cmocka_unit_test (a_thing_without_a_border_is_no_tool),
+    cmocka_unit_test (the_second_things_share_is_told),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -162,14 +162,33 @@ pinhole_sees_past_the_middle (void **state)
   assert_near (D / sqrt (1 - D * D / (4 * 100 * 100)), 10, 2e-4);
 }
 
+/* Without a lens the scale's uncertainty is all that is known of it. */
+static void
+a_bare_scale_gives_its_uncertainty (void **state)
+{
+  (void)state;
+  const WsPin pin = { .width_px = 240, .u_width_px = 0.003 };
+  WsOptics optics = WS_OPTICS_UNKNOWN;
+  optics.has_scale = TRUE;
+  optics.mm_per_px = 0.01;
+  optics.u_mm_per_px = 2e-6;
+  double u;
+  assert_near (wsi_pin_diameter_mm (&pin, &optics, &u), 2.4, 1e-12);
+  assert_near (u, hypot (0.003 * 0.01, 240 * 2e-6), 1e-12);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (width_at_any_angle),           cmocka_unit_test (end_is_seen),
-    cmocka_unit_test (dust_does_not_count),          cmocka_unit_test (clipped_light_is_said),
-    cmocka_unit_test (what_is_no_pin_is_refused),    cmocka_unit_test (through_a_lens),
+    cmocka_unit_test (width_at_any_angle),
+    cmocka_unit_test (end_is_seen),
+    cmocka_unit_test (dust_does_not_count),
+    cmocka_unit_test (clipped_light_is_said),
+    cmocka_unit_test (what_is_no_pin_is_refused),
+    cmocka_unit_test (through_a_lens),
     cmocka_unit_test (pinhole_sees_past_the_middle),
+    cmocka_unit_test (a_bare_scale_gives_its_uncertainty),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -9,6 +9,7 @@
 #include <whetsight/calibrate.h>
 #include <whetsight/error.h>
 
+#include "optics/calibrate/sizes.h"
 #include "optics/calibration.h"
 #include "optics/lens.h"
 
@@ -115,6 +116,41 @@ test_kinds_are_not_mixed (void **state)
   assert_int_equal (told.told, 0);
 }
 
+static void
+test_pixels_are_told_in_micrometres (void **state)
+{
+  (void)state;
+  WsSizesDone done = { .fit.value[WS_LENS_T_SCALE] = 0.0123 };
+  assert_true (fabs (wsi_sizes_um (&done, 0.5) - 6.15) < 1e-12);
+}
+
+static void
+test_shots_without_certificates_are_counted (void **state)
+{
+  (void)state;
+  g_autoptr (GPtrArray) shots = ws_shots_new ();
+  WsCalibration calibration = { .remarks = g_ptr_array_new_with_free_func (g_free) };
+  WsSizesDone done = { .shots = shots,
+                       .seen = g_ptr_array_new (),
+                       .widths = g_array_new (FALSE, FALSE, sizeof (WsShotWidth)),
+                       .fit.has_shift = TRUE,
+                       .calibration = &calibration };
+  WsShotSeen seen = { 0 };
+  for (guint i = 0; i < 5; i++)
+  {
+    WsShot *shot = ws_shot_new (g_strdup ("pin.png"), WS_SHOT_PIN);
+    shot->u_mm = i < 2 ? 0 : 0.001;
+    g_ptr_array_add (shots, shot);
+    g_ptr_array_add (done.seen, &seen);
+  }
+  wsi_sizes_add_remarks (&done);
+  assert_int_equal (calibration.remarks->len, 1);
+  assert_contains (g_ptr_array_index (calibration.remarks, 0), "for the sizes in 2 of 5 pictures");
+  g_ptr_array_unref (calibration.remarks);
+  g_ptr_array_unref (done.seen);
+  g_array_unref (done.widths);
+}
+
 int
 main (void)
 {
@@ -122,6 +158,8 @@ main (void)
     cmocka_unit_test (test_the_example_comes_out_as_kept),
     cmocka_unit_test (test_it_can_be_stopped),
     cmocka_unit_test (test_kinds_are_not_mixed),
+    cmocka_unit_test (test_pixels_are_told_in_micrometres),
+    cmocka_unit_test (test_shots_without_certificates_are_counted),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

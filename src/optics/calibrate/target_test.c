@@ -332,6 +332,23 @@ test_bad_view_is_left_out (void **state)
 }
 
 static void
+test_worst_corner_is_told (void **state)
+{
+  Fixture *fixture = *state;
+  const guint n = board.columns * board.rows, places[] = { 0, 1, 40, n - 1 };
+  for (guint k = 0; k < G_N_ELEMENTS (places); k++)
+  {
+    WsTargetResult result;
+    take_views (fixture, &barrel, NOISE, 0);
+    WsPoint *corner = &fixture->views[3]->corners[places[k]];
+    corner->x += 4;
+    assert_calibrated (fixture, &result);
+    g_autofree char *near = g_strdup_printf ("near (%.0f, %.0f)", corner->x, corner->y);
+    assert_contains (fixture->views[3]->rejected, near);
+  }
+}
+
+static void
 assert_refused (Fixture *fixture, const char *why)
 {
   WsTargetResult result;
@@ -470,6 +487,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_focus_and_distance_go_together, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_square_counts_in_scale, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_bad_view_is_left_out, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_worst_corner_is_told, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_too_few_views, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_plane_has_to_be_sound, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_tilt_is_needed, set_up, tear_down),
