@@ -234,7 +234,7 @@ a_tool_on_both_sides_of_the_ground (void **state)
     put_box (image, tool, 1.0);
     for (guint x = 0; x < tool.width; x += 20)
       put_box (image, (Box){ tool.x + x, tool.y, (guint)(20 * cases[k].stripe), tool.height },
-               0.04);
+               cases[k].light);
     g_auto (WsSegment) segment = wsi_segment_find_clipped (image);
     assert_int_equal (segment.trouble, WS_RETAKE_NONE);
     assert_non_null (segment.mask);
