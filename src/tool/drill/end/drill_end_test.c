@@ -1,0 +1,111 @@
+#include "tool/drill/end/painted_for_tests.h"
+
+#include <whetsight/view.h>
+
+#define MM_PER_PX 0.01
+
+static WsResult *
+measured (const Painted *painted)
+{
+  g_autoptr (WsImage) image = paint (painted);
+  WsOptics optics = WS_OPTICS_UNKNOWN;
+  optics.has_scale = TRUE;
+  optics.mm_per_px = MM_PER_PX;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  return ws_measure (ws_view_find ("drill-end"), image, card, &optics);
+}
+
+static const WsQuantity *
+quantity_of (const WsResult *result, const char *stem)
+{
+  const WsQuantity *quantity = ws_result_quantity (result, stem);
+  if (quantity == NULL || !quantity->known)
+    fail_msg ("%s isn't known", stem);
+  return quantity;
+}
+
+static const WsMark *
+mark_of (const WsResult *result, WsMarkRole role, const char *label)
+{
+  for (guint i = 0; i < result->marks->len; i++)
+  {
+    const WsMark *mark = g_ptr_array_index (result->marks, i);
+    if (mark->role == role && g_strcmp0 (mark->label, label) == 0)
+      return mark;
+  }
+  return NULL;
+}
+
+/* The picture is flat: the middle doesn't look larger, as it does in photographs, for which values
+ * are corrected by half of the most it may be, 2 %. */
+static void
+values_are_those_painted (void **state)
+{
+  (void)state;
+  const Painted painted = PAINTED_POINT;
+  g_autoptr (WsResult) result = measured (&painted);
+  assert_string_equal (result->hand, "right");
+  const double web = painted.web * MM_PER_PX;
+  assert_near (quantity_of (result, "web_thickness")->value, web, 0.02 * web);
+  assert_near (quantity_of (result, "chisel_edge_angle")->value, 180 - painted.acute_deg, 1.0);
+  const double chisel = web / sin (wsi_radians (painted.acute_deg));
+  assert_near (quantity_of (result, "chisel_edge_length")->value, chisel, 0.03 * chisel);
+  assert_near (quantity_of (result, "web_centrality")->value, 0, 0.005);
+  assert_near (quantity_of (result, "lip_parallelism")->value, 0, 0.15);
+  const double arc = wsi_radians (painted.margin_deg) * painted.radius * MM_PER_PX;
+  /* By 30 degrees of helix and 10 of relief: cos 30 (1 - tan 10 tan 30). */
+  assert_near (quantity_of (result, "margin_width")->value, 0.7779 * arc, 0.02 * arc);
+}
+
+static void
+marks_lie_on_what_was_painted (void **state)
+{
+  (void)state;
+  const Painted painted = PAINTED_POINT;
+  g_autoptr (WsResult) result = measured (&painted);
+  const WsMark *circle = mark_of (result, WS_MARK_ENVELOPE, NULL),
+               *angle = mark_of (result, WS_MARK_ANGLE, "chisel_edge_angle"),
+               *chord = mark_of (result, WS_MARK_EDGE_USED, "b");
+  assert_non_null (circle);
+  assert_non_null (angle);
+  assert_non_null (chord);
+  for (guint i = 0; i < circle->points->len; i++)
+    assert_near (wsi_point_distance (g_array_index (circle->points, WsPoint, i), painted.centre),
+                 painted.radius, 1.5);
+  const WsPoint *arm = (const WsPoint *)(void *)angle->points->data;
+  const WsPoint p = wsi_point_sub (arm[0], arm[1]), q = wsi_point_sub (arm[2], arm[1]);
+  assert_near (
+    wsi_degrees (acos (wsi_point_dot (p, q) / wsi_point_length (p) / wsi_point_length (q))),
+    180 - painted.acute_deg, 1.5);
+  /* Lip a is the left one. */
+  const WsMark *a = mark_of (result, WS_MARK_CORNER, "a"),
+               *b = mark_of (result, WS_MARK_CORNER, "b");
+  assert_true (g_array_index (a->points, WsPoint, 0).x < g_array_index (b->points, WsPoint, 0).x);
+}
+
+/* What isn't seen isn't marked. */
+static void
+a_chisel_edge_without_contrast_is_not_known (void **state)
+{
+  (void)state;
+  Painted painted = PAINTED_POINT;
+  painted.flank[1] = painted.flank[0];
+  g_autoptr (WsResult) result = measured (&painted);
+  assert_int_equal (result->reason, WS_RETAKE_NONE);
+  assert_null (ws_result_quantity (result, "chisel_edge_angle"));
+  assert_null (mark_of (result, WS_MARK_ANGLE, "chisel_edge_angle"));
+  assert_null (mark_of (result, WS_MARK_EDGE_USED, "b"));
+  assert_non_null (mark_of (result, WS_MARK_CORNER, "a"));
+  quantity_of (result, "web_thickness");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (values_are_those_painted),
+    cmocka_unit_test (marks_lie_on_what_was_painted),
+    cmocka_unit_test (a_chisel_edge_without_contrast_is_not_known),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
