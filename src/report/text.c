@@ -63,7 +63,7 @@ append_list (GString *text, const char *title, const GPtrArray *lines)
     wsi_text_wrap (text, "- ", g_ptr_array_index (lines, i), 2);
 }
 
-/* In one paragraph, that a screen holds it. */
+/* In one paragraph. */
 static void
 append_cautions (GString *text, const GPtrArray *cautions)
 {
@@ -74,6 +74,28 @@ append_cautions (GString *text, const GPtrArray *cautions)
   if (words->len > 0)
     wsi_text_wrap (text, "Take care: ", words->str, 2);
   g_string_free (words, TRUE);
+}
+
+static guint
+count_lines (const GString *text)
+{
+  guint n = 0;
+  for (const char *at = text->str; (at = strchr (at, '\n')) != NULL; at++)
+    n++;
+  return n;
+}
+
+/* In one line, without the rest, where what is wrong with the tool would find no room else. */
+static void
+append_cautions_fitting (GString *text, const WsResult *result)
+{
+  const char *care = wsi_words_care (result);
+  const gsize before = text->len;
+  append_cautions (text, result->cautions);
+  if (care == NULL || count_lines (text) + wsi_text_table_least (result) <= SCREEN_LINES)
+    return;
+  g_string_truncate (text, before);
+  wsi_text_wrap (text, "", care, 2);
 }
 
 /* ---- How it was measured -------------------------------------------------------------- */
@@ -176,15 +198,6 @@ append_findings (GString *text, const WsResult *result)
 
 /* ---- Outputs -------------------------------------------------------------------------- */
 
-static guint
-count_lines (const GString *text)
-{
-  guint n = 0;
-  for (const char *at = text->str; (at = strchr (at, '\n')) != NULL; at++)
-    n++;
-  return n;
-}
-
 char *
 ws_report_text (const WsReport *report, WsTextLength length)
 {
@@ -195,7 +208,10 @@ ws_report_text (const WsReport *report, WsTextLength length)
   append_reason (text, report);
   append_picture (text, report);
   append_list (text, "What to do:", result->advice);
-  append_cautions (text, result->cautions);
+  if (length == WS_TEXT_SCREEN)
+    append_cautions_fitting (text, result);
+  else
+    append_cautions (text, result->cautions);
   if (length == WS_TEXT_DETAILS)
   {
     if (result->quantities->len > 0)

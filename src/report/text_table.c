@@ -295,17 +295,32 @@ append_notes (GString *text, gboolean built_in, const guint left[N_RANKS])
   g_string_append (text, ".\n");
 }
 
+/* The head and a line of notes. */
+#define AROUND 2
+
+static void
+count_ranks (const GPtrArray *quantities, guint counts[N_RANKS])
+{
+  for (guint i = 0; i < quantities->len; i++)
+    counts[rank_of (g_ptr_array_index (quantities, i))]++;
+}
+
+guint
+wsi_text_table_least (const WsResult *result)
+{
+  guint counts[N_RANKS] = { 0 };
+  count_ranks (result->quantities, counts);
+  return result->quantities->len > 0 ? AROUND + MIN (counts[RANK_AMISS], LEAST_ROWS) : 0;
+}
+
 void
 wsi_text_table_fitting (GString *text, const WsReport *report, guint n_lines)
 {
   const GPtrArray *quantities = report->result->quantities;
-  const guint around = 2; /* the head and a line of notes */
   guint left[N_RANKS] = { 0 }, shown[N_RANKS];
-  for (guint i = 0; i < quantities->len; i++)
-    left[rank_of (g_ptr_array_index (quantities, i))]++;
+  count_ranks (quantities, left);
 
-  guint n_rows = n_lines > around ? n_lines - around : 0;
-  n_rows /= report->units == WS_UNITS_BOTH ? 2 : 1;
+  guint n_rows = n_lines > AROUND ? n_lines - AROUND : 0;
   /* A line between is worth less than a row of what isn't accepted. */
   const gboolean apart = n_rows > left[RANK_AMISS];
   n_rows = MAX (n_rows - (apart ? 1 : 0), MIN (left[RANK_AMISS], LEAST_ROWS));

@@ -16,6 +16,9 @@ void wsi_text_table (GString *text, const WsReport *report);
  * there are. */
 void wsi_text_table_fitting (GString *text, const WsReport *report, guint n_lines);
 
+/* The lines that such a table takes at least. */
+guint wsi_text_table_least (const WsResult *result);
+
 /* Breaks `words` at spaces; lines after the first start with `indent` spaces. */
 void wsi_text_wrap (GString *text, const char *first, const char *words, glong indent);
 

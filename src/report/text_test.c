@@ -110,6 +110,30 @@ test_long_advice (void **state)
   drop_infos (sample);
 }
 
+/* Cautions are told in one line before what is wrong with the tool would find no room. */
+static void
+test_cautions_make_room (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  sample->result->work = WS_WORK_GRIND;
+  g_ptr_array_set_size (sample->result->advice, 0);
+  for (int i = 0; i < 14; i++)
+    g_ptr_array_add (sample->result->advice, g_strdup ("Measure again."));
+  g_ptr_array_add (sample->result->cautions, g_strnfill (70, 'c'));
+  g_autofree char *full = screen (sample);
+  assert_int_equal (count_lines (full), 23);
+  assert_contains (full, "\nTake care: Wear eye protection.");
+  assert_contains (full, "cccc\nQuantity");
+  g_ptr_array_add (sample->result->advice, g_strdup ("Measure again."));
+  g_autofree char *few = screen (sample);
+  assert_int_equal (count_lines (few), 23);
+  assert_contains (few,
+                   "\nTake care: eye protection, guards, sharp edges; local rules come first.");
+  g_autofree char *all = details (sample);
+  assert_contains (all, "\nTake care: Wear eye protection.");
+}
+
 /* What one must know of the camera before one believes the verdict. */
 static void
 test_a_screen_says_what_is_wrong_with_the_camera (void **state)
@@ -390,6 +414,7 @@ main (void)
     cmocka_unit_test (test_a_screen),
     cmocka_unit_test (test_a_screen_that_is_too_full),
     cmocka_unit_test (test_long_advice),
+    cmocka_unit_test (test_cautions_make_room),
     cmocka_unit_test (test_a_screen_says_what_is_wrong_with_the_camera),
     cmocka_unit_test (test_a_line),
     cmocka_unit_test (test_long_lines_are_broken),
