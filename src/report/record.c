@@ -93,6 +93,26 @@ scale_of (const WsOptics *optics)
   return scale;
 }
 
+/* Where the fixture makes tools point, by who measured. */
+static json_t *
+fixture_of (const WsOptics *optics)
+{
+  if (optics == NULL || !optics->has_fixture)
+    return json_null ();
+  json_t *fixture = json_object ();
+  set (fixture, "direction_deg", number (optics->fixture * 180 / G_PI));
+  set (fixture, "u_direction_deg", number (optics->u_fixture * 180 / G_PI));
+  return fixture;
+}
+
+/* Null: nobody told it, or a calibration does. */
+static json_t *
+lens_distortion_of (const WsOptics *optics)
+{
+  return number (optics != NULL && optics->lens_distortion > 0 ? optics->lens_distortion
+                                                               : (double)NAN);
+}
+
 static json_t *
 calibration_of (const WsReport *report)
 {
@@ -246,6 +266,8 @@ record_of (const WsReport *report)
   set (record, "calibration", calibration_of (report));
   set (record, "corrected", corrected_of (report));
   set (record, "scale", scale_of (report->optics));
+  set (record, "lens_distortion", lens_distortion_of (report->optics));
+  set (record, "fixture", fixture_of (report->optics));
   set (record, "verdict", text (ws_verdict_name (result->verdict)));
   set (record, "reason", text (ws_result_reason (result)));
   set (record, "detail", text (result->detail));

@@ -206,6 +206,7 @@ static const char whole[] =
   "\"check_time\":\"2026-11-21T07:00:00Z\",\"check_ignored\":false},"
   "\"corrected\":{\"lens\":true,\"perspective\":true},"
   "\"scale\":{\"mm_per_px\":0.0125,\"u_mm_per_px\":2e-6},"
+  "\"lens_distortion\":null,\"fixture\":null,"
   "\"verdict\":\"reject\",\"reason\":null,\"detail\":null,"
   "\"action\":\"regrind\",\"set_aside\":null,\"hand\":\"right\","
   "\"quantities\":{\"point_angle_deg\":{\"value\":121.4567,\"U\":0.022,\"k\":2.0,"
@@ -252,6 +253,25 @@ test_the_whole (void **state)
 }
 
 /* What of the camera's faults was undone, by lens or by the tool's outline. */
+/* What was told of the setting stands in the record, as told. */
+static void
+test_lens_and_fixture (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  sample->optics.lens_distortion = 0.001;
+  sample->optics.has_fixture = TRUE;
+  sample->optics.fixture = 0.5 * G_PI;
+  sample->optics.u_fixture = G_PI / 3600;
+  g_autofree char *line = ws_report_record (&sample->report);
+  json_t *record = json_loads (line, 0, NULL);
+  const json_t *fixture = json_object_get (record, "fixture");
+  assert_near (json_number_value (json_object_get (record, "lens_distortion")), 0.001, 1e-12);
+  assert_near (json_number_value (json_object_get (fixture, "direction_deg")), 90, 1e-9);
+  assert_near (json_number_value (json_object_get (fixture, "u_direction_deg")), 0.05, 1e-9);
+  json_decref (record);
+}
+
 static void
 test_what_is_corrected (void **state)
 {
@@ -321,6 +341,7 @@ main (void)
     cmocka_unit_test (test_names_that_are_no_utf8),
     cmocka_unit_test (test_numbers_ignore_the_locale),
     cmocka_unit_test (test_the_whole),
+    cmocka_unit_test (test_lens_and_fixture),
     cmocka_unit_test (test_what_is_corrected),
     cmocka_unit_test (test_a_scale_taken_as_exact),
   };

@@ -164,6 +164,17 @@ append_camera (GString *text, const WsReport *report)
 }
 
 static void
+append_fixture (GString *text, const WsOptics *optics)
+{
+  if (optics == NULL || !optics->has_fixture)
+    return;
+  g_autofree char *direction = wsi_number_format (optics->fixture * 180 / G_PI, 2);
+  g_autofree char *u = wsi_number_format (optics->u_fixture * 180 / G_PI, 3);
+  g_string_append_printf (text, "Fixture   bodies point to %s°, standard uncertainty %s°\n",
+                          direction, u);
+}
+
+static void
 append_measured (GString *text, const WsReport *report)
 {
   g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
@@ -176,6 +187,7 @@ append_measured (GString *text, const WsReport *report)
   {
     append_scale (text, report->optics);
     append_camera (text, report);
+    append_fixture (text, report->optics);
   }
   g_string_append_printf (text, "Measured  %s\nRecord    %s\n", time, report->id);
 }
