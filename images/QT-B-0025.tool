@@ -2,5 +2,6 @@
 [tool]
 id = QT-B-0025
 kind = cutoff-blade
+material = high-speed-steel
 width_mm = 2.5
 part_has_centre_hole = yes

@@ -17,8 +17,9 @@ void wsi_advise (WsResult *result, guint work, char *text);
  * will be advised is left out, since it would be lost on this tool. */
 void wsi_advise_set_aside (WsResult *result, char *why);
 
-/* Once a view has advised: a rejected tool that there is no grinding advice for is set aside,
- * unless what lacks is the card that says to what to grind. */
+/* Once a view has advised: an accepted tool without advice is left alone, and a rejected tool that
+ * there is no grinding advice for is set aside, unless what lacks is the card that says to what to
+ * grind. */
 void wsi_advise_conclude (const WsToolCard *card, WsResult *result);
 
 /* Where `one` lies beside `other` in the picture as it was taken: "on the left", "on the right",

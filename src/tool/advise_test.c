@@ -66,6 +66,38 @@ a_lost_tool_is_not_worked_on (void **state)
   assert_int_equal (result->cautions->len, 0);
 }
 
+/* Only a card says to what to grind; without one nothing is given up. */
+static void
+a_conclusion_leaves_nothing_open (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) none = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  card->id = g_strdup ("T");
+
+  g_autoptr (WsResult) good = wsi_result_new ("test");
+  good->verdict = WS_VERDICT_ACCEPT;
+  wsi_advise_conclude (card, good);
+  assert_string_equal (g_ptr_array_index (good->advice, 0),
+                       "Nothing to grind: the limits are met.");
+
+  g_autoptr (WsResult) bad = wsi_result_new ("test");
+  bad->verdict = WS_VERDICT_REJECT;
+  wsi_advise_conclude (none, bad);
+  assert_null (bad->set_aside);
+  wsi_advise_conclude (card, bad);
+  assert_int_equal (ws_result_action (bad), WS_ACTION_SET_ASIDE);
+
+  g_autoptr (WsResult) ground = wsi_result_new ("test");
+  ground->verdict = WS_VERDICT_REJECT;
+  wsi_advise (ground, WS_WORK_GRIND, g_strdup ("Grind."));
+  wsi_advise_conclude (card, ground);
+  assert_null (ground->set_aside);
+  wsi_advise_set_aside (ground, g_strdup ("It is too thin."));
+  assert_int_equal (ground->advice->len, 1);
+  assert_int_equal (ground->cautions->len, 0);
+}
+
 static void
 sides_are_those_of_the_picture (void **state)
 {
@@ -84,6 +116,7 @@ main (void)
     cmocka_unit_test (cautions_follow_from_the_work),
     cmocka_unit_test (each_caution_is_said_once),
     cmocka_unit_test (a_lost_tool_is_not_worked_on),
+    cmocka_unit_test (a_conclusion_leaves_nothing_open),
     cmocka_unit_test (sides_are_those_of_the_picture),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -217,6 +217,8 @@ wsi_form_deviation_advise (const WsToolCard *card, WsResult *result)
         quantity->verdict != WS_VERDICT_REJECT)
       continue;
     wsi_advise (result, WS_WORK_GRIND, segment_advice (quantity));
+    if (quantity->value > 0)
+      wsi_result_add_grinding (result, quantity->value, "segment_%u_back_mm", quantity->number);
     any = TRUE;
   }
   if (!any)
