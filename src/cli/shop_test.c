@@ -70,7 +70,7 @@ test_a_batch_tells_of_mismatches (void **state)
   g_auto (Run) mixed = run ("measure", "--details", "--plan", plan, NULL);
   assert_int_equal (mixed.status, 2);
   assert_contains (mixed.out, "The picture shows a diameter of");
-  assert_contains (mixed.out, "What was told is a diameter of 10.0000 mm");
+  assert_contains (mixed.out, "What was told is a diameter of 10.00 mm");
   assert_contains (mixed.err, "2 of them show another tool than the card's");
 }
 

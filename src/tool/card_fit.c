@@ -7,13 +7,17 @@
 
 #define MISMATCH "card-mismatch"
 
+/* Of sizes and angles in words. */
+#define MOST_PLACES 2
+#define SEEN_U 0.01
+
 /* What is seen, and what the card says of it. */
 typedef struct
 {
   const WsToolCard *card;
   const WsFitBand *band;
   double value, U;
-  gboolean in_part;
+  gboolean in_part, given;
   double size;         /* the card's word, or NAN */
   double lower, upper; /* what it lets the tool be before any band */
   gboolean built_in;   /* they are no word of the card */
@@ -57,6 +61,7 @@ see (const WsResult *result, Fit *fit)
     return FALSE;
   fit->value = quantity->value;
   fit->U = quantity->U;
+  fit->given = quantity->given;
   return isfinite (fit->U);
 }
 
@@ -127,19 +132,16 @@ say_word (const Fit *fit)
   return g_strdup_printf ("%s to %s", low, high);
 }
 
+/* Coarse, since so is what it is held against; with U where that can be seen. */
 static char *
 say_seen (const Fit *fit)
 {
+  const guint places = fit->U > 0 ? MIN (wsi_number_places (fit->U), MOST_PLACES) : MOST_PLACES;
   const char *unit = traits[fit->band->trait].unit;
-  if (!(fit->U > 0))
-  {
-    g_autofree char *number = wsi_number_format (fit->value, 2);
-    return g_strconcat (number, unit, NULL);
-  }
-  const guint places = wsi_number_places (fit->U);
   g_autofree char *value = wsi_number_format (fit->value, places);
   g_autofree char *U = wsi_number_format (fit->U, places);
-  return g_strdup_printf ("%s%s (± %s)", value, unit, U);
+  return fit->U >= SEEN_U ? g_strdup_printf ("%s ± %s%s", value, U, unit)
+                          : g_strconcat (value, unit, NULL);
 }
 
 /* What else a drill with such a point may be. */
@@ -157,14 +159,13 @@ static void
 hold_size (const Fit *fit, WsResult *result)
 {
   g_autofree char *seen = say_seen (fit), *word = say_word (fit);
-  const WsQuantity *size = ws_result_quantity (result, fit->band->stem);
-  const gboolean given = size != NULL && size->given;
   wsi_result_hold (
     result, WS_HOLD_VERDICT, MISMATCH,
     "%s a %s of %s%s, and the card says %s: wear and regrinding don't explain that. Check that the "
     "card is this tool's, %s, and check the tool.",
-    given ? "What was told is" : "The picture shows", traits[fit->band->trait].name,
-    fit->in_part ? "more than " : "", seen, word, given ? "measure it again" : "check the scale");
+    fit->given ? "What was told is" : "The picture shows", traits[fit->band->trait].name,
+    fit->in_part ? "more than " : "", seen, word,
+    fit->given ? "measure it again" : "check the scale");
 }
 
 static void

@@ -154,11 +154,11 @@ test_words (void **state)
   assert_true (is_held (result, card));
   assert_int_equal (result->findings->len, 2);
   const WsFinding *size = g_ptr_array_index (result->findings, 0);
-  assert_contains (size->text, "5.998 mm (± 0.020)");
+  assert_contains (size->text, "6.00 ± 0.02 mm");
   assert_contains (size->text, "the card says 6.5 mm");
   assert_contains (size->text, "check the scale");
   const WsFinding *point = g_ptr_array_index (result->findings, 1);
-  assert_contains (point->text, "90.030° (± 0.020)");
+  assert_contains (point->text, "90.03 ± 0.02°");
   assert_contains (point->text, "116° to 120°");
   assert_string_equal (result->hold_why, size->text);
 }
@@ -168,7 +168,8 @@ check_width (double width, gboolean in_part, gboolean held)
 {
   const WsOptics optics = { .has_scale = TRUE, .mm_per_px = 0.01 };
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
-  g_autoptr (WsResult) result = wsi_result_new (view.name);
+  g_autoptr (WsResult) result = seen (10, 118, 0.001, TRUE);
+  card->id = g_strdup ("QT-B-1");
   card->width_mm = 3;
   wsi_result_see (result, WS_TRAIT_WIDTH, width / 0.01, 1, &optics);
   result->seen[WS_TRAIT_WIDTH].in_part = in_part;

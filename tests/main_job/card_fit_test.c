@@ -232,6 +232,34 @@ the_cards_hand_is_judged (void **state)
     }
 }
 
+/* What part is cut off tells what side rake is right: without it nothing is accepted, and the
+ * report says which line to add. */
+static void
+an_untold_part_is_asked_for (void **state)
+{
+  (void)state;
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *card = g_build_filename (folder, "a.tool", NULL);
+  g_autofree char *picture = g_build_filename (WS_SOURCE_DIR, "images", "blade-good.png", NULL);
+  const char *const options[] = { "--scale", "0.0074900794", "--tool", card, NULL };
+  static const char *const parts[] = { "", "part_has_centre_hole = yes\n" };
+  for (gsize i = 0; i < G_N_ELEMENTS (parts); i++)
+  {
+    g_autofree char *text =
+      g_strconcat ("[tool]\nid = a\nkind = cutoff-blade\nwidth_mm = 3\n", parts[i], NULL);
+    assert_true (g_file_set_contents (card, text, -1, NULL));
+    g_autoptr (TrialRun) run =
+      trial_measure_with (trial_program (), "blade-plan", picture, options);
+    assert_int_equal (run->status, i == 0 ? 2 : 0);
+    const json_t *missing = finding (run->record, "not-judged");
+    assert_true ((missing != NULL) == (i == 0));
+    if (i == 0)
+      assert_contains (trial_text (missing, "text"), "part_has_centre_hole = yes or no");
+  }
+  g_remove (card);
+  assert_int_equal (g_rmdir (folder), 0);
+}
+
 int
 main (void)
 {
@@ -247,6 +275,7 @@ main (void)
     cmocka_unit_test (points_from_the_end_fit_their_cards),
     cmocka_unit_test (faces_fit_their_cards),
     cmocka_unit_test (the_cards_hand_is_judged),
+    cmocka_unit_test (an_untold_part_is_asked_for),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

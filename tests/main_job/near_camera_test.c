@@ -490,6 +490,18 @@ fail_a_check (const Files *files)
   assert_non_null (all);
 }
 
+/* The card names the point that the drill was made with, so that it isn't another kind's. */
+static void
+name_point (const Files *files, const SceneDrill *drill)
+{
+  g_autofree char *card = NULL;
+  assert_true (g_file_get_contents (files->card, &card, NULL, NULL));
+  const int point = (int)lrint (2 * drill->design_half_angle);
+  g_autofree char *named =
+    g_strdup_printf ("%s[limits]\npoint_angle_deg = %d .. %d\n", card, point - 3, point + 3);
+  assert_true (g_file_set_contents (files->card, named, -1, NULL));
+}
+
 /* A gauge that failed its check accepts nothing, and rejects nothing either: "don't use this drill"
  * may scrap a good one. */
 static void
@@ -501,6 +513,7 @@ a_failed_check_lets_nothing_be_judged (void **state)
   scene_random_near (FIRST_SEED + 3, SCENE_HEIGHT, &drill, &camera);
   json_decref (take (files, &drill, &camera, 3));
   assert_true (trial_card_save (&drill, NAN, NULL, files->card));
+  name_point (files, &drill);
   g_autoptr (TrialRun) sound = measure (files);
   assert_string_equal (trial_text (sound->record, "verdict"), "reject");
   fail_a_check (files);

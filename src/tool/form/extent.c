@@ -185,13 +185,13 @@ grow (Box *box, WsPoint p)
   box->high = wsi_point (MAX (box->high.x, p.x), MAX (box->high.y, p.y));
 }
 
-/* "14.00 x 6.20 mm". */
+/* "14.00 mm x 6.20 mm". */
 static char *
 say_box (const Box *box, double mm)
 {
   g_autofree char *width = wsi_number_format (mm * (box->high.x - box->low.x), 2);
   g_autofree char *height = wsi_number_format (mm * (box->high.y - box->low.y), 2);
-  return g_strdup_printf ("%s x %s mm", width, height);
+  return g_strdup_printf ("%s mm x %s mm", width, height);
 }
 
 void
