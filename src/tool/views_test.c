@@ -4,6 +4,7 @@
 #include <whetsight/judge.h>
 #include <whetsight/view.h>
 
+#include "optics/lens.h"
 #include "result/build.h"
 #include "tool/advise.h"
 
@@ -214,6 +215,71 @@ test_every_rejection_has_advice_and_cautions (void **state)
         }
 }
 
+/* ---- Places ------------------------------------------------------------------------- */
+
+static const WsQuantityInfo depth = { "chip_depth_max", WS_UNIT_LENGTH, NULL, "Depth", "A depth." };
+static const WsPoint ideal = { 300, 40 };
+
+/* Finds a quantity, a mark and a finding at one place of the ideal picture. */
+static void
+see_one_place (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+               WsResult *result)
+{
+  (void)image;
+  (void)card;
+  WsQuantity *quantity = wsi_result_add_quantity (result, &depth, optics->has_scale);
+  wsi_quantity_set_seen (quantity, 3, optics);
+  wsi_quantity_set_place (quantity, ideal);
+  wsi_result_add_mark (result, WS_MARK_APEX, NULL, &ideal, 1);
+  wsi_result_add_finding (result, "chip", g_strdup ("A chip."), &ideal);
+}
+
+static void
+advise_nothing (const WsToolCard *card, WsResult *result)
+{
+  (void)card;
+  (void)result;
+}
+
+static void
+assert_at (WsPoint found, WsPoint expected)
+{
+  assert_near (found.x, expected.x, 1e-9);
+  assert_near (found.y, expected.y, 1e-9);
+}
+
+/* Measured is in the ideal picture; told is where things lie in the picture taken. */
+static void
+test_places_are_those_of_the_picture (void **state)
+{
+  (void)state;
+  const WsView view = { .name = "drill-side",
+                        .kinds = 1U << WS_KIND_TWIST_DRILL,
+                        .quantities = &depth,
+                        .n_quantities = 1,
+                        .measure = see_one_place,
+                        .advise = advise_nothing };
+  WsLens lens = { .model = WS_LENS_TELECENTRIC, .width = 400, .height = 300 };
+  lens.parameters[WS_LENS_T_SCALE] = 0.01;
+  lens.parameters[WS_LENS_T_K1] = 0.02;
+  const WsOptics optics[2] = { WS_OPTICS_UNKNOWN, ws_optics_of_lens (&lens) };
+  const WsPoint expected[2] = { ideal, ws_lens_to_picture (&lens, ideal) };
+  assert_true (hypot (expected[1].x - ideal.x, expected[1].y - ideal.y) > 0.5);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  g_autoptr (WsImage) image = ws_image_new (400, 300, NULL);
+  for (guint k = 0; k < 2; k++)
+  {
+    g_autoptr (WsResult) result = ws_measure (&view, image, card, &optics[k]);
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, 0);
+    const WsMark *mark = g_ptr_array_index (result->marks, 0);
+    const WsFinding *finding = g_ptr_array_index (result->findings, 0);
+    assert_true (quantity->has_place && finding->has_place);
+    assert_at (quantity->where_px, expected[k]);
+    assert_at (g_array_index (mark->points, WsPoint, 0), expected[k]);
+    assert_at (finding->where_px, expected[k]);
+  }
+}
+
 int
 main (void)
 {
@@ -224,6 +290,7 @@ main (void)
     cmocka_unit_test (test_kinds_find_their_view),
     cmocka_unit_test (test_a_black_picture_is_a_retake),
     cmocka_unit_test (test_every_rejection_has_advice_and_cautions),
+    cmocka_unit_test (test_places_are_those_of_the_picture),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -206,7 +206,7 @@ find_step (const Look *look, double *profile)
   const double step = wsi_median (near, 3) - middle, size = fabs (step);
   if (size < LEAST_LOG)
     return (Step){ 0, 0, 0, FALSE };
-  for (guint d = 0; d < n; d++)
+  for (guint d = (0 + 1); d < n; d++)
     profile[d] = (profile[d] - middle) / step;
   const double level = streaks > STREAKY ? STREAKY_LEVEL : 0.5;
   const guint w = first_below (profile, EDGE_PX, n, level),

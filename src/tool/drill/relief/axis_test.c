@@ -85,6 +85,32 @@ a_slanted_side_is_none (void **state)
   assert_false (wsi_relief_axis_find (plane, 1, &axis));
 }
 
+/* The body's outline turns into the flank's, which is shorter: the lower run counts. */
+static void
+the_run_that_another_turns_into_counts (void **state)
+{
+  (void)state;
+  const double knee = 330;
+  const guint height = 500;
+  for (int mirrored = 0; mirrored < 2; mirrored++)
+  {
+    g_autoptr (WsReliefPlane) plane = g_new0 (WsReliefPlane, 1);
+    *plane = (WsReliefPlane){ WIDTH, height, 1, g_new (float, (gsize)WIDTH *height) };
+    for (guint y = 0; y < height; y++)
+      for (guint x = 0; x < WIDTH; x++)
+      {
+        const double roll = wsi_radians (y < knee ? -16 : 3);
+        const double in = 1 / (1 + exp (-(x - 120.0 - tan (roll) * (knee - y)) / 0.6));
+        plane->light[(gsize)y * WIDTH + (mirrored ? WIDTH - 1 - x : x)] =
+          (float)(50 - 10 * in + 0.3 * sin (12.9 * x + 78.2 * y));
+      }
+    WsReliefAxis axis;
+    assert_true (wsi_relief_axis_find (plane, mirrored ? -1 : 1, &axis));
+    assert_near (roll_of (&axis), mirrored ? -3 : 3, 0.15);
+    assert_true (axis.foot.y > knee);
+  }
+}
+
 int
 main (void)
 {
@@ -93,6 +119,7 @@ main (void)
     cmocka_unit_test (the_heel_is_cut_off),
     cmocka_unit_test (plain_ground_has_no_side),
     cmocka_unit_test (a_slanted_side_is_none),
+    cmocka_unit_test (the_run_that_another_turns_into_counts),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
