@@ -157,7 +157,11 @@ print_quantities (const char *record)
     g_autofree char *value =
       wsi_number_format (json_number_value (json_object_get (entry, "value")), places);
     g_autofree char *U_text = wsi_number_format (U, places);
-    if (json_is_null (json_object_get (entry, "value")))
+    g_autofree char *given =
+      wsi_number_exact (json_number_value (json_object_get (entry, "given")));
+    if (json_is_number (json_object_get (entry, "given")))
+      printf ("%-28s %10s   given\n", name, given);
+    else if (json_is_null (json_object_get (entry, "value")))
       printf ("%-28s unknown\n", name);
     else
       printf ("%-28s %10s ± %-8s %s\n", name, value, U_text, verdict != NULL ? verdict : "-");

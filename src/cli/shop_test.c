@@ -52,6 +52,22 @@ test_a_plan_of_several_tools (void **state)
   assert_contains (measured.err, "2 pictures: 1 accept, 1 reject");
 }
 
+/* What the archive shows of it is what the record says. */
+static void
+test_a_given_size_stays_given (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *archive = file_in (fixture, "given");
+  g_auto (Run) measured =
+    run ("measure", "--known-diameter", "10", "--archive", archive, fixture->good, NULL);
+  assert_true (measured.status <= 2);
+  g_auto (Run) list = run ("archive", "list", archive, NULL);
+  g_auto (GStrv) words = g_strsplit (list.out, " ", 2);
+  g_auto (Run) show = run ("archive", "show", archive, words[0], NULL);
+  assert_true (
+    g_regex_match_simple ("\ndiameter_mm +10 +given\n", show.out, 0, (GRegexMatchFlags)0));
+}
+
 /* Each by its own words, and at the end how many aren't the card's tool. */
 static void
 test_a_batch_tells_of_mismatches (void **state)
@@ -80,6 +96,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_views_of_one_tool),
     cmocka_unit_test (test_a_plan_of_several_tools),
+    cmocka_unit_test (test_a_given_size_stays_given),
     cmocka_unit_test (test_a_batch_tells_of_mismatches),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);
