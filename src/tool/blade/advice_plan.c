@@ -52,7 +52,7 @@ find_side_rake (const WsBladeAdvice *blade)
   if (!wsi_blade_is_rejected (rake))
     return;
   const gboolean low = wsi_blade_is_low (rake);
-  g_autofree char *value = wsi_blade_say_measured (rake);
+  g_autofree char *value = wsi_blade_say_measured (blade, rake);
   g_autofree char *limit = wsi_blade_say_angle (low ? rake->lower : rake->upper);
   wsi_blade_find (blade, low ? "side-rake-small" : "side-rake-large",
                   g_strdup_printf ("The side rake is too %s: %s, at %s %s is %s. %s",
@@ -85,7 +85,7 @@ find_no_clearance (const WsBladeAdvice *blade)
     const WsQuantity *clearance = wsi_blade_get (blade, sides[i][0]);
     if (clearance == NULL || clearance->value + clearance->U > 0.0)
       continue;
-    g_autofree char *value = wsi_blade_say_measured (clearance);
+    g_autofree char *value = wsi_blade_say_measured (blade, clearance);
     wsi_blade_find (blade, "side-rubs",
                     g_strdup_printf ("The %s no clearance: %s. %s in the groove.", sides[i][1],
                                      value, sides[i][2]),
@@ -121,7 +121,7 @@ find_worn_corner (const WsBladeAdvice *blade, gboolean left)
   if (to_clean (blade, stem) <= 0.0)
     return;
   const WsQuantity *radius = wsi_blade_get (blade, stem);
-  g_autofree char *value = wsi_blade_say_measured (radius);
+  g_autofree char *value = wsi_blade_say_measured (blade, radius);
   wsi_blade_find (
     blade, "corner-worn",
     g_strdup_printf ("The %s corner is worn to a radius of %s. It leaves a burr and heats the "
@@ -137,7 +137,7 @@ find_edge_damage (const WsBladeAdvice *blade)
                    *form = wsi_blade_get (blade, "edge_straightness");
   if (chip != NULL && chip->value > chip->U)
   {
-    g_autofree char *value = wsi_blade_say_measured (chip);
+    g_autofree char *value = wsi_blade_say_measured (blade, chip);
     const gboolean allowed = chip->verdict == WS_VERDICT_ACCEPT;
     wsi_blade_find (
       blade, allowed ? "inside-limits" : "chip",
@@ -147,7 +147,7 @@ find_edge_damage (const WsBladeAdvice *blade)
   }
   if (!wsi_blade_is_rejected (form))
     return;
-  g_autofree char *value = wsi_blade_say_measured (form);
+  g_autofree char *value = wsi_blade_say_measured (blade, form);
   wsi_blade_find (
     blade, "edge-not-straight",
     g_strdup_printf ("The edge is not straight: %s from its highest to its lowest place.", value),

@@ -12,7 +12,7 @@ find_angle (const WsBladeAdvice *blade, const WsQuantity *angle, const char *cod
             const char *effect)
 {
   const gboolean low = wsi_blade_is_low (angle);
-  g_autofree char *value = wsi_blade_say_measured (angle);
+  g_autofree char *value = wsi_blade_say_measured (blade, angle);
   g_autofree char *limit = wsi_blade_say_angle (low ? angle->lower : angle->upper);
   wsi_blade_find (blade, code,
                   g_strdup_printf ("%s is too %s: %s, at %s %s is %s. %s", angle->info->label,

@@ -256,6 +256,26 @@ test_without_a_scale_nothing_is_in_mm (void **state)
   assert_contains (text, "35.8 px at the lagging");
 }
 
+/* 500 px are the card's 3 mm: 0.2148 mm, told no less. */
+static void
+test_the_cards_width_tells_mm (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = measured ("blade-plan", FALSE);
+  set (result, "edge_width", 500.0);
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  card->id = g_strdup ("T");
+  card->width_mm = 3.0;
+  card->part_has_centre_hole = WS_ANSWER_NO;
+  ws_limits_apply (result, card);
+  ws_verdicts_apply (result);
+  wsi_blade_plan_advise (card, result);
+  g_autofree char *text = all_texts (result);
+  assert_contains (text, "in mm by the card's width");
+  assert_contains (text, "0.22 mm at the lagging");
+  assert_lacks (text, " px");
+}
+
 /* 20 mm (tan 10 - tan 5), by hand: 1.7768 mm at the foot; the tip stays. */
 static void
 test_a_rubbing_heel (void **state)
@@ -330,6 +350,7 @@ main (void)
     cmocka_unit_test (test_a_blade_that_gets_too_narrow_is_set_aside),
     cmocka_unit_test (test_sides_without_clearance_are_no_work_for_the_front),
     cmocka_unit_test (test_without_a_scale_nothing_is_in_mm),
+    cmocka_unit_test (test_the_cards_width_tells_mm),
     cmocka_unit_test (test_a_rubbing_heel),
     cmocka_unit_test (test_a_weak_edge),
     cmocka_unit_test (test_without_a_base),

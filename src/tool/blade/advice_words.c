@@ -15,12 +15,17 @@
 WsBladeAdvice
 wsi_blade_advice_of (const WsToolCard *card, WsResult *result)
 {
-  WsBladeAdvice blade = { card, result, FALSE };
+  WsBladeAdvice blade = { card, result, FALSE, NAN };
+  const WsQuantity *width = ws_result_quantity (result, "edge_width");
   for (guint i = 0; i < result->quantities->len; i++)
   {
     const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
     blade.in_mm |= g_str_has_suffix (quantity->name, "_mm");
   }
+  if (blade.in_mm)
+    blade.mm = 1.0;
+  else if (width != NULL && width->value > 0.0)
+    blade.mm = card->width_mm / width->value;
   return blade;
 }
 
@@ -32,19 +37,38 @@ wsi_blade_get (const WsBladeAdvice *blade, const char *stem)
 
 /* ---- Words ----------------------------------------------------------------------------- */
 
+static const char *
+unit_of (const WsBladeAdvice *blade)
+{
+  return isfinite (blade->mm) ? "mm" : "px";
+}
+
+static double
+per_length (const WsBladeAdvice *blade)
+{
+  return isfinite (blade->mm) ? blade->mm : 1.0;
+}
+
+static guint
+places_of (const WsBladeAdvice *blade)
+{
+  return isfinite (blade->mm) ? PLACES_MM : PLACES_PX;
+}
+
 char *
 wsi_blade_say_length (const WsBladeAdvice *blade, double length)
 {
-  g_autofree char *number = wsi_number_format (length, blade->in_mm ? PLACES_MM : PLACES_PX);
-  return g_strdup_printf ("%s %s", number, blade->in_mm ? "mm" : "px");
+  g_autofree char *number = wsi_number_format (length * per_length (blade), places_of (blade));
+  return g_strdup_printf ("%s %s", number, unit_of (blade));
 }
 
 double
 wsi_blade_told_length (const WsBladeAdvice *blade, double length)
 {
-  return length < WS_BLADE_NOTHING
+  const double per = per_length (blade);
+  return length * per < WS_BLADE_NOTHING
            ? 0.0
-           : wsi_number_round_up (length, blade->in_mm ? PLACES_MM : PLACES_PX);
+           : wsi_number_round_up (length * per, places_of (blade)) / per;
 }
 
 double
@@ -69,15 +93,15 @@ wsi_blade_say_angle (double angle)
 }
 
 char *
-wsi_blade_say_measured (const WsQuantity *quantity)
+wsi_blade_say_measured (const WsBladeAdvice *blade, const WsQuantity *quantity)
 {
-  const guint places = wsi_number_places (quantity->U);
-  g_autofree char *number = wsi_number_format (quantity->value, places);
-  g_autofree char *U = wsi_number_format (quantity->U, places);
-  const char *unit = g_str_has_suffix (quantity->name, "_deg")  ? "°"
-                     : g_str_has_suffix (quantity->name, "_mm") ? " mm"
-                                                                : " px";
-  return g_strdup_printf ("%s ± %s%s", number, U, unit);
+  const gboolean is_angle = g_str_has_suffix (quantity->name, "_deg");
+  const double per = is_angle ? 1.0 : per_length (blade);
+  const guint places = wsi_number_places (quantity->U * per);
+  g_autofree char *number = wsi_number_format (quantity->value * per, places);
+  g_autofree char *U = wsi_number_format (quantity->U * per, places);
+  return g_strdup_printf ("%s ± %s%s%s", number, U, is_angle ? "" : " ",
+                          is_angle ? "°" : unit_of (blade));
 }
 
 void
@@ -141,8 +165,9 @@ find_no_scale (const WsBladeAdvice *blade)
   if (!blade->in_mm)
     wsi_blade_find (
       blade, "no-scale",
-      g_strdup ("No scale was given. Angles are judged, and damage in parts of the width; "
-                "other lengths are told in px and not judged."),
+      g_strdup_printf ("No scale was given. Angles are judged, and damage in parts of the width; "
+                       "other lengths are told in %s and not judged.",
+                       isfinite (blade->mm) ? "mm by the card's width" : "px"),
       NULL);
 }
 

@@ -17,6 +17,8 @@ typedef struct
   const WsToolCard *card;
   WsResult *result;
   gboolean in_mm;
+  double
+    mm; /* a length as measured, in mm: without a scale by the card's width; NAN without that */
 } WsBladeAdvice;
 
 WsBladeAdvice wsi_blade_advice_of (const WsToolCard *card, WsResult *result);
@@ -42,7 +44,7 @@ void wsi_blade_record (const WsBladeAdvice *blade, const char *name, double leng
 /* Free with g_free(): "0.09 mm", "7.0°", "6.81 ± 0.02°". */
 char *wsi_blade_say_length (const WsBladeAdvice *blade, double length);
 char *wsi_blade_say_angle (double angle);
-char *wsi_blade_say_measured (const WsQuantity *quantity);
+char *wsi_blade_say_measured (const WsBladeAdvice *blade, const WsQuantity *quantity);
 
 /* Add a finding, and advice on some WsWork; `text` is taken over. */
 void wsi_blade_find (const WsBladeAdvice *blade, const char *code, char *text,
