@@ -122,6 +122,9 @@ void
 wsi_draw_faults (const WsDrawing *drawing)
 {
   const WsResult *result = drawing->report->result;
+  /* Held, numbers say nothing against the tool: it may be another than the card's. */
+  if (result->hold == WS_HOLD_VERDICT)
+    return;
   for (guint i = 0; i < result->quantities->len; i++)
   {
     const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);

@@ -420,17 +420,19 @@ quantity_of (const Sample *sample, guint i)
 }
 
 /* What is judged amiss and has a place has a ring about it and its name on a tag, in the colour of
- * its verdict; what is good, or unknown, or has no place, has none. */
+ * its verdict; what is good, or unknown, or has no place, has none, nor has anything of a tool that
+ * may be another than the card's. */
 static void
 test_faults (void **state)
 {
   (void)state;
   static const WsPoint at = { 30, 20 };
   for (int verdict = WS_VERDICT_NONE; verdict <= WS_VERDICT_REJECT; verdict++)
-    for (int kind = 0; kind < 3; kind++)
+    for (int kind = 0; kind < 4; kind++)
     {
       g_autoptr (Sample) sample = sample_new (TRUE);
       g_ptr_array_set_size (sample->result->marks, 0);
+      sample->result->hold = kind == 3 ? WS_HOLD_VERDICT : WS_HOLD_NONE;
       for (guint i = 0; i < sample->result->quantities->len; i++)
         quantity_of (sample, i)->verdict = WS_VERDICT_NONE;
       WsQuantity *quantity = quantity_of (sample, 2);
