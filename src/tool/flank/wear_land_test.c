@@ -155,6 +155,32 @@ hidden_columns_dont_count (void **state)
   wsi_wear_land_clear (&land);
 }
 
+/* Grinding streaks run along the edge, which vary by 15 %.  A brighter stretch at the edge is a
+ * land for sure when it is polished; with streaks of its own it may be one of them. */
+static void
+among_streaks_a_land_is_flat (void **state)
+{
+  (void)state;
+  for (guint polished = 0; polished < 2; polished++)
+  {
+    g_autoptr (GRand) random = g_rand_new_with_seed (9);
+    g_autoptr (WsBand) band = flank (even, 1.9, 0.01);
+    for (guint d = 0; d < DEPTH; d++)
+    {
+      const double streak = g_rand_double_range (random, 0.75, 1.25);
+      for (guint s = 0; s < LENGTH && (!polished || d >= 17); s++)
+        for (guint c = 0; c < 3; c++)
+          wsi_band_cell (band, s, d)[c] *= (float)streak;
+    }
+    WsWearLand land;
+    wsi_wear_land_find (band, NULL, &land);
+    assert_int_equal (land.present, polished);
+    if (polished)
+      assert_near (land.mean, 17.4, 0.6);
+    wsi_wear_land_clear (&land);
+  }
+}
+
 int
 main (void)
 {
@@ -165,6 +191,7 @@ main (void)
     cmocka_unit_test (glints_along_the_edge_narrow_no_land),
     cmocka_unit_test (a_growing_land_has_mean_and_greatest),
     cmocka_unit_test (hidden_columns_dont_count),
+    cmocka_unit_test (among_streaks_a_land_is_flat),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
