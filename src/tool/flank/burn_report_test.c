@@ -93,6 +93,18 @@ both_lips_add_up_and_the_deeper_counts (void **state)
   assert_near (first->where_px.y, 3, 0.1);
 }
 
+/* Colour along the very edge alone has its middle, too. */
+static void
+shallow_heat_is_shown_where_it_is (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result =
+    reported (lip_new ("a", WS_BURN_JUDGED, 1), lip_new ("b", WS_BURN_JUDGED, 0), TRUE);
+  assert_int_equal (count_findings (result, "burn"), 1);
+  const WsFinding *first = g_ptr_array_index (result->findings, 0);
+  assert_near (first->where_px.x, LENGTH / 2.0, 1.5);
+}
+
 static void
 a_lip_in_doubt_hides_no_burn_and_proves_none_absent (void **state)
 {
@@ -205,6 +217,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (both_lips_add_up_and_the_deeper_counts),
+    cmocka_unit_test (shallow_heat_is_shown_where_it_is),
     cmocka_unit_test (a_lip_in_doubt_hides_no_burn_and_proves_none_absent),
     cmocka_unit_test (depth_out_of_view_is_unknown),
     cmocka_unit_test (advice_goes_by_the_depth_or_without),
