@@ -40,6 +40,10 @@ static const struct
   [WS_RETAKE_DIRTY_EDGE] = { "dirty-edge", "Something sticks to the edge: a chip, dirt, oil or a "
                                            "burr. Clean the point "
                                            "and the light and take the picture again." },
+  [WS_RETAKE_SHARPENED] = { "sharpened", "The picture was sharpened, which moves edges. Turn off "
+                                         "sharpening and "
+                                         "beautifying in the camera, and keep the picture as "
+                                         "taken." },
   [WS_RETAKE_NOT_AN_IMAGE] = { "not-an-image", "The file is not a picture that can be read, or it "
                                                "is damaged. Use PNG, "
                                                "JPEG, TIFF or BMP and save it again." },
