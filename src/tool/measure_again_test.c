@@ -88,6 +88,8 @@ each_line_has_its_cure (void **state)
     const char *line, *cure;
   } all[] = {
     { "unknown lens", "the lens calibrated" },
+    { "alignment: fixture's direction", "direction measured in the fixture" },
+    { "alignment: reference side against the body", "direction measured in the fixture" },
     { "distortion left over", "a better calibration" },
     { "alignment: blade off the calibrated plane", "the plane that was calibrated" },
     { "alignment: axis leaning", "a fixture" },

@@ -224,18 +224,19 @@ add_own_forms (WsFormComparison *work)
 static WsFormFit *
 fit_by_sides (WsFormComparison *work)
 {
-  double angle, u;
-  if (!wsi_form_direction_by_sides (work, &angle, &u))
+  WsFormDirection sides;
+  if (!wsi_form_direction_by_sides (work, &sides))
     return NULL;
   WsQuantity *turn = wsi_result_add_quantity (
     work->result, &wsi_form_quantities[WS_FORM_PROFILE_TURN], work->optics->has_scale);
-  wsi_quantity_set_seen (turn, remainder (work->fit->angle - angle, 2 * G_PI), work->optics);
-  wsi_quantity_add_seen_line (turn, "sides, direction", WS_DISTRIBUTION_NORMAL, u, work->optics);
+  wsi_quantity_set_seen (turn, remainder (work->fit->angle - sides.angle, 2 * G_PI), work->optics);
+  wsi_quantity_add_seen_line (turn, "sides, direction", WS_DISTRIBUTION_NORMAL, sides.u,
+                              work->optics);
   wsi_quantity_add_seen_line (turn, "best fit", WS_DISTRIBUTION_NORMAL,
                               sqrt (MAX (work->fit->covariance[8], 0)), work->optics);
-  wsi_quantity_add_lens_line (turn, 0, work->optics);
+  wsi_quantity_add_lens_line (turn, sides.u_lens, work->optics);
   wsi_quantity_combine (turn);
-  work->task.held_angle = angle;
+  work->task.held_angle = sides.angle;
   return wsi_form_fit (&work->task);
 }
 

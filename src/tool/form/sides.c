@@ -12,6 +12,7 @@
 typedef struct
 {
   double heading, u, length; /* of a long line, rad, undirected */
+  double u_lens;             /* of its heading, by a lens that nobody calibrated */
   WsPoint middle;
 } Side;
 
@@ -37,13 +38,21 @@ outline_size (const WsOutline *outline)
   return hypot (x1 - x0, y1 - y0);
 }
 
-/* Of a side's direction, with what the lens makes of it. */
-static double
-side_u (const WsFormComparison *work, const WsChainPiece *piece)
+/* With what the lens makes of its direction. */
+static Side
+side_of (const WsFormComparison *work, const WsChainPiece *piece)
 {
-  const WsPoint ends[2] = { piece->start, piece->end };
-  const WsFormLensU u = wsi_form_lens_direction (work->lens, ends);
-  return hypot (piece->line.u_angle, hypot (u.calibration, u.left_over));
+  const WsPoint d = piece->line.direction, ends[2] = { piece->start, piece->end };
+  const WsFormLensU lens = wsi_form_lens_direction (work->lens, ends);
+  Side side = { .heading = atan2 (-d.y, d.x),
+                .u = piece->line.u_angle,
+                .length = wsi_point_distance (piece->start, piece->end),
+                .middle = piece->line.centre };
+  if (work->optics->lens != NULL)
+    side.u = hypot (side.u, hypot (lens.calibration, lens.left_over));
+  else
+    side.u_lens = lens.calibration;
+  return side;
 }
 
 /* Long lines along the profile's y that are no part of the profile. */
@@ -61,9 +70,7 @@ find_sides (const WsFormComparison *work)
     for (guint k = 0; k < pieces->len; k++)
     {
       const WsChainPiece *piece = &g_array_index (pieces, WsChainPiece, k);
-      const WsPoint d = piece->line.direction;
-      const Side side = { atan2 (-d.y, d.x), side_u (work, piece),
-                          wsi_point_distance (piece->start, piece->end), piece->line.centre };
+      const Side side = side_of (work, piece);
       if (piece->kind != WS_CHAIN_LINE || fabs (between (side.heading, y_axis)) > SIDE_RAD ||
           side.length < SIDE_SHARE * size)
         continue;
@@ -85,21 +92,21 @@ longer_first (gconstpointer a, gconstpointer b)
 }
 
 gboolean
-wsi_form_direction_by_sides (const WsFormComparison *work, double *angle, double *u)
+wsi_form_direction_by_sides (const WsFormComparison *work, WsFormDirection *direction)
 {
   g_autoptr (GArray) sides = find_sides (work);
   g_array_sort (sides, longer_first);
   if (sides->len < 2)
     return FALSE;
   const double y_axis = work->fit->angle + G_PI / 2;
-  double off = 0, squares = 0;
+  double off = 0, squares = 0, by_lens = 0;
   for (guint i = 0; i < 2; i++)
   {
     const Side *side = &g_array_index (sides, Side, i);
     off += 0.5 * between (side->heading, y_axis);
     squares += 0.25 * side->u * side->u;
+    by_lens += 0.25 * side->u_lens * side->u_lens;
   }
-  *angle = work->fit->angle + off;
-  *u = sqrt (squares);
+  *direction = (WsFormDirection){ work->fit->angle + off, sqrt (squares), sqrt (by_lens) };
   return TRUE;
 }

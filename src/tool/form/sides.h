@@ -8,9 +8,15 @@
 
 G_BEGIN_DECLS
 
-/* Direction of the drawing's x axis by the two longest sides' middle line, rad, with its standard
- * uncertainty; FALSE without two. */
-gboolean wsi_form_direction_by_sides (const WsFormComparison *work, double *angle, double *u);
+/* Of the drawing's x axis by the two longest sides' middle line, rad. */
+typedef struct
+{
+  double angle, u; /* with its standard uncertainty, a calibration's included */
+  double u_lens;   /* by a lens that nobody calibrated */
+} WsFormDirection;
+
+/* FALSE without two sides. */
+gboolean wsi_form_direction_by_sides (const WsFormComparison *work, WsFormDirection *direction);
 
 G_END_DECLS
 
