@@ -281,7 +281,8 @@ const WsCommand wsi_verb_measure = {
   .exits =
     "Exit status: 0 accept, 1 reject, 2 undecided, 3 retake the picture, 64 and above for "
     "errors;\nwith several pictures the worst in the order accept, undecided, reject, retake, "
-    "error.",
+    "error.  A tool\nwhose card names several views ends with 2 while one of them is missing.",
+  .notes = "Lengths are millimetres, or inches where they say so: 0.25in, \"0.25 in\", 1/4.",
   .groups = { { wsi_task_options, G_STRUCT_OFFSET (Options, said) }, { options, 0 } },
   .size = sizeof (Options),
   .run = measure,
