@@ -207,17 +207,32 @@ is_possible (const Fit *fit)
          fit->value - fit->U <= traits[fit->band->trait].most;
 }
 
+/* A point's limits may be wider than the band about their middle: that counts from there, or from
+ * the only limit. */
+static void
+point_bounds (const Fit *fit, double *least, double *most)
+{
+  const gboolean two = isfinite (fit->lower) && isfinite (fit->upper);
+  const double middle = 0.5 * (fit->lower + fit->upper);
+  *least = two ? fmin (fit->lower, middle - fit->band->below) : fit->lower - fit->band->below;
+  *most = two ? fmax (fit->upper, middle + fit->band->above) : fit->upper + fit->band->above;
+}
+
+static void
+size_bounds (const Fit *fit, double *least, double *most)
+{
+  *least = (1 - fit->band->below) * fit->lower - fit->band->slack_mm;
+  *most = (1 + fit->band->above) * fit->upper + fit->band->slack_mm;
+}
+
 /* Of a part that is seen only too much can be told. */
 static gboolean
 fits (const Fit *fit)
 {
-  const WsFitBand *band = fit->band;
-  const gboolean is_angle = band->trait == WS_TRAIT_POINT;
-  const double below = is_angle ? band->below : band->below * fit->lower + band->slack_mm;
-  const double above = is_angle ? band->above : band->above * fit->upper + band->slack_mm;
-  const gboolean too_small =
-    isfinite (fit->lower) && !fit->in_part && fit->value + fit->U < fit->lower - below;
-  const gboolean too_large = isfinite (fit->upper) && fit->value - fit->U > fit->upper + above;
+  double least, most;
+  (fit->band->trait == WS_TRAIT_POINT ? point_bounds : size_bounds) (fit, &least, &most);
+  const gboolean too_small = isfinite (fit->lower) && !fit->in_part && fit->value + fit->U < least;
+  const gboolean too_large = isfinite (fit->upper) && fit->value - fit->U > most;
   return !too_small && !too_large;
 }
 

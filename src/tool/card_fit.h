@@ -27,7 +27,8 @@ void wsi_card_fit_check (const WsView *view, const WsToolCard *card, WsResult *r
 
 /*
  * A point ground by hand misses its angle by some degrees; the next kind of point is 12 or more
- * away (90, 118, 130 to 140 degrees).  Counted from the limits.  Common practice, no source.
+ * away (90, 118, 130 to 140 degrees).  Counted from the middle of the limits.  Common practice, no
+ * source.
  */
 #define WS_FIT_POINT_DEG 10.0
 

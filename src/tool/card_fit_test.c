@@ -80,10 +80,11 @@ test_bands_end_where_wear_ends (void **state)
   assert_false (is_mismatch (card, 10.14, 118, 0.001));
   assert_true (is_mismatch (card, 10.16, 118, 0.001));
   assert_false (is_mismatch (card, 10.16, 118, 0.011));
-  assert_false (is_mismatch (card, 10, 132.9, 0.001));
-  assert_true (is_mismatch (card, 10, 133.1, 0.001));
-  assert_true (is_mismatch (card, 10, 102.9, 0.001));
-  assert_false (is_mismatch (card, 10, 102.9, 0.2));
+  /* Built-in limits of the point: 113 to 123 degrees. */
+  assert_false (is_mismatch (card, 10, 127.9, 0.001));
+  assert_true (is_mismatch (card, 10, 128.1, 0.001));
+  assert_true (is_mismatch (card, 10, 107.9, 0.001));
+  assert_false (is_mismatch (card, 10, 107.9, 0.2));
 }
 
 static void
@@ -104,7 +105,12 @@ test_the_cards_limits_widen_the_band (void **state)
   assert_false (is_mismatch (card, 9.1, 135, 0.001));
   assert_true (is_mismatch (card, 10.3, 135, 0.001));
   assert_false (is_mismatch (card, 10, 170, 0.001));
+  assert_false (is_mismatch (card, 10, 120.1, 0.001));
   assert_true (is_mismatch (card, 10, 118, 0.001));
+  g_array_set_size (card->limits, 0);
+  add_limit (card, "point_angle_deg", 90, 140);
+  assert_false (is_mismatch (card, 10, 92, 0.001));
+  assert_true (is_mismatch (card, 10, 89, 0.001));
 }
 
 static void
