@@ -156,13 +156,18 @@ find_edge_damage (const WsBladeAdvice *blade)
 
 /* ---- Grinding -------------------------------------------------------------------------- */
 
-/* 0 for the side that angles are counted from. */
+/* A side's own where it is told; else 0 for the side that angles are counted from, and the mean of
+ * both where the picture can't tell them apart. */
 static double
 clearance_of (const WsBladeAdvice *blade, gboolean right)
 {
-  const WsQuantity *clearance =
-    wsi_blade_get (blade, right ? "side_clearance_right" : "side_clearance_left");
-  return clearance != NULL ? clearance->value : 0.0;
+  static const char *const stems[] = { "side_clearance_left", "side_clearance_right" };
+  const WsQuantity *own = wsi_blade_get (blade, stems[right ? 1 : 0]);
+  const WsQuantity *other = wsi_blade_get (blade, stems[right ? 0 : 1]);
+  const WsQuantity *mean = wsi_blade_get (blade, "side_clearance_mean");
+  if (own != NULL)
+    return own->value;
+  return other == NULL && mean != NULL ? mean->value : 0.0;
 }
 
 static WsBladeFront
@@ -252,7 +257,7 @@ static char *
 say_lost (const WsBladeAdvice *blade)
 {
   static const char *const stems[] = { "side_clearance_left", "side_clearance_right",
-                                       "side_clearance" };
+                                       "side_clearance_mean" };
   const WsQuantity *width = wsi_blade_get (blade, "edge_width");
   if (wsi_blade_is_rejected (width))
     return g_strdup_printf ("Its edge is too %s, which no grinding of the front can cure. Check "

@@ -62,6 +62,7 @@ measured (const char *view, gboolean has_scale)
   }
   set (result, "side_rake", 7.0);
   set (result, "edge_width", 3.0);
+  set (result, "side_clearance_mean", 1.5);
   set (result, "side_clearance_left", 1.5);
   set (result, "side_clearance_right", 1.5);
   set (result, "front_relief", 10.0);
@@ -256,6 +257,25 @@ test_without_a_scale_nothing_is_in_mm (void **state)
   assert_contains (text, "35.8 px at the lagging");
 }
 
+/* Where the picture can't tell the sides apart the mean counts: 0.305 cot 40.75 and 0.305 cot 41.5,
+ * by hand 0.354 and 0.345 mm. */
+static void
+test_the_mean_clearance_counts_for_either_side (void **state)
+{
+  (void)state;
+  for (gboolean has_mean = FALSE; has_mean <= TRUE; has_mean++)
+  {
+    g_autoptr (WsResult) result = measured ("blade-plan", TRUE);
+    set (result, "corner_radius_right", 0.3);
+    wsi_quantity_forget (quantity_of (result, "side_clearance_left"));
+    wsi_quantity_forget (quantity_of (result, "side_clearance_right"));
+    if (!has_mean)
+      wsi_quantity_forget (quantity_of (result, "side_clearance_mean"));
+    g_autofree char *text = advised (result, WS_ANSWER_YES);
+    assert_contains (text, has_mean ? "0.36 mm at the leading" : "0.35 mm at the leading");
+  }
+}
+
 /* 500 px are the card's 3 mm: 0.2148 mm, told no less. */
 static void
 test_the_cards_width_tells_mm (void **state)
@@ -350,6 +370,7 @@ main (void)
     cmocka_unit_test (test_a_blade_that_gets_too_narrow_is_set_aside),
     cmocka_unit_test (test_sides_without_clearance_are_no_work_for_the_front),
     cmocka_unit_test (test_without_a_scale_nothing_is_in_mm),
+    cmocka_unit_test (test_the_mean_clearance_counts_for_either_side),
     cmocka_unit_test (test_the_cards_width_tells_mm),
     cmocka_unit_test (test_a_rubbing_heel),
     cmocka_unit_test (test_a_weak_edge),
