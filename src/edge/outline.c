@@ -1,7 +1,6 @@
 #include "edge/outline.h"
 
 #include "edge/scan.h"
-#include "edge/spread.h"
 #include "maths/stats.h"
 
 #include <math.h>
@@ -264,8 +263,6 @@ refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
     measure_gaps (outline);
   }
   outline->noise = median_noise (outline->points);
-  if (!levels_vary && !outline->front_lit)
-    outline->overshoot = wsi_edge_overshoot (image, outline);
   return g_steal_pointer (&outline);
 }
 

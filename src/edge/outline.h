@@ -36,9 +36,9 @@ typedef struct
   double blur_px;    /* median standard deviation of the edge spread, along the normal */
   double blur_min_px, blur_max_px; /* least and greatest over directions of the normal */
   double noise;                    /* median RMS residual / step */
-  double overshoot;   /* of sharpened edges, a part of the step (edge/spread.h); 0 when front-lit */
-  gboolean front_lit; /* levels of the tool vary along the outline */
-  double left_out;    /* share of the outline without points */
+  double overshoot; /* of sharpened edges, a part of the step, by edge/spread.h; 0 unless sought */
+  gboolean front_lit;   /* levels of the tool vary along the outline */
+  double left_out;      /* share of the outline without points */
   double widest_gap_px; /* between neighbouring points where some were left out */
 } WsOutline;
 

@@ -77,7 +77,7 @@ overshoot_of (Look look)
     fail_msg ("%s: %s", ws_retake_code (segment.trouble), segment.detail);
   g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
   assert_non_null (outline);
-  return outline->overshoot;
+  return wsi_edge_overshoot (image, outline);
 }
 
 static void

@@ -4,6 +4,7 @@
 #include "edge/find/exposure.h"
 #include "edge/find/segment.h"
 #include "edge/find/shelf.h"
+#include "edge/spread.h"
 #include "optics/correct.h"
 #include "result/build.h"
 
@@ -208,6 +209,8 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
                                                        : "no sharp outline could be followed");
     return NULL;
   }
+  if (!outline->front_lit)
+    outline->overshoot = wsi_edge_overshoot (image, outline);
   wsi_optics_correct (optics, outline);
   if (!passes_gates (&trace.segment, outline, result) || !stands_out (outline, want, result))
     return NULL;
