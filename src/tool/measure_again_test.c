@@ -102,6 +102,9 @@ each_line_has_its_cure (void **state)
     { "tonal encoding and threshold", "without tone curve" },
     { "where the colour fades out", "more even light" },
     { "side rake by the tool card", "side_rake_deg" },
+    { "given size", "own size measured more exactly" },
+    { "alignment: fixture's direction", "direction known better" },
+    { "alignment: reference side against the body", "a fixture of known direction" },
     { "greatest of many", "larger and sharper" },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
