@@ -29,8 +29,6 @@ typedef enum
   CURE_LIGHT,
   CURE_CARD_RAKE,
   CURE_SIZE,
-  CURE_FIXTURE,
-  CURE_BODY,
   N_CURES
 } Cure;
 
@@ -54,8 +52,6 @@ static const char *const words[N_CURES] = {
   [CURE_LIGHT] = "softer and more even light",
   [CURE_CARD_RAKE] = "the side rake measured from above and put on the card (side_rake_deg)",
   [CURE_SIZE] = "the tool's own size measured more exactly",
-  [CURE_FIXTURE] = "the fixture's direction known better",
-  [CURE_BODY] = "a fixture of known direction",
 };
 
 /* Lines by how their names begin; the first that fits.  All others are cured by a better picture.
@@ -100,8 +96,6 @@ static const struct
   { "where the land ends", CURE_LIGHT },
   { "side rake by the tool card", CURE_CARD_RAKE },
   { "given size", CURE_SIZE },
-  { "alignment: fixture's direction", CURE_FIXTURE },
-  { "alignment: reference side against the body", CURE_BODY },
 };
 
 /* A cure that takes less than this part off U isn't worth the trouble. */

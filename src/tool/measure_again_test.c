@@ -103,8 +103,8 @@ each_line_has_its_cure (void **state)
     { "where the colour fades out", "more even light" },
     { "side rake by the tool card", "side_rake_deg" },
     { "given size", "own size measured more exactly" },
-    { "alignment: fixture's direction", "direction known better" },
-    { "alignment: reference side against the body", "a fixture of known direction" },
+    { "alignment: fixture's direction", "measured in the fixture" },
+    { "alignment: reference side against the body", "measured in the fixture" },
     { "greatest of many", "larger and sharper" },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
