@@ -404,10 +404,12 @@ a_gap_in_the_profile_is_not_accepted (void **state)
   g_auto (Run) whole = take_and_measure (files, &profile, &camera, FALSE);
   assert_string_not_equal (trial_text (whole.record, "verdict"), "reject");
   assert_null (finding_of (whole.record, "not-seen"));
+  assert_null (finding_of (whole.record, "not-compared"));
   profile.segments[8].error = -0.8;
   g_auto (Run) broken = take_and_measure (files, &profile, &camera, FALSE);
   assert_int_equal (broken.status, 2);
   assert_non_null (finding_of (broken.record, "not-seen"));
+  assert_non_null (finding_of (broken.record, "not-compared"));
 }
 
 /* A notch on the tool's side, and a drawing that has it on the front. */
