@@ -29,7 +29,7 @@ read_digits (const char *text, guint *value)
 {
   gsize n = 0;
   *value = 0;
-  for (; g_ascii_isdigit (text[n]) && n <= MOST_DIGITS; n++)
+  for (; n <= MOST_DIGITS && g_ascii_isdigit (text[n]); n++)
     *value = 10 * *value + (guint)(text[n] - '0');
   return n > 0 && n <= MOST_DIGITS ? text + n : NULL;
 }

@@ -39,7 +39,9 @@ test_a_plan_of_several_tools (void **state)
   const Fixture *fixture = *state;
   g_autofree char *scale = scale_text ();
   g_autofree char *wide = write_card (fixture, "wide.tool", "point_angle_deg = 110 .. 126\n");
+  assert_non_null (wide);
   g_autofree char *steep = write_card (fixture, "steep.tool", "point_angle_deg = 119 .. 125\n");
+  assert_non_null (steep);
   g_autofree char *plan = file_in (fixture, "plan.csv");
   g_autofree char *text = g_strdup_printf ("picture,card,scale\r\ngood.png,wide.tool,%s\r\n"
                                            "good.png,steep.tool,%s\r\n",
@@ -75,6 +77,7 @@ test_a_batch_tells_of_mismatches (void **state)
   const Fixture *fixture = *state;
   g_autofree char *scale = scale_text ();
   g_autofree char *own = write_card (fixture, "own.tool", "point_angle_deg = 110 .. 126\n");
+  assert_non_null (own);
   g_autofree char *plan = file_in (fixture, "mixed.csv"), *small = file_in (fixture, "small.tool");
   g_autofree char *text =
     g_strdup_printf ("picture,card,scale,known_diameter\ngood.png,own.tool,%s,\n"

@@ -63,7 +63,7 @@ is_straight (const WsOutline *outline, guint i, double reach)
 static gboolean
 add_scan (const WsImage *image, const WsEdgePoint *p, double reach, Spread *spread)
 {
-  const gboolean along_x = fabs (p->nx) >= fabs (p->ny);
+  const gboolean along_x = fabsf (p->nx) >= fabsf (p->ny);
   const double cosine = along_x ? p->nx : p->ny, place = along_x ? p->x : p->y;
   const int across = (int)lrint (along_x ? p->y : p->x);
   const int n = (int)(along_x ? image->width : image->height);

@@ -58,8 +58,8 @@ wsi_units_sentence (const char *text, WsUnits units)
   if (text == NULL || units == WS_UNITS_MM || !g_utf8_validate (text, -1, NULL))
     return g_strdup (text);
   g_autoptr (GRegex) lengths = g_regex_new (LENGTHS, 0, 0, NULL);
-  char *told = g_regex_replace_eval (lengths, text, -1, 0, 0, replace, &units, NULL);
-  return told != NULL ? told : g_strdup (text);
+  g_autofree char *told = g_regex_replace_eval (lengths, text, -1, 0, 0, replace, &units, NULL);
+  return told != NULL ? g_steal_pointer (&told) : g_strdup (text);
 }
 
 static void

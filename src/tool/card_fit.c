@@ -230,7 +230,10 @@ static gboolean
 fits (const Fit *fit)
 {
   double least, most;
-  (fit->band->trait == WS_TRAIT_POINT ? point_bounds : size_bounds) (fit, &least, &most);
+  if (fit->band->trait == WS_TRAIT_POINT)
+    point_bounds (fit, &least, &most);
+  else
+    size_bounds (fit, &least, &most);
   const gboolean too_small = isfinite (fit->lower) && !fit->in_part && fit->value + fit->U < least;
   const gboolean too_large = isfinite (fit->upper) && fit->value - fit->U > most;
   return !too_small && !too_large;

@@ -410,7 +410,7 @@ test_blurred_view (void **state)
 /* --- One flat view ------------------------------------------------------------------------ */
 
 #define FLAT_SCALE 0.0153
-#define FLAT_K1 -0.004
+#define FLAT_K1 (-0.004)
 
 /* What a telecentric camera sees: the board turned in the picture, and tilted about y. */
 static void

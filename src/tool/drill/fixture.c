@@ -104,7 +104,9 @@ find_widening (const GArray *extents, Extent *tool)
     *tool = (Extent){ MIN (tool->low, before.low), MAX (tool->high, before.high) };
     const double width = tool->high - tool->low;
     const Extent here = g_array_index (extents, Extent, i);
-    if (i * STEP_PX > LEAST_DEPTH * width && here.high - here.low > WIDER * width)
+    /* A cone's width goes with the depth at which a step ends. */
+    const double cone = width * (i + 1) / (i + 1 - STEPS_APART);
+    if (i * STEP_PX > LEAST_DEPTH * width && here.high - here.low > WIDER * cone)
       return i * STEP_PX;
   }
   return 0;

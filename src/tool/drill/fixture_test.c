@@ -4,17 +4,27 @@
 
 #include "base/geometry.h"
 
+#include <math.h>
+
 #define WIDTH 600
 #define HEIGHT 500
 
-/* A drill 100 px wide with a point of 118 degrees, upward, its chisel edge 30 px long at y = 60, in
- * a block that reaches from side to side below `block_top`. */
+/* A drill 100 px wide with a point of 118 degrees, upward, its chisel edge 30 px long at y = 60, or
+ * one of 90 degrees that comes to a tip there, in a block that reaches from side to side below
+ * `block_top`. */
 typedef struct
 {
   double block_top; /* HEIGHT: no block */
   guint turns;      /* quarter turns of the whole picture */
-  gboolean one_side;
+  gboolean one_side, is_sharp;
 } Scene;
+
+static double
+point_at (const Scene *scene, double x)
+{
+  const double out = fabs (x - 300);
+  return scene->is_sharp ? 60 + out : 60 + 0.6 * MAX (out - 15, 0);
+}
 
 static WsPoint
 turned (WsPoint p, guint turns)
@@ -45,11 +55,11 @@ outline_of (const Scene *scene)
     add (outline, scene, wsi_point (0, y), left, TRUE);
   for (double x = 0; x < 250 && scene->block_top < HEIGHT; x++)
     add (outline, scene, wsi_point (x, scene->block_top), up, FALSE);
-  for (double y = scene->block_top; y > 81; y--)
+  for (double y = scene->block_top; y > point_at (scene, 250); y--)
     add (outline, scene, wsi_point (250, y), left, FALSE);
   for (double x = 250; x < 350; x++)
-    add (outline, scene, wsi_point (x, 60 + 0.6 * MAX (fabs (x - 300) - 15, 0)), up, FALSE);
-  for (double y = 81; y < scene->block_top; y++)
+    add (outline, scene, wsi_point (x, point_at (scene, x)), up, FALSE);
+  for (double y = point_at (scene, 350); y < scene->block_top; y++)
     add (outline, scene, wsi_point (350, y), right, FALSE);
   for (double x = 350; x < WIDTH && scene->block_top < HEIGHT; x++)
     add (outline, scene, wsi_point (x, scene->block_top), up, FALSE);
@@ -88,6 +98,25 @@ the_block_counts_as_the_border (void **state)
   }
 }
 
+/* From its tip on a cone doubles its width again and again: that is no fixture. */
+static void
+a_sharp_tip_is_not_cut_off (void **state)
+{
+  (void)state;
+  const Scene scene = { .block_top = 350, .is_sharp = TRUE };
+  g_autoptr (WsOutline) outline = outline_of (&scene);
+  assert_true (wsi_fixture_cut (outline));
+  double deepest = 0;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
+    assert_true (p->x >= 250 && p->x <= 350);
+    if (!p->on_frame)
+      deepest = MAX (deepest, p->y);
+  }
+  assert_true (deepest > 334 && deepest < 346);
+}
+
 static void
 without_a_block_nothing_is_cut (void **state)
 {
@@ -117,6 +146,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (the_block_counts_as_the_border),
+    cmocka_unit_test (a_sharp_tip_is_not_cut_off),
     cmocka_unit_test (without_a_block_nothing_is_cut),
     cmocka_unit_test (a_block_at_the_point_is_none),
   };

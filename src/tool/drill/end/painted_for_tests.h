@@ -108,8 +108,9 @@ paint (const Painted *painted)
       double sum = 0;
       for (guint k = 0; k < PAINTED_FINE * PAINTED_FINE; k++)
       {
-        const double dx = (k % PAINTED_FINE + 0.5) * 2 / PAINTED_FINE - 1,
-                     dy = (k / PAINTED_FINE + 0.5) * 2 / PAINTED_FINE - 1;
+        const guint column = k % PAINTED_FINE, row = k / PAINTED_FINE;
+        const double dx = (column + 0.5) * 2 / PAINTED_FINE - 1,
+                     dy = (row + 0.5) * 2 / PAINTED_FINE - 1;
         const WsPoint off = wsi_point_sub (wsi_point (x + dx, y + dy), painted->centre);
         sum += painted_light (painted, wsi_point_dot (off, e), wsi_point_dot (off, across));
       }
