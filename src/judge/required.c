@@ -167,7 +167,8 @@ static void
 hold_damage (WsResult *result)
 {
   static const char *const damage[] = { "chip",      "corner-worn",      "burn",
-                                        "wear-land", "point-off-centre", NULL };
+                                        "wear-land", "point-off-centre", "side-rubs",
+                                        NULL };
   for (guint i = 0; i < result->findings->len; i++)
   {
     const WsFinding *finding = g_ptr_array_index (result->findings, i);

@@ -199,6 +199,21 @@ test_damage_is_not_accepted (void **state)
   assert_non_null (strstr (g_ptr_array_index (f.result->advice, 0), "Look at the damage"));
 }
 
+/* A blade's clearance is limited by the card alone; one that rubs in the groove is no good blade
+ * without a limit either. */
+static void
+test_a_blade_that_rubs_is_not_accepted (void **state)
+{
+  (void)state;
+  g_auto (Fixture) f;
+  setup_with (&f, TRUE);
+  judge (&f);
+  wsi_result_add_finding (f.result, "side-rubs", g_strdup ("It rubs."), NULL);
+  ws_verdicts_conclude (f.result, f.card, TRUE);
+  assert_int_equal (f.result->verdict, WS_VERDICT_UNDECIDED);
+  assert_string_equal (ws_result_reason (f.result), "damage");
+}
+
 static void
 test_what_settles_it_is_advised (void **state)
 {
@@ -231,6 +246,7 @@ main (void)
     cmocka_unit_test (test_a_rejection_stands),
     cmocka_unit_test (test_nothing_judged_is_nothing_accepted),
     cmocka_unit_test (test_damage_is_not_accepted),
+    cmocka_unit_test (test_a_blade_that_rubs_is_not_accepted),
     cmocka_unit_test (test_what_settles_it_is_advised),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -214,7 +214,8 @@ check_one_voice (const TrialRun *run, const char *verdict)
 {
   static const char *const grinding[] = { "rind lip", "rind the", "egrind", "rind it", NULL };
   static const char *const damage[] = { "chip",      "corner-worn",      "burn",
-                                        "wear-land", "point-off-centre", NULL };
+                                        "wear-land", "point-off-centre", "side-rubs",
+                                        NULL };
   const gboolean ground = has_text (json_object_get (run->record, "advice"), NULL, grinding);
   if (g_str_equal (verdict, "reject") || g_str_equal (verdict, "retake"))
     return NULL;
