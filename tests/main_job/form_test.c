@@ -412,6 +412,34 @@ a_gap_in_the_profile_is_not_accepted (void **state)
   assert_non_null (finding_of (broken.record, "not-compared"));
 }
 
+/* A profile's segments too short for the picture say nothing: nobody takes them for good. */
+static void
+what_is_not_compared_is_not_accepted (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile;
+  SceneCamera camera;
+  scene_profile_fitting (&profile);
+  scene_camera_init (&camera);
+  scene_profile_aim (&profile, &camera, 0.6);
+  write_card (files, "nominal_profile = form.profile\n" WIDE);
+  g_auto (Run) whole = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (whole.status, 0);
+  /* The same corner, with a chamfer of two pixels drawn on its end. */
+  const guint last = profile.n - 1;
+  const ScenePoint to = profile.segments[last].to, from = profile.segments[last - 1].to;
+  const double length = hypot (to.x - from.x, to.y - from.y), short_mm = 2 * camera.mm_per_px;
+  profile.segments[last].to.x = to.x + short_mm / length * (from.x - to.x);
+  profile.segments[last].to.y = to.y + short_mm / length * (from.y - to.y);
+  profile.segments[profile.n] = profile.segments[last];
+  profile.segments[profile.n].to.x = to.x + 0.5 * short_mm / length * (to.y - from.y);
+  profile.segments[profile.n].to.y = to.y - 0.5 * short_mm / length * (to.x - from.x);
+  profile.n++;
+  g_auto (Run) chamfered = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (chamfered.status, 2);
+  assert_string_equal (trial_text (chamfered.record, "reason"), "not-compared");
+}
+
 /* A notch on the tool's side, and a drawing that has it on the front. */
 static void
 a_profile_across_the_tool_is_a_mismatch (void **state)
@@ -857,6 +885,7 @@ main (int argc, char **argv)
     cmocka_unit_test (another_profile_is_a_mismatch),
     cmocka_unit_test (another_scale_is_a_mismatch),
     cmocka_unit_test (a_gap_in_the_profile_is_not_accepted),
+    cmocka_unit_test (what_is_not_compared_is_not_accepted),
     cmocka_unit_test (a_profile_across_the_tool_is_a_mismatch),
     cmocka_unit_test (sides_hold_the_profile),
     cmocka_unit_test (without_a_scale_segments_are_told),

@@ -143,9 +143,10 @@ static const struct
   const char *reason;
   gboolean accepts, rejects; /* of single quantities */
 } holds[] = {
-  { "not-judged", FALSE, FALSE },  { "not-seen", FALSE, FALSE },
-  { "damage", FALSE, FALSE },      { "axis-unsure", TRUE, FALSE },
-  { "card-mismatch", TRUE, TRUE }, { "calibration-failed", TRUE, TRUE },
+  { "not-judged", FALSE, FALSE },       { "not-seen", FALSE, FALSE },
+  { "not-compared", FALSE, FALSE },     { "damage", FALSE, FALSE },
+  { "axis-unsure", TRUE, FALSE },       { "card-mismatch", TRUE, TRUE },
+  { "calibration-failed", TRUE, TRUE },
 };
 
 static const char *

@@ -96,12 +96,10 @@ tell_unseen (WsFormComparison *work, const WsFormSummary *here)
     if (here->at[number] < 0)
       g_string_append_printf (unseen, "%s%u", unseen->len > 0 ? ", " : "", number);
   if (unseen->len > 0)
-    wsi_result_add_finding (
-      work->result, "not-compared",
-      g_strdup_printf ("Not compared, since too short beside their corners or "
-                       "not in the picture: segments %s.",
-                       unseen->str),
-      NULL);
+    wsi_result_hold (work->result, WS_HOLD_TOOL, "not-compared",
+                     "Not compared, since too short beside their corners or not in the picture: "
+                     "segments %s.",
+                     unseen->str);
 }
 
 /* ---- Marks ------------------------------------------------------------------------- */
