@@ -85,7 +85,7 @@ views_are_joined (void **state)
   store (f, "2026-11-25T10:01:00Z", "drill-end", "accept", BOTH, FALSE);
   assert_standing (f, WS_TOOL_FIT, 2);
   store (f, "2026-11-25T10:02:00Z", "drill-end", "retake", BOTH, FALSE);
-  assert_standing (f, WS_TOOL_FIT, 2);
+  assert_standing (f, WS_TOOL_INCOMPLETE, 2);
   store (f, "2026-11-25T10:03:00Z", "drill-side", "reject", BOTH, FALSE);
   assert_standing (f, WS_TOOL_NOT_FIT, 2);
   store (f, "2026-11-26T10:00:00Z", "drill-side", "accept", BOTH, TRUE);

@@ -48,6 +48,25 @@ first_of (const WsViewResult *results, gsize n)
   return first;
 }
 
+/* Nobody takes a picture of a good tool again without a reason, so a retake leaves nothing of what
+ * was accepted before; a fault that was seen stays until it is seen to be gone. */
+static gboolean
+counts (WsVerdict before, WsVerdict now)
+{
+  return now != WS_VERDICT_RETAKE || before == WS_VERDICT_ACCEPT;
+}
+
+/* TRUE: of `results`' first view the newest measurement is a rejection. */
+static gboolean
+newest_rejects (const WsViewResult *results, gsize n)
+{
+  WsVerdict verdict = WS_VERDICT_RETAKE;
+  for (gsize i = 0; i < n; i++)
+    if (g_str_equal (results[i].view, results[0].view) && counts (verdict, results[i].verdict))
+      verdict = results[i].verdict;
+  return verdict == WS_VERDICT_REJECT;
+}
+
 static WsToolStanding
 standing_of (const WsToolState *state)
 {
@@ -72,12 +91,13 @@ wsi_tool_state_join (const char *const *required, const WsViewResult *results, g
   g_array_set_clear_func (state->views, view_clear);
   for (gsize i = 0; required != NULL && required[i] != NULL; i++)
     add (state, required[i]);
-  for (gsize i = first; required == NULL && i < n; i++)
-    add (state, results[i].view);
+  for (gsize i = first; i < n; i++)
+    if (required == NULL || newest_rejects (&results[i], n - i))
+      add (state, results[i].view);
   for (gsize i = first; i < n; i++)
   {
     WsViewState *view = find (state, results[i].view);
-    if (view != NULL && results[i].verdict != WS_VERDICT_RETAKE)
+    if (view != NULL && counts (view->verdict, results[i].verdict))
       view->verdict = results[i].verdict;
   }
   state->standing = standing_of (state);

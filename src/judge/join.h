@@ -26,11 +26,11 @@ typedef struct
   gboolean reground; /* the first since the tool was reground: what was seen before is of another */
 } WsViewResult;
 
-/* What the newest good measurement of a view says. */
+/* What the newest measurement of a view says. */
 typedef struct
 {
   char *view;
-  WsVerdict verdict; /* WS_VERDICT_RETAKE where there is none, so the view is missing */
+  WsVerdict verdict; /* WS_VERDICT_RETAKE: the view is missing, or must be photographed again */
 } WsViewState;
 
 typedef struct
@@ -41,9 +41,10 @@ typedef struct
 
 /*
  * Joins `results`, the oldest first.  `required`: views that must be good, ending in NULL, or NULL
- * for all that were looked at since the last regrind.  Of each view the newest result counts that
- * isn't a retake.  One rejection makes the tool not fit; else one that is missing, undecided or
- * without limits makes it incomplete.  Free with wsi_tool_state_free().
+ * for all that were looked at since the last regrind; a view that isn't asked for joins them where
+ * it rejects the tool.  Of each view the newest result counts: a retake undoes an accept before
+ * it, and nothing else.  One rejection makes the tool not fit; else one view that is missing,
+ * undecided or without limits makes it incomplete.  Free with wsi_tool_state_free().
  */
 WsToolState *wsi_tool_state_join (const char *const *required, const WsViewResult *results,
                                   gsize n);
