@@ -94,6 +94,9 @@ typedef struct
   double value;   /* degrees, mm or px */
   double U;       /* expanded uncertainty, k x combined standard uncertainty */
   double k;       /* coverage factor, 2 */
+  /* The least that would have shown in this picture, in the value's unit: what is smaller may be
+   * there although the value is 0.  NAN when not known. */
+  double smallest_seen;
   GArray *budget; /* of WsBudgetLine */
   double lower;   /* limits; -INFINITY / +INFINITY when open */
   double upper;

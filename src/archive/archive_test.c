@@ -125,6 +125,26 @@ test_keeps_what_it_got (void **state)
 }
 
 static void
+test_refuses_a_smallest_seen_that_is_none (void **state)
+{
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+  const char *const wrong[] = { "-0.1", "\"little\"", "[0.1]", "true" };
+  for (gsize i = 0; i < G_N_ELEMENTS (wrong); i++)
+  {
+    const Sample sample = { "id-1", "2026-11-25T10:00:00Z", "QT-D-0001", "accept", 118.0, NULL };
+    g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+    g_autoptr (GError) error = NULL;
+    GString *record = g_string_new (inspection->record);
+    assert_int_equal (g_string_replace (record, "0.024", wrong[i], 0), 1);
+    g_free (inspection->record);
+    inspection->record = g_string_free (record, FALSE);
+    assert_false (ws_archive_store (archive, inspection, NULL, &error));
+    assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+    assert_contains (error->message, "smallest_seen");
+  }
+}
+
+static void
 test_refuses_what_is_no_record (void **state)
 {
   g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
@@ -481,6 +501,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (test_keeps_what_it_got, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_refuses_what_is_no_record, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_refuses_a_smallest_seen_that_is_none, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_filters, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_values_in_time, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_batch_is_whole_or_not_at_all, set_up, tear_down),

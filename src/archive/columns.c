@@ -44,6 +44,22 @@ clear (WsInspection *inspection)
   g_clear_pointer (&inspection->image, g_free);
 }
 
+/* Records of older versions don't say what would have been seen. */
+static gboolean
+check_smallest_seen (const json_t *record, GError **error)
+{
+  const char *name;
+  json_t *quantity;
+  json_object_foreach (json_object_get (record, "quantities"), name, quantity)
+  {
+    const json_t *least = json_object_get (quantity, "smallest_seen");
+    if (least != NULL && !json_is_null (least) &&
+        !(json_is_number (least) && json_number_value (least) >= 0))
+      return refuse ("a quantity's smallest_seen is neither null nor a number from 0 on", error);
+  }
+  return TRUE;
+}
+
 static gboolean
 fill (WsInspection *inspection, json_t *record, GError **error)
 {
@@ -67,7 +83,7 @@ fill (WsInspection *inspection, json_t *record, GError **error)
     return refuse ("id, time, view or the tool's kind is missing", error);
   if (inspection->image != NULL && !wsi_sha256_is_hex (inspection->image))
     return refuse ("the picture's sha256 is none", error);
-  return TRUE;
+  return check_smallest_seen (record, error);
 }
 
 static void
@@ -84,6 +100,7 @@ visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
       .k = number_at (quantity, "k"),
       .lower = number_at (quantity, "lower"),
       .upper = number_at (quantity, "upper"),
+      .smallest_seen = number_at (quantity, "smallest_seen"),
       .verdict = json_string_value (json_object_get (quantity, "verdict")),
     };
     visit (&row, data);

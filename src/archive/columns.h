@@ -16,6 +16,7 @@ typedef struct
   const char *name; /* borrowed from the record's text or statement */
   double value, U, k, lower, upper;
   const char *verdict; /* or NULL */
+  double smallest_seen;
 } WsRow;
 
 typedef void (*WsRowVisit) (const WsRow *row, gpointer data);

@@ -23,6 +23,7 @@ static const char *const header[] = { "id",
                                       "lower",
                                       "upper",
                                       "quantity_verdict",
+                                      "smallest_seen",
                                       NULL };
 
 static void
@@ -53,6 +54,7 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
   g_autofree char *k = number (row->k);
   g_autofree char *lower = number (row->lower);
   g_autofree char *upper = number (row->upper);
+  g_autofree char *smallest_seen = number (row->smallest_seen);
   const char *symbol =
     row->name != NULL ? wsi_exchange_symbol (exchange, inspection, row->name) : NULL;
   const char *const fields[] = { inspection->id,
@@ -74,6 +76,7 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
                                  lower,
                                  upper,
                                  word (row->verdict),
+                                 smallest_seen,
                                  NULL };
   wsi_csv_append_row (out, fields);
 }
@@ -83,7 +86,7 @@ static gboolean
 add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
      GError **error)
 {
-  const WsRow none = { NULL, NAN, NAN, NAN, NAN, NAN, NULL };
+  const WsRow none = { NULL, NAN, NAN, NAN, NAN, NAN, NULL, NAN };
   (void)error;
   for (guint i = 0; i < rows->len; i++)
     append (exchange, inspection, &g_array_index (rows, WsRow, i), out);

@@ -81,6 +81,10 @@ test_csv (void **state)
   assert_string_equal (second->fields[wsi_csv_column (head, "symbol")], "SIG");
   assert_string_equal (second->fields[wsi_csv_column (head, "value")], "119.25");
   assert_string_equal (second->fields[wsi_csv_column (head, "upper")], "120");
+  /* Records of older versions have none. */
+  assert_string_equal (second->fields[wsi_csv_column (head, "smallest_seen")], "");
+  const WsCsvRow *last = g_ptr_array_index (rows, 6);
+  assert_string_equal (last->fields[wsi_csv_column (head, "smallest_seen")], "0.024");
 }
 
 static void

@@ -37,7 +37,8 @@ sample_record (const Sample *sample)
     " \"diameter_mm\": {\"value\": 6.4885, \"U\": 0.0012, \"k\": 2.0, \"lower\": 6.478,"
     " \"upper\": 6.5, \"limit_source\": \"tool card\", \"verdict\": \"accept\", \"budget\": []},"
     " \"lip_length_a_mm\": {\"value\": null, \"U\": null, \"k\": 2.0, \"lower\": null,"
-    " \"upper\": null, \"limit_source\": null, \"verdict\": null, \"budget\": []}},"
+    " \"upper\": null, \"limit_source\": null, \"verdict\": null, \"budget\": [],"
+    " \"smallest_seen\": 0.024}},"
     " \"findings\": [{\"code\": \"chip\", \"text\": \"Lip a, \\\"left\\\", has a chip < 0.1 mm.\","
     " \"where_px\": [21.0, 36.0]}], \"advice\": [\"Grind lip a 1.5° sharper.\"]}",
     sample->id, sample->time, sample->tool, *sha256 != '\0' ? "\"" : "",

@@ -182,6 +182,7 @@ quantity_of (const WsQuantity *quantity)
   if (quantity->given)
     set (entry, "given", number (quantity->value));
   set (entry, "k", number (quantity->k));
+  set (entry, "smallest_seen", number (quantity->smallest_seen));
   set (entry, "lower", number (quantity->lower));
   set (entry, "upper", number (quantity->upper));
   set (entry, "limit_source", text (quantity->limit_source));

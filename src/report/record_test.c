@@ -121,7 +121,23 @@ test_unknown_is_null (void **state)
   const json_t *chip = json_object_get (quantities, "chip_depth_a_px");
   assert_null_at (chip, "lower");
   assert_near (real_at (chip, "value"), 0.0, 0.0);
+  assert_null_at (chip, "smallest_seen");
   assert_null_at (record, "scale");
+  json_decref (record);
+}
+
+static void
+test_smallest_seen (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  wsi_quantity_set_smallest_seen (g_ptr_array_index (sample->result->quantities, 3), 3,
+                                  &sample->optics);
+  json_t *record = parse (&sample->report);
+  const json_t *quantities = json_object_get (record, "quantities");
+  assert_near (real_at (json_object_get (quantities, "chip_depth_a_mm"), "smallest_seen"),
+               3 * 0.0125, 1e-9);
+  assert_null_at (json_object_get (quantities, "diameter_mm"), "smallest_seen");
   json_decref (record);
 }
 
@@ -209,13 +225,15 @@ static const char whole[] =
   "\"lens_distortion\":null,\"fixture\":null,"
   "\"verdict\":\"reject\",\"reason\":null,\"detail\":null,"
   "\"action\":\"regrind\",\"set_aside\":null,\"hand\":\"right\","
-  "\"quantities\":{\"point_angle_deg\":{\"value\":121.4567,\"U\":0.022,\"k\":2.0,"
+  "\"quantities\":{\"point_angle_deg\":{\"value\":121.4567,\"U\":0.022,\"k\":2.0,\"smallest_seen\":"
+  "null,"
   "\"lower\":116.0,\"upper\":121.4567,\"limit_source\":\"tool card\",\"conformance\":0.5,"
   "\"verdict\":\"reject\",\"budget\":[{\"name\":\"edge noise\",\"distribution\":\"normal\","
   "\"standard_uncertainty\":0.011,\"sensitivity\":1.0,\"contribution\":0.011},"
   "{\"name\":\"squareness\",\"distribution\":\"rectangular\",\"standard_uncertainty\":0.25,"
   "\"sensitivity\":-0.5,\"contribution\":0.125}]},"
-  "\"half_angle_a_deg\":{\"value\":60.7,\"U\":0.012,\"k\":2.0,\"lower\":null,\"upper\":null,"
+  "\"half_angle_a_deg\":{\"value\":60.7,\"U\":0.012,\"k\":2.0,\"smallest_seen\":null,\"lower\":"
+  "null,\"upper\":null,"
   "\"limit_source\":null,\"conformance\":null,\"verdict\":null,"
   "\"budget\":[{\"name\":\"edge noise\",\"distribution\":\"normal\","
   "\"standard_uncertainty\":0.006,\"sensitivity\":1.0,\"contribution\":0.006}]}},"
@@ -336,6 +354,7 @@ main (void)
     cmocka_unit_test (test_head),
     cmocka_unit_test (test_quantities),
     cmocka_unit_test (test_unknown_is_null),
+    cmocka_unit_test (test_smallest_seen),
     cmocka_unit_test (test_findings_and_advice),
     cmocka_unit_test (test_retake_without_a_picture),
     cmocka_unit_test (test_names_that_are_no_utf8),

@@ -1,5 +1,7 @@
 #include "report/text_table.h"
 
+#include <math.h>
+
 #include "report/words.h"
 
 #define WRAP 79
@@ -206,6 +208,28 @@ append_sources (GString *text, const GPtrArray *sources, const WsReport *report)
                             (const char *)g_ptr_array_index (sources, i));
 }
 
+/* What is smaller may be there although the table says 0. */
+static void
+append_smallest_seen (GString *text, const GPtrArray *quantities)
+{
+  GString *words = g_string_new (NULL);
+  for (guint i = 0; i < quantities->len; i++)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (quantities, i);
+    if (!isfinite (quantity->smallest_seen))
+      continue;
+    g_autofree char *least = wsi_words_smallest_seen (quantity);
+    g_string_append_printf (words, "%s%s %s", words->len > 0 ? ", " : "", quantity->info->label,
+                            least);
+  }
+  if (words->len > 0)
+  {
+    g_string_append (words, ". What is smaller doesn't show in this picture.");
+    wsi_text_wrap (text, "Smallest seen: ", words->str, 2);
+  }
+  g_string_free (words, TRUE);
+}
+
 void
 wsi_text_table (GString *text, const WsReport *report)
 {
@@ -216,6 +240,7 @@ wsi_text_table (GString *text, const WsReport *report)
     append_row (rows, g_ptr_array_index (quantities, i), sources);
   g_string_append_c (text, '\n');
   append_rows (text, rows);
+  append_smallest_seen (text, quantities);
   append_sources (text, sources, report);
 }
 

@@ -262,6 +262,23 @@ test_a_card_limit_that_cannot_be_checked (void **state)
   assert_contains (text, "px    on the card");
 }
 
+/* Never said to be less than it is. */
+static void
+test_the_smallest_seen_is_rounded_up (void **state)
+{
+  (void)state;
+  g_autoptr (Sample) sample = sample_new (TRUE);
+  WsQuantity *chip = g_ptr_array_index (sample->result->quantities, 3);
+  g_autofree char *before = details (sample);
+  assert_null (strstr (before, "Smallest seen"));
+  wsi_quantity_set_smallest_seen (chip, 2.401, &sample->optics);
+  g_autofree char *text = details (sample);
+  assert_contains (text, "\nSmallest seen: Chip depth a 0.031 mm. What is smaller doesn't show");
+  chip->shown = WS_UNITS_IN;
+  g_autofree char *inches = details (sample);
+  assert_contains (inches, "Chip depth a 0.0012 in.");
+}
+
 /* All of it. */
 static void
 test_the_whole (void **state)
@@ -423,6 +440,7 @@ main (void)
     cmocka_unit_test (test_retake_says_what_to_change),
     cmocka_unit_test (test_every_verdict_has_words),
     cmocka_unit_test (test_a_card_limit_that_cannot_be_checked),
+    cmocka_unit_test (test_the_smallest_seen_is_rounded_up),
     cmocka_unit_test (test_the_whole),
     cmocka_unit_test (test_the_whole_of_a_retake),
     cmocka_unit_test (test_rules_fill_the_line),

@@ -346,6 +346,22 @@ wsi_words_uncertainty (const WsQuantity *quantity)
   return in_units (quantity, uncertainty_words);
 }
 
+/* Rounded up: nobody is promised more than was seen. */
+static char *
+smallest_seen_words (const WsQuantity *quantity, double per)
+{
+  const double least = quantity->smallest_seen / per;
+  const guint places = wsi_number_places (least);
+  return isfinite (least) ? wsi_number_format (wsi_number_round_up (least, places), places) : NULL;
+}
+
+char *
+wsi_words_smallest_seen (const WsQuantity *quantity)
+{
+  g_autofree char *number = in_units (quantity, smallest_seen_words);
+  return number != NULL ? g_strdup_printf ("%s %s", number, wsi_words_unit (quantity)) : NULL;
+}
+
 /* `end` to so many significant digits, never outward: what is shown is never wider than what is
  * judged by.  A computed 6.478 counts as 6.478, whatever its last bits. */
 static double

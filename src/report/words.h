@@ -60,6 +60,10 @@ const char *wsi_words_unit (const WsQuantity *quantity);
 char *wsi_words_value (const WsQuantity *quantity);
 char *wsi_words_uncertainty (const WsQuantity *quantity);
 
+/* "0.024 mm": the least that would have been seen, rounded up; NULL when unknown.  Free with
+ * g_free(). */
+char *wsi_words_smallest_seen (const WsQuantity *quantity);
+
 /* "116 .. 120", ".. 0.1"; "" without limits.  Free with g_free(). */
 char *wsi_words_limits (const WsQuantity *quantity);
 

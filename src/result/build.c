@@ -215,6 +215,7 @@ wsi_result_add_quantity (WsResult *result, const WsQuantityInfo *info, gboolean 
   quantity->name = g_strdup_printf ("%s_%s", info->stem, unit);
   quantity->value = NAN;
   quantity->U = NAN;
+  quantity->smallest_seen = NAN;
   quantity->k = COVERAGE_FACTOR;
   quantity->budget = g_array_new (FALSE, FALSE, sizeof (WsBudgetLine));
   quantity->lower = -INFINITY;
@@ -284,11 +285,17 @@ wsi_quantity_set_place (WsQuantity *quantity, WsPoint where)
 }
 
 void
+wsi_quantity_set_smallest_seen (WsQuantity *quantity, double seen, const WsOptics *optics)
+{
+  quantity->smallest_seen = seen * wsi_quantity_per_seen (quantity, optics);
+}
+
+void
 wsi_quantity_forget (WsQuantity *quantity)
 {
   quantity->known = FALSE;
   quantity->has_place = FALSE;
-  quantity->value = quantity->U = NAN;
+  quantity->value = quantity->U = quantity->smallest_seen = NAN;
   g_array_set_size (quantity->budget, 0);
 }
 

@@ -82,6 +82,9 @@ void wsi_quantity_set (WsQuantity *quantity, double value);
 /* Where it is seen, px of the ideal picture. */
 void wsi_quantity_set_place (WsQuantity *quantity, WsPoint where);
 
+/* The least that would have shown in this picture, as seen. */
+void wsi_quantity_set_smallest_seen (WsQuantity *quantity, double seen, const WsOptics *optics);
+
 /* Makes it unknown again, without a budget. */
 void wsi_quantity_forget (WsQuantity *quantity);
 

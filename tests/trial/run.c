@@ -183,6 +183,12 @@ rank_by_numbers (const TrialRun *run, char **wrong)
     /* A limit on the card that nobody could check. */
     if (expected == NULL && trial_text (quantity, "limit_source") != NULL)
       expected = "undecided";
+    const json_t *least = json_object_get (quantity, "smallest_seen");
+    if (least != NULL && !json_is_null (least) && !(number_of (quantity, "smallest_seen", -1) >= 0))
+    {
+      *wrong = g_strdup_printf ("%s: smallest_seen is neither null nor a number", name);
+      return -1;
+    }
     if (g_strcmp0 (verdict, expected) != 0)
     {
       *wrong = g_strdup_printf ("%s: %s, but its numbers say %s", name, verdict, expected);

@@ -11,6 +11,9 @@
 /* The edge's place in the picture, px: half of what a threshold on a blurred step leaves. */
 #define U_EDGE_PX 0.5
 
+/* Narrower colour is lost in the edge's blur, px. */
+#define LEAST_PX 3.0
+
 /* Heat's border is no line: where its deepest point is depends on a few columns.  Of the depth, and
  * of what the deepest columns exceed the median one by; own trials on rendered blades. */
 #define UNEVEN_BORDER 0.01
@@ -50,7 +53,8 @@ add_depth (const WsBurn *burn, const WsOptics *optics, WsQuantity *quantity)
   }
   else
     wsi_quantity_add_seen_line (quantity, "smallest colour seen", WS_DISTRIBUTION_RECTANGULAR,
-                                3.0 / sqrt (3.0), optics);
+                                LEAST_PX / sqrt (3.0), optics);
+  wsi_quantity_set_smallest_seen (quantity, LEAST_PX, optics);
   wsi_flank_finish (quantity, optics);
 }
 

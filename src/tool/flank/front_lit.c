@@ -12,7 +12,7 @@ static void
 add_land (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsQuantity *mean,
           WsQuantity *most)
 {
-  double sum = 0, length = 0, greatest = 0, u_mean = 0, u_most = 0;
+  double sum = 0, length = 0, greatest = 0, u_mean = 0, u_most = 0, least = 0;
   for (guint i = 0; i < n_flanks; i++)
   {
     const WsWearLand *land = &flanks[i].land;
@@ -22,6 +22,7 @@ add_land (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsQuant
     sum += land->mean * columns;
     length += columns;
     u_mean = MAX (u_mean, land->u_mean);
+    least = MAX (least, land->least);
     if (land->max >= greatest)
     {
       greatest = land->max;
@@ -37,6 +38,8 @@ add_land (const WsFlank *flanks, guint n_flanks, const WsOptics *optics, WsQuant
   wsi_quantity_add_seen_line (most, none ? "narrowest land seen" : "where the land ends",
                               none ? WS_DISTRIBUTION_RECTANGULAR : WS_DISTRIBUTION_NORMAL, u_most,
                               optics);
+  wsi_quantity_set_smallest_seen (mean, least, optics);
+  wsi_quantity_set_smallest_seen (most, least, optics);
   wsi_flank_finish (mean, optics);
   wsi_flank_finish (most, optics);
 }
