@@ -1,0 +1,339 @@
+/* One shot of the campaign: a scene at random, its card and its truth. */
+#include "hard.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- The scenes ---------------------------------------------------------------------------- */
+
+G_GNUC_PRINTF (2, 0)
+static void
+card (HardShot *shot, const char *format, double number)
+{
+  char text[G_ASCII_DTOSTR_BUF_SIZE];
+  g_string_append_printf (shot->card, format, g_ascii_dtostr (text, sizeof text, number));
+}
+
+/* The design's point angle, and a diameter in the middle of h8, not at its end. */
+static void
+drill_card (HardShot *shot, double diameter)
+{
+  g_string_append (shot->card, "[tool]\nid = QT-H-0001\nkind = twist-drill\n");
+  card (shot, "diameter_mm = %s\n", diameter);
+}
+
+static void
+random_drill_side (HardShot *shot)
+{
+  const guint draw = (guint)(scene_rng_next (&shot->rng) % (2 * SCENE_N_MODES));
+  scene_random (shot->scene_seed, draw < SCENE_N_MODES ? (SceneMode)draw : SCENE_GOOD, &shot->drill,
+                &shot->camera);
+  drill_card (shot, shot->drill.diameter + 0.007);
+  const double point = 2.0 * shot->drill.design_half_angle;
+  card (shot, "[limits]\npoint_angle_deg = %s", point - 3.0);
+  card (shot, " .. %s\n", point + 3.0);
+  shot->view = "drill-side";
+}
+
+static void
+random_form_plan (HardShot *shot)
+{
+  scene_profile_random (shot->scene_seed, &shot->profile, &shot->camera);
+  g_string_append (shot->card, "[tool]\nid = QT-H-0002\nkind = form-tool\n"
+                               "nominal_profile = nominal.profile\n[limits]\n"
+                               "profile_deviation_max_mm = .. 0.03\n"
+                               "profile_deviation_min_mm = -0.03 ..\n");
+  shot->view = "form-plan";
+}
+
+static void
+random_blade_plan (HardShot *shot)
+{
+  const guint draw = (guint)(scene_rng_next (&shot->rng) % (2 * SCENE_BLADE_N_MODES));
+  scene_random_blade_plan (shot->scene_seed,
+                           draw < SCENE_BLADE_N_MODES ? (SceneBladeMode)draw : SCENE_BLADE_GOOD,
+                           &shot->plan, &shot->camera);
+  g_string_append (shot->card, "[tool]\nid = QT-H-0003\nkind = cutoff-blade\n"
+                               "part_has_centre_hole = yes\n");
+  card (shot, "width_mm = %s\n", shot->plan.width);
+  shot->view = "blade-plan";
+}
+
+static void
+random_blade_side (HardShot *shot)
+{
+  scene_random_blade_side (shot->scene_seed,
+                           shot->scene_seed % 4 == 0 ? SCENE_BLADE_WORN : SCENE_BLADE_GOOD,
+                           &shot->side, &shot->camera);
+  const gboolean form = shot->scene == HARD_FORM_SIDE;
+  g_string_append (shot->card, form ? "[tool]\nid = QT-H-0004\nkind = form-tool\n[limits]\n"
+                                      "front_relief_deg = 5 .. 15\n"
+                                    : "[tool]\nid = QT-H-0004\nkind = cutoff-blade\nwidth_mm = 3\n"
+                                      "part_has_centre_hole = yes\n");
+  shot->view = form ? "form-side" : "blade-side";
+}
+
+static void
+random_face (HardShot *shot)
+{
+  scene_random_face (shot->scene_seed, &shot->face);
+  g_string_append (shot->card, "[tool]\nid = QT-H-0005\nkind = cutoff-blade\n"
+                               "part_has_centre_hole = yes\n");
+  card (shot, "width_mm = %s\n", shot->face.width);
+  shot->view = "blade-face";
+}
+
+static void
+random_end (HardShot *shot)
+{
+  scene_random_end (shot->scene_seed, &shot->end);
+  drill_card (shot, shot->end.diameter);
+  g_string_append_printf (shot->card, "hand = %s\n", shot->end.left_hand ? "left" : "right");
+  shot->view = "drill-end";
+}
+
+static void
+random_tip (HardShot *shot)
+{
+  scene_random_tip (shot->scene_seed, &shot->drill, &shot->tip);
+  drill_card (shot, shot->drill.diameter);
+  g_string_append_printf (shot->card, "hand = %s\n", shot->drill.left_hand ? "left" : "right");
+  shot->view = "drill-end";
+}
+
+static void
+random_relief (HardShot *shot)
+{
+  scene_random_relief (shot->scene_seed, &shot->drill, &shot->relief);
+  drill_card (shot, shot->drill.diameter);
+  g_string_append_printf (shot->card, "hand = %s\n", shot->drill.left_hand ? "left" : "right");
+  shot->view = "drill-relief";
+}
+
+/* ---- Rendering ------------------------------------------------------------------------------ */
+
+/* Truth and scale of a generator's line of JSON. */
+static void
+take_truth (HardShot *shot, char *line)
+{
+  json_t *json = json_loads (line, 0, NULL);
+  g_free (line);
+  shot->mm_per_px = json_number_value (json_object_get (json, "mm_per_px"));
+  shot->truth = json_incref (json_object_get (json, "truth"));
+  json_decref (json);
+}
+
+static SceneImage *
+render_drill_side (HardShot *shot)
+{
+  SceneTruth truth;
+  SceneImage *image = scene_render (&shot->drill, &shot->camera, &truth);
+  take_truth (shot, scene_truth_json ("", "", shot->seed, &shot->drill, &shot->camera, &truth));
+  return image;
+}
+
+/* Lines' directions and arcs' radii; deviations are 0 where no segment has an error. */
+static SceneImage *
+render_form_plan (HardShot *shot)
+{
+  const SceneProfile *profile = &shot->profile;
+  shot->truth = json_object ();
+  shot->mm_per_px = shot->camera.mm_per_px;
+  gboolean exact = TRUE;
+  ScenePoint from = profile->start;
+  for (guint i = 0; i < profile->n; i++)
+  {
+    const SceneSegment *segment = &profile->segments[i];
+    const double dx = segment->to.x - from.x, dy = segment->to.y - from.y;
+    const double bulge = segment->bulge;
+    const gboolean is_line = fabs (bulge) < 1e-9;
+    g_autofree char *name =
+      g_strdup_printf (is_line ? "segment_%u_angle_deg" : "segment_%u_radius_mm", i + 1);
+    /* A chord 2 h and a sagitta b h: r = h (1 + b^2) / (2 b). */
+    hard_set_truth (shot, name,
+                    is_line ? atan2 (dy, dx) * 180.0 / G_PI
+                            : 0.25 * hypot (dx, dy) * (1.0 + bulge * bulge) / fabs (bulge));
+    exact = exact && fabs (segment->error) < 1e-12;
+    from = segment->to;
+  }
+  for (guint i = 0; exact && i < profile->n; i++)
+  {
+    g_autofree char *name = g_strdup_printf ("segment_%u_deviation_mm", i + 1);
+    hard_set_truth (shot, name, 0.0);
+  }
+  if (exact)
+  {
+    hard_set_truth (shot, "profile_deviation_max_mm", 0.0);
+    hard_set_truth (shot, "profile_deviation_min_mm", 0.0);
+  }
+  return scene_render_profile (profile, &shot->camera);
+}
+
+static SceneImage *
+render_blade_plan (HardShot *shot)
+{
+  SceneBladePlanTruth truth;
+  SceneImage *image = scene_render_blade_plan (&shot->plan, &shot->camera, &truth);
+  take_truth (shot, scene_blade_plan_json ("", "", shot->seed, &shot->camera, &truth));
+  return image;
+}
+
+static SceneImage *
+render_blade_side (HardShot *shot)
+{
+  SceneBladeSideTruth truth;
+  SceneImage *image = scene_render_blade_side (&shot->side, &shot->camera, &truth);
+  take_truth (shot, scene_blade_side_json ("", "", shot->seed, &shot->camera, &truth));
+  return image;
+}
+
+static SceneImage *
+render_face (HardShot *shot)
+{
+  take_truth (shot, scene_face_json ("", &shot->face));
+  return scene_render_face (&shot->face);
+}
+
+static SceneImage *
+render_end (HardShot *shot)
+{
+  take_truth (shot, scene_end_json ("", &shot->end));
+  return scene_render_end (&shot->end);
+}
+
+static SceneImage *
+render_tip (HardShot *shot)
+{
+  SceneTipTruth truth;
+  scene_tip_truth (&shot->drill, &truth);
+  take_truth (shot, scene_tip_json ("", &shot->drill, &shot->tip, &truth));
+  return scene_render_tip (&shot->drill, &shot->tip);
+}
+
+static SceneImage *
+render_relief (HardShot *shot)
+{
+  SceneReliefTruth truth;
+  scene_relief_truth (&shot->drill, &shot->relief, &truth);
+  take_truth (shot, scene_relief_json ("", &shot->drill, &shot->relief, &truth));
+  return scene_render_relief (&shot->drill, &shot->relief);
+}
+
+/* By the bits of HardScenes. */
+static const struct
+{
+  void (*random) (HardShot *);
+  SceneImage *(*render) (HardShot *);
+} makers[HARD_N_SCENES] = {
+  { random_drill_side, render_drill_side },
+  { random_form_plan, render_form_plan },
+  { random_blade_side, render_blade_side },
+  { random_blade_plan, render_blade_plan },
+  { random_blade_side, render_blade_side },
+  { random_face, render_face },
+  { random_end, render_end },
+  { random_tip, render_tip },
+  { random_relief, render_relief },
+};
+
+/* ---- The shot -------------------------------------------------------------------------------- */
+
+double
+hard_between (const HardShot *shot, double low, double high)
+{
+  return low + shot->strength * (high - low);
+}
+
+void
+hard_set_truth (HardShot *shot, const char *quantity, double value)
+{
+  if (isnan (value))
+    json_object_del (shot->truth, quantity);
+  else
+    json_object_set_new (shot->truth, quantity, json_real (value));
+}
+
+#define N_STRENGTHS 6
+
+/* Every scene at every strength, one after the other as seeds count.  Gives the scene's bit. */
+static guint
+choose (guint scenes, guint64 seed, double *strength)
+{
+  guint bits[HARD_N_SCENES], n = 0;
+  for (guint i = 0; i < HARD_N_SCENES; i++)
+    if ((scenes & (1u << i)) != 0)
+      bits[n++] = i;
+  g_return_val_if_fail (n > 0, 0);
+  *strength = (double)(seed / n % N_STRENGTHS) / (N_STRENGTHS - 1);
+  return bits[seed % n];
+}
+
+HardScenes
+hard_scene_of (guint scenes, guint64 seed)
+{
+  double strength;
+  return (HardScenes)(1u << choose (scenes, seed, &strength));
+}
+
+HardShot *
+hard_shot_new (const HardKind *kind, guint scenes, guint64 seed)
+{
+  HardShot *shot = g_new0 (HardShot, 1);
+  shot->seed = seed;
+  shot->expected = kind->expected;
+  shot->card = g_string_new (NULL);
+  shot->options = g_ptr_array_new_with_free_func (g_free);
+  const guint maker = choose (scenes, seed, &shot->strength);
+  shot->scene = (HardScenes)(1u << maker);
+  scene_rng_init (&shot->rng, seed);
+  shot->scene_seed = scene_rng_next (&shot->rng) % 1000000;
+  scene_rng_init (&shot->rng, seed ^ ((guint64)g_str_hash (kind->name) << 20));
+  scene_camera_init (&shot->camera);
+  makers[maker].random (shot);
+  kind->before (shot);
+  SceneImage *image = (shot->render != NULL ? shot->render : makers[maker].render) (shot);
+  if (shot->truth == NULL)
+    shot->truth = json_object ();
+  shot->picture = hard_picture_of (image);
+  shot->encoding = image->encoding;
+  shot->tagged = image->tagged;
+  shot->bits = image->bits;
+  scene_image_free (image);
+  kind->after (shot);
+  return shot;
+}
+
+void
+hard_shot_free (HardShot *shot)
+{
+  if (shot == NULL)
+    return;
+  hard_picture_clear (&shot->picture);
+  g_string_free (shot->card, TRUE);
+  g_ptr_array_unref (shot->options);
+  json_decref (shot->truth);
+  g_free (shot);
+}
+
+char *
+hard_shot_save (const HardShot *shot, const char *folder, const char *name)
+{
+  const char *extension = shot->extension != NULL  ? shot->extension
+                          : shot->jpeg_quality > 0 ? "jpg"
+                                                   : "png";
+  g_autofree char *file = g_strconcat (name, ".", extension, NULL);
+  g_autofree char *card_file = g_strconcat (name, ".tool", NULL);
+  g_autofree char *path = g_build_filename (folder, file, NULL);
+  g_autofree char *card_path = g_build_filename (folder, card_file, NULL);
+  gboolean saved = g_file_set_contents (card_path, shot->card->str, -1, NULL);
+  if (shot->profile.n > 0)
+  {
+    g_autofree char *nominal = g_build_filename (folder, "nominal.profile", NULL);
+    g_autofree char *text = scene_profile_text (&shot->profile);
+    saved = saved && g_file_set_contents (nominal, text, -1, NULL);
+  }
+  g_autoptr (SceneImage) image = hard_image_of (shot);
+  saved = saved && (shot->write != NULL ? shot->write (shot, image, path)
+                                        : scene_image_save (image, path, shot->jpeg_quality));
+  return saved ? g_steal_pointer (&path) : NULL;
+}
