@@ -41,6 +41,9 @@ typedef enum
 #define HARD_BLADES (HARD_BLADE_PLAN | HARD_BLADE_SIDE | HARD_FORM_SIDE)
 #define HARD_SILHOUETTES (HARD_DRILL_SIDE | HARD_FORM_PLAN | HARD_BLADES)
 #define HARD_FRONT_LIT (HARD_BLADE_FACE | HARD_END | HARD_TIP | HARD_RELIEF)
+/* Whose size is on the card. */
+#define HARD_SIZED                                                                                 \
+  (HARD_DRILL_SIDE | HARD_FORM_PLAN | HARD_BLADE_PLAN | HARD_BLADE_FACE | HARD_END | HARD_TIP)
 #define HARD_ALL (HARD_SILHOUETTES | HARD_FRONT_LIT)
 
 /* What is asked of the program. */
@@ -140,6 +143,9 @@ double hard_between (const HardShot *shot, double low, double high);
 
 /* The truth of a quantity; NAN takes it away. */
 void hard_set_truth (HardShot *shot, const char *quantity, double value);
+
+/* Tells the program of another scene's view, tool and size in place of its own. */
+void hard_shot_tell (HardShot *shot, HardScenes other);
 
 /* Writes picture and card into `folder` and gives the picture's name there, NULL when it can't.
  * Free with g_free(). */

@@ -303,6 +303,49 @@ hard_shot_new (const HardKind *kind, guint scenes, guint64 seed)
   return shot;
 }
 
+static double
+size_told (const HardShot *shot)
+{
+  switch (shot->scene)
+  {
+  case HARD_FORM_PLAN:
+  {
+    const SceneProfile *profile = &shot->profile;
+    return profile->segments[profile->n - 1].to.x - profile->start.x;
+  }
+  case HARD_FORM_SIDE:
+  case HARD_BLADE_SIDE:
+    return shot->side.height;
+  case HARD_BLADE_PLAN:
+    return shot->plan.width;
+  case HARD_BLADE_FACE:
+    return shot->face.width;
+  case HARD_END:
+    return shot->end.diameter;
+  default:
+    return shot->drill.diameter;
+  }
+}
+
+void
+hard_shot_tell (HardShot *shot, HardScenes other)
+{
+  g_autoptr (HardShot) told = g_new0 (HardShot, 1);
+  told->scene = other;
+  told->scene_seed = shot->scene_seed;
+  told->rng = shot->rng;
+  told->card = g_string_new (NULL);
+  told->options = g_ptr_array_new ();
+  for (guint i = 0; i < HARD_N_SCENES; i++)
+    if ((guint)other == 1u << i)
+      makers[i].random (told);
+  const double share = scene_rng_uniform (&shot->rng, 0.25, 0.7);
+  shot->mm_per_px = size_told (told) / (share * MIN (shot->picture.width, shot->picture.height));
+  shot->view = told->view;
+  shot->profile = told->profile;
+  g_string_assign (shot->card, told->card->str);
+}
+
 void
 hard_shot_free (HardShot *shot)
 {
