@@ -122,11 +122,25 @@ repeats (const GArray *points, const WsEdgePoint *p)
   return !last->on_frame && fabs (last->x - p->x) + fabs (last->y - p->y) < 0.4;
 }
 
+/* The first point that is no frame. */
+static void
+begin_after_gap (GArray *points)
+{
+  for (guint i = 0; i < points->len; i++)
+  {
+    WsEdgePoint *p = &g_array_index (points, WsEdgePoint, i);
+    if (p->on_frame)
+      continue;
+    p->after_gap = TRUE;
+    return;
+  }
+}
+
 static void
 fit_points (const WsScanFitter *fitter, const GArray *cracks, WsOutline *outline)
 {
   const guint stride = MAX (1, cracks->len / ENOUGH_POINTS);
-  guint crossings = 0, tried = 0, failed = 0, since = 0;
+  guint crossings = 0, tried = 0, failed = 0, since = 0, at_start = 0;
   outline->spacing_px = stride;
   for (guint i = 0; i < cracks->len; i++)
   {
@@ -155,10 +169,14 @@ fit_points (const WsScanFitter *fitter, const GArray *cracks, WsOutline *outline
                                 .noise = (float)(p.rms / MAX (fabs (p.step), 1e-9)),
                                 .step = (float)fabs (p.step),
                                 .after_gap = since >= GAP_CROSSINGS };
+    at_start = outline->points->len == 0 ? since : at_start;
     since = 0;
     if (!repeats (outline->points, &point))
       g_array_append_val (outline->points, point);
   }
+  /* A gap may go on behind the last point. */
+  if (outline->points->len > 0 && since + at_start >= GAP_CROSSINGS)
+    begin_after_gap (outline->points);
   outline->left_out = tried > 0 ? (double)failed / tried : 0;
 }
 
@@ -173,11 +191,28 @@ run_end (const GArray *points, guint from)
   return end;
 }
 
+/* Makes the outline begin where a run does, if there are any: else the last run would go on in the
+ * first. */
+static void
+begin_with_a_run (GArray *points)
+{
+  const WsEdgePoint *p = (const WsEdgePoint *)(void *)points->data;
+  guint first = 0;
+  while (first < points->len && !p[first].on_frame && !p[first].after_gap)
+    first++;
+  if (first == 0 || first == points->len)
+    return;
+  g_autofree WsEdgePoint *head = g_memdup2 (p, first * sizeof (WsEdgePoint));
+  g_array_remove_range (points, 0, first);
+  g_array_append_vals (points, head, first);
+}
+
 /* Leaves out scraps between gaps, where the boundary runs through the tool, and ends beside
- * gaps. */
+ * gaps.  The outline is closed: its last point has the first behind it. */
 static void
 trim_gaps (WsOutline *outline)
 {
+  begin_with_a_run (outline->points);
   const GArray *all = outline->points;
   GArray *kept = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), all->len);
   gboolean gap = FALSE;
@@ -187,7 +222,7 @@ trim_gaps (WsOutline *outline)
     const WsEdgePoint *first = &g_array_index (all, WsEdgePoint, from);
     const guint end = first->on_frame ? from + 1 : run_end (all, from);
     const gboolean before = first->after_gap;
-    const gboolean after = end < all->len && g_array_index (all, WsEdgePoint, end).after_gap;
+    const gboolean after = g_array_index (all, WsEdgePoint, end % all->len).after_gap;
     const guint start = from + (before ? BESIDE_GAP : 0), stop = end - (after ? BESIDE_GAP : 0);
     const gboolean scrap = (before || after) && end - from < LEAST_RUN;
     gap = gap || before;
@@ -205,6 +240,8 @@ trim_gaps (WsOutline *outline)
     }
     from = end;
   }
+  if (gap)
+    begin_after_gap (kept);
   outline->left_out += (double)dropped / MAX (all->len, 1);
   g_array_unref (outline->points);
   outline->points = kept;

@@ -364,6 +364,53 @@ a_stretch_without_an_edge_is_a_gap (void **state)
   assert_near (outline->left_out, (to - from) / HEIGHT, 0.02);
 }
 
+/* Wherever the outline of a disc begins, the gap's two ends are left out alike. */
+static void
+a_gap_may_lie_where_the_outline_begins (void **state)
+{
+  (void)state;
+  const double radius = 150, part = 0.4;
+  const WsPoint middle = { 320.3, 240.2 };
+  for (guint k = 0; k < 16; k++)
+  {
+    g_autoptr (WsImage) image = ws_image_new (WIDTH, HEIGHT, NULL);
+    WsSegment segment = { .is_front_lit = TRUE,
+                          .area_px = G_PI * radius * radius,
+                          .inside = { 320, 240 },
+                          .ground_level = 0.3,
+                          .mask = g_new (guint8, WIDTH * HEIGHT) };
+    const double towards = 2 * G_PI * k / 16;
+    for (guint y = 0; y < HEIGHT; y++)
+      for (guint x = 0; x < WIDTH; x++)
+      {
+        const gsize i = (gsize)y * WIDTH + x;
+        const WsPoint out = wsi_point_sub (wsi_point (x, y), middle);
+        const double off = remainder (atan2 (out.y, out.x) - towards, 2 * G_PI);
+        const double tool = fabs (off) < part / 2 ? 0.3 : 0.7;
+        const double in = 1 / (1 + exp ((wsi_point_length (out) - radius) / 0.5));
+        image->linear[i] = (guint16)(WS_IMAGE_FULL_SCALE * (0.3 + in * (tool - 0.3)));
+        segment.mask[i] = wsi_point_length (out) < radius;
+      }
+    g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
+    wsi_segment_clear (&segment);
+    assert_non_null (outline);
+    guint gaps = 0;
+    double least[2] = { G_PI, G_PI };
+    for (guint i = 0; i < outline->points->len; i++)
+    {
+      const WsEdgePoint *p = points_of (outline) + i;
+      const WsPoint out = wsi_point_sub (wsi_point (p->x, p->y), middle);
+      const double off = remainder (atan2 (out.y, out.x) - towards, 2 * G_PI);
+      least[off > 0] = MIN (least[off > 0], fabs (off));
+      gaps += p->after_gap ? 1 : 0;
+    }
+    assert_int_equal (gaps, 1);
+    for (guint side = 0; side < 2; side++)
+      assert_in_range (radius * (least[side] - part / 2), 2, 8);
+    assert_near (outline->left_out, part / (2 * G_PI), 0.015);
+  }
+}
+
 int
 main (void)
 {
@@ -377,6 +424,7 @@ main (void)
     cmocka_unit_test (noise_has_no_outline),
     cmocka_unit_test (the_hole_of_a_ring),
     cmocka_unit_test (a_stretch_without_an_edge_is_a_gap),
+    cmocka_unit_test (a_gap_may_lie_where_the_outline_begins),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
