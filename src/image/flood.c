@@ -18,11 +18,29 @@ wsi_flood_clear (WsFlood *flood)
   g_clear_pointer (&flood->reached, g_array_unref);
 }
 
+static void
+grow (WsPatch *patch, guint x, guint y)
+{
+  patch->left = MIN (patch->left, x);
+  patch->right = MAX (patch->right, x);
+  patch->top = MIN (patch->top, y);
+  patch->bottom = MAX (patch->bottom, y);
+}
+
+gboolean
+wsi_patch_is_slice (const WsPatch *patch, guint width, guint height)
+{
+  const guint across = patch->right - patch->left, down = patch->bottom - patch->top;
+  const gboolean at_side = patch->left == 0 || patch->right + 1 == width;
+  const gboolean at_end = patch->top == 0 || patch->bottom + 1 == height;
+  return (at_side && down > across) || (at_end && across > down);
+}
+
 WsPatch
 wsi_flood_from (WsFlood *flood, guint seed, guint number)
 {
   const guint w = flood->width, h = flood->height;
-  WsPatch patch = { 0, 0 };
+  WsPatch patch = { .left = w, .top = h };
   g_array_set_size (flood->reached, 0);
   g_array_append_val (flood->reached, seed);
   flood->marks[seed] = number;
@@ -31,6 +49,7 @@ wsi_flood_from (WsFlood *flood, guint seed, guint number)
     const guint i = g_array_index (flood->reached, guint, at), x = i % w, y = i / w;
     const guint next[4] = { i - 1, i + 1, i - w, i + w };
     const gboolean inside[4] = { x > 0, x + 1 < w, y > 0, y + 1 < h };
+    grow (&patch, x, y);
     patch.touching += !inside[0] || !inside[1] || !inside[2] || !inside[3];
     for (guint k = 0; k < 4; k++)
       if (inside[k] && flood->marks[next[k]] == 0 && flood->joins (flood->data, i, next[k]))

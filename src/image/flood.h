@@ -11,8 +11,9 @@ G_BEGIN_DECLS
 /* Cells that were reached from one. */
 typedef struct
 {
-  guint area;     /* cells */
-  guint touching; /* of these on the picture's border */
+  guint area;                     /* cells */
+  guint touching;                 /* of these on the picture's border */
+  guint left, right, top, bottom; /* the outermost cells' columns and rows */
 } WsPatch;
 
 typedef struct
@@ -36,6 +37,10 @@ void wsi_flood_clear (WsFlood *flood);
 /* Marks `seed` and whatever hangs together with it by its four sides with `number`, not 0, as far
  * as nothing is marked yet. */
 WsPatch wsi_flood_from (WsFlood *flood, guint seed, guint number);
+
+/* Only a slice of what lies there is in the picture, `width` x `height` cells: it reaches along a
+ * border farther than in from it. */
+gboolean wsi_patch_is_slice (const WsPatch *patch, guint width, guint height);
 
 /* For `joins`, `data` being a mask of guint8: both cells have the same value. */
 gboolean wsi_flood_same_value (gconstpointer data, guint from, guint to);

@@ -27,17 +27,42 @@ patches_are_numbered_in_order (void **state)
   (void)state;
   read_mask (mask);
   g_autoptr (GArray) patches = wsi_flood_label (mask, W, H, labels);
-  static const WsPatch expected[] = { { 4, 4 }, { 8, 0 }, { 1, 0 } };
+  static const WsPatch expected[] = { { 4, 4, 0, 1, 0, 2 },
+                                      { 8, 0, 4, 6, 1, 3 },
+                                      { 1, 0, 1, 1, 3, 3 } };
   assert_int_equal (patches->len, G_N_ELEMENTS (expected));
   for (guint i = 0; i < patches->len; i++)
   {
     assert_int_equal (g_array_index (patches, WsPatch, i).area, expected[i].area);
     assert_int_equal (g_array_index (patches, WsPatch, i).touching, expected[i].touching);
+    assert_int_equal (g_array_index (patches, WsPatch, i).left, expected[i].left);
+    assert_int_equal (g_array_index (patches, WsPatch, i).right, expected[i].right);
+    assert_int_equal (g_array_index (patches, WsPatch, i).top, expected[i].top);
+    assert_int_equal (g_array_index (patches, WsPatch, i).bottom, expected[i].bottom);
   }
   assert_int_equal (labels[2 * W], 1);
   assert_int_equal (labels[1 * W + 5], 2);
   assert_int_equal (labels[3 * W + 1], 3);
   assert_int_equal (labels[2 * W + 5], 0);
+}
+
+/* Along each border, and where it reaches as far in. */
+static void
+a_slice_lies_along_the_border (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    WsPatch patch;
+    gboolean is_slice;
+  } cases[] = {
+    { { 1, 1, 0, 2, 2, 6 }, TRUE },  { { 1, 1, 17, 19, 2, 6 }, TRUE },
+    { { 1, 1, 5, 9, 0, 2 }, TRUE },  { { 1, 1, 5, 9, 7, 9 }, TRUE },
+    { { 1, 1, 0, 4, 2, 6 }, FALSE }, { { 1, 1, 5, 9, 5, 9 }, FALSE },
+    { { 1, 1, 0, 6, 2, 6 }, FALSE }, { { 1, 0, 1, 3, 2, 8 }, FALSE },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+    assert_int_equal (wsi_patch_is_slice (&cases[i].patch, 20, 10), cases[i].is_slice);
 }
 
 /* What is marked stops a flood, and cells of the last one can be told from the rest. */
@@ -85,6 +110,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (patches_are_numbered_in_order),
+    cmocka_unit_test (a_slice_lies_along_the_border),
     cmocka_unit_test (a_flood_passes_what_joins_and_is_not_marked),
     cmocka_unit_test (neighbours_are_compared_with_each_other),
   };

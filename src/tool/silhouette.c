@@ -196,6 +196,21 @@ find_tool (Trace *trace, Want want)
   return seen.trouble;
 }
 
+/* Less beside the tool, as part of its area, is dust. */
+#define WORTH_TELLING 0.02
+
+static void
+tell_beside (const WsSegment *segment, WsResult *result)
+{
+  if (segment->beside > WORTH_TELLING)
+    wsi_result_add_finding (result, "beside-tool",
+                            g_strdup_printf ("What else lies in the picture, %.0f %% of the tool's "
+                                             "area, small or cut off by the picture's border, "
+                                             "was left out.",
+                                             100 * segment->beside),
+                            NULL);
+}
+
 static WsOutline *
 trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *result)
 {
@@ -222,6 +237,7 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
   }
   /* Before this nobody knows whether it is the tool's. */
   mark_outline (outline, result);
+  tell_beside (&trace.segment, result);
   return g_steal_pointer (&outline);
 }
 

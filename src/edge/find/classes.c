@@ -1,5 +1,6 @@
 #include "edge/find/classes.h"
 
+#include "edge/find/which_tool.h"
 #include "image/flood.h"
 #include "maths/stats.h"
 
@@ -52,18 +53,16 @@ wsi_classes_find_objects (WsReduced *reduced, WsObject objects[2])
 {
   g_autoptr (GArray) patches =
     wsi_flood_label (reduced->tool, reduced->width, reduced->height, reduced->label);
+  const WsPatch *patch = (const WsPatch *)(void *)patches->data;
   objects[0] = objects[1] = (WsObject){ 0, 0 };
   for (guint i = 0; i < patches->len; i++)
-  {
-    const WsObject object = { g_array_index (patches, WsPatch, i).area, i + 1 };
-    if (object.area > objects[0].area)
-    {
-      objects[1] = objects[0];
-      objects[0] = object;
-    }
-    else if (object.area > objects[1].area)
-      objects[1] = object;
-  }
+    if (patch[i].area > objects[0].area)
+      objects[0] = (WsObject){ patch[i].area, i + 1 };
+  for (guint i = 0; i < patches->len; i++)
+    if (i + 1 != objects[0].label && patch[i].area > objects[1].area &&
+        !wsi_is_cut_neighbour (&patch[i], &patch[objects[0].label - 1], reduced->width,
+                               reduced->height))
+      objects[1] = (WsObject){ patch[i].area, i + 1 };
 }
 
 void

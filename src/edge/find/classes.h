@@ -33,7 +33,8 @@ void wsi_classes_split (WsReduced *reduced, const WsField *threshold, gboolean t
 /* The tool's are left as they are when it has no cells. */
 void wsi_classes_find_levels (const WsReduced *reduced, WsLevels *levels);
 
-/* Sets reduced->label; the two largest objects, largest first. */
+/* Sets reduced->label; the two largest objects, largest first.  Slices of neighbours that the
+ * border cuts off (edge/find/which_tool.h) are none. */
 void wsi_classes_find_objects (WsReduced *reduced, WsObject objects[2]);
 
 /* Share of the ground's pixels of the full picture at full scale. */

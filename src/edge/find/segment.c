@@ -263,6 +263,20 @@ choose_tool (const WsImage *image, WsReduced *reduced, const WsObject objects[2]
   return label;
 }
 
+/* Of the tool's class, or of things. */
+static double
+share_beside (const WsReduced *reduced, guint label)
+{
+  const gsize n = (gsize)reduced->width * reduced->height;
+  gsize tool = 0, beside = 0;
+  for (gsize i = 0; i < n; i++)
+  {
+    tool += reduced->label[i] == label;
+    beside += reduced->tool[i] && reduced->label[i] != label;
+  }
+  return tool > 0 ? (double)beside / (double)tool : 0;
+}
+
 static WsSegment
 find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
 {
@@ -292,7 +306,6 @@ find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
   wsi_classes_find_objects (&reduced, objects);
   const double cell = (double)reduced.factor * reduced.factor;
   segment.area_px = objects[0].area * cell;
-  segment.second_area_px = objects[1].area * cell;
   const double share = segment.area_px / ((double)image->width * image->height);
   const double sharpness = wsi_classes_sharpness (&reduced, objects[0].label,
                                                   fabs (segment.ground_level - segment.tool_level));
@@ -302,8 +315,10 @@ find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
                                  : choose_tool (image, &reduced, objects, may_clip, &segment);
   segment.is_front_lit =
     segment.mask != NULL || wsi_is_front_lit (segment.tool_level, segment.ground_level);
-  if (segment.trouble == WS_RETAKE_NONE)
-    segment.inside = wsi_classes_deepest (&reduced, label);
+  if (segment.trouble != WS_RETAKE_NONE)
+    return segment;
+  segment.beside = share_beside (&reduced, label);
+  segment.inside = wsi_classes_deepest (&reduced, label);
   return segment;
 }
 

@@ -27,7 +27,7 @@ typedef struct
   double ground_clipped; /* share of ground at full scale */
   double tool_spread;    /* robust standard deviation of the tool's reduced pixels */
   double area_px;        /* the tool's area, px of the full picture */
-  double second_area_px; /* the largest other object's */
+  double beside;         /* area of what else lies in the picture, as part of the tool's */
   WsPoint inside;        /* a place well inside the tool */
   WsField threshold;     /* half-way between ground and tool */
   gboolean is_front_lit; /* the tool's own light is no small part of the ground's, or more */

@@ -67,7 +67,7 @@ a_dark_tool_is_found (void **state)
   assert_near (segment.ground_level, 0.6, 0.005);
   assert_near (segment.tool_level, 0.05, 0.002);
   assert_near (segment.area_px, tool.width * tool.height, 700);
-  assert_true (segment.second_area_px < 10);
+  assert_true (segment.beside <= 0);
   assert_inside (segment.inside, tool);
   assert_near (wsi_level_at (&segment.threshold, image, 300, 200), 0.325, 0.005);
 }
@@ -99,6 +99,29 @@ the_threshold_follows_uneven_light (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (at); i++)
     assert_near (wsi_level_at (&segment.threshold, image, at[i], 225),
                  0.5 * (0.8 * (1.0 - 0.6 * at[i] / WIDTH) + 0.03), 0.01);
+}
+
+/* Whole beside what the border cuts off, also for calibration. */
+static void
+a_neighbour_cut_off_is_left_out (void **state)
+{
+  (void)state;
+  const Box whole = { 150, 80, 200, 240 }, cut = { WIDTH - 60, 60, 60, 250 };
+  for (guint k = 0; k < 2; k++)
+  {
+    g_autoptr (WsImage) image = make_ground (0.6, 0.0, 0.01);
+    put_box (image, k == 0 ? whole : tool, 0.05);
+    put_box (image, cut, 0.05);
+    if (k == 0)
+      put_box (image, (Box){ 340, 300, 60, 60 }, 0.05); /* no rectangle any more */
+    g_auto (WsSegment) segment = wsi_segment_find (image);
+    assert_int_equal (segment.trouble, WS_RETAKE_NONE);
+    assert_inside (segment.inside, k == 0 ? whole : tool);
+    assert_near (segment.beside, 60 * 250 / (k == 0 ? 51000.0 : 160 * 330.0), 0.02);
+    g_auto (WsSegment) backlit = wsi_segment_find_backlit (image);
+    assert_int_equal (backlit.trouble, WS_RETAKE_NONE);
+    assert_inside (backlit.inside, k == 0 ? whole : tool);
+  }
 }
 
 static void
@@ -258,6 +281,7 @@ main (void)
     cmocka_unit_test (a_dark_tool_is_found),
     cmocka_unit_test (a_bright_tool_is_found),
     cmocka_unit_test (the_threshold_follows_uneven_light),
+    cmocka_unit_test (a_neighbour_cut_off_is_left_out),
     cmocka_unit_test (dust_is_no_second_tool),
     cmocka_unit_test (an_empty_picture_has_no_tool),
     cmocka_unit_test (two_tools_are_one_too_many),

@@ -15,6 +15,20 @@
 /* A thing's border shows at least this part of `least` within three cells; shades don't. */
 #define MIN_SHARP 0.5
 
+/* Of a neighbour that the border cuts less than this part of the tool's area shows: beside a tool
+ * that is whole, and beside one that the border cuts as well.  A ring's equal, seen to its middle
+ * at most, shows half; own choice. */
+#define MAX_SLICE_BY_WHOLE 0.6
+#define MAX_SLICE_BY_HELD 0.3
+
+gboolean
+wsi_is_cut_neighbour (const WsPatch *other, const WsPatch *tool, guint width, guint height)
+{
+  const double most = tool->touching < MIN_TOUCHING ? MAX_SLICE_BY_WHOLE : MAX_SLICE_BY_HELD;
+  return other->touching >= MIN_TOUCHING && other->area < most * tool->area &&
+         wsi_patch_is_slice (other, width, height);
+}
+
 static const WsPatch *
 thing_at (const WsThings *things, guint label)
 {
@@ -79,11 +93,22 @@ largest (const WsThings *things, gboolean from_border)
   return best;
 }
 
+/* The held one, unless it is but a slice of the whole one's neighbour. */
+static guint
+choose (const WsThings *things, guint held, guint whole)
+{
+  if (held == 0 || whole == 0)
+    return held != 0 ? held : whole;
+  const gboolean is_slice = wsi_is_cut_neighbour (thing_at (things, held), thing_at (things, whole),
+                                                  things->width, things->height);
+  return is_slice && !wsi_things_is_rectangle (things, whole) ? whole : held;
+}
+
 guint
 wsi_things_tool (const WsThings *things, WsRetake *reason, char detail[96])
 {
   const guint held = largest (things, TRUE), loose = largest (things, FALSE);
-  const guint tool = held != 0 ? held : loose;
+  const guint tool = choose (things, held, loose);
   *reason = WS_RETAKE_NO_TOOL;
   g_snprintf (detail, 96, "nothing stands out from the ground");
   if (tool == 0)
@@ -101,8 +126,9 @@ wsi_things_tool (const WsThings *things, WsRetake *reason, char detail[96])
     if (label == tool || thing->area <= MAX_SECOND_SHARE * area ||
         border_change (things, label) <= MIN_SHARP * things->least)
       continue;
-    const gboolean beside = held != 0 && thing->touching < MIN_TOUCHING;
-    if (beside && wsi_things_is_rectangle (things, label))
+    const gboolean beside = tool == held && thing->touching < MIN_TOUCHING;
+    if ((beside && wsi_things_is_rectangle (things, label)) ||
+        wsi_is_cut_neighbour (thing, thing_at (things, tool), things->width, things->height))
       continue;
     g_snprintf (detail, 96, "a second object has %.0f %% of the first one's area",
                 100 * thing->area / area);

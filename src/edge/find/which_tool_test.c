@@ -97,6 +97,27 @@ a_second_tool_is_none_too_many (void **state)
   tool_area (loose, WS_RETAKE_SEVERAL_TOOLS);
 }
 
+/* One that is whole beside one that the border cuts off, and two that it both cuts. */
+static void
+a_slice_of_a_neighbour_is_no_second_tool (void **state)
+{
+  (void)state;
+  g_autofree float *whole = make_ground ();
+  put_drill (whole, wsi_point (160, 110), 150, 80, 0.02);
+  put_bar (whole, wsi_point (WIDTH, 110), 60, 150, 0, dark);
+  assert_near (tool_area (whole, WS_RETAKE_NONE), 81 * (150 - 12), 350);
+  put_bar (whole, wsi_point (WIDTH, 110), 120, 150, 0, dark);
+  tool_area (whole, WS_RETAKE_SEVERAL_TOOLS);
+
+  g_autofree float *held = make_ground ();
+  put_bar (held, wsi_point (90, 200), 100, 180, 0, dark);
+  put_bar (held, wsi_point (WIDTH, 100), 40, 120, 0, dark);
+  assert_near (tool_area (held, WS_RETAKE_NONE), 101 * 130, 350);
+  /* Another that comes in as the tool does isn't cut off. */
+  put_bar (held, wsi_point (220, 220), 25, 100, 0, dark);
+  tool_area (held, WS_RETAKE_SEVERAL_TOOLS);
+}
+
 static void
 a_rectangle_alone_is_no_tool (void **state)
 {
@@ -182,6 +203,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (the_tool_comes_in_from_the_border),
     cmocka_unit_test (a_second_tool_is_none_too_many),
+    cmocka_unit_test (a_slice_of_a_neighbour_is_no_second_tool),
     cmocka_unit_test (a_rectangle_alone_is_no_tool),
     cmocka_unit_test (a_tool_may_lie_inside),
     cmocka_unit_test (nothing_is_nothing),
