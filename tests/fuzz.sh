@@ -1,6 +1,7 @@
 #!/bin/sh
 # Fuzzes one target from its kept corpus, tests/fuzz/corpus/TARGET/, and says how far it reached.
-# A find is a failure and stays in build/fuzz/finds/TARGET/.  Needs the fuzz build.
+# Words that its parser knows stand in tests/fuzz/TARGET.dict.  A find is a failure and stays in
+# build/fuzz/finds/TARGET/.  Needs the fuzz build.
 #   tests/fuzz.sh TARGET [SECONDS]     60 seconds unless told
 #   tests/fuzz.sh --merge TARGET DIR…  takes from DIR what reaches further into the kept corpus,
 #                                      and drops from it what no longer adds anything
@@ -27,11 +28,21 @@ finds=build/fuzz/finds/$target
 corpus=build/fuzz/corpus/$target
 log=build/fuzz/$target.log
 mkdir -p "$finds" "$corpus"
+# Folders that targets make are in memory where that can be had.
+scratch=$(mktemp -d -p /dev/shm 2>/dev/null || mktemp -d)
+trap 'rm -rf "$scratch"' EXIT
+export TMPDIR="$scratch"
+words=
+if [ -f "tests/fuzz/$target.dict" ]; then
+  words=-dict=tests/fuzz/$target.dict
+fi
 
 # What it writes goes to a folder of the build; the kept corpus only seeds.  Two jobs wouldn't
 # share what they find before they end, so it is one.
 status=0
-build/fuzz/tests/"$target" -max_total_time="$seconds" -max_len="$most_bytes" -timeout=20 \
+# Empty when there is no dictionary.
+# shellcheck disable=SC2086
+build/fuzz/tests/"$target" -max_total_time="$seconds" -max_len="$most_bytes" -timeout=20 $words \
   -rss_limit_mb=2048 -print_final_stats=1 -artifact_prefix="$finds/" \
   "$corpus" "tests/fuzz/corpus/$target" >"$log" 2>&1 || status=$?
 if [ "$status" -ne 0 ]; then

@@ -130,8 +130,10 @@ run_part() {
   asan) build_and_test asan ;;
   fuzz)
     if build fuzz --target fuzz_targets; then
-      for target in tests/fuzz/*.c; do
-        check tests/fuzz.sh "$(basename "$target" .c)"
+      # Five minutes for all of them.
+      set -- tests/fuzz/*.c
+      for target in "$@"; do
+        check tests/fuzz.sh "$(basename "$target" .c)" $((300 / $#))
       done
     else
       failed=$((failed + 1))

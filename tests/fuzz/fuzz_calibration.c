@@ -4,27 +4,14 @@
  */
 #define _GNU_SOURCE
 #include <stdint.h>
-#include <stdio.h>
 #include <string.h>
-#include <sys/mman.h>
-#include <unistd.h>
 
 #include <whetsight/calibration.h>
 
+#include "fuzz/files.h"
 #include "optics/check_series.h"
 
 int LLVMFuzzerTestOneInput (const uint8_t *data, size_t size);
-
-/* A file in memory and its name.  Close the descriptor. */
-static int
-file_of (const char *text, gsize length, char path[64])
-{
-  const int fd = memfd_create ("fuzz", MFD_CLOEXEC);
-  g_snprintf (path, 64, "/proc/self/fd/%d", fd);
-  if (fd < 0 || write (fd, text, length) != (gssize)length)
-    g_error ("no memory file");
-  return fd;
-}
 
 static void
 try_calibration (const char *body)
@@ -32,7 +19,7 @@ try_calibration (const char *body)
   char path[64];
   g_autofree char *sum = g_compute_checksum_for_string (G_CHECKSUM_SHA256, body, -1);
   g_autofree char *text = g_strconcat (body, "[checksum]\nsha256=", sum, "\n", NULL);
-  const int fd = file_of (text, strlen (text), path);
+  const int fd = memory_file (text, strlen (text), path);
   g_autoptr (WsCalibration) calibration = ws_calibration_load (path, NULL);
   close (fd);
   if (calibration != NULL && !(ws_lens_mm_per_px (ws_calibration_lens (calibration)) > 0))
@@ -43,7 +30,7 @@ static void
 try_checks (const char *text, gsize length)
 {
   char path[64];
-  const int fd = file_of (text, length, path);
+  const int fd = memory_file (text, length, path);
   g_autoptr (GPtrArray) checks = ws_checks_load (path, NULL);
   close (fd);
   if (checks == NULL)
