@@ -132,6 +132,37 @@ test_refuses_what_is_no_blade (void **state)
   expect_refusal (loose, WS_RETAKE_WRONG_VIEW);
 }
 
+/* A blade 300 wide, up, with a lug that stands out of its left side by `out`, from the front back.
+ */
+static WsOutline *
+with_lug (double out, double back)
+{
+  const WsPoint corners[] = {
+    { 200, 900 },       { 200, 200 + back }, { 200 - out, 200 + back },
+    { 200 - out, 200 }, { 500, 200 },        { 500, 900 },
+  };
+  WsOutline *outline = outline_new ();
+  for (guint i = 0; i < 6; i++)
+    walk (outline, corners[i], corners[(i + 1) % 6], i == 5);
+  return outline;
+}
+
+static void
+test_refuses_what_stands_out_of_its_sides (void **state)
+{
+  (void)state;
+  g_autoptr (WsOutline) head = with_lug (80, 60), drop = with_lug (25, 60),
+                        crumb = with_lug (25, 12), burr = with_lug (8, 60);
+  expect_refusal (head, WS_RETAKE_WRONG_VIEW);
+  expect_refusal (drop, WS_RETAKE_DIRTY_EDGE);
+  WsRefusal refusal = { 0 };
+  g_autoptr (WsBlade) with_crumb = wsi_blade_locate (crumb, &refusal);
+  assert_non_null (with_crumb);
+  assert_near (with_crumb->corners[0].place.x, 200, 0.1);
+  g_autoptr (WsBlade) with_burr = wsi_blade_locate (burr, &refusal);
+  assert_non_null (with_burr);
+}
+
 /* A square corner blurred by s keeps half its light where Phi (t / sqrt 2)^2 = 1 / 2, t the place
  * on the bisector in blurs: t = 0.7707 (derived; Phi^-1 (0.70711) = 0.54495). */
 static void
@@ -223,6 +254,7 @@ main (void)
     cmocka_unit_test (test_finds_edges_at_any_angle),
     cmocka_unit_test (test_leaves_out_where_the_border_cuts),
     cmocka_unit_test (test_refuses_what_is_no_blade),
+    cmocka_unit_test (test_refuses_what_stands_out_of_its_sides),
     cmocka_unit_test (test_gap_of_a_sharp_corner),
     cmocka_unit_test (test_gap_of_a_round_corner),
     cmocka_unit_test (test_radius_of_a_round_corner),

@@ -95,9 +95,64 @@ wsi_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal)
   return TRUE;
 }
 
+/* Behind the front as far as this part of it, a blade lies within its three lines.  What stands out
+ * farther, over a greater stretch, is no burr: a head on a shank, a bar's nose, a drop.  From the
+ * second height on it is no blade.  Shares of the front; own choice. */
+#define BESIDE_FRONT 0.7
+#define PROUD_STRETCH 0.08
+#define PROUD_HEIGHT 0.05
+#define PROUD_PX 4.0
+#define NO_BLADE_HEIGHT 0.15
+
+/* How far the outline stands out of an edge's line, and over how much of it. */
+typedef struct
+{
+  double height, from, to;
+} Proud;
+
+static Proud
+stands_proud (const WsBlade *blade, guint e, double front)
+{
+  const WsLineFit *line = &blade->edges[e].line, *ahead = &blade->edges[WS_BLADE_FRONT].line;
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  const double least = MAX (PROUD_HEIGHT * front, PROUD_PX);
+  Proud proud = { 0, HUGE_VAL, -HUGE_VAL };
+  for (guint i = 0; i < blade->path->len; i++)
+  {
+    const WsPoint p = wsi_blade_place (&points[i]);
+    const double height = -wsi_line_distance (line, p);
+    if (height < least || wsi_line_distance (ahead, p) > BESIDE_FRONT * front)
+      continue;
+    const double along = wsi_point_dot (wsi_point_sub (p, line->centre), line->direction);
+    proud.height = MAX (proud.height, height);
+    proud.from = MIN (proud.from, along);
+    proud.to = MAX (proud.to, along);
+  }
+  return proud;
+}
+
+static gboolean
+gate_proud (const WsBlade *blade, WsRefusal *refusal)
+{
+  const double front = wsi_point_distance (blade->corners[0].place, blade->corners[1].place);
+  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+  {
+    const Proud proud = stands_proud (blade, e, front);
+    if (!(proud.to - proud.from > PROUD_STRETCH * front))
+      continue;
+    return wsi_refusal_set (
+      refusal, proud.height > NO_BLADE_HEIGHT * front ? WS_RETAKE_WRONG_VIEW : WS_RETAKE_DIRTY_EDGE,
+      "beside the front the outline stands out of its straight edges by %.0f %% of the front's "
+      "length",
+      100 * proud.height / front);
+  }
+  return TRUE;
+}
+
 gboolean
 wsi_blade_gate_whole (const WsBlade *blade, WsRefusal *refusal)
 {
   return wsi_blade_gate_edges (blade, refusal) && gate_sizes (blade, refusal) &&
-         gate_corners (blade, refusal) && wsi_blade_gate_sharp (blade, refusal);
+         gate_corners (blade, refusal) && gate_proud (blade, refusal) &&
+         wsi_blade_gate_sharp (blade, refusal);
 }
