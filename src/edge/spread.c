@@ -18,6 +18,9 @@
 /* A scan line counts where the outline is straight as far as it reaches on both sides. */
 #define STRAIGHT_COSINE 0.999
 
+/* Levels beside the edge differ by this part of what they differ by at the edge. */
+#define LEAST_STEP 0.7
+
 /* What plain pictures have: rendered and real silhouettes stay below 0.0025 beyond what their noise
  * explains, the greatest of some forty bins being taken. */
 #define PLAIN_EXCESS 0.003
@@ -97,7 +100,8 @@ add_scan (const WsImage *image, const WsEdgePoint *p, double reach, Spread *spre
     return FALSE;
   tool /= n_tool;
   const double step = ground / n_ground - tool;
-  if (fabs (step) < 1)
+  /* In a thin fin one window lies beyond the other edge. */
+  if (fabs (step) < LEAST_STEP * p->step * WS_IMAGE_FULL_SCALE)
     return FALSE;
   for (int i = from; i <= to; i++)
   {

@@ -16,6 +16,7 @@
 typedef struct
 {
   double blur, amount, radius, noise;
+  double fin; /* on the bar's end, so wide */
 } Look;
 
 static double
@@ -60,7 +61,9 @@ bar (const Look *look)
     {
       const double dx = x - 0.5 * SIDE, dy = y - 0.5 * SIDE;
       const double u = c * dx + s * dy, v = c * dy - s * dx;
-      const double distance = MAX (fabs (u) - 0.25 * SIDE, -v - 0.25 * SIDE);
+      const double body = MAX (fabs (u) - 0.25 * SIDE, -v - 0.25 * SIDE);
+      const double fin = MAX (fabs (u) - 0.5 * look->fin, -v - 0.45 * SIDE);
+      const double distance = look->fin > 0 ? MIN (body, fin) : body;
       const double light = light_at (look, distance) + look->noise * random_normal (random);
       image->linear[y * SIDE + x] = (guint16)lrint (CLAMP (light, 0, 1) * WS_IMAGE_FULL_SCALE);
     }
@@ -86,7 +89,16 @@ plain_edges_have_none (void **state)
   (void)state;
   for (double blur = 0.6; blur < 3; blur += 0.6)
     for (double noise = 0; noise < 0.008; noise += 0.0025)
-      assert_near (overshoot_of ((Look){ blur, 0, 1, noise }), 0, 0);
+      assert_near (overshoot_of ((Look){ blur, 0, 1, noise, 0 }), 0, 0);
+}
+
+/* Beyond a fin's other edge lies ground as well: its two edges tell nothing. */
+static void
+a_fin_is_not_sharpened (void **state)
+{
+  (void)state;
+  for (double fin = 6; fin < 20; fin += 2)
+    assert_near (overshoot_of ((Look){ 0.9, 0, 1, 0.002, fin }), 0, 0.002);
 }
 
 /* The mask's own arithmetic: the greatest light beside the edge, less what plain ones are allowed.
@@ -96,7 +108,7 @@ sharpened_edges_have_what_the_mask_gave (void **state)
 {
   (void)state;
   static const Look looks[] = {
-    { 0.8, 1, 1, 0 }, { 1.2, 1, 2, 0 }, { 1, 0.7, 4, 0 }, { 1, 1, 2, 0.004 }
+    { 0.8, 1, 1, 0, 0 }, { 1.2, 1, 2, 0, 0 }, { 1, 0.7, 4, 0, 0 }, { 1, 1, 2, 0.004, 0 }
   };
   for (gsize i = 0; i < G_N_ELEMENTS (looks); i++)
   {
@@ -114,6 +126,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (plain_edges_have_none),
+    cmocka_unit_test (a_fin_is_not_sharpened),
     cmocka_unit_test (sharpened_edges_have_what_the_mask_gave),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
