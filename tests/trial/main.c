@@ -1,5 +1,6 @@
-/* trial: puts the program to the proof on pictures at large.  See hard.h. */
+/* trial: puts the program to the proof on pictures at large.  See hard.h and shown.h. */
 #include "hard.h"
+#include "shown.h"
 
 #include <string.h>
 
@@ -8,6 +9,8 @@ main (int argc, char **argv)
 {
   if (argc > 1 && strcmp (argv[1], "hard") == 0)
     return hard_main (argc - 1, argv + 1);
-  g_printerr ("trial: give hard, then --help\n");
+  if (argc > 1 && strcmp (argv[1], "shown") == 0)
+    return shown_main (argc - 1, argv + 1);
+  g_printerr ("trial: give hard or shown, then --help\n");
   return 64;
 }
