@@ -15,13 +15,13 @@ typedef struct
   gint64 seed;
   const char *program;
   char *folder;
+  HardCache *cache;
 } HardOptions;
 
 typedef struct
 {
   const HardOptions *options;
   const HardKind *kind;
-  guint scenes;
   guint64 seed;
   HardOutcome outcome;
   char *scene;
@@ -80,12 +80,20 @@ remove_folder (const char *folder)
 }
 
 static void
+print_task (const Task *task)
+{
+  g_print ("%s: --kind %s --view %s --seed %" G_GUINT64_FORMAT " (strength %.1f): %s\n",
+           task->outcome.sort == HARD_FAILED ? "FAILED" : "WRONG", task->kind->name, task->scene,
+           task->seed, task->strength, task->outcome.what);
+}
+
+static void
 run_task (gpointer data, gpointer unused)
 {
   (void)unused;
   Task *task = data;
   const HardOptions *options = task->options;
-  g_autoptr (HardShot) shot = hard_shot_new (task->kind, task->scenes, task->seed);
+  g_autoptr (HardShot) shot = hard_shot_new (task->kind, task->seed, options->cache);
   task->scene = g_strdup (scene_name (shot->scene));
   task->strength = shot->strength;
   g_autofree char *name = g_strdup_printf ("%s-%" G_GUINT64_FORMAT, task->kind->name, task->seed);
@@ -102,19 +110,13 @@ run_task (gpointer data, gpointer unused)
   g_autofree char *card = g_build_filename (folder, card_name, NULL);
   g_autoptr (TrialRun) run = measure (shot, options->program, picture, card);
   task->outcome = hard_judge (shot, run);
+  if (task->outcome.sort >= HARD_WRONG)
+    print_task (task);
   if (options->keep == NULL || (task->outcome.sort < HARD_WRONG && options->count > 1))
     remove_folder (folder);
 }
 
 /* ---- What came of it ------------------------------------------------------------------------ */
-
-static void
-print_task (const Task *task)
-{
-  g_print ("%s: --kind %s --view %s --seed %" G_GUINT64_FORMAT " (strength %.1f): %s\n",
-           task->outcome.sort == HARD_FAILED ? "FAILED" : "WRONG", task->kind->name, task->scene,
-           task->seed, task->strength, task->outcome.what);
-}
 
 typedef struct
 {
@@ -189,42 +191,51 @@ static guint
 scenes_of_view (const char *view)
 {
   guint scenes = 0;
+  if (g_strcmp0 (view, "silhouettes") == 0)
+    return HARD_SILHOUETTES;
+  if (g_strcmp0 (view, "front-lit") == 0)
+    return HARD_FRONT_LIT;
   for (guint i = 0; i < HARD_N_SCENES; i++)
     if (view == NULL || g_str_equal (view, scene_names[i]))
       scenes |= 1u << i;
   return scenes;
 }
 
-/* A view alone keeps the scene that the seed chose among all of the kind's. */
-static gboolean
-is_wanted (const Task *task, guint wanted)
+/* Of one kind. */
+static void
+add_tasks (const HardOptions *options, const HardKind *kind, GPtrArray *tasks)
 {
-  return (hard_scene_of (task->scenes, task->seed) & wanted) != 0;
+  const guint wanted = scenes_of_view (options->only_view);
+  guint64 seed = (guint64)options->seed;
+  for (gint made = 0; made < options->count && (kind->scenes & wanted) != 0; seed++)
+  {
+    if ((hard_scene_of (kind->scenes, seed) & wanted) == 0)
+      continue;
+    Task *task = g_new0 (Task, 1);
+    *task = (Task){ .options = options, .kind = kind, .seed = seed };
+    g_ptr_array_add (tasks, task);
+    made++;
+  }
 }
 
+static int
+by_seed (gconstpointer a, gconstpointer b)
+{
+  const Task *one = *(const Task *const *)a, *other = *(const Task *const *)b;
+  if (one->seed != other->seed)
+    return one->seed < other->seed ? -1 : 1;
+  return (one->kind > other->kind) - (one->kind < other->kind);
+}
+
+/* Kinds side by side, so that they have a rendered picture in common. */
 static GPtrArray *
 make_tasks (const HardOptions *options)
 {
   GPtrArray *tasks = g_ptr_array_new_with_free_func (task_free);
-  const guint wanted = scenes_of_view (options->only_view);
   for (const HardKind *kind = hard_kinds (); kind->name != NULL; kind++)
-  {
-    if (options->only_kind != NULL && !g_str_equal (options->only_kind, kind->name))
-      continue;
-    guint64 seed = (guint64)options->seed;
-    for (gint made = 0; made < options->count && (kind->scenes & wanted) != 0; seed++)
-    {
-      Task *task = g_new0 (Task, 1);
-      *task = (Task){ .options = options, .kind = kind, .scenes = kind->scenes, .seed = seed };
-      if (!is_wanted (task, wanted))
-      {
-        task_free (task);
-        continue;
-      }
-      g_ptr_array_add (tasks, task);
-      made++;
-    }
-  }
+    if (options->only_kind == NULL || g_str_equal (options->only_kind, kind->name))
+      add_tasks (options, kind, tasks);
+  g_ptr_array_sort (tasks, by_seed);
   return tasks;
 }
 
@@ -244,9 +255,7 @@ run_tasks (const HardOptions *options)
   for (guint i = 0; i < tasks->len; i++)
   {
     const Task *task = tasks->pdata[i];
-    if (task->outcome.sort >= HARD_WRONG)
-      print_task (task);
-    else if (options->count == 1 && options->only_kind != NULL)
+    if (task->outcome.sort < HARD_WRONG && options->count == 1 && options->only_kind != NULL)
       g_print ("%s\n", task->outcome.what != NULL ? task->outcome.what : "covered");
   }
   return print_table (tasks) == 0 ? 0 : 1;
@@ -258,7 +267,8 @@ hard_main (int argc, char **argv)
   HardOptions o = { .count = 54, .jobs = 1, .seed = 1 };
   const GOptionEntry entries[] = {
     { "kind", 0, 0, G_OPTION_ARG_STRING, &o.only_kind, "This kind alone", "KIND" },
-    { "view", 0, 0, G_OPTION_ARG_STRING, &o.only_view, "These scenes alone", "VIEW" },
+    { "view", 0, 0, G_OPTION_ARG_STRING, &o.only_view,
+      "These scenes alone; silhouettes, front-lit: all of them", "VIEW" },
     { "count", 0, 0, G_OPTION_ARG_INT, &o.count, "Pictures of each kind, 54 by default", "N" },
     { "seed", 0, 0, G_OPTION_ARG_INT64, &o.seed, "First seed, 1 by default", "S" },
     { "jobs", 0, 0, G_OPTION_ARG_INT, &o.jobs, "So many at once, 1 by default", "N" },
@@ -277,7 +287,11 @@ hard_main (int argc, char **argv)
   }
   o.program = argv[1];
   o.folder = o.keep != NULL ? g_strdup (o.keep) : g_dir_make_tmp ("whetsight-hard-XXXXXX", NULL);
+  HardCache cache;
+  hard_cache_init (&cache);
+  o.cache = &cache;
   const int status = o.folder != NULL ? run_tasks (&o) : 73;
+  hard_cache_clear (&cache);
   if (o.keep == NULL && o.folder != NULL)
     g_rmdir (o.folder);
   g_free (o.folder);

@@ -132,8 +132,25 @@ void hard_nothing (HardShot *shot);
 /* Which of the scenes a seed chooses. */
 HardScenes hard_scene_of (guint scenes, guint64 seed);
 
+/* The picture rendered last, which kinds that leave the scene alone have in common. */
+typedef struct
+{
+  GMutex lock;
+  HardScenes scene;
+  guint64 scene_seed;
+  HardPicture picture;
+  SceneEncoding encoding;
+  gboolean tagged;
+  guint bits;
+  double mm_per_px;
+  json_t *truth;
+} HardCache;
+
+void hard_cache_init (HardCache *cache);
+void hard_cache_clear (HardCache *cache);
+
 /* Free with hard_shot_free(). */
-HardShot *hard_shot_new (const HardKind *kind, guint scenes, guint64 seed);
+HardShot *hard_shot_new (const HardKind *kind, guint64 seed, HardCache *cache);
 void hard_shot_free (HardShot *shot);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (HardShot, hard_shot_free)

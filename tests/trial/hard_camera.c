@@ -257,7 +257,7 @@ static void
 move_picture (HardShot *shot, double direction_deg)
 {
   const double length = 24.0 * shot->strength * shot->strength;
-  const int n = 2 * (int)ceil (length) + 1;
+  const int n = (int)ceil (length) + 1;
   const double dx = length * cos (direction_deg * G_PI / 180.0);
   const double dy = length * sin (direction_deg * G_PI / 180.0);
   hard_to_light (shot);

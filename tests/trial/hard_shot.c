@@ -275,23 +275,25 @@ hard_scene_of (guint scenes, guint64 seed)
   return (HardScenes)(1u << choose (scenes, seed, &strength));
 }
 
-HardShot *
-hard_shot_new (const HardKind *kind, guint scenes, guint64 seed)
+void
+hard_cache_init (HardCache *cache)
 {
-  HardShot *shot = g_new0 (HardShot, 1);
-  shot->seed = seed;
-  shot->expected = kind->expected;
-  shot->card = g_string_new (NULL);
-  shot->options = g_ptr_array_new_with_free_func (g_free);
-  const guint maker = choose (scenes, seed, &shot->strength);
-  shot->scene = (HardScenes)(1u << maker);
-  scene_rng_init (&shot->rng, seed);
-  shot->scene_seed = scene_rng_next (&shot->rng) % 1000000;
-  scene_rng_init (&shot->rng, seed ^ ((guint64)g_str_hash (kind->name) << 20));
-  scene_camera_init (&shot->camera);
-  makers[maker].random (shot);
-  kind->before (shot);
-  SceneImage *image = (shot->render != NULL ? shot->render : makers[maker].render) (shot);
+  memset (cache, 0, sizeof *cache);
+  g_mutex_init (&cache->lock);
+}
+
+void
+hard_cache_clear (HardCache *cache)
+{
+  hard_picture_clear (&cache->picture);
+  json_decref (cache->truth);
+  g_mutex_clear (&cache->lock);
+}
+
+static void
+render (HardShot *shot, SceneImage *(*draw) (HardShot *))
+{
+  SceneImage *image = draw (shot);
   if (shot->truth == NULL)
     shot->truth = json_object ();
   shot->picture = hard_picture_of (image);
@@ -299,6 +301,64 @@ hard_shot_new (const HardKind *kind, guint scenes, guint64 seed)
   shot->tagged = image->tagged;
   shot->bits = image->bits;
   scene_image_free (image);
+}
+
+static gboolean
+take_cached (HardShot *shot, HardCache *cache)
+{
+  g_mutex_lock (&cache->lock);
+  const gboolean found =
+    cache->truth != NULL && cache->scene == shot->scene && cache->scene_seed == shot->scene_seed;
+  if (found)
+  {
+    shot->picture = hard_picture_copy (&cache->picture);
+    shot->truth = json_deep_copy (cache->truth);
+    shot->encoding = cache->encoding;
+    shot->tagged = cache->tagged;
+    shot->bits = cache->bits;
+    shot->mm_per_px = cache->mm_per_px;
+  }
+  g_mutex_unlock (&cache->lock);
+  return found;
+}
+
+static void
+keep_cached (const HardShot *shot, HardCache *cache)
+{
+  g_mutex_lock (&cache->lock);
+  cache->scene = shot->scene;
+  cache->scene_seed = shot->scene_seed;
+  hard_picture_take (&cache->picture, hard_picture_copy (&shot->picture));
+  json_decref (cache->truth);
+  cache->truth = json_deep_copy (shot->truth);
+  cache->encoding = shot->encoding;
+  cache->tagged = shot->tagged;
+  cache->bits = shot->bits;
+  cache->mm_per_px = shot->mm_per_px;
+  g_mutex_unlock (&cache->lock);
+}
+
+HardShot *
+hard_shot_new (const HardKind *kind, guint64 seed, HardCache *cache)
+{
+  HardShot *shot = g_new0 (HardShot, 1);
+  shot->seed = seed;
+  shot->expected = kind->expected;
+  shot->card = g_string_new (NULL);
+  shot->options = g_ptr_array_new_with_free_func (g_free);
+  const guint maker = choose (kind->scenes, seed, &shot->strength);
+  shot->scene = (HardScenes)(1u << maker);
+  scene_rng_init (&shot->rng, seed);
+  shot->scene_seed = scene_rng_next (&shot->rng) % 1000000;
+  scene_camera_init (&shot->camera);
+  makers[maker].random (shot);
+  scene_rng_init (&shot->rng, seed ^ ((guint64)g_str_hash (kind->name) << 20));
+  kind->before (shot);
+  const gboolean is_plain = kind->before == hard_nothing;
+  if (!is_plain || !take_cached (shot, cache))
+    render (shot, shot->render != NULL ? shot->render : makers[maker].render);
+  if (is_plain)
+    keep_cached (shot, cache);
   kind->after (shot);
   return shot;
 }
