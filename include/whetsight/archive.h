@@ -58,6 +58,10 @@ typedef struct
   char *image;    /* SHA-256, NULL when the file could not be read */
   char *previous; /* hash of the row before */
   char *hash;
+
+  /* What of it is not as it was written, in words, or NULL: then record, columns, quantities and
+   * the place in the chain agree.  Nothing of a wrong one may be shown as a result. */
+  char *wrong;
 } WsInspection;
 
 void ws_inspection_free (WsInspection *inspection);
@@ -100,16 +104,21 @@ typedef struct
 typedef gboolean (*WsArchiveVisit) (const WsInspection *inspection, gpointer data, GError **error);
 
 /* Calls `visit` for each in the order of storing until it returns FALSE with an error.
- * `with_records`: fills `record`, which makes it slower.  Errors: the visitor's; WS_ERROR_DATA. */
+ * `with_records`: fills `record` and `wrong`, which makes it slower.  Errors: the visitor's;
+ * WS_ERROR_DATA. */
 gboolean ws_archive_each (WsArchive *archive, const WsArchiveFilter *filter, gboolean with_records,
                           WsArchiveVisit visit, gpointer data, GError **error);
 
-/* With its record; NULL with WS_ERROR_NO_INPUT when there is none of this id.  Free with
+/* With its record, checked; NULL with WS_ERROR_NO_INPUT when there is none of this id.  Free with
  * ws_inspection_free(). */
 WsInspection *ws_archive_find (WsArchive *archive, const char *id, GError **error);
 
 /* Where the picture of this SHA-256 lies.  Free with g_free(). */
 char *ws_archive_picture_path (const WsArchive *archive, const char *sha256);
+
+/* What is wrong with the pictures of an inspection, "its annotated picture is missing"; NULL when
+ * they are there as they were stored, or it has none.  Free with g_free(). */
+char *ws_archive_check_pictures (const WsArchive *archive, const WsInspection *inspection);
 
 /* The value of a quantity in an inspection's record; FALSE when it has none. */
 gboolean ws_archive_value (const WsInspection *inspection, const char *quantity, double *value);
@@ -118,11 +127,12 @@ gboolean ws_archive_value (const WsInspection *inspection, const char *quantity,
 typedef struct
 {
   char *id, *time, *tool, *grinder;
+  char *wrong; /* as WsInspection's; there are no numbers then */
   gboolean reground;
   double value, U, lower, upper; /* limits -INFINITY, INFINITY when open */
 } WsArchiveValue;
 
-/* Values of `filter->quantity` in the order of time.  Free with g_ptr_array_unref(). */
+/* Values of `filter->quantity` in the order of time, `filter->last` aside.  Free with g_ptr_array_unref(). */
 GPtrArray *ws_archive_values (WsArchive *archive, const WsArchiveFilter *filter, GError **error);
 
 /* How many there are, and the hash of the last ("" for none). */

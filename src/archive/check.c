@@ -1,4 +1,5 @@
 #include "archive/check.h"
+#include "archive/statements.h"
 
 void
 wsi_check_tell (WsCheck *check, const char *format, ...)
@@ -7,6 +8,8 @@ wsi_check_tell (WsCheck *check, const char *format, ...)
   va_start (arguments, format);
   g_autofree char *what = g_strdup_vprintf (format, arguments);
   va_end (arguments);
+  if (!wsi_archive_expect_still (check->archive, NULL))
+    return; /* and the end of the check says so */
   /* A damaged row may hold anything. */
   g_autofree char *valid = g_utf8_make_valid (what, -1);
   check->result->wrong++;

@@ -14,7 +14,7 @@
 typedef struct
 {
   char *sha256;
-  guint64 size;
+  guint64 size, bytes; /* as the table says, and as it is */
   char found[WS_SHA256_HEX_SIZE];
   gboolean read;
 } Picture;
@@ -54,7 +54,8 @@ hash_picture (gpointer item, gpointer data)
   Picture *picture = item;
   WsCheck *check = data;
   g_autofree char *path = ws_archive_picture_path (check->archive, picture->sha256);
-  picture->read = wsi_sha256_file (path, &check->done_bytes, picture->found);
+  picture->read = wsi_sha256_file (path, &picture->bytes, picture->found);
+  __atomic_fetch_add (&check->done_bytes, picture->bytes, __ATOMIC_RELAXED);
 }
 
 WsPictureCheck *
@@ -104,6 +105,9 @@ judge_picture (WsCheck *check, const Picture *picture)
     wsi_check_tell (check, "picture %s%s: missing", picture->sha256, owner);
   else if (!g_str_equal (picture->found, picture->sha256))
     wsi_check_tell (check, "picture %s%s: altered", picture->sha256, owner);
+  else if (picture->bytes != picture->size)
+    wsi_check_tell (check, "picture %s%s: the table has another size, it was edited",
+                    picture->sha256, owner);
 }
 
 static void

@@ -1,100 +1,22 @@
 /*
- * Rows by their hashes, and what rows say twice by the record.
+ * All rows: each by its hash and its record, and contents that were swapped.
  */
-#include <math.h>
 #include <string.h>
 
 #include "archive/check.h"
+#include "archive/row_check.h"
 
 /* Edited rows compared with each other to tell swapped contents: pairs grow with the square. */
 #define MAX_SWAPS 200
 
-/* ---- What rows say twice ----------------------------------------------------------- */
-
-typedef struct
-{
-  GHashTable *by_name; /* name -> the row's numbers and verdict as one text */
-  const char *wrong;   /* name of a quantity that isn't as recorded */
-  guint n;
-} Twice;
-
-static char *
-row_text (const WsRow *row)
-{
-  /* As bits, so that NAN equals NAN. */
-  const double numbers[] = { row->value, row->U, row->lower, row->upper };
-  GString *text = g_string_new (row->verdict != NULL ? row->verdict : "-");
-  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
-    if (isnan (numbers[i]))
-      g_string_append (text, " null");
-    else
-      g_string_append_printf (text, " %a", numbers[i]);
-  return g_string_free (text, FALSE);
-}
-
-static void
-note_quantity (const WsRow *row, gpointer data)
-{
-  Twice *twice = data;
-  g_hash_table_insert (twice->by_name, g_strdup (row->name), row_text (row));
-}
-
-static void
-compare_quantity (const WsRow *row, gpointer data)
-{
-  Twice *twice = data;
-  g_autofree char *text = row_text (row);
-  const char *recorded = g_hash_table_lookup (twice->by_name, row->name);
-  twice->n++;
-  if (recorded == NULL || !g_str_equal (recorded, text))
-    twice->wrong = g_intern_string (row->name);
-}
-
-static const char *
-differing_column (const WsInspection *row, const WsInspection *recorded)
-{
-  const struct
-  {
-    const char *name, *a, *b;
-  } columns[] = {
-    { "id", row->id, recorded->id },
-    { "time", row->time, recorded->time },
-    { "tool", row->tool, recorded->tool },
-    { "kind", row->kind, recorded->kind },
-    { "view", row->view, recorded->view },
-    { "verdict", row->verdict, recorded->verdict },
-    { "reason", row->reason, recorded->reason },
-    { "image_name", row->image_name, recorded->image_name },
-    { "image", row->image, recorded->image },
-  };
-  for (gsize i = 0; i < G_N_ELEMENTS (columns); i++)
-    if (g_strcmp0 (columns[i].a, columns[i].b) != 0)
-      return columns[i].name;
-  return NULL;
-}
-
 static gboolean
 compare_with_record (WsCheck *check, WsLink *link, const WsInspection *row, GError **error)
 {
-  g_autoptr (WsInspection) recorded = g_new0 (WsInspection, 1);
-  g_autoptr (GHashTable) by_name = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
-  Twice twice = { by_name, NULL, 0 };
-  recorded->record = g_strdup (row->record);
-  if (!wsi_columns_fill (recorded, note_quantity, &twice, NULL))
-  {
-    wsi_check_tell_row (check, link, "holds no record");
-    return TRUE;
-  }
-  const char *column = differing_column (row, recorded);
-  if (column != NULL)
-    wsi_check_tell_row (check, link, "edited: %s is not what the record says", column);
-  if (!wsi_store_each_quantity (check->archive, row->number, compare_quantity, &twice, error))
+  g_autofree char *what = NULL;
+  if (!wsi_row_compare (check->archive, row, &what, error))
     return FALSE;
-  if (twice.wrong != NULL)
-    wsi_check_tell_row (check, link, "edited: quantity %s is not what the record says",
-                        twice.wrong);
-  else if (twice.n != g_hash_table_size (by_name))
-    wsi_check_tell_row (check, link, "edited: a quantity was removed from the table");
+  if (what != NULL)
+    wsi_check_tell_row (check, link, "%s", what);
   return TRUE;
 }
 
@@ -210,8 +132,7 @@ tell_edited (WsCheck *check)
 gboolean
 wsi_check_rows (WsCheck *check, GError **error)
 {
-  const WsArchiveFilter all = WS_ARCHIVE_ALL;
-  if (!ws_archive_each (check->archive, &all, TRUE, check_row, check, error))
+  if (!wsi_store_each_row (check->archive, check_row, check, error))
     return FALSE;
   tell_edited (check);
   return TRUE;

@@ -86,6 +86,21 @@ fill (WsInspection *inspection, json_t *record, GError **error)
   return check_smallest_seen (record, error);
 }
 
+static WsRow
+row_of (const char *name, json_t *quantity)
+{
+  return (WsRow){
+    .name = name,
+    .value = number_at (quantity, "value"),
+    .U = number_at (quantity, "U"),
+    .k = number_at (quantity, "k"),
+    .lower = number_at (quantity, "lower"),
+    .upper = number_at (quantity, "upper"),
+    .smallest_seen = number_at (quantity, "smallest_seen"),
+    .verdict = json_string_value (json_object_get (quantity, "verdict")),
+  };
+}
+
 static void
 visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
 {
@@ -93,16 +108,7 @@ visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
   json_t *quantity;
   json_object_foreach (json_object_get (record, "quantities"), name, quantity)
   {
-    const WsRow row = {
-      .name = name,
-      .value = number_at (quantity, "value"),
-      .U = number_at (quantity, "U"),
-      .k = number_at (quantity, "k"),
-      .lower = number_at (quantity, "lower"),
-      .upper = number_at (quantity, "upper"),
-      .smallest_seen = number_at (quantity, "smallest_seen"),
-      .verdict = json_string_value (json_object_get (quantity, "verdict")),
-    };
+    const WsRow row = row_of (name, quantity);
     visit (&row, data);
   }
 }
@@ -149,12 +155,20 @@ wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
   g_string_free (text, TRUE);
 }
 
+void
+wsi_columns_quantity (const WsInspection *inspection, const char *quantity, WsRow *row)
+{
+  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
+  *row = row_of (quantity, json_object_get (json_object_get (record, "quantities"), quantity));
+  row->verdict = NULL; /* it would be freed with the record */
+  json_decref (record);
+}
+
 gboolean
 ws_archive_value (const WsInspection *inspection, const char *quantity, double *value)
 {
-  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
-  json_t *entry = json_object_get (json_object_get (record, "quantities"), quantity);
-  *value = number_at (entry, "value");
-  json_decref (record);
+  WsRow row;
+  wsi_columns_quantity (inspection, quantity, &row);
+  *value = row.value;
   return isfinite (*value);
 }

@@ -26,6 +26,9 @@ typedef void (*WsRowVisit) (const WsRow *row, gpointer data);
 gboolean wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data,
                            GError **error);
 
+/* One quantity's numbers as the record has them; NAN where it has none.  `verdict` is NULL. */
+void wsi_columns_quantity (const WsInspection *inspection, const char *quantity, WsRow *row);
+
 /* The hash of the row's content and of `inspection->previous`. */
 void wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE]);
 

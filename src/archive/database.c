@@ -115,6 +115,36 @@ check_locks (const char *folder, GError **error)
                                   cause, error);
 }
 
+/* sqlite.org/fileformat2.html, section 1.3: the header string, and the application's id at 68. */
+#define HEADER_SIZE 100
+#define HEADER_TEXT "SQLite format 3"
+#define HEADER_ID 68
+
+/* Looked at before SQLite is: it would put a foreign database in order.  One that is being written
+ * for the first time may have all in its log yet. */
+static gboolean
+check_header (const char *path, const char *folder, GError **error)
+{
+  guint8 header[HEADER_SIZE] = { 0 };
+  g_autofree char *wal = g_strconcat (path, "-wal", NULL);
+  const int fd = open (path, O_RDONLY | O_CLOEXEC);
+  if (fd < 0 || g_file_test (wal, G_FILE_TEST_EXISTS))
+  {
+    if (fd >= 0)
+      close (fd);
+    return TRUE; /* SQLite will tell */
+  }
+  const gssize n = read (fd, header, sizeof header);
+  const gboolean ours = n == HEADER_SIZE && memcmp (header, HEADER_TEXT, sizeof HEADER_TEXT) == 0 &&
+                        memcmp (header + HEADER_ID, WS_DATABASE_ID, 4) == 0;
+  close (fd);
+  if (!ours)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "archive %s: " WS_DATABASE_NAME " is %s; put back a copy", folder,
+                 n == 0 ? "empty" : "no archive of this program");
+  return ours;
+}
+
 static gboolean
 prepare_folder (const char *folder, WsArchiveMode mode, GError **error)
 {
@@ -126,7 +156,7 @@ prepare_folder (const char *folder, WsArchiveMode mode, GError **error)
     return FALSE;
   }
   if (mode == WS_ARCHIVE_READ)
-    return TRUE;
+    return check_header (path, folder, error);
   if (g_mkdir_with_parents (folder, MODE_NEW_FOLDER) != 0)
     return refuse_folder (folder, "can't make the folder", errno, error);
   return check_local (folder, error) && check_locks (folder, error);
@@ -163,9 +193,21 @@ set_wal (sqlite3 *db, const char *folder, GError **error)
                         0, error);
 }
 
+/* An archive has neither triggers nor views; in one that somebody gave us they would run as we
+ * do (sqlite.org/security.html, "Untrusted SQLite Database Files"). */
+static void
+distrust (sqlite3 *db)
+{
+  sqlite3_db_config (db, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, NULL);
+  sqlite3_db_config (db, SQLITE_DBCONFIG_ENABLE_VIEW, 0, NULL);
+  sqlite3_db_config (db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
+  sqlite3_db_config (db, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
+}
+
 static gboolean
 configure (sqlite3 *db, const char *folder, WsArchiveMode mode, GError **error)
 {
+  distrust (db);
   sqlite3_extended_result_codes (db, 1);
   sqlite3_busy_timeout (db, BUSY_MS);
   /* FULL: what was committed survives a power cut. */
@@ -225,4 +267,40 @@ wsi_database_open (const char *folder, WsArchiveMode mode, GError **error)
   if (!configure (db, folder, mode, error))
     g_clear_pointer (&db, sqlite3_close);
   return db;
+}
+
+/* ---- Frozen ones ------------------------------------------------------------------------ */
+
+void
+wsi_database_look (const char *folder, WsDatabaseLook *look)
+{
+  GStatBuf about;
+  g_autofree char *path = g_build_filename (folder, WS_DATABASE_NAME, NULL);
+  *look = (WsDatabaseLook){ 0 };
+  if (g_stat (path, &about) == 0)
+    *look = (WsDatabaseLook){ (guint64)about.st_ino, (guint64)about.st_size, about.st_mtim.tv_sec,
+                              about.st_mtim.tv_nsec };
+}
+
+gboolean
+wsi_database_is_still (sqlite3 *db, const char *folder, const WsDatabaseLook *look)
+{
+  WsDatabaseLook now;
+  if (!sqlite3_uri_boolean (sqlite3_db_filename (db, "main"), "immutable", 0))
+    return TRUE;
+  g_autofree char *wal = g_build_filename (folder, WS_DATABASE_NAME "-wal", NULL);
+  wsi_database_look (folder, &now);
+  return now.inode == look->inode && now.size == look->size && now.seconds == look->seconds &&
+         now.nanoseconds == look->nanoseconds && !g_file_test (wal, G_FILE_TEST_EXISTS);
+}
+
+gboolean
+wsi_database_expect_still (sqlite3 *db, const char *folder, const WsDatabaseLook *look,
+                           GError **error)
+{
+  if (wsi_database_is_still (db, folder, look))
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE,
+               "archive %s: busy, somebody wrote to it while it was read; try again", folder);
+  return FALSE;
 }

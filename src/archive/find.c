@@ -5,7 +5,9 @@
 
 #include <whetsight/error.h>
 
+#include "archive/row_check.h"
 #include "archive/statements.h"
+#include "archive/store.h"
 
 #define COLUMNS                                                                                    \
   "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
@@ -93,33 +95,38 @@ read_inspection (sqlite3_stmt *stmt, WsInspection *row)
   row->number = (guint64)sqlite3_column_int64 (stmt, 0);
   for (int i = 0; i < (int)G_N_ELEMENTS (texts); i++)
     *texts[i] = wsi_column_text (stmt, 1 + i);
-  row->reground = sqlite3_column_int (stmt, 14) != 0;
-  row->has_pictures = sqlite3_column_int (stmt, 15) != 0;
+  row->reground = sqlite3_column_int (stmt, 14);
+  row->has_pictures = sqlite3_column_int (stmt, 15);
   row->previous = (char *)wsi_column_text_or (stmt, 16, "");
   row->hash = (char *)wsi_column_text_or (stmt, 17, "");
   row->record = (char *)wsi_column_text (stmt, N_COLUMNS);
 }
 
-static gboolean
-visit_rows (WsArchive *archive, sqlite3_stmt *stmt, WsArchiveVisit visit, gpointer data,
-            GError **error)
+typedef enum
 {
-  int code;
-  while ((code = sqlite3_step (stmt)) == SQLITE_ROW)
-  {
-    WsInspection row = { 0 };
-    read_inspection (stmt, &row);
-    if (!visit (&row, data, error))
-      return FALSE;
-  }
-  return code == SQLITE_DONE || wsi_statement_refuse (archive, error);
+  COLUMNS_ALONE,
+  RECORDS_AS_THEY_ARE,
+  RECORDS_CHECKED
+} Reading;
+
+static gboolean
+visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, WsArchiveVisit visit,
+           gpointer data, GError **error)
+{
+  WsInspection row = { 0 };
+  g_autofree char *wrong = NULL;
+  read_inspection (stmt, &row);
+  if (reading == RECORDS_CHECKED && !wsi_row_check (archive, &row, &wrong, error))
+    return FALSE;
+  row.wrong = wrong;
+  return visit (&row, data, error);
 }
 
 static char *
-selection (const WsArchiveFilter *filter, gboolean with_records)
+selection (const WsArchiveFilter *filter, Reading reading)
 {
   GString *sql = g_string_new ("SELECT " COLUMNS ", ");
-  g_string_append (sql, with_records
+  g_string_append (sql, reading != COLUMNS_ALONE
                           ? "(SELECT record FROM record WHERE record.number = inspection.number)"
                           : "NULL");
   g_string_append (sql, " AS record FROM inspection WHERE 1");
@@ -140,18 +147,37 @@ selection (const WsArchiveFilter *filter, gboolean with_records)
   return g_string_free (sql, FALSE);
 }
 
+static gboolean
+each (WsArchive *archive, const WsArchiveFilter *filter, Reading reading, WsArchiveVisit visit,
+      gpointer data, GError **error)
+{
+  sqlite3_stmt *stmt = NULL;
+  int code = SQLITE_OK;
+  gboolean done = TRUE;
+  g_autofree char *sql = selection (filter, reading);
+  if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
+    return wsi_statement_refuse (archive, error);
+  bind_filter (stmt, filter);
+  while (done && (code = sqlite3_step (stmt)) == SQLITE_ROW)
+    done = visit_row (archive, stmt, reading, visit, data, error);
+  if (done && code != SQLITE_DONE)
+    done = wsi_statement_refuse (archive, error);
+  sqlite3_finalize (stmt);
+  return done && wsi_archive_expect_still (archive, error);
+}
+
 gboolean
 ws_archive_each (WsArchive *archive, const WsArchiveFilter *filter, gboolean with_records,
                  WsArchiveVisit visit, gpointer data, GError **error)
 {
-  sqlite3_stmt *stmt = NULL;
-  g_autofree char *sql = selection (filter, with_records);
-  if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
-    return wsi_statement_refuse (archive, error);
-  bind_filter (stmt, filter);
-  const gboolean done = visit_rows (archive, stmt, visit, data, error);
-  sqlite3_finalize (stmt);
-  return done;
+  return each (archive, filter, with_records ? RECORDS_CHECKED : COLUMNS_ALONE, visit, data, error);
+}
+
+gboolean
+wsi_store_each_row (WsArchive *archive, WsArchiveVisit visit, gpointer data, GError **error)
+{
+  const WsArchiveFilter all = WS_ARCHIVE_ALL;
+  return each (archive, &all, RECORDS_AS_THEY_ARE, visit, data, error);
 }
 
 static WsInspection *
@@ -162,10 +188,19 @@ copy_inspection (const WsInspection *row)
   char **const texts[] = { &copy->record, &copy->settings,  &copy->station,    &copy->grinder,
                            &copy->id,     &copy->annotated, &copy->time,       &copy->tool,
                            &copy->kind,   &copy->view,      &copy->verdict,    &copy->reason,
-                           &copy->image,  &copy->previous,  &copy->image_name, &copy->hash };
+                           &copy->image,  &copy->previous,  &copy->image_name, &copy->hash,
+                           &copy->wrong };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
   return copy;
+}
+
+static gboolean
+keep (const WsInspection *row, gpointer data, GError **error)
+{
+  (void)error;
+  *(WsInspection **)data = copy_inspection (row);
+  return TRUE;
 }
 
 WsInspection *
@@ -183,11 +218,7 @@ ws_archive_find (WsArchive *archive, const char *id, GError **error)
   wsi_bind_text (stmt, 1, id);
   const int code = sqlite3_step (stmt);
   if (code == SQLITE_ROW)
-  {
-    WsInspection row = { 0 };
-    read_inspection (stmt, &row);
-    found = copy_inspection (&row);
-  }
+    visit_row (archive, stmt, RECORDS_CHECKED, keep, &found, error);
   else if (code == SQLITE_DONE)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
                  "archive %s: no inspection \"%s\"; whetsight archive list shows them",
@@ -195,8 +226,18 @@ ws_archive_find (WsArchive *archive, const char *id, GError **error)
   else
     wsi_statement_refuse (archive, error);
   sqlite3_finalize (stmt);
+  if (found != NULL && !wsi_archive_expect_still (archive, error))
+    g_clear_pointer (&found, ws_inspection_free);
   return found;
 }
+
+/* ---- Values ------------------------------------------------------------------------- */
+
+typedef struct
+{
+  const char *quantity;
+  GPtrArray *values;
+} Gathering;
 
 static void
 value_free (gpointer data)
@@ -206,47 +247,55 @@ value_free (gpointer data)
   g_free (value->time);
   g_free (value->tool);
   g_free (value->grinder);
+  g_free (value->wrong);
   g_free (value);
 }
 
-static WsArchiveValue *
-read_value (sqlite3_stmt *stmt)
+static void
+take_numbers (WsArchiveValue *value, const WsRow *row)
 {
+  value->value = row->value;
+  value->U = row->U;
+  value->lower = isnan (row->lower) ? -INFINITY : row->lower;
+  value->upper = isnan (row->upper) ? INFINITY : row->upper;
+}
+
+static gboolean
+gather (const WsInspection *row, gpointer data, GError **error)
+{
+  const Gathering *gathering = data;
   WsArchiveValue *value = g_new0 (WsArchiveValue, 1);
-  value->id = g_strdup (wsi_column_text (stmt, 0));
-  value->time = g_strdup (wsi_column_text (stmt, 1));
-  value->tool = g_strdup (wsi_column_text (stmt, 2));
-  value->grinder = g_strdup (wsi_column_text (stmt, 3));
-  value->reground = sqlite3_column_int (stmt, 4) != 0;
-  value->value = sqlite3_column_double (stmt, 5);
-  value->U = wsi_column_number (stmt, 6);
-  value->lower = isnan (wsi_column_number (stmt, 7)) ? -INFINITY : wsi_column_number (stmt, 7);
-  value->upper = isnan (wsi_column_number (stmt, 8)) ? INFINITY : wsi_column_number (stmt, 8);
-  return value;
+  WsRow numbers = { .value = NAN, .U = NAN, .lower = NAN, .upper = NAN };
+  (void)error;
+  if (row->wrong == NULL)
+    wsi_columns_quantity (row, gathering->quantity, &numbers);
+  value->id = g_strdup (row->id);
+  value->time = g_strdup (row->time);
+  value->tool = g_strdup (row->tool);
+  value->grinder = g_strdup (row->grinder);
+  value->wrong = g_strdup (row->wrong);
+  value->reground = row->reground;
+  take_numbers (value, &numbers);
+  g_ptr_array_add (gathering->values, value);
+  return TRUE;
+}
+
+static gint
+by_time (gconstpointer a, gconstpointer b)
+{
+  const WsArchiveValue *const *first = a, *const *second = b;
+  return g_strcmp0 ((*first)->time, (*second)->time);
 }
 
 GPtrArray *
 ws_archive_values (WsArchive *archive, const WsArchiveFilter *filter, GError **error)
 {
-  sqlite3_stmt *stmt = NULL;
-  int code;
   g_autoptr (GPtrArray) values = g_ptr_array_new_with_free_func (value_free);
-  GString *sql = g_string_new ("SELECT id, time, tool, grinder, reground, q.value, q.U, q.lower,"
-                               " q.upper FROM inspection JOIN quantity q USING (number) WHERE");
-  append_quantity_conditions (sql, filter);
-  append_conditions (sql, filter);
-  g_string_append (sql, " ORDER BY time, number");
-  g_autofree char *text = g_string_free (sql, FALSE);
-  if (sqlite3_prepare_v2 (archive->db, text, -1, &stmt, NULL) != SQLITE_OK)
-  {
-    wsi_statement_refuse (archive, error);
+  Gathering gathering = { filter->quantity, values };
+  WsArchiveFilter any_number = *filter;
+  any_number.last = 0;
+  if (!each (archive, &any_number, RECORDS_CHECKED, gather, &gathering, error))
     return NULL;
-  }
-  bind_filter (stmt, filter);
-  while ((code = sqlite3_step (stmt)) == SQLITE_ROW)
-    g_ptr_array_add (values, read_value (stmt));
-  if (code != SQLITE_DONE)
-    wsi_statement_refuse (archive, error);
-  sqlite3_finalize (stmt);
-  return code == SQLITE_DONE ? g_steal_pointer (&values) : NULL;
+  g_ptr_array_sort (values, by_time);
+  return g_steal_pointer (&values);
 }

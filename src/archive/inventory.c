@@ -75,6 +75,35 @@ wsi_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GErro
 }
 
 static gboolean
+read_link (WsArchive *archive, WsStatement which, guint64 number, char hash[WS_SHA256_HEX_SIZE],
+           gboolean *found, GError **error)
+{
+  sqlite3_stmt *stmt = wsi_statement (archive, which);
+  wsi_bind_count (stmt, 1, number);
+  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
+  *found = code == SQLITE_ROW;
+  g_strlcpy (hash, *found ? wsi_column_text_or (stmt, 0, "") : "", WS_SHA256_HEX_SIZE);
+  const gboolean done =
+    code == SQLITE_ROW || code == SQLITE_DONE || wsi_statement_refuse (archive, error);
+  sqlite3_reset (stmt);
+  return done;
+}
+
+gboolean
+wsi_store_hash (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE], gboolean *found,
+                GError **error)
+{
+  return read_link (archive, WS_SQL_READ_HASH, number, hash, found, error);
+}
+
+gboolean
+wsi_store_previous (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE],
+                    gboolean *found, GError **error)
+{
+  return read_link (archive, WS_SQL_READ_PREVIOUS, number, hash, found, error);
+}
+
+static gboolean
 read_count (WsArchive *archive, WsStatement which, guint64 *n, GError **error)
 {
   sqlite3_stmt *stmt = wsi_statement (archive, which);
@@ -97,6 +126,12 @@ gboolean
 wsi_store_bytes (WsArchive *archive, guint64 *n, GError **error)
 {
   return read_count (archive, WS_SQL_COUNT_BYTES, n, error);
+}
+
+gboolean
+wsi_store_check_tables (WsArchive *archive, WsSchemaVisit visit, gpointer data, GError **error)
+{
+  return wsi_schema_compare (archive->db, archive->folder, visit, data, error);
 }
 
 gboolean

@@ -69,6 +69,110 @@ check_kind (sqlite3 *db, const char *folder, int *version, GError **error)
   return FALSE;
 }
 
+gboolean
+wsi_schema_expect (sqlite3 *db, const char *folder, GError **error)
+{
+  int version;
+  if (!check_kind (db, folder, &version, error))
+    return FALSE;
+  if (version == SCHEMA_VERSION)
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "archive %s: " WS_DATABASE_NAME " is empty, no archive; put back a copy", folder);
+  return FALSE;
+}
+
+/* ---- Is it as we make it? ---------------------------------------------------------------- */
+
+/* "trigger keep" -> its definition. */
+static GHashTable *
+list_objects (sqlite3 *db)
+{
+  sqlite3_stmt *stmt = NULL;
+  int code;
+  GHashTable *objects = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
+  static const char sql[] = "SELECT type || ' ' || name, tbl_name || coalesce (': ' || sql, '')"
+                            " FROM sqlite_schema ORDER BY 1";
+  sqlite3_prepare_v2 (db, sql, -1, &stmt, NULL);
+  while ((code = sqlite3_step (stmt)) == SQLITE_ROW)
+    g_hash_table_insert (objects, g_strdup ((const char *)sqlite3_column_text (stmt, 0)),
+                         g_strdup ((const char *)sqlite3_column_text (stmt, 1)));
+  sqlite3_finalize (stmt);
+  if (code != SQLITE_DONE)
+    g_clear_pointer (&objects, g_hash_table_unref);
+  return objects;
+}
+
+/* Those of a new archive. */
+static GHashTable *
+list_ours (void)
+{
+  sqlite3 *db = NULL;
+  GHashTable *objects = NULL;
+  gboolean made = sqlite3_open (":memory:", &db) == SQLITE_OK;
+  for (int i = 0; made && i < SCHEMA_VERSION; i++)
+    made = sqlite3_exec (db, migrations[i], NULL, NULL, NULL) == SQLITE_OK;
+  if (made)
+    objects = list_objects (db);
+  sqlite3_close (db);
+  return objects;
+}
+
+static void
+tell (WsSchemaVisit visit, gpointer data, const char *name, const char *what)
+{
+  g_autofree char *words = g_strdup_printf ("%s: %s", name, what);
+  visit (words, data);
+}
+
+gboolean
+wsi_schema_compare (sqlite3 *db, const char *folder, WsSchemaVisit visit, gpointer data,
+                    GError **error)
+{
+  GHashTableIter iter;
+  gpointer name, definition;
+  g_autoptr (GHashTable) ours = list_ours ();
+  g_autoptr (GHashTable) theirs = list_objects (db);
+  if (ours == NULL || theirs == NULL)
+    return wsi_database_refuse (db, folder, error);
+  g_hash_table_iter_init (&iter, theirs);
+  while (g_hash_table_iter_next (&iter, &name, &definition))
+  {
+    const char *made = g_hash_table_lookup (ours, name);
+    if (made == NULL)
+      tell (visit, data, name, "not ours");
+    else if (!g_str_equal (made, (const char *)definition))
+      tell (visit, data, name, "changed");
+  }
+  g_hash_table_iter_init (&iter, ours);
+  while (g_hash_table_iter_next (&iter, &name, NULL))
+    if (!g_hash_table_contains (theirs, name))
+      tell (visit, data, name, "missing");
+  return TRUE;
+}
+
+static void
+note_first (const char *what, gpointer data)
+{
+  char **first = data;
+  if (*first == NULL)
+    *first = g_strdup (what);
+}
+
+static gboolean
+check_objects (sqlite3 *db, const char *folder, GError **error)
+{
+  g_autofree char *first = NULL;
+  if (!wsi_schema_compare (db, folder, note_first, &first, error))
+    return FALSE;
+  if (first != NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "archive %s: its tables were changed (%s), so nothing is written; whetsight "
+                 "archive verify tells more",
+                 folder, first);
+  return first == NULL;
+}
+
 /* Others may be at the same: the version is looked at again once nobody else can write. */
 gboolean
 wsi_schema_bring_up (sqlite3 *db, const char *folder, GError **error)
@@ -77,7 +181,7 @@ wsi_schema_bring_up (sqlite3 *db, const char *folder, GError **error)
   if (!check_kind (db, folder, &version, error))
     return FALSE;
   if (version == SCHEMA_VERSION)
-    return TRUE;
+    return check_objects (db, folder, error);
   if (!wsi_database_run (db, folder, "BEGIN IMMEDIATE", error))
     return FALSE;
   gboolean done = check_kind (db, folder, &version, error);

@@ -7,7 +7,7 @@ typedef struct
 {
   char *time, *id, *view;
   WsVerdict verdict;
-  gboolean reground;
+  gboolean reground, wrong;
 } Row;
 
 static void
@@ -34,8 +34,10 @@ note (const WsInspection *inspection, gpointer data, GError **error)
   const Row row = { .time = g_strdup (inspection->time),
                     .id = g_strdup (inspection->id),
                     .view = g_strdup (inspection->view),
-                    .verdict = wsi_archive_verdict (inspection->verdict),
-                    .reground = inspection->reground };
+                    .verdict = inspection->wrong == NULL ? wsi_archive_verdict (inspection->verdict)
+                                                         : WS_VERDICT_UNDECIDED,
+                    .reground = inspection->reground,
+                    .wrong = inspection->wrong != NULL };
   (void)error;
   g_array_append_val ((GArray *)data, row);
   return TRUE;
@@ -76,14 +78,18 @@ join (WsArchive *archive, const GArray *rows, GError **error)
   g_autoptr (WsInspection) last = newest != NULL ? ws_archive_find (archive, newest, error) : NULL;
   g_auto (GStrv) required = last != NULL ? required_views (last->record) : NULL;
   g_autofree WsViewResult *results = g_new0 (WsViewResult, rows->len + 1);
+  guint n_wrong = 0;
   if (newest != NULL && last == NULL)
     return NULL;
   for (guint i = 0; i < rows->len; i++)
   {
     const Row *row = &g_array_index (rows, Row, i);
     results[i] = (WsViewResult){ row->view, row->verdict, row->reground };
+    n_wrong += row->wrong ? 1 : 0;
   }
-  return wsi_tool_state_join ((const char *const *)required, results, rows->len);
+  WsToolState *state = wsi_tool_state_join ((const char *const *)required, results, rows->len);
+  wsi_tool_state_doubt (state, n_wrong);
+  return state;
 }
 
 WsToolState *
@@ -93,7 +99,7 @@ wsi_archive_tool_state (WsArchive *archive, const char *tool, GError **error)
   g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (Row));
   g_array_set_clear_func (rows, row_clear);
   filter.tool = tool;
-  if (!ws_archive_each (archive, &filter, FALSE, note, rows, error))
+  if (!ws_archive_each (archive, &filter, TRUE, note, rows, error))
     return NULL;
   g_array_sort (rows, by_time);
   return join (archive, rows, error);

@@ -28,11 +28,22 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_CHECK_PAGES] = "PRAGMA integrity_check (10)",
   [WS_SQL_COUNT_BYTES] = "SELECT page_count * page_size FROM pragma_page_count, pragma_page_size",
   [WS_SQL_ID_TAKEN] = "SELECT 1 FROM inspection WHERE id = ?1",
+  [WS_SQL_READ_HASH] = "SELECT hash FROM inspection WHERE number = ?1",
+  [WS_SQL_READ_PREVIOUS] = "SELECT previous FROM inspection WHERE number = ?1",
 };
 
 gboolean
+wsi_archive_expect_still (WsArchive *archive, GError **error)
+{
+  return wsi_database_expect_still (archive->db, archive->folder, &archive->opened, error);
+}
+
+/* What was read while somebody wrote isn't damaged. */
+gboolean
 wsi_statement_refuse (WsArchive *archive, GError **error)
 {
+  if (!wsi_archive_expect_still (archive, error))
+    return FALSE;
   return wsi_database_refuse (archive->db, archive->folder, error);
 }
 

@@ -7,6 +7,8 @@
 #include <sqlite3.h>
 #include <whetsight/archive.h>
 
+#include "archive/database.h"
+
 G_BEGIN_DECLS
 
 typedef enum
@@ -29,6 +31,8 @@ typedef enum
   WS_SQL_CHECK_PAGES,
   WS_SQL_COUNT_BYTES,
   WS_SQL_ID_TAKEN,
+  WS_SQL_READ_HASH,
+  WS_SQL_READ_PREVIOUS,
   WS_N_STATEMENTS
 } WsStatement;
 
@@ -36,12 +40,16 @@ struct WsArchive
 {
   char *folder;
   sqlite3 *db;
+  WsDatabaseLook opened; /* how the file looked before it was opened */
   sqlite3_stmt *prepared[WS_N_STATEMENTS];
   gboolean in_batch;
 };
 
 /* Sets `error` by what failed last; returns FALSE. */
 gboolean wsi_statement_refuse (WsArchive *archive, GError **error);
+
+/* As wsi_database_expect_still(). */
+gboolean wsi_archive_expect_still (WsArchive *archive, GError **error);
 
 /* Transactions: one that writes keeps other writers out until it ends; one that reads has one view
  * of the rows, whatever others write meanwhile. */

@@ -16,8 +16,10 @@ ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
 {
   g_autoptr (WsArchive) archive = g_new0 (WsArchive, 1);
   archive->folder = g_strdup (folder);
+  wsi_database_look (folder, &archive->opened);
   archive->db = wsi_database_open (folder, mode, error);
-  if (archive->db == NULL || !wsi_schema_bring_up (archive->db, folder, error))
+  if (archive->db == NULL || !(mode == WS_ARCHIVE_READ ? wsi_schema_expect : wsi_schema_bring_up) (
+                               archive->db, folder, error))
     return NULL;
   return g_steal_pointer (&archive);
 }
@@ -55,6 +57,7 @@ ws_inspection_free (WsInspection *inspection)
     inspection->id,     inspection->annotated, inspection->time,       inspection->tool,
     inspection->kind,   inspection->view,      inspection->verdict,    inspection->reason,
     inspection->image,  inspection->previous,  inspection->image_name, inspection->hash,
+    inspection->wrong,
   };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
@@ -218,6 +221,22 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
                        error));
 }
 
+/* Before anybody is told that it is archived: what was written is there, row and head. */
+static gboolean
+read_back (WsArchive *archive, const WsInspection *inspection, GError **error)
+{
+  g_autoptr (WsInspection) there = ws_archive_find (archive, inspection->id, error);
+  if (there == NULL)
+    return FALSE;
+  if (there->wrong == NULL && g_str_equal (there->hash, inspection->hash))
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE,
+               "archive %s: what was written can't be read back (%s), so it isn't archived; "
+               "whetsight archive verify tells more",
+               archive->folder, there->wrong != NULL ? there->wrong : "another row");
+  return FALSE;
+}
+
 /* Inside a transaction: number and hash follow from the head, which nobody else can move. */
 static gboolean
 append (WsArchive *archive, WsInspection *inspection, const Quantities *quantities,
@@ -236,7 +255,7 @@ append (WsArchive *archive, WsInspection *inspection, const Quantities *quantiti
   return insert_inspection (archive, inspection, error) &&
          insert_quantities (archive, inspection->number, quantities, error) &&
          insert_files (archive, inspection, pictures, error) &&
-         wsi_store_set_head (archive, &head, error);
+         wsi_store_set_head (archive, &head, error) && read_back (archive, inspection, error);
 }
 
 static gboolean

@@ -5,6 +5,7 @@
 #define WS_ARCHIVE_STORE_H
 
 #include "archive/columns.h"
+#include "archive/schema.h"
 
 G_BEGIN_DECLS
 
@@ -17,6 +18,17 @@ typedef struct
 
 gboolean wsi_store_head (WsArchive *archive, WsHead *head, GError **error);
 gboolean wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error);
+
+/* Hash of the row of that number, and what the row says of the one before it; "" where there is
+ * no such row. */
+gboolean wsi_store_hash (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE],
+                         gboolean *found, GError **error);
+gboolean wsi_store_previous (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE],
+                             gboolean *found, GError **error);
+
+/* All rows with their records, as they are, unchecked. */
+gboolean wsi_store_each_row (WsArchive *archive, WsArchiveVisit visit, gpointer data,
+                             GError **error);
 
 typedef gboolean (*WsFileVisit) (const char *sha256, gint64 size, gpointer data);
 
@@ -45,6 +57,10 @@ gboolean wsi_store_bytes (WsArchive *archive, guint64 *n, GError **error);
 /* SQLite's own check of its pages and indexes; `visit` gets its lines as `sha256`. */
 gboolean wsi_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data,
                                 GError **error);
+
+/* Tables, indexes, triggers and views that aren't as we make them. */
+gboolean wsi_store_check_tables (WsArchive *archive, WsSchemaVisit visit, gpointer data,
+                                 GError **error);
 
 /* One view of the rows from here to there, whatever others write meanwhile. */
 gboolean wsi_store_begin_reading (WsArchive *archive, GError **error);

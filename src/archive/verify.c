@@ -3,6 +3,7 @@
  * the record, pictures by theirs, and nothing that doesn't belong.
  */
 #include "archive/check.h"
+#include "archive/statements.h"
 
 static void
 link_free (gpointer data)
@@ -31,12 +32,19 @@ tell_page (const char *line, gint64 unused, gpointer data)
   return TRUE;
 }
 
+static void
+tell_object (const char *what, gpointer data)
+{
+  wsi_check_tell (data, "database: %s", what);
+}
+
 static gboolean
 check_all_rows (WsCheck *check, const char *seal, GError **error)
 {
   WsHead head;
   guint64 strays;
   if (!wsi_store_check_pages (check->archive, tell_page, check, error) ||
+      !wsi_store_check_tables (check->archive, tell_object, check, error) ||
       !wsi_store_head (check->archive, &head, error) || !wsi_check_rows (check, error) ||
       !wsi_store_strays (check->archive, &strays, error))
     return FALSE;
@@ -90,5 +98,5 @@ ws_archive_verify (WsArchive *archive, const char *seal, const WsVerifier *verif
     return FALSE;
   const gboolean done = check_all (&check, seal, error);
   wsi_store_end_reading (archive);
-  return done && wsi_check_extras (&check, error);
+  return done && wsi_archive_expect_still (archive, error) && wsi_check_extras (&check, error);
 }

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "cli/fail.h"
 #include "cli/verbs.h"
 
 /* ---- Which inspections -------------------------------------------------------------- */
@@ -61,6 +62,15 @@ wsi_archive_command_open (char **words, guint n_more, const char *what, WsArchiv
     return ws_archive_open (words[1], mode, error);
   wsi_refuse_usage (error, "archive %s: expected %s; see --help", words[0], what);
   return NULL;
+}
+
+int
+wsi_archive_tell_wrong (const WsArchive *archive, const char *id, const char *wrong)
+{
+  return wsi_fail (g_error_new (WS_ERROR, WS_ERROR_DATA,
+                                "archive %s: %s left out, not as it was written (%s); whetsight "
+                                "archive verify tells more",
+                                ws_archive_folder (archive), id, wrong));
 }
 
 /* ---- The verb ----------------------------------------------------------------------- */

@@ -35,6 +35,10 @@ gboolean wsi_filter_options_read (const WsFilterOptions *options, WsArchiveFilte
 WsArchive *wsi_archive_command_open (char **words, guint n_more, const char *what,
                                      WsArchiveMode mode, GError **error);
 
+/* Tells of an inspection that isn't as it was written and is therefore left out; returns the exit
+ * status. */
+int wsi_archive_tell_wrong (const WsArchive *archive, const char *id, const char *wrong);
+
 G_END_DECLS
 
 #endif

@@ -23,6 +23,8 @@ typedef struct
   WsExchange *exchange;
   GString *out;
   gboolean to_stdout;
+  const WsArchive *archive;
+  int status; /* of what was left out */
 } Writer;
 
 static gboolean
@@ -44,6 +46,11 @@ static gboolean
 add (const WsInspection *inspection, gpointer data, GError **error)
 {
   Writer *writer = data;
+  if (inspection->wrong != NULL)
+  {
+    writer->status = wsi_archive_tell_wrong (writer->archive, inspection->id, inspection->wrong);
+    return TRUE;
+  }
   if (ws_exchange_add (writer->exchange, inspection, writer->out, error))
     return flush (writer, FLUSH_BYTES, error);
   g_prefix_error (error, "%s: ", inspection->id);
@@ -82,7 +89,7 @@ static const WsOption options[] = {
 };
 
 static gboolean
-write_all (WsArchive *archive, const Options *chosen, char **ids, GError **error)
+write_all (WsArchive *archive, const Options *chosen, char **ids, int *status, GError **error)
 {
   WsArchiveFilter filter;
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
@@ -93,12 +100,13 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, GError **error
   const guint form = wsi_option_word_index (&is_form, chosen->format, WS_N_EXCHANGES);
   g_autoptr (WsExchange) exchange = ws_exchange_new ((WsExchangeForm)form, ws_view_lookup, time);
   g_autoptr (GString) out = g_string_new (NULL);
-  Writer writer = { exchange, out, chosen->output == NULL };
+  Writer writer = { exchange, out, chosen->output == NULL, archive, WS_EXIT_ACCEPT };
   if (!write_some (archive, &filter, ids, &writer, error))
     return FALSE;
   for (gboolean more = TRUE; more;)
     if (!ws_exchange_finish (exchange, out, &more, error) || !flush (&writer, FLUSH_BYTES, error))
       return FALSE;
+  *status = writer.status;
   return writer.to_stdout ? flush (&writer, 0, error)
                           : wsi_file_save (chosen->output, out->str, out->len, error);
 }
@@ -107,12 +115,13 @@ static int
 export_some (gpointer data, char **words)
 {
   GError *error = NULL;
+  int status = WS_EXIT_ACCEPT;
   const guint n = g_strv_length (words);
   g_autoptr (WsArchive) archive =
     wsi_archive_command_open (words, n > 2 ? n - 2 : 0, "a folder", WS_ARCHIVE_READ, &error);
-  if (archive == NULL || !write_all (archive, data, words + 2, &error))
+  if (archive == NULL || !write_all (archive, data, words + 2, &status, &error))
     return wsi_fail (error);
-  return WS_EXIT_ACCEPT;
+  return status;
 }
 
 const WsCommand wsi_archive_export = {

@@ -16,6 +16,8 @@ typedef struct
   gboolean json;
   guint64 n;
   GPtrArray *tools; /* of char *: ids, each once */
+  const WsArchive *archive;
+  int status;
 } Listing;
 
 /* "118.02 ± 0.05" of the quantity that was asked for; free with g_free(). */
@@ -33,6 +35,15 @@ value_words (const char *record, const char *quantity)
   return g_strdup_printf ("  %s ± %s", value_text, U_text);
 }
 
+static void
+print_wrong (Listing *listing, const WsInspection *inspection)
+{
+  const char *id = inspection->id != NULL ? inspection->id : "?";
+  listing->status = wsi_archive_tell_wrong (listing->archive, id, inspection->wrong);
+  if (!listing->json)
+    printf ("%s  NOT AS IT WAS WRITTEN\n", id);
+}
+
 static gboolean
 print_row (const WsInspection *inspection, gpointer data, GError **error)
 {
@@ -40,6 +51,11 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
   g_autofree char *value = NULL;
   (void)error;
   listing->n++;
+  if (inspection->wrong != NULL)
+  {
+    print_wrong (listing, inspection);
+    return TRUE;
+  }
   if (inspection->tool != NULL &&
       !g_ptr_array_find_with_equal_func (listing->tools, inspection->tool, g_str_equal, NULL))
     g_ptr_array_add (listing->tools, g_strdup (inspection->tool));
@@ -97,14 +113,14 @@ list (gpointer data, char **words)
       (archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
         NULL)
     return wsi_fail (error);
-  if (!ws_archive_each (archive, &filter, listing.json || listing.quantity != NULL, print_row,
-                        &listing, &error))
+  listing.archive = archive;
+  if (!ws_archive_each (archive, &filter, TRUE, print_row, &listing, &error))
     return wsi_fail (error);
   if (!listing.json && !print_states (archive, tools, &error))
     return wsi_fail (error);
   if (!listing.json)
     fprintf (stderr, "%" G_GUINT64_FORMAT " inspections\n", listing.n);
-  return WS_EXIT_ACCEPT;
+  return listing.status;
 }
 
 static const WsOption list_options[] = { { WS_OPTION_FLAG, "json", 'j',
@@ -192,6 +208,17 @@ print_inspection (const WsArchive *archive, const WsInspection *inspection)
   print_quantities (inspection->record);
 }
 
+/* The record stands without its pictures, but whoever looks at them has to know. */
+static int
+tell_pictures (const WsArchive *archive, const WsInspection *inspection)
+{
+  g_autofree char *wrong = ws_archive_check_pictures (archive, inspection);
+  return wrong == NULL
+           ? WS_EXIT_ACCEPT
+           : wsi_fail (g_error_new (WS_ERROR, WS_ERROR_DATA, "archive %s: %s: %s",
+                                    ws_archive_folder (archive), inspection->id, wrong));
+}
+
 typedef struct
 {
   gboolean json;
@@ -208,11 +235,13 @@ show (gpointer data, char **words)
                                            &error)) == NULL ||
       (inspection = ws_archive_find (archive, words[2], &error)) == NULL)
     return wsi_fail (error);
+  if (inspection->wrong != NULL)
+    return wsi_archive_tell_wrong (archive, inspection->id, inspection->wrong);
   if (options->json)
     printf ("%s\n", inspection->record);
   else
     print_inspection (archive, inspection);
-  return WS_EXIT_ACCEPT;
+  return tell_pictures (archive, inspection);
 }
 
 static const WsOption show_options[] = { { WS_OPTION_FLAG, "json", 'j',

@@ -5,6 +5,7 @@
 
 #include <whetsight/error.h>
 
+#include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/progress.h"
 #include "cli/standing.h"
@@ -151,6 +152,8 @@ deliver_skipped (const WsDelivery *delivery, const char *image_path, const WsOut
     ws_archive_find (delivery->archive, outcome->skipped, &error);
   if (inspection == NULL)
     return wsi_fail (error);
+  if (inspection->wrong != NULL)
+    return wsi_archive_tell_wrong (delivery->archive, inspection->id, inspection->wrong);
   g_autofree char *words =
     delivery->json
       ? g_strdup (inspection->record)

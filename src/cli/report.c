@@ -102,7 +102,7 @@ state_words (WsArchive *archive, const WsInspection *inspection, GError **error)
 
 static gboolean
 print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdfStyle *style,
-       GError **error)
+       int *status, GError **error)
 {
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
@@ -110,7 +110,9 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
   g_array_set_clear_func (pages, page_clear);
   for (guint i = 0; i < found->len; i++)
   {
-    const WsInspection *inspection = g_ptr_array_index (found, i);
+    WsInspection *inspection = g_ptr_array_index (found, i);
+    if (inspection->wrong == NULL)
+      inspection->wrong = ws_archive_check_pictures (archive, inspection);
     const gboolean drawn = inspection->has_pictures && inspection->annotated != NULL;
     GError *cause = NULL;
     const WsPdfPage page = {
@@ -118,6 +120,8 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
       .annotated = drawn ? ws_archive_picture_path (archive, inspection->annotated) : NULL,
       .state = state_words (archive, inspection, &cause),
     };
+    if (inspection->wrong != NULL)
+      *status = wsi_archive_tell_wrong (archive, inspection->id, inspection->wrong);
     g_array_append_val (pages, page);
     if (cause != NULL)
     {
@@ -155,6 +159,7 @@ report (gpointer data, char **words)
   g_autoptr (WsArchive) archive = NULL;
   g_autoptr (GPtrArray) found = NULL;
   GError *error = NULL;
+  int status = WS_EXIT_ACCEPT;
   WsPdfStyle style = {
     .paper = (WsPaperSize)wsi_option_word_index (&is_paper, options->paper, WS_PAPER_A4),
     .lookup = ws_view_lookup,
@@ -162,9 +167,9 @@ report (gpointer data, char **words)
   if (!check (options, &error) || !read_lengths (options, &style.lengths, &error) ||
       (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
       (found = find (options, archive, words + 1, &error)) == NULL ||
-      !print (options, archive, found, &style, &error))
+      !print (options, archive, found, &style, &status, &error))
     return wsi_fail (error);
-  return WS_EXIT_ACCEPT;
+  return status;
 }
 
 static const WsOption options[] = {

@@ -119,6 +119,9 @@ read_value (const Plan *plan, const WsCsvRow *row, double *value, GError **error
   g_autoptr (WsInspection) inspection = ws_archive_find (plan->archive, text, error);
   if (inspection == NULL)
     return FALSE;
+  if (inspection->wrong != NULL)
+    return refuse_row (plan, row, "the inspection is not as it was written; verify the archive",
+                       error);
   return ws_archive_value (inspection, plan->quantity, value) ||
          refuse_row (plan, row, "the inspection has no value of this quantity", error);
 }

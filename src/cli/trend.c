@@ -99,9 +99,25 @@ show (const Options *options, const GPtrArray *values, GError **error)
          save_chart (&trend, options->svg, WS_CHART_SVG, error);
 }
 
+/* Returns the exit status. */
+static int
+leave_out_wrong (const WsArchive *archive, GPtrArray *values)
+{
+  int status = WS_EXIT_ACCEPT;
+  for (guint i = values->len; i-- > 0;)
+  {
+    const WsArchiveValue *value = g_ptr_array_index (values, i);
+    if (value->wrong == NULL)
+      continue;
+    status = wsi_archive_tell_wrong (archive, value->id, value->wrong);
+    g_ptr_array_remove_index (values, i);
+  }
+  return status;
+}
+
 /* Values by the same filter; `last` counts them, not inspections. */
 static GPtrArray *
-find (const Options *options, WsArchive *archive, GError **error)
+find (const Options *options, WsArchive *archive, int *status, GError **error)
 {
   WsArchiveFilter filter;
   if (!wsi_filter_options_read (&options->filter, &filter, error))
@@ -109,6 +125,8 @@ find (const Options *options, WsArchive *archive, GError **error)
   GPtrArray *values = ws_archive_values (archive, &filter, error);
   if (values != NULL && filter.last > 0 && values->len > filter.last)
     g_ptr_array_remove_range (values, 0, values->len - (guint)filter.last);
+  if (values != NULL)
+    *status = leave_out_wrong (archive, values);
   if (values != NULL && values->len == 0)
   {
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
@@ -126,11 +144,13 @@ trend (gpointer data, char **words)
   g_autoptr (WsArchive) archive = NULL;
   g_autoptr (GPtrArray) values = NULL;
   GError *error = NULL;
+  int status;
   if (!check (options, words, &error) ||
       (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
-      (values = find (options, archive, &error)) == NULL || !show (options, values, &error))
+      (values = find (options, archive, &status, &error)) == NULL ||
+      !show (options, values, &error))
     return wsi_fail (error);
-  return WS_EXIT_ACCEPT;
+  return status;
 }
 
 static const WsOption options[] = { { WS_OPTION_FILE, "archive", 'a',

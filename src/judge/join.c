@@ -105,6 +105,14 @@ wsi_tool_state_join (const char *const *required, const WsViewResult *results, g
 }
 
 void
+wsi_tool_state_doubt (WsToolState *state, guint n_altered)
+{
+  state->n_altered = n_altered;
+  if (n_altered > 0 && state->standing == WS_TOOL_FIT)
+    state->standing = WS_TOOL_INCOMPLETE;
+}
+
+void
 wsi_tool_state_free (WsToolState *state)
 {
   if (state == NULL)

@@ -36,7 +36,8 @@ typedef struct
 typedef struct
 {
   WsToolStanding standing;
-  GArray *views; /* of WsViewState, in the order they are required in */
+  GArray *views;   /* of WsViewState, in the order they are required in */
+  guint n_altered; /* measurements that are not as they were written */
 } WsToolState;
 
 /*
@@ -48,6 +49,11 @@ typedef struct
  */
 WsToolState *wsi_tool_state_join (const char *const *required, const WsViewResult *results,
                                   gsize n);
+
+/* So many of the measurements can't be trusted, not even in what view they were made: so the
+ * tool isn't called fit. */
+void wsi_tool_state_doubt (WsToolState *state, guint n_altered);
+
 void wsi_tool_state_free (WsToolState *state);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsToolState, wsi_tool_state_free)

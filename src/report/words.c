@@ -186,6 +186,9 @@ wsi_words_state (const WsToolState *state)
                                                              : ws_verdict_name (view->verdict);
     g_string_append_printf (words, "%s%s %s", i > 0 ? ", " : ": ", view->view, verdict);
   }
+  if (state->n_altered > 0)
+    g_string_append_printf (words, "; %u inspections are NOT AS THEY WERE WRITTEN",
+                            state->n_altered);
   return g_string_free (words, FALSE);
 }
 

@@ -15,27 +15,43 @@ static void
 put_counts (WsPage *page, const WsPdfPage *pages, gsize n)
 {
   GString *words = g_string_new (NULL);
+  guint altered = 0;
   g_string_append_printf (words, "%" G_GSIZE_FORMAT " inspections", n);
   for (int verdict = WS_VERDICT_ACCEPT; verdict <= WS_VERDICT_RETAKE; verdict++)
   {
     guint count = 0;
     for (gsize i = 0; i < n; i++)
-      count += wsi_record_verdict (pages[i].inspection->verdict) == (WsVerdict)verdict;
+      count += pages[i].inspection->wrong == NULL &&
+               wsi_record_verdict (pages[i].inspection->verdict) == (WsVerdict)verdict;
     g_string_append_printf (words, "%s %u %s", verdict == WS_VERDICT_ACCEPT ? ":" : ",", count,
                             ws_verdict_name ((WsVerdict)verdict));
   }
+  for (gsize i = 0; i < n; i++)
+    altered += pages[i].inspection->wrong != NULL ? 1 : 0;
+  if (altered > 0)
+    g_string_append_printf (words, ", %u " WS_PAGE_ALTERED, altered);
   wsi_page_put_paragraph (page, "", words->str);
   g_string_free (words, TRUE);
   page->y += 6.0;
 }
 
+/* Red words in place of tool, view and verdict. */
 static void
-put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
+put_wrong_row (WsPage *page, const WsInspection *inspection)
+{
+  const WsTextStyle style =
+    wsi_page_letters (WS_PAGE_TEXT, TRUE, wsi_canvas_verdict_colour (WS_VERDICT_REJECT));
+  g_autofree char *words =
+    g_strdup_printf ("%s %s: %s", inspection->id, WS_PAGE_ALTERED, inspection->wrong);
+  wsi_page_put_fitting (page, style, WS_PAGE_MARGIN, page->y, 0.9 * wsi_page_inner_width (page),
+                        words);
+}
+
+static void
+put_verdict_row (WsPage *page, const WsInspection *inspection)
 {
   const WsVerdict verdict = wsi_record_verdict (inspection->verdict);
   const WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
-  WsTextStyle last = style;
-  g_autofree char *text = g_strdup_printf ("%u", number);
   g_autofree char *time = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M %Z");
   const double x = WS_PAGE_MARGIN, width = wsi_page_inner_width (page);
   wsi_page_put_fitting (page, style, x, page->y, 0.20 * width,
@@ -47,8 +63,19 @@ put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
                             wsi_canvas_verdict_colour (verdict));
   wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.14 * width,
                         wsi_words_verdict (verdict));
+}
+
+static void
+put_summary_row (WsPage *page, const WsInspection *inspection, guint number)
+{
+  WsTextStyle last = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
+  g_autofree char *text = g_strdup_printf ("%u", number);
+  if (inspection->wrong != NULL)
+    put_wrong_row (page, inspection);
+  else
+    put_verdict_row (page, inspection);
   last.across = WS_END;
-  wsi_page_put (page, &last, x + width, page->y, text);
+  wsi_page_put (page, &last, WS_PAGE_MARGIN + wsi_page_inner_width (page), page->y, text);
   page->y += WS_PAGE_ROW * WS_PAGE_TEXT + 2.0;
   wsi_page_rule (page, page->y - 2.0);
 }

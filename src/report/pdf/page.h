@@ -11,6 +11,9 @@
 
 G_BEGIN_DECLS
 
+/* Stands where a verdict would, of an inspection that was changed behind the archive's back. */
+#define WS_PAGE_ALTERED "NOT AS IT WAS WRITTEN"
+
 /* All in points, 1/72 inch. */
 #define WS_PAGE_MARGIN 42.0
 #define WS_PAGE_TEXT 9.5

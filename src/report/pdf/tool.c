@@ -320,6 +320,26 @@ put_signature (WsPage *page, WsVerdict verdict)
   wsi_page_put (page, &style, middle, y + 2.0, "Date");
 }
 
+/* ---- What can't be trusted ---------------------------------------------------------------- */
+
+/* In place of the verdict: nothing of a row that was changed is printed as a result. */
+static void
+set_wrong_page (WsPage *page, const WsInspection *inspection)
+{
+  WsTextStyle style = wsi_page_letters (24.0, TRUE, wsi_canvas_verdict_colour (WS_VERDICT_REJECT));
+  g_autofree char *words = g_strdup_printf (
+    "This inspection is not as it was written: %s. Nothing of it is printed as a result, and "
+    "nobody "
+    "should sign it. Run whetsight archive verify; a copy of the archive may still have it.",
+    inspection->wrong);
+  wsi_page_begin (page, "Inspection report", inspection->id);
+  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, WS_PAGE_ALTERED) + 6.0;
+  style = wsi_page_letters (ACTION, TRUE, style.colour);
+  style.wrap = wsi_page_inner_width (page);
+  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words);
+  wsi_page_end (page);
+}
+
 static void
 set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
 {
@@ -345,6 +365,11 @@ gboolean
 wsi_page_draw_tool (WsPage *page, const WsPdfPage *what, GError **error)
 {
   json_error_t cause;
+  if (what->inspection->wrong != NULL)
+  {
+    set_wrong_page (page, what->inspection);
+    return TRUE;
+  }
   json_t *record = json_loads (what->inspection->record, JSON_REJECT_DUPLICATES, &cause);
   if (record == NULL)
   {

@@ -1,0 +1,171 @@
+#include "archive/row_check.h"
+
+#include <math.h>
+
+#include "archive/store.h"
+
+/* ---- What a row says twice --------------------------------------------------------- */
+
+typedef struct
+{
+  GHashTable *by_name; /* name -> the row's numbers and verdict as one text */
+  const char *wrong;   /* name of a quantity that isn't as recorded */
+  guint n;
+} Twice;
+
+static char *
+row_text (const WsRow *row)
+{
+  /* As bits, so that NAN equals NAN. */
+  const double numbers[] = { row->value, row->U, row->lower, row->upper };
+  GString *text = g_string_new (row->verdict != NULL ? row->verdict : "-");
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+    if (isnan (numbers[i]))
+      g_string_append (text, " null");
+    else
+      g_string_append_printf (text, " %a", numbers[i]);
+  return g_string_free (text, FALSE);
+}
+
+static void
+note_quantity (const WsRow *row, gpointer data)
+{
+  Twice *twice = data;
+  g_hash_table_insert (twice->by_name, g_strdup (row->name), row_text (row));
+}
+
+static void
+compare_quantity (const WsRow *row, gpointer data)
+{
+  Twice *twice = data;
+  g_autofree char *text = row_text (row);
+  const char *recorded = g_hash_table_lookup (twice->by_name, row->name);
+  twice->n++;
+  if (recorded == NULL || !g_str_equal (recorded, text))
+    twice->wrong = g_intern_string (row->name);
+}
+
+static const char *
+differing_column (const WsInspection *row, const WsInspection *recorded)
+{
+  const struct
+  {
+    const char *name, *a, *b;
+  } columns[] = {
+    { "id", row->id, recorded->id },
+    { "time", row->time, recorded->time },
+    { "tool", row->tool, recorded->tool },
+    { "kind", row->kind, recorded->kind },
+    { "view", row->view, recorded->view },
+    { "verdict", row->verdict, recorded->verdict },
+    { "reason", row->reason, recorded->reason },
+    { "image_name", row->image_name, recorded->image_name },
+    { "image", row->image, recorded->image },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (columns); i++)
+    if (g_strcmp0 (columns[i].a, columns[i].b) != 0)
+      return columns[i].name;
+  return NULL;
+}
+
+/* A table holds any number where one of two belongs. */
+static gboolean
+is_flag (gboolean value)
+{
+  return value == TRUE || value == FALSE;
+}
+
+gboolean
+wsi_row_compare (WsArchive *archive, const WsInspection *row, char **what, GError **error)
+{
+  g_autoptr (WsInspection) recorded = g_new0 (WsInspection, 1);
+  g_autoptr (GHashTable) by_name = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
+  Twice twice = { by_name, NULL, 0 };
+  recorded->record = g_strdup (row->record);
+  if (!wsi_columns_fill (recorded, note_quantity, &twice, NULL))
+  {
+    *what = g_strdup ("holds no record");
+    return TRUE;
+  }
+  const char *column = differing_column (row, recorded);
+  if (!wsi_store_each_quantity (archive, row->number, compare_quantity, &twice, error))
+    return FALSE;
+  if (column != NULL)
+    *what = g_strdup_printf ("edited: %s is not what the record says", column);
+  else if (!is_flag (row->reground) || !is_flag (row->has_pictures))
+    *what = g_strdup_printf ("edited: %s is neither yes nor no",
+                             is_flag (row->reground) ? "pictures" : "reground");
+  else if (twice.wrong != NULL)
+    *what = g_strdup_printf ("edited: quantity %s is not what the record says", twice.wrong);
+  else if (twice.n != g_hash_table_size (by_name))
+    *what = g_strdup ("edited: a quantity was removed from the table");
+  return TRUE;
+}
+
+/* ---- Its place in the chain ---------------------------------------------------------- */
+
+/* The row names the one before it, and the one after it, or the head, names the row. */
+static gboolean
+follows (WsArchive *archive, const WsInspection *row, gboolean *good, GError **error)
+{
+  char before[WS_SHA256_HEX_SIZE] = "", after[WS_SHA256_HEX_SIZE] = "";
+  gboolean has_before, has_after;
+  WsHead head;
+  if (!wsi_store_hash (archive, row->number - 1, before, &has_before, error) ||
+      !wsi_store_previous (archive, row->number + 1, after, &has_after, error) ||
+      !wsi_store_head (archive, &head, error))
+    return FALSE;
+  *good = has_before == (row->number > 1) && g_str_equal (row->previous, before) &&
+          g_str_equal (has_after ? after : head.hash, row->hash) &&
+          (has_after ? head.count > row->number : head.count == row->number);
+  return TRUE;
+}
+
+gboolean
+wsi_row_check (WsArchive *archive, const WsInspection *row, char **what, GError **error)
+{
+  char hash[WS_SHA256_HEX_SIZE];
+  gboolean good = TRUE;
+  *what = NULL;
+  if (row->record == NULL)
+    *what = g_strdup ("its record was removed");
+  else
+    wsi_columns_hash (row, hash);
+  if (*what == NULL && !g_str_equal (hash, row->hash))
+    *what = g_strdup ("edited: its hash is of another content");
+  if (*what == NULL && row->annotated != NULL && !wsi_sha256_is_hex (row->annotated))
+    *what = g_strdup ("the annotated picture's sha256 is none");
+  if (*what == NULL && !wsi_row_compare (archive, row, what, error))
+    return FALSE;
+  if (*what == NULL && !follows (archive, row, &good, error))
+    return FALSE;
+  if (!good)
+    *what = g_strdup ("its place in the chain is not the one it was written for");
+  return TRUE;
+}
+
+/* ---- Pictures ------------------------------------------------------------------------ */
+
+static char *
+check_picture (const WsArchive *archive, const char *sha256, const char *what)
+{
+  char found[WS_SHA256_HEX_SIZE];
+  if (sha256 == NULL)
+    return NULL;
+  if (!wsi_sha256_is_hex (sha256))
+    return g_strdup_printf ("the %s's sha256 is none", what);
+  g_autofree char *path = ws_archive_picture_path (archive, sha256);
+  if (!wsi_sha256_file (path, NULL, found))
+    return g_strdup_printf ("its %s is missing", what);
+  return g_str_equal (found, sha256) ? NULL : g_strdup_printf ("its %s was altered", what);
+}
+
+char *
+ws_archive_check_pictures (const WsArchive *archive, const WsInspection *inspection)
+{
+  if (!inspection->has_pictures)
+    return NULL;
+  char *wrong = check_picture (archive, inspection->image, "picture");
+  return wrong != NULL ? wrong
+                       : check_picture (archive, inspection->annotated, "annotated picture");
+}

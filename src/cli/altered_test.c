@@ -1,0 +1,102 @@
+/*
+ * What reads an archive shows nothing of a row that was changed behind its back.
+ */
+#include "cli/program_for_tests.h"
+
+#include <sqlite3.h>
+
+#include "archive/sample_for_tests.h"
+
+/* Three of a tool, "id-1" to "id-3"; the second rejected. */
+static char *
+make_archive (const Fixture *fixture)
+{
+  char *folder = file_in (fixture, "archive");
+  g_autoptr (WsArchive) archive = ws_archive_open (folder, WS_ARCHIVE_WRITE, NULL);
+  for (int i = 1; i <= 3; i++)
+  {
+    g_autofree char *id = g_strdup_printf ("id-%d", i);
+    g_autofree char *time = g_strdup_printf ("2026-11-25T1%d:00:00Z", i);
+    const Sample sample = { id, time, "QT-D-1", i == 2 ? "reject" : "accept", 117.0 + i, NULL };
+    g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+    assert_true (ws_archive_store (archive, inspection, NULL, NULL));
+  }
+  return folder;
+}
+
+static void
+change (const char *folder, const char *sql)
+{
+  sqlite3 *db = NULL;
+  g_autofree char *path = g_build_filename (folder, "archive.db", NULL);
+  assert_int_equal (sqlite3_open (path, &db), SQLITE_OK);
+  assert_int_equal (sqlite3_exec (db, sql, NULL, NULL, NULL), SQLITE_OK);
+  sqlite3_close (db);
+}
+
+static void
+assert_left_out (const Run *run)
+{
+  assert_int_equal (run->status, 65);
+  assert_contains (run->err, "id-2 left out, not as it was written");
+}
+
+static void
+test_readers (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *archive = make_archive (fixture);
+  g_autofree char *pdf = file_in (fixture, "report.pdf");
+  g_auto (Run) before = run ("archive", "list", archive, NULL);
+  assert_int_equal (before.status, 0);
+  change (archive, "UPDATE inspection SET verdict = 'accept' WHERE number = 2");
+
+  g_auto (Run) list = run ("archive", "list", archive, NULL);
+  assert_left_out (&list);
+  assert_contains (list.out, "id-2  NOT AS IT WAS WRITTEN\n");
+  assert_contains (list.out, "Tool QT-D-1 is incomplete");
+  g_auto (Run) records = run ("archive", "list", archive, "--json", NULL);
+  assert_left_out (&records);
+  assert_lacks (records.out, "id-2");
+  g_auto (Run) show = run ("archive", "show", archive, "id-2", NULL);
+  assert_left_out (&show);
+  assert_string_equal (show.out, "");
+  g_auto (Run) trend =
+    run ("trend", "--archive", archive, "--quantity", "point_angle_deg", "--tool", "QT-D-1", NULL);
+  assert_left_out (&trend);
+  assert_contains (trend.out, "2 values");
+  g_auto (Run) report = run ("report", "--archive", archive, "--pdf", pdf, NULL);
+  assert_left_out (&report);
+  static const char *const forms[] = { "csv", "jsonl", "qif", "mtconnect" };
+  for (gsize i = 0; i < G_N_ELEMENTS (forms); i++)
+  {
+    g_auto (Run) exported = run ("archive", "export", archive, "--format", forms[i], NULL);
+    assert_left_out (&exported);
+    assert_lacks (exported.out, "119");
+  }
+}
+
+static void
+test_a_study (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *archive = make_archive (fixture);
+  g_autofree char *plan = file_in (fixture, "plan.csv");
+  assert_true (
+    g_file_set_contents (plan, "part,operator,inspection\n1,a,id-1\n1,a,id-2\n", -1, NULL));
+  change (archive, "UPDATE quantity SET value = 118 WHERE number = 2");
+  g_auto (Run) study =
+    run ("study", "--archive", archive, "--quantity", "point_angle_deg", "--plan", plan, NULL);
+  assert_int_equal (study.status, 65);
+  assert_contains (study.err, "not as it was written");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test_setup_teardown (test_readers, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_study, set_up, tear_down),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
