@@ -3,6 +3,7 @@
 #include "result/build.h"
 #include "tool/face/face.h"
 #include "tool/measure_again.h"
+#include "tool/pose.h"
 
 /* The edge's ends are found in the reduced picture. */
 #define END_CELLS 2.0
@@ -15,9 +16,8 @@ see_width (const WsFace *face, const WsOptics *optics, WsResult *result)
   result->seen[WS_TRAIT_WIDTH].in_part = face->in_part;
 }
 
-void
-wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
-                  WsResult *result)
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   WsSampler sampler;
   WsFace face;
@@ -31,6 +31,18 @@ wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *
     wsi_flanks_clear (&flank, 1);
   }
   wsi_face_clear (&face);
+}
+
+/* A calibrated lens belongs to the picture as the camera took it. */
+void
+wsi_face_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+                  WsResult *result)
+{
+  const WsPose pose = wsi_pose_of (image);
+  g_autoptr (WsImage) laid = optics->lens == NULL ? wsi_pose_lay (&pose, image) : NULL;
+  measure (laid != NULL ? laid : image, card, optics, result);
+  if (laid != NULL)
+    wsi_pose_lay_back (&pose, result);
 }
 
 void
