@@ -14,7 +14,7 @@ typedef enum
   WS_EXCHANGE_CSV,       /* RFC 4180, a line a quantity */
   WS_EXCHANGE_JSONL,     /* a line an inspection, whole; ws_exchange_read() takes it back */
   WS_EXCHANGE_QIF,       /* QIF 3.0 results */
-  WS_EXCHANGE_MTCONNECT, /* MTConnect 2.4 cutting-tool assets, one a tool, as last measured */
+  WS_EXCHANGE_MTCONNECT, /* MTConnect 2.4 cutting-tool assets, one a tool, by all its views */
   WS_N_EXCHANGES
 } WsExchangeForm;
 
@@ -30,7 +30,8 @@ typedef struct WsExchange WsExchange;
 WsExchange *ws_exchange_new (WsExchangeForm form, WsQuantityLookup lookup, const char *time);
 void ws_exchange_free (WsExchange *exchange);
 
-/* Appends what can be written by now to `out`.  Errors: WS_ERROR_DATA when the record is none,
+/* Appends what can be written by now to `out`.  Of an inspection that isn't as it was written nothing
+ * is; its tool is never said to be available.  Errors: WS_ERROR_DATA when the record is none,
  * WS_ERROR_CANT_WRITE when there is no room for what has to wait. */
 gboolean ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out,
                           GError **error);

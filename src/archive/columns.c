@@ -155,6 +155,26 @@ wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
   g_string_free (text, TRUE);
 }
 
+char **
+wsi_columns_views (const char *record)
+{
+  gsize i;
+  json_t *view, *root = json_loads (record, 0, NULL);
+  json_t *views = json_object_get (json_object_get (root, "tool"), "views");
+  GPtrArray *names = g_ptr_array_new ();
+  json_array_foreach (views, i, view)
+  {
+    if (json_is_string (view))
+      g_ptr_array_add (names, g_strdup (json_string_value (view)));
+  }
+  json_decref (root);
+  g_ptr_array_add (names, NULL);
+  if (names->len > 1)
+    return (char **)g_ptr_array_free (names, FALSE);
+  g_ptr_array_free (names, TRUE);
+  return NULL;
+}
+
 void
 wsi_columns_quantity (const WsInspection *inspection, const char *quantity, WsRow *row)
 {

@@ -29,6 +29,10 @@ gboolean wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer 
 /* One quantity's numbers as the record has them; NAN where it has none.  `verdict` is NULL. */
 void wsi_columns_quantity (const WsInspection *inspection, const char *quantity, WsRow *row);
 
+/* The views that the record's tool must be good in, ending in NULL; NULL when it names none.  Free
+ * with g_strfreev(). */
+char **wsi_columns_views (const char *record);
+
 /* The hash of the row's content and of `inspection->previous`. */
 void wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE]);
 

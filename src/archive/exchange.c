@@ -90,6 +90,12 @@ note_row (const WsRow *row, gpointer data)
 gboolean
 ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out, GError **error)
 {
+  if (inspection->wrong != NULL)
+  {
+    if (exchange->kind->doubt != NULL)
+      exchange->kind->doubt (exchange, inspection);
+    return TRUE;
+  }
   g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (WsRow));
   g_autoptr (WsInspection) read = g_new0 (WsInspection, 1);
   read->record = g_strdup (inspection->record);

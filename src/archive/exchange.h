@@ -17,6 +17,8 @@ typedef struct
   void (*start) (WsExchange *exchange, GString *out);
   gboolean (*add) (WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
                    GString *out, GError **error);
+  /* Of one that isn't as it was written; or NULL. */
+  void (*doubt) (WsExchange *exchange, const WsInspection *inspection);
   /* As ws_exchange_finish(); or NULL. */
   gboolean (*finish) (WsExchange *exchange, GString *out, gboolean *more, GError **error);
   void (*free_state) (gpointer state); /* or NULL */

@@ -95,4 +95,4 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   return TRUE;
 }
 
-const WsExchangeKind wsi_exchange_csv = { "csv", start, add, NULL, NULL };
+const WsExchangeKind wsi_exchange_csv = { "csv", start, add, NULL, NULL, NULL };

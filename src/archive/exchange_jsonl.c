@@ -99,4 +99,4 @@ ws_exchange_read (const char *line, GError **error)
   return wsi_columns_fill (inspection, NULL, NULL, error) ? g_steal_pointer (&inspection) : NULL;
 }
 
-const WsExchangeKind wsi_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL };
+const WsExchangeKind wsi_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL, NULL };

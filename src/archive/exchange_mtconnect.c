@@ -1,5 +1,6 @@
 /*
- * MTConnect 2.4 cutting-tool assets: one a tool, with what its last usable inspection measured.
+ * MTConnect 2.4 cutting-tool assets: one a tool, with what the newest pictures of all its views
+ * measured and say of it together.
  * Element names and codes by the schema and the ISO 13399 symbols; quantities without an element
  * of their own have no place there.
  */
@@ -7,6 +8,7 @@
 #include <string.h>
 
 #include "archive/exchange.h"
+#include "archive/state.h"
 #include "archive/xml.h"
 
 #define NAMESPACE "urn:mtconnect.org:MTConnectAssets:2.4"
@@ -34,12 +36,50 @@ element_for (const char *symbol)
   return NULL;
 }
 
-/* tool -> its asset, and the tools in the order they came. */
+/* One inspection of a tool. */
 typedef struct
 {
-  GHashTable *assets;
-  GPtrArray *tools;
+  char *time, *id, *kind, *view;
+  char **required; /* views, or NULL */
+  WsVerdict verdict;
+  gboolean reground;
+  GArray *rows; /* of WsRow; empty for a retake, NULL once a newer one of the view was measured */
+} Seen;
+
+typedef struct
+{
+  char *id;
+  GPtrArray *seen; /* of Seen */
+  guint n_altered;
+} Tool;
+
+typedef struct
+{
+  GHashTable *tools; /* id -> Tool */
+  GPtrArray *order;  /* of Tool, as they came */
 } State;
+
+static void
+seen_free (gpointer data)
+{
+  Seen *seen = data;
+  g_free (seen->time);
+  g_free (seen->id);
+  g_free (seen->kind);
+  g_free (seen->view);
+  g_strfreev (seen->required);
+  g_clear_pointer (&seen->rows, g_array_unref);
+  g_free (seen);
+}
+
+static void
+tool_free (gpointer data)
+{
+  Tool *tool = data;
+  g_free (tool->id);
+  g_ptr_array_unref (tool->seen);
+  g_free (tool);
+}
 
 static State *
 state_of (WsExchange *exchange)
@@ -47,8 +87,8 @@ state_of (WsExchange *exchange)
   if (exchange->state != NULL)
     return exchange->state;
   State *state = g_new0 (State, 1);
-  state->assets = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
-  state->tools = g_ptr_array_new_with_free_func (g_free);
+  state->tools = g_hash_table_new (g_str_hash, g_str_equal);
+  state->order = g_ptr_array_new_with_free_func (tool_free);
   exchange->state = state;
   return state;
 }
@@ -57,9 +97,26 @@ static void
 free_state (gpointer data)
 {
   State *state = data;
-  g_hash_table_unref (state->assets);
-  g_ptr_array_unref (state->tools);
+  g_hash_table_unref (state->tools);
+  g_ptr_array_unref (state->order);
   g_free (state);
+}
+
+/* One without a card is a tool of its own. */
+static Tool *
+tool_of (WsExchange *exchange, const WsInspection *inspection)
+{
+  State *state = state_of (exchange);
+  const char *id = inspection->tool != NULL ? inspection->tool : inspection->id;
+  Tool *tool = g_hash_table_lookup (state->tools, id);
+  if (tool != NULL)
+    return tool;
+  tool = g_new0 (Tool, 1);
+  tool->id = g_strdup (id);
+  tool->seen = g_ptr_array_new_with_free_func (seen_free);
+  g_ptr_array_add (state->order, tool);
+  g_hash_table_insert (state->tools, tool->id, tool);
+  return tool;
 }
 
 static void
@@ -108,50 +165,106 @@ close_measurements (WsXml *xml, gboolean of_item)
   wsi_xml_line (xml);
 }
 
-/* Nothing where there are none. */
-static void
-write_measurements (WsXml *xml, const WsExchange *exchange, const WsInspection *inspection,
-                    const GArray *rows, gboolean of_item)
+/* Nothing where there are none.  `written`: elements that a newer picture had. */
+static guint
+write_rows (WsXml *xml, const WsExchange *exchange, const Seen *seen, gboolean of_item,
+            GHashTable *written, guint n)
 {
-  guint n = 0;
-  for (guint i = 0; i < rows->len; i++)
+  const WsInspection inspection = { .view = seen->view };
+  g_autoptr (GPtrArray) here = g_ptr_array_new ();
+  for (guint i = 0; i < seen->rows->len; i++)
   {
-    const WsRow *row = &g_array_index (rows, WsRow, i);
-    const Element *element = element_for (wsi_exchange_symbol (exchange, inspection, row->name));
+    const WsRow *row = &g_array_index (seen->rows, WsRow, i);
+    const Element *element = element_for (wsi_exchange_symbol (exchange, &inspection, row->name));
     if (element == NULL || element->of_item != of_item || !isfinite (row->value) ||
-        g_str_has_suffix (row->name, "_px"))
+        g_str_has_suffix (row->name, "_px") || g_hash_table_contains (written, element))
       continue;
     if (n++ == 0)
       open_measurements (xml, of_item);
     write_measurement (xml, element, row);
+    g_ptr_array_add (here, (gpointer)element);
+  }
+  for (guint i = 0; i < here->len; i++)
+    g_hash_table_add (written, g_ptr_array_index (here, i));
+  return n;
+}
+
+static void
+write_measurements (WsXml *xml, const WsExchange *exchange, const Tool *tool, gboolean of_item)
+{
+  guint n = 0;
+  g_autoptr (GHashTable) written = g_hash_table_new (NULL, NULL);
+  for (guint i = tool->seen->len; i-- > 0;)
+  {
+    const Seen *seen = g_ptr_array_index (tool->seen, i);
+    if (seen->rows != NULL)
+      n = write_rows (xml, exchange, seen, of_item, written, n);
+    if (seen->reground)
+      break; /* what was measured before is of another edge */
   }
   if (n > 0)
     close_measurements (xml, of_item);
 }
 
-static const char *
-status_of (const char *verdict)
+/* ---- What all views say ---------------------------------------------------------------------- */
+
+/* Records that were imported may have been taken before those that were here already. */
+static gint
+by_time (gconstpointer a, gconstpointer b)
 {
-  if (g_strcmp0 (verdict, "accept") == 0)
-    return "AVAILABLE";
-  return g_strcmp0 (verdict, "reject") == 0 ? "UNAVAILABLE" : "UNKNOWN";
+  const Seen *const *first = a, *const *second = b;
+  return g_strcmp0 ((*first)->time, (*second)->time);
+}
+
+static WsToolStanding
+standing_of (const Tool *tool)
+{
+  g_autofree WsViewResult *results = g_new0 (WsViewResult, tool->seen->len + 1);
+  char **required = NULL;
+  for (guint i = 0; i < tool->seen->len; i++)
+  {
+    const Seen *seen = g_ptr_array_index (tool->seen, i);
+    results[i] = (WsViewResult){ seen->view, seen->verdict, seen->reground };
+    required = seen->required;
+  }
+  g_autoptr (WsToolState) state =
+    wsi_tool_state_join ((const char *const *)required, results, tool->seen->len);
+  wsi_tool_state_doubt (state, tool->n_altered);
+  return state->standing;
+}
+
+static const char *
+status_of (const Tool *tool)
+{
+  static const char *const names[] = {
+    [WS_TOOL_INCOMPLETE] = "UNKNOWN", [WS_TOOL_FIT] = "AVAILABLE", [WS_TOOL_NOT_FIT] = "UNAVAILABLE"
+  };
+  return names[standing_of (tool)];
+}
+
+static gboolean
+is_reground (const Tool *tool)
+{
+  for (guint i = 0; i < tool->seen->len; i++)
+    if (((const Seen *)g_ptr_array_index (tool->seen, i))->reground)
+      return TRUE;
+  return FALSE;
 }
 
 static void
-write_life_cycle (WsXml *xml, const WsExchange *exchange, const WsInspection *inspection,
-                  const GArray *rows)
+write_life_cycle (WsXml *xml, const WsExchange *exchange, const Tool *tool)
 {
   wsi_xml_start (xml, "CuttingToolLifeCycle");
   wsi_xml_line (xml);
   wsi_xml_start (xml, "CutterStatus");
   wsi_xml_element (xml, "Status", "MEASURED");
-  wsi_xml_element (xml, "Status", status_of (inspection->verdict));
-  if (inspection->reground)
+  wsi_xml_element (xml, "Status", status_of (tool));
+  if (is_reground (tool))
     wsi_xml_element (xml, "Status", "RECONDITIONED");
   wsi_xml_end (xml);
   wsi_xml_line (xml);
-  write_measurements (xml, exchange, inspection, rows, FALSE);
-  write_measurements (xml, exchange, inspection, rows, TRUE);
+  write_measurements (xml, exchange, tool, FALSE);
+  write_measurements (xml, exchange, tool, TRUE);
   wsi_xml_end (xml);
   wsi_xml_line (xml);
 }
@@ -167,50 +280,78 @@ plain_id (const char *text)
   return id;
 }
 
-/* Free with g_free(). */
-static char *
-asset_of (const WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
-          const char *tool)
+static void
+write_asset (WsXml *xml, const WsExchange *exchange, Tool *tool)
 {
-  g_autofree char *tool_id = plain_id (tool);
-  GString *asset = g_string_new (NULL);
-  WsXml *xml = wsi_xml_new (asset);
+  g_autofree char *tool_id = plain_id (tool->id);
+  g_ptr_array_sort (tool->seen, by_time);
+  const Seen *newest = g_ptr_array_index (tool->seen, tool->seen->len - 1);
   wsi_xml_start (xml, "CuttingTool");
-  wsi_xml_attribute (xml, "assetId", tool);
-  wsi_xml_attribute (xml, "serialNumber", tool);
+  wsi_xml_attribute (xml, "assetId", tool->id);
+  wsi_xml_attribute (xml, "serialNumber", tool->id);
   wsi_xml_attribute (xml, "toolId", tool_id);
-  wsi_xml_attribute (xml, "timestamp", inspection->time);
+  wsi_xml_attribute (xml, "timestamp", newest->time);
   wsi_xml_line (xml);
   wsi_xml_start (xml, "Description");
-  wsi_xml_text (xml, inspection->kind);
+  wsi_xml_text (xml, newest->kind);
   wsi_xml_text (xml, ", inspection ");
-  wsi_xml_text (xml, inspection->id);
+  wsi_xml_text (xml, newest->id);
   wsi_xml_end (xml);
   wsi_xml_line (xml);
-  write_life_cycle (xml, exchange, inspection, rows);
+  write_life_cycle (xml, exchange, tool);
   wsi_xml_end (xml);
   wsi_xml_line (xml);
-  wsi_xml_flush (xml);
-  wsi_xml_free (xml);
-  return g_string_free (asset, FALSE);
+}
+
+/* Older numbers of a view are never written, so they aren't kept. */
+static void
+forget_older (Tool *tool, const Seen *newer)
+{
+  for (guint i = 0; newer->rows != NULL && newer->rows->len > 0 && i < tool->seen->len; i++)
+  {
+    Seen *seen = g_ptr_array_index (tool->seen, i);
+    if (g_str_equal (seen->view, newer->view) && strcmp (seen->time, newer->time) <= 0)
+      g_clear_pointer (&seen->rows, g_array_unref);
+  }
 }
 
 static gboolean
 add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
      GError **error)
 {
-  State *state = state_of (exchange);
-  const char *tool = inspection->tool != NULL ? inspection->tool : inspection->id;
-  const gboolean known = g_hash_table_contains (state->assets, tool);
+  Tool *tool = tool_of (exchange, inspection);
+  Seen *seen = g_new0 (Seen, 1);
   (void)out;
   (void)error;
-  if (!known)
-    g_ptr_array_add (state->tools, g_strdup (tool));
-  /* A retake measured nothing: it doesn't replace what did. */
-  if (!known || rows->len > 0)
-    g_hash_table_insert (state->assets, g_strdup (tool),
-                         asset_of (exchange, inspection, rows, tool));
+  seen->time = g_strdup (inspection->time);
+  seen->id = g_strdup (inspection->id);
+  seen->kind = g_strdup (inspection->kind);
+  seen->view = g_strdup (inspection->view);
+  seen->required = wsi_columns_views (inspection->record);
+  seen->verdict = wsi_archive_verdict (inspection->verdict);
+  seen->reground = inspection->reground;
+  seen->rows = g_array_copy ((GArray *)rows);
+  forget_older (tool, seen);
+  g_ptr_array_add (tool->seen, seen);
   return TRUE;
+}
+
+/* Nothing of it is known, but that something was written over. */
+static void
+doubt (WsExchange *exchange, const WsInspection *inspection)
+{
+  if (inspection->tool != NULL)
+    tool_of (exchange, inspection)->n_altered++;
+}
+
+/* Those that something is known of. */
+static guint
+count (const State *state)
+{
+  guint n = 0;
+  for (guint i = 0; i < state->order->len; i++)
+    n += ((const Tool *)g_ptr_array_index (state->order, i))->seen->len > 0 ? 1 : 0;
+  return n;
 }
 
 static void
@@ -239,13 +380,14 @@ finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
   wsi_xml_start (xml, "MTConnectAssets");
   wsi_xml_attribute (xml, "xmlns", NAMESPACE);
   wsi_xml_line (xml);
-  write_header (xml, exchange, state->tools->len);
+  write_header (xml, exchange, count (state));
   wsi_xml_start (xml, "Assets");
   wsi_xml_line (xml);
-  for (guint i = 0; i < state->tools->len; i++)
+  for (guint i = 0; i < state->order->len; i++)
   {
-    const char *asset = g_hash_table_lookup (state->assets, g_ptr_array_index (state->tools, i));
-    wsi_xml_insert (xml, asset, strlen (asset));
+    Tool *tool = g_ptr_array_index (state->order, i);
+    if (tool->seen->len > 0)
+      write_asset (xml, exchange, tool);
   }
   wsi_xml_end (xml);
   wsi_xml_line (xml);
@@ -256,4 +398,4 @@ finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
   return done || wsi_exchange_refuse (error);
 }
 
-const WsExchangeKind wsi_exchange_mtconnect = { "mtconnect", NULL, add, finish, free_state };
+const WsExchangeKind wsi_exchange_mtconnect = { "mtconnect", NULL, add, doubt, finish, free_state };

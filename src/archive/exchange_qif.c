@@ -500,4 +500,4 @@ finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
   return TRUE;
 }
 
-const WsExchangeKind wsi_exchange_qif = { "qif", NULL, add, finish, free_state };
+const WsExchangeKind wsi_exchange_qif = { "qif", NULL, add, NULL, finish, free_state };

@@ -18,7 +18,7 @@ lookup (const char *view, const char *name)
                                         "Sum of the two half angles." };
   static const WsQuantityInfo diameter = { "diameter", WS_UNIT_LENGTH, "DC", "Diameter",
                                            "At the outer corners." };
-  assert_string_equal (view, "drill-side");
+  assert_true (g_str_has_prefix (view, "drill-"));
   if (g_str_equal (name, "point_angle_deg"))
     return &angle;
   return g_str_equal (name, "diameter_mm") ? &diameter : NULL;
@@ -213,6 +213,69 @@ test_mtconnect (void **state)
   assert_lacks (text, "118.25");
 }
 
+/* What is stored of a tool in one go, and what is then said of it. */
+typedef struct
+{
+  struct
+  {
+    const char *view, *verdict, *time;
+    gboolean wrong;
+  } seen[3];
+  const char *status;
+} Published;
+
+static void
+add_seen (WsExchange *exchange, GString *out, const Published *published, guint i)
+{
+  const char *view = published->seen[i].view;
+  g_autofree char *id = g_strdup_printf ("id-%u", i);
+  const Sample sample = { id,        published->seen[i].time,
+                          "QT-D-1",  published->seen[i].verdict,
+                          118.0 + i, NULL };
+  g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+  g_auto (GStrv) parts = g_strsplit (inspection->record, "drill-side", 2);
+  g_free (inspection->record);
+  inspection->record = g_strjoin (view, parts[0], parts[1], NULL);
+  assert_true (wsi_columns_fill (inspection, NULL, NULL, NULL));
+  if (published->seen[i].wrong)
+    inspection->wrong = g_strdup ("edited");
+  assert_true (ws_exchange_add (exchange, inspection, out, NULL));
+}
+
+/* A tool is available when all its views are good, not when its last picture is. */
+static void
+test_mtconnect_joins_views (void **state)
+{
+  static const Published cases[] = {
+    { { { "drill-side", "accept", "1", FALSE }, { "drill-end", "accept", "2", FALSE } },
+      "AVAILABLE" },
+    { { { "drill-side", "reject", "1", FALSE }, { "drill-end", "accept", "2", FALSE } },
+      "UNAVAILABLE" },
+    { { { "drill-side", "reject", "1", FALSE }, { "drill-side", "accept", "2", FALSE } },
+      "AVAILABLE" },
+    /* Stored later, taken earlier. */
+    { { { "drill-side", "reject", "2", FALSE }, { "drill-side", "accept", "1", FALSE } },
+      "UNAVAILABLE" },
+    { { { "drill-side", "accept", "1", FALSE }, { "drill-end", "undecided", "2", FALSE } },
+      "UNKNOWN" },
+    { { { "drill-side", "accept", "1", FALSE }, { "drill-side", "accept", "2", TRUE } },
+      "UNKNOWN" },
+  };
+  (void)state;
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_MTCONNECT, lookup, TIME);
+    g_autoptr (GString) out = g_string_new (NULL);
+    for (guint k = 0; cases[i].seen[k].view != NULL; k++)
+      add_seen (exchange, out, &cases[i], k);
+    finish (exchange, out);
+    check_well_formed (out->str);
+    g_autofree char *said = g_strdup_printf ("<Status>%s</Status>", cases[i].status);
+    assert_contains (out->str, said);
+    assert_contains (out->str, "<PointAngle");
+  }
+}
+
 /* A line end is kept, a control character left out, and a byte that is no UTF-8 replaced. */
 static void
 test_text_that_xml_cannot_hold (void **state)
@@ -359,6 +422,7 @@ main (int argc, char **argv)
     cmocka_unit_test (test_reading_other_lines),
     cmocka_unit_test (test_qif),
     cmocka_unit_test (test_mtconnect),
+    cmocka_unit_test (test_mtconnect_joins_views),
     cmocka_unit_test (test_text_that_xml_cannot_hold),
     cmocka_unit_test (test_qif_comes_in_pieces),
     cmocka_unit_test (test_nothing_to_export),

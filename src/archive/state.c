@@ -1,7 +1,8 @@
 #include "archive/state.h"
 
-#include <jansson.h>
 #include <string.h>
+
+#include "archive/columns.h"
 
 typedef struct
 {
@@ -50,33 +51,12 @@ by_time (gconstpointer a, gconstpointer b)
   return strcmp (((const Row *)a)->time, ((const Row *)b)->time);
 }
 
-/* Those that the record's tool names; NULL for none.  Free with g_strfreev(). */
-static char **
-required_views (const char *record)
-{
-  gsize i;
-  json_t *view, *root = json_loads (record, 0, NULL);
-  json_t *views = json_object_get (json_object_get (root, "tool"), "views");
-  GPtrArray *names = g_ptr_array_new ();
-  json_array_foreach (views, i, view)
-  {
-    if (json_is_string (view))
-      g_ptr_array_add (names, g_strdup (json_string_value (view)));
-  }
-  json_decref (root);
-  g_ptr_array_add (names, NULL);
-  if (names->len > 1)
-    return (char **)g_ptr_array_free (names, FALSE);
-  g_ptr_array_free (names, TRUE);
-  return NULL;
-}
-
 static WsToolState *
 join (WsArchive *archive, const GArray *rows, GError **error)
 {
   const char *newest = rows->len > 0 ? g_array_index (rows, Row, rows->len - 1).id : NULL;
   g_autoptr (WsInspection) last = newest != NULL ? ws_archive_find (archive, newest, error) : NULL;
-  g_auto (GStrv) required = last != NULL ? required_views (last->record) : NULL;
+  g_auto (GStrv) required = last != NULL ? wsi_columns_views (last->record) : NULL;
   g_autofree WsViewResult *results = g_new0 (WsViewResult, rows->len + 1);
   guint n_wrong = 0;
   if (newest != NULL && last == NULL)

@@ -47,10 +47,7 @@ add (const WsInspection *inspection, gpointer data, GError **error)
 {
   Writer *writer = data;
   if (inspection->wrong != NULL)
-  {
     writer->status = wsi_archive_tell_wrong (writer->archive, inspection->id, inspection->wrong);
-    return TRUE;
-  }
   if (ws_exchange_add (writer->exchange, inspection, writer->out, error))
     return flush (writer, FLUSH_BYTES, error);
   g_prefix_error (error, "%s: ", inspection->id);
@@ -70,6 +67,66 @@ write_some (WsArchive *archive, const WsArchiveFilter *filter, char **ids, Write
       return FALSE;
   }
   return TRUE;
+}
+
+/* Ids of tools, each once, and inspections without a tool. */
+typedef struct
+{
+  GHashTable *known;
+  GPtrArray *tools, *others;
+} Chosen;
+
+static gboolean
+choose (const WsInspection *inspection, gpointer data, GError **error)
+{
+  Chosen *chosen = data;
+  (void)error;
+  if (inspection->tool == NULL)
+    g_ptr_array_add (chosen->others, g_strdup (inspection->id));
+  else if (!g_hash_table_contains (chosen->known, inspection->tool))
+  {
+    g_ptr_array_add (chosen->tools, g_strdup (inspection->tool));
+    g_hash_table_add (chosen->known, g_ptr_array_index (chosen->tools, chosen->tools->len - 1));
+  }
+  return TRUE;
+}
+
+static gboolean
+choose_some (WsArchive *archive, const WsArchiveFilter *filter, char **ids, Chosen *chosen,
+             GError **error)
+{
+  if (*ids == NULL)
+    return ws_archive_each (archive, filter, FALSE, choose, chosen, error);
+  for (; *ids != NULL; ids++)
+  {
+    g_autoptr (WsInspection) inspection = ws_archive_find (archive, *ids, error);
+    if (inspection == NULL || !choose (inspection, chosen, error))
+      return FALSE;
+  }
+  return TRUE;
+}
+
+/* A form that says what a tool is fit for gets all of the tool's inspections, whichever were
+ * chosen: what was left out might be what rejects it. */
+static gboolean
+write_tools (WsArchive *archive, const WsArchiveFilter *filter, char **ids, Writer *writer,
+             GError **error)
+{
+  g_autoptr (GHashTable) known = g_hash_table_new (g_str_hash, g_str_equal);
+  g_autoptr (GPtrArray) tools = g_ptr_array_new_with_free_func (g_free);
+  g_autoptr (GPtrArray) others = g_ptr_array_new_with_free_func (g_free);
+  Chosen chosen = { known, tools, others };
+  if (!choose_some (archive, filter, ids, &chosen, error))
+    return FALSE;
+  for (guint i = 0; i < tools->len; i++)
+  {
+    WsArchiveFilter all = WS_ARCHIVE_ALL;
+    all.tool = g_ptr_array_index (tools, i);
+    if (!ws_archive_each (archive, &all, TRUE, add, writer, error))
+      return FALSE;
+  }
+  g_ptr_array_add (others, NULL);
+  return others->len == 1 || write_some (archive, NULL, (char **)others->pdata, writer, error);
 }
 
 static const char *
@@ -101,7 +158,8 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, int *status, G
   g_autoptr (WsExchange) exchange = ws_exchange_new ((WsExchangeForm)form, ws_view_lookup, time);
   g_autoptr (GString) out = g_string_new (NULL);
   Writer writer = { exchange, out, chosen->output == NULL, archive, WS_EXIT_ACCEPT };
-  if (!write_some (archive, &filter, ids, &writer, error))
+  if (!(form == WS_EXCHANGE_MTCONNECT ? write_tools : write_some) (archive, &filter, ids, &writer,
+                                                                   error))
     return FALSE;
   for (gboolean more = TRUE; more;)
     if (!ws_exchange_finish (exchange, out, &more, error) || !flush (&writer, FLUSH_BYTES, error))
@@ -130,8 +188,8 @@ const WsCommand wsi_archive_export = {
   .arguments = "DIR [ID…]",
   .about = "Writes inspections, all of them or those that the options or ids choose, for other "
            "programs:\ncsv (a line a quantity), jsonl (a line an inspection; archive import takes "
-           "it), qif (QIF 3.0\nresults), mtconnect (cutting-tool assets, each tool as last "
-           "measured).",
+           "it), qif (QIF 3.0\nresults), mtconnect (cutting-tool assets, each tool by all "
+           "its views).",
   .groups = { { options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (Options, filter) } },
   .size = sizeof (Options),
   .run = export_some,
