@@ -49,7 +49,7 @@ hard_wrong_card (HardShot *shot)
     return;
   /* The nominal of another tool altogether. */
   SceneCamera unused;
-  shot->expected = HARD_NOT_JUDGED;
+  shot->expected = HARD_NOT_ACCEPTED;
   scene_profile_random (shot->scene_seed + 1, &shot->profile, &unused);
 }
 
