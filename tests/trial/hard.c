@@ -10,7 +10,7 @@
 
 typedef struct
 {
-  char *only_kind, *only_view, *keep;
+  char *only_kind, *only_view, *keep, *numbers;
   gint count, jobs;
   gint64 seed;
   const char *program;
@@ -25,7 +25,8 @@ typedef struct
   guint64 seed;
   HardOutcome outcome;
   char *scene;
-  double strength;
+  double strength, bound_deg; /* of the point angle; NAN: not known */
+  guint lip_px;
 } Task;
 
 /* ---- One picture --------------------------------------------------------------------------- */
@@ -96,6 +97,7 @@ run_task (gpointer data, gpointer unused)
   g_autoptr (HardShot) shot = hard_shot_new (task->kind, task->seed, options->cache);
   task->scene = g_strdup (scene_name (shot->scene));
   task->strength = shot->strength;
+  task->bound_deg = hard_lip_bound_deg (shot, &task->lip_px);
   g_autofree char *name = g_strdup_printf ("%s-%" G_GUINT64_FORMAT, task->kind->name, task->seed);
   g_autofree char *folder = g_build_filename (options->folder, name, NULL);
   g_mkdir_with_parents (folder, 0777);
@@ -183,6 +185,8 @@ task_free (gpointer data)
 {
   Task *task = data;
   g_free (task->outcome.what);
+  if (task->outcome.numbers != NULL)
+    g_string_free (task->outcome.numbers, TRUE);
   g_free (task->scene);
   g_free (task);
 }
@@ -239,6 +243,28 @@ make_tasks (const HardOptions *options)
   return tasks;
 }
 
+/* A line a picture, "picture,KIND,SCENE,SEED,STRENGTH,SORT,NEEDLESS,LIP_PX,BOUND_DEG", then one a
+ * number. */
+static gboolean
+save_numbers (const char *path, const GPtrArray *tasks)
+{
+  g_autoptr (GString) text = g_string_new (NULL);
+  for (guint i = 0; i < tasks->len; i++)
+  {
+    const Task *task = tasks->pdata[i];
+    const HardOutcome *outcome = &task->outcome;
+    char strength[G_ASCII_DTOSTR_BUF_SIZE], bound[G_ASCII_DTOSTR_BUF_SIZE];
+    g_ascii_formatd (strength, sizeof strength, "%.1f", task->strength);
+    g_ascii_formatd (bound, sizeof bound, "%.6g", task->bound_deg);
+    g_string_append_printf (text, "picture,%s,%s,%" G_GUINT64_FORMAT ",%s,%d,%d,%u,%s\n",
+                            task->kind->name, task->scene, task->seed, strength, (int)outcome->sort,
+                            outcome->held, task->lip_px, bound);
+    if (outcome->numbers != NULL)
+      g_string_append (text, outcome->numbers->str);
+  }
+  return g_file_set_contents (path, text->str, -1, NULL);
+}
+
 static int
 run_tasks (const HardOptions *options)
 {
@@ -258,6 +284,8 @@ run_tasks (const HardOptions *options)
     if (task->outcome.sort < HARD_WRONG && options->count == 1 && options->only_kind != NULL)
       g_print ("%s\n", task->outcome.what != NULL ? task->outcome.what : "covered");
   }
+  if (options->numbers != NULL && !save_numbers (options->numbers, tasks))
+    return 73;
   return print_table (tasks) == 0 ? 0 : 1;
 }
 
@@ -272,6 +300,7 @@ hard_main (int argc, char **argv)
     { "count", 0, 0, G_OPTION_ARG_INT, &o.count, "Pictures of each kind, 54 by default", "N" },
     { "seed", 0, 0, G_OPTION_ARG_INT64, &o.seed, "First seed, 1 by default", "S" },
     { "jobs", 0, 0, G_OPTION_ARG_INT, &o.jobs, "So many at once, 1 by default", "N" },
+    { "numbers", 0, 0, G_OPTION_ARG_FILENAME, &o.numbers, "Write all there is to sum up", "FILE" },
     { "keep", 0, 0, G_OPTION_ARG_FILENAME, &o.keep, "Keep what is wrong here", "DIR" },
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
   };
@@ -298,5 +327,6 @@ hard_main (int argc, char **argv)
   g_free (o.only_kind);
   g_free (o.only_view);
   g_free (o.keep);
+  g_free (o.numbers);
   return status;
 }

@@ -2,7 +2,8 @@
  * The campaign: pictures that are hard to measure, from harmless to hopeless, and whether the
  * program is ever wrong with confidence about one.
  *
- *   trial hard [--kind KIND] [--view VIEW] [--count N] [--seed S] [--jobs N] [--keep DIR] PROGRAM
+ *   trial hard [--kind KIND] [--view VIEW] [--count N] [--seed S] [--jobs N] [--keep DIR]
+ *              [--numbers FILE] PROGRAM
  *
  * A kind is one line of hard_kinds.def and at most two functions in a file hard_NAME.c: one that
  * changes the scene before it is rendered, one that changes the picture, both by the shot's
@@ -107,11 +108,12 @@ struct HardShot
 
 typedef struct
 {
-  const char *name;
-  guint scenes; /* HardScenes */
+  const char *name; /* "" for a heading */
+  guint scenes;     /* HardScenes */
   void (*before) (HardShot *);
   void (*after) (HardShot *);
   HardExpected expected;
+  const char *heading; /* of the kinds that follow, NULL but for headings */
 } HardKind;
 
 /* Of hard_kinds.def; the one after the last has no name. */
@@ -124,8 +126,10 @@ void hard_nothing (HardShot *shot);
 #define HARD_KIND(name, scenes, before, after, expected)                                           \
   void before (HardShot *shot);                                                                    \
   void after (HardShot *shot);
+#define HARD_HEADING(text)
 #include "hard_kinds.def"
 #undef HARD_KIND
+#undef HARD_HEADING
 
 /* ---- Shots (hard_shot.c) --------------------------------------------------------------- */
 
@@ -160,6 +164,14 @@ double hard_between (const HardShot *shot, double low, double high);
 
 /* The truth of a quantity; NAN takes it away. */
 void hard_set_truth (HardShot *shot, const char *quantity, double value);
+
+/* The least standard deviation that the point angle of a drill's silhouette can be had with, and
+ * its lips' mean length in px; NAN for other scenes.  Cramer-Rao bound of a straight edge blurred
+ * by a Gaussian s, in white noise sigma over a contrast C, N px long: its direction is known to
+ * sqrt (24 sqrt(pi) s) sigma / (C N^1.5), with 1/12 px^2 for the pixels added to s^2; the angle
+ * between two, sqrt (2) times.  From the information of independent pixels, S. M. Kay, Fundamentals
+ * of Statistical Signal Processing: Estimation Theory, 1993, chapter 3. */
+double hard_lip_bound_deg (const HardShot *shot, guint *lip_px);
 
 /* Tells the program of another scene's view, tool and size in place of its own. */
 void hard_shot_tell (HardShot *shot, HardScenes other);
@@ -207,6 +219,11 @@ SceneImage *hard_image_of (const HardShot *shot);
 
 /* The verb; gives the exit status: 0 when nothing was wrong with confidence. */
 int hard_main (int argc, char **argv);
+
+/* ---- Reporting (hard_report.c) ------------------------------------------------------------- */
+
+/* trial report NUMBERS…: the page docs/accuracy.md, of what --numbers wrote. */
+int report_main (int argc, char **argv);
 
 G_END_DECLS
 

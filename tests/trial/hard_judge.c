@@ -32,6 +32,25 @@ is_false (const json_t *quantity, double truth)
          (g_strcmp0 (verdict, "reject") == 0 && inside);
 }
 
+static void
+note (HardOutcome *outcome, const HardShot *shot, const char *name, const json_t *quantity,
+      double error)
+{
+  const double unit = g_str_has_suffix (name, "_mm") ? shot->mm_per_px : 1.0;
+  const double numbers[] = { error / unit, number (quantity, "U") / unit,
+                             trial_U_without_setting (quantity) / unit };
+  if (outcome->numbers == NULL)
+    outcome->numbers = g_string_new (NULL);
+  g_string_append (outcome->numbers, name);
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+  {
+    char text[G_ASCII_DTOSTR_BUF_SIZE];
+    g_string_append_printf (outcome->numbers, ",%s",
+                            g_ascii_formatd (text, sizeof text, "%.6g", numbers[i]));
+  }
+  g_string_append_c (outcome->numbers, '\n');
+}
+
 /* Compares all numbers; what is wrong with the worst, or NULL. */
 static char *
 compare (const HardShot *shot, const TrialRun *run, HardOutcome *outcome)
@@ -49,6 +68,7 @@ compare (const HardShot *shot, const TrialRun *run, HardOutcome *outcome)
       continue;
     const double ratio = fabs (value - expected) / MAX (U, 1e-9);
     outcome->n++;
+    note (outcome, shot, name, quantity, value - expected);
     outcome->n_covered += ratio <= 1.0;
     if (ratio > 1.0 && is_false (quantity, expected))
       worst = MIN (worst, 1.0);

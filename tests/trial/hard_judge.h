@@ -23,6 +23,7 @@ typedef struct
   HardSort sort;
   gboolean held;      /* no verdict because something is doubted, not for want of limits */
   guint n, n_covered; /* numbers that have a truth; those with it inside U */
+  GString *numbers;   /* a line "quantity,error,U,U without alignment" each, degrees or px; NULL */
   char *what;         /* what is wrong, or the verdict and its reason; owned */
 } HardOutcome;
 

@@ -365,6 +365,25 @@ hard_shot_new (const HardKind *kind, guint64 seed, HardCache *cache)
   return shot;
 }
 
+double
+hard_lip_bound_deg (const HardShot *shot, guint *lip_px)
+{
+  const SceneCamera *camera = &shot->camera;
+  const double a = json_number_value (json_object_get (shot->truth, "lip_length_a_mm"));
+  const double b = json_number_value (json_object_get (shot->truth, "lip_length_b_mm"));
+  const double length = 0.5 * (a + b) / camera->mm_per_px;
+  *lip_px = 0;
+  if (shot->scene != HARD_DRILL_SIDE || !(length > 1.0))
+    return NAN;
+  *lip_px = (guint)length;
+  const double light = 0.5 * (camera->back + camera->front);
+  const double sigma = sqrt (camera->shot * camera->shot * light + camera->read * camera->read);
+  const double s = sqrt (camera->blur_px * camera->blur_px + 1.0 / 12.0);
+  const double direction =
+    sqrt (24.0 * sqrt (G_PI) * s) * sigma / (camera->back - camera->front) / pow (length, 1.5);
+  return sqrt (2.0) * direction * 180.0 / G_PI;
+}
+
 static double
 size_told (const HardShot *shot)
 {

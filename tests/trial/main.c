@@ -11,6 +11,8 @@ main (int argc, char **argv)
     return hard_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "shown") == 0)
     return shown_main (argc - 1, argv + 1);
-  g_printerr ("trial: give hard or shown, then --help\n");
+  if (argc > 1 && strcmp (argv[1], "report") == 0)
+    return report_main (argc - 1, argv + 1);
+  g_printerr ("trial: give hard, shown or report, then --help\n");
   return 64;
 }

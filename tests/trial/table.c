@@ -65,9 +65,8 @@ is_of_the_setting (const char *name)
   return strstr (name, "alignment") != NULL || strcmp (name, "unknown lens") == 0;
 }
 
-/* Expanded uncertainty of the budget's other lines. */
-static double
-without_setting (const json_t *quantity)
+double
+trial_U_without_setting (const json_t *quantity)
 {
   double squares = 0.0;
   gsize i;
@@ -106,7 +105,7 @@ error_in (const json_t *record, TrialQuantity quantity, double truth, double uni
     return FALSE;
   error->error = (json_number_value (value) - truth) / unit;
   error->U = json_number_value (json_object_get (found, "U")) / unit;
-  error->U_rest = without_setting (found) / unit;
+  error->U_rest = trial_U_without_setting (found) / unit;
   return TRUE;
 }
 

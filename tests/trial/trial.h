@@ -157,6 +157,10 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC (TrialTable, trial_table_free)
 gboolean trial_error (const json_t *record, const json_t *truth, TrialQuantity quantity,
                       TrialError *error);
 
+/* A record's quantity's U without what the rendered world has right: how the tool lies, and the
+ * lens (alignment lines). */
+double trial_U_without_setting (const json_t *quantity);
+
 /* Adds every quantity that both record and truth have, but for chips where there is none and none
  * is told: their U says how small a chip would be seen, and there is no error to compare it with.
  */
