@@ -53,30 +53,69 @@ alike (const double *d, guint n)
   return sqrt (MAX (sum, 1));
 }
 
-double
-wsi_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
+/* Distances of the points that count from the line, and their number. */
+static double *
+distances_of (const WsBladeEdge *edge, guint *m)
 {
   const WsPoint *p = (const WsPoint *)(void *)edge->points->data;
-  const guint n = edge->points->len, window = FORM_WINDOW;
-  g_autofree double *kept = g_new (double, n + 1);
-  double scratch[FORM_WINDOW];
-  guint m = 0;
-  for (guint i = 0; i < n; i++)
+  double *kept = g_new (double, edge->points->len + 1);
+  *m = 0;
+  for (guint i = 0; i < edge->points->len; i++)
     if (edge->used[i])
-      kept[m++] = wsi_line_distance (&edge->line, p[i]);
-  double low = HUGE_VAL, high = -HUGE_VAL;
-  /* Of a median of normal values.  Form goes on from point to point as well. */
-  const double scatter = edge->line.scatter;
-  *noise =
-    sqrt (0.5 * G_PI / window) * MIN (scatter, most) * (scatter <= most ? alike (kept, m) : 1);
-  for (guint i = 0; i + window <= m; i += window / 2)
+      kept[(*m)++] = wsi_line_distance (&edge->line, p[i]);
+  return kept;
+}
+
+static double
+peak_to_valley (const double *d, guint n)
+{
+  double scratch[FORM_WINDOW], low = HUGE_VAL, high = -HUGE_VAL;
+  for (guint i = 0; i + FORM_WINDOW <= n; i += FORM_WINDOW / 2)
   {
-    memcpy (scratch, kept + i, sizeof (double) * window);
-    const double middle = wsi_median (scratch, window);
+    memcpy (scratch, d + i, sizeof (double) * FORM_WINDOW);
+    const double middle = wsi_median (scratch, FORM_WINDOW);
     low = MIN (low, middle);
     high = MAX (high, middle);
   }
   return high > low ? high - low : 0;
+}
+
+double
+wsi_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
+{
+  guint m;
+  g_autofree double *kept = distances_of (edge, &m);
+  /* Of a median of normal values.  Form goes on from point to point as well. */
+  const double scatter = edge->line.scatter;
+  *noise =
+    sqrt (0.5 * G_PI / FORM_WINDOW) * MIN (scatter, most) * (scatter <= most ? alike (kept, m) : 1);
+  return peak_to_valley (kept, m);
+}
+
+/* A mean over FORM_WINDOW points spreads as much as a Gaussian of this many: sqrt ((n^2 - 1) / 12).
+ */
+#define WINDOW_SPREAD 1.41
+
+double
+wsi_blade_softened (const WsBladeEdge *edge, double blur)
+{
+  guint n;
+  g_autofree double *kept = distances_of (edge, &n);
+  g_autofree double *smooth = g_new (double, n + 1);
+  const double spread = hypot (blur, WINDOW_SPREAD);
+  const guint reach = (guint)ceil (3 * spread);
+  for (guint i = 0; i < n; i++)
+  {
+    double sum = 0, weights = 0;
+    for (guint k = i > reach ? i - reach : 0; k < n && k <= i + reach; k++)
+    {
+      const double off = ((double)k - i) / spread, weight = exp (-0.5 * off * off);
+      sum += weight * kept[k];
+      weights += weight;
+    }
+    smooth[i] = sum / weights;
+  }
+  return MAX (peak_to_valley (kept, n) - peak_to_valley (smooth, n), 0);
 }
 
 /* A notch between the corners: what lies beyond their reach belongs to them. */

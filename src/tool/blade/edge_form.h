@@ -24,6 +24,10 @@ WsBladeScan wsi_blade_scan (const WsBlade *blade, guint edge);
  * noise at most, the rest is form. */
 double wsi_blade_straightness (const WsBladeEdge *edge, double most, double *noise);
 
+/* What of that peak to valley goes when the edge is smoothed once more, as blur (`blur` px) and
+ * medians have smoothed it already: about what they took, px. */
+double wsi_blade_softened (const WsBladeEdge *edge, double blur);
+
 /* The deepest notch in an edge. */
 typedef struct
 {

@@ -1,5 +1,8 @@
+#include "base/geometry.h"
 #include "base/testing.h"
 #include "tool/blade/edge_form.h"
+
+#include <string.h>
 
 #define LENGTH 100
 #define DEPTH 10
@@ -57,6 +60,33 @@ what_is_less_deep_is_none (void **state)
   assert_near (notch_between (0, 0).depth, 0, 0);
 }
 
+/* Waves of length w lose exp (-2 (pi s / w)^2) in a Gaussian of spread s: the blur's, and that of a
+ * mean of five points, sqrt (2). */
+static void
+waves_are_softened_by_their_length (void **state)
+{
+  (void)state;
+  const double height = 3, blur = 1.5;
+  for (double wave = 20; wave < 200; wave *= 1.5)
+  {
+    WsBladeEdge edge = { .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)) };
+    edge.line = (WsLineFit){ .direction = { 1, 0 } };
+    for (guint i = 0; i < 1000; i++)
+    {
+      const WsPoint p = { i, 0.5 * height * sin (2 * G_PI * i / wave) };
+      g_array_append_val (edge.points, p);
+    }
+    edge.used = g_malloc (edge.points->len);
+    memset (edge.used, 1, edge.points->len);
+    const double spread = hypot (blur, G_SQRT2), turn = G_PI * spread / wave;
+    assert_near (wsi_blade_softened (&edge, blur), height * (1 - exp (-2 * turn * turn)), 0.1);
+    memset (edge.used, 0, edge.points->len);
+    assert_near (wsi_blade_softened (&edge, blur), 0, 0);
+    g_array_unref (edge.points);
+    g_free (edge.used);
+  }
+}
+
 int
 main (void)
 {
@@ -64,6 +94,7 @@ main (void)
     cmocka_unit_test (blur_lifts_a_notch),
     cmocka_unit_test (half_a_notch_has_no_lift),
     cmocka_unit_test (what_is_less_deep_is_none),
+    cmocka_unit_test (waves_are_softened_by_their_length),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

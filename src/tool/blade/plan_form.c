@@ -107,8 +107,16 @@ wsi_blade_plan_add_chip (const WsBlade *blade, const WsOptics *optics, double wi
 #define NOISE_SPREAD 3.2
 #define FORM_FLOOR_PX 0.03
 
-/* Blur and medians soften short waves; part of the peak to valley, own trials. */
+/* Blur and medians soften short waves: by this part of the peak to valley at least, own trials; and
+ * by about the part that goes when they soften once more.  That much is taken, for the shortest
+ * waves are gone already. */
 #define FORM_SOFTENED 0.18
+
+/* Where more of it goes, nothing is left to reckon from. */
+#define MOST_SOFTENED 0.3
+
+/* Part of a noisy straight edge's peak to valley that goes in smoothing. */
+#define NOISE_SMOOTHED 0.7
 
 /* Beyond this many times the bound the front's scatter is form, unless both sides, ground flat as
  * they are, scatter as much. */
@@ -129,8 +137,14 @@ wsi_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantit
   const double form =
     wsi_blade_straightness (&blade->edges[WS_BLADE_FRONT], most_noise (blade), &noise);
   wsi_quantity_set_seen (quantity, form, optics);
-  wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
-                              hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX), optics);
+  const double u_noise = hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX);
+  /* Noise is smoothed, too. */
+  const double again = wsi_blade_softened (&blade->edges[WS_BLADE_FRONT], blade->outline->blur_px);
+  const double less = NOISE_SMOOTHED * u_noise;
+  const double more = sqrt (MAX (again * again - less * less, 0));
+  const double left = MAX (form - more, MOST_SOFTENED * form);
+  const double softened = left > 0 ? form * more / left : 0;
+  wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_noise, optics);
   wsi_quantity_add_seen_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
-                              FORM_SOFTENED * form, optics);
+                              MAX (FORM_SOFTENED * form, softened), optics);
 }
