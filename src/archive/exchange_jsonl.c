@@ -4,6 +4,7 @@
 #include <whetsight/error.h>
 
 #include "archive/exchange.h"
+#include "archive/record_check.h"
 
 #define FORM "whetsight-inspection/1"
 
@@ -76,6 +77,34 @@ read_whole (const char *line, json_t *whole)
   return inspection;
 }
 
+static gboolean
+check (const WsInspection *inspection, GError **error)
+{
+  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
+  const gboolean good = wsi_record_check (record, error);
+  json_decref (record);
+  return good;
+}
+
+/* A line of a form that we don't know isn't read as one that we do. */
+static gboolean
+check_form (json_t *whole, GError **error)
+{
+  static const char *const texts[] = { "settings", "station", "grinder", "annotated" };
+  const char *form = json_string_value (json_object_get (whole, "inspection"));
+  const json_t *reground = json_object_get (whole, "reground");
+  gboolean good =
+    form != NULL && g_str_equal (form, FORM) && (reground == NULL || json_is_boolean (reground));
+  for (gsize i = 0; good && i < G_N_ELEMENTS (texts); i++)
+  {
+    const json_t *value = json_object_get (whole, texts[i]);
+    good = value == NULL || json_is_null (value) || json_is_string (value);
+  }
+  if (!good)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "not of the form " FORM);
+  return good;
+}
+
 WsInspection *
 ws_exchange_read (const char *line, GError **error)
 {
@@ -88,7 +117,13 @@ ws_exchange_read (const char *line, GError **error)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "no JSON: %s", cause.text);
     return NULL;
   }
-  if (json_object_get (whole, "inspection") != NULL)
+  const gboolean is_whole = json_object_get (whole, "inspection") != NULL;
+  if (is_whole && !check_form (whole, error))
+  {
+    json_decref (whole);
+    return NULL;
+  }
+  if (is_whole)
     inspection = read_whole (trimmed, whole);
   else
   {
@@ -96,7 +131,9 @@ ws_exchange_read (const char *line, GError **error)
     inspection->record = g_strdup (trimmed);
   }
   json_decref (whole);
-  return wsi_columns_fill (inspection, NULL, NULL, error) ? g_steal_pointer (&inspection) : NULL;
+  return wsi_columns_fill (inspection, NULL, NULL, error) && check (inspection, error)
+           ? g_steal_pointer (&inspection)
+           : NULL;
 }
 
 const WsExchangeKind wsi_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL, NULL };

@@ -52,10 +52,11 @@ write_samples (WsExchangeForm form)
   g_autoptr (WsExchange) exchange = ws_exchange_new (form, lookup, TIME);
   GString *out = g_string_new (NULL);
   static const char *const verdicts[] = { "accept", "reject", "undecided" };
+  static const double angles[] = { 118.25, 121.25, 120.02 };
   for (guint i = 0; i < G_N_ELEMENTS (verdicts); i++)
   {
     g_autofree char *id = g_strdup_printf ("id-%u", i);
-    g_autoptr (WsInspection) inspection = inspection_new (id, verdicts[i], 118.25 + i);
+    g_autoptr (WsInspection) inspection = inspection_new (id, verdicts[i], angles[i]);
     assert_true (ws_exchange_add (exchange, inspection, out, NULL));
   }
   finish (exchange, out);
@@ -79,7 +80,7 @@ test_csv (void **state)
   assert_string_equal (second->fields[wsi_csv_column (head, "station")],
                        "bench \"2\", left,\nby the \"record\": { door");
   assert_string_equal (second->fields[wsi_csv_column (head, "symbol")], "SIG");
-  assert_string_equal (second->fields[wsi_csv_column (head, "value")], "119.25");
+  assert_string_equal (second->fields[wsi_csv_column (head, "value")], "121.25");
   assert_string_equal (second->fields[wsi_csv_column (head, "upper")], "120");
   /* Records of older versions have none. */
   assert_string_equal (second->fields[wsi_csv_column (head, "smallest_seen")], "");
@@ -135,6 +136,43 @@ test_reading_other_lines (void **state)
     g_autoptr (GError) error = NULL;
     assert_null (ws_exchange_read (wrong[i], &error));
     assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+  }
+}
+
+/* What a record may not say of itself; each is a good one with one thing changed. */
+static void
+test_reading_contradictions (void **state)
+{
+  static const struct
+  {
+    const char *from, *to, *told;
+  } changes[] = {
+    { "\"value\": 121.2500", "\"value\": 118.2500", "is told as reject" },
+    { "\"upper\": 120.0", "\"upper\": 130.0", "is told as reject" },
+    { "\"U\": 0.05", "\"U\": 5.0", "is told as reject" },
+    { "\"U\": 0.05", "\"U\": null", "without U" },
+    { "\"U\": 0.05", "\"U\": \"0.05\"", "neither a number nor null" },
+    { "\"verdict\": \"reject\", \"reason\"", "\"verdict\": \"accept\", \"reason\"", "accepted" },
+    { "\"verdict\": \"reject\", \"reason\"", "\"verdict\": \"retake\", \"reason\"", "retake" },
+    { "\"verdict\": \"reject\", \"reason\"", "\"verdict\": null, \"reason\"", "isn't" },
+    { "\"verdict\": \"reject\", \"reason\"", "\"verdict\": \"good\", \"reason\"", "verdict" },
+    { "2026-11-25T10:15:02Z", "2026-02-30T10:15:02Z", "its time" },
+    { "2026-11-25T10:15:02Z", "yesterday", "its time" },
+    { "\"findings\": [", "\"findings\": 1, \"other\": [", "findings" },
+  };
+  const Sample sample = { "id-1", "2026-11-25T10:15:02Z", "QT-D-0118", "reject", 121.25, NULL };
+  g_autofree char *good = sample_record (&sample);
+  g_autoptr (WsInspection) read = ws_exchange_read (good, NULL);
+  (void)state;
+  assert_non_null (read);
+  for (gsize i = 0; i < G_N_ELEMENTS (changes); i++)
+  {
+    g_autoptr (GError) error = NULL;
+    g_auto (GStrv) parts = g_strsplit (good, changes[i].from, 2);
+    g_autofree char *changed = g_strjoinv (changes[i].to, parts);
+    assert_string_not_equal (changed, good);
+    assert_null (ws_exchange_read (changed, &error));
+    assert_contains (error->message, changes[i].told);
   }
 }
 
@@ -195,7 +233,7 @@ test_qif (void **state)
   assert_contains (text, "<CharacteristicStatusEnum>INDETERMINATE<");
   assert_contains (text, "<InspectionStatusEnum>FAIL<");
   assert_contains (text, "<Name>SIG</Name>");
-  assert_contains (text, "<Value combinedUncertainty=\"0.025\">119.25</Value>");
+  assert_contains (text, "<Value combinedUncertainty=\"0.025\">121.25</Value>");
   assert_contains (text, "<CharacteristicItems n=\"2\">");
   assert_contains (text, "value=\"QT-D &lt;&amp;&gt;, 0118\"");
 }
@@ -208,7 +246,7 @@ test_mtconnect (void **state)
   check_well_formed (text);
   assert_contains (text, "assetCount=\"1\"");
   assert_contains (text, "<PointAngle code=\"SIG\" units=\"DEGREE\" minimum=\"116\" "
-                         "maximum=\"120\">120.25</PointAngle>");
+                         "maximum=\"120\">120.02</PointAngle>");
   assert_contains (text, "<CuttingDiameterMax code=\"DC\" units=\"MILLIMETER\"");
   assert_lacks (text, "118.25");
 }
@@ -420,6 +458,7 @@ main (int argc, char **argv)
     cmocka_unit_test (test_csv),
     cmocka_unit_test (test_jsonl_comes_back_as_it_was),
     cmocka_unit_test (test_reading_other_lines),
+    cmocka_unit_test (test_reading_contradictions),
     cmocka_unit_test (test_qif),
     cmocka_unit_test (test_mtconnect),
     cmocka_unit_test (test_mtconnect_joins_views),

@@ -11,13 +11,14 @@
 static char *
 make_archive (const Fixture *fixture)
 {
+  static const double angles[] = { 0.0, 118.0, 121.25, 119.0 };
   char *folder = file_in (fixture, "archive");
   g_autoptr (WsArchive) archive = ws_archive_open (folder, WS_ARCHIVE_WRITE, NULL);
   for (int i = 1; i <= 3; i++)
   {
     g_autofree char *id = g_strdup_printf ("id-%d", i);
     g_autofree char *time = g_strdup_printf ("2026-11-25T1%d:00:00Z", i);
-    const Sample sample = { id, time, "QT-D-1", i == 2 ? "reject" : "accept", 117.0 + i, NULL };
+    const Sample sample = { id, time, "QT-D-1", i == 2 ? "reject" : "accept", angles[i], NULL };
     g_autoptr (WsInspection) inspection = sample_inspection (&sample);
     assert_true (ws_archive_store (archive, inspection, NULL, NULL));
   }
@@ -72,7 +73,7 @@ test_readers (void **state)
   {
     g_auto (Run) exported = run ("archive", "export", archive, "--format", forms[i], NULL);
     assert_left_out (&exported);
-    assert_lacks (exported.out, "119");
+    assert_lacks (exported.out, "121.25");
   }
 }
 
@@ -91,12 +92,50 @@ test_a_study (void **state)
   assert_contains (study.err, "not as it was written");
 }
 
+static void
+assert_imports_nothing (const char *archive, const char *path, const char *told)
+{
+  g_auto (Run) import = run ("archive", "import", archive, path, NULL);
+  assert_int_equal (import.status, 65);
+  assert_contains (import.err, "nothing imported");
+  assert_contains (import.err, told);
+  g_auto (Run) verify = run ("archive", "verify", archive, NULL);
+  assert_int_equal (verify.status, 0);
+  assert_contains (verify.out, "3 inspections");
+}
+
+/* A file is taken in whole or refused whole. */
+static void
+test_import (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *archive = make_archive (fixture);
+  g_autofree char *path = file_in (fixture, "lines.jsonl");
+  g_auto (Run) all =
+    run ("archive", "export", archive, "--format", "jsonl", "--output", path, NULL);
+  assert_int_equal (all.status, 0);
+  g_auto (Run) again = run ("archive", "import", archive, path, NULL);
+  assert_contains (again.out, "0 imported, 3 there already");
+
+  g_autofree char *good = NULL;
+  gsize length;
+  assert_true (g_file_get_contents (path, &good, &length, NULL));
+  g_auto (GStrv) parts = g_strsplit (good, "R. Vane", 2);
+  g_autofree char *other = g_strjoinv ("Q. Quill", parts);
+  assert_true (g_file_set_contents (path, other, -1, NULL));
+  assert_imports_nothing (archive, path, "id-1 is there already, with another text for who ground");
+  good[length - 2] = '\0';
+  assert_true (g_file_set_contents (path, good, (gssize)length, NULL));
+  assert_imports_nothing (archive, path, "line 3: nothing imported: a zero byte");
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (test_readers, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_study, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_import, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -1,3 +1,5 @@
+#define _POSIX_C_SOURCE 200809L /* getline */
+#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -203,12 +205,39 @@ typedef struct
   guint stored, known;
 } Tally;
 
-/* A record that is there already is passed by; another one of its id is an error. */
+/* What a line says otherwise than what is there of the same record; NULL for nothing. */
+static const char *
+difference (const WsInspection *a, const WsInspection *b)
+{
+  const struct
+  {
+    const char *name, *a, *b;
+  } texts[] = {
+    { "the record", a->record, b->record },
+    { "the settings", a->settings, b->settings },
+    { "the station", a->station, b->station },
+    { "who ground it", a->grinder, b->grinder },
+    { "the annotated picture", a->annotated, b->annotated },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
+    if (g_strcmp0 (texts[i].a, texts[i].b) != 0)
+      return texts[i].name;
+  return a->reground != b->reground ? "whether it was reground" : NULL;
+}
+
+/* One that is there already is passed by; another one of its id is an error. */
 static gboolean
 take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **error)
 {
   g_autoptr (WsInspection) there = ws_archive_find (archive, inspection->id, NULL);
-  if (there != NULL && g_str_equal (there->record, inspection->record))
+  const char *differs = there != NULL ? difference (there, inspection) : NULL;
+  if (differs != NULL)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s is there already, with another text for %s",
+                 inspection->id, differs);
+    return FALSE;
+  }
+  if (there != NULL)
   {
     tally->known++;
     return TRUE;
@@ -218,36 +247,38 @@ take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **er
 }
 
 static gboolean
-read_line (FILE *file, GString *line)
+read_lines (WsArchive *archive, FILE *file, Tally *tally, GError **error)
 {
-  char part[4096];
-  g_string_truncate (line, 0);
-  while (fgets (part, sizeof part, file) != NULL)
+  size_t room = 0;
+  ssize_t length;
+  g_autofree char *line = NULL;
+  while ((length = getline (&line, &room, file)) > 0)
   {
-    g_string_append (line, part);
-    if (line->str[line->len - 1] == '\n')
-      break;
+    tally->line++;
+    if (memchr (line, '\0', (gsize)length) != NULL)
+    {
+      g_set_error (error, WS_ERROR, WS_ERROR_DATA, "a zero byte: this is no text");
+      return FALSE;
+    }
+    if (strspn (line, " \t\r\n") == (gsize)length)
+      continue;
+    g_autoptr (WsInspection) inspection = ws_exchange_read (line, error);
+    if (inspection == NULL || !take_in (archive, inspection, tally, error))
+      return FALSE;
   }
-  return line->len > 0;
+  if (!ferror (file))
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "can't be read on: %s", g_strerror (errno));
+  return FALSE;
 }
 
 static gboolean
 read_all (WsArchive *archive, FILE *file, const char *path, Tally *tally, GError **error)
 {
-  g_autoptr (GString) line = g_string_new (NULL);
-  while (read_line (file, line))
-  {
-    tally->line++;
-    if (strspn (line->str, " \t\r\n") == line->len)
-      continue;
-    g_autoptr (WsInspection) inspection = ws_exchange_read (line->str, error);
-    if (inspection == NULL || !take_in (archive, inspection, tally, error))
-    {
-      g_prefix_error (error, "%s: line %u: nothing imported: ", path, tally->line);
-      return FALSE;
-    }
-  }
-  return TRUE;
+  if (read_lines (archive, file, tally, error))
+    return TRUE;
+  g_prefix_error (error, "%s: line %u: nothing imported: ", path, tally->line);
+  return FALSE;
 }
 
 static gboolean

@@ -1,0 +1,157 @@
+#include "archive/record_check.h"
+
+#include <math.h>
+
+#include <whetsight/error.h>
+#include <whetsight/judge.h>
+
+#include "archive/state.h"
+
+/* What a record's quantities say together. */
+typedef struct
+{
+  guint n_accept, n_reject, n_undecided, n_numbers;
+} Count;
+
+static gboolean refuse (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
+
+static gboolean
+refuse (GError **error, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  g_autofree char *what = g_strdup_vprintf (format, arguments);
+  va_end (arguments);
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "contradicts itself: %s", what);
+  return FALSE;
+}
+
+/* ---- Types ---------------------------------------------------------------------------- */
+
+static gboolean
+is_text_or_null (const json_t *value)
+{
+  return value == NULL || json_is_null (value) || json_is_string (value);
+}
+
+static gboolean
+is_number_or_null (const json_t *value)
+{
+  return value == NULL || json_is_null (value) || json_is_number (value);
+}
+
+static gboolean
+is_verdict (const json_t *value)
+{
+  return is_text_or_null (value) &&
+         (!json_is_string (value) ||
+          wsi_archive_verdict (json_string_value (value)) != WS_VERDICT_NONE);
+}
+
+static gboolean
+check_texts (json_t *record, GError **error)
+{
+  static const char *const texts[] = { "id", "view", "reason", "program", "hand" };
+  static const char *const lists[] = { "findings", "advice" };
+  for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
+    if (!is_text_or_null (json_object_get (record, texts[i])))
+      return refuse (error, "%s is no text", texts[i]);
+  for (gsize i = 0; i < G_N_ELEMENTS (lists); i++)
+    if (json_object_get (record, lists[i]) != NULL &&
+        !json_is_array (json_object_get (record, lists[i])))
+      return refuse (error, "%s is no list", lists[i]);
+  if (!json_is_object (json_object_get (record, "quantities")))
+    return refuse (error, "quantities is no object");
+  return is_verdict (json_object_get (record, "verdict")) ||
+         refuse (error, "its verdict is none of accept, reject, undecided, retake and null");
+}
+
+/* ISO 8601, in UTC, of a day that there was. */
+static gboolean
+check_time (const json_t *record, GError **error)
+{
+  const char *text = json_string_value (json_object_get (record, "time"));
+  const gboolean formed =
+    text != NULL &&
+    g_regex_match_simple ("^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}([.][0-9]+)?Z$",
+                          text, G_REGEX_DOLLAR_ENDONLY, 0);
+  g_autoptr (GDateTime) time = formed ? g_date_time_new_from_iso8601 (text, NULL) : NULL;
+  return time != NULL || refuse (error, "its time is none, as 2026-11-25T10:15:02Z");
+}
+
+/* ---- Verdicts --------------------------------------------------------------------------- */
+
+static double
+number_at (const json_t *object, const char *key, double otherwise)
+{
+  const json_t *value = json_object_get (object, key);
+  return json_is_number (value) ? json_number_value (value) : otherwise;
+}
+
+static gboolean
+check_quantity (const char *name, const json_t *quantity, Count *count, GError **error)
+{
+  static const char *const numbers[] = { "value", "U", "k", "lower", "upper", "given" };
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+    if (!is_number_or_null (json_object_get (quantity, numbers[i])))
+      return refuse (error, "%s of %s is neither a number nor null", numbers[i], name);
+  if (!json_is_object (quantity) || !is_verdict (json_object_get (quantity, "verdict")))
+    return refuse (error, "%s has no verdict", name);
+
+  const double value = number_at (quantity, "value", NAN), U = number_at (quantity, "U", NAN);
+  const WsVerdict told =
+    wsi_archive_verdict (json_string_value (json_object_get (quantity, "verdict")));
+  const WsVerdict due = ws_verdict_for (value, U, number_at (quantity, "lower", -INFINITY),
+                                        number_at (quantity, "upper", INFINITY));
+  if (isfinite (value) && !(U >= 0.0))
+    return refuse (error, "%s has a value without U", name);
+  /* What somebody measured by other means has its U elsewhere. */
+  const gboolean given = json_is_number (json_object_get (quantity, "given"));
+  if (told != due && told != WS_VERDICT_UNDECIDED && !given)
+    return refuse (error, "%s is told as %s, by its value, U and limits it is %s", name,
+                   told != WS_VERDICT_NONE ? ws_verdict_name (told) : "without limits",
+                   due != WS_VERDICT_NONE ? ws_verdict_name (due) : "without limits");
+  count->n_numbers += isfinite (value) ? 1 : 0;
+  count->n_accept += told == WS_VERDICT_ACCEPT ? 1 : 0;
+  count->n_reject += told == WS_VERDICT_REJECT ? 1 : 0;
+  count->n_undecided += told == WS_VERDICT_UNDECIDED ? 1 : 0;
+  return TRUE;
+}
+
+/* A tool may be rejected by what isn't a number, a blade of the wrong hand say, and then there is a
+ * reason. */
+static gboolean
+check_tool (const json_t *record, const Count *count, GError **error)
+{
+  const WsVerdict told =
+    wsi_archive_verdict (json_string_value (json_object_get (record, "verdict")));
+  const gboolean has_reason = json_is_string (json_object_get (record, "reason"));
+  if (told == WS_VERDICT_RETAKE && (!has_reason || count->n_numbers > 0))
+    return refuse (error, "a retake with numbers, or without a reason");
+  if (told == WS_VERDICT_ACCEPT &&
+      (count->n_accept == 0 || count->n_reject + count->n_undecided > 0))
+    return refuse (error, "accepted, and its quantities aren't");
+  if (told == WS_VERDICT_REJECT && count->n_reject == 0 && !has_reason)
+    return refuse (error, "rejected, and neither a quantity nor a reason says why");
+  if (told != WS_VERDICT_REJECT && count->n_reject > 0)
+    return refuse (error, "a quantity is rejected, and the tool isn't");
+  if (told == WS_VERDICT_NONE && count->n_accept + count->n_undecided > 0)
+    return refuse (error, "a quantity has a verdict, and the tool has none");
+  return TRUE;
+}
+
+gboolean
+wsi_record_check (json_t *record, GError **error)
+{
+  const char *name;
+  json_t *quantity;
+  Count count = { 0 };
+  if (!check_texts (record, error) || !check_time (record, error))
+    return FALSE;
+  json_object_foreach (json_object_get (record, "quantities"), name, quantity)
+  {
+    if (!check_quantity (name, quantity, &count, error))
+      return FALSE;
+  }
+  return check_tool (record, &count, error);
+}
