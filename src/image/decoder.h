@@ -34,6 +34,17 @@ extern const WsImageFormat wsi_image_format_jpeg;
 extern const WsImageFormat wsi_image_format_tiff;
 extern const WsImageFormat wsi_image_format_bmp;
 
+/* Formats by number, for what can't hand over a name's place; NULL beyond the last. */
+guint wsi_image_format_index (const char *name);
+const char *wsi_image_format_name (guint index);
+
+/* A name fit for a message of one line.  Free with g_free(). */
+char *wsi_image_name_to_show (const char *name);
+
+/* A file's content, within `limits`.  Free with g_free(). */
+guint8 *wsi_image_read_file (const char *path, const WsImageLimits *limits, gsize *n_bytes,
+                             GError **error);
+
 /* A picture for `source`, with a colour plane if that is wanted; NULL beyond the limit. */
 WsImage *wsi_image_new_within (const WsImageSource *source, guint width, guint height,
                                GError **error);

@@ -26,9 +26,23 @@ format_of (const WsImageSource *source)
   return NULL;
 }
 
-/* A name fit for a message of one line. */
-static char *
-name_to_show (const char *name)
+guint
+wsi_image_format_index (const char *name)
+{
+  guint i = 0;
+  while (i < G_N_ELEMENTS (formats) && !g_str_equal (formats[i]->name, name))
+    i++;
+  return i;
+}
+
+const char *
+wsi_image_format_name (guint index)
+{
+  return index < G_N_ELEMENTS (formats) ? formats[index]->name : NULL;
+}
+
+char *
+wsi_image_name_to_show (const char *name)
 {
   char *shown = g_filename_display_name (name);
   for (char *c = shown; *c != '\0'; c++)
@@ -79,7 +93,7 @@ ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name, const WsI
                  WsImageFlags flags, GError **error)
 {
   const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
-  g_autofree char *shown = name_to_show (name);
+  g_autofree char *shown = wsi_image_name_to_show (name);
 
   if (!check_file_bytes (shown, n_bytes, chosen, error))
     return NULL;
@@ -153,13 +167,10 @@ read_open_file (int fd, const char *name, const WsImageLimits *limits, gsize *n_
   return NULL;
 }
 
-WsImage *
-ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags, GError **error)
+guint8 *
+wsi_image_read_file (const char *path, const WsImageLimits *limits, gsize *n_bytes, GError **error)
 {
-  const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
-  g_autofree char *shown = name_to_show (path);
-  gsize n_bytes = 0;
-
+  g_autofree char *shown = wsi_image_name_to_show (path);
   /* Not to wait for a pipe's other end. */
   const int fd = open (path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
   if (fd < 0)
@@ -167,8 +178,17 @@ ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags
     set_unreadable (shown, g_strerror (errno), error);
     return NULL;
   }
-  g_autofree guint8 *bytes = read_open_file (fd, shown, chosen, &n_bytes, error);
+  guint8 *bytes = read_open_file (fd, shown, limits, n_bytes, error);
   close (fd);
+  return bytes;
+}
+
+WsImage *
+ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags, GError **error)
+{
+  const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
+  gsize n_bytes = 0;
+  g_autofree guint8 *bytes = wsi_image_read_file (path, chosen, &n_bytes, error);
   if (bytes == NULL)
     return NULL;
   WsImage *image = ws_image_decode (bytes, n_bytes, path, chosen, flags, error);

@@ -490,6 +490,37 @@ test_picture (void **state)
 }
 
 static void
+check_sheet (const char *sheet, const char *width, const char *expected)
+{
+  g_autofree char *new = g_strdup_printf ("\"width\": %s", width);
+  g_autoptr (GBytes) pdf = print_changed ("retake", "\"width\": 640", new, sheet);
+  g_autofree char *said = ask (pdf, "pdftotext", "-layout", "-");
+  assert_contains (said, expected);
+}
+
+/* An archive that somebody else wrote may hold anything in a picture's place. */
+static void
+test_strange_sheets (void **state)
+{
+  (void)state;
+  skip_without ("pdftotext");
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-pdf-XXXXXX", NULL);
+  g_autofree char *sound = annotated_new (folder, 1280);
+  g_autofree char *damaged = g_build_filename (folder, "damaged.png", NULL);
+  static const char bytes[] =
+    "\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\x7f\xff\xff\xff\x7f\xff\xff\xff\x08\2\0\0\0";
+  assert_true (g_file_set_contents (damaged, bytes, sizeof bytes - 1, NULL));
+  check_sheet (damaged, "640", "missing or can't be read");
+  check_sheet (folder, "640", "missing or can't be read");
+  check_sheet ("/dev/zero", "640", "missing or can't be read");
+  check_sheet (sound, "2000", "not of this inspection");
+  check_sheet (sound, "1e300", "no annotated picture");
+  check_sheet (sound, "-640", "no annotated picture");
+  check_sheet (sound, "\"640\"", "no annotated picture");
+  sample_remove_tree (folder);
+}
+
+static void
 test_no_record (void **state)
 {
   (void)state;
@@ -505,21 +536,14 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (test_pages),
-    cmocka_unit_test (test_words),
-    cmocka_unit_test (test_order_of_pages),
-    cmocka_unit_test (test_words_keep_to_the_margins),
-    cmocka_unit_test (test_paper),
-    cmocka_unit_test (test_units),
-    cmocka_unit_test (test_fonts),
-    cmocka_unit_test (test_no_record),
-    cmocka_unit_test (test_labels),
-    cmocka_unit_test (test_signatures),
-    cmocka_unit_test (test_cautions),
-    cmocka_unit_test (test_reasons),
-    cmocka_unit_test (test_long_records),
-    cmocka_unit_test (test_picture),
-    cmocka_unit_test (test_limits_are_not_widened),
+    cmocka_unit_test (test_pages),           cmocka_unit_test (test_words),
+    cmocka_unit_test (test_order_of_pages),  cmocka_unit_test (test_words_keep_to_the_margins),
+    cmocka_unit_test (test_paper),           cmocka_unit_test (test_units),
+    cmocka_unit_test (test_fonts),           cmocka_unit_test (test_no_record),
+    cmocka_unit_test (test_labels),          cmocka_unit_test (test_signatures),
+    cmocka_unit_test (test_cautions),        cmocka_unit_test (test_reasons),
+    cmocka_unit_test (test_long_records),    cmocka_unit_test (test_picture),
+    cmocka_unit_test (test_strange_sheets),  cmocka_unit_test (test_limits_are_not_widened),
     cmocka_unit_test (test_times_are_local),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

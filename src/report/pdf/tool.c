@@ -9,6 +9,7 @@
 
 #include "base/geometry.h"
 #include "report/pdf/read.h"
+#include "report/pdf/sheet.h"
 #include "report/pdf/table.h"
 #include "report/picture/picture_area.h"
 #include "report/units.h"
@@ -258,43 +259,64 @@ paint_part (const WsPage *page, cairo_surface_t *sheet, const WsArea *area, doub
   cairo_restore (cr);
 }
 
+/* Of the picture as the record has it, px; FALSE when a record from elsewhere has no such size. */
+static gboolean
+picture_size (const json_t *record, double *width, double *rows)
+{
+  const json_t *image = json_object_get (record, "image");
+  *width = wsi_record_number (image, "width");
+  *rows = wsi_record_number (image, "height");
+  return *width >= 1.0 && *rows >= 1.0 && *width <= G_MAXINT / 4 && *rows <= G_MAXINT / 4;
+}
+
 /* As wide as the paper has room for, but for upright ones. */
 static double
 picture_height (const WsPage *page, const WsPdfPage *what, const json_t *record)
 {
-  const json_t *image = json_object_get (record, "image");
-  const double width = wsi_record_number (image, "width"),
-               rows = wsi_record_number (image, "height");
-  if (what->annotated == NULL || !(width > 0.0 && rows > 0.0))
+  double width, rows;
+  if (what->annotated == NULL || !picture_size (record, &width, &rows))
     return NO_PICTURE;
   return fmin (most_width (page) * rows / width, MOST_PICTURE * page->height);
+}
+
+/* FALSE when the sheet isn't one of a picture of that size. */
+static gboolean
+paint_sheet (const WsPage *page, cairo_surface_t *sheet, const json_t *record, double height)
+{
+  double width, rows;
+  WsArea area;
+  if (!picture_size (record, &width, &rows))
+    return FALSE;
+  wsi_report_picture_area ((guint)width, (guint)rows, cairo_image_surface_get_width (sheet), &area);
+  if (area.x + area.width > cairo_image_surface_get_width (sheet) ||
+      area.y + area.height > cairo_image_surface_get_height (sheet))
+    return FALSE;
+  paint_part (page, sheet, &area, height);
+  return TRUE;
+}
+
+static void
+put_no_picture (WsPage *page, double height, const char *why)
+{
+  WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_GREY);
+  style.across = style.down = WS_MIDDLE;
+  wsi_page_put (page, &style, 0.5 * page->width, page->y + 0.5 * height, why);
 }
 
 /* The picture out of the annotated sheet; what stood around it is set anew here. */
 static void
 draw_picture (WsPage *page, const WsPdfPage *what, const json_t *record)
 {
-  const json_t *image = json_object_get (record, "image");
-  const double width = wsi_record_number (image, "width"),
-               rows = wsi_record_number (image, "height");
+  g_autoptr (GError) wrong = NULL;
   const double height = picture_height (page, what, record);
-  WsArea area;
-  cairo_surface_t *sheet = !page->dry && height > NO_PICTURE
-                             ? cairo_image_surface_create_from_png (what->annotated)
-                             : NULL;
-  if (sheet != NULL && cairo_surface_status (sheet) == CAIRO_STATUS_SUCCESS)
-  {
-    wsi_report_picture_area ((guint)width, (guint)rows, cairo_image_surface_get_width (sheet),
-                             &area);
-    if (area.y + area.height <= cairo_image_surface_get_height (sheet))
-      paint_part (page, sheet, &area, height);
-  }
-  else if (!page->dry)
-  {
-    WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_GREY);
-    style.across = style.down = WS_MIDDLE;
-    wsi_page_put (page, &style, 0.5 * page->width, page->y + 0.5 * height, "no annotated picture");
-  }
+  const gboolean is_named = height > NO_PICTURE;
+  cairo_surface_t *sheet = !page->dry && is_named ? wsi_sheet_read (what->annotated, &wrong) : NULL;
+  if (!page->dry && sheet == NULL)
+    put_no_picture (page, height,
+                    is_named ? "the annotated picture is missing or can't be read"
+                             : "no annotated picture");
+  else if (!page->dry && !paint_sheet (page, sheet, record, height))
+    put_no_picture (page, height, "the annotated picture is not of this inspection");
   if (sheet != NULL)
     cairo_surface_destroy (sheet);
   page->y += height + 4.0;
