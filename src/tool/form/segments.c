@@ -7,6 +7,7 @@
 #include "result/build.h"
 #include "tool/form/lens.h"
 #include "tool/form/runs.h"
+#include "tool/form/stretch.h"
 #include "tool/silhouette.h"
 
 const WsQuantityInfo wsi_form_quantities[WS_FORM_N_QUANTITIES] = {
@@ -162,6 +163,32 @@ finish_arc (const WsFormAdding *adding, WsQuantity *radius, const WsChainPiece *
   finish (adding, radius, wsi_form_lens_radius (adding->lens, places, piece->turn > 0));
 }
 
+/* A line's direction by the stretch of it that was taken. */
+static double
+stretch_u (const WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece)
+{
+  return wsi_form_stretch_u (
+    points, piece, direction_u (&piece->line, wsi_silhouette_light_factor (adding->outline)));
+}
+
+static void
+add_stretch_line (WsQuantity *angle, double u, const WsOptics *optics)
+{
+  if (u > 0)
+    wsi_quantity_add_seen_line (angle, "choice of the stretch", WS_DISTRIBUTION_NORMAL, u, optics);
+}
+
+/* "; it is not straight: ...", or nothing. */
+static char *
+stretch_words (double u)
+{
+  if (!(u > 0))
+    return g_strdup ("");
+  g_autofree char *by = wsi_number_format (wsi_degrees (2 * u), 2);
+  return g_strdup_printf ("; it is not straight, and the choice of the stretch turns it by %s°",
+                          by);
+}
+
 static void
 add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece, guint number,
           double drawn)
@@ -172,6 +199,8 @@ add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece
   wsi_quantity_add_seen_line (
     angle, "edge noise and form", WS_DISTRIBUTION_NORMAL,
     direction_u (&piece->line, wsi_silhouette_light_factor (adding->outline)), adding->optics);
+  const double u_stretch = stretch_u (adding, points, piece);
+  add_stretch_line (angle, u_stretch, adding->optics);
   if (adding->u_axis > 0)
     wsi_quantity_add_seen_line (angle, "profile direction", WS_DISTRIBUTION_NORMAL, adding->u_axis,
                                 adding->optics);
@@ -179,12 +208,13 @@ add_line (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *piece
   finish_line (adding, angle, piece);
 
   const WsPoint where = middle_of (points, piece);
+  g_autofree char *curved = stretch_words (u_stretch);
   g_autofree char *length =
     wsi_form_size_words (adding->optics, wsi_point_distance (piece->start, piece->end));
   wsi_result_add_finding (
     adding->result, "segment",
-    g_strdup_printf ("Segment %u: line, %s used; its angle is counted from %s.", number, length,
-                     adding->against),
+    g_strdup_printf ("Segment %u: line, %s used; its angle is counted from %s%s.", number, length,
+                     adding->against, curved),
     &where);
 }
 
@@ -225,8 +255,8 @@ mark_piece (WsFormAdding *adding, const WsPoint *points, const WsChainPiece *pie
 }
 
 static void
-add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *corner,
-            const guint *numbers)
+add_corner (WsFormAdding *adding, const WsPoint *points, const GArray *pieces,
+            const WsChainCorner *corner, const guint *numbers)
 {
   const WsChainPiece *a = &g_array_index (pieces, WsChainPiece, corner->before),
                      *b = &g_array_index (pieces, WsChainPiece, corner->after);
@@ -241,6 +271,8 @@ add_corner (WsFormAdding *adding, const GArray *pieces, const WsChainCorner *cor
   wsi_quantity_add_seen_line (angle, "edge noise and form, second line", WS_DISTRIBUTION_NORMAL,
                               direction_u (&b->line, wsi_silhouette_light_factor (adding->outline)),
                               adding->optics);
+  add_stretch_line (angle, hypot (stretch_u (adding, points, a), stretch_u (adding, points, b)),
+                    adding->optics);
   wsi_form_add_lean_line (angle, 1, adding->optics);
   finish_corner (adding, angle, a, b);
 
@@ -270,7 +302,7 @@ wsi_form_pieces_add (WsFormAdding *adding, const WsPoint *points, const GArray *
   }
   g_autoptr (GArray) corners = wsi_chain_corners (pieces, points);
   for (guint i = 0; i < corners->len; i++)
-    add_corner (adding, pieces, &g_array_index (corners, WsChainCorner, i), numbers);
+    add_corner (adding, points, pieces, &g_array_index (corners, WsChainCorner, i), numbers);
 }
 
 double
