@@ -45,6 +45,7 @@ typedef struct
   gboolean reground;     /* the first inspection after a regrind */
   char *annotated;       /* SHA-256 of the annotated picture, or NULL */
   gboolean has_pictures; /* the pictures are in this archive; FALSE for imported records */
+  char *imported;        /* from where, when and by whom it was taken in; NULL when measured here */
 
   guint64 number; /* 1, 2, … in the order of storing */
   char *id;

@@ -340,6 +340,46 @@ test_edited_flags_and_sizes (void **state)
   check_tells (*state, "row 1 (id-1): edited", "row 2 (id-2): edited", "(of id-3): the table has");
 }
 
+static gboolean
+collect_wrong (const WsInspection *inspection, gpointer data, GError **error)
+{
+  (void)error;
+  if (inspection->wrong != NULL)
+    g_string_append_printf (data, "%s: %s\n", inspection->id, inspection->wrong);
+  return TRUE;
+}
+
+/* Free with g_free(). */
+static char *
+read_wrong (const Fixture *fixture)
+{
+  const WsArchiveFilter all = WS_ARCHIVE_ALL;
+  GString *told = g_string_new (NULL);
+  g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_READ);
+  assert_true (ws_archive_each (archive, &all, TRUE, collect_wrong, told, NULL));
+  return g_string_free (told, FALSE);
+}
+
+/* One that the program made before it knew of imports. */
+static void
+test_an_archive_of_the_first_version (void **state)
+{
+  const Fixture *fixture = *state;
+  guint64 wrong;
+  fill (fixture);
+  change (fixture, "ALTER TABLE inspection DROP COLUMN imported; PRAGMA user_version = 1");
+  g_autofree char *before = verify (fixture, NULL, &wrong);
+  assert_string_equal (before, "");
+  g_autofree char *read = read_wrong (fixture);
+  assert_string_equal (read, "");
+  {
+    g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_WRITE);
+    store_row (archive, 6, NULL);
+  }
+  g_autofree char *after = verify (fixture, NULL, &wrong);
+  assert_string_equal (after, "");
+}
+
 /* What else is in the database: it may do anything with what is written. */
 static void
 test_strange_tables (void **state)
@@ -374,26 +414,6 @@ test_triggers_do_nothing (void **state)
   assert_non_null (found);
   assert_non_null (found->record);
   assert_null (found->wrong);
-}
-
-static gboolean
-collect_wrong (const WsInspection *inspection, gpointer data, GError **error)
-{
-  (void)error;
-  if (inspection->wrong != NULL)
-    g_string_append_printf (data, "%s: %s\n", inspection->id, inspection->wrong);
-  return TRUE;
-}
-
-/* Free with g_free(). */
-static char *
-read_wrong (const Fixture *fixture)
-{
-  const WsArchiveFilter all = WS_ARCHIVE_ALL;
-  GString *told = g_string_new (NULL);
-  g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_READ);
-  assert_true (ws_archive_each (archive, &all, TRUE, collect_wrong, told, NULL));
-  return g_string_free (told, FALSE);
 }
 
 /* Readers look at each row they use, not only verify. */
@@ -508,7 +528,7 @@ test_inserted_rows (void **state)
                   "UPDATE quantity SET number = number + 1000 WHERE number > 2;"
                   "INSERT INTO inspection SELECT 3, 'id-x', time, tool, kind, view, verdict,"
                   " reason, image_name, image, annotated, settings, station, grinder, reground,"
-                  " pictures, hash, 'ab' FROM inspection WHERE number = 2;"
+                  " pictures, hash, 'ab', imported FROM inspection WHERE number = 2;"
                   "INSERT INTO record SELECT 3, record FROM record WHERE number = 2;"
                   "UPDATE inspection SET number = number - 999 WHERE number > 1000;"
                   "UPDATE record SET number = number - 999 WHERE number > 1000;"
@@ -699,6 +719,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_edited_record, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_edited_columns, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_edited_flags_and_sizes, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_an_archive_of_the_first_version, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_strange_tables, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_triggers_do_nothing, set_up, tear_down),
     cmocka_unit_test (test_reading_checks),

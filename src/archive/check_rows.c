@@ -58,6 +58,7 @@ copy_content (const WsInspection *row)
   copy->station = g_strdup (row->station);
   copy->grinder = g_strdup (row->grinder);
   copy->reground = row->reground;
+  copy->imported = g_strdup (row->imported);
   copy->annotated = g_strdup (row->annotated);
   copy->has_pictures = row->has_pictures;
   return copy;

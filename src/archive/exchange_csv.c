@@ -24,6 +24,7 @@ static const char *const header[] = { "id",
                                       "upper",
                                       "quantity_verdict",
                                       "smallest_seen",
+                                      "imported",
                                       NULL };
 
 static void
@@ -77,6 +78,7 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
                                  upper,
                                  word (row->verdict),
                                  smallest_seen,
+                                 word (inspection->imported),
                                  NULL };
   wsi_csv_append_row (out, fields);
 }

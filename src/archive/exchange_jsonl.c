@@ -34,6 +34,8 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   append_text (out, "grinder", inspection->grinder);
   g_string_append_printf (out, "\"reground\": %s, ", inspection->reground ? "true" : "false");
   append_text (out, "annotated", inspection->annotated);
+  if (inspection->imported != NULL)
+    append_text (out, "imported", inspection->imported);
   g_string_append_printf (out, "\"record\": %s}\n", inspection->record);
   return TRUE;
 }
@@ -72,6 +74,7 @@ read_whole (const char *line, json_t *whole)
   inspection->station = text_at (whole, "station");
   inspection->grinder = text_at (whole, "grinder");
   inspection->annotated = text_at (whole, "annotated");
+  inspection->imported = text_at (whole, "imported");
   inspection->reground = json_is_true (json_object_get (whole, "reground"));
   inspection->record = record_of (line, whole);
   return inspection;
@@ -90,7 +93,7 @@ check (const WsInspection *inspection, GError **error)
 static gboolean
 check_form (json_t *whole, GError **error)
 {
-  static const char *const texts[] = { "settings", "station", "grinder", "annotated" };
+  static const char *const texts[] = { "settings", "station", "grinder", "annotated", "imported" };
   const char *form = json_string_value (json_object_get (whole, "inspection"));
   const json_t *reground = json_object_get (whole, "reground");
   gboolean good =

@@ -39,7 +39,7 @@ element_for (const char *symbol)
 /* One inspection of a tool. */
 typedef struct
 {
-  char *time, *id, *kind, *view;
+  char *time, *id, *kind, *view, *imported;
   char **required; /* views, or NULL */
   WsVerdict verdict;
   gboolean reground;
@@ -67,6 +67,7 @@ seen_free (gpointer data)
   g_free (seen->id);
   g_free (seen->kind);
   g_free (seen->view);
+  g_free (seen->imported);
   g_strfreev (seen->required);
   g_clear_pointer (&seen->rows, g_array_unref);
   g_free (seen);
@@ -296,6 +297,11 @@ write_asset (WsXml *xml, const WsExchange *exchange, Tool *tool)
   wsi_xml_text (xml, newest->kind);
   wsi_xml_text (xml, ", inspection ");
   wsi_xml_text (xml, newest->id);
+  if (newest->imported != NULL)
+  {
+    wsi_xml_text (xml, ", imported from ");
+    wsi_xml_text (xml, newest->imported);
+  }
   wsi_xml_end (xml);
   wsi_xml_line (xml);
   write_life_cycle (xml, exchange, tool);
@@ -327,6 +333,7 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   seen->id = g_strdup (inspection->id);
   seen->kind = g_strdup (inspection->kind);
   seen->view = g_strdup (inspection->view);
+  seen->imported = g_strdup (inspection->imported);
   seen->required = wsi_columns_views (inspection->record);
   seen->verdict = wsi_archive_verdict (inspection->verdict);
   seen->reground = inspection->reground;

@@ -278,7 +278,7 @@ write_attributes (WsXml *xml, const WsInspection *inspection)
     { "tool", inspection->tool },       { "kind", inspection->kind },
     { "view", inspection->view },       { "station", inspection->station },
     { "grinder", inspection->grinder }, { "image_sha256", inspection->image },
-    { "reason", inspection->reason },
+    { "reason", inspection->reason },   { "imported", inspection->imported },
   };
   guint n = 0;
   for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)

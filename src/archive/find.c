@@ -12,7 +12,13 @@
 #define COLUMNS                                                                                    \
   "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
   "station, grinder, reground, pictures, previous, hash"
-#define N_COLUMNS 18
+#define N_COLUMNS 19 /* with `imported`, of which the first version knew nothing */
+
+static const char *
+imported_column (const WsArchive *archive)
+{
+  return archive->version > 1 ? "imported, " : "NULL, ";
+}
 
 /* From fixed parts alone; what the user wrote is bound. */
 static void
@@ -99,6 +105,7 @@ read_inspection (sqlite3_stmt *stmt, WsInspection *row)
   row->has_pictures = sqlite3_column_int (stmt, 15);
   row->previous = (char *)wsi_column_text_or (stmt, 16, "");
   row->hash = (char *)wsi_column_text_or (stmt, 17, "");
+  row->imported = (char *)wsi_column_text (stmt, N_COLUMNS - 1);
   row->record = (char *)wsi_column_text (stmt, N_COLUMNS);
 }
 
@@ -123,9 +130,10 @@ visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, WsArchiveVis
 }
 
 static char *
-selection (const WsArchiveFilter *filter, Reading reading)
+selection (const WsArchive *archive, const WsArchiveFilter *filter, Reading reading)
 {
   GString *sql = g_string_new ("SELECT " COLUMNS ", ");
+  g_string_append (sql, imported_column (archive));
   g_string_append (sql, reading != COLUMNS_ALONE
                           ? "(SELECT record FROM record WHERE record.number = inspection.number)"
                           : "NULL");
@@ -154,7 +162,7 @@ each (WsArchive *archive, const WsArchiveFilter *filter, Reading reading, WsArch
   sqlite3_stmt *stmt = NULL;
   int code = SQLITE_OK;
   gboolean done = TRUE;
-  g_autofree char *sql = selection (filter, reading);
+  g_autofree char *sql = selection (archive, filter, reading);
   if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
     return wsi_statement_refuse (archive, error);
   bind_filter (stmt, filter);
@@ -189,7 +197,7 @@ copy_inspection (const WsInspection *row)
                            &copy->id,     &copy->annotated, &copy->time,       &copy->tool,
                            &copy->kind,   &copy->view,      &copy->verdict,    &copy->reason,
                            &copy->image,  &copy->previous,  &copy->image_name, &copy->hash,
-                           &copy->wrong };
+                           &copy->wrong,  &copy->imported };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
   return copy;
@@ -208,8 +216,11 @@ ws_archive_find (WsArchive *archive, const char *id, GError **error)
 {
   sqlite3_stmt *stmt = NULL;
   WsInspection *found = NULL;
-  static const char sql[] = "SELECT " COLUMNS ", (SELECT record FROM record WHERE record.number ="
-                            " inspection.number) FROM inspection WHERE id = ?1";
+  g_autofree char *sql =
+    g_strconcat ("SELECT " COLUMNS ", ", imported_column (archive),
+                 "(SELECT record FROM record WHERE record.number = inspection.number)"
+                 " FROM inspection WHERE id = ?1",
+                 NULL);
   if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
   {
     wsi_statement_refuse (archive, error);

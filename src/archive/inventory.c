@@ -131,7 +131,7 @@ wsi_store_bytes (WsArchive *archive, guint64 *n, GError **error)
 gboolean
 wsi_store_check_tables (WsArchive *archive, WsSchemaVisit visit, gpointer data, GError **error)
 {
-  return wsi_schema_compare (archive->db, archive->folder, visit, data, error);
+  return wsi_schema_compare (archive->db, archive->folder, archive->version, visit, data, error);
 }
 
 gboolean

@@ -5,7 +5,7 @@
 #include "archive/database.h"
 
 #define APPLICATION_ID 0x57734172 /* "WsAr" */
-#define SCHEMA_VERSION 1
+#define SCHEMA_VERSION 2
 
 /* From version i to i + 1. */
 static const char *const migrations[SCHEMA_VERSION] = {
@@ -32,6 +32,7 @@ static const char *const migrations[SCHEMA_VERSION] = {
    "INSERT INTO head VALUES (1, 0, '', 0);"
    "PRAGMA application_id = 1467171186;" /* APPLICATION_ID */
    "PRAGMA user_version = 1;"),
+  "ALTER TABLE inspection ADD COLUMN imported TEXT; PRAGMA user_version = 2;",
 };
 
 static gboolean
@@ -70,12 +71,11 @@ check_kind (sqlite3 *db, const char *folder, int *version, GError **error)
 }
 
 gboolean
-wsi_schema_expect (sqlite3 *db, const char *folder, GError **error)
+wsi_schema_expect (sqlite3 *db, const char *folder, int *version, GError **error)
 {
-  int version;
-  if (!check_kind (db, folder, &version, error))
+  if (!check_kind (db, folder, version, error))
     return FALSE;
-  if (version == SCHEMA_VERSION)
+  if (*version > 0)
     return TRUE;
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                "archive %s: " WS_DATABASE_NAME " is empty, no archive; put back a copy", folder);
@@ -103,14 +103,14 @@ list_objects (sqlite3 *db)
   return objects;
 }
 
-/* Those of a new archive. */
+/* Those of an archive of that version. */
 static GHashTable *
-list_ours (void)
+list_ours (int version)
 {
   sqlite3 *db = NULL;
   GHashTable *objects = NULL;
   gboolean made = sqlite3_open (":memory:", &db) == SQLITE_OK;
-  for (int i = 0; made && i < SCHEMA_VERSION; i++)
+  for (int i = 0; made && i < version; i++)
     made = sqlite3_exec (db, migrations[i], NULL, NULL, NULL) == SQLITE_OK;
   if (made)
     objects = list_objects (db);
@@ -126,12 +126,12 @@ tell (WsSchemaVisit visit, gpointer data, const char *name, const char *what)
 }
 
 gboolean
-wsi_schema_compare (sqlite3 *db, const char *folder, WsSchemaVisit visit, gpointer data,
-                    GError **error)
+wsi_schema_compare (sqlite3 *db, const char *folder, int version, WsSchemaVisit visit,
+                    gpointer data, GError **error)
 {
   GHashTableIter iter;
   gpointer name, definition;
-  g_autoptr (GHashTable) ours = list_ours ();
+  g_autoptr (GHashTable) ours = list_ours (version);
   g_autoptr (GHashTable) theirs = list_objects (db);
   if (ours == NULL || theirs == NULL)
     return wsi_database_refuse (db, folder, error);
@@ -160,10 +160,10 @@ note_first (const char *what, gpointer data)
 }
 
 static gboolean
-check_objects (sqlite3 *db, const char *folder, GError **error)
+check_objects (sqlite3 *db, const char *folder, int version, GError **error)
 {
   g_autofree char *first = NULL;
-  if (!wsi_schema_compare (db, folder, note_first, &first, error))
+  if (!wsi_schema_compare (db, folder, version, note_first, &first, error))
     return FALSE;
   if (first != NULL)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA,
@@ -174,21 +174,25 @@ check_objects (sqlite3 *db, const char *folder, GError **error)
 }
 
 /* Others may be at the same: the version is looked at again once nobody else can write. */
-gboolean
-wsi_schema_bring_up (sqlite3 *db, const char *folder, GError **error)
+static gboolean
+migrate (sqlite3 *db, const char *folder, int *version, GError **error)
 {
-  int version;
-  if (!check_kind (db, folder, &version, error))
-    return FALSE;
-  if (version == SCHEMA_VERSION)
-    return check_objects (db, folder, error);
   if (!wsi_database_run (db, folder, "BEGIN IMMEDIATE", error))
     return FALSE;
-  gboolean done = check_kind (db, folder, &version, error);
-  for (; done && version < SCHEMA_VERSION; version++)
-    done = wsi_database_run (db, folder, migrations[version], error);
+  gboolean done = check_kind (db, folder, version, error);
+  for (; done && *version < SCHEMA_VERSION; ++*version)
+    done = wsi_database_run (db, folder, migrations[*version], error);
   done = done && wsi_database_run (db, folder, "COMMIT", error);
   if (!done)
     sqlite3_exec (db, "ROLLBACK", NULL, NULL, NULL);
   return done;
+}
+
+gboolean
+wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, GError **error)
+{
+  if (!check_kind (db, folder, version, error) ||
+      (*version > 0 && !check_objects (db, folder, *version, error)))
+    return FALSE;
+  return *version == SCHEMA_VERSION || migrate (db, folder, version, error);
 }

@@ -9,21 +9,22 @@
 
 G_BEGIN_DECLS
 
-/* Makes the tables of a new database, and those of an older version as they are now.  Errors:
- * WS_ERROR_DATA for another program's database, a newer version of ours, or one with other tables,
- * indexes, triggers or views than ours: nobody knows what they would make of a row. */
-gboolean wsi_schema_bring_up (sqlite3 *db, const char *folder, GError **error);
+/* Makes the tables of a new database, and those of an older version as they are now; sets
+ * `version`.  Errors: WS_ERROR_DATA for another program's database, a newer version of ours, or one
+ * with other tables, indexes, triggers or views than ours: nobody knows what they would make of a
+ * row. */
+gboolean wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, GError **error);
 
-/* For a reader: the database is ours and of this version; nothing is made.  Errors: WS_ERROR_DATA.
- */
-gboolean wsi_schema_expect (sqlite3 *db, const char *folder, GError **error);
+/* For a reader: the database is ours, of any version up to this one; nothing is made.  Errors:
+ * WS_ERROR_DATA. */
+gboolean wsi_schema_expect (sqlite3 *db, const char *folder, int *version, GError **error);
 
 typedef void (*WsSchemaVisit) (const char *what, gpointer data);
 
 /* Calls `visit` for each thing that is there and shouldn't be, is missing or is otherwise than we
- * make it: "trigger keep: not ours". */
-gboolean wsi_schema_compare (sqlite3 *db, const char *folder, WsSchemaVisit visit, gpointer data,
-                             GError **error);
+ * make it in that version: "trigger keep: not ours". */
+gboolean wsi_schema_compare (sqlite3 *db, const char *folder, int version, WsSchemaVisit visit,
+                             gpointer data, GError **error);
 
 G_END_DECLS
 

@@ -9,7 +9,7 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_WRITE_HEAD] = "UPDATE head SET count = ?1, hash = ?2, seals = ?3",
   [WS_SQL_INSERT_INSPECTION] =
     "INSERT INTO inspection VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10,"
-    " ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)",
+    " ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19)",
   [WS_SQL_INSERT_RECORD] = "INSERT INTO record VALUES (?1, ?2)",
   [WS_SQL_INSERT_QUANTITY] = "INSERT INTO quantity VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
   [WS_SQL_INSERT_FILE] = "INSERT OR IGNORE INTO file VALUES (?1, ?2)",

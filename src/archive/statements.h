@@ -40,6 +40,7 @@ struct WsArchive
 {
   char *folder;
   sqlite3 *db;
+  int version;           /* of the schema: a reader doesn't bring it up */
   WsDatabaseLook opened; /* how the file looked before it was opened */
   sqlite3_stmt *prepared[WS_N_STATEMENTS];
   gboolean in_batch;

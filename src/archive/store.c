@@ -19,7 +19,7 @@ ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
   wsi_database_look (folder, &archive->opened);
   archive->db = wsi_database_open (folder, mode, error);
   if (archive->db == NULL || !(mode == WS_ARCHIVE_READ ? wsi_schema_expect : wsi_schema_bring_up) (
-                               archive->db, folder, error))
+                               archive->db, folder, &archive->version, error))
     return NULL;
   return g_steal_pointer (&archive);
 }
@@ -57,7 +57,7 @@ ws_inspection_free (WsInspection *inspection)
     inspection->id,     inspection->annotated, inspection->time,       inspection->tool,
     inspection->kind,   inspection->view,      inspection->verdict,    inspection->reason,
     inspection->image,  inspection->previous,  inspection->image_name, inspection->hash,
-    inspection->wrong,
+    inspection->wrong,  inspection->imported,
   };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
@@ -82,6 +82,7 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   sqlite3_bind_int (stmt, 16, inspection->has_pictures);
   wsi_bind_text (stmt, 17, inspection->previous);
   wsi_bind_text (stmt, 18, inspection->hash);
+  wsi_bind_text (stmt, 19, inspection->imported);
   if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
   stmt = wsi_statement (archive, WS_SQL_INSERT_RECORD);

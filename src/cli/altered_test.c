@@ -117,12 +117,24 @@ test_import (void **state)
   g_auto (Run) again = run ("archive", "import", archive, path, NULL);
   assert_contains (again.out, "0 imported, 3 there already");
 
+  /* Elsewhere they can't be taken for measurements made there. */
+  g_autofree char *other = file_in (fixture, "other");
+  g_auto (Run) there = run ("archive", "import", other, path, NULL);
+  assert_contains (there.out, "3 imported");
+  g_auto (Run) list = run ("archive", "list", other, NULL);
+  assert_int_equal (list.status, 0);
+  assert_contains (list.out, "  imported");
+  g_auto (Run) show = run ("archive", "show", other, "id-1", NULL);
+  assert_contains (show.out, "lines.jsonl, 20");
+  g_auto (Run) csv = run ("archive", "export", other, "--format", "csv", NULL);
+  assert_contains (csv.out, "lines.jsonl, 20");
+
   g_autofree char *good = NULL;
   gsize length;
   assert_true (g_file_get_contents (path, &good, &length, NULL));
   g_auto (GStrv) parts = g_strsplit (good, "R. Vane", 2);
-  g_autofree char *other = g_strjoinv ("Q. Quill", parts);
-  assert_true (g_file_set_contents (path, other, -1, NULL));
+  g_autofree char *changed = g_strjoinv ("Q. Quill", parts);
+  assert_true (g_file_set_contents (path, changed, -1, NULL));
   assert_imports_nothing (archive, path, "id-1 is there already, with another text for who ground");
   good[length - 2] = '\0';
   assert_true (g_file_set_contents (path, good, (gssize)length, NULL));

@@ -203,6 +203,7 @@ typedef struct
 {
   guint line;
   guint stored, known;
+  const char *source;
 } Tally;
 
 /* What a line says otherwise than what is there of the same record; NULL for nothing. */
@@ -225,6 +226,25 @@ difference (const WsInspection *a, const WsInspection *b)
   return a->reground != b->reground ? "whether it was reground" : NULL;
 }
 
+/* It isn't shown as one that was measured here; where it was imported before that is kept. */
+static void
+mark_imported (WsInspection *inspection, const char *source)
+{
+  g_autofree char *there = inspection->imported;
+  inspection->imported =
+    there != NULL ? g_strdup_printf ("%s; there from %s", source, there) : g_strdup (source);
+}
+
+/* "week-47.jsonl, 2026-11-29T10:15:02Z, by vane"; free with g_free(). */
+static char *
+source_of (const char *path)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
+  g_autofree char *name = g_filename_display_basename (path);
+  return g_strdup_printf ("%s, %s, by %s", name, time, g_get_user_name ());
+}
+
 /* One that is there already is passed by; another one of its id is an error. */
 static gboolean
 take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **error)
@@ -243,6 +263,7 @@ take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **er
     return TRUE;
   }
   tally->stored++;
+  mark_imported (inspection, tally->source);
   return ws_archive_store (archive, inspection, NULL, error);
 }
 
@@ -305,10 +326,11 @@ static int
 import_all (gpointer data, char **words)
 {
   GError *error = NULL;
-  Tally tally = { 0 };
   (void)data;
   g_autoptr (WsArchive) archive =
     wsi_archive_command_open (words, 1, "a folder and a file", WS_ARCHIVE_WRITE, &error);
+  g_autofree char *source = archive != NULL ? source_of (words[2]) : NULL;
+  Tally tally = { .source = source };
   if (archive == NULL || !import (archive, words[2], &tally, &error))
     return wsi_fail (error);
   printf ("%u imported, %u there already\n", tally.stored, tally.known);

@@ -66,13 +66,14 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
   }
   if (listing->quantity != NULL)
     value = value_words (inspection->record, listing->quantity);
-  printf ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s\n", inspection->id,
+  printf ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s%s\n", inspection->id,
           inspection->tool != NULL ? inspection->tool : "-", inspection->kind, inspection->view,
           inspection->verdict != NULL ? inspection->verdict : "no limits",
           inspection->station != NULL ? "  at " : "",
           inspection->station != NULL ? inspection->station : "",
           inspection->grinder != NULL ? "  ground by " : "",
-          inspection->grinder != NULL ? inspection->grinder : "", value != NULL ? value : "");
+          inspection->grinder != NULL ? inspection->grinder : "",
+          inspection->imported != NULL ? "  imported" : "", value != NULL ? value : "");
   return TRUE;
 }
 
@@ -201,6 +202,7 @@ print_inspection (const WsArchive *archive, const WsInspection *inspection)
   print_member ("station", inspection->station);
   print_member ("ground by", inspection->grinder);
   print_member ("reground", inspection->reground ? "yes" : NULL);
+  print_member ("imported", inspection->imported);
   print_member ("picture", inspection->image_name);
   print_picture (archive, inspection, "original", inspection->image);
   print_picture (archive, inspection, "annotated", inspection->annotated);

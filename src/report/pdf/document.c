@@ -53,11 +53,13 @@ put_verdict_row (WsPage *page, const WsInspection *inspection)
   const WsVerdict verdict = wsi_record_verdict (inspection->verdict);
   const WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
   g_autofree char *time = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M %Z");
+  g_autofree char *view =
+    g_strconcat (inspection->imported != NULL ? "imported, " : "", inspection->view, NULL);
   const double x = WS_PAGE_MARGIN, width = wsi_page_inner_width (page);
   wsi_page_put_fitting (page, style, x, page->y, 0.20 * width,
                         inspection->tool != NULL ? inspection->tool : "no card");
   wsi_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, inspection->kind);
-  wsi_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, inspection->view);
+  wsi_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, view);
   wsi_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, time);
   wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
                             wsi_canvas_verdict_colour (verdict));

@@ -362,6 +362,19 @@ set_wrong_page (WsPage *page, const WsInspection *inspection)
   wsi_page_end (page);
 }
 
+/* Nobody here saw the picture. */
+static void
+put_origin (WsPage *page, const WsInspection *inspection)
+{
+  if (inspection->imported == NULL)
+    return;
+  WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
+  g_autofree char *words = g_strdup_printf (
+    "IMPORTED, not measured here: %s. Its pictures are not in this archive.", inspection->imported);
+  style.wrap = wsi_page_inner_width (page);
+  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
+}
+
 static void
 set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
 {
@@ -370,6 +383,7 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   wsi_page_begin (page, "Inspection report", inspection->id);
   draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
   put_action (page, inspection, record);
+  put_origin (page, inspection);
   put_state (page, what->state);
   put_facts (page, what, record);
   draw_picture (page, what, record);
