@@ -247,7 +247,7 @@ wsi_coarse_find (const WsSampler *sampler, gboolean touching_frame)
     return NULL;
   const gsize n = (gsize)coarse->width * coarse->height;
   g_autofree guint *labels = g_new (guint, n);
-  const double least = MAX (LEAST_APART, NOISE_FACTOR * find_ground (coarse));
+  const double least = coarse->least = MAX (LEAST_APART, NOISE_FACTOR * find_ground (coarse));
   for (gsize i = 0; i < n; i++)
     coarse->tool[i] = coarse->apart[i] > least;
   g_autoptr (GArray) things = wsi_flood_label (coarse->tool, coarse->width, coarse->height, labels);
@@ -264,13 +264,29 @@ wsi_coarse_find (const WsSampler *sampler, gboolean touching_frame)
   return g_steal_pointer (&coarse);
 }
 
-gboolean
-wsi_coarse_is_tool (const WsCoarse *coarse, WsPoint at)
+/* FALSE outside the reduced picture. */
+static gboolean
+cell_at (const WsCoarse *coarse, WsPoint at, gsize *cell)
 {
   const double x = (at.x + 0.5) / coarse->factor, y = (at.y + 0.5) / coarse->factor;
   if (!(x >= 0 && y >= 0 && x < coarse->width && y < coarse->height))
     return FALSE;
-  return coarse->tool[(gsize)y * coarse->width + (gsize)x];
+  *cell = (gsize)y * coarse->width + (gsize)x;
+  return TRUE;
+}
+
+gboolean
+wsi_coarse_is_tool (const WsCoarse *coarse, WsPoint at)
+{
+  gsize cell;
+  return cell_at (coarse, at, &cell) && coarse->tool[cell];
+}
+
+gboolean
+wsi_coarse_is_thing (const WsCoarse *coarse, WsPoint at)
+{
+  gsize cell;
+  return cell_at (coarse, at, &cell) && (double)coarse->apart[cell] > coarse->least;
 }
 
 /* ---- Edges ------------------------------------------------------------------------ */

@@ -15,6 +15,7 @@ typedef struct
   float *lab;          /* 3 a cell */
   float *apart;        /* colour distance (CIE 1976) from the ground */
   guint8 *tool;        /* 1 where the tool is */
+  double least;        /* and from which colour distance on something is there at all */
   WsLight ground;      /* median of what is not tool */
   guint touching[4];   /* cells of tool along the picture's top, right, bottom, left */
   guint area;          /* cells of tool */
@@ -28,6 +29,9 @@ void wsi_coarse_free (WsCoarse *coarse);
 
 /* Of a place in the picture, px. */
 gboolean wsi_coarse_is_tool (const WsCoarse *coarse, WsPoint at);
+
+/* Is anything there, tool or not, that isn't ground? */
+gboolean wsi_coarse_is_thing (const WsCoarse *coarse, WsPoint at);
 
 /*
  * The first clear change of colour along a line in the picture: distance of the half-way point

@@ -1,12 +1,17 @@
 #include "tool/face/face_view.h"
 
 #include "result/build.h"
+#include "tool/face/body.h"
 #include "tool/face/face.h"
+#include "tool/flank/marks.h"
 #include "tool/measure_again.h"
 #include "tool/pose.h"
 
 /* The edge's ends are found in the reduced picture. */
 #define END_CELLS 2.0
+
+/* Marks are looked for below the edge's own blur. */
+#define MARKS_FROM_PX 4
 
 static void
 see_width (const WsFace *face, const WsOptics *optics, WsResult *result)
@@ -16,19 +21,46 @@ see_width (const WsFace *face, const WsOptics *optics, WsResult *result)
   result->seen[WS_TRAIT_WIDTH].in_part = face->in_part;
 }
 
+/* What is found on a flank, or that nothing is, is told of flanks alone. */
+static void
+report (WsFlank *flank, const WsFace *face, const WsImage *image, const WsToolCard *card,
+        const WsOptics *optics, WsResult *result)
+{
+  WsMarks marks;
+  wsi_marks_find (flank->band, MARKS_FROM_PX, &marks);
+  if (marks.seen)
+  {
+    wsi_flanks_judge (flank, 1, image, &face->coarse->ground);
+    wsi_front_lit_add (flank, 1, card, optics, result);
+    return;
+  }
+  wsi_front_lit_add_unknown (optics, result);
+  wsi_result_add_finding (
+    result, "flank-unsure",
+    g_strdup (
+      "No grinding marks of one direction show on the flank, so nothing proves that wear or "
+      "burn would have been seen. Check that this is the tool's flank, focus on it, and let "
+      "light graze the marks."),
+    NULL);
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   WsSampler sampler;
   WsFace face;
+  WsFaceBody body;
   wsi_sampler_init (&sampler, image);
   if (wsi_face_find (&sampler, optics, &face, result))
   {
-    see_width (&face, optics, result);
-    WsFlank flank = { .strip = &face.strip, .band = wsi_face_band (&face, &sampler, optics) };
-    wsi_flanks_judge (&flank, 1, image, &face.coarse->ground);
-    wsi_front_lit_add (&flank, 1, card, optics, result);
-    wsi_flanks_clear (&flank, 1);
+    wsi_face_body_look (&face, &sampler, optics, &body);
+    if (wsi_face_body_check (&face, &body, result))
+    {
+      WsFlank flank = { .strip = &face.strip, .band = wsi_face_band (&face, &sampler, optics) };
+      see_width (&face, optics, result);
+      report (&flank, &face, image, card, optics, result);
+      wsi_flanks_clear (&flank, 1);
+    }
   }
   wsi_face_clear (&face);
 }

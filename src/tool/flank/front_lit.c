@@ -65,13 +65,26 @@ mark_flank (const WsFlank *flank, WsResult *result)
     wsi_flank_mark_regions (flank, result, WS_MARK_LAND, "wear_land_mean", 0, land_extent);
 }
 
+static void
+add_quantities (const WsOptics *optics, WsResult *result, WsQuantity *q[WS_FRONT_LIT_N])
+{
+  for (guint i = 0; i < WS_FRONT_LIT_N; i++)
+    q[i] = wsi_result_add_quantity (result, &infos[i], optics->has_scale);
+}
+
+void
+wsi_front_lit_add_unknown (const WsOptics *optics, WsResult *result)
+{
+  WsQuantity *q[WS_FRONT_LIT_N];
+  add_quantities (optics, result, q);
+}
+
 void
 wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsToolCard *card,
                    const WsOptics *optics, WsResult *result)
 {
   WsQuantity *q[WS_FRONT_LIT_N];
-  for (guint i = 0; i < WS_FRONT_LIT_N; i++)
-    q[i] = wsi_result_add_quantity (result, &infos[i], optics->has_scale);
+  add_quantities (optics, result, q);
   add_land (flanks, n_flanks, optics, q[WS_FRONT_LIT_LAND_MEAN], q[WS_FRONT_LIT_LAND_MAX]);
   const WsBurnQuantities burn = { q[WS_FRONT_LIT_BURN_AREA], q[WS_FRONT_LIT_BURN_DEPTH],
                                   q[WS_FRONT_LIT_BURN_LENGTH] };

@@ -33,6 +33,9 @@ enum
 void wsi_front_lit_add (const WsFlank *flanks, guint n_flanks, const WsToolCard *card,
                         const WsOptics *optics, WsResult *result);
 
+/* The same quantities, all unknown: of a flank that can't be told to be one. */
+void wsi_front_lit_add_unknown (const WsOptics *optics, WsResult *result);
+
 /* Findings and advice on burn and wear, once verdicts are in. */
 void wsi_front_lit_advise (const WsToolCard *card, WsResult *result);
 
