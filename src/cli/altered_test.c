@@ -92,6 +92,31 @@ test_a_study (void **state)
   assert_contains (study.err, "not as it was written");
 }
 
+/* Tables that would be read as something else than what was written. */
+static void
+test_study_tables (void **state)
+{
+  static const struct
+  {
+    const char *table, *told;
+  } cases[] = {
+    { "part,operator,value\n1,a,1,5\n", "line 2: more fields than the header names" },
+    { "part,operator,value\n1,a\n", "line 2: fewer fields" },
+    { "part,operator,length,width\n1,a,1,2\n", "line 1: several columns may hold the values" },
+    { "part,operator\n1,a\n", "line 1: expected a header" },
+    { "part;operator;value\n1;a;1,5\n", "line 1: expected a header" },
+  };
+  const Fixture *fixture = *state;
+  g_autofree char *plan = file_in (fixture, "plan.csv");
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    assert_true (g_file_set_contents (plan, cases[i].table, -1, NULL));
+    g_auto (Run) study = run ("study", "--plan", plan, NULL);
+    assert_int_equal (study.status, 65);
+    assert_contains (study.err, cases[i].told);
+  }
+}
+
 static void
 assert_imports_nothing (const char *archive, const char *path, const char *told)
 {
@@ -147,6 +172,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (test_readers, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_study, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_study_tables, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_import, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

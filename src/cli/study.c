@@ -28,6 +28,7 @@ typedef struct
 {
   const char *path;
   int columns[3]; /* part, operator, value */
+  guint n_columns;
   WsArchive *archive;
   const char *quantity;
   double near; /* directions are told by their numbers nearest to the first one's; NAN before it */
@@ -94,12 +95,18 @@ find_columns (Plan *plan, const Options *options, const WsCsvRow *header, GError
   static const char *const operators[] = { "operator", "appraiser", "inspector", "grinder", NULL };
   static const char *const ids[] = { "inspection", "id", NULL };
   const char *const values[] = { options->column != NULL ? options->column : "value", NULL };
+  plan->n_columns = (guint)header->n;
   plan->columns[0] = column_named (header, parts);
   plan->columns[1] = column_named (header, operators);
   plan->columns[2] = column_named (header, plan->archive != NULL ? ids : values);
-  /* With no column of that name, the last one holds the values. */
+  /* With no column of that name, the only one that is left holds the values. */
   if (plan->columns[2] < 0 && options->column == NULL && plan->archive == NULL)
-    plan->columns[2] = (int)header->n - 1;
+  {
+    if (header->n > 3)
+      return refuse_row (plan, header, "several columns may hold the values; say which by --column",
+                         error);
+    plan->columns[2] = header->n == 3 ? 3 - plan->columns[0] - plan->columns[1] : -1;
+  }
   if (plan->columns[0] >= 0 && plan->columns[1] >= 0 && plan->columns[2] >= 0)
     return TRUE;
   return refuse_row (plan, header,
@@ -141,9 +148,12 @@ static gboolean
 add_row (Plan *plan, const WsCsvRow *row, GError **error)
 {
   double value;
-  const guint n = (guint)MAX (MAX (plan->columns[0], plan->columns[1]), plan->columns[2]) + 1;
-  if (row->n < n)
+  if (row->n < plan->n_columns)
     return refuse_row (plan, row, "fewer fields than the header names", error);
+  if (row->n > plan->n_columns)
+    return refuse_row (plan, row,
+                       "more fields than the header names; numbers have a decimal point, no comma",
+                       error);
   if (!read_value (plan, row, &value, error))
     return FALSE;
   value = near_first (plan, value);

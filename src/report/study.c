@@ -73,6 +73,14 @@ gauge_span (const WsStudy *study)
   return STUDY_SPAN * sqrt (study->variance[WS_STUDY_GAUGE]);
 }
 
+/* Repeated values that are all the same, but for the rounding of sums, were rounded more coarsely
+ * than the gauge scatters: that is no proof that it doesn't. */
+static gboolean
+repeats_exactly (const WsStudy *study)
+{
+  return sqrt (study->variance[WS_STUDY_V_REPEATABILITY]) <= 1e-12 * fabs (study->mean);
+}
+
 /* Is it fit for this tolerance? */
 static void
 append_answer (GString *text, const WsStudy *study, double tolerance)
@@ -96,7 +104,25 @@ append_answer (GString *text, const WsStudy *study, double tolerance)
                          "--tolerance. Its own scatter, six standard deviations, is %s, and its "
                          "standard deviation %s %% of that of all values.",
                          six, share);
-  wsi_text_wrap (text, "", answer, 0);
+  wsi_text_wrap (
+    text, "",
+    repeats_exactly (study)
+      ? "Nothing can be said of this gauge: values that were repeated are all the "
+        "same, so they were rounded more coarsely than it scatters, or copied. Measure "
+        "again and write more digits."
+      : answer,
+    0);
+}
+
+static void
+append_classes (GString *text, const WsStudy *study)
+{
+  static const char *const wanted = "; to see a process move takes 5";
+  if (study->categories <= 1)
+    g_string_append_printf (text, "It can't tell these parts from one another%s.\n", wanted);
+  else
+    g_string_append_printf (text, "It tells %u classes of these parts apart%s.\n",
+                            study->categories, study->categories < ENOUGH_CATEGORIES ? wanted : "");
 }
 
 /* Where to begin, and what the gauge can tell apart. */
@@ -105,15 +131,14 @@ append_remarks (GString *text, const WsStudy *study)
 {
   const gboolean repeats =
     study->variance[WS_STUDY_V_REPEATABILITY] >= study->variance[WS_STUDY_REPRODUCIBILITY];
-  g_string_append (text, repeats
-                           ? "Most of it comes back when nothing is changed: see to fixture, "
-                             "light and focus first.\n"
-                           : "Most of it lies between operators: agree first on how a part is "
-                             "placed and lit.\n");
-  g_string_append_printf (text, "It tells %u class%s of these parts apart%s.\n", study->categories,
-                          study->categories > 1 ? "es" : "",
-                          study->categories < ENOUGH_CATEGORIES ? "; to see a process move takes 5"
-                                                                : "");
+  if (!repeats_exactly (study))
+    g_string_append (text, repeats
+                             ? "Most of it comes back when nothing is changed: see to fixture, "
+                               "light and focus first.\n"
+                             : "Most of it lies between operators: agree first on how a part is "
+                               "placed and lit.\n");
+  if (!repeats_exactly (study))
+    append_classes (text, study);
   g_string_append_printf (text, "\nStudied: %u parts, each by %u operators, %u times each.\n",
                           study->parts, study->operators, study->trials);
 }

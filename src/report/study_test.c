@@ -160,9 +160,6 @@ test_remarks (void **state)
   assert_contains (text, "\nMost of it comes back when nothing is changed: ");
   assert_contains (text, "\nIt tells 4 classes of these parts apart; to see a process move takes "
                          "5.\n");
-  other.categories = 1;
-  g_autofree char *one = ws_study_text (&other, 0.25, 12);
-  assert_contains (one, "\nIt tells 1 class of these parts apart; ");
 }
 
 static void
@@ -178,6 +175,29 @@ test_json (void **state)
   assert_contains (other, "\"percent_study\": 20.0, \"percent_tolerance\": null}");
 }
 
+/* Values that repeat exactly prove nothing, least of all that the gauge is fit. */
+static void
+test_no_scatter (void **state)
+{
+  (void)state;
+  WsStudy same = study;
+  same.variance[WS_STUDY_V_REPEATABILITY] = 0.0;
+  g_autofree char *text = ws_study_text (&same, WS_STUDY_POOL, 12.0);
+  assert_true (g_str_has_prefix (text, "Nothing can be said of this gauge"));
+  assert_lacks (text, "is fit");
+  assert_lacks (text, "apart");
+}
+
+static void
+test_one_class (void **state)
+{
+  (void)state;
+  WsStudy one = study;
+  one.categories = 1;
+  g_autofree char *text = ws_study_text (&one, WS_STUDY_POOL, 12.0);
+  assert_contains (text, "It can't tell these parts from one another; to see");
+}
+
 int
 main (void)
 {
@@ -186,6 +206,8 @@ main (void)
     cmocka_unit_test (test_text_of_a_pooled_study),
     cmocka_unit_test (test_the_answer_comes_first),
     cmocka_unit_test (test_remarks),
+    cmocka_unit_test (test_no_scatter),
+    cmocka_unit_test (test_one_class),
     cmocka_unit_test (test_json),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
