@@ -21,6 +21,14 @@
 #define LEAST_RUN 20
 #define BESIDE_GAP 3
 
+/* A scan line is no step where it is off by this many times as much as the others, and by this part
+ * of its step; its neighbours are steps up to so many times.  So many in a row may be stuck; own
+ * trials. */
+#define STUCK_NOISE 3
+#define STUCK_MISFIT 0.03
+#define STUCK_BESIDE 2
+#define MOST_STUCK 2
+
 #define SECTORS 8
 
 /* A shorter boundary is a speck's. */
@@ -275,6 +283,59 @@ median_noise (const GArray *points)
   return n > 0 ? wsi_median (noise, n) : 0;
 }
 
+static gboolean
+is_step (const GArray *points, guint i, double most)
+{
+  const WsEdgePoint *p = &g_array_index (points, WsEdgePoint, i % points->len);
+  return !p->on_frame && (double)p->noise <= most;
+}
+
+/* Whether the point is one of at most MOST_STUCK that are no step between two that are. */
+static gboolean
+is_stuck (const GArray *points, guint i, double most, double beside)
+{
+  if (g_array_index (points, WsEdgePoint, i).on_frame || is_step (points, i, most))
+    return FALSE;
+  const guint n = points->len;
+  guint run = 1;
+  guint before = i + n - 1, after = i + 1;
+  for (; run <= MOST_STUCK && !is_step (points, before, most); before--)
+    run++;
+  for (; run <= MOST_STUCK && !is_step (points, after, most); after++)
+    run++;
+  return run <= MOST_STUCK && is_step (points, before, beside) && is_step (points, after, beside);
+}
+
+/* Leaves out points whose scan lines alone are no steps: a pixel of the sensor that is stuck lies
+ * on one scan line, damage and dirt on several. */
+static void
+leave_out_stuck (WsOutline *outline)
+{
+  GArray *points = outline->points;
+  const double beside = STUCK_BESIDE * outline->noise;
+  const double most = MAX (STUCK_NOISE * outline->noise, STUCK_MISFIT);
+  const guint n = points->len;
+  if (n < 4 * MOST_STUCK)
+    return;
+  g_autofree gboolean *stuck = g_new (gboolean, n);
+  for (guint i = 0; i < n; i++)
+    stuck[i] = is_stuck (points, i, most, beside);
+  guint kept = 0;
+  gboolean gap = FALSE;
+  for (guint i = 0; i < n; i++)
+  {
+    WsEdgePoint p = g_array_index (points, WsEdgePoint, i);
+    /* A gap before it is one before the next. */
+    gap = gap || p.after_gap;
+    if (stuck[i])
+      continue;
+    p.after_gap = gap;
+    gap = FALSE;
+    g_array_index (points, WsEdgePoint, kept++) = p;
+  }
+  g_array_set_size (points, kept);
+}
+
 /* `cracks` may be NULL. */
 static WsOutline *
 refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
@@ -300,6 +361,7 @@ refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
     measure_gaps (outline);
   }
   outline->noise = median_noise (outline->points);
+  leave_out_stuck (outline);
   return g_steal_pointer (&outline);
 }
 

@@ -244,6 +244,32 @@ dust_disturbs_few_points (void **state)
   assert_true (disturbed < n / 8);
 }
 
+/* One pixel in a thousand reads nothing or full light. */
+static void
+stuck_pixels_disturb_next_to_no_point (void **state)
+{
+  (void)state;
+  g_autoptr (GRand) random = g_rand_new_with_seed (66);
+  const SceneEdge edge = half_plane (17, random);
+  SceneCamera camera = plain_camera (WIDTH, HEIGHT);
+  g_autoptr (WsImage) image = take_picture (&edge, &camera);
+  for (guint k = 0; k < WIDTH * HEIGHT / 1000; k++)
+    image->linear[g_rand_int_range (random, 0, WIDTH * HEIGHT)] = k % 2 == 0 ? 0 : 65535;
+  g_autoptr (WsOutline) outline = trace (image);
+  const double angle = wsi_radians (edge.angle_deg);
+  guint n = 0, disturbed = 0;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = points_of (outline) + i;
+    if (!is_clear (p))
+      continue;
+    n++;
+    disturbed += fabs ((p->x - edge.x) * cos (angle) + (p->y - edge.y) * sin (angle)) > 0.03;
+  }
+  assert_true (n > 300);
+  assert_true (disturbed <= n / 100);
+}
+
 static void
 the_border_of_the_picture_is_no_edge (void **state)
 {
@@ -420,6 +446,7 @@ main (void)
     cmocka_unit_test (a_disc_shrinks_by_its_curvature_alone),
     cmocka_unit_test (a_bright_tool_on_dark_ground_is_the_same),
     cmocka_unit_test (dust_disturbs_few_points),
+    cmocka_unit_test (stuck_pixels_disturb_next_to_no_point),
     cmocka_unit_test (the_border_of_the_picture_is_no_edge),
     cmocka_unit_test (noise_has_no_outline),
     cmocka_unit_test (the_hole_of_a_ring),
