@@ -105,13 +105,25 @@ next_id (State *state)
 
 /* ---- Words --------------------------------------------------------------------------- */
 
+/* Numbers without a unit of the standard's; it calls what has a unit of our own so. */
+static const char of_own_unit[] = "Unit";
+#define SHARE_UNIT "share of 1"
+
 /* "Angular", "Linear"; NULL for px, which no other program can use. */
 static const char *
 measure_of (const char *name)
 {
   if (g_str_has_suffix (name, "_deg"))
     return "Angular";
+  if (g_str_has_suffix (name, "_share"))
+    return of_own_unit;
   return g_str_has_suffix (name, "_mm") ? "Linear" : NULL;
+}
+
+static gboolean
+has_limits (const WsRow *row)
+{
+  return isfinite (row->lower) || isfinite (row->upper);
 }
 
 static const char *
@@ -161,9 +173,37 @@ write_bound (WsXml *xml, const char *name, double value)
 }
 
 static void
+write_share (WsXml *xml, const char *name, double value)
+{
+  if (!isfinite (value))
+    return;
+  g_autofree char *text = wsi_exchange_decimal (value);
+  wsi_xml_start (xml, name);
+  wsi_xml_attribute (xml, "unitName", SHARE_UNIT);
+  wsi_xml_text (xml, text);
+  wsi_xml_end (xml);
+}
+
+/* Of a unit of our own limits stand with the nominal, which has to have a target: the middle, or
+ * where a share ends that is open there. */
+static void
+write_share_limits (WsXml *xml, const WsRow *row)
+{
+  const double lower = isfinite (row->lower) ? row->lower : 0.0;
+  const double upper = isfinite (row->upper) ? row->upper : 1.0;
+  const double target = isfinite (row->lower) && isfinite (row->upper) ? 0.5 * (lower + upper)
+                        : isfinite (row->upper)                        ? lower
+                                                                       : upper;
+  write_share (xml, "TargetValue", target);
+  write_share (xml, "MaxValue", row->upper);
+  write_share (xml, "MinValue", row->lower);
+  wsi_xml_element (xml, "DefinedAsLimit", "true");
+}
+
+static void
 write_tolerance (WsXml *xml, const WsRow *row)
 {
-  if (!isfinite (row->lower) && !isfinite (row->upper))
+  if (!has_limits (row))
   {
     wsi_xml_element (xml, "NonTolerance", "MEASURED");
     return;
@@ -181,8 +221,10 @@ write_definition (WsXml *xml, const WsExchange *exchange, const WsInspection *in
 {
   const WsQuantityInfo *info =
     exchange->lookup != NULL ? exchange->lookup (inspection->view, row->name) : NULL;
-  write_tolerance (xml, row);
-  wsi_xml_start (xml, "WhatToMeasure");
+  const gboolean own = measure_of (row->name) == of_own_unit;
+  if (!own)
+    write_tolerance (xml, row);
+  wsi_xml_start (xml, own ? "Description" : "WhatToMeasure");
   wsi_xml_text (xml, row->name);
   if (info != NULL)
   {
@@ -210,6 +252,8 @@ write_characteristic (const WsExchange *exchange, const WsInspection *inspection
 
   start_characteristic (state->nominals.xml, measure, "Nominal", nominal);
   wsi_xml_element_count (state->nominals.xml, "CharacteristicDefinitionId", definition);
+  if (measure == of_own_unit)
+    write_share_limits (state->nominals.xml, row);
   wsi_xml_end (state->nominals.xml);
   wsi_xml_line (state->nominals.xml);
 
@@ -242,19 +286,12 @@ item_for (const WsExchange *exchange, const WsInspection *inspection, const WsRo
 /* ---- Results --------------------------------------------------------------------------- */
 
 static void
-write_measurement (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
-                   const char *measure)
+write_value (WsXml *xml, const WsRow *row, const char *measure)
 {
-  State *state = exchange->state;
-  WsXml *xml = state->results;
-  const guint item = item_for (exchange, inspection, row, measure);
   g_autofree char *value = wsi_exchange_decimal (row->value);
-  start_characteristic (xml, measure, "Measurement", next_id (state));
-  wsi_xml_start (xml, "Status");
-  wsi_xml_element (xml, "CharacteristicStatusEnum", status_of (row->verdict));
-  wsi_xml_end (xml);
-  wsi_xml_element_count (xml, "CharacteristicItemId", item);
   wsi_xml_start (xml, "Value");
+  if (measure == of_own_unit)
+    wsi_xml_attribute (xml, "unitName", SHARE_UNIT);
   if (isfinite (row->U) && isfinite (row->k) && row->k > 0.0)
   {
     /* "Combined" is the standard uncertainty in the words of JCGM 100, 2.3.4. */
@@ -263,6 +300,22 @@ write_measurement (const WsExchange *exchange, const WsInspection *inspection, c
   }
   wsi_xml_text (xml, value);
   wsi_xml_end (xml);
+}
+
+static void
+write_measurement (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row,
+                   const char *measure)
+{
+  State *state = exchange->state;
+  WsXml *xml = state->results;
+  const guint item = item_for (exchange, inspection, row, measure);
+  start_characteristic (xml, measure, "Measurement", next_id (state));
+  wsi_xml_start (xml, "Status");
+  wsi_xml_element (xml, "CharacteristicStatusEnum", status_of (row->verdict));
+  wsi_xml_end (xml);
+  wsi_xml_element_count (xml, "CharacteristicItemId", item);
+  if (isfinite (row->value))
+    write_value (xml, row, measure);
   wsi_xml_end (xml);
   wsi_xml_line (xml);
 }
@@ -297,10 +350,14 @@ write_attributes (WsXml *xml, const WsInspection *inspection)
   wsi_xml_line (xml);
 }
 
+/* What was measured, and what was to be judged and couldn't be: a limit that nobody knows to be met
+ * is a result, too.  Shares stand here for their limits alone. */
 static gboolean
 is_result (const WsRow *row)
 {
-  return measure_of (row->name) != NULL && isfinite (row->value);
+  const char *measure = measure_of (row->name);
+  return measure != NULL && (measure != of_own_unit || has_limits (row)) &&
+         (isfinite (row->value) || row->verdict != NULL);
 }
 
 static void
@@ -375,6 +432,14 @@ write_units (WsXml *xml)
   wsi_xml_line (xml);
   write_unit (xml, "AngularUnit", "radian", "degree", "0.017453292519943295");
   write_unit (xml, "LinearUnit", "meter", "mm", "0.001");
+  wsi_xml_end (xml);
+  wsi_xml_line (xml);
+  wsi_xml_start (xml, "UserDefinedUnits");
+  wsi_xml_attribute_count (xml, "n", 1);
+  wsi_xml_start (xml, "UserDefinedUnit");
+  wsi_xml_element (xml, "WhatIsMeasured", "part of a whole");
+  wsi_xml_element (xml, "UnitName", SHARE_UNIT);
+  wsi_xml_end (xml);
   wsi_xml_end (xml);
   wsi_xml_end (xml);
   wsi_xml_line (xml);

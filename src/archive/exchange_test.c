@@ -396,6 +396,41 @@ test_nothing_to_export (void **state)
   assert_contains (mtconnect, "assetCount=\"0\"");
 }
 
+/* A share beyond its limit, and a length that has one and couldn't be seen; free with g_free(). */
+static char *
+write_judged (void)
+{
+  const Sample sample = { "id-1", "2026-11-25T10:15:02Z", "QT-D-1", "reject", 121.25, NULL };
+  g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_QIF, lookup, TIME);
+  g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+  GString *out = g_string_new (NULL);
+  g_auto (GStrv) parts = g_strsplit (inspection->record, "\"lip_length_a_mm\": {", 2);
+  g_free (inspection->record);
+  inspection->record = g_strjoinv (
+    "\"burn_area_share\": {\"value\": 0.05, \"U\": 0.01, \"k\": 2.0, \"lower\": null, \"upper\":"
+    " 0.02, \"verdict\": \"reject\"}, \"web_thickness_mm\": {\"value\": null, \"U\": null,"
+    " \"lower\": 0.6, \"upper\": 0.8, \"verdict\": \"undecided\"}, \"lip_length_a_mm\": {",
+    parts);
+  assert_true (wsi_columns_fill (inspection, NULL, NULL, NULL));
+  assert_true (ws_exchange_add (exchange, inspection, out, NULL));
+  finish (exchange, out);
+  return g_string_free (out, FALSE);
+}
+
+/* Whoever reads characteristics alone sees each thing that was judged. */
+static void
+test_qif_has_all_that_was_judged (void **state)
+{
+  (void)state;
+  g_autofree char *text = write_judged ();
+  check_well_formed (text);
+  assert_contains (text, "<MaxValue unitName=\"share of 1\">0.02</MaxValue>");
+  assert_contains (text, ">0.05</Value>");
+  assert_contains (text, "web_thickness_mm");
+  assert_contains (text, "<CharacteristicStatusEnum>INDETERMINATE</CharacteristicStatusEnum>");
+  assert_lacks (text, "lip_length_a_mm");
+}
+
 static void
 test_qif_is_valid (void **state)
 {
@@ -407,6 +442,8 @@ test_qif_is_valid (void **state)
   assert_valid (text, schema);
   g_autofree char *nothing = write_nothing (WS_EXCHANGE_QIF);
   assert_valid (nothing, schema);
+  g_autofree char *judged = write_judged ();
+  assert_valid (judged, schema);
 }
 
 static char *
@@ -462,6 +499,7 @@ main (int argc, char **argv)
     cmocka_unit_test (test_qif),
     cmocka_unit_test (test_mtconnect),
     cmocka_unit_test (test_mtconnect_joins_views),
+    cmocka_unit_test (test_qif_has_all_that_was_judged),
     cmocka_unit_test (test_text_that_xml_cannot_hold),
     cmocka_unit_test (test_qif_comes_in_pieces),
     cmocka_unit_test (test_nothing_to_export),
