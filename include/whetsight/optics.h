@@ -62,6 +62,8 @@ typedef struct
   gboolean is_doubted;    /* its calibration failed its last check: nothing is judged by it */
   double lens_distortion; /* without a calibration: how far at most the lens shifts the picture's
                              corner, as a share of its distance from the middle; 0: nobody knows */
+  double lean_max;        /* by which tools lie out of the measuring plane at most, rad; 0: nobody
+                             knows */
   gboolean has_fixture;   /* tools lie in a fixture whose direction is known */
   double fixture;         /* of their bodies, rad from the picture's rows, counter-clockwise, modulo
                              half a turn */

@@ -49,6 +49,13 @@ static const struct
                                                "JPEG, TIFF or BMP and save it again." },
   [WS_RETAKE_TOO_LARGE] = { "too-large", "The picture has more pixels than allowed. Take it at a "
                                          "lower resolution, or raise --max-megapixels." },
+  [WS_RETAKE_LEANING] = { "leaning", "The tool leans toward the camera or away from it. Lay it "
+                                     "square to the camera's view, in a V-block or with its body "
+                                     "against a stop." },
+  [WS_RETAKE_PIXELS_NOT_SQUARE] = { "pixels-not-square",
+                                    "The picture is squeezed, stretched or skewed. Keep it as the "
+                                    "camera took it, without resizing; hold tool and camera still "
+                                    "while it is taken." },
 };
 
 const char *

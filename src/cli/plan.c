@@ -252,6 +252,7 @@ complete (const WsTaskSpec *said, WsTaskSpec *spec)
     spec->scale_u = isnan (spec->scale_u) ? said->scale_u : spec->scale_u;
     spec->calib = g_strdup (said->calib);
   }
+  spec->lean_max = said->lean_max;
   spec->fixture = said->fixture;
   spec->fixture_u = said->fixture_u;
   if (spec->calib == NULL)
@@ -285,6 +286,7 @@ read_task (const Reader *reader, const WsCsvRow *row, GError **error)
                                .known_width = NAN,
                                .known_width_u = NAN,
                                .lens_distortion = NAN,
+                               .lean_max = NAN,
                                .fixture = NAN,
                                .fixture_u = NAN };
   g_autoptr (GError) cause = NULL;

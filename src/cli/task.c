@@ -130,6 +130,7 @@ read_lens (const WsTaskSpec *said, WsOptics *optics, GError **error)
 static gboolean
 read_fixture (const WsTaskSpec *said, WsOptics *optics, GError **error)
 {
+  optics->lean_max = wsi_option_number (said->lean_max, 0) * G_PI / 180;
   optics->has_fixture = !isnan (said->fixture);
   if (!isnan (said->fixture_u) && !optics->has_fixture)
     return wsi_refuse_usage (error, "--fixture-direction-u: makes sense with --fixture-direction "
@@ -350,6 +351,10 @@ static const WsOptionCheck is_distortion = {
   .phrase = "expected a number of per cent above 0, 20 at most", .most = 20.0, .above = TRUE
 };
 
+static const WsOptionCheck is_lean = { .phrase = "expected a number of degrees above 0, 10 at most",
+                                       .most = 10.0,
+                                       .above = TRUE };
+
 const WsOption wsi_task_options[] = {
   { WS_OPTION_FILE, "tool", 't', G_STRUCT_OFFSET (WsTaskSpec, tool), "CARD",
     "Tool card; without it, a tool of unknown size that the view shows", NULL },
@@ -374,6 +379,10 @@ const WsOption wsi_task_options[] = {
     "What the lens' data sheet says it distorts the picture's corner by, 0.3 by default; a "
     "calibration knows",
     &is_distortion },
+  { WS_OPTION_NUMBER, "lean-max", 0, G_STRUCT_OFFSET (WsTaskSpec, lean_max), "DEG",
+    "By which drills in the block lie out of the picture's plane at most, for pictures whose "
+    "outline doesn't tell; 2 by default",
+    &is_lean },
   { WS_OPTION_NUMBER, "fixture-direction", 0, G_STRUCT_OFFSET (WsTaskSpec, fixture), "DEG",
     "Where the fixture makes blades' bodies point, from the picture's rows, counter-clockwise; the "
     "view form-plan tells it of a bar in their place",

@@ -20,6 +20,7 @@ typedef struct
   double known_diameter, known_diameter_u;
   double known_width, known_width_u;
   double lens_distortion;    /* % */
+  double lean_max;           /* degrees */
   double fixture, fixture_u; /* degrees */
   char *calib;
   char *camera;

@@ -1,5 +1,6 @@
 #include "edge/mirror.h"
 
+#include "edge/sides.h"
 #include "maths/robust.h"
 #include "maths/stats.h"
 
@@ -14,74 +15,6 @@
 /* Blocks for the standard errors; few enough that each is longer than the outline's
  * correlation, many enough to tell their scatter. */
 #define BLOCKS 10
-
-/* One side of the outline as u over z in equal steps; NAN where not seen. */
-typedef struct
-{
-  guint n;
-  double z_low, step;
-  double *u;
-  double *slope;
-} Side;
-
-typedef struct
-{
-  double n, u, z;
-} Sum;
-
-static void
-side_clear (Side *side)
-{
-  g_free (side->u);
-  g_free (side->slope);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Side, side_clear)
-
-/* Means of each step, moved to the step's middle by the slope between the neighbours. */
-static void
-side_from_sums (const Sum *sums, Side *side)
-{
-  for (guint i = 0; i < side->n; i++)
-  {
-    side->u[i] = side->slope[i] = NAN;
-    if (i == 0 || i + 1 == side->n || sums[i].n < 1 || sums[i - 1].n < 1 || sums[i + 1].n < 1)
-      continue;
-    const Sum a = sums[i - 1], b = sums[i + 1];
-    const double run = b.z / b.n - a.z / a.n;
-    if (!(run > 0.5 * side->step))
-      continue;
-    side->slope[i] = (b.u / b.n - a.u / a.n) / run;
-    const double middle = side->z_low + (i + 0.5) * side->step;
-    side->u[i] = sums[i].u / sums[i].n + side->slope[i] * (middle - sums[i].z / sums[i].n);
-  }
-}
-
-static void
-read_sides (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high,
-            double step, Side sides[2])
-{
-  const guint steps = (guint)MAX (0.0, (z_high - z_low) / step);
-  g_autofree Sum *sums = g_new0 (Sum, 2 * (gsize)steps + 1);
-  for (guint i = 0; i < n; i++)
-  {
-    if (points[i].on_frame)
-      continue;
-    const WsPoint p = wsi_axis_to_tool (axis, wsi_point (points[i].x, points[i].y));
-    const double at = (p.y - z_low) / step;
-    if (!(at >= 0) || at >= steps)
-      continue;
-    Sum *sum = &sums[(p.x > 0 ? steps : 0) + (guint)at];
-    sum->n += 1;
-    sum->u += p.x;
-    sum->z += p.y;
-  }
-  for (guint k = 0; k < 2; k++)
-  {
-    sides[k] = (Side){ steps, z_low, step, g_new (double, steps + 1), g_new (double, steps + 1) };
-    side_from_sums (sums + k * steps, &sides[k]);
-  }
-}
 
 /* A height seen on both sides. */
 typedef struct
@@ -100,21 +33,13 @@ static GArray *
 read_heights (const WsEdgePoint *points, guint n, const WsAxis *axis, double z_low, double z_high,
               double step)
 {
-  g_auto (Side) left = { 0 };
-  g_auto (Side) right = { 0 };
-  Side sides[2];
-  read_sides (points, n, axis, z_low, z_high, step, sides);
-  left = sides[0];
-  right = sides[1];
-
-  GArray *heights = g_array_new (FALSE, FALSE, sizeof (Height));
-  for (guint i = 0; i < left.n; i++)
+  g_autoptr (GArray) sides = wsi_both_sides (points, n, axis, z_low, z_high, step);
+  GArray *heights = g_array_sized_new (FALSE, FALSE, sizeof (Height), sides->len);
+  for (guint i = 0; i < sides->len; i++)
   {
-    if (isnan (left.u[i]) || isnan (right.u[i]))
-      continue;
-    const double z = z_low + (i + 0.5) * step;
-    const double bend = 0.5 * (left.u[i] * left.slope[i] + right.u[i] * right.slope[i]);
-    const Height height = { z, 0.5 * (left.u[i] + right.u[i]), z + bend, 1 };
+    const WsBothSides *at = &g_array_index (sides, WsBothSides, i);
+    const double bend = 0.5 * (at->left * at->left_slope + at->right * at->right_slope);
+    const Height height = { at->z, 0.5 * (at->left + at->right), at->z + bend, 1 };
     g_array_append_val (heights, height);
   }
   return heights;
@@ -258,8 +183,9 @@ standard_errors (const GArray *heights, WsMirror *mirror)
   mirror->pivot_z = pivot;
   mirror->rms_px = sqrt (square / w);
   mirror->kept = kept / heights->len;
-  mirror->length_px =
-    g_array_index (heights, Height, heights->len - 1).z - g_array_index (heights, Height, 0).z;
+  mirror->z_low = g_array_index (heights, Height, 0).z;
+  mirror->z_high = g_array_index (heights, Height, heights->len - 1).z;
+  mirror->length_px = mirror->z_high - mirror->z_low;
   return heed_all (heights, pivot, mirror);
 }
 

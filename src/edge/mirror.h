@@ -46,6 +46,7 @@ typedef struct
   double pivot_z;   /* where angle and offset are uncorrelated, in the tool frame */
   double rms_px;    /* of the mid-points about the axis */
   double length_px; /* length of body used */
+  double z_low, z_high; /* its ends in the tool frame */
   double kept;      /* share of heights that agree with one axis, 0 .. 1 */
 
   /* What an axis that heeds all heights makes of it: how far it lies from this one, rad and px at

@@ -48,6 +48,7 @@ ws_job_settings (const WsJob *job, const char *card_path)
     append_number (text, job->optics.u_known_mm);
   }
   append_number (text, job->optics.lens_distortion);
+  append_number (text, job->optics.lean_max);
   g_string_append_printf (text, " %d", job->optics.has_fixture);
   append_number (text, job->optics.fixture);
   append_number (text, job->optics.u_fixture);

@@ -268,6 +268,8 @@ record_of (const WsReport *report)
   set (record, "corrected", corrected_of (report));
   set (record, "scale", scale_of (report->optics));
   set (record, "lens_distortion", lens_distortion_of (report->optics));
+  if (report->optics != NULL && report->optics->lean_max > 0)
+    set (record, "lean_max_deg", number (report->optics->lean_max * 180 / G_PI));
   set (record, "fixture", fixture_of (report->optics));
   set (record, "verdict", text (ws_verdict_name (result->verdict)));
   set (record, "reason", text (ws_result_reason (result)));

@@ -18,6 +18,7 @@
 #include "optics/lens.h"
 #include "result/build.h"
 #include "result/uncertainty.h"
+#include "tool/drill/attitude.h"
 #include "tool/drill/point.h"
 #include "tool/drill/side/budget.h"
 #include "tool/drill/view_turn.h"
@@ -77,6 +78,7 @@ typedef struct
   WsResult *result;
   WsOutline *outline;
   WsDrillPoint *point;
+  WsAttitude attitude;
 } Fixture;
 
 static int
@@ -107,7 +109,10 @@ set_up (void **state)
   f->outline = wsi_outline_trace (f->image, &segment);
   f->point = wsi_drill_point_locate (f->outline, &refusal);
   *state = f;
-  return f->result->reason != WS_RETAKE_NONE || f->point == NULL;
+  if (f->result->reason != WS_RETAKE_NONE || f->point == NULL)
+    return 1;
+  /* A body seen square on: there is nothing to undo. */
+  return !wsi_attitude_undo (&f->point, &f->attitude) || fabs (f->attitude.upright) > 0;
 }
 
 static int
@@ -389,7 +394,6 @@ the_whole_budget (void **state)
 /* Half the web over the radius: usual, and of a thick-webbed drill (docs/methods/drill.md). */
 #define USUAL_WEB 0.155
 #define THICK_WEB 0.22
-#define LEAN_DEG 0.2
 
 /* Both lips as they would look from straight ahead, each `web` off the plane of the axis toward or
  * from the camera, seen after turning about the axis and then leaning. */
@@ -497,7 +501,7 @@ leans_are_those_of_lips_in_space (void **state)
 {
   const Fixture *f = *state;
   const double turn = turn_of (f).effective;
-  const double lean = LEAN_DEG * G_PI / 180;
+  const double lean = hypot (f->attitude.lean, f->attitude.u_lean);
   for (guint i = 0; i < DIAMETER; i++)
   {
     const double alone = change_of (f, i, USUAL_WEB * f->point->radius, 0, lean);
@@ -508,6 +512,43 @@ leans_are_those_of_lips_in_space (void **state)
     assert_near (told, unit_of (f, i) * expected, 0.01 * unit_of (f, i) * expected + 1e-9);
   }
   assert_near (contribution (f->result, "diameter", "alignment: axis leaning"), 0, 0);
+}
+
+/* A skew lifts what lies to the right and lowers what lies to the left, in proportion: a direction
+ * k from the axis turns by skew sin^2 k. */
+static void
+a_skew_tilts_the_lips_against_each_other (void **state)
+{
+  const Fixture *f = *state;
+  const double skew = hypot (f->attitude.skew, f->attitude.u_skew);
+  const double sine = sin (f->point->lips[0].half_angle);
+  const double turned = skew * sine * sine * 180 / G_PI;
+  assert_share (contribution (f->result, "half_angle_a", "skew of the picture"), turned, 0.01);
+  assert_share (contribution (f->result, "half_angle_difference", "skew of the picture"),
+                2 * turned, 0.01);
+  assert_share (contribution (f->result, "lip_height_difference", "skew of the picture"),
+                2 * f->point->radius * skew * f->optics.mm_per_px, 0.01);
+}
+
+/* Pixels narrower than high by a part e stretch across a tool that lies p off the picture's columns
+ * by e cos 2p more than along it, and skew it by e sin 2p: each lip turns by e (cos 2p sin k cos k
+ * -+ sin 2p sin^2 k).  The scale may be that of either side of a pixel. */
+static void
+pixels_that_are_not_square_move_angles (void **state)
+{
+  const Fixture *f = *state;
+  const double e = 0.0005 / sqrt (3), roll = 2 * 7 * G_PI / 180;
+  const double k = f->point->lips[0].half_angle, stretch = cos (roll) * sin (k) * cos (k);
+  const double skew = sin (roll) * sin (k) * sin (k), degree = 180 / G_PI;
+  assert_share (contribution (f->result, "point_angle", "pixel aspect"), 2 * e * stretch * degree,
+                0.01);
+  const double a = contribution (f->result, "half_angle_a", "pixel aspect");
+  const double b = contribution (f->result, "half_angle_b", "pixel aspect");
+  assert_share (fmin (a, b), e * fabs (stretch - skew) * degree, 0.02);
+  assert_share (fmax (a, b), e * (stretch + skew) * degree, 0.02);
+  assert_share (contribution (f->result, "diameter", "pixel aspect"),
+                f->point->radius * e * sqrt (1 + cos (roll) * cos (roll)) * f->optics.mm_per_px,
+                0.01);
 }
 
 /* ---- What is read off the outline --------------------------------------------------- */
@@ -865,6 +906,8 @@ is_derived (const char *name)
   static const char *const others[] = {
     "alignment: lips turned",
     "alignment: axis leaning",
+    "skew of the picture",
+    "pixel aspect",
     "foremost point",
     "corner rounded by blur",
     "edge noise",
@@ -910,6 +953,8 @@ main (void)
     cmocka_unit_test (the_whole_budget),
     cmocka_unit_test (turns_are_those_of_lips_in_space),
     cmocka_unit_test (leans_are_those_of_lips_in_space),
+    cmocka_unit_test (a_skew_tilts_the_lips_against_each_other),
+    cmocka_unit_test (pixels_that_are_not_square_move_angles),
     cmocka_unit_test (lines_read_off_the_outline),
     cmocka_unit_test (inputs_are_as_uncertain_as_their_fits),
     cmocka_unit_test (the_scale_is_in_every_length),

@@ -140,11 +140,21 @@ lens_shrink (const SceneCamera *camera, ScenePolygon *outline)
 
 /* --- Outlines -------------------------------------------------------------- */
 
+/* What pixels that aren't square, or rows read one after the other, make of the picture. */
+static ScenePoint
+on_sensor (const SceneCamera *camera, ScenePoint seen)
+{
+  const double x = seen.x - 0.5 * (camera->width - 1.0), y = seen.y - 0.5 * (camera->height - 1.0);
+  seen.x += camera->stretch * x + camera->skew * y;
+  return seen;
+}
+
 void
 scene_camera_project (const SceneCamera *camera, ScenePolygon *outline)
 {
   for (gsize i = 0; i < outline->n; i++)
-    outline->points[i] = lens_distort (camera, lens_to_ideal (camera, outline->points[i]));
+    outline->points[i] =
+      on_sensor (camera, lens_distort (camera, lens_to_ideal (camera, outline->points[i])));
   lens_shrink (camera, outline);
 }
 

@@ -127,6 +127,8 @@ typedef struct
   double k1, k2;             /* Brown's, on normalised coordinates; a telecentric lens has only k1,
                                 ideal = middle + (seen - middle) (1 + k1 r^2), r in half diagonals */
   double shrink_px;          /* edges are seen so far inside the tool, as light blooms */
+  double stretch;            /* pixels so much narrower than high: all is so much wider */
+  double skew;               /* px to the right a row, as a rolling shutter makes */
 
   double blur_px;     /* sigma of the lens */
   double defocus_px;  /* radius of a disc of confusion */

@@ -78,3 +78,38 @@ wsi_drill_lines_leaning (const WsDrillLines *lines, double web, double lean)
   }
   return seen;
 }
+
+WsDrillLines
+wsi_drill_lines_upright (const WsDrillLines *lines, double web, double lean)
+{
+  WsDrillLines square = *lines;
+  for (guint k = 0; k < 2; k++)
+  {
+    square.angle[k] = atan (tan (lines->angle[k]) * cos (lean));
+    square.centre[k].y = (lines->centre[k].y - wsi_drill_side (k) * web * sin (lean)) / cos (lean);
+  }
+  return square;
+}
+
+/* Turned so that the axis stays upright. */
+static WsPoint
+strained (const double m[4], WsPoint p)
+{
+  const double length = hypot (m[1], m[3]), s = m[1] / length, c = m[3] / length;
+  const WsPoint q = wsi_point (m[0] * p.x + m[1] * p.y, m[2] * p.x + m[3] * p.y);
+  return wsi_point (c * q.x - s * q.y, s * q.x + c * q.y);
+}
+
+WsDrillLines
+wsi_drill_lines_strained (const WsDrillLines *lines, const double m[4])
+{
+  const double across = (m[0] * m[3] - m[1] * m[2]) / hypot (m[1], m[3]);
+  WsDrillLines seen = { .radius = lines->radius * across };
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsPoint along = strained (m, wsi_drill_lines_along (lines, k));
+    seen.centre[k] = strained (m, lines->centre[k]);
+    seen.angle[k] = atan2 (wsi_drill_side (k) * along.x, -along.y);
+  }
+  return seen;
+}

@@ -45,6 +45,12 @@ WsDrillLines wsi_drill_lines_turned (const WsDrillLines *lines, double web, doub
  * along the axis, one up and one down. */
 WsDrillLines wsi_drill_lines_leaning (const WsDrillLines *lines, double web, double lean);
 
+/* The other way round: as seen square on, when `lines` were seen leaning. */
+WsDrillLines wsi_drill_lines_upright (const WsDrillLines *lines, double web, double lean);
+
+/* In a picture strained by the matrix `m`, (u, z) to (u, z), row-major. */
+WsDrillLines wsi_drill_lines_strained (const WsDrillLines *lines, const double m[4]);
+
 G_END_DECLS
 
 #endif

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "optics/deviate.h"
+#include "optics/unknown_lens.h"
 #include "result/build.h"
 #include "tool/drill/side/alignment.h"
 #include "tool/drill/side/lens.h"
@@ -224,13 +225,79 @@ add_distance_line (const WsDrillLines *lines, const WsDrillEvidence *seen,
                  seen->optics, q);
 }
 
+/* Sensors' pixels are made square to parts in ten thousand; a lens or a plane not quite square to
+ * the sensor makes up to so much of them, rectangular: common practice, no source.  A pinhole's
+ * calibration knows better. */
+#define PIXEL_ASPECT 0.0005
+
+/* A skew that is seen, by so many of its u, may be made by pixels that aren't square, of a tool
+ * that lies `sine` / 2 off the picture's rows or columns: by so much, and nobody squeezes more. */
+#define SKEW_SEEN 3.0
+#define MOST_ASPECT 0.1
+
+static double
+aspect_u (const WsDrillEvidence *seen, double sine)
+{
+  const double usual = PIXEL_ASPECT / sqrt (3.0), skew = fabs (seen->attitude.skew);
+  if (skew < SKEW_SEEN * seen->attitude.u_skew)
+    return usual;
+  return hypot (usual, MIN (skew / MAX (fabs (sine), 1e-3), MOST_ASPECT));
+}
+
+static void
+add_square_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
+                  WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  const double skew = hypot (seen->attitude.skew, seen->attitude.u_skew);
+  const double sheared[4] = { 1, 0, skew, 1 };
+  const WsDrillLines by_skew = wsi_drill_lines_strained (lines, sheared);
+  add_changes (lines, &by_skew, 1, "skew of the picture", WS_DISTRIBUTION_NORMAL, seen->optics, q);
+  if (seen->optics->lens != NULL && seen->optics->lens->model == WS_LENS_PINHOLE)
+    return;
+  /* Of the picture's x, in the tool frame; the scale may have been told along x or along y. */
+  const WsPoint d = seen->point->mirror.axis.direction;
+  const double cos2 = d.y * d.y - d.x * d.x, sin2 = -2 * d.x * d.y;
+  const double e = 0.5 * M_SQRT1_2 * aspect_u (seen, sin2);
+  WsDrillLines by_aspect[2];
+  for (guint k = 0; k < 2; k++)
+  {
+    const double s = k == 0 ? e : -e;
+    const double squeezed[4] = { 1 + e + s * cos2, s * sin2, s * sin2, 1 + e - s * cos2 };
+    by_aspect[k] = wsi_drill_lines_strained (lines, squeezed);
+  }
+  add_changes (lines, by_aspect, 2, "pixel aspect", WS_DISTRIBUTION_NORMAL, seen->optics, q);
+}
+
+/* Lenses that see a drill from near are wide or small: anything up to this in the corner is as
+ * likely, unless it is told (common practice, no source). */
+#define NEAR_DISTORTION 0.02
+
+static void
+add_near_lens_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
+                     WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  if (seen->perspective == NULL || seen->optics->lens != NULL)
+    return;
+  WsOptics optics = *seen->optics;
+  if (!(optics.lens_distortion > 0))
+    optics.lens_distortion = NEAR_DISTORTION;
+  const WsLens lens = wsi_unknown_lens (&optics, seen->image->width, seen->image->height);
+  WsLens bent[WS_LENS_MAX];
+  if (wsi_lens_deviations (&lens, bent) == 0)
+    return;
+  const WsDrillLines moved = wsi_drill_lens_seen (&lens, &bent[0], seen->point, lines);
+  add_changes (lines, &moved, 1, "unknown lens where the drill lies", WS_DISTRIBUTION_NORMAL,
+               seen->optics, q);
+}
+
 /* A turn moves the lip lines out or in, and with them the corners' plane; not the tip. */
 static void
 add_point_length (const WsDrillEvidence *seen, double corner_z, WsQuantity *quantity)
 {
   const WsDrillPoint *point = seen->point;
   const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
-  wsi_quantity_set_seen (quantity, wsi_drill_point_tip_height (point) - corner_z, seen->optics);
+  const double tip_z = wsi_drill_point_tip_height (point) / cos (seen->attitude.upright);
+  wsi_quantity_set_seen (quantity, tip_z - corner_z, seen->optics);
   wsi_quantity_add_seen_line (quantity, "foremost point", WS_DISTRIBUTION_NORMAL,
                               wsi_silhouette_point_u (point->outline) + 0.045, seen->optics);
   wsi_drill_add_turn_line (seen, 1 / tan (half), quantity);
@@ -239,7 +306,9 @@ add_point_length (const WsDrillEvidence *seen, double corner_z, WsQuantity *quan
 void
 wsi_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
-  const WsDrillLines lines = wsi_drill_lines_of (seen->point);
+  const WsDrillLines leaning = wsi_drill_lines_of (seen->point);
+  const WsDrillLines lines = wsi_drill_lines_upright (
+    &leaning, seen->web.half * seen->point->radius, seen->attitude.upright);
   double values[WS_DRILL_N_VALUES], u[N_INPUTS];
   wsi_drill_values (&lines, values);
   for (guint i = 0; i < WS_DRILL_N_FROM_LINES; i++)
@@ -251,4 +320,6 @@ wsi_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUAN
   add_calibration_lines (&lines, seen, q);
   add_perspective_lines (&lines, seen, q);
   add_distance_line (&lines, seen, q);
+  add_square_lines (&lines, seen, q);
+  add_near_lens_lines (&lines, seen, q);
 }

@@ -104,6 +104,29 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
   return TRUE;
 }
 
+/* A skew of more than this moves a lip's height by twice as much of the diameter; small ones are in
+ * U. */
+#define MAX_SKEW 0.002
+
+/* A lean is taken out up to this, since by how much it shifts the lips hangs on the web; where a
+ * near camera stands, it is not.  What is left of it there is known to some tenths of a degree. */
+#define MAX_LEAN_DEG 2.5
+#define MAX_LEAN_NEAR_DEG 0.6
+
+static gboolean
+gate_attitude (const WsAttitude *attitude, gboolean is_near, WsResult *result)
+{
+  const double most = wsi_radians (is_near ? MAX_LEAN_NEAR_DEG : MAX_LEAN_DEG);
+  if (attitude->is_sure && fabs (attitude->skew) > MAX_SKEW + 2 * attitude->u_skew)
+    return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                              "the body's outline is skewed by %.1f parts in a hundred",
+                              100 * fabs (attitude->skew));
+  if (fabs (attitude->lean) > most + 2 * attitude->u_lean)
+    return wsi_result_retake (result, WS_RETAKE_LEANING, "the axis leans by about %.1f degrees",
+                              fabs (wsi_degrees (attitude->lean)));
+  return TRUE;
+}
+
 /* ---- The view --------------------------------------------------------------------- */
 
 /* How well the axis is put where the calibration's plane was, mm: a V-block that stays in its
@@ -229,6 +252,8 @@ undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoin
     if (!wsi_perspective_undo (perspective, point, &refusal))
       return wsi_result_refuse (result, &refusal);
   }
+  else if (wsi_attitude_undo (point, &seen->attitude))
+    return TRUE;
   else if (seen->optics->lens == NULL)
   {
     perspective->foot = wsi_point (0.5 * (seen->image->width - 1), 0.5 * (seen->image->height - 1));
@@ -247,6 +272,8 @@ undo_perspective (WsDrillEvidence *seen, WsPerspective *perspective, WsDrillPoin
       result, WS_RETAKE_WRONG_VIEW,
       "the body looks asymmetric: clean it; calibrate a camera that is near");
   seen->perspective = distance == WS_CAMERA_NEAR ? perspective : NULL;
+  if (distance == WS_CAMERA_NEAR)
+    wsi_attitude_left (*point, seen->optics->lens != NULL, &seen->attitude);
   seen->otherwise = perspective->in_doubt ? &perspective->otherwise : NULL;
   return TRUE;
 }
@@ -296,7 +323,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     return;
   seen.web = wsi_web_of (perspective.web_px, 2 * point->radius);
   const WsViewTurn turn = wsi_view_turn_estimate (point, &seen.web);
-  if (!gate_point (point, &turn, result))
+  if (!gate_attitude (&seen.attitude, seen.perspective != NULL, result) ||
+      !gate_point (point, &turn, result))
     return;
   wsi_drill_mark (point, result);
   seen.point = point;

@@ -8,6 +8,7 @@
 #include <whetsight/optics.h>
 #include <whetsight/result.h>
 
+#include "tool/drill/attitude.h"
 #include "tool/drill/lines.h"
 #include "tool/drill/perspective.h"
 #include "tool/drill/view_turn.h"
@@ -52,7 +53,8 @@ typedef struct
   WsWeb web;
   const WsPerspective *perspective; /* NULL in parallel projection */
   const WsDrillLines *otherwise;    /* what the lines may be as well; NULL without doubt */
-  gboolean axis_unsure;             /* only what needs no axis can be told */
+  WsAttitude attitude;
+  gboolean axis_unsure; /* only what needs no axis can be told */
 } WsDrillEvidence;
 
 G_END_DECLS
