@@ -4,7 +4,8 @@
 #ifndef WS_EDGE_SIDES_H
 #define WS_EDGE_SIDES_H
 
-#include "edge/mirror.h"
+#include "edge/axis.h"
+#include "edge/outline.h"
 
 G_BEGIN_DECLS
 

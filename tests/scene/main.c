@@ -25,8 +25,7 @@ typedef struct
   char *kind;
   gint64 seed;
   gint quality;
-  double point_deg, diameter, share, web, half_a, half_b;
-  double stretch, skew, lean;
+  double point_deg, diameter, share, web, half_a, half_b, stretch, skew, lean;
   gboolean linear, near, front;
 } Options;
 
@@ -131,8 +130,8 @@ add_camera (GOptionContext *context, Options *o)
                                   REAL ("k1", &c->k1, "Radial distortion, see scene.h"),
                                   REAL ("k2", &c->k2, "Radial distortion"),
                                   REAL ("shrink", &c->shrink_px, "Edges bloom inward, px"),
-                                  REAL ("stretch", &o->stretch, "Pixels narrower than high"),
-                                  REAL ("skew", &o->skew, "Px to the right a row"),
+                                  REAL ("stretch", &o->stretch, "random: pixels narrower than high"),
+                                  REAL ("skew", &o->skew, "random: px to the right a row"),
                                   REAL ("lean", &o->lean, "random: axis out of the picture, deg"),
                                   REAL ("blur", &c->blur_px, "Sigma, px"),
                                   REAL ("defocus", &c->defocus_px, "Radius, px"),
@@ -214,22 +213,11 @@ save (const Options *o, const SceneImage *image)
   return 73;
 }
 
-/* The camera, also of random scenes, with what was asked for of its sensor. */
-static SceneCamera
-on_sensor (const Options *o)
-{
-  SceneCamera camera = o->camera;
-  camera.stretch = o->stretch;
-  camera.skew = o->skew;
-  return camera;
-}
-
 static int
 picture (const Options *o, const char *mode)
 {
   SceneTruth truth;
-  const SceneCamera camera = on_sensor (o);
-  g_autoptr (SceneImage) image = scene_render (&o->drill, &camera, &truth);
+  g_autoptr (SceneImage) image = scene_render (&o->drill, &o->camera, &truth);
   const int status = save (o, image);
   g_autofree char *name = g_path_get_basename (o->out);
   g_autofree char *json =
@@ -269,7 +257,9 @@ run_random (Options *o)
         scene_random_front_light ((guint64)o->seed, &o->camera);
       if (!g_str_has_suffix (o->out, ".png"))
         o->camera.bits = 8;
-      o->camera.tilt_deg += o->lean;
+      o->camera.tilt_deg = o->lean;
+      o->camera.stretch = o->stretch;
+      o->camera.skew = o->skew;
       return picture (o, o->mode);
     }
   fprintf (stderr, "scene: no mode %s\n", o->mode);
@@ -280,8 +270,7 @@ static int
 picture_plan (const Options *o, const char *mode)
 {
   SceneBladePlanTruth truth;
-  const SceneCamera camera = on_sensor (o);
-  g_autoptr (SceneImage) image = scene_render_blade_plan (&o->plan, &camera, &truth);
+  g_autoptr (SceneImage) image = scene_render_blade_plan (&o->plan, &o->camera, &truth);
   const int status = save (o, image);
   g_autofree char *name = g_path_get_basename (o->out);
   g_autofree char *json = scene_blade_plan_json (name, mode, (guint64)o->seed, &o->camera, &truth);
@@ -294,8 +283,7 @@ static int
 picture_side (const Options *o, const char *mode)
 {
   SceneBladeSideTruth truth;
-  const SceneCamera camera = on_sensor (o);
-  g_autoptr (SceneImage) image = scene_render_blade_side (&o->side, &camera, &truth);
+  g_autoptr (SceneImage) image = scene_render_blade_side (&o->side, &o->camera, &truth);
   const int status = save (o, image);
   g_autofree char *name = g_path_get_basename (o->out);
   g_autofree char *json = scene_blade_side_json (name, mode, (guint64)o->seed, &o->camera, &truth);
@@ -434,8 +422,7 @@ picture_profile (Options *o, const char *mode)
 {
   if (o->segment >= 1 && (guint)o->segment <= o->profile.n)
     o->profile.segments[o->segment - 1].error = o->error;
-  const SceneCamera camera = on_sensor (o);
-  g_autoptr (SceneImage) image = scene_render_profile (&o->profile, &camera);
+  g_autoptr (SceneImage) image = scene_render_profile (&o->profile, &o->camera);
   const int status = save (o, image);
   g_autofree char *name = g_path_get_basename (o->out);
   if (status != 0 || !save_nominal (o))
