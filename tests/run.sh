@@ -146,6 +146,7 @@ run_part() {
 clock=$(mktemp)
 trap 'rm -f "$clock" "$clock.before" "$clock.after"' EXIT
 table=
+parts=$*
 for part in "$@"; do
   echo "== $part"
   case $part in
@@ -160,6 +161,17 @@ for part in "$@"; do
     $(($(cat "$clock.after") - $(cat "$clock.before"))))
 "
 done
+
+# Builds by other compilers, and with sanitizers, measure the same.
+set --
+for part in $parts; do
+  case $part in
+  release | clang | asan) set -- "$@" "build/$part/src/whetsight" ;;
+  esac
+done
+if [ $# -gt 1 ]; then
+  check tests/same_record.sh "$@"
+fi
 
 printf '%s' "$table"
 echo "$passed passed, $failed failed, $skipped skipped"
