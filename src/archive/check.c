@@ -1,5 +1,6 @@
 #include "archive/check.h"
 #include "archive/statements.h"
+#include "base/shown.h"
 
 void
 wsi_check_tell (WsCheck *check, const char *format, ...)
@@ -11,7 +12,7 @@ wsi_check_tell (WsCheck *check, const char *format, ...)
   if (!wsi_archive_expect_still (check->archive, NULL))
     return; /* and the end of the check says so */
   /* A damaged row may hold anything. */
-  g_autofree char *valid = g_utf8_make_valid (what, -1);
+  g_autofree char *valid = wsi_shown (what);
   check->result->wrong++;
   check->verifier->tell (valid, check->verifier->data);
 }

@@ -15,7 +15,9 @@
 static void
 append_text (GString *out, const char *name, const char *text)
 {
-  json_t *value = text != NULL ? json_string (text) : json_null ();
+  /* A database from elsewhere may hold bytes that are no text. */
+  g_autofree char *valid = text != NULL ? g_utf8_make_valid (text, -1) : NULL;
+  json_t *value = valid != NULL ? json_string (valid) : json_null ();
   g_autofree char *words = json_dumps (value, JSON_ENCODE_ANY);
   g_string_append_printf (out, "\"%s\": %s, ", name, words);
   json_decref (value);

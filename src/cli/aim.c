@@ -7,6 +7,7 @@
 #include <glib/gstdio.h>
 #include <whetsight/whetsight.h>
 
+#include "cli/say.h"
 #include "cli/verbs.h"
 #include "tool/drill/view_turn.h"
 
@@ -52,15 +53,15 @@ tell (const WsResult *result)
   const WsQuantity *turn = ws_result_quantity (result, "view_turn");
   if (turn == NULL)
   {
-    printf ("  %s%s%s\n", ws_retake_sentence (result->reason), result->detail != NULL ? "  " : "",
-            result->detail != NULL ? result->detail : "");
+    wsi_say ("  %s%s%s\n", ws_retake_sentence (result->reason), result->detail != NULL ? "  " : "",
+             result->detail != NULL ? result->detail : "");
     return;
   }
   g_autofree char *bar = bar_of (turn->value);
   const char *hint = turn->value > NEAR_ENOUGH_DEG    ? WS_TURN_CLOCKWISE
                      : turn->value < -NEAR_ENOUGH_DEG ? WS_TURN_COUNTERCLOCKWISE
                                                       : "near enough";
-  printf ("  %s %+.1f deg (+- %.1f)  %s\n", bar, turn->value, turn->U, hint);
+  wsi_say ("  %s %+.1f deg (+- %.1f)  %s\n", bar, turn->value, turn->U, hint);
 }
 
 static gboolean
@@ -75,7 +76,7 @@ look_at (const Aim *aim, const char *path, GError **error)
     return FALSE;
   g_autoptr (WsResult) result = ws_measure (aim->view, image, aim->card, &aim->optics);
   g_autofree char *name = g_path_get_basename (path);
-  printf ("%s\n", name);
+  wsi_say ("%s\n", name);
   tell (result);
   fflush (stdout);
   return TRUE;
@@ -146,7 +147,7 @@ watch (const Aim *aim, const char *place)
     {
       g_autoptr (GError) error = NULL;
       if (!look_at (aim, now.path, &error))
-        fprintf (stderr, "whetsight: %s\n", error->message);
+        wsi_say_aside ("whetsight: %s\n", error->message);
       shot_clear (&done);
       done = (Shot){ g_strdup (now.path), now.time, now.size };
     }

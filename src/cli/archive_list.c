@@ -8,6 +8,7 @@
 #include "archive/state.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
+#include "cli/say.h"
 #include "report/words.h"
 
 typedef struct
@@ -41,7 +42,7 @@ print_wrong (Listing *listing, const WsInspection *inspection)
   const char *id = inspection->id != NULL ? inspection->id : "?";
   listing->status = wsi_archive_tell_wrong (listing->archive, id, inspection->wrong);
   if (!listing->json)
-    printf ("%s  NOT AS IT WAS WRITTEN\n", id);
+    wsi_say ("%s  NOT AS IT WAS WRITTEN\n", id);
 }
 
 static gboolean
@@ -61,19 +62,19 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
     g_ptr_array_add (listing->tools, g_strdup (inspection->tool));
   if (listing->json)
   {
-    printf ("%s\n", inspection->record);
+    wsi_say_json (inspection->record);
     return TRUE;
   }
   if (listing->quantity != NULL)
     value = value_words (inspection->record, listing->quantity);
-  printf ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s%s\n", inspection->id,
-          inspection->tool != NULL ? inspection->tool : "-", inspection->kind, inspection->view,
-          inspection->verdict != NULL ? inspection->verdict : "no limits",
-          inspection->station != NULL ? "  at " : "",
-          inspection->station != NULL ? inspection->station : "",
-          inspection->grinder != NULL ? "  ground by " : "",
-          inspection->grinder != NULL ? inspection->grinder : "",
-          inspection->imported != NULL ? "  imported" : "", value != NULL ? value : "");
+  wsi_say ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s%s\n", inspection->id,
+           inspection->tool != NULL ? inspection->tool : "-", inspection->kind, inspection->view,
+           inspection->verdict != NULL ? inspection->verdict : "no limits",
+           inspection->station != NULL ? "  at " : "",
+           inspection->station != NULL ? inspection->station : "",
+           inspection->grinder != NULL ? "  ground by " : "",
+           inspection->grinder != NULL ? inspection->grinder : "",
+           inspection->imported != NULL ? "  imported" : "", value != NULL ? value : "");
   return TRUE;
 }
 
@@ -82,7 +83,7 @@ static gboolean
 print_states (WsArchive *archive, const GPtrArray *tools, GError **error)
 {
   if (tools->len > 0)
-    printf ("\n");
+    wsi_say ("\n");
   for (guint i = 0; i < tools->len; i++)
   {
     const char *tool = g_ptr_array_index (tools, i);
@@ -90,7 +91,7 @@ print_states (WsArchive *archive, const GPtrArray *tools, GError **error)
     if (state == NULL)
       return FALSE;
     g_autofree char *words = wsi_words_state (state);
-    printf ("Tool %s is %s.\n", tool, words);
+    wsi_say ("Tool %s is %s.\n", tool, words);
   }
   return TRUE;
 }
@@ -120,7 +121,7 @@ list (gpointer data, char **words)
   if (!listing.json && !print_states (archive, tools, &error))
     return wsi_fail (error);
   if (!listing.json)
-    fprintf (stderr, "%" G_GUINT64_FORMAT " inspections\n", listing.n);
+    wsi_say_aside ("%" G_GUINT64_FORMAT " inspections\n", listing.n);
   return listing.status;
 }
 
@@ -144,7 +145,7 @@ static void
 print_member (const char *name, const char *text)
 {
   if (text != NULL)
-    printf ("%-11s %s\n", name, text);
+    wsi_say ("%-11s %s\n", name, text);
 }
 
 static void
@@ -165,7 +166,7 @@ print_quantities (const char *record)
   json_t *root = json_loads (record, 0, NULL);
   json_t *quantities = json_object_get (root, "quantities");
   if (json_object_size (quantities) > 0)
-    printf ("\n");
+    wsi_say ("\n");
   json_object_foreach (quantities, name, entry)
   {
     const char *verdict = json_string_value (json_object_get (entry, "verdict"));
@@ -177,11 +178,11 @@ print_quantities (const char *record)
     g_autofree char *given =
       wsi_number_exact (json_number_value (json_object_get (entry, "given")));
     if (json_is_number (json_object_get (entry, "given")))
-      printf ("%-28s %10s   given\n", name, given);
+      wsi_say ("%-28s %10s   given\n", name, given);
     else if (json_is_null (json_object_get (entry, "value")))
-      printf ("%-28s unknown\n", name);
+      wsi_say ("%-28s unknown\n", name);
     else
-      printf ("%-28s %10s ± %-8s %s\n", name, value, U_text, verdict != NULL ? verdict : "-");
+      wsi_say ("%-28s %10s ± %-8s %s\n", name, value, U_text, verdict != NULL ? verdict : "-");
   }
   json_decref (root);
 }
@@ -240,7 +241,7 @@ show (gpointer data, char **words)
   if (inspection->wrong != NULL)
     return wsi_archive_tell_wrong (archive, inspection->id, inspection->wrong);
   if (options->json)
-    printf ("%s\n", inspection->record);
+    wsi_say_json (inspection->record);
   else
     print_inspection (archive, inspection);
   return tell_pictures (archive, inspection);

@@ -4,6 +4,7 @@
 
 #include "cli/fail.h"
 #include "cli/progress.h"
+#include "cli/say.h"
 
 #define BYTES_PER_MB 1e6
 
@@ -18,7 +19,7 @@ static void
 tell (const char *what, gpointer data)
 {
   wsi_progress_clear (data);
-  printf ("%s\n", what);
+  wsi_say ("%s\n", what);
 }
 
 static void
@@ -33,14 +34,14 @@ static void
 print_summary (const WsVerification *found)
 {
   if (found->left_over > 0)
-    printf ("%" G_GUINT64_FORMAT " files left over from interrupted writes; harmless\n",
-            found->left_over);
-  printf ("%" G_GUINT64_FORMAT " inspections, %" G_GUINT64_FORMAT " pictures, %.1f MB: ",
-          found->rows, found->files, (double)found->bytes / BYTES_PER_MB);
+    wsi_say ("%" G_GUINT64_FORMAT " files left over from interrupted writes; harmless\n",
+             found->left_over);
+  wsi_say ("%" G_GUINT64_FORMAT " inspections, %" G_GUINT64_FORMAT " pictures, %.1f MB: ",
+           found->rows, found->files, (double)found->bytes / BYTES_PER_MB);
   if (found->wrong == 0)
-    printf ("all as written\n");
+    wsi_say ("all as written\n");
   else
-    printf ("%" G_GUINT64_FORMAT " things WRONG\n", found->wrong);
+    wsi_say ("%" G_GUINT64_FORMAT " things WRONG\n", found->wrong);
 }
 
 typedef struct
@@ -101,7 +102,7 @@ seal (gpointer data, char **words)
   g_autofree char *line = ws_archive_seal (archive, &error);
   if (line == NULL)
     return wsi_fail (error);
-  printf ("%s\n", line);
+  wsi_say ("%s\n", line);
   return WS_EXIT_ACCEPT;
 }
 

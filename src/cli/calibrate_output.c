@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include "cli/fail.h"
+#include "cli/say.h"
 
 #define MAX_VALID_DAYS 36500.0
 #define MIN_MM 1e-3   /* own choice: below any artefact that can be seen */
@@ -25,9 +26,9 @@ wsi_calibrate_tell (const WsStep *step, gpointer data)
 {
   (void)data;
   if (isatty (STDERR_FILENO) && step->doing != NULL)
-    fprintf (stderr, "%s %u/%u: %s\n", step->doing, step->number, step->all, step->picture);
+    wsi_say_aside ("%s %u/%u: %s\n", step->doing, step->number, step->all, step->picture);
   else if (isatty (STDERR_FILENO))
-    fprintf (stderr, "%u/%u %s\n", step->number, step->all, step->picture);
+    wsi_say_aside ("%u/%u %s\n", step->number, step->all, step->picture);
   return TRUE;
 }
 

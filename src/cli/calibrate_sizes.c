@@ -11,6 +11,7 @@
 
 #include "base/file.h"
 #include "cli/fail.h"
+#include "cli/say.h"
 
 /* As typed. */
 typedef struct
@@ -124,8 +125,8 @@ print (const WsSizesDone *done, const Options *options, GError **error)
   g_autofree char *words =
     options->json ? ws_report_sizes_json (done, options->out) : ws_report_sizes_text (done);
   const int wrote = options->json
-                      ? printf ("%s\n", words)
-                      : printf ("%s\nwritten: %s, %s\n", words, options->out, options->residuals);
+                      ? wsi_say ("%s\n", words)
+                      : wsi_say ("%s\nwritten: %s, %s\n", words, options->out, options->residuals);
   return (wrote >= 0 && fflush (stdout) == 0) ||
          wsi_refuse (error, WS_ERROR_CANT_WRITE, "can't write to standard output");
 }

@@ -10,6 +10,7 @@
 #include <whetsight/report.h>
 
 #include "cli/fail.h"
+#include "cli/say.h"
 
 typedef struct
 {
@@ -145,7 +146,7 @@ static void
 tell_left_out (const char *picture, const char *why, gpointer data)
 {
   (void)data;
-  fprintf (stderr, "%s: %s\n", picture, why);
+  wsi_say_aside ("%s: %s\n", picture, why);
 }
 
 /* The picture last: it is of use with the calibration only. */
@@ -181,7 +182,7 @@ make (Options *options, GError **error)
   if (done == NULL || !save (done, options, error))
     return FALSE;
   g_autofree char *text = ws_report_target_text (done);
-  fputs (text, stdout);
+  wsi_say ("%s", text);
   return TRUE;
 }
 

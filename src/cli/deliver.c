@@ -8,6 +8,7 @@
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/progress.h"
+#include "cli/say.h"
 #include "cli/standing.h"
 
 /* Fewer records than this need no summary; lines of words have one from two on. */
@@ -75,7 +76,7 @@ measured_status (const WsOutcome *outcome)
 static int
 print (const char *words)
 {
-  if (printf ("%s\n", words) >= 0 && fflush (stdout) == 0)
+  if (wsi_say ("%s\n", words) && fflush (stdout) == 0)
     return WS_EXIT_ACCEPT;
   return wsi_fail (
     g_error_new_literal (WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output"));

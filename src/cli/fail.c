@@ -1,4 +1,5 @@
 #include "cli/fail.h"
+#include "base/shown.h"
 
 #include <stdio.h>
 
@@ -34,7 +35,8 @@ int
 wsi_fail (GError *error)
 {
   int status = error->domain == G_OPTION_ERROR ? WS_ERROR_USAGE : ws_error_exit_status (error);
-  fprintf (stderr, "whetsight: %s\n", error->message);
+  g_autofree char *shown = wsi_shown (error->message);
+  fprintf (stderr, "whetsight: %s\n", shown);
   g_error_free (error);
   return status;
 }

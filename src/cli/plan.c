@@ -8,6 +8,7 @@
 
 #include "base/csv.h"
 #include "base/file.h"
+#include "base/shown.h"
 #include "base/size.h"
 #include "cli/fail.h"
 
@@ -160,7 +161,7 @@ typedef struct
 static gboolean
 refuse (const Reader *reader, guint line, WsErrorCode code, char *what, GError **error)
 {
-  g_autofree char *valid = g_utf8_make_valid (what, -1);
+  g_autofree char *valid = wsi_shown (what);
   g_strdelimit (valid, "\r\n", ' ');
   wsi_refuse (error, code, "%s: line %u: %s", reader->name, line, valid);
   g_free (what);

@@ -4,6 +4,7 @@
 
 #include "archive/state.h"
 #include "cli/fail.h"
+#include "cli/say.h"
 #include "report/words.h"
 
 typedef struct
@@ -116,7 +117,7 @@ wsi_standings_tell (const WsStandings *standings, WsArchive *archive, gboolean q
       continue;
     g_autofree char *words = wsi_words_state (state);
     if (!quiet)
-      printf ("Tool %s is %s.\n", tool->card->id, words);
+      wsi_say ("Tool %s is %s.\n", tool->card->id, words);
     if (named)
       worst = worse (worst, status_of (state));
   }

@@ -5,6 +5,7 @@
 #include <whetsight/whetsight.h>
 
 #include "cli/fail.h"
+#include "cli/say.h"
 #include "cli/suggest.h"
 #include "report/words.h"
 
@@ -171,9 +172,9 @@ tell_failed_check (const WsTaskSpec *said, WsCalibrationUse *use)
     return;
   use->check_ignored = said->ignore_check;
   g_autofree char *when = wsi_words_local_time (use->check_time);
-  g_printerr ("whetsight: %s: failed its check on %s; %s\n", said->calib, when,
-              said->ignore_check ? "used all the same, as asked"
-                                 : "nothing is accepted until a check passes");
+  wsi_say_aside ("whetsight: %s: failed its check on %s; %s\n", said->calib, when,
+                 said->ignore_check ? "used all the same, as asked"
+                                    : "nothing is accepted until a check passes");
 }
 
 static gboolean

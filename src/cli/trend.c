@@ -6,6 +6,7 @@
 
 #include "base/file.h"
 #include "cli/archive.h"
+#include "cli/say.h"
 #include "cli/verbs.h"
 
 typedef struct
@@ -94,7 +95,7 @@ show (const Options *options, const GPtrArray *values, GError **error)
     turn_to_newest (&trend, points);
   ws_trend_find_limits (&trend);
   g_autofree char *text = ws_trend_text (&trend);
-  printf ("%s", text);
+  wsi_say ("%s", text);
   return save_chart (&trend, options->png, WS_CHART_PNG, error) &&
          save_chart (&trend, options->svg, WS_CHART_SVG, error);
 }

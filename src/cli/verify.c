@@ -6,6 +6,8 @@
 #include <whetsight/whetsight.h>
 
 #include "base/number.h"
+#include "base/shown.h"
+#include "cli/say.h"
 #include "cli/verbs.h"
 #include "report/words.h"
 
@@ -159,7 +161,7 @@ static void
 print_json (json_t *object)
 {
   char *text = json_dumps (object, JSON_COMPACT | JSON_REAL_PRECISION (SIGNIFICANT_DIGITS));
-  printf ("%s\n", text);
+  wsi_say_json (text);
   free (text);
   json_decref (object);
 }
@@ -203,11 +205,11 @@ print_check_text (const WsCheck *check)
     check->U_reference > 0 ? g_strdup_printf ("± %s mm", number) : g_strdup ("mm taken as exact");
   g_autofree char *deviation = wsi_number_format (check->deviation, places);
   g_autofree char *E_n = wsi_number_format (check->E_n, 2);
-  g_autofree char *file = g_filename_display_name (check->file);
+  g_autofree char *file = wsi_shown (check->file);
   const int stem = (int)(strrchr (check->quantity, '_') - check->quantity);
-  printf ("%s: %.*s %s ± %s mm, reference %s %s, deviation %s mm, E_n %s: %s\n", file, stem,
-          check->quantity, value, U, reference, U_reference, deviation, E_n,
-          check->pass ? "pass" : "FAIL");
+  wsi_say ("%s: %.*s %s ± %s mm, reference %s %s, deviation %s mm, E_n %s: %s\n", file, stem,
+           check->quantity, value, U, reference, U_reference, deviation, E_n,
+           check->pass ? "pass" : "FAIL");
 }
 
 static void
@@ -223,14 +225,14 @@ static void
 print_unusable (const Job *job, const WsShot *shot, WsRetake reason, const char *detail)
 {
   g_autofree char *name = g_path_get_basename (shot->path);
-  g_autofree char *shown = g_filename_display_name (name);
+  g_autofree char *shown = wsi_shown (name);
   /* The sentence for a wrong view is about tools; the detail says it all. */
   if (reason == WS_RETAKE_WRONG_VIEW && *detail != '\0')
-    fprintf (stderr, "whetsight: %s: can't be measured: %s\n", shown, detail);
+    wsi_say_aside ("whetsight: %s: can't be measured: %s\n", shown, detail);
   else
-    fprintf (stderr, "whetsight: %s: can't be measured: %s%s%s%s\n", shown,
-             ws_retake_sentence (reason), *detail != '\0' ? " (" : "", detail,
-             *detail != '\0' ? ")" : "");
+    wsi_say_aside ("whetsight: %s: can't be measured: %s%s%s%s\n", shown,
+                   ws_retake_sentence (reason), *detail != '\0' ? " (" : "", detail,
+                   *detail != '\0' ? ")" : "");
   if (!job->json)
     return;
   json_t *object = json_object ();
@@ -246,7 +248,7 @@ print_signals (const Job *job, const GPtrArray *checks)
 {
   g_auto (GStrv) signals = ws_report_checks_signals (job->calibration, checks);
   for (char **signal = signals; *signal != NULL; signal++)
-    fprintf (stderr, "whetsight: %s; look for what changed, or calibrate again\n", *signal);
+    wsi_say_aside ("whetsight: %s; look for what changed, or calibrate again\n", *signal);
 }
 
 static void
@@ -256,12 +258,13 @@ print_state (const Job *job, const WsCheckState *state)
   if (job->json)
     return;
   if (state->state == WS_CHECKED_PASSED)
-    printf ("PASSED: the calibration holds.\n");
+    wsi_say ("PASSED: the calibration holds.\n");
   else
-    printf ("FAILED since %s: nothing is accepted with this calibration until a check passes. Wipe "
-            "artefact and light, look for what moved, check again; if it fails again, calibrate "
-            "again and measure anew what was measured since the last pass.\n",
-            since);
+    wsi_say (
+      "FAILED since %s: nothing is accepted with this calibration until a check passes. Wipe "
+      "artefact and light, look for what moved, check again; if it fails again, calibrate "
+      "again and measure anew what was measured since the last pass.\n",
+      since);
 }
 
 /* ---- Doing ------------------------------------------------------------------------ */
@@ -271,8 +274,8 @@ warn_of_expiry (const Job *job)
 {
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   if (ws_calibration_expired (job->calibration, now))
-    fprintf (stderr, "whetsight: %s: has expired; a check doesn't make it valid again\n",
-             job->calibration_path);
+    wsi_say_aside ("whetsight: %s: has expired; a check doesn't make it valid again\n",
+                   job->calibration_path);
 }
 
 /* Adds what the picture shows to the job's checks; returns the exit status. */

@@ -15,6 +15,7 @@
 #include <unistd.h>
 
 #include "base/sha256.h"
+#include "base/shown.h"
 #include "image/decoder.h"
 #include "image/lockdown.h"
 
@@ -298,7 +299,7 @@ wsi_image_read_confined (const char *path, const WsImageLimits *limits, WsImageF
   g_autofree guint8 *bytes = wsi_image_read_file (path, &chosen, &n_bytes, error);
   if (bytes == NULL)
     return NULL;
-  g_autofree char *shown = wsi_image_name_to_show (path);
+  g_autofree char *shown = wsi_shown (path);
   const WsConfinedTask task = {
     ws_image_decode, bytes, n_bytes, shown, chosen, flags, MAX_SECONDS
   };

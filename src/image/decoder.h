@@ -38,9 +38,6 @@ extern const WsImageFormat wsi_image_format_bmp;
 guint wsi_image_format_index (const char *name);
 const char *wsi_image_format_name (guint index);
 
-/* A name fit for a message of one line.  Free with g_free(). */
-char *wsi_image_name_to_show (const char *name);
-
 /* A file's content, within `limits`.  Free with g_free(). */
 guint8 *wsi_image_read_file (const char *path, const WsImageLimits *limits, gsize *n_bytes,
                              GError **error);

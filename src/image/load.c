@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "base/sha256.h"
+#include "base/shown.h"
 
 static const WsImageLimits default_limits = WS_IMAGE_LIMITS_DEFAULT;
 
@@ -39,16 +40,6 @@ const char *
 wsi_image_format_name (guint index)
 {
   return index < G_N_ELEMENTS (formats) ? formats[index]->name : NULL;
-}
-
-char *
-wsi_image_name_to_show (const char *name)
-{
-  char *shown = g_filename_display_name (name);
-  for (char *c = shown; *c != '\0'; c++)
-    if (g_ascii_iscntrl (*c))
-      *c = '?';
-  return shown;
 }
 
 static WsImage *
@@ -93,7 +84,7 @@ ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name, const WsI
                  WsImageFlags flags, GError **error)
 {
   const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
-  g_autofree char *shown = wsi_image_name_to_show (name);
+  g_autofree char *shown = wsi_shown (name);
 
   if (!check_file_bytes (shown, n_bytes, chosen, error))
     return NULL;
@@ -170,7 +161,7 @@ read_open_file (int fd, const char *name, const WsImageLimits *limits, gsize *n_
 guint8 *
 wsi_image_read_file (const char *path, const WsImageLimits *limits, gsize *n_bytes, GError **error)
 {
-  g_autofree char *shown = wsi_image_name_to_show (path);
+  g_autofree char *shown = wsi_shown (path);
   /* Not to wait for a pipe's other end. */
   const int fd = open (path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
   if (fd < 0)

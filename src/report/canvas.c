@@ -1,4 +1,5 @@
 #include "report/canvas.h"
+#include "base/shown.h"
 
 #include <pango/pangocairo.h>
 
@@ -44,7 +45,8 @@ layout_of (cairo_t *cr, const WsTextStyle *style, const char *text)
   if (style->wrap > 0.0)
     pango_layout_set_width (layout, (int)(style->wrap * PANGO_SCALE));
   pango_layout_set_wrap (layout, PANGO_WRAP_WORD_CHAR);
-  pango_layout_set_text (layout, text, -1);
+  g_autofree char *shown = wsi_shown_lines (text);
+  pango_layout_set_text (layout, shown, -1);
   return layout;
 }
 

@@ -4,6 +4,7 @@
 #include <whetsight/judge.h>
 #include <whetsight/report.h>
 
+#include "base/shown.h"
 #include "optics/calibration.h"
 
 /* Enough for a micro-degree and a nanometre on any drill; short enough to read. */
@@ -291,7 +292,8 @@ ws_report_record (const WsReport *report)
 {
   json_t *record = record_of (report);
   char *dumped = json_dumps (record, JSON_COMPACT | JSON_REAL_PRECISION (SIGNIFICANT_DIGITS));
-  char *line = g_strdup (dumped);
+  /* Whoever looks at the file on a terminal. */
+  char *line = wsi_shown_json (dumped);
   free (dumped);
   json_decref (record);
   return line;

@@ -3,6 +3,7 @@
 #include <whetsight/report.h>
 
 #include "base/number.h"
+#include "base/shown.h"
 #include "optics/calibration.h"
 #include "report/text_table.h"
 #include "report/words.h"
@@ -43,7 +44,7 @@ static void
 append_picture (GString *text, const WsReport *report)
 {
   g_autofree char *time = wsi_words_time (report);
-  g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
+  g_autofree char *name = wsi_shown (report->image_name);
   const WsCalibrationUse *use = report->calibration;
   const gboolean no_scale =
     report->image_width > 0 && (report->optics == NULL || !report->optics->has_scale);
@@ -177,7 +178,7 @@ append_fixture (GString *text, const WsOptics *optics)
 static void
 append_measured (GString *text, const WsReport *report)
 {
-  g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
+  g_autofree char *name = wsi_shown (report->image_name);
   g_autofree char *time = wsi_words_time (report);
   g_string_append_printf (text, "\nPicture   %s", name);
   if (report->image_width > 0)
@@ -252,7 +253,7 @@ char *
 ws_report_line (const WsReport *report)
 {
   const char *verdict = ws_verdict_name (report->result->verdict);
-  g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
+  g_autofree char *name = wsi_shown (report->image_name);
   g_autofree char *reason = short_reason (report);
   return g_strdup_printf ("%-9s  %s: %s", verdict != NULL ? verdict : "no limits", name, reason);
 }

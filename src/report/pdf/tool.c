@@ -8,6 +8,7 @@
 #include <whetsight/error.h>
 
 #include "base/geometry.h"
+#include "base/shown.h"
 #include "report/pdf/read.h"
 #include "report/pdf/sheet.h"
 #include "report/pdf/table.h"
@@ -154,9 +155,10 @@ static void
 put_hashes (WsPage *page, const WsInspection *inspection, const json_t *record)
 {
   const char *sha256 = wsi_record_text (json_object_get (record, "image"), "sha256");
+  const char *name = inspection->image_name;
+  g_autofree char *shown = name != NULL ? wsi_shown (name) : g_strdup ("?");
   g_autofree char *picture = g_strdup_printf (
-    "Picture %s%s%s", inspection->image_name != NULL ? inspection->image_name : "?",
-    sha256 != NULL ? ", SHA-256 " : "", sha256 != NULL ? sha256 : "");
+    "Picture %s%s%s", shown, sha256 != NULL ? ", SHA-256 " : "", sha256 != NULL ? sha256 : "");
   g_autofree char *kept =
     inspection->hash != NULL ? g_strdup_printf ("Archive hash %s", inspection->hash) : NULL;
   wsi_page_put_heading (page, "Kept as");

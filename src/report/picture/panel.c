@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/number.h"
+#include "base/shown.h"
 #include "optics/calibration.h"
 #include "report/canvas.h"
 #include "report/words.h"
@@ -356,7 +357,7 @@ draw_footer (const WsPanel *panel, double y, const WsReport *report)
 {
   double u = panel->unit;
   double width, height;
-  g_autofree char *name = g_utf8_make_valid (report->image_name, -1);
+  g_autofree char *name = wsi_shown (report->image_name);
   g_autofree char *camera = camera_words (report);
   g_autofree char *text = g_strdup_printf (
     "%s  ·  %s  ·  %s%s%s  ·  whetsight %s", name, report->id, camera,
