@@ -10,6 +10,8 @@
 #include <glib/gstdio.h>
 #include <whetsight/error.h>
 
+#include "archive/frozen.h"
+
 #define MODE_NEW_FOLDER 0777 /* less the umask */
 #define MODE_PROBE 0600
 
@@ -216,27 +218,15 @@ configure (sqlite3 *db, const char *folder, WsArchiveMode mode, GError **error)
                            error);
 }
 
-/* A folder that nobody may write to, a disc say: WAL's own files can't be made there. */
-static sqlite3 *
-open_frozen (const char *path)
-{
-  sqlite3 *db = NULL;
-  g_autofree char *full = g_canonicalize_filename (path, NULL);
-  g_autofree char *escaped = g_uri_escape_string (full, "/", FALSE);
-  g_autofree char *uri = g_strdup_printf ("file:%s?immutable=1", escaped);
-  g_autofree char *wal = g_strconcat (path, "-wal", NULL);
-  if (g_file_test (wal, G_FILE_TEST_EXISTS) ||
-      sqlite3_open_v2 (uri, &db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL) != SQLITE_OK)
-    g_clear_pointer (&db, sqlite3_close);
-  return db;
-}
-
+/* SQLite reads by files of its own beside the database; FALSE where it can't make them: in a folder
+ * that nobody may write to, or on a full disk. */
 static gboolean
 is_readable (sqlite3 *db)
 {
-  return sqlite3_exec (db, "SELECT count (*) FROM sqlite_schema", NULL, NULL, NULL) !=
-           SQLITE_CANTOPEN &&
-         sqlite3_errcode (db) != SQLITE_READONLY;
+  sqlite3_exec (db, "SELECT count (*) FROM sqlite_schema", NULL, NULL, NULL);
+  const int code = sqlite3_errcode (db) & 0xFF;
+  return code != SQLITE_CANTOPEN && code != SQLITE_READONLY && code != SQLITE_IOERR &&
+         code != SQLITE_FULL && code != SQLITE_PERM;
 }
 
 sqlite3 *
@@ -251,7 +241,7 @@ wsi_database_open (const char *folder, WsArchiveMode mode, GError **error)
   const int code = sqlite3_open_v2 (path, &db, flags, NULL);
   if (mode == WS_ARCHIVE_READ && (code != SQLITE_OK || !is_readable (db)))
   {
-    sqlite3 *frozen = open_frozen (path);
+    sqlite3 *frozen = wsi_frozen_open (path);
     if (frozen != NULL)
     {
       sqlite3_close (db);
@@ -267,40 +257,4 @@ wsi_database_open (const char *folder, WsArchiveMode mode, GError **error)
   if (!configure (db, folder, mode, error))
     g_clear_pointer (&db, sqlite3_close);
   return db;
-}
-
-/* ---- Frozen ones ------------------------------------------------------------------------ */
-
-void
-wsi_database_look (const char *folder, WsDatabaseLook *look)
-{
-  GStatBuf about;
-  g_autofree char *path = g_build_filename (folder, WS_DATABASE_NAME, NULL);
-  *look = (WsDatabaseLook){ 0 };
-  if (g_stat (path, &about) == 0)
-    *look = (WsDatabaseLook){ (guint64)about.st_ino, (guint64)about.st_size, about.st_mtim.tv_sec,
-                              about.st_mtim.tv_nsec };
-}
-
-gboolean
-wsi_database_is_still (sqlite3 *db, const char *folder, const WsDatabaseLook *look)
-{
-  WsDatabaseLook now;
-  if (!sqlite3_uri_boolean (sqlite3_db_filename (db, "main"), "immutable", 0))
-    return TRUE;
-  g_autofree char *wal = g_build_filename (folder, WS_DATABASE_NAME "-wal", NULL);
-  wsi_database_look (folder, &now);
-  return now.inode == look->inode && now.size == look->size && now.seconds == look->seconds &&
-         now.nanoseconds == look->nanoseconds && !g_file_test (wal, G_FILE_TEST_EXISTS);
-}
-
-gboolean
-wsi_database_expect_still (sqlite3 *db, const char *folder, const WsDatabaseLook *look,
-                           GError **error)
-{
-  if (wsi_database_is_still (db, folder, look))
-    return TRUE;
-  g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE,
-               "archive %s: busy, somebody wrote to it while it was read; try again", folder);
-  return FALSE;
 }

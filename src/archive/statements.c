@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "archive/database.h"
+#include "archive/frozen.h"
 
 static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_READ_HEAD] = "SELECT count, hash, seals FROM head",
@@ -35,7 +36,7 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
 gboolean
 wsi_archive_expect_still (WsArchive *archive, GError **error)
 {
-  return wsi_database_expect_still (archive->db, archive->folder, &archive->opened, error);
+  return wsi_frozen_expect_still (archive->db, archive->folder, &archive->opened, error);
 }
 
 /* What was read while somebody wrote isn't damaged. */

@@ -7,7 +7,7 @@
 #include <sqlite3.h>
 #include <whetsight/archive.h>
 
-#include "archive/database.h"
+#include "archive/frozen.h"
 
 G_BEGIN_DECLS
 
@@ -40,8 +40,8 @@ struct WsArchive
 {
   char *folder;
   sqlite3 *db;
-  int version;           /* of the schema: a reader doesn't bring it up */
-  WsDatabaseLook opened; /* how the file looked before it was opened */
+  int version;         /* of the schema: a reader doesn't bring it up */
+  WsFrozenLook opened; /* how the file looked before it was opened */
   sqlite3_stmt *prepared[WS_N_STATEMENTS];
   gboolean in_batch;
 };
@@ -49,7 +49,7 @@ struct WsArchive
 /* Sets `error` by what failed last; returns FALSE. */
 gboolean wsi_statement_refuse (WsArchive *archive, GError **error);
 
-/* As wsi_database_expect_still(). */
+/* As wsi_frozen_expect_still(). */
 gboolean wsi_archive_expect_still (WsArchive *archive, GError **error);
 
 /* Transactions: one that writes keeps other writers out until it ends; one that reads has one view

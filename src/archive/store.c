@@ -6,6 +6,7 @@
 
 #include "archive/database.h"
 #include "archive/files.h"
+#include "archive/frozen.h"
 #include "archive/schema.h"
 #include "archive/statements.h"
 
@@ -16,7 +17,7 @@ ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
 {
   g_autoptr (WsArchive) archive = g_new0 (WsArchive, 1);
   archive->folder = g_strdup (folder);
-  wsi_database_look (folder, &archive->opened);
+  wsi_frozen_look (folder, &archive->opened);
   archive->db = wsi_database_open (folder, mode, error);
   if (archive->db == NULL || !(mode == WS_ARCHIVE_READ ? wsi_schema_expect : wsi_schema_bring_up) (
                                archive->db, folder, &archive->version, error))
