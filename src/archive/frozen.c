@@ -1,6 +1,5 @@
 #include "archive/frozen.h"
 
-#include <errno.h>
 #include <fcntl.h>
 #include <unistd.h>
 

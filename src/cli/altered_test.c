@@ -117,6 +117,38 @@ test_study_tables (void **state)
   }
 }
 
+/* What was mistyped is told, not passed over. */
+static void
+test_wrong_choices (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *archive = make_archive (fixture);
+  g_autofree char *pdf = file_in (fixture, "report.pdf");
+  const char *const calls[][8] = {
+    { "archive", "list", archive, "--last", "-5" },
+    { "archive", "list", archive, "--tool", "QT\xff" },
+    { "archive", "export", archive, "id-1", "--format", "csv", "--last=2" },
+    { "report", "--archive", archive, "--pdf", pdf, "id-1", "--last=2" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (calls); i++)
+  {
+    const char *const *c = calls[i];
+    g_auto (Run) wrong = run (c[0], c[1], c[2], c[3], c[4], c[5], c[6], NULL);
+    assert_int_equal (wrong.status, 64);
+  }
+  assert_false (g_file_test (pdf, G_FILE_TEST_EXISTS));
+  static const char *const slips[][3] = { { "--tool", "QT-D-2", "did you mean QT-D-1?" },
+                                          { "--view", "drill-sid", "did you mean drill-side?" },
+                                          { "--quantity", "pont_angle_deg",
+                                            "did you mean point_angle_deg?" } };
+  for (gsize i = 0; i < G_N_ELEMENTS (slips); i++)
+  {
+    g_auto (Run) list = run ("archive", "list", archive, slips[i][0], slips[i][1], NULL);
+    assert_int_equal (list.status, 0);
+    assert_contains (list.err, slips[i][2]);
+  }
+}
+
 static void
 assert_imports_nothing (const char *archive, const char *path, const char *told)
 {
@@ -173,6 +205,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_readers, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_study, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_study_tables, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_wrong_choices, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_import, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -3,9 +3,15 @@
 #include <math.h>
 
 #include "cli/fail.h"
+#include "cli/say.h"
+#include "cli/suggest.h"
 #include "cli/verbs.h"
 
 /* ---- Which inspections -------------------------------------------------------------- */
+
+static const WsOptionCheck is_count = {
+  .phrase = "expected a whole number, 1 or more", .least = 1.0, .most = INFINITY, .whole = TRUE
+};
 
 const WsOption wsi_filter_options[] = {
   { WS_OPTION_TEXT, "tool", 't', G_STRUCT_OFFSET (WsFilterOptions, tool), "ID",
@@ -31,7 +37,7 @@ const WsOption wsi_filter_options[] = {
   { WS_OPTION_NUMBER, "below", 0, G_STRUCT_OFFSET (WsFilterOptions, below), "VALUE",
     "and it lies below", &wsi_check_number },
   { WS_OPTION_COUNT, "last", 'n', G_STRUCT_OFFSET (WsFilterOptions, last), "N",
-    "The newest so many", NULL },
+    "The newest so many", &is_count },
   WS_OPTIONS_END
 };
 
@@ -52,6 +58,71 @@ wsi_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter
                                .last = (guint64)MAX (options->last, 0) };
   return (isnan (options->above) && isnan (options->below)) || options->quantity != NULL ||
          wsi_refuse_usage (error, "--above and --below make sense with --quantity only");
+}
+
+gboolean
+wsi_filter_options_refuse (const WsFilterOptions *options, GError **error)
+{
+  const char *const texts[] = { options->tool,    options->kind,    options->view,
+                                options->verdict, options->station, options->grinder,
+                                options->from,    options->to,      options->quantity };
+  gboolean given = options->last != 0 || !isnan (options->above) || !isnan (options->below);
+  for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
+    given = given || texts[i] != NULL;
+  return !given ||
+         wsi_refuse_usage (error, "give ids, or options that choose inspections, not both");
+}
+
+/* ---- What was meant ------------------------------------------------------------------ */
+
+static gboolean
+note_names (const WsInspection *inspection, gpointer data, GError **error)
+{
+  GHashTable *const *names = data;
+  (void)error;
+  if (inspection->tool != NULL)
+    g_hash_table_add (names[0], g_strdup (inspection->tool));
+  g_hash_table_add (names[1], g_strdup (inspection->view));
+  return TRUE;
+}
+
+/* All that views measure, in mm where they are lengths. */
+static void
+add_quantities (GHashTable *names)
+{
+  for (const WsView *const *view = ws_views (); *view != NULL; view++)
+    for (gsize i = 0; i < (*view)->n_quantities; i++)
+    {
+      const WsQuantityInfo *info = &(*view)->quantities[i];
+      g_hash_table_add (names,
+                        g_strdup_printf ("%s_%s", info->stem, ws_unit_suffix (info->unit, TRUE)));
+    }
+}
+
+static void
+tell_meant (const char *name, const char *word, GHashTable *known)
+{
+  g_autofree const char **candidates = (const char **)g_hash_table_get_keys_as_array (known, NULL);
+  const char *meant =
+    word != NULL && !g_hash_table_contains (known, word) ? wsi_suggest (word, candidates) : NULL;
+  if (meant != NULL)
+    wsi_say_aside ("--%s %s: nothing there; did you mean %s?\n", name, word, meant);
+}
+
+void
+wsi_filter_options_suggest (const WsFilterOptions *options, WsArchive *archive)
+{
+  const WsArchiveFilter all = WS_ARCHIVE_ALL;
+  g_autoptr (GHashTable) tools = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  g_autoptr (GHashTable) views = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  g_autoptr (GHashTable) quantities = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
+  GHashTable *names[] = { tools, views };
+  if (!ws_archive_each (archive, &all, FALSE, note_names, names, NULL))
+    return;
+  add_quantities (quantities);
+  tell_meant ("tool", options->tool, tools);
+  tell_meant ("view", options->view, views);
+  tell_meant ("quantity", options->quantity, quantities);
 }
 
 WsArchive *

@@ -30,6 +30,12 @@ extern const WsOption wsi_filter_options[];
 gboolean wsi_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter,
                                   GError **error);
 
+/* FALSE with WS_ERROR_USAGE when any of them was given: beside ids they would be passed over. */
+gboolean wsi_filter_options_refuse (const WsFilterOptions *options, GError **error);
+
+/* After nothing was found: tells what may have been mistyped. */
+void wsi_filter_options_suggest (const WsFilterOptions *options, WsArchive *archive);
+
 /* NULL with WS_ERROR_USAGE unless `words` are the command, a folder and `n_more` others; `what`
  * says which. */
 WsArchive *wsi_archive_command_open (char **words, guint n_more, const char *what,

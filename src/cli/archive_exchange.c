@@ -154,6 +154,7 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, int *status, G
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
   if (!wsi_filter_options_read (&chosen->filter, &filter, error) ||
+      (*ids != NULL && !wsi_filter_options_refuse (&chosen->filter, error)) ||
       !wsi_options_require (options, "format", chosen, error))
     return FALSE;
   const guint form = wsi_option_word_index (&is_form, chosen->format, WS_N_EXCHANGES);

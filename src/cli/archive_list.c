@@ -120,6 +120,8 @@ list (gpointer data, char **words)
     return wsi_fail (error);
   if (!listing.json && !print_states (archive, tools, &error))
     return wsi_fail (error);
+  if (listing.n == 0)
+    wsi_filter_options_suggest (&options->filter, archive);
   if (!listing.json)
     wsi_say_aside ("%" G_GUINT64_FORMAT " inspections\n", listing.n);
   return listing.status;

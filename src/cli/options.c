@@ -288,6 +288,22 @@ count (const WsOptionGroup *group)
   return n;
 }
 
+/* GOption has an error of its own for a text that is no UTF-8, which isn't our fault. */
+static gboolean
+parse_arguments (GOptionContext *context, char ***arguments, GError **error)
+{
+  GError *cause = NULL;
+  if (g_option_context_parse_strv (context, arguments, &cause))
+    return TRUE;
+  if (cause->domain == G_CONVERT_ERROR)
+  {
+    g_clear_error (&cause);
+    return wsi_refuse_usage (error, "an option's text is no UTF-8; type it in a UTF-8 terminal");
+  }
+  g_propagate_error (error, cause);
+  return FALSE;
+}
+
 gboolean
 wsi_options_read (const WsOptionGroup *groups, GOptionContext *context, char ***arguments,
                   gpointer values, GError **error)
@@ -299,7 +315,7 @@ wsi_options_read (const WsOptionGroup *groups, GOptionContext *context, char ***
   char **next = texts;
   for (const WsOptionGroup *group = groups; group->options != NULL; next += count (group), group++)
     add_entries (group, context, next, values);
-  gboolean done = g_option_context_parse_strv (context, arguments, error);
+  gboolean done = parse_arguments (context, arguments, error);
   next = texts;
   for (const WsOptionGroup *group = groups; group->options != NULL; group++)
     for (const WsOption *option = group->options; option->kind != WS_OPTION_END; option++, next++)

@@ -63,6 +63,8 @@ find (const Options *options, WsArchive *archive, char **ids, GError **error)
   WsArchiveFilter filter;
   g_autoptr (GPtrArray) names = g_ptr_array_new_with_free_func (g_free);
   g_autoptr (GPtrArray) found = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_inspection_free);
+  if (*ids != NULL && !wsi_filter_options_refuse (&options->filter, error))
+    return NULL;
   for (char **id = ids; *id != NULL; id++)
     g_ptr_array_add (names, g_strdup (*id));
   if (names->len == 0 && (!wsi_filter_options_read (&options->filter, &filter, error) ||
