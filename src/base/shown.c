@@ -2,12 +2,20 @@
 
 #include <string.h>
 
-/* Unicode's controls (C0, DEL, C1), separators of lines, and marks and overrides of direction. */
+/* Never assigned (Unicode, section 23.7); cairo draws nothing more once it met one. */
+static gboolean
+is_noncharacter (gunichar c)
+{
+  return (c >= 0xFDD0 && c <= 0xFDEF) || (c & 0xFFFE) == 0xFFFE;
+}
+
+/* Unicode's controls (C0, DEL, C1), separators of lines, marks and overrides of direction, and what
+ * is no character. */
 static gboolean
 is_hidden (gunichar c)
 {
-  return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0x061C || c == 0x200E || c == 0x200F ||
-         (c >= 0x2028 && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069) || c == 0xFEFF;
+  return is_noncharacter (c) || c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0x061C || c == 0x200E ||
+         c == 0x200F || (c >= 0x2028 && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069) || c == 0xFEFF;
 }
 
 static void
@@ -15,6 +23,9 @@ append_word (GString *out, gunichar c, gboolean is_json)
 {
   if (c == '\n' || c == '\t' || c == '\r')
     g_string_append (out, c == '\n' ? "\\n" : c == '\t' ? "\\t" : "\\r");
+  else if (c > 0xFFFF && is_json) /* a pair of surrogates, as JSON has it */
+    g_string_append_printf (out, "\\u%04x\\u%04x", 0xD800 + ((c - 0x10000) >> 10),
+                            0xDC00 + ((c - 0x10000) & 0x3FF));
   else
     g_string_append_printf (out, c < 0x80 && !is_json ? "\\x%02x" : "\\u%04x", c);
 }

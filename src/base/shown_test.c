@@ -51,9 +51,19 @@ test_bytes_that_are_no_text (void **state)
 }
 
 static void
+test_noncharacters_become_words (void **state)
+{
+  (void)state;
+  check (wsi_shown ("a\xef\xbf\xbf"), "a\\uffff");
+  check (wsi_shown ("\xef\xb7\x90 \xf0\x9f\xbf\xbe"), "\\ufdd0 \\u1fffe");
+  check (wsi_shown ("\xef\xbf\xbd"), "\xef\xbf\xbd"); /* the replacement is a character */
+}
+
+static void
 test_json_means_the_same (void **state)
 {
   (void)state;
+  check (wsi_shown_json ("\"\xf0\x9f\xbf\xbe\""), "\"\\ud83f\\udffe\"");
   check (wsi_shown_json ("{\"a\": \"\xc2\x9b"
                          "2J\x7f\"}\n"),
          "{\"a\": \"\\u009b2J\\u007f\"}\n");
@@ -66,6 +76,7 @@ main (void)
     cmocka_unit_test (test_plain_text_stays),
     cmocka_unit_test (test_controls_become_words),
     cmocka_unit_test (test_bytes_that_are_no_text),
+    cmocka_unit_test (test_noncharacters_become_words),
     cmocka_unit_test (test_json_means_the_same),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

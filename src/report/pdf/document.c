@@ -131,8 +131,14 @@ draw_twice (WsPage *page, const WsPdfPage *pages, gsize n, GError **error)
   page->dry = TRUE;
   if (!draw_all (page, pages, n, first, error))
     return FALSE;
+  const guint told = page->of;
   page->dry = FALSE;
-  return draw_all (page, pages, n, first, error);
+  if (!draw_all (page, pages, n, first, error))
+    return FALSE;
+  if (page->number != told)
+    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "the report has %u pages and says %u",
+                 page->number, told);
+  return page->number == told;
 }
 
 GBytes *
@@ -149,9 +155,12 @@ ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style, G
   cairo_t *cr = cairo_create (surface);
   WsPage page = { .cr = cr, .style = style, .width = width, .height = height };
   gboolean done = draw_twice (&page, pages, n_pages, error);
+  /* What stops the context leaves the surface good, and pages empty. */
+  cairo_status_t status = cairo_status (cr);
   cairo_destroy (cr);
   cairo_surface_finish (surface);
-  const cairo_status_t status = cairo_surface_status (surface);
+  if (status == CAIRO_STATUS_SUCCESS)
+    status = cairo_surface_status (surface);
   cairo_surface_destroy (surface);
   if (done && status != CAIRO_STATUS_SUCCESS)
   {
