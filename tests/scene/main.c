@@ -49,7 +49,8 @@ add_common (GOptionContext *context, Options *o)
     { "out", 'o', 0, G_OPTION_ARG_FILENAME, &o->out, "Picture to write, .png or .jpg", "FILE" },
     { "seed", 's', 0, G_OPTION_ARG_INT64, &o->seed, "Seed of everything random", "N" },
     { "mode", 0, 0, G_OPTION_ARG_STRING, &o->mode, "random: good, unequal, …", "MODE" },
-    { "kind", 0, 0, G_OPTION_ARG_STRING, &o->kind, "trap: what is wrong", "KIND" },
+    { "kind", 0, 0, G_OPTION_ARG_STRING, &o->kind,
+      "trap: what is wrong; random-proud: what is on the lips", "KIND" },
     WHOLE ("quality", &o->quality, "JPEG quality"),
     FLAG ("near", &o->near, "random: by a near camera"),
     FLAG ("front-lit", &o->front, "random: lit from the front"),
@@ -192,7 +193,7 @@ make_context (Options *o)
 {
   GOptionContext *context = g_option_context_new (
     "drill|blade-plan|blade-side|fitting|random|random-plan|random-side|random-profile|"
-    "trap|board|pin|random-face|random-end|random-relief|random-tip");
+    "random-proud|trap|board|pin|random-face|random-end|random-relief|random-tip");
   g_option_context_set_summary (context,
                                 "Renders a tool and prints the truth as one line of JSON.");
   add_common (context, o);
@@ -264,6 +265,29 @@ run_random (Options *o)
     }
   fprintf (stderr, "scene: no mode %s\n", o->mode);
   return 64;
+}
+
+static int
+run_proud (Options *o)
+{
+  SceneDirt dirt[SCENE_MAX_DIRT];
+  SceneTruth truth;
+  gsize n = 0;
+  if (o->kind == NULL ||
+      !scene_random_proud ((guint64)o->seed, o->kind, &o->drill, &o->camera, dirt, &n))
+  {
+    g_autofree char *kinds = g_strjoinv (", ", (char **)scene_proud_kinds ());
+    fprintf (stderr, "scene: give --kind, one of: %s\n", kinds);
+    return 64;
+  }
+  g_autoptr (SceneImage) image = scene_render_dirty (&o->drill, &o->camera, dirt, n, &truth);
+  const int status = save (o, image);
+  g_autofree char *name = g_path_get_basename (o->out);
+  g_autofree char *json =
+    scene_truth_json (name, o->kind, (guint64)o->seed, &o->drill, &o->camera, &truth);
+  if (status == 0)
+    puts (json);
+  return status;
 }
 
 static int
@@ -526,12 +550,14 @@ run (Options *o, int argc, char **argv)
   g_option_context_free (context);
   if (!parsed || argc != 2 || o->out == NULL)
   {
-    fprintf (stderr, "scene: %s\n",
-             parsed ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
-                      "random-side, random-profile, trap, board, pin, random-face, random-end, "
-                      "random-relief or random-tip, "
-                      "and --out"
-                    : error->message);
+    fprintf (
+      stderr, "scene: %s\n",
+      parsed
+        ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
+          "random-side, random-profile, random-proud, trap, board, pin, random-face, random-end, "
+          "random-relief or random-tip, "
+          "and --out"
+        : error->message);
     return 64;
   }
   if (strcmp (argv[1], "drill") == 0)
@@ -542,6 +568,8 @@ run (Options *o, int argc, char **argv)
     return run_random_blade (o, strcmp (argv[1], "random-plan") == 0);
   if (strcmp (argv[1], "random") == 0)
     return run_random (o);
+  if (strcmp (argv[1], "random-proud") == 0)
+    return run_proud (o);
   if (strcmp (argv[1], "fitting") == 0 || strcmp (argv[1], "random-profile") == 0)
     return run_profile (o, strcmp (argv[1], "random-profile") == 0);
   if (strcmp (argv[1], "trap") == 0)

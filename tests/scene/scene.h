@@ -51,6 +51,17 @@ typedef struct
   double place; /* its middle, as a fraction of the radius from the axis */
 } SceneChip;
 
+/* A wire edge: metal that the wheel pushed over a lip, proud of it. */
+typedef struct
+{
+  double height;   /* above the lip line where it is highest; 0: none */
+  double from, to; /* fractions of the radius from the axis; to 1 it reaches the corner */
+  double grain;    /* mm: how far apart its teeth are */
+  double taper;    /* share of its length that it takes to rise, at each end */
+  gboolean rolled; /* laid over smoothly instead of torn */
+  guint64 seed;
+} SceneBurr;
+
 /* The ground angles, `offset` and `height` are what the grinder set; what came of
  * it is in SceneTruth.  Lip a is on the left when the point is up. */
 typedef struct
@@ -70,6 +81,7 @@ typedef struct
   double offset; /* of the apex toward lip b, at equal angles */
   double height; /* lip a's corner above lip b's, in addition */
   SceneChip chip_a, chip_b;
+  SceneBurr burr_a, burr_b;
   double corner_a, corner_b; /* radius of a worn corner; 0: sharp */
 } SceneDrill;
 
@@ -92,6 +104,7 @@ typedef struct
   double lip_straightness_a_mm, lip_straightness_b_mm; /* unchipped, peak to valley */
   double lip_bow_mm;                                   /* greatest departure, either lip */
   double chip_depth_a_mm, chip_depth_b_mm;
+  double burr_height_a_mm, burr_height_b_mm;
   double chisel_flat_mm; /* between the lips' inner ends, across the axis */
   double view_turn_deg;
 } SceneTruth;
@@ -295,6 +308,48 @@ void scene_random_lens (SceneRng *rng, SceneCamera *camera);
  * `reasons` (optional): the codes that say what is wrong, comma-separated; static. */
 const char *const *scene_trap_kinds (void);
 SceneImage *scene_trap (const char *kind, guint64 seed, const char **reasons);
+
+/* --- Wire edges and dirt -------------------------------------------------- */
+
+typedef enum
+{
+  SCENE_DROP,     /* of coolant, with a rim that lets light through */
+  SCENE_FRAGMENT, /* of a chip or of dirt */
+  SCENE_HAIR,     /* or dust fibre */
+  SCENE_FILM      /* of oil on one lip */
+} SceneDirtKind;
+
+typedef enum
+{
+  SCENE_AT_CORNER,
+  SCENE_AT_LIP,
+  SCENE_AT_TIP,
+  SCENE_AT_BODY
+} SceneDirtPlace;
+
+typedef struct
+{
+  SceneDirtKind kind;
+  SceneDirtPlace place;
+  int side;       /* -1 left with the point up, 1 right */
+  double along;   /* at a lip radii from the axis, at the body radii below the corner */
+  double size;    /* mm: radius of a drop or fragment, width of a hair, thickness of a film */
+  double proud;   /* mm: its middle above the tool's outline */
+  double length;  /* mm, of a hair; of a film, radii */
+  double opacity; /* 0 to 1, of a drop's rim, a hair, a film */
+  guint64 seed;
+} SceneDirt;
+
+/* Takes the picture of one drill with dirt on it. */
+SceneImage *scene_render_dirty (const SceneDrill *drill, const SceneCamera *camera,
+                                const SceneDirt *dirt, gsize n, SceneTruth *truth);
+
+/* Drill and camera as by scene_random(), with what `kind` says, which is one of
+ * scene_proud_kinds(); FALSE if it is not.  Fills `dirt` and its number. */
+#define SCENE_MAX_DIRT 4
+const char *const *scene_proud_kinds (void);
+gboolean scene_random_proud (guint64 seed, const char *kind, SceneDrill *drill, SceneCamera *camera,
+                             SceneDirt dirt[SCENE_MAX_DIRT], gsize *n);
 
 /* --- Files --------------------------------------------------------------- */
 

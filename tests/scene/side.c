@@ -20,9 +20,8 @@ from_lip (const LipLine *line, double radius, ScenePoint q)
   return p;
 }
 
-/* Adds points so that none are further apart than `step`, in the part above `bottom`. */
-static void
-densify (GArray *side, double bottom, double step)
+void
+side_densify (GArray *side, double bottom, double step)
 {
   GArray *dense = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
   for (guint i = 0; i < side->len; i++)
@@ -63,7 +62,7 @@ side_break_chip (GArray *side, const LipLine *line, double radius, const SceneCh
   for (int i = -100; i <= 100; i++)
     peak = MAX (peak, notch (0.01 * i));
   const double middle = radius * (1.0 - chip->place) / sin (line->half_angle);
-  densify (side, line->corner_z - 0.1 * radius, 0.001 * radius);
+  side_densify (side, line->corner_z - 0.1 * radius, 0.001 * radius);
   double deepest = 0.0;
   for (guint i = 0; i < side->len; i++)
   {
@@ -90,7 +89,7 @@ side_round_corner (GArray *side, const LipLine *line, double radius, double rho)
   const double tangent = rho / tan (0.5 * (G_PI - line->half_angle));
   const double bottom = corner.y - tangent;
   const ScenePoint centre = { radius - rho, bottom };
-  densify (side, bottom - 0.01 * radius, 0.001 * radius);
+  side_densify (side, bottom - 0.01 * radius, 0.001 * radius);
   for (guint i = 0; i < side->len; i++)
   {
     ScenePoint *p = &g_array_index (side, ScenePoint, i);

@@ -14,6 +14,9 @@ double side_break_chip (GArray *side, const LipLine *line, double radius, const 
 /* Rounds the corner with an arc that touches the lip line and the envelope. */
 void side_round_corner (GArray *side, const LipLine *line, double radius, double rho);
 
+/* Adds points so that none are further apart than `step`, in the part above `bottom`. */
+void side_densify (GArray *side, double bottom, double step);
+
 double side_distance (const GArray *side, ScenePoint c);
 
 G_END_DECLS
