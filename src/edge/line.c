@@ -1,7 +1,7 @@
 #include "edge/line.h"
 
 #include "base/geometry.h"
-#include "maths/jackknife.h"
+#include "edge/line_frame.h"
 #include "maths/robust.h"
 #include "maths/stats.h"
 
@@ -9,16 +9,9 @@
 
 #define SAMPLES 160
 #define ROUNDS 12
-#define TERMS 3
 
 /* Exactly straight data have no scatter; below this the biweight would only chase rounding. */
 #define SCATTER_FLOOR 0.02
-
-typedef struct
-{
-  double *t, *d, *weight;
-  guint n;
-} Frame;
 
 static WsPoint
 normal_of (const WsLineFit *fit)
@@ -32,20 +25,11 @@ wsi_line_distance (const WsLineFit *fit, WsPoint p)
   return wsi_point_dot (wsi_point_sub (p, fit->centre), normal_of (fit));
 }
 
-static void
-legendre (const WsLineFit *fit, double t, double P[TERMS])
-{
-  const double s = (2 * t - fit->t_low - fit->t_high) / (fit->t_high - fit->t_low);
-  P[0] = 1;
-  P[1] = s;
-  P[2] = 0.5 * (3 * s * s - 1);
-}
-
 double
 wsi_line_bowed_distance (const WsLineFit *fit, WsPoint p)
 {
-  double P[TERMS];
-  legendre (fit, wsi_point_dot (wsi_point_sub (p, fit->centre), fit->direction), P);
+  double P[WS_LINE_TERMS];
+  wsi_line_legendre (fit, wsi_point_dot (wsi_point_sub (p, fit->centre), fit->direction), P);
   return wsi_line_distance (fit, p) - fit->bow * P[2];
 }
 
@@ -129,98 +113,25 @@ sample_line (const WsPoint *points, guint n, double band, WsLineFit *fit)
   return best < HUGE_VAL;
 }
 
-/* Coordinates along and across the line; the range is that of all points. */
 static void
-read_frame (const WsPoint *points, WsLineFit *fit, Frame *frame)
-{
-  fit->t_low = HUGE_VAL;
-  fit->t_high = -HUGE_VAL;
-  for (guint i = 0; i < frame->n; i++)
-  {
-    frame->t[i] = wsi_point_dot (wsi_point_sub (points[i], fit->centre), fit->direction);
-    frame->d[i] = wsi_line_distance (fit, points[i]);
-    fit->t_low = MIN (fit->t_low, frame->t[i]);
-    fit->t_high = MAX (fit->t_high, frame->t[i]);
-  }
-}
-
-static void
-weigh_in_band (Frame *frame, double band)
+weigh_in_band (WsLineFrame *frame, double band)
 {
   for (guint i = 0; i < frame->n; i++)
     frame->weight[i] = fabs (frame->d[i]) < band ? 1 : 0;
 }
 
-static gboolean
-solve_terms (const Frame *frame, const WsLineFit *fit, guint skip_from, guint skip_to,
-             double terms[TERMS])
-{
-  WsLeastSquares sums;
-  wsi_least_squares_init (&sums, TERMS);
-  for (guint i = 0; i < frame->n; i++)
-  {
-    if (i >= skip_from && i < skip_to)
-      continue;
-    double P[TERMS];
-    legendre (fit, frame->t[i], P);
-    wsi_least_squares_add (&sums, P, frame->d[i], frame->weight[i]);
-  }
-  return wsi_least_squares_solve (&sums, terms, NULL);
-}
-
-static double
-residual (const Frame *frame, const WsLineFit *fit, const double terms[TERMS], guint i)
-{
-  double P[TERMS];
-  legendre (fit, frame->t[i], P);
-  return frame->d[i] - terms[0] - terms[1] * P[1] - terms[2] * P[2];
-}
-
 /* Tukey's biweight with the scale of the points that count so far. */
 static void
-weigh (Frame *frame, WsLineFit *fit, const double terms[TERMS], double *scratch)
+weigh (WsLineFrame *frame, WsLineFit *fit, const double terms[WS_LINE_TERMS], double *scratch)
 {
   guint kept = 0;
   for (guint i = 0; i < frame->n; i++)
     if (frame->weight[i] > 0)
-      scratch[kept++] = fabs (residual (frame, fit, terms, i));
+      scratch[kept++] = fabs (wsi_line_frame_residual (frame, fit, terms, i));
   fit->scatter = kept > 0 ? wsi_absolute_sigma (scratch, kept) : 0;
   const double reach = WS_TUKEY_REACH * MAX (fit->scatter, SCATTER_FLOOR);
   for (guint i = 0; i < frame->n; i++)
-    frame->weight[i] = wsi_tukey_weight (residual (frame, fit, terms, i) / reach);
-}
-
-/* Takes the straight part of `terms` into the line. */
-static void
-absorb (WsLineFit *fit, const double terms[TERMS])
-{
-  const double half = 0.5 * (fit->t_high - fit->t_low);
-  const double middle = 0.5 * (fit->t_high + fit->t_low);
-  const double turn = atan (terms[1] / half);
-  const WsPoint normal = normal_of (fit);
-  fit->centre =
-    wsi_point_along (wsi_point_along (fit->centre, middle, fit->direction), terms[0], normal);
-  fit->direction = wsi_point (cos (turn) * fit->direction.x + sin (turn) * normal.x,
-                              cos (turn) * fit->direction.y + sin (turn) * normal.y);
-  fit->bow = terms[2];
-}
-
-static void
-find_uncertainties (const Frame *frame, WsLineFit *fit)
-{
-  double offset[WS_JACKKNIFE_BLOCKS], slope[WS_JACKKNIFE_BLOCKS];
-  const double half = 0.5 * (fit->t_high - fit->t_low);
-  for (guint b = 0; b < WS_JACKKNIFE_BLOCKS; b++)
-  {
-    double terms[TERMS];
-    if (!solve_terms (frame, fit, wsi_jackknife_from (frame->n, b),
-                      wsi_jackknife_from (frame->n, b + 1), terms))
-      memset (terms, 0, sizeof terms);
-    offset[b] = terms[0];
-    slope[b] = terms[1] / half;
-  }
-  fit->u_offset = wsi_jackknife_u (offset);
-  fit->u_angle = wsi_jackknife_u (slope);
+    frame->weight[i] = wsi_tukey_weight (wsi_line_frame_residual (frame, fit, terms, i) / reach);
 }
 
 gboolean
@@ -236,17 +147,17 @@ wsi_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit)
     return FALSE;
 
   g_autofree double *room = g_new (double, 4 * (gsize)n);
-  Frame frame = { room, room + n, room + 2 * (gsize)n, n };
-  read_frame (points, fit, &frame);
+  WsLineFrame frame = { room, room + n, room + 2 * (gsize)n, n };
+  wsi_line_frame_read (points, fit, &frame);
   weigh_in_band (&frame, 1.5 * band);
   for (guint round = 0; round < ROUNDS; round++)
   {
-    double terms[TERMS];
-    if (!solve_terms (&frame, fit, 0, 0, terms))
+    double terms[WS_LINE_TERMS];
+    if (!wsi_line_frame_solve (&frame, fit, 0, 0, NULL, terms))
       return FALSE;
     weigh (&frame, fit, terms, room + 3 * (gsize)n);
-    absorb (fit, terms);
-    read_frame (points, fit, &frame);
+    wsi_line_frame_absorb (fit, terms);
+    wsi_line_frame_read (points, fit, &frame);
     if (round > 2 && fabs (terms[0]) < 1e-5 && fabs (terms[1]) < 1e-5)
       break;
   }
@@ -257,6 +168,6 @@ wsi_line_fit (const WsPoint *points, guint n, guint8 *used, WsLineFit *fit)
   }
   if (2 * fit->n_used < n)
     return FALSE;
-  find_uncertainties (&frame, fit);
+  wsi_line_frame_find_u (&frame, fit, NULL);
   return TRUE;
 }
