@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "tool/drill/envelope.h"
 #include "tool/drill/first_axis.h"
+#include "tool/drill/wire_edge.h"
 
 #include <string.h>
 
@@ -107,13 +108,13 @@ outward (gconstpointer a, gconstpointer b)
   return (da > db) - (da < db);
 }
 
+/* The line, and what follows from it. */
 static gboolean
-fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
+fit_line (WsDrillPoint *point, WsDrillLip *lip, const WsBow *bow)
 {
-  collect_lip (point, lip, corner_z);
-  g_array_sort (lip->points, outward);
-  if (!wsi_line_fit ((const WsPoint *)(void *)lip->points->data, lip->points->len, lip->used,
-                     &lip->line))
+  const WsPoint away = wsi_point (lip->side, 1);
+  if (!wsi_line_fit_under ((const WsPoint *)(void *)lip->points->data, lip->points->len, away, bow,
+                           lip->used, &lip->line, &lip->proud))
     return FALSE;
   const WsPoint d = lip->line.direction;
   lip->half_angle = atan2 (fabs (d.x), fabs (d.y));
@@ -123,6 +124,47 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
   const double t = (lip->side * point->radius - lip->line.centre.x) / d.x;
   lip->corner = wsi_point_along (lip->line.centre, t, d);
   return TRUE;
+}
+
+static gboolean
+fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
+{
+  collect_lip (point, lip, corner_z);
+  g_array_sort (lip->points, outward);
+  return fit_line (point, lip, NULL);
+}
+
+/* A lip's bow follows from how far its half angle is off the one that its flute was made for, (1):
+ * by so much R for each degree, and its standard deviation (rendered drills); what else bows one
+ * lip and not the other, in parts of its length, is assumed. */
+#define BOW_PER_DEG 0.00018
+#define BOW_PER_DEG_SD 0.00006
+#define BOW_UNLIKE 0.0004
+#define BOW_UNSURE 0.001
+
+/* Both lips are ground alike: the other one tells what bow to expect of lip k. */
+static WsBow
+expected_bow (const WsDrillPoint *point, guint k)
+{
+  const WsDrillLip *other = &point->lips[1 - k];
+  const WsPoint d = other->line.direction;
+  const double sign = d.x - d.y * other->side < 0 ? -1 : 1;
+  const double length = other->line.t_high - other->line.t_low;
+  const double apart = point->radius * wsi_degrees (point->lips[k].half_angle - other->half_angle);
+  const double unlike = other->proud.height > 0 ? BOW_UNSURE : BOW_UNLIKE;
+  const WsBow bow = { sign * other->line.bow + BOW_PER_DEG * apart,
+                      hypot (unlike * length, BOW_PER_DEG_SD * apart) };
+  return bow;
+}
+
+static gboolean
+fit_alike (WsDrillPoint *point)
+{
+  const WsBow bows[2] = { expected_bow (point, 0), expected_bow (point, 1) };
+  for (guint k = 0; k < 2; k++)
+    if (!fit_line (point, &point->lips[k], &bows[k]))
+      return FALSE;
+  return wsi_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex);
 }
 
 static double
@@ -238,6 +280,7 @@ refine (WsDrillPoint *point, WsRefusal *refusal)
     const WsEnvelope envelope = wsi_envelope_find (point->outline, point->uz, corners);
     point->radius = envelope.radius;
     point->u_radius = envelope.u_radius;
+    memcpy (point->bump, envelope.bump, sizeof point->bump);
     if (2 * point->radius < MIN_DIAMETER_PX)
       return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the tool is %.0f px wide",
                               2 * point->radius);
@@ -256,8 +299,13 @@ refine (WsDrillPoint *point, WsRefusal *refusal)
     if (!fit_body (point, z_low, z_high))
       return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   }
+  if (!fit_alike (point))
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no straight lips");
   for (guint k = 0; k < 2; k++)
+  {
     point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
+    point->lips[k].wire = wsi_wire_edge_find (point, k);
+  }
   return check_gaps (point, refusal);
 }
 

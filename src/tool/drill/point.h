@@ -10,6 +10,7 @@
 #include "edge/line.h"
 #include "edge/mirror.h"
 #include "edge/outline.h"
+#include "edge/proud.h"
 
 G_BEGIN_DECLS
 
@@ -17,10 +18,21 @@ G_BEGIN_DECLS
 #define WS_LIP_FROM 0.24
 #define WS_LIP_TO 0.90
 
+/* What stands proud of a lip. */
+typedef struct
+{
+  double height;              /* greatest, above the lip line, px; 0: nothing */
+  WsPoint where;              /* there */
+  double from, to;            /* in radii from the axis */
+  gboolean at_corner, at_tip; /* hides wear, or where the chisel edge ends */
+} WsWireEdge;
+
 typedef struct
 {
   double side; /* -1 for lip a, left when the point is up; +1 for lip b */
   WsLineFit line;
+  WsProud proud; /* what the line leaves out outside of it */
+  WsWireEdge wire;
   double half_angle; /* rad, 0 .. pi/2 */
   WsPoint corner;    /* theoretical outer corner */
   double corner_gap; /* shortest distance from there to the outline */
@@ -36,6 +48,7 @@ typedef struct
   WsMirror mirror;
   double radius; /* of the envelope */
   double u_radius;
+  double bump[2];     /* what stands out of the envelope on lip a's side, lip b's; px */
   WsPoint tip;        /* foremost point of the outline */
   WsPoint apex;       /* where the lip lines meet */
   WsDrillLip lips[2]; /* a, b */

@@ -100,6 +100,9 @@ lesser_gap (const WsDrillPoint *point)
 {
   const double a = point->lips[0].corner_gap, b = point->lips[1].corner_gap;
   const double less = MIN (a, b), more = MAX (a, b);
+  /* What stands proud of a corner fills its gap. */
+  if (point->lips[0].wire.at_corner != point->lips[1].wire.at_corner)
+    return point->lips[0].wire.at_corner ? b : a;
   return more < 1.4 * less + 0.3 ? 0.5 * (less + more) : less;
 }
 

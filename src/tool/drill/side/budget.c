@@ -89,9 +89,11 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point,
      * The range's ends are uncertain by about a part in 200: what a bow makes of that. */
     const double bow = 0.03 * fabs (line->bow) / (0.5 * length);
     u[k == 0 ? IN_LIP_A_PLACE : IN_LIP_B_PLACE] =
-      hypot (light * MAX (line->u_offset, line->scatter / sqrt (n)), 0.003);
+      hypot (hypot (light * MAX (line->u_offset, line->scatter / sqrt (n)), 0.003),
+             point->lips[k].proud.u_offset);
     u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] =
-      hypot (light * MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow);
+      hypot (hypot (light * MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow),
+             point->lips[k].proud.u_angle);
   }
   u[IN_AXIS_PLACE] = hypot (light * point->mirror.u_offset, 0.003);
   u[IN_AXIS_ANGLE] = hypot (light * point->mirror.u_angle, 1.0e-5);

@@ -13,6 +13,7 @@
 #include "tool/drill/side/budget.h"
 #include "tool/drill/side/form.h"
 #include "tool/drill/side/marks.h"
+#include "tool/drill/side/proud.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
 #include "tool/silhouette.h"
@@ -80,11 +81,15 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
   for (guint k = 0; k < 2; k++)
   {
     const WsLineFit *line = &point->lips[k].line;
-    if (line->n_used < MIN_SOUND * line->n)
+    /* What stands proud is no damage of the edge. */
+    const double edge = (1 - point->lips[k].proud.share) * line->n;
+    if (line->n_used < MIN_SOUND * edge)
       return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
                                 "only %.0f %% of lip %s is a clean edge",
-                                100.0 * line->n_used / line->n, k == 0 ? "a" : "b");
+                                100.0 * line->n_used / edge, k == 0 ? "a" : "b");
   }
+  if (!wsi_drill_gate_proud (point, result))
+    return FALSE;
   if (point->mirror.kept < 0.6 || point->mirror.rms_px > 0.5 + 0.003 * point->radius)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "the body's outline is not symmetric about an axis");
@@ -192,6 +197,7 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
     else
       wsi_quantity_finish (q[i], seen->optics);
   }
+  wsi_drill_report_proud (seen, q, result);
   if (!seen->axis_unsure)
     return;
   forget_axis (q);

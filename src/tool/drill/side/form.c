@@ -124,6 +124,29 @@ straightness (const WsDrillLip *lip)
   return high > low ? high - low : 0;
 }
 
+/* From the bowed line's highest to its lowest place. */
+static double
+whole_bow (const WsDrillLip *lip)
+{
+  return 1.5 * fabs (lip->line.bow);
+}
+
+/* What a stretch left out may hide of the form, in parts of that of the whole, px; and what is too
+ * small to be told from it (own trials). */
+#define HIDDEN_FORM 1.0
+#define HIDDEN_LEAST_PX 0.06
+#define HIDDEN_PER_OFFSET 1.5
+
+/* Standard uncertainty of the form for what stands proud, px; 0: nothing does. */
+static double
+hidden_form (const WsDrillLip *lip)
+{
+  const double unsure = HIDDEN_PER_OFFSET * lip->proud.u_offset;
+  if (!(lip->proud.height > 0))
+    return unsure > 0.2 * HIDDEN_LEAST_PX ? unsure : 0;
+  return hypot (HIDDEN_LEAST_PX + HIDDEN_FORM * lip->proud.share * whole_bow (lip), unsure);
+}
+
 /* Outermost place near the tip where the outline stands off the lip line by more than `least`. */
 static double
 stands_off_to (const WsDrillPoint *point, guint k, double least)
@@ -202,7 +225,12 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   const WsOptics *optics = seen->optics;
   const double sigma = wsi_silhouette_point_u (point->outline);
   WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
-  wsi_quantity_set_seen (form, straightness (&point->lips[k]), optics);
+  const double seen_form = straightness (&point->lips[k]), hidden = hidden_form (&point->lips[k]);
+  wsi_quantity_set_seen (form, MAX (seen_form, hidden > 0 ? whole_bow (&point->lips[k]) : 0),
+                         optics);
+  if (hidden > 0)
+    wsi_quantity_add_seen_line (form, "hidden by what stands proud", WS_DISTRIBUTION_NORMAL, hidden,
+                                optics);
   wsi_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.0265),
                               optics);
   if (point->outline->front_lit)

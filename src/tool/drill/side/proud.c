@@ -1,0 +1,110 @@
+#include "tool/drill/side/proud.h"
+
+#include "base/geometry.h"
+#include "base/number.h"
+#include "result/build.h"
+
+/* A wire edge is thin: what stands prouder, in radii, is dirt. */
+#define WIRE_MOST 0.04
+
+static const char *const names[2] = { "a", "b" };
+
+static gboolean
+is_dirt (const WsDrillPoint *point, guint k)
+{
+  return point->lips[k].wire.height > WIRE_MOST * point->radius || point->bump[k] > 0;
+}
+
+gboolean
+wsi_drill_gate_proud (const WsDrillPoint *point, WsResult *result)
+{
+  for (guint k = 0; k < 2; k++)
+    if (point->lips[k].wire.at_tip && point->lips[k].wire.height > WIRE_MOST * point->radius)
+      return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                                "something clings to lip %s at the tip", names[k]);
+  return TRUE;
+}
+
+/* All that rests on lip line k. */
+static void
+forget_line (guint k, WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  static const guint on_both[] = { WS_DRILL_POINT_ANGLE,           WS_DRILL_HALF_ANGLE_DIFFERENCE,
+                                   WS_DRILL_LIP_LENGTH_A,          WS_DRILL_LIP_LENGTH_B,
+                                   WS_DRILL_LIP_LENGTH_DIFFERENCE, WS_DRILL_LIP_HEIGHT_DIFFERENCE,
+                                   WS_DRILL_POINT_OFFSET,          WS_DRILL_POINT_LENGTH,
+                                   WS_DRILL_CHISEL_FLAT,           WS_DRILL_VIEW_TURN };
+  for (guint i = 0; i < G_N_ELEMENTS (on_both); i++)
+    wsi_quantity_forget (q[on_both[i]]);
+  wsi_quantity_forget (q[WS_DRILL_HALF_ANGLE_A + k]);
+  wsi_quantity_forget (q[WS_DRILL_CORNER_WEAR_A + k]);
+  wsi_quantity_forget (q[WS_DRILL_LIP_STRAIGHTNESS_A + k]);
+  wsi_quantity_forget (q[WS_DRILL_CHIP_DEPTH_A + k]);
+}
+
+static char *
+height_of (const WsDrillEvidence *seen, double px)
+{
+  const double part = px / (2 * seen->point->radius);
+  return seen->optics->has_scale ? g_strdup_printf ("%.3f mm", px * seen->optics->mm_per_px)
+                                 : g_strdup_printf ("%.2f %% of the diameter", 100 * part);
+}
+
+static void
+tell (const WsDrillEvidence *seen, guint k, WsResult *result)
+{
+  const WsDrillPoint *point = seen->point;
+  const WsWireEdge *wire = &point->lips[k].wire;
+  const gboolean is_high = wire->height > 0;
+  const double height = MAX (MAX (wire->height, point->lips[k].proud.height), point->bump[k]);
+  const WsPoint at = is_high                           ? wire->where
+                     : point->lips[k].proud.height > 0 ? point->lips[k].proud.where
+                                                       : point->lips[k].corner;
+  const WsPoint where = wsi_axis_to_picture (&point->mirror.axis, at);
+  g_autofree char *high = height_of (seen, height);
+  if (is_dirt (point, k))
+    wsi_result_add_finding (
+      result, "dirt",
+      g_strdup_printf ("Something clings to lip %s, up to %s proud of it: coolant, a fragment or a "
+                       "hair. It was left out; clean the drill.",
+                       names[k], high),
+      &where);
+  else
+    wsi_result_add_finding (
+      result, "wire-edge",
+      g_strdup_printf ("Lip %s carries a wire edge, up to %s high. It was left out; hone it off "
+                       "lightly before the drill is used.",
+                       names[k], high),
+      &where);
+}
+
+void
+wsi_drill_report_proud (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
+                        WsResult *result)
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsDrillLip *lip = &seen->point->lips[k];
+    const gboolean is_dirty = is_dirt (seen->point, k),
+                   at_corner = lip->wire.at_corner || seen->point->bump[k] > 0;
+    const double height = MAX (MAX (lip->wire.height, lip->proud.height), seen->point->bump[k]);
+    if (!(height > 0) && !lip->proud.unclear)
+      continue;
+    if (height > 0)
+      tell (seen, k, result);
+    if (lip->proud.unclear)
+      forget_line (k, q);
+    if (at_corner)
+      wsi_quantity_forget (q[WS_DRILL_CORNER_WEAR_A + k]);
+    if (lip->wire.at_tip)
+    {
+      wsi_quantity_forget (q[WS_DRILL_POINT_LENGTH]);
+      wsi_quantity_forget (q[WS_DRILL_CHISEL_FLAT]);
+    }
+    if (lip->proud.unclear || at_corner)
+      wsi_result_hold (result, WS_HOLD_TOOL, is_dirty ? "dirt" : "wire-edge",
+                       "What stands proud of lip %s hides %s. %s, and measure again.", names[k],
+                       lip->proud.unclear ? "too much of it" : "its corner",
+                       is_dirty ? "Clean the drill" : "Hone the wire edge off lightly");
+  }
+}

@@ -1,0 +1,22 @@
+/*
+ * What stands proud of a drill's lips and corners: what it hides, and what is said about it.
+ */
+#ifndef WS_TOOL_DRILL_SIDE_PROUD_H
+#define WS_TOOL_DRILL_SIDE_PROUD_H
+
+#include "tool/drill/side/quantities.h"
+
+G_BEGIN_DECLS
+
+/* FALSE, and the result a retake, when it hides the point's tip or more of a lip than can be made
+ * up for by the rest. */
+gboolean wsi_drill_gate_proud (const WsDrillPoint *point, WsResult *result);
+
+/* When all quantities are known: forgets those it hides, holds the verdict then, and says where it
+ * is and how high. */
+void wsi_drill_report_proud (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
+                             WsResult *result);
+
+G_END_DECLS
+
+#endif
