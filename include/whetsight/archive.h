@@ -81,6 +81,9 @@ typedef struct
 gboolean ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures,
                            GError **error);
 
+/* TRUE once after a picture was stored that was there already, damaged: it was put back. */
+gboolean ws_archive_take_mended (WsArchive *archive);
+
 /* Everything stored between these two is there whole or not at all; without pictures only. */
 gboolean ws_archive_begin (WsArchive *archive, GError **error);
 gboolean ws_archive_commit (WsArchive *archive, GError **error);

@@ -469,6 +469,29 @@ test_reading_checks_pictures (void **state)
   assert_string_equal (altered, "its annotated picture was altered");
 }
 
+/* The same picture comes again, of the same length as the damaged one. */
+static void
+test_a_damaged_picture_is_put_back (void **state)
+{
+  const Fixture *fixture = *state;
+  guint64 wrong;
+  fill (fixture);
+  g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_WRITE);
+  g_autoptr (WsInspection) first = ws_archive_find (archive, "id-1", NULL);
+  g_autofree char *path = ws_archive_picture_path (archive, first->image);
+  g_autoptr (GBytes) original = g_bytes_new_static ("picture 1", 9);
+  const Sample sample = { "again", "2026-11-25T19:00:00Z", "QT-D-0001", "accept", 118.0, original };
+  g_autoptr (WsInspection) again = sample_inspection (&sample);
+  const WsPictures pictures = { original, NULL };
+  assert_false (ws_archive_take_mended (archive));
+  assert_true (g_file_set_contents (path, "picture x", -1, NULL));
+  assert_true (ws_archive_store (archive, again, &pictures, NULL));
+  assert_true (ws_archive_take_mended (archive));
+  assert_false (ws_archive_take_mended (archive));
+  g_autofree char *told = verify (fixture, NULL, &wrong);
+  assert_string_equal (told, "");
+}
+
 /* A path out of the archive, in a row whose hash was made to fit. */
 static void
 test_a_hostile_path (void **state)
@@ -724,6 +747,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_triggers_do_nothing, set_up, tear_down),
     cmocka_unit_test (test_reading_checks),
     cmocka_unit_test_setup_teardown (test_reading_checks_pictures, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_damaged_picture_is_put_back, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_hostile_path, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_removed_rows, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_removed_and_renumbered, set_up, tear_down),

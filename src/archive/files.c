@@ -9,6 +9,7 @@
 #include <whetsight/error.h>
 
 #include "base/file.h"
+#include "base/sha256.h"
 
 #define MODE_NEW_FOLDER 0777 /* less the umask */
 
@@ -46,16 +47,19 @@ make_folder (const char *path, GError **error)
 }
 
 gboolean
-wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, GError **error)
+wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, gboolean *mended,
+                GError **error)
 {
   gsize size;
-  GStatBuf about;
+  char found[WS_SHA256_HEX_SIZE];
   const void *content = g_bytes_get_data (bytes, &size);
   g_autofree char *path = wsi_files_path (folder, sha256);
   g_autofree char *fan = g_path_get_dirname (path);
   g_autofree char *images = g_path_get_dirname (fan);
-  if (g_stat (path, &about) == 0 && S_ISREG (about.st_mode) && (guint64)about.st_size == size)
+  const gboolean is_there = wsi_sha256_file (path, NULL, found);
+  if (is_there && g_str_equal (found, sha256))
     return TRUE;
+  *mended = *mended || is_there;
   return make_folder (images, error) && make_folder (fan, error) &&
          wsi_file_save (path, content, size, error);
 }

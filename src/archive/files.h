@@ -14,8 +14,9 @@ G_BEGIN_DECLS
 char *wsi_files_path (const char *folder, const char *sha256);
 
 /* Whole or not at all, synced, under its final name.  Nothing is written when it is there already
- * in this length.  Errors: WS_ERROR_CANT_WRITE. */
-gboolean wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, GError **error);
+ * as it should be; one that isn't is replaced, and sets `mended`.  Errors: WS_ERROR_CANT_WRITE. */
+gboolean wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, gboolean *mended,
+                         GError **error);
 
 G_END_DECLS
 

@@ -44,6 +44,7 @@ struct WsArchive
   WsFrozenLook opened; /* how the file looked before it was opened */
   sqlite3_stmt *prepared[WS_N_STATEMENTS];
   gboolean in_batch;
+  gboolean mended; /* as ws_archive_take_mended() */
 };
 
 /* Sets `error` by what failed last; returns FALSE. */

@@ -36,6 +36,14 @@ ws_archive_free (WsArchive *archive)
   g_free (archive);
 }
 
+gboolean
+ws_archive_take_mended (WsArchive *archive)
+{
+  const gboolean mended = archive->mended;
+  archive->mended = FALSE;
+  return mended;
+}
+
 const char *
 ws_archive_folder (const WsArchive *archive)
 {
@@ -177,7 +185,7 @@ save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, GError **er
     if (!wsi_statement_finish (archive, stmt, error))
       return FALSE;
   }
-  return wsi_files_save (archive->folder, sha256, bytes, error);
+  return wsi_files_save (archive->folder, sha256, bytes, &archive->mended, error);
 }
 
 static gboolean

@@ -106,9 +106,15 @@ archive (const WsDelivery *delivery, guint i, const WsOutcome *outcome, guint64 
   GError *error = NULL;
   WsJobNotes notes = delivery->notes;
   notes.settings = wsi_plan_task (delivery->plan, i)->settings;
-  if (delivery->archive == NULL ||
-      ws_job_store (delivery->archive, outcome, &notes, number, &error))
+  if (delivery->archive == NULL)
     return WS_EXIT_ACCEPT;
+  if (ws_job_store (delivery->archive, outcome, &notes, number, &error))
+  {
+    if (ws_archive_take_mended (delivery->archive))
+      wsi_say_aside ("archive %s: its copy of %s was damaged; put back from this file\n",
+                     ws_archive_folder (delivery->archive), delivery->plan->images[i]);
+    return WS_EXIT_ACCEPT;
+  }
   g_prefix_error (&error, "not archived: ");
   return wsi_fail (error);
 }
