@@ -386,7 +386,8 @@ wsi_coarse_crossing (const WsSampler *sampler, WsPoint start, WsPoint direction,
   if (plateau < least_contrast)
     return NAN;
   const double half = crossing_of (apart, n, n_ground, 0.5 * plateau);
-  *width = crossing_of (apart, n, n_ground, 0.8 * plateau) -
-           crossing_of (apart, n, n_ground, 0.2 * plateau);
+  /* Where a band of other light lies at the edge its first half alone is the edge's. */
+  const double first = crossing_of (apart, n, n_ground, 0.2 * plateau);
+  *width = MIN (crossing_of (apart, n, n_ground, 0.8 * plateau) - first, 2 * (half - first));
   return isnan (half) ? NAN : half_in_light (light, n, half);
 }

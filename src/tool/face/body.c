@@ -6,8 +6,10 @@
 
 #include <math.h>
 
-/* Bodies are looked at so deep, as part of the edge's length: taper shows, and holders don't. */
+/* Bodies are looked at so deep, as part of the edge's length: taper shows, and holders don't; and
+ * so deep at most for borders on them. */
 #define DEEP 1.0
+#define DEEPEST 1.6
 
 /* Rows in which a side is looked for, at most. */
 #define ROWS 160
@@ -59,7 +61,7 @@ depth_of (const Look *look)
   const WsStrip *strip = &look->face->strip;
   const double middle = 0.5 * strip->length, step = look->face->coarse->factor;
   double d = 2 * step;
-  while (d < DEEP * strip->length && is_inside (look, place (look, middle, d)) &&
+  while (d < DEEPEST * strip->length && is_inside (look, place (look, middle, d)) &&
          is_tool (look, middle, d))
     d += step;
   return d;
@@ -166,13 +168,19 @@ median_width (const Side sides[2])
   return n > 0 ? wsi_median (widths, n) : (double)NAN;
 }
 
+static double
+sides_end (const Look *look, const WsFaceBody *body)
+{
+  return MIN (body->depth, DEEP * look->face->strip.length);
+}
+
 static void
 look_at_sides (const Look *look, WsFaceBody *body)
 {
   Side sides[2] = { { .n = 0 } };
-  const double first = 3.0 * look->face->coarse->factor;
-  const double step = MAX ((body->depth - first) / ROWS, 1);
-  for (double d = first; d < body->depth && sides[0].n_rows < ROWS; d += step)
+  const double first = 3.0 * look->face->coarse->factor, last = sides_end (look, body);
+  const double step = MAX ((last - first) / ROWS, 1);
+  for (double d = first; d < last && sides[0].n_rows < ROWS; d += step)
     for (int k = 0; k < 2; k++)
     {
       sides[k].n_rows++;
@@ -203,7 +211,7 @@ look_at_areas (const Look *look, WsFaceBody *body)
   const double cell = look->face->coarse->factor, near = NEAR_CELLS * cell,
                length = look->face->strip.length;
   guint within = 0, filled = 0, beside = 0, before = 0, plain = 0;
-  for (double d = -0.5 * length; d < body->depth; d += cell)
+  for (double d = -0.5 * length; d < sides_end (look, body); d += cell)
     for (double s = -length; s < 2 * length; s += cell)
     {
       if (!is_inside (look, place (look, s, d)))
@@ -241,6 +249,30 @@ wsi_face_body_look (const WsFace *face, const WsSampler *sampler, const WsOptics
 
 /* ---- Judging ---------------------------------------------------------------------- */
 
+/* An edge blurred over more hides a land; of the edge's length. */
+#define MAX_BLUR_SHARE 0.012
+#define MIN_BLUR_LIMIT_PX 4.0
+
+/* What moves smears the edges that it moves across, and leaves the others. */
+#define MOVED_TIMES 2.0
+
+gboolean
+wsi_face_focus_check (const WsFace *face, const WsFaceBody *body, WsResult *result)
+{
+  const double limit = MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * face->strip.length);
+  const double sides = isfinite (body->blur_px) ? body->blur_px : face->blur_px;
+  const double most = MAX (face->blur_px, sides), least = MIN (face->blur_px, sides);
+  if (!(most > limit))
+    return TRUE;
+  if (most > MOVED_TIMES * least)
+    return wsi_result_retake (result, WS_RETAKE_MOTION_BLUR,
+                              "%s smeared over %.1f px, %s over %.1f px",
+                              face->blur_px > sides ? "the edge is" : "the sides are", most,
+                              face->blur_px > sides ? "its sides" : "the edge", least);
+  return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
+                            face->blur_px);
+}
+
 /* Shallower flanks show neither land nor clean steel: of the edge's length. */
 #define MIN_DEPTH_SHARE 0.3
 
@@ -263,6 +295,9 @@ gboolean
 wsi_face_body_check (const WsFace *face, const WsFaceBody *body, WsResult *result)
 {
   const double length = face->strip.length;
+  if (face->in_part)
+    return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                              "the edge goes on beyond the picture");
   if (body->depth < MIN_DEPTH_SHARE * length)
     return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
                               "hardly any flank shows under the edge");

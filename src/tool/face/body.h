@@ -26,6 +26,9 @@ typedef struct
 void wsi_face_body_look (const WsFace *face, const WsSampler *sampler, const WsOptics *optics,
                          WsFaceBody *body);
 
+/* Are edge and sides sharp?  FALSE makes the result a retake. */
+gboolean wsi_face_focus_check (const WsFace *face, const WsFaceBody *body, WsResult *result);
+
 /* Is it a tool's end?  FALSE makes the result a retake that says what it isn't. */
 gboolean wsi_face_body_check (const WsFace *face, const WsFaceBody *body, WsResult *result);
 

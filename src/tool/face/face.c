@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "maths/stats.h"
 #include "result/build.h"
+#include "tool/face/nothing.h"
 
 #include <string.h>
 
@@ -18,10 +19,6 @@
 /* A step from a tenth to nine tenths takes 2.56 standard deviations, from two tenths to eight
  * 1.68. */
 #define WIDTHS_PER_BLUR 1.68
-
-/* An edge blurred over more hides a land; of the edge's length. */
-#define MAX_BLUR_SHARE 0.012
-#define MIN_BLUR_LIMIT_PX 4.0
 
 /* The edge may lie so far from its line before that is damage and the line counts, px. */
 #define MAX_LIFT_PX 8.0
@@ -238,17 +235,28 @@ clipped_share (const WsCoarse *coarse)
 }
 
 static gboolean
-gate_coarse (const WsCoarse *coarse, WsResult *result)
+gate_coarse (const WsSampler *sampler, const WsCoarse *coarse, WsResult *result)
 {
   if (coarse == NULL)
-    return wsi_result_retake (result, WS_RETAKE_NO_TOOL,
-                              "nothing comes in from the side of the picture");
+    return wsi_face_tell_nothing (sampler->image, result);
   if (coarse->several)
     return wsi_result_retake (result, WS_RETAKE_SEVERAL_TOOLS, NULL);
   if (clipped_share (coarse) > MAX_CLIPPED_SHARE)
     return wsi_result_retake (result, WS_RETAKE_OVER_EXPOSED, "%.0f %% of the tool is burnt out",
                               100 * clipped_share (coarse));
   return TRUE;
+}
+
+/* A thing that takes so much of three sides of the picture is its ground, or comes from no side. */
+#define MANY_SIDES 0.15
+
+static guint
+sides_taken (const WsCoarse *coarse)
+{
+  guint n = 0;
+  for (guint k = 0; k < 4; k++)
+    n += coarse->touching[k] > MANY_SIDES * (k % 2 == 0 ? coarse->width : coarse->height);
+  return n;
 }
 
 /* The side that the tool comes in from; the opposite one must be free. */
@@ -259,21 +267,23 @@ find_side (const WsCoarse *coarse, guint *side, WsResult *result)
   for (guint k = 1; k < 4; k++)
     if (coarse->touching[k] > coarse->touching[*side])
       *side = k;
+  if (sides_taken (coarse) > 2)
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "what is seen takes %u sides of the picture: no tool's end before a "
+                              "plain ground",
+                              sides_taken (coarse));
   if (coarse->touching[(*side + 2) % 4] == 0)
     return TRUE;
   return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "the edge is not inside the picture");
 }
 
 static gboolean
-gate_edge (const WsFace *face, const Edge *edge, double span, WsResult *result)
+gate_edge (const Edge *edge, double span, WsResult *result)
 {
   if (edge->points->len < MAX (WS_LINE_MIN_POINTS, MIN_FOUND * span))
     return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
                               "the edge shows in %.0f %% of its length",
                               100 * edge->points->len / span);
-  if (face->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * span))
-    return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
-                              face->blur_px);
   return TRUE;
 }
 
@@ -297,12 +307,15 @@ find_edge (const WsSampler *sampler, const WsOptics *optics, const Upright *upri
   WsLineFit rough;
   double from, to;
   if (!wsi_line_fit ((WsPoint *)(void *)tops->data, tops->len, used, &rough) ||
-      fabs (rough.direction.x) < 0.7 || !edge_span (upright, tops, &rough, &from, &to))
+      fabs (rough.direction.x) < 0.7)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "the tool doesn't end in a straight edge");
+  if (!edge_span (upright, tops, &rough, &from, &to))
+    return wsi_result_retake (result, WS_RETAKE_TOO_SMALL, "the edge takes up fewer than %d px",
+                              MIN_LENGTH_PX);
   trace_edge (sampler, upright, optics, &rough, from, to, edge);
   face->blur_px = edge_blur (edge);
-  if (!gate_edge (face, edge, to - from, result))
+  if (!gate_edge (edge, to - from, result))
     return FALSE;
   g_autofree guint8 *sound = g_new0 (guint8, edge->points->len);
   if (!wsi_line_fit ((WsPoint *)(void *)edge->points->data, edge->points->len, sound, &face->line))
@@ -328,7 +341,8 @@ wsi_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face, W
   memset (face, 0, sizeof *face);
   face->coarse = wsi_coarse_find (sampler, TRUE);
   Upright upright = { face->coarse, sampler->image->width, sampler->image->height, 0 };
-  if (!gate_coarse (face->coarse, result) || !find_side (face->coarse, &upright.side, result))
+  if (!gate_coarse (sampler, face->coarse, result) ||
+      !find_side (face->coarse, &upright.side, result))
     return FALSE;
   Edge edge = { g_array_new (FALSE, FALSE, sizeof (WsPoint)),
                 g_array_new (FALSE, FALSE, sizeof (double)) };
@@ -377,4 +391,14 @@ wsi_face_band (const WsFace *face, const WsSampler *sampler, const WsOptics *opt
 {
   Inside inside = { face, optics };
   return wsi_strip_sample (&face->strip, sampler, optics, inside_face, &inside);
+}
+
+WsBand *
+wsi_face_deep_band (const WsFace *face, double depth, const WsSampler *sampler,
+                    const WsOptics *optics)
+{
+  Inside inside = { face, optics };
+  WsStrip strip = face->strip;
+  strip.depth = (guint)CLAMP (depth, 1, MAX_CELLS);
+  return wsi_strip_sample (&strip, sampler, optics, inside_face, &inside);
 }

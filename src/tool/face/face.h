@@ -31,6 +31,10 @@ void wsi_face_clear (WsFace *face);
 /* The flank in cells of a px; free with wsi_band_free(). */
 WsBand *wsi_face_band (const WsFace *face, const WsSampler *sampler, const WsOptics *optics);
 
+/* The same down to `depth` px. */
+WsBand *wsi_face_deep_band (const WsFace *face, double depth, const WsSampler *sampler,
+                            const WsOptics *optics);
+
 G_END_DECLS
 
 #endif

@@ -4,56 +4,7 @@
 #include "base/geometry.h"
 #include "base/testing.h"
 
-#include <string.h>
-
-#define WIDTH 480
-#define HEIGHT 400
-#define GROUND 0.08
-#define STEEL 0.5
-
-/* A blade of even width whose edge's middle and direction (toward the blade's left, the blade being
- * below when it points left) are told; it goes on out of the picture. */
-typedef struct
-{
-  WsPoint middle;
-  double turn; /* rad: 0 comes in from below */
-  double width, length;
-  double blur; /* px: the edge is a ramp so wide */
-} Blade;
-
-static double
-ramp (double distance, double width)
-{
-  return CLAMP (distance / MAX (width, 0.5) + 0.5, 0.0, 1.0);
-}
-
-static double
-cover (const Blade *blade, double x, double y)
-{
-  const double dx = x - blade->middle.x, dy = y - blade->middle.y;
-  const double u = cos (blade->turn) * dx + sin (blade->turn) * dy,
-               v = cos (blade->turn) * dy - sin (blade->turn) * dx;
-  return MIN (MIN (ramp (v, blade->blur), ramp (blade->length - v, blade->blur)),
-              ramp (0.5 * blade->width - fabs (u), blade->blur));
-}
-
-static WsImage *
-picture (const Blade *blades, guint n, double steel)
-{
-  WsImage *image = ws_image_new (WIDTH, HEIGHT, NULL);
-  image->rgb = g_malloc (3 * WIDTH * HEIGHT);
-  image->has_colour = TRUE;
-  for (guint y = 0; y < HEIGHT; y++)
-    for (guint x = 0; x < WIDTH; x++)
-    {
-      double light = GROUND;
-      for (guint i = 0; i < n; i++)
-        light += cover (&blades[i], x, y) * (steel - GROUND);
-      image->linear[y * WIDTH + x] = (guint16)lrint (light * WS_IMAGE_FULL_SCALE);
-      memset (image->rgb + 3 * (y * WIDTH + x), (int)lrint (255 * wsi_colour_to_code (light)), 3);
-    }
-  return image;
-}
+#include "tool/face/blades_for_tests.h"
 
 static gboolean
 found (const Blade *blades, guint n, double steel, WsFace *face, WsResult *result)
@@ -63,12 +14,6 @@ found (const Blade *blades, guint n, double steel, WsFace *face, WsResult *resul
   WsSampler sampler;
   wsi_sampler_init (&sampler, image);
   return wsi_face_find (&sampler, &optics, face, result);
-}
-
-static Blade
-usual (void)
-{
-  return (Blade){ { 240, 130 }, 0.05, 200, 1000, 1.5 };
 }
 
 static void
@@ -140,9 +85,14 @@ what_is_no_face_is_refused (void **state)
   across.middle.y = -50;
   assert_refused (&across, 1, STEEL, WS_RETAKE_CUT_BY_FRAME);
 
-  Blade blurred = blade;
-  blurred.blur = 30;
-  assert_refused (&blurred, 1, STEEL, WS_RETAKE_OUT_OF_FOCUS);
+  Blade small = blade;
+  small.width = 60;
+  assert_refused (&small, 1, STEEL, WS_RETAKE_TOO_SMALL);
+
+  Blade frame[3] = { blade, blade, blade };
+  for (guint i = 0; i < 3; i++)
+    frame[i].turn += 0.5 * G_PI * i;
+  assert_refused (frame, 3, STEEL, WS_RETAKE_WRONG_VIEW);
 
   Blade two[2] = { blade, blade };
   two[0].middle.x = 110;

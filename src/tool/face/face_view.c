@@ -1,5 +1,7 @@
 #include "tool/face/face_view.h"
 
+#include <math.h>
+
 #include "result/build.h"
 #include "tool/face/body.h"
 #include "tool/face/face.h"
@@ -54,9 +56,13 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   if (wsi_face_find (&sampler, optics, &face, result))
   {
     wsi_face_body_look (&face, &sampler, optics, &body);
-    if (wsi_face_body_check (&face, &body, result))
+    if (wsi_face_focus_check (&face, &body, result) && wsi_face_body_check (&face, &body, result))
     {
-      WsFlank flank = { .strip = &face.strip, .band = wsi_face_band (&face, &sampler, optics) };
+      g_autoptr (WsBand) deep = wsi_face_deep_band (&face, body.depth, &sampler, optics);
+      WsFlank flank = { .strip = &face.strip,
+                        .band = wsi_face_band (&face, &sampler, optics),
+                        .deep = deep,
+                        .blur_px = fmin (face.blur_px, body.blur_px) };
       see_width (&face, optics, result);
       report (&flank, &face, image, card, optics, result);
       wsi_flanks_clear (&flank, 1);

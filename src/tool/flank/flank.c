@@ -129,7 +129,13 @@ wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const W
   for (guint i = 0; i < n_flanks; i++)
   {
     g_autofree guint8 *burnt = burnt_columns (&flanks[i]);
-    wsi_wear_land_find (flanks[i].band, burnt, &flanks[i].land);
+    wsi_wear_land_find (flanks[i].band, burnt, flanks[i].blur_px, &flanks[i].land);
+    if (flanks[i].deep != NULL && flanks[i].land.judged && !flanks[i].land.present &&
+        wsi_wear_land_has_border (flanks[i].deep, burnt, flanks[i].land.edge_px))
+    {
+      flanks[i].land.judged = FALSE;
+      flanks[i].land.bordered = TRUE;
+    }
   }
 }
 

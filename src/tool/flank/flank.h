@@ -19,6 +19,9 @@ typedef struct
   const char *label;    /* NULL, or "a", "b" where there are two; static */
   const WsStrip *strip; /* borrowed */
   WsBand *band;         /* owned */
+  const WsBand *deep; /* borrowed: the same and what lies below it, where all of the flank is known
+                         to be seen; NULL */
+  double blur_px;     /* the picture's, as a standard deviation; 0 where nobody told */
   WsBurn burn;
   WsWearLand land;
 } WsFlank;

@@ -24,19 +24,44 @@ typedef struct
   float *light; /* log luminance; NAN where nothing is told */
 } Sheet;
 
+/* The tool's sides are blurred over so many cells, which would pass for marks along them. */
+#define SIDES 8
+
+/* The part of a row that is flank for sure. */
+static void
+row_inside (const WsBand *band, guint d, guint *first, guint *last)
+{
+  *first = *last = 0;
+  guint from = 0, to = band->length;
+  while (from < to && !wsi_band_is_tool (wsi_band_cell (band, from, d)))
+    from++;
+  while (to > from && !wsi_band_is_tool (wsi_band_cell (band, to - 1, d)))
+    to--;
+  if (to - from > 2 * SIDES)
+  {
+    *first = from + SIDES;
+    *last = to - SIDES;
+  }
+}
+
 static Sheet
 sheet_of (const WsBand *band, guint from)
 {
   Sheet sheet = { band->length, band->depth - MIN (from, band->depth), NULL };
   sheet.light = g_new (float, MAX ((gsize)sheet.width * sheet.height, 1));
   for (guint y = 0; y < sheet.height; y++)
+  {
+    guint first, last;
+    row_inside (band, y + from, &first, &last);
     for (guint x = 0; x < sheet.width; x++)
     {
       const float *cell = wsi_band_cell (band, x, y + from);
-      const gboolean told = wsi_band_is_tool (cell) && !wsi_band_is_clipped (cell);
+      const gboolean told =
+        x >= first && x < last && wsi_band_is_tool (cell) && !wsi_band_is_clipped (cell);
       sheet.light[(gsize)y * sheet.width + x] =
         told ? (float)log (wsi_band_luminance (cell) + DARK) : NAN;
     }
+  }
   return sheet;
 }
 
@@ -68,11 +93,12 @@ mean_about (const Sheet *sheet, guint x, guint y)
   for (guint v = y - down; v <= y + down; v++)
     for (guint u = x - across; u <= x + across; u++)
     {
-      const float light = sheet->light[(gsize)v * sheet->width + u];
-      if (isfinite (light))
+      const float both = sheet->light[(gsize)v * sheet->width + u] +
+                         sheet->light[(gsize)(2 * y - v) * sheet->width + 2 * x - u];
+      if (isfinite (both))
       {
-        sum += light;
-        n++;
+        sum += both;
+        n += 2;
       }
     }
   return sum / (float)MAX (n, 1);
@@ -196,14 +222,17 @@ look (const Sheet *sheet)
 
 /* Own trials: docs/methods/front-lit.md (L112). */
 #define LEAST_COHERENCE 0.3
+/* Between pixels noise is smoothed more along one direction than along the other. */
+#define LEAST_COHERENCE_PX 0.4
 #define LEAST_AGREEING 0.6
 #define LEAST_STRENGTH 0.002
 #define LEAST_PARTS 9
 
 static gboolean
-are_seen (const WsMarks *marks)
+are_seen (const WsMarks *marks, guint scale)
 {
-  return marks->parts >= LEAST_PARTS && marks->coherence >= LEAST_COHERENCE &&
+  const double least = scale == 0 ? LEAST_COHERENCE_PX : LEAST_COHERENCE;
+  return marks->parts >= LEAST_PARTS && marks->coherence >= least &&
          marks->agreeing >= LEAST_AGREEING && marks->strength >= LEAST_STRENGTH;
 }
 
@@ -217,7 +246,7 @@ wsi_marks_find (const WsBand *band, guint from, WsMarks *marks)
     if (scale > 0)
       sheet = halved (sheet);
     WsMarks here = look (&sheet);
-    here.seen = are_seen (&here);
+    here.seen = are_seen (&here, scale);
     if ((here.seen && !marks->seen) ||
         (here.seen == marks->seen && here.coherence > marks->coherence))
       *marks = here;

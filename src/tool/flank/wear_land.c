@@ -10,8 +10,15 @@
 /* The edge's own blur takes the first px of every profile. */
 #define EDGE_PX 2
 
+/* And more of them where it is wide: the ground's light is gone then to 1 %. */
+#define BLURS 2.3
+
 /* Narrower lands are lost in the edge's blur. */
 #define LEAST_PX 3
+
+/* Of those that are as wide at least the middle cell looked at is land, but for half a blur. */
+#define LEAST_BEYOND 1.0
+#define LEAST_BLURS 0.5
 
 /* A land differs from the flank in light by this factor at least; own trials on rendered blades,
  * whose ground flanks vary by a tenth from streak to streak. */
@@ -40,6 +47,7 @@ typedef struct
   const WsBand *band;
   const guint8 *hidden;
   guint depth;
+  guint edge;     /* px that the edge's own blur takes */
   float *light;   /* log luminance, smoothed along the edge; NAN off the tool */
   double typical; /* median of `flank` */
   double *flank;  /* log luminance of the flank in each column; NAN where nothing is told */
@@ -179,10 +187,10 @@ first_below (const double *height, guint from, guint n, double level)
 
 /* Robust spread of a land's own light, its blurred ends left out. */
 static double
-land_spread (const double *profile, guint w)
+land_spread (const double *profile, guint edge, guint w)
 {
-  g_autofree double *inner = g_memdup2 (profile + EDGE_PX, MAX (w, 1) * sizeof *profile);
-  const guint n = w > EDGE_PX + 3 ? w - EDGE_PX - 2 : 1;
+  g_autofree double *inner = g_memdup2 (profile + edge, MAX (w, 1) * sizeof *profile);
+  const guint n = w > edge + 3 ? w - edge - 2 : 1;
   return wsi_mad_sigma (inner, n);
 }
 
@@ -202,19 +210,19 @@ find_step (const Look *look, double *profile)
   const guint n = look->depth, far = n / 3;
   g_autofree double *flank = g_memdup2 (profile + far, (n - far) * sizeof *profile);
   const double middle = wsi_median (flank, n - far), streaks = wsi_mad_sigma (flank, n - far);
-  double near[3] = { profile[EDGE_PX], profile[EDGE_PX + 1], profile[EDGE_PX + 2] };
+  double near[3] = { profile[look->edge], profile[look->edge + 1], profile[look->edge + 2] };
   const double step = wsi_median (near, 3) - middle, size = fabs (step);
   if (size < LEAST_LOG)
     return (Step){ 0, 0, 0, FALSE };
   for (guint d = (0 + 1); d < n; d++)
     profile[d] = (profile[d] - middle) / step;
   const double level = streaks > STREAKY ? STREAKY_LEVEL : 0.5;
-  const guint w = first_below (profile, EDGE_PX, n, level),
-              high = first_below (profile, EDGE_PX, n, 0.85),
+  const guint w = first_below (profile, look->edge, n, level),
+              high = first_below (profile, look->edge, n, 0.85),
               low = first_below (profile, w, n, CLAMP (1.2 * streaks / size, 0.25, 0.6));
   const gboolean sharp = low - high <= MAX (MAX_FALL_PX, MAX_FALL_SHARE * w);
   const gboolean bounded = w >= LEAST_PX && w < far && sharp;
-  if (bounded && is_land (size, streaks, size * land_spread (profile, w)))
+  if (bounded && is_land (size, streaks, size * land_spread (profile, look->edge, w)))
     return (Step){ w, step, level, FALSE };
   /* Cut-off light hides where a land would end. */
   const gboolean cut_off = step > 0 && middle + size > log (BRIGHTEST_FLANK) - look->typical;
@@ -230,13 +238,13 @@ column_width (const Look *look, guint s, const Step *expected)
 {
   double near[8];
   guint n = 0;
-  for (guint d = EDGE_PX; d < MAX (EDGE_PX + 2, MIN (expected->width / 2, 8)); d++)
+  for (guint d = look->edge; d < MAX (look->edge + 2, MIN (expected->width / 2, 8)); d++)
     near[n++] = light_at (look, s, d);
   const double step = wsi_median (near, n) - look->flank[s];
   if (!(step * expected->step > 0 && fabs (step) > COLUMN_STEP * fabs (expected->step)))
     return 0;
   double before = 1;
-  for (guint d = EDGE_PX; d < MIN (2 * expected->width + 3, look->depth); d++)
+  for (guint d = look->edge; d < MIN (2 * expected->width + 3, look->depth); d++)
   {
     const double here = (light_at (look, s, d) - look->flank[s]) / step;
     if (here < expected->level)
@@ -316,6 +324,20 @@ smooth_widths (double *width, guint n)
 /* VB max is the greatest of a noisy row: nearly the greatest stands for it. */
 #define GREATEST 0.95
 
+/* A wide blur mixes land, flank and ground, which shifts both borders: by so much of what it is
+ * wider than a sharp picture's, and more where both are mixed in one place.  Own trials. */
+#define BLUR_SHIFT 0.3
+#define SHARP_PX 0.9
+#define NARROW_SHIFT 1.8
+#define NARROW_BLURS 5.0
+
+static double
+blur_moves (const WsWearLand *land)
+{
+  const gboolean narrow = land->mean < NARROW_BLURS * land->blur_px;
+  return BLUR_SHIFT * MAX (land->blur_px - SHARP_PX, 0) * (narrow ? NARROW_SHIFT : 1);
+}
+
 static void
 summarize (WsWearLand *land, guint length)
 {
@@ -345,30 +367,118 @@ summarize (WsWearLand *land, guint length)
     land->mean = MAX (land->mean - BLOOM_PX, 0);
     land->max = MAX (land->max - BLOOM_PX, 0);
   }
-  const double place = hypot (hypot (U_END_PX, U_EDGE_PX), land->cut_off ? U_BLOOM_PX : 0);
+  const double place =
+    hypot (hypot (U_END_PX, U_EDGE_PX), land->cut_off ? U_BLOOM_PX : 0) + blur_moves (land);
   land->u_mean = hypot (place, 0.02 * land->mean);
   land->u_max = hypot (place, 0.04 * land->max) + 0.3;
 }
 
 void
-wsi_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land)
+wsi_wear_land_find (const WsBand *band, const guint8 *hidden, double blur_px, WsWearLand *land)
 {
-  *land = (WsWearLand){ .judged = FALSE, .least = LEAST_PX };
+  const guint edge = (guint)MAX (EDGE_PX, ceil (BLURS * blur_px));
+  *land = (WsWearLand){
+    .judged = FALSE,
+    .blur_px = blur_px,
+    .edge_px = edge,
+    .least = MAX (LEAST_PX, edge + LEAST_BEYOND + LEAST_BLURS * blur_px),
+  };
   const guint depth = MIN (band->depth, (guint)(2 * DEEPEST * band->length));
   land->width = g_new (double, band->length);
   for (guint s = 0; s < band->length; s++)
     land->width[s] = NAN;
-  if (depth < 24)
+  if (depth < MAX (24, 6 * edge))
     return;
   const gsize n = (gsize)band->length * depth;
   g_autofree float *light = g_new (float, n);
   g_autofree double *flank = g_new (double, band->length);
-  Look look = { band, hidden, depth, light, 0, flank };
+  Look look = { band, hidden, depth, edge, light, 0, flank };
   smooth_along (&look);
   find_flank (&look);
   measure_columns (&look, land);
   smooth_widths (land->width, band->length);
   summarize (land, band->length);
+}
+
+/* ---- A border deeper down ----------------------------------------------------------- */
+
+/* Light on either side of a border is taken from so many px to so many from it. */
+#define BESIDE_FROM 3
+#define BESIDE_TO 14
+
+/* A border's step, and how many times greater than what the flank's own light does from place to
+ * place. */
+#define BORDER_LOG 0.05
+#define BORDER_TIMES 6.0
+
+/* In each column less its own median, since streaks across the edge are no border; NAN where too
+ * few columns tell. */
+static double
+row_light (const WsBand *band, const guint8 *hidden, const double *middle, double *values, guint d)
+{
+  guint n = 0;
+  for (guint s = 0; s < band->length; s++)
+  {
+    const float *cell = wsi_band_cell (band, s, d);
+    if ((hidden == NULL || hidden[s] == 0) && isfinite (middle[s]) && wsi_band_is_tool (cell))
+      values[n++] = log_light (cell) - middle[s];
+  }
+  return n >= 8 && n >= LEAST_SEEN * band->length ? wsi_median (values, n) : (double)NAN;
+}
+
+static double *
+column_middles (const WsBand *band)
+{
+  double *middle = g_new (double, band->length);
+  g_autofree double *values = g_new (double, band->depth);
+  for (guint s = 0; s < band->length; s++)
+  {
+    guint n = 0;
+    for (guint d = 0; d < band->depth; d++)
+      if (wsi_band_is_tool (wsi_band_cell (band, s, d)))
+        values[n++] = log_light (wsi_band_cell (band, s, d));
+    middle[s] = n >= band->depth / 4 ? wsi_median (values, n) : (double)NAN;
+  }
+  return middle;
+}
+
+/* Near the edge fewer cells lie before a border; `from` is the first that counts. */
+static double
+step_at (const double *profile, guint from, guint d)
+{
+  double before = 0, after = 0;
+  guint n = 0;
+  for (guint k = BESIDE_FROM; k <= BESIDE_TO; k++)
+  {
+    after += profile[d + k] / (BESIDE_TO - BESIDE_FROM + 1);
+    if (d >= from + k)
+    {
+      before += profile[d - k];
+      n++;
+    }
+  }
+  return fabs (after - before / n);
+}
+
+gboolean
+wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, guint from)
+{
+  g_autofree double *middle = column_middles (band);
+  g_autofree double *values = g_new (double, MAX (band->length, band->depth));
+  g_autofree double *profile = g_new (double, band->depth);
+  for (guint d = 0; d < band->depth; d++)
+    profile[d] = row_light (band, hidden, middle, values, d);
+  double greatest = 0;
+  guint n = 0;
+  for (guint d = from + BESIDE_FROM + 1; d + BESIDE_TO < band->depth; d++)
+  {
+    const double step = step_at (profile, from, d);
+    if (!isfinite (step))
+      continue;
+    greatest = MAX (greatest, step);
+    values[n++] = step;
+  }
+  return n > 0 && greatest > MAX (BORDER_LOG, BORDER_TIMES * wsi_median (values, n));
 }
 
 void

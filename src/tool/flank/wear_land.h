@@ -13,18 +13,28 @@ typedef struct
 {
   gboolean judged; /* FALSE: too little of the edge could be seen */
   gboolean present;
-  gboolean streaky; /* the flank is ground along the edge: only columns with a clear end count */
-  gboolean cut_off; /* the land is over-exposed */
-  double *width;    /* px, one a column of the band; NAN where it can't be seen */
-  double mean, max; /* px; 0 without a land */
+  gboolean streaky;  /* the flank is ground along the edge: only columns with a clear end count */
+  gboolean bordered; /* not judged since a border runs beside the edge deeper than a land's */
+  gboolean cut_off;  /* the land is over-exposed */
+  double *width;     /* px, one a column of the band; NAN where it can't be seen */
+  double mean, max;  /* px; 0 without a land */
   double u_mean, u_max;
   double seen_share; /* of the columns */
   double least;      /* px: narrower lands can't be seen here */
+  double blur_px;    /* the picture's, as told */
+  guint edge_px;     /* that the edge's own blur takes */
 } WsWearLand;
 
-/* `hidden`: NULL, or a non-zero value for each column whose land can't be judged (burnt).  Clear
- * with wsi_wear_land_clear().  docs/methods/front-lit.md (L5). */
-void wsi_wear_land_find (const WsBand *band, const guint8 *hidden, WsWearLand *land);
+/* `hidden`: NULL, or a non-zero value for each column whose land can't be judged (burnt);
+ * `blur_px`: the picture's, as a standard deviation, or 0 where nobody told.  Clear with
+ * wsi_wear_land_clear().  docs/methods/front-lit.md (L5). */
+void wsi_wear_land_find (const WsBand *band, const guint8 *hidden, double blur_px,
+                         WsWearLand *land);
+
+/* Does light change at once along a line beside the edge?  The first `from` px are the edge's blur.
+ * `band` may be deeper than the land's own.  What lies before such a border may be a land that
+ * nobody would take for one, so that no land is ruled out.  docs/methods/front-lit.md (L113). */
+gboolean wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, guint from);
 void wsi_wear_land_clear (WsWearLand *land);
 
 G_END_DECLS

@@ -61,7 +61,7 @@ found (Width width, double ratio, double noise)
 {
   g_autoptr (WsBand) band = flank (width, ratio, noise);
   WsWearLand land;
-  wsi_wear_land_find (band, NULL, &land);
+  wsi_wear_land_find (band, NULL, 0, &land);
   return land;
 }
 
@@ -119,7 +119,7 @@ glints_along_the_edge_narrow_no_land (void **state)
       for (guint c = 0; c < 3; c++)
         wsi_band_cell (band, s, d)[c] *= 1.6f;
   WsWearLand land;
-  wsi_wear_land_find (band, NULL, &land);
+  wsi_wear_land_find (band, NULL, 0, &land);
   assert_true (land.judged && land.present);
   assert_near (land.mean, 17.4, 0.4);
   wsi_wear_land_clear (&land);
@@ -144,13 +144,13 @@ hidden_columns_dont_count (void **state)
     hidden[s] = s >= LENGTH / 2;
   g_autoptr (WsBand) band = flank (growing, 2.0, 0.05);
   WsWearLand land;
-  wsi_wear_land_find (band, hidden, &land);
+  wsi_wear_land_find (band, hidden, 0, &land);
   assert_near (land.seen_share, 0.5, 0.02);
   assert_near (land.mean, 11, 2 * land.u_mean);
   wsi_wear_land_clear (&land);
   for (guint s = 0; s < LENGTH; s++)
     hidden[s] = 1;
-  wsi_wear_land_find (band, hidden, &land);
+  wsi_wear_land_find (band, hidden, 0, &land);
   assert_false (land.judged);
   wsi_wear_land_clear (&land);
 }
@@ -173,10 +173,60 @@ among_streaks_a_land_is_flat (void **state)
           wsi_band_cell (band, s, d)[c] *= (float)streak;
     }
     WsWearLand land;
-    wsi_wear_land_find (band, NULL, &land);
+    wsi_wear_land_find (band, NULL, 0, &land);
     assert_int_equal (land.present, polished);
     if (polished)
       assert_near (land.mean, 17.4, 0.6);
+    wsi_wear_land_clear (&land);
+  }
+}
+
+static double
+half_of_all (guint s)
+{
+  (void)s;
+  return 0.5 * DEPTH;
+}
+
+static double
+deep (guint s)
+{
+  (void)s;
+  return 0.8 * DEPTH;
+}
+
+/* Wherever it runs and however little light changes there; but streaks across the edge are none. */
+static void
+a_border_is_found_at_any_depth (void **state)
+{
+  (void)state;
+  const Width widths[] = { even, narrow, half_of_all, deep };
+  for (guint i = 0; i < G_N_ELEMENTS (widths); i++)
+    for (guint k = 0; k < 2; k++)
+    {
+      g_autoptr (WsBand) band = flank (widths[i], k == 0 ? 0.88 : 1.6, 0.05);
+      const gboolean seen = wsi_wear_land_has_border (band, NULL, 1);
+      assert_true (seen);
+    }
+  g_autoptr (WsBand) sound = flank (none, 1, 0.05);
+  assert_false (wsi_wear_land_has_border (sound, NULL, 1));
+}
+
+/* What would not have been seen grows with blur. */
+static void
+the_least_land_grows_with_blur (void **state)
+{
+  (void)state;
+  double before = 0;
+  for (guint blur = 1; blur <= 4; blur++)
+  {
+    g_autoptr (WsBand) band = flank (none, 1, 0.02);
+    WsWearLand land;
+    wsi_wear_land_find (band, NULL, blur, &land);
+    assert_true (land.judged && !land.present);
+    assert_true (land.least > before && land.least < 6.0 * blur + 3);
+    assert_near (land.u_mean, land.least / sqrt (3), 1e-12);
+    before = land.least;
     wsi_wear_land_clear (&land);
   }
 }
@@ -185,6 +235,8 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test (a_border_is_found_at_any_depth),
+    cmocka_unit_test (the_least_land_grows_with_blur),
     cmocka_unit_test (fresh_edges_have_none),
     cmocka_unit_test (an_even_land_has_its_width),
     cmocka_unit_test (a_narrow_land_has_its_width),

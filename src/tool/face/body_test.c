@@ -1,0 +1,128 @@
+#include "tool/face/body.h"
+
+#include "base/geometry.h"
+#include "base/testing.h"
+#include "result/build.h"
+#include "tool/face/blades_for_tests.h"
+
+/* The reason for which it is no tool's end, in focus. */
+static WsRetake
+reason_of (const WsImage *image)
+{
+  g_autoptr (WsResult) result = wsi_result_new ("blade-face");
+  const WsOptics optics = { .has_scale = FALSE };
+  WsSampler sampler;
+  WsFace face;
+  WsFaceBody body;
+  wsi_sampler_init (&sampler, image);
+  if (wsi_face_find (&sampler, &optics, &face, result))
+  {
+    wsi_face_body_look (&face, &sampler, &optics, &body);
+    if (wsi_face_focus_check (&face, &body, result))
+      wsi_face_body_check (&face, &body, result);
+  }
+  wsi_face_clear (&face);
+  return result->reason;
+}
+
+static WsRetake
+reason_of_blades (const Blade *blades, guint n)
+{
+  g_autoptr (WsImage) image = picture (blades, n, STEEL);
+  return reason_of (image);
+}
+
+static void
+a_blade_is_one_on_every_side (void **state)
+{
+  (void)state;
+  for (guint side = 0; side < 4; side++)
+  {
+    Blade blade = usual ();
+    blade.turn += 0.5 * G_PI * side;
+    blade.middle = wsi_point (240, 200);
+    assert_int_equal (reason_of_blades (&blade, 1), WS_RETAKE_NONE);
+  }
+}
+
+static void
+blur_is_told_from_movement (void **state)
+{
+  (void)state;
+  Blade blurred = usual (), moved = usual (), moved_across = usual ();
+  blurred.blur = 30;
+  assert_int_equal (reason_of_blades (&blurred, 1), WS_RETAKE_OUT_OF_FOCUS);
+  moved.blur = 30;
+  moved.side_blur = 1.5;
+  assert_int_equal (reason_of_blades (&moved, 1), WS_RETAKE_MOTION_BLUR);
+  moved_across.side_blur = 30;
+  assert_int_equal (reason_of_blades (&moved_across, 1), WS_RETAKE_MOTION_BLUR);
+}
+
+static void
+what_has_a_straight_edge_alone_is_no_blade (void **state)
+{
+  (void)state;
+  /* A sheet whose border crosses the picture. */
+  Blade sheet = usual ();
+  sheet.width = 2000;
+  assert_int_not_equal (reason_of_blades (&sheet, 1), WS_RETAKE_NONE);
+  /* One side is out of the picture. */
+  Blade cut = usual ();
+  cut.middle.x = 60;
+  assert_int_equal (reason_of_blades (&cut, 1), WS_RETAKE_CUT_BY_FRAME);
+  /* Hardly any of it. */
+  Blade low = usual ();
+  low.middle.y = HEIGHT - 45;
+  assert_int_equal (reason_of_blades (&low, 1), WS_RETAKE_CUT_BY_FRAME);
+  /* A head on a narrower handle, as of a hammer. */
+  Blade head[2] = { usual (), usual () };
+  head[0].length = 60;
+  head[1].width = 50;
+  assert_int_equal (reason_of_blades (head, 2), WS_RETAKE_WRONG_VIEW);
+  /* A ledge beside it. */
+  Blade ledge[2] = { usual (), usual () };
+  ledge[1].middle = wsi_point (330, 230);
+  ledge[1].width = 90;
+  assert_int_equal (reason_of_blades (ledge, 2), WS_RETAKE_WRONG_VIEW);
+}
+
+static WsRetake
+reason_of_light (double ground, double steel)
+{
+  const Blade blade = usual ();
+  g_autoptr (WsImage) image = picture (&blade, 1, STEEL);
+  for (guint i = 0; i < WIDTH * HEIGHT; i++)
+  {
+    const double part =
+      (image->linear[i] / (double)WS_IMAGE_FULL_SCALE - GROUND) / (STEEL - GROUND);
+    const double mark = part > 0.5 && i % 5 == 0 ? 0.9 : 1.0;
+    const double light = MIN ((ground + part * (steel - ground)) * mark, 1.0);
+    image->linear[i] = (guint16)lrint (CLAMP (light, 0, 1) * WS_IMAGE_FULL_SCALE);
+    memset (image->rgb + 3 * i, (int)lrint (255 * wsi_colour_to_code (CLAMP (light, 0, 1))), 3);
+  }
+  return reason_of (image);
+}
+
+/* The reason is the one whose cure lets the blade show. */
+static void
+light_that_hides_a_blade_is_told (void **state)
+{
+  (void)state;
+  assert_int_equal (reason_of_light (0.08, 0.5), WS_RETAKE_NONE);
+  assert_int_equal (reason_of_light (0.0005, 0.003), WS_RETAKE_UNDER_EXPOSED);
+  assert_int_equal (reason_of_light (1.0, 2.0), WS_RETAKE_OVER_EXPOSED);
+  assert_int_equal (reason_of_light (0.3, 0.3), WS_RETAKE_LOW_CONTRAST);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (a_blade_is_one_on_every_side),
+    cmocka_unit_test (blur_is_told_from_movement),
+    cmocka_unit_test (what_has_a_straight_edge_alone_is_no_blade),
+    cmocka_unit_test (light_that_hides_a_blade_is_told),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
