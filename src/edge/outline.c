@@ -29,6 +29,15 @@
 #define STUCK_BESIDE 2
 #define MOST_STUCK 2
 
+/* Light that slopes by g a pixel beside the edge moves the place found by SLOPE_MOVES g s^2 px or
+ * so (own trials, windows of 4.5 s).  Less than LEAST_MOVE px is left alone, and slopes of the
+ * outline that are no more than SLOPE_NOISE times what noise makes of them.  Slopes are medians of
+ * so many neighbours to either side. */
+#define SLOPE_MOVES 6.5
+#define LEAST_MOVE 0.02
+#define SLOPE_NOISE 3
+#define SLOPE_NEIGHBOURS 8
+
 #define SECTORS 8
 
 /* A shorter boundary is a speck's. */
@@ -336,6 +345,102 @@ leave_out_stuck (WsOutline *outline)
   g_array_set_size (points, kept);
 }
 
+/* The crack and the blur along the scan line of a point that was found. */
+static WsCrack
+crack_of (const WsEdgePoint *p, double blur_px, double *blur)
+{
+  const double nx = (double)p->nx, ny = (double)p->ny;
+  const gboolean across = fabs (nx) > fabs (ny);
+  WsCrack c = { .dx = across ? (nx > 0 ? 1 : -1) : 0, .dy = across ? 0 : (ny > 0 ? 1 : -1) };
+  c.x = (int)lround (p->x - 0.5 * c.dx);
+  c.y = (int)lround (p->y - 0.5 * c.dy);
+  *blur = blur_px / MAX (fabs (nx), fabs (ny));
+  return c;
+}
+
+/* Median of the slopes about point i, NAN where there are too few. */
+static double
+slope_about (const double *slopes, guint n, guint i)
+{
+  double values[2 * SLOPE_NEIGHBOURS + 1];
+  guint found = 0;
+  for (guint k = 0; k <= 2 * SLOPE_NEIGHBOURS; k++)
+  {
+    const double slope = slopes[(i + n + k - SLOPE_NEIGHBOURS) % n];
+    if (isfinite (slope))
+      values[found++] = slope;
+  }
+  return found > SLOPE_NEIGHBOURS ? wsi_median (values, found) : NAN;
+}
+
+/* Whether the ground's light is so uneven that it moves the outline; `slopes` as seen, `smooth` as
+ * smoothed. */
+static gboolean
+is_uneven (const double *slopes, const double *smooth, guint n, double blur)
+{
+  double signal = 0, noise = 0;
+  guint n_signal = 0, n_noise = 0;
+  for (guint i = 0; i < n; i++)
+  {
+    const double next = slopes[(i + 1) % n];
+    if (isfinite (smooth[i]))
+    {
+      signal += smooth[i] * smooth[i];
+      n_signal++;
+    }
+    if (isfinite (slopes[i]) && isfinite (next))
+    {
+      noise += (slopes[i] - next) * (slopes[i] - next) / 2;
+      n_noise++;
+    }
+  }
+  if (n_signal == 0 || n_noise == 0)
+    return FALSE;
+  const double rms = sqrt (signal / n_signal);
+  /* A median of n is known to pi / 2 of a mean's variance. */
+  const double by_noise = sqrt (0.5 * G_PI * noise / n_noise / (2 * SLOPE_NEIGHBOURS + 1));
+  return rms > SLOPE_NOISE * by_noise && SLOPE_MOVES * rms * blur * blur > LEAST_MOVE;
+}
+
+static void
+move_point (const WsScanFitter *fitter, double blur_px, double slope, WsEdgePoint *p)
+{
+  double blur;
+  const WsCrack c = crack_of (p, blur_px, &blur);
+  WsProfile profile;
+  if (!wsi_scan_fit_level (fitter, &c, blur, slope, &profile) || fabs (profile.place) > 2)
+    return;
+  p->x = c.x + profile.place * c.dx;
+  p->y = c.y + profile.place * c.dy;
+  p->noise = (float)(profile.rms / MAX (fabs (profile.step), 1e-9));
+}
+
+/* Finds the points again with the ground's light made even beside each, where it is uneven enough
+ * to matter: lamps behind the panel, a smear, a flicker read row by row. */
+static void
+level_ground (const WsScanFitter *fitter, WsOutline *outline)
+{
+  const guint n = outline->points->len;
+  if (n <= 2 * SLOPE_NEIGHBOURS)
+    return;
+  g_autofree double *slopes = g_new (double, n);
+  g_autofree double *smooth = g_new (double, n);
+  WsEdgePoint *points = (WsEdgePoint *)(void *)outline->points->data;
+  for (guint i = 0; i < n; i++)
+  {
+    double blur;
+    const WsCrack c = crack_of (&points[i], outline->blur_px, &blur);
+    slopes[i] = points[i].on_frame ? NAN : wsi_scan_ground_slope (fitter, &c, blur);
+  }
+  for (guint i = 0; i < n; i++)
+    smooth[i] = slope_about (slopes, n, i);
+  if (!is_uneven (slopes, smooth, n, outline->blur_px))
+    return;
+  for (guint i = 0; i < n; i++)
+    if (!points[i].on_frame && isfinite (smooth[i]))
+      move_point (fitter, outline->blur_px, smooth[i], &points[i]);
+}
+
 /* `cracks` may be NULL. */
 static WsOutline *
 refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
@@ -360,6 +465,8 @@ refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
     trim_gaps (outline);
     measure_gaps (outline);
   }
+  else if (segment->tool_is_dark)
+    level_ground (&fitter, outline);
   outline->noise = median_noise (outline->points);
   leave_out_stuck (outline);
   return g_steal_pointer (&outline);

@@ -270,6 +270,39 @@ stuck_pixels_disturb_next_to_no_point (void **state)
   assert_true (disturbed <= n / 100);
 }
 
+/* Lamps flicker while rows are read: the ground's light varies by 12 % over 120 rows. */
+static void
+uneven_light_moves_no_edge (void **state)
+{
+  (void)state;
+  g_autoptr (GRand) random = g_rand_new_with_seed (9);
+  const SceneEdge edge = half_plane (62, random);
+  SceneCamera camera = plain_camera (WIDTH, HEIGHT);
+  camera.blur_px = 1.5;
+  g_autoptr (WsImage) image = take_picture (&edge, &camera);
+  for (guint y = 0; y < HEIGHT; y++)
+    for (guint x = 0; x < WIDTH; x++)
+    {
+      guint16 *light = &image->linear[(gsize)y * WIDTH + x];
+      *light = (guint16)(*light * (0.85 + 0.1 * sin (2 * G_PI * y / 120)));
+    }
+  g_autoptr (WsOutline) outline = trace (image);
+  const double angle = wsi_radians (edge.angle_deg);
+  double squares = 0;
+  guint n = 0;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = points_of (outline) + i;
+    const double d = (p->x - edge.x) * cos (angle) + (p->y - edge.y) * sin (angle);
+    if (!is_clear (p))
+      continue;
+    n++;
+    squares += d * d;
+  }
+  assert_true (n > 200);
+  assert_true (sqrt (squares / n) < 0.025);
+}
+
 static void
 the_border_of_the_picture_is_no_edge (void **state)
 {
@@ -447,6 +480,7 @@ main (void)
     cmocka_unit_test (a_bright_tool_on_dark_ground_is_the_same),
     cmocka_unit_test (dust_disturbs_few_points),
     cmocka_unit_test (stuck_pixels_disturb_next_to_no_point),
+    cmocka_unit_test (uneven_light_moves_no_edge),
     cmocka_unit_test (the_border_of_the_picture_is_no_edge),
     cmocka_unit_test (noise_has_no_outline),
     cmocka_unit_test (the_hole_of_a_ring),

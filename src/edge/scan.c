@@ -6,6 +6,10 @@
 /* Window half-length in blurs; beyond it samples only tell the levels. */
 #define WINDOW_BLURS 4.5
 
+/* The ground's slope is seen from so many blurs off the edge, over so many pixels. */
+#define SLOPE_BLURS 2.5
+#define SLOPE_PX 8
+
 /* The same into a front-lit tool, whose levels vary. */
 #define INSIDE_BLURS 1.5
 
@@ -149,5 +153,44 @@ wsi_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur, W
   /* A narrow notch is no blurred step; its boundary between pixels still tells its depth. */
   if (!wsi_scan_fit (fitter, c, blur, FALSE, profile))
     *profile = (WsProfile){ .place = 0.5, .step = 1, .rms = 1 };
+  return TRUE;
+}
+
+double
+wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, double blur)
+{
+  Scan scan;
+  const guint near = (guint)ceil (SLOPE_BLURS * blur) + 1;
+  read_scan (fitter->image, c, 0, near + SLOPE_PX - 1, &scan);
+  if (scan.n != near + SLOPE_PX + 1)
+    return NAN;
+  double sum = 0, moment = 0, squares = 0;
+  for (guint i = 0; i < SLOPE_PX; i++)
+  {
+    const double t = i - 0.5 * (SLOPE_PX - 1), light = (double)scan.samples[near + i];
+    sum += light;
+    moment += t * light;
+    squares += t * t;
+  }
+  return sum > 0 ? moment / squares / (sum / SLOPE_PX) : NAN;
+}
+
+gboolean
+wsi_scan_fit_level (const WsScanFitter *fitter, const WsCrack *c, double blur, double slope,
+                    WsProfile *profile)
+{
+  Scan scan;
+  const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
+  const guint reach = MIN ((guint)ceil (WINDOW_BLURS * blur) + 2, most);
+  read_scan (fitter->image, c, reach, reach, &scan);
+  if (scan.n < 6)
+    return FALSE;
+  for (guint i = 0; i < scan.n; i++)
+    scan.samples[i] /= (float)(1 + slope * ((double)i - scan.middle - 0.5));
+  const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
+  *profile = (WsProfile){ scan.middle + 0.5, blur, low, high - low, 0 };
+  if (!wsi_profile_fit (&fitter->table, scan.samples, scan.n, FALSE, profile))
+    return FALSE;
+  profile->place -= scan.middle;
   return TRUE;
 }

@@ -28,6 +28,14 @@ gboolean wsi_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur
 gboolean wsi_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur,
                              WsProfile *profile);
 
+/* By which part the ground's light changes from pixel to pixel along the scan line, outward, beyond
+ * the edge's blur; NAN where the picture ends there. */
+double wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, double blur);
+
+/* Fits the scan, blur held, with the ground's light made even. */
+gboolean wsi_scan_fit_level (const WsScanFitter *fitter, const WsCrack *c, double blur,
+                             double slope, WsProfile *profile);
+
 G_END_DECLS
 
 #endif
