@@ -257,7 +257,8 @@ hard_set_truth (HardShot *shot, const char *quantity, double value)
 
 #define N_STRENGTHS 6
 
-/* Every scene at every strength, one after the other as seeds count.  Gives the scene's bit. */
+/* Scenes one after the other as seeds count, at strengths that go to and fro, so that a few seeds
+ * have them all.  Gives the scene's bit. */
 static guint
 choose (guint scenes, guint64 seed, double *strength)
 {
@@ -266,7 +267,9 @@ choose (guint scenes, guint64 seed, double *strength)
     if ((scenes & (1u << i)) != 0)
       bits[n++] = i;
   g_return_val_if_fail (n > 0, 0);
-  *strength = (double)(seed / n % N_STRENGTHS) / (N_STRENGTHS - 1);
+  /* Multiples of the golden section spread evenly. */
+  const guint64 spread = (seed / n + 1) * G_GUINT64_CONSTANT (0x9e3779b97f4a7c15);
+  *strength = (double)((spread >> 32) * N_STRENGTHS >> 32) / (N_STRENGTHS - 1);
   return bits[seed % n];
 }
 

@@ -7,13 +7,13 @@
 /* ---- Sizes --------------------------------------------------------------------------------------
  */
 
-/* By 1 to 20 %, either way.  Less than a tenth may be wear, regrinding or a worn-down tool, or
+/* By 1 to 30 %, either way.  Less than a fifth may be wear or regrinding, which narrows blades, or
  * shows in the lengths; what is more can't. */
 static double
 wrong_factor (HardShot *shot)
 {
-  const double by = hard_between (shot, 0.01, 0.20);
-  if (by < 0.1)
+  const double by = hard_between (shot, 0.01, 0.30);
+  if (by < 0.25)
     shot->expected = HARD_FREE;
   return scene_rng_next (&shot->rng) % 2 == 0 ? 1.0 + by : 1.0 / (1.0 + by);
 }
@@ -138,7 +138,7 @@ void
 hard_cut_by_frame (HardShot *shot)
 {
   const double roll = shot->camera.roll_deg * G_PI / 180.0;
-  const double way = shot->strength * 0.6 * MAX (shot->camera.width, shot->camera.height);
+  const double way = shot->strength * 0.4 * MAX (shot->camera.width, shot->camera.height);
   const double aside = 0.5 * way * scene_rng_uniform (&shot->rng, -1.0, 1.0);
   shot->camera.origin_x += way * sin (roll) + aside * cos (roll);
   shot->camera.origin_y += -way * cos (roll) + aside * sin (roll);
