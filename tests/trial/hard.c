@@ -222,6 +222,13 @@ add_tasks (const HardOptions *options, const HardKind *kind, GPtrArray *tasks)
   }
 }
 
+static gboolean
+is_listed (const char *list, const char *name)
+{
+  g_auto (GStrv) names = g_strsplit (list, ",", -1);
+  return g_strv_contains ((const char *const *)names, name);
+}
+
 static int
 by_seed (gconstpointer a, gconstpointer b)
 {
@@ -237,7 +244,7 @@ make_tasks (const HardOptions *options)
 {
   GPtrArray *tasks = g_ptr_array_new_with_free_func (task_free);
   for (const HardKind *kind = hard_kinds (); kind->name != NULL; kind++)
-    if (options->only_kind == NULL || g_str_equal (options->only_kind, kind->name))
+    if (options->only_kind == NULL || is_listed (options->only_kind, kind->name))
       add_tasks (options, kind, tasks);
   g_ptr_array_sort (tasks, by_seed);
   return tasks;
@@ -294,7 +301,7 @@ hard_main (int argc, char **argv)
 {
   HardOptions o = { .count = 54, .jobs = 1, .seed = 1 };
   const GOptionEntry entries[] = {
-    { "kind", 0, 0, G_OPTION_ARG_STRING, &o.only_kind, "This kind alone", "KIND" },
+    { "kind", 0, 0, G_OPTION_ARG_STRING, &o.only_kind, "These kinds alone", "KIND,…" },
     { "view", 0, 0, G_OPTION_ARG_STRING, &o.only_view,
       "These scenes alone; silhouettes, front-lit: all of them", "VIEW" },
     { "count", 0, 0, G_OPTION_ARG_INT, &o.count, "Pictures of each kind, 54 by default", "N" },

@@ -105,6 +105,17 @@ shorter_side (const TrialRun *run)
               json_number_value (json_object_get (image, "height")));
 }
 
+static gboolean
+is_wanted (const Show *show, const char *view)
+{
+  static const char *const front_lit[] = { "blade-face", "form-face", "drill-end", "drill-relief",
+                                           NULL };
+  const gboolean is_front_lit = g_strv_contains (front_lit, view);
+  if (show->only_view == NULL || g_str_equal (show->only_view, view))
+    return TRUE;
+  return g_str_equal (show->only_view, is_front_lit ? "front-lit" : "silhouettes");
+}
+
 static void
 show_picture (gpointer data, gpointer user_data)
 {
@@ -116,7 +127,7 @@ show_picture (gpointer data, gpointer user_data)
   const guint first_share = g_str_hash (picture);
   for (gsize view = 0; readable && view < N_SHOWN; view++)
   {
-    if (show->only_view != NULL && !g_str_equal (show->only_view, shown[view].view))
+    if (!is_wanted (show, shown[view].view))
       continue;
     gboolean go_on = TRUE;
     for (gsize k = 0; go_on && k < G_N_ELEMENTS (shares); k++)
@@ -222,7 +233,8 @@ shown_main (int argc, char **argv)
 {
   Show show = { .jobs = 1 };
   const GOptionEntry entries[] = {
-    { "view", 0, 0, G_OPTION_ARG_STRING, &show.only_view, "This view alone", "VIEW" },
+    { "view", 0, 0, G_OPTION_ARG_STRING, &show.only_view,
+      "This view alone; silhouettes, front-lit: all of them", "VIEW" },
     { "jobs", 0, 0, G_OPTION_ARG_INT, &show.jobs, "So many at once, 1 by default", "N" },
     { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL }
   };
