@@ -9,6 +9,7 @@
 #include "result/build.h"
 #include "tool/advise.h"
 #include "tool/card_fit.h"
+#include "tool/drill/end/likeness.h"
 #include "tool/drill/end/point.h"
 #include "tool/flank/front_lit.h"
 #include "tool/measure_again.h"
@@ -391,6 +392,14 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   if (point == NULL)
   {
     wsi_result_refuse (result, &refusal);
+    return;
+  }
+  const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
+  if (!wsi_end_has_grain (&picture, point))
+  {
+    wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                       "the flanks found are even as in a drawing, without the grain of ground "
+                       "metal; take a photograph of the point");
     return;
   }
   name_lips (point);

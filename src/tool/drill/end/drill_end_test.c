@@ -1,5 +1,8 @@
 #include "tool/drill/end/painted_for_tests.h"
 
+/* Noise, as every photograph has. */
+#define GRAIN 0.004
+
 #include <whetsight/view.h>
 
 #define MM_PER_PX 0.01
@@ -42,7 +45,8 @@ static void
 values_are_those_painted (void **state)
 {
   (void)state;
-  const Painted painted = PAINTED_POINT;
+  Painted painted = PAINTED_POINT;
+  painted.noise = GRAIN;
   g_autoptr (WsResult) result = measured (&painted);
   assert_string_equal (result->hand, "right");
   const double web = painted.web * MM_PER_PX;
@@ -61,7 +65,8 @@ static void
 marks_lie_on_what_was_painted (void **state)
 {
   (void)state;
-  const Painted painted = PAINTED_POINT;
+  Painted painted = PAINTED_POINT;
+  painted.noise = GRAIN;
   g_autoptr (WsResult) result = measured (&painted);
   const WsMark *circle = mark_of (result, WS_MARK_ENVELOPE, NULL),
                *angle = mark_of (result, WS_MARK_ANGLE, "chisel_edge_angle"),
@@ -89,6 +94,7 @@ a_chisel_edge_without_contrast_is_not_known (void **state)
 {
   (void)state;
   Painted painted = PAINTED_POINT;
+  painted.noise = GRAIN;
   painted.flank[1] = painted.flank[0];
   g_autoptr (WsResult) result = measured (&painted);
   assert_int_equal (result->reason, WS_RETAKE_NONE);

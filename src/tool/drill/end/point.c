@@ -3,7 +3,7 @@
 #include "edge/find/coarse.h"
 #include "maths/stats.h"
 #include "tool/drill/end/chisel.h"
-#include "tool/drill/end/guess.h"
+#include "tool/drill/end/likeness.h"
 #include "tool/drill/end/lips.h"
 #include "tool/drill/end/rim.h"
 
@@ -156,7 +156,7 @@ locate (WsEndPicture *picture, WsEndPoint *point, WsRefusal *refusal)
   if (!point->has_chisel && isnan (point->lips[0].margin) && isnan (point->lips[1].margin))
     return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
                             "neither margins nor a chisel edge show");
-  return TRUE;
+  return wsi_end_is_drill (grid, point, refusal);
 }
 
 WsEndPoint *

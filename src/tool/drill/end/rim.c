@@ -118,11 +118,23 @@ median_radius (const Rim *rim, guint from, guint to)
 /* Share of the step's height from which it has begun. */
 #define STEP_BEGINS 0.2
 
+static double
+margin_radius (const Rim *rim)
+{
+  return median_radius (rim, 0, 24);
+}
+
+static double
+clear_radius (const Rim *rim)
+{
+  return median_radius (rim, 160, ARC_STEPS);
+}
+
 /* Where the rim begins to fall from margin to clearance; 0 without. */
 static guint
 margin_end (const Rim *rim)
 {
-  const double margin = median_radius (rim, 0, 24), clear = median_radius (rim, 160, ARC_STEPS);
+  const double margin = margin_radius (rim), clear = clear_radius (rim);
   if (!(margin - clear > LEAST_STEP * margin))
     return 0;
   const double level = margin - STEP_BEGINS * (margin - clear);
@@ -152,7 +164,7 @@ is_round (const Rim *rim, guint end)
 static void
 add_arc (const WsEndPoint *point, const Rim *rim, guint end, GArray *points)
 {
-  const double margin = median_radius (rim, 0, 24);
+  const double margin = margin_radius (rim);
   for (guint i = 0; i < (end > 0 ? end : 24); i++)
   {
     if (!(fabs (rim->radius[i] - margin) < 0.006 * margin))
@@ -230,6 +242,7 @@ read_rim (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip, G
   trace_rim (picture, point, lip, &rim);
   const guint end = margin_end (&rim);
   lip->margin = margin_arc (picture, point, &rim) * point->radius;
+  lip->clearance = 1 - clear_radius (&rim) / margin_radius (&rim);
   if (!is_round (&rim, end))
     return FALSE;
   add_arc (point, &rim, end, points);
@@ -283,7 +296,7 @@ by_one_corner (const WsEndPicture *picture, WsEndPoint *point, guint k, WsPoint 
   if (!read_rim (picture, point, lip, points))
     return FALSE;
   other->corner = wsi_point_sub (wsi_end_scaled (symmetry, 2), lip->corner);
-  other->margin = NAN;
+  other->margin = other->clearance = NAN;
   return TRUE;
 }
 

@@ -23,6 +23,7 @@ typedef struct
   WsPoint corner;    /* outer corner */
   WsPoint inner;     /* where the chisel edge begins */
   double margin;     /* margin's width along the periphery, px; NAN when not seen */
+  double clearance;  /* how far the rim falls back behind the margin, radii; NAN when not seen */
 } WsEndLip;
 
 typedef struct
