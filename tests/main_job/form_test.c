@@ -380,13 +380,58 @@ another_scale_is_a_mismatch (void **state)
   write_card (files, BAND);
   g_auto (Run) fits = take_and_measure (files, &profile, &camera, FALSE);
   assert_int_equal (fits.status, 0);
-  camera.mm_per_px *= 1.025;
+  static const double factors[] = { 0.993, 1.004, 1.025 };
+  for (gsize k = 0; k < G_N_ELEMENTS (factors); k++)
+  {
+    char scale[G_ASCII_DTOSTR_BUF_SIZE];
+    g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px * factors[k]);
+    const char *const arguments[] = {
+      "--tool", files->card, "--scale", scale, files->picture, NULL
+    };
+    g_auto (Run) other = measure (arguments);
+    assert_int_equal (other.status, 2);
+    assert_string_equal (trial_text (other.record, "reason"), "card-mismatch");
+  }
+}
+
+/* A card of which one tooth's point is drawn, laid on a row of them. */
+static void
+measure_teeth (const Files *files, const SceneCamera *camera, const char *drawn, Run *run)
+{
+  assert_true (g_file_set_contents (files->profile, drawn, -1, NULL));
   char scale[G_ASCII_DTOSTR_BUF_SIZE];
-  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px);
+  g_ascii_dtostr (scale, sizeof scale, camera->mm_per_px);
   const char *const arguments[] = { "--tool", files->card, "--scale", scale, files->picture, NULL };
-  g_auto (Run) other = measure (arguments);
-  assert_int_equal (other.status, 2);
-  assert_string_equal (trial_text (other.record, "reason"), "card-mismatch");
+  *run = measure (arguments);
+}
+
+/* Other teeth beside the one that is drawn are not judged, and an upright point that lies slanted
+ * on a tooth's corner is another's. */
+static void
+one_tooth_of_many_is_not_accepted (void **state)
+{
+  const Files *files = *state;
+  SceneProfile profile = { .start = { 0, 0 }, .n = 6, .depth = 5 };
+  static const ScenePoint row[] = { { 1.5, -1.5 }, { 3, 0 },      { 4.5, -1.5 },
+                                    { 6, 0 },      { 7.5, -1.5 }, { 9, 0 } };
+  for (guint i = 0; i < profile.n; i++)
+    profile.segments[i].to = row[i];
+  SceneCamera camera;
+  scene_camera_init (&camera);
+  scene_profile_aim (&profile, &camera, 0.6);
+  write_card (files, "nominal_profile = form.profile\n" WIDE);
+  g_auto (Run) whole = take_and_measure (files, &profile, &camera, FALSE);
+  assert_int_equal (whole.status, 0);
+  g_auto (Run) one = { 0 };
+  measure_teeth (files, &camera, "start 1.7 -1.3\nline 3 0\nline 4.3 -1.3\n", &one);
+  assert_int_equal (one.status, 2);
+  assert_non_null (finding_of (one.record, "not-compared"));
+  assert_non_null (finding_of (one.record, "beyond-profile"));
+  /* The row's ends have corners half as wide, whose outer flanks run along the tool. */
+  g_auto (Run) slanted = { 0 };
+  measure_teeth (files, &camera, "start -0.536 -1.293\nline 0 0\nline 0.536 -1.293\n", &slanted);
+  assert_int_equal (slanted.status, 2);
+  assert_string_equal (trial_text (slanted.record, "reason"), "card-mismatch");
 }
 
 /* What is so far off that it isn't compared is not seen to be right. */
@@ -884,6 +929,7 @@ main (int argc, char **argv)
     cmocka_unit_test (a_mirrored_drawing_is_told),
     cmocka_unit_test (another_profile_is_a_mismatch),
     cmocka_unit_test (another_scale_is_a_mismatch),
+    cmocka_unit_test (one_tooth_of_many_is_not_accepted),
     cmocka_unit_test (a_gap_in_the_profile_is_not_accepted),
     cmocka_unit_test (what_is_not_compared_is_not_accepted),
     cmocka_unit_test (a_profile_across_the_tool_is_a_mismatch),

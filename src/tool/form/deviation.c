@@ -282,38 +282,72 @@ fits_mirrored (const WsFormComparison *work, const WsFormFit *direct)
   return fit != NULL && (direct == NULL || fit->scatter < MIRRORED_RATIO * direct->scatter);
 }
 
-/* An outline that half of its length lies farther off than this may be that of another size: tried
- * are sizes in these steps of the card's, but not the first, which a grinder's fault may look like.
- * Sound edges of the right size lie within 0.05 px on rendered tools, which at another size are off
- * by 0.18 px a percent. */
+/* An outline that lies farther off than this, root mean square, may be that of another size: tried
+ * are sizes in steps of the card's, and one between the best of them and its neighbours.  Sound
+ * edges of the right size lie within 0.05 px on rendered tools, which at another size are off by a
+ * pixel a percent.  The fit is robust and may hold on to a part that the wrong size hardly moves,
+ * so that half of the outline says little. */
 #define OTHER_SIZE_PX 0.1
 #define SIZE_STEP 0.005
-#define LEAST_STEPS 2
 #define MOST_STEPS 8
+#define N_SIZES (2 * MOST_STEPS + 1)
+
+/* So much nearer must the outline come at the other size, nearer still where that is hardly
+ * another: a grinder's fault may look like it.  What differs by less than LEAST_OTHER, or by three
+ * standard uncertainties of the scale, is no other size.  Own choice. */
+#define OTHER_RATIO 0.4
+#define NEAR_RATIO 0.25
+#define NEAR_SIZE 0.0075
+#define LEAST_OTHER 0.002
+
+/* A fit that leaves out more of the profile than this is no better one. */
+#define LESS_COVERED 0.05
+
+/* Root mean square with the card's profile at another size; HUGE_VAL where it doesn't fit. */
+static double
+rms_at (const WsFormComparison *work, const WsFormFit *direct, double size)
+{
+  WsFormTask task = work->task;
+  task.px_per_mm *= size;
+  g_autoptr (WsFormFit) fit = wsi_form_refit (&task, direct);
+  return fit != NULL && fit->covered > direct->covered - LESS_COVERED ? fit->rms : HUGE_VAL;
+}
+
+/* Where the parabola through the squares at three neighbouring sizes is least, steps from the
+ * middle one. */
+static double
+vertex (const double rms[3])
+{
+  const double a = rms[0] * rms[0], b = rms[1] * rms[1], c = rms[2] * rms[2];
+  const double bend = a - 2 * b + c;
+  return isfinite (bend) && bend > 0 ? CLAMP (0.5 * (a - c) / bend, -0.5, 0.5) : 0;
+}
 
 /* The size, in parts of the card's, at which the profile fits so much better that scale or card
  * must be another's; 1 where none does. */
 static double
 better_size (const WsFormComparison *work, const WsFormFit *direct)
 {
-  double least = MIRRORED_RATIO * direct->scatter, best = 1;
-  for (int step = -MOST_STEPS; step <= MOST_STEPS; step++)
+  double rms[N_SIZES];
+  guint best = MOST_STEPS;
+  for (guint k = 0; k < N_SIZES; k++)
   {
-    WsFormTask task = work->task;
-    task.px_per_mm *= 1 + step * SIZE_STEP;
-    g_autoptr (WsFormFit) fit = ABS (step) >= LEAST_STEPS ? wsi_form_refit (&task, direct) : NULL;
-    if (fit == NULL || fit->scatter >= least)
-      continue;
-    least = fit->scatter;
-    best = 1 + step * SIZE_STEP;
+    const double size = 1 + ((double)k - MOST_STEPS) * SIZE_STEP;
+    rms[k] = k == MOST_STEPS ? direct->rms : rms_at (work, direct, size);
+    best = rms[k] < rms[best] ? k : best;
   }
-  return best;
+  const double between = best > 0 && best + 1 < N_SIZES ? vertex (&rms[best - 1]) : 0;
+  const double size = 1 + (best + between - MOST_STEPS) * SIZE_STEP, by = fabs (size - 1);
+  const double left = fabs (between) > 0 ? rms_at (work, direct, size) : rms[best];
+  const double ratio = by < NEAR_SIZE ? NEAR_RATIO : OTHER_RATIO;
+  const double u_scale = work->optics->u_mm_per_px / work->optics->mm_per_px;
+  return left < ratio * direct->rms && by > MAX (LEAST_OTHER, 3 * u_scale) ? size : 1;
 }
 
 static void
 check_size (const WsFormComparison *work, const WsFormFit *fit)
 {
-  const double size = fit->scatter > OTHER_SIZE_PX ? better_size (work, fit) : 1;
+  const double size = fit->rms > OTHER_SIZE_PX ? better_size (work, fit) : 1;
   if (size < 1 || size > 1)
     wsi_result_hold (work->result, WS_HOLD_VERDICT, "card-mismatch",
                      "The outline fits the card's profile far better at some %.1f %% of its size. "

@@ -134,6 +134,21 @@ scatter_of (const GArray *points)
   return n > 0 ? wsi_absolute_sigma (off, n) : 0;
 }
 
+static double
+rms_of (const GArray *points)
+{
+  double squares = 0, length = 0;
+  for (guint i = 0; i < points->len; i++)
+  {
+    const WsFormPoint *p = &g_array_index (points, WsFormPoint, i);
+    if (p->at_corner)
+      continue;
+    squares += p->length * p->deviation * p->deviation;
+    length += p->length;
+  }
+  return length > 0 ? sqrt (squares / length) : 0;
+}
+
 static WsPoint
 pivot_of (const GArray *points)
 {
@@ -366,6 +381,7 @@ finish (Refiner *refiner)
   g_array_sort (fit->points, by_along);
   fit->pivot = pivot_of (fit->points);
   fit->scatter = scatter_of (fit->points);
+  fit->rms = rms_of (fit->points);
   fit->covered = covered_share (fit->points, refiner->profile->length, task->outline->spacing_px);
   find_covariance (fit, fit->turn_held);
   return fit;

@@ -44,6 +44,7 @@ typedef struct
   GArray *points;       /* of WsFormPoint, by `along` */
   double covered;       /* share of the profile with outline beside it, 0 .. 1 */
   double scatter;       /* robust standard deviation of the deviations, px */
+  double rms;           /* of all of them, px */
 } WsFormFit;
 
 typedef struct
