@@ -22,6 +22,9 @@ wsi_burn_trouble_text (WsBurnTrouble trouble)
     [WS_BURN_EDGE_UNSURE] = "Burn can't be judged: there is colour on the ground's side of the "
                             "outline, so the edge may lie further out than it seems. Use a plain "
                             "ground that is clearly darker or brighter than the tool.",
+    [WS_BURN_NOISY] =
+      "Burn can't be ruled out: straw would be lost in the picture's noise. Use more "
+      "light and a lower gain.",
     [WS_BURN_FOREIGN_COLOUR] = "There is colour at the edge that is not heat's: paint, marking "
                                "ink, coolant or a reflection. Clean the tool and shade it.",
   };

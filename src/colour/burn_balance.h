@@ -23,6 +23,7 @@ typedef enum
   WS_BURN_COLOURED_LIGHT, /* steel and ground are strongly tinted alike */
   WS_BURN_COATED,         /* the whole flank has a colour of its own */
   WS_BURN_EDGE_UNSURE,    /* coloured steel may have been taken for ground */
+  WS_BURN_NOISY,          /* faint films could be lost in the picture's noise */
   WS_BURN_FOREIGN_COLOUR  /* a colour at the edge that is no oxide film's: paint, coolant,
                              a reflection */
 } WsBurnTrouble;

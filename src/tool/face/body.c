@@ -287,6 +287,9 @@ wsi_face_focus_check (const WsFace *face, const WsFaceBody *body, WsResult *resu
 #define MAX_LEAN_IN 0.2
 #define MAX_LEAN_OUT 0.06
 
+/* Of an edge along a side of the picture, the cosine: farther aslant its sides may pass for it. */
+#define LEAST_UPRIGHT 0.9
+
 #define MIN_FILLED 0.75
 #define MAX_BESIDE 0.1
 #define MIN_PLAIN 0.8
@@ -295,6 +298,10 @@ gboolean
 wsi_face_body_check (const WsFace *face, const WsFaceBody *body, WsResult *result)
 {
   const double length = face->strip.length;
+  const WsPoint along = face->strip.along;
+  if (face->in_part && MAX (fabs (along.x), fabs (along.y)) < LEAST_UPRIGHT)
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "the tool lies aslant: let its edge run along a side of the picture");
   if (face->in_part)
     return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
                               "the edge goes on beyond the picture");

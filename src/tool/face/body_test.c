@@ -4,6 +4,7 @@
 #include "base/testing.h"
 #include "result/build.h"
 #include "tool/face/blades_for_tests.h"
+#include "tool/face/nothing.h"
 
 /* The reason for which it is no tool's end, in focus. */
 static WsRetake
@@ -71,6 +72,11 @@ what_has_a_straight_edge_alone_is_no_blade (void **state)
   Blade cut = usual ();
   cut.middle.x = 60;
   assert_int_equal (reason_of_blades (&cut, 1), WS_RETAKE_CUT_BY_FRAME);
+  /* Aslant, so that its side is longer than its edge and ends at the border. */
+  Blade aslant = usual ();
+  aslant.turn = 0.8;
+  aslant.middle = wsi_point (240, 200);
+  assert_int_equal (reason_of_blades (&aslant, 1), WS_RETAKE_WRONG_VIEW);
   /* Hardly any of it. */
   Blade low = usual ();
   low.middle.y = HEIGHT - 45;
@@ -115,6 +121,25 @@ light_that_hides_a_blade_is_told (void **state)
   assert_int_equal (reason_of_light (0.3, 0.3), WS_RETAKE_LOW_CONTRAST);
 }
 
+/* More light cures noise; edges and shading aren't any. */
+static void
+noise_asks_for_light (void **state)
+{
+  (void)state;
+  const Blade blade = usual ();
+  g_autoptr (WsImage) image = picture (&blade, 1, STEEL);
+  g_autoptr (WsResult) clean = wsi_result_new ("blade-face"), noisy = wsi_result_new ("blade-face");
+  assert_true (wsi_face_noise_check (image, clean));
+  assert_int_equal (clean->reason, WS_RETAKE_NONE);
+  GRand *random = g_rand_new_with_seed (3);
+  for (guint i = 0; i < WIDTH * HEIGHT; i++)
+    image->linear[i] = (guint16)CLAMP (image->linear[i] + g_rand_double_range (random, -2000, 2000),
+                                       0, WS_IMAGE_FULL_SCALE);
+  g_rand_free (random);
+  assert_false (wsi_face_noise_check (image, noisy));
+  assert_int_equal (noisy->reason, WS_RETAKE_UNDER_EXPOSED);
+}
+
 int
 main (void)
 {
@@ -123,6 +148,7 @@ main (void)
     cmocka_unit_test (blur_is_told_from_movement),
     cmocka_unit_test (what_has_a_straight_edge_alone_is_no_blade),
     cmocka_unit_test (light_that_hides_a_blade_is_told),
+    cmocka_unit_test (noise_asks_for_light),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

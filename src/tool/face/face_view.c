@@ -5,6 +5,7 @@
 #include "result/build.h"
 #include "tool/face/body.h"
 #include "tool/face/face.h"
+#include "tool/face/nothing.h"
 #include "tool/flank/marks.h"
 #include "tool/measure_again.h"
 #include "tool/pose.h"
@@ -56,7 +57,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   if (wsi_face_find (&sampler, optics, &face, result))
   {
     wsi_face_body_look (&face, &sampler, optics, &body);
-    if (wsi_face_focus_check (&face, &body, result) && wsi_face_body_check (&face, &body, result))
+    if (wsi_face_noise_check (image, result) && wsi_face_focus_check (&face, &body, result) &&
+        wsi_face_body_check (&face, &body, result))
     {
       g_autoptr (WsBand) deep = wsi_face_deep_band (&face, body.depth, &sampler, optics);
       WsFlank flank = { .strip = &face.strip,

@@ -93,10 +93,54 @@ wsi_face_tell_nothing (const WsImage *image, WsResult *result)
   if (darkest > BRIGHT_LIGHT || cut_off > CUT_OFF_SHARE)
     return wsi_result_retake (result, WS_RETAKE_OVER_EXPOSED,
                               "%.0f %% of the picture have all the light there is", 100 * cut_off);
+  if (!wsi_face_noise_check (image, result))
+    return FALSE;
   if (has_texture (image))
     return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
                               "what is there hardly differs from what lies along the picture's "
                               "sides");
   return wsi_result_retake (result, WS_RETAKE_NO_TOOL,
                             "nothing comes in from the side of the picture");
+}
+
+/* Noise from pixel to pixel, of full light, in the quieter part of the picture, from which on edges
+ * of some px can't be followed. */
+#define NOISY 0.012
+#define QUIETER 0.3
+
+/* What a pixel differs by from the plane through its neighbours (Immerkaer 1996): slopes and
+ * straight edges leave nothing. */
+static double
+noise_of (const WsImage *image, guint x0, guint y0)
+{
+  double sum = 0;
+  const gsize w = image->width;
+  for (guint y = y0 + 1; y + 1 < y0 + SQUARE; y++)
+    for (guint x = x0 + 1; x + 1 < x0 + SQUARE; x++)
+    {
+      const guint16 *at = image->linear + y * w + x;
+      sum += fabs (4.0 * at[0] - 2.0 * (at[-1] + at[1] + *(at - w) + at[w]) + *(at - w - 1) +
+                   *(at - w + 1) + at[w - 1] + at[w + 1]);
+    }
+  const double n = (SQUARE - 2) * (SQUARE - 2);
+  return sqrt (G_PI_2) * sum / (6 * n) / WS_IMAGE_FULL_SCALE;
+}
+
+gboolean
+wsi_face_noise_check (const WsImage *image, WsResult *result)
+{
+  g_autoptr (GArray) noise = g_array_new (FALSE, FALSE, sizeof (double));
+  for (guint y = 0; y + SQUARE <= image->height; y += SQUARE)
+    for (guint x = 0; x + SQUARE <= image->width; x += SQUARE)
+    {
+      const double here = noise_of (image, x, y);
+      g_array_append_val (noise, here);
+    }
+  if (noise->len < 16)
+    return TRUE;
+  const double quiet = wsi_quantile ((double *)(void *)noise->data, noise->len, QUIETER);
+  if (!(quiet > NOISY))
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_UNDER_EXPOSED,
+                            "noise of %.1f %% of full light from pixel to pixel", 100 * quiet);
 }

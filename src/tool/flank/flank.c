@@ -60,6 +60,10 @@ typedef struct
   const WsLight *ground;
 } Work;
 
+/* Straw has a chroma of 10 and more; colour is told from a standard deviation of noise on, and
+ * nothing can be ruled out that is told from no less than straw. */
+#define MOST_NOISE 10.0
+
 static void
 judge_by (const Work *work, const WsBalance *balance)
 {
@@ -68,6 +72,9 @@ judge_by (const Work *work, const WsBalance *balance)
     WsFlank *flank = &work->flanks[i];
     wsi_burn_clear (&flank->burn);
     wsi_burn_find (flank->band, balance, (guint)(EVALUATED * flank->band->length), &flank->burn);
+    if (flank->burn.trouble == WS_BURN_JUDGED && !flank->burn.present &&
+        balance->noise > MOST_NOISE)
+      flank->burn.trouble = WS_BURN_NOISY;
   }
 }
 
