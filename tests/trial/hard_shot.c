@@ -268,7 +268,7 @@ choose (guint scenes, guint64 seed, double *strength)
       bits[n++] = i;
   g_return_val_if_fail (n > 0, 0);
   /* Multiples of the golden section spread evenly. */
-  const guint64 spread = (seed / n + 1) * G_GUINT64_CONSTANT (0x9e3779b97f4a7c15);
+  const guint64 spread = (seed + 1) * G_GUINT64_CONSTANT (0x9e3779b97f4a7c15);
   *strength = (double)((spread >> 32) * N_STRENGTHS >> 32) / (N_STRENGTHS - 1);
   return bits[seed % n];
 }
