@@ -42,11 +42,8 @@ typedef struct
 #define MOST_SCATTER 0.5
 #define GROUND_SCATTER 0.15
 
-/* An edge is seen in most columns that it crosses, by steps of light so many times those beside it
- * (own trials on rendered drills: true edges 4.6 to 75, streaks up to 6, those with something like
- * a margin's step up to 4). */
+/* An edge is seen in most columns that it crosses. */
 #define LEAST_SEEN 0.6
-#define LEAST_CLARITY 4.0
 
 /* Corners are looked for on so many cells across. */
 #define CORNER_CELLS 480
@@ -64,7 +61,7 @@ is_edge (const Found *found)
 {
   const WsReliefTangent *tangent = &found->tangent;
   return tangent->angle > wsi_radians (LEAST_DEG) && tangent->angle < wsi_radians (MOST_DEG) &&
-         tangent->scatter < MOST_SCATTER && found->edge.clarity > LEAST_CLARITY &&
+         tangent->scatter < MOST_SCATTER &&
          found->edge.points->len > LEAST_SEEN * tangent->length && isfinite (tangent->step_at);
 }
 
@@ -90,41 +87,87 @@ typedef struct
   const WsEndPicture *picture;
 } Planes;
 
+/* One side of the body and the corners that may be there. */
+typedef struct
+{
+  gint side; /* 0: no side of a body */
+  WsReliefAxis axis;
+  WsReliefCorner corners[WS_RELIEF_CANDIDATES];
+  guint n;
+} Side;
+
+/* TRUE when one of them is straight beside plain ground. */
+static gboolean
+find_sides (const Planes *planes, Side sides[2])
+{
+  gboolean any = FALSE;
+  for (guint k = 0; k < 2; k++)
+  {
+    const gint side = k == 0 ? -1 : 1;
+    sides[k].side = wsi_relief_axis_find (planes->fine, side, &sides[k].axis) ? side : 0;
+    any = any || sides[k].side != 0;
+  }
+  return any;
+}
+
+static void
+find_corners (const Planes *planes, Side sides[2])
+{
+  for (guint k = 0; k < 2; k++)
+    if (sides[k].side != 0)
+      sides[k].n = wsi_relief_corners_find (planes->coarse, &sides[k].axis, sides[k].corners);
+}
+
 /* The best edge on one side, followed with that reach. */
 static void
-find_edge (const Planes *planes, gint side, const WsReliefAxis *axis, gint reach, Found *best)
+find_edge (const Planes *planes, const Side *side, gint reach, Found *best)
 {
-  WsReliefCorner corners[WS_RELIEF_CANDIDATES];
-  const guint n = wsi_relief_corners_find (planes->coarse, axis, corners);
-  for (guint i = 0; i < n; i++)
+  for (guint i = 0; side->side != 0 && i < side->n; i++)
   {
     WsReliefEdge edge;
-    if (wsi_relief_edge_trace (planes->fine, planes->picture, axis, &corners[i], reach, &edge))
-      consider (best, side, axis, &edge);
+    if (wsi_relief_edge_trace (planes->fine, planes->picture, &side->axis, &side->corners[i], reach,
+                               &edge))
+      consider (best, side->side, &side->axis, &edge);
   }
 }
 
-static Found
-find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture,
-             gboolean *has_axis)
+/* A drill is held from outside: what lies free in the picture is none, whatever its edges. */
+static gboolean
+comes_in (const WsSampler *sampler)
 {
-  Found best = { .side = 0 };
+  g_autoptr (WsCoarse) coarse = wsi_coarse_find (sampler, TRUE);
+  return coarse != NULL;
+}
+
+/* FALSE with the reason when there is none; its edge is cleared by the caller either way. */
+static gboolean
+find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture, Found *best,
+             WsResult *result)
+{
   const double pitch = MAX (1.0, MAX (image->width, image->height) / (double)CORNER_CELLS);
   g_autoptr (WsReliefPlane) fine = wsi_relief_plane_new (image, optics, 1);
   g_autoptr (WsReliefPlane) coarse = wsi_relief_plane_new (image, optics, pitch);
   const Planes planes = { fine, coarse, picture };
   const gint reaches[] = { WS_RELIEF_SHORT_REACH, WS_RELIEF_LONG_REACH };
-  *has_axis = FALSE;
-  for (guint k = 0; k < G_N_ELEMENTS (reaches) && best.side == 0; k++)
-    for (gint side = -1; side <= 1; side += 2)
-    {
-      WsReliefAxis axis;
-      if (!wsi_relief_axis_find (fine, side, &axis))
-        continue;
-      *has_axis = TRUE;
-      find_edge (&planes, side, &axis, reaches[k], &best);
-    }
-  return best;
+  Side sides[2];
+  if (!find_sides (&planes, sides))
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no straight side of the body beside plain ground; put the point up "
+                              "and show more of the body below it");
+  /* Corners are looked for at length. */
+  if (!comes_in (picture->sampler))
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no drill comes in from the picture's border on plain ground");
+  find_corners (&planes, sides);
+  for (guint k = 0; k < G_N_ELEMENTS (reaches) && best->side == 0; k++)
+    for (guint s = 0; s < 2; s++)
+      find_edge (&planes, &sides[s], reaches[k], best);
+  if (best->side == 0)
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no flank's edge with the margin's step at an outer corner; turn a "
+                              "margin's corner toward the camera and light flank and margin "
+                              "differently");
+  return TRUE;
 }
 
 /* ---- The view ---------------------------------------------------------------------------- */
@@ -215,14 +258,6 @@ add_burn (const WsImage *image, const Found *found, const WsToolCard *card, cons
   wsi_burn_edges_report (edges, card, optics, FALSE, result);
 }
 
-/* A drill is held from outside: what lies free in the picture is none, whatever its edges. */
-static gboolean
-comes_in (const WsSampler *sampler)
-{
-  g_autoptr (WsCoarse) coarse = wsi_coarse_find (sampler, TRUE);
-  return coarse != NULL;
-}
-
 /* A camera square at the margin sees its corner half a diameter from the body's side. A view turned
  * by d shows tan (relief) / cos (d), 0.02 of it at 10 degrees; refused beyond this, of which a near
  * camera may take 2 degrees, since the side lies deeper than the corner. */
@@ -259,33 +294,14 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
   return TRUE;
 }
 
-static gboolean
-gate_found (const WsSampler *sampler, const Found *found, gboolean has_axis, WsResult *result)
-{
-  if (!has_axis)
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "no straight side of the body beside plain ground; put the point up "
-                              "and show more of the body below it");
-  if (found->side == 0)
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "no flank's edge with the margin's step at an outer corner; turn a "
-                              "margin's corner toward the camera and light flank and margin "
-                              "differently");
-  if (!comes_in (sampler))
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "no drill comes in from the picture's border on plain ground");
-  return TRUE;
-}
-
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   WsSampler sampler;
   wsi_sampler_init (&sampler, image);
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
-  gboolean has_axis;
-  Found found = find_relief (image, optics, &picture, &has_axis);
-  if (gate_found (&sampler, &found, has_axis, result))
+  Found found = { .side = 0 };
+  if (find_relief (image, optics, &picture, &found, result))
   {
     add_relief (&found, optics, result);
     mark_relief (&found, result);

@@ -38,7 +38,7 @@ typedef struct
 void wsi_relief_edge_clear (WsReliefEdge *edge);
 
 /* Follows the edge from a candidate corner.  `plane` has a pitch of 1.  FALSE where there is hardly
- * an edge; else clear with wsi_relief_edge_clear(). */
+ * an edge, or none that is clear; else clear with wsi_relief_edge_clear(). */
 gboolean wsi_relief_edge_trace (const WsReliefPlane *plane, const WsEndPicture *picture,
                                 const WsReliefAxis *axis, const WsReliefCorner *corner, gint reach,
                                 WsReliefEdge *edge);

@@ -1,11 +1,5 @@
 #include "tool/drill/relief/frame.h"
 
-WsPoint
-wsi_relief_frame_place (const WsReliefFrame *frame, double s, double o)
-{
-  return wsi_point_along (wsi_point_along (frame->origin, s, frame->away), o, frame->down);
-}
-
 /* Px on either side of the edge that are read. */
 #define SIDE_PX 3
 

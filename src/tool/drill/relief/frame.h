@@ -16,7 +16,11 @@ typedef struct
   gint reach; /* px along an edge, to both sides, that are averaged */
 } WsReliefFrame;
 
-WsPoint wsi_relief_frame_place (const WsReliefFrame *frame, double s, double o);
+static inline WsPoint
+wsi_relief_frame_place (const WsReliefFrame *frame, double s, double o)
+{
+  return wsi_point_along (wsi_point_along (frame->origin, s, frame->away), o, frame->down);
+}
 
 /* So many places to both sides of the middle are read along the edge. */
 #define WS_RELIEF_READ_ALONG 5

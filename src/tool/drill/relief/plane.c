@@ -4,6 +4,19 @@
 #include "colour/colour.h"
 #include "tool/flank/strip.h"
 
+static float
+lightness (double light)
+{
+  return (float)wsi_colour_lab ((WsLight){ light, light, light }).L;
+}
+
+/* Index of the pixel of `n` in a row that a place lies in, or the nearest. */
+static gsize
+pixel_at (double place, guint n)
+{
+  return (gsize)(CLAMP (place, 0.0, n - 1.0) + 0.5);
+}
+
 /* Mean light of the pixels in a cell of the ideal picture. */
 static double
 cell_light (const WsImage *image, const WsOptics *optics, WsPoint middle, double pitch)
@@ -14,11 +27,30 @@ cell_light (const WsImage *image, const WsOptics *optics, WsPoint middle, double
   {
     const WsPoint off = { pitch * ((k % n + 0.5) / n - 0.5), pitch * ((k / n + 0.5) / n - 0.5) };
     const WsPoint p = wsi_strip_picture (optics, wsi_point_add (middle, off));
-    const double x = CLAMP (round (p.x), 0.0, image->width - 1.0),
-                 y = CLAMP (round (p.y), 0.0, image->height - 1.0);
-    sum += image->linear[(gsize)y * image->width + (gsize)x];
+    sum +=
+      image->linear[pixel_at (p.y, image->height) * image->width + pixel_at (p.x, image->width)];
   }
   return sum / (n * n) / WS_IMAGE_FULL_SCALE;
+}
+
+/* Of each pixel by itself; cube roots of millions take a second. */
+static void
+fill_by_pixels (const WsImage *image, WsReliefPlane *plane)
+{
+  g_autofree float *table = g_new (float, G_MAXUINT16 + 1);
+  for (guint i = 0; i <= G_MAXUINT16; i++)
+    table[i] = lightness (i / (double)WS_IMAGE_FULL_SCALE);
+  for (gsize i = 0; i < (gsize)plane->width * plane->height; i++)
+    plane->light[i] = table[image->linear[i]];
+}
+
+static void
+fill_by_cells (const WsImage *image, const WsOptics *optics, WsReliefPlane *plane)
+{
+  for (guint y = 0; y < plane->height; y++)
+    for (guint x = 0; x < plane->width; x++)
+      plane->light[(gsize)y * plane->width + x] =
+        lightness (cell_light (image, optics, wsi_relief_place (plane, x, y), plane->pitch));
 }
 
 WsReliefPlane *
@@ -29,13 +61,10 @@ wsi_relief_plane_new (const WsImage *image, const WsOptics *optics, double pitch
   plane->width = MAX (1, (guint)(image->width / pitch));
   plane->height = MAX (1, (guint)(image->height / pitch));
   plane->light = g_new (float, (gsize)plane->width * plane->height);
-  for (guint y = 0; y < plane->height; y++)
-    for (guint x = 0; x < plane->width; x++)
-    {
-      const double light = cell_light (image, optics, wsi_relief_place (plane, x, y), pitch);
-      plane->light[(gsize)y * plane->width + x] =
-        (float)wsi_colour_lab ((WsLight){ light, light, light }).L;
-    }
+  if (optics->lens == NULL && plane->width == image->width && plane->height == image->height)
+    fill_by_pixels (image, plane);
+  else
+    fill_by_cells (image, optics, plane);
   return plane;
 }
 
@@ -46,19 +75,6 @@ wsi_relief_plane_free (WsReliefPlane *plane)
     return;
   g_free (plane->light);
   g_free (plane);
-}
-
-double
-wsi_relief_light (const WsReliefPlane *plane, double x, double y)
-{
-  if (!(x >= 0 && y >= 0 && x < plane->width - 1.0 && y < plane->height - 1.0))
-    return NAN;
-  const guint i = (guint)x, j = (guint)y;
-  const double tx = x - i, ty = y - j;
-  const float *at = plane->light + (gsize)j * plane->width + i;
-  const double above = (double)at[0] * (1 - tx) + (double)at[1] * tx;
-  at += plane->width;
-  return above * (1 - ty) + ((double)at[0] * (1 - tx) + (double)at[1] * tx) * ty;
 }
 
 WsPoint

@@ -12,15 +12,6 @@ wsi_relief_steps_cell (const WsReliefSteps *map, double i, double j)
                           j - 0.5 * map->height, map->down);
 }
 
-double
-wsi_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j)
-{
-  const gint x = (gint)lround (i), y = (gint)lround (j);
-  if (x < 0 || y < 0 || x >= (gint)map->width || y >= (gint)map->height)
-    return NAN;
-  return (double)of[(gsize)y * map->width + (guint)x];
-}
-
 static void
 fill_light (WsReliefSteps *map)
 {

@@ -7,6 +7,8 @@
 #include "tool/drill/relief/axis.h"
 #include "tool/drill/relief/plane.h"
 
+#include <math.h>
+
 G_BEGIN_DECLS
 
 /* i counts away from the corner over the flank, square to the axis, j down along it, cells. */
@@ -30,8 +32,15 @@ void wsi_relief_steps_clear (WsReliefSteps *map);
 /* The plane's cell at (i, j). */
 WsPoint wsi_relief_steps_cell (const WsReliefSteps *map, double i, double j);
 
-/* Light or step there, whichever `of` is; NAN outside. */
-double wsi_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j);
+/* Light or step there, whichever `of` is; NAN outside.  Searches for corners do little else. */
+static inline double
+wsi_relief_steps_value (const WsReliefSteps *map, const float *of, double i, double j)
+{
+  const double x = i + 0.5, y = j + 0.5;
+  if (!(x > 0 && y > 0 && x < map->width && y < map->height))
+    return (double)NAN;
+  return (double)of[(gsize)y * map->width + (gsize)x];
+}
 
 G_END_DECLS
 
