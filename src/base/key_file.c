@@ -4,6 +4,16 @@
 
 #include <whetsight/error.h>
 
+/* Cut to what GLib takes for the group's name: it passes by a damaged character behind it. */
+static const char *
+group_of (char *line)
+{
+  char *end = strchr (line, ']');
+  if (end != NULL)
+    end[1] = '\0';
+  return line;
+}
+
 static gboolean
 check_no_repeats (const char *name, const char *text, GError **error)
 {
@@ -15,7 +25,7 @@ check_no_repeats (const char *name, const char *text, GError **error)
     char *line = g_strstrip (lines[i]);
     char *equals = strchr (line, '=');
     if (*line == '[')
-      group = line;
+      group = group_of (line);
     if (*line == '[' || *line == '#' || equals == NULL)
       continue;
     *equals = '\0';

@@ -9,6 +9,7 @@
 
 #include "cli/say.h"
 #include "cli/verbs.h"
+#include "image/room.h"
 #include "tool/drill/view_turn.h"
 
 #define POLL_US 200000
@@ -69,7 +70,7 @@ look_at (const Aim *aim, const char *path, GError **error)
 {
   const WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
   g_autoptr (WsImage) image = ws_image_load (path, &limits, aim->view->needs, error);
-  if (image == NULL)
+  if (image == NULL || !wsi_image_check_room (image, path, error))
     return FALSE;
   if (aim->calibration != NULL &&
       !ws_calibration_fits (aim->calibration, image->width, image->height, error))

@@ -40,6 +40,14 @@ wsi_image_new_within (const WsImageSource *source, guint width, guint height, GE
   return image;
 }
 
+gboolean
+wsi_image_set_no_room (const WsImageSource *source, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
+               "%s: no memory for a picture of this size; take a smaller one", source->name);
+  return FALSE;
+}
+
 void
 wsi_image_set_damaged (const WsImageSource *source, const char *format, const char *detail,
                        GError **error)

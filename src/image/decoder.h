@@ -50,6 +50,9 @@ WsImage *wsi_image_new_within (const WsImageSource *source, guint width, guint h
 gboolean wsi_image_check_size (const WsImageSource *source, guint width, guint height,
                                GError **error);
 
+/* Reports that there is no memory for what the file claims; returns FALSE. */
+gboolean wsi_image_set_no_room (const WsImageSource *source, GError **error);
+
 /* Reports a damaged file; `detail` says what was found. */
 void wsi_image_set_damaged (const WsImageSource *source, const char *format, const char *detail,
                             GError **error);

@@ -174,14 +174,16 @@ prepare (Reader *reader)
   return TRUE;
 }
 
-static void
+static gboolean
 read_pixels (Reader *reader)
 {
   struct jpeg_decompress_struct *jpeg = &reader->jpeg;
   const WsImage *image = reader->image;
 
   jpeg_start_decompress (jpeg);
-  reader->row = g_malloc_n (image->width, (gsize)jpeg->output_components);
+  reader->row = g_try_malloc_n (image->width, (gsize)jpeg->output_components);
+  if (reader->row == NULL)
+    return wsi_image_set_no_room (reader->source, reader->error);
   while (jpeg->output_scanline < jpeg->output_height)
   {
     const guint y = jpeg->output_scanline;
@@ -194,6 +196,7 @@ read_pixels (Reader *reader)
       wsi_light_row (&reader->light, reader->row, 3, image->width, linear, rgb);
   }
   jpeg_finish_decompress (jpeg);
+  return TRUE;
 }
 
 /* Every call of libjpeg that may jump is made below this frame. */
@@ -204,10 +207,8 @@ read_guarded (Reader *reader)
     return FALSE;
   jpeg_create_decompress (&reader->jpeg);
   reader->jpeg.progress = &reader->progress;
-  if (!prepare (reader))
-    return FALSE;
-  read_pixels (reader);
-  return wsi_image_orient (reader->image, reader->orientation, reader->error);
+  return prepare (reader) && read_pixels (reader) &&
+         wsi_image_orient (reader->image, reader->orientation, reader->error);
 }
 
 static WsImage *

@@ -195,8 +195,8 @@ prepare (Reader *reader)
   const gboolean indexed =
     type == PNG_COLOR_TYPE_PALETTE || (type == PNG_COLOR_TYPE_GRAY && reader->light.bits == 8);
   reader->channels = indexed ? 0 : png_get_channels (reader->png, reader->info);
-  reader->row = g_malloc (png_get_rowbytes (reader->png, reader->info));
-  return TRUE;
+  reader->row = g_try_malloc (png_get_rowbytes (reader->png, reader->info));
+  return reader->row != NULL || wsi_image_set_no_room (reader->source, reader->error);
 }
 
 static void
@@ -233,7 +233,7 @@ read_pass (Reader *reader, guint pass)
   }
 }
 
-static void
+static gboolean
 read_pixels (Reader *reader)
 {
   const WsImage *image = reader->image;
@@ -244,12 +244,15 @@ read_pixels (Reader *reader)
                 wsi_image_rgb_row (image, y));
   else
   {
-    reader->narrow_linear = g_new (guint16, image->width);
-    reader->narrow_rgb = image->rgb != NULL ? g_new (guint8, 3 * (gsize)image->width) : NULL;
+    reader->narrow_linear = g_try_new (guint16, image->width);
+    reader->narrow_rgb = image->rgb != NULL ? g_try_new (guint8, 3 * (gsize)image->width) : NULL;
+    if (reader->narrow_linear == NULL || (image->rgb != NULL && reader->narrow_rgb == NULL))
+      return wsi_image_set_no_room (reader->source, reader->error);
     for (guint pass = 0; pass < G_N_ELEMENTS (adam7); pass++)
       read_pass (reader, pass);
   }
   png_read_end (reader->png, NULL);
+  return TRUE;
 }
 
 /* Every call of libpng that may jump is made below this frame. */
@@ -261,10 +264,7 @@ read_guarded (Reader *reader)
     wsi_image_set_damaged (reader->source, "PNG", reader->message.text, reader->error);
     return FALSE;
   }
-  if (!prepare (reader))
-    return FALSE;
-  read_pixels (reader);
-  return TRUE;
+  return prepare (reader) && read_pixels (reader);
 }
 
 static WsImage *

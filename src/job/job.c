@@ -8,6 +8,7 @@
 
 #include "base/number.h"
 #include "base/sha256.h"
+#include "image/room.h"
 #include "optics/calibration.h"
 #include "result/build.h"
 
@@ -214,7 +215,7 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
 {
   GError *error = NULL;
   g_autoptr (WsImage) image = ws_image_load (image_path, &job->limits, job->view->needs, &error);
-  if (image == NULL)
+  if (image == NULL || !wsi_image_check_room (image, image_path, &error))
   {
     record_unusable (job, image_path, error, outcome);
     return;

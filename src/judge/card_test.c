@@ -248,6 +248,7 @@ static const struct
   { HEAD "diameter_mm = 5\nweb_mm = 6\n", { "[tool] web_mm", "less than diameter_mm" } },
   { HEAD "diameter_mm = 5\ndiameter_mm = 6\n", { "[tool] diameter_mm", "twice" } },
   { HEAD "[limits]\nx_mm=1..2\n[limits]\nx_mm = 3..4\n", { "[limits] x_mm", "twice" } },
+  { HEAD "[limits]\nx_mm=1..2\n[limits]\xAC\nx_mm = 3..4\n", { "[limits] x_mm", "twice" } },
   { HEAD "[limit]\nx_mm = 1 .. 2\n", { "[limit]", "[limits]" } },
   { HEAD "[limits]\npoint_angle = 1 .. 2\n",
     { "[limits] point_angle", "_deg, _mm, _in or _share" } },
