@@ -108,6 +108,30 @@ outward (gconstpointer a, gconstpointer b)
   return (da > db) - (da < db);
 }
 
+/* Where the outline passes over a place of the lip more than once, as round a hair, the innermost
+ * counts: points farther out than this, px, go.  Usual half angle, to tell what is out. */
+#define OVER_PX 2.0
+#define USUAL_HALF_DEG 59.0
+
+static void
+leave_innermost (GArray *points, double side)
+{
+  const double c = cos (wsi_radians (USUAL_HALF_DEG)), s = sin (wsi_radians (USUAL_HALF_DEG));
+  WsPoint *p = (WsPoint *)(void *)points->data;
+  guint kept = 0;
+  for (guint i = 0; i < points->len;)
+  {
+    guint end = i;
+    double least = HUGE_VAL;
+    for (; end < points->len && floor (fabs (p[end].x)) <= floor (fabs (p[i].x)); end++)
+      least = MIN (least, side * p[end].x * c + p[end].y * s);
+    for (; i < end; i++)
+      if (side * p[i].x * c + p[i].y * s < least + OVER_PX)
+        p[kept++] = p[i];
+  }
+  g_array_set_size (points, kept);
+}
+
 /* The line, and what follows from it. */
 static gboolean
 fit_line (WsDrillPoint *point, WsDrillLip *lip, const WsBow *bow)
@@ -131,6 +155,7 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 {
   collect_lip (point, lip, corner_z);
   g_array_sort (lip->points, outward);
+  leave_innermost (lip->points, lip->side);
   return fit_line (point, lip, NULL);
 }
 
@@ -209,7 +234,9 @@ fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRefusal *refusal)
   for (guint k = 0; k < 2; k++)
   {
     WsDrillLip *lip = &point->lips[k];
-    const double floor_z = corners[k].y - 0.15 * point->radius;
+    /* What sticks out may be taken for the corner, but the line knows better. */
+    const double corner_z = lip->half_angle > 0 ? lip->corner.y : corners[k].y;
+    const double floor_z = corner_z - 0.15 * point->radius;
     if (!fit_lip (point, lip, floor_z))
       return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no straight lip on the %s",
                               k == 0 ? "left" : "right");

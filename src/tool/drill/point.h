@@ -25,6 +25,7 @@ typedef struct
   WsPoint where;              /* there */
   double from, to;            /* in radii from the axis */
   gboolean at_corner, at_tip; /* hides wear, or where the chisel edge ends */
+  gboolean on_tip;            /* the chisel edge isn't as one: something is on it, or out of it */
 } WsWireEdge;
 
 typedef struct

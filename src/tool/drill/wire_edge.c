@@ -57,6 +57,26 @@ read_places (const WsDrillPoint *point, const WsDrillLip *lip)
   return smooth;
 }
 
+/* From the axis outward a chisel edge comes up to its lip line: where it falls away from it by
+ * more, px, something is on the tip, or broken out beside it. */
+#define VALLEY_PX 1.0
+
+static gboolean
+has_valley (const WsDrillPoint *point, const GArray *places, double sigma)
+{
+  double nearest = HUGE_VAL;
+  for (guint i = 0; i < places->len; i++)
+  {
+    const Place *p = &g_array_index (places, Place, i);
+    if (p->u > WS_LIP_FROM * point->radius)
+      return FALSE;
+    nearest = MIN (nearest, -p->off);
+    if (-p->off - nearest > MAX (VALLEY_PX, STANDS_OFF * sigma))
+      return TRUE;
+  }
+  return FALSE;
+}
+
 WsWireEdge
 wsi_wire_edge_find (const WsDrillPoint *point, guint k)
 {
@@ -65,7 +85,6 @@ wsi_wire_edge_find (const WsDrillPoint *point, guint k)
   const double noise = point->outline->noise * sqrt (2 * sqrt (G_PI) * point->outline->blur_px);
   const double sigma = MAX (noise, lip->line.scatter);
   const double least = MAX (LEAST_PX, STANDS_OFF * sigma) + BENDS * fabs (lip->line.bow);
-  const double tip_to = MAX (WS_LIP_FROM * R, 0);
   g_autoptr (GArray) places = read_places (point, lip);
   WsWireEdge wire = { .from = HUGE_VAL, .to = 0 };
   for (guint i = 0; i < places->len; i++)
@@ -87,8 +106,9 @@ wsi_wire_edge_find (const WsDrillPoint *point, guint k)
     wire.from = MIN (wire.from, p[from].u / R);
     wire.to = MAX (wire.to, p[to].u / R);
     wire.at_corner = wire.at_corner || p[to].u > CORNER_FROM * R;
-    wire.at_tip = wire.at_tip || p[from].u < tip_to;
+    wire.at_tip = wire.at_tip || p[from].u < WS_LIP_FROM * R;
     i = to;
   }
+  wire.on_tip = has_valley (point, places, sigma);
   return wire;
 }

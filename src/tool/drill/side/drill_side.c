@@ -76,20 +76,8 @@ static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES + WS_BURN_SLANTED_N
 #define MAX_DROP 0.3
 
 static gboolean
-gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
+gate_shape (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
 {
-  for (guint k = 0; k < 2; k++)
-  {
-    const WsLineFit *line = &point->lips[k].line;
-    /* What stands proud is no damage of the edge. */
-    const double edge = (1 - point->lips[k].proud.share) * line->n;
-    if (line->n_used < MIN_SOUND * edge)
-      return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
-                                "only %.0f %% of lip %s is a clean edge",
-                                100.0 * line->n_used / edge, k == 0 ? "a" : "b");
-  }
-  if (!wsi_drill_gate_proud (point, result))
-    return FALSE;
   if (point->mirror.kept < 0.6 || point->mirror.rms_px > 0.5 + 0.003 * point->radius)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "the body's outline is not symmetric about an axis");
@@ -130,6 +118,30 @@ gate_attitude (const WsAttitude *attitude, gboolean is_near, WsResult *result)
     return wsi_result_retake (result, WS_RETAKE_LEANING, "the axis leans by about %.1f degrees",
                               fabs (wsi_degrees (attitude->lean)));
   return TRUE;
+}
+
+static gboolean
+gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsLineFit *line = &point->lips[k].line;
+    /* What stands proud is no damage of the edge. */
+    const double edge = (1 - point->lips[k].proud.share) * line->n;
+    if (line->n_used < MIN_SOUND * edge)
+      return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                                "only %.0f %% of lip %s is a clean edge",
+                                100.0 * line->n_used / edge, k == 0 ? "a" : "b");
+  }
+  if (!wsi_drill_gate_proud (point, result))
+    return FALSE;
+  if (gate_shape (point, turn, result))
+    return TRUE;
+  /* Dirt spoils the shape; what the shape would mean without it isn't known. */
+  const char *place = wsi_drill_proud_place (point);
+  return place == NULL
+           ? FALSE
+           : wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE, "something clings to %s", place);
 }
 
 /* ---- The view --------------------------------------------------------------------- */

@@ -15,6 +15,22 @@ is_dirt (const WsDrillPoint *point, guint k)
   return point->lips[k].wire.height > WIRE_MOST * point->radius || point->bump[k] > 0;
 }
 
+const char *
+wsi_drill_proud_place (const WsDrillPoint *point)
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsWireEdge *wire = &point->lips[k].wire;
+    if (wire->on_tip || (wire->at_tip && wire->height > 0))
+      return "the tip";
+    if (wire->at_corner || point->bump[k] > 0)
+      return k == 0 ? "the corner of lip a" : "the corner of lip b";
+    if (wire->height > WIRE_MOST * point->radius)
+      return k == 0 ? "lip a" : "lip b";
+  }
+  return NULL;
+}
+
 gboolean
 wsi_drill_gate_proud (const WsDrillPoint *point, WsResult *result)
 {
@@ -78,10 +94,31 @@ tell (const WsDrillEvidence *seen, guint k, WsResult *result)
       &where);
 }
 
+/* The chisel edge isn't to be seen as it is. */
+static void
+report_tip (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES], WsResult *result)
+{
+  const WsDrillLip *lips = seen->point->lips;
+  if (lips[0].wire.at_tip || lips[1].wire.at_tip || lips[0].wire.on_tip || lips[1].wire.on_tip)
+  {
+    wsi_quantity_forget (q[WS_DRILL_POINT_LENGTH]);
+    wsi_quantity_forget (q[WS_DRILL_CHISEL_FLAT]);
+  }
+  if (!lips[0].wire.on_tip && !lips[1].wire.on_tip)
+    return;
+  /* What is beside it looks like a chip. */
+  wsi_quantity_forget (q[WS_DRILL_CHIP_DEPTH_A]);
+  wsi_quantity_forget (q[WS_DRILL_CHIP_DEPTH_B]);
+  wsi_result_hold (result, WS_HOLD_TOOL, "dirt",
+                   "The chisel edge doesn't look as it should: something clings to the tip, or it "
+                   "is broken. Clean the drill, look at the tip, and measure again.");
+}
+
 void
 wsi_drill_report_proud (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES],
                         WsResult *result)
 {
+  report_tip (seen, q, result);
   for (guint k = 0; k < 2; k++)
   {
     const WsDrillLip *lip = &seen->point->lips[k];
@@ -96,11 +133,6 @@ wsi_drill_report_proud (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QU
       forget_line (k, q);
     if (at_corner)
       wsi_quantity_forget (q[WS_DRILL_CORNER_WEAR_A + k]);
-    if (lip->wire.at_tip)
-    {
-      wsi_quantity_forget (q[WS_DRILL_POINT_LENGTH]);
-      wsi_quantity_forget (q[WS_DRILL_CHISEL_FLAT]);
-    }
     if (lip->proud.unclear || at_corner)
       wsi_result_hold (result, WS_HOLD_TOOL, is_dirty ? "dirt" : "wire-edge",
                        "What stands proud of lip %s hides %s. %s, and measure again.", names[k],

@@ -8,6 +8,9 @@
 
 G_BEGIN_DECLS
 
+/* Where something stands proud that makes a point look turned or misshapen; NULL: nowhere. */
+const char *wsi_drill_proud_place (const WsDrillPoint *point);
+
 /* FALSE, and the result a retake, when it hides the point's tip or more of a lip than can be made
  * up for by the rest. */
 gboolean wsi_drill_gate_proud (const WsDrillPoint *point, WsResult *result);
