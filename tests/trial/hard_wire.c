@@ -26,26 +26,26 @@ put (HardShot *shot, SceneBurr burr)
 }
 
 void
-hard_wire_edge (HardShot *shot)
+hard_lip_torn (HardShot *shot)
 {
   put (shot, burr_of (shot, FALSE));
 }
 
 void
-hard_rolled_edge (HardShot *shot)
+hard_lip_rolled (HardShot *shot)
 {
   put (shot, burr_of (shot, TRUE));
 }
 
 void
-hard_wire_both (HardShot *shot)
+hard_lips_torn (HardShot *shot)
 {
   shot->drill.burr_a = burr_of (shot, FALSE);
   shot->drill.burr_b = burr_of (shot, FALSE);
 }
 
 void
-hard_wire_corner (HardShot *shot)
+hard_lip_corner (HardShot *shot)
 {
   SceneBurr burr = burr_of (shot, FALSE);
   burr.from = scene_rng_uniform (&shot->rng, 0.6, 0.95);
