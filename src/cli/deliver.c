@@ -49,19 +49,20 @@ wsi_delivery_record_path (const WsDelivery *delivery, const char *image_path)
 
 /* ---- One picture ------------------------------------------------------------------- */
 
+/* Without a verdict nothing is accepted. */
 static int
 exit_status (WsVerdict verdict)
 {
   switch (verdict)
   {
+  case WS_VERDICT_ACCEPT:
+    return WS_EXIT_ACCEPT;
   case WS_VERDICT_REJECT:
     return WS_EXIT_REJECT;
-  case WS_VERDICT_UNDECIDED:
-    return WS_EXIT_UNDECIDED;
   case WS_VERDICT_RETAKE:
     return WS_EXIT_RETAKE;
   default:
-    return WS_EXIT_ACCEPT;
+    return WS_EXIT_UNDECIDED;
   }
 }
 
@@ -148,7 +149,7 @@ status_of (const char *verdict)
   for (int i = WS_VERDICT_NONE; i <= WS_VERDICT_RETAKE; i++)
     if (g_strcmp0 (verdict, ws_verdict_name ((WsVerdict)i)) == 0)
       return exit_status ((WsVerdict)i);
-  return WS_EXIT_ACCEPT;
+  return exit_status (WS_VERDICT_NONE);
 }
 
 static int
@@ -220,6 +221,8 @@ typedef struct
 {
   guint counts[WS_EXIT_RETAKE + 1]; /* by status */
   guint errors, skipped, mismatches;
+  guint unjudged; /* of the undecided: what is required wasn't seen, or there was nothing to judge
+                     it by */
   int worst;
 } Tally;
 
@@ -233,6 +236,8 @@ count (Tally *tally, const WsOutcome *outcome, int status)
     tally->errors++;
   if (outcome->skipped != NULL)
     tally->skipped++;
+  tally->unjudged +=
+    g_strcmp0 (outcome->reason, "not-judged") == 0 || g_strcmp0 (outcome->reason, "not-seen") == 0;
   tally->mismatches += g_strcmp0 (outcome->reason, "card-mismatch") == 0;
 }
 
@@ -242,6 +247,8 @@ print_summary (guint n, const Tally *tally, double seconds)
   fprintf (stderr, "%u pictures: %u accept, %u reject, %u undecided, %u retake, %u with errors", n,
            tally->counts[WS_EXIT_ACCEPT], tally->counts[WS_EXIT_REJECT],
            tally->counts[WS_EXIT_UNDECIDED], tally->counts[WS_EXIT_RETAKE], tally->errors);
+  if (tally->unjudged > 0)
+    fprintf (stderr, "; %u measured, but not judged", tally->unjudged);
   if (tally->skipped > 0)
     fprintf (stderr, "; %u of them measured already", tally->skipped);
   fprintf (stderr, "; %.1f s, %.1f a second\n", seconds, n / MAX (seconds, 1e-3));

@@ -248,6 +248,23 @@ test_several_pictures_are_told_in_lines (void **state)
                    "2 pictures: 0 accept, 1 reject, 0 undecided, 1 retake, 0 with errors");
 }
 
+/* Without a card, or without a scale, there is nothing to accept a tool by. */
+static void
+test_what_is_not_judged_is_not_accepted (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *card = write_card (fixture, "unjudged.tool", "");
+  g_auto (Run) no_card =
+    run ("measure", "--view", "drill-side", fixture->good, fixture->good, NULL);
+  assert_int_equal (no_card.status, 2);
+  assert_contains (no_card.err, "2 pictures: 0 accept, 0 reject, 2 undecided, 0 retake, 0 with "
+                                "errors; 2 measured, but not judged");
+  g_auto (Run) no_scale = run ("measure", "--tool", card, fixture->good, fixture->blank, NULL);
+  assert_int_equal (no_scale.status, 3);
+  assert_contains (no_scale.err, "2 pictures: 0 accept, 0 reject, 1 undecided, 1 retake, 0 with "
+                                 "errors; 1 measured, but not judged");
+}
+
 static json_t *
 parse_line (const char *line)
 {
@@ -409,6 +426,7 @@ main (void)
     cmocka_unit_test (test_units_for_people),
     cmocka_unit_test (test_a_text_fits_a_screen),
     cmocka_unit_test (test_several_pictures_are_told_in_lines),
+    cmocka_unit_test (test_what_is_not_judged_is_not_accepted),
     cmocka_unit_test (test_a_batch_goes_on),
     cmocka_unit_test (test_unusable_pictures),
     cmocka_unit_test (test_output_files),
