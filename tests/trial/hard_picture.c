@@ -138,7 +138,7 @@ hard_blur (HardPicture *picture, double sigma)
   if (!(sigma > 0.05))
     return;
   const int reach = (int)ceil (3.5 * sigma);
-  g_autofree double *kernel = g_new (double, 2 * reach + 1);
+  g_autofree double *kernel = g_new (double, (gsize)(2 * reach + 1));
   double sum = 0.0;
   for (int k = -reach; k <= reach; k++)
     sum += kernel[k + reach] = exp (-0.5 * k * k / (sigma * sigma));
