@@ -1,5 +1,6 @@
 /* The page of accuracy, from the campaign's numbers. */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -193,6 +194,26 @@ put_kinds (const Sums *sums)
   }
 }
 
+/* Misses first. */
+static void
+put_misses (const Sums *sums)
+{
+  guint n = 0, wrong = 0;
+  GString *kinds = g_string_new (NULL);
+  for (guint i = 0; i < sums->kinds->len; i++)
+  {
+    const KindSums *k = &g_array_index (sums->kinds, KindSums, i);
+    const guint of_kind = k->of[HARD_WRONG] + k->of[HARD_FAILED];
+    n += k->n;
+    wrong += of_kind;
+    if (of_kind > 0)
+      g_string_append_printf (kinds, "%s%s (%u of %u)", kinds->len > 0 ? ", " : ": ", k->kind->name,
+                              of_kind, k->n);
+  }
+  g_print ("Of %u pictures %u are wrong with confidence%s.\n\n", n, wrong, kinds->str);
+  g_string_free (kinds, TRUE);
+}
+
 static int
 by_text (gconstpointer a, gconstpointer b)
 {
@@ -322,6 +343,7 @@ put_page (const Sums *sums)
     "doubts it. *Needless*: refused or doubted where the picture had nothing wrong yet. Of a "
     "false\n"
     "card, scale or view only the verdict counts, and its numbers are not compared.\n\n");
+  put_misses (sums);
   put_kinds (sums);
   g_print ("\n## By quantity and condition\n");
   put_quantities (sums);
@@ -339,6 +361,13 @@ put_page (const Sums *sums)
   put_lips (sums);
 }
 
+/* As it is, whatever the locale. */
+static void
+print_bytes (const char *text)
+{
+  fputs (text, stdout);
+}
+
 int
 report_main (int argc, char **argv)
 {
@@ -348,6 +377,7 @@ report_main (int argc, char **argv)
     g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify)g_array_unref);
   sums.refused = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
   list_kinds (&sums);
+  g_set_print_handler (print_bytes);
   int status = argc < 2 ? 64 : 0;
   for (int i = 1; i < argc && status == 0; i++)
     if (!read_file (&sums, argv[i]))
