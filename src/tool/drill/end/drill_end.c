@@ -112,6 +112,13 @@ axis_inside (const WsEndPoint *point, guint k)
 /* A lip whose light falls by this much is a pixel uncertain more, by the square (own trials). */
 #define FAINT_CONTRAST 12.0
 
+/* Along a faint lip what was found beside its line may be the lip, and the line a streak. */
+static double
+u_stray (const WsEndLip *lip)
+{
+  return lip->contrast < FAINT_CONTRAST ? lip->stray : 0;
+}
+
 static double
 u_lip (const WsEndPoint *point, guint k)
 {
@@ -120,7 +127,8 @@ u_lip (const WsEndPoint *point, guint k)
     wsi_point_distance (line->centre, wsi_end_lip_foot (&point->lips[k], point->centre));
   const double faint = FAINT_CONTRAST / MAX (point->lips[k].contrast, 1);
   const double place = hypot (point->lips[k].coloured ? U_COLOURED_PX : U_LIP_PX, faint * faint);
-  return hypot (hypot (line->u_offset, lever * line->u_angle), place);
+  return hypot (hypot (hypot (line->u_offset, lever * line->u_angle), place),
+                u_stray (&point->lips[k]));
 }
 
 static void
@@ -145,7 +153,8 @@ static double
 u_lip_angle (const WsEndPoint *point, guint k)
 {
   const WsLineFit *line = &point->lips[k].line;
-  return hypot (line->u_angle, 0.3 / (line->t_high - line->t_low));
+  return hypot (line->u_angle,
+                hypot (0.3, u_stray (&point->lips[k])) / (line->t_high - line->t_low));
 }
 
 /* A camera that looks a degree or so past the axis turns lips of different height apart. */
@@ -296,6 +305,7 @@ add_lip_land (const WsFlank *flank, const WsOptics *optics, WsQuantity *quantity
     return;
   wsi_quantity_set_seen (quantity, flank->land.mean, optics);
   add_line (quantity, "where the land ends", flank->land.u_mean, optics);
+  wsi_quantity_set_smallest_seen (quantity, flank->land.least, optics);
 }
 
 /* ---- Marks ------------------------------------------------------------------------ */
@@ -328,6 +338,9 @@ mark_point (const WsEndPoint *point, WsResult *result)
 
 /* ---- The view --------------------------------------------------------------------- */
 
+/* Beside a lip whose place is open by more than a narrow land, px, no land can be told. */
+#define MOST_STRAY 3.0
+
 static void
 judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsToolCard *card,
               WsResult *result)
@@ -344,6 +357,9 @@ judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsToolCard *
     flanks[k].band = wsi_strip_sample (&strips[k], sampler, seen->optics, inside_flank, &inside);
   }
   wsi_flanks_judge (flanks, 2, sampler->image, &ground);
+  for (guint k = 0; k < 2; k++)
+    if (u_stray (&seen->point->lips[k]) > MOST_STRAY)
+      flanks[k].land.judged = FALSE;
   wsi_front_lit_add (flanks, 2, card, seen->optics, result);
   for (guint k = 0; k < 2; k++)
   {

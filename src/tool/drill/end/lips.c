@@ -118,6 +118,7 @@ wsi_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point, const WsE
   g_autofree guint8 *used = g_new0 (guint8, MAX (points->len, 1));
   if (!wsi_line_fit ((WsPoint *)(void *)points->data, points->len, used, &lip->line))
     return FALSE;
+  lip->stray = reach * (1 - (double)lip->line.n_used / lip->line.n);
   if (wsi_point_dot (lip->line.direction, e) < 0)
     lip->line.direction = wsi_end_scaled (lip->line.direction, -1);
   lip->outward = lip->line.direction;

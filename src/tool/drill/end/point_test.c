@@ -50,6 +50,7 @@ assert_lip (const Painted *painted, const WsEndLip *lip)
   const double out = sqrt (painted->radius * painted->radius - rho * rho);
   assert_place (lip->corner, painted_place (painted, side * out, side * rho), 0.8);
   assert_false (lip->coloured);
+  assert_true (lip->stray >= 0 && lip->stray < 1);
   /* Lightness of 0.6 or 0.45 is 41 or 32 more than that of 0.12; the edge's own width takes some.
    */
   assert_true (lip->contrast > 20 && lip->contrast < 41);

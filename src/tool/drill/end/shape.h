@@ -18,6 +18,7 @@ typedef struct
   gboolean coloured; /* by heat, over so much of it that the line rests on it */
   double contrast;   /* median fall of lightness at it */
   WsLineFit line;    /* of the lip, in the ideal picture */
+  double stray;      /* px: what was found beside the line leaves its place open by so much */
   WsPoint outward;   /* unit, along the lip away from the axis */
   WsPoint inward;    /* unit, square to it, into its flank */
   WsPoint corner;    /* outer corner */
