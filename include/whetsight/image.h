@@ -57,9 +57,10 @@ typedef struct
   gboolean has_colour; /* the file held colour */
   gboolean lossy;      /* the file's compression is lossy */
   WsTone tone;
-  double gamma;    /* exponent from code to light for WS_TONE_GAMMA (about 2.2), else 0 */
-  char sha256[65]; /* lower-case hex of the file's bytes; "" for a picture made in memory */
-  GBytes *file;    /* of a picture in colour that ws_image_load() kept no colour of, else NULL */
+  double gamma;        /* exponent from code to light for WS_TONE_GAMMA (about 2.2), else 0 */
+  double pixel_aspect; /* width of a pixel over its height, as the file says; 0 when it doesn't */
+  char sha256[65];     /* lower-case hex of the file's bytes; "" for a picture made in memory */
+  GBytes *file; /* of a picture in colour that ws_image_load() kept no colour of, else NULL */
 } WsImage;
 
 /* A black picture.  NULL and WS_ERROR_TOO_LARGE or WS_ERROR_DATA (zero size) on failure.

@@ -17,6 +17,9 @@ enum
   BMP_BITS = 28,
   BMP_COMPRESSION = 30,
   BMP_SMALLEST = 34,
+  BMP_ALONG_X = 38, /* pixels a metre */
+  BMP_ALONG_Y = 42,
+  BMP_LARGER = 46,
   BMP_RLE8 = 1,
   BMP_RLE4 = 2
 };
@@ -119,7 +122,11 @@ decode (const WsImageSource *source, GError **error)
     wsi_image_set_damaged (source, "BMP", "the file ends too early", error);
     return NULL;
   }
-  return decode_with_vision (source, error);
+  WsImage *image = decode_with_vision (source, error);
+  if (image != NULL && !old_header && source->n_bytes >= BMP_LARGER)
+    image->pixel_aspect = wsi_image_aspect (little_endian (bytes + BMP_ALONG_X, 4),
+                                            little_endian (bytes + BMP_ALONG_Y, 4));
+  return image;
 }
 
 const WsImageFormat wsi_image_format_bmp = { "BMP", matches, decode };

@@ -69,9 +69,16 @@ guint8 *wsi_image_rgb_row (const WsImage *image, guint y);
  * nothing.  FALSE and WS_ERROR_TOO_LARGE when there is no memory for it. */
 gboolean wsi_image_orient (WsImage *image, guint orientation, GError **error);
 
+/* Pixels for each length along both sides of the picture, as a file has them, to its pixels' width
+ * over their height; 0 where one of them isn't above 0. */
+double wsi_image_aspect (double along_x, double along_y);
+
 /* The first value of a SHORT or LONG tag in the first directory of EXIF data, which are laid out
  * as TIFF 6.0, section 2, says. */
 gboolean wsi_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value);
+
+/* The same of a RATIONAL tag, whose parts are above 0. */
+gboolean wsi_exif_ratio (const guint8 *bytes, gsize n_bytes, guint tag, double *value);
 
 G_END_DECLS
 

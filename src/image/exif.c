@@ -3,7 +3,8 @@
 enum
 {
   TYPE_SHORT = 3,
-  TYPE_LONG = 4
+  TYPE_LONG = 4,
+  TYPE_RATIONAL = 5
 };
 
 typedef struct
@@ -26,12 +27,11 @@ read_number (const Tiff *tiff, gsize at, guint n_digits, guint32 *number)
 }
 
 static gboolean
-read_entry (const Tiff *tiff, gsize at, guint tag, guint32 *value)
+read_entry (const Tiff *tiff, gsize at, guint32 *value)
 {
-  guint32 found, type, count;
+  guint32 type, count;
 
-  if (!read_number (tiff, at, 2, &found) || found != tag || !read_number (tiff, at + 2, 2, &type) ||
-      !read_number (tiff, at + 4, 4, &count) || count == 0)
+  if (!read_number (tiff, at + 2, 2, &type) || !read_number (tiff, at + 4, 4, &count) || count == 0)
     return FALSE;
 
   const guint size = type == TYPE_SHORT ? 2 : type == TYPE_LONG ? 4 : 0;
@@ -43,19 +43,55 @@ read_entry (const Tiff *tiff, gsize at, guint tag, guint32 *value)
   return read_number (tiff, at + 8, 4, &elsewhere) && read_number (tiff, elsewhere, size, value);
 }
 
-gboolean
-wsi_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value)
+/* The place of a tag's entry in the first directory; FALSE without one. */
+static gboolean
+find_entry (const Tiff *tiff, guint tag, gsize *at)
+{
+  guint32 magic, directory, n_entries, found;
+  if (!read_number (tiff, 2, 2, &magic) || magic != 42 || !read_number (tiff, 4, 4, &directory) ||
+      !read_number (tiff, directory, 2, &n_entries))
+    return FALSE;
+  for (guint32 i = 0; i < n_entries; i++)
+  {
+    *at = (gsize)directory + 2 + 12 * (gsize)i;
+    if (!read_number (tiff, *at, 2, &found))
+      return FALSE;
+    if (found == tag)
+      return TRUE;
+  }
+  return FALSE;
+}
+
+static gboolean
+open_tiff (const guint8 *bytes, gsize n_bytes, Tiff *tiff)
 {
   if (n_bytes < 8 || bytes[0] != bytes[1] || (bytes[0] != 'I' && bytes[0] != 'M'))
     return FALSE;
+  *tiff = (Tiff){ bytes, n_bytes, bytes[0] == 'M' };
+  return TRUE;
+}
 
-  const Tiff tiff = { bytes, n_bytes, bytes[0] == 'M' };
-  guint32 magic, directory, n_entries;
-  if (!read_number (&tiff, 2, 2, &magic) || magic != 42 || !read_number (&tiff, 4, 4, &directory) ||
-      !read_number (&tiff, directory, 2, &n_entries))
+gboolean
+wsi_exif_tag (const guint8 *bytes, gsize n_bytes, guint tag, guint32 *value)
+{
+  Tiff tiff;
+  gsize at;
+  return open_tiff (bytes, n_bytes, &tiff) && find_entry (&tiff, tag, &at) &&
+         read_entry (&tiff, at, value);
+}
+
+gboolean
+wsi_exif_ratio (const guint8 *bytes, gsize n_bytes, guint tag, double *value)
+{
+  Tiff tiff;
+  gsize at;
+  guint32 type, count, place, above, below;
+  if (!open_tiff (bytes, n_bytes, &tiff) || !find_entry (&tiff, tag, &at) ||
+      !read_number (&tiff, at + 2, 2, &type) || type != TYPE_RATIONAL ||
+      !read_number (&tiff, at + 4, 4, &count) || count == 0 ||
+      !read_number (&tiff, at + 8, 4, &place) || !read_number (&tiff, place, 4, &above) ||
+      !read_number (&tiff, (gsize)place + 4, 4, &below) || above == 0 || below == 0)
     return FALSE;
-  for (guint32 i = 0; i < n_entries; i++)
-    if (read_entry (&tiff, (gsize)directory + 2 + 12 * (gsize)i, tag, value))
-      return TRUE;
-  return FALSE;
+  *value = (double)above / below;
+  return TRUE;
 }

@@ -15,6 +15,8 @@
 #define EXIF_MARKER (JPEG_APP0 + 1)
 #define PROFILE_MARKER (JPEG_APP0 + 2)
 #define EXIF_TAG_ORIENTATION 0x0112
+#define EXIF_TAG_X_RESOLUTION 0x011A
+#define EXIF_TAG_Y_RESOLUTION 0x011B
 
 typedef struct
 {
@@ -85,21 +87,46 @@ limit_scans (j_common_ptr jpeg)
   longjmp (reader->escape, 1);
 }
 
-static guint
-orientation_of (const Reader *reader)
+/* The EXIF data behind their signature, or NULL. */
+static const guint8 *
+exif_of (const Reader *reader, gsize *n_bytes)
 {
   static const guint8 signature[6] = { 'E', 'x', 'i', 'f', 0, 0 };
   const gsize n = sizeof signature;
-  guint32 orientation;
-
   for (jpeg_saved_marker_ptr marker = reader->jpeg.marker_list; marker != NULL;
        marker = marker->next)
     if (marker->marker == EXIF_MARKER && marker->data_length > n &&
-        memcmp (marker->data, signature, n) == 0 &&
-        wsi_exif_tag (marker->data + n, marker->data_length - n, EXIF_TAG_ORIENTATION,
-                      &orientation))
-      return orientation;
-  return 1;
+        memcmp (marker->data, signature, n) == 0)
+    {
+      *n_bytes = marker->data_length - n;
+      return marker->data + n;
+    }
+  return NULL;
+}
+
+static guint
+orientation_of (const Reader *reader)
+{
+  guint32 orientation;
+  gsize n;
+  const guint8 *exif = exif_of (reader, &n);
+  return exif != NULL && wsi_exif_tag (exif, n, EXIF_TAG_ORIENTATION, &orientation) ? orientation
+                                                                                    : 1;
+}
+
+/* EXIF's word, else JFIF's. */
+static double
+aspect_of (const Reader *reader)
+{
+  double along_x, along_y;
+  gsize n;
+  const guint8 *exif = exif_of (reader, &n);
+  if (exif != NULL && wsi_exif_ratio (exif, n, EXIF_TAG_X_RESOLUTION, &along_x) &&
+      wsi_exif_ratio (exif, n, EXIF_TAG_Y_RESOLUTION, &along_y))
+    return wsi_image_aspect (along_x, along_y);
+  return reader->jpeg.saw_JFIF_marker
+           ? wsi_image_aspect (reader->jpeg.X_density, reader->jpeg.Y_density)
+           : 0;
 }
 
 /* Of a colour picture, luma alone is taken when colour isn't wanted: it has every pixel
@@ -163,6 +190,7 @@ prepare (Reader *reader)
     wsi_image_new_within (reader->source, jpeg->image_width, jpeg->image_height, reader->error);
   if (reader->image == NULL || !choose_colours (reader) || !read_tone (reader, &curve))
     return FALSE;
+  reader->image->pixel_aspect = aspect_of (reader);
   reader->image->tone = curve.tone;
   reader->image->bits = 8;
   reader->image->lossy = TRUE;

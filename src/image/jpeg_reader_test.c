@@ -28,9 +28,10 @@ typedef struct
   J_COLOR_SPACE colours; /* of the samples given: JCS_GRAYSCALE, JCS_RGB or JCS_CMYK */
   gboolean keep_rgb;     /* store RGB as it is */
   gboolean progressive;
-  gboolean scan_each;  /* a scan for each component */
-  guint orientation;   /* 0: no EXIF data */
-  gboolean big_endian; /* EXIF data */
+  gboolean scan_each;     /* a scan for each component */
+  guint orientation;      /* 0: no EXIF data */
+  gboolean big_endian;    /* EXIF data */
+  guint along_x, along_y; /* JFIF's density; 0: as the library writes it */
 } Spec;
 
 static guint8
@@ -88,6 +89,11 @@ encode (const Spec *spec)
   jpeg_set_defaults (&jpeg);
   if (spec->keep_rgb)
     jpeg_set_colorspace (&jpeg, JCS_RGB);
+  if (spec->along_x != 0)
+  {
+    jpeg.X_density = (UINT16)spec->along_x;
+    jpeg.Y_density = (UINT16)spec->along_y;
+  }
   jpeg_set_quality (&jpeg, 100, TRUE);
   if (spec->progressive)
     jpeg_simple_progression (&jpeg);
@@ -233,6 +239,48 @@ changed_bytes_do_no_harm (void **state)
 }
 
 /* The last place of a marker. */
+/* 200 pixels a length down for 100 across: twice as wide as high, and the other way when the camera
+ * was turned. */
+static void
+the_shape_of_pixels_is_read (void **state)
+{
+  static const struct
+  {
+    Spec spec;
+    double aspect;
+  } cases[] = {
+    { { .colours = JCS_GRAYSCALE, .along_x = 100, .along_y = 200 }, 2 },
+    { { .colours = JCS_GRAYSCALE, .along_x = 100, .along_y = 200, .orientation = 6 }, 0.5 },
+    { { .colours = JCS_GRAYSCALE, .along_x = 72, .along_y = 72 }, 1 },
+  };
+  (void)state;
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    GByteArray *file = encode (&cases[i].spec);
+    g_autoptr (WsImage) image = decode (file, WS_IMAGE_GREY, NULL);
+    assert_true (fabs (image->pixel_aspect - cases[i].aspect) < 1e-9);
+    g_byte_array_unref (file);
+  }
+}
+
+/* EXIF, TIFF 6.0 section 2: a fraction stands elsewhere. */
+static void
+fractions_are_read_from_exif (void **state)
+{
+  const guint8 data[] = { 'I', 'I', 42, 0, 8, 0, 0, 0, 1, 0,  0x1A, 1, 5, 0, 1, 0, 0,
+                          0,   26,  0,  0, 0, 0, 0, 0, 0, 44, 1,    0, 0, 4, 0, 0, 0 };
+  guint8 empty[sizeof data];
+  double value = 0;
+  (void)state;
+  assert_true (wsi_exif_ratio (data, sizeof data, 0x011A, &value));
+  assert_true (fabs (value - 75) < 1e-9);
+  assert_false (wsi_exif_ratio (data, sizeof data, 0x011B, &value));
+  assert_false (wsi_exif_ratio (data, sizeof data - 1, 0x011A, &value));
+  memcpy (empty, data, sizeof data);
+  empty[30] = 0;
+  assert_false (wsi_exif_ratio (empty, sizeof empty, 0x011A, &value));
+}
+
 static guint
 find_marker (const GByteArray *file, guint8 marker)
 {
@@ -298,6 +346,7 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test (the_shape_of_pixels_is_read), cmocka_unit_test (fractions_are_read_from_exif),
     cmocka_unit_test (every_kind_is_read),          cmocka_unit_test (exif_orientation_is_applied),
     cmocka_unit_test (truncated_files_are_refused), cmocka_unit_test (changed_bytes_do_no_harm),
     cmocka_unit_test (huge_claims_take_no_memory),  cmocka_unit_test (endless_scans_are_refused),

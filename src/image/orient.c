@@ -1,5 +1,7 @@
 #include "image/decoder.h"
 
+#include <math.h>
+
 #include <string.h>
 
 /* Pixels are turned in squares of this side, so that both planes stay in the cache. */
@@ -82,5 +84,13 @@ wsi_image_orient (WsImage *image, guint orientation, GError **error)
   }
   image->width = turn.transpose ? turn.height : turn.width;
   image->height = turn.transpose ? turn.width : turn.height;
+  if (turn.transpose && image->pixel_aspect > 0)
+    image->pixel_aspect = 1 / image->pixel_aspect;
   return TRUE;
+}
+
+double
+wsi_image_aspect (double along_x, double along_y)
+{
+  return along_x > 0 && along_y > 0 && isfinite (along_y / along_x) ? along_y / along_x : 0;
 }

@@ -187,6 +187,10 @@ prepare (Reader *reader)
   reader->image = wsi_image_new_within (reader->source, width, height, reader->error);
   if (reader->image == NULL || !prepare_pixels (reader, &curve))
     return FALSE;
+  png_uint_32 along_x = 0, along_y = 0;
+  int unit;
+  if (png_get_pHYs (reader->png, reader->info, &along_x, &along_y, &unit))
+    reader->image->pixel_aspect = wsi_image_aspect (along_x, along_y);
   reader->image->tone = curve.tone;
   reader->image->gamma = curve.gamma;
 

@@ -24,7 +24,8 @@ typedef struct
   int type; /* PNG_COLOR_TYPE_* */
   int bits;
   gboolean interlaced;
-  int gamma; /* gAMA, parts of 100000, or 0 */
+  guint along_x, along_y; /* pHYs, or 0 */
+  int gamma;              /* gAMA, parts of 100000, or 0 */
   gboolean srgb;
   gboolean clear; /* code 1, colour (1, 1, 1) or palette entry 1 is transparent */
 } Spec;
@@ -77,6 +78,8 @@ write_chunks (png_structp png, png_infop info, const Spec *spec)
   }
   if (spec->clear)
     png_set_tRNS (png, info, alpha, 2, &key);
+  if (spec->along_x != 0)
+    png_set_pHYs (png, info, spec->along_x, spec->along_y, PNG_RESOLUTION_METER);
   if (spec->gamma != 0)
     png_set_gAMA_fixed (png, info, spec->gamma);
   if (spec->srgb)
@@ -362,6 +365,24 @@ huge_claims_take_no_memory (void **state)
 }
 
 static void
+the_shape_of_pixels_is_read (void **state)
+{
+  (void)state;
+  for (guint along_y = 0; along_y <= 3300; along_y += 3300)
+  {
+    const guint along_x = along_y == 0 ? 0 : 3000;
+    const Spec spec = {
+      .type = PNG_COLOR_TYPE_GRAY, .bits = 8, .along_x = along_x, .along_y = along_y
+    };
+    GByteArray *file = encode (&spec);
+    g_autoptr (WsImage) image =
+      ws_image_decode (file->data, file->len, "a", NULL, WS_IMAGE_GREY, NULL);
+    assert_true (fabs (image->pixel_aspect - (along_y == 0 ? 0 : 1.1)) < 1e-9);
+    g_byte_array_unref (file);
+  }
+}
+
+static void
 limits_can_be_set (void **state)
 {
   (void)state;
@@ -391,6 +412,7 @@ main (void)
     cmocka_unit_test (tone_is_taken_from_the_file), cmocka_unit_test (absurd_gamma_is_refused),
     cmocka_unit_test (truncated_files_are_refused), cmocka_unit_test (changed_bytes_are_found),
     cmocka_unit_test (huge_claims_take_no_memory),  cmocka_unit_test (limits_can_be_set),
+    cmocka_unit_test (the_shape_of_pixels_is_read),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -213,6 +213,10 @@ prepare_light (Reader *reader)
 
   if (!read_tone (reader, &curve))
     return FALSE;
+  float along_x = 0, along_y = 0;
+  if (TIFFGetField (reader->file.tiff, TIFFTAG_XRESOLUTION, &along_x) &&
+      TIFFGetField (reader->file.tiff, TIFFTAG_YRESOLUTION, &along_y))
+    reader->image->pixel_aspect = wsi_image_aspect ((double)along_x, (double)along_y);
   reader->image->tone = curve.tone;
   reader->image->bits = reader->bits;
   reader->image->has_colour = reader->channels >= 3;

@@ -6,6 +6,7 @@
 #include "edge/find/shelf.h"
 #include "edge/jag.h"
 #include "edge/spread.h"
+#include "image/resampled.h"
 #include "optics/correct.h"
 #include "result/build.h"
 
@@ -224,6 +225,19 @@ tell_beside (const WsSegment *segment, WsResult *result)
                             NULL);
 }
 
+/* A panel's noise tells what was done to the picture since; a calibrated near camera knows the
+ * shape of its pixels. */
+static gboolean
+is_as_taken (const WsImage *image, const WsOptics *optics, const WsSegment *segment,
+             WsResult *result)
+{
+  const gboolean knows = optics->lens != NULL && optics->lens->model == WS_LENS_PINHOLE;
+  if (knows || !is_backlit (segment) || !wsi_image_resampled_unevenly (image))
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                            "its noise shows that it was resized along one side only, or skewed");
+}
+
 static WsOutline *
 trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *result)
 {
@@ -241,6 +255,8 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
     outline->overshoot = wsi_edge_overshoot (image, outline);
   wsi_optics_correct (optics, outline);
   if (!passes_gates (&trace.segment, outline, result) || !stands_out (outline, want, result))
+    return NULL;
+  if (!is_as_taken (image, optics, &trace.segment, result))
     return NULL;
   if (trace.is_inside)
   {

@@ -1,6 +1,7 @@
 #include <whetsight/judge.h>
 #include <whetsight/view.h>
 
+#include <math.h>
 #include <string.h>
 
 #include "result/build.h"
@@ -152,11 +153,27 @@ place_in_picture (const WsLens *lens, WsResult *result)
   }
 }
 
+/* Files round their pixels a length to whole numbers. */
+#define MOST_DECLARED 0.005
+
+/* A calibrated near camera knows the shape of its pixels. */
+static gboolean
+has_square_pixels (const WsImage *image, const WsOptics *optics, WsResult *result)
+{
+  if ((optics->lens != NULL && optics->lens->model == WS_LENS_PINHOLE) ||
+      !(image->pixel_aspect > 0) || fabs (log (image->pixel_aspect)) <= MOST_DECLARED)
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                            "the file says that a pixel is %.3g times as wide as it is high",
+                            image->pixel_aspect);
+}
+
 static WsResult *
 look (const WsView *view, const WsImage *image, const WsToolCard *card, const WsOptics *optics)
 {
   WsResult *result = wsi_result_new (view->name);
-  view->measure (image, card, optics, result);
+  if (has_square_pixels (image, optics, result))
+    view->measure (image, card, optics, result);
   return result;
 }
 

@@ -401,6 +401,30 @@ trap_across (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
   camera->origin_y = -(1.0 * drill->diameter / camera->mm_per_px + 0.2 * camera->height);
 }
 
+static void
+trap_leaning (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
+{
+  (void)drill;
+  camera->tilt_deg = either_sign (rng, 4.0, 6.0);
+}
+
+/* A rolling shutter beside a tool that moves; not at 45 degrees, where it only stretches. */
+static void
+trap_skewed (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
+{
+  camera->roll_deg = scene_rng_uniform (rng, -20.0, 20.0);
+  scene_camera_aim (camera, drill, 0.4);
+  camera->skew = either_sign (rng, 0.01, 0.05);
+}
+
+static void
+trap_squeezed (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
+{
+  camera->roll_deg = either_sign (rng, 10.0, 35.0);
+  scene_camera_aim (camera, drill, 0.35);
+  camera->stretch = either_sign (rng, 0.02, 0.1);
+}
+
 static const Trap traps[] = {
   { "no-tool", "no-tool", NULL, draw_nothing },
   { "noise", "no-tool,low-contrast,under-exposed,out-of-focus,dirty-edge,wrong-view", trap_noise,
@@ -415,6 +439,9 @@ static const Trap traps[] = {
   { "low-contrast", "low-contrast,no-tool,under-exposed", trap_contrast, NULL },
   { "lips-turned", "lips-turned,wrong-view", trap_turned, NULL },
   { "too-small", "too-small,no-tool", trap_small, NULL },
+  { "leaning", "leaning,lips-turned", trap_leaning, NULL },
+  { "skewed", "pixels-not-square,wrong-view", trap_skewed, NULL },
+  { "squeezed", "pixels-not-square,wrong-view", trap_squeezed, NULL },
   { "pin", "wrong-view", NULL, draw_pin },
   { "blade", "wrong-view", NULL, draw_blade },
 };
@@ -422,7 +449,8 @@ static const Trap traps[] = {
 static const char *const trap_kinds[G_N_ELEMENTS (traps) + 1] = {
   "no-tool",      "noise",       "several-tools", "cut-by-frame",  "across",
   "out-of-focus", "motion-blur", "over-exposed",  "under-exposed", "low-contrast",
-  "lips-turned",  "too-small",   "pin",           "blade",         NULL
+  "lips-turned",  "too-small",   "leaning",       "skewed",        "squeezed",
+  "pin",          "blade",       NULL
 };
 
 const char *const *

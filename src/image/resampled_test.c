@@ -1,0 +1,119 @@
+#include "image/resampled.h"
+
+#include "base/testing.h"
+
+#include <math.h>
+
+#define WIDTH 900
+#define HEIGHT 700
+#define SEED 5
+
+/* A panel with a dark bar across it. */
+static WsImage *
+panel (guint width, guint height, double bands)
+{
+  g_autoptr (GRand) random = g_rand_new_with_seed (SEED);
+  WsImage *image = ws_image_new (width, height, NULL);
+  for (guint y = 0; y < height; y++)
+    for (guint x = 0; x < width; x++)
+    {
+      double noise = 0;
+      for (guint i = 0; i < 4; i++)
+        noise += g_rand_double (random) - 0.5;
+      const double fall = 1 - 0.2 * hypot (x - 0.5 * width, y - 0.5 * height) / width;
+      const double flicker = 1 + bands * sin (2 * G_PI * y / 23);
+      const double light = x > 0.4 * width && x < 0.6 * width ? 2000 : 40000 * fall * flicker;
+      image->linear[(gsize)y * width + x] =
+        (guint16)CLAMP (light + 4 * noise * sqrt (light), 0, 65535);
+    }
+  return image;
+}
+
+/* What lies at (a x + b y, c y) of `image`, each pixel from its four neighbours. */
+static WsImage *
+warped (const WsImage *image, double a, double b, double c)
+{
+  WsImage *out = ws_image_new ((guint)(image->width / a), (guint)(image->height / c), NULL);
+  for (guint y = 0; y < out->height; y++)
+    for (guint x = 0; x < out->width; x++)
+    {
+      const double u = CLAMP (a * x + b * y, 0, image->width - 2.0);
+      const double v = CLAMP (c * y, 0, image->height - 2.0);
+      const guint i = (guint)u, j = (guint)v;
+      const double p = u - i, q = v - j;
+      const guint16 *at = image->linear + (gsize)j * image->width + i;
+      out->linear[(gsize)y * out->width + x] =
+        (guint16)((1 - q) * ((1 - p) * at[0] + p * at[1]) +
+                  q * ((1 - p) * at[image->width] + p * at[image->width + 1]));
+    }
+  return out;
+}
+
+static void
+squeezed_and_skewed_pictures_are_told (void **state)
+{
+  static const double warps[][3] = {
+    { 1.1, 0, 1 },  { 0.9, 0, 1 },     { 0.97, 0, 1 },     { 1, 0, 1.03 },
+    { 1, 0, 0.93 }, { 0.95, 0, 1.04 }, { 1.0, 0.02, 1.0 },
+  };
+  (void)state;
+  g_autoptr (WsImage) plain = panel (WIDTH, HEIGHT, 0);
+  for (gsize i = 0; i < G_N_ELEMENTS (warps); i++)
+  {
+    g_autoptr (WsImage) image = warped (plain, warps[i][0], warps[i][1], warps[i][2]);
+    if (!wsi_image_resampled_unevenly (image))
+      fail_msg ("%g %g %g isn't told", warps[i][0], warps[i][1], warps[i][2]);
+  }
+}
+
+static void
+plain_pictures_and_smaller_ones_are_left_alone (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) plain = panel (WIDTH, HEIGHT, 0);
+  assert_false (wsi_image_resampled_unevenly (plain));
+  static const double scales[] = { 1.1, 0.93, 1.27 };
+  for (gsize i = 0; i < G_N_ELEMENTS (scales); i++)
+  {
+    g_autoptr (WsImage) image = warped (plain, scales[i], 0, scales[i]);
+    assert_false (wsi_image_resampled_unevenly (image));
+  }
+}
+
+static void
+a_flickering_lamp_is_no_resizing (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) image = panel (WIDTH, HEIGHT, 0.1);
+  assert_false (wsi_image_resampled_unevenly (image));
+}
+
+/* Without noise there is nothing to tell, and compression makes periods of its own. */
+static void
+what_has_no_noise_of_its_own_tells_nothing (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) plain = panel (WIDTH, HEIGHT, 0);
+  g_autoptr (WsImage) squeezed = warped (plain, 1.1, 0, 1);
+  squeezed->lossy = TRUE;
+  assert_false (wsi_image_resampled_unevenly (squeezed));
+  g_autoptr (WsImage) flat = ws_image_new (WIDTH, HEIGHT, NULL);
+  assert_false (wsi_image_resampled_unevenly (flat));
+  for (gsize i = 0; i < (gsize)WIDTH * HEIGHT; i++)
+    flat->linear[i] = 30000;
+  assert_false (wsi_image_resampled_unevenly (flat));
+  g_autoptr (WsImage) small = ws_image_new (3, 2, NULL);
+  assert_false (wsi_image_resampled_unevenly (small));
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (squeezed_and_skewed_pictures_are_told),
+    cmocka_unit_test (plain_pictures_and_smaller_ones_are_left_alone),
+    cmocka_unit_test (a_flickering_lamp_is_no_resizing),
+    cmocka_unit_test (what_has_no_noise_of_its_own_tells_nothing),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
