@@ -319,6 +319,20 @@ say_camera (const WsDrillEvidence *seen, WsResult *result)
     NULL);
 }
 
+/* A cone on a rod, a nail or a punch, has two clean edges as well: only the chisel edge between
+ * them shows that they are lips. */
+static void
+hold_without_chisel (WsResult *result)
+{
+  const WsQuantity *flat = ws_result_quantity (result, "chisel_flat");
+  if (result->reason != WS_RETAKE_NONE || (flat != NULL && flat->value > flat->U))
+    return;
+  wsi_result_hold (
+    result, WS_HOLD_ACCEPT, "not-seen",
+    "No chisel edge is seen between the lips. Make sure that this is a drill, turn it "
+    "until its lips lie square to the camera, and show its tip larger.");
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -349,6 +363,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   seen.turn = &turn;
   say_camera (&seen, result);
   fill_quantities (&seen, result);
+  hold_without_chisel (result);
   wsi_burn_edges_report (lips, card, optics, FALSE, result);
 }
 
