@@ -1,10 +1,10 @@
 #!/bin/sh
 # Makes the page docs/accuracy.md of the program in BUILD, by default build/release: of every kind of the
-# campaign COUNT pictures, and ten times as many of those that nothing spoils.
+# campaign COUNT pictures, and eight times as many of those that nothing spoils.
 #   tests/trial/accuracy.sh [COUNT [JOBS [BUILD]]]
 set -eu
 root=$(cd "$(dirname "$0")/../.." && pwd)
-count=${1:-54} jobs=${2:-1} build=${3:-$root/build/release}
+count=${1:-15} jobs=${2:-1} build=${3:-$root/build/release}
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
@@ -15,7 +15,7 @@ shoot () {
   "$build/tests/trial" hard --jobs "$jobs" --numbers "$numbers" "$@" "$build/src/whetsight" ||
     [ -s "$numbers" ]
 }
-shoot "$work/plain" --kind plain --seed 1000 --count $((10 * count))
+shoot "$work/plain" --kind plain --seed 1000 --count $((8 * count))
 seed=1
 while [ "$seed" -le "$count" ]; do
   shoot "$work/$(printf %04d "$seed")" --seed "$seed" --count 1
