@@ -129,6 +129,18 @@ wsi_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
     judge_by_card (&work, &balance, image);
 }
 
+/* Where all of the flank is known to be seen, all of the edge must be clear: a land that is deep in
+ * one place alone is no less of one. */
+static void
+doubt_land (WsFlank *flank, const guint8 *burnt)
+{
+  WsWearLand *land = &flank->land;
+  land->bordered =
+    land->judged && wsi_wear_land_has_border (flank->deep, burnt, land->width, land->edge_px);
+  if (land->bordered)
+    land->judged = FALSE;
+}
+
 void
 wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const WsLight *ground)
 {
@@ -137,12 +149,8 @@ wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const W
   {
     g_autofree guint8 *burnt = burnt_columns (&flanks[i]);
     wsi_wear_land_find (flanks[i].band, burnt, flanks[i].blur_px, &flanks[i].land);
-    if (flanks[i].deep != NULL && flanks[i].land.judged && !flanks[i].land.present &&
-        wsi_wear_land_has_border (flanks[i].deep, burnt, flanks[i].land.edge_px))
-    {
-      flanks[i].land.judged = FALSE;
-      flanks[i].land.bordered = TRUE;
-    }
+    if (flanks[i].deep != NULL)
+      doubt_land (&flanks[i], burnt);
   }
 }
 

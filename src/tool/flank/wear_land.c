@@ -273,6 +273,26 @@ forget_gaps (WsWearLand *land, guint from, guint to)
       land->width[s] = NAN;
 }
 
+/* Of the stretch itself, of one half a stretch before or behind, or of the whole edge: a land may
+ * begin in its middle. */
+static Step
+step_for (const Look *look, guint stretch, const Step *whole)
+{
+  const guint length = look->band->length, half = length / (2 * STRETCHES);
+  const guint from = stretch * length / STRETCHES, to = (stretch + 1) * length / STRETCHES;
+  const Step own = step_between (look, from, to);
+  Step step = own;
+  for (guint k = 0; k < 2 && step.width == 0; k++)
+  {
+    const guint first = k == 0 ? from - MIN (from, half) : MIN (from + half, length);
+    step = step_between (look, first, MIN (first + to - from, length));
+  }
+  if (step.width == 0 || (whole->width != 0 && step.step * whole->step < 0))
+    step = *whole;
+  step.doubtful |= own.doubtful && step.width == 0;
+  return step;
+}
+
 static void
 measure_columns (const Look *look, WsWearLand *land)
 {
@@ -281,9 +301,7 @@ measure_columns (const Look *look, WsWearLand *land)
   for (guint stretch = 0; stretch < STRETCHES; stretch++)
   {
     const guint from = stretch * length / STRETCHES, to = (stretch + 1) * length / STRETCHES;
-    Step step = step_between (look, from, to);
-    if (step.width == 0 || (whole.width != 0 && step.step * whole.step < 0))
-      step = whole;
+    const Step step = step_for (look, stretch, &whole);
     for (guint s = from; s < to; s++)
       if (isfinite (look->flank[s]) && !step.doubtful)
         land->width[s] = step.width == 0 ? 0 : column_width (look, s, &step);
@@ -411,19 +429,29 @@ wsi_wear_land_find (const WsBand *band, const guint8 *hidden, double blur_px, Ws
 #define BORDER_LOG 0.05
 #define BORDER_TIMES 6.0
 
+typedef struct
+{
+  const WsBand *band;
+  const guint8 *hidden;
+  double *middle;    /* of each column's light; NAN where too little tells */
+  guint first, last; /* columns */
+} Window;
+
 /* In each column less its own median, since streaks across the edge are no border; NAN where too
  * few columns tell. */
 static double
-row_light (const WsBand *band, const guint8 *hidden, const double *middle, double *values, guint d)
+row_light (const Window *window, double *values, guint d)
 {
   guint n = 0;
-  for (guint s = 0; s < band->length; s++)
+  for (guint s = window->first; s < window->last; s++)
   {
-    const float *cell = wsi_band_cell (band, s, d);
-    if ((hidden == NULL || hidden[s] == 0) && isfinite (middle[s]) && wsi_band_is_tool (cell))
-      values[n++] = log_light (cell) - middle[s];
+    const float *cell = wsi_band_cell (window->band, s, d);
+    if ((window->hidden == NULL || window->hidden[s] == 0) && isfinite (window->middle[s]) &&
+        wsi_band_is_tool (cell))
+      values[n++] = log_light (cell) - window->middle[s];
   }
-  return n >= 8 && n >= LEAST_SEEN * band->length ? wsi_median (values, n) : (double)NAN;
+  const double wanted = MAX (8, LEAST_SEEN * (window->last - window->first));
+  return n >= wanted ? wsi_median (values, n) : (double)NAN;
 }
 
 static double *
@@ -460,25 +488,68 @@ step_at (const double *profile, guint from, guint d)
   return fabs (after - before / n);
 }
 
-gboolean
-wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, guint from)
+/* Deepest place of the steepest border in the window, or NAN. */
+static double
+border_in (const Window *window, guint from, double least)
 {
-  g_autofree double *middle = column_middles (band);
-  g_autofree double *values = g_new (double, MAX (band->length, band->depth));
-  g_autofree double *profile = g_new (double, band->depth);
-  for (guint d = 0; d < band->depth; d++)
-    profile[d] = row_light (band, hidden, middle, values, d);
-  double greatest = 0;
+  const guint depth = window->band->depth;
+  g_autofree double *values = g_new (double, MAX (window->band->length, depth));
+  g_autofree double *profile = g_new (double, depth);
+  for (guint d = 0; d < depth; d++)
+    profile[d] = row_light (window, values, d);
+  double greatest = 0, where = NAN;
   guint n = 0;
-  for (guint d = from + BESIDE_FROM + 1; d + BESIDE_TO < band->depth; d++)
+  for (guint d = from + BESIDE_FROM + 1; d + BESIDE_TO < depth; d++)
   {
     const double step = step_at (profile, from, d);
     if (!isfinite (step))
       continue;
-    greatest = MAX (greatest, step);
+    if (step > greatest)
+    {
+      greatest = step;
+      where = d;
+    }
     values[n++] = step;
   }
-  return n > 0 && greatest > MAX (BORDER_LOG, BORDER_TIMES * wsi_median (values, n));
+  return n > 0 && greatest > MAX (least, BORDER_TIMES * wsi_median (values, n)) ? where
+                                                                                : (double)NAN;
+}
+
+/* Few columns vary more than all. */
+#define LOCAL_BORDER_LOG 0.12
+
+/* The end of the land that was found may lie so far beyond the border that is, px. */
+#define SAME_BORDER_PX 12
+
+/* Does a land end there or before, by a third of the window's columns?  Beyond its end is none. */
+static gboolean
+is_told (const Window *window, const double *width, double where)
+{
+  guint n = 0, seen = 0;
+  for (guint s = window->first; width != NULL && s < window->last; s++)
+    if (isfinite (width[s]))
+    {
+      seen++;
+      n += width[s] > 0 && width[s] <= where + SAME_BORDER_PX ? 1 : 0;
+    }
+  return n > 0 && 3 * n >= seen;
+}
+
+gboolean
+wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, const double *width, guint from)
+{
+  g_autofree double *middle = column_middles (band);
+  Window window = { band, hidden, middle, 0, band->length };
+  double where = border_in (&window, from, BORDER_LOG);
+  gboolean found = isfinite (where) && !is_told (&window, width, where);
+  for (guint k = 0; k + 1 < 2 * STRETCHES && !found; k++)
+  {
+    window.first = k * band->length / (2 * STRETCHES);
+    window.last = MIN (window.first + band->length / STRETCHES, band->length);
+    where = border_in (&window, from, LOCAL_BORDER_LOG);
+    found = isfinite (where) && !is_told (&window, width, where);
+  }
+  return found;
 }
 
 void

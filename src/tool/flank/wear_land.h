@@ -31,11 +31,14 @@ typedef struct
 void wsi_wear_land_find (const WsBand *band, const guint8 *hidden, double blur_px,
                          WsWearLand *land);
 
-/* Does light change at once along a line beside the edge?  The first `from` px are the edge's blur.
- * `band` may be deeper than the land's own.  What lies before such a border may be a land that
- * nobody would take for one, so that no land is ruled out.  docs/methods/front-lit.md (L113). */
-gboolean wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, guint from);
 void wsi_wear_land_clear (WsWearLand *land);
+
+/* Does light change at once along a line beside the edge, or beside an eighth of it, where `width`
+ * (NULL, or of each column) has no land end?  The first `from` px are the edge's blur; `band` may
+ * be deeper than the land's own.  What lies before such a border may be a land that nobody would
+ * take for one, so that nothing is ruled out.  docs/methods/front-lit.md (L113). */
+gboolean wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, const double *width,
+                                   guint from);
 
 G_END_DECLS
 

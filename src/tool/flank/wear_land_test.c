@@ -195,21 +195,34 @@ deep (guint s)
   return 0.8 * DEPTH;
 }
 
+static double
+local (guint s)
+{
+  return s >= 50 && s < 90 ? 120 : 0;
+}
+
 /* Wherever it runs and however little light changes there; but streaks across the edge are none. */
 static void
 a_border_is_found_at_any_depth (void **state)
 {
   (void)state;
-  const Width widths[] = { even, narrow, half_of_all, deep };
+  const Width widths[] = { even, narrow, half_of_all, deep, local };
   for (guint i = 0; i < G_N_ELEMENTS (widths); i++)
     for (guint k = 0; k < 2; k++)
     {
-      g_autoptr (WsBand) band = flank (widths[i], k == 0 ? 0.88 : 1.6, 0.05);
-      const gboolean seen = wsi_wear_land_has_border (band, NULL, 1);
+      g_autoptr (WsBand) band = flank (widths[i], k == 0 ? 0.85 : 1.6, 0.05);
+      const gboolean seen = wsi_wear_land_has_border (band, NULL, NULL, 1);
       assert_true (seen);
     }
   g_autoptr (WsBand) sound = flank (none, 1, 0.05);
-  assert_false (wsi_wear_land_has_border (sound, NULL, 1));
+  assert_false (wsi_wear_land_has_border (sound, NULL, NULL, 1));
+  /* The end of a land that was measured is none. */
+  g_autoptr (WsBand) worn = flank (even, 1.6, 0.05);
+  WsWearLand land;
+  wsi_wear_land_find (worn, NULL, 0, &land);
+  assert_true (land.present);
+  assert_false (wsi_wear_land_has_border (worn, NULL, land.width, 1));
+  wsi_wear_land_clear (&land);
 }
 
 /* What would not have been seen grows with blur. */
