@@ -532,7 +532,7 @@ a_skew_tilts_the_lips_against_each_other (void **state)
 
 /* Pixels narrower than high by a part e stretch across a tool that lies p off the picture's columns
  * by e cos 2p more than along it, and skew it by e sin 2p: each lip turns by e (cos 2p sin k cos k
- * -+ sin 2p sin^2 k).  The scale may be that of either side of a pixel. */
+ * -+ sin 2p sin^2 k). */
 static void
 pixels_that_are_not_square_move_angles (void **state)
 {
@@ -547,8 +547,7 @@ pixels_that_are_not_square_move_angles (void **state)
   assert_share (fmin (a, b), e * fabs (stretch - skew) * degree, 0.02);
   assert_share (fmax (a, b), e * (stretch + skew) * degree, 0.02);
   assert_share (contribution (f->result, "diameter", "pixel aspect"),
-                f->point->radius * e * sqrt (1 + cos (roll) * cos (roll)) * f->optics.mm_per_px,
-                0.01);
+                f->point->radius * e * cos (roll) * f->optics.mm_per_px, 0.01);
 }
 
 /* ---- What is read off the outline --------------------------------------------------- */

@@ -237,11 +237,17 @@ add_distance_line (const WsDrillLines *lines, const WsDrillEvidence *seen,
 #define SKEW_SEEN 3.0
 #define MOST_ASPECT 0.1
 
+static gboolean
+is_skewed (const WsDrillEvidence *seen)
+{
+  return fabs (seen->attitude.skew) > SKEW_SEEN * seen->attitude.u_skew;
+}
+
 static double
 aspect_u (const WsDrillEvidence *seen, double sine)
 {
   const double usual = PIXEL_ASPECT / sqrt (3.0), skew = fabs (seen->attitude.skew);
-  if (skew < SKEW_SEEN * seen->attitude.u_skew)
+  if (!is_skewed (seen))
     return usual;
   return hypot (usual, MIN (skew / MAX (fabs (sine), 1e-3), MOST_ASPECT));
 }
@@ -256,15 +262,17 @@ add_square_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
   add_changes (lines, &by_skew, 1, "skew of the picture", WS_DISTRIBUTION_NORMAL, seen->optics, q);
   if (seen->optics->lens != NULL && seen->optics->lens->model == WS_LENS_PINHOLE)
     return;
-  /* Of the picture's x, in the tool frame; the scale may have been told along x or along y. */
+  /* Of the picture's x, in the tool frame.  The scale's own uncertainty has what is usual of
+   * pixels; of others it may have been told along x or along y. */
   const WsPoint d = seen->point->mirror.axis.direction;
   const double cos2 = d.y * d.y - d.x * d.x, sin2 = -2 * d.x * d.y;
   const double e = 0.5 * M_SQRT1_2 * aspect_u (seen, sin2);
+  const double size = is_skewed (seen) ? e : 0;
   WsDrillLines by_aspect[2];
   for (guint k = 0; k < 2; k++)
   {
     const double s = k == 0 ? e : -e;
-    const double squeezed[4] = { 1 + e + s * cos2, s * sin2, s * sin2, 1 + e - s * cos2 };
+    const double squeezed[4] = { 1 + size + s * cos2, s * sin2, s * sin2, 1 + size - s * cos2 };
     by_aspect[k] = wsi_drill_lines_strained (lines, squeezed);
   }
   add_changes (lines, by_aspect, 2, "pixel aspect", WS_DISTRIBUTION_NORMAL, seen->optics, q);
