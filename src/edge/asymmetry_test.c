@@ -101,7 +101,8 @@ lean_and_skew_are_told_apart (void **state)
     /* Turning the body with its hand moves its outline along the axis the other way. */
     const double lean = -looks[i].hand * looks[i].lean / RATE;
     const double u_lean = sqrt (found.covariance[WS_ASYMMETRY_LEAN][WS_ASYMMETRY_LEAN]);
-    assert_near (-found.term[WS_ASYMMETRY_SKEW], looks[i].skew, 0.0001 + 0.01 * fabs (looks[i].skew));
+    assert_near (-found.term[WS_ASYMMETRY_SKEW], looks[i].skew,
+                 0.0001 + 0.01 * fabs (looks[i].skew));
     assert_near (fabs (found.term[WS_ASYMMETRY_LEAN]), fabs (lean), 0.4 + 0.02 * fabs (lean));
     assert_true (u_lean * RATE < wsi_radians (0.05));
     assert_true (found.left_px < 0.06);
