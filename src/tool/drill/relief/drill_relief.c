@@ -12,6 +12,7 @@
 #include "tool/drill/relief/tangent.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
+#include "tool/flank/strip.h"
 #include "tool/measure_again.h"
 
 enum
@@ -139,7 +140,7 @@ comes_in (const WsSampler *sampler)
   return coarse != NULL;
 }
 
-/* FALSE with the reason when there is none; its edge is cleared by the caller either way. */
+/* FALSE with the reason when there is none; else its edge is cleared by the caller. */
 static gboolean
 find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture, Found *best,
              WsResult *result)
@@ -278,6 +279,36 @@ turn_of (const Found *found, const WsToolCard *card, const WsOptics *optics)
   return fabs (off) > sin (wsi_radians (NO_TURN_DEG)) ? 0 : wsi_degrees (asin (off));
 }
 
+/* The margin below the edge, so many px deep; of neighbouring pixels that aren't over-exposed at
+ * most so many have the very same light there: ground metal has a grain, and cameras noise (flanks
+ * seen from the end: up to 0.53, JPEG among them; drawings 0.85 to 1). */
+#define GRAIN_FROM 3
+#define GRAIN_TO 10
+#define MOST_EVEN 0.8
+#define CLIPPED 0.97
+
+static gboolean
+has_grain (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge)
+{
+  guint n = 0, even = 0;
+  for (guint i = 0; i < edge->points->len; i++)
+    for (gint d = GRAIN_FROM; d <= GRAIN_TO; d++)
+    {
+      const WsPoint p = g_array_index (edge->points, WsPoint, i);
+      const WsPoint at =
+        wsi_strip_picture (optics, wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away),
+                                                    p.y + d, edge->down));
+      if (!(at.x >= 0 && at.y >= 0 && at.x < image->width - 1.0 && at.y < image->height))
+        continue;
+      const guint16 *light = image->linear + (gsize)at.y * image->width + (gsize)at.x;
+      if (light[0] > CLIPPED * WS_IMAGE_FULL_SCALE)
+        continue;
+      n++;
+      even += light[0] == light[1];
+    }
+  return even <= MOST_EVEN * n;
+}
+
 static gboolean
 gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -301,7 +332,14 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   wsi_sampler_init (&sampler, image);
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
   Found found = { .side = 0 };
-  if (find_relief (image, optics, &picture, &found, result))
+  if (!find_relief (image, optics, &picture, &found, result))
+    return;
+  if (!has_grain (image, optics, &found.edge))
+    wsi_result_retake (
+      result, WS_RETAKE_WRONG_VIEW,
+      "the surface below the edge found is even as in a drawing, without the grain "
+      "of ground metal; take a photograph of the drill");
+  else
   {
     add_relief (&found, optics, result);
     mark_relief (&found, result);
