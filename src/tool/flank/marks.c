@@ -236,6 +236,9 @@ are_seen (const WsMarks *marks, guint scale)
          marks->agreeing >= LEAST_AGREEING && marks->strength >= LEAST_STRENGTH;
 }
 
+/* Of larger sheets the finest scale tells nothing that the next don't, and takes long. */
+#define MOST_CELLS 2000000
+
 void
 wsi_marks_find (const WsBand *band, guint from, WsMarks *marks)
 {
@@ -245,6 +248,8 @@ wsi_marks_find (const WsBand *band, guint from, WsMarks *marks)
   {
     if (scale > 0)
       sheet = halved (sheet);
+    if ((gsize)sheet.width * sheet.height > MOST_CELLS)
+      continue;
     WsMarks here = look (&sheet);
     here.seen = are_seen (&here, scale);
     if ((here.seen && !marks->seen) ||
