@@ -16,6 +16,7 @@
 G_BEGIN_DECLS
 
 #define WS_IMAGE_FULL_SCALE 65535
+#define WS_IMAGE_CODES 256
 
 /* How the samples were turned into light. */
 typedef enum
@@ -41,8 +42,10 @@ typedef struct
 
 typedef enum
 {
-  WS_IMAGE_GREY = 0,       /* luminance only */
-  WS_IMAGE_COLOUR = 1 << 0 /* keep 8-bit sRGB colour beside it, for views that judge colour */
+  WS_IMAGE_GREY = 0,             /* luminance only */
+  WS_IMAGE_COLOUR = 1 << 0,      /* keep 8-bit sRGB colour beside it, for views that judge colour */
+  WS_IMAGE_TOLD_SRGB = 1 << 1,   /* codes are sRGB, */
+  WS_IMAGE_TOLD_LINEAR = 1 << 2, /* or linear light, whatever files say */
 } WsImageFlags;
 
 typedef struct
@@ -57,9 +60,14 @@ typedef struct
   gboolean has_colour; /* the file held colour */
   gboolean lossy;      /* the file's compression is lossy */
   WsTone tone;
+  guint32 codes[WS_IMAGE_CODES]; /* how many pixels have each code in the file, of green where there
+                                    is colour; 0 where its compression is lossy, above 8 bits */
   double gamma;        /* exponent from code to light for WS_TONE_GAMMA (about 2.2), else 0 */
   double pixel_aspect; /* width of a pixel over its height, as the file says; 0 when it doesn't */
   char sha256[65];     /* lower-case hex of the file's bytes; "" for a picture made in memory */
+  guint pages;         /* in the file, of which this is the first; 1 where a format has none */
+  guint64 n_clear;     /* pixels that let more through than they show */
+  WsImageFlags flags;  /* that it was loaded with */
   GBytes *file; /* of a picture in colour that ws_image_load() kept no colour of, else NULL */
 } WsImage;
 

@@ -38,6 +38,7 @@ typedef struct
   WsOptics optics;      /* of the calibration, or a scale, or WS_OPTICS_UNKNOWN */
   WsCalibrationUse use; /* its calibration NULL without one */
   WsImageLimits limits;
+  WsImageFlags told; /* of the pictures' tones: WS_IMAGE_TOLD_…, or 0 */
   WsJobWants wants;
   WsUnits units;      /* of texts and pictures */
   GHashTable *stored; /* ws_job_stored(): pictures to skip; or NULL */

@@ -44,6 +44,13 @@ static const struct
                                          "sharpening and "
                                          "beautifying in the camera, and keep the picture as "
                                          "taken." },
+  [WS_RETAKE_TONES_CHANGED] = { "tones-changed", "The picture's tones were changed after it was "
+                                                 "taken, which moves edges: contrast, a filter, a "
+                                                 "negative, few colours. Measure the file as the "
+                                                 "camera wrote it." },
+  [WS_RETAKE_TONE_UNKNOWN] = { "tone-unknown", "The file doesn't say how its numbers stand for "
+                                               "light. Say it with --tone linear (as measuring "
+                                               "cameras write) or --tone srgb." },
   [WS_RETAKE_NOT_AN_IMAGE] = { "not-an-image", "The file is not a picture that can be read, or it "
                                                "is damaged. Use PNG, "
                                                "JPEG, TIFF or BMP and save it again." },

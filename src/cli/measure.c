@@ -17,6 +17,7 @@ typedef struct
   char *plan;
   char *units;
   double max_megapixels;
+  char *tone;
   char *out;
   gboolean json;
   gboolean details;
@@ -45,6 +46,14 @@ limits_of (const Options *options)
   WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
   limits.max_megapixels = wsi_option_number (options->max_megapixels, limits.max_megapixels);
   return limits;
+}
+
+static WsImageFlags
+told_of (const Options *options)
+{
+  if (options->tone == NULL)
+    return 0;
+  return g_str_equal (options->tone, "linear") ? WS_IMAGE_TOLD_LINEAR : WS_IMAGE_TOLD_SRGB;
 }
 
 /* A name that nobody has yet, or the two inputs that would write to it. */
@@ -145,7 +154,11 @@ prepare (const Options *options, WsDelivery *delivery, GError **error)
   delivery->details = options->details;
   delivery->out = options->out;
   delivery->plan = read_plan (options, error);
-  return delivery->plan != NULL && prepare_out (delivery, delivery->plan->images, error);
+  if (delivery->plan == NULL)
+    return FALSE;
+  for (guint i = 0; i < delivery->plan->different->len; i++)
+    ((WsTask *)g_ptr_array_index (delivery->plan->different, i))->job.told = told_of (options);
+  return prepare_out (delivery, delivery->plan->images, error);
 }
 
 static gboolean
@@ -240,6 +253,15 @@ measure (gpointer data, char **words)
 
 static const WsOptionCheck is_jobs = { .phrase = "expected a number above 0", .most = G_MAXINT };
 
+static const char *
+tone_word (guint i)
+{
+  static const char *const words[] = { "srgb", "linear", NULL };
+  return words[i];
+}
+
+static const WsOptionCheck is_tone = { .word = tone_word };
+
 static const WsOption options[] = {
   { WS_OPTION_FILE, "plan", 'p', G_STRUCT_OFFSET (Options, plan), "NAME.csv",
     "Pictures of several tools or views, a line each with picture, card and view", NULL },
@@ -270,6 +292,8 @@ static const WsOption options[] = {
     "Measure so many pictures at once, one a processor by default", &is_jobs },
   { WS_OPTION_NUMBER, "max-megapixels", 0, G_STRUCT_OFFSET (Options, max_megapixels), "N",
     "Refuse larger pictures, 100 by default", &wsi_check_above_zero },
+  { WS_OPTION_WORD, "tone", 0, G_STRUCT_OFFSET (Options, tone), "TONE",
+    "How the pictures' numbers stand for light, whatever the files say: srgb or linear", &is_tone },
   { WS_OPTION_FILES, NULL, 0, G_STRUCT_OFFSET (Options, images), "IMAGE|FOLDER…", NULL, NULL },
   WS_OPTIONS_END
 };

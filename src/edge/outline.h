@@ -28,6 +28,28 @@ typedef struct
   gboolean after_gap; /* before it points were left out: tool and ground are too much alike */
 } WsEdgePoint;
 
+/* Of the outline's edge, averaged; see edge/spread.h. */
+typedef struct
+{
+  guint scans;  /* scan lines that were averaged; with too few all else is 0 */
+  guint phases; /* sixteenths of a pixel in which edges lie, 0 .. 16 */
+
+  /* How far the light beside the edge rises above the ground's, as a part of the step; 0 up to what
+   * plain pictures and noise show.  Lenses and sensors only ever spread an edge; sharpening lifts
+   * the light beside it, and since it acts on codes it moves the edge as well. */
+  double overshoot;
+
+  /* RMS of what is lopsided, as a part of the step: lenses spread light alike to both sides of an
+   * edge, and a curve that isn't the one by which codes were turned into light bends that.  0 up to
+   * what plain pictures and noise show, and where the ground is clipped. */
+  double lopsided;
+
+  /* Of the light away from the edge, of full scale: mean, and standard deviation from pixel to
+   * pixel. */
+  double tool, ground;
+  double tool_noise, ground_noise;
+} WsEdgeSpread;
+
 typedef struct
 {
   GArray *points;    /* of WsEdgePoint, in order along the outline, tool on the right-hand
@@ -36,10 +58,11 @@ typedef struct
   double blur_px;    /* median standard deviation of the edge spread, along the normal */
   double blur_min_px, blur_max_px; /* least and greatest over directions of the normal */
   double noise;                    /* median RMS residual / step */
-  double overshoot; /* of sharpened edges, a part of the step, by edge/spread.h; 0 unless sought */
-  gboolean front_lit;   /* levels of the tool vary along the outline */
-  double left_out;      /* share of the outline without points */
-  double widest_gap_px; /* between neighbouring points where some were left out */
+  WsEdgeSpread spread;             /* nothing unless sought */
+  gboolean evenly_lit;             /* brighter than the ground and as even as a shadow */
+  gboolean front_lit;              /* levels of the tool vary along the outline */
+  double left_out;                 /* share of the outline without points */
+  double widest_gap_px;            /* between neighbouring points where some were left out */
 } WsOutline;
 
 /* NULL when the boundary is not one closed curve of sensible length (noise).

@@ -1,5 +1,7 @@
 #include "edge/spread.h"
 
+#include "maths/least_squares.h"
+
 #include <math.h>
 
 /* The averaged spread has bins of a quarter pixel along the normal, out to four blurs and as wide a
@@ -12,7 +14,7 @@
 #define FAR_PX 3.0
 
 /* About so many scan lines are averaged; fewer than LEAST tell nothing. */
-#define SCANS 1500
+#define SCANS 4000
 #define LEAST_SCANS 100
 
 /* A scan line counts where the outline is straight as far as it reaches on both sides. */
@@ -26,11 +28,30 @@
 #define PLAIN_EXCESS 0.003
 #define NOISE_FACTOR 3.0
 
+/* Where edges lie within pixels; so large a share of scan lines is no chance. */
+#define N_PHASES 16
+#define PHASE_SHARE 0.02
+
+/* A scan line much noisier than most crosses dust or dirt. */
+#define DIRTY 2.0
+
+/* Likewise of the lopsided part, whose bins out to SYMMETRIC_BLURS are compared. */
+#define PLAIN_LOPSIDED 0.0005
+#define LOPSIDED_NOISE_FACTOR 2.5
+#define SYMMETRIC_BLURS 3.0
+
+/* Brighter grounds are clipped here and there, which is lopsided. */
+#define MAX_GROUND 0.95
+
 typedef struct
 {
   double sum[N_BINS];
   guint n[N_BINS];
   guint scans;
+  guint by_phase[N_PHASES];
+  double tool, ground;                 /* levels, summed over scan lines */
+  double tool_squares, ground_squares; /* of differences between neighbours */
+  guint tool_pairs, ground_pairs;
 } Spread;
 
 static double
@@ -60,6 +81,13 @@ is_straight (const WsOutline *outline, guint i, double reach)
       return FALSE;
   }
   return TRUE;
+}
+
+static double
+squared_change (const float *light)
+{
+  const double change = ((double)light[1] - (double)light[0]) / WS_IMAGE_FULL_SCALE;
+  return change * change;
 }
 
 /* Along the row or column that the point was located on. */
@@ -103,6 +131,22 @@ add_scan (const WsImage *image, const WsEdgePoint *p, double reach, Spread *spre
   /* In a thin fin one window lies beyond the other edge. */
   if (fabs (step) < LEAST_STEP * p->step * WS_IMAGE_FULL_SCALE)
     return FALSE;
+  spread->tool += tool / WS_IMAGE_FULL_SCALE;
+  spread->ground += ground / n_ground / WS_IMAGE_FULL_SCALE;
+  for (int i = from; i < to; i++)
+  {
+    const double t = (i - place) * cosine, next = t + cosine;
+    if (MIN (t, next) > reach)
+    {
+      spread->ground_squares += squared_change (light + (i - from));
+      spread->ground_pairs++;
+    }
+    else if (MAX (t, next) < -reach)
+    {
+      spread->tool_squares += squared_change (light + (i - from));
+      spread->tool_pairs++;
+    }
+  }
   for (int i = from; i <= to; i++)
   {
     const double t = (i - place) * cosine;
@@ -137,18 +181,79 @@ greatest_excess (const Spread *spread, double reach)
   return most;
 }
 
-double
-wsi_edge_overshoot (const WsImage *image, const WsOutline *outline)
+/* What a symmetric spread leaves nothing of: light so far outside the edge and the lack of it so
+ * far inside, but for a shift and for the levels.  RMS. */
+static double
+lopsided_part (const Spread *spread, double blur)
+{
+  const int n = CLAMP ((int)(SYMMETRIC_BLURS * blur * BINS_PER_PX), 6, N_BINS / 2 - 2);
+  WsLeastSquares sums;
+  double even[N_BINS / 2], slope[N_BINS / 2], b[2], squares = 0;
+  guint seen = 0;
+  wsi_least_squares_init (&sums, 2);
+  for (int k = 0; k < n; k++)
+  {
+    const double z = (k + 0.5) / BINS_PER_PX / blur;
+    const double outside = mean_at (spread, N_BINS / 2 + k, NAN);
+    const double inside = mean_at (spread, N_BINS / 2 - 1 - k, NAN);
+    if (isnan (outside) || isnan (inside))
+      continue;
+    slope[seen] = exp (-0.5 * z * z);
+    even[seen] = (outside + inside - 1) / 2;
+    const double J[2] = { 1, slope[seen] };
+    wsi_least_squares_add (&sums, J, even[seen++], 1);
+  }
+  if (2 * seen < (guint)n || !wsi_least_squares_solve (&sums, b, NULL))
+    return 0;
+  for (guint k = 0; k < seen; k++)
+  {
+    const double rest = even[k] - b[0] - b[1] * slope[k];
+    squares += rest * rest;
+  }
+  return sqrt (squares / seen);
+}
+
+static void
+add_all (const WsImage *image, const WsOutline *outline, double reach, Spread *spread)
+{
+  const guint stride = MAX (1, outline->points->len / SCANS);
+  for (guint i = 0; i < outline->points->len; i += stride)
+  {
+    const WsEdgePoint *p = point_at (outline, i);
+    if ((double)p->noise <= DIRTY * outline->noise && is_straight (outline, i, reach) &&
+        add_scan (image, p, reach, spread))
+    {
+      const double place = fabsf (p->nx) >= fabsf (p->ny) ? p->x : p->y;
+      spread->by_phase[(guint)((place - floor (place)) * N_PHASES) % N_PHASES]++;
+      spread->scans++;
+    }
+  }
+}
+
+WsEdgeSpread
+wsi_edge_spread (const WsImage *image, const WsOutline *outline)
 {
   Spread spread = { .scans = 0 };
   const double reach = reach_of (outline);
-  const guint stride = MAX (1, outline->points->len / SCANS);
-  for (guint i = 0; i < outline->points->len; i += stride)
-    if (is_straight (outline, i, reach) && add_scan (image, point_at (outline, i), reach, &spread))
-      spread.scans++;
+  add_all (image, outline, reach, &spread);
   if (spread.scans < LEAST_SCANS)
-    return 0;
+    return (WsEdgeSpread){ .scans = spread.scans };
   /* Three bins hold three quarters of the scan lines. */
-  const double by_noise = NOISE_FACTOR * outline->noise / sqrt (0.75 * spread.scans);
-  return MAX (greatest_excess (&spread, reach) - PLAIN_EXCESS - by_noise, 0);
+  const double noise = outline->noise / sqrt (0.75 * spread.scans);
+  WsEdgeSpread found = {
+    .scans = spread.scans,
+    .overshoot = MAX (greatest_excess (&spread, reach) - PLAIN_EXCESS - NOISE_FACTOR * noise, 0),
+    .tool = spread.tool / spread.scans,
+    .ground = spread.ground / spread.scans,
+    .tool_noise = sqrt (spread.tool_squares / (2 * MAX (spread.tool_pairs, 1))),
+    .ground_noise = sqrt (spread.ground_squares / (2 * MAX (spread.ground_pairs, 1))),
+  };
+  for (guint k = 0; k < N_PHASES; k++)
+    found.phases += spread.by_phase[k] > PHASE_SHARE * spread.scans ? 1 : 0;
+  /* Both sides together are twice as many. */
+  if (found.ground < MAX_GROUND)
+    found.lopsided = MAX (lopsided_part (&spread, outline->blur_px) - PLAIN_LOPSIDED -
+                            LOPSIDED_NOISE_FACTOR * noise / G_SQRT2,
+                          0);
+  return found;
 }

@@ -80,7 +80,7 @@ overshoot_of (Look look)
     fail_msg ("%s: %s", ws_retake_code (segment.trouble), segment.detail);
   g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
   assert_non_null (outline);
-  return wsi_edge_overshoot (image, outline);
+  return wsi_edge_spread (image, outline).overshoot;
 }
 
 static void

@@ -27,10 +27,12 @@ enum
 static void
 copy_light (const WsVisionPicture *picture, const WsImageSource *source, WsImage *image)
 {
-  const WsToneCurve curve = { .tone = WS_TONE_SRGB_ASSUMED };
+  WsToneCurve curve = { .tone = WS_TONE_SRGB_ASSUMED };
+  wsi_tone_told (source->flags, &curve);
   WsLight light;
 
   wsi_light_init (&light, &curve, 8, source->flags);
+  light.codes = image->codes;
   for (guint y = 0; y < image->height; y++)
     wsi_light_row (&light, picture->samples + (gsize)y * picture->row_bytes, picture->channels,
                    image->width, wsi_image_linear_row (image, y), wsi_image_rgb_row (image, y));

@@ -38,7 +38,10 @@ typedef struct
   guint32 format; /* index */
   guint32 has_colour, lossy, has_rgb;
   guint32 tone;
+  guint32 pages;
   double gamma;
+  guint64 n_clear;
+  guint32 codes[WS_IMAGE_CODES];
   guint32 code;              /* of an error */
   char message[MAX_MESSAGE]; /* ends in a zero byte */
 } Head;
@@ -83,6 +86,9 @@ fill_head (Head *head, const WsImage *image, const GError *error)
   head->has_rgb = image->rgb != NULL ? 1 : 0;
   head->tone = image->tone;
   head->gamma = image->gamma;
+  head->pages = image->pages;
+  head->n_clear = image->n_clear;
+  memcpy (head->codes, image->codes, sizeof head->codes);
 }
 
 static G_NORETURN void
@@ -160,6 +166,7 @@ head_is_sound (const Child *child, const Head *head)
          (double)head->width * head->height <= 1e6 * child->task->limits.max_megapixels &&
          head->bits >= 1 && head->bits <= 16 && wsi_image_format_name (head->format) != NULL &&
          head->has_colour <= 1 && head->lossy <= 1 && head->has_rgb == wants_colour &&
+         head->pages > 0 && head->n_clear <= (guint64)head->width * head->height &&
          head->tone <= WS_TONE_PROFILE && head->gamma >= 0 && head->gamma <= 10;
 }
 
@@ -201,6 +208,10 @@ take_image (Child *child, GError **error)
   image->lossy = head.lossy != 0;
   image->tone = (WsTone)head.tone;
   image->gamma = head.gamma;
+  image->pages = head.pages;
+  image->n_clear = head.n_clear;
+  memcpy (image->codes, head.codes, sizeof image->codes);
+  image->flags = child->task->flags;
   image->rgb = head.has_rgb ? g_try_malloc_n (n, 3) : NULL;
   if (head.has_rgb && image->rgb == NULL)
   {

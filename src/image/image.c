@@ -33,6 +33,7 @@ ws_image_new (guint width, guint height, GError **error)
   image->width = width;
   image->height = height;
   image->bits = 16;
+  image->pages = 1;
   image->tone = WS_TONE_LINEAR;
   image->format = "";
   if (width <= G_MAXINT / 4 && height <= G_MAXINT / 4)

@@ -159,6 +159,8 @@ read_tone (Reader *reader, WsToneCurve *curve)
 {
   JOCTET *bytes = NULL;
   unsigned n_bytes = 0;
+  if (wsi_tone_told (reader->source->flags, curve))
+    return TRUE;
   *curve = (WsToneCurve){ .tone = WS_TONE_SRGB_ASSUMED };
   if (!jpeg_read_icc_profile (&reader->jpeg, &bytes, &n_bytes))
     return TRUE;

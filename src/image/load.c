@@ -8,6 +8,7 @@
 
 #include "base/sha256.h"
 #include "base/shown.h"
+#include "image/foreign.h"
 
 static const WsImageLimits default_limits = WS_IMAGE_LIMITS_DEFAULT;
 
@@ -25,6 +26,13 @@ format_of (const WsImageSource *source)
     if (formats[i]->matches (source))
       return formats[i];
   return NULL;
+}
+
+static const char *
+foreign_kind (const WsImageSource *source)
+{
+  const char *kind = wsi_foreign_kind (source->bytes, source->n_bytes);
+  return kind != NULL ? kind : "not a picture we can read";
 }
 
 guint
@@ -54,8 +62,8 @@ decode_source (const WsImageSource *source, GError **error)
   const WsImageFormat *format = format_of (source);
   if (format == NULL)
   {
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-                 "%s: not a picture we can read (PNG, JPEG, TIFF or BMP)", source->name);
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: %s; what is read is PNG, JPEG, TIFF and BMP",
+                 source->name, foreign_kind (source));
     return NULL;
   }
 
@@ -63,6 +71,7 @@ decode_source (const WsImageSource *source, GError **error)
   if (image == NULL)
     return NULL;
   image->format = format->name;
+  image->flags = source->flags;
   wsi_sha256_hex (source->bytes, source->n_bytes, image->sha256);
   return image;
 }
@@ -197,5 +206,6 @@ ws_image_in_colour (const WsImage *image)
   const guint8 *bytes = g_bytes_get_data (image->file, &n_bytes);
   /* It has passed the caller's limits before. */
   const WsImageLimits limits = { G_MAXDOUBLE, G_MAXUINT64 };
-  return ws_image_decode (bytes, n_bytes, "the picture", &limits, WS_IMAGE_COLOUR, NULL);
+  return ws_image_decode (bytes, n_bytes, "the picture", &limits, image->flags | WS_IMAGE_COLOUR,
+                          NULL);
 }

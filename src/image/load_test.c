@@ -282,7 +282,8 @@ other_content_is_refused (void **state)
   (void)state;
   static const char text[] = "BM is how this text begins, and it goes on for some time yet.\n";
   check_not_a_picture ("", 0, "empty");
-  check_not_a_picture ("hello", 5, "not a picture we can read (PNG, JPEG, TIFF or BMP)");
+  check_not_a_picture ("hello", 5,
+                       "not a picture we can read; what is read is PNG, JPEG, TIFF and BMP");
   check_not_a_picture (text, sizeof text, "not a picture we can read");
 }
 

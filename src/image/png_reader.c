@@ -9,6 +9,10 @@
 #define MAX_CHUNK_BYTES (4U << 20)
 #define MAX_CHUNKS 256U
 
+/* Where chunks begin, and what each has beside its data: length, name, checksum. */
+#define PNG_FIRST_CHUNK 8
+#define PNG_CHUNK_FRAME 12
+
 /* PNG gamma is in parts of 100000: 45455 stands for light = code ^ 2.2. */
 #define PNG_GAMMA_SCALE 100000
 #define PNG_GAMMA_MIN (PNG_GAMMA_SCALE / 5)
@@ -87,6 +91,8 @@ read_tone (Reader *reader, WsToneCurve *curve)
   int intent;
   png_fixed_point gamma;
 
+  if (wsi_tone_told (reader->source->flags, curve))
+    return TRUE;
   const WsProfileFound found = read_profile (reader, curve);
   if (found == WS_PROFILE_WRONG)
     wsi_image_set_unsupported (reader->source, "PNG", WS_PROFILE_IS_WRONG, reader->error);
@@ -154,6 +160,8 @@ prepare_pixels (Reader *reader, WsToneCurve *curve)
   if (!read_tone (reader, curve))
     return FALSE;
   wsi_light_init (&reader->light, curve, bits == 16 ? 16 : 8, reader->source->flags);
+  reader->light.clear = &reader->image->n_clear;
+  reader->light.codes = bits <= 8 ? reader->image->codes : NULL;
   if (type == PNG_COLOR_TYPE_PALETTE || (type == PNG_COLOR_TYPE_GRAY && bits <= 8))
   {
     guint8 rgba[4 * 256];
@@ -271,9 +279,31 @@ read_guarded (Reader *reader)
   return prepare (reader) && read_pixels (reader);
 }
 
+/* PNG 3rd edition, 11.3.6.1: it stands before the pixels; libpng doesn't know it. */
+static gboolean
+is_animated (const WsImageSource *source)
+{
+  for (gsize at = PNG_FIRST_CHUNK; at + 8 <= source->n_bytes;)
+  {
+    const guint8 *chunk = source->bytes + at;
+    const gsize n = (gsize)chunk[0] << 24 | (gsize)chunk[1] << 16 | (gsize)chunk[2] << 8 | chunk[3];
+    if (memcmp (chunk + 4, "acTL", 4) == 0)
+      return TRUE;
+    if (memcmp (chunk + 4, "IDAT", 4) == 0 || n > source->n_bytes - at)
+      return FALSE;
+    at += n + PNG_CHUNK_FRAME;
+  }
+  return FALSE;
+}
+
 static WsImage *
 decode (const WsImageSource *source, GError **error)
 {
+  if (is_animated (source))
+  {
+    wsi_image_set_unsupported (source, "PNG", "animated, with more than one picture", error);
+    return NULL;
+  }
   Reader *reader = g_new0 (Reader, 1);
   WsImage *image = NULL;
 

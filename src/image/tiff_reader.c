@@ -1,5 +1,6 @@
 /*
- * TIFF and BigTIFF, decoded by libtiff.  Of several pages the first is read.
+ * TIFF and BigTIFF, decoded by libtiff.  Of several pages the first is read, unless it is the
+ * preview of another, as in cameras' raw files.
  *
  * Grey, palette and RGB come as they were stored, up to 16 bits; what libtiff turns into 8-bit RGB
  * only (CMYK, L*a*b*, YCbCr outside JPEG) comes through that.  The file says nothing that is used
@@ -193,6 +194,8 @@ read_tone (Reader *reader, WsToneCurve *curve)
 {
   void *bytes = NULL;
   guint32 n_bytes = 0;
+  if (wsi_tone_told (reader->source->flags, curve))
+    return TRUE;
   *curve = (WsToneCurve){ .tone = WS_TONE_SRGB_ASSUMED };
   if (!TIFFGetField (reader->file.tiff, TIFFTAG_ICCPROFILE, &n_bytes, &bytes))
     return TRUE;
@@ -222,6 +225,9 @@ prepare_light (Reader *reader)
   reader->image->has_colour = reader->channels >= 3;
   wsi_light_init (&reader->light, &curve, reader->bits > 8 && !reader->as_rgba ? 16 : 8,
                   reader->source->flags);
+  reader->light.clear = &reader->image->n_clear;
+  reader->light.codes =
+    reader->image->lossy || reader->light.bits != 8 ? NULL : reader->image->codes;
   if (reader->channels > 0)
     return TRUE;
   wsi_grey_ramp (rgba);
@@ -529,6 +535,15 @@ read_kind (Reader *reader)
 }
 
 static gboolean
+is_raw (TIFF *tiff)
+{
+  guint32 kind = 0;
+  const guint8 *version = NULL;
+  return (TIFFGetField (tiff, TIFFTAG_SUBFILETYPE, &kind) && kind & FILETYPE_REDUCEDIMAGE) ||
+         TIFFGetField (tiff, TIFFTAG_DNGVERSION, &version);
+}
+
+static gboolean
 read_picture (Reader *reader)
 {
   TIFF *tiff = reader->file.tiff;
@@ -539,14 +554,18 @@ read_picture (Reader *reader)
   TIFFGetField (tiff, TIFFTAG_IMAGELENGTH, &height);
   if (width == 0 || height == 0 || reader->file.message[0] != '\0')
     return set_damaged (reader, "its size is missing");
+  if (is_raw (tiff))
+    return set_unsupported (reader, "a camera's raw data, or a preview of them");
   read_kind (reader);
   if (!wsi_image_check_size (reader->source, width, height, reader->error) ||
       !check_compression (reader, &lossy) || !check_samples (reader))
     return FALSE;
   reader->image = wsi_image_new_within (reader->source, width, height, reader->error);
-  if (reader->image == NULL || !prepare_light (reader))
+  if (reader->image == NULL)
     return FALSE;
   reader->image->lossy = lossy;
+  if (!prepare_light (reader))
+    return FALSE;
   reader->file.reading_pixels = TRUE;
   return (reader->as_rgba ? read_as_rgba (reader) : read_blocks (reader)) &&
          wsi_image_orient (reader->image, wsi_tiff_file_short (&reader->file, TIFFTAG_ORIENTATION),
@@ -562,7 +581,10 @@ decode (const WsImageSource *source, GError **error)
   if (!wsi_tiff_file_open (&reader.file, source))
     set_damaged (&reader, "it has no page");
   else if (read_picture (&reader))
+  {
     image = g_steal_pointer (&reader.image);
+    image->pages = MAX (TIFFNumberOfDirectories (reader.file.tiff), 1);
+  }
 
   wsi_tiff_file_close (&reader.file);
   wsi_light_clear (&reader.light);

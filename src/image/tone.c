@@ -30,6 +30,16 @@ by_table (const float *table, double code)
   return table[i] + (at - i) * ((double)table[i + 1] - table[i]);
 }
 
+gboolean
+wsi_tone_told (WsImageFlags flags, WsToneCurve *curve)
+{
+  const gboolean linear = (flags & WS_IMAGE_TOLD_LINEAR) != 0;
+  if (!linear && !(flags & WS_IMAGE_TOLD_SRGB))
+    return FALSE;
+  *curve = (WsToneCurve){ .tone = linear ? WS_TONE_LINEAR : WS_TONE_SRGB };
+  return TRUE;
+}
+
 double
 wsi_tone_light (const WsToneCurve *curve, double code)
 {
@@ -63,6 +73,8 @@ wsi_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFla
     light->light[code] = (guint16)lrint (value * WS_IMAGE_FULL_SCALE);
   }
 
+  light->codes = NULL;
+  light->clear = NULL;
   light->srgb = NULL;
   if (!(flags & WS_IMAGE_COLOUR))
     return;
@@ -133,12 +145,33 @@ convert (const WsLight *light, const void *samples, guint channels, gboolean wid
   }
 }
 
+static void
+count_codes (guint32 *codes, const guint8 *samples, guint channels, guint n)
+{
+  const gsize green = channels >= 3 ? 1 : 0;
+  for (gsize i = 0; i < n; i++)
+    codes[samples[i * channels + green]]++;
+}
+
+static void
+count_clear (const WsLight *light, const void *samples, guint channels, guint n)
+{
+  const gboolean wide = light->bits == 16;
+  const guint half = wide ? 0x8000 : 0x80;
+  for (gsize i = 0; i < n; i++)
+    *light->clear += sample_at (samples, (i + 1) * channels - 1, wide) < half ? 1 : 0;
+}
+
 void
 wsi_light_row (const WsLight *light, const void *samples, guint channels, guint n, guint16 *linear,
                guint8 *rgb)
 {
   const gboolean wide = light->bits == 16;
 
+  if (light->codes != NULL && !wide)
+    count_codes (light->codes, samples, channels, n);
+  if (light->clear != NULL && channels % 2 == 0)
+    count_clear (light, samples, channels, n);
   if (rgb != NULL && channels == 3 && light->codes_are_srgb)
   {
     memcpy (rgb, samples, 3 * (gsize)n);
@@ -168,8 +201,18 @@ wsi_light_row (const WsLight *light, const void *samples, guint channels, guint 
 void
 wsi_palette_init (WsPalette *palette, const WsLight *light, const guint8 *rgba)
 {
-  wsi_light_row (light, rgba, 4, 256, palette->linear,
+  WsLight uncounted = *light;
+  uncounted.codes = NULL;
+  uncounted.clear = NULL;
+  wsi_light_row (&uncounted, rgba, 4, 256, palette->linear,
                  light->srgb != NULL ? &palette->rgb[0][0] : NULL);
+  for (guint i = 0; i < 256; i++)
+  {
+    palette->code[i] = rgba[4 * i + 1];
+    palette->is_clear[i] = rgba[4 * i + 3] < 0x80;
+  }
+  palette->clear = light->clear;
+  palette->codes = light->codes;
 }
 
 void
@@ -178,6 +221,10 @@ wsi_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint
 {
   for (guint i = 0; i < n; i++)
     linear[i] = palette->linear[indices[i]];
+  for (guint i = 0; palette->codes != NULL && i < n; i++)
+    palette->codes[palette->code[indices[i]]]++;
+  for (guint i = 0; palette->clear != NULL && i < n; i++)
+    *palette->clear += palette->is_clear[indices[i]] ? 1 : 0;
   if (rgb == NULL)
     return;
   for (guint i = 0; i < n; i++)

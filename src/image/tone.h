@@ -22,6 +22,9 @@ typedef struct
   float table[WS_TONE_ENTRIES]; /* for WS_TONE_PROFILE: light by code, both 0 .. 1 */
 } WsToneCurve;
 
+/* Sets the curve that the user told, and returns TRUE; FALSE where none was told. */
+gboolean wsi_tone_told (WsImageFlags flags, WsToneCurve *curve);
+
 /* Light 0 .. 1 of a code 0 .. 1. */
 double wsi_tone_light (const WsToneCurve *curve, double code);
 
@@ -32,10 +35,12 @@ typedef struct
   gboolean codes_are_srgb; /* samples are sRGB bytes already */
   guint bits;              /* of a sample: 8, or 16 in the machine's byte order */
   guint16 *light;          /* by code: 1 << bits entries */
+  guint32 *codes;          /* by code: pixels seen, WS_IMAGE_CODES entries; NULL unless wanted */
+  guint64 *clear;          /* transparent pixels seen; NULL unless wanted */
   guint8 *srgb; /* sRGB code by light, WS_IMAGE_FULL_SCALE + 1 entries; NULL unless wanted */
 } WsLight;
 
-/* Set up for `bits` of 8 or 16.  Free with wsi_light_clear(). */
+/* Set up for `bits` of 8 or 16, codes not counted.  Free with wsi_light_clear(). */
 void wsi_light_init (WsLight *light, const WsToneCurve *curve, guint bits, WsImageFlags flags);
 void wsi_light_clear (WsLight *light);
 
@@ -52,6 +57,10 @@ typedef struct
 {
   guint16 linear[256];
   guint8 rgb[256][3];
+  guint8 code[256]; /* green's */
+  gboolean is_clear[256];
+  guint32 *codes; /* as in WsLight, */
+  guint64 *clear; /* likewise */
 } WsPalette;
 
 /* `light` for 8 bits; `rgba`: 256 colours with alpha, 4 bytes each. */

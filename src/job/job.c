@@ -53,6 +53,8 @@ ws_job_settings (const WsJob *job, const char *card_path)
   g_string_append_printf (text, " %d", job->optics.has_fixture);
   append_number (text, job->optics.fixture);
   append_number (text, job->optics.u_fixture);
+  if (job->told != 0)
+    g_string_append_printf (text, "\ntone %d", (int)job->told);
   if (job->use.calibration != NULL)
     g_string_append_printf (text, "\n%s", job->use.calibration->sha256);
   wsi_sha256_hex (text->str, text->len, hex);
@@ -214,7 +216,8 @@ static void
 measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
 {
   GError *error = NULL;
-  g_autoptr (WsImage) image = ws_image_load (image_path, &job->limits, job->view->needs, &error);
+  g_autoptr (WsImage) image =
+    ws_image_load (image_path, &job->limits, job->view->needs | job->told, &error);
   if (image == NULL || !wsi_image_check_room (image, image_path, &error))
   {
     record_unusable (job, image_path, error, outcome);

@@ -85,3 +85,21 @@ wsi_normal_pdf (double z)
 {
   return exp (-0.5 * z * z) / sqrt (2.0 * G_PI);
 }
+
+#define QUANTILE_REACH 8.0
+#define QUANTILE_HALVINGS 50
+
+double
+wsi_normal_quantile (double share)
+{
+  double low = -QUANTILE_REACH, high = QUANTILE_REACH;
+  for (guint i = 0; i < QUANTILE_HALVINGS; i++)
+  {
+    const double middle = (low + high) / 2;
+    if (wsi_normal_cdf (middle) < share)
+      low = middle;
+    else
+      high = middle;
+  }
+  return (low + high) / 2;
+}

@@ -31,6 +31,9 @@ double wsi_absolute_sigma (double *values, gsize n);
 double wsi_normal_cdf (double z);
 double wsi_normal_pdf (double z);
 
+/* z below which a share of it lies, 0 < share < 1; beyond 8 deviations 8. */
+double wsi_normal_quantile (double share);
+
 G_END_DECLS
 
 #endif

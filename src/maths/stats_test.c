@@ -91,6 +91,10 @@ the_normal_distribution_has_its_tabled_values (void **state)
   assert_near (wsi_normal_pdf (0.0), 0.3989422804, 1e-10);
   assert_near (wsi_normal_pdf (1.0), 0.2419707245, 1e-10);
   assert_near (wsi_normal_pdf (-1.0), wsi_normal_pdf (1.0), 0.0);
+  assert_near (wsi_normal_quantile (0.5), 0.0, 1e-12);
+  assert_near (wsi_normal_quantile (0.975), 1.959964, 1e-6);
+  assert_near (wsi_normal_quantile (0.005), -2.575829, 1e-6);
+  assert_near (wsi_normal_quantile (1e-30), -8.0, 1e-6);
 }
 
 int

@@ -9,6 +9,7 @@
 #include "image/resampled.h"
 #include "optics/correct.h"
 #include "result/build.h"
+#include "tool/silhouette_tone.h"
 
 /* An edge blurred over more than this share of the tool's size hides corners and chips: as for
  * drills. */
@@ -21,17 +22,6 @@
 
 /* RMS residual over step of a good scan line stays below this. */
 #define MAX_NOISE 0.12
-
-/* The transfer curves that cameras call sRGB leave at most a hundredth of the blur or so
- * (assumed, no source); linear files a part of that. */
-#define LEVEL_ASSUMED 0.006
-#define LEVEL_STATED 0.003
-
-/* Own trials, unsharp masks of radius 1 to 4 px and 50 to 200 % on codes: an edge moves toward the
- * ground by up to the overshoot's root times the blur.  Beyond the greatest overshoot chips and
- * corners are changed, too. */
-#define LEVEL_SHARPENED 0.6
-#define MAX_OVERSHOOT 0.1
 
 /* Streaks and bands of light on a front-lit tool move its edge by more than noise does, and alike
  * over stretches longer than a jackknife's blocks: own trials on rendered drills with streaks. */
@@ -111,10 +101,6 @@ passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *resu
   if (outline->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * sqrt (segment->area_px)))
     return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
                               outline->blur_px);
-  if (outline->overshoot > MAX_OVERSHOOT)
-    return wsi_result_retake (result, WS_RETAKE_SHARPENED,
-                              "light beside the edge rises by %.0f %% of the step",
-                              100 * outline->overshoot);
   const double jag = wsi_outline_jag (outline);
   if (!outline->front_lit && jag > MAX_JAG_PX && jag > MAX_JAG * wsi_silhouette_point_u (outline))
     return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
@@ -251,10 +237,11 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
                                                        : "no sharp outline could be followed");
     return NULL;
   }
-  if (!outline->front_lit)
-    outline->overshoot = wsi_edge_overshoot (image, outline);
+  outline->spread = wsi_edge_spread (image, outline);
+  outline->evenly_lit = wsi_silhouette_is_evenly_lit (&trace.segment);
   wsi_optics_correct (optics, outline);
-  if (!passes_gates (&trace.segment, outline, result) || !stands_out (outline, want, result))
+  if (!passes_gates (&trace.segment, outline, result) ||
+      !wsi_silhouette_tone_passes (image, outline, result) || !stands_out (outline, want, result))
     return NULL;
   if (!is_as_taken (image, optics, &trace.segment, result))
     return NULL;
@@ -291,8 +278,7 @@ wsi_silhouette_trace_parts (const WsImage *image, const WsOptics *optics, WsResu
 double
 wsi_silhouette_level_u (const WsImage *image, const WsOutline *outline)
 {
-  const double curve = image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED;
-  return hypot (curve, LEVEL_SHARPENED * sqrt (outline->overshoot)) * outline->blur_px;
+  return wsi_silhouette_tone_u (image, outline) * outline->blur_px;
 }
 
 double

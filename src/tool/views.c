@@ -168,12 +168,35 @@ has_square_pixels (const WsImage *image, const WsOptics *optics, WsResult *resul
                             image->pixel_aspect);
 }
 
+/* More of a picture than this let through was cut out after it was taken. */
+#define MAX_CLEAR 0.005
+
+/* Whether it is the file of a camera, and says what its codes mean; else a retake. */
+static gboolean
+is_of_camera (const WsImage *image, WsResult *result)
+{
+  const double clear = (double)image->n_clear / ((double)image->width * image->height);
+  if (clear > MAX_CLEAR)
+    return wsi_result_retake (result, WS_RETAKE_TONES_CHANGED,
+                              "%.0f %% of the picture is transparent", 100 * clear);
+  /* Cameras that give more than 8 bits mostly give linear light, and mostly don't say so. */
+  if (image->tone == WS_TONE_SRGB_ASSUMED && image->bits > 8)
+    return wsi_result_retake (result, WS_RETAKE_TONE_UNKNOWN,
+                              "%u bits a sample, and no colour profile", image->bits);
+  return TRUE;
+}
+
 static WsResult *
 look (const WsView *view, const WsImage *image, const WsToolCard *card, const WsOptics *optics)
 {
   WsResult *result = wsi_result_new (view->name);
-  if (has_square_pixels (image, optics, result))
-    view->measure (image, card, optics, result);
+  if (!is_of_camera (image, result) || !has_square_pixels (image, optics, result))
+    return result;
+  view->measure (image, card, optics, result);
+  if (image->pages > 1 && result->reason == WS_RETAKE_NONE)
+    wsi_result_add_finding (
+      result, "first-page",
+      g_strdup_printf ("The file has %u pages; the first one was measured.", image->pages), NULL);
   return result;
 }
 

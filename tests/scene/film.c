@@ -142,11 +142,15 @@ put (Darkroom *room, gsize sample, double light)
   light = CLAMP (light, 0.0, 1.0);
   if (room->image->bits == 16)
   {
-    const guint16 code = (guint16)lrint (65535.0 * encode (camera->encoding, light));
+    const guint16 seen = (guint16)lrint (65535.0 * encode (camera->encoding, light));
+    const guint16 code = camera->negative ? (guint16)(65535 - seen) : seen;
     memcpy (room->image->data + 2 * sample, &code, 2);
   }
   else
-    room->image->data[sample] = room->codes[lrint (65535.0 * light)];
+  {
+    const guint8 seen = room->codes[lrint (65535.0 * light)];
+    room->image->data[sample] = camera->negative ? (guint8)(255 - seen) : seen;
+  }
 }
 
 SceneImage *

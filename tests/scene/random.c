@@ -134,6 +134,8 @@ scene_random_light (SceneRng *rng, SceneCamera *camera)
   camera->encoding = chance (rng, 0.2) ? SCENE_LINEAR : SCENE_SRGB;
   camera->tagged = chance (rng, 0.5);
   camera->bits = chance (rng, 0.15) ? 16 : 8;
+  /* Of 16 bits nobody could guess it. */
+  camera->tagged = camera->tagged || camera->bits == 16;
   camera->colour = chance (rng, 0.3);
   camera->tint[0] = scene_rng_uniform (rng, 0.9, 1.05);
   camera->tint[2] = scene_rng_uniform (rng, 0.9, 1.05);
@@ -380,6 +382,26 @@ trap_contrast (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 }
 
 static void
+trap_negative (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
+{
+  (void)rng;
+  (void)drill;
+  camera->encoding = SCENE_SRGB;
+  camera->negative = TRUE;
+}
+
+/* Linear light or not, nobody knows. */
+static void
+trap_untold (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
+{
+  (void)rng;
+  (void)drill;
+  camera->bits = 16;
+  camera->tagged = FALSE;
+  camera->encoding = SCENE_SRGB;
+}
+
+static void
 trap_turned (SceneRng *rng, SceneDrill *drill, SceneCamera *camera)
 {
   (void)drill;
@@ -437,6 +459,8 @@ static const Trap traps[] = {
   { "over-exposed", "over-exposed", trap_over, NULL },
   { "under-exposed", "under-exposed,low-contrast,no-tool", trap_under, NULL },
   { "low-contrast", "low-contrast,no-tool,under-exposed", trap_contrast, NULL },
+  { "negative", "tones-changed", trap_negative, NULL },
+  { "untold", "tone-unknown", trap_untold, NULL },
   { "lips-turned", "lips-turned,wrong-view", trap_turned, NULL },
   { "too-small", "too-small,no-tool", trap_small, NULL },
   { "leaning", "leaning,lips-turned", trap_leaning, NULL },
@@ -449,8 +473,8 @@ static const Trap traps[] = {
 static const char *const trap_kinds[G_N_ELEMENTS (traps) + 1] = {
   "no-tool",      "noise",       "several-tools", "cut-by-frame",  "across",
   "out-of-focus", "motion-blur", "over-exposed",  "under-exposed", "low-contrast",
-  "lips-turned",  "too-small",   "leaning",       "skewed",        "squeezed",
-  "pin",          "blade",       NULL
+  "negative",     "untold",      "lips-turned",   "too-small",     "leaning",
+  "skewed",       "squeezed",    "pin",           "blade",         NULL
 };
 
 const char *const *

@@ -161,9 +161,10 @@ typedef struct
   guint dust;        /* specks on the ground */
   guint dust_body;   /* crumbs that cling to the body's sides, clear of the point */
   SceneEncoding encoding;
-  gboolean tagged; /* say the encoding in the file */
-  guint bits;      /* 8 or 16 */
-  gboolean colour; /* three channels */
+  gboolean tagged;   /* say the encoding in the file */
+  guint bits;        /* 8 or 16 */
+  gboolean colour;   /* three channels */
+  gboolean negative; /* light is dark in the file, and dark light */
   guint64 seed;
 } SceneCamera;
 

@@ -1,0 +1,240 @@
+#include "tool/silhouette_tone.h"
+
+#include "image/codes.h"
+#include "image/tone.h"
+#include "maths/stats.h"
+#include "result/build.h"
+
+#include <math.h>
+
+/* ---- Changed tones ---- */
+
+/* Own trials: pictures as taken have no gap and up to three doubles where noise stands out, those
+ * with a gamma of 0.9 or 1.1 laid over five of both and more. */
+#define MAX_GAPS 1
+#define MAX_TORN 4
+#define MAX_MISSING 0.3
+
+/* Metal lit from the front has light and shade: mostly more than 0.07 of the step.  What is bright
+ * and as even as a shadow may be the negative of one. */
+#define MAX_NEGATIVE_SPREAD 0.065
+
+/* Negatives have up to ten times this, dark-field pictures nothing. */
+#define MAX_LOPSIDED_NEGATIVE 0.001
+
+/* Beyond this overshoot chips and corners are changed, too. */
+#define MAX_OVERSHOOT 0.1
+
+/* And beyond this lopsided part, which the S-curves of contrast filters have, the edge may be
+ * anywhere in it. */
+#define MAX_LOPSIDED 0.006
+
+/*
+ * A sensor's noise grows with light: its variance in the dark is at least the light's share of that
+ * in the light, which is shot noise.  Codes that are linear light but are taken for sRGB squeeze
+ * the dark, whose noise then is less by far, and so does a negative, whose dark was light; the
+ * factor is for what differs between sensors.
+ */
+#define LEAST_NOISE 0.3
+
+/* In codes: less isn't measured but rounded. */
+#define LEAST_CODES 0.7
+
+/* And less than this doesn't spread light over codes. */
+#define ANY_CODES 0.2
+#define LEAST_PHASES 12
+
+/* In linear light there can't be more noise in the dark than in the light, but for chance. */
+#define MOST_NOISE 1.3
+
+/* Light by one code, at a level. */
+static double
+light_per_code (const WsImage *image, double light)
+{
+  const double codes = (1U << MIN (image->bits, 16)) - 1;
+  if (image->tone == WS_TONE_LINEAR)
+    return 1 / codes;
+  const double code = wsi_linear_to_srgb (light);
+  return wsi_srgb_to_linear (code + 1 / codes) - light;
+}
+
+/* Variance of the darker side over that of the brighter one. */
+static double
+noise_ratio (const WsEdgeSpread *spread)
+{
+  const gboolean dark_tool = spread->tool < spread->ground;
+  const double dark = dark_tool ? spread->tool_noise : spread->ground_noise;
+  const double light = dark_tool ? spread->ground_noise : spread->tool_noise;
+  const double ratio = dark / MAX (light, 1e-9);
+  return ratio * ratio;
+}
+
+/* As a part of what shot noise alone would leave in the dark. */
+static double
+noise_in_dark (const WsEdgeSpread *spread)
+{
+  const double share =
+    MIN (spread->tool, spread->ground) / MAX (MAX (spread->tool, spread->ground), 1e-9);
+  return noise_ratio (spread) / MAX (share, 1e-9);
+}
+
+/* Of the brighter side, in codes. */
+static double
+noise_in_codes (const WsImage *image, const WsEdgeSpread *spread)
+{
+  const gboolean dark_tool = spread->tool < spread->ground;
+  const double light = dark_tool ? spread->ground : spread->tool;
+  const double noise = dark_tool ? spread->ground_noise : spread->tool_noise;
+  return noise / light_per_code (image, light);
+}
+
+static gboolean
+noise_is_measured (const WsImage *image, const WsOutline *outline)
+{
+  return !image->lossy && outline->spread.scans > 0 &&
+         noise_in_codes (image, &outline->spread) > LEAST_CODES;
+}
+
+static gboolean
+negative_passes (const WsImage *image, const WsEdgeSpread *spread, WsResult *result)
+{
+  const gboolean seen = !image->lossy && spread->scans > 0;
+  if (spread->lopsided <= MAX_LOPSIDED_NEGATIVE && !(seen && noise_in_dark (spread) < LEAST_NOISE))
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_TONES_CHANGED,
+                            "the tool is evenly bright before a dark ground, as in a negative");
+}
+
+/* Edges that lie along the rows or columns cross pixels at one place only, and light then is on few
+ * codes unless noise spreads it. */
+static gboolean
+codes_are_filled (const WsImage *image, const WsEdgeSpread *spread)
+{
+  const double noise = spread->scans > 0 ? noise_in_codes (image, spread) : 0;
+  return noise > LEAST_CODES || (noise > ANY_CODES && spread->phases >= LEAST_PHASES);
+}
+
+static gboolean
+light_is_spread (const WsImage *image, const WsEdgeSpread *spread)
+{
+  return spread->phases >= LEAST_PHASES ||
+         (spread->scans > 0 && noise_in_codes (image, spread) > ANY_CODES);
+}
+
+static gboolean
+codes_pass (const WsImage *image, const WsOutline *outline, WsResult *result)
+{
+  WsCodes codes = wsi_codes_look (image->codes);
+  if (!codes_are_filled (image, &outline->spread))
+    codes.gaps = codes.doubles = 0;
+  if (!light_is_spread (image, &outline->spread))
+    codes.missing = 0;
+  if (codes.missing > MAX_MISSING)
+    return wsi_result_retake (result, WS_RETAKE_TONES_CHANGED,
+                              "%.0f %% of the levels between dark and bright are left out",
+                              100 * codes.missing);
+  if (codes.gaps <= MAX_GAPS && codes.gaps + codes.doubles <= MAX_TORN)
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_TONES_CHANGED,
+                            "%u of its levels were pulled apart, %u pushed together", codes.gaps,
+                            codes.doubles);
+}
+
+static gboolean
+edge_passes (const WsEdgeSpread *spread, WsResult *result)
+{
+  if (spread->overshoot > MAX_OVERSHOOT)
+    return wsi_result_retake (result, WS_RETAKE_SHARPENED,
+                              "light beside the edge rises by %.0f %% of the step",
+                              100 * spread->overshoot);
+  if (spread->lopsided > MAX_LOPSIDED)
+    return wsi_result_retake (result, WS_RETAKE_TONES_CHANGED,
+                              "light goes from dark to bright lopsidedly, by %.1f %% of the step",
+                              100 * spread->lopsided);
+  return TRUE;
+}
+
+gboolean
+wsi_silhouette_is_evenly_lit (const WsSegment *segment)
+{
+  const double step = segment->tool_level - segment->ground_level;
+  return step > 0 && segment->tool_spread <= MAX_NEGATIVE_SPREAD * step;
+}
+
+gboolean
+wsi_silhouette_tone_passes (const WsImage *image, const WsOutline *outline, WsResult *result)
+{
+  const WsEdgeSpread *spread = &outline->spread;
+  if (outline->evenly_lit && !negative_passes (image, spread, result))
+    return FALSE;
+  if (!codes_pass (image, outline, result) ||
+      (!outline->front_lit && !edge_passes (spread, result)))
+    return FALSE;
+  if (image->tone == WS_TONE_SRGB_ASSUMED && !outline->front_lit &&
+      noise_is_measured (image, outline) && noise_in_dark (spread) < LEAST_NOISE)
+    return wsi_result_retake (result, WS_RETAKE_TONE_UNKNOWN,
+                              "its noise in the dark is too little for sRGB");
+  return TRUE;
+}
+
+/* ---- What is left in doubt ---- */
+
+/* The transfer curves that cameras call sRGB leave at most a hundredth of the blur or so
+ * (assumed, no source); linear files a part of that. */
+#define LEVEL_ASSUMED 0.006
+#define LEVEL_STATED 0.003
+
+/* Own trials, unsharp masks of radius 1 to 4 px and 50 to 200 % on codes: an edge moves toward the
+ * ground by up to the overshoot's root times the blur. */
+#define LEVEL_SHARPENED 0.6
+
+/* And curves of contrast and gamma on codes: by up to so many times the lopsided part. */
+#define LEVEL_LOPSIDED 120.0
+
+/* An evenly bright tool that may be a negative's: by as much edges of negatives are off. */
+#define LEVEL_NEGATIVE 0.6
+
+/* Whether the curve is what the file says.  A gamma is written to sRGB pictures as well, and not
+ * always the nearest; linear codes of 16 bits were written by who knows what light is, and noise
+ * may speak for those of 8. */
+static gboolean
+is_credible (const WsImage *image, const WsOutline *outline)
+{
+  if (image->tone == WS_TONE_GAMMA)
+    return FALSE;
+  if (image->tone != WS_TONE_LINEAR || image->bits > 8 || image->flags & WS_IMAGE_TOLD_LINEAR)
+    return TRUE;
+  return outline->spread.scans > 0 && noise_ratio (&outline->spread) < MOST_NOISE;
+}
+
+static double
+code_of (const WsImage *image, double light)
+{
+  return image->tone == WS_TONE_GAMMA ? pow (MAX (light, 0), 1 / image->gamma) : light;
+}
+
+/* How far the edge would lie from where it is, in blurs, if the codes were sRGB after all. */
+static double
+distance_to_srgb (const WsImage *image, const WsEdgeSpread *spread)
+{
+  const double tool = wsi_srgb_to_linear (code_of (image, spread->tool));
+  const double ground = wsi_srgb_to_linear (code_of (image, spread->ground));
+  const double half = wsi_srgb_to_linear (code_of (image, (spread->tool + spread->ground) / 2));
+  const double share = (half - tool) / (ground - tool);
+  return share > 0 && share < 1 ? fabs (wsi_normal_quantile (share)) : 0;
+}
+
+double
+wsi_silhouette_tone_u (const WsImage *image, const WsOutline *outline)
+{
+  const WsEdgeSpread *spread = &outline->spread;
+  const double curve = image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED;
+  const double sharpened = outline->front_lit ? 0 : LEVEL_SHARPENED * sqrt (spread->overshoot);
+  const double bent = outline->front_lit ? 0 : LEVEL_LOPSIDED * spread->lopsided;
+  const double stated =
+    spread->scans > 0 && !is_credible (image, outline) ? distance_to_srgb (image, spread) : 0;
+  const double negative =
+    outline->evenly_lit && !noise_is_measured (image, outline) ? LEVEL_NEGATIVE : 0;
+  return sqrt (negative * negative + curve * curve + sharpened * sharpened + bent * bent +
+               stated * stated);
+}
