@@ -1,5 +1,6 @@
 #define _GNU_SOURCE /* O_TMPFILE */
 #include "archive/database.h"
+#include "archive/files.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -12,9 +12,6 @@
 
 G_BEGIN_DECLS
 
-#define WS_DATABASE_NAME "archive.db"
-#define WS_DATABASE_ID "WsAr" /* bytes of the application id */
-
 /* Opens FOLDER/archive.db, in WAL mode with foreign keys, waiting for other writers.  Errors as
  * ws_archive_open().  Close with sqlite3_close(). */
 sqlite3 *wsi_database_open (const char *folder, WsArchiveMode mode, GError **error);

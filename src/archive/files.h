@@ -1,5 +1,6 @@
 /*
- * Pictures by the SHA-256 of their bytes: FOLDER/images/1f/1f0c…
+ * What lies in an archive's folder: the database, and pictures by the SHA-256 of their bytes,
+ * FOLDER/images/1f/1f0c…
  */
 #ifndef WS_ARCHIVE_FILES_H
 #define WS_ARCHIVE_FILES_H
@@ -8,6 +9,8 @@
 
 G_BEGIN_DECLS
 
+#define WS_DATABASE_NAME "archive.db"
+#define WS_DATABASE_ID "WsAr" /* bytes of the application id */
 #define WS_FILES_FOLDER "images"
 
 /* Free with g_free(). */

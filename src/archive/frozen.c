@@ -6,7 +6,7 @@
 #include <glib/gstdio.h>
 #include <whetsight/error.h>
 
-#include "archive/database.h"
+#include "archive/files.h"
 
 #define LOG "-wal"
 #define COPY_BYTES 1048576

@@ -5,6 +5,7 @@
 #include <glib/gstdio.h>
 
 #include "archive/database.h"
+#include "archive/files.h"
 #include "archive/sample_for_tests.h"
 
 static int

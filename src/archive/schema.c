@@ -3,6 +3,7 @@
 #include <whetsight/error.h>
 
 #include "archive/database.h"
+#include "archive/files.h"
 
 #define APPLICATION_ID 0x57734172 /* "WsAr" */
 #define SCHEMA_VERSION 2
