@@ -29,7 +29,7 @@ wsi_line_frame_read (const WsPoint *points, WsLineFit *fit, WsLineFrame *frame)
   for (guint i = 0; i < frame->n; i++)
   {
     frame->t[i] = wsi_point_dot (wsi_point_sub (points[i], fit->centre), fit->direction);
-    frame->d[i] = wsi_line_distance (fit, points[i]);
+    frame->d[i] = wsi_point_dot (wsi_point_sub (points[i], fit->centre), normal_of (fit));
     fit->t_low = MIN (fit->t_low, frame->t[i]);
     fit->t_high = MAX (fit->t_high, frame->t[i]);
   }

@@ -5,7 +5,7 @@
 #ifndef WS_EDGE_LINE_FRAME_H
 #define WS_EDGE_LINE_FRAME_H
 
-#include "edge/line.h"
+#include "edge/line_fit.h"
 
 G_BEGIN_DECLS
 

@@ -311,3 +311,18 @@ scene_random_proud (guint64 seed, const char *kind, SceneDrill *drill, SceneCame
     put_burr (&rng, camera, drill, kind);
   return TRUE;
 }
+
+SceneImage *
+scene_proud (guint64 seed, const char *kind, char **json)
+{
+  SceneDrill drill;
+  SceneCamera camera;
+  SceneTruth truth;
+  SceneDirt dirt[SCENE_MAX_DIRT];
+  gsize n = 0;
+  if (kind == NULL || !scene_random_proud (seed, kind, &drill, &camera, dirt, &n))
+    return NULL;
+  SceneImage *image = scene_render_dirty (&drill, &camera, dirt, n, &truth);
+  *json = scene_truth_json (kind, kind, seed, &drill, &camera, &truth);
+  return image;
+}

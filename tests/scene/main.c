@@ -131,7 +131,8 @@ add_camera (GOptionContext *context, Options *o)
                                   REAL ("k1", &c->k1, "Radial distortion, see scene.h"),
                                   REAL ("k2", &c->k2, "Radial distortion"),
                                   REAL ("shrink", &c->shrink_px, "Edges bloom inward, px"),
-                                  REAL ("stretch", &o->stretch, "random: pixels narrower than high"),
+                                  REAL ("stretch", &o->stretch,
+                                        "random: pixels narrower than high"),
                                   REAL ("skew", &o->skew, "random: px to the right a row"),
                                   REAL ("lean", &o->lean, "random: axis out of the picture, deg"),
                                   REAL ("blur", &c->blur_px, "Sigma, px"),
@@ -270,24 +271,16 @@ run_random (Options *o)
 static int
 run_proud (Options *o)
 {
-  SceneDirt dirt[SCENE_MAX_DIRT];
-  SceneTruth truth;
-  gsize n = 0;
-  if (o->kind == NULL ||
-      !scene_random_proud ((guint64)o->seed, o->kind, &o->drill, &o->camera, dirt, &n))
+  g_autofree char *json = NULL;
+  g_autoptr (SceneImage) image = scene_proud ((guint64)o->seed, o->kind, &json);
+  if (image == NULL)
   {
     g_autofree char *kinds = g_strjoinv (", ", (char **)scene_proud_kinds ());
     fprintf (stderr, "scene: give --kind, one of: %s\n", kinds);
     return 64;
   }
-  g_autoptr (SceneImage) image = scene_render_dirty (&o->drill, &o->camera, dirt, n, &truth);
-  const int status = save (o, image);
-  g_autofree char *name = g_path_get_basename (o->out);
-  g_autofree char *json =
-    scene_truth_json (name, o->kind, (guint64)o->seed, &o->drill, &o->camera, &truth);
-  if (status == 0)
-    puts (json);
-  return status;
+  puts (json);
+  return save (o, image);
 }
 
 static int
@@ -371,7 +364,7 @@ run_random_blade (Options *o, gboolean from_above)
 }
 
 static int
-run_trap (const Options *o)
+run_trap (Options *o)
 {
   const char *reasons = NULL;
   g_autoptr (SceneImage) image =
@@ -480,7 +473,7 @@ run_profile (Options *o, gboolean random)
 }
 
 static int
-run_face (const Options *o)
+run_face (Options *o)
 {
   SceneFace face;
   scene_random_face ((guint64)o->seed, &face);
@@ -494,7 +487,7 @@ run_face (const Options *o)
 }
 
 static int
-run_end (const Options *o)
+run_end (Options *o)
 {
   SceneEnd end;
   scene_random_end ((guint64)o->seed, &end);
@@ -508,7 +501,7 @@ run_end (const Options *o)
 }
 
 static int
-run_relief (const Options *o)
+run_relief (Options *o)
 {
   SceneDrill drill;
   SceneRelief relief;
@@ -525,7 +518,7 @@ run_relief (const Options *o)
 }
 
 static int
-run_tip (const Options *o)
+run_tip (Options *o)
 {
   SceneDrill drill;
   SceneTip tip;
@@ -541,6 +534,18 @@ run_tip (const Options *o)
   return status;
 }
 
+static const struct
+{
+  const char *name;
+  int (*run) (Options *o);
+} scenes[] = {
+  { "drill", run_drill },        { "random", run_random },
+  { "random-proud", run_proud }, { "trap", run_trap },
+  { "board", run_board },        { "pin", run_pin },
+  { "random-face", run_face },   { "random-end", run_end },
+  { "random-tip", run_tip },     { "random-relief", run_relief },
+};
+
 static int
 run (Options *o, int argc, char **argv)
 {
@@ -550,42 +555,19 @@ run (Options *o, int argc, char **argv)
   g_option_context_free (context);
   if (!parsed || argc != 2 || o->out == NULL)
   {
-    fprintf (
-      stderr, "scene: %s\n",
-      parsed
-        ? "give drill, blade-plan, blade-side, fitting, random, random-plan, "
-          "random-side, random-profile, random-proud, trap, board, pin, random-face, random-end, "
-          "random-relief or random-tip, "
-          "and --out"
-        : error->message);
+    fprintf (stderr, "scene: %s\n",
+             parsed ? "name one scene, see --help, and give --out" : error->message);
     return 64;
   }
-  if (strcmp (argv[1], "drill") == 0)
-    return run_drill (o);
+  for (gsize i = 0; i < G_N_ELEMENTS (scenes); i++)
+    if (strcmp (argv[1], scenes[i].name) == 0)
+      return scenes[i].run (o);
   if (strcmp (argv[1], "blade-plan") == 0 || strcmp (argv[1], "blade-side") == 0)
     return run_blade (o, strcmp (argv[1], "blade-plan") == 0);
   if (strcmp (argv[1], "random-plan") == 0 || strcmp (argv[1], "random-side") == 0)
     return run_random_blade (o, strcmp (argv[1], "random-plan") == 0);
-  if (strcmp (argv[1], "random") == 0)
-    return run_random (o);
-  if (strcmp (argv[1], "random-proud") == 0)
-    return run_proud (o);
   if (strcmp (argv[1], "fitting") == 0 || strcmp (argv[1], "random-profile") == 0)
     return run_profile (o, strcmp (argv[1], "random-profile") == 0);
-  if (strcmp (argv[1], "trap") == 0)
-    return run_trap (o);
-  if (strcmp (argv[1], "board") == 0)
-    return run_board (o);
-  if (strcmp (argv[1], "pin") == 0)
-    return run_pin (o);
-  if (strcmp (argv[1], "random-face") == 0)
-    return run_face (o);
-  if (strcmp (argv[1], "random-end") == 0)
-    return run_end (o);
-  if (strcmp (argv[1], "random-relief") == 0)
-    return run_relief (o);
-  if (strcmp (argv[1], "random-tip") == 0)
-    return run_tip (o);
   fprintf (stderr, "scene: no such scene: %s\n", argv[1]);
   return 64;
 }

@@ -352,6 +352,9 @@ const char *const *scene_proud_kinds (void);
 gboolean scene_random_proud (guint64 seed, const char *kind, SceneDrill *drill, SceneCamera *camera,
                              SceneDirt dirt[SCENE_MAX_DIRT], gsize *n);
 
+/* Its picture and its truth; NULL when there is no such kind. */
+SceneImage *scene_proud (guint64 seed, const char *kind, char **json);
+
 /* --- Files --------------------------------------------------------------- */
 
 /* PNG, or JPEG when the name ends in .jpg; FALSE when it can't be written. */

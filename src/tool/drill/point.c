@@ -331,7 +331,8 @@ refine (WsDrillPoint *point, WsRefusal *refusal)
   for (guint k = 0; k < 2; k++)
   {
     point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
-    point->lips[k].wire = wsi_wire_edge_find (point, k);
+    const WsWireSight sight = { point->outline, point->uz, point->radius };
+    point->lips[k].wire = wsi_wire_edge_find (&sight, &point->lips[k]);
   }
   return check_gaps (point, refusal);
 }

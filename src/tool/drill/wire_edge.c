@@ -31,17 +31,17 @@ by_u (gconstpointer a, gconstpointer b)
 
 /* From the axis to a little beyond the corner, means of three neighbours. */
 static GArray *
-read_places (const WsDrillPoint *point, const WsDrillLip *lip)
+read_places (const WsWireSight *sight, const WsDrillLip *lip)
 {
-  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)sight->outline->points->data;
   const double outward = wsi_line_distance (&lip->line, wsi_point (0, 1e6)) > 0 ? 1 : -1;
   g_autoptr (GArray) places = g_array_new (FALSE, FALSE, sizeof (Place));
-  for (guint i = 0; i < point->outline->points->len; i++)
+  for (guint i = 0; i < sight->outline->points->len; i++)
   {
-    const WsPoint p = point->uz[i];
+    const WsPoint p = sight->uz[i];
     const double u = p.x * lip->side;
-    if (points[i].on_frame || u < 0 || u > 1.15 * point->radius ||
-        p.y < lip->corner.y - 0.05 * point->radius)
+    if (points[i].on_frame || u < 0 || u > 1.15 * sight->radius ||
+        p.y < lip->corner.y - 0.05 * sight->radius)
       continue;
     const Place place = { u, outward * wsi_line_distance (&lip->line, p), p };
     g_array_append_val (places, place);
@@ -58,34 +58,36 @@ read_places (const WsDrillPoint *point, const WsDrillLip *lip)
 }
 
 /* From the axis outward a chisel edge comes up to its lip line: where it falls away from it by
- * more, px, something is on the tip, or broken out beside it. */
+ * more, px, something is on the tip, or broken out beside it.  Light from the
+ * front does as much. */
 #define VALLEY_PX 1.0
+#define VALLEY_LIT_PX 4.0
 
 static gboolean
-has_valley (const WsDrillPoint *point, const GArray *places, double sigma)
+has_valley (const WsWireSight *sight, const GArray *places, double sigma)
 {
+  const double least = sight->outline->front_lit ? VALLEY_LIT_PX : VALLEY_PX;
   double nearest = HUGE_VAL;
   for (guint i = 0; i < places->len; i++)
   {
     const Place *p = &g_array_index (places, Place, i);
-    if (p->u > WS_LIP_FROM * point->radius)
+    if (p->u > WS_LIP_FROM * sight->radius)
       return FALSE;
     nearest = MIN (nearest, -p->off);
-    if (-p->off - nearest > MAX (VALLEY_PX, STANDS_OFF * sigma))
+    if (-p->off - nearest > MAX (least, STANDS_OFF * sigma))
       return TRUE;
   }
   return FALSE;
 }
 
 WsWireEdge
-wsi_wire_edge_find (const WsDrillPoint *point, guint k)
+wsi_wire_edge_find (const WsWireSight *sight, const WsDrillLip *lip)
 {
-  const WsDrillLip *lip = &point->lips[k];
-  const double R = point->radius;
-  const double noise = point->outline->noise * sqrt (2 * sqrt (G_PI) * point->outline->blur_px);
+  const double R = sight->radius;
+  const double noise = sight->outline->noise * sqrt (2 * sqrt (G_PI) * sight->outline->blur_px);
   const double sigma = MAX (noise, lip->line.scatter);
   const double least = MAX (LEAST_PX, STANDS_OFF * sigma) + BENDS * fabs (lip->line.bow);
-  g_autoptr (GArray) places = read_places (point, lip);
+  g_autoptr (GArray) places = read_places (sight, lip);
   WsWireEdge wire = { .from = HUGE_VAL, .to = 0 };
   for (guint i = 0; i < places->len; i++)
   {
@@ -109,6 +111,6 @@ wsi_wire_edge_find (const WsDrillPoint *point, guint k)
     wire.at_tip = wire.at_tip || p[from].u < WS_LIP_FROM * R;
     i = to;
   }
-  wire.on_tip = has_valley (point, places, sigma);
+  wire.on_tip = has_valley (sight, places, sigma);
   return wire;
 }

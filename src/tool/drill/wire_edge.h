@@ -4,12 +4,21 @@
 #ifndef WS_TOOL_DRILL_WIRE_EDGE_H
 #define WS_TOOL_DRILL_WIRE_EDGE_H
 
-#include "tool/drill/point.h"
+#include "edge/outline.h"
+#include "tool/drill/lip.h"
 
 G_BEGIN_DECLS
 
-/* Looks along lip k from chisel edge to corner. */
-WsWireEdge wsi_wire_edge_find (const WsDrillPoint *point, guint k);
+/* The outline in the tool frame, and the envelope's radius. */
+typedef struct
+{
+  const WsOutline *outline;
+  const WsPoint *uz;
+  double radius;
+} WsWireSight;
+
+/* Looks along a lip from chisel edge to corner. */
+WsWireEdge wsi_wire_edge_find (const WsWireSight *sight, const WsDrillLip *lip);
 
 G_END_DECLS
 
