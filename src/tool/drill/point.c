@@ -331,7 +331,10 @@ refine (WsDrillPoint *point, WsRefusal *refusal)
   for (guint k = 0; k < 2; k++)
   {
     point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
-    const WsWireSight sight = { point->outline, point->uz, point->radius };
+    /* The chisel edge cuts the apex off over this. */
+    const double flat = (point->apex.y - point->tip.y) * tan (point->lips[k].half_angle);
+    const WsWireSight sight = { point->outline, point->uz, point->radius,
+                                1.6 * flat + fabs (point->apex.x) };
     point->lips[k].wire = wsi_wire_edge_find (&sight, &point->lips[k]);
   }
   return check_gaps (point, refusal);

@@ -108,7 +108,7 @@ wsi_wire_edge_find (const WsWireSight *sight, const WsDrillLip *lip)
     wire.from = MIN (wire.from, p[from].u / R);
     wire.to = MAX (wire.to, p[to].u / R);
     wire.at_corner = wire.at_corner || p[to].u > CORNER_FROM * R;
-    wire.at_tip = wire.at_tip || p[from].u < WS_LIP_FROM * R;
+    wire.at_tip = wire.at_tip || p[from].u < sight->tip_to;
     i = to;
   }
   wire.on_tip = has_valley (sight, places, sigma);

@@ -15,6 +15,7 @@ typedef struct
   const WsOutline *outline;
   const WsPoint *uz;
   double radius;
+  double tip_to; /* from the axis: where the lips have begun beyond doubt */
 } WsWireSight;
 
 /* Looks along a lip from chisel edge to corner. */

@@ -160,7 +160,9 @@ stands_off_to (const WsDrillPoint *point, guint k, double least)
     if (points[i].on_frame || u < -0.2 * point->radius || u > WS_LIP_FROM * point->radius ||
         point->uz[i].y < lip->corner.y)
       continue;
-    if (fabs (wsi_line_bowed_distance (&lip->line, point->uz[i])) > least)
+    /* What stands proud is a wire edge. */
+    const double inward = depth_below (lip, point->uz[i]) < 0 ? 0 : 1;
+    if (inward * fabs (wsi_line_bowed_distance (&lip->line, point->uz[i])) > least)
       end = MAX (end, u);
   }
   return end;
