@@ -136,7 +136,8 @@ typedef struct
   double value, U, lower, upper; /* limits -INFINITY, INFINITY when open */
 } WsArchiveValue;
 
-/* Values of `filter->quantity` in the order of time, `filter->last` aside.  Free with g_ptr_array_unref(). */
+/* Values of `filter->quantity` in the order of time, `filter->last` aside.  Free with
+ * g_ptr_array_unref(). */
 GPtrArray *ws_archive_values (WsArchive *archive, const WsArchiveFilter *filter, GError **error);
 
 /* How many there are, and the hash of the last ("" for none). */

@@ -30,9 +30,9 @@ typedef struct WsExchange WsExchange;
 WsExchange *ws_exchange_new (WsExchangeForm form, WsQuantityLookup lookup, const char *time);
 void ws_exchange_free (WsExchange *exchange);
 
-/* Appends what can be written by now to `out`.  Of an inspection that isn't as it was written nothing
- * is; its tool is never said to be available.  Errors: WS_ERROR_DATA when the record is none,
- * WS_ERROR_CANT_WRITE when there is no room for what has to wait. */
+/* Appends what can be written by now to `out`.  Of an inspection that isn't as it was written
+ * nothing is; its tool is never said to be available.  Errors: WS_ERROR_DATA when the record is
+ * none, WS_ERROR_CANT_WRITE when there is no room for what has to wait. */
 gboolean ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out,
                           GError **error);
 

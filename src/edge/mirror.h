@@ -18,13 +18,13 @@ G_BEGIN_DECLS
 typedef struct
 {
   WsAxis axis;
-  double u_angle;   /* standard uncertainty, rad */
-  double u_offset;  /* of the axis across, at `pivot_z`, px */
-  double pivot_z;   /* where angle and offset are uncorrelated, in the tool frame */
-  double rms_px;    /* of the mid-points about the axis */
-  double length_px; /* length of body used */
+  double u_angle;       /* standard uncertainty, rad */
+  double u_offset;      /* of the axis across, at `pivot_z`, px */
+  double pivot_z;       /* where angle and offset are uncorrelated, in the tool frame */
+  double rms_px;        /* of the mid-points about the axis */
+  double length_px;     /* length of body used */
   double z_low, z_high; /* its ends in the tool frame */
-  double kept;      /* share of heights that agree with one axis, 0 .. 1 */
+  double kept;          /* share of heights that agree with one axis, 0 .. 1 */
 
   /* What an axis that heeds all heights makes of it: how far it lies from this one, rad and px at
    * `pivot_z`, and the RMS of the mid-points about it. */
