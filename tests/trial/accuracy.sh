@@ -4,7 +4,7 @@
 #   tests/trial/accuracy.sh [COUNT [JOBS [BUILD]]]
 set -eu
 root=$(cd "$(dirname "$0")/../.." && pwd)
-count=${1:-10} jobs=${2:-1} build=${3:-$root/build/release}
+count=${1:-7} jobs=${2:-1} build=${3:-$root/build/release}
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
