@@ -25,7 +25,8 @@ typedef struct
 {
   TrialQuantity quantity;
   double rms;      /* about 1.5 times what is achieved; degrees or parts of the size */
-  double padding;  /* median U without alignment and unknown lens over RMS, at most; 0: 3 */
+  double padding;  /* median U over RMS, at most, without what scenes don't have:
+                       alignment, unknown lens, skew and pixels not square; 0: 3 */
   double U;        /* median U at most, alignment included: what is useful; 0: not asked */
   double coverage; /* share of errors that U covers, at least; 0: 0.95 */
 } TrialGate;

@@ -43,7 +43,7 @@
 #define NEAR_U_LEAN_DEG 0.1
 #define NEAR_U_SKEW 0.0005
 #define SEEN_U_LEAN_DEG 0.2
-#define SEEN_U_SKEW 0.0015
+#define SEEN_U_SKEW 0.003
 
 /* Terms below this are left alone. */
 #define HARMLESS_LEAN_DEG 0.05

@@ -24,6 +24,15 @@ see_width (const WsFace *face, const WsOptics *optics, WsResult *result)
   result->seen[WS_TRAIT_WIDTH].in_part = face->in_part;
 }
 
+/* A straight edge alone is no proof of the tool: its length has to be the tool's. */
+static void
+hold_without_width (const WsToolCard *card, WsResult *result)
+{
+  if (card != NULL && !(card->width_mm > 0) && card->form.nominal == NULL)
+    wsi_result_hold (result, WS_HOLD_TOOL, "not-judged",
+                     "The card says no width to hold the edge against: add width_mm to it.");
+}
+
 /* What is found on a flank, or that nothing is, is told of flanks alone. */
 static void
 report (WsFlank *flank, const WsFace *face, const WsImage *image, const WsToolCard *card,
@@ -66,6 +75,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
                         .deep = deep,
                         .blur_px = fmin (face.blur_px, body.blur_px) };
       see_width (&face, optics, result);
+      hold_without_width (card, result);
       report (&flank, &face, image, card, optics, result);
       wsi_flanks_clear (&flank, 1);
     }

@@ -130,6 +130,7 @@ typedef struct
   double step;
   double level;      /* share of the step at which the land ends */
   gboolean doubtful; /* none for sure, but something is there */
+  gboolean is_sure;  /* higher than any streak */
 } Step;
 
 /* Median over columns from `from` to `to` of the light above the flank's; FALSE with too few. */
@@ -213,7 +214,7 @@ find_step (const Look *look, double *profile)
   double near[3] = { profile[look->edge], profile[look->edge + 1], profile[look->edge + 2] };
   const double step = wsi_median (near, 3) - middle, size = fabs (step);
   if (size < LEAST_LOG)
-    return (Step){ 0, 0, 0, FALSE };
+    return (Step){ .width = 0 };
   for (guint d = (0 + 1); d < n; d++)
     profile[d] = (profile[d] - middle) / step;
   const double level = streaks > STREAKY ? STREAKY_LEVEL : 0.5;
@@ -223,10 +224,10 @@ find_step (const Look *look, double *profile)
   const gboolean sharp = low - high <= MAX (MAX_FALL_PX, MAX_FALL_SHARE * w);
   const gboolean bounded = w >= LEAST_PX && w < far && sharp;
   if (bounded && is_land (size, streaks, size * land_spread (profile, look->edge, w)))
-    return (Step){ w, step, level, FALSE };
+    return (Step){ w, step, level, FALSE, size > SURE_STREAKS * streaks };
   /* Cut-off light hides where a land would end. */
   const gboolean cut_off = step > 0 && middle + size > log (BRIGHTEST_FLANK) - look->typical;
-  return (Step){ 0, 0, 0, cut_off || size > DOUBT_STREAKS * streaks };
+  return (Step){ .doubtful = cut_off || size > DOUBT_STREAKS * streaks };
 }
 
 /* Share of the step that a column of land shows at least. */
@@ -259,7 +260,7 @@ step_between (const Look *look, guint from, guint to)
 {
   g_autofree double *profile = g_new (double, look->depth);
   if (to <= from || !mean_profile (look, from, to, profile))
-    return (Step){ 0, 0, 0, FALSE };
+    return (Step){ .width = 0 };
   return find_step (look, profile);
 }
 
@@ -274,7 +275,8 @@ forget_gaps (WsWearLand *land, guint from, guint to)
 }
 
 /* Of the stretch itself, of one half a stretch before or behind, or of the whole edge: a land may
- * begin in its middle. */
+ * begin in its middle.  Streaks have three chances then, so only a sure land counts beside the
+ * stretch itself, and less is a doubt. */
 static Step
 step_for (const Look *look, guint stretch, const Step *whole)
 {
@@ -282,14 +284,19 @@ step_for (const Look *look, guint stretch, const Step *whole)
   const guint from = stretch * length / STRETCHES, to = (stretch + 1) * length / STRETCHES;
   const Step own = step_between (look, from, to);
   Step step = own;
+  gboolean doubtful = own.doubtful;
   for (guint k = 0; k < 2 && step.width == 0; k++)
   {
     const guint first = k == 0 ? from - MIN (from, half) : MIN (from + half, length);
-    step = step_between (look, first, MIN (first + to - from, length));
+    const Step other = step_between (look, first, MIN (first + to - from, length));
+    if (other.is_sure)
+      step = other;
+    else
+      doubtful |= other.width != 0;
   }
   if (step.width == 0 || (whole->width != 0 && step.step * whole->step < 0))
     step = *whole;
-  step.doubtful |= own.doubtful && step.width == 0;
+  step.doubtful |= doubtful && step.width == 0;
   return step;
 }
 

@@ -328,7 +328,7 @@ hold_without_chisel (WsResult *result)
   if (result->reason != WS_RETAKE_NONE || (flat != NULL && flat->value > flat->U))
     return;
   wsi_result_hold (
-    result, WS_HOLD_ACCEPT, "not-seen",
+    result, WS_HOLD_TOOL, "not-seen",
     "No chisel edge is seen between the lips. Make sure that this is a drill, turn it "
     "until its lips lie square to the camera, and show its tip larger.");
 }
