@@ -59,6 +59,7 @@ typedef struct
   double blur_min_px, blur_max_px; /* least and greatest over directions of the normal */
   double noise;                    /* median RMS residual / step */
   WsEdgeSpread spread;             /* nothing unless sought */
+  gboolean backlit;                /* darker than the ground and evenly so */
   gboolean evenly_lit;             /* brighter than the ground and as even as a shadow */
   gboolean front_lit;              /* levels of the tool vary along the outline */
   double left_out;                 /* share of the outline without points */

@@ -238,6 +238,7 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
     return NULL;
   }
   outline->spread = wsi_edge_spread (image, outline);
+  outline->backlit = is_backlit (&trace.segment);
   outline->evenly_lit = wsi_silhouette_is_evenly_lit (&trace.segment);
   wsi_optics_correct (optics, outline);
   if (!passes_gates (&trace.segment, outline, result) ||

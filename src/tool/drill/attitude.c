@@ -20,7 +20,7 @@
 
 /* Flutes that aren't quite alike look like a lean or a skew: ground to some hundredths of a degree
  * (assumed, no source). */
-#define LEAST_U_LEAN_DEG 0.05
+#define LEAST_U_LEAN_DEG 0.08
 #define LEAST_U_SKEW 0.0001
 
 /* Beyond this the outline tells nothing worth having. */
@@ -141,11 +141,18 @@ make_symmetric (WsDrillPoint **point, const WsAsymmetry *found)
   *point = undone;
 }
 
+/* Light on a tool's front moves its outline by more than a lean does, and both sides otherwise. */
 gboolean
 wsi_attitude_undo (WsDrillPoint **point, WsAttitude *attitude)
 {
   WsAsymmetry alone, all;
   *attitude = (WsAttitude){ .seen = FALSE };
+  if ((*point)->outline->front_lit)
+  {
+    *attitude =
+      (WsAttitude){ .seen = TRUE, .u_lean = wsi_radians (SEEN_U_LEAN_DEG), .u_skew = NEAR_U_SKEW };
+    return FALSE;
+  }
   if (!fit (*point, SKEW | LEAN, &alone) || !fit (*point, SKEW | LEAN | NEAR, &all))
     return FALSE;
   *attitude = attitude_of (*point, &alone);

@@ -296,7 +296,7 @@ fits_mirrored (const WsFormComparison *work, const WsFormFit *direct)
  * another: a grinder's fault may look like it.  What differs by less than LEAST_OTHER, or by three
  * standard uncertainties of the scale, is no other size.  Own choice. */
 #define OTHER_RATIO 0.4
-#define NEAR_RATIO 0.25
+#define NEAR_RATIO 0.3
 #define NEAR_SIZE 0.0075
 #define LEAST_OTHER 0.002
 

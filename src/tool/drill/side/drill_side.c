@@ -139,8 +139,14 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
     return TRUE;
   /* Dirt spoils the shape; what the shape would mean without it isn't known. */
   const char *place = wsi_drill_proud_place (point);
-  return place == NULL
-           ? FALSE
+  const gboolean may_be_dirt =
+    result->reason == WS_RETAKE_LIPS_TURNED || result->reason == WS_RETAKE_WRONG_VIEW;
+  if (place == NULL || !may_be_dirt)
+    return FALSE;
+  /* On a bench it may be the ground's as well. */
+  return !point->outline->backlit
+           ? wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                                "%s is no clean step from the ground; light it from behind", place)
            : wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE, "something clings to %s", place);
 }
 
