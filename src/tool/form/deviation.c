@@ -296,7 +296,7 @@ fits_mirrored (const WsFormComparison *work, const WsFormFit *direct)
  * another: a grinder's fault may look like it.  What differs by less than LEAST_OTHER, or by three
  * standard uncertainties of the scale, is no other size.  Own choice. */
 #define OTHER_RATIO 0.4
-#define NEAR_RATIO 0.3
+#define NEAR_RATIO 0.25
 #define NEAR_SIZE 0.0075
 #define LEAST_OTHER 0.002
 
@@ -330,10 +330,11 @@ better_size (const WsFormComparison *work, const WsFormFit *direct)
 {
   double rms[N_SIZES];
   guint best = MOST_STEPS;
+  rms[MOST_STEPS] = direct->rms;
   for (guint k = 0; k < N_SIZES; k++)
   {
-    const double size = 1 + ((double)k - MOST_STEPS) * SIZE_STEP;
-    rms[k] = k == MOST_STEPS ? direct->rms : rms_at (work, direct, size);
+    if (k != MOST_STEPS)
+      rms[k] = rms_at (work, direct, 1 + ((double)k - MOST_STEPS) * SIZE_STEP);
     best = rms[k] < rms[best] ? k : best;
   }
   const double between = best > 0 && best + 1 < N_SIZES ? vertex (&rms[best - 1]) : 0;
