@@ -124,7 +124,7 @@ follows (WsArchive *archive, const WsInspection *row, gboolean *good, GError **e
 gboolean
 wsi_row_check (WsArchive *archive, const WsInspection *row, char **what, GError **error)
 {
-  char hash[WS_SHA256_HEX_SIZE];
+  char hash[WS_SHA256_HEX_SIZE] = "";
   gboolean good = TRUE;
   *what = NULL;
   if (row->record == NULL)

@@ -203,7 +203,7 @@ check_corner (const WsResult *result, const char *stem, double angle, double mm)
   const double u = hypot (0.15 * blur (), 0.5 * (1.1 - 0.771 * blur ()));
   const double radius = value_of (result, stem);
   CHECK (result, stem,
-         { "gap between corner and outline", u, ROUGH, mm / (1 / sin (0.5 * angle) - 1), ROUGH },
+         { "gap between corner and outline", u, ROUGH, mm / (1 / sin (0.5 * angle) - 1), 3.0 },
          lens_line (ANYWHERE_SHARE * radius, 0), scale_line (result, stem, mm));
 }
 

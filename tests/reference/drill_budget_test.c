@@ -634,9 +634,13 @@ inputs_are_as_uncertain_as_their_fits (void **state)
   /* Tonal curves: 0.003 of the blur in a linear file, twice that where sRGB is but assumed. */
   assert_share (input_u (f->result, input_names[LEVEL]), 0.003 * f->outline->blur_px, 1e-6);
   f->image->tone = WS_TONE_SRGB_ASSUMED;
+  const guint bits = f->image->bits;
+  f->image->bits = 8; /* of more nobody would assume it */
   g_autoptr (WsResult) assumed =
     ws_measure (ws_view_find ("drill-side"), f->image, f->card, &f->optics);
   f->image->tone = WS_TONE_LINEAR;
+  f->image->bits = bits;
+  assert_int_equal (assumed->reason, WS_RETAKE_NONE);
   assert_share (input_u (assumed, input_names[LEVEL]), 0.006 * f->outline->blur_px, 1e-6);
 }
 
