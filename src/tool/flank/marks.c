@@ -14,6 +14,7 @@
 
 /* Parts of the flank that are judged each by itself: cells of a scale. */
 #define PART 24
+#define HALF_ROWS 10 /* PART / 2 - 2 */
 
 /* A part must be seen for so much of it. */
 #define LEAST_SEEN 0.8
@@ -206,7 +207,7 @@ look (const Sheet *sheet)
     for (guint x = 0; x + PART / 2 < sheet->width; x += PART)
     {
       const Tensor part = tensor_of (sheet, high, x, y);
-      if (part.n < LEAST_SEEN * (PART - 2) * (PART / 2 - 2))
+      if (part.n < LEAST_SEEN * (PART - 2) * HALF_ROWS)
         continue;
       g_array_append_val (parts, part);
       add_part (&part, &sum);

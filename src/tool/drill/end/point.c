@@ -20,15 +20,19 @@ coarse_disc (const WsCoarse *coarse, const WsOptics *optics, WsPoint *centre, do
   for (guint i = 0; i < coarse->width * coarse->height; i++)
     if (coarse->tool[i])
     {
+      const guint row = i / coarse->width;
       x += i % coarse->width + 0.5;
-      y += i / coarse->width + 0.5;
+      y += row + 0.5;
     }
   const WsPoint mean = wsi_point (x / coarse->area, y / coarse->area);
   g_autofree double *far = g_new (double, coarse->area);
   guint n = 0;
   for (guint i = 0; i < coarse->width * coarse->height; i++)
     if (coarse->tool[i])
-      far[n++] = hypot (i % coarse->width + 0.5 - mean.x, i / coarse->width + 0.5 - mean.y);
+    {
+      const guint row = i / coarse->width;
+      far[n++] = hypot (i % coarse->width + 0.5 - mean.x, row + 0.5 - mean.y);
+    }
   *centre = wsi_end_scaled (mean, coarse->factor);
   if (optics->lens != NULL)
     *centre = ws_lens_to_ideal (optics->lens, *centre);

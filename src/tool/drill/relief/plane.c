@@ -25,7 +25,8 @@ cell_light (const WsImage *image, const WsOptics *optics, WsPoint middle, double
   double sum = 0;
   for (guint k = 0; k < n * n; k++)
   {
-    const WsPoint off = { pitch * ((k % n + 0.5) / n - 0.5), pitch * ((k / n + 0.5) / n - 0.5) };
+    const guint row = k / n;
+    const WsPoint off = { pitch * ((k % n + 0.5) / n - 0.5), pitch * ((row + 0.5) / n - 0.5) };
     const WsPoint p = wsi_strip_picture (optics, wsi_point_add (middle, off));
     sum +=
       image->linear[pixel_at (p.y, image->height) * image->width + pixel_at (p.x, image->width)];

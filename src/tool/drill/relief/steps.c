@@ -21,7 +21,8 @@ fill_light (WsReliefSteps *map)
       double sum = 0;
       for (gint k = 0; k < 9; k++)
       {
-        const WsPoint p = wsi_relief_steps_cell (map, (gint)i + k % 3 - 1, (gint)j + k / 3 - 1);
+        const gint row = k / 3;
+        const WsPoint p = wsi_relief_steps_cell (map, (gint)i + k % 3 - 1, (gint)j + row - 1);
         sum += wsi_relief_light (map->plane, p.x, p.y);
       }
       map->light[(gsize)j * map->width + i] = (float)(sum / 9);
