@@ -192,6 +192,8 @@ test_locale_and_time_zone (void **state)
 int
 main (void)
 {
+  /* The leak checker tells on standard error which leaks of libraries it knows. */
+  g_setenv ("LSAN_OPTIONS", "print_suppressions=0", FALSE);
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (test_names_are_told_not_obeyed, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_one_name_each, set_up, tear_down),
