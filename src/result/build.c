@@ -387,3 +387,29 @@ wsi_quantity_finish (WsQuantity *quantity, const WsOptics *optics)
   wsi_quantity_add_scale_line (quantity, optics);
   wsi_quantity_combine (quantity);
 }
+
+void
+wsi_result_move_places (WsResult *result, WsMove move, gconstpointer data)
+{
+  for (guint i = 0; i < result->marks->len; i++)
+  {
+    const WsMark *mark = g_ptr_array_index (result->marks, i);
+    for (guint k = 0; k < mark->points->len; k++)
+    {
+      WsPoint *point = &g_array_index (mark->points, WsPoint, k);
+      *point = move (*point, data);
+    }
+  }
+  for (guint i = 0; i < result->quantities->len; i++)
+  {
+    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (quantity->has_place)
+      quantity->where_px = move (quantity->where_px, data);
+  }
+  for (guint i = 0; i < result->findings->len; i++)
+  {
+    WsFinding *finding = g_ptr_array_index (result->findings, i);
+    if (finding->has_place)
+      finding->where_px = move (finding->where_px, data);
+  }
+}

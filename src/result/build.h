@@ -27,6 +27,11 @@ gboolean wsi_result_retake (WsResult *result, WsRetake reason, const char *detai
 /* The same, as somebody below found out. */
 gboolean wsi_result_refuse (WsResult *result, const WsRefusal *refusal);
 
+typedef WsPoint (*WsMove) (WsPoint at, gconstpointer data);
+
+/* Moves all places that marks, quantities and findings name, px. */
+void wsi_result_move_places (WsResult *result, WsMove move, gconstpointer data);
+
 /* What is known of tool and picture lets the numbers not decide.  `why` is printf-style and makes a
  * sentence; it is told as a finding of that code too.  The strongest hold counts, of equal ones the
  * first.  Nothing for a retake. */

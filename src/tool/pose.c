@@ -1,5 +1,7 @@
 #include "tool/pose.h"
 
+#include "result/build.h"
+
 #include "base/geometry.h"
 #include "image/decoder.h"
 
@@ -78,28 +80,14 @@ wsi_pose_back (const WsPose *pose, WsPoint at)
                     pose->mirror_y ? pose->height - 1 - row : row);
 }
 
+static WsPoint
+back (WsPoint at, gconstpointer pose)
+{
+  return wsi_pose_back (pose, at);
+}
+
 void
 wsi_pose_lay_back (const WsPose *pose, WsResult *result)
 {
-  for (guint i = 0; i < result->marks->len; i++)
-  {
-    const WsMark *mark = g_ptr_array_index (result->marks, i);
-    for (guint k = 0; k < mark->points->len; k++)
-    {
-      WsPoint *point = &g_array_index (mark->points, WsPoint, k);
-      *point = wsi_pose_back (pose, *point);
-    }
-  }
-  for (guint i = 0; i < result->quantities->len; i++)
-  {
-    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    if (quantity->has_place)
-      quantity->where_px = wsi_pose_back (pose, quantity->where_px);
-  }
-  for (guint i = 0; i < result->findings->len; i++)
-  {
-    WsFinding *finding = g_ptr_array_index (result->findings, i);
-    if (finding->has_place)
-      finding->where_px = wsi_pose_back (pose, finding->where_px);
-  }
+  wsi_result_move_places (result, back, pose);
 }

@@ -126,31 +126,10 @@ judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsRes
   ws_verdicts_conclude (result, card, optics->has_scale);
 }
 
-/* Views work in the ideal picture; people look at the real one. */
-static void
-place_in_picture (const WsLens *lens, WsResult *result)
+static WsPoint
+to_picture (WsPoint ideal, gconstpointer lens)
 {
-  for (guint i = 0; i < result->marks->len; i++)
-  {
-    const WsMark *mark = g_ptr_array_index (result->marks, i);
-    for (guint k = 0; k < mark->points->len; k++)
-    {
-      WsPoint *point = &g_array_index (mark->points, WsPoint, k);
-      *point = ws_lens_to_picture (lens, *point);
-    }
-  }
-  for (guint i = 0; i < result->quantities->len; i++)
-  {
-    WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
-    if (quantity->has_place)
-      quantity->where_px = ws_lens_to_picture (lens, quantity->where_px);
-  }
-  for (guint i = 0; i < result->findings->len; i++)
-  {
-    WsFinding *finding = g_ptr_array_index (result->findings, i);
-    if (finding->has_place)
-      finding->where_px = ws_lens_to_picture (lens, finding->where_px);
-  }
+  return ws_lens_to_picture (lens, ideal);
 }
 
 /* Files round their pixels a length to whole numbers. */
@@ -206,7 +185,8 @@ conclude (const WsView *view, const WsToolCard *card, const WsOptics *optics, Ws
   if (result->reason == WS_RETAKE_NONE)
     judge (view, card, optics, result);
   if (optics->lens != NULL)
-    place_in_picture (optics->lens, result);
+    /* Views work in the ideal picture; people look at the real one. */
+    wsi_result_move_places (result, to_picture, optics->lens);
   return result;
 }
 
