@@ -72,6 +72,12 @@ wsi_pose_lay (const WsPose *pose, const WsImage *image)
   return wsi_image_orient (laid, orientation_of (pose), NULL) ? g_steal_pointer (&laid) : NULL;
 }
 
+gboolean
+wsi_pose_is_mirrored (const WsPose *pose)
+{
+  return (pose->mirror_x != pose->mirror_y) != pose->transpose;
+}
+
 WsPoint
 wsi_pose_back (const WsPose *pose, WsPoint at)
 {

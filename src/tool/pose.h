@@ -29,6 +29,9 @@ WsPose wsi_pose_of (const WsImage *image);
  * ws_image_free(). */
 WsImage *wsi_pose_lay (const WsPose *pose, const WsImage *image);
 
+/* Are left and right another way round in it, so that hands are the other ones? */
+gboolean wsi_pose_is_mirrored (const WsPose *pose);
+
 /* Where a place of the picture laid so is in the picture as it came. */
 WsPoint wsi_pose_back (const WsPose *pose, WsPoint at);
 

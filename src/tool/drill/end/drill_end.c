@@ -13,6 +13,7 @@
 #include "tool/drill/end/point.h"
 #include "tool/flank/front_lit.h"
 #include "tool/measure_again.h"
+#include "tool/pose.h"
 
 enum
 {
@@ -386,11 +387,12 @@ fill_quantities (const Evidence *seen, WsResult *result)
       finish (q[i], seen->optics);
 }
 
-/* Lip a is the left one; of two above each other, the upper. */
+/* Lip a is the left one of the picture as it came; of two above each other, the upper. */
 static void
-name_lips (WsEndPoint *point)
+name_lips (WsEndPoint *point, const WsPose *pose)
 {
-  const WsPoint arm = wsi_point_sub (point->lips[0].corner, point->lips[1].corner);
+  const WsPoint arm = wsi_point_sub (wsi_pose_back (pose, point->lips[0].corner),
+                                     wsi_pose_back (pose, point->lips[1].corner));
   if (arm.x + 1e-6 * arm.y <= 0)
     return;
   const WsEndLip lip = point->lips[0];
@@ -398,8 +400,10 @@ name_lips (WsEndPoint *point)
   point->lips[1] = lip;
 }
 
+/* `image` is laid by `pose`, or the picture as it came when `pose` says so. */
 static void
-measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+measure_laid (const WsImage *image, const WsPose *pose, const WsToolCard *card,
+              const WsOptics *optics, WsResult *result)
 {
   WsSampler sampler;
   WsRefusal refusal = { 0 };
@@ -418,13 +422,29 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
                        "metal; take a photograph of the point");
     return;
   }
-  name_lips (point);
+  name_lips (point, pose);
   const Evidence seen = { point, optics };
-  result->hand = point->right_hand ? "right" : "left";
+  result->hand = point->right_hand != wsi_pose_is_mirrored (pose) ? "right" : "left";
   wsi_result_see (result, WS_TRAIT_DIAMETER, 2 * point->radius, 0, optics);
   fill_quantities (&seen, result);
   judge_flanks (&seen, &sampler, card, result);
   mark_point (point, result);
+}
+
+/* Seen along its axis a point has no up.  A calibrated lens belongs to the picture as it came. */
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  const WsPose came = { .width = image->width, .height = image->height };
+  const WsPose pose = optics->lens == NULL ? wsi_pose_of (image) : came;
+  g_autoptr (WsImage) laid = wsi_pose_lay (&pose, image);
+  if (laid == NULL)
+  {
+    measure_laid (image, &came, card, optics, result);
+    return;
+  }
+  measure_laid (laid, &pose, card, optics, result);
+  wsi_pose_lay_back (&pose, result);
 }
 
 /* The convention is a trap: some books give the acute angle. */
