@@ -225,6 +225,10 @@ int hard_main (int argc, char **argv);
 /* trial report NUMBERS…: the page docs/accuracy.md, of what --numbers wrote. */
 int report_main (int argc, char **argv);
 
+/* The greatest share that k of n leave possible with 95 % confidence, one-sided: where so few are
+ * as likely as 5 % (C. J. Clopper and E. S. Pearson, Biometrika 26, 1934, 404 to 413). */
+double hard_most_possible (guint k, guint n);
+
 G_END_DECLS
 
 #endif

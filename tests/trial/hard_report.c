@@ -1,5 +1,6 @@
 /* The page of accuracy, from the campaign's numbers. */
 #include <math.h>
+#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,20 +21,27 @@ typedef struct
   double worst; /* |error| over U */
 } KindSums;
 
-/* A lip whose bound is known. */
+/* Half angles of lips a and b, and both together. */
+#define N_ANGLES 3
+static const char *const angles[N_ANGLES] = { "half_angle_a_deg", "half_angle_b_deg",
+                                              "point_angle_deg" };
+
+/* A drill whose lips' bound is known. */
 typedef struct
 {
   guint64 seed;
   guint lip_px;
-  double bound_deg, error, U;
-} Lip;
+  double bound_deg; /* of the point angle */
+  double error[N_ANGLES], U[N_ANGLES];
+} Lips;
 
 typedef struct
 {
   GArray *kinds;       /* of KindSums */
   GHashTable *numbers; /* "scene|quantity|heading" to a GArray of Number */
   GHashTable *refused; /* "scene|heading" to a pair of counts, all and refused */
-  GArray *lips;
+  GArray *lips;        /* of Lips */
+  guint64 first, last; /* seeds of the kinds other than plain */
 } Sums;
 
 /* ---- Reading ----------------------------------------------------------------------------------
@@ -90,6 +98,11 @@ read_picture (Sums *sums, char **cells, Picture *picture)
   kind->of[sort]++;
   kind->harmless += harmless;
   kind->needless += harmless * refused;
+  if (!g_str_equal (kind->kind->name, "plain"))
+  {
+    sums->first = MIN (sums->first, picture->seed);
+    sums->last = MAX (sums->last, picture->seed);
+  }
   picture->lip_px = (guint)atoi (cells[7]);
   picture->bound_deg = g_ascii_strtod (cells[8], NULL);
   char *key = g_strdup_printf ("%s|%s", picture->scene, kind->heading);
@@ -112,6 +125,27 @@ common_name (const char *quantity)
 }
 
 static void
+note_lips (Sums *sums, const Picture *picture, const char *quantity, const Number *number)
+{
+  guint angle = 0, at = 0;
+  while (angle < N_ANGLES && !g_str_equal (quantity, angles[angle]))
+    angle++;
+  if (angle == N_ANGLES || !g_str_equal (picture->kind->kind->name, "plain") ||
+      !isfinite (picture->bound_deg))
+    return;
+  while (at < sums->lips->len && g_array_index (sums->lips, Lips, at).seed != picture->seed)
+    at++;
+  const Lips new_lips = {
+    picture->seed, picture->lip_px, picture->bound_deg, { NAN, NAN, NAN }, { NAN, NAN, NAN }
+  };
+  if (at == sums->lips->len)
+    g_array_append_val (sums->lips, new_lips);
+  Lips *lips = &g_array_index (sums->lips, Lips, at);
+  lips->error[angle] = fabs (number->error);
+  lips->U[angle] = number->U;
+}
+
+static void
 read_number (Sums *sums, char **cells, const Picture *picture)
 {
   const Number number = { g_ascii_strtod (cells[1], NULL), g_ascii_strtod (cells[2], NULL),
@@ -128,12 +162,7 @@ read_number (Sums *sums, char **cells, const Picture *picture)
     g_hash_table_insert (sums->numbers, g_strdup (key),
                          numbers = g_array_new (FALSE, FALSE, sizeof (Number)));
   g_array_append_val (numbers, number);
-  if (!g_str_equal (kind->kind->name, "plain") || !g_str_equal (cells[0], "point_angle_deg") ||
-      !isfinite (picture->bound_deg))
-    return;
-  const Lip lip = { picture->seed, picture->lip_px, picture->bound_deg, fabs (number.error),
-                    number.U };
-  g_array_append_val (sums->lips, lip);
+  note_lips (sums, picture, cells[0], &number);
 }
 
 static gboolean
@@ -194,24 +223,61 @@ put_kinds (const Sums *sums)
   }
 }
 
+double
+hard_most_possible (guint k, guint n)
+{
+  double low = (double)k / MAX (n, 1), high = 1.0;
+  for (int step = 0; step < 60 && n > 0; step++)
+  {
+    const double p = 0.5 * (low + high);
+    double term = exp (n * log1p (-p)), sum = term;
+    for (guint i = 1; i <= k; i++)
+    {
+      term *= (n - i + 1.0) / i * p / (1.0 - p);
+      sum += term;
+    }
+    *(sum > 0.05 ? &low : &high) = p;
+  }
+  return n > 0 ? high : 1.0;
+}
+
+static void
+put_share (guint k, guint n)
+{
+  g_print ("%u of %u (%.2f %%, below %.2f %% with 95 %% confidence)", k, n, 100.0 * k / MAX (n, 1),
+           100.0 * hard_most_possible (k, n));
+}
+
 /* Misses first. */
 static void
 put_misses (const Sums *sums)
 {
-  guint n = 0, wrong = 0;
-  GString *kinds = g_string_new (NULL);
+  KindSums all = { 0 };
+  guint wrong = 0;
+  g_autoptr (GString) kinds = g_string_new (NULL);
   for (guint i = 0; i < sums->kinds->len; i++)
   {
     const KindSums *k = &g_array_index (sums->kinds, KindSums, i);
     const guint of_kind = k->of[HARD_WRONG] + k->of[HARD_FAILED];
-    n += k->n;
+    all.n += k->n;
+    all.harmless += k->harmless;
+    all.needless += k->needless;
+    all.numbers += k->numbers;
+    all.covered += k->covered;
     wrong += of_kind;
     if (of_kind > 0)
-      g_string_append_printf (kinds, "%s%s (%u of %u)", kinds->len > 0 ? ", " : ": ", k->kind->name,
+      g_string_append_printf (kinds, "%s%s %u of %u", kinds->len > 0 ? ", " : ": ", k->kind->name,
                               of_kind, k->n);
   }
-  g_print ("Of %u pictures %u are wrong with confidence%s.\n\n", n, wrong, kinds->str);
-  g_string_free (kinds, TRUE);
+  g_print ("- Wrong with confidence: ");
+  put_share (wrong, all.n);
+  g_print ("%s.\n- Needlessly refused or doubted: ", kinds->str);
+  put_share (all.needless, all.harmless);
+  g_print (".\n- Numbers outside U, of pictures spoilt and not: ");
+  put_share (all.numbers - all.covered, all.numbers);
+  g_print (".\n\nSeeds %" G_GUINT64_FORMAT " to %" G_GUINT64_FORMAT
+           ", and more of those that nothing spoils.\n\n",
+           MIN (sums->first, sums->last), sums->last);
 }
 
 static int
@@ -227,28 +293,53 @@ by_value (const void *a, const void *b)
   return (x > y) - (x < y);
 }
 
+/* Of what follows `at` doubles in each number. */
+static double
+median_of (const GArray *numbers, gsize at)
+{
+  const guint n = numbers->len;
+  g_autofree double *values = g_new (double, n);
+  for (guint i = 0; i < n; i++)
+    values[i] = (&g_array_index (numbers, Number, i).error)[at];
+  qsort (values, n, sizeof *values, by_value);
+  return 0.5 * (values[(n - 1) / 2] + values[n / 2]);
+}
+
+/* U over RMS says nothing of a handful, nor where most are exactly 0: none there, and none told. */
+#define LEAST_RATIO 10
+
 static void
 put_numbers (const char *key, const GArray *numbers)
 {
   g_auto (GStrv) parts = g_strsplit (key, "|", 3);
   const guint n = numbers->len;
-  g_autofree double *rest = g_new (double, n);
-  double squares = 0.0, worst = 0.0;
-  guint covered = 0;
+  double squares = 0.0, worst = 0.0, worst_ratio = 0.0;
+  guint covered = 0, exact = 0;
   for (guint i = 0; i < n; i++)
   {
     const Number *number = &g_array_index (numbers, Number, i);
-    squares += number->error * number->error / n;
-    worst = MAX (worst, fabs (number->error));
-    covered += fabs (number->error) <= number->U;
-    rest[i] = number->U_rest;
+    const double error = fabs (number->error);
+    squares += error * error / n;
+    worst = MAX (worst, error);
+    worst_ratio = MAX (worst_ratio, error / MAX (number->U, 1e-12));
+    covered += error <= number->U;
+    exact += error < 1e-9;
   }
-  qsort (rest, n, sizeof *rest, by_value);
-  const double rms = sqrt (squares);
-  g_print ("| `%s` | %s | %u | %.4f | %.4f | %.1f %% | ", parts[1], parts[2], n, rms, worst,
-           100.0 * covered / n);
-  if (rms > 1e-9)
-    g_print ("%.1f |\n", rest[n / 2] / rms);
+  const gboolean is_length = g_str_has_suffix (parts[1], "_mm");
+  const gboolean is_angle = g_str_has_suffix (parts[1], "_deg");
+  const int digits = is_length ? 3 : 4;
+  g_autofree char *name = g_strdup (parts[1]);
+  if (is_length || is_angle)
+    *strrchr (name, '_') = '\0';
+  g_print ("| %s | %s | %s | %u | %.*f | %.*f | %.*f | %u | %.1f | ", name,
+           is_length  ? "px"
+           : is_angle ? "°"
+                      : "1",
+           parts[2], n, digits, sqrt (squares), digits, worst, digits,
+           median_of (numbers, offsetof (Number, U) / sizeof (double)), n - covered, worst_ratio);
+  if (n >= LEAST_RATIO && 2 * exact <= n)
+    g_print ("%.1f |\n",
+             median_of (numbers, offsetof (Number, U_rest) / sizeof (double)) / sqrt (squares));
   else
     g_print ("|\n");
 }
@@ -294,8 +385,9 @@ put_quantities (const Sums *sums)
       scene = g_strdup (parts[0]);
       g_print ("\n### %s\n\n", scene);
       put_refusals (sums, scene);
-      g_print ("\n| quantity | condition | n | RMS | worst | in U | U/RMS |\n"
-               "|---|---|--:|--:|--:|--:|--:|\n");
+      g_print (
+        "\n| quantity | unit | condition | n | RMS | worst | U | outside U | worst e/U | U/RMS |\n"
+        "|---|---|---|--:|--:|--:|--:|--:|--:|--:|\n");
     }
     put_numbers (key, g_hash_table_lookup (sums->numbers, key));
   }
@@ -304,25 +396,56 @@ put_quantities (const Sums *sums)
 static int
 by_length (gconstpointer a, gconstpointer b)
 {
-  const Lip *one = a, *other = b;
+  const Lips *one = a, *other = b;
   return (one->lip_px > other->lip_px) - (one->lip_px < other->lip_px);
+}
+
+/* A lip's own bound; the point angle has that of two. */
+static double
+bound_of (const Lips *lips, guint angle)
+{
+  return angle < N_ANGLES - 1 ? lips->bound_deg / sqrt (2.0) : lips->bound_deg;
+}
+
+static void
+put_angle (const Lips *lips, guint angle)
+{
+  if (isfinite (lips->error[angle]))
+    g_print (" %.5f | %.5f |", lips->error[angle], lips->U[angle]);
+  else
+    g_print (" | |");
 }
 
 static void
 put_lips (const Sums *sums)
 {
-  double ratios = 0.0;
+  double squares[N_ANGLES] = { 0.0 };
+  guint n[N_ANGLES] = { 0 };
   g_array_sort (sums->lips, by_length);
-  g_print ("| seed | lips, px | bound, deg | error, deg | U, deg |\n|--:|--:|--:|--:|--:|\n");
+  g_print ("| seed | a lip, px | a lip's bound | error a | U | error b | U | point angle's bound | "
+           "error | U |\n|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|\n");
   for (guint i = 0; i < sums->lips->len; i++)
   {
-    const Lip *lip = &g_array_index (sums->lips, Lip, i);
-    ratios += pow (lip->error / lip->bound_deg, 2.0) / sums->lips->len;
-    g_print ("| %" G_GUINT64_FORMAT " | %u | %.5f | %.5f | %.5f |\n", lip->seed, lip->lip_px,
-             lip->bound_deg, lip->error, lip->U);
+    const Lips *lips = &g_array_index (sums->lips, Lips, i);
+    for (guint angle = 0; angle < N_ANGLES; angle++)
+    {
+      if (!isfinite (lips->error[angle]))
+        continue;
+      squares[angle] += pow (lips->error[angle] / bound_of (lips, angle), 2.0);
+      n[angle]++;
+    }
+    g_print ("| %" G_GUINT64_FORMAT " | %u | %.5f |", lips->seed, lips->lip_px, bound_of (lips, 0));
+    put_angle (lips, 0);
+    put_angle (lips, 1);
+    g_print (" %.5f |", lips->bound_deg);
+    put_angle (lips, 2);
+    g_print ("\n");
   }
-  if (sums->lips->len > 0)
-    g_print ("\nThe errors' RMS is %.1f times the bound.\n", sqrt (ratios));
+  if (n[0] > 0 && n[1] > 0 && n[2] > 0)
+    g_print (
+      "\nThe errors' RMS is %.1f times the bound for lip a, %.1f times for lip b, %.1f times "
+      "for the point angle.\n",
+      sqrt (squares[0] / n[0]), sqrt (squares[1] / n[1]), sqrt (squares[2] / n[2]));
 }
 
 static void
@@ -336,16 +459,32 @@ put_page (const Sums *sums)
     "kind\n"
     "at six strengths from harmless to hopeless. What it can't say: how real steel and real lamps\n"
     "differ from rendered ones.\n\n"
-    "Angles are in degrees, lengths in px. *In U*: the share of errors that the stated U covers.\n"
-    "*U/RMS*: the median U without the budget's alignment lines, over the errors' RMS.\n\n"
-    "## Wrong with confidence, by kind\n\n"
     "*Wrong*: a number more than 1.5 U off, or a verdict that truth contradicts, and nothing that\n"
     "doubts it. *Needless*: refused or doubted where the picture had nothing wrong yet. Of a "
     "false\n"
-    "card, scale or view only the verdict counts, and its numbers are not compared.\n\n");
+    "card, scale or view only the verdict counts, and its numbers are not compared. *Below*: the\n"
+    "greatest share that what was counted leaves possible (one-sided, by Clopper and Pearson, "
+    "*Biometrika*\n"
+    "26, 1934); none of n leaves 3 / n. Pictures of one scene have the tool in common, so they "
+    "are\n"
+    "not wholly independent.\n\n");
   put_misses (sums);
+  g_print ("## By kind\n\n");
   put_kinds (sums);
-  g_print ("\n## By quantity and condition\n");
+  g_print ("\n## By quantity and condition\n\n"
+           "Lengths are in the picture's px (the scale is exact here), so that small and large "
+           "tools can be\n"
+           "put together. *RMS*, *worst*: of the errors of all pictures that were measured, "
+           "hopeless ones\n"
+           "among them. *U*: the median of what was stated, k = 2; where a picture tells little, "
+           "it says so\n"
+           "by a large U. *Outside U*: how many errors exceed it. *Worst e/U*: the greatest error "
+           "in parts of\n"
+           "its U. *U/RMS*: the median U without the budget's alignment and lens lines, over the "
+           "errors' RMS;\n"
+           "left out for fewer than 10, and where most errors are exactly 0, as of chips and lands "
+           "where none\n"
+           "is and none is told: U is then how small a one would have been seen.\n");
   put_quantities (sums);
   g_print (
     "\n## Beside what is possible\n\n"
@@ -357,7 +496,11 @@ put_page (const Sums *sums)
     "S. M. Kay, *Fundamentals of Statistical Signal Processing: Estimation Theory*, 1993, chapter "
     "3).\n"
     "It counts noise alone. What the program adds are samples of 8 bits, lips that are not quite\n"
-    "straight, and parts of a lip left out, at its corner and at the chisel edge.\n\n");
+    "straight, parts of a lip left out, at its corner and at the chisel edge, and for each half "
+    "angle\n"
+    "the axis. A lip's own bound is that without √2. Degrees; U with all lines, alignment among "
+    "them,\n"
+    "which is why it is far larger.\n\n");
   put_lips (sums);
 }
 
@@ -372,7 +515,8 @@ int
 report_main (int argc, char **argv)
 {
   Sums sums = { .kinds = g_array_new (FALSE, FALSE, sizeof (KindSums)),
-                .lips = g_array_new (FALSE, FALSE, sizeof (Lip)) };
+                .lips = g_array_new (FALSE, FALSE, sizeof (Lips)),
+                .first = G_MAXUINT64 };
   sums.numbers =
     g_hash_table_new_full (g_str_hash, g_str_equal, g_free, (GDestroyNotify)g_array_unref);
   sums.refused = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);

@@ -77,6 +77,10 @@ are_alike (HardScenes one, HardScenes other)
          ((one & sides) != 0 && (other & sides) != 0);
 }
 
+/* In silhouette all blades are a plate with a slanting end, and sides that a degree or two may
+ * part: from above or from the side, nobody could tell. */
+#define PLATES HARD_BLADES
+
 /* Through another view, with a card as for that view's own tool, and a scale at which the picture
  * would show one of that size. */
 void
@@ -85,6 +89,8 @@ hard_other_view (HardShot *shot)
   HardScenes other = shot->scene;
   while (are_alike (shot->scene, other))
     other = (HardScenes)(1u << scene_rng_next (&shot->rng) % HARD_N_SCENES);
+  if ((shot->scene & PLATES) != 0 && (other & PLATES) != 0)
+    shot->expected = HARD_FREE;
   hard_shot_tell (shot, other);
 }
 

@@ -46,7 +46,8 @@ hard_inverted (HardShot *shot)
   hard_map (&shot->picture, negative, shot);
 }
 
-/* The file says linear light, and what it holds is half on the way to sRGB. */
+/* The file says linear light, and what it holds is half on the way to sRGB.  Written anew in other
+ * codes of 8 bits no picture is as it was; so at first it is left alone. */
 static double
 half_coded (double sample, const HardShot *shot)
 {
@@ -56,6 +57,8 @@ half_coded (double sample, const HardShot *shot)
 void
 hard_false_tag (HardShot *shot)
 {
+  if (shot->strength < 0.1)
+    return;
   hard_to_light (shot);
   hard_map (&shot->picture, half_coded, shot);
   shot->encoding = SCENE_LINEAR;

@@ -1,5 +1,6 @@
 /* The judge is judged: sums by hand, and records that must be found wrong. */
 #include "gates.h"
+#include "hard.h"
 #include "trial.h"
 
 #include "base/testing.h"
@@ -188,6 +189,17 @@ chips_must_be_found_and_not_invented (void **state)
   assert_true (chips_agree (0.0, 0.09));
 }
 
+/* None of n: 1 - 0.05^(1/n), by hand; 1 of 10 as tables have it. */
+static void
+counts_leave_a_share_possible (void **state)
+{
+  (void)state;
+  assert_near (hard_most_possible (0, 100), 0.029513, 1e-6);
+  assert_near (hard_most_possible (0, 5000), 3.0 / 5000, 2e-6);
+  assert_near (hard_most_possible (1, 10), 0.394163, 1e-6);
+  assert_near (hard_most_possible (0, 0), 1.0, 0.0);
+}
+
 int
 main (void)
 {
@@ -198,6 +210,7 @@ main (void)
     cmocka_unit_test (verdicts_must_follow_from_numbers),
     cmocka_unit_test (retakes_must_be_bare_and_for_a_listed_reason),
     cmocka_unit_test (chips_must_be_found_and_not_invented),
+    cmocka_unit_test (counts_leave_a_share_possible),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
