@@ -135,6 +135,70 @@ draw_key (HardShot *shot)
   return draw (shot, &half, 0.17);
 }
 
+/* Three flutes: a lip at its full reach on one side; on the other the land between two lips, lower
+ * and not as far out.  Strength narrows the land. */
+static SceneImage *
+draw_three_flutes (HardShot *shot)
+{
+  const SceneCamera *camera = &shot->camera;
+  const double size = 0.35 * MIN (camera->width, camera->height) * camera->mm_per_px;
+  const double bottom = 2.0 * hypot (camera->width, camera->height) * camera->mm_per_px;
+  const double reach = 0.5 * cos (hard_between (shot, 5.0, 40.0) * G_PI / 180.0);
+  const double slope = 1.0 / tan (scene_rng_uniform (&shot->rng, 55.0, 75.0) * G_PI / 180.0);
+  const double fall = scene_rng_uniform (&shot->rng, 0.0, 0.08);
+  const ScenePoint corners[] = { { -0.5 * size, -bottom },
+                                 { -0.5 * size, -0.5 * slope * size },
+                                 { 0.0, 0.0 },
+                                 { reach * size, -(reach * slope + fall) * size },
+                                 { reach * size, -bottom } };
+  ScenePolygon shape = { g_memdup2 (corners, sizeof corners), G_N_ELEMENTS (corners), 1.0 };
+  scene_camera_project (camera, &shape);
+  shot->mm_per_px = camera->mm_per_px;
+  SceneImage *image = scene_render_polygons (&shape, 1, camera);
+  scene_polygon_clear (&shape);
+  return image;
+}
+
+/* A wire, bent, cut square or slanting, from a tenth to two thirds as thick as a tool. */
+static SceneImage *
+draw_wire (HardShot *shot)
+{
+  const SceneCamera *camera = &shot->camera;
+  const double size = 0.35 * MIN (camera->width, camera->height) * camera->mm_per_px;
+  const double half = 0.5 * hard_between (shot, 0.1, 0.65) * size;
+  const double bend = scene_rng_uniform (&shot->rng, -0.25, 0.25) / size;
+  const double slant = scene_rng_uniform (&shot->rng, -0.8, 0.8);
+  const guint n = 40;
+  ScenePolygon shape = { g_new (ScenePoint, 2 * n), 2 * n, 1.0 };
+  for (guint i = 0; i < n; i++)
+  {
+    const double y = -8.0 * size * i / (n - 1), x = bend * y * y;
+    const double end = i == 0 ? slant * half : 0.0;
+    shape.points[i] = (ScenePoint){ x + half, y + end };
+    shape.points[2 * n - 1 - i] = (ScenePoint){ x - half, y - end };
+  }
+  scene_camera_project (camera, &shape);
+  shot->mm_per_px = camera->mm_per_px;
+  SceneImage *image = scene_render_polygons (&shape, 1, camera);
+  scene_polygon_clear (&shape);
+  return image;
+}
+
+/* A head on a thin shaft: a nail upside down. */
+static SceneImage *
+draw_nail_head (HardShot *shot)
+{
+  Half half = { .n = 0 };
+  const double crown = hard_between (shot, 0.0, 0.25);
+  to (&half, 0.0, 0.0);
+  to (&half, 0.35, 0.4 * crown);
+  to (&half, 0.5, crown);
+  to (&half, 0.5, crown + 0.12);
+  to (&half, scene_rng_uniform (&shot->rng, 0.15, 0.3), crown + 0.2);
+  to (&half, half.points[half.n - 1].x, 6.0);
+  return draw (shot, &half, 0.0);
+}
+
 void
 hard_screw (HardShot *shot)
 {
@@ -169,4 +233,22 @@ void
 hard_key (HardShot *shot)
 {
   shot->render = draw_key;
+}
+
+void
+hard_three_flutes (HardShot *shot)
+{
+  shot->render = draw_three_flutes;
+}
+
+void
+hard_wire (HardShot *shot)
+{
+  shot->render = draw_wire;
+}
+
+void
+hard_nail_head (HardShot *shot)
+{
+  shot->render = draw_nail_head;
 }
