@@ -157,16 +157,17 @@ ray_step (const WsReliefSteps *map, const Edge *edge, double degrees)
   {
     double step = 0;
     for (gint k = 0; k < n; k++)
+    {
+      const double r = RAY_FROM + (part * n + k) * RAY_EVERY;
+      const double i = edge->i + r * c, j = edge->j + r * s;
       for (guint a = 0; a < G_N_ELEMENTS (aside); a++)
-      {
-        const double r = RAY_FROM + (part * n + k) * RAY_EVERY;
-        const double i = edge->i + r * c, j = edge->j + r * s;
         step += wsi_relief_steps_value (map, map->light, i - aside[a] * s, j + aside[a] * c) -
                 wsi_relief_steps_value (map, map->light, i + aside[a] * s, j - aside[a] * c);
-      }
+      /* Beyond the picture nothing is seen: no need to go on. */
+      if (isnan (step))
+        return 0;
+    }
     parts[part] = fabs (step / n / G_N_ELEMENTS (aside));
-    if (isnan (step))
-      return 0;
     least = MIN (least, parts[part]);
   }
   /* Strong parts don't make up for weak ones. */

@@ -93,6 +93,8 @@ find_first (const WsReliefFrame *frame, double radius, double fall, WsReliefCurv
 #define LIFT_LEAST 3
 #define STEP_PX 14
 #define LOOK_PX 26
+#define LIFT_EVERY 3
+#define LIFT_HOPE 0.3
 
 typedef struct
 {
@@ -105,7 +107,19 @@ typedef struct
   double sum; /* of steps found */
 } Follow;
 
-/* Does the edge go on higher up from here? */
+static void
+try_lift (const Follow *follow, double from, double k, double *best, double *lift)
+{
+  const double higher =
+    fabs (wsi_relief_mean_step (follow->frame, &follow->curve, from, from + LOOK_PX, k));
+  if (!(higher > *best))
+    return;
+  *best = higher;
+  *lift = k;
+}
+
+/* Does the edge go on higher up from here?  A step of light is read over some px on either side of
+ * it, so that every third place finds it, by two thirds of its height at least. */
 static void
 look_for_step (Follow *follow, double s)
 {
@@ -114,14 +128,13 @@ look_for_step (Follow *follow, double s)
   const double from = s + STEP_PX + 0.5 * follow->frame->reach, to = from + LOOK_PX;
   const double on = fabs (wsi_relief_mean_step (follow->frame, &follow->curve, from, to, 0));
   double best = 0, lift = 0;
-  for (double k = LIFT_LEAST; k <= LIFT_MOST * follow->radius; k += 1)
-  {
-    const double higher = fabs (wsi_relief_mean_step (follow->frame, &follow->curve, from, to, k));
-    if (!(higher > best))
-      continue;
-    best = higher;
-    lift = k;
-  }
+  for (double k = LIFT_LEAST; k <= LIFT_MOST * follow->radius; k += LIFT_EVERY)
+    try_lift (follow, from, k, &best, &lift);
+  if (best < LIFT_HOPE * follow->mean)
+    return;
+  const double about = lift;
+  for (double k = MAX (LIFT_LEAST, about - LIFT_EVERY + 1); k < about + LIFT_EVERY; k += 1)
+    try_lift (follow, from, k, &best, &lift);
   if (best < 0.6 * follow->mean || on > 0.5 * best)
     return;
   follow->lift = lift;
@@ -184,6 +197,11 @@ follow_edge (Follow *follow)
 #define LINE_REACH 8
 #define LINE_LEAST 2.0
 
+/* A line is told by so many places, which lie two px apart or more: more tell no more, since all
+ * are means over some px. */
+#define LINE_PLACES 120
+#define LINE_EVERY 2.0
+
 /* A straight line along the direction, rad from `away`. */
 static gboolean
 fit_line (const WsReliefFrame *frame, double radius, double direction, WsLineFit *line)
@@ -193,7 +211,8 @@ fit_line (const WsReliefFrame *frame, double radius, double direction, WsLineFit
   const WsReliefFrame turned = { frame->plane, frame->origin, along, wsi_point (-along.y, along.x),
                                  WS_RELIEF_SHORT_REACH };
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
-  for (double s = LINE_FROM * radius; s < LINE_TO * radius; s += 2)
+  const double every = MAX (LINE_EVERY, (LINE_TO - LINE_FROM) * radius / LINE_PLACES);
+  for (double s = LINE_FROM * radius; s < LINE_TO * radius; s += every)
   {
     double best = 0, at = 0;
     for (double o = -LINE_REACH; o <= LINE_REACH; o += 0.5)

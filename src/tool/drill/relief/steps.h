@@ -39,7 +39,8 @@ wsi_relief_steps_value (const WsReliefSteps *map, const float *of, double i, dou
   const double x = i + 0.5, y = j + 0.5;
   if (!(x > 0 && y > 0 && x < map->width && y < map->height))
     return (double)NAN;
-  return (double)of[(gsize)y * map->width + (gsize)x];
+  /* Through signed numbers, which processors turn into at once. */
+  return (double)of[(gsize)(gint)y * map->width + (gsize)(gint)x];
 }
 
 G_END_DECLS
