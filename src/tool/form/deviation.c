@@ -6,6 +6,7 @@
 #include "result/build.h"
 #include "tool/form/deviation_report.h"
 #include "tool/form/extent.h"
+#include "tool/form/proud.h"
 #include "tool/form/segments.h"
 #include "tool/form/sides.h"
 #include "tool/silhouette.h"
@@ -118,7 +119,8 @@ add_segments (WsFormComparison *work, const WsFormSummary *here, const WsFormSum
 
 /* The same map with a profile that is a little larger; NULL quantities where that fails. */
 static void
-summarise_trial (const WsFormComparison *work, guint n_numbers, WsFormSummary *trial)
+summarise_trial (const WsFormComparison *work, const GArray *prouds, guint n_numbers,
+                 WsFormSummary *trial)
 {
   WsFormTask task = work->task;
   task.px_per_mm *= 1 + SCALE_TRIAL;
@@ -132,6 +134,7 @@ summarise_trial (const WsFormComparison *work, guint n_numbers, WsFormSummary *t
   }
   g_autofree guint *counts = g_new0 (guint, fit->points->len + 1);
   g_autofree double *map = wsi_form_smooth (fit, wsi_form_window_px (work->outline), counts);
+  wsi_form_proud_leave_out (prouds, fit, map);
   wsi_form_summarise (fit, map, n_numbers, trial);
 }
 
@@ -253,11 +256,14 @@ fill (WsFormComparison *work)
   work->map = map;
   work->counts = counts;
   work->lens_u = lens_u;
+  g_autoptr (GArray) prouds = wsi_form_proud_find (work, map);
+  wsi_form_proud_leave_out (prouds, work->fit, map);
   wsi_form_summarise (work->fit, map, n_numbers, &here);
-  summarise_trial (work, n_numbers, &trial);
+  summarise_trial (work, prouds, n_numbers, &trial);
   add_overall (work, &here, &trial);
   add_segments (work, &here, &trial);
   wsi_form_deviation_report (work, &here);
+  wsi_form_proud_report (work, prouds);
   wsi_form_extent_report (work);
   add_own_forms (work);
 }

@@ -1,0 +1,268 @@
+#include "tool/form/proud.h"
+
+#include "base/geometry.h"
+#include "base/number.h"
+#include "edge/line.h"
+#include "edge/proud.h"
+#include "result/build.h"
+
+/* What stands off by less, in standard deviations of one of the map's means, is noise; px. */
+#define STANDS_OFF 6.0
+#define LEAST_PX 0.25
+
+/* Of that, where it ends. */
+#define ENDS 0.4
+
+/* More of a segment than this, and its own place isn't what is left of it. */
+#define MOST_HIDDEN 0.6
+
+/* Points of a segment away from corners: a run of the map. */
+typedef struct
+{
+  guint from, to; /* to: one beyond */
+} Run;
+
+typedef struct
+{
+  const WsFormComparison *work;
+  const double *map;
+  Run run;
+  double least;   /* px */
+  double *height; /* of the run's points above their segment, px */
+} Search;
+
+static double
+least_of (const WsFormComparison *work, guint at)
+{
+  const double u = work->task.noise / sqrt (MAX (work->counts[at], 1));
+  return MAX (LEAST_PX, STANDS_OFF * u);
+}
+
+/* The next run of known means of one segment from `at`; FALSE at the end. */
+static gboolean
+next_run (const WsFormFit *fit, const double *map, guint at, Run *run)
+{
+  const guint n = fit->points->len;
+  while (at < n && !isfinite (map[at]))
+    at++;
+  run->from = at;
+  for (; at < n && isfinite (map[at]); at++)
+    if (wsi_form_fit_point (fit, at)->number != wsi_form_fit_point (fit, run->from)->number)
+      break;
+  run->to = at;
+  return run->to > run->from;
+}
+
+static WsPoint
+place_of (const Search *search, guint i)
+{
+  return wsi_point (wsi_form_fit_point (search->work->fit, i)->along, search->map[i]);
+}
+
+/* Heights above the line under all that stands proud; FALSE where there is no telling it. */
+static gboolean
+find_heights (const Search *search)
+{
+  const guint n = search->run.to - search->run.from;
+  g_autofree WsPoint *places = g_new (WsPoint, n);
+  g_autofree guint8 *used = g_new0 (guint8, n);
+  for (guint i = 0; i < n; i++)
+    places[i] = place_of (search, search->run.from + i);
+  WsLineFit line;
+  WsProud proud;
+  if (n < WS_LINE_MIN_POINTS ||
+      !wsi_line_fit_under (places, n, wsi_point (0, 1), NULL, used, &line, &proud))
+    return FALSE;
+  /* Far above the run, where a bow doesn't matter. */
+  const double up =
+    wsi_line_distance (&line, wsi_point (line.centre.x, line.centre.y + 1)) > 0 ? 1 : -1;
+  for (guint i = 0; i < n; i++)
+    search->height[i] = up * wsi_line_bowed_distance (&line, places[i]);
+  return !proud.unclear;
+}
+
+static void
+add (const Search *search, Run stretch, gboolean unclear, GArray *prouds)
+{
+  const WsFormFit *fit = search->work->fit;
+  const double half = 0.5 * wsi_form_window_px (search->work->outline);
+  guint top = stretch.from;
+  for (guint i = stretch.from; i < stretch.to; i++)
+    if (search->height[i - search->run.from] > search->height[top - search->run.from])
+      top = i;
+  const WsFormProud proud = {
+    .from_mm = (wsi_form_fit_point (fit, stretch.from)->along - half) / fit->scale,
+    .to_mm = (wsi_form_fit_point (fit, stretch.to - 1)->along + half) / fit->scale,
+    .height = search->height[top - search->run.from],
+    .where = wsi_form_fit_point (fit, top)->at,
+    .number = wsi_form_fit_point (fit, top)->number,
+    .unclear = unclear,
+  };
+  g_array_append_val (prouds, proud);
+}
+
+/* Stretches of the run that rise beyond `least`, from where they leave the line. */
+static void
+add_stretches (const Search *search, GArray *prouds)
+{
+  const guint n = search->run.to - search->run.from;
+  const double low = ENDS * search->least;
+  for (guint i = 0; i < n; i++)
+  {
+    if (search->height[i] < search->least)
+      continue;
+    guint from = i, to = i + 1;
+    while (from > 0 && search->height[from - 1] > low)
+      from--;
+    while (to < n && search->height[to] > low)
+      to++;
+    add (search, (Run){ search->run.from + from, search->run.from + to }, FALSE, prouds);
+    i = to;
+  }
+}
+
+/* Of the run's length. */
+static double
+hidden_share (const Search *search)
+{
+  const guint n = search->run.to - search->run.from;
+  guint hidden = 0;
+  for (guint i = 0; i < n; i++)
+    hidden += search->height[i] > search->least;
+  return (double)hidden / n;
+}
+
+/* How rough the run is beside a line through it, px: a ground segment that is off is straight. */
+static double
+roughness (const Search *search)
+{
+  const guint n = search->run.to - search->run.from;
+  if (n < 3)
+    return 0;
+  g_autofree WsPoint *places = g_new (WsPoint, n);
+  for (guint i = 0; i < n; i++)
+    places[i] = place_of (search, search->run.from + i);
+  WsLineFit line;
+  if (!wsi_line_fit_total (places, n, &line))
+    return 0;
+  double squares = 0;
+  for (guint i = 0; i < n; i++)
+  {
+    const double d = wsi_line_distance (&line, places[i]);
+    squares += d * d;
+  }
+  return sqrt (squares / n);
+}
+
+/* The run stands proud of the profile, and not as ground metal would: none of it can be told. */
+static void
+add_if_rough (const Search *search, GArray *prouds)
+{
+  const guint n = search->run.to - search->run.from;
+  double most = -HUGE_VAL;
+  for (guint i = 0; i < n; i++)
+  {
+    search->height[i] = search->map[search->run.from + i];
+    most = MAX (most, search->height[i]);
+  }
+  if (most > search->least && roughness (search) > 0.5 * search->least)
+    add (search, search->run, TRUE, prouds);
+}
+
+/* A short segment beside a corner that something clings to is covered with it. */
+static void
+add_neighbours (const Search *search, GArray *prouds)
+{
+  const WsFormFit *fit = search->work->fit;
+  const double reach = 2 * (search->work->task.guard + wsi_form_window_px (search->work->outline));
+  const double from = wsi_form_fit_point (fit, search->run.from)->along,
+               to = wsi_form_fit_point (fit, search->run.to - 1)->along;
+  for (guint k = 0; k < prouds->len; k++)
+  {
+    const WsFormProud *p = &g_array_index (prouds, WsFormProud, k);
+    const double start = p->from_mm * fit->scale, end = p->to_mm * fit->scale;
+    if (p->number == wsi_form_fit_point (fit, search->run.from)->number)
+      continue;
+    if ((start <= to + reach && start > from) || (end >= from - reach && end < to))
+    {
+      add_if_rough (search, prouds);
+      return;
+    }
+  }
+}
+
+static gboolean
+is_told (const WsFormFit *fit, Run run, const GArray *prouds)
+{
+  const guint number = wsi_form_fit_point (fit, run.from)->number;
+  for (guint k = 0; k < prouds->len; k++)
+    if (g_array_index (prouds, WsFormProud, k).number == number)
+      return TRUE;
+  return FALSE;
+}
+
+GArray *
+wsi_form_proud_find (const WsFormComparison *work, const double *map)
+{
+  GArray *prouds = g_array_new (FALSE, FALSE, sizeof (WsFormProud));
+  g_autofree double *height = g_new0 (double, work->fit->points->len + 1);
+  Search search = { .work = work, .map = map, .height = height };
+  for (search.run.to = 0; next_run (work->fit, map, search.run.to, &search.run);)
+  {
+    search.least = least_of (work, search.run.from);
+    if (find_heights (&search) && hidden_share (&search) < MOST_HIDDEN)
+      add_stretches (&search, prouds);
+    else
+      add_if_rough (&search, prouds);
+  }
+  for (search.run.to = 0; next_run (work->fit, map, search.run.to, &search.run);)
+    if (!is_told (work->fit, search.run, prouds))
+    {
+      search.least = least_of (work, search.run.from);
+      add_neighbours (&search, prouds);
+    }
+  return prouds;
+}
+
+void
+wsi_form_proud_leave_out (const GArray *prouds, const WsFormFit *fit, double *map)
+{
+  for (guint i = 0; i < fit->points->len; i++)
+  {
+    const WsFormPoint *p = wsi_form_fit_point (fit, i);
+    const double along = p->along / fit->scale;
+    for (guint k = 0; k < prouds->len; k++)
+    {
+      const WsFormProud *proud = &g_array_index (prouds, WsFormProud, k);
+      if (p->number == proud->number && along >= proud->from_mm && along <= proud->to_mm)
+        map[i] = NAN;
+    }
+  }
+}
+
+/* The highest is told with its place, and how many there are. */
+void
+wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
+{
+  const WsFormProud *highest = NULL;
+  for (guint k = 0; k < prouds->len; k++)
+  {
+    const WsFormProud *p = &g_array_index (prouds, WsFormProud, k);
+    highest = highest == NULL || p->height > highest->height ? p : highest;
+  }
+  if (highest == NULL)
+    return;
+  g_autofree char *high = wsi_number_format (highest->height * work->optics->mm_per_px, 3);
+  g_autofree char *others =
+    prouds->len > 1 ? g_strdup_printf (", and %u more places", prouds->len - 1) : g_strdup ("");
+  wsi_result_add_finding (
+    work->result, "dirt",
+    g_strdup_printf ("Something stands proud of segment %u alone in places, by up to %s mm%s: "
+                     "dust, a drop, a hair or a wire edge. It was left out.",
+                     highest->number, high, others),
+    &highest->where);
+  wsi_result_hold (work->result, WS_HOLD_TOOL, "dirt",
+                   "What stands on the edge hides the profile there. Clean it, hone a wire edge "
+                   "off lightly, and measure again. What is still there then is metal that was "
+                   "not ground.");
+}
