@@ -7,6 +7,8 @@
  */
 #include "image/resampled.h"
 
+#include "image/tone.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -41,6 +43,13 @@
 #define BLOCK 16
 #define BINS_BESIDE 2
 
+/* Where noise is less than a code or so, rounding leaves more or less of it by where between two
+ * codes the light lies (Widrow, Kollar & Liu, IEEE Trans. Instrum. Meas. 45, 1996): on a ground
+ * that falls off slowly that is a period, too, of as many lines as light needs for one code.  The
+ * band holds most lines' own, and so much of it on either side for the rest. */
+#define ROUNDING_SHARE 0.1
+#define ROUNDING_BESIDE 0.2
+
 /* Of a resized picture's noise 3 to 40 per cent rise and fall, 15 to 250 times what the noise
  * itself would make in a median bin; of plain ones up to 1.5 per cent, 13 times (own trials with
  * bilinear, bicubic and Lanczos kernels, by 1 to 10 per cent). */
@@ -74,6 +83,7 @@ typedef struct
   guint n_bins;                /* k / n, k from 0 */
   double *magnitude[N_TRACES]; /* over the median */
   double *amplitude[N_TRACES]; /* relative */
+  double rounding[2];          /* frequencies that rounding to codes may have */
 } Spectrum;
 
 typedef struct
@@ -250,6 +260,36 @@ transform (double *values, guint n, double *magnitude, double *amplitude)
     magnitude[k] = median > 0 ? magnitude[k] / median : 0;
 }
 
+/* Codes that the light changes by from line to line, about the running mean. */
+static void
+find_rounding (const Lines *lines, const WsImage *image, double band[2])
+{
+  g_autofree double *rate = g_new (double, lines->n);
+  guint n = 0;
+  double last = NAN;
+  for (guint i = 0; i + RUNNING <= lines->n; i += RUNNING / 4)
+  {
+    double light = 0;
+    guint count = 0;
+    for (guint k = i; k < i + RUNNING; k++)
+    {
+      light += lines->sum[LIGHT][k];
+      count += lines->count[LIGHT][k];
+    }
+    const double mean = count > 0 ? light / count / WS_IMAGE_FULL_SCALE : NAN;
+    const double code = 255 * (image->tone == WS_TONE_LINEAR ? mean : wsi_linear_to_srgb (mean));
+    if (isfinite (code) && isfinite (last))
+      rate[n++] = fabs (code - last) / (RUNNING / 4);
+    last = code;
+  }
+  band[0] = band[1] = 0;
+  if (n == 0 || image->bits > 8)
+    return;
+  qsort (rate, n, sizeof *rate, ascending);
+  band[0] = (1 - ROUNDING_BESIDE) * rate[(guint)(ROUNDING_SHARE * (n - 1))];
+  band[1] = (1 + ROUNDING_BESIDE) * rate[(guint)((1 - ROUNDING_SHARE) * (n - 1))];
+}
+
 static void
 lines_clear (Lines *lines)
 {
@@ -286,6 +326,7 @@ look (const Ground *ground, gboolean of_columns, Spectrum *spectrum)
     spectrum->amplitude[t] = g_new0 (double, spectrum->n_bins);
   }
   sum_lines (ground, of_columns, &lines);
+  find_rounding (&lines, ground->image, spectrum->rounding);
   g_autofree double *values = g_new (double, lines.n);
   for (Trace t = 0; t < N_TRACES; t++)
   {
@@ -307,6 +348,9 @@ counts (const Spectrum *spectrum, guint bin)
 {
   const double frequency = (double)bin / spectrum->n;
   if (frequency < LEAST_FREQUENCY || frequency > MOST_FREQUENCY)
+    return FALSE;
+  const double beside = (double)BINS_BESIDE / spectrum->n;
+  if (frequency > spectrum->rounding[0] - beside && frequency < spectrum->rounding[1] + beside)
     return FALSE;
   if (fabs (frequency * BLOCK - round (frequency * BLOCK)) * spectrum->n <= BINS_BESIDE * BLOCK)
     return FALSE;
