@@ -227,6 +227,102 @@ a_good_tool_is_accepted (void **state)
   }
 }
 
+/* ---- What clings to the edge ------------------------------------------------------------ */
+
+/* In the picture. */
+static ScenePoint
+middle_of (const SceneProfile *profile, guint segment, const SceneCamera *camera)
+{
+  const ScenePoint from = segment > 0 ? profile->segments[segment - 1].to : profile->start;
+  const ScenePoint to = profile->segments[segment].to;
+  ScenePoint middle = { 0.5 * (from.x + to.x), 0.5 * (from.y + to.y) };
+  ScenePolygon place = { &middle, 1, 1.0 };
+  scene_camera_project (camera, &place);
+  return middle;
+}
+
+/* As dark as the darkest, blurred by 1.2 px. */
+static void
+put_speck (SceneImage *image, ScenePoint at, double radius)
+{
+  assert_int_equal (image->bits, 8);
+  const gsize n = (gsize)image->width * image->channels;
+  guint8 dark = 255;
+  for (gsize i = 0; i < n * image->height; i++)
+    dark = MIN (dark, image->data[i]);
+  for (guint y = 0; y < image->height; y++)
+    for (guint x = 0; x < image->width; x++)
+    {
+      const double part = 0.5 * erfc ((hypot (x - at.x, y - at.y) - radius) / (M_SQRT2 * 1.2));
+      for (guint c = 0; c < image->channels; c++)
+      {
+        guint8 *sample = image->data + n * y + (gsize)x * image->channels + c;
+        *sample = (guint8)lrint (*sample + part * (dark - *sample));
+      }
+    }
+}
+
+static guint
+longest_line (const SceneProfile *profile)
+{
+  double longest = 0;
+  guint found = 0;
+  ScenePoint from = profile->start;
+  for (guint i = 0; i < profile->n; i++)
+  {
+    const ScenePoint to = profile->segments[i].to;
+    const double length = hypot (to.x - from.x, to.y - from.y);
+    if (!(fabs (profile->segments[i].bulge) > 0) && length > longest)
+    {
+      longest = length;
+      found = i;
+    }
+    from = to;
+  }
+  return found;
+}
+
+static Run
+measure_with_speck (const Files *files, const SceneProfile *profile, const SceneCamera *camera,
+                    double radius)
+{
+  const ScenePoint at = middle_of (profile, longest_line (profile), camera);
+  g_autofree char *text = scene_profile_text (profile);
+  assert_true (g_file_set_contents (files->profile, text, -1, NULL));
+  g_autoptr (SceneImage) image = scene_render_profile (profile, camera);
+  put_speck (image, at, radius);
+  assert_true (scene_image_save (image, files->picture, 0));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, camera->mm_per_px);
+  const char *const arguments[] = { "--tool",  files->card, "--view",       "form-plan",
+                                    "--scale", scale,       files->picture, NULL };
+  return measure (arguments);
+}
+
+/* A good tool isn't rejected for it, nor accepted unseen; and a bad one stays bad. */
+static void
+a_speck_is_no_metal (void **state)
+{
+  const Files *files = *state;
+  write_card (files, BAND);
+  for (guint64 seed = FIRST_SEED + 80; seed < FIRST_SEED + 80 + trial_scenes (6, 2); seed++)
+  {
+    SceneProfile profile;
+    SceneCamera camera;
+    scene_profile_random (seed, &profile, &camera);
+    const guint at = longest_line (&profile);
+    g_auto (Run) run = measure_with_speck (files, &profile, &camera, 3 + 2 * (double)(seed % 3));
+    assert_string_equal (trial_text (run.record, "reason"), "dirt");
+    assert_int_equal (run.status, 2);
+    assert_non_null (finding_of (run.record, "dirt"));
+    assert_true (fabs (field (run.record, "profile_deviation_max_mm", "value")) <=
+                 field (run.record, "profile_deviation_max_mm", "U"));
+    profile.segments[(at + 1) % profile.n].error = -ERROR_MM;
+    g_auto (Run) bad = measure_with_speck (files, &profile, &camera, 5);
+    assert_int_equal (bad.status, 1);
+  }
+}
+
 /* ---- Corrected for rake --------------------------------------------------------------- */
 
 #define R1 10.0
@@ -925,6 +1021,7 @@ main (int argc, char **argv)
   const struct CMUnitTest rendered[] = {
     cmocka_unit_test (one_error_is_found_on_its_segment_alone),
     cmocka_unit_test (a_good_tool_is_accepted),
+    cmocka_unit_test (a_speck_is_no_metal),
     cmocka_unit_test (a_raked_tool_fits_its_part),
     cmocka_unit_test (a_mirrored_drawing_is_told),
     cmocka_unit_test (another_profile_is_a_mismatch),
