@@ -143,6 +143,30 @@ turned_pictures_say_the_same (void **state)
   }
 }
 
+/* Where no chip is seen the record says how deep one would have shown. */
+static void
+no_chip_has_its_smallest (void **state)
+{
+  (void)state;
+  static const char *const pictures[][3] = {
+    { "drill-side", "good-118.png", "chip_depth_a_mm" },
+    { "drill-side", "good-118.png", "chip_depth_b_mm" },
+    { "blade-plan", "blade-good.png", "chip_depth_mm" },
+  };
+  for (guint i = 0; i < G_N_ELEMENTS (pictures); i++)
+  {
+    g_autofree char *path = g_build_filename (WS_SOURCE_DIR, "images", pictures[i][1], NULL);
+    g_autoptr (TrialRun) run = trial_measure_view (trial_program (), pictures[i][0], path, 0.01);
+    assert_false (trial_is_retake (run));
+    const json_t *chip =
+      json_object_get (json_object_get (run->record, "quantities"), pictures[i][2]);
+    const double least = number_at (chip, "smallest_seen");
+    assert_near (number_at (chip, "value"), 0, 0);
+    assert_true (least > 0);
+    assert_true (number_at (chip, "U") >= least);
+  }
+}
+
 int
 main (void)
 {
@@ -155,6 +179,7 @@ main (void)
     cmocka_unit_test (lands_are_measured_or_unknown),
     cmocka_unit_test (a_flank_without_marks_is_not_judged),
     cmocka_unit_test (turned_pictures_say_the_same),
+    cmocka_unit_test (no_chip_has_its_smallest),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -85,6 +85,7 @@ wsi_blade_plan_add_chip (const WsBlade *blade, const WsOptics *optics, double wi
   const WsBladeNotch notch = wsi_blade_notch (blade, least);
   const WsDistribution normal = WS_DISTRIBUTION_NORMAL;
   wsi_quantity_set_seen (quantity, notch.depth + notch.lift, optics);
+  wsi_quantity_set_smallest_seen (quantity, least, optics);
   if (!(notch.depth > 0))
   {
     wsi_quantity_add_seen_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,

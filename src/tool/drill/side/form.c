@@ -249,6 +249,7 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   WsQuantity *depth = q[k == 0 ? WS_DRILL_CHIP_DEPTH_A : WS_DRILL_CHIP_DEPTH_B];
   const double lift = chip.depth > 0 ? notch_lift (point, k, &chip) : 0;
   wsi_quantity_set_seen (depth, chip.depth + lift, optics);
+  wsi_quantity_set_smallest_seen (depth, unseen, optics);
   if (chip.depth > 0)
   {
     /* A jagged bottom is sharper or blunter than the opening halfway down (rendered chips). */
