@@ -11,6 +11,7 @@
 #include "tool/card_fit.h"
 #include "tool/drill/end/likeness.h"
 #include "tool/drill/end/point.h"
+#include "tool/drill/end/rim.h"
 #include "tool/flank/front_lit.h"
 #include "tool/measure_again.h"
 #include "tool/pose.h"
@@ -233,12 +234,25 @@ square_share (double helix_deg, double relief_deg)
   return cos (helix) * (1 - tan (wsi_radians (relief_deg)) * tan (helix));
 }
 
+/* Of one margin alone a streak may be taken for the step: the rim has to fall back there, too. */
+static double
+single_margin (const WsEndPoint *point)
+{
+  for (guint k = 0; k < 2; k++)
+  {
+    const double step = point->lips[k].margin;
+    if (fabs (step - point->lips[k].rim_step) < MOST_UNLIKE * step)
+      return step;
+  }
+  return NAN;
+}
+
 static void
 add_margin (const Evidence *seen, WsQuantity *quantity)
 {
   const double a = seen->point->lips[0].margin, b = seen->point->lips[1].margin;
   const gboolean both = isfinite (a) && isfinite (b);
-  const double along = both ? 0.5 * (a + b) : isfinite (a) ? a : b;
+  const double along = both ? 0.5 * (a + b) : single_margin (seen->point);
   const double apart = both ? 0.5 * fabs (a - b) : 0.5 * MOST_UNLIKE * along;
   if (!isfinite (along) || 2 * apart > MOST_UNLIKE * along)
     return;
@@ -246,6 +260,8 @@ add_margin (const Evidence *seen, WsQuantity *quantity)
   const double by_helix = share - square_share (USUAL_HELIX_DEG + U_HELIX_DEG, USUAL_RELIEF_DEG);
   const double by_relief = share - square_share (USUAL_HELIX_DEG, USUAL_RELIEF_DEG + U_RELIEF_DEG);
   wsi_quantity_set_seen (quantity, along * share, seen->optics);
+  wsi_quantity_set_smallest_seen (quantity, share * wsi_end_least_margin (seen->point),
+                                  seen->optics);
   add_line (quantity, "corner and step", share * MAX (U_MARGIN_PX, apart), seen->optics);
   add_line (quantity, "helix angle not seen", along * by_helix, seen->optics);
   add_line (quantity, "relief not seen", along * by_relief, seen->optics);

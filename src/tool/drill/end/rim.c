@@ -242,6 +242,8 @@ read_rim (const WsEndPicture *picture, const WsEndPoint *point, WsEndLip *lip, G
   trace_rim (picture, point, lip, &rim);
   const guint end = margin_end (&rim);
   lip->margin = margin_arc (picture, point, &rim) * point->radius;
+  lip->rim_step =
+    end > 0 ? wsi_radians (ARC_DEG * (end + 4.0) / ARC_STEPS) * point->radius : (double)NAN;
   lip->clearance = 1 - clear_radius (&rim) / margin_radius (&rim);
   if (!is_round (&rim, end))
     return FALSE;
@@ -296,7 +298,7 @@ by_one_corner (const WsEndPicture *picture, WsEndPoint *point, guint k, WsPoint 
   if (!read_rim (picture, point, lip, points))
     return FALSE;
   other->corner = wsi_point_sub (wsi_end_scaled (symmetry, 2), lip->corner);
-  other->margin = other->clearance = NAN;
+  other->margin = other->rim_step = other->clearance = NAN;
   return TRUE;
 }
 
@@ -313,4 +315,10 @@ wsi_end_circle_find (const WsEndPicture *picture, WsEndPoint *point)
     if (seen[k] && by_one_corner (picture, point, k, symmetry))
       return TRUE;
   return FALSE;
+}
+
+double
+wsi_end_least_margin (const WsEndPoint *point)
+{
+  return wsi_radians (MARGIN_LEAST_DEG) * point->radius;
 }

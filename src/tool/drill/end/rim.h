@@ -13,6 +13,9 @@ G_BEGIN_DECLS
  * and the margins' circle.  FALSE when no corner with a margin is seen. */
 gboolean wsi_end_circle_find (const WsEndPicture *picture, WsEndPoint *point);
 
+/* The narrowest margin whose step is looked for, px along the periphery. */
+double wsi_end_least_margin (const WsEndPoint *point);
+
 G_END_DECLS
 
 #endif

@@ -24,6 +24,7 @@ typedef struct
   WsPoint corner;    /* outer corner */
   WsPoint inner;     /* where the chisel edge begins */
   double margin;     /* margin's width along the periphery, px; NAN when not seen */
+  double rim_step;   /* the same by where the rim falls back; NAN when it doesn't */
   double clearance;  /* how far the rim falls back behind the margin, radii; NAN when not seen */
 } WsEndLip;
 
