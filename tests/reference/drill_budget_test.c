@@ -537,7 +537,7 @@ static void
 pixels_that_are_not_square_move_angles (void **state)
 {
   const Fixture *f = *state;
-  const double e = 0.0005 / sqrt (3), roll = 2 * 7 * G_PI / 180;
+  const double e = 0.00002 / sqrt (3), roll = 2 * 7 * G_PI / 180;
   const double k = f->point->lips[0].half_angle, stretch = cos (roll) * sin (k) * cos (k);
   const double skew = sin (roll) * sin (k) * sin (k), degree = 180 / G_PI;
   assert_share (contribution (f->result, "point_angle", "pixel aspect"), 2 * e * stretch * degree,

@@ -57,14 +57,12 @@ trial_quantity_name (TrialQuantity quantity)
   return names[quantity];
 }
 
-/* Lines that say what may be wrong where the rendered world is right: how the tool lies, the lens
- * and the pixels. */
+/* Lines that say what may be wrong where the rendered world is right: how the tool lies, and the
+ * lens. */
 static gboolean
 is_of_the_setting (const char *name)
 {
-  static const char *const others[] = { "skew of the picture", "pixel aspect", NULL };
-  return strstr (name, "alignment") != NULL || g_str_has_prefix (name, "unknown lens") ||
-         g_strv_contains (others, name);
+  return strstr (name, "alignment") != NULL || strcmp (name, "unknown lens") == 0;
 }
 
 double

@@ -38,6 +38,9 @@
 #define LEAST_NEAR 0.002
 #define SURE 2.0
 
+/* A skew of fewer of its u is none. */
+#define SKEW_SEEN 3.0
+
 /* What undoing a perspective leaves of both: of a calibrated one, and of one that the drill told
  * itself, by a lens that may distort by 1 to 2 per cent (own trials on rendered drills). */
 #define NEAR_U_LEAN_DEG 0.1
@@ -48,6 +51,11 @@
 /* Terms below this are left alone. */
 #define HARMLESS_LEAN_DEG 0.05
 #define HARMLESS_SKEW 0.0002
+
+/* A far camera with square pixels shows no rigid body skewed, however both are turned.  So where
+ * the body shows no skew either, as much is left as a sensor's rows lie off square to its columns
+ * (common practice, no source). */
+#define USUAL_SKEW 0.00001
 
 static gboolean
 fit (const WsDrillPoint *point, guint terms, WsAsymmetry *found)
@@ -141,6 +149,30 @@ make_symmetric (WsDrillPoint **point, const WsAsymmetry *found)
   *point = undone;
 }
 
+static void
+take_for_square (WsAttitude *attitude)
+{
+  attitude->skew = 0;
+  attitude->u_skew = USUAL_SKEW;
+}
+
+/* Of a body in parallel projection that shows no skew, the lean alone is taken out. */
+static gboolean
+leave_skew_out (const WsDrillPoint *point, WsAsymmetry *alone, WsAttitude *attitude)
+{
+  WsAsymmetry leaning;
+  if (fabs (attitude->skew) > SKEW_SEEN * attitude->u_skew || !fit (point, LEAN, &leaning))
+    return FALSE;
+  const WsAttitude upright = attitude_of (point, &leaning);
+  if (!upright.seen)
+    return FALSE;
+  attitude->lean = attitude->upright = upright.lean;
+  attitude->u_lean = upright.u_lean;
+  take_for_square (attitude);
+  *alone = leaning;
+  return TRUE;
+}
+
 /* Light on a tool's front moves its outline by more than a lean does, and both sides otherwise. */
 gboolean
 wsi_attitude_undo (WsDrillPoint **point, WsAttitude *attitude)
@@ -166,11 +198,15 @@ wsi_attitude_undo (WsDrillPoint **point, WsAttitude *attitude)
     allow_near (*point, &all, attitude);
     return FALSE;
   }
+  const gboolean skewed = !leave_skew_out (*point, &alone, attitude);
   if (fabs (attitude->lean) > wsi_radians (HARMLESS_LEAN_DEG) ||
-      fabs (attitude->skew) > HARMLESS_SKEW)
+      (skewed && fabs (attitude->skew) > HARMLESS_SKEW))
     make_symmetric (point, &alone);
   else
+  {
     attitude->upright = 0;
+    take_for_square (attitude);
+  }
   return TRUE;
 }
 
@@ -192,4 +228,7 @@ wsi_attitude_left (const WsDrillPoint *point, gboolean calibrated, WsAttitude *a
     hypot (attitude->u_lean, wsi_radians (calibrated ? NEAR_U_LEAN_DEG : SEEN_U_LEAN_DEG));
   attitude->u_skew =
     hypot (hypot (attitude->u_skew, calibrated ? NEAR_U_SKEW : SEEN_U_SKEW), doubt);
+  /* What undoing a known perspective leaves turns the axis, which has lines of its own. */
+  if (calibrated && fabs (attitude->skew) <= SKEW_SEEN * attitude->u_skew)
+    take_for_square (attitude);
 }

@@ -227,10 +227,11 @@ add_distance_line (const WsDrillLines *lines, const WsDrillEvidence *seen,
                  seen->optics, q);
 }
 
-/* Sensors' pixels are made square to parts in ten thousand; a lens or a plane not quite square to
- * the sensor makes up to so much of them, rectangular: common practice, no source.  A pinhole's
- * calibration knows better. */
-#define PIXEL_ASPECT 0.0005
+/* Sensors are printed in one piece, by masks that hold their places to some hundredths of a
+ * micrometre over some millimetres: their pixels are square to this part, rectangular (common
+ * practice, no source).  A plane not quite square to the camera is a lean or a turn of the tool,
+ * which have lines of their own.  A pinhole's calibration knows better. */
+#define PIXEL_ASPECT 0.00002
 
 /* A skew that is seen, by so many of its u, may be made by pixels that aren't square, of a tool
  * that lies `sine` / 2 off the picture's rows or columns: by so much, and nobody squeezes more. */
