@@ -132,9 +132,30 @@ wsi_csv_column (const WsCsvRow *header, const char *name)
   return -1;
 }
 
-static void
-append_field (GString *out, const char *field)
+/* Spreadsheets run what begins so as a formula, in quotes too (owasp.org, "CSV Injection"); a
+ * number isn't one. */
+static gboolean
+is_formula (const char *field)
 {
+  static const char *const begins[] = {
+    "=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20"
+  };
+  const char *text = field + strspn (field, " \t\r\n");
+  char *end;
+  g_ascii_strtod (field, &end);
+  if (text[0] == '\0' || text[1] == '\0' || *end == '\0')
+    return FALSE;
+  for (gsize i = 0; i < G_N_ELEMENTS (begins); i++)
+    if (g_str_has_prefix (text, begins[i]))
+      return TRUE;
+  return FALSE;
+}
+
+static void
+append_field (GString *out, const char *text)
+{
+  g_autofree char *defused = is_formula (text) ? g_strconcat ("'", text, NULL) : NULL;
+  const char *field = defused != NULL ? defused : text;
   if (strpbrk (field, ",\"\r\n") == NULL)
   {
     g_string_append (out, field);

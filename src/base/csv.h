@@ -24,7 +24,7 @@ GPtrArray *wsi_csv_parse (const char *name, const char *text, GError **error);
 int wsi_csv_column (const WsCsvRow *header, const char *name);
 
 /* Adds a line of fields, which end in NULL, in quotes where they must be; it ends in CRLF as the
- * RFC says. */
+ * RFC says.  A field that a spreadsheet would run as a formula gets an apostrophe before it. */
 void wsi_csv_append_row (GString *out, const char *const *fields);
 
 G_END_DECLS

@@ -84,14 +84,24 @@ what_is_written_is_read (void **state)
   }
 }
 
+static void
+formulas_are_defused (void **state)
+{
+  (void)state;
+  g_autoptr (GString) out = g_string_new (NULL);
+  const char *const fields[] = { "=1+1", "@SUM(A1)", "-2+3|x", "+A1", "-0.05",
+                                 "-",    "a=b",      "+1e3",   NULL };
+  wsi_csv_append_row (out, fields);
+  assert_string_equal (out->str, "'=1+1,'@SUM(A1),'-2+3|x,'+A1,-0.05,-,a=b,+1e3\r\n");
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (reads_rows),
-    cmocka_unit_test (an_empty_text_has_no_rows),
-    cmocka_unit_test (refuses_loose_quotes),
-    cmocka_unit_test (what_is_written_is_read),
+    cmocka_unit_test (reads_rows),           cmocka_unit_test (an_empty_text_has_no_rows),
+    cmocka_unit_test (refuses_loose_quotes), cmocka_unit_test (what_is_written_is_read),
+    cmocka_unit_test (formulas_are_defused),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
