@@ -46,6 +46,8 @@ typedef struct
   char *annotated;       /* SHA-256 of the annotated picture, or NULL */
   gboolean has_pictures; /* the pictures are in this archive; FALSE for imported records */
   char *imported;        /* from where, when and by whom it was taken in; NULL when measured here */
+  char *clock;           /* the newest time of a row before that is later: the clock was set back */
+  char *origin;          /* the chain it was merged from, a line of JSON, or NULL */
 
   guint64 number; /* 1, 2, … in the order of storing */
   char *id;
@@ -83,6 +85,10 @@ gboolean ws_archive_store (WsArchive *archive, WsInspection *inspection, const W
 
 /* TRUE once after a picture was stored that was there already, damaged: it was put back. */
 gboolean ws_archive_take_mended (WsArchive *archive);
+
+/* TRUE once after a row was stored whose time lies before that of an older one: the computer's
+ * clock was set back. */
+gboolean ws_archive_take_clock (WsArchive *archive);
 
 /* Everything stored between these two is there whole or not at all; without pictures only. */
 gboolean ws_archive_begin (WsArchive *archive, GError **error);

@@ -6,6 +6,7 @@
 #include <whetsight/error.h>
 
 #include "archive/check.h"
+#include "archive/statements.h"
 
 static void
 tell_inserted (WsCheck *check, gsize from, gsize to)
@@ -106,6 +107,16 @@ check_head (WsCheck *check, const WsHead *head)
     wsi_check_tell (check, "the head doesn't name the last row: rows were replaced or moved");
 }
 
+/* Without it, rows could be cut off the end by writing down what is there anyway. */
+static void
+check_digest (WsCheck *check, const WsHead *head)
+{
+  char digest[WS_SHA256_HEX_SIZE];
+  wsi_head_digest (head, digest);
+  if (check->archive->version >= WS_VERSION_OF_DIGESTS && !g_str_equal (digest, head->digest))
+    wsi_check_tell (check, "the head was edited: its digest is of another");
+}
+
 void
 wsi_check_chain (WsCheck *check, const WsHead *head)
 {
@@ -114,6 +125,7 @@ wsi_check_chain (WsCheck *check, const WsHead *head)
     check_link (check, g_ptr_array_index (check->links, i),
                 i > 0 ? g_ptr_array_index (check->links, i - 1) : NULL);
   check_head (check, head);
+  check_digest (check, head);
 }
 
 /* ---- Seals -------------------------------------------------------------------------- */
@@ -138,6 +150,7 @@ typedef struct
 {
   WsCheck *check;
   guint64 n;
+  char hash[WS_SHA256_HEX_SIZE]; /* of all so far */
 } Seals;
 
 static void
@@ -149,6 +162,7 @@ visit_seal (guint64 number, const char *time, guint64 count, const char *hash, g
     wsi_check_tell (seals->check, "seal %" G_GUINT64_FORMAT ": removed", seals->n);
     seals->n = number;
   }
+  wsi_head_add_seal (seals->hash, time, count, hash);
   check_seal (seals->check, time, count, hash);
 }
 
@@ -156,13 +170,16 @@ static gboolean
 check_stored_seals (WsCheck *check, GError **error)
 {
   WsHead head;
-  Seals seals = { check, 0 };
+  Seals seals = { check, 0, "" };
   if (!wsi_store_head (check->archive, &head, error) ||
       !wsi_store_each_seal (check->archive, visit_seal, &seals, error))
     return FALSE;
   if (seals.n != head.seals)
     wsi_check_tell (check, "seals removed or inserted: %" G_GUINT64_FORMAT " were made",
                     head.seals);
+  else if (check->archive->version >= WS_VERSION_OF_DIGESTS &&
+           !g_str_equal (seals.hash, head.seals_hash))
+    wsi_check_tell (check, "a seal was edited: their hash is of others");
   return TRUE;
 }
 

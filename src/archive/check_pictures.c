@@ -159,10 +159,33 @@ is_left_over (const WsCheck *check, const char *name)
   return announced && name[WS_SHA256_HEX_SIZE - 1] == '\0';
 }
 
+/* A writer that was killed before its picture leaves one, and has announced the picture; one that
+ * writes now has filled it meanwhile. */
+static void
+check_empty (WsCheck *check, const char *fan)
+{
+  GHashTableIter iter;
+  gpointer sha256;
+  GHashTable *const tables[] = { check->announced, check->known };
+  for (gsize i = 0; i < G_N_ELEMENTS (tables); i++)
+  {
+    g_hash_table_iter_init (&iter, tables[i]);
+    while (g_hash_table_iter_next (&iter, &sha256, NULL))
+      if (strncmp (sha256, fan, 2) == 0)
+        return;
+  }
+  wsi_check_tell (check, "folder " WS_FILES_FOLDER "/%s: empty, no row knows it", fan);
+}
+
 static void
 check_name (WsCheck *check, const char *fan, const char *name)
 {
   const gboolean in_place = strncmp (name, fan, 2) == 0;
+  if (*name == '\0')
+  {
+    check_empty (check, fan);
+    return;
+  }
   if (in_place && g_hash_table_contains (check->known, name))
     return;
   if (in_place && is_left_over (check, name))
@@ -171,20 +194,36 @@ check_name (WsCheck *check, const char *fan, const char *name)
     wsi_check_tell (check, "file " WS_FILES_FOLDER "/%s/%s: extra, no row knows it", fan, name);
 }
 
+/* Pictures behind a link lie elsewhere, where nobody looks after them. */
+static gboolean
+tell_link (WsCheck *check, const char *path, const char *name)
+{
+  if (!g_file_test (path, G_FILE_TEST_IS_SYMLINK))
+    return FALSE;
+  wsi_check_tell (check, "folder %s: a symbolic link, its pictures lie elsewhere", name);
+  return TRUE;
+}
+
 static void
 check_fan (WsCheck *check, const char *images, const char *fan)
 {
   g_autofree char *path = g_build_filename (images, fan, NULL);
-  GDir *dir = strlen (fan) == 2 ? g_dir_open (path, 0, NULL) : NULL;
+  const gboolean linked = tell_link (check, path, fan);
+  GDir *dir = strlen (fan) == 2 && !linked ? g_dir_open (path, 0, NULL) : NULL;
+  gboolean empty = TRUE;
+  if (linked)
+    return;
   if (dir == NULL)
   {
     wsi_check_tell (check, "file " WS_FILES_FOLDER "/%s: extra, no row knows it", fan);
     return;
   }
-  for (const char *name; (name = g_dir_read_name (dir)) != NULL;)
+  for (const char *name; (name = g_dir_read_name (dir)) != NULL; empty = FALSE)
     if (!g_hash_table_contains (check->known, name) || strncmp (name, fan, 2) != 0)
       g_ptr_array_add (check->unknown, g_build_filename (fan, name, NULL));
   g_dir_close (dir);
+  if (empty)
+    g_ptr_array_add (check->unknown, g_strconcat (fan, "/", NULL));
 }
 
 static void
@@ -207,6 +246,7 @@ check_folders (WsCheck *check)
   g_autofree char *images =
     g_build_filename (ws_archive_folder (check->archive), WS_FILES_FOLDER, NULL);
   GDir *dir = g_dir_open (images, 0, NULL);
+  tell_link (check, images, WS_FILES_FOLDER);
   for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
     check_fan (check, images, name);
   if (dir != NULL)
@@ -234,9 +274,10 @@ wsi_check_extras (WsCheck *check, GError **error)
     return FALSE;
   for (guint i = 0; i < check->unknown->len; i++)
   {
-    g_autofree char *fan = g_path_get_dirname (g_ptr_array_index (check->unknown, i));
-    g_autofree char *name = g_path_get_basename (g_ptr_array_index (check->unknown, i));
-    check_name (check, fan, name);
+    /* Two digits, a slash, and the name in that folder; none stands for an empty folder. */
+    const char *path = g_ptr_array_index (check->unknown, i);
+    const char fan[3] = { path[0], path[1], '\0' };
+    check_name (check, fan, path + sizeof fan);
   }
   return TRUE;
 }

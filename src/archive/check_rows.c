@@ -59,6 +59,8 @@ copy_content (const WsInspection *row)
   copy->grinder = g_strdup (row->grinder);
   copy->reground = row->reground;
   copy->imported = g_strdup (row->imported);
+  copy->clock = g_strdup (row->clock);
+  copy->origin = g_strdup (row->origin);
   copy->annotated = g_strdup (row->annotated);
   copy->has_pictures = row->has_pictures;
   return copy;

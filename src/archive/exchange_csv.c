@@ -25,6 +25,7 @@ static const char *const header[] = { "id",
                                       "quantity_verdict",
                                       "smallest_seen",
                                       "imported",
+                                      "clock_set_back_from",
                                       NULL };
 
 static void
@@ -79,6 +80,7 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
                                  word (row->verdict),
                                  smallest_seen,
                                  word (inspection->imported),
+                                 word (inspection->clock),
                                  NULL };
   wsi_csv_append_row (out, fields);
 }

@@ -38,6 +38,8 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   append_text (out, "annotated", inspection->annotated);
   if (inspection->imported != NULL)
     append_text (out, "imported", inspection->imported);
+  if (inspection->clock != NULL)
+    append_text (out, "clock", inspection->clock);
   g_string_append_printf (out, "\"record\": %s}\n", inspection->record);
   return TRUE;
 }
@@ -77,6 +79,7 @@ read_whole (const char *line, json_t *whole)
   inspection->grinder = text_at (whole, "grinder");
   inspection->annotated = text_at (whole, "annotated");
   inspection->imported = text_at (whole, "imported");
+  inspection->clock = text_at (whole, "clock");
   inspection->reground = json_is_true (json_object_get (whole, "reground"));
   inspection->record = record_of (line, whole);
   return inspection;
@@ -95,7 +98,8 @@ check (const WsInspection *inspection, GError **error)
 static gboolean
 check_form (json_t *whole, GError **error)
 {
-  static const char *const texts[] = { "settings", "station", "grinder", "annotated", "imported" };
+  static const char *const texts[] = { "settings",  "station",  "grinder",
+                                       "annotated", "imported", "clock" };
   const char *form = json_string_value (json_object_get (whole, "inspection"));
   const json_t *reground = json_object_get (whole, "reground");
   gboolean good =

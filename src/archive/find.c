@@ -12,12 +12,15 @@
 #define COLUMNS                                                                                    \
   "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
   "station, grinder, reground, pictures, previous, hash"
-#define N_COLUMNS 19 /* with `imported`, of which the first version knew nothing */
+#define N_COLUMNS 18
+#define N_LATER 3 /* `imported` and what else the first version knew nothing of */
 
 static const char *
-imported_column (const WsArchive *archive)
+later_columns (const WsArchive *archive)
 {
-  return archive->version > 1 ? "imported, " : "NULL, ";
+  if (archive->version > 2)
+    return "imported, clock, origin, ";
+  return archive->version > 1 ? "imported, NULL, NULL, " : "NULL, NULL, NULL, ";
 }
 
 /* From fixed parts alone; what the user wrote is bound. */
@@ -105,8 +108,10 @@ read_inspection (sqlite3_stmt *stmt, WsInspection *row)
   row->has_pictures = sqlite3_column_int (stmt, 15);
   row->previous = (char *)wsi_column_text_or (stmt, 16, "");
   row->hash = (char *)wsi_column_text_or (stmt, 17, "");
-  row->imported = (char *)wsi_column_text (stmt, N_COLUMNS - 1);
-  row->record = (char *)wsi_column_text (stmt, N_COLUMNS);
+  row->imported = (char *)wsi_column_text (stmt, N_COLUMNS);
+  row->clock = (char *)wsi_column_text (stmt, N_COLUMNS + 1);
+  row->origin = (char *)wsi_column_text (stmt, N_COLUMNS + 2);
+  row->record = (char *)wsi_column_text (stmt, N_COLUMNS + N_LATER);
 }
 
 typedef enum
@@ -133,7 +138,7 @@ static char *
 selection (const WsArchive *archive, const WsArchiveFilter *filter, Reading reading)
 {
   GString *sql = g_string_new ("SELECT " COLUMNS ", ");
-  g_string_append (sql, imported_column (archive));
+  g_string_append (sql, later_columns (archive));
   g_string_append (sql, reading != COLUMNS_ALONE
                           ? "(SELECT record FROM record WHERE record.number = inspection.number)"
                           : "NULL");
@@ -197,7 +202,7 @@ copy_inspection (const WsInspection *row)
                            &copy->id,     &copy->annotated, &copy->time,       &copy->tool,
                            &copy->kind,   &copy->view,      &copy->verdict,    &copy->reason,
                            &copy->image,  &copy->previous,  &copy->image_name, &copy->hash,
-                           &copy->wrong,  &copy->imported };
+                           &copy->wrong,  &copy->imported,  &copy->clock,      &copy->origin };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
   return copy;
@@ -217,7 +222,7 @@ ws_archive_find (WsArchive *archive, const char *id, GError **error)
   sqlite3_stmt *stmt = NULL;
   WsInspection *found = NULL;
   g_autofree char *sql =
-    g_strconcat ("SELECT " COLUMNS ", ", imported_column (archive),
+    g_strconcat ("SELECT " COLUMNS ", ", later_columns (archive),
                  "(SELECT record FROM record WHERE record.number = inspection.number)"
                  " FROM inspection WHERE id = ?1",
                  NULL);

@@ -4,9 +4,11 @@
 
 #include "archive/database.h"
 #include "archive/files.h"
+#include "archive/statements.h"
+#include "archive/store.h"
 
 #define APPLICATION_ID 0x57734172 /* "WsAr" */
-#define SCHEMA_VERSION 2
+#define SCHEMA_VERSION 3
 
 /* From version i to i + 1. */
 static const char *const migrations[SCHEMA_VERSION] = {
@@ -34,6 +36,15 @@ static const char *const migrations[SCHEMA_VERSION] = {
    "PRAGMA application_id = 1467171186;" /* APPLICATION_ID */
    "PRAGMA user_version = 1;"),
   "ALTER TABLE inspection ADD COLUMN imported TEXT; PRAGMA user_version = 2;",
+  ("ALTER TABLE inspection ADD COLUMN clock TEXT;"
+   "ALTER TABLE inspection ADD COLUMN origin TEXT;"
+   "CREATE TABLE dropped (number INTEGER PRIMARY KEY, sha256 TEXT NOT NULL UNIQUE,"
+   "  size INTEGER NOT NULL, time TEXT NOT NULL, rule TEXT NOT NULL) STRICT;"
+   "ALTER TABLE head ADD COLUMN seals_hash TEXT NOT NULL DEFAULT '';"
+   "ALTER TABLE head ADD COLUMN dropped INTEGER NOT NULL DEFAULT 0;"
+   "ALTER TABLE head ADD COLUMN dropped_hash TEXT NOT NULL DEFAULT '';"
+   "ALTER TABLE head ADD COLUMN digest TEXT NOT NULL DEFAULT '';" /* set by wsi_head_cover() */
+   "PRAGMA user_version = 3;"),
 };
 
 static gboolean
@@ -174,6 +185,17 @@ check_objects (sqlite3 *db, const char *folder, int version, GError **error)
   return first == NULL;
 }
 
+/* The head of a new form, by what older ones left. */
+static gboolean
+cover_head (sqlite3 *db, const char *folder, GError **error)
+{
+  g_autofree char *name = g_strdup (folder);
+  WsArchive archive = { .folder = name, .db = db, .version = SCHEMA_VERSION };
+  const gboolean done = wsi_head_cover (&archive, error);
+  wsi_statements_clear (&archive);
+  return done;
+}
+
 /* Others may be at the same: the version is looked at again once nobody else can write. */
 static gboolean
 migrate (sqlite3 *db, const char *folder, int *version, GError **error)
@@ -181,9 +203,11 @@ migrate (sqlite3 *db, const char *folder, int *version, GError **error)
   if (!wsi_database_run (db, folder, "BEGIN IMMEDIATE", error))
     return FALSE;
   gboolean done = check_kind (db, folder, version, error);
+  const gboolean to_cover = done && *version < SCHEMA_VERSION;
   for (; done && *version < SCHEMA_VERSION; ++*version)
     done = wsi_database_run (db, folder, migrations[*version], error);
-  done = done && wsi_database_run (db, folder, "COMMIT", error);
+  done = done && (!to_cover || cover_head (db, folder, error)) &&
+         wsi_database_run (db, folder, "COMMIT", error);
   if (!done)
     sqlite3_exec (db, "ROLLBACK", NULL, NULL, NULL);
   return done;

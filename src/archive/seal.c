@@ -8,37 +8,6 @@
 #define SEAL "whetsight-seal/1"
 
 gboolean
-wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
-{
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_READ_HEAD);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
-  *head = (WsHead){ 0 };
-  if (code == SQLITE_ROW)
-  {
-    head->count = (guint64)sqlite3_column_int64 (stmt, 0);
-    g_strlcpy (head->hash, wsi_column_text_or (stmt, 1, ""), sizeof head->hash);
-    head->seals = (guint64)sqlite3_column_int64 (stmt, 2);
-  }
-  else if (code == SQLITE_DONE)
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",
-                 archive->folder);
-  else
-    wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
-  return code == SQLITE_ROW;
-}
-
-gboolean
-wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
-{
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_WRITE_HEAD);
-  wsi_bind_count (stmt, 1, head->count);
-  wsi_bind_text (stmt, 2, head->hash);
-  wsi_bind_count (stmt, 3, head->seals);
-  return wsi_statement_finish (archive, stmt, error);
-}
-
-gboolean
 ws_archive_head (WsArchive *archive, guint64 *count, char hash[WS_SHA256_HEX_SIZE], GError **error)
 {
   WsHead head;
@@ -52,13 +21,14 @@ ws_archive_head (WsArchive *archive, guint64 *count, char hash[WS_SHA256_HEX_SIZ
 static gboolean
 insert_seal (WsArchive *archive, const char *time, WsHead *head, GError **error)
 {
-  if (!wsi_store_head (archive, head, error))
+  if (!wsi_store_head_to_go_on (archive, head, error))
     return FALSE;
   sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_SEAL);
   wsi_bind_count (stmt, 1, ++head->seals);
   wsi_bind_text (stmt, 2, time);
   wsi_bind_count (stmt, 3, head->count);
   wsi_bind_text (stmt, 4, head->hash);
+  wsi_head_add_seal (head->seals_hash, time, head->count, head->hash);
   return wsi_statement_finish (archive, stmt, error) && wsi_store_set_head (archive, head, error);
 }
 

@@ -14,6 +14,7 @@ G_BEGIN_DECLS
 typedef enum
 {
   WS_SQL_READ_HEAD,
+  WS_SQL_READ_OLD_HEAD,
   WS_SQL_WRITE_HEAD,
   WS_SQL_INSERT_INSPECTION,
   WS_SQL_INSERT_RECORD,
@@ -33,6 +34,7 @@ typedef enum
   WS_SQL_ID_TAKEN,
   WS_SQL_READ_HASH,
   WS_SQL_READ_PREVIOUS,
+  WS_SQL_NEWEST_TIME,
   WS_N_STATEMENTS
 } WsStatement;
 
@@ -44,7 +46,8 @@ struct WsArchive
   WsFrozenLook opened; /* how the file looked before it was opened */
   sqlite3_stmt *prepared[WS_N_STATEMENTS];
   gboolean in_batch;
-  gboolean mended; /* as ws_archive_take_mended() */
+  gboolean clock_set_back; /* as ws_archive_take_clock() */
+  gboolean mended;         /* as ws_archive_take_mended() */
 };
 
 /* Sets `error` by what failed last; returns FALSE. */

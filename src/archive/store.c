@@ -10,6 +10,8 @@
 #include "archive/schema.h"
 #include "archive/statements.h"
 
+#define CLOCK_MINUTES 5
+
 /* ---- Opening --------------------------------------------------------------------- */
 
 WsArchive *
@@ -44,6 +46,14 @@ ws_archive_take_mended (WsArchive *archive)
   return mended;
 }
 
+gboolean
+ws_archive_take_clock (WsArchive *archive)
+{
+  const gboolean set_back = archive->clock_set_back;
+  archive->clock_set_back = FALSE;
+  return set_back;
+}
+
 const char *
 ws_archive_folder (const WsArchive *archive)
 {
@@ -66,7 +76,7 @@ ws_inspection_free (WsInspection *inspection)
     inspection->id,     inspection->annotated, inspection->time,       inspection->tool,
     inspection->kind,   inspection->view,      inspection->verdict,    inspection->reason,
     inspection->image,  inspection->previous,  inspection->image_name, inspection->hash,
-    inspection->wrong,  inspection->imported,
+    inspection->wrong,  inspection->imported,  inspection->clock,      inspection->origin,
   };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
@@ -92,6 +102,8 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   wsi_bind_text (stmt, 17, inspection->previous);
   wsi_bind_text (stmt, 18, inspection->hash);
   wsi_bind_text (stmt, 19, inspection->imported);
+  wsi_bind_text (stmt, 20, inspection->clock);
+  wsi_bind_text (stmt, 21, inspection->origin);
   if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
   stmt = wsi_statement (archive, WS_SQL_INSERT_RECORD);
@@ -247,13 +259,44 @@ read_back (WsArchive *archive, const WsInspection *inspection, GError **error)
   return FALSE;
 }
 
+/* A minute or two of waiting for others' turns is no clock that was set back. */
+static gboolean
+is_later (const char *newest, const char *time)
+{
+  g_autoptr (GDateTime) before = g_date_time_new_from_iso8601 (newest, NULL);
+  g_autoptr (GDateTime) now = g_date_time_new_from_iso8601 (time, NULL);
+  return before != NULL && now != NULL &&
+         g_date_time_difference (before, now) > CLOCK_MINUTES * G_TIME_SPAN_MINUTE;
+}
+
+/* The chain's order is the order of storing; times that run against it are marked for good. */
+static gboolean
+look_at_clock (WsArchive *archive, WsInspection *inspection, GError **error)
+{
+  if (inspection->imported != NULL)
+    return TRUE; /* measured by another clock */
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_NEWEST_TIME);
+  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
+  g_clear_pointer (&inspection->clock, g_free);
+  if (code == SQLITE_ROW && is_later (wsi_column_text_or (stmt, 0, ""), inspection->time))
+  {
+    inspection->clock = g_strdup (wsi_column_text (stmt, 0));
+    archive->clock_set_back = TRUE;
+  }
+  else if (code != SQLITE_ROW && code != SQLITE_DONE)
+    wsi_statement_refuse (archive, error);
+  sqlite3_reset (stmt);
+  return code == SQLITE_ROW || code == SQLITE_DONE;
+}
+
 /* Inside a transaction: number and hash follow from the head, which nobody else can move. */
 static gboolean
 append (WsArchive *archive, WsInspection *inspection, const Quantities *quantities,
         const WsPictures *pictures, GError **error)
 {
   WsHead head;
-  if (!wsi_store_head (archive, &head, error))
+  if (!wsi_store_head_to_go_on (archive, &head, error) ||
+      !look_at_clock (archive, inspection, error))
     return FALSE;
   inspection->number = ++head.count;
   g_free (inspection->previous);

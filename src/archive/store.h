@@ -14,10 +14,34 @@ typedef struct
   guint64 count;
   char hash[WS_SHA256_HEX_SIZE];
   guint64 seals;
+  char seals_hash[WS_SHA256_HEX_SIZE]; /* of all seals, as wsi_head_add_seal() has it */
+  guint64 dropped;
+  char dropped_hash[WS_SHA256_HEX_SIZE]; /* of all pictures that were dropped */
+  char digest[WS_SHA256_HEX_SIZE];       /* of all these */
 } WsHead;
 
+/* Versions before 3 had a head without hashes of its own. */
+#define WS_VERSION_OF_DIGESTS 3
+
 gboolean wsi_store_head (WsArchive *archive, WsHead *head, GError **error);
+/* Of what is written after it; a head that was changed is refused, so that nothing hides it.
+ * Errors: WS_ERROR_DATA. */
+gboolean wsi_store_head_to_go_on (WsArchive *archive, WsHead *head, GError **error);
+
+/* Sets `digest`, too. */
 gboolean wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error);
+
+/* What the head's digest should be. */
+void wsi_head_digest (const WsHead *head, char digest[WS_SHA256_HEX_SIZE]);
+
+/* `hash` goes from all seals, or dropped pictures, before to all with this one. */
+void wsi_head_add_seal (char hash[WS_SHA256_HEX_SIZE], const char *time, guint64 count,
+                        const char *head);
+void wsi_head_add_dropped (char hash[WS_SHA256_HEX_SIZE], const char *sha256, gint64 size,
+                           const char *time, const char *rule);
+
+/* Inside a transaction: sets the hashes that an older version's head lacks. */
+gboolean wsi_head_cover (WsArchive *archive, GError **error);
 
 /* Hash of the row of that number, and what the row says of the one before it; "" where there is
  * no such row. */

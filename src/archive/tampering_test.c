@@ -5,6 +5,8 @@
 #include "archive/columns.h"
 #include "archive/statements.h"
 
+#include <unistd.h>
+
 static void
 check_told (const Fixture *fixture, const char *const parts[])
 {
@@ -85,7 +87,13 @@ test_an_archive_of_the_first_version (void **state)
   const Fixture *fixture = *state;
   guint64 wrong;
   fill (fixture);
-  change (fixture, "ALTER TABLE inspection DROP COLUMN imported; PRAGMA user_version = 1");
+  change (fixture,
+          "ALTER TABLE inspection DROP COLUMN origin;"
+          "ALTER TABLE inspection DROP COLUMN clock;"
+          "ALTER TABLE inspection DROP COLUMN imported; DROP TABLE dropped;"
+          "ALTER TABLE head DROP COLUMN seals_hash;"
+          "ALTER TABLE head DROP COLUMN dropped; ALTER TABLE head DROP COLUMN dropped_hash;"
+          "ALTER TABLE head DROP COLUMN digest; PRAGMA user_version = 1");
   g_autofree char *before = verify (fixture, NULL, &wrong);
   assert_string_equal (before, "");
   g_autofree char *read = read_wrong (fixture);
@@ -269,7 +277,7 @@ test_inserted_rows (void **state)
                   "UPDATE quantity SET number = number + 1000 WHERE number > 2;"
                   "INSERT INTO inspection SELECT 3, 'id-x', time, tool, kind, view, verdict,"
                   " reason, image_name, image, annotated, settings, station, grinder, reground,"
-                  " pictures, hash, 'ab', imported FROM inspection WHERE number = 2;"
+                  " pictures, hash, 'ab', imported, clock, origin FROM inspection WHERE number = 2;"
                   "INSERT INTO record SELECT 3, record FROM record WHERE number = 2;"
                   "UPDATE inspection SET number = number - 999 WHERE number > 1000;"
                   "UPDATE record SET number = number - 999 WHERE number > 1000;"
@@ -368,9 +376,105 @@ test_seals (void **state)
 
   g_autoptr (GError) error = NULL;
   WsVerification found;
-  const WsVerifier verifier = { collect, NULL, NULL };
+  g_autoptr (GString) lines = g_string_new (NULL);
+  const WsVerifier verifier = { collect, NULL, lines };
   assert_false (ws_archive_verify (archive, "whetsight-seal/1 x", &verifier, &found, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
+}
+
+/* The date of a seal, and an end that was cut off with what stands there already: a hash has to be
+ * computed for either. */
+static void
+test_the_heads_digest (void **state)
+{
+  static const char *const changes[][2] = {
+    { "UPDATE seal SET time = '2026-11-20T00:00:00Z' WHERE number = 1", "a seal was edited" },
+    { "DELETE FROM seal; UPDATE head SET seals = 0, seals_hash = ''", "the head was edited" },
+    { "DELETE FROM inspection WHERE number = 5; DELETE FROM record WHERE number = 5;"
+      "DELETE FROM quantity WHERE number = 5; UPDATE head SET count = 4, hash = (SELECT hash FROM"
+      " inspection WHERE number = 4); DELETE FROM seal WHERE number = 2",
+      "the head was edited" },
+    { "UPDATE head SET digest = ''", "the head was edited" },
+  };
+  (void)state;
+  for (gsize i = 0; i < G_N_ELEMENTS (changes); i++)
+  {
+    void *fresh;
+    g_autoptr (GError) error = NULL;
+    set_up (&fresh);
+    fill (fresh);
+    {
+      g_autoptr (WsArchive) archive = open_archive (fresh, WS_ARCHIVE_WRITE);
+      g_free (ws_archive_seal (archive, NULL));
+      g_free (ws_archive_seal (archive, NULL));
+    }
+    change (fresh, changes[i][0]);
+    check_tells (fresh, changes[i][1]);
+    g_autoptr (WsArchive) archive = open_archive (fresh, WS_ARCHIVE_WRITE);
+    g_autofree char *seal = ws_archive_seal (archive, &error);
+    assert_true ((seal == NULL) == (i > 0)); /* and nothing covers it up */
+    g_clear_pointer (&archive, ws_archive_free);
+    tear_down (&fresh);
+  }
+}
+
+static void
+test_folders (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *elsewhere = g_strconcat (fixture->folder, "-elsewhere", NULL);
+  g_autofree char *images = g_build_filename (fixture->folder, "images", NULL);
+  g_autofree char *empty = NULL;
+  fill (fixture);
+  for (guint i = 0; i < 256; i++) /* one that no picture has */
+  {
+    char fan[3];
+    g_snprintf (fan, sizeof fan, "%02x", i);
+    g_autofree char *path = g_build_filename (images, fan, NULL);
+    if (g_mkdir (path, 0700) == 0)
+    {
+      empty = g_steal_pointer (&path);
+      break;
+    }
+  }
+  assert_non_null (empty);
+  check_tells (fixture, ": empty, no row knows it");
+  assert_int_equal (g_rmdir (empty), 0);
+  assert_int_equal (g_rename (images, elsewhere), 0);
+  assert_int_equal (symlink (elsewhere, images), 0);
+  check_tells (fixture, "folder images: a symbolic link");
+  sample_remove_tree (elsewhere);
+}
+
+/* Marked for good, and the mark is part of the hash. */
+static void
+test_a_clock_set_back (void **state)
+{
+  guint64 wrong;
+  g_autoptr (WsInspection) early = NULL, later = NULL;
+  fill (*state);
+  {
+    g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+    const Sample sample = {
+      "id-early", "2026-11-25T09:00:00Z", "QT-D-0001", "accept", 118.0, NULL
+    };
+    g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+    assert_false (ws_archive_take_clock (archive));
+    assert_true (ws_archive_store (archive, inspection, NULL, NULL));
+    assert_true (ws_archive_take_clock (archive));
+    assert_false (ws_archive_take_clock (archive));
+    store_row (archive, 7, NULL);
+    assert_false (ws_archive_take_clock (archive));
+    early = ws_archive_find (archive, "id-early", NULL);
+    later = ws_archive_find (archive, "id-7", NULL);
+  }
+  assert_string_equal (early->clock, "2026-11-25T15:00:00Z");
+  assert_null (early->wrong);
+  assert_null (later->clock);
+  g_autofree char *told = verify (*state, NULL, &wrong);
+  assert_string_equal (told, "");
+  change (*state, "UPDATE inspection SET clock = NULL WHERE id = 'id-early'");
+  check_tells (*state, "(id-early): edited");
 }
 
 /* Readers leave alone what isn't an archive. */
@@ -469,6 +573,9 @@ main (void)
     cmocka_unit_test_setup_teardown (test_pictures, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_row_without_its_file, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_seals, set_up, tear_down),
+    cmocka_unit_test (test_the_heads_digest),
+    cmocka_unit_test_setup_teardown (test_folders, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_clock_set_back, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_readers_make_nothing, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_read_while_somebody_writes, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_other_databases, set_up, tear_down),

@@ -67,14 +67,15 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
   }
   if (listing->quantity != NULL)
     value = value_words (inspection->record, listing->quantity);
-  wsi_say ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s%s\n", inspection->id,
+  wsi_say ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s%s%s\n", inspection->id,
            inspection->tool != NULL ? inspection->tool : "-", inspection->kind, inspection->view,
            inspection->verdict != NULL ? inspection->verdict : "no limits",
            inspection->station != NULL ? "  at " : "",
            inspection->station != NULL ? inspection->station : "",
            inspection->grinder != NULL ? "  ground by " : "",
            inspection->grinder != NULL ? inspection->grinder : "",
-           inspection->imported != NULL ? "  imported" : "", value != NULL ? value : "");
+           inspection->imported != NULL ? "  imported" : "",
+           inspection->clock != NULL ? "  CLOCK SET BACK" : "", value != NULL ? value : "");
   return TRUE;
 }
 
@@ -190,6 +191,15 @@ print_quantities (const char *record)
 }
 
 static void
+print_clock (const WsInspection *inspection)
+{
+  g_autofree char *newest =
+    inspection->clock != NULL ? wsi_words_local_time (inspection->clock) : NULL;
+  if (newest != NULL)
+    wsi_say ("%-11s set back: it was stored after one of %s\n", "clock", newest);
+}
+
+static void
 print_inspection (const WsArchive *archive, const WsInspection *inspection)
 {
   g_autofree char *number = g_strdup_printf ("%" G_GUINT64_FORMAT, inspection->number);
@@ -206,6 +216,7 @@ print_inspection (const WsArchive *archive, const WsInspection *inspection)
   print_member ("ground by", inspection->grinder);
   print_member ("reground", inspection->reground ? "yes" : NULL);
   print_member ("imported", inspection->imported);
+  print_clock (inspection);
   print_member ("picture", inspection->image_name);
   print_picture (archive, inspection, "original", inspection->image);
   print_picture (archive, inspection, "annotated", inspection->annotated);

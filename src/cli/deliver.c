@@ -114,6 +114,10 @@ archive (const WsDelivery *delivery, guint i, const WsOutcome *outcome, guint64 
     if (ws_archive_take_mended (delivery->archive))
       wsi_say_aside ("archive %s: its copy of %s was damaged; put back from this file\n",
                      ws_archive_folder (delivery->archive), delivery->plan->images[i]);
+    if (ws_archive_take_clock (delivery->archive))
+      wsi_say_aside ("archive %s: the clock of this computer was set back: there is a later "
+                     "inspection already; this one is marked\n",
+                     ws_archive_folder (delivery->archive));
     return WS_EXIT_ACCEPT;
   }
   g_prefix_error (&error, "not archived: ");

@@ -378,6 +378,19 @@ put_origin (WsPage *page, const WsInspection *inspection)
 }
 
 static void
+put_clock (WsPage *page, const WsInspection *inspection)
+{
+  if (inspection->clock == NULL)
+    return;
+  WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
+  g_autofree char *newest = wsi_words_local_time (inspection->clock);
+  g_autofree char *words =
+    g_strdup_printf ("CLOCK SET BACK: this was stored after an inspection of %s.", newest);
+  style.wrap = wsi_page_inner_width (page);
+  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
+}
+
+static void
 set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
 {
   const WsInspection *inspection = what->inspection;
@@ -386,6 +399,7 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
   put_action (page, inspection, record);
   put_origin (page, inspection);
+  put_clock (page, inspection);
   put_state (page, what->state);
   put_facts (page, what, record);
   draw_picture (page, what, record);

@@ -1,0 +1,122 @@
+/*
+ * The head: how many rows, seals and dropped pictures there are, and the hashes that say which.
+ */
+#include <string.h>
+
+#include <whetsight/error.h>
+
+#include "archive/statements.h"
+#include "archive/store.h"
+
+static void
+hash_text (GString *text, char hash[WS_SHA256_HEX_SIZE])
+{
+  wsi_sha256_hex (text->str, text->len, hash);
+  g_string_free (text, TRUE);
+}
+
+void
+wsi_head_digest (const WsHead *head, char digest[WS_SHA256_HEX_SIZE])
+{
+  GString *text = g_string_new ("whetsight-head/1\n");
+  g_string_append_printf (text, "rows %" G_GUINT64_FORMAT " %s\n", head->count, head->hash);
+  g_string_append_printf (text, "seals %" G_GUINT64_FORMAT " %s\n", head->seals, head->seals_hash);
+  g_string_append_printf (text, "dropped %" G_GUINT64_FORMAT " %s\n", head->dropped,
+                          head->dropped_hash);
+  hash_text (text, digest);
+}
+
+void
+wsi_head_add_seal (char hash[WS_SHA256_HEX_SIZE], const char *time, guint64 count, const char *head)
+{
+  GString *text = g_string_new ("whetsight-seals/1\n");
+  g_string_append_printf (text, "previous %s\ntime %s\ncount %" G_GUINT64_FORMAT "\nhash %s\n",
+                          hash, time, count, head);
+  hash_text (text, hash);
+}
+
+void
+wsi_head_add_dropped (char hash[WS_SHA256_HEX_SIZE], const char *sha256, gint64 size,
+                      const char *time, const char *rule)
+{
+  GString *text = g_string_new ("whetsight-dropped/1\n");
+  g_string_append_printf (text, "previous %s\npicture %s %" G_GINT64_FORMAT "\ntime %s\nrule %s\n",
+                          hash, sha256, size, time, rule);
+  hash_text (text, hash);
+}
+
+gboolean
+wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
+{
+  sqlite3_stmt *stmt = wsi_statement (
+    archive, archive->version >= WS_VERSION_OF_DIGESTS ? WS_SQL_READ_HEAD : WS_SQL_READ_OLD_HEAD);
+  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
+  *head = (WsHead){ 0 };
+  if (code == SQLITE_ROW)
+  {
+    head->count = (guint64)sqlite3_column_int64 (stmt, 0);
+    g_strlcpy (head->hash, wsi_column_text_or (stmt, 1, ""), sizeof head->hash);
+    head->seals = (guint64)sqlite3_column_int64 (stmt, 2);
+    g_strlcpy (head->seals_hash, wsi_column_text_or (stmt, 3, ""), sizeof head->seals_hash);
+    head->dropped = (guint64)sqlite3_column_int64 (stmt, 4);
+    g_strlcpy (head->dropped_hash, wsi_column_text_or (stmt, 5, ""), sizeof head->dropped_hash);
+    g_strlcpy (head->digest, wsi_column_text_or (stmt, 6, ""), sizeof head->digest);
+  }
+  else if (code == SQLITE_DONE)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",
+                 archive->folder);
+  else
+    wsi_statement_refuse (archive, error);
+  sqlite3_reset (stmt);
+  return code == SQLITE_ROW;
+}
+
+gboolean
+wsi_store_head_to_go_on (WsArchive *archive, WsHead *head, GError **error)
+{
+  char digest[WS_SHA256_HEX_SIZE];
+  if (!wsi_store_head (archive, head, error))
+    return FALSE;
+  wsi_head_digest (head, digest);
+  if (g_str_equal (digest, head->digest))
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "archive %s: its head was changed, so nothing is written; whetsight archive verify "
+               "tells more",
+               archive->folder);
+  return FALSE;
+}
+
+gboolean
+wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
+{
+  char digest[WS_SHA256_HEX_SIZE];
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_WRITE_HEAD);
+  wsi_head_digest (head, digest);
+  wsi_bind_count (stmt, 1, head->count);
+  wsi_bind_text (stmt, 2, head->hash);
+  wsi_bind_count (stmt, 3, head->seals);
+  wsi_bind_text (stmt, 4, head->seals_hash);
+  wsi_bind_count (stmt, 5, head->dropped);
+  wsi_bind_text (stmt, 6, head->dropped_hash);
+  wsi_bind_text (stmt, 7, digest);
+  return wsi_statement_finish (archive, stmt, error);
+}
+
+static void
+cover_seal (guint64 number, const char *time, guint64 count, const char *hash, gpointer data)
+{
+  (void)number;
+  wsi_head_add_seal (data, time, count, hash);
+}
+
+gboolean
+wsi_head_cover (WsArchive *archive, GError **error)
+{
+  WsHead head;
+  if (!wsi_store_head (archive, &head, error))
+    return FALSE;
+  *head.seals_hash = '\0';
+  return wsi_store_each_seal (archive, cover_seal, head.seals_hash, error) &&
+         wsi_store_set_head (archive, &head, error);
+}
