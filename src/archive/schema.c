@@ -4,8 +4,6 @@
 
 #include "archive/database.h"
 #include "archive/files.h"
-#include "archive/statements.h"
-#include "archive/store.h"
 
 #define APPLICATION_ID 0x57734172 /* "WsAr" */
 #define SCHEMA_VERSION 3
@@ -185,20 +183,9 @@ check_objects (sqlite3 *db, const char *folder, int version, GError **error)
   return first == NULL;
 }
 
-/* The head of a new form, by what older ones left. */
-static gboolean
-cover_head (sqlite3 *db, const char *folder, GError **error)
-{
-  g_autofree char *name = g_strdup (folder);
-  WsArchive archive = { .folder = name, .db = db, .version = SCHEMA_VERSION };
-  const gboolean done = wsi_head_cover (&archive, error);
-  wsi_statements_clear (&archive);
-  return done;
-}
-
 /* Others may be at the same: the version is looked at again once nobody else can write. */
 static gboolean
-migrate (sqlite3 *db, const char *folder, int *version, GError **error)
+migrate (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover, GError **error)
 {
   if (!wsi_database_run (db, folder, "BEGIN IMMEDIATE", error))
     return FALSE;
@@ -206,18 +193,29 @@ migrate (sqlite3 *db, const char *folder, int *version, GError **error)
   const gboolean to_cover = done && *version < SCHEMA_VERSION;
   for (; done && *version < SCHEMA_VERSION; ++*version)
     done = wsi_database_run (db, folder, migrations[*version], error);
-  done = done && (!to_cover || cover_head (db, folder, error)) &&
+  done = done && (!to_cover || cover (db, folder, SCHEMA_VERSION, error)) &&
          wsi_database_run (db, folder, "COMMIT", error);
   if (!done)
     sqlite3_exec (db, "ROLLBACK", NULL, NULL, NULL);
   return done;
 }
 
-gboolean
-wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, GError **error)
+/* One view of it, whoever makes it meanwhile. */
+static gboolean
+check_whole (sqlite3 *db, const char *folder, int *version, GError **error)
 {
-  if (!check_kind (db, folder, version, error) ||
-      (*version > 0 && !check_objects (db, folder, *version, error)))
+  if (!wsi_database_run (db, folder, "BEGIN", error))
     return FALSE;
-  return *version == SCHEMA_VERSION || migrate (db, folder, version, error);
+  const gboolean good = check_kind (db, folder, version, error) &&
+                        (*version == 0 || check_objects (db, folder, *version, error));
+  sqlite3_exec (db, "ROLLBACK", NULL, NULL, NULL);
+  return good;
+}
+
+gboolean
+wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover,
+                     GError **error)
+{
+  return check_whole (db, folder, version, error) &&
+         (*version == SCHEMA_VERSION || migrate (db, folder, version, cover, error));
 }

@@ -9,11 +9,15 @@
 
 G_BEGIN_DECLS
 
+/* Inside the transaction that brought the tables to `version`: what SQL can't fill. */
+typedef gboolean (*WsSchemaCover) (sqlite3 *db, const char *folder, int version, GError **error);
+
 /* Makes the tables of a new database, and those of an older version as they are now; sets
  * `version`.  Errors: WS_ERROR_DATA for another program's database, a newer version of ours, or one
  * with other tables, indexes, triggers or views than ours: nobody knows what they would make of a
  * row. */
-gboolean wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, GError **error);
+gboolean wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover,
+                              GError **error);
 
 /* For a reader: the database is ours, of any version up to this one; nothing is made.  Errors:
  * WS_ERROR_DATA. */

@@ -14,6 +14,17 @@
 
 /* ---- Opening --------------------------------------------------------------------- */
 
+/* The head of a new form, by what older ones left. */
+static gboolean
+cover_head (sqlite3 *db, const char *folder, int version, GError **error)
+{
+  g_autofree char *name = g_strdup (folder);
+  WsArchive archive = { .folder = name, .db = db, .version = version };
+  const gboolean done = wsi_head_cover (&archive, error);
+  wsi_statements_clear (&archive);
+  return done;
+}
+
 WsArchive *
 ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
 {
@@ -21,8 +32,10 @@ ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
   archive->folder = g_strdup (folder);
   wsi_frozen_look (folder, &archive->opened);
   archive->db = wsi_database_open (folder, mode, error);
-  if (archive->db == NULL || !(mode == WS_ARCHIVE_READ ? wsi_schema_expect : wsi_schema_bring_up) (
-                               archive->db, folder, &archive->version, error))
+  if (archive->db == NULL ||
+      !(mode == WS_ARCHIVE_READ
+          ? wsi_schema_expect (archive->db, folder, &archive->version, error)
+          : wsi_schema_bring_up (archive->db, folder, &archive->version, cover_head, error)))
     return NULL;
   return g_steal_pointer (&archive);
 }
