@@ -101,12 +101,17 @@ demand_all (Missing *missing, const WsResult *result, const WsRequired *required
   return n_demanded;
 }
 
+/* That nothing is burnt says nothing of a tool's shape, nor that it is one: built-in limits judge
+ * colour in a picture of anything. */
 static gboolean
 any_judged (const WsResult *result)
 {
   for (guint i = 0; i < result->quantities->len; i++)
-    if (((const WsQuantity *)g_ptr_array_index (result->quantities, i))->verdict != WS_VERDICT_NONE)
+  {
+    const WsQuantity *quantity = g_ptr_array_index (result->quantities, i);
+    if (quantity->verdict != WS_VERDICT_NONE && !g_str_has_prefix (quantity->info->stem, "burn"))
       return TRUE;
+  }
   return FALSE;
 }
 
@@ -138,7 +143,7 @@ ws_verdicts_require (WsResult *result, const WsRequired *required, gsize n, cons
     append (unjudged, "lengths, since no scale was given");
   const guint n_demanded = demand_all (&missing, result, required, n, card);
   if (n_demanded == 0 && !any_judged (result))
-    append (unjudged, "there are no limits to judge by");
+    append (unjudged, "there are no limits to judge its shape by");
   demand_limited (&missing, result);
   hold (result, &missing);
 }

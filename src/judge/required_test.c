@@ -177,7 +177,7 @@ test_nothing_judged_is_nothing_accepted (void **state)
   f.card->kind = WS_KIND_SPOT_DRILL;
   for (gsize i = 0; i < 3; i++)
     unlimit (f.q[i]);
-  assert_held (&f, "not-judged", "Not judged: there are no limits to judge by.");
+  assert_held (&f, "not-judged", "Not judged: there are no limits to judge its shape by.");
 }
 
 static void
@@ -233,6 +233,25 @@ test_what_settles_it_is_advised (void **state)
   }
 }
 
+/* Built-in limits judge colour in a picture of anything. */
+static void
+test_no_burn_is_nothing_accepted (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo burn = { "burn_area", WS_UNIT_SHARE, NULL, "Burnt share", "" };
+  g_auto (Fixture) f;
+  setup_with (&f, TRUE);
+  for (gsize i = 0; i < 3; i++)
+    unlimit (f.q[i]);
+  WsQuantity *share = wsi_result_add_quantity (f.result, &burn, TRUE);
+  wsi_quantity_set (share, 0.0);
+  share->upper = 0.005;
+  share->limit_source = "built in";
+  ws_verdicts_apply (f.result);
+  ws_verdicts_require (f.result, required, 0, f.card, TRUE);
+  assert_held (&f, "not-judged", "Not judged: there are no limits to judge its shape by.");
+}
+
 int
 main (void)
 {
@@ -245,6 +264,7 @@ main (void)
     cmocka_unit_test (test_both_are_told),
     cmocka_unit_test (test_a_rejection_stands),
     cmocka_unit_test (test_nothing_judged_is_nothing_accepted),
+    cmocka_unit_test (test_no_burn_is_nothing_accepted),
     cmocka_unit_test (test_damage_is_not_accepted),
     cmocka_unit_test (test_a_blade_that_rubs_is_not_accepted),
     cmocka_unit_test (test_what_settles_it_is_advised),
