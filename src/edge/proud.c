@@ -431,7 +431,7 @@ doubt_plain (const Work *work, const WsLineFit *fit, const double terms[WS_LINE_
   const double excess = strange_bow (work, fit->bow);
   proud->u_offset = hypot (proud->u_offset, hypot (READINGS * terms[0], excess));
   proud->u_angle = hypot (proud->u_angle, hypot (READINGS * terms[1], excess) / half);
-  proud->unclear = proud->height > PROUD_LEAST_PX && proud->u_angle > MOST_U_ANGLE;
+  proud->unclear = proud->u_angle > (proud->height > PROUD_LEAST_PX ? 1 : 2) * MOST_U_ANGLE;
   if (!proud->unclear)
     proud->height = proud->share = 0;
 }

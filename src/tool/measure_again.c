@@ -30,6 +30,7 @@ typedef enum
   CURE_LIGHT,
   CURE_CARD_RAKE,
   CURE_SIZE,
+  CURE_BURR,
   N_CURES
 } Cure;
 
@@ -55,6 +56,7 @@ static const char *const words[N_CURES] = {
   [CURE_LIGHT] = "softer and more even light",
   [CURE_CARD_RAKE] = "the side rake measured from above and put on the card (side_rake_deg)",
   [CURE_SIZE] = "the tool's own size measured more exactly",
+  [CURE_BURR] = "the edge clean and its wire edge honed off lightly",
 };
 
 /* Lines by how their names begin; the first that fits.  All others are cured by a better picture.
@@ -101,6 +103,7 @@ static const struct
   { "where the land ends", CURE_LIGHT },
   { "side rake by the tool card", CURE_CARD_RAKE },
   { "given size", CURE_SIZE },
+  { "hidden by what stands proud", CURE_BURR },
 };
 
 /* A cure that takes less than this part off U isn't worth the trouble. */

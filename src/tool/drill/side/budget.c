@@ -16,6 +16,10 @@ typedef enum
   IN_LIP_A_ANGLE,
   IN_LIP_B_PLACE,
   IN_LIP_B_ANGLE,
+  IN_HIDDEN_A_PLACE,
+  IN_HIDDEN_A_ANGLE,
+  IN_HIDDEN_B_PLACE,
+  IN_HIDDEN_B_ANGLE,
   IN_AXIS_PLACE,
   IN_AXIS_ANGLE,
   IN_ENVELOPE,
@@ -28,6 +32,10 @@ static const char *const input_names[N_INPUTS] = {
   "edge noise and form, lip a direction",
   "edge noise and form, lip b place",
   "edge noise and form, lip b direction",
+  "hidden by what stands proud, lip a place",
+  "hidden by what stands proud, lip a direction",
+  "hidden by what stands proud, lip b place",
+  "hidden by what stands proud, lip b direction",
   "axis place",
   "axis direction",
   "envelope",
@@ -38,15 +46,22 @@ static WsDrillLines
 disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, double by)
 {
   WsDrillLines moved = *lines;
-  const guint k = input == IN_LIP_B_PLACE || input == IN_LIP_B_ANGLE ? 1 : 0;
+  const guint k = input == IN_LIP_B_PLACE || input == IN_LIP_B_ANGLE ||
+                      input == IN_HIDDEN_B_PLACE || input == IN_HIDDEN_B_ANGLE
+                    ? 1
+                    : 0;
   switch (input)
   {
   case IN_LIP_A_PLACE:
   case IN_LIP_B_PLACE:
+  case IN_HIDDEN_A_PLACE:
+  case IN_HIDDEN_B_PLACE:
     moved.centre[k] = wsi_point_along (moved.centre[k], by, wsi_drill_lines_outward (lines, k));
     break;
   case IN_LIP_A_ANGLE:
   case IN_LIP_B_ANGLE:
+  case IN_HIDDEN_A_ANGLE:
+  case IN_HIDDEN_B_ANGLE:
     moved.angle[k] += by;
     break;
   case IN_AXIS_PLACE:
@@ -76,25 +91,42 @@ disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, do
  * source). */
 #define PERSPECTIVE_LEFT 0.003
 
+/* Of one lip's line; what is seen to stand proud of it hides so much on top, which has lines of its
+ * own since honing cures it. */
+static void
+line_uncertainties (const WsDrillPoint *point, guint k, double light, double u[N_INPUTS])
+{
+  const WsLineFit *line = &point->lips[k].line;
+  const WsProud *proud = &point->lips[k].proud;
+  const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
+  /* The jackknife of ten blocks is itself uncertain by a quarter: white noise is its floor.
+   * The range's ends are uncertain by about a part in 200: what a bow makes of that. */
+  const double bow = 0.03 * fabs (line->bow) / (0.5 * length);
+  const double white[2] = { line->scatter / sqrt (n), line->scatter * sqrt (12 / n) / length };
+  const double whole[2] = { MAX (line->u_offset, white[0]), MAX (line->u_angle, white[1]) };
+  /* On what is left beside it more than white noise is its work, too. */
+  const gboolean is_seen = proud->height > 0;
+  const double place = light * (is_seen ? white[0] : whole[0]);
+  const double angle = light * (is_seen ? white[1] : whole[1]);
+  const double more_place = light * sqrt (whole[0] * whole[0] - white[0] * white[0]);
+  const double more_angle = light * sqrt (whole[1] * whole[1] - white[1] * white[1]);
+  u[k == 0 ? IN_LIP_A_PLACE : IN_LIP_B_PLACE] =
+    hypot (hypot (place, 0.003), is_seen ? 0 : proud->u_offset);
+  u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] =
+    hypot (hypot (angle, bow), is_seen ? 0 : proud->u_angle);
+  u[k == 0 ? IN_HIDDEN_A_PLACE : IN_HIDDEN_B_PLACE] =
+    is_seen ? hypot (proud->u_offset, more_place) : 0;
+  u[k == 0 ? IN_HIDDEN_A_ANGLE : IN_HIDDEN_B_ANGLE] =
+    is_seen ? hypot (proud->u_angle, more_angle) : 0;
+}
+
 static void
 input_uncertainties (const WsImage *image, const WsDrillPoint *point,
                      const WsPerspective *perspective, double u[N_INPUTS])
 {
   const double light = wsi_silhouette_light_factor (point->outline);
   for (guint k = 0; k < 2; k++)
-  {
-    const WsLineFit *line = &point->lips[k].line;
-    const double length = line->t_high - line->t_low, n = MAX (line->n_used, 1);
-    /* The jackknife of ten blocks is itself uncertain by a quarter: white noise is its floor.
-     * The range's ends are uncertain by about a part in 200: what a bow makes of that. */
-    const double bow = 0.03 * fabs (line->bow) / (0.5 * length);
-    u[k == 0 ? IN_LIP_A_PLACE : IN_LIP_B_PLACE] =
-      hypot (hypot (light * MAX (line->u_offset, line->scatter / sqrt (n)), 0.003),
-             point->lips[k].proud.u_offset);
-    u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] =
-      hypot (hypot (light * MAX (line->u_angle, line->scatter * sqrt (12 / n) / length), bow),
-             point->lips[k].proud.u_angle);
-  }
+    line_uncertainties (point, k, light, u);
   u[IN_AXIS_PLACE] = hypot (light * point->mirror.u_offset, 0.003);
   u[IN_AXIS_ANGLE] = hypot (light * point->mirror.u_angle, 1.0e-5);
   if (perspective == NULL)
@@ -121,6 +153,8 @@ add_input_lines (const WsDrillLines *lines, const WsDrillPoint *point, const dou
   for (Input input = 0; input < N_INPUTS; input++)
   {
     double more[WS_DRILL_N_VALUES], less[WS_DRILL_N_VALUES];
+    if (!(u[input] > 0))
+      continue;
     const double step = MAX (u[input], 1e-9);
     const WsDrillLines up = disturbed (lines, point, input, step);
     const WsDrillLines down = disturbed (lines, point, input, -step);

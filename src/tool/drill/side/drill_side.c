@@ -9,6 +9,7 @@
 #include "tool/card_fit.h"
 #include "tool/drill/camera_distance.h"
 #include "tool/drill/fixture.h"
+#include "tool/drill/flutes.h"
 #include "tool/drill/side/advice.h"
 #include "tool/drill/side/budget.h"
 #include "tool/drill/side/form.h"
@@ -90,6 +91,9 @@ gate_shape (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
   if (drop < MIN_DROP || drop > MAX_DROP || fabs (point->apex.x) > 0.35 * point->radius)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "there is no chisel edge between two lips");
+  if (wsi_degrees (turn->effective) > MAX_TURN_DEG && !wsi_drill_shows_flutes (point))
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no flutes are seen behind the point: a turned rod looks the same");
   if (wsi_degrees (turn->effective) > MAX_TURN_DEG)
     return wsi_result_retake (result, WS_RETAKE_LIPS_TURNED, "turned by about %.0f degrees; %s",
                               fabs (wsi_degrees (turn->effective)),
@@ -339,6 +343,19 @@ hold_without_chisel (WsResult *result)
     "until its lips lie square to the camera, and show its tip larger.");
 }
 
+/* A rod that was turned to a blunt cone has a flat between two clean edges, too, but no flutes. */
+static void
+hold_without_flutes (const WsDrillPoint *point, WsResult *result)
+{
+  if (wsi_drill_shows_flutes (point))
+    return;
+  wsi_result_hold (
+    result, WS_HOLD_TOOL, "not-seen",
+    "No flutes are seen: a turned rod with a blunt cone looks the same. Show more of "
+    "the body behind the point, so that its flutes show in the outline, or look at "
+    "the point from its end (drill-end).");
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -370,6 +387,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   say_camera (&seen, result);
   fill_quantities (&seen, result);
   hold_without_chisel (result);
+  hold_without_flutes (point, result);
   wsi_burn_edges_report (lips, card, optics, FALSE, result);
 }
 

@@ -256,6 +256,12 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
     wsi_quantity_add_seen_line (depth, "notch rounded by blur", WS_DISTRIBUTION_NORMAL,
                                 hypot (0.3 + 0.25 * point->outline->blur_px, 0.4 * lift), optics);
     wsi_quantity_add_seen_line (depth, "edge noise", WS_DISTRIBUTION_NORMAL, sigma, optics);
+    /* A wire edge doesn't end at a notch: it may fill as much of it as it stands proud beside it.
+     */
+    const double burr = MAX (point->lips[k].proud.height, point->lips[k].wire.height);
+    if (burr > 0)
+      wsi_quantity_add_seen_line (depth, "hidden by what stands proud", WS_DISTRIBUTION_RECTANGULAR,
+                                  burr / sqrt (3.0), optics);
     wsi_quantity_set_place (depth, wsi_axis_to_picture (&point->mirror.axis, chip.bottom));
     mark_chip (point, k, &chip, result);
   }

@@ -133,7 +133,12 @@ wsi_drill_report_proud (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QU
       forget_line (k, q);
     if (at_corner)
       wsi_quantity_forget (q[WS_DRILL_CORNER_WEAR_A + k]);
-    if (lip->proud.unclear || at_corner)
+    if (lip->proud.unclear && !(height > 0))
+      wsi_result_hold (result, WS_HOLD_TOOL, "wire-edge",
+                       "Lip %s isn't straight enough to tell its edge from what may stand proud of "
+                       "it. Clean it, hone it lightly, and measure again.",
+                       names[k]);
+    else if (lip->proud.unclear || at_corner)
       wsi_result_hold (result, WS_HOLD_TOOL, is_dirty ? "dirt" : "wire-edge",
                        "What stands proud of lip %s hides %s. %s, and measure again.", names[k],
                        lip->proud.unclear ? "too much of it" : "its corner",
