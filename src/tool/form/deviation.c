@@ -9,6 +9,7 @@
 #include "tool/form/proud.h"
 #include "tool/form/segments.h"
 #include "tool/form/sides.h"
+#include "tool/form/squeeze.h"
 #include "tool/silhouette.h"
 
 /* Levels fitted from the same window as the edge's place cost this factor (edge/outline.h). */
@@ -309,6 +310,14 @@ fits_mirrored (const WsFormComparison *work, const WsFormFit *direct)
 /* A fit that leaves out more of the profile than this is no better one. */
 #define LESS_COVERED 0.05
 
+/* An outline that is farther off than this may be that of a size so far away that the fit holds on
+ * to a part of it: sizes out to FAR_SIZE are laid on anew, in steps that the refined fit bridges.
+ * Own choice. */
+#define FAR_OFF_PX 0.5
+#define FAR_SIZE 1.25
+#define FAR_STEP 0.03
+#define FINE_STEP 0.005
+
 /* Root mean square with the card's profile at another size; HUGE_VAL where it doesn't fit. */
 static double
 rms_at (const WsFormComparison *work, const WsFormFit *direct, double size)
@@ -351,10 +360,48 @@ better_size (const WsFormComparison *work, const WsFormFit *direct)
   return left < ratio * direct->rms && by > MAX (LEAST_OTHER, 3 * u_scale) ? size : 1;
 }
 
+/* About the fit at that size. */
+static double
+finest_rms (const WsFormComparison *work, const WsFormFit *near, double *size)
+{
+  double rms = near->rms;
+  const double middle = *size;
+  for (double by = -0.5 * FAR_STEP; by < 0.6 * FAR_STEP; by += FINE_STEP)
+  {
+    const double there = rms_at (work, near, middle * (1 + by));
+    *size = there < rms ? middle * (1 + by) : *size;
+    rms = MIN (rms, there);
+  }
+  return rms;
+}
+
+/* The same, farther away. */
+static double
+far_size (const WsFormComparison *work, const WsFormFit *direct)
+{
+  g_autoptr (WsFormFit) best = NULL;
+  double size = 1;
+  for (double trial = 1 / FAR_SIZE; trial < FAR_SIZE; trial *= 1 + FAR_STEP)
+  {
+    WsFormTask task = work->task;
+    task.px_per_mm *= trial;
+    g_autoptr (WsFormFit) fit = wsi_form_fit (&task);
+    if (fit == NULL || fit->covered < direct->covered - LESS_COVERED ||
+        (best != NULL && fit->rms >= best->rms))
+      continue;
+    g_clear_pointer (&best, wsi_form_fit_free);
+    best = g_steal_pointer (&fit);
+    size = trial;
+  }
+  return best != NULL && finest_rms (work, best, &size) < NEAR_RATIO * direct->rms ? size : 1;
+}
+
 static void
 check_size (const WsFormComparison *work, const WsFormFit *fit)
 {
-  const double size = fit->rms > OTHER_SIZE_PX ? better_size (work, fit) : 1;
+  double size = fit->rms > OTHER_SIZE_PX ? better_size (work, fit) : 1;
+  if (!(size < 1 || size > 1) && fit->rms > FAR_OFF_PX)
+    size = far_size (work, fit);
   if (size < 1 || size > 1)
     wsi_result_hold (work->result, WS_HOLD_VERDICT, "card-mismatch",
                      "The outline fits the card's profile far better at some %.1f %% of its size. "
@@ -373,10 +420,18 @@ check_match (const WsFormComparison *work, const WsFormFit *fit)
       "the outline fits the card's profile only as its mirror image; if the "
       "drawing shows it from the other side, say profile_mirrored = true");
   if (fit == NULL)
+  {
     wsi_form_extent_hold (work);
-  else
-    check_size (work, fit);
-  return fit != NULL;
+    return FALSE;
+  }
+  check_size (work, fit);
+  const double squeeze = wsi_form_squeeze (fit);
+  if (squeeze > 0 && work->optics->lens == NULL)
+    return wsi_result_retake (work->result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                              "the outline fits the card's profile far better in a picture that is "
+                              "longer one way by %.1f %%",
+                              100 * squeeze);
+  return TRUE;
 }
 
 gboolean
