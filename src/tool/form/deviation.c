@@ -318,6 +318,9 @@ fits_mirrored (const WsFormComparison *work, const WsFormFit *direct)
 #define FAR_STEP 0.03
 #define FINE_STEP 0.005
 
+/* A fault on one of fewer segments may look like another size. */
+#define FAR_SEGMENTS 5
+
 /* Root mean square with the card's profile at another size; HUGE_VAL where it doesn't fit. */
 static double
 rms_at (const WsFormComparison *work, const WsFormFit *direct, double size)
@@ -400,7 +403,8 @@ static void
 check_size (const WsFormComparison *work, const WsFormFit *fit)
 {
   double size = fit->rms > OTHER_SIZE_PX ? better_size (work, fit) : 1;
-  if (!(size < 1 || size > 1) && fit->rms > FAR_OFF_PX)
+  if (!(size < 1 || size > 1) && fit->rms > FAR_OFF_PX &&
+      work->task.nominal->n_numbers >= FAR_SEGMENTS)
     size = far_size (work, fit);
   if (size < 1 || size > 1)
     wsi_result_hold (work->result, WS_HOLD_VERDICT, "card-mismatch",
@@ -425,12 +429,13 @@ check_match (const WsFormComparison *work, const WsFormFit *fit)
     return FALSE;
   }
   check_size (work, fit);
-  const double squeeze = wsi_form_squeeze (fit);
-  if (squeeze > 0 && work->optics->lens == NULL)
-    return wsi_result_retake (work->result, WS_RETAKE_PIXELS_NOT_SQUARE,
-                              "the outline fits the card's profile far better in a picture that is "
-                              "longer one way by %.1f %%",
-                              100 * squeeze);
+  const double squeeze = work->optics->lens == NULL ? wsi_form_squeeze (fit) : 0;
+  if (squeeze > 0)
+    wsi_result_hold (work->result, WS_HOLD_VERDICT, "card-mismatch",
+                     "The outline fits the card's profile far better drawn longer one way by "
+                     "%.1f %%. Check that the picture is as the camera took it, neither squeezed "
+                     "nor skewed, and that profile and rake on the card are this tool's.",
+                     100 * squeeze);
   return TRUE;
 }
 
