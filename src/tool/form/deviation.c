@@ -175,26 +175,44 @@ drawn_direction (const WsToolCard *card, guint number)
   return direction > -90 ? direction : direction + 180;
 }
 
+/* Of WsFormPoint *, the way the outline runs; without those that something clings to. */
+static GPtrArray *
+clean_points (const WsFormComparison *work)
+{
+  const WsFormFit *fit = work->fit;
+  const guint n = fit->points->len;
+  GPtrArray *clean = g_ptr_array_new ();
+  for (guint i = 0; i < n; i++)
+  {
+    const guint at = fit->forward ? i : n - 1 - i;
+    const WsFormPoint *p = wsi_form_fit_point (fit, at);
+    if (p->at_corner || isfinite (work->map[at]))
+      g_ptr_array_add (clean, (gpointer)p);
+  }
+  return clean;
+}
+
 /* Points of the outline by the profile, the way the outline runs, in one array; a piece for each
  * drawn segment. */
 static void
 add_own_forms (WsFormComparison *work)
 {
   const WsFormFit *fit = work->fit;
-  const guint n = fit->points->len;
+  g_autoptr (GPtrArray) clean = clean_points (work);
+  const guint n = clean->len;
   g_autofree WsPoint *points = g_new (WsPoint, n + 1);
   g_autoptr (GArray) pieces = g_array_new (FALSE, TRUE, sizeof (WsChainPiece));
   g_autoptr (GArray) numbers = g_array_new (FALSE, TRUE, sizeof (guint));
   g_autoptr (GArray) drawn = g_array_new (FALSE, TRUE, sizeof (double));
   for (guint i = 0; i < n; i++)
-    points[i] = wsi_form_fit_point (fit, fit->forward ? i : n - 1 - i)->at;
+    points[i] = ((const WsFormPoint *)clean->pdata[i])->at;
   for (guint i = 0, j; i < n; i = j)
   {
-    const WsFormPoint *first = wsi_form_fit_point (fit, fit->forward ? i : n - 1 - i);
+    const WsFormPoint *first = clean->pdata[i];
     guint from = n, to = 0;
     for (j = i; j < n; j++)
     {
-      const WsFormPoint *p = wsi_form_fit_point (fit, fit->forward ? j : n - 1 - j);
+      const WsFormPoint *p = clean->pdata[j];
       if (p->number != first->number)
         break;
       if (p->at_corner)
