@@ -49,6 +49,7 @@
  * band holds most lines' own, and so much of it on either side for the rest. */
 #define ROUNDING_SHARE 0.1
 #define ROUNDING_BESIDE 0.2
+#define EVERY_CODE 16 /* lines */
 
 /* Of a resized picture's noise 3 to 40 per cent rise and fall, 15 to 250 times what the noise
  * itself would make in a median bin; of plain ones up to 1.5 per cent, 13 times (own trials with
@@ -267,7 +268,7 @@ find_rounding (const Lines *lines, const WsImage *image, double band[2])
   g_autofree double *rate = g_new (double, lines->n);
   guint n = 0;
   double last = NAN;
-  for (guint i = 0; i + RUNNING <= lines->n; i += RUNNING / 4)
+  for (guint i = 0; i + RUNNING <= lines->n; i += EVERY_CODE)
   {
     double light = 0;
     guint count = 0;
@@ -279,7 +280,7 @@ find_rounding (const Lines *lines, const WsImage *image, double band[2])
     const double mean = count > 0 ? light / count / WS_IMAGE_FULL_SCALE : NAN;
     const double code = 255 * (image->tone == WS_TONE_LINEAR ? mean : wsi_linear_to_srgb (mean));
     if (isfinite (code) && isfinite (last))
-      rate[n++] = fabs (code - last) / (RUNNING / 4);
+      rate[n++] = fabs (code - last) / EVERY_CODE;
     last = code;
   }
   band[0] = band[1] = 0;

@@ -416,27 +416,24 @@ name_lips (WsEndPoint *point, const WsPose *pose)
   point->lips[1] = lip;
 }
 
-/* `image` is laid by `pose`, or the picture as it came when `pose` says so. */
-static void
+/* `image` is laid by `pose`, or the picture as it came when `pose` says so.  FALSE with `refusal`
+ * when it shows no point. */
+static gboolean
 measure_laid (const WsImage *image, const WsPose *pose, const WsToolCard *card,
-              const WsOptics *optics, WsResult *result)
+              const WsOptics *optics, WsRefusal *refusal, WsResult *result)
 {
   WsSampler sampler;
-  WsRefusal refusal = { 0 };
   wsi_sampler_init (&sampler, image);
-  g_autofree WsEndPoint *point = wsi_end_point_locate (&sampler, optics, &refusal);
+  g_autofree WsEndPoint *point = wsi_end_point_locate (&sampler, optics, refusal);
   if (point == NULL)
-  {
-    wsi_result_refuse (result, &refusal);
-    return;
-  }
+    return FALSE;
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
   if (!wsi_end_has_grain (&picture, point))
   {
     wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                        "the flanks found are even as in a drawing, without the grain of ground "
                        "metal; take a photograph of the point");
-    return;
+    return TRUE;
   }
   name_lips (point, pose);
   const Evidence seen = { point, optics };
@@ -445,22 +442,39 @@ measure_laid (const WsImage *image, const WsPose *pose, const WsToolCard *card,
   fill_quantities (&seen, result);
   judge_flanks (&seen, &sampler, card, result);
   mark_point (point, result);
+  return TRUE;
 }
 
-/* Seen along its axis a point has no up.  A calibrated lens belongs to the picture as it came. */
+/* As it came where it can't be laid, or lies so already. */
+static gboolean
+measure_in (const WsPose *pose, const WsImage *image, const WsToolCard *card,
+            const WsOptics *optics, WsRefusal *refusal, WsResult *result)
+{
+  const WsPose came = { .width = image->width, .height = image->height };
+  g_autoptr (WsImage) laid = wsi_pose_lay (pose, image);
+  if (laid == NULL)
+    return measure_laid (image, &came, card, optics, refusal, result);
+  if (!measure_laid (laid, pose, card, optics, refusal, result))
+    return FALSE;
+  wsi_pose_lay_back (pose, result);
+  return TRUE;
+}
+
+/* The search goes another way where the point stands on its head, and may find what it missed.
+ * Seen along its axis a point has no up.  A calibrated lens belongs to the picture as it came. */
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   const WsPose came = { .width = image->width, .height = image->height };
-  const WsPose pose = optics->lens == NULL ? wsi_pose_of (image) : came;
-  g_autoptr (WsImage) laid = wsi_pose_lay (&pose, image);
-  if (laid == NULL)
-  {
-    measure_laid (image, &came, card, optics, result);
+  WsPose pose = optics->lens == NULL ? wsi_pose_of (image) : came;
+  WsRefusal refusal = { 0 };
+  if (measure_in (&pose, image, card, optics, &refusal, result))
     return;
-  }
-  measure_laid (laid, &pose, card, optics, result);
-  wsi_pose_lay_back (&pose, result);
+  WsRefusal turned = { 0 };
+  pose.mirror_x = !pose.mirror_x;
+  pose.mirror_y = !pose.mirror_y;
+  if (optics->lens != NULL || !measure_in (&pose, image, card, optics, &turned, result))
+    wsi_result_refuse (result, &refusal);
 }
 
 /* The convention is a trap: some books give the acute angle. */
