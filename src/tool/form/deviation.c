@@ -281,8 +281,9 @@ fill (WsFormComparison *work)
   summarise_trial (work, prouds, n_numbers, &trial);
   add_overall (work, &here, &trial);
   add_segments (work, &here, &trial);
-  wsi_form_deviation_report (work, &here);
+  /* First: what it hides isn't compared, and cleaning cures both. */
   wsi_form_proud_report (work, prouds);
+  wsi_form_deviation_report (work, &here);
   wsi_form_extent_report (work);
   add_own_forms (work);
 }
