@@ -135,7 +135,8 @@ typedef enum
 {
   WS_WORK_NONE = 0,
   WS_WORK_GRIND = 1 << 0, /* at the wheel */
-  WS_WORK_MOUNT = 1 << 1  /* on the machine: taking a tool out, setting it */
+  WS_WORK_MOUNT = 1 << 1, /* on the machine: taking a tool out, setting it */
+  WS_WORK_HONE = 1 << 2   /* by hand: wiping an edge, taking a wire edge off with a stone */
 } WsWork;
 
 /* A number of the grinding advised, as it is told: rounded to the side on which no damage stays. */

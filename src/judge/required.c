@@ -163,11 +163,7 @@ advise_settling (WsResult *result, const WsToolCard *card, gboolean has_scale)
   if (!has_scale)
     advise (result, "Give a scale (--scale) or a calibrated camera (--calib), so that lengths can "
                     "be judged.");
-  if (result->advice->len > 0 || result->hold != WS_HOLD_TOOL)
-    return;
-  if (g_strcmp0 (result->hold_code, "dirt") == 0 || g_strcmp0 (result->hold_code, "wire-edge") == 0)
-    advise (result, "Clean the tool, hone a wire edge off lightly, and measure again.");
-  else
+  if (result->advice->len == 0 && result->hold == WS_HOLD_TOOL)
     advise (result, "Complete the tool card or take a picture that shows what is missing, and "
                     "measure again.");
 }

@@ -202,7 +202,10 @@ wsi_words_care (const WsResult *result)
     [WS_WORK_GRIND | WS_WORK_MOUNT] =
       "Take care: eye protection, guards, lock-out, sharp edges; local rules first.",
   };
-  return lines[result->work & (WS_WORK_GRIND | WS_WORK_MOUNT)];
+  const guint machine = result->work & (WS_WORK_GRIND | WS_WORK_MOUNT);
+  if (machine == WS_WORK_NONE && result->work & WS_WORK_HONE)
+    return "Take care: eye protection, sharp edges; local rules come first.";
+  return lines[machine];
 }
 
 /* ---- The rest ------------------------------------------------------------------------- */

@@ -254,6 +254,8 @@ test_cautions_in_one_line (void **state)
   assert_contains (wsi_words_care (sample->result), "eye protection");
   sample->result->work = WS_WORK_MOUNT;
   assert_contains (wsi_words_care (sample->result), "lock the machine out");
+  sample->result->work = WS_WORK_HONE;
+  assert_contains (wsi_words_care (sample->result), "sharp edges");
   sample->result->work = WS_WORK_NONE;
   assert_null (wsi_words_care (sample->result));
 }

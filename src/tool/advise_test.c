@@ -109,10 +109,35 @@ sides_are_those_of_the_picture (void **state)
   assert_string_equal (wsi_picture_side ((WsPoint){ 60.0, 90.0 }, middle), "at the bottom");
 }
 
+static void
+cleaning_comes_first (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  card->id = g_strdup ("QT-D-0080");
+  result->verdict = WS_VERDICT_REJECT;
+  wsi_advise_cleaning_first (result);
+  assert_int_equal (result->advice->len, 0);
+  wsi_result_add_finding (result, "wire-edge", g_strdup ("Lip a carries a wire edge."), NULL);
+  wsi_advise_cleaning_first (result);
+  assert_string_equal (g_ptr_array_index (result->advice, 0),
+                       "First hone the wire edge off lightly, and measure again: what follows is "
+                       "for the tool without it.");
+  assert_true (result->cautions->len >= 3);
+  /* Nothing is scrapped for what a stone may cure. */
+  wsi_advise_conclude (card, result);
+  assert_null (result->set_aside);
+  result->verdict = WS_VERDICT_ACCEPT;
+  wsi_advise_cleaning_first (result);
+  assert_int_equal (result->advice->len, 1);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test (cleaning_comes_first),
     cmocka_unit_test (cautions_follow_from_the_work),
     cmocka_unit_test (each_caution_is_said_once),
     cmocka_unit_test (a_lost_tool_is_not_worked_on),

@@ -127,18 +127,24 @@ write_card (const Files *files, const char *more)
 #define WIDE "[limits]\nprofile_deviation_max_mm = .. 1\nprofile_deviation_min_mm = -1 ..\n"
 
 static Run
+measure_profile (const Files *files, const char *profile, const SceneImage *image, double mm_per_px)
+{
+  assert_true (g_file_set_contents (files->profile, profile, -1, NULL));
+  assert_true (scene_image_save (image, files->picture, 0));
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, mm_per_px);
+  const char *const arguments[] = { "--tool",  files->card, "--view",       "form-plan",
+                                    "--scale", scale,       files->picture, NULL };
+  return measure (arguments);
+}
+
+static Run
 take_and_measure (const Files *files, const SceneProfile *profile, const SceneCamera *camera,
                   gboolean as_dxf)
 {
   g_autofree char *text = as_dxf ? scene_profile_dxf (profile) : scene_profile_text (profile);
-  assert_true (g_file_set_contents (files->profile, text, -1, NULL));
   g_autoptr (SceneImage) image = scene_render_profile (profile, camera);
-  assert_true (scene_image_save (image, files->picture, 0));
-  char scale[G_ASCII_DTOSTR_BUF_SIZE];
-  g_ascii_dtostr (scale, sizeof scale, camera->mm_per_px);
-  const char *const arguments[] = { "--tool",  files->card, "--view",       "form-plan",
-                                    "--scale", scale,       files->picture, NULL };
-  return measure (arguments);
+  return measure_profile (files, text, image, camera->mm_per_px);
 }
 
 /* About 1.5 times what is achieved: RMS in px, of the turn in degrees. */
@@ -288,15 +294,9 @@ measure_with_speck (const Files *files, const SceneProfile *profile, const Scene
 {
   const ScenePoint at = middle_of (profile, longest_line (profile), camera);
   g_autofree char *text = scene_profile_text (profile);
-  assert_true (g_file_set_contents (files->profile, text, -1, NULL));
   g_autoptr (SceneImage) image = scene_render_profile (profile, camera);
   put_speck (image, at, radius);
-  assert_true (scene_image_save (image, files->picture, 0));
-  char scale[G_ASCII_DTOSTR_BUF_SIZE];
-  g_ascii_dtostr (scale, sizeof scale, camera->mm_per_px);
-  const char *const arguments[] = { "--tool",  files->card, "--view",       "form-plan",
-                                    "--scale", scale,       files->picture, NULL };
-  return measure (arguments);
+  return measure_profile (files, text, image, camera->mm_per_px);
 }
 
 /* A good tool isn't rejected for it, nor accepted unseen; and a bad one stays bad. */
@@ -315,6 +315,8 @@ a_speck_is_no_metal (void **state)
     assert_string_equal (trial_text (run.record, "reason"), "dirt");
     assert_int_equal (run.status, 2);
     assert_non_null (finding_of (run.record, "dirt"));
+    const json_t *advice = json_array_get (json_object_get (run.record, "advice"), 0);
+    assert_contains (json_string_value (advice), "First clean the tool");
     assert_true (fabs (field (run.record, "profile_deviation_max_mm", "value")) <=
                  field (run.record, "profile_deviation_max_mm", "U"));
     profile.segments[(at + 1) % profile.n].error = -ERROR_MM;

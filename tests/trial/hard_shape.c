@@ -19,6 +19,17 @@ to (Half *half, double width, double depth)
     half->points[half->n++] = (ScenePoint){ width, depth };
 }
 
+/* Its picture; clears the outline, mm. */
+static SceneImage *
+take_shape (HardShot *shot, ScenePolygon *shape)
+{
+  scene_camera_project (&shot->camera, shape);
+  shot->mm_per_px = shot->camera.mm_per_px;
+  SceneImage *image = scene_render_polygons (shape, 1, &shot->camera);
+  scene_polygon_clear (shape);
+  return image;
+}
+
 /* Either side of the axis, the other side's depths moved by `shift`, down to `bottom`. */
 static SceneImage *
 draw (HardShot *shot, const Half *half, double shift)
@@ -35,11 +46,7 @@ draw (HardShot *shot, const Half *half, double shift)
     shape.points[shape.n++] =
       (ScenePoint){ half->points[i].x * size, -(half->points[i].y + (i > 0 ? shift : 0.0)) * size };
   shape.points[shape.n++] = (ScenePoint){ last * size, -bottom };
-  scene_camera_project (camera, &shape);
-  shot->mm_per_px = camera->mm_per_px;
-  SceneImage *image = scene_render_polygons (&shape, 1, camera);
-  scene_polygon_clear (&shape);
-  return image;
+  return take_shape (shot, &shape);
 }
 
 /* A thread behind a cone. */
@@ -152,11 +159,7 @@ draw_three_flutes (HardShot *shot)
                                  { reach * size, -(reach * slope + fall) * size },
                                  { reach * size, -bottom } };
   ScenePolygon shape = { g_memdup2 (corners, sizeof corners), G_N_ELEMENTS (corners), 1.0 };
-  scene_camera_project (camera, &shape);
-  shot->mm_per_px = camera->mm_per_px;
-  SceneImage *image = scene_render_polygons (&shape, 1, camera);
-  scene_polygon_clear (&shape);
-  return image;
+  return take_shape (shot, &shape);
 }
 
 /* A wire, bent, cut square or slanting, from a tenth to two thirds as thick as a tool. */
@@ -177,11 +180,7 @@ draw_wire (HardShot *shot)
     shape.points[i] = (ScenePoint){ x + half, y + end };
     shape.points[2 * n - 1 - i] = (ScenePoint){ x - half, y - end };
   }
-  scene_camera_project (camera, &shape);
-  shot->mm_per_px = camera->mm_per_px;
-  SceneImage *image = scene_render_polygons (&shape, 1, camera);
-  scene_polygon_clear (&shape);
-  return image;
+  return take_shape (shot, &shape);
 }
 
 /* A head on a thin shaft: a nail upside down. */

@@ -206,6 +206,7 @@ advise_profile (WsResult *result)
 void
 wsi_form_deviation_advise (const WsToolCard *card, WsResult *result)
 {
+  wsi_advise_cleaning_first (result);
   wsi_advise_measuring_again (card, result, NULL);
   gboolean any = FALSE;
   for (guint i = 0; i < result->quantities->len; i++)

@@ -73,7 +73,7 @@ find_heights (const Search *search)
   if (n < WS_LINE_MIN_POINTS ||
       !wsi_line_fit_under (places, n, wsi_point (0, 1), NULL, used, &line, &proud))
     return FALSE;
-  /* Far above the run, where a bow doesn't matter. */
+  /* The line's normal may point either way. */
   const double up =
     wsi_line_distance (&line, wsi_point (line.centre.x, line.centre.y + 1)) > 0 ? 1 : -1;
   for (guint i = 0; i < n; i++)
@@ -82,7 +82,7 @@ find_heights (const Search *search)
 }
 
 static void
-add (const Search *search, Run stretch, gboolean unclear, GArray *prouds)
+add (const Search *search, Run stretch, GArray *prouds)
 {
   const WsFormFit *fit = search->work->fit;
   const double half = 0.5 * wsi_form_window_px (search->work->outline);
@@ -96,7 +96,6 @@ add (const Search *search, Run stretch, gboolean unclear, GArray *prouds)
     .height = search->height[top - search->run.from],
     .where = wsi_form_fit_point (fit, top)->at,
     .number = wsi_form_fit_point (fit, top)->number,
-    .unclear = unclear,
   };
   g_array_append_val (prouds, proud);
 }
@@ -116,7 +115,7 @@ add_stretches (const Search *search, GArray *prouds)
       from--;
     while (to < n && search->height[to] > low)
       to++;
-    add (search, (Run){ search->run.from + from, search->run.from + to }, FALSE, prouds);
+    add (search, (Run){ search->run.from + from, search->run.from + to }, prouds);
     i = to;
   }
 }
@@ -166,7 +165,7 @@ add_if_rough (const Search *search, GArray *prouds)
     most = MAX (most, search->height[i]);
   }
   if (most > search->least && roughness (search) > 0.5 * search->least)
-    add (search, search->run, TRUE, prouds);
+    add (search, search->run, prouds);
 }
 
 /* A short segment beside a corner that something clings to is covered with it. */

@@ -16,10 +16,9 @@ G_BEGIN_DECLS
 typedef struct
 {
   double from_mm, to_mm; /* along the profile */
-  double height;         /* greatest, above the segment, px; of an unclear one above the profile */
-  WsPoint where;         /* there, in the picture */
-  guint number;          /* of the drawn segment */
-  gboolean unclear;      /* the segment's own place can't be told beside it */
+  double height; /* greatest, above the segment, px; of one covered all over above the profile */
+  WsPoint where; /* there, in the picture */
+  guint number;  /* of the drawn segment */
 } WsFormProud;
 
 /* Of WsFormProud, in order; free with g_array_unref(). */

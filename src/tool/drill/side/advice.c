@@ -189,39 +189,19 @@ advise_nothing (const WsDrillFacts *drill)
     advise (drill, g_strdup ("Nothing to grind: the limits are met."));
 }
 
-/* What stands proud of a lip goes first: nothing is ground, and no better picture taken, for what a
- * stone or a cloth cures. */
-static void
-advise_honing (const WsDrillFacts *drill)
-{
-  gboolean is_burred = FALSE, is_dirty = FALSE;
-  for (guint i = 0; i < drill->result->findings->len; i++)
-  {
-    const WsFinding *finding = g_ptr_array_index (drill->result->findings, i);
-    is_burred = is_burred || g_str_equal (finding->code, "wire-edge");
-    is_dirty = is_dirty || g_str_equal (finding->code, "dirt");
-  }
-  if (!is_burred && !is_dirty)
-    return;
-  const gboolean is_rejected = drill->result->verdict == WS_VERDICT_REJECT;
-  advise (drill,
-          g_strdup_printf ("First %s, and measure again%s",
-                           is_burred && is_dirty ? "clean the drill and hone it lightly"
-                           : is_burred           ? "hone the wire edge off lightly"
-                                                 : "clean the drill",
-                           is_rejected ? ": what follows is for the lips without it." : "."));
-}
-
 void
 wsi_drill_side_advise (const WsToolCard *card, WsResult *result)
 {
   WsDrillFacts drill = wsi_drill_facts_of (card, result);
   wsi_drill_add_findings (&drill);
-  if (result->verdict != WS_VERDICT_ACCEPT)
-    advise_honing (&drill);
+  wsi_advise_cleaning_first (result);
   /* Only what is beyond doubt wrong is ground. */
   if (result->verdict == WS_VERDICT_REJECT && is_lost (&drill))
-    wsi_advise_set_aside (result, say_lost (&drill));
+  {
+    /* What clings to it may be what looks lost. */
+    if ((result->work & WS_WORK_HONE) == 0)
+      wsi_advise_set_aside (result, say_lost (&drill));
+  }
   else if (result->verdict == WS_VERDICT_REJECT && wsi_drill_needs_grinding (&drill))
     advise_grinding (&drill);
   wsi_advise_measuring_again (card, result, NULL);
