@@ -315,6 +315,8 @@ a_speck_is_no_metal (void **state)
     assert_string_equal (trial_text (run.record, "reason"), "dirt");
     assert_int_equal (run.status, 2);
     assert_non_null (finding_of (run.record, "dirt"));
+    /* What it hides may be off. */
+    assert_string_equal (verdict_of (run.record, "profile_deviation_max_mm"), "undecided");
     const json_t *advice = json_array_get (json_object_get (run.record, "advice"), 0);
     assert_contains (json_string_value (advice), "First clean the tool");
     assert_true (fabs (field (run.record, "profile_deviation_max_mm", "value")) <=

@@ -260,7 +260,7 @@ wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
                      "dust, a drop, a hair or a wire edge. It was left out.",
                      highest->number, high, others),
     &highest->where);
-  wsi_result_hold (work->result, WS_HOLD_TOOL, "dirt",
+  wsi_result_hold (work->result, WS_HOLD_ACCEPT, "dirt",
                    "What stands on the edge hides the profile there. Clean it, hone a wire edge "
                    "off lightly, and measure again. What is still there then is metal that was "
                    "not ground.");
