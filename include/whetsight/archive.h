@@ -47,7 +47,6 @@ typedef struct
   gboolean has_pictures; /* the pictures are in this archive; FALSE for imported records */
   char *imported;        /* from where, when and by whom it was taken in; NULL when measured here */
   char *clock;           /* the newest time of a row before that is later: the clock was set back */
-  char *origin;          /* the chain it was merged from, a line of JSON, or NULL */
 
   guint64 number; /* 1, 2, … in the order of storing */
   char *id;

@@ -60,7 +60,6 @@ copy_content (const WsInspection *row)
   copy->reground = row->reground;
   copy->imported = g_strdup (row->imported);
   copy->clock = g_strdup (row->clock);
-  copy->origin = g_strdup (row->origin);
   copy->annotated = g_strdup (row->annotated);
   copy->has_pictures = row->has_pictures;
   return copy;

@@ -154,8 +154,6 @@ wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
     append_field (text, "imported", inspection->imported);
   if (inspection->clock != NULL) /* nor those of the second */
     append_field (text, "clock", inspection->clock);
-  if (inspection->origin != NULL)
-    append_field (text, "origin", inspection->origin);
   append_field (text, "record", inspection->record);
   wsi_sha256_hex (text->str, text->len, hash);
   g_string_free (text, TRUE);

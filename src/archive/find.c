@@ -13,14 +13,14 @@
   "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
   "station, grinder, reground, pictures, previous, hash"
 #define N_COLUMNS 18
-#define N_LATER 3 /* `imported` and what else the first version knew nothing of */
+#define N_LATER 2 /* `imported` and what else the first version knew nothing of */
 
 static const char *
 later_columns (const WsArchive *archive)
 {
   if (archive->version > 2)
-    return "imported, clock, origin, ";
-  return archive->version > 1 ? "imported, NULL, NULL, " : "NULL, NULL, NULL, ";
+    return "imported, clock, ";
+  return archive->version > 1 ? "imported, NULL, " : "NULL, NULL, ";
 }
 
 /* From fixed parts alone; what the user wrote is bound. */
@@ -110,7 +110,6 @@ read_inspection (sqlite3_stmt *stmt, WsInspection *row)
   row->hash = (char *)wsi_column_text_or (stmt, 17, "");
   row->imported = (char *)wsi_column_text (stmt, N_COLUMNS);
   row->clock = (char *)wsi_column_text (stmt, N_COLUMNS + 1);
-  row->origin = (char *)wsi_column_text (stmt, N_COLUMNS + 2);
   row->record = (char *)wsi_column_text (stmt, N_COLUMNS + N_LATER);
 }
 
@@ -202,7 +201,7 @@ copy_inspection (const WsInspection *row)
                            &copy->id,     &copy->annotated, &copy->time,       &copy->tool,
                            &copy->kind,   &copy->view,      &copy->verdict,    &copy->reason,
                            &copy->image,  &copy->previous,  &copy->image_name, &copy->hash,
-                           &copy->wrong,  &copy->imported,  &copy->clock,      &copy->origin };
+                           &copy->wrong,  &copy->imported,  &copy->clock };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
   return copy;

@@ -1,5 +1,5 @@
 /*
- * The head: how many rows, seals and dropped pictures there are, and the hashes that say which.
+ * The head: how many rows and seals there are, and the hashes that say which.
  */
 #include <string.h>
 
@@ -21,8 +21,6 @@ wsi_head_digest (const WsHead *head, char digest[WS_SHA256_HEX_SIZE])
   GString *text = g_string_new ("whetsight-head/1\n");
   g_string_append_printf (text, "rows %" G_GUINT64_FORMAT " %s\n", head->count, head->hash);
   g_string_append_printf (text, "seals %" G_GUINT64_FORMAT " %s\n", head->seals, head->seals_hash);
-  g_string_append_printf (text, "dropped %" G_GUINT64_FORMAT " %s\n", head->dropped,
-                          head->dropped_hash);
   hash_text (text, digest);
 }
 
@@ -32,16 +30,6 @@ wsi_head_add_seal (char hash[WS_SHA256_HEX_SIZE], const char *time, guint64 coun
   GString *text = g_string_new ("whetsight-seals/1\n");
   g_string_append_printf (text, "previous %s\ntime %s\ncount %" G_GUINT64_FORMAT "\nhash %s\n",
                           hash, time, count, head);
-  hash_text (text, hash);
-}
-
-void
-wsi_head_add_dropped (char hash[WS_SHA256_HEX_SIZE], const char *sha256, gint64 size,
-                      const char *time, const char *rule)
-{
-  GString *text = g_string_new ("whetsight-dropped/1\n");
-  g_string_append_printf (text, "previous %s\npicture %s %" G_GINT64_FORMAT "\ntime %s\nrule %s\n",
-                          hash, sha256, size, time, rule);
   hash_text (text, hash);
 }
 
@@ -58,9 +46,7 @@ wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
     g_strlcpy (head->hash, wsi_column_text_or (stmt, 1, ""), sizeof head->hash);
     head->seals = (guint64)sqlite3_column_int64 (stmt, 2);
     g_strlcpy (head->seals_hash, wsi_column_text_or (stmt, 3, ""), sizeof head->seals_hash);
-    head->dropped = (guint64)sqlite3_column_int64 (stmt, 4);
-    g_strlcpy (head->dropped_hash, wsi_column_text_or (stmt, 5, ""), sizeof head->dropped_hash);
-    g_strlcpy (head->digest, wsi_column_text_or (stmt, 6, ""), sizeof head->digest);
+    g_strlcpy (head->digest, wsi_column_text_or (stmt, 4, ""), sizeof head->digest);
   }
   else if (code == SQLITE_DONE)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",
@@ -97,9 +83,7 @@ wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
   wsi_bind_text (stmt, 2, head->hash);
   wsi_bind_count (stmt, 3, head->seals);
   wsi_bind_text (stmt, 4, head->seals_hash);
-  wsi_bind_count (stmt, 5, head->dropped);
-  wsi_bind_text (stmt, 6, head->dropped_hash);
-  wsi_bind_text (stmt, 7, digest);
+  wsi_bind_text (stmt, 5, digest);
   return wsi_statement_finish (archive, stmt, error);
 }
 

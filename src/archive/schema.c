@@ -35,12 +35,7 @@ static const char *const migrations[SCHEMA_VERSION] = {
    "PRAGMA user_version = 1;"),
   "ALTER TABLE inspection ADD COLUMN imported TEXT; PRAGMA user_version = 2;",
   ("ALTER TABLE inspection ADD COLUMN clock TEXT;"
-   "ALTER TABLE inspection ADD COLUMN origin TEXT;"
-   "CREATE TABLE dropped (number INTEGER PRIMARY KEY, sha256 TEXT NOT NULL UNIQUE,"
-   "  size INTEGER NOT NULL, time TEXT NOT NULL, rule TEXT NOT NULL) STRICT;"
    "ALTER TABLE head ADD COLUMN seals_hash TEXT NOT NULL DEFAULT '';"
-   "ALTER TABLE head ADD COLUMN dropped INTEGER NOT NULL DEFAULT 0;"
-   "ALTER TABLE head ADD COLUMN dropped_hash TEXT NOT NULL DEFAULT '';"
    "ALTER TABLE head ADD COLUMN digest TEXT NOT NULL DEFAULT '';" /* set by wsi_head_cover() */
    "PRAGMA user_version = 3;"),
 };

@@ -6,14 +6,14 @@
 #include "archive/frozen.h"
 
 static const char *const sql_of[WS_N_STATEMENTS] = {
-  [WS_SQL_READ_HEAD] = "SELECT count, hash, seals, seals_hash, dropped, dropped_hash, digest"
+  [WS_SQL_READ_HEAD] = "SELECT count, hash, seals, seals_hash, digest"
                        " FROM head",
-  [WS_SQL_READ_OLD_HEAD] = "SELECT count, hash, seals, '', 0, '', '' FROM head",
+  [WS_SQL_READ_OLD_HEAD] = "SELECT count, hash, seals, '', '' FROM head",
   [WS_SQL_WRITE_HEAD] = "UPDATE head SET count = ?1, hash = ?2, seals = ?3, seals_hash = ?4,"
-                        " dropped = ?5, dropped_hash = ?6, digest = ?7",
+                        " digest = ?5",
   [WS_SQL_INSERT_INSPECTION] =
     "INSERT INTO inspection VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10,"
-    " ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21)",
+    " ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20)",
   [WS_SQL_INSERT_RECORD] = "INSERT INTO record VALUES (?1, ?2)",
   [WS_SQL_INSERT_QUANTITY] = "INSERT INTO quantity VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
   [WS_SQL_INSERT_FILE] = "INSERT OR IGNORE INTO file VALUES (?1, ?2)",

@@ -89,7 +89,7 @@ ws_inspection_free (WsInspection *inspection)
     inspection->id,     inspection->annotated, inspection->time,       inspection->tool,
     inspection->kind,   inspection->view,      inspection->verdict,    inspection->reason,
     inspection->image,  inspection->previous,  inspection->image_name, inspection->hash,
-    inspection->wrong,  inspection->imported,  inspection->clock,      inspection->origin,
+    inspection->wrong,  inspection->imported,  inspection->clock,
   };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
@@ -116,7 +116,6 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   wsi_bind_text (stmt, 18, inspection->hash);
   wsi_bind_text (stmt, 19, inspection->imported);
   wsi_bind_text (stmt, 20, inspection->clock);
-  wsi_bind_text (stmt, 21, inspection->origin);
   if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
   stmt = wsi_statement (archive, WS_SQL_INSERT_RECORD);

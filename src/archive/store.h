@@ -15,9 +15,7 @@ typedef struct
   char hash[WS_SHA256_HEX_SIZE];
   guint64 seals;
   char seals_hash[WS_SHA256_HEX_SIZE]; /* of all seals, as wsi_head_add_seal() has it */
-  guint64 dropped;
-  char dropped_hash[WS_SHA256_HEX_SIZE]; /* of all pictures that were dropped */
-  char digest[WS_SHA256_HEX_SIZE];       /* of all these */
+  char digest[WS_SHA256_HEX_SIZE];     /* of all these */
 } WsHead;
 
 /* Versions before 3 had a head without hashes of its own. */
@@ -34,11 +32,9 @@ gboolean wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **er
 /* What the head's digest should be. */
 void wsi_head_digest (const WsHead *head, char digest[WS_SHA256_HEX_SIZE]);
 
-/* `hash` goes from all seals, or dropped pictures, before to all with this one. */
+/* `hash` goes from all seals before to all with this one. */
 void wsi_head_add_seal (char hash[WS_SHA256_HEX_SIZE], const char *time, guint64 count,
                         const char *head);
-void wsi_head_add_dropped (char hash[WS_SHA256_HEX_SIZE], const char *sha256, gint64 size,
-                           const char *time, const char *rule);
 
 /* Inside a transaction: sets the hashes that an older version's head lacks. */
 gboolean wsi_head_cover (WsArchive *archive, GError **error);

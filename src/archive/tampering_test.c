@@ -87,13 +87,10 @@ test_an_archive_of_the_first_version (void **state)
   const Fixture *fixture = *state;
   guint64 wrong;
   fill (fixture);
-  change (fixture,
-          "ALTER TABLE inspection DROP COLUMN origin;"
-          "ALTER TABLE inspection DROP COLUMN clock;"
-          "ALTER TABLE inspection DROP COLUMN imported; DROP TABLE dropped;"
-          "ALTER TABLE head DROP COLUMN seals_hash;"
-          "ALTER TABLE head DROP COLUMN dropped; ALTER TABLE head DROP COLUMN dropped_hash;"
-          "ALTER TABLE head DROP COLUMN digest; PRAGMA user_version = 1");
+  change (fixture, "ALTER TABLE inspection DROP COLUMN clock;"
+                   "ALTER TABLE inspection DROP COLUMN imported;"
+                   "ALTER TABLE head DROP COLUMN seals_hash;"
+                   "ALTER TABLE head DROP COLUMN digest; PRAGMA user_version = 1");
   g_autofree char *before = verify (fixture, NULL, &wrong);
   assert_string_equal (before, "");
   g_autofree char *read = read_wrong (fixture);
@@ -277,7 +274,7 @@ test_inserted_rows (void **state)
                   "UPDATE quantity SET number = number + 1000 WHERE number > 2;"
                   "INSERT INTO inspection SELECT 3, 'id-x', time, tool, kind, view, verdict,"
                   " reason, image_name, image, annotated, settings, station, grinder, reground,"
-                  " pictures, hash, 'ab', imported, clock, origin FROM inspection WHERE number = 2;"
+                  " pictures, hash, 'ab', imported, clock FROM inspection WHERE number = 2;"
                   "INSERT INTO record SELECT 3, record FROM record WHERE number = 2;"
                   "UPDATE inspection SET number = number - 999 WHERE number > 1000;"
                   "UPDATE record SET number = number - 999 WHERE number > 1000;"
