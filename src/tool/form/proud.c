@@ -1,9 +1,12 @@
 #include "tool/form/proud.h"
 
+#include <string.h>
+
 #include "base/geometry.h"
 #include "base/number.h"
 #include "edge/line.h"
 #include "edge/proud.h"
+#include "maths/stats.h"
 #include "result/build.h"
 
 /* What stands off by less, in standard deviations of one of the map's means, is noise; px. */
@@ -200,6 +203,41 @@ is_told (const WsFormFit *fit, Run run, const GArray *prouds)
   return FALSE;
 }
 
+/* Where so much of a segment lies, the rest would lie if it were ground. */
+#define LIES_SHARE 0.2
+
+/* Of what is left of a segment's map, px: its low places, since wire edges may cover most of it. */
+static double
+level_of (const WsFormFit *fit, const double *left, guint number)
+{
+  g_autofree double *values = g_new (double, fit->points->len + 1);
+  guint n = 0;
+  for (guint i = 0; i < fit->points->len; i++)
+    if (wsi_form_fit_point (fit, i)->number == number && isfinite (left[i]))
+      values[n++] = left[i];
+  return n > 0 ? wsi_quantile (values, n, LIES_SHARE) : 0;
+}
+
+/* Beside what clings to a segment that lies where it should, more that stands proud is of its kind:
+ * in pieces too short for a line of their own, or where the line under it was told less well. */
+static void
+add_rest (const WsFormComparison *work, const double *map, double *height, GArray *prouds)
+{
+  const WsFormFit *fit = work->fit;
+  g_autofree double *left = g_memdup2 (map, sizeof *map * (fit->points->len + 1));
+  wsi_form_proud_leave_out (prouds, fit, left);
+  Search search = { .work = work, .map = left, .height = height };
+  for (search.run.to = 0; next_run (fit, left, search.run.to, &search.run);)
+  {
+    search.least = least_of (work, search.run.from);
+    const guint number = wsi_form_fit_point (fit, search.run.from)->number;
+    if (!is_told (fit, search.run, prouds) || level_of (fit, left, number) > search.least)
+      continue;
+    memcpy (height, left + search.run.from, sizeof *height * (search.run.to - search.run.from));
+    add_stretches (&search, prouds);
+  }
+}
+
 GArray *
 wsi_form_proud_find (const WsFormComparison *work, const double *map)
 {
@@ -220,6 +258,7 @@ wsi_form_proud_find (const WsFormComparison *work, const double *map)
       search.least = least_of (work, search.run.from);
       add_neighbours (&search, prouds);
     }
+  add_rest (work, map, height, prouds);
   return prouds;
 }
 
