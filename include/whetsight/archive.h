@@ -64,7 +64,41 @@ typedef struct
   /* What of it is not as it was written, in words, or NULL: then record, columns, quantities and
    * the place in the chain agree.  Nothing of a wrong one may be shown as a result. */
   char *wrong;
+
+  char *about;      /* of a row that is a note: the id of its inspection; else NULL */
+  GPtrArray *notes; /* of WsNote, in the order of storing, where records are read; else NULL */
 } WsInspection;
+
+typedef enum
+{
+  WS_NOTE_SIGN_OFF, /* somebody answers for the verdict as it stands */
+  WS_NOTE_RELEASE,  /* somebody lets the tool be used against the verdict, which stays */
+  WS_NOTE_COMMENT,
+  WS_N_NOTES
+} WsNoteKind;
+
+/* What somebody added to an inspection: a row of the same chain. */
+typedef struct
+{
+  guint64 number;
+  char *id, *time, *about;
+  WsNoteKind kind;
+  char *by, *text; /* the name and the reason as they were given */
+  char *account;   /* whose login it was added from, or NULL */
+  char *imported;  /* as WsInspection's */
+  char *hash;
+  char *record; /* its own, one line of JSON */
+} WsNote;
+
+/* Borrowed. */
+typedef struct
+{
+  WsNoteKind kind;
+  const char *by, *text, *account;
+} WsNoteWords;
+
+/* "sign-off", "release", "comment"; static. */
+const char *ws_note_kind_name (WsNoteKind kind);
 
 void ws_inspection_free (WsInspection *inspection);
 
@@ -122,6 +156,14 @@ gboolean ws_archive_each (WsArchive *archive, const WsArchiveFilter *filter, gbo
  * ws_inspection_free(). */
 WsInspection *ws_archive_find (WsArchive *archive, const char *id, GError **error);
 
+/* Adds a note to the inspection of that id; `note_id` (or NULL) becomes the note's.  When this
+ * returns TRUE it is on disk.  Errors: WS_ERROR_NO_INPUT; WS_ERROR_USAGE without a name or a
+ * reason; WS_ERROR_DATA for an inspection that isn't as it was written, for what is said of a
+ * retake other than a comment, and for a release of what is accepted; WS_ERROR_CANT_WRITE.  Free
+ * `note_id` with g_free(). */
+gboolean ws_archive_add_note (WsArchive *archive, const char *id, const WsNoteWords *words,
+                              char **note_id, GError **error);
+
 /* Where the picture of this SHA-256 lies.  Free with g_free(). */
 char *ws_archive_picture_path (const WsArchive *archive, const char *sha256);
 
@@ -156,6 +198,7 @@ char *ws_archive_seal (WsArchive *archive, GError **error);
 typedef struct
 {
   guint64 rows, files, bytes; /* looked at */
+  guint64 notes;              /* of the rows: sign-offs, releases and comments */
   guint64 left_over;          /* files of interrupted writes: harmless */
   guint64 wrong;              /* things told */
 } WsVerification;

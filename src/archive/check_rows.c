@@ -72,6 +72,7 @@ check_row (const WsInspection *row, gpointer data, GError **error)
   char hash[WS_SHA256_HEX_SIZE];
   WsLink *link = add_link (check, row);
   check->result->rows++;
+  check->result->notes += row->about != NULL ? 1 : 0;
   note_use (check, row, link);
   if (row->record != NULL)
     __atomic_fetch_add (&check->done_bytes, (guint64)strlen (row->record), __ATOMIC_RELAXED);

@@ -6,6 +6,8 @@
 
 #include <whetsight/error.h>
 
+#include "archive/note.h"
+
 #define RECORD "whetsight/1"
 #define CHAIN "whetsight-archive/1"
 
@@ -42,6 +44,7 @@ clear (WsInspection *inspection)
   g_clear_pointer (&inspection->reason, g_free);
   g_clear_pointer (&inspection->image_name, g_free);
   g_clear_pointer (&inspection->image, g_free);
+  g_clear_pointer (&inspection->about, g_free);
 }
 
 /* Records of older versions don't say what would have been seen. */
@@ -63,12 +66,15 @@ check_smallest_seen (const json_t *record, GError **error)
 static gboolean
 fill (WsInspection *inspection, json_t *record, GError **error)
 {
+  const char *missing;
   json_t *tool = json_object_get (record, "tool");
   json_t *image = json_object_get (record, "image");
   const char *form = json_string_value (json_object_get (record, "record"));
+  clear (inspection);
+  if (wsi_note_is (record))
+    return wsi_note_fill (inspection, record, &missing) || refuse (missing, error);
   if (form == NULL || !g_str_equal (form, RECORD))
     return refuse ("it says it is of another", error);
-  clear (inspection);
   inspection->id = text_at (record, "id");
   inspection->time = text_at (record, "time");
   inspection->tool = text_at (tool, "id");

@@ -1,6 +1,7 @@
 #include <math.h>
 
 #include "archive/exchange.h"
+#include "archive/note.h"
 #include "base/csv.h"
 #include "base/number.h"
 
@@ -26,6 +27,8 @@ static const char *const header[] = { "id",
                                       "smallest_seen",
                                       "imported",
                                       "clock_set_back_from",
+                                      "released_against_verdict",
+                                      "notes",
                                       NULL };
 
 static void
@@ -57,6 +60,7 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
   g_autofree char *lower = number (row->lower);
   g_autofree char *upper = number (row->upper);
   g_autofree char *smallest_seen = number (row->smallest_seen);
+  g_autofree char *notes = wsi_notes_words (inspection);
   const char *symbol =
     row->name != NULL ? wsi_exchange_symbol (exchange, inspection, row->name) : NULL;
   const char *const fields[] = { inspection->id,
@@ -81,6 +85,8 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
                                  smallest_seen,
                                  word (inspection->imported),
                                  word (inspection->clock),
+                                 wsi_notes_release (inspection) != NULL ? "yes" : "no",
+                                 word (notes),
                                  NULL };
   wsi_csv_append_row (out, fields);
 }

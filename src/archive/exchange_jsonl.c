@@ -23,6 +23,16 @@ append_text (GString *out, const char *name, const char *text)
   json_decref (value);
 }
 
+/* A line of its own, behind the inspection's. */
+static void
+append_note (GString *out, const WsNote *note)
+{
+  g_string_append (out, "{\"inspection\": \"" FORM "\", ");
+  if (note->imported != NULL)
+    append_text (out, "imported", note->imported);
+  g_string_append_printf (out, "\"record\": %s}\n", note->record);
+}
+
 static gboolean
 add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
      GError **error)
@@ -41,6 +51,8 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   if (inspection->clock != NULL)
     append_text (out, "clock", inspection->clock);
   g_string_append_printf (out, "\"record\": %s}\n", inspection->record);
+  for (guint n = 0; inspection->notes != NULL && n < inspection->notes->len; n++)
+    append_note (out, g_ptr_array_index (inspection->notes, n));
   return TRUE;
 }
 
@@ -89,7 +101,7 @@ static gboolean
 check (const WsInspection *inspection, GError **error)
 {
   json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
-  const gboolean good = wsi_record_check (record, error);
+  const gboolean good = inspection->about != NULL || wsi_record_check (record, error);
   json_decref (record);
   return good;
 }

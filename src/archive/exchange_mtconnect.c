@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "archive/exchange.h"
+#include "archive/note.h"
 #include "archive/state.h"
 #include "archive/xml.h"
 
@@ -40,6 +41,7 @@ element_for (const char *symbol)
 typedef struct
 {
   char *time, *id, *kind, *view, *imported;
+  char *release;   /* in words, or NULL */
   char **required; /* views, or NULL */
   WsVerdict verdict;
   gboolean reground;
@@ -68,6 +70,7 @@ seen_free (gpointer data)
   g_free (seen->kind);
   g_free (seen->view);
   g_free (seen->imported);
+  g_free (seen->release);
   g_strfreev (seen->required);
   g_clear_pointer (&seen->rows, g_array_unref);
   g_free (seen);
@@ -281,6 +284,25 @@ plain_id (const char *text)
   return id;
 }
 
+/* In words alone: what somebody lets be used is not what was found good, so the status stays. */
+static void
+write_releases (WsXml *xml, const Tool *tool)
+{
+  for (guint i = tool->seen->len; i-- > 0;)
+  {
+    const Seen *seen = g_ptr_array_index (tool->seen, i);
+    if (seen->release != NULL)
+    {
+      wsi_xml_text (xml, ", inspection ");
+      wsi_xml_text (xml, seen->id);
+      wsi_xml_text (xml, " ");
+      wsi_xml_text (xml, seen->release);
+    }
+    if (seen->reground)
+      break; /* what was said before is of another edge */
+  }
+}
+
 static void
 write_asset (WsXml *xml, const WsExchange *exchange, Tool *tool)
 {
@@ -302,6 +324,7 @@ write_asset (WsXml *xml, const WsExchange *exchange, Tool *tool)
     wsi_xml_text (xml, ", imported from ");
     wsi_xml_text (xml, newest->imported);
   }
+  write_releases (xml, tool);
   wsi_xml_end (xml);
   wsi_xml_line (xml);
   write_life_cycle (xml, exchange, tool);
@@ -327,6 +350,7 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
 {
   Tool *tool = tool_of (exchange, inspection);
   Seen *seen = g_new0 (Seen, 1);
+  const WsNote *release = wsi_notes_release (inspection);
   (void)out;
   (void)error;
   seen->time = g_strdup (inspection->time);
@@ -334,6 +358,7 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   seen->kind = g_strdup (inspection->kind);
   seen->view = g_strdup (inspection->view);
   seen->imported = g_strdup (inspection->imported);
+  seen->release = release != NULL ? wsi_note_words (release, release->time) : NULL;
   seen->required = wsi_columns_views (inspection->record);
   seen->verdict = wsi_archive_verdict (inspection->verdict);
   seen->reground = inspection->reground;

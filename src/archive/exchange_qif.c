@@ -11,6 +11,7 @@
 #include <whetsight/error.h>
 
 #include "archive/exchange.h"
+#include "archive/note.h"
 #include "archive/xml.h"
 
 #define NAMESPACE "http://qifstandards.org/xsd/qif3"
@@ -323,15 +324,23 @@ write_measurement (const WsExchange *exchange, const WsInspection *inspection, c
 static void
 write_attributes (WsXml *xml, const WsInspection *inspection)
 {
+  g_autofree char *notes = wsi_notes_words (inspection);
   const struct
   {
     const char *name, *value;
   } attributes[] = {
-    { "inspection", inspection->id },   { "time", inspection->time },
-    { "tool", inspection->tool },       { "kind", inspection->kind },
-    { "view", inspection->view },       { "station", inspection->station },
-    { "grinder", inspection->grinder }, { "image_sha256", inspection->image },
-    { "reason", inspection->reason },   { "imported", inspection->imported },
+    { "inspection", inspection->id },
+    { "time", inspection->time },
+    { "tool", inspection->tool },
+    { "kind", inspection->kind },
+    { "view", inspection->view },
+    { "station", inspection->station },
+    { "grinder", inspection->grinder },
+    { "image_sha256", inspection->image },
+    { "reason", inspection->reason },
+    { "imported", inspection->imported },
+    { "clock_set_back_from", inspection->clock },
+    { "notes", notes },
   };
   guint n = 0;
   for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)

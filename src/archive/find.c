@@ -5,6 +5,7 @@
 
 #include <whetsight/error.h>
 
+#include "archive/note.h"
 #include "archive/row_check.h"
 #include "archive/statements.h"
 #include "archive/store.h"
@@ -13,14 +14,14 @@
   "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
   "station, grinder, reground, pictures, previous, hash"
 #define N_COLUMNS 18
-#define N_LATER 2 /* `imported` and what else the first version knew nothing of */
+#define N_LATER 3 /* `imported` and what else the first versions knew nothing of */
 
 static const char *
 later_columns (const WsArchive *archive)
 {
-  if (archive->version > 2)
-    return "imported, clock, ";
-  return archive->version > 1 ? "imported, NULL, " : "NULL, NULL, ";
+  static const char *const by_version[] = { "NULL, NULL, NULL, ", "imported, NULL, NULL, ",
+                                            "imported, clock, NULL, ", "imported, clock, about, " };
+  return by_version[CLAMP (archive->version, 1, (int)G_N_ELEMENTS (by_version)) - 1];
 }
 
 /* From fixed parts alone; what the user wrote is bound. */
@@ -110,6 +111,7 @@ read_inspection (sqlite3_stmt *stmt, WsInspection *row)
   row->hash = (char *)wsi_column_text_or (stmt, 17, "");
   row->imported = (char *)wsi_column_text (stmt, N_COLUMNS);
   row->clock = (char *)wsi_column_text (stmt, N_COLUMNS + 1);
+  row->about = (char *)wsi_column_text (stmt, N_COLUMNS + 2);
   row->record = (char *)wsi_column_text (stmt, N_COLUMNS + N_LATER);
 }
 
@@ -120,6 +122,14 @@ typedef enum
   RECORDS_CHECKED
 } Reading;
 
+/* A note has none itself. */
+static gboolean
+gather_notes (WsArchive *archive, WsInspection *row, GError **error)
+{
+  return row->about != NULL || row->id == NULL || archive->version < WS_VERSION_OF_NOTES ||
+         wsi_note_gather (archive, row, error);
+}
+
 static gboolean
 visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, WsArchiveVisit visit,
            gpointer data, GError **error)
@@ -129,8 +139,13 @@ visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, WsArchiveVis
   read_inspection (stmt, &row);
   if (reading == RECORDS_CHECKED && !wsi_row_check (archive, &row, &wrong, error))
     return FALSE;
-  row.wrong = wrong;
-  return visit (&row, data, error);
+  row.wrong = g_steal_pointer (&wrong);
+  const gboolean done = (reading != RECORDS_CHECKED || gather_notes (archive, &row, error)) &&
+                        visit (&row, data, error);
+  g_free (row.wrong);
+  if (row.notes != NULL)
+    g_ptr_array_unref (row.notes);
+  return done;
 }
 
 static char *
@@ -142,6 +157,8 @@ selection (const WsArchive *archive, const WsArchiveFilter *filter, Reading read
                           ? "(SELECT record FROM record WHERE record.number = inspection.number)"
                           : "NULL");
   g_string_append (sql, " AS record FROM inspection WHERE 1");
+  if (reading != RECORDS_AS_THEY_ARE && archive->version >= WS_VERSION_OF_NOTES)
+    g_string_append (sql, " AND about IS NULL");
   append_conditions (sql, filter);
   if (filter->quantity != NULL)
   {
@@ -201,9 +218,11 @@ copy_inspection (const WsInspection *row)
                            &copy->id,     &copy->annotated, &copy->time,       &copy->tool,
                            &copy->kind,   &copy->view,      &copy->verdict,    &copy->reason,
                            &copy->image,  &copy->previous,  &copy->image_name, &copy->hash,
-                           &copy->wrong,  &copy->imported,  &copy->clock };
+                           &copy->wrong,  &copy->imported,  &copy->clock,      &copy->about };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
+  if (row->notes != NULL)
+    copy->notes = wsi_notes_copy (row->notes);
   return copy;
 }
 
@@ -215,8 +234,43 @@ keep (const WsInspection *row, gpointer data, GError **error)
   return TRUE;
 }
 
+gboolean
+wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit, gpointer data,
+                     GError **error)
+{
+  sqlite3_stmt *stmt = NULL;
+  int code = SQLITE_OK;
+  gboolean done = TRUE;
+  g_autofree char *sql =
+    g_strconcat ("SELECT " COLUMNS ", ", later_columns (archive),
+                 "(SELECT record FROM record WHERE record.number = inspection.number)"
+                 " FROM inspection WHERE about = ?1 ORDER BY number",
+                 NULL);
+  if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
+    return wsi_statement_refuse (archive, error);
+  wsi_bind_text (stmt, 1, about);
+  while (done && (code = sqlite3_step (stmt)) == SQLITE_ROW)
+    done = visit_row (archive, stmt, RECORDS_CHECKED, visit, data, error);
+  if (done && code != SQLITE_DONE)
+    done = wsi_statement_refuse (archive, error);
+  sqlite3_finalize (stmt);
+  return done;
+}
+
 WsInspection *
 ws_archive_find (WsArchive *archive, const char *id, GError **error)
+{
+  g_autoptr (WsInspection) found = wsi_store_find (archive, id, error);
+  if (found == NULL || found->about == NULL)
+    return g_steal_pointer (&found);
+  g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
+               "archive %s: %s is a note on inspection \"%s\"; give that", archive->folder, id,
+               found->about);
+  return NULL;
+}
+
+WsInspection *
+wsi_store_find (WsArchive *archive, const char *id, GError **error)
 {
   sqlite3_stmt *stmt = NULL;
   WsInspection *found = NULL;

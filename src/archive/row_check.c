@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "archive/note.h"
 #include "archive/store.h"
 
 /* ---- What a row says twice --------------------------------------------------------- */
@@ -61,6 +62,7 @@ differing_column (const WsInspection *row, const WsInspection *recorded)
     { "reason", row->reason, recorded->reason },
     { "image_name", row->image_name, recorded->image_name },
     { "image", row->image, recorded->image },
+    { "about", row->about, recorded->about },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (columns); i++)
     if (g_strcmp0 (columns[i].a, columns[i].b) != 0)
@@ -99,7 +101,7 @@ wsi_row_compare (WsArchive *archive, const WsInspection *row, char **what, GErro
     *what = g_strdup_printf ("edited: quantity %s is not what the record says", twice.wrong);
   else if (twice.n != g_hash_table_size (by_name))
     *what = g_strdup ("edited: a quantity was removed from the table");
-  return TRUE;
+  return *what != NULL || row->about == NULL || wsi_note_compare (archive, row, what, error);
 }
 
 /* ---- Its place in the chain ---------------------------------------------------------- */

@@ -6,7 +6,7 @@
 #include "archive/files.h"
 
 #define APPLICATION_ID 0x57734172 /* "WsAr" */
-#define SCHEMA_VERSION 3
+#define SCHEMA_VERSION 4
 
 /* From version i to i + 1. */
 static const char *const migrations[SCHEMA_VERSION] = {
@@ -38,6 +38,9 @@ static const char *const migrations[SCHEMA_VERSION] = {
    "ALTER TABLE head ADD COLUMN seals_hash TEXT NOT NULL DEFAULT '';"
    "ALTER TABLE head ADD COLUMN digest TEXT NOT NULL DEFAULT '';" /* set by wsi_head_cover() */
    "PRAGMA user_version = 3;"),
+  ("ALTER TABLE inspection ADD COLUMN about TEXT;" /* of a note: the inspection that it is on */
+   "CREATE INDEX inspection_about ON inspection (about);"
+   "PRAGMA user_version = 4;"),
 };
 
 static gboolean
@@ -185,7 +188,7 @@ migrate (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover, GEr
   if (!wsi_database_run (db, folder, "BEGIN IMMEDIATE", error))
     return FALSE;
   gboolean done = check_kind (db, folder, version, error);
-  const gboolean to_cover = done && *version < SCHEMA_VERSION;
+  const gboolean to_cover = done && *version < WS_VERSION_OF_DIGESTS;
   for (; done && *version < SCHEMA_VERSION; ++*version)
     done = wsi_database_run (db, folder, migrations[*version], error);
   done = done && (!to_cover || cover (db, folder, SCHEMA_VERSION, error)) &&

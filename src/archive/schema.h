@@ -9,7 +9,12 @@
 
 G_BEGIN_DECLS
 
-/* Inside the transaction that brought the tables to `version`: what SQL can't fill. */
+/* Versions before 3 had a head without hashes of its own, those before 4 no notes. */
+#define WS_VERSION_OF_DIGESTS 3
+#define WS_VERSION_OF_NOTES 4
+
+/* Inside the transaction that brought the tables to `version` from one before
+ * WS_VERSION_OF_DIGESTS: what SQL can't fill. */
 typedef gboolean (*WsSchemaCover) (sqlite3 *db, const char *folder, int version, GError **error);
 
 /* Makes the tables of a new database, and those of an older version as they are now; sets

@@ -13,7 +13,7 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
                         " digest = ?5",
   [WS_SQL_INSERT_INSPECTION] =
     "INSERT INTO inspection VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10,"
-    " ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20)",
+    " ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21)",
   [WS_SQL_INSERT_RECORD] = "INSERT INTO record VALUES (?1, ?2)",
   [WS_SQL_INSERT_QUANTITY] = "INSERT INTO quantity VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
   [WS_SQL_INSERT_FILE] = "INSERT OR IGNORE INTO file VALUES (?1, ?2)",
@@ -32,6 +32,9 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_CHECK_PAGES] = "PRAGMA integrity_check (10)",
   [WS_SQL_COUNT_BYTES] = "SELECT page_count * page_size FROM pragma_page_count, pragma_page_size",
   [WS_SQL_ID_TAKEN] = "SELECT 1 FROM inspection WHERE id = ?1",
+  [WS_SQL_RECORD_OF_ID] = "SELECT record FROM record WHERE number ="
+                          " (SELECT number FROM inspection WHERE id = ?1)",
+  [WS_SQL_HAS_NOTES] = "SELECT 1 FROM inspection WHERE about = ?1",
   [WS_SQL_READ_HASH] = "SELECT hash FROM inspection WHERE number = ?1",
   [WS_SQL_READ_PREVIOUS] = "SELECT previous FROM inspection WHERE number = ?1",
   [WS_SQL_NEWEST_TIME] = "SELECT time FROM inspection WHERE imported IS NULL"

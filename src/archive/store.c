@@ -7,6 +7,7 @@
 #include "archive/database.h"
 #include "archive/files.h"
 #include "archive/frozen.h"
+#include "archive/note.h"
 #include "archive/schema.h"
 #include "archive/statements.h"
 
@@ -89,10 +90,12 @@ ws_inspection_free (WsInspection *inspection)
     inspection->id,     inspection->annotated, inspection->time,       inspection->tool,
     inspection->kind,   inspection->view,      inspection->verdict,    inspection->reason,
     inspection->image,  inspection->previous,  inspection->image_name, inspection->hash,
-    inspection->wrong,  inspection->imported,  inspection->clock,
+    inspection->wrong,  inspection->imported,  inspection->clock,      inspection->about,
   };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
+  if (inspection->notes != NULL)
+    g_ptr_array_unref (inspection->notes);
   g_free (inspection);
 }
 
@@ -116,6 +119,7 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   wsi_bind_text (stmt, 18, inspection->hash);
   wsi_bind_text (stmt, 19, inspection->imported);
   wsi_bind_text (stmt, 20, inspection->clock);
+  wsi_bind_text (stmt, 21, inspection->about);
   if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
   stmt = wsi_statement (archive, WS_SQL_INSERT_RECORD);
@@ -259,7 +263,7 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
 static gboolean
 read_back (WsArchive *archive, const WsInspection *inspection, GError **error)
 {
-  g_autoptr (WsInspection) there = ws_archive_find (archive, inspection->id, error);
+  g_autoptr (WsInspection) there = wsi_store_find (archive, inspection->id, error);
   if (there == NULL)
     return FALSE;
   if (there->wrong == NULL && g_str_equal (there->hash, inspection->hash))
@@ -323,11 +327,26 @@ append (WsArchive *archive, WsInspection *inspection, const Quantities *quantiti
          wsi_store_set_head (archive, &head, error) && read_back (archive, inspection, error);
 }
 
+/* A note on what isn't here would stand on nothing. */
+static gboolean
+check_about (WsArchive *archive, const WsInspection *row, GError **error)
+{
+  g_autofree char *what = NULL;
+  if (row->about == NULL)
+    return TRUE;
+  if (!wsi_note_compare (archive, row, &what, error))
+    return FALSE;
+  if (what != NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: note %s: %s", archive->folder,
+                 row->id, what);
+  return what == NULL;
+}
+
 static gboolean
 check_id (WsArchive *archive, const WsInspection *inspection, GError **error)
 {
   if (!has_row (archive, WS_SQL_ID_TAKEN, inspection->id))
-    return TRUE;
+    return check_about (archive, inspection, error);
   g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: holds another record %s already",
                archive->folder, inspection->id);
   return FALSE;

@@ -18,9 +18,6 @@ typedef struct
   char digest[WS_SHA256_HEX_SIZE];     /* of all these */
 } WsHead;
 
-/* Versions before 3 had a head without hashes of its own. */
-#define WS_VERSION_OF_DIGESTS 3
-
 gboolean wsi_store_head (WsArchive *archive, WsHead *head, GError **error);
 /* Of what is written after it; a head that was changed is refused, so that nothing hides it.
  * Errors: WS_ERROR_DATA. */
@@ -49,6 +46,13 @@ gboolean wsi_store_previous (WsArchive *archive, guint64 number, char hash[WS_SH
 /* All rows with their records, as they are, unchecked. */
 gboolean wsi_store_each_row (WsArchive *archive, WsArchiveVisit visit, gpointer data,
                              GError **error);
+
+/* The notes on the inspection of that id, checked, in the order of storing. */
+gboolean wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit,
+                              gpointer data, GError **error);
+
+/* As ws_archive_find(), notes too. */
+WsInspection *wsi_store_find (WsArchive *archive, const char *id, GError **error);
 
 typedef gboolean (*WsFileVisit) (const char *sha256, gint64 size, gpointer data);
 

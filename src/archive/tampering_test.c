@@ -87,7 +87,8 @@ test_an_archive_of_the_first_version (void **state)
   const Fixture *fixture = *state;
   guint64 wrong;
   fill (fixture);
-  change (fixture, "ALTER TABLE inspection DROP COLUMN clock;"
+  change (fixture, "DROP INDEX inspection_about; ALTER TABLE inspection DROP COLUMN about;"
+                   "ALTER TABLE inspection DROP COLUMN clock;"
                    "ALTER TABLE inspection DROP COLUMN imported;"
                    "ALTER TABLE head DROP COLUMN seals_hash;"
                    "ALTER TABLE head DROP COLUMN digest; PRAGMA user_version = 1");
@@ -274,7 +275,7 @@ test_inserted_rows (void **state)
                   "UPDATE quantity SET number = number + 1000 WHERE number > 2;"
                   "INSERT INTO inspection SELECT 3, 'id-x', time, tool, kind, view, verdict,"
                   " reason, image_name, image, annotated, settings, station, grinder, reground,"
-                  " pictures, hash, 'ab', imported, clock FROM inspection WHERE number = 2;"
+                  " pictures, hash, 'ab', imported, clock, about FROM inspection WHERE number = 2;"
                   "INSERT INTO record SELECT 3, record FROM record WHERE number = 2;"
                   "UPDATE inspection SET number = number - 999 WHERE number > 1000;"
                   "UPDATE record SET number = number - 999 WHERE number > 1000;"

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "archive/store.h"
 #include "base/file.h"
 
 #include "cli/archive.h"
@@ -249,7 +250,7 @@ source_of (const char *path)
 static gboolean
 take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **error)
 {
-  g_autoptr (WsInspection) there = ws_archive_find (archive, inspection->id, NULL);
+  g_autoptr (WsInspection) there = wsi_store_find (archive, inspection->id, NULL);
   const char *differs = there != NULL ? difference (there, inspection) : NULL;
   if (differs != NULL)
   {

@@ -5,6 +5,7 @@
 
 #include "base/number.h"
 
+#include "archive/note.h"
 #include "archive/state.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
@@ -45,6 +46,28 @@ print_wrong (Listing *listing, const WsInspection *inspection)
     wsi_say ("%s  NOT AS IT WAS WRITTEN\n", id);
 }
 
+/* What people added to it. */
+static void
+print_notes (const WsInspection *inspection, const char *indent)
+{
+  for (guint i = 0; inspection->notes != NULL && i < inspection->notes->len; i++)
+  {
+    const WsNote *note = g_ptr_array_index (inspection->notes, i);
+    g_autofree char *time = wsi_words_local_time (note->time);
+    g_autofree char *words = wsi_note_words (note, time);
+    wsi_say ("%s%s\n", indent, words);
+  }
+}
+
+/* The record, and behind it a line for each note. */
+static void
+print_json (const WsInspection *inspection)
+{
+  wsi_say_json (inspection->record);
+  for (guint i = 0; inspection->notes != NULL && i < inspection->notes->len; i++)
+    wsi_say_json (((const WsNote *)g_ptr_array_index (inspection->notes, i))->record);
+}
+
 static gboolean
 print_row (const WsInspection *inspection, gpointer data, GError **error)
 {
@@ -62,7 +85,7 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
     g_ptr_array_add (listing->tools, g_strdup (inspection->tool));
   if (listing->json)
   {
-    wsi_say_json (inspection->record);
+    print_json (inspection);
     return TRUE;
   }
   if (listing->quantity != NULL)
@@ -76,6 +99,7 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
            inspection->grinder != NULL ? inspection->grinder : "",
            inspection->imported != NULL ? "  imported" : "",
            inspection->clock != NULL ? "  CLOCK SET BACK" : "", value != NULL ? value : "");
+  print_notes (inspection, "    ");
   return TRUE;
 }
 
@@ -128,10 +152,11 @@ list (gpointer data, char **words)
   return listing.status;
 }
 
-static const WsOption list_options[] = { { WS_OPTION_FLAG, "json", 'j',
-                                           G_STRUCT_OFFSET (ListOptions, json), NULL,
-                                           "Print the records, one a line", NULL },
-                                         WS_OPTIONS_END };
+static const WsOption list_options[] = {
+  { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (ListOptions, json), NULL,
+    "Print the records, one a line, and behind each its notes", NULL },
+  WS_OPTIONS_END
+};
 
 const WsCommand wsi_archive_list = {
   .name = "list",
@@ -221,6 +246,7 @@ print_inspection (const WsArchive *archive, const WsInspection *inspection)
   print_picture (archive, inspection, "original", inspection->image);
   print_picture (archive, inspection, "annotated", inspection->annotated);
   print_member ("hash", inspection->hash);
+  print_notes (inspection, "");
   print_quantities (inspection->record);
 }
 
@@ -254,7 +280,7 @@ show (gpointer data, char **words)
   if (inspection->wrong != NULL)
     return wsi_archive_tell_wrong (archive, inspection->id, inspection->wrong);
   if (options->json)
-    wsi_say_json (inspection->record);
+    print_json (inspection);
   else
     print_inspection (archive, inspection);
   return tell_pictures (archive, inspection);
@@ -262,7 +288,7 @@ show (gpointer data, char **words)
 
 static const WsOption show_options[] = { { WS_OPTION_FLAG, "json", 'j',
                                            G_STRUCT_OFFSET (ShowOptions, json), NULL,
-                                           "Print the record", NULL },
+                                           "Print the record, and behind it its notes", NULL },
                                          WS_OPTIONS_END };
 
 const WsCommand wsi_archive_show = {

@@ -36,8 +36,11 @@ print_summary (const WsVerification *found)
   if (found->left_over > 0)
     wsi_say ("%" G_GUINT64_FORMAT " files left over from interrupted writes; harmless\n",
              found->left_over);
-  wsi_say ("%" G_GUINT64_FORMAT " inspections, %" G_GUINT64_FORMAT " pictures, %.1f MB: ",
-           found->rows, found->files, (double)found->bytes / BYTES_PER_MB);
+  wsi_say ("%" G_GUINT64_FORMAT " inspections, ", found->rows - found->notes);
+  if (found->notes > 0)
+    wsi_say ("%" G_GUINT64_FORMAT " notes on them, ", found->notes);
+  wsi_say ("%" G_GUINT64_FORMAT " pictures, %.1f MB: ", found->files,
+           (double)found->bytes / BYTES_PER_MB);
   if (found->wrong == 0)
     wsi_say ("all as written\n");
   else

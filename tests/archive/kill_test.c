@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #include "archive/sample_for_tests.h"
+#include "archive/store.h"
 
 #define WRITERS 4
 #define DEFAULT_KILLS 30
@@ -43,6 +44,24 @@ store_one (WsArchive *archive, GRand *rand, const char *id)
   return ws_archive_store (archive, inspection, &pictures, NULL);
 }
 
+/* Its id, or NULL; free with g_free(). */
+static char *
+sign_one (WsArchive *archive, const char *id)
+{
+  const WsNoteWords words = { WS_NOTE_SIGN_OFF, "R. Vane", "looked at", NULL };
+  char *note = NULL;
+  return ws_archive_add_note (archive, id, &words, &note, NULL) ? note : NULL;
+}
+
+/* FALSE when nobody listens. */
+static gboolean
+say_stored (const char *name)
+{
+  char id[ID_SIZE + 1];
+  g_snprintf (id, sizeof id, "%-*s\n", ID_SIZE - 1, name);
+  return write (STDOUT_FILENO, id, ID_SIZE) == ID_SIZE;
+}
+
 /* Tells each id once it is stored, for as long as it lives. */
 static int
 write_for_ever (const char *folder, guint32 seed)
@@ -51,15 +70,13 @@ write_for_ever (const char *folder, guint32 seed)
   g_autoptr (WsArchive) archive = NULL;
   for (guint i = 0;; i++)
   {
-    char id[ID_SIZE + 1];
-    g_snprintf (id, sizeof id, "%-*s", ID_SIZE - 1, "");
     g_autofree char *name = g_strdup_printf ("writer-%u-%u", seed, i);
-    memcpy (id, name, strlen (name));
-    id[ID_SIZE - 1] = '\n';
     if (archive == NULL)
       archive = ws_archive_open (folder, WS_ARCHIVE_WRITE, NULL);
-    if (archive != NULL && store_one (archive, rand, name) &&
-        write (STDOUT_FILENO, id, ID_SIZE) != ID_SIZE)
+    if (archive == NULL || !store_one (archive, rand, name))
+      continue;
+    g_autofree char *note = sign_one (archive, name);
+    if (!say_stored (name) || (note != NULL && !say_stored (note)))
       return 1;
   }
 }
@@ -185,12 +202,12 @@ check_archive (const Scene *scene)
   for (guint i = 0; i < scene->ids->len; i++)
   {
     g_autoptr (WsInspection) inspection =
-      ws_archive_find (archive, g_ptr_array_index (scene->ids, i), &error);
+      wsi_store_find (archive, g_ptr_array_index (scene->ids, i), &error);
     assert_non_null (inspection);
     assert_null (error);
   }
-  print_message ("%u told, %u there, %u pictures, %u left over\n", scene->ids->len,
-                 (guint)found.rows, (guint)found.files, (guint)found.left_over);
+  print_message ("%u told, %u there (%u notes), %u pictures, %u left over\n", scene->ids->len,
+                 (guint)found.rows, (guint)found.notes, (guint)found.files, (guint)found.left_over);
   assert_true (scene->ids->len > 0);
   assert_true (found.rows >= scene->ids->len);
 }

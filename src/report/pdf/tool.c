@@ -7,6 +7,7 @@
 
 #include <whetsight/error.h>
 
+#include "archive/note.h"
 #include "base/geometry.h"
 #include "base/shown.h"
 #include "report/pdf/read.h"
@@ -377,6 +378,22 @@ put_origin (WsPage *page, const WsInspection *inspection)
   page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
 }
 
+/* What people added to it, each beside the verdict, which stays. */
+static void
+put_notes (WsPage *page, const WsInspection *inspection)
+{
+  WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
+  style.wrap = wsi_page_inner_width (page);
+  for (guint i = 0; inspection->notes != NULL && i < inspection->notes->len; i++)
+  {
+    const WsNote *note = g_ptr_array_index (inspection->notes, i);
+    g_autofree char *time = wsi_words_local_time (note->time);
+    g_autofree char *words = wsi_note_words (note, time);
+    *words = g_ascii_toupper (*words);
+    page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
+  }
+}
+
 static void
 put_clock (WsPage *page, const WsInspection *inspection)
 {
@@ -400,6 +417,7 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   put_action (page, inspection, record);
   put_origin (page, inspection);
   put_clock (page, inspection);
+  put_notes (page, inspection);
   put_state (page, what->state);
   put_facts (page, what, record);
   draw_picture (page, what, record);

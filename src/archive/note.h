@@ -1,0 +1,53 @@
+/*
+ * What people add to an inspection: a row of the same chain, whose record is a note.
+ *
+ *   {"note": "whetsight-note/1", "id": …, "time": …, "program": …, "kind": "release",
+ *    "about": ID, "record_sha256": …, "verdict": "reject", "by": NAME, "text": REASON,
+ *    "account": USER}
+ *
+ * record_sha256 is of the inspection's record, so that a note can't come to stand on another one's
+ * result, and still holds in another archive.
+ */
+#ifndef WS_ARCHIVE_NOTE_H
+#define WS_ARCHIVE_NOTE_H
+
+#include <jansson.h>
+#include <whetsight/archive.h>
+
+G_BEGIN_DECLS
+
+/* Stands in place of a view. */
+#define WSI_NOTE_VIEW "note"
+
+gboolean wsi_note_is (const json_t *record);
+
+/* Fills a row's columns from its record.  FALSE when something that a note has is missing or of
+ * another type; `what` says which, static. */
+gboolean wsi_note_fill (WsInspection *row, const json_t *record, const char **what);
+
+/* What a note's row says otherwise than the inspection that it is on, in words; NULL when nothing.
+ * FALSE when that can't be read. */
+gboolean wsi_note_compare (WsArchive *archive, const WsInspection *row, char **what,
+                           GError **error);
+
+/* Fills `inspection->notes`; a note that isn't as it was written makes the inspection wrong, since
+ * nobody knows what was said of it. */
+gboolean wsi_note_gather (WsArchive *archive, WsInspection *inspection, GError **error);
+
+/* "RELEASED AGAINST THE VERDICT by Q. Quill (login quill), TIME: the reason"; `time` as it is to be
+ * shown.  Free with g_free(). */
+char *wsi_note_words (const WsNote *note, const char *time);
+
+/* The newest release; NULL when it wasn't released. */
+const WsNote *wsi_notes_release (const WsInspection *inspection);
+
+/* All of an inspection's, with times as they are recorded, after each other; NULL when there are
+ * none.  Free with g_free(). */
+char *wsi_notes_words (const WsInspection *inspection);
+
+/* Free with g_ptr_array_unref(). */
+GPtrArray *wsi_notes_copy (GPtrArray *notes);
+
+G_END_DECLS
+
+#endif

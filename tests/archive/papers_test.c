@@ -1,0 +1,180 @@
+/*
+ * What people add to inspections and ask of tools, as they would call the program.  Its path comes
+ * in the environment, WHETSIGHT.
+ */
+#include "archive/archive_for_tests.h"
+
+#include <sys/wait.h>
+
+typedef struct
+{
+  int status;
+  char *out, *err;
+} Run;
+
+static void
+run_clear (Run *run)
+{
+  g_free (run->out);
+  g_free (run->err);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Run, run_clear)
+
+/* Arguments end in NULL. */
+static Run
+run (const char *argument, ...)
+{
+  Run run = { 0 };
+  int wait_status;
+  va_list rest;
+  g_autoptr (GPtrArray) call = g_ptr_array_new ();
+  g_ptr_array_add (call, (gpointer)g_getenv ("WHETSIGHT"));
+  va_start (rest, argument);
+  for (; argument != NULL; argument = va_arg (rest, const char *))
+    g_ptr_array_add (call, (gpointer)argument);
+  va_end (rest);
+  g_ptr_array_add (call, NULL);
+  assert_true (g_spawn_sync (NULL, (char **)call->pdata, NULL, G_SPAWN_DEFAULT, NULL, NULL,
+                             &run.out, &run.err, &wait_status, NULL));
+  run.status = WIFEXITED (wait_status) ? WEXITSTATUS (wait_status) : -1;
+  return run;
+}
+
+/* ---- Notes ------------------------------------------------------------------------------ */
+
+/* id-4 is rejected. */
+static void
+release_it (const Fixture *fixture)
+{
+  g_auto (Run) release = run ("archive", "release", fixture->folder, "id-4", "--as", "Q. Quill",
+                              "--reason", "roughing only", NULL);
+  assert_int_equal (release.status, 0);
+}
+
+static void
+test_a_release_is_shown_and_is_no_accept (void **state)
+{
+  static const char told[] = "RELEASED AGAINST THE VERDICT by Q. Quill";
+  const Fixture *fixture = *state;
+  fill (fixture);
+  release_it (fixture);
+  g_auto (Run) show = run ("archive", "show", fixture->folder, "id-4", NULL);
+  assert_contains (show.out, "verdict     reject");
+  assert_contains (show.out, told);
+  assert_contains (show.out, "roughing only");
+  g_auto (Run) list =
+    run ("archive", "list", fixture->folder, "--verdict", "reject", "--tool", "QT-D-0004", NULL);
+  assert_contains (list.out, "reject");
+  assert_contains (list.out, told);
+  assert_contains (list.out, "Tool QT-D-0004 is not fit");
+  g_auto (Run) accepted = run ("archive", "list", fixture->folder, "--verdict", "accept", NULL);
+  assert_null (strstr (accepted.out, "id-4"));
+  g_auto (Run) verify = run ("archive", "verify", fixture->folder, NULL);
+  assert_int_equal (verify.status, 0);
+  assert_contains (verify.out, "5 inspections, 1 notes on them, ");
+}
+
+static void
+test_a_release_in_exports (void **state)
+{
+  const Fixture *fixture = *state;
+  fill (fixture);
+  release_it (fixture);
+  g_auto (Run) csv =
+    run ("archive", "export", fixture->folder, "--format", "csv", "id-4", "id-5", NULL);
+  assert_contains (csv.out, ",released_against_verdict,notes\r\n");
+  assert_contains (csv.out, ",yes,\"RELEASED AGAINST THE VERDICT by Q. Quill");
+  assert_contains (csv.out, ",no,\r\n");
+  g_auto (Run) qif = run ("archive", "export", fixture->folder, "--format", "qif", "id-4", NULL);
+  assert_contains (qif.out, "<InspectionStatusEnum>FAIL</InspectionStatusEnum>");
+  assert_contains (qif.out, "name=\"notes\" value=\"RELEASED AGAINST THE VERDICT by Q. Quill");
+  g_auto (Run) assets =
+    run ("archive", "export", fixture->folder, "--format", "mtconnect", "id-4", NULL);
+  assert_contains (assets.out, "<Status>UNAVAILABLE</Status>");
+  assert_contains (assets.out, "inspection id-4 RELEASED AGAINST THE VERDICT by Q. Quill");
+}
+
+/* Twice: the second time all is there already. */
+static void
+test_notes_go_along (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *lines = g_build_filename (fixture->folder, "..", "lines.jsonl", NULL);
+  g_autofree char *other = g_strconcat (fixture->folder, "-other", NULL);
+  g_auto (Run) comment = { 0 };
+  fill (fixture);
+  release_it (fixture);
+  comment = run ("archive", "comment", fixture->folder, "id-1", "--as", "R. Vane", "--reason",
+                 "coated again", NULL);
+  assert_int_equal (comment.status, 0);
+  g_auto (Run) exported = run ("archive", "export", fixture->folder, "--format", "jsonl",
+                               "--output", lines, "id-1", "id-4", NULL);
+  assert_int_equal (exported.status, 0);
+  g_auto (Run) import = run ("archive", "import", other, lines, NULL);
+  g_auto (Run) again = run ("archive", "import", other, lines, NULL);
+  g_auto (Run) show = run ("archive", "show", other, "id-4", NULL);
+  g_auto (Run) verify = run ("archive", "verify", other, NULL);
+  sample_remove_tree (other);
+  g_remove (lines);
+  assert_string_equal (import.err, "");
+  assert_string_equal (import.out, "4 imported, 0 there already\n");
+  assert_string_equal (again.out, "0 imported, 4 there already\n");
+  assert_contains (show.out, "imported: roughing only");
+  assert_int_equal (verify.status, 0);
+}
+
+static void
+test_what_can_not_be_noted (void **state)
+{
+  const Fixture *fixture = *state;
+  fill (fixture);
+  g_auto (Run) nobody =
+    run ("archive", "release", fixture->folder, "id-4", "--reason", "because", NULL);
+  assert_int_equal (nobody.status, 64);
+  g_auto (Run) no_reason =
+    run ("archive", "release", fixture->folder, "id-4", "--as", "Q. Quill", "--reason", " ", NULL);
+  assert_int_equal (no_reason.status, 64);
+  assert_contains (no_reason.err, "no reason is given");
+  g_auto (Run) accepted = run ("archive", "release", fixture->folder, "id-1", "--as", "Q. Quill",
+                               "--reason", "because", NULL);
+  assert_int_equal (accepted.status, 65);
+  assert_contains (accepted.err, "accepted, so there is no verdict to release it against");
+  g_auto (Run) unknown = run ("archive", "sign", fixture->folder, "id-9", "--as", "Q. Quill",
+                              "--reason", "looked at", NULL);
+  assert_int_equal (unknown.status, 66);
+  g_auto (Run) no_archive =
+    run ("archive", "sign", "/nowhere", "id-1", "--as", "Q. Quill", "--reason", "looked at", NULL);
+  assert_int_equal (no_archive.status, 66);
+  g_auto (Run) escape = run ("archive", "comment", fixture->folder, "id-1", "--as", "Q\033[31m",
+                             "--reason", "one\ntwo", NULL);
+  assert_int_equal (escape.status, 0);
+  g_auto (Run) show = run ("archive", "show", fixture->folder, "id-1", NULL);
+  assert_null (strchr (show.out, '\033'));
+  assert_contains (show.out, "one\\ntwo");
+}
+
+static void
+test_a_removed_release_is_told (void **state)
+{
+  const Fixture *fixture = *state;
+  fill (fixture);
+  release_it (fixture);
+  change (fixture, "DELETE FROM record WHERE number = 6; DELETE FROM inspection WHERE number = 6");
+  g_auto (Run) verify = run ("archive", "verify", fixture->folder, NULL);
+  assert_int_equal (verify.status, 1);
+  assert_contains (verify.out, "rows removed: 6 were written, 5 are there");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test_setup_teardown (test_a_release_is_shown_and_is_no_accept, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_release_in_exports, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_notes_go_along, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_what_can_not_be_noted, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_removed_release_is_told, set_up, tear_down),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
