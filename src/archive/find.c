@@ -6,6 +6,7 @@
 #include <whetsight/error.h>
 
 #include "archive/note.h"
+#include "archive/notes.h"
 #include "archive/row_check.h"
 #include "archive/statements.h"
 #include "archive/store.h"
@@ -127,7 +128,7 @@ static gboolean
 gather_notes (WsArchive *archive, WsInspection *row, GError **error)
 {
   return row->about != NULL || row->id == NULL || archive->version < WS_VERSION_OF_NOTES ||
-         wsi_note_gather (archive, row, error);
+         wsi_notes_gather (archive, row, error);
 }
 
 static gboolean

@@ -16,10 +16,13 @@
 
 G_BEGIN_DECLS
 
+#define WSI_NOTE_FORM "whetsight-note/1"
+
 /* Stands in place of a view. */
 #define WSI_NOTE_VIEW "note"
 
 gboolean wsi_note_is (const json_t *record);
+gboolean wsi_note_is_kind (const char *name);
 
 /* Fills a row's columns from its record.  FALSE when something that a note has is missing or of
  * another type; `what` says which, static. */
@@ -29,10 +32,6 @@ gboolean wsi_note_fill (WsInspection *row, const json_t *record, const char **wh
  * FALSE when that can't be read. */
 gboolean wsi_note_compare (WsArchive *archive, const WsInspection *row, char **what,
                            GError **error);
-
-/* Fills `inspection->notes`; a note that isn't as it was written makes the inspection wrong, since
- * nobody knows what was said of it. */
-gboolean wsi_note_gather (WsArchive *archive, WsInspection *inspection, GError **error);
 
 /* "RELEASED AGAINST THE VERDICT by Q. Quill (login quill), TIME: the reason"; `time` as it is to be
  * shown.  Free with g_free(). */
@@ -45,7 +44,10 @@ const WsNote *wsi_notes_release (const WsInspection *inspection);
  * none.  Free with g_free(). */
 char *wsi_notes_words (const WsInspection *inspection);
 
-/* Free with g_ptr_array_unref(). */
+/* Of a row that is one; owned by an array of wsi_notes_copy(). */
+WsNote *wsi_note_of (const WsInspection *row);
+
+/* An empty one of NULL.  Free with g_ptr_array_unref(). */
 GPtrArray *wsi_notes_copy (GPtrArray *notes);
 
 G_END_DECLS
