@@ -210,8 +210,8 @@ typedef struct
   gpointer data;
 } WsVerifier;
 
-/* Recomputes every hash.  `seal`: a line of ws_archive_seal() to hold the archive against, or NULL.
- * Errors: WS_ERROR_DATA when the database can't be read at all or `seal` is no such line. */
+/* Recomputes every hash.  `seal`: what ws_seals_read() takes, to hold the archive against, or NULL.
+ * Errors: WS_ERROR_DATA when the database can't be read at all or `seal` is none. */
 gboolean ws_archive_verify (WsArchive *archive, const char *seal, const WsVerifier *verifier,
                             WsVerification *verification, GError **error);
 

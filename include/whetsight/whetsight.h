@@ -19,6 +19,7 @@
 #include <whetsight/report.h>
 #include <whetsight/result.h>
 #include <whetsight/retake.h>
+#include <whetsight/seal.h>
 #include <whetsight/step.h>
 #include <whetsight/study.h>
 #include <whetsight/trend.h>

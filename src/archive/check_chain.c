@@ -3,7 +3,7 @@
  */
 #include <string.h>
 
-#include <whetsight/error.h>
+#include <whetsight/seal.h>
 
 #include "archive/check.h"
 #include "archive/statements.h"
@@ -133,16 +133,21 @@ wsi_check_chain (WsCheck *check, const WsHead *head)
 static void
 check_seal (WsCheck *check, const char *time, guint64 count, const char *hash)
 {
+  const guint there = check->links->len;
   const WsLink *link = NULL;
   if (count == 0)
     return;
-  if (count <= check->links->len)
+  if (count <= there)
     link = g_ptr_array_index (check->links, count - 1);
-  if (link == NULL || !g_str_equal (link->hash, hash))
+  if (link == NULL)
+    wsi_check_tell (check,
+                    "seal of %s: of %" G_GUINT64_FORMAT " rows %u are there; rows were cut "
+                    "off, or the archive was put back to an older state",
+                    time, count, there);
+  else if (!g_str_equal (link->hash, hash))
     wsi_check_tell (check,
                     "seal of %s: row %" G_GUINT64_FORMAT
-                    " is not the one that was sealed; rows were changed "
-                    "since",
+                    " is not the one that was sealed; rows were changed since",
                     time, count);
 }
 
@@ -151,7 +156,14 @@ typedef struct
   WsCheck *check;
   guint64 n;
   char hash[WS_SHA256_HEX_SIZE]; /* of all so far */
+  GPtrArray *lines;              /* of char *, what each of them says */
 } Seals;
+
+static char *
+seal_line (const char *time, guint64 count, const char *hash)
+{
+  return g_strdup_printf ("%s %" G_GUINT64_FORMAT " %s", time, count, hash);
+}
 
 static void
 visit_seal (guint64 number, const char *time, guint64 count, const char *hash, gpointer data)
@@ -163,50 +175,61 @@ visit_seal (guint64 number, const char *time, guint64 count, const char *hash, g
     seals->n = number;
   }
   wsi_head_add_seal (seals->hash, time, count, hash);
+  g_ptr_array_add (seals->lines, seal_line (time, count, hash));
   check_seal (seals->check, time, count, hash);
 }
 
 static gboolean
-check_stored_seals (WsCheck *check, GError **error)
+check_stored_seals (Seals *seals, GError **error)
 {
   WsHead head;
-  Seals seals = { check, 0, "" };
+  WsCheck *check = seals->check;
   if (!wsi_store_head (check->archive, &head, error) ||
-      !wsi_store_each_seal (check->archive, visit_seal, &seals, error))
+      !wsi_store_each_seal (check->archive, visit_seal, seals, error))
     return FALSE;
-  if (seals.n != head.seals)
+  if (seals->n != head.seals)
     wsi_check_tell (check, "seals removed or inserted: %" G_GUINT64_FORMAT " were made",
                     head.seals);
   else if (check->archive->version >= WS_VERSION_OF_DIGESTS &&
-           !g_str_equal (seals.hash, head.seals_hash))
+           !g_str_equal (seals->hash, head.seals_hash))
     wsi_check_tell (check, "a seal was edited: their hash is of others");
   return TRUE;
 }
 
-/* "whetsight-seal/1 TIME COUNT HASH" */
-static gboolean
-check_given_seal (WsCheck *check, const char *seal, GError **error)
+/* One that was made stands in the archive, too: where it doesn't, the folder is older than it, even
+ * if no inspection came between. */
+static void
+check_place (const Seals *seals, const WsSeal *given)
 {
-  guint64 count;
-  if (seal == NULL)
-    return TRUE;
-  g_auto (GStrv) parts = g_strsplit (seal, " ", 4);
-  if (g_strv_length (parts) == 4)
-    g_strchomp (parts[3]);
-  if (g_strv_length (parts) != 4 || !g_str_equal (parts[0], "whetsight-seal/1") ||
-      !g_ascii_string_to_unsigned (parts[2], 10, 0, G_MAXINT64, &count, NULL) ||
-      !(count == 0 ? g_str_equal (parts[3], "-") : wsi_sha256_is_hex (parts[3])))
-  {
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-                 "\"%s\" is no seal; give the whole line that archive seal printed", seal);
-    return FALSE;
-  }
-  check_seal (check, parts[1], count, parts[3]);
-  return TRUE;
+  g_autofree char *line = seal_line (given->time, given->count, given->hash);
+  if (given->seals > seals->lines->len)
+    wsi_check_tell (seals->check,
+                    "seal of %s: it was number %" G_GUINT64_FORMAT
+                    ", the archive knows %u; it was put back to an older state",
+                    given->time, given->seals, seals->lines->len);
+  else if (given->seals > 0 &&
+           !g_str_equal (line, g_ptr_array_index (seals->lines, given->seals - 1)))
+    wsi_check_tell (seals->check,
+                    "seal of %s: the archive has another as number %" G_GUINT64_FORMAT
+                    "; it is another archive, or went on from an older state",
+                    given->time, given->seals);
 }
 
 gboolean
 wsi_check_seals (WsCheck *check, const char *seal, GError **error)
 {
-  return check_stored_seals (check, error) && check_given_seal (check, seal, error);
+  g_autoptr (GPtrArray) lines = g_ptr_array_new_with_free_func (g_free);
+  g_autoptr (GPtrArray) given = NULL;
+  Seals seals = { check, 0, "", lines };
+  if (!check_stored_seals (&seals, error))
+    return FALSE;
+  if (seal != NULL && (given = ws_seals_read (seal, error)) == NULL)
+    return FALSE;
+  for (guint i = 0; given != NULL && i < given->len; i++)
+  {
+    const WsSeal *one = g_ptr_array_index (given, i);
+    check_seal (check, one->time, one->count, one->hash);
+    check_place (&seals, one);
+  }
+  return TRUE;
 }

@@ -11,7 +11,7 @@
 G_BEGIN_DECLS
 
 extern const WsCommand wsi_archive_list, wsi_archive_show, wsi_archive_export, wsi_archive_import,
-  wsi_archive_check, wsi_archive_sealing, wsi_archive_sign, wsi_archive_release,
+  wsi_archive_check, wsi_archive_sealing, wsi_archive_key, wsi_archive_sign, wsi_archive_release,
   wsi_archive_comment;
 
 /* Which inspections: the options as typed. */

@@ -1,12 +1,15 @@
 #include <stdio.h>
 
-#include "cli/archive.h"
+#include "base/file.h"
 
+#include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/progress.h"
 #include "cli/say.h"
 
 #define BYTES_PER_MB 1e6
+#define SEAL_START "whetsight-seal/"
+#define MAX_SEAL_BYTES 16777216 /* a few ten thousand seals */
 
 /* Of archive verify. */
 enum
@@ -50,32 +53,96 @@ print_summary (const WsVerification *found)
 typedef struct
 {
   char *seal;
+  char *key;
 } Options;
+
+/* ---- Seals that were kept elsewhere --------------------------------------------------- */
+
+/* The line itself, or what the file of that name holds. */
+static gboolean
+read_seal (const Options *options, char **text, GPtrArray **seals, GError **error)
+{
+  if (options->seal == NULL)
+    return TRUE;
+  *text = g_str_has_prefix (options->seal, SEAL_START)
+            ? g_strdup (options->seal)
+            : wsi_file_read_text (options->seal, "seal", MAX_SEAL_BYTES, error);
+  *seals = *text != NULL ? ws_seals_read (*text, error) : NULL;
+  return *seals != NULL;
+}
+
+/* Anybody can make a key and sign with it: whose it is has to come from elsewhere. */
+static gboolean
+check_signer (const Options *options, const GPtrArray *seals, GError **error)
+{
+  if (options->key == NULL)
+    return TRUE;
+  if (seals == NULL)
+    return wsi_refuse_usage (error, "--key makes sense with --seal only");
+  g_autofree char *key = ws_seal_key_public (options->key, error);
+  for (guint i = 0; key != NULL && i < seals->len; i++)
+  {
+    const WsSeal *seal = g_ptr_array_index (seals, i);
+    if (g_strcmp0 (seal->key, key) != 0)
+      return wsi_refuse (error, WS_ERROR_DATA, "seal of %s: %s", seal->time,
+                         seal->key != NULL ? "signed by another key" : "not signed");
+  }
+  return key != NULL;
+}
+
+static void
+print_seals (const Options *options, const GPtrArray *seals)
+{
+  const WsSeal *newest = g_ptr_array_index (seals, 0);
+  for (guint i = 1; i < seals->len; i++)
+  {
+    const WsSeal *seal = g_ptr_array_index (seals, i);
+    if (seal->count >= newest->count)
+      newest = seal;
+  }
+  wsi_say ("the first %" G_GUINT64_FORMAT " rows are those sealed at %s", newest->count,
+           newest->time);
+  if (newest->key == NULL)
+    wsi_say (", without a signature\n");
+  else if (options->key != NULL)
+    wsi_say (", signed by this key\n");
+  else
+    wsi_say (", signed by key\n%s;\nis it yours? --key FILE compares it\n", newest->key);
+}
+
+/* ---- The command ------------------------------------------------------------------------ */
 
 static int
 verify (gpointer data, char **words)
 {
   const Options *options = data;
   g_autoptr (WsArchive) archive = NULL;
+  g_autofree char *seal = NULL;
+  g_autoptr (GPtrArray) seals = NULL;
   GError *error = NULL;
   WsProgress progress;
   WsVerification found;
-  archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
-  if (archive == NULL)
+  if (!read_seal (options, &seal, &seals, &error) || !check_signer (options, seals, &error) ||
+      (archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
+        NULL)
     return wsi_fail (error);
   wsi_progress_start (&progress, "verified", "MB", 0.0);
   const WsVerifier verifier = { tell, show, &progress };
-  const gboolean done = ws_archive_verify (archive, options->seal, &verifier, &found, &error);
+  const gboolean done = ws_archive_verify (archive, seal, &verifier, &found, &error);
   wsi_progress_clear (&progress);
   if (!done)
     return wsi_fail (error);
   print_summary (&found);
+  if (seals != NULL && found.wrong == 0)
+    print_seals (options, seals);
   return found.wrong == 0 ? EXIT_AS_WRITTEN : EXIT_CHANGED;
 }
 
 static const WsOption options[] = {
-  { WS_OPTION_TEXT, "seal", 0, G_STRUCT_OFFSET (Options, seal), "LINE",
-    "Hold the archive against this line of archive seal, too", NULL },
+  { WS_OPTION_FILE, "seal", 0, G_STRUCT_OFFSET (Options, seal), "FILE",
+    "Hold the archive against what archive seal wrote, too; or the line it printed", NULL },
+  { WS_OPTION_FILE, "key", 0, G_STRUCT_OFFSET (Options, key), "FILE",
+    "and take seals by this key alone; its public half does", NULL },
   WS_OPTIONS_END
 };
 
@@ -85,37 +152,12 @@ const WsCommand wsi_archive_check = {
   .arguments = "DIR",
   .about =
     "Recomputes the hash of every row and picture and names what is missing, extra, altered, "
-    "edited,\nremoved, inserted or swapped.",
+    "edited,\nremoved, inserted or swapped. With a seal that was kept elsewhere it also finds rows "
+    "cut off, a past\nthat was rewritten with all its hashes, and a folder put back to an older "
+    "state.",
   .exits = "Exit status: 0 all is as written, 1 something was changed; 64 wrong call, 65 the "
            "database is\ndamaged or no archive, 66 no archive there.",
   .groups = { { options, 0 } },
   .size = sizeof (Options),
   .run = verify,
-};
-
-static int
-seal (gpointer data, char **words)
-{
-  GError *error = NULL;
-  (void)data;
-  g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
-  if (archive == NULL)
-    return wsi_fail (error);
-  g_autofree char *line = ws_archive_seal (archive, &error);
-  if (line == NULL)
-    return wsi_fail (error);
-  wsi_say ("%s\n", line);
-  return WS_EXIT_ACCEPT;
-}
-
-const WsCommand wsi_archive_sealing = {
-  .name = "seal",
-  .summary = "print a line that later proves what the archive holds now",
-  .arguments = "DIR",
-  .about =
-    "Prints date, number of inspections and the hash of the last, which depends on all before "
-    "it, and\nstores the same. Keep the line elsewhere: archive verify --seal LINE then "
-    "finds even a change by\nsomebody who computed all hashes anew.",
-  .run = seal,
 };

@@ -8,6 +8,7 @@
 
 #include <glib/gstdio.h>
 
+#include "cli/run_for_tests.h"
 #include "scene/scene.h"
 
 typedef struct
@@ -17,23 +18,6 @@ typedef struct
   char *blank;  /* a picture of nothing */
   char *broken; /* no picture */
 } Fixture;
-
-/* What a run left. */
-typedef struct
-{
-  int status;
-  char *out;
-  char *err;
-} Run;
-
-static inline void
-run_clear (Run *run)
-{
-  g_free (run->out);
-  g_free (run->err);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Run, run_clear)
 
 static double good_scale;
 
@@ -97,33 +81,6 @@ tear_down (void **state)
   g_free (fixture->broken);
   g_free (fixture);
   return 0;
-}
-
-/* Arguments end in NULL. */
-static inline Run
-run (const char *argument, ...)
-{
-  Run run = { 0 };
-  g_autoptr (GPtrArray) call = g_ptr_array_new ();
-  g_autoptr (GError) error = NULL;
-  va_list rest;
-  int wait_status;
-
-  g_ptr_array_add (call, (gpointer)g_getenv ("WHETSIGHT"));
-  va_start (rest, argument);
-  for (; argument != NULL; argument = va_arg (rest, const char *))
-    g_ptr_array_add (call, (gpointer)argument);
-  va_end (rest);
-  g_ptr_array_add (call, NULL);
-  g_spawn_sync (NULL, (char **)call->pdata, NULL, G_SPAWN_DEFAULT, NULL, NULL, &run.out, &run.err,
-                &wait_status, &error);
-  assert_null (error);
-  run.status = -1;
-  if (g_spawn_check_wait_status (wait_status, &error))
-    run.status = 0;
-  else if (error->domain == G_SPAWN_EXIT_ERROR)
-    run.status = error->code;
-  return run;
 }
 
 static inline char *

@@ -1,0 +1,53 @@
+/*
+ * Runs the program, whose path comes in the environment, WHETSIGHT.
+ */
+#ifndef WS_CLI_RUN_FOR_TESTS_H
+#define WS_CLI_RUN_FOR_TESTS_H
+
+#include "base/testing.h"
+
+/* What a run left. */
+typedef struct
+{
+  int status;
+  char *out;
+  char *err;
+} Run;
+
+static inline void
+run_clear (Run *run)
+{
+  g_free (run->out);
+  g_free (run->err);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Run, run_clear)
+
+/* Arguments end in NULL. */
+static inline Run
+run (const char *argument, ...)
+{
+  Run run = { 0 };
+  g_autoptr (GPtrArray) call = g_ptr_array_new ();
+  g_autoptr (GError) error = NULL;
+  va_list rest;
+  int wait_status;
+
+  g_ptr_array_add (call, (gpointer)g_getenv ("WHETSIGHT"));
+  va_start (rest, argument);
+  for (; argument != NULL; argument = va_arg (rest, const char *))
+    g_ptr_array_add (call, (gpointer)argument);
+  va_end (rest);
+  g_ptr_array_add (call, NULL);
+  g_spawn_sync (NULL, (char **)call->pdata, NULL, G_SPAWN_DEFAULT, NULL, NULL, &run.out, &run.err,
+                &wait_status, &error);
+  assert_null (error);
+  run.status = -1;
+  if (g_spawn_check_wait_status (wait_status, &error))
+    run.status = 0;
+  else if (error->domain == G_SPAWN_EXIT_ERROR)
+    run.status = error->code;
+  return run;
+}
+
+#endif
