@@ -3,6 +3,7 @@
 #define WHETSIGHT_H
 
 #include <whetsight/archive.h>
+#include <whetsight/backup.h>
 #include <whetsight/batch.h>
 #include <whetsight/calibrate.h>
 #include <whetsight/calibration.h>

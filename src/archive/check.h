@@ -21,6 +21,7 @@ typedef struct
   GHashTable *announced; /* SHA-256 */
   GPtrArray *unknown;    /* of char *, "1f/1f0c…": files that weren't in the table */
   guint64 all_bytes, done_bytes;
+  gboolean pictures_were_read; /* so that their names and sizes do */
 } WsCheck;
 
 /* A row's place in the chain. */
@@ -38,6 +39,14 @@ typedef struct
   WsLink *link;
   WsInspection *row;
 } WsEdited;
+
+/* As ws_archive_verify() without looking at files, within a transaction that reads. */
+gboolean wsi_verify_rows (WsArchive *archive, const WsVerifier *verifier,
+                          WsVerification *verification, GError **error);
+
+/* As ws_archive_verify(), just after all pictures were hashed. */
+gboolean wsi_verify_but_pictures (WsArchive *archive, const WsVerifier *verifier,
+                                  WsVerification *verification, GError **error);
 
 void wsi_check_tell (WsCheck *check, const char *format, ...) G_GNUC_PRINTF (2, 3);
 

@@ -2,6 +2,9 @@
  * Pictures by their hashes, and files that don't belong.
  */
 #include <string.h>
+#include <sys/stat.h>
+
+#include <glib/gstdio.h>
 
 #include "archive/check.h"
 #include "archive/database.h"
@@ -54,6 +57,14 @@ hash_picture (gpointer item, gpointer data)
   Picture *picture = item;
   WsCheck *check = data;
   g_autofree char *path = ws_archive_picture_path (check->archive, picture->sha256);
+  GStatBuf about;
+  if (check->pictures_were_read && g_lstat (path, &about) == 0 && S_ISREG (about.st_mode))
+  {
+    picture->read = TRUE;
+    picture->bytes = (guint64)about.st_size;
+    g_strlcpy (picture->found, picture->sha256, sizeof picture->found);
+    return;
+  }
   picture->read = wsi_sha256_file (path, &picture->bytes, picture->found);
   __atomic_fetch_add (&check->done_bytes, picture->bytes, __ATOMIC_RELAXED);
 }
@@ -234,7 +245,9 @@ check_root (WsCheck *check)
                                       WS_FILES_FOLDER,         NULL };
   GDir *dir = g_dir_open (ws_archive_folder (check->archive), 0, NULL);
   for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
-    if (!g_strv_contains (ours, name))
+    if (wsi_files_is_left_over (name))
+      check->result->left_over++;
+    else if (!g_strv_contains (ours, name))
       wsi_check_tell (check, "file %s: extra, not of the archive", name);
   if (dir != NULL)
     g_dir_close (dir);
@@ -263,12 +276,30 @@ note_known (const char *sha256, gint64 size, gpointer data)
   return TRUE;
 }
 
+/* By a copy that is made here, or was stopped. */
+static void
+note_coming (WsCheck *check)
+{
+  g_autofree char *path =
+    g_build_filename (ws_archive_folder (check->archive), WS_ANNOUNCED_NAME, NULL);
+  g_autofree char *names = NULL;
+  if (!g_file_test (path, G_FILE_TEST_IS_REGULAR) ||
+      !g_file_get_contents (path, &names, NULL, NULL))
+    return;
+  g_auto (GStrv) lines = g_strsplit (names, "\n", -1);
+  for (char **line = lines; *line != NULL; line++)
+    if (wsi_sha256_is_hex (*line))
+      note_announced (*line, 0, check);
+}
+
 /* Writers may go on meanwhile.  What the folders were seen to hold was announced before, so it is
  * still announced, or stored by now. */
 gboolean
 wsi_check_extras (WsCheck *check, GError **error)
 {
+  note_coming (check);
   check_folders (check);
+  note_coming (check);
   if (!wsi_store_each_pending (check->archive, note_announced, check, error) ||
       !wsi_store_each_file (check->archive, note_known, check, error))
     return FALSE;

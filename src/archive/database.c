@@ -259,3 +259,60 @@ wsi_database_open (const char *folder, WsArchiveMode mode, GError **error)
     g_clear_pointer (&db, sqlite3_close);
   return db;
 }
+
+/* ---- Copies ---------------------------------------------------------------------------------- */
+
+/* sqlite.org/fileformat2.html, section 1.3.3: versions for writing and reading, 1 for a database
+ * without a log, which can be read where nothing can be made beside it. */
+#define HEADER_VERSIONS 18
+
+static gboolean
+mark_without_log (const char *path)
+{
+  static const guint8 versions[] = { 1, 1 };
+  const int fd = open (path, O_WRONLY | O_CLOEXEC);
+  const gboolean done =
+    fd >= 0 &&
+    pwrite (fd, versions, sizeof versions, HEADER_VERSIONS) == (ssize_t)sizeof versions &&
+    fsync (fd) == 0;
+  if (fd >= 0)
+    close (fd);
+  return done;
+}
+
+/* Nobody else knows the file, so it needs no locks, which a share may not have. */
+gboolean
+wsi_database_copy (sqlite3 *db, const char *folder, const char *path, GError **error)
+{
+  sqlite3 *copy = NULL;
+  const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX;
+  int code = sqlite3_open_v2 (path, &copy, flags, "unix-none");
+  sqlite3_backup *backup =
+    code == SQLITE_OK ? sqlite3_backup_init (copy, "main", db, "main") : NULL;
+  if (backup != NULL)
+  {
+    sqlite3_backup_step (backup, -1);
+    code = sqlite3_backup_finish (backup);
+  }
+  const gboolean copied = backup != NULL && code == SQLITE_OK;
+  if (!copied && copy != NULL && sqlite3_errcode (copy) != SQLITE_OK)
+    wsi_database_refuse (copy, path, error);
+  else if (!copied)
+    wsi_database_refuse (db, folder, error);
+  sqlite3_close (copy);
+  if (copied && !mark_without_log (path))
+    return refuse_folder (path, "can't write", errno, error);
+  return copied;
+}
+
+gboolean
+wsi_database_keeps_log (const char *folder)
+{
+  guint8 version = 0;
+  g_autofree char *path = g_build_filename (folder, WS_DATABASE_NAME, NULL);
+  const int fd = open (path, O_RDONLY | O_CLOEXEC);
+  const gboolean keeps = fd >= 0 && pread (fd, &version, 1, HEADER_VERSIONS) == 1 && version > 1;
+  if (fd >= 0)
+    close (fd);
+  return keeps;
+}

@@ -22,6 +22,13 @@ gboolean wsi_database_refuse (sqlite3 *db, const char *folder, GError **error);
 /* Runs constant statements without results. */
 gboolean wsi_database_run (sqlite3 *db, const char *folder, const char *sql, GError **error);
 
+/* Writes all that `db` sees to a new file, without a log beside it; whole and on disk when this
+ * returns TRUE.  `folder` is named in errors. */
+gboolean wsi_database_copy (sqlite3 *db, const char *folder, const char *path, GError **error);
+
+/* TRUE for a database that was opened for writing since it was copied. */
+gboolean wsi_database_keeps_log (const char *folder);
+
 G_END_DECLS
 
 #endif

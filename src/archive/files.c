@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdlib.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -62,4 +63,33 @@ wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, gboolean 
   *mended = *mended || is_there;
   return make_folder (images, error) && make_folder (fan, error) &&
          wsi_file_save (path, content, size, error);
+}
+
+gboolean
+wsi_files_is_left_over (const char *name)
+{
+  return g_str_equal (name, WS_DATABASE_PART) || g_str_equal (name, WS_DATABASE_PART_JOURNAL) ||
+         g_str_equal (name, WS_ANNOUNCED_NAME) ||
+         (g_str_has_prefix (name, WS_ANNOUNCED_NAME ".") && g_str_has_suffix (name, ".part"));
+}
+
+gboolean
+wsi_files_lies_in_archive (const char *path)
+{
+  g_autofree char *full = g_canonicalize_filename (path, NULL);
+  g_autofree char *parent = g_path_get_dirname (full);
+  char *real = realpath (parent, NULL);
+  g_autofree char *folder = g_strdup (real != NULL ? real : parent);
+  free (real);
+  for (;;)
+  {
+    g_autofree char *database = g_build_filename (folder, WS_DATABASE_NAME, NULL);
+    char *above = g_path_get_dirname (folder);
+    const gboolean found = g_file_test (database, G_FILE_TEST_EXISTS);
+    const gboolean top = g_str_equal (above, folder);
+    g_free (folder);
+    folder = above;
+    if (found || top)
+      return found;
+  }
 }

@@ -2,7 +2,6 @@
 
 #include <errno.h>
 #include <fcntl.h>
-#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -51,33 +50,12 @@ from_hex (const char *hex, unsigned char *bytes, gsize n)
          sodium_hex2bin (bytes, n, hex, 2 * n, NULL, &n_read, NULL) == 0 && n_read == n;
 }
 
-/* ---- Where it lies -------------------------------------------------------------------- */
-
-gboolean
-wsi_lies_in_archive (const char *path)
-{
-  g_autofree char *full = g_canonicalize_filename (path, NULL);
-  g_autofree char *parent = g_path_get_dirname (full);
-  char *real = realpath (parent, NULL);
-  g_autofree char *folder = g_strdup (real != NULL ? real : parent);
-  free (real);
-  for (;;)
-  {
-    g_autofree char *database = g_build_filename (folder, WS_DATABASE_NAME, NULL);
-    char *above = g_path_get_dirname (folder);
-    const gboolean found = g_file_test (database, G_FILE_TEST_EXISTS);
-    const gboolean top = g_str_equal (above, folder);
-    g_free (folder);
-    folder = above;
-    if (found || top)
-      return found;
-  }
-}
+/* ---- Files ----------------------------------------------------------------------------- */
 
 static gboolean
 check_place (const char *path, GError **error)
 {
-  if (!wsi_lies_in_archive (path))
+  if (!wsi_files_lies_in_archive (path))
     return TRUE;
   g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
                "%s: lies in an archive, where whoever can change the rows could sign them; keep "
@@ -85,8 +63,6 @@ check_place (const char *path, GError **error)
                path);
   return FALSE;
 }
-
-/* ---- Files ----------------------------------------------------------------------------- */
 
 static gboolean
 write_bytes (int fd, const char *text)

@@ -29,9 +29,6 @@ void wsi_seal_key_sign (const WsSealKey *key, const char *text,
 /* TRUE when `signature` is one of `text` by the key with that public half, all in hex digits. */
 gboolean wsi_signature_holds (const char *text, const char *public_hex, const char *signature);
 
-/* TRUE when the folder that `path` lies in, or one above it, is an archive's. */
-gboolean wsi_lies_in_archive (const char *path);
-
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsSealKey, wsi_seal_key_free)
 
 G_END_DECLS

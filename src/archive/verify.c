@@ -72,31 +72,74 @@ check_all (WsCheck *check, const char *seal, GError **error)
   return done;
 }
 
+static void
+check_init (WsCheck *check, WsArchive *archive, const WsVerifier *verifier,
+            WsVerification *verification)
+{
+  *check = (WsCheck){
+    .archive = archive,
+    .verifier = verifier,
+    .result = verification,
+    .by_hash = g_hash_table_new (g_str_hash, g_str_equal),
+    .links = g_ptr_array_new_with_free_func (link_free),
+    .edited = g_ptr_array_new_with_free_func (edited_free),
+    .known = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
+    .used = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
+    .announced = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
+    .unknown = g_ptr_array_new_with_free_func (g_free),
+  };
+  *verification = (WsVerification){ 0 };
+}
+
+static void
+check_clear (WsCheck *check)
+{
+  GHashTable *const tables[] = { check->by_hash, check->known, check->used, check->announced };
+  GPtrArray *const arrays[] = { check->links, check->edited, check->unknown };
+  for (gsize i = 0; i < G_N_ELEMENTS (tables); i++)
+    g_hash_table_unref (tables[i]);
+  for (gsize i = 0; i < G_N_ELEMENTS (arrays); i++)
+    g_ptr_array_unref (arrays[i]);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsCheck, check_clear)
+
+static gboolean
+verify (WsCheck *check, const char *seal, GError **error)
+{
+  if (!wsi_store_begin_reading (check->archive, error))
+    return FALSE;
+  const gboolean done = check_all (check, seal, error);
+  wsi_store_end_reading (check->archive);
+  return done && wsi_archive_expect_still (check->archive, error) &&
+         wsi_check_extras (check, error);
+}
+
 gboolean
 ws_archive_verify (WsArchive *archive, const char *seal, const WsVerifier *verifier,
                    WsVerification *verification, GError **error)
 {
-  g_autoptr (GHashTable) by_hash = g_hash_table_new (g_str_hash, g_str_equal);
-  g_autoptr (GPtrArray) links = g_ptr_array_new_with_free_func (link_free);
-  g_autoptr (GPtrArray) edited = g_ptr_array_new_with_free_func (edited_free);
-  g_autoptr (GHashTable) known = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
-  g_autoptr (GHashTable) used = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
-  g_autoptr (GHashTable) announced = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
-  g_autoptr (GPtrArray) unknown = g_ptr_array_new_with_free_func (g_free);
-  WsCheck check = { .archive = archive,
-                    .verifier = verifier,
-                    .result = verification,
-                    .by_hash = by_hash,
-                    .links = links,
-                    .edited = edited,
-                    .known = known,
-                    .used = used,
-                    .announced = announced,
-                    .unknown = unknown };
-  *verification = (WsVerification){ 0 };
-  if (!wsi_store_begin_reading (archive, error))
-    return FALSE;
-  const gboolean done = check_all (&check, seal, error);
-  wsi_store_end_reading (archive);
-  return done && wsi_archive_expect_still (archive, error) && wsi_check_extras (&check, error);
+  g_auto (WsCheck) check;
+  check_init (&check, archive, verifier, verification);
+  return verify (&check, seal, error);
+}
+
+gboolean
+wsi_verify_but_pictures (WsArchive *archive, const WsVerifier *verifier,
+                         WsVerification *verification, GError **error)
+{
+  g_auto (WsCheck) check;
+  check_init (&check, archive, verifier, verification);
+  check.pictures_were_read = TRUE;
+  return verify (&check, NULL, error);
+}
+
+gboolean
+wsi_verify_rows (WsArchive *archive, const WsVerifier *verifier, WsVerification *verification,
+                 GError **error)
+{
+  g_auto (WsCheck) check;
+  const WsVerifier without_progress = { verifier->tell, NULL, verifier->data };
+  check_init (&check, archive, &without_progress, verification);
+  return check_all_rows (&check, NULL, error);
 }

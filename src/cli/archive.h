@@ -12,7 +12,7 @@ G_BEGIN_DECLS
 
 extern const WsCommand wsi_archive_list, wsi_archive_show, wsi_archive_export, wsi_archive_import,
   wsi_archive_check, wsi_archive_sealing, wsi_archive_key, wsi_archive_sign, wsi_archive_release,
-  wsi_archive_comment;
+  wsi_archive_comment, wsi_archive_backup, wsi_archive_restore;
 
 /* Which inspections: the options as typed. */
 typedef struct
@@ -45,6 +45,10 @@ WsArchive *wsi_archive_command_open (char **words, guint n_more, const char *wha
 /* Tells of an inspection that isn't as it was written and is therefore left out; returns the exit
  * status. */
 int wsi_archive_tell_wrong (const WsArchive *archive, const char *id, const char *wrong);
+
+/* Prints what verifying tells, its `data` a WsProgress, and how far it is. */
+void wsi_archive_tell (const char *what, gpointer data);
+void wsi_archive_show_bytes (guint64 done, guint64 all, gpointer data);
 
 G_END_DECLS
 

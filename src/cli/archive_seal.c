@@ -3,7 +3,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "archive/seal_key.h"
+#include "archive/files.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/say.h"
@@ -53,7 +53,7 @@ typedef struct
 static gboolean
 check_options (const Options *options, GError **error)
 {
-  if (options->output == NULL || !wsi_lies_in_archive (options->output))
+  if (options->output == NULL || !wsi_files_lies_in_archive (options->output))
     return TRUE;
   return wsi_refuse_usage (error,
                            "%s: lies in an archive, which the seal has to outlive; write it "

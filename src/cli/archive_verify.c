@@ -18,15 +18,15 @@ enum
   EXIT_CHANGED = 1
 };
 
-static void
-tell (const char *what, gpointer data)
+void
+wsi_archive_tell (const char *what, gpointer data)
 {
   wsi_progress_clear (data);
   wsi_say ("%s\n", what);
 }
 
-static void
-show (guint64 done, guint64 all, gpointer data)
+void
+wsi_archive_show_bytes (guint64 done, guint64 all, gpointer data)
 {
   WsProgress *progress = data;
   progress->all = (double)all / BYTES_PER_MB;
@@ -127,7 +127,7 @@ verify (gpointer data, char **words)
         NULL)
     return wsi_fail (error);
   wsi_progress_start (&progress, "verified", "MB", 0.0);
-  const WsVerifier verifier = { tell, show, &progress };
+  const WsVerifier verifier = { wsi_archive_tell, wsi_archive_show_bytes, &progress };
   const gboolean done = ws_archive_verify (archive, seal, &verifier, &found, &error);
   wsi_progress_clear (&progress);
   if (!done)
