@@ -8,7 +8,7 @@ packages="build-essential cmake ninja-build pkg-config
   libglib2.0-dev libpng-dev libjpeg62-turbo-dev libtiff-dev liblcms2-dev nettle-dev
   libcairo2-dev libpango1.0-dev libjansson-dev
   libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev
-  libsqlite3-dev libsodium-dev libxml2-dev libseccomp-dev fonts-dejavu-core"
+  libsqlite3-dev libsodium-dev libxml2-dev libqrencode-dev libseccomp-dev fonts-dejavu-core"
 
 for group in "$@"; do
   case $group in

@@ -107,6 +107,7 @@ typedef struct
   char **required; /* full names of what must be judged beside what the views require, or NULL */
   GArray *limits;  /* of WsLimit */
   WsFormSpec form; /* of a form tool */
+  char *sha256;    /* of the card's file, not of a profile beside it; NULL when it is of none */
 } WsToolCard;
 
 /* A card that says nothing but the kind.  Free with ws_tool_card_free(). */

@@ -40,8 +40,9 @@ typedef struct
   WsImageLimits limits;
   WsImageFlags told; /* of the pictures' tones: WS_IMAGE_TOLD_…, or 0 */
   WsJobWants wants;
-  WsUnits units;      /* of texts and pictures */
-  GHashTable *stored; /* ws_job_stored(): pictures to skip; or NULL */
+  WsUnits units;           /* of texts and pictures */
+  const char *measured_by; /* who measures, for the record; or NULL */
+  GHashTable *stored;      /* ws_job_stored(): pictures to skip; or NULL */
 } WsJob;
 
 /* What came of one picture. */

@@ -27,21 +27,33 @@ typedef struct
 {
   const WsInspection *inspection; /* with its record */
   const char *annotated;          /* path of the annotated PNG, or NULL */
+  const char *original;           /* path of the picture as it was taken, or NULL */
+  const char *regrind;            /* when the tool was reground, before and since; or NULL */
   const char *state;              /* what all views of the tool say of it, or NULL */
 } WsPdfPage;
+
+/* What stands on paper beside what was measured; borrowed, each NULL when nobody said. */
+typedef struct
+{
+  const char *company, *address;
+  const char *logo; /* path of a PNG, JPEG, TIFF or BMP */
+  const char *customer, *order, *part;
+} WsPdfShop;
 
 typedef struct
 {
   WsPaperSize paper;
   WsLengths lengths;
   WsQuantityLookup lookup;
-  const char *time; /* of printing, ISO 8601, UTC */
+  const char *time;      /* of printing, ISO 8601, UTC */
+  const WsPdfShop *shop; /* or NULL */
 } WsPdfStyle;
 
 /* Each inspection on pages of its own: verdict, picture and what to do on the first, then
- * quantities, findings, calibration, and a line to sign unless it is a retake; of several, a
- * summary comes first.  Errors: WS_ERROR_DATA when a record is none, WS_ERROR_INTERNAL.  The caller
- * owns the bytes. */
+ * quantities, the decision rule, findings, equipment and calibration, id and hash as text and QR
+ * code, and a line to sign unless it is a retake; of several, a summary comes first.  A picture
+ * that was taken as a JPEG is one in the PDF.  Errors: WS_ERROR_DATA when a record is none, those
+ * of reading the logo, WS_ERROR_INTERNAL.  The caller owns the bytes. */
 GBytes *ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style,
                        GError **error);
 

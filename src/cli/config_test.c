@@ -66,6 +66,8 @@ slips_are_told (void **state)
     { "[show]\nunits = inch\n", "expected mm, in or both, found \"inch\"" },
     { "[show]\nunits = in\nunits = mm\n", "given twice" },
     { "units = in\n", "whetsight.conf" },
+    { "[report]\ncompany = \n", "[report] company: expected a text, found none" },
+    { "[report]\nclient = W\n", "expected [show] units, or [report] company, address, logo" },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
@@ -79,12 +81,27 @@ slips_are_told (void **state)
   }
 }
 
+static void
+papers_have_a_head (void **state)
+{
+  (void)state;
+  g_auto (WsConfig) config = { 0 };
+  g_autofree char *logo = g_build_filename (inner, "logo.png", NULL);
+  write_settings ("[report]\ncompany = Quillbrook Turning\nlogo = logo.png\norder = 1187\n");
+  assert_true (wsi_config_load (&config, NULL));
+  assert_string_equal (config.company, "Quillbrook Turning");
+  assert_string_equal (config.logo, logo);
+  assert_string_equal (config.order, "1187");
+  assert_null (config.customer);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (a_word_comes_before_the_file),
     cmocka_unit_test (slips_are_told),
+    cmocka_unit_test (papers_have_a_head),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);
 }

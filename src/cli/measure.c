@@ -24,6 +24,7 @@ typedef struct
   char *archive;
   char *station;
   char *grinder;
+  char *measured_by;
   gboolean reground;
   gboolean resume;
   gboolean again;
@@ -245,6 +246,7 @@ measure (gpointer data, char **words)
     task->job.limits = limits_of (options);
     task->job.wants = wants_of (&delivery);
     task->job.units = units;
+    task->job.measured_by = options->measured_by;
   }
   const gboolean many = delivery.plan->has_folders || options->plan != NULL;
   const int status = wsi_deliver_all (&delivery, (guint)options->jobs, many);
@@ -280,6 +282,8 @@ static const WsOption options[] = {
     "Keep each result with its pictures in this archive (see: whetsight archive)", NULL },
   { WS_OPTION_TEXT, "station", 0, G_STRUCT_OFFSET (Options, station), "NAME",
     "Where it was measured, for the archive", NULL },
+  { WS_OPTION_TEXT, "measured-by", 0, G_STRUCT_OFFSET (Options, measured_by), "NAME",
+    "Who measures, for the record", NULL },
   { WS_OPTION_TEXT, "grinder", 0, G_STRUCT_OFFSET (Options, grinder), "NAME",
     "Who or what ground the tool, for the archive", NULL },
   { WS_OPTION_FLAG, "reground", 0, G_STRUCT_OFFSET (Options, reground), NULL,

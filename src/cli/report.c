@@ -17,6 +17,7 @@ typedef struct
   char *paper;
   char *lengths;
   char *units;
+  char *customer, *order, *part;
   WsFilterOptions filter;
 } Options;
 
@@ -90,6 +91,8 @@ static void
 page_clear (gpointer data)
 {
   g_free ((char *)((WsPdfPage *)data)->annotated);
+  g_free ((char *)((WsPdfPage *)data)->original);
+  g_free ((char *)((WsPdfPage *)data)->regrind);
   g_free ((char *)((WsPdfPage *)data)->state);
 }
 
@@ -100,6 +103,54 @@ state_words (WsArchive *archive, const WsInspection *inspection, GError **error)
   g_autoptr (WsToolState) state =
     inspection->tool != NULL ? wsi_archive_tool_state (archive, inspection->tool, error) : NULL;
   return state != NULL ? wsi_words_state (state) : NULL;
+}
+
+/* ---- Regrinds ------------------------------------------------------------------------ */
+
+typedef struct
+{
+  const char *time; /* of the inspection that is printed */
+  char *before;     /* of the last regrind up to it, or NULL */
+  char *after;      /* of the first one since, or NULL */
+} Regrinds;
+
+static gboolean
+note_regrind (const WsInspection *inspection, gpointer data, GError **error)
+{
+  Regrinds *regrinds = data;
+  const gboolean later = g_strcmp0 (inspection->time, regrinds->time) > 0;
+  char **time = later ? &regrinds->after : &regrinds->before;
+  (void)error;
+  if (!inspection->reground)
+    return TRUE;
+  if (*time == NULL || (g_strcmp0 (inspection->time, *time) < 0) == later)
+  {
+    g_free (*time);
+    *time = g_strdup (inspection->time);
+  }
+  return TRUE;
+}
+
+/* When the edge that was measured was ground, and whether it is there still; NULL for a tool
+ * without a card, and with an error.  Free with g_free(). */
+static char *
+regrind_words (WsArchive *archive, const WsInspection *inspection, GError **error)
+{
+  Regrinds regrinds = { .time = inspection->time };
+  WsArchiveFilter filter = WS_ARCHIVE_ALL;
+  filter.tool = inspection->tool;
+  if (inspection->tool == NULL ||
+      !ws_archive_each (archive, &filter, FALSE, note_regrind, &regrinds, error))
+    return NULL;
+  g_autofree char *before = regrinds.before, *after = regrinds.after;
+  g_autofree char *before_day = wsi_words_local (before, "%Y-%m-%d");
+  g_autofree char *after_day = wsi_words_local (after, "%Y-%m-%d");
+  return g_strdup_printf ("%s%s%s%s",
+                          inspection->reground ? "just before this picture"
+                          : before != NULL     ? "last on "
+                                               : "not on record",
+                          inspection->reground || before == NULL ? "" : before_day,
+                          after != NULL ? "; AGAIN SINCE, " : "", after != NULL ? after_day : "");
 }
 
 static gboolean
@@ -120,7 +171,11 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
     const WsPdfPage page = {
       .inspection = inspection,
       .annotated = drawn ? ws_archive_picture_path (archive, inspection->annotated) : NULL,
+      .original = inspection->has_pictures && inspection->image != NULL
+                    ? ws_archive_picture_path (archive, inspection->image)
+                    : NULL,
       .state = state_words (archive, inspection, &cause),
+      .regrind = cause == NULL ? regrind_words (archive, inspection, &cause) : NULL,
     };
     if (inspection->wrong != NULL)
       *status = wsi_archive_tell_wrong (archive, inspection->id, inspection->wrong);
@@ -154,6 +209,20 @@ read_lengths (const Options *options, WsLengths *lengths, GError **error)
   return TRUE;
 }
 
+/* Options say more than the shop's settings. */
+static WsPdfShop
+shop_of (const Options *options, const WsConfig *config)
+{
+  return (WsPdfShop){
+    .company = config->company,
+    .address = config->address,
+    .logo = config->logo,
+    .customer = options->customer != NULL ? options->customer : config->customer,
+    .order = options->order != NULL ? options->order : config->order,
+    .part = options->part != NULL ? options->part : config->part,
+  };
+}
+
 static int
 report (gpointer data, char **words)
 {
@@ -162,12 +231,18 @@ report (gpointer data, char **words)
   g_autoptr (GPtrArray) found = NULL;
   GError *error = NULL;
   int status = WS_EXIT_ACCEPT;
+  WsPdfShop shop;
+  g_auto (WsConfig) config = { 0 };
   WsPdfStyle style = {
+    .shop = &shop,
     .paper = (WsPaperSize)wsi_option_word_index (&is_paper, options->paper, WS_PAPER_A4),
     .lookup = ws_view_lookup,
   };
   if (!check (options, &error) || !read_lengths (options, &style.lengths, &error) ||
-      (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
+      !wsi_config_load (&config, &error))
+    return wsi_fail (error);
+  shop = shop_of (options, &config);
+  if ((archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
       (found = find (options, archive, words + 1, &error)) == NULL ||
       !print (options, archive, found, &style, &status, &error))
     return wsi_fail (error);
@@ -185,6 +260,11 @@ static const WsOption options[] = {
     "mm, in, mm-in (inches in brackets, by default) or in-mm", &is_lengths },
   { WS_OPTION_WORD, "units", 'u', G_STRUCT_OFFSET (Options, units), "UNITS",
     "mm, in or both, as for measure; by default as whetsight.conf says", &wsi_check_units },
+  { WS_OPTION_TEXT, "customer", 0, G_STRUCT_OFFSET (Options, customer), "NAME",
+    "Who it is for; by default as whetsight.conf says, as order and part", NULL },
+  { WS_OPTION_TEXT, "order", 0, G_STRUCT_OFFSET (Options, order), "TEXT", "The order", NULL },
+  { WS_OPTION_TEXT, "part", 0, G_STRUCT_OFFSET (Options, part), "TEXT", "What the tool is to make",
+    NULL },
   WS_OPTIONS_END
 };
 

@@ -170,6 +170,7 @@ report_on (const WsJob *job, const Measured *measured, const char *image_path, c
   WsReport report = {
     .id = id,
     .time = time,
+    .measured_by = job->measured_by,
     .image_name = name,
     .image_sha256 = sha256,
     .image_width = measured->image != NULL ? measured->image->width : 0,

@@ -12,6 +12,7 @@
 #include "base/geometry.h"
 #include "base/key_file.h"
 #include "base/number.h"
+#include "base/sha256.h"
 #include "base/size.h"
 #include "contour/correct.h"
 #include "judge/limit_text.h"
@@ -496,6 +497,8 @@ ws_tool_card_load (const char *path, GError **error)
 
   g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   const Reader reader = { .name = path, .file = file, .card = card };
+  card->sha256 = g_malloc (WS_SHA256_HEX_SIZE);
+  wsi_sha256_hex (text, strlen (text), card->sha256);
   if (check_groups (&reader, error) && read_tool_group (&reader, error) &&
       read_limits_group (&reader, error))
     return g_steal_pointer (&card);

@@ -69,6 +69,7 @@ ws_tool_card_free (WsToolCard *card)
 {
   if (card == NULL)
     return;
+  g_free (card->sha256);
   g_free (card->id);
   g_strfreev (card->required);
   g_strfreev (card->views);

@@ -56,6 +56,7 @@ tool_of (const WsToolCard *card)
 {
   json_t *tool = json_object ();
   set (tool, "id", text (card->id));
+  set (tool, "card_sha256", text (card->sha256));
   set (tool, "kind", text (ws_tool_kind_name (card->kind)));
   set (tool, "diameter_mm", number (card->diameter_mm));
   set (tool, "width_mm", number (card->width_mm));
@@ -114,6 +115,14 @@ lens_distortion_of (const WsOptics *optics)
                                                                : (double)NAN);
 }
 
+/* Null for a calibration that never expires. */
+static json_t *
+time_of (GDateTime *time)
+{
+  g_autofree char *iso = time != NULL ? g_date_time_format (time, "%Y-%m-%dT%H:%M:%SZ") : NULL;
+  return text (iso);
+}
+
 static json_t *
 calibration_of (const WsReport *report)
 {
@@ -126,6 +135,8 @@ calibration_of (const WsReport *report)
   set (entry, "sha256", text (calibration->sha256));
   set (entry, "camera", text (calibration->camera));
   set (entry, "model", text (ws_lens_model_name (calibration->lens.model)));
+  set (entry, "made", time_of (calibration->made));
+  set (entry, "expires", time_of (calibration->expires));
   set (entry, "expired", json_boolean (use->expired));
   set (entry, "check", text (use->check));
   set (entry, "check_time", text (use->check_time[0] != '\0' ? use->check_time : NULL));
@@ -262,6 +273,8 @@ record_of (const WsReport *report)
   set (record, "id", text (report->id));
   set (record, "time", text (report->time));
   set (record, "program", json_string ("whetsight " WS_VERSION));
+  if (report->measured_by != NULL)
+    set (record, "measured_by", text (report->measured_by));
   set (record, "tool", tool_of (report->card));
   set (record, "view", text (result->view));
   set (record, "image", image_of (report));

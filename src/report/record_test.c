@@ -212,13 +212,16 @@ test_numbers_ignore_the_locale (void **state)
 /* All fields, in their order. */
 static const char whole[] =
   "{\"record\":\"whetsight/1\",\"id\":\"20261125T101502Z-1f0c9a3b\","
-  "\"time\":\"2026-11-25T10:15:02Z\",\"program\":\"whetsight " WS_VERSION "\","
-  "\"tool\":{\"id\":\"QT-D-0118\",\"kind\":\"twist-drill\",\"diameter_mm\":6.5,\"width_mm\":3.25,"
+  "\"time\":\"2026-11-25T10:15:02Z\",\"program\":\"whetsight " WS_VERSION
+  "\",\"measured_by\":\"M. Quill\","
+  "\"tool\":{\"id\":\"QT-D-0118\",\"card_sha256\":\"0118\",\"kind\":\"twist-drill\",\"diameter_"
+  "mm\":6.5,\"width_mm\":3.25,"
   "\"web_mm\":0.75,\"hand\":\"left\",\"views\":null,\"material\":\"carbide\"},"
   "\"view\":\"drill-side\","
   "\"image\":{\"name\":\"drill.png\",\"sha256\":\"1f0c9a3b\",\"width\":64,\"height\":48},"
   "\"calibration\":{\"id\":\"20261101T080000Z-396c459d\",\"sha256\":\"396c459d\","
-  "\"camera\":\"bench\",\"model\":\"pinhole\",\"expired\":true,\"check\":\"failed\","
+  "\"camera\":\"bench\",\"model\":\"pinhole\",\"made\":\"2026-11-01T08:00:00Z\",\"expires\":\"2026-"
+  "11-20T08:00:00Z\",\"expired\":true,\"check\":\"failed\","
   "\"check_time\":\"2026-11-21T07:00:00Z\",\"check_ignored\":false},"
   "\"corrected\":{\"lens\":true,\"perspective\":true},"
   "\"scale\":{\"mm_per_px\":0.0125,\"u_mm_per_px\":2e-6},"
@@ -255,6 +258,11 @@ test_the_whole (void **state)
   g_free (calibration->id);
   calibration->id = g_strdup ("20261101T080000Z-396c459d");
   calibration->sha256 = g_strdup ("396c459d");
+  g_date_time_unref (calibration->made);
+  calibration->made = g_date_time_new_utc (2026, 11, 1, 8, 0, 0.0);
+  calibration->expires = g_date_time_new_utc (2026, 11, 20, 8, 0, 0.0);
+  sample->report.measured_by = "M. Quill";
+  sample->card->sha256 = g_strdup ("0118");
   calibration->lens.model = WS_LENS_PINHOLE;
   sample->report.calibration = &use;
   sample->report.image_height = 48;

@@ -3,9 +3,12 @@
 #include <whetsight/error.h>
 #include <whetsight/pdf.h>
 
+#include "archive/note.h"
 #include "base/geometry.h"
+#include "report/pdf/letterhead.h"
 #include "report/pdf/page.h"
 #include "report/pdf/read.h"
+#include "report/pdf/sheet.h"
 #include "report/pdf/tool.h"
 #include "report/words.h"
 
@@ -63,8 +66,9 @@ put_verdict_row (WsPage *page, const WsInspection *inspection)
   wsi_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, time);
   wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
                             wsi_canvas_verdict_colour (verdict));
-  wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.14 * width,
-                        wsi_words_verdict (verdict));
+  g_autofree char *word = g_strconcat (
+    wsi_words_verdict (verdict), wsi_notes_release (inspection) != NULL ? ", RELEASED" : "", NULL);
+  wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.17 * width, word);
 }
 
 static void
@@ -87,6 +91,7 @@ static void
 draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, const guint *first)
 {
   g_autofree char *time = wsi_words_local_time (page->style->time);
+  wsi_page_put_letterhead (page);
   wsi_page_begin (page, "Summary of inspections", time);
   put_counts (page, pages, n);
   for (gsize i = 0; i < n; i++)
@@ -141,6 +146,18 @@ draw_twice (WsPage *page, const WsPdfPage *pages, gsize n, GError **error)
   return page->number == told;
 }
 
+static gboolean
+read_logo (WsPage *page, GError **error)
+{
+  const char *path = page->style->shop != NULL ? page->style->shop->logo : NULL;
+  if (path == NULL)
+    return TRUE;
+  page->logo = wsi_sheet_read (path, error);
+  if (page->logo == NULL)
+    g_prefix_error (error, "logo: ");
+  return page->logo != NULL;
+}
+
 GBytes *
 ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style, GError **error)
 {
@@ -154,7 +171,8 @@ ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style, G
   cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_CREATOR, "whetsight " WS_VERSION);
   cairo_t *cr = cairo_create (surface);
   WsPage page = { .cr = cr, .style = style, .width = width, .height = height };
-  gboolean done = draw_twice (&page, pages, n_pages, error);
+  gboolean done = read_logo (&page, error) && draw_twice (&page, pages, n_pages, error);
+  cairo_surface_destroy (page.logo);
   /* What stops the context leaves the surface good, and pages empty. */
   cairo_status_t status = cairo_status (cr);
   cairo_destroy (cr);

@@ -60,6 +60,15 @@ wsi_page_put_heading (WsPage *page, const char *text)
 }
 
 void
+wsi_page_put_heading_by (WsPage *page, const char *text, const char *clause)
+{
+  WsTextStyle style = wsi_page_letters (WS_PAGE_CLAUSE, FALSE, WS_GREY);
+  wsi_page_put_heading (page, text);
+  style.across = style.down = WS_END;
+  wsi_page_put (page, &style, page->width - WS_PAGE_MARGIN, page->y - 2.0, clause);
+}
+
+void
 wsi_page_put_paragraph (WsPage *page, const char *bullet, const char *text)
 {
   WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
@@ -83,12 +92,14 @@ wsi_page_begin (WsPage *page, const char *title, const char *right)
   const WsTextStyle style = wsi_page_letters (TITLE, TRUE, WS_INK);
   WsTextStyle small = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_GREY);
   small.across = WS_END;
-  wsi_page_put (page, &style, WS_PAGE_MARGIN, WS_PAGE_MARGIN - 14.0, title);
-  wsi_page_put (page, &small, page->width - WS_PAGE_MARGIN, WS_PAGE_MARGIN - 8.0, right);
+  const double top = WS_PAGE_MARGIN + page->letterhead;
+  wsi_page_put (page, &style, WS_PAGE_MARGIN, top - 14.0, title);
+  wsi_page_put (page, &small, page->width - WS_PAGE_MARGIN, top - 8.0, right);
   page->title = title;
   page->right = right;
   page->number++;
-  page->y = WS_PAGE_MARGIN + 10.0;
+  page->y = top + 10.0;
+  page->letterhead = 0.0;
 }
 
 void

@@ -18,7 +18,8 @@ G_BEGIN_DECLS
 #define WS_PAGE_MARGIN 42.0
 #define WS_PAGE_TEXT 9.5
 #define WS_PAGE_SMALL 7.5
-#define WS_PAGE_ROW 1.45 /* of the letters' size */
+#define WS_PAGE_CLAUSE 6.5 /* what a standard calls it */
+#define WS_PAGE_ROW 1.45   /* of the letters' size */
 #define WS_PAGE_FOOTER 26.0
 #define WS_PAGE_BOTTOM 38.0 /* from the paper's lower edge to where what is set ends */
 
@@ -32,6 +33,8 @@ typedef struct
   double y;
   guint number, of;          /* of the page, from 1, and of all */
   const char *title, *right; /* what stands at its head; borrowed */
+  cairo_surface_t *logo;     /* borrowed, or NULL */
+  double letterhead;         /* of the next page's height, taken by the company's name */
 } WsPage;
 
 WsTextStyle wsi_page_letters (double size, gboolean bold, WsColour colour);
@@ -51,6 +54,9 @@ void wsi_page_rule (const WsPage *page, double y);
 
 /* Keeps the line that follows with it. */
 void wsi_page_put_heading (WsPage *page, const char *text);
+
+/* With the clause of a standard that asks for what follows, small at the right. */
+void wsi_page_put_heading_by (WsPage *page, const char *text, const char *clause);
 
 /* `bullet`: "" for none. */
 void wsi_page_put_paragraph (WsPage *page, const char *bullet, const char *text);

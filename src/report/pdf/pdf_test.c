@@ -96,7 +96,7 @@ static void
 test_pages (void **state)
 {
   (void)state;
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME, NULL };
   const struct
   {
     guint inspections, pages;
@@ -116,7 +116,7 @@ test_words (void **state)
 {
   (void)state;
   skip_without ("pdftotext");
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME, NULL };
   g_autoptr (GBytes) pdf = print (2, &style);
   g_autofree char *text = ask (pdf, "pdftotext", "-layout", "-");
   assert_contains (text, "Summary of inspections");
@@ -151,7 +151,7 @@ test_order_of_pages (void **state)
   (void)state;
   skip_without ("pdftotext");
   static const char *const words[] = { "ACCEPT", "REJECT", "UNDECIDED" };
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME, NULL };
   g_autoptr (GBytes) pdf = print (3, &style);
   g_autofree char *text = ask (pdf, "pdftotext", "-layout", "-");
   g_auto (GStrv) pages = g_strsplit (text, "\f", -1);
@@ -186,7 +186,7 @@ test_words_keep_to_the_margins (void **state)
 {
   (void)state;
   skip_without ("pdftotext");
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME, NULL };
   g_autoptr (GBytes) pdf = print (2, &style);
   g_autofree char *text = ask (pdf, "pdftotext", "-bbox", "-");
   guint n = 0;
@@ -209,7 +209,7 @@ static void
 test_paper (void **state)
 {
   (void)state;
-  const WsPdfStyle letter = { WS_PAPER_LETTER, WS_LENGTHS_INCHES_MM, lookup, TIME };
+  const WsPdfStyle letter = { WS_PAPER_LETTER, WS_LENGTHS_INCHES_MM, lookup, TIME, NULL };
   g_autoptr (GBytes) pdf = print (1, &letter);
   assert_true (count (pdf, "0 0 612 792") > 0);
 }
@@ -219,7 +219,7 @@ test_units (void **state)
 {
   (void)state;
   skip_without ("pdftotext");
-  const WsPdfStyle letter = { WS_PAPER_LETTER, WS_LENGTHS_INCHES_MM, lookup, TIME };
+  const WsPdfStyle letter = { WS_PAPER_LETTER, WS_LENGTHS_INCHES_MM, lookup, TIME, NULL };
   g_autoptr (GBytes) pdf = print (1, &letter);
   g_autofree char *text = ask (pdf, "pdftotext", "-layout", "-");
   assert_contains (text, "0.255453 ± 0.000047 in [6.4885 ± 0.0012 mm]");
@@ -230,7 +230,7 @@ test_fonts (void **state)
 {
   (void)state;
   skip_without ("pdffonts");
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME, NULL };
   g_autoptr (GBytes) pdf = print (1, &style);
   g_autofree char *fonts = ask (pdf, "pdffonts", NULL, NULL);
   assert_contains (fonts, "DejaVuSans");
@@ -242,7 +242,7 @@ test_fonts (void **state)
 static char *
 text_limited (const char *limits, const char *source)
 {
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM_INCHES, lookup, TIME, NULL };
   g_autoptr (WsInspection) inspection = inspection_new ("id-0", "accept");
   g_autofree char *now = g_strdup_printf ("%s, \"limit_source\": \"%s\"", limits, source);
   GString *record = g_string_new (inspection->record);
@@ -279,7 +279,7 @@ test_times_are_local (void **state)
 {
   (void)state;
   skip_without ("pdftotext");
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME, NULL };
   assert_true (g_setenv ("TZ", "CET-1CEST,M3.5.0,M10.5.0/3", TRUE));
   g_autoptr (GBytes) pdf = print (2, &style);
   assert_true (g_setenv ("TZ", "UTC0", TRUE));
@@ -294,7 +294,7 @@ test_times_are_local (void **state)
 static GBytes *
 print_changed (const char *verdict, const char *old, const char *new, const char *annotated)
 {
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME, NULL };
   g_autoptr (WsInspection) inspection = inspection_new ("id-0", verdict);
   GString *record = g_string_new (inspection->record);
   assert_int_equal (g_string_replace (record, old, new, 0), 1);
@@ -524,7 +524,7 @@ static void
 test_no_record (void **state)
 {
   (void)state;
-  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME };
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME, NULL };
   WsInspection inspection = { .record = (char *)"{", .id = (char *)"x", .kind = (char *)"y" };
   const WsPdfPage page = { .inspection = &inspection, .annotated = NULL };
   g_autoptr (GError) error = NULL;

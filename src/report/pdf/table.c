@@ -76,7 +76,7 @@ given_words (const WsPage *page, double given)
 /* ---- The table -------------------------------------------------------------------------- */
 
 /* Parts of the inner width where columns start and end. */
-static const double columns[] = { 0.0, 0.17, 0.215, 0.565, 0.915, 1.0 };
+static const double columns[] = { 0.0, 0.155, 0.195, 0.505, 0.845, 0.92, 1.0 };
 
 static double
 column (const WsPage *page, guint i)
@@ -87,7 +87,7 @@ column (const WsPage *page, guint i)
 static void
 put_cell (const WsPage *page, guint i, const WsTextStyle *style, const char *text)
 {
-  const double room = (columns[i + 1] - columns[i]) * wsi_page_inner_width (page) - 4.0;
+  const double room = (columns[i + 1] - columns[i]) * wsi_page_inner_width (page) - 8.0;
   wsi_page_put_fitting (page, *style, column (page, i), page->y, room, text);
 }
 
@@ -148,6 +148,22 @@ wsi_page_label (const WsPage *page, const char *view, const char *name)
   return label_of (page, view, name, &info);
 }
 
+/* The probability that the true value conforms, never rounded to none or all.  Free with g_free().
+ */
+static char *
+inside_words (const json_t *entry)
+{
+  const double percent = 100.0 * wsi_record_number (entry, "conformance");
+  if (!isfinite (percent))
+    return g_strdup ("");
+  if (percent > 99.9)
+    return g_strdup ("> 99.9 %");
+  if (percent < 0.1)
+    return g_strdup ("< 0.1 %");
+  g_autofree char *number = wsi_number_format (percent, 1);
+  return g_strdup_printf ("%s %%", number);
+}
+
 static void
 put_row (WsPage *page, const WsInspection *inspection, const char *name, const json_t *entry,
          GPtrArray *sources)
@@ -168,11 +184,13 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
                                value_words (value, U, WS_MM_PER_INCH, "in"))
                        : g_strdup ("unknown");
   g_autofree char *limits = limits_cell (page, entry, unit, sources);
+  g_autofree char *inside = inside_words (entry);
   put_cell (page, 0, &style, label);
   put_cell (page, 1, &style, info != NULL && info->symbol != NULL ? info->symbol : "");
   put_cell (page, 2, &strong, words);
   put_cell (page, 3, &style, limits);
-  put_cell (page, 4, &strong,
+  put_cell (page, 4, &style, inside);
+  put_cell (page, 5, &strong,
             isfinite (given)             ? "given"
             : verdict != WS_VERDICT_NONE ? ws_verdict_name (verdict)
                                          : "–");
@@ -183,7 +201,8 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
 static void
 put_head (WsPage *page)
 {
-  static const char *const titles[] = { "Quantity", "", "Value ± U (k = 2)", "Limits", "Verdict" };
+  static const char *const titles[] = { "Quantity", "",       "Value ± U (k = 2)",
+                                        "Limits",   "Inside", "Verdict" };
   const WsTextStyle head = wsi_page_letters (TABLE, TRUE, WS_INK);
   page->y += 4.0;
   for (guint i = 0; i < G_N_ELEMENTS (titles); i++)

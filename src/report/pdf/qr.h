@@ -1,0 +1,18 @@
+/*
+ * A text as a QR code (ISO/IEC 18004).
+ */
+#ifndef WS_REPORT_PDF_QR_H
+#define WS_REPORT_PDF_QR_H
+
+#include <cairo.h>
+#include <glib.h>
+
+G_BEGIN_DECLS
+
+/* A square of `size` with its upper left corner at x, y, quiet zone included.  FALSE when the text
+ * is too long for one. */
+gboolean wsi_qr_draw (cairo_t *cr, const char *text, double x, double y, double size);
+
+G_END_DECLS
+
+#endif
