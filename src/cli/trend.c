@@ -76,8 +76,28 @@ turn_to_newest (WsTrend *trend, WsTrendPoint *points)
   }
 }
 
+/* Of trend. */
+enum
+{
+  EXIT_NO_SIGNAL = 0,
+  EXIT_SIGNAL = 1,
+  EXIT_EARLIER_SIGNAL = 2
+};
+
+static int
+signal_status (const WsTrend *trend)
+{
+  if (ws_trend_signal (trend, trend->n - 1) != NULL)
+    return EXIT_SIGNAL;
+  for (gsize i = 0; i < trend->n; i++)
+    if (ws_trend_signal (trend, i) != NULL)
+      return EXIT_EARLIER_SIGNAL;
+  return EXIT_NO_SIGNAL;
+}
+
+/* What was left out says more than a signal. */
 static gboolean
-show (const Options *options, const GPtrArray *values, GError **error)
+show (const Options *options, const GPtrArray *values, int *status, GError **error)
 {
   const char *unit = strrchr (options->filter.quantity, '_');
   g_autofree char *title = title_of (&options->filter);
@@ -96,6 +116,8 @@ show (const Options *options, const GPtrArray *values, GError **error)
   ws_trend_find_limits (&trend);
   g_autofree char *text = ws_trend_text (&trend);
   wsi_say ("%s", text);
+  if (*status == WS_EXIT_ACCEPT)
+    *status = signal_status (&trend);
   return save_chart (&trend, options->png, WS_CHART_PNG, error) &&
          save_chart (&trend, options->svg, WS_CHART_SVG, error);
 }
@@ -149,7 +171,7 @@ trend (gpointer data, char **words)
   if (!check (options, words, &error) ||
       (archive = ws_archive_open (options->archive, WS_ARCHIVE_READ, &error)) == NULL ||
       (values = find (options, archive, &status, &error)) == NULL ||
-      !show (options, values, &error))
+      !show (options, values, &status, &error))
     return wsi_fail (error);
   return status;
 }
@@ -169,6 +191,8 @@ const WsCommand wsi_verb_trend = {
   .about = "Shows a quantity in time with control limits (individuals and moving ranges), U and "
            "regrinds: of one\ntool (--tool), a kind of tool (--kind) or of what somebody ground "
            "(--grinder).",
+  .exits = "Exit status: 0 no signal, 1 the newest value signals, 2 only earlier ones do; 64 wrong "
+           "call, 65\nsomething isn't as it was written, 66 no such values.",
   .groups = { { options, 0 }, { wsi_filter_options, G_STRUCT_OFFSET (Options, filter) } },
   .size = sizeof (Options),
   .run = trend,

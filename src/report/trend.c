@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/number.h"
+#include "maths/capability.h"
 #include "maths/control.h"
 #include "report/words.h"
 
@@ -108,6 +109,40 @@ append_limits (GString *text, const WsTrend *trend, guint least)
                           lower, upper, range, most);
 }
 
+static gboolean
+have_same_limits (const WsTrend *trend)
+{
+  for (gsize i = 1; i < trend->n; i++)
+    if (trend->points[i].lower != trend->points[0].lower ||
+        trend->points[i].upper != trend->points[0].upper)
+      return FALSE;
+  return trend->n > 0;
+}
+
+char *
+wsi_trend_capability (const WsTrend *trend)
+{
+  WsCapability found;
+  g_autofree double *values = g_new (double, MAX (trend->n, 1));
+  for (gsize i = 0; i < trend->n; i++)
+    values[i] = trend->points[i].value;
+  if (!have_same_limits (trend) ||
+      !wsi_capability (values, trend->n, trend->points[0].lower, trend->points[0].upper, &found))
+    return NULL;
+  const double numbers[] = { found.cp,  found.cp_low,  found.cp_high,
+                             found.cpk, found.cpk_low, found.cpk_high };
+  char *texts[G_N_ELEMENTS (numbers) + 1] = { NULL };
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+    texts[i] = wsi_number_format (numbers[i], 2);
+  char *words = g_strdup_printf (
+    "Cp %s (%s .. %s), Cpk %s (%s .. %s), 95 %% intervals%s", texts[0], texts[1], texts[2],
+    texts[3], texts[4], texts[5],
+    wsi_trend_count_signals (trend) > 0 ? "; with signals they tell little of what comes" : "");
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+    g_free (texts[i]);
+  return words;
+}
+
 char *
 ws_trend_text (const WsTrend *trend)
 {
@@ -127,6 +162,9 @@ ws_trend_text (const WsTrend *trend)
   g_string_append_printf (text, ",\n%s to %s\n", from, to);
   append_spark (text, trend);
   append_limits (text, trend, places);
+  g_autofree char *capability = wsi_trend_capability (trend);
+  if (capability != NULL)
+    g_string_append_printf (text, "%s\n", capability);
   const char *signal = ws_trend_signal (trend, trend->n - 1);
   const gsize earlier = wsi_trend_count_signals (trend) - (signal != NULL ? 1 : 0);
   g_string_append_printf (text, "last %s ± %s %s%s%s\n", value, U, trend->unit,

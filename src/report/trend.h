@@ -8,6 +8,10 @@
 
 G_BEGIN_DECLS
 
+/* Cp and Cpk with their intervals in words, where all values were judged by the same two limits and
+ * are enough; else NULL.  Free with g_free(). */
+char *wsi_trend_capability (const WsTrend *trend);
+
 /* How many of the values signal something. */
 gsize wsi_trend_count_signals (const WsTrend *trend);
 

@@ -166,6 +166,49 @@ test_a_removed_release_is_told (void **state)
   assert_contains (verify.out, "rows removed: 6 were written, 5 are there");
 }
 
+/* ---- In time ------------------------------------------------------------------------------ */
+
+static Run
+trend_of (const Fixture *fixture)
+{
+  return run ("trend", "--archive", fixture->folder, "--kind", "twist-drill", "--quantity",
+              "point_angle_deg", NULL);
+}
+
+static void
+store_angle (WsArchive *archive, int i, double angle)
+{
+  g_autofree char *id = g_strdup_printf ("id-%d", i);
+  g_autofree char *time = g_strdup_printf ("2026-11-25T%02d:00:00Z", 10 + i);
+  const Sample sample = { id, time, "QT-D-0001", "accept", angle, NULL };
+  g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+  assert_true (ws_archive_store (archive, inspection, NULL, NULL));
+}
+
+/* Seven that rise signal at the seventh; two more that fall leave that an earlier one. */
+static void
+test_a_trend_ends_by_its_signals (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_WRITE);
+  for (int i = 0; i < 6; i++)
+    store_angle (archive, i, 117.0 + 0.1 * i);
+  g_auto (Run) none = trend_of (fixture);
+  assert_int_equal (none.status, 0);
+  assert_contains (none.out, "Cp ");
+  assert_contains (none.out, "Cpk ");
+  assert_contains (none.out, "95 % intervals\n");
+  store_angle (archive, 6, 117.6);
+  g_auto (Run) newest = trend_of (fixture);
+  assert_int_equal (newest.status, 1);
+  assert_contains (newest.out, "SIGNAL: seven in a row rise");
+  assert_contains (newest.out, "with signals they tell little");
+  store_angle (archive, 7, 117.3);
+  g_auto (Run) earlier = trend_of (fixture);
+  assert_int_equal (earlier.status, 2);
+  assert_contains (earlier.out, "earlier signals: 1");
+}
+
 int
 main (void)
 {
@@ -175,6 +218,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_notes_go_along, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_what_can_not_be_noted, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_removed_release_is_told, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_trend_ends_by_its_signals, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

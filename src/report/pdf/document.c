@@ -64,8 +64,9 @@ put_verdict_row (WsPage *page, const WsInspection *inspection)
   wsi_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, inspection->kind);
   wsi_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, view);
   wsi_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, time);
-  wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
-                            wsi_canvas_verdict_colour (verdict));
+  if (!page->dry)
+    wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
+                              wsi_canvas_verdict_colour (verdict));
   g_autofree char *word = g_strconcat (
     wsi_words_verdict (verdict), wsi_notes_release (inspection) != NULL ? ", RELEASED" : "", NULL);
   wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.17 * width, word);

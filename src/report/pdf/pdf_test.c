@@ -451,6 +451,34 @@ find (cairo_surface_t *surface, WsColour colour)
   return seen;
 }
 
+/* Of a summary on two pages, nothing of the second shows on the first: above its rows there are no
+ * signs of verdicts. */
+static void
+test_summary_of_two_pages (void **state)
+{
+  (void)state;
+  skip_without ("pdftoppm");
+  const WsPdfStyle style = { WS_PAPER_A4, WS_LENGTHS_MM, lookup, TIME, NULL };
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-pdf-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "report.pdf", NULL);
+  g_autofree char *root = g_build_filename (folder, "page", NULL);
+  g_autofree char *page = g_strconcat (root, ".png", NULL);
+  g_autoptr (GBytes) pdf = print (60, &style);
+  assert_true (
+    g_file_set_contents (path, g_bytes_get_data (pdf, NULL), (gssize)g_bytes_get_size (pdf), NULL));
+  const char *const call[] = { "pdftoppm", "-r", "72", "-png", "-singlefile",
+                               "-l",       "1",  path, root,   NULL };
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL, NULL,
+                             NULL, NULL));
+  cairo_surface_t *surface = cairo_image_surface_create_from_png (page);
+  assert_int_equal (cairo_surface_status (surface), CAIRO_STATUS_SUCCESS);
+  const Seen reject = find (surface, WS_VERMILION);
+  cairo_surface_destroy (surface);
+  sample_remove_tree (folder);
+  assert_true (reject.n > 0);
+  assert_true (reject.top > 80);
+}
+
 static void
 check_picture (int sheet_width)
 {
@@ -544,7 +572,7 @@ main (void)
     cmocka_unit_test (test_cautions),        cmocka_unit_test (test_reasons),
     cmocka_unit_test (test_long_records),    cmocka_unit_test (test_picture),
     cmocka_unit_test (test_strange_sheets),  cmocka_unit_test (test_limits_are_not_widened),
-    cmocka_unit_test (test_times_are_local),
+    cmocka_unit_test (test_times_are_local), cmocka_unit_test (test_summary_of_two_pages),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
