@@ -5,6 +5,7 @@
 #include <whetsight/archive.h>
 #include <whetsight/backup.h>
 #include <whetsight/batch.h>
+#include <whetsight/bundle.h>
 #include <whetsight/calibrate.h>
 #include <whetsight/calibration.h>
 #include <whetsight/card.h>

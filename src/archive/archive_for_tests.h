@@ -49,18 +49,22 @@ open_archive (const Fixture *fixture, WsArchiveMode mode)
   return archive;
 }
 
-/* Row i: tool QT-D-000i, point angle 117 + i, times one hour apart. */
+/* Row i: tool QT-D-000i, point angle 117 + i (and a bit, so that those from the third on are
+ * rejected), times one hour apart. */
 static inline void
 store_row (WsArchive *archive, int i, WsInspection **stored)
 {
   g_autofree char *id = g_strdup_printf ("id-%d", i);
-  g_autofree char *time = g_strdup_printf ("2026-11-25T%02d:00:00Z", 10 + i);
+  g_autofree char *time =
+    g_strdup_printf ("2026-11-%02dT%02d:00:00Z", 25 + (10 + i) / 24, (10 + i) % 24);
   g_autofree char *tool = g_strdup_printf ("QT-D-000%d", i);
   g_autofree char *bytes = g_strdup_printf ("picture %d", i);
   g_autofree char *drawn = g_strdup_printf ("drawn on %d", i);
   g_autoptr (GBytes) original = g_bytes_new (bytes, strlen (bytes));
   g_autoptr (GBytes) annotated = g_bytes_new (drawn, strlen (drawn));
-  const Sample sample = { id, time, tool, i > 2 ? "reject" : "accept", 117.0 + i, original };
+  const Sample sample = {
+    id, time, tool, i > 2 ? "reject" : "accept", i > 2 ? 117.06 + i : 117.0 + i, original
+  };
   g_autoptr (WsInspection) inspection = sample_inspection (&sample);
   g_autoptr (GError) error = NULL;
   const WsPictures pictures = { original, annotated };

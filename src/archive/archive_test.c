@@ -113,7 +113,7 @@ test_filters (void **state)
     { { .grinder = "R. Vane", .from = "2026-11-25T14", .above = NAN, .below = NAN }, "id-4 id-5 " },
     { { .to = "2026-11-25T12", .above = NAN, .below = NAN }, "id-1 id-2 " },
     { { .to = "2026-10", .above = NAN, .below = NAN }, "" },
-    { { .quantity = "point_angle_deg", .above = 120.0, .below = NAN }, "id-4 id-5 " },
+    { { .quantity = "point_angle_deg", .above = 120.5, .below = NAN }, "id-4 id-5 " },
     { { .quantity = "point_angle_deg", .above = 118.5, .below = 120.5 }, "id-2 id-3 " },
     { { .quantity = "lip_length_a_mm", .above = NAN, .below = NAN }, "" },
   };

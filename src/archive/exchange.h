@@ -38,6 +38,9 @@ struct WsExchange
   gpointer state; /* the kind's own; made when it is first needed */
 };
 
+/* A line of the form WS_EXCHANGE_JSONL, notes aside; `more` are members that stand in front. */
+void wsi_exchange_append_line (GString *out, const WsInspection *inspection, const char *more);
+
 /* The ISO 13399 symbol of a quantity where it has one, else NULL. */
 const char *wsi_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection,
                                  const char *name);

@@ -33,14 +33,10 @@ append_note (GString *out, const WsNote *note)
   g_string_append_printf (out, "\"record\": %s}\n", note->record);
 }
 
-static gboolean
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
-     GError **error)
+void
+wsi_exchange_append_line (GString *out, const WsInspection *inspection, const char *more)
 {
-  (void)exchange;
-  (void)rows;
-  (void)error;
-  g_string_append (out, "{\"inspection\": \"" FORM "\", ");
+  g_string_append_printf (out, "{\"inspection\": \"" FORM "\", %s", more);
   append_text (out, "settings", inspection->settings);
   append_text (out, "station", inspection->station);
   append_text (out, "grinder", inspection->grinder);
@@ -51,6 +47,16 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   if (inspection->clock != NULL)
     append_text (out, "clock", inspection->clock);
   g_string_append_printf (out, "\"record\": %s}\n", inspection->record);
+}
+
+static gboolean
+add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
+     GError **error)
+{
+  (void)exchange;
+  (void)rows;
+  (void)error;
+  wsi_exchange_append_line (out, inspection, "");
   for (guint n = 0; inspection->notes != NULL && n < inspection->notes->len; n++)
     append_note (out, g_ptr_array_index (inspection->notes, n));
   return TRUE;

@@ -178,8 +178,8 @@ insert_quantities (WsArchive *archive, guint64 number, const Quantities *quantit
   return TRUE;
 }
 
-static gboolean
-insert_file (WsArchive *archive, const char *sha256, gsize size, GError **error)
+gboolean
+wsi_store_insert_file (WsArchive *archive, const char *sha256, gsize size, GError **error)
 {
   sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_FILE);
   wsi_bind_text (stmt, 1, sha256);
@@ -203,8 +203,8 @@ has_row (WsArchive *archive, WsStatement which, const char *key)
 
 /* Announced first: should this process be killed before the row commits, everybody knows where
  * the file came from. */
-static gboolean
-save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
+gboolean
+wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
 {
   if (!has_row (archive, WS_SQL_HAS_FILE, sha256))
   {
@@ -235,7 +235,7 @@ save_pictures (WsArchive *archive, WsInspection *inspection, const WsPictures *p
                    inspection->image_name);
       return FALSE;
     }
-    if (!save_picture (archive, pictures->original, hex, error))
+    if (!wsi_store_save_picture (archive, pictures->original, hex, error))
       return FALSE;
   }
   if (pictures->annotated == NULL)
@@ -243,7 +243,7 @@ save_pictures (WsArchive *archive, WsInspection *inspection, const WsPictures *p
   const void *bytes = g_bytes_get_data (pictures->annotated, &size);
   wsi_sha256_hex (bytes, size, hex);
   inspection->annotated = g_strdup (hex);
-  return save_picture (archive, pictures->annotated, hex, error);
+  return wsi_store_save_picture (archive, pictures->annotated, hex, error);
 }
 
 static gboolean
@@ -253,10 +253,11 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
   if (pictures == NULL)
     return TRUE;
   return (pictures->original == NULL ||
-          insert_file (archive, inspection->image, g_bytes_get_size (pictures->original), error)) &&
+          wsi_store_insert_file (archive, inspection->image, g_bytes_get_size (pictures->original),
+                                 error)) &&
          (pictures->annotated == NULL ||
-          insert_file (archive, inspection->annotated, g_bytes_get_size (pictures->annotated),
-                       error));
+          wsi_store_insert_file (archive, inspection->annotated,
+                                 g_bytes_get_size (pictures->annotated), error));
 }
 
 /* Before anybody is told that it is archived: what was written is there, row and head. */

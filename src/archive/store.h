@@ -54,6 +54,12 @@ gboolean wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVi
 /* As ws_archive_find(), notes too. */
 WsInspection *wsi_store_find (WsArchive *archive, const char *id, GError **error);
 
+/* A picture that comes by itself: announced and saved outside of a transaction, entered into the
+ * table within the one that names it. */
+gboolean wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256,
+                                 GError **error);
+gboolean wsi_store_insert_file (WsArchive *archive, const char *sha256, gsize size, GError **error);
+
 typedef gboolean (*WsFileVisit) (const char *sha256, gint64 size, gpointer data);
 
 /* In the order of their names, until `visit` returns FALSE. */

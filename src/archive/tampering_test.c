@@ -150,7 +150,7 @@ test_reading_checks (void **state)
   } cases[] = {
     { "UPDATE inspection SET verdict = 'accept' WHERE number = 4", "id-4: edited: verdict" },
     { "UPDATE inspection SET station = 'bench 9' WHERE number = 1", "id-1: edited: its hash" },
-    { "UPDATE record SET record = replace (record, '120.0000', '118.0000')", "id-3: edited" },
+    { "UPDATE record SET record = replace (record, '120.0600', '118.0000')", "id-3: edited" },
     { "UPDATE quantity SET value = 118 WHERE number = 5 AND name = 'point_angle_deg'",
       "id-5: edited: quantity point_angle_deg" },
     { "DELETE FROM record WHERE number = 2", "id-2: its record was removed" },

@@ -1,15 +1,13 @@
 /*
  * Copies of an archive: of one that others write to, stopped at any moment, and never worse than
- * the one before.  WHETSIGHT_KILLS sets how many copies have to die, 16 by default.
+ * the one before.  WHETSIGHT_KILLS sets how many copies have to die.
  */
-#include <fcntl.h>
 #include <signal.h>
-#include <stdlib.h>
 #include <sys/wait.h>
 
 #include "aside_for_tests.h"
 
-#define DEFAULT_KILLS 16
+#define DEFAULT_KILLS 8
 #define KILL_ROWS 8
 #define LONGEST_MS 120
 
@@ -182,64 +180,12 @@ test_damaged_pictures (void **state)
 /* ---- Killed -----------------------------------------------------------------------------------
  */
 
-/* Every other one has a disk that fails, or kills it in the middle of a write. */
-static gboolean
-has_faults (guint i)
-{
-  return g_getenv ("WHETSIGHT_FAULT") != NULL && i % 2 == 1;
-}
-
-static pid_t
-start_copy (const Scene *scene, guint i)
-{
-  const pid_t pid = fork ();
-  if (pid != 0)
-    return pid;
-  const char *program = g_getenv ("WHETSIGHT");
-  g_autofree char *seed = g_strdup_printf ("%u", i + 1);
-  const int nowhere = open ("/dev/null", O_WRONLY);
-  dup2 (nowhere, STDOUT_FILENO);
-  dup2 (nowhere, STDERR_FILENO);
-  if (has_faults (i))
-  {
-    g_setenv ("LD_PRELOAD", g_getenv ("WHETSIGHT_FAULT"), TRUE);
-    g_setenv ("ASAN_OPTIONS", "verify_asan_link_order=0", TRUE);
-    g_setenv ("WS_FAULT_UNDER", scene->copy, TRUE);
-    g_setenv ("WS_FAULT_KILL", "2000", TRUE);
-    g_setenv ("WS_FAULT_RATE", i % 4 == 1 ? "1000" : "0", TRUE);
-    g_setenv ("WS_FAULT_SEED", seed, TRUE);
-  }
-  execl (program, program, "archive", "backup", scene->aside->archive.folder, scene->copy,
-         (char *)NULL);
-  _exit (127);
-}
-
-/* Rows of what is there, -1 for no archive; what looks whole has to be. */
-static int
-count_whole (const char *folder)
-{
-  WsVerification found;
-  g_autoptr (GError) error = NULL;
-  g_autoptr (GString) lines = g_string_new (NULL);
-  const WsVerifier verifier = { collect, NULL, lines };
-  g_autoptr (WsArchive) archive = ws_archive_open (folder, WS_ARCHIVE_READ, &error);
-  if (archive == NULL)
-  {
-    assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_NO_INPUT));
-    return -1;
-  }
-  assert_true (ws_archive_verify (archive, NULL, &verifier, &found, &error));
-  assert_string_equal (lines->str, "");
-  return (int)found.rows;
-}
-
 /* Copies of an archive that grows meanwhile; each is killed somewhere, the copy begun anew now and
  * then. */
 static void
 test_killed_copies (void **state)
 {
-  const char *setting = g_getenv ("WHETSIGHT_KILLS");
-  const guint kills = setting != NULL ? (guint)atoi (setting) : DEFAULT_KILLS;
+  const guint kills = n_kills (DEFAULT_KILLS);
   g_auto (Scene) scene = scene_of (*state);
   g_autoptr (GRand) rand = g_rand_new_with_seed (1);
   g_autoptr (WsArchive) writer = open_archive (&scene.aside->archive, WS_ARCHIVE_WRITE);
@@ -247,11 +193,13 @@ test_killed_copies (void **state)
   guint whole = 0;
   for (guint i = 0; i < kills; i++)
   {
-    const pid_t pid = start_copy (&scene, i);
+    const char *const call[] = { "archive", "backup", scene.aside->archive.folder, scene.copy,
+                                 NULL };
+    const pid_t pid = start_to_die (call, scene.copy, i);
     for (int more = g_rand_int_range (rand, 1, KILL_ROWS); more > 0; more--)
       store_row (writer, ++row, NULL);
     g_usleep ((gulong)g_rand_int_range (rand, 0, LONGEST_MS * 1000));
-    if (!has_faults (i))
+    if (!dies_by_itself (i))
       kill (pid, SIGKILL);
     waitpid (pid, NULL, 0);
     const int rows = count_whole (scene.copy);

@@ -227,8 +227,9 @@ put_origin (WsPage *page, const WsInspection *inspection)
   if (inspection->imported == NULL)
     return;
   WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
-  g_autofree char *words = g_strdup_printf (
-    "IMPORTED, not measured here: %s. Its pictures are not in this archive.", inspection->imported);
+  g_autofree char *words =
+    g_strdup_printf ("IMPORTED, not measured here: %s.%s", inspection->imported,
+                     inspection->has_pictures ? "" : " Its pictures are not in this archive.");
   style.wrap = wsi_page_inner_width (page);
   page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
 }
