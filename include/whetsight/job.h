@@ -40,9 +40,10 @@ typedef struct
   WsImageLimits limits;
   WsImageFlags told; /* of the pictures' tones: WS_IMAGE_TOLD_…, or 0 */
   WsJobWants wants;
-  WsUnits units;           /* of texts and pictures */
-  const char *measured_by; /* who measures, for the record; or NULL */
-  GHashTable *stored;      /* ws_job_stored(): pictures to skip; or NULL */
+  WsUnits units;                 /* of texts and pictures */
+  double length_mm, u_length_mm; /* of the tool, measured by hand, for the record; or 0 */
+  const char *measured_by;       /* who measures, for the record; or NULL */
+  GHashTable *stored;            /* ws_job_stored(): pictures to skip; or NULL */
 } WsJob;
 
 /* What came of one picture. */

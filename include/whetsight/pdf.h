@@ -57,6 +57,20 @@ typedef struct
 GBytes *ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style,
                        GError **error);
 
+/* A tool's inspections in the order of time; borrowed. */
+typedef struct
+{
+  const char *tool;
+  const WsPdfPage *pages;
+  gsize n;              /* above 0 */
+  const char *quantity; /* whose trend is drawn; NULL: of what wears it */
+} WsPdfTool;
+
+/* A page a tool: its newest pictures, regrinds, what they took and what is left, what wears it,
+ * capability, a trend.  Errors and the result as above. */
+GBytes *ws_pdf_history (const WsPdfTool *tools, gsize n_tools, const WsPdfStyle *style,
+                        GError **error);
+
 G_END_DECLS
 
 #endif

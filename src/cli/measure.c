@@ -25,6 +25,7 @@ typedef struct
   char *station;
   char *grinder;
   char *measured_by;
+  double length, length_u;
   gboolean reground;
   gboolean resume;
   gboolean again;
@@ -227,6 +228,18 @@ wants_of (const WsDelivery *delivery)
   return (WsJobWants)wants;
 }
 
+/* Standard uncertainty of a caliper: a limit of error of 0.05 mm, rectangular. */
+#define U_LENGTH 0.03
+
+static void
+set_length (const Options *options, WsJob *job)
+{
+  if (isnan (options->length))
+    return;
+  job->length_mm = options->length;
+  job->u_length_mm = isnan (options->length_u) ? U_LENGTH : options->length_u;
+}
+
 static int
 measure (gpointer data, char **words)
 {
@@ -247,6 +260,7 @@ measure (gpointer data, char **words)
     task->job.wants = wants_of (&delivery);
     task->job.units = units;
     task->job.measured_by = options->measured_by;
+    set_length (options, &task->job);
   }
   const gboolean many = delivery.plan->has_folders || options->plan != NULL;
   const int status = wsi_deliver_all (&delivery, (guint)options->jobs, many);
@@ -284,6 +298,10 @@ static const WsOption options[] = {
     "Where it was measured, for the archive", NULL },
   { WS_OPTION_TEXT, "measured-by", 0, G_STRUCT_OFFSET (Options, measured_by), "NAME",
     "Who measures, for the record", NULL },
+  { WS_OPTION_LENGTH, "length", 0, G_STRUCT_OFFSET (Options, length), "LENGTH",
+    "The tool's length as measured by hand, for its history", &wsi_check_above_zero },
+  { WS_OPTION_LENGTH, "length-u", 0, G_STRUCT_OFFSET (Options, length_u), "LENGTH",
+    "Standard uncertainty of that, 0.03 mm by default", &wsi_check_above_zero },
   { WS_OPTION_TEXT, "grinder", 0, G_STRUCT_OFFSET (Options, grinder), "NAME",
     "Who or what ground the tool, for the archive", NULL },
   { WS_OPTION_FLAG, "reground", 0, G_STRUCT_OFFSET (Options, reground), NULL,

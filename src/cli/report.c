@@ -121,7 +121,7 @@ note_regrind (const WsInspection *inspection, gpointer data, GError **error)
   const gboolean later = g_strcmp0 (inspection->time, regrinds->time) > 0;
   char **time = later ? &regrinds->after : &regrinds->before;
   (void)error;
-  if (!inspection->reground)
+  if (!inspection->reground || inspection->wrong != NULL)
     return TRUE;
   if (*time == NULL || (g_strcmp0 (inspection->time, *time) < 0) == later)
   {
@@ -140,7 +140,7 @@ regrind_words (WsArchive *archive, const WsInspection *inspection, GError **erro
   WsArchiveFilter filter = WS_ARCHIVE_ALL;
   filter.tool = inspection->tool;
   if (inspection->tool == NULL ||
-      !ws_archive_each (archive, &filter, FALSE, note_regrind, &regrinds, error))
+      !ws_archive_each (archive, &filter, TRUE, note_regrind, &regrinds, error))
     return NULL;
   g_autofree char *before = regrinds.before, *after = regrinds.after;
   g_autofree char *before_day = wsi_words_local (before, "%Y-%m-%d");

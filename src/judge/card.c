@@ -144,6 +144,12 @@ read_width (const Reader *reader, const char *key, GError **error)
 }
 
 static gboolean
+read_min_length (const Reader *reader, const char *key, GError **error)
+{
+  return read_length (reader, key, &reader->card->min_length_mm, error);
+}
+
+static gboolean
 read_hand (const Reader *reader, const char *key, GError **error)
 {
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
@@ -361,6 +367,7 @@ static const struct
   { "required", DRILLS | BLADES, read_required },
   { "views", DRILLS | BLADES, read_views },
   { "material", DRILLS | BLADES, read_material },
+  { "min_length_mm", DRILLS | BLADES, read_min_length },
   { "diameter_mm", DRILLS, read_diameter },
   { "diameter", DRILLS, read_diameter_size },
   { "web_mm", DRILLS, read_web },

@@ -61,10 +61,22 @@ tool_of (const WsToolCard *card)
   set (tool, "diameter_mm", number (card->diameter_mm));
   set (tool, "width_mm", number (card->width_mm));
   set (tool, "web_mm", number (card->web_mm));
+  if (isfinite (card->min_length_mm))
+    set (tool, "min_length_mm", number (card->min_length_mm));
   set (tool, "hand", text (ws_hand_name (card->hand)));
   set (tool, "views", views_of (card));
   set (tool, "material", text (ws_material_name (card->material)));
   return tool;
+}
+
+/* By hand, not from the picture. */
+static json_t *
+length_of (const WsReport *report)
+{
+  json_t *length = json_object ();
+  set (length, "value_mm", number (report->length_mm));
+  set (length, "u_mm", number (report->u_length_mm));
+  return length;
 }
 
 static json_t *
@@ -276,6 +288,8 @@ record_of (const WsReport *report)
   if (report->measured_by != NULL)
     set (record, "measured_by", text (report->measured_by));
   set (record, "tool", tool_of (report->card));
+  if (report->length_mm > 0)
+    set (record, "tool_length", length_of (report));
   set (record, "view", text (result->view));
   set (record, "image", image_of (report));
   set (record, "calibration", calibration_of (report));

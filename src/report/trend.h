@@ -4,9 +4,15 @@
 #ifndef WS_REPORT_TREND_H
 #define WS_REPORT_TREND_H
 
+#include <cairo.h>
 #include <whetsight/trend.h>
 
 G_BEGIN_DECLS
+
+/* The chart's size, px, and the chart on any surface. */
+#define WS_TREND_WIDTH 1300.0
+#define WS_TREND_HEIGHT 760.0
+void wsi_trend_draw (cairo_t *cr, const WsTrend *trend);
 
 /* Cp and Cpk with their intervals in words, where all values were judged by the same two limits and
  * are enough; else NULL.  Free with g_free(). */

@@ -209,6 +209,30 @@ test_a_trend_ends_by_its_signals (void **state)
   assert_contains (earlier.out, "earlier signals: ");
 }
 
+/* A page a tool, each with its name. */
+static void
+test_history (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *pdf = g_strconcat (fixture->folder, ".pdf", NULL);
+  g_autofree char *bytes = NULL;
+  gsize n = 0;
+  gboolean has_count = FALSE;
+  fill (fixture);
+  g_auto (Run) all = run ("archive", "history", fixture->folder, "--pdf", pdf, NULL);
+  assert_int_equal (all.status, 0);
+  assert_true (g_file_get_contents (pdf, &bytes, &n, NULL));
+  g_remove (pdf);
+  for (gsize i = 0; i + 8 < n; i++)
+    has_count = has_count || memcmp (bytes + i, "/Count 5", 8) == 0;
+  assert_true (has_count);
+  assert_contains (all.out, "QT-D-0003: twist-drill, 1 pictures from 2026-11-25 to 2026-11-25; ");
+  assert_contains (all.out, "0 regrinds on record.");
+  g_auto (Run) none = run ("archive", "history", fixture->folder, "--tool", "QT-D-003", NULL);
+  assert_int_equal (none.status, 66);
+  assert_contains (none.err, "did you mean QT-D-0003?");
+}
+
 int
 main (void)
 {
@@ -219,6 +243,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_what_can_not_be_noted, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_removed_release_is_told, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_trend_ends_by_its_signals, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_history, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -15,8 +15,8 @@
 #include "report/words.h"
 
 /* px of a picture made to be read at its own size */
-#define WIDTH 1300.0
-#define HEIGHT 760.0
+#define WIDTH WS_TREND_WIDTH
+#define HEIGHT WS_TREND_HEIGHT
 #define LEFT 110.0
 #define RIGHT 210.0
 #define TOP 76.0
@@ -282,15 +282,20 @@ draw_words (cairo_t *cr, const WsTrend *trend)
     "the mean.");
 }
 
-static void
-draw_sheet (cairo_t *cr, gconstpointer data)
+void
+wsi_trend_draw (cairo_t *cr, const WsTrend *trend)
 {
-  const WsTrend *trend = data;
   draw_words (cr, trend);
   if (trend->n == 0)
     return;
   draw_values (cr, trend);
   draw_ranges (cr, trend);
+}
+
+static void
+draw_sheet (cairo_t *cr, gconstpointer data)
+{
+  wsi_trend_draw (cr, data);
 }
 
 GBytes *

@@ -1,14 +1,11 @@
-#include <cairo-pdf.h>
-
-#include <whetsight/error.h>
 #include <whetsight/pdf.h>
 
 #include "archive/note.h"
 #include "base/geometry.h"
 #include "report/pdf/letterhead.h"
 #include "report/pdf/page.h"
+#include "report/pdf/paper.h"
 #include "report/pdf/read.h"
-#include "report/pdf/sheet.h"
 #include "report/pdf/tool.h"
 #include "report/words.h"
 
@@ -105,87 +102,32 @@ draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, const guint *first)
 
 /* ---- The document ------------------------------------------------------------------------ */
 
-static cairo_status_t
-take_bytes (void *closure, const unsigned char *bytes, unsigned int n_bytes)
+typedef struct
 {
-  g_byte_array_append (closure, bytes, n_bytes);
-  return CAIRO_STATUS_SUCCESS;
-}
+  const WsPdfPage *pages;
+  gsize n;
+  guint *first; /* filled with the page that each inspection begins on */
+} Document;
 
-/* `first` is filled with the page that each inspection begins on. */
 static gboolean
-draw_all (WsPage *page, const WsPdfPage *pages, gsize n, guint *first, GError **error)
+draw_all (WsPage *page, gpointer data, GError **error)
 {
-  page->number = 0;
-  if (n > 1)
-    draw_summary (page, pages, n, first);
-  for (gsize i = 0; i < n; i++)
+  const Document *document = data;
+  if (document->n > 1)
+    draw_summary (page, document->pages, document->n, document->first);
+  for (gsize i = 0; i < document->n; i++)
   {
-    first[i] = page->number + 1;
-    if (!wsi_page_draw_tool (page, &pages[i], error))
+    document->first[i] = page->number + 1;
+    if (!wsi_page_draw_tool (page, &document->pages[i], error))
       return FALSE;
   }
-  page->of = page->number;
   return TRUE;
-}
-
-/* Once for the pages' numbers, once for good. */
-static gboolean
-draw_twice (WsPage *page, const WsPdfPage *pages, gsize n, GError **error)
-{
-  g_autofree guint *first = g_new0 (guint, n);
-  page->dry = TRUE;
-  if (!draw_all (page, pages, n, first, error))
-    return FALSE;
-  const guint told = page->of;
-  page->dry = FALSE;
-  if (!draw_all (page, pages, n, first, error))
-    return FALSE;
-  if (page->number != told)
-    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "the report has %u pages and says %u",
-                 page->number, told);
-  return page->number == told;
-}
-
-static gboolean
-read_logo (WsPage *page, GError **error)
-{
-  const char *path = page->style->shop != NULL ? page->style->shop->logo : NULL;
-  if (path == NULL)
-    return TRUE;
-  page->logo = wsi_sheet_read (path, error);
-  if (page->logo == NULL)
-    g_prefix_error (error, "logo: ");
-  return page->logo != NULL;
 }
 
 GBytes *
 ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style, GError **error)
 {
-  /* ISO 216 A4, 210 mm x 297 mm; ANSI letter, 8.5 in x 11 in. */
-  const gboolean letter = style->paper == WS_PAPER_LETTER;
-  const double width = letter ? 612.0 : 210.0 / WS_MM_PER_INCH * 72.0;
-  const double height = letter ? 792.0 : 297.0 / WS_MM_PER_INCH * 72.0;
-  g_autoptr (GByteArray) bytes = g_byte_array_new ();
-  cairo_surface_t *surface = cairo_pdf_surface_create_for_stream (take_bytes, bytes, width, height);
-  cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_TITLE, "Inspection report");
-  cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_CREATOR, "whetsight " WS_VERSION);
-  cairo_t *cr = cairo_create (surface);
-  WsPage page = { .cr = cr, .style = style, .width = width, .height = height };
-  gboolean done = read_logo (&page, error) && draw_twice (&page, pages, n_pages, error);
-  cairo_surface_destroy (page.logo);
-  /* What stops the context leaves the surface good, and pages empty. */
-  cairo_status_t status = cairo_status (cr);
-  cairo_destroy (cr);
-  cairo_surface_finish (surface);
-  if (status == CAIRO_STATUS_SUCCESS)
-    status = cairo_surface_status (surface);
-  cairo_surface_destroy (surface);
-  if (done && status != CAIRO_STATUS_SUCCESS)
-  {
-    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "can't write the PDF: %s",
-                 cairo_status_to_string (status));
-    done = FALSE;
-  }
-  return done ? g_bytes_new (bytes->data, bytes->len) : NULL;
+  g_autofree guint *first = g_new0 (guint, n_pages);
+  Document document = { pages, n_pages, first };
+  return wsi_paper_print ("Inspection report", style, draw_all, &document, error);
 }

@@ -15,6 +15,7 @@
 
 /* Of a JPEG on paper, px: 200 an inch on A4, where a print shows no more. */
 #define MOST_PX 1600.0
+#define SMALL_PX 400.0 /* of one beside others */
 
 static double
 most_width (const WsPage *page)
@@ -53,9 +54,9 @@ is_jpeg (const char *path)
 
 /* The part of the sheet, no larger than paper shows, as a JPEG; NULL when it can't be made. */
 static cairo_surface_t *
-part_as_jpeg (cairo_surface_t *sheet, const WsArea *area)
+part_as_jpeg (cairo_surface_t *sheet, const WsArea *area, double most_px)
 {
-  const double factor = fmin (1.0, MOST_PX / (area->width - 2.0));
+  const double factor = fmin (1.0, most_px / (area->width - 2.0));
   const int width = (int)floor (factor * (area->width - 2.0));
   const int height = (int)floor (factor * (area->height - 2.0));
   cairo_surface_t *part = cairo_image_surface_create (CAIRO_FORMAT_RGB24, width, height);
@@ -71,15 +72,15 @@ part_as_jpeg (cairo_surface_t *sheet, const WsArea *area)
   return NULL;
 }
 
+/* As large as fits below the page's y, in the middle of what begins at x. */
 static void
-paint_jpeg (const WsPage *page, cairo_surface_t *part, double height)
+paint_jpeg (const WsPage *page, cairo_surface_t *part, double x, double width, double height)
 {
   cairo_t *cr = page->cr;
-  const double width = cairo_image_surface_get_width (part);
-  const double factor =
-    fmin (height / cairo_image_surface_get_height (part), most_width (page) / width);
+  const double columns = cairo_image_surface_get_width (part);
+  const double factor = fmin (height / cairo_image_surface_get_height (part), width / columns);
   cairo_save (cr);
-  cairo_translate (cr, 0.5 * (page->width - factor * width), page->y);
+  cairo_translate (cr, x + 0.5 * (width - factor * columns), page->y);
   cairo_scale (cr, factor, factor);
   cairo_set_source_surface (cr, part, 0.0, 0.0);
   cairo_paint (cr);
@@ -110,22 +111,29 @@ picture_height (const WsPage *page, const WsPdfPage *what, const json_t *record)
 
 /* FALSE when the sheet isn't one of a picture of that size. */
 static gboolean
+find_area (cairo_surface_t *sheet, const json_t *record, WsArea *area)
+{
+  double width, rows;
+  if (!picture_size (record, &width, &rows))
+    return FALSE;
+  wsi_report_picture_area ((guint)width, (guint)rows, cairo_image_surface_get_width (sheet), area);
+  return area->x + area->width <= cairo_image_surface_get_width (sheet) &&
+         area->y + area->height <= cairo_image_surface_get_height (sheet);
+}
+
+/* FALSE as find_area(). */
+static gboolean
 paint_sheet (const WsPage *page, cairo_surface_t *sheet, const WsPdfPage *what,
              const json_t *record, double height)
 {
-  double width, rows;
   WsArea area;
-  if (!picture_size (record, &width, &rows))
+  if (!find_area (sheet, record, &area))
     return FALSE;
-  wsi_report_picture_area ((guint)width, (guint)rows, cairo_image_surface_get_width (sheet), &area);
-  if (area.x + area.width > cairo_image_surface_get_width (sheet) ||
-      area.y + area.height > cairo_image_surface_get_height (sheet))
-    return FALSE;
-  cairo_surface_t *part = is_jpeg (what->original) ? part_as_jpeg (sheet, &area) : NULL;
+  cairo_surface_t *part = is_jpeg (what->original) ? part_as_jpeg (sheet, &area, MOST_PX) : NULL;
   if (part == NULL)
     paint_part (page, sheet, &area, height);
   else
-    paint_jpeg (page, part, height);
+    paint_jpeg (page, part, PICTURE_MARGIN, most_width (page), height);
   cairo_surface_destroy (part);
   return TRUE;
 }
@@ -154,4 +162,22 @@ wsi_page_draw_picture (WsPage *page, const WsPdfPage *what, const json_t *record
   if (sheet != NULL)
     cairo_surface_destroy (sheet);
   page->y += height + 4.0;
+}
+
+double
+wsi_page_draw_small (const WsPage *page, const WsPdfPage *what, const json_t *record, double x,
+                     double width)
+{
+  WsArea area;
+  const double height = 0.75 * width;
+  cairo_surface_t *part = NULL;
+  cairo_surface_t *sheet =
+    !page->dry && what->annotated != NULL ? wsi_sheet_read (what->annotated, NULL) : NULL;
+  if (sheet != NULL && find_area (sheet, record, &area))
+    part = part_as_jpeg (sheet, &area, SMALL_PX);
+  if (part != NULL)
+    paint_jpeg (page, part, x, width, height);
+  cairo_surface_destroy (part);
+  cairo_surface_destroy (sheet);
+  return height;
 }

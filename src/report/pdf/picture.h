@@ -11,6 +11,10 @@ G_BEGIN_DECLS
  * is set anew here. */
 void wsi_page_draw_picture (WsPage *page, const WsPdfPage *what, const json_t *record);
 
+/* The same small, at the page's x and y, `width` wide; returns the height that it takes. */
+double wsi_page_draw_small (const WsPage *page, const WsPdfPage *what, const json_t *record,
+                            double x, double width);
+
 G_END_DECLS
 
 #endif
