@@ -74,6 +74,7 @@ typedef enum
   WS_NOTE_SIGN_OFF, /* somebody answers for the verdict as it stands */
   WS_NOTE_RELEASE,  /* somebody lets the tool be used against the verdict, which stays */
   WS_NOTE_COMMENT,
+  WS_NOTE_REMOVAL, /* pictures were removed by a rule: ws_archive_clear() alone writes it */
   WS_N_NOTES
 } WsNoteKind;
 
@@ -97,7 +98,7 @@ typedef struct
   const char *by, *text, *account;
 } WsNoteWords;
 
-/* "sign-off", "release", "comment"; static. */
+/* "sign-off", "release", "comment", "pictures-removed"; static. */
 const char *ws_note_kind_name (WsNoteKind kind);
 
 void ws_inspection_free (WsInspection *inspection);
@@ -200,6 +201,7 @@ typedef struct
   guint64 rows, files, bytes; /* looked at */
   guint64 notes;              /* of the rows: sign-offs, releases and comments */
   guint64 left_over;          /* files of interrupted writes: harmless */
+  guint64 removed;            /* pictures that a rule removed, and a note says so */
   guint64 wrong;              /* things told */
 } WsVerification;
 

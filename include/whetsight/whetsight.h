@@ -10,6 +10,7 @@
 #include <whetsight/calibration.h>
 #include <whetsight/card.h>
 #include <whetsight/checks.h>
+#include <whetsight/clear.h>
 #include <whetsight/error.h>
 #include <whetsight/exchange.h>
 #include <whetsight/image.h>

@@ -16,6 +16,7 @@
 #include "archive/check.h"
 #include "archive/database.h"
 #include "archive/files.h"
+#include "archive/note.h"
 #include "archive/statements.h"
 #include "base/file.h"
 
@@ -305,6 +306,39 @@ copy_rows (const Copying *copying, GError **error)
          wsi_archive_expect_still (copying->from, error) && rename_database (part, path, error);
 }
 
+/* ---- What goes ------------------------------------------------------------------------------ */
+
+static void
+remove_picture (const char *sha256, gpointer data)
+{
+  const Copying *copying = data;
+  if (!g_hash_table_contains (copying->before, sha256) || !wsi_sha256_is_hex (sha256))
+    return;
+  g_autofree char *path = wsi_files_path (copying->to, sha256);
+  g_autofree char *fan = g_path_get_dirname (path);
+  g_unlink (path);
+  g_rmdir (fan); /* only when it is empty */
+}
+
+static gboolean
+remove_pictures (const WsInspection *row, gpointer data, GError **error)
+{
+  (void)error;
+  wsi_note_each_removed (row, remove_picture, data);
+  return TRUE;
+}
+
+/* What a rule removed there since the earlier copy isn't kept here either. */
+static gboolean
+follow_rules (Copying *copying, GError **error)
+{
+  for (guint i = 0; i < copying->files->len; i++)
+    g_hash_table_remove (copying->before,
+                         ((const File *)g_ptr_array_index (copying->files, i))->sha256);
+  return g_hash_table_size (copying->before) == 0 ||
+         wsi_store_each_row (copying->from, remove_pictures, copying, error);
+}
+
 /* ---- All of it ------------------------------------------------------------------------------ */
 
 /* One view of the rows for all of it, whatever others write meanwhile. */
@@ -314,7 +348,8 @@ copy_all (Copying *copying, GError **error)
   if (!wsi_store_begin_reading (copying->from, error))
     return FALSE;
   const gboolean done = check_goes_on (copying, error) && check_rows (copying, error) &&
-                        copy_pictures (copying, error) && copy_rows (copying, error);
+                        copy_pictures (copying, error) && copy_rows (copying, error) &&
+                        follow_rules (copying, error);
   wsi_store_end_reading (copying->from);
   return done;
 }

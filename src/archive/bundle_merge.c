@@ -261,8 +261,7 @@ insert_files (const Merging *merging, const Line *line, GError **error)
   {
     const char *sha256 = g_ptr_array_index (line->files, i);
     g_autoptr (GBytes) bytes = read_picture (merging, sha256, error);
-    if (bytes == NULL ||
-        !wsi_store_insert_file (merging->archive, sha256, g_bytes_get_size (bytes), error))
+    if (bytes == NULL || !wsi_store_insert_file (merging->archive, bytes, sha256, error))
       return FALSE;
   }
   return TRUE;

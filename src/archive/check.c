@@ -28,6 +28,14 @@ wsi_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...)
   wsi_check_tell (check, "row %" G_GUINT64_FORMAT " (%s): %s", link->number, link->id, what);
 }
 
+gboolean
+wsi_check_was_removed (const WsCheck *check, const char *sha256)
+{
+  const guint uses = GPOINTER_TO_UINT (g_hash_table_lookup (check->uses, sha256));
+  const guint removals = GPOINTER_TO_UINT (g_hash_table_lookup (check->removals, sha256));
+  return removals > 0 && removals >= uses;
+}
+
 void
 wsi_check_progress (WsCheck *check)
 {

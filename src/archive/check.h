@@ -18,6 +18,8 @@ typedef struct
   GPtrArray *edited;     /* of WsEdited */
   GHashTable *known;     /* SHA-256 of pictures in the table -> NULL */
   GHashTable *used;      /* SHA-256 of pictures that rows name -> WsLink */
+  GHashTable *uses;      /* SHA-256 of these -> how many rows name them */
+  GHashTable *removals;  /* SHA-256 -> of how many rows notes say that it was removed */
   GHashTable *announced; /* SHA-256 */
   GPtrArray *unknown;    /* of char *, "1f/1f0c…": files that weren't in the table */
   guint64 all_bytes, done_bytes;
@@ -53,6 +55,9 @@ void wsi_check_tell (WsCheck *check, const char *format, ...) G_GNUC_PRINTF (2, 
 /* Names the row first; a row that was told of isn't told of again for what follows from it. */
 void wsi_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...)
   G_GNUC_PRINTF (3, 4);
+
+/* TRUE for a picture that was removed by a rule, as notes on all rows that name it say. */
+gboolean wsi_check_was_removed (const WsCheck *check, const char *sha256);
 
 void wsi_check_progress (WsCheck *check);
 

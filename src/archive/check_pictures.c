@@ -128,7 +128,11 @@ check_uses (WsCheck *check)
   gpointer sha256, link;
   g_hash_table_iter_init (&iter, check->used);
   while (g_hash_table_iter_next (&iter, &sha256, &link))
-    if (!g_hash_table_contains (check->known, sha256))
+    if (g_hash_table_contains (check->known, sha256))
+      continue;
+    else if (wsi_check_was_removed (check, sha256))
+      check->result->removed++;
+    else
       wsi_check_tell (check, "picture %s (of %s): removed from the table", (const char *)sha256,
                       ((const WsLink *)link)->id);
 }
@@ -163,7 +167,8 @@ is_left_over (const WsCheck *check, const char *name)
   if (strlen (name) < WS_SHA256_HEX_SIZE - 1)
     return FALSE;
   g_autofree char *sha256 = g_strndup (name, WS_SHA256_HEX_SIZE - 1);
-  const gboolean announced = g_hash_table_contains (check->announced, sha256);
+  const gboolean announced =
+    g_hash_table_contains (check->announced, sha256) || wsi_check_was_removed (check, sha256);
   const gboolean part = name[WS_SHA256_HEX_SIZE - 1] == '.' && g_str_has_suffix (name, PART_SUFFIX);
   if (part)
     return announced || g_hash_table_contains (check->known, sha256);
@@ -171,13 +176,13 @@ is_left_over (const WsCheck *check, const char *name)
 }
 
 /* A writer that was killed before its picture leaves one, and has announced the picture; one that
- * writes now has filled it meanwhile. */
+ * writes now has filled it meanwhile.  So does a rule that was killed behind its last picture. */
 static void
 check_empty (WsCheck *check, const char *fan)
 {
   GHashTableIter iter;
   gpointer sha256;
-  GHashTable *const tables[] = { check->announced, check->known };
+  GHashTable *const tables[] = { check->announced, check->known, check->removals };
   for (gsize i = 0; i < G_N_ELEMENTS (tables); i++)
   {
     g_hash_table_iter_init (&iter, tables[i]);

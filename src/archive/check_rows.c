@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "archive/check.h"
+#include "archive/note.h"
 #include "archive/row_check.h"
 
 /* Edited rows compared with each other to tell swapped contents: pairs grow with the square. */
@@ -38,14 +39,25 @@ add_link (WsCheck *check, const WsInspection *row)
 }
 
 static void
+count_name (const char *sha256, gpointer data)
+{
+  GHashTable *counts = data;
+  const guint n = GPOINTER_TO_UINT (g_hash_table_lookup (counts, sha256));
+  g_hash_table_insert (counts, g_strdup (sha256), GUINT_TO_POINTER (n + 1));
+}
+
+static void
 note_use (WsCheck *check, const WsInspection *row, WsLink *link)
 {
   if (!row->has_pictures)
     return;
-  if (row->image != NULL)
-    g_hash_table_insert (check->used, g_strdup (row->image), link);
-  if (row->annotated != NULL)
-    g_hash_table_insert (check->used, g_strdup (row->annotated), link);
+  const char *const pictures[] = { row->image, row->annotated };
+  for (gsize i = 0; i < G_N_ELEMENTS (pictures); i++)
+    if (pictures[i] != NULL)
+    {
+      g_hash_table_insert (check->used, g_strdup (pictures[i]), link);
+      count_name (pictures[i], check->uses);
+    }
 }
 
 /* What the hash covers. */
@@ -74,6 +86,7 @@ check_row (const WsInspection *row, gpointer data, GError **error)
   check->result->rows++;
   check->result->notes += row->about != NULL ? 1 : 0;
   note_use (check, row, link);
+  wsi_note_each_removed (row, count_name, check->removals);
   if (row->record != NULL)
     __atomic_fetch_add (&check->done_bytes, (guint64)strlen (row->record), __ATOMIC_RELAXED);
   wsi_check_progress (check);

@@ -13,6 +13,7 @@
 #include "base/sha256.h"
 
 #define MODE_NEW_FOLDER 0777 /* less the umask */
+#define TRIES 5
 
 char *
 wsi_files_path (const char *folder, const char *sha256)
@@ -61,8 +62,21 @@ wsi_files_save (const char *folder, const char *sha256, GBytes *bytes, gboolean 
   if (is_there && g_str_equal (found, sha256))
     return TRUE;
   *mended = *mended || is_there;
-  return make_folder (images, error) && make_folder (fan, error) &&
-         wsi_file_save (path, content, size, error);
+  /* Whoever clears up may take the empty folder away in between. */
+  for (int i = 0; i < TRIES; i++)
+  {
+    g_autoptr (GError) cause = NULL;
+    if (!make_folder (images, error) || !make_folder (fan, error))
+      return FALSE;
+    if (wsi_file_save (path, content, size, &cause))
+      return TRUE;
+    if (i + 1 == TRIES || g_file_test (fan, G_FILE_TEST_IS_DIR))
+    {
+      g_propagate_error (error, g_steal_pointer (&cause));
+      return FALSE;
+    }
+  }
+  return FALSE;
 }
 
 gboolean

@@ -12,6 +12,7 @@ static const char *const kind_names[WS_N_NOTES] = {
   [WS_NOTE_SIGN_OFF] = "sign-off",
   [WS_NOTE_RELEASE] = "release",
   [WS_NOTE_COMMENT] = "comment",
+  [WS_NOTE_REMOVAL] = "pictures-removed",
 };
 
 const char *
@@ -25,6 +26,7 @@ static const char *const titles[WS_N_NOTES] = {
   [WS_NOTE_SIGN_OFF] = "signed off",
   [WS_NOTE_RELEASE] = "RELEASED AGAINST THE VERDICT",
   [WS_NOTE_COMMENT] = "comment",
+  [WS_NOTE_REMOVAL] = "PICTURES REMOVED",
 };
 
 char *
@@ -162,6 +164,56 @@ wsi_note_of (const WsInspection *row)
   note->record = g_strdup (row->record);
   json_decref (record);
   return note;
+}
+
+/* ---- Pictures that were removed --------------------------------------------------------- */
+
+static void
+each_removed (const char *record, WsNameVisit visit, gpointer data)
+{
+  gsize i;
+  json_t *name, *root = json_loads (record, JSON_REJECT_DUPLICATES, NULL);
+  json_t *names = json_object_get (root, WSI_NOTE_REMOVED);
+  json_array_foreach (names, i, name)
+  {
+    if (json_is_string (name))
+      visit (json_string_value (name), data);
+  }
+  json_decref (root);
+}
+
+void
+wsi_note_each_removed (const WsInspection *row, WsNameVisit visit, gpointer data)
+{
+  if (row->about != NULL && row->imported == NULL && row->record != NULL &&
+      g_strcmp0 (row->kind, kind_names[WS_NOTE_REMOVAL]) == 0)
+    each_removed (row->record, visit, data);
+}
+
+typedef struct
+{
+  const char *sha256;
+  gboolean found;
+} Sought;
+
+static void
+compare_name (const char *sha256, gpointer data)
+{
+  Sought *sought = data;
+  sought->found = sought->found || g_str_equal (sha256, sought->sha256);
+}
+
+gboolean
+wsi_notes_removed (const WsInspection *inspection, const char *sha256)
+{
+  Sought sought = { sha256, FALSE };
+  for (guint i = 0; inspection->notes != NULL && i < inspection->notes->len; i++)
+  {
+    const WsNote *note = g_ptr_array_index (inspection->notes, i);
+    if (note->kind == WS_NOTE_REMOVAL && note->imported == NULL)
+      each_removed (note->record, compare_name, &sought);
+  }
+  return sought.found;
 }
 
 /* ---- Checking ----------------------------------------------------------------------------- */

@@ -18,6 +18,9 @@ G_BEGIN_DECLS
 
 #define WSI_NOTE_FORM "whetsight-note/1"
 
+/* Of a note that pictures were removed: an array of their SHA-256. */
+#define WSI_NOTE_REMOVED "removed"
+
 /* Stands in place of a view. */
 #define WSI_NOTE_VIEW "note"
 
@@ -43,6 +46,15 @@ const WsNote *wsi_notes_release (const WsInspection *inspection);
 /* All of an inspection's, with times as they are recorded, after each other; NULL when there are
  * none.  Free with g_free(). */
 char *wsi_notes_words (const WsInspection *inspection);
+
+typedef void (*WsNameVisit) (const char *sha256, gpointer data);
+
+/* Pictures that the row, a note made here, says were removed; none for other rows.  What another
+ * archive removed says nothing of this one. */
+void wsi_note_each_removed (const WsInspection *row, WsNameVisit visit, gpointer data);
+
+/* As ws_inspection_was_cleared(). */
+gboolean wsi_notes_removed (const WsInspection *inspection, const char *sha256);
 
 /* Of a row that is one; owned by an array of wsi_notes_copy(). */
 WsNote *wsi_note_of (const WsInspection *row);

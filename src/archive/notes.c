@@ -51,7 +51,7 @@ refuse (GError **error, WsErrorCode code, const char *format, ...)
   va_start (arguments, format);
   g_autofree char *what = g_strdup_vprintf (format, arguments);
   va_end (arguments);
-  g_set_error_literal (error, WS_ERROR, code, what);
+  g_set_error_literal (error, WS_ERROR, (int)code, what);
   return FALSE;
 }
 
@@ -109,8 +109,8 @@ new_id (const char *time, const char *sha256)
   return g_strdup_printf ("%s-note-%.8s-%06x", compact, sha256, g_random_int () & 0xffffffU);
 }
 
-static char *
-note_record (const WsInspection *inspection, const WsNoteWords *words)
+char *
+wsi_notes_record (const WsInspection *inspection, const WsNoteWords *words, json_t *removed)
 {
   char sha256[WS_SHA256_HEX_SIZE];
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
@@ -122,6 +122,8 @@ note_record (const WsInspection *inspection, const WsNoteWords *words)
     "time", time, "program", "whetsight " WS_VERSION, "kind", ws_note_kind_name (words->kind),
     "about", inspection->id, "record_sha256", sha256, "verdict", inspection->verdict, "by",
     words->by, "text", words->text, "account", words->account);
+  if (removed != NULL)
+    json_object_set (record, WSI_NOTE_REMOVED, removed);
   char *text = record != NULL ? json_dumps (record, 0) : NULL;
   json_decref (record);
   return text;
@@ -132,12 +134,13 @@ ws_archive_add_note (WsArchive *archive, const char *id, const WsNoteWords *word
                      GError **error)
 {
   g_autoptr (WsInspection) row = g_new0 (WsInspection, 1);
+  g_return_val_if_fail (words->kind != WS_NOTE_REMOVAL, FALSE);
   if (!check_words (words, error))
     return FALSE;
   g_autoptr (WsInspection) inspection = ws_archive_find (archive, id, error);
   if (inspection == NULL || !check_verdict (inspection, words->kind, error))
     return FALSE;
-  row->record = note_record (inspection, words);
+  row->record = wsi_notes_record (inspection, words, NULL);
   if (row->record == NULL)
     return refuse (error, WS_ERROR_INTERNAL, "%s: the note can't be written as JSON", id);
   if (!ws_archive_store (archive, row, NULL, error))

@@ -4,6 +4,7 @@
 #ifndef WS_ARCHIVE_NOTES_H
 #define WS_ARCHIVE_NOTES_H
 
+#include <jansson.h>
 #include <whetsight/archive.h>
 
 G_BEGIN_DECLS
@@ -11,6 +12,10 @@ G_BEGIN_DECLS
 /* Fills `inspection->notes`; a note that isn't as it was written makes the inspection wrong, since
  * nobody knows what was said of it. */
 gboolean wsi_notes_gather (WsArchive *archive, WsInspection *inspection, GError **error);
+
+/* A note's record; `removed` is an array that one on removed pictures has, or NULL.  Free with
+ * g_free(). */
+char *wsi_notes_record (const WsInspection *inspection, const WsNoteWords *words, json_t *removed);
 
 G_END_DECLS
 

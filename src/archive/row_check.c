@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include <whetsight/clear.h>
+
 #include "archive/note.h"
 #include "archive/store.h"
 
@@ -149,7 +151,8 @@ wsi_row_check (WsArchive *archive, const WsInspection *row, char **what, GError 
 /* ---- Pictures ------------------------------------------------------------------------ */
 
 static char *
-check_picture (const WsArchive *archive, const char *sha256, const char *what)
+check_picture (const WsArchive *archive, const WsInspection *inspection, const char *sha256,
+               const char *what)
 {
   char found[WS_SHA256_HEX_SIZE];
   if (sha256 == NULL)
@@ -157,6 +160,8 @@ check_picture (const WsArchive *archive, const char *sha256, const char *what)
   if (!wsi_sha256_is_hex (sha256))
     return g_strdup_printf ("the %s's sha256 is none", what);
   g_autofree char *path = ws_archive_picture_path (archive, sha256);
+  if (wsi_notes_removed (inspection, sha256) && !g_file_test (path, G_FILE_TEST_EXISTS))
+    return NULL; /* by a rule, and a note says so */
   if (!wsi_sha256_file (path, NULL, found))
     return g_strdup_printf ("its %s is missing", what);
   return g_str_equal (found, sha256) ? NULL : g_strdup_printf ("its %s was altered", what);
@@ -167,7 +172,14 @@ ws_archive_check_pictures (const WsArchive *archive, const WsInspection *inspect
 {
   if (!inspection->has_pictures)
     return NULL;
-  char *wrong = check_picture (archive, inspection->image, "picture");
-  return wrong != NULL ? wrong
-                       : check_picture (archive, inspection->annotated, "annotated picture");
+  char *wrong = check_picture (archive, inspection, inspection->image, "picture");
+  return wrong != NULL
+           ? wrong
+           : check_picture (archive, inspection, inspection->annotated, "annotated picture");
+}
+
+gboolean
+ws_inspection_was_cleared (const WsInspection *inspection, const char *sha256)
+{
+  return wsi_notes_removed (inspection, sha256);
 }

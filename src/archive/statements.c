@@ -39,6 +39,9 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_READ_PREVIOUS] = "SELECT previous FROM inspection WHERE number = ?1",
   [WS_SQL_NEWEST_TIME] = "SELECT time FROM inspection WHERE imported IS NULL"
                          " ORDER BY time DESC LIMIT 1",
+  [WS_SQL_LAST_TIME] = "SELECT max (time) FROM inspection",
+  [WS_SQL_PICTURES_AFTER] = "SELECT image, annotated FROM inspection WHERE number > ?1",
+  [WS_SQL_REMOVE_FILE] = "DELETE FROM file WHERE sha256 = ?1",
 };
 
 gboolean

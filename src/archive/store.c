@@ -178,12 +178,17 @@ insert_quantities (WsArchive *archive, guint64 number, const Quantities *quantit
   return TRUE;
 }
 
+/* Somebody may have cleared it away since it was saved: nobody can now. */
 gboolean
-wsi_store_insert_file (WsArchive *archive, const char *sha256, gsize size, GError **error)
+wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
 {
+  g_autofree char *path = wsi_files_path (archive->folder, sha256);
+  if (!g_file_test (path, G_FILE_TEST_EXISTS) &&
+      !wsi_files_save (archive->folder, sha256, bytes, &archive->mended, error))
+    return FALSE;
   sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_FILE);
   wsi_bind_text (stmt, 1, sha256);
-  wsi_bind_count (stmt, 2, size);
+  wsi_bind_count (stmt, 2, g_bytes_get_size (bytes));
   if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
   stmt = wsi_statement (archive, WS_SQL_CONFIRM);
@@ -253,11 +258,9 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
   if (pictures == NULL)
     return TRUE;
   return (pictures->original == NULL ||
-          wsi_store_insert_file (archive, inspection->image, g_bytes_get_size (pictures->original),
-                                 error)) &&
+          wsi_store_insert_file (archive, pictures->original, inspection->image, error)) &&
          (pictures->annotated == NULL ||
-          wsi_store_insert_file (archive, inspection->annotated,
-                                 g_bytes_get_size (pictures->annotated), error));
+          wsi_store_insert_file (archive, pictures->annotated, inspection->annotated, error));
 }
 
 /* Before anybody is told that it is archived: what was written is there, row and head. */

@@ -58,7 +58,8 @@ WsInspection *wsi_store_find (WsArchive *archive, const char *id, GError **error
  * table within the one that names it. */
 gboolean wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256,
                                  GError **error);
-gboolean wsi_store_insert_file (WsArchive *archive, const char *sha256, gsize size, GError **error);
+gboolean wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256,
+                                GError **error);
 
 typedef gboolean (*WsFileVisit) (const char *sha256, gint64 size, gpointer data);
 

@@ -85,6 +85,8 @@ check_init (WsCheck *check, WsArchive *archive, const WsVerifier *verifier,
     .edited = g_ptr_array_new_with_free_func (edited_free),
     .known = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
     .used = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
+    .uses = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
+    .removals = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
     .announced = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
     .unknown = g_ptr_array_new_with_free_func (g_free),
   };
@@ -94,7 +96,8 @@ check_init (WsCheck *check, WsArchive *archive, const WsVerifier *verifier,
 static void
 check_clear (WsCheck *check)
 {
-  GHashTable *const tables[] = { check->by_hash, check->known, check->used, check->announced };
+  GHashTable *const tables[] = { check->by_hash, check->known,    check->used,
+                                 check->uses,    check->removals, check->announced };
   GPtrArray *const arrays[] = { check->links, check->edited, check->unknown };
   for (gsize i = 0; i < G_N_ELEMENTS (tables); i++)
     g_hash_table_unref (tables[i]);

@@ -183,7 +183,10 @@ print_picture (const WsArchive *archive, const WsInspection *inspection, const c
   if (sha256 == NULL)
     return;
   g_autofree char *path = ws_archive_picture_path (archive, sha256);
-  print_member (name, inspection->has_pictures ? path : sha256);
+  const gboolean there =
+    inspection->has_pictures &&
+    (!ws_inspection_was_cleared (inspection, sha256) || g_file_test (path, G_FILE_TEST_EXISTS));
+  print_member (name, there ? path : sha256);
 }
 
 static void

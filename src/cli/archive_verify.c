@@ -36,6 +36,9 @@ wsi_archive_show_bytes (guint64 done, guint64 all, gpointer data)
 static void
 print_summary (const WsVerification *found)
 {
+  if (found->removed > 0)
+    wsi_say ("%" G_GUINT64_FORMAT " pictures removed by a rule, as notes say; their hashes stay\n",
+             found->removed);
   if (found->left_over > 0)
     wsi_say ("%" G_GUINT64_FORMAT " files left over from interrupted writes; harmless\n",
              found->left_over);
