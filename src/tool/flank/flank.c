@@ -4,6 +4,7 @@
 
 #include "colour/grey_card.h"
 #include "result/build.h"
+#include "tool/flank/land_border.h"
 
 /* Shares are taken of the flank within this part of the edge's length. */
 #define EVALUATED 0.25
@@ -136,7 +137,7 @@ doubt_land (WsFlank *flank, const guint8 *burnt)
 {
   WsWearLand *land = &flank->land;
   land->bordered =
-    land->judged && wsi_wear_land_has_border (flank->deep, burnt, land->width, land->edge_px);
+    land->judged && wsi_land_border_find (flank->deep, burnt, land->width, land->edge_px);
   if (land->bordered)
     land->judged = FALSE;
 }
@@ -148,7 +149,8 @@ wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const W
   for (guint i = 0; i < n_flanks; i++)
   {
     g_autofree guint8 *burnt = burnt_columns (&flanks[i]);
-    wsi_wear_land_find (flanks[i].band, burnt, flanks[i].blur_px, &flanks[i].land);
+    const WsLandSight sight = { flanks[i].band, burnt, flanks[i].blur_px, flanks[i].deep != NULL };
+    wsi_wear_land_find (&sight, &flanks[i].land);
     if (flanks[i].deep != NULL)
       doubt_land (&flanks[i], burnt);
   }

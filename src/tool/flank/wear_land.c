@@ -1,6 +1,7 @@
 #include "tool/flank/wear_land.h"
 
 #include "maths/stats.h"
+#include "tool/flank/land_profile.h"
 
 #include <math.h>
 
@@ -39,18 +40,29 @@
 /* Cells averaged along the edge on either side. */
 #define SMOOTH 2
 
-/* Share of the columns that must be seen. */
+/* Share of the columns that must be seen; and where all of the flank is, of those that nothing
+ * hides, since a land may be greatest in the others. */
 #define LEAST_SEEN 0.15
+#define LEAST_CLEAR 0.8
+
+/* Columns side by side of which no end of the land is found, as part of the edge and px: a notch
+ * that is deeper than all that is looked at. */
+#define LOST_SHARE 0.02
+#define LOST_PX 8
 
 typedef struct
 {
   const WsBand *band;
   const guint8 *hidden;
+  gboolean whole; /* all of the flank is known to be seen */
   guint depth;
   guint edge;     /* px that the edge's own blur takes */
+  double blur;    /* px, standard deviation */
   float *light;   /* log luminance, smoothed along the edge; NAN off the tool */
   double typical; /* median of `flank` */
   double *flank;  /* log luminance of the flank in each column; NAN where nothing is told */
+  double *nearby; /* its median over the columns near each */
+  guint n_off;    /* columns that have no flank below them */
 } Look;
 
 static double
@@ -101,7 +113,25 @@ typical_flank (const Look *look)
   return n > 0 ? wsi_median (values, n) : 0;
 }
 
-/* Median over the deeper half, where no land reaches. */
+/* Light falls off along an edge, but hardly within so much of its length. */
+#define NEARBY_SHARE 0.15
+
+static void
+find_nearby (Look *look)
+{
+  const guint length = look->band->length, reach = (guint)(NEARBY_SHARE * length) + 1;
+  g_autofree double *values = g_new (double, length);
+  for (guint s = 0; s < length; s++)
+  {
+    guint n = 0;
+    for (guint i = s > reach ? s - reach : 0; i <= MIN (s + reach, length - 1); i++)
+      if (isfinite (look->flank[i]))
+        values[n++] = look->flank[i];
+    look->nearby[s] = n > 0 ? wsi_median (values, n) : (double)NAN;
+  }
+}
+
+/* Median over the deeper half, where lands hardly reach. */
 static void
 find_flank (Look *look)
 {
@@ -117,10 +147,13 @@ find_flank (Look *look)
         values[n++] = light_at (look, s, d);
     if (n >= look->depth / 8)
       look->flank[s] = wsi_median (values, n);
+    else
+      look->n_off++;
     if (look->flank[s] < log (DARKEST_FLANK + DARK) || look->flank[s] > log (BRIGHTEST_FLANK))
       look->flank[s] = NAN;
   }
   look->typical = typical_flank (look);
+  find_nearby (look);
 }
 
 /* A step from land to flank: where, and by how much the land is lighter. */
@@ -168,8 +201,12 @@ mean_profile (const Look *look, guint from, guint to, double *profile)
 #define STREAKY 0.05
 #define STREAKY_LEVEL 0.7
 
-/* Less than this many is no sign of a land at all. */
+/* Where not all of the flank is seen less than this many is no sign of a land at all. */
 #define DOUBT_STREAKS 2.5
+
+/* Where all of it is, what falls by less than this part of a step, wherever it falls most, is
+ * shading and no sign of a land at all. */
+#define LEAST_STEEP 0.4
 
 /* From four fifths of a step to a quarter, px, and as a part of the land's width: what falls off
  * more slowly is light, not a land. */
@@ -204,6 +241,10 @@ is_land (double size, double streaks, double spread)
          spread <= FLAT_SPREAD * streaks + FLAT_FLOOR;
 }
 
+/* Nothing is ruled out where the flank's light changes by more than this from one place to the
+ * next, a standard deviation of its logarithm: half of the least land. */
+#define MOST_UNEVEN 0.08
+
 /* A land begins at the edge, stands out from all streaks of the flank and ends at once. */
 static Step
 find_step (const Look *look, double *profile)
@@ -213,9 +254,10 @@ find_step (const Look *look, double *profile)
   const double middle = wsi_median (flank, n - far), streaks = wsi_mad_sigma (flank, n - far);
   double near[3] = { profile[look->edge], profile[look->edge + 1], profile[look->edge + 2] };
   const double step = wsi_median (near, 3) - middle, size = fabs (step);
+  const gboolean uneven = look->whole && wsi_land_unevenness (profile, n) > MOST_UNEVEN;
   if (size < LEAST_LOG)
-    return (Step){ .width = 0 };
-  for (guint d = (0 + 1); d < n; d++)
+    return (Step){ .doubtful = uneven };
+  for (guint d = 0; d < n; d++)
     profile[d] = (profile[d] - middle) / step;
   const double level = streaks > STREAKY ? STREAKY_LEVEL : 0.5;
   const guint w = first_below (profile, look->edge, n, level),
@@ -227,13 +269,24 @@ find_step (const Look *look, double *profile)
     return (Step){ w, step, level, FALSE, size > SURE_STREAKS * streaks };
   /* Cut-off light hides where a land would end. */
   const gboolean cut_off = step > 0 && middle + size > log (BRIGHTEST_FLANK) - look->typical;
-  return (Step){ .doubtful = cut_off || size > DOUBT_STREAKS * streaks };
+  const gboolean stands_out = look->whole ? wsi_land_steepest (profile, look->edge, n) > LEAST_STEEP
+                                          : size > DOUBT_STREAKS * streaks;
+  return (Step){ .doubtful = uneven || cut_off || stands_out };
 }
 
 /* Share of the step that a column of land shows at least. */
 #define COLUMN_STEP 0.5
 
-/* Where a column's light is half way from its own land's to its own flank's. */
+/* A column that is land as deep as its flank is looked for shows no step of its own, but differs
+ * from its neighbours' flank. */
+static gboolean
+is_all_land (const Look *look, guint s, double step)
+{
+  return (look->flank[s] - look->nearby[s]) * step > COLUMN_STEP * step * step;
+}
+
+/* Where a column's light is half way from its own land's to its own flank's; NAN where it never is.
+ */
 static double
 column_width (const Look *look, guint s, const Step *expected)
 {
@@ -243,9 +296,9 @@ column_width (const Look *look, guint s, const Step *expected)
     near[n++] = light_at (look, s, d);
   const double step = wsi_median (near, n) - look->flank[s];
   if (!(step * expected->step > 0 && fabs (step) > COLUMN_STEP * fabs (expected->step)))
-    return 0;
+    return is_all_land (look, s, expected->step) ? (double)NAN : 0;
   double before = 1;
-  for (guint d = look->edge; d < MIN (2 * expected->width + 3, look->depth); d++)
+  for (guint d = look->edge; d < look->depth; d++)
   {
     const double here = (light_at (look, s, d) - look->flank[s]) / step;
     if (here < expected->level)
@@ -300,6 +353,70 @@ step_for (const Look *look, guint stretch, const Step *whole)
   return step;
 }
 
+/* A land ends at once: this part of its step lies within some px and the blur of its end.  Light
+ * that falls off, and streaks aslant, have less there. */
+#define LEAST_JUMP 0.5
+#define JUMP_GAP_PX 1.0
+#define JUMP_PX 3
+
+static double
+mean_light (const Look *look, guint s, gint from, gint to)
+{
+  double sum = 0;
+  from = CLAMP (from, (gint)look->edge, (gint)look->depth - 1);
+  to = CLAMP (to, from, (gint)look->depth - 1);
+  for (gint d = from; d <= to; d++)
+    sum += light_at (look, s, (guint)d);
+  return sum / (to - from + 1);
+}
+
+static gboolean
+ends_at_once (const Look *look, const double *width, guint from, guint to, double step)
+{
+  const double gap = JUMP_GAP_PX + look->blur;
+  g_autofree double *jumps = g_new (double, MAX (to - from, 1));
+  guint n = 0;
+  for (guint s = from; s < to; s++)
+  {
+    if (!(width[s] > 0))
+      continue;
+    const gint before = (gint)floor (width[s] - gap), after = (gint)ceil (width[s] + gap);
+    jumps[n] = (mean_light (look, s, before - JUMP_PX, before) -
+                mean_light (look, s, after, after + JUMP_PX)) /
+               step;
+    n += isfinite (jumps[n]) ? 1 : 0;
+  }
+  return n == 0 || wsi_median (jumps, n) >= LEAST_JUMP;
+}
+
+static void
+measure_stretch (const Look *look, guint from, guint to, const Step *step, double *width)
+{
+  if (step->doubtful)
+    return;
+  for (guint s = from; s < to; s++)
+    if (isfinite (look->flank[s]))
+      width[s] = step->width == 0 ? 0 : column_width (look, s, step);
+  if (look->whole && step->width != 0 && !ends_at_once (look, width, from, to, step->step))
+    for (guint s = from; s < to; s++)
+      width[s] = NAN;
+}
+
+static gboolean
+has_lost_run (const Look *look, const double *width)
+{
+  const guint length = look->band->length;
+  const double most = MAX (LOST_PX, LOST_SHARE * length);
+  guint run = 0;
+  for (guint s = 0; s < length; s++)
+  {
+    run = isnan (width[s]) && isfinite (look->flank[s]) ? run + 1 : 0;
+    if (run >= most)
+      return TRUE;
+  }
+  return FALSE;
+}
+
 static void
 measure_columns (const Look *look, WsWearLand *land)
 {
@@ -309,12 +426,11 @@ measure_columns (const Look *look, WsWearLand *land)
   {
     const guint from = stretch * length / STRETCHES, to = (stretch + 1) * length / STRETCHES;
     const Step step = step_for (look, stretch, &whole);
-    for (guint s = from; s < to; s++)
-      if (isfinite (look->flank[s]) && !step.doubtful)
-        land->width[s] = step.width == 0 ? 0 : column_width (look, s, &step);
+    measure_stretch (look, from, to, &step, land->width);
     land->streaky |= step.width != 0 && step.level > 0.5;
     land->cut_off |= step.width != 0 && step.step + look->typical > log (WS_BAND_CLIPPED);
   }
+  land->lost = look->whole && has_lost_run (look, land->width);
   if (land->streaky)
     forget_gaps (land, 0, length);
 }
@@ -363,9 +479,19 @@ blur_moves (const WsWearLand *land)
   return BLUR_SHIFT * MAX (land->blur_px - SHARP_PX, 0) * (narrow ? NARROW_SHIFT : 1);
 }
 
-static void
-summarize (WsWearLand *land, guint length)
+static guint
+hidden_columns (const Look *look)
 {
+  guint n = 0;
+  for (guint s = 0; s < look->band->length; s++)
+    n += is_hidden (look, s) ? 1 : 0;
+  return n;
+}
+
+static void
+summarize (const Look *look, WsWearLand *land)
+{
+  const guint length = look->band->length, hidden = hidden_columns (look) + look->n_off;
   g_autofree double *seen = g_new (double, length);
   guint n = 0, with_land = 0;
   double sum = 0;
@@ -377,15 +503,17 @@ summarize (WsWearLand *land, guint length)
       seen[n++] = land->width[s];
     }
   land->seen_share = (double)n / length;
-  land->judged = land->seen_share >= LEAST_SEEN;
+  const double wanted = look->whole ? LEAST_CLEAR * (length - hidden) : 0;
+  land->judged = land->seen_share >= LEAST_SEEN && n >= wanted && !land->lost;
   land->present = land->judged && with_land >= MAX (8, n / 20);
   if (!land->present)
   {
     land->u_mean = land->u_max = land->least / sqrt (3.0);
     return;
   }
-  /* Streaks beside the land make some columns far too wide. */
-  land->mean = land->streaky ? wsi_quantile (seen, n, 0.5) : sum / n;
+  land->mean = sum / n;
+  /* Streaks beside the land make some columns far too wide; so does a notch. */
+  const double skewed = land->streaky ? fabs (land->mean - wsi_quantile (seen, n, 0.5)) / 2 : 0;
   land->max = wsi_quantile (seen, n, GREATEST);
   if (land->cut_off)
   {
@@ -394,13 +522,15 @@ summarize (WsWearLand *land, guint length)
   }
   const double place =
     hypot (hypot (U_END_PX, U_EDGE_PX), land->cut_off ? U_BLOOM_PX : 0) + blur_moves (land);
-  land->u_mean = hypot (place, 0.02 * land->mean);
+  land->u_mean = hypot (hypot (place, 0.02 * land->mean), skewed);
   land->u_max = hypot (place, 0.04 * land->max) + 0.3;
 }
 
 void
-wsi_wear_land_find (const WsBand *band, const guint8 *hidden, double blur_px, WsWearLand *land)
+wsi_wear_land_find (const WsLandSight *sight, WsWearLand *land)
 {
+  const WsBand *band = sight->band;
+  const double blur_px = sight->blur_px;
   const guint edge = (guint)MAX (EDGE_PX, ceil (BLURS * blur_px));
   *land = (WsWearLand){
     .judged = FALSE,
@@ -417,146 +547,21 @@ wsi_wear_land_find (const WsBand *band, const guint8 *hidden, double blur_px, Ws
   const gsize n = (gsize)band->length * depth;
   g_autofree float *light = g_new (float, n);
   g_autofree double *flank = g_new (double, band->length);
-  Look look = { band, hidden, depth, edge, light, 0, flank };
+  g_autofree double *nearby = g_new (double, band->length);
+  Look look = { .band = band,
+                .hidden = sight->hidden,
+                .whole = sight->whole,
+                .depth = depth,
+                .edge = edge,
+                .blur = blur_px,
+                .light = light,
+                .flank = flank,
+                .nearby = nearby };
   smooth_along (&look);
   find_flank (&look);
   measure_columns (&look, land);
   smooth_widths (land->width, band->length);
-  summarize (land, band->length);
-}
-
-/* ---- A border deeper down ----------------------------------------------------------- */
-
-/* Light on either side of a border is taken from so many px to so many from it. */
-#define BESIDE_FROM 3
-#define BESIDE_TO 14
-
-/* A border's step, and how many times greater than what the flank's own light does from place to
- * place. */
-#define BORDER_LOG 0.05
-#define BORDER_TIMES 6.0
-
-typedef struct
-{
-  const WsBand *band;
-  const guint8 *hidden;
-  double *middle;    /* of each column's light; NAN where too little tells */
-  guint first, last; /* columns */
-} Window;
-
-/* In each column less its own median, since streaks across the edge are no border; NAN where too
- * few columns tell. */
-static double
-row_light (const Window *window, double *values, guint d)
-{
-  guint n = 0;
-  for (guint s = window->first; s < window->last; s++)
-  {
-    const float *cell = wsi_band_cell (window->band, s, d);
-    if ((window->hidden == NULL || window->hidden[s] == 0) && isfinite (window->middle[s]) &&
-        wsi_band_is_tool (cell))
-      values[n++] = log_light (cell) - window->middle[s];
-  }
-  const double wanted = MAX (8, LEAST_SEEN * (window->last - window->first));
-  return n >= wanted ? wsi_median (values, n) : (double)NAN;
-}
-
-static double *
-column_middles (const WsBand *band)
-{
-  double *middle = g_new (double, band->length);
-  g_autofree double *values = g_new (double, band->depth);
-  for (guint s = 0; s < band->length; s++)
-  {
-    guint n = 0;
-    for (guint d = 0; d < band->depth; d++)
-      if (wsi_band_is_tool (wsi_band_cell (band, s, d)))
-        values[n++] = log_light (wsi_band_cell (band, s, d));
-    middle[s] = n >= band->depth / 4 ? wsi_median (values, n) : (double)NAN;
-  }
-  return middle;
-}
-
-/* Near the edge fewer cells lie before a border; `from` is the first that counts. */
-static double
-step_at (const double *profile, guint from, guint d)
-{
-  double before = 0, after = 0;
-  guint n = 0;
-  for (guint k = BESIDE_FROM; k <= BESIDE_TO; k++)
-  {
-    after += profile[d + k] / (BESIDE_TO - BESIDE_FROM + 1);
-    if (d >= from + k)
-    {
-      before += profile[d - k];
-      n++;
-    }
-  }
-  return fabs (after - before / n);
-}
-
-/* Deepest place of the steepest border in the window, or NAN. */
-static double
-border_in (const Window *window, guint from, double least)
-{
-  const guint depth = window->band->depth;
-  g_autofree double *values = g_new (double, MAX (window->band->length, depth));
-  g_autofree double *profile = g_new (double, depth);
-  for (guint d = 0; d < depth; d++)
-    profile[d] = row_light (window, values, d);
-  double greatest = 0, where = NAN;
-  guint n = 0;
-  for (guint d = from + BESIDE_FROM + 1; d + BESIDE_TO < depth; d++)
-  {
-    const double step = step_at (profile, from, d);
-    if (!isfinite (step))
-      continue;
-    if (step > greatest)
-    {
-      greatest = step;
-      where = d;
-    }
-    values[n++] = step;
-  }
-  return n > 0 && greatest > MAX (least, BORDER_TIMES * wsi_median (values, n)) ? where
-                                                                                : (double)NAN;
-}
-
-/* Few columns vary more than all. */
-#define LOCAL_BORDER_LOG 0.12
-
-/* The end of the land that was found may lie so far beyond the border that is, px. */
-#define SAME_BORDER_PX 12
-
-/* Does a land end there or before, by a third of the window's columns?  Beyond its end is none. */
-static gboolean
-is_told (const Window *window, const double *width, double where)
-{
-  guint n = 0, seen = 0;
-  for (guint s = window->first; width != NULL && s < window->last; s++)
-    if (isfinite (width[s]))
-    {
-      seen++;
-      n += width[s] > 0 && width[s] <= where + SAME_BORDER_PX ? 1 : 0;
-    }
-  return n > 0 && 3 * n >= seen;
-}
-
-gboolean
-wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, const double *width, guint from)
-{
-  g_autofree double *middle = column_middles (band);
-  Window window = { band, hidden, middle, 0, band->length };
-  double where = border_in (&window, from, BORDER_LOG);
-  gboolean found = isfinite (where) && !is_told (&window, width, where);
-  for (guint k = 0; k + 1 < 2 * STRETCHES && !found; k++)
-  {
-    window.first = k * band->length / (2 * STRETCHES);
-    window.last = MIN (window.first + band->length / STRETCHES, band->length);
-    where = border_in (&window, from, LOCAL_BORDER_LOG);
-    found = isfinite (where) && !is_told (&window, width, where);
-  }
-  return found;
+  summarize (&look, land);
 }
 
 void

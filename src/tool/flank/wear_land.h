@@ -16,6 +16,7 @@ typedef struct
   gboolean streaky;  /* the flank is ground along the edge: only columns with a clear end count */
   gboolean bordered; /* not judged since a border runs beside the edge deeper than a land's */
   gboolean cut_off;  /* the land is over-exposed */
+  gboolean lost;     /* not judged since columns side by side show no end of it */
   double *width;     /* px, one a column of the band; NAN where it can't be seen */
   double mean, max;  /* px; 0 without a land */
   double u_mean, u_max;
@@ -25,20 +26,19 @@ typedef struct
   guint edge_px;     /* that the edge's own blur takes */
 } WsWearLand;
 
-/* `hidden`: NULL, or a non-zero value for each column whose land can't be judged (burnt);
- * `blur_px`: the picture's, as a standard deviation, or 0 where nobody told.  Clear with
- * wsi_wear_land_clear().  docs/methods/front-lit.md (L5). */
-void wsi_wear_land_find (const WsBand *band, const guint8 *hidden, double blur_px,
-                         WsWearLand *land);
+/* What a land is looked for on. */
+typedef struct
+{
+  const WsBand *band;
+  const guint8 *hidden; /* NULL, or a non-zero value for each column that is burnt: not judged */
+  double blur_px;       /* the picture's, as a standard deviation, or 0 where nobody told */
+  gboolean whole;       /* all of the flank is seen, so that all of the edge has to be clear */
+} WsLandSight;
+
+/* Clear with wsi_wear_land_clear().  docs/methods/front-lit.md (L5). */
+void wsi_wear_land_find (const WsLandSight *sight, WsWearLand *land);
 
 void wsi_wear_land_clear (WsWearLand *land);
-
-/* Does light change at once along a line beside the edge, or beside an eighth of it, where `width`
- * (NULL, or of each column) has no land end?  The first `from` px are the edge's blur; `band` may
- * be deeper than the land's own.  What lies before such a border may be a land that nobody would
- * take for one, so that nothing is ruled out.  docs/methods/front-lit.md (L113). */
-gboolean wsi_wear_land_has_border (const WsBand *band, const guint8 *hidden, const double *width,
-                                   guint from);
 
 G_END_DECLS
 

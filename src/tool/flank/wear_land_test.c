@@ -1,6 +1,7 @@
 #include "tool/flank/wear_land.h"
 
 #include "base/testing.h"
+#include "tool/flank/land_border.h"
 
 #define LENGTH 240
 #define DEPTH 200
@@ -61,7 +62,7 @@ found (Width width, double ratio, double noise)
 {
   g_autoptr (WsBand) band = flank (width, ratio, noise);
   WsWearLand land;
-  wsi_wear_land_find (band, NULL, 0, &land);
+  wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
   return land;
 }
 
@@ -119,7 +120,7 @@ glints_along_the_edge_narrow_no_land (void **state)
       for (guint c = 0; c < 3; c++)
         wsi_band_cell (band, s, d)[c] *= 1.6f;
   WsWearLand land;
-  wsi_wear_land_find (band, NULL, 0, &land);
+  wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
   assert_true (land.judged && land.present);
   assert_near (land.mean, 17.4, 0.4);
   wsi_wear_land_clear (&land);
@@ -144,13 +145,13 @@ hidden_columns_dont_count (void **state)
     hidden[s] = s >= LENGTH / 2;
   g_autoptr (WsBand) band = flank (growing, 2.0, 0.05);
   WsWearLand land;
-  wsi_wear_land_find (band, hidden, 0, &land);
+  wsi_wear_land_find (&(WsLandSight){ band, hidden, 0, TRUE }, &land);
   assert_near (land.seen_share, 0.5, 0.02);
   assert_near (land.mean, 11, 2 * land.u_mean);
   wsi_wear_land_clear (&land);
   for (guint s = 0; s < LENGTH; s++)
     hidden[s] = 1;
-  wsi_wear_land_find (band, hidden, 0, &land);
+  wsi_wear_land_find (&(WsLandSight){ band, hidden, 0, TRUE }, &land);
   assert_false (land.judged);
   wsi_wear_land_clear (&land);
 }
@@ -173,12 +174,92 @@ among_streaks_a_land_is_flat (void **state)
           wsi_band_cell (band, s, d)[c] *= (float)streak;
     }
     WsWearLand land;
-    wsi_wear_land_find (band, NULL, 0, &land);
+    wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
     assert_int_equal (land.present, polished);
     if (polished)
       assert_near (land.mean, 17.4, 0.6);
     wsi_wear_land_clear (&land);
   }
+}
+
+static double
+notched (guint s)
+{
+  return s >= 110 && s < 135 ? 62 : 12;
+}
+
+/* A notch that is deeper than the land beside it, and narrower than an eighth of the edge, counts
+ * with all of its depth. */
+static void
+a_notch_has_its_depth (void **state)
+{
+  (void)state;
+  WsWearLand land = found (notched, 0.5, 0.05);
+  assert_true (land.judged && land.present);
+  assert_near (land.mean, (12 * 215 + 62 * 25) / 240.0, 2 * land.u_mean);
+  assert_near (land.max, 62, 2 * land.u_max);
+  wsi_wear_land_clear (&land);
+}
+
+static double
+bottomless (guint s)
+{
+  return s >= 110 && s < 135 ? DEPTH : 12;
+}
+
+static void
+a_notch_without_an_end_leaves_the_land_unknown (void **state)
+{
+  (void)state;
+  WsWearLand land = found (bottomless, 0.5, 0.05);
+  assert_true (!land.judged && land.lost);
+  wsi_wear_land_clear (&land);
+}
+
+/* A sound flank with light of its own over its depth. */
+static gboolean
+is_sound (double (*light) (guint d))
+{
+  g_autoptr (WsBand) band = flank (none, 1, 0.03);
+  for (guint d = 0; d < DEPTH; d++)
+    for (guint s = 0; s < LENGTH; s++)
+      for (guint c = 0; c < 3; c++)
+        wsi_band_cell (band, s, d)[c] *= (float)light (d);
+  WsWearLand land;
+  wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
+  const gboolean sound = land.judged && !land.present;
+  assert_true (sound || !land.judged);
+  wsi_wear_land_clear (&land);
+  return sound;
+}
+
+static double
+shaded (guint d)
+{
+  return exp (-0.4 * d / DEPTH);
+}
+
+static double
+glowing (guint d)
+{
+  return 1 + 1.5 * exp (-(d / 15.0) * (d / 15.0));
+}
+
+static double
+banded (guint d)
+{
+  return 1 + 0.25 * sin (d / 2.5);
+}
+
+/* Light that falls off over all of the flank hides nothing; a glow along the edge and bands might.
+ */
+static void
+light_alone_is_no_land (void **state)
+{
+  (void)state;
+  assert_true (is_sound (shaded));
+  assert_false (is_sound (glowing));
+  assert_false (is_sound (banded));
 }
 
 static double
@@ -211,17 +292,17 @@ a_border_is_found_at_any_depth (void **state)
     for (guint k = 0; k < 2; k++)
     {
       g_autoptr (WsBand) band = flank (widths[i], k == 0 ? 0.85 : 1.6, 0.05);
-      const gboolean seen = wsi_wear_land_has_border (band, NULL, NULL, 1);
+      const gboolean seen = wsi_land_border_find (band, NULL, NULL, 1);
       assert_true (seen);
     }
   g_autoptr (WsBand) sound = flank (none, 1, 0.05);
-  assert_false (wsi_wear_land_has_border (sound, NULL, NULL, 1));
+  assert_false (wsi_land_border_find (sound, NULL, NULL, 1));
   /* The end of a land that was measured is none. */
   g_autoptr (WsBand) worn = flank (even, 1.6, 0.05);
   WsWearLand land;
-  wsi_wear_land_find (worn, NULL, 0, &land);
+  wsi_wear_land_find (&(WsLandSight){ worn, NULL, 0, TRUE }, &land);
   assert_true (land.present);
-  assert_false (wsi_wear_land_has_border (worn, NULL, land.width, 1));
+  assert_false (wsi_land_border_find (worn, NULL, land.width, 1));
   wsi_wear_land_clear (&land);
 }
 
@@ -235,7 +316,7 @@ the_least_land_grows_with_blur (void **state)
   {
     g_autoptr (WsBand) band = flank (none, 1, 0.02);
     WsWearLand land;
-    wsi_wear_land_find (band, NULL, blur, &land);
+    wsi_wear_land_find (&(WsLandSight){ band, NULL, blur, TRUE }, &land);
     assert_true (land.judged && !land.present);
     assert_true (land.least > before && land.least < 6.0 * blur + 3);
     assert_near (land.u_mean, land.least / sqrt (3), 1e-12);
@@ -256,6 +337,9 @@ main (void)
     cmocka_unit_test (glints_along_the_edge_narrow_no_land),
     cmocka_unit_test (a_growing_land_has_mean_and_greatest),
     cmocka_unit_test (hidden_columns_dont_count),
+    cmocka_unit_test (a_notch_has_its_depth),
+    cmocka_unit_test (a_notch_without_an_end_leaves_the_land_unknown),
+    cmocka_unit_test (light_alone_is_no_land),
     cmocka_unit_test (among_streaks_a_land_is_flat),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
