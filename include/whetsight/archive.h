@@ -138,6 +138,7 @@ typedef struct
   const char *quantity;  /* has a value */
   double above, below;   /* and it lies above, below that; NAN: open */
   guint64 last;          /* the newest so many */
+  gboolean wild;         /* tool, station and grinder are patterns: * any text, ? one character */
 } WsArchiveFilter;
 
 #define WS_ARCHIVE_ALL                                                                             \

@@ -42,6 +42,7 @@ typedef struct
   WsJobWants wants;
   WsUnits units;                 /* of texts and pictures */
   double length_mm, u_length_mm; /* of the tool, measured by hand, for the record; or 0 */
+  const char *machine;           /* that the tool works on, for the record; or NULL */
   const char *measured_by;       /* who measures, for the record; or NULL */
   GHashTable *stored;            /* ws_job_stored(): pictures to skip; or NULL */
 } WsJob;

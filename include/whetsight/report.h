@@ -29,6 +29,7 @@ typedef struct
 {
   const char *id;                  /* unique: "20261125T101502Z-1f0c9a3b-5e0d11" */
   const char *time;                /* ISO 8601, UTC, "2026-11-25T10:15:02Z" */
+  const char *machine;             /* that the tool works on, or NULL */
   const char *measured_by;         /* a name, or NULL */
   double length_mm, u_length_mm;   /* of the tool, measured by hand; 0 when nobody did */
   const char *image_name;          /* base name of the picture's file */

@@ -34,12 +34,14 @@ append_conditions (GString *sql, const WsArchiveFilter *filter)
     gboolean used;
     const char *condition;
   } parts[] = {
-    { filter->tool != NULL, " AND tool = :tool" },
+    { filter->tool != NULL, filter->wild ? " AND tool GLOB :tool" : " AND tool = :tool" },
     { filter->kind != NULL, " AND kind = :kind" },
     { filter->view != NULL, " AND view = :view" },
     { filter->verdict != NULL, " AND inspection.verdict = :verdict" },
-    { filter->station != NULL, " AND station = :station" },
-    { filter->grinder != NULL, " AND grinder = :grinder" },
+    { filter->station != NULL,
+      filter->wild ? " AND station GLOB :station" : " AND station = :station" },
+    { filter->grinder != NULL,
+      filter->wild ? " AND grinder GLOB :grinder" : " AND grinder = :grinder" },
     { filter->image != NULL, " AND image = :image" },
     { filter->settings != NULL, " AND settings = :settings" },
     { filter->from != NULL, " AND time >= :from" },
@@ -68,15 +70,29 @@ bind_named (sqlite3_stmt *stmt, const char *name, const char *text)
     wsi_bind_text (stmt, at, text);
 }
 
+/* SQLite's patterns have sets in brackets, too; a bracket in a name is none. */
+static void
+bind_name (sqlite3_stmt *stmt, const char *name, const char *text, gboolean wild)
+{
+  const int at = sqlite3_bind_parameter_index (stmt, name);
+  if (at == 0 || text == NULL)
+    return;
+  GString *pattern = g_string_new (text);
+  if (wild)
+    g_string_replace (pattern, "[", "[[]", 0);
+  sqlite3_bind_text (stmt, at, pattern->str, -1, SQLITE_TRANSIENT);
+  g_string_free (pattern, TRUE);
+}
+
 static void
 bind_filter (sqlite3_stmt *stmt, const WsArchiveFilter *filter)
 {
-  bind_named (stmt, ":tool", filter->tool);
+  bind_name (stmt, ":tool", filter->tool, filter->wild);
   bind_named (stmt, ":kind", filter->kind);
   bind_named (stmt, ":view", filter->view);
   bind_named (stmt, ":verdict", filter->verdict);
-  bind_named (stmt, ":station", filter->station);
-  bind_named (stmt, ":grinder", filter->grinder);
+  bind_name (stmt, ":station", filter->station, filter->wild);
+  bind_name (stmt, ":grinder", filter->grinder, filter->wild);
   bind_named (stmt, ":image", filter->image);
   bind_named (stmt, ":settings", filter->settings);
   bind_named (stmt, ":from", filter->from);

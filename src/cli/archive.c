@@ -1,6 +1,7 @@
 #include "cli/archive.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "cli/fail.h"
 #include "cli/say.h"
@@ -15,7 +16,7 @@ static const WsOptionCheck is_count = {
 
 const WsOption wsi_filter_options[] = {
   { WS_OPTION_TEXT, "tool", 't', G_STRUCT_OFFSET (WsFilterOptions, tool), "ID",
-    "Of the tool with this id", NULL },
+    "Of the tool with this id; * stands for any text, ? for a character, in NAMEs too", NULL },
   { WS_OPTION_WORD, "kind", 'k', G_STRUCT_OFFSET (WsFilterOptions, kind), "KIND",
     "Of this kind of tool", &wsi_check_kind },
   { WS_OPTION_TEXT, "view", 'v', G_STRUCT_OFFSET (WsFilterOptions, view), "VIEW", "In this view",
@@ -41,21 +42,30 @@ const WsOption wsi_filter_options[] = {
   WS_OPTIONS_END
 };
 
+static gboolean
+is_pattern (const char *name)
+{
+  return name != NULL && strpbrk (name, "*?") != NULL;
+}
+
 gboolean
 wsi_filter_options_read (const WsFilterOptions *options, WsArchiveFilter *filter, GError **error)
 {
-  *filter = (WsArchiveFilter){ .tool = options->tool,
-                               .kind = options->kind,
-                               .view = options->view,
-                               .verdict = options->verdict,
-                               .station = options->station,
-                               .grinder = options->grinder,
-                               .from = options->from,
-                               .to = options->to,
-                               .quantity = options->quantity,
-                               .above = options->above,
-                               .below = options->below,
-                               .last = (guint64)MAX (options->last, 0) };
+  *filter =
+    (WsArchiveFilter){ .tool = options->tool,
+                       .kind = options->kind,
+                       .view = options->view,
+                       .verdict = options->verdict,
+                       .station = options->station,
+                       .grinder = options->grinder,
+                       .from = options->from,
+                       .to = options->to,
+                       .quantity = options->quantity,
+                       .above = options->above,
+                       .below = options->below,
+                       .last = (guint64)MAX (options->last, 0),
+                       .wild = is_pattern (options->tool) || is_pattern (options->station) ||
+                               is_pattern (options->grinder) };
   return (isnan (options->above) && isnan (options->below)) || options->quantity != NULL ||
          wsi_refuse_usage (error, "--above and --below make sense with --quantity only");
 }
@@ -103,8 +113,9 @@ static void
 tell_meant (const char *name, const char *word, GHashTable *known)
 {
   g_autofree const char **candidates = (const char **)g_hash_table_get_keys_as_array (known, NULL);
-  const char *meant =
-    word != NULL && !g_hash_table_contains (known, word) ? wsi_suggest (word, candidates) : NULL;
+  const char *meant = word != NULL && !is_pattern (word) && !g_hash_table_contains (known, word)
+                        ? wsi_suggest (word, candidates)
+                        : NULL;
   if (meant != NULL)
     wsi_say_aside ("--%s %s: nothing there; did you mean %s?\n", name, word, meant);
 }
@@ -155,6 +166,8 @@ static const WsCommand *const commands[] = {
   &wsi_archive_sign,
   &wsi_archive_release,
   &wsi_archive_comment,
+  &wsi_archive_tools,
+  &wsi_archive_table,
   &wsi_archive_history,
   &wsi_archive_check,
   &wsi_archive_sealing,

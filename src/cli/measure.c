@@ -25,6 +25,7 @@ typedef struct
   char *station;
   char *grinder;
   char *measured_by;
+  char *machine;
   double length, length_u;
   gboolean reground;
   gboolean resume;
@@ -260,6 +261,7 @@ measure (gpointer data, char **words)
     task->job.wants = wants_of (&delivery);
     task->job.units = units;
     task->job.measured_by = options->measured_by;
+    task->job.machine = options->machine;
     set_length (options, &task->job);
   }
   const gboolean many = delivery.plan->has_folders || options->plan != NULL;
@@ -298,6 +300,8 @@ static const WsOption options[] = {
     "Where it was measured, for the archive", NULL },
   { WS_OPTION_TEXT, "measured-by", 0, G_STRUCT_OFFSET (Options, measured_by), "NAME",
     "Who measures, for the record", NULL },
+  { WS_OPTION_TEXT, "machine", 0, G_STRUCT_OFFSET (Options, machine), "NAME",
+    "The machine that the tool works on, for the record", NULL },
   { WS_OPTION_LENGTH, "length", 0, G_STRUCT_OFFSET (Options, length), "LENGTH",
     "The tool's length as measured by hand, for its history", &wsi_check_above_zero },
   { WS_OPTION_LENGTH, "length-u", 0, G_STRUCT_OFFSET (Options, length_u), "LENGTH",

@@ -171,6 +171,7 @@ report_on (const WsJob *job, const Measured *measured, const char *image_path, c
     .id = id,
     .time = time,
     .measured_by = job->measured_by,
+    .machine = job->machine,
     .length_mm = job->length_mm,
     .u_length_mm = job->u_length_mm,
     .image_name = name,

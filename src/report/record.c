@@ -287,6 +287,8 @@ record_of (const WsReport *report)
   set (record, "program", json_string ("whetsight " WS_VERSION));
   if (report->measured_by != NULL)
     set (record, "measured_by", text (report->measured_by));
+  if (report->machine != NULL)
+    set (record, "machine", text (report->machine));
   set (record, "tool", tool_of (report->card));
   if (report->length_mm > 0)
     set (record, "tool_length", length_of (report));

@@ -213,7 +213,7 @@ test_numbers_ignore_the_locale (void **state)
 static const char whole[] =
   "{\"record\":\"whetsight/1\",\"id\":\"20261125T101502Z-1f0c9a3b\","
   "\"time\":\"2026-11-25T10:15:02Z\",\"program\":\"whetsight " WS_VERSION
-  "\",\"measured_by\":\"M. Quill\","
+  "\",\"measured_by\":\"M. Quill\",\"machine\":\"lathe 3\","
   "\"tool\":{\"id\":\"QT-D-0118\",\"card_sha256\":\"0118\",\"kind\":\"twist-drill\",\"diameter_"
   "mm\":6.5,\"width_mm\":3.25,"
   "\"web_mm\":0.75,\"hand\":\"left\",\"views\":null,\"material\":\"carbide\"},"
@@ -262,6 +262,7 @@ test_the_whole (void **state)
   calibration->made = g_date_time_new_utc (2026, 11, 1, 8, 0, 0.0);
   calibration->expires = g_date_time_new_utc (2026, 11, 20, 8, 0, 0.0);
   sample->report.measured_by = "M. Quill";
+  sample->report.machine = "lathe 3";
   sample->card->sha256 = g_strdup ("0118");
   calibration->lens.model = WS_LENS_PINHOLE;
   sample->report.calibration = &use;

@@ -233,6 +233,67 @@ test_history (void **state)
   assert_contains (none.err, "did you mean QT-D-0003?");
 }
 
+/* ---- Finding ---------------------------------------------------------------------------- */
+
+/* With a bracket in a name, which stands for itself. */
+static void
+test_wildcards (void **state)
+{
+  const Fixture *fixture = *state;
+  fill (fixture);
+  {
+    g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_WRITE);
+    const Sample sample = { "id-b", "2026-11-25T20:00:00Z", "QT-[9]", "accept", 118.0, NULL };
+    g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+    assert_true (ws_archive_store (archive, inspection, NULL, NULL));
+  }
+  static const struct
+  {
+    const char *tool, *has, *lacks;
+  } cases[] = {
+    { "QT-D-*", "id-1", "id-b" },  { "QT-D-000?", "id-5", "id-b" }, { "QT-D-*3", "id-3", "id-1" },
+    { "QT-[9]*", "id-b", "id-1" }, { "*-D-0001", "id-1", "id-2" },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_auto (Run) list = run ("archive", "list", fixture->folder, "--tool", cases[i].tool, NULL);
+    assert_contains (list.out, cases[i].has);
+    assert_null (strstr (list.out, cases[i].lacks));
+  }
+  g_auto (Run) grinder =
+    run ("archive", "list", fixture->folder, "--grinder", "R. *", "--station", "bench ?", NULL);
+  assert_contains (grinder.out, "id-1");
+  g_auto (Run) none = run ("archive", "list", fixture->folder, "--tool", "qt-*", NULL);
+  assert_string_equal (none.out, "");
+}
+
+static void
+test_tables (void **state)
+{
+  const Fixture *fixture = *state;
+  fill (fixture);
+  release_it (fixture);
+  g_auto (Run) table =
+    run ("archive", "table", fixture->folder, "--quantity", "point_angle_deg", "--csv", NULL);
+  assert_string_equal (
+    table.out,
+    "grinder,tools,inspections,accept,reject,undecided,retake,released,reground,rejected_percent,"
+    "values,mean,standard_deviation\r\n"
+    "R. Vane,5,5,2,3,0,0,1,0,60.0,5,120.036,1.6096831986450015\r\n");
+  g_auto (Run) machines =
+    run ("archive", "table", fixture->folder, "--by", "machine", "--tool", "QT-D-000?", NULL);
+  assert_true (g_regex_match_simple ("machine +tools +all", machines.out, 0, 0));
+  assert_true (g_regex_match_simple ("\n- +5 +5 +2 +3 ", machines.out, 0, 0));
+  g_auto (Run) tools = run ("archive", "tools", fixture->folder, NULL);
+  assert_true (g_regex_match_simple ("QT-D-0004 +twist-drill +1 pictures, last 2026-11-25, 0 "
+                                     "regrinds, RELEASED AGAINST A VERDICT: not fit",
+                                     tools.out, 0, 0));
+  change (fixture, "UPDATE inspection SET grinder = 'Q. Quill' WHERE number = 1");
+  g_auto (Run) changed = run ("archive", "table", fixture->folder, NULL);
+  assert_int_equal (changed.status, 65);
+  assert_null (strstr (changed.out, "Quill"));
+}
+
 int
 main (void)
 {
@@ -244,6 +305,8 @@ main (void)
     cmocka_unit_test_setup_teardown (test_a_removed_release_is_told, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_trend_ends_by_its_signals, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_history, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_wildcards, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_tables, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -164,6 +164,7 @@ put_facts (WsPage *page, const WsPdfPage *what, const json_t *record)
   put_fact (page, &side, "Ground by",
             inspection->grinder != NULL ? inspection->grinder : "not recorded");
   put_fact (page, &side, "Reground", what->regrind);
+  put_fact (page, &side, "Machine", wsi_record_text (record, "machine"));
   if (side == 1)
     page->y += WS_PAGE_ROW * WS_PAGE_TEXT;
   put_clauses (page);
