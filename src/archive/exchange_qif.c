@@ -5,17 +5,23 @@
  * The document says first how many results follow, and what they are results of, so they wait in a
  * file without a name.  What is kept in memory grows with tools and quantities alone.
  */
+#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 
 #include <whetsight/error.h>
 
 #include "archive/exchange.h"
-#include "archive/note.h"
+#include "archive/qif_devices.h"
 #include "archive/xml.h"
 
 #define NAMESPACE "http://qifstandards.org/xsd/qif3"
 #define STANDARD_ID 1
+
+/* The standard has no place of its own for it. */
+#define DECISION_RULE                                                                              \
+  "ISO 14253-1:2017: PASS with all of U inside the limits, FAIL with all of U outside them, else " \
+  "INDETERMINATE; U for k = 2"
 
 /* Handed on at a time. */
 #define PIECE 65536
@@ -31,6 +37,8 @@ typedef struct
 {
   Part definitions, nominals, items;
   guint n_characteristics;
+  WsQifDevices *devices;
+  guint device;         /* id of the one that measured what is being added */
   GHashTable *item_ids; /* tool, view, quantity, limits -> id of the item */
   guint last_id;
 
@@ -64,6 +72,7 @@ free_state (gpointer data)
   part_clear (&state->definitions);
   part_clear (&state->nominals);
   part_clear (&state->items);
+  wsi_qif_devices_free (state->devices);
   g_hash_table_unref (state->item_ids);
   wsi_xml_free (state->results);
   if (state->waiting != NULL)
@@ -89,6 +98,7 @@ state_of (WsExchange *exchange, GError **error)
   part_init (&state->definitions);
   part_init (&state->nominals);
   part_init (&state->items);
+  state->devices = wsi_qif_devices_new ();
   state->item_ids = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL);
   state->last_id = STANDARD_ID;
   state->waiting = waiting;
@@ -315,46 +325,12 @@ write_measurement (const WsExchange *exchange, const WsInspection *inspection, c
   wsi_xml_element (xml, "CharacteristicStatusEnum", status_of (row->verdict));
   wsi_xml_end (xml);
   wsi_xml_element_count (xml, "CharacteristicItemId", item);
+  wsi_xml_start (xml, "MeasurementDeviceIds");
+  wsi_xml_attribute_count (xml, "n", 1);
+  wsi_xml_element_count (xml, "Id", state->device);
+  wsi_xml_end (xml);
   if (isfinite (row->value))
     write_value (xml, row, measure);
-  wsi_xml_end (xml);
-  wsi_xml_line (xml);
-}
-
-static void
-write_attributes (WsXml *xml, const WsInspection *inspection)
-{
-  g_autofree char *notes = wsi_notes_words (inspection);
-  const struct
-  {
-    const char *name, *value;
-  } attributes[] = {
-    { "inspection", inspection->id },
-    { "time", inspection->time },
-    { "tool", inspection->tool },
-    { "kind", inspection->kind },
-    { "view", inspection->view },
-    { "station", inspection->station },
-    { "grinder", inspection->grinder },
-    { "image_sha256", inspection->image },
-    { "reason", inspection->reason },
-    { "imported", inspection->imported },
-    { "clock_set_back_from", inspection->clock },
-    { "notes", notes },
-  };
-  guint n = 0;
-  for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)
-    n += attributes[i].value != NULL ? 1 : 0;
-  wsi_xml_start (xml, "Attributes");
-  wsi_xml_attribute_count (xml, "n", n);
-  for (gsize i = 0; i < G_N_ELEMENTS (attributes); i++)
-    if (attributes[i].value != NULL)
-    {
-      wsi_xml_start (xml, "AttributeStr");
-      wsi_xml_attribute (xml, "name", attributes[i].name);
-      wsi_xml_attribute (xml, "value", attributes[i].value);
-      wsi_xml_end (xml);
-    }
   wsi_xml_end (xml);
   wsi_xml_line (xml);
 }
@@ -403,10 +379,13 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   if (state == NULL)
     return FALSE;
   WsXml *xml = state->results;
+  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
+  state->device = wsi_qif_device (state->devices, inspection, record, &state->last_id);
   wsi_xml_start (xml, "MeasurementResults");
   wsi_xml_attribute_count (xml, "id", next_id (state));
   wsi_xml_line (xml);
-  write_attributes (xml, inspection);
+  wsi_qif_origin (xml, inspection, record);
+  json_decref (record);
   write_measurements (exchange, inspection, rows);
   wsi_xml_start (xml, "InspectionStatus");
   wsi_xml_element (xml, "InspectionStatusEnum", inspection_status_of (inspection->verdict));
@@ -474,6 +453,7 @@ write_standard (WsXml *xml)
 static void
 write_head (WsXml *xml, const WsExchange *exchange, guint last_id)
 {
+  static const WsQifAttribute rule = { "decision_rule", DECISION_RULE };
   g_autofree char *uuid = g_uuid_string_random ();
   wsi_xml_document (xml, " combinedUncertainty is the combined standard uncertainty, U / k. ");
   wsi_xml_start (xml, "QIFDocument");
@@ -483,6 +463,7 @@ write_head (WsXml *xml, const WsExchange *exchange, guint last_id)
   wsi_xml_line (xml);
   wsi_xml_element (xml, "QPId", uuid);
   wsi_xml_line (xml);
+  wsi_qif_attributes (xml, &rule, 1);
   wsi_xml_start (xml, "Version");
   wsi_xml_element (xml, "TimeCreated", exchange->time);
   wsi_xml_end (xml);
@@ -530,6 +511,7 @@ begin_document (State *state, const WsExchange *exchange)
 {
   state->document = wsi_xml_new (state->piece);
   write_head (state->document, exchange, state->last_id);
+  wsi_qif_devices_write (state->devices, state->document);
   write_characteristics (state->document, state);
   if (state->n_results == 0)
     return;

@@ -236,6 +236,10 @@ test_qif (void **state)
   assert_contains (text, "<Value combinedUncertainty=\"0.025\">121.25</Value>");
   assert_contains (text, "<CharacteristicItems n=\"2\">");
   assert_contains (text, "value=\"QT-D &lt;&amp;&gt;, 0118\"");
+  assert_contains (text, "name=\"decision_rule\" value=\"ISO 14253-1:2017: PASS with all of U");
+  assert_contains (text, "<MeasurementDevices n=\"1\">");
+  assert_contains (text, "<Name>camera, not calibrated</Name>");
+  assert_contains (text, "<InspectionStart>2026-11-25T10:15:02Z</InspectionStart>");
 }
 
 static void
@@ -431,6 +435,45 @@ test_qif_has_all_that_was_judged (void **state)
   assert_lacks (text, "lip_length_a_mm");
 }
 
+/* Two of one camera, and one of the same with another check.  Free with g_free(). */
+static char *
+write_calibrated (void)
+{
+  static const char *const checks[] = { "passed", "passed", "failed" };
+  g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_QIF, lookup, TIME);
+  GString *out = g_string_new (NULL);
+  for (guint i = 0; i < G_N_ELEMENTS (checks); i++)
+  {
+    g_autoptr (WsInspection) inspection = inspection_new ("id-1", "accept", 118.0);
+    g_autofree char *calibration = g_strdup_printf (
+      "\"measured_by\": \"M. Quill\", \"calibration\": {\"id\": \"cal-1\", \"sha256\": \"ca11\","
+      " \"camera\": \"cam-7\", \"model\": \"pinhole\", \"made\": \"2026-11-01T08:00:00Z\","
+      " \"expires\": \"2027-11-01T08:00:00Z\", \"expired\": false, \"check\": \"%s\"}",
+      checks[i]);
+    GString *record = g_string_new (inspection->record);
+    assert_int_equal (g_string_replace (record, "\"calibration\": null", calibration, 1), 1);
+    g_free (inspection->record);
+    inspection->record = g_string_free (record, FALSE);
+    assert_true (ws_exchange_add (exchange, inspection, out, NULL));
+  }
+  finish (exchange, out);
+  return g_string_free (out, FALSE);
+}
+
+static void
+test_qif_names_the_camera (void **state)
+{
+  (void)state;
+  g_autofree char *text = write_calibrated ();
+  check_well_formed (text);
+  assert_contains (text, "<MeasurementDevices n=\"2\">");
+  assert_contains (text, "<Name>cam-7</Name>");
+  assert_contains (text, "name=\"calibration_check\" value=\"failed\"");
+  assert_contains (text, "<CalibrationDate>2026-11-01T08:00:00Z</CalibrationDate>"
+                         "<ExpirationDate>2027-11-01T08:00:00Z</ExpirationDate>");
+  assert_contains (text, "<InspectionOperator><Name>M. Quill</Name></InspectionOperator>");
+}
+
 static void
 test_qif_is_valid (void **state)
 {
@@ -444,6 +487,8 @@ test_qif_is_valid (void **state)
   assert_valid (nothing, schema);
   g_autofree char *judged = write_judged ();
   assert_valid (judged, schema);
+  g_autofree char *calibrated = write_calibrated ();
+  assert_valid (calibrated, schema);
 }
 
 static char *
@@ -499,6 +544,7 @@ main (int argc, char **argv)
     cmocka_unit_test (test_qif),
     cmocka_unit_test (test_mtconnect),
     cmocka_unit_test (test_mtconnect_joins_views),
+    cmocka_unit_test (test_qif_names_the_camera),
     cmocka_unit_test (test_qif_has_all_that_was_judged),
     cmocka_unit_test (test_text_that_xml_cannot_hold),
     cmocka_unit_test (test_qif_comes_in_pieces),
