@@ -33,6 +33,14 @@ wsi_head_add_seal (char hash[WS_SHA256_HEX_SIZE], const char *time, guint64 coun
   hash_text (text, hash);
 }
 
+/* What is longer isn't one, and isn't to be taken for its beginning. */
+static void
+take_hash (sqlite3_stmt *stmt, int column, char hash[WS_SHA256_HEX_SIZE])
+{
+  const char *text = wsi_column_text_or (stmt, column, "");
+  g_strlcpy (hash, strlen (text) < WS_SHA256_HEX_SIZE ? text : "no hash", WS_SHA256_HEX_SIZE);
+}
+
 gboolean
 wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
 {
@@ -43,10 +51,10 @@ wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
   if (code == SQLITE_ROW)
   {
     head->count = (guint64)sqlite3_column_int64 (stmt, 0);
-    g_strlcpy (head->hash, wsi_column_text_or (stmt, 1, ""), sizeof head->hash);
+    take_hash (stmt, 1, head->hash);
     head->seals = (guint64)sqlite3_column_int64 (stmt, 2);
-    g_strlcpy (head->seals_hash, wsi_column_text_or (stmt, 3, ""), sizeof head->seals_hash);
-    g_strlcpy (head->digest, wsi_column_text_or (stmt, 4, ""), sizeof head->digest);
+    take_hash (stmt, 3, head->seals_hash);
+    take_hash (stmt, 4, head->digest);
   }
   else if (code == SQLITE_DONE)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",

@@ -393,6 +393,9 @@ test_the_heads_digest (void **state)
       " inspection WHERE number = 4); DELETE FROM seal WHERE number = 2",
       "the head was edited" },
     { "UPDATE head SET digest = ''", "the head was edited" },
+    { "UPDATE head SET digest = digest || ' '", "the head was edited" },
+    { "UPDATE head SET hash = hash || ' '", "the head was edited" },
+    { "UPDATE head SET seals_hash = seals_hash || ' '", "the head was edited" },
   };
   (void)state;
   for (gsize i = 0; i < G_N_ELEMENTS (changes); i++)
