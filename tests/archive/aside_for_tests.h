@@ -11,9 +11,6 @@
 #include "archive/archive_for_tests.h"
 #include "cli/run_for_tests.h"
 
-/* In memory, where syncing takes no time. */
-#define QUICK_FOLDER "/dev/shm"
-
 typedef struct
 {
   char *root;
@@ -24,10 +21,7 @@ static inline int
 set_up_aside (void **state)
 {
   Aside *aside = g_new0 (Aside, 1);
-  if (g_access (QUICK_FOLDER, W_OK) == 0)
-    aside->root = g_mkdtemp (g_build_filename (QUICK_FOLDER, "whetsight-aside-XXXXXX", NULL));
-  else
-    aside->root = g_dir_make_tmp ("whetsight-aside-XXXXXX", NULL);
+  aside->root = quick_folder ();
   aside->archive.folder = g_build_filename (aside->root, "archive", NULL);
   fill (&aside->archive);
   *state = aside;
