@@ -111,6 +111,7 @@ test_trend (void **state)
   g_free (retake->record);
   retake->record = g_strdup ("{\"quantities\": {}}");
   g_autoptr (GArray) points = wsi_history_trend (inspections, "corner_wear_a_mm", &trend);
+  assert_int_equal (points->len, 6);
   assert_int_equal (trend.n, 6);
   assert_string_equal (trend.unit, "mm");
   assert_true (trend.points[3].reground);

@@ -70,6 +70,7 @@ set_up (void **state)
   fixture->archive = g_build_filename (fixture->folder, "archive", NULL);
   g_autofree char *plan = write_plan (fixture->folder);
   g_autofree char *measured = run ("measure", "--plan", plan, "--archive", fixture->archive, NULL);
+  assert_contains (measured, "archived, number 1");
   g_autofree char *csv = run ("archive", "export", fixture->archive, "--format", "csv", NULL);
   fixture->rows = wsi_csv_parse ("export", csv, NULL);
   *state = fixture;
