@@ -63,8 +63,8 @@ test_edits_are_told (void **state)
     "UPDATE inspection SET verdict = 'accept' WHERE number = 6",
     "UPDATE inspection SET id = 'id-7' WHERE number = 6",
     "DELETE FROM record WHERE number = 6",
-    "UPDATE record SET record = replace (record, 'release', 'comment') WHERE number = 6;"
-    "UPDATE inspection SET kind = 'comment' WHERE number = 6",
+    ("UPDATE record SET record = replace (record, 'release', 'comment') WHERE number = 6;"
+     "UPDATE inspection SET kind = 'comment' WHERE number = 6"),
   };
   guint64 wrong;
   for (gsize i = 0; i < G_N_ELEMENTS (edits); i++)
@@ -77,6 +77,7 @@ test_edits_are_told (void **state)
     g_autofree char *told = verify (one, NULL, &wrong);
     g_autofree char *read = wrong_of (one, "id-4");
     assert_true (wrong > 0);
+    assert_string_not_equal (told, "");
     assert_non_null (read);
     tear_down (&one);
   }

@@ -63,9 +63,9 @@ write_plan (const char *folder)
 static int
 set_up (void **state)
 {
-  Fixture *fixture = g_new0 (Fixture, 1);
   if (g_getenv ("WHETSIGHT") == NULL)
     return 1;
+  Fixture *fixture = g_new0 (Fixture, 1);
   fixture->folder = g_dir_make_tmp ("whetsight-demo-XXXXXX", NULL);
   fixture->archive = g_build_filename (fixture->folder, "archive", NULL);
   g_autofree char *plan = write_plan (fixture->folder);
@@ -81,6 +81,8 @@ static int
 tear_down (void **state)
 {
   Fixture *fixture = *state;
+  if (fixture == NULL)
+    return 0;
   sample_remove_tree (fixture->folder);
   g_ptr_array_unref (fixture->rows);
   g_free (fixture->archive);
