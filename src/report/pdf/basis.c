@@ -142,12 +142,12 @@ identity_words (const WsInspection *inspection, const json_t *record)
   const char *sha256 = wsi_record_text (json_object_get (record, "image"), "sha256");
   g_autofree char *name =
     inspection->image_name != NULL ? wsi_shown (inspection->image_name) : g_strdup ("?");
+  const gboolean has_results = wsi_record_verdict (inspection->verdict) != WS_VERDICT_RETAKE;
   return g_strdup_printf (
-    "Inspection %s\nPicture %s%s%s%s%s\nThese results are of this tool alone, "
-    "as it lay in this picture.",
-    inspection->id, name, sha256 != NULL ? ", SHA-256 " : "", sha256 != NULL ? sha256 : "",
-    inspection->hash != NULL ? "\nArchive hash " : "",
-    inspection->hash != NULL ? inspection->hash : "");
+    "Inspection %s\nPicture %s%s%s%s%s%s", inspection->id, name, sha256 != NULL ? ", SHA-256 " : "",
+    sha256 != NULL ? sha256 : "", inspection->hash != NULL ? "\nArchive hash " : "",
+    inspection->hash != NULL ? inspection->hash : "",
+    has_results ? "\nThese results are of this tool alone, as it lay in this picture." : "");
 }
 
 static void
@@ -173,7 +173,10 @@ wsi_page_put_basis (WsPage *page, const WsInspection *inspection, const json_t *
 {
   put_rule (page, record);
   put_card (page, record);
-  put_equipment (page, inspection, record);
+  /* A retake measured nothing, by whatever scale. */
+  if (wsi_record_verdict (inspection->verdict) != WS_VERDICT_RETAKE ||
+      json_is_object (json_object_get (record, "calibration")))
+    put_equipment (page, inspection, record);
   put_identity (page, inspection, record);
 }
 
