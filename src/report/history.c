@@ -267,7 +267,9 @@ append_life (GString *words, const WsHistory *history)
   }
   g_autofree char *took = with_U (history->took, history->u_took);
   g_string_append_printf (words, " A regrind took %s mm in the mean.", took);
-  if (isnan (history->least))
+  if (!(history->took > 0.0))
+    g_string_append (words, " That can't be: look at the lengths that were told.");
+  else if (isnan (history->least))
     g_string_append (words, " How many are left isn't known: the card has no min_length_mm.");
   else if (isfinite (history->left))
     g_string_append_printf (words, " Left: %.0f regrinds, at least %.0f with U.",
@@ -297,8 +299,10 @@ wsi_history_wear_words (const WsWear *wear, const char *label)
 {
   GString *words = g_string_new (label);
   g_string_append_printf (words, ": %.0f %% of the way to its limit", 100.0 * wear->use);
+  g_autofree char *growth = wsi_number_format (100.0 * wear->growth, 1);
   if (isfinite (wear->growth))
-    g_string_append_printf (words, ", %+.1f %% from picture to picture", 100.0 * wear->growth);
+    g_string_append_printf (words, ", %s%s %% from picture to picture", *growth != '-' ? "+" : "",
+                            growth);
   if (wear->n_rejected > 0)
     g_string_append_printf (words, ", rejected in %u of %u", wear->n_rejected, wear->n_pictures);
   return g_string_free (words, FALSE);

@@ -4,7 +4,8 @@
  */
 #include <math.h>
 
-#include "base/geometry.h"
+#include "archive/note.h"
+#include "base/number.h"
 #include "report/history.h"
 #include "report/pdf/letterhead.h"
 #include "report/pdf/paper.h"
@@ -32,9 +33,11 @@ put_picture (WsPage *page, const WsPdfPage *what, double x, double width)
   const WsTextStyle small = wsi_page_letters (WS_PAGE_SMALL, FALSE, WS_INK);
   json_t *record = inspection->wrong == NULL ? json_loads (inspection->record, 0, NULL) : NULL;
   g_autofree char *day = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M");
-  g_autofree char *words = g_strdup_printf (
-    "%s %s%s", day, inspection->wrong != NULL ? WS_PAGE_ALTERED : wsi_words_verdict (verdict),
-    inspection->reground ? ", reground" : "");
+  g_autofree char *words = g_strconcat (
+    day, " ", inspection->wrong != NULL ? WS_PAGE_ALTERED : wsi_words_verdict (verdict),
+    wsi_notes_release (inspection) != NULL ? ", RELEASED" : "",
+    inspection->reground ? ", reground" : "", inspection->imported != NULL ? ", imported" : "",
+    NULL);
   const double height = wsi_page_draw_small (page, what, record, x, width);
   WsPage below = *page;
   below.y += height + 1.0;
@@ -75,8 +78,9 @@ put_regrinds (WsPage *page, const WsHistory *history)
     g_string_append_printf (list, "%s%s%s%s", i > first ? "; " : "", day,
                             regrind->grinder != NULL ? " by " : "",
                             regrind->grinder != NULL ? regrind->grinder : "");
+    g_autofree char *took = wsi_number_format (regrind->took, 2);
     if (isfinite (regrind->took))
-      g_string_append_printf (list, " (%.2f mm)", regrind->took);
+      g_string_append_printf (list, " (%s mm)", took);
   }
   wsi_page_put_heading (page, "Length and regrinds");
   wsi_page_put_paragraph (page, "", words);

@@ -164,6 +164,15 @@ wsi_page_draw_picture (WsPage *page, const WsPdfPage *what, const json_t *record
   page->y += height + 4.0;
 }
 
+static void
+put_no_small_picture (const WsPage *page, double x, double width, double height)
+{
+  WsTextStyle style = wsi_page_letters (WS_PAGE_SMALL, FALSE, WS_GREY);
+  style.across = style.down = WS_MIDDLE;
+  wsi_canvas_box (page->cr, WS_PAPER, x, page->y, width, height);
+  wsi_page_put (page, &style, x + 0.5 * width, page->y + 0.5 * height, "no picture");
+}
+
 double
 wsi_page_draw_small (const WsPage *page, const WsPdfPage *what, const json_t *record, double x,
                      double width)
@@ -177,6 +186,8 @@ wsi_page_draw_small (const WsPage *page, const WsPdfPage *what, const json_t *re
     part = part_as_jpeg (sheet, &area, SMALL_PX);
   if (part != NULL)
     paint_jpeg (page, part, x, width, height);
+  else if (!page->dry)
+    put_no_small_picture (page, x, width, height);
   cairo_surface_destroy (part);
   cairo_surface_destroy (sheet);
   return height;
