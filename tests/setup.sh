@@ -8,13 +8,14 @@ packages="build-essential cmake ninja-build pkg-config
   libglib2.0-dev libpng-dev libjpeg62-turbo-dev libtiff-dev liblcms2-dev nettle-dev
   libcairo2-dev libpango1.0-dev libjansson-dev
   libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev
-  libsqlite3-dev libsodium-dev libxml2-dev libqrencode-dev libseccomp-dev fonts-dejavu-core"
+  libsqlite3-dev libsodium-dev libssl-dev libxml2-dev libqrencode-dev libseccomp-dev
+  fonts-dejavu-core"
 
 for group in "$@"; do
   case $group in
-  # Besides cmocka: text and fonts of a PDF, XML by its schema, a locale with a decimal comma,
-  # photographs of a chessboard with published intrinsics.
-  tests) packages="$packages libcmocka-dev poppler-utils libxml2-utils locales opencv-doc" ;;
+  # Besides cmocka: a time stamp service, text and fonts of a PDF, XML by its schema, a locale with a
+  # decimal comma, photographs of a chessboard with published intrinsics.
+  tests) packages="$packages libcmocka-dev openssl poppler-utils libxml2-utils locales opencv-doc" ;;
   clang) packages="$packages clang" ;;
   fuzz) packages="$packages clang libcmocka-dev" ;;
   format) packages="$packages git clang-format-14" ;;

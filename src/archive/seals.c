@@ -4,11 +4,13 @@
 #include <whetsight/seal.h>
 
 #include "archive/seal_key.h"
+#include "archive/stamp.h"
 #include "archive/statements.h"
 #include "archive/store.h"
 
 #define SEAL "whetsight-seal/1"
 #define SIGNED_SEAL "whetsight-seal/2"
+#define STAMP "stamp "
 
 /* Lines of a signed seal behind its first. */
 enum
@@ -59,6 +61,8 @@ seal_free (gpointer data)
   g_free (seal->time);
   g_free (seal->hash);
   g_free (seal->key);
+  g_free (seal->text);
+  g_free (seal->stamp);
   g_free (seal);
 }
 
@@ -126,6 +130,43 @@ ws_archive_seal_signed (WsArchive *archive, const char *key_path, GError **error
   return g_strconcat (text, names[LINE_SIGNATURE], signature, "\n", NULL);
 }
 
+gboolean
+ws_archive_seal_is_due (WsArchive *archive, guint64 n, gboolean *due, GError **error)
+{
+  WsHead head;
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_SEALED_ROWS);
+  const gboolean read = stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW;
+  const guint64 sealed = read ? (guint64)sqlite3_column_int64 (stmt, 0) : 0;
+  if (!read)
+    wsi_statement_refuse (archive, error);
+  sqlite3_reset (stmt);
+  if (!read || !wsi_store_head (archive, &head, error))
+    return FALSE;
+  *due = head.count > sealed && (head.count - sealed >= n || sealed == 0);
+  return TRUE;
+}
+
+char *
+ws_seal_stamp (const char *seal, const char *url, GError **error)
+{
+  g_autofree char *text =
+    g_str_has_suffix (seal, "\n") ? g_strdup (seal) : g_strconcat (seal, "\n", NULL);
+  g_autofree char *stamp = wsi_stamp_fetch (url, text, error);
+  return stamp != NULL ? g_strconcat (text, STAMP, stamp, "\n", NULL) : NULL;
+}
+
+char *
+ws_seal_stamp_time (const WsSeal *seal, const char *authority, GError **error)
+{
+  g_autofree char *time =
+    seal->stamp != NULL ? wsi_stamp_check (seal->stamp, seal->text, authority, error) : NULL;
+  if (seal->stamp == NULL)
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "it has no time stamp");
+  if (time == NULL)
+    g_prefix_error (error, "seal of %s: ", seal->time);
+  return g_steal_pointer (&time);
+}
+
 /* ---- Reading ------------------------------------------------------------------------------- */
 
 static gboolean
@@ -174,6 +215,7 @@ read_line (const char *line, guint number, GPtrArray *seals, GError **error)
                    : NULL;
   if (seal == NULL)
     return refuse (number, "no seal; give all that archive seal printed", error);
+  seal->text = g_strconcat (line, "\n", NULL);
   g_ptr_array_add (seals, seal);
   return TRUE;
 }
@@ -208,9 +250,21 @@ read_signed (char **lines, guint number, GPtrArray *seals, GError **error)
     return refuse (number, "this seal isn't whole", error);
   seal->seals = n_seals;
   g_autofree char *text = statement (seal);
+  seal->text = g_strconcat (text, names[LINE_SIGNATURE], members[LINE_SIGNATURE], "\n", NULL);
   return wsi_signature_holds (text, seal->key, members[LINE_SIGNATURE]) ||
          refuse (number, "the signature isn't of this seal: it was changed, and proves nothing",
                  error);
+}
+
+/* Of the seal before it. */
+static gboolean
+read_stamp (const char *line, guint number, GPtrArray *seals, GError **error)
+{
+  WsSeal *seal = seals->len > 0 ? g_ptr_array_index (seals, seals->len - 1) : NULL;
+  if (seal == NULL || seal->stamp != NULL)
+    return refuse (number, "a time stamp without its seal", error);
+  seal->stamp = g_strdup (line + strlen (STAMP));
+  return TRUE;
 }
 
 GPtrArray *
@@ -226,6 +280,12 @@ ws_seals_read (const char *text, GError **error)
     const gboolean is_signed = g_str_equal (lines[i], SIGNED_SEAL);
     if (*lines[i] == '\0')
       continue;
+    if (g_str_has_prefix (lines[i], STAMP))
+    {
+      if (!read_stamp (lines[i], i + 1, seals, error))
+        return NULL;
+      continue;
+    }
     if (!(is_signed ? read_signed (lines + i + 1, i + 1, seals, error)
                     : read_line (lines[i], i + 1, seals, error)))
       return NULL;

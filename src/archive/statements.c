@@ -26,6 +26,7 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
                            " WHERE number = ?1 ORDER BY name",
   [WS_SQL_INSERT_SEAL] = "INSERT INTO seal VALUES (?1, ?2, ?3, ?4)",
   [WS_SQL_EACH_SEAL] = "SELECT number, time, count, hash FROM seal ORDER BY number",
+  [WS_SQL_SEALED_ROWS] = "SELECT coalesce (max (count), 0) FROM seal",
   [WS_SQL_COUNT_STRAYS] = "SELECT (SELECT count (*) FROM record WHERE number NOT IN"
                           " (SELECT number FROM inspection)) + (SELECT count (DISTINCT number) FROM"
                           " quantity WHERE number NOT IN (SELECT number FROM inspection))",

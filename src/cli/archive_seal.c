@@ -48,11 +48,15 @@ typedef struct
 {
   char *key;
   char *output;
+  char *stamp;
+  int every;
 } Options;
 
 static gboolean
 check_options (const Options *options, GError **error)
 {
+  if (options->stamp != NULL && !g_str_has_prefix (options->stamp, "http://"))
+    return wsi_refuse_usage (error, "--stamp %s: expected http://HOST[:PORT]/PATH", options->stamp);
   if (options->output == NULL || !wsi_files_lies_in_archive (options->output))
     return TRUE;
   return wsi_refuse_usage (error,
@@ -92,6 +96,33 @@ open_to_seal (char **words, GError **error)
   return there != NULL ? ws_archive_open (words[1], WS_ARCHIVE_WRITE, error) : NULL;
 }
 
+static gboolean
+write_out (const Options *options, const char *text, GError **error)
+{
+  if (options->output != NULL)
+    return append (options->output, text, error);
+  return wsi_say ("%s", text) ||
+         wsi_refuse (error, WS_ERROR_CANT_WRITE, "can't write to standard output");
+}
+
+/* A seal is worth something without its stamp, too. */
+static int
+deliver (const Options *options, const char *text)
+{
+  GError *error = NULL, *cause = NULL;
+  g_autofree char *stamped =
+    options->stamp != NULL ? ws_seal_stamp (text, options->stamp, &cause) : NULL;
+  if (!write_out (options, stamped != NULL ? stamped : text, &error))
+  {
+    g_clear_error (&cause);
+    return wsi_fail (error);
+  }
+  if (cause == NULL)
+    return WS_EXIT_ACCEPT;
+  g_prefix_error (&cause, "sealed, but not stamped: ");
+  return wsi_fail (cause);
+}
+
 static int
 seal (gpointer data, char **words)
 {
@@ -100,6 +131,12 @@ seal (gpointer data, char **words)
   g_autoptr (WsArchive) archive = NULL;
   if (!check_options (options, &error) || (archive = open_to_seal (words, &error)) == NULL)
     return wsi_fail (error);
+  gboolean due = TRUE;
+  if (options->every > 0 &&
+      !ws_archive_seal_is_due (archive, (guint64)options->every, &due, &error))
+    return wsi_fail (error);
+  if (!due)
+    return WS_EXIT_ACCEPT;
   g_autofree char *made = options->key != NULL
                             ? ws_archive_seal_signed (archive, options->key, &error)
                             : ws_archive_seal (archive, &error);
@@ -107,18 +144,22 @@ seal (gpointer data, char **words)
     return wsi_fail (error);
   g_autofree char *text =
     g_str_has_suffix (made, "\n") ? g_strdup (made) : g_strconcat (made, "\n", NULL);
-  if (options->output != NULL && !append (options->output, text, &error))
-    return wsi_fail (error);
-  if (options->output == NULL)
-    wsi_say ("%s", text);
-  return WS_EXIT_ACCEPT;
+  return deliver (options, text);
 }
+
+static const WsOptionCheck is_count = {
+  .phrase = "expected a whole number, 1 or more", .least = 1.0, .most = G_MAXINT, .whole = TRUE
+};
 
 static const WsOption options[] = {
   { WS_OPTION_FILE, "key", 0, G_STRUCT_OFFSET (Options, key), "FILE",
     "Sign it with this key of archive key", NULL },
   { WS_OPTION_FILE, "output", 'o', G_STRUCT_OFFSET (Options, output), "FILE",
     "Write there, behind earlier seals; to standard output by default", NULL },
+  { WS_OPTION_COUNT, "every", 0, G_STRUCT_OFFSET (Options, every), "N",
+    "Only when N rows or more came since the last seal", &is_count },
+  { WS_OPTION_TEXT, "stamp", 0, G_STRUCT_OFFSET (Options, stamp), "URL",
+    "Have its hash stamped by this service (RFC 3161), http://…", NULL },
   WS_OPTIONS_END
 };
 

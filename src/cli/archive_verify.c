@@ -57,6 +57,7 @@ typedef struct
 {
   char *seal;
   char *key;
+  char *authority;
 } Options;
 
 /* ---- Seals that were kept elsewhere --------------------------------------------------- */
@@ -93,6 +94,33 @@ check_signer (const Options *options, const GPtrArray *seals, GError **error)
   return key != NULL;
 }
 
+static gboolean
+check_stamps (const Options *options, const GPtrArray *seals, GError **error)
+{
+  if (options->authority != NULL && seals == NULL)
+    return wsi_refuse_usage (error, "--stamp-ca makes sense with --seal only");
+  for (guint i = 0; seals != NULL && i < seals->len; i++)
+  {
+    const WsSeal *seal = g_ptr_array_index (seals, i);
+    if (seal->stamp == NULL && options->authority == NULL)
+      continue;
+    g_autofree char *time = ws_seal_stamp_time (seal, options->authority, error);
+    if (time == NULL)
+      return FALSE;
+  }
+  return TRUE;
+}
+
+static void
+print_stamp (const Options *options, const WsSeal *seal)
+{
+  g_autofree char *time = ws_seal_stamp_time (seal, options->authority, NULL);
+  if (time != NULL && options->authority != NULL)
+    wsi_say ("stamped at %s by a service that these certificates vouch for\n", time);
+  else if (time != NULL)
+    wsi_say ("stamped at %s by a service that nobody vouches for; --stamp-ca FILE does\n", time);
+}
+
 static void
 print_seals (const Options *options, const GPtrArray *seals)
 {
@@ -111,6 +139,8 @@ print_seals (const Options *options, const GPtrArray *seals)
     wsi_say (", signed by this key\n");
   else
     wsi_say (", signed by key\n%s;\nis it yours? --key FILE compares it\n", newest->key);
+  if (newest->stamp != NULL)
+    print_stamp (options, newest);
 }
 
 /* ---- The command ------------------------------------------------------------------------ */
@@ -126,6 +156,7 @@ verify (gpointer data, char **words)
   WsProgress progress;
   WsVerification found;
   if (!read_seal (options, &seal, &seals, &error) || !check_signer (options, seals, &error) ||
+      !check_stamps (options, seals, &error) ||
       (archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
         NULL)
     return wsi_fail (error);
@@ -146,6 +177,8 @@ static const WsOption options[] = {
     "Hold the archive against what archive seal wrote, too; or the line it printed", NULL },
   { WS_OPTION_FILE, "key", 0, G_STRUCT_OFFSET (Options, key), "FILE",
     "and take seals by this key alone; its public half does", NULL },
+  { WS_OPTION_FILE, "stamp-ca", 0, G_STRUCT_OFFSET (Options, authority), "FILE",
+    "and seals alone that a service stamped whose certificate follows from these (PEM)", NULL },
   WS_OPTIONS_END
 };
 
