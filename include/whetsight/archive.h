@@ -86,7 +86,8 @@ typedef struct
   WsNoteKind kind;
   char *by, *text; /* the name and the reason as they were given */
   char *account;   /* whose login it was added from, or NULL */
-  char *imported;  /* as WsInspection's */
+  char *imported;  /* as WsInspection's, and so is clock */
+  char *clock;
   char *hash;
   char *record; /* its own, one line of JSON */
 } WsNote;

@@ -30,6 +30,8 @@ append_note (GString *out, const WsNote *note)
   g_string_append (out, "{\"inspection\": \"" FORM "\", ");
   if (note->imported != NULL)
     append_text (out, "imported", note->imported);
+  if (note->clock != NULL)
+    append_text (out, "clock", note->clock);
   g_string_append_printf (out, "\"record\": %s}\n", note->record);
 }
 

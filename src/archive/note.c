@@ -33,9 +33,10 @@ char *
 wsi_note_words (const WsNote *note, const char *time)
 {
   g_autofree char *words = g_strdup_printf (
-    "%s by %s%s%s%s, %s%s: %s", titles[note->kind], note->by,
+    "%s by %s%s%s%s, %s%s%s: %s", titles[note->kind], note->by,
     note->account != NULL ? " (login " : "", note->account != NULL ? note->account : "",
-    note->account != NULL ? ")" : "", time, note->imported != NULL ? ", imported" : "", note->text);
+    note->account != NULL ? ")" : "", time, note->imported != NULL ? ", imported" : "",
+    note->clock != NULL ? ", CLOCK SET BACK" : "", note->text);
   return wsi_shown (words); /* a line break could look like a row of its own */
 }
 
@@ -116,8 +117,8 @@ static void
 note_free (gpointer data)
 {
   WsNote *note = data;
-  char *const texts[] = { note->id,      note->time,     note->about, note->by,    note->text,
-                          note->account, note->imported, note->hash,  note->record };
+  char *const texts[] = { note->id,      note->time,     note->about, note->by,     note->text,
+                          note->account, note->imported, note->hash,  note->record, note->clock };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
   g_free (note);
@@ -128,8 +129,9 @@ note_copy (const WsNote *note)
 {
   WsNote *copy = g_new (WsNote, 1);
   *copy = *note;
-  char **const texts[] = { &copy->id,      &copy->time,     &copy->about, &copy->by,    &copy->text,
-                           &copy->account, &copy->imported, &copy->hash,  &copy->record };
+  char **const texts[] = { &copy->id,     &copy->time,    &copy->about,    &copy->by,
+                           &copy->text,   &copy->account, &copy->imported, &copy->hash,
+                           &copy->record, &copy->clock };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
   return copy;
@@ -160,6 +162,7 @@ wsi_note_of (const WsInspection *row)
   note->text = g_strdup (text_at (record, "text"));
   note->account = g_strdup (text_at (record, "account"));
   note->imported = g_strdup (row->imported);
+  note->clock = g_strdup (row->clock);
   note->hash = g_strdup (row->hash);
   note->record = g_strdup (row->record);
   json_decref (record);

@@ -2,6 +2,7 @@
  * Sign-offs, releases and comments: in the chain, and told when they were changed.
  */
 #include "archive/archive_for_tests.h"
+#include "archive/note.h"
 
 static gboolean
 add (const Fixture *fixture, const char *id, WsNoteKind kind, GError **error)
@@ -40,6 +41,26 @@ test_notes_stand_on_their_inspection (void **state)
   assert_string_equal (note->by, "Q. Quill");
   assert_string_equal (note->text, "customer agreed");
   assert_string_equal (found->verdict, "reject");
+}
+
+/* The newest inspection is of 2026-11-25; one of a later day was stored before the note. */
+static void
+test_a_clock_set_back (void **state)
+{
+  fill (*state);
+  {
+    g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+    const Sample sample = { "id-late", "2099-01-01T00:00:00Z", "QT-D-1", "accept", 118.0, NULL };
+    g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+    assert_true (ws_archive_store (archive, inspection, NULL, NULL));
+  }
+  assert_true (add (*state, "id-1", WS_NOTE_SIGN_OFF, NULL));
+  g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_READ);
+  g_autoptr (WsInspection) found = ws_archive_find (archive, "id-1", NULL);
+  const WsNote *note = g_ptr_array_index (found->notes, 0);
+  assert_string_equal (note->clock, "2099-01-01T00:00:00Z");
+  g_autofree char *words = wsi_note_words (note, note->time);
+  assert_contains (words, ", CLOCK SET BACK: customer agreed");
 }
 
 static void
@@ -119,6 +140,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (test_notes_stand_on_their_inspection, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_clock_set_back, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_release_of_what_is_accepted, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_edits_are_told, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_an_archive_of_the_third_version, set_up, tear_down),
