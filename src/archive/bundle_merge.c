@@ -58,6 +58,14 @@ refuse (const Merging *merging, const char *what, GError **error)
 
 /* ---- A line -------------------------------------------------------------------------------- */
 
+/* What belongs to another row would lie here without one. */
+static gboolean
+is_its_own (const WsInspection *row, const char *sha256)
+{
+  return row->has_pictures && sha256 != NULL && wsi_sha256_is_hex (sha256) &&
+         (g_strcmp0 (sha256, row->image) == 0 || g_strcmp0 (sha256, row->annotated) == 0);
+}
+
 static gboolean
 take_files (const Merging *merging, const json_t *names, Line *line, GError **error)
 {
@@ -67,8 +75,8 @@ take_files (const Merging *merging, const json_t *names, Line *line, GError **er
   json_array_foreach ((json_t *)names, i, name)
   {
     const char *sha256 = json_string_value (name);
-    if (sha256 == NULL || !wsi_sha256_is_hex (sha256))
-      return refuse (merging, "a picture's name is none", error);
+    if (!is_its_own (line->row, sha256))
+      return refuse (merging, "a picture that isn't its own", error);
     g_ptr_array_add (line->files, g_strdup (sha256));
   }
   return TRUE;

@@ -12,6 +12,7 @@
 
 #define PART_SUFFIX ".part"
 #define PROGRESS_US 200000
+#define FIRST_US 1000 /* a small archive is done by then */
 
 /* A picture to be hashed, and what came of it. */
 typedef struct
@@ -96,10 +97,12 @@ static void
 await (const WsPictureCheck *pictures)
 {
   WsCheck *check = pictures->check;
+  gulong pause = FIRST_US;
   while (check->verifier->progress != NULL && g_thread_pool_unprocessed (pictures->pool) > 0)
   {
     wsi_check_progress (check);
-    g_usleep (PROGRESS_US);
+    g_usleep (pause);
+    pause = MIN (2 * pause, PROGRESS_US);
   }
   g_thread_pool_free (pictures->pool, FALSE, TRUE);
 }

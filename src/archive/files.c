@@ -3,6 +3,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -90,10 +91,12 @@ wsi_files_is_left_over (const char *name)
 gboolean
 wsi_files_lies_in_archive (const char *path)
 {
-  g_autofree char *full = g_canonicalize_filename (path, NULL);
-  g_autofree char *parent = g_path_get_dirname (full);
+  g_autofree char *trimmed = g_strdup (path);
+  for (gsize n = strlen (trimmed); n > 1 && trimmed[n - 1] == '/'; n--)
+    trimmed[n - 1] = '\0';
+  g_autofree char *parent = g_path_get_dirname (trimmed);
   char *real = realpath (parent, NULL);
-  g_autofree char *folder = g_strdup (real != NULL ? real : parent);
+  g_autofree char *folder = g_canonicalize_filename (real != NULL ? real : parent, NULL);
   free (real);
   for (;;)
   {

@@ -184,6 +184,15 @@ test_changed_bundles (void **state)
     check_merge (&scene, 65, "nothing is merged");
     copy_folder (good, scene.bundle);
   }
+  /* A picture that lies there, of another row. */
+  {
+    g_autoptr (WsArchive) from = open_archive (&scene.aside->archive, WS_ARCHIVE_READ);
+    g_autoptr (WsInspection) other = ws_archive_find (from, "id-5", NULL);
+    g_autofree char *more = g_strdup_printf ("\"files\": [\"%s\", ", other->image);
+    rewrite (&scene, "\"files\": [", more);
+  }
+  check_merge (&scene, 65, "row 1: a picture that isn't its own; nothing is merged");
+  copy_folder (good, scene.bundle);
   rewrite (&scene, "{\"inspection\"", "\n{\"inspection\"");
   check_merge (&scene, 65, "nothing is merged");
   copy_folder (good, scene.bundle);
