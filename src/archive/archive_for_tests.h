@@ -6,8 +6,6 @@
 
 #include "base/testing.h"
 
-#include <unistd.h>
-
 #include <glib/gstdio.h>
 #include <sqlite3.h>
 #include <whetsight/archive.h>
@@ -21,16 +19,6 @@ typedef struct
 {
   char *folder;
 } Fixture;
-
-/* In memory, where syncing takes no time.  Free with g_free(). */
-static inline char *
-quick_folder (void)
-{
-  static const char in_memory[] = "/dev/shm";
-  return g_access (in_memory, W_OK) == 0
-           ? g_mkdtemp (g_build_filename (in_memory, "whetsight-archive-XXXXXX", NULL))
-           : g_dir_make_tmp ("whetsight-archive-XXXXXX", NULL);
-}
 
 static inline int
 set_up (void **state)

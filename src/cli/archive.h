@@ -51,6 +51,19 @@ int wsi_archive_tell_wrong (const WsArchive *archive, const char *id, const char
 void wsi_archive_tell (const char *what, gpointer data);
 void wsi_archive_show_bytes (guint64 done, guint64 all, gpointer data);
 
+/* How to seal. */
+typedef struct
+{
+  char *key, *output, *stamp; /* or NULL: unsigned, to standard output, not stamped */
+  int every;                  /* rows that have to be new; 0: whenever it is asked for */
+} WsSealing;
+
+/* Errors: WS_ERROR_USAGE. */
+gboolean wsi_archive_sealing_check (const WsSealing *sealing, GError **error);
+
+/* Seals when it is due and says what went wrong; returns the exit status. */
+int wsi_archive_seal (WsArchive *archive, const WsSealing *sealing);
+
 G_END_DECLS
 
 #endif

@@ -44,16 +44,8 @@ const WsCommand wsi_archive_key = {
 
 /* ---- seal ------------------------------------------------------------------------------ */
 
-typedef struct
-{
-  char *key;
-  char *output;
-  char *stamp;
-  int every;
-} Options;
-
-static gboolean
-check_options (const Options *options, GError **error)
+gboolean
+wsi_archive_sealing_check (const WsSealing *options, GError **error)
 {
   if (options->stamp != NULL && !g_str_has_prefix (options->stamp, "http://"))
     return wsi_refuse_usage (error, "--stamp %s: expected http://HOST[:PORT]/PATH", options->stamp);
@@ -97,7 +89,7 @@ open_to_seal (char **words, GError **error)
 }
 
 static gboolean
-write_out (const Options *options, const char *text, GError **error)
+write_out (const WsSealing *options, const char *text, GError **error)
 {
   if (options->output != NULL)
     return append (options->output, text, error);
@@ -107,7 +99,7 @@ write_out (const Options *options, const char *text, GError **error)
 
 /* A seal is worth something without its stamp, too. */
 static int
-deliver (const Options *options, const char *text)
+deliver (const WsSealing *options, const char *text)
 {
   GError *error = NULL, *cause = NULL;
   g_autofree char *stamped =
@@ -123,14 +115,10 @@ deliver (const Options *options, const char *text)
   return wsi_fail (cause);
 }
 
-static int
-seal (gpointer data, char **words)
+int
+wsi_archive_seal (WsArchive *archive, const WsSealing *options)
 {
-  const Options *options = data;
   GError *error = NULL;
-  g_autoptr (WsArchive) archive = NULL;
-  if (!check_options (options, &error) || (archive = open_to_seal (words, &error)) == NULL)
-    return wsi_fail (error);
   gboolean due = TRUE;
   if (options->every > 0 &&
       !ws_archive_seal_is_due (archive, (guint64)options->every, &due, &error))
@@ -147,18 +135,30 @@ seal (gpointer data, char **words)
   return deliver (options, text);
 }
 
+static int
+seal (gpointer data, char **words)
+{
+  const WsSealing *options = data;
+  GError *error = NULL;
+  g_autoptr (WsArchive) archive = NULL;
+  if (!wsi_archive_sealing_check (options, &error) ||
+      (archive = open_to_seal (words, &error)) == NULL)
+    return wsi_fail (error);
+  return wsi_archive_seal (archive, options);
+}
+
 static const WsOptionCheck is_count = {
   .phrase = "expected a whole number, 1 or more", .least = 1.0, .most = G_MAXINT, .whole = TRUE
 };
 
 static const WsOption options[] = {
-  { WS_OPTION_FILE, "key", 0, G_STRUCT_OFFSET (Options, key), "FILE",
+  { WS_OPTION_FILE, "key", 0, G_STRUCT_OFFSET (WsSealing, key), "FILE",
     "Sign it with this key of archive key", NULL },
-  { WS_OPTION_FILE, "output", 'o', G_STRUCT_OFFSET (Options, output), "FILE",
+  { WS_OPTION_FILE, "output", 'o', G_STRUCT_OFFSET (WsSealing, output), "FILE",
     "Write there, behind earlier seals; to standard output by default", NULL },
-  { WS_OPTION_COUNT, "every", 0, G_STRUCT_OFFSET (Options, every), "N",
+  { WS_OPTION_COUNT, "every", 0, G_STRUCT_OFFSET (WsSealing, every), "N",
     "Only when N rows or more came since the last seal", &is_count },
-  { WS_OPTION_TEXT, "stamp", 0, G_STRUCT_OFFSET (Options, stamp), "URL",
+  { WS_OPTION_TEXT, "stamp", 0, G_STRUCT_OFFSET (WsSealing, stamp), "URL",
     "Have its hash stamped by this service (RFC 3161), http://…", NULL },
   WS_OPTIONS_END
 };
@@ -173,6 +173,6 @@ const WsCommand wsi_archive_sealing = {
     "even a change by\nsomebody who computed all hashes anew, rows cut off, and a folder put back "
     "to an older state. With\n--key it is signed, so that nobody else can make one.",
   .groups = { { options, 0 } },
-  .size = sizeof (Options),
+  .size = sizeof (WsSealing),
   .run = seal,
 };

@@ -4,6 +4,7 @@
 #include <glib/gstdio.h>
 #include <whetsight/whetsight.h>
 
+#include "cli/archive.h"
 #include "cli/config.h"
 #include "cli/deliver.h"
 #include "cli/verbs.h"
@@ -27,6 +28,7 @@ typedef struct
   char *measured_by;
   char *machine;
   double length, length_u;
+  WsSealing sealing;
   gboolean reground;
   gboolean resume;
   gboolean again;
@@ -173,6 +175,13 @@ prepare_archive_options (const Options *options, GError **error)
     return wsi_refuse_usage (error,
                              "--station, --grinder, --reground, --resume and --again make sense "
                              "with --archive only");
+  if ((options->sealing.output != NULL && options->archive == NULL) ||
+      ((options->sealing.key != NULL || options->sealing.every != 0) &&
+       options->sealing.output == NULL))
+    return wsi_refuse_usage (error, "--seal-to makes sense with --archive only, --seal-key and "
+                                    "--seal-every with --seal-to");
+  if (!wsi_archive_sealing_check (&options->sealing, error))
+    return FALSE;
   if (options->resume && options->again)
     return wsi_refuse_usage (error, "give --resume or --again, not both");
   return TRUE;
@@ -266,10 +275,17 @@ measure (gpointer data, char **words)
   }
   const gboolean many = delivery.plan->has_folders || options->plan != NULL;
   const int status = wsi_deliver_all (&delivery, (guint)options->jobs, many);
-  return MAX (opened, status);
+  const int sealed = delivery.archive != NULL && options->sealing.output != NULL
+                       ? wsi_archive_seal (delivery.archive, &options->sealing)
+                       : WS_EXIT_ACCEPT;
+  return MAX (MAX (opened, sealed), status);
 }
 
 static const WsOptionCheck is_jobs = { .phrase = "expected a number above 0", .most = G_MAXINT };
+
+static const WsOptionCheck is_rows = {
+  .phrase = "expected a whole number, 1 or more", .least = 1.0, .most = G_MAXINT, .whole = TRUE
+};
 
 static const char *
 tone_word (guint i)
@@ -298,6 +314,12 @@ static const WsOption options[] = {
     "Keep each result with its pictures in this archive (see: whetsight archive)", NULL },
   { WS_OPTION_TEXT, "station", 0, G_STRUCT_OFFSET (Options, station), "NAME",
     "Where it was measured, for the archive", NULL },
+  { WS_OPTION_FILE, "seal-to", 0, G_STRUCT_OFFSET (Options, sealing.output), "FILE",
+    "When all is measured, seal the archive there (see: whetsight archive seal)", NULL },
+  { WS_OPTION_FILE, "seal-key", 0, G_STRUCT_OFFSET (Options, sealing.key), "FILE",
+    "and sign it with this key", NULL },
+  { WS_OPTION_COUNT, "seal-every", 0, G_STRUCT_OFFSET (Options, sealing.every), "N",
+    "but only when N rows or more came since the last seal", &is_rows },
   { WS_OPTION_TEXT, "measured-by", 0, G_STRUCT_OFFSET (Options, measured_by), "NAME",
     "Who measures, for the record", NULL },
   { WS_OPTION_TEXT, "machine", 0, G_STRUCT_OFFSET (Options, machine), "NAME",

@@ -57,7 +57,7 @@ static int
 set_up (void **state)
 {
   Fixture *fixture = g_new0 (Fixture, 1);
-  fixture->folder = g_dir_make_tmp ("whetsight-archive-XXXXXX", NULL);
+  fixture->folder = quick_folder ();
   fixture->pictures = g_build_filename (fixture->folder, "pictures", NULL);
   fixture->archive = g_build_filename (fixture->folder, "archive", NULL);
   fixture->one = g_build_filename (fixture->pictures, "a.png", NULL);
@@ -317,6 +317,21 @@ test_seal_and_change (void **state)
   g_auto (Run) held =
     run_with (NULL, "archive", "verify", fixture->archive, "--seal", seal.out, NULL);
   assert_int_equal (held.status, 0);
+  g_autofree char *seals = g_build_filename (fixture->folder, "seals", NULL);
+  g_autofree char *inside = g_build_filename (fixture->archive, "seals", NULL);
+  g_auto (Run) wrong = run_with (NULL, "measure", "--archive", fixture->archive, "--seal-to",
+                                 inside, fixture->one, NULL);
+  assert_int_equal (wrong.status, 64);
+  for (int i = 0; i < 3; i++)
+  {
+    g_auto (Run) more = run_with (NULL, "measure", "--archive", fixture->archive, "--seal-to",
+                                  seals, "--seal-every", "2", fixture->one, NULL);
+    assert_true (more.status <= 2);
+    assert_int_equal (g_file_test (seals, G_FILE_TEST_EXISTS), i > 0);
+  }
+  g_auto (Run) both = run_with (NULL, "archive", "verify", fixture->archive, "--seal", seals, NULL);
+  assert_int_equal (both.status, 0);
+  assert_contains (both.out, "the first 3 rows are those sealed at");
   g_autofree char *stranger = g_build_filename (fixture->archive, "stranger", NULL);
   assert_true (g_file_set_contents (stranger, "x", -1, NULL));
   g_auto (Run) changed = run_with (NULL, "archive", "verify", fixture->archive, NULL);
