@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <glib/gstdio.h>
 #include <jansson.h>
 #include <whetsight/bundle.h>
 #include <whetsight/error.h>
@@ -262,16 +263,24 @@ mark (const Merging *merging, Line *line)
                             comes_along (line, line->row->annotated);
 }
 
+/* It lies here since it was saved, or somebody has cleared it away meanwhile. */
+static gboolean
+insert_file (const Merging *merging, const char *sha256, GError **error)
+{
+  GStatBuf about;
+  g_autofree char *path = wsi_files_path (merging->archive->folder, sha256);
+  if (g_stat (path, &about) == 0)
+    return wsi_store_enter_file (merging->archive, sha256, (guint64)about.st_size, error);
+  g_autoptr (GBytes) bytes = read_picture (merging, sha256, error);
+  return bytes != NULL && wsi_store_insert_file (merging->archive, bytes, sha256, error);
+}
+
 static gboolean
 insert_files (const Merging *merging, const Line *line, GError **error)
 {
   for (guint i = 0; line->row->has_pictures && i < line->files->len; i++)
-  {
-    const char *sha256 = g_ptr_array_index (line->files, i);
-    g_autoptr (GBytes) bytes = read_picture (merging, sha256, error);
-    if (bytes == NULL || !wsi_store_insert_file (merging->archive, bytes, sha256, error))
+    if (!insert_file (merging, g_ptr_array_index (line->files, i), error))
       return FALSE;
-  }
   return TRUE;
 }
 

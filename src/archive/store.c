@@ -178,22 +178,27 @@ insert_quantities (WsArchive *archive, guint64 number, const Quantities *quantit
   return TRUE;
 }
 
-/* Somebody may have cleared it away since it was saved: nobody can now. */
 gboolean
-wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
+wsi_store_enter_file (WsArchive *archive, const char *sha256, guint64 size, GError **error)
 {
-  g_autofree char *path = wsi_files_path (archive->folder, sha256);
-  if (!g_file_test (path, G_FILE_TEST_EXISTS) &&
-      !wsi_files_save (archive->folder, sha256, bytes, &archive->mended, error))
-    return FALSE;
   sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_FILE);
   wsi_bind_text (stmt, 1, sha256);
-  wsi_bind_count (stmt, 2, g_bytes_get_size (bytes));
+  wsi_bind_count (stmt, 2, size);
   if (!wsi_statement_finish (archive, stmt, error))
     return FALSE;
   stmt = wsi_statement (archive, WS_SQL_CONFIRM);
   wsi_bind_text (stmt, 1, sha256);
   return wsi_statement_finish (archive, stmt, error);
+}
+
+/* Somebody may have cleared it away since it was saved: nobody can now. */
+gboolean
+wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
+{
+  g_autofree char *path = wsi_files_path (archive->folder, sha256);
+  return (g_file_test (path, G_FILE_TEST_EXISTS) ||
+          wsi_files_save (archive->folder, sha256, bytes, &archive->mended, error)) &&
+         wsi_store_enter_file (archive, sha256, g_bytes_get_size (bytes), error);
 }
 
 static gboolean

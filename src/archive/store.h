@@ -58,6 +58,9 @@ WsInspection *wsi_store_find (WsArchive *archive, const char *id, GError **error
  * table within the one that names it. */
 gboolean wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256,
                                  GError **error);
+gboolean wsi_store_enter_file (WsArchive *archive, const char *sha256, guint64 size,
+                               GError **error);
+/* The same, and saved again if it is gone. */
 gboolean wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256,
                                 GError **error);
 

@@ -133,4 +133,12 @@ count_whole (const char *folder)
   return (int)found.rows;
 }
 
+/* A database that nobody has written to yet, or that was being made, is none. */
+static inline int
+count_if_there (const char *folder)
+{
+  g_autoptr (WsArchive) archive = ws_archive_open (folder, WS_ARCHIVE_READ, NULL);
+  return archive != NULL ? count_whole (folder) : -1;
+}
+
 #endif

@@ -218,6 +218,29 @@ test_killed_copies (void **state)
   print_message ("%u copies killed, %u times a copy was there\n", kills, whole);
 }
 
+static void
+test_killed_restores (void **state)
+{
+  g_auto (Scene) scene = scene_of (*state);
+  g_autoptr (GRand) rand = g_rand_new_with_seed (2);
+  const char *const call[] = { "archive", "restore", scene.copy, scene.back, NULL };
+  check_run ("backup", scene.aside->archive.folder, scene.copy, 0, "all as written");
+  for (guint i = 0, n = n_kills (DEFAULT_KILLS); i < n; i++)
+  {
+    const pid_t pid = start_to_die (call, scene.back, i);
+    g_usleep ((gulong)g_rand_int_range (rand, 0, LONGEST_MS / 2 * 1000));
+    if (!dies_by_itself (i))
+      kill (pid, SIGKILL);
+    waitpid (pid, NULL, 0);
+    const int rows = count_if_there (scene.back);
+    assert_true (rows == -1 || rows == N_ROWS);
+    if (rows == N_ROWS)
+      sample_remove_tree (scene.back);
+  }
+  check_run ("restore", scene.copy, scene.back, 0, "all as written");
+  assert_int_equal (count_whole (scene.back), N_ROWS);
+}
+
 int
 main (void)
 {
@@ -227,6 +250,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_the_copy_is_a_witness, set_up_aside, tear_down_aside),
     cmocka_unit_test_setup_teardown (test_damaged_pictures, set_up_aside, tear_down_aside),
     cmocka_unit_test_setup_teardown (test_killed_copies, set_up_aside, tear_down_aside),
+    cmocka_unit_test_setup_teardown (test_killed_restores, set_up_aside, tear_down_aside),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -247,14 +247,6 @@ test_two_of_one_name (void **state)
              "nothing of it is passed on");
 }
 
-/* A database that nobody has written to yet, or that was being made, is none. */
-static int
-count_if_there (const char *folder)
-{
-  g_autoptr (WsArchive) archive = ws_archive_open (folder, WS_ARCHIVE_READ, NULL);
-  return archive != NULL ? count_whole (folder) : -1;
-}
-
 static void
 test_killed_merges (void **state)
 {
