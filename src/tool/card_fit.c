@@ -87,6 +87,29 @@ take_limits (const WsResult *result, Fit *fit)
   fit->built_in = !g_str_equal (quantity->limit_source, "tool card");
 }
 
+/* Of the profile that a form tool's card names, where it names no width: mm, or NAN. */
+static double
+nominal_width (const WsToolCard *card)
+{
+  double least = HUGE_VAL, most = -HUGE_VAL;
+  if (card->form.nominal == NULL)
+    return NAN;
+  for (guint i = 0; i < card->form.nominal->segments->len; i++)
+  {
+    const WsContourSegment *segment =
+      &g_array_index (card->form.nominal->segments, WsContourSegment, i);
+    least = fmin (least, fmin (segment->from.x, segment->to.x));
+    most = fmax (most, fmax (segment->from.x, segment->to.x));
+  }
+  return most - least;
+}
+
+static double
+told_width (const WsToolCard *card)
+{
+  return card->width_mm > 0 ? card->width_mm : nominal_width (card);
+}
+
 /* FALSE where the card says nothing of it. */
 static gboolean
 hear (const WsResult *result, Fit *fit)
@@ -94,7 +117,7 @@ hear (const WsResult *result, Fit *fit)
   fit->lower = -INFINITY;
   fit->upper = INFINITY;
   fit->size = fit->band->trait == WS_TRAIT_DIAMETER ? fit->card->diameter_mm
-              : fit->band->trait == WS_TRAIT_WIDTH  ? fit->card->width_mm
+              : fit->band->trait == WS_TRAIT_WIDTH  ? told_width (fit->card)
                                                     : NAN;
   if (isfinite (fit->size))
     fit->lower = fit->upper = fit->size;

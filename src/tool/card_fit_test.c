@@ -1,6 +1,9 @@
 #include "base/testing.h"
 
+#include <string.h>
+
 #include <whetsight/judge.h>
+#include <whetsight/view.h>
 
 #include "result/build.h"
 #include "tool/card_fit.h"
@@ -193,6 +196,31 @@ test_sizes_seen_without_a_quantity (void **state)
   check_width (3.3, TRUE, TRUE);
 }
 
+/* A form tool's profile says how wide its edge is from the front, unless its card does. */
+static void
+test_a_profile_has_a_width (void **state)
+{
+  (void)state;
+  static const char text[] = "unit mm\nstart 0 0\nline 2 0\nline 4 2\nline 6 0\nline 8 0\n";
+  static const struct
+  {
+    double seen, told;
+    gboolean held;
+  } tries[] = { { 8, NAN, FALSE }, { 2, NAN, TRUE }, { 10, NAN, TRUE }, { 10, 10, FALSE } };
+  const WsOptics optics = { .has_scale = TRUE, .mm_per_px = 0.01 };
+  const WsView *face = ws_view_find ("form-face");
+  for (gsize i = 0; i < G_N_ELEMENTS (tries); i++)
+  {
+    g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_FORM_TOOL);
+    g_autoptr (WsResult) result = wsi_result_new (face->name);
+    card->form.nominal = ws_contour_parse (text, strlen (text), "v.profile", NULL);
+    card->width_mm = tries[i].told;
+    wsi_result_see (result, WS_TRAIT_WIDTH, tries[i].seen / 0.01, 1, &optics);
+    wsi_card_fit_check (face, card, result);
+    assert_int_equal (result->hold, tries[i].held ? WS_HOLD_VERDICT : WS_HOLD_NONE);
+  }
+}
+
 static void
 check_hand (WsHand told, const char *hand, WsHold hold)
 {
@@ -268,6 +296,7 @@ main (void)
     cmocka_unit_test (test_sizes_that_no_tool_has),
     cmocka_unit_test (test_words),
     cmocka_unit_test (test_sizes_seen_without_a_quantity),
+    cmocka_unit_test (test_a_profile_has_a_width),
     cmocka_unit_test (test_flutes_have_a_hand),
     cmocka_unit_test (test_a_blade_ground_the_other_way_is_rejected),
     cmocka_unit_test (test_views_declare_what_they_hold_against_the_card),

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "result/build.h"
+#include "tool/face/before.h"
 #include "tool/face/body.h"
 #include "tool/face/face.h"
 #include "tool/face/nothing.h"
@@ -67,7 +68,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   {
     wsi_face_body_look (&face, &sampler, optics, &body);
     if (wsi_face_noise_check (image, result) && wsi_face_focus_check (&face, &body, result) &&
-        wsi_face_body_check (&face, &body, result))
+        wsi_face_body_check (&face, &body, result) &&
+        wsi_face_before_check (&face, &sampler, optics, result))
     {
       g_autoptr (WsBand) deep = wsi_face_deep_band (&face, body.depth, &sampler, optics);
       WsFlank flank = { .strip = &face.strip,

@@ -2,8 +2,6 @@
  * View `form-face`: the flank under a form tool's profile edge in front light.  Definitions:
  * docs/methods/front-lit.md.
  */
-#include <math.h>
-
 #include <whetsight/view.h>
 
 #include "tool/face/face_view.h"
@@ -18,9 +16,10 @@ static const WsRequired required[] = {
   { .kinds = KIND, .stem = "burn_depth_max" },
 };
 
-/* One straight edge of the profile is less than the tool's width, by how much nobody says. */
+/* From the front the profile is seen along its face, as one straight edge from end to end, and
+ * grinding leaves its width alone. */
 static const WsFitBand fits[] = {
-  { WS_TRAIT_WIDTH, NULL, INFINITY, WS_FACE_ABOVE, WS_FIT_WIDTH_SLACK_MM, FALSE },
+  { WS_TRAIT_WIDTH, NULL, WS_FACE_ABOVE, WS_FACE_ABOVE, WS_FIT_WIDTH_SLACK_MM, FALSE },
 };
 
 const WsView wsi_view_form_face = {

@@ -88,66 +88,81 @@ step_at (const double *profile, guint from, guint d)
   return fabs (after - before / n);
 }
 
-/* Deepest place of the steepest border in the window, or NAN. */
-static double
-border_in (const Window *window, guint from, double least)
-{
-  const guint depth = window->band->depth;
-  g_autofree double *values = g_new (double, MAX (window->band->length, depth));
-  g_autofree double *profile = g_new (double, depth);
-  for (guint d = 0; d < depth; d++)
-    profile[d] = row_light (window, values, d);
-  double greatest = 0, where = NAN;
-  guint n = 0;
-  for (guint d = from + BESIDE_FROM + 1; d + BESIDE_TO < depth; d++)
-  {
-    const double step = step_at (profile, from, d);
-    if (!isfinite (step))
-      continue;
-    if (step > greatest)
-    {
-      greatest = step;
-      where = d;
-    }
-    values[n++] = step;
-  }
-  return n > 0 && greatest > MAX (least, BORDER_TIMES * wsi_median (values, n)) ? where
-                                                                                : (double)NAN;
-}
-
-/* Few columns vary more than all. */
-#define LOCAL_BORDER_LOG 0.08
-
-/* The end of the land that was found may lie so far beyond the border that is, px. */
+/* The end of the land that was found may lie so far beyond the border that is, px and as part of
+ * its depth since ends are ragged, and a wedge's so much nearer to the edge; a notch's in an eighth
+ * of the edge anywhere. */
 #define SAME_BORDER_PX 12
+#define RAGGED_SHARE 0.25
+#define SAME_BORDER_SHARE 0.5
 
-/* Does a land end there or before, by a third of the window's columns?  Beyond its end is none. */
+/* Does a land end there by a third of the window's columns? */
 static gboolean
 is_told (const Window *window, const double *width, double where)
 {
+  const gboolean all = window->last - window->first == window->band->length;
+  const double least = all ? SAME_BORDER_SHARE * where : 1,
+               most = where + MAX (SAME_BORDER_PX, RAGGED_SHARE * where);
   guint n = 0, seen = 0;
   for (guint s = window->first; width != NULL && s < window->last; s++)
     if (isfinite (width[s]))
     {
       seen++;
-      n += width[s] > 0 && width[s] <= where + SAME_BORDER_PX ? 1 : 0;
+      n += width[s] >= least && width[s] <= most ? 1 : 0;
     }
   return n > 0 && 3 * n >= seen;
 }
+
+/* The greatest of all that it is told by. */
+static gboolean
+is_peak (const double *steps, guint d, guint depth)
+{
+  for (guint i = d > BESIDE_TO ? d - BESIDE_TO : 0; i <= MIN (d + BESIDE_TO, depth - 1); i++)
+    if (isfinite (steps[i]) && steps[i] > steps[d])
+      return FALSE;
+  return TRUE;
+}
+
+/* Is there a border in the window where `width` has no land end? */
+static gboolean
+has_border (const Window *window, const double *width, guint from, double least)
+{
+  const guint depth = window->band->depth;
+  g_autofree double *values = g_new (double, MAX (window->band->length, depth));
+  g_autofree double *profile = g_new (double, depth);
+  g_autofree double *steps = g_new (double, depth);
+  guint n = 0;
+  for (guint d = 0; d < depth; d++)
+  {
+    profile[d] = row_light (window, values, d);
+    steps[d] = NAN;
+  }
+  for (guint d = from + BESIDE_FROM + 1; d + BESIDE_TO < depth; d++)
+  {
+    steps[d] = step_at (profile, from, d);
+    if (isfinite (steps[d]))
+      values[n++] = steps[d];
+  }
+  const double limit = n > 0 ? MAX (least, BORDER_TIMES * wsi_median (values, n)) : HUGE_VAL;
+  for (guint d = 0; d < depth; d++)
+    if (steps[d] > limit && is_peak (steps, d, depth) && !is_told (window, width, d))
+      return TRUE;
+  return FALSE;
+}
+
+/* Few columns vary more than all. */
+#define LOCAL_BORDER_LOG 0.08
 
 gboolean
 wsi_land_border_find (const WsBand *band, const guint8 *hidden, const double *width, guint from)
 {
   g_autofree double *middle = column_middles (band);
   Window window = { band, hidden, middle, 0, band->length };
-  double where = border_in (&window, from, BORDER_LOG);
-  gboolean found = isfinite (where) && !is_told (&window, width, where);
+  gboolean found = has_border (&window, width, from, BORDER_LOG);
   for (guint k = 0; k + 1 < 2 * STRETCHES && !found; k++)
   {
     window.first = k * band->length / (2 * STRETCHES);
     window.last = MIN (window.first + band->length / STRETCHES, band->length);
-    where = border_in (&window, from, LOCAL_BORDER_LOG);
-    found = isfinite (where) && !is_told (&window, width, where);
+    found = has_border (&window, width, from, LOCAL_BORDER_LOG);
   }
   return found;
 }
