@@ -246,7 +246,7 @@ wsi_note_compare (WsArchive *archive, const WsInspection *row, char **what, GErr
     return FALSE;
   json_t *record = json_loads (row->record, JSON_REJECT_DUPLICATES, NULL);
   if (*sha256 == '\0')
-    *what = g_strdup_printf ("the inspection it is on, %s, was removed", row->about);
+    *what = g_strdup_printf ("the inspection it is on, %s, is not here", row->about);
   else if (g_strcmp0 (text_at (record, "record_sha256"), sha256) != 0)
     *what = g_strdup_printf ("the record of %s is not the one it was written on", row->about);
   json_decref (record);

@@ -124,6 +124,27 @@ test_notes_go_along (void **state)
   assert_int_equal (verify.status, 0);
 }
 
+/* Without what it is on a note says nothing. */
+static void
+test_a_note_alone (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *lines = g_build_filename (fixture->folder, "..", "alone.jsonl", NULL);
+  g_autofree char *other = g_strconcat (fixture->folder, "-alone", NULL);
+  fill (fixture);
+  release_it (fixture);
+  g_auto (Run) exported =
+    run ("archive", "export", fixture->folder, "--format", "jsonl", "id-4", NULL);
+  const char *note = strchr (exported.out, '\n') + 1;
+  assert_true (g_file_set_contents (lines, note, -1, NULL));
+  g_auto (Run) import = run ("archive", "import", other, lines, NULL);
+  sample_remove_tree (other);
+  g_remove (lines);
+  assert_int_equal (import.status, 65);
+  assert_contains (import.err, "line 1: nothing imported");
+  assert_contains (import.err, "the inspection it is on, id-4, is not here");
+}
+
 static void
 test_what_can_not_be_noted (void **state)
 {
@@ -301,6 +322,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_a_release_is_shown_and_is_no_accept, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_release_in_exports, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_notes_go_along, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_note_alone, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_what_can_not_be_noted, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_removed_release_is_told, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_trend_ends_by_its_signals, set_up, tear_down),
