@@ -170,6 +170,11 @@ gboolean ws_archive_add_note (WsArchive *archive, const char *id, const WsNoteWo
 /* Where the picture of this SHA-256 lies.  Free with g_free(). */
 char *ws_archive_picture_path (const WsArchive *archive, const char *sha256);
 
+/* TRUE for a picture of the inspection, or FALSE for NULL, that lies in this archive as far as one
+ * was told: the inspection has pictures, and no rule removed it, or it came again since. */
+gboolean ws_archive_has_picture (const WsArchive *archive, const WsInspection *inspection,
+                                 const char *sha256);
+
 /* What is wrong with the pictures of an inspection, "its annotated picture is missing"; NULL when
  * they are there as they were stored, or it has none.  Free with g_free(). */
 char *ws_archive_check_pictures (const WsArchive *archive, const WsInspection *inspection);

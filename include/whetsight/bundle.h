@@ -19,7 +19,7 @@ typedef struct
 {
   guint64 rows, pictures, bytes; /* that the bundle holds */
   guint64 stored, known;         /* of a merge: rows that are new here, that were here already */
-  char *name;                    /* of a merge: the bench's; free with g_free() */
+  char *name;                    /* the bench's, on one line; free with g_free() */
   char *signer;                  /* of a merge: the public half of the key, or NULL; likewise */
 } WsBundle;
 

@@ -229,6 +229,9 @@ ws_archive_bundle (WsArchive *archive, const char *to, const WsBundleOptions *op
   const gboolean done = check_rows (archive, error) && find_ends (archive, &manifest, error) &&
                         write_rows (&writing, error);
   wsi_store_end_reading (archive);
-  return done && wsi_archive_expect_still (archive, error) &&
-         wsi_manifest_save (to, &manifest, error);
+  if (!done || !wsi_archive_expect_still (archive, error) ||
+      !wsi_manifest_save (to, &manifest, error))
+    return FALSE;
+  bundle->name = g_steal_pointer (&manifest.name);
+  return TRUE;
 }

@@ -150,6 +150,16 @@ wsi_row_check (WsArchive *archive, const WsInspection *row, char **what, GError 
 
 /* ---- Pictures ------------------------------------------------------------------------ */
 
+gboolean
+ws_archive_has_picture (const WsArchive *archive, const WsInspection *inspection,
+                        const char *sha256)
+{
+  if (!inspection->has_pictures || sha256 == NULL || !wsi_sha256_is_hex (sha256))
+    return FALSE;
+  g_autofree char *path = ws_archive_picture_path (archive, sha256);
+  return !wsi_notes_removed (inspection, sha256) || g_file_test (path, G_FILE_TEST_EXISTS);
+}
+
 static char *
 check_picture (const WsArchive *archive, const WsInspection *inspection, const char *sha256,
                const char *what)
@@ -160,8 +170,8 @@ check_picture (const WsArchive *archive, const WsInspection *inspection, const c
   if (!wsi_sha256_is_hex (sha256))
     return g_strdup_printf ("the %s's sha256 is none", what);
   g_autofree char *path = ws_archive_picture_path (archive, sha256);
-  if (wsi_notes_removed (inspection, sha256) && !g_file_test (path, G_FILE_TEST_EXISTS))
-    return NULL; /* by a rule, and a note says so */
+  if (!ws_archive_has_picture (archive, inspection, sha256))
+    return NULL; /* a rule removed it, and a note says so */
   if (!wsi_sha256_file (path, NULL, found))
     return g_strdup_printf ("its %s is missing", what);
   return g_str_equal (found, sha256) ? NULL : g_strdup_printf ("its %s was altered", what);

@@ -31,8 +31,9 @@ bundle (gpointer data, char **words)
   if (archive == NULL || !ws_archive_bundle (archive, words[2], &how, &made, &error))
     return wsi_fail (error);
   wsi_say ("%" G_GUINT64_FORMAT " rows, %" G_GUINT64_FORMAT " pictures, %.1f MB, from %s%s\n",
-           made.rows, made.pictures, (double)made.bytes / BYTES_PER_MB, how.name,
+           made.rows, made.pictures, (double)made.bytes / BYTES_PER_MB, made.name,
            how.key != NULL ? ", signed" : "");
+  g_free (made.name);
   return WS_EXIT_ACCEPT;
 }
 

@@ -114,8 +114,8 @@ make_pages (WsArchive *archive, Tool *tool)
   for (guint i = 0; i < tool->inspections->len; i++)
   {
     const WsInspection *inspection = g_ptr_array_index (tool->inspections, i);
-    const gboolean drawn =
-      inspection->has_pictures && inspection->annotated != NULL && inspection->wrong == NULL;
+    const gboolean drawn = inspection->wrong == NULL &&
+                           ws_archive_has_picture (archive, inspection, inspection->annotated);
     const WsPdfPage page = {
       .inspection = inspection,
       .annotated = drawn ? ws_archive_picture_path (archive, inspection->annotated) : NULL,

@@ -183,9 +183,7 @@ print_picture (const WsArchive *archive, const WsInspection *inspection, const c
   if (sha256 == NULL)
     return;
   g_autofree char *path = ws_archive_picture_path (archive, sha256);
-  const gboolean there =
-    inspection->has_pictures &&
-    (!ws_inspection_was_cleared (inspection, sha256) || g_file_test (path, G_FILE_TEST_EXISTS));
+  const gboolean there = ws_archive_has_picture (archive, inspection, sha256);
   print_member (name, there ? path : sha256);
 }
 

@@ -166,14 +166,12 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
     WsInspection *inspection = g_ptr_array_index (found, i);
     if (inspection->wrong == NULL)
       inspection->wrong = ws_archive_check_pictures (archive, inspection);
-    const gboolean drawn = inspection->has_pictures && inspection->annotated != NULL &&
-                           !ws_inspection_was_cleared (inspection, inspection->annotated);
+    const gboolean drawn = ws_archive_has_picture (archive, inspection, inspection->annotated);
     GError *cause = NULL;
     const WsPdfPage page = {
       .inspection = inspection,
       .annotated = drawn ? ws_archive_picture_path (archive, inspection->annotated) : NULL,
-      .original = inspection->has_pictures && inspection->image != NULL &&
-                      !ws_inspection_was_cleared (inspection, inspection->image)
+      .original = ws_archive_has_picture (archive, inspection, inspection->image)
                     ? ws_archive_picture_path (archive, inspection->image)
                     : NULL,
       .state = state_words (archive, inspection, &cause),
