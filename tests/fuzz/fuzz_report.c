@@ -1,5 +1,5 @@
 /*
- * Printed reports of records that came from outside: whatever is read is printed.
+ * Printed reports and histories of records that came from outside: whatever is read is printed.
  */
 #include <whetsight/pdf.h>
 
@@ -18,5 +18,10 @@ LLVMFuzzerTestOneInput (const guint8 *bytes, gsize n_bytes)
   g_autoptr (GBytes) pdf = ws_pdf_report (pages, n_bytes % 2 == 0 ? 2 : 1, &style, &error);
   if ((pdf == NULL) != (error != NULL))
     g_error ("a report and an error, or neither");
+  const WsPdfTool tool = { "tool", pages, G_N_ELEMENTS (pages), NULL };
+  g_clear_error (&error);
+  g_autoptr (GBytes) history = ws_pdf_history (&tool, 1, &style, &error);
+  if ((history == NULL) != (error != NULL))
+    g_error ("a history and an error, or neither");
   return 0;
 }
