@@ -72,6 +72,35 @@ test_release_of_what_is_accepted (void **state)
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
 }
 
+/* Who signed a retake would have signed nothing; what is undecided may be released. */
+static void
+test_what_each_verdict_allows (void **state)
+{
+  static const struct
+  {
+    const char *verdict;
+    gboolean sign, release;
+  } cases[] = {
+    { "accept", TRUE, FALSE },
+    { "reject", TRUE, TRUE },
+    { "undecided", TRUE, TRUE },
+    { "retake", FALSE, FALSE },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autofree char *id = g_strdup_printf ("id-%s", cases[i].verdict);
+    {
+      g_autoptr (WsArchive) archive = open_archive (*state, WS_ARCHIVE_WRITE);
+      const Sample sample = { id, "2026-11-25T10:15:02Z", "QT-D-1", cases[i].verdict, 118.0, NULL };
+      g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+      assert_true (ws_archive_store (archive, inspection, NULL, NULL));
+    }
+    assert_int_equal (add (*state, id, WS_NOTE_SIGN_OFF, NULL), cases[i].sign);
+    assert_int_equal (add (*state, id, WS_NOTE_RELEASE, NULL), cases[i].release);
+    assert_true (add (*state, id, WS_NOTE_COMMENT, NULL));
+  }
+}
+
 static void
 test_edits_are_told (void **state)
 {
@@ -142,6 +171,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_notes_stand_on_their_inspection, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_clock_set_back, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_release_of_what_is_accepted, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_what_each_verdict_allows, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_edits_are_told, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_an_archive_of_the_third_version, set_up, tear_down),
   };
