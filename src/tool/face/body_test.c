@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "base/testing.h"
 #include "result/build.h"
+#include "tool/face/before.h"
 #include "tool/face/blades_for_tests.h"
 #include "tool/face/nothing.h"
 
@@ -121,6 +122,46 @@ light_that_hides_a_blade_is_told (void **state)
   assert_int_equal (reason_of_light (0.3, 0.3), WS_RETAKE_LOW_CONTRAST);
 }
 
+/* How light a band before the usual blade's edge is, as part of the ground's, and whether it goes
+ * on beside the blade. */
+static gboolean
+is_bare_before (double part, gboolean beside)
+{
+  Blade blade = usual ();
+  blade.turn = 0;
+  g_autoptr (WsImage) image = picture (&blade, 1, STEEL);
+  for (guint y = 90; y < 130; y++)
+    for (guint x = beside ? 0 : 140; x < (beside ? WIDTH : 340); x++)
+      if (y < 126)
+      {
+        const double light = GROUND * part;
+        image->linear[y * WIDTH + x] = (guint16)lrint (light * WS_IMAGE_FULL_SCALE);
+        memset (image->rgb + 3 * (y * WIDTH + x), (int)lrint (255 * wsi_colour_to_code (light)), 3);
+      }
+  g_autoptr (WsResult) result = wsi_result_new ("blade-face");
+  const WsOptics optics = { .has_scale = FALSE };
+  WsSampler sampler;
+  WsFace face;
+  wsi_sampler_init (&sampler, image);
+  assert_true (wsi_face_find (&sampler, &optics, &face, result));
+  const gboolean bare = wsi_face_before_check (&face, &sampler, &optics, result);
+  assert_int_equal (result->reason, bare ? WS_RETAKE_NONE : WS_RETAKE_LOW_CONTRAST);
+  wsi_face_clear (&face);
+  return bare;
+}
+
+/* A land that hardly differs from its ground lies between the tool's sides; what the ground has
+ * itself goes on beyond them. */
+static void
+a_land_like_its_ground_is_told (void **state)
+{
+  (void)state;
+  assert_true (is_bare_before (1, FALSE));
+  assert_false (is_bare_before (1.15, FALSE));
+  assert_false (is_bare_before (0.85, FALSE));
+  assert_true (is_bare_before (1.15, TRUE));
+}
+
 /* More light cures noise; edges and shading aren't any. */
 static void
 noise_asks_for_light (void **state)
@@ -148,6 +189,7 @@ main (void)
     cmocka_unit_test (blur_is_told_from_movement),
     cmocka_unit_test (what_has_a_straight_edge_alone_is_no_blade),
     cmocka_unit_test (light_that_hides_a_blade_is_told),
+    cmocka_unit_test (a_land_like_its_ground_is_told),
     cmocka_unit_test (noise_asks_for_light),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
