@@ -139,6 +139,7 @@ set_up_scene (void **state)
   Scene *scene = g_new0 (Scene, 1);
   const int failed = set_up_aside ((void **)&scene->aside);
   g_unsetenv ("http_proxy");
+  g_unsetenv ("HTTP_PROXY");
   scene->service = beside (scene->aside, "service");
   scene->key = beside (scene->aside, "key");
   scene->public_half = beside (scene->aside, "key.pub");
