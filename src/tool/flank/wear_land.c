@@ -62,6 +62,7 @@ typedef struct
   double typical; /* median of `flank` */
   double *flank;  /* log luminance of the flank in each column; NAN where nothing is told */
   double *nearby; /* its median over the columns near each */
+  double rough;   /* what a flank's cells differ by from it, standard deviation */
   guint n_off;    /* columns that have no flank below them */
 } Look;
 
@@ -131,6 +132,26 @@ find_nearby (Look *look)
   }
 }
 
+/* Cells looked at of each column. */
+#define ROUGH_CELLS 16
+
+static void
+find_roughness (Look *look)
+{
+  const guint from = look->depth / 2;
+  g_autofree double *values = g_new (double, (gsize)ROUGH_CELLS * look->band->length);
+  gsize n = 0;
+  for (guint s = 0; s < look->band->length; s++)
+    for (guint i = 0; i < ROUGH_CELLS; i++)
+    {
+      const guint d = from + i * (look->depth - from) / ROUGH_CELLS;
+      const double off = light_at (look, s, d) - look->flank[s];
+      if (isfinite (off))
+        values[n++] = off;
+    }
+  look->rough = n > 0 ? wsi_mad_sigma (values, n) : 0;
+}
+
 /* Median over the deeper half, where lands hardly reach. */
 static void
 find_flank (Look *look)
@@ -154,6 +175,7 @@ find_flank (Look *look)
   }
   look->typical = typical_flank (look);
   find_nearby (look);
+  find_roughness (look);
 }
 
 /* A step from land to flank: where, and by how much the land is lighter. */
@@ -327,6 +349,10 @@ forget_gaps (WsWearLand *land, guint from, guint to)
       land->width[s] = NAN;
 }
 
+/* Streaks aslant pass through a stretch as a land does.  Where all of the flank is seen, and no
+ * land runs along all of the edge, a step is more than so many of the flank's own deviations. */
+#define LOCAL_ROUGH 3.0
+
 /* Of the stretch itself, of one half a stretch before or behind, or of the whole edge: a land may
  * begin in its middle.  Streaks have three chances then, so only a sure land counts beside the
  * stretch itself, and less is a doubt. */
@@ -350,6 +376,8 @@ step_for (const Look *look, guint stretch, const Step *whole)
   if (step.width == 0 || (whole->width != 0 && step.step * whole->step < 0))
     step = *whole;
   step.doubtful |= doubtful && step.width == 0;
+  step.doubtful |= look->whole && whole->width == 0 && step.width != 0 &&
+                   fabs (step.step) < LOCAL_ROUGH * look->rough;
   return step;
 }
 
