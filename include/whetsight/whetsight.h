@@ -13,6 +13,7 @@
 #include <whetsight/clear.h>
 #include <whetsight/error.h>
 #include <whetsight/exchange.h>
+#include <whetsight/follow.h>
 #include <whetsight/image.h>
 #include <whetsight/job.h>
 #include <whetsight/judge.h>

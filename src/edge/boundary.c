@@ -33,15 +33,22 @@ is_tool (const Tracer *t, int x, int y)
 static const int STEP_X[4] = { 1, 0, -1, 0 };
 static const int STEP_Y[4] = { 0, 1, 0, -1 };
 
+guint
+wsi_boundary_limit (const WsImage *image)
+{
+  return 16 * (image->width + image->height);
+}
+
 /*
  * Follows the boundary once round, tool on the right-hand side, from the lattice corner
- * (x, y) in direction d; corner (x, y) is the upper left corner of pixel (x, y).  NULL when
- * it does not close within `limit` steps.
+ * (x, y) in direction d; corner (x, y) is the upper left corner of pixel (x, y).  FALSE when
+ * it does not close within its limit.
  */
-static GArray *
-follow (const Tracer *t, int x0, int y0, guint d0, guint limit)
+static gboolean
+follow_into (const Tracer *t, int x0, int y0, guint d0, GArray *cracks)
 {
-  g_autoptr (GArray) cracks = g_array_new (FALSE, FALSE, sizeof (WsCrack));
+  const guint limit = wsi_boundary_limit (t->image);
+  g_array_set_size (cracks, 0);
   int x = x0, y = y0;
   guint d = d0;
   do
@@ -60,15 +67,21 @@ follow (const Tracer *t, int x0, int y0, guint d0, guint limit)
     else if (!is_tool (t, ax, ay))
       d = (d + 1) % 4;
     if (cracks->len > limit)
-      return NULL;
+      return FALSE;
   } while (x != x0 || y != y0 || d != d0);
-  return g_steal_pointer (&cracks);
+  return TRUE;
 }
 
-/* The area that the boundary encloses, by the shoelace formula on tool pixels; positive when
- * the tool is inside, negative for a hole's boundary. */
-static double
-enclosed_area (const GArray *cracks)
+static GArray *
+follow (const Tracer *t, int x, int y, guint d)
+{
+  g_autoptr (GArray) cracks = g_array_new (FALSE, FALSE, sizeof (WsCrack));
+  return follow_into (t, x, y, d, cracks) ? g_steal_pointer (&cracks) : NULL;
+}
+
+/* By the shoelace formula on tool pixels. */
+double
+wsi_boundary_area (const GArray *cracks)
 {
   double twice = 0;
   for (guint i = 0; i < cracks->len; i++)
@@ -85,17 +98,16 @@ enclosed_area (const GArray *cracks)
 static GArray *
 boundary (const Tracer *t)
 {
-  const guint limit = 16 * (t->image->width + t->image->height);
   const int y = (int)t->segment->inside.y;
   for (int x = (int)t->segment->inside.x; x < (int)t->image->width; x++)
   {
     if (!is_tool (t, x, y) || is_tool (t, x + 1, y))
       continue;
     /* The crack's right-hand side is the tool when walking down along its right border. */
-    g_autoptr (GArray) cracks = follow (t, x + 1, y, 1, limit);
+    g_autoptr (GArray) cracks = follow (t, x + 1, y, 1);
     if (cracks == NULL)
       return NULL;
-    if (enclosed_area (cracks) > 0.5 * t->segment->area_px)
+    if (wsi_boundary_area (cracks) > 0.5 * t->segment->area_px)
       return g_steal_pointer (&cracks);
   }
   return NULL;
@@ -105,15 +117,14 @@ boundary (const Tracer *t)
 static GArray *
 hole_boundary (const Tracer *t, WsPoint inside)
 {
-  const guint limit = 16 * (t->image->width + t->image->height);
   const int y = (int)inside.y;
   for (int x = (int)inside.x; x + 1 < (int)t->image->width; x++)
   {
     if (is_tool (t, x, y) || !is_tool (t, x + 1, y))
       continue;
     /* Up along the tool pixel's left border, tool on the right-hand side. */
-    g_autoptr (GArray) cracks = follow (t, x + 1, y + 1, 3, limit);
-    if (cracks == NULL || enclosed_area (cracks) < 0)
+    g_autoptr (GArray) cracks = follow (t, x + 1, y + 1, 3);
+    if (cracks == NULL || wsi_boundary_area (cracks) < 0)
       return g_steal_pointer (&cracks);
   }
   return NULL;
@@ -186,4 +197,16 @@ wsi_boundary_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint
     return NULL;
   const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
   return hole_boundary (&tracer, inside);
+}
+
+gboolean
+wsi_boundary_follow (const WsImage *image, const WsSegment *segment, const WsCrack *start,
+                     GArray *cracks)
+{
+  const Tracer tracer = { image, segment, 1.0 / image->width, 1.0 / image->height };
+  guint d = 0;
+  while (STEP_X[(d + 3) % 4] != start->dx || STEP_Y[(d + 3) % 4] != start->dy)
+    d++;
+  return follow_into (&tracer, start->x + (d == 1 || d == 2), start->y + (d == 2 || d == 3), d,
+                      cracks);
 }

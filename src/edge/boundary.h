@@ -22,6 +22,20 @@ GArray *wsi_boundary_trace (const WsImage *image, const WsSegment *segment);
 /* The same of the hole about `inside`; NULL also when there is no hole. */
 GArray *wsi_boundary_trace_hole (const WsImage *image, const WsSegment *segment, WsPoint inside);
 
+/* The same from a crack that is known, into an array of WsCrack with what it held thrown away;
+ * FALSE when it doesn't close.  Allocates nothing where the array has room for wsi_boundary_limit()
+ * + 1.
+ */
+gboolean wsi_boundary_follow (const WsImage *image, const WsSegment *segment, const WsCrack *start,
+                              GArray *cracks);
+
+/* Longer boundaries are noise's. */
+guint wsi_boundary_limit (const WsImage *image);
+
+/* The area that a boundary encloses, px; positive when the tool is inside, negative for a hole's.
+ */
+double wsi_boundary_area (const GArray *cracks);
+
 /* Unit normal toward the ground at the i-th crack. */
 WsPoint wsi_boundary_normal (const GArray *cracks, guint i);
 

@@ -70,26 +70,31 @@ rough_blur (const WsScanFitter *fitter, const GArray *cracks)
   return n >= 8 ? wsi_median (found, n) : 0;
 }
 
+/* Each stretch of cracks gives one at most, and there are less than twice BLUR_POINTS. */
 typedef struct
 {
-  GArray *all;
-  GArray *by_sector[SECTORS];
+  double values[2 * BLUR_POINTS];
+  guint n;
 } Blurs;
 
-static double
-median_of (GArray *values)
+static void
+add_blur (Blurs *blurs, double blur)
 {
-  return wsi_median ((double *)(void *)values->data, values->len);
+  if (blurs->n < G_N_ELEMENTS (blurs->values))
+    blurs->values[blurs->n++] = blur;
 }
+
+/* Too few points tell nothing: a corner, a speck. */
+#define LEAST_BLURS 8
 
 /* Refits a thin sample of points with free blur, sorted by the normal's direction (mod 180
  * degrees): motion blurs one direction only. */
 static void
 measure_blur (const WsScanFitter *fitter, const GArray *cracks, double rough, WsOutline *outline)
 {
-  Blurs blurs = { g_array_new (FALSE, FALSE, sizeof (double)), { NULL } };
+  Blurs all = { .n = 0 }, by_sector[SECTORS];
   for (guint k = 0; k < SECTORS; k++)
-    blurs.by_sector[k] = g_array_new (FALSE, FALSE, sizeof (double));
+    by_sector[k].n = 0;
   const guint stride = MAX (1, cracks->len / BLUR_POINTS);
   for (guint first = 0; first < cracks->len; first += stride)
   {
@@ -103,24 +108,20 @@ measure_blur (const WsScanFitter *fitter, const GArray *cracks, double rough, Ws
       continue;
     const double blur = p.blur * wsi_crack_cosine (c, normal);
     const double turn = atan2 (normal.y, normal.x) / G_PI + 1;
-    g_array_append_val (blurs.all, blur);
-    g_array_append_val (blurs.by_sector[(guint)(turn * SECTORS) % SECTORS], blur);
+    add_blur (&all, blur);
+    add_blur (&by_sector[(guint)(turn * SECTORS) % SECTORS], blur);
   }
 
-  outline->blur_px = blurs.all->len > 0 ? median_of (blurs.all) : rough;
+  outline->blur_px = all.n > 0 ? wsi_median (all.values, all.n) : rough;
   outline->blur_min_px = outline->blur_max_px = outline->blur_px;
   for (guint k = 0; k < SECTORS; k++)
   {
-    /* Too few points tell nothing: a corner, a speck. */
-    if (blurs.by_sector[k]->len >= 8)
-    {
-      const double blur = median_of (blurs.by_sector[k]);
-      outline->blur_min_px = MIN (outline->blur_min_px, blur);
-      outline->blur_max_px = MAX (outline->blur_max_px, blur);
-    }
-    g_array_unref (blurs.by_sector[k]);
+    if (by_sector[k].n < LEAST_BLURS)
+      continue;
+    const double blur = wsi_median (by_sector[k].values, by_sector[k].n);
+    outline->blur_min_px = MIN (outline->blur_min_px, blur);
+    outline->blur_max_px = MAX (outline->blur_max_px, blur);
   }
-  g_array_unref (blurs.all);
 }
 
 static WsEdgePoint
@@ -278,10 +279,18 @@ measure_gaps (WsOutline *outline)
   }
 }
 
-static double
-median_noise (const GArray *points)
+/* So many doubles to work on. */
+static double *
+values_of (const WsOutlineRoom *room, guint n)
 {
-  g_autofree double *noise = g_new (double, points->len + 1);
+  g_array_set_size (room->values, MAX (room->values->len, n));
+  return (double *)(void *)room->values->data;
+}
+
+static double
+median_noise (const GArray *points, const WsOutlineRoom *room)
+{
+  double *noise = values_of (room, points->len + 1);
   gsize n = 0;
   for (guint i = 0; i < points->len; i++)
   {
@@ -318,7 +327,7 @@ is_stuck (const GArray *points, guint i, double most, double beside)
 /* Leaves out points whose scan lines alone are no steps: a pixel of the sensor that is stuck lies
  * on one scan line, damage and dirt on several. */
 static void
-leave_out_stuck (WsOutline *outline)
+leave_out_stuck (WsOutline *outline, const WsOutlineRoom *room)
 {
   GArray *points = outline->points;
   const double beside = STUCK_BESIDE * outline->noise;
@@ -326,9 +335,10 @@ leave_out_stuck (WsOutline *outline)
   const guint n = points->len;
   if (n < 4 * MOST_STUCK)
     return;
-  g_autofree gboolean *stuck = g_new (gboolean, n);
+  g_byte_array_set_size (room->flags, MAX (room->flags->len, n));
+  guint8 *stuck = room->flags->data;
   for (guint i = 0; i < n; i++)
-    stuck[i] = is_stuck (points, i, most, beside);
+    stuck[i] = is_stuck (points, i, most, beside) ? 1 : 0;
   guint kept = 0;
   gboolean gap = FALSE;
   for (guint i = 0; i < n; i++)
@@ -418,13 +428,12 @@ move_point (const WsScanFitter *fitter, double blur_px, double slope, WsEdgePoin
 /* Finds the points again with the ground's light made even beside each, where it is uneven enough
  * to matter: lamps behind the panel, a smear, a flicker read row by row. */
 static void
-level_ground (const WsScanFitter *fitter, WsOutline *outline)
+level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoom *room)
 {
   const guint n = outline->points->len;
   if (n <= 2 * SLOPE_NEIGHBOURS)
     return;
-  g_autofree double *slopes = g_new (double, n);
-  g_autofree double *smooth = g_new (double, n);
+  double *slopes = values_of (room, 2 * n), *smooth = slopes + n;
   WsEdgePoint *points = (WsEdgePoint *)(void *)outline->points->data;
   for (guint i = 0; i < n; i++)
   {
@@ -441,23 +450,46 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline)
       move_point (fitter, outline->blur_px, smooth[i], &points[i]);
 }
 
-/* `cracks` may be NULL. */
-static WsOutline *
-refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
+void
+wsi_outline_room_init (WsOutlineRoom *room, guint n)
 {
-  if (cracks == NULL || cracks->len < MIN_CRACKS)
-    return NULL;
+  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 2 * n + 2);
+  room->flags = g_byte_array_sized_new (n + 1);
+}
+
+void
+wsi_outline_room_clear (WsOutlineRoom *room)
+{
+  g_clear_pointer (&room->values, g_array_unref);
+  g_clear_pointer (&room->flags, g_byte_array_unref);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsOutlineRoom, wsi_outline_room_clear)
+
+WsOutline *
+wsi_outline_new (guint n)
+{
+  WsOutline *outline = g_new0 (WsOutline, 1);
+  outline->points = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), n);
+  return outline;
+}
+
+gboolean
+wsi_outline_retrace (const WsImage *image, const WsSegment *segment, const GArray *cracks,
+                     WsOutlineRoom *room, WsOutline *outline)
+{
+  GArray *points = outline->points;
+  *outline = (WsOutline){ .points = points, .front_lit = segment->is_front_lit };
+  g_array_set_size (points, 0);
+  if (cracks->len < MIN_CRACKS)
+    return FALSE;
   /* No threshold tells such a tool: it is brighter here and darker there. */
   const gboolean levels_vary = segment->mask != NULL;
   WsScanFitter fitter;
   wsi_scan_fitter_init (&fitter, image, levels_vary);
   const double rough = rough_blur (&fitter, cracks);
   if (!(rough > 0))
-    return NULL;
-
-  g_autoptr (WsOutline) outline = g_new0 (WsOutline, 1);
-  outline->front_lit = segment->is_front_lit;
-  outline->points = g_array_sized_new (FALSE, FALSE, sizeof (WsEdgePoint), cracks->len);
+    return FALSE;
   measure_blur (&fitter, cracks, rough, outline);
   fit_points (&fitter, cracks, outline);
   if (levels_vary)
@@ -466,10 +498,23 @@ refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
     measure_gaps (outline);
   }
   else if (segment->tool_is_dark)
-    level_ground (&fitter, outline);
-  outline->noise = median_noise (outline->points);
-  leave_out_stuck (outline);
-  return g_steal_pointer (&outline);
+    level_ground (&fitter, outline, room);
+  outline->noise = median_noise (outline->points, room);
+  leave_out_stuck (outline, room);
+  return TRUE;
+}
+
+/* `cracks` may be NULL. */
+static WsOutline *
+refine (const WsImage *image, const WsSegment *segment, const GArray *cracks)
+{
+  if (cracks == NULL)
+    return NULL;
+  g_auto (WsOutlineRoom) room;
+  wsi_outline_room_init (&room, cracks->len);
+  g_autoptr (WsOutline) outline = wsi_outline_new (cracks->len);
+  return wsi_outline_retrace (image, segment, cracks, &room, outline) ? g_steal_pointer (&outline)
+                                                                      : NULL;
 }
 
 WsOutline *

@@ -70,6 +70,28 @@ typedef struct
  * Free with wsi_outline_free(). */
 WsOutline *wsi_outline_trace (const WsImage *image, const WsSegment *segment);
 
+/* Where outlines are worked on, so that one frame after the other needs no memory of its own. */
+typedef struct
+{
+  GArray *values; /* of double */
+  GByteArray *flags;
+} WsOutlineRoom;
+
+/* Room for outlines of up to `n` boundary steps.  Clear with wsi_outline_room_clear(). */
+void wsi_outline_room_init (WsOutlineRoom *room, guint n);
+void wsi_outline_room_clear (WsOutlineRoom *room);
+
+/*
+ * The outline along a boundary that is known (edge/boundary.h), into an outline with what it held
+ * thrown away; FALSE when it is none.  Allocates nothing where outline and room are large enough,
+ * and the segment has no mask.
+ */
+gboolean wsi_outline_retrace (const WsImage *image, const WsSegment *segment, const GArray *cracks,
+                              WsOutlineRoom *room, WsOutline *outline);
+
+/* One with room for `n` points and nothing in it. */
+WsOutline *wsi_outline_new (guint n);
+
 /* The same for the border of a hole in the tool; `inside` lies within the hole, in its left part
  * or middle.  The order is as above, so that one walks round the hole the other way, and
  * normals point into the hole.  NULL also when there is no hole. */
