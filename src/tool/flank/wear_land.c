@@ -371,7 +371,7 @@ step_for (const Look *look, guint stretch, const Step *whole)
     if (other.is_sure)
       step = other;
     else
-      doubtful |= other.width != 0;
+      doubtful |= other.width != 0 || (look->whole && other.doubtful);
   }
   if (step.width == 0 || (whole->width != 0 && step.step * whole->step < 0))
     step = *whole;
