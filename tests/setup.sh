@@ -9,13 +9,15 @@ packages="build-essential cmake ninja-build pkg-config
   libcairo2-dev libpango1.0-dev libjansson-dev
   libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev
   libsqlite3-dev libsodium-dev libssl-dev libxml2-dev libqrencode-dev libseccomp-dev
+  libaravis-dev libusb-1.0-0-dev
   fonts-dejavu-core"
 
 for group in "$@"; do
   case $group in
   # Besides cmocka: a time stamp service, text and fonts of a PDF, XML by its schema, a locale with a
-  # decimal comma, photographs of a chessboard with published intrinsics.
-  tests) packages="$packages libcmocka-dev openssl poppler-utils libxml2-utils locales opencv-doc" ;;
+  # decimal comma, photographs of a chessboard with published intrinsics, what linking
+  # statically asks for.
+  tests) packages="$packages libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc" ;;
   clang) packages="$packages clang" ;;
   fuzz) packages="$packages clang libcmocka-dev" ;;
   format) packages="$packages git clang-format-14" ;;

@@ -10,6 +10,7 @@
 
 static const WsCameraKind *const kinds[] = {
   &wsi_camera_kind_files,
+  &wsi_camera_kind_genicam,
 };
 
 struct WsCamera

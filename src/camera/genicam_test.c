@@ -1,0 +1,246 @@
+/*
+ * The real protocol: a simulated GigE Vision camera on the loopback interface.
+ */
+#include "base/testing.h"
+
+#include <whetsight/error.h>
+
+#include "camera/camera.h"
+
+#ifdef WS_HAVE_ARAVIS
+
+#include <arv.h>
+
+#include "scene/scene.h"
+
+#define TIMEOUT_MS 2000
+#define EXPOSURE_S 0.001
+
+typedef struct
+{
+  ArvGvFakeCamera *served;
+  SceneImage *scene;
+} Bench;
+
+/* The scene as exposed; at EXPOSURE_S as rendered. */
+static void
+fill (ArvBuffer *buffer, void *data, guint32 exposure_us, guint32 gain, ArvPixelFormat format)
+{
+  const Bench *bench = data;
+  guint16 *to = (guint16 *)(guintptr)arv_buffer_get_data (buffer, NULL);
+  const guint width = (guint)arv_buffer_get_image_width (buffer);
+  const gsize n = (gsize)width * (guint)arv_buffer_get_image_height (buffer);
+  const guint16 *from = (const guint16 *)(const void *)bench->scene->data;
+  (void)gain;
+  if (format != ARV_PIXEL_FORMAT_MONO_16)
+    return;
+  for (gsize i = 0; i < n; i++)
+  {
+    const gsize at = i / width * bench->scene->width + i % width;
+    to[i] = (guint16)MIN (from[at] * (exposure_us / (1e6 * EXPOSURE_S)), 65535.0);
+  }
+}
+
+static void
+serve (Bench *bench, guint side, double frames_per_s)
+{
+  bench->served = arv_gv_fake_camera_new ("127.0.0.1", "T1");
+  ArvFakeCamera *fake = arv_gv_fake_camera_get_fake_camera (bench->served);
+  arv_fake_camera_set_fill_pattern (fake, fill, bench);
+  arv_fake_camera_write_register (fake, ARV_FAKE_CAMERA_REGISTER_WIDTH, side);
+  arv_fake_camera_write_register (fake, ARV_FAKE_CAMERA_REGISTER_HEIGHT, side);
+  arv_fake_camera_write_register (fake, ARV_FAKE_CAMERA_REGISTER_ACQUISITION_FRAME_PERIOD_US,
+                                  (guint32)(1e6 / frames_per_s));
+}
+
+static int
+set_up (void **state)
+{
+  SceneDrill drill;
+  SceneCamera camera;
+  Bench *bench = g_new0 (Bench, 1);
+  scene_drill_init (&drill, 6.0);
+  scene_camera_init (&camera);
+  camera.width = camera.height = 256;
+  camera.bits = 16;
+  camera.encoding = SCENE_LINEAR;
+  scene_camera_aim (&camera, &drill, 0.6);
+  bench->scene = scene_render (&drill, &camera, NULL);
+  *state = bench;
+  return bench->scene == NULL;
+}
+
+static int
+tear_down (void **state)
+{
+  Bench *bench = *state;
+  g_clear_object (&bench->served);
+  scene_image_free (bench->scene);
+  g_free (bench);
+  return 0;
+}
+
+static WsCamera *
+open_it (void)
+{
+  g_autoptr (GError) error = NULL;
+  WsCamera *camera = wsi_camera_open ("genicam:127.0.0.1", &error);
+  if (camera == NULL)
+    print_error ("%s\n", error->message);
+  assert_non_null (camera);
+  return camera;
+}
+
+static void
+test_found_set_and_read_back (void **state)
+{
+  serve (*state, 256, 50.0);
+  g_autoptr (WsCamera) camera = open_it ();
+  assert_contains (wsi_camera_identity (camera)->name, "Aravis");
+  assert_string_equal (wsi_camera_identity (camera)->serial, "T1");
+  WsCameraSettings settings;
+  assert_true (wsi_camera_fix (camera, 0.002, 3.0, &settings, NULL));
+  assert_int_equal (settings.of[WS_SETTING_EXPOSURE].state, WS_SETTING_FIXED);
+  assert_near (settings.of[WS_SETTING_EXPOSURE].value, 0.002, 1e-6);
+  assert_int_equal (settings.of[WS_SETTING_GAIN].state, WS_SETTING_FIXED);
+  assert_near (settings.of[WS_SETTING_GAIN].value, 3.0, 1e-6);
+  assert_int_equal (settings.of[WS_SETTING_WHITE_BALANCE].state, WS_SETTING_ABSENT);
+  assert_int_equal (settings.of[WS_SETTING_SHARPENING].state, WS_SETTING_ABSENT);
+
+  /* Beyond what it can: the nearest, and that is told. */
+  WsSetting read;
+  assert_true (wsi_camera_set (camera, WS_SETTING_EXPOSURE, 1e6, &read, NULL));
+  assert_near (read.value, read.most, 1e-6);
+}
+
+static void
+test_picture_is_the_scene (void **state)
+{
+  const Bench *bench = *state;
+  serve (*state, 256, 50.0);
+  g_autoptr (WsCamera) camera = open_it ();
+  WsCameraSettings settings;
+  g_auto (WsFrame) frame = { 0 };
+  assert_true (wsi_camera_fix (camera, EXPOSURE_S, NAN, &settings, NULL));
+  assert_true (wsi_camera_grab (camera, &frame, TIMEOUT_MS, NULL));
+  assert_int_equal (frame.image->width, 256);
+  assert_int_equal (frame.image->bits, 16);
+  assert_memory_equal (frame.image->linear, bench->scene->data, 256 * 256 * 2);
+
+  /* Frames come by the settings that hold when they are asked for. */
+  assert_true (wsi_camera_fix (camera, EXPOSURE_S / 2, NAN, &settings, NULL));
+  assert_true (wsi_camera_grab (camera, &frame, TIMEOUT_MS, NULL));
+  const guint16 *scene = (const guint16 *)(const void *)bench->scene->data;
+  assert_near (frame.image->linear[0], scene[0] / 2.0, 1.0);
+}
+
+static void
+test_thousand_frames (void **state)
+{
+  serve (*state, 32, 800.0);
+  g_autoptr (WsCamera) camera = open_it ();
+  g_auto (WsFrame) frame = { 0 };
+  WsCameraSettings settings;
+  assert_true (wsi_camera_fix (camera, 1e-4, NAN, &settings, NULL));
+  assert_true (wsi_camera_grab (camera, &frame, TIMEOUT_MS, NULL));
+  const WsImage *image = frame.image;
+  const guint16 *room = image->linear;
+  for (guint i = 1; i < 1000; i++)
+  {
+    assert_true (wsi_camera_grab (camera, &frame, TIMEOUT_MS, NULL));
+    assert_int_equal (frame.number, i);
+    assert_ptr_equal (frame.image, image);
+    assert_ptr_equal (frame.image->linear, room);
+  }
+}
+
+static void
+test_lost_packets (void **state)
+{
+  Bench *bench = *state;
+  serve (bench, 256, 100.0);
+  g_object_set (bench->served, "gvsp-lost-ratio", 0.02, NULL);
+  g_autoptr (WsCamera) camera = open_it ();
+  g_auto (WsFrame) frame = { 0 };
+  guint n_lost = 0, n_whole = 0;
+  for (guint i = 0; i < 10; i++)
+  {
+    g_autoptr (GError) error = NULL;
+    if (wsi_camera_grab (camera, &frame, TIMEOUT_MS, &error))
+      n_whole++;
+    else
+    {
+      assert_int_equal (error->code, WS_ERROR_DATA);
+      assert_contains (error->message, "lost on the way");
+      n_lost++;
+    }
+  }
+  print_message ("%u pictures lost, %u whole\n", n_lost, n_whole);
+  assert_true (n_lost > 0);
+}
+
+static void
+test_unplugged_and_back (void **state)
+{
+  Bench *bench = *state;
+  serve (bench, 256, 100.0);
+  g_autoptr (GError) error = NULL;
+  g_auto (WsFrame) frame = { 0 };
+  WsCamera *camera = open_it ();
+  assert_true (wsi_camera_grab (camera, &frame, TIMEOUT_MS, NULL));
+  g_clear_object (&bench->served);
+  while (wsi_camera_grab (camera, &frame, 200, &error))
+    continue;
+  assert_true (error->code == WS_ERROR_NO_INPUT || error->code == WS_ERROR_DATA);
+
+  /* Before the old one is closed, since telling a camera that isn't there takes long. */
+  serve (bench, 256, 100.0);
+  wsi_camera_close (camera);
+  g_autoptr (WsCamera) again = open_it ();
+  assert_true (wsi_camera_grab (again, &frame, TIMEOUT_MS, NULL));
+}
+
+static void
+test_none_there (void **state)
+{
+  g_autoptr (GError) error = NULL;
+  (void)state;
+  assert_null (wsi_camera_open ("genicam:nobody", &error));
+  assert_int_equal (error->code, WS_ERROR_NO_INPUT);
+  assert_contains (error->message, "no such camera");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test_setup_teardown (test_found_set_and_read_back, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_picture_is_the_scene, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_thousand_frames, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_lost_packets, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_unplugged_and_back, set_up, tear_down),
+    cmocka_unit_test (test_none_there),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
+
+#else
+
+static void
+test_says_what_is_missing (void **state)
+{
+  g_autoptr (GError) error = NULL;
+  (void)state;
+  assert_null (wsi_camera_open ("genicam:", &error));
+  assert_int_equal (error->code, WS_ERROR_NO_INPUT);
+  assert_contains (error->message, "built without Aravis");
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = { cmocka_unit_test (test_says_what_is_missing) };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
+
+#endif
