@@ -18,7 +18,9 @@
 #define LEAST_SCANS 100
 
 /* A scan line counts where the outline is straight as far as it reaches on both sides. */
-#define STRAIGHT_COSINE 0.999
+#define LEAST_CHORD 0.9      /* of the outline's length between its ends */
+#define MAX_OFF_CHORD_PX 0.5 /* of any point */
+#define MAX_BOW_PX 0.12      /* of all on average */
 
 /* Levels beside the edge differ by this part of what they differ by at the edge. */
 #define LEAST_STEP 0.7
@@ -66,21 +68,33 @@ point_at (const WsOutline *outline, guint i)
   return &g_array_index (outline->points, WsEdgePoint, i % outline->points->len);
 }
 
+/* Whether the outline is straight about a point, and then its normal there: that of the chord,
+ * since a single point's is as noisy as the picture. */
 static gboolean
-is_straight (const WsOutline *outline, guint i, double reach)
+is_straight (const WsOutline *outline, guint i, double reach, WsPoint *normal)
 {
   const WsEdgePoint *p = point_at (outline, i);
   const guint n = outline->points->len;
   const guint beside = (guint)ceil ((reach + FAR_PX) / outline->spacing_px);
   if (2 * beside >= n)
     return FALSE;
-  for (guint k = 0; k <= 2 * beside; k += MAX (1, beside / 3))
+  const WsEdgePoint *from = point_at (outline, i + n - beside);
+  const WsEdgePoint *to = point_at (outline, i + beside);
+  const double dx = to->x - from->x, dy = to->y - from->y, length = hypot (dx, dy);
+  if (length < LEAST_CHORD * 2 * beside * outline->spacing_px)
+    return FALSE;
+  double away = 0;
+  for (guint k = 0; k <= 2 * beside; k++)
   {
     const WsEdgePoint *q = point_at (outline, i + n - beside + k);
-    if (q->on_frame || q->after_gap || p->nx * q->nx + p->ny * q->ny < STRAIGHT_COSINE)
+    const double off = ((q->x - from->x) * dy - (q->y - from->y) * dx) / length;
+    if (q->on_frame || q->after_gap || fabs (off) > MAX_OFF_CHORD_PX)
       return FALSE;
+    away += off;
   }
-  return TRUE;
+  const double turn = p->nx * dy - p->ny * dx < 0 ? -1 : 1;
+  *normal = (WsPoint){ turn * dy / length, -turn * dx / length };
+  return fabs (away) <= MAX_BOW_PX * (2 * beside + 1);
 }
 
 static double
@@ -92,10 +106,10 @@ squared_change (const float *light)
 
 /* Along the row or column that the point was located on. */
 static gboolean
-add_scan (const WsImage *image, const WsEdgePoint *p, double reach, Spread *spread)
+add_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double reach, Spread *spread)
 {
-  const gboolean along_x = fabsf (p->nx) >= fabsf (p->ny);
-  const double cosine = along_x ? p->nx : p->ny, place = along_x ? p->x : p->y;
+  const gboolean along_x = fabs (normal.x) >= fabs (normal.y);
+  const double cosine = along_x ? normal.x : normal.y, place = along_x ? p->x : p->y;
   const int across = (int)lrint (along_x ? p->y : p->x);
   const int n = (int)(along_x ? image->width : image->height);
   const double half = (reach + FAR_PX) / fabs (cosine);
@@ -220,10 +234,11 @@ add_all (const WsImage *image, const WsOutline *outline, double reach, Spread *s
   for (guint i = 0; i < outline->points->len; i += stride)
   {
     const WsEdgePoint *p = point_at (outline, i);
-    if ((double)p->noise <= DIRTY * outline->noise && is_straight (outline, i, reach) &&
-        add_scan (image, p, reach, spread))
+    WsPoint normal;
+    if ((double)p->noise <= DIRTY * outline->noise && is_straight (outline, i, reach, &normal) &&
+        add_scan (image, p, normal, reach, spread))
     {
-      const double place = fabsf (p->nx) >= fabsf (p->ny) ? p->x : p->y;
+      const double place = fabs (normal.x) >= fabs (normal.y) ? p->x : p->y;
       spread->by_phase[(guint)((place - floor (place)) * N_PHASES) % N_PHASES]++;
       spread->scans++;
     }

@@ -16,7 +16,8 @@
 typedef struct
 {
   double blur, amount, radius, noise;
-  double fin; /* on the bar's end, so wide */
+  double fin;   /* on the bar's end, so wide */
+  double power; /* of the codes; 0: none */
 } Look;
 
 static double
@@ -47,7 +48,8 @@ light_at (const Look *look, double distance)
     weights += weight;
   }
   const double sharp = code + look->amount * (code - blurred / weights);
-  return wsi_srgb_to_linear (CLAMP (sharp, 0, 1));
+  const double code_there = CLAMP (sharp, 0, 1);
+  return wsi_srgb_to_linear (look->power > 0 ? pow (code_there, look->power) : code_there);
 }
 
 static WsImage *
@@ -71,8 +73,8 @@ bar (const Look *look)
   return image;
 }
 
-static double
-overshoot_of (Look look)
+static WsEdgeSpread
+spread_of (Look look)
 {
   g_autoptr (WsImage) image = bar (&look);
   g_auto (WsSegment) segment = wsi_segment_find (image);
@@ -80,7 +82,13 @@ overshoot_of (Look look)
     fail_msg ("%s: %s", ws_retake_code (segment.trouble), segment.detail);
   g_autoptr (WsOutline) outline = wsi_outline_trace (image, &segment);
   assert_non_null (outline);
-  return wsi_edge_spread (image, outline).overshoot;
+  return wsi_edge_spread (image, outline);
+}
+
+static double
+overshoot_of (Look look)
+{
+  return spread_of (look).overshoot;
 }
 
 static void
@@ -89,7 +97,7 @@ plain_edges_have_none (void **state)
   (void)state;
   for (double blur = 0.6; blur < 3; blur += 0.6)
     for (double noise = 0; noise < 0.008; noise += 0.0025)
-      assert_near (overshoot_of ((Look){ blur, 0, 1, noise, 0 }), 0, 0);
+      assert_near (overshoot_of ((Look){ blur, 0, 1, noise, 0, 0 }), 0, 0);
 }
 
 /* Beyond a fin's other edge lies ground as well: its two edges tell nothing. */
@@ -98,7 +106,7 @@ a_fin_is_not_sharpened (void **state)
 {
   (void)state;
   for (double fin = 6; fin < 20; fin += 2)
-    assert_near (overshoot_of ((Look){ 0.9, 0, 1, 0.002, fin }), 0, 0.002);
+    assert_near (overshoot_of ((Look){ 0.9, 0, 1, 0.002, fin, 0 }), 0, 0.002);
 }
 
 /* The mask's own arithmetic: the greatest light beside the edge, less what plain ones are allowed.
@@ -108,7 +116,10 @@ sharpened_edges_have_what_the_mask_gave (void **state)
 {
   (void)state;
   static const Look looks[] = {
-    { 0.8, 1, 1, 0, 0 }, { 1.2, 1, 2, 0, 0 }, { 1, 0.7, 4, 0, 0 }, { 1, 1, 2, 0.004, 0 }
+    { 0.8, 1, 1, 0, 0, 0 },
+    { 1.2, 1, 2, 0, 0, 0 },
+    { 1, 0.7, 4, 0, 0, 0 },
+    { 1, 1, 2, 0.004, 0, 0 },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (looks); i++)
   {
@@ -121,6 +132,28 @@ sharpened_edges_have_what_the_mask_gave (void **state)
   }
 }
 
+/* Noise turns the normal of each point, and straight edges stay straight: most of the bar's sides,
+ * 400 points, are averaged. */
+static void
+noise_bends_nothing (void **state)
+{
+  (void)state;
+  for (double noise = 0; noise < 0.012; noise += 0.0025)
+    assert_true (spread_of ((Look){ 0.8, 0, 1, noise, 0, 0 }).scans > 250);
+}
+
+/* Half the light of such an edge lies a quarter of the blur or more from where it seems. */
+static void
+a_power_of_the_codes_is_lopsided (void **state)
+{
+  (void)state;
+  for (double blur = 0.8; blur < 2; blur += 0.4)
+  {
+    assert_near (spread_of ((Look){ blur, 0, 1, 0.0005, 0, 0 }).lopsided, 0, 0);
+    assert_true (spread_of ((Look){ blur, 0, 1, 0.0005, 0, 0.6 }).lopsided > 0.0005);
+  }
+}
+
 int
 main (void)
 {
@@ -128,6 +161,8 @@ main (void)
     cmocka_unit_test (plain_edges_have_none),
     cmocka_unit_test (a_fin_is_not_sharpened),
     cmocka_unit_test (sharpened_edges_have_what_the_mask_gave),
+    cmocka_unit_test (noise_bends_nothing),
+    cmocka_unit_test (a_power_of_the_codes_is_lopsided),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -179,10 +179,17 @@ wsi_silhouette_tone_passes (const WsImage *image, const WsOutline *outline, WsRe
 
 /* ---- What is left in doubt ---- */
 
-/* The transfer curves that cameras call sRGB leave at most a hundredth of the blur or so
- * (assumed, no source); linear files a part of that. */
-#define LEVEL_ASSUMED 0.006
-#define LEVEL_STATED 0.003
+/* Cameras' transfer curves differ from sRGB by powers of 0.9 to 1.1 or so, as edges before a black
+ * tool don't tell: they move by up to a twelfth of the blur (own trials; how much curves differ is
+ * assumed, no source).  A file that names its curve leaves half of that, and a user who does a
+ * hundredth of the blur or so. */
+#define LEVEL_ASSUMED 0.03
+#define LEVEL_STATED 0.015
+#define LEVEL_TOLD 0.006
+
+/* Programs write that light is linear for want of knowing: half on the way to sRGB an edge is off
+ * by a quarter of the blur. */
+#define LEVEL_LINEAR 0.12
 
 /* Own trials, unsharp masks of radius 1 to 4 px and 50 to 200 % on codes: an edge moves toward the
  * ground by up to the overshoot's root times the blur. */
@@ -224,11 +231,21 @@ distance_to_srgb (const WsImage *image, const WsEdgeSpread *spread)
   return share > 0 && share < 1 ? fabs (wsi_normal_quantile (share)) : 0;
 }
 
+static double
+curve_u (const WsImage *image)
+{
+  if (image->flags & (WS_IMAGE_TOLD_LINEAR | WS_IMAGE_TOLD_SRGB))
+    return LEVEL_TOLD;
+  if (image->tone == WS_TONE_LINEAR)
+    return LEVEL_LINEAR;
+  return image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED;
+}
+
 double
 wsi_silhouette_tone_u (const WsImage *image, const WsOutline *outline)
 {
   const WsEdgeSpread *spread = &outline->spread;
-  const double curve = image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED;
+  const double curve = curve_u (image);
   const double sharpened = outline->front_lit ? 0 : LEVEL_SHARPENED * sqrt (spread->overshoot);
   const double bent = outline->front_lit ? 0 : LEVEL_LOPSIDED * spread->lopsided;
   const double stated =
