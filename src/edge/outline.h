@@ -31,8 +31,9 @@ typedef struct
 /* Of the outline's edge, averaged; see edge/spread.h. */
 typedef struct
 {
-  guint scans;  /* scan lines that were averaged; with too few all else is 0 */
-  guint phases; /* sixteenths of a pixel in which edges lie, 0 .. 16 */
+  guint scans;      /* scan lines that were averaged; with too few all else is 0 */
+  guint phases;     /* sixteenths of a pixel in which edges lie, 0 .. 16 */
+  double one_phase; /* greatest share of the scan lines whose edge lies within three of them */
 
   /* How far the light beside the edge rises above the ground's, as a part of the step; 0 up to what
    * plain pictures and noise show.  Lenses and sensors only ever spread an edge; sharpening lifts

@@ -39,6 +39,11 @@
 
 /* Likewise of the lopsided part, whose bins out to SYMMETRIC_BLURS are compared. */
 #define PLAIN_LOPSIDED 0.0005
+
+/* More where edges cross pixels at one place, whose bias isn't averaged out: for each part of the
+ * scan lines beyond what chance puts there. */
+#define ONE_PHASE_LOPSIDED 0.0035
+#define ONE_PHASE_CHANCE 0.2
 #define LOPSIDED_NOISE_FACTOR 2.5
 #define SYMMETRIC_BLURS 3.0
 
@@ -264,10 +269,17 @@ wsi_edge_spread (const WsImage *image, const WsOutline *outline)
     .ground_noise = sqrt (spread.ground_squares / (2 * MAX (spread.ground_pairs, 1))),
   };
   for (guint k = 0; k < N_PHASES; k++)
+  {
     found.phases += spread.by_phase[k] > PHASE_SHARE * spread.scans ? 1 : 0;
+    const guint about = spread.by_phase[k] + spread.by_phase[(k + 1) % N_PHASES] +
+                        spread.by_phase[(k + 2) % N_PHASES];
+    found.one_phase = MAX (found.one_phase, (double)about / spread.scans);
+  }
+  const double plain =
+    PLAIN_LOPSIDED + ONE_PHASE_LOPSIDED * MAX (found.one_phase - ONE_PHASE_CHANCE, 0);
   /* Both sides together are twice as many. */
   if (found.ground < MAX_GROUND)
-    found.lopsided = MAX (lopsided_part (&spread, outline->blur_px) - PLAIN_LOPSIDED -
+    found.lopsided = MAX (lopsided_part (&spread, outline->blur_px) - plain -
                             LOPSIDED_NOISE_FACTOR * noise / G_SQRT2,
                           0);
   return found;

@@ -44,6 +44,11 @@
 #define ANY_CODES 0.2
 #define LEAST_PHASES 12
 
+/* Where more of the edges cross pixels at one place than this, twice what chance gives, only noise
+ * of so many codes makes their heaps smooth. */
+#define MOST_IN_PHASE 0.4
+#define HEAP_CODES 4.0
+
 /* In linear light there can't be more noise in the dark than in the light, but for chance. */
 #define MOST_NOISE 1.3
 
@@ -106,11 +111,13 @@ negative_passes (const WsImage *image, const WsEdgeSpread *spread, WsResult *res
 }
 
 /* Edges that lie along the rows or columns cross pixels at one place only, and light then is on few
- * codes unless noise spreads it. */
+ * codes, or heaped about them, unless noise spreads it. */
 static gboolean
 codes_are_filled (const WsImage *image, const WsEdgeSpread *spread)
 {
   const double noise = spread->scans > 0 ? noise_in_codes (image, spread) : 0;
+  if (spread->one_phase > MOST_IN_PHASE)
+    return noise > HEAP_CODES;
   return noise > LEAST_CODES || (noise > ANY_CODES && spread->phases >= LEAST_PHASES);
 }
 
@@ -167,8 +174,9 @@ wsi_silhouette_tone_passes (const WsImage *image, const WsOutline *outline, WsRe
   const WsEdgeSpread *spread = &outline->spread;
   if (outline->evenly_lit && !negative_passes (image, spread, result))
     return FALSE;
-  if (!codes_pass (image, outline, result) ||
-      (!outline->front_lit && !edge_passes (spread, result)))
+  /* Between a tool and a ground with shades of their own light goes any way. */
+  const gboolean is_plain = !outline->front_lit && (outline->backlit || outline->evenly_lit);
+  if (!codes_pass (image, outline, result) || (is_plain && !edge_passes (spread, result)))
     return FALSE;
   if (image->tone == WS_TONE_SRGB_ASSUMED && !outline->front_lit &&
       noise_is_measured (image, outline) && noise_in_dark (spread) < LEAST_NOISE)
@@ -179,17 +187,10 @@ wsi_silhouette_tone_passes (const WsImage *image, const WsOutline *outline, WsRe
 
 /* ---- What is left in doubt ---- */
 
-/* Cameras' transfer curves differ from sRGB by powers of 0.9 to 1.1 or so, as edges before a black
- * tool don't tell: they move by up to a twelfth of the blur (own trials; how much curves differ is
- * assumed, no source).  A file that names its curve leaves half of that, and a user who does a
- * hundredth of the blur or so. */
-#define LEVEL_ASSUMED 0.03
-#define LEVEL_STATED 0.015
-#define LEVEL_TOLD 0.006
-
-/* Programs write that light is linear for want of knowing: half on the way to sRGB an edge is off
- * by a quarter of the blur. */
-#define LEVEL_LINEAR 0.12
+/* The transfer curves that cameras call sRGB leave at most a hundredth of the blur or so
+ * (assumed, no source); linear files a part of that. */
+#define LEVEL_ASSUMED 0.006
+#define LEVEL_STATED 0.003
 
 /* Own trials, unsharp masks of radius 1 to 4 px and 50 to 200 % on codes: an edge moves toward the
  * ground by up to the overshoot's root times the blur. */
@@ -231,21 +232,11 @@ distance_to_srgb (const WsImage *image, const WsEdgeSpread *spread)
   return share > 0 && share < 1 ? fabs (wsi_normal_quantile (share)) : 0;
 }
 
-static double
-curve_u (const WsImage *image)
-{
-  if (image->flags & (WS_IMAGE_TOLD_LINEAR | WS_IMAGE_TOLD_SRGB))
-    return LEVEL_TOLD;
-  if (image->tone == WS_TONE_LINEAR)
-    return LEVEL_LINEAR;
-  return image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED;
-}
-
 double
 wsi_silhouette_tone_u (const WsImage *image, const WsOutline *outline)
 {
   const WsEdgeSpread *spread = &outline->spread;
-  const double curve = curve_u (image);
+  const double curve = image->tone == WS_TONE_SRGB_ASSUMED ? LEVEL_ASSUMED : LEVEL_STATED;
   const double sharpened = outline->front_lit ? 0 : LEVEL_SHARPENED * sqrt (spread->overshoot);
   const double bent = outline->front_lit ? 0 : LEVEL_LOPSIDED * spread->lopsided;
   const double stated =

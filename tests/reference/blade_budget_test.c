@@ -114,7 +114,7 @@ check_blade (const WsResult *result, const Blade *blade, guint i, const char *st
     }
   const double all = unit * change_of (blade->edges, blade->geometry, i, -1, FALSE, blade->mm);
   if (all > 1e-8)
-    lines[n++] = (Line){ "tonal encoding and threshold", TONE_BLURS * blur (), NEAR, all, NEAR };
+    lines[n++] = (Line){ "tonal encoding and threshold", 0.003 * blur (), NEAR, all, NEAR };
   lines[n++] = lens_line_of (result, blade, i, stem, unit);
   for (gsize k = 0; k < n_more; k++)
     lines[n++] = more[k];

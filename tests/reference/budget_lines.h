@@ -136,11 +136,6 @@ scale_line (const WsResult *result, const char *stem, double mm)
   return (Line){ "scale", RELATIVE_SCALE * mm, SAID, fabs (value_of (result, stem)) / mm, SAID };
 }
 
-/* ---- Tones ------------------------------------------------------------------------- */
-
-/* Of a picture that says it holds linear light and of whose camera nobody told; in blurs. */
-#define TONE_BLURS 0.12
-
 /* ---- A lens that nobody calibrated --------------------------------------------------- */
 
 /* What a lens of unknown distortion is allowed: 0.3 % in the corner, as likely one way as the

@@ -144,7 +144,7 @@ rounding_u (double r)
 
 #define LEVEL_LINE                                                                                 \
   {                                                                                                \
-    "tonal encoding and threshold", TONE_BLURS *blur (), NEAR, mm, SAID                            \
+    "tonal encoding and threshold", 0.003 * blur (), NEAR, mm, SAID                                \
   }
 
 /* A lean by half a degree turns a line by up to a quarter of its square. */
