@@ -5,9 +5,11 @@
 #include "edge/find/segment.h"
 #include "edge/find/shelf.h"
 #include "edge/jag.h"
+#include "edge/plumb.h"
 #include "edge/spread.h"
 #include "image/resampled.h"
 #include "optics/correct.h"
+#include "optics/unknown_lens.h"
 #include "result/build.h"
 #include "tool/silhouette_tone.h"
 
@@ -256,6 +258,32 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
   mark_outline (outline, result);
   tell_beside (&trace.segment, result);
   return g_steal_pointer (&outline);
+}
+
+/* Beyond what its own noise and the tool's bows explain; more than lenses for measuring have. */
+#define BENT_SIGMAS 2.0
+
+WsOptics
+wsi_silhouette_optics (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
+                       WsResult *result)
+{
+  WsOptics seen = *optics;
+  if (optics->lens != NULL)
+    return seen;
+  const WsPlumb plumb = wsi_plumb_find (outline, image->width, image->height);
+  const double most = fabs (plumb.distortion) + BENT_SIGMAS * plumb.u;
+  if (!(fabs (plumb.distortion) > BENT_SIGMAS * plumb.u) ||
+      most <= wsi_unknown_lens_distortion (optics))
+    return seen;
+  seen.lens_distortion = most;
+  wsi_result_add_finding (
+    result, "lens-bends",
+    g_strdup_printf ("Its straight edges are bowed as by a lens that shifts the picture's corners "
+                     "by %.1f %%: U allows for that. Calibrate the lens, or measure in the "
+                     "picture's middle.",
+                     100 * fabs (plumb.distortion)),
+    NULL);
+  return seen;
 }
 
 WsOutline *

@@ -26,6 +26,12 @@ WsOutline *wsi_silhouette_trace_faces (const WsImage *image, const WsOptics *opt
 WsOutline *wsi_silhouette_trace_parts (const WsImage *image, const WsOptics *optics,
                                        WsResult *result);
 
+/* What is known of the camera after a look at the tool's straight edges: without a calibration they
+ * tell how much its lens bends at least, and `lens_distortion` becomes no less.  For tools with
+ * straight edges; a drill's lands fall away at their ends, which looks the same. */
+WsOptics wsi_silhouette_optics (const WsImage *image, const WsOutline *outline,
+                                const WsOptics *optics, WsResult *result);
+
 /* Standard uncertainty of the outline's place as a whole, px: a transfer curve that is not quite
  * the assumed one moves every edge outward or inward by a part of the blur. */
 double wsi_silhouette_level_u (const WsImage *image, const WsOutline *outline);

@@ -349,8 +349,8 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   for (guint i = 0; i < N_QUANTITIES; i++)
     q[i] = wsi_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
   fill_from_lines (seen, at, q);
-  wsi_blade_plan_add_corner (seen->blade, seen->optics, 0, q[CORNER_RADIUS_LEFT]);
-  wsi_blade_plan_add_corner (seen->blade, seen->optics, 1, q[CORNER_RADIUS_RIGHT]);
+  wsi_blade_plan_add_corner (seen->blade, seen->image, seen->optics, 0, q[CORNER_RADIUS_LEFT]);
+  wsi_blade_plan_add_corner (seen->blade, seen->image, seen->optics, 1, q[CORNER_RADIUS_RIGHT]);
   wsi_blade_plan_add_form (seen->blade, seen->optics, q[EDGE_STRAIGHTNESS]);
   wsi_blade_plan_add_chip (seen->blade, seen->optics, at[EDGE_WIDTH], q[CHIP_DEPTH], result);
   add_lens_lines (seen, q);
@@ -398,11 +398,13 @@ add_burn (const Seen *seen, const WsOutline *outline, WsResult *result)
 }
 
 static void
-measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *told, WsResult *result)
 {
-  g_autoptr (WsOutline) outline = wsi_silhouette_trace (image, optics, result);
+  g_autoptr (WsOutline) outline = wsi_silhouette_trace (image, told, result);
   if (outline == NULL)
     return;
+  const WsOptics seen_by = wsi_silhouette_optics (image, outline, told, result), *const optics =
+                                                                                   &seen_by;
   WsRefusal refusal = { 0 };
   g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
   if (blade == NULL)

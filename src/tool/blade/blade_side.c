@@ -313,12 +313,14 @@ find_edges (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
 }
 
 void
-wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *told,
                         WsResult *result)
 {
-  g_autoptr (WsOutline) outline = wsi_silhouette_trace_faces (image, optics, result);
+  g_autoptr (WsOutline) outline = wsi_silhouette_trace_faces (image, told, result);
   if (outline == NULL)
     return;
+  const WsOptics seen_by = wsi_silhouette_optics (image, outline, told, result), *const optics =
+                                                                                   &seen_by;
   WsRefusal refusal = { 0 };
   WsSideLayout layout;
   g_autoptr (WsBlade) blade = find_edges (outline, &layout, &refusal);

@@ -4,6 +4,7 @@
 #include "result/build.h"
 #include "tool/blade/corner.h"
 #include "tool/blade/edge_form.h"
+#include "tool/blade/lines.h"
 #include "tool/silhouette.h"
 
 /*
@@ -47,17 +48,34 @@ gap_u (const WsBlade *blade, guint k)
   return hypot (hypot (lines, noise), hypot (model, pixels));
 }
 
+/* Where a bowed edge ends it lies off its line by two thirds of the bow. */
+#define END_OFF_LINE (2.0 / 3)
+
+/* What a lens that nobody calibrated does to the gap between the corner and the outline. */
+static double
+lens_gap_u (const WsBlade *blade, const WsImage *image, const WsOptics *optics, guint k)
+{
+  const double bow = hypot (wsi_blade_lens_bow (&blade->edges[k], image, optics),
+                            wsi_blade_lens_bow (&blade->edges[k + 1], image, optics));
+  return END_OFF_LINE * bow / sin (0.5 * blade->corners[k].interior);
+}
+
 void
-wsi_blade_plan_add_corner (const WsBlade *blade, const WsOptics *optics, guint k,
-                           WsQuantity *quantity)
+wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
+                           guint k, WsQuantity *quantity)
 {
   const WsBladeCorner *corner = &blade->corners[k];
   const double u = gap_u (blade, k);
   const double spread = wsi_blade_corner_spread (corner, blade->outline->blur_px, u);
   wsi_quantity_set_seen (quantity, corner->radius, optics);
   wsi_quantity_set_place (quantity, corner->place);
+  const double per_gap = spread / u * wsi_quantity_per_seen (quantity, optics);
   wsi_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
-                         spread / u * wsi_quantity_per_seen (quantity, optics));
+                         per_gap);
+  const double lens = lens_gap_u (blade, image, optics, k);
+  if (lens > 0)
+    wsi_quantity_add_line (quantity, "edges bowed by an unknown lens", WS_DISTRIBUTION_NORMAL, lens,
+                           per_gap);
 }
 
 /* A notch must be this deep, in edge widths, px, deviations of a point and of the edge's form, to

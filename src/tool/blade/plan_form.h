@@ -13,8 +13,8 @@ G_BEGIN_DECLS
 
 /* Each sets the quantity and adds its budget but for the lines that all have: corner k's radius,
  * the front's straightness, and its deepest notch, which is marked. */
-void wsi_blade_plan_add_corner (const WsBlade *blade, const WsOptics *optics, guint k,
-                                WsQuantity *quantity);
+void wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
+                                guint k, WsQuantity *quantity);
 void wsi_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantity *quantity);
 
 /* `width`: of the edge, px. */

@@ -149,11 +149,13 @@ add_burn (const WsImage *image, const WsOutline *outline, const WsToolCard *card
 }
 
 static void
-measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *told, WsResult *result)
 {
-  g_autoptr (WsOutline) outline = wsi_silhouette_trace (image, optics, result);
+  g_autoptr (WsOutline) outline = wsi_silhouette_trace (image, told, result);
   if (outline == NULL)
     return;
+  const WsOptics seen_by = wsi_silhouette_optics (image, outline, told, result), *const optics =
+                                                                                   &seen_by;
   const gboolean has_nominal = card->form.nominal != NULL,
                  comparable = has_nominal && optics->has_scale;
   const gboolean compared =
