@@ -101,9 +101,30 @@ notch_lift (const WsDrillPoint *point, guint k, const Chip *chip)
   return isfinite (half) ? NOTCH_LIFT * point->outline->blur_px * MIN (chip->depth / half, 1.5) : 0;
 }
 
-/* Running medians take the noise out of single points but not the form. */
+#define MAX_WINDOWS 64
+
+/* Peak to valley, and what of it may be the picture's: medians of a smooth form bend little from
+ * window to window, those of blocks and steps at each. */
+typedef struct
+{
+  double height;
+  double jitter; /* standard deviation of a window's median */
+} LipForm;
+
+/* By second differences of windows that share no point: their variance is six medians'. */
 static double
-straightness (const WsDrillLip *lip)
+jitter_of (const double *middle, guint n)
+{
+  double bend[MAX_WINDOWS];
+  guint m = 0;
+  for (guint i = 0; i + 4 < n; i++)
+    bend[m++] = fabs (middle[i] - 2 * middle[i + 2] + middle[i + 4]);
+  return m > 0 ? wsi_absolute_sigma (bend, m) / sqrt (6) : 0;
+}
+
+/* Running medians take the noise out of single points but not the form. */
+static LipForm
+lip_form (const WsDrillLip *lip)
 {
   const WsPoint *p = (const WsPoint *)(void *)lip->points->data;
   const guint n = lip->points->len, window = MAX (n / 12, 5);
@@ -113,15 +134,17 @@ straightness (const WsDrillLip *lip)
   for (guint i = 0; i < n; i++)
     if (lip->used[i])
       kept[m++] = wsi_line_distance (&lip->line, p[i]);
-  double low = HUGE_VAL, high = -HUGE_VAL;
-  for (guint i = 0; i + window <= m; i += window / 2)
+  double low = HUGE_VAL, high = -HUGE_VAL, middle[MAX_WINDOWS];
+  guint n_windows = 0;
+  for (guint i = 0; i + window <= m && n_windows < MAX_WINDOWS; i += window / 2)
   {
     memcpy (scratch, kept + i, sizeof (double) * window);
-    const double middle = wsi_median (scratch, window);
-    low = MIN (low, middle);
-    high = MAX (high, middle);
+    middle[n_windows] = wsi_median (scratch, window);
+    low = MIN (low, middle[n_windows]);
+    high = MAX (high, middle[n_windows]);
+    n_windows++;
   }
-  return high > low ? high - low : 0;
+  return (LipForm){ high > low ? high - low : 0, jitter_of (middle, n_windows) };
 }
 
 /* From the bowed line's highest to its lowest place. */
@@ -219,6 +242,11 @@ mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *resul
  * drills lit from the front. */
 #define LIGHT_SHARE 1.3
 
+/* Of some twelve medians that share no point the greatest and the least lie 3.3 deviations apart
+ * (Tippett, Biometrika 17, 1925), all of which noise adds to a straight lip: that is its U.  Blocks
+ * add more than chance does (own trials). */
+#define JITTER_SPREAD 2.0
+
 static void
 add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUANTITIES],
               WsResult *result)
@@ -227,13 +255,15 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   const WsOptics *optics = seen->optics;
   const double sigma = wsi_silhouette_point_u (point->outline);
   WsQuantity *form = q[k == 0 ? WS_DRILL_LIP_STRAIGHTNESS_A : WS_DRILL_LIP_STRAIGHTNESS_B];
-  const double seen_form = straightness (&point->lips[k]), hidden = hidden_form (&point->lips[k]);
-  wsi_quantity_set_seen (form, MAX (seen_form, hidden > 0 ? whole_bow (&point->lips[k]) : 0),
+  const LipForm seen_form = lip_form (&point->lips[k]);
+  const double hidden = hidden_form (&point->lips[k]);
+  wsi_quantity_set_seen (form, MAX (seen_form.height, hidden > 0 ? whole_bow (&point->lips[k]) : 0),
                          optics);
   if (hidden > 0)
     wsi_quantity_add_seen_line (form, "hidden by what stands proud", WS_DISTRIBUTION_NORMAL, hidden,
                                 optics);
-  wsi_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL, MAX (sigma / 2, 0.0265),
+  wsi_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL,
+                              MAX (MAX (sigma / 2, 0.0265), JITTER_SPREAD * seen_form.jitter),
                               optics);
   if (point->outline->front_lit)
     wsi_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
