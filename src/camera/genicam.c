@@ -26,7 +26,8 @@ typedef struct
   ArvCamera *camera;
   ArvStream *stream;
   gboolean running;
-  gint gone;            /* set by the thread that keeps the camera awake */
+  gint gone;      /* set by the thread that keeps the camera awake */
+  gboolean stale; /* the next frame may have been exposed by settings that were changed since */
   guint64 last, number; /* the camera's number of the last frame, and ours; 0 before the first */
 } Genicam;
 
@@ -301,6 +302,7 @@ genicam_set (gpointer data, WsSettingName name, double value, GError **error)
   Genicam *self = data;
   const Control *control = &controls[name];
   GError *cause = NULL;
+  self->stale = self->stale || self->running;
   halt (self, &cause);
   if (cause == NULL && has (self, control->automatic))
     arv_camera_set_string (self->camera, control->automatic, "Off", NULL);
@@ -421,7 +423,14 @@ genicam_grab (gpointer data, WsFrame *frame, guint timeout_ms, GError **error)
   Genicam *self = data;
   if (!start (self, error))
     return FALSE;
-  ArvBuffer *buffer = arv_stream_timeout_pop_buffer (self->stream, (guint64)timeout_ms * 1000);
+  const guint64 timeout_us = (guint64)timeout_ms * 1000;
+  ArvBuffer *buffer = arv_stream_timeout_pop_buffer (self->stream, timeout_us);
+  if (buffer != NULL && self->stale)
+  {
+    arv_stream_push_buffer (self->stream, buffer);
+    buffer = arv_stream_timeout_pop_buffer (self->stream, timeout_us);
+  }
+  self->stale = FALSE;
   if (buffer == NULL)
   {
     const char *why = g_atomic_int_get (&self->gone)

@@ -6,6 +6,7 @@
 #include <whetsight/error.h>
 
 #include "camera/camera.h"
+#include "camera/expose.h"
 
 #ifdef WS_HAVE_ARAVIS
 
@@ -134,6 +135,26 @@ test_picture_is_the_scene (void **state)
   assert_near (frame.image->linear[0], scene[0] / 2.0, 1.0);
 }
 
+/* From a thousandth and from a thousand times of what is right, in 8 frames. */
+static void
+test_exposes_by_itself (void **state)
+{
+  static const double starts[] = { 1e-5, 1.0 };
+  serve (*state, 256, 200.0);
+  g_autoptr (WsCamera) camera = open_it ();
+  g_auto (WsFrame) frame = { 0 };
+  WsSetting read;
+  for (guint i = 0; i < G_N_ELEMENTS (starts); i++)
+  {
+    g_autoptr (GError) error = NULL;
+    assert_true (wsi_camera_set (camera, WS_SETTING_EXPOSURE, starts[i], &read, NULL));
+    if (!wsi_expose (camera, TIMEOUT_MS, &frame, &read, &error))
+      fail_msg ("%s", error->message);
+    assert_near (wsi_background_level (frame.image), WS_EXPOSE_LEVEL, 0.02);
+    assert_near (read.value, EXPOSURE_S * WS_EXPOSE_LEVEL / 0.75, 0.05 * EXPOSURE_S);
+  }
+}
+
 static void
 test_thousand_frames (void **state)
 {
@@ -216,6 +237,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (test_found_set_and_read_back, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_picture_is_the_scene, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_exposes_by_itself, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_thousand_frames, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_lost_packets, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_unplugged_and_back, set_up, tear_down),

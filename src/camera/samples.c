@@ -73,6 +73,7 @@ wsi_samples_to_frame (const WsSamples *samples, WsFrame *frame, GError **error)
   }
   image->bits = samples->bits;
   image->format = "camera";
+  image->tone = samples->srgb ? WS_TONE_SRGB : WS_TONE_LINEAR;
   frame->saturated = (double)n_full > SATURATED_SHARE * samples->width * samples->height;
   return TRUE;
 }
