@@ -11,6 +11,7 @@
 static const WsCameraKind *const kinds[] = {
   &wsi_camera_kind_files,
   &wsi_camera_kind_genicam,
+  &wsi_camera_kind_v4l2,
 };
 
 struct WsCamera

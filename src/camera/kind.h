@@ -22,7 +22,7 @@ typedef struct
   gboolean (*grab) (gpointer self, WsFrame *frame, guint timeout_ms, GError **error);
 } WsCameraKind;
 
-extern const WsCameraKind wsi_camera_kind_files, wsi_camera_kind_genicam;
+extern const WsCameraKind wsi_camera_kind_files, wsi_camera_kind_genicam, wsi_camera_kind_v4l2;
 
 G_END_DECLS
 

@@ -11,13 +11,14 @@
 
 /* Light of each 8-bit code. */
 static void
-make_table (gboolean srgb, guint16 *light)
+make_table (const WsSamples *samples, guint16 *light)
 {
+  const double black = samples->black, white = samples->white > 0 ? samples->white : CODES_8 - 1;
   for (guint code = 0; code < CODES_8; code++)
   {
-    const double share = code / (double)(CODES_8 - 1);
+    const double share = CLAMP ((code - black) / (white - black), 0.0, 1.0);
     light[code] =
-      (guint16)lround (WS_IMAGE_FULL_SCALE * (srgb ? wsi_srgb_to_linear (share) : share));
+      (guint16)lround (WS_IMAGE_FULL_SCALE * (samples->srgb ? wsi_srgb_to_linear (share) : share));
   }
 }
 
@@ -63,7 +64,7 @@ wsi_samples_to_frame (const WsSamples *samples, WsFrame *frame, GError **error)
   WsImage *image = wsi_frame_room (frame, samples->width, samples->height, error);
   if (image == NULL)
     return FALSE;
-  make_table (samples->srgb, light);
+  make_table (samples, light);
   for (guint y = 0; y < samples->height; y++)
   {
     const guint8 *from = (const guint8 *)samples->bytes + y * samples->stride;

@@ -13,8 +13,9 @@ typedef struct
   const void *bytes; /* of 16-bit samples in the machine's byte order when bits > 8 */
   gsize stride;      /* bytes from row to row */
   guint width, height;
-  guint bits;     /* of a code, 8 .. 16, at the low end of its sample */
-  guint channels; /* 1 grey, 2 grey and a byte that is passed over, 3 colours of 8 bits */
+  guint bits;         /* of a code, 8 .. 16, at the low end of its sample */
+  guint channels;     /* 1 grey, 2 grey and a byte that is passed over, 3 colours of 8 bits */
+  guint black, white; /* 8-bit codes of no light and of full light; both 0: 0 and 255 */
   gboolean blue_first;
   gboolean srgb; /* codes follow the sRGB curve, else they are proportional to light */
 } WsSamples;

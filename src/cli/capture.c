@@ -54,8 +54,10 @@ capture_clear (Capture *capture)
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Capture, capture_clear)
 
 static void
-tell_findings (const WsCameraSettings *settings)
+tell_findings (const WsCamera *camera, const WsCameraSettings *settings)
 {
+  /* Video devices follow the sRGB curve, and count gamma in numbers of their own. */
+  const gboolean linear = g_str_equal (wsi_camera_identity (camera)->kind, "genicam");
   for (WsSettingName name = 0; name < WS_N_SETTINGS; name++)
   {
     const WsSetting *setting = &settings->of[name];
@@ -64,7 +66,7 @@ tell_findings (const WsCameraSettings *settings)
                      "pictures won't be alike\n",
                      wsi_setting_name (name));
     else if (setting->state == WS_SETTING_FIXED &&
-             ((name == WS_SETTING_GAMMA && fabs (setting->value - 1.0) > 0.01) ||
+             ((name == WS_SETTING_GAMMA && linear && fabs (setting->value - 1.0) > 0.01) ||
               (name == WS_SETTING_SHARPENING && setting->value > setting->least)))
       wsi_say_aside ("whetsight: the camera's %s stays at %g and moves edges; calibrate with it, "
                      "and don't change it\n",
@@ -88,7 +90,7 @@ open_camera (Capture *capture, GError **error)
   if (!kept && !wsi_camera_fix (capture->camera, options->exposure, options->gain,
                                 &capture->settings, error))
     return FALSE;
-  tell_findings (&capture->settings);
+  tell_findings (capture->camera, &capture->settings);
   return !options->expose || wsi_expose (capture->camera, TIMEOUT_MS, &capture->frame,
                                          &capture->settings.of[WS_SETTING_EXPOSURE], error);
 }
