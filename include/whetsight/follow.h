@@ -37,17 +37,20 @@ typedef struct
   WsRetake reason; /* of WS_FOLLOW_LOST, else WS_RETAKE_NONE */
   char detail[96]; /* what was seen then */
 
+  double ground, tool; /* light, linear, 0 .. 1: beside the outline, or of the two classes that a
+                          search saw in vain */
+
   /* All from here on holds only where there is an outline. */
   const WsFollowPoint *points; /* in order, tool on the right-hand side (y down) */
   guint n;
-  double blur_px;      /* standard deviation of the edge spread: what focus is judged by */
-  double noise;        /* median over the points */
-  double area_px;      /* that the outline encloses */
-  double ground, tool; /* light beside the outline, linear, 0 .. 1 */
-  double moved_px;     /* how far the edge moved since the last frame, along its normals: nine
-                          tenths of it no more; NAN after a search */
-  double room_px[4];   /* between outline and the picture's top, right, bottom, left; INFINITY where
-                          the tool comes in */
+  double blur_px;    /* standard deviation of the edge spread: what focus is judged by */
+  double noise;      /* median over the points */
+  double area_px;    /* that the outline encloses */
+  double moved_px;   /* how far the edge moved since the last frame, along its normals: nine
+                        tenths of it no more; NAN after a search */
+  double cut_px[4];  /* of the picture's top, right, bottom, left: how much the tool covers */
+  double room_px[4]; /* between outline and the picture's top, right, bottom, left; INFINITY where
+                        the tool comes in */
 } WsFollowed;
 
 typedef struct WsFollow WsFollow;

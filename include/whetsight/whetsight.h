@@ -17,6 +17,7 @@
 #include <whetsight/image.h>
 #include <whetsight/job.h>
 #include <whetsight/judge.h>
+#include <whetsight/live.h>
 #include <whetsight/optics.h>
 #include <whetsight/pdf.h>
 #include <whetsight/point.h>

@@ -239,6 +239,8 @@ follow_last (WsFollow *follow, const WsImage *frame)
 static gboolean
 lose (WsFollow *follow, WsRetake reason, const char *detail)
 {
+  follow->seen.ground = follow->segment.ground_level;
+  follow->seen.tool = follow->segment.tool_level;
   follow->seen.how = WS_FOLLOW_LOST;
   follow->seen.reason = reason;
   g_strlcpy (follow->seen.detail, detail, sizeof follow->seen.detail);
@@ -273,11 +275,10 @@ search (WsFollow *follow, const WsImage *frame)
 /* ---- What is told -------------------------------------------------------------------- */
 
 static void
-tell_room (const WsFollow *follow, double room[4])
+tell_room (const WsFollow *follow, double room[4], double cut[4])
 {
   for (guint k = 0; k < 4; k++)
     room[k] = INFINITY;
-  gboolean enters[4] = { FALSE };
   for (guint i = 0; i < follow->outline->points->len; i++)
   {
     const WsEdgePoint *p = &g_array_index (follow->outline->points, WsEdgePoint, i);
@@ -285,12 +286,12 @@ tell_room (const WsFollow *follow, double room[4])
     const double out[4] = { -(double)p->ny, (double)p->nx, (double)p->ny, -(double)p->nx };
     for (guint k = 0; k < 4; k++)
     {
-      enters[k] = enters[k] || (p->on_frame && out[k] > 0.5);
+      cut[k] += p->on_frame && out[k] > 0.5 ? 1 : 0;
       room[k] = MIN (room[k], from[k]);
     }
   }
   for (guint k = 0; k < 4; k++)
-    room[k] = enters[k] ? INFINITY : room[k];
+    room[k] = cut[k] > 0 ? INFINITY : room[k];
 }
 
 static void
@@ -314,7 +315,7 @@ tell (WsFollow *follow, const WsImage *frame)
   seen->area_px = follow->area_px;
   seen->ground = levels.ground;
   seen->tool = levels.tool;
-  tell_room (follow, seen->room_px);
+  tell_room (follow, seen->room_px, seen->cut_px);
 }
 
 const WsFollowed *

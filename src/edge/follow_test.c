@@ -4,9 +4,9 @@
 #include "base/geometry.h"
 #include "edge/testing.h"
 
-#define WIDTH 960
-#define HEIGHT 720
-#define FRAMES 12
+#define WIDTH 800
+#define HEIGHT 600
+#define FRAMES 6
 
 /* ---- Counting what is allocated ------------------------------------------------------ */
 
@@ -180,7 +180,7 @@ what_is_lost_is_searched_and_said_to_be (void **state)
 {
   (void)state;
   g_autoptr (WsFollow) follow = ws_follow_new ();
-  const Place first = { 0, 0, 0, 1, 1 }, jumped = { 120, -60, 30, 1, 2 };
+  const Place first = { 0, 0, 0, 1, 1 }, jumped = { 100, -50, 30, 1, 2 };
   g_autoptr (WsImage) a = take (&first);
   g_autoptr (WsImage) b = take (&jumped);
   g_autoptr (WsImage) none = ws_image_new (WIDTH, HEIGHT, NULL);
@@ -219,7 +219,7 @@ room_is_told_on_each_side (void **state)
 {
   (void)state;
   g_autoptr (WsFollow) follow = ws_follow_new ();
-  const Place near_left = { -250, 0, 0, 1, 1 };
+  const Place near_left = { -220, 0, 0, 1, 1 };
   g_autoptr (WsImage) frame = take (&near_left);
   const WsFollowed *seen = ws_follow_frame (follow, frame);
   assert_int_equal (seen->how, WS_FOLLOW_SEARCHED);

@@ -89,6 +89,12 @@ is_clean (const WsSegment *segment, const WsOutline *outline, WsResult *result)
                             "the outline is no clean step from ground to tool");
 }
 
+double
+wsi_silhouette_blur_limit (double area_px)
+{
+  return MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * sqrt (area_px));
+}
+
 static gboolean
 passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *result)
 {
@@ -100,7 +106,7 @@ passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *resu
     return wsi_result_retake (result, WS_RETAKE_MOTION_BLUR,
                               "the edge is blurred over %.1f px one way and %.1f px the other",
                               outline->blur_max_px, outline->blur_min_px);
-  if (outline->blur_px > MAX (MIN_BLUR_LIMIT_PX, MAX_BLUR_SHARE * sqrt (segment->area_px)))
+  if (outline->blur_px > wsi_silhouette_blur_limit (segment->area_px))
     return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
                               outline->blur_px);
   const double jag = wsi_outline_jag (outline);

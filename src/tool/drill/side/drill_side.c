@@ -378,6 +378,9 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     return;
   seen.web = wsi_web_of (perspective.web_px, 2 * point->radius);
   const WsViewTurn turn = wsi_view_turn_estimate (point, &seen.web);
+  result->turn_deg = wsi_degrees (turn.mean);
+  if (seen.attitude.seen)
+    result->lean_deg = wsi_degrees (seen.attitude.lean);
   if (!gate_attitude (&seen.attitude, seen.perspective != NULL, result) ||
       !gate_point (point, &turn, result))
     return;
