@@ -5,8 +5,12 @@
  *   WsLive live = WS_LIVE_INIT;
  *   for each frame:
  *     const WsFollowed *followed = ws_follow_frame (follow, frame);
- *     g_autoptr (WsResult) result = ws_measure (view, frame, card, &optics);
- *     const WsLiveSeen seen = ws_live_look (followed, result, seconds);
+ *     WsLiveSeen seen = ws_live_look (followed, NULL, seconds);
+ *     if (ws_live_wants_measuring (&seen))
+ *     {
+ *       g_autoptr (WsResult) result = ws_measure (view, frame, card, &optics);
+ *       seen = ws_live_look (followed, result, seconds);
+ *     }
  *     const WsLiveSaid said = ws_live_say (&live, &seen);
  */
 #ifndef WHETSIGHT_LIVE_H
@@ -77,6 +81,11 @@ typedef struct
 
 /* `result` of the whole frame, NULL where it wasn't measured. */
 WsLiveSeen ws_live_look (const WsFollowed *followed, const WsResult *result, double time_s);
+
+/* Is there anything that measuring the frame could add?  Not before light, focus and place are
+ * right.
+ */
+gboolean ws_live_wants_measuring (const WsLiveSeen *seen);
 
 /* What is remembered from frame to frame: plain numbers, nothing to free. */
 typedef struct

@@ -234,8 +234,9 @@ word_of_retake (const WsLive *live, const WsLiveSeen *seen)
   }
 }
 
+/* What the frame shows by itself, or WS_LIVE_GOOD. */
 static WsLiveWord
-word_of (const WsLive *live, const WsLiveSeen *seen, WsLiveSaid *said)
+word_of_frame (const WsLiveSeen *seen, WsLiveSaid *said)
 {
   if (seen->ground < DARK)
     return WS_LIVE_TOO_DARK;
@@ -243,8 +244,22 @@ word_of (const WsLive *live, const WsLiveSeen *seen, WsLiveSaid *said)
     return WS_LIVE_TOO_BRIGHT;
   if (seen->blur_px > seen->soft_px)
     return WS_LIVE_OUT_OF_FOCUS;
-  if (is_near_frame (seen, said))
-    return WS_LIVE_NEAR_FRAME;
+  return is_near_frame (seen, said) ? WS_LIVE_NEAR_FRAME : WS_LIVE_GOOD;
+}
+
+gboolean
+ws_live_wants_measuring (const WsLiveSeen *seen)
+{
+  WsLiveSaid said = { .arrow = WS_LIVE_NO_ARROW };
+  return seen->reason == WS_RETAKE_NONE && word_of_frame (seen, &said) == WS_LIVE_GOOD;
+}
+
+static WsLiveWord
+word_of (const WsLive *live, const WsLiveSeen *seen, WsLiveSaid *said)
+{
+  const WsLiveWord word = word_of_frame (seen, said);
+  if (word != WS_LIVE_GOOD)
+    return word;
   if (seen->reason != WS_RETAKE_NONE)
     return word_of_retake (live, seen);
   if (is_turned (live, seen))

@@ -169,6 +169,20 @@ no_retake_is_good (void **state)
 }
 
 static void
+only_what_is_lit_sharp_and_inside_is_measured (void **state)
+{
+  (void)state;
+  WsLiveSeen seen = good_at (0);
+  seen.turn_deg = seen.lean_deg = NAN;
+  assert_true (ws_live_wants_measuring (&seen));
+  seen.blur_px = 9;
+  assert_false (ws_live_wants_measuring (&seen));
+  seen = good_at (0);
+  seen.reason = WS_RETAKE_NO_TOOL;
+  assert_false (ws_live_wants_measuring (&seen));
+}
+
+static void
 every_word_has_its_code (void **state)
 {
   (void)state;
@@ -190,6 +204,7 @@ main (void)
     cmocka_unit_test (focus_tells_the_way),
     cmocka_unit_test (words_do_not_flicker),
     cmocka_unit_test (no_retake_is_good),
+    cmocka_unit_test (only_what_is_lit_sharp_and_inside_is_measured),
     cmocka_unit_test (every_word_has_its_code),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

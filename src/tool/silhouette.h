@@ -31,6 +31,7 @@ WsOutline *wsi_silhouette_trace_parts (const WsImage *image, const WsOptics *opt
  * straight edges; a drill's lands fall away at their ends, which looks the same. */
 WsOptics wsi_silhouette_optics (const WsImage *image, const WsOutline *outline,
                                 const WsOptics *optics, WsResult *result);
+
 /* An edge of a tool of that area, px, that is blurred over more than this is out of focus, px. */
 double wsi_silhouette_blur_limit (double area_px);
 

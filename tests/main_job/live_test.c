@@ -40,8 +40,8 @@ typedef struct
 /* A solid's outline takes longer to make than all else, so hands turn by whole steps, and set-ups
  * share drills. */
 /* deg; few set-ups share more. */
-#define TURN_STEP (n_setups == FEW ? 3.0 : 1.0)
-#define LEAN_STEP 1.0
+#define TURN_STEP (n_setups == FEW ? 6.0 : 1.0)
+#define LEAN_STEP (n_setups == FEW ? 2.0 : 1.0)
 #define DRILLS 2
 
 typedef struct
@@ -212,8 +212,13 @@ set_up (guint64 seed, GPtrArray *looks, gboolean tell)
     const Look *look = look_at (looks, &setup);
     g_autoptr (WsImage) frame = take (&setup, look);
     const WsFollowed *followed = ws_follow_frame (follow, frame);
-    g_autoptr (WsResult) result = ws_measure (ws_view_find ("drill-side"), frame, card, &optics);
-    const WsLiveSeen seen = ws_live_look (followed, result, outcome.frames / RATE);
+    WsLiveSeen seen = ws_live_look (followed, NULL, outcome.frames / RATE);
+    g_autoptr (WsResult) result = NULL;
+    if (ws_live_wants_measuring (&seen))
+    {
+      result = ws_measure (ws_view_find ("drill-side"), frame, card, &optics);
+      seen = ws_live_look (followed, result, seen.time_s);
+    }
     const WsLiveSaid said = ws_live_say (&live, &seen);
     if (tell)
       print_message (
