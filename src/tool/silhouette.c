@@ -269,6 +269,20 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
 /* Beyond what its own noise and the tool's bows explain; more than lenses for measuring have. */
 #define BENT_SIGMAS 2.0
 
+void
+wsi_silhouette_tell_bend (double distortion, const WsOptics *told, WsResult *result)
+{
+  if (fabs (distortion) <= wsi_unknown_lens_distortion (told))
+    return;
+  wsi_result_add_finding (
+    result, "lens-bends",
+    g_strdup_printf ("What is straight on the tool is bowed as by a lens that shifts the picture's "
+                     "corners by %.1f %%: U allows for that. Calibrate the lens, or measure in the "
+                     "picture's middle.",
+                     100 * fabs (distortion)),
+    NULL);
+}
+
 WsOptics
 wsi_silhouette_optics (const WsImage *image, const WsOutline *outline, const WsOptics *optics,
                        WsResult *result)
@@ -282,13 +296,7 @@ wsi_silhouette_optics (const WsImage *image, const WsOutline *outline, const WsO
       most <= wsi_unknown_lens_distortion (optics))
     return seen;
   seen.lens_distortion = most;
-  wsi_result_add_finding (
-    result, "lens-bends",
-    g_strdup_printf ("Its straight edges are bowed as by a lens that shifts the picture's corners "
-                     "by %.1f %%: U allows for that. Calibrate the lens, or measure in the "
-                     "picture's middle.",
-                     100 * fabs (plumb.distortion)),
-    NULL);
+  wsi_silhouette_tell_bend (plumb.distortion, optics, result);
   return seen;
 }
 

@@ -26,6 +26,9 @@ WsOutline *wsi_silhouette_trace_faces (const WsImage *image, const WsOptics *opt
 WsOutline *wsi_silhouette_trace_parts (const WsImage *image, const WsOptics *optics,
                                        WsResult *result);
 
+/* Tells a distortion that is more than `told` has, or lenses for measuring; else nothing. */
+void wsi_silhouette_tell_bend (double distortion, const WsOptics *told, WsResult *result);
+
 /* What is known of the camera after a look at the tool's straight edges: without a calibration they
  * tell how much its lens bends at least, and `lens_distortion` becomes no less.  For tools with
  * straight edges; a drill's lands fall away at their ends, which looks the same. */

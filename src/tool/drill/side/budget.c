@@ -318,13 +318,15 @@ add_square_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
 #define NEAR_DISTORTION 0.02
 
 static void
-add_near_lens_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
-                     WsQuantity *q[WS_DRILL_N_QUANTITIES])
+add_lens_lines (const WsDrillLines *lines, const WsDrillEvidence *seen,
+                WsQuantity *q[WS_DRILL_N_QUANTITIES])
 {
-  if (seen->perspective == NULL || seen->optics->lens != NULL)
+  if ((seen->perspective == NULL && !(seen->bend > 0)) || seen->optics->lens != NULL)
     return;
   WsOptics optics = *seen->optics;
-  if (!(optics.lens_distortion > 0))
+  if (seen->perspective == NULL)
+    optics.lens_distortion = seen->bend;
+  else if (!(optics.lens_distortion > 0))
     optics.lens_distortion = NEAR_DISTORTION;
   const WsLens lens = wsi_unknown_lens (&optics, seen->image->width, seen->image->height);
   WsLens bent[WS_LENS_MAX];
@@ -366,5 +368,5 @@ wsi_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUAN
   add_perspective_lines (&lines, seen, q);
   add_distance_line (&lines, seen, q);
   add_square_lines (&lines, seen, q);
-  add_near_lens_lines (&lines, seen, q);
+  add_lens_lines (&lines, seen, q);
 }

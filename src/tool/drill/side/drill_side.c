@@ -7,6 +7,7 @@
 #include "base/geometry.h"
 #include "result/build.h"
 #include "tool/card_fit.h"
+#include "tool/drill/body_plumb.h"
 #include "tool/drill/camera_distance.h"
 #include "tool/drill/fixture.h"
 #include "tool/drill/flutes.h"
@@ -356,6 +357,24 @@ hold_without_flutes (const WsDrillPoint *point, WsResult *result)
     "the point from its end (drill-end).");
 }
 
+/* Told from here on. */
+#define BENT_SIGMAS 2.0
+
+/* How much the lens may bend, by what the body shows of it; 0: it shows nothing.  What a near
+ * camera makes of a body's width is more than lenses do. */
+static double
+bend_of (const WsDrillEvidence *seen, WsResult *result)
+{
+  if (seen->optics->lens != NULL || seen->perspective != NULL)
+    return 0;
+  const WsPlumb plumb = wsi_drill_body_plumb (seen->point, seen->image->width, seen->image->height);
+  if (!(fabs (plumb.distortion) > plumb.u))
+    return 0;
+  if (fabs (plumb.distortion) > BENT_SIGMAS * plumb.u)
+    wsi_silhouette_tell_bend (plumb.distortion, seen->optics, result);
+  return fabs (plumb.distortion) + plumb.u;
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -387,6 +406,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   wsi_drill_mark (point, result);
   seen.point = point;
   seen.turn = &turn;
+  seen.bend = bend_of (&seen, result);
   say_camera (&seen, result);
   fill_quantities (&seen, result);
   hold_without_chisel (result);

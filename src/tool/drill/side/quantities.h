@@ -54,6 +54,7 @@ typedef struct
   const WsPerspective *perspective; /* NULL in parallel projection */
   const WsDrillLines *otherwise;    /* what the lines may be as well; NULL without doubt */
   WsAttitude attitude;
+  double bend; /* distortion that the body shows in a picture without a calibration; 0: none */
   gboolean axis_unsure; /* only what needs no axis can be told */
 } WsDrillEvidence;
 
