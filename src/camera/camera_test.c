@@ -5,18 +5,23 @@
 #include <whetsight/error.h>
 
 #include "camera/camera.h"
+#include "camera/shot_file.h"
 
-/* A grey picture of 2 x 2 pixels as a portable file that is read: an uncompressed BMP. */
+/* A picture of 2 x 2 pixels of this light. */
 static void
-save_bmp (const char *folder, const char *name, guint8 grey)
+save_grey (const char *folder, const char *name, guint16 light)
 {
-  guint8 file[54 + 16] = {
-    'B', 'M', sizeof file, [10] = 54, [14] = 40, [18] = 2, [22] = 2, [26] = 1, [28] = 24, [34] = 16
-  };
-  for (guint i = 0; i < 12; i++)
-    file[54 + i / 6 * 8 + i % 6] = grey;
+  const WsCameraIdentity identity = { "files", "", "" };
+  const WsCameraSettings settings = { 0 };
+  const WsShotNotes notes = { &identity, &settings, 1, NAN, "2026-11-29T06:00:00Z" };
+  g_autoptr (WsImage) image = ws_image_new (2, 2, NULL);
+  for (guint i = 0; i < 4; i++)
+    image->linear[i] = light;
+  g_autoptr (GBytes) file = wsi_shot_encode (image, &notes, NULL);
   g_autofree char *path = g_build_filename (folder, name, NULL);
-  assert_true (g_file_set_contents (path, (const char *)file, sizeof file, NULL));
+  gsize n = 0;
+  const char *bytes = g_bytes_get_data (file, &n);
+  assert_true (g_file_set_contents (path, bytes, (gssize)n, NULL));
 }
 
 static int
@@ -71,10 +76,10 @@ static void
 test_folder_in_order (void **state)
 {
   const char *folder = *state;
-  save_bmp (folder, "b.bmp", 255);
-  save_bmp (folder, "a.bmp", 0);
-  save_bmp (folder, ".hidden.bmp", 7);
-  save_bmp (folder, "notes.txt", 7);
+  save_grey (folder, "b.png", 65535);
+  save_grey (folder, "a.png", 0);
+  save_grey (folder, ".hidden.png", 7);
+  save_grey (folder, "notes.txt", 7);
   g_autoptr (WsCamera) camera = open_folder (folder, NULL);
   assert_non_null (camera);
   assert_string_equal (wsi_camera_identity (camera)->kind, "files");
@@ -101,7 +106,7 @@ test_damaged_picture_is_passed (void **state)
   const char *folder = *state;
   g_autofree char *path = g_build_filename (folder, "a.png", NULL);
   assert_true (g_file_set_contents (path, "torn", 4, NULL));
-  save_bmp (folder, "b.bmp", 128);
+  save_grey (folder, "b.png", 128);
   g_autoptr (WsCamera) camera = open_folder (folder, NULL);
   g_auto (WsFrame) frame = { 0 };
   g_autoptr (GError) error = NULL;
@@ -115,7 +120,7 @@ static void
 test_folder_has_no_controls (void **state)
 {
   const char *folder = *state;
-  save_bmp (folder, "a.bmp", 9);
+  save_grey (folder, "a.png", 9);
   g_autoptr (WsCamera) camera = open_folder (folder, NULL);
   WsCameraSettings settings;
   assert_true (wsi_camera_fix (camera, 0.01, 0.0, &settings, NULL));

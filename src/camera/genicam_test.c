@@ -28,7 +28,7 @@ static void
 fill (ArvBuffer *buffer, void *data, guint32 exposure_us, guint32 gain, ArvPixelFormat format)
 {
   const Bench *bench = data;
-  guint16 *to = (guint16 *)(guintptr)arv_buffer_get_data (buffer, NULL);
+  guint16 *to = (guint16 *)arv_buffer_get_data (buffer, NULL);
   const guint width = (guint)arv_buffer_get_image_width (buffer);
   const gsize n = (gsize)width * (guint)arv_buffer_get_image_height (buffer);
   const guint16 *from = (const guint16 *)(const void *)bench->scene->data;

@@ -15,7 +15,8 @@ disc (double dx, double noise, double brightness, guint32 seed)
   g_autoptr (GRand) rand = g_rand_new_with_seed (seed);
   for (guint i = 0; i < SIDE * SIDE; i++)
   {
-    const double r = hypot (i % SIDE - SIDE / 2.0 - dx, i / SIDE - SIDE / 2.0);
+    const guint x = i % SIDE, y = i / SIDE;
+    const double r = hypot (x - SIDE / 2.0 - dx, y - SIDE / 2.0);
     const double light = 4000.0 + 44000.0 * 0.5 * erfc ((60.0 - r) / (1.2 * sqrt (2.0)));
     const double normal =
       sqrt (-2.0 * log (1.0 - g_rand_double (rand))) * cos (2.0 * G_PI * g_rand_double (rand));
