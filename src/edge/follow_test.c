@@ -23,9 +23,11 @@
 static guint n_allocations;
 
 /* glibc's own, under the names that a program may take from it. */
+/* NOLINTBEGIN(bugprone-reserved-identifier) */
 void *__libc_malloc (size_t size);
 void *__libc_calloc (size_t n, size_t size);
 void *__libc_realloc (void *old, size_t size);
+/* NOLINTEND(bugprone-reserved-identifier) */
 
 void *
 malloc (size_t size)
