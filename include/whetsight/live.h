@@ -75,6 +75,7 @@ typedef struct
   double least_room_px;
   double cut_px[4]; /* how much of each side the tool covers */
   double turn_deg, lean_deg;
+  double unsure_deg;  /* a smaller turn is no news */
   gboolean has_place; /* of dirt */
   WsPoint where_px;
 } WsLiveSeen;

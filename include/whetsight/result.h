@@ -207,9 +207,9 @@ typedef struct
   char *detail;     /* what was seen that made it a retake, or NULL: "edge blur 14 px" */
   WsVerdict verdict;
   const char *hand; /* "left", "right", or NULL when unknown; static */
-  double turn_deg;  /* by estimate, of a retake, too: lips out of the picture's plane (as the
-                       quantity  view_turn), */
-  double lean_deg;  /* and axis out of it; NAN where the picture or the view doesn't tell */
+  /* By estimate, of a retake, too; NAN where the picture or the view doesn't tell: lips out of the
+   * picture's plane, as the quantity view_turn, its standard uncertainty, and axis out of it. */
+  double turn_deg, u_turn_deg, lean_deg;
   gboolean perspective_undone; /* of a near camera, calibrated or not */
   WsHold hold;
   const char *hold_code; /* static, "not-judged"; NULL without a hold */

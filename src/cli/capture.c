@@ -6,12 +6,14 @@
 #include <string.h>
 
 #include <whetsight/calibration.h>
+#include <whetsight/job.h>
 #include <whetsight/report.h>
 
 #include "camera/bench.h"
 #include "camera/expose.h"
 #include "camera/shot_file.h"
 #include "camera/stack.h"
+#include "cli/live.h"
 #include "cli/say.h"
 #include "cli/verbs.h"
 
@@ -30,6 +32,9 @@ typedef struct
   double exposure, gain;
   gboolean expose, keep;
   int frames;
+  gboolean live, json;
+  char *tool, *view;
+  double rate;
 } Options;
 
 typedef struct
@@ -40,6 +45,10 @@ typedef struct
   WsBench bench; /* its address is NULL without one */
   WsFrame frame;
   WsStack *stack;
+  /* Of what is set up live: */
+  WsToolCard *card;
+  WsCalibration *calibration;
+  WsJob job;
 } Capture;
 
 static void
@@ -49,6 +58,8 @@ capture_clear (Capture *capture)
   wsi_bench_clear (&capture->bench);
   wsi_frame_clear (&capture->frame);
   wsi_stack_free (capture->stack);
+  ws_tool_card_free (capture->card);
+  ws_calibration_free (capture->calibration);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Capture, capture_clear)
@@ -121,7 +132,8 @@ take_frames (Capture *capture, GError **error)
   capture->stack = wsi_stack_new ();
   for (guint i = 0; i < n; i++)
   {
-    if (!grab (capture, &n_lost, error) ||
+    /* The first one is there already when it was waited for. */
+    if (((i > 0 || !capture->options->live) && !grab (capture, &n_lost, error)) ||
         !wsi_stack_add (capture->stack, capture->frame.image, error))
       return FALSE;
     if (i == 0 && capture->bench.address != NULL &&
@@ -152,6 +164,8 @@ save_picture (const Capture *capture, GError **error)
   const void *bytes = file != NULL ? g_bytes_get_data (file, &n_bytes) : NULL;
   if (bytes == NULL || !ws_report_save (options->out, bytes, n_bytes, error))
     return FALSE;
+  if (options->json)
+    return TRUE;
   wsi_say ("%s: %u x %u pixels, %u frame%s, background at %.0f %% of full scale%s\n", options->out,
            mean->width, mean->height, n, n == 1 ? "" : "s", 100.0 * wsi_background_level (mean),
            capture->frame.saturated ? ", saturated in places" : "");
@@ -194,6 +208,93 @@ keep_bench (Capture *capture, GError **error)
          (wsi_say ("%s: the bench is kept\n", options->bench), TRUE);
 }
 
+/* ---- Live -------------------------------------------------------------------------------- */
+
+/* The bench's, which opening it compared with what it was, or as typed. */
+static gboolean
+load_calibration (Capture *capture, GError **error)
+{
+  const char *kept = capture->bench.calibration;
+  const char *path = kept != NULL ? kept : capture->options->calib;
+  if (path == NULL)
+    return TRUE;
+  capture->calibration = ws_calibration_load (path, error);
+  return capture->calibration != NULL &&
+         ws_job_use_calibration (&capture->job, capture->calibration, path, error);
+}
+
+static gboolean
+prepare_live (Capture *capture, GError **error)
+{
+  const Options *options = capture->options;
+  capture->card = options->tool != NULL ? ws_tool_card_load (options->tool, error)
+                                        : ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  if (capture->card == NULL)
+    return FALSE;
+  const WsToolKind kind = capture->card->kind;
+  const WsView *view =
+    options->view != NULL ? ws_view_find (options->view) : ws_view_for_kind (kind);
+  if (view == NULL || !(view->kinds & 1U << kind))
+    return wsi_refuse_usage (error, "capture: name a --view that shows a %s",
+                             ws_tool_kind_name (kind));
+  if (view->needs & WS_IMAGE_COLOUR)
+    return wsi_refuse_usage (
+      error, "capture: --live is for silhouettes; take a picture for %s without it", view->name);
+  capture->job = (WsJob){ .card = capture->card,
+                          .view = view,
+                          .optics = WS_OPTICS_UNKNOWN,
+                          .limits = WS_IMAGE_LIMITS_DEFAULT,
+                          .wants = options->json ? WS_JOB_RECORD_ONLY : WS_JOB_TEXT };
+  return load_calibration (capture, error);
+}
+
+/* Until the frame in `capture` is to be taken. */
+static gboolean
+wait_live (Capture *capture, GError **error)
+{
+  if (!prepare_live (capture, error))
+    return FALSE;
+  const WsLiveWatch watch = { .card = capture->card,
+                              .view = capture->job.view,
+                              .optics = capture->job.optics,
+                              .json = capture->options->json,
+                              .rate = capture->options->rate };
+  return wsi_live_wait (&watch, capture->camera, &capture->frame, error);
+}
+
+static const int statuses[] = {
+  [WS_VERDICT_NONE] = WS_EXIT_ACCEPT,         [WS_VERDICT_ACCEPT] = WS_EXIT_ACCEPT,
+  [WS_VERDICT_UNDECIDED] = WS_EXIT_UNDECIDED, [WS_VERDICT_REJECT] = WS_EXIT_REJECT,
+  [WS_VERDICT_RETAKE] = WS_EXIT_RETAKE,
+};
+
+/* Measures the file, so that what is told of it is what `measure` says.  Returns the status. */
+static int
+measure_taken (const Capture *capture)
+{
+  g_autoptr (WsOutcome) outcome = ws_job_measure (&capture->job, capture->options->out);
+  if (outcome->error != NULL)
+    return wsi_fail (g_steal_pointer (&outcome->error));
+  if (capture->options->json)
+    wsi_say_json (outcome->record);
+  else
+    wsi_say ("%s", outcome->text);
+  return statuses[outcome->verdict];
+}
+
+static gboolean
+check_live (const Options *options, GError **error)
+{
+  if (options->live && options->keep)
+    return wsi_refuse_usage (error, "capture: give --live or --keep, not both");
+  if (options->live && options->bench != NULL && options->calib != NULL)
+    return wsi_refuse_usage (error, "capture: a bench has its calibration; leave out --calib");
+  if (!options->live &&
+      (options->json || options->tool != NULL || options->view != NULL || !isnan (options->rate)))
+    return wsi_refuse_usage (error, "capture: --json, --tool, --view and --rate go with --live");
+  return TRUE;
+}
+
 /* ---- The verb ---------------------------------------------------------------------------- */
 
 static gboolean
@@ -205,8 +306,9 @@ check_options (const Options *options, GError **error)
   if (!options->keep && (options->bench == NULL) == (options->camera == NULL))
     return wsi_refuse_usage (error,
                              "capture: name the camera by --camera ADDRESS or by --bench FILE");
-  if (!options->keep && (options->calib != NULL || options->station != NULL))
-    return wsi_refuse_usage (error, "capture: --calib and --station go with --keep");
+  if (!options->keep && ((options->calib != NULL && !options->live) || options->station != NULL))
+    return wsi_refuse_usage (error,
+                             "capture: --station goes with --keep, --calib with --keep or --live");
   if (!options->keep && options->bench != NULL &&
       (options->expose || !isnan (options->exposure) || !isnan (options->gain)))
     return wsi_refuse_usage (
@@ -214,6 +316,8 @@ check_options (const Options *options, GError **error)
       "capture: a bench has its exposure and gain; to change them calibrate again and --keep");
   if (options->expose && !isnan (options->exposure))
     return wsi_refuse_usage (error, "capture: --expose finds the exposure; leave out --exposure");
+  if (!check_live (options, error))
+    return FALSE;
   if (options->out == NULL && !options->keep)
     return wsi_refuse_usage (error, "capture: --out PICTURE.png is missing");
   return TRUE;
@@ -229,10 +333,11 @@ capture (gpointer data, char **words)
     return wsi_fail (
       g_error_new (WS_ERROR, WS_ERROR_USAGE, "capture: %s: not an option", words[1]));
   if (!check_options (options, &error) || !open_camera (&capture, &error) ||
-      !take_frames (&capture, &error) || (options->keep && !keep_bench (&capture, &error)) ||
+      (options->live && !wait_live (&capture, &error)) || !take_frames (&capture, &error) ||
+      (options->keep && !keep_bench (&capture, &error)) ||
       (options->out != NULL && !save_picture (&capture, &error)))
     return wsi_fail (error);
-  return WS_EXIT_ACCEPT;
+  return options->live ? measure_taken (&capture) : WS_EXIT_ACCEPT;
 }
 
 static const WsOptionCheck check_frames = {
@@ -267,6 +372,20 @@ static const WsOption bench_options[] = {
   WS_OPTIONS_END
 };
 
+static const WsOption live_options[] = {
+  { WS_OPTION_FLAG, "live", 'l', G_STRUCT_OFFSET (Options, live), NULL,
+    "Say what to do next; take the picture by itself, and measure it", NULL },
+  { WS_OPTION_FILE, "tool", 't', G_STRUCT_OFFSET (Options, tool), "CARD",
+    "Tool card; a twist drill without one", NULL },
+  { WS_OPTION_WORD, "view", 0, G_STRUCT_OFFSET (Options, view), "VIEW",
+    "View; without it the usual one of the card's kind", &wsi_check_view },
+  { WS_OPTION_FLAG, "json", 0, G_STRUCT_OFFSET (Options, json), NULL,
+    "A line of JSON a frame, then the record", NULL },
+  { WS_OPTION_NUMBER, "rate", 0, G_STRUCT_OFFSET (Options, rate), "N",
+    "Frames a second at which a folder's pictures were taken", &wsi_check_above_zero },
+  WS_OPTIONS_END
+};
+
 const WsCommand wsi_verb_capture = {
   .name = "capture",
   .summary = "take a picture from the bench's camera",
@@ -275,11 +394,16 @@ const WsCommand wsi_verb_capture = {
     "a\n"
     "PNG of 16 bits in linear light with the camera's settings in it. Exposure and gain, gamma,\n"
     "sharpening and white balance are fixed and read back; what can't be fixed is told.",
-  .notes = "A bench file keeps the camera with its settings and its calibration; where one of them "
-           "was\nchanged since, no picture is taken.",
-  .exits = "Exit status: 0 taken, 64 wrong call, 65 not taken since something moved, was lost or "
-           "was\nchanged, 66 no such camera, 73 can't write.",
-  .groups = { { options, 0 }, { bench_options, 0 } },
+  .notes =
+    "A bench file keeps the camera with its settings and its calibration; where one of them "
+    "was\nchanged since, no picture is taken.\n"
+    "With --live it says, one thing at a time, what keeps the picture from being good: no tool, "
+    "too\ndark, out of focus and whether that got better, too near the frame, turned, leaning, "
+    "dirty. When\nit has been good and still for half a second it is taken and measured.",
+  .exits = "Exit status: 0 taken, with --live the verdict's as of measure; 64 wrong call, 65 not "
+           "taken\nsince something moved, was lost or was changed, 66 no such camera or no more "
+           "frames, 73 can't\nwrite.",
+  .groups = { { options, 0 }, { bench_options, 0 }, { live_options, 0 } },
   .size = sizeof (Options),
   .run = capture,
 };

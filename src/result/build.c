@@ -62,7 +62,7 @@ wsi_result_new (const char *view)
 {
   WsResult *result = g_new0 (WsResult, 1);
   result->view = view;
-  result->turn_deg = result->lean_deg = NAN;
+  result->turn_deg = result->u_turn_deg = result->lean_deg = NAN;
   result->quantities = g_ptr_array_new_with_free_func (quantity_free);
   result->findings = g_ptr_array_new_with_free_func (finding_free);
   result->advice = g_ptr_array_new_with_free_func (g_free);

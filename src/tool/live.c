@@ -23,6 +23,10 @@
 #define TURNED_DEG 1.5
 #define SQUARE_DEG 1.0
 
+/* An estimate that may be off by more than they are asks for no more than what it knows; but this
+ * far below what is refused lips are to be turned all the same. */
+#define MOST_UNSURE_DEG 2.5
+
 /* A drill's lean is taken out of its values up to 2.5 degrees; it is asked for less. */
 #define LEAN_DEG 1.0
 
@@ -35,7 +39,8 @@
 #define STILL_PX 0.3
 #define STILL_NOISE 4.2
 
-#define GOOD_S 0.5
+/* Times are sums of parts of a second. */
+#define GOOD_S (0.5 - 1e-6)
 
 /* Dirt lies where scan lines are so many times as far from a step as the median one is, over so
  * many neighbours. */
@@ -134,6 +139,8 @@ ws_live_look (const WsFollowed *followed, const WsResult *result, double time_s)
   seen.reason = result->reason;
   seen.turn_deg = result->turn_deg;
   seen.lean_deg = result->lean_deg;
+  if (isfinite (result->u_turn_deg))
+    seen.unsure_deg = MIN (2 * result->u_turn_deg, MOST_UNSURE_DEG);
   if (result->reason == WS_RETAKE_DIRTY_EDGE)
     find_dirt (followed, &seen);
   return seen;
@@ -200,7 +207,7 @@ static gboolean
 is_turned (const WsLive *live, const WsLiveSeen *seen)
 {
   const double most = live->word == WS_LIVE_TURNED ? SQUARE_DEG : TURNED_DEG;
-  return fabs (seen->turn_deg) > most;
+  return fabs (seen->turn_deg) > MAX (most, seen->unsure_deg);
 }
 
 /* A turned drill may look like something else altogether. */

@@ -153,6 +153,20 @@ words_do_not_flicker (void **state)
   }
 }
 
+/* Without the web's thickness the estimate may be off by more than what is asked for. */
+static void
+an_unsure_turn_is_no_news (void **state)
+{
+  (void)state;
+  WsLiveSeen seen = good_at (0);
+  seen.unsure_deg = 2.5;
+  seen.turn_deg = 2.4;
+  assert_int_equal (say_once (&seen).word, WS_LIVE_GOOD);
+  seen.turn_deg = -2.6;
+  assert_int_equal (say_once (&seen).word, WS_LIVE_TURNED);
+  assert_int_equal (say_once (&seen).arrow, WS_LIVE_COUNTERCLOCKWISE);
+}
+
 /* Whatever can't be measured is never taken. */
 static void
 no_retake_is_good (void **state)
@@ -203,6 +217,7 @@ main (void)
     cmocka_unit_test (arrows_point_the_way),
     cmocka_unit_test (focus_tells_the_way),
     cmocka_unit_test (words_do_not_flicker),
+    cmocka_unit_test (an_unsure_turn_is_no_news),
     cmocka_unit_test (no_retake_is_good),
     cmocka_unit_test (only_what_is_lit_sharp_and_inside_is_measured),
     cmocka_unit_test (every_word_has_its_code),

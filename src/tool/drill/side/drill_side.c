@@ -398,6 +398,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   seen.web = wsi_web_of (perspective.web_px, 2 * point->radius);
   const WsViewTurn turn = wsi_view_turn_estimate (point, &seen.web);
   result->turn_deg = wsi_degrees (turn.mean);
+  result->u_turn_deg = wsi_degrees (turn.deviation);
   if (seen.attitude.seen)
     result->lean_deg = wsi_degrees (seen.attitude.lean);
   if (!gate_attitude (&seen.attitude, seen.perspective != NULL, result) ||
