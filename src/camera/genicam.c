@@ -18,7 +18,7 @@
 /* Buffers under way: enough to lose no frame while one is worked on, within this room. */
 #define BUFFER_BYTES (64U << 20)
 #define LEAST_BUFFERS 4
-#define MOST_BUFFERS 64
+#define MOST_BUFFERS 256
 #define US_PER_S 1e6
 
 typedef struct

@@ -3,17 +3,23 @@
  */
 #include "base/testing.h"
 
+#include <glib/gstdio.h>
 #include <whetsight/error.h>
 
 #include "camera/camera.h"
 #include "camera/expose.h"
+#include "cli/run_for_tests.h"
 
 #ifdef WS_HAVE_ARAVIS
 
 #include <arv.h>
+#include <fcntl.h>
+#include <sys/file.h>
 
 #include "scene/scene.h"
 
+/* A frame of this size waits in the system's room for packets while others have the processor. */
+#define SIDE 128
 #define TIMEOUT_MS 2000
 #define EXPOSURE_S 0.001
 
@@ -43,9 +49,9 @@ fill (ArvBuffer *buffer, void *data, guint32 exposure_us, guint32 gain, ArvPixel
 }
 
 static void
-serve (Bench *bench, guint side, double frames_per_s)
+serve (Bench *bench, const char *serial, guint side, double frames_per_s)
 {
-  bench->served = arv_gv_fake_camera_new ("127.0.0.1", "T1");
+  bench->served = arv_gv_fake_camera_new ("127.0.0.1", serial);
   ArvFakeCamera *fake = arv_gv_fake_camera_get_fake_camera (bench->served);
   arv_fake_camera_set_fill_pattern (fake, fill, bench);
   arv_fake_camera_write_register (fake, ARV_FAKE_CAMERA_REGISTER_WIDTH, side);
@@ -62,7 +68,7 @@ set_up (void **state)
   Bench *bench = g_new0 (Bench, 1);
   scene_drill_init (&drill, 6.0);
   scene_camera_init (&camera);
-  camera.width = camera.height = 256;
+  camera.width = camera.height = SIDE;
   camera.bits = 16;
   camera.encoding = SCENE_LINEAR;
   scene_camera_aim (&camera, &drill, 0.6);
@@ -95,7 +101,7 @@ open_it (void)
 static void
 test_found_set_and_read_back (void **state)
 {
-  serve (*state, 256, 50.0);
+  serve (*state, "T1", SIDE, 100.0);
   g_autoptr (WsCamera) camera = open_it ();
   assert_contains (wsi_camera_identity (camera)->name, "Aravis");
   assert_string_equal (wsi_camera_identity (camera)->serial, "T1");
@@ -118,15 +124,15 @@ static void
 test_picture_is_the_scene (void **state)
 {
   const Bench *bench = *state;
-  serve (*state, 256, 50.0);
+  serve (*state, "T1", SIDE, 100.0);
   g_autoptr (WsCamera) camera = open_it ();
   WsCameraSettings settings;
   g_auto (WsFrame) frame = { 0 };
   assert_true (wsi_camera_fix (camera, EXPOSURE_S, NAN, &settings, NULL));
   assert_true (wsi_camera_grab (camera, &frame, TIMEOUT_MS, NULL));
-  assert_int_equal (frame.image->width, 256);
+  assert_int_equal (frame.image->width, SIDE);
   assert_int_equal (frame.image->bits, 16);
-  assert_memory_equal (frame.image->linear, bench->scene->data, 256 * 256 * 2);
+  assert_memory_equal (frame.image->linear, bench->scene->data, SIDE * SIDE * 2);
 
   /* Frames come by the settings that hold when they are asked for. */
   assert_true (wsi_camera_fix (camera, EXPOSURE_S / 2, NAN, &settings, NULL));
@@ -140,7 +146,7 @@ static void
 test_exposes_by_itself (void **state)
 {
   static const double starts[] = { 1e-5, 1.0 };
-  serve (*state, 256, 200.0);
+  serve (*state, "T1", SIDE, 100.0);
   g_autoptr (WsCamera) camera = open_it ();
   g_auto (WsFrame) frame = { 0 };
   WsSetting read;
@@ -158,7 +164,7 @@ test_exposes_by_itself (void **state)
 static void
 test_thousand_frames (void **state)
 {
-  serve (*state, 32, 800.0);
+  serve (*state, "T1", 16, 900.0);
   g_autoptr (WsCamera) camera = open_it ();
   g_auto (WsFrame) frame = { 0 };
   WsCameraSettings settings;
@@ -179,7 +185,7 @@ static void
 test_lost_packets (void **state)
 {
   Bench *bench = *state;
-  serve (bench, 256, 100.0);
+  serve (bench, "T1", SIDE, 100.0);
   g_object_set (bench->served, "gvsp-lost-ratio", 0.02, NULL);
   g_autoptr (WsCamera) camera = open_it ();
   g_auto (WsFrame) frame = { 0 };
@@ -204,7 +210,7 @@ static void
 test_unplugged_and_back (void **state)
 {
   Bench *bench = *state;
-  serve (bench, 256, 100.0);
+  serve (bench, "T1", SIDE, 100.0);
   g_autoptr (GError) error = NULL;
   g_auto (WsFrame) frame = { 0 };
   WsCamera *camera = open_it ();
@@ -215,20 +221,49 @@ test_unplugged_and_back (void **state)
   assert_true (error->code == WS_ERROR_NO_INPUT || error->code == WS_ERROR_DATA);
 
   /* Before the old one is closed, since telling a camera that isn't there takes long. */
-  serve (bench, 256, 100.0);
+  serve (bench, "T1", SIDE, 100.0);
   wsi_camera_close (camera);
   g_autoptr (WsCamera) again = open_it ();
   assert_true (wsi_camera_grab (again, &frame, TIMEOUT_MS, NULL));
 }
 
+/* The program on the simulated camera, and on another one at its address. */
 static void
-test_none_there (void **state)
+test_program_and_bench (void **state)
 {
-  g_autoptr (GError) error = NULL;
-  (void)state;
-  assert_null (wsi_camera_open ("genicam:nobody", &error));
-  assert_int_equal (error->code, WS_ERROR_NO_INPUT);
-  assert_contains (error->message, "no such camera");
+  Bench *bench = *state;
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-genicam-XXXXXX", NULL);
+  g_autofree char *picture = g_build_filename (folder, "shot.png", NULL);
+  g_autofree char *file = g_build_filename (folder, "bench.conf", NULL);
+  serve (bench, "T1", SIDE, 100.0);
+  g_auto (Run) kept = run ("capture", "--camera", "genicam:127.0.0.1", "--expose", "--frames", "4",
+                           "--keep", "--bench", file, "--out", picture, NULL);
+  assert_string_equal (kept.err, "");
+  assert_int_equal (kept.status, 0);
+  assert_contains (kept.out, "128 x 128 pixels, 4 frames, background at 80 %");
+  g_auto (Run) taken = run ("capture", "--bench", file, "--out", picture, NULL);
+  assert_int_equal (taken.status, 0);
+
+  g_clear_object (&bench->served);
+  serve (bench, "T2", SIDE, 100.0);
+  g_auto (Run) refused = run ("capture", "--bench", file, "--out", picture, NULL);
+  assert_int_equal (refused.status, 65);
+  assert_contains (refused.err, "another camera than the bench's");
+  assert_contains (refused.err, "T2, not");
+  g_unlink (picture);
+  g_unlink (file);
+  g_rmdir (folder);
+}
+
+/* The protocol has one port: tests of several builds take turns.  The lock goes with the process.
+ */
+static void
+wait_for_port (void)
+{
+  g_autofree char *path = g_build_filename (g_get_tmp_dir (), "whetsight-genicam-test.lock", NULL);
+  const int fd = open (path, O_CREAT | O_RDWR | O_CLOEXEC, 0666);
+  if (fd >= 0)
+    flock (fd, LOCK_EX);
 }
 
 int
@@ -241,8 +276,9 @@ main (void)
     cmocka_unit_test_setup_teardown (test_thousand_frames, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_lost_packets, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_unplugged_and_back, set_up, tear_down),
-    cmocka_unit_test (test_none_there),
+    cmocka_unit_test_setup_teardown (test_program_and_bench, set_up, tear_down),
   };
+  wait_for_port ();
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
 

@@ -119,6 +119,7 @@ test_mean_has_a_quarter_of_the_noise (void **state)
     noise_of (single, fixture->truth) / noise_of (fixture->picture, fixture->truth);
   print_message ("noise falls by %.3f\n", fall);
   assert_true (fall >= 3.9 && fall <= 4.1);
+  g_unlink (fixture->picture); /* it lies among the frames */
 }
 
 static void
@@ -143,6 +144,7 @@ test_bench_is_kept_and_held (void **state)
   assert_int_equal (kept.status, 0);
   g_auto (Run) taken = run ("capture", "--bench", fixture->bench, "--out", fixture->picture, NULL);
   assert_int_equal (taken.status, 0);
+  g_unlink (fixture->picture);
 
   g_autofree char *text = NULL;
   assert_true (g_file_get_contents (fixture->bench, &text, NULL, NULL));
@@ -191,10 +193,10 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test_setup_teardown (test_mean_has_a_quarter_of_the_noise, set_up, tear_down),
-    cmocka_unit_test_setup_teardown (test_moved_frame_is_refused, set_up, tear_down),
-    cmocka_unit_test_setup_teardown (test_bench_is_kept_and_held, set_up, tear_down),
-    cmocka_unit_test_setup_teardown (test_wrong_calls, set_up, tear_down),
+    cmocka_unit_test (test_mean_has_a_quarter_of_the_noise),
+    cmocka_unit_test (test_bench_is_kept_and_held),
+    cmocka_unit_test (test_wrong_calls),
+    cmocka_unit_test (test_moved_frame_is_refused),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  return cmocka_run_group_tests (tests, set_up, tear_down);
 }
