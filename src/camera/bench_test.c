@@ -2,6 +2,7 @@
 
 #include <glib/gstdio.h>
 
+#include <whetsight/calibration.h>
 #include <whetsight/error.h>
 
 #include "camera/bench.h"
@@ -160,6 +161,23 @@ test_what_changed_is_refused (void **state)
   check_refused (bench, "another camera than the bench's");
 }
 
+/* A calibration that isn't the one the bench was kept with, and one for pictures of another size.
+ */
+static void
+test_calibration_must_be_its_own (void **state)
+{
+  WsBench *bench = &((Fixture *)*state)->bench;
+  WsCameraSettings settings;
+  g_autoptr (GError) error = NULL;
+  set_to (&bench->calibration, WS_SOURCE_DIR "/calib/bench-2.calib");
+  set_to (&bench->calibration_sha256, "00");
+  check_refused (bench, "another calibration than the bench was kept with");
+  g_autoptr (WsCalibration) calibration = ws_calibration_load (bench->calibration, NULL);
+  set_to (&bench->calibration_sha256, ws_calibration_sha256 (calibration));
+  assert_null (wsi_bench_open (bench, &settings, &error));
+  assert_int_equal (error->code, WS_ERROR_DATA);
+}
+
 #define NO_WIDTH                                                                                   \
   "[camera]\naddress=files:x\nwidth=0\nheight=4\n[settings]\nexposure=1\ngain=1\n"                 \
   "white_balance=1\ngamma=1\nsharpening=1\n"
@@ -194,6 +212,7 @@ main (void)
     cmocka_unit_test (test_picture_file),
     cmocka_unit_test_setup_teardown (test_kept_and_opened, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_what_changed_is_refused, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_calibration_must_be_its_own, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_file_that_lacks_something, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
