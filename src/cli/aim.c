@@ -7,6 +7,7 @@
 #include <glib/gstdio.h>
 #include <whetsight/whetsight.h>
 
+#include "cli/live.h"
 #include "cli/say.h"
 #include "cli/verbs.h"
 #include "image/room.h"
@@ -25,6 +26,8 @@ typedef struct
   WsOptics optics;
   WsCalibration *calibration;
   gboolean once;
+  WsFollow *follow; /* from picture to picture */
+  WsLive live;
 } Aim;
 
 static void
@@ -32,6 +35,7 @@ aim_clear (Aim *aim)
 {
   ws_tool_card_free (aim->card);
   ws_calibration_free (aim->calibration);
+  ws_follow_free (aim->follow);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Aim, aim_clear)
@@ -48,16 +52,28 @@ bar_of (double degrees)
   return g_string_free (bar, FALSE);
 }
 
+/* Single pictures, each taken by hand: whether it stands still is no matter. */
 static void
-tell (const WsResult *result)
+tell_what_is_next (Aim *aim, const WsImage *image, const WsResult *result)
 {
+  const WsFollowed *followed = ws_follow_frame (aim->follow, image);
+  const WsLiveSeen seen = ws_live_look (followed, result, 0);
+  const WsLiveSaid said = ws_live_say (&aim->live, &seen);
+  g_autofree char *line = wsi_live_line (&said);
+  const char *detail = said.word == WS_LIVE_TURNED ? NULL : result->detail;
+  /* How far a measured drill is turned is told with its U. */
+  if (said.word < WS_LIVE_HOLD_STILL &&
+      (said.word != WS_LIVE_TURNED || result->reason != WS_RETAKE_NONE))
+    wsi_say ("  %s%s%s\n", line, detail != NULL ? "  " : "", detail != NULL ? detail : "");
+}
+
+static void
+tell (Aim *aim, const WsImage *image, const WsResult *result)
+{
+  tell_what_is_next (aim, image, result);
   const WsQuantity *turn = ws_result_quantity (result, "view_turn");
   if (turn == NULL)
-  {
-    wsi_say ("  %s%s%s\n", ws_retake_sentence (result->reason), result->detail != NULL ? "  " : "",
-             result->detail != NULL ? result->detail : "");
     return;
-  }
   g_autofree char *bar = bar_of (turn->value);
   const char *hint = turn->value > NEAR_ENOUGH_DEG    ? WS_TURN_CLOCKWISE
                      : turn->value < -NEAR_ENOUGH_DEG ? WS_TURN_COUNTERCLOCKWISE
@@ -66,7 +82,7 @@ tell (const WsResult *result)
 }
 
 static gboolean
-look_at (const Aim *aim, const char *path, GError **error)
+look_at (Aim *aim, const char *path, GError **error)
 {
   const WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
   g_autoptr (WsImage) image = ws_image_load (path, &limits, aim->view->needs, error);
@@ -78,7 +94,7 @@ look_at (const Aim *aim, const char *path, GError **error)
   g_autoptr (WsResult) result = ws_measure (aim->view, image, aim->card, &aim->optics);
   g_autofree char *name = g_path_get_basename (path);
   wsi_say ("%s\n", name);
-  tell (result);
+  tell (aim, image, result);
   fflush (stdout);
   return TRUE;
 }
@@ -137,7 +153,7 @@ same (const Shot *a, const Shot *b)
 
 /* A picture counts once it has stopped growing.  Runs until it is interrupted. */
 static void
-watch (const Aim *aim, const char *place)
+watch (Aim *aim, const char *place)
 {
   g_auto (Shot) before = { 0 };
   g_auto (Shot) done = { 0 };
@@ -183,7 +199,7 @@ prepare (Aim *aim, const char *tool, const char *calib, GError **error)
 }
 
 static int
-run (const Aim *aim, const char *place)
+run (Aim *aim, const char *place)
 {
   GError *error = NULL;
   if (!g_file_test (place, G_FILE_TEST_EXISTS))
@@ -209,7 +225,7 @@ static int
 aim (gpointer data, char **words)
 {
   const Options *options = data;
-  g_auto (Aim) aim = { .once = options->once };
+  g_auto (Aim) aim = { .once = options->once, .follow = ws_follow_new (), .live = WS_LIVE_INIT };
   GError *error = NULL;
   (void)words;
   if (options->places == NULL || g_strv_length (options->places) != 1)
@@ -235,8 +251,9 @@ const WsCommand wsi_verb_aim = {
   .summary = "tell which way to turn a drill while it is set up",
   .about =
     "Waits for pictures of a drill in a folder (or for one picture to change) and tells from "
-    "each\nhow far the lips are turned out of the picture's plane and which way to turn the "
-    "drill.\nEnd it with Ctrl-C.",
+    "each\nwhat comes next (light, focus, place, lean), how far the lips are turned out of the "
+    "picture's plane\nand which way to turn the drill.  End it with Ctrl-C.  With a camera, "
+    "capture --live does the same\nand takes the picture.",
   .groups = { { options, 0 } },
   .size = sizeof (Options),
   .run = aim,

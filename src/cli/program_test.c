@@ -403,6 +403,7 @@ test_aim_looks_once (void **state)
   g_auto (Run) blank = run ("aim", "--once", fixture->blank, NULL);
   assert_int_equal (blank.status, 0);
   assert_lacks (blank.out, " deg (+- ");
+  assert_contains (blank.out, "no tool: put it before the light");
   g_auto (Run) missing = run ("aim", "--once", "no-such-place", NULL);
   assert_int_equal (missing.status, 66);
   g_auto (Run) broken = run ("aim", "--once", fixture->broken, NULL);
