@@ -118,7 +118,7 @@ wsi_drill_body_plumb (const WsDrillPoint *point, guint width, guint height)
   if (!find_land (&widths, &from, &to))
     return plumb;
   /* Half the width against what a distortion of 1 adds to it, a line by least squares. */
-  double w[MAX_WINDOWS], n = to - from, mean_w = 0, mean_half = 0, ww = 0, wh = 0;
+  double w[MAX_WINDOWS] = { 0 }, n = to - from, mean_w = 0, mean_half = 0, ww = 0, wh = 0;
   for (guint i = from; i < to; i++)
   {
     w[i] = widening (point, widths.half[i], widths.z[i], middle);
