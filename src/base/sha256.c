@@ -8,9 +8,9 @@
 #include <glib/gstdio.h>
 #include <nettle/sha2.h>
 
-/* Large enough for the disk, small enough for the processor's second cache: common practice, no
- * source. */
-#define BLOCK (256 * 1024)
+/* Large enough for the disk, small enough for a thread's stack: what couldn't be measured for want
+ * of memory is hashed as well. */
+#define BLOCK (64 * 1024)
 
 static void
 write_hex (struct sha256_ctx *context, char hex[WS_SHA256_HEX_SIZE])
@@ -35,7 +35,7 @@ gboolean
 wsi_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE])
 {
   struct sha256_ctx context;
-  g_autofree guint8 *block = g_malloc (BLOCK);
+  guint8 block[BLOCK];
   const int fd = g_open (path, O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, 0);
   if (fd < 0)
     return FALSE;
