@@ -131,6 +131,20 @@ test_words (void **state)
     assert_contains (text, words[i]);
 }
 
+/* What is known of the tool from elsewhere doesn't read as if a retake's picture told it. */
+static void
+test_a_retake_tells_nothing_of_the_tool (void **state)
+{
+  g_autoptr (WsInspection) inspection = inspection_new ("retake");
+  const WsPdfPage page = { .inspection = inspection, .state = "fit: drill-side accept" };
+  g_autoptr (GBytes) pdf = print (&page, NULL, NULL);
+  g_autofree char *text = text_of (*state, pdf);
+  if (text == NULL)
+    skip ();
+  assert_contains (text, "Its other pictures: fit: drill-side accept");
+  assert_lacks (text, "All views");
+}
+
 /* A record of an older program says less, and none of it is made up. */
 static void
 test_what_was_not_recorded (void **state)
@@ -272,6 +286,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (test_words, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_retake_tells_nothing_of_the_tool, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_what_was_not_recorded, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_jpeg_stays_one, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_logo, set_up, tear_down),

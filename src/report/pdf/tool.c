@@ -96,11 +96,15 @@ put_action (WsPage *page, const WsInspection *inspection, const json_t *record)
     page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
 }
 
-/* What this view and the others say of the tool together. */
+/* What this view and the others say of the tool together; a retake's page must not read as if its
+ * picture did. */
 static void
-put_state (WsPage *page, const char *state)
+put_state (WsPage *page, WsVerdict verdict, const char *state)
 {
-  g_autofree char *words = state != NULL ? g_strdup_printf ("All views: %s", state) : NULL;
+  const char *who = verdict == WS_VERDICT_RETAKE
+                      ? "This picture says nothing of the tool. Its other pictures"
+                      : "All views";
+  g_autofree char *words = state != NULL ? g_strdup_printf ("%s: %s", who, state) : NULL;
   WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
   style.wrap = wsi_page_inner_width (page);
   if (words != NULL)
@@ -276,7 +280,7 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   put_origin (page, inspection);
   put_clock (page, inspection);
   put_notes (page, inspection);
-  put_state (page, what->state);
+  put_state (page, verdict, what->state);
   put_facts (page, what, record);
   wsi_page_draw_picture (page, what, record);
   put_list (page, "What to do", record, "advice");
