@@ -51,27 +51,38 @@ typedef struct
   guint without;     /* number of a segment that is left out; 0: none */
 } Refiner;
 
+/* The present motion's turn, how far to look, and on which segment the last point was. */
+typedef struct
+{
+  WsFormTurn turn, back;
+  double reach;
+  guint segment;
+} Comparing;
+
 static gboolean
-compare (const Refiner *refiner, const WsFormSample *sample, double reach, WsFormPoint *point)
+compare (const Refiner *refiner, Comparing *by, const WsFormSample *sample, WsFormPoint *point)
 {
   const WsFormMotion *motion = &refiner->motion;
   const double sign = motion->forward ? 1 : -1;
-  const WsPoint heading = wsi_form_turned (
-    wsi_point (sign * sample->heading.x, sign * sample->heading.y), -motion->angle);
-  const WsPoint p = wsi_form_moved_back (motion, sample->at);
-  const WsFormFoot foot = wsi_form_nominal_nearest (refiner->profile, p, heading, reach);
+  const WsPoint heading =
+    wsi_form_turned_by (wsi_point (sign * sample->heading.x, sign * sample->heading.y), &by->back);
+  const WsPoint p = wsi_form_turned_by (wsi_point_sub (sample->at, motion->shift), &by->back);
+  const WsFormQuery query = { p, heading, by->reach, by->segment };
+  const WsFormFoot foot = wsi_form_nominal_nearest (refiner->profile, &query);
+  by->segment = foot.segment;
   if (!(foot.distance < HUGE_VAL) || wsi_form_nominal_beyond_ends (refiner->profile, &foot))
     return FALSE;
   const WsContourSegment *s = &refiner->profile->segments[foot.segment];
-  const WsPoint d = wsi_form_direction (s, foot.t);
+  const WsPoint d = wsi_form_nominal_direction (refiner->profile, foot.segment, foot.t);
   /* The ground lies on the left-hand side of the outline's way. */
   const WsPoint normal = wsi_point (sign * d.y, -sign * d.x);
   const double bend = fabs (s->sweep) > 0 ? sign * (s->sweep > 0 ? 1 : -1) / s->radius : 0;
   *point = (WsFormPoint){
     .at = sample->at,
-    .foot = wsi_form_moved (motion, foot.foot),
-    .normal = wsi_form_turned (normal, motion->angle),
-    .along = refiner->profile->start[foot.segment] + foot.t * ws_contour_length (s),
+    .foot = wsi_point_add (wsi_form_turned_by (foot.foot, &by->turn), motion->shift),
+    .normal = wsi_form_turned_by (normal, &by->turn),
+    .along =
+      refiner->profile->start[foot.segment] + foot.t * refiner->profile->lengths[foot.segment],
     .deviation = wsi_point_dot (wsi_point_sub (p, foot.foot), normal),
     .length = sample->length,
     .curvature = bend,
@@ -90,11 +101,13 @@ static GArray *
 compare_all (const Refiner *refiner, guint stride)
 {
   GArray *points = g_array_new (FALSE, FALSE, sizeof (WsFormPoint));
-  const double reach = MAX (3 * refiner->reach, 0.03 * refiner->profile->size);
+  const double angle = refiner->motion.angle;
+  Comparing by = { wsi_form_turn (angle), wsi_form_turn (-angle),
+                   MAX (3 * refiner->reach, 0.03 * refiner->profile->size), 0 };
   for (guint i = 0; i < refiner->samples->len; i += stride)
   {
     WsFormPoint point;
-    if (!compare (refiner, &g_array_index (refiner->samples, WsFormSample, i), reach, &point))
+    if (!compare (refiner, &by, &g_array_index (refiner->samples, WsFormSample, i), &point))
       continue;
     const gboolean counts = !point.at_corner && point.number != refiner->without;
     point.weight = counts ? point.length * wsi_tukey_weight (point.deviation / refiner->reach) : 0;

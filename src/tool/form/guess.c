@@ -16,14 +16,22 @@
 /* How near counts as beside, of the profile's size. */
 #define BESIDE_SHARE 0.012
 
+/* A place on the profile and its direction there. */
+typedef struct
+{
+  WsPoint at, direction;
+} Place;
+
 typedef struct
 {
   const WsFormSought *sought;
   GArray *pieces;  /* of the profile */
   GArray *outline; /* pieces of all runs, directions as walked */
 
+  double beside;
+  Place places[GUESS_SAMPLES];
   WsFormMotion best;
-  double score;
+  guint score; /* of GUESS_SAMPLES */
 } Guess;
 
 static double
@@ -38,37 +46,51 @@ wsi_form_beside (const WsFormNominal *profile)
   return MAX (WS_FORM_BESIDE_MIN_PX, BESIDE_SHARE * profile->size);
 }
 
-/* Share of the profile near the outline with the same direction. */
-static double
-score_of (const Guess *guess, const WsFormMotion *motion)
+static void
+find_places (const WsFormNominal *profile, Place places[GUESS_SAMPLES])
 {
-  const WsFormNominal *profile = guess->sought->profile;
-  const double beside = wsi_form_beside (profile);
-  const guint stride = MAX (1, guess->sought->samples->len / GUESS_OUTLINE);
   double at = 0.5 * profile->length / GUESS_SAMPLES;
-  guint found = 0;
   for (guint k = 0, i = 0; k < GUESS_SAMPLES; k++, at += profile->length / GUESS_SAMPLES)
   {
     while (i + 1 < profile->n && profile->start[i + 1] <= at)
       i++;
     const WsContourSegment *s = &profile->segments[i];
-    const double t = (at - profile->start[i]) / ws_contour_length (s);
-    const WsPoint p = wsi_form_moved (motion, ws_contour_point (s, t));
-    WsPoint d = wsi_form_turned (wsi_form_direction (s, t), motion->angle);
-    if (!motion->forward)
-      d = wsi_point (-d.x, -d.y);
-    for (guint j = 0; j < guess->sought->samples->len; j += stride)
-    {
-      const WsFormSample *sample = &g_array_index (guess->sought->samples, WsFormSample, j);
-      if (fabs (sample->at.x - p.x) < beside && fabs (sample->at.y - p.y) < beside &&
-          wsi_point_dot (sample->heading, d) > 0.9)
-      {
-        found++;
-        break;
-      }
-    }
+    const double t = (at - profile->start[i]) / profile->lengths[i];
+    places[k] = (Place){ ws_contour_point (s, t), wsi_form_nominal_direction (profile, i, t) };
   }
-  return (double)found / GUESS_SAMPLES;
+}
+
+static gboolean
+is_beside (const Guess *guess, WsPoint p, WsPoint direction)
+{
+  const GArray *samples = guess->sought->samples;
+  const guint stride = MAX (1, samples->len / GUESS_OUTLINE);
+  for (guint j = 0; j < samples->len; j += stride)
+  {
+    const WsFormSample *sample = &g_array_index (samples, WsFormSample, j);
+    if (fabs (sample->at.x - p.x) < guess->beside && fabs (sample->at.y - p.y) < guess->beside &&
+        wsi_point_dot (sample->heading, direction) > 0.9)
+      return TRUE;
+  }
+  return FALSE;
+}
+
+/* How many of the profile's places lie near the outline with the same direction; given up, with
+ * what was found, when that can't be more than `least`. */
+static guint
+score_of (const Guess *guess, const WsFormMotion *motion, guint least)
+{
+  const WsFormTurn turn = wsi_form_turn (motion->angle);
+  guint found = 0;
+  for (guint k = 0; k < GUESS_SAMPLES && found + GUESS_SAMPLES - k > least; k++)
+  {
+    const Place *place = &guess->places[k];
+    const WsPoint p = wsi_point_add (wsi_form_turned_by (place->at, &turn), motion->shift);
+    const WsPoint d = wsi_form_turned_by (place->direction, &turn);
+    if (is_beside (guess, p, motion->forward ? d : wsi_point (-d.x, -d.y)))
+      found++;
+  }
+  return found;
 }
 
 static void
@@ -77,7 +99,7 @@ try_motion (Guess *guess, const WsFormMotion *motion)
   if (isfinite (guess->sought->held) &&
       fabs (wsi_form_wrapped (motion->angle - guess->sought->held)) > ANGLE_GAP)
     return;
-  const double score = score_of (guess, motion);
+  const guint score = score_of (guess, motion, guess->score);
   if (score <= guess->score)
     return;
   guess->score = score;
@@ -202,7 +224,7 @@ pieces_of_profile (const WsFormNominal *profile, const WsChainRules *rules)
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
   for (guint i = 0; i < profile->n; i++)
   {
-    const guint n = MAX (1, (guint)ceil (ws_contour_length (&profile->segments[i])));
+    const guint n = MAX (1, (guint)ceil (profile->lengths[i]));
     for (guint k = 0; k < n; k++)
     {
       const WsPoint p = ws_contour_point (&profile->segments[i], (k + 0.5) / n);
@@ -232,7 +254,9 @@ wsi_form_guess (const WsFormSought *sought, WsFormMotion *motion)
   g_autoptr (GArray) pieces = pieces_of_profile (sought->profile, sought->rules);
   g_autoptr (GArray) outline = pieces_of_outline (sought->outline, sought->rules);
   Guess guess = { .sought = sought, .pieces = pieces, .outline = outline };
+  guess.beside = wsi_form_beside (sought->profile);
+  find_places (sought->profile, guess.places);
   try_all_pairs (&guess);
   *motion = guess.best;
-  return guess.score;
+  return (double)guess.score / GUESS_SAMPLES;
 }

@@ -15,23 +15,35 @@ typedef struct
   gboolean forward;
 } WsFormMotion;
 
+/* A turn, for many points. */
+typedef struct
+{
+  double cosine, sine;
+} WsFormTurn;
+
+static inline WsFormTurn
+wsi_form_turn (double angle)
+{
+  return (WsFormTurn){ cos (angle), sin (angle) };
+}
+
+static inline WsPoint
+wsi_form_turned_by (WsPoint p, const WsFormTurn *turn)
+{
+  return wsi_point (turn->cosine * p.x - turn->sine * p.y, turn->sine * p.x + turn->cosine * p.y);
+}
+
 static inline WsPoint
 wsi_form_turned (WsPoint p, double angle)
 {
-  const double c = cos (angle), s = sin (angle);
-  return wsi_point (c * p.x - s * p.y, s * p.x + c * p.y);
+  const WsFormTurn turn = wsi_form_turn (angle);
+  return wsi_form_turned_by (p, &turn);
 }
 
 static inline WsPoint
 wsi_form_moved (const WsFormMotion *motion, WsPoint p)
 {
   return wsi_point_add (wsi_form_turned (p, motion->angle), motion->shift);
-}
-
-static inline WsPoint
-wsi_form_moved_back (const WsFormMotion *motion, WsPoint p)
-{
-  return wsi_form_turned (wsi_point_sub (p, motion->shift), -motion->angle);
 }
 
 /* -pi .. pi. */

@@ -12,6 +12,8 @@ typedef struct
 {
   WsContourSegment *segments;
   double *start;    /* along the profile, px */
+  double *lengths;  /* of the segments, px */
+  WsPoint *runs;    /* unit vectors along the straight ones */
   gboolean *corner; /* whether the profile bends at the segment's start, or a drawn segment begins:
                        where one is off, blur draws its neighbour along */
   guint n;
@@ -28,8 +30,8 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFormNominal, wsi_form_nominal_clear)
 /* A place of the drawing. */
 WsPoint wsi_form_px (WsPoint mm, double scale);
 
-/* Unit vector along a segment, t from 0 to 1. */
-WsPoint wsi_form_direction (const WsContourSegment *s, double t);
+/* Unit vector along segment i, t from 0 to 1. */
+WsPoint wsi_form_nominal_direction (const WsFormNominal *profile, guint i, double t);
 
 typedef struct
 {
@@ -39,9 +41,15 @@ typedef struct
   WsPoint foot;
 } WsFormFoot;
 
-/* The nearest place within `reach` whose direction agrees with `heading`. */
-WsFormFoot wsi_form_nominal_nearest (const WsFormNominal *profile, WsPoint p, WsPoint heading,
-                                     double reach);
+typedef struct
+{
+  WsPoint at, heading;
+  double reach;
+  guint likely; /* the segment to look at first, which spares most of the others */
+} WsFormQuery;
+
+/* The nearest place within the reach whose direction agrees with the heading. */
+WsFormFoot wsi_form_nominal_nearest (const WsFormNominal *profile, const WsFormQuery *query);
 
 /* Is a corner or an open end nearer than `reach` along the profile?  Chords of one curve are passed
  * through. */
