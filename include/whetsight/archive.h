@@ -138,6 +138,7 @@ typedef struct
   const char *from, *to; /* times or their first part, "2026-11": both ends are included */
   const char *quantity;  /* has a value */
   double above, below;   /* and it lies above, below that; NAN: open */
+  guint64 before;        /* a number: what was stored earlier */
   guint64 last;          /* the newest so many */
   gboolean wild;         /* tool, station and grinder are patterns: * any text, ? one character */
 } WsArchiveFilter;

@@ -46,6 +46,8 @@ typedef enum
   WS_IMAGE_COLOUR = 1 << 0,      /* keep 8-bit sRGB colour beside it, for views that judge colour */
   WS_IMAGE_TOLD_SRGB = 1 << 1,   /* codes are sRGB, */
   WS_IMAGE_TOLD_LINEAR = 1 << 2, /* or linear light, whatever files say */
+  WS_IMAGE_CONFINED = 1 << 3 /* of ws_image_load(): decoded in a process of its own that a hostile
+                                picture gains nothing by; refused where there can be none */
 } WsImageFlags;
 
 typedef struct

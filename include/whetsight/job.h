@@ -39,6 +39,7 @@ typedef struct
   WsCalibrationUse use; /* its calibration NULL without one */
   WsImageLimits limits;
   WsImageFlags told; /* of the pictures' tones: WS_IMAGE_TOLD_…, or 0 */
+  gboolean confined; /* pictures come from elsewhere: WS_IMAGE_CONFINED */
   WsJobWants wants;
   WsUnits units;                 /* of texts and pictures */
   double length_mm, u_length_mm; /* of the tool, measured by hand, for the record; or 0 */

@@ -46,6 +46,7 @@ append_conditions (GString *sql, const WsArchiveFilter *filter)
     { filter->settings != NULL, " AND settings = :settings" },
     { filter->from != NULL, " AND time >= :from" },
     { filter->to != NULL, " AND time <= :to || '~'" }, /* after everything that starts so */
+    { filter->before > 0, " AND number < :before" },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (parts); i++)
     if (parts[i].used)
@@ -101,12 +102,15 @@ bind_filter (sqlite3_stmt *stmt, const WsArchiveFilter *filter)
   const int above = sqlite3_bind_parameter_index (stmt, ":above");
   const int below = sqlite3_bind_parameter_index (stmt, ":below");
   const int last = sqlite3_bind_parameter_index (stmt, ":last");
+  const int before = sqlite3_bind_parameter_index (stmt, ":before");
   if (above > 0)
     sqlite3_bind_double (stmt, above, filter->above);
   if (below > 0)
     sqlite3_bind_double (stmt, below, filter->below);
   if (last > 0)
     wsi_bind_count (stmt, last, filter->last);
+  if (before > 0)
+    wsi_bind_count (stmt, before, filter->before);
 }
 
 static void

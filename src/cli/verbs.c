@@ -8,6 +8,7 @@ static const WsCommand *const verbs[] = {
   &wsi_verb_explain,
   &wsi_verb_aim,
   &wsi_verb_capture,
+  &wsi_verb_serve,
   &wsi_verb_archive,
   &wsi_verb_report,
   &wsi_verb_trend,

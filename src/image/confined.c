@@ -39,7 +39,7 @@ typedef struct
   guint32 has_colour, lossy, has_rgb;
   guint32 tone;
   guint32 pages;
-  double gamma;
+  double gamma, pixel_aspect;
   guint64 n_clear;
   guint32 codes[WS_IMAGE_CODES];
   guint32 code;              /* of an error */
@@ -86,6 +86,7 @@ fill_head (Head *head, const WsImage *image, const GError *error)
   head->has_rgb = image->rgb != NULL ? 1 : 0;
   head->tone = image->tone;
   head->gamma = image->gamma;
+  head->pixel_aspect = image->pixel_aspect;
   head->pages = image->pages;
   head->n_clear = image->n_clear;
   memcpy (head->codes, image->codes, sizeof head->codes);
@@ -167,7 +168,8 @@ head_is_sound (const Child *child, const Head *head)
          head->bits >= 1 && head->bits <= 16 && wsi_image_format_name (head->format) != NULL &&
          head->has_colour <= 1 && head->lossy <= 1 && head->has_rgb == wants_colour &&
          head->pages > 0 && head->n_clear <= (guint64)head->width * head->height &&
-         head->tone <= WS_TONE_PROFILE && head->gamma >= 0 && head->gamma <= 10;
+         head->tone <= WS_TONE_PROFILE && head->gamma >= 0 && head->gamma <= 10 &&
+         head->pixel_aspect >= 0 && isfinite (head->pixel_aspect);
 }
 
 /* The child's own error: one line, whatever it wrote. */
@@ -208,6 +210,7 @@ take_image (Child *child, GError **error)
   image->lossy = head.lossy != 0;
   image->tone = (WsTone)head.tone;
   image->gamma = head.gamma;
+  image->pixel_aspect = head.pixel_aspect;
   image->pages = head.pages;
   image->n_clear = head.n_clear;
   memcpy (image->codes, head.codes, sizeof image->codes);
@@ -306,6 +309,19 @@ wsi_image_decode_confined (const WsConfinedTask *task, GError **error)
 }
 
 WsImage *
+wsi_image_decode_bytes_confined (const guint8 *bytes, gsize n_bytes, const char *name,
+                                 const WsImageLimits *limits, WsImageFlags flags, GError **error)
+{
+  const WsConfinedTask task = {
+    ws_image_decode, bytes, n_bytes, name, *limits, flags, MAX_SECONDS
+  };
+  WsImage *image = wsi_image_decode_confined (&task, error);
+  if (image != NULL)
+    wsi_sha256_hex (bytes, n_bytes, image->sha256);
+  return image;
+}
+
+WsImage *
 wsi_image_read_confined (const char *path, const WsImageLimits *limits, WsImageFlags flags,
                          GError **error)
 {
@@ -315,11 +331,5 @@ wsi_image_read_confined (const char *path, const WsImageLimits *limits, WsImageF
   if (bytes == NULL)
     return NULL;
   g_autofree char *shown = wsi_shown (path);
-  const WsConfinedTask task = {
-    ws_image_decode, bytes, n_bytes, shown, chosen, flags, MAX_SECONDS
-  };
-  WsImage *image = wsi_image_decode_confined (&task, error);
-  if (image != NULL)
-    wsi_sha256_hex (bytes, n_bytes, image->sha256);
-  return image;
+  return wsi_image_decode_bytes_confined (bytes, n_bytes, shown, &chosen, flags, error);
 }

@@ -15,6 +15,11 @@ G_BEGIN_DECLS
 WsImage *wsi_image_read_confined (const char *path, const WsImageLimits *limits, WsImageFlags flags,
                                   GError **error);
 
+/* The same for a file's bytes, which are borrowed; `name` is for messages. */
+WsImage *wsi_image_decode_bytes_confined (const guint8 *bytes, gsize n_bytes, const char *name,
+                                          const WsImageLimits *limits, WsImageFlags flags,
+                                          GError **error);
+
 /* What runs in the child; ws_image_decode() is one. */
 typedef WsImage *(*WsImageDecoder) (const guint8 *bytes, gsize n_bytes, const char *name,
                                     const WsImageLimits *limits, WsImageFlags flags,

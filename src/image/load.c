@@ -1,3 +1,4 @@
+#include "image/confined.h"
 #include "image/decoder.h"
 
 #include <errno.h>
@@ -183,6 +184,19 @@ wsi_image_read_file (const char *path, const WsImageLimits *limits, gsize *n_byt
   return bytes;
 }
 
+/* For confined decoding, which is asked for apart. */
+static WsImage *
+decode_confined (const guint8 *bytes, gsize n_bytes, const char *name, const WsImageLimits *limits,
+                 WsImageFlags flags, GError **error)
+{
+  g_autofree char *shown = wsi_shown (name);
+  WsImage *image = wsi_image_decode_bytes_confined (bytes, n_bytes, shown, limits,
+                                                    flags & ~(guint)WS_IMAGE_CONFINED, error);
+  if (image != NULL)
+    image->flags = flags;
+  return image;
+}
+
 WsImage *
 ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags, GError **error)
 {
@@ -191,7 +205,9 @@ ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags
   g_autofree guint8 *bytes = wsi_image_read_file (path, chosen, &n_bytes, error);
   if (bytes == NULL)
     return NULL;
-  WsImage *image = ws_image_decode (bytes, n_bytes, path, chosen, flags, error);
+  WsImage *image = flags & WS_IMAGE_CONFINED
+                     ? decode_confined (bytes, n_bytes, path, chosen, flags, error)
+                     : ws_image_decode (bytes, n_bytes, path, chosen, flags, error);
   if (image != NULL && image->has_colour && image->rgb == NULL)
     image->file = g_bytes_new_take (g_steal_pointer (&bytes), n_bytes);
   return image;
@@ -206,6 +222,10 @@ ws_image_in_colour (const WsImage *image)
   const guint8 *bytes = g_bytes_get_data (image->file, &n_bytes);
   /* It has passed the caller's limits before. */
   const WsImageLimits limits = { G_MAXDOUBLE, G_MAXUINT64 };
+  const WsImageLimits usual = WS_IMAGE_LIMITS_DEFAULT;
+  if (image->flags & WS_IMAGE_CONFINED)
+    return decode_confined (bytes, n_bytes, "the picture", &usual, image->flags | WS_IMAGE_COLOUR,
+                            NULL);
   return ws_image_decode (bytes, n_bytes, "the picture", &limits, image->flags | WS_IMAGE_COLOUR,
                           NULL);
 }

@@ -220,8 +220,9 @@ static void
 measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
 {
   GError *error = NULL;
+  const WsImageFlags confined = job->confined ? WS_IMAGE_CONFINED : WS_IMAGE_GREY;
   g_autoptr (WsImage) image =
-    ws_image_load (image_path, &job->limits, job->view->needs | job->told, &error);
+    ws_image_load (image_path, &job->limits, job->view->needs | job->told | confined, &error);
   if (image == NULL || !wsi_image_check_room (image, image_path, &error))
   {
     record_unusable (job, image_path, error, outcome);

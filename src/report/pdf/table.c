@@ -5,6 +5,7 @@
 
 #include "base/number.h"
 #include "report/pdf/read.h"
+#include "report/told.h"
 #include "report/words.h"
 
 #define TABLE 8.4 /* letters of the table */
@@ -114,38 +115,10 @@ limits_cell (const WsPage *page, const json_t *entry, const char *unit, GPtrArra
   return noted;
 }
 
-/* "Segment 3 angle" of "segment_3_angle_deg": as its view declares it, else its own name in words.
- * Free with g_free(). */
-static char *
-label_of (const WsPage *page, const char *view, const char *name, const WsQuantityInfo **info)
-{
-  g_autofree char *family = ws_quantity_family (name);
-  const WsQuantityLookup lookup = page->style->lookup;
-  *info = lookup != NULL ? lookup (view, name) : NULL;
-  if (*info == NULL && lookup != NULL)
-    *info = lookup (view, family);
-  const char *end = strrchr (name, '_');
-  GString *label = *info != NULL ? g_string_new ((*info)->label)
-                                 : g_string_new_len (name, end != NULL ? end - name : -1);
-  if (*info == NULL)
-  {
-    g_string_replace (label, "_", " ", 0);
-    label->str[0] = g_ascii_toupper (label->str[0]);
-  }
-  const char *digits = strpbrk (name, "0123456789");
-  if (*info != NULL && digits != NULL && !g_str_equal (family, name))
-  {
-    g_autofree char *number = g_strdup_printf (" %u", (guint)g_ascii_strtoull (digits, NULL, 10));
-    g_string_replace (label, " N", number, 1);
-  }
-  return g_string_free (label, FALSE);
-}
-
 char *
 wsi_page_label (const WsPage *page, const char *view, const char *name)
 {
-  const WsQuantityInfo *info;
-  return label_of (page, view, name, &info);
+  return wsi_told_label (page->style->lookup, view, name, NULL);
 }
 
 /* The probability that the true value conforms, never rounded to none or all.  Free with g_free().
@@ -169,7 +142,7 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
          GPtrArray *sources)
 {
   const WsQuantityInfo *info;
-  g_autofree char *label = label_of (page, inspection->view, name, &info);
+  g_autofree char *label = wsi_told_label (page->style->lookup, inspection->view, name, &info);
   const char *mark = strrchr (name, '_');
   const char *unit = mark != NULL ? mark + 1 : "";
   const char *shown = g_str_equal (unit, "deg") ? "°" : unit;

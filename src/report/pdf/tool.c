@@ -14,6 +14,7 @@
 #include "report/pdf/picture.h"
 #include "report/pdf/read.h"
 #include "report/pdf/table.h"
+#include "report/told.h"
 #include "report/units.h"
 #include "report/words.h"
 
@@ -43,50 +44,13 @@ draw_band (WsPage *page, WsVerdict verdict, const char *words)
   page->y += BAND + 5.0;
 }
 
-/* What a retake asks for, or the finding that the verdict rests on, by the reason's code; else
- * which quantities have the tool's verdict.  "" when there is nothing to tell; free with g_free().
- */
-static char *
-reason_words (const WsPage *page, const WsInspection *inspection, const json_t *record)
-{
-  gsize i;
-  const char *name;
-  json_t *entry, *findings = json_object_get (record, "findings");
-  const char *code = wsi_record_text (record, "reason");
-  const char *verdict = inspection->verdict;
-  if (wsi_record_sentence (inspection->reason) != NULL)
-    return g_strdup (wsi_record_sentence (inspection->reason));
-  json_array_foreach (
-    findings, i, entry) if (code != NULL && g_strcmp0 (wsi_record_text (entry, "code"), code) ==
-                                              0) return g_strdup (wsi_record_text (entry, "text"));
-  const gboolean is_out = g_strcmp0 (verdict, "reject") == 0;
-  if (!is_out && g_strcmp0 (verdict, "undecided") != 0)
-    return g_strdup ("");
-  GString *words = g_string_new (NULL);
-  json_object_foreach (json_object_get (record, "quantities"), name, entry)
-  {
-    if (g_strcmp0 (wsi_record_text (entry, "verdict"), verdict) != 0)
-      continue;
-    g_autofree char *label = wsi_page_label (page, inspection->view, name);
-    label[0] = g_ascii_tolower (label[0]);
-    g_string_append_printf (words, "%s%s",
-                            words->len > 0 ? ", "
-                            : is_out       ? "Outside the limits: "
-                                           : "Too near the limits to tell: ",
-                            label);
-  }
-  if (words->len > 0)
-    g_string_append_c (words, '.');
-  return g_string_free (words, FALSE);
-}
-
 /* What to do with the tool, which a grinder looks for first, and why. */
 static void
 put_action (WsPage *page, const WsInspection *inspection, const json_t *record)
 {
   const char *action = wsi_words_action_named (wsi_record_text (record, "action"));
   const char *aside = wsi_record_text (record, "set_aside");
-  g_autofree char *reason = reason_words (page, inspection, record);
+  g_autofree char *reason = wsi_told_reason (page->style->lookup, inspection->view, record);
   g_autofree char *words =
     g_strdup_printf ("%s %s", action != NULL ? action : "", aside != NULL ? aside : reason);
   WsTextStyle style = wsi_page_letters (ACTION, TRUE, WS_INK);

@@ -1,0 +1,34 @@
+/*
+ * What goes between the page and those who measure for it, as bytes.
+ */
+#ifndef WS_BENCH_CREW_LINE_H
+#define WS_BENCH_CREW_LINE_H
+
+#include <whetsight/job.h>
+
+G_BEGIN_DECLS
+
+/* Borrowed; paths, and numbers NAN where they aren't known. */
+typedef struct
+{
+  const char *card, *view, *picture, *calibration;
+  double scale, scale_u;
+  const char *measured_by;
+} WsCrewTask;
+
+#define WSI_CREW_HEAD 32 /* bytes, without a zero byte */
+
+/* Ends in a line feed.  Free with g_free(). */
+char *wsi_crew_write_task (const WsCrewTask *task);
+
+/* The lengths that a head says; FALSE when it is none. */
+gboolean wsi_crew_read_head (const char head[WSI_CREW_HEAD], gsize *n_json, gsize *n_picture);
+
+/* What came of a task, `picture` being the annotated one or NULL.  NULL with the error that the
+ * answer is.  Free with ws_outcome_free(). */
+WsOutcome *wsi_crew_read_answer (const char *json, gsize n_json, GBytes *picture, char **settings,
+                                 GError **error);
+
+G_END_DECLS
+
+#endif

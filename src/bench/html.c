@@ -1,0 +1,167 @@
+#include "bench/html.h"
+
+#include <string.h>
+
+void
+wsi_html_text (GString *html, const char *text)
+{
+  for (const char *c = text != NULL ? text : ""; *c != '\0'; c++)
+    switch (*c)
+    {
+    case '&':
+      g_string_append (html, "&amp;");
+      break;
+    case '<':
+      g_string_append (html, "&lt;");
+      break;
+    case '>':
+      g_string_append (html, "&gt;");
+      break;
+    case '"':
+      g_string_append (html, "&quot;");
+      break;
+    case '\'':
+      g_string_append (html, "&#39;");
+      break;
+    default:
+      g_string_append_c (html, *c);
+    }
+}
+
+void
+wsi_html_add (GString *html, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  for (const char *c = format; *c != '\0'; c++)
+  {
+    if (*c != '%')
+    {
+      g_string_append_c (html, *c);
+      continue;
+    }
+    c++;
+    if (*c == 's')
+      wsi_html_text (html, va_arg (arguments, const char *));
+    else if (*c == 'u')
+      g_string_append_printf (html, "%u", va_arg (arguments, guint));
+    else if (*c == 'd')
+      g_string_append_printf (html, "%d", va_arg (arguments, int));
+    else if (*c == '%')
+      g_string_append_c (html, '%');
+    else
+      g_error ("a page's format knows no %%%c", *c);
+  }
+  va_end (arguments);
+}
+
+char *
+wsi_html_piece (const char *text)
+{
+  return g_uri_escape_string (text, NULL, FALSE);
+}
+
+/* ---- The frame ------------------------------------------------------------------------------ */
+
+typedef struct
+{
+  const char *path, *words;
+  WsServeRole role;
+} Way;
+
+static const Way ways[] = {
+  { "/", "Measure", WS_ROLE_OPERATOR },
+  { "/inspections", "Inspections", WS_ROLE_OPERATOR },
+};
+
+static void
+add_ways (GString *html, const WsServeRequest *request)
+{
+  g_string_append (html, "<nav aria-label=\"Pages\"><ul>");
+  for (gsize i = 0; i < G_N_ELEMENTS (ways); i++)
+    if (request->actor.role >= ways[i].role)
+      wsi_html_add (html, "<li><a href=\"%s\">%s</a></li>", ways[i].path, ways[i].words);
+  g_string_append (html, "</ul></nav>");
+}
+
+static void
+add_actor (GString *html, const WsServeRequest *request)
+{
+  if (request->actor.role == WS_ROLE_NOBODY || request->actor.is_local)
+    return;
+  wsi_html_add (html,
+                "<form class=\"actor\" method=\"post\" action=\"/sign-out\"><span>%s, %s</span> ",
+                request->actor.account, wsi_role_name (request->actor.role));
+  wsi_html_token (html, request);
+  g_string_append (html, "<button>Sign out</button></form>");
+}
+
+GString *
+wsi_html_page (const WsServeRequest *request, const char *title)
+{
+  GString *html = g_string_new ("<!doctype html>\n<html lang=\"en\">\n<head>\n"
+                                "<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+                                "content=\"width=device-width, initial-scale=1\">\n");
+  wsi_html_add (html,
+                "<title>%s - Whetsight</title>\n<link rel=\"stylesheet\" "
+                "href=\"/assets/page.css\">\n<link rel=\"icon\" href=\"/assets/icon.svg\">\n"
+                "<script type=\"module\" src=\"/assets/page.js\"></script>\n"
+                "</head>\n<body>\n<a class=\"skip\" href=\"#main\">To the content</a>\n"
+                "<header>",
+                title);
+  add_ways (html, request);
+  add_actor (html, request);
+  g_string_append (html, "</header>\n<main id=\"main\">\n");
+  return html;
+}
+
+WsServeReply *
+wsi_html_take_page (guint status, GString *html)
+{
+  g_string_append (html, "\n</main>\n</body>\n</html>\n");
+  return wsi_reply_take_text (status, "text/html; charset=utf-8", g_string_free (html, FALSE));
+}
+
+void
+wsi_html_token (GString *html, const WsServeRequest *request)
+{
+  wsi_html_add (html, "<input type=\"hidden\" name=\"token\" value=\"%s\">", request->token);
+}
+
+WsServeReply *
+wsi_html_trouble (const WsServeRequest *request, guint status, const char *words)
+{
+  GString *html = wsi_html_page (request, wsi_reply_status_words (status));
+  wsi_html_add (html, "<h1>%s</h1>\n<p role=\"alert\">%s</p>\n<p><a href=\"/\">Go on</a></p>",
+                wsi_reply_status_words (status), words);
+  return wsi_html_take_page (status, html);
+}
+
+/* ---- Verdicts ------------------------------------------------------------------------------- */
+
+/* The same shapes as on annotated pictures (src/report/canvas.c): a tick in a disc, a beam on a
+ * wedge, a cross, a frame about a dot. */
+static const struct
+{
+  const char *verdict, *path;
+} shapes[] = {
+  { "accept", "M1 0A1 1 0 1 1-1 0A1 1 0 1 1 1 0z"
+              "M-.62 .04L-.42-.16-.17 .09 .42-.5 .62-.3-.17 .49z" },
+  { "undecided", "M-1-.66H1V-.26H-1zM0-.2L.78 .86H-.78z" },
+  { "reject", "M-.84-.52L-.52-.84 0-.31 .52-.84 .84-.52 .31 0 .84 .52 .52 .84 0 .31-.52 .84-.84 .52"
+              "-.31 0z" },
+  { "retake", "M.28-.88H.88V-.28H.64V-.64H.28zM.88 .28V.88H.28V.64H.64V.28z"
+              "M-.28 .88H-.88V.28H-.64V.64H-.28zM-.88-.28V-.88H-.28V-.64H-.64V-.28z"
+              "M.28 0A.28 .28 0 1 1-.28 0A.28 .28 0 1 1 .28 0z" },
+};
+
+void
+wsi_html_shape (GString *html, const char *verdict)
+{
+  for (gsize i = 0; i < G_N_ELEMENTS (shapes); i++)
+    if (g_strcmp0 (verdict, shapes[i].verdict) == 0)
+      wsi_html_add (html,
+                    "<svg class=\"shape\" viewBox=\"-1.1 -1.1 2.2 2.2\" aria-hidden=\"true\"><path "
+                    "fill-rule=\"evenodd\" d=\"%s\"/></svg>",
+                    shapes[i].path);
+}

@@ -1,0 +1,171 @@
+#include "bench/intake.h"
+
+#include <string.h>
+
+#include <glib/gstdio.h>
+#include <jansson.h>
+#include <whetsight/error.h>
+#include <whetsight/view.h>
+
+#include "bench/cards.h"
+#include "bench/setup.h"
+
+void
+wsi_intake_clear (WsIntake *intake)
+{
+  g_clear_pointer (&intake->id, g_free);
+  g_clear_pointer (&intake->record, g_free);
+}
+
+char *
+wsi_intake_by (const WsServeRequest *request)
+{
+  char *named = request->actor.is_local ? wsi_request_field (request, "by") : NULL;
+  return named != NULL ? named : g_strdup (request->actor.account);
+}
+
+/* ---- The file that is measured ------------------------------------------------------------------
+ */
+
+/* A folder of its own, so that the file has the name it was sent under.  Free with g_free(). */
+static char *
+spool (const WsServe *serve, const char *name, const char *bytes, gsize n_bytes, GError **error)
+{
+  GError *cause = NULL;
+  g_autofree char *folder = g_build_filename (serve->settings.spool, "picture-XXXXXX", NULL);
+  if (g_mkdtemp (folder) == NULL)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "no room for the picture; try again later");
+    return NULL;
+  }
+  g_autofree char *path = g_build_filename (folder, name, NULL);
+  if (g_file_set_contents_full (path, bytes, (gssize)n_bytes, G_FILE_SET_CONTENTS_NONE, 0600,
+                                &cause))
+    return g_steal_pointer (&path);
+  g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "no room for the picture; try again later");
+  g_error_free (cause);
+  g_unlink (path);
+  g_rmdir (folder);
+  return NULL;
+}
+
+static void
+unspool (const char *path)
+{
+  g_autofree char *folder = g_path_get_dirname (path);
+  g_unlink (path);
+  g_rmdir (folder);
+}
+
+/* ---- Measuring --------------------------------------------------------------------------------
+ */
+
+static const WsView *
+choose_view (const WsServeRequest *request, const WsToolCard *card, GError **error)
+{
+  g_autofree char *name = wsi_request_field (request, "view");
+  const WsView *view = name != NULL ? ws_view_find (name) : ws_view_for_kind (card->kind);
+  if (view != NULL && view->kinds & 1U << card->kind)
+    return view;
+  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "the view %s doesn't show a %s",
+               name != NULL ? name : "(none)", ws_tool_kind_name (card->kind));
+  return NULL;
+}
+
+static WsOutcome *
+measure (WsServe *serve, const WsServeRequest *request, const char *path, char **settings,
+         GError **error)
+{
+  g_auto (WsSetup) setup = { 0 };
+  g_autofree char *by = wsi_intake_by (request);
+  g_autofree char *name = g_path_get_basename (path);
+  g_autoptr (WsServeCard) card = wsi_cards_find (serve->settings.cards, request->ids[0], error);
+  const WsView *view = card != NULL ? choose_view (request, card->card, error) : NULL;
+  if (view == NULL ||
+      !wsi_setup_find (serve->settings.cards, card->card->id, view->name, name, &setup, error))
+    return NULL;
+  const WsCrewTask task = {
+    .card = card->path,
+    .view = view->name,
+    .picture = path,
+    .calibration = setup.calibration,
+    .scale = setup.scale,
+    .scale_u = setup.scale_u,
+    .measured_by = by,
+  };
+  return wsi_crew_measure (serve->crew, &task, settings, error);
+}
+
+static char *
+id_of (const char *record)
+{
+  json_t *root = json_loads (record, 0, NULL);
+  char *id = g_strdup (json_string_value (json_object_get (root, "id")));
+  json_decref (root);
+  return id;
+}
+
+static gboolean
+store (WsServe *serve, const WsServeRequest *request, const WsOutcome *outcome,
+       const char *settings, WsIntake *intake, GError **error)
+{
+  g_autofree char *station = wsi_request_field (request, "station");
+  g_autofree char *grinder = wsi_request_field (request, "grinder");
+  g_autofree char *reground = wsi_request_field (request, "reground");
+  const WsJobNotes notes = { settings, station, grinder, reground != NULL };
+  WsArchive *archive = wsi_serve_take (serve, error);
+  const gboolean stored =
+    archive != NULL && ws_job_store (archive, outcome, &notes, &intake->number, error);
+  wsi_serve_give (serve, archive);
+  if (!stored)
+    return FALSE;
+  intake->record = g_strdup (outcome->record);
+  intake->id = id_of (outcome->record);
+  return TRUE;
+}
+
+static gboolean
+take_in (WsServe *serve, const WsServeRequest *request, const char *name, GBytes *bytes,
+         WsIntake *intake, GError **error)
+{
+  gsize n_bytes;
+  g_autofree char *settings = NULL;
+  g_autofree char *safe = wsi_request_safe_name (name);
+  const char *content = g_bytes_get_data (bytes, &n_bytes);
+  g_autofree char *path = spool (serve, safe, content, n_bytes, error);
+  if (path == NULL)
+    return FALSE;
+  g_autoptr (WsOutcome) outcome = measure (serve, request, path, &settings, error);
+  unspool (path);
+  if (outcome == NULL)
+    return FALSE;
+  outcome->original = g_bytes_ref (bytes);
+  return store (serve, request, outcome, settings, intake, error);
+}
+
+gboolean
+wsi_intake_measure (WsServe *serve, const WsServeRequest *request, const WsServePart *picture,
+                    WsIntake *intake, GError **error)
+{
+  g_autoptr (GBytes) bytes = g_bytes_new_with_free_func (
+    picture->bytes, picture->n_bytes, (GDestroyNotify)g_bytes_unref, g_bytes_ref (request->body));
+  return take_in (serve, request, picture->file_name, bytes, intake, error);
+}
+
+gboolean
+wsi_intake_sample (WsServe *serve, const WsServeRequest *request, const char *sample,
+                   WsIntake *intake, GError **error)
+{
+  gsize n_bytes;
+  char *content;
+  g_autofree char *safe = wsi_request_safe_name (sample);
+  g_autofree char *path =
+    serve->settings.samples != NULL ? g_build_filename (serve->settings.samples, safe, NULL) : NULL;
+  if (path == NULL || !g_file_get_contents (path, &content, &n_bytes, NULL))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "there is no sample picture %s", safe);
+    return FALSE;
+  }
+  g_autoptr (GBytes) bytes = g_bytes_new_take (content, n_bytes);
+  return take_in (serve, request, safe, bytes, intake, error);
+}

@@ -1,0 +1,2 @@
+// Every page works without this: scripts only add comfort.
+export {};

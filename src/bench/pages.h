@@ -1,0 +1,21 @@
+/*
+ * The pages, made on the server: they work without scripts.
+ */
+#ifndef WS_BENCH_PAGES_H
+#define WS_BENCH_PAGES_H
+
+#include "bench/serve.h"
+
+G_BEGIN_DECLS
+
+/* Handlers of routes (WsRouteHandler). */
+WsServeReply *wsi_page_tools (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_measure (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_upload (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_inspections (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_inspection (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_asset (WsServe *serve, WsServeRequest *request);
+
+G_END_DECLS
+
+#endif
