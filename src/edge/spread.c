@@ -1,6 +1,7 @@
 #include "edge/spread.h"
 
 #include "maths/least_squares.h"
+#include "maths/stats.h"
 
 #include <math.h>
 
@@ -22,8 +23,10 @@
 #define MAX_OFF_CHORD_PX 0.5 /* of any point */
 #define MAX_BOW_PX 0.12      /* of all on average */
 
-/* Levels beside the edge differ by this part of what they differ by at the edge. */
+/* Levels beside the edge differ by this part of what they differ by at the edge, or of what they do
+ * on the better scan lines: sharpening makes the edge steeper than tool and ground are apart. */
 #define LEAST_STEP 0.7
+#define BETTER_SCANS 0.9
 
 /* What plain pictures have: rendered and real silhouettes stay below 0.0025 beyond what their noise
  * explains, the greatest of some forty bins being taken. */
@@ -109,71 +112,76 @@ squared_change (const float *light)
   return change * change;
 }
 
-/* Along the row or column that the point was located on. */
+/* The row or column that a point was located on, as far as it is looked at. */
+typedef struct
+{
+  float light[4 * MAX_REACH_PX];
+  int from, to;         /* pixels along it */
+  double place, cosine; /* of the edge, and from pixels to px along the normal */
+  double tool, ground;  /* levels beyond the reach */
+} Scan;
+
+/* FALSE where the picture ends. */
 static gboolean
-add_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double reach, Spread *spread)
+read_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double reach, Scan *scan)
 {
   const gboolean along_x = fabs (normal.x) >= fabs (normal.y);
-  const double cosine = along_x ? normal.x : normal.y, place = along_x ? p->x : p->y;
+  scan->cosine = along_x ? normal.x : normal.y;
+  scan->place = along_x ? p->x : p->y;
   const int across = (int)lrint (along_x ? p->y : p->x);
   const int n = (int)(along_x ? image->width : image->height);
-  const double half = (reach + FAR_PX) / fabs (cosine);
-  const int from = (int)ceil (place - half), to = (int)floor (place + half);
-  if (from < 0 || to >= n || across < 0 || across >= (int)(along_x ? image->height : image->width))
+  const double half = (reach + FAR_PX) / fabs (scan->cosine);
+  scan->from = (int)ceil (scan->place - half);
+  scan->to = (int)floor (scan->place + half);
+  if (scan->from < 0 || scan->to >= n || across < 0 ||
+      across >= (int)(along_x ? image->height : image->width) ||
+      scan->to - scan->from + 1 > (int)G_N_ELEMENTS (scan->light))
     return FALSE;
   double tool = 0, ground = 0;
   guint n_tool = 0, n_ground = 0;
-  float light[4 * MAX_REACH_PX];
-  if (to - from + 1 > (int)G_N_ELEMENTS (light))
-    return FALSE;
-  for (int i = from; i <= to; i++)
+  for (int i = scan->from; i <= scan->to; i++)
   {
     const gsize at =
       along_x ? (gsize)across * image->width + (gsize)i : (gsize)i * image->width + (gsize)across;
-    const double t = (i - place) * cosine;
-    light[i - from] = image->linear[at];
-    if (t > reach)
-    {
-      ground += light[i - from];
-      n_ground++;
-    }
-    else if (t < -reach)
-    {
-      tool += light[i - from];
-      n_tool++;
-    }
+    const double t = (i - scan->place) * scan->cosine;
+    const float light = scan->light[i - scan->from] = image->linear[at];
+    ground += t > reach ? (double)light : 0;
+    n_ground += t > reach ? 1 : 0;
+    tool += t < -reach ? (double)light : 0;
+    n_tool += t < -reach ? 1 : 0;
   }
-  if (n_tool == 0 || n_ground == 0)
-    return FALSE;
-  tool /= n_tool;
-  const double step = ground / n_ground - tool;
-  /* In a thin fin one window lies beyond the other edge. */
-  if (fabs (step) < LEAST_STEP * p->step * WS_IMAGE_FULL_SCALE)
-    return FALSE;
-  spread->tool += tool / WS_IMAGE_FULL_SCALE;
-  spread->ground += ground / n_ground / WS_IMAGE_FULL_SCALE;
-  for (int i = from; i < to; i++)
+  scan->tool = tool / MAX (n_tool, 1);
+  scan->ground = ground / MAX (n_ground, 1);
+  return n_tool > 0 && n_ground > 0;
+}
+
+static void
+add_scan (const Scan *scan, double reach, Spread *spread)
+{
+  const double step = scan->ground - scan->tool;
+  spread->tool += scan->tool / WS_IMAGE_FULL_SCALE;
+  spread->ground += scan->ground / WS_IMAGE_FULL_SCALE;
+  for (int i = scan->from; i <= scan->to; i++)
   {
-    const double t = (i - place) * cosine, next = t + cosine;
-    if (MIN (t, next) > reach)
+    const float *light = &scan->light[i - scan->from];
+    const double t = (i - scan->place) * scan->cosine, next = t + scan->cosine;
+    if (i < scan->to && MIN (t, next) > reach)
     {
-      spread->ground_squares += squared_change (light + (i - from));
+      spread->ground_squares += squared_change (light);
       spread->ground_pairs++;
     }
-    else if (MAX (t, next) < -reach)
+    else if (i < scan->to && MAX (t, next) < -reach)
     {
-      spread->tool_squares += squared_change (light + (i - from));
+      spread->tool_squares += squared_change (light);
       spread->tool_pairs++;
     }
-  }
-  for (int i = from; i <= to; i++)
-  {
-    const double t = (i - place) * cosine;
     const int bin = (int)floor ((t + MAX_REACH_PX) * BINS_PER_PX);
-    spread->sum[bin] += (light[i - from] - tool) / step;
+    spread->sum[bin] += ((double)*light - scan->tool) / step;
     spread->n[bin]++;
   }
-  return TRUE;
+  const double within = scan->place - floor (scan->place);
+  spread->by_phase[(guint)(within * N_PHASES) % N_PHASES]++;
+  spread->scans++;
 }
 
 /* Mean of three neighbouring bins; `beyond` when one of them is empty. */
@@ -232,21 +240,59 @@ lopsided_part (const Spread *spread, double blur)
   return sqrt (squares / seen);
 }
 
-static void
-add_all (const WsImage *image, const WsOutline *outline, double reach, Spread *spread)
+/* A point of the outline to be read, and how levels beyond the reach differ there, as a part of
+ * what they do at the edge. */
+typedef struct
 {
+  guint point;
+  WsPoint normal;
+  double step;
+} Place;
+
+static GArray *
+find_places (const WsImage *image, const WsOutline *outline, double reach)
+{
+  GArray *places = g_array_new (FALSE, FALSE, sizeof (Place));
   const guint stride = MAX (1, outline->points->len / SCANS);
   for (guint i = 0; i < outline->points->len; i += stride)
   {
     const WsEdgePoint *p = point_at (outline, i);
-    WsPoint normal;
-    if ((double)p->noise <= DIRTY * outline->noise && is_straight (outline, i, reach, &normal) &&
-        add_scan (image, p, normal, reach, spread))
-    {
-      const double place = fabs (normal.x) >= fabs (normal.y) ? p->x : p->y;
-      spread->by_phase[(guint)((place - floor (place)) * N_PHASES) % N_PHASES]++;
-      spread->scans++;
-    }
+    Place place = { .point = i };
+    Scan scan;
+    if ((double)p->noise > DIRTY * outline->noise ||
+        !is_straight (outline, i, reach, &place.normal) ||
+        !read_scan (image, p, place.normal, reach, &scan))
+      continue;
+    const double at_edge = (double)p->step * WS_IMAGE_FULL_SCALE;
+    place.step = fabs (scan.ground - scan.tool) / MAX (at_edge, 1e-9);
+    g_array_append_val (places, place);
+  }
+  return places;
+}
+
+/* In a thin fin one window lies beyond the other edge, and levels differ by little. */
+static double
+least_step (const GArray *places)
+{
+  g_autofree double *steps = g_new (double, places->len + 1);
+  for (guint i = 0; i < places->len; i++)
+    steps[i] = g_array_index (places, Place, i).step;
+  const double better = places->len > 0 ? wsi_quantile (steps, places->len, BETTER_SCANS) : 1;
+  return LEAST_STEP * MIN (better, 1);
+}
+
+static void
+add_all (const WsImage *image, const WsOutline *outline, double reach, Spread *spread)
+{
+  g_autoptr (GArray) places = find_places (image, outline, reach);
+  const double least = least_step (places);
+  for (guint i = 0; i < places->len; i++)
+  {
+    const Place *place = &g_array_index (places, Place, i);
+    Scan scan;
+    if (place->step >= least && place->step > 0 &&
+        read_scan (image, point_at (outline, place->point), place->normal, reach, &scan))
+      add_scan (&scan, reach, spread);
   }
 }
 

@@ -120,6 +120,8 @@ sharpened_edges_have_what_the_mask_gave (void **state)
     { 1.2, 1, 2, 0, 0, 0 },
     { 1, 0.7, 4, 0, 0, 0 },
     { 1, 1, 2, 0.004, 0, 0 },
+    { 0.8, 1.6, 2, 0, 0, 0 },
+    { 0.7, 1.6, 4, 0.002, 0, 0 },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (looks); i++)
   {
