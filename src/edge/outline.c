@@ -1,5 +1,6 @@
 #include "edge/outline.h"
 
+#include "edge/local_blur.h"
 #include "edge/scan.h"
 #include "maths/stats.h"
 
@@ -355,19 +356,6 @@ leave_out_stuck (WsOutline *outline, const WsOutlineRoom *room)
   g_array_set_size (points, kept);
 }
 
-/* The crack and the blur along the scan line of a point that was found. */
-static WsCrack
-crack_of (const WsEdgePoint *p, double blur_px, double *blur)
-{
-  const double nx = (double)p->nx, ny = (double)p->ny;
-  const gboolean across = fabs (nx) > fabs (ny);
-  WsCrack c = { .dx = across ? (nx > 0 ? 1 : -1) : 0, .dy = across ? 0 : (ny > 0 ? 1 : -1) };
-  c.x = (int)lround (p->x - 0.5 * c.dx);
-  c.y = (int)lround (p->y - 0.5 * c.dy);
-  *blur = blur_px / MAX (fabs (nx), fabs (ny));
-  return c;
-}
-
 /* Median of the slopes about point i, NAN where there are too few. */
 static double
 slope_about (const double *slopes, guint n, guint i)
@@ -416,7 +404,7 @@ static void
 move_point (const WsScanFitter *fitter, double blur_px, double slope, WsEdgePoint *p)
 {
   double blur;
-  const WsCrack c = crack_of (p, blur_px, &blur);
+  const WsCrack c = wsi_outline_crack (p, blur_px, &blur);
   WsProfile profile;
   if (!wsi_scan_fit_level (fitter, &c, blur, slope, &profile) || fabs (profile.place) > 2)
     return;
@@ -438,7 +426,7 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoo
   for (guint i = 0; i < n; i++)
   {
     double blur;
-    const WsCrack c = crack_of (&points[i], outline->blur_px, &blur);
+    const WsCrack c = wsi_outline_crack (&points[i], outline->blur_px, &blur);
     slopes[i] = points[i].on_frame ? NAN : wsi_scan_ground_slope (fitter, &c, blur);
   }
   for (guint i = 0; i < n; i++)

@@ -1,6 +1,7 @@
 #include "tool/blade/plan_form.h"
 
 #include "base/geometry.h"
+#include "edge/local_blur.h"
 #include "result/build.h"
 #include "tool/blade/corner.h"
 #include "tool/blade/edge_form.h"
@@ -32,10 +33,10 @@ roughness (const WsBladeEdge *before, const WsBladeEdge *after, double point_u)
 }
 
 static double
-gap_u (const WsBlade *blade, guint k)
+gap_u (const WsBlade *blade, guint k, double blur)
 {
   const WsBladeCorner *corner = &blade->corners[k];
-  const double blur = blade->outline->blur_px, u = wsi_silhouette_point_u (blade->outline);
+  const double u = wsi_silhouette_point_u (blade->outline);
   const double sharp = wsi_blade_corner_gap (corner->interior, 0, blur);
   const double place = hypot (blade->edges[k].u_place, blade->edges[k + 1].u_place) / G_SQRT2;
   const double rough = roughness (&blade->edges[k], &blade->edges[k + 1], u);
@@ -60,13 +61,27 @@ lens_gap_u (const WsBlade *blade, const WsImage *image, const WsOptics *optics, 
   return END_OFF_LINE * bow / sin (0.5 * blade->corners[k].interior);
 }
 
+/* A blade that lies aslant is sharp at one corner only: where the edges are straight again beside
+ * it, over as many blurs as it takes to see one. */
+#define BLURS_BESIDE 20.0
+
+static double
+corner_blur (const WsBlade *blade, const WsImage *image, const WsBladeCorner *corner)
+{
+  const double from = MAX (corner->reach[0], corner->reach[1]);
+  return wsi_outline_blur_near (image, blade->outline, corner->place, from,
+                                from + BLURS_BESIDE * MAX (blade->outline->blur_px, 1));
+}
+
 void
 wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
                            guint k, WsQuantity *quantity)
 {
-  const WsBladeCorner *corner = &blade->corners[k];
-  const double u = gap_u (blade, k);
-  const double spread = wsi_blade_corner_spread (corner, blade->outline->blur_px, u);
+  WsBladeCorner here = blade->corners[k], *const corner = &here;
+  const double blur = corner_blur (blade, image, corner);
+  const double u = gap_u (blade, k, blur);
+  corner->radius = wsi_blade_corner_radius (corner->interior, corner->gap, blur);
+  const double spread = wsi_blade_corner_spread (corner, blur, u);
   wsi_quantity_set_seen (quantity, corner->radius, optics);
   wsi_quantity_set_place (quantity, corner->place);
   const double per_gap = spread / u * wsi_quantity_per_seen (quantity, optics);
