@@ -13,7 +13,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The ground: brighter than this part of what a tenth of the picture exceeds, below full scale. */
+/* The ground, where nobody says what is: brighter than this part of what a tenth of the picture
+ * exceeds, below full scale. */
 #define BRIGHT_PART 0.5
 #define BRIGHT_SHARE 0.9
 #define CLIPPED 65200
@@ -57,6 +58,14 @@
 #define LEAST_AMPLITUDE 0.025
 #define LEAST_PEAK 15.0
 
+/* On a ground that is told from the tool nothing but noise is looked at.  Two magnitudes over their
+ * medians make 7 once in 10^13 bins: twice the square of Rayleigh's median, ln 4, times 7^2 is 68
+ * of chi-square with four degrees of freedom. */
+#define LEAST_GROUND_PEAK 7.0
+
+/* What rises and falls by this part would be told, or nothing is known. */
+#define WOULD_BE_SEEN 0.04
+
 /* A lamp that flickers, or a raster on the panel, makes the light itself rise and fall. */
 #define LIGHT_PART 0.25
 
@@ -90,7 +99,8 @@ typedef struct
 typedef struct
 {
   const WsImage *image;
-  int bright, limit[2]; /* of second differences along x and along y */
+  const WsImageCells *cells; /* NULL: what is bright */
+  int bright, limit[2];      /* of second differences along x and along y */
 } Ground;
 
 /* At the sample `at`, whose neighbours lie `step` before and after; -1 off the ground. */
@@ -130,6 +140,18 @@ mean_below (const double *values, guint n, double most)
   return kept > 0 ? sum / kept : 0;
 }
 
+static inline gboolean
+is_ground (const Ground *ground, guint x, guint y, int light)
+{
+  const WsImageCells *cells = ground->cells;
+  if (light >= CLIPPED)
+    return FALSE;
+  if (cells == NULL)
+    return light > ground->bright;
+  const guint i = x / cells->factor, j = y / cells->factor;
+  return i < cells->width && j < cells->height && cells->in[(gsize)j * cells->width + i] != 0;
+}
+
 #define EVERY 7
 
 static gboolean
@@ -144,7 +166,8 @@ set_limits (Ground *ground)
     for (guint i = 0; i < across; i++)
       values[n++] = *sample_at (image, 1 + i * EVERY, 1 + j * EVERY);
   qsort (values, n, sizeof *values, ascending);
-  ground->bright = (int)(BRIGHT_PART * values[(guint)(BRIGHT_SHARE * (n - 1))]);
+  ground->bright =
+    ground->cells != NULL ? -1 : (int)(BRIGHT_PART * values[(guint)(BRIGHT_SHARE * (n - 1))]);
   for (guint d = 0; d < 2; d++)
   {
     guint zeros = 0;
@@ -152,8 +175,10 @@ set_limits (Ground *ground)
     for (guint j = 0; j < down; j++)
       for (guint i = 0; i < across; i++)
       {
-        const int value =
-          second_difference (ground, sample_at (image, 1 + i * EVERY, 1 + j * EVERY), steps[d]);
+        const guint16 *at = sample_at (image, 1 + i * EVERY, 1 + j * EVERY);
+        if (!is_ground (ground, 1 + i * EVERY, 1 + j * EVERY, *at))
+          continue;
+        const int value = second_difference (ground, at, steps[d]);
         zeros += value == 0 ? 1 : 0;
         if (value >= 0)
           values[n++] = value;
@@ -186,7 +211,7 @@ sum_lines (const Ground *ground, gboolean of_columns, Lines *lines)
     {
       const guint line = of_columns ? x : y;
       const guint16 *at = sample_at (image, x, y);
-      if (*at <= ground->bright || *at >= CLIPPED)
+      if (!is_ground (ground, x, y, *at))
         continue;
       const int dx = second_difference (ground, at, 1);
       const int dy = second_difference (ground, at, image->width);
@@ -361,10 +386,10 @@ counts (const Spectrum *spectrum, guint bin)
 
 /* The greatest peak's bin; 0 without one. */
 static guint
-greatest_peak (const Spectrum *spectrum)
+greatest_peak (const Spectrum *spectrum, double least)
 {
   guint best = 0;
-  double most = LEAST_PEAK;
+  double most = least;
   for (guint k = 1; k < spectrum->n_bins; k++)
     if (peak_at (spectrum, k) > most && counts (spectrum, k))
     {
@@ -385,17 +410,43 @@ is_alike (const Spectrum *one, guint bin, const Spectrum *other)
   return FALSE;
 }
 
+/* Amplitude of a peak that would just be told. */
+static double
+least_told (const Spectrum *spectrum, double least)
+{
+  g_autofree double *sorted =
+    g_memdup2 (spectrum->amplitude[ALONG], sizeof (double) * spectrum->n_bins);
+  qsort (sorted, spectrum->n_bins, sizeof *sorted, ascending);
+  return least * sorted[spectrum->n_bins / 2];
+}
+
+static WsResampled
+judge (const Ground *ground, double least)
+{
+  g_auto (Spectrum) columns = { 0 };
+  g_auto (Spectrum) rows = { 0 };
+  if (!look (ground, TRUE, &columns) || !look (ground, FALSE, &rows))
+    return WS_RESAMPLED_UNKNOWN;
+  const guint of_columns = greatest_peak (&columns, least), of_rows = greatest_peak (&rows, least);
+  if ((of_columns > 0 && !is_alike (&columns, of_columns, &rows)) ||
+      (of_rows > 0 && !is_alike (&rows, of_rows, &columns)))
+    return WS_RESAMPLED_UNEVENLY;
+  return MAX (least_told (&columns, least), least_told (&rows, least)) < WOULD_BE_SEEN
+           ? WS_RESAMPLED_NOT
+           : WS_RESAMPLED_UNKNOWN;
+}
+
+WsResampled
+wsi_image_resampled (const WsImage *image, const WsImageCells *ground)
+{
+  Ground look_at = { .image = image, .cells = ground };
+  if (image->lossy || MIN (image->width, image->height) < LEAST_LINES || !set_limits (&look_at))
+    return WS_RESAMPLED_UNKNOWN;
+  return judge (&look_at, ground != NULL ? LEAST_GROUND_PEAK : LEAST_PEAK);
+}
+
 gboolean
 wsi_image_resampled_unevenly (const WsImage *image)
 {
-  Ground ground = { .image = image };
-  if (image->lossy || MIN (image->width, image->height) < LEAST_LINES || !set_limits (&ground))
-    return FALSE;
-  g_auto (Spectrum) columns = { 0 };
-  g_auto (Spectrum) rows = { 0 };
-  if (!look (&ground, TRUE, &columns) || !look (&ground, FALSE, &rows))
-    return FALSE;
-  const guint of_columns = greatest_peak (&columns), of_rows = greatest_peak (&rows);
-  return (of_columns > 0 && !is_alike (&columns, of_columns, &rows)) ||
-         (of_rows > 0 && !is_alike (&rows, of_rows, &columns));
+  return wsi_image_resampled (image, NULL) == WS_RESAMPLED_UNEVENLY;
 }

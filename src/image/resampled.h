@@ -8,6 +8,23 @@
 
 G_BEGIN_DECLS
 
+typedef enum
+{
+  WS_RESAMPLED_UNKNOWN,  /* compression, little noise or little ground hide it */
+  WS_RESAMPLED_NOT,      /* or alike in both directions */
+  WS_RESAMPLED_UNEVENLY, /* along one side only, by different factors, or skewed */
+} WsResampled;
+
+/* Squares of `factor` px, row by row. */
+typedef struct
+{
+  guint width, height, factor;
+  const guint8 *in; /* 1 for those that count */
+} WsImageCells;
+
+/* By the noise of a plain ground; NULL: of what is bright. */
+WsResampled wsi_image_resampled (const WsImage *image, const WsImageCells *ground);
+
 /*
  * TRUE where the noise of a plain bright ground tells that the picture was resized along one of x
  * and y only, by different factors along both, or skewed, after it was taken.  FALSE where it tells

@@ -88,6 +88,34 @@ a_flickering_lamp_is_no_resizing (void **state)
   assert_false (wsi_image_resampled_unevenly (image));
 }
 
+/* Where somebody says what is ground, dark ground tells as well, and what is too small tells
+ * nothing, nor that the picture is as it was taken. */
+static void
+a_ground_that_is_told_shows_it (void **state)
+{
+  (void)state;
+  enum
+  {
+    FACTOR = 4,
+    COLUMNS = WIDTH / FACTOR,
+    ROWS = HEIGHT / FACTOR
+  };
+  g_autofree guint8 *in = g_new0 (guint8, (gsize)COLUMNS * ROWS);
+  const WsImageCells cells = { COLUMNS, ROWS, FACTOR, in };
+  g_autoptr (WsImage) plain = panel (WIDTH, HEIGHT, 0);
+  g_autoptr (WsImage) skewed = warped (plain, 1, 0.03, 1);
+  assert_int_equal (wsi_image_resampled (plain, &cells), WS_RESAMPLED_UNKNOWN);
+  for (gsize i = 0; i < (gsize)COLUMNS * ROWS; i++)
+    in[i] = i % COLUMNS < COLUMNS / 3;
+  assert_int_equal (wsi_image_resampled (plain, &cells), WS_RESAMPLED_UNKNOWN);
+  for (gsize i = 0; i < (gsize)COLUMNS * ROWS; i++)
+    in[i] = i % COLUMNS < COLUMNS / 3 || i % COLUMNS > 2 * COLUMNS / 3;
+  assert_int_equal (wsi_image_resampled (plain, &cells), WS_RESAMPLED_NOT);
+  assert_int_equal (wsi_image_resampled (skewed, &cells), WS_RESAMPLED_UNEVENLY);
+  skewed->lossy = TRUE;
+  assert_int_equal (wsi_image_resampled (skewed, &cells), WS_RESAMPLED_UNKNOWN);
+}
+
 /* Without noise there is nothing to tell, and compression makes periods of its own. */
 static void
 what_has_no_noise_of_its_own_tells_nothing (void **state)
@@ -113,6 +141,7 @@ main (void)
     cmocka_unit_test (squeezed_and_skewed_pictures_are_told),
     cmocka_unit_test (plain_pictures_and_smaller_ones_are_left_alone),
     cmocka_unit_test (a_flickering_lamp_is_no_resizing),
+    cmocka_unit_test (a_ground_that_is_told_shows_it),
     cmocka_unit_test (what_has_no_noise_of_its_own_tells_nothing),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

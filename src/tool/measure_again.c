@@ -21,6 +21,7 @@ typedef enum
   CURE_WEB,
   CURE_LEAN,
   CURE_PIXELS,
+  CURE_SHAPE,
   CURE_END_AXIS,
   CURE_TILT,
   CURE_FEED,
@@ -47,6 +48,8 @@ static const char *const words[N_CURES] = {
   [CURE_LEAN] =
     "more of the body in the picture, or a fixture that is known to hold it level (--lean-max)",
   [CURE_PIXELS] = "a picture that is neither resized nor skewed",
+  [CURE_SHAPE] =
+    "a picture as the camera took it, PNG or TIFF without compression (or a calibrated camera)",
   [CURE_END_AXIS] = "the camera in line with the drill's axis, from farther off",
   [CURE_TILT] = "the blade lying flat, square to the camera's view",
   [CURE_FEED] = "the side that the holder guides on the card (reference_side)",
@@ -79,6 +82,7 @@ static const struct
   { "alignment: axis leaning", CURE_LEAN },
   { "skew of the picture", CURE_PIXELS },
   { "pixel aspect", CURE_PIXELS },
+  { "alignment: picture squeezed or skewed", CURE_SHAPE },
   { "alignment: camera off the axis", CURE_END_AXIS },
   { "perspective", CURE_END_AXIS },
   { "alignment: view not square to the margin", CURE_TURN },

@@ -16,6 +16,16 @@
 #define RELIEF_SEED 107
 #define PROFILE_SEED 7100
 
+/* A picture as its sensor gave it, whose pixels are square to 0.0001 (assumed). */
+#define SHAPE "alignment: picture squeezed or skewed"
+#define U_SENSOR 0.0001
+
+static Line
+shape_line (const WsResult *result, const char *stem)
+{
+  return (Line){ SHAPE, U_SENSOR, SAID, fabs (value_of (result, stem)), SAID };
+}
+
 /* ---- The drill's end ----------------------------------------------------------------- */
 
 /* Of lands and colour where there are none: rectangular (L83). */
@@ -32,10 +42,10 @@ check_chisel (const WsResult *end, const SceneTipTruth *truth, double mm, double
   CHECK (end, "chisel_edge_length", { "lips' places", u_lips / sin (acute), ROUGH, mm, SAID },
          { "chisel edge's direction", length * u_chisel / tan (acute), NEAR, mm, SAID },
          { "perspective", u_enlarged * length, NEAR, mm, SAID },
-         scale_line (end, "chisel_edge_length", mm));
+         scale_line (end, "chisel_edge_length", mm), shape_line (end, "chisel_edge_length"));
   CHECK (end, "web_thickness", { "lips' places", u_lips, ROUGH, mm, SAID },
-         { "perspective", u_enlarged * web, NEAR, mm, SAID },
-         scale_line (end, "web_thickness", mm));
+         { "perspective", u_enlarged * web, NEAR, mm, SAID }, scale_line (end, "web_thickness", mm),
+         shape_line (end, "web_thickness"));
   CHECK (end, "lip_parallelism",
          { "lips' directions", sqrt (2.0) * 0.3 / lip_px, ROUGH, DEGREES, SAID },
          { "alignment: camera off the axis", 0.0015, SAID, DEGREES, SAID });
@@ -61,12 +71,15 @@ the_end_of_a_drill (void **state)
   const double web = truth.web_thickness_mm / mm;
   const double lip = sqrt (R * R - 0.25 * web * web) - 0.5 * truth.chisel_edge_length_mm / mm;
   check_chisel (end, &truth, mm, u_enlarged, lip);
-  CHECK (end, "chisel_edge_angle", { "chisel edge", wsi_radians (0.1), ROUGH, DEGREES, SAID },
-         { "form of the chisel edge", 0.6 * mm / truth.chisel_edge_length_mm, NEAR, DEGREES, SAID },
-         { "lips' directions", 0.5 * sqrt (2.0) * 0.3 / lip, ROUGH, DEGREES, SAID },
-         { "perspective", 0.5 * web * u_enlarged / R, NEAR, DEGREES, SAID });
+  CHECK (
+    end, "chisel_edge_angle", { "chisel edge", wsi_radians (0.1), ROUGH, DEGREES, SAID },
+    { "form of the chisel edge", 0.6 * mm / truth.chisel_edge_length_mm, NEAR, DEGREES, SAID },
+    { "lips' directions", 0.5 * sqrt (2.0) * 0.3 / lip, ROUGH, DEGREES, SAID },
+    { "perspective", 0.5 * web * u_enlarged / R, NEAR, DEGREES, SAID },
+    { SHAPE, U_SENSOR * sin (wsi_radians (truth.chisel_edge_angle_deg)), NEAR, DEGREES, SAID });
   CHECK (end, "web_centrality", { "lips' places", 0.5 * sqrt (2.0) * 0.5, ROUGH, mm, SAID },
-         { "axis place", 0.003 * R + 0.7, NEAR, mm, SAID }, scale_line (end, "web_centrality", mm));
+         { "axis place", 0.003 * R + 0.7, NEAR, mm, SAID }, scale_line (end, "web_centrality", mm),
+         shape_line (end, "web_centrality"));
   /* Width w = a (cos h - tan r sin h) of the arc a, h the helix and r the relief: 30 and 10
    * degrees, 3 degrees each. */
   const double h = wsi_radians (30), r = wsi_radians (10), three = wsi_radians (3);
@@ -74,7 +87,7 @@ the_end_of_a_drill (void **state)
   CHECK (end, "margin_width", { "corner and step", share * 2.5, SAID, mm, SAID },
          { "helix angle not seen", arc * three * (sin (h) + tan (r) * cos (h)), NEAR, mm, SAID },
          { "relief not seen", arc * three * sin (h) / pow (cos (r), 2), NEAR, mm, SAID },
-         scale_line (end, "margin_width", mm));
+         scale_line (end, "margin_width", mm), shape_line (end, "margin_width"));
 }
 
 static void
@@ -98,9 +111,9 @@ flanks_without_wear_or_burn (void **state)
   g_autoptr (WsResult) end = measured ("drill-end", picture, card, mm);
   for (gsize i = 0; i < G_N_ELEMENTS (all); i++)
     CHECK (end, all[i].stem, { all[i].line, LEAST_PX / sqrt (3.0), SAID, mm, SAID },
-           scale_line (end, all[i].stem, mm));
+           scale_line (end, all[i].stem, mm), shape_line (end, all[i].stem));
   CHECK (end, "burn_length", { "ends of the colour", 4, SAID, mm, SAID },
-         scale_line (end, "burn_length", mm));
+         scale_line (end, "burn_length", mm), shape_line (end, "burn_length"));
 }
 
 static void
@@ -120,7 +133,8 @@ the_relief_of_a_lip (void **state)
          { "flank's edge and its bow", wsi_radians (0.1), ROUGH, DEGREES, SAID },
          { "place of the corner", 2 * 0.05 / R * 3, ROUGH, DEGREES, SAID },
          { "axis by the body's side", 0.6 / (0.5 * relief.height), ROUGH, DEGREES, SAID },
-         { "alignment: view not square to the margin", 0.0015, SAID, DEGREES, SAID });
+         { "alignment: view not square to the margin", 0.0015, SAID, DEGREES, SAID },
+         { SHAPE, U_SENSOR, NEAR, DEGREES, SAID });
 }
 
 /* ---- Form tools ------------------------------------------------------------------------------ */

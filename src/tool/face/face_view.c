@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "result/build.h"
+#include "tool/as_taken.h"
 #include "tool/face/before.h"
 #include "tool/face/body.h"
 #include "tool/face/face.h"
@@ -58,6 +59,19 @@ report (WsFlank *flank, const WsFace *face, const WsImage *image, const WsToolCa
 }
 
 static void
+measure_flank (WsFlank *flank, const WsFace *face, const WsImage *image, const WsToolCard *card,
+               const WsOptics *optics, WsResult *result)
+{
+  WsPictureShape shape;
+  if (!wsi_picture_shape (image, optics, face->coarse, &shape, result))
+    return;
+  see_width (face, optics, result);
+  hold_without_width (card, result);
+  report (flank, face, image, card, optics, result);
+  wsi_picture_shape_add_to_lengths (&shape, result);
+}
+
+static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
   WsSampler sampler;
@@ -76,9 +90,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
                         .band = wsi_face_band (&face, &sampler, optics),
                         .deep = deep,
                         .blur_px = fmin (face.blur_px, body.blur_px) };
-      see_width (&face, optics, result);
-      hold_without_width (card, result);
-      report (&flank, &face, image, card, optics, result);
+      measure_flank (&flank, &face, image, card, optics, result);
       wsi_flanks_clear (&flank, 1);
     }
   }

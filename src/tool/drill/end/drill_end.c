@@ -8,6 +8,7 @@
 #include "edge/find/coarse.h"
 #include "result/build.h"
 #include "tool/advise.h"
+#include "tool/as_taken.h"
 #include "tool/card_fit.h"
 #include "tool/drill/end/likeness.h"
 #include "tool/drill/end/point.h"
@@ -54,6 +55,7 @@ typedef struct
 {
   const WsEndPoint *point;
   const WsOptics *optics;
+  const WsPictureShape *shape;
 } Evidence;
 
 static void
@@ -200,6 +202,8 @@ add_chisel (const Evidence *seen, WsQuantity *q[N_QUANTITIES])
   add_line (q[CHISEL_EDGE_ANGLE], "lips' directions",
             0.5 * hypot (u_lip_angle (point, 0), u_lip_angle (point, 1)), seen->optics);
   add_line (q[CHISEL_EDGE_ANGLE], "perspective", u_turn, seen->optics);
+  wsi_picture_shape_add_to_angle (seen->shape, atan2 (chord.y, chord.x), atan2 (lips.y, lips.x),
+                                  seen->optics, q[CHISEL_EDGE_ANGLE]);
 
   wsi_quantity_set_seen (q[CHISEL_EDGE_LENGTH], length / (1 + enlarged), seen->optics);
   const double across = hypot (u_lip (point, 0), u_lip (point, 1)) / sin (acute);
@@ -308,13 +312,6 @@ lip_strip (const WsEndPoint *point, const WsEndLip *lip)
                     .depth = (guint)MAX (FLANK_DEPTH * point->radius, 1) };
 }
 
-static WsLight
-ground_of (const WsSampler *sampler)
-{
-  g_autoptr (WsCoarse) coarse = wsi_coarse_find (sampler, FALSE);
-  return coarse != NULL ? coarse->ground : (WsLight){ 0, 0, 0 };
-}
-
 static void
 add_lip_land (const WsFlank *flank, const WsOptics *optics, WsQuantity *quantity)
 {
@@ -359,12 +356,11 @@ mark_point (const WsEndPoint *point, WsResult *result)
 #define MOST_STRAY 3.0
 
 static void
-judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsToolCard *card,
-              WsResult *result)
+judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsLight *ground,
+              const WsToolCard *card, WsResult *result)
 {
   WsFlank flanks[2];
   WsStrip strips[2];
-  const WsLight ground = ground_of (sampler);
   for (guint k = 0; k < 2; k++)
   {
     const WsEndLip *lip = &seen->point->lips[k];
@@ -373,7 +369,7 @@ judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsToolCard *
     flanks[k] = (WsFlank){ .label = k == 0 ? "a" : "b", .strip = &strips[k] };
     flanks[k].band = wsi_strip_sample (&strips[k], sampler, seen->optics, inside_flank, &inside);
   }
-  wsi_flanks_judge (flanks, 2, sampler->image, &ground);
+  wsi_flanks_judge (flanks, 2, sampler->image, ground);
   for (guint k = 0; k < 2; k++)
     if (u_stray (&seen->point->lips[k]) > MOST_STRAY)
       flanks[k].land.judged = FALSE;
@@ -435,12 +431,17 @@ measure_laid (const WsImage *image, const WsPose *pose, const WsToolCard *card,
                        "metal; take a photograph of the point");
     return TRUE;
   }
+  g_autoptr (WsCoarse) coarse = wsi_coarse_find (&sampler, FALSE);
+  WsPictureShape shape;
+  if (coarse == NULL || !wsi_picture_shape (image, optics, coarse, &shape, result))
+    return coarse != NULL;
   name_lips (point, pose);
-  const Evidence seen = { point, optics };
+  const Evidence seen = { point, optics, &shape };
   result->hand = point->right_hand != wsi_pose_is_mirrored (pose) ? "right" : "left";
   wsi_result_see (result, WS_TRAIT_DIAMETER, 2 * point->radius, 0, optics);
   fill_quantities (&seen, result);
-  judge_flanks (&seen, &sampler, card, result);
+  judge_flanks (&seen, &sampler, &coarse->ground, card, result);
+  wsi_picture_shape_add_to_lengths (&shape, result);
   mark_point (point, result);
   return TRUE;
 }

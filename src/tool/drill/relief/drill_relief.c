@@ -8,6 +8,7 @@
 #include "edge/find/coarse.h"
 #include "result/build.h"
 #include "tool/advise.h"
+#include "tool/as_taken.h"
 #include "tool/card_fit.h"
 #include "tool/drill/relief/tangent.h"
 #include "tool/drill/view_turn.h"
@@ -132,18 +133,12 @@ find_edge (const Planes *planes, const Side *side, gint reach, Found *best)
   }
 }
 
-/* A drill is held from outside: what lies free in the picture is none, whatever its edges. */
+/* FALSE with the reason when there is none; else its edge is cleared by the caller.  `held` is what
+ * comes in from the picture's border: a drill is held from outside, and what lies free in the
+ * picture is none, whatever its edges. */
 static gboolean
-comes_in (const WsSampler *sampler)
-{
-  g_autoptr (WsCoarse) coarse = wsi_coarse_find (sampler, TRUE);
-  return coarse != NULL;
-}
-
-/* FALSE with the reason when there is none; else its edge is cleared by the caller. */
-static gboolean
-find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture, Found *best,
-             WsResult *result)
+find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture,
+             WsCoarse **held, Found *best, WsResult *result)
 {
   const double pitch = MAX (1.0, MAX (image->width, image->height) / (double)CORNER_CELLS);
   g_autoptr (WsReliefPlane) fine = wsi_relief_plane_new (image, optics, 1);
@@ -156,7 +151,8 @@ find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *p
                               "no straight side of the body beside plain ground; put the point up "
                               "and show more of the body below it");
   /* Corners are looked for at length. */
-  if (!comes_in (picture->sampler))
+  *held = wsi_coarse_find (picture->sampler, TRUE);
+  if (*held == NULL)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "no drill comes in from the picture's border on plain ground");
   find_corners (&planes, sides);
@@ -205,8 +201,10 @@ mark_relief (const Found *found, WsResult *result)
   wsi_result_add_mark (result, WS_MARK_CORNER, NULL, &corner, 1);
 }
 
-static void
-add_relief (const Found *found, const WsOptics *optics, WsResult *result)
+/* FALSE with a retake where it is known to no use. */
+static gboolean
+add_relief (const Found *found, const WsPictureShape *shape, const WsOptics *optics,
+            WsResult *result)
 {
   WsQuantity *quantity =
     wsi_result_add_quantity (result, &quantities[LIP_RELIEF], optics->has_scale);
@@ -220,6 +218,15 @@ add_relief (const Found *found, const WsOptics *optics, WsResult *result)
   wsi_quantity_add_seen_line (quantity, "alignment: view not square to the margin",
                               WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
   wsi_quantity_combine (quantity);
+  if (quantity->U > MOST_U_DEG)
+    return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                              "the relief would be known to %.1f degrees only", quantity->U);
+  const WsPoint away = found->edge.away, down = found->edge.down;
+  const double axis = atan2 (down.y, down.x), square = atan2 (away.y, away.x);
+  const double side = wsi_point_cross (away, down) > 0 ? 1 : -1;
+  wsi_picture_shape_add_to_angle (shape, axis, square + side * found->tangent.angle, optics,
+                                  quantity);
+  return TRUE;
 }
 
 /* Margins lean by the helix: 25 to 35 degrees for standard drills (references as in
@@ -318,11 +325,30 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
                               "the camera looks at the margin some %.0f degrees askew, or the "
                               "card's diameter or the scale is another's; %s",
                               fabs (turn), turn > 0 ? WS_TURN_CLOCKWISE : WS_TURN_COUNTERCLOCKWISE);
-  const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
-  if (relief->U > MOST_U_DEG)
-    return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                              "the relief would be known to %.1f degrees only", relief->U);
   return TRUE;
+}
+
+static void
+report (const WsImage *image, const WsCoarse *held, const Found *found, const WsToolCard *card,
+        const WsOptics *optics, WsResult *result)
+{
+  WsPictureShape shape;
+  if (!has_grain (image, optics, &found->edge))
+  {
+    wsi_result_retake (
+      result, WS_RETAKE_WRONG_VIEW,
+      "the surface below the edge found is even as in a drawing, without the grain "
+      "of ground metal; take a photograph of the drill");
+    return;
+  }
+  if (!wsi_picture_shape (image, optics, held, &shape, result) ||
+      !add_relief (found, &shape, optics, result))
+    return;
+  mark_relief (found, result);
+  result->hand = found->side > 0 ? "right" : "left";
+  wsi_result_see (result, WS_TRAIT_DIAMETER, 2 * found->edge.radius, 0, optics);
+  if (gate_view (found, card, optics, result))
+    add_burn (image, found, card, optics, result);
 }
 
 static void
@@ -332,22 +358,10 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   wsi_sampler_init (&sampler, image);
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
   Found found = { .side = 0 };
-  if (!find_relief (image, optics, &picture, &found, result))
+  g_autoptr (WsCoarse) held = NULL;
+  if (!find_relief (image, optics, &picture, &held, &found, result))
     return;
-  if (!has_grain (image, optics, &found.edge))
-    wsi_result_retake (
-      result, WS_RETAKE_WRONG_VIEW,
-      "the surface below the edge found is even as in a drawing, without the grain "
-      "of ground metal; take a photograph of the drill");
-  else
-  {
-    add_relief (&found, optics, result);
-    mark_relief (&found, result);
-    result->hand = found.side > 0 ? "right" : "left";
-    wsi_result_see (result, WS_TRAIT_DIAMETER, 2 * found.edge.radius, 0, optics);
-    if (gate_view (&found, card, optics, result))
-      add_burn (image, &found, card, optics, result);
-  }
+  report (image, held, &found, card, optics, result);
   wsi_relief_edge_clear (&found.edge);
 }
 
