@@ -208,6 +208,7 @@ typedef struct
 {
   guint64 rows, files, bytes; /* looked at */
   guint64 notes;              /* of the rows: sign-offs, releases and comments */
+  guint64 events;             /* of the rows: changes of accounts and cards, regrinds */
   guint64 left_over;          /* files of interrupted writes: harmless */
   guint64 removed;            /* pictures that a rule removed, and a note says so */
   guint64 wrong;              /* things told */

@@ -84,7 +84,10 @@ check_row (const WsInspection *row, gpointer data, GError **error)
   char hash[WS_SHA256_HEX_SIZE];
   WsLink *link = add_link (check, row);
   check->result->rows++;
-  check->result->notes += row->about != NULL ? 1 : 0;
+  if (wsi_note_is_event (row))
+    check->result->events++;
+  else
+    check->result->notes += row->about != NULL ? 1 : 0;
   note_use (check, row, link);
   wsi_note_each_removed (row, count_name, check->removals);
   if (row->record != NULL)

@@ -90,25 +90,56 @@ wsi_note_is_kind (const char *name)
   return FALSE;
 }
 
+static const char *const event_names[WS_N_EVENTS] = {
+  [WS_EVENT_ACCOUNT] = "account",
+  [WS_EVENT_CARD] = "card",
+  [WS_EVENT_REGRIND] = "regrind",
+};
+
+const char *
+wsi_event_kind_name (WsEventKind kind)
+{
+  return event_names[kind];
+}
+
+gboolean
+wsi_note_is_event (const WsInspection *row)
+{
+  return g_strcmp0 (row->view, WSI_EVENT_VIEW) == 0;
+}
+
+static gboolean
+is_event_kind (const char *name)
+{
+  for (int i = 0; i < WS_N_EVENTS; i++)
+    if (g_strcmp0 (name, event_names[i]) == 0)
+      return TRUE;
+  return FALSE;
+}
+
 gboolean
 wsi_note_fill (WsInspection *row, const json_t *record, const char **what)
 {
   static const char *const texts[] = { "id", "time", "about", "record_sha256", "by", "text" };
   const char *form = text_at (record, "note");
+  const gboolean is_event = g_strcmp0 (form, WSI_EVENT_FORM) == 0;
   *what = NULL;
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
-    if (text_at (record, texts[i]) == NULL || *text_at (record, texts[i]) == '\0')
+    if (is_event && g_str_equal (texts[i], "record_sha256"))
+      continue;
+    else if (text_at (record, texts[i]) == NULL || *text_at (record, texts[i]) == '\0')
       *what = texts[i];
-  if (*what == NULL && (form == NULL || !g_str_equal (form, WSI_NOTE_FORM)))
+  if (*what == NULL && !is_event && (form == NULL || !g_str_equal (form, WSI_NOTE_FORM)))
     *what = "note";
-  if (*what == NULL && !wsi_note_is_kind (text_at (record, "kind")))
+  const char *kind = text_at (record, "kind");
+  if (*what == NULL && !(is_event ? is_event_kind (kind) : wsi_note_is_kind (kind)))
     *what = "kind";
   if (*what != NULL)
     return FALSE;
   row->id = g_strdup (text_at (record, "id"));
   row->time = g_strdup (text_at (record, "time"));
   row->kind = g_strdup (text_at (record, "kind"));
-  row->view = g_strdup (WSI_NOTE_VIEW);
+  row->view = g_strdup (is_event ? WSI_EVENT_VIEW : WSI_NOTE_VIEW);
   row->about = g_strdup (text_at (record, "about"));
   return TRUE;
 }
@@ -242,6 +273,8 @@ gboolean
 wsi_note_compare (WsArchive *archive, const WsInspection *row, char **what, GError **error)
 {
   char sha256[WS_SHA256_HEX_SIZE];
+  if (wsi_note_is_event (row))
+    return TRUE;
   if (!hash_record (archive, row->about, sha256, error))
     return FALSE;
   json_t *record = json_loads (row->record, JSON_REJECT_DUPLICATES, NULL);

@@ -24,8 +24,24 @@ G_BEGIN_DECLS
 /* Stands in place of a view. */
 #define WSI_NOTE_VIEW "note"
 
+/* A row that is on no inspection, but on an account, a card or a tool: see event.h. */
+#define WSI_EVENT_FORM "whetsight-event/1"
+#define WSI_EVENT_VIEW "event"
+
+typedef enum
+{
+  WS_EVENT_ACCOUNT, /* about "account NAME" */
+  WS_EVENT_CARD,    /* about "card ID" */
+  WS_EVENT_REGRIND, /* about "tool ID" */
+  WS_N_EVENTS
+} WsEventKind;
+
+/* "account" …; static. */
+const char *wsi_event_kind_name (WsEventKind kind);
+
 gboolean wsi_note_is (const json_t *record);
 gboolean wsi_note_is_kind (const char *name);
+gboolean wsi_note_is_event (const WsInspection *row);
 
 /* Fills a row's columns from its record.  FALSE when something that a note has is missing or of
  * another type; `what` says which, static. */

@@ -148,7 +148,7 @@ test_an_archive_of_the_third_version (void **state)
   const Fixture *fixture = *state;
   guint64 wrong;
   fill (fixture);
-  change (fixture, "DROP INDEX inspection_about; ALTER TABLE inspection DROP COLUMN about;"
+  change (fixture, "DROP TABLE account; DROP INDEX inspection_about; ALTER TABLE inspection DROP COLUMN about;"
                    "PRAGMA user_version = 3; DELETE FROM quantity WHERE number = 5;"
                    "DELETE FROM record WHERE number = 5; DELETE FROM inspection WHERE number = 5;"
                    "UPDATE head SET count = 4, hash = (SELECT hash FROM inspection WHERE"

@@ -6,7 +6,7 @@
 #include "archive/files.h"
 
 #define APPLICATION_ID 0x57734172 /* "WsAr" */
-#define SCHEMA_VERSION 4
+#define SCHEMA_VERSION 5
 
 /* From version i to i + 1. */
 static const char *const migrations[SCHEMA_VERSION] = {
@@ -41,6 +41,9 @@ static const char *const migrations[SCHEMA_VERSION] = {
   ("ALTER TABLE inspection ADD COLUMN about TEXT;" /* of a note: the inspection that it is on */
    "CREATE INDEX inspection_about ON inspection (about);"
    "PRAGMA user_version = 4;"),
+  ("CREATE TABLE account (name TEXT PRIMARY KEY, role TEXT NOT NULL, hash TEXT NOT NULL)"
+   "  STRICT, WITHOUT ROWID;"
+   "PRAGMA user_version = 5;"),
 };
 
 static gboolean

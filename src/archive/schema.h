@@ -9,9 +9,11 @@
 
 G_BEGIN_DECLS
 
-/* Versions before 3 had a head without hashes of its own, those before 4 no notes. */
+/* Versions before 3 had a head without hashes of its own, those before 4 no notes, those before 5
+ * no accounts and no events. */
 #define WS_VERSION_OF_DIGESTS 3
 #define WS_VERSION_OF_NOTES 4
+#define WS_VERSION_OF_ACCOUNTS 5
 
 /* Inside the transaction that brought the tables to `version` from one before
  * WS_VERSION_OF_DIGESTS: what SQL can't fill. */

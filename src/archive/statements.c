@@ -42,6 +42,12 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
                          " ORDER BY time DESC LIMIT 1",
   [WS_SQL_LAST_TIME] = "SELECT max (time) FROM inspection",
   [WS_SQL_PICTURES_AFTER] = "SELECT image, annotated FROM inspection WHERE number > ?1",
+  [WS_SQL_EACH_ACCOUNT] = "SELECT name, role, hash FROM account ORDER BY name",
+  [WS_SQL_FIND_ACCOUNT] = "SELECT name, role, hash FROM account WHERE name = ?1",
+  [WS_SQL_SET_ACCOUNT] = "INSERT OR REPLACE INTO account VALUES (?1, ?2, ?3)",
+  [WS_SQL_LOST_ACCOUNTS] = "SELECT DISTINCT about FROM inspection WHERE view = 'event' AND"
+                           " kind = 'account' AND imported IS NULL AND"
+                           " about NOT IN (SELECT 'account ' || name FROM account)",
   [WS_SQL_REMOVE_FILE] = "DELETE FROM file WHERE sha256 = ?1",
 };
 

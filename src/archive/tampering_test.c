@@ -87,7 +87,8 @@ test_an_archive_of_the_first_version (void **state)
   const Fixture *fixture = *state;
   guint64 wrong;
   fill (fixture);
-  change (fixture, "DROP INDEX inspection_about; ALTER TABLE inspection DROP COLUMN about;"
+  change (fixture, "DROP TABLE account;"
+                   "DROP INDEX inspection_about; ALTER TABLE inspection DROP COLUMN about;"
                    "ALTER TABLE inspection DROP COLUMN clock;"
                    "ALTER TABLE inspection DROP COLUMN imported;"
                    "ALTER TABLE head DROP COLUMN seals_hash;"

@@ -2,6 +2,7 @@
  * Is the archive as it was written?  Rows by their hashes and the chain, what rows say twice by
  * the record, pictures by theirs, and nothing that doesn't belong.
  */
+#include "archive/account.h"
 #include "archive/check.h"
 #include "archive/statements.h"
 
@@ -38,6 +39,12 @@ tell_object (const char *what, gpointer data)
   wsi_check_tell (data, "database: %s", what);
 }
 
+static void
+tell_account (const char *what, gpointer data)
+{
+  wsi_check_tell (data, "%s", what);
+}
+
 static gboolean
 check_all_rows (WsCheck *check, const char *seal, GError **error)
 {
@@ -49,6 +56,8 @@ check_all_rows (WsCheck *check, const char *seal, GError **error)
       !wsi_store_strays (check->archive, &strays, error))
     return FALSE;
   wsi_check_chain (check, &head);
+  if (!wsi_accounts_check (check->archive, tell_account, check, error))
+    return FALSE;
   if (strays > 0)
     wsi_check_tell (
       check, "%" G_GUINT64_FORMAT " records or sets of quantities belong to rows that were removed",

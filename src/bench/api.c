@@ -12,30 +12,6 @@
 
 /* ---- Tools ---------------------------------------------------------------------------------- */
 
-static json_t *
-texts (const char *const *words)
-{
-  json_t *array = json_array ();
-  for (; *words != NULL; words++)
-    json_array_append_new (array, json_string (*words));
-  return array;
-}
-
-static json_t *
-card_json (const WsServeCard *card)
-{
-  if (card->card == NULL || card->card->id == NULL)
-  {
-    g_autofree char *name = g_path_get_basename (card->path);
-    return json_pack ("{s:s, s:s}", "file", name, "wrong",
-                      card->wrong != NULL ? card->wrong : "the card has no id");
-  }
-  g_autofree char *words = wsi_card_words (card->card);
-  g_autofree const char **views = wsi_card_views (card->card);
-  return json_pack ("{s:s, s:s, s:s, s:o}", "tool", card->card->id, "kind",
-                    ws_tool_kind_name (card->card->kind), "words", words, "views", texts (views));
-}
-
 WsServeReply *
 wsi_api_tools (WsServe *serve, WsServeRequest *request)
 {
@@ -43,7 +19,7 @@ wsi_api_tools (WsServe *serve, WsServeRequest *request)
   g_autoptr (GPtrArray) cards = wsi_cards_list (serve->settings.cards);
   (void)request;
   for (guint i = 0; i < cards->len; i++)
-    json_array_append_new (array, card_json (g_ptr_array_index (cards, i)));
+    json_array_append_new (array, wsi_cards_json (g_ptr_array_index (cards, i)));
   return wsi_reply_take_json (200, json_pack ("{s:o}", "tools", array));
 }
 

@@ -15,6 +15,24 @@ WsServeReply *wsi_api_inspections (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_inspection (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_picture (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_original (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_tool (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_card (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_set_card (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_values (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_trend (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_report (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_comment (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_sign_off (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_release (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_regrind (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_accounts (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_set_account (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_set_password (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_archive (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_verify (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_seal (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_views (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_description (WsServe *serve, WsServeRequest *request);
 
 G_END_DECLS
 

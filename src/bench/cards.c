@@ -2,11 +2,17 @@
 
 #include <math.h>
 #include <string.h>
+#include <unistd.h>
 
+#include <glib/gstdio.h>
 #include <whetsight/error.h>
 #include <whetsight/view.h>
 
+#include "archive/event.h"
+#include "base/file.h"
 #include "base/number.h"
+
+#define MOST_ID 100 /* bytes */
 
 void
 wsi_card_free (WsServeCard *card)
@@ -114,4 +120,130 @@ wsi_card_words (const WsToolCard *card)
     return g_strdup (kind);
   g_autofree char *number = wsi_number_exact (size);
   return g_strdup_printf ("%s %s mm", kind, number);
+}
+
+/* ---- For programs --------------------------------------------------------------------------- */
+
+static json_t *
+texts (const char *const *words)
+{
+  json_t *array = json_array ();
+  for (; *words != NULL; words++)
+    json_array_append_new (array, json_string (*words));
+  return array;
+}
+
+json_t *
+wsi_cards_json (const WsServeCard *card)
+{
+  if (card->card == NULL || card->card->id == NULL)
+  {
+    g_autofree char *name = g_path_get_basename (card->path);
+    return json_pack ("{s:s, s:s}", "file", name, "wrong",
+                      card->wrong != NULL ? card->wrong : "the card has no id");
+  }
+  g_autofree char *words = wsi_card_words (card->card);
+  g_autofree const char **views = wsi_card_views (card->card);
+  return json_pack ("{s:s, s:s, s:s, s:o}", "tool", card->card->id, "kind",
+                    ws_tool_kind_name (card->card->kind), "words", words, "views", texts (views));
+}
+
+/* ---- Changing ------------------------------------------------------------------------------- */
+
+/* The limits that a card has, as text: which are the same whatever stands around them. */
+static char *
+limits_text (const WsToolCard *card)
+{
+  GString *text = g_string_new (NULL);
+  for (guint i = 0; card != NULL && i < card->limits->len; i++)
+  {
+    const WsLimit *limit = &g_array_index (card->limits, WsLimit, i);
+    g_autofree char *lower = wsi_number_exact (limit->lower);
+    g_autofree char *upper = wsi_number_exact (limit->upper);
+    g_string_append_printf (text, "%s %s %s\n", limit->quantity, lower, upper);
+  }
+  return g_string_free (text, FALSE);
+}
+
+/* What the text would be as a card, read as it will be; it may name a profile beside it. */
+static WsToolCard *
+try_card (const char *folder, const char *text, GError **error)
+{
+  g_autofree char *path = g_build_filename (folder, ".new-XXXXXX", NULL);
+  const int fd = g_mkstemp (path);
+  GError *cause = NULL;
+  if (fd < 0)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to the folder of tool cards");
+    return NULL;
+  }
+  close (fd);
+  WsToolCard *card = NULL;
+  if (wsi_file_save (path, text, strlen (text), error))
+    card = ws_tool_card_load (path, &cause);
+  g_unlink (path);
+  if (cause == NULL)
+    return card;
+  /* The name that it was tried under says nothing. */
+  const char *what =
+    g_str_has_prefix (cause->message, path) ? cause->message + strlen (path) + 2 : cause->message;
+  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "the card can't be used: %s", what);
+  g_error_free (cause);
+  return NULL;
+}
+
+static gboolean
+id_is_sound (const char *id)
+{
+  return id[0] != '.' && strlen (id) <= MOST_ID && strpbrk (id, "/\\\n") == NULL;
+}
+
+static gboolean
+save (WsArchive *archive, const WsCardChange *change, const char *path, const char *before,
+      GError **error)
+{
+  json_t *old = before != NULL ? json_string (before) : NULL, *new = json_string (change->text);
+  const WsEventWords words = {
+    .kind = WS_EVENT_CARD,
+    .subject = change->id,
+    .by = change->by,
+    .account = change->login,
+    .text = change->reason,
+    .before = old,
+    .after = new,
+  };
+  /* The chain first: it holds the whole text, should the file not come to be written. */
+  const gboolean saved = wsi_event_add (archive, &words, error) &&
+                         wsi_file_save (path, change->text, strlen (change->text), error);
+  json_decref (old);
+  json_decref (new);
+  return saved;
+}
+
+gboolean
+wsi_cards_set (const char *folder, WsArchive *archive, const WsCardChange *change, gboolean *denied,
+               GError **error)
+{
+  g_autofree char *before = NULL;
+  g_autoptr (WsServeCard) there = wsi_cards_find (folder, change->id, NULL);
+  g_autoptr (WsToolCard) card = try_card (folder, change->text, error);
+  if (card == NULL)
+    return FALSE;
+  if (g_strcmp0 (card->id, change->id) != 0 || !id_is_sound (change->id))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "the card's id is not the tool's, %s",
+                 change->id);
+    return FALSE;
+  }
+  g_autofree char *old_limits = limits_text (there != NULL ? there->card : NULL);
+  g_autofree char *new_limits = limits_text (card);
+  *denied = !change->may_limit && !g_str_equal (old_limits, new_limits);
+  if (*denied)
+    return FALSE;
+  g_autofree char *name = g_strconcat (change->id, WSI_CARD_ENDING, NULL);
+  g_autofree char *path =
+    there != NULL ? g_strdup (there->path) : g_build_filename (folder, name, NULL);
+  if (there != NULL)
+    g_file_get_contents (there->path, &before, NULL, NULL);
+  return save (archive, change, path, before, error);
 }

@@ -4,6 +4,8 @@
 #ifndef WS_BENCH_CARDS_H
 #define WS_BENCH_CARDS_H
 
+#include <jansson.h>
+#include <whetsight/archive.h>
 #include <whetsight/card.h>
 
 G_BEGIN_DECLS
@@ -34,6 +36,23 @@ const char **wsi_card_views (const WsToolCard *card);
 
 /* "twist-drill 6.5 mm".  Free with g_free(). */
 char *wsi_card_words (const WsToolCard *card);
+
+/* What programs are told of one.  Owned by the caller. */
+json_t *wsi_cards_json (const WsServeCard *card);
+
+/* Borrowed. */
+typedef struct
+{
+  const char *id, *text; /* of the whole card */
+  const char *by, *login, *reason;
+  gboolean may_limit; /* the one who asks may change limits */
+} WsCardChange;
+
+/* Makes the card or changes it; the chain says who, why, what before and what after.  `denied` is
+ * set when limits would change that the one may not.  Errors: WS_ERROR_USAGE for a text that is no
+ * card, or another tool's; those of wsi_event_add() and of writing. */
+gboolean wsi_cards_set (const char *folder, WsArchive *archive, const WsCardChange *change,
+                        gboolean *denied, GError **error);
 
 G_END_DECLS
 

@@ -7,6 +7,7 @@
 #include <whetsight/error.h>
 #include <whetsight/view.h>
 
+#include "archive/event.h"
 #include "bench/cards.h"
 #include "bench/setup.h"
 
@@ -96,6 +97,14 @@ measure (WsServe *serve, const WsServeRequest *request, const char *path, char *
   return wsi_crew_measure (serve->crew, &task, settings, error);
 }
 
+static gboolean
+keep_number (const WsInspection *inspection, gpointer data, GError **error)
+{
+  (void)error;
+  *(guint64 *)data = inspection->number;
+  return TRUE;
+}
+
 static char *
 id_of (const char *record)
 {
@@ -105,6 +114,22 @@ id_of (const char *record)
   return id;
 }
 
+/* Somebody marked the tool as ground since it was last measured: then this is the first since.
+ * Returns who, or NULL; free with g_free(). */
+static char *
+ground_since (WsArchive *archive, const char *tool)
+{
+  guint64 last = 0;
+  WsArchiveFilter filter = WS_ARCHIVE_ALL;
+  filter.tool = tool;
+  filter.last = 1;
+  g_autoptr (WsEvent) event = wsi_event_last (archive, WS_EVENT_REGRIND, tool, NULL);
+  if (event == NULL || !ws_archive_each (archive, &filter, FALSE, keep_number, &last, NULL) ||
+      event->number < last)
+    return NULL;
+  return g_strdup (event->by);
+}
+
 static gboolean
 store (WsServe *serve, const WsServeRequest *request, const WsOutcome *outcome,
        const char *settings, WsIntake *intake, GError **error)
@@ -112,8 +137,10 @@ store (WsServe *serve, const WsServeRequest *request, const WsOutcome *outcome,
   g_autofree char *station = wsi_request_field (request, "station");
   g_autofree char *grinder = wsi_request_field (request, "grinder");
   g_autofree char *reground = wsi_request_field (request, "reground");
-  const WsJobNotes notes = { settings, station, grinder, reground != NULL };
   WsArchive *archive = wsi_serve_take (serve, error);
+  g_autofree char *ground = archive != NULL ? ground_since (archive, request->ids[0]) : NULL;
+  const WsJobNotes notes = { settings, station, grinder != NULL ? grinder : ground,
+                             reground != NULL || ground != NULL };
   const gboolean stored =
     archive != NULL && ws_job_store (archive, outcome, &notes, &intake->number, error);
   wsi_serve_give (serve, archive);

@@ -4,6 +4,7 @@
 
 #include "bench/api.h"
 #include "bench/pages.h"
+#include "bench/sign.h"
 
 const WsRoute wsi_routes[] = {
   /* Pages. */
@@ -12,6 +13,15 @@ const WsRoute wsi_routes[] = {
   { "POST", "/measure/{tool}", WS_ROLE_OPERATOR, WS_ROUTE_UPLOAD, wsi_page_upload },
   { "GET", "/inspections", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_inspections },
   { "GET", "/inspections/{id}", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_inspection },
+  { "POST", "/inspections/{id}/comments", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_comment },
+  { "POST", "/inspections/{id}/sign-offs", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_sign_off },
+  { "POST", "/inspections/{id}/releases", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_release },
+  { "POST", "/tools/{tool}/regrinds", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_regrind },
+  { "POST", "/tools/{tool}/card", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_set_card },
+  { "POST", "/accounts/{account}", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_set_account },
+  { "GET", "/sign-in", WS_ROLE_NOBODY, WS_ROUTE_PLAIN, wsi_sign_page },
+  { "POST", "/sign-in", WS_ROLE_NOBODY, WS_ROUTE_SIGN_IN, wsi_sign_in },
+  { "POST", "/sign-out", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_sign_out },
   { "GET", "/assets/{name}", WS_ROLE_NOBODY, WS_ROUTE_PLAIN, wsi_page_asset },
 
   /* What programs use. */
@@ -21,6 +31,27 @@ const WsRoute wsi_routes[] = {
   { "GET", "/api/inspections/{id}", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_inspection },
   { "GET", "/api/inspections/{id}/picture", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_picture },
   { "GET", "/api/inspections/{id}/original", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_original },
+  { "GET", "/api/inspections/{id}/report.pdf", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_report },
+  { "POST", "/api/inspections/{id}/comments", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_comment },
+  { "POST", "/api/inspections/{id}/sign-offs", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_sign_off },
+  { "POST", "/api/inspections/{id}/releases", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_release },
+  { "GET", "/api/tools/{tool}", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_tool },
+  { "GET", "/api/tools/{tool}/card", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_card },
+  { "PUT", "/api/tools/{tool}/card", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_set_card },
+  { "POST", "/api/tools/{tool}/regrinds", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_regrind },
+  { "GET", "/api/tools/{tool}/values", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_values },
+  { "GET", "/api/tools/{tool}/trend.svg", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_trend },
+  { "GET", "/api/views", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_views },
+  { "GET", "/api/session", WS_ROLE_NOBODY, WS_ROUTE_PLAIN, wsi_sign_session },
+  { "POST", "/api/session", WS_ROLE_NOBODY, WS_ROUTE_SIGN_IN, wsi_sign_in },
+  { "DELETE", "/api/session", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_sign_out },
+  { "PUT", "/api/session/password", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_set_password },
+  { "GET", "/api/accounts", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_accounts },
+  { "PUT", "/api/accounts/{account}", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_set_account },
+  { "GET", "/api/archive", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_archive },
+  { "POST", "/api/archive/seals", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_seal },
+  { "POST", "/api/archive/verifications", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_verify },
+  { "GET", "/api/openapi.json", WS_ROLE_NOBODY, WS_ROUTE_PLAIN, wsi_api_description },
   { NULL, NULL, WS_ROLE_NOBODY, WS_ROUTE_PLAIN, NULL },
 };
 

@@ -8,6 +8,10 @@
 #define ASKS_AT_ONCE 400
 #define ASKS_A_SECOND 100
 
+/* Somebody who mistypes; 10,000 tries take 14 hours. */
+#define TRIES_AT_ONCE 10
+#define TRIES_A_SECOND 0.2
+
 /* One picture measured or waiting for each worker takes a second or two. */
 #define WAITING_A_WORKER 16
 #define WAIT_S 8
@@ -26,11 +30,14 @@ wsi_serve_new (const WsServeSettings *settings, GError **error)
   };
   serve->settings = *settings;
   g_mutex_init (&serve->lock);
+  g_mutex_init (&serve->verifying);
   serve->archives = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_archive_free);
   serve->sessions = wsi_sessions_new ();
   serve->asks = wsi_limiter_new (ASKS_AT_ONCE, ASKS_A_SECOND);
+  serve->tries = wsi_limiter_new (TRIES_AT_ONCE, TRIES_A_SECOND);
   serve->crew = wsi_crew_new (&crew);
-  WsArchive *archive = wsi_serve_take (serve, error);
+  WsArchive *archive =
+    wsi_passwords_init (&serve->passwords, error) ? wsi_serve_take (serve, error) : NULL;
   if (archive == NULL)
     return NULL;
   wsi_serve_give (serve, archive);
@@ -45,8 +52,11 @@ wsi_serve_free (WsServe *serve)
   g_ptr_array_unref (serve->archives);
   wsi_sessions_free (serve->sessions);
   wsi_limiter_free (serve->asks);
+  wsi_limiter_free (serve->tries);
+  wsi_passwords_clear (&serve->passwords);
   wsi_crew_free (serve->crew);
   g_mutex_clear (&serve->lock);
+  g_mutex_clear (&serve->verifying);
   g_free (serve);
 }
 

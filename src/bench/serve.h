@@ -9,6 +9,7 @@
 
 #include <whetsight/archive.h>
 
+#include "bench/accounts.h"
 #include "bench/crew.h"
 #include "bench/limiter.h"
 #include "bench/reply.h"
@@ -39,6 +40,9 @@ struct WsServe
   WsServeSettings settings;
   WsCrew *crew;
   WsSessions *sessions;
+  WsPasswords passwords;
+  GMutex verifying;    /* the archive */
+  WsLimiter *tries;    /* to sign in */
   WsLimiter *asks;     /* of a client */
   GMutex lock;         /* of `archives` */
   GPtrArray *archives; /* that are open and not in use */

@@ -12,8 +12,8 @@ G_BEGIN_DECLS
 #define WSI_SESSION_HEX 65 /* 64 digits and the zero byte */
 
 /* Cookies: who is signed in, and a visitor who isn't yet. */
-#define WSI_SESSION_COOKIE "whetsight_session"
-#define WSI_VISIT_COOKIE "whetsight_visit"
+#define WSI_SESSION_COOKIE "__Host-whetsight-session"
+#define WSI_VISIT_COOKIE "__Host-whetsight-visit"
 
 typedef struct WsSessions WsSessions;
 

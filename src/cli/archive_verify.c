@@ -42,9 +42,11 @@ print_summary (const WsVerification *found)
   if (found->left_over > 0)
     wsi_say ("%" G_GUINT64_FORMAT " files left over from interrupted writes; harmless\n",
              found->left_over);
-  wsi_say ("%" G_GUINT64_FORMAT " inspections, ", found->rows - found->notes);
+  wsi_say ("%" G_GUINT64_FORMAT " inspections, ", found->rows - found->notes - found->events);
   if (found->notes > 0)
     wsi_say ("%" G_GUINT64_FORMAT " notes on them, ", found->notes);
+  if (found->events > 0)
+    wsi_say ("%" G_GUINT64_FORMAT " entries on accounts, cards and regrinds, ", found->events);
   wsi_say ("%" G_GUINT64_FORMAT " pictures, %.1f MB: ", found->files,
            (double)found->bytes / BYTES_PER_MB);
   if (found->wrong == 0)

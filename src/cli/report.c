@@ -3,12 +3,11 @@
 
 #include <whetsight/whetsight.h>
 
-#include "archive/state.h"
 #include "base/file.h"
 #include "cli/archive.h"
 #include "cli/config.h"
 #include "cli/verbs.h"
-#include "report/words.h"
+#include "report/paper_words.h"
 
 typedef struct
 {
@@ -96,63 +95,6 @@ page_clear (gpointer data)
   g_free ((char *)((WsPdfPage *)data)->state);
 }
 
-/* NULL for a tool without a card, and with an error.  Free with g_free(). */
-static char *
-state_words (WsArchive *archive, const WsInspection *inspection, GError **error)
-{
-  g_autoptr (WsToolState) state =
-    inspection->tool != NULL ? wsi_archive_tool_state (archive, inspection->tool, error) : NULL;
-  return state != NULL ? wsi_words_state (state) : NULL;
-}
-
-/* ---- Regrinds ------------------------------------------------------------------------ */
-
-typedef struct
-{
-  const char *time; /* of the inspection that is printed */
-  char *before;     /* of the last regrind up to it, or NULL */
-  char *after;      /* of the first one since, or NULL */
-} Regrinds;
-
-static gboolean
-note_regrind (const WsInspection *inspection, gpointer data, GError **error)
-{
-  Regrinds *regrinds = data;
-  const gboolean later = g_strcmp0 (inspection->time, regrinds->time) > 0;
-  char **time = later ? &regrinds->after : &regrinds->before;
-  (void)error;
-  if (!inspection->reground || inspection->wrong != NULL)
-    return TRUE;
-  if (*time == NULL || (g_strcmp0 (inspection->time, *time) < 0) == later)
-  {
-    g_free (*time);
-    *time = g_strdup (inspection->time);
-  }
-  return TRUE;
-}
-
-/* When the edge that was measured was ground, and whether it is there still; NULL for a tool
- * without a card, and with an error.  Free with g_free(). */
-static char *
-regrind_words (WsArchive *archive, const WsInspection *inspection, GError **error)
-{
-  Regrinds regrinds = { .time = inspection->time };
-  WsArchiveFilter filter = WS_ARCHIVE_ALL;
-  filter.tool = inspection->tool;
-  if (inspection->tool == NULL ||
-      !ws_archive_each (archive, &filter, TRUE, note_regrind, &regrinds, error))
-    return NULL;
-  g_autofree char *before = regrinds.before, *after = regrinds.after;
-  g_autofree char *before_day = wsi_words_local (before, "%Y-%m-%d");
-  g_autofree char *after_day = wsi_words_local (after, "%Y-%m-%d");
-  return g_strdup_printf ("%s%s%s%s",
-                          inspection->reground ? "just before this picture"
-                          : before != NULL     ? "last on "
-                                               : "not on record",
-                          inspection->reground || before == NULL ? "" : before_day,
-                          after != NULL ? "; AGAIN SINCE, " : "", after != NULL ? after_day : "");
-}
-
 static gboolean
 print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdfStyle *style,
        int *status, GError **error)
@@ -174,8 +116,8 @@ print (const Options *options, WsArchive *archive, const GPtrArray *found, WsPdf
       .original = ws_archive_has_picture (archive, inspection, inspection->image)
                     ? ws_archive_picture_path (archive, inspection->image)
                     : NULL,
-      .state = state_words (archive, inspection, &cause),
-      .regrind = cause == NULL ? regrind_words (archive, inspection, &cause) : NULL,
+      .state = wsi_paper_state (archive, inspection, &cause),
+      .regrind = cause == NULL ? wsi_paper_regrind (archive, inspection, &cause) : NULL,
     };
     if (inspection->wrong != NULL)
       *status = wsi_archive_tell_wrong (archive, inspection->id, inspection->wrong);
