@@ -1,6 +1,7 @@
 #include "tool/blade/side_gates.h"
 
 #include "base/geometry.h"
+#include "maths/stats.h"
 #include "result/build.h"
 
 /* Angles beyond these are never ground on a cutoff blade; common practice, no source. */
@@ -121,10 +122,88 @@ gate_lengths (const WsSideFound *found, WsResult *result)
   return TRUE;
 }
 
+/* A cone's or a punch's end is alike above and below its middle, a tool's only where it has no
+ * relief: by so many parts of the height nine of ten points differ less, and from so much relief on
+ * a tool's differ more.  Own choice. */
+#define ALIKE_SHARE 0.01
+#define ALIKE_PX 1.0
+#define ALIKE_POINTS 0.9
+#define UNLIKE_RELIEF_DEG 3.0
+
+/* The end reaches back so many heights from the foremost point. */
+#define END_HEIGHTS 0.6
+
+static double
+distance_to_path (const WsBlade *blade, WsPoint p)
+{
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  double least = HUGE_VAL;
+  for (guint i = 0; i < blade->path->len; i++)
+    least = MIN (least, wsi_point_distance (wsi_blade_place (&points[i]), p));
+  return least;
+}
+
+/* The line in the middle between the base and the top. */
+static void
+find_middle (const WsSideFound *found, WsPoint *centre, WsPoint *direction)
+{
+  const WsSideLayout *layout = found->layout;
+  const gint above = layout->rear != WS_SIDE_NONE ? layout->rear : layout->top;
+  const WsLineFit *base = &found->blade->edges[layout->base].line;
+  const WsLineFit *top = &found->blade->edges[above].line;
+  const double sense = wsi_point_dot (base->direction, top->direction) < 0 ? -1 : 1;
+  const WsPoint sum = wsi_point_along (base->direction, sense, top->direction);
+  const double length = wsi_point_length (sum);
+  *direction = wsi_point (sum.x / length, sum.y / length);
+  const WsPoint tip = found->blade->corners[layout->tip].place;
+  const double along = wsi_point_dot (wsi_point_sub (tip, base->centre), base->direction);
+  const WsPoint below = wsi_point_along (base->centre, along, base->direction);
+  *centre = wsi_point (0.5 * (tip.x + below.x), 0.5 * (tip.y + below.y));
+}
+
+/* Of the end's points, how far their mirror images lie from the outline; px. */
+static double
+unlikeness (const WsSideFound *found)
+{
+  const WsBlade *blade = found->blade;
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  WsPoint centre, direction;
+  find_middle (found, &centre, &direction);
+  const WsPoint front = blade->edges[found->layout->front].line.centre;
+  const WsPoint base = blade->edges[found->layout->base].line.centre;
+  const double ahead = wsi_point_dot (wsi_point_sub (front, base), direction) > 0 ? 1 : -1;
+  double foremost = -HUGE_VAL;
+  for (guint i = 0; i < blade->path->len; i++)
+    foremost = MAX (foremost, ahead * wsi_point_dot (wsi_blade_place (&points[i]), direction));
+  g_autofree double *off = g_new (double, blade->path->len + 1);
+  guint n = 0;
+  for (guint i = 0; i < blade->path->len; i++)
+  {
+    const WsPoint p = wsi_blade_place (&points[i]);
+    if (ahead * wsi_point_dot (p, direction) < foremost - END_HEIGHTS * found->tip_height)
+      continue;
+    const WsPoint away = wsi_point_sub (p, centre);
+    const WsPoint along = wsi_point_along (centre, 2 * wsi_point_dot (away, direction), direction);
+    off[n++] = distance_to_path (blade, wsi_point_sub (along, away));
+  }
+  return n > 0 ? wsi_quantile (off, n, ALIKE_POINTS) : HUGE_VAL;
+}
+
+static gboolean
+gate_asymmetry (const WsSideFound *found, WsResult *result)
+{
+  if (fabs (wsi_degrees (found->relief)) < UNLIKE_RELIEF_DEG ||
+      unlikeness (found) > ALIKE_PX + ALIKE_SHARE * found->tip_height)
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                            "the end is alike above and below its middle, as of a cone");
+}
+
 gboolean
 wsi_blade_side_gate (const WsSideFound *found, WsResult *result)
 {
   return gate_lengths (found, result) && gate_tip (found, result) &&
-         (wsi_side_layout_has_base (found->layout) ? gate_height (found, result)
-                                                   : gate_reference (found, result));
+         (wsi_side_layout_has_base (found->layout)
+            ? gate_height (found, result) && gate_asymmetry (found, result)
+            : gate_reference (found, result));
 }
