@@ -77,3 +77,4 @@ tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; d
   measure "$file" "$card" "$view" "$scale" "$u" "$what"
 done
 printf '\nPictures with what was found drawn on them, reports and records: %s\n' "$PWD/$out"
+printf 'The same in a browser, with a history of this shop: %s serve --demo\n' "$program"

@@ -155,10 +155,10 @@ wsi_api_verify (WsServe *serve, WsServeRequest *request)
     json_decref (told);
     return wsi_serve_take_error (serve, request, error);
   }
-  return wsi_reply_take_json (200, json_pack ("{s:b, s:I, s:I, s:I, s:I, s:o}", "good", found.wrong == 0,
-                                              "rows", (json_int_t)found.rows, "notes",
-                                              (json_int_t)found.notes, "events", (json_int_t)found.events, "pictures",
-                                              (json_int_t)found.files, "wrong", told));
+  return wsi_reply_take_json (
+    200, json_pack ("{s:b, s:I, s:I, s:I, s:I, s:o}", "good", found.wrong == 0, "rows",
+                    (json_int_t)found.rows, "notes", (json_int_t)found.notes, "events",
+                    (json_int_t)found.events, "pictures", (json_int_t)found.files, "wrong", told));
 }
 
 WsServeReply *

@@ -111,12 +111,12 @@ measure (WsServe *serve, guint i, GError **error)
 }
 
 gboolean
-wsi_demo_fill (WsServe *serve, void (*progress) (guint done, guint all), GError **error)
+wsi_demo_fill (WsServe *serve, gboolean (*go_on) (void), GError **error)
 {
   for (guint i = 0; i < G_N_ELEMENTS (history); i++)
   {
-    if (progress != NULL)
-      progress (i, G_N_ELEMENTS (history));
+    if (go_on != NULL && !go_on ())
+      return TRUE;
     if (history[i].ground != NULL &&
         !note_ground (serve, history[i].tool, history[i].ground, error))
       return FALSE;

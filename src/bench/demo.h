@@ -13,8 +13,9 @@ G_BEGIN_DECLS
 gboolean wsi_demo_prepare (const char *samples, const char *cards, GError **error);
 
 /* Measures pictures of the shop as if they had been sent, some of the same tool one after the
- * other, with regrinds between.  `progress` (or NULL) is called before each of `all`. */
-gboolean wsi_demo_fill (WsServe *serve, void (*progress) (guint done, guint all), GError **error);
+ * other, with regrinds between.  `go_on` (or NULL) is called before each, and stops it with FALSE.
+ */
+gboolean wsi_demo_fill (WsServe *serve, gboolean (*go_on) (void), GError **error);
 
 G_END_DECLS
 

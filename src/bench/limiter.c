@@ -2,9 +2,10 @@
 
 #include <math.h>
 
-/* So many are remembered; then those that are full again are forgotten, and if there are none,
- * whoever is new waits. */
+/* So many are remembered; then those that are full again are forgotten, now and then, and if there
+ * are none, whoever is new waits. */
 #define MOST_KNOWN 10000
+#define FORGET_US G_USEC_PER_SEC
 
 typedef struct
 {
@@ -17,6 +18,7 @@ struct WsLimiter
   double most, a_second;
   GMutex lock;
   GHashTable *buckets;
+  gint64 forgot; /* when full ones were forgotten last, µs */
 };
 
 WsLimiter *
@@ -65,8 +67,11 @@ bucket_of (WsLimiter *limiter, const char *who, gint64 now)
   Bucket *bucket = g_hash_table_lookup (limiter->buckets, who);
   if (bucket != NULL)
     return bucket;
-  if (g_hash_table_size (limiter->buckets) >= MOST_KNOWN)
+  if (g_hash_table_size (limiter->buckets) >= MOST_KNOWN && now - limiter->forgot >= FORGET_US)
+  {
+    limiter->forgot = now;
     forget_full (limiter, now);
+  }
   if (g_hash_table_size (limiter->buckets) >= MOST_KNOWN)
     return NULL;
   bucket = g_new (Bucket, 1);

@@ -268,7 +268,8 @@ read_multipart (WsServeRequest *request, const char *boundary, const char *text,
       return FALSE;
     const char *body = find (at, (gsize)(end - at), "\r\n\r\n");
     const char *next = body != NULL ? find (body + 2, (gsize)(end - body - 2), line) : NULL;
-    if (next == NULL)
+    /* A head has a line at least. */
+    if (next == NULL || body == at)
       return FALSE;
     g_autofree char *words = disposition (at + 2, (gsize)(body - at - 2));
     g_autofree char *name = words != NULL ? parameter (words, "name") : NULL;

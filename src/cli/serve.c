@@ -242,10 +242,13 @@ wait_for_end (WsListener *listener, const sigset_t *ends)
     wsi_listener_cut_slow (listener);
 }
 
-static void
-show_demo (guint done_so_far, guint all)
+/* While its shop is still being measured, the demo may be ended. */
+static gboolean
+is_not_ended (void)
 {
-  wsi_say_aside ("\rThe demo's shop measures its pictures: %u of %u", done_so_far + 1, all);
+  sigset_t pending;
+  return sigpending (&pending) == 0 && !sigismember (&pending, SIGINT) &&
+         !sigismember (&pending, SIGTERM);
 }
 
 static void
@@ -286,15 +289,15 @@ listen_until_told (const Options *options, const WsServeSettings *settings, cons
   keep_signals (&ends);
   g_autoptr (WsServe) serve = wsi_serve_new (settings, &error);
   g_autoptr (WsListener) listener = NULL;
-  if (serve != NULL && (!options->lan || somebody_may (serve, &error)) &&
-      (!options->demo || wsi_demo_fill (serve, show_demo, &error)))
+  if (serve != NULL && (!options->lan || somebody_may (serve, &error)))
     listener = wsi_listener_new (serve, &tls, &error);
-  if (options->demo)
-    wsi_say_aside ("\n");
   if (listener == NULL)
     return wsi_fail (error);
   tell_where (listener, network);
   fflush (stdout);
+  /* The page is there at once; its history follows. */
+  if (options->demo && !wsi_demo_fill (serve, is_not_ended, &error))
+    wsi_fail (g_steal_pointer (&error));
   wait_for_end (listener, &ends);
   g_clear_pointer (&listener, wsi_listener_free);
   return WS_EXIT_ACCEPT;
