@@ -7,7 +7,7 @@ set -eu
 packages="build-essential cmake ninja-build pkg-config
   libglib2.0-dev libpng-dev libjpeg62-turbo-dev libtiff-dev liblcms2-dev nettle-dev
   libcairo2-dev libpango1.0-dev libjansson-dev
-  libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev
+  libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev libopencv-videoio-dev
   libsqlite3-dev libsodium-dev libssl-dev libxml2-dev libqrencode-dev libseccomp-dev
   libaravis-dev libusb-1.0-0-dev libmicrohttpd-dev libgnutls28-dev
   fonts-dejavu-core"

@@ -4,6 +4,7 @@
 #ifndef WHETSIGHT_CALIBRATION_H
 #define WHETSIGHT_CALIBRATION_H
 
+#include <whetsight/image.h>
 #include <whetsight/optics.h>
 
 G_BEGIN_DECLS
@@ -60,6 +61,11 @@ WsCalibration *ws_calibration_load (const char *path, GError **error);
 /* Errors: WS_ERROR_DATA when pictures of this size are not what it was made for. */
 gboolean ws_calibration_fits (const WsCalibration *calibration, guint width, guint height,
                               GError **error);
+
+/* The same of a picture, and that it was taken by the same camera with the same settings as those
+ * that the calibration rests on, where these say so, or at the bench of this calibration. */
+gboolean ws_calibration_fits_picture (const WsCalibration *calibration, const WsImage *image,
+                                      GError **error);
 
 /* `now` in any time zone; FALSE when it never expires. */
 gboolean ws_calibration_expired (const WsCalibration *calibration, GDateTime *now);

@@ -13,6 +13,8 @@
 
 #include <glib.h>
 
+#include <whetsight/taken.h>
+
 G_BEGIN_DECLS
 
 #define WS_IMAGE_FULL_SCALE 65535
@@ -70,6 +72,7 @@ typedef struct
   guint pages;         /* in the file, of which this is the first; 1 where a format has none */
   guint64 n_clear;     /* pixels that let more through than they show */
   WsImageFlags flags;  /* that it was loaded with */
+  WsTaken *taken;      /* NULL when the file doesn't say */
   GBytes *file; /* of a picture in colour that ws_image_load() kept no colour of, else NULL */
 } WsImage;
 

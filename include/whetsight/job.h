@@ -37,6 +37,7 @@ typedef struct
   const WsView *view;   /* one that shows the card's kind */
   WsOptics optics;      /* of the calibration, or a scale, or WS_OPTICS_UNKNOWN */
   WsCalibrationUse use; /* its calibration NULL without one */
+  const WsTaken *taken; /* how the bench takes pictures, which these have to be taken by; or NULL */
   WsImageLimits limits;
   WsImageFlags told; /* of the pictures' tones: WS_IMAGE_TOLD_…, or 0 */
   gboolean confined; /* pictures come from elsewhere: WS_IMAGE_CONFINED */
@@ -69,6 +70,9 @@ typedef struct
  * ws_checks_load(). */
 gboolean ws_job_use_calibration (WsJob *job, WsCalibration *calibration, const char *path,
                                  GError **error);
+
+/* The check of the job's calibration is due: nothing is judged by it. */
+void ws_job_hold_until_checked (WsJob *job);
 
 /* Measures the picture in a file; from any thread.  Never fails as a whole: see `error`.  Free with
  * ws_outcome_free(). */

@@ -59,6 +59,7 @@ typedef struct
   double known_mm;        /* > 0: a size of the tool itself, measured otherwise, that the scale
                              follows from; 0 when it doesn't */
   double u_known_mm;      /* standard uncertainty, >= 0 */
+  gboolean is_unchecked;  /* a check of its calibration is due: nothing is judged by it */
   gboolean is_doubted;    /* its calibration failed its last check: nothing is judged by it */
   double lens_distortion; /* without a calibration: how far at most the lens shifts the picture's
                              corner, as a share of its distance from the middle; 0: nobody knows */

@@ -19,7 +19,7 @@ typedef struct
 {
   WsCalibration *calibration;
   gboolean expired;       /* but used all the same */
-  const char *check;      /* the last check: "never", "passed", "failed"; static */
+  const char *check;      /* the last check: "never", "passed", "failed", "due"; static */
   char check_time[24];    /* of the pass, or of the first failure since; "" when never */
   gboolean check_ignored; /* a failed check was not to count */
 } WsCalibrationUse;

@@ -17,6 +17,9 @@ typedef struct WsVerify WsVerify;
 WsVerify *ws_verify_new (const WsCalibration *calibration);
 void ws_verify_free (WsVerify *verify);
 
+/* Only pictures that were taken like this are measured; borrowed. */
+void ws_verify_expect (WsVerify *verify, const WsTaken *taken);
+
 /* What a picture showed; clear with ws_verify_seen_clear(). */
 typedef struct
 {

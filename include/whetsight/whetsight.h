@@ -27,6 +27,7 @@
 #include <whetsight/seal.h>
 #include <whetsight/step.h>
 #include <whetsight/study.h>
+#include <whetsight/taken.h>
 #include <whetsight/trend.h>
 #include <whetsight/verify.h>
 #include <whetsight/version.h>

@@ -10,6 +10,8 @@
 #include "base/key_file.h"
 #include "base/shown.h"
 #include "camera/shot_file.h"
+#include "image/taken.h"
+#include "image/taken_pixels.h"
 
 #define MAX_BYTES 65536
 #define KIND_OF_FILE "bench file"
@@ -22,10 +24,9 @@
 void
 wsi_bench_clear (WsBench *bench)
 {
-  char *const texts[] = {
-    bench->address, bench->name, bench->serial, bench->calibration, bench->calibration_sha256,
-    bench->station
-  };
+  char *const texts[] = { bench->address, bench->name,        bench->serial,
+                          bench->pixels,  bench->calibration, bench->calibration_sha256,
+                          bench->station };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
   for (guint i = 0; i < WS_N_SETTINGS; i++)
@@ -48,6 +49,11 @@ refuse (GError **error, const char *format, ...)
   return FALSE;
 }
 
+/* A clock that was set may put a check a little into the future. */
+#define CLOCK_SLACK_S 120.0
+
+#define COLOUR "colour"
+
 /* A text that may be missing. */
 static char *
 text_at (GKeyFile *file, const char *group, const char *key)
@@ -69,6 +75,21 @@ read_size (const char *path, GKeyFile *file, const char *key, guint *px, GError 
   return TRUE;
 }
 
+/* Once a day when nothing is said. */
+static gboolean
+read_check (const char *path, GKeyFile *file, WsBench *bench, GError **error)
+{
+  g_autoptr (GError) cause = NULL;
+  bench->check_hours = WS_BENCH_CHECK_HOURS;
+  if (!g_key_file_has_key (file, "check", "every_hours", NULL))
+    return TRUE;
+  bench->check_hours = g_key_file_get_double (file, "check", "every_hours", &cause);
+  if (cause == NULL && bench->check_hours >= 0.0 && isfinite (bench->check_hours))
+    return TRUE;
+  return refuse (error, "%s: [check] every_hours: expected a number of hours; 0 for no check",
+                 path);
+}
+
 /* The calibration's path as the program opens it: beside the bench file. */
 static char *
 beside (const char *path, const char *name)
@@ -85,12 +106,15 @@ read_keys (const char *path, GKeyFile *file, WsBench *bench, GError **error)
   bench->address = text_at (file, "camera", "address");
   bench->name = text_at (file, "camera", "name");
   bench->serial = text_at (file, "camera", "serial");
+  bench->pixels = text_at (file, "camera", "pixels");
   bench->station = text_at (file, "station", "name");
   bench->calibration_sha256 = text_at (file, "calibration", "sha256");
   g_autofree char *calibration = text_at (file, "calibration", "file");
   bench->calibration = beside (path, calibration);
-  if (bench->address == NULL)
-    return refuse (error, "%s: [camera] address: missing; keep the bench anew with --keep", path);
+  if (bench->address == NULL || bench->pixels == NULL)
+    return refuse (error, "%s: [camera] %s: missing; keep the bench anew with --keep", path,
+                   bench->address == NULL ? "address" : "pixels");
+  bench->colour = g_str_has_prefix (bench->pixels, COLOUR);
   for (WsSettingName name = 0; name < WS_N_SETTINGS; name++)
   {
     bench->settings[name] = text_at (file, "settings", wsi_setting_name (name));
@@ -102,7 +126,8 @@ read_keys (const char *path, GKeyFile *file, WsBench *bench, GError **error)
     return refuse (
       error, "%s: [calibration] has one of file and sha256; keep the bench anew with --keep", path);
   return read_size (path, file, "width", &bench->width, error) &&
-         read_size (path, file, "height", &bench->height, error);
+         read_size (path, file, "height", &bench->height, error) &&
+         read_check (path, file, bench, error);
 }
 
 gboolean
@@ -135,11 +160,13 @@ wsi_bench_save (const char *path, const WsBench *bench, GError **error)
   set_text (file, "camera", "serial", bench->serial);
   g_key_file_set_integer (file, "camera", "width", (int)bench->width);
   g_key_file_set_integer (file, "camera", "height", (int)bench->height);
+  set_text (file, "camera", "pixels", bench->pixels);
   for (WsSettingName name = 0; name < WS_N_SETTINGS; name++)
     set_text (file, "settings", wsi_setting_name (name), bench->settings[name]);
   set_text (file, "calibration", "file", bench->calibration);
   set_text (file, "calibration", "sha256", bench->calibration_sha256);
   set_text (file, "station", "name", bench->station);
+  g_key_file_set_double (file, "check", "every_hours", bench->check_hours);
   gsize n = 0;
   g_autofree char *text = g_key_file_to_data (file, &n, NULL);
   return wsi_file_save (path, text, n, error);
@@ -154,8 +181,11 @@ wsi_bench_keep (WsBench *bench, const WsCamera *camera, const WsCameraSettings *
   g_free (bench->serial);
   bench->name = g_strdup (identity->name);
   bench->serial = g_strdup (identity->serial);
+  g_free (bench->pixels);
   bench->width = image->width;
   bench->height = image->height;
+  bench->pixels = wsi_taken_pixels (image);
+  bench->colour = image->has_colour;
   for (WsSettingName name = 0; name < WS_N_SETTINGS; name++)
   {
     g_free (bench->settings[name]);
@@ -208,8 +238,8 @@ check_settings (const WsBench *bench, const WsCameraSettings *settings, GError *
   return TRUE;
 }
 
-static gboolean
-check_calibration (const WsBench *bench, GError **error)
+gboolean
+wsi_bench_check_calibration (const WsBench *bench, GError **error)
 {
   if (bench->calibration == NULL)
     return TRUE;
@@ -225,9 +255,9 @@ check_calibration (const WsBench *bench, GError **error)
 WsCamera *
 wsi_bench_open (const WsBench *bench, WsCameraSettings *settings, GError **error)
 {
-  if (!check_calibration (bench, error))
+  if (!wsi_bench_check_calibration (bench, error))
     return NULL;
-  g_autoptr (WsCamera) camera = wsi_camera_open (bench->address, error);
+  g_autoptr (WsCamera) camera = wsi_camera_open (bench->address, bench->colour, error);
   if (camera == NULL || !check_camera (bench, camera, error))
     return NULL;
   const double exposure = number_of (bench->settings[WS_SETTING_EXPOSURE]);
@@ -241,8 +271,53 @@ wsi_bench_open (const WsBench *bench, WsCameraSettings *settings, GError **error
 gboolean
 wsi_bench_check_picture (const WsBench *bench, const WsImage *image, GError **error)
 {
-  if (image->width == bench->width && image->height == bench->height)
+  g_autofree char *pixels = wsi_taken_pixels (image);
+  if (image->width != bench->width || image->height != bench->height)
+    return refuse (error,
+                   "the camera gives %u x %u pixels, not %u x %u as the bench was kept; " CURE,
+                   image->width, image->height, bench->width, bench->height);
+  return g_str_equal (pixels, bench->pixels) ||
+         refuse (error,
+                 "the camera's pixel format is \"%s\", not \"%s\" as the bench was kept; " CURE,
+                 pixels, bench->pixels);
+}
+
+/* ---- What it says of pictures and of its calibration --------------------------------------- */
+
+WsTaken *
+wsi_bench_taken (const WsBench *bench)
+{
+  const char *colon = strchr (bench->address, ':');
+  const gsize n = colon != NULL ? (gsize)(colon - bench->address) : strlen (bench->address);
+  g_autofree char *kind = g_strndup (bench->address, n);
+  WsCameraIdentity identity = { .kind = kind,
+                                .name = bench->name != NULL ? bench->name : (char *)"",
+                                .serial = bench->serial != NULL ? bench->serial : (char *)"" };
+  return wsi_shot_taken_of (&identity, bench->pixels, bench->settings, bench->calibration_sha256);
+}
+
+/* A check that lies in the future tells of a clock, not of the calibration. */
+static gboolean
+is_due (const WsBench *bench, const WsCheckState *last, GDateTime *now)
+{
+  g_autoptr (GDateTime) at = g_date_time_new_from_iso8601 (last->time, NULL);
+  if (last->state != WS_CHECKED_PASSED || at == NULL)
     return TRUE;
-  return refuse (error, "the camera gives %u x %u pixels, not %u x %u as the bench was kept; " CURE,
-                 image->width, image->height, bench->width, bench->height);
+  const double age_s = (double)g_date_time_difference (now, at) / G_TIME_SPAN_SECOND;
+  return age_s > bench->check_hours * 3600.0 || age_s < -CLOCK_SLACK_S;
+}
+
+gboolean
+wsi_bench_check (const WsBench *bench, GDateTime *now, WsBenchCheck *check, GError **error)
+{
+  *check = (WsBenchCheck){ .due = FALSE };
+  if (bench->calibration == NULL)
+    return TRUE;
+  g_autoptr (WsCalibration) calibration = ws_calibration_load (bench->calibration, error);
+  if (calibration == NULL ||
+      !ws_checks_load_state (bench->calibration, ws_calibration_id (calibration), &check->last,
+                             error))
+    return FALSE;
+  check->due = bench->check_hours > 0.0 && is_due (bench, &check->last, now);
+  return TRUE;
 }

@@ -7,6 +7,7 @@
 
 #include "camera/bench.h"
 #include "camera/shot_file.h"
+#include "image/taken.h"
 
 static const WsCameraIdentity identity = { "files", "a folder", "7" };
 
@@ -35,9 +36,10 @@ test_picture_file (void **state)
 {
   g_autoptr (WsImage) image = ramp ();
   const WsCameraSettings settings = settings_of (0.0125);
-  const WsShotNotes notes = { &identity, &settings, 16, 0.02, "2026-11-29T06:00:00Z" };
+  g_autoptr (WsTaken) taken = wsi_shot_taken (&identity, &settings, image);
+  const WsShotNotes notes = { taken, 16, 0.02, "2026-11-29T06:00:00Z" };
   (void)state;
-  g_autoptr (GBytes) file = wsi_shot_encode (image, &notes, NULL);
+  g_autoptr (GBytes) file = wsi_shot_encode (&(WsFrame){ .image = image }, &notes, NULL);
   gsize n = 0;
   const guint8 *bytes = g_bytes_get_data (file, &n);
   g_autoptr (WsImage) read = ws_image_decode (bytes, n, "shot", NULL, WS_IMAGE_GREY, NULL);
@@ -69,8 +71,9 @@ save_ramp (const char *path)
 {
   g_autoptr (WsImage) image = ramp ();
   const WsCameraSettings settings = settings_of (0.01);
-  const WsShotNotes notes = { &identity, &settings, 1, NAN, "2026-11-29T06:00:00Z" };
-  g_autoptr (GBytes) file = wsi_shot_encode (image, &notes, NULL);
+  g_autoptr (WsTaken) taken = wsi_shot_taken (&identity, &settings, image);
+  const WsShotNotes notes = { taken, 1, NAN, "2026-11-29T06:00:00Z" };
+  g_autoptr (GBytes) file = wsi_shot_encode (&(WsFrame){ .image = image }, &notes, NULL);
   gsize n = 0;
   const char *bytes = g_bytes_get_data (file, &n);
   assert_true (g_file_set_contents (path, bytes, (gssize)n, NULL));
@@ -89,6 +92,7 @@ set_up (void **state)
   bench->name = g_strdup (fixture->folder);
   bench->width = 64;
   bench->height = 48;
+  bench->pixels = g_strdup ("grey 16 bits linear");
   bench->station = g_strdup ("Bench 1");
   for (guint i = 0; i < WS_N_SETTINGS; i++)
     bench->settings[i] = g_strdup ("no such control");
@@ -179,7 +183,7 @@ test_calibration_must_be_its_own (void **state)
 }
 
 #define NO_WIDTH                                                                                   \
-  "[camera]\naddress=files:x\nwidth=0\nheight=4\n[settings]\nexposure=1\ngain=1\n"                 \
+  "[camera]\naddress=files:x\npixels=grey\nwidth=0\nheight=4\n[settings]\nexposure=1\ngain=1\n"    \
   "white_balance=1\ngamma=1\nsharpening=1\n"
 
 static void
@@ -189,11 +193,12 @@ test_a_file_that_lacks_something (void **state)
   static const char *const texts[] = {
     "[camera]\nname=x\n",
     "[camera]\naddress=files:x\n",
+    "[camera]\naddress=files:x\npixels=grey\n",
     "nonsense",
     NO_WIDTH,
   };
-  static const char *const said[] = { "address: missing", "exposure: missing", "not a bench file",
-                                      "width: expected" };
+  static const char *const said[] = { "address: missing", "pixels: missing", "exposure: missing",
+                                      "not a bench file", "width: expected" };
   for (guint i = 0; i < G_N_ELEMENTS (texts); i++)
   {
     g_auto (WsBench) bench = { 0 };

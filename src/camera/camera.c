@@ -49,7 +49,7 @@ set_no_kind (const char *address, GError **error)
 }
 
 WsCamera *
-wsi_camera_open (const char *address, GError **error)
+wsi_camera_open (const char *address, gboolean colour, GError **error)
 {
   const WsCameraKind *kind = kind_of (address);
   if (kind == NULL)
@@ -67,7 +67,7 @@ wsi_camera_open (const char *address, GError **error)
   g_autoptr (WsCamera) camera = g_new0 (WsCamera, 1);
   camera->kind = kind;
   camera->identity.kind = g_strdup (kind->name);
-  camera->self = kind->open (address + strlen (kind->name) + 1, &camera->identity, error);
+  camera->self = kind->open (address + strlen (kind->name) + 1, colour, &camera->identity, error);
   if (camera->self == NULL)
     return NULL;
   if (camera->identity.name == NULL)

@@ -13,10 +13,11 @@ G_BEGIN_DECLS
 
 typedef struct WsCamera WsCamera;
 
-/* Errors: WS_ERROR_USAGE when no such kind is known, WS_ERROR_NO_INPUT when there is no such
- * camera, it is busy, or the program was built without its library.  Free with wsi_camera_close().
- */
-WsCamera *wsi_camera_open (const char *address, GError **error);
+/* With `colour` frames have it, else they are grey, which the camera may give in finer steps.
+ * Errors: WS_ERROR_USAGE when no such kind is known, WS_ERROR_NO_INPUT when there is no such
+ * camera, it is busy, it gives no colour, or the program was built without its library.  Free with
+ * wsi_camera_close(). */
+WsCamera *wsi_camera_open (const char *address, gboolean colour, GError **error);
 void wsi_camera_close (WsCamera *camera);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsCamera, wsi_camera_close)

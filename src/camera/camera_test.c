@@ -5,19 +5,19 @@
 #include <whetsight/error.h>
 
 #include "camera/camera.h"
+#include "camera/jpeg_for_tests.h"
 #include "camera/shot_file.h"
 
 /* A picture of 2 x 2 pixels of this light. */
 static void
 save_grey (const char *folder, const char *name, guint16 light)
 {
-  const WsCameraIdentity identity = { "files", "", "" };
-  const WsCameraSettings settings = { 0 };
-  const WsShotNotes notes = { &identity, &settings, 1, NAN, "2026-11-29T06:00:00Z" };
+  const WsTaken taken = { { NULL } };
+  const WsShotNotes notes = { &taken, 1, NAN, "2026-11-29T06:00:00Z" };
   g_autoptr (WsImage) image = ws_image_new (2, 2, NULL);
   for (guint i = 0; i < 4; i++)
     image->linear[i] = light;
-  g_autoptr (GBytes) file = wsi_shot_encode (image, &notes, NULL);
+  g_autoptr (GBytes) file = wsi_shot_encode (&(WsFrame){ .image = image }, &notes, NULL);
   g_autofree char *path = g_build_filename (folder, name, NULL);
   gsize n = 0;
   const char *bytes = g_bytes_get_data (file, &n);
@@ -49,14 +49,14 @@ static WsCamera *
 open_folder (const char *folder, GError **error)
 {
   g_autofree char *address = g_strconcat ("files:", folder, NULL);
-  return wsi_camera_open (address, error);
+  return wsi_camera_open (address, FALSE, error);
 }
 
 static void
 check_refused (const char *address, int code, const char *words)
 {
   g_autoptr (GError) error = NULL;
-  assert_null (wsi_camera_open (address, &error));
+  assert_null (wsi_camera_open (address, FALSE, &error));
   assert_non_null (error);
   assert_int_equal (error->code, code);
   assert_contains (error->message, words);
@@ -68,7 +68,7 @@ test_addresses (void **state)
   g_autofree char *empty = g_strconcat ("files:", (const char *)*state, NULL);
   check_refused ("bench", WS_ERROR_USAGE, "begins with files:");
   check_refused ("filesystem:x", WS_ERROR_USAGE, "no camera's address");
-  check_refused ("files:/no/such/folder", WS_ERROR_NO_INPUT, "no such folder");
+  check_refused ("files:/no/such/folder", WS_ERROR_NO_INPUT, "no such folder or video");
   check_refused (empty, WS_ERROR_NO_INPUT, "no picture there");
 }
 
@@ -133,6 +133,138 @@ test_folder_has_no_controls (void **state)
   assert_null (wsi_setting_name (WS_N_SETTINGS));
 }
 
+/* ---- Video --------------------------------------------------------------------------------- */
+
+static void
+put_word (GByteArray *to, const char *word)
+{
+  g_byte_array_append (to, (const guint8 *)word, 4);
+}
+
+static void
+put_numbers (GByteArray *to, const guint32 *numbers, guint n)
+{
+  for (guint i = 0; i < n; i++)
+  {
+    const guint32 number = GUINT32_TO_LE (numbers[i]);
+    g_byte_array_append (to, (const guint8 *)&number, sizeof number);
+  }
+}
+
+/* A chunk of a RIFF file: its name, its size, its content, which is even. */
+static void
+put_chunk (GByteArray *to, const char *name, const char *kind, const GByteArray *content)
+{
+  const guint32 n = content->len + (kind != NULL ? 4 : 0);
+  put_word (to, name);
+  put_numbers (to, &n, 1);
+  if (kind != NULL)
+    put_word (to, kind);
+  g_byte_array_append (to, content->data, content->len);
+}
+
+#define VIDEO_SIDE 64
+#define VIDEO_RATE 25
+
+/* AVI of Motion JPEG, each picture of one grey, brighter from one to the next. */
+static void
+save_video (const char *path, guint n_frames)
+{
+  static const guint32 zeros[14] = { 0 };
+  g_autoptr (GByteArray) avih = g_byte_array_new (), strh = g_byte_array_new (),
+                         strf = g_byte_array_new (), strl = g_byte_array_new (),
+                         hdrl = g_byte_array_new (), movi = g_byte_array_new (),
+                         idx1 = g_byte_array_new (), riff = g_byte_array_new (),
+                         file = g_byte_array_new ();
+  const guint32 of_avih[14] = { 1000000 / VIDEO_RATE, 0,         0, 0x10, n_frames, 0, 1, 0,
+                                VIDEO_SIDE,           VIDEO_SIDE };
+  const guint32 of_strh[10] = { 0, 0, 0, 1, VIDEO_RATE, 0, n_frames };
+  const guint32 of_strf[10] = { 40, VIDEO_SIDE, VIDEO_SIDE, 1 | 24 << 16, 0x47504A4D };
+  put_numbers (avih, of_avih, 14);
+  put_word (strh, "vids");
+  put_word (strh, "MJPG");
+  put_numbers (strh, of_strh, 10);
+  put_numbers (strh, zeros, 2);
+  put_numbers (strf, of_strf, 10);
+  put_chunk (strl, "strh", NULL, strh);
+  put_chunk (strl, "strf", NULL, strf);
+  put_chunk (hdrl, "avih", NULL, avih);
+  put_chunk (hdrl, "LIST", "strl", strl);
+  for (guint i = 0; i < n_frames; i++)
+  {
+    const guint8 grey = (guint8)(50 * (i + 1));
+    const PlainPicture plain = { VIDEO_SIDE, VIDEO_SIDE, { grey, grey, grey }, FALSE };
+    gsize n = 0;
+    g_autofree guint8 *jpeg = plain_jpeg (&plain, &n);
+    g_autoptr (GByteArray) picture = g_byte_array_new ();
+    const guint32 entry[3] = { 0x10, movi->len + 4, (guint32)(n + n % 2) };
+    g_byte_array_append (picture, jpeg, (guint)n);
+    g_byte_array_append (picture, (const guint8 *)zeros, (guint)(n % 2));
+    put_word (idx1, "00dc");
+    put_numbers (idx1, entry, 3);
+    put_chunk (movi, "00dc", NULL, picture);
+  }
+  put_chunk (riff, "LIST", "hdrl", hdrl);
+  put_chunk (riff, "LIST", "movi", movi);
+  put_chunk (riff, "idx1", NULL, idx1);
+  put_chunk (file, "RIFF", "AVI ", riff);
+  assert_true (g_file_set_contents (path, (const char *)file->data, file->len, NULL));
+}
+
+static void
+test_video (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "tool.avi", NULL);
+  g_autofree char *address = g_strconcat ("files:", path, NULL);
+  g_autoptr (GError) error = NULL;
+  save_video (path, 4);
+  g_autoptr (WsCamera) camera = wsi_camera_open (address, TRUE, &error);
+  if (camera == NULL)
+    fail_msg ("%s", error->message);
+  g_auto (WsFrame) frame = { 0 };
+  guint16 before = 0;
+  for (guint i = 0; i < 4; i++)
+  {
+    assert_true (wsi_camera_grab (camera, &frame, 100, NULL));
+    assert_int_equal (frame.number, i);
+    assert_int_equal (frame.time_us, i * 1000000 / VIDEO_RATE);
+    assert_int_equal (frame.image->width, VIDEO_SIDE);
+    assert_true (frame.image->has_colour);
+    assert_true (frame.image->lossy);
+    /* IEC 61966-2-1. */
+    const double light = 65535.0 * pow ((50 * (i + 1) / 255.0 + 0.055) / 1.055, 2.4);
+    assert_near (frame.colour[0], light, 0.03 * 65535.0);
+    assert_true (frame.image->linear[0] > before);
+    before = frame.image->linear[0];
+  }
+  assert_false (wsi_camera_grab (camera, &frame, 100, &error));
+  assert_int_equal (error->code, WS_ERROR_NO_INPUT);
+  assert_contains (error->message, "no more pictures after 4");
+}
+
+static void
+test_what_is_no_video (void **state)
+{
+  g_autofree char *path = g_build_filename (*state, "torn.avi", NULL);
+  g_autofree char *address = g_strconcat ("files:", path, NULL);
+  assert_true (g_file_set_contents (path, "RIFFtorn", 8, NULL));
+  check_refused (address, WS_ERROR_DATA, "not a video that can be read");
+  check_refused ("files:http://127.0.0.1/x.avi", WS_ERROR_NO_INPUT, "no such folder or video");
+}
+
+static void
+test_grey_pictures_have_no_colour (void **state)
+{
+  g_autoptr (GError) error = NULL;
+  g_autofree char *address = g_strconcat ("files:", (const char *)*state, NULL);
+  save_grey (*state, "a.png", 9);
+  g_autoptr (WsCamera) camera = wsi_camera_open (address, TRUE, NULL);
+  g_auto (WsFrame) frame = { 0 };
+  assert_false (wsi_camera_grab (camera, &frame, 100, &error));
+  assert_int_equal (error->code, WS_ERROR_DATA);
+  assert_contains (error->message, "without --colour");
+}
+
 int
 main (void)
 {
@@ -141,6 +273,9 @@ main (void)
     cmocka_unit_test_setup_teardown (test_folder_in_order, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_damaged_picture_is_passed, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_folder_has_no_controls, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_video, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_what_is_no_video, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_grey_pictures_have_no_colour, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -50,6 +50,9 @@ const char *wsi_setting_name (WsSettingName name);
 typedef struct
 {
   WsImage *image;
+  guint16 *colour;    /* red, green and blue in linear light, width x height x 3; holds where
+                         image->has_colour says so */
+  guint16 *scratch;   /* room of whoever makes the picture */
   guint64 number;     /* counted by the camera, from 0 */
   gint64 time_us;     /* g_get_monotonic_time() when it was whole */
   gboolean saturated; /* some of its codes are at the end of their range */
@@ -57,8 +60,13 @@ typedef struct
 
 void wsi_frame_clear (WsFrame *frame);
 
-/* The frame's picture at this size: the same while the size stays, so that nothing is allocated. */
-WsImage *wsi_frame_room (WsFrame *frame, guint width, guint height, GError **error);
+/* The frame's picture at this size, with room for its colour when that is wanted: the same while
+ * the size stays, so that nothing is allocated. */
+WsImage *wsi_frame_room (WsFrame *frame, guint width, guint height, gboolean colour,
+                         GError **error);
+
+/* The luminance of the frame's colour, into its picture. */
+void wsi_frame_take_luminance (WsFrame *frame);
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsFrame, wsi_frame_clear)
 

@@ -25,6 +25,7 @@ typedef struct
 {
   ArvCamera *camera;
   ArvStream *stream;
+  gboolean colour; /* wanted */
   gboolean running;
   gint gone;      /* set by the thread that keeps the camera awake */
   gboolean stale; /* the next frame may have been exposed by settings that were changed since */
@@ -67,31 +68,74 @@ genicam_close (gpointer data)
   g_free (self);
 }
 
-/* The first of these that the camera has: many bits before few, light before colour. */
-static gboolean
-choose_format (ArvCamera *camera, GError **error)
+/* What is read of a camera's formats. */
+typedef struct
 {
-  static const ArvPixelFormat liked[] = {
-    ARV_PIXEL_FORMAT_MONO_16, ARV_PIXEL_FORMAT_MONO_12,      ARV_PIXEL_FORMAT_MONO_10,
-    ARV_PIXEL_FORMAT_MONO_8,  ARV_PIXEL_FORMAT_RGB_8_PACKED, ARV_PIXEL_FORMAT_BGR_8_PACKED,
-  };
+  ArvPixelFormat format;
+  WsSamplesLayout layout;
+  guint bits;
+  guint red_x, red_y; /* of WS_SAMPLES_BAYER */
+} Format;
+
+/* Grey in fine steps before coarse ones.  Of colour what the sensor saw, in fine steps first,
+ * before what the camera made of it, which is three times the bytes and may be sharpened. */
+static const Format formats[] = {
+  { ARV_PIXEL_FORMAT_MONO_16, WS_SAMPLES_GREY, 16, 0, 0 },
+  { ARV_PIXEL_FORMAT_MONO_12, WS_SAMPLES_GREY, 12, 0, 0 },
+  { ARV_PIXEL_FORMAT_MONO_10, WS_SAMPLES_GREY, 10, 0, 0 },
+  { ARV_PIXEL_FORMAT_MONO_8, WS_SAMPLES_GREY, 8, 0, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_RG_16, WS_SAMPLES_BAYER, 16, 0, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GR_16, WS_SAMPLES_BAYER, 16, 1, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GB_16, WS_SAMPLES_BAYER, 16, 0, 1 },
+  { ARV_PIXEL_FORMAT_BAYER_BG_16, WS_SAMPLES_BAYER, 16, 1, 1 },
+  { ARV_PIXEL_FORMAT_BAYER_RG_12, WS_SAMPLES_BAYER, 12, 0, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GR_12, WS_SAMPLES_BAYER, 12, 1, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GB_12, WS_SAMPLES_BAYER, 12, 0, 1 },
+  { ARV_PIXEL_FORMAT_BAYER_BG_12, WS_SAMPLES_BAYER, 12, 1, 1 },
+  { ARV_PIXEL_FORMAT_BAYER_RG_10, WS_SAMPLES_BAYER, 10, 0, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GR_10, WS_SAMPLES_BAYER, 10, 1, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GB_10, WS_SAMPLES_BAYER, 10, 0, 1 },
+  { ARV_PIXEL_FORMAT_BAYER_BG_10, WS_SAMPLES_BAYER, 10, 1, 1 },
+  { ARV_PIXEL_FORMAT_BAYER_RG_8, WS_SAMPLES_BAYER, 8, 0, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GR_8, WS_SAMPLES_BAYER, 8, 1, 0 },
+  { ARV_PIXEL_FORMAT_BAYER_GB_8, WS_SAMPLES_BAYER, 8, 0, 1 },
+  { ARV_PIXEL_FORMAT_BAYER_BG_8, WS_SAMPLES_BAYER, 8, 1, 1 },
+  { ARV_PIXEL_FORMAT_RGB_8_PACKED, WS_SAMPLES_RGB, 8, 0, 0 },
+  { ARV_PIXEL_FORMAT_BGR_8_PACKED, WS_SAMPLES_BGR, 8, 0, 0 },
+};
+
+static gboolean
+is_among (ArvPixelFormat format, const gint64 *formats_there, guint n)
+{
+  for (guint i = 0; i < n; i++)
+    if (formats_there[i] == (gint64)format)
+      return TRUE;
+  return FALSE;
+}
+
+/* The first that the camera has. */
+static gboolean
+choose_format (ArvCamera *camera, gboolean colour, GError **error)
+{
   guint n = 0;
-  g_autofree gint64 *formats = arv_camera_dup_available_pixel_formats (camera, &n, error);
-  if (formats == NULL)
+  g_autofree gint64 *there = arv_camera_dup_available_pixel_formats (camera, &n, error);
+  if (there == NULL)
     return FALSE;
-  for (guint i = 0; i < G_N_ELEMENTS (liked); i++)
-    for (guint j = 0; j < n; j++)
-      if (formats[j] == (gint64)liked[i])
-      {
-        GError *cause = NULL;
-        arv_camera_set_pixel_format (camera, liked[i], &cause);
-        if (cause != NULL)
-          g_propagate_error (error, cause);
-        return cause == NULL;
-      }
-  g_set_error_literal (
-    error, WS_ERROR, WS_ERROR_NO_INPUT,
-    "the camera has no pixel format that is read; Mono8 to Mono16, RGB8 and BGR8 are");
+  for (guint i = 0; i < G_N_ELEMENTS (formats); i++)
+  {
+    GError *cause = NULL;
+    if ((colour && formats[i].layout == WS_SAMPLES_GREY) || !is_among (formats[i].format, there, n))
+      continue;
+    arv_camera_set_pixel_format (camera, formats[i].format, &cause);
+    if (cause != NULL)
+      g_propagate_error (error, cause);
+    return cause == NULL;
+  }
+  g_set_error_literal (error, WS_ERROR, WS_ERROR_NO_INPUT,
+                       colour ? "the camera gives no colour that is read; Bayer formats of 8 to "
+                                "16 bits, RGB8 and BGR8 are; take its pictures in grey"
+                              : "the camera has no pixel format that is read; Mono8 to Mono16, "
+                                "Bayer formats of 8 to 16 bits, RGB8 and BGR8 are");
   return FALSE;
 }
 
@@ -99,7 +143,7 @@ static gboolean
 prepare (Genicam *self, GError **error)
 {
   GError *cause = NULL;
-  if (!choose_format (self->camera, error))
+  if (!choose_format (self->camera, self->colour, error))
     return FALSE;
   arv_camera_set_acquisition_mode (self->camera, ARV_ACQUISITION_MODE_CONTINUOUS, &cause);
   if (cause == NULL)
@@ -115,11 +159,12 @@ prepare (Genicam *self, GError **error)
 }
 
 static gpointer
-genicam_open (const char *place, WsCameraIdentity *identity, GError **error)
+genicam_open (const char *place, gboolean colour, WsCameraIdentity *identity, GError **error)
 {
   g_autofree char *shown = wsi_shown (place);
   GError *cause = NULL;
   Genicam *self = g_new0 (Genicam, 1);
+  self->colour = colour;
   self->camera = arv_camera_new (*place != '\0' ? place : NULL, &cause);
   if (self->camera == NULL)
   {
@@ -127,6 +172,14 @@ genicam_open (const char *place, WsCameraIdentity *identity, GError **error)
                  "genicam:%s: no such camera, or another program has it (%s)", shown,
                  cause != NULL ? cause->message : "none was found");
     g_clear_error (&cause);
+    genicam_close (self);
+    return NULL;
+  }
+  if (ARV_IS_GV_DEVICE (arv_camera_get_device (self->camera)) &&
+      !arv_gv_device_is_controller (ARV_GV_DEVICE (arv_camera_get_device (self->camera))))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
+                 "genicam:%s: another program has the camera; end that one first", shown);
     genicam_close (self);
     return NULL;
   }
@@ -346,37 +399,24 @@ start (Genicam *self, GError **error)
 }
 
 static gboolean
-describe (ArvBuffer *buffer, WsSamples *samples)
+describe (const Genicam *self, ArvBuffer *buffer, WsSamples *samples)
 {
+  const ArvPixelFormat format = arv_buffer_get_image_pixel_format (buffer);
   gsize n_bytes = 0;
-  *samples = (WsSamples){ .bits = 8, .channels = 1 };
-  switch (arv_buffer_get_image_pixel_format (buffer))
-  {
-  case ARV_PIXEL_FORMAT_MONO_16:
-    samples->bits = 16;
-    break;
-  case ARV_PIXEL_FORMAT_MONO_12:
-    samples->bits = 12;
-    break;
-  case ARV_PIXEL_FORMAT_MONO_10:
-    samples->bits = 10;
-    break;
-  case ARV_PIXEL_FORMAT_MONO_8:
-    break;
-  case ARV_PIXEL_FORMAT_BGR_8_PACKED:
-    samples->blue_first = TRUE;
-    samples->channels = 3;
-    break;
-  case ARV_PIXEL_FORMAT_RGB_8_PACKED:
-    samples->channels = 3;
-    break;
-  default:
+  guint i = 0;
+  while (i < G_N_ELEMENTS (formats) && formats[i].format != format)
+    i++;
+  if (i == G_N_ELEMENTS (formats))
     return FALSE;
-  }
-  samples->bytes = arv_buffer_get_image_data (buffer, &n_bytes);
-  samples->width = (guint)arv_buffer_get_image_width (buffer);
-  samples->height = (guint)arv_buffer_get_image_height (buffer);
-  samples->stride = (gsize)samples->width * samples->channels * (samples->bits > 8 ? 2 : 1);
+  *samples = (WsSamples){ .bytes = arv_buffer_get_image_data (buffer, &n_bytes),
+                          .width = (guint)arv_buffer_get_image_width (buffer),
+                          .height = (guint)arv_buffer_get_image_height (buffer),
+                          .bits = formats[i].bits,
+                          .layout = formats[i].layout,
+                          .red_x = formats[i].red_x,
+                          .red_y = formats[i].red_y,
+                          .colour = self->colour };
+  samples->stride = wsi_samples_row_bytes (samples);
   return samples->bytes != NULL && samples->stride * samples->height <= n_bytes;
 }
 
@@ -403,7 +443,7 @@ take (Genicam *self, ArvBuffer *buffer, WsFrame *frame, GError **error)
                  id);
     return FALSE;
   }
-  if (!describe (buffer, &samples))
+  if (!describe (self, buffer, &samples))
   {
     g_set_error_literal (error, WS_ERROR, WS_ERROR_DATA,
                          "genicam: the picture isn't in the format that was set; begin again");
@@ -417,6 +457,23 @@ take (Genicam *self, ArvBuffer *buffer, WsFrame *frame, GError **error)
   return TRUE;
 }
 
+/* Looks from time to time whether there is still somebody to wait for. */
+#define PATIENCE_US 100000
+
+static ArvBuffer *
+wait_for_buffer (const Genicam *self, guint64 timeout_us)
+{
+  ArvBuffer *buffer = NULL;
+  guint64 waited = 0;
+  while (buffer == NULL && waited < timeout_us && !g_atomic_int_get (&self->gone))
+  {
+    const guint64 step = MIN (PATIENCE_US, timeout_us - waited);
+    buffer = arv_stream_timeout_pop_buffer (self->stream, step);
+    waited += step;
+  }
+  return buffer;
+}
+
 static gboolean
 genicam_grab (gpointer data, WsFrame *frame, guint timeout_ms, GError **error)
 {
@@ -424,22 +481,24 @@ genicam_grab (gpointer data, WsFrame *frame, guint timeout_ms, GError **error)
   if (!start (self, error))
     return FALSE;
   const guint64 timeout_us = (guint64)timeout_ms * 1000;
-  ArvBuffer *buffer = arv_stream_timeout_pop_buffer (self->stream, timeout_us);
+  ArvBuffer *buffer = wait_for_buffer (self, timeout_us);
   if (buffer != NULL && self->stale)
   {
     arv_stream_push_buffer (self->stream, buffer);
-    buffer = arv_stream_timeout_pop_buffer (self->stream, timeout_us);
+    buffer = wait_for_buffer (self, timeout_us);
   }
   self->stale = FALSE;
-  if (buffer == NULL)
-  {
-    const char *why = g_atomic_int_get (&self->gone)
-                        ? "it was unplugged or taken over; plug it in and begin again"
-                        : "is it plugged in, and is the exposure shorter than that?";
+  if (buffer == NULL && g_atomic_int_get (&self->gone))
+    g_set_error_literal (
+      error, WS_ERROR, WS_ERROR_NO_INPUT,
+      "genicam: the camera was unplugged or taken over; plug it in and begin again");
+  else if (buffer == NULL)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
-                 "genicam: no picture came from the camera within %u ms: %s", timeout_ms, why);
+                 "genicam: no picture came from the camera within %u ms: is it plugged in, and is "
+                 "the exposure shorter than that?",
+                 timeout_ms);
+  if (buffer == NULL)
     return FALSE;
-  }
   const gboolean taken = take (self, buffer, frame, error);
   arv_stream_push_buffer (self->stream, buffer);
   return taken;

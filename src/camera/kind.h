@@ -13,8 +13,9 @@ typedef struct
   const char *name;    /* as addresses begin: "files" */
   const char *missing; /* NULL, or what the program would have to be built with */
 
-  /* A camera of this kind; `place` stands behind the kind's name.  Sets what identity it can. */
-  gpointer (*open) (const char *place, WsCameraIdentity *identity, GError **error);
+  /* A camera of this kind, as wsi_camera_open() has it; `place` stands behind the kind's name.
+   * Sets what identity it can. */
+  gpointer (*open) (const char *place, gboolean colour, WsCameraIdentity *identity, GError **error);
   void (*close) (gpointer self);
   gboolean (*get) (gpointer self, WsSettingName name, WsSetting *read, GError **error);
   /* NAN: as it is, but fixed. */

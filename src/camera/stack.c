@@ -32,7 +32,10 @@ typedef struct
 struct WsStack
 {
   guint width, height, n;
-  guint bits;
+  gboolean colour; /* sums are of red, green and blue, else of light */
+  guint bits;      /* these three of the last frame */
+  WsTone tone;
+  gboolean lossy;
   guint16 *first;
   double first_total;
   Sums *sums;
@@ -174,36 +177,52 @@ greatest_shift (const WsStack *stack, const guint16 *now)
 
 /* ---- Sums -------------------------------------------------------------------------------- */
 
-static gboolean
-begin (WsStack *stack, const WsImage *frame, GError **error)
+static gsize
+n_sums (const WsStack *stack)
 {
-  const gsize n = (gsize)frame->width * frame->height;
-  stack->width = frame->width;
-  stack->height = frame->height;
-  stack->bits = frame->bits;
+  return (gsize)stack->width * stack->height * (stack->colour ? 3 : 1);
+}
+
+static gboolean
+begin (WsStack *stack, const WsFrame *frame, GError **error)
+{
+  const WsImage *image = frame->image;
+  const gsize n = (gsize)image->width * image->height;
+  stack->width = image->width;
+  stack->height = image->height;
+  stack->colour = image->has_colour;
   stack->first = g_try_malloc_n (n, sizeof *stack->first);
-  stack->sums = g_try_malloc0_n (n, sizeof *stack->sums);
+  stack->sums = g_try_malloc0_n (n_sums (stack), sizeof *stack->sums);
   if (stack->first == NULL || stack->sums == NULL)
   {
     g_set_error_literal (error, WS_ERROR, WS_ERROR_TOO_LARGE,
                          "no memory for the mean of such large pictures; take one picture");
     return FALSE;
   }
-  memcpy (stack->first, frame->linear, n * sizeof *stack->first);
-  stack->first_total = total_of (frame->linear, n);
-  for (gsize i = 0; i < n; i++)
+  memcpy (stack->first, image->linear, n * sizeof *stack->first);
+  stack->first_total = total_of (image->linear, n);
+  for (gsize i = 0; i < n_sums (stack); i++)
     stack->sums[i].least = G_MAXUINT16;
   return TRUE;
 }
 
 static gboolean
-check_still (WsStack *stack, const WsImage *frame, GError **error)
+check_still (WsStack *stack, const WsFrame *of, GError **error)
 {
+  const WsImage *frame = of->image;
   if (frame->width != stack->width || frame->height != stack->height)
   {
     g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                  "picture %u has %u x %u pixels, the first %u x %u; leave the camera's resolution",
                  stack->n + 1, frame->width, frame->height, stack->width, stack->height);
+    return FALSE;
+  }
+  if (frame->has_colour != stack->colour)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+                 "picture %u %s, the first %s; leave the camera's pixel format", stack->n + 1,
+                 stack->colour ? "is grey" : "has colour",
+                 stack->colour ? "has colour" : "is grey");
     return FALSE;
   }
   const double shift = greatest_shift (stack, frame->linear);
@@ -218,20 +237,24 @@ check_still (WsStack *stack, const WsImage *frame, GError **error)
 }
 
 gboolean
-wsi_stack_add (WsStack *stack, const WsImage *frame, GError **error)
+wsi_stack_add (WsStack *stack, const WsFrame *frame, GError **error)
 {
   if (!(stack->n == 0 ? begin (stack, frame, error) : check_still (stack, frame, error)))
     return FALSE;
-  const gsize n = (gsize)stack->width * stack->height;
+  const guint16 *from = stack->colour ? frame->colour : frame->image->linear;
+  const gsize n = n_sums (stack);
   for (gsize i = 0; i < n; i++)
   {
-    const guint16 light = frame->linear[i];
+    const guint16 light = from[i];
     Sums *sums = &stack->sums[i];
     sums->sum += light;
     sums->squares += (guint64)light * light;
     sums->least = MIN (sums->least, light);
     sums->most = MAX (sums->most, light);
   }
+  stack->bits = frame->image->bits;
+  stack->tone = frame->image->tone;
+  stack->lossy = frame->image->lossy;
   stack->n++;
   return TRUE;
 }
@@ -270,16 +293,22 @@ mean_of (const Sums *sums, guint n)
   return (guint16)lround (sum / count);
 }
 
-WsImage *
-wsi_stack_mean (const WsStack *stack, GError **error)
+gboolean
+wsi_stack_mean (const WsStack *stack, WsFrame *mean, GError **error)
 {
-  WsImage *image = ws_image_new (stack->width, stack->height, error);
+  WsImage *image = wsi_frame_room (mean, stack->width, stack->height, stack->colour, error);
   if (image == NULL)
-    return NULL;
-  const gsize n = (gsize)stack->width * stack->height;
+    return FALSE;
+  guint16 *to = stack->colour ? mean->colour : image->linear;
+  const gsize n = n_sums (stack);
   for (gsize i = 0; i < n; i++)
-    image->linear[i] = mean_of (&stack->sums[i], stack->n);
+    to[i] = mean_of (&stack->sums[i], stack->n);
+  if (stack->colour)
+    wsi_frame_take_luminance (mean);
   image->bits = stack->bits;
+  image->tone = stack->tone;
+  image->lossy = stack->lossy;
+  image->has_colour = stack->colour;
   image->format = "camera";
-  return image;
+  return TRUE;
 }

@@ -48,10 +48,11 @@ test_noise_falls (void **state)
   {
     g_autoptr (WsImage) frame = disc (0.0, NOISE, 1.0, 10 + i);
     single += noise_of (frame, truth) / 16.0;
-    assert_true (wsi_stack_add (stack, frame, NULL));
+    assert_true (wsi_stack_add (stack, &(WsFrame){ .image = frame }, NULL));
   }
-  g_autoptr (WsImage) mean = wsi_stack_mean (stack, NULL);
-  const double fall = single / noise_of (mean, truth);
+  g_auto (WsFrame) mean = { 0 };
+  assert_true (wsi_stack_mean (stack, &mean, NULL));
+  const double fall = single / noise_of (mean.image, truth);
   print_message ("noise falls by %.3f, parts moved by %.4f px at most\n", fall,
                  wsi_stack_shift_px (stack));
   assert_true (fall >= 3.9 && fall <= 4.1);
@@ -69,10 +70,11 @@ test_flash_is_left_out (void **state)
     g_autoptr (WsImage) frame = disc (0.0, NOISE, 1.0, 10 + i);
     if (i == 5)
       frame->linear[at] = 0;
-    assert_true (wsi_stack_add (stack, frame, NULL));
+    assert_true (wsi_stack_add (stack, &(WsFrame){ .image = frame }, NULL));
   }
-  g_autoptr (WsImage) mean = wsi_stack_mean (stack, NULL);
-  assert_near (mean->linear[at], truth->linear[at], 5.0 * NOISE / 4.0);
+  g_auto (WsFrame) mean = { 0 };
+  assert_true (wsi_stack_mean (stack, &mean, NULL));
+  assert_near (mean.image->linear[at], truth->linear[at], 5.0 * NOISE / 4.0);
 }
 
 /* Shift seen of frames moved by `px`, refused or not. */
@@ -82,8 +84,8 @@ moved (double px, double brightness, double *seen, GError **error)
   g_autoptr (WsStack) stack = wsi_stack_new ();
   g_autoptr (WsImage) first = disc (0.0, NOISE, 1.0, 3);
   g_autoptr (WsImage) second = disc (px, NOISE, brightness, 4);
-  assert_true (wsi_stack_add (stack, first, NULL));
-  const gboolean taken = wsi_stack_add (stack, second, error);
+  assert_true (wsi_stack_add (stack, &(WsFrame){ .image = first }, NULL));
+  const gboolean taken = wsi_stack_add (stack, &(WsFrame){ .image = second }, error);
   *seen = wsi_stack_shift_px (stack);
   return taken;
 }
@@ -117,8 +119,8 @@ test_sizes_must_agree (void **state)
   g_autoptr (WsImage) first = ws_image_new (8, 8, NULL);
   g_autoptr (WsImage) second = ws_image_new (8, 9, NULL);
   (void)state;
-  assert_true (wsi_stack_add (stack, first, NULL));
-  assert_false (wsi_stack_add (stack, second, &error));
+  assert_true (wsi_stack_add (stack, &(WsFrame){ .image = first }, NULL));
+  assert_false (wsi_stack_add (stack, &(WsFrame){ .image = second }, &error));
   assert_contains (error->message, "8 x 9 pixels, the first 8 x 8");
 }
 

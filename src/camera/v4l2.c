@@ -13,6 +13,7 @@
 #include <whetsight/error.h>
 
 #include "base/shown.h"
+#include "camera/mjpeg.h"
 #include "camera/samples.h"
 
 #define N_BUFFERS 4
@@ -37,11 +38,13 @@ typedef struct
 {
   const WsV4l2System *system;
   int fd;
+  gboolean colour; /* wanted */
   gboolean running;
   guint n_stale;
   gboolean counted;
   guint32 first;
   WsSamples samples; /* but for their bytes */
+  WsMjpeg *mjpeg;    /* NULL when pictures come uncompressed */
   Mapping buffers[N_BUFFERS];
   guint n_buffers;
 } V4l2;
@@ -146,17 +149,22 @@ v4l2_close (gpointer data)
     self->system->unmap (self->system->data, self->buffers[i].bytes, self->buffers[i].n_bytes);
   if (self->fd >= 0)
     self->system->close (self->system->data, self->fd);
+  wsi_mjpeg_free (self->mjpeg);
   g_free (self);
 }
 
-/* What is read of a device's formats; all uncompressed, since compression moves edges. */
+/* What is read of a device's formats: those that lose nothing first, since compression moves edges.
+ */
 typedef struct
 {
   guint32 format;
-  guint channels; /* as in WsSamples */
+  WsSamplesLayout layout; /* of WS_SAMPLES_RGB: compressed */
 } Format;
 
-static const Format formats[] = { { V4L2_PIX_FMT_GREY, 1 }, { V4L2_PIX_FMT_YUYV, 2 } };
+static const Format formats[] = { { V4L2_PIX_FMT_GREY, WS_SAMPLES_GREY },
+                                  { V4L2_PIX_FMT_YUYV, WS_SAMPLES_YUYV },
+                                  { V4L2_PIX_FMT_MJPEG, WS_SAMPLES_RGB },
+                                  { V4L2_PIX_FMT_JPEG, WS_SAMPLES_RGB } };
 
 static gboolean
 has_format (const V4l2 *self, guint32 format)
@@ -189,38 +197,52 @@ find_size (const V4l2 *self, guint32 format, guint32 *width, guint32 *height)
   }
 }
 
+/* Luma has a limited range where nothing else is said; a decoder's samples and grey ones haven't.
+ * A default of chroma is BT.709's where the colours are (V4L2_MAP_YCBCR_ENC_DEFAULT). */
 static void
 describe (V4l2 *self, const Format *format, const struct v4l2_pix_format *pix)
 {
   const gboolean full =
-    format->channels == 1 || pix->quantization == V4L2_QUANTIZATION_FULL_RANGE ||
+    format->layout != WS_SAMPLES_YUYV || pix->quantization == V4L2_QUANTIZATION_FULL_RANGE ||
     (pix->quantization == V4L2_QUANTIZATION_DEFAULT && pix->colorspace == V4L2_COLORSPACE_JPEG);
   const gboolean linear =
     pix->xfer_func == V4L2_XFER_FUNC_NONE || pix->colorspace == V4L2_COLORSPACE_RAW;
+  const gboolean bt709 =
+    pix->ycbcr_enc == V4L2_YCBCR_ENC_709 ||
+    (pix->ycbcr_enc == V4L2_YCBCR_ENC_DEFAULT && pix->colorspace == V4L2_COLORSPACE_REC709);
   self->samples = (WsSamples){ .width = pix->width,
                                .height = pix->height,
-                               .stride = MAX (pix->bytesperline, pix->width * format->channels),
                                .bits = 8,
-                               .channels = format->channels,
+                               .layout = format->layout,
                                .black = full ? 0 : LUMA_BLACK,
                                .white = full ? 0 : LUMA_WHITE,
-                               .srgb = !linear };
+                               .srgb = !linear,
+                               .bt709 = bt709,
+                               .colour = self->colour };
+  self->samples.stride = MAX (pix->bytesperline, wsi_samples_row_bytes (&self->samples));
+  if (format->layout == WS_SAMPLES_RGB)
+    self->mjpeg = wsi_mjpeg_new ();
+}
+
+static gboolean
+refuse_formats (const V4l2 *self, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
+               self->colour ? "v4l2: the camera gives no colour that is read (YUYV or MJPEG); take "
+                              "its pictures in grey"
+                            : "v4l2: the camera gives no pictures that are read (GREY, YUYV or "
+                              "MJPEG); take another one");
+  return FALSE;
 }
 
 static gboolean
 set_format (V4l2 *self, GError **error)
 {
-  guint i = 0;
+  guint i = self->colour ? 1 : 0; /* grey comes first */
   while (i < G_N_ELEMENTS (formats) && !has_format (self, formats[i].format))
     i++;
   if (i == G_N_ELEMENTS (formats))
-  {
-    g_set_error_literal (
-      error, WS_ERROR, WS_ERROR_NO_INPUT,
-      "v4l2: the camera gives no uncompressed pictures (GREY or YUYV); compression "
-      "moves edges, take another one");
-    return FALSE;
-  }
+    return refuse_formats (self, error);
   struct v4l2_format format = { .type = V4L2_BUF_TYPE_VIDEO_CAPTURE };
   if (ask (self, VIDIOC_G_FMT, &format) != 0)
     return fail ("tell its format", error);
@@ -293,14 +315,17 @@ check_device (const V4l2 *self, const char *shown, WsCameraIdentity *identity, G
 }
 
 gpointer
-wsi_v4l2_open (const WsV4l2System *system, const char *place, WsCameraIdentity *identity,
+wsi_v4l2_open (const WsV4l2System *system, const WsV4l2Wish *wish, WsCameraIdentity *identity,
                GError **error)
 {
-  g_autofree char *shown = wsi_shown (place);
+  g_autofree char *shown = wsi_shown (wish->place);
   V4l2 *self = g_new0 (V4l2, 1);
   self->system = system;
-  self->fd = system->open (system->data, place);
-  if (self->fd < 0)
+  self->colour = wish->colour;
+  self->fd = system->open (system->data, wish->place);
+  if (self->fd < 0 && errno == EBUSY)
+    fail ("be opened", error);
+  else if (self->fd < 0)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "v4l2:%s: no such camera (%s)", shown,
                  g_strerror (errno));
   else if (check_device (self, shown, identity, error) && set_format (self, error) &&
@@ -311,9 +336,10 @@ wsi_v4l2_open (const WsV4l2System *system, const char *place, WsCameraIdentity *
 }
 
 static gpointer
-v4l2_open (const char *place, WsCameraIdentity *identity, GError **error)
+v4l2_open (const char *place, gboolean colour, WsCameraIdentity *identity, GError **error)
 {
-  return wsi_v4l2_open (&the_system, *place != '\0' ? place : "/dev/video0", identity, error);
+  const WsV4l2Wish wish = { *place != '\0' ? place : "/dev/video0", colour };
+  return wsi_v4l2_open (&the_system, &wish, identity, error);
 }
 
 /* ---- Settings ---------------------------------------------------------------------------- */
@@ -459,13 +485,26 @@ next_buffer (const V4l2 *self, struct v4l2_buffer *buffer, guint timeout_ms, GEr
   return (come > 0 && ask (self, VIDIOC_DQBUF, buffer) == 0) || fail ("give a picture", error);
 }
 
+/* The picture in the buffer, as samples; FALSE when a part of it is missing. */
+static gboolean
+read_buffer (const V4l2 *self, const struct v4l2_buffer *buffer, WsSamples *samples)
+{
+  *samples = self->samples;
+  if (buffer->index >= self->n_buffers || buffer->flags & V4L2_BUF_FLAG_ERROR)
+    return FALSE;
+  const Mapping *mapping = &self->buffers[buffer->index];
+  const gsize n = MIN (buffer->bytesused, mapping->n_bytes);
+  if (self->mjpeg != NULL)
+    return wsi_mjpeg_decode (self->mjpeg, mapping->bytes, n, self->colour, samples);
+  samples->bytes = mapping->bytes;
+  return n >= samples->stride * (samples->height - 1) + wsi_samples_row_bytes (samples);
+}
+
 static gboolean
 take (V4l2 *self, const struct v4l2_buffer *buffer, WsFrame *frame, GError **error)
 {
-  const gsize needed = self->samples.stride * (self->samples.height - 1) +
-                       (gsize)self->samples.width * self->samples.channels;
-  if (buffer->index >= self->n_buffers || buffer->flags & V4L2_BUF_FLAG_ERROR ||
-      MIN (buffer->bytesused, self->buffers[buffer->index].n_bytes) < needed)
+  WsSamples samples;
+  if (!read_buffer (self, buffer, &samples))
   {
     g_set_error (
       error, WS_ERROR, WS_ERROR_DATA,
@@ -473,10 +512,9 @@ take (V4l2 *self, const struct v4l2_buffer *buffer, WsFrame *frame, GError **err
       buffer->sequence);
     return FALSE;
   }
-  WsSamples samples = self->samples;
-  samples.bytes = self->buffers[buffer->index].bytes;
   if (!wsi_samples_to_frame (&samples, frame, error))
     return FALSE;
+  frame->image->lossy = self->mjpeg != NULL;
   if (!self->counted)
     self->first = buffer->sequence;
   self->counted = TRUE;

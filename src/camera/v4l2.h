@@ -20,9 +20,16 @@ typedef struct
   gpointer data;
 } WsV4l2System;
 
+/* A device's place, and whether its frames are to have colour. */
+typedef struct
+{
+  const char *place;
+  gboolean colour;
+} WsV4l2Wish;
+
 /* As WsCameraKind.open; `system` stays the caller's and is needed until the camera is closed. */
-gpointer wsi_v4l2_open (const WsV4l2System *system, const char *place, WsCameraIdentity *identity,
-                        GError **error);
+gpointer wsi_v4l2_open (const WsV4l2System *system, const WsV4l2Wish *wish,
+                        WsCameraIdentity *identity, GError **error);
 
 G_END_DECLS
 

@@ -10,10 +10,15 @@
 
 #include <whetsight/error.h>
 
+#include "camera/jpeg_for_tests.h"
+
 #define WIDTH 8
 #define HEIGHT 4
 #define STRIDE (2 * WIDTH + 4)
 #define N_CONTROLS 6
+
+/* Room for a picture, compressed or not. */
+#define ROOM 2048
 
 typedef struct
 {
@@ -24,13 +29,15 @@ typedef struct
 typedef struct
 {
   WsV4l2System system;
-  guint8 pictures[4][STRIDE * HEIGHT];
+  guint8 pictures[4][ROOM];
   guint32 format;
   FakeControl controls[N_CONTROLS];
   guint queue[4], n_queued;
   guint32 sequence;
   gboolean streaming;
   gboolean dead, busy, torn, silent;
+  gboolean colour; /* wanted */
+  gboolean grey;   /* its JPEGs are */
   guint n_mapped, n_open;
 } Fake;
 
@@ -102,6 +109,28 @@ answer_control (Fake *fake, unsigned long request, void *argument)
   return 0;
 }
 
+/* Luma by the exposure, its other bytes anything; or a JPEG of its colour without the tables that
+ * cameras leave out, and a byte too many at its end as many have.  Returns how many bytes. */
+static guint32
+fill (Fake *fake, guint8 *picture)
+{
+  const guint8 luma = (guint8)control_of (fake, V4L2_CID_EXPOSURE_ABSOLUTE)->value;
+  if (fake->format != V4L2_PIX_FMT_MJPEG)
+  {
+    for (guint i = 0; i < STRIDE * HEIGHT; i++)
+      picture[i] = i % 2 == 0 ? luma : 77;
+    return fake->torn ? STRIDE : STRIDE * HEIGHT;
+  }
+  const PlainPicture plain = { WIDTH, HEIGHT, { luma, luma / 2, luma / 4 }, fake->grey };
+  gsize n = 0;
+  g_autofree guint8 *jpeg = plain_jpeg (&plain, &n);
+  drop_huffman_tables (jpeg, &n);
+  assert_true (n < ROOM);
+  memcpy (picture, jpeg, n);
+  memcpy (picture + n - 2, "\0\xFF\xD9", 3); /* ITU-T T.81, B.1.1.2: the end's marker is FFD9 */
+  return (guint32)(fake->torn ? n / 2 : n + 1);
+}
+
 static int
 answer_buffer (Fake *fake, unsigned long request, struct v4l2_buffer *buffer)
 {
@@ -115,13 +144,9 @@ answer_buffer (Fake *fake, unsigned long request, struct v4l2_buffer *buffer)
     fake->n_queued--;
     memmove (fake->queue, fake->queue + 1, fake->n_queued * sizeof *fake->queue);
     buffer->sequence = fake->sequence++;
-    buffer->bytesused = fake->torn ? STRIDE : STRIDE * HEIGHT;
-    /* Luma by the exposure, its other bytes anything. */
-    for (guint i = 0; i < STRIDE * HEIGHT; i++)
-      fake->pictures[buffer->index][i] =
-        i % 2 == 0 ? (guint8)control_of (fake, V4L2_CID_EXPOSURE_ABSOLUTE)->value : 77;
+    buffer->bytesused = fill (fake, fake->pictures[buffer->index]);
   }
-  buffer->length = STRIDE * HEIGHT;
+  buffer->length = ROOM;
   buffer->m.offset = buffer->index;
   return 0;
 }
@@ -188,7 +213,7 @@ fake_map (gpointer data, int fd, gsize n_bytes, gint64 offset)
 {
   Fake *fake = data;
   assert_int_equal (fd, 7);
-  assert_int_equal (n_bytes, STRIDE * HEIGHT);
+  assert_int_equal (n_bytes, ROOM);
   fake->n_mapped++;
   return fake->pictures[offset];
 }
@@ -252,7 +277,8 @@ static gpointer
 open_fake (const Fake *fake, const char *path, GError **error)
 {
   WsCameraIdentity identity = { 0 };
-  gpointer self = wsi_v4l2_open (&fake->system, path, &identity, error);
+  gpointer self =
+    wsi_v4l2_open (&fake->system, &(WsV4l2Wish){ path, fake->colour }, &identity, error);
   if (self != NULL)
   {
     assert_string_equal (identity.name, "Fake camera");
@@ -312,7 +338,7 @@ test_frames_in_light (void **state)
   assert_true (kind->grab (self, &frame, 100, NULL));
   assert_int_equal (frame.image->width, WIDTH);
   assert_int_equal (frame.image->height, HEIGHT);
-  assert_int_equal (frame.image->tone, WS_TONE_SRGB);
+  assert_int_equal (frame.image->tone, WS_TONE_SRGB_ASSUMED);
   for (guint i = 0; i < WIDTH * HEIGHT; i++)
     assert_near (frame.image->linear[i], light_of (30.0), 1.0);
 
@@ -372,13 +398,67 @@ test_what_is_no_camera (void **state)
 {
   Fake *fake = *state;
   check_not_opened (fake, "/dev/none", "no such camera");
-  fake->format = V4L2_PIX_FMT_MJPEG;
-  check_not_opened (fake, "/dev/fake", "no uncompressed pictures");
+  fake->format = V4L2_PIX_FMT_H264;
+  check_not_opened (fake, "/dev/fake", "no pictures that are read");
   fake->format = V4L2_PIX_FMT_GREY;
+  fake->colour = TRUE;
+  check_not_opened (fake, "/dev/fake", "no colour that is read");
+  fake->colour = FALSE;
   fake->busy = TRUE;
   check_not_opened (fake, "/dev/fake", "another program has the camera");
   fake->dead = TRUE;
   check_not_opened (fake, "/dev/fake", "gives no pictures");
+}
+
+/* Cameras that compress what they see, in colour and without. */
+static void
+test_compressed (void **state)
+{
+  Fake *fake = *state;
+  const WsCameraKind *kind = &wsi_camera_kind_v4l2;
+  fake->format = V4L2_PIX_FMT_MJPEG;
+  fake->colour = TRUE;
+  {
+    gpointer self = open_fake (fake, "/dev/fake", NULL);
+    g_auto (WsFrame) frame = { 0 };
+    assert_non_null (self);
+    assert_true (kind->set (self, WS_SETTING_EXPOSURE, 0.0200, NULL));
+    assert_true (kind->grab (self, &frame, 100, NULL));
+    assert_true (frame.image->has_colour);
+    assert_true (frame.image->lossy);
+    assert_near (frame.colour[0], light_of (16.0 + 219.0 * 200 / 255), 900.0);
+    assert_near (frame.colour[1], light_of (16.0 + 219.0 * 100 / 255), 500.0);
+    assert_near (frame.colour[2], light_of (16.0 + 219.0 * 50 / 255), 300.0);
+    fake->torn = TRUE;
+    check_no_frame (self, WS_ERROR_DATA, "lost on the way");
+    fake->torn = FALSE;
+    fake->grey = TRUE;
+    assert_true (kind->grab (self, &frame, 100, NULL));
+    assert_false (frame.image->has_colour);
+    kind->close (self);
+  }
+  fake->colour = FALSE;
+  gpointer self = open_fake (fake, "/dev/fake", NULL);
+  g_auto (WsFrame) frame = { 0 };
+  assert_true (kind->grab (self, &frame, 100, NULL));
+  assert_false (frame.image->has_colour);
+  assert_near (frame.image->linear[0], light_of (16.0 + 219.0 * 200 / 255), 900.0);
+  kind->close (self);
+}
+
+static void
+test_colour_of_pairs (void **state)
+{
+  Fake *fake = *state;
+  fake->colour = TRUE;
+  gpointer self = open_fake (fake, "/dev/fake", NULL);
+  g_auto (WsFrame) frame = { 0 };
+  assert_true (wsi_camera_kind_v4l2.grab (self, &frame, 100, NULL));
+  assert_true (frame.image->has_colour);
+  assert_false (frame.image->lossy);
+  /* Chroma below its middle is green. */
+  assert_true (frame.colour[1] > frame.colour[0] && frame.colour[1] > frame.colour[2]);
+  wsi_camera_kind_v4l2.close (self);
 }
 
 int
@@ -388,6 +468,8 @@ main (void)
     cmocka_unit_test_setup_teardown (test_controls_are_fixed, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_frames_in_light, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_what_goes_wrong, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_compressed, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_colour_of_pairs, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_what_is_no_camera, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

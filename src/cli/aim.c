@@ -88,8 +88,7 @@ look_at (Aim *aim, const char *path, GError **error)
   g_autoptr (WsImage) image = ws_image_load (path, &limits, aim->view->needs, error);
   if (image == NULL || !wsi_image_check_room (image, path, error))
     return FALSE;
-  if (aim->calibration != NULL &&
-      !ws_calibration_fits (aim->calibration, image->width, image->height, error))
+  if (aim->calibration != NULL && !ws_calibration_fits_picture (aim->calibration, image, error))
     return FALSE;
   g_autoptr (WsResult) result = ws_measure (aim->view, image, aim->card, &aim->optics);
   g_autofree char *name = g_path_get_basename (path);

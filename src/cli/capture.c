@@ -16,6 +16,8 @@
 #include "cli/live.h"
 #include "cli/say.h"
 #include "cli/verbs.h"
+#include "image/taken.h"
+#include "report/words.h"
 
 #define MOST_FRAMES 256
 
@@ -29,8 +31,8 @@
 typedef struct
 {
   char *camera, *bench, *calib, *station, *out;
-  double exposure, gain;
-  gboolean expose, keep;
+  double exposure, gain, check_hours;
+  gboolean expose, keep, colour;
   int frames;
   gboolean live, json;
   char *tool, *view;
@@ -45,6 +47,7 @@ typedef struct
   WsBench bench; /* its address is NULL without one */
   WsFrame frame;
   WsStack *stack;
+  WsBenchCheck check; /* of the bench's calibration */
   /* Of what is set up live: */
   WsToolCard *card;
   WsCalibration *calibration;
@@ -85,17 +88,49 @@ tell_findings (const WsCamera *camera, const WsCameraSettings *settings)
   }
 }
 
+/* What whoever works at the bench has to know before anything is measured there. */
+static void
+tell_check (const WsBench *bench, const WsBenchCheck *check)
+{
+  const char *station = bench->station != NULL ? bench->station : "the bench";
+  g_autofree char *time = wsi_words_local_time (check->last.time);
+  if (check->last.state == WS_CHECKED_FAILED)
+    wsi_say_aside ("whetsight: %s: the calibration failed its check on %s; nothing is judged by it "
+                   "until a check passes: whetsight verify\n",
+                   station, time);
+  else if (check->due && check->last.state == WS_CHECKED_NEVER)
+    wsi_say_aside (
+      "whetsight: %s: the calibration was never checked; nothing is judged by it until "
+      "a check passes: whetsight verify\n",
+      station);
+  else if (check->due)
+    wsi_say_aside ("whetsight: %s: the morning check is due, the last passed on %s; nothing is "
+                   "judged until it passes again: whetsight verify\n",
+                   station, time);
+}
+
+static gboolean
+open_bench (Capture *capture, GError **error)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  WsBench *bench = &capture->bench;
+  if (!wsi_bench_load (capture->options->bench, bench, error) ||
+      !wsi_bench_check (bench, now, &capture->check, error))
+    return FALSE;
+  tell_check (bench, &capture->check);
+  capture->camera = wsi_bench_open (bench, &capture->settings, error);
+  return capture->camera != NULL;
+}
+
 static gboolean
 open_camera (Capture *capture, GError **error)
 {
   const Options *options = capture->options;
   const gboolean kept = options->bench != NULL && !options->keep;
-  if (kept)
-    capture->camera = wsi_bench_load (options->bench, &capture->bench, error)
-                        ? wsi_bench_open (&capture->bench, &capture->settings, error)
-                        : NULL;
-  else
-    capture->camera = wsi_camera_open (options->camera, error);
+  if (kept && !open_bench (capture, error))
+    return FALSE;
+  if (!kept)
+    capture->camera = wsi_camera_open (options->camera, options->colour, error);
   if (capture->camera == NULL)
     return FALSE;
   if (!kept && !wsi_camera_fix (capture->camera, options->exposure, options->gain,
@@ -104,6 +139,16 @@ open_camera (Capture *capture, GError **error)
   tell_findings (capture->camera, &capture->settings);
   return !options->expose || wsi_expose (capture->camera, TIMEOUT_MS, &capture->frame,
                                          &capture->settings.of[WS_SETTING_EXPOSURE], error);
+}
+
+/* Some give colour or not as they like: compressed pictures say so themselves. */
+static gboolean
+check_colour (const Capture *capture, GError **error)
+{
+  if (!capture->options->colour || capture->frame.image->has_colour)
+    return TRUE;
+  return wsi_refuse (error, WS_ERROR_DATA,
+                     "the camera gives grey pictures; take them without --colour");
 }
 
 /* The next frame that came whole. */
@@ -134,7 +179,7 @@ take_frames (Capture *capture, GError **error)
   {
     /* The first one is there already when it was waited for. */
     if (((i > 0 || !capture->options->live) && !grab (capture, &n_lost, error)) ||
-        !wsi_stack_add (capture->stack, capture->frame.image, error))
+        !check_colour (capture, error) || !wsi_stack_add (capture->stack, &capture->frame, error))
       return FALSE;
     if (i == 0 && capture->bench.address != NULL &&
         !wsi_bench_check_picture (&capture->bench, capture->frame.image, error))
@@ -143,31 +188,47 @@ take_frames (Capture *capture, GError **error)
   return TRUE;
 }
 
+static WsTaken *
+taken_of (const Capture *capture)
+{
+  WsTaken *taken = wsi_shot_taken (wsi_camera_identity (capture->camera), &capture->settings,
+                                   capture->frame.image);
+  taken->of[WS_TAKEN_CALIBRATION] = g_strdup (capture->bench.calibration_sha256);
+  return taken;
+}
+
+static GBytes *
+encode (const Capture *capture, const WsFrame *mean, guint n, GError **error)
+{
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
+  g_autoptr (WsTaken) taken = taken_of (capture);
+  const WsShotNotes notes = { .taken = taken,
+                              .n_frames = n,
+                              .shift_px = n > 1 ? wsi_stack_shift_px (capture->stack) : NAN,
+                              .time = time };
+  return wsi_shot_encode (mean, &notes, error);
+}
+
 static gboolean
 save_picture (const Capture *capture, GError **error)
 {
   const Options *options = capture->options;
   const guint n = (guint)MAX (options->frames, 1);
-  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
-  g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
-  const WsShotNotes notes = { .identity = wsi_camera_identity (capture->camera),
-                              .settings = &capture->settings,
-                              .n_frames = n,
-                              .shift_px = n > 1 ? wsi_stack_shift_px (capture->stack) : NAN,
-                              .time = time };
-  g_autoptr (WsImage) mean = wsi_stack_mean (capture->stack, error);
-  if (mean == NULL)
+  g_auto (WsFrame) mean = { 0 };
+  if (!wsi_stack_mean (capture->stack, &mean, error))
     return FALSE;
-  mean->tone = capture->frame.image->tone;
-  g_autoptr (GBytes) file = wsi_shot_encode (mean, &notes, error);
+  g_autoptr (GBytes) file = encode (capture, &mean, n, error);
   gsize n_bytes = 0;
   const void *bytes = file != NULL ? g_bytes_get_data (file, &n_bytes) : NULL;
   if (bytes == NULL || !ws_report_save (options->out, bytes, n_bytes, error))
     return FALSE;
   if (options->json)
     return TRUE;
-  wsi_say ("%s: %u x %u pixels, %u frame%s, background at %.0f %% of full scale%s\n", options->out,
-           mean->width, mean->height, n, n == 1 ? "" : "s", 100.0 * wsi_background_level (mean),
+  wsi_say ("%s: %u x %u pixels%s, %u frame%s, background at %.0f %% of full scale%s\n",
+           options->out, mean.image->width, mean.image->height,
+           mean.image->has_colour ? " in colour" : "", n, n == 1 ? "" : "s",
+           100.0 * wsi_background_level (mean.image),
            capture->frame.saturated ? ", saturated in places" : "");
   return TRUE;
 }
@@ -191,15 +252,16 @@ keep_bench (Capture *capture, GError **error)
 {
   const Options *options = capture->options;
   WsBench *bench = &capture->bench;
-  const WsImage *image = capture->frame.image;
+  WsImage *image = capture->frame.image;
+  bench->check_hours = wsi_option_number (options->check_hours, WS_BENCH_CHECK_HOURS);
   bench->address = g_strdup (options->camera);
   bench->station = g_strdup (options->station);
   wsi_bench_keep (bench, capture->camera, &capture->settings, image);
   if (options->calib != NULL)
   {
     g_autoptr (WsCalibration) calibration = ws_calibration_load (options->calib, error);
-    if (calibration == NULL ||
-        !ws_calibration_fits (calibration, image->width, image->height, error))
+    image->taken = taken_of (capture);
+    if (calibration == NULL || !ws_calibration_fits_picture (calibration, image, error))
       return FALSE;
     bench->calibration = path_beside (options->bench, options->calib);
     bench->calibration_sha256 = g_strdup (ws_calibration_sha256 (calibration));
@@ -219,8 +281,12 @@ load_calibration (Capture *capture, GError **error)
   if (path == NULL)
     return TRUE;
   capture->calibration = ws_calibration_load (path, error);
-  return capture->calibration != NULL &&
-         ws_job_use_calibration (&capture->job, capture->calibration, path, error);
+  if (capture->calibration == NULL ||
+      !ws_job_use_calibration (&capture->job, capture->calibration, path, error))
+    return FALSE;
+  if (capture->check.due)
+    ws_job_hold_until_checked (&capture->job);
+  return TRUE;
 }
 
 static gboolean
@@ -306,14 +372,14 @@ check_options (const Options *options, GError **error)
   if (!options->keep && (options->bench == NULL) == (options->camera == NULL))
     return wsi_refuse_usage (error,
                              "capture: name the camera by --camera ADDRESS or by --bench FILE");
-  if (!options->keep && ((options->calib != NULL && !options->live) || options->station != NULL))
-    return wsi_refuse_usage (error,
-                             "capture: --station goes with --keep, --calib with --keep or --live");
+  if (!options->keep && ((options->calib != NULL && !options->live) || options->station != NULL ||
+                         !isnan (options->check_hours)))
+    return wsi_refuse_usage (error, "capture: --station and --check-every go with --keep, --calib "
+                                    "with --keep or --live");
   if (!options->keep && options->bench != NULL &&
-      (options->expose || !isnan (options->exposure) || !isnan (options->gain)))
-    return wsi_refuse_usage (
-      error,
-      "capture: a bench has its exposure and gain; to change them calibrate again and --keep");
+      (options->expose || options->colour || !isnan (options->exposure) || !isnan (options->gain)))
+    return wsi_refuse_usage (error, "capture: a bench has its exposure, gain and colour; to change "
+                                    "them calibrate again and --keep");
   if (options->expose && !isnan (options->exposure))
     return wsi_refuse_usage (error, "capture: --expose finds the exposure; leave out --exposure");
   if (!check_live (options, error))
@@ -346,13 +412,15 @@ static const WsOptionCheck check_frames = {
 
 static const WsOption options[] = {
   { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (Options, camera), "ADDRESS",
-    "genicam:NAME or an address in the network, v4l2:/dev/video0, files:FOLDER", NULL },
+    "genicam:NAME or an address in the network, v4l2:/dev/video0, files:FOLDER or a video", NULL },
   { WS_OPTION_FILE, "bench", 'b', G_STRUCT_OFFSET (Options, bench), "FILE.conf",
     "Bench file: camera, settings, calibration and station", NULL },
   { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (Options, out), "PICTURE.png",
     "Where the picture goes", NULL },
   { WS_OPTION_COUNT, "frames", 'n', G_STRUCT_OFFSET (Options, frames), "N",
     "The mean of N frames, which has less noise", &check_frames },
+  { WS_OPTION_FLAG, "colour", 0, G_STRUCT_OFFSET (Options, colour), NULL,
+    "Keep colour, which views lit from the front need; without it pictures are grey", NULL },
   { WS_OPTION_FLAG, "expose", 0, G_STRUCT_OFFSET (Options, expose), NULL,
     "Set the exposure so that the background lies at 80 % of full scale", NULL },
   { WS_OPTION_NUMBER, "exposure", 0, G_STRUCT_OFFSET (Options, exposure), "S",
@@ -362,6 +430,10 @@ static const WsOption options[] = {
   WS_OPTIONS_END
 };
 
+static const WsOptionCheck check_hours = { .phrase = "expected a number of hours, 0 to 8760",
+                                           .least = 0.0,
+                                           .most = 8760.0 };
+
 static const WsOption bench_options[] = {
   { WS_OPTION_FLAG, "keep", 0, G_STRUCT_OFFSET (Options, keep), NULL,
     "Write the bench file from the camera as it is now", NULL },
@@ -369,6 +441,8 @@ static const WsOption bench_options[] = {
     "Calibration made with these settings", NULL },
   { WS_OPTION_TEXT, "station", 0, G_STRUCT_OFFSET (Options, station), "NAME",
     "Where the bench stands", NULL },
+  { WS_OPTION_NUMBER, "check-every", 0, G_STRUCT_OFFSET (Options, check_hours), "HOURS",
+    "How often the calibration has to be checked, 24 by default; 0 for never", &check_hours },
   WS_OPTIONS_END
 };
 

@@ -236,6 +236,7 @@ spec_clear (WsTaskSpec *spec)
   g_free (spec->tool);
   g_free (spec->view);
   g_free (spec->calib);
+  g_free (spec->bench);
   g_free (spec->camera);
 }
 
@@ -252,11 +253,12 @@ complete (const WsTaskSpec *said, WsTaskSpec *spec)
     spec->scale = said->scale;
     spec->scale_u = isnan (spec->scale_u) ? said->scale_u : spec->scale_u;
     spec->calib = g_strdup (said->calib);
+    spec->bench = g_strdup (said->bench);
   }
   spec->lean_max = said->lean_max;
   spec->fixture = said->fixture;
   spec->fixture_u = said->fixture_u;
-  if (spec->calib == NULL)
+  if (spec->calib == NULL && spec->bench == NULL)
   {
     spec->lens_distortion = said->lens_distortion;
     return;

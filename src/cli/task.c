@@ -4,9 +4,11 @@
 
 #include <whetsight/whetsight.h>
 
+#include "camera/bench.h"
 #include "cli/fail.h"
 #include "cli/say.h"
 #include "cli/suggest.h"
+#include "image/taken.h"
 #include "report/words.h"
 
 /* Of a size that is told without one, mm: a micrometer read to 0.01 mm, half a step either way,
@@ -20,6 +22,7 @@ wsi_task_free (WsTask *task)
     return;
   ws_tool_card_free (task->card);
   ws_calibration_free (task->calibration);
+  wsi_taken_free (task->taken);
   g_clear_pointer (&task->job.stored, g_hash_table_unref);
   g_free (task->card_path);
   g_free (task->settings);
@@ -84,11 +87,11 @@ static gboolean
 check_sources (const WsTaskSpec *said, GError **error)
 {
   const KnownSize known = known_size_of (said);
-  const int n = !isnan (said->scale) + (said->calib != NULL) + !isnan (said->known_diameter) +
-                !isnan (said->known_width);
+  const int n = !isnan (said->scale) + (said->calib != NULL) + (said->bench != NULL) +
+                !isnan (said->known_diameter) + !isnan (said->known_width);
   if (n > 1)
-    return wsi_refuse_usage (
-      error, "give one of --scale, --calib, --known-diameter and --known-width, not several");
+    return wsi_refuse_usage (error, "give one of --scale, --calib, --bench, --known-diameter and "
+                                    "--known-width, not several");
   if (!isnan (said->scale_u) && isnan (said->scale))
     return wsi_refuse_usage (error, "--scale-u: makes sense with --scale only");
   if (!isnan (said->known_diameter_u) && isnan (said->known_diameter))
@@ -117,8 +120,9 @@ read_optics (const WsTaskSpec *said, WsOptics *optics, GError **error)
 static gboolean
 read_lens (const WsTaskSpec *said, WsOptics *optics, GError **error)
 {
-  if (!isnan (said->lens_distortion) && said->calib != NULL)
-    return wsi_refuse_usage (error, "--lens-distortion: --calib tells it; leave one of them out");
+  if (!isnan (said->lens_distortion) && (said->calib != NULL || said->bench != NULL))
+    return wsi_refuse_usage (error, "--lens-distortion: --calib tells it, and so does --bench; "
+                                    "leave one of them out");
   optics->lens_distortion = 0.01 * wsi_option_number (said->lens_distortion, 0);
   return TRUE;
 }
@@ -142,18 +146,19 @@ read_fixture (const WsTaskSpec *said, WsOptics *optics, GError **error)
 }
 
 static gboolean
-check_camera (const WsTaskSpec *said, const WsCalibration *calibration, GError **error)
+check_camera (const WsTaskSpec *said, const char *path, const WsCalibration *calibration,
+              GError **error)
 {
   if (said->camera == NULL || g_str_equal (said->camera, ws_calibration_camera (calibration)))
     return TRUE;
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                "%s: made for the camera \"%s\", not \"%s\"; use that camera's own calibration",
-               said->calib, ws_calibration_camera (calibration), said->camera);
+               path, ws_calibration_camera (calibration), said->camera);
   return FALSE;
 }
 
 static gboolean
-check_expiry (const WsTaskSpec *said, const WsCalibrationUse *use, GError **error)
+check_expiry (const WsTaskSpec *said, const char *path, const WsCalibrationUse *use, GError **error)
 {
   if (!use->expired || said->allow_expired)
     return TRUE;
@@ -161,41 +166,72 @@ check_expiry (const WsTaskSpec *said, const WsCalibrationUse *use, GError **erro
   return wsi_refuse (error, WS_ERROR_DATA,
                      "%s: expired on %s; calibrate again, or use it all the same with "
                      "--allow-expired",
-                     said->calib, day);
+                     path, day);
 }
 
 /* Told once a call; what it means for verdicts, the job sees to. */
 static void
-tell_failed_check (const WsTaskSpec *said, WsCalibrationUse *use)
+tell_failed_check (const WsTaskSpec *said, const char *path, WsCalibrationUse *use)
 {
   if (!g_str_equal (use->check, "failed"))
     return;
   use->check_ignored = said->ignore_check;
   g_autofree char *when = wsi_words_local_time (use->check_time);
-  wsi_say_aside ("whetsight: %s: failed its check on %s; %s\n", said->calib, when,
+  wsi_say_aside ("whetsight: %s: failed its check on %s; %s\n", path, when,
                  said->ignore_check ? "used all the same, as asked"
                                     : "nothing is accepted until a check passes");
+}
+
+/* From the file at `path`. */
+static gboolean
+use_calibration (const WsTaskSpec *said, const char *path, WsTask *task, GError **error)
+{
+  WsCalibrationUse *use = &task->job.use;
+  task->calibration = ws_calibration_load (path, error);
+  if (task->calibration == NULL || !check_camera (said, path, task->calibration, error) ||
+      !ws_job_use_calibration (&task->job, task->calibration, path, error) ||
+      !check_expiry (said, path, use, error))
+    return FALSE;
+  tell_failed_check (said, path, use);
+  return TRUE;
+}
+
+/* The bench's calibration, and how it takes pictures. */
+static gboolean
+use_bench (const WsTaskSpec *said, WsTask *task, GError **error)
+{
+  g_auto (WsBench) bench = { 0 };
+  WsBenchCheck check;
+  g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
+  if (!wsi_bench_load (said->bench, &bench, error) ||
+      !wsi_bench_check_calibration (&bench, error) || !wsi_bench_check (&bench, now, &check, error))
+    return FALSE;
+  task->job.taken = task->taken = wsi_bench_taken (&bench);
+  if (bench.calibration == NULL)
+    return TRUE;
+  if (!use_calibration (said, bench.calibration, task, error))
+    return FALSE;
+  if (!check.due)
+    return TRUE;
+  ws_job_hold_until_checked (&task->job);
+  if (check.last.state != WS_CHECKED_FAILED)
+    wsi_say_aside ("whetsight: %s: the check of its calibration is due; nothing is judged until "
+                   "one passes: whetsight verify\n",
+                   said->bench);
+  return TRUE;
 }
 
 static gboolean
 read_calibration (const WsTaskSpec *said, WsTask *task, GError **error)
 {
-  WsCalibrationUse *use = &task->job.use;
-  if (said->calib == NULL)
-  {
-    if (said->camera != NULL || said->allow_expired || said->ignore_check)
-      return wsi_refuse_usage (error,
-                               "--camera, --allow-expired and --ignore-failed-check make sense "
-                               "with --calib only");
-    return TRUE;
-  }
-  task->calibration = ws_calibration_load (said->calib, error);
-  if (task->calibration == NULL || !check_camera (said, task->calibration, error) ||
-      !ws_job_use_calibration (&task->job, task->calibration, said->calib, error) ||
-      !check_expiry (said, use, error))
-    return FALSE;
-  tell_failed_check (said, use);
-  return TRUE;
+  if (said->bench != NULL)
+    return use_bench (said, task, error);
+  if (said->calib != NULL)
+    return use_calibration (said, said->calib, task, error);
+  return (said->camera == NULL && !said->allow_expired && !said->ignore_check) ||
+         wsi_refuse_usage (error,
+                           "--camera, --allow-expired and --ignore-failed-check make sense with "
+                           "--calib or --bench only");
 }
 
 /* ---- Card and view -------------------------------------------------------------------------- */
@@ -392,6 +428,10 @@ const WsOption wsi_task_options[] = {
     "Its standard uncertainty, 0.05 by default", &wsi_check_above_zero },
   { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (WsTaskSpec, calib), "NAME.calib",
     "Calibration of the camera (see: whetsight calibrate); in place of --scale", NULL },
+  { WS_OPTION_FILE, "bench", 'b', G_STRUCT_OFFSET (WsTaskSpec, bench), "FILE.conf",
+    "The bench that took the pictures (see: whetsight capture), with its calibration; pictures "
+    "taken otherwise are refused",
+    NULL },
   { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (WsTaskSpec, camera), "NAME",
     "Refuse a calibration made for another camera than NAME", NULL },
   { WS_OPTION_FLAG, "allow-expired", 0, G_STRUCT_OFFSET (WsTaskSpec, allow_expired), NULL,

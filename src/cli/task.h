@@ -22,6 +22,7 @@ typedef struct
   double lens_distortion;    /* % */
   double lean_max;           /* degrees */
   double fixture, fixture_u; /* degrees */
+  char *bench;
   char *calib;
   char *camera;
   gboolean allow_expired;
@@ -36,6 +37,7 @@ typedef struct
   WsJob job;                  /* limits, wants and what is stored are the caller's to set */
   WsToolCard *card;           /* the job's */
   WsCalibration *calibration; /* likewise, or NULL */
+  WsTaken *taken;             /* likewise, or NULL */
   char *card_path;            /* NULL without one */
   char *settings;             /* for the archive, or NULL */
 } WsTask;

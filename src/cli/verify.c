@@ -7,8 +7,10 @@
 
 #include "base/number.h"
 #include "base/shown.h"
+#include "camera/bench.h"
 #include "cli/say.h"
 #include "cli/verbs.h"
+#include "image/taken.h"
 #include "report/words.h"
 
 #define SIGNIFICANT_DIGITS 12
@@ -16,7 +18,7 @@
 /* As typed. */
 typedef struct
 {
-  char *calib;
+  char *calib, *bench;
   char *shots;
   double pin;
   double outer;
@@ -34,7 +36,8 @@ typedef struct
 /* One call. */
 typedef struct
 {
-  const char *calibration_path;
+  char *calibration_path;
+  WsTaken *taken; /* how the bench takes pictures; NULL without one */
   const char *chart;
   gboolean json;
   WsCalibration *calibration;
@@ -47,6 +50,8 @@ job_clear (Job *job)
 {
   ws_verify_free (job->verify);
   ws_calibration_free (job->calibration);
+  wsi_taken_free (job->taken);
+  g_free (job->calibration_path);
   g_clear_pointer (&job->shots, g_ptr_array_unref);
 }
 
@@ -134,24 +139,44 @@ is_svg (const char *path)
   return g_str_has_suffix (path, ".svg");
 }
 
+/* The bench's, as it was kept with. */
+static gboolean
+read_bench (const Options *options, Job *job, GError **error)
+{
+  g_auto (WsBench) bench = { 0 };
+  if (!wsi_bench_load (options->bench, &bench, error) ||
+      !wsi_bench_check_calibration (&bench, error))
+    return FALSE;
+  if (bench.calibration == NULL)
+    return wsi_refuse (error, WS_ERROR_DATA,
+                       "%s: has no calibration yet; keep it with one: whetsight capture --keep",
+                       options->bench);
+  job->calibration_path = g_strdup (bench.calibration);
+  job->taken = wsi_bench_taken (&bench);
+  return TRUE;
+}
+
 static gboolean
 read_job (const Options *options, Job *job, GError **error)
 {
-  if (options->calib == NULL)
-    return wsi_refuse_usage (error, "name the calibration to check: --calib NAME.calib");
+  if ((options->calib == NULL) == (options->bench == NULL))
+    return wsi_refuse_usage (error, "name the calibration to check: --calib NAME.calib, or --bench "
+                                    "FILE.conf for the bench's");
   if (options->chart != NULL && !is_svg (options->chart) &&
       !g_str_has_suffix (options->chart, ".png"))
     return wsi_refuse_usage (
       error, "--chart: expected a name that ends in .png or .svg, found \"%s\"", options->chart);
   job->json = options->json;
   job->chart = options->chart;
-  job->calibration_path = options->calib;
-  if (!read_shots (options, job, error))
+  job->calibration_path = g_strdup (options->calib);
+  if ((options->bench != NULL && !read_bench (options, job, error)) ||
+      !read_shots (options, job, error))
     return FALSE;
-  job->calibration = ws_calibration_load (options->calib, error);
+  job->calibration = ws_calibration_load (job->calibration_path, error);
   if (job->calibration == NULL)
     return FALSE;
   job->verify = ws_verify_new (job->calibration);
+  ws_verify_expect (job->verify, job->taken);
   return TRUE;
 }
 
@@ -372,6 +397,8 @@ static const WsOptionCheck is_u = { .phrase = "expected millimetres with a decim
 static const WsOption options[] = {
   { WS_OPTION_FILE, "calib", 'c', G_STRUCT_OFFSET (Options, calib), "NAME.calib",
     "Calibration to check", NULL },
+  { WS_OPTION_FILE, "bench", 'b', G_STRUCT_OFFSET (Options, bench), "FILE.conf",
+    "The bench whose calibration is to be checked, by pictures that it took", NULL },
   { WS_OPTION_FILE, "shots", 's', G_STRUCT_OFFSET (Options, shots), "LIST.csv",
     "Pictures and sizes: file,diameter_mm,u_mm or file,outer_mm,inner_mm,u_mm", NULL },
   { WS_OPTION_LENGTH, "pin", 0, G_STRUCT_OFFSET (Options, pin), "MM",

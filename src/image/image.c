@@ -3,6 +3,8 @@
 #include <whetsight/error.h>
 #include <whetsight/image.h>
 
+#include "image/taken.h"
+
 /* The kernel fills a plane page by page as it is first written to; with huge pages that
  * takes a tenth of the time.  Only a hint, so what it returns doesn't matter. */
 static void
@@ -57,5 +59,6 @@ ws_image_free (WsImage *image)
   g_free (image->linear);
   g_free (image->rgb);
   g_clear_pointer (&image->file, g_bytes_unref);
+  wsi_taken_free (image->taken);
   g_free (image);
 }

@@ -1,6 +1,8 @@
 #include "image/decoder.h"
 #include "image/png_errors.h"
 #include "image/profile.h"
+#include "image/taken.h"
+#include "image/taken_pixels.h"
 
 #include <setjmp.h>
 #include <string.h>
@@ -12,6 +14,9 @@
 /* Where chunks begin, and what each has beside its data: length, name, checksum. */
 #define PNG_FIRST_CHUNK 8
 #define PNG_CHUNK_FRAME 12
+
+/* No note of a camera's is longer. */
+#define MAX_NOTE 200
 
 /* PNG gamma is in parts of 100000: 45455 stands for light = code ^ 2.2. */
 #define PNG_GAMMA_SCALE 100000
@@ -182,6 +187,39 @@ prepare_pixels (Reader *reader, WsToneCurve *curve)
   return TRUE;
 }
 
+/* NULL unless it is a line of text. */
+static char *
+note_of (const png_text *text)
+{
+  const gsize n = MAX (text->text_length, text->itxt_length);
+  if (text->text == NULL || n == 0 || n > MAX_NOTE ||
+      !g_utf8_validate (text->text, (gssize)n, NULL))
+    return NULL;
+  for (gsize i = 0; i < n; i++)
+    if (g_ascii_iscntrl (text->text[i]))
+      return NULL;
+  return g_strndup (text->text, n);
+}
+
+/* How it was taken, where `whetsight capture` took it. */
+static void
+read_notes (Reader *reader)
+{
+  png_textp texts = NULL;
+  int n_texts = 0;
+  png_get_text (reader->png, reader->info, &texts, &n_texts);
+  reader->image->taken = g_new0 (WsTaken, 1);
+  char **notes = reader->image->taken->of;
+  for (int i = 0; i < n_texts; i++)
+    for (WsTakenName name = 0; name < WS_N_TAKEN; name++)
+      if (notes[name] == NULL && g_str_equal (texts[i].key, wsi_taken_keyword (name)))
+        notes[name] = note_of (&texts[i]);
+  if (!wsi_taken_is_whole (reader->image->taken))
+    g_clear_pointer (&reader->image->taken, wsi_taken_free);
+  else if (!(reader->source->flags & (WS_IMAGE_TOLD_SRGB | WS_IMAGE_TOLD_LINEAR)))
+    wsi_taken_apply (reader->image->taken, reader->image);
+}
+
 static gboolean
 prepare (Reader *reader)
 {
@@ -201,6 +239,7 @@ prepare (Reader *reader)
     reader->image->pixel_aspect = wsi_image_aspect (along_x, along_y);
   reader->image->tone = curve.tone;
   reader->image->gamma = curve.gamma;
+  read_notes (reader);
 
   png_read_update_info (reader->png, reader->info);
   const guint type = png_get_color_type (reader->png, reader->info);

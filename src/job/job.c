@@ -9,6 +9,7 @@
 #include "base/number.h"
 #include "base/sha256.h"
 #include "image/room.h"
+#include "image/taken.h"
 #include "optics/calibration.h"
 #include "result/build.h"
 
@@ -80,6 +81,15 @@ ws_job_use_calibration (WsJob *job, WsCalibration *calibration, const char *path
   g_strlcpy (job->use.check_time, state.time, sizeof job->use.check_time);
   job->optics = ws_optics_of_lens (&calibration->lens);
   return TRUE;
+}
+
+#define CHECK_DUE "due"
+
+void
+ws_job_hold_until_checked (WsJob *job)
+{
+  if (!g_str_equal (job->use.check, "failed"))
+    job->use.check = CHECK_DUE;
 }
 
 /* ---- Measuring -------------------------------------------------------------------- */
@@ -228,8 +238,9 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
     record_unusable (job, image_path, error, outcome);
     return;
   }
-  if (job->use.calibration != NULL &&
-      !ws_calibration_fits (job->use.calibration, image->width, image->height, &error))
+  if ((job->use.calibration != NULL &&
+       !ws_calibration_fits_picture (job->use.calibration, image, &error)) ||
+      (job->taken != NULL && !wsi_taken_check (job->taken, image->taken, "the bench", &error)))
   {
     g_prefix_error (&error, "%s: ", image_path);
     fail (outcome, error);
@@ -239,6 +250,7 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
   WsOptics optics = job->optics;
   optics.is_doubted = job->use.calibration != NULL && g_str_equal (job->use.check, "failed") &&
                       !job->use.check_ignored;
+  optics.is_unchecked = job->use.calibration != NULL && g_str_equal (job->use.check, CHECK_DUE);
   g_autoptr (WsResult) result = optics.known_mm > 0
                                   ? ws_measure_by_size (job->view, image, job->card, &optics)
                                   : ws_measure (job->view, image, job->card, &optics);

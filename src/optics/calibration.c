@@ -2,6 +2,7 @@
 
 #include <whetsight/error.h>
 
+#include "image/taken.h"
 #include "optics/calibration.h"
 
 static void
@@ -78,6 +79,7 @@ ws_calibration_free (WsCalibration *calibration)
   g_ptr_array_unref (calibration->artefacts);
   g_ptr_array_unref (calibration->sources);
   g_ptr_array_unref (calibration->remarks);
+  wsi_taken_free (calibration->taken);
   g_free (calibration->sha256);
   g_free (calibration);
 }
@@ -123,6 +125,25 @@ ws_calibration_fits (const WsCalibration *calibration, guint width, guint height
                "the picture has %u x %u pixels, but the calibration %s holds for %u x %u; take it "
                "with the same camera and settings, neither turned nor scaled, or calibrate again",
                width, height, calibration->id, lens->width, lens->height);
+  return FALSE;
+}
+
+/* A bench's picture names its calibration; who has a calibration that says how its pictures were
+ * taken needs no name. */
+gboolean
+ws_calibration_fits_picture (const WsCalibration *calibration, const WsImage *image, GError **error)
+{
+  if (!ws_calibration_fits (calibration, image->width, image->height, error))
+    return FALSE;
+  if (calibration->taken != NULL)
+    return wsi_taken_check (calibration->taken, image->taken, "the calibration", error);
+  const char *own = image->taken != NULL ? image->taken->of[WS_TAKEN_CALIBRATION] : NULL;
+  if (own == NULL || g_strcmp0 (own, calibration->sha256) == 0)
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "it was taken at a bench whose calibration isn't %s; measure it with the bench's "
+               "own (--bench)",
+               calibration->id);
   return FALSE;
 }
 

@@ -5,6 +5,7 @@
 #define WS_OPTICS_CALIBRATION_H
 
 #include <whetsight/calibration.h>
+#include <whetsight/image.h>
 
 G_BEGIN_DECLS
 
@@ -21,6 +22,7 @@ struct WsCalibration
   GPtrArray *artefacts; /* of WsArtefact */
   GPtrArray *sources;   /* of WsCalibrationSource */
   GPtrArray *remarks;   /* of char *: what the user should know, each one sentence */
+  WsTaken *taken;       /* how its pictures were taken; NULL when they don't say */
   char *sha256;         /* of the file as loaded or last saved; NULL before */
 };
 

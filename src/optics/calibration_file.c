@@ -11,6 +11,7 @@
 #include "base/key_file.h"
 #include "base/number.h"
 #include "base/sha256.h"
+#include "image/taken.h"
 #include "optics/calibration.h"
 #include "optics/lens.h"
 
@@ -155,6 +156,15 @@ put_remark (GKeyFile *file, guint i, const char *remark)
   set_text (file, "remarks", key, remark);
 }
 
+#define GROUP_TAKEN "taken"
+
+static void
+put_taken (GKeyFile *file, const WsTaken *taken)
+{
+  for (WsTakenName name = 0; taken != NULL && name < WS_TAKEN_CALIBRATION; name++)
+    set_text (file, GROUP_TAKEN, wsi_taken_keyword (name), taken->of[name]);
+}
+
 /* The whole file. */
 static char *
 text_of (const WsCalibration *calibration)
@@ -162,6 +172,7 @@ text_of (const WsCalibration *calibration)
   g_autoptr (GKeyFile) file = g_key_file_new ();
   put_head (file, calibration);
   put_lens (file, &calibration->lens);
+  put_taken (file, calibration->taken);
   for (guint i = 0; i < calibration->artefacts->len; i++)
     put_artefact (file, i, g_ptr_array_index (calibration->artefacts, i));
   for (guint i = 0; i < calibration->sources->len; i++)
@@ -421,6 +432,21 @@ read_lens (const Reader *reader, GError **error)
 }
 
 static gboolean
+read_taken (const Reader *reader, GError **error)
+{
+  if (!g_key_file_has_group (reader->file, GROUP_TAKEN))
+    return TRUE;
+  WsTaken *taken = reader->calibration->taken = g_new0 (WsTaken, 1);
+  for (WsTakenName name = 0; name < WS_TAKEN_CALIBRATION; name++)
+  {
+    taken->of[name] = get_text (reader, GROUP_TAKEN, wsi_taken_keyword (name), error);
+    if (taken->of[name] == NULL)
+      return FALSE;
+  }
+  return TRUE;
+}
+
+static gboolean
 read_artefact (const Reader *reader, const char *group, GError **error)
 {
   g_autofree char *certificate = NULL;
@@ -538,7 +564,7 @@ calibration_of (const char *name, char *text, GError **error)
     return NULL;
   g_autoptr (WsCalibration) calibration = wsi_calibration_new ("", "");
   const Reader reader = { .name = name, .file = file, .calibration = calibration };
-  if (!read_head (&reader, error) || !read_lens (&reader, error) ||
+  if (!read_head (&reader, error) || !read_lens (&reader, error) || !read_taken (&reader, error) ||
       !read_numbered (&reader, MANY_ARTEFACTS, read_artefact, error) ||
       !read_numbered (&reader, MANY_SOURCES, read_source, error) || !read_remarks (&reader, error))
     return NULL;

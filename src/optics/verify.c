@@ -4,6 +4,7 @@
 
 #include <whetsight/image.h>
 
+#include "image/taken.h"
 #include "optics/calibrate/board.h"
 #include "optics/calibrate/pin.h"
 #include "optics/calibrate/ring.h"
@@ -22,7 +23,8 @@ struct WsVerify
   WsOptics optics; /* its */
   char *run;
   char time[WS_CHECK_TIME_SIZE];
-  GPtrArray *checks; /* of WsCheck */
+  GPtrArray *checks;    /* of WsCheck */
+  const WsTaken *taken; /* that pictures are to be taken by; or NULL */
 };
 
 /* A picture at work. */
@@ -56,6 +58,12 @@ ws_verify_free (WsVerify *verify)
   g_free (verify->run);
   g_ptr_array_unref (verify->checks);
   g_free (verify);
+}
+
+void
+ws_verify_expect (WsVerify *verify, const WsTaken *taken)
+{
+  verify->taken = taken;
 }
 
 void
@@ -202,7 +210,8 @@ ws_verify_shot (WsVerify *verify, const WsShot *shot, WsVerifySeen *seen, GError
   g_autoptr (WsImage) image = ws_image_load (shot->path, NULL, WS_IMAGE_GREY, error);
   if (image == NULL)
     return FALSE;
-  if (!ws_calibration_fits (verify->calibration, image->width, image->height, error))
+  if (!ws_calibration_fits_picture (verify->calibration, image, error) ||
+      (verify->taken != NULL && !wsi_taken_check (verify->taken, image->taken, "the bench", error)))
   {
     g_prefix_error (error, "%s: ", shot->path);
     return FALSE;

@@ -113,6 +113,10 @@ judge (const WsView *view, const WsToolCard *card, const WsOptics *optics, WsRes
     wsi_result_hold (result, WS_HOLD_VERDICT, "calibration-failed",
                      "The calibration failed its last check, so nothing can be judged with it "
                      "until a check passes: see whetsight verify.");
+  if (optics->is_unchecked)
+    wsi_result_hold (result, WS_HOLD_VERDICT, "check-due",
+                     "The check of the bench's calibration is due, so nothing can be judged with "
+                     "it until one passes: see whetsight verify.");
   ws_limits_apply (result, card);
   wsi_card_fit_check (view, card, result);
   ws_verdicts_apply (result);

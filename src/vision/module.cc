@@ -1,9 +1,8 @@
-#include "vision/ws_vision.h"
+#include "vision/module.h"
 
 #include <climits>
 #include <cmath>
 #include <cstring>
-#include <iostream>
 #include <vector>
 
 #include <opencv2/calib3d.hpp>
@@ -11,6 +10,8 @@
 #include <opencv2/core/utils/logger.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
+
+using namespace wsi_vision;
 
 namespace
 {
@@ -55,24 +56,6 @@ fill (const cv::Mat &decoded, WsVisionPicture *picture)
   copy_rows (decoded, picture);
   return nullptr;
 }
-
-/* OpenCV prints what it catches itself; what went wrong is told by our caller alone. */
-class Silence
-{
-public:
-  Silence () : kept (std::cerr.rdbuf (nullptr))
-  {
-  }
-  ~Silence ()
-  {
-    std::cerr.rdbuf (kept);
-  }
-  Silence (const Silence &) = delete;
-  Silence &operator= (const Silence &) = delete;
-
-private:
-  std::streambuf *kept;
-};
 
 const char *
 decode (const guint8 *bytes, gsize n_bytes, WsVisionPicture *picture) noexcept
@@ -344,5 +327,5 @@ calibrate (const WsVisionViews *views, double camera[6], double *poses) noexcept
 } // namespace
 
 extern "C" __attribute__ ((visibility ("default"))) const WsVisionModule ws_vision_module;
-const WsVisionModule ws_vision_module = { decode, find_board, refine_corner, edge_widths,
-                                          calibrate };
+const WsVisionModule ws_vision_module = { decode,    find_board, refine_corner, edge_widths,
+                                          calibrate, open_video, read_video,    close_video };

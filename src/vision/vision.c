@@ -95,3 +95,39 @@ wsi_vision_calibrate (const WsVisionViews *views, double camera[6], double *pose
   const WsVisionModule *module = open_module (error);
   return module != NULL && report (module->calibrate (views, camera, poses), WS_ERROR_DATA, error);
 }
+
+/* ---- Video --------------------------------------------------------------------------------- */
+
+struct WsVisionVideo
+{
+  const WsVisionModule *module;
+  gpointer video; /* the module's */
+};
+
+WsVisionVideo *
+wsi_vision_video_open (const char *path, double *rate, GError **error)
+{
+  gpointer video = NULL;
+  *rate = 0.0;
+  const WsVisionModule *module = open_module (error);
+  if (module == NULL || !report (module->open_video (path, &video, rate), WS_ERROR_DATA, error))
+    return NULL;
+  WsVisionVideo *opened = g_new0 (WsVisionVideo, 1);
+  *opened = (WsVisionVideo){ module, video };
+  return opened;
+}
+
+void
+wsi_vision_video_close (WsVisionVideo *video)
+{
+  if (video == NULL)
+    return;
+  video->module->close_video (video->video);
+  g_free (video);
+}
+
+gboolean
+wsi_vision_video_read (WsVisionVideo *video, WsVisionFrame *frame, GError **error)
+{
+  return report (video->module->read_video (video->video, frame), WS_ERROR_DATA, error);
+}

@@ -79,6 +79,29 @@ typedef struct
 gboolean wsi_vision_calibrate (const WsVisionViews *views, double camera[6], double *poses,
                                GError **error);
 
+/* ---- Video --------------------------------------------------------------------------------- */
+
+typedef struct WsVisionVideo WsVisionVideo;
+
+/* Of a video; belongs to it and holds until the next one. */
+typedef struct
+{
+  guint width, height;
+  guint channels;        /* 1 grey, 3 blue, green, red */
+  const guint8 *samples; /* 8 bits each; NULL after the last picture */
+  gsize row_bytes;
+} WsVisionFrame;
+
+/* `rate`: pictures a second, as the file says; 0 when it doesn't.  Errors: WS_ERROR_DATA when it
+ * isn't a video, WS_ERROR_INTERNAL.  Free with wsi_vision_video_close(). */
+WsVisionVideo *wsi_vision_video_open (const char *path, double *rate, GError **error);
+void wsi_vision_video_close (WsVisionVideo *video);
+
+/* Errors: WS_ERROR_DATA. */
+gboolean wsi_vision_video_read (WsVisionVideo *video, WsVisionFrame *frame, GError **error);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsVisionVideo, wsi_vision_video_close)
+
 /* What the module hands to vision.c, under the name WS_VISION_MODULE_SYMBOL.  Each function
  * returns NULL, or what is wrong, static. */
 typedef struct
@@ -91,6 +114,9 @@ typedef struct
   const char *(*edge_widths) (const WsVisionLight *light, const WsVisionBoard *board,
                               double widths[2]);
   const char *(*calibrate) (const WsVisionViews *views, double camera[6], double *poses);
+  const char *(*open_video) (const char *path, gpointer *video, double *rate);
+  const char *(*read_video) (gpointer video, WsVisionFrame *frame);
+  void (*close_video) (gpointer video);
 } WsVisionModule;
 
 #define WS_VISION_MODULE_SYMBOL "ws_vision_module"

@@ -143,15 +143,11 @@ static const struct
   const char *reason;
   gboolean accepts, rejects; /* of single quantities */
 } holds[] = {
-  { "not-judged", FALSE, FALSE },
-  { "not-seen", FALSE, FALSE },
-  { "not-compared", FALSE, FALSE },
-  { "damage", FALSE, FALSE },
-  { "axis-unsure", TRUE, FALSE },
-  { "card-mismatch", TRUE, TRUE },
-  { "calibration-failed", TRUE, TRUE },
-  { "wire-edge", FALSE, FALSE },
-  { "dirt", FALSE, FALSE },
+  { "not-judged", FALSE, FALSE },       { "not-seen", FALSE, FALSE },
+  { "not-compared", FALSE, FALSE },     { "damage", FALSE, FALSE },
+  { "axis-unsure", TRUE, FALSE },       { "card-mismatch", TRUE, TRUE },
+  { "calibration-failed", TRUE, TRUE }, { "check-due", TRUE, TRUE },
+  { "wire-edge", FALSE, FALSE },        { "dirt", FALSE, FALSE },
 };
 
 static const char *

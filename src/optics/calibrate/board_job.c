@@ -8,6 +8,7 @@
 
 #include "base/number.h"
 #include "base/sha256.h"
+#include "image/taken.h"
 #include "optics/calibration.h"
 
 /* Share of the picture that the corners should span.  Own choice. */
@@ -33,6 +34,7 @@ shot_free (gpointer data)
   g_free (shot->path);
   g_free (shot->name);
   g_free (shot->sha256);
+  wsi_taken_free (shot->taken);
   wsi_target_view_free (shot->view);
   g_free (shot);
 }
@@ -91,7 +93,10 @@ load (WsTargetShot *shot, GError **error)
   if (image != NULL)
   {
     if (shot->sha256 == NULL)
+    {
       shot->sha256 = g_strdup (image->sha256);
+      shot->taken = wsi_taken_copy (image->taken);
+    }
     return image;
   }
   if (ws_error_exit_status (local) != WS_ERROR_DATA)
@@ -150,17 +155,28 @@ find_in (WsTargetDone *done, guint i, const WsSteps *steps, GError **error)
   return wsi_target_find (image, &done->board, shot->view, error);
 }
 
+#define PLANE "the measuring plane's picture"
+
+/* Of another size than the measuring plane's picture, or taken otherwise. */
 static void
-reject_other_sizes (WsTargetDone *done)
+reject_others (WsTargetDone *done)
 {
-  const WsTargetView *plane = wsi_target_shot (done, done->plane)->view;
-  for (guint i = 0; plane->width > 0 && i < done->shots->len; i++)
+  const WsTargetShot *plane = wsi_target_shot (done, done->plane);
+  for (guint i = 0; plane->view->width > 0 && i < done->shots->len; i++)
   {
-    WsTargetView *view = wsi_target_shot (done, i)->view;
-    if (view->width > 0 && (view->width != plane->width || view->height != plane->height))
-      wsi_target_view_reject (
-        view, g_strdup_printf ("%u x %u pixels, but the measuring plane's picture has %u x %u",
-                               view->width, view->height, plane->width, plane->height));
+    const WsTargetShot *shot = wsi_target_shot (done, i);
+    WsTargetView *view = shot->view;
+    if (view->width == 0)
+      continue;
+    char *difference = wsi_taken_difference (plane->taken, shot->taken, PLANE);
+    if (view->width != plane->view->width || view->height != plane->view->height)
+    {
+      g_free (difference);
+      difference = g_strdup_printf ("%u x %u pixels, but " PLANE " has %u x %u", view->width,
+                                    view->height, plane->view->width, plane->view->height);
+    }
+    if (difference != NULL)
+      wsi_target_view_reject (view, difference);
   }
 }
 
@@ -205,7 +221,7 @@ calibrate (WsTargetDone *done, const WsSteps *steps, GError **error)
   for (guint i = 0; i < done->shots->len; i++)
     if (!find_in (done, i, steps, error))
       return FALSE;
-  reject_other_sizes (done);
+  reject_others (done);
   g_autofree WsTargetView **views = views_of (done);
   const WsTargetView *const *seen = (const WsTargetView *const *)views;
   wsi_target_reject_blurred (views, done->shots->len);
@@ -268,6 +284,7 @@ make_calibration (WsTargetDone *done, const WsCalibrateOptions *options)
   done->calibration->expires =
     g_date_time_add_days (done->calibration->made, (int)options->valid_days);
   done->calibration->lens = done->result.lens;
+  done->calibration->taken = wsi_taken_copy (wsi_target_shot (done, done->plane)->taken);
   g_autofree char *size = wsi_number_format (board->square_mm, 4);
   g_autofree char *what =
     g_strdup_printf ("chessboard %u x %u, %s mm", board->columns, board->rows, size);

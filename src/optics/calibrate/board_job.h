@@ -14,6 +14,7 @@ typedef struct
   char *path;
   char *name; /* without its folder */
   char *sha256;
+  WsTaken *taken; /* NULL when the picture doesn't say */
   WsTargetView *view;
 } WsTargetShot;
 

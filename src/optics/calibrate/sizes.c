@@ -6,6 +6,7 @@
 #include <whetsight/error.h>
 
 #include "base/number.h"
+#include "image/taken.h"
 #include "optics/calibration.h"
 
 static gboolean refuse (GError **error, const char *format, ...) G_GNUC_PRINTF (2, 3);
@@ -41,11 +42,13 @@ measure_picture (const WsSizesMethod *method, const WsImage *image, WsSizesDone 
   {
     done->picture_width = image->width;
     done->picture_height = image->height;
+    done->taken = wsi_taken_copy (image->taken);
   }
   if (image->width != done->picture_width || image->height != done->picture_height)
     return g_strdup_printf ("%u x %u pixels, not %u x %u like the first", image->width,
                             image->height, done->picture_width, done->picture_height);
-  return method->measure (image, done, shot, seen);
+  char *difference = wsi_taken_difference (done->taken, image->taken, "the first");
+  return difference != NULL ? difference : method->measure (image, done, shot, seen);
 }
 
 /* A damaged picture is left out like one that can't be measured; one that is missing means that
@@ -226,6 +229,7 @@ make_calibration (const WsSizesMethod *method, const WsCalibrateOptions *options
   done->calibration = calibration;
   calibration->expires = g_date_time_add_days (calibration->made, (int)options->valid_days);
   calibration->lens = wsi_scale_fit_lens (&done->fit, done->picture_width, done->picture_height);
+  calibration->taken = wsi_taken_copy (done->taken);
   add_sources (done);
   add_artefacts (done, options->certificate);
   wsi_sizes_add_remarks (done);

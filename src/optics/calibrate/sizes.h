@@ -47,6 +47,7 @@ struct WsSizesDone
   GArray *lines;          /* of WsPoint, two by two: what was seen */
   guint picture_width;    /* px; 0 before the first picture */
   guint picture_height;
+  WsTaken *taken; /* of the first picture; NULL when it doesn't say */
   WsScaleFit fit;
   WsCalibration *calibration; /* NULL before the fit */
 };

@@ -5,6 +5,8 @@
 
 #include <math.h>
 
+#include "image/taken.h"
+
 #define COVERAGE 2.0
 
 void
@@ -16,6 +18,7 @@ ws_sizes_done_free (WsSizesDone *done)
   g_clear_pointer (&done->widths, g_array_unref);
   g_clear_pointer (&done->marks, g_array_unref);
   g_clear_pointer (&done->lines, g_array_unref);
+  wsi_taken_free (done->taken);
   ws_calibration_free (done->calibration);
   g_free (done);
 }
