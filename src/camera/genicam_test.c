@@ -348,6 +348,7 @@ test_one_at_a_time (void **state)
   g_autoptr (GError) error = NULL;
   serve (*state, "T1", SIDE, 100.0);
   g_autoptr (WsCamera) camera = open_it ();
+  assert_non_null (camera);
   assert_null (wsi_camera_open ("genicam:127.0.0.1", FALSE, &error));
   assert_int_equal (error->code, WS_ERROR_NO_INPUT);
   assert_contains (error->message, "another program has the camera");

@@ -187,6 +187,7 @@ test_calibrating_by_mixed_pictures (void **state)
   assert_true (g_file_set_contents (mixed, more, -1, NULL));
   g_auto (Run) made =
     run ("calibrate", "pin", "--shots", mixed, "--camera", "bench", "--out", out, NULL);
+  assert_int_equal (made.status, 0);
   g_autofree char *text = NULL;
   assert_true (g_file_get_contents (out, &text, NULL, NULL));
   assert_contains (text, "rejected=it was taken with the exposure");
