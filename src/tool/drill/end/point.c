@@ -6,6 +6,7 @@
 #include "tool/drill/end/likeness.h"
 #include "tool/drill/end/lips.h"
 #include "tool/drill/end/rim.h"
+#include "tool/flank/strip.h"
 
 #include <string.h>
 
@@ -128,6 +129,61 @@ mean_colour (const WsCoarse *coarse, const WsSampler *sampler)
   return (WsLight){ sum.r / y, sum.g / y, sum.b / y };
 }
 
+/* A point seen along its axis is a disc that stands free: so far beyond its rim, in radii and cells
+ * of the reduced picture, is ground, and inside it is tool. */
+#define BEYOND_FROM 1.04
+#define BEYOND_TO 1.2
+#define BEYOND_CELLS 1.5
+#define RING_DIRECTIONS 180
+
+/* Of places beyond the rim at most so many show something else, and inside it at least so many
+ * show the tool: flutes may have the ground's light (rendered points: up to 0.01, from 0.5). */
+#define MOST_BEYOND 0.1
+#define LEAST_WITHIN 0.3
+
+/* So much of the rim may be cut off by the picture's border. */
+#define MOST_OUTSIDE 0.02
+
+static gboolean
+is_outside (const WsCoarse *coarse, WsPoint at)
+{
+  return at.x < 0 || at.y < 0 || at.x >= coarse->factor * (double)coarse->width ||
+         at.y >= coarse->factor * (double)coarse->height;
+}
+
+/* Share of the places between two radii, px, that `is` says yes of. */
+static double
+share_of_ring (const WsEndPicture *picture, const WsCoarse *coarse, const WsEndPoint *point,
+               double from, double to, gboolean (*is) (const WsCoarse *, WsPoint))
+{
+  guint n = 0, yes = 0;
+  for (guint i = 0; i < RING_DIRECTIONS; i++)
+    for (double r = from; r < to; r += coarse->factor, n++)
+    {
+      const double angle = 2 * G_PI * i / RING_DIRECTIONS;
+      const WsPoint at = wsi_strip_picture (
+        picture->optics, wsi_point_along (point->centre, r, wsi_point (cos (angle), sin (angle))));
+      yes += is (coarse, at) ? 1 : 0;
+    }
+  return (double)yes / MAX (n, 1);
+}
+
+static gboolean
+stands_free (const WsEndPicture *picture, const WsCoarse *coarse, const WsEndPoint *point,
+             WsRefusal *refusal)
+{
+  const double R = point->radius, near = BEYOND_CELLS * coarse->factor;
+  const double beyond = share_of_ring (picture, coarse, point, BEYOND_FROM * R + near,
+                                       BEYOND_TO * R + near, wsi_coarse_is_thing);
+  const double within = share_of_ring (picture, coarse, point, 0, R - near, wsi_coarse_is_tool);
+  const double outside = share_of_ring (picture, coarse, point, R, R + 0.5, is_outside);
+  if (beyond <= MOST_BEYOND && within >= LEAST_WITHIN && outside <= MOST_OUTSIDE)
+    return TRUE;
+  return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                          "what is seen is no disc that stands free on a plain ground; show a "
+                          "drill's point along its axis, all of its rim inside the picture");
+}
+
 static gboolean
 locate (WsEndPicture *picture, WsEndPoint *point, WsRefusal *refusal)
 {
@@ -152,6 +208,8 @@ locate (WsEndPicture *picture, WsEndPoint *point, WsRefusal *refusal)
   if (!wsi_end_circle_find (picture, point))
     return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
                             "no outer corners with margins can be seen");
+  if (!stands_free (picture, coarse, point, refusal))
+    return FALSE;
   if (!is_centred (point))
     return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
                             "the lips don't lie evenly about an axis");
