@@ -199,10 +199,56 @@ gate_asymmetry (const WsSideFound *found, WsResult *result)
                             "the end is alike above and below its middle, as of a cone");
 }
 
+/* Top and base of a blade are straight; a bent wire's sides bow alike, by more than this part of
+ * their length, neither much less than the other, and for the most part as a parabola.  Most lenses
+ * bow them by a third of it at most.  Own choice. */
+#define BENT_SHARE 0.006
+#define BENT_ALIKE 0.3
+#define BENT_REST 0.5
+
+/* How far the middle of a side as a whole, from corner to frame, lies off the line between its
+ * ends, as a part of its length, to the left of the walk; 0 where it isn't one bow. */
+static double
+bow_of (const WsBlade *blade, guint e)
+{
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  const guint from = wsi_blade_begin (blade, e), to = wsi_blade_end (blade, e);
+  if (to - from < 3)
+    return 0;
+  const WsPoint a = wsi_blade_place (&points[from]), b = wsi_blade_place (&points[to - 1]);
+  const WsPoint run = wsi_point_sub (b, a);
+  const double squares = wsi_point_dot (run, run);
+  double arches = 0, together = 0, heights = 0;
+  for (guint i = from; i < to; i++)
+  {
+    const WsPoint off = wsi_point_sub (wsi_blade_place (&points[i]), a);
+    const double t = wsi_point_dot (off, run) / squares, arch = 4 * t * (1 - t);
+    const double height = wsi_point_cross (run, off) / squares;
+    arches += arch * arch;
+    together += arch * height;
+    heights += height * height;
+  }
+  const double bow = arches > 0 ? together / arches : 0, rest = heights - bow * together;
+  return rest < BENT_REST * BENT_REST * heights ? bow : 0;
+}
+
+static gboolean
+gate_bent (const WsSideFound *found, WsResult *result)
+{
+  const double first = bow_of (found->blade, 0);
+  const double last = bow_of (found->blade, found->blade->n_edges - 1);
+  const double less = MIN (fabs (first), fabs (last)), more = MAX (fabs (first), fabs (last));
+  /* They are walked to and fro. */
+  if (first * last >= 0 || 0.5 * (less + more) < BENT_SHARE || less < BENT_ALIKE * more)
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                            "the sides bow alike, as those of a bent wire");
+}
+
 gboolean
 wsi_blade_side_gate (const WsSideFound *found, WsResult *result)
 {
-  return gate_lengths (found, result) && gate_tip (found, result) &&
+  return gate_lengths (found, result) && gate_tip (found, result) && gate_bent (found, result) &&
          (wsi_side_layout_has_base (found->layout)
             ? gate_height (found, result) && gate_asymmetry (found, result)
             : gate_reference (found, result));
