@@ -40,7 +40,7 @@ bench_new (gboolean lan)
 {
   g_autoptr (GError) error = NULL;
   static const char card[] = "[tool]\nid = QT-D-0007\nkind = twist-drill\ndiameter_mm = 10\n"
-                             "[limits]\npoint_angle_deg = 116 .. 120\n";
+                             "[limits]\npoint_angle_deg = 116 .. 120\ndiameter_mm = 9.9 .. 10.1\n";
   Bench *bench = g_new0 (Bench, 1);
   bench->folder = g_dir_make_tmp ("whetsight-bench-XXXXXX", NULL);
   bench->archive = g_build_filename (bench->folder, "archive", NULL);

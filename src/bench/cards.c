@@ -165,6 +165,26 @@ limits_text (const WsToolCard *card)
   return g_string_free (text, FALSE);
 }
 
+/* A profile lies beside the card, nowhere else. */
+static gboolean
+check_profile (const char *text, GError **error)
+{
+  static const char *const keys[] = { "nominal_profile", "part_profile" };
+  g_autoptr (GKeyFile) file = g_key_file_new ();
+  const gboolean read =
+    g_key_file_load_from_data (file, text, strlen (text), G_KEY_FILE_NONE, NULL);
+  for (gsize i = 0; read && i < G_N_ELEMENTS (keys); i++)
+  {
+    g_autofree char *name = g_key_file_get_string (file, "tool", keys[i], NULL);
+    if (name == NULL || (strchr (name, '/') == NULL && name[0] != '.'))
+      continue;
+    g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "%s: a file beside the card, by its name alone",
+                 keys[i]);
+    return FALSE;
+  }
+  return TRUE;
+}
+
 /* What the text would be as a card, read as it will be; it may name a profile beside it. */
 static WsToolCard *
 try_card (const char *folder, const char *text, GError **error)
@@ -226,7 +246,8 @@ wsi_cards_set (const char *folder, WsArchive *archive, const WsCardChange *chang
 {
   g_autofree char *before = NULL;
   g_autoptr (WsServeCard) there = wsi_cards_find (folder, change->id, NULL);
-  g_autoptr (WsToolCard) card = try_card (folder, change->text, error);
+  g_autoptr (WsToolCard) card =
+    check_profile (change->text, error) ? try_card (folder, change->text, error) : NULL;
   if (card == NULL)
     return FALSE;
   if (g_strcmp0 (card->id, change->id) != 0 || !id_is_sound (change->id))

@@ -138,7 +138,7 @@ guint
 wsi_crew_retry_after (WsCrew *crew)
 {
   g_mutex_lock (&crew->lock);
-  const double seconds = crew->seconds * (crew->n_waiting + 1) / crew->settings.size;
+  const double seconds = crew->seconds * (crew->n_waiting + 1) / MAX (crew->settings.size, 1);
   g_mutex_unlock (&crew->lock);
   return (guint)CLAMP (ceil (seconds), 1, 60);
 }
