@@ -316,6 +316,44 @@ has_grain (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edg
   return even <= MOST_EVEN * n;
 }
 
+/* Flank and margin are faces of light of their own: what the edge's step is close to it, px, is
+ * left by this part farther off (rendered drills: 0.9 to 1.2).  A line on one face has no step
+ * there. */
+#define STEP_NEAR_FROM 2
+#define STEP_NEAR_TO 4
+#define STEP_FAR_FROM 8
+#define STEP_FAR_TO 12
+#define LEAST_LEFT 0.5
+
+/* Mean light above the edge less that below it, over their sum. */
+static double
+step_between (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge, gint from,
+              gint to)
+{
+  double light[2] = { 1e-9, 1e-9 };
+  for (guint i = 0; i < edge->points->len; i++)
+    for (gint d = from; d <= to; d++)
+      for (guint side = 0; side < 2; side++)
+      {
+        const WsPoint p = g_array_index (edge->points, WsPoint, i);
+        const double off = side == 0 ? -d : d;
+        const WsPoint at = wsi_strip_picture (
+          optics,
+          wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away), p.y + off, edge->down));
+        if (at.x >= 0 && at.y >= 0 && at.x < image->width && at.y < image->height)
+          light[side] += image->linear[(gsize)at.y * image->width + (gsize)at.x];
+      }
+  return (light[0] - light[1]) / (light[0] + light[1]);
+}
+
+static gboolean
+parts_two_faces (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge)
+{
+  const double near = step_between (image, optics, edge, STEP_NEAR_FROM, STEP_NEAR_TO),
+               far = step_between (image, optics, edge, STEP_FAR_FROM, STEP_FAR_TO);
+  return far * near > 0 && fabs (far) >= LEAST_LEFT * fabs (near);
+}
+
 static gboolean
 gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -339,6 +377,14 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
       result, WS_RETAKE_WRONG_VIEW,
       "the surface below the edge found is even as in a drawing, without the grain "
       "of ground metal; take a photograph of the drill");
+    return;
+  }
+  if (!parts_two_faces (image, optics, &found->edge))
+  {
+    wsi_result_retake (
+      result, WS_RETAKE_WRONG_VIEW,
+      "the edge found is a line on one face, not a step from flank to margin; turn "
+      "a margin's corner toward the camera");
     return;
   }
   if (!wsi_picture_shape (image, optics, held, &shape, result) ||
