@@ -99,6 +99,7 @@ typedef struct
   double width_mm;      /* NAN when the card doesn't say */
   double web_mm;        /* NAN when the card doesn't say */
   double min_length_mm; /* what must be left of it to be reground; NAN when the card doesn't say */
+  double length_mm;     /* of a drill, shank and all; NAN when the card doesn't say */
   WsHand hand;          /* unknown when the card doesn't say */
   WsMaterial material;  /* unknown when the card doesn't say */
   double side_rake_deg; /* of a blade, for its section; NAN when the card doesn't say */

@@ -61,6 +61,7 @@ typedef struct
   char *text;         /* with WS_JOB_TEXT, _DETAILS or _LINE, when there was a picture; or NULL */
   GBytes *annotated;  /* with WS_JOB_PICTURE, when there was a picture: PNG; or NULL */
   GBytes *original;   /* with WS_JOB_ORIGINAL; NULL when it can't be read */
+  GPtrArray *others;  /* of a series: of GBytes, the originals but that one; else NULL */
   char *skipped;      /* id of the inspection that the archive has already, or NULL */
 } WsOutcome;
 
@@ -77,6 +78,10 @@ void ws_job_hold_until_checked (WsJob *job);
 /* Measures the picture in a file; from any thread.  Never fails as a whole: see `error`.  Free with
  * ws_outcome_free(). */
 WsOutcome *ws_job_measure (const WsJob *job, const char *path);
+
+/* The same for a series, `paths` ending in NULL, by a view that has one.  One outcome for all: its
+ * pictures are that which the marks are on, and in `others` the rest. */
+WsOutcome *ws_job_measure_series (const WsJob *job, char *const *paths);
 void ws_outcome_free (WsOutcome *outcome);
 
 /* ---- With an archive ---------------------------------------------------------------------- */

@@ -24,6 +24,14 @@ typedef struct
   gboolean check_ignored; /* a failed check was not to count */
 } WsCalibrationUse;
 
+/* One picture of a series; all borrowed. */
+typedef struct
+{
+  const char *name;   /* base name of its file */
+  const char *sha256; /* NULL when it could not be read */
+  guint width, height;
+} WsReportImage;
+
 /* A result and where it came from; all borrowed but for the strings said otherwise. */
 typedef struct
 {
@@ -35,6 +43,8 @@ typedef struct
   const char *image_name;          /* base name of the picture's file */
   const char *image_sha256;        /* NULL when the file could not be read */
   guint image_width, image_height; /* 0 when it could not be decoded */
+  const WsReportImage *images; /* of a series: all of them, the one above among them; else NULL */
+  guint n_images;
   const WsToolCard *card;
   const WsOptics *optics;
   const WsCalibrationUse *calibration; /* NULL when measured without one */

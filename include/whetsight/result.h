@@ -173,6 +173,15 @@ typedef struct
   GArray *points; /* of WsPoint, px */
 } WsMark;
 
+/* One picture of a tool that is turned about its axis. */
+typedef struct
+{
+  guint picture;   /* in the series, from 0 */
+  double turn_deg; /* of the tool, from the first picture on */
+  double off; /* of the point's axis from the line turned about, across the picture; mm or px */
+  double fit; /* what of that is the tool's own run-out */
+} WsTurned;
+
 /* How much of what the numbers say a result stands for. */
 typedef enum
 {
@@ -226,6 +235,9 @@ typedef struct
   GArray *grinding;      /* of WsGrinding: the advice's numbers */
   GPtrArray *cautions;   /* of char*, each said once a report */
   GPtrArray *marks;      /* of WsMark */
+  guint shown;           /* of a series: the picture that the marks are on */
+  GArray *turned;        /* of a series: of WsTurned, one a picture that was used; else NULL */
+  double far_mm;         /* of a series: how far below the point the far end is, mm or px */
 } WsResult;
 
 void ws_result_free (WsResult *result);

@@ -27,6 +27,20 @@ typedef struct
   gboolean is_ground;  /* grinding alone makes it: to have the wrong one is a fault, no mismatch */
 } WsFitBand;
 
+/* How a view looks at many pictures of one tool, one after the other; `room` is its own. */
+typedef struct
+{
+  guint least, most; /* pictures */
+  gpointer (*begin) (void);
+  /* Keeps what it needs of a picture; else makes `result`, which is of this picture alone, a
+   * retake. */
+  void (*take) (gpointer room, guint i, const WsImage *image, const WsOptics *optics,
+                WsResult *result);
+  /* Fills the result of all pictures; `result->shown` becomes the one that its marks are on. */
+  void (*finish) (gpointer room, const WsToolCard *card, const WsOptics *optics, WsResult *result);
+  void (*end) (gpointer room);
+} WsSeriesView;
+
 typedef struct
 {
   const char *name;    /* "drill-side" */
@@ -41,6 +55,8 @@ typedef struct
   gsize n_required;
   const WsFitBand *fits; /* what is held against the card */
   gsize n_fits;
+
+  const WsSeriesView *series; /* of a view that needs many pictures; else NULL */
 
   /* Fills quantities with values and budgets, findings about the picture, and
    * marks; or makes the result a retake.  Does no I/O and keeps no state. */
@@ -83,6 +99,18 @@ WsResult *ws_measure (const WsView *view, const WsImage *image, const WsToolCard
  */
 WsResult *ws_measure_by_size (const WsView *view, const WsImage *image, const WsToolCard *card,
                               WsOptics *optics);
+
+/* Where the pictures of a series come from: one at a time, `image` is the caller's to free.  NULL
+ * with an error when one can't be had. */
+typedef WsImage *(*WsSeriesNext) (guint i, gpointer data, GError **error);
+
+/*
+ * The whole job for `n` pictures of one tool: a view with a `series`.  Pictures that can't be used
+ * are left out, and told, unless there are many of them.  NULL with the error of `next`.  The
+ * caller owns the result.
+ */
+WsResult *ws_measure_series (const WsView *view, guint n, WsSeriesNext next, gpointer data,
+                             const WsToolCard *card, const WsOptics *optics, GError **error);
 
 G_END_DECLS
 

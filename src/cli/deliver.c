@@ -284,10 +284,25 @@ deliver_next (guint i, WsOutcome *outcome, gpointer data)
   return TRUE;
 }
 
+/* All pictures are one tool's: one outcome, under the first one's name. */
+static int
+deliver_series (const WsDelivery *delivery)
+{
+  const WsJob *job = &wsi_plan_task (delivery->plan, 0)->job;
+  g_autoptr (WsStandings) standings = wsi_standings_new ();
+  g_autoptr (WsOutcome) outcome = ws_job_measure_series (job, delivery->plan->images);
+  if (outcome->error == NULL)
+    wsi_standings_note (standings, job->card, job->view->name, outcome->verdict);
+  const int status = deliver (delivery, 0, outcome);
+  return worse (status, wsi_standings_tell (standings, delivery->archive, delivery->json));
+}
+
 int
 wsi_deliver_all (const WsDelivery *delivery, guint n_workers, gboolean summary)
 {
   const WsPlan *plan = delivery->plan;
+  if (plan->is_series)
+    return deliver_series (delivery);
   const guint n = plan->tasks->len;
   g_autoptr (WsStandings) standings = wsi_standings_new ();
   Run run = { .delivery = delivery, .standings = standings };

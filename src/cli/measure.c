@@ -192,7 +192,8 @@ static gboolean
 prepare_tasks (const Options *options, WsDelivery *delivery, GError **error)
 {
   const WsPlan *plan = delivery->plan;
-  const gboolean skips = options->resume || (plan->has_folders && !options->again);
+  const gboolean skips =
+    !plan->is_series && (options->resume || (plan->has_folders && !options->again));
   for (guint i = 0; i < plan->different->len; i++)
   {
     WsTask *task = g_ptr_array_index (plan->different, i);
@@ -230,7 +231,8 @@ wants_of (const WsDelivery *delivery)
   if (!delivery->json && delivery->details)
     wants |= WS_JOB_DETAILS;
   else if (!delivery->json)
-    wants |= delivery->plan->tasks->len > 1 ? WS_JOB_LINE : WS_JOB_TEXT;
+    wants |=
+      delivery->plan->tasks->len > 1 && !delivery->plan->is_series ? WS_JOB_LINE : WS_JOB_TEXT;
   if (delivery->out != NULL || delivery->archive != NULL)
     wants |= WS_JOB_PICTURE;
   if (delivery->archive != NULL)

@@ -116,6 +116,7 @@ wsi_plan_of_one (const WsTaskSpec *said, char *const *paths, GError **error)
   g_ptr_array_add (plan->different, task);
   for (gsize i = 0; plan->images[i] != NULL; i++)
     g_ptr_array_add (plan->tasks, task);
+  plan->is_series = task->job.view->series != NULL;
   return check_folders (paths, task->card, error) ? g_steal_pointer (&plan) : NULL;
 }
 

@@ -15,6 +15,7 @@ typedef struct
   GPtrArray *tasks;     /* of WsTask, one a picture; borrowed from `different` */
   GPtrArray *different; /* each task once */
   gboolean has_folders;
+  gboolean is_series; /* all pictures are of one tool, and measured together */
 } WsPlan;
 
 /* Pictures and folders of one tool.  Errors: those of wsi_task_new(); WS_ERROR_NO_INPUT for a

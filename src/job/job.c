@@ -105,6 +105,7 @@ ws_outcome_free (WsOutcome *outcome)
   g_free (outcome->skipped);
   g_clear_pointer (&outcome->annotated, g_bytes_unref);
   g_clear_pointer (&outcome->original, g_bytes_unref);
+  g_clear_pointer (&outcome->others, g_ptr_array_unref);
   g_free (outcome);
 }
 
@@ -161,7 +162,9 @@ typedef struct
 {
   WsResult *result;
   const WsOptics *optics;
-  const WsImage *image; /* to draw on; NULL when there is none */
+  const WsImage *image;        /* to draw on; NULL when there is none */
+  const WsReportImage *images; /* of a series, else NULL */
+  guint n_images;
 } Measured;
 
 /* Completes the report with a name and a time of its own. */
@@ -188,6 +191,8 @@ report_on (const WsJob *job, const Measured *measured, const char *image_path, c
     .image_sha256 = sha256,
     .image_width = measured->image != NULL ? measured->image->width : 0,
     .image_height = measured->image != NULL ? measured->image->height : 0,
+    .images = measured->images,
+    .n_images = measured->n_images,
     .card = job->card,
     .optics = measured->optics,
     .calibration = job->use.calibration != NULL ? &job->use : NULL,
@@ -257,7 +262,9 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
   outcome->verdict = result->verdict;
   outcome->reason = ws_result_reason (result);
   g_autoptr (WsImage) coloured = in_colour (result, image);
-  const Measured measured = { result, &optics, coloured != NULL ? coloured : image };
+  const Measured measured = { .result = result,
+                              .optics = &optics,
+                              .image = coloured != NULL ? coloured : image };
   report_on (job, &measured, image_path, image->sha256, outcome);
   keep_original (job, image_path, outcome);
 }
@@ -271,6 +278,136 @@ ws_job_measure (const WsJob *job, const char *image_path)
     outcome->skipped = g_strdup (g_hash_table_lookup (job->stored, sha256));
   if (outcome->skipped == NULL)
     measure (job, image_path, outcome);
+  return outcome;
+}
+
+/* ---- Series -------------------------------------------------------------------------- */
+
+typedef struct
+{
+  const WsJob *job;
+  char *const *paths;
+  guint n;
+  WsReportImage *images;
+  char **names, **sums; /* own what `images` borrows */
+} Series;
+
+static void
+series_init (const WsJob *job, char *const *paths, Series *series)
+{
+  const guint n = g_strv_length ((char **)paths);
+  *series = (Series){
+    job, paths, n, g_new0 (WsReportImage, n), g_new0 (char *, n + 1), g_new0 (char *, n + 1)
+  };
+  for (guint i = 0; i < n; i++)
+  {
+    series->names[i] = g_path_get_basename (paths[i]);
+    series->images[i].name = series->names[i];
+  }
+}
+
+static void
+series_clear (Series *series)
+{
+  g_free (series->images);
+  for (guint i = 0; i < series->n; i++)
+  {
+    g_free (series->names[i]);
+    g_free (series->sums[i]);
+  }
+  g_free (series->names);
+  g_free (series->sums);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Series, series_clear)
+
+/* Checked as single pictures are; all are as large, or they aren't of one camera. */
+static WsImage *
+load_one (const WsJob *job, const char *path, GError **error)
+{
+  g_autoptr (WsImage) image =
+    ws_image_load (path, &job->limits, job->view->needs | job->told, error);
+  if (image == NULL || !wsi_image_check_room (image, path, error))
+    return NULL;
+  if (job->use.calibration != NULL &&
+      !ws_calibration_fits (job->use.calibration, image->width, image->height, error))
+  {
+    g_prefix_error (error, "%s: ", path);
+    return NULL;
+  }
+  return g_steal_pointer (&image);
+}
+
+static WsImage *
+next_of_series (guint i, gpointer data, GError **error)
+{
+  Series *series = data;
+  WsImage *image = load_one (series->job, series->paths[i], error);
+  if (image == NULL)
+    return NULL;
+  WsReportImage *of = &series->images[i];
+  g_free (series->sums[i]);
+  series->sums[i] = g_strdup (image->sha256);
+  of->sha256 = series->sums[i];
+  of->width = image->width;
+  of->height = image->height;
+  if (of->width == series->images[0].width && of->height == series->images[0].height)
+    return image;
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "%s: %u x %u px, the first picture of the series has %u x %u; name pictures of one "
+               "camera",
+               series->paths[i], of->width, of->height, series->images[0].width,
+               series->images[0].height);
+  ws_image_free (image);
+  return NULL;
+}
+
+static void
+keep_others (const Series *series, guint shown, WsOutcome *outcome)
+{
+  if (!(series->job->wants & WS_JOB_ORIGINAL))
+    return;
+  outcome->others = g_ptr_array_new_with_free_func ((GDestroyNotify)g_bytes_unref);
+  for (guint i = 0; i < series->n; i++)
+  {
+    gsize n_bytes;
+    char *bytes;
+    GError *error = NULL;
+    if (i == shown)
+      continue;
+    if (g_file_get_contents (series->paths[i], &bytes, &n_bytes, &error))
+      g_ptr_array_add (outcome->others, g_bytes_new_take (bytes, n_bytes));
+    else if (outcome->error == NULL)
+      fail (outcome, g_error_new (WS_ERROR, WS_ERROR_NO_INPUT, "%s", error->message));
+    g_clear_error (&error);
+  }
+}
+
+WsOutcome *
+ws_job_measure_series (const WsJob *job, char *const *paths)
+{
+  g_auto (Series) series;
+  WsOutcome *outcome = g_new0 (WsOutcome, 1);
+  GError *error = NULL;
+  series_init (job, paths, &series);
+  WsOptics optics = job->optics;
+  optics.is_doubted = job->use.calibration != NULL && g_str_equal (job->use.check, "failed") &&
+                      !job->use.check_ignored;
+  g_autoptr (WsResult) result =
+    ws_measure_series (job->view, series.n, next_of_series, &series, job->card, &optics, &error);
+  const guint shown = result != NULL ? result->shown : 0;
+  g_autoptr (WsImage) image = result != NULL ? load_one (job, paths[shown], &error) : NULL;
+  if (image == NULL)
+  {
+    fail (outcome, error);
+    return outcome;
+  }
+  outcome->verdict = result->verdict;
+  outcome->reason = ws_result_reason (result);
+  const Measured measured = { result, &optics, image, series.images, series.n };
+  report_on (job, &measured, paths[shown], image->sha256, outcome);
+  keep_original (job, paths[shown], outcome);
+  keep_others (&series, shown, outcome);
   return outcome;
 }
 

@@ -150,6 +150,12 @@ read_min_length (const Reader *reader, const char *key, GError **error)
 }
 
 static gboolean
+read_whole_length (const Reader *reader, const char *key, GError **error)
+{
+  return read_length (reader, key, &reader->card->length_mm, error);
+}
+
+static gboolean
 read_hand (const Reader *reader, const char *key, GError **error)
 {
   g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
@@ -368,6 +374,7 @@ static const struct
   { "views", DRILLS | BLADES, read_views },
   { "material", DRILLS | BLADES, read_material },
   { "min_length_mm", DRILLS | BLADES, read_min_length },
+  { "length_mm", DRILLS, read_whole_length },
   { "diameter_mm", DRILLS, read_diameter },
   { "diameter", DRILLS, read_diameter_size },
   { "web_mm", DRILLS, read_web },

@@ -55,6 +55,7 @@ ws_tool_card_new (WsToolKind kind)
   card->width_mm = NAN;
   card->web_mm = NAN;
   card->min_length_mm = NAN;
+  card->length_mm = NAN;
   card->form.correction.rake = NAN;
   card->form.correction.relief = NAN;
   card->form.correction.smallest_radius = NAN;

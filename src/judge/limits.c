@@ -9,6 +9,7 @@
 #define COMMON_PRACTICE "common practice, no source"
 #define H8 "DIN 1414 / ISO 286 h8 as quoted by a catalogue page; for a new drill"
 #define ISO_3685 "ISO 3685:1993 (0.3 mm even, 0.6 mm localized) as quoted by a public page"
+#define IS_5099 "IS 5099, 0.03 + 0.01 L/d, as quoted by a supplier's page"
 #define FROM_CARD "tool card"
 
 #define TWIST (1U << WS_KIND_TWIST_DRILL)
@@ -35,6 +36,7 @@ typedef enum
   IN_UNITS,       /* degrees or mm as they stand */
   TIMES_DIAMETER, /* factors of the diameter, of a blade's width */
   FROM_NOMINAL,   /* mm added to the diameter on the card; none without one */
+  RUN_OUT,        /* mm, and the factor of length over diameter; none without the card's length */
   CORNER_WEAR     /* factor of the diameter, on top of what an unworn corner falls short */
 } Basis;
 
@@ -109,6 +111,7 @@ static const BuiltIn built_in[] = {
   { TWIST | BY_CARD, ANY, "chisel_edge_angle", IN_UNITS, 115.0, 135.0, FROM_MEMORY },
   { TWIST | BY_CARD, ANY, "lip_relief", IN_UNITS, 7.0, 24.0, COMMON_PRACTICE },
   { TWIST, ANY, "lip_parallelism", IN_UNITS, -INFINITY, 2.0, COMMON_PRACTICE },
+  { DRILLS | BY_CARD, ANY, "run_out_point", RUN_OUT, -INFINITY, 0.03, IS_5099 },
   { TWIST, ANY, "web_centrality", TIMES_DIAMETER, -INFINITY, 0.015, FROM_MEMORY },
 
   { EDGES, ANY, "wear_land_mean", IN_UNITS, -INFINITY, 0.3, ISO_3685 },
@@ -171,7 +174,8 @@ fits (const BuiltIn *row, const WsQuantity *quantity, const WsToolCard *card, do
 {
   return row->kinds & 1U << card->kind && g_str_equal (row->stem, quantity->info->stem) &&
          fits_card (row, card) && fits_size (row, diameter) &&
-         (row->basis != FROM_NOMINAL || isfinite (card->diameter_mm));
+         (row->basis != FROM_NOMINAL || isfinite (card->diameter_mm)) &&
+         (row->basis != RUN_OUT || isfinite (card->length_mm));
 }
 
 static const BuiltIn *
@@ -191,14 +195,20 @@ set_limits (WsQuantity *quantity, double lower, double upper, const char *source
   quantity->limit_source = source;
 }
 
+/* mm for each diameter of length */
+#define RUN_OUT_BY_LENGTH 0.01
+
 /* `web` in the diameter's unit, NAN when unknown. */
 static void
-apply_row (WsQuantity *quantity, const BuiltIn *row, double diameter, double web)
+apply_row (WsQuantity *quantity, const BuiltIn *row, const WsToolCard *card, double diameter,
+           double web)
 {
   double factor = row->basis == TIMES_DIAMETER || row->basis == CORNER_WEAR ? diameter : 1.0;
   double shift = row->basis == FROM_NOMINAL ? diameter : 0.0;
   if (row->basis == CORNER_WEAR)
     shift = wsi_unworn_corner_shortfall (diameter, web);
+  if (row->basis == RUN_OUT)
+    shift = RUN_OUT_BY_LENGTH * card->length_mm / diameter;
   set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
 }
 
@@ -207,7 +217,7 @@ apply_built_in (WsQuantity *quantity, const WsToolCard *card, double diameter)
 {
   const BuiltIn *row = find_built_in (quantity, card, diameter);
   if (row != NULL)
-    apply_row (quantity, row, diameter, card->web_mm);
+    apply_row (quantity, row, card, diameter, card->web_mm);
 }
 
 static const WsLimit *
@@ -256,7 +266,7 @@ apply_in_parts (WsQuantity *quantity, const WsLimit *limit, const WsToolCard *ca
     return;
   const double per_mm = size->px / told;
   if (limit == NULL)
-    apply_row (quantity, row, size->px, per_mm * card->web_mm);
+    apply_row (quantity, row, card, size->px, per_mm * card->web_mm);
   else if (isfinite (per_mm))
     set_limits (quantity, per_mm * limit->lower, per_mm * limit->upper, FROM_CARD);
 }

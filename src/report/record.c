@@ -61,6 +61,8 @@ tool_of (const WsToolCard *card)
   set (tool, "diameter_mm", number (card->diameter_mm));
   set (tool, "width_mm", number (card->width_mm));
   set (tool, "web_mm", number (card->web_mm));
+  if (isfinite (card->length_mm))
+    set (tool, "length_mm", number (card->length_mm));
   if (isfinite (card->min_length_mm))
     set (tool, "min_length_mm", number (card->min_length_mm));
   set (tool, "hand", text (ws_hand_name (card->hand)));
@@ -88,6 +90,38 @@ image_of (const WsReport *report)
   set (image, "width", size (report->image_width));
   set (image, "height", size (report->image_height));
   return image;
+}
+
+/* By how much the tool was turned there, against the first; null where the picture was left out. */
+static json_t *
+turn_in (const WsResult *result, guint picture)
+{
+  for (guint i = 0; result->turned != NULL && i < result->turned->len; i++)
+  {
+    const WsTurned *turned = &g_array_index (result->turned, WsTurned, i);
+    if (turned->picture == picture)
+      return number (turned->turn_deg);
+  }
+  return json_null ();
+}
+
+/* All pictures of a series, in their order. */
+static json_t *
+images_of (const WsReport *report)
+{
+  json_t *images = json_array ();
+  for (guint i = 0; i < report->n_images; i++)
+  {
+    const WsReportImage *of = &report->images[i];
+    json_t *image = json_object ();
+    set (image, "name", text (of->name));
+    set (image, "sha256", text (of->sha256));
+    set (image, "width", size (of->width));
+    set (image, "height", size (of->height));
+    set (image, "turn_deg", turn_in (report->result, i));
+    json_array_append_new (images, image);
+  }
+  return images;
 }
 
 static json_t *
@@ -294,6 +328,8 @@ record_of (const WsReport *report)
     set (record, "tool_length", length_of (report));
   set (record, "view", text (result->view));
   set (record, "image", image_of (report));
+  if (report->images != NULL)
+    set (record, "images", images_of (report));
   set (record, "calibration", calibration_of (report));
   set (record, "corrected", corrected_of (report));
   set (record, "scale", scale_of (report->optics));

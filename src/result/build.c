@@ -114,6 +114,7 @@ wsi_result_retake (WsResult *result, WsRetake reason, const char *detail, ...)
   if (!is_of_the_tool (reason))
     empty (result->marks);
   g_array_set_size (result->grinding, 0);
+  g_clear_pointer (&result->turned, g_array_unref);
   g_clear_pointer (&result->set_aside, g_free);
   result->work = WS_WORK_NONE;
   return FALSE;

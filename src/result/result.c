@@ -116,6 +116,8 @@ ws_result_free (WsResult *result)
   g_ptr_array_unref (result->advice);
   g_ptr_array_unref (result->cautions);
   g_ptr_array_unref (result->marks);
+  if (result->turned != NULL)
+    g_array_unref (result->turned);
   g_free (result);
 }
 

@@ -214,3 +214,133 @@ ws_measure_by_size (const WsView *view, const WsImage *image, const WsToolCard *
   }
   return conclude (view, card, optics, result);
 }
+
+/* ---- Series ------------------------------------------------------------------------- */
+
+/* A series of which more pictures can't be used isn't the one that was meant. */
+#define MOST_UNUSED 0.25
+
+/* Pictures of a series, looked at. */
+typedef struct
+{
+  GPtrArray *looks; /* of WsResult, one a picture */
+  guint unused;
+} Looks;
+
+static void
+looks_clear (Looks *looks)
+{
+  g_ptr_array_unref (looks->looks);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Looks, looks_clear)
+
+static void
+free_result (gpointer result)
+{
+  ws_result_free (result);
+}
+
+static const WsResult *
+first_unused (const Looks *looks, guint *which)
+{
+  for (guint i = 0; i < looks->looks->len; i++)
+  {
+    const WsResult *look = g_ptr_array_index (looks->looks, i);
+    *which = i;
+    if (look->reason != WS_RETAKE_NONE)
+      return look;
+  }
+  return NULL;
+}
+
+/* What was left out, and why. */
+static void
+tell_unused (const Looks *looks, WsResult *result)
+{
+  guint which;
+  const WsResult *look = first_unused (looks, &which);
+  if (look == NULL || result->reason != WS_RETAKE_NONE)
+    return;
+  wsi_result_add_finding (
+    result, "pictures-left-out",
+    g_strdup_printf ("%u of %u pictures can't be used and were left out; the first of them is "
+                     "number %u: %s%s%s",
+                     looks->unused, looks->looks->len, which + 1, ws_retake_code (look->reason),
+                     look->detail != NULL ? ", " : "", look->detail != NULL ? look->detail : "."),
+    NULL);
+}
+
+static gboolean
+look_at_all (const WsView *view, gpointer room, guint n, WsSeriesNext next, gpointer data,
+             const WsOptics *optics, Looks *looks, GError **error)
+{
+  for (guint i = 0; i < n; i++)
+  {
+    g_autoptr (WsImage) image = next (i, data, error);
+    if (image == NULL)
+      return FALSE;
+    WsResult *look = wsi_result_new (view->name);
+    g_ptr_array_add (looks->looks, look);
+    if (is_of_camera (image, look) && has_square_pixels (image, optics, look))
+      view->series->take (room, i, image, optics, look);
+    looks->unused += look->reason != WS_RETAKE_NONE;
+  }
+  return TRUE;
+}
+
+/* The outline is marked on the picture that is shown. */
+static void
+take_marks (const Looks *looks, WsResult *result)
+{
+  WsResult *look = g_ptr_array_index (looks->looks, result->shown);
+  GPtrArray *marks = look->marks;
+  look->marks = result->marks;
+  result->marks = marks;
+  while (look->marks->len > 0)
+    g_ptr_array_add (marks, g_ptr_array_steal_index (look->marks, 0));
+}
+
+static void
+finish_series (const WsView *view, gpointer room, const Looks *looks, const WsToolCard *card,
+               const WsOptics *optics, WsResult *result)
+{
+  guint which = 0;
+  const WsResult *unused = first_unused (looks, &which);
+  const guint n = looks->looks->len;
+  if (looks->unused > MOST_UNUSED * n && unused != NULL)
+  {
+    result->shown = which;
+    wsi_result_retake (result, unused->reason, "%u of %u pictures can't be used; number %u: %s",
+                       looks->unused, n, which + 1,
+                       unused->detail != NULL ? unused->detail : ws_retake_code (unused->reason));
+  }
+  else
+    view->series->finish (room, card, optics, result);
+  take_marks (looks, result);
+  tell_unused (looks, result);
+}
+
+WsResult *
+ws_measure_series (const WsView *view, guint n, WsSeriesNext next, gpointer data,
+                   const WsToolCard *card, const WsOptics *optics, GError **error)
+{
+  g_return_val_if_fail (view->series != NULL && n > 0, NULL);
+  g_auto (Looks) looks = { .looks = g_ptr_array_new_with_free_func (free_result) };
+  WsResult *result = wsi_result_new (view->name);
+  if (n < view->series->least || n > view->series->most)
+  {
+    wsi_result_retake (result, WS_RETAKE_WRONG_VIEW, "%u pictures; a series has %u to %u of them",
+                       n, view->series->least, view->series->most);
+    return result;
+  }
+  gpointer room = view->series->begin ();
+  const gboolean seen = look_at_all (view, room, n, next, data, optics, &looks, error);
+  if (seen)
+    finish_series (view, room, &looks, card, optics, result);
+  view->series->end (room);
+  if (seen)
+    return conclude (view, card, optics, result);
+  ws_result_free (result);
+  return NULL;
+}
