@@ -231,31 +231,56 @@ in_colour (const WsResult *result, const WsImage *image)
   return NULL;
 }
 
-static void
-measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
+/* NULL when it is no picture we can use. */
+static WsImage *
+load (const WsJob *job, const char *path, GError **error)
 {
-  GError *error = NULL;
   const WsImageFlags confined = job->confined ? WS_IMAGE_CONFINED : WS_IMAGE_GREY;
   g_autoptr (WsImage) image =
-    ws_image_load (image_path, &job->limits, job->view->needs | job->told | confined, &error);
-  if (image == NULL || !wsi_image_check_room (image, image_path, &error))
-  {
-    record_unusable (job, image_path, error, outcome);
-    return;
-  }
-  if ((job->use.calibration != NULL &&
-       !ws_calibration_fits_picture (job->use.calibration, image, &error)) ||
-      (job->taken != NULL && !wsi_taken_check (job->taken, image->taken, "the bench", &error)))
-  {
-    g_prefix_error (&error, "%s: ", image_path);
-    fail (outcome, error);
-    return;
-  }
+    ws_image_load (path, &job->limits, job->view->needs | job->told | confined, error);
+  return image != NULL && wsi_image_check_room (image, path, error) ? g_steal_pointer (&image)
+                                                                    : NULL;
+}
 
+/* Of the calibration's camera, and taken as the bench has it. */
+static gboolean
+fits_camera (const WsJob *job, const WsImage *image, const char *path, GError **error)
+{
+  if ((job->use.calibration == NULL ||
+       ws_calibration_fits_picture (job->use.calibration, image, error)) &&
+      (job->taken == NULL || wsi_taken_check (job->taken, image->taken, "the bench", error)))
+    return TRUE;
+  g_prefix_error (error, "%s: ", path);
+  return FALSE;
+}
+
+static WsOptics
+optics_of (const WsJob *job)
+{
   WsOptics optics = job->optics;
   optics.is_doubted = job->use.calibration != NULL && g_str_equal (job->use.check, "failed") &&
                       !job->use.check_ignored;
   optics.is_unchecked = job->use.calibration != NULL && g_str_equal (job->use.check, CHECK_DUE);
+  return optics;
+}
+
+static void
+measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
+{
+  GError *error = NULL;
+  g_autoptr (WsImage) image = load (job, image_path, &error);
+  if (image == NULL)
+  {
+    record_unusable (job, image_path, error, outcome);
+    return;
+  }
+  if (!fits_camera (job, image, image_path, &error))
+  {
+    fail (outcome, error);
+    return;
+  }
+
+  WsOptics optics = optics_of (job);
   g_autoptr (WsResult) result = optics.known_mm > 0
                                   ? ws_measure_by_size (job->view, image, job->card, &optics)
                                   : ws_measure (job->view, image, job->card, &optics);
@@ -321,23 +346,14 @@ series_clear (Series *series)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Series, series_clear)
 
-/* Checked as single pictures are; all are as large, or they aren't of one camera. */
 static WsImage *
 load_one (const WsJob *job, const char *path, GError **error)
 {
-  g_autoptr (WsImage) image =
-    ws_image_load (path, &job->limits, job->view->needs | job->told, error);
-  if (image == NULL || !wsi_image_check_room (image, path, error))
-    return NULL;
-  if (job->use.calibration != NULL &&
-      !ws_calibration_fits (job->use.calibration, image->width, image->height, error))
-  {
-    g_prefix_error (error, "%s: ", path);
-    return NULL;
-  }
-  return g_steal_pointer (&image);
+  g_autoptr (WsImage) image = load (job, path, error);
+  return image != NULL && fits_camera (job, image, path, error) ? g_steal_pointer (&image) : NULL;
 }
 
+/* Checked as single pictures are; all are as large, or they aren't of one camera. */
 static WsImage *
 next_of_series (guint i, gpointer data, GError **error)
 {
@@ -390,9 +406,7 @@ ws_job_measure_series (const WsJob *job, char *const *paths)
   WsOutcome *outcome = g_new0 (WsOutcome, 1);
   GError *error = NULL;
   series_init (job, paths, &series);
-  WsOptics optics = job->optics;
-  optics.is_doubted = job->use.calibration != NULL && g_str_equal (job->use.check, "failed") &&
-                      !job->use.check_ignored;
+  WsOptics optics = optics_of (job);
   g_autoptr (WsResult) result =
     ws_measure_series (job->view, series.n, next_of_series, &series, job->card, &optics, &error);
   const guint shown = result != NULL ? result->shown : 0;
