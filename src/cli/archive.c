@@ -189,3 +189,15 @@ const WsCommand wsi_verb_archive = {
   .choice = "command",
   .commands = commands,
 };
+
+const char *
+wsi_archive_quantity_label (const char *quantity)
+{
+  for (const WsView *const *view = ws_views (); *view != NULL; view++)
+  {
+    const WsQuantityInfo *info = ws_view_lookup ((*view)->name, quantity);
+    if (info != NULL)
+      return info->label;
+  }
+  return quantity;
+}

@@ -47,6 +47,9 @@ WsArchive *wsi_archive_command_open (char **words, guint n_more, const char *wha
  * status. */
 int wsi_archive_tell_wrong (const WsArchive *archive, const char *id, const char *wrong);
 
+/* "Point angle" of "point_angle_deg"; the name where no view declares it. */
+const char *wsi_archive_quantity_label (const char *quantity);
+
 /* Prints what verifying tells, its `data` a WsProgress, and how far it is. */
 void wsi_archive_tell (const char *what, gpointer data);
 void wsi_archive_show_bytes (guint64 done, guint64 all, gpointer data);

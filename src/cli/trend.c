@@ -25,24 +25,11 @@ check (const Options *options, char **words, GError **error)
                            "see whetsight trend --help");
 }
 
-/* "Point angle" of "point_angle_deg"; the name where no view declares it. */
-static const char *
-label_of (const char *quantity)
-{
-  for (const WsView *const *view = ws_views (); *view != NULL; view++)
-  {
-    const WsQuantityInfo *info = ws_view_lookup ((*view)->name, quantity);
-    if (info != NULL)
-      return info->label;
-  }
-  return quantity;
-}
-
 /* "Point angle of QT-D-0118, ground by R. Vane"; free with g_free(). */
 static char *
 title_of (const WsFilterOptions *filter)
 {
-  GString *title = g_string_new (label_of (filter->quantity));
+  GString *title = g_string_new (wsi_archive_quantity_label (filter->quantity));
   if (filter->tool != NULL || filter->kind != NULL)
     g_string_append_printf (title, " of %s", filter->tool != NULL ? filter->tool : filter->kind);
   if (filter->grinder != NULL)

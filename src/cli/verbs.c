@@ -12,6 +12,7 @@ static const WsCommand *const verbs[] = {
   &wsi_verb_archive,
   &wsi_verb_report,
   &wsi_verb_trend,
+  &wsi_verb_trace,
   &wsi_verb_study,
   &wsi_verb_views,
   NULL,
