@@ -148,11 +148,13 @@ test_an_archive_of_the_third_version (void **state)
   const Fixture *fixture = *state;
   guint64 wrong;
   fill (fixture);
-  change (fixture, "DROP TABLE account; DROP INDEX inspection_about; ALTER TABLE inspection DROP COLUMN about;"
-                   "PRAGMA user_version = 3; DELETE FROM quantity WHERE number = 5;"
-                   "DELETE FROM record WHERE number = 5; DELETE FROM inspection WHERE number = 5;"
-                   "UPDATE head SET count = 4, hash = (SELECT hash FROM inspection WHERE"
-                   " number = 4)");
+  change (
+    fixture,
+    "DROP TABLE account; DROP INDEX inspection_about; ALTER TABLE inspection DROP COLUMN about;"
+    "PRAGMA user_version = 3; DELETE FROM quantity WHERE number = 5;"
+    "DELETE FROM record WHERE number = 5; DELETE FROM inspection WHERE number = 5;"
+    "UPDATE head SET count = 4, hash = (SELECT hash FROM inspection WHERE"
+    " number = 4)");
   g_autofree char *before = verify (fixture, NULL, &wrong);
   assert_contains (before, "the head was edited");
   {

@@ -9,18 +9,6 @@
 /* Fewer fits tell nothing of one place. */
 #define LEAST_FITS 16
 
-WsCrack
-wsi_outline_crack (const WsEdgePoint *p, double blur_px, double *blur)
-{
-  const double nx = (double)p->nx, ny = (double)p->ny;
-  const gboolean across = fabs (nx) > fabs (ny);
-  WsCrack c = { .dx = across ? (nx > 0 ? 1 : -1) : 0, .dy = across ? 0 : (ny > 0 ? 1 : -1) };
-  c.x = (int)lround (p->x - 0.5 * c.dx);
-  c.y = (int)lround (p->y - 0.5 * c.dy);
-  *blur = blur_px / MAX (fabs (nx), fabs (ny));
-  return c;
-}
-
 /* NAN where the scan line is no step. */
 static double
 blur_at (const WsScanFitter *fitter, const WsOutline *outline, const WsEdgePoint *p)

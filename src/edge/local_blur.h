@@ -4,14 +4,9 @@
 #ifndef WS_EDGE_LOCAL_BLUR_H
 #define WS_EDGE_LOCAL_BLUR_H
 
-#include "edge/boundary.h"
 #include "edge/outline.h"
 
 G_BEGIN_DECLS
-
-/* The crack of a point that was found, and what `blur_px` along the normal is along its scan line.
- */
-WsCrack wsi_outline_crack (const WsEdgePoint *p, double blur_px, double *blur);
 
 /* Standard deviation of the edge spread, px, by the points that are `from` to `to` px off a place,
  * beside a corner, say; the whole outline's where they are too few to tell. */

@@ -1,6 +1,5 @@
 #include "edge/outline.h"
 
-#include "edge/local_blur.h"
 #include "edge/scan.h"
 #include "maths/stats.h"
 
@@ -369,6 +368,18 @@ slope_about (const double *slopes, guint n, guint i)
       values[found++] = slope;
   }
   return found > SLOPE_NEIGHBOURS ? wsi_median (values, found) : NAN;
+}
+
+WsCrack
+wsi_outline_crack (const WsEdgePoint *p, double blur_px, double *blur)
+{
+  const double nx = (double)p->nx, ny = (double)p->ny;
+  const gboolean across = fabs (nx) > fabs (ny);
+  WsCrack c = { .dx = across ? (nx > 0 ? 1 : -1) : 0, .dy = across ? 0 : (ny > 0 ? 1 : -1) };
+  c.x = (int)lround (p->x - 0.5 * c.dx);
+  c.y = (int)lround (p->y - 0.5 * c.dy);
+  *blur = blur_px / MAX (fabs (nx), fabs (ny));
+  return c;
 }
 
 /* Whether the ground's light is so uneven that it moves the outline; `slopes` as seen, `smooth` as

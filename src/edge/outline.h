@@ -13,6 +13,7 @@
 #ifndef WS_EDGE_OUTLINE_H
 #define WS_EDGE_OUTLINE_H
 
+#include "edge/boundary.h"
 #include "edge/find/segment.h"
 
 G_BEGIN_DECLS
@@ -70,6 +71,10 @@ typedef struct
 /* NULL when the boundary is not one closed curve of sensible length (noise).
  * Free with wsi_outline_free(). */
 WsOutline *wsi_outline_trace (const WsImage *image, const WsSegment *segment);
+
+/* The crack of a point that was found, and what `blur_px` along the normal is along its scan line.
+ */
+WsCrack wsi_outline_crack (const WsEdgePoint *p, double blur_px, double *blur);
 
 /* Where outlines are worked on, so that one frame after the other needs no memory of its own. */
 typedef struct
