@@ -107,8 +107,10 @@ void ws_inspection_free (WsInspection *inspection);
 /* Pictures to go with an inspection: a file's bytes and their SHA-256; borrowed. */
 typedef struct
 {
-  GBytes *original;  /* or NULL */
-  GBytes *annotated; /* or NULL */
+  GBytes *original;        /* or NULL */
+  GBytes *annotated;       /* or NULL */
+  const GPtrArray *others; /* of GBytes: of a series, the originals that the record lists beside
+                              that one; or NULL */
 } WsPictures;
 
 /* Stores `inspection` (its `record` to `reground`; `annotated` and `has_pictures` when `pictures`

@@ -67,7 +67,7 @@ store_row (WsArchive *archive, int i, WsInspection **stored)
   };
   g_autoptr (WsInspection) inspection = sample_inspection (&sample);
   g_autoptr (GError) error = NULL;
-  const WsPictures pictures = { original, annotated };
+  const WsPictures pictures = { .original = original, .annotated = annotated };
   assert_true (ws_archive_store (archive, inspection, &pictures, &error));
   if (stored != NULL)
     *stored = g_steal_pointer (&inspection);

@@ -68,7 +68,7 @@ test_refuses_what_is_no_record (void **state)
   assert_false (ws_archive_store (archive, again, NULL, &error));
   assert_contains (error->message, "id-1");
   g_clear_error (&error);
-  const WsPictures pictures = { other, NULL };
+  const WsPictures pictures = { .original = other };
   assert_false (ws_archive_store (archive, again, &pictures, &error));
   assert_contains (error->message, "changed while");
   guint64 wrong;

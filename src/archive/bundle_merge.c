@@ -16,6 +16,7 @@
 
 #include "archive/files.h"
 #include "archive/manifest.h"
+#include "archive/series.h"
 #include "archive/statements.h"
 #include "archive/store.h"
 
@@ -63,8 +64,11 @@ refuse (const Merging *merging, const char *what, GError **error)
 static gboolean
 is_its_own (const WsInspection *row, const char *sha256)
 {
-  return row->has_pictures && sha256 != NULL && wsi_sha256_is_hex (sha256) &&
-         (g_strcmp0 (sha256, row->image) == 0 || g_strcmp0 (sha256, row->annotated) == 0);
+  if (!row->has_pictures || sha256 == NULL || !wsi_sha256_is_hex (sha256))
+    return FALSE;
+  g_auto (GStrv) others = wsi_series_others (row);
+  return g_strcmp0 (sha256, row->image) == 0 || g_strcmp0 (sha256, row->annotated) == 0 ||
+         g_strv_contains ((const char *const *)others, sha256);
 }
 
 static gboolean
@@ -261,6 +265,9 @@ mark (const Merging *merging, Line *line)
     there != NULL ? g_strdup_printf ("%s; there from %s", place, there) : g_steal_pointer (&place);
   line->row->has_pictures = line->row->has_pictures && comes_along (line, line->row->image) &&
                             comes_along (line, line->row->annotated);
+  g_auto (GStrv) others = wsi_series_others (line->row);
+  for (gsize i = 0; others[i] != NULL; i++)
+    line->row->has_pictures = line->row->has_pictures && comes_along (line, others[i]);
 }
 
 /* It lies here since it was saved, or somebody has cleared it away meanwhile. */

@@ -17,6 +17,7 @@
 #include "archive/exchange.h"
 #include "archive/files.h"
 #include "archive/manifest.h"
+#include "archive/series.h"
 #include "archive/statements.h"
 
 #define MODE_NEW_FOLDER 0777 /* less the umask */
@@ -111,6 +112,16 @@ write_row (Writing *writing, const WsInspection *row, json_t *files, GError **er
 }
 
 static gboolean
+copy_others (Writing *writing, const WsInspection *row, json_t *files, GError **error)
+{
+  g_auto (GStrv) others = wsi_series_others (row);
+  for (gsize i = 0; others[i] != NULL; i++)
+    if (!copy_picture (writing, others[i], files, error))
+      return FALSE;
+  return TRUE;
+}
+
+static gboolean
 add_row (const WsInspection *row, gpointer data, GError **error)
 {
   Writing *writing = data;
@@ -119,7 +130,8 @@ add_row (const WsInspection *row, gpointer data, GError **error)
   json_t *files = json_array ();
   const gboolean done =
     (!row->has_pictures || (copy_picture (writing, row->image, files, error) &&
-                            copy_picture (writing, row->annotated, files, error))) &&
+                            copy_picture (writing, row->annotated, files, error) &&
+                            copy_others (writing, row, files, error))) &&
     write_row (writing, row, files, error);
   json_decref (files);
   return done;

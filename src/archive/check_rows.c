@@ -6,6 +6,7 @@
 #include "archive/check.h"
 #include "archive/note.h"
 #include "archive/row_check.h"
+#include "archive/series.h"
 
 /* Edited rows compared with each other to tell swapped contents: pairs grow with the square. */
 #define MAX_SWAPS 200
@@ -58,6 +59,12 @@ note_use (WsCheck *check, const WsInspection *row, WsLink *link)
       g_hash_table_insert (check->used, g_strdup (pictures[i]), link);
       count_name (pictures[i], check->uses);
     }
+  g_auto (GStrv) others = wsi_series_others (row);
+  for (gsize i = 0; others[i] != NULL; i++)
+  {
+    g_hash_table_insert (check->used, g_strdup (others[i]), link);
+    count_name (others[i], check->uses);
+  }
 }
 
 /* What the hash covers. */

@@ -10,6 +10,7 @@
 #include "archive/files.h"
 #include "archive/note.h"
 #include "archive/notes.h"
+#include "archive/series.h"
 #include "archive/statements.h"
 #include "archive/store.h"
 
@@ -125,6 +126,9 @@ keep_pictures (Clearing *clearing, const WsInspection *row)
     g_hash_table_add (clearing->young, g_strdup (row->image));
   if (row->annotated != NULL)
     g_hash_table_add (clearing->young, g_strdup (row->annotated));
+  g_auto (GStrv) others = wsi_series_others (row);
+  for (gsize i = 0; others[i] != NULL; i++)
+    g_hash_table_add (clearing->young, g_strdup (others[i]));
 }
 
 static gboolean

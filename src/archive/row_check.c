@@ -1,4 +1,5 @@
 #include "archive/row_check.h"
+#include "archive/series.h"
 
 #include <math.h>
 
@@ -182,7 +183,10 @@ ws_archive_check_pictures (const WsArchive *archive, const WsInspection *inspect
 {
   if (!inspection->has_pictures)
     return NULL;
+  g_auto (GStrv) others = wsi_series_others (inspection);
   char *wrong = check_picture (archive, inspection, inspection->image, "picture");
+  for (gsize i = 0; wrong == NULL && others[i] != NULL; i++)
+    wrong = check_picture (archive, inspection, others[i], "series' picture");
   return wrong != NULL
            ? wrong
            : check_picture (archive, inspection, inspection->annotated, "annotated picture");

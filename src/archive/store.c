@@ -226,6 +226,55 @@ wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, G
   return wsi_files_save (archive->folder, sha256, bytes, &archive->mended, error);
 }
 
+static void
+hex_of (GBytes *bytes, char hex[WS_SHA256_HEX_SIZE])
+{
+  gsize size;
+  const void *data = g_bytes_get_data (bytes, &size);
+  wsi_sha256_hex (data, size, hex);
+}
+
+static gboolean
+refuse_changed (const WsInspection *inspection, GError **error)
+{
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA,
+               "%s: changed while it was measured, not archived; measure it again",
+               inspection->image_name);
+  return FALSE;
+}
+
+/* Of a series: each must be one that the record lists. */
+static gboolean
+save_others (WsArchive *archive, const WsInspection *inspection, const GPtrArray *others,
+             GError **error)
+{
+  for (guint i = 0; others != NULL && i < others->len; i++)
+  {
+    char hex[WS_SHA256_HEX_SIZE];
+    GBytes *bytes = g_ptr_array_index (others, i);
+    hex_of (bytes, hex);
+    if (strstr (inspection->record, hex) == NULL)
+      return refuse_changed (inspection, error);
+    if (!wsi_store_save_picture (archive, bytes, hex, error))
+      return FALSE;
+  }
+  return TRUE;
+}
+
+static gboolean
+insert_others (WsArchive *archive, const GPtrArray *others, GError **error)
+{
+  for (guint i = 0; others != NULL && i < others->len; i++)
+  {
+    char hex[WS_SHA256_HEX_SIZE];
+    GBytes *bytes = g_ptr_array_index (others, i);
+    hex_of (bytes, hex);
+    if (!wsi_store_insert_file (archive, bytes, hex, error))
+      return FALSE;
+  }
+  return TRUE;
+}
+
 static gboolean
 save_pictures (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures,
                GError **error)
@@ -239,15 +288,12 @@ save_pictures (WsArchive *archive, WsInspection *inspection, const WsPictures *p
     const void *bytes = g_bytes_get_data (pictures->original, &size);
     wsi_sha256_hex (bytes, size, hex);
     if (g_strcmp0 (hex, inspection->image) != 0)
-    {
-      g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-                   "%s: changed while it was measured, not archived; measure it again",
-                   inspection->image_name);
-      return FALSE;
-    }
+      return refuse_changed (inspection, error);
     if (!wsi_store_save_picture (archive, pictures->original, hex, error))
       return FALSE;
   }
+  if (!save_others (archive, inspection, pictures->others, error))
+    return FALSE;
   if (pictures->annotated == NULL)
     return TRUE;
   const void *bytes = g_bytes_get_data (pictures->annotated, &size);
@@ -265,7 +311,8 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
   return (pictures->original == NULL ||
           wsi_store_insert_file (archive, pictures->original, inspection->image, error)) &&
          (pictures->annotated == NULL ||
-          wsi_store_insert_file (archive, pictures->annotated, inspection->annotated, error));
+          wsi_store_insert_file (archive, pictures->annotated, inspection->annotated, error)) &&
+         insert_others (archive, pictures->others, error);
 }
 
 /* Before anybody is told that it is archived: what was written is there, row and head. */

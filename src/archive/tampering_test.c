@@ -207,7 +207,7 @@ test_a_damaged_picture_is_put_back (void **state)
   g_autoptr (GBytes) original = g_bytes_new_static ("picture 1", 9);
   const Sample sample = { "again", "2026-11-25T19:00:00Z", "QT-D-0001", "accept", 118.0, original };
   g_autoptr (WsInspection) again = sample_inspection (&sample);
-  const WsPictures pictures = { original, NULL };
+  const WsPictures pictures = { .original = original };
   assert_false (ws_archive_take_mended (archive));
   assert_true (g_file_set_contents (path, "picture x", -1, NULL));
   assert_true (ws_archive_store (archive, again, &pictures, NULL));

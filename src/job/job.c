@@ -437,7 +437,7 @@ ws_job_store (WsArchive *archive, const WsOutcome *outcome, const WsJobNotes *no
   inspection->station = g_strdup (notes->station);
   inspection->grinder = g_strdup (notes->grinder);
   inspection->reground = notes->reground;
-  const WsPictures pictures = { outcome->original, outcome->annotated };
+  const WsPictures pictures = { outcome->original, outcome->annotated, outcome->others };
   if (!ws_archive_store (archive, inspection, &pictures, error))
     return FALSE;
   if (number != NULL)

@@ -26,7 +26,7 @@ store_old (const Aside *aside, int i)
   g_autoptr (GBytes) original = g_bytes_new (text, strlen (text));
   g_autoptr (GBytes) annotated = g_bytes_new (drawn_text, strlen (drawn_text));
   const Sample sample = { id, time, "QT-D-0001", "accept", 118.0, original };
-  const WsPictures pictures = { original, annotated };
+  const WsPictures pictures = { .original = original, .annotated = annotated };
   g_autoptr (WsInspection) inspection = sample_inspection (&sample);
   assert_true (ws_archive_store (archive, inspection, &pictures, NULL));
 }

@@ -40,7 +40,7 @@ store_one (WsArchive *archive, GRand *rand, const char *id)
   g_autoptr (GBytes) annotated = noise (rand, 9000);
   const Sample sample = { id, "2026-11-25T10:15:02Z", "QT-D-0118", "accept", 118.0, original };
   g_autoptr (WsInspection) inspection = sample_inspection (&sample);
-  const WsPictures pictures = { original, annotated };
+  const WsPictures pictures = { .original = original, .annotated = annotated };
   return ws_archive_store (archive, inspection, &pictures, NULL);
 }
 

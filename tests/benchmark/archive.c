@@ -146,7 +146,7 @@ store_files (WsArchive *archive)
     g_autoptr (GBytes) original = g_bytes_new_take (words, FILE_BYTES);
     const Sample sample = { id, "2026-11-25T10:15:02Z", "QT-D-0118", "accept", 118.0, original };
     g_autoptr (WsInspection) inspection = sample_inspection (&sample);
-    const WsPictures pictures = { original, NULL };
+    const WsPictures pictures = { .original = original };
     done = ws_archive_store (archive, inspection, &pictures, NULL);
   }
   return done;

@@ -112,6 +112,28 @@ test_a_bent_drill_is_set_aside (void **state)
   assert_within (run, "point_offset_mm", truth.point.point_offset_mm * (swapped ? -1 : 1));
 }
 
+/* All pictures lie in the archive, and it knows of each whose it is. */
+static void
+test_an_archive_keeps_the_series (void **state)
+{
+  (void)state;
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *archive = g_build_filename (folder, "archive", NULL);
+  const char *const options[] = { "--archive", archive, "--tool", CARD, "--scale", "0.0317", NULL };
+  g_autoptr (TrialRun) run = trial_measure_with (trial_program (), "drill-roll", SERIES, options);
+  assert_non_null (run->record);
+  const char *const verify[] = { trial_program (), "archive", "verify", archive, NULL };
+  const char *const remove[] = { "rm", "-r", folder, NULL };
+  g_autofree char *said = NULL;
+  int status = -1;
+  assert_true (g_spawn_sync (NULL, (char **)verify, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, &said,
+                             NULL, &status, NULL));
+  assert_int_equal (status, 0);
+  assert_non_null (strstr (said, "19 pictures"));
+  assert_true (g_spawn_sync (NULL, (char **)remove, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL,
+                             NULL, NULL, NULL));
+}
+
 static void
 test_order_and_number_dont_matter (void **state)
 {
@@ -240,6 +262,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_a_bent_drill_is_set_aside),
+    cmocka_unit_test (test_an_archive_keeps_the_series),
     cmocka_unit_test (test_order_and_number_dont_matter),
     cmocka_unit_test (test_what_is_no_series_is_refused),
     cmocka_unit_test (test_other_flutes_are_refused),
