@@ -4,7 +4,7 @@
 # for nothing when all are there.
 set -eu
 
-packages="build-essential cmake ninja-build pkg-config
+packages="build-essential cmake ninja-build pkg-config gettext
   libglib2.0-dev libpng-dev libjpeg62-turbo-dev libtiff-dev liblcms2-dev nettle-dev
   libcairo2-dev libpango1.0-dev libjansson-dev
   libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev libopencv-videoio-dev

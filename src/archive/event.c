@@ -14,6 +14,7 @@ static const char *const places[WS_N_EVENTS] = {
   [WS_EVENT_ACCOUNT] = "account",
   [WS_EVENT_CARD] = "card",
   [WS_EVENT_REGRIND] = "tool",
+  [WS_EVENT_HANDOVER] = "tool",
 };
 
 static char *

@@ -94,6 +94,7 @@ static const char *const event_names[WS_N_EVENTS] = {
   [WS_EVENT_ACCOUNT] = "account",
   [WS_EVENT_CARD] = "card",
   [WS_EVENT_REGRIND] = "regrind",
+  [WS_EVENT_HANDOVER] = "handover",
 };
 
 const char *

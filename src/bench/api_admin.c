@@ -9,6 +9,7 @@
 #include <whetsight/view.h>
 
 #include "archive/account.h"
+#include "base/language.h"
 #include "bench/api.h"
 #include "bench/assets.h"
 #include "bench/intake.h"
@@ -61,8 +62,10 @@ wsi_api_set_account (WsServe *serve, WsServeRequest *request)
   g_autofree char *closed = wsi_request_field (request, "closed");
   g_autofree char *reason = wsi_request_field (request, "text");
   g_autofree char *by = wsi_intake_by (request);
+  /* The page's form has the name as a field. */
+  g_autofree char *named = wsi_request_field (request, "account");
   const WsAccountChange change = {
-    .name = request->ids[0],
+    .name = request->ids[0] != NULL ? request->ids[0] : named,
     .role = role,
     .password = password,
     .closed = closed != NULL && !g_str_equal (closed, "false"),
@@ -70,6 +73,8 @@ wsi_api_set_account (WsServe *serve, WsServeRequest *request)
     .login = request->actor.account,
     .reason = reason,
   };
+  if (change.name == NULL)
+    return wsi_serve_trouble (request, 422, _ ("Give the account's name."));
   return change_account (serve, request, &change);
 }
 

@@ -55,21 +55,34 @@ wsi_api_release (WsServe *serve, WsServeRequest *request)
 
 /* ---- To a tool ------------------------------------------------------------------------------ */
 
-WsServeReply *
-wsi_api_regrind (WsServe *serve, WsServeRequest *request)
+static WsServeReply *
+add_event (WsServe *serve, WsServeRequest *request, WsEventKind kind, const char *otherwise)
 {
   GError *error = NULL;
   g_autofree char *by = wsi_intake_by (request);
   g_autofree char *text = wsi_request_field (request, "text");
   g_autoptr (WsServeCard) card = wsi_cards_find (serve->settings.cards, request->ids[0], &error);
-  const WsEventWords words = { .kind = WS_EVENT_REGRIND,
+  const WsEventWords words = { .kind = kind,
                                .subject = request->ids[0],
                                .by = by,
                                .account = request->actor.account,
-                               .text = text };
+                               .text = text != NULL ? text : otherwise };
   WsArchive *archive = card != NULL ? wsi_serve_take (serve, &error) : NULL;
   const gboolean added = archive != NULL && wsi_event_add (archive, &words, &error);
   wsi_serve_give (serve, archive);
   return added ? done (request, "tools", request->ids[0])
                : wsi_serve_take_error (serve, request, error);
+}
+
+WsServeReply *
+wsi_api_regrind (WsServe *serve, WsServeRequest *request)
+{
+  return add_event (serve, request, WS_EVENT_REGRIND, NULL);
+}
+
+/* The inspection says why; who hands the tool over may add a word. */
+WsServeReply *
+wsi_api_handover (WsServe *serve, WsServeRequest *request)
+{
+  return add_event (serve, request, WS_EVENT_HANDOVER, "handed over");
 }

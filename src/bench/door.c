@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "bench/prefer.h"
 #include "bench/routes.h"
 
 #define MOST_FORM 262144                            /* bytes of a body without pictures */
@@ -103,6 +104,7 @@ wsi_serve_admit (WsServe *serve, WsServeRequest *request, guint64 *most_body)
   g_autofree char *allow = NULL;
   const char *who = request->client != NULL ? request->client : "";
   request->is_api = request->path[0] != NULL && g_str_equal (request->path[0], "api");
+  wsi_prefer_language (request);
   *most_body = 0;
   if (request->twice)
     return wsi_serve_trouble (request, 400, "A header came twice that may come once.");
@@ -143,6 +145,7 @@ wsi_serve_answer (WsServe *serve, WsServeRequest *request)
 {
   g_autofree char *allow = NULL;
   const WsRoute *route = wsi_routes_find (request, &allow);
+  wsi_prefer_language (request);
   if (route == NULL)
     return wsi_serve_trouble (request, 404, "Look it up from the first page.");
   if (changes (request) && !token_is_right (request))

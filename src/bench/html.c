@@ -2,6 +2,9 @@
 
 #include <string.h>
 
+#include "base/language.h"
+#include "report/words.h"
+
 void
 wsi_html_text (GString *html, const char *text)
 {
@@ -70,17 +73,28 @@ typedef struct
 } Way;
 
 static const Way ways[] = {
-  { "/", "Measure", WS_ROLE_OPERATOR },
-  { "/inspections", "Inspections", WS_ROLE_OPERATOR },
+  { "/", N_ ("Measure"), WS_ROLE_OPERATOR },
+  { "/inspections", N_ ("Inspections"), WS_ROLE_OPERATOR },
+  { "/toolroom", N_ ("Toolroom"), WS_ROLE_OPERATOR },
+  { "/quality", N_ ("Quality"), WS_ROLE_OPERATOR },
 };
+
+/* Is the page that way, or below it? */
+static gboolean
+is_here (const WsServeRequest *request, const char *path)
+{
+  const char *first = request->path[0] != NULL ? request->path[0] : "measure";
+  return g_str_equal (first, path[1] != '\0' ? path + 1 : "measure");
+}
 
 static void
 add_ways (GString *html, const WsServeRequest *request)
 {
-  g_string_append (html, "<nav aria-label=\"Pages\"><ul>");
+  wsi_html_add (html, "<nav aria-label=\"%s\"><ul>", _ ("Pages"));
   for (gsize i = 0; i < G_N_ELEMENTS (ways); i++)
     if (request->actor.role >= ways[i].role)
-      wsi_html_add (html, "<li><a href=\"%s\">%s</a></li>", ways[i].path, ways[i].words);
+      wsi_html_add (html, "<li><a href=\"%s\" class=\"%s\">%s</a></li>", ways[i].path,
+                    is_here (request, ways[i].path) ? "here" : "", _ (ways[i].words));
   g_string_append (html, "</ul></nav>");
 }
 
@@ -93,22 +107,23 @@ add_actor (GString *html, const WsServeRequest *request)
                 "<form class=\"actor\" method=\"post\" action=\"/sign-out\"><span>%s, %s</span> ",
                 request->actor.account, wsi_role_name (request->actor.role));
   wsi_html_token (html, request);
-  g_string_append (html, "<button>Sign out</button></form>");
+  wsi_html_add (html, "<button>%s</button></form>", _ ("Sign out"));
 }
 
 GString *
 wsi_html_page (const WsServeRequest *request, const char *title)
 {
-  GString *html = g_string_new ("<!doctype html>\n<html lang=\"en\">\n<head>\n"
-                                "<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
-                                "content=\"width=device-width, initial-scale=1\">\n");
+  GString *html = g_string_new ("<!doctype html>\n");
+  wsi_html_add (html,
+                "<html lang=\"%s\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+                "content=\"width=device-width, initial-scale=1\">\n",
+                wsi_language_code ());
   wsi_html_add (html,
                 "<title>%s - Whetsight</title>\n<link rel=\"stylesheet\" "
                 "href=\"/assets/page.css\">\n<link rel=\"icon\" href=\"/assets/icon.svg\">\n"
                 "<script type=\"module\" src=\"/assets/page.js\"></script>\n"
-                "</head>\n<body>\n<a class=\"skip\" href=\"#main\">To the content</a>\n"
-                "<header>",
-                title);
+                "</head>\n<body>\n<a class=\"skip\" href=\"#main\">%s</a>\n<header>",
+                title, _ ("To the content"));
   add_ways (html, request);
   add_actor (html, request);
   g_string_append (html, "</header>\n<main id=\"main\">\n");
@@ -118,7 +133,9 @@ wsi_html_page (const WsServeRequest *request, const char *title)
 WsServeReply *
 wsi_html_take_page (guint status, GString *html)
 {
-  g_string_append (html, "\n</main>\n</body>\n</html>\n");
+  wsi_html_add (html,
+                "\n</main>\n<footer><a href=\"/preferences\">%s</a></footer>\n</body>\n</html>\n",
+                _ ("Language and units"));
   return wsi_reply_take_text (status, "text/html; charset=utf-8", g_string_free (html, FALSE));
 }
 
@@ -132,8 +149,10 @@ WsServeReply *
 wsi_html_trouble (const WsServeRequest *request, guint status, const char *words)
 {
   GString *html = wsi_html_page (request, wsi_reply_status_words (status));
-  wsi_html_add (html, "<h1>%s</h1>\n<p role=\"alert\">%s</p>\n<p><a href=\"/\">Go on</a></p>",
-                wsi_reply_status_words (status), words);
+  wsi_html_add (html,
+                "<h1>%s</h1>\n<p class=\"trouble\" role=\"alert\">%s</p>\n<p><a class=\"main\" "
+                "href=\"/\">%s</a></p>",
+                wsi_reply_status_words (status), words, _ ("Go on"));
   return wsi_html_take_page (status, html);
 }
 
@@ -164,4 +183,32 @@ wsi_html_shape (GString *html, const char *verdict)
                     "<svg class=\"shape\" viewBox=\"-1.1 -1.1 2.2 2.2\" aria-hidden=\"true\"><path "
                     "fill-rule=\"evenodd\" d=\"%s\"/></svg>",
                     shapes[i].path);
+}
+
+const char *
+wsi_html_verdict_word (const char *verdict)
+{
+  for (int i = WS_VERDICT_ACCEPT; verdict != NULL && i <= WS_VERDICT_RETAKE; i++)
+    if (g_str_equal (verdict, ws_verdict_name ((WsVerdict)i)))
+      return _ (wsi_words_verdict ((WsVerdict)i));
+  return _ (wsi_words_verdict (WS_VERDICT_NONE));
+}
+
+void
+wsi_html_badge (GString *html, const char *verdict)
+{
+  wsi_html_add (html, "<span class=\"badge %s\">", verdict != NULL ? verdict : "none");
+  wsi_html_shape (html, verdict);
+  wsi_html_add (html, "%s</span>", wsi_html_verdict_word (verdict));
+}
+
+void
+wsi_html_tool (GString *html, const char *href, const char *name, const char *words,
+               const char *verdict)
+{
+  wsi_html_add (html, "<li><a class=\"tool\" href=\"%s\"><strong>%s</strong> <span>%s</span>", href,
+                name, words);
+  if (verdict != NULL)
+    wsi_html_badge (html, verdict);
+  g_string_append (html, "</a></li>\n");
 }

@@ -35,6 +35,16 @@ WsServeReply *wsi_html_trouble (const WsServeRequest *request, guint status, con
 /* The verdict's shape, which tells it without its colour, as an element of the page. */
 void wsi_html_shape (GString *html, const char *verdict);
 
+/* "ACCEPT" of "accept", as it is shown; what is none has no limits.  Static. */
+const char *wsi_html_verdict_word (const char *verdict);
+
+/* Shape and word, small, for lists. */
+void wsi_html_badge (GString *html, const char *verdict);
+
+/* A list's line: a link over all of it, its words, and the verdict where there is one. */
+void wsi_html_tool (GString *html, const char *href, const char *name, const char *words,
+                    const char *verdict);
+
 G_END_DECLS
 
 #endif

@@ -1,5 +1,5 @@
 /*
- * What came of a picture, to be read from two metres; and the list of all.
+ * What came of a picture, to be read from two metres.
  */
 #include <string.h>
 
@@ -7,10 +7,14 @@
 #include <whetsight/error.h>
 #include <whetsight/view.h>
 
+#include "archive/note.h"
+#include "archive/state.h"
+#include "base/language.h"
 #include "base/number.h"
+#include "bench/cards.h"
 #include "bench/html.h"
-#include "bench/listing.h"
 #include "bench/pages.h"
+#include "bench/prefer.h"
 #include "report/told.h"
 #include "report/words.h"
 
@@ -20,31 +24,33 @@ text_at (const json_t *object, const char *key)
   return json_string_value (json_object_get (object, key));
 }
 
-static const char *
-verdict_word (const char *verdict)
-{
-  for (int i = WS_VERDICT_ACCEPT; verdict != NULL && i <= WS_VERDICT_RETAKE; i++)
-    if (g_str_equal (verdict, ws_verdict_name ((WsVerdict)i)))
-      return wsi_words_verdict ((WsVerdict)i);
-  return wsi_words_verdict (WS_VERDICT_NONE);
-}
-
 /* ---- The verdict ---------------------------------------------------------------------------- */
 
+static WsVerdict
+verdict_of (const char *name)
+{
+  for (int i = WS_VERDICT_ACCEPT; name != NULL && i <= WS_VERDICT_RETAKE; i++)
+    if (g_str_equal (name, ws_verdict_name ((WsVerdict)i)))
+      return (WsVerdict)i;
+  return WS_VERDICT_NONE;
+}
+
+/* One word for two metres, one sentence why, one what to do. */
 static void
 add_verdict (GString *html, const WsInspection *inspection, const json_t *record)
 {
   const char *action = wsi_words_action_named (text_at (record, "action"));
   const char *aside = text_at (record, "set_aside");
-  g_autofree char *reason = wsi_told_reason (ws_view_lookup, inspection->view, record);
-  wsi_html_add (html, "<section class=\"verdict %s\" aria-label=\"Verdict\">",
-                inspection->verdict != NULL ? inspection->verdict : "none");
+  g_autofree char *told = wsi_told_reason (ws_view_lookup, inspection->view, record);
+  const char *reason = *told != '\0' ? told : wsi_words_meaning (verdict_of (inspection->verdict));
+  wsi_html_add (html, "<section class=\"verdict %s\" aria-label=\"%s\">",
+                inspection->verdict != NULL ? inspection->verdict : "none", _ ("Verdict"));
   wsi_html_shape (html, inspection->verdict);
-  wsi_html_add (html, "<h1>%s</h1></section>\n", verdict_word (inspection->verdict));
+  wsi_html_add (html, "<h1>%s</h1></section>\n", wsi_html_verdict_word (inspection->verdict));
   if (*reason != '\0')
-    wsi_html_add (html, "<p class=\"reason\">%s</p>\n", reason);
+    wsi_html_add (html, "<p class=\"reason\">%s</p>\n", _ (reason));
   if (action != NULL)
-    wsi_html_add (html, "<p class=\"action\">%s%s%s</p>\n", action, aside != NULL ? " " : "",
+    wsi_html_add (html, "<p class=\"action\">%s%s%s</p>\n", _ (action), aside != NULL ? " " : "",
                   aside);
 }
 
@@ -63,89 +69,191 @@ add_list (GString *html, const char *title, const json_t *list)
   g_string_append (html, "</ul></section>\n");
 }
 
+/* The card's next view that isn't good yet; NULL when there is none, or the card asks for none. */
+static const char *
+next_view (const WsInspection *inspection, const WsToolCard *card, const WsToolState *state)
+{
+  for (char **view = card != NULL ? card->views : NULL; view != NULL && *view != NULL; view++)
+  {
+    gboolean is_good = g_str_equal (*view, inspection->view);
+    for (guint i = 0; i < state->views->len && !is_good; i++)
+    {
+      const WsViewState *known = &g_array_index (state->views, WsViewState, i);
+      is_good = g_str_equal (known->view, *view) && known->verdict == WS_VERDICT_ACCEPT;
+    }
+    if (!is_good)
+      return *view;
+  }
+  return NULL;
+}
+
 static void
-add_ways_on (GString *html, const WsInspection *inspection)
+add_handover (GString *html, const WsServeRequest *request, const char *piece)
+{
+  wsi_html_add (html, "<form method=\"post\" action=\"/tools/%s/handovers\">", piece);
+  wsi_html_token (html, request);
+  wsi_html_add (html, "<button>%s</button></form>\n", _ ("Hand to the toolroom"));
+}
+
+static void
+add_ways_on (GString *html, const WsServeRequest *request, const WsInspection *inspection,
+             const char *next)
 {
   if (inspection->tool == NULL)
     return;
   g_autofree char *piece = wsi_html_piece (inspection->tool);
+  const gboolean is_done = g_strcmp0 (inspection->verdict, "accept") == 0;
+  const char *main_class = is_done && next != NULL ? "" : "main";
   wsi_html_add (html,
-                "<p class=\"next\"><a class=\"main\" href=\"/measure/%s?view=%s\">Measure "
-                "again</a> <a href=\"/inspections?tool=%s\">All of this tool</a></p>\n",
-                piece, inspection->view, piece);
+                "<div class=\"next\"><a class=\"way %s\" href=\"/measure/%s?view=%s\">%s</a>\n",
+                main_class, piece, inspection->view, _ ("Measure again"));
+  if (next != NULL)
+    wsi_html_add (html, "<a class=\"way %s\" href=\"/measure/%s?view=%s\">%s: %s</a>\n",
+                  is_done ? "main" : "", piece, next, _ ("Next view"), next);
+  if (g_strcmp0 (inspection->verdict, "reject") == 0)
+    add_handover (html, request, piece);
+  wsi_html_add (
+    html, "<a class=\"way\" href=\"/tools/%s\">%s</a>\n<a class=\"way\" href=\"/\">%s</a></div>\n",
+    piece, _ ("This tool"), _ ("Another tool"));
 }
 
+/* The script makes it larger in its place; without it the picture opens by itself. */
 static void
 add_picture (GString *html, const WsInspection *inspection)
 {
   if (!inspection->has_pictures || inspection->annotated == NULL)
     return;
-  wsi_html_add (
-    html,
-    "<p class=\"picture\"><a href=\"/api/inspections/%s/picture\"><img "
-    "src=\"/api/inspections/%s/picture\" alt=\"The picture with what was found drawn on "
-    "it\"></a></p>\n",
-    inspection->id, inspection->id);
+  wsi_html_add (html,
+                "<section class=\"picture\" data-larger=\"%s\" data-smaller=\"%s\"><h2>%s</h2>\n",
+                _ ("Larger"), _ ("Smaller"), _ ("The picture"));
+  wsi_html_add (html,
+                "<div class=\"pan\" tabindex=\"0\" role=\"region\" aria-label=\"%s\"><a "
+                "href=\"/api/inspections/%s/picture\"><img src=\"/api/inspections/%s/picture\" "
+                "alt=\"%s\"></a></div>\n",
+                _ ("The picture, to be moved"), inspection->id, inspection->id,
+                _ ("The picture with what was found drawn on it"));
+  wsi_html_add (html,
+                "<p><a class=\"way\" href=\"/api/inspections/%s/original\">%s</a> <a class=\"way\" "
+                "href=\"/api/inspections/%s/report.pdf\">%s</a></p></section>\n",
+                inspection->id, _ ("As it was taken"), inspection->id, _ ("Report (PDF)"));
 }
 
-static void
-add_quantity (GString *html, const char *view, const char *name, const json_t *entry)
+#define MM_AN_INCH 25.4
+
+/* "6.488 ± 0.004", in the unit that is shown; "" when unknown.  Free with g_free(). */
+static char *
+value_text (const json_t *entry, const char *key, double unit, gboolean with_U)
 {
-  const WsQuantityInfo *info;
-  const char *verdict = text_at (entry, "verdict");
-  const double U = json_number_value (json_object_get (entry, "U"));
-  g_autofree char *label = wsi_told_label (ws_view_lookup, view, name, &info);
-  g_autofree char *value =
-    json_is_number (json_object_get (entry, "value"))
-      ? wsi_number_format (json_number_value (json_object_get (entry, "value")),
-                           wsi_number_places (U))
-      : g_strdup ("unknown");
-  g_autofree char *U_text = json_is_number (json_object_get (entry, "U"))
-                              ? wsi_number_format (U, wsi_number_places (U))
-                              : NULL;
-  const char *unit = strrchr (name, '_');
-  wsi_html_add (
-    html, "<tr><th scope=\"row\">%s</th><td>%s%s%s</td><td>%s</td><td class=\"%s\">%s</td></tr>\n",
-    label, value, U_text != NULL ? " ± " : "", U_text, unit != NULL ? unit + 1 : "", verdict,
-    verdict);
+  const json_t *value = json_object_get (entry, key), *U = json_object_get (entry, "U");
+  const double uncertainty = json_number_value (U) / unit;
+  const guint places = json_is_number (U) ? wsi_number_places (uncertainty) : 3;
+  if (!json_is_number (value))
+    return g_strdup ("");
+  g_autofree char *text = wsi_number_format (json_number_value (value) / unit, places);
+  if (!with_U || !json_is_number (U))
+    return g_steal_pointer (&text);
+  g_autofree char *U_text = wsi_number_format (uncertainty, places);
+  return g_strconcat (text, " ± ", U_text, NULL);
+}
+
+static char *
+limits_text (const json_t *entry, double unit)
+{
+  g_autofree char *lower = value_text (entry, "lower", unit, FALSE);
+  g_autofree char *upper = value_text (entry, "upper", unit, FALSE);
+  return *lower == '\0' && *upper == '\0' ? g_strdup ("")
+                                          : g_strconcat (lower, " .. ", upper, NULL);
 }
 
 static void
-add_quantities (GString *html, const WsInspection *inspection, const json_t *record)
+add_quantity (GString *html, const char *view, const char *name, const json_t *entry,
+              gboolean inches)
+{
+  const char *verdict = text_at (entry, "verdict");
+  const char *suffix = strrchr (name, '_');
+  const char *shown = suffix != NULL ? suffix + 1 : "";
+  const gboolean convert = inches && g_str_equal (shown, "mm");
+  const double unit = convert ? MM_AN_INCH : 1;
+  g_autofree char *label = wsi_told_label (ws_view_lookup, view, name, NULL);
+  g_autofree char *value = value_text (entry, "value", unit, TRUE);
+  g_autofree char *limits = limits_text (entry, unit);
+  wsi_html_add (html, "<tr><th scope=\"row\">%s</th><td>%s</td><td>%s</td><td>%s</td><td>", label,
+                *value != '\0' ? value : _ ("unknown"), convert ? "in" : shown, limits);
+  if (verdict != NULL)
+    wsi_html_badge (html, verdict);
+  g_string_append (html, "</td></tr>\n");
+}
+
+static void
+add_quantities (GString *html, const WsServeRequest *request, const WsInspection *inspection,
+                const json_t *record)
 {
   const char *name;
   json_t *entry, *quantities = json_object_get (record, "quantities");
   if (json_object_size (quantities) == 0)
     return;
-  g_string_append (html,
-                   "<section><h2>Measured</h2><div class=\"wide\"><table>\n<thead><tr><th "
-                   "scope=\"col\">Quantity</th><th scope=\"col\">Value</th><th "
-                   "scope=\"col\">Unit</th><th scope=\"col\">Verdict</th></tr></thead><tbody>\n");
+  const char *const heads[] = { _ ("Quantity"), _ ("Value"), _ ("Unit"), _ ("Limits"),
+                                _ ("Verdict") };
+  wsi_html_add (html,
+                "<section><h2>%s</h2><div class=\"wide\" tabindex=\"0\" role=\"region\" "
+                "aria-label=\"%s\"><table>\n<thead><tr>",
+                _ ("Measured"), _ ("Measured"));
+  for (gsize i = 0; i < G_N_ELEMENTS (heads); i++)
+    wsi_html_add (html, "<th scope=\"col\">%s</th>", heads[i]);
+  g_string_append (html, "</tr></thead><tbody>\n");
   json_object_foreach (quantities, name, entry)
   {
-    add_quantity (html, inspection->view, name, entry);
+    add_quantity (html, inspection->view, name, entry, wsi_prefer_inches (request));
   }
   g_string_append (html, "</tbody></table></div></section>\n");
 }
 
 static void
-add_notes (GString *html, const WsInspection *inspection)
+add_note_form (GString *html, const WsServeRequest *request, const char *id, const char *kind,
+               const char *label)
 {
-  if (inspection->notes == NULL || inspection->notes->len == 0)
-    return;
-  g_string_append (html, "<section><h2>Added to it</h2><ul>\n");
-  for (guint i = 0; i < inspection->notes->len; i++)
-  {
-    const WsNote *note = g_ptr_array_index (inspection->notes, i);
-    g_autofree char *time = wsi_words_local_time (note->time);
-    wsi_html_add (html, "<li><strong>%s</strong> by %s, %s: %s</li>\n",
-                  ws_note_kind_name (note->kind), note->by, time, note->text);
-  }
-  g_string_append (html, "</ul></section>\n");
+  wsi_html_add (html, "<form class=\"note\" method=\"post\" action=\"/inspections/%s/%s\">", id,
+                kind);
+  wsi_html_token (html, request);
+  wsi_html_add (html,
+                "<label for=\"%s\">%s</label> <input id=\"%s\" name=\"text\" required "
+                "autocomplete=\"off\"> <button>%s</button></form>\n",
+                kind, label, kind, _ ("Write it down"));
 }
 
 static void
-add_inspection (GString *html, const WsInspection *inspection)
+add_notes (GString *html, const WsServeRequest *request, const WsInspection *inspection)
+{
+  wsi_html_add (html, "<section><h2>%s</h2>\n", _ ("Added to it"));
+  for (guint i = 0; inspection->notes != NULL && i < inspection->notes->len; i++)
+  {
+    const WsNote *note = g_ptr_array_index (inspection->notes, i);
+    g_autofree char *time = wsi_words_local_time (note->time);
+    g_autofree char *words = wsi_note_words (note, time);
+    wsi_html_add (html, "<p>%s</p>\n", words);
+  }
+  add_note_form (html, request, inspection->id, "comments", _ ("Comment"));
+  const WsVerdict verdict = verdict_of (inspection->verdict);
+  if (request->actor.role >= WS_ROLE_QUALITY && verdict != WS_VERDICT_RETAKE)
+    add_note_form (html, request, inspection->id, "sign-offs", _ ("Sign the verdict off"));
+  if (request->actor.role >= WS_ROLE_QUALITY &&
+      (verdict == WS_VERDICT_REJECT || verdict == WS_VERDICT_UNDECIDED))
+    add_note_form (html, request, inspection->id, "releases",
+                   _ ("Release against the verdict, because"));
+  g_string_append (html, "</section>\n");
+}
+
+/* What the whole tool is by all its views. */
+static void
+add_state (GString *html, const WsToolState *state)
+{
+  g_autofree char *words = wsi_words_state (state);
+  wsi_html_add (html, "<p class=\"facts\">%s: %s</p>\n", _ ("The tool by all its views"), words);
+}
+
+static void
+add_inspection (GString *html, const WsServeRequest *request, const WsInspection *inspection,
+                const WsToolState *state, const char *next)
 {
   json_t *record = json_loads (inspection->record, 0, NULL);
   g_autofree char *time = wsi_words_local_time (inspection->time);
@@ -153,13 +261,15 @@ add_inspection (GString *html, const WsInspection *inspection)
   wsi_html_add (html, "<p class=\"facts\">%s, %s, %s</p>\n",
                 inspection->tool != NULL ? inspection->tool : inspection->kind, inspection->view,
                 time);
-  add_list (html, "What to do", json_object_get (record, "advice"));
-  add_list (html, "Take care", json_object_get (record, "cautions"));
-  add_ways_on (html, inspection);
+  add_ways_on (html, request, inspection, next);
+  add_list (html, _ ("What to do"), json_object_get (record, "advice"));
+  add_list (html, _ ("Take care"), json_object_get (record, "cautions"));
+  if (state != NULL)
+    add_state (html, state);
   add_picture (html, inspection);
-  add_quantities (html, inspection, record);
-  add_list (html, "What was found", json_object_get (record, "findings"));
-  add_notes (html, inspection);
+  add_quantities (html, request, inspection, record);
+  add_list (html, _ ("What was found"), json_object_get (record, "findings"));
+  add_notes (html, request, inspection);
   json_decref (record);
 }
 
@@ -170,83 +280,21 @@ wsi_page_inspection (WsServe *serve, WsServeRequest *request)
   WsArchive *archive = wsi_serve_take (serve, &error);
   g_autoptr (WsInspection) inspection =
     archive != NULL ? ws_archive_find (archive, request->ids[0], &error) : NULL;
+  g_autoptr (WsToolState) state = inspection != NULL && inspection->tool != NULL
+                                    ? wsi_archive_tool_state (archive, inspection->tool, &error)
+                                    : NULL;
   wsi_serve_give (serve, archive);
-  if (inspection == NULL)
+  if (error != NULL)
     return wsi_serve_take_error (serve, request, error);
+  g_autoptr (WsServeCard) card =
+    state != NULL ? wsi_cards_find (serve->settings.cards, inspection->tool, NULL) : NULL;
+  const char *next = card != NULL ? next_view (inspection, card->card, state) : NULL;
   GString *html =
-    wsi_html_page (request, inspection->tool != NULL ? inspection->tool : "Inspection");
+    wsi_html_page (request, inspection->tool != NULL ? inspection->tool : _ ("Inspection"));
   if (inspection->wrong != NULL)
-    wsi_html_add (
-      html,
-      "<h1>Not as it was written</h1>\n<p role=\"alert\">%s. Nothing of it is shown as a "
-      "result.</p>\n",
-      inspection->wrong);
+    wsi_html_add (html, "<h1>%s</h1>\n<p role=\"alert\">%s. %s</p>\n", _ ("Not as it was written"),
+                  inspection->wrong, _ ("Nothing of it is shown as a result."));
   else
-    add_inspection (html, inspection);
-  return wsi_html_take_page (200, html);
-}
-
-/* ---- The list ------------------------------------------------------------------------------- */
-
-static void
-add_row (GString *html, const WsInspection *inspection)
-{
-  g_autofree char *time = wsi_words_local_time (inspection->time);
-  if (inspection->wrong != NULL)
-  {
-    wsi_html_add (html,
-                  "<tr><td><a href=\"/inspections/%s\">%s</a></td><td colspan=\"3\">not as it was "
-                  "written</td></tr>\n",
-                  inspection->id, time);
-    return;
-  }
-  wsi_html_add (html,
-                "<tr><td><a href=\"/inspections/%s\">%s</a></td><td>%s</td><td>%s</td><td "
-                "class=\"%s\">%s</td></tr>\n",
-                inspection->id, time, inspection->tool != NULL ? inspection->tool : "no card",
-                inspection->view, inspection->verdict, verdict_word (inspection->verdict));
-}
-
-static void
-add_older (GString *html, const WsServeRequest *request, const GPtrArray *found)
-{
-  const char *tool = wsi_request_query (request, "tool");
-  const char *verdict = wsi_request_query (request, "verdict");
-  if (found->len < WSI_LISTING_USUAL)
-    return;
-  const WsInspection *last = g_ptr_array_index (found, found->len - 1);
-  g_autofree char *before = g_strdup_printf ("%" G_GUINT64_FORMAT, last->number);
-  g_autofree char *tool_piece = wsi_html_piece (tool != NULL ? tool : "");
-  g_autofree char *verdict_piece = wsi_html_piece (verdict != NULL ? verdict : "");
-  wsi_html_add (
-    html, "<p><a href=\"/inspections?before=%s&amp;tool=%s&amp;verdict=%s\">Older ones</a></p>\n",
-    before, tool_piece, verdict_piece);
-}
-
-WsServeReply *
-wsi_page_inspections (WsServe *serve, WsServeRequest *request)
-{
-  GError *error = NULL;
-  WsArchive *archive = wsi_serve_take (serve, &error);
-  g_autoptr (GPtrArray) found =
-    archive != NULL ? wsi_listing_find (archive, request, &error) : NULL;
-  wsi_serve_give (serve, archive);
-  if (found == NULL)
-    return wsi_serve_take_error (serve, request, error);
-  GString *html = wsi_html_page (request, "Inspections");
-  wsi_html_add (
-    html,
-    "<h1>Inspections</h1>\n<form class=\"search\"><label for=\"tool\">Tool</label> <input "
-    "id=\"tool\" name=\"tool\" value=\"%s\"> <button>Find</button></form>\n"
-    "<div class=\"wide\"><table>\n<thead><tr><th scope=\"col\">Time</th><th "
-    "scope=\"col\">Tool</th><th scope=\"col\">View</th><th scope=\"col\">Verdict</th></tr>"
-    "</thead><tbody>\n",
-    wsi_request_query (request, "tool"));
-  for (guint i = 0; i < found->len; i++)
-    add_row (html, g_ptr_array_index (found, i));
-  g_string_append (html, "</tbody></table></div>\n");
-  if (found->len == 0)
-    g_string_append (html, "<p>There are none.</p>\n");
-  add_older (html, request, found);
+    add_inspection (html, request, inspection, state, next);
   return wsi_html_take_page (200, html);
 }

@@ -5,6 +5,8 @@
 
 #include <whetsight/error.h>
 
+#include "archive/state.h"
+#include "base/language.h"
 #include "bench/cards.h"
 #include "bench/html.h"
 #include "bench/intake.h"
@@ -12,6 +14,13 @@
 #include "bench/samples.h"
 
 /* ---- Which tool ----------------------------------------------------------------------------- */
+
+/* More tools than that are found by search. */
+#define MOST_SHOWN 100
+
+/* Of so many inspections the tools are shown as used last, and so many of them. */
+#define LAST_LOOKED_AT 60
+#define LAST_SHOWN 5
 
 static gboolean
 card_fits (const WsServeCard *card, const char *sought)
@@ -24,14 +33,81 @@ card_fits (const WsServeCard *card, const char *sought)
 }
 
 static void
-add_card (GString *html, const WsServeCard *card)
+add_card (GString *html, const WsServeCard *card, const char *verdict)
 {
   g_autofree char *words = wsi_card_words (card->card);
   g_autofree char *piece = wsi_html_piece (card->card->id);
-  wsi_html_add (html,
-                "<li><a class=\"tool\" href=\"/measure/%s\"><strong>%s</strong> "
-                "<span>%s</span></a></li>\n",
-                piece, card->card->id, words);
+  g_autofree char *href = g_strconcat ("/measure/", piece, NULL);
+  wsi_html_tool (html, href, card->card->id, words, verdict);
+}
+
+static const WsServeCard *
+card_of (const GPtrArray *cards, const char *id)
+{
+  for (guint i = 0; i < cards->len; i++)
+  {
+    const WsServeCard *card = g_ptr_array_index (cards, i);
+    if (card->card != NULL && g_strcmp0 (card->card->id, id) == 0)
+      return card;
+  }
+  return NULL;
+}
+
+static gboolean
+keep_inspection (const WsInspection *inspection, gpointer data, GError **error)
+{
+  (void)error;
+  if (inspection->tool != NULL)
+    g_ptr_array_add (data, g_strdup (inspection->tool));
+  return TRUE;
+}
+
+/* The tools that were measured last, the newest first. */
+static void
+add_last_used (GString *html, WsServe *serve, const GPtrArray *cards)
+{
+  WsArchiveFilter filter = WS_ARCHIVE_ALL;
+  g_autoptr (GPtrArray) tools = g_ptr_array_new_with_free_func (g_free);
+  g_autoptr (GHashTable) seen = g_hash_table_new (g_str_hash, g_str_equal);
+  WsArchive *archive = wsi_serve_take (serve, NULL);
+  filter.last = LAST_LOOKED_AT;
+  if (archive != NULL)
+    ws_archive_each (archive, &filter, FALSE, keep_inspection, tools, NULL);
+  wsi_serve_give (serve, archive);
+  for (guint i = tools->len; i-- > 0 && g_hash_table_size (seen) < LAST_SHOWN;)
+  {
+    char *tool = g_ptr_array_index (tools, i);
+    const WsServeCard *card = card_of (cards, tool);
+    if (card == NULL || !g_hash_table_add (seen, tool))
+      continue;
+    if (g_hash_table_size (seen) == 1)
+      wsi_html_add (html, "<h2>%s</h2>\n<ul class=\"tools\">\n", _ ("Measured last"));
+    add_card (html, card, NULL);
+  }
+  if (g_hash_table_size (seen) > 0)
+    g_string_append (html, "</ul>\n");
+}
+
+static void
+add_all (GString *html, const GPtrArray *cards, const char *sought)
+{
+  guint n = 0;
+  wsi_html_add (html, "<h2>%s</h2>\n<ul class=\"tools\" data-filter>\n",
+                sought != NULL ? _ ("Found") : _ ("All tools"));
+  for (guint i = 0; i < cards->len; i++)
+  {
+    const WsServeCard *card = g_ptr_array_index (cards, i);
+    if (card->card == NULL || card->card->id == NULL ||
+        (sought != NULL && !card_fits (card, sought)) || n++ >= MOST_SHOWN)
+      continue;
+    add_card (html, card, NULL);
+  }
+  g_string_append (html, "</ul>\n");
+  if (n == 0)
+    wsi_html_add (html, "<p role=\"status\">%s</p>\n", _ ("There is no such tool card."));
+  if (n > MOST_SHOWN)
+    wsi_html_add (html, "<p role=\"status\">%s</p>\n",
+                  _ ("There are more of them: find the tool by a part of its name."));
 }
 
 WsServeReply *
@@ -39,66 +115,122 @@ wsi_page_tools (WsServe *serve, WsServeRequest *request)
 {
   g_autofree char *sought = wsi_request_field (request, "q");
   g_autoptr (GPtrArray) cards = wsi_cards_list (serve->settings.cards);
-  GString *html = wsi_html_page (request, "Measure");
-  wsi_html_add (
-    html,
-    "<h1>Which tool?</h1>\n<form class=\"search\" role=\"search\"><label for=\"q\">Find a "
-    "tool</label> <input id=\"q\" name=\"q\" type=\"search\" value=\"%s\" "
-    "autocomplete=\"off\"> <button>Find</button></form>\n<ul class=\"tools\">\n",
-    sought);
-  guint n = 0;
-  for (guint i = 0; i < cards->len; i++)
-  {
-    const WsServeCard *card = g_ptr_array_index (cards, i);
-    if (card->card == NULL || card->card->id == NULL ||
-        (sought != NULL && !card_fits (card, sought)))
-      continue;
-    add_card (html, card);
-    n++;
-  }
-  g_string_append (html, "</ul>\n");
-  if (n == 0)
-    g_string_append (html, "<p>There is no such tool card.</p>\n");
+  GString *html = wsi_html_page (request, _ ("Measure"));
+  wsi_html_add (html,
+                "<h1>%s</h1>\n<form class=\"search\" role=\"search\"><label "
+                "for=\"q\">%s</label> <input id=\"q\" name=\"q\" type=\"search\" value=\"%s\" "
+                "autocomplete=\"off\"> <button>%s</button></form>\n",
+                _ ("Which tool?"), _ ("Name, kind or size"), sought, _ ("Find"));
+  if (sought == NULL)
+    add_last_used (html, serve, cards);
+  add_all (html, cards, sought);
   return wsi_html_take_page (200, html);
 }
 
 /* ---- Which picture ----------------------------------------------------------------------------
  */
 
+/* What is known of this view of the tool; WS_VERDICT_NONE for nothing. */
+static WsVerdict
+known_of (const WsToolState *state, const char *view)
+{
+  for (guint i = 0; state != NULL && i < state->views->len; i++)
+  {
+    const WsViewState *known = &g_array_index (state->views, WsViewState, i);
+    if (g_str_equal (known->view, view))
+      return known->verdict;
+  }
+  return WS_VERDICT_NONE;
+}
+
+/* The view that was asked for, else the first that isn't good yet. */
+static const char *
+choose_view (const WsServeRequest *request, const char *const *views, const WsToolState *state)
+{
+  const char *asked = wsi_request_query (request, "view");
+  for (guint i = 0; views[i] != NULL; i++)
+    if (g_strcmp0 (asked, views[i]) == 0)
+      return views[i];
+  for (guint i = 0; views[i] != NULL; i++)
+    if (known_of (state, views[i]) != WS_VERDICT_ACCEPT)
+      return views[i];
+  return views[0];
+}
+
 static void
-add_views (GString *html, const WsToolCard *card, const char *chosen)
+add_views (GString *html, const WsServeRequest *request, const WsToolCard *card,
+           const WsToolState *state)
 {
   g_autofree const char **views = wsi_card_views (card);
-  g_string_append (html, "<fieldset><legend>Seen from</legend>\n");
+  const char *chosen = choose_view (request, views, state);
+  wsi_html_add (html, "<fieldset><legend>%s</legend>\n", _ ("Seen from"));
   for (guint i = 0; views[i] != NULL; i++)
   {
-    const WsView *view = ws_view_find (views[i]);
-    const gboolean is_it = chosen != NULL ? g_str_equal (chosen, views[i]) : i == 0;
+    const WsVerdict verdict = known_of (state, views[i]);
     wsi_html_add (html,
                   "<label class=\"choice\"><input type=\"radio\" name=\"view\" value=\"%s\"%s> "
-                  "<strong>%s</strong> <span>%s</span></label>\n",
-                  views[i], is_it ? " checked" : "", views[i], view->summary);
+                  "<strong>%s</strong> <span>%s</span>",
+                  views[i], views[i] == chosen ? " checked" : "", views[i],
+                  _ (ws_view_find (views[i])->summary));
+    if (verdict != WS_VERDICT_NONE)
+      wsi_html_badge (html, ws_verdict_name (verdict));
+    g_string_append (html, "</label>\n");
   }
   g_string_append (html, "</fieldset>\n");
 }
 
 static void
-add_form (GString *html, const WsServeRequest *request, const WsToolCard *card)
+add_file (GString *html, const char *id, const char *label, const char *more)
+{
+  wsi_html_add (html,
+                "<p class=\"file\"><label for=\"%s\">%s</label> <input id=\"%s\" name=\"picture\" "
+                "type=\"file\" accept=\"image/*\" %s></p>\n",
+                id, label, id, more);
+}
+
+/* What the script says while pictures are on their way. */
+static void
+add_script_words (GString *html)
+{
+  const struct
+  {
+    const char *name, *words;
+  } texts[] = {
+    { "sending", _ ("Sending") },
+    { "measuring", _ ("Measuring") },
+    { "busy", _ ("Busy; trying again in # s") },
+    { "failed", _ ("It didn't arrive. Is the computer on? Try again.") },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
+    wsi_html_add (html, " data-%s=\"%s\"", texts[i].name, texts[i].words);
+  const char *const verdicts[] = { "accept", "undecided", "reject", "retake", "none" };
+  for (gsize i = 0; i < G_N_ELEMENTS (verdicts); i++)
+    wsi_html_add (html, " data-%s=\"%s\"", verdicts[i], wsi_html_verdict_word (verdicts[i]));
+}
+
+static void
+add_form (GString *html, const WsServeRequest *request, const WsToolCard *card,
+          const WsToolState *state)
 {
   g_autofree char *piece = wsi_html_piece (card->id);
-  g_autofree char *chosen = wsi_request_field (request, "view");
   wsi_html_add (html,
                 "<form class=\"measure\" method=\"post\" action=\"/measure/%s\" "
-                "enctype=\"multipart/form-data\">\n",
-                piece);
+                "enctype=\"multipart/form-data\" data-upload=\"/api/tools/%s/inspections\"",
+                piece, piece);
+  add_script_words (html);
+  g_string_append (html, ">\n");
   wsi_html_token (html, request);
-  add_views (html, card, chosen);
-  g_string_append (
-    html, "<p><label for=\"picture\">Picture</label> <input id=\"picture\" name=\"picture\" "
-          "type=\"file\" accept=\"image/*\" multiple required></p>\n"
-          "<p><label class=\"choice\"><input type=\"checkbox\" name=\"reground\" value=\"yes\"> "
-          "Just reground</label></p>\n"
-          "<p><button class=\"main\">Measure</button></p>\n</form>\n");
+  add_file (html, "camera", _ ("Take the picture"), "capture=\"environment\"");
+  add_file (html, "picture", _ ("Or choose pictures"), "multiple");
+  wsi_html_add (html,
+                "<p><button class=\"main\">%s</button></p>\n<ul class=\"progress\" "
+                "aria-live=\"polite\"></ul>\n",
+                _ ("Measure"));
+  add_views (html, request, card, state);
+  wsi_html_add (html,
+                "<p><label class=\"choice\"><input type=\"checkbox\" name=\"reground\" "
+                "value=\"yes\"> %s</label></p>\n</form>\n",
+                _ ("Just reground"));
 }
 
 static void
@@ -108,7 +240,7 @@ add_samples (GString *html, WsServe *serve, const WsServeRequest *request, const
   g_autoptr (GPtrArray) samples = wsi_samples_of (serve->settings.samples, card->id);
   if (samples->len == 0)
     return;
-  g_string_append (html, "<h2>Pictures of the demo</h2>\n<ul class=\"samples\">\n");
+  wsi_html_add (html, "<h2>%s</h2>\n<ul class=\"samples\">\n", _ ("Pictures of the demo"));
   for (guint i = 0; i < samples->len; i++)
   {
     const WsSample *sample = g_ptr_array_index (samples, i);
@@ -127,12 +259,19 @@ wsi_page_measure (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
   g_autoptr (WsServeCard) card = wsi_cards_find (serve->settings.cards, request->ids[0], &error);
-  if (card == NULL)
+  WsArchive *archive = card != NULL ? wsi_serve_take (serve, &error) : NULL;
+  g_autoptr (WsToolState) state =
+    archive != NULL ? wsi_archive_tool_state (archive, card->card->id, &error) : NULL;
+  wsi_serve_give (serve, archive);
+  if (state == NULL)
     return wsi_serve_take_error (serve, request, error);
   g_autofree char *words = wsi_card_words (card->card);
+  g_autofree char *piece = wsi_html_piece (card->card->id);
   GString *html = wsi_html_page (request, card->card->id);
-  wsi_html_add (html, "<h1>%s</h1>\n<p>%s</p>\n", card->card->id, words);
-  add_form (html, request, card->card);
+  wsi_html_add (html,
+                "<h1>%s</h1>\n<p class=\"facts\">%s. <a href=\"/inspections?tool=%s\">%s</a></p>\n",
+                card->card->id, words, piece, _ ("All of this tool"));
+  add_form (html, request, card->card, state);
   add_samples (html, serve, request, card->card);
   return wsi_html_take_page (200, html);
 }
@@ -181,6 +320,6 @@ wsi_page_upload (WsServe *serve, WsServeRequest *request)
   if (error != NULL)
     return wsi_serve_take_error (serve, request, error);
   if (ids->len == 0)
-    return wsi_serve_trouble (request, 422, "No picture was sent. Go back and choose one.");
+    return wsi_serve_trouble (request, 422, _ ("No picture was sent. Go back and choose one."));
   return wsi_reply_take_location (location_of (request, ids));
 }

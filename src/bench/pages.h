@@ -14,6 +14,12 @@ WsServeReply *wsi_page_measure (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_upload (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_inspections (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_inspection (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_tool (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_toolroom (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_quality (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_verify (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_seal (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_accounts (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_asset (WsServe *serve, WsServeRequest *request);
 
 G_END_DECLS

@@ -4,6 +4,7 @@
 
 #include "bench/api.h"
 #include "bench/pages.h"
+#include "bench/prefer.h"
 #include "bench/sign.h"
 
 const WsRoute wsi_routes[] = {
@@ -16,9 +17,19 @@ const WsRoute wsi_routes[] = {
   { "POST", "/inspections/{id}/comments", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_comment },
   { "POST", "/inspections/{id}/sign-offs", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_sign_off },
   { "POST", "/inspections/{id}/releases", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_release },
+  { "GET", "/tools/{tool}", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_tool },
+  { "GET", "/toolroom", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_toolroom },
+  { "GET", "/quality", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_quality },
+  { "POST", "/quality/verifications", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_page_verify },
+  { "POST", "/quality/seals", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_page_seal },
+  { "GET", "/accounts", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_page_accounts },
+  { "POST", "/accounts", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_set_account },
   { "POST", "/tools/{tool}/regrinds", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_regrind },
+  { "POST", "/tools/{tool}/handovers", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_handover },
   { "POST", "/tools/{tool}/card", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_set_card },
   { "POST", "/accounts/{account}", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_set_account },
+  { "GET", "/preferences", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_prefer_page },
+  { "POST", "/preferences", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_prefer_set },
   { "GET", "/sign-in", WS_ROLE_NOBODY, WS_ROUTE_PLAIN, wsi_sign_page },
   { "POST", "/sign-in", WS_ROLE_NOBODY, WS_ROUTE_SIGN_IN, wsi_sign_in },
   { "POST", "/sign-out", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_sign_out },
@@ -39,6 +50,7 @@ const WsRoute wsi_routes[] = {
   { "GET", "/api/tools/{tool}/card", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_card },
   { "PUT", "/api/tools/{tool}/card", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_set_card },
   { "POST", "/api/tools/{tool}/regrinds", WS_ROLE_TOOLROOM, WS_ROUTE_PLAIN, wsi_api_regrind },
+  { "POST", "/api/tools/{tool}/handovers", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_handover },
   { "GET", "/api/tools/{tool}/values", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_values },
   { "GET", "/api/tools/{tool}/trend.svg", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_trend },
   { "GET", "/api/views", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_api_views },

@@ -5,6 +5,7 @@
 
 #include <whetsight/judge.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "base/size.h"
 
@@ -12,30 +13,37 @@ const char *
 wsi_words_verdict (WsVerdict verdict)
 {
   static const char *const words[] = {
-    [WS_VERDICT_NONE] = "NO LIMITS",      [WS_VERDICT_ACCEPT] = "ACCEPT",
-    [WS_VERDICT_UNDECIDED] = "UNDECIDED", [WS_VERDICT_REJECT] = "REJECT",
-    [WS_VERDICT_RETAKE] = "RETAKE",
+    [WS_VERDICT_NONE] = N_ ("NO LIMITS"),      [WS_VERDICT_ACCEPT] = N_ ("ACCEPT"),
+    [WS_VERDICT_UNDECIDED] = N_ ("UNDECIDED"), [WS_VERDICT_REJECT] = N_ ("REJECT"),
+    [WS_VERDICT_RETAKE] = N_ ("RETAKE"),
   };
   return words[verdict];
+}
+
+const char *
+wsi_words_meaning (WsVerdict verdict)
+{
+  switch (verdict)
+  {
+  case WS_VERDICT_NONE:
+    return N_ ("Measured, but there are no limits to judge by.");
+  case WS_VERDICT_ACCEPT:
+    return N_ ("Inside the limits, with the uncertainty allowed for.");
+  case WS_VERDICT_UNDECIDED:
+    return N_ ("Can't be told in or out of limits with this picture.");
+  case WS_VERDICT_REJECT:
+    return N_ ("Outside the limits, beyond the uncertainty.");
+  case WS_VERDICT_RETAKE:
+    return "";
+  }
+  return "";
 }
 
 static const char *
 meaning_of (const WsResult *result)
 {
-  switch (result->verdict)
-  {
-  case WS_VERDICT_NONE:
-    return "Measured, but there are no limits to judge by.";
-  case WS_VERDICT_ACCEPT:
-    return "Inside the limits, with the uncertainty allowed for.";
-  case WS_VERDICT_UNDECIDED:
-    return "Can't be told in or out of limits with this picture.";
-  case WS_VERDICT_REJECT:
-    return "Outside the limits, beyond the uncertainty.";
-  case WS_VERDICT_RETAKE:
-    return ws_retake_sentence (result->reason);
-  }
-  return "";
+  return result->verdict == WS_VERDICT_RETAKE ? ws_retake_sentence (result->reason)
+                                              : wsi_words_meaning (result->verdict);
 }
 
 /* ---- The reason ----------------------------------------------------------------------- */
@@ -141,11 +149,11 @@ wsi_words_reason (const WsReport *report)
 
 static const char *const action_words[] = {
   [WS_ACTION_NONE] = NULL,
-  [WS_ACTION_USE] = "Ready to use.",
-  [WS_ACTION_REGRIND] = "Regrind.",
-  [WS_ACTION_SET_ASIDE] = "Set aside.",
-  [WS_ACTION_MEASURE_AGAIN] = "Measure again.",
-  [WS_ACTION_OTHER_VIEWS] = "Good in this view; the card asks for others as well.",
+  [WS_ACTION_USE] = N_ ("Ready to use."),
+  [WS_ACTION_REGRIND] = N_ ("Regrind."),
+  [WS_ACTION_SET_ASIDE] = N_ ("Set aside."),
+  [WS_ACTION_MEASURE_AGAIN] = N_ ("Measure again."),
+  [WS_ACTION_OTHER_VIEWS] = N_ ("Good in this view; the card asks for others as well."),
 };
 
 const char *

@@ -14,6 +14,9 @@ G_BEGIN_DECLS
 /* "ACCEPT", …; "NO LIMITS" for WS_VERDICT_NONE; static. */
 const char *wsi_words_verdict (WsVerdict verdict);
 
+/* What a verdict means in a sentence; "" for a retake, which has its reason.  Static. */
+const char *wsi_words_meaning (WsVerdict verdict);
+
 /* Why the verdict is as it is: what holds it, "Outside the limits: point angle, chip depth a.", or
  * what the verdict means.  Free with g_free(). */
 char *wsi_words_reason (const WsReport *report);

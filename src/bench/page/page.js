@@ -1,2 +1,8 @@
 // Every page works without this: scripts only add comfort.
-export {};
+import { sendPictures } from './upload.js';
+import { zoomPictures } from './zoom.js';
+import { filterTools } from './filter.js';
+
+sendPictures(document.querySelector('form[data-upload]'));
+zoomPictures(document.querySelector('.picture'));
+filterTools(document.querySelector('#q'), document.querySelector('[data-filter]'));
