@@ -23,7 +23,7 @@ for part in "$@"; do
   format) needs="$needs format" ;;
   cppcheck) needs="$needs cppcheck" ;;
   tidy) needs="$needs tidy" ;;
-  release) needs="$needs tests" ;;
+  release) needs="$needs tests browser" ;;
   asan) needs="$needs tests" ;;
   fuzz) needs="$needs fuzz" ;;
   package) needs="$needs package" ;;

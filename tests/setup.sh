@@ -1,6 +1,6 @@
 #!/bin/sh
 # Installs the Debian packages that building the program needs, if any is missing, and those of
-# the groups named: tests, clang, fuzz, format, tidy, cppcheck, coverage, package.  Asks the network
+# the groups named: tests, browser, clang, fuzz, format, tidy, cppcheck, coverage, package.  Asks the network
 # for nothing when all are there.
 set -eu
 
@@ -18,6 +18,11 @@ for group in "$@"; do
   # decimal comma, photographs of a chessboard with published intrinsics, what linking
   # statically asks for.
   tests) packages="$packages libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc" ;;
+  # A browser, and what drives it, which comes from npm below.
+  browser)
+    packages="$packages chromium"
+    command -v npm >/dev/null || packages="$packages nodejs npm"
+    ;;
   clang) packages="$packages clang" ;;
   fuzz) packages="$packages clang libcmocka-dev" ;;
   format) packages="$packages git clang-format-14" ;;
@@ -38,7 +43,28 @@ for package in $packages; do
   state=$(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null || true)
   [ "$state" = installed ] || missing="$missing $package"
 done
-[ -n "$missing" ] || exit 0
+
+# What drives the browser goes below build; without it those tests are skipped, and say so.
+take_from_npm() {
+  here=$(cd "$(dirname "$0")" && pwd)
+  there=$here/../build/browser
+  case " $* " in *" browser "*) ;; *) return 0 ;; esac
+  cmp -s "$here/browser/package-lock.json" "$there/package-lock.json" && return 0
+  mkdir -p "$there"
+  cp "$here/browser/package.json" "$there"
+  cp "$here/browser/package-lock.json" "$there/package-lock.new"
+  if (cd "$there" && cp package-lock.new package-lock.json && npm ci --ignore-scripts --no-audit --no-fund >/dev/null); then
+    rm "$there/package-lock.new"
+  else
+    rm -rf "$there"
+    echo "setup.sh: npm gave no playwright-core and axe-core: the browser tests are skipped" >&2
+  fi
+}
+
+if [ -z "$missing" ]; then
+  take_from_npm "$@"
+  exit 0
+fi
 
 if [ "$(id -u)" -eq 0 ]; then
   as_root=
@@ -60,3 +86,4 @@ echo "Installing$missing"
   $as_root env DEBIAN_FRONTEND=noninteractive \
     apt-get -qq -o DPkg::Lock::Timeout=600 install --no-install-recommends -y $missing >/dev/null
 }
+take_from_npm "$@"

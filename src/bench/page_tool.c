@@ -34,7 +34,6 @@ add_life (GString *html, const GPtrArray *shelf)
   wsi_html_add (html, "<section><h2>%s</h2>\n", _ ("Length and regrinds"));
   if (length != NULL)
     wsi_html_add (html, "<p>%s</p>\n", length);
-  wsi_html_add (html, "<p>%s: %u</p>\n", _ ("Regrinds that are known"), history->regrinds->len);
   if (isfinite (history->left))
   {
     g_autofree char *left = wsi_number_format (history->left, 0);

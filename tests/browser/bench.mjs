@@ -1,0 +1,63 @@
+// Starts the program as somebody would, and ends it.
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, cpSync, readdirSync, mkdirSync } from 'node:fs';
+import { createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+
+const root = new URL('../../', import.meta.url).pathname;
+export const images = join(root, 'images');
+
+// A port that nobody has.
+function freePort() {
+  return new Promise((resolve) => {
+    const server = createServer().listen(0, '127.0.0.1', () => {
+      const { port } = server.address();
+      server.close(() => resolve(port));
+    });
+  });
+}
+
+async function start(program, options, port) {
+  const child = spawn(program, ['serve', '--port', String(port), ...options], { cwd: root, stdio: ['ignore', 'pipe', 'inherit'] });
+  await new Promise((resolve, reject) => {
+    child.stdout.on('data', (text) => String(text).includes('Open http') && resolve());
+    child.on('exit', (status) => reject(new Error(`serve ended with ${status}`)));
+  });
+  return async () => {
+    const ended = new Promise((done) => child.on('exit', done));
+    child.removeAllListeners('exit');
+    child.on('exit', () => {});
+    child.kill('SIGTERM');
+    await Promise.race([ended, new Promise((done) => setTimeout(done, 5000))]);
+  };
+}
+
+export async function startDemo(program) {
+  const port = await freePort();
+  return { base: `http://127.0.0.1:${port}`, stop: await start(program, ['--demo'], port) };
+}
+
+export const password = 'not-to-be-guessed';
+
+// On the network, with an account of each role.
+export async function startLan(program) {
+  const port = await freePort();
+  const folder = mkdtempSync(join(tmpdir(), 'whetsight-browser-'));
+  const archive = join(folder, 'archive');
+  const cards = join(folder, 'cards');
+  mkdirSync(cards);
+  for (const name of readdirSync(images)) if (name.endsWith('.tool') || name.endsWith('.dxf')) cpSync(join(images, name), join(cards, name));
+  for (const role of ['operator', 'toolroom', 'quality']) {
+    const made = spawnSync(program, ['serve', '--archive', archive, '--account', role, '--role', role], { input: `${password}\n` });
+    if (made.status !== 0) throw new Error(`no account: ${made.stderr}`);
+  }
+  const stop = await start(program, ['--archive', archive, '--cards', cards, '--lan', '--jobs', '1'], port);
+  return {
+    base: `https://127.0.0.1:${port}`,
+    stop: async () => {
+      await stop();
+      rmSync(folder, { recursive: true, force: true });
+    },
+  };
+}
