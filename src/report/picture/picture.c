@@ -8,6 +8,7 @@
 #include "report/picture/marks.h"
 #include "report/picture/panel.h"
 #include "report/picture/picture_area.h"
+#include "report/picture/polar.h"
 #include "report/picture/upright.h"
 #include "report/png_writer.h"
 
@@ -134,7 +135,7 @@ paint_picture (const WsSheet *sheet, cairo_surface_t *picture, guint reduce)
   cairo_restore (cr);
 }
 
-/* The same point up, to the right of the picture. */
+/* The same point up, or how a rolled tool runs out, to the right of the picture. */
 #define UPRIGHT_PART 0.5 /* of the sheet's width without it */
 #define UPRIGHT_GAP 6.0  /* units */
 
@@ -145,6 +146,11 @@ draw_upright (const WsSheet *sheet, const WsReport *report, cairo_surface_t *pic
   WsSheet upright = *sheet;
   upright.x = width + UPRIGHT_GAP * sheet->unit;
   upright.width = floor (UPRIGHT_PART * width) - UPRIGHT_GAP * sheet->unit;
+  if (wsi_polar_helps (report->result))
+  {
+    wsi_polar_draw (&upright, report);
+    return;
+  }
   wsi_upright_turn (&upright, report->result);
   paint_picture (&upright, picture, reduce);
   g_array_unref (wsi_marks_draw (&upright, report, NULL));
@@ -190,7 +196,9 @@ make_sheet (const WsReport *report, const WsImage *image, Zoom zoom)
   double picture_width = ceil (image->width * factor);
   double picture_height = ceil (image->height * factor);
   double width = fmax (picture_width, MIN_WIDTH);
-  double all = wsi_upright_helps (report->result) ? width + floor (UPRIGHT_PART * width) : width;
+  double all = wsi_upright_helps (report->result) || wsi_polar_helps (report->result)
+                 ? width + floor (UPRIGHT_PART * width)
+                 : width;
   double above, below;
   measure_panels (report, all, &above, &below);
 
