@@ -25,6 +25,8 @@ WsServeReply *wsi_api_comment (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_sign_off (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_release (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_regrind (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_live (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_take (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_handover (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_accounts (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_set_account (WsServe *serve, WsServeRequest *request);

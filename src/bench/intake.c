@@ -151,9 +151,9 @@ store (WsServe *serve, const WsServeRequest *request, const WsOutcome *outcome,
   return TRUE;
 }
 
-static gboolean
-take_in (WsServe *serve, const WsServeRequest *request, const char *name, GBytes *bytes,
-         WsIntake *intake, GError **error)
+gboolean
+wsi_intake_bytes (WsServe *serve, const WsServeRequest *request, const char *name, GBytes *bytes,
+                  WsIntake *intake, GError **error)
 {
   gsize n_bytes;
   g_autofree char *settings = NULL;
@@ -176,7 +176,7 @@ wsi_intake_measure (WsServe *serve, const WsServeRequest *request, const WsServe
 {
   g_autoptr (GBytes) bytes = g_bytes_new_with_free_func (
     picture->bytes, picture->n_bytes, (GDestroyNotify)g_bytes_unref, g_bytes_ref (request->body));
-  return take_in (serve, request, picture->file_name, bytes, intake, error);
+  return wsi_intake_bytes (serve, request, picture->file_name, bytes, intake, error);
 }
 
 gboolean
@@ -194,5 +194,5 @@ wsi_intake_sample (WsServe *serve, const WsServeRequest *request, const char *sa
     return FALSE;
   }
   g_autoptr (GBytes) bytes = g_bytes_new_take (content, n_bytes);
-  return take_in (serve, request, safe, bytes, intake, error);
+  return wsi_intake_bytes (serve, request, safe, bytes, intake, error);
 }

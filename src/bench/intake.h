@@ -28,6 +28,10 @@ gboolean wsi_intake_measure (WsServe *serve, const WsServeRequest *request,
 gboolean wsi_intake_sample (WsServe *serve, const WsServeRequest *request, const char *sample,
                             WsIntake *intake, GError **error);
 
+/* The same of a picture that is at hand, by that name. */
+gboolean wsi_intake_bytes (WsServe *serve, const WsServeRequest *request, const char *name,
+                           GBytes *bytes, WsIntake *intake, GError **error);
+
 /* The name that a change has: who is signed in or, at this computer, who is named.  Free with
  * g_free(). */
 char *wsi_intake_by (const WsServeRequest *request);

@@ -271,6 +271,9 @@ wsi_page_measure (WsServe *serve, WsServeRequest *request)
   wsi_html_add (html,
                 "<h1>%s</h1>\n<p class=\"facts\">%s. <a href=\"/inspections?tool=%s\">%s</a></p>\n",
                 card->card->id, words, piece, _ ("All of this tool"));
+  if (serve->eye != NULL)
+    wsi_html_add (html, "<p><a class=\"way main\" href=\"/measure/%s/live\">%s</a></p>\n", piece,
+                  _ ("Look through the bench camera"));
   add_form (html, request, card->card, state);
   add_samples (html, serve, request, card->card);
   return wsi_html_take_page (200, html);

@@ -14,6 +14,7 @@ WsServeReply *wsi_page_measure (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_upload (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_inspections (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_inspection (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_live (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_tool (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_toolroom (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_quality (WsServe *serve, WsServeRequest *request);

@@ -36,6 +36,8 @@ wsi_serve_new (const WsServeSettings *settings, GError **error)
   serve->asks = wsi_limiter_new (ASKS_AT_ONCE, ASKS_A_SECOND);
   serve->tries = wsi_limiter_new (TRIES_AT_ONCE, TRIES_A_SECOND);
   serve->crew = wsi_crew_new (&crew);
+  if (settings->camera != NULL)
+    serve->eye = wsi_eye_new (settings->camera, settings->rate);
   WsArchive *archive =
     wsi_passwords_init (&serve->passwords, error) ? wsi_serve_take (serve, error) : NULL;
   if (archive == NULL)
@@ -54,6 +56,7 @@ wsi_serve_free (WsServe *serve)
   wsi_limiter_free (serve->asks);
   wsi_limiter_free (serve->tries);
   wsi_passwords_clear (&serve->passwords);
+  wsi_eye_free (serve->eye);
   wsi_crew_free (serve->crew);
   g_mutex_clear (&serve->lock);
   g_mutex_clear (&serve->verifying);

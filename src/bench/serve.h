@@ -11,6 +11,7 @@
 
 #include "bench/accounts.h"
 #include "bench/crew.h"
+#include "bench/eye.h"
 #include "bench/limiter.h"
 #include "bench/reply.h"
 #include "bench/request.h"
@@ -31,6 +32,8 @@ typedef struct
   guint port;          /* 0: any */
   const char *login;   /* who runs it: the name that changes have where nobody signs in */
   const char *samples; /* folder of the demo's pictures, or NULL */
+  const char *camera;  /* the bench's, as of wsi_eye_new(), or NULL */
+  double rate;
 } WsServeSettings;
 
 typedef struct WsServe WsServe;
@@ -39,6 +42,7 @@ struct WsServe
 {
   WsServeSettings settings;
   WsCrew *crew;
+  WsEye *eye; /* NULL without a camera */
   WsSessions *sessions;
   WsPasswords passwords;
   GMutex verifying;    /* the archive */

@@ -36,6 +36,8 @@ typedef struct
   char *account, *role;
   gboolean demo;
   char *samples;
+  char *camera;
+  double rate;
   gboolean worker;
 } Options;
 
@@ -350,6 +352,8 @@ run_page (const Options *options)
     .samples = !options->demo             ? NULL
                : options->samples != NULL ? options->samples
                                           : "images",
+    .camera = options->camera,
+    .rate = options->rate > 0 ? options->rate : NAN,
   };
   if (status == WS_EXIT_ACCEPT && !prepare_folders (options, &settings, &error))
     status = wsi_fail (error);
@@ -402,6 +406,10 @@ static const WsOptionCheck is_port = {
   .phrase = "expected a port, 1 to 65535", .least = 1, .most = 65535, .whole = TRUE
 };
 
+static const WsOptionCheck is_rate = { .phrase = "expected frames a second, 0.1 to 1000",
+                                       .least = 0.1,
+                                       .most = 1000 };
+
 static const WsOption options[] = {
   { WS_OPTION_FILE, "archive", 'a', G_STRUCT_OFFSET (Options, archive), "DIR",
     "The archive; made when it isn't there", NULL },
@@ -429,6 +437,10 @@ static const WsOption options[] = {
     "Serve an archive of the demo's shop, thrown away at the end", NULL },
   { WS_OPTION_FILE, "demo-pictures", 0, G_STRUCT_OFFSET (Options, samples), "DIR",
     "Folder of the demo's pictures and cards, images by default", NULL },
+  { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (Options, camera), "CAMERA",
+    "The bench's camera, looked through in the browser; see whetsight capture --help", NULL },
+  { WS_OPTION_NUMBER, "rate", 0, G_STRUCT_OFFSET (Options, rate), "N",
+    "Frames a second of a camera that is a folder of pictures, files:DIR", &is_rate },
   { WS_OPTION_FLAG, "worker", 0, G_STRUCT_OFFSET (Options, worker), NULL,
     "Measure what standard input names; the page starts the program so for itself", NULL },
   WS_OPTIONS_END

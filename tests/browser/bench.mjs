@@ -1,6 +1,6 @@
 // Starts the program as somebody would, and ends it.
 import { spawn, spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, cpSync, readdirSync, mkdirSync } from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, symlinkSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -33,9 +33,23 @@ async function start(program, options, port) {
   };
 }
 
+// Its camera is a folder: a drill that is turned for a while, then one that is as it should be.
+function fillCamera(folder) {
+  for (let i = 0; i < 220; i++) symlinkSync(join(images, i < 12 ? 'trap-lips-turned.png' : 'good-118.png'), join(folder, `${1000 + i}.png`));
+}
+
 export async function startDemo(program) {
   const port = await freePort();
-  return { base: `http://127.0.0.1:${port}`, stop: await start(program, ['--demo'], port) };
+  const folder = mkdtempSync(join(tmpdir(), 'whetsight-browser-'));
+  fillCamera(folder);
+  const stop = await start(program, ['--demo', '--camera', `files:${folder}`, '--rate', '30'], port);
+  return {
+    base: `http://127.0.0.1:${port}`,
+    stop: async () => {
+      await stop();
+      rmSync(folder, { recursive: true, force: true });
+    },
+  };
 }
 
 export const password = 'not-to-be-guessed';
