@@ -34,8 +34,8 @@ typedef struct
   gpointer (*begin) (void);
   /* Keeps what it needs of a picture; else makes `result`, which is of this picture alone, a
    * retake. */
-  void (*take) (gpointer room, guint i, const WsImage *image, const WsOptics *optics,
-                WsResult *result);
+  void (*take) (gpointer room, guint i, const WsImage *image, const WsToolCard *card,
+                const WsOptics *optics, WsResult *result);
   /* Fills the result of all pictures; `result->shown` becomes the one that its marks are on. */
   void (*finish) (gpointer room, const WsToolCard *card, const WsOptics *optics, WsResult *result);
   void (*end) (gpointer room);

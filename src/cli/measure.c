@@ -29,6 +29,7 @@ typedef struct
   char *machine;
   double length, length_u;
   WsSealing sealing;
+  gboolean reverse;
   gboolean reground;
   gboolean resume;
   gboolean again;
@@ -136,6 +137,20 @@ check_plan_options (const Options *options, GError **error)
   if (!isnan (said->known_diameter) || !isnan (said->known_width))
     return wsi_refuse_usage (error, "--plan: a known size is one tool's; give it in the plan's "
                                     "column known_diameter or known_width");
+  return TRUE;
+}
+
+/* Two pictures that are measured as one. */
+static gboolean
+check_reverse (Options *options, GError **error)
+{
+  if (!options->reverse)
+    return TRUE;
+  if (options->plan != NULL || options->said.view != NULL)
+    return wsi_refuse_usage (error, "--reverse: is a view of its own; leave --view and --plan out");
+  if (options->images == NULL || g_strv_length (options->images) != 2)
+    return wsi_refuse_usage (error, "--reverse: name two pictures, half a turn apart");
+  options->said.view = g_strdup ("drill-reverse");
   return TRUE;
 }
 
@@ -260,7 +275,7 @@ measure (gpointer data, char **words)
   GError *error = NULL;
   (void)words;
   WsUnits units;
-  if (!prepare_archive_options (options, &error) ||
+  if (!check_reverse (data, &error) || !prepare_archive_options (options, &error) ||
       !wsi_config_units (options->units, WS_UNITS_MM, &units, &error) ||
       !prepare (options, &delivery, &error))
     return wsi_fail (error);
@@ -301,6 +316,9 @@ static const WsOptionCheck is_tone = { .word = tone_word };
 static const WsOption options[] = {
   { WS_OPTION_FILE, "plan", 'p', G_STRUCT_OFFSET (Options, plan), "NAME.csv",
     "Pictures of several tools or views, a line each with picture, card and view", NULL },
+  { WS_OPTION_FLAG, "reverse", 0, G_STRUCT_OFFSET (Options, reverse), NULL,
+    "Two pictures of a drill's point, half a turn apart, measured as one: the view drill-reverse",
+    NULL },
   { WS_OPTION_FILE, "out", 'o', G_STRUCT_OFFSET (Options, out), "DIR",
     "Write NAME.annotated.png and NAME.record.json there", NULL },
   { WS_OPTION_FLAG, "json", 'j', G_STRUCT_OFFSET (Options, json), NULL,

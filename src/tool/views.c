@@ -273,7 +273,7 @@ tell_unused (const Looks *looks, WsResult *result)
 
 static gboolean
 look_at_all (const WsView *view, gpointer room, guint n, WsSeriesNext next, gpointer data,
-             const WsOptics *optics, Looks *looks, GError **error)
+             const WsToolCard *card, const WsOptics *optics, Looks *looks, GError **error)
 {
   for (guint i = 0; i < n; i++)
   {
@@ -283,7 +283,7 @@ look_at_all (const WsView *view, gpointer room, guint n, WsSeriesNext next, gpoi
     WsResult *look = wsi_result_new (view->name);
     g_ptr_array_add (looks->looks, look);
     if (is_of_camera (image, look) && has_square_pixels (image, optics, look))
-      view->series->take (room, i, image, optics, look);
+      view->series->take (room, i, image, card, optics, look);
     looks->unused += look->reason != WS_RETAKE_NONE;
   }
   return TRUE;
@@ -335,7 +335,7 @@ ws_measure_series (const WsView *view, guint n, WsSeriesNext next, gpointer data
     return result;
   }
   gpointer room = view->series->begin ();
-  const gboolean seen = look_at_all (view, room, n, next, data, optics, &looks, error);
+  const gboolean seen = look_at_all (view, room, n, next, data, card, optics, &looks, error);
   if (seen)
     finish_series (view, room, &looks, card, optics, result);
   view->series->end (room);

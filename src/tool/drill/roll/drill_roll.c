@@ -97,9 +97,11 @@ end (gpointer data)
 }
 
 static void
-take (gpointer data, guint i, const WsImage *image, const WsOptics *optics, WsResult *result)
+take (gpointer data, guint i, const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+      WsResult *result)
 {
   Room *room = data;
+  (void)card;
   WsRefusal refusal = { 0 };
   if (optics->lens != NULL && optics->lens->model == WS_LENS_PINHOLE)
   {
@@ -238,6 +240,8 @@ fill_bend (const Fill *fill, const WsRollStation *point, const WsRollStation *fa
 /* How much of a lip's shape the model leaves, of the radius (rendered drills): a lip ground off its
  * flute's design angle is no parabola. */
 #define LIP_MODEL 0.00003
+#define HEIGHT_MODEL 0.00005
+#define WEB_MODEL 0.004
 
 static void
 fill_lip (const Fill *fill, guint which, const WsRollLips *lips, guint value)
@@ -249,7 +253,8 @@ fill_lip (const Fill *fill, guint which, const WsRollLips *lips, guint value)
   wsi_quantity_set_seen (quantity, lips->value[value], fill->optics);
   add_seen (fill, which, "edge noise, form and turn, from picture to picture",
             lips->u[value] * student (freedom));
-  add_seen (fill, which, "model of the lip", is_angle ? LIP_MODEL : LIP_MODEL * R);
+  add_seen (fill, which, "model of the lip",
+            is_angle ? LIP_MODEL : (which == WEB ? WEB_MODEL : HEIGHT_MODEL) * R);
   if (is_angle)
     add_seen (fill, which, "pixel aspect",
               PIXEL_ASPECT * (value == WS_ROLL_HALF_ANGLE_DIFFERENCE ? 0.1 : 0.5));
@@ -280,6 +285,9 @@ fill_lips (const Fill *fill, const WsRollLips *lips)
 /* What bins and kinks of the profile leave of its highest stretch, px. */
 #define ENVELOPE_U_PX 0.02
 
+/* What the profile's straight pieces make of the lead, as a part of it (rendered drills). */
+#define LEAD_MODEL 0.00006
+
 static void
 fill_body (const Fill *fill)
 {
@@ -293,13 +301,14 @@ fill_body (const Fill *fill)
   add_seen (fill, DIAMETER, "tonal encoding and threshold", 2 * fill->room->level_u);
   add_seen (fill, DIAMETER, "envelope", 2 * hypot (ENVELOPE_U_PX, 0.3 * rounding));
   wsi_quantity_set_seen (fill->q[LEAD], roll->lead, fill->optics);
+  const double u_lead = hypot (2 * roll->u_lead, LEAD_MODEL * roll->lead);
   add_seen (fill, LEAD, "edge noise and form", 2 * roll->u_lead);
+  add_seen (fill, LEAD, "model of the profile", LEAD_MODEL * roll->lead);
   const double tangent = 2 * G_PI * roll->radius / roll->lead;
   wsi_quantity_set_seen (fill->q[HELIX], atan (tangent), fill->optics);
-  add_seen (
-    fill, HELIX, "lead and envelope",
-    tangent / (1 + tangent * tangent) *
-      hypot (2 * roll->u_lead / roll->lead, (fill->room->level_u + ENVELOPE_U_PX) / roll->radius));
+  add_seen (fill, HELIX, "lead and envelope",
+            tangent / (1 + tangent * tangent) *
+              hypot (u_lead / roll->lead, (fill->room->level_u + ENVELOPE_U_PX) / roll->radius));
 }
 
 /* ---- What is told ------------------------------------------------------------------------- */

@@ -16,6 +16,7 @@
 #include "tool/drill/side/form.h"
 #include "tool/drill/side/marks.h"
 #include "tool/drill/side/proud.h"
+#include "tool/drill/side/reverse.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
 #include "tool/silhouette.h"
@@ -460,5 +461,21 @@ const WsView wsi_view_drill_side = {
   .required = required,
   .n_required = G_N_ELEMENTS (required),
   .measure = measure,
+  .advise = advise,
+};
+
+const WsView wsi_view_drill_reverse = {
+  .name = "drill-reverse",
+  .summary = "the same in two pictures half a turn apart, which takes the camera's lean out",
+  .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_SPOT_DRILL,
+  .needs = WS_IMAGE_GREY,
+  .quantities = quantities,
+  .n_quantities = WS_DRILL_N_QUANTITIES,
+  .fits = fits,
+  .n_fits = G_N_ELEMENTS (fits),
+  .required = required,
+  .n_required = G_N_ELEMENTS (required),
+  .series = &wsi_drill_reverse_series,
+  .measure = wsi_drill_reverse_measure,
   .advise = advise,
 };
