@@ -30,9 +30,9 @@ G_BEGIN_DECLS
 
 typedef enum
 {
-  WS_EVENT_ACCOUNT, /* about "account NAME" */
-  WS_EVENT_CARD,    /* about "card ID" */
-  WS_EVENT_REGRIND, /* about "tool ID" */
+  WS_EVENT_ACCOUNT,  /* about "account NAME" */
+  WS_EVENT_CARD,     /* about "card ID" */
+  WS_EVENT_REGRIND,  /* about "tool ID" */
   WS_EVENT_HANDOVER, /* to the toolroom; about "tool ID" */
   WS_N_EVENTS
 } WsEventKind;

@@ -82,7 +82,7 @@ WsServeReply *
 wsi_api_live (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  g_auto (Asked) asked = { NULL };
+  g_auto (Asked) asked = { 0 };
   const guint64 after = wsi_request_count (request, "after", G_MAXINT64, 0);
   g_autoptr (GBytes) frame = read_asked (serve, request, &asked, &error)
                                ? wsi_eye_next (serve->eye, &asked.task, after, &error)
@@ -95,7 +95,7 @@ WsServeReply *
 wsi_api_take (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  g_auto (Asked) asked = { NULL };
+  g_auto (Asked) asked = { 0 };
   g_auto (WsIntake) intake = { 0 };
   g_autofree char *number = wsi_request_field (request, "frame");
   const guint64 frame = number != NULL ? g_ascii_strtoull (number, NULL, 10) : 0;
@@ -131,7 +131,7 @@ WsServeReply *
 wsi_page_live (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  g_auto (Asked) asked = { NULL };
+  g_auto (Asked) asked = { 0 };
   if (!read_asked (serve, request, &asked, &error))
     return wsi_serve_take_error (serve, request, error);
   const char *id = asked.card->card->id, *view = asked.task.view->name;

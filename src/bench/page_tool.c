@@ -297,7 +297,7 @@ WsServeReply *
 wsi_page_tool (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  g_auto (Known) known = { NULL };
+  g_auto (Known) known = { 0 };
   const char *tool = request->ids[0];
   g_autoptr (WsServeCard) card = wsi_cards_find (serve->settings.cards, tool, NULL);
   if (!read_known (serve, tool, &known, &error))

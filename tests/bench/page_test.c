@@ -110,7 +110,7 @@ test_requests_arent_smuggled (void **state)
     FORM "Transfer-Encoding: xchunked\r\n\r\n0\r\n\r\n" HIDDEN,
     FORM "Transfer-Encoding: chunked\r\n\r\nfffffffffffffffff\r\n" HIDDEN,
     FORM "Transfer-Encoding: chunked\r\n\r\n-1\r\n" HIDDEN,
-    "GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nHost: elsewhere\r\n\r\n" HIDDEN,
+    ("GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nHost: elsewhere\r\n\r\n" HIDDEN),
   };
   const Shop *shop = *state;
   Server server = start_server (shop->archive, shop->cards);
@@ -166,7 +166,8 @@ typedef struct
   const Shop *shop;
   const Server *server;
   GPtrArray *acknowledged; /* of ids */
-  volatile gint ended;
+  gint n_acknowledged;     /* by this server */
+  gint ended;
 } Sender;
 
 static gpointer
@@ -181,7 +182,10 @@ send_on (gpointer data)
     json_t *record = status_of (answer) == 201 ? json_loads (body_of (answer), 0, NULL) : NULL;
     const char *id = json_string_value (json_object_get (record, "id"));
     if (id != NULL)
+    {
       g_ptr_array_add (sender->acknowledged, g_strdup (id));
+      g_atomic_int_inc (&sender->n_acknowledged);
+    }
     json_decref (record);
     if (*answer == '\0')
       g_usleep (1000);
@@ -209,9 +213,12 @@ kill_often (const Shop *shop, guint n)
   for (guint i = 0; i < n; i++)
   {
     Server server = start_server (shop->archive, shop->cards);
-    Sender sender = { shop, &server, acknowledged, 0 };
+    Sender sender = { shop, &server, acknowledged, 0, 0 };
     GThread *thread = g_thread_new ("sender", send_on, &sender);
-    g_usleep ((gulong)g_rand_int_range (draw, 50000, 900000));
+    /* While the next picture is on its way, measured or stored. */
+    for (guint wait = 0; wait < 500 && g_atomic_int_get (&sender.n_acknowledged) == 0; wait++)
+      g_usleep (20000);
+    g_usleep ((gulong)g_rand_int_range (draw, 0, 600000));
     end_server (&server, SIGKILL);
     g_atomic_int_set (&sender.ended, 1);
     g_thread_join (thread);
