@@ -33,7 +33,7 @@ void wsi_language_use (const char *wanted);
 const char *wsi_language_code (void);
 
 /* The text in this thread's language, or itself; borrowed for as long as the text is. */
-const char *wsi_language_text (const char *english);
+const char *wsi_language_text (const char *english) G_GNUC_FORMAT (1);
 
 G_END_DECLS
 

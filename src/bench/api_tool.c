@@ -12,6 +12,7 @@
 #include "archive/event.h"
 #include "archive/state.h"
 #include "base/file.h"
+#include "base/language.h"
 #include "bench/api.h"
 #include "bench/cards.h"
 #include "bench/intake.h"
@@ -144,6 +145,7 @@ WsServeReply *
 wsi_api_trend (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
+  wsi_language_use (NULL); /* charts are in one language throughout */
   const char *quantity = wsi_request_query (request, "quantity");
   g_autoptr (GPtrArray) values = values_of (serve, request, &error);
   if (values == NULL)

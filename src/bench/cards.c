@@ -10,6 +10,7 @@
 
 #include "archive/event.h"
 #include "base/file.h"
+#include "base/language.h"
 #include "base/number.h"
 
 #define MOST_ID 100 /* bytes */
@@ -115,7 +116,7 @@ char *
 wsi_card_words (const WsToolCard *card)
 {
   const double size = isfinite (card->diameter_mm) ? card->diameter_mm : card->width_mm;
-  const char *kind = ws_tool_kind_name (card->kind);
+  const char *kind = _ (ws_tool_kind_name (card->kind));
   if (!isfinite (size))
     return g_strdup (kind);
   g_autofree char *number = wsi_number_exact (size);

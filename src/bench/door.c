@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "base/language.h"
 #include "bench/prefer.h"
 #include "bench/routes.h"
 
@@ -81,17 +82,17 @@ refuse_role (const WsServeRequest *request, const WsRoute *route)
   if (request->actor.role == WS_ROLE_NOBODY && !request->is_api && !changes (request))
     return wsi_reply_take_location (g_strdup ("/sign-in"));
   if (request->actor.role == WS_ROLE_NOBODY)
-    return wsi_serve_trouble (request, 401, "Sign in, then try again.");
+    return wsi_serve_trouble (request, 401, _ ("Sign in, then try again."));
   g_autofree char *words =
-    g_strdup_printf ("This needs the role %s; you have the role %s.", wsi_role_name (route->role),
-                     wsi_role_name (request->actor.role));
+    g_strdup_printf (_ ("This needs the role %s; you have the role %s."),
+                     _ (wsi_role_name (route->role)), _ (wsi_role_name (request->actor.role)));
   return wsi_serve_trouble (request, 403, words);
 }
 
 static WsServeReply *
 refuse_often (const WsServeRequest *request, guint wait_s)
 {
-  g_autofree char *words = g_strdup_printf ("Too many requests; try again in %u s.", wait_s);
+  g_autofree char *words = g_strdup_printf (_ ("Too many requests; try again in %u s."), wait_s);
   WsServeReply *reply = wsi_serve_trouble (request, 429, words);
   reply->retry_after = wait_s;
   return reply;
@@ -107,9 +108,9 @@ wsi_serve_admit (WsServe *serve, WsServeRequest *request, guint64 *most_body)
   wsi_prefer_language (request);
   *most_body = 0;
   if (request->twice)
-    return wsi_serve_trouble (request, 400, "A header came twice that may come once.");
+    return wsi_serve_trouble (request, 400, _ ("A header came twice that may come once."));
   if (!host_is_ours (serve, wsi_request_header (request, "host")))
-    return wsi_serve_trouble (request, 400, "This computer isn't known by that name.");
+    return wsi_serve_trouble (request, 400, _ ("This computer isn't known by that name."));
   if (!wsi_limiter_ask (serve->asks, who, g_get_monotonic_time (), &wait_s))
     return refuse_often (request, wait_s);
   find_actor (serve, request);
@@ -117,13 +118,13 @@ wsi_serve_admit (WsServe *serve, WsServeRequest *request, guint64 *most_body)
   if (route == NULL)
   {
     WsServeReply *reply = wsi_serve_trouble (request, allow != NULL ? 405 : 404,
-                                             allow != NULL ? "This can't be done here."
-                                                           : "Look it up from the first page.");
+                                             allow != NULL ? _ ("This can't be done here.")
+                                                           : _ ("Look it up from the first page."));
     reply->allow = g_steal_pointer (&allow);
     return reply;
   }
   if (changes (request) && !origin_is_ours (serve, request))
-    return wsi_serve_trouble (request, 403, "The request comes from another page.");
+    return wsi_serve_trouble (request, 403, _ ("The request comes from another page."));
   if (request->actor.role < route->role)
     return refuse_role (request, route);
   *most_body = !changes (request) ? 0 : route->flags & WS_ROUTE_UPLOAD ? MOST_UPLOAD : MOST_FORM;
@@ -147,10 +148,11 @@ wsi_serve_answer (WsServe *serve, WsServeRequest *request)
   const WsRoute *route = wsi_routes_find (request, &allow);
   wsi_prefer_language (request);
   if (route == NULL)
-    return wsi_serve_trouble (request, 404, "Look it up from the first page.");
+    return wsi_serve_trouble (request, 404, _ ("Look it up from the first page."));
   if (changes (request) && !token_is_right (request))
-    return wsi_serve_trouble (request, 403,
-                              "The page was open for too long, or another one sent this. Open it "
-                              "again, then try again.");
+    return wsi_serve_trouble (
+      request, 403,
+      _ ("The page was open for too long, or another one sent this. Open it "
+         "again, then try again."));
   return route->handle (serve, request);
 }

@@ -105,7 +105,7 @@ add_actor (GString *html, const WsServeRequest *request)
     return;
   wsi_html_add (html,
                 "<form class=\"actor\" method=\"post\" action=\"/sign-out\"><span>%s, %s</span> ",
-                request->actor.account, wsi_role_name (request->actor.role));
+                request->actor.account, _ (wsi_role_name (request->actor.role)));
   wsi_html_token (html, request);
   wsi_html_add (html, "<button>%s</button></form>", _ ("Sign out"));
 }
@@ -148,11 +148,11 @@ wsi_html_token (GString *html, const WsServeRequest *request)
 WsServeReply *
 wsi_html_trouble (const WsServeRequest *request, guint status, const char *words)
 {
-  GString *html = wsi_html_page (request, wsi_reply_status_words (status));
+  GString *html = wsi_html_page (request, _ (wsi_reply_status_words (status)));
   wsi_html_add (html,
                 "<h1>%s</h1>\n<p class=\"trouble\" role=\"alert\">%s</p>\n<p><a class=\"main\" "
                 "href=\"/\">%s</a></p>",
-                wsi_reply_status_words (status), words, _ ("Go on"));
+                _ (wsi_reply_status_words (status)), words, _ ("Go on"));
   return wsi_html_take_page (status, html);
 }
 

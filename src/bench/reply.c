@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/language.h"
+
 WsServeReply *
 wsi_reply_bytes (guint status, const char *type, GBytes *body)
 {
@@ -63,18 +65,18 @@ wsi_reply_status_words (guint status)
     guint status;
     const char *words;
   } known[] = {
-    { 400, "The request is wrong" },
-    { 401, "Sign in first" },
-    { 403, "Not yours to do" },
-    { 404, "Nothing is here" },
-    { 405, "Not done here this way" },
-    { 409, "Somebody was faster" },
-    { 413, "Too large" },
-    { 415, "Not a kind of file that is known" },
-    { 422, "That can't be used" },
-    { 429, "Too many tries" },
-    { 500, "Our own fault" },
-    { 503, "Busy" },
+    { 400, N_ ("The request is wrong") },
+    { 401, N_ ("Sign in first") },
+    { 403, N_ ("Not yours to do") },
+    { 404, N_ ("Nothing is here") },
+    { 405, N_ ("Not done here this way") },
+    { 409, N_ ("Somebody was faster") },
+    { 413, N_ ("Too large") },
+    { 415, N_ ("Not a kind of file that is known") },
+    { 422, N_ ("That can't be used") },
+    { 429, N_ ("Too many tries") },
+    { 500, N_ ("Our own fault") },
+    { 503, N_ ("Busy") },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (known); i++)
     if (known[i].status == status)

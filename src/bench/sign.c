@@ -5,6 +5,7 @@
 #include <jansson.h>
 #include <whetsight/error.h>
 
+#include "base/language.h"
 #include "bench/html.h"
 
 /* Sent back over TLS alone, to nobody else, and never shown to scripts. */
@@ -33,18 +34,19 @@ static WsServeReply *
 sign_page (WsServe *serve, WsServeRequest *request, guint status, const char *trouble)
 {
   char *set = greet (serve, request);
-  GString *html = wsi_html_page (request, "Sign in");
-  g_string_append (html, "<h1>Sign in</h1>\n");
+  GString *html = wsi_html_page (request, _ ("Sign in"));
+  wsi_html_add (html, "<h1>%s</h1>\n", _ ("Sign in"));
   if (trouble != NULL)
     wsi_html_add (html, "<p role=\"alert\">%s</p>\n", trouble);
   g_string_append (html, "<form method=\"post\" action=\"/sign-in\">");
   wsi_html_token (html, request);
-  g_string_append (html,
-                   "<p><label for=\"account\">Name</label> <input id=\"account\" name=\"account\" "
-                   "autocomplete=\"username\" autocapitalize=\"none\" required></p>\n<p><label "
-                   "for=\"password\">Password</label> <input id=\"password\" name=\"password\" "
-                   "type=\"password\" autocomplete=\"current-password\" required></p>\n<p><button "
-                   "class=\"main\">Sign in</button></p></form>\n");
+  wsi_html_add (html,
+                "<p><label for=\"account\">%s</label> <input id=\"account\" name=\"account\" "
+                "autocomplete=\"username\" autocapitalize=\"none\" required></p>\n<p><label "
+                "for=\"password\">%s</label> <input id=\"password\" name=\"password\" "
+                "type=\"password\" autocomplete=\"current-password\" required></p>\n<p><button "
+                "class=\"main\">%s</button></p></form>\n",
+                _ ("Name"), _ ("Password"), _ ("Sign in"));
   WsServeReply *reply = wsi_html_take_page (status, html);
   reply->cookie = set;
   return reply;
@@ -90,7 +92,7 @@ static WsServeReply *
 refuse_tries (const WsServeRequest *request, guint wait_s)
 {
   g_autofree char *words =
-    g_strdup_printf ("Too many tries to sign in; try again in %u s.", wait_s);
+    g_strdup_printf (_ ("Too many tries to sign in; try again in %u s."), wait_s);
   WsServeReply *reply = wsi_serve_trouble (request, 429, words);
   reply->retry_after = wait_s;
   return reply;
@@ -122,16 +124,16 @@ welcome (WsServe *serve, WsServeRequest *request, const WsServeActor *actor)
 WsServeReply *
 wsi_sign_in (WsServe *serve, WsServeRequest *request)
 {
-  static const char wrong[] = "Name or password is wrong.";
+  const char *wrong = _ ("Name or password is wrong.");
   guint wait_s;
   GError *error = NULL;
   WsServeActor actor;
   g_autofree char *name = wsi_request_field (request, "account");
   g_autofree char *password = wsi_request_field (request, "password");
   if (!serve->settings.lan)
-    return wsi_serve_trouble (request, 422, "At this computer nobody needs to sign in.");
+    return wsi_serve_trouble (request, 422, _ ("At this computer nobody needs to sign in."));
   if (name == NULL || password == NULL || strlen (name) > WSI_ACCOUNT_MOST)
-    return wsi_serve_trouble (request, 422, "Give a name and a password.");
+    return wsi_serve_trouble (request, 422, _ ("Give a name and a password."));
   if (!may_try (serve, request, name, &wait_s))
     return refuse_tries (request, wait_s);
   WsArchive *archive = wsi_serve_take (serve, &error);

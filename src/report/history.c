@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/language.h"
 #include "base/number.h"
 
 /* Where a length is seen in the picture, and a regrind takes of it. */
@@ -262,17 +263,18 @@ append_life (GString *words, const WsHistory *history)
 {
   if (isnan (history->took))
   {
-    g_string_append (words, " What a regrind takes isn't known: no length before and after one.");
+    g_string_append (words,
+                     _ (" What a regrind takes isn't known: no length before and after one."));
     return;
   }
   g_autofree char *took = with_U (history->took, history->u_took);
-  g_string_append_printf (words, " A regrind took %s mm in the mean.", took);
+  g_string_append_printf (words, _ (" A regrind took %s mm in the mean."), took);
   if (!(history->took > 0.0))
-    g_string_append (words, " That can't be: look at the lengths that were told.");
+    g_string_append (words, _ (" That can't be: look at the lengths that were told."));
   else if (isnan (history->least))
-    g_string_append (words, " How many are left isn't known: the card has no min_length_mm.");
+    g_string_append (words, _ (" How many are left isn't known: the card has no min_length_mm."));
   else if (isfinite (history->left))
-    g_string_append_printf (words, " Left: %.0f regrinds, at least %.0f with U.",
+    g_string_append_printf (words, _ (" Left: %.0f regrinds, at least %.0f with U."),
                             floor (history->left),
                             fmax (floor (history->left - K * history->u_left), 0.0));
 }
@@ -281,14 +283,14 @@ char *
 wsi_history_length_words (const WsHistory *history)
 {
   GString *words = g_string_new (NULL);
-  g_string_append_printf (words, "%u regrinds on record.", history->regrinds->len);
+  g_string_append_printf (words, _ ("%u regrinds on record."), history->regrinds->len);
   if (isnan (history->length))
     return g_string_free (words, FALSE);
   g_autofree char *length = with_U (history->length, history->u_length);
   g_autofree char *least = wsi_number_exact (history->least);
-  g_string_append_printf (words, " %s mm long", length);
+  g_string_append_printf (words, _ (" %s mm long"), length);
   if (isfinite (history->least))
-    g_string_append_printf (words, ", %s mm must be left", least);
+    g_string_append_printf (words, _ (", %s mm must be left"), least);
   g_string_append_c (words, '.');
   append_life (words, history);
   return g_string_free (words, FALSE);

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "base/language.h"
 #include "report/pdf/read.h"
 
 char *
@@ -15,7 +16,7 @@ wsi_told_label (WsQuantityLookup lookup, const char *view, const char *name,
   if (info != NULL)
     *info = declared;
   const char *end = strrchr (name, '_');
-  GString *label = declared != NULL ? g_string_new (declared->label)
+  GString *label = declared != NULL ? g_string_new (_ (declared->label))
                                     : g_string_new_len (name, end != NULL ? end - name : -1);
   if (declared == NULL)
   {
@@ -35,10 +36,13 @@ static void
 append_label (GString *words, const char *label, gboolean is_out)
 {
   if (words->len == 0)
-    g_string_append (words, is_out ? "Outside the limits: " : "Too near the limits to tell: ");
+    g_string_append (words,
+                     is_out ? _ ("Outside the limits: ") : _ ("Too near the limits to tell: "));
   else
     g_string_append (words, ", ");
-  g_string_append_c (words, g_ascii_tolower (label[0]));
+  /* German writes nouns large anywhere. */
+  const gboolean is_english = g_str_equal (wsi_language_code (), "en");
+  g_string_append_c (words, is_english ? g_ascii_tolower (label[0]) : label[0]);
   g_string_append (words, label + 1);
 }
 
@@ -68,7 +72,7 @@ wsi_told_reason (WsQuantityLookup lookup, const char *view, const json_t *record
     sentence = finding_text (record, code);
   const gboolean is_out = g_strcmp0 (verdict, "reject") == 0;
   if (sentence != NULL || (!is_out && g_strcmp0 (verdict, "undecided") != 0))
-    return g_strdup (sentence != NULL ? sentence : "");
+    return g_strdup (sentence != NULL ? _ (sentence) : "");
   GString *words = g_string_new (NULL);
   json_object_foreach (json_object_get (record, "quantities"), name, entry)
   {

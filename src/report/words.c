@@ -185,17 +185,17 @@ wsi_words_action (const WsReport *report)
 char *
 wsi_words_state (const WsToolState *state)
 {
-  GString *words = g_string_new (wsi_tool_standing_name (state->standing));
+  GString *words = g_string_new (_ (wsi_tool_standing_name (state->standing)));
   for (guint i = 0; i < state->views->len; i++)
   {
     const WsViewState *view = &g_array_index (state->views, WsViewState, i);
-    const char *verdict = view->verdict == WS_VERDICT_RETAKE ? "not measured"
-                          : view->verdict == WS_VERDICT_NONE ? "without limits"
-                                                             : ws_verdict_name (view->verdict);
+    const char *verdict = view->verdict == WS_VERDICT_RETAKE ? _ ("not measured")
+                          : view->verdict == WS_VERDICT_NONE ? _ ("without limits")
+                                                             : _ (ws_verdict_name (view->verdict));
     g_string_append_printf (words, "%s%s %s", i > 0 ? ", " : ": ", view->view, verdict);
   }
   if (state->n_altered > 0)
-    g_string_append_printf (words, "; %u inspections are NOT AS THEY WERE WRITTEN",
+    g_string_append_printf (words, _ ("; %u inspections are NOT AS THEY WERE WRITTEN"),
                             state->n_altered);
   return g_string_free (words, FALSE);
 }

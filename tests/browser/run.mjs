@@ -223,6 +223,7 @@ for (const [name, options, more, paths] of [
     for (const path of paths ?? [...plain, ...(await some(page))]) {
       await page.goto(base + path);
       if (name !== 'in German') await checkAccess(page, path);
+      else assert.equal(await page.locator('html').getAttribute('lang'), 'de');
       if (options === phone) await checkTargets(page, path);
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${path} is wider than the screen`);
     }
