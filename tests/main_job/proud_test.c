@@ -42,6 +42,8 @@ typedef struct
   TrialRun *run;
   json_t *truth;
   double highest; /* burr, px */
+  double burrs[2];
+  double mm_per_px;
 } Measured;
 
 static Measured
@@ -62,7 +64,10 @@ measure_scene (const char *kind, guint64 seed)
   json_t *line = json_loads (json, 0, NULL);
   shot.truth = json_incref (json_object_get (line, "truth"));
   json_decref (line);
-  shot.highest = MAX (truth.burr_height_a_mm, truth.burr_height_b_mm) / camera.mm_per_px;
+  shot.mm_per_px = camera.mm_per_px;
+  shot.burrs[0] = truth.burr_height_a_mm / camera.mm_per_px;
+  shot.burrs[1] = truth.burr_height_b_mm / camera.mm_per_px;
+  shot.highest = MAX (shot.burrs[0], shot.burrs[1]);
   g_remove (path);
   g_rmdir (folder);
   assert_non_null (shot.run->record);
@@ -86,7 +91,42 @@ is_told (const json_t *record)
 typedef struct
 {
   guint measured, scenes, high, told;
+  guint burrs, inside_u, heights; /* that could be known, inside U, known */
 } Counts;
+
+static double
+part_of (const json_t *record, const char *quantity, const char *part)
+{
+  const json_t *number =
+    json_object_get (json_object_get (json_object_get (record, "quantities"), quantity), part);
+  return json_is_number (number) ? json_number_value (number) : NAN;
+}
+
+/* A height is told to a fifth and a px, none is invented, and what isn't told is lower than the
+ * smallest that would be seen. */
+static void
+look_at_heights (const char *kind, guint64 seed, const Measured *shot, Counts *counts)
+{
+  static const char *const names[2] = { "burr_height_a_mm", "burr_height_b_mm" };
+  for (guint k = 0; k < 2 && !trial_is_retake (shot->run); k++)
+  {
+    const json_t *record = shot->run->record;
+    const double height = trial_value (record, names[k]) / shot->mm_per_px,
+                 U = part_of (record, names[k], "U") / shot->mm_per_px,
+                 least = part_of (record, names[k], "smallest_seen") / shot->mm_per_px;
+    counts->burrs += shot->burrs[k] > 0 ? 1 : 0;
+    if (isnan (height))
+      continue;
+    const gboolean is_wrong = height > 0 ? !(shot->burrs[k] > 0) || fabs (height - shot->burrs[k]) >
+                                                                      0.2 * shot->burrs[k] + 1
+                                         : shot->burrs[k] > least;
+    if (is_wrong)
+      fail_msg ("%s %" G_GUINT64_FORMAT ": a burr of %.2f px told as %.2f px", kind, seed,
+                shot->burrs[k], height);
+    counts->heights += shot->burrs[k] > 0 ? 1 : 0;
+    counts->inside_u += shot->burrs[k] > 0 && fabs (height - shot->burrs[k]) <= U ? 1 : 0;
+  }
+}
 
 static void
 look_at (const char *kind, TrialTable *table, Counts *counts)
@@ -103,6 +143,8 @@ look_at (const char *kind, TrialTable *table, Counts *counts)
       counts->high += shot.highest > 1.5 ? 1 : 0;
       counts->told += shot.highest > 1.5 && is_told (shot.run->record) ? 1 : 0;
     }
+    if (!g_str_equal (kind, "film") && !g_str_equal (kind, "hair"))
+      look_at_heights (kind, seed, &shot, counts);
     json_decref (shot.truth);
     trial_run_free (shot.run);
   }
@@ -120,8 +162,11 @@ wire_edges_do_not_move_the_numbers (void **state)
   g_print ("wire edges: %u of %u measured; told of %u in %u higher than 1.5 px\n", counts.measured,
            counts.scenes, counts.told, counts.high);
   assert_true (trial_gates_hold ("wire edges", table, gates, G_N_ELEMENTS (gates)));
+  g_print ("heights: %u of %u known, %u inside U\n", counts.heights, counts.burrs, counts.inside_u);
+  assert_true (100 * counts.inside_u >= 95 * counts.heights || trial_few_scenes ());
   if (trial_few_scenes ())
     return;
+  assert_true (10 * counts.heights >= 8 * counts.burrs);
   assert_true (10 * counts.measured >= 6 * counts.scenes);
   assert_true (10 * counts.told >= 9 * counts.high);
 }

@@ -566,6 +566,13 @@ shift (const Fixture *f)
   return USUAL_WEB * f->point->radius * sin (turn_of (f).effective);
 }
 
+static double
+least_burr (const Fixture *f, guint k)
+{
+  const WsLineFit *line = &f->point->lips[k].line;
+  return fmax (0.3, 5 * fmax (point_u (f), line->scatter)) + 3 * fabs (line->bow);
+}
+
 static void
 lines_read_off_the_outline (void **state)
 {
@@ -596,6 +603,9 @@ lines_read_off_the_outline (void **state)
       fmax (fmax (0.01 * f->point->radius, 1), 6 * noise) / sqrt (3) },
     { "chip_depth_b", "smallest notch seen",
       fmax (fmax (0.01 * f->point->radius, 1), 6 * noise) / sqrt (3) },
+    /* 0.3 px or five times the noise or scatter, and three times the lip's bow. */
+    { "burr_height_a", "smallest wire edge seen", least_burr (f, 0) / sqrt (3) },
+    { "burr_height_b", "smallest wire edge seen", least_burr (f, 1) / sqrt (3) },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (lines); i++)
     assert_share (contribution (f->result, lines[i].stem, lines[i].name), mm * lines[i].expected,
@@ -916,6 +926,7 @@ is_derived (const char *name)
     "edge noise",
     "where the flat ends",
     "smallest notch seen",
+    "smallest wire edge seen",
     "web and flank unknown",
     "model of flank and margin",
     "scale",

@@ -47,15 +47,33 @@ burr_height (const SceneBurr *burr, double radius, double place)
   return burr->height * ends (burr, place) * MAX (0.0, 1.35 * torn - 0.25);
 }
 
-double
+/* Between the outermost places of a quarter of the greatest height, along the lip. */
+static double
+length_of (const LipLine *line, double radius, const SceneBurr *burr, const GArray *places,
+           double greatest)
+{
+  double from = HUGE_VAL, to = -HUGE_VAL;
+  for (guint i = 0; i < places->len; i++)
+  {
+    const double place = g_array_index (places, double, i);
+    if (burr_height (burr, radius, place) < 0.25 * greatest)
+      continue;
+    from = MIN (from, place);
+    to = MAX (to, place);
+  }
+  return to > from ? (to - from) * radius / sin (line->half_angle) : 0.0;
+}
+
+BurrTruth
 side_raise_burr (GArray *side, const LipLine *line, double radius, const SceneBurr *burr)
 {
+  BurrTruth truth = { 0.0, 0.0 };
   if (!(burr->height > 0.0))
-    return 0.0;
+    return truth;
   const double s = sin (line->half_angle), c = cos (line->half_angle),
                low = line->corner_z - 0.02 * radius;
   side_densify (side, low, MIN (0.002 * radius, 0.2 * burr->grain));
-  double greatest = 0.0;
+  g_autoptr (GArray) places = g_array_new (FALSE, FALSE, sizeof (double));
   for (guint i = 0; i < side->len; i++)
   {
     ScenePoint *p = &g_array_index (side, ScenePoint, i);
@@ -65,9 +83,11 @@ side_raise_burr (GArray *side, const LipLine *line, double radius, const SceneBu
     if (p->y < low || place > 1.0)
       continue;
     const double height = burr_height (burr, radius, place);
-    greatest = MAX (greatest, height);
+    truth.height = MAX (truth.height, height);
+    g_array_append_val (places, place);
     p->x += c * height;
     p->y += s * height;
   }
-  return greatest;
+  truth.length = length_of (line, radius, burr, places, truth.height);
+  return truth;
 }

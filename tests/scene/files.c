@@ -170,6 +170,8 @@ scene_truth_json (const char *file, const char *mode, guint64 seed, const SceneD
   put (json, "chip_depth_b_mm", truth->chip_depth_b_mm);
   put (json, "burr_height_a_mm", truth->burr_height_a_mm);
   put (json, "burr_height_b_mm", truth->burr_height_b_mm);
+  put (json, "burr_length_a_mm", truth->burr_length_a_mm);
+  put (json, "burr_length_b_mm", truth->burr_length_b_mm);
   put (json, "chisel_flat_mm", truth->chisel_flat_mm);
   put (json, "view_turn_deg", truth->view_turn_deg);
   g_string_truncate (json, json->len - 2);

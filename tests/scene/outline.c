@@ -439,7 +439,7 @@ typedef struct
 {
   LipLine line;
   double chip_depth;
-  double burr_height;
+  BurrTruth burr;
   double wear;
 } SideTruth;
 
@@ -470,8 +470,10 @@ fill_truth (const Solid *solid, const SideTruth *a, const SideTruth *b, double t
   truth->lip_bow_mm = MAX (a->line.bow, b->line.bow);
   truth->chip_depth_a_mm = a->chip_depth;
   truth->chip_depth_b_mm = b->chip_depth;
-  truth->burr_height_a_mm = a->burr_height;
-  truth->burr_height_b_mm = b->burr_height;
+  truth->burr_height_a_mm = a->burr.height;
+  truth->burr_height_b_mm = b->burr.height;
+  truth->burr_length_a_mm = a->burr.length;
+  truth->burr_length_b_mm = b->burr.length;
   truth->chisel_flat_mm = fabs (solid_lip_point (solid, LIP_B, solid_lip_start (solid, LIP_B)).x -
                                 solid_lip_point (solid, LIP_A, solid_lip_start (solid, LIP_A)).x);
 }
@@ -507,8 +509,7 @@ finish_side (const Shadow *shadow, const GArray *rows, const SceneDrill *drill, 
   side_round_corner (side, &truth->line, R, is_a ? drill->corner_a : drill->corner_b);
   const ScenePoint corner = { R, truth->line.corner_z };
   truth->wear = side_distance (side, corner);
-  truth->burr_height =
-    side_raise_burr (side, &truth->line, R, is_a ? &drill->burr_a : &drill->burr_b);
+  truth->burr = side_raise_burr (side, &truth->line, R, is_a ? &drill->burr_a : &drill->burr_b);
   return side;
 }
 

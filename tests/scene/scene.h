@@ -105,6 +105,8 @@ typedef struct
   double lip_bow_mm;                                   /* greatest departure, either lip */
   double chip_depth_a_mm, chip_depth_b_mm;
   double burr_height_a_mm, burr_height_b_mm;
+  /* Between the burr's outermost places of a quarter of its height, along the lip. */
+  double burr_length_a_mm, burr_length_b_mm;
   double chisel_flat_mm; /* between the lips' inner ends, across the axis */
   double view_turn_deg;
 } SceneTruth;

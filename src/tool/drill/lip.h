@@ -18,6 +18,7 @@ typedef struct
 {
   double height;              /* greatest, above the lip line, px; 0: nothing */
   WsPoint where;              /* there */
+  double least;               /* lower ones aren't told from noise, px */
   double from, to;            /* in radii from the axis */
   gboolean at_corner, at_tip; /* hides wear, or where the chisel edge ends */
   gboolean on_tip;            /* the chisel edge isn't as one: something is on it, or out of it */

@@ -88,7 +88,7 @@ wsi_wire_edge_find (const WsWireSight *sight, const WsDrillLip *lip)
   const double sigma = MAX (noise, lip->line.scatter);
   const double least = MAX (LEAST_PX, STANDS_OFF * sigma) + BENDS * fabs (lip->line.bow);
   g_autoptr (GArray) places = read_places (sight, lip);
-  WsWireEdge wire = { .from = HUGE_VAL, .to = 0 };
+  WsWireEdge wire = { .least = least, .from = HUGE_VAL, .to = 0 };
   for (guint i = 0; i < places->len; i++)
   {
     const Place *p = (const Place *)(void *)places->data;

@@ -13,6 +13,7 @@
 #include "tool/drill/flutes.h"
 #include "tool/drill/side/advice.h"
 #include "tool/drill/side/budget.h"
+#include "tool/drill/side/burr.h"
 #include "tool/drill/side/form.h"
 #include "tool/drill/side/marks.h"
 #include "tool/drill/side/proud.h"
@@ -58,6 +59,14 @@ static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES + WS_BURN_SLANTED_N
     "Width of the blunt tip that belongs to neither lip line." },
   { "view_turn", WS_UNIT_DEGREE, NULL, "Turn of view",
     "How far the lips are turned out of the picture's plane, by estimate." },
+  { "burr_height_a", WS_UNIT_LENGTH, NULL, "Burr height a",
+    "Greatest height of a wire edge above lip line a; 0 when none is seen." },
+  { "burr_height_b", WS_UNIT_LENGTH, NULL, "Burr height b",
+    "Greatest height of a wire edge above lip line b; 0 when none is seen." },
+  { "burr_length_a", WS_UNIT_LENGTH, NULL, "Burr length a",
+    "Along lip a between the wire edge's outermost places of a quarter of its height." },
+  { "burr_length_b", WS_UNIT_LENGTH, NULL, "Burr length b",
+    "Along lip b between the wire edge's outermost places of a quarter of its height." },
   WS_BURN_SLANTED_QUANTITIES,
 };
 
@@ -208,6 +217,7 @@ fill_quantities (const WsDrillEvidence *seen, WsResult *result)
     q[i] = wsi_result_add_quantity (result, &quantities[i], seen->optics->has_scale);
   wsi_drill_fill_lines (seen, q);
   wsi_drill_fill_form (seen, q, result);
+  wsi_drill_fill_burrs (seen, q);
   place_on_point (seen->point, q);
   for (guint i = 0; i < WS_DRILL_N_QUANTITIES; i++)
   {

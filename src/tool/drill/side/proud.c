@@ -3,16 +3,26 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "result/build.h"
+#include "tool/drill/side/burr.h"
 
-/* A wire edge is thin: what stands prouder, in radii, is dirt. */
+/* A wire edge is thin: what stands prouder, in radii, is dirt; and so is what is rounder than long.
+ */
 #define WIRE_MOST 0.04
 
 static const char *const names[2] = { "a", "b" };
 
-static gboolean
-is_dirt (const WsDrillPoint *point, guint k)
+gboolean
+wsi_drill_is_proud (const WsDrillPoint *point, guint k)
 {
-  return point->lips[k].wire.height > WIRE_MOST * point->radius || point->bump[k] > 0;
+  return point->lips[k].wire.height > 0 || point->lips[k].proud.height > 0 || point->bump[k] > 0;
+}
+
+gboolean
+wsi_drill_is_dirt (const WsDrillPoint *point, guint k)
+{
+  return wsi_drill_is_proud (point, k) &&
+         (point->lips[k].wire.height > WIRE_MOST * point->radius || point->bump[k] > 0 ||
+          wsi_drill_burr (point, k).shape == WS_BURR_ROUND);
 }
 
 const char *
@@ -72,13 +82,16 @@ tell (const WsDrillEvidence *seen, guint k, WsResult *result)
   const WsDrillPoint *point = seen->point;
   const WsWireEdge *wire = &point->lips[k].wire;
   const gboolean is_high = wire->height > 0;
-  const double height = MAX (MAX (wire->height, point->lips[k].proud.height), point->bump[k]);
+  const gboolean is_dirt = wsi_drill_is_dirt (point, k);
+  const double height = is_dirt
+                          ? MAX (MAX (wire->height, point->lips[k].proud.height), point->bump[k])
+                          : wsi_drill_burr (point, k).height;
   const WsPoint at = is_high                           ? wire->where
                      : point->lips[k].proud.height > 0 ? point->lips[k].proud.where
                                                        : point->lips[k].corner;
   const WsPoint where = wsi_axis_to_picture (&point->mirror.axis, at);
   g_autofree char *high = height_of (seen, height);
-  if (is_dirt (point, k))
+  if (is_dirt)
     wsi_result_add_finding (
       result, "dirt",
       g_strdup_printf ("Something clings to lip %s, up to %s proud of it: coolant, a fragment or a "
@@ -122,7 +135,7 @@ wsi_drill_report_proud (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QU
   for (guint k = 0; k < 2; k++)
   {
     const WsDrillLip *lip = &seen->point->lips[k];
-    const gboolean is_dirty = is_dirt (seen->point, k),
+    const gboolean is_dirty = wsi_drill_is_dirt (seen->point, k),
                    at_corner = lip->wire.at_corner || seen->point->bump[k] > 0;
     const double height = MAX (MAX (lip->wire.height, lip->proud.height), seen->point->bump[k]);
     if (!(height > 0) && !lip->proud.unclear)

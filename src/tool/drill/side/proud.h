@@ -8,6 +8,10 @@
 
 G_BEGIN_DECLS
 
+/* Does anything stand proud of lip k, and is it dirt rather than a wire edge? */
+gboolean wsi_drill_is_proud (const WsDrillPoint *point, guint k);
+gboolean wsi_drill_is_dirt (const WsDrillPoint *point, guint k);
+
 /* Where something stands proud that makes a point look turned or misshapen; NULL: nowhere. */
 const char *wsi_drill_proud_place (const WsDrillPoint *point);
 

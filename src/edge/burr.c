@@ -1,0 +1,131 @@
+#include "edge/burr.h"
+
+#include <math.h>
+
+#include "maths/least_squares.h"
+
+/* Where a wire edge ends, parts of its height: part of the length's definition; and where it might
+ * as well be taken to end. */
+#define ENDS 0.25
+#define ENDS_LOW 0.12
+#define ENDS_HIGH 0.38
+
+/* An end falls between two points, px. */
+#define ENDS_PX 0.5
+
+/* Blur lowers teeth: so much of their mean height above what lies within so many blurs. */
+#define TEETH_BLURS 3.0
+#define TEETH_LIFT 0.5
+
+/* Of the height, what teeth finer than the blur may add: own trials on rendered torn edges. */
+#define TORN 0.07
+
+/* Higher for its length is a drop or a grain, and no wire edge, which is long and low.  As high as
+ * the second and one arc, RMS off a parabola in parts of the height, it may be either; and so may
+ * what is shorter, in blurs.  Own trials on rendered wire edges, drops and fragments. */
+#define ROUND 0.2
+#define ROUND_ARC 0.09
+#define ARC_OFF 0.06
+#define LEAST_BLURS 8.0
+
+typedef struct
+{
+  guint from, to;
+} Span;
+
+/* The outermost places that are so high. */
+static Span
+above (const WsBurrPlace *places, guint n, double height)
+{
+  Span span = { n, 0 };
+  for (guint i = 0; i < n; i++)
+  {
+    if (places[i].height < height)
+      continue;
+    span.from = MIN (span.from, i);
+    span.to = i;
+  }
+  return span;
+}
+
+static double
+length_of (const WsBurrPlace *places, Span span)
+{
+  return span.to > span.from ? places[span.to].along - places[span.from].along : 0;
+}
+
+/* How far the places about the peak lie below it, on the mean. */
+static double
+fall_about (const WsBurrPlace *places, guint n, guint top, double reach)
+{
+  double fall = 0;
+  guint counted = 0;
+  for (guint i = 0; i < n; i++)
+    if (fabs (places[i].along - places[top].along) <= reach)
+    {
+      fall += places[top].height - places[i].height;
+      counted++;
+    }
+  return fall / MAX (counted, 1);
+}
+
+/* RMS of the places off the parabola that fits them best, parts of the peak. */
+static double
+off_arc (const WsBurrPlace *places, Span span, double peak)
+{
+  WsLeastSquares sums;
+  double x[3], squares = 0;
+  const double half = 0.5 * length_of (places, span), middle = places[span.from].along + half;
+  wsi_least_squares_init (&sums, 3);
+  for (guint i = span.from; i <= span.to && half > 0; i++)
+  {
+    const double t = (places[i].along - middle) / half, row[3] = { 1, t, t * t };
+    wsi_least_squares_add (&sums, row, places[i].height, 1);
+  }
+  if (span.to < span.from + 4 || !wsi_least_squares_solve (&sums, x, NULL))
+    return 0;
+  for (guint i = span.from; i <= span.to; i++)
+  {
+    const double t = (places[i].along - middle) / half;
+    const double off = places[i].height - x[0] - x[1] * t - x[2] * t * t;
+    squares += off * off;
+  }
+  return sqrt (squares / (span.to - span.from + 1)) / peak;
+}
+
+static WsBurrShape
+shape_of (const WsBurrPlace *places, Span span, double peak, double blur)
+{
+  const double length = length_of (places, span);
+  if (peak > ROUND * length)
+    return WS_BURR_ROUND;
+  if (length < LEAST_BLURS * blur)
+    return WS_BURR_UNCLEAR;
+  return peak > ROUND_ARC * length && off_arc (places, span, peak) < ARC_OFF ? WS_BURR_UNCLEAR
+                                                                             : WS_BURR_WIRE;
+}
+
+WsBurr
+wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma)
+{
+  WsBurr burr = { .height = 0 };
+  guint top = 0;
+  for (guint i = 0; i < n; i++)
+    if (places[i].height > places[top].height)
+      top = i;
+  if (n == 0 || !(places[top].height > 0))
+    return burr;
+  const double seen = places[top].height;
+  const double lift = TEETH_LIFT * fall_about (places, n, top, TEETH_BLURS * MAX (blur, 0.5));
+  burr.height = seen + lift;
+  burr.u_height = hypot (hypot (sigma, lift), TORN * seen);
+  const Span ends = above (places, n, ENDS * seen);
+  const double most = length_of (places, above (places, n, ENDS_LOW * seen)),
+               least = length_of (places, above (places, n, ENDS_HIGH * seen));
+  burr.length = length_of (places, ends);
+  burr.u_length = hypot (0.5 * (most - least), hypot (ENDS_PX, blur));
+  burr.from = places[ends.from].along;
+  burr.to = places[ends.to].along;
+  burr.shape = shape_of (places, ends, seen, blur);
+  return burr;
+}

@@ -1,0 +1,79 @@
+#include "edge/burr.h"
+
+#include "base/testing.h"
+
+#include <math.h>
+
+#define N 200
+#define BLUR 1.0
+#define SIGMA 0.02
+
+/* A ragged edge over 60 px of 200, 2 px high. */
+static void
+make_wire (WsBurrPlace places[N])
+{
+  for (guint i = 0; i < N; i++)
+  {
+    const gboolean is_on = i >= 70 && i <= 130;
+    const double torn = 1.4 + 0.6 * sin (0.5 * i) * sin (0.13 * i);
+    places[i] = (WsBurrPlace){ i, is_on ? torn : 0 };
+  }
+}
+
+static void
+tells_height_and_length (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  make_wire (places);
+  const WsBurr burr = wsi_burr_read (places, N, BLUR, SIGMA);
+  assert_near (burr.height, 2.0, 2 * burr.u_height);
+  assert_near (burr.length, 60, 1e-9);
+  assert_near (burr.from, 70, 1e-9);
+  assert_int_equal (burr.shape, WS_BURR_WIRE);
+}
+
+static void
+make_drop (WsBurrPlace places[N], double height, double half)
+{
+  for (guint i = 0; i < N; i++)
+  {
+    const double t = (i - 100.0) / half;
+    places[i] = (WsBurrPlace){ i, fabs (t) < 1 ? height * (1 - t * t) : 0 };
+  }
+}
+
+static void
+takes_no_drop_for_a_wire_edge (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  make_drop (places, 10, 20);
+  assert_int_equal (wsi_burr_read (places, N, BLUR, SIGMA).shape, WS_BURR_ROUND);
+  make_drop (places, 6, 25);
+  assert_int_equal (wsi_burr_read (places, N, BLUR, SIGMA).shape, WS_BURR_UNCLEAR);
+  make_drop (places, 0.5, 3);
+  assert_int_equal (wsi_burr_read (places, N, BLUR, SIGMA).shape, WS_BURR_UNCLEAR);
+}
+
+static void
+tells_nothing_of_nothing (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  for (guint i = 0; i < N; i++)
+    places[i] = (WsBurrPlace){ i, -0.01 };
+  assert_near (wsi_burr_read (places, N, BLUR, SIGMA).height, 0, 0);
+  assert_near (wsi_burr_read (places, 0, BLUR, SIGMA).height, 0, 0);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (tells_height_and_length),
+    cmocka_unit_test (takes_no_drop_for_a_wire_edge),
+    cmocka_unit_test (tells_nothing_of_nothing),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}

@@ -1,0 +1,117 @@
+#include "tool/drill/side/burr.h"
+
+#include "base/geometry.h"
+#include "result/build.h"
+#include "tool/drill/side/proud.h"
+#include "tool/silhouette.h"
+
+/* Nearer to the axis the chisel edge begins. */
+#define FROM 0.14
+
+static int
+by_along (gconstpointer a, gconstpointer b)
+{
+  const double one = ((const WsBurrPlace *)a)->along, other = ((const WsBurrPlace *)b)->along;
+  return (one > other) - (one < other);
+}
+
+/* Of lip k from chisel edge to corner. */
+static GArray *
+read_places (const WsDrillPoint *point, guint k)
+{
+  const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
+  const WsDrillLip *lip = &point->lips[k];
+  const WsPoint out = wsi_point (lip->side * sin (lip->half_angle), -cos (lip->half_angle));
+  const double outward = wsi_line_distance (&lip->line, wsi_point (0, 1e6)) > 0 ? 1 : -1;
+  GArray *places = g_array_new (FALSE, FALSE, sizeof (WsBurrPlace));
+  for (guint i = 0; i < point->outline->points->len; i++)
+  {
+    const WsPoint p = point->uz[i];
+    const double u = p.x * lip->side;
+    if (points[i].on_frame || u < FROM * point->radius || u > 1.02 * point->radius ||
+        p.y < lip->corner.y - 0.05 * point->radius)
+      continue;
+    const WsBurrPlace place = { wsi_point_dot (wsi_point_sub (p, point->apex), out),
+                                outward * wsi_line_bowed_distance (&lip->line, p) };
+    g_array_append_val (places, place);
+  }
+  g_array_sort (places, by_along);
+  return places;
+}
+
+WsBurr
+wsi_drill_burr (const WsDrillPoint *point, guint k)
+{
+  g_autoptr (GArray) places = read_places (point, k);
+  return wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
+                        point->outline->blur_px, wsi_silhouette_point_u (point->outline));
+}
+
+/* How far the line under it is off, px: own trials; what it may be off by more for what hides in it
+ * is known of each line. */
+#define LINE_PX 0.07
+
+/* A quarter of a lower one's height doesn't show, px. */
+#define LENGTH_FROM_PX 0.6
+
+/* Blur rounds off where one breaks off at the corner, or the lip ends under it. */
+#define CORNER_PX 1.0
+#define CORNER_FROM 0.95
+
+static void
+set_none (const WsDrillEvidence *seen, double least, WsQuantity *height)
+{
+  wsi_quantity_set_seen (height, 0, seen->optics);
+  wsi_quantity_set_smallest_seen (height, least, seen->optics);
+  wsi_quantity_add_seen_line (height, "smallest wire edge seen", WS_DISTRIBUTION_RECTANGULAR,
+                              least / sqrt (3.0), seen->optics);
+}
+
+static void
+set_height (const WsDrillEvidence *seen, guint k, const WsBurr *burr, WsQuantity *height)
+{
+  const WsDrillLip *lip = &seen->point->lips[k];
+  wsi_quantity_set_seen (height, burr->height, seen->optics);
+  wsi_quantity_set_smallest_seen (height, lip->wire.least, seen->optics);
+  wsi_quantity_add_seen_line (height, "edge noise, teeth lowered by blur", WS_DISTRIBUTION_NORMAL,
+                              burr->u_height, seen->optics);
+  wsi_quantity_add_seen_line (height, "lip line under it", WS_DISTRIBUTION_NORMAL,
+                              hypot (LINE_PX, lip->proud.u_offset), seen->optics);
+  const WsPoint where = lip->wire.height > 0 ? lip->wire.where : lip->proud.where;
+  wsi_quantity_set_place (height, wsi_axis_to_picture (&seen->point->mirror.axis, where));
+}
+
+static void
+set_length (const WsDrillEvidence *seen, guint k, const WsBurr *burr, WsQuantity *length)
+{
+  const WsDrillPoint *point = seen->point;
+  const double sine = sin (point->lips[k].half_angle);
+  /* Toward the axis the chisel edge hides where it begins. */
+  if (burr->height < LENGTH_FROM_PX || point->lips[k].wire.at_tip ||
+      burr->from * sine < WS_LIP_FROM * point->radius)
+    return;
+  const gboolean at_corner = burr->to * sine > CORNER_FROM * point->radius;
+  const double corner = at_corner ? CORNER_PX + point->outline->blur_px : 0;
+  wsi_quantity_set_seen (length, burr->length, seen->optics);
+  wsi_quantity_add_seen_line (length, "where the wire edge ends", WS_DISTRIBUTION_NORMAL,
+                              hypot (burr->u_length, corner), seen->optics);
+}
+
+void
+wsi_drill_fill_burrs (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES])
+{
+  const WsDrillPoint *point = seen->point;
+  for (guint k = 0; k < 2; k++)
+  {
+    const WsDrillLip *lip = &point->lips[k];
+    const WsBurr burr = wsi_drill_burr (point, k);
+    WsQuantity *height = q[WS_DRILL_BURR_HEIGHT_A + k], *length = q[WS_DRILL_BURR_LENGTH_A + k];
+    if (!wsi_drill_is_proud (point, k) && burr.height < lip->wire.least && !lip->proud.unclear)
+      set_none (seen, lip->wire.least, height);
+    if (!wsi_drill_is_proud (point, k) || wsi_drill_is_dirt (point, k) ||
+        burr.shape != WS_BURR_WIRE)
+      continue;
+    set_height (seen, k, &burr, height);
+    set_length (seen, k, &burr, length);
+  }
+}
