@@ -55,6 +55,17 @@ add_older (GString *html, const WsServeRequest *request, const GPtrArray *found)
 }
 
 static void
+add_export (GString *html, const WsServeRequest *request)
+{
+  const char *before = wsi_request_query (request, "before");
+  g_autofree char *piece = wsi_html_piece (before != NULL ? before : "");
+  wsi_html_add (html, "<p><a class=\"way\" href=\"/inspections.csv?last=%u&amp;before=%s",
+                (guint)WSI_LISTING_MOST, piece);
+  add_filters (html, request);
+  wsi_html_add (html, "\">%s</a></p>\n", _ ("Export (CSV)"));
+}
+
+static void
 add_field (GString *html, const WsServeRequest *request, const char *name, const char *label)
 {
   const char *type = g_str_equal (name, "from") || g_str_equal (name, "to") ? "date" : "text";
@@ -126,5 +137,6 @@ wsi_page_inspections (WsServe *serve, WsServeRequest *request)
   else
     wsi_html_add (html, "<p role=\"status\">%s</p>\n", _ ("There are none."));
   add_older (html, request, found);
+  add_export (html, request);
   return wsi_html_take_page (200, html);
 }

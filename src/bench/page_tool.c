@@ -285,6 +285,9 @@ add_ways (GString *html, const WsServeRequest *request, gboolean has_card)
   wsi_html_add (html, "<a class=\"way\" href=\"/inspections?tool=%s\">%s</a>\n", piece,
                 _ ("All inspections"));
   if (has_card)
+    wsi_html_add (html, "<a class=\"way\" href=\"/labels.pdf?tool=%s\">%s</a>\n", piece,
+                  _ ("Label (PDF)"));
+  if (has_card)
   {
     wsi_html_add (html, "<form method=\"post\" action=\"/tools/%s/handovers\">", piece);
     wsi_html_token (html, request);

@@ -114,5 +114,7 @@ wsi_page_toolroom (WsServe *serve, WsServeRequest *request)
     wsi_html_add (html, "<p role=\"status\">%s</p>\n", _ ("No tool waits to be ground."));
   else
     g_string_append_printf (html, "<ul class=\"jobs\">\n%s</ul>\n", jobs->str);
+  wsi_html_add (html, "<p><a class=\"way\" href=\"/labels.pdf\">%s</a></p>\n",
+                _ ("Labels to print (PDF)"));
   return wsi_html_take_page (200, html);
 }

@@ -193,7 +193,11 @@ await test('the bench camera takes its picture by itself', desktop, async (page)
 await test('papers are there', desktop, async (page) => {
   const [newest] = await inspections(page, base);
   const report = await page.request.get(`${base}/api/inspections/${newest.id}/report.pdf`);
-  assert.equal((await report.body()).subarray(0, 5).toString(), '%PDF-');
+  const labels = await page.request.get(`${base}/labels.pdf`);
+  for (const paper of [report, labels]) assert.equal((await paper.body()).subarray(0, 5).toString(), '%PDF-');
+  const table = await (await page.request.get(`${base}/inspections.csv?tool=QT-D-0118`)).text();
+  assert.match(table, /QT-D-0118/);
+  assert.doesNotMatch(table, /QT-B-/);
 });
 
 await test('language and units stay as they were chosen', desktop, async (page) => {
