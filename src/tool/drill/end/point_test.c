@@ -169,6 +169,36 @@ what_is_no_point_is_refused (void **state)
   assert_refused (&bald, WS_RETAKE_WRONG_VIEW, "neither margins nor a chisel edge");
 }
 
+/* Things all about it, none of which touches it. */
+static void
+a_point_stands_free (void **state)
+{
+  (void)state;
+  enum
+  {
+    N_BLOBS = 16
+  };
+  const Painted painted = PAINTED_POINT;
+  const double R = painted.radius, blob = 0.05 * R;
+  g_autoptr (WsImage) image = paint (&painted);
+  for (guint y = 0; y < image->height; y++)
+    for (guint x = 0; x < image->width; x++)
+      for (guint k = 0; k < N_BLOBS; k++)
+      {
+        const double angle = 2 * G_PI * k / N_BLOBS;
+        const WsPoint at =
+          wsi_point_along (painted.centre, 1.14 * R, wsi_point (cos (angle), sin (angle)));
+        if (hypot (x - at.x, y - at.y) < blob)
+          image->linear[(gsize)y * image->width + x] = 40000;
+      }
+  WsSampler sampler;
+  WsRefusal refusal;
+  wsi_sampler_init (&sampler, image);
+  assert_null (wsi_end_point_locate (&sampler, &bare, &refusal));
+  assert_contains (refusal.detail, "no disc that stands free");
+  assert_int_equal (refusal.reason, WS_RETAKE_WRONG_VIEW);
+}
+
 int
 main (void)
 {
@@ -178,6 +208,7 @@ main (void)
     cmocka_unit_test (unseen_ends_lie_straight_on),
     cmocka_unit_test (the_ground_may_be_lighter),
     cmocka_unit_test (what_is_no_point_is_refused),
+    cmocka_unit_test (a_point_stands_free),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
