@@ -128,6 +128,64 @@ a_turned_drill_is_refused (void **state)
   }
 }
 
+/* What lies at (across x + skew y, y), each pixel from two neighbours. */
+static SceneImage *
+warped (const SceneImage *from, double across, double skew)
+{
+  SceneImage *image = g_new (SceneImage, 1);
+  *image = *from;
+  image->width = (guint)(from->width / across);
+  image->data = g_malloc ((gsize)image->width * image->height * image->channels);
+  for (guint y = 0; y < image->height; y++)
+    for (guint x = 0; x < image->width; x++)
+    {
+      const double at = CLAMP (across * x + skew * y, 0.0, from->width - 2.0);
+      const double part = at - floor (at);
+      for (guint c = 0; c < image->channels; c++)
+      {
+        const guint8 *old = from->data + ((gsize)y * from->width + (gsize)at) * from->channels + c;
+        image->data[((gsize)y * image->width + x) * image->channels + c] =
+          (guint8)lrint ((1.0 - part) * old[0] + part * old[from->channels]);
+      }
+    }
+  return image;
+}
+
+/* Neither shape nor size tells: relief and helix are the grinder's choice.  The ground's noise
+ * does, and where compression took it away U covers what such pictures do. */
+static void
+squeezed_and_skewed_pictures_fool_nobody (void **state)
+{
+  (void)state;
+  SceneDrill drill;
+  SceneRelief relief;
+  SceneReliefTruth truth;
+  scene_random_relief (TURNED_SEED, &drill, &relief);
+  scene_relief_truth (&drill, &relief, &truth);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autoptr (SceneImage) plain = scene_render_relief (&drill, &relief);
+  assert_int_equal (plain->bits, 8);
+  for (guint i = 0; i < 3; i++)
+  {
+    static const char *const names[] = { "squeezed.png", "skewed.png", "skewed.jpg" };
+    g_autofree char *path = g_build_filename (folder, names[i], NULL);
+    g_autoptr (SceneImage) image = warped (plain, i == 0 ? 1.08 : 1.0, i == 0 ? 0.0 : 0.04);
+    assert_true (scene_image_save (image, path, 92));
+    g_autoptr (TrialRun) run = measure_picture (folder, path, relief.mm_per_px, 0);
+    g_remove (path);
+    assert_non_null (run->record);
+    if (i < 2)
+      assert_string_equal (trial_text (run->record, "reason"), "pixels-not-square");
+    else
+      assert_true (
+        trial_is_retake (run) ||
+        fabs (trial_value (run->record, "lip_relief_deg") - truth.lip_relief_deg) <
+          json_number_value (json_object_get (
+            json_object_get (json_object_get (run->record, "quantities"), "lip_relief_deg"), "U")));
+  }
+  g_rmdir (folder);
+}
+
 /* Ten tempered bars on a table: one's end is an edge behind another's straight side. */
 static void
 bars_on_a_table_are_refused (void **state)
@@ -154,6 +212,7 @@ main (int argc, char **argv)
     cmocka_unit_test (rendered_reliefs_are_measured),
     cmocka_unit_test (a_silhouette_is_refused),
     cmocka_unit_test (a_turned_drill_is_refused),
+    cmocka_unit_test (squeezed_and_skewed_pictures_fool_nobody),
   };
   const struct CMUnitTest references[] = {
     cmocka_unit_test (bars_on_a_table_are_refused),
