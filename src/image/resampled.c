@@ -51,6 +51,7 @@
 #define ROUNDING_SHARE 0.1
 #define ROUNDING_BESIDE 0.2
 #define EVERY_CODE 16 /* lines */
+#define NOISY_CODES 1.5
 
 /* Of a resized picture's noise 3 to 40 per cent rise and fall, 15 to 250 times what the noise
  * itself would make in a median bin; of plain ones up to 1.5 per cent, 13 times (own trials with
@@ -286,6 +287,35 @@ transform (double *values, guint n, double *magnitude, double *amplitude)
     magnitude[k] = median > 0 ? magnitude[k] / median : 0;
 }
 
+/* Mean of a trace over all lines. */
+static double
+mean_trace (const Lines *lines, Trace trace)
+{
+  double sum = 0, count = 0;
+  for (guint i = 0; i < lines->n; i++)
+  {
+    sum += lines->sum[trace][i];
+    count += lines->count[trace][i];
+  }
+  return count > 0 ? sum / count : 0;
+}
+
+static double
+code_of (const WsImage *image, double light)
+{
+  const double part = light / WS_IMAGE_FULL_SCALE;
+  return 255 * (image->tone == WS_TONE_LINEAR ? part : wsi_linear_to_srgb (part));
+}
+
+/* Is noise so large that rounding leaves all of it?  What is left then changes by 2 exp (-2 pi^2
+ * s^2) with the place between two codes, s in codes; second differences have a mean of 1.95 s. */
+static gboolean
+drowns_rounding (const Lines *lines, const WsImage *image)
+{
+  const double light = mean_trace (lines, LIGHT), rough = mean_trace (lines, ALONG);
+  return code_of (image, light + 0.5 * rough) - code_of (image, light - 0.5 * rough) > NOISY_CODES;
+}
+
 /* Codes that the light changes by from line to line, about the running mean. */
 static void
 find_rounding (const Lines *lines, const WsImage *image, double band[2])
@@ -302,14 +332,13 @@ find_rounding (const Lines *lines, const WsImage *image, double band[2])
       light += lines->sum[LIGHT][k];
       count += lines->count[LIGHT][k];
     }
-    const double mean = count > 0 ? light / count / WS_IMAGE_FULL_SCALE : NAN;
-    const double code = 255 * (image->tone == WS_TONE_LINEAR ? mean : wsi_linear_to_srgb (mean));
+    const double code = count > 0 ? code_of (image, light / count) : (double)NAN;
     if (isfinite (code) && isfinite (last))
       rate[n++] = fabs (code - last) / EVERY_CODE;
     last = code;
   }
   band[0] = band[1] = 0;
-  if (n == 0 || image->bits > 8)
+  if (n == 0 || image->bits > 8 || drowns_rounding (lines, image))
     return;
   qsort (rate, n, sizeof *rate, ascending);
   band[0] = (1 - ROUNDING_BESIDE) * rate[(guint)(ROUNDING_SHARE * (n - 1))];

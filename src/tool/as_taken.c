@@ -14,6 +14,10 @@
 #define MOST_ASPECT 0.1
 #define MOST_SKEW_DEG 4.0
 
+/* Where noise tells that nothing was done, less than this may have been: its trace would be as long
+ * as slow changes of the light (`LEAST_FREQUENCY` in image/resampled.c). */
+#define MOST_UNSEEN 0.008
+
 /* Sensors' pixels are square, and their rows square to their columns, to far less (assumed). */
 #define U_SENSOR 0.0001
 
@@ -105,8 +109,9 @@ wsi_picture_shape (const WsImage *image, const WsOptics *optics, const WsCoarse 
     return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
                               "the ground's noise shows that it was resized along one side only, "
                               "or skewed");
-  if (resampled == WS_RESAMPLED_UNKNOWN)
-    *shape = (WsPictureShape){ MOST_ASPECT / sqrt (3.0), wsi_radians (MOST_SKEW_DEG) / sqrt (3.0) };
+  const gboolean unknown = resampled == WS_RESAMPLED_UNKNOWN;
+  shape->u_aspect = (unknown ? MOST_ASPECT : MOST_UNSEEN) / sqrt (3.0);
+  shape->u_skew = (unknown ? wsi_radians (MOST_SKEW_DEG) : MOST_UNSEEN) / sqrt (3.0);
   return TRUE;
 }
 

@@ -16,14 +16,14 @@
 #define RELIEF_SEED 107
 #define PROFILE_SEED 7100
 
-/* A picture as its sensor gave it, whose pixels are square to 0.0001 (assumed). */
+/* A picture whose noise tells that its pixels are square and its rows below each other to 0.008. */
 #define SHAPE "alignment: picture squeezed or skewed"
-#define U_SENSOR 0.0001
+#define U_SHAPE (0.008 / sqrt (3.0))
 
 static Line
 shape_line (const WsResult *result, const char *stem)
 {
-  return (Line){ SHAPE, U_SENSOR, SAID, fabs (value_of (result, stem)), SAID };
+  return (Line){ SHAPE, U_SHAPE, SAID, fabs (value_of (result, stem)), SAID };
 }
 
 /* ---- The drill's end ----------------------------------------------------------------- */
@@ -71,12 +71,11 @@ the_end_of_a_drill (void **state)
   const double web = truth.web_thickness_mm / mm;
   const double lip = sqrt (R * R - 0.25 * web * web) - 0.5 * truth.chisel_edge_length_mm / mm;
   check_chisel (end, &truth, mm, u_enlarged, lip);
-  CHECK (
-    end, "chisel_edge_angle", { "chisel edge", wsi_radians (0.1), ROUGH, DEGREES, SAID },
-    { "form of the chisel edge", 0.6 * mm / truth.chisel_edge_length_mm, NEAR, DEGREES, SAID },
-    { "lips' directions", 0.5 * sqrt (2.0) * 0.3 / lip, ROUGH, DEGREES, SAID },
-    { "perspective", 0.5 * web * u_enlarged / R, NEAR, DEGREES, SAID },
-    { SHAPE, U_SENSOR * sin (wsi_radians (truth.chisel_edge_angle_deg)), NEAR, DEGREES, SAID });
+  CHECK (end, "chisel_edge_angle", { "chisel edge", wsi_radians (0.1), ROUGH, DEGREES, SAID },
+         { "form of the chisel edge", 0.6 * mm / truth.chisel_edge_length_mm, NEAR, DEGREES, SAID },
+         { "lips' directions", 0.5 * sqrt (2.0) * 0.3 / lip, ROUGH, DEGREES, SAID },
+         { "perspective", 0.5 * web * u_enlarged / R, NEAR, DEGREES, SAID },
+         { SHAPE, U_SHAPE * sin (wsi_radians (truth.chisel_edge_angle_deg)), NEAR, DEGREES, SAID });
   CHECK (end, "web_centrality", { "lips' places", 0.5 * sqrt (2.0) * 0.5, ROUGH, mm, SAID },
          { "axis place", 0.003 * R + 0.7, NEAR, mm, SAID }, scale_line (end, "web_centrality", mm),
          shape_line (end, "web_centrality"));
@@ -134,7 +133,7 @@ the_relief_of_a_lip (void **state)
          { "place of the corner", 2 * 0.05 / R * 3, ROUGH, DEGREES, SAID },
          { "axis by the body's side", 0.6 / (0.5 * relief.height), ROUGH, DEGREES, SAID },
          { "alignment: view not square to the margin", 0.0015, SAID, DEGREES, SAID },
-         { SHAPE, U_SENSOR, NEAR, DEGREES, SAID });
+         { SHAPE, U_SHAPE, NEAR, DEGREES, SAID });
 }
 
 /* ---- Form tools ------------------------------------------------------------------------------ */

@@ -13,6 +13,7 @@
 #include "tool/drill/end/likeness.h"
 #include "tool/drill/end/point.h"
 #include "tool/drill/end/rim.h"
+#include "tool/drill/end/roundness.h"
 #include "tool/flank/front_lit.h"
 #include "tool/measure_again.h"
 #include "tool/pose.h"
@@ -433,8 +434,11 @@ measure_laid (const WsImage *image, const WsPose *pose, const WsToolCard *card,
   }
   g_autoptr (WsCoarse) coarse = wsi_coarse_find (&sampler, FALSE);
   WsPictureShape shape;
-  if (coarse == NULL || !wsi_picture_shape (image, optics, coarse, &shape, result))
-    return coarse != NULL;
+  if (coarse == NULL)
+    return FALSE;
+  if (!wsi_picture_shape (image, optics, coarse, &shape, result) ||
+      !wsi_end_round_check (&picture, point, &shape, result))
+    return TRUE;
   name_lips (point, pose);
   const Evidence seen = { point, optics, &shape };
   result->hand = point->right_hand != wsi_pose_is_mirrored (pose) ? "right" : "left";
