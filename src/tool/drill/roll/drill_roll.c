@@ -12,6 +12,7 @@
 #include "tool/drill/roll/lips.h"
 #include "tool/drill/roll/phase.h"
 #include "tool/drill/roll/run_out.h"
+#include "tool/drill/side/advice.h"
 #include "tool/silhouette.h"
 
 enum
@@ -520,9 +521,11 @@ advise (const WsToolCard *card, WsResult *result)
 {
   const WsQuantity *run_out = ws_result_quantity (result, "run_out_point");
   const WsQuantity *direction = ws_result_quantity (result, "bend_direction");
-  (void)card;
   if (run_out == NULL || run_out->verdict != WS_VERDICT_REJECT)
+  {
+    wsi_drill_side_advise (card, result);
     return;
+  }
   wsi_result_add_finding (
     result, "bent",
     direction != NULL
