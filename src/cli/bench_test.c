@@ -247,6 +247,62 @@ test_bench_and_its_morning_check (void **state)
   assert_int_equal (both.status, 64);
 }
 
+/* What capture says of the bench's check, and that it takes the picture all the same. */
+static void
+check_told (const Fixture *fixture, const char *words)
+{
+  g_autofree char *picture = in (fixture, "taken.png");
+  g_auto (Run) taken = run ("capture", "--bench", fixture->bench, "--out", picture, NULL);
+  assert_int_equal (taken.status, 0);
+  if (words != NULL)
+    assert_contains (taken.err, words);
+  else
+    assert_string_equal (taken.err, "");
+  assert_contains (taken.out, "560 x 420 pixels");
+}
+
+static void
+test_capture_tells_of_the_check (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *frames = in (fixture, "frames");
+  g_autofree char *address = g_strconcat ("files:", frames, NULL);
+  g_autofree char *calib = in (fixture, "copy.calib");
+  g_autofree char *checks = in (fixture, "copy.checks.csv");
+  g_autofree char *frame = g_build_filename (frames, pins[2], NULL);
+  g_autofree char *bytes = NULL;
+  gsize n = 0;
+  assert_int_equal (g_mkdir (frames, 0700), 0);
+  assert_true (g_file_get_contents (CALIB "pin-1.9998-3.jpg", &bytes, &n, NULL));
+  assert_true (g_file_set_contents (frame, bytes, (gssize)n, NULL));
+  g_clear_pointer (&bytes, g_free);
+  assert_true (g_file_get_contents (CALIB "bench-2.calib", &bytes, &n, NULL));
+  assert_true (g_file_set_contents (calib, bytes, (gssize)n, NULL));
+
+  g_auto (Run) kept = run ("capture", "--camera", address, "--keep", "--bench", fixture->bench,
+                           "--calib", calib, "--station", "Bench 3", NULL);
+  assert_int_equal (kept.status, 0);
+  check_told (fixture, "Bench 3: the calibration was never checked");
+  g_auto (Run) passed =
+    run ("verify", "--calib", calib, "--pin", "1.9998", CALIB "pin-1.9998-3.jpg", NULL);
+  assert_int_equal (passed.status, 0);
+  check_told (fixture, NULL);
+
+  g_autofree char *text = NULL;
+  assert_true (g_file_get_contents (fixture->bench, &text, NULL, NULL));
+  g_autoptr (GString) often = g_string_new (text);
+  assert_int_equal (g_string_replace (often, "every_hours=24", "every_hours=1e-9", 0), 1);
+  assert_true (g_file_set_contents (fixture->bench, often->str, -1, NULL));
+  check_told (fixture, "the morning check is due, the last passed on");
+
+  g_auto (Run) failed =
+    run ("verify", "--calib", calib, "--pin", "1.95", CALIB "pin-1.9998-3.jpg", NULL);
+  assert_int_equal (failed.status, 1);
+  check_told (fixture, "failed its check");
+  g_unlink (frame);
+  g_rmdir (frames);
+}
+
 int
 main (void)
 {
@@ -254,6 +310,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_what_was_changed_since_calibrating, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_calibrating_by_mixed_pictures, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_bench_and_its_morning_check, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_capture_tells_of_the_check, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

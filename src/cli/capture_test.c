@@ -189,6 +189,41 @@ test_wrong_calls (void **state)
   assert_contains (many.err, "no more pictures after 16");
 }
 
+/* Frames have colour when it is asked for, and burn is seen in what was taken. */
+static void
+test_colour_is_kept (void **state)
+{
+  const Fixture *fixture = *state;
+  g_autofree char *folder = g_build_filename (fixture->folder, "coloured", NULL);
+  g_autofree char *frame = g_build_filename (folder, "burnt.jpg", NULL);
+  g_autofree char *address = g_strconcat ("files:", folder, NULL);
+  g_autofree char *bytes = NULL;
+  gsize n = 0;
+  assert_int_equal (g_mkdir (folder, 0700), 0);
+  assert_true (g_file_get_contents (WS_SOURCE_DIR "/images/blade-burnt.jpg", &bytes, &n, NULL));
+  assert_true (g_file_set_contents (frame, bytes, (gssize)n, NULL));
+  g_auto (Run) taken =
+    run ("capture", "--camera", address, "--colour", "--out", fixture->picture, NULL);
+  assert_int_equal (taken.status, 0);
+  assert_contains (taken.out, "pixels in colour");
+  g_auto (Run) measured =
+    run ("measure", "--tool", WS_SOURCE_DIR "/images/QT-B-0042.tool", "--view", "blade-face",
+         "--scale", "0.0145743", fixture->picture, NULL);
+  assert_int_equal (measured.status, 1);
+  assert_contains (measured.out, "burn");
+  g_auto (Run) grey = run ("capture", "--camera", address, "--out", fixture->picture, NULL);
+  assert_int_equal (grey.status, 0);
+  g_autoptr (WsImage) image = ws_image_load (fixture->picture, NULL, WS_IMAGE_COLOUR, NULL);
+  assert_false (image->has_colour);
+  g_auto (Run) none =
+    run ("capture", "--camera", fixture->address, "--colour", "--out", fixture->picture, NULL);
+  assert_int_equal (none.status, 65);
+  assert_contains (none.err, "without --colour");
+  g_unlink (fixture->picture);
+  g_unlink (frame);
+  g_rmdir (folder);
+}
+
 int
 main (void)
 {
@@ -196,6 +231,7 @@ main (void)
     cmocka_unit_test (test_mean_has_a_quarter_of_the_noise),
     cmocka_unit_test (test_bench_is_kept_and_held),
     cmocka_unit_test (test_wrong_calls),
+    cmocka_unit_test (test_colour_is_kept),
     cmocka_unit_test (test_moved_frame_is_refused),
   };
   return cmocka_run_group_tests (tests, set_up, tear_down);
