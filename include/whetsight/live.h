@@ -76,8 +76,11 @@ typedef struct
   double cut_px[4]; /* how much of each side the tool covers */
   double turn_deg, lean_deg;
   double unsure_deg;  /* a smaller turn is no news */
+  gboolean dirty;     /* something clings to the tool, which was measured all the same */
+  gboolean partly;    /* it isn't the card's tool, and leaves the picture on several sides */
   gboolean has_place; /* of dirt */
   WsPoint where_px;
+  char detail[96]; /* what was seen where it can't be measured; "" else */
 } WsLiveSeen;
 
 /* `result` of the whole frame, NULL where it wasn't measured. */
@@ -94,6 +97,7 @@ typedef struct
   gboolean begun;
   WsLiveWord word;          /* said last */
   double good_since_s;      /* NAN: not good and still */
+  double doubted_since_s;   /* dirty or partly there; NAN: neither, or it wasn't measured */
   double blur_px, lean_deg; /* that change is told from; NAN: none yet */
   WsLiveArrow focus, lean;  /* which way they changed last */
 } WsLive;
@@ -111,7 +115,8 @@ typedef struct
   WsRetake reason; /* of the frame */
   gboolean has_place;
   WsPoint where_px;
-  double good_s; /* for how long it has been good and still */
+  double good_s;   /* for how long it has been good and still */
+  char detail[96]; /* of the frame, "something clings to lip a"; or "" */
 } WsLiveSaid;
 
 /* After WS_LIVE_TAKE it begins anew. */

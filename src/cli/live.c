@@ -57,6 +57,8 @@ say_json (const WsFrame *frame, const WsLiveSeen *seen, const WsLiveSaid *said, 
   json_object_set_new (line, "where_px",
                        said->has_place ? json_pack ("[f,f]", said->where_px.x, said->where_px.y)
                                        : json_null ());
+  json_object_set_new (line, "detail",
+                       *said->detail != '\0' ? json_string (said->detail) : json_null ());
   json_object_set_new (line, "good_s", number_of (said->good_s));
   json_object_set_new (line, "blur_px", number_of (seen->blur_px));
   json_object_set_new (line, "moved_px", number_of (seen->moved_px));

@@ -34,6 +34,15 @@ line_of_place (const WsLiveSaid *said)
            : g_strdup_printf (_ ("it is cut off; move the tool %s"), way);
 }
 
+/* What is said of a retake, with what was seen. */
+static char *
+line_of_retake (const WsLiveSaid *said)
+{
+  const char *sentence = _ (ws_retake_sentence (said->reason));
+  return *said->detail != '\0' ? g_strdup_printf ("%s (%s)", sentence, said->detail)
+                               : g_strdup (sentence);
+}
+
 /* What is to be done, beside the word. */
 static char *
 what_to_do (const WsLiveSaid *said)
@@ -61,9 +70,9 @@ what_to_do (const WsLiveSaid *said)
   case WS_LIVE_DIRTY:
     return said->has_place ? g_strdup_printf (_ ("x %.0f, y %.0f px; clean it"), said->where_px.x,
                                               said->where_px.y)
-                           : g_strdup (_ (ws_retake_sentence (WS_RETAKE_DIRTY_EDGE)));
+                           : line_of_retake (said);
   case WS_LIVE_OTHER:
-    return g_strdup (_ (ws_retake_sentence (said->reason)));
+    return line_of_retake (said);
   default:
     return NULL;
   }

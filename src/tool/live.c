@@ -12,6 +12,9 @@
 #define DARK 0.15
 #define BRIGHT 0.97
 
+/* Who adds light shall add enough: half of README's, not the least that is measured. */
+#define LIT 0.3
+
 /* Sharper than measuring asks for by this factor: who can focus shall. */
 #define SOFT_SHARE 0.5
 
@@ -41,6 +44,10 @@
 
 /* Times are sums of parts of a second. */
 #define GOOD_S (0.5 - 1e-6)
+
+/* What stays for so long while it is said to be dirt isn't any, or can't be cleaned off, and a tool
+ * that isn't the card's may be another one. */
+#define DOUBTED_S 5.0
 
 /* Dirt lies where scan lines are so many times as far from a step as the median one is, over so
  * many neighbours. */
@@ -89,6 +96,16 @@ ws_live_arrow_code (WsLiveArrow arrow)
 
 /* ---- What a frame shows -------------------------------------------------------------- */
 
+/* The picture's border spoils scan lines beside it. */
+static gboolean
+is_by_frame (const WsFollowed *followed, guint i)
+{
+  for (guint k = 0; k <= 2 * DIRT_POINTS; k++)
+    if (followed->points[(i + followed->n + k - DIRT_POINTS) % followed->n].on_frame)
+      return TRUE;
+  return FALSE;
+}
+
 /* Where scan lines are least of a step. */
 static void
 find_dirt (const WsFollowed *followed, WsLiveSeen *seen)
@@ -96,17 +113,40 @@ find_dirt (const WsFollowed *followed, WsLiveSeen *seen)
   double sum = 0, worst = DIRT_POINTS * DIRT_NOISE * followed->noise;
   for (guint i = 0; i < followed->n; i++)
   {
-    sum += followed->points[i].on_frame ? 0 : followed->points[i].noise;
-    const guint first = i - MIN (i, DIRT_POINTS);
+    sum += followed->points[i].noise;
     if (i < DIRT_POINTS)
       continue;
-    sum -= followed->points[first].on_frame ? 0 : followed->points[first].noise;
-    if (sum <= worst)
+    sum -= followed->points[i - DIRT_POINTS].noise;
+    if (sum <= worst || is_by_frame (followed, i))
       continue;
     worst = sum;
     seen->has_place = TRUE;
     seen->where_px = followed->points[i - DIRT_POINTS / 2].at;
   }
+}
+
+/* Where the view found dirt and could measure the rest. */
+static void
+find_told_dirt (const WsResult *result, WsLiveSeen *seen)
+{
+  for (guint i = 0; i < result->findings->len; i++)
+  {
+    const WsFinding *finding = g_ptr_array_index (result->findings, i);
+    if (!g_str_equal (finding->code, "dirt") || !finding->has_place)
+      continue;
+    seen->dirty = seen->has_place = TRUE;
+    seen->where_px = finding->where_px;
+  }
+}
+
+/* A tool comes in from one side; what is missing of one that is cut off by more may be there. */
+static gboolean
+is_cut_twice (const double cut[4])
+{
+  guint n = 0;
+  for (guint k = 0; k < 4; k++)
+    n += cut[k] > 0 ? 1 : 0;
+  return n > 1;
 }
 
 WsLiveSeen
@@ -122,6 +162,7 @@ ws_live_look (const WsFollowed *followed, const WsResult *result, double time_s)
   seen.ground = MAX (followed->ground, followed->tool);
   for (guint k = 0; k < 4; k++)
     seen.room_px[k] = INFINITY;
+  g_strlcpy (seen.detail, followed->detail, sizeof seen.detail);
   if (followed->how == WS_FOLLOW_LOST)
     return seen;
   seen.blur_px = followed->blur_px;
@@ -137,10 +178,14 @@ ws_live_look (const WsFollowed *followed, const WsResult *result, double time_s)
   if (result == NULL)
     return seen;
   seen.reason = result->reason;
+  g_strlcpy (seen.detail, result->detail != NULL ? result->detail : "", sizeof seen.detail);
   seen.turn_deg = result->turn_deg;
   seen.lean_deg = result->lean_deg;
   if (isfinite (result->u_turn_deg))
     seen.unsure_deg = MIN (2 * result->u_turn_deg, MOST_UNSURE_DEG);
+  find_told_dirt (result, &seen);
+  seen.partly =
+    is_cut_twice (followed->cut_px) && g_strcmp0 (ws_result_reason (result), "card-mismatch") == 0;
   if (result->reason == WS_RETAKE_DIRTY_EDGE)
     find_dirt (followed, &seen);
   return seen;
@@ -166,20 +211,29 @@ static void
 remember (WsLive *live, const WsLiveSeen *seen)
 {
   if (!live->begun)
-    *live = (WsLive){ .begun = TRUE, .good_since_s = NAN, .blur_px = NAN, .lean_deg = NAN };
+    *live = (WsLive){
+      .begun = TRUE, .good_since_s = NAN, .doubted_since_s = NAN, .blur_px = NAN, .lean_deg = NAN
+    };
+  if (!seen->dirty && !seen->partly)
+    live->doubted_since_s = NAN;
+  else if (isnan (live->doubted_since_s))
+    live->doubted_since_s = seen->time_s;
   const double lean = fabs (seen->lean_deg);
   see_change (seen->blur_px, CHANGE_SHARE * live->blur_px, &live->blur_px, &live->focus);
   see_change (lean, CHANGE_DEG, &live->lean_deg, &live->lean);
 }
 
+#define BOTTOM 2
+
 static const WsLiveArrow away[4] = { WS_LIVE_DOWN, WS_LIVE_LEFT, WS_LIVE_UP, WS_LIVE_RIGHT };
 
-/* A tool comes in from the side of which it covers most; away from the next one. */
+/* A tool comes in from below where it covers any of that, since most point up, else from the side
+ * of which it covers most; away from the next one. */
 static WsLiveArrow
 away_from_cut (const double cut[4])
 {
-  guint first = 0, second = 4;
-  for (guint k = 1; k < 4; k++)
+  guint first = BOTTOM, second = 4;
+  for (guint k = 0; k < 4 && !(cut[BOTTOM] > 0); k++)
     first = cut[k] > cut[first] ? k : first;
   for (guint k = 0; k < 4; k++)
     if (k != first && cut[k] > 0 && (second == 4 || cut[k] > cut[second]))
@@ -229,7 +283,9 @@ word_of_retake (const WsLive *live, const WsLiveSeen *seen)
   case WS_RETAKE_LIPS_TURNED:
     return WS_LIVE_TURNED;
   case WS_RETAKE_WRONG_VIEW:
-    return is_turned (live, seen) ? WS_LIVE_TURNED : WS_LIVE_OTHER;
+    return is_turned (live, seen)        ? WS_LIVE_TURNED
+           : is_cut_twice (seen->cut_px) ? WS_LIVE_NEAR_FRAME
+                                         : WS_LIVE_OTHER;
   case WS_RETAKE_LEANING:
     return WS_LIVE_LEANING;
   case WS_RETAKE_DIRTY_EDGE:
@@ -243,9 +299,9 @@ word_of_retake (const WsLive *live, const WsLiveSeen *seen)
 
 /* What the frame shows by itself, or WS_LIVE_GOOD. */
 static WsLiveWord
-word_of_frame (const WsLiveSeen *seen, WsLiveSaid *said)
+word_of_frame (const WsLiveSeen *seen, double dark, WsLiveSaid *said)
 {
-  if (seen->ground < DARK)
+  if (seen->ground < dark)
     return WS_LIVE_TOO_DARK;
   if (seen->ground > BRIGHT)
     return WS_LIVE_TOO_BRIGHT;
@@ -258,13 +314,13 @@ gboolean
 ws_live_wants_measuring (const WsLiveSeen *seen)
 {
   WsLiveSaid said = { .arrow = WS_LIVE_NO_ARROW };
-  return seen->reason == WS_RETAKE_NONE && word_of_frame (seen, &said) == WS_LIVE_GOOD;
+  return seen->reason == WS_RETAKE_NONE && word_of_frame (seen, DARK, &said) == WS_LIVE_GOOD;
 }
 
 static WsLiveWord
 word_of (const WsLive *live, const WsLiveSeen *seen, WsLiveSaid *said)
 {
-  const WsLiveWord word = word_of_frame (seen, said);
+  const WsLiveWord word = word_of_frame (seen, live->word == WS_LIVE_TOO_DARK ? LIT : DARK, said);
   if (word != WS_LIVE_GOOD)
     return word;
   if (seen->reason != WS_RETAKE_NONE)
@@ -273,6 +329,8 @@ word_of (const WsLive *live, const WsLiveSeen *seen, WsLiveSaid *said)
     return WS_LIVE_TURNED;
   if (fabs (seen->lean_deg) > LEAN_DEG)
     return WS_LIVE_LEANING;
+  if (seen->time_s - live->doubted_since_s < DOUBTED_S)
+    return seen->partly ? WS_LIVE_NEAR_FRAME : WS_LIVE_DIRTY;
   if (!(seen->moved_px <= seen->still_px))
     return WS_LIVE_HOLD_STILL;
   return WS_LIVE_GOOD;
@@ -314,6 +372,7 @@ ws_live_say (WsLive *live, const WsLiveSeen *seen)
 {
   remember (live, seen);
   WsLiveSaid said = { .amount = NAN, .reason = seen->reason };
+  g_strlcpy (said.detail, seen->detail, sizeof said.detail);
   said.word = word_of (live, seen, &said);
   tell_how (live, seen, &said);
   if (said.word != WS_LIVE_GOOD)

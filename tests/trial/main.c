@@ -1,6 +1,7 @@
-/* trial: puts the program to the proof on pictures at large.  See hard.h and shown.h. */
+/* trial: puts the program to the proof on pictures at large.  See hard.h, shown.h and words.h. */
 #include "hard.h"
 #include "shown.h"
+#include "words.h"
 
 #include <string.h>
 
@@ -13,6 +14,8 @@ main (int argc, char **argv)
     return shown_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "report") == 0)
     return report_main (argc - 1, argv + 1);
-  g_printerr ("trial: give hard, shown or report, then --help\n");
+  if (argc > 1 && strcmp (argv[1], "words") == 0)
+    return words_main (argc - 1, argv + 1);
+  g_printerr ("trial: give hard, shown, report or words, then --help\n");
   return 64;
 }
