@@ -268,7 +268,6 @@ test_capture_tells_of_the_check (void **state)
   g_autofree char *frames = in (fixture, "frames");
   g_autofree char *address = g_strconcat ("files:", frames, NULL);
   g_autofree char *calib = in (fixture, "copy.calib");
-  g_autofree char *checks = in (fixture, "copy.checks.csv");
   g_autofree char *frame = g_build_filename (frames, pins[2], NULL);
   g_autofree char *bytes = NULL;
   gsize n = 0;
