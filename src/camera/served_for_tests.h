@@ -18,7 +18,7 @@
 
 /* A frame of this size waits in the system's room for packets while others have the processor. */
 #define SIDE 128
-#define TIMEOUT_MS 2000
+#define TIMEOUT_MS 5000
 #define EXPOSURE_S 0.001
 
 typedef struct
