@@ -263,7 +263,9 @@ a_blade_from_above (void **state)
          lens_line (ANYWHERE_SHARE * form, 0), scale_line (plan, "edge_straightness", mm));
   CHECK (plan, "chip_depth", { "smallest notch seen", 0.006 * w / sqrt (3.0), NEAR, mm, SAID },
          lens_line (0, 0), scale_line (plan, "chip_depth", mm));
-  assert_int_equal (n_known (plan), 8);
+  CHECK (plan, "burr_height", { "smallest wire edge seen", 0.5 / sqrt (3.0), NEAR, mm, SAID },
+         lens_line (0, 0), scale_line (plan, "burr_height", mm));
+  assert_int_equal (n_known (plan), 9);
 }
 
 /* ---- Blades from the side ------------------------------------------------------------------ */

@@ -129,8 +129,10 @@ state_uncertainty (WsBladeEdge *edge)
   const double n = MAX (line->n_used, 1), length = line->t_high - line->t_low;
   const double alike = correlated_points (edge);
   const double place = line->scatter * sqrt (alike / n);
-  edge->u_place = hypot (MAX (place, line->u_offset), EDGE_BIAS_PX);
-  edge->u_angle = hypot (MAX (sqrt (12.0) * place / length, line->u_angle), EDGE_BIAS_PX / length);
+  edge->u_place = hypot (hypot (MAX (place, line->u_offset), EDGE_BIAS_PX), edge->proud.u_offset);
+  edge->u_angle =
+    hypot (hypot (MAX (sqrt (12.0) * place / length, line->u_angle), EDGE_BIAS_PX / length),
+           edge->proud.u_angle);
 }
 
 static void
@@ -151,6 +153,28 @@ collect_edge (WsBlade *blade, guint e, gboolean first)
   edge->used = g_renew (guint8, edge->used, MAX (edge->points->len, 1));
 }
 
+/* What stands proud of an edge by more, px and deviations of its form, is no roughness. */
+#define PROUD_PX 1.0
+#define PROUD_SCATTERS 4.5
+
+/* The line under a wire edge, where one stands beyond doubt; else the edge is as it was. */
+static void
+fit_under (WsBladeEdge *edge)
+{
+  const WsPoint *points = (const WsPoint *)(void *)edge->points->data;
+  const WsPoint outward = wsi_point (edge->line.direction.y, -edge->line.direction.x);
+  WsLineFit line;
+  WsProud proud;
+  g_autofree guint8 *used = g_new0 (guint8, edge->points->len + 1);
+  memset (&edge->proud, 0, sizeof edge->proud);
+  if (!wsi_line_fit_under (points, edge->points->len, outward, NULL, used, &line, &proud) ||
+      !(proud.height > MAX (PROUD_PX, PROUD_SCATTERS * line.scatter)))
+    return;
+  edge->line = line;
+  edge->proud = proud;
+  memcpy (edge->used, used, edge->points->len);
+}
+
 static gboolean
 fit_edges (WsBlade *blade, gboolean first)
 {
@@ -161,6 +185,7 @@ fit_edges (WsBlade *blade, gboolean first)
     if (!wsi_line_fit ((const WsPoint *)(void *)edge->points->data, edge->points->len, edge->used,
                        &edge->line))
       return FALSE;
+    fit_under (edge);
   }
   return TRUE;
 }

@@ -11,6 +11,7 @@
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/blade/plan_form.h"
+#include "tool/blade/proud.h"
 #include "tool/card_fit.h"
 #include "tool/edge_marks.h"
 #include "tool/flank/burn_outline.h"
@@ -28,6 +29,8 @@ enum
   CORNER_RADIUS_RIGHT,
   EDGE_STRAIGHTNESS,
   CHIP_DEPTH,
+  BURR_HEIGHT,
+  BURR_LENGTH,
   N_QUANTITIES
 };
 
@@ -57,6 +60,10 @@ static const WsQuantityInfo quantities[N_QUANTITIES + WS_BURN_OUTLINE_N] = {
     "Peak to valley of the front edge about its line, chips left out." },
   { "chip_depth", WS_UNIT_LENGTH, NULL, "Chip depth",
     "Deepest notch below the front edge's line; 0 without a chip." },
+  { "burr_height", WS_UNIT_LENGTH, NULL, "Burr height",
+    "Greatest height of a wire edge above front and sides; 0 when none is seen." },
+  { "burr_length", WS_UNIT_LENGTH, NULL, "Burr length",
+    "Of that wire edge, between its outermost places of a quarter of its height." },
   WS_BURN_OUTLINE_QUANTITIES,
 };
 
@@ -338,8 +345,33 @@ add_lens_lines (const Seen *seen, WsQuantity *q[N_QUANTITIES])
   const double bow =
     wsi_blade_lens_bow (&seen->blade->edges[WS_BLADE_FRONT], seen->image, seen->optics);
   for (guint i = N_FROM_LINES; i < N_QUANTITIES; i++)
-    wsi_quantity_add_lens_line (q[i], i == EDGE_STRAIGHTNESS || i == CHIP_DEPTH ? bow : 0,
-                                seen->optics);
+    wsi_quantity_add_lens_line (
+      q[i], i == EDGE_STRAIGHTNESS || i == CHIP_DEPTH || i == BURR_HEIGHT ? bow : 0, seen->optics);
+}
+
+/* What bridges a corner fills its rounding. */
+static void
+hide_corner (const WsBlade *blade, guint k, WsQuantity *radius, WsResult *result)
+{
+  if (!wsi_blade_hides_corner (blade, k))
+    return;
+  wsi_quantity_forget (radius);
+  wsi_result_hold (result, WS_HOLD_ACCEPT, "wire-edge",
+                   "Something stands proud at the %s corner and hides its rounding: a wire edge or "
+                   "dirt. Clean the blade, hone it lightly, and measure again.",
+                   k == 0 ? "left" : "right");
+}
+
+/* Of an edge that lies mostly under a wire edge, another line is as likely. */
+static void
+hold_unclear (const WsBlade *blade, WsResult *result)
+{
+  for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
+    if (blade->edges[e].proud.unclear)
+      wsi_result_hold (
+        result, WS_HOLD_VERDICT, "wire-edge",
+        "What stands proud of an edge hides too much of it. Clean the blade, hone it "
+        "lightly, and measure again.");
 }
 
 static void
@@ -353,9 +385,13 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   wsi_blade_plan_add_corner (seen->blade, seen->image, seen->optics, 1, q[CORNER_RADIUS_RIGHT]);
   wsi_blade_plan_add_form (seen->blade, seen->optics, q[EDGE_STRAIGHTNESS]);
   wsi_blade_plan_add_chip (seen->blade, seen->optics, at[EDGE_WIDTH], q[CHIP_DEPTH], result);
+  wsi_blade_plan_add_burr (seen->blade, seen->optics, q[BURR_HEIGHT], q[BURR_LENGTH], result);
   add_lens_lines (seen, q);
   for (guint i = 0; i < N_QUANTITIES; i++)
     wsi_blade_lines_finish (q[i], i < N_FROM_LINES, seen->optics);
+  for (guint k = 0; k < 2; k++)
+    hide_corner (seen->blade, k, q[CORNER_RADIUS_LEFT + k], result);
+  hold_unclear (seen->blade, result);
   /* Which corner leads can't be told of an edge that is square within U. */
   if (q[SIDE_RAKE]->value > q[SIDE_RAKE]->U)
     result->hand = at[SIDE_RAKE] > 0 ? "right" : "left";

@@ -33,7 +33,8 @@ gate_straight (const WsBladeEdge *edge, WsRefusal *refusal)
   if (edge->line.scatter > 1 + MAX_SCATTER_SHARE * length ||
       1.5 * fabs (edge->line.bow) > 1 + MAX_BOW_SHARE * length)
     return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "an edge is not straight");
-  if (edge->line.n_used < MIN_SOUND * edge->line.n)
+  /* What stands proud is no damage of the edge. */
+  if (edge->line.n_used < MIN_SOUND * (1 - edge->proud.share) * edge->line.n)
     return wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
                             "less than 60 %% of an edge is clean and straight");
   return TRUE;

@@ -11,6 +11,7 @@
 
 #include "edge/line.h"
 #include "edge/outline.h"
+#include "edge/proud.h"
 
 G_BEGIN_DECLS
 
@@ -28,6 +29,7 @@ enum
 typedef struct
 {
   WsLineFit line;
+  WsProud proud;  /* what the line leaves out outside of it */
   double u_place; /* standard uncertainty of the line at its centre, px, and of its */
   double u_angle; /* direction, rad; noise and form with their correlation along the edge */
   GArray *points; /* of WsPoint: the outline that the line was sought in, in order */
