@@ -76,5 +76,7 @@ printf '%-26s %-10s %-18s %-18s\n' '' 'drill end' 'chisel edge, deg' 'burn depth
 tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; do
   measure "$file" "$card" "$view" "$scale" "$u" "$what"
 done
+# A series: 18 pictures of one drill, rolled; all of the folder is measured together.
+measure bent-drill QT-D-0081.tool drill-roll 0.031710317 0.0000063 'bent drill, rolled in a V-block'
 printf '\nPictures with what was found drawn on them, reports and records: %s\n' "$PWD/$out"
 printf 'The same in a browser, with a history of this shop: %s serve --demo\n' "$program"

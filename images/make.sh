@@ -8,7 +8,7 @@ scene=${SCENE:-build/release/tests/scene}
 if [ -z "${SCENE:-}" ]; then
   tests/setup.sh tests
   cmake --preset release -Wno-dev >/dev/null
-  cmake --build --preset release --target scene
+  cmake --build --preset release --target scene scene-roll
 fi
 mkdir -p images/out
 truth=images/out/truth.jsonl
@@ -143,3 +143,7 @@ face blade-burnt.jpg QT-B-0042.tool 'edge burnt in front light' --seed 306
 face blade-land.jpg QT-B-0025.tool 'wear land in front light' --seed 309
 end drill-end.jpg QT-D-0048.tool 'good point seen from the end' --seed 301
 end drill-end-burnt.jpg QT-D-0127.tool 'lips burnt seen from the end' --seed 306
+
+# A bent drill, rolled: pictures of a series, and their truth.
+mkdir -p images/bent-drill
+"${scene}-roll" images/bent-drill >>"$truth"

@@ -89,6 +89,8 @@ save (const WsDelivery *delivery, const WsOutcome *outcome, const char *image_pa
   GError *error = NULL;
   if (delivery->out == NULL)
     return WS_EXIT_ACCEPT;
+  if (delivery->plan->series_name != NULL)
+    image_path = delivery->plan->series_name;
   g_autofree char *record_path = wsi_delivery_record_path (delivery, image_path);
   g_autofree char *picture_path = wsi_delivery_picture_path (delivery, image_path);
   g_autofree char *line = g_strconcat (outcome->record, "\n", NULL);

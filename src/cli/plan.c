@@ -38,6 +38,7 @@ wsi_plan_free (WsPlan *plan)
   g_strfreev (plan->images);
   g_ptr_array_unref (plan->tasks);
   g_ptr_array_unref (plan->different);
+  g_free (plan->series_name);
   g_free (plan);
 }
 
@@ -117,6 +118,8 @@ wsi_plan_of_one (const WsTaskSpec *said, char *const *paths, GError **error)
   for (gsize i = 0; plan->images[i] != NULL; i++)
     g_ptr_array_add (plan->tasks, task);
   plan->is_series = task->job.view->series != NULL;
+  if (plan->is_series && plan->has_folders && paths[1] == NULL)
+    plan->series_name = g_path_get_basename (paths[0]);
   return check_folders (paths, task->card, error) ? g_steal_pointer (&plan) : NULL;
 }
 

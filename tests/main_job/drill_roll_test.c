@@ -78,7 +78,7 @@ test_a_bent_drill_is_set_aside (void **state)
   (void)state;
   SceneRoll roll;
   SceneRollTruth truth;
-  guint order[MOST];
+  guint order[MOST] = { 0 };
   scene_bent_drill (&roll);
   scene_roll_truth (&roll, &truth);
   for (guint i = 0; i < roll.n; i++)
@@ -145,7 +145,7 @@ test_order_and_number_dont_matter (void **state)
   (void)state;
   SceneRoll roll;
   SceneRollTruth truth;
-  guint order[MOST], n = 0;
+  guint order[MOST] = { 0 }, n = 0;
   scene_bent_drill (&roll);
   scene_roll_truth (&roll, &truth);
   /* The other way round, one missing, one twice. */
@@ -180,7 +180,7 @@ test_what_is_no_series_is_refused (void **state)
   const guint few[] = { 0, 1, 2 };
   g_autoptr (TrialRun) three = measure (few, 3, &roll, NULL);
   assert_refused (three, "3 pictures");
-  guint order[MOST];
+  guint order[MOST] = { 0 };
   for (guint i = 0; i < roll.n; i++)
     order[i] = i * 7 % roll.n;
   g_autoptr (TrialRun) shuffled = measure (order, roll.n, &roll, NULL);

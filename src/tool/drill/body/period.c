@@ -200,8 +200,10 @@ misfit (const WsBodyPeriod *body, double period)
   return wsi_quantile (off, n, MOST_OF);
 }
 
-/* Twice the period fits as well: the shortest that fits nearly as well as the best. */
+/* Twice the period fits as well: the shortest that fits nearly as well as the best, for steps that
+ * may miss it by half. */
 #define NEARLY 2.0
+#define NEARLY_RADII 0.006
 
 static gboolean
 seek_period (WsBodyPeriod *body)
@@ -212,7 +214,7 @@ seek_period (WsBodyPeriod *body)
     least = MIN (least, misfit (body, p));
   if (!(least < HUGE_VAL))
     return FALSE;
-  const double most = NEARLY * least + 0.05;
+  const double most = NEARLY * least + NEARLY_RADII * body->radius;
   for (double p = LEAST_PERIOD * body->radius; p < MOST_PERIOD * body->radius; p += step)
   {
     const double now = misfit (body, p);
