@@ -11,6 +11,7 @@
 #include <whetsight/error.h>
 
 #include "bench/crew.h"
+#include "bench/label_scan.h"
 
 /* Beside what the libraries map: a picture of 40 megapixels takes 0.9 GB at most. */
 #define MOST_MEMORY (G_GUINT64_CONSTANT (3) << 30)
@@ -73,6 +74,18 @@ error_said (const GError *error)
 }
 
 static gboolean
+read_label (const WsCrewTask *task)
+{
+  g_autoptr (GError) error = NULL;
+  g_autofree char *text = wsi_label_scan (task->picture, &error);
+  json_t *said =
+    error != NULL ? error_said (error) : json_pack ("{s:s}", "record", text != NULL ? text : "");
+  const gboolean done = answer (said, NULL);
+  json_decref (said);
+  return done;
+}
+
+static gboolean
 measure (const WsCrewTools *tools, const WsCrewTask *task)
 {
   WsJob job = { .limits = WS_IMAGE_LIMITS_DEFAULT };
@@ -81,6 +94,8 @@ measure (const WsCrewTools *tools, const WsCrewTask *task)
   g_autofree char *settings = NULL;
   g_autoptr (WsOutcome) outcome = NULL;
   json_t *said = NULL;
+  if (g_str_equal (task->view, WSI_LABEL_TASK))
+    return read_label (task);
   if (tools->prepare (task, &job, &settings, &data, &error))
   {
     outcome = ws_job_measure (&job, task->picture);

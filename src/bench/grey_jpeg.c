@@ -10,7 +10,6 @@
 
 /* Edges stay sharp to the eye, and a frame of 1280 x 960 takes some 60 kB. */
 #define QUALITY 80
-#define SHIFT 4 /* from 16 bits to the table's 12 */
 
 void
 wsi_grey_table_fill (WsGreyTable *table)
@@ -47,7 +46,7 @@ write_rows (struct jpeg_compress_struct *jpeg, const WsImage *image, const WsGre
   {
     const guint16 *light = image->linear + (gsize)y * image->width;
     for (guint x = 0; x < image->width; x++)
-      row[x] = table->code[light[x] >> SHIFT];
+      row[x] = table->code[light[x] >> WSI_GREY_SHIFT];
     jpeg_write_scanlines (jpeg, &row, 1);
   }
   jpeg_finish_compress (jpeg);

@@ -9,6 +9,7 @@
 G_BEGIN_DECLS
 
 #define WSI_GREY_LEVELS 4096
+#define WSI_GREY_SHIFT 4 /* from 16 bits */
 
 /* Codes of sRGB for linear light in equal steps. */
 typedef struct

@@ -1,5 +1,6 @@
 #include "bench/intake.h"
 
+#include <math.h>
 #include <string.h>
 
 #include <glib/gstdio.h>
@@ -8,7 +9,9 @@
 #include <whetsight/view.h>
 
 #include "archive/event.h"
+#include "base/language.h"
 #include "bench/cards.h"
+#include "bench/label_scan.h"
 #include "bench/setup.h"
 
 void
@@ -195,4 +198,30 @@ wsi_intake_sample (WsServe *serve, const WsServeRequest *request, const char *sa
   }
   g_autoptr (GBytes) bytes = g_bytes_new_take (content, n_bytes);
   return wsi_intake_bytes (serve, request, safe, bytes, intake, error);
+}
+
+char *
+wsi_intake_label (WsServe *serve, const WsServePart *picture, GError **error)
+{
+  g_autofree char *settings = NULL;
+  g_autofree char *safe = wsi_request_safe_name (picture->file_name);
+  g_autofree char *path = spool (serve, safe, picture->bytes, picture->n_bytes, error);
+  const WsCrewTask task = {
+    .card = "", .view = WSI_LABEL_TASK, .picture = path, .scale = NAN, .scale_u = NAN
+  };
+  if (path == NULL)
+    return NULL;
+  GError *cause = NULL;
+  g_autoptr (WsOutcome) outcome = wsi_crew_measure (serve->crew, &task, &settings, &cause);
+  unspool (path);
+  /* Where the picture lay meanwhile is nobody's business. */
+  if (cause != NULL && g_error_matches (cause, WS_ERROR, WS_ERROR_DATA))
+  {
+    g_clear_error (&cause);
+    g_set_error_literal (&cause, WS_ERROR, WS_ERROR_DATA,
+                         _ ("This isn't a picture that can be read."));
+  }
+  if (cause != NULL)
+    g_propagate_error (error, cause);
+  return outcome != NULL && *outcome->record != '\0' ? g_strdup (outcome->record) : NULL;
 }

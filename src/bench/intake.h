@@ -32,6 +32,10 @@ gboolean wsi_intake_sample (WsServe *serve, const WsServeRequest *request, const
 gboolean wsi_intake_bytes (WsServe *serve, const WsServeRequest *request, const char *name,
                            GBytes *bytes, WsIntake *intake, GError **error);
 
+/* The text of the label in a picture that was sent; NULL without an error when there is none.  Free
+ * with g_free(). */
+char *wsi_intake_label (WsServe *serve, const WsServePart *picture, GError **error);
+
 /* The name that a change has: who is signed in or, at this computer, who is named.  Free with
  * g_free(). */
 char *wsi_intake_by (const WsServeRequest *request);

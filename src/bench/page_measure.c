@@ -110,6 +110,20 @@ add_all (GString *html, const GPtrArray *cards, const char *sought)
                   _ ("There are more of them: find the tool by a part of its name."));
 }
 
+/* The script goes on by itself. */
+static void
+add_scan (GString *html, const WsServeRequest *request)
+{
+  g_string_append (html, "<form class=\"scan search\" method=\"post\" action=\"/scan\" "
+                         "enctype=\"multipart/form-data\">");
+  wsi_html_token (html, request);
+  wsi_html_add (html,
+                "<label for=\"label\">%s</label> <input id=\"label\" name=\"label\" "
+                "type=\"file\" accept=\"image/*\" capture=\"environment\" required> "
+                "<button>%s</button></form>\n",
+                _ ("Or its label"), _ ("Read the label"));
+}
+
 WsServeReply *
 wsi_page_tools (WsServe *serve, WsServeRequest *request)
 {
@@ -121,6 +135,7 @@ wsi_page_tools (WsServe *serve, WsServeRequest *request)
                 "for=\"q\">%s</label> <input id=\"q\" name=\"q\" type=\"search\" value=\"%s\" "
                 "autocomplete=\"off\"> <button>%s</button></form>\n",
                 _ ("Which tool?"), _ ("Name, kind or size"), sought, _ ("Find"));
+  add_scan (html, request);
   if (sought == NULL)
     add_last_used (html, serve, cards);
   add_all (html, cards, sought);

@@ -15,6 +15,7 @@ WsServeReply *wsi_page_upload (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_inspections (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_inspection (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_live (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_scan (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_labels (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_export (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_tool (WsServe *serve, WsServeRequest *request);

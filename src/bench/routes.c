@@ -19,6 +19,7 @@ const WsRoute wsi_routes[] = {
   { "POST", "/inspections/{id}/sign-offs", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_sign_off },
   { "POST", "/inspections/{id}/releases", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_api_release },
   { "GET", "/tools/{tool}", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_tool },
+  { "POST", "/scan", WS_ROLE_OPERATOR, WS_ROUTE_UPLOAD, wsi_page_scan },
   { "GET", "/labels.pdf", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_labels },
   { "GET", "/inspections.csv", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_export },
   { "GET", "/toolroom", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_toolroom },

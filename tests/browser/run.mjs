@@ -1,5 +1,6 @@
 // The bench page in a real browser.
 import assert from 'node:assert/strict';
+import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
@@ -175,6 +176,18 @@ await test('a tool goes to the toolroom and comes back ground', phone, async (pa
   assert.match(await page.locator('main').innerText(), /T\. Grinder: 0\.3 mm off both lips/);
   await page.goto(`${base}/toolroom`);
   assert.equal(await page.locator('.job', { hasText: 'QT-D-0100' }).count(), 0);
+});
+
+await test('a label leads to its tool', phone, async (page) => {
+  const pdf = await page.request.get(`${base}/labels.pdf?tool=QT-D-0127`);
+  const label = spawnSync('pdftoppm', ['-png', '-r', '100', '-singlefile', '-', '-'], { input: await pdf.body(), maxBuffer: 1e8 }).stdout;
+  await page.goto(base);
+  await page.locator('#label').setInputFiles({ name: 'label.png', mimeType: 'image/png', buffer: label });
+  await page.waitForURL(/measure\/QT-D-0127/);
+  await page.goto(base);
+  await page.locator('#label').setInputFiles(join(images, 'good-118.png'));
+  await page.locator('[role=alert]').waitFor();
+  assert.match(await page.locator('[role=alert]').innerText(), /No label/);
 });
 
 await test('the bench camera takes its picture by itself', desktop, async (page) => {
