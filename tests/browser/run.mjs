@@ -180,7 +180,7 @@ await test('a tool goes to the toolroom and comes back ground', phone, async (pa
 
 await test('a label leads to its tool', phone, async (page) => {
   const pdf = await page.request.get(`${base}/labels.pdf?tool=QT-D-0127`);
-  const label = spawnSync('pdftoppm', ['-png', '-r', '100', '-singlefile', '-', '-'], { input: await pdf.body(), maxBuffer: 1e8 }).stdout;
+  const label = spawnSync('pdftoppm', ['-png', '-r', '100', '-singlefile', '-'], { input: await pdf.body(), maxBuffer: 1e8 }).stdout;
   await page.goto(base);
   await page.locator('#label').setInputFiles({ name: 'label.png', mimeType: 'image/png', buffer: label });
   await page.waitForURL(/measure\/QT-D-0127/);
