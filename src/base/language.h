@@ -12,7 +12,10 @@
 G_BEGIN_DECLS
 
 /* Marks a text and translates it; the second marks one that is translated where it is shown. */
+/* The name that translated programs have it by. */
+/* NOLINTBEGIN(bugprone-reserved-identifier) */
 #define _(text) wsi_language_text (text)
+/* NOLINTEND(bugprone-reserved-identifier) */
 #define N_(text) text
 
 typedef struct

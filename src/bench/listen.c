@@ -115,7 +115,8 @@ send_reply (struct MHD_Connection *connection, const Coming *coming, WsServeRepl
     return MHD_NO;
   }
   add_headers (response, reply);
-  if (!whole)
+  /* Whoever is to come again later comes by a new connection: this one will have been cut. */
+  if (!whole || reply->retry_after > 0)
     MHD_add_response_header (response, "Connection", "close");
   const enum MHD_Result queued = MHD_queue_response (connection, status, response);
   MHD_destroy_response (response);
