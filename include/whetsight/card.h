@@ -17,6 +17,7 @@
 #define WHETSIGHT_CARD_H
 
 #include <whetsight/contour.h>
+#include <whetsight/part.h>
 
 G_BEGIN_DECLS
 
@@ -109,7 +110,8 @@ typedef struct
   char **required; /* full names of what must be judged beside what the views require, or NULL */
   GArray *limits;  /* of WsLimit */
   WsFormSpec form; /* of a form tool */
-  char *sha256;    /* of the card's file, not of a profile beside it; NULL when it is of none */
+  WsPartSpec part;
+  char *sha256; /* of the card's file, not of a profile beside it; NULL when it is of none */
 } WsToolCard;
 
 /* A card that says nothing but the kind.  Free with ws_tool_card_free(). */

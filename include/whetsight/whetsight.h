@@ -19,6 +19,7 @@
 #include <whetsight/judge.h>
 #include <whetsight/live.h>
 #include <whetsight/optics.h>
+#include <whetsight/part.h>
 #include <whetsight/pdf.h>
 #include <whetsight/point.h>
 #include <whetsight/report.h>

@@ -6,6 +6,8 @@
 
 #include <whetsight/card.h>
 
+#include "judge/card_part.h"
+
 static const char *const kind_names[WS_N_KINDS] = {
   [WS_KIND_TWIST_DRILL] = "twist-drill",
   [WS_KIND_SPOT_DRILL] = "spot-drill",
@@ -61,6 +63,7 @@ ws_tool_card_new (WsToolKind kind)
   card->form.correction.smallest_radius = NAN;
   card->form.correction.tool_radius = NAN;
   card->side_rake_deg = NAN;
+  wsi_part_spec_init (&card->part);
   card->limits = g_array_new (FALSE, FALSE, sizeof (WsLimit));
   g_array_set_clear_func (card->limits, limit_clear);
   return card;
@@ -77,6 +80,7 @@ ws_tool_card_free (WsToolCard *card)
   g_strfreev (card->views);
   ws_contour_free (card->form.nominal);
   ws_contour_free (card->form.part);
+  wsi_part_spec_clear (&card->part);
   g_array_unref (card->limits);
   g_free (card);
 }
