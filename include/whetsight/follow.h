@@ -47,7 +47,7 @@ typedef struct
   double noise;      /* median over the points */
   double area_px;    /* that the outline encloses */
   double moved_px;   /* how far the edge moved since the last frame, along its normals: nine
-                        tenths of it no more; NAN after a search */
+                        tenths of it no more; NAN where there was none */
   double cut_px[4];  /* of the picture's top, right, bottom, left: how much the tool covers */
   double room_px[4]; /* between outline and the picture's top, right, bottom, left; INFINITY where
                         the tool comes in */

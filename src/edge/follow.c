@@ -46,13 +46,14 @@ typedef struct
 
 struct WsFollow
 {
-  WsSegment segment;   /* as found by the last search, its threshold that of the last frame */
-  WsField threshold;   /* of the frame that was searched */
-  Levels levels;       /* of that frame */
-  WsOutline *outline;  /* of the last frame; NULL before the first */
-  gboolean has_last;   /* the last frame had an outline that can be followed */
-  double area_px;      /* that the last border encloses */
-  guint width, height; /* that there is room for */
+  WsSegment segment;    /* as found by the last search, its threshold that of the last frame */
+  WsField threshold;    /* of the frame that was searched */
+  Levels levels;        /* of that frame */
+  WsOutline *outline;   /* of the last frame; NULL before the first */
+  gboolean has_last;    /* the last frame had an outline that can be followed */
+  gboolean has_outline; /* the last frame had one */
+  double area_px;       /* that the last border encloses */
+  guint width, height;  /* that there is room for */
   GArray *cracks;
   WsOutlineRoom room;
   WsFollowPoint *points;
@@ -93,7 +94,7 @@ take_room (WsFollow *follow, const WsImage *frame)
     return;
   const guint most = wsi_boundary_limit (frame) + 1;
   give_room_back (follow);
-  follow->has_last = FALSE;
+  follow->has_last = follow->has_outline = FALSE;
   follow->width = frame->width;
   follow->height = frame->height;
   follow->cracks = g_array_sized_new (FALSE, FALSE, sizeof (WsCrack), most);
@@ -247,10 +248,65 @@ lose (WsFollow *follow, WsRetake reason, const char *detail)
   return FALSE;
 }
 
+/* Places of an outline that will be written over. */
+typedef struct
+{
+  WsPoint at[SAMPLES], normal[SAMPLES];
+  guint n;
+} Places;
+
+static void
+keep_places (const WsFollow *follow, Places *places)
+{
+  places->n = 0;
+  for (guint k = 0; follow->has_outline && k < SAMPLES; k++)
+  {
+    const WsEdgePoint *p = sample_of (follow->outline, k);
+    if (p->on_frame)
+      continue;
+    places->at[places->n] = (WsPoint){ p->x, p->y };
+    places->normal[places->n++] = (WsPoint){ (double)p->nx, (double)p->ny };
+  }
+}
+
+/* How far a place's edge moved along its normal, to the nearest point; NAN where none is near. */
+static double
+moved_from (const WsOutline *outline, WsPoint at, WsPoint normal)
+{
+  double least = SEARCH_PX * SEARCH_PX, moved = NAN;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
+    const double dx = p->x - at.x, dy = p->y - at.y, square = dx * dx + dy * dy;
+    if (p->on_frame || square >= least)
+      continue;
+    least = square;
+    moved = fabs (dx * normal.x + dy * normal.y);
+  }
+  return moved;
+}
+
+/* What is searched anew in every frame may stand still all the same. */
+static double
+moved_since (const WsOutline *outline, const Places *places)
+{
+  double moved[SAMPLES];
+  guint n = 0;
+  for (guint k = 0; k < places->n; k++)
+  {
+    moved[n] = moved_from (outline, places->at[k], places->normal[k]);
+    n += isnan (moved[n]) ? 0 : 1;
+  }
+  return n > 0 && n >= LEAST_FOUND * places->n ? wsi_quantile (moved, n, MOVED_QUANTILE)
+                                               : (double)NAN;
+}
+
 /* A ground at full scale does harm only beside the outline. */
 static gboolean
 search (WsFollow *follow, const WsImage *frame)
 {
+  Places before;
+  keep_places (follow, &before);
   wsi_segment_clear (&follow->segment);
   WsSegment seen = wsi_segment_find (frame);
   const gboolean clipped = seen.trouble == WS_RETAKE_OVER_EXPOSED;
@@ -268,7 +324,7 @@ search (WsFollow *follow, const WsImage *frame)
   follow->area_px = wsi_boundary_area (cracks);
   follow->threshold = follow->segment.threshold;
   follow->levels = levels_beside (frame, follow->outline);
-  follow->seen.moved_px = NAN;
+  follow->seen.moved_px = moved_since (follow->outline, &before);
   return TRUE;
 }
 
@@ -328,10 +384,11 @@ ws_follow_frame (WsFollow *follow, const WsImage *frame)
     follow->seen.how = WS_FOLLOW_SEARCHED;
     if (!search (follow, frame))
     {
-      follow->has_last = FALSE;
+      follow->has_last = follow->has_outline = FALSE;
       return &follow->seen;
     }
   }
+  follow->has_outline = follow->outline->points->len >= SAMPLES;
   /* A mask is that of one frame alone. */
   follow->has_last = follow->segment.mask == NULL && follow->outline->points->len >= SAMPLES;
   tell (follow, frame);

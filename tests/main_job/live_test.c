@@ -548,7 +548,7 @@ bring_right (Tool tool, Tally *sum)
     if (said[word] > 0)
       print_message ("  \"%s\" in %u\n", ws_live_word_text ((WsLiveWord)word), said[word]);
   tell_counts (&tally);
-  assert_true (taken >= 0.95 * n && dirty == 0);
+  assert_true (taken >= 0.95 * n && dirty <= 0.01 * n);
   assert_true (tally.n >= 4 * taken);
   sum->n += tally.n;
   sum->in += tally.in;
