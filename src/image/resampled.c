@@ -449,12 +449,27 @@ least_told (const Spectrum *spectrum, double least)
   return least * sorted[spectrum->n_bins / 2];
 }
 
+/* On ground that is told from the tool light that rises and falls by more, relative, at any
+ * frequency makes noise do so, too, at its multiples: where it is steep a patch looks rough. */
+#define MOST_LIGHT 0.02
+
+static gboolean
+has_even_light (const Spectrum *spectrum)
+{
+  for (guint k = (guint)(LEAST_FREQUENCY * spectrum->n); k < spectrum->n_bins; k++)
+    if (spectrum->amplitude[LIGHT][k] > MOST_LIGHT)
+      return FALSE;
+  return TRUE;
+}
+
 static WsResampled
 judge (const Ground *ground, double least)
 {
   g_auto (Spectrum) columns = { 0 };
   g_auto (Spectrum) rows = { 0 };
   if (!look (ground, TRUE, &columns) || !look (ground, FALSE, &rows))
+    return WS_RESAMPLED_UNKNOWN;
+  if (ground->cells != NULL && !(has_even_light (&columns) && has_even_light (&rows)))
     return WS_RESAMPLED_UNKNOWN;
   const guint of_columns = greatest_peak (&columns, least), of_rows = greatest_peak (&rows, least);
   if ((of_columns > 0 && !is_alike (&columns, of_columns, &rows)) ||

@@ -112,6 +112,8 @@ a_ground_that_is_told_shows_it (void **state)
     in[i] = i % COLUMNS < COLUMNS / 3 || i % COLUMNS > 2 * COLUMNS / 3;
   assert_int_equal (wsi_image_resampled (plain, &cells), WS_RESAMPLED_NOT);
   assert_int_equal (wsi_image_resampled (skewed, &cells), WS_RESAMPLED_UNEVENLY);
+  g_autoptr (WsImage) flickering = panel (WIDTH, HEIGHT, 0.1);
+  assert_int_equal (wsi_image_resampled (flickering, &cells), WS_RESAMPLED_UNKNOWN);
   skewed->lossy = TRUE;
   assert_int_equal (wsi_image_resampled (skewed, &cells), WS_RESAMPLED_UNKNOWN);
 }
