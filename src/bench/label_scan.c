@@ -104,7 +104,7 @@ scan (const Zbar *zbar, const guint8 *codes, guint width, guint height)
 char *
 wsi_label_scan (const char *path, GError **error)
 {
-  Zbar zbar = { NULL };
+  Zbar zbar = { .module = NULL };
   guint width, height;
   const WsImageLimits limits = WS_IMAGE_LIMITS_DEFAULT;
   if (!open_zbar (&zbar))

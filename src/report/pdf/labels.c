@@ -45,7 +45,8 @@ draw (WsPage *page, gpointer data, GError **error)
   for (gsize i = 0; i < sheet->n; i++)
   {
     const guint place = (guint)(i % (ACROSS * DOWN));
-    const double x = left + place % ACROSS * WIDTH, y = top + place / ACROSS * HEIGHT;
+    const guint column = place % ACROSS, row = place / ACROSS;
+    const double x = left + column * WIDTH, y = top + row * HEIGHT;
     if (!draw_label (page, &sheet->labels[i], x, y, error))
       return FALSE;
     if (!page->dry && (place == ACROSS * DOWN - 1 || i == sheet->n - 1))
