@@ -14,6 +14,10 @@
 /* What can't be known to have leaked nothing is made anew now and then. */
 #define MOST_TASKS 1000
 
+/* Until one that is to end has. */
+#define END_STEPS 200
+#define END_STEP_US 5000
+
 typedef struct
 {
   GPid pid; /* 0: not started */
@@ -52,13 +56,35 @@ end_worker (Worker *worker)
 {
   if (worker->pid == 0)
     return;
-  close (worker->to);
+  if (worker->to >= 0)
+    close (worker->to);
   close (worker->from);
   kill (worker->pid, SIGKILL);
   while (waitpid (worker->pid, NULL, 0) < 0 && errno == EINTR)
     ;
   worker->pid = 0;
   worker->n_done = 0;
+}
+
+/* One that is idle ends by itself when nothing more can come. */
+static void
+dismiss_worker (Worker *worker)
+{
+  if (worker->pid == 0)
+    return;
+  close (worker->to);
+  worker->to = -1;
+  for (guint i = 0; i < END_STEPS; i++)
+  {
+    if (waitpid (worker->pid, NULL, WNOHANG) == worker->pid)
+    {
+      close (worker->from);
+      worker->pid = 0;
+      return;
+    }
+    g_usleep (END_STEP_US);
+  }
+  end_worker (worker);
 }
 
 static gboolean
@@ -85,7 +111,7 @@ wsi_crew_free (WsCrew *crew)
   if (crew == NULL)
     return;
   for (guint i = 0; i < crew->settings.size; i++)
-    end_worker (&crew->workers[i]);
+    dismiss_worker (&crew->workers[i]);
   g_free (crew->workers);
   g_strfreev (crew->settings.command);
   g_mutex_clear (&crew->lock);

@@ -59,24 +59,31 @@ end_with_parent (gpointer data)
   prctl (PR_SET_PDEATHSIG, SIGKILL);
 }
 
+/* `more` are further arguments, ending in NULL, or NULL. */
 static inline Server
-start_server (const char *archive, const char *cards)
+start_with (const char *archive, const char *cards, const char *const *more)
 {
   Server server = { .port = free_port () };
   g_autofree char *port = g_strdup_printf ("%u", server.port);
-  const char *const command[] = { g_getenv ("WHETSIGHT"),
-                                  "serve",
-                                  "--archive",
-                                  archive,
-                                  "--cards",
-                                  cards,
-                                  "--port",
-                                  port,
-                                  "--jobs",
-                                  "1",
-                                  NULL };
+  const char *const usual[] = { g_getenv ("WHETSIGHT"),
+                                "serve",
+                                "--archive",
+                                archive,
+                                "--cards",
+                                cards,
+                                "--port",
+                                port,
+                                "--jobs",
+                                "1",
+                                NULL };
   int fd = -1;
-  assert_true (g_spawn_async (NULL, (char **)command, NULL,
+  g_autoptr (GPtrArray) command = g_ptr_array_new ();
+  for (const char *const *word = usual; *word != NULL; word++)
+    g_ptr_array_add (command, (gpointer)*word);
+  for (; more != NULL && *more != NULL; more++)
+    g_ptr_array_add (command, (gpointer)*more);
+  g_ptr_array_add (command, NULL);
+  assert_true (g_spawn_async (NULL, (char **)command->pdata, NULL,
                               G_SPAWN_DO_NOT_REAP_CHILD | G_SPAWN_STDOUT_TO_DEV_NULL |
                                 G_SPAWN_STDERR_TO_DEV_NULL,
                               end_with_parent, NULL, &server.pid, NULL));
@@ -85,6 +92,12 @@ start_server (const char *archive, const char *cards)
   assert_true (fd >= 0);
   close (fd);
   return server;
+}
+
+static inline Server
+start_server (const char *archive, const char *cards)
+{
+  return start_with (archive, cards, NULL);
 }
 
 /* Returns how it ended. */

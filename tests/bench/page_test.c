@@ -159,6 +159,73 @@ test_what_is_malformed_or_too_large_is_refused (void **state)
   assert_int_equal (end_server (&server, SIGTERM), 0);
 }
 
+/* ---- On the network ------------------------------------------------------------------------- */
+
+static int
+set_account (const Shop *shop, const char *password, const char *name)
+{
+  int status;
+  g_autofree char *words = g_strdup_printf (
+    "echo '%s' | '%s' serve --archive '%s' --account %s --role quality 2>/dev/null", password,
+    g_getenv ("WHETSIGHT"), shop->archive, name);
+  const char *const command[] = { "sh", "-c", words, NULL };
+  assert_true (g_spawn_sync (NULL, (char **)command, NULL,
+                             G_SPAWN_SEARCH_PATH | G_SPAWN_STDOUT_TO_DEV_NULL, NULL, NULL, NULL,
+                             NULL, &status, NULL));
+  return WEXITSTATUS (status);
+}
+
+/* Nobody is served before somebody may sign in, and nothing without TLS. */
+static void
+test_the_network_needs_an_account_and_tls (void **state)
+{
+  const Shop *shop = *state;
+  GStatBuf about;
+  g_autofree char *certificate = file_in (shop->files, "bench.crt");
+  g_autofree char *key = file_in (shop->files, "bench.key");
+  const char *const more[] = {
+    "--lan", "--cert", certificate, "--key", key, "--host", "Bench", NULL
+  };
+  g_auto (Run) early =
+    run ("serve", "--archive", shop->archive, "--cards", shop->cards, "--lan", NULL);
+  assert_int_equal (early.status, 64);
+  assert_contains (early.err, "--account NAME");
+  assert_int_equal (set_account (shop, "short", "quill"), 64);
+  assert_int_equal (set_account (shop, "long enough it is", "Quill"), 64);
+  assert_int_equal (set_account (shop, "long enough it is", "quill"), 0);
+  Server server = start_with (shop->archive, shop->cards, more);
+  g_autofree char *answer =
+    exchange_within (&server, "GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n", NULL, 0, 1);
+  assert_lacks (answer, "Sign in");
+  assert_lacks (answer, "HTTP/1.1 200");
+  assert_int_equal (end_server (&server, SIGTERM), 0);
+  assert_int_equal (g_stat (key, &about), 0);
+  assert_int_equal (about.st_mode & 0077, 0);
+  /* The same pair is used again. */
+  server = start_with (shop->archive, shop->cards, more);
+  assert_int_equal (end_server (&server, SIGTERM), 0);
+}
+
+static void
+test_what_doesnt_go_together_is_told (void **state)
+{
+  const Shop *shop = *state;
+  g_auto (Run) nothing = run ("serve", NULL);
+  g_auto (Run) demo = run ("serve", "--demo", "--archive", shop->archive, NULL);
+  g_auto (Run) half = run ("serve", "--archive", shop->archive, "--cards", shop->cards, "--lan",
+                           "--cert", "a.crt", NULL);
+  g_auto (Run) plain =
+    run ("serve", "--archive", shop->archive, "--cards", shop->cards, "--key", "a.key", NULL);
+  g_auto (Run) role = run ("serve", "--archive", shop->archive, "--role", "quality", NULL);
+  g_auto (Run) none = run ("serve", "--demo", "--demo-pictures", shop->files->folder, NULL);
+  assert_int_equal (nothing.status, 64);
+  assert_int_equal (demo.status, 64);
+  assert_int_equal (half.status, 64);
+  assert_int_equal (plain.status, 64);
+  assert_int_equal (role.status, 64);
+  assert_int_equal (none.status, 66);
+}
+
 /* ---- Killed --------------------------------------------------------------------------------- */
 
 typedef struct
@@ -253,6 +320,9 @@ main (int argc, char **argv)
     cmocka_unit_test_setup_teardown (test_requests_arent_smuggled, open_shop, close_shop),
     cmocka_unit_test_setup_teardown (test_what_is_malformed_or_too_large_is_refused, open_shop,
                                      close_shop),
+    cmocka_unit_test_setup_teardown (test_the_network_needs_an_account_and_tls, open_shop,
+                                     close_shop),
+    cmocka_unit_test_setup_teardown (test_what_doesnt_go_together_is_told, open_shop, close_shop),
     cmocka_unit_test_setup_teardown (test_nothing_acknowledged_is_lost, open_shop, close_shop),
   };
   if (argc == 3 && g_str_equal (argv[1], "kills"))
