@@ -196,6 +196,52 @@ names_dont_act_on_pages (void **state)
   }
 }
 
+/* "/inspections/{id}" with what is there, and a quantity for those that ask for one. */
+static char *
+target_of (const char *pattern, const char *id)
+{
+  g_autoptr (GString) target = g_string_new (pattern);
+  g_string_replace (target, "{id}", id, 0);
+  g_string_replace (target, "{tool}", "QT-D-0007", 0);
+  g_string_replace (target, "{name}", "page.css", 0);
+  g_string_append (target, "?quantity=point_angle_deg");
+  return g_strdup (target->str);
+}
+
+/* Each page and each answer for programs, of a tool with a hostile note. */
+static void
+every_page_answers (void **state)
+{
+  const Fixture *fixture = *state;
+  guint status, n_good = 0;
+  for (guint i = 0; i < 2; i++)
+  {
+    g_autoptr (WsServeReply) sent =
+      send (fixture, UPLOAD "good.png", fixture->picture, fixture->n_picture);
+    assert_int_equal (sent->status, 201);
+    const char *id = sent->location + strlen ("/api/inspections/");
+    g_autofree char *notes = g_strconcat (sent->location, "/comments", NULL);
+    const Asking comment = { .host = "127.0.0.1:8417",
+                             .token = "",
+                             .type = "application/json",
+                             .body = "{\"text\": \"<script>alert(2)</script>\"}" };
+    assert_int_equal (bench_status (fixture->bench, "POST", notes, &comment), 201);
+    for (const WsRoute *route = wsi_routes; i == 1 && route->method != NULL; route++)
+    {
+      if (!g_str_equal (route->method, "GET") || strstr (route->pattern, "/live") != NULL)
+        continue;
+      g_autofree char *target = target_of (route->pattern, id);
+      g_autofree char *text = get (fixture, target, &status);
+      if (status >= 500)
+        fail_msg ("%s: %u %s", target, status, text);
+      if (g_str_has_prefix (text, "<!doctype html>"))
+        assert_lacks (text, "<script>");
+      n_good += status == 200 ? 1 : 0;
+    }
+  }
+  assert_true (n_good > 20);
+}
+
 static void
 a_card_is_changed_in_the_chain (void **state)
 {
@@ -336,6 +382,7 @@ main (void)
     cmocka_unit_test_setup_teardown (hostile_pictures_are_retakes, set_up, tear_down),
     cmocka_unit_test_setup_teardown (what_is_wrong_is_told_and_nothing_stored, set_up, tear_down),
     cmocka_unit_test_setup_teardown (names_dont_act_on_pages, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (every_page_answers, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_card_is_changed_in_the_chain, set_up, tear_down),
     cmocka_unit_test (limits_need_quality),
     cmocka_unit_test_setup_teardown (a_regrind_is_followed_by_the_first_picture_since, set_up,
