@@ -286,6 +286,7 @@ fill (WsFormComparison *work)
   wsi_form_deviation_report (work, &here);
   wsi_form_extent_report (work);
   add_own_forms (work);
+  wsi_form_burr_add (work, prouds);
 }
 
 /* An outline that is this far off by half of its length is looked at turned over, too; and is then

@@ -4,10 +4,12 @@
 
 #include "base/geometry.h"
 #include "base/number.h"
+#include "edge/burr.h"
 #include "edge/line.h"
 #include "edge/proud.h"
 #include "maths/stats.h"
 #include "result/build.h"
+#include "tool/form/segments.h"
 
 /* What stands off by less, in standard deviations of one of the map's means, is noise; px. */
 #define STANDS_OFF 6.0
@@ -84,8 +86,9 @@ find_heights (const Search *search)
   return !proud.unclear;
 }
 
+/* `base`: of the segment where the stretch is highest. */
 static void
-add (const Search *search, Run stretch, GArray *prouds)
+add_above (const Search *search, Run stretch, gboolean has_base, GArray *prouds)
 {
   const WsFormFit *fit = search->work->fit;
   const double half = 0.5 * wsi_form_window_px (search->work->outline);
@@ -97,10 +100,17 @@ add (const Search *search, Run stretch, GArray *prouds)
     .from_mm = (wsi_form_fit_point (fit, stretch.from)->along - half) / fit->scale,
     .to_mm = (wsi_form_fit_point (fit, stretch.to - 1)->along + half) / fit->scale,
     .height = search->height[top - search->run.from],
+    .base = has_base ? search->map[top] - search->height[top - search->run.from] : NAN,
     .where = wsi_form_fit_point (fit, top)->at,
     .number = wsi_form_fit_point (fit, top)->number,
   };
   g_array_append_val (prouds, proud);
+}
+
+static void
+add (const Search *search, Run stretch, GArray *prouds)
+{
+  add_above (search, stretch, TRUE, prouds);
 }
 
 /* Stretches of the run that rise beyond `least`, from where they leave the line. */
@@ -168,7 +178,7 @@ add_if_rough (const Search *search, GArray *prouds)
     most = MAX (most, search->height[i]);
   }
   if (most > search->least && roughness (search) > 0.5 * search->least)
-    add (search, search->run, prouds);
+    add_above (search, search->run, FALSE, prouds);
 }
 
 /* A short segment beside a corner that something clings to is covered with it. */
@@ -194,7 +204,7 @@ add_neighbours (const Search *search, GArray *prouds)
 }
 
 static gboolean
-is_told (const WsFormFit *fit, Run run, const GArray *prouds)
+is_covered (const WsFormFit *fit, Run run, const GArray *prouds)
 {
   const guint number = wsi_form_fit_point (fit, run.from)->number;
   for (guint k = 0; k < prouds->len; k++)
@@ -231,7 +241,7 @@ add_rest (const WsFormComparison *work, const double *map, double *height, GArra
   {
     search.least = least_of (work, search.run.from);
     const guint number = wsi_form_fit_point (fit, search.run.from)->number;
-    if (!is_told (fit, search.run, prouds) || level_of (fit, left, number) > search.least)
+    if (!is_covered (fit, search.run, prouds) || level_of (fit, left, number) > search.least)
       continue;
     memcpy (height, left + search.run.from, sizeof *height * (search.run.to - search.run.from));
     add_stretches (&search, prouds);
@@ -253,7 +263,7 @@ wsi_form_proud_find (const WsFormComparison *work, const double *map)
       add_if_rough (&search, prouds);
   }
   for (search.run.to = 0; next_run (work->fit, map, search.run.to, &search.run);)
-    if (!is_told (work->fit, search.run, prouds))
+    if (!is_covered (work->fit, search.run, prouds))
     {
       search.least = least_of (work, search.run.from);
       add_neighbours (&search, prouds);
@@ -303,4 +313,91 @@ wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
                    "What stands on the edge hides the profile there. Clean it, hone a wire edge "
                    "off lightly, and measure again. What is still there then is metal that was "
                    "not ground.");
+}
+
+/* ---- As quantities ------------------------------------------------------------------------- */
+
+/* How far the segment under it is off, px: as of drills. */
+#define SEGMENT_PX 0.07
+
+/* Less of the profile in the picture, and a wire edge may be where nothing is seen. */
+#define LEAST_COVERED 0.95
+
+/* The single points under the stretch of the map, which shows means of them only. */
+static GArray *
+read_places (const WsFormComparison *work, const WsFormProud *proud)
+{
+  GArray *places = g_array_new (FALSE, FALSE, sizeof (WsBurrPlace));
+  for (guint i = 0; i < work->fit->points->len; i++)
+  {
+    const WsFormPoint *p = wsi_form_fit_point (work->fit, i);
+    const double along = p->along / work->fit->scale;
+    const WsBurrPlace place = { p->along, p->deviation - proud->base };
+    if (p->number == proud->number && along >= proud->from_mm && along <= proud->to_mm)
+      g_array_append_val (places, place);
+  }
+  return places;
+}
+
+static void
+set_none (const WsFormComparison *work, WsQuantity *height)
+{
+  double least = LEAST_PX;
+  for (guint i = 0; i < work->fit->points->len; i++)
+    if (isfinite (work->map[i]))
+      least = MAX (least, least_of (work, i));
+  if (work->fit->covered < LEAST_COVERED)
+    return;
+  wsi_quantity_set_seen (height, 0, work->optics);
+  wsi_quantity_set_smallest_seen (height, least, work->optics);
+  wsi_quantity_add_seen_line (height, "smallest wire edge seen", WS_DISTRIBUTION_RECTANGULAR,
+                              least / sqrt (3.0), work->optics);
+  wsi_quantity_finish (height, work->optics);
+}
+
+static void
+set_burr (const WsFormComparison *work, const WsFormProud *proud, gboolean is_alone,
+          WsQuantity *height, WsQuantity *length)
+{
+  const WsOptics *optics = work->optics;
+  g_autoptr (GArray) places = read_places (work, proud);
+  const WsBurr burr = wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
+                                     work->outline->blur_px, work->task.noise);
+  if (burr.shape != WS_BURR_WIRE || !(burr.height > 0))
+    return;
+  wsi_quantity_set_seen (height, burr.height, optics);
+  wsi_quantity_set_place (height, proud->where);
+  wsi_quantity_add_seen_line (height, "edge noise, teeth lowered by blur", WS_DISTRIBUTION_NORMAL,
+                              burr.u_height, optics);
+  wsi_quantity_add_seen_line (height, "segment under it", WS_DISTRIBUTION_NORMAL,
+                              hypot (SEGMENT_PX, work->fit->scatter), optics);
+  wsi_quantity_finish (height, optics);
+  /* Of several pieces nobody knows whether they are one. */
+  if (!is_alone)
+    return;
+  wsi_quantity_set_seen (length, burr.length, optics);
+  wsi_quantity_add_seen_line (length, "where the wire edge ends", WS_DISTRIBUTION_NORMAL,
+                              hypot (burr.u_length, wsi_form_window_px (work->outline)), optics);
+  wsi_quantity_finish (length, optics);
+}
+
+void
+wsi_form_burr_add (const WsFormComparison *work, const GArray *prouds)
+{
+  const WsFormProud *greatest = NULL;
+  gboolean is_told = TRUE;
+  WsQuantity *height = wsi_result_add_quantity (
+               work->result, &wsi_form_quantities[WS_FORM_BURR_HEIGHT], work->optics->has_scale),
+             *length = wsi_result_add_quantity (
+               work->result, &wsi_form_quantities[WS_FORM_BURR_LENGTH], work->optics->has_scale);
+  for (guint k = 0; k < prouds->len; k++)
+  {
+    const WsFormProud *p = &g_array_index (prouds, WsFormProud, k);
+    is_told = is_told && isfinite (p->base);
+    greatest = greatest == NULL || p->height > greatest->height ? p : greatest;
+  }
+  if (greatest == NULL)
+    set_none (work, height);
+  else if (is_told)
+    set_burr (work, greatest, prouds->len == 1, height, length);
 }

@@ -17,6 +17,7 @@ typedef struct
 {
   double from_mm, to_mm; /* along the profile */
   double height; /* greatest, above the segment, px; of one covered all over above the profile */
+  double base;   /* the segment there, on the map, px; NAN where it is covered all over */
   WsPoint where; /* there, in the picture */
   guint number;  /* of the drawn segment */
 } WsFormProud;
@@ -29,6 +30,10 @@ void wsi_form_proud_leave_out (const GArray *prouds, const WsFormFit *fit, doubl
 
 /* A finding and a hold for what was found. */
 void wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds);
+
+/* Height and length of the greatest wire edge as quantities: 0 where none is seen and all of the
+ * profile is, unknown where what stands proud may be dirt. */
+void wsi_form_burr_add (const WsFormComparison *work, const GArray *prouds);
 
 G_END_DECLS
 

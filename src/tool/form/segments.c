@@ -21,6 +21,10 @@ const WsQuantityInfo wsi_form_quantities[WS_FORM_N_QUANTITIES] = {
   { "profile_turn", WS_UNIT_DEGREE, NULL, "Profile turned",
     "How far the best-fitting profile is turned against the tool's sides, positive "
     "counter-clockwise." },
+  { "burr_height", WS_UNIT_LENGTH, NULL, "Burr height",
+    "Greatest height of a wire edge above its segment; 0 when none is seen." },
+  { "burr_length", WS_UNIT_LENGTH, NULL, "Burr length",
+    "Of that wire edge, between its outermost places of a quarter of its height." },
   { "segment_N_deviation", WS_UNIT_LENGTH, NULL, "Segment N off by",
     "Where segment N of the nominal profile deviates most, by how much." },
   { "segment_N_angle", WS_UNIT_DIRECTION, NULL, "Segment N angle",
