@@ -23,7 +23,7 @@
 typedef struct
 {
   char *id;
-  char *pictures[2]; /* SHA-256, or NULL */
+  GPtrArray *pictures; /* of SHA-256 */
 } Old;
 
 typedef struct
@@ -46,8 +46,7 @@ old_free (gpointer data)
 {
   Old *old = data;
   g_free (old->id);
-  g_free (old->pictures[0]);
-  g_free (old->pictures[1]);
+  g_ptr_array_unref (old->pictures);
   g_free (old);
 }
 
@@ -139,14 +138,23 @@ is_old (const Clearing *clearing, const WsInspection *row)
 }
 
 static void
+note_picture (const WsInspection *row, const char *sha256, Old *old)
+{
+  if (sha256 != NULL && !ws_inspection_was_cleared (row, sha256))
+    g_ptr_array_add (old->pictures, g_strdup (sha256));
+}
+
+static void
 note_old (Clearing *clearing, const WsInspection *row)
 {
   Old *old = g_new0 (Old, 1);
-  const char *const pictures[] = { row->image, row->annotated };
+  g_auto (GStrv) others = wsi_series_others (row);
   old->id = g_strdup (row->id);
-  for (gsize i = 0; i < G_N_ELEMENTS (pictures); i++)
-    if (pictures[i] != NULL && !ws_inspection_was_cleared (row, pictures[i]))
-      old->pictures[i] = g_strdup (pictures[i]);
+  old->pictures = g_ptr_array_new_with_free_func (g_free);
+  note_picture (row, row->image, old);
+  note_picture (row, row->annotated, old);
+  for (gsize i = 0; others[i] != NULL; i++)
+    note_picture (row, others[i], old);
   g_ptr_array_add (clearing->old, old);
 }
 
@@ -234,11 +242,11 @@ remove_old (Clearing *clearing, const Old *old, GError **error)
 {
   gboolean done = TRUE;
   json_t *removed = json_array ();
-  for (gsize i = 0; i < G_N_ELEMENTS (old->pictures); i++)
+  for (guint i = 0; i < old->pictures->len; i++)
   {
-    const char *sha256 = old->pictures[i];
+    const char *sha256 = g_ptr_array_index (old->pictures, i);
     GStatBuf about;
-    if (sha256 == NULL || g_hash_table_contains (clearing->young, sha256))
+    if (g_hash_table_contains (clearing->young, sha256))
       continue;
     g_autofree char *path = wsi_files_path (clearing->archive->folder, sha256);
     if (g_hash_table_add (clearing->going, g_strdup (sha256)) && g_stat (path, &about) == 0)
