@@ -1,6 +1,7 @@
 /* A drill rolled in a V-block. */
 #include "roll.h"
 
+#include "lens.h"
 #include "solid.h"
 
 #include <math.h>
@@ -72,7 +73,9 @@ scene_render_roll (const SceneRoll *roll, guint i)
                              roll->bend_tilt.x * s + roll->bend_tilt.y * c };
   SceneCamera camera = roll->camera;
   const SceneView view = { .turn_deg = frame->turn_deg,
-                           .tilt_deg = camera.tilt_deg - atan (slope.y) / SCENE_DEG };
+                           .tilt_deg = camera.tilt_deg - atan (slope.y) / SCENE_DEG,
+                           .distance = camera.distance_mm,
+                           .foot = lens_foot (&camera) };
   const double reach = 2.0 * hypot (camera.width, camera.height) * camera.mm_per_px;
   ScenePolygon outline = scene_drill_seen (drill, &view, -reach, NULL);
   const double corners = -0.5 * drill->diameter / tan (drill->design_half_angle * SCENE_DEG);

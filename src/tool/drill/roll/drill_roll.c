@@ -207,6 +207,10 @@ add_seen (const Fill *fill, guint which, const char *name, double u)
   wsi_quantity_add_seen_line (fill->q[which], name, WS_DISTRIBUTION_NORMAL, u, fill->optics);
 }
 
+/* What goes round with the drill beside its axis, px, full indicator: what the lean leaves of the
+ * body's middles (rendered drills). */
+#define AXIS_LEFT_PX 0.04
+
 static void
 fill_station (const Fill *fill, guint which, const WsRollStation *station)
 {
@@ -214,6 +218,7 @@ fill_station (const Fill *fill, guint which, const WsRollStation *station)
   wsi_quantity_set_seen (fill->q[which], 2 * station->radius, fill->optics);
   add_seen (fill, which, "play of the block and lobes, from picture to picture",
             2 * station->u * student (freedom));
+  add_seen (fill, which, "axis", AXIS_LEFT_PX);
 }
 
 /* A direction is known where the run-out is more than this many of its u. */
