@@ -4,14 +4,9 @@
 #ifndef WS_TOOL_DRILL_SIDE_BURR_H
 #define WS_TOOL_DRILL_SIDE_BURR_H
 
-#include "edge/burr.h"
 #include "tool/drill/side/quantities.h"
 
 G_BEGIN_DECLS
-
-/* What stands highest above lip line k from chisel edge to corner, noise and all; lengths count
- * along the lip from the apex on. */
-WsBurr wsi_drill_burr (const WsDrillPoint *point, guint k);
 
 /* 0 where nothing stands proud, with the smallest that would have been seen; unknown where
  * something does that may be no wire edge, or where its place can't be seen. */

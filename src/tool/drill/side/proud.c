@@ -3,7 +3,7 @@
 #include "base/geometry.h"
 #include "base/number.h"
 #include "result/build.h"
-#include "tool/drill/side/burr.h"
+#include "tool/drill/side/lip_burr.h"
 
 /* A wire edge is thin: what stands prouder, in radii, is dirt; and so is what is rounder than long.
  */
