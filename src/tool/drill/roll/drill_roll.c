@@ -147,8 +147,9 @@ static gboolean
 gate_distance (const WsRoll *roll, WsResult *result)
 {
   if (fabs (roll->near) > 6 * roll->u_near && fabs (roll->near) > 1 / FAR_RADII)
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "a near camera, by the body about %.0f radii away; a rolled drill "
+    return wsi_result_retake (
+      result, WS_RETAKE_WRONG_VIEW,
+      "a near camera, as the body tells; a rolled drill wants parallel projection"); a rolled drill "
                               "wants parallel projection",
                               fabs (1 / roll->near));
   return TRUE;
