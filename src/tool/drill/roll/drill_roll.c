@@ -146,13 +146,11 @@ gate_flutes (const WsRoll *roll, WsResult *result)
 static gboolean
 gate_distance (const WsRoll *roll, WsResult *result)
 {
-  if (fabs (roll->near) > 6 * roll->u_near && fabs (roll->near) > 1 / FAR_RADII)
-    return wsi_result_retake (
-      result, WS_RETAKE_WRONG_VIEW,
-      "a near camera, as the body tells; a rolled drill wants parallel projection"); a rolled drill "
-                              "wants parallel projection",
-                              fabs (1 / roll->near));
-  return TRUE;
+  if (fabs (roll->near) <= 6 * roll->u_near || fabs (roll->near) <= 1 / FAR_RADII)
+    return TRUE;
+  return wsi_result_retake (
+    result, WS_RETAKE_WRONG_VIEW,
+    "a near camera, as the body tells; a rolled drill wants parallel projection");
 }
 
 /* Less of a turn doesn't tell a circle. */
