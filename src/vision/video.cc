@@ -15,6 +15,18 @@ struct Video
   cv::Mat frame;
 };
 
+/* Readers of files.  Others would look for cameras on the bus, or ask the network. */
+constexpr int READERS[] = { cv::CAP_FFMPEG, cv::CAP_OPENCV_MJPEG };
+
+bool
+open_by_any (cv::VideoCapture &capture, const char *path)
+{
+  for (const int reader : READERS)
+    if (capture.open (path, reader))
+      return true;
+  return false;
+}
+
 } // namespace
 
 namespace wsi_vision
@@ -28,7 +40,7 @@ open_video (const char *path, gpointer *video, double *rate) noexcept
     const Silence silence;
     cv::utils::logging::setLogLevel (cv::utils::logging::LOG_LEVEL_SILENT);
     auto opened = std::make_unique<Video> ();
-    if (!opened->capture.open (path))
+    if (!open_by_any (opened->capture, path))
       return "not a video that can be read";
     *rate = opened->capture.get (cv::CAP_PROP_FPS);
     *video = opened.release ();
