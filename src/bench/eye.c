@@ -466,7 +466,9 @@ static gboolean
 wait_until (WsEye *eye, const WsEyeTask *task, Here here, guint64 number, GError **error)
 {
   const gint64 until = g_get_monotonic_time () + WSI_EYE_WAIT_S * G_USEC_PER_SEC;
-  eye->asked_us = g_get_monotonic_time ();
+  /* Who asks for another tool doesn't hold the camera for this one. */
+  if (!eye->runs || is_for (eye, task))
+    eye->asked_us = g_get_monotonic_time ();
   /* A camera that ended is opened again by who asks next, once its end was told. */
   if (!eye->runs && eye->error != NULL)
   {
@@ -493,7 +495,8 @@ wsi_eye_next (WsEye *eye, const WsEyeTask *task, guint64 after, GError **error)
   g_mutex_lock (&eye->lock);
   GBytes *frame =
     wait_until (eye, task, newer_is_here, after, error) ? g_bytes_ref (eye->newest) : NULL;
-  eye->asked_us = g_get_monotonic_time ();
+  if (frame != NULL)
+    eye->asked_us = g_get_monotonic_time ();
   g_mutex_unlock (&eye->lock);
   return frame;
 }

@@ -62,6 +62,17 @@ read_frame (GBytes *bytes)
   return said;
 }
 
+/* Where all is slow, the first frames take longer than a browser waits. */
+static GBytes *
+next_of (WsEye *eye, const WsEyeTask *task, guint64 after)
+{
+  GBytes *bytes = NULL;
+  for (guint i = 0; i < 20 && bytes == NULL; i++)
+    bytes = wsi_eye_next (eye, task, after, NULL);
+  assert_non_null (bytes);
+  return bytes;
+}
+
 static void
 frames_get_newer_and_one_is_taken (void **state)
 {
@@ -72,8 +83,7 @@ frames_get_newer_and_one_is_taken (void **state)
   (void)state;
   for (guint i = 0; i < 3; i++)
   {
-    g_autoptr (GBytes) bytes = wsi_eye_next (eye, &task, last, NULL);
-    assert_non_null (bytes);
+    g_autoptr (GBytes) bytes = next_of (eye, &task, last);
     json_t *said = read_frame (bytes);
     const guint64 number = (guint64)json_integer_value (json_object_get (said, "frame"));
     assert_true (number > last);
@@ -85,9 +95,12 @@ frames_get_newer_and_one_is_taken (void **state)
   assert_null (wsi_eye_take (eye, &task, last + 1000, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_NO_INPUT));
   g_clear_error (&error);
-  g_autoptr (GBytes) file = wsi_eye_take (eye, &task, 0, &error);
+  GBytes *file = NULL;
+  for (guint i = 0; i < 20 && file == NULL; i++)
+    file = wsi_eye_take (eye, &task, 0, NULL);
   assert_non_null (file);
   assert_memory_equal (g_bytes_get_data (file, NULL), "\x89PNG", 4);
+  g_bytes_unref (file);
   remove_folder (folder);
 }
 
@@ -100,8 +113,7 @@ one_tool_at_a_time (void **state)
   const WsEyeTask task = { .card = CARD, .view = ws_view_find ("drill-side") };
   const WsEyeTask other = { .card = OTHER_CARD, .view = task.view };
   (void)state;
-  g_autoptr (GBytes) bytes = wsi_eye_next (eye, &task, 0, NULL);
-  assert_non_null (bytes);
+  g_autoptr (GBytes) bytes = next_of (eye, &task, 0);
   assert_null (wsi_eye_next (eye, &other, 0, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_CANCELLED));
   g_clear_error (&error);
