@@ -114,6 +114,7 @@ one_tool_at_a_time (void **state)
   const WsEyeTask other = { .card = OTHER_CARD, .view = task.view };
   (void)state;
   g_autoptr (GBytes) bytes = next_of (eye, &task, 0);
+  assert_non_null (bytes);
   assert_null (wsi_eye_next (eye, &other, 0, &error));
   assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_CANCELLED));
   g_clear_error (&error);

@@ -51,7 +51,8 @@ read_orders (const char *name, const char *text, WsPartSpec *part, GError **erro
     if (last == NULL || !wsi_number_parse (last + 1, &count) || !(count > 0 && count < 1e4))
       return refuse (name, "orders", "names with their number a turn, as \"gear 24; bearing 7.2\"",
                      text, error);
-    const WsOrder order = { g_strchomp (g_strndup (words, (gsize)(last - words))), count };
+    WsOrder order = { g_strndup (words, (gsize)(last - words)), count };
+    g_strchomp (order.name);
     g_array_append_val (part->orders, order);
   }
   return TRUE;

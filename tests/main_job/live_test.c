@@ -235,7 +235,8 @@ lay_dirt (Setup *setup, const SceneCamera *camera, WsImage *image)
   setup->where = (ScenePoint){ column, y };
   for (guint i = 0; i < WIDTH * HEIGHT; i++)
   {
-    const double r = hypot (i % WIDTH - (double)column, i / WIDTH - (double)y);
+    const guint across = i % WIDTH, down = i / WIDTH;
+    const double r = hypot (across - (double)column, down - (double)y);
     const double cover = 0.5 * erfc ((r - setup->dirt) / (sqrt (2.0) * camera->blur_px));
     image->linear[i] =
       (guint16)MIN (image->linear[i], lround (ground + cover * (tool - ground)) + 200);

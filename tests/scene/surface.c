@@ -147,9 +147,10 @@ scene_render_surface (const SceneSurface *surface)
     for (guint i = 0; i < w; i++)
     {
       double sum = 0;
-      for (guint k = 0; k < FINE * FINE; k++)
-        sum += light_of (surface, &seen, i + (k % FINE + 0.5) / FINE - 0.5 - 0.5 * w,
-                         j + (k / FINE + 0.5) / FINE - 0.5 - 0.5 * h);
+      for (guint k = 0; k < FINE; k++)
+        for (guint l = 0; l < FINE; l++)
+          sum += light_of (surface, &seen, i + (l + 0.5) / FINE - 0.5 - 0.5 * w,
+                           j + (k + 0.5) / FINE - 0.5 - 0.5 * h);
       const double shade = 1 - surface->shade * (i / (double)w);
       const double grain = surface->grain * scene_rng_normal (&rng) * 2;
       light[(gsize)j * w + i] = (float)(0.35 * shade * sum / (FINE * FINE) * (1 + grain));

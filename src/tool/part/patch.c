@@ -193,7 +193,7 @@ wsi_mark_family_set_direction (WsMarkFamily *family)
 void
 wsi_patch_ask_quarters (const WsPatch *patch, WsMarkFamily *family)
 {
-  double f[4], d[4];
+  double f[4] = { 0 }, d[4] = { 0 };
   for (guint q = 0; q < 4; q++)
   {
     WsPatch part = { 0 };

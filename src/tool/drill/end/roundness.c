@@ -154,9 +154,9 @@ add_priors (gconstpointer data, double sigma, WsLeastSquares *sums)
 #define MOST_SCATTER 0.0015
 #define LEAST_CLEARANCE 0.005
 #define MOST_CLEARANCE 0.045
-#define LEAST_FALL -0.008
+#define LEAST_FALL (-0.008)
 #define MOST_FALL 0.02
-#define LEAST_WINDING -0.005
+#define LEAST_WINDING (-0.005)
 #define MOST_WINDING 0.06
 
 /* What the form leaves open besides, in radii (rendered points: 0.0003 to 0.012). */
