@@ -10,7 +10,7 @@
 #include "trial/trial.h"
 
 #define FIRST_SEED 300
-#define N_SCENES trial_scenes (6, 1)
+#define N_SCENES trial_scenes (4, 1)
 
 static TrialRun *
 measure (const char *folder, const SceneSurface *surface, const char *part)
