@@ -194,8 +194,11 @@ await test('the bench camera takes its picture by itself', desktop, async (page)
   await page.goto(`${base}/measure/QT-D-0118`);
   await page.getByText('Look through the bench camera').click();
   await page.waitForURL(/live/);
-  await page.locator('.words:text-matches("turned: by 1[0-9]")').waitFor();
-  assert.equal(await page.locator('.arrow').innerText(), '↻');
+  // The picture changes while one looks: both are waited for at once.
+  await Promise.all([
+    page.locator('.words:text-matches("turned: by 1[0-9]")').waitFor(),
+    page.locator('.arrow', { hasText: '↻' }).waitFor(),
+  ]);
   await page.locator('[data-rate]').waitFor();
   const { rate, delay } = await page.locator('.live').evaluate((section) => ({ ...section.dataset }));
   console.log(`     live: ${rate} frames a second, drawn ${delay} ms after they were taken`);

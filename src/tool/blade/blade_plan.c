@@ -362,14 +362,16 @@ hide_corner (const WsBlade *blade, guint k, WsQuantity *radius, WsResult *result
                    k == 0 ? "left" : "right");
 }
 
-/* Of an edge that lies mostly under a wire edge, another line is as likely. */
+/* Of an edge that lies mostly under a wire edge, another line is as likely.  Lit from the front,
+ * burn and shade make an edge look so, and what is seen on the face still rejects. */
 static void
 hold_unclear (const WsBlade *blade, WsResult *result)
 {
+  const WsHold hold = blade->outline->front_lit ? WS_HOLD_ACCEPT : WS_HOLD_VERDICT;
   for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
     if (blade->edges[e].proud.unclear)
       wsi_result_hold (
-        result, WS_HOLD_VERDICT, "wire-edge",
+        result, hold, "wire-edge",
         "What stands proud of an edge hides too much of it. Clean the blade, hone it "
         "lightly, and measure again.");
 }

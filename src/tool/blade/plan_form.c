@@ -118,7 +118,12 @@ wsi_blade_plan_add_chip (const WsBlade *blade, const WsOptics *optics, double wi
   const WsBladeNotch notch = wsi_blade_notch (blade, least);
   const WsDistribution normal = WS_DISTRIBUTION_NORMAL;
   wsi_quantity_set_seen (quantity, notch.depth + notch.lift, optics);
-  wsi_quantity_set_smallest_seen (quantity, least, optics);
+  /* A wire edge doesn't end at a notch: it may fill as much of it as it stands proud beside it. */
+  const double burr = blade->edges[WS_BLADE_FRONT].proud.height;
+  wsi_quantity_set_smallest_seen (quantity, least + burr, optics);
+  if (burr > 0)
+    wsi_quantity_add_seen_line (quantity, "hidden by what stands proud",
+                                WS_DISTRIBUTION_RECTANGULAR, burr / sqrt (3.0), optics);
   if (!(notch.depth > 0))
   {
     wsi_quantity_add_seen_line (quantity, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
