@@ -135,10 +135,10 @@ run_part() {
   asan) build_and_test asan ;;
   fuzz)
     if build fuzz --target fuzz_targets; then
-      # Three and a half minutes for all of them, two at a time, so that everything takes less than
+      # Two and a half minutes for all of them, two at a time, so that everything takes less than
       # thirty.
       set -- tests/fuzz/*.c
-      seconds=$((210 / $#))
+      seconds=$((150 / $#))
       while [ $# -gt 0 ]; do
         first=$(basename "$1" .c) second=$(basename "${2:-}" .c)
         tests/fuzz.sh "$first" $seconds &

@@ -6,7 +6,7 @@
 set -eu
 cd "$(dirname "$0")/.."
 
-most=150
+most=100
 
 changed() {
   base=$(git merge-base HEAD origin/main 2>/dev/null || true)

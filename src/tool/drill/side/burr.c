@@ -67,8 +67,9 @@ wsi_drill_fill_burrs (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUAN
     WsQuantity *height = q[WS_DRILL_BURR_HEIGHT_A + k], *length = q[WS_DRILL_BURR_LENGTH_A + k];
     if (!wsi_drill_is_proud (point, k) && burr.height < lip->wire.least && !lip->proud.unclear)
       set_none (seen, lip->wire.least, height);
+    /* What stands proud elsewhere, a drop at the tip, is no height of what would hardly show. */
     if (!wsi_drill_is_proud (point, k) || wsi_drill_is_dirt (point, k) ||
-        burr.shape != WS_BURR_WIRE)
+        burr.shape != WS_BURR_WIRE || burr.height < lip->wire.least)
       continue;
     set_height (seen, k, &burr, height);
     set_length (seen, k, &burr, length);
