@@ -338,6 +338,10 @@ fits_mirrored (const WsFormComparison *work, const WsFormFit *direct)
 #define FAR_STEP 0.03
 #define FINE_STEP 0.005
 
+/* Where half of the outline lies nearer than this to the profile, px, something else is off than
+ * the size: a fault, a speck.  Own choice. */
+#define SURE_PX 0.15
+
 /* A fault on one of fewer segments may look like another size. */
 #define FAR_SEGMENTS 5
 
@@ -423,7 +427,7 @@ static void
 check_size (const WsFormComparison *work, const WsFormFit *fit)
 {
   double size = fit->rms > OTHER_SIZE_PX ? better_size (work, fit) : 1;
-  if (!(size < 1 || size > 1) && fit->rms > FAR_OFF_PX &&
+  if (!(size < 1 || size > 1) && fit->rms > FAR_OFF_PX && fit->scatter > SURE_PX &&
       work->task.nominal->n_numbers >= FAR_SEGMENTS)
     size = far_size (work, fit);
   if (size < 1 || size > 1)
