@@ -86,7 +86,7 @@ bytes_in_use (void)
 /* Processors that others have for longer than packets wait in the system's room lose some. */
 #define TRIES 4
 
-/* Whether none was lost of a thousand in a row. */
+/* Whether none was lost of a thousand in a row; of fewer where sanitizers look for other things. */
 static gboolean
 take_a_thousand (WsCamera *camera)
 {
@@ -96,7 +96,8 @@ take_a_thousand (WsCamera *camera)
   const WsImage *image = frame.image;
   const guint16 *room = image->linear;
   gsize in_use = 0;
-  for (guint i = 1; i < 1000; i++)
+  const guint n = g_getenv ("WHETSIGHT_FEW_SCENES") != NULL ? 200 : 1000;
+  for (guint i = 1; i < n; i++)
   {
     if (!wsi_camera_grab (camera, &frame, TIMEOUT_MS, NULL) || frame.number != first + i)
       return FALSE;
@@ -105,7 +106,7 @@ take_a_thousand (WsCamera *camera)
     in_use = i == 100 ? bytes_in_use () : in_use;
   }
   const gsize at_end = bytes_in_use ();
-  print_message ("%zu bytes in use after 100 frames, %zu after 1000\n", in_use, at_end);
+  print_message ("%zu bytes in use after 100 frames, %zu after %u\n", in_use, at_end, n);
   assert_true (at_end <= in_use + MOST_GROWTH);
   return TRUE;
 }

@@ -19,8 +19,8 @@
 #include "trial/gates.h"
 
 #define FIRST_SEED 9100
-#define N_DRILLS (scale * trial_scenes (16, 4))
-#define N_FORMS (scale * trial_scenes (6, 3))
+#define N_DRILLS (scale * trial_scenes (16, 2))
+#define N_FORMS (scale * trial_scenes (6, 1))
 
 /* How many times as many pictures: 20 with the argument "large". */
 static guint scale = 1;
