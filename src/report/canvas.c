@@ -22,8 +22,7 @@ const char *__lsan_default_suppressions (void);
 const char *
 __lsan_default_suppressions (void)
 {
-  /* The second is the C library's own, of LOCPATH, where a library behind TLS makes a locale. */
-  return "leak:libfontconfig\nleak:__argz_add_sep\n";
+  return "leak:libfontconfig\n";
 }
 #endif
 
