@@ -39,6 +39,16 @@ done
 tests/setup.sh $needs || exit
 
 passed=0 failed=0 skipped=0
+# What failed, a line each, told again at the end, where a cut log still has it.
+failures=
+
+# fail WHAT: one test that failed.
+fail() {
+  failed=$((failed + 1))
+  failures="${failures}failed: $*
+"
+  echo "failed: $*"
+}
 
 # Adds up what ctest wrote of a run.
 count_tests() {
@@ -54,6 +64,15 @@ count_tests() {
   passed=$((passed + $1 - $2 - $3)) failed=$((failed + $2)) skipped=$((skipped + $3))
 }
 
+# tell_failed PART RESULTS: names the failed tests of a run of ctest.
+tell_failed() {
+  names=$(sed -n 's/.*<testcase name="\([^"]*\)".* status="fail".*/failed: '"$1"' \1/p' "$2")
+  if [ -n "$names" ]; then
+    failures="$failures$names
+"
+  fi
+}
+
 # check COMMAND...: one test.  Status 77 is "can't run here".
 check() {
   status=0
@@ -62,8 +81,7 @@ check() {
   0) passed=$((passed + 1)) ;;
   77) skipped=$((skipped + 1)) ;;
   *)
-    failed=$((failed + 1))
-    echo "failed: $*"
+    fail "$@"
     ;;
   esac
 }
@@ -96,7 +114,7 @@ build_and_test() {
   results=$PWD/build/$1/results.xml
   rm -f "$results"
   if ! build "$1"; then
-    failed=$((failed + 1))
+    fail "build of $1"
     return
   fi
   # One more at once than there are processors: some wait for cameras and for time.  With
@@ -107,8 +125,9 @@ build_and_test() {
   esac || true
   if [ -s "$results" ]; then
     count_tests "$results"
+    tell_failed "$1" "$results"
   else
-    failed=$((failed + 1))
+    fail "ctest of $1"
   fi
 }
 
@@ -156,7 +175,7 @@ run_part() {
         shift
       done
     else
-      failed=$((failed + 1))
+      fail "build of fuzz"
     fi
     ;;
   package) check tests/package.sh ;;
@@ -193,6 +212,6 @@ if [ $# -gt 1 ]; then
   check tests/same_record.sh "$@"
 fi
 
-printf '%s' "$table"
+printf '%s' "$failures" "$table"
 echo "$passed passed, $failed failed, $skipped skipped"
 [ "$failed" -eq 0 ]
