@@ -92,6 +92,23 @@ typedef enum
 /* "carbon-steel", "high-speed-steel", "carbide", "ceramic"; NULL when unknown; static. */
 const char *ws_material_name (WsMaterial material);
 
+/* What its flanks are covered with, as they are to be seen. */
+typedef enum
+{
+  WS_COATING_UNKNOWN,
+  WS_COATING_NONE,
+  WS_COATING_TIN,
+  WS_COATING_ZRN,
+  WS_COATING_TICN,
+  WS_COATING_TIALN,
+  WS_COATING_CRN,
+  WS_COATING_BLACK_OXIDE,
+  WS_N_COATINGS
+} WsCoating;
+
+/* "none", "TiN", "ZrN", "TiCN", "TiAlN", "CrN", "black-oxide"; NULL when unknown; static. */
+const char *ws_coating_name (WsCoating coating);
+
 typedef struct
 {
   char *id; /* NULL when measured without a card */
@@ -103,6 +120,7 @@ typedef struct
   double length_mm;     /* of a drill, shank and all; NAN when the card doesn't say */
   WsHand hand;          /* unknown when the card doesn't say */
   WsMaterial material;  /* unknown when the card doesn't say */
+  WsCoating coating;    /* unknown when the card doesn't say */
   double side_rake_deg; /* of a blade, for its section; NAN when the card doesn't say */
   WsAnswer part_has_centre_hole;
   WsReferenceSide reference_side;

@@ -18,7 +18,7 @@ wsi_burn_trouble_text (WsBurnTrouble trouble)
     [WS_BURN_COLOURED_LIGHT] = "Burn can't be judged in light of so strong a colour. Use white "
                                "light, or set the camera's white balance.",
     [WS_BURN_COATED] = "Coated tool: burn can't be judged by colour, since the whole flank has "
-                       "the same colour as the edge.",
+                       "the same colour as the edge. Name the coating on the tool card.",
     [WS_BURN_EDGE_UNSURE] = "Burn can't be judged: there is colour on the ground's side of the "
                             "outline, so the edge may lie further out than it seems. Use a plain "
                             "ground that is clearly darker or brighter than the tool.",
@@ -27,6 +27,9 @@ wsi_burn_trouble_text (WsBurnTrouble trouble)
       "light and a lower gain.",
     [WS_BURN_FOREIGN_COLOUR] = "There is colour at the edge that is not heat's: paint, marking "
                                "ink, coolant or a reflection. Clean the tool and shade it.",
+    [WS_BURN_ON_COATING] =
+      "The coating has another colour near the edge: it is worn through, dirty "
+      "or was hot there. Clean the tool and look at it.",
   };
   return texts[trouble];
 }
@@ -180,6 +183,44 @@ apart (WsLab p, WsLab q)
   return hypot (p.a - q.a, p.b - q.b);
 }
 
+/* Hues in degrees up to which a tint goes by its name: rose and copper, gold, greens, blue and
+ * violet (TiN about 82, ZrN 95, TiCN 40 or 290, TiAlN 300: from memory, wide). */
+static const struct
+{
+  double to;
+  WsTint tint;
+} hues[] = {
+  { 55, WS_TINT_BRONZE },  { 108, WS_TINT_GOLD },  { 225, WS_TINT_OTHER },
+  { 330, WS_TINT_VIOLET }, { 345, WS_TINT_OTHER }, { 360, WS_TINT_BRONZE },
+};
+
+/* Of steel as `white` looks in this light, where that is known. */
+static WsTint
+tint_of (WsLab steel, WsLab white)
+{
+  const WsLab off = { steel.L, steel.a - white.a, steel.b - white.b };
+  const double hue = wsi_colour_hue_deg (off);
+  guint i = 0;
+  if (wsi_colour_chroma (off) <= MAX_STEEL_CHROMA)
+    return WS_TINT_GREY;
+  while (i + 1 < G_N_ELEMENTS (hues) && hue > hues[i].to)
+    i++;
+  return hues[i].tint;
+}
+
+/* A tint that the ground has, too, may be the light's. */
+static WsTint
+find_tint (WsLight steel, const WsLight *ground, const WsLight *card)
+{
+  const WsLab lab = lab_as_seen (steel), neutral = { 0, 0, 0 };
+  if (card != NULL)
+    return tint_of (lab, lab_as_seen (*card));
+  const WsTint tint = tint_of (lab, neutral);
+  return tint != WS_TINT_GREY && ground != NULL && apart (lab, lab_as_seen (*ground)) <= SAME_COLOUR
+           ? WS_TINT_UNKNOWN
+           : tint;
+}
+
 /* Tinted steel: by a coating, or by the light? */
 static WsBurnTrouble
 judge_tint (WsLight steel, const WsLight *ground, const WsLight *card)
@@ -282,6 +323,7 @@ wsi_balance_find (const WsBand *const *bands, guint n_bands, const WsLight *grou
     balance.noise = chroma_noise (&clean, balance.steel);
     balance.ground = film_of_ground (balance.steel, ground);
     balance.trouble = judge_tint (balance.steel, ground, card);
+    balance.tint = find_tint (balance.steel, ground, card);
     if (balance.trouble == WS_BURN_JUDGED && is_uneven (&clean, balance.steel))
       balance.trouble = WS_BURN_MIXED_LIGHT;
   }

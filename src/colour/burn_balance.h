@@ -24,9 +24,22 @@ typedef enum
   WS_BURN_COATED,         /* the whole flank has a colour of its own */
   WS_BURN_EDGE_UNSURE,    /* coloured steel may have been taken for ground */
   WS_BURN_NOISY,          /* faint films could be lost in the picture's noise */
-  WS_BURN_FOREIGN_COLOUR  /* a colour at the edge that is no oxide film's: paint, coolant,
+  WS_BURN_FOREIGN_COLOUR, /* a colour at the edge that is no oxide film's: paint, coolant,
                              a reflection */
+  WS_BURN_ON_COATING      /* a coating has another colour near the edge */
 } WsBurnTrouble;
+
+/* What colour a flank has all over, in kinds that people name. */
+typedef enum
+{
+  WS_TINT_UNKNOWN, /* not seen, or the light's */
+  WS_TINT_GREY,    /* bare steel, black, silver */
+  WS_TINT_GOLD,
+  WS_TINT_BRONZE, /* copper, rose */
+  WS_TINT_VIOLET, /* to blue */
+  WS_TINT_OTHER,
+  WS_N_TINTS
+} WsTint;
 
 /* A sentence for people; static.  NULL for WS_BURN_JUDGED. */
 const char *wsi_burn_trouble_text (WsBurnTrouble trouble);
@@ -38,6 +51,7 @@ typedef struct
   WsLight steel; /* its median colour */
   double noise;  /* standard deviation of a* and b* among its cells */
   WsFilm ground; /* the film that a reflection of the ground could be taken for, or none */
+  WsTint tint;   /* of the steel */
 } WsBalance;
 
 /*

@@ -183,6 +183,19 @@ read_material (const Reader *reader, const char *key, GError **error)
 }
 
 static gboolean
+read_coating (const Reader *reader, const char *key, GError **error)
+{
+  g_autofree char *text = g_key_file_get_string (reader->file, "tool", key, NULL);
+  for (WsCoating c = WS_COATING_UNKNOWN + 1; text != NULL && c < WS_N_COATINGS; c++)
+    if (g_ascii_strcasecmp (text, ws_coating_name (c)) == 0)
+    {
+      reader->card->coating = c;
+      return TRUE;
+    }
+  return refuse (reader, "tool", key, "none, TiN, ZrN, TiCN, TiAlN, CrN or black-oxide", error);
+}
+
+static gboolean
 read_web (const Reader *reader, const char *key, GError **error)
 {
   return read_length (reader, key, &reader->card->web_mm, error);
@@ -374,6 +387,7 @@ static const struct
   { "required", DRILLS | BLADES, read_required },
   { "views", DRILLS | BLADES, read_views },
   { "material", DRILLS | BLADES, read_material },
+  { "coating", DRILLS | BLADES, read_coating },
   { "min_length_mm", DRILLS | BLADES, read_min_length },
   { "length_mm", DRILLS, read_whole_length },
   { "diameter_mm", DRILLS, read_diameter },

@@ -1,5 +1,6 @@
 /*
- * Tool cards, however they are read: names of kinds, hands and materials, and the making of a card.
+ * Tool cards, however they are read: names of kinds, hands, materials and
+ * coatings, and the making of a card.
  */
 #include <math.h>
 #include <string.h>
@@ -39,6 +40,18 @@ ws_material_name (WsMaterial material)
     [WS_MATERIAL_CERAMIC] = "ceramic",
   };
   return names[material];
+}
+
+const char *
+ws_coating_name (WsCoating coating)
+{
+  static const char *const names[WS_N_COATINGS] = {
+    [WS_COATING_UNKNOWN] = NULL, [WS_COATING_NONE] = "none",
+    [WS_COATING_TIN] = "TiN",    [WS_COATING_ZRN] = "ZrN",
+    [WS_COATING_TICN] = "TiCN",  [WS_COATING_TIALN] = "TiAlN",
+    [WS_COATING_CRN] = "CrN",    [WS_COATING_BLACK_OXIDE] = "black-oxide",
+  };
+  return names[coating];
 }
 
 static void

@@ -68,6 +68,8 @@ tool_of (const WsToolCard *card)
   set (tool, "hand", text (ws_hand_name (card->hand)));
   set (tool, "views", views_of (card));
   set (tool, "material", text (ws_material_name (card->material)));
+  if (card->coating != WS_COATING_UNKNOWN)
+    set (tool, "coating", text (ws_coating_name (card->coating)));
   return tool;
 }
 

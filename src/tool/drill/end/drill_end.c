@@ -14,6 +14,7 @@
 #include "tool/drill/end/point.h"
 #include "tool/drill/end/rim.h"
 #include "tool/drill/end/roundness.h"
+#include "tool/flank/coating.h"
 #include "tool/flank/front_lit.h"
 #include "tool/measure_again.h"
 #include "tool/pose.h"
@@ -367,7 +368,8 @@ judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsLight *gro
     const WsEndLip *lip = &seen->point->lips[k];
     Inside inside = { seen, lip };
     strips[k] = lip_strip (seen->point, lip);
-    flanks[k] = (WsFlank){ .label = k == 0 ? "a" : "b", .strip = &strips[k] };
+    flanks[k] =
+      (WsFlank){ .label = k == 0 ? "a" : "b", .strip = &strips[k], .coating = card->coating };
     flanks[k].band = wsi_strip_sample (&strips[k], sampler, seen->optics, inside_flank, &inside);
   }
   wsi_flanks_judge (flanks, 2, sampler->image, ground);
@@ -375,6 +377,7 @@ judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsLight *gro
     if (u_stray (&seen->point->lips[k]) > MOST_STRAY)
       flanks[k].land.judged = FALSE;
   wsi_front_lit_add (flanks, 2, card, seen->optics, result);
+  wsi_coating_check (card->coating, flanks[0].tint, result);
   for (guint k = 0; k < 2; k++)
   {
     WsQuantity *quantity =
