@@ -67,6 +67,38 @@ check_land (double width, double light, double blur, guint *n_known)
   assert_true (least > 2 * face.lamp.mm_per_px && least < 12 * face.lamp.mm_per_px);
 }
 
+static gboolean
+has_finding (const TrialRun *run, const char *code)
+{
+  gsize i;
+  json_t *finding;
+  json_array_foreach (json_object_get (run->record, "findings"), i,
+                      finding) if (g_strcmp0 (trial_text (finding, "code"), code) == 0) return TRUE;
+  return FALSE;
+}
+
+/* Little flank, all of it land: there is no end to be seen, and none would be without a land. */
+static void
+a_land_over_all_of_a_short_flank_is_unknown (void **state)
+{
+  (void)state;
+  for (guint i = 0; i < 2; i++)
+  {
+    SceneFace face;
+    worn_face (i == 0 ? 1000 : 0, 1.3, 0.8, &face);
+    face.lamp.width = 800;
+    face.lamp.height = 300;
+    face.lamp.roll_deg = 0;
+    face.lamp.mm_per_px = 3.0 / 340.0;
+    face.width = 3.0;
+    g_autoptr (SceneImage) image = scene_render_face (&face);
+    g_autoptr (TrialRun) run = measured (image, face.lamp.mm_per_px);
+    assert_false (trial_is_retake (run));
+    assert_true (isnan (trial_value (run->record, "wear_land_mean_mm")));
+    assert_true (has_finding (run, "flank-short"));
+  }
+}
+
 static void
 lands_are_measured_or_unknown (void **state)
 {
@@ -177,6 +209,7 @@ main (void)
   }
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (lands_are_measured_or_unknown),
+    cmocka_unit_test (a_land_over_all_of_a_short_flank_is_unknown),
     cmocka_unit_test (a_flank_without_marks_is_not_judged),
     cmocka_unit_test (turned_pictures_say_the_same),
     cmocka_unit_test (no_chip_has_its_smallest),

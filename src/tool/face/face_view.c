@@ -8,6 +8,7 @@
 #include "tool/face/body.h"
 #include "tool/face/face.h"
 #include "tool/face/nothing.h"
+#include "tool/flank/coating.h"
 #include "tool/flank/marks.h"
 #include "tool/measure_again.h"
 #include "tool/pose.h"
@@ -35,6 +36,30 @@ hold_without_width (const WsToolCard *card, WsResult *result)
                      "The card says no width to hold the edge against: add width_mm to it.");
 }
 
+/* The greatest land that a tool is still in one piece with, mm: four times the VB max that ends a
+ * tool's life (ISO 3685:1993 as quoted by a public page), and more than a photograph of a grossly
+ * worn edge shows, 2.06 mm; or the edge's length. */
+#define GREATEST_LAND_MM 2.4
+
+static double
+least_depth (const WsFace *face, const WsOptics *optics)
+{
+  const double length = face->strip.length;
+  return optics->has_scale ? fmin (GREATEST_LAND_MM / optics->mm_per_px, length) : length;
+}
+
+static void
+tell_covered (const WsFlank *flank, WsResult *result)
+{
+  if (flank->land.covered)
+    wsi_result_add_finding (
+      result, "flank-short",
+      g_strdup_printf ("Flank shows only as deep as %.2f of the edge's length: a land that covers "
+                       "all of it would have no end to be seen by. Show more of the flank.",
+                       flank->deep->depth / (double)flank->strip->length),
+      NULL);
+}
+
 /* What is found on a flank, or that nothing is, is told of flanks alone. */
 static void
 report (WsFlank *flank, const WsFace *face, const WsImage *image, const WsToolCard *card,
@@ -46,6 +71,8 @@ report (WsFlank *flank, const WsFace *face, const WsImage *image, const WsToolCa
   {
     wsi_flanks_judge (flank, 1, image, &face->coarse->ground);
     wsi_front_lit_add (flank, 1, card, optics, result);
+    tell_covered (flank, result);
+    wsi_coating_check (flank->coating, flank->tint, result);
     return;
   }
   wsi_front_lit_add_unknown (optics, result);
@@ -89,6 +116,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
       WsFlank flank = { .strip = &face.strip,
                         .band = wsi_face_band (&face, &sampler, optics),
                         .deep = deep,
+                        .least_depth = least_depth (&face, optics),
+                        .coating = card != NULL ? card->coating : WS_COATING_UNKNOWN,
                         .blur_px = fmin (face.blur_px, body.blur_px) };
       measure_flank (&flank, &face, image, card, optics, result);
       wsi_flanks_clear (&flank, 1);

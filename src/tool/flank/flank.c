@@ -4,6 +4,7 @@
 
 #include "colour/grey_card.h"
 #include "result/build.h"
+#include "tool/flank/coating.h"
 #include "tool/flank/land_border.h"
 
 /* Shares are taken of the flank within this part of the edge's length. */
@@ -50,6 +51,13 @@ has_colour (const WsBand *band)
         coloured++;
     }
   return coloured > LEAST_COLOURED * seen;
+}
+
+/* By the card's word and the picture's. */
+static gboolean
+has_coating (const WsFlank *flank)
+{
+  return wsi_coating_is_seen (flank->coating, flank->tint);
 }
 
 /* What colour is judged on. */
@@ -125,6 +133,11 @@ wsi_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
   }
   if (coloured)
     balance = wsi_balance_find (work.bands, n_flanks, ground, NULL);
+  for (guint i = 0; i < n_flanks; i++)
+    flanks[i].tint = balance.tint;
+  /* A coating that the card names is compared with itself. */
+  if (balance.trouble == WS_BURN_COATED && has_coating (&flanks[0]))
+    balance.trouble = WS_BURN_JUDGED;
   judge_by (&work, &balance);
   if (balance.trouble == WS_BURN_NO_REFERENCE || balance.trouble == WS_BURN_COATED)
     judge_by_card (&work, &balance, image);
@@ -140,6 +153,31 @@ doubt_land (WsFlank *flank, const guint8 *burnt)
     land->judged && wsi_land_border_find (flank->deep, burnt, land->width, land->edge_px);
   if (land->bordered)
     land->judged = FALSE;
+  land->covered = land->judged && !land->present && flank->deep->depth < flank->least_depth;
+  if (land->covered)
+    land->judged = FALSE;
+}
+
+/* Colour that ends so near to the land's end is the land's: bare steel, px. */
+#define SAME_END_PX 6.0
+
+/*
+ * A flank whose coating is whole wasn't ground since it was coated, so that no grinding burnt it;
+ * what has another colour near the edge is a land that shows the steel below, or is in doubt.
+ */
+static void
+settle_coating (WsFlank *flank)
+{
+  WsBurn *burn = &flank->burn;
+  const gboolean judged =
+    burn->trouble == WS_BURN_JUDGED || burn->trouble == WS_BURN_FOREIGN_COLOUR;
+  if (!judged || !burn->present)
+    return;
+  const gboolean is_land =
+    flank->land.judged && flank->land.present && burn->depth_seen < flank->land.max + SAME_END_PX;
+  burn->trouble = is_land ? WS_BURN_JUDGED : WS_BURN_ON_COATING;
+  burn->present = FALSE;
+  burn->area = burn->depth = burn->depth_seen = burn->length = 0;
 }
 
 void
@@ -148,11 +186,14 @@ wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const W
   wsi_flanks_judge_colour (flanks, n_flanks, image, ground);
   for (guint i = 0; i < n_flanks; i++)
   {
-    g_autofree guint8 *burnt = burnt_columns (&flanks[i]);
+    g_autofree guint8 *burnt = has_coating (&flanks[i]) ? g_new0 (guint8, flanks[i].band->length)
+                                                        : burnt_columns (&flanks[i]);
     const WsLandSight sight = { flanks[i].band, burnt, flanks[i].blur_px, flanks[i].deep != NULL };
     wsi_wear_land_find (&sight, &flanks[i].land);
     if (flanks[i].deep != NULL)
       doubt_land (&flanks[i], burnt);
+    if (has_coating (&flanks[i]))
+      settle_coating (&flanks[i]);
   }
 }
 

@@ -5,6 +5,7 @@
 #ifndef WS_TOOL_FLANK_FLANK_H
 #define WS_TOOL_FLANK_FLANK_H
 
+#include <whetsight/card.h>
 #include <whetsight/result.h>
 
 #include "colour/burn.h"
@@ -22,6 +23,10 @@ typedef struct
   const WsBand *deep; /* borrowed: the same and what lies below it, where all of the flank is known
                          to be seen; NULL */
   double blur_px;     /* the picture's, as a standard deviation; 0 where nobody told */
+  double least_depth; /* px of it that must show before "no land" is said: one that covers all that
+                         shows has no end; 0 where that doesn't matter */
+  WsCoating coating;  /* by the card */
+  WsTint tint;        /* as it is seen */
   WsBurn burn;
   WsWearLand land;
 } WsFlank;

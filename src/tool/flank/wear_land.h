@@ -15,6 +15,7 @@ typedef struct
   gboolean present;
   gboolean streaky;  /* the flank is ground along the edge: only columns with a clear end count */
   gboolean bordered; /* not judged since a border runs beside the edge deeper than a land's */
+  gboolean covered;  /* not judged since it may cover all of the flank that shows */
   gboolean cut_off;  /* the land is over-exposed */
   gboolean lost;     /* not judged since columns side by side show no end of it */
   double *width;     /* px, one a column of the band; NAN where it can't be seen */
