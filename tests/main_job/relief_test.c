@@ -8,6 +8,7 @@
 #include "trial/trial.h"
 
 #include <glib/gstdio.h>
+#include <string.h>
 
 #define FIRST_SEED 101
 #define N_SCENES trial_scenes (20, 2)
@@ -128,6 +129,59 @@ a_turned_drill_is_refused (void **state)
   }
 }
 
+/* By quarter turns clockwise, and mirrored. */
+static SceneImage *
+laid (const SceneImage *from, guint turns, gboolean mirrored)
+{
+  SceneImage *image = g_new (SceneImage, 1);
+  const guint w = from->width, h = from->height, n = from->channels;
+  *image = *from;
+  image->width = turns % 2 == 0 ? w : h;
+  image->height = turns % 2 == 0 ? h : w;
+  image->data = g_malloc ((gsize)w * h * n);
+  for (guint y = 0; y < h; y++)
+    for (guint x = 0; x < w; x++)
+    {
+      const guint u = (const guint[]){ x, h - 1 - y, w - 1 - x, y }[turns],
+                  v = (const guint[]){ y, x, h - 1 - y, w - 1 - x }[turns];
+      const guint across = mirrored ? image->width - 1 - u : u;
+      memcpy (image->data + n * ((gsize)v * image->width + across),
+              from->data + n * ((gsize)y * w + x), n);
+    }
+  return image;
+}
+
+/* The same drill, however the picture lies; in a mirror with the other hand. */
+static void
+a_turned_picture_says_the_same (void **state)
+{
+  (void)state;
+  SceneDrill drill;
+  SceneRelief relief;
+  scene_random_relief (TURNED_SEED, &drill, &relief);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "laid.png", NULL);
+  g_autoptr (SceneImage) plain = scene_render_relief (&drill, &relief);
+  static const guint turns[] = { 0, 1, 3, 2 };
+  double first = NAN;
+  for (guint i = 0; i < G_N_ELEMENTS (turns); i++)
+  {
+    const gboolean mirrored = i == 3;
+    g_autoptr (SceneImage) image = laid (plain, turns[i], mirrored);
+    assert_true (scene_image_save (image, path, 0));
+    g_autoptr (TrialRun) run = measure_picture (folder, path, relief.mm_per_px, 0);
+    g_remove (path);
+    assert_non_null (run->record);
+    assert_false (trial_is_retake (run));
+    const double value = trial_value (run->record, "lip_relief_deg");
+    first = i == 0 ? value : first;
+    assert_near (value, first, mirrored ? 0.1 : 1e-9);
+    assert_string_equal (trial_text (run->record, "hand"),
+                         drill.left_hand != mirrored ? "left" : "right");
+  }
+  g_rmdir (folder);
+}
+
 /* What lies at (across x + skew y, y), each pixel from two neighbours. */
 static SceneImage *
 warped (const SceneImage *from, double across, double skew)
@@ -212,6 +266,7 @@ main (int argc, char **argv)
     cmocka_unit_test (rendered_reliefs_are_measured),
     cmocka_unit_test (a_silhouette_is_refused),
     cmocka_unit_test (a_turned_drill_is_refused),
+    cmocka_unit_test (a_turned_picture_says_the_same),
     cmocka_unit_test (squeezed_and_skewed_pictures_fool_nobody),
   };
   const struct CMUnitTest references[] = {

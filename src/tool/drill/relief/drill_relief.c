@@ -15,6 +15,7 @@
 #include "tool/flank/burn_outline.h"
 #include "tool/flank/strip.h"
 #include "tool/measure_again.h"
+#include "tool/pose.h"
 
 enum
 {
@@ -133,44 +134,53 @@ find_edge (const Planes *planes, const Side *side, gint reach, Found *best)
   }
 }
 
-/* FALSE with the reason when there is none; else its edge is cleared by the caller.  `held` is what
- * comes in from the picture's border: a drill is held from outside, and what lies free in the
- * picture is none, whatever its edges. */
-static gboolean
+/* How far a picture goes before it isn't one; what is said of the one that goes farthest. */
+typedef enum
+{
+  NO_SIDE,
+  NOT_HELD,
+  NO_EDGE,
+  FOUND
+} Outcome;
+
+static const char *const reasons[] = {
+  [NO_SIDE] = "no straight side of the body beside plain ground; lay the drill along the picture, "
+              "the corner about its middle, and show more of the body behind it",
+  [NOT_HELD] = "no drill comes in from the picture's border on plain ground",
+  [NO_EDGE] = "no flank's edge with the margin's step at an outer corner; turn a margin's corner "
+              "toward the camera and light flank and margin differently",
+};
+
+/* When FOUND its edge is cleared by the caller.  `held` is what comes in from the picture's border:
+ * a drill is held from outside, and what lies free in the picture is none, whatever its edges. */
+static Outcome
 find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture,
-             WsCoarse **held, Found *best, WsResult *result)
+             WsCoarse **held, Found *best)
 {
   const double pitch = MAX (1.0, MAX (image->width, image->height) / (double)CORNER_CELLS);
   g_autoptr (WsReliefPlane) fine = wsi_relief_plane_new (image, optics, 1);
-  g_autoptr (WsReliefPlane) coarse = wsi_relief_plane_new (image, optics, pitch);
-  const Planes planes = { fine, coarse, picture };
+  Planes planes = { fine, NULL, picture };
   const gint reaches[] = { WS_RELIEF_SHORT_REACH, WS_RELIEF_LONG_REACH };
   Side sides[2];
   if (!find_sides (&planes, sides))
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "no straight side of the body beside plain ground; put the point up "
-                              "and show more of the body below it");
+    return NO_SIDE;
   /* Corners are looked for at length. */
   *held = wsi_coarse_find (picture->sampler, TRUE);
   if (*held == NULL)
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "no drill comes in from the picture's border on plain ground");
+    return NOT_HELD;
+  g_autoptr (WsReliefPlane) coarse = wsi_relief_plane_new (image, optics, pitch);
+  planes.coarse = coarse;
   find_corners (&planes, sides);
   for (guint k = 0; k < G_N_ELEMENTS (reaches) && best->side == 0; k++)
     for (guint s = 0; s < 2; s++)
       find_edge (&planes, &sides[s], reaches[k], best);
-  if (best->side == 0)
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "no flank's edge with the margin's step at an outer corner; turn a "
-                              "margin's corner toward the camera and light flank and margin "
-                              "differently");
-  return TRUE;
+  return best->side == 0 ? NO_EDGE : FOUND;
 }
 
 /* ---- The view ---------------------------------------------------------------------------- */
 
-/* An angle known no better is no use. */
-#define MOST_U_DEG 1.0
+/* An angle known no better decides nothing: limits lie 17 degrees apart. */
+#define MOST_U_DEG 5.0
 
 /* How square the camera looks at the margin, by eye (assumed), and what a near one makes of it. */
 #define U_SQUARE_RAD 0.0015
@@ -325,10 +335,16 @@ has_grain (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edg
 #define STEP_FAR_TO 12
 #define LEAST_LEFT 0.5
 
+/* A stretch of the edge, s from `first` to `last`. */
+typedef struct
+{
+  double first, last;
+} Stretch;
+
 /* Mean light above the edge less that below it, over their sum. */
 static double
-step_between (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge, gint from,
-              gint to)
+step_between (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge,
+              const Stretch *stretch, gint from, gint to)
 {
   double light[2] = { 1e-9, 1e-9 };
   for (guint i = 0; i < edge->points->len; i++)
@@ -337,6 +353,8 @@ step_between (const WsImage *image, const WsOptics *optics, const WsReliefEdge *
       {
         const WsPoint p = g_array_index (edge->points, WsPoint, i);
         const double off = side == 0 ? -d : d;
+        if (p.x < stretch->first || p.x >= stretch->last)
+          continue;
         const WsPoint at = wsi_strip_picture (
           optics,
           wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away), p.y + off, edge->down));
@@ -346,12 +364,25 @@ step_between (const WsImage *image, const WsOptics *optics, const WsReliefEdge *
   return (light[0] - light[1]) / (light[0] + light[1]);
 }
 
+/* Margin and land have light of their own, so that the flank may be lighter than the one and darker
+ * than the other: each counts by its step. */
 static gboolean
-parts_two_faces (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge)
+parts_two_faces (const WsImage *image, const WsOptics *optics, const Found *found)
 {
-  const double near = step_between (image, optics, edge, STEP_NEAR_FROM, STEP_NEAR_TO),
-               far = step_between (image, optics, edge, STEP_FAR_FROM, STEP_FAR_TO);
-  return far * near > 0 && fabs (far) >= LEAST_LEFT * fabs (near);
+  const double step_at = found->tangent.step_at;
+  const Stretch stretches[2] = { { 0, step_at }, { step_at, HUGE_VAL } };
+  double near = 0, far = 0;
+  for (guint k = 0; k < 2; k++)
+  {
+    const double share = k == 0 ? step_at : MAX (found->tangent.length - step_at, 0);
+    const double close =
+      step_between (image, optics, &found->edge, &stretches[k], STEP_NEAR_FROM, STEP_NEAR_TO);
+    const double off =
+      step_between (image, optics, &found->edge, &stretches[k], STEP_FAR_FROM, STEP_FAR_TO);
+    near += share * fabs (close);
+    far += share * (close > 0 ? off : -off);
+  }
+  return far >= LEAST_LEFT * near;
 }
 
 static gboolean
@@ -379,7 +410,7 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
       "of ground metal; take a photograph of the drill");
     return;
   }
-  if (!parts_two_faces (image, optics, &found->edge))
+  if (!parts_two_faces (image, optics, found))
   {
     wsi_result_retake (
       result, WS_RETAKE_WRONG_VIEW,
@@ -397,18 +428,51 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
     add_burn (image, found, card, optics, result);
 }
 
-static void
-measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+/* Of a picture with the point up. */
+static Outcome
+measure_laid (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+              WsResult *result)
 {
   WsSampler sampler;
   wsi_sampler_init (&sampler, image);
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
   Found found = { .side = 0 };
   g_autoptr (WsCoarse) held = NULL;
-  if (!find_relief (image, optics, &picture, &held, &found, result))
-    return;
-  report (image, held, &found, card, optics, result);
-  wsi_relief_edge_clear (&found.edge);
+  const Outcome outcome = find_relief (image, optics, &picture, &held, &found);
+  if (outcome == FOUND)
+  {
+    report (image, held, &found, card, optics, result);
+    wsi_relief_edge_clear (&found.edge);
+  }
+  return outcome;
+}
+
+/* Quarter turns. */
+static const struct
+{
+  gboolean mirror_x, mirror_y, transpose;
+} turns[] = { { TRUE, FALSE, TRUE }, { FALSE, TRUE, TRUE }, { TRUE, TRUE, FALSE } };
+
+/* The point looks up, or the picture is turned until it does.  A calibrated lens belongs to the
+ * picture as it came. */
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  Outcome farthest = measure_laid (image, card, optics, result);
+  for (guint i = 0; i < G_N_ELEMENTS (turns) && farthest != FOUND && optics->lens == NULL; i++)
+  {
+    const WsPose pose = { image->width, image->height, turns[i].mirror_x, turns[i].mirror_y,
+                          turns[i].transpose };
+    g_autoptr (WsImage) laid = wsi_pose_lay (&pose, image);
+    if (laid == NULL)
+      break;
+    const Outcome outcome = measure_laid (laid, card, optics, result);
+    if (outcome == FOUND)
+      wsi_pose_lay_back (&pose, result);
+    farthest = MAX (farthest, outcome);
+  }
+  if (farthest != FOUND)
+    wsi_result_retake (result, WS_RETAKE_WRONG_VIEW, "%s", reasons[farthest]);
 }
 
 static void

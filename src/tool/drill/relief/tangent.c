@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "maths/robust.h"
+#include "maths/stats.h"
 
 #include <string.h>
 
@@ -181,6 +182,28 @@ solve_with_step (Problem *problem, Solution *best)
   return TRUE;
 }
 
+/* A normal distribution's standard deviation over its median absolute deviation. */
+#define NORMAL_MEDIAN 1.4826
+
+/* What the margin's own points scatter by, radii: they tell the slope, and may be fainter than the
+ * land's, which are more. */
+static double
+margin_scatter (const Problem *problem, const Solution *solution)
+{
+  g_autofree double *off = g_new (double, problem->n);
+  guint n = 0;
+  for (guint i = 0; i < problem->n && problem->points[i].x <= problem->step; i++)
+  {
+    double terms[N_TERMS], value;
+    if (!flank_row (problem, i, solution->x, terms, &value))
+      continue;
+    for (guint k = 0; k < N_TERMS; k++)
+      value -= terms[k] * solution->x[k];
+    off[n++] = fabs (value);
+  }
+  return n > 0 ? NORMAL_MEDIAN * wsi_median (off, n) : 0;
+}
+
 /* Points that tell something: all, or those over the margin. */
 static guint
 n_telling (const WsReliefEdge *edge)
@@ -211,8 +234,9 @@ wsi_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent)
     return FALSE;
   const double u_corner = edge->u_corner * (edge->clarity < CLEAR ? UNCLEAR_CORNER : 1);
   tangent->angle = atan (solution.x[1]);
+  const double scatter = MAX (solution.sigma, margin_scatter (&problem, &solution));
   tangent->u =
-    hypot (sqrt (spread_of (&problem, solution.sigma) * solution.inverse[N_TERMS + 1]), U_MODEL);
+    hypot (sqrt (spread_of (&problem, scatter) * solution.inverse[N_TERMS + 1]), U_MODEL);
   tangent->bend = solution.x[2];
   tangent->u_corner = fabs (2 * solution.x[2]) * u_corner / radius;
   tangent->step_at = isfinite (problem.step) ? problem.step : NAN;
