@@ -93,3 +93,19 @@ wsi_language_text (const char *english)
   }
   return english;
 }
+
+guint
+wsi_language_count (void)
+{
+  const WsCatalogue *catalogue = g_private_get (&current);
+  return catalogue != NULL ? number_at (catalogue, MO_COUNT) : 0;
+}
+
+const char *
+wsi_language_nth (guint i, const char **translated)
+{
+  const WsCatalogue *catalogue = g_private_get (&current);
+  if (translated != NULL)
+    *translated = text_at (catalogue, MO_TRANSLATIONS, i);
+  return text_at (catalogue, MO_TEXTS, i);
+}

@@ -38,6 +38,11 @@ const char *wsi_language_code (void);
 /* The text in this thread's language, or itself; borrowed for as long as the text is. */
 const char *wsi_language_text (const char *english) G_GNUC_FORMAT (1);
 
+/* Texts of this thread's catalogue, 0 in English; the i-th, and its translation where that is
+ * wanted; static. */
+guint wsi_language_count (void);
+const char *wsi_language_nth (guint i, const char **translated);
+
 G_END_DECLS
 
 #endif

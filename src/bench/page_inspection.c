@@ -11,6 +11,7 @@
 #include "archive/state.h"
 #include "base/language.h"
 #include "base/number.h"
+#include "base/told_text.h"
 #include "bench/cards.h"
 #include "bench/html.h"
 #include "bench/pages.h"
@@ -47,11 +48,13 @@ add_verdict (GString *html, const WsInspection *inspection, const json_t *record
                 inspection->verdict != NULL ? inspection->verdict : "none", _ ("Verdict"));
   wsi_html_shape (html, inspection->verdict);
   wsi_html_add (html, "<h1>%s</h1></section>\n", wsi_html_verdict_word (inspection->verdict));
-  if (*reason != '\0')
-    wsi_html_add (html, "<p class=\"reason\">%s</p>\n", _ (reason));
+  g_autofree char *why = wsi_told_text (reason);
+  g_autofree char *aside_told = wsi_told_text (aside);
+  if (*why != '\0')
+    wsi_html_add (html, "<p class=\"reason\">%s</p>\n", why);
   if (action != NULL)
     wsi_html_add (html, "<p class=\"action\">%s%s%s</p>\n", _ (action), aside != NULL ? " " : "",
-                  aside);
+                  aside_told);
 }
 
 static void
@@ -63,8 +66,9 @@ add_list (GString *html, const char *title, const json_t *list)
   for (gsize i = 0; i < json_array_size (list); i++)
   {
     const json_t *entry = json_array_get (list, i);
-    wsi_html_add (html, "<li>%s</li>\n",
-                  json_is_string (entry) ? json_string_value (entry) : text_at (entry, "text"));
+    g_autofree char *told =
+      wsi_told_text (json_is_string (entry) ? json_string_value (entry) : text_at (entry, "text"));
+    wsi_html_add (html, "<li>%s</li>\n", told);
   }
   g_string_append (html, "</ul></section>\n");
 }

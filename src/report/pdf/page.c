@@ -1,6 +1,7 @@
 #include "report/pdf/page.h"
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "report/words.h"
 
 #define TITLE 15.0
@@ -108,8 +109,8 @@ wsi_page_end (WsPage *page)
   WsTextStyle style = wsi_page_letters (WS_PAGE_SMALL, FALSE, WS_GREY);
   const double y = page->height - WS_PAGE_FOOTER;
   g_autofree char *time = wsi_words_local_time (page->style->time);
-  g_autofree char *left = g_strdup_printf ("whetsight %s · printed %s", WS_VERSION, time);
-  g_autofree char *right = g_strdup_printf ("page %u of %u", page->number, page->of);
+  g_autofree char *left = g_strdup_printf (_ ("whetsight %s · printed %s"), WS_VERSION, time);
+  g_autofree char *right = g_strdup_printf (_ ("page %u of %u"), page->number, page->of);
   wsi_page_put (page, &style, WS_PAGE_MARGIN, y, left);
   style.across = WS_END;
   wsi_page_put (page, &style, page->width - WS_PAGE_MARGIN, y, right);
