@@ -255,6 +255,22 @@ keep (const WsInspection *row, gpointer data, GError **error)
   return TRUE;
 }
 
+static gboolean
+keep_all (const WsInspection *row, gpointer data, GError **error)
+{
+  (void)error;
+  g_ptr_array_add (data, copy_inspection (row));
+  return TRUE;
+}
+
+GPtrArray *
+wsi_store_find_all (WsArchive *archive, const WsArchiveFilter *filter, GError **error)
+{
+  g_autoptr (GPtrArray) found = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_inspection_free);
+  return each (archive, filter, RECORDS_CHECKED, keep_all, found, error) ? g_steal_pointer (&found)
+                                                                         : NULL;
+}
+
 gboolean
 wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit, gpointer data,
                      GError **error)

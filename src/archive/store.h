@@ -54,6 +54,10 @@ gboolean wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVi
 /* As ws_archive_find(), notes too. */
 WsInspection *wsi_store_find (WsArchive *archive, const char *id, GError **error);
 
+/* What a filter finds, with records and notes, checked, in the order of storing.  Of WsInspection;
+ * free with g_ptr_array_unref(). */
+GPtrArray *wsi_store_find_all (WsArchive *archive, const WsArchiveFilter *filter, GError **error);
+
 /* A picture that comes by itself: announced and saved outside of a transaction, entered into the
  * table within the one that names it. */
 gboolean wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256,

@@ -82,10 +82,7 @@ WsServeReply *
 wsi_api_inspections (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  WsArchive *archive = wsi_serve_take (serve, &error);
-  g_autoptr (GPtrArray) found =
-    archive != NULL ? wsi_listing_find (archive, request, &error) : NULL;
-  wsi_serve_give (serve, archive);
+  g_autoptr (GPtrArray) found = wsi_listing_find (serve, request, &error);
   if (found == NULL)
     return wsi_serve_take_error (serve, request, error);
   json_t *array = json_array ();

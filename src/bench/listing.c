@@ -2,15 +2,7 @@
 
 #include <string.h>
 
-#include <whetsight/error.h>
-
-static gboolean
-keep_id (const WsInspection *inspection, gpointer data, GError **error)
-{
-  (void)error;
-  g_ptr_array_add (data, g_strdup (inspection->id));
-  return TRUE;
-}
+#include "archive/store.h"
 
 /* A name may be a pattern; nothing else has stars. */
 static const char *
@@ -30,12 +22,10 @@ plain (const WsServeRequest *request, const char *name)
   return text != NULL && *text != '\0' ? text : NULL;
 }
 
-GPtrArray *
-wsi_listing_find (WsArchive *archive, const WsServeRequest *request, GError **error)
+WsArchiveFilter
+wsi_listing_filter (const WsServeRequest *request)
 {
   WsArchiveFilter filter = WS_ARCHIVE_ALL;
-  g_autoptr (GPtrArray) ids = g_ptr_array_new_with_free_func (g_free);
-  g_autoptr (GPtrArray) found = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_inspection_free);
   filter.tool = pattern (request, "tool", &filter.wild);
   filter.station = pattern (request, "station", &filter.wild);
   filter.grinder = pattern (request, "grinder", &filter.wild);
@@ -45,15 +35,23 @@ wsi_listing_find (WsArchive *archive, const WsServeRequest *request, GError **er
   filter.from = plain (request, "from");
   filter.to = plain (request, "to");
   filter.before = wsi_request_count (request, "before", G_MAXINT64, 0);
+  return filter;
+}
+
+GPtrArray *
+wsi_listing_find (WsServe *serve, const WsServeRequest *request, GError **error)
+{
+  WsArchiveFilter filter = wsi_listing_filter (request);
   filter.last = wsi_request_count (request, "last", WSI_LISTING_MOST, WSI_LISTING_USUAL);
-  if (!ws_archive_each (archive, &filter, FALSE, keep_id, ids, error))
-    return NULL;
-  for (guint i = ids->len; i-- > 0;)
+  WsArchive *archive = wsi_serve_take (serve, error);
+  GPtrArray *found = archive != NULL ? wsi_store_find_all (archive, &filter, error) : NULL;
+  wsi_serve_give (serve, archive);
+  for (guint i = 0; found != NULL && i < found->len / 2; i++)
   {
-    WsInspection *inspection = ws_archive_find (archive, g_ptr_array_index (ids, i), error);
-    if (inspection == NULL)
-      return NULL;
-    g_ptr_array_add (found, inspection);
+    gpointer *rows = found->pdata;
+    const gpointer one = rows[i];
+    rows[i] = rows[found->len - 1 - i];
+    rows[found->len - 1 - i] = one;
   }
-  return g_steal_pointer (&found);
+  return found;
 }

@@ -54,13 +54,11 @@ add_older (GString *html, const WsServeRequest *request, const GPtrArray *found)
   wsi_html_add (html, "\">%s</a></p>\n", _ ("Older ones"));
 }
 
+/* All that is found, not this page of it. */
 static void
 add_export (GString *html, const WsServeRequest *request)
 {
-  const char *before = wsi_request_query (request, "before");
-  g_autofree char *piece = wsi_html_piece (before != NULL ? before : "");
-  wsi_html_add (html, "<p><a class=\"way\" href=\"/inspections.csv?last=%u&amp;before=%s",
-                (guint)WSI_LISTING_MOST, piece);
+  wsi_html_add (html, "<p><a class=\"way\" href=\"/inspections.csv?last=0");
   add_filters (html, request);
   wsi_html_add (html, "\">%s</a></p>\n", _ ("Export (CSV)"));
 }
@@ -123,10 +121,7 @@ WsServeReply *
 wsi_page_inspections (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  WsArchive *archive = wsi_serve_take (serve, &error);
-  g_autoptr (GPtrArray) found =
-    archive != NULL ? wsi_listing_find (archive, request, &error) : NULL;
-  wsi_serve_give (serve, archive);
+  g_autoptr (GPtrArray) found = wsi_listing_find (serve, request, &error);
   if (found == NULL)
     return wsi_serve_take_error (serve, request, error);
   GString *html = wsi_html_page (request, _ ("Inspections"));

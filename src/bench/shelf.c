@@ -1,33 +1,15 @@
 #include "bench/shelf.h"
 
 #include "archive/event.h"
-
-static gboolean
-keep_id (const WsInspection *inspection, gpointer data, GError **error)
-{
-  (void)error;
-  g_ptr_array_add (data, g_strdup (inspection->id));
-  return TRUE;
-}
+#include "archive/store.h"
 
 GPtrArray *
 wsi_shelf_of (WsArchive *archive, const char *tool, guint most, GError **error)
 {
   WsArchiveFilter filter = WS_ARCHIVE_ALL;
-  g_autoptr (GPtrArray) ids = g_ptr_array_new_with_free_func (g_free);
-  g_autoptr (GPtrArray) found = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_inspection_free);
   filter.tool = tool;
   filter.last = most;
-  if (!ws_archive_each (archive, &filter, FALSE, keep_id, ids, error))
-    return NULL;
-  for (guint i = 0; i < ids->len; i++)
-  {
-    WsInspection *inspection = ws_archive_find (archive, g_ptr_array_index (ids, i), error);
-    if (inspection == NULL)
-      return NULL;
-    g_ptr_array_add (found, inspection);
-  }
-  return g_steal_pointer (&found);
+  return wsi_store_find_all (archive, &filter, error);
 }
 
 /* ---- Waiting to be ground ------------------------------------------------------------------- */
