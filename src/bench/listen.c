@@ -22,7 +22,7 @@
 
 struct WsListener
 {
-  struct MHD_Daemon *daemon;
+  struct MHD_Daemon *daemon, *daemon6; /* the second of IPv6's loopback, or NULL */
   WsServe *serve;
   WsLines *lines;
   WsSpool *spool;
@@ -302,15 +302,11 @@ be_quiet (void *data, const char *format, va_list arguments)
   (void)arguments;
 }
 
+/* `more`: flags for that kind of address. */
 static struct MHD_Daemon *
-start (WsListener *listener, const WsListenTls *tls)
+start (WsListener *listener, const WsListenTls *tls, guint more, const void *address)
 {
-  const WsServeSettings *settings = &listener->serve->settings;
-  const struct sockaddr_in address = {
-    .sin_family = AF_INET,
-    .sin_port = htons ((guint16)settings->port),
-    .sin_addr = { htonl (settings->lan ? INADDR_ANY : INADDR_LOOPBACK) },
-  };
+  const guint16 port = ntohs (((const struct sockaddr_in *)address)->sin_port);
   const struct MHD_OptionItem secured[] = {
     { MHD_OPTION_HTTPS_MEM_KEY, 0, (void *)tls->key },
     { MHD_OPTION_HTTPS_MEM_CERT, 0, (void *)tls->certificate },
@@ -319,19 +315,53 @@ start (WsListener *listener, const WsListenTls *tls)
   };
   const struct MHD_OptionItem plain[] = { { MHD_OPTION_END, 0, NULL } };
   guint flags = MHD_USE_THREAD_PER_CONNECTION | MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_POLL |
-                MHD_USE_ERROR_LOG;
+                MHD_USE_ERROR_LOG | more;
   if (tls->key != NULL)
     flags |= MHD_USE_TLS;
   return MHD_start_daemon (
-    flags, (guint16)settings->port, NULL, NULL, handle, listener, MHD_OPTION_EXTERNAL_LOGGER,
-    be_quiet, NULL, MHD_OPTION_SOCK_ADDR, &address, MHD_OPTION_CONNECTION_LIMIT,
-    (unsigned int)MOST_CONNECTIONS, MHD_OPTION_PER_IP_CONNECTION_LIMIT, (unsigned int)MOST_A_CLIENT,
-    MHD_OPTION_CONNECTION_TIMEOUT, (unsigned int)IDLE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-    (size_t)HEAD_BYTES, MHD_OPTION_THREAD_STACK_SIZE, (size_t)STACK_BYTES,
-    MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_URI_LOG_CALLBACK, begin_request, NULL,
-    MHD_OPTION_UNESCAPE_CALLBACK, leave_as_it_is, NULL, MHD_OPTION_NOTIFY_COMPLETED, end_request,
-    NULL, MHD_OPTION_NOTIFY_CONNECTION, note_connection, listener, MHD_OPTION_ARRAY,
-    tls->key != NULL ? secured : plain, MHD_OPTION_END);
+    flags, port, NULL, NULL, handle, listener, MHD_OPTION_EXTERNAL_LOGGER, be_quiet, NULL,
+    MHD_OPTION_SOCK_ADDR, address, MHD_OPTION_CONNECTION_LIMIT, (unsigned int)MOST_CONNECTIONS,
+    MHD_OPTION_PER_IP_CONNECTION_LIMIT, (unsigned int)MOST_A_CLIENT, MHD_OPTION_CONNECTION_TIMEOUT,
+    (unsigned int)IDLE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_BYTES,
+    MHD_OPTION_THREAD_STACK_SIZE, (size_t)STACK_BYTES, MHD_OPTION_STRICT_FOR_CLIENT, 1,
+    MHD_OPTION_URI_LOG_CALLBACK, begin_request, NULL, MHD_OPTION_UNESCAPE_CALLBACK, leave_as_it_is,
+    NULL, MHD_OPTION_NOTIFY_COMPLETED, end_request, NULL, MHD_OPTION_NOTIFY_CONNECTION,
+    note_connection, listener, MHD_OPTION_ARRAY, tls->key != NULL ? secured : plain,
+    MHD_OPTION_END);
+}
+
+static guint
+port_of (const WsListener *listener)
+{
+  const union MHD_DaemonInfo *info =
+    listener->daemon != NULL ? MHD_get_daemon_info (listener->daemon, MHD_DAEMON_INFO_BIND_PORT)
+                             : NULL;
+  return info != NULL ? info->port : listener->serve->settings.port;
+}
+
+/* The network by one socket for both kinds of address, where there is IPv6.  This computer alone by
+ * two, since each kind has a loopback of its own; without IPv6's the other is enough. */
+static void
+start_all (WsListener *listener, const WsListenTls *tls)
+{
+  const gboolean lan = listener->serve->settings.lan;
+  const guint16 port = (guint16)listener->serve->settings.port;
+  const struct sockaddr_in address = {
+    .sin_family = AF_INET,
+    .sin_port = htons (port),
+    .sin_addr = { htonl (lan ? INADDR_ANY : INADDR_LOOPBACK) },
+  };
+  struct sockaddr_in6 address6 = { .sin6_family = AF_INET6,
+                                   .sin6_port = htons (port),
+                                   .sin6_addr = lan ? in6addr_any : in6addr_loopback };
+  if (lan)
+    listener->daemon = start (listener, tls, MHD_USE_DUAL_STACK, &address6);
+  if (listener->daemon == NULL)
+    listener->daemon = start (listener, tls, 0, &address);
+  listener->port = port_of (listener);
+  address6.sin6_port = htons ((guint16)listener->port);
+  if (!lan && listener->daemon != NULL)
+    listener->daemon6 = start (listener, tls, MHD_USE_IPv6, &address6);
 }
 
 WsListener *
@@ -341,11 +371,7 @@ wsi_listener_new (WsServe *serve, const WsListenTls *tls, GError **error)
   listener->serve = serve;
   listener->lines = wsi_lines_new ();
   listener->spool = wsi_spool_new (serve->settings.spool);
-  listener->daemon = start (listener, tls);
-  const union MHD_DaemonInfo *info =
-    listener->daemon != NULL ? MHD_get_daemon_info (listener->daemon, MHD_DAEMON_INFO_BIND_PORT)
-                             : NULL;
-  listener->port = info != NULL ? info->port : serve->settings.port;
+  start_all (listener, tls);
   if (listener->daemon != NULL)
     return g_steal_pointer (&listener);
   g_set_error (
@@ -361,6 +387,8 @@ wsi_listener_free (WsListener *listener)
 {
   if (listener == NULL)
     return;
+  if (listener->daemon6 != NULL)
+    MHD_stop_daemon (listener->daemon6);
   if (listener->daemon != NULL)
     MHD_stop_daemon (listener->daemon);
   wsi_lines_free (listener->lines);
