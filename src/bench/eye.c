@@ -22,6 +22,9 @@
 #define US_PER_S 1e6
 #define MEASURE_EVERY_US 120000 /* a word that is older than this is none to turn a drill by */
 
+/* A measurement takes all of a processor; where it takes long, following goes first. */
+#define REST_SHARE 1.0 /* of the time it took */
+
 struct WsEye
 {
   char *address;
@@ -57,7 +60,7 @@ typedef struct
   gint done;        /* atomic: `result` is there */
   WsResult *result; /* of `frame` */
   gboolean moved;   /* the tool did, since */
-  gint64 begun_us;
+  gint64 begun_us, ended_us;
 } Beside;
 
 static gpointer
@@ -65,6 +68,7 @@ measure_beside (gpointer data)
 {
   Beside *beside = data;
   beside->result = ws_measure (beside->view, beside->frame.image, beside->card, beside->optics);
+  beside->ended_us = g_get_monotonic_time ();
   g_atomic_int_set (&beside->done, 1);
   return NULL;
 }
@@ -181,6 +185,15 @@ take_result (Look *look)
   look->has_moved = beside->moved;
 }
 
+static gboolean
+is_time_to_measure (const Beside *beside)
+{
+  const gint64 now = g_get_monotonic_time ();
+  const double rest = REST_SHARE * (double)(beside->ended_us - beside->begun_us);
+  return beside->thread == NULL && now - beside->begun_us > MEASURE_EVERY_US &&
+         (double)(now - beside->ended_us) >= rest;
+}
+
 /* Takes over what is done, and goes on with this frame. */
 static void
 keep_measuring (Look *look, gboolean moves)
@@ -190,7 +203,7 @@ keep_measuring (Look *look, gboolean moves)
   beside->moved = beside->moved || moves;
   if (beside->thread != NULL && g_atomic_int_get (&beside->done))
     take_result (look);
-  if (beside->thread == NULL && g_get_monotonic_time () - beside->begun_us > MEASURE_EVERY_US)
+  if (is_time_to_measure (beside))
     begin_beside (beside, look->frame.image);
 }
 

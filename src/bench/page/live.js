@@ -4,17 +4,24 @@ const shapes = {
   up: '↑', right: '→', down: '↓', left: '←', clockwise: '↻', counterclockwise: '↺', on: '✓', back: '⇄',
 };
 
-async function nextFrame(url, after) {
+// Asked for, and read; not decoded yet.
+async function askFrame(url, after) {
   const answer = await fetch(`${url}&after=${after}`, { cache: 'no-store' });
   if (!answer.ok) throw new Error((await answer.json()).text);
   const bytes = new Uint8Array(await answer.arrayBuffer());
   const end = bytes.indexOf(10);
-  const said = JSON.parse(new TextDecoder().decode(bytes.subarray(0, end)));
-  const picture = await createImageBitmap(new Blob([bytes.subarray(end + 1)], { type: 'image/jpeg' }));
-  return { said, picture };
+  return { said: JSON.parse(new TextDecoder().decode(bytes.subarray(0, end))), jpeg: bytes.subarray(end + 1) };
 }
 
-function draw(canvas, { said, picture }) {
+// While a frame is decoded and drawn the next one is on its way already.
+function askAhead(url, after) {
+  const asked = askFrame(url, after);
+  asked.catch(() => {}); // told when it is waited for
+  return asked;
+}
+
+async function draw(canvas, { said, jpeg }) {
+  const picture = await createImageBitmap(new Blob([jpeg], { type: 'image/jpeg' }));
   if (canvas.width !== said.width) canvas.width = said.width;
   if (canvas.height !== said.height) canvas.height = said.height;
   const context = canvas.getContext('2d');
@@ -57,22 +64,23 @@ export async function lookLive(section) {
   const words = section.querySelector('.words');
   const arrow = section.querySelector('.arrow');
   const times = [];
-  let last = 0;
+  let coming = askAhead(texts.live, 0);
   let wanted = null;
   const say = (text) => words.textContent !== text && (words.textContent = text);
   section.querySelector('button').addEventListener('click', () => (wanted = 0));
   while (wanted === null) {
     try {
-      const frame = await nextFrame(texts.live, last);
-      last = frame.said.frame;
-      draw(section.querySelector('canvas'), frame);
+      const frame = await coming;
+      if (!frame.said.taken) coming = askAhead(texts.live, frame.said.frame);
+      await draw(section.querySelector('canvas'), frame);
       count(section, times, frame.said, texts);
       arrow.textContent = shapes[frame.said.arrow] ?? '';
       say(frame.said.text);
-      if (frame.said.taken) wanted = last;
+      if (frame.said.taken) wanted = frame.said.frame;
     } catch (error) {
       say(error.message);
       await new Promise((done) => setTimeout(done, 2000));
+      coming = askAhead(texts.live, 0);
     }
   }
   arrow.textContent = '';
