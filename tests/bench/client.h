@@ -77,13 +77,16 @@ start_with (const char *archive, const char *cards, const char *const *more)
                                 "1",
                                 NULL };
   int fd = -1;
+  /* What one that is killed leaves behind goes with the test's own folder. */
+  g_autofree char *folder = g_path_get_dirname (archive);
+  g_auto (GStrv) surroundings = g_environ_setenv (g_get_environ (), "TMPDIR", folder, TRUE);
   g_autoptr (GPtrArray) command = g_ptr_array_new ();
   for (const char *const *word = usual; *word != NULL; word++)
     g_ptr_array_add (command, (gpointer)*word);
   for (; more != NULL && *more != NULL; more++)
     g_ptr_array_add (command, (gpointer)*more);
   g_ptr_array_add (command, NULL);
-  assert_true (g_spawn_async (NULL, (char **)command->pdata, NULL,
+  assert_true (g_spawn_async (NULL, (char **)command->pdata, surroundings,
                               G_SPAWN_DO_NOT_REAP_CHILD | G_SPAWN_STDOUT_TO_DEV_NULL |
                                 G_SPAWN_STDERR_TO_DEV_NULL,
                               end_with_parent, NULL, &server.pid, NULL));
