@@ -14,6 +14,11 @@ typedef struct
   const char *card, *view, *picture, *calibration;
   double scale, scale_u;
   const char *measured_by;
+
+  /* With a picture of before a regrind it is told what that took off (bench/regrind_work.h). */
+  const char *before; /* path, or NULL */
+  double before_scale, before_scale_u;
+  const char *language; /* of the drawing */
 } WsCrewTask;
 
 #define WSI_CREW_HEAD 32 /* bytes, without a zero byte */

@@ -10,8 +10,10 @@
 
 #include <whetsight/error.h>
 
+#include "base/language.h"
 #include "bench/crew.h"
 #include "bench/label_scan.h"
+#include "bench/regrind_work.h"
 
 /* Beside what the libraries map: a picture of 40 megapixels takes 0.9 GB at most. */
 #define MOST_MEMORY (G_GUINT64_CONSTANT (3) << 30)
@@ -94,8 +96,6 @@ measure (const WsCrewTools *tools, const WsCrewTask *task)
   g_autofree char *settings = NULL;
   g_autoptr (WsOutcome) outcome = NULL;
   json_t *said = NULL;
-  if (g_str_equal (task->view, WSI_LABEL_TASK))
-    return read_label (task);
   if (tools->prepare (task, &job, &settings, &data, &error))
   {
     outcome = ws_job_measure (&job, task->picture);
@@ -112,6 +112,48 @@ measure (const WsCrewTools *tools, const WsCrewTask *task)
   return done;
 }
 
+static gboolean
+tell_regrind (const WsCrewTools *tools, const WsCrewTask *task)
+{
+  GError *error = NULL;
+  g_autoptr (GBytes) drawing = NULL;
+  wsi_language_use (task->language);
+  g_autofree char *told = wsi_regrind_work (tools, task, &drawing, &error);
+  json_t *said =
+    told != NULL ? json_pack ("{s:s, s:s}", "record", told, "settings", "") : error_said (error);
+  const gboolean done = answer (said, drawing);
+  json_decref (said);
+  g_clear_error (&error);
+  return done;
+}
+
+static gboolean
+work_off (const WsCrewTools *tools, const WsCrewTask *task)
+{
+  if (g_str_equal (task->view, WSI_LABEL_TASK))
+    return read_label (task);
+  return task->before != NULL ? tell_regrind (tools, task) : measure (tools, task);
+}
+
+/* Borrows from what was read. */
+static WsCrewTask
+task_of (const json_t *read)
+{
+  return (WsCrewTask){
+    .card = text_at (read, "card"),
+    .view = text_at (read, "view"),
+    .picture = text_at (read, "picture"),
+    .calibration = text_at (read, "calibration"),
+    .measured_by = text_at (read, "measured_by"),
+    .scale = number_at (read, "scale"),
+    .scale_u = number_at (read, "scale_u"),
+    .before = text_at (read, "before"),
+    .before_scale = number_at (read, "before_scale"),
+    .before_scale_u = number_at (read, "before_scale_u"),
+    .language = text_at (read, "language"),
+  };
+}
+
 int
 wsi_crew_work (const WsCrewTools *tools)
 {
@@ -123,16 +165,8 @@ wsi_crew_work (const WsCrewTools *tools)
   while (status == 0 && getline (&buffer, &room, stdin) > 0)
   {
     json_t *read = json_loads (buffer, 0, NULL);
-    const WsCrewTask task = {
-      .card = text_at (read, "card"),
-      .view = text_at (read, "view"),
-      .picture = text_at (read, "picture"),
-      .calibration = text_at (read, "calibration"),
-      .measured_by = text_at (read, "measured_by"),
-      .scale = number_at (read, "scale"),
-      .scale_u = number_at (read, "scale_u"),
-    };
-    if (task.card == NULL || task.view == NULL || task.picture == NULL || !measure (tools, &task))
+    const WsCrewTask task = task_of (read);
+    if (task.card == NULL || task.view == NULL || task.picture == NULL || !work_off (tools, &task))
       status = WS_ERROR_DATA;
     json_decref (read);
   }

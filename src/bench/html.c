@@ -202,6 +202,24 @@ wsi_html_badge (GString *html, const char *verdict)
   wsi_html_add (html, "%s</span>", wsi_html_verdict_word (verdict));
 }
 
+gboolean
+wsi_html_has_figure (const WsInspection *inspection)
+{
+  return inspection->wrong == NULL && inspection->has_pictures && inspection->annotated != NULL;
+}
+
+void
+wsi_html_figure (GString *html, const WsInspection *inspection, const char *title)
+{
+  g_autofree char *time = wsi_words_local_time (inspection->time);
+  wsi_html_add (html, "<figure><figcaption>%s, %s ", title, time);
+  wsi_html_badge (html, inspection->verdict);
+  wsi_html_add (html,
+                "</figcaption><a href=\"/inspections/%s\"><img loading=\"lazy\" "
+                "src=\"/api/inspections/%s/picture\" alt=\"%s: %s\"></a></figure>\n",
+                inspection->id, inspection->id, title, inspection->view);
+}
+
 void
 wsi_html_tool (GString *html, const char *href, const char *name, const char *words,
                const char *verdict)

@@ -5,6 +5,8 @@
 #ifndef WS_BENCH_HTML_H
 #define WS_BENCH_HTML_H
 
+#include <whetsight/archive.h>
+
 #include "bench/reply.h"
 #include "bench/request.h"
 
@@ -40,6 +42,11 @@ const char *wsi_html_verdict_word (const char *verdict);
 
 /* Shape and word, small, for lists. */
 void wsi_html_badge (GString *html, const char *verdict);
+
+/* The annotated picture with its title, time and verdict, a link to its page; one without pictures
+ * or that isn't as it was written has none, see wsi_html_has_figure(). */
+void wsi_html_figure (GString *html, const WsInspection *inspection, const char *title);
+gboolean wsi_html_has_figure (const WsInspection *inspection);
 
 /* A list's line: a link over all of it, its words, and the verdict where there is one. */
 void wsi_html_tool (GString *html, const char *href, const char *name, const char *words,

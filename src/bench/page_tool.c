@@ -15,6 +15,7 @@
 #include "bench/cards.h"
 #include "bench/html.h"
 #include "bench/pages.h"
+#include "bench/regrinds.h"
 #include "bench/shelf.h"
 #include "report/history.h"
 #include "report/told.h"
@@ -45,60 +46,6 @@ add_life (GString *html, const GPtrArray *shelf)
       _ ("The card doesn't say how long the tool must stay (min_length), so it can't be "
          "told how many regrinds are left."));
   g_string_append (html, "</section>\n");
-}
-
-/* ---- Before and after ----------------------------------------------------------------------- */
-
-static gboolean
-has_picture (const WsInspection *inspection)
-{
-  return inspection->wrong == NULL && inspection->has_pictures && inspection->annotated != NULL;
-}
-
-static void
-add_figure (GString *html, const WsInspection *inspection, const char *title)
-{
-  g_autofree char *time = wsi_words_local_time (inspection->time);
-  wsi_html_add (html, "<figure><figcaption>%s, %s ", title, time);
-  wsi_html_badge (html, inspection->verdict);
-  wsi_html_add (html,
-                "</figcaption><a href=\"/inspections/%s\"><img loading=\"lazy\" "
-                "src=\"/api/inspections/%s/picture\" alt=\"%s: %s\"></a></figure>\n",
-                inspection->id, inspection->id, title, inspection->view);
-}
-
-/* The last picture of the same view before the first since the newest regrind. */
-static const WsInspection *
-before (const GPtrArray *shelf, guint after)
-{
-  const WsInspection *newer = g_ptr_array_index (shelf, after);
-  for (guint i = after; i-- > 0;)
-  {
-    const WsInspection *older = g_ptr_array_index (shelf, i);
-    if (has_picture (older) && g_str_equal (older->view, newer->view))
-      return older;
-  }
-  return NULL;
-}
-
-static void
-add_regrind (GString *html, const GPtrArray *shelf)
-{
-  for (guint i = shelf->len; i-- > 0;)
-  {
-    const WsInspection *newer = g_ptr_array_index (shelf, i);
-    if (!newer->reground || !has_picture (newer))
-      continue;
-    const WsInspection *older = before (shelf, i);
-    if (older == NULL)
-      return;
-    wsi_html_add (html, "<section><h2>%s</h2><div class=\"pair\">\n",
-                  _ ("Before and after the last regrind"));
-    add_figure (html, older, _ ("Before"));
-    add_figure (html, newer, _ ("After"));
-    g_string_append (html, "</div></section>\n");
-    return;
-  }
 }
 
 /* ---- A quantity in time --------------------------------------------------------------------- */
@@ -219,9 +166,9 @@ add_pictures (GString *html, const GPtrArray *shelf)
   for (guint i = shelf->len; i-- > 0 && n < PICTURES_SHOWN;)
   {
     const WsInspection *inspection = g_ptr_array_index (shelf, i);
-    if (!has_picture (inspection))
+    if (!wsi_html_has_figure (inspection))
       continue;
-    add_figure (html, inspection, inspection->view);
+    wsi_html_figure (html, inspection, inspection->view);
     n++;
   }
   g_string_append (html, "</div></section>\n");
@@ -320,7 +267,7 @@ wsi_page_tool (WsServe *serve, WsServeRequest *request)
   {
     add_life (html, known.shelf);
     add_events (html, known.regrinds, _ ("Ground"));
-    add_regrind (html, known.shelf);
+    wsi_regrinds_add (html, serve, request, known.shelf);
     add_trend (html, request, known.shelf);
     add_pictures (html, known.shelf);
   }

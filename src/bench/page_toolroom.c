@@ -4,6 +4,7 @@
 #include <whetsight/error.h>
 
 #include "base/language.h"
+#include "base/told_text.h"
 #include "bench/cards.h"
 #include "bench/html.h"
 #include "bench/pages.h"
@@ -20,9 +21,10 @@ add_amounts (GString *html, const json_t *record)
   for (gsize i = 0; i < json_array_size (advice); i++)
   {
     const json_t *entry = json_array_get (advice, i);
-    wsi_html_add (html, "<li>%s</li>\n",
-                  json_is_string (entry) ? json_string_value (entry)
-                                         : json_string_value (json_object_get (entry, "text")));
+    g_autofree char *told =
+      wsi_told_text (json_is_string (entry) ? json_string_value (entry)
+                                            : json_string_value (json_object_get (entry, "text")));
+    wsi_html_add (html, "<li>%s</li>\n", told);
   }
   g_string_append (html, "</ul>\n");
 }
@@ -43,11 +45,8 @@ add_why (GString *html, const WsWaiting *waiting)
     return;
   }
   add_amounts (html, waiting->record);
-  wsi_html_add (html,
-                "<p><a class=\"way\" href=\"/inspections/%s\">%s</a> <a class=\"way\" "
-                "href=\"/api/inspections/%s/report.pdf\">%s</a></p>\n",
-                waiting->inspection->id, _ ("The picture"), waiting->inspection->id,
-                _ ("Grind sheet (PDF)"));
+  wsi_html_add (html, "<p><a class=\"way\" href=\"/inspections/%s\">%s</a></p>\n",
+                waiting->inspection->id, _ ("The picture"));
 }
 
 /* Who ground it is who is signed in; where nobody signs in, who says so. */
@@ -83,6 +82,8 @@ add_tool (GString *html, const WsServeRequest *request, WsArchive *archive, cons
     wsi_html_add (html, "<li class=\"job\"><h2><a href=\"/tools/%s\">%s</a> %s</h2>\n", piece,
                   card->id, words);
     add_why (html, &waiting);
+    wsi_html_add (html, "<p><a class=\"way\" href=\"/api/tools/%s/grind-sheet.pdf\">%s</a></p>\n",
+                  piece, _ ("Grind sheet (PDF)"));
     add_ground_form (html, request, card->id, (*n)++);
     g_string_append (html, "</li>\n");
   }

@@ -36,6 +36,7 @@ wsi_serve_new (const WsServeSettings *settings, GError **error)
   serve->asks = wsi_limiter_new (ASKS_AT_ONCE, ASKS_A_SECOND);
   serve->tries = wsi_limiter_new (TRIES_AT_ONCE, TRIES_A_SECOND);
   serve->crew = wsi_crew_new (&crew);
+  serve->regrinds = wsi_regrinds_kept_new ();
   if (settings->camera != NULL)
     serve->eye = wsi_eye_new (settings->camera, settings->rate);
   WsArchive *archive =
@@ -58,6 +59,7 @@ wsi_serve_free (WsServe *serve)
   wsi_passwords_clear (&serve->passwords);
   wsi_eye_free (serve->eye);
   wsi_crew_free (serve->crew);
+  wsi_regrinds_kept_free (serve->regrinds);
   g_mutex_clear (&serve->lock);
   g_mutex_clear (&serve->verifying);
   g_free (serve);

@@ -13,6 +13,7 @@
 #include "bench/crew.h"
 #include "bench/eye.h"
 #include "bench/limiter.h"
+#include "bench/regrinds_kept.h"
 #include "bench/reply.h"
 #include "bench/request.h"
 #include "bench/sessions.h"
@@ -50,6 +51,7 @@ struct WsServe
   WsLimiter *asks;     /* of a client */
   GMutex lock;         /* of `archives` */
   GPtrArray *archives; /* that are open and not in use */
+  WsRegrindsKept *regrinds;
 };
 
 /* Errors: those of opening the archive.  Free with wsi_serve_free(). */
