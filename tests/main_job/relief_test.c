@@ -87,6 +87,29 @@ rendered_reliefs_are_measured (void **state)
   assert_true (2 * trial_summary (table, TRIAL_LIP_RELIEF).n >= N_SCENES);
 }
 
+/* The flank is lighter than the margin and darker than the land; an edge that is faint over the
+ * margin alone, which U has to know. */
+static void
+faint_margins_are_measured (void **state)
+{
+  (void)state;
+  static const guint64 seeds[] = { 5020, 5024 };
+  for (guint i = 0; i < G_N_ELEMENTS (seeds); i++)
+  {
+    SceneDrill drill;
+    SceneRelief relief;
+    SceneReliefTruth truth;
+    scene_random_relief (seeds[i], &drill, &relief);
+    scene_relief_truth (&drill, &relief, &truth);
+    g_autoptr (TrialRun) run = measured (&drill, &relief, FALSE, 0);
+    assert_false (trial_is_retake (run));
+    const json_t *found =
+      json_object_get (json_object_get (run->record, "quantities"), "lip_relief_deg");
+    assert_near (trial_value (run->record, "lip_relief_deg"), truth.lip_relief_deg,
+                 json_number_value (json_object_get (found, "U")));
+  }
+}
+
 /* Nothing but light ground and a dark shape, as by back light: there is no edge between flank and
  * margin. */
 static void
@@ -264,6 +287,7 @@ main (int argc, char **argv)
   }
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (rendered_reliefs_are_measured),
+    cmocka_unit_test (faint_margins_are_measured),
     cmocka_unit_test (a_silhouette_is_refused),
     cmocka_unit_test (a_turned_drill_is_refused),
     cmocka_unit_test (a_turned_picture_says_the_same),

@@ -188,8 +188,10 @@ curve_end (const WsEndPoint *point, const Chord *chord, const double c[N_CURVE],
   return p;
 }
 
-/* Share of the chord that must show a step. */
+/* Share of the chord that must show a step, and of either half: of one alone the other's end is
+ * guessed, by an axis that may lie elsewhere. */
 #define CHISEL_SEEN 0.4
+#define CHISEL_HALF 0.3
 
 /* A direction known no better than this, rad, is that of grinding marks or shadows (rendered
  * drills: 0.001 to 0.01 where the edge shows). */
@@ -231,6 +233,16 @@ trace_chisel (const WsEndPicture *picture, const WsEndPoint *point, const Chord 
   }
 }
 
+static gboolean
+is_seen (const Trace *trace)
+{
+  guint ahead = 0;
+  for (guint i = 0; i < trace->n; i++)
+    ahead += trace->s[i] > 0 ? 1 : 0;
+  return trace->n >= MAX (12, CHISEL_SEEN * trace->tried) &&
+         MIN (ahead, trace->n - ahead) >= 0.5 * CHISEL_HALF * trace->tried;
+}
+
 static void
 find_chisel (const WsEndPicture *picture, WsEndPoint *point)
 {
@@ -244,7 +256,7 @@ find_chisel (const WsEndPicture *picture, WsEndPoint *point)
   Trace trace = { s, o, 0, 0 };
   double c[N_CURVE], u_slope;
   trace_chisel (picture, point, &chord, parts, &trace);
-  if (trace.n < MAX (12, CHISEL_SEEN * trace.tried) || !fit_curve (s, o, trace.n, c, &u_slope))
+  if (!is_seen (&trace) || !fit_curve (s, o, trace.n, c, &u_slope))
     return;
   const WsPoint ends[2] = { curve_end (point, &chord, c, 0), curve_end (point, &chord, c, 1) };
   /* Half a turn maps one end onto the other. */

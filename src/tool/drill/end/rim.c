@@ -283,8 +283,9 @@ by_both_corners (const WsEndPicture *picture, WsEndPoint *point, gboolean seen[2
   return TRUE;
 }
 
-/* The centre of symmetry, half a cell of the grid good (rendered points). */
-#define U_SYMMETRY 0.01
+/* The centre of symmetry, which unequal light on the flanks moves by up to 0.07 R (rendered
+ * points). */
+#define U_SYMMETRY 0.03
 
 /* The other flank has the ground's own light: its corner lies half a turn from this one. */
 static gboolean
