@@ -10,6 +10,7 @@
 #include "tool/blade/blade.h"
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
+#include "tool/blade/plan_corner.h"
 #include "tool/blade/plan_form.h"
 #include "tool/blade/proud.h"
 #include "tool/card_fit.h"

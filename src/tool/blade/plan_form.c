@@ -1,97 +1,11 @@
 #include "tool/blade/plan_form.h"
 
 #include "base/geometry.h"
-#include "edge/local_blur.h"
 #include "result/build.h"
 #include "tool/blade/corner.h"
 #include "tool/blade/edge_form.h"
 #include "tool/blade/lines.h"
 #include "tool/silhouette.h"
-
-/*
- * The outline's scan lines are fitted with a straight step and so are off where it bends as
- * sharply as the blur is wide: by so many blurs at a sharp corner, less as the corner is rounder.
- * Own trials on rendered corners.
- */
-#define GAP_MODEL_BLURS 0.15
-
-/* The outline has a point a px: however little a sharp corner is blurred, its gap comes out as this
- * where it falls badly on the pixels.  Own trials on rendered corners (0.8 to 1.1 px, interior
- * angles of 75 to 105 degrees). */
-#define GAP_SEEN_PX 1.1
-
-/* A scan line's standard deviation beyond the bound, levels fitted too: 1.28, and some. */
-#define SCAN_LINE_EXCESS 1.4
-
-/* What the edges are rough beyond their noise, one for both. */
-static double
-roughness (const WsBladeEdge *before, const WsBladeEdge *after, double point_u)
-{
-  const double scatter = hypot (before->line.scatter, after->line.scatter) / G_SQRT2;
-  const double noise = SCAN_LINE_EXCESS * point_u;
-  return sqrt (MAX (scatter * scatter - noise * noise, 0));
-}
-
-static double
-gap_u (const WsBlade *blade, guint k, double blur)
-{
-  const WsBladeCorner *corner = &blade->corners[k];
-  const double u = wsi_silhouette_point_u (blade->outline);
-  const double sharp = wsi_blade_corner_gap (corner->interior, 0, blur);
-  const double place = hypot (blade->edges[k].u_place, blade->edges[k + 1].u_place) / G_SQRT2;
-  const double rough = roughness (&blade->edges[k], &blade->edges[k + 1], u);
-  const double lines = hypot (place, rough) / sin (0.5 * corner->interior);
-  /* The parabola's middle over 1.6 gaps of points: 3 / 2 of one point's over their root. */
-  const double noise = 1.5 * u / sqrt (MAX (1.6 * corner->gap, 3));
-  const double model = GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp);
-  const double round = MIN (GAP_SEEN_PX / MAX (corner->gap, sharp), 1);
-  const double pixels = 0.5 * MAX (GAP_SEEN_PX - sharp, 0) * round;
-  return hypot (hypot (lines, noise), hypot (model, pixels));
-}
-
-/* Where a bowed edge ends it lies off its line by two thirds of the bow. */
-#define END_OFF_LINE (2.0 / 3)
-
-/* What a lens that nobody calibrated does to the gap between the corner and the outline. */
-static double
-lens_gap_u (const WsBlade *blade, const WsImage *image, const WsOptics *optics, guint k)
-{
-  const double bow = hypot (wsi_blade_lens_bow (&blade->edges[k], image, optics),
-                            wsi_blade_lens_bow (&blade->edges[k + 1], image, optics));
-  return END_OFF_LINE * bow / sin (0.5 * blade->corners[k].interior);
-}
-
-/* A blade that lies aslant is sharp at one corner only: where the edges are straight again beside
- * it, over as many blurs as it takes to see one. */
-#define BLURS_BESIDE 20.0
-
-static double
-corner_blur (const WsBlade *blade, const WsImage *image, const WsBladeCorner *corner)
-{
-  const double from = MAX (corner->reach[0], corner->reach[1]);
-  return wsi_outline_blur_near (image, blade->outline, corner->place, from,
-                                from + BLURS_BESIDE * MAX (blade->outline->blur_px, 1));
-}
-
-void
-wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
-                           guint k, WsQuantity *quantity)
-{
-  WsBladeCorner here = blade->corners[k], *const corner = &here;
-  const double blur = corner_blur (blade, image, corner);
-  const double u = gap_u (blade, k, blur);
-  corner->radius = wsi_blade_corner_radius (corner->interior, corner->gap, blur);
-  const double spread = wsi_blade_corner_spread (corner, blur, u);
-  wsi_quantity_set_seen (quantity, corner->radius, optics);
-  wsi_quantity_set_place (quantity, corner->place);
-  const double per_gap = spread / u * wsi_quantity_per_seen (quantity, optics);
-  wsi_quantity_add_line (quantity, "gap between corner and outline", WS_DISTRIBUTION_NORMAL, u,
-                         per_gap);
-  const double lens = lens_gap_u (blade, image, optics, k);
-  if (lens > 0)
-    wsi_quantity_add_line (quantity, "edges bowed by an unknown lens", WS_DISTRIBUTION_NORMAL, lens,
-                           per_gap);
-}
 
 /* A notch must be this deep, in edge widths, px, deviations of a point and of the edge's form, to
  * be told from roughness; own trials on rendered rough edges. */

@@ -1,5 +1,5 @@
 /*
- * What of a blade from above doesn't follow from its lines: corners, the edge's form, chips.
+ * What of a blade from above doesn't follow from its lines: the edge's form, chips.
  */
 #ifndef WS_TOOL_BLADE_PLAN_FORM_H
 #define WS_TOOL_BLADE_PLAN_FORM_H
@@ -11,10 +11,8 @@
 
 G_BEGIN_DECLS
 
-/* Each sets the quantity and adds its budget but for the lines that all have: corner k's radius,
- * the front's straightness, and its deepest notch, which is marked. */
-void wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
-                                guint k, WsQuantity *quantity);
+/* Each sets the quantity and adds its budget but for the lines that all have: the front's
+ * straightness, and its deepest notch, which is marked. */
 void wsi_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantity *quantity);
 
 /* `width`: of the edge, px. */

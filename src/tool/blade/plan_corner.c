@@ -1,0 +1,217 @@
+#include "tool/blade/plan_corner.h"
+
+#include "base/geometry.h"
+#include "edge/corner_fit.h"
+#include "edge/local_blur.h"
+#include "result/build.h"
+#include "tool/blade/corner.h"
+#include "tool/blade/lines.h"
+#include "tool/silhouette.h"
+
+/*
+ * The outline's scan lines are fitted with a straight step and so are off where it bends as
+ * sharply as the blur is wide: by so many blurs at a sharp corner, less as the corner is rounder.
+ * Own trials on rendered corners.
+ */
+#define GAP_MODEL_BLURS 0.15
+
+/* The outline has a point a px: however little a sharp corner is blurred, its gap comes out as this
+ * where it falls badly on the pixels.  Own trials on rendered corners (0.8 to 1.1 px, interior
+ * angles of 75 to 105 degrees). */
+#define GAP_SEEN_PX 1.1
+
+/* A scan line's standard deviation beyond the bound, levels fitted too: 1.28, and some. */
+#define SCAN_LINE_EXCESS 1.4
+
+/* What the edges are rough beyond their noise, one for both. */
+static double
+roughness (const WsBladeEdge *before, const WsBladeEdge *after, double point_u)
+{
+  const double scatter = hypot (before->line.scatter, after->line.scatter) / G_SQRT2;
+  const double noise = SCAN_LINE_EXCESS * point_u;
+  return sqrt (MAX (scatter * scatter - noise * noise, 0));
+}
+
+/* A blade that lies aslant is sharp at one corner only: where the edges are straight again beside
+ * it, over as many blurs as it takes to see one. */
+#define BLURS_BESIDE 20.0
+
+static double
+corner_blur (const WsBlade *blade, const WsImage *image, const WsBladeCorner *corner)
+{
+  const double from = MAX (corner->reach[0], corner->reach[1]);
+  return wsi_outline_blur_near (image, blade->outline, corner->place, from,
+                                from + BLURS_BESIDE * MAX (blade->outline->blur_px, 1));
+}
+
+/* What a corner's radius is made of, whichever way it was found. */
+typedef struct
+{
+  double radius, spread; /* px; its standard deviation */
+  const char *names[4];  /* of what makes the deviation, */
+  double u[4];           /* in proportion */
+  guint n;
+} Rounded;
+
+static void
+add_part (Rounded *rounded, const char *name, double u)
+{
+  rounded->names[rounded->n] = name;
+  rounded->u[rounded->n++] = u;
+}
+
+static double
+total_of (const Rounded *rounded)
+{
+  double squares = 0;
+  for (guint i = 0; i < rounded->n; i++)
+    squares += rounded->u[i] * rounded->u[i];
+  return sqrt (squares);
+}
+
+#define LENS "edges bowed by an unknown lens"
+
+/* Where a bowed edge ends it lies off its line by two thirds of the bow. */
+#define END_OFF_LINE (2.0 / 3)
+
+/* How far an unknown lens takes either edge off its line at the corner, px. */
+static double
+lens_off (const WsBlade *blade, const WsImage *image, const WsOptics *optics, guint k)
+{
+  return END_OFF_LINE *
+         hypot (wsi_blade_lens_bow (&blade->edges[k], image, optics),
+                wsi_blade_lens_bow (&blade->edges[k + 1], image, optics)) /
+         G_SQRT2;
+}
+
+/* ---- By the gap between corner and outline, where the rounding is great --------------------- */
+
+static double
+gap_u (const WsBlade *blade, guint k, double blur)
+{
+  const WsBladeCorner *corner = &blade->corners[k];
+  const double u = wsi_silhouette_point_u (blade->outline);
+  const double sharp = wsi_blade_corner_gap (corner->interior, 0, blur);
+  const double place = hypot (blade->edges[k].u_place, blade->edges[k + 1].u_place) / G_SQRT2;
+  const double rough = roughness (&blade->edges[k], &blade->edges[k + 1], u);
+  const double lines = hypot (place, rough) / sin (0.5 * corner->interior);
+  /* The parabola's middle over 1.6 gaps of points: 3 / 2 of one point's over their root. */
+  const double noise = 1.5 * u / sqrt (MAX (1.6 * corner->gap, 3));
+  const double model = GAP_MODEL_BLURS * blur * sharp / MAX (corner->gap, sharp);
+  const double round = MIN (GAP_SEEN_PX / MAX (corner->gap, sharp), 1);
+  const double pixels = 0.5 * MAX (GAP_SEEN_PX - sharp, 0) * round;
+  return hypot (hypot (lines, noise), hypot (model, pixels));
+}
+
+static Rounded
+by_gap (const WsBlade *blade, guint k, double blur, double lens)
+{
+  WsBladeCorner corner = blade->corners[k];
+  corner.radius = wsi_blade_corner_radius (corner.interior, corner.gap, blur);
+  Rounded rounded = { .radius = corner.radius };
+  add_part (&rounded, "gap between corner and outline", gap_u (blade, k, blur));
+  add_part (&rounded, LENS, G_SQRT2 * lens / sin (0.5 * corner.interior));
+  rounded.spread = wsi_blade_corner_spread (&corner, blur, total_of (&rounded));
+  return rounded;
+}
+
+/* ---- By the light of its pixels, where it is small ------------------------------------------ */
+
+/* Beyond, the outline alone tells the radius as well as anybody asks. */
+#define MOST_REACH_PX 24.0
+
+/* Of a blur that some twenty blurs of edge tell: own trials on rendered edges. */
+#define U_BLUR 0.03
+
+/* A misfit of the corner's shape is alike over the area of a blurred point, 4 pi s^2, not from
+ * pixel to pixel. */
+#define ALIKE_PER_BLUR 3.5
+
+/* Of a line where it ends, across it. */
+static double
+line_end_u (const WsBladeEdge *edge, WsPoint corner)
+{
+  const double off =
+    wsi_point_dot (wsi_point_sub (corner, edge->line.centre), edge->line.direction);
+  return hypot (edge->u_place, edge->u_angle * off);
+}
+
+/* A half, and so much more that U covers 0 where 0 can't be told from the radius. */
+#define ROUNDED_HALF 0.51
+
+/* By twice the deviation of its square: a radius can't be less than none. */
+static double
+spread_of_square (double square, double u)
+{
+  const double radius = sqrt (MAX (square, 0));
+  const double more = sqrt (MAX (square, 0) + 2 * u), less = sqrt (MAX (square - 2 * u, 0));
+  return ROUNDED_HALF * MAX (more - radius, radius - less);
+}
+
+/* What of the square's deviation comes from a shape that is no arc between straight edges. */
+static double
+misfit_u (const WsCornerFit *fit, double noise, double blur)
+{
+  const double excess = sqrt (MAX (fit->misfit * fit->misfit - noise * noise, 0));
+  return fit->u_pixels * ALIKE_PER_BLUR * MAX (blur, 0.3) * excess / fit->misfit;
+}
+
+static Rounded
+told_by (const WsCornerFit *fit, const WsBlade *blade, const WsImage *image, double blur,
+         double lens_share)
+{
+  const double noise = SCAN_LINE_EXCESS * blade->outline->noise;
+  Rounded rounded = { .radius = fit->radius };
+  add_part (&rounded, "pixels at the corner", hypot (fit->u_pixels, misfit_u (fit, noise, blur)));
+  add_part (&rounded, "edges' places and blur at the corner",
+            hypot (fit->u_lines * sqrt (1 - lens_share * lens_share), fit->u_blur));
+  add_part (&rounded, LENS, fit->u_lines * lens_share);
+  add_part (&rounded, "tonal encoding and threshold",
+            fit->per_shift * wsi_silhouette_level_u (image, blade->outline));
+  rounded.spread = spread_of_square (fit->square, total_of (&rounded));
+  return rounded;
+}
+
+static gboolean
+by_light (const WsBlade *blade, const WsImage *image, guint k, double blur, double lens,
+          Rounded *rounded)
+{
+  const WsBladeCorner *here = &blade->corners[k];
+  const WsBladeEdge *before = &blade->edges[k], *after = &blade->edges[k + 1];
+  const double rough = roughness (before, after, wsi_silhouette_point_u (blade->outline));
+  const double place =
+    hypot (line_end_u (before, here->place), line_end_u (after, here->place)) / G_SQRT2;
+  const WsCorner corner = { .place = here->place,
+                            .inward = here->inward,
+                            .interior = here->interior,
+                            .reach = MAX (here->reach[0], here->reach[1]) + blur,
+                            .blur = blur,
+                            .u_blur = U_BLUR * blur,
+                            .u_line = hypot (hypot (place, rough), lens) };
+  WsCornerFit fit;
+  if (corner.reach > MOST_REACH_PX ||
+      !wsi_corner_fit (image, &corner, wsi_blade_corner_radius (here->interior, here->gap, blur),
+                       &fit))
+    return FALSE;
+  *rounded = told_by (&fit, blade, image, blur, lens / corner.u_line);
+  return TRUE;
+}
+
+void
+wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
+                           guint k, WsQuantity *quantity)
+{
+  const WsBladeCorner *corner = &blade->corners[k];
+  const double blur = corner_blur (blade, image, corner);
+  const double lens = lens_off (blade, image, optics, k);
+  Rounded rounded;
+  if (!by_light (blade, image, k, blur, lens, &rounded))
+    rounded = by_gap (blade, k, blur, lens);
+  wsi_quantity_set_seen (quantity, rounded.radius, optics);
+  wsi_quantity_set_place (quantity, corner->place);
+  const double per =
+    rounded.spread / total_of (&rounded) * wsi_quantity_per_seen (quantity, optics);
+  for (guint i = 0; i < rounded.n; i++)
+    if (rounded.u[i] > 0)
+      wsi_quantity_add_line (quantity, rounded.names[i], WS_DISTRIBUTION_NORMAL, rounded.u[i], per);
+}
