@@ -248,6 +248,45 @@ add_rest (const WsFormComparison *work, const double *map, double *height, GArra
   }
 }
 
+/* The points of a segment on the map, from the first to the last; FALSE where it has none. */
+static gboolean
+whole_of (const WsFormFit *fit, guint number, Run *whole)
+{
+  gboolean any = FALSE;
+  for (guint i = 0; i < fit->points->len; i++)
+    if (wsi_form_fit_point (fit, i)->number == number)
+    {
+      whole->from = any ? whole->from : i;
+      whole->to = i + 1;
+      any = TRUE;
+    }
+  return any;
+}
+
+/* What is left of a segment that is hidden for the most part isn't its place. */
+static void
+add_mostly_hidden (const WsFormComparison *work, const double *map, double *height, GArray *prouds)
+{
+  const WsFormFit *fit = work->fit;
+  g_autofree double *left = g_memdup2 (map, sizeof *map * (fit->points->len + 1));
+  wsi_form_proud_leave_out (prouds, fit, left);
+  for (guint number = 1; number <= work->task.nominal->n_numbers; number++)
+  {
+    Search search = { .work = work, .map = map, .height = height };
+    guint n = 0, seen = 0;
+    if (!whole_of (fit, number, &search.run))
+      continue;
+    for (guint i = search.run.from; i < search.run.to; i++)
+    {
+      n += isfinite (map[i]) ? 1 : 0;
+      seen += isfinite (left[i]) ? 1 : 0;
+      height[i - search.run.from] = isfinite (map[i]) ? map[i] : -HUGE_VAL;
+    }
+    if (seen > 0 && seen < (1 - MOST_HIDDEN) * n)
+      add_above (&search, search.run, FALSE, prouds);
+  }
+}
+
 GArray *
 wsi_form_proud_find (const WsFormComparison *work, const double *map)
 {
@@ -269,6 +308,7 @@ wsi_form_proud_find (const WsFormComparison *work, const double *map)
       add_neighbours (&search, prouds);
     }
   add_rest (work, map, height, prouds);
+  add_mostly_hidden (work, map, height, prouds);
   return prouds;
 }
 
