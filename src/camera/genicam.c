@@ -28,7 +28,7 @@ typedef struct
   gboolean colour; /* wanted */
   gboolean running;
   gint gone;      /* set by the thread that keeps the camera awake */
-  gboolean stale; /* the next frame may have been exposed by settings that were changed since */
+  gboolean stale; /* frames that wait and the next one may be of settings that were changed since */
   guint64 last, number; /* the camera's number of the last frame, and ours; 0 before the first */
 } Genicam;
 
@@ -474,6 +474,15 @@ wait_for_buffer (const Genicam *self, guint64 timeout_us)
   return buffer;
 }
 
+/* Who asks late has more than one frame lying there. */
+static void
+put_back_waiting (const Genicam *self)
+{
+  ArvBuffer *buffer;
+  while ((buffer = arv_stream_try_pop_buffer (self->stream)) != NULL)
+    arv_stream_push_buffer (self->stream, buffer);
+}
+
 static gboolean
 genicam_grab (gpointer data, WsFrame *frame, guint timeout_ms, GError **error)
 {
@@ -485,6 +494,7 @@ genicam_grab (gpointer data, WsFrame *frame, guint timeout_ms, GError **error)
   if (buffer != NULL && self->stale)
   {
     arv_stream_push_buffer (self->stream, buffer);
+    put_back_waiting (self);
     buffer = wait_for_buffer (self, timeout_us);
   }
   self->stale = FALSE;
