@@ -156,44 +156,65 @@ misfit_u (const WsCornerFit *fit, double noise, double blur)
   return fit->u_pixels * ALIKE_PER_BLUR * MAX (blur, 0.3) * excess / fit->misfit;
 }
 
-static Rounded
-told_by (const WsCornerFit *fit, const WsBlade *blade, const WsImage *image, double blur,
-         double lens_share)
+/* Of pixels whose noise isn't alike, ground and tool: own trials on rendered sharp corners. */
+#define PIXELS_EXCESS 1.2
+
+/* Rough edges take light away or leave it, as far along as the rounding and the blur reach, which
+ * looks like the light of an arc: (cot (a / 2) - (pi - a) / 2) of the square. */
+static double
+rough_u (const WsBladeCorner *corner, double radius, double rough, double blur)
 {
-  const double noise = SCAN_LINE_EXCESS * blade->outline->noise;
+  const double half = 0.5 * corner->interior;
+  const double along = radius / tan (half) + 2 * blur;
+  return rough * along / (1 / tan (half) - 0.5 * G_PI + half);
+}
+
+/* What is known of a corner before its pixels are looked at, px. */
+typedef struct
+{
+  const WsBlade *blade;
+  const WsImage *image;
+  const WsBladeCorner *corner;
+  double blur, rough, lens;
+  double level_u; /* of edges, by a wrong tone */
+} Known;
+
+static Rounded
+told_by (const WsCornerFit *fit, const Known *known, double lens_share)
+{
+  const double noise = SCAN_LINE_EXCESS * known->blade->outline->noise;
+  const double lines = fit->u_lines * sqrt (1 - lens_share * lens_share);
   Rounded rounded = { .radius = fit->radius };
-  add_part (&rounded, "pixels at the corner", hypot (fit->u_pixels, misfit_u (fit, noise, blur)));
-  add_part (&rounded, "edges' places and blur at the corner",
-            hypot (fit->u_lines * sqrt (1 - lens_share * lens_share), fit->u_blur));
+  add_part (&rounded, "pixels at the corner",
+            PIXELS_EXCESS * hypot (fit->u_pixels, misfit_u (fit, noise, known->blur)));
+  add_part (&rounded, "edges' form and places at the corner",
+            hypot (hypot (lines, fit->u_blur),
+                   rough_u (known->corner, fit->radius, known->rough, known->blur)));
   add_part (&rounded, LENS, fit->u_lines * lens_share);
-  add_part (&rounded, "tonal encoding and threshold",
-            fit->per_shift * wsi_silhouette_level_u (image, blade->outline));
+  add_part (&rounded, "tonal encoding and threshold", fabs (fit->per_shift) * known->level_u);
   rounded.spread = spread_of_square (fit->square, total_of (&rounded));
   return rounded;
 }
 
 static gboolean
-by_light (const WsBlade *blade, const WsImage *image, guint k, double blur, double lens,
-          Rounded *rounded)
+by_light (const Known *known, guint k, Rounded *rounded)
 {
-  const WsBladeCorner *here = &blade->corners[k];
-  const WsBladeEdge *before = &blade->edges[k], *after = &blade->edges[k + 1];
-  const double rough = roughness (before, after, wsi_silhouette_point_u (blade->outline));
+  const WsBladeCorner *here = known->corner;
+  const WsBladeEdge *before = &known->blade->edges[k], *after = &known->blade->edges[k + 1];
   const double place =
     hypot (line_end_u (before, here->place), line_end_u (after, here->place)) / G_SQRT2;
   const WsCorner corner = { .place = here->place,
                             .inward = here->inward,
                             .interior = here->interior,
-                            .reach = MAX (here->reach[0], here->reach[1]) + blur,
-                            .blur = blur,
-                            .u_blur = U_BLUR * blur,
-                            .u_line = hypot (hypot (place, rough), lens) };
+                            .reach = MAX (here->reach[0], here->reach[1]) + known->blur,
+                            .blur = known->blur,
+                            .u_blur = U_BLUR * known->blur,
+                            .u_line = hypot (hypot (place, known->rough), known->lens) };
+  const double guess = wsi_blade_corner_radius (here->interior, here->gap, known->blur);
   WsCornerFit fit;
-  if (corner.reach > MOST_REACH_PX ||
-      !wsi_corner_fit (image, &corner, wsi_blade_corner_radius (here->interior, here->gap, blur),
-                       &fit))
+  if (corner.reach > MOST_REACH_PX || !wsi_corner_fit (known->image, &corner, guess, &fit))
     return FALSE;
-  *rounded = told_by (&fit, blade, image, blur, lens / corner.u_line);
+  *rounded = told_by (&fit, known, known->lens / corner.u_line);
   return TRUE;
 }
 
@@ -202,11 +223,17 @@ wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsO
                            guint k, WsQuantity *quantity)
 {
   const WsBladeCorner *corner = &blade->corners[k];
-  const double blur = corner_blur (blade, image, corner);
-  const double lens = lens_off (blade, image, optics, k);
+  const double u = wsi_silhouette_point_u (blade->outline);
+  const Known known = { .blade = blade,
+                        .image = image,
+                        .corner = corner,
+                        .blur = corner_blur (blade, image, corner),
+                        .rough = roughness (&blade->edges[k], &blade->edges[k + 1], u),
+                        .lens = lens_off (blade, image, optics, k),
+                        .level_u = wsi_silhouette_level_u (image, blade->outline) };
   Rounded rounded;
-  if (!by_light (blade, image, k, blur, lens, &rounded))
-    rounded = by_gap (blade, k, blur, lens);
+  if (!by_light (&known, k, &rounded))
+    rounded = by_gap (blade, k, known.blur, known.lens);
   wsi_quantity_set_seen (quantity, rounded.radius, optics);
   wsi_quantity_set_place (quantity, corner->place);
   const double per =
