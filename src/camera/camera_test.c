@@ -4,6 +4,7 @@
 
 #include <whetsight/error.h>
 
+#include "camera/avi_for_tests.h"
 #include "camera/camera.h"
 #include "camera/jpeg_for_tests.h"
 #include "camera/shot_file.h"
@@ -135,79 +136,24 @@ test_folder_has_no_controls (void **state)
 
 /* ---- Video --------------------------------------------------------------------------------- */
 
-static void
-put_word (GByteArray *to, const char *word)
-{
-  g_byte_array_append (to, (const guint8 *)word, 4);
-}
-
-static void
-put_numbers (GByteArray *to, const guint32 *numbers, guint n)
-{
-  for (guint i = 0; i < n; i++)
-  {
-    const guint32 number = GUINT32_TO_LE (numbers[i]);
-    g_byte_array_append (to, (const guint8 *)&number, sizeof number);
-  }
-}
-
-/* A chunk of a RIFF file: its name, its size, its content, which is even. */
-static void
-put_chunk (GByteArray *to, const char *name, const char *kind, const GByteArray *content)
-{
-  const guint32 n = content->len + (kind != NULL ? 4 : 0);
-  put_word (to, name);
-  put_numbers (to, &n, 1);
-  if (kind != NULL)
-    put_word (to, kind);
-  g_byte_array_append (to, content->data, content->len);
-}
-
 #define VIDEO_SIDE 64
 #define VIDEO_RATE 25
 
-/* AVI of Motion JPEG, each picture of one grey, brighter from one to the next. */
+/* Each picture of one grey, brighter from one to the next. */
 static void
 save_video (const char *path, guint n_frames)
 {
-  static const guint32 zeros[14] = { 0 };
-  g_autoptr (GByteArray) avih = g_byte_array_new (), strh = g_byte_array_new (),
-                         strf = g_byte_array_new (), strl = g_byte_array_new (),
-                         hdrl = g_byte_array_new (), movi = g_byte_array_new (),
-                         idx1 = g_byte_array_new (), riff = g_byte_array_new (),
-                         file = g_byte_array_new ();
-  const guint32 of_avih[14] = { 1000000 / VIDEO_RATE, 0,         0, 0x10, n_frames, 0, 1, 0,
-                                VIDEO_SIDE,           VIDEO_SIDE };
-  const guint32 of_strh[10] = { 0, 0, 0, 1, VIDEO_RATE, 0, n_frames };
-  const guint32 of_strf[10] = { 40, VIDEO_SIDE, VIDEO_SIDE, 1 | 24 << 16, 0x47504A4D };
-  put_numbers (avih, of_avih, 14);
-  put_word (strh, "vids");
-  put_word (strh, "MJPG");
-  put_numbers (strh, of_strh, 10);
-  put_numbers (strh, zeros, 2);
-  put_numbers (strf, of_strf, 10);
-  put_chunk (strl, "strh", NULL, strh);
-  put_chunk (strl, "strf", NULL, strf);
-  put_chunk (hdrl, "avih", NULL, avih);
-  put_chunk (hdrl, "LIST", "strl", strl);
+  g_autoptr (GPtrArray) pictures = g_ptr_array_new_with_free_func ((GDestroyNotify)g_bytes_unref);
   for (guint i = 0; i < n_frames; i++)
   {
     const guint8 grey = (guint8)(50 * (i + 1));
     const PlainPicture plain = { VIDEO_SIDE, VIDEO_SIDE, { grey, grey, grey }, FALSE };
     gsize n = 0;
-    g_autofree guint8 *jpeg = plain_jpeg (&plain, &n);
-    g_autoptr (GByteArray) picture = g_byte_array_new ();
-    const guint32 entry[3] = { 0x10, movi->len + 4, (guint32)(n + n % 2) };
-    g_byte_array_append (picture, jpeg, (guint)n);
-    g_byte_array_append (picture, (const guint8 *)zeros, (guint)(n % 2));
-    put_word (idx1, "00dc");
-    put_numbers (idx1, entry, 3);
-    put_chunk (movi, "00dc", NULL, picture);
+    guint8 *jpeg = plain_jpeg (&plain, &n);
+    g_ptr_array_add (pictures, g_bytes_new_take (jpeg, n));
   }
-  put_chunk (riff, "LIST", "hdrl", hdrl);
-  put_chunk (riff, "LIST", "movi", movi);
-  put_chunk (riff, "idx1", NULL, idx1);
-  put_chunk (file, "RIFF", "AVI ", riff);
+  const AviSize size = { VIDEO_SIDE, VIDEO_SIDE, VIDEO_RATE };
+  g_autoptr (GByteArray) file = avi_of_jpegs (pictures, &size);
   assert_true (g_file_set_contents (path, (const char *)file->data, file->len, NULL));
 }
 

@@ -11,6 +11,7 @@
 #include "base/shown.h"
 #include "base/size.h"
 #include "cli/fail.h"
+#include "cli/series_files.h"
 
 #define KIND_OF_FILE "plan"
 #define MAX_BYTES (1U << 22) /* own choice: some 50000 pictures */
@@ -39,6 +40,9 @@ wsi_plan_free (WsPlan *plan)
   g_ptr_array_unref (plan->tasks);
   g_ptr_array_unref (plan->different);
   g_free (plan->series_name);
+  if (plan->unpacked != NULL)
+    wsi_series_files_remove (plan->unpacked);
+  g_free (plan->unpacked);
   g_free (plan);
 }
 
@@ -106,6 +110,26 @@ check_folders (char *const *paths, const WsToolCard *card, GError **error)
   return good;
 }
 
+/* A single file of a series may hold all its pictures. */
+static gboolean
+open_series (WsPlan *plan, const WsView *view, char *const *paths, GError **error)
+{
+  plan->is_series = TRUE;
+  if (paths[1] != NULL)
+    return TRUE;
+  if (!plan->has_folders)
+  {
+    char **files = wsi_series_files (paths[0], view->series->most, &plan->unpacked, error);
+    if (files == NULL)
+      return FALSE;
+    g_strfreev (plan->images);
+    plan->images = files;
+  }
+  if (plan->has_folders || g_strcmp0 (plan->images[0], paths[0]) != 0)
+    plan->series_name = g_path_get_basename (paths[0]);
+  return TRUE;
+}
+
 WsPlan *
 wsi_plan_of_one (const WsTaskSpec *said, char *const *paths, GError **error)
 {
@@ -115,11 +139,10 @@ wsi_plan_of_one (const WsTaskSpec *said, char *const *paths, GError **error)
   if (task == NULL)
     return NULL;
   g_ptr_array_add (plan->different, task);
+  if (task->job.view->series != NULL && !open_series (plan, task->job.view, paths, error))
+    return NULL;
   for (gsize i = 0; plan->images[i] != NULL; i++)
     g_ptr_array_add (plan->tasks, task);
-  plan->is_series = task->job.view->series != NULL;
-  if (plan->is_series && plan->has_folders && paths[1] == NULL)
-    plan->series_name = g_path_get_basename (paths[0]);
   return check_folders (paths, task->card, error) ? g_steal_pointer (&plan) : NULL;
 }
 

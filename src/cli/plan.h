@@ -16,7 +16,8 @@ typedef struct
   GPtrArray *different; /* each task once */
   gboolean has_folders;
   gboolean is_series; /* all pictures are of one tool, and measured together */
-  char *series_name;  /* of the folder that they are, else NULL */
+  char *series_name;  /* of the folder, list or video that they are, else NULL */
+  char *unpacked;     /* folder of a video's pictures, removed with the plan; else NULL */
 } WsPlan;
 
 /* Pictures and folders of one tool.  Errors: those of wsi_task_new(); WS_ERROR_NO_INPUT for a
