@@ -110,6 +110,8 @@ static const BuiltIn built_in[] = {
   /* Obtuse convention; from memory of tables that give 115 to 135 degrees by point type. */
   { TWIST | BY_CARD, ANY, "chisel_edge_angle", IN_UNITS, 115.0, 135.0, FROM_MEMORY },
   { TWIST | BY_CARD, ANY, "lip_relief", IN_UNITS, 7.0, 24.0, COMMON_PRACTICE },
+  { TWIST | BY_CARD, ANY, "lip_relief_a", IN_UNITS, 7.0, 24.0, COMMON_PRACTICE },
+  { TWIST | BY_CARD, ANY, "lip_relief_b", IN_UNITS, 7.0, 24.0, COMMON_PRACTICE },
   { TWIST, ANY, "lip_parallelism", IN_UNITS, -INFINITY, 2.0, COMMON_PRACTICE },
   { DRILLS | BY_CARD, ANY, "run_out_point", RUN_OUT, -INFINITY, 0.03, IS_5099 },
   { TWIST, ANY, "web_centrality", TIMES_DIAMETER, -INFINITY, 0.015, FROM_MEMORY },

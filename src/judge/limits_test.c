@@ -27,6 +27,8 @@ static const WsQuantityInfo infos[] = {
   { "edge_straightness", WS_UNIT_LENGTH, NULL, "Edge straightness", "" },
   { "chisel_edge_angle", WS_UNIT_DEGREE, NULL, "Chisel edge angle", "" },
   { "lip_relief", WS_UNIT_DEGREE, NULL, "Lip relief", "" },
+  { "lip_relief_a", WS_UNIT_DEGREE, NULL, "Lip relief a", "" },
+  { "lip_relief_b", WS_UNIT_DEGREE, NULL, "Lip relief b", "" },
   { "lip_parallelism", WS_UNIT_DEGREE, NULL, "Lip parallelism", "" },
   { "web_centrality", WS_UNIT_LENGTH, NULL, "Web centrality", "" },
   { "wear_land_mean", WS_UNIT_LENGTH, NULL, "Wear land mean", "" },
@@ -192,6 +194,8 @@ test_the_other_limits (void **state)
     { WS_KIND_TWIST_DRILL, "chip_depth_b", -INFINITY, 0.1, "common practice" },
     { WS_KIND_TWIST_DRILL, "chisel_edge_angle", 115, 135, "memory" },
     { WS_KIND_TWIST_DRILL, "lip_relief", 7, 24, "common practice" },
+    { WS_KIND_TWIST_DRILL, "lip_relief_a", 7, 24, "common practice" },
+    { WS_KIND_TWIST_DRILL, "lip_relief_b", 7, 24, "common practice" },
     { WS_KIND_TWIST_DRILL, "lip_parallelism", -INFINITY, 2, "common practice" },
     { WS_KIND_TWIST_DRILL, "web_centrality", -INFINITY, 0.15, "memory" },
     { WS_KIND_TWIST_DRILL, "wear_land_mean", -INFINITY, 0.3, "ISO 3685" },
@@ -263,6 +267,7 @@ test_without_a_card_no_angle_is_usual (void **state)
   check (result, "point_angle", -INFINITY, INFINITY, NULL);
   check (result, "chisel_edge_angle", -INFINITY, INFINITY, NULL);
   check (result, "lip_relief", -INFINITY, INFINITY, NULL);
+  check (result, "lip_relief_a", -INFINITY, INFINITY, NULL);
   check (result, "half_angle_difference", -1.0, 1.0, "common practice");
   check (result, "chip_depth_b", -INFINITY, 0.065, "common practice");
 }

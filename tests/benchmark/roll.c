@@ -17,6 +17,9 @@
 #define DEFAULT_N 100
 #define MOST_N 2000
 
+/* A drill is so many diameters long. */
+#define LENGTHS 12
+
 enum
 {
   RUN_OUT_POINT,
@@ -32,6 +35,12 @@ enum
   LEAD,
   HELIX,
   WEB,
+  RELIEF_A,
+  RELIEF_B,
+  RELIEF_HALF_A,
+  RELIEF_HALF_B,
+  CHISEL_ANGLE,
+  MARGIN_WIDTH,
   N_TOLD
 };
 
@@ -49,11 +58,17 @@ static const char *const stems[N_TOLD] = {
   "lead",
   "helix",
   "web",
+  "lip_relief_a",
+  "lip_relief_b",
+  "lip_relief_half_radius_a",
+  "lip_relief_half_radius_b",
+  "chisel_edge_angle",
+  "margin_width",
 };
 
 typedef struct
 {
-  guint n, within, unknown;
+  guint n, within, unknown, wrong; /* wrong: a verdict that the truth contradicts */
   double squares, worst, worst_in_U;
   GArray *U;
 } Sums;
@@ -109,6 +124,13 @@ fill_truth (const SceneRoll *roll, const SceneRollTruth *truth, const WsResult *
   out[LEAD] = truth->lead_mm;
   out[HELIX] = truth->helix_deg;
   out[WEB] = truth->web_mm;
+  const guint a = sign < 0;
+  out[RELIEF_A] = truth->lip_relief_deg[a][0];
+  out[RELIEF_B] = truth->lip_relief_deg[1 - a][0];
+  out[RELIEF_HALF_A] = truth->lip_relief_deg[a][1];
+  out[RELIEF_HALF_B] = truth->lip_relief_deg[1 - a][1];
+  out[CHISEL_ANGLE] = truth->chisel_edge_angle_deg;
+  out[MARGIN_WIDTH] = truth->margin_width_mm;
 }
 
 static void
@@ -126,12 +148,15 @@ judge (Sums *sums, const WsResult *result, const double *truth, const char *name
     if (i == BEND_DIRECTION)
       error = remainder (error, 360);
     sums[i].n++;
+    const gboolean inside = truth[i] >= quantity->lower && truth[i] <= quantity->upper;
+    sums[i].wrong += (quantity->verdict == WS_VERDICT_ACCEPT && !inside) ||
+                     (quantity->verdict == WS_VERDICT_REJECT && inside);
     sums[i].within += fabs (error) <= quantity->U;
     sums[i].squares += error * error;
     sums[i].worst = MAX (sums[i].worst, fabs (error));
     sums[i].worst_in_U = MAX (sums[i].worst_in_U, fabs (error) / quantity->U);
     g_array_append_val (sums[i].U, quantity->U);
-    if (g_getenv ("ROLL_EACH") != NULL && fabs (error) > quantity->U)
+    if (g_getenv ("ROLL_EACH") != NULL && (fabs (error) > quantity->U || g_getenv ("ROLL_ALL")))
       g_print ("  %s %s: %.5f, U %.5f, error %+.5f\n", name, stems[i], quantity->value, quantity->U,
                error);
   }
@@ -147,8 +172,8 @@ by_value (gconstpointer a, gconstpointer b)
 static void
 report (Sums *sums)
 {
-  g_print ("%-24s %5s %7s %10s %10s %9s %10s %6s %8s\n", "quantity", "n", "unknown", "RMS", "worst",
-           "coverage", "median U", "U/RMS", "worst/U");
+  g_print ("%-24s %5s %7s %10s %10s %9s %10s %6s %8s %5s\n", "quantity", "n", "unknown", "RMS",
+           "worst", "coverage", "median U", "U/RMS", "worst/U", "wrong");
   for (guint i = 0; i < N_TOLD; i++)
   {
     if (sums[i].n == 0)
@@ -156,15 +181,14 @@ report (Sums *sums)
     g_array_sort (sums[i].U, by_value);
     const double rms = sqrt (sums[i].squares / sums[i].n),
                  U = g_array_index (sums[i].U, double, sums[i].n / 2);
-    g_print ("%-24s %5u %7u %10.5f %10.5f %8.1f%% %10.5f %6.2f %8.2f\n", stems[i], sums[i].n,
+    g_print ("%-24s %5u %7u %10.5f %10.5f %8.1f%% %10.5f %6.2f %8.2f %5u\n", stems[i], sums[i].n,
              sums[i].unknown, rms, sums[i].worst, 100.0 * sums[i].within / sums[i].n, U, U / rms,
-             sums[i].worst_in_U);
+             sums[i].worst_in_U, sums[i].wrong);
   }
 }
 
 static void
-try_series (guint64 seed, const char *folder, gboolean keep, const WsToolCard *card, Sums *sums,
-            guint *refused)
+try_series (guint64 seed, const char *folder, gboolean keep, Sums *sums, guint *refused)
 {
   SceneRoll roll;
   SceneRollTruth truth;
@@ -175,6 +199,9 @@ try_series (guint64 seed, const char *folder, gboolean keep, const WsToolCard *c
   optics.has_scale = TRUE;
   optics.mm_per_px = roll.camera.mm_per_px;
   Source source = { &roll, folder, keep, seed };
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
+  card->diameter_mm = roll.drill.diameter;
+  card->length_mm = LENGTHS * roll.drill.diameter;
   g_autoptr (WsResult) result =
     ws_measure_series (ws_view_find ("drill-roll"), roll.n, next, &source, card, &optics, &error);
   g_autofree char *name = g_strdup_printf ("%" G_GUINT64_FORMAT, seed);
@@ -186,6 +213,8 @@ try_series (guint64 seed, const char *folder, gboolean keep, const WsToolCard *c
     *refused += 1;
     return;
   }
+  for (guint i = 0; g_getenv ("ROLL_ALL") && i < result->findings->len; i++)
+    g_print ("%s %s\n", name, ((WsFinding *)g_ptr_array_index (result->findings, i))->text);
   double of_truth[N_TOLD];
   fill_truth (&roll, &truth, result, of_truth);
   judge (sums, result, of_truth, name);
@@ -205,13 +234,12 @@ main (int argc, char **argv)
   g_autofree char *folder = keep ? g_strdup (argv[3]) : g_dir_make_tmp ("whetsight-XXXXXX", NULL);
   if (folder == NULL)
     return 73;
-  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_TWIST_DRILL);
   Sums sums[N_TOLD] = { 0 };
   guint refused = 0;
   for (guint i = 0; i < N_TOLD; i++)
     sums[i].U = g_array_new (FALSE, FALSE, sizeof (double));
   for (guint i = 0; i < n; i++)
-    try_series (first + i, folder, keep, card, sums, &refused);
+    try_series (first + i, folder, keep, sums, &refused);
   report (sums);
   g_print ("%u series, %u refused\n", n, refused);
   for (guint i = 0; i < N_TOLD; i++)

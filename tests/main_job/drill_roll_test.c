@@ -3,6 +3,7 @@
  * doubled, and series that are none: of another drill's picture, of three flutes, of straight ones.
  */
 #include "base/testing.h"
+#include "camera/avi_for_tests.h"
 #include "scene/roll.h"
 #include "trial/trial.h"
 
@@ -72,6 +73,21 @@ assert_true_numbers (const TrialRun *run, const SceneRollTruth *truth)
   assert_true (fabs (trial_value (run->record, "lip_height_difference_mm")) < 0.002);
 }
 
+/* What the flanks tell when they are the outline, and the margins. */
+static void
+assert_true_body (const TrialRun *run, const SceneRollTruth *truth, gboolean swapped)
+{
+  const guint a = swapped ? 1 : 0, b = 1 - a;
+  assert_within (run, "lip_relief_a_deg", truth->lip_relief_deg[a][0]);
+  assert_within (run, "lip_relief_b_deg", truth->lip_relief_deg[b][0]);
+  assert_within (run, "lip_relief_half_radius_a_deg", truth->lip_relief_deg[a][1]);
+  assert_within (run, "lip_relief_half_radius_b_deg", truth->lip_relief_deg[b][1]);
+  assert_true (uncertainty_of (run, "lip_relief_a_deg") < 0.9);
+  assert_within (run, "chisel_edge_angle_deg", truth->chisel_edge_angle_deg);
+  assert_within (run, "margin_width_mm", truth->margin_width_mm);
+  assert_within (run, "web_mm", truth->web_mm);
+}
+
 static void
 test_a_bent_drill_is_set_aside (void **state)
 {
@@ -115,6 +131,7 @@ test_a_bent_drill_is_set_aside (void **state)
   assert_within (run, "half_angle_a_deg",
                  swapped ? truth.point.half_angle_b_deg : truth.point.half_angle_a_deg);
   assert_within (run, "point_offset_mm", truth.point.point_offset_mm * (swapped ? -1 : 1));
+  assert_true_body (run, &truth, swapped);
 }
 
 /* All pictures lie in the archive, and it knows of each whose it is. */
@@ -137,6 +154,56 @@ test_an_archive_keeps_the_series (void **state)
   assert_non_null (strstr (said, "19 pictures"));
   assert_true (g_spawn_sync (NULL, (char **)remove, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL,
                              NULL, NULL, NULL));
+}
+
+static TrialRun *
+measure_file (const char *path, double mm_per_px)
+{
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  const char *const options[] = { "--scale",   g_ascii_dtostr (scale, sizeof scale, mm_per_px),
+                                  "--scale-u", "0.000006",
+                                  "--tool",    CARD,
+                                  NULL };
+  return trial_measure_with (trial_program (), "drill-roll", path, options);
+}
+
+/* A video of the series, and a list of its pictures. */
+static void
+test_a_video_and_a_list_are_series (void **state)
+{
+  (void)state;
+  SceneRoll roll;
+  SceneRollTruth truth;
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *video = g_build_filename (folder, "roll.avi", NULL);
+  g_autofree char *list = g_build_filename (folder, "roll.txt", NULL);
+  g_autoptr (GString) names = g_string_new ("# turned by hand\n");
+  g_autoptr (GPtrArray) pictures = g_ptr_array_new_with_free_func ((GDestroyNotify)g_bytes_unref);
+  scene_bent_drill (&roll);
+  scene_roll_truth (&roll, &truth);
+  for (guint i = 0; i < roll.n; i++)
+  {
+    g_autofree char *path = g_strdup_printf (SERIES "/%02u.jpg", i);
+    gsize n = 0;
+    char *bytes = NULL;
+    assert_true (g_file_get_contents (path, &bytes, &n, NULL));
+    g_ptr_array_add (pictures, g_bytes_new_take (bytes, n));
+    g_string_append_printf (names, "%s\n", path);
+  }
+  const AviSize size = { roll.camera.width, roll.camera.height, 5 };
+  g_autoptr (GByteArray) file = avi_of_jpegs (pictures, &size);
+  assert_true (g_file_set_contents (video, (const char *)file->data, file->len, NULL));
+  assert_true (g_file_set_contents (list, names->str, -1, NULL));
+  g_autoptr (TrialRun) of_video = measure_file (video, roll.camera.mm_per_px);
+  assert_true_numbers (of_video, &truth);
+  g_autoptr (TrialRun) of_list = measure_file (list, roll.camera.mm_per_px);
+  assert_true_numbers (of_list, &truth);
+  assert_true (g_file_set_contents (list, "missing.jpg\n", -1, NULL));
+  g_autoptr (TrialRun) missing = measure_file (list, roll.camera.mm_per_px);
+  assert_int_equal (missing->status, 66);
+  g_remove (list);
+  g_remove (video);
+  g_rmdir (folder);
 }
 
 static void
@@ -317,6 +384,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_a_bent_drill_is_set_aside),
     cmocka_unit_test (test_an_archive_keeps_the_series),
+    cmocka_unit_test (test_a_video_and_a_list_are_series),
     cmocka_unit_test (test_order_and_number_dont_matter),
     cmocka_unit_test (test_what_is_no_series_is_refused),
     cmocka_unit_test (test_two_pictures_take_the_lean_out),

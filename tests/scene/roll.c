@@ -20,6 +20,22 @@ relief_at (const Solid *solid, int lip, double r)
   return atan ((p.z - back) / (step * hypot (p.x, p.y))) / SCENE_DEG;
 }
 
+/* How far a lip lies behind the axis, so far along it; the lips lie across x. */
+static double
+behind_at (const Solid *solid, int lip, double x)
+{
+  double low = 0, high = solid->radius;
+  for (int i = 0; i < 50; i++)
+  {
+    const double s = 0.5 * (low + high);
+    if (fabs (solid_lip_point (solid, lip, s).x) < x)
+      low = s;
+    else
+      high = s;
+  }
+  return fabs (solid_lip_point (solid, lip, low).y);
+}
+
 static double
 chisel_angle (const Solid *solid)
 {
@@ -45,8 +61,7 @@ scene_roll_truth (const SceneRoll *roll, SceneRollTruth *truth)
   truth->bend_direction_deg = atan2 (roll->bend.y, mirror * roll->bend.x) / SCENE_DEG;
   truth->helix_deg = drill->helix_deg;
   truth->lead_mm = G_PI * drill->diameter / tan (drill->helix_deg * SCENE_DEG);
-  truth->web_mm = drill->web;
-  truth->margin_mm = drill->margin;
+  truth->margin_width_mm = drill->margin * cos (drill->helix_deg * SCENE_DEG);
   truth->body_clearance_mm = drill->clearance;
   Solid solid;
   solid_init (&solid, drill);
@@ -56,6 +71,8 @@ scene_roll_truth (const SceneRoll *roll, SceneRollTruth *truth)
     truth->lip_relief_deg[k][0] = relief_at (&solid, lip, solid.radius);
     truth->lip_relief_deg[k][1] = relief_at (&solid, lip, 0.5 * solid.radius);
   }
+  truth->web_mm =
+    behind_at (&solid, LIP_A, 0.57 * solid.radius) + behind_at (&solid, LIP_B, 0.57 * solid.radius);
   truth->chisel_edge_angle_deg = chisel_angle (&solid);
   solid_clear (&solid);
 }

@@ -41,7 +41,9 @@ typedef struct
   SceneTruth point;
   double run_out_point_mm, run_out_far_mm; /* twice the distance from the line turned about */
   double bend_tilt_deg, bend_direction_deg;
-  double helix_deg, lead_mm, web_mm, margin_mm, body_clearance_mm;
+  double helix_deg, lead_mm, body_clearance_mm;
+  double web_mm;               /* between the lips, square to them, at 57 % of the radius */
+  double margin_width_mm;      /* square to the margin */
   double lip_relief_deg[2][2]; /* of lip a, b, at the outer corner and at half the radius */
   double chisel_edge_angle_deg;
 } SceneRollTruth;

@@ -10,6 +10,7 @@
 #include "tool/advise.h"
 #include "tool/card_fit.h"
 #include "tool/drill/body/period.h"
+#include "tool/drill/shared_quantities.h"
 #include "tool/silhouette.h"
 
 enum
@@ -24,8 +25,7 @@ enum
 };
 
 static const WsQuantityInfo quantities[N_QUANTITIES] = {
-  { "helix", WS_UNIT_DEGREE, "FHA", "Helix angle", "Of the flutes at the envelope." },
-  { "lead", WS_UNIT_LENGTH, NULL, "Lead of the flutes", "Along the axis for one turn." },
+  WS_DRILL_FLUTE_QUANTITIES,
   { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "Of the body's envelope, where it is greatest." },
   { "back_taper_100", WS_UNIT_LENGTH, NULL, "Back taper in 100",
     "By how much the diameter grows toward the point over 100 mm (px without a scale)." },

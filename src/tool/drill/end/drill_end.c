@@ -14,6 +14,7 @@
 #include "tool/drill/end/point.h"
 #include "tool/drill/end/rim.h"
 #include "tool/drill/end/roundness.h"
+#include "tool/drill/flank_advice.h"
 #include "tool/flank/coating.h"
 #include "tool/flank/front_lit.h"
 #include "tool/measure_again.h"
@@ -513,20 +514,6 @@ advise_web (WsResult *result)
                                     "and no grinding of the point can cure that."));
 }
 
-static void
-advise_chisel (WsResult *result)
-{
-  const WsQuantity *angle = ws_result_quantity (result, "chisel_edge_angle");
-  if (angle != NULL && angle->verdict == WS_VERDICT_REJECT)
-    wsi_advise (
-      result, WS_WORK_GRIND,
-      g_strdup (angle->value < angle->lower
-                  ? "The chisel edge stands too square to the lips: too little lip clearance near "
-                    "the middle. Regrind with more clearance."
-                  : "The chisel edge lies too flat along the lips: too much clearance near the "
-                    "middle, and the lips will chip. Regrind with less clearance."));
-}
-
 static gboolean
 is_rejected (const WsResult *result, const char *stem)
 {
@@ -554,7 +541,7 @@ advise (const WsToolCard *card, WsResult *result)
 {
   say_chisel (result);
   advise_web (result);
-  advise_chisel (result);
+  wsi_drill_advise_chisel (result);
   advise_point (result);
   wsi_front_lit_advise (card, result);
   wsi_advise_measuring_again (card, result, NULL);

@@ -10,6 +10,7 @@
 #include "tool/advise.h"
 #include "tool/as_taken.h"
 #include "tool/card_fit.h"
+#include "tool/drill/flank_advice.h"
 #include "tool/drill/relief/tangent.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
@@ -480,15 +481,7 @@ advise (const WsToolCard *card, WsResult *result)
 {
   wsi_burn_advise (card, result);
   wsi_advise_measuring_again (card, result, NULL);
-  const WsQuantity *relief = ws_result_quantity (result, "lip_relief");
-  if (relief == NULL || relief->verdict != WS_VERDICT_REJECT)
-    return;
-  wsi_advise (result, WS_WORK_GRIND,
-              g_strdup (relief->value < relief->lower
-                          ? "Too little lip relief: the heel rubs, the drill heats up and "
-                            "needs force. Grind more off the flank behind the lip."
-                          : "Too much lip relief: the lips are weak, dig in and chip. Regrind "
-                            "the flanks with less relief."));
+  wsi_drill_advise_relief (result, "lip_relief");
 }
 
 static const WsRequired required[] = {

@@ -78,13 +78,14 @@ way_of (const WsRollFrame *frame, double side, guint *tip)
 }
 
 void
-wsi_lip_take_side (const WsLipFit *fit, guint index, guint k, GArray *points)
+wsi_lip_take_side (const WsLipFit *fit, guint index, guint k, const WsLipRange *range,
+                   GArray *points)
 {
   const WsLipSeen *seen = &g_array_index (fit->seen, WsLipSeen, index);
   const double R = fit->roll->radius, side = (double)k == seen->right ? 1 : -1;
   const double *lip = &fit->x[k * WS_LIP_N];
   const GArray *uz = seen->frame->uz;
-  const guint stride = 1 + (guint)(R * (WS_LIP_TO - WS_LIP_FROM)) / fit->n_points;
+  const guint stride = 1 + (guint)(R * (range->to - range->from)) / fit->n_points;
   guint n = 0, tip;
   const gint way = way_of (seen->frame, side, &tip);
   for (guint i = 0; i < uz->len / 2; i++)
@@ -93,15 +94,18 @@ wsi_lip_take_side (const WsLipFit *fit, guint index, guint k, GArray *points)
     const WsPoint p = g_array_index (uz, WsPoint, j);
     if (isnan (p.x))
       continue;
-    const double at = wsi_lip_x_at (lip, seen, side * p.x / R);
+    const double across = side * p.x / R;
+    const double at = range->on_lip ? wsi_lip_x_at (lip, seen, across) : across;
     if (at > BEYOND)
       break;
-    if (at < WS_LIP_FROM || at > WS_LIP_TO || n++ % stride != 0)
+    if (at < range->from || at > range->to || n++ % stride != 0)
       continue;
-    const WsLipSample sample = { wsi_point (side * p.x / R, p.y / R), index, k, 1 };
+    const WsLipSample sample = { wsi_point (across, p.y / R), index, k, 1 };
     g_array_append_val (points, sample);
   }
 }
+
+const WsLipRange wsi_lip_whole = { WS_LIP_FROM, WS_LIP_TO, TRUE };
 
 static void
 take_samples (WsLipFit *fit)
@@ -111,7 +115,7 @@ take_samples (WsLipFit *fit)
     if ((gint)i != fit->left_out)
       for (guint k = 0; k < 2; k++)
         if (g_array_index (fit->seen, WsLipSeen, i).shows[k])
-          wsi_lip_take_side (fit, i, k, fit->points);
+          wsi_lip_take_side (fit, i, k, &wsi_lip_whole, fit->points);
 }
 
 void

@@ -74,9 +74,19 @@ double wsi_lip_height (const double *x, guint k, double at);
 /* Height at which the model sees a sample, less the frame's own slide along the axis. */
 double wsi_lip_seen_height (const WsLipFit *fit, const double *x, const WsLipSample *sample);
 
-/* From the tip outward every so many-th point of lip k's side in a frame, within the lip's range by
- * the model so far. */
-void wsi_lip_take_side (const WsLipFit *fit, guint index, guint k, GArray *points);
+/* A range of places across, in radii. */
+typedef struct
+{
+  double from, to;
+  gboolean
+    on_lip; /* of the lip that is seen there, by the model so far, not of the outline itself */
+} WsLipRange;
+
+extern const WsLipRange wsi_lip_whole;
+
+/* From the tip outward every so many-th point of lip k's side in a frame, within the range. */
+void wsi_lip_take_side (const WsLipFit *fit, guint index, guint k, const WsLipRange *range,
+                        GArray *points);
 
 /* Frames within the range about `across`, degrees, or about half a turn from it. */
 void wsi_lip_take_frames (WsLipFit *fit, const double range[2]);

@@ -54,7 +54,7 @@ static gboolean
 side_off (const WsLipFit *fit, guint index, guint k, double *above, double *off)
 {
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsLipSample));
-  wsi_lip_take_side (fit, index, k, points);
+  wsi_lip_take_side (fit, index, k, &wsi_lip_whole, points);
   const guint n = points->len;
   if (n < 12)
     return FALSE;
@@ -232,6 +232,34 @@ mean_slide (const WsLipFit *fit)
   return sum / weights;
 }
 
+/* How far the frames stand off along the axis, deviation; few of them tell it no better than
+ * this. */
+#define LEAST_SLIDE 0.0003
+
+static double
+slide_between (const WsLipFit *fit)
+{
+  const double mean = mean_slide (fit);
+  double squares = 0;
+  guint n = 0;
+  for (guint from = 0, to = 0; from < fit->points->len; from = to)
+  {
+    const guint frame = g_array_index (fit->points, WsLipSample, from).frame;
+    double sum = 0, weights = 1e-12;
+    for (to = from; to < fit->points->len; to++)
+    {
+      const WsLipSample *s = &g_array_index (fit->points, WsLipSample, to);
+      if (s->frame != frame)
+        break;
+      sum += s->weight * (s->at.y - wsi_lip_seen_height (fit, fit->x, s) - mean);
+      weights += s->weight;
+    }
+    squares += sum * sum / (weights * weights);
+    n++;
+  }
+  return hypot (LEAST_SLIDE, sqrt (squares / MAX (n - 1.0, 1)));
+}
+
 /* Leaves each frame out in turn (Efron & Stein, Ann. Stat. 9, 1981). */
 static gboolean
 jackknife (WsLipFit *fit, WsRollLips *lips)
@@ -326,6 +354,10 @@ fill (WsLipFit *fit, WsRollLips *lips)
   for (guint k = 0; k < 2; k++)
     lips->left_out[k] = share_left_out (fit, k);
   lips->lean = fit->x[WS_LIP_LEAN];
+  lips->across = fit->across;
+  lips->slide = slide_between (fit);
+  memcpy (lips->curve, fit->x, sizeof lips->curve);
+  lips->curve[WS_LIP_COMMON] += mean_slide (fit);
   return jackknife (fit, lips);
 }
 

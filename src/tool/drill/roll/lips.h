@@ -9,7 +9,7 @@
 #ifndef WS_TOOL_DRILL_ROLL_LIPS_H
 #define WS_TOOL_DRILL_ROLL_LIPS_H
 
-#include "tool/drill/roll/series.h"
+#include "tool/drill/roll/lip_curve.h"
 
 G_BEGIN_DECLS
 
@@ -39,6 +39,9 @@ typedef struct
   double sigma;                    /* of the outline about the lips, px */
   double left_out[2];              /* share of lip a's, b's points that stand off it */
   double lean, u_lean;
+  double curve[WS_LIP_N_UNKNOWNS]; /* the model, and the turn it counts from */
+  double across;
+  double slide; /* of the drill along its axis from picture to picture, deviation, radii */
 } WsRollLips;
 
 /* FALSE with the reason when too few pictures show them. */

@@ -11,6 +11,7 @@
 #include "tool/drill/camera_distance.h"
 #include "tool/drill/fixture.h"
 #include "tool/drill/flutes.h"
+#include "tool/drill/shared_quantities.h"
 #include "tool/drill/side/advice.h"
 #include "tool/drill/side/budget.h"
 #include "tool/drill/side/burr.h"
@@ -23,23 +24,7 @@
 #include "tool/silhouette.h"
 
 static const WsQuantityInfo quantities[WS_DRILL_N_QUANTITIES + WS_BURN_SLANTED_N] = {
-  { "point_angle", WS_UNIT_DEGREE, "SIG", "Point angle", "Sum of the two half angles." },
-  { "half_angle_a", WS_UNIT_DEGREE, NULL, "Half angle a",
-    "Angle between lip a, the left one with the point up, and the axis." },
-  { "half_angle_b", WS_UNIT_DEGREE, NULL, "Half angle b",
-    "Angle between lip b, the right one with the point up, and the axis." },
-  { "half_angle_difference", WS_UNIT_DEGREE, NULL, "Half angle a - b",
-    "Half angle a minus half angle b." },
-  { "lip_length_a", WS_UNIT_LENGTH, NULL, "Lip length a",
-    "Along lip line a from the envelope to the apex." },
-  { "lip_length_b", WS_UNIT_LENGTH, NULL, "Lip length b",
-    "Along lip line b from the envelope to the apex." },
-  { "lip_length_difference", WS_UNIT_LENGTH, NULL, "Lip length a - b",
-    "Length of lip a minus length of lip b." },
-  { "lip_height_difference", WS_UNIT_LENGTH, NULL, "Lip height a - b",
-    "Height along the axis of lip a minus lip b, both at the envelope radius." },
-  { "point_offset", WS_UNIT_LENGTH, NULL, "Point offset",
-    "Distance of the apex from the axis, positive toward lip b." },
+  WS_DRILL_LIP_QUANTITIES,
   { "diameter", WS_UNIT_LENGTH, "DC", "Diameter", "Of the envelope at the outer corners." },
   { "point_length", WS_UNIT_LENGTH, "PL", "Point length",
     "From the plane of the outer corners to the foremost point, along the axis." },
