@@ -230,6 +230,8 @@ typedef struct
   GPtrArray *findings;   /* of WsFinding */
   GPtrArray *advice;     /* of char* */
   guint work;            /* of WsWork: what the advice asks for */
+  gboolean tells_part;   /* of a part's surface, and something is known of it: no tool is to be
+                            used, ground or measured again for that */
   char *set_aside;       /* why grinding can't cure the tool, a sentence; or NULL */
   char *other_views;     /* that the card asks for beside this one, with commas; or NULL */
   GArray *grinding;      /* of WsGrinding: the advice's numbers */

@@ -80,6 +80,8 @@ ws_result_action (const WsResult *result)
   case WS_VERDICT_REJECT:
     return result->set_aside != NULL ? WS_ACTION_SET_ASIDE : WS_ACTION_REGRIND;
   case WS_VERDICT_UNDECIDED:
+    if (result->tells_part)
+      return WS_ACTION_NONE;
     break;
   case WS_VERDICT_ACCEPT:
     return result->other_views != NULL ? WS_ACTION_OTHER_VIEWS : WS_ACTION_USE;

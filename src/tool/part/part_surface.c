@@ -220,6 +220,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     return;
   }
   fill (&spectrum, card, optics, result);
+  for (guint i = 0; i < result->quantities->len; i++)
+    result->tells_part |= ((const WsQuantity *)g_ptr_array_index (result->quantities, i))->known;
   if (card != NULL)
     wsi_part_surface_tell (card, result);
   wsi_result_hold (result, WS_HOLD_VERDICT, "not-judged",
