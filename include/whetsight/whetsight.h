@@ -26,6 +26,7 @@
 #include <whetsight/result.h>
 #include <whetsight/retake.h>
 #include <whetsight/seal.h>
+#include <whetsight/set_out.h>
 #include <whetsight/step.h>
 #include <whetsight/study.h>
 #include <whetsight/taken.h>

@@ -15,7 +15,7 @@ print_list (const WsCommand *command, const char *path)
   printf ("Usage: %s %s [OPTION…] %s\n\n%s\n\n%c%ss:\n", path, upper, more, command->about,
           upper[0], command->choice + 1);
   for (const WsCommand *const *other = command->commands; *other != NULL; other++)
-    printf ("  %-10s %s\n", (*other)->name, (*other)->summary);
+    printf ("  %-13s %s\n", (*other)->name, (*other)->summary);
   printf ("\n%s %s --help tells a %s's options%s%s.\n", path, upper, command->choice,
           command->notes != NULL ? "; " : "", command->notes != NULL ? command->notes : "");
   if (command->exits != NULL)

@@ -225,13 +225,11 @@ tell_plan (const SceneBladePlan *b, const Plan *plan, SceneBladePlanTruth *truth
   truth->chip_depth_mm = b->chip.depth;
 }
 
-SceneImage *
-scene_render_blade_plan (const SceneBladePlan *b, const SceneCamera *camera,
-                         SceneBladePlanTruth *truth)
+ScenePolygon
+scene_blade_plan_outline (const SceneBladePlan *b, double reach, SceneBladePlanTruth *truth)
 {
   const Plan plan = plan_of (b);
   const ScenePoint back = { -plan.front.x, -plan.front.y };
-  const double reach = reach_of (camera);
   GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
   put (outline, plan.left.x + reach * plan.left_down.x, plan.left.y + reach * plan.left_down.y);
   put_corner (outline, plan.left, plan.left_down, plan.front, b->radius_left);
@@ -239,7 +237,14 @@ scene_render_blade_plan (const SceneBladePlan *b, const SceneCamera *camera,
   put_corner (outline, plan.right, back, plan.right_down, b->radius_right);
   put (outline, plan.right.x + reach * plan.right_down.x, plan.right.y + reach * plan.right_down.y);
   tell_plan (b, &plan, truth);
-  ScenePolygon polygon = polygon_of (outline);
+  return polygon_of (outline);
+}
+
+SceneImage *
+scene_render_blade_plan (const SceneBladePlan *b, const SceneCamera *camera,
+                         SceneBladePlanTruth *truth)
+{
+  ScenePolygon polygon = scene_blade_plan_outline (b, reach_of (camera), truth);
   return render (&polygon, camera);
 }
 
@@ -303,20 +308,48 @@ render_with_face (ScenePolygon *side, ScenePolygon *face, double weight, const S
   return image;
 }
 
+/* Tip and foot, and the directions back along the top and down the front. */
+typedef struct
+{
+  ScenePoint tip, foot, top, front;
+} Side;
+
+static Side
+side_of (const SceneBladeSide *b)
+{
+  const double half = 0.5 * b->height;
+  Side side = { .tip = { 0.0, half }, .foot = { -b->height * tan (b->relief_deg * DEG), -half } };
+  side.top = unit (-cos (b->top_rake_deg * DEG), -sin (b->top_rake_deg * DEG));
+  side.front = unit (side.foot.x - side.tip.x, side.foot.y - side.tip.y);
+  return side;
+}
+
+ScenePolygon
+scene_blade_side_outline (const SceneBladeSide *b, double reach)
+{
+  const Side side = side_of (b);
+  GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
+  put_top (outline, b, side.tip, side.top, reach);
+  put_corner (outline, side.tip, side.top, side.front, b->tip_radius);
+  put (outline, side.foot.x, side.foot.y);
+  put (outline, side.foot.x - reach, side.foot.y);
+  ScenePolygon polygon = polygon_of (outline);
+  mirror (&polygon, b->mirrored);
+  return polygon;
+}
+
 SceneImage *
 scene_render_blade_side (const SceneBladeSide *b, const SceneCamera *camera,
                          SceneBladeSideTruth *truth)
 {
-  const double reach = reach_of (camera), half = 0.5 * b->height;
-  const ScenePoint tip = { 0.0, half }, foot = { -b->height * tan (b->relief_deg * DEG), -half };
-  const ScenePoint top = unit (-cos (b->top_rake_deg * DEG), -sin (b->top_rake_deg * DEG));
-  const ScenePoint front = unit (foot.x - tip.x, foot.y - tip.y);
+  const double reach = reach_of (camera);
   *truth = (SceneBladeSideTruth){ b->relief_deg, b->top_rake_deg, b->height };
-  GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
-  put_top (outline, b, tip, top, reach);
   if (b->face > 0.0)
   {
-    ScenePolygon face = face_of (b, tip, top, front, reach);
+    const Side at = side_of (b);
+    GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
+    put_top (outline, b, at.tip, at.top, reach);
+    ScenePolygon face = face_of (b, at.tip, at.top, at.front, reach);
     put (outline, face.points[0].x, face.points[0].y);
     put (outline, face.points[3].x, face.points[3].y);
     put (outline, face.points[3].x - reach, face.points[3].y);
@@ -325,11 +358,7 @@ scene_render_blade_side (const SceneBladeSide *b, const SceneCamera *camera,
     mirror (&face, b->mirrored);
     return render_with_face (&side, &face, b->face_weight, camera);
   }
-  put_corner (outline, tip, top, front, b->tip_radius);
-  put (outline, foot.x, foot.y);
-  put (outline, foot.x - reach, foot.y);
-  ScenePolygon polygon = polygon_of (outline);
-  mirror (&polygon, b->mirrored);
+  ScenePolygon polygon = scene_blade_side_outline (b, reach);
   return render (&polygon, camera);
 }
 

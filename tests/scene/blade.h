@@ -39,6 +39,10 @@ typedef struct
 /* A good blade, 7 degrees of side rake. */
 void scene_blade_plan_init (SceneBladePlan *blade, double width);
 
+/* In mm; its sides go `reach` back. */
+ScenePolygon scene_blade_plan_outline (const SceneBladePlan *blade, double reach,
+                                       SceneBladePlanTruth *truth);
+
 SceneImage *scene_render_blade_plan (const SceneBladePlan *blade, const SceneCamera *camera,
                                      SceneBladePlanTruth *truth);
 
@@ -67,6 +71,9 @@ typedef struct
 {
   double front_relief_deg, top_rake_deg, tip_height_mm;
 } SceneBladeSideTruth;
+
+/* Without a face beside it. */
+ScenePolygon scene_blade_side_outline (const SceneBladeSide *blade, double reach);
 
 SceneImage *scene_render_blade_side (const SceneBladeSide *blade, const SceneCamera *camera,
                                      SceneBladeSideTruth *truth);

@@ -1,5 +1,7 @@
-/* trial: puts the program to the proof on pictures at large.  See hard.h, shown.h and words.h. */
+/* trial: puts the program to the proof on pictures at large.  See hard.h, regrind.h, shown.h and
+ * words.h. */
 #include "hard.h"
+#include "regrind.h"
 #include "shown.h"
 #include "words.h"
 
@@ -12,10 +14,12 @@ main (int argc, char **argv)
     return hard_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "shown") == 0)
     return shown_main (argc - 1, argv + 1);
+  if (argc > 1 && strcmp (argv[1], "regrind") == 0)
+    return regrind_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "report") == 0)
     return report_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "words") == 0)
     return words_main (argc - 1, argv + 1);
-  g_printerr ("trial: give hard, shown, report or words, then --help\n");
+  g_printerr ("trial: give hard, regrind, shown, report or words, then --help\n");
   return 64;
 }

@@ -290,9 +290,8 @@ is_one_line (const WsBlade *blade, const WsSideLayout *layout)
   return stray * blade->outline->spacing_px <= MAX_STRAY_PX;
 }
 
-/* NULL with the reason. */
-static WsBlade *
-find_edges (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
+WsBlade *
+wsi_blade_side_find (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
 {
   g_autoptr (WsBlade) blade = wsi_blade_walk (outline, refusal);
   if (blade == NULL)
@@ -323,7 +322,7 @@ wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOp
                                                                                    &seen_by;
   WsRefusal refusal = { 0 };
   WsSideLayout layout;
-  g_autoptr (WsBlade) blade = find_edges (outline, &layout, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_side_find (outline, &layout, &refusal);
   if (blade == NULL)
   {
     wsi_result_refuse (result, &refusal);

@@ -7,6 +7,10 @@
 #include <whetsight/result.h>
 #include <whetsight/view.h>
 
+#include "base/refusal.h"
+#include "tool/blade/shape.h"
+#include "tool/blade/side_layout.h"
+
 G_BEGIN_DECLS
 
 enum
@@ -27,6 +31,9 @@ extern const WsFitBand wsi_blade_side_fits[WS_BLADE_SIDE_N_FITS];
 /* WsView.measure of blade-side. */
 void wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
                              WsResult *result);
+
+/* Its edges, and which is which; NULL with the reason.  Free with wsi_blade_free(). */
+WsBlade *wsi_blade_side_find (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal);
 
 G_END_DECLS
 
