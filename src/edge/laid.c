@@ -14,6 +14,9 @@
 #define SEARCH_POINTS 400
 #define CANDIDATES 6
 
+/* Points along a slanted edge are so far apart, px. */
+#define SPACING 1.5
+
 /* Partners look the same way. */
 #define SAME_WAY 0.85
 
@@ -254,7 +257,7 @@ collect (const WsLaying *laying, const Map *map, const WsLaid *laid, double reac
   {
     const WsPoint p = wsi_motion_of (&laid->motion, place (&points[i]));
     const WsPoint looks = wsi_motion_turn (&laid->motion, normal (&points[i]));
-    const WsEdgePoint *q = partner (map, p, looks, MIN (CELL, 2 * reach));
+    const WsEdgePoint *q = partner (map, p, looks, MIN (CELL, 2 * reach + SPACING));
     if (q == NULL)
       continue;
     const double distance = wsi_point_dot (normal (q), wsi_point_sub (p, place (q)));

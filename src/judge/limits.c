@@ -33,7 +33,9 @@
 
 typedef enum
 {
-  IN_UNITS,       /* degrees or mm as they stand */
+  IN_UNITS,   /* degrees or mm as they stand */
+  WHERE_TOLD, /* the same, where the value with its U lies on one side of them: a picture that is
+                 too coarse for that is no reason to doubt the tool */
   TIMES_DIAMETER, /* factors of the diameter, of a blade's width */
   FROM_NOMINAL,   /* mm added to the diameter on the card; none without one */
   RUN_OUT,        /* mm, and the factor of length over diameter; none without the card's length */
@@ -103,6 +105,9 @@ static const BuiltIn built_in[] = {
   { BLADE | WITH_HOLE, ANY, "side_rake", IN_UNITS, 6.0, 8.0, COMMON_PRACTICE },
   { BLADE | WITHOUT_HOLE, ANY, "side_rake", IN_UNITS, 10.0, 12.0, COMMON_PRACTICE },
   { BLADE | BY_CARD, ANY, "front_relief", IN_UNITS, 8.0, 12.0, COMMON_PRACTICE },
+  /* A ground edge has some 0.01 mm; one of five times that pushes more than it cuts. */
+  { BLADE | 1U << WS_KIND_FORM_TOOL, ANY, "edge_rounding", WHERE_TOLD, -INFINITY, 0.05,
+    COMMON_PRACTICE },
   { BLADE, ANY, "corner_radius_left", TIMES_DIAMETER, -INFINITY, 0.05, COMMON_PRACTICE },
   { BLADE, ANY, "corner_radius_right", TIMES_DIAMETER, -INFINITY, 0.05, COMMON_PRACTICE },
   { BLADE, ANY, "edge_straightness", TIMES_DIAMETER, -INFINITY, 0.01, COMMON_PRACTICE },
@@ -158,7 +163,7 @@ fits_size (const BuiltIn *row, double diameter)
 {
   if (isfinite (diameter))
     return diameter > row->above && diameter <= row->up_to;
-  return row->basis == IN_UNITS;
+  return row->basis == IN_UNITS || row->basis == WHERE_TOLD;
 }
 
 static gboolean
@@ -214,11 +219,18 @@ apply_row (WsQuantity *quantity, const BuiltIn *row, const WsToolCard *card, dou
   set_limits (quantity, factor * row->lower + shift, factor * row->upper + shift, row->source);
 }
 
+/* Does its one upper limit decide? */
+static gboolean
+is_told (const WsQuantity *quantity, const BuiltIn *row)
+{
+  return fabs (quantity->value - row->upper) >= quantity->U;
+}
+
 static void
 apply_built_in (WsQuantity *quantity, const WsToolCard *card, double diameter)
 {
   const BuiltIn *row = find_built_in (quantity, card, diameter);
-  if (row != NULL)
+  if (row != NULL && (row->basis != WHERE_TOLD || is_told (quantity, row)))
     apply_row (quantity, row, card, diameter, card->web_mm);
 }
 

@@ -351,7 +351,9 @@ a_blade_from_the_side (void **state)
   CHECK (side, "front_relief_section",
          { "front relief as shown", shown->U / shown->k, SAID, by_relief, SAID },
          { "side rake by the tool card", 0.5, SAID, by_card, 1.01 });
-  assert_int_equal (n_known (side), 4);
+  /* Between top and front. */
+  check_corner (side, &blade, TOP, "edge_rounding", G_PI / 2 - relief - top);
+  assert_int_equal (n_known (side), 5);
 }
 
 int

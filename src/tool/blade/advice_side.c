@@ -49,6 +49,32 @@ find_no_base (const WsBladeAdvice *blade)
       NULL);
 }
 
+/* The new front begins where the arc ends on the top (B14). */
+static void
+advise_dull (const WsBladeAdvice *blade)
+{
+  const WsQuantity *rounding = wsi_blade_get (blade, "edge_rounding"),
+                   *relief = wsi_blade_get (blade, "front_relief"),
+                   *rake = wsi_blade_get (blade, "top_rake");
+  if (!wsi_blade_is_rejected (rounding) || relief == NULL || rake == NULL)
+    return;
+  g_autofree char *value = wsi_blade_say_measured (blade, rounding);
+  wsi_blade_find (blade, "edge-dull",
+                  g_strdup_printf ("The edge is dull: rounded, or broken, to a radius of %s. It "
+                                   "pushes more than it cuts.",
+                                   value),
+                  NULL);
+  const double edge = wsi_radians (90 - relief->value - rake->value);
+  const double back =
+    wsi_blade_told_length (blade, (rounding->value + rounding->U) / tan (0.5 * edge));
+  g_autofree char *by = wsi_blade_say_length (blade, back);
+  wsi_blade_advise (
+    blade, WS_WORK_GRIND,
+    g_strdup_printf ("Grind the front back by %s, until the top is sharp up to it.", by));
+  wsi_blade_record (blade, "front_back", back);
+  wsi_blade_advise_reset (blade, back);
+}
+
 /* With neither tip height nor base in view, no amount follows. */
 static void
 advise_relief_only (const WsBladeAdvice *blade, const WsQuantity *relief)
@@ -124,6 +150,7 @@ wsi_blade_side_advise (const WsToolCard *card, WsResult *result)
   const WsBladeAdvice blade = wsi_blade_advice_of (card, result);
   find_side_angles (&blade);
   find_no_base (&blade);
+  advise_dull (&blade);
   advise_relief (&blade);
   advise_top (&blade);
   wsi_blade_advise_finish (&blade);

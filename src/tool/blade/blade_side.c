@@ -12,6 +12,7 @@
 #include "tool/blade/edge_form.h"
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
+#include "tool/blade/plan_form.h"
 #include "tool/blade/side_gates.h"
 #include "tool/blade/side_layout.h"
 #include "tool/edge_marks.h"
@@ -22,6 +23,7 @@ enum
   FRONT_RELIEF = WS_BLADE_SIDE_FRONT_RELIEF,
   TOP_RAKE,
   TIP_HEIGHT,
+  EDGE_ROUNDING,
   FRONT_RELIEF_SECTION,
   N_QUANTITIES = WS_BLADE_SIDE_N_QUANTITIES
 };
@@ -35,6 +37,8 @@ const WsQuantityInfo wsi_blade_side_quantities[N_QUANTITIES] = {
     "Between top and base, positive where the top falls away from the edge." },
   { "tip_height", WS_UNIT_LENGTH, NULL, "Tip height",
     "From the base to where top and front meet, square to the base." },
+  { "edge_rounding", WS_UNIT_LENGTH, NULL, "Edge rounding",
+    "Radius of the arc between top and front; 0 where a sharp edge would look the same." },
   { "front_relief_section", WS_UNIT_DEGREE, NULL, "Relief in section",
     "Front relief square to the edge, by the side rake on the tool card." },
 };
@@ -164,6 +168,22 @@ add_section (const WsQuantity *relief, const Seen *seen, WsResult *result)
   wsi_quantity_combine (q);
 }
 
+/* ---- The edge's rounding ----------------------------------------------------------------- */
+
+/* Where it looks sharp, what would have been told from that. */
+static void
+add_rounding (const Seen *seen, WsResult *result)
+{
+  WsQuantity *q = wsi_result_add_quantity (result, &wsi_blade_side_quantities[EDGE_ROUNDING],
+                                           seen->optics->has_scale);
+  wsi_blade_plan_add_corner (seen->blade, seen->image, seen->optics, seen->layout.tip, q);
+  wsi_quantity_add_lens_line (q, 0, seen->optics);
+  wsi_blade_lines_finish (q, FALSE, seen->optics);
+  if (!(q->value > q->U))
+    wsi_quantity_set_smallest_seen (q, (q->value + q->U) / wsi_quantity_per_seen (q, seen->optics),
+                                    seen->optics);
+}
+
 /* ---- Marks -------------------------------------------------------------------------------- */
 
 /* From front to back along the base, or along what stands for it. */
@@ -246,6 +266,7 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   add_parallel_line (seen, q);
   for (guint i = 0; i < N_FROM_LINES; i++)
     wsi_blade_lines_finish (q[i], TRUE, seen->optics);
+  add_rounding (seen, result);
   if (isfinite (seen->card->side_rake_deg))
     add_section (q[FRONT_RELIEF], seen, result);
   wsi_quantity_set_place (q[FRONT_RELIEF], front_end (seen));

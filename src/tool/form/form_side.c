@@ -75,6 +75,22 @@ advise_rake (const WsFormSpec *form, const WsQuantity *rake, WsResult *result)
 }
 
 static void
+advise_dull (const WsQuantity *rounding, WsResult *result)
+{
+  if (rounding == NULL || rounding->verdict != WS_VERDICT_REJECT)
+    return;
+  g_autofree char *value = wsi_number_format (rounding->value, wsi_number_places (rounding->U));
+  wsi_result_add_finding (
+    result, "edge-dull",
+    g_strdup_printf ("The edge is dull: rounded, or broken, to a radius of %s "
+                     "mm. It pushes more than it cuts.",
+                     value),
+    NULL);
+  wsi_advise (result, WS_WORK_GRIND,
+              g_strdup ("Regrind the face, at its rake, until the edge is sharp all along."));
+}
+
+static void
 advise (const WsToolCard *card, WsResult *result)
 {
   const WsFormSpec *form = &card->form;
@@ -87,6 +103,7 @@ advise (const WsToolCard *card, WsResult *result)
   else
     advise_angle (rake, "face", "rake", result);
   advise_angle (relief, "front", "relief", result);
+  advise_dull (ws_result_quantity (result, "edge_rounding"), result);
   wsi_advise_measuring_again (card, result, NULL);
 }
 

@@ -120,9 +120,9 @@ find_drill (WsEdgePlaces *places, WsRefusal *refusal)
 #define BLADE_UNTOUCHED 0.3
 
 /* How far a corner's radius lets its foremost point be off: a round corner's radius is known to
- * some 15 per cent and 1 px. */
+ * some 15 per cent and 1.2 px, below which it looks sharp. */
 #define RADIUS_SHARE 0.15
-#define RADIUS_PX 1.0
+#define RADIUS_PX 1.2
 
 /* A corner's foremost point: the line's corner, or the arc's end. */
 static WsEdgePlace
@@ -137,7 +137,7 @@ foremost (const WsBlade *blade, guint k, WsPoint ahead)
   const double cross = fabs (wsi_point_cross (front->line.direction, ahead));
   const double slope = fabs (wsi_point_dot (front->line.direction, ahead)) / MAX (cross, 0.1);
   const double line = hypot (front->u_place, front->u_angle * half) / MAX (cross, 0.1);
-  const double radius = lost * (RADIUS_SHARE * corner->radius + RADIUS_PX) / 2;
+  const double radius = lost * (RADIUS_SHARE * corner->radius + RADIUS_PX);
   return (WsEdgePlace){ wsi_point_along (corner->place, -lost * corner->radius, ahead),
                         hypot (hypot (line, slope * side->u_place), radius), 1 };
 }

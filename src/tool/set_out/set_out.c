@@ -245,6 +245,18 @@ add_seat_line (const Work *work, WsQuantity *q)
                            SEAT_MM / sqrt (3.0), sqrt (2.0));
 }
 
+/* What the transfer curve makes of it, of so much outline each.  One camera has one curve, which
+ * moves edges in proportion to their blur: most of it is the same before and after. */
+#define UNLIKE_CURVES 0.25
+
+static double
+level_u (const Work *work, double before, double after)
+{
+  const double a = before * work->places[0].level_u;
+  const double b = after * work->laid.motion.scale * work->places[1].level_u;
+  return hypot (a - b, UNLIKE_CURVES * hypot (a, b));
+}
+
 /* `places`: of the edge, before and after. */
 static void
 set_length (const Work *work, const WsEdgePlace places[2], WsQuantity *q)
@@ -258,9 +270,7 @@ set_length (const Work *work, const WsEdgePlace places[2], WsQuantity *q)
   wsi_quantity_add_seen_line (q, "edge before", WS_DISTRIBUTION_NORMAL, places[0].u, optics);
   wsi_quantity_add_seen_line (q, "edge after", WS_DISTRIBUTION_NORMAL, scale * places[1].u, optics);
   wsi_quantity_add_seen_line (q, "tonal encoding and threshold", WS_DISTRIBUTION_RECTANGULAR,
-                              hypot (places[0].outward * work->places[0].level_u,
-                                     scale * places[1].outward * work->places[1].level_u),
-                              optics);
+                              level_u (work, places[0].outward, places[1].outward), optics);
   wsi_quantity_add_seen_line (q, "one picture laid on the other", WS_DISTRIBUTION_NORMAL,
                               hypot (laid, BIAS_PX), optics);
   wsi_quantity_add_seen_line (q, "unknown lens", WS_DISTRIBUTION_RECTANGULAR,
@@ -315,7 +325,7 @@ set_lower (const Work *work, WsResult *result)
                               optics);
   /* Top and base both move outward. */
   wsi_quantity_add_seen_line (q, "tonal encoding and threshold", WS_DISTRIBUTION_RECTANGULAR,
-                              2 * hypot (before->level_u, scale * after->level_u), optics);
+                              level_u (work, 2, 2), optics);
   wsi_quantity_add_seen_line (q, "unknown lens", WS_DISTRIBUTION_RECTANGULAR,
                               lens_u (work, before->edge.at, before->tip_height) / 3, optics);
   wsi_quantity_add_scale_line (q, optics);
@@ -371,6 +381,8 @@ measure (Work *work, WsResult *result)
                          detail != NULL ? detail : "");
       return;
     }
+  /* What was found while they were looked for is told where each is measured. */
+  g_ptr_array_set_size (result->findings, 0);
   if (!same_optics (work, result) || !lay (work, result))
     return;
   WsEdgePlace places[2] = { work->places[0].edge, work->places[1].edge };
