@@ -12,7 +12,7 @@
 #include "tool/blade/edge_form.h"
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
-#include "tool/blade/plan_form.h"
+#include "tool/blade/plan_corner.h"
 #include "tool/blade/side_gates.h"
 #include "tool/blade/side_layout.h"
 #include "tool/edge_marks.h"
