@@ -212,17 +212,47 @@ bow_of (const Blade *blade, guint e)
 }
 
 /* What a sharp corner of that angle lacks of being seen is made up for by a radius (B45, B46). */
+/* What noise leaves of the light that an arc takes from a corner, c r^2: as a blurred point its
+ * light lies on 4 pi s^2 of pixels.  Lines and levels, which are fitted to the same pixels, make it
+ * nearly twice as much. */
+static double
+arc_u (double angle)
+{
+  const double c = 1 / tan (0.5 * angle) - 0.5 * (G_PI - angle);
+  return 1.7 * 1.2 * READ * 2 * sqrt (G_PI) * blur () / c;
+}
+
+/* A sharp corner by the light of its pixels, which tells the radius' square. */
 static void
 check_corner (const WsResult *result, const Blade *blade, guint e, const char *stem, double angle)
 {
-  const double mm = blade->mm, slope = mm / (1 / sin (0.5 * angle) - 1);
-  /* A bowed edge's end lies two thirds of its bow off its line. */
-  const double bowed = hypot (bow_of (blade, e), bow_of (blade, e + 1)) / 1.5 / sin (0.5 * angle);
-  const double u = hypot (0.15 * blur (), 0.5 * (1.1 - 0.771 * blur ()));
-  const double radius = value_of (result, stem);
-  CHECK (result, stem, { "gap between corner and outline", u, ROUGH, slope, 3.0 },
-         { "edges bowed by an unknown lens", bowed, ROUGH, slope, 3.0 },
-         lens_line (ANYWHERE_SHARE * radius, 0), scale_line (result, stem, mm));
+  static const char *const form = "edges' form and places at the corner",
+                           *const lens = "edges bowed by an unknown lens",
+                           *const tone = "tonal encoding and threshold";
+  const double mm = blade->mm, radius = value_of (result, stem), r = radius / mm;
+  /* A bowed edge's end lies two thirds of its bow off its line, over about a blur, which is 1 px.
+   */
+  const double bowed = hypot (bow_of (blade, e), bow_of (blade, e + 1)) / 1.5 * blur ();
+  const double pixels = arc_u (angle),
+               all = hypot (hypot (pixels, u_of (result, stem, lens)), u_of (result, stem, form));
+  /* More and less by two deviations of the square. */
+  const double slope =
+    0.51 * mm * fmax (sqrt (r * r + 2 * all) - r, r - sqrt (fmax (r * r - 2 * all, 0))) / all;
+  const Line lines[] = { { "pixels at the corner", pixels, ROUGH, slope, ROUGH },
+                         { form, u_of (result, stem, form), SAID, slope, ROUGH },
+                         { lens, bowed, 6.0, slope, ROUGH },
+                         { tone, u_of (result, stem, tone), SAID, slope, ROUGH },
+                         scale_line (result, stem, mm) };
+  const gsize n = G_N_ELEMENTS (lines);
+  /* A radius of 0 has no part of a thousand. */
+  Line all_lines[G_N_ELEMENTS (lines) + 1];
+  memcpy (all_lines, lines, sizeof lines);
+  if (radius > 0)
+  {
+    all_lines[n - 1] = lens_line (ANYWHERE_SHARE * radius, 0);
+    all_lines[n] = lines[n - 1];
+  }
+  check (result, stem, all_lines, radius > 0 ? n + 1 : n);
 }
 
 static void
