@@ -99,14 +99,17 @@ static void
 add_shorter (GString *html, const json_t *said, const WsServeRequest *request)
 {
   const gboolean is_least = json_is_true (json_object_get (said, "is_least"));
+  const double least = json_number_value (json_object_get (said, "shorter_mm"));
+  const double U = json_number_value (json_object_get (said, "U_mm"));
   g_autofree char *shorter =
     is_least ? plain_text (said, "shorter_mm", request) : length_text (said, "shorter_mm", request);
-  wsi_html_add (html, "<p><strong>%s: %s%s</strong></p>\n", _ ("Shorter than before"),
-                is_least ? "≥ " : "", shorter);
+  if (!is_least || least > U)
+    wsi_html_add (html, "<p><strong>%s: %s%s</strong></p>\n", _ ("Shorter than before"),
+                  is_least ? "≥ " : "", shorter);
   if (is_least)
     wsi_html_add (html, "<p>%s</p>\n",
-                  _ ("The sides run straight and don't tell how far one lies along the other: so "
-                     "much was taken off at least, maybe more."));
+                  _ ("The sides run straight and don't tell how far one outline lies along the "
+                     "other: at least so much was taken off, maybe more."));
 }
 
 static void

@@ -9,13 +9,13 @@
 #include "report/chart/sheet.h"
 
 /* px of a picture made to be read at its own size */
-#define WIDTH 1000.0
-#define MARGIN 60.0
-#define LEGEND 64.0
-#define LEAST_HEIGHT 260.0
-#define MOST_HEIGHT 900.0
+#define WIDTH 640.0
+#define MARGIN 52.0
+#define LEGEND 56.0
+#define LEAST_HEIGHT 220.0
+#define MOST_HEIGHT 760.0
 #define LETTERS 19.0
-#define NUMBER_R 17.0
+#define NUMBER_R 16.0
 #define AWAY 46.0   /* of a number from its place */
 #define HATCH 7.0   /* between two lines */
 #define BEHIND 0.25 /* of the width: what is shown of the sides */

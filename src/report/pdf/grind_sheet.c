@@ -16,7 +16,7 @@
 
 #define LARGE 12.5 /* letters that are read at the wheel */
 #define CODE 70.0
-#define PICTURE 300.0
+#define PICTURE 230.0
 #define INDENT 22.0
 #define LINE 24.0 /* to be written on by hand */
 
@@ -103,20 +103,20 @@ amount_words (const char *name, double value)
   const char *suffix = strrchr (name, '_');
   const char *unit = suffix != NULL ? suffix + 1 : "";
   const gboolean is_mm = g_str_equal (unit, "mm");
-  g_autofree char *number = wsi_number_exact (value);
+  g_autofree char *number = is_mm ? wsi_number_exact (value) : wsi_number_format (value, 2);
   if (!is_mm)
     return g_strconcat (number, g_str_equal (unit, "deg") ? "°" : " px", NULL);
   g_autofree char *inches = wsi_number_format (value / WS_MM_PER_INCH, INCH_PLACES);
   return g_strdup_printf ("%s mm [%s in]", number, inches);
 }
 
-/* "lip_a_at_corner_mm" -> "lip a at corner". */
+/* "lip_a_at_corner_mm" -> "lip a at corner", as this thread's language has it. */
 static char *
 amount_name (const char *name)
 {
   const char *end = strrchr (name, '_');
-  char *words = g_strndup (name, end != NULL ? (gsize)(end - name) : strlen (name));
-  return g_strdelimit (words, "_", ' ');
+  g_autofree char *words = g_strndup (name, end != NULL ? (gsize)(end - name) : strlen (name));
+  return wsi_told_text (g_strdelimit (words, "_", ' '));
 }
 
 static void
@@ -151,8 +151,8 @@ put_lines (WsPage *page)
                                 _ ("Length after, mm") };
   const WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
   const double half = 0.5 * wsi_page_inner_width (page);
+  wsi_page_make_room (page, LINE * (3 + G_N_ELEMENTS (words) / 2));
   wsi_page_put_heading (page, _ ("When it is ground"));
-  wsi_page_make_room (page, LINE * (1 + G_N_ELEMENTS (words) / 2));
   for (gsize i = 0; i < G_N_ELEMENTS (words); i++)
   {
     const double x = WS_PAGE_MARGIN + (i % 2 == 1 ? half : 0);
