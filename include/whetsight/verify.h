@@ -20,6 +20,9 @@ void ws_verify_free (WsVerify *verify);
 /* Only pictures that were taken like this are measured; borrowed. */
 void ws_verify_expect (WsVerify *verify, const WsTaken *taken);
 
+/* Pictures come from elsewhere: they are decoded in a process of their own (WS_IMAGE_CONFINED). */
+void ws_verify_confine (WsVerify *verify);
+
 /* What a picture showed; clear with ws_verify_seen_clear(). */
 typedef struct
 {

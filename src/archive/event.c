@@ -15,6 +15,7 @@ static const char *const places[WS_N_EVENTS] = {
   [WS_EVENT_CARD] = "card",
   [WS_EVENT_REGRIND] = "tool",
   [WS_EVENT_HANDOVER] = "tool",
+  [WS_EVENT_CHECK] = "calibration",
 };
 
 static char *

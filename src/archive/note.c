@@ -95,6 +95,7 @@ static const char *const event_names[WS_N_EVENTS] = {
   [WS_EVENT_CARD] = "card",
   [WS_EVENT_REGRIND] = "regrind",
   [WS_EVENT_HANDOVER] = "handover",
+  [WS_EVENT_CHECK] = "check",
 };
 
 const char *

@@ -34,6 +34,7 @@ typedef enum
   WS_EVENT_CARD,     /* about "card ID" */
   WS_EVENT_REGRIND,  /* about "tool ID" */
   WS_EVENT_HANDOVER, /* to the toolroom; about "tool ID" */
+  WS_EVENT_CHECK,    /* of a calibration; about "calibration NAME" */
   WS_N_EVENTS
 } WsEventKind;
 

@@ -40,6 +40,16 @@ WsServeReply *wsi_api_seal (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_views (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_api_description (WsServe *serve, WsServeRequest *request);
 
+WsServeReply *wsi_api_calibrations (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_checks (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_make_check (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_checks_chart (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_check_live (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_api_study (WsServe *serve, WsServeRequest *request);
+
+/* A frame of the bench camera, its words in this thread's language. */
+WsServeReply *wsi_live_reply (GBytes *frame);
+
 G_END_DECLS
 
 #endif

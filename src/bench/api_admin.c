@@ -27,9 +27,7 @@ WsServeReply *
 wsi_api_accounts (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  WsArchive *archive = wsi_serve_take (serve, &error);
-  g_autoptr (GPtrArray) accounts = archive != NULL ? wsi_accounts_list (archive, &error) : NULL;
-  wsi_serve_give (serve, archive);
+  g_autoptr (GPtrArray) accounts = wsi_serve_accounts (serve, &error);
   if (accounts == NULL)
     return wsi_serve_take_error (serve, request, error);
   json_t *array = json_array ();

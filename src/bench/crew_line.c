@@ -19,14 +19,17 @@ set_number (json_t *object, const char *key, double value)
 char *
 wsi_crew_write_task (const WsCrewTask *task)
 {
-  json_t *object =
-    json_pack ("{s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?}", "card", task->card, "view", task->view,
-               "picture", task->picture, "calibration", task->calibration, "measured_by",
-               task->measured_by, "before", task->before, "language", task->language);
+  json_t *object = json_pack ("{s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?, s:s?}", "card", task->card,
+                              "view", task->view, "picture", task->picture, "calibration",
+                              task->calibration, "measured_by", task->measured_by, "before",
+                              task->before, "language", task->language, "shown", task->shown);
   set_number (object, "scale", task->scale);
   set_number (object, "scale_u", task->scale_u);
   set_number (object, "before_scale", task->before_scale);
   set_number (object, "before_scale_u", task->before_scale_u);
+  set_number (object, "size", task->size);
+  set_number (object, "hole", task->hole);
+  set_number (object, "size_u", task->size_u);
   char *text = json_dumps (object, JSON_COMPACT);
   char *line = g_strconcat (text != NULL ? text : "{}", "\n", NULL);
   free (text);

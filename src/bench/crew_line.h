@@ -19,6 +19,11 @@ typedef struct
   const char *before; /* path, or NULL */
   double before_scale, before_scale_u;
   const char *language; /* of the drawing */
+
+  /* With something that is of known size it is told whether the calibration holds
+   * (bench/check_work.h). */
+  const char *shown;         /* "pin", "disc", or NULL */
+  double size, hole, size_u; /* mm; a hole of NAN: none */
 } WsCrewTask;
 
 #define WSI_CREW_HEAD 32 /* bytes, without a zero byte */

@@ -11,6 +11,7 @@
 #include <whetsight/error.h>
 
 #include "base/language.h"
+#include "bench/check_work.h"
 #include "bench/crew.h"
 #include "bench/label_scan.h"
 #include "bench/regrind_work.h"
@@ -112,19 +113,36 @@ measure (const WsCrewTools *tools, const WsCrewTask *task)
   return done;
 }
 
+/* Takes the text over; NULL stands for the error. */
+static gboolean
+answer_told (char *told, GBytes *drawing, GError *error)
+{
+  json_t *said =
+    told != NULL ? json_pack ("{s:s, s:s}", "record", told, "settings", "") : error_said (error);
+  const gboolean done = answer (said, drawing);
+  json_decref (said);
+  g_free (told);
+  g_clear_error (&error);
+  return done;
+}
+
 static gboolean
 tell_regrind (const WsCrewTools *tools, const WsCrewTask *task)
 {
   GError *error = NULL;
   g_autoptr (GBytes) drawing = NULL;
   wsi_language_use (task->language);
-  g_autofree char *told = wsi_regrind_work (tools, task, &drawing, &error);
-  json_t *said =
-    told != NULL ? json_pack ("{s:s, s:s}", "record", told, "settings", "") : error_said (error);
-  const gboolean done = answer (said, drawing);
-  json_decref (said);
-  g_clear_error (&error);
-  return done;
+  char *told = wsi_regrind_work (tools, task, &drawing, &error);
+  return answer_told (told, drawing, error);
+}
+
+static gboolean
+tell_check (const WsCrewTask *task)
+{
+  GError *error = NULL;
+  wsi_language_use (task->language);
+  char *told = wsi_check_work (task, &error);
+  return answer_told (told, NULL, error);
 }
 
 static gboolean
@@ -132,6 +150,8 @@ work_off (const WsCrewTools *tools, const WsCrewTask *task)
 {
   if (g_str_equal (task->view, WSI_LABEL_TASK))
     return read_label (task);
+  if (task->shown != NULL)
+    return tell_check (task);
   return task->before != NULL ? tell_regrind (tools, task) : measure (tools, task);
 }
 
@@ -151,6 +171,10 @@ task_of (const json_t *read)
     .before_scale = number_at (read, "before_scale"),
     .before_scale_u = number_at (read, "before_scale_u"),
     .language = text_at (read, "language"),
+    .shown = text_at (read, "shown"),
+    .size = number_at (read, "size"),
+    .hole = number_at (read, "hole"),
+    .size_u = number_at (read, "size_u"),
   };
 }
 

@@ -207,6 +207,24 @@ keep_measuring (Look *look, gboolean moves)
     begin_beside (beside, look->frame.image);
 }
 
+/* Of what is no tool: what would spoil any picture. */
+static WsLiveSaid
+say_plainly (Look *look, const WsLiveSeen *seen)
+{
+  const WsLiveSaid said = ws_live_say (&look->live, seen);
+  switch (said.word)
+  {
+  case WS_LIVE_NO_TOOL:
+  case WS_LIVE_TOO_DARK:
+  case WS_LIVE_TOO_BRIGHT:
+  case WS_LIVE_OUT_OF_FOCUS:
+  case WS_LIVE_HOLD_STILL:
+    return said;
+  default:
+    return (WsLiveSaid){ .word = WS_LIVE_GOOD, .amount = NAN };
+  }
+}
+
 /* Until the first result is there it stays at what was said. */
 static WsLiveSaid
 say (Look *look, const WsFollowed *followed)
@@ -215,6 +233,8 @@ say (Look *look, const WsFollowed *followed)
   const double time_s =
     isnan (rate) ? (double)look->frame.time_us / US_PER_S : (double)look->frame.number / rate;
   WsLiveSeen seen = ws_live_look (followed, NULL, time_s);
+  if (look->view == NULL)
+    return say_plainly (look, &seen);
   if (ws_live_wants_measuring (&seen))
   {
     keep_measuring (look, !(seen.moved_px <= seen.still_px));
@@ -290,8 +310,8 @@ static gboolean
 prepare (Look *look, GError **error)
 {
   WsEye *eye = look->eye;
-  look->card = ws_tool_card_load (eye->card, error);
-  if (look->card == NULL)
+  look->card = eye->card != NULL ? ws_tool_card_load (eye->card, error) : NULL;
+  if (eye->card != NULL && look->card == NULL)
     return FALSE;
   look->beside.card = look->card;
   if (eye->calibration != NULL)

@@ -22,9 +22,10 @@ void wsi_eye_free (WsEye *eye);
 /* What is set up; borrowed. */
 typedef struct
 {
-  const char *card;        /* path of the tool's card */
+  const char *card;        /* path of the tool's card; NULL for what is no tool */
   const char *calibration; /* path, or NULL */
-  const WsView *view;      /* of silhouettes */
+  const WsView *view; /* of silhouettes; NULL likewise: light, focus and rest alone are told, and
+                         nothing is taken by itself */
 } WsEyeTask;
 
 /* The first frame newer than `after`, and begins to look when nobody did: a line of JSON

@@ -225,3 +225,32 @@ wsi_intake_label (WsServe *serve, const WsServePart *picture, GError **error)
     g_propagate_error (error, cause);
   return outcome != NULL && *outcome->record != '\0' ? g_strdup (outcome->record) : NULL;
 }
+
+char *
+wsi_intake_ask (WsServe *serve, const WsCrewTask *task, GBytes *picture, GError **error)
+{
+  gsize n;
+  WsCrewTask whole = *task;
+  g_autofree char *settings = NULL;
+  const char *bytes = g_bytes_get_data (picture, &n);
+  g_autofree char *path = spool (serve, "check.png", bytes, n, error);
+  if (path == NULL)
+    return NULL;
+  whole.picture = path;
+  GError *cause = NULL;
+  g_autoptr (WsOutcome) outcome = wsi_crew_measure (serve->crew, &whole, &settings, &cause);
+  unspool (path);
+  if (cause != NULL)
+  {
+    /* Where the picture lay meanwhile is nobody's business. */
+    const char *after =
+      g_str_has_prefix (cause->message, path) ? cause->message + strlen (path) : NULL;
+    if (after != NULL)
+      g_set_error (error, cause->domain, cause->code, "%s",
+                   g_str_has_prefix (after, ": ") ? after + 2 : after);
+    else
+      g_propagate_error (error, g_steal_pointer (&cause));
+    g_clear_error (&cause);
+  }
+  return outcome != NULL ? g_strdup (outcome->record) : NULL;
+}

@@ -40,6 +40,10 @@ char *wsi_intake_label (WsServe *serve, const WsServePart *picture, GError **err
  * g_free(). */
 char *wsi_intake_by (const WsServeRequest *request);
 
+/* What a process that measures tells of a picture by a task of its own, whose `picture` is set
+ * here. Free with g_free(). */
+char *wsi_intake_ask (WsServe *serve, const WsCrewTask *task, GBytes *picture, GError **error);
+
 G_END_DECLS
 
 #endif

@@ -2,9 +2,14 @@
  * Through the bench's camera: its picture with the edge drawn and what is to be done next, and the
  * picture taken when it is good and still.
  */
+#include <stdlib.h>
+#include <string.h>
+
+#include <jansson.h>
 #include <whetsight/error.h>
 
 #include "base/language.h"
+#include "base/told_text.h"
 #include "bench/api.h"
 #include "bench/cards.h"
 #include "bench/eye.h"
@@ -78,6 +83,34 @@ read_asked (const WsServe *serve, const WsServeRequest *request, Asked *asked, G
 
 /* ---- Frames --------------------------------------------------------------------------------- */
 
+/* Its line of JSON with other words; NULL where that can't be. */
+static GBytes *
+in_this_language (GBytes *frame)
+{
+  gsize n;
+  const char *bytes = g_bytes_get_data (frame, &n);
+  const char *end = memchr (bytes, '\n', n);
+  json_t *line = end != NULL ? json_loadb (bytes, (gsize)(end - bytes), 0, NULL) : NULL;
+  if (line == NULL)
+    return NULL;
+  g_autofree char *told = wsi_told_text (json_string_value (json_object_get (line, "text")));
+  json_object_set_new (line, "text", json_string (told));
+  char *text = json_dumps (line, JSON_COMPACT | JSON_REAL_PRECISION (15));
+  GByteArray *whole = g_byte_array_new ();
+  g_byte_array_append (whole, (const guint8 *)text, (guint)strlen (text));
+  g_byte_array_append (whole, (const guint8 *)end, (guint)(n - (gsize)(end - bytes)));
+  free (text);
+  json_decref (line);
+  return g_byte_array_free_to_bytes (whole);
+}
+
+WsServeReply *
+wsi_live_reply (GBytes *frame)
+{
+  g_autoptr (GBytes) told = wsi_language_count () > 0 ? in_this_language (frame) : NULL;
+  return wsi_reply_bytes (200, "application/octet-stream", told != NULL ? told : frame);
+}
+
 WsServeReply *
 wsi_api_live (WsServe *serve, WsServeRequest *request)
 {
@@ -87,8 +120,7 @@ wsi_api_live (WsServe *serve, WsServeRequest *request)
   g_autoptr (GBytes) frame = read_asked (serve, request, &asked, &error)
                                ? wsi_eye_next (serve->eye, &asked.task, after, &error)
                                : NULL;
-  return frame != NULL ? wsi_reply_bytes (200, "application/octet-stream", frame)
-                       : wsi_serve_take_error (serve, request, error);
+  return frame != NULL ? wsi_live_reply (frame) : wsi_serve_take_error (serve, request, error);
 }
 
 WsServeReply *

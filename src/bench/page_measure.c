@@ -223,6 +223,17 @@ add_script_words (GString *html)
     wsi_html_add (html, " data-%s=\"%s\"", verdicts[i], wsi_html_verdict_word (verdicts[i]));
 }
 
+/* Of a study, which says who is to measure. */
+static void
+add_who (GString *html, const WsServeRequest *request)
+{
+  const char *by = wsi_request_query (request, "by");
+  if (by != NULL && request->actor.is_local)
+    wsi_html_add (html,
+                  "<input type=\"hidden\" name=\"by\" value=\"%s\"><p class=\"facts\">%s: %s</p>\n",
+                  by, _ ("Measured by"), by);
+}
+
 static void
 add_form (GString *html, const WsServeRequest *request, const WsToolCard *card,
           const WsToolState *state)
@@ -235,6 +246,7 @@ add_form (GString *html, const WsServeRequest *request, const WsToolCard *card,
   add_script_words (html);
   g_string_append (html, ">\n");
   wsi_html_token (html, request);
+  add_who (html, request);
   add_file (html, "camera", _ ("Take the picture"), "capture=\"environment\"");
   add_file (html, "picture", _ ("Or choose pictures"), "multiple");
   wsi_html_add (html,

@@ -4,13 +4,14 @@
 #include <string.h>
 
 #include <whetsight/calibration.h>
+#include <whetsight/checks.h>
 #include <whetsight/error.h>
 
 #include "archive/account.h"
 #include "base/language.h"
+#include "bench/calibrations.h"
 #include "bench/html.h"
 #include "bench/pages.h"
-#include "bench/setup.h"
 #include "report/words.h"
 
 /* ---- The chain ------------------------------------------------------------------------------ */
@@ -123,67 +124,68 @@ wsi_page_seal (WsServe *serve, WsServeRequest *request)
 /* ---- Calibrations --------------------------------------------------------------------------- */
 
 static void
-add_calibration (GString *html, const char *group, const char *path)
+add_check (GString *html, const WsServeCalibration *named, const WsCalibration *calibration)
+{
+  WsCheckState state;
+  g_autofree char *piece = wsi_html_piece (named->name);
+  const gboolean known =
+    ws_checks_load_state (named->path, ws_calibration_id (calibration), &state, NULL);
+  g_autofree char *time =
+    known && *state.time != '\0' ? wsi_words_local (state.time, "%Y-%m-%d %H:%M") : NULL;
+  const char *words = !known || state.state == WS_CHECKED_NEVER ? _ ("never")
+                      : state.state == WS_CHECKED_PASSED        ? _ ("passed")
+                                                                : _ ("FAILED");
+  wsi_html_add (html, "<td><a class=\"way\" href=\"/quality/check/%s\">%s</a></td><td>%s %s</td>",
+                piece, _ ("Morning check"), words, time);
+}
+
+static void
+add_calibration (GString *html, const WsServeCalibration *named)
 {
   GError *error = NULL;
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
-  g_autoptr (WsCalibration) calibration = ws_calibration_load (path, &error);
+  g_autoptr (WsCalibration) calibration = ws_calibration_load (named->path, &error);
   if (calibration == NULL)
   {
-    wsi_html_add (html, "<tr><th scope=\"row\">%s</th><td colspan=\"3\">%s</td></tr>\n", group,
-                  error->message);
+    wsi_html_add (html, "<tr><th scope=\"row\">%s</th><td colspan=\"5\">%s</td></tr>\n",
+                  named->groups, error->message);
     g_error_free (error);
     return;
   }
   GDateTime *expires = ws_calibration_expires (calibration);
   g_autofree char *made = g_date_time_format (ws_calibration_made (calibration), "%Y-%m-%d");
   g_autofree char *until = expires != NULL ? g_date_time_format (expires, "%Y-%m-%d") : NULL;
-  wsi_html_add (html, "<tr><th scope=\"row\">%s</th><td>%s</td><td>%s</td><td>%s%s%s</td></tr>\n",
-                group, ws_calibration_camera (calibration), made,
-                until != NULL ? until : _ ("never"),
+  wsi_html_add (html, "<tr><th scope=\"row\">%s</th>", named->groups);
+  add_check (html, named, calibration);
+  wsi_html_add (html, "<td>%s</td><td>%s</td><td>%s%s%s</td></tr>\n",
+                ws_calibration_camera (calibration), made, until != NULL ? until : _ ("never"),
                 ws_calibration_expired (calibration, now) ? ", " : "",
                 ws_calibration_expired (calibration, now) ? _ ("EXPIRED") : "");
-}
-
-/* A path of the setup lies beside it. */
-static char *
-path_of (const WsServe *serve, const char *calibration)
-{
-  return g_path_is_absolute (calibration)
-           ? g_strdup (calibration)
-           : g_build_filename (serve->settings.cards, calibration, NULL);
 }
 
 static void
 add_calibrations (GString *html, const WsServe *serve)
 {
-  guint n = 0;
-  g_autoptr (GKeyFile) setup = g_key_file_new ();
-  g_autofree char *path = g_build_filename (serve->settings.cards, WSI_SETUP_NAME, NULL);
-  const char *const heads[] = { _ ("For"), _ ("Camera"), _ ("Made"), _ ("Good until") };
-  g_autoptr (GString) rows = g_string_new (NULL);
-  g_key_file_load_from_file (setup, path, G_KEY_FILE_NONE, NULL);
-  g_auto (GStrv) groups = g_key_file_get_groups (setup, NULL);
-  for (guint i = 0; groups[i] != NULL; i++)
-  {
-    g_autofree char *calibration = g_key_file_get_string (setup, groups[i], "calibration", NULL);
-    g_autofree char *found = calibration != NULL ? path_of (serve, calibration) : NULL;
-    if (found != NULL)
-      add_calibration (rows, groups[i], found);
-    n += found != NULL;
-  }
+  g_autoptr (GPtrArray) list = wsi_calibrations_list (serve->settings.cards);
+  const char *const heads[] = { _ ("For"),    _ ("Check"), _ ("Last check"),
+                                _ ("Camera"), _ ("Made"),  _ ("Good until") };
   wsi_html_add (html, "<section><h2>%s</h2>\n", _ ("Calibrations"));
-  if (n == 0)
+  if (list->len == 0)
   {
     wsi_html_add (html, "<p>%s</p></section>\n",
                   _ ("The setup names none: pictures are measured by a scale."));
     return;
   }
-  g_string_append (html, "<div class=\"wide\"><table><thead><tr>");
+  wsi_html_add (html,
+                "<div class=\"wide\" tabindex=\"0\" role=\"region\" "
+                "aria-label=\"%s\"><table><thead><tr>",
+                _ ("Calibrations"));
   for (gsize i = 0; i < G_N_ELEMENTS (heads); i++)
     wsi_html_add (html, "<th scope=\"col\">%s</th>", heads[i]);
-  g_string_append_printf (html, "</tr></thead><tbody>\n%s</tbody></table></div></section>\n",
-                          rows->str);
+  g_string_append (html, "</tr></thead><tbody>\n");
+  for (guint i = 0; i < list->len; i++)
+    add_calibration (html, g_ptr_array_index (list, i));
+  g_string_append (html, "</tbody></table></div></section>\n");
 }
 
 WsServeReply *
@@ -199,6 +201,7 @@ wsi_page_quality (WsServe *serve, WsServeRequest *request)
                 "<a class=\"way\" href=\"/inspections?verdict=reject\">%s</a>\n<a class=\"way\" "
                 "href=\"/inspections?verdict=undecided\">%s</a>\n",
                 _ ("Rejected"), _ ("Undecided"));
+  wsi_html_add (html, "<a class=\"way\" href=\"/quality/study\">%s</a>\n", _ ("Gauge study"));
   if (request->actor.role >= WS_ROLE_QUALITY)
     wsi_html_add (html, "<a class=\"way\" href=\"/accounts\">%s</a>\n", _ ("Accounts"));
   g_string_append_printf (html, "</div>\n%s", chain->str);
@@ -246,9 +249,7 @@ WsServeReply *
 wsi_page_accounts (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  WsArchive *archive = wsi_serve_take (serve, &error);
-  g_autoptr (GPtrArray) accounts = archive != NULL ? wsi_accounts_list (archive, &error) : NULL;
-  wsi_serve_give (serve, archive);
+  g_autoptr (GPtrArray) accounts = wsi_serve_accounts (serve, &error);
   if (accounts == NULL)
     return wsi_serve_take_error (serve, request, error);
   GString *html = wsi_html_page (request, _ ("Accounts"));

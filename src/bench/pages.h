@@ -26,6 +26,10 @@ WsServeReply *wsi_page_seal (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_accounts (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_asset (WsServe *serve, WsServeRequest *request);
 
+WsServeReply *wsi_page_check (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_make_check (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_study (WsServe *serve, WsServeRequest *request);
+
 G_END_DECLS
 
 #endif

@@ -2,6 +2,7 @@
 
 #include <whetsight/error.h>
 
+#include "archive/account.h"
 #include "bench/html.h"
 
 /* A page with its pictures takes some thirty. */
@@ -85,6 +86,15 @@ wsi_serve_give (WsServe *serve, WsArchive *archive)
   g_mutex_lock (&serve->lock);
   g_ptr_array_add (serve->archives, archive);
   g_mutex_unlock (&serve->lock);
+}
+
+GPtrArray *
+wsi_serve_accounts (WsServe *serve, GError **error)
+{
+  WsArchive *archive = wsi_serve_take (serve, error);
+  GPtrArray *accounts = archive != NULL ? wsi_accounts_list (archive, error) : NULL;
+  wsi_serve_give (serve, archive);
+  return accounts;
 }
 
 /* ---- What is wrong -------------------------------------------------------------------------- */

@@ -65,6 +65,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsServe, wsi_serve_free)
 WsArchive *wsi_serve_take (WsServe *serve, GError **error);
 void wsi_serve_give (WsServe *serve, WsArchive *archive);
 
+/* As wsi_accounts_list(). */
+GPtrArray *wsi_serve_accounts (WsServe *serve, GError **error);
+
 /* In the form that the request asks in.  The second takes the error over and finds the status for
  * it. */
 WsServeReply *wsi_serve_trouble (const WsServeRequest *request, guint status, const char *words);

@@ -272,9 +272,7 @@ tell_where (const WsListener *listener, const Network *network)
 static gboolean
 somebody_may (WsServe *serve, GError **error)
 {
-  WsArchive *archive = wsi_serve_take (serve, error);
-  g_autoptr (GPtrArray) accounts = archive != NULL ? wsi_accounts_list (archive, error) : NULL;
-  wsi_serve_give (serve, archive);
+  g_autoptr (GPtrArray) accounts = wsi_serve_accounts (serve, error);
   return accounts != NULL &&
          (accounts->len > 0 ||
           wsi_refuse_usage (error,

@@ -25,6 +25,7 @@ struct WsVerify
   char time[WS_CHECK_TIME_SIZE];
   GPtrArray *checks;    /* of WsCheck */
   const WsTaken *taken; /* that pictures are to be taken by; or NULL */
+  WsImageFlags flags;   /* that they are loaded by */
 };
 
 /* A picture at work. */
@@ -47,7 +48,14 @@ ws_verify_new (const WsCalibration *calibration)
   verify->optics = ws_optics_of_lens (&calibration->lens);
   verify->run = ws_checks_new_run (now);
   verify->checks = ws_checks_new ();
+  verify->flags = WS_IMAGE_GREY;
   return verify;
+}
+
+void
+ws_verify_confine (WsVerify *verify)
+{
+  verify->flags |= WS_IMAGE_CONFINED;
 }
 
 void
@@ -207,7 +215,7 @@ gboolean
 ws_verify_shot (WsVerify *verify, const WsShot *shot, WsVerifySeen *seen, GError **error)
 {
   *seen = (WsVerifySeen){ .first = verify->checks->len };
-  g_autoptr (WsImage) image = ws_image_load (shot->path, NULL, WS_IMAGE_GREY, error);
+  g_autoptr (WsImage) image = ws_image_load (shot->path, NULL, verify->flags, error);
   if (image == NULL)
     return FALSE;
   if (!ws_calibration_fits_picture (verify->calibration, image, error) ||

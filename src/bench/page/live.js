@@ -67,7 +67,7 @@ export async function lookLive(section) {
   let coming = askAhead(texts.live, 0);
   let wanted = null;
   const say = (text) => words.textContent !== text && (words.textContent = text);
-  section.querySelector('button').addEventListener('click', () => (wanted = 0));
+  section.querySelector('button')?.addEventListener('click', () => (wanted = 0));
   while (wanted === null) {
     try {
       const frame = await coming;
