@@ -152,12 +152,27 @@ static const char *const reasons[] = {
               "toward the camera and light flank and margin differently",
 };
 
+/* Where corners are looked for, which takes long. */
+typedef enum
+{
+  BOTH_SIDES,
+  LONGER_SIDE
+} Choice;
+
+static void
+drop_shorter (Side sides[2])
+{
+  if (sides[0].side != 0 && sides[1].side != 0)
+    sides[sides[0].axis.length < sides[1].axis.length ? 0 : 1].side = 0;
+}
+
 /* When FOUND its edge is cleared by the caller.  `held` is what comes in from the picture's border:
  * a drill is held from outside, and what lies free in the picture is none, whatever its edges. */
 static Outcome
-find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *picture,
-             WsCoarse **held, Found *best)
+find_relief (const WsImage *image, Choice choice, const WsEndPicture *picture, WsCoarse **held,
+             Found *best)
 {
+  const WsOptics *optics = picture->optics;
   const double pitch = MAX (1.0, MAX (image->width, image->height) / (double)CORNER_CELLS);
   g_autoptr (WsReliefPlane) fine = wsi_relief_plane_new (image, optics, 1);
   Planes planes = { fine, NULL, picture };
@@ -165,6 +180,8 @@ find_relief (const WsImage *image, const WsOptics *optics, const WsEndPicture *p
   Side sides[2];
   if (!find_sides (&planes, sides))
     return NO_SIDE;
+  if (choice == LONGER_SIDE)
+    drop_shorter (sides);
   /* Corners are looked for at length. */
   *held = wsi_coarse_find (picture->sampler, TRUE);
   if (*held == NULL)
@@ -431,7 +448,7 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
 
 /* Of a picture with the point up. */
 static Outcome
-measure_laid (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+measure_laid (const WsImage *image, Choice choice, const WsToolCard *card, const WsOptics *optics,
               WsResult *result)
 {
   WsSampler sampler;
@@ -439,7 +456,7 @@ measure_laid (const WsImage *image, const WsToolCard *card, const WsOptics *opti
   const WsEndPicture picture = { &sampler, optics, { 1, 1, 1 } };
   Found found = { .side = 0 };
   g_autoptr (WsCoarse) held = NULL;
-  const Outcome outcome = find_relief (image, optics, &picture, &held, &found);
+  const Outcome outcome = find_relief (image, choice, &picture, &held, &found);
   if (outcome == FOUND)
   {
     report (image, held, &found, card, optics, result);
@@ -454,20 +471,50 @@ static const struct
   gboolean mirror_x, mirror_y, transpose;
 } turns[] = { { TRUE, FALSE, TRUE }, { FALSE, TRUE, TRUE }, { TRUE, TRUE, FALSE } };
 
-/* The point looks up, or the picture is turned until it does.  A calibrated lens belongs to the
- * picture as it came. */
+static WsPose
+pose_of (const WsImage *image, guint turn)
+{
+  return (WsPose){ image->width, image->height, turns[turn].mirror_x, turns[turn].mirror_y,
+                   turns[turn].transpose };
+}
+
+/* px; 0 without a side. */
+static double
+longest_side (const WsImage *image, const WsPose *pose, const WsOptics *optics)
+{
+  WsImage grey = *image; /* light alone will do */
+  grey.rgb = NULL;
+  g_autoptr (WsImage) laid = wsi_pose_lay (pose, &grey);
+  if (laid == NULL)
+    return 0;
+  g_autoptr (WsReliefPlane) plane = wsi_relief_plane_new (laid, optics, 1);
+  const Planes planes = { plane, NULL, NULL };
+  Side sides[2];
+  find_sides (&planes, sides);
+  return MAX (sides[0].side != 0 ? sides[0].axis.length : 0,
+              sides[1].side != 0 ? sides[1].axis.length : 0);
+}
+
+/* The point looks up, or the picture is turned so that the body's side does: by the quarter turn
+ * that shows most of one.  A calibrated lens belongs to the picture as it came. */
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
-  Outcome farthest = measure_laid (image, card, optics, result);
+  Outcome farthest = measure_laid (image, BOTH_SIDES, card, optics, result);
+  double longest = 0;
+  guint best = 0;
   for (guint i = 0; i < G_N_ELEMENTS (turns) && farthest != FOUND && optics->lens == NULL; i++)
   {
-    const WsPose pose = { image->width, image->height, turns[i].mirror_x, turns[i].mirror_y,
-                          turns[i].transpose };
-    g_autoptr (WsImage) laid = wsi_pose_lay (&pose, image);
-    if (laid == NULL)
-      break;
-    const Outcome outcome = measure_laid (laid, card, optics, result);
+    const WsPose pose = pose_of (image, i);
+    const double length = longest_side (image, &pose, optics);
+    best = length > longest ? i : best;
+    longest = MAX (longest, length);
+  }
+  const WsPose pose = pose_of (image, best);
+  g_autoptr (WsImage) laid = longest > 0 ? wsi_pose_lay (&pose, image) : NULL;
+  if (laid != NULL)
+  {
+    const Outcome outcome = measure_laid (laid, LONGER_SIDE, card, optics, result);
     if (outcome == FOUND)
       wsi_pose_lay_back (&pose, result);
     farthest = MAX (farthest, outcome);
