@@ -14,6 +14,7 @@
 
 #include <whetsight/archive.h>
 #include <whetsight/report.h>
+#include <whetsight/set_out.h>
 #include <whetsight/view.h>
 
 G_BEGIN_DECLS
@@ -28,6 +29,15 @@ typedef enum
   WS_JOB_DETAILS = 1 << 3,  /* the report in words, all of it, in place of a screen */
   WS_JOB_LINE = 1 << 4,     /* a line of words in place of both */
 } WsJobWants;
+
+/* The tool's picture before its regrind: what that took off is then told among the advice. */
+typedef struct
+{
+  const char *path;
+  const char *since; /* when it was taken, for people */
+  WsOptics optics;
+  WsReference reference;
+} WsJobBefore;
 
 /* The same for all pictures; all borrowed.  Used from several threads at once, so it stays as it is
  * while pictures are measured. */
@@ -46,6 +56,7 @@ typedef struct
   double length_mm, u_length_mm; /* of the tool, measured by hand, for the record; or 0 */
   const char *machine;           /* that the tool works on, for the record; or NULL */
   const char *measured_by;       /* who measures, for the record; or NULL */
+  const WsJobBefore *before;     /* or NULL */
   GHashTable *stored;            /* ws_job_stored(): pictures to skip; or NULL */
 } WsJob;
 

@@ -42,6 +42,11 @@ typedef struct
 WsResult *ws_set_out_measure (const WsView *view, const WsSetOutPicture *before,
                               const WsSetOutPicture *after, WsReference reference);
 
+/* Tells what came of it among the advice of `result`, the tool's measurement after the regrind:
+ * nothing where that is a retake or a reject, for it will be ground again.  `since`: when the
+ * picture before was taken. */
+void ws_set_out_tell (const WsResult *set_out, const char *since, WsResult *result);
+
 /* Can pictures of the view tell it? */
 gboolean ws_set_out_sees (const WsView *view);
 

@@ -7,7 +7,9 @@
 #include "cli/archive.h"
 #include "cli/config.h"
 #include "cli/deliver.h"
+#include "cli/regrind.h"
 #include "cli/verbs.h"
+#include "report/words.h"
 
 #define MODE_NEW_FOLDER 0777 /* less the umask */
 
@@ -31,6 +33,7 @@ typedef struct
   WsSealing sealing;
   gboolean reverse;
   gboolean reground;
+  char *set_out_by;
   gboolean resume;
   gboolean again;
   int jobs;
@@ -197,8 +200,38 @@ prepare_archive_options (const Options *options, GError **error)
                                     "--seal-every with --seal-to");
   if (!wsi_archive_sealing_check (&options->sealing, error))
     return FALSE;
+  if (options->set_out_by != NULL && !options->reground)
+    return wsi_refuse_usage (error, "--set-out-by: makes sense with --archive and --reground only");
   if (options->resume && options->again)
     return wsi_refuse_usage (error, "give --resume or --again, not both");
+  return TRUE;
+}
+
+/* The tool's newest picture from before, in the view that is measured now. */
+static gboolean
+find_before (const Options *options, WsArchive *archive, WsTask *task, GError **error)
+{
+  const WsRegrindAsked asked = { .tool = task->card->id,
+                                 .view = task->job.view->name,
+                                 .after_is_new = TRUE,
+                                 .calibration = task->calibration };
+  WsRegrindShot shots[2] = { { NULL }, { NULL } };
+  if (options->set_out_by == NULL)
+    return TRUE;
+  if (task->card->id == NULL || !ws_set_out_sees (task->job.view))
+    return wsi_refuse_usage (error, "--set-out-by: needs --tool with an id, and a silhouette from "
+                                    "above or from the side");
+  const gboolean found = wsi_regrind_find (archive, &asked, shots, error);
+  task->before_shot = shots[0];
+  if (!found)
+    return FALSE;
+  task->before = (WsJobBefore){
+    .path = task->before_shot.path,
+    .since = wsi_words_local (task->before_shot.time, "%Y-%m-%d"),
+    .optics = task->before_shot.optics,
+    .reference = (WsReference)wsi_option_word_index (&wsi_check_reference, options->set_out_by, 0),
+  };
+  task->job.before = &task->before;
   return TRUE;
 }
 
@@ -215,7 +248,8 @@ prepare_tasks (const Options *options, WsDelivery *delivery, GError **error)
     task->settings = ws_job_settings (&task->job, task->card_path);
     if (skips)
       task->job.stored = ws_job_stored (delivery->archive, task->settings, error);
-    if (skips && task->job.stored == NULL)
+    if ((skips && task->job.stored == NULL) ||
+        !find_before (options, delivery->archive, task, error))
       return FALSE;
   }
   return TRUE;
@@ -352,6 +386,10 @@ static const WsOption options[] = {
     "Who or what ground the tool, for the archive", NULL },
   { WS_OPTION_FLAG, "reground", 0, G_STRUCT_OFFSET (Options, reground), NULL,
     "The tool was reground since it was last measured, for the archive", NULL },
+  { WS_OPTION_WORD, "set-out-by", 0, G_STRUCT_OFFSET (Options, set_out_by), "BY",
+    "With --reground: say how far to set the tool out, by the archive's picture before and by what "
+    "stayed: tool, stop, camera (see: whetsight explain set-out)",
+    &wsi_check_reference },
   { WS_OPTION_FLAG, "resume", 0, G_STRUCT_OFFSET (Options, resume), NULL,
     "Skip pictures that the archive holds, measured the same way; folders always do", NULL },
   { WS_OPTION_FLAG, "again", 0, G_STRUCT_OFFSET (Options, again), NULL,

@@ -24,6 +24,8 @@ wsi_task_free (WsTask *task)
   ws_calibration_free (task->calibration);
   wsi_taken_free (task->taken);
   g_clear_pointer (&task->job.stored, g_hash_table_unref);
+  wsi_regrind_shot_clear (&task->before_shot);
+  g_free ((char *)task->before.since);
   g_free (task->card_path);
   g_free (task->settings);
   g_free (task);

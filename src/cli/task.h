@@ -8,6 +8,7 @@
 #include <whetsight/job.h>
 
 #include "cli/options.h"
+#include "cli/regrind.h"
 
 G_BEGIN_DECLS
 
@@ -38,6 +39,8 @@ typedef struct
   WsToolCard *card;           /* the job's */
   WsCalibration *calibration; /* likewise, or NULL */
   WsTaken *taken;             /* likewise, or NULL */
+  WsRegrindShot before_shot;  /* what job.before borrows from */
+  WsJobBefore before;         /* likewise */
   char *card_path;            /* NULL without one */
   char *settings;             /* for the archive, or NULL */
 } WsTask;

@@ -264,6 +264,23 @@ optics_of (const WsJob *job)
   return optics;
 }
 
+/* A picture before that can't be read any more keeps nobody from measuring this one. */
+static void
+tell_set_out (const WsJob *job, const WsImage *image, const WsOptics *optics, WsResult *result)
+{
+  if (job->before == NULL || !ws_set_out_sees (job->view))
+    return;
+  g_autoptr (WsImage) before =
+    ws_image_load (job->before->path, &job->limits,
+                   WS_IMAGE_GREY | job->told | (job->confined ? WS_IMAGE_CONFINED : 0), NULL);
+  if (before == NULL)
+    return;
+  const WsSetOutPicture pictures[2] = { { before, &job->before->optics }, { image, optics } };
+  g_autoptr (WsResult) set_out =
+    ws_set_out_measure (job->view, &pictures[0], &pictures[1], job->before->reference);
+  ws_set_out_tell (set_out, job->before->since, result);
+}
+
 static void
 measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
 {
@@ -284,6 +301,7 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
   g_autoptr (WsResult) result = optics.known_mm > 0
                                   ? ws_measure_by_size (job->view, image, job->card, &optics)
                                   : ws_measure (job->view, image, job->card, &optics);
+  tell_set_out (job, image, &optics, result);
   outcome->verdict = result->verdict;
   outcome->reason = ws_result_reason (result);
   g_autoptr (WsImage) coloured = in_colour (result, image);

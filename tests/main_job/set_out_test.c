@@ -56,7 +56,8 @@ measure (const Shop *shop, const char *name, const SceneImage *image, gboolean r
   g_autofree char *card = file_in (shop, "a.tool");
   assert_true (scene_image_save (image, path, 0));
   assert_true (g_file_set_contents (
-    card, "[tool]\nid = QT-B-0030\nkind = cutoff-blade\npart_has_centre_hole = yes\n", -1, NULL));
+    card, "[tool]\nid = QT-B-0030\nkind = cutoff-blade\n[limits]\nside_rake_deg = 0 .. 20\n", -1,
+    NULL));
   const char *const options[] = { "--tool",
                                   card,
                                   "--archive",
@@ -64,9 +65,14 @@ measure (const Shop *shop, const char *name, const SceneImage *image, gboolean r
                                   "--scale",
                                   shop->scale,
                                   reground ? "--reground" : NULL,
+                                  "--set-out-by",
+                                  "stop",
                                   NULL };
   g_autoptr (TrialRun) run = trial_measure_with (trial_program (), "blade-plan", path, options);
   assert_true (run->status >= 0 && run->status <= 2);
+  g_autofree char *advice =
+    json_dumps (json_object_get (run->record, "advice"), JSON_COMPACT | JSON_ENCODE_ANY);
+  assert_int_equal (strstr (advice, "Set it out by") != NULL, reground);
   g_unlink (path);
   g_unlink (card);
 }
