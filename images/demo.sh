@@ -58,6 +58,9 @@ measure() {
     *-face) result="$(value "$record" wear_land_mean_mm) $(value "$record" burn_depth_max_mm)" ;;
     drill-end) result="$(value "$record" chisel_edge_angle_deg) $(value "$record" burn_depth_max_mm)" ;;
     blade-side) result="$(value "$record" front_relief_deg) $(value "$record" tip_height_mm)" ;;
+    part-surface)
+      result="$(value "$record" chatter_pitch_mm) $(value "$record" feed_pitch_mm)"
+      ;;
     form-plan)
       result="$(value "$record" profile_deviation_max_mm) $(value "$record" profile_deviation_min_mm)"
       ;;
@@ -72,11 +75,27 @@ printf '%-26s %-10s %-18s %-18s\n' '' 'from above' 'side rake, deg' 'edge width,
 printf '%-26s %-10s %-18s %-18s\n' '' 'from side' 'front relief, deg' 'tip height, mm'
 printf '%-26s %-10s %-18s %-18s\n' '' 'form tool' 'too much, mm' 'missing, mm'
 printf '%-26s %-10s %-18s %-18s\n' '' 'front light' 'wear land, mm' 'burn depth, mm'
+printf '%-26s %-10s %-18s %-18s\n' '' 'part' 'chatter pitch, mm' 'feed, mm'
 printf '%-26s %-10s %-18s %-18s\n' '' 'drill end' 'chisel edge, deg' 'burn depth, mm'
 tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; do
   measure "$file" "$card" "$view" "$scale" "$u" "$what"
 done
+# Fresh from the wheel, with a wire edge on lip a; and a part that chattered.
+measure wire-edge.png QT-D-0100.tool drill-side 0.024774306 0.000005 'good drill with a wire edge to be honed off'
+measure part-chatter.jpg QT-F-0114.tool part-surface 0.018020405 0.0000036 'part that chattered; feed marks not seen'
 # A series: 18 pictures of one drill, rolled; all of the folder is measured together.
 measure bent-drill QT-D-0081.tool drill-roll 0.031710317 0.0000063 'bent drill, rolled in a V-block'
+# A blade before and after its regrind, beside a bar that is fixed to the stop.
+shop=$out/shop
+rm -rf "$shop"
+for file in regrind-before.jpg regrind-after.jpg; do
+  reground=
+  [ "$file" = regrind-before.jpg ] || reground=--reground
+  "$program" measure --tool images/QT-B-0032.tool --scale 0.0082263437 --scale-u 0.0000016 \
+    --archive "$shop" $reground "images/$file" >"$out/${file%.*}.txt" || true
+done
+printf '\n'
+"$program" explain set-out --archive "$shop" --tool QT-B-0032 --reference stop |
+  sed -n '/^  Shorter/,/^What hangs/{/^What hangs/!p;}'
 printf '\nPictures with what was found drawn on them, reports and records: %s\n' "$PWD/$out"
 printf 'The same in a browser, with a history of this shop: %s serve --demo\n' "$program"

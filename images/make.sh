@@ -8,7 +8,7 @@ scene=${SCENE:-build/release/tests/scene}
 if [ -z "${SCENE:-}" ]; then
   tests/setup.sh tests
   cmake --preset release -Wno-dev >/dev/null
-  cmake --build --preset release --target scene scene-roll
+  cmake --build --preset release --target scene scene-roll scene-shop
 fi
 mkdir -p images/out
 truth=images/out/truth.jsonl
@@ -147,3 +147,11 @@ end drill-end-burnt.jpg QT-D-0127.tool 'lips burnt seen from the end' --seed 306
 # A bent drill, rolled: pictures of a series, and their truth.
 mkdir -p images/bent-drill
 "${scene}-roll" images/bent-drill >>"$truth"
+
+# Edges after grinding, and a part: a wire edge, a blade before and after its regrind, chatter.
+for shot in 'wire-edge images/wire-edge.png' \
+  'regrind images/regrind-before.jpg images/regrind-after.jpg' 'chatter images/part-chatter.jpg'; do
+  # Words are meant.
+  # shellcheck disable=SC2086
+  "${scene}-shop" $shot >>"$truth"
+done

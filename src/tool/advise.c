@@ -84,7 +84,10 @@ wsi_advise_set_aside (WsResult *result, char *why)
 void
 wsi_advise_conclude (const WsToolCard *card, WsResult *result)
 {
-  if (result->verdict == WS_VERDICT_ACCEPT && result->advice->len == 0)
+  if (result->verdict == WS_VERDICT_ACCEPT && is_found (result, "wire-edge"))
+    wsi_advise (result, WS_WORK_HONE,
+                g_strdup ("Hone the wire edge off lightly before it is used; it can chatter."));
+  else if (result->verdict == WS_VERDICT_ACCEPT && result->advice->len == 0)
     wsi_advise (result, WS_WORK_NONE, g_strdup ("Nothing to grind: the limits are met."));
   if (result->verdict == WS_VERDICT_REJECT && result->set_aside == NULL && card->id != NULL &&
       (result->work & (WS_WORK_GRIND | WS_WORK_HONE)) == 0)
