@@ -19,10 +19,11 @@ set_number (json_t *object, const char *key, double value)
 char *
 wsi_crew_write_task (const WsCrewTask *task)
 {
-  json_t *object = json_pack ("{s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?, s:s?}", "card", task->card,
-                              "view", task->view, "picture", task->picture, "calibration",
-                              task->calibration, "measured_by", task->measured_by, "before",
-                              task->before, "language", task->language, "shown", task->shown);
+  json_t *object =
+    json_pack ("{s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?, s:s?, s:b}", "card", task->card, "view",
+               task->view, "picture", task->picture, "calibration", task->calibration,
+               "measured_by", task->measured_by, "before", task->before, "language", task->language,
+               "shown", task->shown, "check_due", task->check_due);
   set_number (object, "scale", task->scale);
   set_number (object, "scale_u", task->scale_u);
   set_number (object, "before_scale", task->before_scale);

@@ -14,6 +14,7 @@ typedef struct
   const char *card, *view, *picture, *calibration;
   double scale, scale_u;
   const char *measured_by;
+  gboolean check_due; /* of the calibration: nothing is judged by it */
 
   /* With a picture of before a regrind it is told what that took off (bench/regrind_work.h). */
   const char *before; /* path, or NULL */

@@ -165,6 +165,7 @@ task_of (const json_t *read)
     .picture = text_at (read, "picture"),
     .calibration = text_at (read, "calibration"),
     .measured_by = text_at (read, "measured_by"),
+    .check_due = json_is_true (json_object_get (read, "check_due")),
     .scale = number_at (read, "scale"),
     .scale_u = number_at (read, "scale_u"),
     .before = text_at (read, "before"),

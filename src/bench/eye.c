@@ -10,6 +10,7 @@
 #include <whetsight/live.h>
 
 #include "bench/grey_jpeg.h"
+#include "camera/bench.h"
 #include "camera/camera.h"
 #include "camera/shot_file.h"
 #include "image/taken.h"
@@ -27,7 +28,7 @@
 
 struct WsEye
 {
-  char *address;
+  char *address, *bench; /* one of both */
   double rate;
   WsGreyTable table;
 
@@ -306,6 +307,23 @@ show (Look *look, gboolean take, GError **error)
 
 /* ---- The thread ----------------------------------------------------------------------------- */
 
+/* A bench's camera has to be as it was kept; another one's settings stay as they are found. */
+static gboolean
+open_camera (Look *look, GError **error)
+{
+  g_auto (WsBench) bench = { 0 };
+  const WsEye *eye = look->eye;
+  if (eye->bench != NULL)
+  {
+    look->camera = wsi_bench_load (eye->bench, &bench, error)
+                     ? wsi_bench_open (&bench, &look->settings, error)
+                     : NULL;
+    return look->camera != NULL;
+  }
+  look->camera = wsi_camera_open (eye->address, FALSE, error);
+  return look->camera != NULL && wsi_camera_fix (look->camera, NAN, NAN, &look->settings, error);
+}
+
 static gboolean
 prepare (Look *look, GError **error)
 {
@@ -321,8 +339,7 @@ prepare (Look *look, GError **error)
       return FALSE;
     look->optics = ws_optics_of_lens (ws_calibration_lens (look->calibration));
   }
-  look->camera = wsi_camera_open (eye->address, FALSE, error);
-  return look->camera != NULL && wsi_camera_fix (look->camera, NAN, NAN, &look->settings, error);
+  return open_camera (look, error);
 }
 
 /* Is somebody still looking?  Sets whether the next frame is to be taken. */
@@ -404,10 +421,11 @@ run (gpointer data)
 /* ---- Those who look ------------------------------------------------------------------------- */
 
 WsEye *
-wsi_eye_new (const char *address, double rate)
+wsi_eye_new (const char *address, const char *bench, double rate)
 {
   WsEye *eye = g_new0 (WsEye, 1);
   eye->address = g_strdup (address);
+  eye->bench = g_strdup (bench);
   eye->rate = rate;
   wsi_grey_table_fill (&eye->table);
   g_mutex_init (&eye->lock);
@@ -444,6 +462,7 @@ wsi_eye_free (WsEye *eye)
   g_mutex_clear (&eye->lock);
   g_cond_clear (&eye->news);
   g_free (eye->address);
+  g_free (eye->bench);
   g_free (eye->card);
   g_free (eye->calibration);
   g_free (eye);

@@ -14,9 +14,10 @@ G_BEGIN_DECLS
 
 typedef struct WsEye WsEye;
 
-/* `address` as of wsi_camera_open(); `rate`: frames a second of a folder's pictures, NAN as they
- * come.  Free with wsi_eye_free(), which waits until its thread has ended. */
-WsEye *wsi_eye_new (const char *address, double rate);
+/* `address` as of wsi_camera_open(), or NULL and `bench`, a bench file, whose camera is set as that
+ * has it (camera/bench.h); `rate`: frames a second of a folder's pictures, NAN as they come.  Free
+ * with wsi_eye_free(), which waits until its thread has ended. */
+WsEye *wsi_eye_new (const char *address, const char *bench, double rate);
 void wsi_eye_free (WsEye *eye);
 
 /* What is set up; borrowed. */

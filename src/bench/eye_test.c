@@ -45,7 +45,7 @@ static WsEye *
 eye_of (const char *folder)
 {
   g_autofree char *address = g_strconcat ("files:", folder, NULL);
-  return wsi_eye_new (address, NAN);
+  return wsi_eye_new (address, NULL, NAN);
 }
 
 /* The line's JSON; what follows it begins as a JPEG does. */

@@ -12,7 +12,7 @@
 #include "base/language.h"
 #include "bench/cards.h"
 #include "bench/label_scan.h"
-#include "bench/setup.h"
+#include "bench/own_bench.h"
 
 void
 wsi_intake_clear (WsIntake *intake)
@@ -85,8 +85,10 @@ measure (WsServe *serve, const WsServeRequest *request, const char *path, char *
   g_autofree char *name = g_path_get_basename (path);
   g_autoptr (WsServeCard) card = wsi_cards_find (serve->settings.cards, request->ids[0], error);
   const WsView *view = card != NULL ? choose_view (request, card->card, error) : NULL;
+  gboolean due = FALSE;
   if (view == NULL ||
-      !wsi_setup_find (serve->settings.cards, card->card->id, view->name, name, &setup, error))
+      !wsi_setup_find (serve->settings.cards, card->card->id, view->name, name, &setup, error) ||
+      !wsi_own_bench_complete (serve, name, &setup, &due, error))
     return NULL;
   const WsCrewTask task = {
     .card = card->path,
@@ -96,6 +98,7 @@ measure (WsServe *serve, const WsServeRequest *request, const char *path, char *
     .scale = setup.scale,
     .scale_u = setup.scale_u,
     .measured_by = by,
+    .check_due = due,
   };
   return wsi_crew_measure (serve->crew, &task, settings, error);
 }

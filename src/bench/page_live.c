@@ -15,10 +15,8 @@
 #include "bench/eye.h"
 #include "bench/html.h"
 #include "bench/intake.h"
+#include "bench/own_bench.h"
 #include "bench/pages.h"
-#include "bench/setup.h"
-
-#define TAKEN_NAME "bench-camera.png"
 
 /* ---- What is asked for ---------------------------------------------------------------------- */
 
@@ -56,6 +54,7 @@ view_of (const WsToolCard *card, const char *name)
 static gboolean
 read_asked (const WsServe *serve, const WsServeRequest *request, Asked *asked, GError **error)
 {
+  gboolean due;
   g_autofree char *name = wsi_request_field (request, "view");
   if (serve->eye == NULL)
   {
@@ -74,7 +73,8 @@ read_asked (const WsServe *serve, const WsServeRequest *request, Asked *asked, G
     return FALSE;
   }
   if (!wsi_setup_find (serve->settings.cards, asked->card->card->id, asked->task.view->name,
-                       TAKEN_NAME, &asked->setup, error))
+                       WSI_TAKEN_NAME, &asked->setup, error) ||
+      !wsi_own_bench_complete (serve, WSI_TAKEN_NAME, &asked->setup, &due, error))
     return FALSE;
   asked->task.card = asked->card->path;
   asked->task.calibration = asked->setup.calibration;
@@ -134,7 +134,8 @@ wsi_api_take (WsServe *serve, WsServeRequest *request)
   g_autoptr (GBytes) picture = read_asked (serve, request, &asked, &error)
                                  ? wsi_eye_take (serve->eye, &asked.task, frame, &error)
                                  : NULL;
-  if (picture == NULL || !wsi_intake_bytes (serve, request, TAKEN_NAME, picture, &intake, &error))
+  if (picture == NULL ||
+      !wsi_intake_bytes (serve, request, WSI_TAKEN_NAME, picture, &intake, &error))
     return wsi_serve_take_error (serve, request, error);
   WsServeReply *reply =
     wsi_reply_take_text (201, "application/json", g_steal_pointer (&intake.record));

@@ -38,8 +38,8 @@ wsi_serve_new (const WsServeSettings *settings, GError **error)
   serve->tries = wsi_limiter_new (TRIES_AT_ONCE, TRIES_A_SECOND);
   serve->crew = wsi_crew_new (&crew);
   serve->regrinds = wsi_regrinds_kept_new ();
-  if (settings->camera != NULL)
-    serve->eye = wsi_eye_new (settings->camera, settings->rate);
+  if (settings->camera != NULL || settings->bench != NULL)
+    serve->eye = wsi_eye_new (settings->camera, settings->bench, settings->rate);
   WsArchive *archive =
     wsi_passwords_init (&serve->passwords, error) ? wsi_serve_take (serve, error) : NULL;
   if (archive == NULL)

@@ -34,6 +34,7 @@ typedef struct
   const char *login;   /* who runs it: the name that changes have where nobody signs in */
   const char *samples; /* folder of the demo's pictures, or NULL */
   const char *camera;  /* the bench's, as of wsi_eye_new(), or NULL */
+  const char *bench;   /* or its bench file */
   double rate;
 } WsServeSettings;
 

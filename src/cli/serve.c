@@ -19,6 +19,7 @@
 #include "bench/demo.h"
 #include "bench/listen.h"
 #include "bench/tls.h"
+#include "camera/bench.h"
 #include "cli/fail.h"
 #include "cli/say.h"
 #include "cli/task.h"
@@ -36,7 +37,7 @@ typedef struct
   char *account, *role;
   gboolean demo;
   char *samples;
-  char *camera;
+  char *camera, *bench;
   double rate;
   gboolean worker;
 } Options;
@@ -70,6 +71,8 @@ prepare (const WsCrewTask *asked, WsJob *job, char **settings, gpointer *data, G
   task->job.wants = WS_JOB_PICTURE;
   task->job.measured_by = asked->measured_by;
   task->job.confined = TRUE;
+  if (asked->check_due && task->job.use.calibration != NULL)
+    ws_job_hold_until_checked (&task->job);
   *settings = ws_job_settings (&task->job, task->card_path);
   *job = task->job;
   *data = task;
@@ -351,6 +354,7 @@ run_page (const Options *options)
                : options->samples != NULL ? options->samples
                                           : "images",
     .camera = options->camera,
+    .bench = options->bench,
     .rate = options->rate > 0 ? options->rate : NAN,
   };
   if (status == WS_EXIT_ACCEPT && !prepare_folders (options, &settings, &error))
@@ -361,6 +365,15 @@ run_page (const Options *options)
   return status;
 }
 
+/* Told before anybody looks through it. */
+static gboolean
+bench_is_there (const Options *options, GError **error)
+{
+  g_auto (WsBench) bench = { 0 };
+  return options->bench == NULL || (wsi_bench_load (options->bench, &bench, error) &&
+                                    wsi_bench_check_calibration (&bench, error));
+}
+
 static gboolean
 check (const Options *options, GError **error)
 {
@@ -369,6 +382,8 @@ check (const Options *options, GError **error)
     return wsi_refuse_usage (error,
                              "--demo makes an archive and cards of its own, for this computer "
                              "alone; give no --archive, --cards, --lan or --account beside it");
+  if (options->camera != NULL && options->bench != NULL)
+    return wsi_refuse_usage (error, "give --camera, or --bench, which names its camera, not both");
   if (options->role != NULL && options->account == NULL)
     return wsi_refuse_usage (error, "--role makes sense with --account only");
   if (options->demo || (options->account != NULL && options->archive != NULL))
@@ -387,7 +402,7 @@ serve (gpointer data, char **words)
   (void)words;
   if (options->worker)
     return work ();
-  if (!check (options, &error))
+  if (!check (options, &error) || !bench_is_there (options, &error))
     return wsi_fail (error);
   return options->account != NULL ? set_account (options) : run_page (options);
 }
@@ -437,6 +452,10 @@ static const WsOption options[] = {
     "Folder of the demo's pictures and cards, images by default", NULL },
   { WS_OPTION_TEXT, "camera", 0, G_STRUCT_OFFSET (Options, camera), "CAMERA",
     "The bench's camera, looked through in the browser; see whetsight capture --help", NULL },
+  { WS_OPTION_FILE, "bench", 'b', G_STRUCT_OFFSET (Options, bench), "FILE.conf",
+    "The bench whose camera that is, with its settings, calibration and check; see whetsight "
+    "capture --keep",
+    NULL },
   { WS_OPTION_NUMBER, "rate", 0, G_STRUCT_OFFSET (Options, rate), "N",
     "Frames a second of a camera that is a folder of pictures, files:DIR", &is_rate },
   { WS_OPTION_FLAG, "worker", 0, G_STRUCT_OFFSET (Options, worker), NULL,

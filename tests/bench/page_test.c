@@ -218,6 +218,12 @@ test_what_doesnt_go_together_is_told (void **state)
     run ("serve", "--archive", shop->archive, "--cards", shop->cards, "--key", "a.key", NULL);
   g_auto (Run) role = run ("serve", "--archive", shop->archive, "--role", "quality", NULL);
   g_auto (Run) none = run ("serve", "--demo", "--demo-pictures", shop->files->folder, NULL);
+  g_auto (Run) both = run ("serve", "--archive", shop->archive, "--cards", shop->cards, "--camera",
+                           "files:x", "--bench", "x", NULL);
+  g_auto (Run) no_bench = run ("serve", "--archive", shop->archive, "--cards", shop->cards,
+                               "--bench", "no-such.conf", NULL);
+  assert_int_equal (both.status, 64);
+  assert_int_equal (no_bench.status, 66);
   assert_int_equal (nothing.status, 64);
   assert_int_equal (demo.status, 64);
   assert_int_equal (half.status, 64);
