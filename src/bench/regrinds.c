@@ -4,12 +4,12 @@
 #include <string.h>
 
 #include <whetsight/error.h>
-#include <whetsight/view.h>
 
 #include "base/language.h"
 #include "bench/cards.h"
 #include "bench/html.h"
 #include "bench/setup.h"
+#include "tool/regrind_shots.h"
 
 /* ---- Which pictures ----------------------------------------------------------------------------
  */
@@ -90,9 +90,9 @@ taken_of (WsArchive *archive, const WsInspection *inspection)
 static char *
 why_not (const WsInspection *inspection, const Taken taken[2])
 {
-  const WsView *view = ws_view_find (inspection->view);
-  if (view == NULL || view->needs & WS_IMAGE_COLOUR || view->series != NULL)
-    return g_strdup (_ ("Outlines are laid on each other in views in silhouette alone."));
+  if (!wsi_regrind_sees (inspection->view))
+    return g_strdup (_ ("Outlines are laid on each other in the views drill-side, blade-plan and "
+                        "form-plan alone."));
   if (taken[0].path == NULL || taken[1].path == NULL)
     return g_strdup (_ ("The archive has one of the pictures no more."));
   if (!isfinite (taken[0].scale) || !isfinite (taken[1].scale))

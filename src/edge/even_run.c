@@ -4,9 +4,6 @@
 
 #include "base/geometry.h"
 
-/* A normal is that of the chord over so many points to either side. */
-#define CHORD 2
-
 static double
 length_of (const WsPoint *points, guint n)
 {
@@ -91,9 +88,9 @@ normal_of (WsPoint from, WsPoint to)
 }
 
 WsPoint
-wsi_even_run_normal (const WsEvenRun *run, guint i)
+wsi_even_run_normal (const WsEvenRun *run, guint i, guint reach)
 {
-  const guint from = i > CHORD ? i - CHORD : 0, to = MIN (i + CHORD, run->n - 1);
+  const guint from = i > reach ? i - reach : 0, to = MIN (i + reach, run->n - 1);
   return normal_of (run->points[from], run->points[to]);
 }
 

@@ -28,8 +28,8 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (WsEvenRun, wsi_even_run_clear)
 double wsi_even_run_height (const WsEvenRun *run);
 double wsi_even_run_width (const WsEvenRun *run);
 
-/* Unit normal at a point, away from the tool. */
-WsPoint wsi_even_run_normal (const WsEvenRun *run, guint i);
+/* Unit normal at a point, away from the tool: of the chord over `reach` points to either side. */
+WsPoint wsi_even_run_normal (const WsEvenRun *run, guint i, guint reach);
 
 typedef struct
 {

@@ -12,11 +12,22 @@
 #define N_EVEN 1200
 #define CLOSE 0.4 /* px */
 
+/* Points to either side that a normal is taken over: few where a side ends, many where noise would
+ * make straight sides look rough, as if they told how far one lies along the other. */
+#define SHARP 2
+#define SMOOTH 12
+
+/* px: what two pictures make of a side's form beside noise: lens, light, focus.  (own choice) */
+#define SYSTEMATIC 0.1
+
 /* An edge that looks forward by more than this (the sine of its normal above the square to the
- * tool) is one that was ground: lips of point angles of 86 degrees and more, a blade's front edge.
- * What lies beside a drill's flutes looks forward by less. */
+ * tool), over so much of the outline, is one that was ground: with flutes, lips of point angles of
+ * 86 degrees and more, since what lies beside flutes looks forward by less, and a grain of dust is
+ * no end of a side; without, whatever no longer runs along. */
 #define LOOKS_FORWARD 0.68
-#define AS_LONG_AS 0.01 /* of the outline: a grain of dust is no end of a side */
+#define AS_LONG_AS 12
+#define LOOKS_FORWARD_STRAIGHT 0.3
+#define AS_LONG_AS_STRAIGHT 4
 
 /* How far the tool may be shorter, mm and of its length in the picture; how far the sides may lie
  * elsewhere across, mm, and be turned, rad, from what their ends say. */
@@ -59,14 +70,15 @@ typedef struct
 
 /* Points before the first stretch that looks forward. */
 static guint
-side_length (const WsEvenRun *run, gboolean from_the_end)
+side_length (const WsEvenRun *run, gboolean has_flutes, gboolean from_the_end)
 {
   guint forward = 0;
-  const guint enough = MAX (3, (guint)(AS_LONG_AS * run->n));
+  const guint enough = has_flutes ? AS_LONG_AS : AS_LONG_AS_STRAIGHT;
+  const double limit = has_flutes ? LOOKS_FORWARD : LOOKS_FORWARD_STRAIGHT;
   for (guint i = 0; i < run->n; i++)
   {
     const guint at = from_the_end ? run->n - 1 - i : i;
-    forward = -wsi_even_run_normal (run, at).y > LOOKS_FORWARD ? forward + 1 : 0;
+    forward = -wsi_even_run_normal (run, at, SHARP).y > limit ? forward + 1 : 0;
     if (forward == enough)
       return i + 1 > 2 * enough ? i + 1 - 2 * enough : 0;
   }
@@ -85,9 +97,10 @@ way_of (const WsEvenRun *run, const Sides *sides)
 }
 
 static gboolean
-find_sides (const WsEvenRun *run, Sides *sides)
+find_sides (const WsEvenRun *run, gboolean has_flutes, Sides *sides)
 {
-  const guint left = side_length (run, FALSE), right = side_length (run, TRUE);
+  const guint left = side_length (run, has_flutes, FALSE);
+  const guint right = side_length (run, has_flutes, TRUE);
   if (left < LEAST_SIDE || right < LEAST_SIDE || left + right >= run->n)
     return FALSE;
   sides->left = left;
@@ -115,8 +128,15 @@ add_close (const WsEvenRun *run, guint i, GArray *edges)
   const WsPoint way = wsi_point_sub (run->points[i + 1], run->points[i]);
   const guint n = (guint)(wsi_point_length (way) / CLOSE) + 1;
   for (guint k = 0; k < n; k++)
-    add_edge (wsi_point_along (run->points[i], (double)k / n, way), wsi_even_run_normal (run, i),
-              edges);
+    add_edge (wsi_point_along (run->points[i], (double)k / n, way),
+              wsi_even_run_normal (run, i, SMOOTH), edges);
+}
+
+/* Not beside a corner, whose rounding smooth normals would take for a taper. */
+static gboolean
+is_side (const Pair *pair, guint i)
+{
+  return i + SMOOTH < pair->new.left || i > pair->new.right + SMOOTH;
 }
 
 /* Of the outline after its sides, of the one before all. */
@@ -127,8 +147,8 @@ lay_sides (Pair *pair)
   g_autoptr (GArray) points = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
   g_autoptr (GArray) onto = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
   for (guint i = 0; i < pair->after->n; i++)
-    if (i < pair->new.left || i > pair->new.right)
-      add_edge (pair->after->points[i], wsi_even_run_normal (pair->after, i), points);
+    if (is_side (pair, i))
+      add_edge (pair->after->points[i], wsi_even_run_normal (pair->after, i, SMOOTH), points);
   for (guint i = 0; i + 1 < pair->before->n; i++)
     add_close (pair->before, i, onto);
   const WsLaying laying = {
@@ -161,9 +181,9 @@ taper (const Pair *pair)
   double sum = 0;
   guint n = 0;
   for (guint i = 0; i < pair->after->n; i++)
-    if (i < pair->new.left || i > pair->new.right)
+    if (is_side (pair, i))
     {
-      sum += pow (wsi_even_run_normal (pair->after, i).y, 2);
+      sum += pow (wsi_even_run_normal (pair->after, i, SMOOTH).y, 2);
       n++;
     }
   return sqrt (sum / MAX (n, 1));
@@ -174,8 +194,9 @@ u_slide (const Pair *pair)
 {
   const double width = wsi_even_run_width (pair->after);
   const double by_scale = pair->rules->u_scale * width / 2 / fmax (taper (pair), 1e-9);
+  const double by_form = SYSTEMATIC / fmax (taper (pair), 1e-9);
   const double by_sides = wsi_laid_u (&pair->laid, wsi_point (0, 0), wsi_point (0, 1));
-  return hypot (hypot (by_scale, by_sides), pair->rules->u_slide);
+  return hypot (hypot (by_scale, by_form), hypot (by_sides, pair->rules->u_slide));
 }
 
 static double
@@ -207,13 +228,16 @@ is_inside (const Pair *pair)
   return out <= MAY_STAND_OUT * n;
 }
 
-/* The least slide with nothing outside. */
-static void
+/* The least slide with nothing outside; FALSE when there is none. */
+static gboolean
 slide_least (Pair *pair)
 {
   WsPoint *to = &pair->laid.motion.to;
   const double begin = to->y - lay_point (pair, pair->after->foremost).y;
   double low = begin - pair->most, high = begin + pair->most;
+  to->y = high;
+  if (!is_inside (pair))
+    return FALSE;
   for (guint i = 0; i < HALVINGS; i++)
   {
     to->y = (low + high) / 2;
@@ -223,6 +247,7 @@ slide_least (Pair *pair)
       low = to->y;
   }
   to->y = high;
+  return TRUE;
 }
 
 /* ---- What was taken ----------------------------------------------------------------------------
@@ -283,7 +308,9 @@ static void
 find_places (const Pair *pair, WsRegrind *regrind)
 {
   Going going = { .is_open = FALSE };
-  for (guint i = 0; i < pair->after->n; i++)
+  const guint first = regrind->is_least ? pair->new.left : 0;
+  const guint last = regrind->is_least ? pair->new.right : pair->after->n - 1;
+  for (guint i = first; i <= last; i++)
   {
     WsEvenNear near;
     const WsPoint p = lay_point (pair, i);
@@ -298,14 +325,16 @@ find_places (const Pair *pair, WsRegrind *regrind)
   end_place (pair, &going, regrind->places);
 }
 
+/* NULL when the end after fits nowhere into the one before. */
 static WsRegrind *
 tell (Pair *pair)
 {
-  WsRegrind *regrind = g_new0 (WsRegrind, 1);
   const double mm = pair->rules->mm_per_px, u = u_slide (pair);
-  regrind->is_least = !(u * mm < KNOWN_SLIDE);
-  if (regrind->is_least)
-    slide_least (pair);
+  const gboolean is_least = !(u * mm < KNOWN_SLIDE);
+  if (is_least && !slide_least (pair))
+    return NULL;
+  WsRegrind *regrind = g_new0 (WsRegrind, 1);
+  regrind->is_least = is_least;
   regrind->turn = pair->laid.motion.turn;
   regrind->shorter = mm * lay_point (pair, pair->after->foremost).y;
   regrind->U = 2 * mm * (regrind->is_least ? scatter_of (pair) : u);
@@ -320,7 +349,9 @@ tell (Pair *pair)
     const WsPoint p = in_mm (pair, pair->before->points[i]);
     g_array_append_val (regrind->before, p);
   }
-  for (guint i = 0; i < pair->after->n; i++)
+  const guint first = regrind->is_least ? pair->new.left : 0;
+  const guint last = regrind->is_least ? pair->new.right : pair->after->n - 1;
+  for (guint i = first; i <= last; i++)
   {
     const WsPoint p = in_mm (pair, lay_point (pair, i));
     g_array_append_val (regrind->after, p);
@@ -341,8 +372,9 @@ wsi_regrind_lay (const WsRegrindOutline *before, const WsRegrindOutline *after,
   Pair pair = { .before = &old, .after = &new, .rules = rules };
   *what = N_ ("too little of the tool behind its ground end is in the pictures");
   if (!wsi_even_run_make (&old, before->points, before->n, N_EVEN) ||
-      !wsi_even_run_make (&new, after->points, after->n, N_EVEN) || !find_sides (&old, &pair.old) ||
-      !find_sides (&new, &pair.new))
+      !wsi_even_run_make (&new, after->points, after->n, N_EVEN) ||
+      !find_sides (&old, rules->has_flutes, &pair.old) ||
+      !find_sides (&new, rules->has_flutes, &pair.new))
     return NULL;
   pair.most = fmin (MOST_SHORTER / rules->mm_per_px, MOST_SHARE * wsi_even_run_height (&old));
   *what =
@@ -351,6 +383,9 @@ wsi_regrind_lay (const WsRegrindOutline *before, const WsRegrindOutline *after,
       pair.laid.share < LEAST_MATCHED)
     return NULL;
   g_autoptr (WsRegrind) regrind = tell (&pair);
+  *what = N_ ("the end after it fits nowhere into the one before: dirt, or another tool");
+  if (regrind == NULL)
+    return NULL;
   *what = N_ ("the tool is longer than it was before: another tool, or pictures mixed up");
   if (regrind->shorter < -regrind->U)
     return NULL;

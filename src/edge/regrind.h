@@ -26,11 +26,13 @@ typedef struct
 
 typedef struct
 {
-  double mm_per_px; /* of the picture before */
-  double sigma;     /* px: standard deviation of an untouched edge's place, picture to picture */
-  double u_scale;   /* of one picture's scale against the other's, as a share */
-  double u_slide;   /* px: along the tool, that no outline shows: of a drill's flutes, how it is
-                       rolled about its axis */
+  double mm_per_px;    /* of the picture before */
+  double sigma;        /* px: standard deviation of an untouched edge's place, picture to picture */
+  double u_scale;      /* of one picture's scale against the other's, as a share */
+  double u_slide;      /* px: along the tool, that no outline shows: of a drill's flutes, how it is
+                          rolled about its axis */
+  gboolean has_flutes; /* its sides look forward and back; else they run straight, and what looks
+                          forward was ground */
 } WsRegrindRules;
 
 /* Where the outlines differ. */
@@ -47,7 +49,8 @@ typedef struct
 typedef struct
 {
   GArray *before, *after; /* of WsPoint, mm: both outlines, evenly spaced, y down, with the foremost
-                             point of the one before at (0,0) */
+                             point of the one before at (0,0); where the sides don't tell, of
+                             the one after what lies before them */
   double turn;            /* of the outline after to lie on the one before, rad */
   double shorter;    /* mm, of the foremost point along the tool; at least so much, see below */
   double U;          /* of `shorter`, k = 2; of the least one, without what wasn't seen */

@@ -7,7 +7,9 @@
 #define N 3000
 #define MM_PER_PX 0.01
 
-static const WsRegrindRules rules = { .mm_per_px = MM_PER_PX, .sigma = 0.15, .u_scale = 1e-4 };
+static const WsRegrindRules rules = {
+  .mm_per_px = MM_PER_PX, .sigma = 0.15, .u_scale = 1e-4, .has_flutes = TRUE
+};
 
 /* From corner to corner in small steps, as pictures give it. */
 static GArray *

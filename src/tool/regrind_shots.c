@@ -23,6 +23,14 @@
 #define END_SHARE 0.15
 #define LEAST_POINTS 200
 
+/* Views whose outline comes in at the border by its sides, what is ground between them. */
+gboolean
+wsi_regrind_sees (const char *view)
+{
+  static const char *const views[] = { "drill-side", "blade-plan", "form-plan", NULL };
+  return g_strv_contains (views, view);
+}
+
 /* ---- The stretch that holds the working end -------------------------------------------------- */
 
 /* Stretches whose ends lie so near are one: the outline was begun there. */
@@ -148,6 +156,7 @@ rules_of (const WsToolCard *card, const WsRegrindShot *const shots[2])
   return (WsRegrindRules){ .mm_per_px = mm_per_px,
                            .sigma = SIGMA_PX * largest,
                            .u_scale = sqrt (square),
+                           .has_flutes = has_flutes,
                            .u_slide = has_flutes ? slide_of (card, shots) / mm_per_px : 0 };
 }
 

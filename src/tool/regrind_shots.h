@@ -25,6 +25,9 @@ typedef struct
 WsRegrind *wsi_regrind_of_shots (const WsToolCard *card, const WsRegrindShot *before,
                                  const WsRegrindShot *after, const char **what);
 
+/* Can pictures of the view of that name be laid on each other? */
+gboolean wsi_regrind_sees (const char *view);
+
 G_END_DECLS
 
 #endif
