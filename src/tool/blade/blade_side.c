@@ -13,6 +13,7 @@
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/blade/plan_corner.h"
+#include "tool/blade/proud.h"
 #include "tool/blade/side_gates.h"
 #include "tool/blade/side_layout.h"
 #include "tool/edge_marks.h"
@@ -176,6 +177,17 @@ add_rounding (const Seen *seen, WsResult *result)
 {
   WsQuantity *q = wsi_result_add_quantity (result, &wsi_blade_side_quantities[EDGE_ROUNDING],
                                            seen->optics->has_scale);
+  /* What the wheel left hanging there fills it. */
+  if (wsi_blade_hides_corner (seen->blade, seen->layout.tip))
+  {
+    wsi_result_add_finding (
+      result, "wire-edge",
+      g_strdup (
+        "Something stands proud at the edge and hides how round it is: a wire edge or dirt. "
+        "Clean it, hone it lightly, and measure again."),
+      &seen->blade->corners[seen->layout.tip].place);
+    return;
+  }
   wsi_blade_plan_add_corner (seen->blade, seen->image, seen->optics, seen->layout.tip, q);
   wsi_quantity_add_lens_line (q, 0, seen->optics);
   wsi_blade_lines_finish (q, FALSE, seen->optics);
