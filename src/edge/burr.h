@@ -29,6 +29,7 @@ typedef struct
   double length, u_length; /* between its outermost places of a quarter of that */
   double from, to;         /* where those are */
   WsBurrShape shape;
+  gboolean is_smooth; /* one arc, as films of oil are, and what was rolled over */
 } WsBurr;
 
 /* `places` in order along the edge; `sigma` is a place's standard deviation.  Of nothing above 0

@@ -98,6 +98,15 @@ tell (const WsDrillEvidence *seen, guint k, WsResult *result)
                        "hair. It was left out; clean the drill.",
                        names[k], high),
       &where);
+  else if (wsi_drill_burr (point, k).is_smooth)
+    wsi_result_add_finding (
+      result, "wire-edge",
+      g_strdup_printf (
+        "Lip %s carries something smooth, up to %s high: a wire edge rolled over, or a "
+        "film of oil. It was left out; wipe the drill, and hone off lightly what is "
+        "still there.",
+        names[k], high),
+      &where);
   else
     wsi_result_add_finding (
       result, "wire-edge",
