@@ -3,6 +3,7 @@
 #include "base/geometry.h"
 #include "maths/stats.h"
 #include "result/build.h"
+#include "tool/face/grain.h"
 
 #include <math.h>
 
@@ -245,6 +246,7 @@ wsi_face_body_look (const WsFace *face, const WsSampler *sampler, const WsOptics
   *body = (WsFaceBody){ .depth = depth_of (&look) };
   look_at_sides (&look, body);
   look_at_areas (&look, body);
+  wsi_face_grain (face, sampler, optics, body->depth, body->sharp);
 }
 
 /* ---- Judging ---------------------------------------------------------------------- */
@@ -264,6 +266,13 @@ wsi_face_focus_check (const WsFace *face, const WsFaceBody *body, WsResult *resu
   const double most = MAX (face->blur_px, sides), least = MIN (face->blur_px, sides);
   if (!(most > limit))
     return TRUE;
+  /* The edge is smeared by what moves away from it, the sides by what moves along it. */
+  const gboolean by_edge = face->blur_px > sides;
+  if (most > MOVED_TIMES * least && body->sharp[by_edge ? 1 : 0])
+    return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS,
+                              "%s blurred over %.1f px while the flank's grain is sharp: the tool "
+                              "leans",
+                              by_edge ? "the edge is" : "the sides are", most);
   if (most > MOVED_TIMES * least)
     return wsi_result_retake (result, WS_RETAKE_MOTION_BLUR,
                               "%s smeared over %.1f px, %s over %.1f px",

@@ -19,6 +19,7 @@ typedef struct
   double blur_px;     /* of the sides, standard deviation; NAN where they aren't found */
   double filled;      /* share of what lies between edge and sides that is tool */
   double beside;      /* area of tool beyond edge and sides, of that between them */
+  gboolean sharp[2];  /* grain of the flank isn't smeared along the edge, away from it */
   double plain;       /* share of what lies before the edge that is ground */
 } WsFaceBody;
 
