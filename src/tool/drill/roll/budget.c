@@ -55,6 +55,7 @@ fill_bend (const WsRollFill *fill, const WsRollStation *point, const WsRollStati
   wsi_quantity_set_seen (fill->q[WS_ROLLED_BEND_DIRECTION], direction, fill->optics);
   add_seen (fill, WS_ROLLED_BEND_DIRECTION, "play of the block and lobes, from picture to picture",
             point->u / point->radius * student (freedom));
+  add_seen (fill, WS_ROLLED_BEND_DIRECTION, "axis", 0.5 * AXIS_LEFT_PX / point->radius);
 }
 
 void
@@ -133,7 +134,7 @@ wsi_roll_fill_body (const WsRollFill *fill)
 
 /* What the terms leave of the relief at the corner and at half the radius, and of the chisel edge's
  * direction, rad (rendered drills). */
-static const double flank_model[WS_ROLL_N_FLANK_VALUES] = { 0.0015, 0.0015, 0.002, 0.002, 0.012 };
+static const double flank_model[WS_ROLL_N_FLANK_VALUES] = { 0.0015, 0.0015, 0.002, 0.002, 0.02 };
 
 void
 wsi_roll_fill_flanks (const WsRollFill *fill, const WsRollLips *lips, const WsRollFlanks *flanks)

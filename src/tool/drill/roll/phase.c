@@ -232,6 +232,11 @@ make_profile (WsRoll *roll, gboolean weighted)
   }
 }
 
+/* Half of a body is equally wide and agrees with any lead; the scale goes by what four fifths of all
+ * samples keep to, which is so many standard deviations, or it would leave out what tells. */
+#define MOST 0.8
+#define SIGMAS_OF_MOST 1.2816
+
 static double
 fill_misfits (WsRoll *roll)
 {
@@ -251,7 +256,9 @@ fill_misfits (WsRoll *roll)
     g_array_append_vals (all, own, n);
     frame->misfit = n > 0 ? wsi_median (own, n) : HUGE_VAL;
   }
-  return wsi_absolute_sigma ((double *)(void *)all->data, all->len);
+  double *off = (double *)(void *)all->data;
+  const double of_most = all->len > 0 ? wsi_quantile (off, all->len, MOST) / SIGMAS_OF_MOST : 0;
+  return MAX (wsi_absolute_sigma (off, all->len), of_most);
 }
 
 /* Equations of all phases but the first, and of the lead as the last unknown, the profile's own
@@ -275,6 +282,9 @@ by_bin (gconstpointer a, gconstpointer b)
   return (gint)((const Sample *)a)->bin - (gint)((const Sample *)b)->bin;
 }
 
+/* Of the profile from bin to bin, radii: where it is flatter its slope is noise, and tells no phase. */
+#define FLAT_SLOPE 0.0001
+
 static GArray *
 samples_of (const WsRoll *roll)
 {
@@ -289,6 +299,8 @@ samples_of (const WsRoll *roll)
       const double off = frame->half[k] - profile_value (&roll->profile, phase, &slope);
       if (isnan (off) || isnan (slope))
         continue;
+      if (fabs (slope) < FLAT_SLOPE * roll->radius * WS_ROLL_BINS)
+        slope = 0;
       const Sample sample = {
         slope, off, weight_of (roll, off), z, i, (guint)(phase * WS_ROLL_BINS)
       };
