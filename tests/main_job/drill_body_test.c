@@ -43,6 +43,19 @@ assert_within (const TrialRun *run, const char *name, double truth)
     fail_msg ("%s: %.5f, U %.5f, truth %.5f", name, value, U, truth);
 }
 
+/* A rib along the flutes' ground lies inside the silhouette. */
+static void
+assert_tells_what_it_cant (const TrialRun *run)
+{
+  const json_t *findings = json_object_get (run->record, "findings");
+  const char *spiral = NULL;
+  for (gsize i = 0; i < json_array_size (findings); i++)
+    if (g_str_equal (trial_text (json_array_get (findings, i), "code"), "spiral"))
+      spiral = trial_text (json_array_get (findings, i), "text");
+  assert_non_null (spiral);
+  assert_non_null (strstr (spiral, "a rib"));
+}
+
 static void
 test_bodies_tell_their_helix (void **state)
 {
@@ -61,6 +74,7 @@ test_bodies_tell_their_helix (void **state)
     assert_within (run, "diameter_mm", drill.diameter);
     assert_within (run, "body_clearance_mm", drill.clearance);
     assert_within (run, "body_straightness_mm", 0);
+    assert_tells_what_it_cant (run);
   }
   /* Less than half a lead and its beginning. */
   const Body near = { 30, 0.38, 0 };

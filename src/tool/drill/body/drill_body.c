@@ -162,7 +162,8 @@ tell_kind (const WsToolCard *card, const Fill *fill, WsResult *result)
                              : g_strdup ("");
   wsi_result_add_finding (
     result, "spiral",
-    g_strdup_printf ("Two flutes%s%s%s. Four flutes of twice the lead would look the same.",
+    g_strdup_printf ("Two flutes%s%s%s. Four flutes of twice the lead would look the same, and so "
+                     "would flutes with a rib along their ground (a chip-breaker drill).",
                      kind != NULL ? ": " : "", kind != NULL ? kind : "", turns),
     NULL);
 }

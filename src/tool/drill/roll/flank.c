@@ -20,9 +20,13 @@ static const WsLipRange across = { 0.02, 0.92, FALSE }, inside = { 0.02, 0.45, F
 
 /* An outline agrees that stands off by less: deviations of those taken at first, and radii for what
  * the terms leave. */
-#define AGREES_SIGMAS 3.0
-#define AGREES 0.0002
+#define AGREES_SIGMAS 2.0
+#define AGREES 0.0001
 #define MUCH_WORSE 1.4
+
+/* A heel that is taken for a flank bends its form: terms of higher order stand off by more spreads.
+ */
+#define LIKELY 1.5
 
 #define LEAST_SIDES 6
 #define ROUNDS 8
@@ -178,7 +182,8 @@ take_next (WsFlankFit *fit, double turn)
   take_frames (fit, turn + 1e-6);
   if (!wsi_flank_fit_run (fit, ROUNDS, WIDE))
     return FALSE;
-  const gboolean worse = fit->sigma > MUCH_WORSE * sigma + AGREES / 2;
+  const gboolean worse =
+    fit->sigma > MUCH_WORSE * sigma + AGREES || !wsi_flank_fit_is_likely (fit, LIKELY);
   gboolean good = TRUE;
   for (guint i = 0; i < fit->take.seen->len; i++)
     for (guint k = 0; k < 2; k++)

@@ -13,7 +13,7 @@ static const double spread[WS_FLANK_N] = { 0.2, 0.2, 0.2, 0.25, 0.15, 0.1, 0.1, 
  * the terms hold, in radii. */
 #define RIM 0.94
 #define AT_LIP 0.02
-#define FARTHEST 0.6
+#define FARTHEST 0.5
 #define AT_CHISEL 0.004
 
 /* A scale that starts wide narrows by this in every round. */
@@ -262,6 +262,16 @@ wsi_flank_fit_next_frame (const WsFlankFit *fit, guint from)
                                g_array_index (points, WsLipSample, from).frame)
     to++;
   return to;
+}
+
+gboolean
+wsi_flank_fit_is_likely (const WsFlankFit *fit, double spreads)
+{
+  for (guint k = 0; k < 2; k++)
+    for (guint j = WS_FLANK_FIRST_BENT; j < WS_FLANK_N; j++)
+      if (fabs (fit->form.fall[k][j] - wsi_flank_usual[j]) > spreads * spread[j])
+        return FALSE;
+  return TRUE;
 }
 
 /* ---- Uncertainty ----------------------------------------------------------------------------- */

@@ -53,6 +53,10 @@ void wsi_flank_fit_touch (WsFlankFit *fit);
  * `wide`, in radii, at first. */
 gboolean wsi_flank_fit_run (WsFlankFit *fit, guint rounds, double wide);
 
+/* Whether no term that bends a flank's form stands off what is usual by more than so many spreads.
+ */
+gboolean wsi_flank_fit_is_likely (const WsFlankFit *fit, double spreads);
+
 /* Covariance of the terms: by the outline's noise, of which neighbours share much and which what is
  * known beforehand bounds, and by each frame's turn. */
 gboolean wsi_flank_fit_covariance (const WsFlankFit *fit,

@@ -11,6 +11,7 @@ G_BEGIN_DECLS
 
 /* Terms of the fall behind a lip: powers of the distance behind it and of the place along it. */
 #define WS_FLANK_N 9
+#define WS_FLANK_FIRST_BENT 4 /* those before are the fall at the lip, and the bend behind it */
 
 typedef struct
 {

@@ -232,8 +232,8 @@ make_profile (WsRoll *roll, gboolean weighted)
   }
 }
 
-/* Half of a body is equally wide and agrees with any lead; the scale goes by what four fifths of all
- * samples keep to, which is so many standard deviations, or it would leave out what tells. */
+/* Half of a body is equally wide and agrees with any lead; the scale goes by what four fifths of
+ * all samples keep to, which is so many standard deviations, or it would leave out what tells. */
 #define MOST 0.8
 #define SIGMAS_OF_MOST 1.2816
 
@@ -282,7 +282,8 @@ by_bin (gconstpointer a, gconstpointer b)
   return (gint)((const Sample *)a)->bin - (gint)((const Sample *)b)->bin;
 }
 
-/* Of the profile from bin to bin, radii: where it is flatter its slope is noise, and tells no phase. */
+/* Of the profile from bin to bin, radii: where it is flatter its slope is noise, and tells no
+ * phase. */
 #define FLAT_SLOPE 0.0001
 
 static GArray *
