@@ -134,26 +134,45 @@ wsi_roll_fill_body (const WsRollFill *fill)
 
 /* What the terms leave of the relief at the corner and at half the radius, and of the chisel edge's
  * direction, rad (rendered drills). */
-static const double flank_model[WS_ROLL_N_FLANK_VALUES] = { 0.0015, 0.0015, 0.002, 0.002, 0.02 };
+#define CORNER_MODEL 0.0015
+#define HALF_RADIUS_MODEL 0.002
+#define CHISEL_MODEL 0.005
+
+/* The chisel edge's direction goes wrong with the square of how far from its ends the flanks are
+ * seen: by so much times that, rad and radii (rendered drills); from there on it isn't told. */
+#define CHISEL_UNSEEN 1.0
+#define MOST_TO_CHISEL 0.2
+
+static void
+fill_chisel (const WsRollFill *fill, const WsRollFlanks *flanks)
+{
+  const double value = flanks->value[WS_ROLL_CHISEL_ANGLE], to = flanks->to_chisel;
+  if (!isfinite (value) || to > MOST_TO_CHISEL)
+    return;
+  wsi_quantity_set_seen (fill->q[WS_ROLLED_CHISEL_ANGLE], value, fill->optics);
+  add_seen (fill, WS_ROLLED_CHISEL_ANGLE, "edge noise, turn and form of the flank",
+            flanks->u[WS_ROLL_CHISEL_ANGLE]);
+  add_seen (fill, WS_ROLLED_CHISEL_ANGLE, "model of the flank", CHISEL_MODEL);
+  add_seen (fill, WS_ROLLED_CHISEL_ANGLE, "flank not seen as far as the chisel edge",
+            CHISEL_UNSEEN * to * to);
+}
 
 void
 wsi_roll_fill_flanks (const WsRollFill *fill, const WsRollLips *lips, const WsRollFlanks *flanks)
 {
   const double cot = 1 / tan (0.5 * lips->value[WS_ROLL_POINT_ANGLE]);
   const double u_behind = 0.5 * lips->u[WS_ROLL_WEB] / fill->roll->radius;
-  for (guint i = 0; i < WS_ROLL_N_FLANK_VALUES; i++)
+  for (guint i = 0; i < WS_ROLL_CHISEL_ANGLE; i++)
   {
     const guint which = WS_ROLLED_RELIEF_A + i;
-    /* The lip's own slope falls along the circle by what it lies behind the axis. */
-    const double by_radius = i == WS_ROLL_RELIEF_A || i == WS_ROLL_RELIEF_B ? 1 : 2;
-    if (!isfinite (flanks->value[i]))
-      continue;
+    const gboolean at_corner = i == WS_ROLL_RELIEF_A || i == WS_ROLL_RELIEF_B;
     wsi_quantity_set_seen (fill->q[which], flanks->value[i], fill->optics);
     add_seen (fill, which, "edge noise, turn and form of the flank", flanks->u[i]);
-    add_seen (fill, which, "model of the flank", flank_model[i]);
-    if (i != WS_ROLL_CHISEL_ANGLE)
-      add_seen (fill, which, "place of the lips", by_radius * cot * u_behind);
+    add_seen (fill, which, "model of the flank", at_corner ? CORNER_MODEL : HALF_RADIUS_MODEL);
+    /* The lip's own slope falls along the circle by what it lies behind the axis. */
+    add_seen (fill, which, "place of the lips", (at_corner ? 1 : 2) * cot * u_behind);
   }
+  fill_chisel (fill, flanks);
 }
 
 /* What a blur and the profile's pieces leave of the envelope's place against the edges', px

@@ -324,6 +324,24 @@ are_seen (const WsFlankFit *fit, WsRollFlanks *flanks)
   return good;
 }
 
+/* How near the chisel edge's far ends the flanks are seen, the farther one of both, radii. */
+static double
+nearest_to_chisel (const WsFlankFit *fit)
+{
+  double nearest[2] = { HUGE_VAL, HUGE_VAL };
+  const WsPoint ends[2] = { wsi_flank_chisel_end (&fit->form, 0),
+                            wsi_flank_chisel_end (&fit->form, 1) };
+  for (guint i = 0; i < fit->touched->len; i++)
+  {
+    const WsFlankTouch *touch = wsi_flank_touch (fit, i);
+    const guint k = g_array_index (fit->take.points, WsLipSample, i).lip;
+    if (touch->weight > 0.5 && touch->on_flank)
+      nearest[k] =
+        MIN (nearest[k], hypot (touch->contact.x - ends[k].x, touch->contact.y - ends[k].y));
+  }
+  return MAX (nearest[0], nearest[1]);
+}
+
 static gboolean
 find (WsFlankFit *fit, WsRollFlanks *flanks)
 {
@@ -333,6 +351,7 @@ find (WsFlankFit *fit, WsRollFlanks *flanks)
     return FALSE;
   flanks->sigma = fit->sigma * fit->take.roll->radius;
   values_of (&fit->form, flanks->value);
+  flanks->to_chisel = nearest_to_chisel (fit);
   return find_u (fit, flanks);
 }
 

@@ -136,6 +136,13 @@ inner_end (const WsFlankForm *form, guint k)
   return low > 0 && high < 0.49 ? high : (double)NAN;
 }
 
+WsPoint
+wsi_flank_chisel_end (const WsFlankForm *form, guint k)
+{
+  const double x = inner_end (form, 1 - k);
+  return wsi_point (-x, -behind_at (&form->lips[(1 - k) * WS_LIP_N], x, NULL));
+}
+
 double
 wsi_flank_chisel_angle (const WsFlankForm *form)
 {

@@ -41,6 +41,9 @@ WsFlankContact wsi_flank_contact (const WsFlankForm *form, guint k, const WsLipS
 /* Axial relief of lip k at a radius: how steeply the flank falls along the circle; rad. */
 double wsi_flank_relief (const WsFlankForm *form, guint k, double radius);
 
+/* Where flank k ends at the chisel edge's far end, at the other lip; NAN where they don't meet. */
+WsPoint wsi_flank_chisel_end (const WsFlankForm *form, guint k);
+
 /* Obtuse angle between the lips' mean direction and the chord of the chisel edge; NAN where the
  * flanks don't meet between the lips. */
 double wsi_flank_chisel_angle (const WsFlankForm *form);
