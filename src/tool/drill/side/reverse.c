@@ -31,8 +31,8 @@ static const struct
   { "chip_depth_b", "chip_depth_a", 1 },
 };
 
-/* Lines that scatter from picture to picture, by how their names begin.  Edge noise is none: most of
- * what scatters about a lip's line is the lip's own form, which is the same half a turn on. */
+/* Lines that scatter from picture to picture, by how their names begin.  Edge noise is none: most
+ * of what scatters about a lip's line is the lip's own form, which is the same half a turn on. */
 static const char *const scattering[] = { "axis", "envelope", "hidden by" };
 
 /* What a lean makes, and a skew of the picture: of the other sign in the second picture. */
