@@ -22,6 +22,10 @@ double wsi_unknown_lens_distortion (const WsOptics *optics);
  * anything up to the distortion, either way, is as likely. */
 WsLens wsi_unknown_lens (const WsOptics *optics, guint width, guint height);
 
+/* How far it may bow a straight edge between two places of such a picture, px: its middle against
+ * its ends. */
+double wsi_unknown_lens_bow (const WsLens *unknown, WsPoint from, WsPoint to);
+
 G_END_DECLS
 
 #endif

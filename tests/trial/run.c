@@ -148,6 +148,7 @@ static const struct
   { "axis-unsure", TRUE, FALSE },       { "card-mismatch", TRUE, TRUE },
   { "calibration-failed", TRUE, TRUE }, { "check-due", TRUE, TRUE },
   { "wire-edge", FALSE, FALSE },        { "dirt", FALSE, FALSE },
+  { "lens-bends", TRUE, TRUE },
 };
 
 static const char *

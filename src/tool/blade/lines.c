@@ -158,19 +158,12 @@ add_lens (const WsBladeModel *model, const WsBlade *blade, const WsBladeLines *l
 double
 wsi_blade_lens_bow (const WsBladeEdge *edge, const WsImage *image, const WsOptics *optics)
 {
-  const WsLens lens = wsi_unknown_lens (optics, image->width, image->height);
-  WsLens bent[WS_LENS_MAX];
-  if (optics->lens != NULL || wsi_lens_deviations (&lens, bent) == 0)
-    return 0;
   const WsLineFit *line = &edge->line;
-  const double at[3] = { line->t_low, 0.5 * (line->t_low + line->t_high), line->t_high };
-  WsPoint moved[3];
-  for (guint i = 0; i < 3; i++)
-    moved[i] =
-      wsi_lens_deviate (&lens, &bent[0], wsi_point_along (line->centre, at[i], line->direction));
-  const WsPoint chord = wsi_point_sub (moved[2], moved[0]);
-  return fabs (wsi_point_cross (chord, wsi_point_sub (moved[1], moved[0]))) /
-         wsi_point_length (chord);
+  if (optics->lens != NULL)
+    return 0;
+  const WsLens lens = wsi_unknown_lens (optics, image->width, image->height);
+  return wsi_unknown_lens_bow (&lens, wsi_point_along (line->centre, line->t_low, line->direction),
+                               wsi_point_along (line->centre, line->t_high, line->direction));
 }
 
 /* How well the edge is put where the calibration's plane was, mm; as for drills, an assumption,

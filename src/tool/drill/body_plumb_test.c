@@ -15,9 +15,23 @@
 typedef struct
 {
   double distortion;
-  double taper; /* of half the width, px on a px */
-  double noise; /* px */
+  double taper;       /* of half the width, px on a px */
+  double noise;       /* px */
+  gboolean has_short; /* two lands, the lower one cleared, and flutes between them */
 } Look;
+
+/* Half of the width at a height. */
+static double
+half_at (const Look *look, double z)
+{
+  const double half = RADIUS + look->taper * z;
+  if (!look->has_short || z > -60)
+    return half;
+  if (z < -720)
+    return half - 4;
+  const double flute = MIN (z + 720, -60 - z);
+  return half - 0.0018 * flute * flute;
+}
 
 /* Two sides of a body that stands upright, its point in the picture's upper part. */
 static WsPlumb
@@ -33,7 +47,7 @@ plumb_of (const Look *look)
   for (int side = -1; side <= 1; side += 2)
     for (double z = 0; z > -800; z -= 1)
     {
-      const WsPoint at = { side * (RADIUS + look->taper * z), z };
+      const WsPoint at = { side * half_at (look, z), z };
       const WsPoint p = wsi_axis_to_picture (&point.mirror.axis, at);
       const double dx = p.x - cx, dy = p.y - cy;
       const double by = 1 + look->distortion * (dx * dx + dy * dy) / (cx * cx + cy * cy);
@@ -59,10 +73,32 @@ known_distortions_are_found (void **state)
   for (double distortion = -0.02; distortion < 0.021; distortion += 0.01)
     for (double noise = 0; noise < 0.07; noise += 0.03)
     {
-      const WsPlumb plumb = plumb_of (&(Look){ distortion, 0, noise });
+      const WsPlumb plumb = plumb_of (&(Look){ distortion, 0, noise, FALSE });
       assert_true (plumb.u > 0 && plumb.u < 0.005);
       assert_near (plumb.distortion, distortion, plumb.u);
     }
+}
+
+/* By lands of a third of the radius; the corners lie at the top. */
+static void
+short_lands_tell_it_too (void **state)
+{
+  (void)state;
+  for (double distortion = -0.02; distortion < 0.021; distortion += 0.01)
+  {
+    const WsPlumb plumb = plumb_of (&(Look){ distortion, 0, 0.03, TRUE });
+    assert_true (plumb.u > 0 && plumb.u < 0.005);
+    assert_near (plumb.distortion, distortion, 2 * plumb.u);
+  }
+}
+
+/* A margin worn behind the corners: the lands' slopes don't agree on one lens. */
+static void
+what_lands_do_not_agree_on_is_unknown (void **state)
+{
+  (void)state;
+  const WsPlumb plumb = plumb_of (&(Look){ 0, 0.02, 0.03, TRUE });
+  assert_true (!(plumb.u < 0.01));
 }
 
 /* 0.05 mm of the diameter on 100 mm. */
@@ -70,7 +106,7 @@ static void
 back_taper_is_no_lens (void **state)
 {
   (void)state;
-  const WsPlumb plumb = plumb_of (&(Look){ 0, 0.00025, 0.03 });
+  const WsPlumb plumb = plumb_of (&(Look){ 0, 0.00025, 0.03, FALSE });
   assert_true (fabs (plumb.distortion) < 1.3 * plumb.u);
 }
 
@@ -80,6 +116,8 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (known_distortions_are_found),
     cmocka_unit_test (back_taper_is_no_lens),
+    cmocka_unit_test (short_lands_tell_it_too),
+    cmocka_unit_test (what_lands_do_not_agree_on_is_unknown),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -356,19 +356,34 @@ hold_without_flutes (const WsDrillPoint *point, WsResult *result)
 /* Told from here on. */
 #define BENT_SIGMAS 2.0
 
-/* How much the lens may bend, by what the body shows of it; 0: it shows nothing.  What a near
+/* What is told of a lens isn't taken off: all of it is in what is measured, not anything up to it.
+ */
+#define ALL_OF_IT 1.7320508
+
+/* A lens that bends more than this bends axis and lips beyond what the lines of U are reckoned for:
+ * rendered drills. */
+#define MOST_BEND 0.01
+
+/* How much the lens may bend, by what the body shows of it or was told; 0: neither.  What a near
  * camera makes of a body's width is more than lenses do. */
 static double
 bend_of (const WsDrillEvidence *seen, WsResult *result)
 {
+  const double told = seen->optics->lens_distortion;
   if (seen->optics->lens != NULL || seen->perspective != NULL)
     return 0;
   const WsPlumb plumb = wsi_drill_body_plumb (seen->point, seen->image->width, seen->image->height);
+  const double seen_bend = fabs (plumb.distortion) + plumb.u;
   if (!(fabs (plumb.distortion) > plumb.u))
-    return 0;
-  if (fabs (plumb.distortion) > BENT_SIGMAS * plumb.u)
-    wsi_silhouette_tell_bend (plumb.distortion, seen->optics, result);
-  return fabs (plumb.distortion) + plumb.u;
+    return told;
+  if (!(fabs (plumb.distortion) > BENT_SIGMAS * plumb.u))
+    return MAX (seen_bend, told);
+  wsi_silhouette_tell_bend (plumb.distortion, seen->optics, result);
+  if (fabs (plumb.distortion) > MOST_BEND)
+    wsi_result_hold (result, WS_HOLD_VERDICT, "lens-bends",
+                     "The lens bends what is straight too much to judge a drill by its picture. "
+                     "Calibrate the camera (whetsight calibrate) and measure again.");
+  return MAX (ALL_OF_IT * seen_bend, told);
 }
 
 static void
@@ -438,8 +453,7 @@ static const WsRequired required[] = {
 };
 
 static const WsFitBand fits[] = {
-  { WS_TRAIT_DIAMETER, "diameter", WS_FIT_DRILL_BELOW, WS_FIT_DRILL_ABOVE, WS_FIT_DRILL_SLACK_MM,
-    FALSE },
+  { WS_TRAIT_DIAMETER, "diameter", WS_FIT_DRILL_BELOW, 0, WS_FIT_DRILL_SLACK_MM, FALSE },
   { WS_TRAIT_POINT, "point_angle", WS_FIT_POINT_DEG, WS_FIT_POINT_DEG, 0, FALSE },
 };
 

@@ -2,6 +2,7 @@
 
 #include "base/geometry.h"
 #include "maths/stats.h"
+#include "optics/unknown_lens.h"
 #include "result/build.h"
 #include "tool/blade/corner.h"
 #include "tool/drill/side/alignment.h"
@@ -265,6 +266,25 @@ mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *resul
  * add more than chance does (own trials). */
 #define JITTER_SPREAD 2.0
 
+/* A lens that bends bows lips, too. */
+static void
+add_bow_line (const WsDrillEvidence *seen, guint k, WsQuantity *form)
+{
+  const WsLineFit *line = &seen->point->lips[k].line;
+  WsOptics optics = *seen->optics;
+  if (!(seen->bend > 0) || optics.lens != NULL)
+    return;
+  optics.lens_distortion = seen->bend;
+  const WsLens lens = wsi_unknown_lens (&optics, seen->image->width, seen->image->height);
+  const WsAxis *axis = &seen->point->mirror.axis;
+  const WsPoint from = wsi_point_along (line->centre, line->t_low, line->direction);
+  const WsPoint to = wsi_point_along (line->centre, line->t_high, line->direction);
+  wsi_quantity_add_seen_line (
+    form, "unknown lens where the drill lies", WS_DISTRIBUTION_NORMAL,
+    wsi_unknown_lens_bow (&lens, wsi_axis_to_picture (axis, from), wsi_axis_to_picture (axis, to)),
+    seen->optics);
+}
+
 static void
 add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUANTITIES],
               WsResult *result)
@@ -286,6 +306,8 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   if (point->outline->front_lit)
     wsi_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
                                 LIGHT_SHARE * point->lips[k].line.scatter, optics);
+
+  add_bow_line (seen, k, form);
 
   if (point->lips[k].hidden > MAX_HIDDEN_CHIP)
     return;
