@@ -22,8 +22,9 @@ typedef struct
 {
   WsTrait trait;
   const char *stem;    /* quantity that shows it; NULL: the result's `seen` does */
-  double below, above; /* parts of the card's word; of an angle degrees */
-  double slack_mm;     /* beside them, for the smallest tools */
+  double below, above; /* parts of the card's word; of an angle degrees.  0 above: nothing makes
+                          such a tool larger than its card lets it be */
+  double slack_mm;     /* beside them, for the smallest tools, but not beside 0 */
   gboolean is_ground;  /* grinding alone makes it: to have the wrong one is a fault, no mismatch */
 } WsFitBand;
 

@@ -245,7 +245,7 @@ static void
 size_bounds (const Fit *fit, double *least, double *most)
 {
   *least = (1 - fit->band->below) * fit->lower - fit->band->slack_mm;
-  *most = (1 + fit->band->above) * fit->upper + fit->band->slack_mm;
+  *most = (1 + fit->band->above) * fit->upper + (fit->band->above > 0 ? fit->band->slack_mm : 0);
 }
 
 /* Of a part that is seen only too much can be told. */

@@ -18,8 +18,11 @@ void wsi_card_fit_check (const WsView *view, const WsToolCard *card, WsResult *r
 /*
  * A drill's diameter.  Below: h8 takes up to 1.4 % of the smallest drills, back taper of 0.02 to
  * 0.08 mm in 100 mm under 1 % once all of the flutes is ground away, and worn margins a bit more.
- * Above: nothing but a coating or a built-up edge, some hundredths of a millimetre.  (Standards'
- * figures as quoted by catalogues; margins: common practice, no source.)
+ * Above: nothing but a coating or a built-up edge, some hundredths of a millimetre, for views that
+ * see it by the way.  A view that measures it has 0 above: neither wear nor grinding makes a drill
+ * larger, so that scale, light, lens or card are wrong, or it is another drill; a coated one's
+ * card says so by its limit.  (Standards' figures as quoted by catalogues; margins: common
+ * practice, no source.)
  */
 #define WS_FIT_DRILL_BELOW 0.03
 #define WS_FIT_DRILL_ABOVE 0.01

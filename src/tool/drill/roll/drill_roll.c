@@ -307,8 +307,7 @@ static const WsRequired required[] = {
 };
 
 static const WsFitBand fits[] = {
-  { WS_TRAIT_DIAMETER, "diameter", WS_FIT_DRILL_BELOW, WS_FIT_DRILL_ABOVE, WS_FIT_DRILL_SLACK_MM,
-    FALSE },
+  { WS_TRAIT_DIAMETER, "diameter", WS_FIT_DRILL_BELOW, 0, WS_FIT_DRILL_SLACK_MM, FALSE },
   { WS_TRAIT_POINT, "point_angle", WS_FIT_POINT_DEG, WS_FIT_POINT_DEG, 0, FALSE },
 };
 
