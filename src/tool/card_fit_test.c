@@ -97,6 +97,27 @@ add_limit (WsToolCard *card, const char *quantity, double lower, double upper)
   g_array_append_val (card->limits, limit);
 }
 
+/* Where nothing makes a tool larger, the card's word, or its limit, is the most. */
+static void
+test_no_drill_grows (void **state)
+{
+  (void)state;
+  static const WsFitBand none = { WS_TRAIT_DIAMETER, "diameter", 0.03, 0, 0.05, FALSE };
+  static const WsView grows_not = { .name = "drill-side", .fits = &none, .n_fits = 1 };
+  static const double sizes[] = { 9.66, 10.001, 10.004, 10.02 };
+  g_autoptr (WsToolCard) card = twist_drill (10.0);
+  for (gsize i = 0; i < G_N_ELEMENTS (sizes); i++)
+  {
+    g_autoptr (WsResult) result = seen (sizes[i], 118, 0.002, TRUE);
+    wsi_card_fit_check (&grows_not, card, result);
+    assert_int_equal (result->hold == WS_HOLD_VERDICT, sizes[i] > 10.002);
+  }
+  add_limit (card, "diameter_mm", 9.9, 10.01);
+  g_autoptr (WsResult) coated = seen (10.008, 118, 0.002, TRUE);
+  wsi_card_fit_check (&grows_not, card, coated);
+  assert_int_equal (coated->hold, WS_HOLD_NONE);
+}
+
 /* What the card lets the tool be by its own limits is its word as well. */
 static void
 test_the_cards_limits_widen_the_band (void **state)
@@ -280,7 +301,7 @@ test_views_declare_what_they_hold_against_the_card (void **state)
       if (band->stem != NULL && band->trait != WS_TRAIT_POINT)
         assert_non_null (ws_view_lookup (views[i], name));
       if (band->trait != WS_TRAIT_HAND)
-        assert_true (band->below > 0 && band->above > 0);
+        assert_true (band->below > 0 && band->above >= 0);
     }
   }
 }
@@ -290,6 +311,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_bands_end_where_wear_ends),
+    cmocka_unit_test (test_no_drill_grows),
     cmocka_unit_test (test_the_cards_limits_widen_the_band),
     cmocka_unit_test (test_what_nobody_says_fits),
     cmocka_unit_test (test_a_kind_has_its_point),
