@@ -52,7 +52,8 @@ check (const WsBladeWork *work, GError **error)
   return TRUE;
 }
 
-G_GNUC_PRINTF (2, 3)
+static void add (GString *text, const char *format, ...) G_GNUC_PRINTF (2, 3);
+
 static void
 add (GString *text, const char *format, ...)
 {

@@ -73,7 +73,8 @@ is_seen (const WsQuantity *q)
   return fabs (q->value) > q->U;
 }
 
-G_GNUC_PRINTF (2, 3)
+static void add (GString *text, const char *format, ...) G_GNUC_PRINTF (2, 3);
+
 static void
 add (GString *text, const char *format, ...)
 {

@@ -215,7 +215,8 @@ find_before (const Options *options, WsArchive *archive, WsTask *task, GError **
                                  .view = task->job.view->name,
                                  .after_is_new = TRUE,
                                  .calibration = task->calibration };
-  WsRegrindShot shots[2] = { { NULL }, { NULL } };
+  WsRegrindShot shots[2];
+  memset (shots, 0, sizeof shots);
   if (options->set_out_by == NULL)
     return TRUE;
   if (task->card->id == NULL || !ws_set_out_sees (task->job.view))

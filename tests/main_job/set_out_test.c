@@ -97,6 +97,7 @@ the_archive_tells (void **state)
   measure (shop, "before.png", shop->scene.before, FALSE);
   g_autofree char *early = explain (shop, "--reference=stop", "--json", &status);
   assert_int_equal (WEXITSTATUS (status), 66);
+  assert_string_equal (early, "");
   measure (shop, "after.png", shop->scene.after, TRUE);
 
   g_autofree char *line = explain (shop, "--reference=stop", "--json", &status);
