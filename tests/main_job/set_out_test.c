@@ -23,7 +23,8 @@ regrinds_are_measured (void **state)
   (void)state;
   /* A blade's goes through the program, below. */
   for (guint kind = 0; kind < SCENE_N_REGRINDS; kind++)
-    for (guint i = 0; kind != SCENE_REGRIND_BLADE && i < N_SCENES; i++)
+    for (guint i = 0; kind != SCENE_REGRIND_BLADE && kind != SCENE_REGRIND_SIDE && i < N_SCENES;
+         i++)
     {
       TrialRegrind one;
       trial_regrind_measure ((SceneRegrindKind)kind, FIRST_SEED + i, &one);
@@ -115,6 +116,11 @@ the_archive_tells (void **state)
   assert_non_null (strstr (text, "1/16 to 1/8 inch"));
   assert_non_null (strstr (text, "Lock the machine out"));
   assert_null (strstr (text, "nan"));
+
+  /* The camera was moved, and that is seen by the bar. */
+  g_autofree char *moved = explain (shop, "--reference=camera", NULL, &status);
+  assert_int_equal (WEXITSTATUS (status), 3);
+  assert_non_null (strstr (moved, "the camera moved"));
 
   /* Straight sides don't say how far along a blade lies. */
   g_autofree char *alone = explain (shop, NULL, NULL, &status);

@@ -176,12 +176,35 @@ lay_as_taken (Work *work)
   work->laid = (WsLaid){ .motion = { .from = middle, .to = middle, .scale = laying.start.scale } };
 }
 
+/* A camera that stood still sees what lies beside the tool where it was, px. */
+#define STOOD_STILL_PX 1.0
+
+static gboolean
+stood_still (const Work *work, WsResult *result)
+{
+  Work beside = *work;
+  g_autoptr (WsResult) aside = wsi_result_new (result->view);
+  if (!lay_beside (&beside, aside))
+    return TRUE;
+  const WsPoint edge = work->places[1].edge.at;
+  const double moved = wsi_point_distance (wsi_motion_of (&beside.laid.motion, edge),
+                                           wsi_motion_of (&work->laid.motion, edge));
+  return moved <= STOOD_STILL_PX ||
+         wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                            "the camera moved, for what lies beside the tool is seen %.0f px off",
+                            moved);
+}
+
 static gboolean
 lay (Work *work, WsResult *result)
 {
   const WsEdgePlaces *before = &work->places[0];
   if (work->reference == WS_REFERENCE_CAMERA)
+  {
     lay_as_taken (work);
+    if (!stood_still (work, result))
+      return FALSE;
+  }
   else if (!(work->reference == WS_REFERENCE_STOP ? lay_beside (work, result)
                                                   : lay_body (work, result)))
     return FALSE;
