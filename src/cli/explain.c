@@ -5,14 +5,14 @@
 
 #include "cli/verbs.h"
 
-static const WsCommand *const things[] = { &wsi_explain_centre_height, &wsi_explain_clearance,
-                                           &wsi_explain_set_out, NULL };
+static const WsCommand *const commands[] = { &wsi_explain_centre_height, &wsi_explain_clearance,
+                                             &wsi_explain_set_out, NULL };
 
 const WsCommand wsi_verb_explain = {
   .name = "explain",
   .summary = "say what a setting does: centre-height, clearance, set-out",
   .about = "Says in numbers what a tool's place on the machine does to its work, and how far to "
            "set it out\nafter a regrind.",
-  .choice = "thing",
-  .commands = things,
+  .choice = "command",
+  .commands = commands,
 };
