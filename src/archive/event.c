@@ -11,11 +11,8 @@
 
 /* What each kind is about, before its subject. */
 static const char *const places[WS_N_EVENTS] = {
-  [WS_EVENT_ACCOUNT] = "account",
-  [WS_EVENT_CARD] = "card",
-  [WS_EVENT_REGRIND] = "tool",
-  [WS_EVENT_HANDOVER] = "tool",
-  [WS_EVENT_CHECK] = "calibration",
+  [WS_EVENT_ACCOUNT] = "account", [WS_EVENT_CARD] = "card",         [WS_EVENT_REGRIND] = "tool",
+  [WS_EVENT_HANDOVER] = "tool",   [WS_EVENT_CHECK] = "calibration",
 };
 
 static char *

@@ -91,11 +91,8 @@ wsi_note_is_kind (const char *name)
 }
 
 static const char *const event_names[WS_N_EVENTS] = {
-  [WS_EVENT_ACCOUNT] = "account",
-  [WS_EVENT_CARD] = "card",
-  [WS_EVENT_REGRIND] = "regrind",
-  [WS_EVENT_HANDOVER] = "handover",
-  [WS_EVENT_CHECK] = "check",
+  [WS_EVENT_ACCOUNT] = "account",   [WS_EVENT_CARD] = "card",   [WS_EVENT_REGRIND] = "regrind",
+  [WS_EVENT_HANDOVER] = "handover", [WS_EVENT_CHECK] = "check",
 };
 
 const char *

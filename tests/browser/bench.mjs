@@ -1,12 +1,17 @@
 // Starts the program as somebody would, and ends it.
 import { spawn, spawnSync } from 'node:child_process';
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, symlinkSync } from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
 const root = new URL('../../', import.meta.url).pathname;
 export const images = join(root, 'images');
+
+const calib = join(root, 'calib');
+
+// Of known size, by the calibration's camera, and none of the pictures that it was made from.
+export const pin = Buffer.concat([readFileSync(join(calib, 'pin-1.9998-3.jpg')), Buffer.from('x')]);
 
 // A port that nobody has.
 function freePort() {
@@ -62,6 +67,8 @@ export async function startLan(program) {
   const cards = join(folder, 'cards');
   mkdirSync(cards);
   for (const name of readdirSync(images)) if (name.endsWith('.tool') || name.endsWith('.dxf')) cpSync(join(images, name), join(cards, name));
+  cpSync(join(calib, 'bench-2.calib'), join(cards, 'bench-2.calib'));
+  writeFileSync(join(cards, 'setup.conf'), '[view drill-side]\ncalibration = bench-2.calib\n');
   for (const role of ['operator', 'toolroom', 'quality']) {
     const made = spawnSync(program, ['serve', '--archive', archive, '--account', role, '--role', role], { input: `${password}\n` });
     if (made.status !== 0) throw new Error(`no account: ${made.stderr}`);

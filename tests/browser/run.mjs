@@ -4,7 +4,7 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import { images, password, startDemo, startLan } from './bench.mjs';
+import { images, password, pin, startDemo, startLan } from './bench.mjs';
 
 const [, , program, modules] = process.argv;
 const require = createRequire(join(modules, 'here.js'));
@@ -216,6 +216,18 @@ await test('papers are there', desktop, async (page) => {
   assert.doesNotMatch(table, /QT-B-/);
 });
 
+await test('before and after a regrind are laid on each other, and the toolroom has a sheet', desktop, async (page) => {
+  await page.goto(`${base}/tools/QT-F-0114`);
+  await page.locator('#regrind img.chart').waitFor();
+  assert.ok(await page.locator('#regrind img.chart').evaluate((image) => image.complete && image.naturalWidth > 0));
+  const row = await page.locator('#regrind tbody tr').first().innerText();
+  assert.match(row, /^1\tground off\t≥ 0\.0[23]\d* ± 0\.0\d+ mm/);
+  const told = await json(page, `${base}/api/tools/QT-F-0114/regrind`);
+  assert.equal(told.places.length, await page.locator('#regrind tbody tr').count());
+  const sheet = await page.request.get(`${base}/api/tools/QT-D-0080/grind-sheet.pdf`);
+  assert.equal((await sheet.body()).subarray(0, 5).toString(), '%PDF-');
+});
+
 await test('language and units stay as they were chosen', desktop, async (page) => {
   await page.goto(`${base}/preferences`);
   await page.getByLabel('Deutsch').check();
@@ -232,11 +244,11 @@ const some = async (page) => {
   const all = await inspections(page, base);
   return Object.keys(words).map((verdict) => all.find((one) => one.verdict === verdict)).filter(Boolean).map(({ id }) => `/inspections/${id}`);
 };
-const plain = ['/', '/measure/QT-D-0118', '/inspections', '/tools/QT-D-0118', '/toolroom', '/quality', '/accounts', '/preferences', '/nowhere'];
+const plain = ['/', '/measure/QT-D-0118', '/inspections', '/tools/QT-F-0114', '/toolroom', '/quality', '/quality/study', '/accounts', '/preferences', '/nowhere'];
 
 for (const [name, options, more, paths] of [
   ['on a phone', phone, {}],
-  ['on a desktop, dark', desktop, { colorScheme: 'dark' }, ['/', '/measure/QT-D-0118', '/tools/QT-D-0118', '/toolroom', '/quality']],
+  ['on a desktop, dark', desktop, { colorScheme: 'dark' }, ['/', '/measure/QT-D-0118', '/tools/QT-F-0114', '/toolroom', '/quality']],
   ['in German', phone, { locale: 'de-DE' }, ['/', '/measure/QT-D-0118', '/toolroom', '/quality', '/accounts']],
 ])
   await test(`every page can be used by everyone ${name}`, options, async (page) => {
@@ -295,6 +307,21 @@ await test('quality makes an account, verifies and seals', desktop, async (page)
   await page.goto(`${lan.base}/quality`);
   await page.getByRole('button', { name: 'Seal it' }).click();
   assert.match(await page.locator('pre').innerText(), /^whetsight-seal\/1 /);
+});
+
+await test('the morning check says whether the calibration holds', phone, async (page) => {
+  await signIn(page, 'operator', password);
+  await page.locator('.tool').first().waitFor();
+  await page.goto(`${lan.base}/quality`);
+  await page.getByRole('link', { name: 'Morning check' }).click();
+  await page.getByText('Never checked').waitFor();
+  await page.getByLabel('Its diameter, mm').fill('1.9998');
+  await page.getByLabel('Choose its picture').setInputFiles({ name: 'pin.jpg', mimeType: 'image/jpeg', buffer: pin });
+  await page.getByRole('button', { name: 'Check by this picture' }).click();
+  await page.getByText('Passed: the calibration holds').waitFor();
+  await checkAccess(page, 'check');
+  await checkTargets(page, 'check');
+  assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), 'wider than the screen');
 });
 await lan.stop();
 await browser.close();

@@ -156,7 +156,7 @@ put_lines (WsPage *page)
   for (gsize i = 0; i < G_N_ELEMENTS (words); i++)
   {
     const double x = WS_PAGE_MARGIN + (i % 2 == 1 ? half : 0);
-    const double y = page->y + LINE * (double)(i / 2) + 8.0;
+    const double y = page->y + (i > 1 ? LINE : 0) + 8.0; /* two in a row */
     wsi_page_put (page, &style, x, y, words[i]);
     if (!page->dry)
       wsi_canvas_line (page->cr, WS_INK, 0.7, wsi_point (x + 90.0, y + 12.0),
