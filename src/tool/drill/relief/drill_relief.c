@@ -247,8 +247,10 @@ add_relief (const Found *found, const WsPictureShape *shape, const WsOptics *opt
                               WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
   wsi_quantity_combine (quantity);
   if (quantity->U > MOST_U_DEG)
-    return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                              "the relief would be known to %.1f degrees only", quantity->U);
+    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                              "no flank's edge is clear: the relief would be known to %.1f degrees "
+                              "only; light flank and margin differently",
+                              quantity->U);
   const WsPoint away = found->edge.away, down = found->edge.down;
   const double axis = atan2 (down.y, down.x), square = atan2 (away.y, away.x);
   const double side = wsi_point_cross (away, down) > 0 ? 1 : -1;

@@ -10,7 +10,7 @@
  * degrees, cones of several shapes; wider here than found there). */
 #define BEND 0.045
 #define U_BEND 0.12
-#define TWIST -0.005
+#define TWIST (-0.005)
 #define U_TWIST 0.03
 
 /* Noise of edge points, px, at least (own trials on rendered drills). */
