@@ -10,7 +10,7 @@
  * degrees, cones of several shapes; wider here than found there). */
 #define BEND 0.045
 #define U_BEND 0.12
-#define TWIST (-0.005)
+#define TWIST 0.005 /* downward */
 #define U_TWIST 0.03
 
 /* Noise of edge points, px, at least (own trials on rendered drills). */
@@ -129,7 +129,7 @@ add_priors (gconstpointer data, double sigma, WsLeastSquares *sums)
   const Problem *problem = data;
   const double k = spread_of (problem, sigma > 0 ? sigma : POINT_U / problem->radius);
   wsi_least_squares_prior (sums, 2, BEND, k / (U_BEND * U_BEND));
-  wsi_least_squares_prior (sums, 3, TWIST, k / (U_TWIST * U_TWIST));
+  wsi_least_squares_prior (sums, 3, -TWIST, k / (U_TWIST * U_TWIST));
   /* Without a land its lift is nothing. */
   wsi_least_squares_prior (sums, LIFT, 0, 1e-9);
   wsi_least_squares_prior (sums, SHIFT, 0,
