@@ -5,7 +5,8 @@
  *   benchmark-roll [N [FIRST_SEED [FOLDER]]]
  *
  * Pictures are kept in the folder and taken from there the next time: rendering takes most of the
- * time.
+ * time.  With ROLL_EACH in the environment values outside U are told one by one, with ROLL_ALL
+ * beside it all values and findings.
  */
 #include "scene/roll.h"
 
@@ -156,7 +157,8 @@ judge (Sums *sums, const WsResult *result, const double *truth, const char *name
     sums[i].worst = MAX (sums[i].worst, fabs (error));
     sums[i].worst_in_U = MAX (sums[i].worst_in_U, fabs (error) / quantity->U);
     g_array_append_val (sums[i].U, quantity->U);
-    if (g_getenv ("ROLL_EACH") != NULL && (fabs (error) > quantity->U || g_getenv ("ROLL_ALL")))
+    if (g_getenv ("ROLL_EACH") != NULL &&
+        (fabs (error) > quantity->U || g_getenv ("ROLL_ALL") != NULL))
       g_print ("  %s %s: %.5f, U %.5f, error %+.5f\n", name, stems[i], quantity->value, quantity->U,
                error);
   }
@@ -213,7 +215,7 @@ try_series (guint64 seed, const char *folder, gboolean keep, Sums *sums, guint *
     *refused += 1;
     return;
   }
-  for (guint i = 0; g_getenv ("ROLL_ALL") && i < result->findings->len; i++)
+  for (guint i = 0; g_getenv ("ROLL_ALL") != NULL && i < result->findings->len; i++)
     g_print ("%s %s\n", name, ((WsFinding *)g_ptr_array_index (result->findings, i))->text);
   double of_truth[N_TOLD];
   fill_truth (&roll, &truth, result, of_truth);
