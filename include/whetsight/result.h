@@ -123,11 +123,12 @@ typedef enum
   WS_ACTION_REGRIND,
   WS_ACTION_SET_ASIDE, /* what is wrong with it no grinding cures */
   WS_ACTION_MEASURE_AGAIN,
-  WS_ACTION_OTHER_VIEWS /* good as far as this view shows; the card asks for others as well */
+  WS_ACTION_OTHER_VIEWS, /* good as far as this view shows; the card asks for others as well */
+  WS_ACTION_HONE         /* good but for a wire edge, which comes off before it is used */
 } WsAction;
 
-/* "use", "regrind", "set-aside", "measure-again", "other-views"; NULL for WS_ACTION_NONE; static.
- */
+/* "use", "regrind", "set-aside", "measure-again", "other-views", "hone"; NULL for WS_ACTION_NONE;
+ * static. */
 const char *ws_action_name (WsAction action);
 
 /* Work that has dangers of its own. */

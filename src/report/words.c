@@ -154,6 +154,7 @@ static const char *const action_words[] = {
   [WS_ACTION_SET_ASIDE] = N_ ("Set aside."),
   [WS_ACTION_MEASURE_AGAIN] = N_ ("Measure again."),
   [WS_ACTION_OTHER_VIEWS] = N_ ("Good in this view; the card asks for others as well."),
+  [WS_ACTION_HONE] = N_ ("Hone the wire edge off before it is used."),
 };
 
 const char *

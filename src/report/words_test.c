@@ -237,6 +237,11 @@ test_actions (void **state)
     g_autofree char *words = wsi_words_action (&sample->report);
     assert_contains (words, all[i].words);
   }
+  sample->result->verdict = WS_VERDICT_ACCEPT;
+  sample->result->work = WS_WORK_HONE;
+  g_autofree char *burred = wsi_words_action (&sample->report);
+  assert_contains (burred, "Hone the wire edge off before it is used. Inside the limits");
+  sample->result->work = WS_WORK_NONE;
   sample->result->verdict = WS_VERDICT_REJECT;
   wsi_result_set_aside (sample->result, g_strdup ("It is too thin."));
   g_autofree char *lost = wsi_words_action (&sample->report);

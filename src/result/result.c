@@ -65,6 +65,7 @@ ws_action_name (WsAction action)
     [WS_ACTION_SET_ASIDE] = "set-aside",
     [WS_ACTION_MEASURE_AGAIN] = "measure-again",
     [WS_ACTION_OTHER_VIEWS] = "other-views",
+    [WS_ACTION_HONE] = "hone",
   };
   return names[action];
 }
@@ -84,7 +85,9 @@ ws_result_action (const WsResult *result)
       return WS_ACTION_NONE;
     break;
   case WS_VERDICT_ACCEPT:
-    return result->other_views != NULL ? WS_ACTION_OTHER_VIEWS : WS_ACTION_USE;
+    if (result->other_views != NULL)
+      return WS_ACTION_OTHER_VIEWS;
+    return result->work & WS_WORK_HONE ? WS_ACTION_HONE : WS_ACTION_USE;
   case WS_VERDICT_NONE:
     return is_ground ? WS_ACTION_REGRIND : WS_ACTION_NONE;
   }
