@@ -277,6 +277,19 @@ bars_on_a_table_are_refused (void **state)
   assert_true (trial_is_retake (run));
 }
 
+/* Against the light, with the picture turned: a gullet's side before the dark of the blade. */
+static void
+saw_teeth_are_refused (void **state)
+{
+  (void)state;
+  g_autofree char *folder = trial_references (WS_SOURCE_DIR, "photos/saw-teeth");
+  if (folder == NULL)
+    skip ();
+  g_autofree char *path = g_build_filename (folder, "saw_01.png", NULL);
+  g_autoptr (TrialRun) run = trial_measure_view (trial_program (), "drill-relief", path, NAN);
+  assert_true (trial_is_retake (run));
+}
+
 int
 main (int argc, char **argv)
 {
@@ -295,6 +308,7 @@ main (int argc, char **argv)
   };
   const struct CMUnitTest references[] = {
     cmocka_unit_test (bars_on_a_table_are_refused),
+    cmocka_unit_test (saw_teeth_are_refused),
   };
   return argc > 1 && strcmp (argv[1], "references") == 0
            ? cmocka_run_group_tests (references, NULL, NULL)

@@ -200,6 +200,27 @@ find_relief (const WsImage *image, Choice choice, const WsEndPicture *picture, W
 /* An angle known no better decides nothing: limits lie 17 degrees apart. */
 #define MOST_U_DEG 5.0
 
+/* A clearer edge speaks for itself.  Above a less clear one the tool has to show in half of the
+ * places, so many cells of the reduced picture away: else it may be an outline (saw teeth against
+ * the light). */
+#define CLEAR_U_DEG 1.0
+#define FLANK_CELLS 3
+#define LEAST_FLANK 0.5
+
+static gboolean
+shows_flank (const WsCoarse *held, const WsOptics *optics, const WsReliefEdge *edge)
+{
+  guint n = 0;
+  for (guint i = 0; i < edge->points->len; i++)
+  {
+    const WsPoint p = g_array_index (edge->points, WsPoint, i);
+    const WsPoint above = wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away),
+                                           p.y - FLANK_CELLS * held->factor, edge->down);
+    n += wsi_coarse_is_tool (held, wsi_strip_picture (optics, above)) ? 1 : 0;
+  }
+  return n >= LEAST_FLANK * edge->points->len;
+}
+
 /* How square the camera looks at the margin, by eye (assumed), and what a near one makes of it. */
 #define U_SQUARE_RAD 0.0015
 
@@ -231,8 +252,8 @@ mark_relief (const Found *found, WsResult *result)
 
 /* FALSE with a retake where it is known to no use. */
 static gboolean
-add_relief (const Found *found, const WsPictureShape *shape, const WsOptics *optics,
-            WsResult *result)
+add_relief (const Found *found, const WsCoarse *held, const WsPictureShape *shape,
+            const WsOptics *optics, WsResult *result)
 {
   WsQuantity *quantity =
     wsi_result_add_quantity (result, &quantities[LIP_RELIEF], optics->has_scale);
@@ -246,7 +267,8 @@ add_relief (const Found *found, const WsPictureShape *shape, const WsOptics *opt
   wsi_quantity_add_seen_line (quantity, "alignment: view not square to the margin",
                               WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
   wsi_quantity_combine (quantity);
-  if (quantity->U > MOST_U_DEG)
+  const gboolean unclear = quantity->U > CLEAR_U_DEG && !shows_flank (held, optics, &found->edge);
+  if (quantity->U > MOST_U_DEG || unclear)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
                               "no flank's edge is clear: the relief would be known to %.1f degrees "
                               "only; light flank and margin differently",
@@ -439,7 +461,7 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
     return;
   }
   if (!wsi_picture_shape (image, optics, held, &shape, result) ||
-      !add_relief (found, &shape, optics, result))
+      !add_relief (found, held, &shape, optics, result))
     return;
   mark_relief (found, result);
   result->hand = found->side > 0 ? "right" : "left";
