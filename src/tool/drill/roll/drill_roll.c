@@ -165,7 +165,15 @@ fill_flanks (const WsRollFill *fill, const WsRollLips *lips, WsResult *result)
   WsRollFlanks flanks;
   WsRollMargin margin;
   if (lips != NULL && wsi_roll_find_flanks (fill->roll, lips, &flanks, &refusal))
+  {
     wsi_roll_fill_flanks (fill, lips, &flanks);
+    wsi_result_add_finding (
+      result, "flanks-seen",
+      g_strdup_printf ("The flanks are seen from %.2f to %.2f of the radius behind their lips. "
+                       "What lies farther back isn't.",
+                       flanks.reach[0], flanks.reach[1]),
+      NULL);
+  }
   else if (lips != NULL)
     wsi_result_add_finding (
       result, "flanks-unseen",

@@ -349,7 +349,6 @@ find (WsFlankFit *fit, WsRollFlanks *flanks)
     return FALSE;
   if (!are_seen (fit, flanks))
     return FALSE;
-  flanks->sigma = fit->sigma * fit->take.roll->radius;
   values_of (&fit->form, flanks->value);
   flanks->to_chisel = nearest_to_chisel (fit);
   return find_u (fit, flanks);

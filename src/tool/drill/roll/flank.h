@@ -25,7 +25,6 @@ typedef struct
   double u[WS_ROLL_N_FLANK_VALUES];     /* by noise, turns, and what terms may be beforehand */
   double reach[2];  /* behind the lips both are seen from there to there, radii */
   double to_chisel; /* from there to the chisel edge's far ends, radii */
-  double sigma;     /* of the outline about it, px */
 } WsRollFlanks;
 
 /* FALSE with the reason where the silhouettes don't show them. */
