@@ -341,9 +341,7 @@ show (const Found *found, WsReference reference, WsUnits units)
 static int
 look (const Options *options, WsArchive *archive, const WsCalibration *calibration, GError **error)
 {
-  g_auto (WsRegrindShot) before = { 0 };
-  g_auto (WsRegrindShot) after = { 0 };
-  WsRegrindShot shots[2];
+  WsRegrindShot shots[2] = { { 0 } };
   WsUnits units;
   const WsRegrindAsked asked = { .tool = options->tool,
                                  .view = options->view,
@@ -352,14 +350,14 @@ look (const Options *options, WsArchive *archive, const WsCalibration *calibrati
                                  .calibration = calibration };
   const WsReference reference =
     (WsReference)wsi_option_word_index (&wsi_check_reference, options->reference, 0);
-  memset (shots, 0, sizeof shots);
   const gboolean ok = wsi_config_units (options->units_word, WS_UNITS_MM, &units, error) &&
                       wsi_regrind_find (archive, &asked, shots, error);
-  before = shots[0];
-  after = shots[1];
   g_autoptr (WsResult) result = ok ? wsi_regrind_measure (shots, reference, error) : NULL;
   const Found found = { options, shots, result };
-  return result != NULL ? show (&found, reference, units) : -1;
+  const int status = result != NULL ? show (&found, reference, units) : -1;
+  for (gsize i = 0; i < G_N_ELEMENTS (shots); i++)
+    wsi_regrind_shot_clear (&shots[i]);
+  return status;
 }
 
 static int
