@@ -79,8 +79,7 @@ add_places (GString *html, const json_t *said, const WsServeRequest *request)
                                 _ ("Over") };
   if (json_array_size (places) == 0)
   {
-    wsi_html_add (html, "<p>%s</p>\n",
-                  _ ("The outlines agree: nothing that would be seen was taken off."));
+    wsi_html_add (html, "<p>%s</p>\n", _ ("No difference is greater than its uncertainty."));
     return;
   }
   wsi_html_add (html,

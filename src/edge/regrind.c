@@ -210,7 +210,9 @@ scatter_of (const Pair *pair)
 
 #define MAY_STAND_OUT 0.004 /* share of the front: a grain of dust */
 #define SIGMAS 3.0
-#define HALVINGS 40
+#define N_SLIDES 60 /* steps in which it is sought, so many of them ahead */
+#define N_AHEAD 4
+#define HALVINGS 30
 
 /* Does the front lie inside the tool before, but for a little? */
 static gboolean
@@ -228,17 +230,25 @@ is_inside (const Pair *pair)
   return out <= MAY_STAND_OUT * n;
 }
 
-/* The least slide with nothing outside; FALSE when there is none. */
+/* The least slide with nothing outside, from a little ahead on, since a waist farther back is
+ * narrower again; FALSE when there is none. */
 static gboolean
 slide_least (Pair *pair)
 {
   WsPoint *to = &pair->laid.motion.to;
-  const double begin = to->y - lay_point (pair, pair->after->foremost).y;
-  double low = begin - pair->most, high = begin + pair->most;
-  to->y = high;
+  const double step = pair->most / N_SLIDES;
+  const double begin = to->y - lay_point (pair, pair->after->foremost).y - N_AHEAD * step;
+  double low = begin, high = begin;
+  for (guint i = 0; i <= N_SLIDES; i++)
+  {
+    to->y = high = begin + i * step;
+    if (is_inside (pair))
+      break;
+    low = high;
+  }
   if (!is_inside (pair))
     return FALSE;
-  for (guint i = 0; i < HALVINGS; i++)
+  for (guint i = 0; i < HALVINGS && high > low; i++)
   {
     to->y = (low + high) / 2;
     if (is_inside (pair))
