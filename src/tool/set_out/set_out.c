@@ -50,7 +50,7 @@ static const WsQuantityInfo quantities[N_QUANTITIES] = {
 #define MOST_U 0.5
 
 /* Places of crests, and of scan lines, are off by so much at most, alike along an edge, px. */
-#define BIAS_PX 0.015
+#define BIAS_PX 0.02
 
 /* A tool pushed by hand against a ground stop seats to so much, mm: common practice, no source. */
 #define SEAT_MM 0.01
