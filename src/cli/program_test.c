@@ -392,6 +392,31 @@ test_explain_centre_height (void **state)
   assert_contains (unknown.err, "did you mean centre-height?");
 }
 
+/* 5 tan 1.5 deg and arcsin (0.5 / 10), worked by hand in tool/set_out/clearance_test.c. */
+static void
+test_explain_clearance (void **state)
+{
+  (void)state;
+  g_auto (Run) told =
+    run ("explain", "clearance", "--diameter", "20", "--bore", "10", "--side-clearance", "1.5",
+         "--overhang", "8", "--height", "10", "--centre-height", "0.5", NULL);
+  assert_int_equal (told.status, 0);
+  assert_contains (told.out, "each side stands off by 0.131 mm");
+  assert_contains (told.out, "at the outside: 7.13 deg");
+  assert_contains (told.out, "Below 5.76 mm the heel rubs");
+  assert_contains (told.out, "Between holder and part 3 mm are left");
+  assert_contains (told.out, "Lock the machine out");
+  g_auto (Run) rubs =
+    run ("explain", "clearance", "--diameter", "20", "--side-clearance", "0", NULL);
+  assert_contains (rubs.out, "Its sides RUB");
+  g_auto (Run) hollow =
+    run ("explain", "clearance", "--diameter", "20", "--bore", "20", "--side-clearance", "1", NULL);
+  assert_int_equal (hollow.status, 64);
+  assert_contains (hollow.err, "leaves nothing of a part");
+  g_auto (Run) silent = run ("explain", "clearance", NULL);
+  assert_int_equal (silent.status, 64);
+}
+
 static void
 test_aim_looks_once (void **state)
 {
@@ -420,6 +445,7 @@ main (void)
     cmocka_unit_test (test_help_and_version),
     cmocka_unit_test (test_wrong_calls),
     cmocka_unit_test (test_explain_centre_height),
+    cmocka_unit_test (test_explain_clearance),
     cmocka_unit_test (test_bad_cards),
     cmocka_unit_test (test_verdicts_as_statuses),
     cmocka_unit_test (test_a_card_to_begin_with),
