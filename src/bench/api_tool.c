@@ -164,9 +164,7 @@ wsi_api_trend (WsServe *serve, WsServeRequest *request)
   g_autoptr (GBytes) chart = ws_trend_chart (&trend, WS_CHART_SVG, &error);
   if (chart == NULL)
     return wsi_serve_take_error (serve, request, error);
-  WsServeReply *reply = wsi_reply_bytes (200, "image/svg+xml", chart);
-  reply->is_picture = TRUE;
-  return reply;
+  return wsi_reply_chart (chart);
 }
 
 /* ---- The card ------------------------------------------------------------------------------- */

@@ -377,9 +377,7 @@ wsi_api_checks_chart (WsServe *serve, WsServeRequest *request)
       : NULL;
   if (chart == NULL)
     return wsi_serve_take_error (serve, request, error);
-  WsServeReply *reply = wsi_reply_bytes (200, "image/svg+xml", chart);
-  reply->is_picture = TRUE;
-  return reply;
+  return wsi_reply_chart (chart);
 }
 
 WsServeReply *

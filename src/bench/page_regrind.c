@@ -206,7 +206,5 @@ wsi_api_regrind_chart (WsServe *serve, WsServeRequest *request)
   if (!tell (serve, request, &told, &reply, &object))
     return reply;
   json_decref (object);
-  reply = wsi_reply_bytes (200, "image/svg+xml", told.drawing);
-  reply->is_picture = TRUE;
-  return reply;
+  return wsi_reply_chart (told.drawing);
 }

@@ -16,6 +16,14 @@ wsi_reply_bytes (guint status, const char *type, GBytes *body)
 }
 
 WsServeReply *
+wsi_reply_chart (GBytes *chart)
+{
+  WsServeReply *reply = wsi_reply_bytes (200, "image/svg+xml", chart);
+  reply->is_picture = TRUE;
+  return reply;
+}
+
+WsServeReply *
 wsi_reply_take_text (guint status, const char *type, char *text)
 {
   g_autoptr (GBytes) body = g_bytes_new_take (text, strlen (text));

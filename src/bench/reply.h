@@ -25,6 +25,8 @@ typedef struct
 
 /* Free with wsi_reply_free(). */
 WsServeReply *wsi_reply_bytes (guint status, const char *type, GBytes *body);
+/* A chart of the program's own, SVG, found. */
+WsServeReply *wsi_reply_chart (GBytes *chart);
 WsServeReply *wsi_reply_take_text (guint status, const char *type, char *text);
 
 /* Takes the value over. */

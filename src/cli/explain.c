@@ -4,6 +4,19 @@
 #include "cli/explain.h"
 
 #include "cli/verbs.h"
+#include "report/text_table.h"
+
+#define INDENT 4
+
+void
+wsi_explain_add (GString *text, const char *format, ...)
+{
+  va_list arguments;
+  va_start (arguments, format);
+  g_autofree char *words = g_strdup_vprintf (format, arguments);
+  va_end (arguments);
+  wsi_text_wrap (text, "  - ", words, INDENT);
+}
 
 static const WsCommand *const commands[] = { &wsi_explain_centre_height, &wsi_explain_clearance,
                                              &wsi_explain_set_out, NULL };

@@ -26,8 +26,6 @@
 #define SLENDER 1.0
 #define VERY_SLENDER 2.0
 
-#define INDENT 4
-
 typedef struct
 {
   WsBladeWork work;
@@ -52,52 +50,47 @@ check (const WsBladeWork *work, GError **error)
   return TRUE;
 }
 
-static void add (GString *text, const char *format, ...) G_GNUC_PRINTF (2, 3);
-
-static void
-add (GString *text, const char *format, ...)
-{
-  va_list arguments;
-  va_start (arguments, format);
-  g_autofree char *words = g_strdup_vprintf (format, arguments);
-  va_end (arguments);
-  wsi_text_wrap (text, "  - ", words, INDENT);
-}
-
 static void
 add_sides (GString *text, const WsBladeWork *work, const WsBladeClearance *seen)
 {
   if (seen->narrower <= 0)
-    add (text,
-         "Its sides RUB: behind the edge it is no narrower than the edge. Grind side clearance.");
+    wsi_explain_add (
+      text,
+      "Its sides RUB: behind the edge it is no narrower than the edge. Grind side clearance.");
   else if (seen->narrower < LITTLE_SIDE_MM)
-    add (text,
-         "At the groove's mouth each side stands off by %.3f mm only: it soon rubs (less than "
-         "%.2f mm, common practice).",
-         seen->narrower, LITTLE_SIDE_MM);
+    wsi_explain_add (
+      text,
+      "At the groove's mouth each side stands off by %.3f mm only: it soon rubs (less than "
+      "%.2f mm, common practice).",
+      seen->narrower, LITTLE_SIDE_MM);
   else
-    add (text, "At the groove's mouth each side stands off by %.3f mm.", seen->narrower);
+    wsi_explain_add (text, "At the groove's mouth each side stands off by %.3f mm.",
+                     seen->narrower);
   if (isfinite (work->width) && 2 * seen->narrower >= work->width)
-    add (text,
-         "A blade of %g mm would end in a point before that depth: its clearance can't be the "
-         "same all along.",
-         work->width);
+    wsi_explain_add (
+      text,
+      "A blade of %g mm would end in a point before that depth: its clearance can't be the "
+      "same all along.",
+      work->width);
 }
 
 static void
 add_heel (GString *text, const WsBladeWork *work, const WsBladeClearance *seen)
 {
   if (seen->least_relief <= 0)
-    add (text,
-         "The heel RUBS at the outside: no relief is left of %g deg, the edge standing %g mm "
-         "above centre.",
-         work->front_relief, work->centre_height);
+    wsi_explain_add (
+      text,
+      "The heel RUBS at the outside: no relief is left of %g deg, the edge standing %g mm "
+      "above centre.",
+      work->front_relief, work->centre_height);
   else
-    add (text, "Front relief as it cuts, at the outside: %.2f deg%s.", seen->least_relief,
-         seen->least_relief < LITTLE_RELIEF_DEG ? ", hardly any" : "");
+    wsi_explain_add (text, "Front relief as it cuts, at the outside: %.2f deg%s.",
+                     seen->least_relief,
+                     seen->least_relief < LITTLE_RELIEF_DEG ? ", hardly any" : "");
   if (seen->rubs_below > 0)
-    add (text, "Below %.3g mm the heel rubs on what is left of the part: set the edge to centre.",
-         seen->rubs_below);
+    wsi_explain_add (
+      text, "Below %.3g mm the heel rubs on what is left of the part: set the edge to centre.",
+      seen->rubs_below);
 }
 
 static void
@@ -106,21 +99,23 @@ add_overhang (GString *text, const WsBladeWork *work, const WsBladeClearance *se
   if (!isfinite (work->overhang))
     return;
   if (seen->spare_overhang < 0)
-    add (text, "The holder MEETS the part: the overhang is %.3g mm less than the depth.",
-         -seen->spare_overhang);
+    wsi_explain_add (text,
+                     "The holder MEETS the part: the overhang is %.3g mm less than the depth.",
+                     -seen->spare_overhang);
   else
-    add (text, "Between holder and part %.3g mm are left.", seen->spare_overhang);
+    wsi_explain_add (text, "Between holder and part %.3g mm are left.", seen->spare_overhang);
   if (!isfinite (seen->slenderness))
     return;
-  add (text, "Overhang %.2g times the blade's height%s.", seen->slenderness,
-       seen->slenderness > VERY_SLENDER ? ": far too much, it bends and chatters"
-       : seen->slenderness > SLENDER    ? ": clamp it shorter if the work allows"
-                                        : "");
-  add (text,
-       "Caution: bending grows with the third power of the overhang (cantilever, "
-       "F L\xc2\xb3 / 3 E I). As it is, it bends %.2g times as much as with an overhang of its "
-       "height.",
-       seen->bends);
+  wsi_explain_add (text, "Overhang %.2g times the blade's height%s.", seen->slenderness,
+                   seen->slenderness > VERY_SLENDER ? ": far too much, it bends and chatters"
+                   : seen->slenderness > SLENDER    ? ": clamp it shorter if the work allows"
+                                                    : "");
+  wsi_explain_add (
+    text,
+    "Caution: bending grows with the third power of the overhang (cantilever, "
+    "F L\xc2\xb3 / 3 E I). As it is, it bends %.2g times as much as with an overhang of its "
+    "height.",
+    seen->bends);
 }
 
 static char *
@@ -136,9 +131,10 @@ text_of (const WsBladeWork *work)
   add_heel (text, work, &seen);
   add_overhang (text, work, &seen);
   g_string_append (text, "\nTake care\n");
-  add (text, "Local safety rules and trained people come first.");
-  add (text, "Lock the machine out and let everything come to rest before you touch tool or work; "
-             "follow your shop's rules.");
+  wsi_explain_add (text, "Local safety rules and trained people come first.");
+  wsi_explain_add (
+    text, "Lock the machine out and let everything come to rest before you touch tool or work; "
+          "follow your shop's rules.");
   return g_string_free (text, FALSE);
 }
 

@@ -25,8 +25,6 @@
 /* Feeler stock and shims come in steps of so much. */
 #define SPACER_STEP_MM 0.05
 
-#define INDENT 4
-
 typedef struct
 {
   char *archive, *tool, *view, *before, *after, *reference, *calib, *units_word;
@@ -73,18 +71,6 @@ is_seen (const WsQuantity *q)
   return fabs (q->value) > q->U;
 }
 
-static void add (GString *text, const char *format, ...) G_GNUC_PRINTF (2, 3);
-
-static void
-add (GString *text, const char *format, ...)
-{
-  va_list arguments;
-  va_start (arguments, format);
-  g_autofree char *words = g_strdup_vprintf (format, arguments);
-  va_end (arguments);
-  wsi_text_wrap (text, "  - ", words, INDENT);
-}
-
 static void
 add_shot (GString *text, const char *which, const WsRegrindShot *shot)
 {
@@ -102,7 +88,7 @@ add_spacer (GString *text, const WsQuantity *q)
   if (!g_str_has_suffix (q->name, "_mm") || !(mm > 0) || is_seen (q) == FALSE)
     return;
   g_autofree char *off = wsi_number_format (fabs (q->value - mm), wsi_number_places (q->U));
-  add (
+  wsi_explain_add (
     text,
     "Or put a spacer of %.2f mm behind it, the nearest in steps of %.2f mm: it then stands %s mm "
     "%s than before.",
@@ -114,25 +100,27 @@ add_setting (GString *text, const Found *found, const WsQuantity *q)
 {
   g_autofree char *by = length (q), *plain = share (q, 1);
   if (!is_seen (q))
-    add (text, "Leave it as it was set: it isn't shorter by more than U, %s.", by);
+    wsi_explain_add (text, "Leave it as it was set: it isn't shorter by more than U, %s.", by);
   else if (q->value < 0)
-    add (text,
-         "The edge stands farther out than before, by %s: no regrind does that. Look whether both "
-         "pictures are of this tool, and whether what they are compared by stayed.",
-         by);
+    wsi_explain_add (
+      text,
+      "The edge stands farther out than before, by %s: no regrind does that. Look whether both "
+      "pictures are of this tool, and whether what they are compared by stayed.",
+      by);
   else
-    add (text, "Set it out by %s: then the edge stands where it stood.", plain);
+    wsi_explain_add (text, "Set it out by %s: then the edge stands where it stood.", plain);
   if (q->value > 0)
     add_spacer (text, q);
   const WsQuantity *lower = known (found, "lower");
   if (lower == NULL || !is_seen (lower) || lower->value < 0)
     return;
   g_autofree char *down = share (lower, 1), *pip = share (lower, 2);
-  add (text,
-       "Raise it by %s, with a shim under the tool: its edge is so much lower. Left low, a cutoff "
-       "blade leaves a pip of twice that, %s, in diameter; whetsight explain centre-height tells "
-       "what it does to rake and relief.",
-       down, pip);
+  wsi_explain_add (
+    text,
+    "Raise it by %s, with a shim under the tool: its edge is so much lower. Left low, a cutoff "
+    "blade leaves a pip of twice that, %s, in diameter; whetsight explain centre-height tells "
+    "what it does to rake and relief.",
+    down, pip);
 }
 
 /* ---- What depends on it
@@ -212,13 +200,13 @@ static void
 add_cautions (GString *text)
 {
   g_string_append (text, "\nTake care\n");
-  add (text, "Local safety rules and trained people come first.");
-  add (text,
-       "Lock the machine out and let everything come to rest before you reach in; guards back "
-       "on before it runs.");
-  add (text,
-       "Edges cut: wear what your shop's rules ask for when you set a tool. Run the first part "
-       "slowly and measure it.");
+  wsi_explain_add (text, "Local safety rules and trained people come first.");
+  wsi_explain_add (
+    text, "Lock the machine out and let everything come to rest before you reach in; guards back "
+          "on before it runs.");
+  wsi_explain_add (
+    text, "Edges cut: wear what your shop's rules ask for when you set a tool. Run the first part "
+          "slowly and measure it.");
 }
 
 static char *
