@@ -489,10 +489,68 @@ rings_from_five_others (void **state)
   assert_true (deviation_of (&inner) <= 0.004);
 }
 
+/* ---- Rings of this test's own ------------------------------------------------------------ */
+
+#define RING_SIDE 480
+#define RING_SCALE 0.05 /* mm a pixel */
+#define RING_BLUR 0.9   /* px */
+
+/* A back-lit ring, its edges blurred along the radius, off the picture's middle. */
+static void
+draw_ring (const char *path, double outer_mm, double inner_mm, GRand *random)
+{
+  g_autofree guint16 *data = g_new (guint16, RING_SIDE * RING_SIDE);
+  const SceneImage image = { .width = RING_SIDE,
+                             .height = RING_SIDE,
+                             .channels = 1,
+                             .bits = 16,
+                             .encoding = SCENE_SRGB,
+                             .tagged = TRUE,
+                             .data = (guint8 *)data };
+  const double x = 0.5 * RING_SIDE + g_rand_double_range (random, -20, 20),
+               y = 0.5 * RING_SIDE + g_rand_double_range (random, -20, 20);
+  for (guint i = 0; i < RING_SIDE * RING_SIDE; i++)
+  {
+    const double r = hypot (i % RING_SIDE - x, i / RING_SIDE - y), width = RING_BLUR * G_SQRT2;
+    const double out = 0.5 * erfc ((r - 0.5 * outer_mm / RING_SCALE) / width),
+                 in = 0.5 * erfc ((r - 0.5 * inner_mm / RING_SCALE) / width);
+    const double light = 0.75 - 0.7 * (out - in) + g_rand_double_range (random, -0.005, 0.005);
+    data[i] = (guint16)lrint (65535 * (1.055 * pow (light, 1 / 2.4) - 0.055));
+  }
+  assert_true (scene_image_save (&image, path, 0));
+}
+
+static void
+scale_from_own_rings (void **state)
+{
+  static const double sizes[][2] = { { 14, 8 }, { 18, 10 }, { 12, 7 }, { 16, 9 }, { 20, 12 } };
+  g_autoptr (GString) list = g_string_new ("file,outer_mm,inner_mm,u_mm\n");
+  g_autoptr (GRand) random = g_rand_new_with_seed (FIRST_SEED);
+  for (gsize i = 0; i < G_N_ELEMENTS (sizes); i++)
+  {
+    g_autofree char *name = g_strdup_printf ("ring-%u.png", (guint)i);
+    g_autofree char *path = g_build_filename (*state, name, NULL);
+    draw_ring (path, sizes[i][0], sizes[i][1], random);
+    g_string_append_printf (list, "%s,%g,%g,0.0005\n", name, sizes[i][0], sizes[i][1]);
+  }
+  g_autofree char *csv = g_build_filename (*state, "rings.csv", NULL);
+  g_autofree char *out = g_build_filename (*state, "rings.calib", NULL);
+  assert_true (g_file_set_contents (csv, list->str, -1, NULL));
+  json_decref (calibrate ("disc", csv, out));
+  Errors outer = { 0 }, inner = { 0 };
+  measure_others (out, csv, &outer, &inner);
+  assert_int_equal (outer.n, G_N_ELEMENTS (sizes));
+  print_message ("own rings: greatest error %.2f and %.2f um\n", 1000 * outer.greatest,
+                 1000 * inner.greatest);
+  assert_true (outer.greatest < 0.001 && inner.greatest < 0.001);
+  assert_true (outer.within_U == outer.n && inner.within_U == inner.n);
+}
+
 int
 main (int argc, char **argv)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test (scale_from_own_rings),
     cmocka_unit_test (scale_from_own_pins),
     cmocka_unit_test (a_wrong_size_is_rejected),
     cmocka_unit_test (one_pin_says_what_it_cannot_know),
