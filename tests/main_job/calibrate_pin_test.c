@@ -511,7 +511,8 @@ draw_ring (const char *path, double outer_mm, double inner_mm, GRand *random)
                y = 0.5 * RING_SIDE + g_rand_double_range (random, -20, 20);
   for (guint i = 0; i < RING_SIDE * RING_SIDE; i++)
   {
-    const double r = hypot (i % RING_SIDE - x, i / RING_SIDE - y), width = RING_BLUR * G_SQRT2;
+    const guint column = i % RING_SIDE, row = i / RING_SIDE;
+    const double r = hypot (column - x, row - y), width = RING_BLUR * G_SQRT2;
     const double out = 0.5 * erfc ((r - 0.5 * outer_mm / RING_SCALE) / width),
                  in = 0.5 * erfc ((r - 0.5 * inner_mm / RING_SCALE) / width);
     const double light = 0.75 - 0.7 * (out - in) + g_rand_double_range (random, -0.005, 0.005);
