@@ -237,7 +237,7 @@ wsi_database_open (const char *folder, WsArchiveMode mode, GError **error)
   g_autofree char *path = g_build_filename (folder, WS_DATABASE_NAME, NULL);
   const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX |
                     (mode == WS_ARCHIVE_WRITE ? SQLITE_OPEN_CREATE : 0);
-  if (!prepare_folder (folder, mode, error))
+  if (!wsi_late_has_sqlite (error) || !prepare_folder (folder, mode, error))
     return NULL;
   const int code = sqlite3_open_v2 (path, &db, flags, NULL);
   if (mode == WS_ARCHIVE_READ && (code != SQLITE_OK || !is_readable (db)))

@@ -7,8 +7,9 @@
 #define WS_ARCHIVE_DATABASE_H
 
 #include <glib.h>
-#include <sqlite3.h>
 #include <whetsight/archive.h>
+
+#include "late/sqlite.h"
 
 G_BEGIN_DECLS
 

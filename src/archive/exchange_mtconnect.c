@@ -11,6 +11,7 @@
 #include "archive/note.h"
 #include "archive/state.h"
 #include "archive/xml.h"
+#include "late/xml.h"
 
 #define NAMESPACE "urn:mtconnect.org:MTConnectAssets:2.4"
 
@@ -405,9 +406,11 @@ write_header (WsXml *xml, const WsExchange *exchange, guint n)
 static gboolean
 finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
 {
+  *more = FALSE;
+  if (!wsi_late_has_xml (error))
+    return FALSE;
   const State *state = state_of (exchange);
   WsXml *xml = wsi_xml_new (out);
-  *more = FALSE;
   wsi_xml_document (xml, NULL);
   wsi_xml_start (xml, "MTConnectAssets");
   wsi_xml_attribute (xml, "xmlns", NAMESPACE);

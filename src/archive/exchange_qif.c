@@ -14,6 +14,7 @@
 #include "archive/exchange.h"
 #include "archive/qif_devices.h"
 #include "archive/xml.h"
+#include "late/xml.h"
 
 #define NAMESPACE "http://qifstandards.org/xsd/qif3"
 #define STANDARD_ID 1
@@ -88,6 +89,8 @@ state_of (WsExchange *exchange, GError **error)
 {
   if (exchange->state != NULL)
     return exchange->state;
+  if (!wsi_late_has_xml (error))
+    return NULL;
   FILE *waiting = tmpfile ();
   if (waiting == NULL)
   {

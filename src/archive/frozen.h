@@ -6,7 +6,8 @@
 #define WS_ARCHIVE_FROZEN_H
 
 #include <glib.h>
-#include <sqlite3.h>
+
+#include "late/sqlite.h"
 
 G_BEGIN_DECLS
 

@@ -5,7 +5,8 @@
 #define WS_ARCHIVE_SCHEMA_H
 
 #include <glib.h>
-#include <sqlite3.h>
+
+#include "late/sqlite.h"
 
 G_BEGIN_DECLS
 

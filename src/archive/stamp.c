@@ -4,14 +4,9 @@
 #include <string.h>
 #include <time.h>
 
-#include <openssl/bio.h>
-#include <openssl/err.h>
-#include <openssl/http.h>
-#include <openssl/rand.h>
-#include <openssl/sha.h>
-#include <openssl/ts.h>
-#include <openssl/x509.h>
 #include <whetsight/error.h>
+
+#include "late/crypto.h"
 
 /* Long enough for a slow line, short enough to wait for; so long a refused connection is tried
  * again, too. */
@@ -158,6 +153,8 @@ char *
 wsi_stamp_fetch (const char *url, const char *text, GError **error)
 {
   GError *cause = NULL;
+  if (!wsi_late_has_crypto (error))
+    return NULL;
   g_autoptr (TS_REQ) request = new_request (text);
   g_autoptr (TS_RESP) response = request != NULL ? ask (url, request, &cause) : NULL;
   if (cause != NULL)
@@ -234,6 +231,8 @@ wsi_stamp_check (const char *stamp, const char *text, const char *authority, GEr
 {
   struct tm time;
   X509_STORE *store = NULL;
+  if (!wsi_late_has_crypto (error))
+    return NULL;
   g_autoptr (TS_RESP) response = decode (stamp);
   if (response == NULL || !read_time (response, &time))
   {

@@ -4,10 +4,10 @@
 #ifndef WS_ARCHIVE_STATEMENTS_H
 #define WS_ARCHIVE_STATEMENTS_H
 
-#include <sqlite3.h>
 #include <whetsight/archive.h>
 
 #include "archive/frozen.h"
+#include "late/sqlite.h"
 
 G_BEGIN_DECLS
 

@@ -1,6 +1,6 @@
 #include "archive/xml.h"
 
-#include <libxml/xmlwriter.h>
+#include "late/xml.h"
 
 struct WsXml
 {

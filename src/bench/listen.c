@@ -8,11 +8,10 @@
 #include <netinet/in.h>
 #include <string.h>
 
-#include <microhttpd.h>
-
 #include "bench/body.h"
 #include "bench/door.h"
 #include "bench/line.h"
+#include "late/web.h"
 
 #define MOST_CONNECTIONS 256
 #define MOST_A_CLIENT 128
@@ -367,6 +366,8 @@ start_all (WsListener *listener, const WsListenTls *tls)
 WsListener *
 wsi_listener_new (WsServe *serve, const WsListenTls *tls, GError **error)
 {
+  if (!wsi_late_has_web (error))
+    return NULL;
   g_autoptr (WsListener) listener = g_new0 (WsListener, 1);
   listener->serve = serve;
   listener->lines = wsi_lines_new ();

@@ -7,6 +7,8 @@
 
 #include <whetsight/error.h>
 
+#include "late/web.h"
+
 static void
 add_address (GPtrArray *names, const struct sockaddr *address)
 {
@@ -39,10 +41,6 @@ wsi_tls_own_names (void)
 }
 
 #ifdef WS_HAVE_MICROHTTPD
-
-#include <gnutls/crypto.h>
-#include <gnutls/gnutls.h>
-#include <gnutls/x509.h>
 
 #define DAYS 397 /* browsers believe no certificate for longer */
 
@@ -94,6 +92,8 @@ wsi_tls_make (const char *const *names, char **certificate, char **key, GError *
   gnutls_x509_crt_t made = NULL;
   gnutls_x509_privkey_t secret = NULL;
   gnutls_datum_t text = { 0 }, secret_text = { 0 };
+  if (!wsi_late_has_web (error))
+    return FALSE;
   const gboolean done =
     gnutls_x509_crt_init (&made) == 0 && gnutls_x509_privkey_init (&secret) == 0 &&
     gnutls_x509_privkey_generate2 (secret, GNUTLS_PK_ECDSA,

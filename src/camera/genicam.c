@@ -6,7 +6,6 @@
 
 #ifdef WS_HAVE_ARAVIS
 
-#include <arv.h>
 #include <math.h>
 #include <string.h>
 
@@ -14,6 +13,7 @@
 
 #include "base/shown.h"
 #include "camera/samples.h"
+#include "late/aravis.h"
 
 /* Buffers under way: enough to lose no frame while one is worked on, within this room. */
 #define BUFFER_BYTES (64U << 20)
@@ -163,6 +163,8 @@ genicam_open (const char *place, gboolean colour, WsCameraIdentity *identity, GE
 {
   g_autofree char *shown = wsi_shown (place);
   GError *cause = NULL;
+  if (!wsi_late_has_aravis (error))
+    return NULL;
   Genicam *self = g_new0 (Genicam, 1);
   self->colour = colour;
   self->camera = arv_camera_new (*place != '\0' ? place : NULL, &cause);
@@ -175,16 +177,16 @@ genicam_open (const char *place, gboolean colour, WsCameraIdentity *identity, GE
     genicam_close (self);
     return NULL;
   }
-  if (ARV_IS_GV_DEVICE (arv_camera_get_device (self->camera)) &&
-      !arv_gv_device_is_controller (ARV_GV_DEVICE (arv_camera_get_device (self->camera))))
+  ArvDevice *device = arv_camera_get_device (self->camera);
+  if (G_TYPE_CHECK_INSTANCE_TYPE (device, ARV_TYPE_GV_DEVICE) &&
+      !arv_gv_device_is_controller ((ArvGvDevice *)device))
   {
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
                  "genicam:%s: another program has the camera; end that one first", shown);
     genicam_close (self);
     return NULL;
   }
-  g_signal_connect (arv_camera_get_device (self->camera), "control-lost",
-                    G_CALLBACK (on_control_lost), self);
+  g_signal_connect (device, "control-lost", G_CALLBACK (on_control_lost), self);
   const char *vendor = arv_camera_get_vendor_name (self->camera, NULL);
   const char *model = arv_camera_get_model_name (self->camera, NULL);
   const char *serial = arv_camera_get_device_serial_number (self->camera, NULL);
@@ -226,7 +228,8 @@ has (const Genicam *self, const char *feature)
 static gboolean
 is_float (const Genicam *self, const char *feature)
 {
-  return ARV_IS_GC_FLOAT (arv_device_get_feature (arv_camera_get_device (self->camera), feature));
+  ArvGcNode *node = arv_device_get_feature (arv_camera_get_device (self->camera), feature);
+  return G_TYPE_CHECK_INSTANCE_TYPE (node, ARV_TYPE_GC_FLOAT);
 }
 
 static gboolean

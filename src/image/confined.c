@@ -290,6 +290,8 @@ WsImage *
 wsi_image_decode_confined (const WsConfinedTask *task, GError **error)
 {
   int ends[2];
+  if (!wsi_image_open_reader (task->bytes, task->n_bytes, error))
+    return NULL;
   if (pipe2 (ends, O_CLOEXEC) != 0)
   {
     g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "%s: no pipe to decode it by (%s)", task->name,

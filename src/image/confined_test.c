@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include <glib/gstdio.h>
+#include <tiffio.h>
 #include <whetsight/error.h>
 
 #include "image/confined.h"
@@ -284,6 +285,32 @@ test_same_picture (void **state)
   check_same (DRAWING, WS_IMAGE_COLOUR);
 }
 
+/* A library that is opened when it is first needed can't be from behind the filter.  This is the
+ * first TIFF of the process. */
+static void
+test_late_library (void **state)
+{
+  (void)state;
+  g_autofree char *folder = g_dir_make_tmp ("confined-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "p.tiff", NULL);
+  guint8 row[3] = { 0, 128, 255 };
+  TIFF *tiff = TIFFOpen (path, "w");
+  TIFFSetField (tiff, TIFFTAG_IMAGEWIDTH, 3);
+  TIFFSetField (tiff, TIFFTAG_IMAGELENGTH, 1);
+  TIFFSetField (tiff, TIFFTAG_BITSPERSAMPLE, 8);
+  TIFFSetField (tiff, TIFFTAG_PHOTOMETRIC, PHOTOMETRIC_MINISBLACK);
+  assert_int_equal (TIFFWriteScanline (tiff, row, 0, 0), 1);
+  TIFFClose (tiff);
+  GError *error = NULL;
+  g_autoptr (WsImage) image = wsi_image_read_confined (path, NULL, WS_IMAGE_GREY, &error);
+  assert_null (error);
+  assert_int_equal (image->width, 3);
+  assert_int_equal (image->linear[2], WS_IMAGE_FULL_SCALE);
+  check_same (path, WS_IMAGE_GREY);
+  g_unlink (path);
+  g_rmdir (folder);
+}
+
 /* Told as by ws_image_load(). */
 static void
 test_same_errors (void **state)
@@ -327,6 +354,7 @@ main (void)
     cmocka_unit_test (test_waiting),          cmocka_unit_test (test_memory),
     cmocka_unit_test (test_nothing_to_reach), cmocka_unit_test (test_lies),
     cmocka_unit_test (test_same_picture),     cmocka_unit_test (test_same_errors),
+    cmocka_unit_test (test_late_library),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

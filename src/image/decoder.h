@@ -27,6 +27,8 @@ typedef struct
   const char *name;
   gboolean (*matches) (const WsImageSource *source);
   WsImage *(*decode) (const WsImageSource *source, GError **error);
+  gboolean (*open) (
+    GError **error); /* the library behind it; NULL when that is there from the start */
 } WsImageFormat;
 
 extern const WsImageFormat wsi_image_format_png;
@@ -37,6 +39,10 @@ extern const WsImageFormat wsi_image_format_bmp;
 /* Formats by number, for what can't hand over a name's place; NULL beyond the last. */
 guint wsi_image_format_index (const char *name);
 const char *wsi_image_format_name (guint index);
+
+/* Opens what the reader of such bytes needs: a confined process couldn't.  TRUE for bytes that no
+ * reader is for. */
+gboolean wsi_image_open_reader (const guint8 *bytes, gsize n_bytes, GError **error);
 
 /* A file's content, within `limits`.  Free with g_free(). */
 guint8 *wsi_image_read_file (const char *path, const WsImageLimits *limits, gsize *n_bytes,

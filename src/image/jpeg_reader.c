@@ -266,4 +266,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_jpeg = { "JPEG", matches, decode };
+const WsImageFormat wsi_image_format_jpeg = { "JPEG", matches, decode, NULL };

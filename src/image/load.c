@@ -29,6 +29,14 @@ format_of (const WsImageSource *source)
   return NULL;
 }
 
+gboolean
+wsi_image_open_reader (const guint8 *bytes, gsize n_bytes, GError **error)
+{
+  const WsImageSource source = { .bytes = bytes, .n_bytes = n_bytes };
+  const WsImageFormat *format = format_of (&source);
+  return format == NULL || format->open == NULL || format->open (error);
+}
+
 static const char *
 foreign_kind (const WsImageSource *source)
 {

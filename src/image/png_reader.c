@@ -366,4 +366,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_png = { "PNG", matches, decode };
+const WsImageFormat wsi_image_format_png = { "PNG", matches, decode, NULL };

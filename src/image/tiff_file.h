@@ -5,8 +5,7 @@
 #define WS_IMAGE_TIFF_FILE_H
 
 #include "image/decoder.h"
-
-#include <tiffio.h>
+#include "late/tiff.h"
 
 G_BEGIN_DECLS
 

@@ -578,6 +578,8 @@ decode (const WsImageSource *source, GError **error)
   Reader reader = { .source = source, .error = error };
   WsImage *image = NULL;
 
+  if (!wsi_late_has_tiff (error))
+    return NULL;
   if (!wsi_tiff_file_open (&reader.file, source))
     set_damaged (&reader, "it has no page");
   else if (read_picture (&reader))
@@ -594,4 +596,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_tiff = { "TIFF", matches, decode };
+const WsImageFormat wsi_image_format_tiff = { "TIFF", matches, decode, wsi_late_has_tiff };

@@ -1,7 +1,6 @@
 #include "report/canvas.h"
 #include "base/shown.h"
-
-#include <pango/pangocairo.h>
+#include "late/cairo.h"
 
 #define FONT "DejaVu Sans, Sans"
 

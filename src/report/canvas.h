@@ -4,8 +4,9 @@
 #ifndef WS_REPORT_CANVAS_H
 #define WS_REPORT_CANVAS_H
 
-#include <cairo.h>
 #include <whetsight/result.h>
+
+#include "late/cairo.h"
 
 G_BEGIN_DECLS
 

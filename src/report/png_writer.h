@@ -1,8 +1,9 @@
 #ifndef WS_REPORT_PNG_WRITER_H
 #define WS_REPORT_PNG_WRITER_H
 
-#include <cairo.h>
 #include <glib.h>
+
+#include "late/cairo.h"
 
 G_BEGIN_DECLS
 

@@ -4,8 +4,9 @@
 #ifndef WS_REPORT_TREND_H
 #define WS_REPORT_TREND_H
 
-#include <cairo.h>
 #include <whetsight/trend.h>
+
+#include "late/cairo.h"
 
 G_BEGIN_DECLS
 

@@ -1,28 +1,13 @@
 #include "vision/ws_vision.h"
 
-#include <dlfcn.h>
-
 #include <whetsight/error.h>
 
-/* Beside the program first, so that a build works before it is installed.  The module
- * stays open: the loader hands out the same one again, and the libraries behind it can't
- * be unloaded safely. */
+#include "late/late.h"
+
 static const WsVisionModule *
 open_module (GError **error)
 {
-  static const char *const names[] = { WS_VISION_MODULE_FILE,
-                                       WS_VISION_MODULE_DIR "/" WS_VISION_MODULE_FILE };
-
-  for (gsize i = 0; i < G_N_ELEMENTS (names); i++)
-  {
-    void *module = dlopen (names[i], RTLD_LAZY | RTLD_LOCAL);
-    const WsVisionModule *found = module != NULL ? dlsym (module, WS_VISION_MODULE_SYMBOL) : NULL;
-    if (found != NULL)
-      return found;
-  }
-  g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "can't open %s; install Whetsight again",
-               names[0]);
-  return NULL;
+  return wsi_late_open (WS_VISION_MODULE_FILE, WS_VISION_MODULE_SYMBOL, error);
 }
 
 gboolean

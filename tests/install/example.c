@@ -1,7 +1,7 @@
 /*
- * What a program that uses Whetsight looks like: calibrates a camera from a list of pictures, then
- * measures a tool.  tests/install/run.sh builds it against the installed package.
- *   example SHOTS.csv OUT.calib CARD SCALE PICTURE
+ * What a program that uses Whetsight looks like: calibrates a camera from a list of pictures,
+ * measures a tool, opens an archive.  tests/install/run.sh builds it against the installed package.
+ *   example SHOTS.csv OUT.calib CARD SCALE PICTURE ARCHIVE
  */
 #include <stdio.h>
 
@@ -30,6 +30,16 @@ calibrate (const char *list, const char *out, GError **error)
   return TRUE;
 }
 
+/* An archive is opened by a library that is itself opened when it is first needed. */
+static gboolean
+keep (const char *folder, GError **error)
+{
+  g_autoptr (WsArchive) archive = ws_archive_open (folder, WS_ARCHIVE_WRITE, error);
+  if (archive != NULL)
+    printf ("archive open\n");
+  return archive != NULL;
+}
+
 /* The drill's point angle: the picture's whole result lives in a WsResult, by names. */
 static gboolean
 measure (const char *card_path, double scale, const char *picture, GError **error)
@@ -53,11 +63,11 @@ int
 main (int argc, char **argv)
 {
   g_autoptr (GError) error = NULL;
-  if (argc != 6)
+  if (argc != 7)
     return 64;
   printf ("version %s\n", ws_version ());
   if (calibrate (argv[1], argv[2], &error) &&
-      measure (argv[3], g_ascii_strtod (argv[4], NULL), argv[5], &error))
+      measure (argv[3], g_ascii_strtod (argv[4], NULL), argv[5], &error) && keep (argv[6], &error))
     return 0;
   fprintf (stderr, "%s\n", error->message);
   return 1;

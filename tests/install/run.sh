@@ -35,12 +35,13 @@ sed -nE 's/.*"point_angle_deg":\{"value":([0-9.]+),"U":([0-9.]+).*/\1 \2/p' "$wo
 sed -nE 's/.*"mm_per_px":([0-9.]+),"U_mm_per_px":([0-9.e-]+).*/\1 \2/p' "$work/summary" |
   { read -r value U && printf 'scale %.7f U %.7f\n' "$value" "$U"; } >>"$work/expected"
 echo "version $("$work/prefix/bin/whetsight" --version | cut -d' ' -f2)" >>"$work/expected"
+echo "archive open" >>"$work/expected"
 sort "$work/expected" -o "$work/expected"
 
 # try NAME PROGRAM: runs it and holds what it says against what the program says.
 try() {
   "$2" "$root/calib/pins.csv" "$work/$1.calib" "$root/images/$card" "$scale" \
-    "$root/images/good-118.png" 2>"$work/steps" | sort >"$work/said"
+    "$root/images/good-118.png" "$work/$1.archive" 2>"$work/steps" | sort >"$work/said"
   diff "$work/expected" "$work/said" >&2 || { echo "$1 says something else" >&2; exit 1; }
   [ "$(wc -l <"$work/steps")" -eq 6 ] || { cat "$work/steps" >&2; exit 1; }
   echo "ok: $1"

@@ -1,8 +1,8 @@
 #include "report/chart/sheet.h"
 
-#include <cairo-svg.h>
 #include <whetsight/error.h>
 
+#include "late/cairo.h"
 #include "report/canvas.h"
 #include "report/png_writer.h"
 
@@ -36,6 +36,8 @@ wsi_chart_bytes (double width, double height, WsChartFormat format, WsChartDraw 
                  gconstpointer data, GError **error)
 {
   g_autoptr (GByteArray) svg = g_byte_array_new ();
+  if (!wsi_late_has_cairo (error))
+    return NULL;
   cairo_surface_t *surface =
     format == WS_CHART_SVG
       ? cairo_svg_surface_create_for_stream (take_bytes, svg, width, height)

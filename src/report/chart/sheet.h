@@ -6,7 +6,7 @@
 
 #include <whetsight/trend.h>
 
-#include <cairo.h>
+#include "late/cairo.h"
 
 G_BEGIN_DECLS
 

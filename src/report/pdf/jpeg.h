@@ -4,8 +4,9 @@
 #ifndef WS_REPORT_PDF_JPEG_H
 #define WS_REPORT_PDF_JPEG_H
 
-#include <cairo.h>
 #include <glib.h>
+
+#include "late/cairo.h"
 
 G_BEGIN_DECLS
 

@@ -1,9 +1,8 @@
 #include "report/pdf/paper.h"
 
-#include <cairo-pdf.h>
-
 #include <whetsight/error.h>
 
+#include "late/cairo.h"
 #include "report/pdf/sheet.h"
 
 static cairo_status_t
@@ -53,6 +52,8 @@ wsi_paper_print (const char *title, const WsPdfStyle *style, WsPaperDraw draw, g
   const double width = letter ? 612.0 : 210.0 / WS_MM_PER_INCH * 72.0;
   const double height = letter ? 792.0 : 297.0 / WS_MM_PER_INCH * 72.0;
   g_autoptr (GByteArray) bytes = g_byte_array_new ();
+  if (!wsi_late_has_cairo (error))
+    return NULL;
   cairo_surface_t *surface = cairo_pdf_surface_create_for_stream (take_bytes, bytes, width, height);
   cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_TITLE, title);
   cairo_pdf_surface_set_metadata (surface, CAIRO_PDF_METADATA_CREATOR, "whetsight " WS_VERSION);

@@ -23,7 +23,7 @@ cairo_surface_t *
 wsi_sheet_read (const char *path, GError **error)
 {
   g_autoptr (WsImage) image = wsi_image_read_confined (path, NULL, WS_IMAGE_COLOUR, error);
-  if (image == NULL)
+  if (image == NULL || !wsi_late_has_cairo (error))
     return NULL;
   cairo_surface_t *sheet =
     cairo_image_surface_create (CAIRO_FORMAT_RGB24, (int)image->width, (int)image->height);

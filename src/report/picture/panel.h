@@ -4,8 +4,9 @@
 #ifndef WS_REPORT_PICTURE_PANEL_H
 #define WS_REPORT_PICTURE_PANEL_H
 
-#include <cairo.h>
 #include <whetsight/report.h>
+
+#include "late/cairo.h"
 
 G_BEGIN_DECLS
 

@@ -231,6 +231,8 @@ GBytes *
 ws_report_picture (const WsReport *report, const WsImage *image, GError **error)
 {
   Zoom zoom = zoom_for (image->width, image->height);
+  if (!wsi_late_has_cairo (error))
+    return NULL;
   cairo_surface_t *sheet = make_sheet (report, image, zoom);
   g_autofree char *made = report->record == NULL ? ws_report_record (report) : NULL;
   gboolean has_scale = report->optics != NULL && report->optics->has_scale;
