@@ -58,6 +58,7 @@ typedef struct
   gsize n_fits;
 
   const WsSeriesView *series; /* of a view that needs many pictures; else NULL */
+  gboolean of_work; /* it shows what a tool made, not the tool: nothing in it judges the tool */
 
   /* Fills quantities with values and budgets, findings about the picture, and
    * marks; or makes the result a retake.  Does no I/O and keeps no state. */

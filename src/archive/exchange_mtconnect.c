@@ -229,7 +229,8 @@ standing_of (const Tool *tool)
   for (guint i = 0; i < tool->seen->len; i++)
   {
     const Seen *seen = g_ptr_array_index (tool->seen, i);
-    results[i] = (WsViewResult){ seen->view, seen->verdict, seen->reground };
+    results[i] =
+      (WsViewResult){ seen->view, seen->verdict, seen->reground, wsi_is_of_work (seen->view) };
     required = seen->required;
   }
   g_autoptr (WsToolState) state =

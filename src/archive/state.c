@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include <whetsight/view.h>
+
 #include "archive/columns.h"
 
 typedef struct
@@ -27,6 +29,13 @@ wsi_archive_verdict (const char *name)
     if (g_str_equal (name, ws_verdict_name ((WsVerdict)i)))
       return (WsVerdict)i;
   return WS_VERDICT_NONE;
+}
+
+gboolean
+wsi_is_of_work (const char *name)
+{
+  const WsView *view = ws_view_find (name);
+  return view != NULL && view->of_work;
 }
 
 static gboolean
@@ -64,7 +73,8 @@ join (WsArchive *archive, const GArray *rows, GError **error)
   for (guint i = 0; i < rows->len; i++)
   {
     const Row *row = &g_array_index (rows, Row, i);
-    results[i] = (WsViewResult){ row->view, row->verdict, row->reground };
+    results[i] =
+      (WsViewResult){ row->view, row->verdict, row->reground, wsi_is_of_work (row->view) };
     n_wrong += row->wrong ? 1 : 0;
   }
   WsToolState *state = wsi_tool_state_join ((const char *const *)required, results, rows->len);

@@ -15,6 +15,9 @@ G_BEGIN_DECLS
  * ws_archive_each().  Free with wsi_tool_state_free(). */
 WsToolState *wsi_archive_tool_state (WsArchive *archive, const char *tool, GError **error);
 
+/* Does the view of that name show what a tool made, and so says nothing of the tool? */
+gboolean wsi_is_of_work (const char *view);
+
 /* A verdict by its name, WS_VERDICT_NONE for NULL. */
 WsVerdict wsi_archive_verdict (const char *name);
 

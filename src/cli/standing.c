@@ -63,7 +63,9 @@ void
 wsi_standings_note (WsStandings *standings, const WsToolCard *card, const char *view,
                     WsVerdict verdict)
 {
-  const WsViewResult result = { .view = view, .verdict = verdict };
+  const WsViewResult result = { .view = view,
+                                .verdict = verdict,
+                                .of_work = wsi_is_of_work (view) };
   if (card->id != NULL)
     g_array_append_val (find (standings, card)->results, result);
 }

@@ -92,7 +92,7 @@ wsi_tool_state_join (const char *const *required, const WsViewResult *results, g
   for (gsize i = 0; required != NULL && required[i] != NULL; i++)
     add (state, required[i]);
   for (gsize i = first; i < n; i++)
-    if (required == NULL || newest_rejects (&results[i], n - i))
+    if (!results[i].of_work && (required == NULL || newest_rejects (&results[i], n - i)))
       add (state, results[i].view);
   for (gsize i = first; i < n; i++)
   {

@@ -24,6 +24,7 @@ typedef struct
   const char *view;
   WsVerdict verdict;
   gboolean reground; /* the first since the tool was reground: what was seen before is of another */
+  gboolean of_work;  /* it shows what the tool made, which says nothing of the tool's standing */
 } WsViewResult;
 
 /* What the newest measurement of a view says. */

@@ -242,6 +242,7 @@ const WsView wsi_view_part_surface = {
   .summary = "surface of a part, lit from the side: pitch of feed marks and of chatter",
   .kinds = 1u << WS_KIND_TWIST_DRILL | 1u << WS_KIND_CUTOFF_BLADE | 1u << WS_KIND_FORM_TOOL,
   .needs = WS_IMAGE_GREY,
+  .of_work = TRUE,
   .quantities = quantities,
   .n_quantities = N_QUANTITIES,
   .measure = measure,
