@@ -20,15 +20,16 @@ is_retake (const WsInspection *inspection)
   return g_strcmp0 (inspection->verdict, "retake") == 0;
 }
 
-/* The last of the same view before it; one that was measured where there is one. */
+/* The last of that view before the regrind, which is `ground`; one that was measured where there is
+ * one. */
 static const WsInspection *
-before (const GPtrArray *shelf, guint after)
+before (const GPtrArray *shelf, guint ground, const char *view)
 {
-  const WsInspection *newer = g_ptr_array_index (shelf, after), *found = NULL;
-  for (guint i = after; i-- > 0;)
+  const WsInspection *found = NULL;
+  for (guint i = ground; i-- > 0;)
   {
     const WsInspection *older = g_ptr_array_index (shelf, i);
-    if (!wsi_html_has_figure (older) || !g_str_equal (older->view, newer->view))
+    if (!wsi_html_has_figure (older) || !g_str_equal (older->view, view))
       continue;
     if (!is_retake (older))
       return older;
@@ -37,16 +38,42 @@ before (const GPtrArray *shelf, guint after)
   return found;
 }
 
+/* Measured, and then laid on each other, is best. */
+static int
+worth (const WsInspection *newer)
+{
+  return (is_retake (newer) ? 0 : 2) + (wsi_regrind_sees (newer->view) ? 1 : 0);
+}
+
+/* Of the pictures since the regrind `ground`, until the next one: the first of those that show most
+ * of it, with the last before it of the same view. */
+static WsRegrindPair
+pair_of (const GPtrArray *shelf, guint ground)
+{
+  WsRegrindPair pair = { NULL, NULL };
+  for (guint i = ground; i < shelf->len; i++)
+  {
+    const WsInspection *newer = g_ptr_array_index (shelf, i);
+    if (i > ground && newer->reground)
+      break;
+    if (!wsi_html_has_figure (newer) || (pair.after != NULL && worth (newer) <= worth (pair.after)))
+      continue;
+    const WsInspection *older = before (shelf, ground, newer->view);
+    if (older != NULL)
+      pair = (WsRegrindPair){ older, newer };
+  }
+  return pair;
+}
+
 WsRegrindPair
 wsi_regrinds_last (const GPtrArray *shelf)
 {
   for (guint i = shelf->len; i-- > 0;)
   {
     const WsInspection *newer = g_ptr_array_index (shelf, i);
-    const WsInspection *older =
-      newer->reground && wsi_html_has_figure (newer) ? before (shelf, i) : NULL;
-    if (older != NULL)
-      return (WsRegrindPair){ older, newer };
+    const WsRegrindPair pair = newer->reground ? pair_of (shelf, i) : (WsRegrindPair){ NULL, NULL };
+    if (pair.after != NULL)
+      return pair;
   }
   return (WsRegrindPair){ NULL, NULL };
 }
@@ -90,6 +117,9 @@ taken_of (WsArchive *archive, const WsInspection *inspection)
 static char *
 why_not (const WsInspection *inspection, const Taken taken[2])
 {
+  if (g_str_has_suffix (inspection->view, "-side") && !wsi_regrind_sees (inspection->view))
+    return g_strdup (_ ("From the side the top is ground as well as the front, so too little stays "
+                        "as it was for one outline to be laid on the other."));
   if (!wsi_regrind_sees (inspection->view))
     return g_strdup (_ ("Outlines are laid on each other in the views drill-side, blade-plan and "
                         "form-plan alone."));

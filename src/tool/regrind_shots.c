@@ -56,6 +56,24 @@ next_of (const WsResult *result, const GArray *one)
   return NULL;
 }
 
+/* px: at the picture's border an outline bends aside.  (O10) */
+#define CLEAR_OF_BORDER 8.0
+
+static void
+cut_ends (GArray *points)
+{
+  guint first = 0, end = points->len;
+  while (first < end && wsi_point_distance (g_array_index (points, WsPoint, first),
+                                            g_array_index (points, WsPoint, 0)) < CLEAR_OF_BORDER)
+    first++;
+  const WsPoint last = end > 0 ? last_of (points) : wsi_point (0, 0);
+  while (end > first &&
+         wsi_point_distance (g_array_index (points, WsPoint, end - 1), last) < CLEAR_OF_BORDER)
+    end--;
+  g_array_set_size (points, end);
+  g_array_remove_range (points, 0, first);
+}
+
 /* px of the picture; free with g_array_unref(). */
 static GArray *
 longest_outline (const WsResult *result)
@@ -73,6 +91,7 @@ longest_outline (const WsResult *result)
     if (next != NULL)
       g_array_append_vals (longest, next->data, next->len);
   }
+  cut_ends (longest);
   return longest;
 }
 
