@@ -403,6 +403,13 @@ wsi_listener_cut_slow (WsListener *listener)
   wsi_lines_cut (listener->lines, g_get_monotonic_time ());
 }
 
+gboolean
+wsi_listener_can (GError **error)
+{
+  (void)error;
+  return TRUE;
+}
+
 #else
 
 struct WsListener
@@ -410,15 +417,22 @@ struct WsListener
   guint port;
 };
 
+gboolean
+wsi_listener_can (GError **error)
+{
+  g_set_error_literal (
+    error, WS_ERROR, WS_ERROR_USAGE,
+    "this program was built without libmicrohttpd, so it serves no page; build it "
+    "with the package libmicrohttpd-dev");
+  return FALSE;
+}
+
 WsListener *
 wsi_listener_new (WsServe *serve, const WsListenTls *tls, GError **error)
 {
   (void)serve;
   (void)tls;
-  g_set_error_literal (
-    error, WS_ERROR, WS_ERROR_USAGE,
-    "this program was built without libmicrohttpd, so it serves no page; build it "
-    "with the package libmicrohttpd-dev");
+  wsi_listener_can (error);
   return NULL;
 }
 

@@ -17,6 +17,9 @@ typedef struct
   const char *certificate, *key;
 } WsListenTls;
 
+/* FALSE with WS_ERROR_USAGE where this program was built without libmicrohttpd. */
+gboolean wsi_listener_can (GError **error);
+
 /* Listens on this computer alone or, with `serve->settings.lan`, on the network.  Errors:
  * WS_ERROR_CANT_WRITE when the port is taken; WS_ERROR_USAGE where this program was built without
  * it.  Free with wsi_listener_free(), which waits for what is being answered. */

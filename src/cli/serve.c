@@ -404,7 +404,10 @@ serve (gpointer data, char **words)
     return work ();
   if (!check (options, &error) || !bench_is_there (options, &error))
     return wsi_fail (error);
-  return options->account != NULL ? set_account (options) : run_page (options);
+  if (options->account != NULL)
+    return set_account (options);
+  /* Before any folder is made. */
+  return wsi_listener_can (&error) ? run_page (options) : wsi_fail (error);
 }
 
 static const char *
