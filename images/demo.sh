@@ -80,9 +80,6 @@ printf '%-26s %-10s %-18s %-18s\n' '' 'drill end' 'chisel edge, deg' 'burn depth
 tail -n +2 images/shots.csv | while IFS=, read -r file card view scale u what; do
   measure "$file" "$card" "$view" "$scale" "$u" "$what"
 done
-# Fresh from the wheel, with a wire edge on lip a; and a part that chattered.
-measure wire-edge.png QT-D-0100.tool drill-side 0.024774306 0.000005 'good drill with a wire edge to be honed off'
-measure part-chatter.jpg QT-F-0114.tool part-surface 0.018020405 0.0000036 'part that chattered; feed marks not seen'
 # A series: 18 pictures of one drill, rolled; all of the folder is measured together.
 measure bent-drill QT-D-0081.tool drill-roll 0.031710317 0.0000063 'bent drill, rolled in a V-block'
 # A blade before and after its regrind, beside a bar that is fixed to the stop.

@@ -15,18 +15,21 @@ truth=images/out/truth.jsonl
 : >"$truth"
 echo 'file,card,view,mm_per_px,u_mm_per_px,what' >images/shots.csv
 
-# take SCENE VIEW FILE CARD WHAT OPTION...: renders one and adds it to the list.  The scale's
+# list LINE FILE CARD VIEW WHAT: adds a picture to the list, by what was printed of it.  The scale's
 # standard uncertainty, 2 parts in 10 000, is what a shop's stage micrometer gives.
+list() {
+  scale=$(echo "$1" | sed -nE 's/.*"mm_per_px": ([0-9.e-]+).*/\1/p')
+  u=$(awk "BEGIN { printf \"%.3g\", 0.0002 * $scale }")
+  printf '%s,%s,%s,%s,%s,%s\n' "$2" "$3" "$4" "$scale" "$u" "$5" >>images/shots.csv
+}
+
+# take SCENE VIEW FILE CARD WHAT OPTION...: renders one and adds it to the list.
 take() {
   kind=$1 view=$2 file=$3 card=$4 what=$5
   shift 5
   line=$("$scene" "$kind" --out "images/$file" "$@")
   echo "$line" >>"$truth"
-  echo "$line" | sed -nE 's/.*"mm_per_px": ([0-9.e-]+).*/\1/p' | {
-    read -r scale
-    u=$(awk "BEGIN { printf \"%.3g\", 0.0002 * $scale }")
-    printf '%s,%s,%s,%s,%s,%s\n' "$file" "$card" "$view" "$scale" "$u" "$what"
-  } >>images/shots.csv
+  list "$line" "$file" "$card" "$view" "$what"
 }
 
 # shot, plan, side, form: a drill, a blade from above, a blade from the side, a form tool.
@@ -149,9 +152,16 @@ mkdir -p images/bent-drill
 "${scene}-roll" images/bent-drill >>"$truth"
 
 # Edges after grinding, and a part: a wire edge, a blade before and after its regrind, chatter.
-for shot in 'wire-edge images/wire-edge.png' \
-  'regrind images/regrind-before.jpg images/regrind-after.jpg' 'chatter images/part-chatter.jpg'; do
-  # Words are meant.
-  # shellcheck disable=SC2086
-  "${scene}-shop" $shot >>"$truth"
-done
+# shop SCENE VIEW CARD FILE WHAT [FILE WHAT]: renders them and adds each to the list.
+shop() {
+  kind=$1 view=$2 card=$3 first=$4 what=$5
+  shift 5
+  lines=$("${scene}-shop" "$kind" "images/$first" ${1:+"images/$1"})
+  echo "$lines" >>"$truth"
+  list "$(echo "$lines" | head -n 1)" "$first" "$card" "$view" "$what"
+  [ $# -eq 0 ] || list "$(echo "$lines" | tail -n 1)" "$1" "$card" "$view" "$2"
+}
+shop wire-edge drill-side QT-D-0100.tool wire-edge.png 'good drill with a wire edge to be honed off'
+shop regrind blade-plan QT-B-0032.tool regrind-before.jpg 'cutoff blade before its regrind' \
+  regrind-after.jpg 'the same blade after its regrind'
+shop chatter part-surface QT-F-0114.tool part-chatter.jpg 'part that chattered; feed marks not seen'

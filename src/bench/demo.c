@@ -72,14 +72,18 @@ static const struct
 } history[] = {
   { "QT-D-0100", "drill-side", "lip-chipped.png", NULL },
   { "QT-D-0100", "drill-side", "point-offset.jpg", "0.4 mm off both lips, chip ground out" },
+  { "QT-D-0100", "drill-side", "wire-edge.png", "point set over to the axis, both lips alike" },
   { "QT-D-0118", "drill-side", "trap-out-of-focus.png", NULL },
   { "QT-D-0118", "drill-side", "good-118.png", "0.3 mm off both lips" },
   { "QT-D-0080", "drill-side", "corner-worn.png", NULL },
   { "QT-B-0030", "blade-plan", "blade-chipped.png", NULL },
   { "QT-B-0030", "blade-plan", "blade-good.png", "0.6 mm off the front edge" },
   { "QT-B-0030", "blade-side", "blade-side.png", NULL },
+  { "QT-B-0032", "blade-plan", "regrind-before.jpg", NULL },
+  { "QT-B-0032", "blade-plan", "regrind-after.jpg", "0.45 mm off the front edge" },
   { "QT-F-0114", "form-plan", "form-proud.png", NULL },
   { "QT-F-0114", "form-plan", "form-good.png", "third barb taken down by 0.03 mm" },
+  { "QT-F-0114", "part-surface", "part-chatter.jpg", NULL },
   { "QT-B-0042", "blade-face", "blade-burnt.jpg", NULL },
   { "QT-D-0127", "drill-side", "lips-unequal.png", NULL },
 };
