@@ -181,8 +181,13 @@ add_quantity (GString *html, const char *view, const char *name, const json_t *e
   g_autofree char *label = wsi_told_label (ws_view_lookup, view, name, NULL);
   g_autofree char *value = value_text (entry, "value", unit, TRUE);
   g_autofree char *limits = limits_text (entry, unit);
-  wsi_html_add (html, "<tr><th scope=\"row\">%s</th><td>%s</td><td>%s</td><td>%s</td><td>", label,
-                *value != '\0' ? value : _ ("unknown"), convert ? "in" : shown, limits);
+  wsi_html_add (html, "<tr><th scope=\"row\">%s</th><td>%s</td><td>%s</td>", label,
+                *value != '\0' ? value : _ ("unknown"), convert ? "in" : shown);
+  if (*limits != '\0')
+    wsi_html_add (html, "<td data-head=\"%s\">%s</td>", _ ("Limits"), limits);
+  else
+    g_string_append (html, "<td></td>");
+  g_string_append (html, "<td class=\"last\">");
   if (verdict != NULL)
     wsi_html_badge (html, verdict);
   g_string_append (html, "</td></tr>\n");
@@ -199,7 +204,7 @@ add_quantities (GString *html, const WsServeRequest *request, const WsInspection
   const char *const heads[] = { _ ("Quantity"), _ ("Value"), _ ("Unit"), _ ("Limits"),
                                 _ ("Verdict") };
   wsi_html_add (html,
-                "<section><h2>%s</h2><div class=\"wide\" tabindex=\"0\" role=\"region\" "
+                "<section><h2>%s</h2><div class=\"wide flow\" tabindex=\"0\" role=\"region\" "
                 "aria-label=\"%s\"><table>\n<thead><tr>",
                 _ ("Measured"), _ ("Measured"));
   for (gsize i = 0; i < G_N_ELEMENTS (heads); i++)

@@ -20,9 +20,11 @@ add_row (GString *html, const WsInspection *inspection)
                   inspection->id, time, _ ("Not as it was written"));
     return;
   }
-  wsi_html_add (html, "<tr><td><a href=\"/inspections/%s\">%s</a></td><td>%s</td><td>%s</td><td>",
-                inspection->id, time, inspection->tool != NULL ? inspection->tool : _ ("no card"),
-                inspection->view);
+  wsi_html_add (
+    html,
+    "<tr><td><a href=\"/inspections/%s\">%s</a></td><td>%s</td><td>%s</td><td class=\"last\">",
+    inspection->id, time, inspection->tool != NULL ? inspection->tool : _ ("no card"),
+    inspection->view);
   wsi_html_badge (html, inspection->verdict);
   g_string_append (html, "</td></tr>\n");
 }
@@ -106,7 +108,7 @@ add_table (GString *html, const GPtrArray *found)
 {
   const char *const heads[] = { _ ("Time"), _ ("Tool"), _ ("View"), _ ("Verdict") };
   wsi_html_add (html,
-                "<div class=\"wide\" tabindex=\"0\" role=\"region\" "
+                "<div class=\"wide flow\" tabindex=\"0\" role=\"region\" "
                 "aria-label=\"%s\"><table>\n<thead><tr>",
                 _ ("Inspections"));
   for (gsize i = 0; i < G_N_ELEMENTS (heads); i++)

@@ -64,10 +64,11 @@ add_place (GString *html, const json_t *place, guint number, gboolean is_least,
   g_autofree char *depth = length_text (place, "depth_mm", request);
   g_autofree char *where = where_text (place, request);
   g_autofree char *length = plain_text (place, "length_mm", request);
-  wsi_html_add (
-    html, "<tr><th scope=\"row\">%u</th><td>%s</td><td>%s%s</td><td>%s</td><td>%s</td></tr>\n",
-    number, stands_out ? _ ("stands out further") : _ ("ground off"),
-    is_least && !stands_out ? "≥ " : "", depth, where, length);
+  wsi_html_add (html, "<tr><th scope=\"row\">%u</th><td>%s</td><td>%s%s</td>", number,
+                stands_out ? _ ("stands out further") : _ ("ground off"),
+                is_least && !stands_out ? "≥ " : "", depth);
+  wsi_html_add (html, "<td data-head=\"%s\">%s</td><td data-head=\"%s\">%s</td></tr>\n",
+                _ ("Where, from the tip"), where, _ ("Over"), length);
 }
 
 static void
@@ -83,7 +84,7 @@ add_places (GString *html, const json_t *said, const WsServeRequest *request)
     return;
   }
   wsi_html_add (html,
-                "<div class=\"wide\" tabindex=\"0\" role=\"region\" "
+                "<div class=\"wide flow\" tabindex=\"0\" role=\"region\" "
                 "aria-label=\"%s\"><table><thead><tr>",
                 _ ("What was taken off"));
   for (gsize i = 0; i < G_N_ELEMENTS (heads); i++)

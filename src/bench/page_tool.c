@@ -156,6 +156,34 @@ add_trend (GString *html, const WsServeRequest *request, const GPtrArray *shelf)
   g_string_append (html, "</section>\n");
 }
 
+/* ---- What to do with it ---------------------------------------------------------------------- */
+
+/* Good may mean "when it is honed": what a view's newest picture says to do, where that isn't
+ * plain. */
+static void
+add_actions (GString *html, const WsToolState *state, const GPtrArray *shelf)
+{
+  for (guint i = 0; i < state->views->len; i++)
+  {
+    const WsViewState *view = &g_array_index (state->views, WsViewState, i);
+    const WsInspection *newest = NULL;
+    for (guint k = shelf->len; k-- > 0 && newest == NULL;)
+    {
+      const WsInspection *inspection = g_ptr_array_index (shelf, k);
+      if (inspection->wrong == NULL && g_strcmp0 (inspection->view, view->view) == 0)
+        newest = inspection;
+    }
+    json_t *record = newest != NULL ? json_loads (newest->record, 0, NULL) : NULL;
+    const char *name = json_string_value (json_object_get (record, "action"));
+    const char *action = wsi_words_action_named (name);
+    if (action != NULL && g_strcmp0 (name, ws_action_name (WS_ACTION_USE)) != 0 &&
+        g_strcmp0 (name, ws_action_name (WS_ACTION_OTHER_VIEWS)) != 0)
+      wsi_html_add (html, "<p class=\"reason\"><a href=\"/inspections/%s\">%s</a>: %s</p>\n",
+                    newest->id, view->view, _ (action));
+    json_decref (record);
+  }
+}
+
 /* ---- The page ------------------------------------------------------------------------------- */
 
 static void
@@ -260,6 +288,8 @@ wsi_page_tool (WsServe *serve, WsServeRequest *request)
   wsi_html_add (html, "<h1>%s</h1>\n<p class=\"facts\">%s</p>\n", tool, words);
   if (known.shelf->len > 0)
     wsi_html_add (html, "<p class=\"action\">%s</p>\n", state);
+  if (known.shelf->len > 0)
+    add_actions (html, known.state, known.shelf);
   else
     wsi_html_add (html, "<p>%s</p>\n", _ ("It wasn't measured yet."));
   add_ways (html, request, card != NULL);
