@@ -155,6 +155,21 @@ is_ground (const Ground *ground, guint x, guint y, int light)
 
 #define EVERY 7
 
+/* What a tenth of such samples exceeds. */
+static int
+bright_light (const WsImage *image, guint across, guint down)
+{
+  g_autofree guint *count = g_new0 (guint, WS_IMAGE_FULL_SCALE + 1);
+  for (guint j = 0; j < down; j++)
+    for (guint i = 0; i < across; i++)
+      count[*sample_at (image, 1 + i * EVERY, 1 + j * EVERY)]++;
+  const guint rank = (guint)(BRIGHT_SHARE * (across * down - 1));
+  int light = 0;
+  for (guint below = count[0]; below <= rank; below += count[light])
+    light++;
+  return light;
+}
+
 static gboolean
 set_limits (Ground *ground)
 {
@@ -162,17 +177,11 @@ set_limits (Ground *ground)
   const guint across = (image->width - 2) / EVERY, down = (image->height - 2) / EVERY;
   g_autofree double *values = g_new (double, (gsize)across *down + 1);
   const gsize steps[2] = { 1, image->width };
-  guint n = 0;
-  for (guint j = 0; j < down; j++)
-    for (guint i = 0; i < across; i++)
-      values[n++] = *sample_at (image, 1 + i * EVERY, 1 + j * EVERY);
-  qsort (values, n, sizeof *values, ascending);
   ground->bright =
-    ground->cells != NULL ? -1 : (int)(BRIGHT_PART * values[(guint)(BRIGHT_SHARE * (n - 1))]);
+    ground->cells != NULL ? -1 : (int)(BRIGHT_PART * bright_light (image, across, down));
   for (guint d = 0; d < 2; d++)
   {
-    guint zeros = 0;
-    n = 0;
+    guint zeros = 0, n = 0;
     for (guint j = 0; j < down; j++)
       for (guint i = 0; i < across; i++)
       {
@@ -255,7 +264,36 @@ relative (const Lines *lines, Trace trace, double *out)
   return TRUE;
 }
 
-/* Goertzel's recurrence for each bin, after Hann's window. */
+/* Bins whose recurrences run beside each other: each step of one waits for the step before it. */
+#define TOGETHER 16
+
+/* Goertzel's recurrence for the bins from `first` on. */
+static void
+find_magnitudes (const double *values, guint n, guint first, double magnitude[TOGETHER])
+{
+  double twice[TOGETHER], last[TOGETHER] = { 0 }, before[TOGETHER] = { 0 };
+  guint i = 0;
+  for (guint b = 0; b < TOGETHER; b++)
+    twice[b] = 2 * cos (2 * G_PI * (first + b) / n);
+  /* Two steps at a time, so that none has to be moved from one place to the other. */
+  for (; i + 1 < n; i += 2)
+    for (guint b = 0; b < TOGETHER; b++)
+    {
+      before[b] = values[i] + twice[b] * last[b] - before[b];
+      last[b] = values[i + 1] + twice[b] * before[b] - last[b];
+    }
+  for (guint b = 0; i < n && b < TOGETHER; b++)
+  {
+    const double now = values[i] + twice[b] * last[b] - before[b];
+    before[b] = last[b];
+    last[b] = now;
+  }
+  for (guint b = 0; b < TOGETHER; b++)
+    magnitude[b] = sqrt (
+      MAX (last[b] * last[b] + before[b] * before[b] - twice[b] * last[b] * before[b], 0));
+}
+
+/* Each bin's magnitude, after Hann's window. */
 static void
 transform (double *values, guint n, double *magnitude, double *amplitude)
 {
@@ -267,19 +305,14 @@ transform (double *values, guint n, double *magnitude, double *amplitude)
     values[i] *= hann;
     window += hann;
   }
-  for (guint k = 0; k < n_bins; k++)
+  for (guint first = 0; first < n_bins; first += TOGETHER)
   {
-    const double twice = 2 * cos (2 * G_PI * k / n);
-    double last = 0, before = 0;
-    for (guint i = 0; i < n; i++)
-    {
-      const double now = values[i] + twice * last - before;
-      before = last;
-      last = now;
-    }
-    magnitude[k] = sqrt (MAX (last * last + before * before - twice * last * before, 0));
-    amplitude[k] = 2 * magnitude[k] / window;
+    double found[TOGETHER];
+    find_magnitudes (values, n, first, found);
+    memcpy (magnitude + first, found, MIN (TOGETHER, n_bins - first) * sizeof *found);
   }
+  for (guint k = 0; k < n_bins; k++)
+    amplitude[k] = 2 * magnitude[k] / window;
   g_autofree double *sorted = g_memdup2 (magnitude, sizeof (double) * n_bins);
   qsort (sorted, n_bins, sizeof *sorted, ascending);
   const double median = sorted[n_bins / 2];
