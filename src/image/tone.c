@@ -145,12 +145,30 @@ convert (const WsLight *light, const void *samples, guint channels, gboolean wid
   }
 }
 
+/* Each of `n` bytes, `step` apart.  Neighbours are mostly alike, and one count of the same byte
+ * waits for the one before it: so four are kept. */
+static void
+count_bytes (guint32 counts[WS_IMAGE_CODES], const guint8 *bytes, gsize step, gsize n)
+{
+  guint32 beside[3][WS_IMAGE_CODES] = { { 0 } };
+  gsize i = 0;
+  for (; i + 4 <= n; i += 4, bytes += 4 * step)
+  {
+    counts[bytes[0]]++;
+    beside[0][bytes[step]]++;
+    beside[1][bytes[2 * step]]++;
+    beside[2][bytes[3 * step]]++;
+  }
+  for (; i < n; i++, bytes += step)
+    counts[*bytes]++;
+  for (gsize code = 0; code < WS_IMAGE_CODES; code++)
+    counts[code] += beside[0][code] + beside[1][code] + beside[2][code];
+}
+
 static void
 count_codes (guint32 *codes, const guint8 *samples, guint channels, guint n)
 {
-  const gsize green = channels >= 3 ? 1 : 0;
-  for (gsize i = 0; i < n; i++)
-    codes[samples[i * channels + green]]++;
+  count_bytes (codes, samples + (channels >= 3 ? 1 : 0), channels, n);
 }
 
 static void
@@ -215,16 +233,28 @@ wsi_palette_init (WsPalette *palette, const WsLight *light, const guint8 *rgba)
   palette->codes = light->codes;
 }
 
+static void
+count_row (const WsPalette *palette, const guint8 *indices, guint n)
+{
+  guint32 seen[WS_IMAGE_CODES] = { 0 };
+  count_bytes (seen, indices, 1, n);
+  for (guint i = 0; i < WS_IMAGE_CODES; i++)
+  {
+    if (palette->codes != NULL)
+      palette->codes[palette->code[i]] += seen[i];
+    if (palette->clear != NULL && palette->is_clear[i])
+      *palette->clear += seen[i];
+  }
+}
+
 void
 wsi_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint16 *linear,
                  guint8 *rgb)
 {
   for (guint i = 0; i < n; i++)
     linear[i] = palette->linear[indices[i]];
-  for (guint i = 0; palette->codes != NULL && i < n; i++)
-    palette->codes[palette->code[indices[i]]]++;
-  for (guint i = 0; palette->clear != NULL && i < n; i++)
-    *palette->clear += palette->is_clear[indices[i]] ? 1 : 0;
+  if (palette->codes != NULL || palette->clear != NULL)
+    count_row (palette, indices, n);
   if (rgb == NULL)
     return;
   for (guint i = 0; i < n; i++)
