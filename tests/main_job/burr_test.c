@@ -10,6 +10,7 @@
 #include "scene/blade.h"
 #include "scene/burr.h"
 #include "scene/profile.h"
+#include "trial/burr.h"
 #include "trial/gates.h"
 #include "trial/trial.h"
 
@@ -177,6 +178,41 @@ on_form_tools (void **state)
   g_free (tool.card);
 }
 
+/* Seen end-on at the tip: within a fifth and a px, inside U, none where there is none, and never
+ * what a tool is rejected for. */
+static void
+look_at_sides (TrialBurrKind kind)
+{
+  guint known = 0;
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (15, 8); seed++)
+  {
+    TrialBurr burr;
+    trial_burr_measure (trial_program (), kind, seed, &burr);
+    assert_null (burr.retake);
+    const TrialBurrNumber *height = &burr.height[0];
+    const double error = fabs (height->told - height->truth);
+    const gboolean is_wrong = height->told > 0
+                                ? !(height->truth > 0) || !(error <= height->U) ||
+                                    !(error <= 0.2 * height->truth + 1) || !burr.told_wire
+                              : isnan (height->told) ? !(height->truth > 0) || !burr.told_wire
+                                                     : !(height->truth <= height->least);
+    if (is_wrong)
+      fail_msg ("side %u: a wire edge of %.2f px told as %.2f px, U %.2f, least %.2f", (guint)seed,
+                height->truth, height->told, height->U, height->least);
+    known += height->told > 0 ? 1 : 0;
+    trial_burr_clear (&burr);
+  }
+  assert_true (known >= 1);
+}
+
+static void
+on_sides (void **state)
+{
+  (void)state;
+  look_at_sides (TRIAL_BURR_BLADE_SIDE);
+  look_at_sides (TRIAL_BURR_FORM_SIDE);
+}
+
 static int
 make_folder (void **state)
 {
@@ -198,6 +234,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (on_blades),
     cmocka_unit_test (on_form_tools),
+    cmocka_unit_test (on_sides),
   };
   return cmocka_run_group_tests (tests, make_folder, remove_folder);
 }

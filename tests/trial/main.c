@@ -1,5 +1,6 @@
-/* trial: puts the program to the proof on pictures at large.  See hard.h, regrind.h, shown.h and
- * words.h. */
+/* trial: puts the program to the proof on pictures at large.  See burr.h, hard.h,
+ * regrind.h, shown.h and words.h. */
+#include "burr.h"
 #include "hard.h"
 #include "regrind.h"
 #include "shown.h"
@@ -16,10 +17,12 @@ main (int argc, char **argv)
     return shown_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "regrind") == 0)
     return regrind_main (argc - 1, argv + 1);
+  if (argc > 1 && strcmp (argv[1], "burr") == 0)
+    return burr_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "report") == 0)
     return report_main (argc - 1, argv + 1);
   if (argc > 1 && strcmp (argv[1], "words") == 0)
     return words_main (argc - 1, argv + 1);
-  g_printerr ("trial: give hard, regrind, shown, report or words, then --help\n");
+  g_printerr ("trial: give burr, hard, regrind, shown, report or words, then --help\n");
   return 64;
 }

@@ -394,6 +394,9 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
     wsi_blade_lines_finish (q[i], i < N_FROM_LINES, seen->optics);
   for (guint k = 0; k < 2; k++)
     hide_corner (seen->blade, k, q[CORNER_RADIUS_LEFT + k], result);
+  /* What stands on the front may bridge a notch: that none is seen beside it says too little. */
+  if (!(q[CHIP_DEPTH]->value > 0) && wsi_blade_hides_front (seen->blade))
+    wsi_quantity_forget (q[CHIP_DEPTH]);
   hold_unclear (seen->blade, result);
   /* Which corner leads can't be told of an edge that is square within U. */
   if (q[SIDE_RAKE]->value > q[SIDE_RAKE]->U)

@@ -13,7 +13,7 @@
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/blade/plan_corner.h"
-#include "tool/blade/proud.h"
+#include "tool/blade/side_burr.h"
 #include "tool/blade/side_gates.h"
 #include "tool/blade/side_layout.h"
 #include "tool/edge_marks.h"
@@ -25,6 +25,7 @@ enum
   TOP_RAKE,
   TIP_HEIGHT,
   EDGE_ROUNDING,
+  BURR_HEIGHT,
   FRONT_RELIEF_SECTION,
   N_QUANTITIES = WS_BLADE_SIDE_N_QUANTITIES
 };
@@ -40,6 +41,8 @@ const WsQuantityInfo wsi_blade_side_quantities[N_QUANTITIES] = {
     "From the base to where top and front meet, square to the base." },
   { "edge_rounding", WS_UNIT_LENGTH, NULL, "Edge rounding",
     "Radius of the arc between top and front; 0 where a sharp edge would look the same." },
+  { "burr_height", WS_UNIT_LENGTH, NULL, "Wire edge's height",
+    "How far what hangs at the edge reaches outside of top and front; 0 where nothing does." },
   { "front_relief_section", WS_UNIT_DEGREE, NULL, "Relief in section",
     "Front relief square to the edge, by the side rake on the tool card." },
 };
@@ -169,7 +172,7 @@ add_section (const WsQuantity *relief, const Seen *seen, WsResult *result)
   wsi_quantity_combine (q);
 }
 
-/* ---- The edge's rounding ----------------------------------------------------------------- */
+/* ---- The edge's rounding, and what hangs at it ---------------------------------------------- */
 
 /* Where it looks sharp, what would have been told from that. */
 static void
@@ -177,17 +180,15 @@ add_rounding (const Seen *seen, WsResult *result)
 {
   WsQuantity *q = wsi_result_add_quantity (result, &wsi_blade_side_quantities[EDGE_ROUNDING],
                                            seen->optics->has_scale);
+  WsQuantity *burr = wsi_result_add_quantity (result, &wsi_blade_side_quantities[BURR_HEIGHT],
+                                              seen->optics->has_scale);
+  const gboolean hidden = wsi_blade_side_add_burr (seen->blade, seen->image, seen->layout.tip,
+                                                   seen->optics, burr, result);
+  if (burr->known)
+    wsi_blade_lines_finish (burr, FALSE, seen->optics);
   /* What the wheel left hanging there fills it. */
-  if (wsi_blade_hides_corner (seen->blade, seen->layout.tip))
-  {
-    wsi_result_add_finding (
-      result, "wire-edge",
-      g_strdup (
-        "Something stands proud at the edge and hides how round it is: a wire edge or dirt. "
-        "Clean it, hone it lightly, and measure again."),
-      &seen->blade->corners[seen->layout.tip].place);
+  if (hidden)
     return;
-  }
   wsi_blade_plan_add_corner (seen->blade, seen->image, seen->optics, seen->layout.tip, q);
   wsi_quantity_add_lens_line (q, 0, seen->optics);
   wsi_blade_lines_finish (q, FALSE, seen->optics);
@@ -316,11 +317,19 @@ static gboolean
 is_one_line (const WsBlade *blade, const WsSideLayout *layout)
 {
   const WsBladeEdge *top = &blade->edges[layout->top];
+  const WsPoint *points = (const WsPoint *)(void *)top->points->data;
   const guint n = top->points->len;
   guint stray = 0;
-  while (stray < n && !top->used[layout->top < layout->front ? n - 1 - stray : stray])
-    stray++;
-  return stray * blade->outline->spacing_px <= MAX_STRAY_PX;
+  double inside = 0;
+  for (; stray < n; stray++)
+  {
+    const guint i = layout->top < layout->front ? n - 1 - stray : stray;
+    if (top->used[i])
+      break;
+    inside += wsi_line_distance (&top->line, points[i]);
+  }
+  /* What stands proud of it is a wire edge, or dirt. */
+  return stray * blade->outline->spacing_px <= MAX_STRAY_PX || inside < 0;
 }
 
 WsBlade *

@@ -185,6 +185,20 @@ set_burr (const WsBlade *blade, guint e, const WsBurr *burr, const WsOptics *opt
                               burr->u_length, optics);
 }
 
+static WsBurr
+read_edge (const WsBlade *blade, guint e)
+{
+  g_autoptr (GArray) places = read_places (blade, e);
+  return wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
+                        blade->outline->blur_px, wsi_silhouette_point_u (blade->outline));
+}
+
+gboolean
+wsi_blade_hides_front (const WsBlade *blade)
+{
+  return read_edge (blade, WS_BLADE_FRONT).height >= least_of (blade, WS_BLADE_FRONT);
+}
+
 void
 wsi_blade_plan_add_burr (const WsBlade *blade, const WsOptics *optics, WsQuantity *height,
                          WsQuantity *length, WsResult *result)
@@ -195,10 +209,7 @@ wsi_blade_plan_add_burr (const WsBlade *blade, const WsOptics *optics, WsQuantit
   gboolean is_wire = TRUE;
   for (guint e = 0; e < WS_BLADE_N_EDGES; e++)
   {
-    g_autoptr (GArray) places = read_places (blade, e);
-    const WsBurr burr =
-      wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
-                     blade->outline->blur_px, wsi_silhouette_point_u (blade->outline));
+    const WsBurr burr = read_edge (blade, e);
     least = MAX (least, least_of (blade, e));
     if (burr.height < least_of (blade, e))
       continue;

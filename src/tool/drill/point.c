@@ -182,12 +182,32 @@ expected_bow (const WsDrillPoint *point, guint k)
   return bow;
 }
 
+/* A chip with a wire edge beside it can bow a line until it goes through both: less of the lip on
+ * it, and it tells nothing of the other where that says otherwise, by so many standard deviations.
+ */
+#define WHOLE 0.9
+#define STRANGE_BOW 3.0
+
+static gboolean
+is_astray (const WsDrillPoint *point, guint k, const WsBow *bow)
+{
+  const WsDrillLip *lip = &point->lips[k];
+  const WsPoint d = lip->line.direction;
+  const double sign = d.x - d.y * lip->side < 0 ? -1 : 1;
+  guint used = 0;
+  for (guint i = 0; i < lip->points->len; i++)
+    used += lip->used[i];
+  return used < WHOLE * lip->points->len &&
+         fabs (sign * lip->line.bow - bow->outward) > STRANGE_BOW * bow->sigma;
+}
+
 static gboolean
 fit_alike (WsDrillPoint *point)
 {
   const WsBow bows[2] = { expected_bow (point, 0), expected_bow (point, 1) };
+  const gboolean astray[2] = { is_astray (point, 0, &bows[0]), is_astray (point, 1, &bows[1]) };
   for (guint k = 0; k < 2; k++)
-    if (!fit_line (point, &point->lips[k], &bows[k]))
+    if (!fit_line (point, &point->lips[k], astray[1 - k] ? NULL : &bows[k]))
       return FALSE;
   return wsi_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex);
 }

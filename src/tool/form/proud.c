@@ -329,40 +329,6 @@ wsi_form_proud_leave_out (const GArray *prouds, const WsFormFit *fit, double *ma
 }
 
 /* The highest is told with its place, and how many there are. */
-void
-wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
-{
-  const WsFormProud *highest = NULL;
-  for (guint k = 0; k < prouds->len; k++)
-  {
-    const WsFormProud *p = &g_array_index (prouds, WsFormProud, k);
-    highest = highest == NULL || p->height > highest->height ? p : highest;
-  }
-  if (highest == NULL)
-    return;
-  g_autofree char *high = wsi_number_format (highest->height * work->optics->mm_per_px, 3);
-  g_autofree char *others =
-    prouds->len > 1 ? g_strdup_printf (", and %u more places", prouds->len - 1) : g_strdup ("");
-  wsi_result_add_finding (
-    work->result, "dirt",
-    g_strdup_printf ("Something stands proud of segment %u alone in places, by up to %s mm%s: "
-                     "dust, a drop, a hair or a wire edge. It was left out.",
-                     highest->number, high, others),
-    &highest->where);
-  wsi_result_hold (work->result, WS_HOLD_ACCEPT, "dirt",
-                   "What stands on the edge hides the profile there. Clean it, hone a wire edge "
-                   "off lightly, and measure again. What is still there then is metal that was "
-                   "not ground.");
-}
-
-/* ---- As quantities ------------------------------------------------------------------------- */
-
-/* How far the segment under it is off, px: as of drills. */
-#define SEGMENT_PX 0.07
-
-/* Less of the profile in the picture, and a wire edge may be where nothing is seen. */
-#define LEAST_COVERED 0.95
-
 /* The single points under the stretch of the map, which shows means of them only. */
 static GArray *
 read_places (const WsFormComparison *work, const WsFormProud *proud)
@@ -379,13 +345,87 @@ read_places (const WsFormComparison *work, const WsFormProud *proud)
   return places;
 }
 
+static WsBurr
+read_burr (const WsFormComparison *work, const WsFormProud *proud)
+{
+  g_autoptr (GArray) places = read_places (work, proud);
+  return wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
+                        work->outline->blur_px, work->task.noise);
+}
+
+/* By their form all of them are wire edges. */
+static gboolean
+are_wires (const WsFormComparison *work, const GArray *prouds)
+{
+  for (guint k = 0; k < prouds->len; k++)
+  {
+    const WsFormProud *p = &g_array_index (prouds, WsFormProud, k);
+    if (!isfinite (p->base) || read_burr (work, p).shape != WS_BURR_WIRE)
+      return FALSE;
+  }
+  return TRUE;
+}
+
+static char *
+words_for (const WsFormComparison *work, const WsFormProud *highest, gboolean is_wire,
+           const char *others)
+{
+  g_autofree char *high = wsi_number_format (highest->height * work->optics->mm_per_px, 3);
+  if (!is_wire)
+    return g_strdup_printf (
+      "Something stands proud of segment %u alone in places, by up to %s mm%s: "
+      "dust, a drop, a hair or a wire edge. It was left out.",
+      highest->number, high, others);
+  if (read_burr (work, highest).is_smooth)
+    return g_strdup_printf ("Segment %u carries something smooth, up to %s mm high%s: a wire edge "
+                            "rolled over, or a film of oil. It was left out.",
+                            highest->number, high, others);
+  return g_strdup_printf ("Segment %u carries a wire edge, up to %s mm high%s. It was left out.",
+                          highest->number, high, others);
+}
+
+void
+wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
+{
+  const WsFormProud *highest = NULL;
+  for (guint k = 0; k < prouds->len; k++)
+  {
+    const WsFormProud *p = &g_array_index (prouds, WsFormProud, k);
+    highest = highest == NULL || p->height > highest->height ? p : highest;
+  }
+  if (highest == NULL)
+    return;
+  const gboolean is_wire = are_wires (work, prouds);
+  const char *code = is_wire ? "wire-edge" : "dirt";
+  g_autofree char *others =
+    prouds->len > 1 ? g_strdup_printf (", and %u more places", prouds->len - 1) : g_strdup ("");
+  wsi_result_add_finding (work->result, code, words_for (work, highest, is_wire, others),
+                          &highest->where);
+  wsi_result_hold (work->result, WS_HOLD_ACCEPT, code,
+                   "What stands on the edge hides the profile there. Clean it, hone a wire edge "
+                   "off lightly, and measure again. What is still there then is metal that was "
+                   "not ground.");
+}
+
+/* ---- As quantities ------------------------------------------------------------------------- */
+
+/* How far the segment under it is off, px: as of drills. */
+#define SEGMENT_PX 0.07
+
+/* Less of the profile in the picture, and a wire edge may be where nothing is seen. */
+#define LEAST_COVERED 0.95
+
+/* Means over the map's window lower teeth: beside what shows on them, px. */
+#define SURE_PX 0.5
+#define SURE_TIMES 1.5
+
 static void
 set_none (const WsFormComparison *work, WsQuantity *height)
 {
-  double least = LEAST_PX;
+  double least = SURE_PX;
   for (guint i = 0; i < work->fit->points->len; i++)
     if (isfinite (work->map[i]))
-      least = MAX (least, least_of (work, i));
+      least = MAX (least, SURE_TIMES * least_of (work, i));
   if (work->fit->covered < LEAST_COVERED)
     return;
   wsi_quantity_set_seen (height, 0, work->optics);
@@ -400,9 +440,7 @@ set_burr (const WsFormComparison *work, const WsFormProud *proud, gboolean is_al
           WsQuantity *height, WsQuantity *length)
 {
   const WsOptics *optics = work->optics;
-  g_autoptr (GArray) places = read_places (work, proud);
-  const WsBurr burr = wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
-                                     work->outline->blur_px, work->task.noise);
+  const WsBurr burr = read_burr (work, proud);
   if (burr.shape != WS_BURR_WIRE || !(burr.height > 0))
     return;
   wsi_quantity_set_seen (height, burr.height, optics);

@@ -41,13 +41,17 @@ set_height (const WsDrillEvidence *seen, guint k, const WsBurr *burr, WsQuantity
 }
 
 static void
-set_length (const WsDrillEvidence *seen, guint k, const WsBurr *burr, WsQuantity *length)
+set_length (const WsDrillEvidence *seen, guint k, const WsBurr *burr, const WsQuantity *chip,
+            WsQuantity *length)
 {
   const WsDrillPoint *point = seen->point;
   const double sine = sin (point->lips[k].half_angle);
   /* Toward the axis the chisel edge hides where it begins. */
   if (burr->height < LENGTH_FROM_PX || point->lips[k].wire.at_tip ||
       burr->from * sine < WS_LIP_FROM * point->radius)
+    return;
+  /* A chip breaks a wire edge off, too: what is left of it may be in pieces. */
+  if (chip->known && chip->value > 0)
     return;
   const gboolean at_corner = burr->to * sine > CORNER_FROM * point->radius;
   const double corner = at_corner ? CORNER_PX + point->outline->blur_px : 0;
@@ -72,6 +76,6 @@ wsi_drill_fill_burrs (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUAN
         burr.shape != WS_BURR_WIRE || burr.height < lip->wire.least)
       continue;
     set_height (seen, k, &burr, height);
-    set_length (seen, k, &burr, length);
+    set_length (seen, k, &burr, q[WS_DRILL_CHIP_DEPTH_A + k], length);
   }
 }
