@@ -15,7 +15,10 @@ static gboolean
 compare_with_record (WsCheck *check, WsLink *link, const WsInspection *row, GError **error)
 {
   g_autofree char *what = NULL;
-  if (!wsi_row_compare (check->archive, row, &what, error))
+  json_t *record = wsi_columns_parse (row->record, NULL);
+  const gboolean compared = wsi_row_compare (check->archive, row, record, &what, error);
+  json_decref (record);
+  if (!compared)
     return FALSE;
   if (what != NULL)
     wsi_check_tell_row (check, link, "%s", what);

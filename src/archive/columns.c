@@ -1,6 +1,5 @@
 #include "archive/columns.h"
 
-#include <jansson.h>
 #include <math.h>
 #include <string.h>
 
@@ -119,18 +118,35 @@ visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
   }
 }
 
+json_t *
+wsi_columns_parse (const char *record, GError **error)
+{
+  json_error_t cause;
+  json_t *parsed = json_loads (record, JSON_REJECT_DUPLICATES, &cause);
+  if (parsed == NULL)
+    refuse (cause.text, error);
+  return parsed;
+}
+
+gboolean
+wsi_columns_fill_parsed (WsInspection *inspection, json_t *record, WsRowVisit visit, gpointer data,
+                         GError **error)
+{
+  if (strpbrk (inspection->record, "\r\n") != NULL)
+    return refuse ("it takes more than one line", error);
+  if (!fill (inspection, record, error))
+    return FALSE;
+  if (visit != NULL)
+    visit_quantities (record, visit, data);
+  return TRUE;
+}
+
 gboolean
 wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data, GError **error)
 {
-  json_error_t cause;
-  if (strpbrk (inspection->record, "\r\n") != NULL)
-    return refuse ("it takes more than one line", error);
-  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, &cause);
-  if (record == NULL)
-    return refuse (cause.text, error);
-  const gboolean filled = fill (inspection, record, error);
-  if (filled && visit != NULL)
-    visit_quantities (record, visit, data);
+  json_t *record = wsi_columns_parse (inspection->record, error);
+  const gboolean filled =
+    record != NULL && wsi_columns_fill_parsed (inspection, record, visit, data, error);
   json_decref (record);
   return filled;
 }
@@ -186,19 +202,18 @@ wsi_columns_views (const char *record)
 }
 
 void
-wsi_columns_quantity (const WsInspection *inspection, const char *quantity, WsRow *row)
+wsi_columns_quantity (const json_t *record, const char *quantity, WsRow *row)
 {
-  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
   *row = row_of (quantity, json_object_get (json_object_get (record, "quantities"), quantity));
-  row->verdict = NULL; /* it would be freed with the record */
-  json_decref (record);
 }
 
 gboolean
 ws_archive_value (const WsInspection *inspection, const char *quantity, double *value)
 {
   WsRow row;
-  wsi_columns_quantity (inspection, quantity, &row);
+  json_t *record = wsi_columns_parse (inspection->record, NULL);
+  wsi_columns_quantity (record, quantity, &row);
   *value = row.value;
+  json_decref (record);
   return isfinite (*value);
 }

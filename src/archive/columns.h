@@ -4,6 +4,7 @@
 #ifndef WS_ARCHIVE_COLUMNS_H
 #define WS_ARCHIVE_COLUMNS_H
 
+#include <jansson.h>
 #include <whetsight/archive.h>
 
 #include "base/sha256.h"
@@ -26,8 +27,15 @@ typedef void (*WsRowVisit) (const WsRow *row, gpointer data);
 gboolean wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data,
                            GError **error);
 
-/* One quantity's numbers as the record has them; NAN where it has none.  `verdict` is NULL. */
-void wsi_columns_quantity (const WsInspection *inspection, const char *quantity, WsRow *row);
+/* The same of a record's text and what it was parsed to, keys once each. */
+gboolean wsi_columns_fill_parsed (WsInspection *inspection, json_t *record, WsRowVisit visit,
+                                  gpointer data, GError **error);
+
+/* A record's text as that; NULL when it isn't an object. */
+json_t *wsi_columns_parse (const char *record, GError **error);
+
+/* One quantity's numbers as the record has them; NAN where it has none. */
+void wsi_columns_quantity (const json_t *record, const char *quantity, WsRow *row);
 
 /* The views that the record's tool must be good in, ending in NULL; NULL when it names none.  Free
  * with g_strfreev(). */

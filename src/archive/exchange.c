@@ -1,6 +1,5 @@
 #include "archive/exchange.h"
 
-#include <jansson.h>
 #include <string.h>
 
 #include <whetsight/error.h>
@@ -81,14 +80,12 @@ start (WsExchange *exchange, GString *out)
 static void
 note_row (const WsRow *row, gpointer data)
 {
-  WsRow copy = *row;
-  copy.name = g_intern_string (row->name);
-  copy.verdict = g_intern_string (row->verdict);
-  g_array_append_val ((GArray *)data, copy);
+  g_array_append_val ((GArray *)data, *row);
 }
 
 gboolean
-ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out, GError **error)
+wsi_exchange_add_parsed (WsExchange *exchange, const WsInspection *inspection, json_t *record,
+                         GString *out, GError **error)
 {
   if (inspection->wrong != NULL)
   {
@@ -99,10 +96,20 @@ ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *
   g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (WsRow));
   g_autoptr (WsInspection) read = g_new0 (WsInspection, 1);
   read->record = g_strdup (inspection->record);
-  if (!wsi_columns_fill (read, note_row, rows, error))
+  if (!wsi_columns_fill_parsed (read, record, note_row, rows, error))
     return FALSE;
   start (exchange, out);
-  return exchange->kind->add (exchange, inspection, rows, out, error);
+  return exchange->kind->add (exchange, inspection, record, rows, out, error);
+}
+
+gboolean
+ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out, GError **error)
+{
+  json_t *record = inspection->wrong == NULL ? wsi_columns_parse (inspection->record, error) : NULL;
+  const gboolean added = (record != NULL || inspection->wrong != NULL) &&
+                         wsi_exchange_add_parsed (exchange, inspection, record, out, error);
+  json_decref (record);
+  return added;
 }
 
 gboolean

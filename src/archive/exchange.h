@@ -15,8 +15,8 @@ typedef struct
 {
   const char *name;
   void (*start) (WsExchange *exchange, GString *out);
-  gboolean (*add) (WsExchange *exchange, const WsInspection *inspection, const GArray *rows,
-                   GString *out, GError **error);
+  gboolean (*add) (WsExchange *exchange, const WsInspection *inspection, json_t *record,
+                   const GArray *rows, GString *out, GError **error);
   /* Of one that isn't as it was written; or NULL. */
   void (*doubt) (WsExchange *exchange, const WsInspection *inspection);
   /* As ws_exchange_finish(); or NULL. */
@@ -40,6 +40,11 @@ struct WsExchange
 
 /* A line of the form WS_EXCHANGE_JSONL, notes aside; `more` are members that stand in front. */
 void wsi_exchange_append_line (GString *out, const WsInspection *inspection, const char *more);
+
+/* As ws_exchange_add() and ws_exchange_read(), with what the record was parsed to. */
+gboolean wsi_exchange_add_parsed (WsExchange *exchange, const WsInspection *inspection,
+                                  json_t *record, GString *out, GError **error);
+WsInspection *wsi_exchange_read_parsed (const char *line, json_t **record, GError **error);
 
 /* The ISO 13399 symbol of a quantity where it has one, else NULL. */
 const char *wsi_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection,

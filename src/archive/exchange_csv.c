@@ -93,10 +93,11 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
 
 /* A retake has no quantities, and still a line. */
 static gboolean
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
-     GError **error)
+add (WsExchange *exchange, const WsInspection *inspection, json_t *record, const GArray *rows,
+     GString *out, GError **error)
 {
   const WsRow none = { NULL, NAN, NAN, NAN, NAN, NAN, NULL, NAN };
+  (void)record;
   (void)error;
   for (guint i = 0; i < rows->len; i++)
     append (exchange, inspection, &g_array_index (rows, WsRow, i), out);

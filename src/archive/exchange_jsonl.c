@@ -52,10 +52,11 @@ wsi_exchange_append_line (GString *out, const WsInspection *inspection, const ch
 }
 
 static gboolean
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
-     GError **error)
+add (WsExchange *exchange, const WsInspection *inspection, json_t *record, const GArray *rows,
+     GString *out, GError **error)
 {
   (void)exchange;
+  (void)record;
   (void)rows;
   (void)error;
   wsi_exchange_append_line (out, inspection, "");
@@ -70,23 +71,50 @@ text_at (json_t *object, const char *key)
   return g_strdup (json_string_value (json_object_get (object, key)));
 }
 
-/* The record's own bytes where the line is as written here, else the same content anew. */
+/* The end of the object or list that begins at `from` in JSON that is known to be sound: behind its
+ * bracket.  With `until`, how many brackets are open there is set, too, and that is the end. */
+static const char *
+skip_brackets (const char *from, const char *until, guint *n_open)
+{
+  gboolean quoted = FALSE;
+  guint open = 0;
+  const char *at = from;
+  for (; *at != '\0' && at != until; at++)
+  {
+    if (quoted && *at == '\\')
+      at++;
+    else if (*at == '"')
+      quoted = !quoted;
+    else if (!quoted && (*at == '{' || *at == '['))
+      open++;
+    else if (!quoted && (*at == '}' || *at == ']') && --open == 0)
+      return at + 1;
+  }
+  *n_open = open;
+  return at;
+}
+
+/* The record's own bytes where it stands last in the line, as it is written here. */
+static char *
+own_bytes (const char *line)
+{
+  guint n_open = 0;
+  const char *mark = strstr (line, RECORD_MARK), *end = strrchr (line, '}');
+  if (mark == NULL || skip_brackets (line, mark, &n_open) != mark || n_open != 1)
+    return NULL;
+  const char *from = mark + strlen (RECORD_MARK) - 1;
+  const char *behind = skip_brackets (from, NULL, &n_open);
+  return behind + strspn (behind, " \t\r\n") == end ? g_strndup (from, (gsize)(end - from)) : NULL;
+}
+
+/* Else the same content anew. */
 static char *
 record_of (const char *line, json_t *whole)
 {
   json_t *record = json_object_get (whole, "record");
-  const char *mark = strstr (line, RECORD_MARK);
-  const char *end = strrchr (line, '}');
-  if (mark != NULL && end > mark)
-  {
-    const char *from = mark + strlen (RECORD_MARK) - 1;
-    g_autofree char *part = g_strndup (from, (gsize)(end - from));
-    json_t *parsed = json_loads (part, JSON_REJECT_DUPLICATES, NULL);
-    const gboolean same = parsed != NULL && json_equal (parsed, record);
-    json_decref (parsed);
-    if (same)
-      return g_steal_pointer (&part);
-  }
+  char *own = own_bytes (line);
+  if (own != NULL)
+    return own;
   return record != NULL ? json_dumps (record, JSON_ENCODE_ANY) : g_strdup ("");
 }
 
@@ -103,15 +131,6 @@ read_whole (const char *line, json_t *whole)
   inspection->reground = json_is_true (json_object_get (whole, "reground"));
   inspection->record = record_of (line, whole);
   return inspection;
-}
-
-static gboolean
-check (const WsInspection *inspection, GError **error)
-{
-  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
-  const gboolean good = inspection->about != NULL || wsi_record_check (record, error);
-  json_decref (record);
-  return good;
 }
 
 /* A line of a form that we don't know isn't read as one that we do. */
@@ -134,11 +153,41 @@ check_form (json_t *whole, GError **error)
   return good;
 }
 
+/* A record that is no object is refused by its text. */
+static gboolean
+fill (WsInspection *inspection, json_t *record, GError **error)
+{
+  const gboolean filled = json_is_object (record)
+                            ? wsi_columns_fill_parsed (inspection, record, NULL, NULL, error)
+                            : wsi_columns_fill (inspection, NULL, NULL, error);
+  return filled && (inspection->about != NULL || wsi_record_check (record, error));
+}
+
+static WsInspection *
+read_parsed (const char *line, json_t *whole, json_t **record, GError **error)
+{
+  g_autoptr (WsInspection) inspection = NULL;
+  const gboolean is_whole = json_object_get (whole, "inspection") != NULL;
+  if (is_whole && !check_form (whole, error))
+    return NULL;
+  if (is_whole)
+    inspection = read_whole (line, whole);
+  else
+  {
+    inspection = g_new0 (WsInspection, 1);
+    inspection->record = g_strdup (line);
+  }
+  json_t *said = is_whole ? json_object_get (whole, "record") : whole;
+  if (!fill (inspection, said, error))
+    return NULL;
+  *record = json_incref (said);
+  return g_steal_pointer (&inspection);
+}
+
 WsInspection *
-ws_exchange_read (const char *line, GError **error)
+wsi_exchange_read_parsed (const char *line, json_t **record, GError **error)
 {
   json_error_t cause;
-  g_autoptr (WsInspection) inspection = NULL;
   g_autofree char *trimmed = g_strstrip (g_strdup (line));
   json_t *whole = json_loads (trimmed, JSON_REJECT_DUPLICATES, &cause);
   if (whole == NULL)
@@ -146,23 +195,18 @@ ws_exchange_read (const char *line, GError **error)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "no JSON: %s", cause.text);
     return NULL;
   }
-  const gboolean is_whole = json_object_get (whole, "inspection") != NULL;
-  if (is_whole && !check_form (whole, error))
-  {
-    json_decref (whole);
-    return NULL;
-  }
-  if (is_whole)
-    inspection = read_whole (trimmed, whole);
-  else
-  {
-    inspection = g_new0 (WsInspection, 1);
-    inspection->record = g_strdup (trimmed);
-  }
+  WsInspection *inspection = read_parsed (trimmed, whole, record, error);
   json_decref (whole);
-  return wsi_columns_fill (inspection, NULL, NULL, error) && check (inspection, error)
-           ? g_steal_pointer (&inspection)
-           : NULL;
+  return inspection;
+}
+
+WsInspection *
+ws_exchange_read (const char *line, GError **error)
+{
+  json_t *record = NULL;
+  WsInspection *inspection = wsi_exchange_read_parsed (line, &record, error);
+  json_decref (record);
+  return inspection;
 }
 
 const WsExchangeKind wsi_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL, NULL };

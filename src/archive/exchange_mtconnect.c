@@ -347,11 +347,12 @@ forget_older (Tool *tool, const Seen *newer)
 }
 
 static gboolean
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
-     GError **error)
+add (WsExchange *exchange, const WsInspection *inspection, json_t *record, const GArray *rows,
+     GString *out, GError **error)
 {
   Tool *tool = tool_of (exchange, inspection);
   Seen *seen = g_new0 (Seen, 1);
+  (void)record;
   const WsNote *release = wsi_notes_release (inspection);
   (void)out;
   (void)error;
@@ -365,6 +366,12 @@ add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, G
   seen->verdict = wsi_archive_verdict (inspection->verdict);
   seen->reground = inspection->reground;
   seen->rows = g_array_copy ((GArray *)rows);
+  for (guint i = 0; i < seen->rows->len; i++)
+  {
+    WsRow *row = &g_array_index (seen->rows, WsRow, i);
+    row->name = g_intern_string (row->name);
+    row->verdict = g_intern_string (row->verdict);
+  }
   forget_older (tool, seen);
   g_ptr_array_add (tool->seen, seen);
   return TRUE;

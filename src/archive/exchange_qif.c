@@ -374,21 +374,19 @@ write_measurements (const WsExchange *exchange, const WsInspection *inspection, 
 }
 
 static gboolean
-add (WsExchange *exchange, const WsInspection *inspection, const GArray *rows, GString *out,
-     GError **error)
+add (WsExchange *exchange, const WsInspection *inspection, json_t *record, const GArray *rows,
+     GString *out, GError **error)
 {
   State *state = state_of (exchange, error);
   (void)out;
   if (state == NULL)
     return FALSE;
   WsXml *xml = state->results;
-  json_t *record = json_loads (inspection->record, JSON_REJECT_DUPLICATES, NULL);
   state->device = wsi_qif_device (state->devices, inspection, record, &state->last_id);
   wsi_xml_start (xml, "MeasurementResults");
   wsi_xml_attribute_count (xml, "id", next_id (state));
   wsi_xml_line (xml);
   wsi_qif_origin (xml, inspection, record);
-  json_decref (record);
   write_measurements (exchange, inspection, rows);
   wsi_xml_start (xml, "InspectionStatus");
   wsi_xml_element (xml, "InspectionStatusEnum", inspection_status_of (inspection->verdict));

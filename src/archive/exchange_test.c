@@ -139,6 +139,33 @@ test_reading_other_lines (void **state)
   }
 }
 
+/* A record's own bytes are kept where it stands last, whatever its texts hold, and only where the
+ * name is the line's. */
+static void
+test_own_bytes (void **state)
+{
+  (void)state;
+  const Sample sample = { "id-1", "2026-11-25T10:15:02Z", "QT-D-0118", "accept", 118.0, NULL };
+  g_autofree char *plain = sample_record (&sample);
+  g_autofree char *odd =
+    g_strdup_printf ("{\"odd\":  \"a \\\"} {[ \\\\\", \"deep\": [[{}]],%s", plain + 1);
+  static const char *const in_front[] = { "", "\"other\": \"\\\"record\\\": {\", ",
+                                          "\"other\": {\"record\": {\"x\": 1}}, " };
+  for (gsize i = 0; i < G_N_ELEMENTS (in_front); i++)
+  {
+    g_autoptr (GError) error = NULL;
+    g_autofree char *line = g_strdup_printf (
+      "{\"inspection\": \"whetsight-inspection/1\", %s\"record\": %s}\n", in_front[i], odd);
+    g_autoptr (WsInspection) read = ws_exchange_read (line, &error);
+    assert_null (error);
+    json_t *a = json_loads (read->record, 0, NULL), *b = json_loads (odd, 0, NULL);
+    assert_true (json_equal (a, b));
+    json_decref (a);
+    json_decref (b);
+    assert_int_equal (g_str_equal (read->record, odd), i < 2);
+  }
+}
+
 /* What a record may not say of itself; each is a good one with one thing changed. */
 static void
 test_reading_contradictions (void **state)
@@ -540,6 +567,7 @@ main (int argc, char **argv)
     cmocka_unit_test (test_csv),
     cmocka_unit_test (test_jsonl_comes_back_as_it_was),
     cmocka_unit_test (test_reading_other_lines),
+    cmocka_unit_test (test_own_bytes),
     cmocka_unit_test (test_reading_contradictions),
     cmocka_unit_test (test_qif),
     cmocka_unit_test (test_mtconnect),

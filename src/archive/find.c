@@ -11,9 +11,6 @@
 #include "archive/statements.h"
 #include "archive/store.h"
 
-#define COLUMNS                                                                                    \
-  "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
-  "station, grinder, reground, pictures, previous, hash"
 #define N_COLUMNS 18
 #define N_LATER 3 /* `imported` and what else the first versions knew nothing of */
 
@@ -151,28 +148,48 @@ gather_notes (WsArchive *archive, WsInspection *row, GError **error)
          wsi_notes_gather (archive, row, error);
 }
 
+/* A visit, and the record as it was parsed to be checked. */
+typedef struct
+{
+  WsArchiveVisit visit;
+  WsRecordVisit visit_record; /* in its place, or NULL */
+  gpointer data;
+} Visitor;
+
 static gboolean
-visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, WsArchiveVisit visit,
-           gpointer data, GError **error)
+show (const Visitor *visitor, const WsInspection *row, json_t *record, GError **error)
+{
+  return visitor->visit_record != NULL ? visitor->visit_record (row, record, visitor->data, error)
+                                       : visitor->visit (row, visitor->data, error);
+}
+
+static gboolean
+visit_checked (WsArchive *archive, WsInspection *row, const Visitor *visitor, GError **error)
+{
+  json_t *record = row->record != NULL ? wsi_columns_parse (row->record, NULL) : NULL;
+  const gboolean done = wsi_row_check (archive, row, record, &row->wrong, error) &&
+                        gather_notes (archive, row, error) && show (visitor, row, record, error);
+  json_decref (record);
+  g_free (row->wrong);
+  if (row->notes != NULL)
+    g_ptr_array_unref (row->notes);
+  return done;
+}
+
+static gboolean
+visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, const Visitor *visitor,
+           GError **error)
 {
   WsInspection row = { 0 };
-  g_autofree char *wrong = NULL;
   read_inspection (stmt, &row);
-  if (reading == RECORDS_CHECKED && !wsi_row_check (archive, &row, &wrong, error))
-    return FALSE;
-  row.wrong = g_steal_pointer (&wrong);
-  const gboolean done = (reading != RECORDS_CHECKED || gather_notes (archive, &row, error)) &&
-                        visit (&row, data, error);
-  g_free (row.wrong);
-  if (row.notes != NULL)
-    g_ptr_array_unref (row.notes);
-  return done;
+  return reading == RECORDS_CHECKED ? visit_checked (archive, &row, visitor, error)
+                                    : show (visitor, &row, NULL, error);
 }
 
 static char *
 selection (const WsArchive *archive, const WsArchiveFilter *filter, Reading reading)
 {
-  GString *sql = g_string_new ("SELECT " COLUMNS ", ");
+  GString *sql = g_string_new ("SELECT " WS_ROW_COLUMNS ", ");
   g_string_append (sql, later_columns (archive));
   g_string_append (sql, reading != COLUMNS_ALONE
                           ? "(SELECT record FROM record WHERE record.number = inspection.number)"
@@ -200,8 +217,8 @@ selection (const WsArchive *archive, const WsArchiveFilter *filter, Reading read
 }
 
 static gboolean
-each (WsArchive *archive, const WsArchiveFilter *filter, Reading reading, WsArchiveVisit visit,
-      gpointer data, GError **error)
+each (WsArchive *archive, const WsArchiveFilter *filter, Reading reading, const Visitor *visitor,
+      GError **error)
 {
   sqlite3_stmt *stmt = NULL;
   int code = SQLITE_OK;
@@ -211,7 +228,7 @@ each (WsArchive *archive, const WsArchiveFilter *filter, Reading reading, WsArch
     return wsi_statement_refuse (archive, error);
   bind_filter (stmt, filter);
   while (done && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    done = visit_row (archive, stmt, reading, visit, data, error);
+    done = visit_row (archive, stmt, reading, visitor, error);
   if (done && code != SQLITE_DONE)
     done = wsi_statement_refuse (archive, error);
   sqlite3_finalize (stmt);
@@ -222,14 +239,24 @@ gboolean
 ws_archive_each (WsArchive *archive, const WsArchiveFilter *filter, gboolean with_records,
                  WsArchiveVisit visit, gpointer data, GError **error)
 {
-  return each (archive, filter, with_records ? RECORDS_CHECKED : COLUMNS_ALONE, visit, data, error);
+  const Visitor visitor = { visit, NULL, data };
+  return each (archive, filter, with_records ? RECORDS_CHECKED : COLUMNS_ALONE, &visitor, error);
+}
+
+gboolean
+wsi_store_each_record (WsArchive *archive, const WsArchiveFilter *filter, WsRecordVisit visit,
+                       gpointer data, GError **error)
+{
+  const Visitor visitor = { NULL, visit, data };
+  return each (archive, filter, RECORDS_CHECKED, &visitor, error);
 }
 
 gboolean
 wsi_store_each_row (WsArchive *archive, WsArchiveVisit visit, gpointer data, GError **error)
 {
   const WsArchiveFilter all = WS_ARCHIVE_ALL;
-  return each (archive, &all, RECORDS_AS_THEY_ARE, visit, data, error);
+  const Visitor visitor = { visit, NULL, data };
+  return each (archive, &all, RECORDS_AS_THEY_ARE, &visitor, error);
 }
 
 static WsInspection *
@@ -269,19 +296,20 @@ GPtrArray *
 wsi_store_find_all (WsArchive *archive, const WsArchiveFilter *filter, GError **error)
 {
   g_autoptr (GPtrArray) found = g_ptr_array_new_with_free_func ((GDestroyNotify)ws_inspection_free);
-  return each (archive, filter, RECORDS_CHECKED, keep_all, found, error) ? g_steal_pointer (&found)
-                                                                         : NULL;
+  const Visitor visitor = { keep_all, NULL, found };
+  return each (archive, filter, RECORDS_CHECKED, &visitor, error) ? g_steal_pointer (&found) : NULL;
 }
 
 gboolean
 wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit, gpointer data,
                      GError **error)
 {
+  const Visitor visitor = { visit, NULL, data };
   sqlite3_stmt *stmt = NULL;
   int code = SQLITE_OK;
   gboolean done = TRUE;
   g_autofree char *sql =
-    g_strconcat ("SELECT " COLUMNS ", ", later_columns (archive),
+    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive),
                  "(SELECT record FROM record WHERE record.number = inspection.number)"
                  " FROM inspection WHERE about = ?1 ORDER BY number",
                  NULL);
@@ -289,7 +317,7 @@ wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit
     return wsi_statement_refuse (archive, error);
   wsi_bind_text (stmt, 1, about);
   while (done && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    done = visit_row (archive, stmt, RECORDS_CHECKED, visit, data, error);
+    done = visit_row (archive, stmt, RECORDS_CHECKED, &visitor, error);
   if (done && code != SQLITE_DONE)
     done = wsi_statement_refuse (archive, error);
   sqlite3_finalize (stmt);
@@ -314,7 +342,7 @@ wsi_store_find (WsArchive *archive, const char *id, GError **error)
   sqlite3_stmt *stmt = NULL;
   WsInspection *found = NULL;
   g_autofree char *sql =
-    g_strconcat ("SELECT " COLUMNS ", ", later_columns (archive),
+    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive),
                  "(SELECT record FROM record WHERE record.number = inspection.number)"
                  " FROM inspection WHERE id = ?1",
                  NULL);
@@ -325,8 +353,9 @@ wsi_store_find (WsArchive *archive, const char *id, GError **error)
   }
   wsi_bind_text (stmt, 1, id);
   const int code = sqlite3_step (stmt);
+  const Visitor visitor = { keep, NULL, &found };
   if (code == SQLITE_ROW)
-    visit_row (archive, stmt, RECORDS_CHECKED, keep, &found, error);
+    visit_row (archive, stmt, RECORDS_CHECKED, &visitor, error);
   else if (code == SQLITE_DONE)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
                  "archive %s: no inspection \"%s\"; whetsight archive list shows them",
@@ -337,6 +366,30 @@ wsi_store_find (WsArchive *archive, const char *id, GError **error)
   if (found != NULL && !wsi_archive_expect_still (archive, error))
     g_clear_pointer (&found, ws_inspection_free);
   return found;
+}
+
+gboolean
+wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *record, char **what,
+                  GError **error)
+{
+  WsInspection row = { 0 };
+  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_ROW_OF_ID);
+  wsi_bind_text (stmt, 1, written->id);
+  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
+  gboolean done =
+    code == SQLITE_ROW || code == SQLITE_DONE || wsi_statement_refuse (archive, error);
+  if (code == SQLITE_DONE)
+    *what = g_strdup ("it isn't there");
+  else if (done)
+  {
+    read_inspection (stmt, &row);
+    if (g_strcmp0 (row.record, written->record) != 0 || !g_str_equal (row.hash, written->hash))
+      *what = g_strdup ("another row");
+    else
+      done = wsi_row_check (archive, &row, record, what, error);
+  }
+  sqlite3_reset (stmt);
+  return done;
 }
 
 /* ---- Values ------------------------------------------------------------------------- */
@@ -369,14 +422,14 @@ take_numbers (WsArchiveValue *value, const WsRow *row)
 }
 
 static gboolean
-gather (const WsInspection *row, gpointer data, GError **error)
+gather (const WsInspection *row, json_t *record, gpointer data, GError **error)
 {
   const Gathering *gathering = data;
   WsArchiveValue *value = g_new0 (WsArchiveValue, 1);
   WsRow numbers = { .value = NAN, .U = NAN, .lower = NAN, .upper = NAN };
   (void)error;
   if (row->wrong == NULL)
-    wsi_columns_quantity (row, gathering->quantity, &numbers);
+    wsi_columns_quantity (record, gathering->quantity, &numbers);
   value->id = g_strdup (row->id);
   value->time = g_strdup (row->time);
   value->tool = g_strdup (row->tool);
@@ -402,7 +455,7 @@ ws_archive_values (WsArchive *archive, const WsArchiveFilter *filter, GError **e
   Gathering gathering = { filter->quantity, values };
   WsArchiveFilter any_number = *filter;
   any_number.last = 0;
-  if (!each (archive, &any_number, RECORDS_CHECKED, gather, &gathering, error))
+  if (!wsi_store_each_record (archive, &any_number, gather, &gathering, error))
     return NULL;
   g_ptr_array_sort (values, by_time);
   return g_steal_pointer (&values);

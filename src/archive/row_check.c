@@ -2,6 +2,7 @@
 #include "archive/series.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <whetsight/clear.h>
 
@@ -12,40 +13,46 @@
 
 typedef struct
 {
-  GHashTable *by_name; /* name -> the row's numbers and verdict as one text */
-  const char *wrong;   /* name of a quantity that isn't as recorded */
+  GArray *recorded;  /* of WsRow, by their names */
+  const char *wrong; /* name of a quantity that isn't as recorded */
   guint n;
 } Twice;
 
-static char *
-row_text (const WsRow *row)
+static int
+by_name (gconstpointer a, gconstpointer b)
 {
-  /* As bits, so that NAN equals NAN. */
-  const double numbers[] = { row->value, row->U, row->lower, row->upper };
-  GString *text = g_string_new (row->verdict != NULL ? row->verdict : "-");
-  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
-    if (isnan (numbers[i]))
-      g_string_append (text, " null");
-    else
-      g_string_append_printf (text, " %a", numbers[i]);
-  return g_string_free (text, FALSE);
+  return strcmp (((const WsRow *)a)->name, ((const WsRow *)b)->name);
+}
+
+/* 0 isn't -0; what is unknown is so in both. */
+static gboolean
+is_same_number (double a, double b)
+{
+  return isnan (a) || isnan (b) ? isnan (a) && isnan (b) : a == b && signbit (a) == signbit (b);
+}
+
+static gboolean
+is_same (const WsRow *a, const WsRow *b)
+{
+  return is_same_number (a->value, b->value) && is_same_number (a->U, b->U) &&
+         is_same_number (a->lower, b->lower) && is_same_number (a->upper, b->upper) &&
+         g_strcmp0 (a->verdict, b->verdict) == 0;
 }
 
 static void
 note_quantity (const WsRow *row, gpointer data)
 {
-  Twice *twice = data;
-  g_hash_table_insert (twice->by_name, g_strdup (row->name), row_text (row));
+  g_array_append_val (((Twice *)data)->recorded, *row);
 }
 
 static void
 compare_quantity (const WsRow *row, gpointer data)
 {
   Twice *twice = data;
-  g_autofree char *text = row_text (row);
-  const char *recorded = g_hash_table_lookup (twice->by_name, row->name);
+  guint at;
   twice->n++;
-  if (recorded == NULL || !g_str_equal (recorded, text))
+  if (!g_array_binary_search (twice->recorded, row, by_name, &at) ||
+      !is_same (&g_array_index (twice->recorded, WsRow, at), row))
     twice->wrong = g_intern_string (row->name);
 }
 
@@ -81,17 +88,19 @@ is_flag (gboolean value)
 }
 
 gboolean
-wsi_row_compare (WsArchive *archive, const WsInspection *row, char **what, GError **error)
+wsi_row_compare (WsArchive *archive, const WsInspection *row, json_t *record, char **what,
+                 GError **error)
 {
   g_autoptr (WsInspection) recorded = g_new0 (WsInspection, 1);
-  g_autoptr (GHashTable) by_name = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
-  Twice twice = { by_name, NULL, 0 };
+  g_autoptr (GArray) quantities = g_array_new (FALSE, FALSE, sizeof (WsRow));
+  Twice twice = { quantities, NULL, 0 };
   recorded->record = g_strdup (row->record);
-  if (!wsi_columns_fill (recorded, note_quantity, &twice, NULL))
+  if (record == NULL || !wsi_columns_fill_parsed (recorded, record, note_quantity, &twice, NULL))
   {
     *what = g_strdup ("holds no record");
     return TRUE;
   }
+  g_array_sort (quantities, by_name);
   const char *column = differing_column (row, recorded);
   if (!wsi_store_each_quantity (archive, row->number, compare_quantity, &twice, error))
     return FALSE;
@@ -102,7 +111,7 @@ wsi_row_compare (WsArchive *archive, const WsInspection *row, char **what, GErro
                              is_flag (row->reground) ? "pictures" : "reground");
   else if (twice.wrong != NULL)
     *what = g_strdup_printf ("edited: quantity %s is not what the record says", twice.wrong);
-  else if (twice.n != g_hash_table_size (by_name))
+  else if (twice.n != quantities->len)
     *what = g_strdup ("edited: a quantity was removed from the table");
   return *what != NULL || row->about == NULL || wsi_note_compare (archive, row, what, error);
 }
@@ -127,7 +136,8 @@ follows (WsArchive *archive, const WsInspection *row, gboolean *good, GError **e
 }
 
 gboolean
-wsi_row_check (WsArchive *archive, const WsInspection *row, char **what, GError **error)
+wsi_row_check (WsArchive *archive, const WsInspection *row, json_t *record, char **what,
+               GError **error)
 {
   char hash[WS_SHA256_HEX_SIZE] = "";
   gboolean good = TRUE;
@@ -140,7 +150,7 @@ wsi_row_check (WsArchive *archive, const WsInspection *row, char **what, GError 
     *what = g_strdup ("edited: its hash is of another content");
   if (*what == NULL && row->annotated != NULL && !wsi_sha256_is_hex (row->annotated))
     *what = g_strdup ("the annotated picture's sha256 is none");
-  if (*what == NULL && !wsi_row_compare (archive, row, what, error))
+  if (*what == NULL && !wsi_row_compare (archive, row, record, what, error))
     return FALSE;
   if (*what == NULL && !follows (archive, row, &good, error))
     return FALSE;

@@ -35,6 +35,9 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_ID_TAKEN] = "SELECT 1 FROM inspection WHERE id = ?1",
   [WS_SQL_RECORD_OF_ID] = "SELECT record FROM record WHERE number ="
                           " (SELECT number FROM inspection WHERE id = ?1)",
+  [WS_SQL_ROW_OF_ID] = "SELECT " WS_ROW_COLUMNS ", imported, clock, about,"
+                       " (SELECT record FROM record WHERE record.number = inspection.number)"
+                       " FROM inspection WHERE id = ?1",
   [WS_SQL_HAS_NOTES] = "SELECT 1 FROM inspection WHERE about = ?1",
   [WS_SQL_READ_HASH] = "SELECT hash FROM inspection WHERE number = ?1",
   [WS_SQL_READ_PREVIOUS] = "SELECT previous FROM inspection WHERE number = ?1",

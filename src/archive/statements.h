@@ -11,6 +11,11 @@
 
 G_BEGIN_DECLS
 
+/* Of a row of `inspection`, its record aside. */
+#define WS_ROW_COLUMNS                                                                             \
+  "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
+  "station, grinder, reground, pictures, previous, hash"
+
 typedef enum
 {
   WS_SQL_READ_HEAD,
@@ -34,6 +39,7 @@ typedef enum
   WS_SQL_COUNT_BYTES,
   WS_SQL_ID_TAKEN,
   WS_SQL_RECORD_OF_ID,
+  WS_SQL_ROW_OF_ID, /* of the newest version */
   WS_SQL_HAS_NOTES,
   WS_SQL_READ_HASH,
   WS_SQL_READ_PREVIOUS,

@@ -128,31 +128,10 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   return wsi_statement_finish (archive, stmt, error);
 }
 
-/* A record's quantities, kept while the row is stored. */
-typedef struct
-{
-  GArray *rows; /* of WsRow */
-  GStringChunk *texts;
-} Quantities;
-
-static void
-quantities_clear (Quantities *quantities)
-{
-  g_array_unref (quantities->rows);
-  g_string_chunk_free (quantities->texts);
-}
-
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Quantities, quantities_clear)
-
 static void
 keep_quantity (const WsRow *row, gpointer data)
 {
-  Quantities *quantities = data;
-  WsRow kept = *row;
-  kept.name = g_string_chunk_insert (quantities->texts, row->name);
-  if (row->verdict != NULL)
-    kept.verdict = g_string_chunk_insert (quantities->texts, row->verdict);
-  g_array_append_val (quantities->rows, kept);
+  g_array_append_val ((GArray *)data, *row);
 }
 
 static gboolean
@@ -170,10 +149,10 @@ insert_quantity (WsArchive *archive, guint64 number, const WsRow *row, GError **
 }
 
 static gboolean
-insert_quantities (WsArchive *archive, guint64 number, const Quantities *quantities, GError **error)
+insert_quantities (WsArchive *archive, guint64 number, const GArray *quantities, GError **error)
 {
-  for (guint i = 0; i < quantities->rows->len; i++)
-    if (!insert_quantity (archive, number, &g_array_index (quantities->rows, WsRow, i), error))
+  for (guint i = 0; i < quantities->len; i++)
+    if (!insert_quantity (archive, number, &g_array_index (quantities, WsRow, i), error))
       return FALSE;
   return TRUE;
 }
@@ -317,17 +296,17 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
 
 /* Before anybody is told that it is archived: what was written is there, row and head. */
 static gboolean
-read_back (WsArchive *archive, const WsInspection *inspection, GError **error)
+read_back (WsArchive *archive, const WsInspection *inspection, json_t *record, GError **error)
 {
-  g_autoptr (WsInspection) there = wsi_store_find (archive, inspection->id, error);
-  if (there == NULL)
+  g_autofree char *what = NULL;
+  if (!wsi_store_expect (archive, inspection, record, &what, error))
     return FALSE;
-  if (there->wrong == NULL && g_str_equal (there->hash, inspection->hash))
+  if (what == NULL)
     return TRUE;
   g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE,
                "archive %s: what was written can't be read back (%s), so it isn't archived; "
                "whetsight archive verify tells more",
-               archive->folder, there->wrong != NULL ? there->wrong : "another row");
+               archive->folder, what);
   return FALSE;
 }
 
@@ -361,10 +340,17 @@ look_at_clock (WsArchive *archive, WsInspection *inspection, GError **error)
   return code == SQLITE_ROW || code == SQLITE_DONE;
 }
 
+/* What a row is made of: its record's JSON and quantities, and the pictures or NULL. */
+typedef struct
+{
+  json_t *record;
+  const GArray *quantities; /* of WsRow */
+  const WsPictures *pictures;
+} Content;
+
 /* Inside a transaction: number and hash follow from the head, which nobody else can move. */
 static gboolean
-append (WsArchive *archive, WsInspection *inspection, const Quantities *quantities,
-        const WsPictures *pictures, GError **error)
+append (WsArchive *archive, WsInspection *inspection, const Content *content, GError **error)
 {
   WsHead head;
   if (!wsi_store_head_to_go_on (archive, &head, error) ||
@@ -378,9 +364,16 @@ append (WsArchive *archive, WsInspection *inspection, const Quantities *quantiti
   inspection->hash = g_strdup (head.hash);
 
   return insert_inspection (archive, inspection, error) &&
-         insert_quantities (archive, inspection->number, quantities, error) &&
-         insert_files (archive, inspection, pictures, error) &&
-         wsi_store_set_head (archive, &head, error) && read_back (archive, inspection, error);
+         insert_quantities (archive, inspection->number, content->quantities, error) &&
+         insert_files (archive, inspection, content->pictures, error) &&
+         wsi_store_set_head (archive, &head, error) &&
+         read_back (archive, inspection, content->record, error);
+}
+
+gboolean
+wsi_store_has_id (WsArchive *archive, const char *id)
+{
+  return has_row (archive, WS_SQL_ID_TAKEN, id);
 }
 
 /* A note on what isn't here would stand on nothing. */
@@ -401,7 +394,7 @@ check_about (WsArchive *archive, const WsInspection *row, GError **error)
 static gboolean
 check_id (WsArchive *archive, const WsInspection *inspection, GError **error)
 {
-  if (!has_row (archive, WS_SQL_ID_TAKEN, inspection->id))
+  if (!wsi_store_has_id (archive, inspection->id))
     return check_about (archive, inspection, error);
   g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: holds another record %s already",
                archive->folder, inspection->id);
@@ -409,26 +402,35 @@ check_id (WsArchive *archive, const WsInspection *inspection, GError **error)
 }
 
 gboolean
-ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures,
-                  GError **error)
+wsi_store_parsed (WsArchive *archive, WsInspection *inspection, json_t *record,
+                  const WsPictures *pictures, GError **error)
 {
   g_return_val_if_fail (pictures == NULL || !archive->in_batch, FALSE);
-  g_auto (Quantities)
-    quantities = { g_array_new (FALSE, FALSE, sizeof (WsRow)), g_string_chunk_new (1024) };
-  if (!wsi_columns_fill (inspection, keep_quantity, &quantities, error) ||
+  g_autoptr (GArray) quantities = g_array_new (FALSE, FALSE, sizeof (WsRow));
+  const Content content = { record, quantities, pictures };
+  if (!wsi_columns_fill_parsed (inspection, record, keep_quantity, quantities, error) ||
       (pictures != NULL && !save_pictures (archive, inspection, pictures, error)))
     return FALSE;
   if (archive->in_batch)
-    return check_id (archive, inspection, error) &&
-           append (archive, inspection, &quantities, pictures, error);
+    return check_id (archive, inspection, error) && append (archive, inspection, &content, error);
   if (!wsi_transaction_begin_writing (archive, error))
     return FALSE;
-  if (check_id (archive, inspection, error) &&
-      append (archive, inspection, &quantities, pictures, error) &&
+  if (check_id (archive, inspection, error) && append (archive, inspection, &content, error) &&
       wsi_transaction_commit (archive, error))
     return TRUE;
   ws_archive_roll_back (archive);
   return FALSE;
+}
+
+gboolean
+ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures,
+                  GError **error)
+{
+  json_t *record = wsi_columns_parse (inspection->record, error);
+  const gboolean stored =
+    record != NULL && wsi_store_parsed (archive, inspection, record, pictures, error);
+  json_decref (record);
+  return stored;
 }
 
 gboolean

@@ -47,9 +47,30 @@ gboolean wsi_store_previous (WsArchive *archive, guint64 number, char hash[WS_SH
 gboolean wsi_store_each_row (WsArchive *archive, WsArchiveVisit visit, gpointer data,
                              GError **error);
 
+typedef gboolean (*WsRecordVisit) (const WsInspection *row, json_t *record, gpointer data,
+                                   GError **error);
+
+/* As ws_archive_each() with records; `record` is what the row's was parsed to, NULL where it
+ * couldn't be. */
+gboolean wsi_store_each_record (WsArchive *archive, const WsArchiveFilter *filter,
+                                WsRecordVisit visit, gpointer data, GError **error);
+
+/* ws_archive_store() of an inspection whose record was parsed to `record` by wsi_columns_parse().
+ */
+gboolean wsi_store_parsed (WsArchive *archive, WsInspection *inspection, json_t *record,
+                           const WsPictures *pictures, GError **error);
+
+/* Inside a transaction: is the row there as it was just written, and in its place?  What isn't, in
+ * words, or NULL; free with g_free(). */
+gboolean wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *record,
+                           char **what, GError **error);
+
 /* The notes on the inspection of that id, checked, in the order of storing. */
 gboolean wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit,
                               gpointer data, GError **error);
+
+/* Is a row of that id there? */
+gboolean wsi_store_has_id (WsArchive *archive, const char *id);
 
 /* As ws_archive_find(), notes too. */
 WsInspection *wsi_store_find (WsArchive *archive, const char *id, GError **error);

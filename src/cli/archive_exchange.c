@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "archive/exchange.h"
 #include "archive/store.h"
 #include "base/file.h"
 
@@ -45,15 +46,24 @@ flush (Writer *writer, gsize least, GError **error)
 }
 
 static gboolean
-add (const WsInspection *inspection, gpointer data, GError **error)
+add (const WsInspection *inspection, json_t *record, gpointer data, GError **error)
 {
   Writer *writer = data;
   if (inspection->wrong != NULL)
     writer->status = wsi_archive_tell_wrong (writer->archive, inspection->id, inspection->wrong);
-  if (ws_exchange_add (writer->exchange, inspection, writer->out, error))
+  if (wsi_exchange_add_parsed (writer->exchange, inspection, record, writer->out, error))
     return flush (writer, FLUSH_BYTES, error);
   g_prefix_error (error, "%s: ", inspection->id);
   return FALSE;
+}
+
+static gboolean
+add_one (const WsInspection *inspection, gpointer writer, GError **error)
+{
+  json_t *record = wsi_columns_parse (inspection->record, NULL);
+  const gboolean added = add (inspection, record, writer, error);
+  json_decref (record);
+  return added;
 }
 
 static gboolean
@@ -61,11 +71,11 @@ write_some (WsArchive *archive, const WsArchiveFilter *filter, char **ids, Write
             GError **error)
 {
   if (*ids == NULL)
-    return ws_archive_each (archive, filter, TRUE, add, writer, error);
+    return wsi_store_each_record (archive, filter, add, writer, error);
   for (; *ids != NULL; ids++)
   {
     g_autoptr (WsInspection) inspection = ws_archive_find (archive, *ids, error);
-    if (inspection == NULL || !add (inspection, writer, error))
+    if (inspection == NULL || !add_one (inspection, writer, error))
       return FALSE;
   }
   return TRUE;
@@ -124,7 +134,7 @@ write_tools (WsArchive *archive, const WsArchiveFilter *filter, char **ids, Writ
   {
     WsArchiveFilter all = WS_ARCHIVE_ALL;
     all.tool = g_ptr_array_index (tools, i);
-    if (!ws_archive_each (archive, &all, TRUE, add, writer, error))
+    if (!wsi_store_each_record (archive, &all, add, writer, error))
       return FALSE;
   }
   g_ptr_array_add (others, NULL);
@@ -248,9 +258,11 @@ source_of (const char *path)
 
 /* One that is there already is passed by; another one of its id is an error. */
 static gboolean
-take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **error)
+take_in (WsArchive *archive, WsInspection *inspection, json_t *record, Tally *tally, GError **error)
 {
-  g_autoptr (WsInspection) there = wsi_store_find (archive, inspection->id, NULL);
+  g_autoptr (WsInspection) there = wsi_store_has_id (archive, inspection->id)
+                                     ? wsi_store_find (archive, inspection->id, NULL)
+                                     : NULL;
   const char *differs = there != NULL ? difference (there, inspection) : NULL;
   if (differs != NULL)
   {
@@ -265,7 +277,17 @@ take_in (WsArchive *archive, WsInspection *inspection, Tally *tally, GError **er
   }
   tally->stored++;
   mark_imported (inspection, tally->source);
-  return ws_archive_store (archive, inspection, NULL, error);
+  return wsi_store_parsed (archive, inspection, record, NULL, error);
+}
+
+static gboolean
+read_line (WsArchive *archive, const char *line, Tally *tally, GError **error)
+{
+  json_t *record = NULL;
+  g_autoptr (WsInspection) inspection = wsi_exchange_read_parsed (line, &record, error);
+  const gboolean taken = inspection != NULL && take_in (archive, inspection, record, tally, error);
+  json_decref (record);
+  return taken;
 }
 
 static gboolean
@@ -284,8 +306,7 @@ read_lines (WsArchive *archive, FILE *file, Tally *tally, GError **error)
     }
     if (strspn (line, " \t\r\n") == (gsize)length)
       continue;
-    g_autoptr (WsInspection) inspection = ws_exchange_read (line, error);
-    if (inspection == NULL || !take_in (archive, inspection, tally, error))
+    if (!read_line (archive, line, tally, error))
       return FALSE;
   }
   if (!ferror (file))
