@@ -7,9 +7,10 @@ import assert from 'node:assert/strict';
 import { spawn, spawnSync } from 'node:child_process';
 import { copyFileSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { availableParallelism, loadavg, tmpdir } from 'node:os';
-import { basename, join } from 'node:path';
+import { basename, join, resolve } from 'node:path';
 
-const [, , program, picture, card, scale, seconds = '60', clients = '50'] = process.argv;
+const [, , program, pictureName, cardName, scale, seconds = '60', clients = '50'] = process.argv;
+const [picture, card] = [resolve(pictureName), resolve(cardName)];
 const jobs = availableParallelism();
 const port = 8429;
 const base = `http://127.0.0.1:${port}`;
