@@ -28,6 +28,7 @@ wsi_crew_write_task (const WsCrewTask *task)
   set_number (object, "scale_u", task->scale_u);
   set_number (object, "before_scale", task->before_scale);
   set_number (object, "before_scale_u", task->before_scale_u);
+  set_number (object, "length_mm", task->length_mm);
   set_number (object, "size", task->size);
   set_number (object, "hole", task->hole);
   set_number (object, "size_u", task->size_u);

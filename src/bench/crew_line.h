@@ -15,6 +15,7 @@ typedef struct
   double scale, scale_u;
   const char *measured_by;
   gboolean check_due; /* of the calibration: nothing is judged by it */
+  double length_mm;   /* of the tool, measured by hand; or 0 */
 
   /* With a picture of before a regrind it is told what that took off (bench/regrind_work.h). */
   const char *before; /* path, or NULL */

@@ -166,6 +166,7 @@ task_of (const json_t *read)
     .calibration = text_at (read, "calibration"),
     .measured_by = text_at (read, "measured_by"),
     .check_due = json_is_true (json_object_get (read, "check_due")),
+    .length_mm = number_at (read, "length_mm"),
     .scale = number_at (read, "scale"),
     .scale_u = number_at (read, "scale_u"),
     .before = text_at (read, "before"),

@@ -69,23 +69,24 @@ static const struct
 {
   const char *tool, *view, *picture;
   const char *ground; /* before it was measured, or NULL */
+  double length_mm;   /* by hand; or 0 */
 } history[] = {
-  { "QT-D-0100", "drill-side", "lip-chipped.png", NULL },
-  { "QT-D-0100", "drill-side", "point-offset.jpg", "0.4 mm off both lips, chip ground out" },
-  { "QT-D-0100", "drill-side", "wire-edge.png", "point set over to the axis, both lips alike" },
-  { "QT-D-0118", "drill-side", "trap-out-of-focus.png", NULL },
-  { "QT-D-0118", "drill-side", "good-118.png", "0.3 mm off both lips" },
-  { "QT-D-0080", "drill-side", "corner-worn.png", NULL },
-  { "QT-B-0030", "blade-plan", "blade-chipped.png", NULL },
-  { "QT-B-0030", "blade-plan", "blade-good.png", "0.6 mm off the front edge" },
-  { "QT-B-0030", "blade-side", "blade-side.png", NULL },
-  { "QT-B-0032", "blade-plan", "regrind-before.jpg", NULL },
-  { "QT-B-0032", "blade-plan", "regrind-after.jpg", "0.45 mm off the front edge" },
-  { "QT-F-0114", "form-plan", "form-proud.png", NULL },
-  { "QT-F-0114", "form-plan", "form-good.png", "third barb taken down by 0.03 mm" },
-  { "QT-F-0114", "part-surface", "part-chatter.jpg", NULL },
-  { "QT-B-0042", "blade-face", "blade-burnt.jpg", NULL },
-  { "QT-D-0127", "drill-side", "lips-unequal.png", NULL },
+  { "QT-D-0100", "drill-side", "lip-chipped.png", NULL, 0 },
+  { "QT-D-0100", "drill-side", "point-offset.jpg", "0.4 mm off both lips, chip ground out", 0 },
+  { "QT-D-0100", "drill-side", "wire-edge.png", "point set over to the axis, both lips alike", 0 },
+  { "QT-D-0118", "drill-side", "trap-out-of-focus.png", NULL, 0 },
+  { "QT-D-0118", "drill-side", "good-118.png", "0.3 mm off both lips", 0 },
+  { "QT-D-0080", "drill-side", "corner-worn.png", NULL, 0 },
+  { "QT-B-0030", "blade-plan", "blade-chipped.png", NULL, 0 },
+  { "QT-B-0030", "blade-plan", "blade-good.png", "0.6 mm off the front edge", 0 },
+  { "QT-B-0030", "blade-side", "blade-side.png", NULL, 0 },
+  { "QT-B-0032", "blade-plan", "regrind-before.jpg", NULL, 92.4 },
+  { "QT-B-0032", "blade-plan", "regrind-after.jpg", "0.45 mm off the front edge", 91.95 },
+  { "QT-F-0114", "form-plan", "form-proud.png", NULL, 0 },
+  { "QT-F-0114", "form-plan", "form-good.png", "third barb taken down by 0.03 mm", 0 },
+  { "QT-F-0114", "part-surface", "part-chatter.jpg", NULL, 0 },
+  { "QT-B-0042", "blade-face", "blade-burnt.jpg", NULL, 0 },
+  { "QT-D-0127", "drill-side", "lips-unequal.png", NULL, 0 },
 };
 
 static gboolean
@@ -106,8 +107,11 @@ static gboolean
 measure (WsServe *serve, guint i, GError **error)
 {
   g_auto (WsIntake) intake = { 0 };
-  g_autofree char *target =
-    g_strdup_printf ("/measure/%s?view=%s&by=O.+Operator", history[i].tool, history[i].view);
+  char length[G_ASCII_DTOSTR_BUF_SIZE] = "";
+  if (history[i].length_mm > 0)
+    g_ascii_dtostr (length, sizeof length, history[i].length_mm);
+  g_autofree char *target = g_strdup_printf ("/measure/%s?view=%s&by=O.+Operator&length=%s",
+                                             history[i].tool, history[i].view, length);
   g_autoptr (WsServeRequest) request = wsi_request_new ("POST", target);
   request->ids[0] = history[i].tool;
   request->actor.is_local = TRUE;

@@ -10,9 +10,12 @@
 
 #include "archive/event.h"
 #include "base/language.h"
+#include "base/size.h"
 #include "bench/cards.h"
 #include "bench/label_scan.h"
 #include "bench/own_bench.h"
+
+#define MOST_LENGTH 10000.0 /* mm, of a tool */
 
 void
 wsi_intake_clear (WsIntake *intake)
@@ -76,6 +79,28 @@ choose_view (const WsServeRequest *request, const WsToolCard *card, GError **err
   return NULL;
 }
 
+/* As a caliper shows it, with a comma or a point; `length` in millimetres where it says no unit,
+ * `length_in` in inches.  0 where it isn't told. */
+static gboolean
+read_length (const WsServeRequest *request, double *mm, GError **error)
+{
+  g_autofree char *text = wsi_request_field (request, "length");
+  g_autofree char *inches = wsi_request_field (request, "length_in");
+  const char *told = text != NULL && *text != '\0' ? text : inches;
+  *mm = 0;
+  if (told == NULL || *told == '\0')
+    return TRUE;
+  g_autofree char *plain = g_strdelimit (g_strdup (told), ",", '.');
+  const gboolean is_bare = told == inches && !wsi_size_says_unit (plain);
+  g_autofree char *whole = g_strconcat (plain, is_bare ? " in" : "", NULL);
+  if (wsi_length_parse (whole, mm) && *mm > 0 && *mm < MOST_LENGTH)
+    return TRUE;
+  g_set_error (error, WS_ERROR, WS_ERROR_USAGE, "%s",
+               _ ("The tool's length is no number above 0, such as 61.2; leave it out if it isn't "
+                  "known."));
+  return FALSE;
+}
+
 static WsOutcome *
 measure (WsServe *serve, const WsServeRequest *request, const char *path, char **settings,
          GError **error)
@@ -86,7 +111,8 @@ measure (WsServe *serve, const WsServeRequest *request, const char *path, char *
   g_autoptr (WsServeCard) card = wsi_cards_find (serve->settings.cards, request->ids[0], error);
   const WsView *view = card != NULL ? choose_view (request, card->card, error) : NULL;
   gboolean due = FALSE;
-  if (view == NULL ||
+  double length_mm;
+  if (view == NULL || !read_length (request, &length_mm, error) ||
       !wsi_setup_find (serve->settings.cards, card->card->id, view->name, name, &setup, error) ||
       !wsi_own_bench_complete (serve, name, &setup, &due, error))
     return NULL;
@@ -99,6 +125,7 @@ measure (WsServe *serve, const WsServeRequest *request, const char *path, char *
     .scale_u = setup.scale_u,
     .measured_by = by,
     .check_due = due,
+    .length_mm = length_mm,
   };
   return wsi_crew_measure (serve->crew, &task, settings, error);
 }

@@ -1,6 +1,7 @@
 /*
  * From a tool to its pictures: which tool, which view, which files.
  */
+#include <math.h>
 #include <string.h>
 
 #include <whetsight/error.h>
@@ -11,6 +12,7 @@
 #include "bench/html.h"
 #include "bench/intake.h"
 #include "bench/pages.h"
+#include "bench/prefer.h"
 #include "bench/samples.h"
 
 /* ---- Which tool ----------------------------------------------------------------------------- */
@@ -234,6 +236,21 @@ add_who (GString *html, const WsServeRequest *request)
                   by, _ ("Measured by"), by);
 }
 
+/* Where the card says how long it is or must stay, its history counts the regrinds that are left.
+ */
+static void
+add_length (GString *html, const WsServeRequest *request, const WsToolCard *card)
+{
+  if (!isfinite (card->length_mm) && !isfinite (card->min_length_mm))
+    return;
+  const gboolean inches = wsi_prefer_inches (request);
+  wsi_html_add (html,
+                "<p><label for=\"length\">%s, %s</label> <input id=\"length\" name=\"%s\" "
+                "inputmode=\"decimal\" autocomplete=\"off\"></p>\n",
+                _ ("The tool's length by hand, if you measured it"), inches ? "in" : "mm",
+                inches ? "length_in" : "length");
+}
+
 static void
 add_form (GString *html, const WsServeRequest *request, const WsToolCard *card,
           const WsToolState *state)
@@ -256,8 +273,10 @@ add_form (GString *html, const WsServeRequest *request, const WsToolCard *card,
   add_views (html, request, card, state);
   wsi_html_add (html,
                 "<p><label class=\"choice\"><input type=\"checkbox\" name=\"reground\" "
-                "value=\"yes\"> %s</label></p>\n</form>\n",
+                "value=\"yes\"> %s</label></p>\n",
                 _ ("Just reground"));
+  add_length (html, request, card);
+  g_string_append (html, "</form>\n");
 }
 
 static void

@@ -324,6 +324,39 @@ a_regrind_is_followed_by_the_first_picture_since (void **state)
   }
 }
 
+/* By hand, as people write it. */
+static void
+a_length_goes_into_the_record (void **state)
+{
+  static const struct
+  {
+    const char *query, *value;
+  } cases[] = { { "&length=61.2", "61.2" },           { "&length=61%2C25", "61.25" },
+                { "&length=2.5in", "63.5" },          { "&length_in=2.5", "63.5" },
+                { "&length_in=63.5+mm", "63.5" },     { "&length=", NULL },
+                { "&length=about+sixty", "" },        { "&length=-3", "" },
+                { "&length=61.2&length_in=", "61.2" } };
+  const Fixture *fixture = *state;
+  for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
+  {
+    g_autofree char *target = g_strconcat (UPLOAD "good.png", cases[i].query, NULL);
+    g_autoptr (WsServeReply) reply = send (fixture, target, fixture->picture, fixture->n_picture);
+    if (cases[i].value != NULL && *cases[i].value == '\0')
+    {
+      assert_int_equal (reply->status, 422);
+      continue;
+    }
+    assert_int_equal (reply->status, 201);
+    g_autofree char *said = bench_text (reply);
+    json_t *record = json_loads (said, 0, NULL);
+    json_t *length = json_object_get (json_object_get (record, "tool_length"), "value_mm");
+    assert_int_equal (json_is_number (length), cases[i].value != NULL);
+    if (cases[i].value != NULL)
+      assert_float_equal (json_number_value (length), g_ascii_strtod (cases[i].value, NULL), 1e-9);
+    json_decref (record);
+  }
+}
+
 /* A worker that ends, as one that a picture broke, is told of and replaced. */
 static void
 a_worker_that_breaks_takes_nothing_down (void **state)
@@ -385,6 +418,7 @@ main (void)
     cmocka_unit_test_setup_teardown (every_page_answers, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_card_is_changed_in_the_chain, set_up, tear_down),
     cmocka_unit_test (limits_need_quality),
+    cmocka_unit_test_setup_teardown (a_length_goes_into_the_record, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_regrind_is_followed_by_the_first_picture_since, set_up,
                                      tear_down),
     cmocka_unit_test (a_worker_that_breaks_takes_nothing_down),

@@ -290,16 +290,13 @@ wants_of (const WsDelivery *delivery)
   return (WsJobWants)wants;
 }
 
-/* Standard uncertainty of a caliper: a limit of error of 0.05 mm, rectangular. */
-#define U_LENGTH 0.03
-
 static void
 set_length (const Options *options, WsJob *job)
 {
   if (isnan (options->length))
     return;
   job->length_mm = options->length;
-  job->u_length_mm = isnan (options->length_u) ? U_LENGTH : options->length_u;
+  job->u_length_mm = isnan (options->length_u) ? WSI_U_LENGTH : options->length_u;
 }
 
 static int

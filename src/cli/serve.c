@@ -71,6 +71,11 @@ prepare (const WsCrewTask *asked, WsJob *job, char **settings, gpointer *data, G
   task->job.wants = WS_JOB_PICTURE;
   task->job.measured_by = asked->measured_by;
   task->job.confined = TRUE;
+  if (asked->length_mm > 0)
+  {
+    task->job.length_mm = asked->length_mm;
+    task->job.u_length_mm = WSI_U_LENGTH;
+  }
   if (asked->check_due && task->job.use.calibration != NULL)
     ws_job_hold_until_checked (&task->job);
   *settings = ws_job_settings (&task->job, task->card_path);

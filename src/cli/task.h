@@ -12,6 +12,9 @@
 
 G_BEGIN_DECLS
 
+/* mm: standard uncertainty of a length by a caliper: a limit of error of 0.05 mm, rectangular. */
+#define WSI_U_LENGTH 0.03
+
 /* As typed; numbers are NAN when not given. */
 typedef struct
 {
