@@ -37,7 +37,7 @@ add_life (GString *html, const GPtrArray *shelf)
     wsi_html_add (html, "<p>%s</p>\n", length);
   if (isfinite (history->left))
   {
-    g_autofree char *left = wsi_number_format (history->left, 0);
+    g_autofree char *left = wsi_number_format (floor (history->left), 0);
     wsi_html_add (html, "<p><strong>%s: %s</strong></p>\n", _ ("Regrinds left"), left);
   }
   else if (!isfinite (history->least))

@@ -357,6 +357,30 @@ a_length_goes_into_the_record (void **state)
   }
 }
 
+/* 11.95 mm at 0.45 mm each: 26 and a half, of which the half is none. */
+static void
+regrinds_left_are_whole_ones (void **state)
+{
+  const Fixture *fixture = *state;
+  static const char *const queries[] = { "&length=92.4", "&length=91.95&reground=yes" };
+  guint status;
+  g_autofree char *card = g_build_filename (fixture->bench->cards, "QT-D-0007.tool", NULL);
+  assert_true (g_file_set_contents (card,
+                                    "[tool]\nid = QT-D-0007\nkind = twist-drill\n"
+                                    "diameter_mm = 10\nmin_length_mm = 80\n",
+                                    -1, NULL));
+  g_autofree char *form = get (fixture, "/measure/QT-D-0007", &status);
+  assert_contains (form, "name=\"length\"");
+  for (gsize i = 0; i < G_N_ELEMENTS (queries); i++)
+  {
+    g_autofree char *target = g_strconcat (UPLOAD "good.png", queries[i], NULL);
+    g_autoptr (WsServeReply) reply = send (fixture, target, fixture->picture, fixture->n_picture);
+    assert_int_equal (reply->status, 201);
+  }
+  g_autofree char *page = get (fixture, "/tools/QT-D-0007", &status);
+  assert_contains (page, "Regrinds left: 26<");
+}
+
 /* A worker that ends, as one that a picture broke, is told of and replaced. */
 static void
 a_worker_that_breaks_takes_nothing_down (void **state)
@@ -419,6 +443,7 @@ main (void)
     cmocka_unit_test_setup_teardown (a_card_is_changed_in_the_chain, set_up, tear_down),
     cmocka_unit_test (limits_need_quality),
     cmocka_unit_test_setup_teardown (a_length_goes_into_the_record, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (regrinds_left_are_whole_ones, set_up, tear_down),
     cmocka_unit_test_setup_teardown (a_regrind_is_followed_by_the_first_picture_since, set_up,
                                      tear_down),
     cmocka_unit_test (a_worker_that_breaks_takes_nothing_down),
