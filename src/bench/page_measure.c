@@ -225,15 +225,18 @@ add_script_words (GString *html)
     wsi_html_add (html, " data-%s=\"%s\"", verdicts[i], wsi_html_verdict_word (verdicts[i]));
 }
 
-/* Of a study, which says who is to measure. */
+/* Of a study, which says who is to measure; NULL elsewhere. */
+static const char *
+who (const WsServeRequest *request)
+{
+  return request->actor.is_local ? wsi_request_query (request, "by") : NULL;
+}
+
 static void
 add_who (GString *html, const WsServeRequest *request)
 {
-  const char *by = wsi_request_query (request, "by");
-  if (by != NULL && request->actor.is_local)
-    wsi_html_add (html,
-                  "<input type=\"hidden\" name=\"by\" value=\"%s\"><p class=\"facts\">%s: %s</p>\n",
-                  by, _ ("Measured by"), by);
+  if (who (request) != NULL)
+    wsi_html_add (html, "<input type=\"hidden\" name=\"by\" value=\"%s\">", who (request));
 }
 
 /* Where the card says how long it is or must stay, its history counts the regrinds that are left.
@@ -264,6 +267,8 @@ add_form (GString *html, const WsServeRequest *request, const WsToolCard *card,
   g_string_append (html, ">\n");
   wsi_html_token (html, request);
   add_who (html, request);
+  if (who (request) != NULL)
+    wsi_html_add (html, "<p class=\"facts\">%s: %s</p>\n", _ ("Measured by"), who (request));
   add_file (html, "camera", _ ("Take the picture"), "capture=\"environment\"");
   add_file (html, "picture", _ ("Or choose pictures"), "multiple");
   wsi_html_add (html,
@@ -292,6 +297,7 @@ add_samples (GString *html, WsServe *serve, const WsServeRequest *request, const
     const WsSample *sample = g_ptr_array_index (samples, i);
     wsi_html_add (html, "<li><form method=\"post\" action=\"/measure/%s\">", piece);
     wsi_html_token (html, request);
+    add_who (html, request);
     wsi_html_add (html,
                   "<input type=\"hidden\" name=\"sample\" value=\"%s\"><input type=\"hidden\" "
                   "name=\"view\" value=\"%s\"><button>%s</button></form></li>\n",

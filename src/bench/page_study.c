@@ -17,6 +17,7 @@
 #include "bench/cards.h"
 #include "bench/html.h"
 #include "bench/pages.h"
+#include "report/study.h"
 #include "report/told.h"
 
 #define MOST_NAMES 20
@@ -340,11 +341,12 @@ add_outcome (GString *html, const Asked *asked)
   }
   g_autofree char *text = ws_study_text (&study, WS_STUDY_POOL, 0);
   g_autofree char *share = g_strdup_printf ("%.1f %%", study.percent_study[WS_STUDY_GAUGE]);
-  wsi_html_add (html,
-                "<p class=\"action\">%s: %s</p>\n<p>%s: %u</p>\n<pre class=\"wide\" "
-                "tabindex=\"0\">%s</pre>\n",
-                _ ("The gauge's share of the spread"), share,
-                _ ("Classes of tools that it tells apart"), study.categories, text);
+  /* Values that repeat exactly say nothing of the gauge, as the text does. */
+  if (!wsi_study_repeats_exactly (&study))
+    wsi_html_add (html, "<p class=\"action\">%s: %s</p>\n<p>%s: %u</p>\n",
+                  _ ("The gauge's share of the spread"), share,
+                  _ ("Classes of tools that it tells apart"), study.categories);
+  wsi_html_add (html, "<pre class=\"wide\" tabindex=\"0\">%s</pre>\n", text);
 }
 
 WsServeReply *

@@ -157,10 +157,26 @@ a_study_says_what_is_next_and_then_what_came_of_it (void **state)
   g_autofree char *text = bench_text (page);
   assert_contains (text, names[0]);
   assert_contains (text, "repeatability");
+  assert_contains (text, "The gauge&#39;s share");
   /* What was measured before it began doesn't count. */
   json_t *later = answered (bench, "/api/" STUDY "&from=2026-11-26T00:00:00Z");
   assert_non_null (json_object_get (later, "next"));
   json_decref (later);
+}
+
+/* One picture over and over says nothing of the gauge, and no number does. */
+static void
+values_that_repeat_exactly_say_nothing (void **state)
+{
+  g_autoptr (Bench) bench = bench_new (FALSE);
+  (void)state;
+  for (guint i = 0; i < 8; i++)
+    store (bench, i, i % 2 == 0 ? "QT-D-0007" : "QT-D-0008", i / 2 % 2 == 0 ? "Ann" : "Bob",
+           118 + i % 2);
+  g_autoptr (WsServeReply) page = bench_ask (bench, "GET", "/quality/" STUDY, &asking);
+  g_autofree char *text = bench_text (page);
+  assert_contains (text, "Nothing can be said of this gauge");
+  assert_null (strstr (text, "The gauge&#39;s share"));
 }
 
 static void
@@ -193,6 +209,7 @@ main (void)
     cmocka_unit_test (a_check_is_kept_and_enters_the_chain),
     cmocka_unit_test (what_checks_nothing_is_refused),
     cmocka_unit_test (a_study_says_what_is_next_and_then_what_came_of_it),
+    cmocka_unit_test (values_that_repeat_exactly_say_nothing),
     cmocka_unit_test (half_a_study_is_refused),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

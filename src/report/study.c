@@ -1,7 +1,7 @@
+#include "report/study.h"
+
 #include <jansson.h>
 #include <math.h>
-
-#include <whetsight/study.h>
 
 #include "base/number.h"
 #include "report/text_table.h"
@@ -75,8 +75,8 @@ gauge_span (const WsStudy *study)
 
 /* Repeated values that are all the same, but for the rounding of sums, were rounded more coarsely
  * than the gauge scatters: that is no proof that it doesn't. */
-static gboolean
-repeats_exactly (const WsStudy *study)
+gboolean
+wsi_study_repeats_exactly (const WsStudy *study)
 {
   return sqrt (study->variance[WS_STUDY_V_REPEATABILITY]) <= 1e-12 * fabs (study->mean);
 }
@@ -106,7 +106,7 @@ append_answer (GString *text, const WsStudy *study, double tolerance)
                          six, share);
   wsi_text_wrap (
     text, "",
-    repeats_exactly (study)
+    wsi_study_repeats_exactly (study)
       ? "Nothing can be said of this gauge: values that were repeated are all the "
         "same, so they were rounded more coarsely than it scatters, or copied. Measure "
         "again and write more digits."
@@ -131,13 +131,13 @@ append_remarks (GString *text, const WsStudy *study)
 {
   const gboolean repeats =
     study->variance[WS_STUDY_V_REPEATABILITY] >= study->variance[WS_STUDY_REPRODUCIBILITY];
-  if (!repeats_exactly (study))
+  if (!wsi_study_repeats_exactly (study))
     g_string_append (text, repeats
                              ? "Most of it comes back when nothing is changed: see to fixture, "
                                "light and focus first.\n"
                              : "Most of it lies between operators: agree first on how a part is "
                                "placed and lit.\n");
-  if (!repeats_exactly (study))
+  if (!wsi_study_repeats_exactly (study))
     append_classes (text, study);
   g_string_append_printf (text, "\nStudied: %u parts, each by %u operators, %u times each.\n",
                           study->parts, study->operators, study->trials);
