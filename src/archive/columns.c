@@ -5,6 +5,7 @@
 
 #include <whetsight/error.h>
 
+#include "archive/lean.h"
 #include "archive/note.h"
 
 #define RECORD "whetsight/1"
@@ -122,7 +123,7 @@ json_t *
 wsi_columns_parse (const char *record, GError **error)
 {
   json_error_t cause;
-  json_t *parsed = json_loads (record, JSON_REJECT_DUPLICATES, &cause);
+  json_t *parsed = wsi_lean_parse (record, &cause);
   if (parsed == NULL)
     refuse (cause.text, error);
   return parsed;

@@ -31,7 +31,7 @@ gboolean wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer 
 gboolean wsi_columns_fill_parsed (WsInspection *inspection, json_t *record, WsRowVisit visit,
                                   gpointer data, GError **error);
 
-/* A record's text as that; NULL when it isn't an object. */
+/* A record's text as that, its budgets left out; NULL when it is no JSON. */
 json_t *wsi_columns_parse (const char *record, GError **error);
 
 /* One quantity's numbers as the record has them; NAN where it has none. */

@@ -4,6 +4,7 @@
 #include <whetsight/error.h>
 
 #include "archive/exchange.h"
+#include "archive/lean.h"
 #include "archive/record_check.h"
 
 #define FORM "whetsight-inspection/1"
@@ -109,13 +110,16 @@ own_bytes (const char *line)
 
 /* Else the same content anew. */
 static char *
-record_of (const char *line, json_t *whole)
+record_of (const char *line)
 {
-  json_t *record = json_object_get (whole, "record");
   char *own = own_bytes (line);
   if (own != NULL)
     return own;
-  return record != NULL ? json_dumps (record, JSON_ENCODE_ANY) : g_strdup ("");
+  json_t *whole = json_loads (line, JSON_REJECT_DUPLICATES, NULL);
+  json_t *record = json_object_get (whole, "record");
+  char *text = record != NULL ? json_dumps (record, JSON_ENCODE_ANY) : g_strdup ("");
+  json_decref (whole);
+  return text;
 }
 
 static WsInspection *
@@ -129,7 +133,7 @@ read_whole (const char *line, json_t *whole)
   inspection->imported = text_at (whole, "imported");
   inspection->clock = text_at (whole, "clock");
   inspection->reground = json_is_true (json_object_get (whole, "reground"));
-  inspection->record = record_of (line, whole);
+  inspection->record = record_of (line);
   return inspection;
 }
 
@@ -189,7 +193,7 @@ wsi_exchange_read_parsed (const char *line, json_t **record, GError **error)
 {
   json_error_t cause;
   g_autofree char *trimmed = g_strstrip (g_strdup (line));
-  json_t *whole = json_loads (trimmed, JSON_REJECT_DUPLICATES, &cause);
+  json_t *whole = wsi_lean_parse (trimmed, &cause);
   if (whole == NULL)
   {
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "no JSON: %s", cause.text);

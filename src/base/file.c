@@ -49,17 +49,6 @@ open_temporary (const char *path, char **temporary)
   return -1;
 }
 
-static gboolean
-write_and_close (int fd, const void *bytes, gsize n_bytes)
-{
-  gboolean written = write_all (fd, bytes, n_bytes) && fsync (fd) == 0;
-  int cause = errno;
-  if (close (fd) != 0 && written)
-    return FALSE;
-  errno = cause;
-  return written;
-}
-
 /* So that the new name survives a power cut.  Some file systems refuse to sync a folder;
  * the file itself is safe by then. */
 static void
@@ -81,22 +70,77 @@ refuse (const char *path, int cause, GError **error)
   return FALSE;
 }
 
+/* ---- Written piece by piece ------------------------------------------------------------------ */
+
+struct WsFilePieces
+{
+  char *path;
+  char *temporary; /* NULL once it has the name that was asked for */
+  int fd;          /* or -1 */
+};
+
+WsFilePieces *
+wsi_file_pieces_new (const char *path, GError **error)
+{
+  char *temporary = NULL;
+  const int fd = open_temporary (path, &temporary);
+  if (fd < 0)
+  {
+    refuse (path, errno, error);
+    return NULL;
+  }
+  WsFilePieces *pieces = g_new0 (WsFilePieces, 1);
+  *pieces = (WsFilePieces){ g_strdup (path), temporary, fd };
+  return pieces;
+}
+
+gboolean
+wsi_file_pieces_add (WsFilePieces *pieces, const void *bytes, gsize n_bytes, GError **error)
+{
+  return write_all (pieces->fd, bytes, n_bytes) || refuse (pieces->path, errno, error);
+}
+
+gboolean
+wsi_file_pieces_finish (WsFilePieces *pieces, GError **error)
+{
+  const int fd = pieces->fd;
+  pieces->fd = -1;
+  if (fsync (fd) != 0)
+  {
+    const int cause = errno;
+    close (fd);
+    return refuse (pieces->path, cause, error);
+  }
+  if (close (fd) != 0 || g_rename (pieces->temporary, pieces->path) != 0)
+    return refuse (pieces->path, errno, error);
+  g_clear_pointer (&pieces->temporary, g_free);
+  sync_folder (pieces->path);
+  return TRUE;
+}
+
+void
+wsi_file_pieces_free (WsFilePieces *pieces)
+{
+  if (pieces == NULL)
+    return;
+  if (pieces->fd >= 0)
+    close (pieces->fd);
+  if (pieces->temporary != NULL)
+    g_unlink (pieces->temporary);
+  g_free (pieces->temporary);
+  g_free (pieces->path);
+  g_free (pieces);
+}
+
 gboolean
 wsi_file_save (const char *path, const void *bytes, gsize n_bytes, GError **error)
 {
-  g_autofree char *temporary = NULL;
-  int fd = open_temporary (path, &temporary);
-  if (fd < 0)
-    return refuse (path, errno, error);
-  if (!write_and_close (fd, bytes, n_bytes) || g_rename (temporary, path) != 0)
-  {
-    int cause = errno;
-    g_unlink (temporary);
-    return refuse (path, cause, error);
-  }
-  sync_folder (path);
-  return TRUE;
+  g_autoptr (WsFilePieces) pieces = wsi_file_pieces_new (path, error);
+  return pieces != NULL && wsi_file_pieces_add (pieces, bytes, n_bytes, error) &&
+         wsi_file_pieces_finish (pieces, error);
 }
+
+/* ---- Read ------------------------------------------------------------------------------------ */
 
 /* At most a block more than `max_bytes`, which tells what is too long; NULL when it can't be
  * read.  Grows with the file: limits are far above what is usual. */

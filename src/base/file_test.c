@@ -172,12 +172,35 @@ test_what_is_not_there (void **state)
   }
 }
 
+/* Whole when it is finished; nothing when it isn't, and what was there stays. */
+static void
+test_pieces (void **state)
+{
+  const char *folder = *state;
+  g_autofree char *path = g_build_filename (folder, "pieces", NULL);
+  g_autofree char *text = NULL;
+  for (guint finish = 0; finish < 2; finish++)
+  {
+    g_autoptr (WsFilePieces) pieces = wsi_file_pieces_new (path, NULL);
+    assert_true (wsi_file_pieces_add (pieces, "one ", 4, NULL));
+    assert_true (wsi_file_pieces_add (pieces, "two", 3, NULL));
+    assert_false (g_file_test (path, G_FILE_TEST_EXISTS));
+    assert_int_equal (count_files (folder), 1);
+    assert_true (finish == 0 || wsi_file_pieces_finish (pieces, NULL));
+  }
+  assert_true (g_file_get_contents (path, &text, NULL, NULL));
+  assert_string_equal (text, "one two");
+  assert_int_equal (count_files (folder), 1);
+  g_unlink (path);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_writes_and_replaces),
     cmocka_unit_test (test_an_empty_file),
+    cmocka_unit_test (test_pieces),
     cmocka_unit_test (test_a_missing_folder),
     cmocka_unit_test (test_failure_leaves_the_old_file),
     cmocka_unit_test (test_a_folder_in_the_way),

@@ -25,7 +25,7 @@ typedef struct
 {
   WsExchange *exchange;
   GString *out;
-  gboolean to_stdout;
+  WsFilePieces *file; /* NULL: standard output */
   const WsArchive *archive;
   int status; /* of what was left out */
 } Writer;
@@ -33,10 +33,15 @@ typedef struct
 static gboolean
 flush (Writer *writer, gsize least, GError **error)
 {
-  if (!writer->to_stdout || writer->out->len < least)
+  if (writer->out->len < least)
     return TRUE;
-  if (fwrite (writer->out->str, 1, writer->out->len, stdout) < writer->out->len ||
-      fflush (stdout) != 0)
+  if (writer->file != NULL)
+  {
+    if (!wsi_file_pieces_add (writer->file, writer->out->str, writer->out->len, error))
+      return FALSE;
+  }
+  else if (fwrite (writer->out->str, 1, writer->out->len, stdout) < writer->out->len ||
+           fflush (stdout) != 0)
   {
     g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE, "can't write to standard output");
     return FALSE;
@@ -170,7 +175,11 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, int *status, G
   const guint form = wsi_option_word_index (&is_form, chosen->format, WS_N_EXCHANGES);
   g_autoptr (WsExchange) exchange = ws_exchange_new ((WsExchangeForm)form, ws_view_lookup, time);
   g_autoptr (GString) out = g_string_new (NULL);
-  Writer writer = { exchange, out, chosen->output == NULL, archive, WS_EXIT_ACCEPT };
+  g_autoptr (WsFilePieces) file =
+    chosen->output != NULL ? wsi_file_pieces_new (chosen->output, error) : NULL;
+  if (chosen->output != NULL && file == NULL)
+    return FALSE;
+  Writer writer = { exchange, out, file, archive, WS_EXIT_ACCEPT };
   if (!(form == WS_EXCHANGE_MTCONNECT ? write_tools : write_some) (archive, &filter, ids, &writer,
                                                                    error))
     return FALSE;
@@ -178,8 +187,7 @@ write_all (WsArchive *archive, const Options *chosen, char **ids, int *status, G
     if (!ws_exchange_finish (exchange, out, &more, error) || !flush (&writer, FLUSH_BYTES, error))
       return FALSE;
   *status = writer.status;
-  return writer.to_stdout ? flush (&writer, 0, error)
-                          : wsi_file_save (chosen->output, out->str, out->len, error);
+  return flush (&writer, 0, error) && (file == NULL || wsi_file_pieces_finish (file, error));
 }
 
 static int
