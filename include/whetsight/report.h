@@ -60,8 +60,9 @@ typedef enum
   WS_TEXT_DETAILS /* all of it: every quantity, what was found, sources of limits, scale, camera */
 } WsTextLength;
 
-/* Lets texts and pictures of `result` tell lengths in `units`: its sentences are written anew, its
- * quantities are only read so.  For good, so the record is made first. */
+/* Lets texts and pictures of `result` tell lengths in `units`, in the language that the program
+ * chose for this thread: its sentences are written anew, its quantities are only read so.  For
+ * good, so the record is made first. */
 void ws_report_show_in (WsResult *result, WsUnits units);
 
 /* Text for people, ending in a newline.  Free with g_free(). */

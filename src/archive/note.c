@@ -5,6 +5,7 @@
 #include <whetsight/error.h>
 
 #include "archive/statements.h"
+#include "base/language.h"
 #include "base/sha256.h"
 #include "base/shown.h"
 
@@ -23,21 +24,42 @@ ws_note_kind_name (WsNoteKind kind)
 
 /* As it is shown; a release is never told as an acceptance. */
 static const char *const titles[WS_N_NOTES] = {
-  [WS_NOTE_SIGN_OFF] = "signed off",
-  [WS_NOTE_RELEASE] = "RELEASED AGAINST THE VERDICT",
-  [WS_NOTE_COMMENT] = "comment",
-  [WS_NOTE_REMOVAL] = "PICTURES REMOVED",
+  [WS_NOTE_SIGN_OFF] = N_ ("signed off"),
+  [WS_NOTE_RELEASE] = N_ ("RELEASED AGAINST THE VERDICT"),
+  [WS_NOTE_COMMENT] = N_ ("comment"),
+  [WS_NOTE_REMOVAL] = N_ ("PICTURES REMOVED"),
 };
+
+typedef const char *(*Translate) (const char *english);
+
+static const char *
+untranslated (const char *english)
+{
+  return english;
+}
+
+static char *
+note_words (const WsNote *note, const char *time, Translate in)
+{
+  g_autofree char *words =
+    g_strconcat (in (titles[note->kind]), in (N_ (" by ")), note->by,
+                 note->account != NULL ? in (N_ (" (login ")) : "",
+                 note->account != NULL ? note->account : "", note->account != NULL ? ")" : "", ", ",
+                 time, note->imported != NULL ? in (N_ (", imported")) : "",
+                 note->clock != NULL ? in (N_ (", CLOCK SET BACK")) : "", ": ", note->text, NULL);
+  return wsi_shown (words); /* a line break could look like a row of its own */
+}
 
 char *
 wsi_note_words (const WsNote *note, const char *time)
 {
-  g_autofree char *words = g_strdup_printf (
-    "%s by %s%s%s%s, %s%s%s: %s", titles[note->kind], note->by,
-    note->account != NULL ? " (login " : "", note->account != NULL ? note->account : "",
-    note->account != NULL ? ")" : "", time, note->imported != NULL ? ", imported" : "",
-    note->clock != NULL ? ", CLOCK SET BACK" : "", note->text);
-  return wsi_shown (words); /* a line break could look like a row of its own */
+  return note_words (note, time, untranslated);
+}
+
+char *
+wsi_note_told (const WsNote *note, const char *time)
+{
+  return note_words (note, time, wsi_language_text);
 }
 
 const WsNote *

@@ -58,6 +58,9 @@ gboolean wsi_note_compare (WsArchive *archive, const WsInspection *row, char **w
  * shown.  Free with g_free(). */
 char *wsi_note_words (const WsNote *note, const char *time);
 
+/* The same in this thread's language.  Free with g_free(). */
+char *wsi_note_told (const WsNote *note, const char *time);
+
 /* The newest release; NULL when it wasn't released. */
 const WsNote *wsi_notes_release (const WsInspection *inspection);
 

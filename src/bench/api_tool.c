@@ -145,7 +145,6 @@ WsServeReply *
 wsi_api_trend (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  wsi_language_use (NULL); /* charts are in one language throughout */
   const char *quantity = wsi_request_query (request, "quantity");
   g_autoptr (GPtrArray) values = values_of (serve, request, &error);
   if (values == NULL)
@@ -154,7 +153,7 @@ wsi_api_trend (WsServe *serve, WsServeRequest *request)
   if (points->len == 0)
     return wsi_serve_trouble (request, 404, "There are no values of this quantity.");
   g_autofree char *label = wsi_told_label (ws_view_lookup, "", quantity, NULL);
-  g_autofree char *title = g_strdup_printf ("%s of %s", label, request->ids[0]);
+  g_autofree char *title = g_strdup_printf (_ ("%s of %s"), label, request->ids[0]);
   const char *unit = strrchr (quantity, '_');
   WsTrend trend = { .title = title,
                     .unit = unit != NULL ? unit + 1 : "",

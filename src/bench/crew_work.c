@@ -97,6 +97,7 @@ measure (const WsCrewTools *tools, const WsCrewTask *task)
   g_autofree char *settings = NULL;
   g_autoptr (WsOutcome) outcome = NULL;
   json_t *said = NULL;
+  wsi_language_use (task->language);
   if (tools->prepare (task, &job, &settings, &data, &error))
   {
     outcome = ws_job_measure (&job, task->picture);

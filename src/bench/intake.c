@@ -126,6 +126,7 @@ measure (WsServe *serve, const WsServeRequest *request, const char *path, char *
     .measured_by = by,
     .check_due = due,
     .length_mm = length_mm,
+    .language = wsi_language_code (),
   };
   return wsi_crew_measure (serve->crew, &task, settings, error);
 }

@@ -238,7 +238,7 @@ add_notes (GString *html, const WsServeRequest *request, const WsInspection *ins
   {
     const WsNote *note = g_ptr_array_index (inspection->notes, i);
     g_autofree char *time = wsi_words_local_time (note->time);
-    g_autofree char *words = wsi_note_words (note, time);
+    g_autofree char *words = wsi_note_told (note, time);
     wsi_html_add (html, "<p>%s</p>\n", words);
   }
   add_note_form (html, request, inspection->id, "comments", _ ("Comment"));

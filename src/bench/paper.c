@@ -102,8 +102,6 @@ WsServeReply *
 wsi_api_report (WsServe *serve, WsServeRequest *request)
 {
   GError *error = NULL;
-  /* Printed reports are in one language throughout. */
-  wsi_language_use (NULL);
   WsArchive *archive = wsi_serve_take (serve, &error);
   g_autoptr (WsInspection) inspection =
     archive != NULL ? ws_archive_find (archive, request->ids[0], &error) : NULL;

@@ -4,6 +4,8 @@
 
 #include <whetsight/error.h>
 
+#include "base/language.h"
+
 /* Results that wait for their turn hold their pictures; so many a worker keep all of them busy. */
 #define AHEAD 4
 
@@ -103,6 +105,7 @@ typedef struct
   char *const *images;
   guint n;
   guint n_workers;
+  const char *language; /* of whoever asked: workers speak as this thread does */
   GMutex mutex;
   GCond done;
   WsOutcome **outcomes;
@@ -113,6 +116,7 @@ work (gpointer item, gpointer data)
 {
   Batch *batch = data;
   const guint i = GPOINTER_TO_UINT (item) - 1;
+  wsi_language_use (batch->language);
   WsOutcome *outcome = ws_job_measure (batch->jobs[i], batch->images[i]);
   g_mutex_lock (&batch->mutex);
   batch->outcomes[i] = outcome;
@@ -153,7 +157,10 @@ gboolean
 ws_batch_run_each (const WsJob *const *jobs, char *const *images, guint n_workers,
                    WsBatchFunc deliver, gpointer data)
 {
-  Batch batch = { .jobs = jobs, .images = images, .n = g_strv_length ((char **)images) };
+  Batch batch = { .jobs = jobs,
+                  .images = images,
+                  .n = g_strv_length ((char **)images),
+                  .language = wsi_language_code () };
   batch.n_workers = MIN (n_workers > 0 ? n_workers : g_get_num_processors (), batch.n);
   batch.outcomes = g_new0 (WsOutcome *, batch.n);
   g_mutex_init (&batch.mutex);

@@ -6,6 +6,7 @@
 #include <whetsight/checks.h>
 #include <whetsight/error.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "base/sha256.h"
 #include "image/room.h"
@@ -67,9 +68,9 @@ gboolean
 ws_job_use_calibration (WsJob *job, WsCalibration *calibration, const char *path, GError **error)
 {
   static const char *const names[] = {
-    [WS_CHECKED_NEVER] = "never",
-    [WS_CHECKED_PASSED] = "passed",
-    [WS_CHECKED_FAILED] = "failed",
+    [WS_CHECKED_NEVER] = N_ ("never"),
+    [WS_CHECKED_PASSED] = N_ ("passed"),
+    [WS_CHECKED_FAILED] = N_ ("failed"),
   };
   WsCheckState state;
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
@@ -83,7 +84,7 @@ ws_job_use_calibration (WsJob *job, WsCalibration *calibration, const char *path
   return TRUE;
 }
 
-#define CHECK_DUE "due"
+#define CHECK_DUE N_ ("due")
 
 void
 ws_job_hold_until_checked (WsJob *job)

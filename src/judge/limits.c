@@ -1,15 +1,16 @@
 #include "judge/limits.h"
 
+#include "base/language.h"
 #include "judge/web.h"
 
 #include <math.h>
 #include <whetsight/judge.h>
 
-#define FROM_MEMORY "from memory, check your drawing"
-#define COMMON_PRACTICE "common practice, no source"
-#define H8 "DIN 1414 / ISO 286 h8 as quoted by a catalogue page; for a new drill"
-#define ISO_3685 "ISO 3685:1993 (0.3 mm even, 0.6 mm localized) as quoted by a public page"
-#define IS_5099 "IS 5099, 0.03 + 0.01 L/d, as quoted by a supplier's page"
+#define FROM_MEMORY N_ ("from memory, check your drawing")
+#define COMMON_PRACTICE N_ ("common practice, no source")
+#define H8 N_ ("DIN 1414 / ISO 286 h8 as quoted by a catalogue page; for a new drill")
+#define ISO_3685 N_ ("ISO 3685:1993 (0.3 mm even, 0.6 mm localized) as quoted by a public page")
+#define IS_5099 N_ ("IS 5099, 0.03 + 0.01 L/d, as quoted by a supplier's page")
 #define FROM_CARD "tool card"
 
 #define TWIST (1U << WS_KIND_TWIST_DRILL)

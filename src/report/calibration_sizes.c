@@ -7,6 +7,7 @@
 #include <whetsight/report.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "base/number.h"
 #include "optics/calibrate/sizes.h"
 #include "optics/calibration.h"
@@ -33,8 +34,8 @@ add_parameters (const WsSizesDone *done, GString *text)
                wsi_sizes_U (done, order[i]));
   g_autofree char *px = wsi_number_format (done->fit.residual_px, 4);
   g_autofree char *um = wsi_number_format (wsi_sizes_um (done, done->fit.residual_px), 3);
-  g_string_append_printf (text, "%-16s %14s um = %s px, of %u widths\n", "residual RMS", um, px,
-                          done->fit.n_used);
+  g_string_append_printf (text, _ ("%-16s %14s um = %s px, of %u widths\n"), _ ("residual RMS"), um,
+                          px, done->fit.n_used);
 }
 
 static void
@@ -45,8 +46,8 @@ add_width_row (const WsSizesDone *done, const WsShotWidth *width, GString *text)
   g_autofree char *px = wsi_number_format (width->residual.px, 4);
   g_autofree char *um = wsi_number_format (wsi_sizes_um (done, width->residual.px), 2);
   g_string_append_printf (text, "%-28s %-6s %10s %11s %10s %10s%s\n",
-                          wsi_sizes_seen (done, width->shot)->name, width->part, size, seen, um, px,
-                          width->residual.rejected ? "  left out" : "");
+                          wsi_sizes_seen (done, width->shot)->name, _ (width->part), size, seen, um,
+                          px, width->residual.rejected ? _ ("  left out") : "");
 }
 
 char *
@@ -57,16 +58,16 @@ ws_report_sizes_text (const WsSizesDone *done)
   g_autoptr (GDateTime) local = g_date_time_to_local (calibration->made);
   g_autofree char *made = g_date_time_format (local, "%Y-%m-%d %H:%M:%S %Z");
   g_autofree char *until = g_date_time_format (calibration->expires, "%Y-%m-%d");
-  g_string_append_printf (text, "%s, by %s, %s, valid until %s\n%s\n\n", calibration->camera,
-                          calibration->method, made, until, calibration->id);
+  g_string_append_printf (text, _ ("%s, by %s, %s, valid until %s\n%s\n\n"), calibration->camera,
+                          _ (calibration->method), made, until, calibration->id);
   add_parameters (done, text);
-  g_string_append_printf (text, "\n%-28s %-6s %10s %11s %10s %10s\n", "picture", "part", "size mm",
-                          "width px", "off um", "off px");
+  g_string_append_printf (text, "\n%-28s %-6s %10s %11s %10s %10s\n", _ ("picture"), _ ("part"),
+                          _ ("size mm"), _ ("width px"), _ ("off um"), _ ("off px"));
   for (guint i = 0; i < done->widths->len; i++)
     add_width_row (done, wsi_sizes_width (done, i), text);
   for (guint i = 0; i < done->seen->len; i++)
     if (wsi_sizes_seen (done, i)->rejected != NULL)
-      g_string_append_printf (text, "rejected: %s: %s\n", wsi_sizes_seen (done, i)->name,
+      g_string_append_printf (text, _ ("rejected: %s: %s\n"), wsi_sizes_seen (done, i)->name,
                               wsi_sizes_seen (done, i)->rejected);
   for (guint i = 0; i < calibration->remarks->len; i++)
     g_string_append_printf (text, "%s- %s\n", i == 0 ? "\n" : "",
@@ -166,7 +167,7 @@ subtitle_of (const WsSizesDone *done)
   g_autofree char *px = wsi_number_format (done->fit.residual_px, 4);
   g_autofree char *um = wsi_number_format (wsi_sizes_um (done, done->fit.residual_px), 3);
   g_autofree char *scale = wsi_number_format (1000 * done->fit.value[WS_LENS_T_SCALE], 5);
-  return g_strdup_printf ("%s · %s µm/px · widths: RMS %s µm = %s px; half of it at each edge",
+  return g_strdup_printf (_ ("%s · %s µm/px · widths: RMS %s µm = %s px; half of it at each edge"),
                           done->calibration->id, scale, um, px);
 }
 
@@ -174,8 +175,9 @@ GBytes *
 ws_report_sizes_chart (const WsSizesDone *done, GError **error)
 {
   g_autofree char *subtitle = subtitle_of (done);
-  g_autofree char *title = g_strdup_printf ("%s: residuals of the calibration by %s",
-                                            done->calibration->camera, done->calibration->method);
+  g_autofree char *title =
+    g_strdup_printf (_ ("%s: residuals of the calibration by %s"), done->calibration->camera,
+                     _ (done->calibration->method));
   g_autofree WsResidual *residuals = g_new (WsResidual, done->marks->len);
   for (guint i = 0; i < done->marks->len; i++)
   {

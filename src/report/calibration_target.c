@@ -6,6 +6,7 @@
 #include <whetsight/report.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "base/number.h"
 #include "optics/calibrate/board_job.h"
 #include "optics/calibration.h"
@@ -31,7 +32,7 @@ add_value (GString *text, const char *name, double value, double u)
 static void
 add_fixed (GString *text, const char *name)
 {
-  g_string_append_printf (text, "%-24s %14s\n", name, "0, not needed");
+  g_string_append_printf (text, "%-24s %14s\n", name, _ ("0, not needed"));
 }
 
 static void
@@ -62,15 +63,15 @@ distance_through (const WsLens *lens, gconstpointer data)
 static void
 add_views (GString *text, const WsTargetDone *done)
 {
-  g_string_append_printf (text, "\n%-28s %8s\n", "picture", "RMS px");
+  g_string_append_printf (text, "\n%-28s %8s\n", _ ("picture"), _ ("RMS px"));
   for (guint i = 0; i < done->shots->len; i++)
   {
     const WsTargetShot *shot = wsi_target_shot (done, i);
     g_autofree char *rms =
       isfinite (shot->view->rms_px) ? wsi_number_format (shot->view->rms_px, 3) : g_strdup ("-");
     g_string_append_printf (text, "%-28s %8s%s%s%s\n", shot->name, rms,
-                            i == done->plane ? "  measuring plane" : "",
-                            shot->view->rejected != NULL ? "  rejected: " : "",
+                            i == done->plane ? _ ("  measuring plane") : "",
+                            shot->view->rejected != NULL ? _ ("  rejected: ") : "",
                             shot->view->rejected != NULL ? shot->view->rejected : "");
   }
 }
@@ -82,11 +83,13 @@ add_rms (GString *text, const WsTargetResult *result)
   g_autofree char *kept = wsi_number_format (result->rms_px, 3);
   if (result->n_found > result->n_views)
     g_string_append_printf (
-      text, "RMS %s px over all %u boards found, %s px over the %u that it rests on\n", all,
+      text, _ ("RMS %s px over all %u boards found, %s px over the %u that it rests on\n"), all,
       result->n_found, kept, result->n_views);
   else
-    g_string_append_printf (text, "RMS %s px over %u board%s\n", kept, result->n_views,
-                            result->n_views == 1 ? "" : "s");
+    g_string_append_printf (text,
+                            result->n_views == 1 ? _ ("RMS %s px over %u board\n")
+                                                 : _ ("RMS %s px over %u boards\n"),
+                            kept, result->n_views);
 }
 
 char *
@@ -98,10 +101,11 @@ ws_report_target_text (const WsTargetDone *done)
   g_autoptr (GDateTime) local = g_date_time_to_local (calibration->made);
   g_autofree char *made = g_date_time_format (local, "%Y-%m-%d %H:%M:%S %Z");
   g_autofree char *until = g_date_time_format (calibration->expires, "%Y-%m-%d");
-  g_string_append_printf (text, "%s, by %s, %s, valid until %s\n%s\n\n", calibration->camera,
-                          calibration->method, made, until, calibration->id);
+  g_string_append_printf (text, _ ("%s, by %s, %s, valid until %s\n%s\n\n"), calibration->camera,
+                          _ (calibration->method), made, until, calibration->id);
   add_rms (text, &done->result);
-  add_value (text, "mm_per_px in the plane", ws_lens_mm_per_px (lens), ws_lens_u_mm_per_px (lens));
+  add_value (text, _ ("mm_per_px in the plane"), ws_lens_mm_per_px (lens),
+             ws_lens_u_mm_per_px (lens));
   if (lens->model == WS_LENS_PINHOLE)
     add_value (text, "distance_mm", ws_lens_distance_mm (lens, NULL),
                wsi_lens_propagate (lens, distance_through, NULL));
@@ -121,8 +125,9 @@ subtitle_of (const WsTargetDone *done)
 {
   g_autofree char *px = wsi_number_format (done->result.rms_px, 3);
   g_autofree char *scale = wsi_number_format (1000 * ws_lens_mm_per_px (&done->result.lens), 4);
-  return g_strdup_printf ("%s · %s µm/px in the measuring plane · corners: RMS %s px in %u views",
-                          done->calibration->id, scale, px, done->result.n_views);
+  return g_strdup_printf (
+    _ ("%s · %s µm/px in the measuring plane · corners: RMS %s px in %u views"),
+    done->calibration->id, scale, px, done->result.n_views);
 }
 
 /* Of WsResidual: all corners of all boards found. */
@@ -147,8 +152,8 @@ GBytes *
 ws_report_target_chart (const WsTargetDone *done, GError **error)
 {
   g_autofree char *subtitle = subtitle_of (done);
-  g_autofree char *title =
-    g_strdup_printf ("%s: residuals of the calibration by a chessboard", done->calibration->camera);
+  g_autofree char *title = g_strdup_printf (_ ("%s: residuals of the calibration by a chessboard"),
+                                            done->calibration->camera);
   g_autoptr (GArray) residuals = residuals_of (done);
   const WsResidualChart chart = { .title = title,
                                   .subtitle = subtitle,

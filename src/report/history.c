@@ -300,13 +300,14 @@ char *
 wsi_history_wear_words (const WsWear *wear, const char *label)
 {
   GString *words = g_string_new (label);
-  g_string_append_printf (words, ": %.0f %% of the way to its limit", 100.0 * wear->use);
+  g_string_append_printf (words, _ (": %.0f %% of the way to its limit"), 100.0 * wear->use);
   g_autofree char *growth = wsi_number_format (100.0 * wear->growth, 1);
   if (isfinite (wear->growth))
-    g_string_append_printf (words, ", %s%s %% from picture to picture", *growth != '-' ? "+" : "",
-                            growth);
+    g_string_append_printf (words, _ (", %s%s %% from picture to picture"),
+                            *growth != '-' ? "+" : "", growth);
   if (wear->n_rejected > 0)
-    g_string_append_printf (words, ", rejected in %u of %u", wear->n_rejected, wear->n_pictures);
+    g_string_append_printf (words, _ (", rejected in %u of %u"), wear->n_rejected,
+                            wear->n_pictures);
   return g_string_free (words, FALSE);
 }
 

@@ -1,6 +1,7 @@
 #include "report/paper_words.h"
 
 #include "archive/state.h"
+#include "base/language.h"
 #include "report/words.h"
 
 char *
@@ -50,9 +51,10 @@ wsi_paper_regrind (WsArchive *archive, const WsInspection *inspection, GError **
   g_autofree char *before_day = wsi_words_local (before, "%Y-%m-%d");
   g_autofree char *after_day = wsi_words_local (after, "%Y-%m-%d");
   return g_strdup_printf ("%s%s%s%s",
-                          inspection->reground ? "just before this picture"
-                          : before != NULL     ? "last on "
-                                               : "not on record",
+                          inspection->reground ? _ ("just before this picture")
+                          : before != NULL     ? _ ("last on ")
+                                               : _ ("not on record"),
                           inspection->reground || before == NULL ? "" : before_day,
-                          after != NULL ? "; AGAIN SINCE, " : "", after != NULL ? after_day : "");
+                          after != NULL ? _ ("; AGAIN SINCE, ") : "",
+                          after != NULL ? after_day : "");
 }

@@ -3,6 +3,7 @@
 #include <jansson.h>
 #include <math.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "report/text_table.h"
 
@@ -20,11 +21,11 @@
 #define ENOUGH_CATEGORIES 5
 
 static const char *const sources[WS_STUDY_N_SOURCES] = {
-  [WS_STUDY_PART] = "parts",
-  [WS_STUDY_OPERATOR] = "operators",
-  [WS_STUDY_INTERACTION] = "operators by part",
-  [WS_STUDY_REPEATABILITY] = "repeatability",
-  [WS_STUDY_TOTAL] = "everything",
+  [WS_STUDY_PART] = N_ ("parts"),
+  [WS_STUDY_OPERATOR] = N_ ("operators"),
+  [WS_STUDY_INTERACTION] = N_ ("operators by part"),
+  [WS_STUDY_REPEATABILITY] = N_ ("repeatability"),
+  [WS_STUDY_TOTAL] = N_ ("everything"),
 };
 
 /* What is tested first comes first. */
@@ -37,13 +38,13 @@ static const struct
   WsStudyComponent component;
   const char *name;
 } components[] = {
-  { WS_STUDY_V_REPEATABILITY, "repeatability" },
-  { WS_STUDY_V_OPERATOR, "operators" },
-  { WS_STUDY_V_INTERACTION, "operators by part" },
-  { WS_STUDY_REPRODUCIBILITY, "  both: reproducibility" },
-  { WS_STUDY_GAUGE, "  all of these: gauge" },
-  { WS_STUDY_V_PART, "parts" },
-  { WS_STUDY_V_TOTAL, "  gauge and parts" },
+  { WS_STUDY_V_REPEATABILITY, N_ ("repeatability") },
+  { WS_STUDY_V_OPERATOR, N_ ("operators") },
+  { WS_STUDY_V_INTERACTION, N_ ("operators by part") },
+  { WS_STUDY_REPRODUCIBILITY, N_ ("  both: reproducibility") },
+  { WS_STUDY_GAUGE, N_ ("  all of these: gauge") },
+  { WS_STUDY_V_PART, N_ ("parts") },
+  { WS_STUDY_V_TOTAL, N_ ("  gauge and parts") },
 };
 
 static const char *const keys[WS_STUDY_N_COMPONENTS] = {
@@ -93,23 +94,24 @@ append_answer (GString *text, const WsStudy *study, double tolerance)
     wsi_number_format (tolerance > 0.0 ? percent : study->percent_study[WS_STUDY_GAUGE], 1);
   g_autofree char *answer =
     tolerance > 0.0
-      ? g_strdup_printf ("This gauge is %s for a tolerance of %s: its own scatter, six standard "
-                         "deviations, is %s and takes %s %% of it. Up to %.0f %% is fit, beyond "
-                         "%.0f %% isn't.",
-                         percent <= FIT     ? "fit"
-                         : percent <= UNFIT ? "fit with care only"
-                                            : "not fit",
+      ? g_strdup_printf (_ ("This gauge is %s for a tolerance of %s: its own scatter, six standard "
+                            "deviations, is %s and takes %s %% of it. Up to %.0f %% is fit, beyond "
+                            "%.0f %% isn't."),
+                         percent <= FIT     ? _ ("fit")
+                         : percent <= UNFIT ? _ ("fit with care only")
+                                            : _ ("not fit"),
                          width, six, share, FIT, UNFIT)
-      : g_strdup_printf ("Whether this gauge is fit depends on the tolerance: give its width with "
-                         "--tolerance. Its own scatter, six standard deviations, is %s, and its "
-                         "standard deviation %s %% of that of all values.",
-                         six, share);
+      : g_strdup_printf (
+          _ ("Whether this gauge is fit depends on the tolerance: give its width with "
+             "--tolerance. Its own scatter, six standard deviations, is %s, and its "
+             "standard deviation %s %% of that of all values."),
+          six, share);
   wsi_text_wrap (
     text, "",
     wsi_study_repeats_exactly (study)
-      ? "Nothing can be said of this gauge: values that were repeated are all the "
-        "same, so they were rounded more coarsely than it scatters, or copied. Measure "
-        "again and write more digits."
+      ? _ ("Nothing can be said of this gauge: values that were repeated are all the "
+           "same, so they were rounded more coarsely than it scatters, or copied. Measure "
+           "again and write more digits.")
       : answer,
     0);
 }
@@ -117,12 +119,14 @@ append_answer (GString *text, const WsStudy *study, double tolerance)
 static void
 append_classes (GString *text, const WsStudy *study)
 {
-  static const char *const wanted = "; to see a process move takes 5";
+  static const char *const wanted = N_ ("; to see a process move takes 5");
   if (study->categories <= 1)
-    g_string_append_printf (text, "It can't tell these parts from one another%s.\n", wanted);
+    g_string_append_printf (text, _ ("It can't tell these parts from one another%s.\n"),
+                            _ (wanted));
   else
-    g_string_append_printf (text, "It tells %u classes of these parts apart%s.\n",
-                            study->categories, study->categories < ENOUGH_CATEGORIES ? wanted : "");
+    g_string_append_printf (text, _ ("It tells %u classes of these parts apart%s.\n"),
+                            study->categories,
+                            study->categories < ENOUGH_CATEGORIES ? _ (wanted) : "");
 }
 
 /* Where to begin, and what the gauge can tell apart. */
@@ -133,13 +137,13 @@ append_remarks (GString *text, const WsStudy *study)
     study->variance[WS_STUDY_V_REPEATABILITY] >= study->variance[WS_STUDY_REPRODUCIBILITY];
   if (!wsi_study_repeats_exactly (study))
     g_string_append (text, repeats
-                             ? "Most of it comes back when nothing is changed: see to fixture, "
-                               "light and focus first.\n"
-                             : "Most of it lies between operators: agree first on how a part is "
-                               "placed and lit.\n");
+                             ? _ ("Most of it comes back when nothing is changed: see to fixture, "
+                                  "light and focus first.\n")
+                             : _ ("Most of it lies between operators: agree first on how a part is "
+                                  "placed and lit.\n"));
   if (!wsi_study_repeats_exactly (study))
     append_classes (text, study);
-  g_string_append_printf (text, "\nStudied: %u parts, each by %u operators, %u times each.\n",
+  g_string_append_printf (text, _ ("\nStudied: %u parts, each by %u operators, %u times each.\n"),
                           study->parts, study->operators, study->trials);
 }
 
@@ -148,13 +152,13 @@ append_remarks (GString *text, const WsStudy *study)
 static void
 append_components (GString *text, const WsStudy *study, double tolerance)
 {
-  g_string_append_printf (text, "\n%-24s %10s %10s%s %10s %10s\n", "Scatter of", "sd", "6 sd",
-                          tolerance > 0.0 ? " % of toler." : "", "% of sd", "% of sd²");
+  g_string_append_printf (text, "\n%-24s %10s %10s%s %10s %10s\n", _ ("Scatter of"), "sd", "6 sd",
+                          tolerance > 0.0 ? _ (" % of toler.") : "", "% of sd", "% of sd²");
   for (gsize i = 0; i < G_N_ELEMENTS (components); i++)
   {
     const WsStudyComponent which = components[i].component;
     const double sd = sqrt (study->variance[which]);
-    g_string_append_printf (text, "%-24s", components[i].name);
+    g_string_append_printf (text, "%-24s", _ (components[i].name));
     append_number (text, "%.5g", 10, sd);
     append_number (text, "%.5g", 10, STUDY_SPAN * sd);
     if (tolerance > 0.0)
@@ -163,7 +167,7 @@ append_components (GString *text, const WsStudy *study, double tolerance)
     append_number (text, "%.2f", 10, study->percent_contribution[which]);
     g_string_append_c (text, '\n');
   }
-  g_string_append (text, "What adds up is sd², not sd. What comes out below 0 is set to 0.\n");
+  g_string_append (text, _ ("What adds up is sd², not sd. What comes out below 0 is set to 0.\n"));
 }
 
 /* ---- What may be chance ------------------------------------------------------------------- */
@@ -183,16 +187,16 @@ append_line (GString *text, const char *name, const WsStudyLine *line)
 static void
 append_head (GString *text, const char *what)
 {
-  g_string_append_printf (text, "\n%-24s %10s %10s %12s %8s %12s\n", what, "p", "F", "mean square",
-                          "df", "sum of sq.");
+  g_string_append_printf (text, "\n%-24s %10s %10s %12s %8s %12s\n", what, "p", "F",
+                          _ ("mean square"), "df", _ ("sum of sq."));
 }
 
 static void
 append_tests (GString *text, const WsStudy *study)
 {
-  append_head (text, "By chance?");
+  append_head (text, _ ("By chance?"));
   for (gsize i = 0; i < G_N_ELEMENTS (tested); i++)
-    append_line (text, sources[tested[i]], &study->anova[tested[i]]);
+    append_line (text, _ (sources[tested[i]]), &study->anova[tested[i]]);
 }
 
 static void
@@ -202,22 +206,22 @@ append_pooling (GString *text, const WsStudy *study, double pool)
   g_ascii_formatd (threshold, sizeof threshold, "%g", pool);
   g_string_append_printf (
     text,
-    "\nOperators by part count as repeatability where their p is above %s; it "
-    "%s.\n",
-    threshold, study->pooled ? "is" : "isn't");
+    _ ("\nOperators by part count as repeatability where their p is above %s; it "
+       "%s.\n"),
+    threshold, study->pooled ? _ ("is") : _ ("isn't"));
   if (!study->pooled)
     return;
-  append_head (text, "By chance, then?");
+  append_head (text, _ ("By chance, then?"));
   for (int i = WS_STUDY_OPERATOR; i >= WS_STUDY_PART; i--)
   {
     WsStudyLine line = study->anova[i];
     line.f = study->pooled_f[i];
     line.p = study->pooled_p[i];
-    append_line (text, sources[i], &line);
+    append_line (text, _ (sources[i]), &line);
   }
   const WsStudyLine rest = { study->pooled_ms * study->pooled_df, study->pooled_df,
                              study->pooled_ms, NAN, NAN };
-  append_line (text, "repeatability", &rest);
+  append_line (text, _ ("repeatability"), &rest);
 }
 
 char *

@@ -2,6 +2,7 @@
 
 #include <whetsight/report.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "base/shown.h"
 #include "optics/calibration.h"
@@ -21,8 +22,9 @@ append_verdict (GString *text, const WsReport *report)
 {
   g_autofree char *tool = wsi_words_tool (report);
   GString *line = g_string_new ("==== ");
-  for (const char *c = wsi_words_verdict (report->result->verdict); *c != '\0'; c++)
-    g_string_append_printf (line, "%c ", *c);
+  for (const char *c = _ (wsi_words_verdict (report->result->verdict)); *c != '\0';
+       c = g_utf8_next_char (c))
+    g_string_append_printf (line, "%.*s ", (int)(g_utf8_next_char (c) - c), c);
   g_string_append_printf (line, "==== %s ====", tool);
   for (glong n = g_utf8_strlen (line->str, -1); n < RULE; n++)
     g_string_append_c (line, '=');
@@ -36,7 +38,7 @@ append_reason (GString *text, const WsReport *report)
   g_autofree char *action = wsi_words_action (report);
   wsi_text_wrap (text, "", action, 0);
   if (report->result->detail != NULL)
-    wsi_text_wrap (text, "Seen: ", report->result->detail, 2);
+    wsi_text_wrap (text, _ ("Seen: "), report->result->detail, 2);
 }
 
 /* Which picture, when, and what a reader must know of the camera. */
@@ -49,10 +51,10 @@ append_picture (GString *text, const WsReport *report)
   const gboolean no_scale =
     report->image_width > 0 && (report->optics == NULL || !report->optics->has_scale);
   g_autofree char *words = g_strdup_printf (
-    "%s, %s, %s%s%s%s", name, report->result->view, time, no_scale ? ", no scale" : "",
-    use != NULL && use->expired ? ", calibration EXPIRED" : "",
-    use != NULL && use->check_ignored ? ", failed check not counted" : "");
-  wsi_text_wrap (text, "Picture: ", words, 2);
+    "%s, %s, %s%s%s%s", name, report->result->view, time, no_scale ? _ (", no scale") : "",
+    use != NULL && use->expired ? _ (", calibration EXPIRED") : "",
+    use != NULL && use->check_ignored ? _ (", failed check not counted") : "");
+  wsi_text_wrap (text, _ ("Picture: "), words, 2);
 }
 
 static void
@@ -73,7 +75,7 @@ append_cautions (GString *text, const GPtrArray *cautions)
     g_string_append_printf (words, "%s%s", i > 0 ? " " : "",
                             (const char *)g_ptr_array_index (cautions, i));
   if (words->len > 0)
-    wsi_text_wrap (text, "Take care: ", words->str, 2);
+    wsi_text_wrap (text, _ ("Take care: "), words->str, 2);
   g_string_free (words, TRUE);
 }
 
@@ -90,7 +92,7 @@ count_lines (const GString *text)
 static void
 append_cautions_fitting (GString *text, const WsResult *result)
 {
-  const char *care = wsi_words_care (result);
+  const char *care = _ (wsi_words_care (result));
   const gsize before = text->len;
   append_cautions (text, result->cautions);
   if (care == NULL || count_lines (text) + wsi_text_table_least (result) <= SCREEN_LINES)
@@ -106,10 +108,11 @@ append_known_size (GString *text, const WsOptics *optics, const char *scale, con
 {
   g_autofree char *size =
     wsi_number_format (optics->known_mm, wsi_number_places (optics->u_known_mm));
-  g_string_append_printf (text,
-                          "Scale     %s mm a pixel, standard uncertainty %s, from the tool's own "
-                          "size, %s mm\n",
-                          scale, u, size);
+  g_string_append_printf (
+    text,
+    _ ("Scale     %s mm a pixel, standard uncertainty %s, from the tool's own "
+       "size, %s mm\n"),
+    scale, u, size);
 }
 
 static void
@@ -120,8 +123,9 @@ append_scale (GString *text, const WsOptics *optics)
   if (optics == NULL || !optics->has_scale)
   {
     const gboolean unseen = optics != NULL && optics->known_mm > 0;
-    g_string_append_printf (text, "Scale     %s; lengths in px\n",
-                            unseen ? "none: the size that was given wasn't seen" : "none given");
+    g_string_append_printf (text, _ ("Scale     %s; lengths in px\n"),
+                            unseen ? _ ("none: the size that was given wasn't seen")
+                                   : _ ("none given"));
     return;
   }
   g_ascii_formatd (scale, sizeof scale, "%.7g", optics->mm_per_px);
@@ -129,9 +133,10 @@ append_scale (GString *text, const WsOptics *optics)
   if (optics->known_mm > 0)
     append_known_size (text, optics, scale, u);
   else if (optics->u_mm_per_px > 0.0)
-    g_string_append_printf (text, "Scale     %s mm a pixel, standard uncertainty %s\n", scale, u);
+    g_string_append_printf (text, _ ("Scale     %s mm a pixel, standard uncertainty %s\n"), scale,
+                            u);
   else
-    g_string_append_printf (text, "Scale     %s mm a pixel, taken as exact\n", scale);
+    g_string_append_printf (text, _ ("Scale     %s mm a pixel, taken as exact\n"), scale);
 }
 
 static void
@@ -140,28 +145,29 @@ append_camera (GString *text, const WsReport *report)
   const WsCalibrationUse *use = report->calibration;
   if (use == NULL)
   {
-    g_string_append_printf (text, "Camera    not calibrated: %s\n",
-                            report->result->perspective_undone
-                              ? "the lens is not corrected; perspective is, by the tool's outline"
-                              : "lens and perspective are not corrected");
+    g_string_append_printf (
+      text, _ ("Camera    not calibrated: %s\n"),
+      report->result->perspective_undone
+        ? _ ("the lens is not corrected; perspective is, by the tool's outline")
+        : _ ("lens and perspective are not corrected"));
     return;
   }
   const WsCalibration *calibration = use->calibration;
   g_autofree char *expires =
     calibration->expires == NULL ? NULL : g_date_time_format (calibration->expires, "%Y-%m-%d");
-  g_string_append_printf (text, "Camera    %s, calibration %s", calibration->camera,
+  g_string_append_printf (text, _ ("Camera    %s, calibration %s"), calibration->camera,
                           calibration->id);
   if (use->expired)
-    g_string_append_printf (text, ", EXPIRED %s", expires);
+    g_string_append_printf (text, _ (", EXPIRED %s"), expires);
   else if (expires != NULL)
-    g_string_append_printf (text, ", valid until %s", expires);
+    g_string_append_printf (text, _ (", valid until %s"), expires);
   g_string_append_c (text, '\n');
   g_autofree char *check_time = wsi_words_local_time (use->check_time);
   if (use->check_time[0] != '\0')
-    g_string_append_printf (text, "Check     %s %s%s\n", use->check, check_time,
-                            use->check_ignored ? ", not counted" : "");
+    g_string_append_printf (text, _ ("Check     %s %s%s\n"), use->check, check_time,
+                            use->check_ignored ? _ (", not counted") : "");
   else
-    g_string_append (text, "Check     never; see whetsight verify\n");
+    g_string_append (text, _ ("Check     never; see whetsight verify\n"));
 }
 
 static void
@@ -171,7 +177,7 @@ append_fixture (GString *text, const WsOptics *optics)
     return;
   g_autofree char *direction = wsi_number_format (optics->fixture * 180 / G_PI, 2);
   g_autofree char *u = wsi_number_format (optics->u_fixture * 180 / G_PI, 3);
-  g_string_append_printf (text, "Fixture   bodies point to %s°, standard uncertainty %s°\n",
+  g_string_append_printf (text, _ ("Fixture   bodies point to %s°, standard uncertainty %s°\n"),
                           direction, u);
 }
 
@@ -180,17 +186,17 @@ append_measured (GString *text, const WsReport *report)
 {
   g_autofree char *name = wsi_shown (report->image_name);
   g_autofree char *time = wsi_words_time (report);
-  g_string_append_printf (text, "\nPicture   %s", name);
+  g_string_append_printf (text, _ ("\nPicture   %s"), name);
   if (report->image_width > 0)
     g_string_append_printf (text, " (%u x %u px)", report->image_width, report->image_height);
-  g_string_append_printf (text, "\nView      %s\n", report->result->view);
+  g_string_append_printf (text, _ ("\nView      %s\n"), report->result->view);
   if (report->image_width > 0)
   {
     append_scale (text, report->optics);
     append_camera (text, report);
     append_fixture (text, report->optics);
   }
-  g_string_append_printf (text, "Measured  %s\nRecord    %s\n", time, report->id);
+  g_string_append_printf (text, _ ("Measured  %s\nRecord    %s\n"), time, report->id);
 }
 
 static void
@@ -203,7 +209,7 @@ append_findings (GString *text, const WsResult *result)
     if (wsi_words_is_in_table (finding->code))
       continue;
     if (is_first)
-      g_string_append (text, "\nWhat was found:\n");
+      g_string_append (text, _ ("\nWhat was found:\n"));
     is_first = FALSE;
     wsi_text_wrap (text, "- ", finding->text, 2);
   }
@@ -220,7 +226,7 @@ ws_report_text (const WsReport *report, WsTextLength length)
   append_verdict (text, report);
   append_reason (text, report);
   append_picture (text, report);
-  append_list (text, "What to do:", result->advice);
+  append_list (text, _ ("What to do:"), result->advice);
   if (length == WS_TEXT_SCREEN)
     append_cautions_fitting (text, result);
   else
@@ -255,5 +261,6 @@ ws_report_line (const WsReport *report)
   const char *verdict = ws_verdict_name (report->result->verdict);
   g_autofree char *name = wsi_shown (report->image_name);
   g_autofree char *reason = short_reason (report);
-  return g_strdup_printf ("%-9s  %s: %s", verdict != NULL ? verdict : "no limits", name, reason);
+  return g_strdup_printf ("%-9s  %s: %s", verdict != NULL ? _ (verdict) : _ ("no limits"), name,
+                          reason);
 }

@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "base/language.h"
+#include "base/told_text.h"
 #include "report/words.h"
 
 #define WRAP 79
@@ -87,7 +89,7 @@ limits_cell (const WsQuantity *quantity, GPtrArray *sources)
 {
   g_autofree char *limits = wsi_words_limits (quantity);
   if (*limits == '\0' && quantity->limit_source != NULL)
-    return g_strdup ("on the card");
+    return g_strdup (_ ("on the card"));
   if (!wsi_words_is_built_in (quantity))
     return g_steal_pointer (&limits);
   return sources != NULL
@@ -122,14 +124,14 @@ append_row (GArray *rows, const WsQuantity *shown, GPtrArray *sources)
   char *value = wsi_words_value (quantity);
   char *uncertainty = wsi_words_uncertainty (quantity);
   Row row = {
-    [COLUMN_LABEL] = g_strdup (quantity->info->label),
-    [COLUMN_VALUE] = value != NULL ? value : g_strdup ("unknown"),
+    [COLUMN_LABEL] = wsi_words_label (quantity),
+    [COLUMN_VALUE] = value != NULL ? value : g_strdup (_ ("unknown")),
     [COLUMN_UNCERTAINTY] = uncertainty != NULL ? uncertainty : g_strdup (""),
     [COLUMN_UNIT] = g_strdup (wsi_words_unit (quantity)),
     [COLUMN_LIMITS] = limits_cell (quantity, sources),
     [COLUMN_INSIDE] = sources != NULL ? wsi_words_conformance (quantity) : g_strdup (""),
-    [COLUMN_VERDICT] = g_strdup (quantity->given   ? "given"
-                                 : verdict != NULL ? verdict
+    [COLUMN_VERDICT] = g_strdup (quantity->given   ? _ ("given")
+                                 : verdict != NULL ? _ (verdict)
                                                    : "-"),
   };
   g_array_append_val (rows, row);
@@ -142,9 +144,10 @@ new_rows (gboolean with_inside)
 {
   GArray *rows = g_array_new (FALSE, FALSE, sizeof (Row));
   g_array_set_clear_func (rows, row_clear);
-  Row head = { g_strdup ("Quantity"), g_strdup ("Value"),  g_strdup ("± U"),
-               g_strdup ("Unit"),     g_strdup ("Limits"), g_strdup (with_inside ? "Inside" : ""),
-               g_strdup ("Verdict") };
+  Row head = { g_strdup (_ ("Quantity")), g_strdup (_ ("Value")),
+               g_strdup ("± U"),          g_strdup (_ ("Unit")),
+               g_strdup (_ ("Limits")),   g_strdup (with_inside ? _ ("Inside") : ""),
+               g_strdup (_ ("Verdict")) };
   g_array_append_val (rows, head);
   return rows;
 }
@@ -193,19 +196,21 @@ append_rows (GString *text, const GArray *rows)
 static void
 append_sources (GString *text, const GPtrArray *sources, const WsReport *report)
 {
-  g_string_append (text,
-                   "U is the expanded uncertainty, k = 2. Inside is the probability that the true\n"
-                   "value lies inside the limits (JCGM 106).\n");
+  g_string_append (
+    text, _ ("U is the expanded uncertainty, k = 2. Inside is the probability that the true\n"
+             "value lies inside the limits (JCGM 106).\n"));
   if (sources->len == 0)
     return;
   g_autofree char *origin =
-    g_strdup_printf ("Limits with a number are not %s. They are built in for a %s:",
-                     report->card->id != NULL ? "on the tool card" : "from a tool card",
-                     ws_tool_kind_name (report->card->kind));
+    g_strdup_printf (_ ("Limits with a number are not %s. They are built in for a %s:"),
+                     report->card->id != NULL ? _ ("on the tool card") : _ ("from a tool card"),
+                     _ (ws_tool_kind_name (report->card->kind)));
   wsi_text_wrap (text, "", origin, 0);
   for (guint i = 0; i < sources->len; i++)
-    g_string_append_printf (text, "  [%u] %s\n", i + 1,
-                            (const char *)g_ptr_array_index (sources, i));
+  {
+    g_autofree char *source = wsi_told_text (g_ptr_array_index (sources, i));
+    g_string_append_printf (text, "  [%u] %s\n", i + 1, source);
+  }
 }
 
 /* What is smaller may be there although the table says 0. */
@@ -218,14 +223,14 @@ append_smallest_seen (GString *text, const GPtrArray *quantities)
     const WsQuantity *quantity = g_ptr_array_index (quantities, i);
     if (!isfinite (quantity->smallest_seen))
       continue;
+    g_autofree char *label = wsi_words_label (quantity);
     g_autofree char *least = wsi_words_smallest_seen (quantity);
-    g_string_append_printf (words, "%s%s %s", words->len > 0 ? ", " : "", quantity->info->label,
-                            least);
+    g_string_append_printf (words, "%s%s %s", words->len > 0 ? ", " : "", label, least);
   }
   if (words->len > 0)
   {
-    g_string_append (words, ". What is smaller doesn't show in this picture.");
-    wsi_text_wrap (text, "Smallest seen: ", words->str, 2);
+    g_string_append (words, _ (". What is smaller doesn't show in this picture."));
+    wsi_text_wrap (text, _ ("Smallest seen: "), words->str, 2);
   }
   g_string_free (words, TRUE);
 }
@@ -307,14 +312,14 @@ append_notes (GString *text, gboolean built_in, const guint left[N_RANKS])
 {
   const guint counts[] = { left[RANK_AMISS], left[RANK_ACCEPTED],
                            left[RANK_NO_LIMIT] + left[RANK_UNKNOWN] };
-  static const char *const words[] = { "not accepted", "accepted", "without limit" };
+  static const char *const words[] = { N_ ("not accepted"), N_ ("accepted"), N_ ("without limit") };
   const char *before = ": ";
-  g_string_append_printf (text, "%sMore with --details", built_in ? "* built in. " : "");
+  g_string_append_printf (text, _ ("%sMore with --details"), built_in ? _ ("* built in. ") : "");
   for (gsize i = 0; i < G_N_ELEMENTS (counts); i++)
   {
     if (counts[i] == 0)
       continue;
-    g_string_append_printf (text, "%s%u %s", before, counts[i], words[i]);
+    g_string_append_printf (text, "%s%u %s", before, counts[i], _ (words[i]));
     before = ", ";
   }
   g_string_append (text, ".\n");

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "maths/capability.h"
 #include "maths/control.h"
@@ -40,14 +41,14 @@ ws_trend_signal (const WsTrend *trend, gsize i)
     values[k] = trend->points[i + 1 - n + k].value;
   const guint signals = trend->has_limits ? wsi_control_signals (&control, values, n - 1) : 0;
   if (signals & WS_CONTROL_BEYOND)
-    return "outside the control limits";
+    return N_ ("outside the control limits");
   if (signals & WS_CONTROL_RISING)
-    return "seven in a row rise";
+    return N_ ("seven in a row rise");
   if (signals & WS_CONTROL_FALLING)
-    return "seven in a row fall";
+    return N_ ("seven in a row fall");
   if (signals & WS_CONTROL_ABOVE)
-    return "seven in a row above the mean";
-  return signals & WS_CONTROL_BELOW ? "seven in a row below the mean" : NULL;
+    return N_ ("seven in a row above the mean");
+  return signals & WS_CONTROL_BELOW ? N_ ("seven in a row below the mean") : NULL;
 }
 
 gsize
@@ -82,7 +83,7 @@ append_spark (GString *text, const WsTrend *trend)
   g_strchomp (marks->str);
   g_string_append_c (text, '\n');
   if (*marks->str != '\0')
-    g_string_append_printf (text, "%s  (^ reground)\n", marks->str);
+    g_string_append_printf (text, _ ("%s  (^ reground)\n"), marks->str);
   g_string_free (marks, TRUE);
 }
 
@@ -94,19 +95,19 @@ append_limits (GString *text, const WsTrend *trend, guint least)
                          ? MAX (least, wsi_number_places (trend->mean_range))
                          : least;
   g_autofree char *mean = wsi_number_format (trend->mean, places);
-  g_string_append_printf (text, "mean %s %s", mean, trend->unit);
+  g_string_append_printf (text, _ ("mean %s %s"), mean, trend->unit);
   if (!trend->has_limits)
   {
-    g_string_append_printf (text, "; control limits need %d values\n", WS_CONTROL_LEAST);
+    g_string_append_printf (text, _ ("; control limits need %d values\n"), WS_CONTROL_LEAST);
     return;
   }
   g_autofree char *lower = wsi_number_format (trend->lower, places);
   g_autofree char *upper = wsi_number_format (trend->upper, places);
   g_autofree char *range = wsi_number_format (trend->mean_range, places);
   g_autofree char *most = wsi_number_format (trend->range_upper, places);
-  g_string_append_printf (text,
-                          "; control limits %s .. %s\nmoving range %s in the mean, %s at most\n",
-                          lower, upper, range, most);
+  g_string_append_printf (
+    text, _ ("; control limits %s .. %s\nmoving range %s in the mean, %s at most\n"), lower, upper,
+    range, most);
 }
 
 static gboolean
@@ -135,9 +136,9 @@ wsi_trend_capability (const WsTrend *trend)
   for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
     texts[i] = wsi_number_format (numbers[i], 2);
   char *words = g_strdup_printf (
-    "Cp %s (%s .. %s), Cpk %s (%s .. %s), 95 %% intervals%s", texts[0], texts[1], texts[2],
+    _ ("Cp %s (%s .. %s), Cpk %s (%s .. %s), 95 %% intervals%s"), texts[0], texts[1], texts[2],
     texts[3], texts[4], texts[5],
-    wsi_trend_count_signals (trend) > 0 ? "; with signals they tell little of what comes" : "");
+    wsi_trend_count_signals (trend) > 0 ? _ ("; with signals they tell little of what comes") : "");
   for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
     g_free (texts[i]);
   return words;
@@ -147,7 +148,7 @@ char *
 ws_trend_text (const WsTrend *trend)
 {
   GString *text = g_string_new (NULL);
-  g_string_append_printf (text, "%s: %" G_GSIZE_FORMAT " values", trend->title, trend->n);
+  g_string_append_printf (text, _ ("%s: %u values"), trend->title, (guint)trend->n);
   if (trend->n == 0)
   {
     g_string_append_c (text, '\n');
@@ -159,7 +160,7 @@ ws_trend_text (const WsTrend *trend)
   g_autofree char *U = wsi_number_format (last->U, places);
   g_autofree char *from = wsi_words_local_time (first->time);
   g_autofree char *to = wsi_words_local_time (last->time);
-  g_string_append_printf (text, ",\n%s to %s\n", from, to);
+  g_string_append_printf (text, _ (",\n%s to %s\n"), from, to);
   append_spark (text, trend);
   append_limits (text, trend, places);
   g_autofree char *capability = wsi_trend_capability (trend);
@@ -167,9 +168,9 @@ ws_trend_text (const WsTrend *trend)
     g_string_append_printf (text, "%s\n", capability);
   const char *signal = ws_trend_signal (trend, trend->n - 1);
   const gsize earlier = wsi_trend_count_signals (trend) - (signal != NULL ? 1 : 0);
-  g_string_append_printf (text, "last %s ± %s %s%s%s\n", value, U, trend->unit,
-                          signal != NULL ? "; SIGNAL: " : "", signal != NULL ? signal : "");
+  g_string_append_printf (text, _ ("last %s ± %s %s%s%s\n"), value, U, trend->unit,
+                          signal != NULL ? _ ("; SIGNAL: ") : "", signal != NULL ? _ (signal) : "");
   if (earlier > 0)
-    g_string_append_printf (text, "earlier signals: %" G_GSIZE_FORMAT "\n", earlier);
+    g_string_append_printf (text, _ ("earlier signals: %u\n"), (guint)earlier);
   return g_string_free (text, FALSE);
 }

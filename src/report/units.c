@@ -6,10 +6,12 @@
 
 #include "base/number.h"
 #include "base/size.h"
+#include "base/told_text.h"
 
 /* A number, maybe with another that shares its unit, and the unit as a word. */
 #define LENGTHS                                                                                    \
-  "(?<![\\w.])(-?\\d+(?:\\.\\d+)?)(?:( ± | \\.\\. | to | from | x )(-?\\d+(?:\\.\\d+)?))? mm\\b"
+  "(?<![\\w.])(-?\\d+(?:\\.\\d+)?)"                                                                \
+  "(?:( ± | \\.\\. | to | bis | from | von | x )(-?\\d+(?:\\.\\d+)?))? mm\\b"
 
 #define MOST_PLACES 6
 
@@ -62,12 +64,13 @@ wsi_units_sentence (const char *text, WsUnits units)
   return told != NULL ? g_steal_pointer (&told) : g_strdup (text);
 }
 
+/* In this thread's language first: its patterns have mm. */
 static void
 tell (char **text, WsUnits units)
 {
-  char *told = wsi_units_sentence (*text, units);
+  g_autofree char *told = wsi_told_text (*text);
   g_free (*text);
-  *text = told;
+  *text = wsi_units_sentence (told, units);
 }
 
 static void
@@ -80,8 +83,6 @@ tell_all (GPtrArray *texts, WsUnits units)
 void
 ws_report_show_in (WsResult *result, WsUnits units)
 {
-  if (units == WS_UNITS_MM)
-    return;
   for (guint i = 0; i < result->quantities->len; i++)
     ((WsQuantity *)g_ptr_array_index (result->quantities, i))->shown = units;
   for (guint i = 0; i < result->findings->len; i++)

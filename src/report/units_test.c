@@ -1,5 +1,7 @@
 #include "report/units.h"
 
+#include "base/language.h"
+
 #include "base/testing.h"
 #include "report/words.h"
 #include "result/build.h"
@@ -89,12 +91,32 @@ quantities_in_inches (void **state)
   assert_string_equal (wsi_words_unit (length), "mm (in)");
 }
 
+/* In the language of who reads it first, whose patterns have mm. */
+static void
+sentences_in_german (void **state)
+{
+  (void)state;
+  g_autoptr (WsResult) result = wsi_result_new ("drill-side");
+  g_ptr_array_add (result->advice,
+                   g_strdup ("Grind lip a back by 0.254 mm along the drill's axis (0.127 mm "
+                             "square to the lip). Keep its angle."));
+  wsi_language_use ("de");
+  ws_report_show_in (result, WS_UNITS_IN);
+  wsi_language_use (NULL);
+  assert_string_equal (g_ptr_array_index (result->advice, 0),
+                       "Schneide a um 0.01000 in längs der Bohrerachse zurückschleifen "
+                       "(0.00500 in quer zur Schneide). Ihren Winkel behalten.");
+  char *words = wsi_units_sentence ("0.254 bis 0.508 mm", WS_UNITS_IN);
+  assert_words (words, "0.01000 bis 0.02000 in");
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (sentences_in_inches),
     cmocka_unit_test (quantities_in_inches),
+    cmocka_unit_test (sentences_in_german),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

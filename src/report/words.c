@@ -46,6 +46,17 @@ meaning_of (const WsResult *result)
                                               : wsi_words_meaning (result->verdict);
 }
 
+char *
+wsi_words_label (const WsQuantity *quantity)
+{
+  const WsQuantityInfo *info = quantity->family != NULL ? quantity->family : quantity->info;
+  GString *label = g_string_new (_ (info->label));
+  g_autofree char *number = g_strdup_printf (" %u", quantity->number);
+  if (quantity->family != NULL)
+    g_string_replace (label, " N", number, 1);
+  return g_string_free (label, FALSE);
+}
+
 /* ---- The reason ----------------------------------------------------------------------- */
 
 /* More names than this are told by their number: form tools have dozens. */
@@ -57,7 +68,9 @@ in_sentence (const char *label)
 {
   const gunichar first = g_utf8_get_char (label);
   const char *rest = g_utf8_next_char (label);
-  if (*label == '\0' || g_unichar_isupper (g_utf8_get_char (rest)))
+  /* German writes nouns large anywhere. */
+  if (*label == '\0' || g_unichar_isupper (g_utf8_get_char (rest)) ||
+      !g_str_equal (wsi_language_code (), "en"))
     return g_strdup (label);
   char letter[7] = "";
   g_unichar_to_utf8 (g_unichar_tolower (first), letter);
@@ -89,10 +102,10 @@ static void
 append_names (GString *words, Why why, const GPtrArray *quantities)
 {
   static const char *const says[] = {
-    [WHY_OUTSIDE] = "Outside the limits",
-    [WHY_NEAR] = "Too near a limit to tell",
-    [WHY_UNKNOWN] = "Not to be had from this picture",
-    [WHY_NO_SCALE] = "Not judged without a scale",
+    [WHY_OUTSIDE] = N_ ("Outside the limits"),
+    [WHY_NEAR] = N_ ("Too near a limit to tell"),
+    [WHY_UNKNOWN] = N_ ("Not to be had from this picture"),
+    [WHY_NO_SCALE] = N_ ("Not judged without a scale"),
   };
   guint n = 0;
   for (guint i = 0; i < quantities->len; i++)
@@ -100,13 +113,14 @@ append_names (GString *words, Why why, const GPtrArray *quantities)
     const WsQuantity *quantity = g_ptr_array_index (quantities, i);
     if (!applies (why, quantity) || n++ >= MOST_NAMES)
       continue;
-    g_autofree char *name = in_sentence (quantity->info->label);
+    g_autofree char *label = wsi_words_label (quantity);
+    g_autofree char *name = in_sentence (label);
     if (n == 1)
-      g_string_append_printf (words, "%s%s: ", words->len > 0 ? " " : "", says[why]);
+      g_string_append_printf (words, "%s%s: ", words->len > 0 ? " " : "", _ (says[why]));
     g_string_append_printf (words, "%s%s", n > 1 ? ", " : "", name);
   }
   if (n > MOST_NAMES)
-    g_string_append_printf (words, " and %u more", n - MOST_NAMES);
+    g_string_append_printf (words, _ (" and %u more"), n - MOST_NAMES);
   if (n > 0)
     g_string_append_c (words, '.');
 }
@@ -141,7 +155,7 @@ wsi_words_reason (const WsReport *report)
     for (Why why = WHY_NEAR; why <= WHY_NO_SCALE; why++)
       append_names (words, why, result->quantities);
   if (words->len == 0)
-    g_string_append (words, meaning_of (result));
+    g_string_append (words, _ (meaning_of (result)));
   return g_string_free (words, FALSE);
 }
 
@@ -176,11 +190,11 @@ wsi_words_action (const WsReport *report)
   if (action == WS_ACTION_NONE)
     return g_steal_pointer (&reason);
   if (action == WS_ACTION_OTHER_VIEWS)
-    return g_strdup_printf ("Good in this view; the card asks for %s as well. %s",
+    return g_strdup_printf (_ ("Good in this view; the card asks for %s as well. %s"),
                             result->other_views, reason);
   if (action == WS_ACTION_SET_ASIDE)
     why = result->set_aside;
-  return g_strdup_printf ("%s %s", action_words[action], why);
+  return g_strdup_printf ("%s %s", _ (action_words[action]), why);
 }
 
 char *
@@ -206,14 +220,15 @@ wsi_words_care (const WsResult *result)
 {
   static const char *const lines[] = {
     [WS_WORK_NONE] = NULL,
-    [WS_WORK_GRIND] = "Take care: eye protection, guards, sharp edges; local rules come first.",
-    [WS_WORK_MOUNT] = "Take care: lock the machine out, sharp edges; local rules come first.",
+    [WS_WORK_GRIND] =
+      N_ ("Take care: eye protection, guards, sharp edges; local rules come first."),
+    [WS_WORK_MOUNT] = N_ ("Take care: lock the machine out, sharp edges; local rules come first."),
     [WS_WORK_GRIND | WS_WORK_MOUNT] =
-      "Take care: eye protection, guards, lock-out, sharp edges; local rules first.",
+      N_ ("Take care: eye protection, guards, lock-out, sharp edges; local rules first."),
   };
   const guint machine = result->work & (WS_WORK_GRIND | WS_WORK_MOUNT);
   if (machine == WS_WORK_NONE && result->work & WS_WORK_HONE)
-    return "Take care: eye protection, sharp edges; local rules come first.";
+    return N_ ("Take care: eye protection, sharp edges; local rules come first.");
   return lines[machine];
 }
 
@@ -242,7 +257,7 @@ wsi_words_tool (const WsReport *report)
   GString *words = g_string_new (NULL);
   if (card->id != NULL)
     g_string_append_printf (words, "%s · ", card->id);
-  g_string_append (words, ws_tool_kind_name (card->kind));
+  g_string_append (words, _ (ws_tool_kind_name (card->kind)));
   append_size (words, card->diameter_mm, report->units);
   append_size (words, card->width_mm, report->units);
   return g_string_free (words, FALSE);

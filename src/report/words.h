@@ -17,6 +17,10 @@ const char *wsi_words_verdict (WsVerdict verdict);
 /* What a verdict means in a sentence; "" for a retake, which has its reason.  Static. */
 const char *wsi_words_meaning (WsVerdict verdict);
 
+/* What a quantity is called in this thread's language, "Deviation of segment 3" of a family's
+ * third. Free with g_free(). */
+char *wsi_words_label (const WsQuantity *quantity);
+
 /* Why the verdict is as it is: what holds it, "Outside the limits: point angle, chip depth a.", or
  * what the verdict means.  Free with g_free(). */
 char *wsi_words_reason (const WsReport *report);

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "optics/calibration.h"
 #include "report/chart/plot.h"
@@ -49,7 +50,8 @@ wsi_control_series_name (const WsCheckSeries *series)
   g_autofree char *size = wsi_number_exact (series->reference);
   const char *unit = strrchr (series->quantity, '_');
   const int n = unit != NULL ? (int)(unit - series->quantity) : (int)strlen (series->quantity);
-  return g_strdup_printf ("%.*s %s mm", n, series->quantity, size);
+  g_autofree char *name = g_strndup (series->quantity, (gsize)n);
+  return g_strdup_printf ("%s %s mm", _ (name), size);
 }
 
 char *
@@ -58,13 +60,14 @@ wsi_control_words (const WsCheckSeries *series)
   const guint signals =
     g_array_index (series->points, WsCheckPoint, series->points->len - 1).signals;
   if (signals & WS_CONTROL_BEYOND)
-    return g_strdup ("the last deviation lies outside the limits of the history");
+    return g_strdup (_ ("the last deviation lies outside the limits of the history"));
   if (signals & (WS_CONTROL_RISING | WS_CONTROL_FALLING))
-    return g_strdup_printf ("drift: the last %d deviations %s", WS_CONTROL_RUN_LENGTH,
-                            signals & WS_CONTROL_RISING ? "rise" : "fall");
+    return g_strdup_printf (_ ("drift: the last %d deviations %s"), WS_CONTROL_RUN_LENGTH,
+                            signals & WS_CONTROL_RISING ? _ ("rise") : _ ("fall"));
   if (signals & (WS_CONTROL_ABOVE | WS_CONTROL_BELOW))
-    return g_strdup_printf ("shift: the last %d deviations lie %s the mean", WS_CONTROL_RUN_LENGTH,
-                            signals & WS_CONTROL_ABOVE ? "above" : "below");
+    return g_strdup_printf (_ ("shift: the last %d deviations lie %s the mean"),
+                            WS_CONTROL_RUN_LENGTH,
+                            signals & WS_CONTROL_ABOVE ? _ ("above") : _ ("below"));
   return NULL;
 }
 
@@ -204,9 +207,9 @@ draw_limits (const Panel *panel)
     wsi_plot_level (plot, WS_INK, FALSE, centre);
     wsi_plot_level (plot, WS_BLUE, TRUE, upper);
     wsi_plot_level (plot, WS_BLUE, TRUE, lower);
-    add_label (labels, WS_BLUE, "limit", upper);
-    add_label (labels, WS_INK, "mean", centre);
-    add_label (labels, WS_BLUE, "limit", lower);
+    add_label (labels, WS_BLUE, _ ("limit"), upper);
+    add_label (labels, WS_INK, _ ("mean"), centre);
+    add_label (labels, WS_BLUE, _ ("limit"), lower);
   }
   add_label (labels, WS_VERMILION, "E_n = -1:", -reach);
   wsi_plot_labels (plot, labels);
@@ -247,12 +250,14 @@ signal_words (const Panel *panel)
   if (words != NULL)
     return words;
   if (n > 0)
-    return g_strdup_printf ("%u earlier signal%s, none in the last check", n, n > 1 ? "s" : "");
+    return g_strdup_printf (n > 1 ? _ ("%u earlier signals, none in the last check")
+                                  : _ ("%u earlier signal, none in the last check"),
+                            n);
   if (!control->has_limits)
-    return g_strdup ("too few checks for limits");
+    return g_strdup (_ ("too few checks for limits"));
   return control->n < WS_CONTROL_ENOUGH
-           ? g_strdup_printf ("first guess of limits, from %u checks", control->n)
-           : g_strdup ("in control");
+           ? g_strdup_printf (_ ("first guess of limits, from %u checks"), control->n)
+           : g_strdup (_ ("in control"));
 }
 
 static void
@@ -267,7 +272,7 @@ draw_title (const Panel *panel)
   const WsTextStyle style = { .size = TITLE, .bold = TRUE };
   wsi_canvas_measure (plot->cr, &style, name, &width, &height);
   put_bold (plot->cr, TITLE, WS_INK, plot->x, y, name);
-  put_text (plot->cr, WS_GREY, WS_START, plot->x + width + 14, y, "measured − artefact, µm");
+  put_text (plot->cr, WS_GREY, WS_START, plot->x + width + 14, y, _ ("measured − artefact, µm"));
   put_text (plot->cr, signals ? WS_BLUE : WS_INK, WS_END, plot->x + plot->width, y, words);
 }
 
@@ -312,16 +317,16 @@ draw_band (cairo_t *cr, const WsCalibration *calibration, const WsCheckState *st
   const WsVerdict look = state->state == WS_CHECKED_PASSED   ? WS_VERDICT_ACCEPT
                          : state->state == WS_CHECKED_FAILED ? WS_VERDICT_REJECT
                                                              : WS_VERDICT_NONE;
-  const char *word = state->state == WS_CHECKED_PASSED   ? "PASSED"
-                     : state->state == WS_CHECKED_FAILED ? "FAILED"
-                                                         : "NOT CHECKED";
+  const char *word = state->state == WS_CHECKED_PASSED   ? _ ("PASSED")
+                     : state->state == WS_CHECKED_FAILED ? _ ("FAILED")
+                                                         : _ ("NOT CHECKED");
   const WsColour ink = wsi_canvas_verdict_ink (look);
   g_autofree char *time = wsi_words_local_time (state->time);
-  g_autofree char *since =
-    g_strdup_printf ("%s %s", state->state == WS_CHECKED_FAILED ? "since" : "last check", time);
+  g_autofree char *since = g_strdup_printf (
+    "%s %s", state->state == WS_CHECKED_FAILED ? _ ("since") : _ ("last check"), time);
   g_autoptr (GDateTime) local = g_date_time_to_local (calibration->made);
-  g_autofree char *made = g_date_time_format (local, "made %Y-%m-%d %H:%M:%S %Z");
-  const char *camera = *calibration->camera != '\0' ? calibration->camera : "camera";
+  g_autofree char *made = g_date_time_format (local, _ ("made %Y-%m-%d %H:%M:%S %Z"));
+  const char *camera = *calibration->camera != '\0' ? calibration->camera : _ ("camera");
   wsi_canvas_box (cr, wsi_canvas_verdict_colour (look), 0, 0, WIDTH, BAND_HEIGHT);
   wsi_canvas_verdict_shape (cr, look, (WsPoint){ MARGIN + 34, 0.5 * BAND_HEIGHT }, 34, ink);
   put_bold (cr, 54, ink, MARGIN + 88, 0.5 * BAND_HEIGHT - 6, word);
@@ -332,29 +337,46 @@ draw_band (cairo_t *cr, const WsCalibration *calibration, const WsCheckState *st
     put_text (cr, ink, WS_START, MARGIN + 90, BAND_HEIGHT - 18, since);
 }
 
+/* Between a word of the legend and what stands right of it; signals are drawn about their middle.
+ */
+#define LEGEND_GAP 20.0
+#define SIGNAL_GAP 34.0
+#define LINE_GAP 14.0
+
+/* Writes a word of the legend; returns where the next thing may begin: at `next`, or further right
+ * in a language whose words are longer. */
+static double
+put_word (cairo_t *cr, double x, double y, const char *word, double gap, double next)
+{
+  const WsTextStyle style = { .size = WS_PLOT_LETTERS };
+  double width, height;
+  wsi_canvas_measure (cr, &style, word, &width, &height);
+  wsi_plot_text (cr, WS_INK, WS_START, x, y, word);
+  return fmax (next, x + width + gap);
+}
+
 static void
 draw_legend (cairo_t *cr, double top)
 {
-  const double row = top + 24, second = row + 34, indent = 44;
-  double x = MARGIN + 8;
-  draw_symbol (cr, TRUE, x, row);
-  wsi_plot_text (cr, WS_INK, WS_START, x + 20, row, "passed");
-  draw_symbol (cr, FALSE, x + 110, row);
-  wsi_plot_text (cr, WS_INK, WS_START, x + 130, row, "failed, |E_n| > 1");
-  wsi_plot_signal (cr, POINT_R, x + 300, row);
-  wsi_plot_text (cr, WS_INK, WS_START, x + 324, row,
-                 "signal: outside limits, 7 rising, falling or on one side");
-  wsi_plot_bar_at (cr, POINT_R, x + 780, row - 12, row + 12);
-  wsi_plot_text (cr, WS_INK, WS_START, x + 796, row, "± U (k = 2) of picture and calibration");
-  draw_line (cr, WS_INK, 2, x - 8, second, x + 26, second);
-  wsi_plot_text (cr, WS_INK, WS_START, x + indent - 8, second, "mean");
-  draw_dashes (cr, WS_BLUE, x + 100, x + 134, second);
-  wsi_plot_text (cr, WS_INK, WS_START, x + 100 + indent, second,
-                 "limits, mean ± 2.66 mean moving range");
-  draw_line (cr, WS_VERMILION, 2, x + 470, second, x + 504, second);
-  wsi_plot_text (cr, WS_INK, WS_START, x + 470 + indent, second, "E_n = ± 1");
-  wsi_canvas_box (cr, WS_BAND, x + 630, second - 9, 34, 18);
-  wsi_plot_text (cr, WS_INK, WS_START, x + 630 + indent, second, "± U of the artefact itself");
+  const double row = top + 24, second = row + 34, indent = 44, left = MARGIN + 8;
+  draw_symbol (cr, TRUE, left, row);
+  double x = put_word (cr, left + 20, row, _ ("passed"), LEGEND_GAP, left + 110);
+  draw_symbol (cr, FALSE, x, row);
+  x = put_word (cr, x + 20, row, _ ("failed, |E_n| > 1"), SIGNAL_GAP, left + 300);
+  wsi_plot_signal (cr, POINT_R, x, row);
+  x = put_word (cr, x + 24, row, _ ("signal: outside limits, 7 rising, falling or on one side"),
+                LEGEND_GAP, left + 780);
+  wsi_plot_bar_at (cr, POINT_R, x, row - 12, row + 12);
+  put_word (cr, x + 16, row, _ ("± U (k = 2) of picture and calibration"), 0, 0);
+  draw_line (cr, WS_INK, 2, left - 8, second, left + 26, second);
+  x = put_word (cr, left + indent - 8, second, _ ("mean"), LEGEND_GAP, left + 100);
+  draw_dashes (cr, WS_BLUE, x, x + 34, second);
+  x = put_word (cr, x + indent, second, _ ("limits, mean ± 2.66 mean moving range"), LINE_GAP,
+                left + 470);
+  draw_line (cr, WS_VERMILION, 2, x, second, x + 34, second);
+  x = put_word (cr, x + indent, second, "E_n = ± 1", LEGEND_GAP, left + 630);
+  wsi_canvas_box (cr, WS_BAND, x, second - 9, 34, 18);
+  put_word (cr, x + indent, second, _ ("± U of the artefact itself"), 0, 0);
 }
 
 static double
@@ -382,7 +404,7 @@ draw_sheet (cairo_t *cr, gconstpointer data)
   draw_legend (cr, y);
   if (series->len <= MAX_PANELS)
     return;
-  g_autofree char *more = g_strdup_printf ("%u more sizes not shown", series->len - MAX_PANELS);
+  g_autofree char *more = g_strdup_printf (_ ("%u more sizes not shown"), series->len - MAX_PANELS);
   wsi_plot_text (cr, WS_INK, WS_END, WIDTH - MARGIN, y + LEGEND_HEIGHT - 14, more);
 }
 

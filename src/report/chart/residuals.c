@@ -1,6 +1,7 @@
 #include "report/chart/residuals.h"
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "base/number.h"
 #include "maths/stats.h"
 #include "report/canvas.h"
@@ -209,11 +210,11 @@ draw_exceptions (const Sheet *sheet, double y)
   {
     wsi_canvas_colour (sheet->cr, WS_VERMILION);
     draw_cross (sheet->cr, wsi_point (MARGIN + 2 * DOT, y));
-    wsi_canvas_text (sheet->cr, &style, MARGIN + 24, y, "left out");
+    wsi_canvas_text (sheet->cr, &style, MARGIN + 24, y, _ ("left out"));
   }
   style.across = WS_END;
   if (some_cut (sheet))
-    wsi_canvas_text (sheet->cr, &style, SHEET_WIDTH - MARGIN, y, "the longest arrows are cut");
+    wsi_canvas_text (sheet->cr, &style, SHEET_WIDTH - MARGIN, y, _ ("the longest arrows are cut"));
 }
 
 static void
@@ -233,7 +234,7 @@ draw_key (const Sheet *sheet)
   style.across = WS_END;
   style.colour = WS_GREY;
   wsi_canvas_text (sheet->cr, &style, SHEET_WIDTH - MARGIN, y,
-                   "arrow: seen less expected; frame: the picture's field");
+                   _ ("arrow: seen less expected; frame: the picture's field"));
   draw_exceptions (sheet, y + 40);
 }
 

@@ -8,6 +8,7 @@
 #include <whetsight/trend.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "base/number.h"
 #include "report/chart/plot.h"
 #include "report/chart/sheet.h"
@@ -68,7 +69,7 @@ add_tolerance (GArray *labels, double end, gboolean is_upper)
   g_autofree char *exact = wsi_words_limit (end, is_upper, FALSE);
   g_autofree char *short_one = wsi_words_limit (end, is_upper, TRUE);
   if (isfinite (end))
-    wsi_plot_labels_add (labels, WS_VERMILION, end, "tolerance",
+    wsi_plot_labels_add (labels, WS_VERMILION, end, _ ("tolerance"),
                          strlen (exact) <= LONGEST_NUMBER ? exact : short_one);
 }
 
@@ -119,11 +120,11 @@ draw_limits (const WsPlot *plot, const WsTrend *trend)
   {
     wsi_plot_level (plot, WS_BLUE, TRUE, trend->upper);
     wsi_plot_level (plot, WS_BLUE, TRUE, trend->lower);
-    add_label (labels, WS_BLUE, "control limit", trend->upper, places);
+    add_label (labels, WS_BLUE, _ ("control limit"), trend->upper, places);
   }
-  add_label (labels, WS_INK, "mean", trend->mean, places);
+  add_label (labels, WS_INK, _ ("mean"), trend->mean, places);
   if (trend->has_limits)
-    add_label (labels, WS_BLUE, "control limit", trend->lower, places);
+    add_label (labels, WS_BLUE, _ ("control limit"), trend->lower, places);
   add_tolerance (labels, last->lower, FALSE);
   wsi_plot_labels (plot, labels);
 }
@@ -132,7 +133,7 @@ draw_limits (const WsPlot *plot, const WsTrend *trend)
 static void
 draw_regrinds (const WsPlot *plot, const WsTrend *trend, double bottom)
 {
-  static const char word[] = "reground";
+  const char *const word = _ ("reground");
   const WsTextStyle style = { .size = WS_PLOT_LETTERS };
   const double y = plot->y + plot->height + 11;
   double width, height, taken = -INFINITY;
@@ -230,8 +231,8 @@ draw_ranges (cairo_t *cr, const WsTrend *trend)
     const guint places = places_of (&plot, trend->mean_range);
     wsi_plot_level (&plot, WS_BLUE, TRUE, trend->range_upper);
     wsi_plot_level (&plot, WS_INK, FALSE, trend->mean_range);
-    add_label (labels, WS_BLUE, "control limit", trend->range_upper, places);
-    add_label (labels, WS_INK, "mean", trend->mean_range, places);
+    add_label (labels, WS_BLUE, _ ("control limit"), trend->range_upper, places);
+    add_label (labels, WS_INK, _ ("mean"), trend->mean_range, places);
   }
   wsi_plot_labels (&plot, labels);
   for (gsize i = 1; i < trend->n; i++)
@@ -242,7 +243,7 @@ draw_ranges (cairo_t *cr, const WsTrend *trend)
     const double x = wsi_plot_x (&plot, i), y = wsi_plot_y (&plot, range_at (trend, i));
     wsi_canvas_box (cr, WS_INK, x - 3.5, y - 3.5, 7.0, 7.0);
   }
-  wsi_plot_text (cr, WS_GREY, WS_START, LEFT, plot.y - 12, "moving range");
+  wsi_plot_text (cr, WS_GREY, WS_START, LEFT, plot.y - 12, _ ("moving range"));
   wsi_plot_dates (&plot, times, MOST_DATES);
 }
 
@@ -253,11 +254,12 @@ draw_signal (cairo_t *cr, const WsTrend *trend)
   const char *last = trend->n > 0 ? ws_trend_signal (trend, trend->n - 1) : NULL;
   const gsize n = wsi_trend_count_signals (trend);
   g_autofree char *words =
-    last != NULL ? g_strdup_printf ("last value: %s", last)
-    : n > 0 ? g_strdup_printf ("%" G_GSIZE_FORMAT " earlier signal%s, none at the last value", n,
-                               n > 1 ? "s" : "")
-    : trend->has_limits ? g_strdup ("no signal")
-                        : g_strdup ("too few values for limits");
+    last != NULL ? g_strdup_printf (_ ("last value: %s"), _ (last))
+    : n > 0      ? g_strdup_printf (n > 1 ? _ ("%u earlier signals, none at the last value")
+                                          : _ ("%u earlier signal, none at the last value"),
+                               (guint)n)
+    : trend->has_limits ? g_strdup (_ ("no signal"))
+                        : g_strdup (_ ("too few values for limits"));
   wsi_plot_text (cr, n > 0 ? WS_BLUE : WS_INK, WS_END, WIDTH - RIGHT, 58.0, words);
 }
 
@@ -268,18 +270,18 @@ draw_words (cairo_t *cr, const WsTrend *trend)
   g_autofree const char **times = times_of (trend);
   g_autofree char *zone = wsi_plot_zone (times, trend->n);
   wsi_canvas_text (cr, &title, LEFT, 30.0, trend->title);
-  g_autofree char *unit =
-    g_strdup_printf ("%s, ± U (k = 2)%s%s", trend->unit, *zone != '\0' ? "; times: " : "", zone);
+  g_autofree char *unit = g_strdup_printf ("%s, ± U (k = 2)%s%s", _ (trend->unit),
+                                           *zone != '\0' ? _ ("; times: ") : "", zone);
   wsi_plot_text (cr, WS_GREY, WS_START, LEFT, 58.0, unit);
   draw_signal (cr, trend);
   wsi_plot_text (
     cr, WS_GREY, WS_START, LEFT, HEIGHT - 40.0,
-    "Dashed: control limits, mean ± 2.66 mean moving ranges, and 3.267 of them for ranges. "
-    "Red: tolerance of the tool. Diamond: a signal.");
+    _ ("Dashed: control limits, mean ± 2.66 mean moving ranges, and 3.267 of them for ranges. "
+       "Red: tolerance of the tool. Diamond: a signal."));
   wsi_plot_text (
     cr, WS_GREY, WS_START, LEFT, HEIGHT - 18.0,
-    "A signal: outside the control limits, or seven in a row rising, falling or on one side of "
-    "the mean.");
+    _ ("A signal: outside the control limits, or seven in a row rising, falling or on one side of "
+       "the mean."));
 }
 
 void

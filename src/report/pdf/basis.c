@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "base/shown.h"
 #include "report/pdf/qr.h"
 #include "report/pdf/read.h"
@@ -36,14 +37,17 @@ put_rule (WsPage *page, const json_t *record)
 {
   if (!has_limits (record))
     return;
-  wsi_page_put_heading_by (page, "Decision rule", BY_RULE);
+  wsi_page_put_heading_by (page, _ ("Decision rule"), BY_RULE);
   wsi_page_put_paragraph (
     page, "",
-    "ISO 14253-1:2017. Accepted is what lies inside its limits with all of its U, the expanded "
-    "uncertainty for k = 2 (about 95 %); rejected what lies outside them with all of U; undecided "
-    "what is neither, or what something in the picture speaks against. Inside is the probability "
-    "that the true value conforms, of a normal distribution with standard uncertainty U / k (JCGM "
-    "106:2012, 7). The tool has the worst verdict of its quantities.");
+    _ (
+      "ISO 14253-1:2017. Accepted is what lies inside its limits with all of its U, the expanded "
+      "uncertainty for k = 2 (about 95 %); rejected what lies outside them with all of U; "
+      "undecided "
+      "what is neither, or what something in the picture speaks against. Inside is the probability "
+      "that the true value conforms, of a normal distribution with standard uncertainty U / k "
+      "(JCGM "
+      "106:2012, 7). The tool has the worst verdict of its quantities."));
 }
 
 static void
@@ -55,9 +59,9 @@ put_card (WsPage *page, const json_t *record)
     return;
   g_autofree char *shown = wsi_shown (id);
   g_autofree char *words = g_strdup_printf (
-    "Card %s, %s%s. Limits without a number in the table stand on it.", shown,
-    hash != NULL ? "SHA-256 " : "its revision was not recorded", hash != NULL ? hash : "");
-  wsi_page_put_heading_by (page, "Tool card", BY_CARD);
+    _ ("Card %s, %s%s. Limits without a number in the table stand on it."), shown,
+    hash != NULL ? "SHA-256 " : _ ("its revision was not recorded"), hash != NULL ? hash : "");
+  wsi_page_put_heading_by (page, _ ("Tool card"), BY_CARD);
   wsi_page_put_paragraph (page, "", words);
 }
 
@@ -72,15 +76,15 @@ uncalibrated_words (const json_t *record)
   char number[G_ASCII_DTOSTR_BUF_SIZE] = "";
   const char *not_corrected =
     json_is_true (json_object_get (corrected, "perspective"))
-      ? "the lens is not corrected; perspective is, by the tool's own outline"
-      : "lens and perspective are not corrected";
+      ? _ ("the lens is not corrected; perspective is, by the tool's own outline")
+      : _ ("lens and perspective are not corrected");
   if (!json_is_object (scale))
-    return g_strdup_printf ("None: %s; lengths in px.", not_corrected);
+    return g_strdup_printf (_ ("None: %s; lengths in px."), not_corrected);
   g_ascii_formatd (number, sizeof number, "%.7g", wsi_record_number (scale, "mm_per_px"));
   if (isfinite (wsi_record_number (scale, "known_size_mm")))
-    return g_strdup_printf ("Scale from the tool's own size, %s mm a pixel; %s.", number,
+    return g_strdup_printf (_ ("Scale from the tool's own size, %s mm a pixel; %s."), number,
                             not_corrected);
-  return g_strdup_printf ("Scale given as %s mm a pixel; %s.", number, not_corrected);
+  return g_strdup_printf (_ ("Scale given as %s mm a pixel; %s."), number, not_corrected);
 }
 
 /* "until 2027-01-01 …"; records of older versions have no dates.  Free with g_free(). */
@@ -90,12 +94,12 @@ validity_words (const json_t *calibration)
   const gboolean expired = json_is_true (json_object_get (calibration, "expired"));
   g_autofree char *made = wsi_words_local_time (wsi_record_text (calibration, "made"));
   g_autofree char *expires = wsi_words_local_time (wsi_record_text (calibration, "expires"));
-  return g_strdup_printf ("%s%s%s%s%s", made != NULL ? "made " : "", made != NULL ? made : "",
+  return g_strdup_printf ("%s%s%s%s%s", made != NULL ? _ ("made ") : "", made != NULL ? made : "",
                           made != NULL ? ", " : "",
-                          expired           ? "EXPIRED"
-                          : expires != NULL ? "valid until "
-                          : made != NULL    ? "without a date of expiry"
-                                            : "valid when measured",
+                          expired           ? _ ("EXPIRED")
+                          : expires != NULL ? _ ("valid until ")
+                          : made != NULL    ? _ ("without a date of expiry")
+                                            : _ ("valid when measured"),
                           expired || expires == NULL ? "" : expires);
 }
 
@@ -107,11 +111,11 @@ calibration_words (const json_t *calibration)
   g_autofree char *check_time = wsi_words_local_time (wsi_record_text (calibration, "check_time"));
   g_autofree char *validity = validity_words (calibration);
   return g_strdup_printf (
-    "%s, camera %s, model %s, %s; last check: %s%s%s%s. SHA-256 %s",
+    _ ("%s, camera %s, model %s, %s; last check: %s%s%s%s. SHA-256 %s"),
     wsi_record_text (calibration, "id"), wsi_record_text (calibration, "camera"),
-    wsi_record_text (calibration, "model"), validity, check != NULL ? check : "never",
+    wsi_record_text (calibration, "model"), validity, check != NULL ? _ (check) : _ ("never"),
     check_time != NULL ? " " : "", check_time != NULL ? check_time : "",
-    json_is_true (json_object_get (calibration, "check_ignored")) ? ", not counted" : "",
+    json_is_true (json_object_get (calibration, "check_ignored")) ? _ (", not counted") : "",
     wsi_record_text (calibration, "sha256"));
 }
 
@@ -123,12 +127,12 @@ put_equipment (WsPage *page, const WsInspection *inspection, const json_t *recor
   const char *camera = wsi_record_text (calibration, "camera");
   g_autofree char *resting =
     json_is_object (calibration) ? calibration_words (calibration) : uncalibrated_words (record);
-  g_autofree char *instrument =
-    g_strdup_printf ("Instrument: %s%s%s%s%s", program != NULL ? program : "whetsight",
-                     camera != NULL ? ", camera " : ", camera not named",
-                     camera != NULL ? camera : "", inspection->station != NULL ? ", station " : "",
-                     inspection->station != NULL ? inspection->station : "");
-  wsi_page_put_heading_by (page, "Calibration", BY_EQUIPMENT);
+  g_autofree char *instrument = g_strdup_printf (
+    _ ("Instrument: %s%s%s%s%s"), program != NULL ? program : "whetsight",
+    camera != NULL ? _ (", camera ") : _ (", camera not named"), camera != NULL ? camera : "",
+    inspection->station != NULL ? _ (", station ") : "",
+    inspection->station != NULL ? inspection->station : "");
+  wsi_page_put_heading_by (page, _ ("Calibration"), BY_EQUIPMENT);
   wsi_page_put_paragraph (page, "", instrument);
   wsi_page_put_paragraph (page, "", resting);
 }
@@ -144,10 +148,11 @@ identity_words (const WsInspection *inspection, const json_t *record)
     inspection->image_name != NULL ? wsi_shown (inspection->image_name) : g_strdup ("?");
   const gboolean has_results = wsi_record_verdict (inspection->verdict) != WS_VERDICT_RETAKE;
   return g_strdup_printf (
-    "Inspection %s\nPicture %s%s%s%s%s%s", inspection->id, name, sha256 != NULL ? ", SHA-256 " : "",
-    sha256 != NULL ? sha256 : "", inspection->hash != NULL ? "\nArchive hash " : "",
+    _ ("Inspection %s\nPicture %s%s%s%s%s%s"), inspection->id, name,
+    sha256 != NULL ? ", SHA-256 " : "", sha256 != NULL ? sha256 : "",
+    inspection->hash != NULL ? _ ("\nArchive hash ") : "",
     inspection->hash != NULL ? inspection->hash : "",
-    has_results ? "\nThese results are of this tool alone, as it lay in this picture." : "");
+    has_results ? _ ("\nThese results are of this tool alone, as it lay in this picture.") : "");
 }
 
 static void
@@ -161,7 +166,7 @@ put_identity (WsPage *page, const WsInspection *inspection, const json_t *record
   style.wrap = wsi_page_inner_width (page) - QR - 6.0;
   wsi_canvas_measure (page->cr, &style, words, &width, &height);
   wsi_page_make_room (page, fmax (height, QR) + 2.0 * WS_PAGE_ROW * WS_PAGE_TEXT);
-  wsi_page_put_heading_by (page, "Kept as", BY_IDENTITY);
+  wsi_page_put_heading_by (page, _ ("Kept as"), BY_IDENTITY);
   wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words);
   if (!page->dry)
     wsi_qr_draw (page->cr, code, page->width - WS_PAGE_MARGIN - QR, page->y, QR);
@@ -195,8 +200,8 @@ wsi_page_put_signature (WsPage *page, WsVerdict verdict)
                    wsi_point (middle - 20.0, y));
   wsi_canvas_line (page->cr, WS_INK, 0.6, wsi_point (middle, y),
                    wsi_point (page->width - WS_PAGE_MARGIN, y));
-  wsi_page_put (page, &style, WS_PAGE_MARGIN, y + 2.0, "Inspected by (name, signature)");
-  wsi_page_put (page, &style, middle, y + 2.0, "Date");
+  wsi_page_put (page, &style, WS_PAGE_MARGIN, y + 2.0, _ ("Inspected by (name, signature)"));
+  wsi_page_put (page, &style, middle, y + 2.0, _ ("Date"));
   WsTextStyle small = wsi_page_letters (WS_PAGE_CLAUSE, FALSE, WS_GREY);
   small.across = WS_END;
   wsi_page_put (page, &small, middle - 20.0, y + 3.0, BY_SIGNATURE);

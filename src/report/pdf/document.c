@@ -2,6 +2,8 @@
 
 #include "archive/note.h"
 #include "base/geometry.h"
+#include "base/language.h"
+#include "base/told_text.h"
 #include "report/pdf/letterhead.h"
 #include "report/pdf/page.h"
 #include "report/pdf/paper.h"
@@ -16,7 +18,7 @@ put_counts (WsPage *page, const WsPdfPage *pages, gsize n)
 {
   GString *words = g_string_new (NULL);
   guint altered = 0;
-  g_string_append_printf (words, "%" G_GSIZE_FORMAT " inspections", n);
+  g_string_append_printf (words, _ ("%u inspections"), (guint)n);
   for (int verdict = WS_VERDICT_ACCEPT; verdict <= WS_VERDICT_RETAKE; verdict++)
   {
     guint count = 0;
@@ -24,12 +26,12 @@ put_counts (WsPage *page, const WsPdfPage *pages, gsize n)
       count += pages[i].inspection->wrong == NULL &&
                wsi_record_verdict (pages[i].inspection->verdict) == (WsVerdict)verdict;
     g_string_append_printf (words, "%s %u %s", verdict == WS_VERDICT_ACCEPT ? ":" : ",", count,
-                            ws_verdict_name ((WsVerdict)verdict));
+                            _ (ws_verdict_name ((WsVerdict)verdict)));
   }
   for (gsize i = 0; i < n; i++)
     altered += pages[i].inspection->wrong != NULL ? 1 : 0;
   if (altered > 0)
-    g_string_append_printf (words, ", %u " WS_PAGE_ALTERED, altered);
+    g_string_append_printf (words, ", %u %s", altered, _ (WS_PAGE_ALTERED));
   wsi_page_put_paragraph (page, "", words->str);
   g_string_free (words, TRUE);
   page->y += 6.0;
@@ -41,8 +43,9 @@ put_wrong_row (WsPage *page, const WsInspection *inspection)
 {
   const WsTextStyle style =
     wsi_page_letters (WS_PAGE_TEXT, TRUE, wsi_canvas_verdict_colour (WS_VERDICT_REJECT));
+  g_autofree char *wrong = wsi_told_text (inspection->wrong);
   g_autofree char *words =
-    g_strdup_printf ("%s %s: %s", inspection->id, WS_PAGE_ALTERED, inspection->wrong);
+    g_strdup_printf ("%s %s: %s", inspection->id, _ (WS_PAGE_ALTERED), wrong);
   wsi_page_put_fitting (page, style, WS_PAGE_MARGIN, page->y, 0.9 * wsi_page_inner_width (page),
                         words);
 }
@@ -54,18 +57,19 @@ put_verdict_row (WsPage *page, const WsInspection *inspection)
   const WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, FALSE, WS_INK);
   g_autofree char *time = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M %Z");
   g_autofree char *view =
-    g_strconcat (inspection->imported != NULL ? "imported, " : "", inspection->view, NULL);
+    g_strconcat (inspection->imported != NULL ? _ ("imported, ") : "", inspection->view, NULL);
   const double x = WS_PAGE_MARGIN, width = wsi_page_inner_width (page);
   wsi_page_put_fitting (page, style, x, page->y, 0.20 * width,
-                        inspection->tool != NULL ? inspection->tool : "no card");
-  wsi_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, inspection->kind);
+                        inspection->tool != NULL ? inspection->tool : _ ("no card"));
+  wsi_page_put_fitting (page, style, x + 0.22 * width, page->y, 0.14 * width, _ (inspection->kind));
   wsi_page_put_fitting (page, style, x + 0.37 * width, page->y, 0.13 * width, view);
   wsi_page_put_fitting (page, style, x + 0.51 * width, page->y, 0.22 * width, time);
   if (!page->dry)
     wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
                               wsi_canvas_verdict_colour (verdict));
-  g_autofree char *word = g_strconcat (
-    wsi_words_verdict (verdict), wsi_notes_release (inspection) != NULL ? ", RELEASED" : "", NULL);
+  g_autofree char *word =
+    g_strconcat (_ (wsi_words_verdict (verdict)),
+                 wsi_notes_release (inspection) != NULL ? _ (", RELEASED") : "", NULL);
   wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.17 * width, word);
 }
 
@@ -90,7 +94,7 @@ draw_summary (WsPage *page, const WsPdfPage *pages, gsize n, const guint *first)
 {
   g_autofree char *time = wsi_words_local_time (page->style->time);
   wsi_page_put_letterhead (page);
-  wsi_page_begin (page, "Summary of inspections", time);
+  wsi_page_begin (page, _ ("Summary of inspections"), time);
   put_counts (page, pages, n);
   for (gsize i = 0; i < n; i++)
   {
@@ -129,5 +133,5 @@ ws_pdf_report (const WsPdfPage *pages, gsize n_pages, const WsPdfStyle *style, G
 {
   g_autofree guint *first = g_new0 (guint, n_pages);
   Document document = { pages, n_pages, first };
-  return wsi_paper_print ("Inspection report", style, draw_all, &document, error);
+  return wsi_paper_print (_ ("Inspection report"), style, draw_all, &document, error);
 }

@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "archive/note.h"
+#include "base/language.h"
 #include "base/number.h"
 #include "report/history.h"
 #include "report/pdf/letterhead.h"
@@ -34,10 +35,10 @@ put_picture (WsPage *page, const WsPdfPage *what, double x, double width)
   json_t *record = inspection->wrong == NULL ? json_loads (inspection->record, 0, NULL) : NULL;
   g_autofree char *day = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M");
   g_autofree char *words = g_strconcat (
-    day, " ", inspection->wrong != NULL ? WS_PAGE_ALTERED : wsi_words_verdict (verdict),
-    wsi_notes_release (inspection) != NULL ? ", RELEASED" : "",
-    inspection->reground ? ", reground" : "", inspection->imported != NULL ? ", imported" : "",
-    NULL);
+    day, " ", inspection->wrong != NULL ? _ (WS_PAGE_ALTERED) : _ (wsi_words_verdict (verdict)),
+    wsi_notes_release (inspection) != NULL ? _ (", RELEASED") : "",
+    inspection->reground ? _ (", reground") : "",
+    inspection->imported != NULL ? _ (", imported") : "", NULL);
   const double height = wsi_page_draw_small (page, what, record, x, width);
   WsPage below = *page;
   below.y += height + 1.0;
@@ -76,13 +77,13 @@ put_regrinds (WsPage *page, const WsHistory *history)
     const WsRegrind *regrind = &g_array_index (history->regrinds, WsRegrind, i);
     g_autofree char *day = wsi_words_local (regrind->time, "%Y-%m-%d");
     g_string_append_printf (list, "%s%s%s%s", i > first ? "; " : "", day,
-                            regrind->grinder != NULL ? " by " : "",
+                            regrind->grinder != NULL ? _ (" by ") : "",
                             regrind->grinder != NULL ? regrind->grinder : "");
     g_autofree char *took = wsi_number_format (regrind->took, 2);
     if (isfinite (regrind->took))
       g_string_append_printf (list, " (%s mm)", took);
   }
-  wsi_page_put_heading (page, "Length and regrinds");
+  wsi_page_put_heading (page, _ ("Length and regrinds"));
   wsi_page_put_paragraph (page, "", words);
   if (list->len > 0)
     wsi_page_put_paragraph (page, "", list->str);
@@ -108,7 +109,7 @@ put_wear (WsPage *page, const WsPdfTool *tool, const WsHistory *history)
 {
   if (history->wear->len == 0)
     return;
-  wsi_page_put_heading (page, "What wears it");
+  wsi_page_put_heading (page, _ ("What wears it"));
   for (guint i = 0; i < MIN (history->wear->len, MOST_WEAR); i++)
   {
     const WsWear *wear = &g_array_index (history->wear, WsWear, i);
@@ -134,7 +135,7 @@ put_capability (WsPage *page, const WsPdfTool *tool, const GPtrArray *inspection
     g_autofree char *label = label_of (page, tool, wear->name);
     g_autofree char *words = g_strdup_printf ("%s: %s", label, found);
     if (n++ == 0)
-      wsi_page_put_heading (page, "Capability");
+      wsi_page_put_heading (page, _ ("Capability"));
     wsi_page_put_paragraph (page, "•", words);
   }
 }
@@ -170,11 +171,11 @@ put_head (WsPage *page, const WsPdfTool *tool)
   g_autofree char *from = wsi_words_local (first->time, "%Y-%m-%d");
   g_autofree char *to = wsi_words_local (last->time, "%Y-%m-%d");
   g_autofree char *words =
-    g_strdup_printf ("%s, %" G_GSIZE_FORMAT " pictures from %s to %s%s%s", last->kind, tool->n,
-                     from, to, tool->pages[tool->n - 1].state != NULL ? ". All views: " : "",
+    g_strdup_printf (_ ("%s, %u pictures from %s to %s%s%s"), _ (last->kind), (guint)tool->n, from,
+                     to, tool->pages[tool->n - 1].state != NULL ? _ (". All views: ") : "",
                      tool->pages[tool->n - 1].state != NULL ? tool->pages[tool->n - 1].state : "");
   wsi_page_put_letterhead (page);
-  wsi_page_begin (page, "Tool history", tool->tool);
+  wsi_page_begin (page, _ ("Tool history"), tool->tool);
   wsi_page_put_paragraph (page, "", words);
   page->y += 3.0;
 }
@@ -216,5 +217,5 @@ GBytes *
 ws_pdf_history (const WsPdfTool *tools, gsize n, const WsPdfStyle *style, GError **error)
 {
   Tools all = { tools, n };
-  return wsi_paper_print ("Tool history", style, draw_all, &all, error);
+  return wsi_paper_print (_ ("Tool history"), style, draw_all, &all, error);
 }

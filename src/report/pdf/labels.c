@@ -2,6 +2,7 @@
 
 #include <whetsight/error.h>
 
+#include "base/language.h"
 #include "report/pdf/page.h"
 #include "report/pdf/paper.h"
 #include "report/pdf/qr.h"
@@ -59,5 +60,5 @@ GBytes *
 wsi_labels_print (const WsLabel *labels, gsize n, const WsPdfStyle *style, GError **error)
 {
   Sheet sheet = { labels, n };
-  return wsi_paper_print ("Labels", style, draw, &sheet, error);
+  return wsi_paper_print (_ ("Labels"), style, draw, &sheet, error);
 }

@@ -12,7 +12,7 @@
 G_BEGIN_DECLS
 
 /* Stands where a verdict would, of an inspection that was changed behind the archive's back. */
-#define WS_PAGE_ALTERED "NOT AS IT WAS WRITTEN"
+#define WS_PAGE_ALTERED N_ ("NOT AS IT WAS WRITTEN") /* in English; shown through _() */
 
 /* All in points, 1/72 inch. */
 #define WS_PAGE_MARGIN 42.0

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/language.h"
 #include "report/pdf/jpeg.h"
 #include "report/pdf/read.h"
 #include "report/pdf/sheet.h"
@@ -155,10 +156,10 @@ wsi_page_draw_picture (WsPage *page, const WsPdfPage *what, const json_t *record
   cairo_surface_t *sheet = !page->dry && is_named ? wsi_sheet_read (what->annotated, &wrong) : NULL;
   if (!page->dry && sheet == NULL)
     put_no_picture (page, height,
-                    is_named ? "the annotated picture is missing or can't be read"
-                             : "no annotated picture");
+                    is_named ? _ ("the annotated picture is missing or can't be read")
+                             : _ ("no annotated picture"));
   else if (!page->dry && !paint_sheet (page, sheet, what, record, height))
-    put_no_picture (page, height, "the annotated picture is not of this inspection");
+    put_no_picture (page, height, _ ("the annotated picture is not of this inspection"));
   if (sheet != NULL)
     cairo_surface_destroy (sheet);
   page->y += height + 4.0;
@@ -170,7 +171,7 @@ put_no_small_picture (const WsPage *page, double x, double width, double height)
   WsTextStyle style = wsi_page_letters (WS_PAGE_SMALL, FALSE, WS_GREY);
   style.across = style.down = WS_MIDDLE;
   wsi_canvas_box (page->cr, WS_PAPER, x, page->y, width, height);
-  wsi_page_put (page, &style, x + 0.5 * width, page->y + 0.5 * height, "no picture");
+  wsi_page_put (page, &style, x + 0.5 * width, page->y + 0.5 * height, _ ("no picture"));
 }
 
 double

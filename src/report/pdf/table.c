@@ -3,7 +3,9 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/language.h"
 #include "base/number.h"
+#include "base/told_text.h"
 #include "report/pdf/read.h"
 #include "report/told.h"
 #include "report/words.h"
@@ -155,7 +157,7 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
     isfinite (given)   ? given_words (page, given)
     : isfinite (value) ? both (page, g_str_equal (unit, "mm"), value_words (value, U, 1.0, shown),
                                value_words (value, U, WS_MM_PER_INCH, "in"))
-                       : g_strdup ("unknown");
+                       : g_strdup (_ ("unknown"));
   g_autofree char *limits = limits_cell (page, entry, unit, sources);
   g_autofree char *inside = inside_words (entry);
   put_cell (page, 0, &style, label);
@@ -164,8 +166,8 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
   put_cell (page, 3, &style, limits);
   put_cell (page, 4, &style, inside);
   put_cell (page, 5, &strong,
-            isfinite (given)             ? "given"
-            : verdict != WS_VERDICT_NONE ? ws_verdict_name (verdict)
+            isfinite (given)             ? _ ("given")
+            : verdict != WS_VERDICT_NONE ? _ (ws_verdict_name (verdict))
                                          : "–");
   page->y += WS_PAGE_ROW * TABLE;
   wsi_page_rule (page, page->y - 1.0);
@@ -174,12 +176,13 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
 static void
 put_head (WsPage *page)
 {
-  static const char *const titles[] = { "Quantity", "",       "Value ± U (k = 2)",
-                                        "Limits",   "Inside", "Verdict" };
+  static const char *const titles[] = {
+    N_ ("Quantity"), "", N_ ("Value ± U (k = 2)"), N_ ("Limits"), N_ ("Inside"), N_ ("Verdict")
+  };
   const WsTextStyle head = wsi_page_letters (TABLE, TRUE, WS_INK);
   page->y += 4.0;
   for (guint i = 0; i < G_N_ELEMENTS (titles); i++)
-    put_cell (page, i, &head, titles[i]);
+    put_cell (page, i, &head, _ (titles[i]));
   page->y += WS_PAGE_ROW * TABLE;
   wsi_page_rule (page, page->y - 1.0);
 }
@@ -191,8 +194,8 @@ put_sources (WsPage *page, const GPtrArray *sources)
   note.wrap = wsi_page_inner_width (page);
   for (guint i = 0; i < sources->len; i++)
   {
-    g_autofree char *words = g_strdup_printf ("(%u) not on the tool card: %s", i + 1,
-                                              (const char *)g_ptr_array_index (sources, i));
+    g_autofree char *source = wsi_told_text (g_ptr_array_index (sources, i));
+    g_autofree char *words = g_strdup_printf (_ ("(%u) not on the tool card: %s"), i + 1, source);
     double width, height;
     wsi_canvas_measure (page->cr, &note, words, &width, &height);
     wsi_page_make_room (page, height);

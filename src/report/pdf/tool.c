@@ -9,6 +9,8 @@
 
 #include "archive/note.h"
 #include "base/geometry.h"
+#include "base/language.h"
+#include "base/told_text.h"
 #include "report/pdf/basis.h"
 #include "report/pdf/letterhead.h"
 #include "report/pdf/picture.h"
@@ -39,7 +41,7 @@ draw_band (WsPage *page, WsVerdict verdict, const char *words)
     wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (WS_PAGE_MARGIN + 0.5 * BAND, middle),
                               0.34 * BAND, word.colour);
   }
-  wsi_page_put (page, &word, WS_PAGE_MARGIN + BAND, middle, wsi_words_verdict (verdict));
+  wsi_page_put (page, &word, WS_PAGE_MARGIN + BAND, middle, _ (wsi_words_verdict (verdict)));
   wsi_page_put (page, &more, page->width - WS_PAGE_MARGIN - 8.0, middle, words);
   page->y += BAND + 5.0;
 }
@@ -51,8 +53,8 @@ put_action (WsPage *page, const WsInspection *inspection, const json_t *record)
   const char *action = wsi_words_action_named (wsi_record_text (record, "action"));
   const char *aside = wsi_record_text (record, "set_aside");
   g_autofree char *reason = wsi_told_reason (page->style->lookup, inspection->view, record);
-  g_autofree char *words =
-    g_strdup_printf ("%s %s", action != NULL ? action : "", aside != NULL ? aside : reason);
+  g_autofree char *why = wsi_told_text (aside != NULL ? aside : reason);
+  g_autofree char *words = g_strdup_printf ("%s %s", action != NULL ? _ (action) : "", why);
   WsTextStyle style = wsi_page_letters (ACTION, TRUE, WS_INK);
   style.wrap = wsi_page_inner_width (page);
   g_strstrip (words);
@@ -66,8 +68,8 @@ static void
 put_state (WsPage *page, WsVerdict verdict, const char *state)
 {
   const char *who = verdict == WS_VERDICT_RETAKE
-                      ? "This picture says nothing of the tool. Its other pictures"
-                      : "All views";
+                      ? _ ("This picture says nothing of the tool. Its other pictures")
+                      : _ ("All views");
   g_autofree char *words = state != NULL ? g_strdup_printf ("%s: %s", who, state) : NULL;
   WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
   style.wrap = wsi_page_inner_width (page);
@@ -98,8 +100,8 @@ put_clauses (WsPage *page)
   WsTextStyle small = wsi_page_letters (WS_PAGE_CLAUSE, FALSE, WS_GREY);
   small.across = WS_END;
   page->y += wsi_page_put (page, &small, page->width - WS_PAGE_MARGIN, page->y,
-                           "ISO/IEC 17025:2017, 7.8.2.1: e customer, g tool, i date, f method, "
-                           "b, c who and where") +
+                           _ ("ISO/IEC 17025:2017, 7.8.2.1: e customer, g tool, i date, f method, "
+                              "b, c who and where")) +
              3.0;
 }
 
@@ -114,25 +116,25 @@ put_facts (WsPage *page, const WsPdfPage *what, const json_t *record)
   g_autofree char *number = wsi_record_size (size);
   g_autofree char *time = wsi_words_local_time (inspection->time);
   g_autofree char *kind =
-    g_strdup_printf ("%s%s%s%s", inspection->kind, *number != '\0' ? ", " : "", number,
+    g_strdup_printf ("%s%s%s%s", _ (inspection->kind), *number != '\0' ? ", " : "", number,
                      *number != '\0' ? " mm" : "");
   const WsPdfShop none = { 0 }, *shop = page->style->shop != NULL ? page->style->shop : &none;
   const char *by = wsi_record_text (record, "measured_by");
   guint side = 0;
-  put_fact (page, &side, "Customer", shop->customer);
-  put_fact (page, &side, "Order", shop->order);
-  put_fact (page, &side, "Part", shop->part);
-  put_fact (page, &side, "Tool", inspection->tool != NULL ? inspection->tool : "no card");
-  put_fact (page, &side, "Kind", kind);
-  put_fact (page, &side, "View", inspection->view);
-  put_fact (page, &side, "Measured", time);
-  put_fact (page, &side, "Measured by", by != NULL ? by : "not recorded");
-  put_fact (page, &side, "Station", inspection->station);
-  put_fact (page, &side, "Measured with", wsi_record_text (record, "program"));
-  put_fact (page, &side, "Ground by",
-            inspection->grinder != NULL ? inspection->grinder : "not recorded");
-  put_fact (page, &side, "Reground", what->regrind);
-  put_fact (page, &side, "Machine", wsi_record_text (record, "machine"));
+  put_fact (page, &side, _ ("Customer"), shop->customer);
+  put_fact (page, &side, _ ("Order"), shop->order);
+  put_fact (page, &side, _ ("Part"), shop->part);
+  put_fact (page, &side, _ ("Tool"), inspection->tool != NULL ? inspection->tool : _ ("no card"));
+  put_fact (page, &side, _ ("Kind"), kind);
+  put_fact (page, &side, _ ("View"), inspection->view);
+  put_fact (page, &side, _ ("Measured"), time);
+  put_fact (page, &side, _ ("Measured by"), by != NULL ? by : _ ("not recorded"));
+  put_fact (page, &side, _ ("Station"), inspection->station);
+  put_fact (page, &side, _ ("Measured with"), wsi_record_text (record, "program"));
+  put_fact (page, &side, _ ("Ground by"),
+            inspection->grinder != NULL ? inspection->grinder : _ ("not recorded"));
+  put_fact (page, &side, _ ("Reground"), what->regrind);
+  put_fact (page, &side, _ ("Machine"), wsi_record_text (record, "machine"));
   if (side == 1)
     page->y += WS_PAGE_ROW * WS_PAGE_TEXT;
   put_clauses (page);
@@ -157,9 +159,9 @@ put_list (WsPage *page, const char *title, const json_t *record, const char *key
   gboolean is_first = TRUE;
   json_array_foreach (list, i, entry)
   {
-    g_autofree char *text = wsi_units_sentence (
-      json_is_string (entry) ? json_string_value (entry) : wsi_record_text (entry, "text"),
-      units_of (page));
+    g_autofree char *told = wsi_told_text (
+      json_is_string (entry) ? json_string_value (entry) : wsi_record_text (entry, "text"));
+    g_autofree char *text = wsi_units_sentence (told, units_of (page));
     if (text == NULL || wsi_words_is_in_table (wsi_record_text (entry, "code")))
       continue;
     if (is_first)
@@ -176,13 +178,14 @@ static void
 set_wrong_page (WsPage *page, const WsInspection *inspection)
 {
   WsTextStyle style = wsi_page_letters (24.0, TRUE, wsi_canvas_verdict_colour (WS_VERDICT_REJECT));
+  g_autofree char *wrong = wsi_told_text (inspection->wrong);
   g_autofree char *words = g_strdup_printf (
-    "This inspection is not as it was written: %s. Nothing of it is printed as a result, and "
-    "nobody "
-    "should sign it. Run whetsight archive verify; a copy of the archive may still have it.",
-    inspection->wrong);
-  wsi_page_begin (page, "Inspection report", inspection->id);
-  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, WS_PAGE_ALTERED) + 6.0;
+    _ ("This inspection is not as it was written: %s. Nothing of it is printed as a result, and "
+       "nobody "
+       "should sign it. Run whetsight archive verify; a copy of the archive may still have it."),
+    wrong);
+  wsi_page_begin (page, _ ("Inspection report"), inspection->id);
+  page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, _ (WS_PAGE_ALTERED)) + 6.0;
   style = wsi_page_letters (ACTION, TRUE, style.colour);
   style.wrap = wsi_page_inner_width (page);
   page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words);
@@ -197,8 +200,8 @@ put_origin (WsPage *page, const WsInspection *inspection)
     return;
   WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
   g_autofree char *words =
-    g_strdup_printf ("IMPORTED, not measured here: %s.%s", inspection->imported,
-                     inspection->has_pictures ? "" : " Its pictures are not in this archive.");
+    g_strdup_printf (_ ("IMPORTED, not measured here: %s.%s"), inspection->imported,
+                     inspection->has_pictures ? "" : _ (" Its pictures are not in this archive."));
   style.wrap = wsi_page_inner_width (page);
   page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
 }
@@ -213,7 +216,7 @@ put_notes (WsPage *page, const WsInspection *inspection)
   {
     const WsNote *note = g_ptr_array_index (inspection->notes, i);
     g_autofree char *time = wsi_words_local_time (note->time);
-    g_autofree char *words = wsi_note_words (note, time);
+    g_autofree char *words = wsi_note_told (note, time);
     *words = g_ascii_toupper (*words);
     page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
   }
@@ -227,7 +230,7 @@ put_clock (WsPage *page, const WsInspection *inspection)
   WsTextStyle style = wsi_page_letters (WS_PAGE_TEXT, TRUE, WS_INK);
   g_autofree char *newest = wsi_words_local_time (inspection->clock);
   g_autofree char *words =
-    g_strdup_printf ("CLOCK SET BACK: this was stored after an inspection of %s.", newest);
+    g_strdup_printf (_ ("CLOCK SET BACK: this was stored after an inspection of %s."), newest);
   style.wrap = wsi_page_inner_width (page);
   page->y += wsi_page_put (page, &style, WS_PAGE_MARGIN, page->y, words) + 3.0;
 }
@@ -238,8 +241,8 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   const WsInspection *inspection = what->inspection;
   const WsVerdict verdict = wsi_record_verdict (inspection->verdict);
   wsi_page_put_letterhead (page);
-  wsi_page_begin (page, "Inspection report", inspection->id);
-  draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : inspection->kind);
+  wsi_page_begin (page, _ ("Inspection report"), inspection->id);
+  draw_band (page, verdict, inspection->tool != NULL ? inspection->tool : _ (inspection->kind));
   put_action (page, inspection, record);
   put_origin (page, inspection);
   put_clock (page, inspection);
@@ -247,10 +250,10 @@ set_pages (WsPage *page, const WsPdfPage *what, const json_t *record)
   put_state (page, verdict, what->state);
   put_facts (page, what, record);
   wsi_page_draw_picture (page, what, record);
-  put_list (page, "What to do", record, "advice");
-  put_list (page, "Take care", record, "cautions");
+  put_list (page, _ ("What to do"), record, "advice");
+  put_list (page, _ ("Take care"), record, "cautions");
   wsi_page_put_table (page, inspection, record);
-  put_list (page, "What was found", record, "findings");
+  put_list (page, _ ("What was found"), record, "findings");
   wsi_page_put_basis (page, inspection, record);
   wsi_page_put_signature (page, verdict);
   wsi_page_end (page);

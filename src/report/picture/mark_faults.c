@@ -4,7 +4,9 @@
 #include <string.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "report/picture/labels.h"
+#include "report/words.h"
 
 #define RING 18.0 /* units */
 
@@ -14,9 +16,9 @@ static const struct
 {
   const char *stem, *words;
 } shown[] = {
-  { "chip_depth", "chip" },           { "corner_wear", "worn corner" },
-  { "corner_radius", "worn corner" }, { "lip_height_difference", "lip stands higher" },
-  { "point_offset", "point off by" },
+  { "chip_depth", N_ ("chip") },           { "corner_wear", N_ ("worn corner") },
+  { "corner_radius", N_ ("worn corner") }, { "lip_height_difference", N_ ("lip stands higher") },
+  { "point_offset", N_ ("point off by") },
 };
 
 static char *
@@ -25,8 +27,9 @@ fault_words (const WsQuantity *quantity)
   g_autofree char *value = wsi_drawing_value_words (quantity);
   for (gsize i = 0; i < G_N_ELEMENTS (shown); i++)
     if (g_str_has_prefix (quantity->info->stem, shown[i].stem))
-      return g_strdup_printf ("%s %s", shown[i].words, value + (*value == '-'));
-  return g_strdup_printf ("%s %s", quantity->info->label, value);
+      return g_strdup_printf ("%s %s", _ (shown[i].words), value + (*value == '-'));
+  g_autofree char *label = wsi_words_label (quantity);
+  return g_strdup_printf ("%s %s", label, value);
 }
 
 /* Ring and name, on the side that points out of the tool. */
@@ -79,7 +82,7 @@ wsi_draw_chip (const WsDrawing *drawing, const WsMark *mark)
   }
   wsi_drawing_ring (drawing, &line, bottom, r);
   wsi_drawing_label_beyond (drawing, WS_LABEL_FAULT, line.colour, wsi_point_along (bottom, r, away),
-                            away, "chip");
+                            away, _ ("chip"));
 }
 
 /* Where a segment deviates most; its limits say whether that is a fault.  What is accepted is in

@@ -5,6 +5,7 @@
 #include "base/geometry.h"
 #include "report/picture/labels.h"
 #include "report/picture/mark_faults.h"
+#include "report/words.h"
 
 static gboolean
 is_lip_b (const WsMark *mark)
@@ -175,8 +176,8 @@ angle_words (const WsQuantity *quantity)
   if (quantity->number > 0)
     return is_amiss ? g_strdup_printf ("C%u: %s", quantity->number, value)
                     : g_strdup_printf ("C%u", quantity->number);
-  return is_amiss ? g_strdup_printf ("%s %s", quantity->info->label, value)
-                  : g_steal_pointer (&value);
+  g_autofree char *label = wsi_words_label (quantity);
+  return is_amiss ? g_strdup_printf ("%s %s", label, value) : g_steal_pointer (&value);
 }
 
 /* Half angles are judged by their sum and their difference: where one of these is amiss, the halves

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/geometry.h"
+#include "base/told_text.h"
 #include "report/picture/labels.h"
 
 /* Neighbours in turns of two colours, the number on the middle. */
@@ -39,6 +40,7 @@ wsi_draw_deviation (const WsDrawing *drawing, const WsMark *mark)
   const WsPen line = { WS_WHITE, 2.4, NULL, 0 };
   wsi_drawing_path (drawing, mark);
   wsi_sheet_stroke (drawing->sheet, &line);
-  if (mark->label != NULL && !drawing->sheet->turn.is_turned)
-    wsi_drawing_label_sheet (drawing, mark->label);
+  g_autofree char *told = wsi_told_text (mark->label);
+  if (told != NULL && !drawing->sheet->turn.is_turned)
+    wsi_drawing_label_sheet (drawing, told);
 }

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "report/picture/labels.h"
 
 /* Oxide films are outlined, never covered: their colour is what one must see.  They lie within
@@ -15,8 +16,8 @@ typedef struct
 } Film;
 
 static const Film films[] = {
-  { "straw", { 0.0, 0.0 } }, { "brown", { 14.0, 6.0 } }, { "purple", { 7.0, 6.0 } },
-  { "blue", { 3.0, 5.0 } },  { "grey", { 1.0, 8.0 } },
+  { N_ ("straw"), { 0.0, 0.0 } }, { N_ ("brown"), { 14.0, 6.0 } }, { N_ ("purple"), { 7.0, 6.0 } },
+  { N_ ("blue"), { 3.0, 5.0 } },  { N_ ("grey"), { 1.0, 8.0 } },
 };
 
 static const Film *
@@ -74,7 +75,7 @@ wsi_draw_burn_label (const WsDrawing *drawing, const WsMark *mark)
   const double turn = (double)(film - films) * 0.4 * G_PI - 0.75 * G_PI;
   const WsPoint away = wsi_point (cos (turn), sin (turn));
   wsi_drawing_label_beyond (drawing, WS_LABEL_REGION, WS_VERMILION,
-                            region_end (drawing, mark, away), away, film->label);
+                            region_end (drawing, mark, away), away, _ (film->label));
 }
 
 /* The land in its true width, outlined as an edge is, and as a fault only where it is judged
@@ -111,7 +112,7 @@ wsi_draw_land_label (const WsDrawing *drawing, const WsMark *mark)
   if (quantity == NULL || !is_longest_land (drawing, mark))
     return;
   g_autofree char *value = wsi_drawing_value_words (quantity);
-  g_autofree char *text = g_strconcat ("wear land ", value, NULL);
+  g_autofree char *text = g_strconcat (_ ("wear land "), value, NULL);
   WsPoint first = wsi_drawing_place (drawing, mark, 0);
   WsPoint last = wsi_drawing_place (drawing, mark, mark->points->len / 2 - 1);
   WsPoint across = wsi_drawing_place (drawing, mark, mark->points->len - 1);

@@ -1,6 +1,7 @@
 #include "report/picture/marks.h"
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "report/picture/labels.h"
 #include "report/picture/mark_faults.h"
 #include "report/picture/mark_lines.h"
@@ -78,7 +79,7 @@ wsi_marks_draw (const WsSheet *sheet, const WsReport *report, const WsScaleBar *
     wsi_scale_bar_draw (sheet, bar);
   }
   if (sheet->turn.is_turned)
-    wsi_drawing_label_sheet (&drawing, "turned upright");
+    wsi_drawing_label_sheet (&drawing, _ ("turned upright"));
   wsi_drawing_write_labels (&drawing);
   cairo_restore (sheet->cr);
   return labels;

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "base/shown.h"
 #include "optics/calibration.h"
@@ -88,7 +89,7 @@ static double
 draw_word (const WsPanel *panel, const WsReport *report, double middle, WsColour ink)
 {
   const double x = panel->x + (MARGIN + 124.0) * panel->unit;
-  const char *text = wsi_words_verdict (report->result->verdict);
+  const char *text = _ (wsi_words_verdict (report->result->verdict));
   WsTextStyle style = letters (panel, VERDICT_LETTERS, TRUE, ink);
   double width, height;
   style.down = WS_MIDDLE;
@@ -121,9 +122,10 @@ wsi_panel_draw_verdict (const WsPanel *panel, const WsReport *report)
 {
   double u = panel->unit;
   WsVerdict verdict = report->result->verdict;
-  g_autofree char *banner = verdict == WS_VERDICT_RETAKE
-                              ? g_strdup ("Measure again. Nothing was measured in this picture.")
-                              : wsi_words_action (report);
+  g_autofree char *banner =
+    verdict == WS_VERDICT_RETAKE
+      ? g_strdup (_ ("Measure again. Nothing was measured in this picture."))
+      : wsi_words_action (report);
   WsColour ink = wsi_canvas_verdict_ink (verdict);
   fill_rectangle (panel, panel->x, panel->y, panel->width, VERDICT_HEIGHT * u,
                   wsi_canvas_verdict_colour (verdict));
@@ -156,10 +158,10 @@ draw_paragraph (const WsPanel *panel, double y, gboolean bold, const char *text)
 static double
 draw_retake (const WsPanel *panel, double y, const WsResult *result)
 {
-  double height = draw_paragraph (panel, y, TRUE, ws_retake_sentence (result->reason));
+  double height = draw_paragraph (panel, y, TRUE, _ (ws_retake_sentence (result->reason)));
   if (result->detail == NULL)
     return height;
-  g_autofree char *seen = g_strconcat ("Seen: ", result->detail, NULL);
+  g_autofree char *seen = g_strconcat (_ ("Seen: "), result->detail, NULL);
   return height + draw_paragraph (panel, y + height, FALSE, seen);
 }
 
@@ -172,7 +174,7 @@ draw_advice (const WsPanel *panel, double y, const WsResult *result)
   for (guint i = 0; i < result->advice->len; i++)
     height += draw_paragraph (panel, y + height, FALSE, g_ptr_array_index (result->advice, i));
   if (wsi_words_care (result) != NULL)
-    height += draw_paragraph (panel, y + height, TRUE, wsi_words_care (result));
+    height += draw_paragraph (panel, y + height, TRUE, _ (wsi_words_care (result)));
   return height > 0.0 ? height + 14.0 * panel->unit : 0.0;
 }
 
@@ -218,10 +220,10 @@ value_text (const WsQuantity *quantity)
   const char *unit = wsi_words_unit (quantity);
   gboolean degrees = ws_unit_is_angle (quantity->info->unit);
   if (value == NULL)
-    return g_strdup ("unknown");
+    return g_strdup (_ ("unknown"));
   return g_strdup_printf ("%s ± %s%s%s%s", value, uncertainty != NULL ? uncertainty : "?",
                           degrees ? "" : " ", degrees ? "°" : unit,
-                          quantity->given ? ", given" : "");
+                          quantity->given ? _ (", given") : "");
 }
 
 /* "limits 116 .. 120°"; "" without any.  Free with g_free(). */
@@ -232,7 +234,7 @@ limits_text (const WsQuantity *quantity)
   const gboolean degrees = quantity->info->unit == WS_UNIT_DEGREE;
   if (*limits == '\0')
     return g_strdup ("");
-  return g_strdup_printf ("limits %s%s%s", limits, degrees ? "°" : " ",
+  return g_strdup_printf (_ ("limits %s%s%s"), limits, degrees ? "°" : " ",
                           degrees ? "" : wsi_words_unit (quantity));
 }
 
@@ -290,9 +292,9 @@ draw_value (const WsPanel *panel, double middle, const WsQuantity *quantity)
   wsi_canvas_text (panel->cr, &style, right, middle - lift, value);
   wsi_canvas_text (panel->cr, &small, right, middle + 1.9 * lift, limits);
   double taken, height;
+  g_autofree char *label = wsi_words_label (quantity);
   wsi_canvas_measure (panel->cr, &style, value, &taken, &height);
-  draw_label (panel, middle - lift, VALUE_END * panel->width - taken - LABEL_GAP * u,
-              quantity->info->label);
+  draw_label (panel, middle - lift, VALUE_END * panel->width - taken - LABEL_GAP * u, label);
 }
 
 /* Returns its height. */
@@ -345,11 +347,11 @@ camera_words (const WsReport *report)
   const WsCalibrationUse *use = report->calibration;
   if (use == NULL)
     return g_strdup (report->optics != NULL && report->optics->known_mm > 0
-                       ? "camera not calibrated, scale from the tool's own size"
-                       : "camera not calibrated");
-  return g_strdup_printf ("calibration %s%s%s", use->calibration->id,
-                          use->expired ? ", EXPIRED" : "",
-                          g_str_equal (use->check, "failed") ? ", FAILED ITS CHECK" : "");
+                       ? _ ("camera not calibrated, scale from the tool's own size")
+                       : _ ("camera not calibrated"));
+  return g_strdup_printf (_ ("calibration %s%s%s"), use->calibration->id,
+                          use->expired ? _ (", EXPIRED") : "",
+                          g_str_equal (use->check, "failed") ? _ (", FAILED ITS CHECK") : "");
 }
 
 static double
@@ -361,8 +363,8 @@ draw_footer (const WsPanel *panel, double y, const WsReport *report)
   g_autofree char *camera = camera_words (report);
   g_autofree char *text = g_strdup_printf (
     "%s  ·  %s  ·  %s%s%s  ·  whetsight %s", name, report->id, camera,
-    report->result->quantities->len > 0 ? "  ·  ± expanded uncertainty, k = 2" : "",
-    has_built_in_limits (report->result) ? "  ·  some limits are built in, see the record" : "",
+    report->result->quantities->len > 0 ? _ ("  ·  ± expanded uncertainty, k = 2") : "",
+    has_built_in_limits (report->result) ? _ ("  ·  some limits are built in, see the record") : "",
     WS_VERSION);
   WsTextStyle style = letters (panel, SMALL_LETTERS, FALSE, WS_GREY);
   style.wrap = panel->width - 2.0 * MARGIN * u;

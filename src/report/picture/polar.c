@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 
 /* Fewer pictures make no curve. */
 #define LEAST_PICTURES 3
@@ -127,16 +128,18 @@ draw_words (const Plot *plot, const WsReport *report)
   const double real = report->optics != NULL && report->optics->has_scale
                         ? plot->enlarge * report->optics->mm_per_px / fmax (sheet->factor, 1e-9)
                         : plot->enlarge / fmax (sheet->factor, 1e-9);
-  write (plot, sheet->y + line, LETTERS, TRUE, "Run-out at the point");
+  write (plot, sheet->y + line, LETTERS, TRUE, _ ("Run-out at the point"));
   if (plot->quantity != NULL)
   {
     g_autofree char *words = wsi_drawing_value_words (plot->quantity);
     write (plot, plot->middle.y, LETTERS, TRUE, words);
   }
   g_autofree char *how = g_strdup_printf (
-    "drawn %.0f times larger than the drill; each dot a picture, round once a turn; blue: the bent "
-    "drill itself%s",
-    real, plot->quantity != NULL && isfinite (plot->quantity->upper) ? "; dashed: the limit" : "");
+    _ ("drawn %.0f times larger than the drill; each dot a picture, round once a turn; blue: the "
+       "bent "
+       "drill itself%s"),
+    real,
+    plot->quantity != NULL && isfinite (plot->quantity->upper) ? _ ("; dashed: the limit") : "");
   write (plot, bottom - 1.5 * line, SMALL_LETTERS, FALSE, how);
 }
 

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "base/size.h"
 #include "report/picture/labels.h"
@@ -27,7 +28,8 @@ style_of (const WsScaleBar *bar)
 static WsScaleBar
 size_of (const WsSheet *sheet, const WsOptics *optics, WsUnits units)
 {
-  WsScaleBar bar = { .label = "no scale", .letters = LETTERS * sheet->unit };
+  WsScaleBar bar = { .letters = LETTERS * sheet->unit };
+  g_strlcpy (bar.label, _ ("no scale"), sizeof bar.label);
   if (optics == NULL || !optics->has_scale)
     return bar;
   const gboolean inches = units == WS_UNITS_IN;
