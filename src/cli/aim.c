@@ -7,6 +7,8 @@
 #include <glib/gstdio.h>
 #include <whetsight/whetsight.h>
 
+#include "base/language.h"
+#include "base/told_text.h"
 #include "cli/live.h"
 #include "cli/say.h"
 #include "cli/verbs.h"
@@ -60,7 +62,7 @@ tell_what_is_next (Aim *aim, const WsImage *image, const WsResult *result)
   const WsLiveSeen seen = ws_live_look (followed, result, 0);
   const WsLiveSaid said = ws_live_say (&aim->live, &seen);
   g_autofree char *line = wsi_live_line (&said);
-  const char *detail = said.word == WS_LIVE_TURNED ? NULL : result->detail;
+  g_autofree char *detail = said.word == WS_LIVE_TURNED ? NULL : wsi_told_text (result->detail);
   /* How far a measured drill is turned is told with its U. */
   if (said.word < WS_LIVE_HOLD_STILL &&
       (said.word != WS_LIVE_TURNED || result->reason != WS_RETAKE_NONE))
@@ -77,8 +79,8 @@ tell (Aim *aim, const WsImage *image, const WsResult *result)
   g_autofree char *bar = bar_of (turn->value);
   const char *hint = turn->value > NEAR_ENOUGH_DEG    ? WS_TURN_CLOCKWISE
                      : turn->value < -NEAR_ENOUGH_DEG ? WS_TURN_COUNTERCLOCKWISE
-                                                      : "near enough";
-  wsi_say ("  %s %+.1f deg (+- %.1f)  %s\n", bar, turn->value, turn->U, hint);
+                                                      : N_ ("near enough");
+  wsi_say ("  %s %+.1f deg (+- %.1f)  %s\n", bar, turn->value, turn->U, _ (hint));
 }
 
 static gboolean

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/language.h"
 #include "cli/fail.h"
 #include "cli/say.h"
 #include "cli/suggest.h"
@@ -197,7 +198,7 @@ wsi_archive_quantity_label (const char *quantity)
   {
     const WsQuantityInfo *info = ws_view_lookup ((*view)->name, quantity);
     if (info != NULL)
-      return info->label;
+      return _ (info->label);
   }
   return quantity;
 }

@@ -1,3 +1,4 @@
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/progress.h"
@@ -17,15 +18,13 @@ static void
 print_summary (const WsBackup *done)
 {
   if (done->mended > 0)
-    wsi_say ("%" G_GUINT64_FORMAT " pictures of the copy were damaged, and were mended\n",
-             done->mended);
-  wsi_say ("%" G_GUINT64_FORMAT " rows, %" G_GUINT64_FORMAT " pictures, %.1f MB; %" G_GUINT64_FORMAT
-           " pictures copied: ",
-           done->rows, done->pictures, (double)done->bytes / BYTES_PER_MB, done->copied);
+    wsi_say ("%u pictures of the copy were damaged, and were mended\n", (guint)done->mended);
+  wsi_say ("%u rows, %u pictures, %.1f MB; %u pictures copied: ", (guint)done->rows,
+           (guint)done->pictures, (double)done->bytes / BYTES_PER_MB, (guint)done->copied);
   if (done->wrong == 0)
     wsi_say ("all as written\n");
   else
-    wsi_say ("%" G_GUINT64_FORMAT " things WRONG\n", done->wrong);
+    wsi_say ("%u things WRONG\n", (guint)done->wrong);
 }
 
 static int
@@ -39,7 +38,7 @@ run (char **words, const char *what, Copy copy)
     wsi_refuse_usage (&error, "archive %s: expected %s; see --help", words[0], what);
     return wsi_fail (error);
   }
-  wsi_progress_start (&progress, "copied", "MB", 0.0);
+  wsi_progress_start (&progress, _ ("copied"), "MB", 0.0);
   const WsVerifier verifier = { wsi_archive_tell, wsi_archive_show_bytes, &progress };
   const gboolean copied = copy (words[1], words[2], &verifier, &done, &error);
   wsi_progress_clear (&progress);
@@ -53,7 +52,7 @@ static int
 backup (gpointer data, char **words)
 {
   (void)data;
-  return run (words, "an archive and a folder to copy it to", ws_archive_backup);
+  return run (words, _ ("an archive and a folder to copy it to"), ws_archive_backup);
 }
 
 const WsCommand wsi_archive_backup = {
@@ -72,7 +71,7 @@ static int
 restore (gpointer data, char **words)
 {
   (void)data;
-  return run (words, "a copy and a new folder", ws_archive_restore);
+  return run (words, _ ("a copy and a new folder"), ws_archive_restore);
 }
 
 const WsCommand wsi_archive_restore = {

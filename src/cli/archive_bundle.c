@@ -1,3 +1,4 @@
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/say.h"
@@ -21,7 +22,7 @@ bundle (gpointer data, char **words)
   GError *error = NULL;
   WsBundle made = { 0 };
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 1, "a folder and a new folder", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, 1, _ ("a folder and a new folder"), WS_ARCHIVE_READ, &error);
   /* A seal is noted in the archive. */
   if (archive != NULL && how.key != NULL)
   {
@@ -30,9 +31,8 @@ bundle (gpointer data, char **words)
   }
   if (archive == NULL || !ws_archive_bundle (archive, words[2], &how, &made, &error))
     return wsi_fail (error);
-  wsi_say ("%" G_GUINT64_FORMAT " rows, %" G_GUINT64_FORMAT " pictures, %.1f MB, from %s%s\n",
-           made.rows, made.pictures, (double)made.bytes / BYTES_PER_MB, made.name,
-           how.key != NULL ? ", signed" : "");
+  wsi_say ("%u rows, %u pictures, %.1f MB, from %s%s\n", (guint)made.rows, (guint)made.pictures,
+           (double)made.bytes / BYTES_PER_MB, made.name, how.key != NULL ? _ (", signed") : "");
   g_free (made.name);
   return WS_EXIT_ACCEPT;
 }
@@ -77,7 +77,7 @@ merge (gpointer data, char **words)
   GError *error = NULL;
   WsBundle taken = { 0 };
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 1, "a folder and a bundle", WS_ARCHIVE_WRITE, &error);
+    wsi_archive_command_open (words, 1, _ ("a folder and a bundle"), WS_ARCHIVE_WRITE, &error);
   if (archive == NULL)
     return wsi_fail (error);
   const gboolean merged = ws_archive_merge (archive, words[2], options->key, &taken, &error);
@@ -85,9 +85,9 @@ merge (gpointer data, char **words)
   g_autofree char *signer = taken.signer;
   if (!merged)
     return wsi_fail (error);
-  wsi_say ("from %s: %" G_GUINT64_FORMAT " rows merged, %" G_GUINT64_FORMAT " there already%s%s\n",
-           name, taken.stored, taken.known, signer != NULL ? "; signed by " : "; not signed",
-           signer != NULL ? (options->key != NULL ? "this key" : signer) : "");
+  wsi_say ("from %s: %u rows merged, %u there already%s%s\n", name, (guint)taken.stored,
+           (guint)taken.known, signer != NULL ? _ ("; signed by ") : _ ("; not signed"),
+           signer != NULL ? (options->key != NULL ? _ ("this key") : signer) : "");
   return WS_EXIT_ACCEPT;
 }
 

@@ -1,3 +1,4 @@
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/progress.h"
@@ -23,12 +24,11 @@ check_options (const Options *options, GError **error)
 static void
 print_summary (const Options *options, const WsCleared *cleared)
 {
-  const char *would = options->dry ? "would be " : "";
+  const char *would = options->dry ? _ ("would be ") : "";
   if (options->keep != NULL)
-    wsi_say ("%" G_GUINT64_FORMAT " pictures of %" G_GUINT64_FORMAT " inspections, %.1f MB: "
-             "%sremoved\n",
-             cleared->pictures, cleared->inspections, (double)cleared->bytes / BYTES_PER_MB, would);
-  wsi_say ("%" G_GUINT64_FORMAT " left-over files: %sremoved\n", cleared->left_over, would);
+    wsi_say ("%u pictures of %u inspections, %.1f MB: %sremoved\n", (guint)cleared->pictures,
+             (guint)cleared->inspections, (double)cleared->bytes / BYTES_PER_MB, would);
+  wsi_say ("%u left-over files: %sremoved\n", (guint)cleared->left_over, would);
 }
 
 /* A mistyped folder isn't made. */
@@ -36,7 +36,7 @@ static WsArchive *
 open_to_clear (char **words, GError **error)
 {
   g_autoptr (WsArchive) there =
-    wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, error);
+    wsi_archive_command_open (words, 0, _ ("one folder"), WS_ARCHIVE_READ, error);
   return there != NULL ? ws_archive_open (words[1], WS_ARCHIVE_WRITE, error) : NULL;
 }
 

@@ -6,6 +6,7 @@
 #include "archive/store.h"
 #include "base/file.h"
 
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 
@@ -197,7 +198,7 @@ export_some (gpointer data, char **words)
   int status = WS_EXIT_ACCEPT;
   const guint n = g_strv_length (words);
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, n > 2 ? n - 2 : 0, "a folder", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, n > 2 ? n - 2 : 0, _ ("a folder"), WS_ARCHIVE_READ, &error);
   if (archive == NULL || !write_all (archive, data, words + 2, &status, &error))
     return wsi_fail (error);
   return status;
@@ -233,16 +234,16 @@ difference (const WsInspection *a, const WsInspection *b)
   {
     const char *name, *a, *b;
   } texts[] = {
-    { "the record", a->record, b->record },
-    { "the settings", a->settings, b->settings },
-    { "the station", a->station, b->station },
-    { "who ground it", a->grinder, b->grinder },
-    { "the annotated picture", a->annotated, b->annotated },
+    { N_ ("the record"), a->record, b->record },
+    { N_ ("the settings"), a->settings, b->settings },
+    { N_ ("the station"), a->station, b->station },
+    { N_ ("who ground it"), a->grinder, b->grinder },
+    { N_ ("the annotated picture"), a->annotated, b->annotated },
   };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     if (g_strcmp0 (texts[i].a, texts[i].b) != 0)
       return texts[i].name;
-  return a->reground != b->reground ? "whether it was reground" : NULL;
+  return a->reground != b->reground ? N_ ("whether it was reground") : NULL;
 }
 
 /* It isn't shown as one that was measured here; where it was imported before that is kept. */
@@ -358,12 +359,12 @@ import_all (gpointer data, char **words)
   GError *error = NULL;
   (void)data;
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 1, "a folder and a file", WS_ARCHIVE_WRITE, &error);
+    wsi_archive_command_open (words, 1, _ ("a folder and a file"), WS_ARCHIVE_WRITE, &error);
   g_autofree char *source = archive != NULL ? source_of (words[2]) : NULL;
   Tally tally = { .source = source };
   if (archive == NULL || !import (archive, words[2], &tally, &error))
     return wsi_fail (error);
-  printf ("%u imported, %u there already\n", tally.stored, tally.known);
+  printf (_ ("%u imported, %u there already\n"), tally.stored, tally.known);
   return WS_EXIT_ACCEPT;
 }
 

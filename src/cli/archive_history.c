@@ -7,6 +7,7 @@
 
 #include "archive/state.h"
 #include "base/file.h"
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/config.h"
 #include "cli/fail.h"
@@ -182,7 +183,7 @@ label_of (const Tool *tool, const char *quantity)
     const WsInspection *inspection = g_ptr_array_index (tool->inspections, i);
     const WsQuantityInfo *info = ws_view_lookup (inspection->view, quantity);
     if (info != NULL)
-      return g_strdup (info->label);
+      return g_strdup (_ (info->label));
   }
   return g_strdup (quantity);
 }
@@ -196,7 +197,7 @@ tell (const Tool *tool)
   g_autofree char *from = wsi_words_local (first->time, "%Y-%m-%d");
   g_autofree char *to = wsi_words_local (last->time, "%Y-%m-%d");
   g_autofree char *length = wsi_history_length_words (history);
-  wsi_say ("%s: %s, %u pictures from %s to %s; %s.\n  %s\n", tool->id, last->kind,
+  wsi_say ("%s: %s, %u pictures from %s to %s; %s.\n  %s\n", tool->id, _ (last->kind),
            tool->inspections->len, from, to, tool->state, length);
   for (guint i = 0; i < MIN (history->wear->len, MOST_WEAR); i++)
   {
@@ -245,7 +246,7 @@ history (gpointer data, char **words)
   GError *error = NULL;
   int status = WS_EXIT_ACCEPT;
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, 0, _ ("one folder"), WS_ARCHIVE_READ, &error);
   g_autoptr (GPtrArray) tools =
     archive != NULL ? find_tools (options, archive, &status, &error) : NULL;
   if (tools == NULL || !print (options, tools, &error))

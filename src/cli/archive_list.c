@@ -3,6 +3,7 @@
 
 #include <jansson.h>
 
+#include "base/language.h"
 #include "base/number.h"
 
 #include "archive/note.h"
@@ -54,7 +55,7 @@ print_notes (const WsInspection *inspection, const char *indent)
   {
     const WsNote *note = g_ptr_array_index (inspection->notes, i);
     g_autofree char *time = wsi_words_local_time (note->time);
-    g_autofree char *words = wsi_note_words (note, time);
+    g_autofree char *words = wsi_note_told (note, time);
     wsi_say ("%s%s\n", indent, words);
   }
 }
@@ -92,13 +93,13 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
     value = value_words (inspection->record, listing->quantity);
   wsi_say ("%s  %-12s %-12s %-12s %-9s%s%s%s%s%s%s%s\n", inspection->id,
            inspection->tool != NULL ? inspection->tool : "-", inspection->kind, inspection->view,
-           inspection->verdict != NULL ? inspection->verdict : "no limits",
-           inspection->station != NULL ? "  at " : "",
+           inspection->verdict != NULL ? _ (inspection->verdict) : _ ("no limits"),
+           inspection->station != NULL ? _ ("  at ") : "",
            inspection->station != NULL ? inspection->station : "",
-           inspection->grinder != NULL ? "  ground by " : "",
+           inspection->grinder != NULL ? _ ("  ground by ") : "",
            inspection->grinder != NULL ? inspection->grinder : "",
-           inspection->imported != NULL ? "  imported" : "",
-           inspection->clock != NULL ? "  CLOCK SET BACK" : "", value != NULL ? value : "");
+           inspection->imported != NULL ? _ ("  imported") : "",
+           inspection->clock != NULL ? _ ("  CLOCK SET BACK") : "", value != NULL ? value : "");
   print_notes (inspection, "    ");
   return TRUE;
 }
@@ -137,7 +138,7 @@ list (gpointer data, char **words)
   Listing listing = { .quantity = options->filter.quantity, .json = options->json, .tools = tools };
   GError *error = NULL;
   if (!wsi_filter_options_read (&options->filter, &filter, &error) ||
-      (archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
+      (archive = wsi_archive_command_open (words, 0, _ ("one folder"), WS_ARCHIVE_READ, &error)) ==
         NULL)
     return wsi_fail (error);
   listing.archive = archive;
@@ -148,7 +149,7 @@ list (gpointer data, char **words)
   if (listing.n == 0)
     wsi_filter_options_suggest (&options->filter, archive);
   if (!listing.json)
-    wsi_say_aside ("%" G_GUINT64_FORMAT " inspections\n", listing.n);
+    wsi_say_aside ("%u inspections\n", (guint)listing.n);
   return listing.status;
 }
 
@@ -211,7 +212,7 @@ print_quantities (const char *record)
     else if (json_is_null (json_object_get (entry, "value")))
       wsi_say ("%-28s unknown\n", name);
     else
-      wsi_say ("%-28s %10s ± %-8s %s\n", name, value, U_text, verdict != NULL ? verdict : "-");
+      wsi_say ("%-28s %10s ± %-8s %s\n", name, value, U_text, verdict != NULL ? _ (verdict) : "-");
   }
   json_decref (root);
 }
@@ -222,7 +223,7 @@ print_clock (const WsInspection *inspection)
   g_autofree char *newest =
     inspection->clock != NULL ? wsi_words_local_time (inspection->clock) : NULL;
   if (newest != NULL)
-    wsi_say ("%-11s set back: it was stored after one of %s\n", "clock", newest);
+    wsi_say ("%-11s set back: it was stored after one of %s\n", _ ("clock"), newest);
 }
 
 static void
@@ -231,22 +232,23 @@ print_inspection (const WsArchive *archive, const WsInspection *inspection)
   g_autofree char *number = g_strdup_printf ("%" G_GUINT64_FORMAT, inspection->number);
   g_autofree char *time = wsi_words_local_time (inspection->time);
   print_member ("id", inspection->id);
-  print_member ("number", number);
-  print_member ("time", time);
-  print_member ("tool", inspection->tool);
-  print_member ("kind", inspection->kind);
-  print_member ("view", inspection->view);
-  print_member ("verdict", inspection->verdict != NULL ? inspection->verdict : "no limits");
-  print_member ("reason", inspection->reason);
-  print_member ("station", inspection->station);
-  print_member ("ground by", inspection->grinder);
-  print_member ("reground", inspection->reground ? "yes" : NULL);
-  print_member ("imported", inspection->imported);
+  print_member (_ ("number"), number);
+  print_member (_ ("time"), time);
+  print_member (_ ("tool"), inspection->tool);
+  print_member (_ ("kind"), inspection->kind);
+  print_member (_ ("view"), inspection->view);
+  print_member (_ ("verdict"),
+                inspection->verdict != NULL ? _ (inspection->verdict) : _ ("no limits"));
+  print_member (_ ("reason"), inspection->reason);
+  print_member (_ ("station"), inspection->station);
+  print_member (_ ("ground by"), inspection->grinder);
+  print_member (_ ("reground"), inspection->reground ? _ ("yes") : NULL);
+  print_member (_ ("imported"), inspection->imported);
   print_clock (inspection);
-  print_member ("picture", inspection->image_name);
-  print_picture (archive, inspection, "original", inspection->image);
-  print_picture (archive, inspection, "annotated", inspection->annotated);
-  print_member ("hash", inspection->hash);
+  print_member (_ ("picture"), inspection->image_name);
+  print_picture (archive, inspection, _ ("original"), inspection->image);
+  print_picture (archive, inspection, _ ("annotated"), inspection->annotated);
+  print_member (_ ("hash"), inspection->hash);
   print_notes (inspection, "");
   print_quantities (inspection->record);
 }
@@ -274,7 +276,7 @@ show (gpointer data, char **words)
   GError *error = NULL;
   g_autoptr (WsArchive) archive = NULL;
   g_autoptr (WsInspection) inspection = NULL;
-  if ((archive = wsi_archive_command_open (words, 1, "a folder and an id", WS_ARCHIVE_READ,
+  if ((archive = wsi_archive_command_open (words, 1, _ ("a folder and an id"), WS_ARCHIVE_READ,
                                            &error)) == NULL ||
       (inspection = ws_archive_find (archive, words[2], &error)) == NULL)
     return wsi_fail (error);

@@ -1,3 +1,4 @@
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/say.h"
@@ -20,11 +21,11 @@ add (const Options *options, char **words, WsNoteKind kind)
   }
   /* A mistyped folder isn't made. */
   g_autoptr (WsArchive) there =
-    wsi_archive_command_open (words, 1, "a folder and an id", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, 1, _ ("a folder and an id"), WS_ARCHIVE_READ, &error);
   if (there == NULL)
     return wsi_fail (error);
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 1, "a folder and an id", WS_ARCHIVE_WRITE, &error);
+    wsi_archive_command_open (words, 1, _ ("a folder and an id"), WS_ARCHIVE_WRITE, &error);
   g_autofree char *id = NULL;
   if (archive == NULL || !ws_archive_add_note (archive, words[2], &note, &id, &error))
     return wsi_fail (error);

@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include "archive/files.h"
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/say.h"
@@ -84,7 +85,7 @@ static WsArchive *
 open_to_seal (char **words, GError **error)
 {
   g_autoptr (WsArchive) there =
-    wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, error);
+    wsi_archive_command_open (words, 0, _ ("one folder"), WS_ARCHIVE_READ, error);
   return there != NULL ? ws_archive_open (words[1], WS_ARCHIVE_WRITE, error) : NULL;
 }
 

@@ -10,6 +10,7 @@
 #include "archive/note.h"
 #include "archive/state.h"
 #include "base/csv.h"
+#include "base/language.h"
 #include "base/number.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
@@ -227,15 +228,15 @@ values_words (const Group *group)
     n > 1 ? sqrt (fmax (group->squares - group->sum * group->sum / n, 0.0) / (n - 1.0)) : 0.0;
   g_autofree char *number = wsi_number_format (mean, s > 0.0 ? wsi_number_places (s) : 4);
   g_autofree char *scatter = s > 0.0 ? wsi_number_format (s, wsi_number_places (s)) : NULL;
-  return g_strdup_printf ("  mean %s%s%s", number, scatter != NULL ? ", s " : "",
+  return g_strdup_printf (_ ("  mean %s%s%s"), number, scatter != NULL ? ", s " : "",
                           scatter != NULL ? scatter : "");
 }
 
 static void
 say_table (const Counting *counting, const GPtrArray *groups)
 {
-  wsi_say ("%-24s %6s %6s %6s %6s %6s %6s %8s %8s %9s\n", key_name (counting->key), "tools", "all",
-           "accept", "reject", "undec.", "retake", "released", "reground", "rejected");
+  wsi_say ("%-24s  tools    all accept reject undec. retake released reground  rejected\n",
+           _ (key_name (counting->key)));
   for (guint i = 0; i < groups->len; i++)
   {
     const Group *group = g_ptr_array_index (groups, i);
@@ -303,7 +304,7 @@ table (gpointer data, char **words)
   GError *error = NULL;
   g_autoptr (GHashTable) groups = g_hash_table_new_full (g_str_hash, g_str_equal, NULL, group_free);
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, 0, _ ("one folder"), WS_ARCHIVE_READ, &error);
   Counting counting = { (Key)wsi_option_word_index (&is_key, options->by, BY_GRINDER),
                         options->filter.quantity, archive, groups, WS_EXIT_ACCEPT };
   if (archive == NULL || !count_all (options, archive, &counting, &error))
@@ -344,9 +345,9 @@ say_tool (WsArchive *archive, const Group *group, GError **error)
   if (state == NULL)
     return FALSE;
   g_autofree char *words = wsi_words_state (state);
-  wsi_say ("%-16s %-12s %4u pictures, last %s, %u regrinds%s: %s\n", group->name, group->kind,
+  wsi_say ("%-16s %-12s %4u pictures, last %s, %u regrinds%s: %s\n", group->name, _ (group->kind),
            group->n, day, group->n_regrinds,
-           group->n_released > 0 ? ", RELEASED AGAINST A VERDICT" : "", words);
+           group->n_released > 0 ? _ (", RELEASED AGAINST A VERDICT") : "", words);
   return TRUE;
 }
 
@@ -357,7 +358,7 @@ tools (gpointer data, char **words)
   GError *error = NULL;
   g_autoptr (GHashTable) groups = g_hash_table_new_full (g_str_hash, g_str_equal, NULL, group_free);
   g_autoptr (WsArchive) archive =
-    wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error);
+    wsi_archive_command_open (words, 0, _ ("one folder"), WS_ARCHIVE_READ, &error);
   Counting counting = { BY_TOOL, NULL, archive, groups, WS_EXIT_ACCEPT };
   if (archive == NULL || !count_all (options, archive, &counting, &error))
     return wsi_fail (error);

@@ -1,7 +1,10 @@
 #include <stdio.h>
+#include <string.h>
 
 #include "base/file.h"
 
+#include "base/language.h"
+#include "base/told_text.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/progress.h"
@@ -22,7 +25,13 @@ void
 wsi_archive_tell (const char *what, gpointer data)
 {
   wsi_progress_clear (data);
-  wsi_say ("%s\n", what);
+  const char *row = g_str_has_prefix (what, "row ") ? what + strlen ("row ") : NULL;
+  const char *rest = row != NULL ? strstr (row, "): ") : NULL;
+  g_autofree char *told = wsi_told_text (rest != NULL ? rest + strlen ("): ") : what);
+  if (rest != NULL)
+    wsi_say ("row %.*s): %s\n", (int)(rest - row), row, told);
+  else
+    wsi_say ("%s\n", told);
 }
 
 void
@@ -37,22 +46,20 @@ static void
 print_summary (const WsVerification *found)
 {
   if (found->removed > 0)
-    wsi_say ("%" G_GUINT64_FORMAT " pictures removed by a rule, as notes say; their hashes stay\n",
-             found->removed);
+    wsi_say ("%u pictures removed by a rule, as notes say; their hashes stay\n",
+             (guint)found->removed);
   if (found->left_over > 0)
-    wsi_say ("%" G_GUINT64_FORMAT " files left over from interrupted writes; harmless\n",
-             found->left_over);
-  wsi_say ("%" G_GUINT64_FORMAT " inspections, ", found->rows - found->notes - found->events);
+    wsi_say ("%u files left over from interrupted writes; harmless\n", (guint)found->left_over);
+  wsi_say ("%u inspections, ", (guint)(found->rows - found->notes - found->events));
   if (found->notes > 0)
-    wsi_say ("%" G_GUINT64_FORMAT " notes on them, ", found->notes);
+    wsi_say ("%u notes on them, ", (guint)found->notes);
   if (found->events > 0)
-    wsi_say ("%" G_GUINT64_FORMAT " entries on accounts, cards and regrinds, ", found->events);
-  wsi_say ("%" G_GUINT64_FORMAT " pictures, %.1f MB: ", found->files,
-           (double)found->bytes / BYTES_PER_MB);
+    wsi_say ("%u entries on accounts, cards and regrinds, ", (guint)found->events);
+  wsi_say ("%u pictures, %.1f MB: ", (guint)found->files, (double)found->bytes / BYTES_PER_MB);
   if (found->wrong == 0)
     wsi_say ("all as written\n");
   else
-    wsi_say ("%" G_GUINT64_FORMAT " things WRONG\n", found->wrong);
+    wsi_say ("%u things WRONG\n", (guint)found->wrong);
 }
 
 typedef struct
@@ -91,7 +98,7 @@ check_signer (const Options *options, const GPtrArray *seals, GError **error)
     const WsSeal *seal = g_ptr_array_index (seals, i);
     if (g_strcmp0 (seal->key, key) != 0)
       return wsi_refuse (error, WS_ERROR_DATA, "seal of %s: %s", seal->time,
-                         seal->key != NULL ? "signed by another key" : "not signed");
+                         seal->key != NULL ? _ ("signed by another key") : _ ("not signed"));
   }
   return key != NULL;
 }
@@ -133,8 +140,7 @@ print_seals (const Options *options, const GPtrArray *seals)
     if (seal->count >= newest->count)
       newest = seal;
   }
-  wsi_say ("the first %" G_GUINT64_FORMAT " rows are those sealed at %s", newest->count,
-           newest->time);
+  wsi_say ("the first %u rows are those sealed at %s", (guint)newest->count, newest->time);
   if (newest->key == NULL)
     wsi_say (", without a signature\n");
   else if (options->key != NULL)
@@ -159,10 +165,10 @@ verify (gpointer data, char **words)
   WsVerification found;
   if (!read_seal (options, &seal, &seals, &error) || !check_signer (options, seals, &error) ||
       !check_stamps (options, seals, &error) ||
-      (archive = wsi_archive_command_open (words, 0, "one folder", WS_ARCHIVE_READ, &error)) ==
+      (archive = wsi_archive_command_open (words, 0, _ ("one folder"), WS_ARCHIVE_READ, &error)) ==
         NULL)
     return wsi_fail (error);
-  wsi_progress_start (&progress, "verified", "MB", 0.0);
+  wsi_progress_start (&progress, _ ("verified"), "MB", 0.0);
   const WsVerifier verifier = { wsi_archive_tell, wsi_archive_show_bytes, &progress };
   const gboolean done = ws_archive_verify (archive, seal, &verifier, &found, &error);
   wsi_progress_clear (&progress);

@@ -1,3 +1,4 @@
+#include "base/language.h"
 #include "cli/calibrate.h"
 
 #include <stdio.h>
@@ -26,7 +27,7 @@ wsi_calibrate_tell (const WsStep *step, gpointer data)
 {
   (void)data;
   if (isatty (STDERR_FILENO) && step->doing != NULL)
-    wsi_say_aside ("%s %u/%u: %s\n", step->doing, step->number, step->all, step->picture);
+    wsi_say_aside ("%s %u/%u: %s\n", _ (step->doing), step->number, step->all, step->picture);
   else if (isatty (STDERR_FILENO))
     wsi_say_aside ("%u/%u %s\n", step->number, step->all, step->picture);
   return TRUE;

@@ -1,6 +1,7 @@
 /*
  * calibrate pin, calibrate disc: a camera from pictures of things of known size.
  */
+#include "base/language.h"
 #include "cli/calibrate.h"
 
 #include <math.h>
@@ -69,8 +70,8 @@ read_list (WsShotKind kind, const Options *options, GPtrArray **shots, GError **
   if (first->kind == kind)
     return TRUE;
   return wsi_refuse (error, WS_ERROR_DATA, "%s: %s", options->shots,
-                     first->kind == WS_SHOT_PIN ? "lists pins; use whetsight calibrate pin"
-                                                : "lists discs; use whetsight calibrate disc");
+                     first->kind == WS_SHOT_PIN ? _ ("lists pins; use whetsight calibrate pin")
+                                                : _ ("lists discs; use whetsight calibrate disc"));
 }
 
 /* Nothing that was read may be overwritten, and a long job shouldn't fail at its end. */

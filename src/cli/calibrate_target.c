@@ -1,6 +1,7 @@
 /*
  * calibrate target: a camera from pictures of a chessboard.
  */
+#include "base/language.h"
 #include "cli/calibrate.h"
 
 #include <math.h>

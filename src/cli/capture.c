@@ -9,6 +9,8 @@
 #include <whetsight/job.h>
 #include <whetsight/report.h>
 
+#include "base/language.h"
+#include "base/told_text.h"
 #include "camera/bench.h"
 #include "camera/expose.h"
 #include "camera/shot_file.h"
@@ -78,13 +80,13 @@ tell_findings (const WsCamera *camera, const WsCameraSettings *settings)
     if (setting->state == WS_SETTING_WANDERING)
       wsi_say_aside ("whetsight: the camera changes its %s by itself and can't be kept from it; "
                      "pictures won't be alike\n",
-                     wsi_setting_name (name));
+                     _ (wsi_setting_name (name)));
     else if (setting->state == WS_SETTING_FIXED &&
              ((name == WS_SETTING_GAMMA && linear && fabs (setting->value - 1.0) > 0.01) ||
               (name == WS_SETTING_SHARPENING && setting->value > setting->least)))
       wsi_say_aside ("whetsight: the camera's %s stays at %g and moves edges; calibrate with it, "
                      "and don't change it\n",
-                     wsi_setting_name (name), setting->value);
+                     _ (wsi_setting_name (name)), setting->value);
   }
 }
 
@@ -92,7 +94,7 @@ tell_findings (const WsCamera *camera, const WsCameraSettings *settings)
 static void
 tell_check (const WsBench *bench, const WsBenchCheck *check)
 {
-  const char *station = bench->station != NULL ? bench->station : "the bench";
+  const char *station = bench->station != NULL ? bench->station : _ ("the bench");
   g_autofree char *time = wsi_words_local_time (check->last.time);
   if (check->last.state == WS_CHECKED_FAILED)
     wsi_say_aside ("whetsight: %s: the calibration failed its check on %s; nothing is judged by it "
@@ -165,7 +167,8 @@ grab (Capture *capture, guint *n_lost, GError **error)
       g_propagate_error (error, g_steal_pointer (&cause));
       return FALSE;
     }
-    wsi_say_aside ("whetsight: %s\n", cause->message);
+    g_autofree char *told = wsi_told_text (cause->message);
+    wsi_say_aside ("whetsight: %s\n", told);
   }
 }
 
@@ -227,9 +230,9 @@ save_picture (const Capture *capture, GError **error)
     return TRUE;
   wsi_say ("%s: %u x %u pixels%s, %u frame%s, background at %.0f %% of full scale%s\n",
            options->out, mean.image->width, mean.image->height,
-           mean.image->has_colour ? " in colour" : "", n, n == 1 ? "" : "s",
+           mean.image->has_colour ? _ (" in colour") : "", n, n == 1 ? "" : "s",
            100.0 * wsi_background_level (mean.image),
-           capture->frame.saturated ? ", saturated in places" : "");
+           capture->frame.saturated ? _ (", saturated in places") : "");
   return TRUE;
 }
 

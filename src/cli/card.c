@@ -11,6 +11,7 @@
 #include <glib/gstdio.h>
 #include <whetsight/error.h>
 
+#include "base/language.h"
 #include "base/size.h"
 #include "cli/verbs.h"
 #include "report/starter_card.h"
@@ -80,7 +81,7 @@ check_size (const Options *asked, WsToolKind kind, GError **error)
   return wsi_refuse_usage (error,
                            "--size: expected a size above 0 such as 6.5, 1/4, \"0.25 in\", #7 or "
                            "F%s%s%s",
-                           asked->size != NULL ? ", found \"" : "",
+                           asked->size != NULL ? _ (", found \"") : "",
                            asked->size != NULL ? asked->size : "", asked->size != NULL ? "\"" : "");
 }
 

@@ -5,6 +5,7 @@
 
 #include <whetsight/error.h>
 
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "cli/progress.h"
@@ -137,9 +138,9 @@ print_outcome (const WsDelivery *delivery, const WsOutcome *outcome, guint64 num
   GString *words = g_string_new (outcome->text);
   const gboolean is_line = !g_str_has_suffix (outcome->text, "\n");
   if (number > 0 && is_line)
-    g_string_append_printf (words, " (archived, number %" G_GUINT64_FORMAT ")", number);
+    g_string_append_printf (words, _ (" (archived, number %u)"), (guint)number);
   else if (number > 0)
-    g_string_append_printf (words, "Archived  number %" G_GUINT64_FORMAT " in %s\n", number,
+    g_string_append_printf (words, _ ("Archived  number %u in %s\n"), (guint)number,
                             ws_archive_folder (delivery->archive));
   /* A screen holds a text and the prompt below; several texts stand apart. */
   if (!is_line && !delivery->details)
@@ -171,8 +172,8 @@ deliver_skipped (const WsDelivery *delivery, const char *image_path, const WsOut
   g_autofree char *words =
     delivery->json
       ? g_strdup (inspection->record)
-      : g_strdup_printf ("%s: measured already, %s (%s)", image_path,
-                         inspection->verdict != NULL ? inspection->verdict : "no limits",
+      : g_strdup_printf (_ ("%s: measured already, %s (%s)"), image_path,
+                         inspection->verdict != NULL ? _ (inspection->verdict) : _ ("no limits"),
                          inspection->id);
   const int printed = print (words);
   return printed != WS_EXIT_ACCEPT ? printed : status_of (inspection->verdict);
@@ -250,18 +251,18 @@ count (Tally *tally, const WsOutcome *outcome, int status)
 static void
 print_summary (guint n, const Tally *tally, double seconds)
 {
-  fprintf (stderr, "%u pictures: %u accept, %u reject, %u undecided, %u retake, %u with errors", n,
-           tally->counts[WS_EXIT_ACCEPT], tally->counts[WS_EXIT_REJECT],
+  fprintf (stderr, _ ("%u pictures: %u accept, %u reject, %u undecided, %u retake, %u with errors"),
+           n, tally->counts[WS_EXIT_ACCEPT], tally->counts[WS_EXIT_REJECT],
            tally->counts[WS_EXIT_UNDECIDED], tally->counts[WS_EXIT_RETAKE], tally->errors);
   if (tally->unjudged > 0)
-    fprintf (stderr, "; %u measured, but not judged", tally->unjudged);
+    fprintf (stderr, _ ("; %u measured, but not judged"), tally->unjudged);
   if (tally->skipped > 0)
-    fprintf (stderr, "; %u of them measured already", tally->skipped);
-  fprintf (stderr, "; %.1f s, %.1f a second\n", seconds, n / MAX (seconds, 1e-3));
+    fprintf (stderr, _ ("; %u of them measured already"), tally->skipped);
+  fprintf (stderr, _ ("; %.1f s, %.1f a second\n"), seconds, n / MAX (seconds, 1e-3));
   if (tally->mismatches > 0)
     fprintf (stderr,
-             "%u of them show another tool than the card's; a plan says which card each picture "
-             "belongs to (--plan)\n",
+             _ ("%u of them show another tool than the card's; a plan says which card each picture "
+                "belongs to (--plan)\n"),
              tally->mismatches);
 }
 
@@ -311,7 +312,7 @@ wsi_deliver_all (const WsDelivery *delivery, guint n_workers, gboolean summary)
   g_autofree const WsJob **jobs = g_new (const WsJob *, n);
   for (guint i = 0; i < n; i++)
     jobs[i] = &wsi_plan_task (plan, i)->job;
-  wsi_progress_start (&run.progress, "measured", "", n);
+  wsi_progress_start (&run.progress, _ ("measured"), "", n);
   ws_batch_run_each (jobs, plan->images, n_workers, deliver_next, &run);
   wsi_progress_clear (&run.progress);
   run.tally.worst =

@@ -3,6 +3,7 @@
  */
 #include "cli/explain.h"
 
+#include "base/language.h"
 #include "cli/verbs.h"
 #include "report/text_table.h"
 
@@ -13,7 +14,7 @@ wsi_explain_add (GString *text, const char *format, ...)
 {
   va_list arguments;
   va_start (arguments, format);
-  g_autofree char *words = g_strdup_vprintf (format, arguments);
+  g_autofree char *words = g_strdup_vprintf (_ (format), arguments);
   va_end (arguments);
   wsi_text_wrap (text, "  - ", words, INDENT);
 }

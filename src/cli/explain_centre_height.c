@@ -7,6 +7,7 @@
 #include <whetsight/error.h>
 
 #include "base/geometry.h"
+#include "base/language.h"
 #include "base/size.h"
 #include "cli/config.h"
 #include "cli/explain.h"
@@ -68,8 +69,8 @@ static const char *
 remark (double relief_deg)
 {
   if (relief_deg <= 0)
-    return "rubs, does not cut";
-  return relief_deg < LITTLE_RELIEF_DEG ? "hardly any relief left" : "";
+    return _ ("rubs, does not cut");
+  return relief_deg < LITTLE_RELIEF_DEG ? _ ("hardly any relief left") : "";
 }
 
 static void
@@ -99,7 +100,7 @@ row_shown (const CentreHeight *asked, int row)
 static void
 print_table (const CentreHeight *asked)
 {
-  printf ("\n     error %s   turn deg   rake deg  relief deg\n",
+  printf (_ ("\n     error %s   turn deg   rake deg  relief deg\n"),
           asked->units == WS_UNITS_IN ? "in" : "mm");
   for (int row = ROWS; row >= -ROWS; row--)
     if (row_shown (asked, row))
@@ -115,7 +116,7 @@ print_plot (const CentreHeight *asked)
     if (row_shown (asked, row))
       most = MAX (most, asked->relief_deg - wsi_degrees (wsi_centre_height_turn (
                                               asked->diameter, row_error (asked, row))));
-  printf ("\nEffective relief, 0 at the bar, %.1f deg at the right end\n", most);
+  printf (_ ("\nEffective relief, 0 at the bar, %.1f deg at the right end\n"), most);
   for (int row = ROWS; row >= -ROWS; row--)
   {
     if (!row_shown (asked, row))
@@ -125,7 +126,7 @@ print_plot (const CentreHeight *asked)
       asked->relief_deg - wsi_degrees (wsi_centre_height_turn (asked->diameter, error));
     const int length = (int)lround (MAX (relief, 0) / most * PLOT_CHARS);
     printf ("%9.*f |%.*s%s\n", asked->units == WS_UNITS_IN ? 5 : 3, in_table (asked, error), length,
-            "########################################", relief <= 0 ? " rubs" : "");
+            "########################################", relief <= 0 ? _ (" rubs") : "");
   }
 }
 
@@ -135,40 +136,43 @@ print_meaning (const CentreHeight *asked)
   const double turn = wsi_degrees (wsi_centre_height_turn (asked->diameter, asked->error));
   g_autofree char *work = length_words (asked, asked->diameter);
   g_autofree char *height = length_words (asked, fabs (asked->error));
-  printf ("Turning outside, work diameter %s, edge %s %s centre.\n", work, height,
-          asked->error < 0 ? "below" : "above");
-  printf ("The angles turn by asin (2 h / D) = %.3f deg.\n\n", turn);
-  printf ("  rake    %.3f deg as ground, %.3f deg as it cuts\n", asked->rake_deg,
+  printf (_ ("Turning outside, work diameter %s, edge %s %s centre.\n"), work, height,
+          asked->error < 0 ? _ ("below") : _ ("above"));
+  printf (_ ("The angles turn by asin (2 h / D) = %.3f deg.\n\n"), turn);
+  printf (_ ("  rake    %.3f deg as ground, %.3f deg as it cuts\n"), asked->rake_deg,
           asked->rake_deg + turn);
-  printf ("  relief  %.3f deg as ground, %.3f deg as it cuts\n", asked->relief_deg,
+  printf (_ ("  relief  %.3f deg as ground, %.3f deg as it cuts\n"), asked->relief_deg,
           asked->relief_deg - turn);
 }
 
 static void
 print_advice (const CentreHeight *asked)
 {
-  printf ("\nWhich way is which\n"
-          "  - Above centre: more rake, less relief; the flank rubs first.\n"
-          "  - Below centre: less rake, more relief; the work tends to climb over the tool.\n"
-          "  - Boring is the other way round.\n"
-          "  - The smaller the work diameter, the more an error turns: a cutoff blade meets its\n"
-          "    worst just before the part drops.\n");
+  printf (
+    _ ("\nWhich way is which\n"
+       "  - Above centre: more rake, less relief; the flank rubs first.\n"
+       "  - Below centre: less rake, more relief; the work tends to climb over the tool.\n"
+       "  - Boring is the other way round.\n"
+       "  - The smaller the work diameter, the more an error turns: a cutoff blade meets its\n"
+       "    worst just before the part drops.\n"));
   if (fabs (asked->error) > 0.0)
   {
     g_autofree char *pip = length_words (asked, 2.0 * fabs (asked->error));
-    printf ("  - A cutoff blade this far off centre leaves a pip of 2 h = %s in diameter.\n", pip);
+    printf (_ ("  - A cutoff blade this far off centre leaves a pip of 2 h = %s in diameter.\n"),
+            pip);
   }
   const double rubs = wsi_centre_height_rubs_below (asked->error, wsi_radians (asked->relief_deg));
   if (rubs > 0)
   {
     g_autofree char *from = length_words (asked, rubs);
-    printf ("  - So high above centre, this relief is used up at %s: below that it rubs.\n", from);
+    printf (_ ("  - So high above centre, this relief is used up at %s: below that it rubs.\n"),
+            from);
   }
-  printf ("\nTake care\n"
-          "  - Local safety rules and trained people come first.\n"
-          "  - Lock the machine out and let everything come to rest before you touch tool or\n"
-          "    work; follow your shop's rules.\n"
-          "  - Edges cut: wear what your shop's rules ask for when you set a tool.\n");
+  printf (_ ("\nTake care\n"
+             "  - Local safety rules and trained people come first.\n"
+             "  - Lock the machine out and let everything come to rest before you touch tool or\n"
+             "    work; follow your shop's rules.\n"
+             "  - Edges cut: wear what your shop's rules ask for when you set a tool.\n"));
 }
 
 static int

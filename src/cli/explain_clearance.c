@@ -5,6 +5,7 @@
 
 #include <whetsight/whetsight.h>
 
+#include "base/language.h"
 #include "cli/config.h"
 #include "cli/explain.h"
 #include "cli/fail.h"
@@ -86,7 +87,7 @@ add_heel (GString *text, const WsBladeWork *work, const WsBladeClearance *seen)
   else
     wsi_explain_add (text, "Front relief as it cuts, at the outside: %.2f deg%s.",
                      seen->least_relief,
-                     seen->least_relief < LITTLE_RELIEF_DEG ? ", hardly any" : "");
+                     seen->least_relief < LITTLE_RELIEF_DEG ? _ (", hardly any") : "");
   if (seen->rubs_below > 0)
     wsi_explain_add (
       text, "Below %.3g mm the heel rubs on what is left of the part: set the edge to centre.",
@@ -107,8 +108,8 @@ add_overhang (GString *text, const WsBladeWork *work, const WsBladeClearance *se
   if (!isfinite (seen->slenderness))
     return;
   wsi_explain_add (text, "Overhang %.2g times the blade's height%s.", seen->slenderness,
-                   seen->slenderness > VERY_SLENDER ? ": far too much, it bends and chatters"
-                   : seen->slenderness > SLENDER    ? ": clamp it shorter if the work allows"
+                   seen->slenderness > VERY_SLENDER ? _ (": far too much, it bends and chatters")
+                   : seen->slenderness > SLENDER    ? _ (": clamp it shorter if the work allows")
                                                     : "");
   wsi_explain_add (
     text,
@@ -123,14 +124,14 @@ text_of (const WsBladeWork *work)
 {
   const WsBladeClearance seen = ws_blade_clearance (work);
   GString *text = g_string_new (NULL);
-  g_string_append_printf (text, "Cutting off a part of %g mm", work->part_diameter);
+  g_string_append_printf (text, _ ("Cutting off a part of %g mm"), work->part_diameter);
   if (work->part_bore > 0)
-    g_string_append_printf (text, " with a bore of %g mm", work->part_bore);
-  g_string_append_printf (text, ": %g mm deep\n", seen.depth);
+    g_string_append_printf (text, _ (" with a bore of %g mm"), work->part_bore);
+  g_string_append_printf (text, _ (": %g mm deep\n"), seen.depth);
   add_sides (text, work, &seen);
   add_heel (text, work, &seen);
   add_overhang (text, work, &seen);
-  g_string_append (text, "\nTake care\n");
+  g_string_append (text, _ ("\nTake care\n"));
   wsi_explain_add (text, "Local safety rules and trained people come first.");
   wsi_explain_add (
     text, "Lock the machine out and let everything come to rest before you touch tool or work; "

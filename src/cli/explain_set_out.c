@@ -8,7 +8,9 @@
 #include <jansson.h>
 #include <whetsight/whetsight.h>
 
+#include "base/language.h"
 #include "base/number.h"
+#include "base/told_text.h"
 #include "cli/config.h"
 #include "cli/explain.h"
 #include "cli/fail.h"
@@ -92,7 +94,7 @@ add_spacer (GString *text, const WsQuantity *q)
     text,
     "Or put a spacer of %.2f mm behind it, the nearest in steps of %.2f mm: it then stands %s mm "
     "%s than before.",
-    mm, SPACER_STEP_MM, off, mm < q->value ? "shorter" : "farther out");
+    mm, SPACER_STEP_MM, off, mm < q->value ? _ ("shorter") : _ ("farther out"));
 }
 
 static void
@@ -129,7 +131,8 @@ add_setting (GString *text, const Found *found, const WsQuantity *q)
 static void
 add_row (GString *text, const char *what, const char *words)
 {
-  g_autofree char *first = g_strdup_printf ("  %-15s ", what);
+  const int gap = 15 - (int)g_utf8_strlen (what, -1);
+  g_autofree char *first = g_strdup_printf ("  %s%*s ", what, MAX (gap, 0), "");
   wsi_text_wrap (text, first, words, 18);
 }
 
@@ -138,18 +141,19 @@ add_overtravel (GString *text, const WsQuantity *q)
 {
   if (!g_str_has_suffix (q->name, "_mm"))
   {
-    add_row (text, "Overtravel",
-             "1/16 to 1/8 inch past the point of cut-off (common practice); without a scale nobody "
-             "knows what is left of it");
+    add_row (
+      text, _ ("Overtravel"),
+      _ ("1/16 to 1/8 inch past the point of cut-off (common practice); without a scale nobody "
+         "knows what is left of it"));
     return;
   }
   const double left = OVERTRAVEL_LEAST_MM - q->value;
-  g_autofree char *words = g_strdup_printf (
-    "%.2f to %.2f mm past the point of cut-off (1/16 to 1/8 inch, common practice); of the least, "
-    "not set out, %.2f mm are left%s",
-    OVERTRAVEL_LEAST_MM, OVERTRAVEL_MOST_MM, MAX (left, 0),
-    left < 0 ? ": a tip stays on the part" : "");
-  add_row (text, "Overtravel", words);
+  g_autofree char *words = g_strdup_printf (_ ("%.2f to %.2f mm past the point of cut-off (1/16 to "
+                                               "1/8 inch, common practice); of the least, "
+                                               "not set out, %.2f mm are left%s"),
+                                            OVERTRAVEL_LEAST_MM, OVERTRAVEL_MOST_MM, MAX (left, 0),
+                                            left < 0 ? _ (": a tip stays on the part") : "");
+  add_row (text, _ ("Overtravel"), words);
 }
 
 static void
@@ -159,10 +163,10 @@ add_depth (GString *text, const Found *found, const WsQuantity *q)
   g_autofree char *corners = share (q, 1);
   g_autofree char *tip = point != NULL ? share (point, 1) : g_strdup (corners);
   g_autofree char *words =
-    g_strdup_printf ("not set out, %s less deep at the full diameter, %s less "
-                     "at the point",
+    g_strdup_printf (_ ("not set out, %s less deep at the full diameter, %s less "
+                        "at the point"),
                      corners, tip);
-  add_row (text, "Hole depth", words);
+  add_row (text, _ ("Hole depth"), words);
 }
 
 static void
@@ -170,8 +174,8 @@ add_diameters (GString *text, const WsQuantity *q)
 {
   g_autofree char *twice = share (q, 2);
   g_autofree char *words =
-    g_strdup_printf ("not set in, all diameters of the part are %s greater: twice that", twice);
-  add_row (text, "Diameters", words);
+    g_strdup_printf (_ ("not set in, all diameters of the part are %s greater: twice that"), twice);
+  add_row (text, _ ("Diameters"), words);
 }
 
 static void
@@ -179,7 +183,7 @@ add_table (GString *text, const Found *found, const WsQuantity *q)
 {
   const char *view = found->shots[0].view->name;
   const gboolean from_side = g_str_has_suffix (view, "-side") && !g_str_has_prefix (view, "drill");
-  g_string_append (text, "\nWhat hangs on it\n");
+  g_string_append (text, _ ("\nWhat hangs on it\n"));
   if (g_str_has_prefix (view, "drill"))
     add_depth (text, found, q);
   if (g_str_has_prefix (view, "blade"))
@@ -188,18 +192,19 @@ add_table (GString *text, const Found *found, const WsQuantity *q)
     add_diameters (text, q);
   const WsQuantity *lower = known (found, "lower");
   g_autofree char *height = lower != NULL ? length (lower) : NULL;
-  g_autofree char *low = height != NULL ? g_strdup_printf ("the edge is %s lower", height) : NULL;
+  g_autofree char *low =
+    height != NULL ? g_strdup_printf (_ ("the edge is %s lower"), height) : NULL;
   if (!g_str_has_prefix (view, "drill"))
-    add_row (text, "Centre height",
+    add_row (text, _ ("Centre height"),
              low != NULL ? low
-             : from_side ? "the base isn't seen: measure the edge's height at the machine"
-                         : "a picture from the side tells whether the edge is lower");
+             : from_side ? _ ("the base isn't seen: measure the edge's height at the machine")
+                         : _ ("a picture from the side tells whether the edge is lower"));
 }
 
 static void
 add_cautions (GString *text)
 {
-  g_string_append (text, "\nTake care\n");
+  g_string_append (text, _ ("\nTake care\n"));
   wsi_explain_add (text, "Local safety rules and trained people come first.");
   wsi_explain_add (
     text, "Lock the machine out and let everything come to rest before you reach in; guards back "
@@ -214,25 +219,29 @@ text_of (const Found *found)
 {
   static const char *const stems[] = { "shorter", "shorter_at_point", "lower" };
   GString *text = g_string_new (NULL);
-  g_string_append_printf (text, "What the regrind took off %s (%s)\n", found->options->tool,
+  g_string_append_printf (text, _ ("What the regrind took off %s (%s)\n"), found->options->tool,
                           found->shots[0].view->name);
-  add_shot (text, "before", &found->shots[0]);
-  add_shot (text, "after", &found->shots[1]);
+  add_shot (text, _ ("before"), &found->shots[0]);
+  add_shot (text, _ ("after"), &found->shots[1]);
   for (guint i = 0; i < found->result->findings->len; i++)
-    wsi_text_wrap (text, "  ",
-                   ((const WsFinding *)g_ptr_array_index (found->result->findings, i))->text, 2);
+  {
+    const WsFinding *finding = g_ptr_array_index (found->result->findings, i);
+    g_autofree char *told = wsi_told_text (finding->text);
+    wsi_text_wrap (text, "  ", told, 2);
+  }
   g_string_append_c (text, '\n');
   for (gsize i = 0; i < G_N_ELEMENTS (stems); i++)
   {
     const WsQuantity *q = known (found, stems[i]);
     g_autofree char *value = q != NULL ? length (q) : NULL;
     if (q != NULL)
-      g_string_append_printf (text, "  %-21s%s\n", q->info->label, value);
+      g_string_append_printf (text, "  %s%*s%s\n", _ (q->info->label),
+                              MAX (1, 21 - (int)g_utf8_strlen (_ (q->info->label), -1)), "", value);
   }
   const WsQuantity *shorter = known (found, stems[0]);
   if (shorter != NULL)
   {
-    g_string_append (text, "\nWhat to do\n");
+    g_string_append (text, _ ("\nWhat to do\n"));
     add_setting (text, found, shorter);
     add_table (text, found, shorter);
   }
@@ -294,13 +303,11 @@ static const char *
 cure_of (WsReference reference)
 {
   return reference == WS_REFERENCE_TOOL
-           ? "Where tools are put against a stop before the camera, --reference stop compares by "
-             "what "
-             "is fixed to the stop beside the tool, --reference camera by the camera that stands "
-             "still."
-           : "Take both pictures with the same stop in view and the tool against it, or set the "
-             "tool "
-             "by a gauge.";
+           ? _ ("Where tools are put against a stop before the camera, --reference stop compares "
+                "by what is fixed to the stop beside the tool, --reference camera by the camera "
+                "that stands still.")
+           : _ ("Take both pictures with the same stop in view and the tool against it, or set "
+                "the tool by a gauge.");
 }
 
 static int
@@ -314,9 +321,11 @@ show (const Found *found, WsReference reference, WsUnits units)
     free (line);
   }
   else if (result->reason != WS_RETAKE_NONE)
+  {
+    g_autofree char *detail = wsi_told_text (result->detail);
     wsi_say ("No telling what the regrind took off %s: %s.\n%s\n", found->options->tool,
-             result->detail != NULL ? result->detail : ws_retake_code (result->reason),
-             cure_of (reference));
+             detail != NULL ? detail : ws_retake_code (result->reason), cure_of (reference));
+  }
   else
   {
     g_autofree char *text = text_of (found);

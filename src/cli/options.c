@@ -7,6 +7,7 @@
 #include <whetsight/result.h>
 #include <whetsight/view.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "base/size.h"
 #include "cli/fail.h"
@@ -108,7 +109,7 @@ words_of (const WsOptionCheck *check)
     g_ptr_array_add (words, (gpointer)check->word (i));
   g_ptr_array_add (words, NULL);
   g_autofree char *joined = g_strjoinv (", ", (char **)words->pdata);
-  return g_strconcat ("expected one of ", joined, NULL);
+  return g_strconcat (_ ("expected one of "), joined, NULL);
 }
 
 /* What of a length may be typed beside millimetres. */
@@ -116,9 +117,9 @@ static const char *
 or_inches (const WsOption *option)
 {
   if (option->kind == WS_OPTION_LENGTH)
-    return ", or inches such as 1/4 or \"0.25 in\"";
+    return _ (", or inches such as 1/4 or \"0.25 in\"");
   return option->kind == WS_OPTION_SIZE
-           ? ", or inches such as 1/4 or \"0.25 in\", or a drill such as #7 or F"
+           ? _ (", or inches such as 1/4 or \"0.25 in\", or a drill such as #7 or F")
            : "";
 }
 
@@ -127,8 +128,9 @@ static gboolean
 refuse (const WsOption *option, const char *text, GError **error)
 {
   const gboolean is_word = option->kind == WS_OPTION_WORD;
-  g_autofree char *phrase = is_word ? words_of (option->check)
-                                    : g_strconcat (option->check->phrase, or_inches (option), NULL);
+  g_autofree char *phrase = is_word
+                              ? words_of (option->check)
+                              : g_strconcat (_ (option->check->phrase), or_inches (option), NULL);
   if (text == NULL)
     return wsi_refuse_usage (error, "--%s: %s", option->name, phrase);
   return wsi_refuse_usage (error, "--%s: %s%s found \"%s\"", option->name, phrase,
@@ -178,7 +180,8 @@ static gboolean
 check_count (const WsOption *option, int count, GError **error)
 {
   return option->check == NULL || count == 0 || holds (option->check, count) ||
-         wsi_refuse_usage (error, "--%s: %s, found %d", option->name, option->check->phrase, count);
+         wsi_refuse_usage (error, "--%s: %s, found %d", option->name, _ (option->check->phrase),
+                           count);
 }
 
 static gboolean

@@ -8,6 +8,7 @@
 
 #include "base/csv.h"
 #include "base/file.h"
+#include "base/language.h"
 #include "base/shown.h"
 #include "base/size.h"
 #include "cli/fail.h"
@@ -212,20 +213,21 @@ check_columns (const Reader *reader, GError **error)
   {
     const char *name = header->fields[i];
     if (column_of (name) < 0 && !g_str_equal (name, "picture"))
-      return refuse (reader, header->line, WS_ERROR_DATA,
-                     g_strdup_printf ("no column \"%s\"; expected picture, card, view, and where "
-                                      "wanted scale, scale_u, calib, known_diameter, "
-                                      "known_diameter_u, known_width, known_width_u",
-                                      name),
-                     error);
+      return refuse (
+        reader, header->line, WS_ERROR_DATA,
+        g_strdup_printf (_ ("no column \"%s\"; expected picture, card, view, and where "
+                            "wanted scale, scale_u, calib, known_diameter, "
+                            "known_diameter_u, known_width, known_width_u"),
+                         name),
+        error);
     if (wsi_csv_column (header, name) != (int)i)
       return refuse (reader, header->line, WS_ERROR_DATA,
-                     g_strdup_printf ("the column \"%s\" is there twice", name), error);
+                     g_strdup_printf (_ ("the column \"%s\" is there twice"), name), error);
   }
   if (wsi_csv_column (header, "picture") >= 0 && wsi_csv_column (header, "card") >= 0)
     return TRUE;
   return refuse (reader, header->line, WS_ERROR_DATA,
-                 g_strdup ("expected the columns picture and card in the first line"), error);
+                 g_strdup (_ ("expected the columns picture and card in the first line")), error);
 }
 
 /* From the plan's folder.  Free with g_free(). */
@@ -250,8 +252,8 @@ read_field (const Reader *reader, const WsCsvRow *row, guint i, WsTaskSpec *spec
     *(char **)place = g_strdup (field);
   else if (!wsi_length_parse (field, place) || !(*(double *)place > 0))
     return refuse (reader, row->line, WS_ERROR_DATA,
-                   g_strdup_printf ("%s: expected millimetres above 0 with a decimal point, or "
-                                    "inches such as 1/4 or 0.25 in, found \"%s\"",
+                   g_strdup_printf (_ ("%s: expected millimetres above 0 with a decimal point, or "
+                                       "inches such as 1/4 or 0.25 in, found \"%s\""),
                                     columns[column].name, field),
                    error);
   return TRUE;
@@ -340,17 +342,19 @@ read_row (const Reader *reader, const WsCsvRow *row, GError **error)
   if (row->n != reader->header->n)
     return refuse (
       reader, row->line, WS_ERROR_DATA,
-      g_strdup_printf ("%u fields, but the first line has %u", row->n, reader->header->n), error);
+      g_strdup_printf (_ ("%u fields, but the first line has %u"), row->n, reader->header->n),
+      error);
   const char *picture = row->fields[wsi_csv_column (reader->header, "picture")];
   const char *card = row->fields[wsi_csv_column (reader->header, "card")];
   if (*picture == '\0' || *card == '\0')
     return refuse (
       reader, row->line, WS_ERROR_DATA,
-      g_strdup_printf ("%s: expected a file's name", *picture == '\0' ? "picture" : "card"), error);
+      g_strdup_printf (_ ("%s: expected a file's name"), *picture == '\0' ? "picture" : "card"),
+      error);
   g_autofree char *path = path_of (reader, picture);
   if (!g_file_test (path, G_FILE_TEST_IS_REGULAR))
     return refuse (reader, row->line, WS_ERROR_NO_INPUT,
-                   g_strdup_printf ("picture: no such file \"%s\"", picture), error);
+                   g_strdup_printf (_ ("picture: no such file \"%s\""), picture), error);
   g_autofree char *key = key_of (reader, row);
   WsTask *task = g_hash_table_lookup (reader->tasks, key);
   if (task == NULL)

@@ -3,6 +3,8 @@
 #include <stdio.h>
 #include <unistd.h>
 
+#include "base/language.h"
+
 /* Often enough to be seen moving; seldom enough not to fill a log. */
 #define TERMINAL_US 200000
 #define PLAIN_US 10000000
@@ -32,8 +34,8 @@ duration (double seconds)
   if (s < 60)
     return g_strdup_printf ("%u s", s);
   if (s < 3600)
-    return g_strdup_printf ("%u min %02u s", s / 60, s % 60);
-  return g_strdup_printf ("%u h %02u min", s / 3600, s / 60 % 60);
+    return g_strdup_printf (_ ("%u min %02u s"), s / 60, s % 60);
+  return g_strdup_printf (_ ("%u h %02u min"), s / 3600, s / 60 % 60);
 }
 
 static char *
@@ -43,9 +45,10 @@ sentence (const WsProgress *progress, double done)
   const double rate = seconds > 0.0 ? done / seconds : 0.0;
   const char *gap = *progress->unit != '\0' ? " " : "";
   g_autofree char *left =
-    rate > 0.0 ? duration ((progress->all - done) / rate) : g_strdup ("unknown time");
-  return g_strdup_printf ("%s %.0f of %.0f%s%s, %.1f%s%s a second, %s left", progress->verb, done,
-                          progress->all, gap, progress->unit, rate, gap, progress->unit, left);
+    rate > 0.0 ? duration ((progress->all - done) / rate) : g_strdup (_ ("unknown time"));
+  return g_strdup_printf (_ ("%s %.0f of %.0f%s%s, %.1f%s%s a second, %s left"), progress->verb,
+                          done, progress->all, gap, progress->unit, rate, gap, progress->unit,
+                          left);
 }
 
 void

@@ -5,6 +5,7 @@
 #include <jansson.h>
 #include <whetsight/whetsight.h>
 
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/fail.h"
 #include "optics/calibration.h"
@@ -93,29 +94,31 @@ choose (const GArray *rows, const WsRegrindAsked *asked, gint which[2], GError *
 {
   const gint ground = asked->after_is_new ? (gint)rows->len : last_regrind (rows);
   if (rows->len == 0)
-    return lacks (asked, "the archive has nothing of it; whetsight archive tools shows what it has",
-                  error);
+    return lacks (
+      asked, _ ("the archive has nothing of it; whetsight archive tools shows what it has"), error);
   if (ground < 0 && (asked->before == NULL || asked->after == NULL))
-    return lacks (asked,
-                  "no inspection is marked as the first after a regrind (measure --reground); name "
-                  "both with --before and --after",
-                  error);
+    return lacks (
+      asked,
+      _ ("no inspection is marked as the first after a regrind (measure --reground); name "
+         "both with --before and --after"),
+      error);
   which[1] = -1;
   if (!asked->after_is_new)
   {
     which[1] = newest (rows, (guint)MAX (ground, 0), rows->len, asked->view, asked->after);
     if (which[1] < 0)
-      return lacks (asked,
-                    "no inspection after the regrind that shows its edge in silhouette, with its "
-                    "picture",
-                    error);
+      return lacks (
+        asked,
+        _ ("no inspection after the regrind that shows its edge in silhouette, with its "
+           "picture"),
+        error);
   }
   const char *view = which[1] >= 0 ? g_array_index (rows, Row, which[1]).view : asked->view;
   which[0] = newest (rows, 0, (guint)MAX (ground, 0), view, NULL);
   if (asked->before != NULL)
     which[0] = newest (rows, 0, rows->len, NULL, asked->before);
   return which[0] >= 0 ||
-         lacks (asked, "no inspection in the same view before the regrind, with its picture",
+         lacks (asked, _ ("no inspection in the same view before the regrind, with its picture"),
                 error);
 }
 
@@ -147,7 +150,7 @@ read_lens (const json_t *record, const WsRegrindAsked *asked, WsRegrindShot *sho
                      "inspection %s was measured by the calibration %s%s; give its file with "
                      "--calib",
                      shot->id, json_string_value (json_object_get (calibration, "id")),
-                     asked->calibration != NULL ? ", not by the one that was given" : "");
+                     asked->calibration != NULL ? _ (", not by the one that was given") : "");
 }
 
 static gboolean

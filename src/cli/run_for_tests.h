@@ -23,22 +23,14 @@ run_clear (Run *run)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Run, run_clear)
 
-/* Arguments end in NULL. */
+/* `call`: the program's path and its arguments, ending in NULL. */
 static inline Run
-run (const char *argument, ...)
+run_call (const GPtrArray *call)
 {
   Run run = { 0 };
-  g_autoptr (GPtrArray) call = g_ptr_array_new ();
   g_autoptr (GError) error = NULL;
-  va_list rest;
   int wait_status;
 
-  g_ptr_array_add (call, (gpointer)g_getenv ("WHETSIGHT"));
-  va_start (rest, argument);
-  for (; argument != NULL; argument = va_arg (rest, const char *))
-    g_ptr_array_add (call, (gpointer)argument);
-  va_end (rest);
-  g_ptr_array_add (call, NULL);
   g_spawn_sync (NULL, (char **)call->pdata, NULL, G_SPAWN_DEFAULT, NULL, NULL, &run.out, &run.err,
                 &wait_status, &error);
   assert_null (error);
@@ -48,6 +40,28 @@ run (const char *argument, ...)
   else if (error->domain == G_SPAWN_EXIT_ERROR)
     run.status = error->code;
   return run;
+}
+
+static inline GPtrArray *
+call_of (const char *argument, va_list rest)
+{
+  GPtrArray *call = g_ptr_array_new ();
+  g_ptr_array_add (call, (gpointer)g_getenv ("WHETSIGHT"));
+  for (; argument != NULL; argument = va_arg (rest, const char *))
+    g_ptr_array_add (call, (gpointer)argument);
+  g_ptr_array_add (call, NULL);
+  return call;
+}
+
+/* Arguments end in NULL. */
+static inline Run
+run (const char *argument, ...)
+{
+  va_list rest;
+  va_start (rest, argument);
+  g_autoptr (GPtrArray) call = call_of (argument, rest);
+  va_end (rest);
+  return run_call (call);
 }
 
 #endif

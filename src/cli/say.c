@@ -2,6 +2,7 @@
 
 #include <stdio.h>
 
+#include "base/language.h"
 #include "base/shown.h"
 
 static gboolean say (FILE *to, const char *format, va_list arguments) G_GNUC_PRINTF (2, 0);
@@ -9,7 +10,7 @@ static gboolean say (FILE *to, const char *format, va_list arguments) G_GNUC_PRI
 static gboolean
 say (FILE *to, const char *format, va_list arguments)
 {
-  g_autofree char *text = g_strdup_vprintf (format, arguments);
+  g_autofree char *text = g_strdup_vprintf (_ (format), arguments);
   g_autofree char *shown = wsi_shown_lines (text);
   return fputs (shown, to) >= 0;
 }

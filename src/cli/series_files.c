@@ -7,6 +7,7 @@
 #include <whetsight/error.h>
 #include <whetsight/report.h>
 
+#include "base/language.h"
 #include "base/shown.h"
 #include "camera/camera.h"
 #include "camera/shot_file.h"

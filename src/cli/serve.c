@@ -16,6 +16,7 @@
 
 #include "archive/account.h"
 #include "base/file.h"
+#include "base/language.h"
 #include "bench/demo.h"
 #include "bench/listen.h"
 #include "bench/tls.h"
@@ -274,7 +275,7 @@ tell_where (const WsListener *listener, const Network *network)
   wsi_say (
     "Open https://%s:%u/ in a browser; Ctrl-C ends.\nThe certificate's fingerprint (SHA-256) "
     "is %s: compare it with what the browser shows before you trust it.\n",
-    network->hosts[0], port, print != NULL ? print : "unknown");
+    network->hosts[0], port, print != NULL ? print : _ ("unknown"));
 }
 
 static gboolean

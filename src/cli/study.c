@@ -6,6 +6,7 @@
 
 #include "base/csv.h"
 #include "base/file.h"
+#include "base/language.h"
 #include "base/number.h"
 #include "cli/verbs.h"
 
@@ -103,16 +104,16 @@ find_columns (Plan *plan, const Options *options, const WsCsvRow *header, GError
   if (plan->columns[2] < 0 && options->column == NULL && plan->archive == NULL)
   {
     if (header->n > 3)
-      return refuse_row (plan, header, "several columns may hold the values; say which by --column",
-                         error);
+      return refuse_row (plan, header,
+                         _ ("several columns may hold the values; say which by --column"), error);
     plan->columns[2] = header->n == 3 ? 3 - plan->columns[0] - plan->columns[1] : -1;
   }
   if (plan->columns[0] >= 0 && plan->columns[1] >= 0 && plan->columns[2] >= 0)
     return TRUE;
   return refuse_row (plan, header,
                      plan->archive != NULL
-                       ? "expected a header with part, operator and inspection"
-                       : "expected a header with part, operator (or appraiser) and value",
+                       ? _ ("expected a header with part, operator and inspection")
+                       : _ ("expected a header with part, operator (or appraiser) and value"),
                      error);
 }
 
@@ -122,15 +123,15 @@ read_value (const Plan *plan, const WsCsvRow *row, double *value, GError **error
   const char *text = row->fields[plan->columns[2]];
   if (plan->archive == NULL)
     return wsi_number_parse (text, value) ||
-           refuse_row (plan, row, "the value is no number with a decimal point", error);
+           refuse_row (plan, row, _ ("the value is no number with a decimal point"), error);
   g_autoptr (WsInspection) inspection = ws_archive_find (plan->archive, text, error);
   if (inspection == NULL)
     return FALSE;
   if (inspection->wrong != NULL)
-    return refuse_row (plan, row, "the inspection is not as it was written; verify the archive",
+    return refuse_row (plan, row, _ ("the inspection is not as it was written; verify the archive"),
                        error);
   return ws_archive_value (inspection, plan->quantity, value) ||
-         refuse_row (plan, row, "the inspection has no value of this quantity", error);
+         refuse_row (plan, row, _ ("the inspection has no value of this quantity"), error);
 }
 
 /* A line told by its other end hasn't turned. */
@@ -149,11 +150,11 @@ add_row (Plan *plan, const WsCsvRow *row, GError **error)
 {
   double value;
   if (row->n < plan->n_columns)
-    return refuse_row (plan, row, "fewer fields than the header names", error);
+    return refuse_row (plan, row, _ ("fewer fields than the header names"), error);
   if (row->n > plan->n_columns)
-    return refuse_row (plan, row,
-                       "more fields than the header names; numbers have a decimal point, no comma",
-                       error);
+    return refuse_row (
+      plan, row, _ ("more fields than the header names; numbers have a decimal point, no comma"),
+      error);
   if (!read_value (plan, row, &value, error))
     return FALSE;
   value = near_first (plan, value);
@@ -254,9 +255,9 @@ check (const Options *options, char **words, GError **error)
       (options->archive == NULL) == (options->quantity == NULL))
     return TRUE;
   return wsi_refuse_usage (error, "%s; see whetsight study --help",
-                           options->plan == NULL ? "name the table with --plan"
-                           : words[1] != NULL    ? "study takes no arguments"
-                                                 : "--archive and --quantity belong together");
+                           options->plan == NULL ? _ ("name the table with --plan")
+                           : words[1] != NULL    ? _ ("study takes no arguments")
+                                                 : _ ("--archive and --quantity belong together"));
 }
 
 static int

@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "base/language.h"
+
 /* One slip in three letters is a slip; more is another word. */
 #define LETTERS_PER_SLIP 3
 #define MAX_LETTERS 64
@@ -51,5 +53,5 @@ char *
 wsi_suggest_or (const char *word, const char *const *candidates, const char *otherwise)
 {
   const char *meant = wsi_suggest (word, candidates);
-  return meant != NULL ? g_strdup_printf ("did you mean %s?", meant) : g_strdup (otherwise);
+  return meant != NULL ? g_strdup_printf (_ ("did you mean %s?"), meant) : g_strdup (otherwise);
 }

@@ -4,6 +4,7 @@
 
 #include <whetsight/whetsight.h>
 
+#include "base/language.h"
 #include "camera/bench.h"
 #include "cli/fail.h"
 #include "cli/say.h"
@@ -180,8 +181,8 @@ tell_failed_check (const WsTaskSpec *said, const char *path, WsCalibrationUse *u
   use->check_ignored = said->ignore_check;
   g_autofree char *when = wsi_words_local_time (use->check_time);
   wsi_say_aside ("whetsight: %s: failed its check on %s; %s\n", path, when,
-                 said->ignore_check ? "used all the same, as asked"
-                                    : "nothing is accepted until a check passes");
+                 said->ignore_check ? _ ("used all the same, as asked")
+                                    : _ ("nothing is accepted until a check passes"));
 }
 
 /* From the file at `path`. */
@@ -264,7 +265,8 @@ check_quantity_name (const char *path, const WsToolCard *card, const char *where
   g_autofree char *family = ws_quantity_family (quantity);
   if (g_strv_contains (candidates, quantity) || g_strv_contains (candidates, family))
     return TRUE;
-  g_autofree char *hint = wsi_suggest_or (quantity, candidates, "whetsight views lists the names");
+  g_autofree char *hint =
+    wsi_suggest_or (quantity, candidates, _ ("whetsight views lists the names"));
   g_set_error (error, WS_ERROR, WS_ERROR_DATA, "%s: %s %s: not measured on a %s; %s", path, where,
                quantity, ws_tool_kind_name (card->kind), hint);
   return FALSE;
@@ -294,7 +296,8 @@ check_views (const WsTaskSpec *said, const WsToolCard *card, GError **error)
   for (gsize i = 0; card->views != NULL && card->views[i] != NULL; i++)
     if (!g_strv_contains (known, card->views[i]))
     {
-      g_autofree char *hint = wsi_suggest_or (card->views[i], known, "whetsight views lists them");
+      g_autofree char *hint =
+        wsi_suggest_or (card->views[i], known, _ ("whetsight views lists them"));
       return wsi_refuse (error, WS_ERROR_DATA, "%s: [tool] views: no view \"%s\" of a %s; %s",
                          said->tool, card->views[i], ws_tool_kind_name (card->kind), hint);
     }
@@ -335,7 +338,7 @@ refuse_view (const char *name, GError **error)
     g_ptr_array_add (names, (gpointer)(*view)->name);
   g_ptr_array_add (names, NULL);
   g_autofree char *hint =
-    wsi_suggest_or (name, (const char *const *)names->pdata, "whetsight views lists them");
+    wsi_suggest_or (name, (const char *const *)names->pdata, _ ("whetsight views lists them"));
   return wsi_refuse_usage (error, "--view: no view \"%s\"; %s", name, hint);
 }
 
@@ -365,8 +368,8 @@ check_known_size (const WsTaskSpec *said, const WsView *view, GError **error)
   return wsi_refuse_usage (error, "--%s: %s doesn't show it%s; give --scale or --calib",
                            known.option, view->name,
                            view->own_size == NULL                     ? ""
-                           : g_str_equal (view->own_size, "diameter") ? ", but --known-diameter"
-                                                                      : ", but --known-width");
+                           : g_str_equal (view->own_size, "diameter") ? _ (", but --known-diameter")
+                                                                      : _ (", but --known-width"));
 }
 
 WsTask *

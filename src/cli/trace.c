@@ -9,6 +9,7 @@
 #include <whetsight/whetsight.h>
 
 #include "base/file.h"
+#include "base/language.h"
 #include "cli/config.h"
 #include "cli/say.h"
 #include "cli/suggest.h"
@@ -92,7 +93,7 @@ find_symptom (const WsCauses *causes, char **words, GError **error)
   g_autofree const char **names = g_new0 (const char *, causes->symptoms->len + 1);
   for (guint i = 0; i < causes->symptoms->len; i++)
     names[i] = ((const WsSymptom *)g_ptr_array_index (causes->symptoms, i))->name;
-  g_autofree char *otherwise = g_strdup_printf ("there are %s", all);
+  g_autofree char *otherwise = g_strdup_printf (_ ("there are %s"), all);
   g_autofree char *hint = wsi_suggest_or (words[0], names, otherwise);
   wsi_refuse_usage (error, "no symptom \"%s\"; %s", words[0], hint);
   return NULL;
@@ -142,12 +143,12 @@ static const char *
 heading (WsCauseStage stage)
 {
   static const char *const headings[] = {
-    [WS_STAGE_SET_UP] = "Set-up, before anything is ground",
-    [WS_STAGE_TOOL] = "The tool",
-    [WS_STAGE_CENTRE_HEIGHT] = "Where the tool stands",
-    [WS_STAGE_MACHINE] = "The machine and the bar",
+    [WS_STAGE_SET_UP] = N_ ("Set-up, before anything is ground"),
+    [WS_STAGE_TOOL] = N_ ("The tool"),
+    [WS_STAGE_CENTRE_HEIGHT] = N_ ("Where the tool stands"),
+    [WS_STAGE_MACHINE] = N_ ("The machine and the bar"),
   };
-  return headings[stage];
+  return _ (headings[stage]);
 }
 
 #define INDENT 4
@@ -156,30 +157,33 @@ heading (WsCauseStage stage)
 static void
 add_line (GString *text, const char *label, const char *words)
 {
-  g_autofree char *first = g_strdup_printf ("%*s%-*s", INDENT, "", LABEL, label);
+  g_autofree char *first = g_strdup_printf ("%*s%s%*s", INDENT, "", label,
+                                            MAX (1, LABEL - (int)g_utf8_strlen (label, -1)), "");
   wsi_text_wrap (text, first, words, INDENT + LABEL);
 }
 
 static void
 add_suspect (GString *text, guint number, const Suspect *suspect)
 {
-  static const char *const sides[] = { [WS_EVIDENCE_FOR] = " (the archive speaks for it)",
+  static const char *const sides[] = { [WS_EVIDENCE_FOR] = N_ (" (the archive speaks for it)"),
                                        [WS_EVIDENCE_NONE] = "",
-                                       [WS_EVIDENCE_AGAINST] = " (the archive speaks against it)" };
+                                       [WS_EVIDENCE_AGAINST] =
+                                         N_ (" (the archive speaks against it)") };
   const WsCause *cause = suspect->cause;
   g_autofree char *first = g_strdup_printf ("%2u. ", number);
-  g_autofree char *what = g_strdup_printf ("%s%s", cause->what, sides[suspect->evidence.side]);
+  g_autofree char *what =
+    g_strdup_printf ("%s%s", _ (cause->what), _ (sides[suspect->evidence.side]));
   wsi_text_wrap (text, first, what, INDENT);
-  g_autofree char *look = g_strdup_printf ("%s. %g min", cause->check, cause->minutes);
-  add_line (text, "Check", look);
+  g_autofree char *look = g_strdup_printf (_ ("%s. %g min"), _ (cause->check), cause->minutes);
+  add_line (text, _ ("Check"), look);
   if (suspect->evidence.words != NULL)
   {
     g_auto (GStrv) lines = g_strsplit (suspect->evidence.words, "\n", -1);
     for (char **line = lines; *line != NULL; line++)
-      add_line (text, line == lines ? "Archive" : "", *line);
+      add_line (text, line == lines ? _ ("Archive") : "", *line);
   }
-  add_line (text, "If so", cause->cure);
-  add_line (text, "Source", cause->source);
+  add_line (text, _ ("If so"), _ (cause->cure));
+  add_line (text, _ ("Source"), _ (cause->source));
 }
 
 /* What is left to look at, and what the archive took away. */
@@ -200,35 +204,36 @@ add_rest (GString *text, const GArray *suspects, gboolean has_archive)
     open++;
     minutes += suspect->cause->minutes;
   }
-  g_string_append (text, "\nWhat remains\n");
-  g_autofree char *left =
-    g_strdup_printf ("%u causes that nothing speaks against yet, %g minutes for all their checks. "
-                     "Change one thing at a time and run a part between.",
-                     open, minutes);
+  g_string_append (text, _ ("\nWhat remains\n"));
+  g_autofree char *left = g_strdup_printf (
+    _ ("%u causes that nothing speaks against yet, %g minutes for all their checks. "
+       "Change one thing at a time and run a part between."),
+    open, minutes);
   wsi_text_wrap (text, "  - ", left, INDENT);
-  g_autofree char *gone = g_strdup_printf ("Number %s: measured, and not so unless the tool was "
-                                           "damaged since.",
+  g_autofree char *gone = g_strdup_printf (_ ("Number %s: measured, and not so unless the tool was "
+                                              "damaged since."),
                                            against->str);
   if (against->len > 0)
     wsi_text_wrap (text, "  - ", gone, INDENT);
   if (!has_archive)
     wsi_text_wrap (text, "  - ",
-                   "With --archive DIR --tool ID the records of the tool speak for or against.",
+                   _ ("With --archive DIR --tool ID the records of the tool speak for or against."),
                    INDENT);
 }
 
 static void
 add_cautions (GString *text)
 {
-  g_string_append (text, "\nTake care\n");
-  wsi_text_wrap (text, "  - ", "Local safety rules and trained people come first.", INDENT);
+  g_string_append (text, _ ("\nTake care\n"));
+  wsi_text_wrap (text, "  - ", _ ("Local safety rules and trained people come first."), INDENT);
+  wsi_text_wrap (
+    text, "  - ",
+    _ ("Lock the machine out and let everything come to rest before you reach in; guards "
+       "back on before it runs. Nothing here needs a hand near a running part."),
+    INDENT);
   wsi_text_wrap (text, "  - ",
-                 "Lock the machine out and let everything come to rest before you reach in; guards "
-                 "back on before it runs. Nothing here needs a hand near a running part.",
-                 INDENT);
-  wsi_text_wrap (text, "  - ",
-                 "Edges cut. Where tools are ground: eye protection, guards, no gloves at the "
-                 "wheel.",
+                 _ ("Edges cut. Where tools are ground: eye protection, guards, no gloves at the "
+                    "wheel."),
                  INDENT);
 }
 
@@ -236,14 +241,14 @@ static char *
 text_of (const WsTraceCase *about, const char *kind, const GArray *suspects)
 {
   GString *text = g_string_new (NULL);
-  g_string_append_printf (text, "%s (%s)", about->symptom->title, about->symptom->name);
+  g_string_append_printf (text, "%s (%s)", _ (about->symptom->title), about->symptom->name);
   if (about->tool != NULL)
-    g_string_append_printf (text, ": %s %s", kind, about->tool);
+    g_string_append_printf (text, ": %s %s", _ (kind), about->tool);
   else if (kind != NULL)
-    g_string_append_printf (text, ": %s", kind);
+    g_string_append_printf (text, ": %s", _ (kind));
   g_string_append_c (text, '\n');
   if (isfinite (about->by))
-    g_string_append_printf (text, "By %g mm of %s.\n", about->by, about->symptom->amount);
+    g_string_append_printf (text, _ ("By %g mm of %s.\n"), about->by, _ (about->symptom->amount));
   guint stage = WS_N_STAGES;
   for (guint i = 0; i < suspects->len; i++)
   {
@@ -344,6 +349,9 @@ trace (gpointer data, char **words)
   const Options *options = data;
   GError *error = NULL;
   (void)words;
+  /* What programs read is never translated. */
+  if (options->json)
+    wsi_language_use (NULL);
   const gboolean ok =
     options->write_table != NULL
       ? wsi_file_save (options->write_table, wsi_causes_text, strlen (wsi_causes_text), &error)

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "cli/archive.h"
 #include "report/words.h"
@@ -76,9 +77,9 @@ explained (const WsTraceCase *about, const WsCause *cause, const WsArchiveValue 
   g_autofree char *U_text = wsi_number_format (U, places);
   const char *enough = "";
   if (isfinite (about->by))
-    enough = most + U < about->by ? ", which is not all of it" : ", which may be all of it";
-  return g_strdup_printf (": explains at most %s ± %s mm of %s%s", most_text, U_text,
-                          about->symptom->amount, enough);
+    enough = most + U < about->by ? _ (", which is not all of it") : _ (", which may be all of it");
+  return g_strdup_printf (_ (": explains at most %s ± %s mm of %s%s"), most_text, U_text,
+                          _ (about->symptom->amount), enough);
 }
 
 static gboolean
@@ -123,12 +124,13 @@ side_of (const WsTraceCase *about, const WsCause *cause, const WsArchiveValue *v
 static const char *
 place_of (const WsArchiveValue *value)
 {
-  static const char *const beyond_words[] = { "below its limits", "", "above its limits" };
+  static const char *const beyond_words[] = { N_ ("below its limits"), "",
+                                              N_ ("above its limits") };
   if (beyond (value) != 0)
-    return beyond_words[beyond (value) + 1];
+    return _ (beyond_words[beyond (value) + 1]);
   if (!has_limits (value))
-    return "without limits";
-  return is_inside (value) ? "inside its limits" : "too near its limits to tell";
+    return _ ("without limits");
+  return is_inside (value) ? _ ("inside its limits") : _ ("too near its limits to tell");
 }
 
 /* "Point offset 0.120 ± 0.010 mm on 2026-11-20, outside its limits". */
@@ -140,8 +142,8 @@ say (const char *quantity, const WsArchiveValue *value, const char *rest)
   g_autofree char *U_text = wsi_number_format (value->U, places);
   g_autofree char *day = wsi_words_local (value->time, "%Y-%m-%d");
   const char *unit = strrchr (quantity, '_');
-  return g_strdup_printf ("%s %s ± %s %s on %s, %s", wsi_archive_quantity_label (quantity), text,
-                          U_text, unit != NULL ? unit + 1 : "", day, rest);
+  return g_strdup_printf (_ ("%s %s ± %s %s on %s, %s"), wsi_archive_quantity_label (quantity),
+                          text, U_text, unit != NULL ? unit + 1 : "", day, rest);
 }
 
 static void
@@ -150,7 +152,7 @@ add (const WsTraceCase *about, const WsCause *cause, const char *quantity,
 {
   const gboolean is_old = g_strcmp0 (value->time, about->reground) < 0;
   g_autofree char *explains = explained (about, cause, value);
-  g_autofree char *rest = is_old ? g_strdup ("before the last regrind: measure again")
+  g_autofree char *rest = is_old ? g_strdup (_ ("before the last regrind: measure again"))
                                  : g_strdup_printf ("%s%s", place_of (value), explains);
   g_autofree char *words = say (quantity, value, rest);
   const WsEvidenceSide side = is_old ? WS_EVIDENCE_NONE : side_of (about, cause, value);

@@ -5,6 +5,7 @@
 #include <whetsight/whetsight.h>
 
 #include "base/file.h"
+#include "base/language.h"
 #include "cli/archive.h"
 #include "cli/say.h"
 #include "cli/verbs.h"
@@ -31,11 +32,12 @@ title_of (const WsFilterOptions *filter)
 {
   GString *title = g_string_new (wsi_archive_quantity_label (filter->quantity));
   if (filter->tool != NULL || filter->kind != NULL)
-    g_string_append_printf (title, " of %s", filter->tool != NULL ? filter->tool : filter->kind);
+    g_string_append_printf (title, _ (" of %s"),
+                            filter->tool != NULL ? filter->tool : _ (filter->kind));
   if (filter->grinder != NULL)
-    g_string_append_printf (title, ", ground by %s", filter->grinder);
+    g_string_append_printf (title, _ (", ground by %s"), filter->grinder);
   if (filter->station != NULL)
-    g_string_append_printf (title, ", measured at %s", filter->station);
+    g_string_append_printf (title, _ (", measured at %s"), filter->station);
   return g_string_free (title, FALSE);
 }
 

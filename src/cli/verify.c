@@ -5,8 +5,10 @@
 #include <jansson.h>
 #include <whetsight/whetsight.h>
 
+#include "base/language.h"
 #include "base/number.h"
 #include "base/shown.h"
+#include "base/told_text.h"
 #include "camera/bench.h"
 #include "cli/say.h"
 #include "cli/verbs.h"
@@ -226,15 +228,15 @@ print_check_text (const WsCheck *check)
   g_autofree char *U = wsi_number_format (check->U, places);
   g_autofree char *reference = wsi_number_format (check->reference, places);
   g_autofree char *number = wsi_number_format (check->U_reference, places);
-  g_autofree char *U_reference =
-    check->U_reference > 0 ? g_strdup_printf ("± %s mm", number) : g_strdup ("mm taken as exact");
+  g_autofree char *U_reference = check->U_reference > 0 ? g_strdup_printf ("± %s mm", number)
+                                                        : g_strdup (_ ("mm taken as exact"));
   g_autofree char *deviation = wsi_number_format (check->deviation, places);
   g_autofree char *E_n = wsi_number_format (check->E_n, 2);
   g_autofree char *file = wsi_shown (check->file);
-  const int stem = (int)(strrchr (check->quantity, '_') - check->quantity);
-  wsi_say ("%s: %.*s %s ± %s mm, reference %s %s, deviation %s mm, E_n %s: %s\n", file, stem,
-           check->quantity, value, U, reference, U_reference, deviation, E_n,
-           check->pass ? "pass" : "FAIL");
+  g_autofree char *stem =
+    g_strndup (check->quantity, (gsize)(strrchr (check->quantity, '_') - check->quantity));
+  wsi_say ("%s: %s %s ± %s mm, reference %s %s, deviation %s mm, E_n %s: %s\n", file, _ (stem),
+           value, U, reference, U_reference, deviation, E_n, check->pass ? _ ("pass") : _ ("FAIL"));
 }
 
 static void
@@ -252,11 +254,12 @@ print_unusable (const Job *job, const WsShot *shot, WsRetake reason, const char 
   g_autofree char *name = g_path_get_basename (shot->path);
   g_autofree char *shown = wsi_shown (name);
   /* The sentence for a wrong view is about tools; the detail says it all. */
+  g_autofree char *told = wsi_told_text (detail);
   if (reason == WS_RETAKE_WRONG_VIEW && *detail != '\0')
-    wsi_say_aside ("whetsight: %s: can't be measured: %s\n", shown, detail);
+    wsi_say_aside ("whetsight: %s: can't be measured: %s\n", shown, told);
   else
     wsi_say_aside ("whetsight: %s: can't be measured: %s%s%s%s\n", shown,
-                   ws_retake_sentence (reason), *detail != '\0' ? " (" : "", detail,
+                   _ (ws_retake_sentence (reason)), *detail != '\0' ? " (" : "", told,
                    *detail != '\0' ? ")" : "");
   if (!job->json)
     return;
@@ -318,10 +321,11 @@ run_shot (const Job *job, const WsShot *shot)
   }
   /* Told, not refused: the history shows what it was. */
   if (seen.made_it)
-    fprintf (stderr,
-             "whetsight: %s: the calibration was made from this very picture, so that it agrees by "
-             "construction; take another\n",
-             shot->path);
+    fprintf (
+      stderr,
+      _ ("whetsight: %s: the calibration was made from this very picture, so that it agrees by "
+         "construction; take another\n"),
+      shot->path);
   int status = WS_EXIT_ACCEPT;
   for (guint i = 0; i < seen.n; i++)
   {

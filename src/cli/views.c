@@ -3,12 +3,13 @@
 #include <whetsight/error.h>
 #include <whetsight/view.h>
 
+#include "base/language.h"
 #include "cli/verbs.h"
 
 static void
 print_kinds (guint kinds)
 {
-  printf ("  for:");
+  printf (_ ("  for:"));
   for (guint kind = 0; kind < WS_N_KINDS; kind++)
     if (kinds & 1U << kind)
       printf (" %s", ws_tool_kind_name ((WsToolKind)kind));
@@ -20,13 +21,13 @@ print_quantity (const WsQuantityInfo *info)
 {
   const char *unit = ws_unit_suffix (info->unit, TRUE);
   g_autofree char *name = g_strdup_printf ("%s_%s", info->stem, unit);
-  printf ("  %-28s %-4s %s\n", name, info->symbol != NULL ? info->symbol : "", info->meaning);
+  printf ("  %-28s %-4s %s\n", name, info->symbol != NULL ? info->symbol : "", _ (info->meaning));
 }
 
 static void
 print_view (const WsView *view)
 {
-  printf ("%s: %s\n", view->name, view->summary);
+  printf ("%s: %s\n", view->name, _ (view->summary));
   print_kinds (view->kinds);
   for (gsize i = 0; i < view->n_quantities; i++)
     print_quantity (&view->quantities[i]);
