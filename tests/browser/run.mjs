@@ -217,6 +217,8 @@ await test('papers are there', desktop, async (page) => {
 });
 
 await test('before and after a regrind are laid on each other, and the toolroom has a sheet', desktop, async (page) => {
+  // The demo's history is measured while pages are opened already.
+  while (!(await inspections(page, base)).some(({ tool, view }) => tool === 'QT-F-0114' && view === 'part-surface')) await page.waitForTimeout(500);
   await page.goto(`${base}/tools/QT-F-0114`);
   await page.locator('#regrind img.chart').waitFor();
   assert.ok(await page.locator('#regrind img.chart').evaluate((image) => image.complete && image.naturalWidth > 0));
@@ -224,6 +226,11 @@ await test('before and after a regrind are laid on each other, and the toolroom 
   assert.match(row, /^1\tground off\t≥ 0\.0[23]\d* ± 0\.0\d+ mm/);
   const told = await json(page, `${base}/api/tools/QT-F-0114/regrind`);
   assert.equal(told.places.length, await page.locator('#regrind tbody tr').count());
+  // A part that chattered says nothing of the tool that made it.
+  assert.match(await page.locator('p.action').first().innerText(), /^fit: form-plan accept$/);
+  await page.goto(`${base}/tools/QT-B-0032`);
+  assert.match(await page.locator('#regrind').innerText(), /Shorter than before: 0\.4\d+ ± 0\.0\d+ mm/);
+  assert.match(await page.locator('main').innerText(), /Regrinds left: 26\n/);
   const sheet = await page.request.get(`${base}/api/tools/QT-D-0080/grind-sheet.pdf`);
   assert.equal((await sheet.body()).subarray(0, 5).toString(), '%PDF-');
 });
