@@ -70,6 +70,58 @@ another_tools_card_is_noticed (void **state)
   }
 }
 
+/* ---- What is no tool at all ---------------------------------------------------------------- */
+
+#define CONE_PX 400.0
+
+/* A cylinder with a cone of `half_deg` whose tip is a little blunt, tip upwards: a punch, a pencil,
+ * a turned rod. */
+static SceneImage *
+cone_on_a_rod (double half_deg, double blunt_px)
+{
+  SceneCamera camera;
+  scene_camera_init (&camera);
+  const double middle = 0.5 * camera.width, top = 0.3 * camera.height;
+  const double length = 0.5 * CONE_PX / tan (half_deg * G_PI / 180.0);
+  ScenePoint corners[] = { { middle - 0.5 * CONE_PX, camera.height + 50.0 },
+                           { middle - 0.5 * CONE_PX, top + length },
+                           { middle - 0.5 * blunt_px, top },
+                           { middle + 0.5 * blunt_px, top },
+                           { middle + 0.5 * CONE_PX, top + length },
+                           { middle + 0.5 * CONE_PX, camera.height + 50.0 } };
+  const ScenePolygon shape = { corners, G_N_ELEMENTS (corners), 1.0 };
+  return scene_render_polygons (&shape, 1, &camera);
+}
+
+static void
+a_cone_is_not_rejected_as_a_drill (void **state)
+{
+  (void)state;
+  static const double halves[] = { 57.5, 62.0 }, blunt[] = { 0.0, 5.0, 9.0 };
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *picture = g_build_filename (folder, "cone.png", NULL);
+  g_autofree char *card = g_build_filename (folder, "drill.tool", NULL);
+  assert_true (g_file_set_contents (card,
+                                    "[tool]\nid = QT-D-1\nkind = twist-drill\ndiameter_mm = 8\n"
+                                    "[limits]\npoint_angle_deg = 117 .. 123\n",
+                                    -1, NULL));
+  const char *const options[] = { "--tool", card, "--scale", "0.02", NULL };
+  for (gsize i = 0; i < G_N_ELEMENTS (halves) * G_N_ELEMENTS (blunt); i++)
+  {
+    const double half = halves[i / G_N_ELEMENTS (blunt)], flat = blunt[i % G_N_ELEMENTS (blunt)];
+    g_autoptr (SceneImage) image = cone_on_a_rod (half, flat);
+    assert_true (scene_image_save (image, picture, 0));
+    g_autoptr (TrialRun) run =
+      trial_measure_with (trial_program (), "drill-side", picture, options);
+    if (run->status != 2 && run->status != 3)
+      fail_msg ("a cone of %g degrees, blunt by %g px: status %d", half, flat, run->status);
+    assert_int_equal (json_array_size (json_object_get (run->record, "advice")), 0);
+  }
+  g_remove (picture);
+  g_remove (card);
+  g_rmdir (folder);
+}
+
 /* ---- Tools that are the card's -------------------------------------------------------------- */
 
 static WsImage *
@@ -270,6 +322,7 @@ main (void)
   }
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (another_tools_card_is_noticed),
+    cmocka_unit_test (a_cone_is_not_rejected_as_a_drill),
     cmocka_unit_test (drills_fit_their_cards),
     cmocka_unit_test (blades_fit_their_cards),
     cmocka_unit_test (points_from_the_end_fit_their_cards),

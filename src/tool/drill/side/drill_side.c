@@ -326,31 +326,33 @@ say_camera (const WsDrillEvidence *seen, WsResult *result)
     NULL);
 }
 
-/* A cone on a rod, a nail or a punch, has two clean edges as well: only the chisel edge between
- * them shows that they are lips. */
+/* A cone on a rod, a nail or a punch, has two clean edges as well, and a rod that was turned to a
+ * blunt cone has a flat between them: the chisel edge tells the one, flutes the other, and where
+ * neither is seen nothing tells that this is a drill. */
 static void
-hold_without_chisel (WsResult *result)
+hold_unless_drill (const WsDrillPoint *point, WsResult *result)
 {
   const WsQuantity *flat = ws_result_quantity (result, "chisel_flat");
-  if (result->reason != WS_RETAKE_NONE || (flat != NULL && flat->value > flat->U))
+  const gboolean chisel = flat != NULL && flat->value > flat->U;
+  const gboolean flutes = wsi_drill_shows_flutes (point);
+  if (result->reason != WS_RETAKE_NONE || (chisel && flutes))
     return;
-  wsi_result_hold (
-    result, WS_HOLD_TOOL, "not-seen",
-    "No chisel edge is seen between the lips. Make sure that this is a drill, turn it "
-    "until its lips lie square to the camera, and show its tip larger.");
-}
-
-/* A rod that was turned to a blunt cone has a flat between two clean edges, too, but no flutes. */
-static void
-hold_without_flutes (const WsDrillPoint *point, WsResult *result)
-{
-  if (wsi_drill_shows_flutes (point))
-    return;
-  wsi_result_hold (
-    result, WS_HOLD_TOOL, "not-seen",
-    "No flutes are seen: a turned rod with a blunt cone looks the same. Show more of "
-    "the body behind the point, so that its flutes show in the outline, or look at "
-    "the point from its end (drill-end).");
+  if (!chisel && !flutes)
+    wsi_result_hold (result, WS_HOLD_VERDICT, "not-seen",
+                     "Neither flutes nor a chisel edge are seen: a cone on a rod looks the same. "
+                     "Show more of the body behind the point, turn the lips until they lie square "
+                     "to the camera, or look at the point from its end (drill-end).");
+  else if (!chisel)
+    wsi_result_hold (
+      result, WS_HOLD_TOOL, "not-seen",
+      "No chisel edge is seen between the lips. Make sure that this is a drill, turn it "
+      "until its lips lie square to the camera, and show its tip larger.");
+  else
+    wsi_result_hold (
+      result, WS_HOLD_TOOL, "not-seen",
+      "No flutes are seen: a turned rod with a blunt cone looks the same. Show more of "
+      "the body behind the point, so that its flutes show in the outline, or look at "
+      "the point from its end (drill-end).");
 }
 
 /* Told from here on. */
@@ -421,8 +423,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
   seen.bend = bend_of (&seen, result);
   say_camera (&seen, result);
   fill_quantities (&seen, result);
-  hold_without_chisel (result);
-  hold_without_flutes (point, result);
+  hold_unless_drill (point, result);
   wsi_burn_edges_report (lips, card, optics, FALSE, result);
 }
 
