@@ -71,6 +71,7 @@ total_of (const Rounded *rounded)
 }
 
 #define LENS "edges bowed by an unknown lens"
+#define TONE "tonal encoding and threshold"
 
 /* Where a bowed edge ends it lies off its line by two thirds of the bow. */
 #define END_OFF_LINE (2.0 / 3)
@@ -84,6 +85,17 @@ lens_off (const WsBlade *blade, const WsImage *image, const WsOptics *optics, gu
                 wsi_blade_lens_bow (&blade->edges[k + 1], image, optics)) /
          G_SQRT2;
 }
+
+/* What is known of a corner before its rounding is looked at, px. */
+typedef struct
+{
+  const WsBlade *blade;
+  const WsImage *image;
+  const WsBladeCorner *corner;
+  double blur, rough, lens;
+  double level_u; /* of edges, by a wrong tone */
+  gboolean may_be_filtered;
+} Known;
 
 /* ---- By the gap between corner and outline, where the rounding is great --------------------- */
 
@@ -105,13 +117,16 @@ gap_u (const WsBlade *blade, guint k, double blur)
 }
 
 static Rounded
-by_gap (const WsBlade *blade, guint k, double blur, double lens)
+by_gap (const Known *known, guint k)
 {
-  WsBladeCorner corner = blade->corners[k];
+  WsBladeCorner corner = *known->corner;
+  const double blur = known->blur, sine = sin (0.5 * corner.interior);
   corner.radius = wsi_blade_corner_radius (corner.interior, corner.gap, blur);
   Rounded rounded = { .radius = corner.radius };
-  add_part (&rounded, "gap between corner and outline", gap_u (blade, k, blur));
-  add_part (&rounded, LENS, G_SQRT2 * lens / sin (0.5 * corner.interior));
+  add_part (&rounded, "gap between corner and outline", gap_u (known->blade, k, blur));
+  add_part (&rounded, LENS, G_SQRT2 * known->lens / sine);
+  /* It moves lines and arc alike, and so the corner by more than the arc. */
+  add_part (&rounded, TONE, known->level_u * (1 / sine - 1));
   rounded.spread = wsi_blade_corner_spread (&corner, blur, total_of (&rounded));
   return rounded;
 }
@@ -184,17 +199,6 @@ rough_u (const WsBladeCorner *corner, double radius, double rough, double blur)
 #define FILTERED_BLURS 0.95
 #define LEAST_BETWEEN 0.9
 
-/* What is known of a corner before its pixels are looked at, px. */
-typedef struct
-{
-  const WsBlade *blade;
-  const WsImage *image;
-  const WsBladeCorner *corner;
-  double blur, rough, lens;
-  double level_u; /* of edges, by a wrong tone */
-  gboolean may_be_filtered;
-} Known;
-
 static Rounded
 told_by (const WsCornerFit *fit, const Known *known, double lens_share)
 {
@@ -207,8 +211,7 @@ told_by (const WsCornerFit *fit, const Known *known, double lens_share)
             hypot (hypot (hypot (lines, fit->u_blur), SPREAD_LEFT),
                    rough_u (known->corner, fit->radius, known->rough, known->blur)));
   add_part (&rounded, LENS, fit->u_lines * lens_share);
-  add_part (&rounded, "tonal encoding and threshold",
-            TONE_EXCESS * fabs (fit->per_shift) * known->level_u);
+  add_part (&rounded, TONE, TONE_EXCESS * fabs (fit->per_shift) * known->level_u);
   if (known->may_be_filtered)
     add_part (&rounded, "noise that may have been filtered",
               FILTERED_BLURS * known->blur * known->blur);
@@ -254,7 +257,7 @@ wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsO
                         .may_be_filtered = !(wsi_image_noise_between (image) > LEAST_BETWEEN) };
   Rounded rounded;
   if (!by_light (&known, k, &rounded))
-    rounded = by_gap (blade, k, known.blur, known.lens);
+    rounded = by_gap (&known, k);
   wsi_quantity_set_seen (quantity, rounded.radius, optics);
   wsi_quantity_set_place (quantity, corner->place);
   const double per =

@@ -30,6 +30,7 @@ typedef struct
   double curvature;   /* of the profile, 1 / px, positive for a bulge of the tool */
   guint number;       /* of the drawn segment */
   gboolean at_corner; /* within the blur's reach of a corner: no part of the map */
+  gboolean is_veiled; /* something beside the edge moves it: no part of the map either */
 } WsFormPoint;
 
 typedef struct

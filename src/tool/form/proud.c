@@ -328,7 +328,6 @@ wsi_form_proud_leave_out (const GArray *prouds, const WsFormFit *fit, double *ma
   }
 }
 
-/* The highest is told with its place, and how many there are. */
 /* The single points under the stretch of the map, which shows means of them only. */
 static GArray *
 read_places (const WsFormComparison *work, const WsFormProud *proud)
@@ -366,6 +365,47 @@ are_wires (const WsFormComparison *work, const GArray *prouds)
   return TRUE;
 }
 
+/* Less of it than this is a corner's, or a speck's. */
+#define LEAST_VEILED_PX 10.0
+
+/* px, and where it begins; NULL where none is to speak of. */
+static const WsFormPoint *
+find_veil (const WsFormComparison *work, double *length)
+{
+  const WsFormPoint *first = NULL;
+  *length = 0;
+  for (guint i = 0; i < work->fit->points->len; i++)
+  {
+    const WsFormPoint *p = wsi_form_fit_point (work->fit, i);
+    if (!p->is_veiled)
+      continue;
+    *length += p->length;
+    if (first == NULL)
+      first = p;
+  }
+  return *length > LEAST_VEILED_PX ? first : NULL;
+}
+
+static void
+report_veil (const WsFormComparison *work)
+{
+  double length;
+  const WsFormPoint *first = find_veil (work, &length);
+  if (first == NULL)
+    return;
+  g_autofree char *mm = wsi_number_format (length * work->optics->mm_per_px, 2);
+  wsi_result_add_finding (
+    work->result, "dirt",
+    g_strdup_printf (
+      "Along %s mm of the profile, first at segment %u, something lets a part of the "
+      "light through beside the edge: a film of oil, or a haze. It was left out.",
+      mm, first->number),
+    &first->at);
+  wsi_result_hold (work->result, WS_HOLD_ACCEPT, "dirt",
+                   "A film on the edge hides where the profile runs. Wipe the tool, and measure "
+                   "again.");
+}
+
 static char *
 words_for (const WsFormComparison *work, const WsFormProud *highest, gboolean is_wire,
            const char *others)
@@ -384,9 +424,11 @@ words_for (const WsFormComparison *work, const WsFormProud *highest, gboolean is
                           highest->number, high, others);
 }
 
+/* The highest is told with its place, and how many there are. */
 void
 wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
 {
+  report_veil (work);
   const WsFormProud *highest = NULL;
   for (guint k = 0; k < prouds->len; k++)
   {
@@ -422,11 +464,11 @@ wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
 static void
 set_none (const WsFormComparison *work, WsQuantity *height)
 {
-  double least = SURE_PX;
+  double least = SURE_PX, veiled;
   for (guint i = 0; i < work->fit->points->len; i++)
     if (isfinite (work->map[i]))
       least = MAX (least, SURE_TIMES * least_of (work, i));
-  if (work->fit->covered < LEAST_COVERED)
+  if (work->fit->covered < LEAST_COVERED || find_veil (work, &veiled) != NULL)
     return;
   wsi_quantity_set_seen (height, 0, work->optics);
   wsi_quantity_set_smallest_seen (height, least, work->optics);

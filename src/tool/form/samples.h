@@ -14,6 +14,7 @@ typedef struct
   WsPoint at, heading;
   double length;
   gboolean is_crowded; /* its scan line meets another edge within its window */
+  gboolean is_veiled;  /* along here something lets a part of the light through beside the edge */
 } WsFormSample;
 
 /* Of WsFormSample: points of tool edge, the stretch each stands for within its neighbours.  Free

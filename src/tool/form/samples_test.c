@@ -39,11 +39,51 @@ walls_of_a_narrow_slot_are_crowded (void **state)
   }
 }
 
+/* An edge of 300 px whose scan lines misfit alike but along `from` to `to`. */
+static GArray *
+misfitting (guint from, guint to)
+{
+  g_autoptr (WsOutline) outline = g_new0 (WsOutline, 1);
+  outline->points = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
+  outline->blur_px = 1;
+  outline->spacing_px = 1;
+  outline->noise = 0.004;
+  for (guint x = 0; x < 300; x++)
+  {
+    add (outline, wsi_point (x, 50), wsi_point (0, -1));
+    g_array_index (outline->points, WsEdgePoint, x).noise = x >= from && x < to ? 0.05f : 0.005f;
+  }
+  return wsi_form_samples (outline);
+}
+
+static guint
+count_veiled (const GArray *samples, guint from, guint to)
+{
+  guint n = 0;
+  for (guint i = from; i < to; i++)
+    n += g_array_index (samples, WsFormSample, i).is_veiled ? 1 : 0;
+  return n;
+}
+
+static void
+a_film_is_a_veil_and_a_speck_is_none (void **state)
+{
+  (void)state;
+  g_autoptr (GArray) film = misfitting (100, 200), speck = misfitting (100, 112);
+  assert_int_equal (count_veiled (film, 110, 190), 80);
+  assert_int_equal (count_veiled (film, 0, 90) + count_veiled (film, 210, 300), 0);
+  assert_int_equal (count_veiled (speck, 0, 300), 0);
+  g_autoptr (GArray) ends = misfitting (0, 30);
+  assert_int_equal (count_veiled (ends, 0, 20), 20);
+  assert_int_equal (count_veiled (ends, 40, 300), 0);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (walls_of_a_narrow_slot_are_crowded),
+    cmocka_unit_test (a_film_is_a_veil_and_a_speck_is_none),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
