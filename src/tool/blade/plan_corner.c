@@ -97,6 +97,14 @@ typedef struct
   gboolean may_be_filtered;
 } Known;
 
+/* A noise filter blurs a corner otherwise than the edges beside it, and takes up to 1.9 square
+ * blurs of light away from a sharp one: own trials with filters that spare edges.  What between
+ * neighbours is left of the noise by a sensor, 0.97 to 1.01 of it on rendered pictures, tells that
+ * none was there. */
+#define FILTERED_BLURS 0.95
+#define LEAST_BETWEEN 0.9
+#define FILTER "noise that may have been filtered"
+
 /* ---- By the gap between corner and outline, where the rounding is great --------------------- */
 
 static double
@@ -127,6 +135,8 @@ by_gap (const Known *known, guint k)
   add_part (&rounded, LENS, G_SQRT2 * known->lens / sine);
   /* It moves lines and arc alike, and so the corner by more than the arc. */
   add_part (&rounded, TONE, known->level_u * (1 / sine - 1));
+  if (known->may_be_filtered)
+    add_part (&rounded, FILTER, 0.5 * FILTERED_BLURS * blur * blur / MAX (corner.radius, blur));
   rounded.spread = wsi_blade_corner_spread (&corner, blur, total_of (&rounded));
   return rounded;
 }
@@ -192,13 +202,6 @@ rough_u (const WsBladeCorner *corner, double radius, double rough, double blur)
 /* Tones bend light by more than a parabola does: own trials with powers of 0.9 and 1.1. */
 #define TONE_EXCESS 1.5
 
-/* A noise filter blurs a corner otherwise than the edges beside it, and takes up to 1.9 square
- * blurs of light away from a sharp one: own trials with filters that spare edges.  What between
- * neighbours is left of the noise by a sensor, 0.97 to 1.01 of it on rendered pictures, tells that
- * none was there. */
-#define FILTERED_BLURS 0.95
-#define LEAST_BETWEEN 0.9
-
 static Rounded
 told_by (const WsCornerFit *fit, const Known *known, double lens_share)
 {
@@ -213,8 +216,7 @@ told_by (const WsCornerFit *fit, const Known *known, double lens_share)
   add_part (&rounded, LENS, fit->u_lines * lens_share);
   add_part (&rounded, TONE, TONE_EXCESS * fabs (fit->per_shift) * known->level_u);
   if (known->may_be_filtered)
-    add_part (&rounded, "noise that may have been filtered",
-              FILTERED_BLURS * known->blur * known->blur);
+    add_part (&rounded, FILTER, FILTERED_BLURS * known->blur * known->blur);
   rounded.spread = spread_of_square (fit->square, total_of (&rounded));
   return rounded;
 }
