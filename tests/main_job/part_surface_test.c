@@ -93,6 +93,26 @@ feed_is_no_chatter (void **state)
   assert_true (10 * found >= 6 * with_feed);
 }
 
+/* Streaks wider than two px drown in the grain at high frequencies: the low ones tell the lay. */
+static void
+wide_streaks_tell_the_way (void **state)
+{
+  const char *folder = *state;
+  SceneSurface surface;
+  scene_random_surface (FIRST_SEED + 1, TRUE, &surface);
+  surface.streak = 2.6 * surface.mm_per_px;
+  surface.streaks = 0.03;
+  surface.grain = 0.045;
+  surface.blur_px = 1.2;
+  surface.chatter = 30 * surface.mm_per_px;
+  surface.chatter_contrast = 0.1;
+  surface.ripple = surface.round = surface.feed = 0;
+  g_autoptr (TrialRun) run = measure (folder, &surface, "");
+  assert_true (isnan (number (run, "feed_pitch_mm", "value")));
+  assert_covered (run, "chatter_pitch_mm", surface.chatter);
+  assert_covered (run, "chatter_angle_deg", fabs (surface.chatter_deg));
+}
+
 /* f = pi D n / (60 p): 62.83 marks a turn and 628.3 Hz (docs/methods/part-surface.md, S5). */
 static void
 marks_a_turn_are_told (void **state)
@@ -152,9 +172,8 @@ main (void)
     return 1;
   }
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test (chatter_has_its_pitch),
-    cmocka_unit_test (feed_is_no_chatter),
-    cmocka_unit_test (marks_a_turn_are_told),
+    cmocka_unit_test (chatter_has_its_pitch),      cmocka_unit_test (feed_is_no_chatter),
+    cmocka_unit_test (wide_streaks_tell_the_way),  cmocka_unit_test (marks_a_turn_are_told),
     cmocka_unit_test (other_pictures_are_retakes),
   };
   return cmocka_run_group_tests (tests, make_folder, remove_folder);

@@ -243,9 +243,8 @@ by_light (const Known *known, guint k, Rounded *rounded)
   return TRUE;
 }
 
-void
-wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
-                           guint k, WsQuantity *quantity)
+static Rounded
+round_of (const WsBlade *blade, const WsImage *image, const WsOptics *optics, guint k)
 {
   const WsBladeCorner *corner = &blade->corners[k];
   const double u = wsi_silhouette_point_u (blade->outline);
@@ -258,10 +257,25 @@ wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsO
                         .level_u = wsi_silhouette_level_u (image, blade->outline),
                         .may_be_filtered = !(wsi_image_noise_between (image) > LEAST_BETWEEN) };
   Rounded rounded;
-  if (!by_light (&known, k, &rounded))
-    rounded = by_gap (&known, k);
+  return by_light (&known, k, &rounded) ? rounded : by_gap (&known, k);
+}
+
+double
+wsi_blade_corner_round (const WsBlade *blade, const WsImage *image, const WsOptics *optics, guint k,
+                        double *u)
+{
+  const Rounded rounded = round_of (blade, image, optics, k);
+  *u = rounded.spread;
+  return rounded.radius;
+}
+
+void
+wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
+                           guint k, WsQuantity *quantity)
+{
+  const Rounded rounded = round_of (blade, image, optics, k);
   wsi_quantity_set_seen (quantity, rounded.radius, optics);
-  wsi_quantity_set_place (quantity, corner->place);
+  wsi_quantity_set_place (quantity, blade->corners[k].place);
   const double per =
     rounded.spread / total_of (&rounded) * wsi_quantity_per_seen (quantity, optics);
   for (guint i = 0; i < rounded.n; i++)

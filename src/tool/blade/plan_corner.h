@@ -11,6 +11,10 @@
 
 G_BEGIN_DECLS
 
+/* Radius of corner k and its standard uncertainty, px. */
+double wsi_blade_corner_round (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
+                               guint k, double *u);
+
 /* Sets the radius of corner k and adds its budget but for the lines that all quantities have. */
 void wsi_blade_plan_add_corner (const WsBlade *blade, const WsImage *image, const WsOptics *optics,
                                 guint k, WsQuantity *quantity);

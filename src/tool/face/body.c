@@ -316,7 +316,8 @@ wsi_face_body_check (const WsFace *face, const WsFaceBody *body, WsResult *resul
                               "the edge goes on beyond the picture");
   if (body->depth < MIN_DEPTH_SHARE * length)
     return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
-                              "hardly any flank shows under the edge");
+                              wsi_face_goes_on (face) ? "the edge goes on beyond the picture"
+                                                      : "hardly any flank shows under the edge");
   for (guint k = 0; k < 2; k++)
     if (!(body->found[k] >= MIN_FOUND && body->straight[k] >= MIN_STRAIGHT &&
           fabs (body->corner[k]) <= MAX_CORNER_SHARE * length && body->lean[k] <= MAX_LEAN_IN &&

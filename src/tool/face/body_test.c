@@ -7,11 +7,11 @@
 #include "tool/face/blades_for_tests.h"
 #include "tool/face/nothing.h"
 
-/* The reason for which it is no tool's end, in focus. */
-static WsRetake
-reason_of (const WsImage *image)
+/* What is said of it, a retake where it is no tool's end in focus. */
+static WsResult *
+result_of (const WsImage *image)
 {
-  g_autoptr (WsResult) result = wsi_result_new ("blade-face");
+  WsResult *result = wsi_result_new ("blade-face");
   const WsOptics optics = { .has_scale = FALSE };
   WsSampler sampler;
   WsFace face;
@@ -24,6 +24,13 @@ reason_of (const WsImage *image)
       wsi_face_body_check (&face, &body, result);
   }
   wsi_face_clear (&face);
+  return result;
+}
+
+static WsRetake
+reason_of (const WsImage *image)
+{
+  g_autoptr (WsResult) result = result_of (image);
   return result->reason;
 }
 
@@ -32,6 +39,24 @@ reason_of_blades (const Blade *blades, guint n)
 {
   g_autoptr (WsImage) image = picture (blades, n, STEEL);
   return reason_of (image);
+}
+
+/* A sliver along the border is hardly a flank; one that comes in from another side, too, has an
+ * edge that leaves the picture there. */
+static void
+what_leaves_the_picture_is_told (void **state)
+{
+  (void)state;
+  const Blade sliver = { { 240, 368 }, 0, 360, 1000, 1.5, 0 };
+  const Blade corner = { { 150, 368 }, 0, 360, 1000, 1.5, 0 };
+  g_autoptr (WsImage) alone = picture (&sliver, 1, STEEL);
+  g_autoptr (WsImage) beside = picture (&corner, 1, STEEL);
+  g_autoptr (WsResult) of_alone = result_of (alone);
+  g_autoptr (WsResult) of_beside = result_of (beside);
+  assert_int_equal (of_alone->reason, WS_RETAKE_CUT_BY_FRAME);
+  assert_int_equal (of_beside->reason, WS_RETAKE_CUT_BY_FRAME);
+  assert_contains (of_alone->detail, "hardly any flank");
+  assert_contains (of_beside->detail, "goes on beyond");
 }
 
 static void
@@ -185,6 +210,7 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test (what_leaves_the_picture_is_told),
     cmocka_unit_test (a_blade_is_one_on_every_side),
     cmocka_unit_test (blur_is_told_from_movement),
     cmocka_unit_test (what_has_a_straight_edge_alone_is_no_blade),

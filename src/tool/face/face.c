@@ -336,6 +336,15 @@ find_edge (const WsSampler *sampler, const WsOptics *optics, const Upright *upri
 #define MIN_DEPTH_SHARE 0.1
 
 gboolean
+wsi_face_goes_on (const WsFace *face)
+{
+  guint sides = 0;
+  for (guint k = 0; k < 4; k++)
+    sides += face->coarse->touching[k] > 0 ? 1 : 0;
+  return sides > 1;
+}
+
+gboolean
 wsi_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face, WsResult *result)
 {
   memset (face, 0, sizeof *face);
@@ -351,7 +360,9 @@ wsi_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face, W
   g_array_unref (edge.widths);
   if (found && face->strip.depth < MIN_DEPTH_SHARE * face->strip.length)
   {
-    wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME, "hardly any flank shows under the edge");
+    wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                       wsi_face_goes_on (face) ? "the edge goes on beyond the picture"
+                                               : "hardly any flank shows under the edge");
     found = FALSE;
   }
   return found;

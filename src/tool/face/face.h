@@ -22,6 +22,9 @@ typedef struct
   gboolean in_part; /* the edge goes on beyond the picture */
 } WsFace;
 
+/* Does the tool come in from more than one side of the picture, so that its edge leaves it, too? */
+gboolean wsi_face_goes_on (const WsFace *face);
+
 /* FALSE when the picture can't be measured; the result then is a retake.  Clear in both cases
  * with wsi_face_clear(). */
 gboolean wsi_face_find (const WsSampler *sampler, const WsOptics *optics, WsFace *face,

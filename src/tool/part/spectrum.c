@@ -167,24 +167,43 @@ drop_harmonics (GArray *families)
 
 /* ---- The lay ----------------------------------------------------------------------------- */
 
-static void
-find_lay (const Polar *polar, double radius, WsMarkSpectrum *spectrum)
+/* Medians of the spectrum's logarithm along each direction up to a part of all frequencies, and of
+ * all directions; how high the highest stands above that. */
+static double
+find_ridge (const Polar *polar, double part, double ridge[ANGLES], guint *best, double *usual)
 {
   const guint first = (guint)ceil (LEAST_PERIODS * PER_RADIUS / 2);
-  double ridge[ANGLES], sorted[ANGLES];
+  double sorted[ANGLES];
   g_autofree double *logs = g_new (double, polar->n);
+  *best = 0;
   for (guint a = 0; a < ANGLES; a++)
   {
     guint n = 0;
-    for (guint k = first; k < polar->n; k++)
+    for (guint k = first; k < part * polar->n; k++)
       logs[n++] = log ((double)at (polar, a, k) + 1e-30);
     ridge[a] = sorted[a] = n > 0 ? wsi_median (logs, n) : 0;
+    *best = ridge[a] > ridge[*best] ? a : *best;
   }
-  guint best = 0;
-  for (guint a = 0; a < ANGLES; a++)
-    best = ridge[a] > ridge[best] ? a : best;
-  const double usual = wsi_median (sorted, ANGLES);
-  const double height = ridge[best] - usual;
+  *usual = wsi_median (sorted, ANGLES);
+  return ridge[*best] - *usual;
+}
+
+/* Streaks wider than two px have drowned in the grain where frequencies are high: then the low ones
+ * tell, which are fewer, so that chance raises one direction by more. */
+#define LOW_PART 0.35
+#define LEAST_LOW_RIDGE 1.5
+
+static void
+find_lay (const Polar *polar, double radius, WsMarkSpectrum *spectrum)
+{
+  double ridge[ANGLES], usual;
+  guint best;
+  double height = find_ridge (polar, 1, ridge, &best, &usual), least = LEAST_RIDGE;
+  if (height <= least)
+  {
+    height = find_ridge (polar, LOW_PART, ridge, &best, &usual);
+    least = LEAST_LOW_RIDGE;
+  }
   /* A fan of directions about the ridge, weighted by what stands above the half of it. */
   double weight = 0, sum = 0, squares = 0;
   for (int d = -ANGLES / 4; d < ANGLES / 4; d++)
@@ -198,7 +217,7 @@ find_lay (const Polar *polar, double radius, WsMarkSpectrum *spectrum)
   }
   const double middle = sum / MAX (weight, 1e-9), per = G_PI / ANGLES;
   const double width = sqrt (MAX (squares / MAX (weight, 1e-9) - middle * middle, 0)) * per;
-  spectrum->has_lay = height > LEAST_RIDGE && width < RIDGE_FAN_DEG * G_PI / 180 / 2;
+  spectrum->has_lay = height > least && width < RIDGE_FAN_DEG * G_PI / 180 / 2;
   spectrum->across_lay = remainder (per * (best + middle) - 0.5 * G_PI, G_PI);
   /* A fan's middle is known to a part of its width; never to less than the grid. */
   spectrum->u_lay = hypot (0.15 * width, 0.5 * per) + 0.2 / radius;

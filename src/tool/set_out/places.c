@@ -5,6 +5,7 @@
 #include "tool/blade/blade.h"
 #include "tool/blade/blade_side.h"
 #include "tool/blade/lines.h"
+#include "tool/blade/plan_corner.h"
 #include "tool/blade/side_layout.h"
 #include "tool/drill/lines.h"
 #include "tool/drill/point.h"
@@ -51,6 +52,13 @@ take_points (const WsOutline *outline, const WsAxis *axis, double most, gboolean
   }
 }
 
+/* What the places are read from. */
+typedef struct
+{
+  const WsImage *image;
+  const WsOptics *optics;
+} Sight;
+
 /* ---- Drills -------------------------------------------------------------------------------- */
 
 /* Rings alone, such as the shoulder of a shank, look the same however a drill is turned about its
@@ -85,8 +93,9 @@ lip_u (const WsDrillLip *lip, double across)
 }
 
 static gboolean
-find_drill (WsEdgePlaces *places, WsRefusal *refusal)
+find_drill (const Sight *sight, WsEdgePlaces *places, WsRefusal *refusal)
 {
+  (void)sight;
   g_autoptr (WsDrillPoint) point = wsi_drill_point_locate (places->outline, refusal);
   if (point == NULL)
     return FALSE;
@@ -119,14 +128,16 @@ find_drill (WsEdgePlaces *places, WsRefusal *refusal)
 /* Nothing is ground farther behind the rear corner, in widths of the front. */
 #define BLADE_UNTOUCHED 0.3
 
-/* How far a corner's radius lets its foremost point be off: a round corner's radius is known to
- * some 15 per cent and 1.2 px, below which it looks sharp. */
+/* Where the picture's lens was corrected the corner's light lies elsewhere than its outline.  By
+ * that alone a round corner's radius is known to some 15 per cent and 1.2 px, below which it looks
+ * sharp.
+ */
 #define RADIUS_SHARE 0.15
 #define RADIUS_PX 1.2
 
 /* A corner's foremost point: the line's corner, or the arc's end. */
 static WsEdgePlace
-foremost (const WsBlade *blade, guint k, WsPoint ahead)
+foremost (const WsBlade *blade, const Sight *sight, guint k, WsPoint ahead)
 {
   const WsBladeCorner *corner = &blade->corners[k];
   const WsBladeEdge *front = &blade->edges[WS_BLADE_FRONT];
@@ -137,13 +148,15 @@ foremost (const WsBlade *blade, guint k, WsPoint ahead)
   const double cross = fabs (wsi_point_cross (front->line.direction, ahead));
   const double slope = fabs (wsi_point_dot (front->line.direction, ahead)) / MAX (cross, 0.1);
   const double line = hypot (front->u_place, front->u_angle * half) / MAX (cross, 0.1);
-  const double radius = lost * (RADIUS_SHARE * corner->radius + RADIUS_PX);
-  return (WsEdgePlace){ wsi_point_along (corner->place, -lost * corner->radius, ahead),
-                        hypot (hypot (line, slope * side->u_place), radius), 1 };
+  double radius = corner->radius, u_radius = RADIUS_SHARE * corner->radius + RADIUS_PX;
+  if (sight->optics->lens == NULL)
+    radius = wsi_blade_corner_round (blade, sight->image, sight->optics, k, &u_radius);
+  return (WsEdgePlace){ wsi_point_along (corner->place, -lost * radius, ahead),
+                        hypot (hypot (line, slope * side->u_place), lost * u_radius), 1 };
 }
 
 static gboolean
-find_front (WsEdgePlaces *places, WsRefusal *refusal)
+find_front (const Sight *sight, WsEdgePlaces *places, WsRefusal *refusal)
 {
   g_autoptr (WsBlade) blade = wsi_blade_locate (places->outline, refusal);
   if (blade == NULL)
@@ -155,8 +168,8 @@ find_front (WsEdgePlaces *places, WsRefusal *refusal)
   const double length = MAX (wsi_point_length (sum), 1e-9);
   places->axis.direction = wsi_point (sum.x / length, sum.y / length);
   places->axis.origin = lines.centre[WS_BLADE_FRONT];
-  const WsEdgePlace corners[2] = { foremost (blade, 0, places->axis.direction),
-                                   foremost (blade, 1, places->axis.direction) };
+  const WsEdgePlace corners[2] = { foremost (blade, sight, 0, places->axis.direction),
+                                   foremost (blade, sight, 1, places->axis.direction) };
   const double z[2] = { wsi_axis_to_tool (&places->axis, corners[0].at).y,
                         wsi_axis_to_tool (&places->axis, corners[1].at).y };
   places->edge = corners[z[1] > z[0] ? 1 : 0];
@@ -197,8 +210,9 @@ find_height (const WsBlade *blade, const WsSideLayout *layout, WsPoint tip, WsEd
 }
 
 static gboolean
-find_tip (WsEdgePlaces *places, WsRefusal *refusal)
+find_tip (const Sight *sight, WsEdgePlaces *places, WsRefusal *refusal)
 {
+  (void)sight;
   WsSideLayout layout;
   g_autoptr (WsBlade) blade = wsi_blade_side_find (places->outline, &layout, refusal);
   if (blade == NULL)
@@ -248,8 +262,9 @@ side_points (const WsEdgePoint *points, guint n, gboolean from_end, double stray
 }
 
 static gboolean
-find_profile (WsEdgePlaces *places, WsRefusal *refusal)
+find_profile (const Sight *sight, WsEdgePlaces *places, WsRefusal *refusal)
 {
+  (void)sight;
   g_autoptr (WsBlade) walk = wsi_blade_walk (places->outline, refusal);
   if (walk == NULL)
     return FALSE;
@@ -291,7 +306,7 @@ gboolean
 wsi_edge_places_find (WsEdgeKind kind, const WsImage *image, const WsOptics *optics,
                       WsEdgePlaces *places, WsResult *result)
 {
-  static gboolean (*const finders[WS_N_EDGES]) (WsEdgePlaces *, WsRefusal *) = {
+  static gboolean (*const finders[WS_N_EDGES]) (const Sight *, WsEdgePlaces *, WsRefusal *) = {
     [WS_EDGE_DRILL] = find_drill,
     [WS_EDGE_FRONT] = find_front,
     [WS_EDGE_TIP] = find_tip,
@@ -307,7 +322,8 @@ wsi_edge_places_find (WsEdgeKind kind, const WsImage *image, const WsOptics *opt
     return FALSE;
   places->level_u = wsi_silhouette_level_u (image, places->outline);
   places->blur = places->outline->blur_px;
-  return finders[kind](places, &refusal) || wsi_result_refuse (result, &refusal);
+  const Sight sight = { image, optics };
+  return finders[kind](&sight, places, &refusal) || wsi_result_refuse (result, &refusal);
 }
 
 void

@@ -248,6 +248,20 @@ lens_u (const Work *work, WsPoint at, double length)
   return optics->lens != NULL ? 0 : bends * hypot (work->shift, length);
 }
 
+/* The same of a height that is seen in both pictures: of the height itself most is alike, and the
+ * rest as far as the tool was seen elsewhere. */
+static double
+lens_height_u (const Work *work, WsPoint at, double height, double change)
+{
+  const WsOptics *optics = work->picture[0]->optics;
+  const WsImage *image = work->picture[0]->image;
+  const double whole = 0.5 * hypot (image->width - 1.0, image->height - 1.0);
+  const double r = radius_share (work, at), moved = work->shift / whole;
+  const double bends = 3 * wsi_unknown_lens_distortion (optics) / sqrt (3.0);
+  return optics->lens != NULL ? 0
+                              : bends * hypot (r * r * change, height * (2 * r + moved) * moved);
+}
+
 /* Of a scale that isn't the same in both pictures, what it makes of the way from what was laid to
  * the edge. */
 static double
@@ -350,7 +364,8 @@ set_lower (const Work *work, WsResult *result)
   wsi_quantity_add_seen_line (q, "tonal encoding and threshold", WS_DISTRIBUTION_RECTANGULAR,
                               level_u (work, 2, 2), optics);
   wsi_quantity_add_seen_line (q, "unknown lens", WS_DISTRIBUTION_RECTANGULAR,
-                              lens_u (work, before->edge.at, before->tip_height) / 3, optics);
+                              lens_height_u (work, before->edge.at, before->tip_height, value),
+                              optics);
   wsi_quantity_add_scale_line (q, optics);
   wsi_quantity_combine (q);
 }

@@ -13,8 +13,8 @@ wsi_roll_hold_unclean (const WsRollLips *lips, WsResult *result)
     if (lips->left_out[k] > MOST_LEFT_OUT)
       wsi_result_hold (
         result, WS_HOLD_ACCEPT, "not-seen",
-        "%.0f %% of lip %s stands off its line: a chip, or dirt. Look at it from the "
-        "side (drill-side).",
+        "%.0f %% of lip %s stands off its line: a chip, a wire edge or dirt. Look at it from "
+        "the side (drill-side).",
         100 * lips->left_out[k], k == 0 ? "a" : "b");
 }
 
