@@ -10,6 +10,10 @@
 #define MOST_DEPTH 4
 #define MOST_BYTES 1200
 
+/* Tries of a pattern's rest for one text: a hundred times what sentences take.  Texts from
+ * elsewhere may be made to fit nearly all patterns nearly everywhere; they stay in English. */
+#define MOST_TRIES 1000000
+
 /* ---- Patterns ----------------------------------------------------------------------------------
  */
 
@@ -43,6 +47,7 @@ typedef struct
 {
   Place places[MOST_PLACES];
   guint n;
+  guint *tries; /* left */
 } Fitted;
 
 static gboolean
@@ -60,8 +65,11 @@ place_fits (const char *rest, const char *text, gboolean is_text, Fitted *fitted
   const guint which = fitted->n;
   if (which == MOST_PLACES)
     return FALSE;
-  for (gsize n = 0; n <= strlen (text); n++)
+  const gsize length = strlen (text);
+  for (gsize n = 0; n <= length; n++)
   {
+    if (is_text && *rest != '%' && text[n] != *rest)
+      continue;
     fitted->n = which + 1;
     fitted->places[which] = (Place){ text, n };
     if (!is_text && !is_number (text, n))
@@ -88,6 +96,9 @@ fits_from (const char *pattern, const char *text, Fitted *fitted)
 {
   guint number;
   gboolean is_text;
+  if (*fitted->tries == 0)
+    return FALSE;
+  (*fitted->tries)--;
   while (*pattern != '\0')
   {
     const char *end = conversion_end (pattern, &number, &is_text);
@@ -124,7 +135,7 @@ count_letters (const char *pattern, guint *n_places)
 /* ---- Filling in
  * ---------------------------------------------------------------------------------- */
 
-static char *tell (const char *english, guint depth);
+static char *tell (const char *english, guint depth, guint *tries);
 
 static char *
 fill (const char *translated, const Fitted *fitted, guint depth)
@@ -145,7 +156,7 @@ fill (const char *translated, const Fitted *fitted, guint depth)
     if (which < fitted->n)
     {
       g_autofree char *english = g_strndup (fitted->places[which].from, fitted->places[which].n);
-      g_autofree char *told = tell (english, depth + 1);
+      g_autofree char *told = tell (english, depth + 1, fitted->tries);
       g_string_append (filled, told);
     }
     translated = end;
@@ -155,17 +166,19 @@ fill (const char *translated, const Fitted *fitted, guint depth)
 
 /* The pattern that has most of the text as its own; NULL where none fits. */
 static char *
-tell_by_pattern (const char *english, guint depth)
+tell_by_pattern (const char *english, guint depth, guint *tries)
 {
-  Fitted best = { .n = 0 };
+  Fitted best = { .tries = tries };
   const char *translated = NULL;
   gsize most = LEAST_LETTERS - 1;
   const guint n = wsi_language_count ();
   for (guint i = 0; i < n; i++)
   {
     guint n_places;
-    Fitted fitted = { .n = 0 };
+    Fitted fitted = { .tries = tries };
     const char *pattern = wsi_language_nth (i, NULL);
+    if (*pattern != '%' && *pattern != *english)
+      continue;
     const gsize letters = count_letters (pattern, &n_places);
     if (n_places == 0 || letters <= most || !fits_from (pattern, english, &fitted))
       continue;
@@ -188,7 +201,7 @@ sentence_end (const char *text)
 
 /* The most sentences at once that the catalogue has, then the rest. */
 static char *
-tell_in_parts (const char *english, guint depth)
+tell_in_parts (const char *english, guint depth, guint *tries)
 {
   const char *ends[MOST_PLACES];
   guint n = 0;
@@ -203,10 +216,10 @@ tell_in_parts (const char *english, guint depth)
   for (guint i = n - 1; i-- > 0;)
   {
     g_autofree char *first = g_strndup (english, (gsize)(ends[i] - english));
-    g_autofree char *told = tell (first, MOST_DEPTH);
+    g_autofree char *told = tell (first, MOST_DEPTH, tries);
     if (i > 0 && g_str_equal (told, first))
       continue;
-    g_autofree char *rest = tell (ends[i] + 1, depth);
+    g_autofree char *rest = tell (ends[i] + 1, depth, tries);
     return g_strconcat (told, " ", rest, NULL);
   }
   return g_strdup (english);
@@ -214,25 +227,25 @@ tell_in_parts (const char *english, guint depth)
 
 /* Spaces at either end stay where they are. */
 static char *
-tell (const char *english, guint depth)
+tell (const char *english, guint depth, guint *tries)
 {
   const gsize n = strlen (english), before = strspn (english, " ");
   const char *known = wsi_language_text (english);
   if (known != english)
     return g_strdup (known);
-  if (n == 0 || n > MOST_BYTES || is_number (english, n))
+  if (n == 0 || n > MOST_BYTES || *tries == 0 || is_number (english, n))
     return g_strdup (english);
   if (before > 0 || english[n - 1] == ' ')
   {
     g_autofree char *inner = g_strstrip (g_strdup (english));
-    g_autofree char *told = tell (inner, depth);
+    g_autofree char *told = tell (inner, depth, tries);
     return g_strconcat (before > 0 ? " " : "", told, n > before && english[n - 1] == ' ' ? " " : "",
                         NULL);
   }
-  char *told = tell_by_pattern (english, depth);
+  char *told = tell_by_pattern (english, depth, tries);
   if (told != NULL || depth >= MOST_DEPTH)
     return told != NULL ? told : g_strdup (english);
-  return tell_in_parts (english, depth);
+  return tell_in_parts (english, depth, tries);
 }
 
 char *
@@ -240,5 +253,6 @@ wsi_told_text (const char *english)
 {
   if (english == NULL)
     return NULL;
-  return wsi_language_count () > 0 ? tell (english, 0) : g_strdup (english);
+  guint tries = MOST_TRIES;
+  return wsi_language_count () > 0 ? tell (english, 0, &tries) : g_strdup (english);
 }
