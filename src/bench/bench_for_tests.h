@@ -106,6 +106,7 @@ typedef struct
   const char *type, *body; /* or NULL */
   gsize n_body;            /* 0: a text's */
   const char *client;
+  const char *language; /* of the browser, or NULL */
 } Asking;
 
 static inline WsServeReply *
@@ -127,6 +128,8 @@ bench_ask (Bench *bench, const char *method, const char *target, const Asking *a
   }
   if (asking->type != NULL)
     wsi_request_add_header (request, "Content-Type", asking->type);
+  if (asking->language != NULL)
+    wsi_request_add_header (request, "Accept-Language", asking->language);
   WsServeReply *refused = wsi_serve_admit (bench->serve, request, &most);
   if (refused != NULL)
     return refused;

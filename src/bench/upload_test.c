@@ -108,6 +108,78 @@ a_good_picture_is_measured_and_archived (void **state)
   assert_true (picture->is_picture);
 }
 
+/* Of the inspection at `location`, asked for in a language. */
+static GBytes *
+bytes_in (const Fixture *fixture, const char *location, const char *what, const char *language)
+{
+  const Asking asking = { .host = "127.0.0.1:8417", .language = language };
+  g_autofree char *target = g_strconcat (location, what, NULL);
+  g_autoptr (WsServeReply) reply = bench_ask (fixture->bench, "GET", target, &asking);
+  assert_int_equal (reply->status, 200);
+  return g_bytes_ref (reply->body);
+}
+
+/* The words of a PDF; free with g_free(). */
+static char *
+words_of (const Fixture *fixture, GBytes *pdf, const char *program)
+{
+  gsize n;
+  char *words = NULL;
+  const char *bytes = g_bytes_get_data (pdf, &n);
+  g_autofree char *path = g_build_filename (fixture->bench->folder, "report.pdf", NULL);
+  const char *const call[] = { program, path, "-", NULL };
+  assert_true (g_file_set_contents (path, bytes, (gssize)n, NULL));
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_DEFAULT, NULL, NULL, &words, NULL,
+                             NULL, NULL));
+  return words;
+}
+
+/* What is drawn and printed, for who asks; the record knows nothing of it. */
+static void
+pictures_and_reports_are_in_the_browsers_language (void **state)
+{
+  const Fixture *fixture = *state;
+  static const char *const languages[] = { "en", "de-DE,de;q=0.9,en;q=0.8" };
+  g_autofree char *program = g_find_program_in_path ("pdftotext");
+  g_autoptr (GRegex) times = g_regex_new ("\"(id|time)\":\"[^\"]*T[^\"]*\"", 0, 0, NULL);
+  g_autofree char *location = NULL;
+  char *records[2];
+  GBytes *drawn[2];
+  for (gsize i = 0; i < G_N_ELEMENTS (languages); i++)
+  {
+    const Asking asking = { .host = "127.0.0.1:8417",
+                            .token = "",
+                            .type = "image/png",
+                            .body = fixture->picture,
+                            .n_body = fixture->n_picture,
+                            .language = languages[i] };
+    g_autoptr (WsServeReply) reply = bench_ask (fixture->bench, "POST", UPLOAD "good.png", &asking);
+    g_autofree char *record = bench_text (reply);
+    assert_int_equal (reply->status, 201);
+    records[i] = g_regex_replace_literal (times, record, -1, 0, "", 0, NULL);
+    drawn[i] = bytes_in (fixture, reply->location, "/picture", languages[i]);
+    g_free (location);
+    location = g_strdup (reply->location);
+  }
+  assert_string_equal (records[1], records[0]);
+  assert_false (g_bytes_equal (drawn[0], drawn[1]));
+  g_bytes_unref (drawn[0]);
+  g_bytes_unref (drawn[1]);
+  g_free (records[0]);
+  g_free (records[1]);
+  if (program == NULL)
+    skip ();
+  g_autoptr (GBytes) english = bytes_in (fixture, location, "/report.pdf", languages[0]);
+  g_autoptr (GBytes) german = bytes_in (fixture, location, "/report.pdf", languages[1]);
+  g_autofree char *read = words_of (fixture, english, program);
+  g_autofree char *gelesen = words_of (fixture, german, program);
+  assert_contains (read, "Inspection report");
+  assert_contains (read, "ACCEPT");
+  assert_contains (gelesen, "Prüfbericht");
+  assert_contains (gelesen, "GUT");
+  assert_lacks (gelesen, "Inspection report");
+}
+
 /* What is no picture is a retake, archived too, and nothing breaks. */
 static void
 hostile_pictures_are_retakes (void **state)
@@ -436,6 +508,8 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (a_good_picture_is_measured_and_archived, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (pictures_and_reports_are_in_the_browsers_language, set_up,
+                                     tear_down),
     cmocka_unit_test_setup_teardown (hostile_pictures_are_retakes, set_up, tear_down),
     cmocka_unit_test_setup_teardown (what_is_wrong_is_told_and_nothing_stored, set_up, tear_down),
     cmocka_unit_test_setup_teardown (names_dont_act_on_pages, set_up, tear_down),

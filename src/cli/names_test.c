@@ -175,8 +175,8 @@ static void
 test_locale_and_time_zone (void **state)
 {
   const Fixture *fixture = *state;
-  static const char *const variables[] = { "LC_ALL", "LANG", "TZ" };
-  static const char *const values[] = { "de_DE.UTF-8", "de_DE.UTF-8", "UTC-13:45" };
+  static const char *const variables[] = { "LC_ALL", "LANG", "LANGUAGE", "TZ" };
+  static const char *const values[] = { "de_DE.UTF-8", "de_DE.UTF-8", "de", "UTC-13:45" };
   g_autofree char *scale = scale_text ();
   g_autofree char *card = write_card (fixture, "a.tool", "point_angle_deg = 110.5 .. 126.25\n");
   g_auto (Run) plain =
