@@ -9,6 +9,7 @@
 #include "base/geometry.h"
 #include "base/language.h"
 #include "base/number.h"
+#include "base/told_text.h"
 #include "optics/calibrate/sizes.h"
 #include "optics/calibration.h"
 #include "report/chart/residuals.h"
@@ -67,11 +68,15 @@ ws_report_sizes_text (const WsSizesDone *done)
     add_width_row (done, wsi_sizes_width (done, i), text);
   for (guint i = 0; i < done->seen->len; i++)
     if (wsi_sizes_seen (done, i)->rejected != NULL)
-      g_string_append_printf (text, _ ("rejected: %s: %s\n"), wsi_sizes_seen (done, i)->name,
-                              wsi_sizes_seen (done, i)->rejected);
+    {
+      g_autofree char *why = wsi_told_text (wsi_sizes_seen (done, i)->rejected);
+      g_string_append_printf (text, _ ("rejected: %s: %s\n"), wsi_sizes_seen (done, i)->name, why);
+    }
   for (guint i = 0; i < calibration->remarks->len; i++)
-    g_string_append_printf (text, "%s- %s\n", i == 0 ? "\n" : "",
-                            (const char *)g_ptr_array_index (calibration->remarks, i));
+  {
+    g_autofree char *remark = wsi_told_text (g_ptr_array_index (calibration->remarks, i));
+    g_string_append_printf (text, "%s- %s\n", i == 0 ? "\n" : "", remark);
+  }
   return g_string_free (text, FALSE);
 }
 

@@ -8,6 +8,7 @@
 #include "base/geometry.h"
 #include "base/language.h"
 #include "base/number.h"
+#include "base/told_text.h"
 #include "optics/calibrate/board_job.h"
 #include "optics/calibration.h"
 #include "optics/lens.h"
@@ -69,10 +70,10 @@ add_views (GString *text, const WsTargetDone *done)
     const WsTargetShot *shot = wsi_target_shot (done, i);
     g_autofree char *rms =
       isfinite (shot->view->rms_px) ? wsi_number_format (shot->view->rms_px, 3) : g_strdup ("-");
-    g_string_append_printf (text, "%-28s %8s%s%s%s\n", shot->name, rms,
-                            i == done->plane ? _ ("  measuring plane") : "",
-                            shot->view->rejected != NULL ? _ ("  rejected: ") : "",
-                            shot->view->rejected != NULL ? shot->view->rejected : "");
+    g_autofree char *why = wsi_told_text (shot->view->rejected);
+    g_string_append_printf (
+      text, "%-28s %8s%s%s%s\n", shot->name, rms, i == done->plane ? _ ("  measuring plane") : "",
+      shot->view->rejected != NULL ? _ ("  rejected: ") : "", why != NULL ? why : "");
   }
 }
 
@@ -112,8 +113,10 @@ ws_report_target_text (const WsTargetDone *done)
   add_intrinsics (text, lens);
   add_views (text, done);
   for (guint i = 0; i < calibration->remarks->len; i++)
-    g_string_append_printf (text, "%s- %s\n", i == 0 ? "\n" : "",
-                            (const char *)g_ptr_array_index (calibration->remarks, i));
+  {
+    g_autofree char *remark = wsi_told_text (g_ptr_array_index (calibration->remarks, i));
+    g_string_append_printf (text, "%s- %s\n", i == 0 ? "\n" : "", remark);
+  }
   return g_string_free (text, FALSE);
 }
 

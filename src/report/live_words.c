@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/language.h"
+#include "base/told_text.h"
 #include "tool/drill/view_turn.h"
 
 static const char *
@@ -39,7 +40,8 @@ static char *
 line_of_retake (const WsLiveSaid *said)
 {
   const char *sentence = _ (ws_retake_sentence (said->reason));
-  return *said->detail != '\0' ? g_strdup_printf ("%s (%s)", sentence, said->detail)
+  g_autofree char *detail = wsi_told_text (said->detail);
+  return *said->detail != '\0' ? g_strdup_printf ("%s (%s)", sentence, detail)
                                : g_strdup (sentence);
 }
 
