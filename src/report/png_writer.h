@@ -12,6 +12,7 @@ typedef struct
   const char *record;        /* UTF-8, or NULL */
   const char *creation_time; /* RFC 3339, or NULL */
   double mm_per_px;          /* of the surface; 0 when unknown */
+  gboolean is_photograph; /* packed as what is smooth in colour, else as a silhouette or a chart */
 } WsPngNotes;
 
 #define WS_PNG_RECORD_KEYWORD "Whetsight Record"

@@ -239,6 +239,7 @@ ws_report_picture (const WsReport *report, const WsImage *image, GError **error)
   WsPngNotes notes = {
     .record = made != NULL ? made : report->record,
     .creation_time = report->time,
+    .is_photograph = image->rgb != NULL,
     .mm_per_px = has_scale ? report->optics->mm_per_px * zoom.reduce / zoom.enlarge : 0.0,
   };
   GBytes *png = NULL;
