@@ -158,10 +158,38 @@ test_pixels_a_metre (void **state)
 {
   (void)state;
   cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 3, 2);
-  const WsPngNotes notes = { "{}", "2026-11-25T10:15:02Z", 0.01455004 };
+  const WsPngNotes notes = { "{}", "2026-11-25T10:15:02Z", 0.01455004, FALSE };
   g_autoptr (GBytes) bytes = wsi_png_write (surface, &notes, NULL);
   g_autoptr (Read) file = read_back (bytes);
   assert_int_equal (png_get_x_pixels_per_meter (file->png, file->info), 68728);
+  cairo_surface_destroy (surface);
+}
+
+/* However it is packed. */
+static void
+test_pixels_come_back (void **state)
+{
+  (void)state;
+  cairo_surface_t *surface = cairo_image_surface_create (CAIRO_FORMAT_RGB24, 50, 20);
+  guint32 *pixels = (guint32 *)(void *)cairo_image_surface_get_data (surface);
+  const guint stride = (guint)cairo_image_surface_get_stride (surface) / 4;
+  for (guint y = 0; y < 20; y++)
+    for (guint x = 0; x < 50; x++)
+      pixels[y * stride + x] = (x * 0x050301U + y * 0x010704U) & 0xFFFFFFU;
+  cairo_surface_mark_dirty (surface);
+  for (guint i = 0; i < 2; i++)
+  {
+    const WsPngNotes notes = { .is_photograph = i == 1 };
+    g_autoptr (GBytes) bytes = wsi_png_write (surface, &notes, NULL);
+    g_autoptr (Read) file = read_back (bytes);
+    read_rows (file);
+    for (guint n = 0; n < 50 * 20; n++)
+    {
+      const guint8 *at = file->pixels + 3 * (gsize)n;
+      const guint32 found = (guint32)at[0] << 16 | (guint32)at[1] << 8 | at[2];
+      assert_int_equal (found, pixels[n / 50 * stride + n % 50]);
+    }
+  }
   cairo_surface_destroy (surface);
 }
 
@@ -331,6 +359,7 @@ main (void)
     cmocka_unit_test (test_the_scale_is_that_of_the_sheet),
     cmocka_unit_test (test_no_scale_no_chunk),
     cmocka_unit_test (test_pixels_a_metre),
+    cmocka_unit_test (test_pixels_come_back),
     cmocka_unit_test (test_sizes),
     cmocka_unit_test (test_what_is_drawn),
     cmocka_unit_test (test_the_scale_bar_is_as_long_as_it_says),
