@@ -339,7 +339,7 @@ wsi_words_unit (const WsQuantity *quantity)
 {
   if (is_converted (quantity))
     return quantity->shown == WS_UNITS_IN ? "in" : "mm (in)";
-  return strrchr (quantity->name, '_') + 1;
+  return _ (strrchr (quantity->name, '_') + 1);
 }
 
 /* To the place of U's second figure (JCGM 100:2008, 7.2.6), be it tens or hundreds. */

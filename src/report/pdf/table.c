@@ -45,7 +45,7 @@ limit_words (const json_t *entry, double per, const char *unit)
   if (*lower == '\0' && *upper == '\0')
     return g_strdup ("");
   return g_strdup_printf ("%s%s..%s%s %s", lower, *lower != '\0' ? " " : "",
-                          *upper != '\0' ? " " : "", upper, g_str_equal (unit, "deg") ? "°" : unit);
+                          *upper != '\0' ? " " : "", upper, g_str_equal (unit, "deg") ? "°" : _ (unit));
 }
 
 /* What stands in a cell: the main unit, or both for lengths.  Takes both texts over. */
@@ -147,7 +147,7 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
   g_autofree char *label = wsi_told_label (page->style->lookup, inspection->view, name, &info);
   const char *mark = strrchr (name, '_');
   const char *unit = mark != NULL ? mark + 1 : "";
-  const char *shown = g_str_equal (unit, "deg") ? "°" : unit;
+  const char *shown = g_str_equal (unit, "deg") ? "°" : _ (unit);
   const WsVerdict verdict = wsi_record_verdict (wsi_record_text (entry, "verdict"));
   const WsTextStyle style = wsi_page_letters (TABLE, FALSE, WS_INK);
   const WsTextStyle strong = wsi_page_letters (TABLE, verdict == WS_VERDICT_REJECT, WS_INK);
