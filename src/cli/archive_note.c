@@ -29,7 +29,7 @@ add (const Options *options, char **words, WsNoteKind kind)
   g_autofree char *id = NULL;
   if (archive == NULL || !ws_archive_add_note (archive, words[2], &note, &id, &error))
     return wsi_fail (error);
-  wsi_say ("%s of %s by %s: %s\n", ws_note_kind_name (kind), words[2], options->name, id);
+  wsi_say ("%s of %s by %s: %s\n", _ (ws_note_kind_name (kind)), words[2], options->name, id);
   if (ws_archive_take_clock (archive))
     wsi_say_aside ("archive %s: the clock of this computer was set back: there is a later "
                    "inspection; the note is marked\n",
