@@ -97,7 +97,6 @@ measure (const WsCrewTools *tools, const WsCrewTask *task)
   g_autofree char *settings = NULL;
   g_autoptr (WsOutcome) outcome = NULL;
   json_t *said = NULL;
-  wsi_language_use (task->language);
   if (tools->prepare (task, &job, &settings, &data, &error))
   {
     outcome = ws_job_measure (&job, task->picture);
@@ -132,7 +131,6 @@ tell_regrind (const WsCrewTools *tools, const WsCrewTask *task)
 {
   GError *error = NULL;
   g_autoptr (GBytes) drawing = NULL;
-  wsi_language_use (task->language);
   char *told = wsi_regrind_work (tools, task, &drawing, &error);
   return answer_told (told, drawing, error);
 }
@@ -141,7 +139,6 @@ static gboolean
 tell_check (const WsCrewTask *task)
 {
   GError *error = NULL;
-  wsi_language_use (task->language);
   char *told = wsi_check_work (task, &error);
   return answer_told (told, NULL, error);
 }
@@ -149,6 +146,8 @@ tell_check (const WsCrewTask *task)
 static gboolean
 work_off (const WsCrewTools *tools, const WsCrewTask *task)
 {
+  /* Of who asked, not of the task before. */
+  wsi_language_use (task->language);
   if (g_str_equal (task->view, WSI_LABEL_TASK))
     return read_label (task);
   if (task->shown != NULL)
