@@ -134,6 +134,8 @@ keep_original (const WsJob *job, const char *image_path, WsOutcome *outcome)
   g_clear_error (&error);
 }
 
+#define WANTS_WORDS (WS_JOB_TEXT | WS_JOB_LINE | WS_JOB_DETAILS | WS_JOB_PICTURE)
+
 /* NULL when none was asked for. */
 static char *
 text_of (const WsJob *job, const WsReport *report)
@@ -145,14 +147,18 @@ text_of (const WsJob *job, const WsReport *report)
   return job->wants & WS_JOB_TEXT ? ws_report_text (report, WS_TEXT_SCREEN) : NULL;
 }
 
-/* `image` is NULL when there was none to draw on. */
+/* What people read: written in their units and language, which the record knows nothing of. `image`
+ * is NULL when there was none to draw on. */
 static void
-write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, WsOutcome *outcome)
+write_outputs (const WsJob *job, const WsReport *report, const WsImage *image, WsResult *result,
+               WsOutcome *outcome)
 {
   GError *error = NULL;
-  if (image != NULL)
-    outcome->text = text_of (job, report);
-  if (image != NULL && job->wants & WS_JOB_PICTURE)
+  if (image == NULL || !(job->wants & WANTS_WORDS))
+    return;
+  ws_report_show_in (result, job->units);
+  outcome->text = text_of (job, report);
+  if (job->wants & WS_JOB_PICTURE)
     outcome->annotated = ws_report_picture (report, image, &error);
   if (error != NULL)
     fail (outcome, error);
@@ -201,8 +207,7 @@ report_on (const WsJob *job, const Measured *measured, const char *image_path, c
     .units = job->units,
   };
   report.record = outcome->record = ws_report_record (&report);
-  ws_report_show_in (measured->result, job->units);
-  write_outputs (job, &report, measured->image, outcome);
+  write_outputs (job, &report, measured->image, measured->result, outcome);
 }
 
 /* The file is there but is no picture we can use: told on standard error, and recorded. */
