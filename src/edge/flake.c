@@ -115,10 +115,8 @@ places_of (const Work *work, double off)
   for (double s = -near; s < arc + near; s += STEP)
   {
     WsPoint p;
-    if (s < 0)
-      p = beside (work, 0, -s, off);
-    else if (s > arc)
-      p = beside (work, 1, s - arc, off);
+    if (s < 0 || s > arc)
+      p = s < 0 ? beside (work, 0, -s, off) : beside (work, 1, s - arc, off);
     else
     {
       const double t = sense * s / off, c = cos (t), d = sin (t);

@@ -182,23 +182,19 @@ expected_bow (const WsDrillPoint *point, guint k)
   return bow;
 }
 
-/* A chip with a wire edge beside it can bow a line until it goes through both: less of the lip on
- * it, and it tells nothing of the other where that says otherwise, by so many standard deviations.
- */
-#define WHOLE 0.9
+/* What hardly shows on a lip, a wire edge with a chip beside it or one rolled over all of it, can
+ * bow its line.  Where the lips disagree by so many standard deviations, the one that is bowed more
+ * tells nothing of the other. */
 #define STRANGE_BOW 3.0
 
 static gboolean
 is_astray (const WsDrillPoint *point, guint k, const WsBow *bow)
 {
-  const WsDrillLip *lip = &point->lips[k];
+  const WsDrillLip *lip = &point->lips[k], *other = &point->lips[1 - k];
   const WsPoint d = lip->line.direction;
   const double sign = d.x - d.y * lip->side < 0 ? -1 : 1;
-  guint used = 0;
-  for (guint i = 0; i < lip->points->len; i++)
-    used += lip->used[i];
-  return used < WHOLE * lip->points->len &&
-         fabs (sign * lip->line.bow - bow->outward) > STRANGE_BOW * bow->sigma;
+  return fabs (sign * lip->line.bow - bow->outward) > STRANGE_BOW * bow->sigma &&
+         fabs (lip->line.bow) > fabs (other->line.bow);
 }
 
 static gboolean
