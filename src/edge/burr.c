@@ -7,8 +7,9 @@
 /* Where a wire edge ends, parts of its height: part of the length's definition; and where it might
  * as well be taken to end. */
 #define ENDS 0.25
-#define ENDS_LOW 0.12
-#define ENDS_HIGH 0.38
+#define ENDS_SPREAD 0.13
+#define ENDS_LOW 0.03
+#define ENDS_HIGH 0.9
 
 /* An end falls between two points, px. */
 #define ENDS_PX 0.5
@@ -110,7 +111,7 @@ shape_of (const WsBurrPlace *places, Span span, double peak, double blur)
 }
 
 WsBurr
-wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma)
+wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, double u_line)
 {
   WsBurr burr = { .height = 0 };
   guint top = 0;
@@ -124,8 +125,10 @@ wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma)
   burr.height = seen + lift;
   burr.u_height = hypot (hypot (sigma, lift), TORN * seen);
   const Span ends = above (places, n, ENDS * seen);
-  const double most = length_of (places, above (places, n, ENDS_LOW * seen)),
-               least = length_of (places, above (places, n, ENDS_HIGH * seen));
+  const double spread = MAX (ENDS_SPREAD, u_line / seen);
+  const double low = MAX (ENDS - spread, ENDS_LOW), high = MIN (ENDS + spread, ENDS_HIGH);
+  const double most = length_of (places, above (places, n, low * seen)),
+               least = length_of (places, above (places, n, high * seen));
   burr.length = length_of (places, ends);
   burr.u_length = hypot (0.5 * (most - least), hypot (ENDS_PX, blur));
   burr.from = places[ends.from].along;

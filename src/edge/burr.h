@@ -32,9 +32,9 @@ typedef struct
   gboolean is_smooth; /* one arc, as films of oil are, and what was rolled over */
 } WsBurr;
 
-/* `places` in order along the edge; `sigma` is a place's standard deviation.  Of nothing above 0
- * the height is 0. */
-WsBurr wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma);
+/* `places` in order along the edge; `sigma` is a place's standard deviation, `u_line` that of
+ * the line that heights count from, px.  Of nothing above 0 the height is 0. */
+WsBurr wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, double u_line);
 
 G_END_DECLS
 

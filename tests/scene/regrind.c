@@ -10,7 +10,7 @@
 const char *
 scene_regrind_name (SceneRegrindKind kind)
 {
-  static const char *const names[] = { "drill", "blade", "side", "form" };
+  static const char *const names[] = { "drill", "blade", "side", "form", "spot" };
   return kind < SCENE_N_REGRINDS ? names[kind] : NULL;
 }
 
@@ -164,11 +164,16 @@ take_both (SceneRng *rng, Tool tools[2], ScenePolygon bar, ScenePoint at, const 
  * ------------------------------------------------------------------------------------------ */
 
 static void
-drill (SceneRng *rng, SceneRegrind *regrind)
+grind_drill (SceneRng *rng, gboolean is_spot, SceneRegrind *regrind)
 {
   SceneDrill was, is;
   SceneCamera camera;
   scene_drill_init (&was, scene_rng_uniform (rng, 3.0, 13.0));
+  if (is_spot)
+  {
+    was.design_half_angle = was.half_angle_a = was.half_angle_b = 45.0;
+    was.web *= 0.7;
+  }
   aim (rng, was.diameter, scene_rng_uniform (rng, 0.3, 0.36), &camera);
   camera.origin_x += 0.15 * camera.height * sin (camera.roll_deg * DEG);
   camera.origin_y -= 0.15 * camera.height * cos (camera.roll_deg * DEG);
@@ -181,6 +186,18 @@ drill (SceneRng *rng, SceneRegrind *regrind)
   const ScenePoint at = { px * scene_rng_uniform (rng, -2.0, 2.0), -gone };
   take_both (rng, tools, bar_of (rng, &tools[0], px), at, &camera, regrind);
   regrind->shorter = regrind->shorter_at_point = gone;
+}
+
+static void
+drill (SceneRng *rng, SceneRegrind *regrind)
+{
+  grind_drill (rng, FALSE, regrind);
+}
+
+static void
+spot_drill (SceneRng *rng, SceneRegrind *regrind)
+{
+  grind_drill (rng, TRUE, regrind);
 }
 
 static void
@@ -285,7 +302,7 @@ void
 scene_regrind (SceneRegrindKind kind, guint64 seed, SceneRegrind *regrind)
 {
   static void (*const kinds[SCENE_N_REGRINDS]) (SceneRng *, SceneRegrind *) = { drill, blade, side,
-                                                                                form };
+                                                                                form, spot_drill };
   SceneRng rng;
   *regrind = (SceneRegrind){ .mm_per_px = 1.0 };
   scene_rng_init (&rng, 1000151 * seed + (guint64)kind);

@@ -17,6 +17,7 @@ typedef enum
   SCENE_REGRIND_BLADE,
   SCENE_REGRIND_SIDE, /* of a blade */
   SCENE_REGRIND_FORM,
+  SCENE_REGRIND_SPOT, /* drill of 90 degrees */
   SCENE_N_REGRINDS
 } SceneRegrindKind;
 

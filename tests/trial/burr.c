@@ -152,9 +152,11 @@ render_drill (Shot *shot)
     drill.half_angle_a = 45.0 + 0.3 * scene_rng_normal (&shot->rng);
     drill.half_angle_b = 45.0 + 0.3 * scene_rng_normal (&shot->rng);
   }
+  /* A chip would break it off. */
+  const gboolean on_a =
+    drill.chip_b.depth > 0 || (!(drill.chip_a.depth > 0) && scene_rng_next (&shot->rng) % 2 == 0);
   if (has_wire (shot))
-    *(scene_rng_next (&shot->rng) % 2 == 0 ? &drill.burr_a : &drill.burr_b) =
-      wire_of (shot, lip_of (&drill));
+    *(on_a ? &drill.burr_a : &drill.burr_b) = wire_of (shot, lip_of (&drill));
   shot->image = scene_render (&drill, &shot->camera, &truth);
   set_truth (shot, 0, truth.burr_height_a_mm, truth.burr_length_a_mm);
   set_truth (shot, 1, truth.burr_height_b_mm, truth.burr_length_b_mm);

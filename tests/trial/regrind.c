@@ -51,7 +51,7 @@ void
 trial_regrind_measure (SceneRegrindKind kind, guint64 seed, TrialRegrind *regrind)
 {
   static const char *const views[SCENE_N_REGRINDS] = { "drill-side", "blade-plan", "blade-side",
-                                                       "form-plan" };
+                                                       "form-plan", "drill-side" };
   SceneRegrind scene;
   scene_regrind (kind, seed, &scene);
   *regrind = (TrialRegrind){ NULL, NAN, NAN, NAN, NAN };
@@ -141,7 +141,7 @@ run_kind (SceneRegrindKind kind, guint n, guint64 seed, gboolean each)
     trial_regrind_clear (&one);
   }
   print (scene_regrind_name (kind), "edge", &edge);
-  print (scene_regrind_name (kind), kind == SCENE_REGRIND_DRILL ? "point" : "height", &other);
+  print (scene_regrind_name (kind), kind == SCENE_REGRIND_SIDE ? "height" : "point", &other);
   if (refused > 0)
     printf ("%-6s refused %u of %u\n", scene_regrind_name (kind), refused, n);
   const gboolean good = edge.inside == edge.n && edge.near == edge.n && other.inside == other.n &&

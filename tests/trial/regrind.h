@@ -1,7 +1,7 @@
 /*
  * Regrinds with known truth: what the program says was ground off, from pictures before and after.
  *
- *   trial regrind [--kind drill|blade|side|form] [--n N] [--seed S] [--each]
+ *   trial regrind [--kind drill|blade|side|form|spot] [--n N] [--seed S] [--each]
  */
 #ifndef TRIAL_REGRIND_H
 #define TRIAL_REGRIND_H

@@ -190,7 +190,8 @@ read_edge (const WsBlade *blade, guint e)
 {
   g_autoptr (GArray) places = read_places (blade, e);
   return wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
-                        blade->outline->blur_px, wsi_silhouette_point_u (blade->outline));
+                        blade->outline->blur_px, wsi_silhouette_point_u (blade->outline),
+                        blade->edges[e].u_place);
 }
 
 gboolean

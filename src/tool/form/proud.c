@@ -349,7 +349,7 @@ read_burr (const WsFormComparison *work, const WsFormProud *proud)
 {
   g_autoptr (GArray) places = read_places (work, proud);
   return wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
-                        work->outline->blur_px, work->task.noise);
+                        work->outline->blur_px, work->task.noise, work->fit->scatter);
 }
 
 /* By their form all of them are wire edges. */

@@ -42,5 +42,6 @@ wsi_drill_burr (const WsDrillPoint *point, guint k)
 {
   g_autoptr (GArray) places = read_places (point, k);
   return wsi_burr_read ((const WsBurrPlace *)(void *)places->data, places->len,
-                        point->outline->blur_px, wsi_silhouette_point_u (point->outline));
+                        point->outline->blur_px, wsi_silhouette_point_u (point->outline),
+                        point->lips[k].proud.u_offset);
 }
