@@ -378,6 +378,50 @@ test_two_pictures_take_the_lean_out (void **state)
   g_rmdir (folder);
 }
 
+/* Half a turn on, the lip that carries it is on the other side. */
+static void
+test_a_wire_edge_stays_on_its_lip (void **state)
+{
+  (void)state;
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  char scale[G_ASCII_DTOSTR_BUF_SIZE], *paths[2];
+  SceneCamera camera;
+  SceneTruth truth;
+  for (guint k = 0; k < 2; k++)
+  {
+    SceneDrill drill;
+    SceneTruth *told = k == 0 ? &truth : NULL;
+    const SceneBurr burr = {
+      .height = 0.08, .from = 0.4, .to = 0.75, .grain = 0.2, .taper = 0.1, .seed = 5
+    };
+    scene_drill_init (&drill, 8);
+    drill.half_angle_a = k == 0 ? 59.0 : 58.8;
+    drill.half_angle_b = k == 0 ? 58.8 : 59.0;
+    *(k == 0 ? &drill.burr_a : &drill.burr_b) = burr;
+    scene_camera_init (&camera);
+    scene_camera_aim (&camera, &drill, 0.36);
+    camera.shot = 0.005;
+    camera.seed = k + 1;
+    paths[k] = g_strdup_printf ("%s/%u.png", folder, k);
+    g_autoptr (SceneImage) image = scene_render (&drill, &camera, told);
+    assert_true (scene_image_save (image, paths[k], 0));
+  }
+  const char *const options[] = { paths[1], "--scale",
+                                  g_ascii_dtostr (scale, sizeof scale, camera.mm_per_px), NULL };
+  g_autoptr (TrialRun) both =
+    trial_measure_with (trial_program (), "drill-reverse", paths[0], options);
+  assert_true (truth.burr_height_a_mm > 3 * camera.mm_per_px);
+  assert_within (both, "burr_height_a_mm", truth.burr_height_a_mm);
+  assert_within (both, "burr_length_a_mm", truth.burr_length_a_mm);
+  assert_true (trial_value (both->record, "burr_height_b_mm") == 0);
+  for (guint k = 0; k < 2; k++)
+  {
+    g_remove (paths[k]);
+    g_free (paths[k]);
+  }
+  g_rmdir (folder);
+}
+
 int
 main (void)
 {
@@ -388,6 +432,7 @@ main (void)
     cmocka_unit_test (test_order_and_number_dont_matter),
     cmocka_unit_test (test_what_is_no_series_is_refused),
     cmocka_unit_test (test_two_pictures_take_the_lean_out),
+    cmocka_unit_test (test_a_wire_edge_stays_on_its_lip),
     cmocka_unit_test (test_other_flutes_are_refused),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -29,6 +29,10 @@ static const struct
   { "lip_straightness_b", "lip_straightness_a", 1 },
   { "chip_depth_a", "chip_depth_b", 1 },
   { "chip_depth_b", "chip_depth_a", 1 },
+  { "burr_height_a", "burr_height_b", 1 },
+  { "burr_height_b", "burr_height_a", 1 },
+  { "burr_length_a", "burr_length_b", 1 },
+  { "burr_length_b", "burr_length_a", 1 },
 };
 
 /* Lines that scatter from picture to picture, by how their names begin.  Edge noise is none: most
@@ -150,6 +154,24 @@ add_change_line (const Room *room, WsQuantity *mean)
                          0.5 * LEAN_CHANGE * USUAL_WEB * diameter->value, 1);
 }
 
+/* What shows in one picture alone is there: no mean with the nothing that the other shows. */
+static gboolean
+take_seen_once (const WsQuantity *here, const WsQuantity *there, WsQuantity *mean)
+{
+  if (!g_str_has_prefix (mean->info->stem, "burr_height") ||
+      (here->value > 0) == (there->value > 0))
+    return FALSE;
+  const WsQuantity *seen = here->value > 0 ? here : there;
+  wsi_quantity_set (mean, seen->value);
+  for (guint k = 0; k < seen->budget->len; k++)
+  {
+    const WsBudgetLine *line = &g_array_index (seen->budget, WsBudgetLine, k);
+    wsi_quantity_add_line (mean, line->name, line->distribution, line->u, line->sensitivity);
+  }
+  wsi_quantity_combine (mean);
+  return TRUE;
+}
+
 static void
 fill (const Room *room, guint i, const WsOptics *optics, WsResult *result)
 {
@@ -163,6 +185,8 @@ fill (const Room *room, guint i, const WsOptics *optics, WsResult *result)
   if (here->has_place)
     wsi_quantity_set_place (mean, here->where_px);
   mean->smallest_seen = MAX (here->smallest_seen, there->smallest_seen);
+  if (take_seen_once (here, there, mean))
+    return;
   wsi_quantity_set (mean, 0.5 * (here->value + sign * there->value));
   for (guint k = 0; k < here->budget->len; k++)
     add_mean_line (&g_array_index (here->budget, WsBudgetLine, k), there, mean);
