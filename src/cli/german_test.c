@@ -208,7 +208,7 @@ test_a_family_has_german_names (void **state)
     ask (german, "measure", "--details", "--tool", FORM_CARD, "--scale", FORM_SCALE, FORM, NULL);
   (void)state;
   assert_int_equal (told.status, 1);
-  assert_contains (told.out, "Abweichung von Abschnitt 6");
+  assert_contains (told.out, "Abw. Abschnitt 6");
   assert_contains (told.out, "Winkel von Ecke 9");
   assert_null (strstr (told.out, "Segment"));
   assert_german (told.out);
