@@ -128,18 +128,33 @@ off (const Blocks *blocks, guint b, const double x[WS_LINE_TERMS])
   return blocks->d[b] - x[0] - x[1] * s - x[2] * 0.5 * (3 * s * s - 1);
 }
 
+/* Beyond `most` no matter by how much: it only grows from block to block. */
 static double
-cost_of (const Blocks *blocks, const double x[WS_LINE_TERMS], const WsBow *bow, double inside)
+cost_of (const Blocks *blocks, const double x[WS_LINE_TERMS], const WsBow *bow, double inside,
+         double most)
 {
   const double strange = (x[2] - bow->outward) / bow->sigma;
   double cost = strange * strange;
-  for (guint b = 0; b < blocks->n; b++)
+  for (guint b = 0; b < blocks->n && !(cost > most); b++)
   {
     const double r = off (blocks, b, x) / blocks->sigma;
     cost += MIN (r * r, REACH * REACH) * (r < 0 ? inside : 1);
   }
   return cost;
 }
+
+/* The blocks that are on the line, a bit each. */
+static guint32
+blocks_on (const Blocks *blocks, const double x[WS_LINE_TERMS])
+{
+  guint32 on = 0;
+  for (guint b = 0; b < blocks->n; b++)
+    if (fabs (off (blocks, b, x)) < REACH * blocks->sigma)
+      on |= 1U << b;
+  return on;
+}
+
+G_STATIC_ASSERT (MAX_BLOCKS <= 32);
 
 /* Least squares through the blocks that are on the line. */
 static gboolean
@@ -148,10 +163,11 @@ settle (const Blocks *blocks, const WsBow *bow, double x[WS_LINE_TERMS])
   WsLeastSquares sums;
   wsi_least_squares_init (&sums, WS_LINE_TERMS);
   const double weight = 1 / (blocks->sigma * blocks->sigma);
+  const guint32 on = blocks_on (blocks, x);
   for (guint b = 0; b < blocks->n; b++)
   {
     const double s = blocks->s[b], row[WS_LINE_TERMS] = { 1, s, 0.5 * (3 * s * s - 1) };
-    if (fabs (off (blocks, b, x)) < REACH * blocks->sigma)
+    if (on & 1U << b)
       wsi_least_squares_add (&sums, row, blocks->d[b], weight);
   }
   wsi_least_squares_prior (&sums, 2, bow->outward, 1 / (bow->sigma * bow->sigma));
@@ -172,10 +188,39 @@ through (const Blocks *blocks, guint i, guint j, guint k, double x[WS_LINE_TERMS
   return isfinite (square);
 }
 
+/* Sets of blocks that a line was settled through. */
+#define SETS 1024
+#define MOST_SETS 512
+
+typedef struct
+{
+  guint32 on[SETS]; /* 0: free */
+  guint n;
+} Sets;
+
+/* TRUE when it was there before. */
+static gboolean
+add_set (Sets *sets, guint32 on)
+{
+  guint at = on * 2654435769U >> 22;
+  while (sets->on[at] != 0 && sets->on[at] != on)
+    at = (at + 1) % SETS;
+  if (sets->on[at] == on)
+    return on != 0;
+  if (sets->n < MOST_SETS)
+  {
+    sets->on[at] = on;
+    sets->n++;
+  }
+  return FALSE;
+}
+
+/* What a line settles to hangs on the blocks that are on it alone; three are, so that it can be. */
 static void
 search (const Blocks *blocks, const WsBow *bow, double inside, double best[WS_LINE_TERMS])
 {
   double least = HUGE_VAL;
+  Sets settled = { .n = 0 };
   for (guint i = 0; i < blocks->n; i++)
     for (guint k = i + blocks->n / 4; k < blocks->n; k++)
       for (guint j = i + 1; j < k; j++)
@@ -183,13 +228,13 @@ search (const Blocks *blocks, const WsBow *bow, double inside, double best[WS_LI
         double x[WS_LINE_TERMS];
         if (!through (blocks, i, j, k, x) || fabs (x[2] - bow->outward) > BOW_REACH * bow->sigma)
           continue;
-        double cost = cost_of (blocks, x, bow, inside);
-        if (cost > 2 * least)
+        double cost = cost_of (blocks, x, bow, inside, 2 * least);
+        if (cost > 2 * least || add_set (&settled, blocks_on (blocks, x)))
           continue;
         for (guint round = 0; round < 2; round++)
           if (!settle (blocks, bow, x))
             break;
-        cost = cost_of (blocks, x, bow, inside);
+        cost = cost_of (blocks, x, bow, inside, least);
         if (cost < least)
         {
           least = cost;
