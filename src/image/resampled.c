@@ -289,8 +289,8 @@ find_magnitudes (const double *values, guint n, guint first, double magnitude[TO
     last[b] = now;
   }
   for (guint b = 0; b < TOGETHER; b++)
-    magnitude[b] = sqrt (
-      MAX (last[b] * last[b] + before[b] * before[b] - twice[b] * last[b] * before[b], 0));
+    magnitude[b] =
+      sqrt (MAX (last[b] * last[b] + before[b] * before[b] - twice[b] * last[b] * before[b], 0));
 }
 
 /* Each bin's magnitude, after Hann's window. */
