@@ -79,6 +79,13 @@ rendered_reliefs_are_measured (void **state)
       continue;
     }
     assert_string_equal (trial_text (run->record, "hand"), drill.left_hand ? "left" : "right");
+    /* Heat colours at the corner may hide the edge. */
+    if (trial_value (run->record, "burn_area_share") > 0 &&
+        isnan (trial_value (run->record, "lip_relief_deg")))
+    {
+      refused++;
+      continue;
+    }
     assert_near (trial_value (run->record, "lip_relief_deg"), truth.lip_relief_deg, MOST_ERROR);
     trial_table_add_one (table, TRIAL_LIP_RELIEF, run->record, truth.lip_relief_deg, 1.0);
   }

@@ -11,7 +11,7 @@
 #include "tool/as_taken.h"
 #include "tool/card_fit.h"
 #include "tool/drill/flank_advice.h"
-#include "tool/drill/relief/tangent.h"
+#include "tool/drill/relief/faces.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
 #include "tool/flank/strip.h"
@@ -250,8 +250,8 @@ mark_relief (const Found *found, WsResult *result)
   wsi_result_add_mark (result, WS_MARK_CORNER, NULL, &corner, 1);
 }
 
-/* FALSE with a retake where it is known to no use. */
-static gboolean
+/* NULL with a retake where it is known to no use. */
+static WsQuantity *
 add_relief (const Found *found, const WsCoarse *held, const WsPictureShape *shape,
             const WsOptics *optics, WsResult *result)
 {
@@ -269,16 +269,19 @@ add_relief (const Found *found, const WsCoarse *held, const WsPictureShape *shap
   wsi_quantity_combine (quantity);
   const gboolean unclear = quantity->U > CLEAR_U_DEG && !shows_flank (held, optics, &found->edge);
   if (quantity->U > MOST_U_DEG || unclear)
-    return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
-                              "no flank's edge is clear: the relief would be known to %.1f degrees "
-                              "only; light flank and margin differently",
-                              quantity->U);
+  {
+    wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                       "no flank's edge is clear: the relief would be known to %.1f degrees "
+                       "only; light flank and margin differently",
+                       quantity->U);
+    return NULL;
+  }
   const WsPoint away = found->edge.away, down = found->edge.down;
   const double axis = atan2 (down.y, down.x), square = atan2 (away.y, away.x);
   const double side = wsi_point_cross (away, down) > 0 ? 1 : -1;
   wsi_picture_shape_add_to_angle (shape, axis, square + side * found->tangent.angle, optics,
                                   quantity);
-  return TRUE;
+  return quantity;
 }
 
 /* Margins lean by the helix: 25 to 35 degrees for standard drills (references as in
@@ -338,95 +341,6 @@ turn_of (const Found *found, const WsToolCard *card, const WsOptics *optics)
   return fabs (off) > sin (wsi_radians (NO_TURN_DEG)) ? 0 : wsi_degrees (asin (off));
 }
 
-/* The margin below the edge, so many px deep; of neighbouring pixels that aren't over-exposed at
- * most so many have the very same light there: ground metal has a grain, and cameras noise (flanks
- * seen from the end: up to 0.53, JPEG among them; drawings 0.85 to 1). */
-#define GRAIN_FROM 3
-#define GRAIN_TO 10
-#define MOST_EVEN 0.8
-#define CLIPPED 0.97
-
-static gboolean
-has_grain (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge)
-{
-  guint n = 0, even = 0;
-  for (guint i = 0; i < edge->points->len; i++)
-    for (gint d = GRAIN_FROM; d <= GRAIN_TO; d++)
-    {
-      const WsPoint p = g_array_index (edge->points, WsPoint, i);
-      const WsPoint at =
-        wsi_strip_picture (optics, wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away),
-                                                    p.y + d, edge->down));
-      if (!(at.x >= 0 && at.y >= 0 && at.x < image->width - 1.0 && at.y < image->height))
-        continue;
-      const guint16 *light = image->linear + (gsize)at.y * image->width + (gsize)at.x;
-      if (light[0] > CLIPPED * WS_IMAGE_FULL_SCALE)
-        continue;
-      n++;
-      even += light[0] == light[1];
-    }
-  return even <= MOST_EVEN * n;
-}
-
-/* Flank and margin are faces of light of their own: what the edge's step is close to it, px, is
- * left by this part farther off (rendered drills: 0.9 to 1.2).  A line on one face has no step
- * there. */
-#define STEP_NEAR_FROM 2
-#define STEP_NEAR_TO 4
-#define STEP_FAR_FROM 8
-#define STEP_FAR_TO 12
-#define LEAST_LEFT 0.5
-
-/* A stretch of the edge, s from `first` to `last`. */
-typedef struct
-{
-  double first, last;
-} Stretch;
-
-/* Mean light above the edge less that below it, over their sum. */
-static double
-step_between (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge,
-              const Stretch *stretch, gint from, gint to)
-{
-  double light[2] = { 1e-9, 1e-9 };
-  for (guint i = 0; i < edge->points->len; i++)
-    for (gint d = from; d <= to; d++)
-      for (guint side = 0; side < 2; side++)
-      {
-        const WsPoint p = g_array_index (edge->points, WsPoint, i);
-        const double off = side == 0 ? -d : d;
-        if (p.x < stretch->first || p.x >= stretch->last)
-          continue;
-        const WsPoint at = wsi_strip_picture (
-          optics,
-          wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away), p.y + off, edge->down));
-        if (at.x >= 0 && at.y >= 0 && at.x < image->width && at.y < image->height)
-          light[side] += image->linear[(gsize)at.y * image->width + (gsize)at.x];
-      }
-  return (light[0] - light[1]) / (light[0] + light[1]);
-}
-
-/* Margin and land have light of their own, so that the flank may be lighter than the one and darker
- * than the other: each counts by its step. */
-static gboolean
-parts_two_faces (const WsImage *image, const WsOptics *optics, const Found *found)
-{
-  const double step_at = found->tangent.step_at;
-  const Stretch stretches[2] = { { 0, step_at }, { step_at, HUGE_VAL } };
-  double near = 0, far = 0;
-  for (guint k = 0; k < 2; k++)
-  {
-    const double share = k == 0 ? step_at : MAX (found->tangent.length - step_at, 0);
-    const double close =
-      step_between (image, optics, &found->edge, &stretches[k], STEP_NEAR_FROM, STEP_NEAR_TO);
-    const double off =
-      step_between (image, optics, &found->edge, &stretches[k], STEP_FAR_FROM, STEP_FAR_TO);
-    near += share * fabs (close);
-    far += share * (close > 0 ? off : -off);
-  }
-  return far >= LEAST_LEFT * near;
-}
-
 static gboolean
 gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -439,12 +353,28 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
   return TRUE;
 }
 
+/* Heat colours beside the corner have borders of their own, and an edge that follows one scatters
+ * so that U is this at least (rendered drills). */
+#define BURNT_U_DEG 2.0
+
+static void
+forget_where_burnt (WsQuantity *relief, WsResult *result)
+{
+  const WsQuantity *burn = ws_result_quantity (result, "burn_area");
+  if (burn == NULL || !(burn->value > burn->U) || !(relief->U > BURNT_U_DEG))
+    return;
+  wsi_quantity_forget (relief);
+  wsi_result_hold (result, WS_HOLD_TOOL, "not-seen",
+                   "Heat colours at the corner hide where the flank's edge runs: the relief isn't "
+                   "told. Measure it after the regrind.");
+}
+
 static void
 report (const WsImage *image, const WsCoarse *held, const Found *found, const WsToolCard *card,
         const WsOptics *optics, WsResult *result)
 {
   WsPictureShape shape;
-  if (!has_grain (image, optics, &found->edge))
+  if (!wsi_relief_has_grain (image, optics, &found->edge))
   {
     wsi_result_retake (
       result, WS_RETAKE_WRONG_VIEW,
@@ -452,7 +382,7 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
       "of ground metal; take a photograph of the drill");
     return;
   }
-  if (!parts_two_faces (image, optics, found))
+  if (!wsi_relief_parts_faces (image, optics, &found->edge, &found->tangent))
   {
     wsi_result_retake (
       result, WS_RETAKE_WRONG_VIEW,
@@ -460,14 +390,18 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
       "a margin's corner toward the camera");
     return;
   }
-  if (!wsi_picture_shape (image, optics, held, &shape, result) ||
-      !add_relief (found, held, &shape, optics, result))
+  if (!wsi_picture_shape (image, optics, held, &shape, result))
+    return;
+  WsQuantity *relief = add_relief (found, held, &shape, optics, result);
+  if (relief == NULL)
     return;
   mark_relief (found, result);
   result->hand = found->side > 0 ? "right" : "left";
   wsi_result_see (result, WS_TRAIT_DIAMETER, 2 * found->edge.radius, 0, optics);
-  if (gate_view (found, card, optics, result))
-    add_burn (image, found, card, optics, result);
+  if (!gate_view (found, card, optics, result))
+    return;
+  add_burn (image, found, card, optics, result);
+  forget_where_burnt (relief, result);
 }
 
 /* Of a picture with the point up. */
