@@ -10,8 +10,9 @@
 
 #include <string.h>
 
-/* Points smaller than this show no chisel edge to speak of. */
-#define MIN_RADIUS_PX 60
+/* Points smaller than this show no chisel edge to speak of, and a web that is off by a fifth
+ * (rendered points). */
+#define MIN_RADIUS_PX 90
 
 /* Centre and farthest distance of the tool's cells, px of the ideal picture. */
 static void
@@ -193,7 +194,7 @@ locate (WsEndPicture *picture, WsEndPoint *point, WsRefusal *refusal)
                             "no drill point stands free in the picture");
   coarse_disc (coarse, picture->optics, &point->centre, &point->radius);
   if (point->radius < MIN_RADIUS_PX)
-    return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the point is less than 120 px wide");
+    return wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL, "the point is less than 180 px wide");
   picture->steel = mean_colour (coarse, picture->sampler);
   g_autofree WsEndGrid *grid = g_new (WsEndGrid, 1);
   wsi_end_grid_fill (picture, point->centre, point->radius, grid);

@@ -157,7 +157,7 @@ what_is_no_point_is_refused (void **state)
   Painted small = PAINTED_POINT;
   small.radius = 55;
   small.web = 14;
-  assert_refused (&small, WS_RETAKE_TOO_SMALL, "less than 120 px");
+  assert_refused (&small, WS_RETAKE_TOO_SMALL, "less than 180 px");
 
   Painted nothing = disc;
   nothing.ground = 0.5;
