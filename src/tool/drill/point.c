@@ -197,14 +197,25 @@ is_astray (const WsDrillPoint *point, guint k, const WsBow *bow)
          fabs (lip->line.bow) > fabs (other->line.bow);
 }
 
+/* More of the lip than this stood proud of its line alone, by more than this many px. */
+#define COVERED 0.7
+#define COVERED_PX 1.0
+
 static gboolean
 fit_alike (WsDrillPoint *point)
 {
   const WsBow bows[2] = { expected_bow (point, 0), expected_bow (point, 1) };
   const gboolean astray[2] = { is_astray (point, 0, &bows[0]), is_astray (point, 1, &bows[1]) };
   for (guint k = 0; k < 2; k++)
+  {
+    const WsProud alone = point->lips[k].proud;
     if (!fit_line (point, &point->lips[k], astray[1 - k] ? NULL : &bows[k]))
       return FALSE;
+    /* Of what covers most of a lip, evenly, the top is as good a line: either may be the lip. */
+    WsProud *proud = &point->lips[k].proud;
+    if (alone.unclear && alone.share > COVERED && alone.height > COVERED_PX && !(proud->height > 0))
+      proud->unclear = TRUE;
+  }
   return wsi_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex);
 }
 
