@@ -46,8 +46,11 @@ ws_archive_free (WsArchive *archive)
 {
   if (archive == NULL)
     return;
-  wsi_statements_clear (archive);
-  sqlite3_close (archive->db);
+  if (archive->db != NULL)
+  {
+    wsi_statements_clear (archive);
+    sqlite3_close (archive->db);
+  }
   g_free (archive->folder);
   g_free (archive);
 }

@@ -67,3 +67,31 @@ cmake -S "$here" -B "$work/cmake" -DCMAKE_PREFIX_PATH="$work/prefix" -DCMAKE_C_C
   { cat "$work/log" >&2; exit 1; }
 try "CMake, shared" "$work/cmake/example-shared"
 try "CMake, static" "$work/cmake/example-static"
+
+# A module that is missing is told; nothing ends without a word.
+# without MODULE ARGUMENT…: runs the program without that module.
+without() {
+  mkdir "$work/hidden"
+  mv "$libraries/libwhetsight-$1".* "$work/hidden"
+  status=0
+  module=$1
+  shift
+  timeout 60 "$work/prefix/bin/whetsight" "$@" >"$work/out" 2>&1 || status=$?
+  mv "$work/hidden"/* "$libraries"
+  rmdir "$work/hidden"
+  if [ "$status" -ne 70 ] || ! grep -q "can't open libwhetsight-$module.so.*install Whetsight again" "$work/out"
+  then
+    cat "$work/out" >&2
+    echo "without the module $module: status $status" >&2
+    exit 1
+  fi
+  echo "ok: without $module"
+}
+
+archive=$work/kept
+"$work/prefix/bin/whetsight" measure --tool "$root/images/$card" --scale "$scale" --archive "$archive" \
+  "$root/images/good-118.png" >"$work/log" || [ $? -le 2 ]
+without cairo measure --tool "$root/images/$card" --out "$work/drawn" "$root/images/good-118.png"
+without sqlite archive list "$archive"
+without xml archive export "$archive" --format qif
+without xml archive export "$archive" --format mtconnect
