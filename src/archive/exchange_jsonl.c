@@ -72,15 +72,13 @@ text_at (json_t *object, const char *key)
   return g_strdup (json_string_value (json_object_get (object, key)));
 }
 
-/* The end of the object or list that begins at `from` in JSON that is known to be sound: behind its
- * bracket.  With `until`, how many brackets are open there is set, too, and that is the end. */
-static const char *
-skip_brackets (const char *from, const char *until, guint *n_open)
+/* How many brackets are open at `to`, in JSON that is known to be sound. */
+static guint
+open_brackets (const char *from, const char *to)
 {
   gboolean quoted = FALSE;
   guint open = 0;
-  const char *at = from;
-  for (; *at != '\0' && at != until; at++)
+  for (const char *at = from; at < to; at++)
   {
     if (quoted && *at == '\\')
       at++;
@@ -88,37 +86,44 @@ skip_brackets (const char *from, const char *until, guint *n_open)
       quoted = !quoted;
     else if (!quoted && (*at == '{' || *at == '['))
       open++;
-    else if (!quoted && (*at == '}' || *at == ']') && --open == 0)
-      return at + 1;
+    else if (!quoted && (*at == '}' || *at == ']'))
+      open--;
   }
-  *n_open = open;
-  return at;
+  return open;
+}
+
+/* Members are told in the order in which they stood, from jansson 2.8 on. */
+static gboolean
+is_last (json_t *object, const char *key)
+{
+  const char *last = "";
+  for (void *at = json_object_iter (object); at != NULL; at = json_object_iter_next (object, at))
+    last = json_object_iter_key (at);
+  return g_str_equal (last, key);
 }
 
 /* The record's own bytes where it stands last in the line, as it is written here. */
 static char *
-own_bytes (const char *line)
+own_bytes (const char *line, json_t *whole)
 {
-  guint n_open = 0;
   const char *mark = strstr (line, RECORD_MARK), *end = strrchr (line, '}');
-  if (mark == NULL || skip_brackets (line, mark, &n_open) != mark || n_open != 1)
+  if (mark == NULL || end == NULL || open_brackets (line, mark) != 1 || !is_last (whole, "record"))
     return NULL;
   const char *from = mark + strlen (RECORD_MARK) - 1;
-  const char *behind = skip_brackets (from, NULL, &n_open);
-  return behind + strspn (behind, " \t\r\n") == end ? g_strndup (from, (gsize)(end - from)) : NULL;
+  return g_strndup (from, (gsize)(end - from));
 }
 
 /* Else the same content anew. */
 static char *
-record_of (const char *line)
+record_of (const char *line, json_t *whole)
 {
-  char *own = own_bytes (line);
+  char *own = own_bytes (line, whole);
   if (own != NULL)
     return own;
-  json_t *whole = json_loads (line, JSON_REJECT_DUPLICATES, NULL);
-  json_t *record = json_object_get (whole, "record");
+  json_t *complete = json_loads (line, JSON_REJECT_DUPLICATES, NULL);
+  json_t *record = json_object_get (complete, "record");
   char *text = record != NULL ? json_dumps (record, JSON_ENCODE_ANY) : g_strdup ("");
-  json_decref (whole);
+  json_decref (complete);
   return text;
 }
 
@@ -133,7 +138,7 @@ read_whole (const char *line, json_t *whole)
   inspection->imported = text_at (whole, "imported");
   inspection->clock = text_at (whole, "clock");
   inspection->reground = json_is_true (json_object_get (whole, "reground"));
-  inspection->record = record_of (line);
+  inspection->record = record_of (line, whole);
   return inspection;
 }
 
