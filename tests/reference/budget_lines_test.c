@@ -365,8 +365,8 @@ a_form_tool (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (overall); i++)
     check_deviation (form, &profile, overall[i], worst_segment (form, overall[i], profile.n), mm,
                      corner);
-  /* Half a px, evenly spread. */
-  CHECK (form, "burr_height", { "smallest wire edge seen", 0.5 / sqrt (3.0), NEAR, mm, SAID },
+  /* Seven tenths of a px, evenly spread. */
+  CHECK (form, "burr_height", { "smallest wire edge seen", 0.7 / sqrt (3.0), NEAR, mm, SAID },
          scale_line (form, "burr_height", mm));
   /* Besides, the root mean square. */
   assert_int_equal (n_known (form), 2 * profile.n + 6);

@@ -458,7 +458,7 @@ wsi_form_proud_report (const WsFormComparison *work, const GArray *prouds)
 #define LEAST_COVERED 0.95
 
 /* Means over the map's window lower teeth: beside what shows on them, px. */
-#define SURE_PX 0.5
+#define SURE_PX 0.7
 #define SURE_TIMES 1.5
 
 static void

@@ -55,11 +55,26 @@ score_of (const double *table, guint n, guint i, guint *best)
 #define DOUBTFUL 0.65
 #define MOST_MULTIPLE 4
 
+/* The highest of the harmonics that a multiple of the frequency hasn't. */
+static double
+highest_between (const double *table, guint n, guint found, guint multiple)
+{
+  double highest = -HUGE_VAL;
+  for (guint m = 1; m <= MOST_HARMONICS && m * found + 1 < n; m++)
+    for (guint i = m * found - 1; m % multiple != 0 && i <= m * found + 1; i++)
+      highest = MAX (highest, table[i]);
+  return highest;
+}
+
+/* Such a one that stands out is the feed's own, however much the others do; from here on nobody
+ * knows. */
+#define MAYBE 2.4
+
 static gboolean
 settle_multiple (const double *table, guint n, guint *found, guint *harmonic, double *score)
 {
   double most = 0, best_score = 0;
-  guint best = *found, best_harmonic = 1;
+  guint best = *found, best_harmonic = 1, multiple = 1;
   if (*found == 0)
     return FALSE;
   for (guint m = 2; m <= MOST_MULTIPLE; m++)
@@ -72,17 +87,37 @@ settle_multiple (const double *table, guint n, guint *found, guint *harmonic, do
         continue;
       most = there / *score;
       best = i;
+      multiple = m;
       best_harmonic = strongest;
       best_score = there;
     }
   if (most > NEARLY)
   {
+    const double between = highest_between (table, n, *found, multiple);
+    if (between > MAYBE)
+      return between > CLEAR;
     *found = best;
     *harmonic = best_harmonic;
     *score = best_score;
     return TRUE;
   }
   return most <= DOUBTFUL;
+}
+
+/* Harmonics between those of the frequency, were half or a third of it the feed: as low as that may
+ * be in the streaks, they say that nobody knows. */
+#define HINT 2.0
+#define MOST_PART 3
+
+static gboolean
+may_be_part (const double *table, guint n, guint found)
+{
+  for (guint part = 2; part <= MOST_PART; part++)
+    for (guint m = 1; m <= MOST_HARMONICS && m * found / part + 1 < n; m++)
+      for (guint i = m * found / part - 1; m % part != 0 && i <= m * found / part + 1; i++)
+        if (table[i] > HINT)
+          return TRUE;
+  return FALSE;
 }
 
 gboolean
@@ -104,6 +139,8 @@ wsi_feed_find (const WsPatch *patch, const WsRidge *ridge, WsMarkFamily *feed, d
     harmonic = best;
   }
   if (!settle_multiple (table, n, &found, &harmonic, score))
+    return FALSE;
+  if (found > 2 * MOST_PART && may_be_part (table, n, found))
     return FALSE;
   if (!(*score > LEAST_SCORE || table[found * harmonic] > CLEAR) ||
       table[found * harmonic] < 0.5 * CLEAR)
