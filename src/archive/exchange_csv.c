@@ -32,7 +32,7 @@ static const char *const header[] = { "id",
                                       NULL };
 
 static void
-start (WsExchange *exchange, GString *out)
+begin (WsExchange *exchange, GString *out)
 {
   (void)exchange;
   wsi_csv_append_row (out, header);
@@ -51,18 +51,10 @@ word (const char *text)
   return text != NULL ? text : "";
 }
 
+/* What all lines of an inspection begin with. */
 static void
-append (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row, GString *out)
+append_start (const WsInspection *inspection, GString *out)
 {
-  g_autofree char *value = number (row->value);
-  g_autofree char *U = number (row->U);
-  g_autofree char *k = number (row->k);
-  g_autofree char *lower = number (row->lower);
-  g_autofree char *upper = number (row->upper);
-  g_autofree char *smallest_seen = number (row->smallest_seen);
-  g_autofree char *notes = wsi_notes_words (inspection);
-  const char *symbol =
-    row->name != NULL ? wsi_exchange_symbol (exchange, inspection, row->name) : NULL;
   const char *const fields[] = { inspection->id,
                                  inspection->time,
                                  word (inspection->tool),
@@ -74,15 +66,17 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
                                  word (inspection->image),
                                  word (inspection->verdict),
                                  word (inspection->reason),
-                                 word (row->name),
-                                 word (symbol),
-                                 value,
-                                 U,
-                                 k,
-                                 lower,
-                                 upper,
-                                 word (row->verdict),
-                                 smallest_seen,
+                                 "",
+                                 NULL };
+  wsi_csv_append_fields (out, fields);
+}
+
+/* And end with. */
+static void
+append_end (const WsInspection *inspection, GString *out)
+{
+  g_autofree char *notes = wsi_notes_words (inspection);
+  const char *const fields[] = { "",
                                  word (inspection->imported),
                                  word (inspection->clock),
                                  wsi_notes_release (inspection) != NULL ? "yes" : "no",
@@ -91,19 +85,41 @@ append (const WsExchange *exchange, const WsInspection *inspection, const WsRow 
   wsi_csv_append_row (out, fields);
 }
 
+static void
+append (const WsExchange *exchange, const WsInspection *inspection, const WsRow *row, GString *out)
+{
+  g_autofree char *value = number (row->value);
+  g_autofree char *U = number (row->U);
+  g_autofree char *k = number (row->k);
+  g_autofree char *lower = number (row->lower);
+  g_autofree char *upper = number (row->upper);
+  g_autofree char *smallest_seen = number (row->smallest_seen);
+  const char *symbol =
+    row->name != NULL ? wsi_exchange_symbol (exchange, inspection, row->name) : NULL;
+  const char *const fields[] = { word (row->name),    word (symbol), value, U, k, lower, upper,
+                                 word (row->verdict), smallest_seen, NULL };
+  wsi_csv_append_fields (out, fields);
+}
+
 /* A retake has no quantities, and still a line. */
 static gboolean
 add (WsExchange *exchange, const WsInspection *inspection, json_t *record, const GArray *rows,
      GString *out, GError **error)
 {
   const WsRow none = { NULL, NAN, NAN, NAN, NAN, NAN, NULL, NAN };
+  g_autoptr (GString) start = g_string_new (NULL);
+  g_autoptr (GString) end = g_string_new (NULL);
   (void)record;
   (void)error;
-  for (guint i = 0; i < rows->len; i++)
-    append (exchange, inspection, &g_array_index (rows, WsRow, i), out);
-  if (rows->len == 0)
-    append (exchange, inspection, &none, out);
+  append_start (inspection, start);
+  append_end (inspection, end);
+  for (guint i = 0; i < MAX (rows->len, 1); i++)
+  {
+    g_string_append_len (out, start->str, (gssize)start->len);
+    append (exchange, inspection, rows->len > 0 ? &g_array_index (rows, WsRow, i) : &none, out);
+    g_string_append_len (out, end->str, (gssize)end->len);
+  }
   return TRUE;
 }
 
-const WsExchangeKind wsi_exchange_csv = { "csv", start, add, NULL, NULL, NULL };
+const WsExchangeKind wsi_exchange_csv = { "csv", begin, add, NULL, NULL, NULL };

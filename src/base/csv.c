@@ -172,7 +172,7 @@ append_field (GString *out, const char *text)
 }
 
 void
-wsi_csv_append_row (GString *out, const char *const *fields)
+wsi_csv_append_fields (GString *out, const char *const *fields)
 {
   for (gsize i = 0; fields[i] != NULL; i++)
   {
@@ -180,5 +180,11 @@ wsi_csv_append_row (GString *out, const char *const *fields)
       g_string_append_c (out, ',');
     append_field (out, fields[i]);
   }
+}
+
+void
+wsi_csv_append_row (GString *out, const char *const *fields)
+{
+  wsi_csv_append_fields (out, fields);
   g_string_append (out, "\r\n");
 }

@@ -27,6 +27,9 @@ int wsi_csv_column (const WsCsvRow *header, const char *name);
  * RFC says.  A field that a spreadsheet would run as a formula gets an apostrophe before it. */
 void wsi_csv_append_row (GString *out, const char *const *fields);
 
+/* The same of a part of a line: fields with commas between them, no more. */
+void wsi_csv_append_fields (GString *out, const char *const *fields);
+
 G_END_DECLS
 
 #endif
