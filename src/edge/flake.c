@@ -284,7 +284,7 @@ find_end (const GArray *curves, Taper taper, double from, double to, double blur
   }
   /* Of residuals that are more than noise the deviations are as much greater. */
   const double scale = MAX (end.squares / MAX (curves->len - 3.0, 1), 1);
-  double low = end.at, high = end.at;
+  double low = end.at, high = low;
   while (low > from && misfit (curves, taper, low - grain, blur) < end.squares + scale)
     low -= grain;
   while (high < to && misfit (curves, taper, high + grain, blur) < end.squares + scale)
