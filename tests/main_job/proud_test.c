@@ -185,6 +185,45 @@ dirt_does_not_move_the_numbers (void **state)
   assert_true (trial_gates_hold ("dirt", table, gates, G_N_ELEMENTS (gates)));
 }
 
+/* A drop whose foot on the lip lies clear of the tip still hangs over the chisel edge. */
+static void
+a_drop_beside_the_tip_hides_it (void **state)
+{
+  (void)state;
+  static const struct
+  {
+    double along, size, proud; /* radii; of the diameter */
+  } drops[] = {
+    { 0.24, 0.12, 0.0 }, { 0.32, 0.12, 0.02 }, { 0.36, 0.12, 0.04 }, { 0.32, 0.17, 0.0 }
+  };
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "picture.png", NULL);
+  for (gsize i = 0; i < G_N_ELEMENTS (drops); i++)
+  {
+    SceneDrill drill;
+    SceneCamera camera;
+    SceneTruth truth;
+    scene_random (FIRST_SEED, SCENE_GOOD, &drill, &camera);
+    const SceneDirt drop = { .kind = SCENE_DROP,
+                             .place = SCENE_AT_LIP,
+                             .side = 1,
+                             .along = drops[i].along,
+                             .size = drops[i].size * 0.5 * drill.diameter,
+                             .proud = drops[i].proud * drill.diameter,
+                             .opacity = 1.0 };
+    g_autoptr (SceneImage) image = scene_render_dirty (&drill, &camera, &drop, 1, &truth);
+    assert_true (scene_image_save (image, path, 0));
+    g_autoptr (TrialRun) run = trial_measure (trial_program (), path, camera.mm_per_px);
+    const double length = trial_value (run->record, "point_length_mm"),
+                 U = part_of (run->record, "point_length_mm", "U");
+    g_remove (path);
+    if (!trial_is_retake (run) && fabs (length - truth.point_length_mm) > U)
+      fail_msg ("at %g of the radius: %g +- %g mm, in truth %g", drops[i].along, length, U,
+                truth.point_length_mm);
+  }
+  g_rmdir (folder);
+}
+
 int
 main (void)
 {
@@ -196,6 +235,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (wire_edges_do_not_move_the_numbers),
     cmocka_unit_test (dirt_does_not_move_the_numbers),
+    cmocka_unit_test (a_drop_beside_the_tip_hides_it),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

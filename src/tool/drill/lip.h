@@ -20,6 +20,7 @@ typedef struct
   WsPoint where;              /* there */
   double least;               /* lower ones aren't told from noise, px */
   double from, to;            /* in radii from the axis */
+  double foremost;            /* of it, along the axis, px */
   gboolean at_corner, at_tip; /* hides wear, or where the chisel edge ends */
   gboolean on_tip;            /* the chisel edge isn't as one: something is on it, or out of it */
 } WsWireEdge;

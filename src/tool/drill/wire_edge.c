@@ -88,7 +88,7 @@ wsi_wire_edge_find (const WsWireSight *sight, const WsDrillLip *lip)
   const double sigma = MAX (noise, lip->line.scatter);
   const double least = MAX (LEAST_PX, STANDS_OFF * sigma) + BENDS * fabs (lip->line.bow);
   g_autoptr (GArray) places = read_places (sight, lip);
-  WsWireEdge wire = { .least = least, .from = HUGE_VAL, .to = 0 };
+  WsWireEdge wire = { .least = least, .from = HUGE_VAL, .to = 0, .foremost = -HUGE_VAL };
   for (guint i = 0; i < places->len; i++)
   {
     const Place *p = (const Place *)(void *)places->data;
@@ -100,11 +100,14 @@ wsi_wire_edge_find (const WsWireSight *sight, const WsDrillLip *lip)
     while (to + 1 < places->len && p[to + 1].off > ENDS * least)
       to++;
     for (guint m = from; m <= to; m++)
+    {
+      wire.foremost = MAX (wire.foremost, p[m].at.y);
       if (p[m].off > wire.height)
       {
         wire.height = p[m].off;
         wire.where = p[m].at;
       }
+    }
     wire.from = MIN (wire.from, p[from].u / R);
     wire.to = MAX (wire.to, p[to].u / R);
     wire.at_corner = wire.at_corner || p[to].u > CORNER_FROM * R;

@@ -9,6 +9,9 @@
  */
 #define WIRE_MOST 0.04
 
+/* The outline's foremost point and a lip's highest places are means of neighbours. */
+#define FOREMOST_PX 0.5
+
 static const char *const names[2] = { "a", "b" };
 
 gboolean
@@ -25,13 +28,26 @@ wsi_drill_is_dirt (const WsDrillPoint *point, guint k)
           wsi_drill_burr (point, k).shape == WS_BURR_ROUND);
 }
 
+/* What is rounder than a wire edge and begins nearer the axis than a lip's line does overhangs the
+ * chisel edge, if below the lip's line; and what reaches as far as the outline's foremost point is
+ * that point. */
+static gboolean
+hides_tip (const WsDrillPoint *point, guint k)
+{
+  const WsWireEdge *wire = &point->lips[k].wire;
+  return wire->at_tip ||
+         (wire->height > 0 &&
+          (wire->from < WS_LIP_FROM || wire->foremost > point->tip.y - FOREMOST_PX) &&
+          wsi_drill_is_dirt (point, k));
+}
+
 const char *
 wsi_drill_proud_place (const WsDrillPoint *point)
 {
   for (guint k = 0; k < 2; k++)
   {
     const WsWireEdge *wire = &point->lips[k].wire;
-    if (wire->on_tip || (wire->at_tip && wire->height > 0))
+    if (wire->on_tip || (hides_tip (point, k) && wire->height > 0))
       return "the tip";
     if (wire->at_corner || point->bump[k] > 0)
       return k == 0 ? "the corner of lip a" : "the corner of lip b";
@@ -45,7 +61,7 @@ gboolean
 wsi_drill_gate_proud (const WsDrillPoint *point, WsResult *result)
 {
   for (guint k = 0; k < 2; k++)
-    if (point->lips[k].wire.at_tip && point->lips[k].wire.height > WIRE_MOST * point->radius)
+    if (hides_tip (point, k) && point->lips[k].wire.height > WIRE_MOST * point->radius)
       return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
                                 "something clings to lip %s at the tip", names[k]);
   return TRUE;
@@ -121,7 +137,8 @@ static void
 report_tip (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES], WsResult *result)
 {
   const WsDrillLip *lips = seen->point->lips;
-  if (lips[0].wire.at_tip || lips[1].wire.at_tip || lips[0].wire.on_tip || lips[1].wire.on_tip)
+  if (hides_tip (seen->point, 0) || hides_tip (seen->point, 1) || lips[0].wire.on_tip ||
+      lips[1].wire.on_tip)
   {
     wsi_quantity_forget (q[WS_DRILL_POINT_LENGTH]);
     wsi_quantity_forget (q[WS_DRILL_CHISEL_FLAT]);
