@@ -45,7 +45,8 @@ limit_words (const json_t *entry, double per, const char *unit)
   if (*lower == '\0' && *upper == '\0')
     return g_strdup ("");
   return g_strdup_printf ("%s%s..%s%s %s", lower, *lower != '\0' ? " " : "",
-                          *upper != '\0' ? " " : "", upper, g_str_equal (unit, "deg") ? "°" : _ (unit));
+                          *upper != '\0' ? " " : "", upper,
+                          g_str_equal (unit, "deg") ? "°" : _ (unit));
 }
 
 /* What stands in a cell: the main unit, or both for lengths.  Takes both texts over. */
