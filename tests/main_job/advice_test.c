@@ -50,7 +50,10 @@ check_action (const json_t *record)
 {
   const char *action = trial_text (record, "action"), *verdict = trial_text (record, "verdict");
   const gboolean grinds = any_text (record, "advice", GRINDS);
-  if (g_strcmp0 (verdict, "accept") == 0 && (grinds || g_strcmp0 (action, "use") != 0))
+  const gboolean hones = g_strcmp0 (action, "hone") == 0;
+  if (hones != any_text (record, "advice", "before it is used"))
+    return g_strdup ("honing is advised, or meant, alone");
+  if (g_strcmp0 (verdict, "accept") == 0 && (grinds || (!hones && g_strcmp0 (action, "use") != 0)))
     return g_strdup ("accepted, and yet to be ground");
   if (g_strcmp0 (verdict, "retake") == 0 && g_strcmp0 (action, "measure-again") != 0)
     return g_strdup ("a retake that isn't taken again");

@@ -41,7 +41,7 @@ static const WsQuantityInfo quantities[N_QUANTITIES] = {
 #define BESIDE_PX 6.0
 #define BESIDE_BLURS 4.0
 #define LEAST_SLOPE 0.2
-#define SHORTEST_EDGE 60
+#define SHORTEST_EDGE 30
 
 /* Of what lies beside, so much has to lie on what lay there before; a tool's own body, so much. */
 #define LEAST_SHARE 0.6
