@@ -40,7 +40,13 @@
  * deviation, after JPEG by up to 4 times; where the picture was resized without smoothing by 5.5 to
  * 9 times (own trials).  Less than so many px bends nothing. */
 #define MAX_JAG 5.0
-#define MAX_JAG_PX 0.12
+#define MAX_JAG_PX 0.08
+
+/* No lens is so sharp: with the pixels' own squares edges spread over more (photographs and
+ * rendered pictures: 0.47 px and more).  Such a picture was made smaller, and steps of its outline
+ * that can hardly be seen hide edges that are off by a third of a pixel. */
+#define TOO_SHARP_PX 0.42
+#define MAX_SHARP_JAG_PX 0.02
 
 /* What a view asks for. */
 typedef enum
@@ -110,7 +116,8 @@ passes_gates (const WsSegment *segment, const WsOutline *outline, WsResult *resu
     return wsi_result_retake (result, WS_RETAKE_OUT_OF_FOCUS, "the edge is blurred over %.1f px",
                               outline->blur_px);
   const double jag = wsi_outline_jag (outline);
-  if (!outline->front_lit && jag > MAX_JAG_PX && jag > MAX_JAG * wsi_silhouette_point_u (outline))
+  const double most = outline->blur_px < TOO_SHARP_PX ? MAX_SHARP_JAG_PX : MAX_JAG_PX;
+  if (!outline->front_lit && jag > most && jag > MAX_JAG * wsi_silhouette_point_u (outline))
     return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
                               "the outline goes in steps of %.2f px, as after resizing without "
                               "smoothing",
