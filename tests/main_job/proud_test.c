@@ -185,6 +185,32 @@ dirt_does_not_move_the_numbers (void **state)
   assert_true (trial_gates_hold ("dirt", table, gates, G_N_ELEMENTS (gates)));
 }
 
+/* A chip might be under it. */
+static void
+a_lip_under_a_drop_has_no_chip_depth (void **state)
+{
+  (void)state;
+  SceneDrill drill;
+  SceneCamera camera;
+  scene_random (FIRST_SEED, SCENE_GOOD, &drill, &camera);
+  const SceneDirt drop = { .kind = SCENE_DROP,
+                           .place = SCENE_AT_LIP,
+                           .side = 1,
+                           .along = 0.55,
+                           .size = 0.1 * 0.5 * drill.diameter,
+                           .opacity = 1.0 };
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "picture.png", NULL);
+  g_autoptr (SceneImage) image = scene_render_dirty (&drill, &camera, &drop, 1, NULL);
+  assert_true (scene_image_save (image, path, 0));
+  g_autoptr (TrialRun) run = trial_measure (trial_program (), path, camera.mm_per_px);
+  g_remove (path);
+  g_rmdir (folder);
+  assert_true (isnan (trial_value (run->record, "chip_depth_b_mm")));
+  assert_true (is_told (run->record));
+  assert_true (trial_is_retake (run) || isfinite (trial_value (run->record, "chip_depth_a_mm")));
+}
+
 /* A drop whose foot on the lip lies clear of the tip still hangs over the chisel edge. */
 static void
 a_drop_beside_the_tip_hides_it (void **state)
@@ -236,6 +262,7 @@ main (void)
     cmocka_unit_test (wire_edges_do_not_move_the_numbers),
     cmocka_unit_test (dirt_does_not_move_the_numbers),
     cmocka_unit_test (a_drop_beside_the_tip_hides_it),
+    cmocka_unit_test (a_lip_under_a_drop_has_no_chip_depth),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -41,6 +41,18 @@ hides_tip (const WsDrillPoint *point, guint k)
           wsi_drill_is_dirt (point, k));
 }
 
+/* A chip that is as deep as one may be, 0.01 of the diameter, is at least as wide: it finds room
+ * under what is longer than this, radii. */
+#define HIDES_CHIP 0.04
+
+/* A wire edge doesn't: it ends at a notch. */
+static gboolean
+hides_chip (const WsDrillPoint *point, guint k)
+{
+  const WsWireEdge *wire = &point->lips[k].wire;
+  return wire->height > 0 && wire->to - wire->from > HIDES_CHIP && wsi_drill_is_dirt (point, k);
+}
+
 const char *
 wsi_drill_proud_place (const WsDrillPoint *point)
 {
@@ -172,6 +184,8 @@ wsi_drill_report_proud (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QU
       forget_line (k, q);
     if (at_corner)
       wsi_quantity_forget (q[WS_DRILL_CORNER_WEAR_A + k]);
+    if (hides_chip (seen->point, k))
+      wsi_quantity_forget (q[WS_DRILL_CHIP_DEPTH_A + k]);
     if (lip->proud.unclear && !(height > 0))
       wsi_result_hold (result, WS_HOLD_TOOL, "wire-edge",
                        "Lip %s isn't straight enough to tell its edge from what may stand proud of "
