@@ -228,26 +228,6 @@ level_of (const WsFormFit *fit, const double *left, guint number)
   return n > 0 ? wsi_quantile (values, n, LIES_SHARE) : 0;
 }
 
-/* Beside what clings to a segment that lies where it should, more that stands proud is of its kind:
- * in pieces too short for a line of their own, or where the line under it was told less well. */
-static void
-add_rest (const WsFormComparison *work, const double *map, double *height, GArray *prouds)
-{
-  const WsFormFit *fit = work->fit;
-  g_autofree double *left = g_memdup2 (map, sizeof *map * (fit->points->len + 1));
-  wsi_form_proud_leave_out (prouds, fit, left);
-  Search search = { .work = work, .map = left, .height = height };
-  for (search.run.to = 0; next_run (fit, left, search.run.to, &search.run);)
-  {
-    search.least = least_of (work, search.run.from);
-    const guint number = wsi_form_fit_point (fit, search.run.from)->number;
-    if (!is_covered (fit, search.run, prouds) || level_of (fit, left, number) > search.least)
-      continue;
-    memcpy (height, left + search.run.from, sizeof *height * (search.run.to - search.run.from));
-    add_stretches (&search, prouds);
-  }
-}
-
 /* The points of a segment on the map, from the first to the last; FALSE where it has none. */
 static gboolean
 whole_of (const WsFormFit *fit, guint number, Run *whole)
@@ -261,6 +241,83 @@ whole_of (const WsFormFit *fit, guint number, Run *whole)
       any = TRUE;
     }
   return any;
+}
+
+/* Too short for a line of its own, and cut off from the rest of its segment. */
+static gboolean
+is_piece (const WsFormFit *fit, Run run)
+{
+  const guint n = run.to - run.from;
+  Run whole;
+  return n < WS_LINE_MIN_POINTS &&
+         whole_of (fit, wsi_form_fit_point (fit, run.from)->number, &whole) &&
+         whole.to - whole.from > 2 * n;
+}
+
+/* From `at` over what has no means, and over further pieces, to the next stretch of the segment
+ * that is long enough to be seen: its first point. */
+static guint
+across_gap (const WsFormFit *fit, const double *map, guint at, gboolean forward)
+{
+  const guint number = wsi_form_fit_point (fit, at)->number;
+  const guint end = forward ? fit->points->len - 1 : 0;
+  guint reached = at, seen = 0;
+  while (at != end && seen < WS_LINE_MIN_POINTS)
+  {
+    const guint next = forward ? at + 1 : at - 1;
+    if (wsi_form_fit_point (fit, next)->number != number)
+      break;
+    at = next;
+    seen = isfinite (map[at]) ? seen + 1 : 0;
+    if (seen <= 1)
+      reached = at;
+  }
+  return seen < WS_LINE_MIN_POINTS ? at : reached;
+}
+
+/* A hair cuts pieces off at its root: one that stands proud is its shoulder, and so may be what
+ * lies between it and the next stretch that is well seen. */
+static void
+add_piece (const Search *search, GArray *prouds)
+{
+  const WsFormFit *fit = search->work->fit;
+  guint top = search->run.from;
+  for (guint i = search->run.from; i < search->run.to; i++)
+    if (search->map[i] > search->map[top])
+      top = i;
+  if (search->map[top] < search->least)
+    return;
+  Search gap = *search;
+  gap.run = (Run){ across_gap (fit, search->map, search->run.from, FALSE),
+                   across_gap (fit, search->map, search->run.to - 1, TRUE) + 1 };
+  for (guint i = gap.run.from; i < gap.run.to; i++)
+    gap.height[i - gap.run.from] = isfinite (gap.map[i]) ? gap.map[i] : -HUGE_VAL;
+  add (&gap, gap.run, prouds);
+}
+
+/* Beside what clings to a segment that lies where it should, more that stands proud is of its kind:
+ * in pieces too short for a line of their own, or where the line under it was told less well. */
+static void
+add_rest (const WsFormComparison *work, const double *map, double *height, GArray *prouds)
+{
+  const WsFormFit *fit = work->fit;
+  g_autofree double *left = g_memdup2 (map, sizeof *map * (fit->points->len + 1));
+  wsi_form_proud_leave_out (prouds, fit, left);
+  Search search = { .work = work, .map = left, .height = height };
+  for (search.run.to = 0; next_run (fit, left, search.run.to, &search.run);)
+  {
+    search.least = least_of (work, search.run.from);
+    const guint number = wsi_form_fit_point (fit, search.run.from)->number;
+    if (level_of (fit, left, number) > search.least)
+      continue;
+    if (is_covered (fit, search.run, prouds))
+    {
+      memcpy (height, left + search.run.from, sizeof *height * (search.run.to - search.run.from));
+      add_stretches (&search, prouds);
+    }
+    else if (is_piece (fit, search.run))
+      add_piece (&search, prouds);
+  }
 }
 
 /* What is left of a segment that is hidden for the most part isn't its place. */
