@@ -30,7 +30,7 @@ state_of (const WsAccount *account)
 }
 
 static WsAccount *
-read_row (sqlite3_stmt *stmt)
+read_row (WsQuery *stmt)
 {
   WsAccount *account = g_new0 (WsAccount, 1);
   account->name = g_strdup (wsi_column_text_or (stmt, 0, ""));
@@ -58,15 +58,15 @@ hold_against_chain (WsArchive *archive, WsAccount *account)
 WsAccount *
 wsi_account_find (WsArchive *archive, const char *name, GError **error)
 {
-  if (archive->version < WS_VERSION_OF_ACCOUNTS)
+  if (archive->engine->version < WS_VERSION_OF_ACCOUNTS)
     return NULL;
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_FIND_ACCOUNT);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_FIND_ACCOUNT);
   wsi_bind_text (stmt, 1, name);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
-  WsAccount *account = code == SQLITE_ROW ? read_row (stmt) : NULL;
-  if (code != SQLITE_ROW && code != SQLITE_DONE)
+  const WsQueryStep step = wsi_step (stmt);
+  WsAccount *account = step == WS_QUERY_ROW ? read_row (stmt) : NULL;
+  if (step == WS_QUERY_FAILED)
     wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  wsi_reset (stmt);
   if (account != NULL)
     hold_against_chain (archive, account);
   return account;
@@ -77,15 +77,14 @@ wsi_accounts_list (WsArchive *archive, GError **error)
 {
   g_autoptr (GPtrArray) accounts =
     g_ptr_array_new_with_free_func ((GDestroyNotify)wsi_account_free);
-  int code = SQLITE_DONE;
-  if (archive->version < WS_VERSION_OF_ACCOUNTS)
+  WsQueryStep step = WS_QUERY_FAILED;
+  if (archive->engine->version < WS_VERSION_OF_ACCOUNTS)
     return g_steal_pointer (&accounts);
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_EACH_ACCOUNT);
-  while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_EACH_ACCOUNT);
+  while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
     g_ptr_array_add (accounts, read_row (stmt));
-  const gboolean done =
-    (stmt != NULL && code == SQLITE_DONE) || wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
   for (guint i = 0; done && i < accounts->len; i++)
     hold_against_chain (archive, g_ptr_array_index (accounts, i));
   return done ? g_steal_pointer (&accounts) : NULL;
@@ -96,7 +95,7 @@ wsi_accounts_list (WsArchive *archive, GError **error)
 static gboolean
 write_row (WsArchive *archive, const WsAccount *account, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_SET_ACCOUNT);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_SET_ACCOUNT);
   wsi_bind_text (stmt, 1, account->name);
   wsi_bind_text (stmt, 2, account->role);
   wsi_bind_text (stmt, 3, account->hash);
@@ -150,16 +149,16 @@ wsi_account_set (WsArchive *archive, const WsAccount *account, const WsEventWord
 static gboolean
 tell_lost (WsArchive *archive, WsAccountVisit visit, gpointer data, GError **error)
 {
-  int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_LOST_ACCOUNTS);
-  while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
+  WsQueryStep step = WS_QUERY_FAILED;
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_LOST_ACCOUNTS);
+  while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
   {
     g_autofree char *what =
       g_strdup_printf ("%s: removed from the table", wsi_column_text_or (stmt, 0, "account"));
     visit (what, data);
   }
-  const gboolean done = code == SQLITE_DONE || wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
   return done;
 }
 
@@ -177,5 +176,6 @@ wsi_accounts_check (WsArchive *archive, WsAccountVisit visit, gpointer data, GEr
     g_autofree char *what = g_strdup_printf ("account %s: %s", account->name, account->wrong);
     visit (what, data);
   }
-  return archive->version < WS_VERSION_OF_ACCOUNTS || tell_lost (archive, visit, data, error);
+  return archive->engine->version < WS_VERSION_OF_ACCOUNTS ||
+         tell_lost (archive, visit, data, error);
 }

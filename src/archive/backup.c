@@ -15,6 +15,7 @@
 
 #include "archive/check.h"
 #include "archive/database.h"
+#include "archive/engine_sqlite.h"
 #include "archive/files.h"
 #include "archive/note.h"
 #include "archive/statements.h"
@@ -149,7 +150,7 @@ check_goes_on (const Copying *copying, GError **error)
                "%s: its %" G_GUINT64_FORMAT " rows aren't those that %s begins with: rows were "
                "cut off, changed or put back there, or it is another archive; the copy stays as "
                "it is, give a new folder",
-               copying->to, head.count, copying->from->folder);
+               copying->to, head.count, copying->from->engine->name);
   return FALSE;
 }
 
@@ -161,7 +162,7 @@ check_rows (Copying *copying, GError **error)
     return FALSE;
   copying->result->wrong += found.wrong;
   return found.wrong == 0 || copying->is_new ||
-         refuse (error, WS_ERROR_DATA, copying->from->folder,
+         refuse (error, WS_ERROR_DATA, copying->from->engine->name,
                  "its rows aren't as they were written; the earlier copy stays as it is, give a "
                  "new folder");
 }
@@ -206,7 +207,7 @@ read_picture (const Copying *copying, const File *file)
   char *content;
   gsize n;
   char hash[WS_SHA256_HEX_SIZE];
-  g_autofree char *path = wsi_files_path (copying->from->folder, file->sha256);
+  g_autofree char *path = wsi_files_path (copying->from->engine->pictures, file->sha256);
   if (g_stat (path, &about) != 0 || !S_ISREG (about.st_mode) ||
       (guint64)about.st_size != file->size || !g_file_get_contents (path, &content, &n, NULL))
     return NULL;
@@ -221,7 +222,7 @@ static void
 tell_picture (Copying *copying, const File *file)
 {
   g_autofree char *what = g_strdup_printf ("picture %s: missing or altered in %s, not copied",
-                                           file->sha256, copying->from->folder);
+                                           file->sha256, copying->from->engine->name);
   copying->result->wrong++;
   copying->verifier->tell (what, copying->verifier->data);
 }
@@ -302,7 +303,8 @@ copy_rows (const Copying *copying, GError **error)
   g_autofree char *journal = g_build_filename (copying->to, WS_DATABASE_PART_JOURNAL, NULL);
   g_unlink (part);
   g_unlink (journal);
-  return wsi_database_copy (copying->from->db, copying->from->folder, part, error) &&
+  return wsi_database_copy (((WsSqlite *)copying->from->engine)->db, copying->from->engine->name,
+                            part, error) &&
          wsi_archive_expect_still (copying->from, error) && rename_database (part, path, error);
 }
 

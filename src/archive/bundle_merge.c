@@ -275,7 +275,7 @@ static gboolean
 insert_file (const Merging *merging, const char *sha256, GError **error)
 {
   GStatBuf about;
-  g_autofree char *path = wsi_files_path (merging->archive->folder, sha256);
+  g_autofree char *path = wsi_files_path (merging->archive->engine->pictures, sha256);
   if (g_stat (path, &about) == 0)
     return wsi_store_enter_file (merging->archive, sha256, (guint64)about.st_size, error);
   g_autoptr (GBytes) bytes = read_picture (merging, sha256, error);

@@ -77,7 +77,7 @@ copy_picture (Writing *writing, const char *sha256, json_t *files, GError **erro
     return TRUE;
   if (!g_hash_table_contains (writing->copied, sha256))
   {
-    g_autofree char *path = wsi_files_path (writing->archive->folder, sha256);
+    g_autofree char *path = wsi_files_path (writing->archive->engine->pictures, sha256);
     if (!g_file_test (path, G_FILE_TEST_IS_REGULAR) ||
         !g_file_get_contents (path, &content, &n, NULL))
       return TRUE;
@@ -173,7 +173,7 @@ check_rows (WsArchive *archive, GError **error)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                  "archive %s: not as it was written (%s), so nothing of it is passed on; whetsight "
                  "archive verify tells more",
-                 archive->folder, first);
+                 archive->engine->name, first);
   return found.wrong == 0;
 }
 
@@ -196,7 +196,7 @@ find_ends (WsArchive *archive, WsManifest *manifest, GError **error)
   if (!found || manifest->after > manifest->count)
     g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
                  "archive %s: has %" G_GUINT64_FORMAT " rows, none after %" G_GUINT64_FORMAT,
-                 archive->folder, manifest->count, manifest->after);
+                 archive->engine->name, manifest->count, manifest->after);
   return found && manifest->after <= manifest->count;
 }
 

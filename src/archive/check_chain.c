@@ -6,6 +6,7 @@
 #include <whetsight/seal.h>
 
 #include "archive/check.h"
+#include "archive/schema.h"
 #include "archive/statements.h"
 
 static void
@@ -113,7 +114,8 @@ check_digest (WsCheck *check, const WsHead *head)
 {
   char digest[WS_SHA256_HEX_SIZE];
   wsi_head_digest (head, digest);
-  if (check->archive->version >= WS_VERSION_OF_DIGESTS && !g_str_equal (digest, head->digest))
+  if (check->archive->engine->version >= WS_VERSION_OF_DIGESTS &&
+      !g_str_equal (digest, head->digest))
     wsi_check_tell (check, "the head was edited: its digest is of another");
 }
 
@@ -190,7 +192,7 @@ check_stored_seals (Seals *seals, GError **error)
   if (seals->n != head.seals)
     wsi_check_tell (check, "seals removed or inserted: %" G_GUINT64_FORMAT " were made",
                     head.seals);
-  else if (check->archive->version >= WS_VERSION_OF_DIGESTS &&
+  else if (check->archive->engine->version >= WS_VERSION_OF_DIGESTS &&
            !g_str_equal (seals->hash, head.seals_hash))
     wsi_check_tell (check, "a seal was edited: their hash is of others");
   return TRUE;

@@ -9,6 +9,7 @@
 #include "archive/check.h"
 #include "archive/database.h"
 #include "archive/files.h"
+#include "archive/statements.h"
 
 #define PART_SUFFIX ".part"
 #define PROGRESS_US 200000
@@ -251,7 +252,7 @@ check_root (WsCheck *check)
   static const char *const ours[] = { WS_DATABASE_NAME,        WS_DATABASE_NAME "-wal",
                                       WS_DATABASE_NAME "-shm", WS_DATABASE_NAME "-journal",
                                       WS_FILES_FOLDER,         NULL };
-  GDir *dir = g_dir_open (ws_archive_folder (check->archive), 0, NULL);
+  GDir *dir = g_dir_open (check->archive->engine->pictures, 0, NULL);
   for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
     if (wsi_files_is_left_over (name))
       check->result->left_over++;
@@ -265,7 +266,7 @@ static void
 check_folders (WsCheck *check)
 {
   g_autofree char *images =
-    g_build_filename (ws_archive_folder (check->archive), WS_FILES_FOLDER, NULL);
+    g_build_filename (check->archive->engine->pictures, WS_FILES_FOLDER, NULL);
   GDir *dir = g_dir_open (images, 0, NULL);
   tell_link (check, images, WS_FILES_FOLDER);
   for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
@@ -289,7 +290,7 @@ static void
 note_coming (WsCheck *check)
 {
   g_autofree char *path =
-    g_build_filename (ws_archive_folder (check->archive), WS_ANNOUNCED_NAME, NULL);
+    g_build_filename (check->archive->engine->pictures, WS_ANNOUNCED_NAME, NULL);
   g_autofree char *names = NULL;
   if (!g_file_test (path, G_FILE_TEST_IS_REGULAR) ||
       !g_file_get_contents (path, &names, NULL, NULL))

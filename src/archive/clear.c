@@ -88,11 +88,10 @@ static GDateTime *
 find_end (const Clearing *clearing)
 {
   g_autoptr (GDateTime) now = g_date_time_new_now_utc ();
-  sqlite3_stmt *stmt = wsi_statement (clearing->archive, WS_SQL_LAST_TIME);
-  const char *text =
-    stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW ? wsi_column_text (stmt, 0) : NULL;
+  WsQuery *stmt = wsi_statement (clearing->archive, WS_SQL_LAST_TIME);
+  const char *text = wsi_step (stmt) == WS_QUERY_ROW ? wsi_column_text (stmt, 0) : NULL;
   g_autoptr (GDateTime) last = text != NULL ? g_date_time_new_from_iso8601 (text, NULL) : NULL;
-  sqlite3_reset (stmt);
+  wsi_reset (stmt);
   return last != NULL && g_date_time_compare (last, now) < 0 ? g_steal_pointer (&last)
                                                              : g_steal_pointer (&now);
 }
@@ -202,15 +201,15 @@ look_at_all (Clearing *clearing, GError **error)
 static gboolean
 look_at_newer (Clearing *clearing, GError **error)
 {
-  int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = wsi_statement (clearing->archive, WS_SQL_PICTURES_AFTER);
+  WsQueryStep step = WS_QUERY_FAILED;
+  WsQuery *stmt = wsi_statement (clearing->archive, WS_SQL_PICTURES_AFTER);
   wsi_bind_count (stmt, 1, clearing->count);
-  while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
+  while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
     for (int i = 0; i < 2; i++)
       if (wsi_column_text (stmt, i) != NULL)
         g_hash_table_add (clearing->young, g_strdup (wsi_column_text (stmt, i)));
-  const gboolean done = code == SQLITE_DONE || wsi_statement_refuse (clearing->archive, error);
-  sqlite3_reset (stmt);
+  const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (clearing->archive, error);
+  wsi_reset (stmt);
   return done;
 }
 
@@ -232,7 +231,7 @@ write_note (Clearing *clearing, const char *id, json_t *removed, GError **error)
 static gboolean
 remove_row (Clearing *clearing, const char *sha256, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (clearing->archive, WS_SQL_REMOVE_FILE);
+  WsQuery *stmt = wsi_statement (clearing->archive, WS_SQL_REMOVE_FILE);
   wsi_bind_text (stmt, 1, sha256);
   return wsi_statement_finish (clearing->archive, stmt, error);
 }
@@ -248,7 +247,7 @@ remove_old (Clearing *clearing, const Old *old, GError **error)
     GStatBuf about;
     if (g_hash_table_contains (clearing->young, sha256))
       continue;
-    g_autofree char *path = wsi_files_path (clearing->archive->folder, sha256);
+    g_autofree char *path = wsi_files_path (clearing->archive->engine->name, sha256);
     if (g_hash_table_add (clearing->going, g_strdup (sha256)) && g_stat (path, &about) == 0)
     {
       clearing->result->pictures++;
@@ -335,7 +334,7 @@ static gboolean
 confirm (const Sweep *sweep, const char *name, GError **error)
 {
   g_autofree char *sha256 = g_strndup (name, WS_SHA256_HEX_SIZE - 1);
-  sqlite3_stmt *stmt = wsi_statement (sweep->clearing->archive, WS_SQL_CONFIRM);
+  WsQuery *stmt = wsi_statement (sweep->clearing->archive, WS_SQL_CONFIRM);
   wsi_bind_text (stmt, 1, sha256);
   return wsi_statement_finish (sweep->clearing->archive, stmt, error);
 }
@@ -377,11 +376,11 @@ static void
 sweep_root (const Sweep *sweep)
 {
   const Clearing *clearing = sweep->clearing;
-  GDir *dir = g_dir_open (clearing->archive->folder, 0, NULL);
+  GDir *dir = g_dir_open (clearing->archive->engine->name, 0, NULL);
   for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
   {
     GStatBuf about;
-    g_autofree char *path = g_build_filename (clearing->archive->folder, name, NULL);
+    g_autofree char *path = g_build_filename (clearing->archive->engine->name, name, NULL);
     if (!wsi_files_is_left_over (name) || g_lstat (path, &about) != 0 ||
         about.st_mtime + LEFT_OVER_S >= g_get_real_time () / G_USEC_PER_SEC)
       continue;
@@ -398,7 +397,7 @@ sweep_folders (const Sweep *sweep, GError **error)
 {
   gboolean done = TRUE;
   g_autofree char *images =
-    g_build_filename (sweep->clearing->archive->folder, WS_FILES_FOLDER, NULL);
+    g_build_filename (sweep->clearing->archive->engine->name, WS_FILES_FOLDER, NULL);
   GDir *dir = g_file_test (images, G_FILE_TEST_IS_SYMLINK) ? NULL : g_dir_open (images, 0, NULL);
   for (const char *name; done && dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
   {

@@ -8,110 +8,158 @@
 #include "archive/note.h"
 #include "archive/notes.h"
 #include "archive/row_check.h"
+#include "archive/schema.h"
 #include "archive/statements.h"
 #include "archive/store.h"
 
 #define N_COLUMNS 18
+#define RECORD "(SELECT record FROM record WHERE record.number = inspection.number)"
 #define N_LATER 3 /* `imported` and what else the first versions knew nothing of */
 
 static const char *
-later_columns (const WsArchive *archive)
+later_columns (const WsEngine *engine)
 {
   static const char *const by_version[] = { "NULL, NULL, NULL, ", "imported, NULL, NULL, ",
                                             "imported, clock, NULL, ", "imported, clock, about, " };
-  return by_version[CLAMP (archive->version, 1, (int)G_N_ELEMENTS (by_version)) - 1];
+  return by_version[CLAMP (engine->version, 1, (int)G_N_ELEMENTS (by_version)) - 1];
+}
+
+/* SQL that is put together, and what is bound to it. */
+typedef struct
+{
+  const WsEngine *engine;
+  GString *sql;
+  GArray *values; /* of Value */
+} Search;
+
+typedef struct
+{
+  enum
+  {
+    TEXT,
+    COUNT,
+    NUMBER
+  } kind;
+  char *text;
+  guint64 count;
+  double number;
+} Value;
+
+static void
+value_clear (gpointer data)
+{
+  g_free (((Value *)data)->text);
+}
+
+static Search
+search_new (const WsEngine *engine)
+{
+  const Search search = { engine, g_string_new (NULL), g_array_new (FALSE, TRUE, sizeof (Value)) };
+  g_array_set_clear_func (search.values, value_clear);
+  return search;
+}
+
+static void
+search_clear (Search *search)
+{
+  g_string_free (search->sql, TRUE);
+  g_array_unref (search->values);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Search, search_clear)
+
+/* " AND tool = ?3", and its value. */
+static void
+append_value (Search *search, const char *condition, Value value)
+{
+  g_array_append_val (search->values, value);
+  g_string_append_printf (search->sql, "%s?%u", condition, search->values->len);
+}
+
+static void
+append_text (Search *search, const char *condition, const char *text)
+{
+  if (text != NULL)
+    append_value (search, condition, (Value){ .kind = TEXT, .text = g_strdup (text) });
+}
+
+static void
+append_count (Search *search, const char *condition, guint64 count)
+{
+  if (count > 0)
+    append_value (search, condition, (Value){ .kind = COUNT, .count = count });
+}
+
+static void
+append_number (Search *search, const char *condition, double number)
+{
+  if (isfinite (number))
+    append_value (search, condition, (Value){ .kind = NUMBER, .number = number });
+}
+
+static void
+append_name (Search *search, const char *column, const char *text, gboolean wild)
+{
+  g_autofree char *pattern =
+    wild && text != NULL ? wsi_engine_pattern (search->engine, text) : NULL;
+  g_autofree char *condition =
+    g_strdup_printf (" AND %s %s ", column, wild ? search->engine->like : "=");
+  append_text (search, condition, wild ? pattern : text);
 }
 
 /* From fixed parts alone; what the user wrote is bound. */
 static void
-append_conditions (GString *sql, const WsArchiveFilter *filter)
+append_conditions (Search *search, const WsArchiveFilter *filter)
 {
-  const struct
-  {
-    gboolean used;
-    const char *condition;
-  } parts[] = {
-    { filter->tool != NULL, filter->wild ? " AND tool GLOB :tool" : " AND tool = :tool" },
-    { filter->kind != NULL, " AND kind = :kind" },
-    { filter->view != NULL, " AND view = :view" },
-    { filter->verdict != NULL, " AND inspection.verdict = :verdict" },
-    { filter->station != NULL,
-      filter->wild ? " AND station GLOB :station" : " AND station = :station" },
-    { filter->grinder != NULL,
-      filter->wild ? " AND grinder GLOB :grinder" : " AND grinder = :grinder" },
-    { filter->image != NULL, " AND image = :image" },
-    { filter->settings != NULL, " AND settings = :settings" },
-    { filter->from != NULL, " AND time >= :from" },
-    { filter->to != NULL, " AND time <= :to || '~'" }, /* after everything that starts so */
-    { filter->before > 0, " AND number < :before" },
-  };
-  for (gsize i = 0; i < G_N_ELEMENTS (parts); i++)
-    if (parts[i].used)
-      g_string_append (sql, parts[i].condition);
+  append_name (search, "tool", filter->tool, filter->wild);
+  append_text (search, " AND kind = ", filter->kind);
+  append_text (search, " AND view = ", filter->view);
+  append_text (search, " AND inspection.verdict = ", filter->verdict);
+  append_name (search, "station", filter->station, filter->wild);
+  append_name (search, "grinder", filter->grinder, filter->wild);
+  append_text (search, " AND image = ", filter->image);
+  append_text (search, " AND settings = ", filter->settings);
+  append_text (search, " AND time >= ", filter->from);
+  /* After everything that starts so. */
+  g_autofree char *to = filter->to != NULL ? g_strconcat (filter->to, "~", NULL) : NULL;
+  append_text (search, " AND time <= ", to);
+  append_count (search, " AND number < ", filter->before);
 }
 
 static void
-append_quantity_conditions (GString *sql, const WsArchiveFilter *filter)
+append_quantity (Search *search, const WsArchiveFilter *filter)
 {
-  g_string_append (sql, " q.name = :quantity AND q.value IS NOT NULL");
-  if (isfinite (filter->above))
-    g_string_append (sql, " AND q.value > :above");
-  if (isfinite (filter->below))
-    g_string_append (sql, " AND q.value < :below");
-}
-
-static void
-bind_named (sqlite3_stmt *stmt, const char *name, const char *text)
-{
-  const int at = sqlite3_bind_parameter_index (stmt, name);
-  if (at > 0)
-    wsi_bind_text (stmt, at, text);
-}
-
-/* SQLite's patterns have sets in brackets, too; a bracket in a name is none. */
-static void
-bind_name (sqlite3_stmt *stmt, const char *name, const char *text, gboolean wild)
-{
-  const int at = sqlite3_bind_parameter_index (stmt, name);
-  if (at == 0 || text == NULL)
+  if (filter->quantity == NULL)
     return;
-  GString *pattern = g_string_new (text);
-  if (wild)
-    g_string_replace (pattern, "[", "[[]", 0);
-  sqlite3_bind_text (stmt, at, pattern->str, -1, SQLITE_TRANSIENT);
-  g_string_free (pattern, TRUE);
+  g_string_append (search->sql, " AND EXISTS (SELECT 1 FROM quantity q WHERE"
+                                " q.number = inspection.number");
+  append_text (search, " AND q.name = ", filter->quantity);
+  g_string_append (search->sql, " AND q.value IS NOT NULL");
+  append_number (search, " AND q.value > ", filter->above);
+  append_number (search, " AND q.value < ", filter->below);
+  g_string_append (search->sql, ")");
 }
 
-static void
-bind_filter (sqlite3_stmt *stmt, const WsArchiveFilter *filter)
+static WsQuery *
+search_start (WsArchive *archive, const Search *search)
 {
-  bind_name (stmt, ":tool", filter->tool, filter->wild);
-  bind_named (stmt, ":kind", filter->kind);
-  bind_named (stmt, ":view", filter->view);
-  bind_named (stmt, ":verdict", filter->verdict);
-  bind_name (stmt, ":station", filter->station, filter->wild);
-  bind_name (stmt, ":grinder", filter->grinder, filter->wild);
-  bind_named (stmt, ":image", filter->image);
-  bind_named (stmt, ":settings", filter->settings);
-  bind_named (stmt, ":from", filter->from);
-  bind_named (stmt, ":to", filter->to);
-  bind_named (stmt, ":quantity", filter->quantity);
-  const int above = sqlite3_bind_parameter_index (stmt, ":above");
-  const int below = sqlite3_bind_parameter_index (stmt, ":below");
-  const int last = sqlite3_bind_parameter_index (stmt, ":last");
-  const int before = sqlite3_bind_parameter_index (stmt, ":before");
-  if (above > 0)
-    sqlite3_bind_double (stmt, above, filter->above);
-  if (below > 0)
-    sqlite3_bind_double (stmt, below, filter->below);
-  if (last > 0)
-    wsi_bind_count (stmt, last, filter->last);
-  if (before > 0)
-    wsi_bind_count (stmt, before, filter->before);
+  WsQuery *query = wsi_query_new (archive->engine, search->sql->str, WS_QUERY_LONG);
+  for (guint i = 0; i < search->values->len; i++)
+  {
+    const Value *value = &g_array_index (search->values, Value, i);
+    const int at = (int)i + 1;
+    if (value->kind == TEXT)
+      wsi_bind_text (query, at, value->text);
+    else if (value->kind == COUNT)
+      wsi_bind_count (query, at, value->count);
+    else
+      wsi_bind_number (query, at, value->number);
+  }
+  return query;
 }
 
 static void
-read_inspection (sqlite3_stmt *stmt, WsInspection *row)
+read_inspection (WsQuery *stmt, WsInspection *row)
 {
   const char **const texts[] = { (const char **)&row->id,       (const char **)&row->time,
                                  (const char **)&row->tool,     (const char **)&row->kind,
@@ -120,11 +168,11 @@ read_inspection (sqlite3_stmt *stmt, WsInspection *row)
                                  (const char **)&row->image,    (const char **)&row->annotated,
                                  (const char **)&row->settings, (const char **)&row->station,
                                  (const char **)&row->grinder };
-  row->number = (guint64)sqlite3_column_int64 (stmt, 0);
+  row->number = wsi_column_count (stmt, 0);
   for (int i = 0; i < (int)G_N_ELEMENTS (texts); i++)
     *texts[i] = wsi_column_text (stmt, 1 + i);
-  row->reground = sqlite3_column_int (stmt, 14);
-  row->has_pictures = sqlite3_column_int (stmt, 15);
+  row->reground = (gboolean)wsi_column_integer (stmt, 14);
+  row->has_pictures = (gboolean)wsi_column_integer (stmt, 15);
   row->previous = (char *)wsi_column_text_or (stmt, 16, "");
   row->hash = (char *)wsi_column_text_or (stmt, 17, "");
   row->imported = (char *)wsi_column_text (stmt, N_COLUMNS);
@@ -144,7 +192,7 @@ typedef enum
 static gboolean
 gather_notes (WsArchive *archive, WsInspection *row, GError **error)
 {
-  return row->about != NULL || row->id == NULL || archive->version < WS_VERSION_OF_NOTES ||
+  return row->about != NULL || row->id == NULL || archive->engine->version < WS_VERSION_OF_NOTES ||
          wsi_notes_gather (archive, row, error);
 }
 
@@ -177,7 +225,7 @@ visit_checked (WsArchive *archive, WsInspection *row, const Visitor *visitor, GE
 }
 
 static gboolean
-visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, const Visitor *visitor,
+visit_row (WsArchive *archive, WsQuery *stmt, Reading reading, const Visitor *visitor,
            GError **error)
 {
   WsInspection row = { 0 };
@@ -186,53 +234,51 @@ visit_row (WsArchive *archive, sqlite3_stmt *stmt, Reading reading, const Visito
                                     : show (visitor, &row, NULL, error);
 }
 
-static char *
-selection (const WsArchive *archive, const WsArchiveFilter *filter, Reading reading)
+static void
+select_rows (Search *search, const WsArchiveFilter *filter, Reading reading)
 {
-  GString *sql = g_string_new ("SELECT " WS_ROW_COLUMNS ", ");
-  g_string_append (sql, later_columns (archive));
-  g_string_append (sql, reading != COLUMNS_ALONE
-                          ? "(SELECT record FROM record WHERE record.number = inspection.number)"
-                          : "NULL");
-  g_string_append (sql, " AS record FROM inspection WHERE 1");
-  append_conditions (sql, filter);
+  GString *sql = search->sql;
+  g_string_append (sql, "SELECT " WS_ROW_COLUMNS ", ");
+  g_string_append (sql, later_columns (search->engine));
+  g_string_append (sql, reading != COLUMNS_ALONE ? RECORD : "NULL");
+  g_string_append (sql, " AS record FROM inspection WHERE 1 = 1");
+  append_conditions (search, filter);
   /* The plus keeps SQLite from going by the index of `about`, which leads to nearly every row, one
    * at a time, where a filter finds none. */
-  if (reading != RECORDS_AS_THEY_ARE && archive->version >= WS_VERSION_OF_NOTES)
-    g_string_append (sql, " AND +about IS NULL");
-  if (filter->quantity != NULL)
-  {
-    g_string_append (sql, " AND EXISTS (SELECT 1 FROM quantity q WHERE"
-                          " q.number = inspection.number AND");
-    append_quantity_conditions (sql, filter);
-    g_string_append (sql, ")");
-  }
+  if (reading != RECORDS_AS_THEY_ARE && search->engine->version >= WS_VERSION_OF_NOTES)
+    g_string_append (sql, search->engine->is_folder ? " AND +about IS NULL" : " AND about IS NULL");
+  append_quantity (search, filter);
   g_string_append (sql, " ORDER BY number");
-  if (filter->last > 0)
-  {
-    g_string_append (sql, " DESC LIMIT :last) ORDER BY number");
-    g_string_prepend (sql, "SELECT * FROM (");
-  }
-  return g_string_free (sql, FALSE);
+  if (filter->last == 0)
+    return;
+  append_count (search, " DESC LIMIT ", filter->last);
+  g_string_prepend (sql, "SELECT * FROM (");
+  g_string_append (sql, ") AS found ORDER BY number");
+}
+
+/* Frees `query`. */
+static gboolean
+visit_rows (WsArchive *archive, WsQuery *query, Reading reading, const Visitor *visitor,
+            GError **error)
+{
+  WsQueryStep step = WS_QUERY_FAILED;
+  gboolean done = TRUE;
+  while (done && (step = wsi_step (query)) == WS_QUERY_ROW)
+    done = visit_row (archive, query, reading, visitor, error);
+  if (done && step != WS_QUERY_DONE)
+    done = wsi_statement_refuse (archive, error);
+  wsi_query_free (query);
+  return done;
 }
 
 static gboolean
 each (WsArchive *archive, const WsArchiveFilter *filter, Reading reading, const Visitor *visitor,
       GError **error)
 {
-  sqlite3_stmt *stmt = NULL;
-  int code = SQLITE_OK;
-  gboolean done = TRUE;
-  g_autofree char *sql = selection (archive, filter, reading);
-  if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
-    return wsi_statement_refuse (archive, error);
-  bind_filter (stmt, filter);
-  while (done && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    done = visit_row (archive, stmt, reading, visitor, error);
-  if (done && code != SQLITE_DONE)
-    done = wsi_statement_refuse (archive, error);
-  sqlite3_finalize (stmt);
-  return done && wsi_archive_expect_still (archive, error);
+  g_auto (Search) search = search_new (archive->engine);
+  select_rows (&search, filter, reading);
+  return visit_rows (archive, search_start (archive, &search), reading, visitor, error) &&
+         wsi_archive_expect_still (archive, error);
 }
 
 gboolean
@@ -300,28 +346,24 @@ wsi_store_find_all (WsArchive *archive, const WsArchiveFilter *filter, GError **
   return each (archive, filter, RECORDS_CHECKED, &visitor, error) ? g_steal_pointer (&found) : NULL;
 }
 
+/* Rows by one of their columns, in the order of storing.  NULL when it can't be prepared. */
+static WsQuery *
+start_by (WsArchive *archive, const char *column, const char *text)
+{
+  g_autofree char *sql =
+    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive->engine), RECORD,
+                 " FROM inspection WHERE ", column, " = ?1 ORDER BY number", NULL);
+  WsQuery *query = wsi_query_new (archive->engine, sql, WS_QUERY_ONCE);
+  wsi_bind_text (query, 1, text);
+  return query;
+}
+
 gboolean
 wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit, gpointer data,
                      GError **error)
 {
   const Visitor visitor = { visit, NULL, data };
-  sqlite3_stmt *stmt = NULL;
-  int code = SQLITE_OK;
-  gboolean done = TRUE;
-  g_autofree char *sql =
-    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive),
-                 "(SELECT record FROM record WHERE record.number = inspection.number)"
-                 " FROM inspection WHERE about = ?1 ORDER BY number",
-                 NULL);
-  if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
-    return wsi_statement_refuse (archive, error);
-  wsi_bind_text (stmt, 1, about);
-  while (done && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    done = visit_row (archive, stmt, RECORDS_CHECKED, &visitor, error);
-  if (done && code != SQLITE_DONE)
-    done = wsi_statement_refuse (archive, error);
-  sqlite3_finalize (stmt);
-  return done;
+  return visit_rows (archive, start_by (archive, "about", about), RECORDS_CHECKED, &visitor, error);
 }
 
 WsInspection *
@@ -331,38 +373,27 @@ ws_archive_find (WsArchive *archive, const char *id, GError **error)
   if (found == NULL || found->about == NULL)
     return g_steal_pointer (&found);
   g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
-               "archive %s: %s is a note on inspection \"%s\"; give that", archive->folder, id,
-               found->about);
+               "archive %s: %s is a note on inspection \"%s\"; give that", archive->engine->name,
+               id, found->about);
   return NULL;
 }
 
 WsInspection *
 wsi_store_find (WsArchive *archive, const char *id, GError **error)
 {
-  sqlite3_stmt *stmt = NULL;
   WsInspection *found = NULL;
-  g_autofree char *sql =
-    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive),
-                 "(SELECT record FROM record WHERE record.number = inspection.number)"
-                 " FROM inspection WHERE id = ?1",
-                 NULL);
-  if (sqlite3_prepare_v2 (archive->db, sql, -1, &stmt, NULL) != SQLITE_OK)
-  {
-    wsi_statement_refuse (archive, error);
-    return NULL;
-  }
-  wsi_bind_text (stmt, 1, id);
-  const int code = sqlite3_step (stmt);
   const Visitor visitor = { keep, NULL, &found };
-  if (code == SQLITE_ROW)
-    visit_row (archive, stmt, RECORDS_CHECKED, &visitor, error);
-  else if (code == SQLITE_DONE)
+  WsQuery *query = start_by (archive, "id", id);
+  const WsQueryStep step = wsi_step (query);
+  if (step == WS_QUERY_ROW)
+    visit_row (archive, query, RECORDS_CHECKED, &visitor, error);
+  else if (step == WS_QUERY_DONE)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT,
                  "archive %s: no inspection \"%s\"; whetsight archive list shows them",
-                 archive->folder, id);
+                 archive->engine->name, id);
   else
     wsi_statement_refuse (archive, error);
-  sqlite3_finalize (stmt);
+  wsi_query_free (query);
   if (found != NULL && !wsi_archive_expect_still (archive, error))
     g_clear_pointer (&found, ws_inspection_free);
   return found;
@@ -373,12 +404,11 @@ wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *recor
                   GError **error)
 {
   WsInspection row = { 0 };
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_ROW_OF_ID);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_ROW_OF_ID);
   wsi_bind_text (stmt, 1, written->id);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
-  gboolean done =
-    code == SQLITE_ROW || code == SQLITE_DONE || wsi_statement_refuse (archive, error);
-  if (code == SQLITE_DONE)
+  const WsQueryStep step = wsi_step (stmt);
+  gboolean done = step != WS_QUERY_FAILED || wsi_statement_refuse (archive, error);
+  if (step == WS_QUERY_DONE)
     *what = g_strdup ("it isn't there");
   else if (done)
   {
@@ -388,7 +418,7 @@ wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *recor
     else
       done = wsi_row_check (archive, &row, record, what, error);
   }
-  sqlite3_reset (stmt);
+  wsi_reset (stmt);
   return done;
 }
 

@@ -5,6 +5,7 @@
 
 #include <whetsight/error.h>
 
+#include "archive/schema.h"
 #include "archive/statements.h"
 #include "archive/store.h"
 
@@ -35,7 +36,7 @@ wsi_head_add_seal (char hash[WS_SHA256_HEX_SIZE], const char *time, guint64 coun
 
 /* What is longer isn't one, and isn't to be taken for its beginning. */
 static void
-take_hash (sqlite3_stmt *stmt, int column, char hash[WS_SHA256_HEX_SIZE])
+take_hash (WsQuery *stmt, int column, char hash[WS_SHA256_HEX_SIZE])
 {
   const char *text = wsi_column_text_or (stmt, column, "");
   g_strlcpy (hash, strlen (text) < WS_SHA256_HEX_SIZE ? text : "no hash", WS_SHA256_HEX_SIZE);
@@ -44,25 +45,26 @@ take_hash (sqlite3_stmt *stmt, int column, char hash[WS_SHA256_HEX_SIZE])
 gboolean
 wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (
-    archive, archive->version >= WS_VERSION_OF_DIGESTS ? WS_SQL_READ_HEAD : WS_SQL_READ_OLD_HEAD);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
+  WsQuery *stmt = wsi_statement (archive, archive->engine->version >= WS_VERSION_OF_DIGESTS
+                                            ? WS_SQL_READ_HEAD
+                                            : WS_SQL_READ_OLD_HEAD);
+  const WsQueryStep step = wsi_step (stmt);
   *head = (WsHead){ 0 };
-  if (code == SQLITE_ROW)
+  if (step == WS_QUERY_ROW)
   {
-    head->count = (guint64)sqlite3_column_int64 (stmt, 0);
+    head->count = wsi_column_count (stmt, 0);
     take_hash (stmt, 1, head->hash);
-    head->seals = (guint64)sqlite3_column_int64 (stmt, 2);
+    head->seals = wsi_column_count (stmt, 2);
     take_hash (stmt, 3, head->seals_hash);
     take_hash (stmt, 4, head->digest);
   }
-  else if (code == SQLITE_DONE)
+  else if (step == WS_QUERY_DONE)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",
-                 archive->folder);
+                 archive->engine->name);
   else
     wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
-  return code == SQLITE_ROW;
+  wsi_reset (stmt);
+  return step == WS_QUERY_ROW;
 }
 
 gboolean
@@ -77,7 +79,7 @@ wsi_store_head_to_go_on (WsArchive *archive, WsHead *head, GError **error)
   g_set_error (error, WS_ERROR, WS_ERROR_DATA,
                "archive %s: its head was changed, so nothing is written; whetsight archive verify "
                "tells more",
-               archive->folder);
+               archive->engine->name);
   return FALSE;
 }
 
@@ -85,7 +87,7 @@ gboolean
 wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
 {
   char digest[WS_SHA256_HEX_SIZE];
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_WRITE_HEAD);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_WRITE_HEAD);
   wsi_head_digest (head, digest);
   wsi_bind_count (stmt, 1, head->count);
   wsi_bind_text (stmt, 2, head->hash);

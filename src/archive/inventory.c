@@ -9,14 +9,14 @@
 static gboolean
 each_name (WsArchive *archive, WsStatement which, WsFileVisit visit, gpointer data, GError **error)
 {
-  int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = wsi_statement (archive, which);
-  while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    if (!visit (wsi_column_text_or (stmt, 0, ""), sqlite3_column_int64 (stmt, 1), data))
+  WsQueryStep step = WS_QUERY_FAILED;
+  WsQuery *stmt = wsi_statement (archive, which);
+  while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
+    if (!visit (wsi_column_text_or (stmt, 0, ""), wsi_column_integer (stmt, 1), data))
       break;
   const gboolean done =
-    code == SQLITE_DONE || code == SQLITE_ROW || wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+    step == WS_QUERY_DONE || step == WS_QUERY_ROW || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
   return done;
 }
 
@@ -42,10 +42,10 @@ gboolean
 wsi_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit, gpointer data,
                          GError **error)
 {
-  int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_EACH_QUANTITY);
+  WsQueryStep step = WS_QUERY_FAILED;
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_EACH_QUANTITY);
   wsi_bind_count (stmt, 1, number);
-  while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
+  while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
   {
     const WsRow row = { .name = wsi_column_text_or (stmt, 0, ""),
                         .value = wsi_column_number (stmt, 1),
@@ -56,21 +56,21 @@ wsi_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit, g
                         .verdict = wsi_column_text (stmt, 5) };
     visit (&row, data);
   }
-  const gboolean done = code == SQLITE_DONE || wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
   return done;
 }
 
 gboolean
 wsi_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError **error)
 {
-  int code = SQLITE_ERROR;
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_EACH_SEAL);
-  while (stmt != NULL && (code = sqlite3_step (stmt)) == SQLITE_ROW)
-    visit ((guint64)sqlite3_column_int64 (stmt, 0), wsi_column_text_or (stmt, 1, ""),
-           (guint64)sqlite3_column_int64 (stmt, 2), wsi_column_text_or (stmt, 3, ""), data);
-  const gboolean done = code == SQLITE_DONE || wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  WsQueryStep step = WS_QUERY_FAILED;
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_EACH_SEAL);
+  while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
+    visit (wsi_column_count (stmt, 0), wsi_column_text_or (stmt, 1, ""), wsi_column_count (stmt, 2),
+           wsi_column_text_or (stmt, 3, ""), data);
+  const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
   return done;
 }
 
@@ -78,14 +78,13 @@ static gboolean
 read_link (WsArchive *archive, WsStatement which, guint64 number, char hash[WS_SHA256_HEX_SIZE],
            gboolean *found, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, which);
+  WsQuery *stmt = wsi_statement (archive, which);
   wsi_bind_count (stmt, 1, number);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
-  *found = code == SQLITE_ROW;
+  const WsQueryStep step = wsi_step (stmt);
+  *found = step == WS_QUERY_ROW;
   g_strlcpy (hash, *found ? wsi_column_text_or (stmt, 0, "") : "", WS_SHA256_HEX_SIZE);
-  const gboolean done =
-    code == SQLITE_ROW || code == SQLITE_DONE || wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  const gboolean done = step != WS_QUERY_FAILED || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
   return done;
 }
 
@@ -106,13 +105,13 @@ wsi_store_previous (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_
 static gboolean
 read_count (WsArchive *archive, WsStatement which, guint64 *n, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, which);
-  const gboolean done = stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW;
+  WsQuery *stmt = wsi_statement (archive, which);
+  const gboolean done = wsi_step (stmt) == WS_QUERY_ROW;
   if (done)
-    *n = (guint64)sqlite3_column_int64 (stmt, 0);
+    *n = wsi_column_count (stmt, 0);
   else
     wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  wsi_reset (stmt);
   return done;
 }
 
@@ -129,9 +128,9 @@ wsi_store_bytes (WsArchive *archive, guint64 *n, GError **error)
 }
 
 gboolean
-wsi_store_check_tables (WsArchive *archive, WsSchemaVisit visit, gpointer data, GError **error)
+wsi_store_check_tables (WsArchive *archive, WsEngineVisit visit, gpointer data, GError **error)
 {
-  return wsi_schema_compare (archive->db, archive->folder, archive->version, visit, data, error);
+  return archive->engine->calls->check_tables (archive->engine, visit, data, error);
 }
 
 gboolean

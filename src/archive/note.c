@@ -277,16 +277,15 @@ wsi_notes_removed (const WsInspection *inspection, const char *sha256)
 static gboolean
 hash_record (WsArchive *archive, const char *id, char sha256[WS_SHA256_HEX_SIZE], GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_RECORD_OF_ID);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_RECORD_OF_ID);
   *sha256 = '\0';
   wsi_bind_text (stmt, 1, id);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
-  const char *record = code == SQLITE_ROW ? wsi_column_text (stmt, 0) : NULL;
+  const WsQueryStep step = wsi_step (stmt);
+  const char *record = step == WS_QUERY_ROW ? wsi_column_text (stmt, 0) : NULL;
   if (record != NULL)
     wsi_sha256_hex (record, strlen (record), sha256);
-  const gboolean done =
-    code == SQLITE_ROW || code == SQLITE_DONE || wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  const gboolean done = step != WS_QUERY_FAILED || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
   return done;
 }
 

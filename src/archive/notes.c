@@ -31,12 +31,12 @@ keep_note (const WsInspection *row, gpointer data, GError **error)
 gboolean
 wsi_notes_gather (WsArchive *archive, WsInspection *inspection, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_HAS_NOTES);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_HAS_NOTES);
   wsi_bind_text (stmt, 1, inspection->id);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
-  sqlite3_reset (stmt);
+  const WsQueryStep step = wsi_step (stmt);
+  wsi_reset (stmt);
   inspection->notes = wsi_notes_copy (NULL);
-  if (code == SQLITE_DONE)
+  if (step == WS_QUERY_DONE)
     return TRUE;
   return wsi_store_each_note (archive, inspection->id, keep_note, inspection, error);
 }

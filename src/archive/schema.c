@@ -130,14 +130,14 @@ list_ours (int version)
 }
 
 static void
-tell (WsSchemaVisit visit, gpointer data, const char *name, const char *what)
+tell (WsEngineVisit visit, gpointer data, const char *name, const char *what)
 {
   g_autofree char *words = g_strdup_printf ("%s: %s", name, what);
   visit (words, data);
 }
 
 gboolean
-wsi_schema_compare (sqlite3 *db, const char *folder, int version, WsSchemaVisit visit,
+wsi_schema_compare (sqlite3 *db, const char *folder, int version, WsEngineVisit visit,
                     gpointer data, GError **error)
 {
   GHashTableIter iter;
@@ -186,7 +186,8 @@ check_objects (sqlite3 *db, const char *folder, int version, GError **error)
 
 /* Others may be at the same: the version is looked at again once nobody else can write. */
 static gboolean
-migrate (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover, GError **error)
+migrate (sqlite3 *db, const char *folder, int *version, WsEngineCover cover, WsEngine *engine,
+         GError **error)
 {
   if (!wsi_database_run (db, folder, "BEGIN IMMEDIATE", error))
     return FALSE;
@@ -194,8 +195,8 @@ migrate (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover, GEr
   const gboolean to_cover = done && *version < WS_VERSION_OF_DIGESTS;
   for (; done && *version < SCHEMA_VERSION; ++*version)
     done = wsi_database_run (db, folder, migrations[*version], error);
-  done = done && (!to_cover || cover (db, folder, SCHEMA_VERSION, error)) &&
-         wsi_database_run (db, folder, "COMMIT", error);
+  done =
+    done && (!to_cover || cover (engine, error)) && wsi_database_run (db, folder, "COMMIT", error);
   if (!done)
     sqlite3_exec (db, "ROLLBACK", NULL, NULL, NULL);
   return done;
@@ -214,9 +215,9 @@ check_whole (sqlite3 *db, const char *folder, int *version, GError **error)
 }
 
 gboolean
-wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover,
-                     GError **error)
+wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, WsEngineCover cover,
+                     WsEngine *engine, GError **error)
 {
   return check_whole (db, folder, version, error) &&
-         (*version == SCHEMA_VERSION || migrate (db, folder, version, cover, error));
+         (*version == SCHEMA_VERSION || migrate (db, folder, version, cover, engine, error));
 }

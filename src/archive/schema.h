@@ -6,6 +6,7 @@
 
 #include <glib.h>
 
+#include "archive/engine.h"
 #include "late/sqlite.h"
 
 G_BEGIN_DECLS
@@ -16,26 +17,20 @@ G_BEGIN_DECLS
 #define WS_VERSION_OF_NOTES 4
 #define WS_VERSION_OF_ACCOUNTS 5
 
-/* Inside the transaction that brought the tables to `version` from one before
- * WS_VERSION_OF_DIGESTS: what SQL can't fill. */
-typedef gboolean (*WsSchemaCover) (sqlite3 *db, const char *folder, int version, GError **error);
-
 /* Makes the tables of a new database, and those of an older version as they are now; sets
  * `version`.  Errors: WS_ERROR_DATA for another program's database, a newer version of ours, or one
  * with other tables, indexes, triggers or views than ours: nobody knows what they would make of a
  * row. */
-gboolean wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, WsSchemaCover cover,
-                              GError **error);
+gboolean wsi_schema_bring_up (sqlite3 *db, const char *folder, int *version, WsEngineCover cover,
+                              WsEngine *engine, GError **error);
 
 /* For a reader: the database is ours, of any version up to this one; nothing is made.  Errors:
  * WS_ERROR_DATA. */
 gboolean wsi_schema_expect (sqlite3 *db, const char *folder, int *version, GError **error);
 
-typedef void (*WsSchemaVisit) (const char *what, gpointer data);
-
 /* Calls `visit` for each thing that is there and shouldn't be, is missing or is otherwise than we
  * make it in that version: "trigger keep: not ours". */
-gboolean wsi_schema_compare (sqlite3 *db, const char *folder, int version, WsSchemaVisit visit,
+gboolean wsi_schema_compare (sqlite3 *db, const char *folder, int version, WsEngineVisit visit,
                              gpointer data, GError **error);
 
 G_END_DECLS

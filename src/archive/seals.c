@@ -45,7 +45,7 @@ insert_seal (WsArchive *archive, const char *time, WsHead *head, GError **error)
 {
   if (!wsi_store_head_to_go_on (archive, head, error))
     return FALSE;
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_SEAL);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_SEAL);
   wsi_bind_count (stmt, 1, ++head->seals);
   wsi_bind_text (stmt, 2, time);
   wsi_bind_count (stmt, 3, head->count);
@@ -134,12 +134,12 @@ gboolean
 ws_archive_seal_is_due (WsArchive *archive, guint64 n, gboolean *due, GError **error)
 {
   WsHead head;
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_SEALED_ROWS);
-  const gboolean read = stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW;
-  const guint64 sealed = read ? (guint64)sqlite3_column_int64 (stmt, 0) : 0;
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_SEALED_ROWS);
+  const gboolean read = wsi_step (stmt) == WS_QUERY_ROW;
+  const guint64 sealed = read ? wsi_column_count (stmt, 0) : 0;
   if (!read)
     wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  wsi_reset (stmt);
   if (!read || !wsi_store_head (archive, &head, error))
     return FALSE;
   *due = head.count > sealed && (head.count - sealed >= n || sealed == 0);

@@ -1,10 +1,5 @@
 #include "archive/statements.h"
 
-#include <math.h>
-
-#include "archive/database.h"
-#include "archive/frozen.h"
-
 static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_READ_HEAD] = "SELECT count, hash, seals, seals_hash, digest"
                        " FROM head",
@@ -57,104 +52,61 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
 gboolean
 wsi_archive_expect_still (WsArchive *archive, GError **error)
 {
-  return wsi_frozen_expect_still (archive->db, archive->folder, &archive->opened, error);
+  return archive->engine->calls->expect_still (archive->engine, error);
 }
 
-/* What was read while somebody wrote isn't damaged. */
 gboolean
 wsi_statement_refuse (WsArchive *archive, GError **error)
 {
-  if (!wsi_archive_expect_still (archive, error))
-    return FALSE;
-  return wsi_database_refuse (archive->db, archive->folder, error);
-}
-
-static gboolean
-run (WsArchive *archive, const char *sql, GError **error)
-{
-  return wsi_database_run (archive->db, archive->folder, sql, error);
+  return wsi_engine_refuse (archive->engine, error);
 }
 
 gboolean
 wsi_transaction_begin_writing (WsArchive *archive, GError **error)
 {
-  return run (archive, "BEGIN IMMEDIATE", error);
+  return archive->engine->calls->begin (archive->engine, WS_ENGINE_WRITING, error);
 }
 
 gboolean
 wsi_transaction_begin_reading (WsArchive *archive, GError **error)
 {
-  return run (archive, "BEGIN", error);
+  return archive->engine->calls->begin (archive->engine, WS_ENGINE_READING, error);
 }
 
 gboolean
 wsi_transaction_commit (WsArchive *archive, GError **error)
 {
-  return run (archive, "COMMIT", error);
+  return archive->engine->calls->commit (archive->engine, error);
 }
 
 void
 wsi_transaction_roll_back (WsArchive *archive)
 {
-  sqlite3_exec (archive->db, "ROLLBACK", NULL, NULL, NULL);
+  archive->engine->calls->roll_back (archive->engine);
 }
 
-sqlite3_stmt *
+WsQuery *
 wsi_statement (WsArchive *archive, WsStatement which)
 {
-  sqlite3_stmt **prepared = &archive->prepared[which];
+  WsQuery **prepared = &archive->prepared[which];
   if (*prepared == NULL)
-    sqlite3_prepare_v3 (archive->db, sql_of[which], -1, SQLITE_PREPARE_PERSISTENT, prepared, NULL);
+    *prepared = wsi_query_new (archive->engine, sql_of[which], WS_QUERY_KEPT);
   else
-    sqlite3_reset (*prepared);
+    wsi_reset (*prepared);
   return *prepared;
 }
 
-void
-wsi_bind_text (sqlite3_stmt *stmt, int at, const char *text)
-{
-  sqlite3_bind_text (stmt, at, text, -1, SQLITE_STATIC);
-}
-
-void
-wsi_bind_count (sqlite3_stmt *stmt, int at, guint64 count)
-{
-  sqlite3_bind_int64 (stmt, at, (sqlite3_int64)count);
-}
-
 gboolean
-wsi_statement_finish (WsArchive *archive, sqlite3_stmt *stmt, GError **error)
+wsi_statement_finish (WsArchive *archive, WsQuery *query, GError **error)
 {
-  const gboolean done = stmt != NULL && sqlite3_step (stmt) == SQLITE_DONE;
-  if (!done)
-    wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
+  const gboolean done = wsi_step (query) == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
+  wsi_reset (query);
   return done;
-}
-
-const char *
-wsi_column_text (sqlite3_stmt *stmt, int column)
-{
-  return (const char *)sqlite3_column_text (stmt, column);
-}
-
-const char *
-wsi_column_text_or (sqlite3_stmt *stmt, int column, const char *otherwise)
-{
-  const char *text = wsi_column_text (stmt, column);
-  return text != NULL ? text : otherwise;
-}
-
-double
-wsi_column_number (sqlite3_stmt *stmt, int column)
-{
-  return sqlite3_column_type (stmt, column) == SQLITE_NULL ? NAN
-                                                           : sqlite3_column_double (stmt, column);
 }
 
 void
 wsi_statements_clear (WsArchive *archive)
 {
   for (int i = 0; i < WS_N_STATEMENTS; i++)
-    sqlite3_finalize (archive->prepared[i]);
+    wsi_query_free (archive->prepared[i]);
 }

@@ -4,10 +4,7 @@
 #ifndef WS_ARCHIVE_STATEMENTS_H
 #define WS_ARCHIVE_STATEMENTS_H
 
-#include <whetsight/archive.h>
-
-#include "archive/frozen.h"
-#include "late/sqlite.h"
+#include "archive/engine.h"
 
 G_BEGIN_DECLS
 
@@ -56,11 +53,8 @@ typedef enum
 
 struct WsArchive
 {
-  char *folder;
-  sqlite3 *db;
-  int version;         /* of the schema: a reader doesn't bring it up */
-  WsFrozenLook opened; /* how the file looked before it was opened */
-  sqlite3_stmt *prepared[WS_N_STATEMENTS];
+  WsEngine *engine;
+  WsQuery *prepared[WS_N_STATEMENTS];
   gboolean in_batch;
   gboolean clock_set_back; /* as ws_archive_take_clock() */
   gboolean mended;         /* as ws_archive_take_mended() */
@@ -69,7 +63,8 @@ struct WsArchive
 /* Sets `error` by what failed last; returns FALSE. */
 gboolean wsi_statement_refuse (WsArchive *archive, GError **error);
 
-/* As wsi_frozen_expect_still(). */
+/* FALSE where what was read may be half of this and half of that, since somebody wrote to a
+ * database that couldn't be locked.  Errors: WS_ERROR_CANT_WRITE. */
 gboolean wsi_archive_expect_still (WsArchive *archive, GError **error);
 
 /* Transactions: one that writes keeps other writers out until it ends; one that reads has one view
@@ -80,21 +75,10 @@ gboolean wsi_transaction_commit (WsArchive *archive, GError **error);
 void wsi_transaction_roll_back (WsArchive *archive);
 
 /* Ready to bind; owned by the archive.  NULL when it can't be prepared. */
-sqlite3_stmt *wsi_statement (WsArchive *archive, WsStatement which);
+WsQuery *wsi_statement (WsArchive *archive, WsStatement which);
 
 /* Steps a statement without rows, and readies it again. */
-gboolean wsi_statement_finish (WsArchive *archive, sqlite3_stmt *stmt, GError **error);
-
-/* The text has to outlive the step. */
-void wsi_bind_text (sqlite3_stmt *stmt, int at, const char *text);
-void wsi_bind_count (sqlite3_stmt *stmt, int at, guint64 count);
-
-/* Borrowed until the next step.  A damaged database may hold nothing where something must be. */
-const char *wsi_column_text (sqlite3_stmt *stmt, int column);
-const char *wsi_column_text_or (sqlite3_stmt *stmt, int column, const char *otherwise);
-
-/* NAN for NULL. */
-double wsi_column_number (sqlite3_stmt *stmt, int column);
+gboolean wsi_statement_finish (WsArchive *archive, WsQuery *query, GError **error);
 
 void wsi_statements_clear (WsArchive *archive);
 

@@ -4,11 +4,9 @@
 
 #include <whetsight/error.h>
 
-#include "archive/database.h"
+#include "archive/engines.h"
 #include "archive/files.h"
-#include "archive/frozen.h"
 #include "archive/note.h"
-#include "archive/schema.h"
 #include "archive/statements.h"
 
 #define CLOCK_MINUTES 5
@@ -17,10 +15,9 @@
 
 /* The head of a new form, by what older ones left. */
 static gboolean
-cover_head (sqlite3 *db, const char *folder, int version, GError **error)
+cover_head (WsEngine *engine, GError **error)
 {
-  g_autofree char *name = g_strdup (folder);
-  WsArchive archive = { .folder = name, .db = db, .version = version };
+  WsArchive archive = { .engine = engine };
   const gboolean done = wsi_head_cover (&archive, error);
   wsi_statements_clear (&archive);
   return done;
@@ -30,15 +27,8 @@ WsArchive *
 ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
 {
   g_autoptr (WsArchive) archive = g_new0 (WsArchive, 1);
-  archive->folder = g_strdup (folder);
-  wsi_frozen_look (folder, &archive->opened);
-  archive->db = wsi_database_open (folder, mode, error);
-  if (archive->db == NULL ||
-      !(mode == WS_ARCHIVE_READ
-          ? wsi_schema_expect (archive->db, folder, &archive->version, error)
-          : wsi_schema_bring_up (archive->db, folder, &archive->version, cover_head, error)))
-    return NULL;
-  return g_steal_pointer (&archive);
+  archive->engine = wsi_engine_open (folder, mode, cover_head, error);
+  return archive->engine != NULL ? g_steal_pointer (&archive) : NULL;
 }
 
 void
@@ -46,12 +36,8 @@ ws_archive_free (WsArchive *archive)
 {
   if (archive == NULL)
     return;
-  if (archive->db != NULL)
-  {
-    wsi_statements_clear (archive);
-    sqlite3_close (archive->db);
-  }
-  g_free (archive->folder);
+  wsi_statements_clear (archive);
+  wsi_engine_free (archive->engine);
   g_free (archive);
 }
 
@@ -74,13 +60,13 @@ ws_archive_take_clock (WsArchive *archive)
 const char *
 ws_archive_folder (const WsArchive *archive)
 {
-  return archive->folder;
+  return archive->engine->name;
 }
 
 char *
 ws_archive_picture_path (const WsArchive *archive, const char *sha256)
 {
-  return wsi_files_path (archive->folder, sha256);
+  return wsi_files_path (archive->engine->pictures, sha256);
 }
 
 void
@@ -107,7 +93,7 @@ ws_inspection_free (WsInspection *inspection)
 static gboolean
 insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_INSPECTION);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_INSPECTION);
   const char *const texts[] = { inspection->id,        inspection->time,       inspection->tool,
                                 inspection->kind,      inspection->view,       inspection->verdict,
                                 inspection->reason,    inspection->image_name, inspection->image,
@@ -116,8 +102,8 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   wsi_bind_count (stmt, 1, inspection->number);
   for (int i = 0; i < (int)G_N_ELEMENTS (texts); i++)
     wsi_bind_text (stmt, 2 + i, texts[i]);
-  sqlite3_bind_int (stmt, 15, inspection->reground);
-  sqlite3_bind_int (stmt, 16, inspection->has_pictures);
+  wsi_bind_integer (stmt, 15, inspection->reground);
+  wsi_bind_integer (stmt, 16, inspection->has_pictures);
   wsi_bind_text (stmt, 17, inspection->previous);
   wsi_bind_text (stmt, 18, inspection->hash);
   wsi_bind_text (stmt, 19, inspection->imported);
@@ -140,13 +126,13 @@ keep_quantity (const WsRow *row, gpointer data)
 static gboolean
 insert_quantity (WsArchive *archive, guint64 number, const WsRow *row, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_QUANTITY);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_QUANTITY);
   wsi_bind_count (stmt, 1, number);
   wsi_bind_text (stmt, 2, row->name);
-  sqlite3_bind_double (stmt, 3, row->value); /* NAN becomes NULL */
-  sqlite3_bind_double (stmt, 4, row->U);
-  sqlite3_bind_double (stmt, 5, row->lower);
-  sqlite3_bind_double (stmt, 6, row->upper);
+  wsi_bind_number (stmt, 3, row->value); /* NAN becomes NULL */
+  wsi_bind_number (stmt, 4, row->U);
+  wsi_bind_number (stmt, 5, row->lower);
+  wsi_bind_number (stmt, 6, row->upper);
   wsi_bind_text (stmt, 7, row->verdict);
   return wsi_statement_finish (archive, stmt, error);
 }
@@ -163,7 +149,7 @@ insert_quantities (WsArchive *archive, guint64 number, const GArray *quantities,
 gboolean
 wsi_store_enter_file (WsArchive *archive, const char *sha256, guint64 size, GError **error)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_INSERT_FILE);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_FILE);
   wsi_bind_text (stmt, 1, sha256);
   wsi_bind_count (stmt, 2, size);
   if (!wsi_statement_finish (archive, stmt, error))
@@ -177,19 +163,19 @@ wsi_store_enter_file (WsArchive *archive, const char *sha256, guint64 size, GErr
 gboolean
 wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
 {
-  g_autofree char *path = wsi_files_path (archive->folder, sha256);
+  g_autofree char *path = wsi_files_path (archive->engine->pictures, sha256);
   return (g_file_test (path, G_FILE_TEST_EXISTS) ||
-          wsi_files_save (archive->folder, sha256, bytes, &archive->mended, error)) &&
+          wsi_files_save (archive->engine->pictures, sha256, bytes, &archive->mended, error)) &&
          wsi_store_enter_file (archive, sha256, g_bytes_get_size (bytes), error);
 }
 
 static gboolean
 has_row (WsArchive *archive, WsStatement which, const char *key)
 {
-  sqlite3_stmt *stmt = wsi_statement (archive, which);
+  WsQuery *stmt = wsi_statement (archive, which);
   wsi_bind_text (stmt, 1, key);
-  const gboolean has = stmt != NULL && sqlite3_step (stmt) == SQLITE_ROW;
-  sqlite3_reset (stmt);
+  const gboolean has = wsi_step (stmt) == WS_QUERY_ROW;
+  wsi_reset (stmt);
   return has;
 }
 
@@ -200,12 +186,12 @@ wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, G
 {
   if (!has_row (archive, WS_SQL_HAS_FILE, sha256))
   {
-    sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_ANNOUNCE);
+    WsQuery *stmt = wsi_statement (archive, WS_SQL_ANNOUNCE);
     wsi_bind_text (stmt, 1, sha256);
     if (!wsi_statement_finish (archive, stmt, error))
       return FALSE;
   }
-  return wsi_files_save (archive->folder, sha256, bytes, &archive->mended, error);
+  return wsi_files_save (archive->engine->pictures, sha256, bytes, &archive->mended, error);
 }
 
 static void
@@ -309,7 +295,7 @@ read_back (WsArchive *archive, const WsInspection *inspection, json_t *record, G
   g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE,
                "archive %s: what was written can't be read back (%s), so it isn't archived; "
                "whetsight archive verify tells more",
-               archive->folder, what);
+               archive->engine->name, what);
   return FALSE;
 }
 
@@ -329,18 +315,18 @@ look_at_clock (WsArchive *archive, WsInspection *inspection, GError **error)
 {
   if (inspection->imported != NULL)
     return TRUE; /* measured by another clock */
-  sqlite3_stmt *stmt = wsi_statement (archive, WS_SQL_NEWEST_TIME);
-  const int code = stmt != NULL ? sqlite3_step (stmt) : SQLITE_ERROR;
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_NEWEST_TIME);
+  const WsQueryStep step = wsi_step (stmt);
   g_clear_pointer (&inspection->clock, g_free);
-  if (code == SQLITE_ROW && is_later (wsi_column_text_or (stmt, 0, ""), inspection->time))
+  if (step == WS_QUERY_ROW && is_later (wsi_column_text_or (stmt, 0, ""), inspection->time))
   {
     inspection->clock = g_strdup (wsi_column_text (stmt, 0));
     archive->clock_set_back = TRUE;
   }
-  else if (code != SQLITE_ROW && code != SQLITE_DONE)
+  else if (step == WS_QUERY_FAILED)
     wsi_statement_refuse (archive, error);
-  sqlite3_reset (stmt);
-  return code == SQLITE_ROW || code == SQLITE_DONE;
+  wsi_reset (stmt);
+  return step != WS_QUERY_FAILED;
 }
 
 /* What a row is made of: its record's JSON and quantities, and the pictures or NULL. */
@@ -389,7 +375,7 @@ check_about (WsArchive *archive, const WsInspection *row, GError **error)
   if (!wsi_note_compare (archive, row, &what, error))
     return FALSE;
   if (what != NULL)
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: note %s: %s", archive->folder,
+    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: note %s: %s", archive->engine->name,
                  row->id, what);
   return what == NULL;
 }
@@ -400,7 +386,7 @@ check_id (WsArchive *archive, const WsInspection *inspection, GError **error)
   if (!wsi_store_has_id (archive, inspection->id))
     return check_about (archive, inspection, error);
   g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: holds another record %s already",
-               archive->folder, inspection->id);
+               archive->engine->name, inspection->id);
   return FALSE;
 }
 

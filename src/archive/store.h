@@ -5,7 +5,7 @@
 #define WS_ARCHIVE_STORE_H
 
 #include "archive/columns.h"
-#include "archive/schema.h"
+#include "archive/engine.h"
 
 G_BEGIN_DECLS
 
@@ -118,7 +118,7 @@ gboolean wsi_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer 
                                 GError **error);
 
 /* Tables, indexes, triggers and views that aren't as we make them. */
-gboolean wsi_store_check_tables (WsArchive *archive, WsSchemaVisit visit, gpointer data,
+gboolean wsi_store_check_tables (WsArchive *archive, WsEngineVisit visit, gpointer data,
                                  GError **error);
 
 /* One view of the rows from here to there, whatever others write meanwhile. */

@@ -3,6 +3,7 @@
  */
 #include "archive/archive_for_tests.h"
 #include "archive/columns.h"
+#include "archive/engine_sqlite.h"
 #include "archive/statements.h"
 
 #include <unistd.h>
@@ -511,9 +512,10 @@ test_read_while_somebody_writes (void **state)
   g_autoptr (WsArchive) archive = ws_archive_open (fixture->folder, WS_ARCHIVE_READ, NULL);
   g_autofree char *path = g_build_filename (fixture->folder, "archive.db", NULL);
   g_autofree char *uri = g_strdup_printf ("file:%s?immutable=1", path);
-  sqlite3_close (archive->db);
+  WsSqlite *sqlite = (WsSqlite *)archive->engine;
+  sqlite3_close (sqlite->db);
   assert_int_equal (
-    sqlite3_open_v2 (uri, &archive->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL), SQLITE_OK);
+    sqlite3_open_v2 (uri, &sqlite->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL), SQLITE_OK);
   assert_true (ws_archive_verify (archive, NULL, &verifier, &found, &error));
   {
     g_autoptr (WsArchive) writer = open_archive (fixture, WS_ARCHIVE_WRITE);
