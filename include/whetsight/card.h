@@ -17,6 +17,7 @@
 #define WHETSIGHT_CARD_H
 
 #include <whetsight/contour.h>
+#include <whetsight/master.h>
 #include <whetsight/part.h>
 
 G_BEGIN_DECLS
@@ -129,7 +130,9 @@ typedef struct
   GArray *limits;  /* of WsLimit */
   WsFormSpec form; /* of a form tool */
   WsPartSpec part;
-  char *sha256; /* of the card's file, not of a profile beside it; NULL when it is of none */
+  char *sha256;       /* of the card's file, not of a profile beside it; NULL when it is of none */
+  gboolean is_master; /* kept to compare benches by, never used: the card has a group [master] */
+  GArray *masters;    /* of WsMasterValue: what is known of it */
 } WsToolCard;
 
 /* A card that says nothing but the kind.  Free with ws_tool_card_free(). */
@@ -141,6 +144,9 @@ WsToolCard *ws_tool_card_load (const char *path, GError **error);
 
 /* The card's own limit for a quantity, or NULL.  Owned by the card. */
 const WsLimit *ws_tool_card_limit (const WsToolCard *card, const char *quantity);
+
+/* What the card of a master tool says of a quantity, or NULL.  Owned by the card. */
+const WsMasterValue *ws_tool_card_master (const WsToolCard *card, const char *quantity);
 
 void ws_tool_card_free (WsToolCard *card);
 

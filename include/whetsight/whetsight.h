@@ -18,6 +18,7 @@
 #include <whetsight/job.h>
 #include <whetsight/judge.h>
 #include <whetsight/live.h>
+#include <whetsight/master.h>
 #include <whetsight/optics.h>
 #include <whetsight/part.h>
 #include <whetsight/pdf.h>

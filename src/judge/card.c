@@ -15,6 +15,7 @@
 #include "base/sha256.h"
 #include "base/size.h"
 #include "contour/correct.h"
+#include "judge/card_master.h"
 #include "judge/card_part.h"
 #include "judge/limit_text.h"
 
@@ -504,13 +505,14 @@ read_limits_group (const Reader *reader, GError **error)
 static gboolean
 check_groups (const Reader *reader, GError **error)
 {
-  static const char *const known[] = { "tool", "limits", "part", NULL };
+  static const char *const known[] = { "tool", "limits", "part", "master", NULL };
   g_auto (GStrv) groups = g_key_file_get_groups (reader->file, NULL);
   for (gsize i = 0; groups[i] != NULL; i++)
     if (!g_strv_contains (known, groups[i]))
     {
       g_set_error (error, WS_ERROR, WS_ERROR_DATA,
-                   "%s: [%s]: expected only [tool], [limits] and [part]", reader->name, groups[i]);
+                   "%s: [%s]: expected only [tool], [limits], [part] and [master]", reader->name,
+                   groups[i]);
       return FALSE;
     }
   return TRUE;
@@ -530,7 +532,8 @@ ws_tool_card_load (const char *path, GError **error)
   card->sha256 = g_malloc (WS_SHA256_HEX_SIZE);
   wsi_sha256_hex (text, strlen (text), card->sha256);
   if (check_groups (&reader, error) && read_tool_group (&reader, error) &&
-      read_limits_group (&reader, error) && wsi_part_spec_read (path, file, &card->part, error))
+      read_limits_group (&reader, error) && wsi_part_spec_read (path, file, &card->part, error) &&
+      wsi_card_masters_read (path, file, card->masters, &card->is_master, error))
     return g_steal_pointer (&card);
   return NULL;
 }

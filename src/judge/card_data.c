@@ -7,6 +7,7 @@
 
 #include <whetsight/card.h>
 
+#include "judge/card_master.h"
 #include "judge/card_part.h"
 
 static const char *const kind_names[WS_N_KINDS] = {
@@ -77,6 +78,7 @@ ws_tool_card_new (WsToolKind kind)
   card->form.correction.tool_radius = NAN;
   card->side_rake_deg = NAN;
   wsi_part_spec_init (&card->part);
+  card->masters = wsi_card_masters_new ();
   card->limits = g_array_new (FALSE, FALSE, sizeof (WsLimit));
   g_array_set_clear_func (card->limits, limit_clear);
   return card;
@@ -95,6 +97,7 @@ ws_tool_card_free (WsToolCard *card)
   ws_contour_free (card->form.part);
   wsi_part_spec_clear (&card->part);
   g_array_unref (card->limits);
+  g_array_unref (card->masters);
   g_free (card);
 }
 
@@ -108,4 +111,10 @@ ws_tool_card_limit (const WsToolCard *card, const char *quantity)
       return limit;
   }
   return NULL;
+}
+
+const WsMasterValue *
+ws_tool_card_master (const WsToolCard *card, const char *quantity)
+{
+  return wsi_card_masters_find (card->masters, quantity);
 }

@@ -251,7 +251,7 @@ const some = async (page) => {
   const all = await inspections(page, base);
   return Object.keys(words).map((verdict) => all.find((one) => one.verdict === verdict)).filter(Boolean).map(({ id }) => `/inspections/${id}`);
 };
-const plain = ['/', '/measure/QT-D-0118', '/inspections', '/tools/QT-F-0114', '/toolroom', '/quality', '/quality/study', '/accounts', '/preferences', '/nowhere'];
+const plain = ['/', '/measure/QT-D-0118', '/inspections', '/tools/QT-F-0114', '/toolroom', '/quality', '/quality/study', '/quality/plant', '/accounts', '/preferences', '/nowhere'];
 
 for (const [name, options, more, paths] of [
   ['on a phone', phone, {}],
