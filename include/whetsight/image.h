@@ -48,16 +48,21 @@ typedef enum
   WS_IMAGE_COLOUR = 1 << 0,      /* keep 8-bit sRGB colour beside it, for views that judge colour */
   WS_IMAGE_TOLD_SRGB = 1 << 1,   /* codes are sRGB, */
   WS_IMAGE_TOLD_LINEAR = 1 << 2, /* or linear light, whatever files say */
-  WS_IMAGE_CONFINED = 1 << 3 /* of ws_image_load(): decoded in a process of its own that a hostile
+  WS_IMAGE_CONFINED = 1 << 3, /* of ws_image_load(): decoded in a process of its own that a hostile
                                 picture gains nothing by; refused where there can be none */
+  WS_IMAGE_CODED = 1 << 4     /* pixels that are single bytes in the file may stay such: half the
+                                  memory; not with WS_IMAGE_COLOUR or WS_IMAGE_CONFINED */
 } WsImageFlags;
 
 typedef struct
 {
   guint width;     /* px, 1 .. G_MAXINT / 4 */
   guint height;    /* px */
-  guint16 *linear; /* width x height, row-major without padding, 0 .. WS_IMAGE_FULL_SCALE */
-  guint8 *rgb;     /* width x height x 3 sRGB bytes, or NULL */
+  guint16 *linear; /* width x height, row-major without padding, 0 .. WS_IMAGE_FULL_SCALE; NULL
+                      where there is `coded` */
+  guint8 *coded;   /* with WS_IMAGE_CODED, where the file allows it, the same as codes, and */
+  guint16 light[WS_IMAGE_CODES]; /* each one's light; else NULL, and nothing */
+  guint8 *rgb;                   /* width x height x 3 sRGB bytes, or NULL */
 
   const char *format;  /* "PNG", "JPEG", "TIFF", "BMP"; static */
   guint bits;          /* bits per sample in the file, 1 .. 16 */
@@ -79,6 +84,9 @@ typedef struct
 /* A black picture.  NULL and WS_ERROR_TOO_LARGE or WS_ERROR_DATA (zero size) on failure.
  * Free with ws_image_free(). */
 WsImage *ws_image_new (guint width, guint height, GError **error);
+
+/* The same in codes; `light` is 0 for each, too. */
+WsImage *ws_image_new_coded (guint width, guint height, GError **error);
 
 /*
  * Decodes PNG (1 to 16 bits, grey, palette, RGB, alpha over white, interlaced,

@@ -7,11 +7,12 @@
  */
 #include "image/resampled.h"
 
+#include "image/light.h"
 #include "image/tone.h"
+#include "maths/spectrum.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* The ground, where nobody says what is: brighter than this part of what a tenth of the picture
  * exceeds, below full scale. */
@@ -84,7 +85,7 @@ typedef enum
 typedef struct
 {
   guint n;
-  double *sum[N_TRACES];
+  guint64 *sum[N_TRACES]; /* whole numbers, which no order of summing changes */
   guint *count[N_TRACES];
 } Lines;
 
@@ -104,19 +105,12 @@ typedef struct
   int bright, limit[2];      /* of second differences along x and along y */
 } Ground;
 
-/* At the sample `at`, whose neighbours lie `step` before and after; -1 off the ground. */
+/* Of three samples in a row; -1 off the ground. */
 static inline int
-second_difference (const Ground *ground, const guint16 *at, gsize step)
+second_difference (const Ground *ground, int a, int b, int c)
 {
-  const int a = *(at - step), b = *at, c = at[step];
   const int least = MIN (a, MIN (b, c)), most = MAX (a, MAX (b, c));
   return least > ground->bright && most < CLIPPED ? abs (a - 2 * b + c) : -1;
-}
-
-static const guint16 *
-sample_at (const WsImage *image, guint x, guint y)
-{
-  return image->linear + (gsize)y * image->width + x;
 }
 
 static int
@@ -155,14 +149,21 @@ is_ground (const Ground *ground, guint x, guint y, int light)
 
 #define EVERY 7
 
-/* What a tenth of such samples exceeds. */
+/* Of such a sample. */
+static gsize
+place_of (const WsImage *image, guint i, guint j)
+{
+  return (gsize)(1 + j * EVERY) * image->width + 1 + i * EVERY;
+}
+
+/* What a tenth of them exceeds. */
 static int
 bright_light (const WsImage *image, guint across, guint down)
 {
   g_autofree guint *count = g_new0 (guint, WS_IMAGE_FULL_SCALE + 1);
   for (guint j = 0; j < down; j++)
     for (guint i = 0; i < across; i++)
-      count[*sample_at (image, 1 + i * EVERY, 1 + j * EVERY)]++;
+      count[wsi_image_light (image, place_of (image, i, j))]++;
   const guint rank = (guint)(BRIGHT_SHARE * (across * down - 1));
   int light = 0;
   for (guint below = count[0]; below <= rank; below += count[light])
@@ -185,10 +186,12 @@ set_limits (Ground *ground)
     for (guint j = 0; j < down; j++)
       for (guint i = 0; i < across; i++)
       {
-        const guint16 *at = sample_at (image, 1 + i * EVERY, 1 + j * EVERY);
-        if (!is_ground (ground, 1 + i * EVERY, 1 + j * EVERY, *at))
+        const gsize at = place_of (image, i, j);
+        const int here = wsi_image_light (image, at);
+        if (!is_ground (ground, 1 + i * EVERY, 1 + j * EVERY, here))
           continue;
-        const int value = second_difference (ground, at, steps[d]);
+        const int value = second_difference (ground, wsi_image_light (image, at - steps[d]), here,
+                                             wsi_image_light (image, at + steps[d]));
         zeros += value == 0 ? 1 : 0;
         if (value >= 0)
           values[n++] = value;
@@ -201,35 +204,89 @@ set_limits (Ground *ground)
   return TRUE;
 }
 
-static void
-add (Lines *lines, Trace trace, guint line, double value)
+/* Sums of one line, or of one sample. */
+typedef struct
 {
-  lines->sum[trace][line] += value;
-  lines->count[trace][line]++;
+  guint64 sum[N_TRACES];
+  guint count[N_TRACES];
+} Sums;
+
+/* Of the sample at (x, y), by its light and its neighbours'; `along` is the direction of the
+ * lines' own order: 0 for x. */
+static inline void
+add (const Ground *ground, guint along, guint x, guint y, int here, const int beside[2][2],
+     Sums *sums)
+{
+  if (!is_ground (ground, x, y, here))
+    return;
+  for (guint d = 0; d < 2; d++)
+  {
+    const int value = second_difference (ground, beside[d][0], here, beside[d][1]);
+    const gboolean counts = value >= 0 && value < ground->limit[d];
+    sums->sum[d == along ? ALONG : ACROSS] += counts ? (guint64)value : 0;
+    sums->count[d == along ? ALONG : ACROSS] += counts ? 1 : 0;
+  }
+  sums->sum[LIGHT] += (guint64)here;
+  sums->count[LIGHT]++;
 }
 
-/* Columns when `of_columns`, else rows, but for the first and last. */
+static guint
+line_step (const WsImage *image)
+{
+  return (guint)MAX (1.0, round ((double)image->width * image->height / SAMPLES));
+}
+
+/* But for the first and last. */
 static void
-sum_lines (const Ground *ground, gboolean of_columns, Lines *lines)
+sum_rows (const Ground *ground, Lines *lines)
 {
   const WsImage *image = ground->image;
-  const double all = (double)image->width * image->height;
-  const guint step = (guint)MAX (1.0, round (all / SAMPLES));
-  const guint step_x = of_columns ? 1 : step, step_y = of_columns ? step : 1;
-  for (guint y = 1; y + 1 < image->height; y += step_y)
-    for (guint x = 1; x + 1 < image->width; x += step_x)
+  const guint step = line_step (image);
+  const gsize w = image->width;
+  for (guint y = 1; y + 1 < image->height; y++)
+  {
+    Sums sums = { { 0 }, { 0 } };
+    for (guint x = 1; x + 1 < w; x += step)
     {
-      const guint line = of_columns ? x : y;
-      const guint16 *at = sample_at (image, x, y);
-      if (!is_ground (ground, x, y, *at))
-        continue;
-      const int dx = second_difference (ground, at, 1);
-      const int dy = second_difference (ground, at, image->width);
-      if (dx >= 0 && dx < ground->limit[0])
-        add (lines, of_columns ? ALONG : ACROSS, line, dx);
-      if (dy >= 0 && dy < ground->limit[1])
-        add (lines, of_columns ? ACROSS : ALONG, line, dy);
-      add (lines, LIGHT, line, *at);
+      const gsize at = y * w + x;
+      const int beside[2][2] = {
+        { wsi_image_light (image, at - 1), wsi_image_light (image, at + 1) },
+        { wsi_image_light (image, at - w), wsi_image_light (image, at + w) },
+      };
+      add (ground, 1, x, y, wsi_image_light (image, at), beside, &sums);
+    }
+    for (guint t = 0; t < N_TRACES; t++)
+    {
+      lines->sum[t][y] = sums.sum[t];
+      lines->count[t][y] = sums.count[t];
+    }
+  }
+}
+
+/* Likewise. */
+static void
+sum_columns (const Ground *ground, Lines *lines)
+{
+  const WsImage *image = ground->image;
+  const guint step = line_step (image), w = image->width;
+  g_autofree guint16 *room = g_new (guint16, 3 * (gsize)w);
+  g_autofree Sums *columns = g_new0 (Sums, w);
+  for (guint y = 1; y + 1 < image->height; y += step)
+  {
+    const guint16 *rows[3];
+    for (guint k = 0; k < 3; k++)
+      rows[k] = wsi_image_light_row (image, (gsize)(y - 1 + k) * w, w, room + (gsize)k * w);
+    for (guint x = 1; x + 1 < w; x++)
+    {
+      const int beside[2][2] = { { rows[1][x - 1], rows[1][x + 1] }, { rows[0][x], rows[2][x] } };
+      add (ground, 0, x, y, rows[1][x], beside, &columns[x]);
+    }
+  }
+  for (guint t = 0; t < N_TRACES; t++)
+    for (guint x = 0; x < w; x++)
+    {
+      lines->sum[t][x] = columns[x].sum[t];
+      lines->count[t][x] = columns[x].count[t];
     }
 }
 
@@ -248,11 +305,11 @@ relative (const Lines *lines, Trace trace, double *out)
     for (guint k = i > half ? i - half : 0; k <= MIN (i + half, n - 1); k++)
       if (lines->count[trace][k] >= LEAST_SAMPLES)
       {
-        sum += lines->sum[trace][k] / lines->count[trace][k];
+        sum += (double)lines->sum[trace][k] / lines->count[trace][k];
         count++;
       }
     const gboolean has = lines->count[trace][i] >= LEAST_SAMPLES && sum > 0;
-    out[i] = has ? lines->sum[trace][i] / lines->count[trace][i] * count / sum - 1 : 0;
+    out[i] = has ? (double)lines->sum[trace][i] / lines->count[trace][i] * count / sum - 1 : 0;
     seen += has ? 1 : 0;
     squares += out[i] * out[i];
   }
@@ -262,35 +319,6 @@ relative (const Lines *lines, Trace trace, double *out)
   for (guint i = 0; i < n; i++)
     out[i] = CLAMP (out[i], -most, most);
   return TRUE;
-}
-
-/* Bins whose recurrences run beside each other: each step of one waits for the step before it. */
-#define TOGETHER 16
-
-/* Goertzel's recurrence for the bins from `first` on. */
-static void
-find_magnitudes (const double *values, guint n, guint first, double magnitude[TOGETHER])
-{
-  double twice[TOGETHER], last[TOGETHER] = { 0 }, before[TOGETHER] = { 0 };
-  guint i = 0;
-  for (guint b = 0; b < TOGETHER; b++)
-    twice[b] = 2 * cos (2 * G_PI * (first + b) / n);
-  /* Two steps at a time, so that none has to be moved from one place to the other. */
-  for (; i + 1 < n; i += 2)
-    for (guint b = 0; b < TOGETHER; b++)
-    {
-      before[b] = values[i] + twice[b] * last[b] - before[b];
-      last[b] = values[i + 1] + twice[b] * before[b] - last[b];
-    }
-  for (guint b = 0; i < n && b < TOGETHER; b++)
-  {
-    const double now = values[i] + twice[b] * last[b] - before[b];
-    before[b] = last[b];
-    last[b] = now;
-  }
-  for (guint b = 0; b < TOGETHER; b++)
-    magnitude[b] =
-      sqrt (MAX (last[b] * last[b] + before[b] * before[b] - twice[b] * last[b] * before[b], 0));
 }
 
 /* Each bin's magnitude, after Hann's window. */
@@ -305,14 +333,13 @@ transform (double *values, guint n, double *magnitude, double *amplitude)
     values[i] *= hann;
     window += hann;
   }
-  for (guint first = 0; first < n_bins; first += TOGETHER)
-  {
-    double found[TOGETHER];
-    find_magnitudes (values, n, first, found);
-    memcpy (magnitude + first, found, MIN (TOGETHER, n_bins - first) * sizeof *found);
-  }
+  g_autofree WsComplex *found = g_new (WsComplex, n_bins + 1);
+  wsi_spectrum (values, n, found);
   for (guint k = 0; k < n_bins; k++)
+  {
+    magnitude[k] = hypot (found[k].re, found[k].im);
     amplitude[k] = 2 * magnitude[k] / window;
+  }
   g_autofree double *sorted = g_memdup2 (magnitude, sizeof (double) * n_bins);
   qsort (sorted, n_bins, sizeof *sorted, ascending);
   const double median = sorted[n_bins / 2];
@@ -327,7 +354,7 @@ mean_trace (const Lines *lines, Trace trace)
   double sum = 0, count = 0;
   for (guint i = 0; i < lines->n; i++)
   {
-    sum += lines->sum[trace][i];
+    sum += (double)lines->sum[trace][i];
     count += lines->count[trace][i];
   }
   return count > 0 ? sum / count : 0;
@@ -362,7 +389,7 @@ find_rounding (const Lines *lines, const WsImage *image, double band[2])
     guint count = 0;
     for (guint k = i; k < i + RUNNING; k++)
     {
-      light += lines->sum[LIGHT][k];
+      light += (double)lines->sum[LIGHT][k];
       count += lines->count[LIGHT][k];
     }
     const double code = count > 0 ? code_of (image, light / count) : (double)NAN;
@@ -408,12 +435,15 @@ look (const Ground *ground, gboolean of_columns, Spectrum *spectrum)
   *spectrum = (Spectrum){ .n = lines.n, .n_bins = lines.n / 2 };
   for (guint t = 0; t < N_TRACES; t++)
   {
-    lines.sum[t] = g_new0 (double, lines.n);
+    lines.sum[t] = g_new0 (guint64, lines.n);
     lines.count[t] = g_new0 (guint, lines.n);
     spectrum->magnitude[t] = g_new0 (double, spectrum->n_bins);
     spectrum->amplitude[t] = g_new0 (double, spectrum->n_bins);
   }
-  sum_lines (ground, of_columns, &lines);
+  if (of_columns)
+    sum_columns (ground, &lines);
+  else
+    sum_rows (ground, &lines);
   find_rounding (&lines, ground->image, spectrum->rounding);
   g_autofree double *values = g_new (double, lines.n);
   for (Trace t = 0; t < N_TRACES; t++)
