@@ -1,6 +1,7 @@
 #include "edge/boundary.h"
 
 #include "base/geometry.h"
+#include "image/light.h"
 
 #include <math.h>
 
@@ -25,7 +26,7 @@ is_tool (const Tracer *t, int x, int y)
   const double threshold =
     wsi_field_at (&t->segment->threshold, (x + 0.5) * t->sx, (y + 0.5) * t->sy);
   const double light =
-    t->image->linear[(gsize)y * t->image->width + (gsize)x] * (1.0 / WS_IMAGE_FULL_SCALE);
+    wsi_image_light (t->image, (gsize)y * t->image->width + (gsize)x) * (1.0 / WS_IMAGE_FULL_SCALE);
   return (light < threshold) == t->segment->tool_is_dark;
 }
 

@@ -1,5 +1,7 @@
 #include "edge/crests.h"
 
+#include "image/light.h"
+
 #include <math.h>
 
 /* Rows that are smoothed at once, and how far the smoothing reaches. */
@@ -34,7 +36,9 @@ static void
 smooth_row (const Work *work, guint row)
 {
   const guint width = work->image->width;
-  const guint16 *light = work->image->linear + (gsize)(work->first + row) * width;
+  g_autofree guint16 *room = g_new (guint16, width);
+  const guint16 *light =
+    wsi_image_light_row (work->image, (gsize)(work->first + row) * width, width, room);
   float *out = work->across + (gsize)row * width;
   for (guint x = 0; x < width; x++)
   {

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/geometry.h"
+#include "image/light.h"
 #include "maths/robust.h"
 #include "maths/stats.h"
 
@@ -70,9 +71,11 @@ light_at (const WsImage *image, WsPoint p, double *light)
     return FALSE;
   const gsize x = (gsize)p.x, y = (gsize)p.y, w = image->width;
   const double a = p.x - (double)x, b = p.y - (double)y;
-  const guint16 *row = image->linear + y * w + x;
-  *light = ((1 - b) * ((1 - a) * row[0] + a * row[1]) + b * ((1 - a) * row[w] + a * row[w + 1])) /
-           WS_IMAGE_FULL_SCALE;
+  const gsize at = y * w + x;
+  const double above = (1 - a) * wsi_image_light (image, at) + a * wsi_image_light (image, at + 1);
+  const double below =
+    (1 - a) * wsi_image_light (image, at + w) + a * wsi_image_light (image, at + w + 1);
+  *light = ((1 - b) * above + b * below) / WS_IMAGE_FULL_SCALE;
   return TRUE;
 }
 

@@ -7,6 +7,7 @@
 #include "edge/boundary.h"
 #include "edge/find/exposure.h"
 #include "edge/outline.h"
+#include "image/light.h"
 #include "maths/stats.h"
 
 #include <math.h>
@@ -114,7 +115,7 @@ is_within (const WsImage *frame, int x, int y)
 static double
 light_at (const WsImage *frame, int x, int y)
 {
-  return frame->linear[(gsize)y * frame->width + (gsize)x] * (1.0 / WS_IMAGE_FULL_SCALE);
+  return wsi_image_light (frame, (gsize)y * frame->width + (gsize)x) * (1.0 / WS_IMAGE_FULL_SCALE);
 }
 
 static const WsEdgePoint *

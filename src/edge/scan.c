@@ -1,5 +1,7 @@
 #include "edge/scan.h"
 
+#include "image/light.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -48,7 +50,7 @@ read_scan (const WsImage *image, const WsCrack *c, guint inside, guint outside, 
     if (k == 0)
       scan->middle = scan->n;
     scan->samples[scan->n++] =
-      (float)image->linear[(gsize)y * image->width + (gsize)x] / WS_IMAGE_FULL_SCALE;
+      (float)wsi_image_light (image, (gsize)y * image->width + (gsize)x) / WS_IMAGE_FULL_SCALE;
   }
 }
 

@@ -1,5 +1,6 @@
 #include "edge/spread.h"
 
+#include "image/light.h"
 #include "maths/least_squares.h"
 #include "maths/stats.h"
 
@@ -144,7 +145,7 @@ read_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double re
     const gsize at =
       along_x ? (gsize)across * image->width + (gsize)i : (gsize)i * image->width + (gsize)across;
     const double t = (i - scan->place) * scan->cosine;
-    const float light = scan->light[i - scan->from] = image->linear[at];
+    const float light = scan->light[i - scan->from] = wsi_image_light (image, at);
     ground += t > reach ? (double)light : 0;
     n_ground += t > reach ? 1 : 0;
     tool += t < -reach ? (double)light : 0;

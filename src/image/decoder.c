@@ -40,6 +40,23 @@ wsi_image_new_within (const WsImageSource *source, guint width, guint height, GE
   return image;
 }
 
+WsImage *
+wsi_image_new_coded_within (const WsImageSource *source, guint width, guint height, GError **error)
+{
+  if (!wsi_image_check_size (source, width, height, error))
+    return NULL;
+  WsImage *image = ws_image_new_coded (width, height, error);
+  if (image == NULL)
+    g_prefix_error (error, "%s: ", source->name);
+  return image;
+}
+
+gboolean
+wsi_image_wants_codes (const WsImageSource *source)
+{
+  return (source->flags & WS_IMAGE_CODED) && !(source->flags & WS_IMAGE_COLOUR);
+}
+
 gboolean
 wsi_image_set_no_room (const WsImageSource *source, GError **error)
 {
@@ -68,7 +85,13 @@ wsi_image_set_unsupported (const WsImageSource *source, const char *format, cons
 guint16 *
 wsi_image_linear_row (const WsImage *image, guint y)
 {
-  return image->linear + (gsize)y * image->width;
+  return image->linear != NULL ? image->linear + (gsize)y * image->width : NULL;
+}
+
+guint8 *
+wsi_image_coded_row (const WsImage *image, guint y)
+{
+  return image->coded != NULL ? image->coded + (gsize)y * image->width : NULL;
 }
 
 guint8 *

@@ -52,6 +52,13 @@ guint8 *wsi_image_read_file (const char *path, const WsImageLimits *limits, gsiz
 WsImage *wsi_image_new_within (const WsImageSource *source, guint width, guint height,
                                GError **error);
 
+/* The same in codes. */
+WsImage *wsi_image_new_coded_within (const WsImageSource *source, guint width, guint height,
+                                     GError **error);
+
+/* Whether single bytes may stay what they are. */
+gboolean wsi_image_wants_codes (const WsImageSource *source);
+
 /* FALSE and WS_ERROR_TOO_LARGE beyond the limit. */
 gboolean wsi_image_check_size (const WsImageSource *source, guint width, guint height,
                                GError **error);
@@ -67,9 +74,10 @@ void wsi_image_set_damaged (const WsImageSource *source, const char *format, con
 void wsi_image_set_unsupported (const WsImageSource *source, const char *format, const char *detail,
                                 GError **error);
 
-/* The row's place in the planes; NULL when there is no colour plane. */
+/* The row's place in the planes; NULL when there is no such plane. */
 guint16 *wsi_image_linear_row (const WsImage *image, guint y);
 guint8 *wsi_image_rgb_row (const WsImage *image, guint y);
+guint8 *wsi_image_coded_row (const WsImage *image, guint y);
 
 /* An exact turn or flip by an EXIF 2.32 (4.6.4 A) orientation, 1 .. 8; others change
  * nothing.  FALSE and WS_ERROR_TOO_LARGE when there is no memory for it. */

@@ -188,9 +188,14 @@ prepare (Reader *reader)
   jpeg_read_header (jpeg, TRUE);
   /* The markers are gone when the last row has been read. */
   reader->orientation = orientation_of (reader);
-  reader->image =
-    wsi_image_new_within (reader->source, jpeg->image_width, jpeg->image_height, reader->error);
-  if (reader->image == NULL || !choose_colours (reader) || !read_tone (reader, &curve))
+  const guint width = jpeg->image_width, height = jpeg->image_height;
+  if (!wsi_image_check_size (reader->source, width, height, reader->error) ||
+      !choose_colours (reader) || !read_tone (reader, &curve))
+    return FALSE;
+  reader->image = wsi_image_wants_codes (reader->source) && jpeg->out_color_space == JCS_GRAYSCALE
+                    ? wsi_image_new_coded_within (reader->source, width, height, reader->error)
+                    : wsi_image_new_within (reader->source, width, height, reader->error);
+  if (reader->image == NULL)
     return FALSE;
   reader->image->pixel_aspect = aspect_of (reader);
   reader->image->tone = curve.tone;
@@ -201,7 +206,21 @@ prepare (Reader *reader)
   wsi_light_init (&reader->light, &curve, 8, reader->source->flags);
   wsi_grey_ramp (ramp);
   wsi_palette_init (&reader->greys, &reader->light, ramp);
+  if (reader->image->coded != NULL)
+    memcpy (reader->image->light, reader->greys.linear, sizeof reader->image->light);
   return TRUE;
+}
+
+static void
+read_codes (Reader *reader)
+{
+  struct jpeg_decompress_struct *jpeg = &reader->jpeg;
+  while (jpeg->output_scanline < jpeg->output_height)
+  {
+    JSAMPLE *row = wsi_image_coded_row (reader->image, jpeg->output_scanline);
+    jpeg_read_scanlines (jpeg, &row, 1);
+  }
+  jpeg_finish_decompress (jpeg);
 }
 
 static gboolean
@@ -211,6 +230,11 @@ read_pixels (Reader *reader)
   const WsImage *image = reader->image;
 
   jpeg_start_decompress (jpeg);
+  if (image->coded != NULL)
+  {
+    read_codes (reader);
+    return TRUE;
+  }
   reader->row = g_try_malloc_n (image->width, (gsize)jpeg->output_components);
   if (reader->row == NULL)
     return wsi_image_set_no_room (reader->source, reader->error);

@@ -12,6 +12,7 @@
 
 #include <whetsight/error.h>
 
+#include "image/both_ways_for_tests.h"
 #include "image/decoder.h"
 
 /* Four quarters, each whole 8 x 8 blocks, so that a flat quarter stays flat. */
@@ -28,6 +29,7 @@ typedef struct
   J_COLOR_SPACE colours; /* of the samples given: JCS_GRAYSCALE, JCS_RGB or JCS_CMYK */
   gboolean keep_rgb;     /* store RGB as it is */
   gboolean progressive;
+  guint restart;          /* a marker after so many blocks, unless 0 */
   gboolean scan_each;     /* a scan for each component */
   guint orientation;      /* 0: no EXIF data */
   gboolean big_endian;    /* EXIF data */
@@ -95,6 +97,7 @@ encode (const Spec *spec)
     jpeg.Y_density = (UINT16)spec->along_y;
   }
   jpeg_set_quality (&jpeg, 100, TRUE);
+  jpeg.restart_interval = spec->restart;
   if (spec->progressive)
     jpeg_simple_progression (&jpeg);
   if (spec->scan_each)
@@ -139,6 +142,7 @@ every_kind_is_read (void **state)
   static const Spec specs[] = {
     { .colours = JCS_GRAYSCALE },
     { .colours = JCS_GRAYSCALE, .progressive = TRUE },
+    { .colours = JCS_GRAYSCALE, .restart = 3 },
     { .colours = JCS_RGB },
     { .colours = JCS_RGB, .progressive = TRUE },
     { .colours = JCS_RGB, .keep_rgb = TRUE },
@@ -164,6 +168,7 @@ every_kind_is_read (void **state)
       for (guint y = 0; y < HEIGHT; y++)
         for (guint x = 0; x < WIDTH; x++)
           check_grey (image, x, y, grey_at (x, y));
+      check_both_ways (file->data, file->len, !specs[s].keep_rgb);
       g_byte_array_unref (file);
     }
 }
@@ -190,6 +195,7 @@ exif_orientation_is_applied (void **state)
       check_grey (image, 0, 0, top[orientation][0]);
       check_grey (image, image->width / 2 - 1, image->height / 2 - 1, top[orientation][0]);
       check_grey (image, image->width - 1, 0, top[orientation][1]);
+      check_both_ways (file->data, file->len, TRUE);
       g_byte_array_unref (file);
     }
 }
@@ -209,6 +215,7 @@ truncated_files_are_refused (void **state)
       assert_null (ws_image_decode (cut, n, "cut.jpg", NULL, WS_IMAGE_GREY, &error));
       assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
       assert_null (strchr (error->message, '\n'));
+      check_both_ways (cut, n, FALSE);
     }
     g_byte_array_unref (file);
   }

@@ -198,8 +198,8 @@ decode_confined (const guint8 *bytes, gsize n_bytes, const char *name, const WsI
                  WsImageFlags flags, GError **error)
 {
   g_autofree char *shown = wsi_shown (name);
-  WsImage *image = wsi_image_decode_bytes_confined (bytes, n_bytes, shown, limits,
-                                                    flags & ~(guint)WS_IMAGE_CONFINED, error);
+  WsImage *image = wsi_image_decode_bytes_confined (
+    bytes, n_bytes, shown, limits, flags & ~(guint)(WS_IMAGE_CONFINED | WS_IMAGE_CODED), error);
   if (image != NULL)
     image->flags = flags;
   return image;

@@ -48,6 +48,7 @@ turn_tile (const Turn *turn, const guint8 *from, guint8 *to, gsize size, guint x
       memcpy (to + size * target (turn, x, y), from + size * ((gsize)y * turn->width + x), size);
 }
 
+/* Takes the plane, unless there is no memory for it: then NULL. */
 static gpointer
 turn_plane (const Turn *turn, gpointer plane, gsize size)
 {
@@ -56,10 +57,29 @@ turn_plane (const Turn *turn, gpointer plane, gsize size)
     return NULL;
   for (guint y = 0; y < turn->height; y += TILE)
     for (guint x = 0; x < turn->width; x += TILE)
-      size == 2 ? turn_tile (turn, plane, turned, 2, x, y)
-                : turn_tile (turn, plane, turned, 3, x, y);
+      size == 1   ? turn_tile (turn, plane, turned, 1, x, y)
+      : size == 2 ? turn_tile (turn, plane, turned, 2, x, y)
+                  : turn_tile (turn, plane, turned, 3, x, y);
   g_free (plane);
   return turned;
+}
+
+static gboolean
+turn_planes (const Turn *turn, WsImage *image)
+{
+  gpointer planes[] = { image->linear, image->coded, image->rgb };
+  static const gsize sizes[] = { sizeof (guint16), 1, 3 };
+  gboolean done = TRUE;
+  for (guint i = 0; done && i < G_N_ELEMENTS (planes); i++)
+  {
+    gpointer turned = planes[i] != NULL ? turn_plane (turn, planes[i], sizes[i]) : NULL;
+    done = turned != NULL || planes[i] == NULL;
+    planes[i] = done ? turned : planes[i];
+  }
+  image->linear = planes[0];
+  image->coded = planes[1];
+  image->rgb = planes[2];
+  return done;
 }
 
 gboolean
@@ -69,13 +89,7 @@ wsi_image_orient (WsImage *image, guint orientation, GError **error)
     return TRUE;
 
   const Turn turn = turn_for (image, orientation);
-  gpointer linear = turn_plane (&turn, image->linear, 2);
-  if (linear != NULL)
-    image->linear = linear;
-  gpointer rgb = linear != NULL && image->rgb != NULL ? turn_plane (&turn, image->rgb, 3) : NULL;
-  if (rgb != NULL)
-    image->rgb = rgb;
-  if (linear == NULL || (rgb == NULL && image->rgb != NULL))
+  if (!turn_planes (&turn, image))
   {
     g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
                  "no memory to turn a picture of %u x %u pixels; take a smaller one", turn.width,

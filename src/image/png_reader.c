@@ -156,6 +156,14 @@ read_greys (const Reader *reader, guint bits, guint8 *rgba)
 }
 
 static gboolean
+is_indexed (const Reader *reader)
+{
+  const guint type = png_get_color_type (reader->png, reader->info);
+  return type == PNG_COLOR_TYPE_PALETTE ||
+         (type == PNG_COLOR_TYPE_GRAY && png_get_bit_depth (reader->png, reader->info) <= 8);
+}
+
+static gboolean
 prepare_pixels (Reader *reader, WsToneCurve *curve)
 {
   const guint type = png_get_color_type (reader->png, reader->info);
@@ -167,7 +175,7 @@ prepare_pixels (Reader *reader, WsToneCurve *curve)
   wsi_light_init (&reader->light, curve, bits == 16 ? 16 : 8, reader->source->flags);
   reader->light.clear = &reader->image->n_clear;
   reader->light.codes = bits <= 8 ? reader->image->codes : NULL;
-  if (type == PNG_COLOR_TYPE_PALETTE || (type == PNG_COLOR_TYPE_GRAY && bits <= 8))
+  if (is_indexed (reader))
   {
     guint8 rgba[4 * 256];
     wsi_grey_ramp (rgba);
@@ -176,6 +184,8 @@ prepare_pixels (Reader *reader, WsToneCurve *curve)
     else
       read_greys (reader, bits, rgba);
     wsi_palette_init (&reader->palette, &reader->light, rgba);
+    if (reader->image->coded != NULL)
+      memcpy (reader->image->light, reader->palette.linear, sizeof reader->image->light);
     png_set_packing (reader->png);
   }
   else if (png_get_valid (reader->png, reader->info, PNG_INFO_tRNS))
@@ -220,6 +230,14 @@ read_notes (Reader *reader)
     wsi_taken_apply (reader->image->taken, reader->image);
 }
 
+/* One of at most 256 greys or colours for each pixel, row after row. */
+static gboolean
+may_stay_coded (const Reader *reader)
+{
+  return wsi_image_wants_codes (reader->source) && is_indexed (reader) &&
+         png_get_interlace_type (reader->png, reader->info) == PNG_INTERLACE_NONE;
+}
+
 static gboolean
 prepare (Reader *reader)
 {
@@ -230,7 +248,9 @@ prepare (Reader *reader)
   png_read_info (reader->png, reader->info);
   const guint width = png_get_image_width (reader->png, reader->info);
   const guint height = png_get_image_height (reader->png, reader->info);
-  reader->image = wsi_image_new_within (reader->source, width, height, reader->error);
+  reader->image = may_stay_coded (reader)
+                    ? wsi_image_new_coded_within (reader->source, width, height, reader->error)
+                    : wsi_image_new_within (reader->source, width, height, reader->error);
   if (reader->image == NULL || !prepare_pixels (reader, &curve))
     return FALSE;
   png_uint_32 along_x = 0, along_y = 0;
@@ -242,10 +262,7 @@ prepare (Reader *reader)
   read_notes (reader);
 
   png_read_update_info (reader->png, reader->info);
-  const guint type = png_get_color_type (reader->png, reader->info);
-  const gboolean indexed =
-    type == PNG_COLOR_TYPE_PALETTE || (type == PNG_COLOR_TYPE_GRAY && reader->light.bits == 8);
-  reader->channels = indexed ? 0 : png_get_channels (reader->png, reader->info);
+  reader->channels = is_indexed (reader) ? 0 : png_get_channels (reader->png, reader->info);
   reader->row = g_try_malloc (png_get_rowbytes (reader->png, reader->info));
   return reader->row != NULL || wsi_image_set_no_room (reader->source, reader->error);
 }
@@ -258,6 +275,13 @@ read_row (Reader *reader, guint n, guint16 *linear, guint8 *rgb)
     wsi_palette_row (&reader->palette, reader->row, n, linear, rgb);
   else
     wsi_light_row (&reader->light, reader->row, reader->channels, n, linear, rgb);
+}
+
+static void
+read_coded_row (Reader *reader, guint8 *row)
+{
+  png_read_row (reader->png, row, NULL);
+  wsi_palette_count (&reader->palette, row, reader->image->width);
 }
 
 /* One of the passes of an interlaced picture: its pixels are a coarser picture, spread
@@ -289,7 +313,10 @@ read_pixels (Reader *reader)
 {
   const WsImage *image = reader->image;
 
-  if (png_get_interlace_type (reader->png, reader->info) == PNG_INTERLACE_NONE)
+  if (image->coded != NULL)
+    for (guint y = 0; y < image->height; y++)
+      read_coded_row (reader, wsi_image_coded_row (image, y));
+  else if (png_get_interlace_type (reader->png, reader->info) == PNG_INTERLACE_NONE)
     for (guint y = 0; y < image->height; y++)
       read_row (reader, image->width, wsi_image_linear_row (image, y),
                 wsi_image_rgb_row (image, y));

@@ -10,6 +10,7 @@
 
 #include <whetsight/error.h>
 
+#include "image/both_ways_for_tests.h"
 #include "image/decoder.h"
 
 enum
@@ -213,6 +214,9 @@ check_kind (const Spec *spec)
     assert_int_equal (image->rgb != NULL, flags[i] == WS_IMAGE_COLOUR);
     check_pixels (spec, image);
   }
+  check_both_ways (file->data, file->len,
+                   !spec->interlaced && (spec->type == PNG_COLOR_TYPE_PALETTE ||
+                                         (spec->type == PNG_COLOR_TYPE_GRAY && spec->bits <= 8)));
   g_byte_array_unref (file);
 }
 
@@ -305,6 +309,7 @@ truncated_files_are_refused (void **state)
       assert_true (g_error_matches (error, WS_ERROR, WS_ERROR_DATA));
       assert_true (g_str_has_prefix (error->message, "cut.png: "));
       assert_null (strchr (error->message, '\n'));
+      check_both_ways (cut, n, FALSE);
     }
     g_byte_array_unref (file);
   }
@@ -323,6 +328,7 @@ changed_bytes_are_found (void **state)
     assert_null (decode (file, WS_IMAGE_GREY, &error));
     assert_non_null (error);
     assert_int_equal (error->domain, WS_ERROR);
+    check_both_ways (file->data, file->len, FALSE);
     file->data[i] ^= 0x41;
   }
   g_byte_array_unref (file);

@@ -1,5 +1,7 @@
 #include "image/smoothed.h"
 
+#include "image/light.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -45,9 +47,8 @@ bright_level (const WsImage *image)
   guint rows = 0;
   for (guint y = every / 2; y < image->height; y += every, rows++)
   {
-    const guint16 *row = image->linear + (gsize)y * image->width;
     for (guint x = 0; x < image->width; x++)
-      values[x] = row[x];
+      values[x] = wsi_image_light (image, (gsize)y * image->width + x);
     qsort (values, image->width, sizeof *values, ascending);
     sum = MAX (sum, values[(guint)(BRIGHT_SHARE * (image->width - 1))]);
   }
@@ -59,9 +60,10 @@ static void
 collect (const WsImage *image, int bright, guint apart, Differences *differences)
 {
   const guint every = rows_apart (image), reach = WS_SMOOTHED_APART;
+  g_autofree guint16 *room = g_new (guint16, image->width);
   for (guint y = every / 2; y < image->height; y += every)
   {
-    const guint16 *row = image->linear + (gsize)y * image->width;
+    const guint16 *row = wsi_image_light_row (image, (gsize)y * image->width, image->width, room);
     for (guint x = reach; x + reach < image->width; x++)
     {
       const int a = row[x - apart], b = row[x], c = row[x + apart];

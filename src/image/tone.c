@@ -233,9 +233,11 @@ wsi_palette_init (WsPalette *palette, const WsLight *light, const guint8 *rgba)
   palette->codes = light->codes;
 }
 
-static void
-count_row (const WsPalette *palette, const guint8 *indices, guint n)
+void
+wsi_palette_count (const WsPalette *palette, const guint8 *indices, guint n)
 {
+  if (palette->codes == NULL && palette->clear == NULL)
+    return;
   guint32 seen[WS_IMAGE_CODES] = { 0 };
   count_bytes (seen, indices, 1, n);
   for (guint i = 0; i < WS_IMAGE_CODES; i++)
@@ -253,8 +255,7 @@ wsi_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint
 {
   for (guint i = 0; i < n; i++)
     linear[i] = palette->linear[indices[i]];
-  if (palette->codes != NULL || palette->clear != NULL)
-    count_row (palette, indices, n);
+  wsi_palette_count (palette, indices, n);
   if (rgb == NULL)
     return;
   for (guint i = 0; i < n; i++)

@@ -69,6 +69,9 @@ void wsi_palette_init (WsPalette *palette, const WsLight *light, const guint8 *r
 void wsi_palette_row (const WsPalette *palette, const guint8 *indices, guint n, guint16 *linear,
                       guint8 *rgb);
 
+/* Counts alone, as `codes` and `clear` want. */
+void wsi_palette_count (const WsPalette *palette, const guint8 *indices, guint n);
+
 /* All 256 greys, opaque, into 256 x 4 bytes. */
 void wsi_grey_ramp (guint8 *rgba);
 

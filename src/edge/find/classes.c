@@ -2,6 +2,7 @@
 
 #include "edge/find/which_tool.h"
 #include "image/flood.h"
+#include "image/light.h"
 #include "maths/stats.h"
 
 #include <math.h>
@@ -97,9 +98,8 @@ wsi_classes_clipped_share (const WsImage *image, const WsReduced *reduced)
       if (reduced->tool[(gsize)y * reduced->width + x])
         continue;
       n++;
-      clipped +=
-        image->linear[(gsize)y * reduced->factor * image->width + (gsize)x * reduced->factor] >=
-        full;
+      clipped += wsi_image_light (image, (gsize)y * reduced->factor * image->width +
+                                           (gsize)x * reduced->factor) >= full;
     }
   return n > 0 ? (double)clipped / (double)n : 0;
 }

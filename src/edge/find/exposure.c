@@ -1,5 +1,7 @@
 #include "edge/find/exposure.h"
 
+#include "image/light.h"
+
 #include <math.h>
 
 /* Where the ground's level is taken from, blurs and px from the edge: as far as scan lines reach
@@ -39,7 +41,7 @@ count_beside (const WsImage *image, const WsEdgePoint *p, double blur)
     if (x < 0 || y < 0 || x >= image->width || y >= image->height)
       continue;
     count.seen += 1;
-    count.clipped += image->linear[(gsize)y * image->width + (gsize)x] >= FULL ? 1 : 0;
+    count.clipped += wsi_image_light (image, (gsize)y * image->width + (gsize)x) >= FULL ? 1 : 0;
   }
   return count;
 }

@@ -30,6 +30,19 @@ sum_row (const guint16 *row, guint factor, guint n, guint *sums)
   }
 }
 
+static void
+sum_codes (const guint8 *row, const guint16 light[WS_IMAGE_CODES], guint factor, guint n,
+           guint *sums)
+{
+  for (guint i = 0; i < n; i++)
+  {
+    guint sum = 0;
+    for (guint k = 0; k < factor; k++)
+      sum += light[row[i * factor + k]];
+    sums[i] += sum;
+  }
+}
+
 /* Means over boxes of factor x factor pixels, from at most ROWS_PER_BOX rows of each, since
  * reading every pixel again would cost a tenth of decoding; a rest at the right and lower border
  * is left out. */
@@ -54,7 +67,13 @@ wsi_reduced_init (const WsImage *image, WsReduced *reduced)
   {
     memset (sums, 0, sizeof (guint) * width);
     for (guint k = 0; k < factor; k += skip)
-      sum_row (image->linear + (gsize)(y * factor + k) * image->width, factor, width, sums);
+    {
+      const gsize at = (gsize)(y * factor + k) * image->width;
+      if (image->coded != NULL)
+        sum_codes (image->coded + at, image->light, factor, width, sums);
+      else
+        sum_row (image->linear + at, factor, width, sums);
+    }
     for (guint x = 0; x < width; x++)
       reduced->light[(gsize)y * width + x] = (float)(sums[x] * scale);
   }

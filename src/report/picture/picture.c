@@ -3,6 +3,7 @@
 #include <whetsight/error.h>
 #include <whetsight/report.h>
 
+#include "image/light.h"
 #include "image/tone.h"
 #include "report/canvas.h"
 #include "report/picture/marks.h"
@@ -62,7 +63,7 @@ block_mean (const WsImage *image, guint x, guint y, guint side)
   guint64 sum = 0;
   for (guint row = y; row < bottom; row++)
     for (guint column = x; column < right; column++)
-      sum += image->linear[(gsize)row * image->width + column];
+      sum += wsi_image_light (image, (gsize)row * image->width + column);
   return (guint)(sum / ((guint64)(right - x) * (bottom - y)));
 }
 

@@ -1,6 +1,7 @@
 #include "tool/flank/burn_outline.h"
 
 #include "base/geometry.h"
+#include "image/light.h"
 #include "maths/stats.h"
 #include "result/build.h"
 
@@ -67,7 +68,7 @@ light_at (const WsImage *image, WsPoint at, double *light)
   if (!(at.x >= 0 && at.y >= 0 && at.x <= image->width - 1.0 && at.y <= image->height - 1.0))
     return FALSE;
   const gsize i = (gsize)lrint (at.y) * image->width + (gsize)lrint (at.x);
-  *light = image->linear[i] / (double)WS_IMAGE_FULL_SCALE;
+  *light = wsi_image_light (image, i) / (double)WS_IMAGE_FULL_SCALE;
   return TRUE;
 }
 
