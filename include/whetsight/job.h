@@ -57,7 +57,9 @@ typedef struct
   const char *machine;           /* that the tool works on, for the record; or NULL */
   const char *measured_by;       /* who measures, for the record; or NULL */
   const WsJobBefore *before;     /* or NULL */
-  GHashTable *stored;            /* ws_job_stored(): pictures to skip; or NULL */
+  const char *const *names; /* what the pictures are called in the record, in their order, where
+                               that isn't the files' names; or NULL */
+  GHashTable *stored;       /* ws_job_stored(): pictures to skip; or NULL */
 } WsJob;
 
 /* What came of one picture. */
@@ -100,6 +102,10 @@ void ws_outcome_free (WsOutcome *outcome);
 /* A hash of what a measurement depends on beside the picture: program, view, the card's file (or
  * NULL), scale, calibration: 64 hex digits.  Free with g_free(). */
 char *ws_job_settings (const WsJob *job, const char *card_path);
+
+/* The same as a record tells it: measured by that version of the program, "0.1.0", and the card of
+ * that SHA-256, or NULL. */
+char *ws_job_settings_by (const WsJob *job, const char *version, const char *card_sha256);
 
 /* What the archive is told of the pictures of a job; borrowed. */
 typedef struct

@@ -35,13 +35,14 @@ typedef struct
 /* A result and where it came from; all borrowed but for the strings said otherwise. */
 typedef struct
 {
-  const char *id;                  /* unique: "20261125T101502Z-1f0c9a3b-5e0d11" */
-  const char *time;                /* ISO 8601, UTC, "2026-11-25T10:15:02Z" */
-  const char *machine;             /* that the tool works on, or NULL */
-  const char *measured_by;         /* a name, or NULL */
-  double length_mm, u_length_mm;   /* of the tool, measured by hand; 0 when nobody did */
-  const char *image_name;          /* base name of the picture's file */
-  const char *image_sha256;        /* NULL when the file could not be read */
+  const char *id;                /* unique: "20261125T101502Z-1f0c9a3b-5e0d11" */
+  const char *time;              /* ISO 8601, UTC, "2026-11-25T10:15:02Z" */
+  const char *machine;           /* that the tool works on, or NULL */
+  const char *measured_by;       /* a name, or NULL */
+  double length_mm, u_length_mm; /* of the tool, measured by hand; 0 when nobody did */
+  const char *tone_told;    /* "linear", "srgb": of the picture, where somebody told it; or NULL */
+  const char *image_name;   /* base name of the picture's file */
+  const char *image_sha256; /* NULL when the file could not be read */
   guint image_width, image_height; /* 0 when it could not be decoded */
   const WsReportImage *images; /* of a series: all of them, the one above among them; else NULL */
   guint n_images;

@@ -37,11 +37,18 @@ append_number (GString *text, double value)
 char *
 ws_job_settings (const WsJob *job, const char *card_path)
 {
-  char hex[WS_SHA256_HEX_SIZE];
   g_autofree char *card = card_path != NULL ? file_sha256 (card_path) : NULL;
-  GString *text = g_string_new (WS_VERSION);
+  return ws_job_settings_by (job, WS_VERSION, card);
+}
+
+char *
+ws_job_settings_by (const WsJob *job, const char *version, const char *card_sha256)
+{
+  char hex[WS_SHA256_HEX_SIZE];
+  GString *text = g_string_new (version);
   g_string_append_printf (text, "\n%s\n%s\n%s\n", job->view->name,
-                          ws_tool_kind_name (job->card->kind), card != NULL ? card : "");
+                          ws_tool_kind_name (job->card->kind),
+                          card_sha256 != NULL ? card_sha256 : "");
   g_string_append_printf (text, "%d", job->optics.has_scale);
   append_number (text, job->optics.mm_per_px);
   append_number (text, job->optics.u_mm_per_px);
@@ -172,7 +179,24 @@ typedef struct
   const WsImage *image;        /* to draw on; NULL when there is none */
   const WsReportImage *images; /* of a series, else NULL */
   guint n_images;
+  guint place; /* of the picture in it */
 } Measured;
+
+/* What the record calls a picture.  Free with g_free(). */
+static char *
+name_of (const WsJob *job, guint place, const char *path)
+{
+  return job->names != NULL ? g_strdup (job->names[place]) : g_path_get_basename (path);
+}
+
+/* NULL where nobody told it. */
+static const char *
+tone_word (WsImageFlags told)
+{
+  if (told & WS_IMAGE_TOLD_LINEAR)
+    return "linear";
+  return told & WS_IMAGE_TOLD_SRGB ? "srgb" : NULL;
+}
 
 /* Completes the report with a name and a time of its own. */
 static void
@@ -186,12 +210,13 @@ report_on (const WsJob *job, const Measured *measured, const char *image_path, c
   g_autofree char *id =
     g_strdup_printf ("%s-%.*s-%06x", stamp, ID_DIGITS, sha256 != NULL ? sha256 : "00000000",
                      g_random_int () & 0xFFFFFFU);
-  g_autofree char *name = g_path_get_basename (image_path);
+  g_autofree char *name = name_of (job, measured->place, image_path);
   WsReport report = {
     .id = id,
     .time = time,
     .measured_by = job->measured_by,
     .machine = job->machine,
+    .tone_told = tone_word (job->told),
     .length_mm = job->length_mm,
     .u_length_mm = job->u_length_mm,
     .image_name = name,
@@ -210,10 +235,23 @@ report_on (const WsJob *job, const Measured *measured, const char *image_path, c
   write_outputs (job, &report, measured->image, measured->result, outcome);
 }
 
+/* What is wrong with a file, by the name that the record has. */
+static void
+call_by_name (const WsJob *job, const char *path, GError *error)
+{
+  g_autofree char *prefix = g_strconcat (path, ":", NULL);
+  if (job->names == NULL || !g_str_has_prefix (error->message, prefix))
+    return;
+  char *message = g_strconcat (job->names[0], error->message + strlen (path), NULL);
+  g_free (error->message);
+  error->message = message;
+}
+
 /* The file is there but is no picture we can use: told on standard error, and recorded. */
 static void
 record_unusable (const WsJob *job, const char *image_path, GError *error, WsOutcome *outcome)
 {
+  call_by_name (job, image_path, error);
   gboolean too_large = g_error_matches (error, WS_ERROR, WS_ERROR_TOO_LARGE);
   g_autoptr (WsResult) result = wsi_result_new (job->view->name);
   wsi_result_retake (result, too_large ? WS_RETAKE_TOO_LARGE : WS_RETAKE_NOT_AN_IMAGE, "%s",
@@ -350,7 +388,7 @@ series_init (const WsJob *job, char *const *paths, Series *series)
   };
   for (guint i = 0; i < n; i++)
   {
-    series->names[i] = g_path_get_basename (paths[i]);
+    series->names[i] = name_of (job, i, paths[i]);
     series->images[i].name = series->names[i];
   }
 }
@@ -442,7 +480,7 @@ ws_job_measure_series (const WsJob *job, char *const *paths)
   }
   outcome->verdict = result->verdict;
   outcome->reason = ws_result_reason (result);
-  const Measured measured = { result, &optics, image, series.images, series.n };
+  const Measured measured = { result, &optics, image, series.images, series.n, shown };
   report_on (job, &measured, paths[shown], image->sha256, outcome);
   keep_original (job, paths[shown], outcome);
   keep_others (&series, shown, outcome);

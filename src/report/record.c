@@ -339,6 +339,8 @@ record_of (const WsReport *report)
   if (report->optics != NULL && report->optics->lean_max > 0)
     set (record, "lean_max_deg", number (report->optics->lean_max * 180 / G_PI));
   set (record, "fixture", fixture_of (report->optics));
+  if (report->tone_told != NULL)
+    set (record, "tone_told", text (report->tone_told));
   set (record, "verdict", text (ws_verdict_name (result->verdict)));
   set (record, "reason", text (ws_result_reason (result)));
   set (record, "detail", text (result->detail));
