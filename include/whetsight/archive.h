@@ -74,7 +74,9 @@ typedef enum
   WS_NOTE_SIGN_OFF, /* somebody answers for the verdict as it stands */
   WS_NOTE_RELEASE,  /* somebody lets the tool be used against the verdict, which stays */
   WS_NOTE_COMMENT,
-  WS_NOTE_REMOVAL, /* pictures were removed by a rule: ws_archive_clear() alone writes it */
+  WS_NOTE_REMOVAL,    /* pictures were removed by a rule: ws_archive_clear() alone writes it */
+  WS_NOTE_REMEASURED, /* the picture was measured again: ws_archive_add_remeasured() alone writes
+                         it */
   WS_N_NOTES
 } WsNoteKind;
 
@@ -89,7 +91,9 @@ typedef struct
   char *imported;  /* as WsInspection's, and so is clock */
   char *clock;
   char *hash;
-  char *record; /* its own, one line of JSON */
+  char *record;               /* its own, one line of JSON */
+  char *settings, *was, *now; /* where the picture was measured again: hash of what it was measured
+                                 by, verdicts before and after, NULL without limits; else NULL */
 } WsNote;
 
 /* Borrowed. */

@@ -23,6 +23,7 @@
 #include <whetsight/part.h>
 #include <whetsight/pdf.h>
 #include <whetsight/point.h>
+#include <whetsight/remeasure.h>
 #include <whetsight/report.h>
 #include <whetsight/result.h>
 #include <whetsight/retake.h>

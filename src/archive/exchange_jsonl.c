@@ -5,6 +5,7 @@
 
 #include "archive/exchange.h"
 #include "archive/lean.h"
+#include "archive/note.h"
 #include "archive/record_check.h"
 
 #define FORM "whetsight-inspection/1"
@@ -169,7 +170,9 @@ fill (WsInspection *inspection, json_t *record, GError **error)
   const gboolean filled = json_is_object (record)
                             ? wsi_columns_fill_parsed (inspection, record, NULL, NULL, error)
                             : wsi_columns_fill (inspection, NULL, NULL, error);
-  return filled && (inspection->about != NULL || wsi_record_check (record, error));
+  /* Of a note, what it holds a result of; most hold none. */
+  json_t *result = inspection->about != NULL ? json_object_get (record, WSI_NOTE_RESULT) : record;
+  return filled && (result == NULL || wsi_record_check (result, error));
 }
 
 static WsInspection *

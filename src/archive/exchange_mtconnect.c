@@ -363,7 +363,7 @@ add (WsExchange *exchange, const WsInspection *inspection, json_t *record, const
   seen->imported = g_strdup (inspection->imported);
   seen->release = release != NULL ? wsi_note_words (release, release->time) : NULL;
   seen->required = wsi_columns_views (inspection->record);
-  seen->verdict = wsi_archive_verdict (inspection->verdict);
+  seen->verdict = wsi_archive_standing (inspection);
   seen->reground = inspection->reground;
   seen->rows = g_array_copy ((GArray *)rows);
   for (guint i = 0; i < seen->rows->len; i++)

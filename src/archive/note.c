@@ -4,16 +4,16 @@
 
 #include <whetsight/error.h>
 
+#include "archive/lean.h"
 #include "archive/statements.h"
 #include "base/language.h"
 #include "base/sha256.h"
 #include "base/shown.h"
 
 static const char *const kind_names[WS_N_NOTES] = {
-  [WS_NOTE_SIGN_OFF] = "sign-off",
-  [WS_NOTE_RELEASE] = "release",
-  [WS_NOTE_COMMENT] = "comment",
-  [WS_NOTE_REMOVAL] = "pictures-removed",
+  [WS_NOTE_SIGN_OFF] = "sign-off",         [WS_NOTE_RELEASE] = "release",
+  [WS_NOTE_COMMENT] = "comment",           [WS_NOTE_REMOVAL] = "pictures-removed",
+  [WS_NOTE_REMEASURED] = "measured-again",
 };
 
 const char *
@@ -28,6 +28,7 @@ static const char *const titles[WS_N_NOTES] = {
   [WS_NOTE_RELEASE] = N_ ("RELEASED AGAINST THE VERDICT"),
   [WS_NOTE_COMMENT] = N_ ("comment"),
   [WS_NOTE_REMOVAL] = N_ ("PICTURES REMOVED"),
+  [WS_NOTE_REMEASURED] = N_ ("MEASURED AGAIN"),
 };
 
 typedef const char *(*Translate) (const char *english);
@@ -38,15 +39,29 @@ untranslated (const char *english)
   return english;
 }
 
+/* Free with g_free(). */
+static char *
+verdict_words (const WsNote *note, Translate in)
+{
+  if (note->kind != WS_NOTE_REMEASURED)
+    return g_strdup ("");
+  const char *was = note->was != NULL ? note->was : N_ ("no limits");
+  const char *now = note->now != NULL ? note->now : N_ ("no limits");
+  return g_str_equal (was, now)
+           ? g_strconcat ("; ", in (now), in (N_ (" as before")), NULL)
+           : g_strconcat ("; ", in (N_ ("NOW ")), in (now), in (N_ (", was ")), in (was), NULL);
+}
+
 static char *
 note_words (const WsNote *note, const char *time, Translate in)
 {
-  g_autofree char *words =
-    g_strconcat (in (titles[note->kind]), in (N_ (" by ")), note->by,
-                 note->account != NULL ? in (N_ (" (login ")) : "",
-                 note->account != NULL ? note->account : "", note->account != NULL ? ")" : "", ", ",
-                 time, note->imported != NULL ? in (N_ (", imported")) : "",
-                 note->clock != NULL ? in (N_ (", CLOCK SET BACK")) : "", ": ", note->text, NULL);
+  g_autofree char *verdicts = verdict_words (note, in);
+  g_autofree char *words = g_strconcat (
+    in (titles[note->kind]), in (N_ (" by ")), note->by,
+    note->account != NULL ? in (N_ (" (login ")) : "", note->account != NULL ? note->account : "",
+    note->account != NULL ? ")" : "", ", ", time,
+    note->imported != NULL ? in (N_ (", imported")) : "",
+    note->clock != NULL ? in (N_ (", CLOCK SET BACK")) : "", ": ", note->text, verdicts, NULL);
   return wsi_shown (words); /* a line break could look like a row of its own */
 }
 
@@ -138,6 +153,19 @@ is_event_kind (const char *name)
   return FALSE;
 }
 
+/* NULL when nothing; other notes hold no result. */
+static const char *
+lacks_of_result (const char *kind, const json_t *note)
+{
+  const json_t *result = json_object_get (note, WSI_NOTE_RESULT);
+  const char *settings = text_at (note, WSI_NOTE_SETTINGS);
+  if (g_strcmp0 (kind, kind_names[WS_NOTE_REMEASURED]) != 0)
+    return result == NULL ? NULL : WSI_NOTE_RESULT;
+  if (settings == NULL || !wsi_sha256_is_hex (settings))
+    return WSI_NOTE_SETTINGS;
+  return g_strcmp0 (text_at (result, "record"), "whetsight/1") == 0 ? NULL : WSI_NOTE_RESULT;
+}
+
 gboolean
 wsi_note_fill (WsInspection *row, const json_t *record, const char **what)
 {
@@ -155,6 +183,8 @@ wsi_note_fill (WsInspection *row, const json_t *record, const char **what)
   const char *kind = text_at (record, "kind");
   if (*what == NULL && !(is_event ? is_event_kind (kind) : wsi_note_is_kind (kind)))
     *what = "kind";
+  if (*what == NULL)
+    *what = lacks_of_result (kind, record);
   if (*what != NULL)
     return FALSE;
   row->id = g_strdup (text_at (record, "id"));
@@ -169,8 +199,9 @@ static void
 note_free (gpointer data)
 {
   WsNote *note = data;
-  char *const texts[] = { note->id,      note->time,     note->about, note->by,     note->text,
-                          note->account, note->imported, note->hash,  note->record, note->clock };
+  char *const texts[] = { note->id,       note->time,     note->about, note->by,     note->text,
+                          note->account,  note->imported, note->hash,  note->record, note->clock,
+                          note->settings, note->was,      note->now };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
   g_free (note);
@@ -183,7 +214,8 @@ note_copy (const WsNote *note)
   *copy = *note;
   char **const texts[] = { &copy->id,     &copy->time,    &copy->about,    &copy->by,
                            &copy->text,   &copy->account, &copy->imported, &copy->hash,
-                           &copy->record, &copy->clock };
+                           &copy->record, &copy->clock,   &copy->settings, &copy->was,
+                           &copy->now };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
   return copy;
@@ -202,7 +234,7 @@ WsNote *
 wsi_note_of (const WsInspection *row)
 {
   WsNote *note = g_new0 (WsNote, 1);
-  json_t *record = json_loads (row->record, JSON_REJECT_DUPLICATES, NULL);
+  json_t *record = wsi_lean_parse (row->record, NULL);
   for (int i = 0; i < WS_N_NOTES; i++)
     if (g_strcmp0 (text_at (record, "kind"), kind_names[i]) == 0)
       note->kind = (WsNoteKind)i;
@@ -217,6 +249,12 @@ wsi_note_of (const WsInspection *row)
   note->clock = g_strdup (row->clock);
   note->hash = g_strdup (row->hash);
   note->record = g_strdup (row->record);
+  if (note->kind == WS_NOTE_REMEASURED)
+  {
+    note->settings = g_strdup (text_at (record, WSI_NOTE_SETTINGS));
+    note->was = g_strdup (text_at (record, "verdict"));
+    note->now = g_strdup (text_at (json_object_get (record, WSI_NOTE_RESULT), "verdict"));
+  }
   json_decref (record);
   return note;
 }

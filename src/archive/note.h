@@ -6,7 +6,12 @@
  *    "account": USER}
  *
  * record_sha256 is of the inspection's record, so that a note can't come to stand on another one's
- * result, and still holds in another archive.
+ * result, and still holds in another archive.  One that the picture was measured again, of the kind
+ * "measured-again", ends in
+ *
+ *   … "settings": HASH, "result": {"record": "whetsight/1", …}}
+ *
+ * the result byte by byte as measure gave it.
  */
 #ifndef WS_ARCHIVE_NOTE_H
 #define WS_ARCHIVE_NOTE_H
@@ -20,6 +25,10 @@ G_BEGIN_DECLS
 
 /* Of a note that pictures were removed: an array of their SHA-256. */
 #define WSI_NOTE_REMOVED "removed"
+
+/* Of a note that the picture was measured again: what came of it, and the hash of its settings. */
+#define WSI_NOTE_RESULT "result"
+#define WSI_NOTE_SETTINGS "settings"
 
 /* Stands in place of a view. */
 #define WSI_NOTE_VIEW "note"

@@ -5,6 +5,7 @@
 #include <whetsight/error.h>
 
 #include "archive/note.h"
+#include "archive/remeasured.h"
 #include "archive/statements.h"
 #include "archive/store.h"
 
@@ -19,12 +20,18 @@ keep_note (const WsInspection *row, gpointer data, GError **error)
   (void)error;
   if (wsi_note_is_event (row))
     return TRUE; /* on something whose name is like the inspection's id */
-  if (row->wrong != NULL && inspection->wrong == NULL)
-    inspection->wrong =
-      g_strdup_printf ("the %s on it, %s, is not as it was written: %s",
-                       wsi_note_is_kind (row->kind) ? row->kind : "note", row->id, row->wrong);
-  if (row->wrong == NULL)
-    g_ptr_array_add (inspection->notes, wsi_note_of (row));
+  if (row->wrong != NULL)
+  {
+    if (inspection->wrong == NULL)
+      inspection->wrong =
+        g_strdup_printf ("the %s on it, %s, is not as it was written: %s",
+                         wsi_note_is_kind (row->kind) ? row->kind : "note", row->id, row->wrong);
+    return TRUE;
+  }
+  const char *differs = wsi_remeasured_differs (inspection, row->record);
+  if (differs != NULL && inspection->wrong == NULL)
+    inspection->wrong = g_strdup_printf ("the result on it, %s, is %s", row->id, differs);
+  g_ptr_array_add (inspection->notes, wsi_note_of (row));
   return TRUE;
 }
 
@@ -81,8 +88,8 @@ check_verdict (const WsInspection *inspection, WsNoteKind kind, GError **error)
   return TRUE;
 }
 
-static gboolean
-check_words (const WsNoteWords *words, GError **error)
+gboolean
+wsi_notes_check_words (const WsNoteWords *words, GError **error)
 {
   const char *const texts[] = { words->by, words->text };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
@@ -136,8 +143,8 @@ ws_archive_add_note (WsArchive *archive, const char *id, const WsNoteWords *word
                      GError **error)
 {
   g_autoptr (WsInspection) row = g_new0 (WsInspection, 1);
-  g_return_val_if_fail (words->kind != WS_NOTE_REMOVAL, FALSE);
-  if (!check_words (words, error))
+  g_return_val_if_fail (words->kind <= WS_NOTE_COMMENT, FALSE);
+  if (!wsi_notes_check_words (words, error))
     return FALSE;
   g_autoptr (WsInspection) inspection = ws_archive_find (archive, id, error);
   if (inspection == NULL || !check_verdict (inspection, words->kind, error))

@@ -5,6 +5,7 @@
 #include <whetsight/view.h>
 
 #include "archive/columns.h"
+#include "archive/remeasured.h"
 
 typedef struct
 {
@@ -38,13 +39,34 @@ wsi_is_of_work (const char *name)
   return view != NULL && view->of_work;
 }
 
+/* From what may be used to what mayn't. */
+static guint
+badness (WsVerdict verdict)
+{
+  static const WsVerdict order[] = { WS_VERDICT_ACCEPT, WS_VERDICT_NONE, WS_VERDICT_UNDECIDED,
+                                     WS_VERDICT_RETAKE, WS_VERDICT_REJECT };
+  guint i = 0;
+  while (i < G_N_ELEMENTS (order) && order[i] != verdict)
+    i++;
+  return i;
+}
+
+WsVerdict
+wsi_archive_standing (const WsInspection *inspection)
+{
+  const WsNote *note = wsi_remeasured_newest (inspection, NULL);
+  const WsVerdict was = wsi_archive_verdict (inspection->verdict);
+  const WsVerdict now = note != NULL ? wsi_archive_verdict (note->now) : was;
+  return badness (now) > badness (was) ? now : was;
+}
+
 static gboolean
 note (const WsInspection *inspection, gpointer data, GError **error)
 {
   const Row row = { .time = g_strdup (inspection->time),
                     .id = g_strdup (inspection->id),
                     .view = g_strdup (inspection->view),
-                    .verdict = inspection->wrong == NULL ? wsi_archive_verdict (inspection->verdict)
+                    .verdict = inspection->wrong == NULL ? wsi_archive_standing (inspection)
                                                          : WS_VERDICT_UNDECIDED,
                     .reground = inspection->reground,
                     .wrong = inspection->wrong != NULL };

@@ -18,6 +18,11 @@ WsToolState *wsi_archive_tool_state (WsArchive *archive, const char *tool, GErro
 /* Does the view of that name show what a tool made, and so says nothing of the tool? */
 gboolean wsi_is_of_work (const char *view);
 
+/* The inspection's verdict, or that which came of measuring its picture again last where that is
+ * worse: nothing becomes good by being looked at again, and what is bad by the limits of today
+ * isn't good. */
+WsVerdict wsi_archive_standing (const WsInspection *inspection);
+
 /* A verdict by its name, WS_VERDICT_NONE for NULL. */
 WsVerdict wsi_archive_verdict (const char *name);
 
