@@ -46,6 +46,11 @@ gboolean wsi_exchange_add_parsed (WsExchange *exchange, const WsInspection *insp
                                   json_t *record, GString *out, GError **error);
 WsInspection *wsi_exchange_read_parsed (const char *line, json_t **record, GError **error);
 
+/* What was added of one tool to an exchange of WS_EXCHANGE_MTCONNECT, as an element by itself;
+ * nothing where nothing of it is known.  Errors: WS_ERROR_CANT_WRITE. */
+gboolean wsi_exchange_mtconnect_asset (WsExchange *exchange, const char *tool, GString *out,
+                                       GError **error);
+
 /* The ISO 13399 symbol of a quantity where it has one, else NULL. */
 const char *wsi_exchange_symbol (const WsExchange *exchange, const WsInspection *inspection,
                                  const char *name);

@@ -441,4 +441,20 @@ finish (WsExchange *exchange, GString *out, gboolean *more, GError **error)
   return done || wsi_exchange_refuse (error);
 }
 
+/* An agent takes the element alone: the document around it is what the agent answers with. */
+gboolean
+wsi_exchange_mtconnect_asset (WsExchange *exchange, const char *tool, GString *out, GError **error)
+{
+  Tool *of = g_hash_table_lookup (state_of (exchange)->tools, tool);
+  if (!wsi_late_has_xml (error))
+    return FALSE;
+  if (of == NULL || of->seen->len == 0)
+    return TRUE;
+  WsXml *xml = wsi_xml_new (out);
+  write_asset (xml, exchange, of);
+  const gboolean done = wsi_xml_flush (xml);
+  wsi_xml_free (xml);
+  return done || wsi_exchange_refuse (error);
+}
+
 const WsExchangeKind wsi_exchange_mtconnect = { "mtconnect", NULL, add, doubt, finish, free_state };

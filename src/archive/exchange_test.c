@@ -7,6 +7,7 @@
 
 #include "archive/columns.h"
 #include "archive/sample_for_tests.h"
+#include "archive/schema_for_tests.h"
 #include "base/csv.h"
 
 #define TIME "2026-11-25T12:00:00Z"
@@ -204,39 +205,6 @@ test_reading_contradictions (void **state)
 }
 
 /* ---- By the published schemas ----------------------------------------------------------- */
-
-/* Skips without the schema or without what validates by it.  Free with g_free(). */
-static char *
-schema_path (const char *name)
-{
-  const char *given = g_getenv ("WHETSIGHT_REFERENCES");
-  g_autofree char *validator = g_find_program_in_path ("xmllint");
-  g_autofree char *beside = g_build_filename (WS_SOURCE_DIR, "..", "shared", NULL);
-  char *path = g_build_filename (given != NULL ? given : beside, "schemas", name, NULL);
-  if (validator != NULL && g_file_test (path, G_FILE_TEST_IS_REGULAR))
-    return path;
-  print_message ("skipped: %s is missing\n",
-                 validator == NULL ? "xmllint (Debian: libxml2-utils)" : path);
-  g_free (path);
-  return NULL;
-}
-
-static void
-assert_valid (const char *text, const char *schema)
-{
-  g_autofree char *folder = g_dir_make_tmp ("whetsight-exchange-XXXXXX", NULL);
-  g_autofree char *path = g_build_filename (folder, "export.xml", NULL);
-  char *const call[] = { "xmllint", "--nonet", "--noout", "--schema", (char *)schema, path, NULL };
-  int status = -1;
-  g_autofree char *told = NULL;
-  assert_true (g_file_set_contents (path, text, -1, NULL));
-  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_SEARCH_PATH, NULL, NULL, NULL,
-                             &told, &status, NULL));
-  if (status != 0)
-    print_error ("%s\n", told);
-  sample_remove_tree (folder);
-  assert_int_equal (status, 0);
-}
 
 /* Elements open and close in pairs. */
 static void
@@ -516,34 +484,6 @@ test_qif_is_valid (void **state)
   assert_valid (judged, schema);
   g_autofree char *calibrated = write_calibrated ();
   assert_valid (calibrated, schema);
-}
-
-static char *
-replace (const char *text, const char *from, const char *to)
-{
-  g_auto (GStrv) parts = g_strsplit (text, from, -1);
-  assert_true (g_strv_length (parts) > 1);
-  return g_strjoinv (to, parts);
-}
-
-/* The schema is of XSD 1.1 and imports one from the network; libxml2 knows 1.0. */
-static char *
-plain_schema (const char *from, const char *folder)
-{
-  static const char xlink[] =
-    "<xs:schema xmlns:xs=\"http://www.w3.org/2001/XMLSchema\" "
-    "targetNamespace=\"http://www.w3.org/1999/xlink\">"
-    "<xs:simpleType name=\"hrefType\"><xs:restriction base=\"xs:anyURI\"/></xs:simpleType>"
-    "<xs:attribute name=\"type\" type=\"xs:string\"/></xs:schema>";
-  g_autofree char *text = NULL;
-  g_autofree char *linked = g_build_filename (folder, "xlink.xsd", NULL);
-  char *path = g_build_filename (folder, "assets.xsd", NULL);
-  assert_true (g_file_get_contents (from, &text, NULL, NULL));
-  g_autofree char *plain =
-    replace (text, "notNamespace='##targetNamespace'", "namespace='##other'");
-  assert_true (g_file_set_contents (linked, xlink, -1, NULL));
-  assert_true (g_file_set_contents (path, plain, -1, NULL));
-  return path;
 }
 
 static void
