@@ -48,7 +48,9 @@ typedef struct
   char *imported;        /* from where, when and by whom it was taken in; NULL when measured here */
   char *clock;           /* the newest time of a row before that is later: the clock was set back */
 
-  guint64 number; /* 1, 2, … in the order of storing */
+  guint64 number; /* 1, 2, … in the order of storing; of several benches, with gaps */
+  char *bench;    /* whose chain the row stands in; NULL where there is but one */
+  guint64 place;  /* in that chain: 1, 2, … */
   char *id;
   char *time; /* ISO 8601, UTC */
   char *tool; /* the card's id, or NULL */

@@ -62,6 +62,7 @@ wsi_account_find (WsArchive *archive, const char *name, GError **error)
     return NULL;
   WsQuery *stmt = wsi_statement (archive, WS_SQL_FIND_ACCOUNT);
   wsi_bind_text (stmt, 1, name);
+  wsi_bind_bench (stmt, 2, NULL);
   const WsQueryStep step = wsi_step (stmt);
   WsAccount *account = step == WS_QUERY_ROW ? read_row (stmt) : NULL;
   if (step == WS_QUERY_FAILED)
@@ -81,6 +82,7 @@ wsi_accounts_list (WsArchive *archive, GError **error)
   if (archive->engine->version < WS_VERSION_OF_ACCOUNTS)
     return g_steal_pointer (&accounts);
   WsQuery *stmt = wsi_statement (archive, WS_SQL_EACH_ACCOUNT);
+  wsi_bind_bench (stmt, 1, NULL);
   while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
     g_ptr_array_add (accounts, read_row (stmt));
   const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
@@ -99,6 +101,7 @@ write_row (WsArchive *archive, const WsAccount *account, GError **error)
   wsi_bind_text (stmt, 1, account->name);
   wsi_bind_text (stmt, 2, account->role);
   wsi_bind_text (stmt, 3, account->hash);
+  wsi_bind_bench (stmt, 4, NULL);
   return wsi_statement_finish (archive, stmt, error);
 }
 
@@ -151,6 +154,7 @@ tell_lost (WsArchive *archive, WsAccountVisit visit, gpointer data, GError **err
 {
   WsQueryStep step = WS_QUERY_FAILED;
   WsQuery *stmt = wsi_statement (archive, WS_SQL_LOST_ACCOUNTS);
+  wsi_bind_bench (stmt, 1, NULL);
   while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
   {
     g_autofree char *what =

@@ -16,6 +16,7 @@
 #include "archive/check.h"
 #include "archive/database.h"
 #include "archive/engine_sqlite.h"
+#include "archive/engines.h"
 #include "archive/files.h"
 #include "archive/note.h"
 #include "archive/statements.h"
@@ -140,9 +141,9 @@ check_goes_on (const Copying *copying, GError **error)
   if (copying->is_new)
     return TRUE;
   g_autoptr (WsArchive) earlier = ws_archive_open (copying->to, WS_ARCHIVE_READ, error);
-  if (earlier == NULL || !wsi_store_head (earlier, &head, error) ||
+  if (earlier == NULL || !wsi_store_head (earlier, NULL, &head, error) ||
       !wsi_store_each_file (earlier, note_before, copying->before, error) ||
-      (head.count > 0 && !wsi_store_hash (copying->from, head.count, hash, &found, error)))
+      (head.count > 0 && !wsi_store_hash (copying->from, NULL, head.count, hash, &found, error)))
     return FALSE;
   if (head.count == 0 || (found && g_str_equal (hash, head.hash)))
     return TRUE;
@@ -396,6 +397,13 @@ run (const char *from, const char *to, gboolean restore, const WsVerifier *verif
   Copying copying = { .to = to, .verifier = verifier, .result = result };
   g_autofree char *database = g_build_filename (from, WS_DATABASE_NAME, NULL);
   *result = (WsBackup){ 0 };
+  if (wsi_engine_is_address (from) || wsi_engine_is_address (to))
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
+                 "an archive in PostgreSQL is copied by pg_dump, its pictures by any program that "
+                 "copies folders");
+    return FALSE;
+  }
   if (!g_file_test (database, G_FILE_TEST_IS_REGULAR))
     return refuse (error, WS_ERROR_NO_INPUT, from, "no archive there (no " WS_DATABASE_NAME ")");
   if (!check_target (&copying, from, restore, error))

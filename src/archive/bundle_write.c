@@ -183,7 +183,7 @@ find_ends (WsArchive *archive, WsManifest *manifest, GError **error)
 {
   WsHead head;
   gboolean found = TRUE;
-  if (!wsi_store_head (archive, &head, error))
+  if (!wsi_store_head (archive, NULL, &head, error))
     return FALSE;
   if (manifest->seal == NULL)
   {
@@ -191,7 +191,7 @@ find_ends (WsArchive *archive, WsManifest *manifest, GError **error)
     g_strlcpy (manifest->hash, head.hash, sizeof manifest->hash);
   }
   if (manifest->after > 0 &&
-      !wsi_store_hash (archive, manifest->after, manifest->after_hash, &found, error))
+      !wsi_store_hash (archive, NULL, manifest->after, manifest->after_hash, &found, error))
     return FALSE;
   if (!found || manifest->after > manifest->count)
     g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
@@ -224,6 +224,19 @@ clean_name (const char *name)
   return g_strstrip (g_strdelimit (g_steal_pointer (&valid), "\r\n\t", ' '));
 }
 
+/* Its manifest speaks of one chain. */
+static gboolean
+check_one_chain (const WsArchive *archive, GError **error)
+{
+  if (archive->engine->bench == NULL)
+    return TRUE;
+  g_set_error (
+    error, WS_ERROR, WS_ERROR_USAGE,
+    "archive %s: bundles are of one bench's folder; archive sync brings benches together",
+    archive->engine->name);
+  return FALSE;
+}
+
 gboolean
 ws_archive_bundle (WsArchive *archive, const char *to, const WsBundleOptions *options,
                    WsBundle *bundle, GError **error)
@@ -235,8 +248,8 @@ ws_archive_bundle (WsArchive *archive, const char *to, const WsBundleOptions *op
   *bundle = (WsBundle){ 0 };
   manifest.time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
   manifest.name = clean_name (options->name);
-  if (!prepare (to, error) || !sign (archive, options->key, &manifest, error) ||
-      !wsi_store_begin_reading (archive, error))
+  if (!check_one_chain (archive, error) || !prepare (to, error) ||
+      !sign (archive, options->key, &manifest, error) || !wsi_store_begin_reading (archive, error))
     return FALSE;
   const gboolean done = check_rows (archive, error) && find_ends (archive, &manifest, error) &&
                         write_rows (&writing, error);

@@ -25,7 +25,10 @@ wsi_check_tell_row (WsCheck *check, WsLink *link, const char *format, ...)
   g_autofree char *what = g_strdup_vprintf (format, arguments);
   va_end (arguments);
   link->told = TRUE;
-  wsi_check_tell (check, "row %" G_GUINT64_FORMAT " (%s): %s", link->number, link->id, what);
+  const char *bench = link->chain->bench;
+  wsi_check_tell (check, "%s%s%srow %" G_GUINT64_FORMAT " (%s): %s", bench != NULL ? "bench " : "",
+                  bench != NULL ? bench : "", bench != NULL ? ", " : "", link->number, link->id,
+                  what);
 }
 
 gboolean

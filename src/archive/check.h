@@ -8,13 +8,20 @@
 
 G_BEGIN_DECLS
 
+/* Of one bench, or the only one of a folder. */
+typedef struct
+{
+  char *bench;         /* or NULL */
+  GHashTable *by_hash; /* a row's hash -> WsLink */
+  GPtrArray *links;    /* of WsLink, in the order of their numbers */
+} WsChain;
+
 typedef struct
 {
   WsArchive *archive;
   const WsVerifier *verifier;
   WsVerification *result;
-  GHashTable *by_hash;   /* a row's hash -> WsLink */
-  GPtrArray *links;      /* of WsLink, in the order of their numbers */
+  GHashTable *chains;    /* a bench's name, or "" -> WsChain */
   GPtrArray *edited;     /* of WsEdited */
   GHashTable *known;     /* SHA-256 of pictures in the table -> NULL */
   GHashTable *used;      /* SHA-256 of pictures that rows name -> WsLink */
@@ -29,8 +36,9 @@ typedef struct
 /* A row's place in the chain. */
 typedef struct
 {
-  guint64 number;
+  guint64 number; /* in its chain */
   gsize index;
+  const WsChain *chain;
   char *id, *previous, *hash;
   gboolean told;
 } WsLink;
@@ -61,11 +69,14 @@ gboolean wsi_check_was_removed (const WsCheck *check, const char *sha256);
 
 void wsi_check_progress (WsCheck *check);
 
-/* Rows by their hashes, and what they say twice by the record: fills `links` and `used`. */
+/* Made when it isn't there. */
+WsChain *wsi_check_chain_of (WsCheck *check, const char *bench);
+
+/* Rows by their hashes, and what they say twice by the record: fills `chains` and `used`. */
 gboolean wsi_check_rows (WsCheck *check, GError **error);
 
-/* The order of `links`, and the head. */
-void wsi_check_chain (WsCheck *check, const WsHead *head);
+/* The order of each chain's links, and its head. */
+gboolean wsi_check_chains (WsCheck *check, GError **error);
 
 /* Seals in the database, and one that was kept elsewhere, or NULL. */
 gboolean wsi_check_seals (WsCheck *check, const char *seal, GError **error);

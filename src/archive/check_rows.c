@@ -31,14 +31,16 @@ static WsLink *
 add_link (WsCheck *check, const WsInspection *row)
 {
   WsLink *link = g_new0 (WsLink, 1);
-  link->number = row->number;
-  link->index = check->links->len;
+  WsChain *chain = wsi_check_chain_of (check, row->bench);
+  link->chain = chain;
+  link->number = row->place;
+  link->index = chain->links->len;
   link->id = g_strdup (row->id != NULL ? row->id : "?");
   link->previous = g_strdup (row->previous);
   link->hash = g_strdup (row->hash);
-  g_ptr_array_add (check->links, link);
-  if (!g_hash_table_contains (check->by_hash, link->hash))
-    g_hash_table_insert (check->by_hash, link->hash, link);
+  g_ptr_array_add (chain->links, link);
+  if (!g_hash_table_contains (chain->by_hash, link->hash))
+    g_hash_table_insert (chain->by_hash, link->hash, link);
   return link;
 }
 

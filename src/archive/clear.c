@@ -188,7 +188,7 @@ look_at_all (Clearing *clearing, GError **error)
   const WsArchiveFilter all = WS_ARCHIVE_ALL;
   if (!wsi_store_begin_reading (clearing->archive, error))
     return FALSE;
-  const gboolean done = wsi_store_head (clearing->archive, &head, error) &&
+  const gboolean done = wsi_store_head (clearing->archive, NULL, &head, error) &&
                         ws_archive_each (clearing->archive, &all, TRUE, look_at, clearing, error);
   wsi_store_end_reading (clearing->archive);
   clearing->count = head.count;
@@ -446,6 +446,13 @@ ws_archive_clear (WsArchive *archive, const WsClearRule *rule, gboolean dry,
                         .going = going,
                         .old = old };
   *cleared = (WsCleared){ 0 };
+  if (!archive->engine->is_folder)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_USAGE,
+                 "archive %s: nothing is removed from an archive that benches share",
+                 archive->engine->name);
+    return FALSE;
+  }
   const gboolean done =
     (rule == NULL || (read_rule (&clearing, error) && look_at_all (&clearing, error) &&
                       remove_rows (&clearing, error))) &&

@@ -109,10 +109,10 @@ wsi_bind_number (WsQuery *query, int at, double value)
 }
 
 void
-wsi_bind_bench (WsQuery *query, int at)
+wsi_bind_bench (WsQuery *query, int at, const char *bench)
 {
   if (query != NULL && query->engine->bench != NULL)
-    wsi_bind_text (query, at, query->engine->bench);
+    wsi_bind_text (query, at, bench != NULL ? bench : query->engine->bench);
 }
 
 const char *

@@ -10,6 +10,12 @@
 
 G_BEGIN_DECLS
 
+/* Versions before 3 had a head without hashes of its own, those before 4 no notes, those before 5
+ * no accounts and no events.  Archives of many benches began with the last. */
+#define WS_VERSION_OF_DIGESTS 3
+#define WS_VERSION_OF_NOTES 4
+#define WS_VERSION_OF_ACCOUNTS 5
+
 typedef struct WsEngine WsEngine;
 typedef struct WsQuery WsQuery;
 
@@ -109,8 +115,8 @@ void wsi_bind_count (WsQuery *query, int at, guint64 count);
 void wsi_bind_integer (WsQuery *query, int at, gint64 value);
 void wsi_bind_number (WsQuery *query, int at, double value);
 
-/* The bench whose chain is written to; nothing where there is but one chain. */
-void wsi_bind_bench (WsQuery *query, int at);
+/* A bench, or for NULL the one whose chain is written to; nothing where there is but one chain. */
+void wsi_bind_bench (WsQuery *query, int at, const char *bench);
 
 /* Borrowed until the next step.  A damaged database may hold nothing where something must be. */
 const char *wsi_column_text (WsQuery *query, int column);

@@ -15,6 +15,10 @@ gboolean wsi_engine_is_address (const char *address);
 WsEngine *wsi_engine_open (const char *address, WsArchiveMode mode, WsEngineCover cover,
                            GError **error);
 
+/* Makes an archive that many benches share, of which pictures lie in the folder `pictures`. Errors:
+ * WS_ERROR_DATA when there is one. */
+gboolean wsi_engine_make (const char *address, const char *pictures, GError **error);
+
 G_END_DECLS
 
 #endif

@@ -5,6 +5,7 @@
 
 #include <whetsight/error.h>
 
+#include "archive/statements.h"
 #include "archive/store.h"
 
 #define MOST_BYTES 4000 /* of a reason: a page of it */
@@ -124,16 +125,17 @@ event_of (const WsInspection *row)
 typedef struct
 {
   const char *kind;
+  const char *bench; /* as in WsEngine */
   GPtrArray *events;
 } Gathering;
 
-/* What another archive says changed there. */
+/* What another archive, or another bench, says changed there. */
 static gboolean
 gather (const WsInspection *row, gpointer data, GError **error)
 {
   const Gathering *gathering = data;
   if (!wsi_note_is_event (row) || row->imported != NULL ||
-      g_strcmp0 (row->kind, gathering->kind) != 0)
+      g_strcmp0 (row->bench, gathering->bench) != 0 || g_strcmp0 (row->kind, gathering->kind) != 0)
     return TRUE;
   if (row->wrong != NULL)
   {
@@ -152,7 +154,7 @@ wsi_events_of (WsArchive *archive, WsEventKind kind, const char *subject, GError
 {
   g_autofree char *name = about (kind, subject);
   g_autoptr (GPtrArray) events = g_ptr_array_new_with_free_func ((GDestroyNotify)wsi_event_free);
-  Gathering gathering = { wsi_event_kind_name (kind), events };
+  Gathering gathering = { wsi_event_kind_name (kind), archive->engine->bench, events };
   return wsi_store_each_note (archive, name, gather, &gathering, error) ? g_steal_pointer (&events)
                                                                         : NULL;
 }

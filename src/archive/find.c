@@ -13,14 +13,17 @@
 #include "archive/store.h"
 
 #define N_COLUMNS 18
-#define RECORD "(SELECT record FROM record WHERE record.number = inspection.number)"
-#define N_LATER 3 /* `imported` and what else the first versions knew nothing of */
+#define N_LATER 5 /* `imported` and what else the first versions knew nothing of */
 
 static const char *
 later_columns (const WsEngine *engine)
 {
-  static const char *const by_version[] = { "NULL, NULL, NULL, ", "imported, NULL, NULL, ",
-                                            "imported, clock, NULL, ", "imported, clock, about, " };
+  static const char *const by_version[] = { "NULL, NULL, NULL, NULL, number, ",
+                                            "imported, NULL, NULL, NULL, number, ",
+                                            "imported, clock, NULL, NULL, number, ",
+                                            "imported, clock, about, NULL, number, " };
+  if (engine->bench != NULL)
+    return "imported, clock, about, bench, place, ";
   return by_version[CLAMP (engine->version, 1, (int)G_N_ELEMENTS (by_version)) - 1];
 }
 
@@ -178,6 +181,8 @@ read_inspection (WsQuery *stmt, WsInspection *row)
   row->imported = (char *)wsi_column_text (stmt, N_COLUMNS);
   row->clock = (char *)wsi_column_text (stmt, N_COLUMNS + 1);
   row->about = (char *)wsi_column_text (stmt, N_COLUMNS + 2);
+  row->bench = (char *)wsi_column_text (stmt, N_COLUMNS + 3);
+  row->place = wsi_column_count (stmt, N_COLUMNS + 4);
   row->record = (char *)wsi_column_text (stmt, N_COLUMNS + N_LATER);
 }
 
@@ -240,7 +245,7 @@ select_rows (Search *search, const WsArchiveFilter *filter, Reading reading)
   GString *sql = search->sql;
   g_string_append (sql, "SELECT " WS_ROW_COLUMNS ", ");
   g_string_append (sql, later_columns (search->engine));
-  g_string_append (sql, reading != COLUMNS_ALONE ? RECORD : "NULL");
+  g_string_append (sql, reading != COLUMNS_ALONE ? WS_ROW_RECORD : "NULL");
   g_string_append (sql, " AS record FROM inspection WHERE 1 = 1");
   append_conditions (search, filter);
   /* The plus keeps SQLite from going by the index of `about`, which leads to nearly every row, one
@@ -314,7 +319,8 @@ copy_inspection (const WsInspection *row)
                            &copy->id,     &copy->annotated, &copy->time,       &copy->tool,
                            &copy->kind,   &copy->view,      &copy->verdict,    &copy->reason,
                            &copy->image,  &copy->previous,  &copy->image_name, &copy->hash,
-                           &copy->wrong,  &copy->imported,  &copy->clock,      &copy->about };
+                           &copy->wrong,  &copy->imported,  &copy->clock,      &copy->about,
+                           &copy->bench };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     *texts[i] = g_strdup (*texts[i]);
   if (row->notes != NULL)
@@ -346,16 +352,34 @@ wsi_store_find_all (WsArchive *archive, const WsArchiveFilter *filter, GError **
   return each (archive, filter, RECORDS_CHECKED, &visitor, error) ? g_steal_pointer (&found) : NULL;
 }
 
-/* Rows by one of their columns, in the order of storing.  NULL when it can't be prepared. */
+/* Rows by `text`, ?1 of the condition.  NULL when it can't be prepared. */
 static WsQuery *
-start_by (WsArchive *archive, const char *column, const char *text)
+start_by (WsArchive *archive, const char *condition, const char *text)
 {
   g_autofree char *sql =
-    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive->engine), RECORD,
-                 " FROM inspection WHERE ", column, " = ?1 ORDER BY number", NULL);
+    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive->engine), WS_ROW_RECORD,
+                 " FROM inspection WHERE ", condition, NULL);
   WsQuery *query = wsi_query_new (archive->engine, sql, WS_QUERY_ONCE);
   wsi_bind_text (query, 1, text);
   return query;
+}
+
+gboolean
+wsi_store_each_row_after (WsArchive *archive, guint64 place, guint64 most, WsArchiveVisit visit,
+                          gpointer data, GError **error)
+{
+  const Visitor visitor = { visit, NULL, data };
+  g_autofree char *sql =
+    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive->engine), WS_ROW_RECORD,
+                 archive->engine->bench != NULL
+                   ? " FROM inspection WHERE place > ?1 AND bench = ?3 ORDER BY place"
+                   : " FROM inspection WHERE number > ?1 ORDER BY number",
+                 " LIMIT ?2", NULL);
+  WsQuery *query = wsi_query_new (archive->engine, sql, WS_QUERY_LONG);
+  wsi_bind_count (query, 1, place);
+  wsi_bind_count (query, 2, most);
+  wsi_bind_bench (query, 3, NULL);
+  return visit_rows (archive, query, RECORDS_AS_THEY_ARE, &visitor, error);
 }
 
 gboolean
@@ -363,7 +387,8 @@ wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit
                      GError **error)
 {
   const Visitor visitor = { visit, NULL, data };
-  return visit_rows (archive, start_by (archive, "about", about), RECORDS_CHECKED, &visitor, error);
+  return visit_rows (archive, start_by (archive, "about = ?1 ORDER BY number", about),
+                     RECORDS_CHECKED, &visitor, error);
 }
 
 WsInspection *
@@ -383,7 +408,8 @@ wsi_store_find (WsArchive *archive, const char *id, GError **error)
 {
   WsInspection *found = NULL;
   const Visitor visitor = { keep, NULL, &found };
-  WsQuery *query = start_by (archive, "id", id);
+  /* Of one that was taken to another bench as well, the first is the one that was measured. */
+  WsQuery *query = start_by (archive, "id = ?1 ORDER BY {imported IS NOT NULL, }number", id);
   const WsQueryStep step = wsi_step (query);
   if (step == WS_QUERY_ROW)
     visit_row (archive, query, RECORDS_CHECKED, &visitor, error);
@@ -406,6 +432,7 @@ wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *recor
   WsInspection row = { 0 };
   WsQuery *stmt = wsi_statement (archive, WS_SQL_ROW_OF_ID);
   wsi_bind_text (stmt, 1, written->id);
+  wsi_bind_bench (stmt, 2, NULL);
   const WsQueryStep step = wsi_step (stmt);
   gboolean done = step != WS_QUERY_FAILED || wsi_statement_refuse (archive, error);
   if (step == WS_QUERY_DONE)

@@ -42,12 +42,28 @@ take_hash (WsQuery *stmt, int column, char hash[WS_SHA256_HEX_SIZE])
   g_strlcpy (hash, strlen (text) < WS_SHA256_HEX_SIZE ? text : "no hash", WS_SHA256_HEX_SIZE);
 }
 
-gboolean
-wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
+/* A bench that wrote nothing yet has no row. */
+static gboolean
+begin_head (const WsArchive *archive, WsHead *head, GError **error)
 {
+  if (archive->engine->bench != NULL)
+  {
+    wsi_head_digest (head, head->digest);
+    return TRUE;
+  }
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",
+               archive->engine->name);
+  return FALSE;
+}
+
+gboolean
+wsi_store_head (WsArchive *archive, const char *bench, WsHead *head, GError **error)
+{
+  gboolean done = TRUE;
   WsQuery *stmt = wsi_statement (archive, archive->engine->version >= WS_VERSION_OF_DIGESTS
                                             ? WS_SQL_READ_HEAD
                                             : WS_SQL_READ_OLD_HEAD);
+  wsi_bind_bench (stmt, 1, bench);
   const WsQueryStep step = wsi_step (stmt);
   *head = (WsHead){ 0 };
   if (step == WS_QUERY_ROW)
@@ -58,20 +74,18 @@ wsi_store_head (WsArchive *archive, WsHead *head, GError **error)
     take_hash (stmt, 3, head->seals_hash);
     take_hash (stmt, 4, head->digest);
   }
-  else if (step == WS_QUERY_DONE)
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "archive %s: the head row was removed",
-                 archive->engine->name);
   else
-    wsi_statement_refuse (archive, error);
+    done = step == WS_QUERY_DONE ? begin_head (archive, head, error)
+                                 : wsi_statement_refuse (archive, error);
   wsi_reset (stmt);
-  return step == WS_QUERY_ROW;
+  return done;
 }
 
 gboolean
 wsi_store_head_to_go_on (WsArchive *archive, WsHead *head, GError **error)
 {
   char digest[WS_SHA256_HEX_SIZE];
-  if (!wsi_store_head (archive, head, error))
+  if (!wsi_store_head (archive, NULL, head, error))
     return FALSE;
   wsi_head_digest (head, digest);
   if (g_str_equal (digest, head->digest))
@@ -87,6 +101,8 @@ gboolean
 wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
 {
   char digest[WS_SHA256_HEX_SIZE];
+  if (archive->engine->bench != NULL)
+    return TRUE; /* it moved with the row */
   WsQuery *stmt = wsi_statement (archive, WS_SQL_WRITE_HEAD);
   wsi_head_digest (head, digest);
   wsi_bind_count (stmt, 1, head->count);
@@ -98,19 +114,98 @@ wsi_store_set_head (WsArchive *archive, const WsHead *head, GError **error)
 }
 
 static void
-cover_seal (guint64 number, const char *time, guint64 count, const char *hash, gpointer data)
+cover_seal (const WsStoredSeal *seal, gpointer data)
 {
-  (void)number;
-  wsi_head_add_seal (data, time, count, hash);
+  wsi_head_add_seal (data, seal->time, seal->count, seal->hash);
 }
 
 gboolean
 wsi_head_cover (WsArchive *archive, GError **error)
 {
   WsHead head;
-  if (!wsi_store_head (archive, &head, error))
+  if (!wsi_store_head (archive, NULL, &head, error))
     return FALSE;
   *head.seals_hash = '\0';
   return wsi_store_each_seal (archive, cover_seal, head.seals_hash, error) &&
          wsi_store_set_head (archive, &head, error);
+}
+
+/* ---- Of all benches ------------------------------------------------------------------------- */
+
+gboolean
+wsi_store_each_bench (WsArchive *archive, WsBenchVisit visit, gpointer data, GError **error)
+{
+  WsQueryStep step;
+  g_return_val_if_fail (archive->engine->bench != NULL, FALSE);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_EACH_BENCH);
+  while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
+    visit (wsi_column_text_or (stmt, 0, ""), wsi_column_count (stmt, 1),
+           wsi_column_text_or (stmt, 2, ""), data);
+  const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
+  return done;
+}
+
+void
+wsi_heads_digest (const char *heads, char digest[WS_SHA256_HEX_SIZE])
+{
+  GString *text = g_string_new ("whetsight-heads/1\n");
+  g_string_append (text, heads);
+  hash_text (text, digest);
+}
+
+typedef struct
+{
+  guint64 count;
+  GString *heads;
+} Sum;
+
+static void
+add_head (const char *bench, guint64 count, const char *hash, gpointer data)
+{
+  Sum *sum = data;
+  sum->count += count;
+  if (count > 0)
+    g_string_append_printf (sum->heads, "%" G_GUINT64_FORMAT " %s %s\n", count, hash, bench);
+}
+
+gboolean
+ws_archive_head (WsArchive *archive, guint64 *count, char hash[WS_SHA256_HEX_SIZE], GError **error)
+{
+  WsHead head;
+  Sum sum = { 0, NULL };
+  if (archive->engine->bench == NULL)
+  {
+    if (!wsi_store_head (archive, NULL, &head, error))
+      return FALSE;
+    *count = head.count;
+    memcpy (hash, head.hash, sizeof head.hash);
+    return TRUE;
+  }
+  sum.heads = g_string_new (NULL);
+  const gboolean done = wsi_store_each_bench (archive, add_head, &sum, error);
+  *count = sum.count;
+  *hash = '\0';
+  if (sum.count > 0)
+    wsi_heads_digest (sum.heads->str, hash);
+  g_string_free (sum.heads, TRUE);
+  return done;
+}
+
+gboolean
+wsi_store_seals (WsArchive *archive, guint64 *n, char hash[WS_SHA256_HEX_SIZE], GError **error)
+{
+  WsQuery *stmt = wsi_statement (archive, archive->engine->version >= WS_VERSION_OF_DIGESTS
+                                            ? WS_SQL_READ_SEALS
+                                            : WS_SQL_READ_OLD_SEALS);
+  const gboolean read = wsi_step (stmt) == WS_QUERY_ROW;
+  if (read)
+  {
+    *n = wsi_column_count (stmt, 0);
+    take_hash (stmt, 1, hash);
+  }
+  else
+    wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
+  return read;
 }

@@ -35,7 +35,7 @@ wsi_store_each_pending (WsArchive *archive, WsFileVisit visit, gpointer data, GE
 gboolean
 wsi_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data, GError **error)
 {
-  return each_name (archive, WS_SQL_CHECK_PAGES, visit, data, error);
+  return !archive->engine->is_folder || each_name (archive, WS_SQL_CHECK_PAGES, visit, data, error);
 }
 
 gboolean
@@ -67,19 +67,26 @@ wsi_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GErro
   WsQueryStep step = WS_QUERY_FAILED;
   WsQuery *stmt = wsi_statement (archive, WS_SQL_EACH_SEAL);
   while ((step = wsi_step (stmt)) == WS_QUERY_ROW)
-    visit (wsi_column_count (stmt, 0), wsi_column_text_or (stmt, 1, ""), wsi_column_count (stmt, 2),
-           wsi_column_text_or (stmt, 3, ""), data);
+  {
+    const WsStoredSeal seal = { .number = wsi_column_count (stmt, 0),
+                                .time = wsi_column_text_or (stmt, 1, ""),
+                                .count = wsi_column_count (stmt, 2),
+                                .hash = wsi_column_text_or (stmt, 3, ""),
+                                .heads = wsi_column_text (stmt, 4) };
+    visit (&seal, data);
+  }
   const gboolean done = step == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
   wsi_reset (stmt);
   return done;
 }
 
 static gboolean
-read_link (WsArchive *archive, WsStatement which, guint64 number, char hash[WS_SHA256_HEX_SIZE],
-           gboolean *found, GError **error)
+read_link (WsArchive *archive, WsStatement which, const char *bench, guint64 place,
+           char hash[WS_SHA256_HEX_SIZE], gboolean *found, GError **error)
 {
   WsQuery *stmt = wsi_statement (archive, which);
-  wsi_bind_count (stmt, 1, number);
+  wsi_bind_count (stmt, 1, place);
+  wsi_bind_bench (stmt, 2, bench);
   const WsQueryStep step = wsi_step (stmt);
   *found = step == WS_QUERY_ROW;
   g_strlcpy (hash, *found ? wsi_column_text_or (stmt, 0, "") : "", WS_SHA256_HEX_SIZE);
@@ -89,17 +96,17 @@ read_link (WsArchive *archive, WsStatement which, guint64 number, char hash[WS_S
 }
 
 gboolean
-wsi_store_hash (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE], gboolean *found,
-                GError **error)
+wsi_store_hash (WsArchive *archive, const char *bench, guint64 place, char hash[WS_SHA256_HEX_SIZE],
+                gboolean *found, GError **error)
 {
-  return read_link (archive, WS_SQL_READ_HASH, number, hash, found, error);
+  return read_link (archive, WS_SQL_READ_HASH, bench, place, hash, found, error);
 }
 
 gboolean
-wsi_store_previous (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE],
-                    gboolean *found, GError **error)
+wsi_store_previous (WsArchive *archive, const char *bench, guint64 place,
+                    char hash[WS_SHA256_HEX_SIZE], gboolean *found, GError **error)
 {
-  return read_link (archive, WS_SQL_READ_PREVIOUS, number, hash, found, error);
+  return read_link (archive, WS_SQL_READ_PREVIOUS, bench, place, hash, found, error);
 }
 
 static gboolean

@@ -125,13 +125,13 @@ follows (WsArchive *archive, const WsInspection *row, gboolean *good, GError **e
   char before[WS_SHA256_HEX_SIZE] = "", after[WS_SHA256_HEX_SIZE] = "";
   gboolean has_before, has_after;
   WsHead head;
-  if (!wsi_store_hash (archive, row->number - 1, before, &has_before, error) ||
-      !wsi_store_previous (archive, row->number + 1, after, &has_after, error) ||
-      !wsi_store_head (archive, &head, error))
+  if (!wsi_store_hash (archive, row->bench, row->place - 1, before, &has_before, error) ||
+      !wsi_store_previous (archive, row->bench, row->place + 1, after, &has_after, error) ||
+      !wsi_store_head (archive, row->bench, &head, error))
     return FALSE;
-  *good = has_before == (row->number > 1) && g_str_equal (row->previous, before) &&
+  *good = has_before == (row->place > 1) && g_str_equal (row->previous, before) &&
           g_str_equal (has_after ? after : head.hash, row->hash) &&
-          (has_after ? head.count > row->number : head.count == row->number);
+          (has_after ? head.count > row->place : head.count == row->place);
   return TRUE;
 }
 

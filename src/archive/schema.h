@@ -11,12 +11,6 @@
 
 G_BEGIN_DECLS
 
-/* Versions before 3 had a head without hashes of its own, those before 4 no notes, those before 5
- * no accounts and no events. */
-#define WS_VERSION_OF_DIGESTS 3
-#define WS_VERSION_OF_NOTES 4
-#define WS_VERSION_OF_ACCOUNTS 5
-
 /* Makes the tables of a new database, and those of an older version as they are now; sets
  * `version`.  Errors: WS_ERROR_DATA for another program's database, a newer version of ours, or one
  * with other tables, indexes, triggers or views than ours: nobody knows what they would make of a

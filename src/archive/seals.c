@@ -29,17 +29,6 @@ static const char *const names[N_LINES] = { "time ",  "rows ", "last ",
 
 /* ---- Making -------------------------------------------------------------------------------- */
 
-gboolean
-ws_archive_head (WsArchive *archive, guint64 *count, char hash[WS_SHA256_HEX_SIZE], GError **error)
-{
-  WsHead head;
-  if (!wsi_store_head (archive, &head, error))
-    return FALSE;
-  *count = head.count;
-  memcpy (hash, head.hash, sizeof head.hash);
-  return TRUE;
-}
-
 static gboolean
 insert_seal (WsArchive *archive, const char *time, WsHead *head, GError **error)
 {
@@ -52,6 +41,26 @@ insert_seal (WsArchive *archive, const char *time, WsHead *head, GError **error)
   wsi_bind_text (stmt, 4, head->hash);
   wsi_head_add_seal (head->seals_hash, time, head->count, head->hash);
   return wsi_statement_finish (archive, stmt, error) && wsi_store_set_head (archive, head, error);
+}
+
+/* Of all benches at once: the server sees to what it says. */
+static gboolean
+insert_seal_on_heads (WsArchive *archive, const char *time, WsHead *head, GError **error)
+{
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_MAKE_SEAL);
+  wsi_bind_text (stmt, 1, time);
+  const gboolean made = wsi_step (stmt) == WS_QUERY_ROW;
+  *head = (WsHead){ 0 };
+  if (made)
+  {
+    head->seals = wsi_column_count (stmt, 0);
+    head->count = wsi_column_count (stmt, 1);
+    g_strlcpy (head->hash, wsi_column_text_or (stmt, 2, ""), sizeof head->hash);
+  }
+  else
+    wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
+  return made;
 }
 
 static void
@@ -75,7 +84,10 @@ make (WsArchive *archive, GError **error)
   g_autofree char *time = g_date_time_format (now, "%Y-%m-%dT%H:%M:%SZ");
   if (!wsi_transaction_begin_writing (archive, error))
     return NULL;
-  if (!insert_seal (archive, time, &head, error) || !wsi_transaction_commit (archive, error))
+  const gboolean made = archive->engine->bench != NULL
+                          ? insert_seal_on_heads (archive, time, &head, error)
+                          : insert_seal (archive, time, &head, error);
+  if (!made || !wsi_transaction_commit (archive, error))
   {
     wsi_transaction_roll_back (archive);
     return NULL;
@@ -115,6 +127,18 @@ statement (const WsSeal *seal)
                           seal->time, seal->count, last_of (seal), seal->seals, seal->key);
 }
 
+/* Kept beside it where many benches are, so that each of them finds the newest that was signed. */
+static gboolean
+keep_text (WsArchive *archive, const WsSeal *seal, const char *text, GError **error)
+{
+  if (archive->engine->bench == NULL)
+    return TRUE;
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_SEAL_TEXT);
+  wsi_bind_count (stmt, 1, seal->seals);
+  wsi_bind_text (stmt, 2, text);
+  return wsi_statement_finish (archive, stmt, error);
+}
+
 char *
 ws_archive_seal_signed (WsArchive *archive, const char *key_path, GError **error)
 {
@@ -126,23 +150,27 @@ ws_archive_seal_signed (WsArchive *archive, const char *key_path, GError **error
   seal->key = g_strdup (wsi_seal_key_public (key));
   g_autofree char *text = statement (seal);
   wsi_seal_key_sign (key, text, signature);
+  char *whole = g_strconcat (text, names[LINE_SIGNATURE], signature, "\n", NULL);
+  if (!keep_text (archive, seal, whole, error))
+    g_clear_pointer (&whole, g_free);
   seal_free (seal);
-  return g_strconcat (text, names[LINE_SIGNATURE], signature, "\n", NULL);
+  return whole;
 }
 
 gboolean
 ws_archive_seal_is_due (WsArchive *archive, guint64 n, gboolean *due, GError **error)
 {
-  WsHead head;
+  guint64 count;
+  char hash[WS_SHA256_HEX_SIZE];
   WsQuery *stmt = wsi_statement (archive, WS_SQL_SEALED_ROWS);
   const gboolean read = wsi_step (stmt) == WS_QUERY_ROW;
   const guint64 sealed = read ? wsi_column_count (stmt, 0) : 0;
   if (!read)
     wsi_statement_refuse (archive, error);
   wsi_reset (stmt);
-  if (!read || !wsi_store_head (archive, &head, error))
+  if (!read || !ws_archive_head (archive, &count, hash, error))
     return FALSE;
-  *due = head.count > sealed && (head.count - sealed >= n || sealed == 0);
+  *due = count > sealed && (count - sealed >= n || sealed == 0);
   return TRUE;
 }
 

@@ -8,19 +8,26 @@
 
 G_BEGIN_DECLS
 
-/* Of a row of `inspection`, its record aside. */
+/* Of a row of `inspection`, its record aside, and what first versions knew nothing of. */
 #define WS_ROW_COLUMNS                                                                             \
   "number, id, time, tool, kind, view, verdict, reason, image_name, image, annotated, settings, "  \
   "station, grinder, reground, pictures, previous, hash"
 
+/* The record of such a row. */
+#define WS_ROW_RECORD                                                                              \
+  "(SELECT record FROM record WHERE record.number = inspection.number"                             \
+  "{ AND record.month = inspection.month})"
+
 typedef enum
 {
+  WS_SQL_EACH_BENCH,
   WS_SQL_READ_HEAD,
   WS_SQL_READ_OLD_HEAD,
   WS_SQL_WRITE_HEAD,
   WS_SQL_INSERT_INSPECTION,
   WS_SQL_INSERT_RECORD,
   WS_SQL_INSERT_QUANTITY,
+  WS_SQL_INSERT_QUANTITIES,
   WS_SQL_INSERT_FILE,
   WS_SQL_ANNOUNCE,
   WS_SQL_CONFIRM,
@@ -28,7 +35,11 @@ typedef enum
   WS_SQL_EACH_FILE,
   WS_SQL_EACH_PENDING,
   WS_SQL_EACH_QUANTITY,
+  WS_SQL_READ_SEALS,
+  WS_SQL_READ_OLD_SEALS,
   WS_SQL_INSERT_SEAL,
+  WS_SQL_MAKE_SEAL,
+  WS_SQL_INSERT_SEAL_TEXT,
   WS_SQL_EACH_SEAL,
   WS_SQL_SEALED_ROWS,
   WS_SQL_COUNT_STRAYS,

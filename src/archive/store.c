@@ -1,5 +1,7 @@
 #include "archive/store.h"
 
+#include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <whetsight/error.h>
@@ -80,6 +82,7 @@ ws_inspection_free (WsInspection *inspection)
     inspection->kind,   inspection->view,      inspection->verdict,    inspection->reason,
     inspection->image,  inspection->previous,  inspection->image_name, inspection->hash,
     inspection->wrong,  inspection->imported,  inspection->clock,      inspection->about,
+    inspection->bench,
   };
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
     g_free (texts[i]);
@@ -90,8 +93,19 @@ ws_inspection_free (WsInspection *inspection)
 
 /* ---- Storing --------------------------------------------------------------------- */
 
+/* Where there are many benches, the order of storing is told by the server. */
 static gboolean
-insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **error)
+insert_row (WsArchive *archive, WsQuery *stmt, WsInspection *inspection, GError **error)
+{
+  const WsQueryStep step = wsi_step (stmt);
+  inspection->number = step == WS_QUERY_ROW ? wsi_column_count (stmt, 0) : inspection->place;
+  const gboolean done = step != WS_QUERY_FAILED || wsi_statement_refuse (archive, error);
+  wsi_reset (stmt);
+  return done;
+}
+
+static gboolean
+insert_inspection (WsArchive *archive, WsInspection *inspection, GError **error)
 {
   WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_INSPECTION);
   const char *const texts[] = { inspection->id,        inspection->time,       inspection->tool,
@@ -99,7 +113,7 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
                                 inspection->reason,    inspection->image_name, inspection->image,
                                 inspection->annotated, inspection->settings,   inspection->station,
                                 inspection->grinder };
-  wsi_bind_count (stmt, 1, inspection->number);
+  wsi_bind_count (stmt, 1, inspection->place);
   for (int i = 0; i < (int)G_N_ELEMENTS (texts); i++)
     wsi_bind_text (stmt, 2 + i, texts[i]);
   wsi_bind_integer (stmt, 15, inspection->reground);
@@ -109,7 +123,8 @@ insert_inspection (WsArchive *archive, const WsInspection *inspection, GError **
   wsi_bind_text (stmt, 19, inspection->imported);
   wsi_bind_text (stmt, 20, inspection->clock);
   wsi_bind_text (stmt, 21, inspection->about);
-  if (!wsi_statement_finish (archive, stmt, error))
+  wsi_bind_bench (stmt, 22, NULL);
+  if (!insert_row (archive, stmt, inspection, error))
     return FALSE;
   stmt = wsi_statement (archive, WS_SQL_INSERT_RECORD);
   wsi_bind_count (stmt, 1, inspection->number);
@@ -137,9 +152,41 @@ insert_quantity (WsArchive *archive, guint64 number, const WsRow *row, GError **
   return wsi_statement_finish (archive, stmt, error);
 }
 
+static json_t *
+number_or_null (double value)
+{
+  return isnan (value) ? json_null () : json_real (value);
+}
+
+/* All at once: each statement is a way to the server and back. */
+static gboolean
+send_quantities (WsArchive *archive, guint64 number, const GArray *quantities, GError **error)
+{
+  json_t *rows = json_array ();
+  for (guint i = 0; i < quantities->len; i++)
+  {
+    const WsRow *row = &g_array_index (quantities, WsRow, i);
+    json_array_append_new (rows,
+                           json_pack ("{s:s, s:o, s:o, s:o, s:o, s:s?}", "name", row->name, "value",
+                                      number_or_null (row->value), "u", number_or_null (row->U),
+                                      "lower", number_or_null (row->lower), "upper",
+                                      number_or_null (row->upper), "verdict", row->verdict));
+  }
+  char *text = json_dumps (rows, JSON_COMPACT);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_QUANTITIES);
+  wsi_bind_count (stmt, 1, number);
+  wsi_bind_text (stmt, 2, text);
+  const gboolean done = wsi_statement_finish (archive, stmt, error);
+  free (text);
+  json_decref (rows);
+  return done;
+}
+
 static gboolean
 insert_quantities (WsArchive *archive, guint64 number, const GArray *quantities, GError **error)
 {
+  if (archive->engine->bench != NULL)
+    return send_quantities (archive, number, quantities, error);
   for (guint i = 0; i < quantities->len; i++)
     if (!insert_quantity (archive, number, &g_array_index (quantities, WsRow, i), error))
       return FALSE;
@@ -159,21 +206,19 @@ wsi_store_enter_file (WsArchive *archive, const char *sha256, guint64 size, GErr
   return wsi_statement_finish (archive, stmt, error);
 }
 
-/* Somebody may have cleared it away since it was saved: nobody can now. */
+/* Somebody may have cleared it away since it was saved: nobody can once it is entered. */
 gboolean
 wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
 {
   g_autofree char *path = wsi_files_path (archive->engine->pictures, sha256);
-  return (g_file_test (path, G_FILE_TEST_EXISTS) ||
-          wsi_files_save (archive->engine->pictures, sha256, bytes, &archive->mended, error)) &&
-         wsi_store_enter_file (archive, sha256, g_bytes_get_size (bytes), error);
+  return wsi_store_enter_file (archive, sha256, g_bytes_get_size (bytes), error) &&
+         (g_file_test (path, G_FILE_TEST_EXISTS) ||
+          wsi_files_save (archive->engine->pictures, sha256, bytes, &archive->mended, error));
 }
 
 static gboolean
-has_row (WsArchive *archive, WsStatement which, const char *key)
+step_finds_row (WsQuery *stmt)
 {
-  WsQuery *stmt = wsi_statement (archive, which);
-  wsi_bind_text (stmt, 1, key);
   const gboolean has = wsi_step (stmt) == WS_QUERY_ROW;
   wsi_reset (stmt);
   return has;
@@ -184,9 +229,11 @@ has_row (WsArchive *archive, WsStatement which, const char *key)
 gboolean
 wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
 {
-  if (!has_row (archive, WS_SQL_HAS_FILE, sha256))
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_HAS_FILE);
+  wsi_bind_text (stmt, 1, sha256);
+  if (!step_finds_row (stmt))
   {
-    WsQuery *stmt = wsi_statement (archive, WS_SQL_ANNOUNCE);
+    stmt = wsi_statement (archive, WS_SQL_ANNOUNCE);
     wsi_bind_text (stmt, 1, sha256);
     if (!wsi_statement_finish (archive, stmt, error))
       return FALSE;
@@ -316,6 +363,7 @@ look_at_clock (WsArchive *archive, WsInspection *inspection, GError **error)
   if (inspection->imported != NULL)
     return TRUE; /* measured by another clock */
   WsQuery *stmt = wsi_statement (archive, WS_SQL_NEWEST_TIME);
+  wsi_bind_bench (stmt, 1, NULL);
   const WsQueryStep step = wsi_step (stmt);
   g_clear_pointer (&inspection->clock, g_free);
   if (step == WS_QUERY_ROW && is_later (wsi_column_text_or (stmt, 0, ""), inspection->time))
@@ -345,7 +393,9 @@ append (WsArchive *archive, WsInspection *inspection, const Content *content, GE
   if (!wsi_store_head_to_go_on (archive, &head, error) ||
       !look_at_clock (archive, inspection, error))
     return FALSE;
-  inspection->number = ++head.count;
+  inspection->place = ++head.count;
+  g_free (inspection->bench);
+  inspection->bench = g_strdup (archive->engine->bench);
   g_free (inspection->previous);
   inspection->previous = g_strdup (head.hash);
   wsi_columns_hash (inspection, head.hash);
@@ -362,7 +412,10 @@ append (WsArchive *archive, WsInspection *inspection, const Content *content, GE
 gboolean
 wsi_store_has_id (WsArchive *archive, const char *id)
 {
-  return has_row (archive, WS_SQL_ID_TAKEN, id);
+  WsQuery *stmt = wsi_statement (archive, WS_SQL_ID_TAKEN);
+  wsi_bind_text (stmt, 1, id);
+  wsi_bind_bench (stmt, 2, NULL);
+  return step_finds_row (stmt);
 }
 
 /* A note on what isn't here would stand on nothing. */

@@ -18,7 +18,9 @@ typedef struct
   char digest[WS_SHA256_HEX_SIZE];     /* of all these */
 } WsHead;
 
-gboolean wsi_store_head (WsArchive *archive, WsHead *head, GError **error);
+/* Of one bench, or for NULL of the one that is written as; of the only chain in a folder. */
+gboolean wsi_store_head (WsArchive *archive, const char *bench, WsHead *head, GError **error);
+
 /* Of what is written after it; a head that was changed is refused, so that nothing hides it.
  * Errors: WS_ERROR_DATA. */
 gboolean wsi_store_head_to_go_on (WsArchive *archive, WsHead *head, GError **error);
@@ -33,15 +35,33 @@ void wsi_head_digest (const WsHead *head, char digest[WS_SHA256_HEX_SIZE]);
 void wsi_head_add_seal (char hash[WS_SHA256_HEX_SIZE], const char *time, guint64 count,
                         const char *head);
 
+typedef void (*WsBenchVisit) (const char *bench, guint64 count, const char *hash, gpointer data);
+
+/* The heads of an archive of many benches, by their names. */
+gboolean wsi_store_each_bench (WsArchive *archive, WsBenchVisit visit, gpointer data,
+                               GError **error);
+
+/* What a seal on all heads says of them: "COUNT HASH BENCH" a line, by the benches' names. */
+void wsi_heads_digest (const char *heads, char digest[WS_SHA256_HEX_SIZE]);
+
+/* How many seals there should be, and the hash of all. */
+gboolean wsi_store_seals (WsArchive *archive, guint64 *n, char hash[WS_SHA256_HEX_SIZE],
+                          GError **error);
+
 /* Inside a transaction: sets the hashes that an older version's head lacks. */
 gboolean wsi_head_cover (WsArchive *archive, GError **error);
 
-/* Hash of the row of that number, and what the row says of the one before it; "" where there is
- * no such row. */
-gboolean wsi_store_hash (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE],
-                         gboolean *found, GError **error);
-gboolean wsi_store_previous (WsArchive *archive, guint64 number, char hash[WS_SHA256_HEX_SIZE],
-                             gboolean *found, GError **error);
+/* Hash of the row in that place of a bench's chain, and what the row says of the one before it; ""
+ * where there is no such row.  Benches as for wsi_store_head(). */
+gboolean wsi_store_hash (WsArchive *archive, const char *bench, guint64 place,
+                         char hash[WS_SHA256_HEX_SIZE], gboolean *found, GError **error);
+gboolean wsi_store_previous (WsArchive *archive, const char *bench, guint64 place,
+                             char hash[WS_SHA256_HEX_SIZE], gboolean *found, GError **error);
+
+/* The first `most` rows behind that place of the own chain, in its order, with their records, as
+ * they are, unchecked. */
+gboolean wsi_store_each_row_after (WsArchive *archive, guint64 place, guint64 most,
+                                   WsArchiveVisit visit, gpointer data, GError **error);
 
 /* All rows with their records, as they are, unchecked. */
 gboolean wsi_store_each_row (WsArchive *archive, WsArchiveVisit visit, gpointer data,
@@ -102,8 +122,15 @@ gboolean wsi_store_each_pending (WsArchive *archive, WsFileVisit visit, gpointer
 gboolean wsi_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit,
                                   gpointer data, GError **error);
 
-typedef void (*WsSealVisit) (guint64 number, const char *time, guint64 count, const char *hash,
-                             gpointer data);
+/* Borrowed. */
+typedef struct
+{
+  guint64 number, count;
+  const char *time, *hash;
+  const char *heads; /* what of many benches was sealed, as for wsi_heads_digest(); else NULL */
+} WsStoredSeal;
+
+typedef void (*WsSealVisit) (const WsStoredSeal *seal, gpointer data);
 
 gboolean wsi_store_each_seal (WsArchive *archive, WsSealVisit visit, gpointer data, GError **error);
 

@@ -17,6 +17,31 @@ link_free (gpointer data)
 }
 
 static void
+chain_free (gpointer data)
+{
+  WsChain *chain = data;
+  g_hash_table_unref (chain->by_hash);
+  g_ptr_array_unref (chain->links);
+  g_free (chain->bench);
+  g_free (chain);
+}
+
+WsChain *
+wsi_check_chain_of (WsCheck *check, const char *bench)
+{
+  const char *name = bench != NULL ? bench : "";
+  WsChain *chain = g_hash_table_lookup (check->chains, name);
+  if (chain != NULL)
+    return chain;
+  chain = g_new0 (WsChain, 1);
+  chain->bench = g_strdup (bench);
+  chain->by_hash = g_hash_table_new (g_str_hash, g_str_equal);
+  chain->links = g_ptr_array_new_with_free_func (link_free);
+  g_hash_table_insert (check->chains, bench != NULL ? chain->bench : "", chain);
+  return chain;
+}
+
+static void
 edited_free (gpointer data)
 {
   WsEdited *edited = data;
@@ -48,15 +73,12 @@ tell_account (const char *what, gpointer data)
 static gboolean
 check_all_rows (WsCheck *check, const char *seal, GError **error)
 {
-  WsHead head;
   guint64 strays;
   if (!wsi_store_check_pages (check->archive, tell_page, check, error) ||
       !wsi_store_check_tables (check->archive, tell_object, check, error) ||
-      !wsi_store_head (check->archive, &head, error) || !wsi_check_rows (check, error) ||
-      !wsi_store_strays (check->archive, &strays, error))
-    return FALSE;
-  wsi_check_chain (check, &head);
-  if (!wsi_accounts_check (check->archive, tell_account, check, error))
+      !wsi_check_rows (check, error) || !wsi_store_strays (check->archive, &strays, error) ||
+      !wsi_check_chains (check, error) ||
+      !wsi_accounts_check (check->archive, tell_account, check, error))
     return FALSE;
   if (strays > 0)
     wsi_check_tell (
@@ -89,8 +111,7 @@ check_init (WsCheck *check, WsArchive *archive, const WsVerifier *verifier,
     .archive = archive,
     .verifier = verifier,
     .result = verification,
-    .by_hash = g_hash_table_new (g_str_hash, g_str_equal),
-    .links = g_ptr_array_new_with_free_func (link_free),
+    .chains = g_hash_table_new_full (g_str_hash, g_str_equal, NULL, chain_free),
     .edited = g_ptr_array_new_with_free_func (edited_free),
     .known = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
     .used = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, NULL),
@@ -105,9 +126,9 @@ check_init (WsCheck *check, WsArchive *archive, const WsVerifier *verifier,
 static void
 check_clear (WsCheck *check)
 {
-  GHashTable *const tables[] = { check->by_hash, check->known,    check->used,
-                                 check->uses,    check->removals, check->announced };
-  GPtrArray *const arrays[] = { check->links, check->edited, check->unknown };
+  GHashTable *const tables[] = { check->chains, check->known,    check->used,
+                                 check->uses,   check->removals, check->announced };
+  GPtrArray *const arrays[] = { check->edited, check->unknown };
   for (gsize i = 0; i < G_N_ELEMENTS (tables); i++)
     g_hash_table_unref (tables[i]);
   for (gsize i = 0; i < G_N_ELEMENTS (arrays); i++)

@@ -1,0 +1,183 @@
+#include "archive/postgresql_link.h"
+
+#include <string.h>
+
+#include <whetsight/error.h>
+
+/* ---- Failures -------------------------------------------------------------------------------- */
+
+/* The first line, without the full stop that some end in. */
+static char *
+first_line (const char *text)
+{
+  g_auto (GStrv) lines = g_strsplit (text != NULL ? text : "", "\n", 2);
+  char *line = g_strdup (lines[0] != NULL ? g_strstrip (lines[0]) : "");
+  return g_utf8_make_valid (line, -1);
+}
+
+void
+wsi_postgresql_note_failure (WsPostgresql *pg, const PGresult *result)
+{
+  const char *state = PQresultErrorField (result, PG_DIAG_SQLSTATE);
+  const char *what = PQresultErrorField (result, PG_DIAG_MESSAGE_PRIMARY);
+  g_free (pg->what);
+  g_strlcpy (pg->state, state != NULL ? state : "", sizeof pg->state);
+  pg->what = first_line (what != NULL ? what : PQerrorMessage (pg->connection));
+}
+
+gboolean
+wsi_postgresql_succeed (WsPostgresql *pg, PGresult *result)
+{
+  const ExecStatusType status = PQresultStatus (result);
+  const gboolean done = status == PGRES_TUPLES_OK || status == PGRES_COMMAND_OK;
+  if (!done)
+    wsi_postgresql_note_failure (pg, result);
+  PQclear (result);
+  return done;
+}
+
+static gboolean
+is_lost (const WsPostgresql *pg)
+{
+  return PQstatus (pg->connection) != CONNECTION_OK || strncmp (pg->state, "57P", 3) == 0 ||
+         strncmp (pg->state, "08", 2) == 0;
+}
+
+typedef struct
+{
+  const char *state; /* or what it begins with */
+  WsErrorCode code;
+  const char *words;
+} Cause;
+
+static const Cause causes[] = {
+  { "53100", WS_ERROR_CANT_WRITE, "its server's disk is full" },
+  { "53300", WS_ERROR_CANT_WRITE, "its server has too many connections; try again" },
+  { "55P03", WS_ERROR_CANT_WRITE, "others kept it locked for a minute; try again" },
+  { "40", WS_ERROR_CANT_WRITE, "others were in the way; try again" },
+  { "42501", WS_ERROR_CANT_WRITE, "this login may not do that" },
+  { "25006", WS_ERROR_CANT_WRITE, "its server only answers, and takes nothing now" },
+  { "WS001", WS_ERROR_CANT_WRITE, "another login writes as this bench" },
+  { "WS002", WS_ERROR_CANT_WRITE, "another program writes as this bench; try again" },
+  { "42P06", WS_ERROR_DATA, "is there already" },
+  { "23505", WS_ERROR_DATA, "holds another of that name already" },
+};
+
+gboolean
+wsi_postgresql_refuse (WsEngine *engine, GError **error)
+{
+  const WsPostgresql *pg = (WsPostgresql *)engine;
+  const char *what = pg->what != NULL ? pg->what : "";
+  if (is_lost (pg))
+    g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE,
+                 "archive %s: the connection to its server was lost (%s); what was said to be "
+                 "archived is there, try the rest again",
+                 engine->name, what);
+  for (gsize i = 0; !is_lost (pg) && i < G_N_ELEMENTS (causes); i++)
+    if (g_str_has_prefix (pg->state, causes[i].state))
+    {
+      g_set_error (error, WS_ERROR, (int)causes[i].code, "archive %s: %s (%s)", engine->name,
+                   causes[i].words, what);
+      return FALSE;
+    }
+  if (!is_lost (pg))
+    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "archive %s: %s", engine->name, what);
+  return FALSE;
+}
+
+gboolean
+wsi_postgresql_run (WsPostgresql *pg, const char *sql, GError **error)
+{
+  return wsi_postgresql_succeed (pg, PQexec (pg->connection, sql)) ||
+         wsi_postgresql_refuse (&pg->engine, error);
+}
+
+/* ---- The connection -------------------------------------------------------------------------- */
+
+static void
+ignore_notice (void *data, const PGresult *result)
+{
+  (void)data;
+  (void)result;
+}
+
+/* A plan that is compiled takes longer than what it finds.  What is committed has to be on disk,
+ * whatever the server does by itself. */
+gboolean
+wsi_postgresql_prepare_session (WsPostgresql *pg)
+{
+  PQsetNoticeReceiver (pg->connection, ignore_notice, NULL);
+  return wsi_postgresql_succeed (
+    pg,
+    PQexec (pg->connection, "SET search_path = whetsight, pg_temp; SET lock_timeout = '60s';"
+                            " SET jit = off; SET standard_conforming_strings = on;"
+                            " SET extra_float_digits = 1; SET bytea_output = 'hex';"
+                            " SELECT set_config ('synchronous_commit', 'on', false)"
+                            " WHERE current_setting ('synchronous_commit') IN ('off', 'local')"));
+}
+
+gboolean
+wsi_postgresql_revive (WsPostgresql *pg)
+{
+  if (PQstatus (pg->connection) == CONNECTION_OK)
+    return TRUE;
+  if (pg->in_turn || pg->scans > 0)
+    return FALSE;
+  PQreset (pg->connection);
+  pg->generation++;
+  if (PQstatus (pg->connection) == CONNECTION_OK)
+    return wsi_postgresql_prepare_session (pg);
+  wsi_postgresql_note_failure (pg, NULL);
+  return FALSE;
+}
+
+/* ---- Transactions ---------------------------------------------------------------------------- */
+
+static gboolean
+hold_chain (WsPostgresql *pg)
+{
+  const char *const values[] = { pg->engine.bench };
+  return wsi_postgresql_succeed (
+    pg, PQexecParams (pg->connection, "SELECT hold ($1)", 1, NULL, values, NULL, NULL, 0));
+}
+
+void
+wsi_postgresql_roll_back (WsEngine *engine)
+{
+  WsPostgresql *pg = (WsPostgresql *)engine;
+  if (PQstatus (pg->connection) == CONNECTION_OK)
+    PQclear (PQexec (pg->connection, "ROLLBACK"));
+  pg->in_turn = FALSE;
+}
+
+gboolean
+wsi_postgresql_begin (WsEngine *engine, WsEngineTurn turn, GError **error)
+{
+  WsPostgresql *pg = (WsPostgresql *)engine;
+  g_return_val_if_fail (pg->scans == 0 && !pg->in_turn, FALSE);
+  if (!wsi_postgresql_revive (pg))
+    return wsi_postgresql_refuse (engine, error);
+  if (!wsi_postgresql_run (
+        pg, turn == WS_ENGINE_WRITING ? "BEGIN" : "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
+        error))
+    return FALSE;
+  pg->in_turn = TRUE;
+  if (turn == WS_ENGINE_READING || hold_chain (pg))
+    return TRUE;
+  wsi_postgresql_refuse (engine, error);
+  wsi_postgresql_roll_back (engine);
+  return FALSE;
+}
+
+/* The server answers a transaction that failed with its opposite. */
+gboolean
+wsi_postgresql_commit (WsEngine *engine, GError **error)
+{
+  WsPostgresql *pg = (WsPostgresql *)engine;
+  PGresult *result = PQexec (pg->connection, "COMMIT");
+  const gboolean rolled_back = g_str_equal (PQcmdStatus (result), "ROLLBACK");
+  if (!wsi_postgresql_succeed (pg, result))
+    return wsi_postgresql_refuse (engine, error);
+  pg->in_turn = FALSE;
+  return !rolled_back || wsi_postgresql_refuse (engine, error);
+}
