@@ -16,8 +16,8 @@ for group in "$@"; do
   case $group in
   # Besides cmocka: a time stamp service, text and fonts of a PDF, XML by its schema, a locale with a
   # decimal comma, photographs of a chessboard with published intrinsics, what linking
-  # statically asks for.
-  tests) packages="$packages libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc libzbar0" ;;
+  # statically asks for, a batch system for one node.
+  tests) packages="$packages libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc libzbar0 slurm-wlm" ;;
   # A browser, and what drives it, which comes from npm below.
   browser)
     packages="$packages chromium"
