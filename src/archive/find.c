@@ -130,17 +130,36 @@ append_conditions (Search *search, const WsArchiveFilter *filter)
 }
 
 static void
-append_quantity (Search *search, const WsArchiveFilter *filter)
+append_bounds (Search *search, const WsArchiveFilter *filter)
 {
-  if (filter->quantity == NULL)
-    return;
-  g_string_append (search->sql, " AND EXISTS (SELECT 1 FROM quantity q WHERE"
-                                " q.number = inspection.number");
   append_text (search, " AND q.name = ", filter->quantity);
   g_string_append (search->sql, " AND q.value IS NOT NULL");
   append_number (search, " AND q.value > ", filter->above);
   append_number (search, " AND q.value < ", filter->below);
+}
+
+static void
+append_quantity (Search *search, const WsArchiveFilter *filter)
+{
+  if (filter->quantity == NULL || search->engine->bench != NULL)
+    return;
+  g_string_append (search->sql, " AND EXISTS (SELECT 1 FROM quantity q WHERE"
+                                " q.number = inspection.number");
+  append_bounds (search, filter);
   g_string_append (search->sql, ")");
+}
+
+/* The same, as PostgreSQL's planner knows how to begin with the rarer of both. */
+static void
+join_quantity (Search *search, const WsArchiveFilter *filter)
+{
+  if (filter->quantity == NULL || search->engine->bench == NULL)
+    return;
+  g_string_append (search->sql,
+                   " JOIN (SELECT q.number AS owner, q.month AS part FROM quantity q WHERE 1 = 1");
+  append_bounds (search, filter);
+  g_string_append (search->sql,
+                   ") AS q ON q.owner = inspection.number AND q.part = inspection.month");
 }
 
 static WsQuery *
@@ -193,6 +212,49 @@ typedef enum
   RECORDS_CHECKED
 } Reading;
 
+/* ---- What a row is checked against ---------------------------------------------------------- */
+
+/* In the order of these. */
+#define BESIDE                                                                                     \
+  "(SELECT b.hash FROM inspection b WHERE b.bench = inspection.bench AND"                          \
+  " b.place = inspection.place - 1),"                                                              \
+  " (SELECT a.previous FROM inspection a WHERE a.bench = inspection.bench AND"                     \
+  " a.place = inspection.place + 1),"                                                              \
+  " (SELECT h.count FROM head h WHERE h.bench = inspection.bench),"                                \
+  " (SELECT h.hash FROM head h WHERE h.bench = inspection.bench),"                                 \
+  " (SELECT json_agg (json_build_array (q.name, q.value, q.u, q.lower, q.upper, q.verdict)"        \
+  " ORDER BY q.name) FROM quantity q WHERE q.number = inspection.number AND"                       \
+  " q.month = inspection.month),"                                                                  \
+  " (SELECT 1 FROM inspection n WHERE n.about = inspection.id LIMIT 1)"
+
+enum
+{
+  BESIDE_BEFORE,
+  BESIDE_AFTER,
+  BESIDE_COUNT,
+  BESIDE_HASH,
+  BESIDE_QUANTITIES,
+  BESIDE_NOTES
+};
+
+static void
+read_beside (WsQuery *stmt, const WsInspection *row, WsBeside *beside)
+{
+  const int first = N_COLUMNS + N_LATER + 1;
+  const char *quantities = wsi_column_text (stmt, first + BESIDE_QUANTITIES);
+  *beside = (WsBeside){
+    .number = row->number,
+    .before = wsi_column_text (stmt, first + BESIDE_BEFORE),
+    .after = wsi_column_text (stmt, first + BESIDE_AFTER),
+    .head_count = wsi_column_count (stmt, first + BESIDE_COUNT),
+    .head_hash = wsi_column_text_or (stmt, first + BESIDE_HASH, ""),
+    .quantities = quantities != NULL ? json_loads (quantities, 0, NULL) : NULL,
+    .has_notes = wsi_column_text (stmt, first + BESIDE_NOTES) != NULL,
+  };
+}
+
+/* ---- Visiting ------------------------------------------------------------------------------- */
+
 /* A note has none itself. */
 static gboolean
 gather_notes (WsArchive *archive, WsInspection *row, GError **error)
@@ -234,19 +296,41 @@ visit_row (WsArchive *archive, WsQuery *stmt, Reading reading, const Visitor *vi
            GError **error)
 {
   WsInspection row = { 0 };
+  WsBeside beside;
+  const WsBeside *outer = archive->beside;
   read_inspection (stmt, &row);
-  return reading == RECORDS_CHECKED ? visit_checked (archive, &row, visitor, error)
-                                    : show (visitor, &row, NULL, error);
+  if (reading != RECORDS_CHECKED)
+    return show (visitor, &row, NULL, error);
+  if (archive->engine->bench == NULL)
+    return visit_checked (archive, &row, visitor, error);
+  read_beside (stmt, &row, &beside);
+  archive->beside = &beside;
+  const gboolean done = visit_checked (archive, &row, visitor, error);
+  archive->beside = outer;
+  json_decref (beside.quantities);
+  return done;
+}
+
+/* What is selected of a row. */
+static void
+select_columns (Search *search, Reading reading)
+{
+  g_string_append (search->sql, "SELECT " WS_ROW_COLUMNS ", ");
+  g_string_append (search->sql, later_columns (search->engine));
+  g_string_append (search->sql, reading != COLUMNS_ALONE ? WS_ROW_RECORD : "NULL");
+  g_string_append (search->sql, " AS record");
+  if (reading == RECORDS_CHECKED)
+    g_string_append (search->sql, "{, " BESIDE "}");
+  g_string_append (search->sql, " FROM inspection");
 }
 
 static void
 select_rows (Search *search, const WsArchiveFilter *filter, Reading reading)
 {
   GString *sql = search->sql;
-  g_string_append (sql, "SELECT " WS_ROW_COLUMNS ", ");
-  g_string_append (sql, later_columns (search->engine));
-  g_string_append (sql, reading != COLUMNS_ALONE ? WS_ROW_RECORD : "NULL");
-  g_string_append (sql, " AS record FROM inspection WHERE 1 = 1");
+  select_columns (search, reading);
+  join_quantity (search, filter);
+  g_string_append (sql, " WHERE 1 = 1");
   append_conditions (search, filter);
   /* The plus keeps SQLite from going by the index of `about`, which leads to nearly every row, one
    * at a time, where a filter finds none. */
@@ -356,10 +440,10 @@ wsi_store_find_all (WsArchive *archive, const WsArchiveFilter *filter, GError **
 static WsQuery *
 start_by (WsArchive *archive, const char *condition, const char *text)
 {
-  g_autofree char *sql =
-    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive->engine), WS_ROW_RECORD,
-                 " FROM inspection WHERE ", condition, NULL);
-  WsQuery *query = wsi_query_new (archive->engine, sql, WS_QUERY_ONCE);
+  g_auto (Search) search = search_new (archive->engine);
+  select_columns (&search, RECORDS_CHECKED);
+  g_string_append_printf (search.sql, " WHERE %s", condition);
+  WsQuery *query = wsi_query_new (archive->engine, search.sql->str, WS_QUERY_ONCE);
   wsi_bind_text (query, 1, text);
   return query;
 }
@@ -369,13 +453,12 @@ wsi_store_each_row_after (WsArchive *archive, guint64 place, guint64 most, WsArc
                           gpointer data, GError **error)
 {
   const Visitor visitor = { visit, NULL, data };
-  g_autofree char *sql =
-    g_strconcat ("SELECT " WS_ROW_COLUMNS ", ", later_columns (archive->engine), WS_ROW_RECORD,
-                 archive->engine->bench != NULL
-                   ? " FROM inspection WHERE place > ?1 AND bench = ?3 ORDER BY place"
-                   : " FROM inspection WHERE number > ?1 ORDER BY number",
-                 " LIMIT ?2", NULL);
-  WsQuery *query = wsi_query_new (archive->engine, sql, WS_QUERY_LONG);
+  g_auto (Search) search = search_new (archive->engine);
+  select_columns (&search, RECORDS_AS_THEY_ARE);
+  g_string_append (search.sql, archive->engine->bench != NULL
+                                 ? " WHERE place > ?1 AND bench = ?3 ORDER BY place LIMIT ?2"
+                                 : " WHERE number > ?1 ORDER BY number LIMIT ?2");
+  WsQuery *query = wsi_query_new (archive->engine, search.sql->str, WS_QUERY_LONG);
   wsi_bind_count (query, 1, place);
   wsi_bind_count (query, 2, most);
   wsi_bind_bench (query, 3, NULL);
@@ -447,73 +530,4 @@ wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *recor
   }
   wsi_reset (stmt);
   return done;
-}
-
-/* ---- Values ------------------------------------------------------------------------- */
-
-typedef struct
-{
-  const char *quantity;
-  GPtrArray *values;
-} Gathering;
-
-static void
-value_free (gpointer data)
-{
-  WsArchiveValue *value = data;
-  g_free (value->id);
-  g_free (value->time);
-  g_free (value->tool);
-  g_free (value->grinder);
-  g_free (value->wrong);
-  g_free (value);
-}
-
-static void
-take_numbers (WsArchiveValue *value, const WsRow *row)
-{
-  value->value = row->value;
-  value->U = row->U;
-  value->lower = isnan (row->lower) ? -INFINITY : row->lower;
-  value->upper = isnan (row->upper) ? INFINITY : row->upper;
-}
-
-static gboolean
-gather (const WsInspection *row, json_t *record, gpointer data, GError **error)
-{
-  const Gathering *gathering = data;
-  WsArchiveValue *value = g_new0 (WsArchiveValue, 1);
-  WsRow numbers = { .value = NAN, .U = NAN, .lower = NAN, .upper = NAN };
-  (void)error;
-  if (row->wrong == NULL)
-    wsi_columns_quantity (record, gathering->quantity, &numbers);
-  value->id = g_strdup (row->id);
-  value->time = g_strdup (row->time);
-  value->tool = g_strdup (row->tool);
-  value->grinder = g_strdup (row->grinder);
-  value->wrong = g_strdup (row->wrong);
-  value->reground = row->reground;
-  take_numbers (value, &numbers);
-  g_ptr_array_add (gathering->values, value);
-  return TRUE;
-}
-
-static gint
-by_time (gconstpointer a, gconstpointer b)
-{
-  const WsArchiveValue *const *first = a, *const *second = b;
-  return g_strcmp0 ((*first)->time, (*second)->time);
-}
-
-GPtrArray *
-ws_archive_values (WsArchive *archive, const WsArchiveFilter *filter, GError **error)
-{
-  g_autoptr (GPtrArray) values = g_ptr_array_new_with_free_func (value_free);
-  Gathering gathering = { filter->quantity, values };
-  WsArchiveFilter any_number = *filter;
-  any_number.last = 0;
-  if (!wsi_store_each_record (archive, &any_number, gather, &gathering, error))
-    return NULL;
-  g_ptr_array_sort (values, by_time);
-  return g_steal_pointer (&values);
 }

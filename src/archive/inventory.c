@@ -38,11 +38,42 @@ wsi_store_check_pages (WsArchive *archive, WsFileVisit visit, gpointer data, GEr
   return !archive->engine->is_folder || each_name (archive, WS_SQL_CHECK_PAGES, visit, data, error);
 }
 
+static double
+number_in (const json_t *quantity, size_t at)
+{
+  const json_t *value = json_array_get (quantity, at);
+  return json_is_number (value) ? json_number_value (value) : NAN;
+}
+
+/* As they came with their row. */
+static void
+visit_quantities (const json_t *quantities, WsRowVisit visit, gpointer data)
+{
+  for (size_t i = 0; i < json_array_size (quantities); i++)
+  {
+    const json_t *quantity = json_array_get (quantities, i);
+    const char *name = json_string_value (json_array_get (quantity, 0));
+    const WsRow row = { .name = name != NULL ? name : "",
+                        .value = number_in (quantity, 1),
+                        .U = number_in (quantity, 2),
+                        .k = NAN,
+                        .lower = number_in (quantity, 3),
+                        .upper = number_in (quantity, 4),
+                        .verdict = json_string_value (json_array_get (quantity, 5)) };
+    visit (&row, data);
+  }
+}
+
 gboolean
 wsi_store_each_quantity (WsArchive *archive, guint64 number, WsRowVisit visit, gpointer data,
                          GError **error)
 {
   WsQueryStep step = WS_QUERY_FAILED;
+  if (archive->beside != NULL && archive->beside->number == number)
+  {
+    visit_quantities (archive->beside->quantities, visit, data);
+    return TRUE;
+  }
   WsQuery *stmt = wsi_statement (archive, WS_SQL_EACH_QUANTITY);
   wsi_bind_count (stmt, 1, number);
   while ((step = wsi_step (stmt)) == WS_QUERY_ROW)

@@ -35,15 +35,24 @@ keep_note (const WsInspection *row, gpointer data, GError **error)
   return TRUE;
 }
 
-gboolean
-wsi_notes_gather (WsArchive *archive, WsInspection *inspection, GError **error)
+/* FALSE, too, where it can't be told. */
+static gboolean
+lacks_notes (WsArchive *archive, const WsInspection *inspection)
 {
   WsQuery *stmt = wsi_statement (archive, WS_SQL_HAS_NOTES);
   wsi_bind_text (stmt, 1, inspection->id);
   const WsQueryStep step = wsi_step (stmt);
   wsi_reset (stmt);
+  return step == WS_QUERY_DONE;
+}
+
+gboolean
+wsi_notes_gather (WsArchive *archive, WsInspection *inspection, GError **error)
+{
+  const WsBeside *beside = archive->beside;
   inspection->notes = wsi_notes_copy (NULL);
-  if (step == WS_QUERY_DONE)
+  if (beside != NULL && beside->number == inspection->number ? !beside->has_notes
+                                                             : lacks_notes (archive, inspection))
     return TRUE;
   return wsi_store_each_note (archive, inspection->id, keep_note, inspection, error);
 }

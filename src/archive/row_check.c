@@ -7,6 +7,7 @@
 #include <whetsight/clear.h>
 
 #include "archive/note.h"
+#include "archive/statements.h"
 #include "archive/store.h"
 
 /* ---- What a row says twice --------------------------------------------------------- */
@@ -120,18 +121,36 @@ wsi_row_compare (WsArchive *archive, const WsInspection *row, json_t *record, ch
 
 /* The row names the one before it, and the one after it, or the head, names the row. */
 static gboolean
+links_hold (const WsInspection *row, const WsBeside *beside)
+{
+  const gboolean has_after = beside->after != NULL;
+  return (beside->before != NULL) == (row->place > 1) &&
+         g_str_equal (row->previous, beside->before != NULL ? beside->before : "") &&
+         g_str_equal (has_after ? beside->after : beside->head_hash, row->hash) &&
+         (has_after ? beside->head_count > row->place : beside->head_count == row->place);
+}
+
+static gboolean
 follows (WsArchive *archive, const WsInspection *row, gboolean *good, GError **error)
 {
+  const WsBeside *there = archive->beside;
   char before[WS_SHA256_HEX_SIZE] = "", after[WS_SHA256_HEX_SIZE] = "";
   gboolean has_before, has_after;
   WsHead head;
+  if (there != NULL && there->number == row->number)
+  {
+    *good = links_hold (row, there);
+    return TRUE;
+  }
   if (!wsi_store_hash (archive, row->bench, row->place - 1, before, &has_before, error) ||
       !wsi_store_previous (archive, row->bench, row->place + 1, after, &has_after, error) ||
       !wsi_store_head (archive, row->bench, &head, error))
     return FALSE;
-  *good = has_before == (row->place > 1) && g_str_equal (row->previous, before) &&
-          g_str_equal (has_after ? after : head.hash, row->hash) &&
-          (has_after ? head.count > row->place : head.count == row->place);
+  const WsBeside read = { .before = has_before ? before : NULL,
+                          .after = has_after ? after : NULL,
+                          .head_count = head.count,
+                          .head_hash = head.hash };
+  *good = links_hold (row, &read);
   return TRUE;
 }
 

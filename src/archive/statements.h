@@ -4,6 +4,8 @@
 #ifndef WS_ARCHIVE_STATEMENTS_H
 #define WS_ARCHIVE_STATEMENTS_H
 
+#include <jansson.h>
+
 #include "archive/engine.h"
 
 G_BEGIN_DECLS
@@ -62,10 +64,23 @@ typedef enum
   WS_N_STATEMENTS
 } WsStatement;
 
+/* What a row is checked against, where it came with the row, since each statement is a way to the
+ * server and back. */
+typedef struct
+{
+  guint64 number;             /* of the row */
+  const char *before, *after; /* the hash of the one before it, what the next says of it; or NULL */
+  guint64 head_count;
+  const char *head_hash;
+  json_t *quantities; /* arrays of name, value, U, lower, upper, verdict, by name; or NULL */
+  gboolean has_notes;
+} WsBeside;
+
 struct WsArchive
 {
   WsEngine *engine;
   WsQuery *prepared[WS_N_STATEMENTS];
+  const WsBeside *beside; /* of the row that is looked at, or NULL */
   gboolean in_batch;
   gboolean clock_set_back; /* as ws_archive_take_clock() */
   gboolean mended;         /* as ws_archive_take_mended() */
