@@ -10,6 +10,7 @@ packages="build-essential cmake ninja-build pkg-config gettext
   libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev libopencv-videoio-dev
   libsqlite3-dev libsodium-dev libssl-dev libxml2-dev libqrencode-dev libseccomp-dev
   libaravis-dev libusb-1.0-0-dev libmicrohttpd-dev libgnutls28-dev libcurl4-openssl-dev
+  libisal-dev
   fonts-dejavu-core"
 
 for group in "$@"; do

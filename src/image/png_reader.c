@@ -1,5 +1,6 @@
 #include "image/decoder.h"
 #include "image/png_errors.h"
+#include "image/png_rows.h"
 #include "image/profile.h"
 #include "image/taken.h"
 #include "image/taken_pixels.h"
@@ -308,11 +309,75 @@ read_pass (Reader *reader, guint pass)
   }
 }
 
+/* Samples of two bytes, in the machine's order. */
+static const void *
+swapped (const guint8 *row, gsize n, guint8 *room)
+{
+  guint16 *samples = (guint16 *)(void *)room;
+  for (gsize i = 0; i < n; i++)
+    samples[i] = (guint16)(row[2 * i] << 8 | row[2 * i + 1]);
+  return samples;
+}
+
+/* A row of samples as the file has them. */
+static void
+take_row (gpointer data, guint y, const guint8 *row)
+{
+  Reader *reader = data;
+  const WsImage *image = reader->image;
+  const guint n = image->width;
+  if (image->coded != NULL)
+    wsi_palette_count (&reader->palette, row, n);
+  else if (reader->channels == 0)
+    wsi_palette_row (&reader->palette, row, n, wsi_image_linear_row (image, y),
+                     wsi_image_rgb_row (image, y));
+  else
+  {
+    const void *samples = row;
+    if (reader->light.bits == 16)
+      samples = swapped (row, (gsize)n * reader->channels, reader->row);
+    wsi_light_row (&reader->light, samples, reader->channels, n, wsi_image_linear_row (image, y),
+                   wsi_image_rgb_row (image, y));
+  }
+}
+
+/* FALSE where nothing was read, and libpng has to. */
+static gboolean
+read_fast (Reader *reader)
+{
+  WsImage *image = reader->image;
+  const guint bits = png_get_bit_depth (reader->png, reader->info);
+  const guint channels = MAX (reader->channels, 1);
+  const gsize row_bytes = (gsize)image->width * channels * (bits / 8);
+  if (image->bits < 8 || row_bytes != png_get_rowbytes (reader->png, reader->info) ||
+      png_get_interlace_type (reader->png, reader->info) != PNG_INTERLACE_NONE ||
+      (reader->channels != 0 && png_get_valid (reader->png, reader->info, PNG_INFO_tRNS)))
+    return FALSE;
+  const WsPngRows rows = {
+    .bytes = reader->source->bytes,
+    .n_bytes = reader->source->n_bytes,
+    .at = reader->at,
+    .row_bytes = row_bytes,
+    .pixel_bytes = channels * (bits / 8),
+    .n_rows = image->height,
+    .plane = image->coded,
+    .take = take_row,
+    .data = reader,
+  };
+  if (wsi_png_rows_read (&rows))
+    return TRUE;
+  memset (image->codes, 0, sizeof image->codes);
+  image->n_clear = 0;
+  return FALSE;
+}
+
 static gboolean
 read_pixels (Reader *reader)
 {
   const WsImage *image = reader->image;
 
+  if (read_fast (reader))
+    return TRUE;
   if (image->coded != NULL)
     for (guint y = 0; y < image->height; y++)
       read_coded_row (reader, wsi_image_coded_row (image, y));
@@ -393,4 +458,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_png = { "PNG", matches, decode, NULL };
+const WsImageFormat wsi_image_format_png = { "PNG", matches, decode, wsi_png_rows_open };

@@ -45,8 +45,10 @@ bin_of (const WsComplex *half, guint n, guint k)
   return k <= n / 2 ? half[k] : (WsComplex){ half[n - k].re, -half[n - k].im };
 }
 
+/* `turns`: exp (-2 pi j k / n) for k = 0 .. n / 2 of all values, of which every `stride`th is one
+ * here. */
 static void
-transform (const double *values, guint n, guint stride, WsComplex *bins)
+transform (const double *values, guint n, guint stride, const WsComplex *turns, WsComplex *bins)
 {
   if (n % 2 != 0)
   {
@@ -62,18 +64,22 @@ transform (const double *values, guint n, guint stride, WsComplex *bins)
   const guint m = n / 2;
   g_autofree WsComplex *even = g_new (WsComplex, m / 2 + 1);
   g_autofree WsComplex *odd = g_new (WsComplex, m / 2 + 1);
-  transform (values, m, 2 * stride, even);
-  transform (values + stride, m, 2 * stride, odd);
+  transform (values, m, 2 * stride, turns, even);
+  transform (values + stride, m, 2 * stride, turns, odd);
   for (guint k = 0; k <= m; k++)
   {
     const WsComplex a = bin_of (even, m, k % m), b = bin_of (odd, m, k % m);
-    const double c = cos (2 * G_PI * k / n), s = sin (2 * G_PI * k / n);
-    bins[k] = (WsComplex){ a.re + c * b.re + s * b.im, a.im + c * b.im - s * b.re };
+    const WsComplex turn = turns[(gsize)k * stride];
+    bins[k] =
+      (WsComplex){ a.re + turn.re * b.re - turn.im * b.im, a.im + turn.re * b.im + turn.im * b.re };
   }
 }
 
 void
 wsi_spectrum (const double *values, guint n, WsComplex *bins)
 {
-  transform (values, n, 1, bins);
+  g_autofree WsComplex *turns = g_new (WsComplex, n / 2 + 1);
+  for (guint k = 0; k <= n / 2; k++)
+    turns[k] = (WsComplex){ cos (2 * G_PI * k / n), -sin (2 * G_PI * k / n) };
+  transform (values, n, 1, turns, bins);
 }
