@@ -32,6 +32,35 @@ measured (const SceneImage *image, const char *view, double mm_per_px)
   return run;
 }
 
+/* As a form tool, by the profile of its card. */
+static TrialRun *
+measured_by_profile (const SceneImage *image, double mm_per_px)
+{
+  SceneProfile profile;
+  scene_profile_fitting (&profile);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "picture.png", NULL);
+  g_autofree char *card = g_build_filename (folder, "form.tool", NULL);
+  g_autofree char *nominal = g_build_filename (folder, "form.profile", NULL);
+  g_autofree char *text = scene_profile_text (&profile);
+  char scale[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_dtostr (scale, sizeof scale, mm_per_px);
+  const char *const options[] = { "--tool", card, "--scale", scale, NULL };
+  assert_true (scene_image_save (image, path, 0));
+  assert_true (g_file_set_contents (nominal, text, -1, NULL));
+  assert_true (g_file_set_contents (card,
+                                    "[tool]\nid = QT-F-9999\nkind = form-tool\n"
+                                    "nominal_profile = form.profile\n",
+                                    -1, NULL));
+  TrialRun *run = trial_measure_with (trial_program (), "form-plan", path, options);
+  g_remove (path);
+  g_remove (card);
+  g_remove (nominal);
+  g_rmdir (folder);
+  assert_non_null (run->record);
+  return run;
+}
+
 /* Front-lit, on a brighter ground, point or front up. */
 static void
 light_up (SceneCamera *camera, guint64 seed)
@@ -186,7 +215,9 @@ burnt_edges_are_rejected_in_every_view (void **state)
     g_autoptr (SceneImage) image = cases[i].render (&camera);
     const SceneStain stain = stain_at (&camera, cases[i].across);
     scene_stain (image, &stain);
-    g_autoptr (TrialRun) run = measured (image, cases[i].view, camera.mm_per_px);
+    g_autoptr (TrialRun) run = cases[i].render == form
+                                 ? measured_by_profile (image, camera.mm_per_px)
+                                 : measured (image, cases[i].view, camera.mm_per_px);
     assert_string_equal (trial_text (run->record, "verdict"), "reject");
     assert_true (has_finding (run->record, "burn"));
     assert_true (advises (run->record, "Burnt edge"));
@@ -194,6 +225,23 @@ burnt_edges_are_rejected_in_every_view (void **state)
     /* From the side flanks are foreshortened. */
     assert_int_equal (quantity_of (run->record, "burn_depth_max_mm") != NULL, i > 0);
   }
+}
+
+/* Without its profile nothing tells a form tool from a wallpaper's swirls. */
+static void
+colours_on_an_unknown_outline_judge_nothing (void **state)
+{
+  (void)state;
+  SceneCamera camera;
+  light_up (&camera, FIRST_SEED);
+  g_autoptr (SceneImage) image = form (&camera);
+  const SceneStain stain = stain_at (&camera, 0.5);
+  scene_stain (image, &stain);
+  g_autoptr (TrialRun) run = measured (image, "form-plan", camera.mm_per_px);
+  assert_true (has_finding (run->record, "burn"));
+  assert_true (trial_value (run->record, "burn_area_share") > 0.02);
+  assert_string_equal (trial_text (run->record, "verdict"), "undecided");
+  assert_string_equal (trial_text (run->record, "reason"), "not-judged");
 }
 
 static void
@@ -289,6 +337,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (depth_on_blades_is_true),
     cmocka_unit_test (burnt_edges_are_rejected_in_every_view),
+    cmocka_unit_test (colours_on_an_unknown_outline_judge_nothing),
     cmocka_unit_test (clean_edges_have_no_burn),
     cmocka_unit_test (paint_is_no_burn),
     cmocka_unit_test (burnt_corners_are_seen_beside_the_relief),

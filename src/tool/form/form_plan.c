@@ -148,6 +148,29 @@ add_burn (const WsImage *image, const WsOutline *outline, const WsToolCard *card
   wsi_burn_edges_report (edges, card, optics, TRUE, result);
 }
 
+/* Does the card say anything of the outline's shape that is judged without a profile? */
+static gboolean
+limits_shape (const WsToolCard *card)
+{
+  for (guint i = 0; i < card->limits->len; i++)
+  {
+    const char *name = g_array_index (card->limits, WsLimit, i).quantity;
+    if (g_str_has_prefix (name, "segment_") || g_str_has_prefix (name, "corner_"))
+      return TRUE;
+  }
+  return FALSE;
+}
+
+/* Anything has an outline, and may have a form tool's colours along it. */
+static void
+hold_unknown_thing (const WsToolCard *card, WsResult *result)
+{
+  if (!limits_shape (card))
+    wsi_result_hold (result, WS_HOLD_VERDICT, "not-judged",
+                     "Nothing shows what tool this is: no profile was laid on its outline. Put the "
+                     "profile on its card, and give a scale or a calibration.");
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *told, WsResult *result)
 {
@@ -171,6 +194,8 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *told, WsR
   if (result->reason != WS_RETAKE_NONE)
     return;
   add_burn (image, outline, card, optics, result);
+  if (outline->front_lit && !compared)
+    hold_unknown_thing (card, result);
   add_limited (card, optics, result);
   if (card->form.part != NULL)
     tell_correction (&card->form, result);
