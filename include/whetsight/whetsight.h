@@ -31,6 +31,7 @@
 #include <whetsight/set_out.h>
 #include <whetsight/step.h>
 #include <whetsight/study.h>
+#include <whetsight/sync.h>
 #include <whetsight/taken.h>
 #include <whetsight/trend.h>
 #include <whetsight/verify.h>

@@ -6,6 +6,7 @@
 #include "base/language.h"
 #include "base/number.h"
 
+#include "archive/card_sides.h"
 #include "archive/note.h"
 #include "archive/state.h"
 #include "cli/archive.h"
@@ -104,6 +105,33 @@ print_row (const WsInspection *inspection, gpointer data, GError **error)
   return TRUE;
 }
 
+/* "bench 1 since 2026-11-25 10:15 by R. Vane"; free with g_free(). */
+static char *
+side_words (const WsCardSide *side)
+{
+  const char *bench = side->bench != NULL ? side->bench : _ ("this archive");
+  if (side->text == NULL)
+    return g_strdup_printf (_ ("%s NOT AS IT WAS WRITTEN"), bench);
+  g_autofree char *time = wsi_words_local_time (side->time);
+  return g_strdup_printf (_ ("%s since %s by %s"), bench, time, side->by);
+}
+
+/* Benches that have other cards of one tool judge it by other limits. */
+static gboolean
+print_card_sides (WsArchive *archive, const char *tool, GError **error)
+{
+  g_autoptr (GPtrArray) sides = tool != NULL ? wsi_card_sides (archive, tool, error) : NULL;
+  if (sides == NULL || sides->len < 2)
+    return tool == NULL || sides != NULL;
+  wsi_say ("The cards of tool %s DIFFER:\n", tool);
+  for (guint i = 0; i < sides->len; i++)
+  {
+    g_autofree char *words = side_words (g_ptr_array_index (sides, i));
+    wsi_say ("    %s\n", words);
+  }
+  return TRUE;
+}
+
 /* What all of a tool's inspections say of it, whichever of them were asked for. */
 static gboolean
 print_states (WsArchive *archive, const GPtrArray *tools, GError **error)
@@ -118,6 +146,8 @@ print_states (WsArchive *archive, const GPtrArray *tools, GError **error)
       return FALSE;
     g_autofree char *words = wsi_words_state (state);
     wsi_say ("Tool %s is %s.\n", tool, words);
+    if (!print_card_sides (archive, tool, error))
+      return FALSE;
   }
   return TRUE;
 }
@@ -285,7 +315,11 @@ show (gpointer data, char **words)
   if (options->json)
     print_json (inspection);
   else
+  {
     print_inspection (archive, inspection);
+    if (!print_card_sides (archive, inspection->tool, &error))
+      return wsi_fail (error);
+  }
   return tell_pictures (archive, inspection);
 }
 

@@ -8,6 +8,8 @@
  *   WS_FAULT_KILL    how many of 100000 calls end in SIGKILL: before, midway or after
  *   WS_FAULT_NOLOCK  if set, locks are refused with "no locks available"
  *   WS_FAULT_SEED    of the random numbers
+ *   WS_FAULT_SEND    ends in SIGKILL before (1), after (2) the first send() to another program,
+ *                    before (3), after (4) the second, …
  */
 #define _GNU_SOURCE
 #include <dlfcn.h>
@@ -19,6 +21,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/socket.h>
 #include <unistd.h>
 
 #define OF 100000U
@@ -155,6 +158,22 @@ int
 fdatasync (int fd)
 {
   return synced (fd, "fdatasync");
+}
+
+ssize_t
+send (int fd, const void *bytes, size_t n, int flags)
+{
+  static ssize_t (*real) (int, const void *, size_t, int);
+  static unsigned at;
+  const unsigned due = setting ("WS_FAULT_SEND", 0);
+  if (real == NULL)
+    *(void **)&real = dlsym (RTLD_NEXT, "send");
+  if (++at == due)
+    raise (SIGKILL);
+  const ssize_t done = real (fd, bytes, n, flags);
+  if (++at == due)
+    raise (SIGKILL);
+  return done;
 }
 
 int
