@@ -1,5 +1,6 @@
 /*
- * An archive of a few rows, and what somebody may do to it, for the tests of the archive.
+ * An archive of a few rows, and what somebody may do to it, for the tests of the archive: in a
+ * folder, and on a server of the test's own where PostgreSQL is installed.
  */
 #ifndef WS_ARCHIVE_ARCHIVE_FOR_TESTS_H
 #define WS_ARCHIVE_ARCHIVE_FOR_TESTS_H
@@ -11,20 +12,124 @@
 #include <whetsight/archive.h>
 #include <whetsight/error.h>
 
+#include "archive/engines.h"
 #include "archive/sample_for_tests.h"
+#include "archive/server_for_tests.h"
 
 #define N_ROWS 5
 
 typedef struct
 {
-  char *folder;
+  char *folder;  /* of all, or of the pictures */
+  char *address; /* of the archive: as a bench writes to it */
+  char *owner;   /* the same as who may do anything; NULL in a folder */
+  char *name;    /* of the database, or NULL */
 } Fixture;
+
+/* Those that a test's program started, or NULL: archives are in folders then. */
+static inline Server **
+the_server (void)
+{
+  static Server *server;
+  return &server;
+}
+
+/* ---- On a server ----------------------------------------------------------------------------- */
+
+static inline void
+run_sql (const char *address, const char *sql)
+{
+  g_autofree char *quiet = NULL;
+  g_autofree char *complaints = NULL;
+  int status = -1;
+  const char *const call[] = { SERVER_BIN "psql", "-qXv", "ON_ERROR_STOP=1", "-c", sql,
+                               address,           NULL };
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_DEFAULT, NULL, NULL, &quiet,
+                             &complaints, &status, NULL));
+  if (status != 0)
+    print_error ("%s\n%s", sql, complaints);
+  assert_int_equal (status, 0);
+}
+
+/* `bench` as it stands in an address. */
+static inline char *
+address_as (const char *login, const char *database, const char *bench)
+{
+  return g_strdup_printf ("postgresql://%s@/%s?host=%s&application_name=%s", login, database,
+                          (*the_server ())->folder, bench);
+}
+
+/* A database for each test; logins of two benches, and of one who only reads. */
+static inline void
+make_shared (Fixture *fixture)
+{
+  static guint n;
+  g_autoptr (GError) error = NULL;
+  g_autofree char *name = g_strdup_printf ("plant%u", n);
+  g_autofree char *create = g_strdup_printf ("CREATE DATABASE %s", name);
+  run_sql ((*the_server ())->address, create);
+  fixture->name = g_steal_pointer (&name);
+  fixture->owner = address_as ("plant", fixture->name, "owner");
+  fixture->address = address_as ("bench", fixture->name, "bench%202");
+  assert_true (wsi_engine_make (fixture->owner, fixture->folder, &error));
+  if (n++ == 0)
+    run_sql (fixture->owner, "CREATE ROLE bench LOGIN IN ROLE whetsight_bench;"
+                             "CREATE ROLE other LOGIN IN ROLE whetsight_bench;"
+                             "CREATE ROLE looker LOGIN IN ROLE whetsight_reader");
+}
+
+/* As the setup of a group of tests.  Tests that find no server are told as skipped. */
+static inline int
+start_server (void **state)
+{
+  (void)state;
+  *the_server () = g_new0 (Server, 1);
+  server_start (*the_server (), NULL);
+  return 0;
+}
+
+static inline int
+stop_server (void **state)
+{
+  (void)state;
+  server_stop (*the_server ());
+  g_clear_pointer (the_server (), g_free);
+  return 0;
+}
+
+static inline gboolean
+has_servers (void)
+{
+  g_autoptr (GError) error = NULL;
+  WsArchive *none =
+    ws_archive_open ("postgresql://nobody@/none?host=/nowhere", WS_ARCHIVE_READ, &error);
+  ws_archive_free (none);
+  const gboolean built = strstr (error->message, "without") == NULL;
+  if (built && server_is_installed ())
+    return TRUE;
+  print_message ("SKIP: %s\n", built ? "no PostgreSQL server is installed"
+                                     : "built without PostgreSQL's client library");
+  return FALSE;
+}
+
+/* The same tests twice. */
+#define run_on_both_engines(in_a_folder)                                                           \
+  (cmocka_run_group_tests (in_a_folder, NULL, NULL) +                                              \
+   (has_servers ()                                                                                 \
+      ? cmocka_run_group_tests_name ("on a server", in_a_folder, start_server, stop_server)        \
+      : 0))
+
+/* ---- The fixture ----------------------------------------------------------------------------- */
 
 static inline int
 set_up (void **state)
 {
   Fixture *fixture = g_new0 (Fixture, 1);
   fixture->folder = quick_folder ();
+  if (*the_server () != NULL)
+    make_shared (fixture);
+  else
+    fixture->address = g_strdup (fixture->folder);
   *state = fixture;
   return 0;
 }
@@ -35,6 +140,9 @@ tear_down (void **state)
   Fixture *fixture = *state;
   sample_remove_tree (fixture->folder);
   g_free (fixture->folder);
+  g_free (fixture->address);
+  g_free (fixture->owner);
+  g_free (fixture->name);
   g_free (fixture);
   return 0;
 }
@@ -43,7 +151,7 @@ static inline WsArchive *
 open_archive (const Fixture *fixture, WsArchiveMode mode)
 {
   g_autoptr (GError) error = NULL;
-  WsArchive *archive = ws_archive_open (fixture->folder, mode, &error);
+  WsArchive *archive = ws_archive_open (fixture->address, mode, &error);
   assert_null (error);
   assert_non_null (archive);
   return archive;
@@ -101,14 +209,28 @@ verify (const Fixture *fixture, const char *seal, guint64 *n_wrong)
   return g_string_free (told, FALSE);
 }
 
+/* Whatever it is: as who may write to the folder, or as the database's owner. */
 static inline void
 change (const Fixture *fixture, const char *sql)
 {
   sqlite3 *db = NULL;
+  if (fixture->owner != NULL)
+  {
+    g_autofree char *within = g_strconcat ("SET search_path = whetsight; ", sql, NULL);
+    run_sql (fixture->owner, within);
+    return;
+  }
   g_autofree char *path = g_build_filename (fixture->folder, "archive.db", NULL);
   assert_int_equal (sqlite3_open (path, &db), SQLITE_OK);
   assert_int_equal (sqlite3_exec (db, sql, NULL, NULL, NULL), SQLITE_OK);
   sqlite3_close (db);
+}
+
+/* Where tables differ: rows of many benches are found by their place in a bench's chain. */
+static inline void
+change_either (const Fixture *fixture, const char *in_a_folder, const char *on_a_server)
+{
+  change (fixture, fixture->owner != NULL ? on_a_server : in_a_folder);
 }
 
 #endif

@@ -194,5 +194,5 @@ main (void)
     cmocka_unit_test_setup_teardown (test_a_batch_is_whole_or_not_at_all, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_odd_numbers, set_up, tear_down),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  return run_on_both_engines (tests);
 }

@@ -175,7 +175,10 @@ main (void)
     cmocka_unit_test_setup_teardown (test_release_of_what_is_accepted, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_what_each_verdict_allows, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_edits_are_told, set_up, tear_down),
+  };
+  const struct CMUnitTest of_a_file[] = {
     cmocka_unit_test_setup_teardown (test_an_archive_of_the_third_version, set_up, tear_down),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  const int failed = cmocka_run_group_tests (of_a_file, NULL, NULL);
+  return failed + run_on_both_engines (tests);
 }

@@ -142,6 +142,21 @@ hold_chain (WsPostgresql *pg)
     pg, PQexecParams (pg->connection, "SELECT hold ($1)", 1, NULL, values, NULL, NULL, 0));
 }
 
+/* Once a day is often enough for the next month. */
+#define MONTHS_US (G_GINT64_CONSTANT (86400) * G_USEC_PER_SEC)
+
+static gboolean
+begin_months (WsPostgresql *pg)
+{
+  const gint64 now = g_get_monotonic_time ();
+  if (pg->months_at != 0 && now - pg->months_at < MONTHS_US)
+    return TRUE;
+  if (!wsi_postgresql_succeed (pg, PQexec (pg->connection, "SELECT begin_months ()")))
+    return FALSE;
+  pg->months_at = now;
+  return TRUE;
+}
+
 void
 wsi_postgresql_roll_back (WsEngine *engine)
 {
@@ -156,7 +171,7 @@ wsi_postgresql_begin (WsEngine *engine, WsEngineTurn turn, GError **error)
 {
   WsPostgresql *pg = (WsPostgresql *)engine;
   g_return_val_if_fail (pg->scans == 0 && !pg->in_turn, FALSE);
-  if (!wsi_postgresql_revive (pg))
+  if (!wsi_postgresql_revive (pg) || (turn == WS_ENGINE_WRITING && !begin_months (pg)))
     return wsi_postgresql_refuse (engine, error);
   if (!wsi_postgresql_run (
         pg, turn == WS_ENGINE_WRITING ? "BEGIN" : "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",

@@ -131,7 +131,8 @@ BEGIN
   END IF;
 END $$;
 
--- One lock for all months, so that two who begin several don't wait for each other.
+-- Whoever begins a month keeps others from beginning one until his transaction ends.  One lock for
+-- all months, so that two who begin several don't wait for each other.
 CREATE FUNCTION begin_month (month integer) RETURNS void
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = whetsight, pg_temp AS $$
 DECLARE part text;
@@ -146,6 +147,16 @@ BEGIN
       EXECUTE format ('ALTER TABLE %1$s ATTACH PARTITION %1$s_%2$s FOR VALUES IN (%2$s)', part, month);
     END IF;
   END LOOP;
+END $$;
+
+-- This month and the next, ahead of what is written, so that nobody waits for a long transaction that
+-- begins them.
+CREATE FUNCTION begin_months () RETURNS void
+  LANGUAGE plpgsql SECURITY DEFINER SET search_path = whetsight, pg_temp AS $$
+DECLARE today timestamp := now () AT TIME ZONE 'UTC';
+BEGIN
+  PERFORM begin_month (to_char (today, 'YYYYMM')::integer);
+  PERFORM begin_month (to_char (today + interval '1 month', 'YYYYMM')::integer);
 END $$;
 
 CREATE FUNCTION follow () RETURNS trigger
@@ -207,7 +218,8 @@ GRANT SELECT ON plant, head, inspection, record, quantity, file, pending, accoun
   TO whetsight_bench, whetsight_reader;
 GRANT INSERT ON inspection, record, quantity, file, pending, account, seal_text TO whetsight_bench;
 GRANT DELETE ON pending TO whetsight_bench;
-GRANT EXECUTE ON FUNCTION hold (text), make_seal (text), month_of (text) TO whetsight_bench;
+GRANT EXECUTE ON FUNCTION hold (text), begin_months (), make_seal (text), month_of (text)
+  TO whetsight_bench;
 
 -- A login writes to the chains of its own benches alone, and sees accounts of these alone.
 ALTER TABLE inspection ENABLE ROW LEVEL SECURITY;
