@@ -8,6 +8,7 @@
 #include "archive/note.h"
 #include "archive/notes.h"
 #include "archive/remeasured.h"
+#include "archive/statements.h"
 #include "base/sha256.h"
 
 const WsNote *
@@ -64,11 +65,24 @@ note_record (const WsInspection *inspection, const WsRemeasured *again)
                           note, again->settings, again->record);
 }
 
-/* Inside a transaction, which keeps other writers out: what isn't there now isn't until it ends. */
+/* A transaction keeps others off the chain that is written to; those who write to other benches'
+ * may add to the same inspection. */
+static gboolean
+hold (WsArchive *archive, const char *id, GError **error)
+{
+  WsQuery *query = wsi_statement (archive, WS_SQL_HOLD_ID);
+  wsi_bind_text (query, 1, id);
+  const gboolean held = wsi_step (query) == WS_QUERY_ROW || wsi_statement_refuse (archive, error);
+  wsi_reset (query);
+  return held;
+}
+
+/* What isn't there now isn't until the transaction ends. */
 static gboolean
 add (WsArchive *archive, const char *id, const WsRemeasured *again, gboolean *added, GError **error)
 {
-  g_autoptr (WsInspection) inspection = ws_archive_find (archive, id, error);
+  g_autoptr (WsInspection) inspection =
+    hold (archive, id, error) ? ws_archive_find (archive, id, error) : NULL;
   if (inspection == NULL || !check (inspection, again, error))
     return FALSE;
   *added = ws_inspection_remeasured (inspection, again->settings, again->text) == NULL;

@@ -37,6 +37,7 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
     "SELECT " WS_ROW_COLUMNS ", imported, clock, about, NULL, number, " WS_ROW_RECORD
     " FROM inspection WHERE id = ?1",
   [WS_SQL_HAS_NOTES] = "SELECT 1 FROM inspection WHERE about = ?1",
+  [WS_SQL_HOLD_ID] = "SELECT 1{ FROM pg_advisory_xact_lock (hashtextextended (?1, 0))}",
   [WS_SQL_READ_HASH] = "SELECT hash FROM inspection WHERE number = ?1",
   [WS_SQL_READ_PREVIOUS] = "SELECT previous FROM inspection WHERE number = ?1",
   [WS_SQL_NEWEST_TIME] = "SELECT time FROM inspection WHERE imported IS NULL"

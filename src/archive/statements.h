@@ -51,6 +51,7 @@ typedef enum
   WS_SQL_RECORD_OF_ID,
   WS_SQL_ROW_OF_ID, /* of the newest version */
   WS_SQL_HAS_NOTES,
+  WS_SQL_HOLD_ID, /* until the transaction ends, against others who hold the same */
   WS_SQL_READ_HASH,
   WS_SQL_READ_PREVIOUS,
   WS_SQL_NEWEST_TIME,
