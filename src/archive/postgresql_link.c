@@ -109,12 +109,12 @@ wsi_postgresql_prepare_session (WsPostgresql *pg)
   PQsetNoticeReceiver (pg->connection, ignore_notice, NULL);
   return wsi_postgresql_succeed (
     pg,
-    PQexec (pg->connection,
-            "SET search_path = whetsight, pg_temp; SET lock_timeout = '60s';"
-            " SET jit = off; SET cursor_tuple_fraction = 1; SET standard_conforming_strings = on;"
-            " SET extra_float_digits = 1; SET bytea_output = 'hex';"
-            " SELECT set_config ('synchronous_commit', 'on', false)"
-            " WHERE current_setting ('synchronous_commit') IN ('off', 'local')"));
+    PQexec (pg->connection, "SET search_path = whetsight, pg_temp; SET lock_timeout = '60s';"
+                            " SET jit = off; SET cursor_tuple_fraction = 1; SET plan_cache_mode = "
+                            "force_generic_plan; SET standard_conforming_strings = on;"
+                            " SET extra_float_digits = 1; SET bytea_output = 'hex';"
+                            " SELECT set_config ('synchronous_commit', 'on', false)"
+                            " WHERE current_setting ('synchronous_commit') IN ('off', 'local')"));
 }
 
 gboolean

@@ -27,8 +27,9 @@ CREATE FUNCTION month_of (moment text) RETURNS integer IMMUTABLE LANGUAGE sql AS
   SELECT CASE WHEN moment ~ '^20[0-9][0-9]-(0[1-9]|1[0-2])'
     THEN (substr (moment, 1, 4) || substr (moment, 6, 2))::integer ELSE 0 END $$;
 
+CREATE SEQUENCE stored;
 CREATE TABLE inspection (
-  number bigint NOT NULL UNIQUE,
+  number bigint NOT NULL UNIQUE DEFAULT nextval ('stored'),
   bench text COLLATE "C" NOT NULL REFERENCES head (bench),
   place bigint NOT NULL,
   id text COLLATE "C" NOT NULL,
@@ -60,13 +61,14 @@ CREATE INDEX inspection_time ON inspection (time);
 CREATE INDEX inspection_newest ON inspection (bench, time) WHERE imported IS NULL;
 CREATE INDEX inspection_image ON inspection (image);
 CREATE INDEX inspection_about ON inspection (about) WHERE about IS NOT NULL;
-CREATE SEQUENCE stored;
 
+-- Parts are years, by the month of the record's time: a query that finds its rows in inspection looks
+-- into one part for each, but is planned over all of them.
 CREATE TABLE record (
   number bigint NOT NULL,
   month integer NOT NULL,
   record text NOT NULL,
-  PRIMARY KEY (number, month)) PARTITION BY LIST (month);
+  PRIMARY KEY (number, month)) PARTITION BY RANGE (month);
 
 CREATE TABLE quantity (
   number bigint NOT NULL,
@@ -77,7 +79,7 @@ CREATE TABLE quantity (
   upper double precision,
   verdict text COLLATE "C",
   month integer NOT NULL,
-  PRIMARY KEY (number, name, month)) PARTITION BY LIST (month);
+  PRIMARY KEY (number, name, month)) PARTITION BY RANGE (month);
 CREATE INDEX quantity_value ON quantity (name, value);
 CREATE INDEX quantity_newest ON quantity (name, number) INCLUDE (value);
 
@@ -131,20 +133,21 @@ BEGIN
   END IF;
 END $$;
 
--- Whoever begins a month keeps others from beginning one until his transaction ends.  One lock for
--- all months, so that two who begin several don't wait for each other.
+-- Makes the part for a month's year.  Whoever does keeps others from making one until his transaction
+-- ends; one lock for all, so that two who make several don't wait for each other.
 CREATE FUNCTION begin_month (month integer) RETURNS void
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = whetsight, pg_temp AS $$
-DECLARE part text;
+DECLARE part text; year integer := month / 100;
 BEGIN
-  IF to_regclass ('whetsight.quantity_' || month) IS NOT NULL THEN
+  IF to_regclass ('whetsight.quantity_' || year) IS NOT NULL THEN
     RETURN;
   END IF;
   PERFORM pg_advisory_xact_lock (1467171186, 0);
   FOREACH part IN ARRAY ARRAY['record', 'quantity'] LOOP
-    IF to_regclass (format ('whetsight.%s_%s', part, month)) IS NULL THEN
-      EXECUTE format ('CREATE TABLE %1$s_%2$s (LIKE %1$s INCLUDING ALL)', part, month);
-      EXECUTE format ('ALTER TABLE %1$s ATTACH PARTITION %1$s_%2$s FOR VALUES IN (%2$s)', part, month);
+    IF to_regclass (format ('whetsight.%s_%s', part, year)) IS NULL THEN
+      EXECUTE format ('CREATE TABLE %1$s_%2$s (LIKE %1$s INCLUDING ALL)', part, year);
+      EXECUTE format ('ALTER TABLE %1$s ATTACH PARTITION %1$s_%2$s FOR VALUES FROM (%3$s) TO (%4$s)',
+        part, year, year * 100, year * 100 + 100);
     END IF;
   END LOOP;
 END $$;
@@ -159,23 +162,34 @@ BEGIN
   PERFORM begin_month (to_char (today + interval '1 month', 'YYYYMM')::integer);
 END $$;
 
+-- What was added follows from the last row of its bench, in the order of places, and the head moves
+-- to its end.
 CREATE FUNCTION follow () RETURNS trigger
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = whetsight, pg_temp AS $$
-DECLARE last head;
+DECLARE last head; added record;
 BEGIN
-  PERFORM hold (NEW.bench);
-  SELECT * INTO last FROM head WHERE bench = NEW.bench;
-  IF NEW.place <> last.count + 1 OR NEW.previous <> last.hash THEN
-    RAISE EXCEPTION 'row % of "%" doesn''t follow from the last one there, %', NEW.place, NEW.bench,
-      last.count USING ERRCODE = 'WS002';
+  SELECT min (bench) AS bench, count (DISTINCT bench) AS benches, count (*) AS rows,
+    min (place) AS first, max (place) AS last INTO added FROM fresh;
+  IF added.rows = 0 THEN
+    RETURN NULL;
   END IF;
-  UPDATE head SET count = NEW.place, hash = NEW.hash, digest = digest_of (NEW.place, NEW.hash)
-    WHERE bench = NEW.bench;
-  PERFORM begin_month (month_of (NEW.time));
-  NEW.number := nextval ('stored');
-  RETURN NEW;
+  PERFORM hold (added.bench);
+  SELECT * INTO last FROM head WHERE bench = added.bench;
+  IF added.benches > 1 OR added.first <> last.count + 1 OR added.last <> last.count + added.rows
+    OR EXISTS (SELECT 1 FROM (SELECT previous, number, lag (hash, 1, last.hash) OVER places AS before,
+      lag (number) OVER places AS earlier FROM fresh WINDOW places AS (ORDER BY place)) AS links
+      WHERE previous <> before OR number < earlier) THEN
+    RAISE EXCEPTION 'row % of "%" doesn''t follow from the last one there, %', added.first,
+      added.bench, last.count USING ERRCODE = 'WS002';
+  END IF;
+  SELECT hash INTO last.hash FROM fresh WHERE place = added.last;
+  UPDATE head SET count = added.last, hash = last.hash, digest = digest_of (added.last, last.hash)
+    WHERE bench = added.bench;
+  PERFORM begin_month (month) FROM (SELECT DISTINCT month FROM fresh) AS months;
+  RETURN NULL;
 END $$;
-CREATE TRIGGER follow BEFORE INSERT ON inspection FOR EACH ROW EXECUTE FUNCTION follow ();
+CREATE TRIGGER follow AFTER INSERT ON inspection REFERENCING NEW TABLE AS fresh
+  FOR EACH STATEMENT EXECUTE FUNCTION follow ();
 
 -- The lines of heads are what is hashed; the seals before are, too.
 CREATE FUNCTION make_seal (moment text) RETURNS seal
@@ -216,7 +230,12 @@ END $$;
 GRANT USAGE ON SCHEMA whetsight TO whetsight_bench, whetsight_reader;
 GRANT SELECT ON plant, head, inspection, record, quantity, file, pending, account, seal, seal_text
   TO whetsight_bench, whetsight_reader;
-GRANT INSERT ON inspection, record, quantity, file, pending, account, seal_text TO whetsight_bench;
+GRANT INSERT ON record, quantity, file, pending, account, seal_text TO whetsight_bench;
+-- The order of storing isn't a bench's to tell.
+GRANT INSERT (bench, place, id, time, tool, kind, view, verdict, reason, image_name, image, annotated,
+  settings, station, grinder, reground, pictures, previous, hash, imported, clock, about)
+  ON inspection TO whetsight_bench;
+GRANT USAGE ON SEQUENCE stored TO whetsight_bench;
 GRANT DELETE ON pending TO whetsight_bench;
 GRANT EXECUTE ON FUNCTION hold (text), begin_months (), make_seal (text), month_of (text)
   TO whetsight_bench;

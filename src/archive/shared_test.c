@@ -72,10 +72,14 @@ test_a_bench_only_adds (void **state)
         " WHERE i.place = 5 AND h.bench = 'bench 3'",
     "INSERT INTO quantity (number, name, value, month) SELECT number, 'extra', 1, month FROM"
     " inspection WHERE bench = 'bench 3'",
+    "INSERT INTO inspection (number) SELECT 1",
+    "SELECT setval ('stored', 1)",
     "SELECT hold ('bench 3')",
+    ROW "b, p, 'x', i.time, kind, view, 0, 0, h.hash, h.hash FROM inspection i, head h,"
+        " (VALUES ('bench 2', 6), ('bench 3', 2)) AS v (b, p) WHERE i.place = 5 AND h.bench = b",
     "SELECT begin_month (203001)",
-    "INSERT INTO record_202611 VALUES (99, 202611, '{}')",
-    "DELETE FROM quantity_202611",
+    "INSERT INTO record_2026 VALUES (99, 202611, '{}')",
+    "DELETE FROM quantity_2026",
     "ALTER TABLE inspection DISABLE TRIGGER follow",
     "ALTER TABLE inspection DISABLE ROW LEVEL SECURITY",
     "DROP TRIGGER follow ON inspection",
