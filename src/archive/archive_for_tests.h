@@ -80,7 +80,7 @@ make_shared (Fixture *fixture)
 
 /* As the setup of a group of tests.  Tests that find no server are told as skipped. */
 static inline int
-start_server (void **state)
+begin_sharing (void **state)
 {
   (void)state;
   *the_server () = g_new0 (Server, 1);
@@ -89,7 +89,7 @@ start_server (void **state)
 }
 
 static inline int
-stop_server (void **state)
+end_sharing (void **state)
 {
   (void)state;
   server_stop (*the_server ());
@@ -116,7 +116,7 @@ has_servers (void)
 #define run_on_both_engines(in_a_folder)                                                           \
   (cmocka_run_group_tests (in_a_folder, NULL, NULL) +                                              \
    (has_servers ()                                                                                 \
-      ? cmocka_run_group_tests_name ("on a server", in_a_folder, start_server, stop_server)        \
+      ? cmocka_run_group_tests_name ("on a server", in_a_folder, begin_sharing, end_sharing)       \
       : 0))
 
 /* ---- The fixture ----------------------------------------------------------------------------- */

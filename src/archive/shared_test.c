@@ -381,6 +381,6 @@ main (void)
     cmocka_unit_test_setup_teardown (test_what_a_server_does_not_sync, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_a_connection_that_is_lost, set_up, tear_down),
   };
-  return has_servers () ? cmocka_run_group_tests (tests, start_server, stop_server)
+  return has_servers () ? cmocka_run_group_tests (tests, begin_sharing, end_sharing)
                         : STATUS_SKIPPED;
 }
