@@ -21,7 +21,7 @@
 typedef struct
 {
   char *folder;  /* of all, or of the pictures */
-  char *address; /* of the archive: as a bench writes to it */
+  char *address; /* of the archive: as a bench writes to it; NULL for the folder */
   char *owner;   /* the same as who may do anything; NULL in a folder */
   char *name;    /* of the database, or NULL */
 } Fixture;
@@ -151,7 +151,8 @@ static inline WsArchive *
 open_archive (const Fixture *fixture, WsArchiveMode mode)
 {
   g_autoptr (GError) error = NULL;
-  WsArchive *archive = ws_archive_open (fixture->address, mode, &error);
+  const char *address = fixture->address != NULL ? fixture->address : fixture->folder;
+  WsArchive *archive = ws_archive_open (address, mode, &error);
   assert_null (error);
   assert_non_null (archive);
   return archive;
