@@ -19,6 +19,7 @@
 #include "archive/engines.h"
 #include "archive/files.h"
 #include "archive/note.h"
+#include "archive/pictures.h"
 #include "archive/statements.h"
 #include "base/file.h"
 
@@ -204,19 +205,8 @@ announce (const Copying *copying, GError **error)
 static GBytes *
 read_picture (const Copying *copying, const File *file)
 {
-  GStatBuf about;
-  char *content;
-  gsize n;
-  char hash[WS_SHA256_HEX_SIZE];
-  g_autofree char *path = wsi_files_path (copying->from->engine->pictures, file->sha256);
-  if (g_stat (path, &about) != 0 || !S_ISREG (about.st_mode) ||
-      (guint64)about.st_size != file->size || !g_file_get_contents (path, &content, &n, NULL))
-    return NULL;
-  wsi_sha256_hex (content, n, hash);
-  if (g_str_equal (hash, file->sha256))
-    return g_bytes_new_take (content, n);
-  g_free (content);
-  return NULL;
+  g_autoptr (GBytes) bytes = wsi_pictures_read_good (copying->from, file->sha256);
+  return bytes != NULL && g_bytes_get_size (bytes) == file->size ? g_steal_pointer (&bytes) : NULL;
 }
 
 static void

@@ -16,6 +16,7 @@
 
 #include "archive/files.h"
 #include "archive/manifest.h"
+#include "archive/pictures.h"
 #include "archive/series.h"
 #include "archive/statements.h"
 #include "archive/store.h"
@@ -274,10 +275,9 @@ mark (const Merging *merging, Line *line)
 static gboolean
 insert_file (const Merging *merging, const char *sha256, GError **error)
 {
-  GStatBuf about;
-  g_autofree char *path = wsi_files_path (merging->archive->engine->pictures, sha256);
-  if (g_stat (path, &about) == 0)
-    return wsi_store_enter_file (merging->archive, sha256, (guint64)about.st_size, error);
+  guint64 size;
+  if (wsi_pictures_size (merging->archive, sha256, &size))
+    return wsi_store_enter_file (merging->archive, sha256, size, error);
   g_autoptr (GBytes) bytes = read_picture (merging, sha256, error);
   return bytes != NULL && wsi_store_insert_file (merging->archive, bytes, sha256, error);
 }

@@ -17,6 +17,7 @@
 #include "archive/exchange.h"
 #include "archive/files.h"
 #include "archive/manifest.h"
+#include "archive/pictures.h"
 #include "archive/series.h"
 #include "archive/statements.h"
 
@@ -69,27 +70,19 @@ prepare (const char *to, GError **error)
 static gboolean
 copy_picture (Writing *writing, const char *sha256, json_t *files, GError **error)
 {
-  char *content;
-  gsize n;
-  char hash[WS_SHA256_HEX_SIZE];
   gboolean mended = FALSE;
   if (sha256 == NULL || !wsi_sha256_is_hex (sha256))
     return TRUE;
   if (!g_hash_table_contains (writing->copied, sha256))
   {
-    g_autofree char *path = wsi_files_path (writing->archive->engine->pictures, sha256);
-    if (!g_file_test (path, G_FILE_TEST_IS_REGULAR) ||
-        !g_file_get_contents (path, &content, &n, NULL))
-      return TRUE;
-    g_autoptr (GBytes) bytes = g_bytes_new_take (content, n);
-    wsi_sha256_hex (content, n, hash);
-    if (!g_str_equal (hash, sha256))
+    g_autoptr (GBytes) bytes = wsi_pictures_read_good (writing->archive, sha256);
+    if (bytes == NULL)
       return TRUE;
     if (!wsi_files_save (writing->to, sha256, bytes, &mended, error))
       return FALSE;
     g_hash_table_add (writing->copied, g_strdup (sha256));
     writing->result->pictures++;
-    writing->result->bytes += n;
+    writing->result->bytes += g_bytes_get_size (bytes);
   }
   json_array_append_new (files, json_string (sha256));
   return TRUE;

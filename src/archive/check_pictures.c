@@ -9,6 +9,7 @@
 #include "archive/check.h"
 #include "archive/database.h"
 #include "archive/files.h"
+#include "archive/pictures.h"
 #include "archive/statements.h"
 
 #define PART_SUFFIX ".part"
@@ -22,12 +23,14 @@ typedef struct
   guint64 size, bytes; /* as the table says, and as it is */
   char found[WS_SHA256_HEX_SIZE];
   gboolean read;
+  GError *trouble; /* why it can't be told whether it is there; or NULL */
 } Picture;
 
 static void
 picture_free (gpointer data)
 {
   Picture *picture = data;
+  g_clear_error (&picture->trouble);
   g_free (picture->sha256);
   g_free (picture);
 }
@@ -58,7 +61,7 @@ hash_picture (gpointer item, gpointer data)
 {
   Picture *picture = item;
   WsCheck *check = data;
-  g_autofree char *path = ws_archive_picture_path (check->archive, picture->sha256);
+  g_autofree char *path = wsi_files_path (check->archive->engine->pictures, picture->sha256);
   GStatBuf about;
   if (check->pictures_were_read && g_lstat (path, &about) == 0 && S_ISREG (about.st_mode))
   {
@@ -67,7 +70,8 @@ hash_picture (gpointer item, gpointer data)
     g_strlcpy (picture->found, picture->sha256, sizeof picture->found);
     return;
   }
-  picture->read = wsi_sha256_file (path, &picture->bytes, picture->found);
+  picture->read = wsi_pictures_hash (check->archive, picture->sha256, &picture->bytes,
+                                     picture->found, &picture->trouble) == WS_BUCKET_FOUND;
   __atomic_fetch_add (&check->done_bytes, picture->bytes, __ATOMIC_RELAXED);
 }
 
@@ -116,7 +120,10 @@ judge_picture (WsCheck *check, const Picture *picture)
   check->result->files++;
   if (user == NULL)
     wsi_check_tell (check, "picture %s: no row names it, inserted into the table", picture->sha256);
-  if (!picture->read)
+  if (picture->trouble != NULL)
+    wsi_check_tell (check, "picture %s%s: can't be checked: %s", picture->sha256, owner,
+                    picture->trouble->message);
+  else if (!picture->read)
     wsi_check_tell (check, "picture %s%s: missing", picture->sha256, owner);
   else if (!g_str_equal (picture->found, picture->sha256))
     wsi_check_tell (check, "picture %s%s: altered", picture->sha256, owner);
@@ -249,9 +256,13 @@ check_fan (WsCheck *check, const char *images, const char *fan)
 static void
 check_root (WsCheck *check)
 {
-  static const char *const ours[] = { WS_DATABASE_NAME,        WS_DATABASE_NAME "-wal",
-                                      WS_DATABASE_NAME "-shm", WS_DATABASE_NAME "-journal",
-                                      WS_FILES_FOLDER,         NULL };
+  static const char *const ours[] = { WS_DATABASE_NAME,
+                                      WS_DATABASE_NAME "-wal",
+                                      WS_DATABASE_NAME "-shm",
+                                      WS_DATABASE_NAME "-journal",
+                                      WS_FILES_FOLDER,
+                                      WS_PICTURES_NAME,
+                                      NULL };
   GDir *dir = g_dir_open (check->archive->engine->pictures, 0, NULL);
   for (const char *name; dir != NULL && (name = g_dir_read_name (dir)) != NULL;)
     if (wsi_files_is_left_over (name))

@@ -10,6 +10,7 @@
 #include "archive/files.h"
 #include "archive/note.h"
 #include "archive/notes.h"
+#include "archive/pictures.h"
 #include "archive/series.h"
 #include "archive/statements.h"
 #include "archive/store.h"
@@ -244,14 +245,14 @@ remove_old (Clearing *clearing, const Old *old, GError **error)
   for (guint i = 0; i < old->pictures->len; i++)
   {
     const char *sha256 = g_ptr_array_index (old->pictures, i);
-    GStatBuf about;
+    guint64 size;
     if (g_hash_table_contains (clearing->young, sha256))
       continue;
-    g_autofree char *path = wsi_files_path (clearing->archive->engine->name, sha256);
-    if (g_hash_table_add (clearing->going, g_strdup (sha256)) && g_stat (path, &about) == 0)
+    if (g_hash_table_add (clearing->going, g_strdup (sha256)) &&
+        wsi_pictures_size (clearing->archive, sha256, &size))
     {
       clearing->result->pictures++;
-      clearing->result->bytes += (guint64)about.st_size;
+      clearing->result->bytes += size;
     }
     json_array_append_new (removed, json_string (sha256));
     done = done && (clearing->dry || remove_row (clearing, sha256, error));
@@ -410,6 +411,19 @@ sweep_folders (const Sweep *sweep, GError **error)
   return done;
 }
 
+/* What rows name no more goes from the store; what nobody knows stays, as others may use it. */
+static gboolean
+sweep_stored (const char *name, gpointer data, GError **error)
+{
+  const Sweep *sweep = data;
+  const char *sha256 = strrchr (name, '/') != NULL ? strrchr (name, '/') + 1 : name;
+  if (!wsi_sha256_is_hex (sha256) || !g_hash_table_contains (sweep->cleared, sha256) ||
+      g_hash_table_contains (sweep->known, sha256))
+    return TRUE;
+  return sweep->clearing->dry ||
+         wsi_pictures_remove_stored (sweep->clearing->archive, sha256, error);
+}
+
 /* Nobody else can enter a file meanwhile. */
 static gboolean
 sweep_files (Clearing *clearing, GError **error)
@@ -424,6 +438,7 @@ sweep_files (Clearing *clearing, GError **error)
   if (wsi_store_each_row (archive, note_row, &sweep, error) &&
       wsi_store_each_pending (archive, note_file, announced, error) &&
       wsi_store_each_file (archive, note_file, known, error) && sweep_folders (&sweep, error) &&
+      wsi_pictures_each_stored (archive, sweep_stored, &sweep, error) &&
       wsi_transaction_commit (archive, error))
     return TRUE;
   wsi_transaction_roll_back (archive);

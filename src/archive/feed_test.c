@@ -65,6 +65,7 @@ set_up_shop (void **state)
   Shop *shop = g_new0 (Shop, 1);
   shop->root = quick_folder ();
   shop->archive.folder = g_build_filename (shop->root, "archive", NULL);
+  shop->archive.address = g_strdup (shop->archive.folder);
   shop->drops = g_build_filename (shop->root, "drops", NULL);
   shop->conf = g_build_filename (shop->root, "erp.feed", NULL);
   g_mkdir (shop->drops, 0700);
@@ -86,6 +87,7 @@ tear_down_shop (void **state)
   sample_remove_tree (shop->root);
   g_hash_table_unref (shop->agent.assets);
   g_free (shop->archive.folder);
+  g_free (shop->archive.address);
   g_free (shop->drops);
   g_free (shop->conf);
   g_free (shop->root);

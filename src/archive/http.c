@@ -9,6 +9,7 @@
 #include "late/curl.h"
 
 #define SECONDS_TO_CONNECT 5L
+#define MS_TO_CONTINUE 10L
 
 struct WsHttp
 {
@@ -76,7 +77,7 @@ set_body (CURL *curl, const WsHttpRequest *request)
 static struct curl_slist *
 headers_of (const WsHttpRequest *request)
 {
-  struct curl_slist *list = curl_slist_append (NULL, "Expect:");
+  struct curl_slist *list = NULL;
   for (gsize i = 0; request->headers != NULL && request->headers[i] != NULL; i++)
     list = curl_slist_append (list, request->headers[i]);
   return list;
@@ -94,6 +95,8 @@ set_up (CURL *curl, const WsHttpRequest *request, Answer *answer, struct curl_sl
   curl_easy_setopt (curl, CURLOPT_TIMEOUT, (long)request->seconds);
   curl_easy_setopt (curl, CURLOPT_USERAGENT, "whetsight");
   curl_easy_setopt (curl, CURLOPT_PATH_AS_IS, 1L);
+  /* An own header "Expect:" would be signed, and not sent. */
+  curl_easy_setopt (curl, CURLOPT_EXPECT_100_TIMEOUT_MS, MS_TO_CONTINUE);
   curl_easy_setopt (curl, CURLOPT_HTTPHEADER, headers);
   curl_easy_setopt (curl, CURLOPT_WRITEFUNCTION, take);
   curl_easy_setopt (curl, CURLOPT_WRITEDATA, answer);
@@ -110,15 +113,19 @@ guint
 wsi_http_send (WsHttp *http, const WsHttpRequest *request, GByteArray **body, GError **error)
 {
   long status = 0;
+  curl_off_t length = 0;
   g_autoptr (GByteArray) bytes = g_byte_array_new ();
   Answer answer = { bytes, request->most };
   struct curl_slist *headers = headers_of (request);
   set_up (http->curl, request, &answer, headers);
   const CURLcode code = curl_easy_perform (http->curl);
   curl_easy_getinfo (http->curl, CURLINFO_RESPONSE_CODE, &status);
+  curl_easy_getinfo (http->curl, CURLINFO_CONTENT_LENGTH_DOWNLOAD_T, &length);
   curl_slist_free_all (headers);
   /* Nothing of it stays behind in the handle. */
   curl_easy_reset (http->curl);
+  if (request->length != NULL)
+    *request->length = length > 0 ? (guint64)length : 0;
   if (code == CURLE_OK && status > 0)
   {
     if (body != NULL)

@@ -20,6 +20,7 @@ typedef struct
   GBytes *body;               /* or NULL */
   gsize most;                 /* bytes of an answer; more is an error */
   guint seconds;              /* that all of it may take */
+  guint64 *length;            /* set to the answer's length, told to a HEAD; or NULL */
 
   /* Signed by AWS Signature Version 4: "aws:amz:REGION:s3"; or NULL. */
   const char *signing;

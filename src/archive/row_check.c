@@ -1,4 +1,5 @@
 #include "archive/row_check.h"
+#include "archive/pictures.h"
 #include "archive/series.h"
 
 #include <math.h>
@@ -186,8 +187,8 @@ ws_archive_has_picture (const WsArchive *archive, const WsInspection *inspection
 {
   if (!inspection->has_pictures || sha256 == NULL || !wsi_sha256_is_hex (sha256))
     return FALSE;
-  g_autofree char *path = ws_archive_picture_path (archive, sha256);
-  return !wsi_notes_removed (inspection, sha256) || g_file_test (path, G_FILE_TEST_EXISTS);
+  guint64 size;
+  return !wsi_notes_removed (inspection, sha256) || wsi_pictures_size (archive, sha256, &size);
 }
 
 static char *
@@ -195,14 +196,18 @@ check_picture (const WsArchive *archive, const WsInspection *inspection, const c
                const char *what)
 {
   char found[WS_SHA256_HEX_SIZE];
+  guint64 n_bytes = 0;
+  g_autoptr (GError) error = NULL;
   if (sha256 == NULL)
     return NULL;
   if (!wsi_sha256_is_hex (sha256))
     return g_strdup_printf ("the %s's sha256 is none", what);
-  g_autofree char *path = ws_archive_picture_path (archive, sha256);
   if (!ws_archive_has_picture (archive, inspection, sha256))
     return NULL; /* a rule removed it, and a note says so */
-  if (!wsi_sha256_file (path, NULL, found))
+  const WsBucketAnswer answer = wsi_pictures_hash (archive, sha256, &n_bytes, found, &error);
+  if (answer == WS_BUCKET_TROUBLE)
+    return g_strdup_printf ("its %s can't be read: %s", what, error->message);
+  if (answer == WS_BUCKET_MISSING)
     return g_strdup_printf ("its %s is missing", what);
   return g_str_equal (found, sha256) ? NULL : g_strdup_printf ("its %s was altered", what);
 }

@@ -83,6 +83,9 @@ struct WsArchive
   WsQuery *prepared[WS_N_STATEMENTS];
   const WsBeside *beside; /* of the row that is looked at, or NULL */
   gboolean in_batch;
+  gboolean elsewhere;      /* pictures lie in a store, not in the folder */
+  struct WsBucket *bucket; /* that store; NULL when its settings are wrong */
+  GError *trouble;         /* which says why */
   gboolean clock_set_back; /* as ws_archive_take_clock() */
   gboolean mended;         /* as ws_archive_take_mended() */
 };

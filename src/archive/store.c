@@ -9,6 +9,7 @@
 #include "archive/engines.h"
 #include "archive/files.h"
 #include "archive/note.h"
+#include "archive/pictures.h"
 #include "archive/statements.h"
 
 #define CLOCK_MINUTES 5
@@ -30,7 +31,10 @@ ws_archive_open (const char *folder, WsArchiveMode mode, GError **error)
 {
   g_autoptr (WsArchive) archive = g_new0 (WsArchive, 1);
   archive->engine = wsi_engine_open (folder, mode, cover_head, error);
-  return archive->engine != NULL ? g_steal_pointer (&archive) : NULL;
+  if (archive->engine == NULL)
+    return NULL;
+  wsi_pictures_open (archive);
+  return g_steal_pointer (&archive);
 }
 
 void
@@ -38,6 +42,7 @@ ws_archive_free (WsArchive *archive)
 {
   if (archive == NULL)
     return;
+  wsi_pictures_close (archive);
   wsi_statements_clear (archive);
   wsi_engine_free (archive->engine);
   g_free (archive);
@@ -68,7 +73,7 @@ ws_archive_folder (const WsArchive *archive)
 char *
 ws_archive_picture_path (const WsArchive *archive, const char *sha256)
 {
-  return wsi_files_path (archive->engine->pictures, sha256);
+  return wsi_pictures_path (archive, sha256);
 }
 
 void
@@ -210,10 +215,11 @@ wsi_store_enter_file (WsArchive *archive, const char *sha256, guint64 size, GErr
 gboolean
 wsi_store_insert_file (WsArchive *archive, GBytes *bytes, const char *sha256, GError **error)
 {
-  g_autofree char *path = wsi_files_path (archive->engine->pictures, sha256);
+  guint64 size;
+  wsi_pictures_look_again (archive);
   return wsi_store_enter_file (archive, sha256, g_bytes_get_size (bytes), error) &&
-         (g_file_test (path, G_FILE_TEST_EXISTS) ||
-          wsi_files_save (archive->engine->pictures, sha256, bytes, &archive->mended, error));
+         (wsi_pictures_size (archive, sha256, &size) ||
+          wsi_pictures_save (archive, sha256, bytes, error));
 }
 
 static gboolean
@@ -238,7 +244,8 @@ wsi_store_save_picture (WsArchive *archive, GBytes *bytes, const char *sha256, G
     if (!wsi_statement_finish (archive, stmt, error))
       return FALSE;
   }
-  return wsi_files_save (archive->engine->pictures, sha256, bytes, &archive->mended, error);
+  wsi_pictures_look_again (archive);
+  return wsi_pictures_save (archive, sha256, bytes, error);
 }
 
 static void

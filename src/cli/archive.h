@@ -14,7 +14,7 @@ extern const WsCommand wsi_archive_list, wsi_archive_show, wsi_archive_export, w
   wsi_archive_check, wsi_archive_sealing, wsi_archive_key, wsi_archive_sign, wsi_archive_release,
   wsi_archive_comment, wsi_archive_history, wsi_archive_tools, wsi_archive_table,
   wsi_archive_backup, wsi_archive_restore, wsi_archive_compare, wsi_archive_bundle,
-  wsi_archive_merge, wsi_archive_sync, wsi_archive_clear, wsi_archive_make;
+  wsi_archive_merge, wsi_archive_sync, wsi_archive_clear, wsi_archive_make, wsi_archive_pictures;
 
 /* Which inspections: the options as typed. */
 typedef struct
