@@ -19,7 +19,6 @@ typedef struct
   WsQueryKind kind;
   char *sql;
   char name[NUMBER_SIZE];
-  guint prepared; /* in that generation */
   const char *values[MOST_VALUES];
   char numbers[MOST_VALUES][NUMBER_SIZE];
   int n;
@@ -40,6 +39,7 @@ close_engine (WsEngine *engine)
   WsPostgresql *pg = self (engine);
   if (pg->connection != NULL)
     PQfinish (pg->connection);
+  g_hash_table_unref (pg->plans);
   g_free (pg->what);
   g_free (pg);
 }
@@ -105,19 +105,28 @@ execute (const PostgresqlQuery *query, const char *sql)
                        NULL, NULL, 0);
 }
 
+/* Planned once a connection: the same words are asked again and again.  NULL when they can't be. */
+static const char *
+plan_of (WsPostgresql *pg, const PostgresqlQuery *query)
+{
+  const char *known = g_hash_table_lookup (pg->plans, query->sql);
+  if (known != NULL)
+    return known;
+  char *name = g_strdup_printf ("plan_%u", g_hash_table_size (pg->plans));
+  if (wsi_postgresql_succeed (pg, PQprepare (pg->connection, name, query->sql, query->n, NULL)))
+    g_hash_table_insert (pg->plans, g_strdup (query->sql), name);
+  else
+    g_clear_pointer (&name, g_free);
+  return name;
+}
+
 static gboolean
-run_kept (PostgresqlQuery *query)
+run_planned (PostgresqlQuery *query)
 {
   WsPostgresql *pg = self (query->query.engine);
-  if (query->prepared != pg->generation)
-  {
-    if (!wsi_postgresql_succeed (
-          pg, PQprepare (pg->connection, query->name, query->sql, query->n, NULL)))
-      return FALSE;
-    query->prepared = pg->generation;
-  }
-  return take (
-    query, PQexecPrepared (pg->connection, query->name, query->n, query->values, NULL, NULL, 0));
+  const char *plan = plan_of (pg, query);
+  return plan != NULL && take (query, PQexecPrepared (pg->connection, plan, query->n, query->values,
+                                                      NULL, NULL, 0));
 }
 
 static gboolean
@@ -165,10 +174,7 @@ start (PostgresqlQuery *query)
 {
   if (!wsi_postgresql_revive (self (query->query.engine)))
     return FALSE;
-  if (query->kind == WS_QUERY_LONG)
-    return open_long (query);
-  return query->kind == WS_QUERY_KEPT ? run_kept (query)
-                                      : take (query, execute (query, query->sql));
+  return query->kind == WS_QUERY_LONG ? open_long (query) : run_planned (query);
 }
 
 static gboolean
@@ -206,7 +212,6 @@ reset (WsQuery *base)
     close_long (query);
 }
 
-/* What is prepared stays on the server until the connection ends. */
 static void
 free_query (WsQuery *base)
 {

@@ -13,7 +13,8 @@
 #include "archive/store.h"
 
 #define N_COLUMNS 18
-#define N_LATER 5 /* `imported` and what else the first versions knew nothing of */
+#define MOST_AT_ONCE 500 /* rows that a query may bring at once */
+#define N_LATER 5        /* `imported` and what else the first versions knew nothing of */
 
 static const char *
 later_columns (const WsEngine *engine)
@@ -163,9 +164,9 @@ join_quantity (Search *search, const WsArchiveFilter *filter)
 }
 
 static WsQuery *
-search_start (WsArchive *archive, const Search *search)
+search_start (WsArchive *archive, const Search *search, WsQueryKind kind)
 {
-  WsQuery *query = wsi_query_new (archive->engine, search->sql->str, WS_QUERY_LONG);
+  WsQuery *query = wsi_query_new (archive->engine, search->sql->str, kind);
   for (guint i = 0; i < search->values->len; i++)
   {
     const Value *value = &g_array_index (search->values, Value, i);
@@ -366,7 +367,10 @@ each (WsArchive *archive, const WsArchiveFilter *filter, Reading reading, const 
 {
   g_auto (Search) search = search_new (archive->engine);
   select_rows (&search, filter, reading);
-  return visit_rows (archive, search_start (archive, &search), reading, visitor, error) &&
+  /* A plan that is kept doesn't know how rare a value is. */
+  const gboolean few = filter->last > 0 && filter->last <= MOST_AT_ONCE && filter->quantity == NULL;
+  return visit_rows (archive, search_start (archive, &search, few ? WS_QUERY_ONCE : WS_QUERY_LONG),
+                     reading, visitor, error) &&
          wsi_archive_expect_still (archive, error);
 }
 

@@ -125,7 +125,7 @@ wsi_postgresql_revive (WsPostgresql *pg)
   if (pg->in_turn || pg->scans > 0)
     return FALSE;
   PQreset (pg->connection);
-  pg->generation++;
+  g_hash_table_remove_all (pg->plans);
   if (PQstatus (pg->connection) == CONNECTION_OK)
     return wsi_postgresql_prepare_session (pg);
   wsi_postgresql_note_failure (pg, NULL);

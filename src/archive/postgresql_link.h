@@ -15,11 +15,11 @@ typedef struct
 {
   WsEngine engine;
   PGconn *connection;
-  guint generation; /* of connections: what was prepared on an earlier one is gone */
-  guint names;      /* given to what is prepared */
-  guint scans;      /* long queries that a transaction was begun for */
-  gint64 months_at; /* when months were begun ahead, by the monotonic clock */
-  gboolean in_turn; /* a transaction that somebody asked for */
+  GHashTable *plans; /* SQL -> the name under which this connection has it prepared */
+  guint names;       /* given to what is prepared */
+  guint scans;       /* long queries that a transaction was begun for */
+  gint64 months_at;  /* when months were begun ahead, by the monotonic clock */
+  gboolean in_turn;  /* a transaction that somebody asked for */
   char state[WS_SQLSTATE_SIZE];
   char *what; /* the last failure, in the server's words */
 } WsPostgresql;

@@ -85,7 +85,7 @@ connect_to (const char *address, WsArchiveMode mode, GError **error)
     return NULL;
   WsPostgresql *pg = g_new0 (WsPostgresql, 1);
   pg->engine = (WsEngine){ .calls = &wsi_postgresql_calls, .name = shown, .like = "LIKE" };
-  pg->generation = 1;
+  pg->plans = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
   pg->connection = wsi_postgresql_connect (address);
   if (PQstatus (pg->connection) == CONNECTION_OK && wsi_postgresql_prepare_session (pg))
   {
