@@ -236,6 +236,13 @@ set_pictures (WsAgainShelf *shelf, const json_t *record, const WsInspection *ins
   return TRUE;
 }
 
+static gboolean
+is_no_picture (const char *reason)
+{
+  return g_strcmp0 (reason, ws_retake_code (WS_RETAKE_NOT_AN_IMAGE)) == 0 ||
+         g_strcmp0 (reason, ws_retake_code (WS_RETAKE_TOO_LARGE)) == 0;
+}
+
 WsAgain *
 wsi_again_new (WsAgainShelf *shelf, const WsInspection *inspection, GError **error)
 {
@@ -244,6 +251,7 @@ wsi_again_new (WsAgainShelf *shelf, const WsInspection *inspection, GError **err
   again->id = g_strdup (inspection->id);
   again->tool = g_strdup (inspection->tool);
   again->was = g_strdup (inspection->verdict);
+  again->was_no_picture = is_no_picture (inspection->reason);
   const gboolean ok = set_job (shelf, record, inspection, again, error) &&
                       set_pictures (shelf, record, inspection, again, error);
   json_decref (record);

@@ -20,6 +20,7 @@ typedef struct
   char **paths, **names;
   char *measured_by, *machine;
   gboolean is_series;
+  gboolean was_no_picture; /* its file was none that could be used */
   gboolean is_exact; /* but for card and program it is measured by what it was, digit by digit */
 } WsAgain;
 

@@ -268,7 +268,9 @@ static gboolean
 deliver (Remeasuring *run, const WsAgain *again, WsOutcome *outcome)
 {
   GError *error = NULL;
-  if (outcome->record == NULL)
+  /* What was a picture still is one: a decoder that breaks off for want of memory or time says
+   * nothing of the tool. */
+  if (outcome->record == NULL || (outcome->error != NULL && !again->was_no_picture))
   {
     note_lacking (run, outcome->error->message);
     return TRUE;

@@ -11,6 +11,7 @@
 #include <whetsight/whetsight.h>
 
 #include "archive/event.h"
+#include "archive/sample_for_tests.h"
 #include "base/sha256.h"
 
 #define WIDE "point_angle_deg = 110 .. 126\n"
@@ -124,10 +125,10 @@ count_row (const WsInspection *inspection, gpointer data, GError **error)
   Count *count = data;
   (void)error;
   assert_null (inspection->wrong);
-  g_autofree char *before = anonymous (inspection->record);
   count->n++;
   for (guint i = 0; i < inspection->notes->len; i++)
   {
+    g_autofree char *before = anonymous (inspection->record);
     g_autofree char *result = result_in (g_ptr_array_index (inspection->notes, i));
     g_autofree char *after = anonymous (result);
     count->n_again++;
@@ -225,6 +226,27 @@ what_is_no_picture_stays_none (void **state)
   assert_int_equal (again.status, 0);
   g_auto (Run) list = run ("archive", "list", shop.archive, "--json", NULL);
   assert_contains (list.out, "\"detail\":\"broken.png: ");
+}
+
+/* What was measured once is a picture: that it can't be decoded now isn't the tool's fault. */
+static void
+what_was_a_picture_is_not_called_none (void **state)
+{
+  const Fixture *fixture = *state;
+  g_auto (Shop) shop = { 0 };
+  open_shop (fixture, "broken", &shop);
+  g_autoptr (GBytes) bytes = g_bytes_new_static ("no picture", 10);
+  const Sample sample = { "id-1", "2026-11-25T10:00:00Z", "QT-D-0007", "accept", 118, bytes };
+  g_autoptr (WsInspection) inspection = sample_inspection (&sample);
+  const WsPictures pictures = { .original = bytes };
+  WsArchive *archive = ws_archive_open (shop.archive, WS_ARCHIVE_WRITE, NULL);
+  assert_true (ws_archive_store (archive, inspection, &pictures, NULL));
+  ws_archive_free (archive);
+  g_auto (Run) again = run ("remeasure", "--archive", shop.archive, "--cards", shop.cards, NULL);
+  assert_int_equal (again.status, 1);
+  assert_contains (again.err, "1 left out: drill.png: ");
+  assert_contains (again.out, "0 measured again, 0 were already; verdicts changed: 0; left out: 1");
+  assert_int_equal (count_rows (shop.archive).n_again, 0);
 }
 
 /* A scale of more digits than records have is told. */
@@ -532,6 +554,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (records_come_out_as_they_were),
     cmocka_unit_test (what_is_no_picture_stays_none),
+    cmocka_unit_test (what_was_a_picture_is_not_called_none),
     cmocka_unit_test (what_records_round_is_told),
     cmocka_unit_test (calibrations_are_those_of_then),
     cmocka_unit_test (new_limits_change_verdicts),
