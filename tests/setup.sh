@@ -10,15 +10,16 @@ packages="build-essential cmake ninja-build pkg-config gettext
   libopencv-core-dev libopencv-imgcodecs-dev libopencv-imgproc-dev libopencv-calib3d-dev libopencv-videoio-dev
   libsqlite3-dev libsodium-dev libssl-dev libxml2-dev libqrencode-dev libseccomp-dev
   libaravis-dev libusb-1.0-0-dev libmicrohttpd-dev libgnutls28-dev libcurl4-openssl-dev
-  libisal-dev
+  libisal-dev libpq-dev
   fonts-dejavu-core"
 
 for group in "$@"; do
   case $group in
   # Besides cmocka: a time stamp service, text and fonts of a PDF, XML by its schema, a locale with a
   # decimal comma, photographs of a chessboard with published intrinsics, what linking
-  # statically asks for, a batch system for one node.
-  tests) packages="$packages libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc libzbar0 slurm-wlm" ;;
+  # statically asks for, a batch system for one node, a database server of the test's own.
+  tests) packages="$packages libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc libzbar0 slurm-wlm
+    postgresql-15" ;;
   # A browser, and what drives it, which comes from npm below.
   browser)
     packages="$packages chromium"
