@@ -102,10 +102,12 @@ notes_json (const WsInspection *inspection)
   for (guint i = 0; inspection->notes != NULL && i < inspection->notes->len; i++)
   {
     const WsNote *note = g_ptr_array_index (inspection->notes, i);
-    json_array_append_new (array,
-                           json_pack ("{s:s, s:s, s:s, s:s, s:s, s:s?}", "id", note->id, "time",
-                                      note->time, "kind", ws_note_kind_name (note->kind), "by",
-                                      note->by, "text", note->text, "account", note->account));
+    json_t *told = json_pack ("{s:s, s:s, s:s, s:s, s:s, s:s?}", "id", note->id, "time", note->time,
+                              "kind", ws_note_kind_name (note->kind), "by", note->by, "text",
+                              note->text, "account", note->account);
+    if (note->kind == WS_NOTE_REMEASURED)
+      json_object_update_new (told, json_pack ("{s:s?, s:s?}", "was", note->was, "now", note->now));
+    json_array_append_new (array, told);
   }
   return array;
 }

@@ -203,6 +203,7 @@ wsi_page_quality (WsServe *serve, WsServeRequest *request)
                 _ ("Rejected"), _ ("Undecided"));
   wsi_html_add (html, "<a class=\"way\" href=\"/quality/study\">%s</a>\n", _ ("Gauge study"));
   wsi_html_add (html, "<a class=\"way\" href=\"/quality/plant\">%s</a>\n", _ ("Plant"));
+  wsi_html_add (html, "<a class=\"way\" href=\"/quality/again\">%s</a>\n", _ ("Measured again"));
   if (request->actor.role >= WS_ROLE_QUALITY)
     wsi_html_add (html, "<a class=\"way\" href=\"/accounts\">%s</a>\n", _ ("Accounts"));
   g_string_append_printf (html, "</div>\n%s", chain->str);

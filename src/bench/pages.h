@@ -29,6 +29,7 @@ WsServeReply *wsi_page_asset (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_check (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_make_check (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_plant (WsServe *serve, WsServeRequest *request);
+WsServeReply *wsi_page_again (WsServe *serve, WsServeRequest *request);
 WsServeReply *wsi_page_study (WsServe *serve, WsServeRequest *request);
 
 G_END_DECLS

@@ -29,6 +29,7 @@ const WsRoute wsi_routes[] = {
     wsi_page_make_check },
   { "GET", "/quality/study", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_study },
   { "GET", "/quality/plant", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_plant },
+  { "GET", "/quality/again", WS_ROLE_OPERATOR, WS_ROUTE_PLAIN, wsi_page_again },
   { "POST", "/quality/verifications", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_page_verify },
   { "POST", "/quality/seals", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_page_seal },
   { "GET", "/accounts", WS_ROLE_QUALITY, WS_ROUTE_PLAIN, wsi_page_accounts },
