@@ -31,7 +31,7 @@ echo "$rows inspections filled in $(($(date +%s) - started)) s; the database has
   ask -c "SELECT pg_size_pretty (pg_database_size (current_database ()))")"
 
 # From here on every statement is logged with its time.
-ask -c "ALTER SYSTEM SET log_min_duration_statement = 0" -c "ALTER SYSTEM SET session_preload_libraries = auto_explain" \
+ask -c "LOAD 'auto_explain'" -c "ALTER SYSTEM SET log_min_duration_statement = 0" -c "ALTER SYSTEM SET session_preload_libraries = auto_explain" \
   -c "ALTER SYSTEM SET auto_explain.log_min_duration = 5" -c "ALTER SYSTEM SET auto_explain.log_analyze = on" \
   -c "ALTER SYSTEM SET auto_explain.log_timing = off" -c "SELECT pg_reload_conf ()" >"$work/set"
 sleep 1
