@@ -17,7 +17,7 @@
 
 typedef struct
 {
-  Fixture archive;
+  Fixture *archive;
   char *root, *keys, *conf;
   S3 s3;
   HttpServer *server;
@@ -44,10 +44,11 @@ write_keys (const Shop *shop, const char *secret, mode_t mode)
 static inline int
 set_up_shop (void **state)
 {
+  void *archive = NULL;
   Shop *shop = g_new0 (Shop, 1);
   shop->root = quick_folder ();
-  shop->archive.folder = g_build_filename (shop->root, "archive", NULL);
-  shop->archive.address = g_strdup (shop->archive.folder);
+  set_up (&archive);
+  shop->archive = archive;
   shop->keys = g_build_filename (shop->root, "s3.keys", NULL);
   shop->conf = g_build_filename (shop->root, "store.conf", NULL);
   g_setenv ("no_proxy", "127.0.0.1", TRUE);
@@ -63,12 +64,12 @@ static inline int
 tear_down_shop (void **state)
 {
   Shop *shop = *state;
+  void *archive = shop->archive;
   if (shop->server != NULL)
     http_server_free (shop->server);
   s3_clear (&shop->s3);
   sample_remove_tree (shop->root);
-  g_free (shop->archive.folder);
-  g_free (shop->archive.address);
+  tear_down (&archive);
   g_free (shop->keys);
   g_free (shop->conf);
   g_free (shop->root);

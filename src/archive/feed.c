@@ -278,7 +278,8 @@ feed_agent (Run *run, GError **error)
 {
   guint n = 0;
   gboolean go_on = TRUE, done = TRUE;
-  if (!wsi_store_each_row (run->archive, note_change, run, error) ||
+  if (!wsi_store_each_row_behind (run->archive, run->state->assets.after, note_change, run,
+                                  error) ||
       !wsi_feed_state_save (run->state, error))
     return FALSE;
   g_autoptr (WsHttp) http = g_hash_table_size (run->state->tools) > 0 ? wsi_http_new (error) : NULL;
@@ -364,7 +365,7 @@ drop_new (Run *run, GError **error)
 {
   GError *cause = NULL;
   WsArchiveFilter filter = WS_ARCHIVE_ALL;
-  if (!wsi_store_each_row (run->archive, note_new, run, error))
+  if (!wsi_store_each_row_behind (run->archive, run->state->files.after, note_new, run, error))
     return FALSE;
   filter.last = run->n_to_read;
   if (filter.last > 0 && !wsi_store_each_record (run->archive, &filter, drop_row, run, &cause))

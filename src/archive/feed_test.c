@@ -45,7 +45,7 @@ take (const HttpAsked *asked, gpointer data)
 
 typedef struct
 {
-  Fixture archive;
+  Fixture *archive;
   char *root, *drops, *conf;
   Agent agent;
   HttpServer *server;
@@ -55,7 +55,8 @@ typedef struct
 static void
 write_conf (Shop *shop, const char *more)
 {
-  g_autofree char *text = g_strdup_printf ("[feed]\narchive = archive\n%s", more);
+  g_autofree char *text =
+    g_strdup_printf ("[feed]\narchive = %s\n%s", shop->archive->address, more);
   assert_true (g_file_set_contents (shop->conf, text, -1, NULL));
 }
 
@@ -63,13 +64,14 @@ static int
 set_up_shop (void **state)
 {
   Shop *shop = g_new0 (Shop, 1);
+  void *archive = NULL;
+  set_up (&archive);
+  shop->archive = archive;
   shop->root = quick_folder ();
-  shop->archive.folder = g_build_filename (shop->root, "archive", NULL);
-  shop->archive.address = g_strdup (shop->archive.folder);
   shop->drops = g_build_filename (shop->root, "drops", NULL);
   shop->conf = g_build_filename (shop->root, "erp.feed", NULL);
   g_mkdir (shop->drops, 0700);
-  fill (&shop->archive);
+  fill (shop->archive);
   g_setenv ("no_proxy", "127.0.0.1", TRUE);
   shop->agent.assets = g_hash_table_new_full (g_str_hash, g_str_equal, g_free, g_free);
   shop->server = http_server_new (0, take, &shop->agent);
@@ -84,10 +86,10 @@ tear_down_shop (void **state)
   Shop *shop = *state;
   if (shop->server != NULL)
     http_server_free (shop->server);
+  void *archive = shop->archive;
+  tear_down (&archive);
   sample_remove_tree (shop->root);
   g_hash_table_unref (shop->agent.assets);
-  g_free (shop->archive.folder);
-  g_free (shop->archive.address);
   g_free (shop->drops);
   g_free (shop->conf);
   g_free (shop->root);
@@ -137,7 +139,7 @@ expect (const Shop *shop, guint assets, guint files, guint waiting)
 static void
 store_more (const Shop *shop, int i)
 {
-  g_autoptr (WsArchive) archive = open_archive (&shop->archive, WS_ARCHIVE_WRITE);
+  g_autoptr (WsArchive) archive = open_archive (shop->archive, WS_ARCHIVE_WRITE);
   store_row (archive, i, NULL);
 }
 
@@ -172,7 +174,7 @@ a_note_puts_its_tool (void **state)
   expect (shop, N_ROWS, 0, 0);
   {
     const WsNoteWords words = { WS_NOTE_RELEASE, "M. Quill", "only for roughing", NULL };
-    g_autoptr (WsArchive) archive = open_archive (&shop->archive, WS_ARCHIVE_WRITE);
+    g_autoptr (WsArchive) archive = open_archive (shop->archive, WS_ARCHIVE_WRITE);
     assert_true (ws_archive_add_note (archive, "id-4", &words, NULL, NULL));
   }
   expect (shop, 1, 0, 0);
@@ -259,7 +261,7 @@ each_inspection_is_dropped_once (void **state)
   assert_false (g_file_test (csv, G_FILE_TEST_EXISTS));
   {
     const WsNoteWords words = { WS_NOTE_COMMENT, "M. Quill", "seen", NULL };
-    g_autoptr (WsArchive) archive = open_archive (&shop->archive, WS_ARCHIVE_WRITE);
+    g_autoptr (WsArchive) archive = open_archive (shop->archive, WS_ARCHIVE_WRITE);
     assert_true (ws_archive_add_note (archive, "id-4", &words, NULL, NULL));
   }
   store_more (shop, 7);
@@ -287,7 +289,7 @@ an_altered_row_is_not_sent (void **state)
 {
   Shop *shop = *state;
   write_conf (shop, "[drop]\nfolder = drops\n");
-  change (&shop->archive, "UPDATE inspection SET verdict = 'accept' WHERE number = 4");
+  change (shop->archive, "UPDATE inspection SET verdict = 'accept' WHERE number = 4");
   g_auto (WsFed) fed = run_feed (shop);
   assert_int_equal (fed.n_wrong, 1);
   assert_int_equal (fed.n_files, N_ROWS - 1);
@@ -405,15 +407,17 @@ main (int argc, char **argv)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (each_inspection_is_dropped_once, set_up_shop, tear_down_shop),
     cmocka_unit_test_setup_teardown (a_folder_that_is_gone_waits, set_up_shop, tear_down_shop),
-    cmocka_unit_test_setup_teardown (an_altered_row_is_not_sent, set_up_shop, tear_down_shop),
-    cmocka_unit_test_setup_teardown (what_is_no_feed_is_refused, set_up_shop, tear_down_shop),
-    cmocka_unit_test_setup_teardown (two_runs_are_not_at_it_at_once, set_up_shop, tear_down_shop),
-    cmocka_unit_test_setup_teardown (late_rows_are_seen, set_up_shop, tear_down_shop),
     cmocka_unit_test_setup_teardown (tools_that_changed_are_put, set_up_shop, tear_down_shop),
     cmocka_unit_test_setup_teardown (a_note_puts_its_tool, set_up_shop, tear_down_shop),
     cmocka_unit_test_setup_teardown (nothing_is_lost_while_the_agent_is_down, set_up_shop,
                                      tear_down_shop),
     cmocka_unit_test_setup_teardown (one_that_is_refused_waits_alone, set_up_shop, tear_down_shop),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  const struct CMUnitTest in_a_folder[] = {
+    cmocka_unit_test_setup_teardown (an_altered_row_is_not_sent, set_up_shop, tear_down_shop),
+    cmocka_unit_test_setup_teardown (what_is_no_feed_is_refused, set_up_shop, tear_down_shop),
+    cmocka_unit_test_setup_teardown (two_runs_are_not_at_it_at_once, set_up_shop, tear_down_shop),
+    cmocka_unit_test_setup_teardown (late_rows_are_seen, set_up_shop, tear_down_shop),
+  };
+  return run_on_both_engines (tests) + cmocka_run_group_tests (in_a_folder, NULL, NULL);
 }

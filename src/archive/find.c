@@ -470,6 +470,19 @@ wsi_store_each_row_after (WsArchive *archive, guint64 place, guint64 most, WsArc
 }
 
 gboolean
+wsi_store_each_row_behind (WsArchive *archive, guint64 number, WsArchiveVisit visit, gpointer data,
+                           GError **error)
+{
+  const Visitor visitor = { visit, NULL, data };
+  g_auto (Search) search = search_new (archive->engine);
+  select_columns (&search, COLUMNS_ALONE);
+  g_string_append (search.sql, " WHERE number > ?1 ORDER BY number");
+  WsQuery *query = wsi_query_new (archive->engine, search.sql->str, WS_QUERY_LONG);
+  wsi_bind_count (query, 1, number);
+  return visit_rows (archive, query, COLUMNS_ALONE, &visitor, error);
+}
+
+gboolean
 wsi_store_each_note (WsArchive *archive, const char *about, WsArchiveVisit visit, gpointer data,
                      GError **error)
 {

@@ -63,6 +63,11 @@ gboolean wsi_store_previous (WsArchive *archive, const char *bench, guint64 plac
 gboolean wsi_store_each_row_after (WsArchive *archive, guint64 place, guint64 most,
                                    WsArchiveVisit visit, gpointer data, GError **error);
 
+/* Rows of all benches, notes too, whose number is greater, in the order of their numbers; without
+ * records, unchecked. */
+gboolean wsi_store_each_row_behind (WsArchive *archive, guint64 number, WsArchiveVisit visit,
+                                    gpointer data, GError **error);
+
 /* All rows with their records, as they are, unchecked. */
 gboolean wsi_store_each_row (WsArchive *archive, WsArchiveVisit visit, gpointer data,
                              GError **error);
