@@ -4,9 +4,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <glib/gstdio.h>
 #include <jansson.h>
 #include <whetsight/whetsight.h>
 
+#include "archive/pictures.h"
 #include "base/language.h"
 #include "base/number.h"
 #include "cli/fail.h"
@@ -199,41 +201,82 @@ set_job (WsAgainShelf *shelf, const json_t *record, const WsInspection *inspecti
 
 /* ---- Its pictures --------------------------------------------------------------------------- */
 
-static gboolean
-add_picture (const WsArchive *archive, const WsInspection *inspection, const json_t *image,
-             GPtrArray *paths, GPtrArray *names, GError **error)
-{
-  const char *sha256 = text_at (image, "sha256"), *name = text_at (image, "name");
-  if (!ws_archive_has_picture (archive, inspection, sha256))
-    return wsi_refuse (error, WS_ERROR_NO_INPUT, "its picture isn't in this archive");
-  g_ptr_array_add (paths, ws_archive_picture_path (archive, sha256));
-  g_ptr_array_add (names, g_strdup (name != NULL ? name : sha256));
-  return TRUE;
-}
+/* SHA-256 and name of each, those of a series in their order. */
+typedef void (*PictureVisit) (const char *sha256, const char *name, gpointer data);
 
 static gboolean
-set_pictures (WsAgainShelf *shelf, const json_t *record, const WsInspection *inspection,
-              WsAgain *again, GError **error)
+each_picture (const WsInspection *inspection, PictureVisit visit, gpointer data)
 {
-  const WsArchive *archive = wsi_again_archive (shelf);
+  json_t *record = json_loads (inspection->record, 0, NULL);
   const json_t *series = json_object_get (record, "images");
-  g_autoptr (GPtrArray) paths = g_ptr_array_new_with_free_func (g_free);
-  g_autoptr (GPtrArray) names = g_ptr_array_new_with_free_func (g_free);
-  again->is_series = series != NULL;
-  const gsize n = again->is_series ? json_array_size (series) : 1;
+  const gsize n = series != NULL ? json_array_size (series) : 1;
   for (gsize i = 0; i < n; i++)
   {
     const json_t *image =
-      again->is_series ? json_array_get (series, i) : json_object_get (record, "image");
-    if (!add_picture (archive, inspection, image, paths, names, error))
-      return FALSE;
+      series != NULL ? json_array_get (series, i) : json_object_get (record, "image");
+    visit (text_at (image, "sha256"), text_at (image, "name"), data);
   }
+  const gboolean is_series = series != NULL;
+  json_decref (record);
+  return is_series;
+}
+
+typedef struct
+{
+  const WsArchive *archive;
+  const WsInspection *inspection;
+  gboolean complete;
+  GPtrArray *paths, *names;
+} Pictures;
+
+static void
+expect_picture (const char *sha256, const char *name, gpointer data)
+{
+  Pictures *pictures = data;
+  (void)name;
+  pictures->complete =
+    pictures->complete && ws_archive_has_picture (pictures->archive, pictures->inspection, sha256);
+}
+
+gboolean
+wsi_again_expect_pictures (WsAgainShelf *shelf, const WsInspection *inspection, GError **error)
+{
+  Pictures pictures = { wsi_again_archive (shelf), inspection, TRUE, NULL, NULL };
+  each_picture (inspection, expect_picture, &pictures);
+  return pictures.complete ||
+         wsi_refuse (error, WS_ERROR_NO_INPUT, "its picture isn't in this archive");
+}
+
+static void
+add_picture (const char *sha256, const char *name, gpointer data)
+{
+  const Pictures *pictures = data;
+  g_ptr_array_add (pictures->paths, ws_archive_picture_path (pictures->archive, sha256));
+  g_ptr_array_add (pictures->names, g_strdup (name != NULL ? name : sha256));
+}
+
+void
+wsi_again_take_pictures (WsAgain *again, WsAgainShelf *shelf, const WsInspection *inspection)
+{
+  g_autoptr (GPtrArray) paths = g_ptr_array_new_with_free_func (g_free);
+  g_autoptr (GPtrArray) names = g_ptr_array_new_with_free_func (g_free);
+  Pictures pictures = { wsi_again_archive (shelf), inspection, TRUE, paths, names };
+  again->is_series = each_picture (inspection, add_picture, &pictures);
   g_ptr_array_add (paths, NULL);
   g_ptr_array_add (names, NULL);
   again->paths = (char **)g_ptr_array_steal (paths, NULL);
   again->names = (char **)g_ptr_array_steal (names, NULL);
   again->job.names = (const char *const *)again->names;
-  return TRUE;
+}
+
+/* The store keeps them; whoever wants one here takes it from there again. */
+void
+wsi_again_drop_pictures (const WsAgain *again, WsAgainShelf *shelf)
+{
+  if (wsi_pictures_store (wsi_again_archive (shelf)) == NULL)
+    return;
+  for (char **path = again->paths; *path != NULL; path++)
+    g_remove (*path);
 }
 
 static gboolean
@@ -252,8 +295,7 @@ wsi_again_new (WsAgainShelf *shelf, const WsInspection *inspection, GError **err
   again->tool = g_strdup (inspection->tool);
   again->was = g_strdup (inspection->verdict);
   again->was_no_picture = is_no_picture (inspection->reason);
-  const gboolean ok = set_job (shelf, record, inspection, again, error) &&
-                      set_pictures (shelf, record, inspection, again, error);
+  const gboolean ok = set_job (shelf, record, inspection, again, error);
   json_decref (record);
   return ok ? g_steal_pointer (&again) : NULL;
 }

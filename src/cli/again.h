@@ -26,10 +26,20 @@ typedef struct
 
 void wsi_again_free (WsAgain *again);
 
-/* NULL with what lacks: WS_ERROR_NO_INPUT for a picture, a card or a calibration that isn't there,
- * WS_ERROR_USAGE for a view that this program hasn't; those of
- * wsi_task_new(). Messages name what lacks, not the inspection. */
+/* How to measure it; its pictures aren't looked at.  NULL with what lacks: WS_ERROR_NO_INPUT for a
+ * card or a calibration that isn't there, WS_ERROR_USAGE for a view that this program hasn't; those
+ * of wsi_task_new().  Messages name what lacks, not the inspection. */
 WsAgain *wsi_again_new (WsAgainShelf *shelf, const WsInspection *inspection, GError **error);
+
+/* FALSE with WS_ERROR_NO_INPUT where the archive hasn't its pictures, or no longer. */
+gboolean wsi_again_expect_pictures (WsAgainShelf *shelf, const WsInspection *inspection,
+                                    GError **error);
+
+/* Files to measure: what lies in a store is fetched.  Undone by wsi_again_drop_pictures(). */
+void wsi_again_take_pictures (WsAgain *again, WsAgainShelf *shelf, const WsInspection *inspection);
+
+/* What was fetched needn't stay. */
+void wsi_again_drop_pictures (const WsAgain *again, WsAgainShelf *shelf);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC (WsAgain, wsi_again_free)
 

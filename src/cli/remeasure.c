@@ -207,14 +207,17 @@ prepare_one (Remeasuring *run, const char *id, GError **error)
     return TRUE;
   }
   g_autoptr (WsAgain) again = wsi_again_new (run->shelf, inspection, &cause);
-  if (again == NULL)
-    note_lacking (run, cause->message);
-  else if (ws_inspection_remeasured (inspection, again->settings, run->reason) != NULL)
+  if (again != NULL && ws_inspection_remeasured (inspection, again->settings, run->reason) != NULL)
     run->n_done++;
+  else if (again == NULL || !wsi_again_expect_pictures (run->shelf, inspection, &cause))
+    note_lacking (run, cause->message);
+  else if (run->options->dry)
+    run->n_new++;
   else if ((altered = ws_archive_check_pictures (run->archive, inspection)) != NULL)
     tell_wrong (run, id, altered);
   else
   {
+    wsi_again_take_pictures (again, run->shelf, inspection);
     run->n_inexact += again->is_exact ? 0 : 1;
     g_ptr_array_add (run->prepared, g_steal_pointer (&again));
   }
@@ -340,6 +343,13 @@ measure_prepared (Remeasuring *run, guint done)
   return measure_singles (run, singles, done);
 }
 
+static void
+drop_pictures (Remeasuring *run)
+{
+  for (guint i = 0; i < run->prepared->len; i++)
+    wsi_again_drop_pictures (g_ptr_array_index (run->prepared, i), run->shelf);
+}
+
 static gboolean
 measure_all (Remeasuring *run, GError **error)
 {
@@ -349,9 +359,9 @@ measure_all (Remeasuring *run, GError **error)
     const guint to = MIN (from + AT_ONCE, run->ids->len);
     if (!prepare_some (run, from, to, error))
       return FALSE;
-    if (run->options->dry)
-      run->n_new += run->prepared->len;
-    else if (!measure_prepared (run, from))
+    const gboolean kept = measure_prepared (run, from);
+    drop_pictures (run);
+    if (!kept)
       break;
     wsi_progress_show (&run->progress, to);
   }
