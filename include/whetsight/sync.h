@@ -32,6 +32,12 @@ typedef struct
 gboolean ws_archive_sync (WsArchive *archive, WsArchive *centre, const WsSyncWatcher *watcher,
                           WsSync *done, GError **error);
 
+/* Sends those pictures of rows that are there already which `centre` lacks: they weren't here as
+ * they were stored when their rows were sent.  All rows are read for it.  Errors as for
+ * ws_archive_sync(). */
+gboolean ws_archive_sync_pictures (WsArchive *archive, WsArchive *centre,
+                                   const WsSyncWatcher *watcher, WsSync *done, GError **error);
+
 G_END_DECLS
 
 #endif

@@ -150,14 +150,15 @@ walk_to (Walk *walk, guint64 count, const char *hash, GError **error)
 
 typedef struct
 {
-  char *heads, *text; /* all chains' heads, a line each, and what was signed of them */
+  char *heads;      /* of all chains, a line each */
+  GPtrArray *seals; /* of WsSeal: the one on them */
 } Sealed;
 
 static void
 sealed_clear (Sealed *sealed)
 {
   g_free (sealed->heads);
-  g_free (sealed->text);
+  g_clear_pointer (&sealed->seals, g_ptr_array_unref);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Sealed, sealed_clear)
@@ -170,47 +171,52 @@ refuse_seal (const WsArchive *centre, WsErrorCode code, const char *what, GError
   return FALSE;
 }
 
-static gboolean
-read_newest (WsArchive *centre, Sealed *sealed, GError **error)
+/* Anybody may have put seals of his own there: those count for nothing. */
+static GPtrArray *
+read_seal (const char *text, const char *key)
 {
-  WsQuery *query = wsi_query_new (centre->engine,
-                                  "SELECT heads, text FROM seal JOIN seal_text USING (number)"
-                                  " ORDER BY number DESC LIMIT 1",
-                                  WS_QUERY_ONCE);
-  const WsQueryStep step = wsi_step (query);
-  if (step == WS_QUERY_ROW)
-  {
-    sealed->heads = g_strdup (wsi_column_text_or (query, 0, ""));
-    sealed->text = g_strdup (wsi_column_text_or (query, 1, ""));
-  }
-  else if (step == WS_QUERY_DONE)
-    refuse_seal (centre, WS_ERROR_NO_INPUT,
-                 "nothing of it was sealed with a key yet (archive seal --key)", error);
-  else
-    wsi_statement_refuse (centre, error);
-  wsi_query_free (query);
-  return step == WS_QUERY_ROW;
+  g_autoptr (GPtrArray) seals = ws_seals_read (text, NULL);
+  const WsSeal *seal = seals != NULL && seals->len == 1 ? g_ptr_array_index (seals, 0) : NULL;
+  return seal != NULL && g_strcmp0 (seal->key, key) == 0 ? g_steal_pointer (&seals) : NULL;
 }
 
-/* It holds, is by that key, and is over these heads. */
+static const WsSeal *
+seal_of (const Sealed *sealed)
+{
+  return g_ptr_array_index (sealed->seals, 0);
+}
+
+/* The newest by that key. */
 static gboolean
-check_seal (const WsArchive *centre, const Sealed *sealed, const char *key, char **time,
-            GError **error)
+find_seal (WsArchive *centre, const char *key, Sealed *sealed, GError **error)
+{
+  WsQueryStep step = WS_QUERY_FAILED;
+  WsQuery *query = wsi_query_new (centre->engine,
+                                  "SELECT heads, text FROM seal JOIN seal_text USING (number)"
+                                  " ORDER BY number DESC",
+                                  WS_QUERY_LONG);
+  while (sealed->seals == NULL && (step = wsi_step (query)) == WS_QUERY_ROW)
+  {
+    sealed->seals = read_seal (wsi_column_text_or (query, 1, ""), key);
+    if (sealed->seals != NULL)
+      sealed->heads = g_strdup (wsi_column_text_or (query, 0, ""));
+  }
+  if (sealed->seals == NULL && step == WS_QUERY_DONE)
+    refuse_seal (centre, WS_ERROR_NO_INPUT,
+                 "nothing of it was sealed by this key yet (archive seal --key)", error);
+  else if (sealed->seals == NULL)
+    wsi_statement_refuse (centre, error);
+  wsi_query_free (query);
+  return sealed->seals != NULL;
+}
+
+static gboolean
+check_seal (const WsArchive *centre, const Sealed *sealed, GError **error)
 {
   char hash[WS_SHA256_HEX_SIZE];
-  g_autofree char *expected = ws_seal_key_public (key, error);
-  g_autoptr (GPtrArray) seals = expected != NULL ? ws_seals_read (sealed->text, error) : NULL;
-  if (seals == NULL)
-    return FALSE;
-  const WsSeal *seal = g_ptr_array_index (seals, seals->len - 1);
-  g_autofree char *heads = g_strconcat ("whetsight-heads/1\n", sealed->heads, NULL);
-  wsi_sha256_hex (heads, strlen (heads), hash);
-  if (g_strcmp0 (seal->key, expected) != 0)
-    return refuse_seal (centre, WS_ERROR_DATA, "its newest seal is by another key", error);
-  if (!g_str_equal (seal->hash, hash))
-    return refuse_seal (centre, WS_ERROR_DATA, "its newest seal is of other chains", error);
-  *time = g_strdup (seal->time);
-  return TRUE;
+  wsi_heads_digest (sealed->heads, hash);
+  return g_str_equal (seal_of (sealed)->hash, hash) ||
+         refuse_seal (centre, WS_ERROR_DATA, "its newest seal is of other chains", error);
 }
 
 /* "17 1f0c… office", a line a chain. */
@@ -240,15 +246,16 @@ wsi_central_cards (WsArchive *centre, const char *key, char **sealed, GError **e
   guint64 count = 0;
   char hash[WS_SHA256_HEX_SIZE] = "";
   g_auto (Sealed) newest = { 0 };
-  g_autofree char *time = NULL;
+  g_autofree char *public_half = ws_seal_key_public (key, error);
   g_autoptr (GHashTable) cards = g_hash_table_new (g_str_hash, g_str_equal);
   Walk walk = { .centre = centre, .cards = cards };
-  const gboolean done =
-    read_newest (centre, &newest, error) && check_seal (centre, &newest, key, &time, error) &&
-    find_head (centre, newest.heads, &count, hash, error) && walk_to (&walk, count, hash, error);
+  const gboolean done = public_half != NULL && find_seal (centre, public_half, &newest, error) &&
+                        check_seal (centre, &newest, error) &&
+                        find_head (centre, newest.heads, &count, hash, error) &&
+                        walk_to (&walk, count, hash, error);
   g_autoptr (GPtrArray) all = sorted (cards);
   if (!done)
     return NULL;
-  *sealed = g_steal_pointer (&time);
+  *sealed = g_strdup (seal_of (&newest)->time);
   return g_steal_pointer (&all);
 }

@@ -18,12 +18,12 @@ typedef struct
   GPtrArray *earlier; /* of char *: the card's texts before that */
 } WsCentralCard;
 
-/* Those of the chain that `centre` was opened for.  They count as far as the newest signed seal
- * over all chains goes, and only when the key in the file `key` (its public half does) made it: the
- * hash of every row is worked out anew up to the one that was sealed.  `sealed` becomes the seal's
- * time. In the order of the tools' ids.  Errors: WS_ERROR_NO_INPUT when nothing was sealed yet;
- * WS_ERROR_DATA when the seal is by another key, a row isn't as it was written, or the chain isn't
- * the one that was sealed.  Free with g_ptr_array_unref(), and `sealed` with g_free(). */
+/* Those of the chain that `centre` was opened for.  They count as far as the newest seal over all
+ * chains goes that was made by the key in the file `key` (its public half does): the hash of every
+ * row is worked out anew up to the one that was sealed.  `sealed` becomes the seal's time.  In the
+ * order of the tools' ids.  Errors: WS_ERROR_NO_INPUT when that key sealed nothing yet;
+ * WS_ERROR_DATA when a row isn't as it was written, or the chain isn't the one that was sealed.
+ * Free with g_ptr_array_unref(), and `sealed` with g_free(). */
 GPtrArray *wsi_central_cards (WsArchive *centre, const char *key, char **sealed, GError **error);
 
 G_END_DECLS

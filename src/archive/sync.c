@@ -5,10 +5,9 @@
  */
 #include <whetsight/sync.h>
 
-#include <string.h>
-
 #include <whetsight/error.h>
 
+#include "archive/pictures.h"
 #include "archive/sync_batch.h"
 
 typedef struct
@@ -53,24 +52,6 @@ check_beginning (Sending *sending, const WsHead *there, GError **error)
 
 /* ---- Pictures -------------------------------------------------------------------------------- */
 
-/* NULL where it isn't as it was stored. */
-static GBytes *
-read_picture (WsArchive *archive, const char *sha256)
-{
-  char *content;
-  gsize n;
-  char found[WS_SHA256_HEX_SIZE];
-  g_autofree char *path = ws_archive_picture_path (archive, sha256);
-  if (!g_file_test (path, G_FILE_TEST_IS_REGULAR) ||
-      !g_file_get_contents (path, &content, &n, NULL))
-    return NULL;
-  wsi_sha256_hex (content, n, found);
-  if (g_str_equal (found, sha256))
-    return g_bytes_new_take (content, n);
-  g_free (content);
-  return NULL;
-}
-
 /* The row comes all the same: it is what is known, and verify tells of its picture there, too. */
 static void
 note_missing (const Sending *sending, const char *sha256)
@@ -83,7 +64,7 @@ note_missing (const Sending *sending, const char *sha256)
 static gboolean
 send_picture (const Sending *sending, WsSyncBatch *batch, const char *sha256, GError **error)
 {
-  g_autoptr (GBytes) bytes = read_picture (sending->archive, sha256);
+  g_autoptr (GBytes) bytes = wsi_pictures_read_good (sending->archive, sha256);
   if (bytes == NULL)
   {
     note_missing (sending, sha256);
@@ -161,4 +142,29 @@ ws_archive_sync (WsArchive *archive, WsArchive *centre, const WsSyncWatcher *wat
     if (!send_batch (&sending, &there, error))
       return FALSE;
   }
+}
+
+gboolean
+ws_archive_sync_pictures (WsArchive *archive, WsArchive *centre, const WsSyncWatcher *watcher,
+                          WsSync *done, GError **error)
+{
+  Sending sending = { archive, centre, watcher, done, { 0 } };
+  WsHead there;
+  char hash[WS_SHA256_HEX_SIZE] = "";
+  *done = (WsSync){ 0 };
+  if (!wsi_store_head_to_go_on (archive, &sending.here, error) ||
+      !wsi_store_head_to_go_on (centre, &there, error) ||
+      !check_beginning (&sending, &there, error))
+    return FALSE;
+  while (done->known < there.count)
+  {
+    g_auto (WsSyncBatch) batch = { 0 };
+    if (!wsi_sync_batch_read (archive, done->known, hash, there.count, &batch, error) ||
+        !send_pictures (&sending, &batch, error) ||
+        !wsi_sync_batch_write_files (centre, &batch, error))
+      return FALSE;
+    done->known = batch.count;
+    g_strlcpy (hash, batch.hash, sizeof hash);
+  }
+  return TRUE;
 }

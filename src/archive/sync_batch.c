@@ -326,6 +326,19 @@ wsi_sync_batch_write (WsArchive *centre, const WsSyncBatch *batch, gboolean *mov
   return *moved;
 }
 
+gboolean
+wsi_sync_batch_write_files (WsArchive *centre, const WsSyncBatch *batch, GError **error)
+{
+  if (batch->files->len == 0)
+    return TRUE;
+  if (!wsi_transaction_begin_writing (centre, error))
+    return FALSE;
+  if (enter_files (centre, batch, error) && wsi_transaction_commit (centre, error))
+    return TRUE;
+  wsi_transaction_roll_back (centre);
+  return FALSE;
+}
+
 /* ---- Pictures -------------------------------------------------------------------------------- */
 
 void

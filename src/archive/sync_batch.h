@@ -45,6 +45,9 @@ void wsi_sync_batch_add_file (WsSyncBatch *batch, const char *sha256, gsize size
 gboolean wsi_sync_batch_write (WsArchive *centre, const WsSyncBatch *batch, gboolean *moved,
                                GError **error);
 
+/* Names the batch's files there alone, whose rows are there already. */
+gboolean wsi_sync_batch_write_files (WsArchive *centre, const WsSyncBatch *batch, GError **error);
+
 /* Those of the batch's pictures that `centre` doesn't have.  Free with g_ptr_array_unref(). */
 GPtrArray *wsi_sync_batch_lacking (WsArchive *centre, const WsSyncBatch *batch, GError **error);
 

@@ -21,7 +21,7 @@ typedef struct
 {
   char *archive, *to, *bench;
   char *from, *of, *cards, *key;
-  gboolean replace;
+  gboolean pictures, replace;
 } Options;
 
 /* ---- There ----------------------------------------------------------------------------------- */
@@ -52,15 +52,18 @@ summarise (const WsSync *done, double seconds)
            (guint)done->known_pictures);
 }
 
+typedef gboolean (*Send) (WsArchive *archive, WsArchive *centre, const WsSyncWatcher *watcher,
+                          WsSync *done, GError **error);
+
 static int
-send (WsArchive *archive, WsArchive *centre)
+send (WsArchive *archive, WsArchive *centre, Send how)
 {
   WsProgress progress;
   const WsSyncWatcher watcher = { show, tell, &progress };
   GError *error = NULL;
   WsSync done;
   wsi_progress_start (&progress, _ ("sent"), "", 0.0);
-  const gboolean sent = ws_archive_sync (archive, centre, &watcher, &done, &error);
+  const gboolean sent = how (archive, centre, &watcher, &done, &error);
   wsi_progress_clear (&progress);
   if (sent || done.rows > 0)
     summarise (&done, wsi_progress_seconds (&progress));
@@ -69,7 +72,8 @@ send (WsArchive *archive, WsArchive *centre)
   if (done.missing == 0)
     return WS_EXIT_ACCEPT;
   wsi_say_aside ("%u pictures weren't here as they were stored, and are missing there, too; "
-                 "whetsight archive verify tells more\n",
+                 "whetsight archive verify tells more, and --pictures sends them once they are "
+                 "back\n",
                  (guint)done.missing);
   return WS_EXIT_REJECT;
 }
@@ -241,7 +245,8 @@ sync_with (gpointer data, char **words)
                     : NULL;
   if (centre == NULL)
     return wsi_fail (error);
-  return sends ? send (archive, centre) : take_all (options, archive, centre);
+  const Send how = options->pictures ? ws_archive_sync_pictures : ws_archive_sync;
+  return sends ? send (archive, centre, how) : take_all (options, archive, centre);
 }
 
 static const WsOption sync_options[] = {
@@ -252,6 +257,8 @@ static const WsOption sync_options[] = {
   { WS_OPTION_TEXT, "bench", 0, G_STRUCT_OFFSET (Options, bench), "NAME",
     "What this bench is called there; by default as the address has it, or the computer's name",
     NULL },
+  { WS_OPTION_FLAG, "pictures", 0, G_STRUCT_OFFSET (Options, pictures), NULL,
+    "Send pictures that weren't here when their rows were sent, and no rows", NULL },
   { WS_OPTION_TEXT, "from", 0, G_STRUCT_OFFSET (Options, from), "ADDRESS",
     "Take tool cards from there", NULL },
   { WS_OPTION_TEXT, "of", 0, G_STRUCT_OFFSET (Options, of), "NAME",

@@ -147,23 +147,47 @@ test_edited_rows (void **state)
   expect_all (plant, 0);
 }
 
+/* Of the second row; free with g_free(). */
+static char *
+picture_path (const Plant *plant, const char *column)
+{
+  g_autofree char *sql = g_strdup_printf ("SELECT %s FROM inspection WHERE number = 2", column);
+  g_autofree char *sha256 = g_strchomp (ask_bench (&plant->benches[0], sql));
+  return g_strdup_printf ("%s/images/%.2s/%s", plant->benches[0].folder, sha256, sha256);
+}
+
+static Run
+sync_pictures (const Plant *plant)
+{
+  return run ("archive", "sync", plant->benches[0].folder, "--to", plant->centre, "--bench",
+              bench_name (0), "--pictures", NULL);
+}
+
 /* The rows come, and it is said. */
 static void
 test_a_picture_is_gone (void **state)
 {
   Plant *plant = *state;
   need_server (plant);
-  {
-    g_autoptr (WsArchive) archive = open_archive (&plant->benches[0], WS_ARCHIVE_READ);
-    g_autoptr (WsInspection) row = ws_archive_find (archive, "id-2", NULL);
-    g_autofree char *path = ws_archive_picture_path (archive, row->image);
-    g_autofree char *other = ws_archive_picture_path (archive, row->annotated);
-    assert_int_equal (g_remove (path), 0);
-    assert_true (g_file_set_contents (other, "another", -1, NULL));
-  }
+  g_autofree char *image = picture_path (plant, "image");
+  g_autofree char *annotated = picture_path (plant, "annotated");
+  g_autofree char *aside = beside (plant->aside, "picture");
+  assert_int_equal (g_rename (image, aside), 0);
+  assert_true (g_file_set_contents (annotated, "another", -1, NULL));
   check_run (sync_bench (plant, 0), 1, "2 pictures weren't here as they were stored");
   assert_int_equal (count_there (plant, 0), 5);
   check_run (sync_bench (plant, 0), 0, "0 rows sent");
+
+  /* One comes back. */
+  assert_int_equal (g_rename (aside, image), 0);
+  check_run (sync_pictures (plant), 1, "1 pictures weren't here as they were stored");
+  check_run (sync_pictures (plant), 1, "1 pictures weren't here as they were stored");
+  g_autofree char *n = ask_centre (plant, "SELECT count (*) FROM file");
+  assert_string_equal (n, "9\n");
+  assert_true (g_file_set_contents (annotated, "drawn on 2", -1, NULL));
+  check_run (sync_pictures (plant), 0, "1 pictures sent");
+  expect_all (plant, 0);
+  verify_centre (plant);
 }
 
 /* ---- Ended anywhere -------------------------------------------------------------------------- */
@@ -410,7 +434,7 @@ test_cards_come_back (void **state)
   need_server (plant);
   g_auto (Cards) cards = cards_of (plant);
   change_card (cards.as_centre, "Q. Quill", "116 .. 120");
-  take (&cards, 66, "nothing of it was sealed with a key yet");
+  take (&cards, 66, "nothing of it was sealed by this key yet");
   seal (&cards);
   take (&cards, 0, "1 cards taken, 0 here already, 0 left");
   expect_card (&cards, "116 .. 120");
@@ -457,7 +481,13 @@ test_cards_that_nobody_sealed (void **state)
   change_card (cards.as_centre, "Q. Quill", "116 .. 120");
   change_card (cards.as_centre, "Q. Quill", "117 .. 119");
   seal (&cards);
-  take_with (&cards, others, NULL, 65, "by another key");
+  take_with (&cards, others, NULL, 66, "sealed by this key yet");
+
+  /* Nor does one of another key, later, keep benches from taking what is sealed: this doesn't say
+   * that row 2 can be taken. */
+  check_run (run ("archive", "seal", plant->centre, "--key", other, NULL), 0, "signature ");
+  take_with (&cards, others, NULL, 0, "1 cards taken");
+  assert_int_equal (g_remove (cards.card), 0);
 
   /* The record alone, then with its hash, as if it had been written so. */
   as_administrator (plant,
