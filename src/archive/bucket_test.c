@@ -90,6 +90,20 @@ picture (guint n, guint8 seed, char sha256[WS_SHA256_HEX_SIZE])
   return g_bytes_new_take (bytes, n);
 }
 
+/* µs, of a few: the computer may be busy otherwise. */
+static gint64
+shortest_put (WsBucket *bucket, const char *sha256, GBytes *bytes)
+{
+  gint64 shortest = G_MAXINT64;
+  for (int i = 0; i < 5; i++)
+  {
+    const gint64 begun = g_get_monotonic_time ();
+    assert_true (wsi_bucket_put (bucket, sha256, bytes, NULL));
+    shortest = MIN (shortest, g_get_monotonic_time () - begun);
+  }
+  return shortest;
+}
+
 static void
 pictures_go_and_come_back (void **state)
 {
@@ -100,16 +114,14 @@ pictures_go_and_come_back (void **state)
   need_curl ();
   g_autoptr (WsBucket) bucket = open_bucket (shop, &error);
   assert_null (error);
-  g_autoptr (GBytes) bytes = picture (3000000, 7, sha256);
+  g_autoptr (GBytes) bytes = picture (1200000, 7, sha256);
   g_autoptr (GBytes) back = NULL;
-  const gint64 begun = g_get_monotonic_time ();
-  assert_true (wsi_bucket_put (bucket, sha256, bytes, &error));
-  assert_true (g_get_monotonic_time () - begun < 900000); /* nobody waits for "100 Continue" */
+  assert_true (shortest_put (bucket, sha256, bytes) < 900000);  /* waits for no "100 Continue" */
   assert_true (wsi_bucket_put (bucket, sha256, bytes, &error)); /* the same again */
   assert_int_equal (wsi_bucket_get (bucket, sha256, &back, &error), WS_BUCKET_FOUND);
   assert_true (g_bytes_equal (bytes, back));
   assert_int_equal (wsi_bucket_size (bucket, sha256, &size, &error), WS_BUCKET_FOUND);
-  assert_int_equal (size, 3000000);
+  assert_int_equal (size, 1200000);
   assert_int_equal (g_hash_table_size (shop->s3.objects), 1);
   assert_int_equal (shop->s3.n_refused, 0);
   assert_true (wsi_bucket_remove (bucket, sha256, &error));

@@ -11,7 +11,7 @@ static char *
 first_line (const char *text)
 {
   g_auto (GStrv) lines = g_strsplit (text != NULL ? text : "", "\n", 2);
-  char *line = g_strdup (lines[0] != NULL ? g_strstrip (lines[0]) : "");
+  g_autofree char *line = g_strdup (lines[0] != NULL ? g_strstrip (lines[0]) : "");
   return g_utf8_make_valid (line, -1);
 }
 
