@@ -59,6 +59,7 @@ number_or_null (double number)
   return isfinite (number) ? json_real (number) : json_null ();
 }
 
+/* NULL when a text isn't UTF-8. */
 static json_t *
 row_json (const WsInspection *row, const WsInspection *recorded)
 {
@@ -77,12 +78,14 @@ row_json (const WsInspection *row, const WsInspection *recorded)
     { "imported", row->imported },   { "clock", row->clock },
     { "record", row->record },
   };
-  json_t *object = json_object ();
-  json_object_set_new (object, "place", json_integer ((json_int_t)row->place));
+  json_t *object = json_pack ("{s:I, s:i, s:i}", "place", (json_int_t)row->place, "reground",
+                              row->reground ? 1 : 0, "pictures", row->has_pictures ? 1 : 0);
   for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
-    json_object_set_new (object, texts[i].column, text_or_null (texts[i].text));
-  json_object_set_new (object, "reground", json_integer (row->reground ? 1 : 0));
-  json_object_set_new (object, "pictures", json_integer (row->has_pictures ? 1 : 0));
+    if (json_object_set_new (object, texts[i].column, text_or_null (texts[i].text)) != 0)
+    {
+      json_decref (object);
+      return NULL;
+    }
   return object;
 }
 
@@ -155,22 +158,36 @@ check_row (Reading *reading, const WsInspection *row, json_t *record, GError **e
          (wrong == NULL || refuse_row (reading, row, wrong, error));
 }
 
+/* As `read_proof` has it. */
+static void
+append_proof (GString *proof, const WsInspection *row)
+{
+  char of_record[WS_SHA256_HEX_SIZE];
+  const char *const texts[] = { row->settings,  row->station,  row->grinder,
+                                row->annotated, row->imported, row->clock };
+  wsi_sha256_hex (row->record, strlen (row->record), of_record);
+  g_string_append_printf (proof, "%" G_GUINT64_FORMAT " %s %s %s %d %d", row->place, row->previous,
+                          row->hash, of_record, row->reground ? 1 : 0, row->has_pictures ? 1 : 0);
+  for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
+    g_string_append_printf (proof, " %s", texts[i] != NULL ? texts[i] : "-");
+  g_string_append_c (proof, '\n');
+}
+
 static gboolean
 append_row (Reading *reading, const WsInspection *row, json_t *record, GError **error)
 {
   WsSyncBatch *batch = reading->batch;
-  char of_record[WS_SHA256_HEX_SIZE];
   g_autoptr (WsInspection) recorded = g_new0 (WsInspection, 1);
   Quantities quantities = { row->place, batch->quantities };
   recorded->record = g_strdup (row->record);
   if (!wsi_columns_fill_parsed (recorded, record, add_quantity, &quantities, error))
     return FALSE;
-  json_array_append_new (batch->rows, row_json (row, recorded));
-  json_array_append_new (batch->records, json_pack ("{s:I, s:s}", "place", (json_int_t)row->place,
-                                                    "record", row->record));
-  wsi_sha256_hex (row->record, strlen (row->record), of_record);
-  g_string_append_printf (batch->proof, "%" G_GUINT64_FORMAT " %s %s %s\n", row->place,
-                          row->previous, row->hash, of_record);
+  json_t *columns = row_json (row, recorded);
+  json_t *text = json_pack ("{s:I, s:s}", "place", (json_int_t)row->place, "record", row->record);
+  if (json_array_append_new (batch->rows, columns) != 0 ||
+      json_array_append_new (batch->records, text) != 0)
+    return refuse_row (reading, row, "a text that isn't UTF-8", error);
+  append_proof (batch->proof, row);
   name_pictures (reading, row);
   batch->count = row->place;
   g_strlcpy (batch->hash, row->hash, sizeof batch->hash);
@@ -256,11 +273,14 @@ run (WsArchive *centre, const char *sql, const json_t *values, GError **error)
   return done;
 }
 
-/* A line a row, as wsi_sync_batch_read() has them, and how many quantities there are.  The head
- * follows the rows by itself. */
+/* A line a row of what its hash is of, as append_proof() has it, and how many quantities there are.
+ * The head follows the rows by itself. */
 static const char read_proof[] =
   "SELECT coalesce (string_agg (place || ' ' || previous || ' ' || hash || ' ' ||"
-  " encode (sha256 (convert_to (record, 'UTF8')), 'hex') || chr (10), '' ORDER BY place), ''),"
+  " encode (sha256 (convert_to (record, 'UTF8')), 'hex') || ' ' || reground || ' ' || pictures ||"
+  " ' ' || concat_ws (' ', coalesce (settings, '-'), coalesce (station, '-'),"
+  " coalesce (grinder, '-'), coalesce (annotated, '-'), coalesce (imported, '-'),"
+  " coalesce (clock, '-')) || chr (10), '' ORDER BY place), ''),"
   " (SELECT count (*) FROM inspection JOIN quantity USING (number, month) WHERE bench = ?1 AND"
   " place > ?2)"
   " FROM inspection JOIN record USING (number, month) WHERE bench = ?1 AND place > ?2";
