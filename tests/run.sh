@@ -4,15 +4,15 @@
 #   tests/run.sh quick     optimised build and its tests only
 #   tests/run.sh PART...   some of: format includes cppcheck tidy release clang asan fuzz package
 # "package" makes a bare system to install into, so it runs only when asked for.
-# "asan" runs with sanitizers, "clang" tells the coverage.  In both, tests that render scenes take
-# fewer of them.
+# "clang" is another compiler's build, with sanitizers, that tells the coverage; "asan", gcc's with
+# sanitizers, runs only when asked for.  In both, tests that render scenes take fewer of them.
 # The last line counts tests over all parts; a check is one test.
 set -u
 cd "$(dirname "$0")/.."
 
 case "${1-all}" in
 quick) set -- release ;;
-all) set -- format includes cppcheck tidy release clang asan fuzz ;;
+all) set -- format includes cppcheck tidy release clang fuzz ;;
 esac
 
 # What each part needs beyond building.
