@@ -91,7 +91,7 @@ compare (const Refiner *refiner, Comparing *by, const WsFormSample *sample, WsFo
                  wsi_form_nominal_near_corner (refiner->profile, &foot, refiner->task->guard),
   };
   point->is_veiled = sample->is_veiled && !point->at_corner;
-  point->at_corner = point->at_corner || sample->is_veiled;
+  point->at_corner = point->at_corner || sample->is_veiled || sample->is_spoilt;
   /* Blur draws a bulge in and fills a hollow: s^2 / (2 r). */
   const double blur = refiner->task->outline->blur_px;
   point->deviation += 0.5 * blur * blur * CLAMP (bend, -1 / blur, 1 / blur);

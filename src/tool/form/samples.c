@@ -70,6 +70,22 @@ find_veiled (GArray *samples, const float *misfits, double most)
   }
 }
 
+/* A pixel that reads wrong spoils so many scan lines; what lies on the edge spoils more. */
+#define MOST_SPOILT 2
+
+/* `misfits`: of each sample. */
+static void
+find_spoilt (GArray *samples, const float *misfits, double most)
+{
+  for (guint i = 0, n; i < samples->len; i += n + 1)
+  {
+    for (n = 0; i + n < samples->len && (double)misfits[i + n] > most;)
+      n++;
+    for (guint k = i; k < i + n && n <= MOST_SPOILT; k++)
+      g_array_index (samples, WsFormSample, k).is_spoilt = TRUE;
+  }
+}
+
 GArray *
 wsi_form_samples (const WsOutline *outline)
 {
@@ -88,11 +104,14 @@ wsi_form_samples (const WsOutline *outline)
                                   { -(double)p[i].ny, (double)p[i].nx },
                                   MIN (length, 4 * outline->spacing_px),
                                   FALSE,
+                                  FALSE,
                                   FALSE };
     misfits[samples->len] = p[i].noise;
     g_array_append_val (samples, sample);
   }
   find_crowded (samples, outline->blur_px);
-  find_veiled (samples, misfits, MAX (MISFITS * outline->noise, LEAST_MISFIT));
+  const double most = MAX (MISFITS * outline->noise, LEAST_MISFIT);
+  find_veiled (samples, misfits, most);
+  find_spoilt (samples, misfits, most);
   return samples;
 }

@@ -15,6 +15,7 @@ typedef struct
   double length;
   gboolean is_crowded; /* its scan line meets another edge within its window */
   gboolean is_veiled;  /* along here something lets a part of the light through beside the edge */
+  gboolean is_spoilt;  /* its scan line alone misfits: a pixel that reads wrong */
 } WsFormSample;
 
 /* Of WsFormSample: points of tool edge, the stretch each stands for within its neighbours.  Free

@@ -78,12 +78,35 @@ a_film_is_a_veil_and_a_speck_is_none (void **state)
   assert_int_equal (count_veiled (ends, 40, 300), 0);
 }
 
+static guint
+count_spoilt (const GArray *samples)
+{
+  guint n = 0;
+  for (guint i = 0; i < samples->len; i++)
+    n += g_array_index (samples, WsFormSample, i).is_spoilt ? 1 : 0;
+  return n;
+}
+
+static void
+a_pixel_spoils_its_scan_line_alone (void **state)
+{
+  (void)state;
+  g_autoptr (GArray) pixel = misfitting (100, 101), speck = misfitting (100, 112),
+                     last = misfitting (299, 300), none = misfitting (0, 0);
+  assert_int_equal (count_spoilt (pixel), 1);
+  assert_true (g_array_index (pixel, WsFormSample, 100).is_spoilt);
+  assert_int_equal (count_spoilt (speck), 0);
+  assert_int_equal (count_spoilt (last), 1);
+  assert_int_equal (count_spoilt (none), 0);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (walls_of_a_narrow_slot_are_crowded),
     cmocka_unit_test (a_film_is_a_veil_and_a_speck_is_none),
+    cmocka_unit_test (a_pixel_spoils_its_scan_line_alone),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
