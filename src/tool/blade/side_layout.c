@@ -78,12 +78,20 @@ length_of (const Edge *edge)
   return wsi_point_distance (edge->begin, edge->end);
 }
 
+/* Within so many times the angle and distance of stretches that are one edge. */
 static gboolean
-are_one (const Edge *a, const Edge *b)
+are_alike (const Edge *a, const Edge *b, double times)
 {
   const double gap = wsi_point_distance (a->end, b->begin);
   const double aside = fabs (wsi_point_cross (a->direction, wsi_point_sub (b->begin, a->end)));
-  return fabs (turn_deg (a, b)) < ALIKE_DEG && aside < ALIKE_PX + ALIKE_SHARE * gap;
+  return fabs (turn_deg (a, b)) < times * ALIKE_DEG &&
+         aside < times * (ALIKE_PX + ALIKE_SHARE * gap);
+}
+
+static gboolean
+are_one (const Edge *a, const Edge *b)
+{
+  return are_alike (a, b, 1);
 }
 
 static void
@@ -218,6 +226,19 @@ set_roles (const char *joints, WsSideLayout *layout)
   return FALSE;
 }
 
+/* A film of oil on the base looks like a low step in it, which only a top has.  One that is so low
+ * doesn't outweigh that the foot would then be sharper than the tip: a front without relief. */
+static gboolean
+is_film_on_base (const Edge *e, const char *joints)
+{
+  const gboolean step_first = g_str_equal (joints, "SCC");
+  if (!step_first && !g_str_equal (joints, "CCS"))
+    return FALSE;
+  const guint step = step_first ? 0 : 2, foot = step_first ? 2 : 0;
+  return are_alike (&e[step], &e[step + 1], 2) &&
+         fabs (turn_deg (&e[1], &e[2])) < fabs (turn_deg (&e[foot], &e[foot + 1]));
+}
+
 /* A top and a front: the top is the one that lies nearer to level, which a picture without a base
  * can't tell otherwise.  It is cut in two, so that what is at the edge can be held against the
  * rest. */
@@ -265,7 +286,7 @@ wsi_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
   layout->is_one_top = g_str_equal (joints, "C");
   if (layout->is_one_top)
     divide_top (edges, joints);
-  if (!set_roles (joints, layout))
+  if (is_film_on_base ((const Edge *)(void *)edges->data, joints) || !set_roles (joints, layout))
     return FALSE;
   e = (const Edge *)(void *)edges->data;
   layout->n_joints = edges->len - 1;

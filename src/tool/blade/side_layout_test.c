@@ -202,6 +202,26 @@ test_the_usual_and_others_are_left_alone (void **state)
     assert_false (find (&others[i], &layout));
 }
 
+/* A film of oil ends where a base of 600 px goes on 2 px lower, and a little aslant. */
+static void
+test_a_film_on_the_base_is_no_step (void **state)
+{
+  (void)state;
+  const Shape shape = {
+    { { 0, 200 }, { 700, 200 }, { 640, 600 }, { 300, 600 }, { 298, 602 }, { 0, 606 } }, 6
+  };
+  const Shape other = mirrored (&shape);
+  WsSideLayout layout;
+  assert_false (find (&shape, &layout));
+  assert_false (find (&other, &layout));
+  /* A ground step is one, whatever the front's relief. */
+  const Shape ground = {
+    { { 0, 200 }, { 400, 200 }, { 402, 180 }, { 700, 200 }, { 760, 600 }, { 0, 600 } }, 6
+  };
+  assert_true (find (&ground, &layout));
+  assert_roles (&layout, 0, 1, 2, 3);
+}
+
 int
 main (void)
 {
@@ -213,6 +233,7 @@ main (void)
     cmocka_unit_test (test_a_short_ground_stretch),
     cmocka_unit_test (test_a_plain_top),
     cmocka_unit_test (test_damage_is_no_edge),
+    cmocka_unit_test (test_a_film_on_the_base_is_no_step),
     cmocka_unit_test (test_the_usual_and_others_are_left_alone),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
