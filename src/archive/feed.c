@@ -37,7 +37,7 @@ refuse (const WsFeed *feed, const char *group, const char *key, const char *expe
 static gboolean
 check_keys (const WsFeed *feed, GKeyFile *file, GError **error)
 {
-  static const char *const known[] = { "feed archive", "agent url",  "agent device",
+  static const char *const known[] = { "feed archive", "feed since", "agent url", "agent device",
                                        "drop folder",  "drop forms", NULL };
   g_auto (GStrv) groups = g_key_file_get_groups (file, NULL);
   for (char **group = groups; *group != NULL; group++)
@@ -48,7 +48,8 @@ check_keys (const WsFeed *feed, GKeyFile *file, GError **error)
       g_autofree char *both = g_strconcat (*group, " ", *key, NULL);
       if (!g_strv_contains (known, both))
         return refuse (feed, *group, *key,
-                       "[feed] archive, [agent] url, device, [drop] folder, forms alone", error);
+                       "[feed] archive, since, [agent] url, device, [drop] folder, forms alone",
+                       error);
     }
   }
   return TRUE;
@@ -85,6 +86,17 @@ read_forms (WsFeed *feed, GKeyFile *file, GError **error)
   return TRUE;
 }
 
+/* "2026-11-29", or more of a time or less. */
+static gboolean
+read_since (WsFeed *feed, GKeyFile *file, GError **error)
+{
+  feed->since = g_key_file_get_string (file, "feed", "since", NULL);
+  if (feed->since == NULL)
+    feed->since = g_strdup ("");
+  return strspn (feed->since, G_CSET_DIGITS "-T:Z") == strlen (feed->since) ||
+         refuse (feed, "feed", "since", "a time, 2026-11-29 or 2026-11-29T10:15, UTC", error);
+}
+
 static gboolean
 read_feed (WsFeed *feed, GKeyFile *file, GError **error)
 {
@@ -103,7 +115,7 @@ read_feed (WsFeed *feed, GKeyFile *file, GError **error)
     return refuse (feed, "agent", "url", "http://host:port, without a name or password", error);
   while (feed->url != NULL && g_str_has_suffix (feed->url, "/"))
     feed->url[strlen (feed->url) - 1] = '\0';
-  return read_forms (feed, file, error);
+  return read_since (feed, file, error) && read_forms (feed, file, error);
 }
 
 WsFeed *
@@ -124,6 +136,7 @@ wsi_feed_free (WsFeed *feed)
     return;
   g_free (feed->path);
   g_free (feed->archive);
+  g_free (feed->since);
   g_free (feed->url);
   g_free (feed->device);
   g_free (feed->folder);
@@ -164,6 +177,9 @@ note_change (const WsInspection *row, gpointer data, GError **error)
   (void)error;
   if (wsi_feed_cursor_knows (cursor, row->number))
     return TRUE;
+  wsi_feed_cursor_handled (cursor, row->number);
+  if (strcmp (row->time, run->feed->since) < 0)
+    return TRUE;
   const char *tool = row->tool;
   g_autoptr (WsInspection) about =
     row->about != NULL ? wsi_store_find (run->archive, row->about, NULL) : NULL;
@@ -171,7 +187,6 @@ note_change (const WsInspection *row, gpointer data, GError **error)
     tool = about->tool;
   if (tool != NULL)
     g_hash_table_add (run->state->tools, g_strdup (tool));
-  wsi_feed_cursor_handled (cursor, row->number);
   return TRUE;
 }
 
@@ -352,8 +367,9 @@ drop_row (const WsInspection *inspection, json_t *record, gpointer data, GError 
   Run *run = data;
   if (wsi_feed_cursor_knows (&run->state->files, inspection->number))
     return TRUE;
-  run->fed->n_wrong += inspection->wrong != NULL ? 1 : 0;
-  if (inspection->wrong == NULL && !drop_all_forms (run, inspection, record, error))
+  const gboolean is_asked = strcmp (inspection->time, run->feed->since) >= 0;
+  run->fed->n_wrong += is_asked && inspection->wrong != NULL ? 1 : 0;
+  if (is_asked && inspection->wrong == NULL && !drop_all_forms (run, inspection, record, error))
     return FALSE;
   wsi_feed_cursor_handled (&run->state->files, inspection->number);
   return ++run->n_unsaved % SAVE_EVERY != 0 || wsi_feed_state_save (run->state, error);

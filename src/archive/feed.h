@@ -17,6 +17,7 @@ G_BEGIN_DECLS
 /*
  *   [feed]
  *   archive = shop
+ *   since = 2026-11-29
  *   [agent]
  *   url = http://agent.local:5000
  *   device = Grinder-2
@@ -28,6 +29,7 @@ typedef struct
 {
   char *path;    /* of the feed's file */
   char *archive; /* folder or address */
+  char *since;   /* rows of earlier times are passed by; "" for none */
   char *url;     /* of the agent, without a slash at its end; NULL: none */
   char *device;  /* of the agent that assets belong to, or NULL: its first */
   char *folder;  /* that files go into; NULL: none */

@@ -268,6 +268,19 @@ each_inspection_is_dropped_once (void **state)
   expect (shop, 0, 2, 0);
 }
 
+/* id-1 to id-5 are of 11 to 15 o'clock. */
+static void
+what_is_older_is_passed_by (void **state)
+{
+  Shop *shop = *state;
+  g_autofree char *text =
+    g_strdup_printf ("[feed]\narchive = %s\nsince = 2026-11-25T14\n[drop]\nfolder = drops\n",
+                     shop->archive->address);
+  assert_true (g_file_set_contents (shop->conf, text, -1, NULL));
+  expect (shop, 0, 2, 0);
+  expect (shop, 0, 0, 0);
+}
+
 static void
 a_folder_that_is_gone_waits (void **state)
 {
@@ -306,7 +319,8 @@ what_is_no_feed_is_refused (void **state)
                                       "[agent]\nurl = ftp://x\n",
                                       "[agent]\nurl = http://me:secret@x\n",
                                       "[agent]\nurl = http://x\nport = 1\n",
-                                      "[other]\nkey = 1\n" };
+                                      "[other]\nkey = 1\n",
+                                      "since = yesterday\n[drop]\nfolder = drops\n" };
   Shop *shop = *state;
   for (gsize i = 0; i < G_N_ELEMENTS (ends); i++)
   {
@@ -406,6 +420,7 @@ main (int argc, char **argv)
     return cmocka_run_group_tests (published, NULL, NULL);
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown (each_inspection_is_dropped_once, set_up_shop, tear_down_shop),
+    cmocka_unit_test_setup_teardown (what_is_older_is_passed_by, set_up_shop, tear_down_shop),
     cmocka_unit_test_setup_teardown (a_folder_that_is_gone_waits, set_up_shop, tear_down_shop),
     cmocka_unit_test_setup_teardown (tools_that_changed_are_put, set_up_shop, tear_down_shop),
     cmocka_unit_test_setup_teardown (a_note_puts_its_tool, set_up_shop, tear_down_shop),

@@ -1,6 +1,7 @@
 #include "archive/pictures.h"
 
 #include <string.h>
+#include <unistd.h>
 
 #include <glib/gstdio.h>
 #include <whetsight/error.h>
@@ -11,6 +12,7 @@
 
 #define KIND_OF_FILE "store's settings"
 #define MAX_CONF_BYTES 65536
+#define MODE_OWN_FOLDER 0700
 
 /* ---- Settings -------------------------------------------------------------------------------- */
 
@@ -148,17 +150,28 @@ wsi_pictures_size (const WsArchive *archive, const char *sha256, guint64 *size)
   return TRUE;
 }
 
+/* Where pictures of the store are taken to: who may only read the folder has one of his own. */
+static char *
+shelf_of (const WsArchive *archive)
+{
+  return !archive->elsewhere || g_access (archive->engine->pictures, W_OK) == 0
+           ? g_strdup (archive->engine->pictures)
+           : g_build_filename (g_get_user_cache_dir (), "whetsight", NULL);
+}
+
 char *
 wsi_pictures_path (const WsArchive *archive, const char *sha256)
 {
   char found[WS_SHA256_HEX_SIZE];
   gboolean mended = FALSE;
-  char *path = wsi_files_path (archive->engine->pictures, sha256);
+  g_autofree char *shelf = shelf_of (archive);
+  char *path = wsi_files_path (shelf, sha256);
   if (!archive->elsewhere || (wsi_sha256_file (path, NULL, found) && g_str_equal (found, sha256)))
     return path;
   /* One that the store lacks, or has altered, isn't there for who reads it. */
   g_autoptr (GBytes) bytes = wsi_pictures_read_good (archive, sha256);
-  if (bytes == NULL || !wsi_files_save (archive->engine->pictures, sha256, bytes, &mended, NULL))
+  g_mkdir_with_parents (shelf, MODE_OWN_FOLDER);
+  if (bytes == NULL || !wsi_files_save (shelf, sha256, bytes, &mended, NULL))
     g_unlink (path);
   return path;
 }

@@ -25,7 +25,7 @@ typedef struct
 /* What is said once for as long as it stays so. */
 typedef struct
 {
-  char *agent, *drop;
+  char *agent, *drop, *error;
 } Said;
 
 static void
@@ -60,6 +60,21 @@ tell (const WsFed *fed, Said *said)
                                                                        : EXIT_ALL_SENT;
 }
 
+/* Returns its status. */
+static int
+fail (GError *error, Said *said)
+{
+  if (g_strcmp0 (said->error, error->message) != 0)
+  {
+    g_free (said->error);
+    said->error = g_strdup (error->message);
+    return wsi_fail (error);
+  }
+  const int status = error->code;
+  g_error_free (error);
+  return status;
+}
+
 static int
 run_once (const char *path, Said *said)
 {
@@ -67,7 +82,8 @@ run_once (const char *path, Said *said)
   g_auto (WsFed) fed = { 0 };
   g_autoptr (WsFeed) feed = wsi_feed_load (path, &error);
   if (feed == NULL || !wsi_feed_run (feed, ws_view_lookup, &fed, &error))
-    return wsi_fail (error);
+    return fail (error, said);
+  g_clear_pointer (&said->error, g_free);
   const int status = tell (&fed, said);
   fflush (stdout);
   return status;
@@ -84,7 +100,7 @@ static int
 feed (gpointer data, char **words)
 {
   const Options *options = data;
-  Said said = { NULL, NULL };
+  Said said = { NULL, NULL, NULL };
   GError *error = NULL;
   (void)words;
   if (options->files == NULL || g_strv_length (options->files) != 1)
@@ -100,6 +116,7 @@ feed (gpointer data, char **words)
   }
   g_free (said.agent);
   g_free (said.drop);
+  g_free (said.error);
   return status;
 }
 
@@ -121,9 +138,9 @@ const WsCommand wsi_verb_feed = {
     "Sends what is new in the archive: each tool that changed to an MTConnect agent, each "
     "inspection as\nfiles into a folder, as the feed's FILE says. What can't be sent is kept "
     "and tried again.",
-  .notes =
-    "FILE:\n  [feed]\n  archive = shop\n  [agent]\n  url = http://agent.local:5000\n  device "
-    "= Grinder-2\n  [drop]\n  folder = /srv/erp/in\n  forms = csv, qif",
+  .notes = "FILE:\n  [feed]\n  archive = shop\n  since = 2026-11-29\n  [agent]\n  url = "
+           "http://agent.local:5000\n  device "
+           "= Grinder-2\n  [drop]\n  folder = /srv/erp/in\n  forms = csv, qif",
   .exits = "Exit status: 0 all was taken, 1 something waits; 64 wrong call, 65 FILE is none or "
            "something isn't as it\nwas written, 66 no archive, 73 can't write.",
   .groups = { { options, 0 } },
