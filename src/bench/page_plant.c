@@ -15,6 +15,7 @@
 #include "bench/pages.h"
 #include "report/plant.h"
 #include "report/told.h"
+#include "report/words.h"
 
 #define MOST_PAIRS 5
 #define MOST_SHORT 10
@@ -204,9 +205,10 @@ add_shortest (GString *html, const WsPlantLives *lives)
   {
     const WsPlantShort *of = g_ptr_array_index (lives->shortest, i);
     g_autofree char *piece = wsi_html_piece (of->tool);
+    g_autofree char *time = wsi_words_local_time (of->from);
     wsi_html_add (html,
                   "<tr><th scope=\"row\"><a href=\"/tools/%s\">%s</a></th><td>%s</td><td>%s</td>",
-                  piece, of->tool, of->name, of->from);
+                  piece, of->tool, of->name, time);
     add_number (html, of->days, 1);
     g_string_append (html, "</tr>\n");
   }
@@ -218,10 +220,14 @@ add_lives (GString *html, WsArchive *archive, WsPlantBy by, const char *from, GE
 {
   WsArchiveFilter filter = WS_ARCHIVE_ALL;
   filter.from = from;
-  const char *const heads[] = { _ ("Whose"),         _ ("Edges"),
-                                _ ("Ended"),         _ ("Would be, like others"),
-                                _ ("Half after"),    _ ("in looks"),
-                                _ ("Bad as ground"), _ ("End early?") };
+  const char *const heads[] = { _ ("Whose"),
+                                _ ("End early?"),
+                                _ ("Edges"),
+                                _ ("Ended"),
+                                _ ("Would be, like others"),
+                                _ ("Half after"),
+                                _ ("in looks"),
+                                _ ("Bad as ground") };
   g_autoptr (WsPlantLives) lives = wsi_plant_lives (archive, &filter, by, error);
   if (lives == NULL)
     return FALSE;

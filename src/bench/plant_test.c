@@ -73,6 +73,10 @@ a_bench_that_reads_too_much_is_seen (void **state)
   assert_contains (text, "Pairs that don&#39;t agree: 1 of 1");
   assert_contains (
     text, "<th scope=\"row\">R. Vane</th><td>nobody to compare with</td><td>3</td><td>1</td>");
+  assert_contains (text, "<th scope=\"col\">Whose</th><th scope=\"col\">End early?</th><th "
+                         "scope=\"col\">Edges</th><th scope=\"col\">Ended</th>");
+  assert_contains (text, "<th scope=\"col\">Bench</th><th scope=\"col\">Agrees?</th><th "
+                         "scope=\"col\">E_n</th><th scope=\"col\">Bias</th>");
   assert_contains (text, "<a href=\"/tools/QT-D-0007\">");
   g_autofree char *stations = page (bench, "/quality/plant?by=station", NULL);
   assert_contains (
