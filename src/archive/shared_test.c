@@ -331,6 +331,7 @@ test_what_a_server_does_not_sync (void **state)
   assert_null (ws_archive_open (fixture->address, WS_ARCHIVE_WRITE, &error));
   assert_contains (error->message, "fsync");
   g_autoptr (WsArchive) reader = open_archive (fixture, WS_ARCHIVE_READ);
+  assert_non_null (reader);
   run_sql (fixture->owner, "ALTER SYSTEM RESET fsync");
   run_sql (fixture->owner, "SELECT pg_reload_conf (), pg_sleep (0.2)");
 }
