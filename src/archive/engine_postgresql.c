@@ -136,6 +136,16 @@ fetch (PostgresqlQuery *query)
   return take (query, PQexec (self (query->query.engine)->connection, sql));
 }
 
+/* Its own transaction isn't under way yet, as far as a lost connection goes. */
+static gboolean
+begin_scan (WsPostgresql *pg)
+{
+  pg->scans = 0;
+  const gboolean begun = wsi_postgresql_run_first (pg, WS_BEGIN_READING);
+  pg->scans = 1;
+  return begun;
+}
+
 /* Other queries go on between its rows, so they come a number at a time. */
 static gboolean
 open_long (PostgresqlQuery *query)
@@ -143,9 +153,7 @@ open_long (PostgresqlQuery *query)
   WsPostgresql *pg = self (query->query.engine);
   g_autofree char *sql =
     g_strdup_printf ("DECLARE %s NO SCROLL CURSOR FOR %s", query->name, query->sql);
-  if (!pg->in_turn && pg->scans++ == 0 &&
-      !wsi_postgresql_succeed (
-        pg, PQexec (pg->connection, "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")))
+  if (!pg->in_turn && pg->scans++ == 0 && !begin_scan (pg))
   {
     pg->scans = 0;
     return FALSE;
@@ -169,12 +177,22 @@ close_long (PostgresqlQuery *query)
     PQclear (PQexec (pg->connection, "ROLLBACK")); /* of one that only read */
 }
 
+/* What only reads can be asked once more, by a new connection. */
+static gboolean
+ask_again (PostgresqlQuery *query)
+{
+  const WsPostgresql *pg = self (query->query.engine);
+  return pg->lost && g_str_has_prefix (query->sql, "SELECT ") &&
+         wsi_postgresql_revive (self (query->query.engine)) && run_planned (query);
+}
+
 static gboolean
 start (PostgresqlQuery *query)
 {
-  if (!wsi_postgresql_revive (self (query->query.engine)))
-    return FALSE;
-  return query->kind == WS_QUERY_LONG ? open_long (query) : run_planned (query);
+  if (query->kind == WS_QUERY_LONG)
+    return open_long (query);
+  return wsi_postgresql_revive (self (query->query.engine)) &&
+         (run_planned (query) || ask_again (query));
 }
 
 static gboolean

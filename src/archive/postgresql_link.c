@@ -22,6 +22,9 @@ wsi_postgresql_note_failure (WsPostgresql *pg, const PGresult *result)
   const char *what = PQresultErrorField (result, PG_DIAG_MESSAGE_PRIMARY);
   g_free (pg->what);
   g_strlcpy (pg->state, state != NULL ? state : "", sizeof pg->state);
+  /* What the server didn't say, this end did: there is nobody at the other. */
+  pg->lost = pg->lost || state == NULL || strncmp (state, "57P", 3) == 0 ||
+             strncmp (state, "08", 2) == 0 || PQstatus (pg->connection) != CONNECTION_OK;
   pg->what = first_line (what != NULL ? what : PQerrorMessage (pg->connection));
 }
 
@@ -34,13 +37,6 @@ wsi_postgresql_succeed (WsPostgresql *pg, PGresult *result)
     wsi_postgresql_note_failure (pg, result);
   PQclear (result);
   return done;
-}
-
-static gboolean
-is_lost (const WsPostgresql *pg)
-{
-  return PQstatus (pg->connection) != CONNECTION_OK || strncmp (pg->state, "57P", 3) == 0 ||
-         strncmp (pg->state, "08", 2) == 0;
 }
 
 typedef struct
@@ -68,19 +64,19 @@ wsi_postgresql_refuse (WsEngine *engine, GError **error)
 {
   const WsPostgresql *pg = (WsPostgresql *)engine;
   const char *what = pg->what != NULL ? pg->what : "";
-  if (is_lost (pg))
+  if (pg->lost)
     g_set_error (error, WS_ERROR, WS_ERROR_CANT_WRITE,
                  "archive %s: the connection to its server was lost (%s); what was said to be "
                  "archived is there, try the rest again",
                  engine->name, what);
-  for (gsize i = 0; !is_lost (pg) && i < G_N_ELEMENTS (causes); i++)
+  for (gsize i = 0; !pg->lost && i < G_N_ELEMENTS (causes); i++)
     if (g_str_has_prefix (pg->state, causes[i].state))
     {
       g_set_error (error, WS_ERROR, (int)causes[i].code, "archive %s: %s (%s)", engine->name,
                    causes[i].words, what);
       return FALSE;
     }
-  if (!is_lost (pg))
+  if (!pg->lost)
     g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL, "archive %s: %s", engine->name, what);
   return FALSE;
 }
@@ -120,12 +116,13 @@ wsi_postgresql_prepare_session (WsPostgresql *pg)
 gboolean
 wsi_postgresql_revive (WsPostgresql *pg)
 {
-  if (PQstatus (pg->connection) == CONNECTION_OK)
+  if (!pg->lost)
     return TRUE;
   if (pg->in_turn || pg->scans > 0)
     return FALSE;
   PQreset (pg->connection);
   g_hash_table_remove_all (pg->plans);
+  pg->lost = FALSE;
   if (PQstatus (pg->connection) == CONNECTION_OK)
     return wsi_postgresql_prepare_session (pg);
   wsi_postgresql_note_failure (pg, NULL);
@@ -142,6 +139,15 @@ hold_chain (WsPostgresql *pg)
     pg, PQexecParams (pg->connection, "SELECT hold ($1)", 1, NULL, values, NULL, NULL, 0));
 }
 
+gboolean
+wsi_postgresql_run_first (WsPostgresql *pg, const char *sql)
+{
+  if (wsi_postgresql_revive (pg) && wsi_postgresql_succeed (pg, PQexec (pg->connection, sql)))
+    return TRUE;
+  return pg->lost && wsi_postgresql_revive (pg) &&
+         wsi_postgresql_succeed (pg, PQexec (pg->connection, sql));
+}
+
 /* Once a day is often enough for the next month. */
 #define MONTHS_US (G_GINT64_CONSTANT (86400) * G_USEC_PER_SEC)
 
@@ -151,7 +157,7 @@ begin_months (WsPostgresql *pg)
   const gint64 now = g_get_monotonic_time ();
   if (pg->months_at != 0 && now - pg->months_at < MONTHS_US)
     return TRUE;
-  if (!wsi_postgresql_succeed (pg, PQexec (pg->connection, "SELECT begin_months ()")))
+  if (!wsi_postgresql_run_first (pg, "SELECT begin_months ()"))
     return FALSE;
   pg->months_at = now;
   return TRUE;
@@ -171,12 +177,9 @@ wsi_postgresql_begin (WsEngine *engine, WsEngineTurn turn, GError **error)
 {
   WsPostgresql *pg = (WsPostgresql *)engine;
   g_return_val_if_fail (pg->scans == 0 && !pg->in_turn, FALSE);
-  if (!wsi_postgresql_revive (pg) || (turn == WS_ENGINE_WRITING && !begin_months (pg)))
+  if ((turn == WS_ENGINE_WRITING && !begin_months (pg)) ||
+      !wsi_postgresql_run_first (pg, turn == WS_ENGINE_WRITING ? "BEGIN" : WS_BEGIN_READING))
     return wsi_postgresql_refuse (engine, error);
-  if (!wsi_postgresql_run (
-        pg, turn == WS_ENGINE_WRITING ? "BEGIN" : "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
-        error))
-    return FALSE;
   pg->in_turn = TRUE;
   if (turn == WS_ENGINE_READING || hold_chain (pg))
     return TRUE;

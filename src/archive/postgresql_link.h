@@ -19,6 +19,7 @@ typedef struct
   guint names;       /* given to what is prepared */
   guint scans;       /* long queries that a transaction was begun for */
   gint64 months_at;  /* when months were begun ahead, by the monotonic clock */
+  gboolean lost;     /* the connection, as far as one was told */
   gboolean in_turn;  /* a transaction that somebody asked for */
   char state[WS_SQLSTATE_SIZE];
   char *what; /* the last failure, in the server's words */
@@ -41,6 +42,11 @@ gboolean wsi_postgresql_prepare_session (WsPostgresql *pg);
 
 /* A connection that was lost is made anew where nothing was under way on it. */
 gboolean wsi_postgresql_revive (WsPostgresql *pg);
+
+/* The first of what follows: one that waited while its server went and came is made anew. */
+gboolean wsi_postgresql_run_first (WsPostgresql *pg, const char *sql);
+
+#define WS_BEGIN_READING "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 
 /* As in WsEngineCalls. */
 gboolean wsi_postgresql_begin (WsEngine *engine, WsEngineTurn turn, GError **error);

@@ -362,6 +362,15 @@ test_a_connection_that_is_lost (void **state)
   assert_true (ws_archive_head (archive, &count, hash, &error));
   assert_int_equal (count, 0);
   store_at (archive, "id-1"); /* by the same connection, made anew */
+  /* One that waited meanwhile, as a page's does, doesn't notice. */
+  server_end (*the_server (), SIGQUIT);
+  server_go_on (*the_server ());
+  g_autoptr (WsInspection) found = ws_archive_find (archive, "id-1", &error);
+  assert_string_equal (error != NULL ? error->message : "", "");
+  assert_non_null (found);
+  server_end (*the_server (), SIGQUIT);
+  server_go_on (*the_server ());
+  store_at (archive, "id-2");
   g_autofree char *told = verify (fixture, NULL, &wrong);
   assert_string_equal (told, "");
 }
