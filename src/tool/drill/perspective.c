@@ -19,6 +19,9 @@
 #define SETTLED_RAD 2e-5
 #define HARDLY_SETTLED 20
 
+/* From one distance to the next one: what isn't settled then goes round in circles. */
+#define FOLLOW_ROUNDS 12
+
 /* Outline points on either side over which the slope is taken. */
 #define SLOPE_POINTS 7
 
@@ -213,10 +216,11 @@ static void
 look (WsPerspective *perspective, const WsDrillPoint *point)
 {
   const WsWeb web = wsi_web_of (perspective->web_px, 2 * point->radius);
-  const double turn = wsi_view_turn_estimate (point, &web).mean;
-  const double usual = asin (web.half) + turn;
   WsLeadingEdge edge;
-  if (!wsi_leading_edge_trace (point, &edge))
+  const gboolean is_seen = wsi_leading_edge_trace (point, &edge);
+  const double turn = wsi_view_turn_by (point, &web, is_seen ? &edge : NULL).mean;
+  const double usual = asin (web.half) + turn;
+  if (!is_seen)
     edge.lip_end = edge.ends[0] = edge.ends[1] = usual;
   if (!isfinite (edge.helix))
     edge.helix = wsi_radians (USUAL_HELIX_DEG);
@@ -304,6 +308,23 @@ wsi_perspective_undone (WsPerspective *perspective, WsOutline *outline, const Ws
                      "the camera's perspective on this outline can't be undone");
   }
   return point;
+}
+
+gboolean
+wsi_perspective_follow (WsPerspective *perspective, WsDrillPoint *point, const WsPoint *seen,
+                        double settled)
+{
+  double moved = HUGE_VAL;
+  for (guint round = 0; round < FOLLOW_ROUNDS && moved > settled; round++)
+  {
+    const WsDrillPoint before = *point;
+    look (perspective, point);
+    move_outline (perspective, point, seen);
+    if (!wsi_drill_point_follow (point))
+      return FALSE;
+    moved = movement (&before, point);
+  }
+  return moved <= MAX (settled, HARDLY_SETTLED);
 }
 
 double

@@ -58,6 +58,14 @@ gboolean wsi_perspective_undo (WsPerspective *perspective, WsDrillPoint **point,
 WsDrillPoint *wsi_perspective_undone (WsPerspective *perspective, WsOutline *outline,
                                       const WsPoint *seen, WsRefusal *refusal);
 
+/*
+ * Moves a point and its outline on, from one distance or hand to a near one, nearly to where
+ * wsi_perspective_undone() would have put them, in a small part of its time; `settled`: 1 for as
+ * near as it goes, more for less.  FALSE when that gets lost; the point is of no use then.
+ */
+gboolean wsi_perspective_follow (WsPerspective *perspective, WsDrillPoint *point,
+                                 const WsPoint *seen, double settled);
+
 /* The outline's points, to be freed with g_free(), and back again. */
 WsPoint *wsi_perspective_snapshot (const WsOutline *outline);
 void wsi_perspective_restore (WsOutline *outline, const WsPoint *seen);

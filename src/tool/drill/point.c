@@ -132,6 +132,19 @@ leave_innermost (GArray *points, double side)
   g_array_set_size (points, kept);
 }
 
+/* What follows from the line. */
+static void
+place_lip (const WsDrillPoint *point, WsDrillLip *lip)
+{
+  const WsPoint d = lip->line.direction;
+  lip->half_angle = atan2 (fabs (d.x), fabs (d.y));
+  /* A lip falls away from the axis. */
+  if (d.x * d.y * lip->side > 0)
+    lip->half_angle = G_PI - lip->half_angle;
+  const double t = (lip->side * point->radius - lip->line.centre.x) / d.x;
+  lip->corner = wsi_point_along (lip->line.centre, t, d);
+}
+
 /* The line, and what follows from it. */
 static gboolean
 fit_line (WsDrillPoint *point, WsDrillLip *lip, const WsBow *bow)
@@ -140,13 +153,7 @@ fit_line (WsDrillPoint *point, WsDrillLip *lip, const WsBow *bow)
   if (!wsi_line_fit_under ((const WsPoint *)(void *)lip->points->data, lip->points->len, away, bow,
                            lip->used, &lip->line, &lip->proud))
     return FALSE;
-  const WsPoint d = lip->line.direction;
-  lip->half_angle = atan2 (fabs (d.x), fabs (d.y));
-  /* A lip falls away from the axis. */
-  if (d.x * d.y * lip->side > 0)
-    lip->half_angle = G_PI - lip->half_angle;
-  const double t = (lip->side * point->radius - lip->line.centre.x) / d.x;
-  lip->corner = wsi_point_along (lip->line.centre, t, d);
+  place_lip (point, lip);
   return TRUE;
 }
 
@@ -157,6 +164,20 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
   g_array_sort (lip->points, outward);
   leave_innermost (lip->points, lip->side);
   return fit_line (point, lip, NULL);
+}
+
+/* Near enough where the whole point is near enough: what stands proud isn't looked for. */
+static gboolean
+fit_lip_roughly (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
+{
+  collect_lip (point, lip, corner_z);
+  g_array_sort (lip->points, outward);
+  leave_innermost (lip->points, lip->side);
+  if (!wsi_line_fit ((const WsPoint *)(void *)lip->points->data, lip->points->len, lip->used,
+                     &lip->line))
+    return FALSE;
+  place_lip (point, lip);
+  return TRUE;
 }
 
 /* A lip's bow follows from how far its half angle is off the one that its flute was made for, (1):
@@ -255,6 +276,16 @@ fit_body (WsDrillPoint *point, double z_low, double z_high)
   return TRUE;
 }
 
+/* A lip is looked for down to so many radii below its corner. */
+#define BELOW_CORNER 0.15
+
+/* Height below which there is body alone. */
+static double
+top_of_body (const WsDrillPoint *point)
+{
+  return MIN (point->lips[0].corner.y, point->lips[1].corner.y) - 0.05 * point->radius;
+}
+
 static gboolean
 fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRefusal *refusal)
 {
@@ -263,7 +294,7 @@ fit_lips (WsDrillPoint *point, const WsPoint corners[2], WsRefusal *refusal)
     WsDrillLip *lip = &point->lips[k];
     /* What sticks out may be taken for the corner, but the line knows better. */
     const double corner_z = lip->half_angle > 0 ? lip->corner.y : corners[k].y;
-    const double floor_z = corner_z - 0.15 * point->radius;
+    const double floor_z = corner_z - BELOW_CORNER * point->radius;
     if (!fit_lip (point, lip, floor_z))
       return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "no straight lip on the %s",
                               k == 0 ? "left" : "right");
@@ -343,8 +374,7 @@ refine (WsDrillPoint *point, WsRefusal *refusal)
     for (guint k = 0; k < 2; k++)
       angles[k] = point->lips[k].half_angle;
 
-    const double z_high =
-      MIN (point->lips[0].corner.y, point->lips[1].corner.y) - 0.05 * point->radius;
+    const double z_high = top_of_body (point);
     const double z_low = lowest (point) + 3;
     if (z_high - z_low < MIN_BODY_RADII * point->radius)
       return wsi_refusal_set (refusal, WS_RETAKE_CUT_BY_FRAME,
@@ -383,6 +413,32 @@ locate_at (WsDrillPoint *point, const WsAxis *guess, WsRefusal *refusal)
   if (!fit_body (point, e.z_low + 2, e.z_high - 0.9 * e.half_width))
     return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "the body has no axis of symmetry");
   return refine (point, refusal);
+}
+
+gboolean
+wsi_drill_point_follow (WsDrillPoint *point)
+{
+  WsPoint corners[2];
+  update_frame (point);
+  for (guint k = 0; k < 2; k++)
+    corners[k] = rough_corner (point, k == 0 ? -1 : 1, point->lips[k].half_angle);
+  const WsEnvelope envelope = wsi_envelope_find (point->outline, point->uz, corners);
+  point->radius = envelope.radius;
+  if (2 * point->radius < MIN_DIAMETER_PX)
+    return FALSE;
+  for (guint k = 0; k < 2; k++)
+  {
+    WsDrillLip *lip = &point->lips[k];
+    if (!fit_lip_roughly (point, lip, lip->corner.y - BELOW_CORNER * point->radius) ||
+        wsi_degrees (lip->half_angle) < MIN_HALF_ANGLE_DEG ||
+        wsi_degrees (lip->half_angle) > MAX_HALF_ANGLE_DEG)
+      return FALSE;
+  }
+  for (guint k = 0; k < 2; k++)
+    point->lips[k].corner_gap = corner_gap (point, point->lips[k].corner);
+  const double z_high = top_of_body (point), z_low = lowest (point) + 3;
+  return wsi_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex) &&
+         z_high - z_low >= MIN_BODY_RADII * point->radius && fit_body (point, z_low, z_high);
 }
 
 static WsDrillPoint *

@@ -1,7 +1,6 @@
 #include "tool/drill/view_turn.h"
 
 #include "base/geometry.h"
-#include "tool/drill/leading_edge.h"
 
 /* Fall of the flank per depth behind the lip near the chisel edge: lip relief of 8 to 15
  * degrees, the same there on a flank ground plane and about twice that on a cone (common
@@ -106,19 +105,19 @@ lesser_gap (const WsDrillPoint *point)
   return more < 1.4 * less + 0.3 ? 0.5 * (less + more) : less;
 }
 
-/* The lips' ends lie asin (web) + turn from the envelope's silhouette. */
+/* The lips' ends lie asin (web) + turn from the envelope's silhouette. `edge`: NULL where it isn't
+ * seen. */
 static Seen
-look (const WsDrillPoint *point, const WsWeb *web)
+look (const WsDrillPoint *point, const WsWeb *web, const WsLeadingEdge *edge)
 {
   const double half = 0.5 * (point->lips[0].half_angle + point->lips[1].half_angle);
   Seen seen = { .drop = (point->apex.y - point->tip.y) / point->radius,
                 .cot = 1 / tan (half),
                 .web = *web };
-  WsLeadingEdge edge;
-  if (wsi_leading_edge_trace (point, &edge))
+  if (edge != NULL)
   {
-    seen.lip_end = edge.lip_end;
-    seen.u_lip_end = edge.u_lip_end;
+    seen.lip_end = edge->lip_end;
+    seen.u_lip_end = edge->u_lip_end;
     return seen;
   }
   const double gap = lesser_gap (point) - CORNER_RETREAT * point->outline->blur_px;
@@ -142,36 +141,77 @@ lip_end_deviation (const Seen *seen, double expected)
   return wsi_radians (deviation);
 }
 
+/* What depends on the web alone. */
+typedef struct
+{
+  double drop;   /* over web */
+  double unlike; /* square of how far it is off what is known of it */
+  double log;    /* twice */
+  double angle;  /* asin */
+} OfWeb;
+
+#define MAX_WEBS 80
+
+/* Returns how many. */
+static guint
+list_webs (const Seen *seen, OfWeb webs[MAX_WEBS])
+{
+  guint n = 0;
+  for (double web = WEB_FROM; web < WEB_TO && n < MAX_WEBS; web += WEB_STEP)
+    webs[n++] = (OfWeb){ .drop = seen->drop / web,
+                         .unlike = square ((web - seen->web.half) / seen->web.u),
+                         .log = 2 * log (web),
+                         .angle = asin (web) };
+  return n;
+}
+
+/* Of more than this, minus twice the log of a density, the exponential is 0. */
+#define NOTHING 1500.0
+
 /*
  * Minus twice the log of the joint density of web, turn and what was seen.  In a view turned
  * by t the lip lines, web apart in depth, meet web (slope - t cot) above the chisel edge.
  */
-static double
-misfit (const Seen *seen, double web, double turn)
+static inline double
+misfit (const Seen *seen, const OfWeb *web, double turn, double lean, double unlikely)
 {
-  const double slope = seen->drop / web + sin (turn) * seen->cot;
-  double sum = square ((web - seen->web.half) / seen->web.u) +
-               square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) +
-               square (turn / wsi_radians (TURN_SD_DEG)) + 2 * log (web);
-  const double expected = asin (web) + turn;
+  const double slope = web->drop + lean;
+  const double sum =
+    web->unlike + square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) + unlikely + web->log;
+  const double expected = web->angle + turn;
   return sum + square ((seen->lip_end - expected) / lip_end_deviation (seen, expected));
 }
 
 WsViewTurn
 wsi_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web)
 {
-  const Seen seen = look (point, web);
+  WsLeadingEdge edge;
+  return wsi_view_turn_by (point, web, wsi_leading_edge_trace (point, &edge) ? &edge : NULL);
+}
+
+WsViewTurn
+wsi_view_turn_by (const WsDrillPoint *point, const WsWeb *web, const WsLeadingEdge *edge)
+{
+  const Seen seen = look (point, web, edge);
+  OfWeb webs[MAX_WEBS];
+  const guint n = list_webs (&seen, webs);
   double weight = 0, moments[5] = { 0 };
   for (double degrees = -TURN_RANGE_DEG; degrees <= TURN_RANGE_DEG; degrees += TURN_STEP_DEG)
-    for (double half = WEB_FROM; half < WEB_TO; half += WEB_STEP)
+  {
+    const double turn = wsi_radians (degrees);
+    const double lean = sin (turn) * seen.cot, unlikely = square (turn / wsi_radians (TURN_SD_DEG));
+    for (guint i = 0; i < n; i++)
     {
-      const double turn = wsi_radians (degrees);
-      const double p = exp (-0.5 * misfit (&seen, half, turn));
+      const double twice = misfit (&seen, &webs[i], turn, lean, unlikely);
+      if (twice > NOTHING)
+        continue;
+      const double p = exp (-0.5 * twice);
       double power = p;
       weight += p;
       for (guint k = 1; k < 5; k++)
         moments[k] += power *= turn;
     }
+  }
   /* Nothing we know of looks like this: as wide as the range allows. */
   if (!(weight > 1e-30))
     return (WsViewTurn){ 0, wsi_radians (TURN_RANGE_DEG), wsi_radians (TURN_RANGE_DEG) };

@@ -5,6 +5,7 @@
 #define WS_TOOL_DRILL_VIEW_TURN_H
 
 #include "judge/web.h"
+#include "tool/drill/leading_edge.h"
 #include "tool/drill/point.h"
 
 G_BEGIN_DECLS
@@ -20,6 +21,10 @@ typedef struct
 } WsViewTurn;
 
 WsViewTurn wsi_view_turn_estimate (const WsDrillPoint *point, const WsWeb *web);
+
+/* The same where the leading edges are traced already; `edge`: NULL where they aren't seen. */
+WsViewTurn wsi_view_turn_by (const WsDrillPoint *point, const WsWeb *web,
+                             const WsLeadingEdge *edge);
 
 /* Which way to turn a drill whose `view_turn` is above or below 0. */
 #define WS_TURN_CLOCKWISE                                                                          \
