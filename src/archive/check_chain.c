@@ -204,7 +204,7 @@ check_sealed_heads (WsCheck *check, const char *time, const char *heads)
 {
   guint64 sum = 0;
   g_auto (GStrv) lines = g_strsplit (heads, "\n", -1);
-  for (char **line = lines; **line != '\0'; line++)
+  for (char **line = lines; *line != NULL && **line != '\0'; line++)
   {
     g_auto (GStrv) parts = g_strsplit (*line, " ", 3);
     if (g_strv_length (parts) < 3)

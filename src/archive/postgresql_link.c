@@ -176,7 +176,12 @@ gboolean
 wsi_postgresql_begin (WsEngine *engine, WsEngineTurn turn, GError **error)
 {
   WsPostgresql *pg = (WsPostgresql *)engine;
-  g_return_val_if_fail (pg->scans == 0 && !pg->in_turn, FALSE);
+  if (pg->scans > 0 || pg->in_turn)
+  {
+    g_set_error (error, WS_ERROR, WS_ERROR_INTERNAL,
+                 "archive %s: a transaction within another, which is our fault", engine->name);
+    return FALSE;
+  }
   if ((turn == WS_ENGINE_WRITING && !begin_months (pg)) ||
       !wsi_postgresql_run_first (pg, turn == WS_ENGINE_WRITING ? "BEGIN" : WS_BEGIN_READING))
     return wsi_postgresql_refuse (engine, error);
@@ -194,7 +199,7 @@ wsi_postgresql_commit (WsEngine *engine, GError **error)
 {
   WsPostgresql *pg = (WsPostgresql *)engine;
   PGresult *result = PQexec (pg->connection, "COMMIT");
-  const gboolean rolled_back = g_str_equal (PQcmdStatus (result), "ROLLBACK");
+  const gboolean rolled_back = g_strcmp0 (PQcmdStatus (result), "ROLLBACK") == 0;
   if (!wsi_postgresql_succeed (pg, result))
     return wsi_postgresql_refuse (engine, error);
   pg->in_turn = FALSE;

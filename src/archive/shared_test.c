@@ -229,6 +229,12 @@ test_a_seal_is_on_all_heads (void **state)
   change (fixture, "DELETE FROM seal; UPDATE plant SET seals = 0, seals_hash = ''");
   g_autofree char *covered = verify (fixture, NULL, &wrong);
   assert_string_equal (covered, "");
+  /* Who owns it puts a seal of his own in place, whatever its heads are. */
+  change (fixture,
+          "INSERT INTO seal SELECT 1, '2026-11-25T10:00:00Z', 1, encode (sha256 (('whetsight-"
+          "heads/1' || chr (10) || '1 x bench 2')::bytea), 'hex'), '1 x bench 2', 'plant'");
+  g_autofree char *odd = verify (fixture, NULL, &wrong);
+  assert_contains (odd, "row 1 of bench bench 2 is not the one that was sealed");
   g_autofree char *kept = verify (fixture, seal, &wrong);
   assert_contains (kept, "the archive doesn't know it");
 }

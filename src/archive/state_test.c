@@ -1,36 +1,31 @@
 #include "archive/state.h"
 
-#include "base/testing.h"
-
-#include <glib/gstdio.h>
-
-#include "archive/sample_for_tests.h"
+#include "archive/archive_for_tests.h"
 
 typedef struct
 {
-  char *folder;
+  void *place; /* Fixture */
   WsArchive *archive;
   guint n;
-} Fixture;
+} States;
 
 static int
-set_up (void **state)
+set_up_states (void **state)
 {
-  Fixture *fixture = g_new0 (Fixture, 1);
-  fixture->folder = g_dir_make_tmp ("whetsight-state-XXXXXX", NULL);
-  fixture->archive = ws_archive_open (fixture->folder, WS_ARCHIVE_WRITE, NULL);
-  *state = fixture;
-  return fixture->archive == NULL;
+  States *states = g_new0 (States, 1);
+  set_up (&states->place);
+  states->archive = open_archive (states->place, WS_ARCHIVE_WRITE);
+  *state = states;
+  return 0;
 }
 
 static int
-tear_down (void **state)
+tear_down_states (void **state)
 {
-  Fixture *fixture = *state;
-  ws_archive_free (fixture->archive);
-  sample_remove_tree (fixture->folder);
-  g_free (fixture->folder);
-  g_free (fixture);
+  States *states = *state;
+  ws_archive_free (states->archive);
+  tear_down (&states->place);
+  g_free (states);
   return 0;
 }
 
@@ -45,7 +40,7 @@ replaced (char *text, const char *old, const char *new)
 
 /* `views`: as the record has them, "null" for none. */
 static void
-store (Fixture *fixture, const char *time, const char *view, const char *verdict, const char *views,
+store (States *fixture, const char *time, const char *view, const char *verdict, const char *views,
        gboolean reground)
 {
   g_autofree char *id = g_strdup_printf ("inspection-%u", fixture->n++);
@@ -64,7 +59,7 @@ store (Fixture *fixture, const char *time, const char *view, const char *verdict
 }
 
 static void
-assert_standing (const Fixture *fixture, WsToolStanding standing, guint n_views)
+assert_standing (const States *fixture, WsToolStanding standing, guint n_views)
 {
   GError *error = NULL;
   g_autoptr (WsToolState) state = wsi_archive_tool_state (fixture->archive, "QT-D-1", &error);
@@ -78,7 +73,7 @@ assert_standing (const Fixture *fixture, WsToolStanding standing, guint n_views)
 static void
 views_are_joined (void **state)
 {
-  Fixture *f = *state;
+  States *f = *state;
   assert_standing (f, WS_TOOL_INCOMPLETE, 0);
   store (f, "2026-11-25T10:00:00Z", "drill-side", "accept", BOTH, FALSE);
   assert_standing (f, WS_TOOL_INCOMPLETE, 2);
@@ -96,7 +91,7 @@ views_are_joined (void **state)
 static void
 time_decides (void **state)
 {
-  Fixture *f = *state;
+  States *f = *state;
   store (f, "2026-11-25T10:02:00Z", "drill-side", "accept", "null", FALSE);
   store (f, "2026-11-25T10:01:00Z", "drill-side", "reject", "null", FALSE);
   assert_standing (f, WS_TOOL_FIT, 1);
@@ -105,7 +100,7 @@ time_decides (void **state)
 static void
 without_names_all_that_was_seen_counts (void **state)
 {
-  Fixture *f = *state;
+  States *f = *state;
   store (f, "2026-11-25T10:00:00Z", "drill-side", "accept", "null", FALSE);
   assert_standing (f, WS_TOOL_FIT, 1);
   store (f, "2026-11-25T10:01:00Z", "drill-end", "undecided", "null", FALSE);
@@ -116,9 +111,10 @@ int
 main (void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test_setup_teardown (views_are_joined, set_up, tear_down),
-    cmocka_unit_test_setup_teardown (time_decides, set_up, tear_down),
-    cmocka_unit_test_setup_teardown (without_names_all_that_was_seen_counts, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (views_are_joined, set_up_states, tear_down_states),
+    cmocka_unit_test_setup_teardown (time_decides, set_up_states, tear_down_states),
+    cmocka_unit_test_setup_teardown (without_names_all_that_was_seen_counts, set_up_states,
+                                     tear_down_states),
   };
-  return cmocka_run_group_tests (tests, NULL, NULL);
+  return run_on_both_engines (tests);
 }
