@@ -80,6 +80,9 @@ wait_until "an end" none_is_left
 scontrol show job "${job}_1" | grep -q 'Restarts=1' || fail "shard 1 wasn't queued again"
 grep -E '^[1-9][0-9]* measured again, [0-9]+ were already' remeasure-1.log >/dev/null ||
   fail "shard 1 didn't go on where it was"
+# Queued again it is still one of two.
+own=$(sed -nE 's/^([0-9]+) measured again, ([0-9]+) were already.*/\1 \2/p' remeasure-1.log | tail -n 1)
+[ $((${own% *} + ${own#* })) -lt $n ] || fail "shard 1 took all for its own: $own"
 [ "$(results)" = $n ] || fail "$(results) results of $n"
 [ "$(same_records | wc -l)" = 1 ] || fail "results aren't what measure gave"
 "$program" archive verify shop >/dev/null || fail "the archive isn't whole"
