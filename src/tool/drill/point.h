@@ -30,8 +30,8 @@ typedef struct
  * wsi_drill_point_free(). */
 WsDrillPoint *wsi_drill_point_locate (WsOutline *outline, WsRefusal *refusal);
 
-/* Moves a located point on after its outline was moved a little: axis, radius, body, and the lips as
- * lines; what sticks out of them and all else stays as it was.  FALSE when it gets lost. */
+/* Moves a located point on after its outline was moved a little: axis, radius, body, and the lips
+ * as lines; what sticks out of them and all else stays as it was.  FALSE when it gets lost. */
 gboolean wsi_drill_point_follow (WsDrillPoint *point);
 
 /* Height of the foremost point in the tool frame, px: the mean of its near neighbours, against
