@@ -134,7 +134,10 @@ note_quantities (Comparing *comparing, const char *id, const json_t *before, con
   json_t *quantity;
   json_t *old = json_object_get (before, "quantities"),
          *new = json_object_get (after, "quantities");
-  json_object_foreach (old, name, quantity) note_quantity (comparing, id, name, before, after);
+  json_object_foreach (old, name, quantity)
+  {
+    note_quantity (comparing, id, name, before, after);
+  }
   json_object_foreach (new, name, quantity)
   {
     if (json_object_get (old, name) == NULL)

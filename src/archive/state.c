@@ -51,13 +51,21 @@ badness (WsVerdict verdict)
   return i;
 }
 
+const WsNote *
+wsi_archive_worse (const WsInspection *inspection)
+{
+  const WsNote *note = wsi_remeasured_newest (inspection, NULL);
+  return note != NULL && badness (wsi_archive_verdict (note->now)) >
+                           badness (wsi_archive_verdict (inspection->verdict))
+           ? note
+           : NULL;
+}
+
 WsVerdict
 wsi_archive_standing (const WsInspection *inspection)
 {
-  const WsNote *note = wsi_remeasured_newest (inspection, NULL);
-  const WsVerdict was = wsi_archive_verdict (inspection->verdict);
-  const WsVerdict now = note != NULL ? wsi_archive_verdict (note->now) : was;
-  return badness (now) > badness (was) ? now : was;
+  const WsNote *worse = wsi_archive_worse (inspection);
+  return wsi_archive_verdict (worse != NULL ? worse->now : inspection->verdict);
 }
 
 static gboolean

@@ -23,6 +23,9 @@ gboolean wsi_is_of_work (const char *view);
  * isn't good. */
 WsVerdict wsi_archive_standing (const WsInspection *inspection);
 
+/* What came of that where it is worse, or NULL. */
+const WsNote *wsi_archive_worse (const WsInspection *inspection);
+
 /* A verdict by its name, WS_VERDICT_NONE for NULL. */
 WsVerdict wsi_archive_verdict (const char *name);
 

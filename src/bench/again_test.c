@@ -74,7 +74,11 @@ what_changed_is_told (void **state)
   assert_contains (german, "Geänderte Urteile: 1");
   g_autofree char *own = page (bench, "/inspections/again-1", NULL);
   assert_contains (own, "MEASURED AGAIN by Q. Quill");
-  assert_contains (own, "NOW reject, was accept");
+  assert_contains (own, "NOW reject, was accept</p>");
+  assert_contains (own, "<p class=\"trouble\">MEASURED AGAIN by Q. Quill");
+  g_autofree char *same = page (bench, "/inspections/again-2", NULL);
+  assert_contains (same, "accept as before");
+  assert_lacks (same, "class=\"trouble\"");
   g_autofree char *json = page (bench, "/api/inspections/again-1", NULL);
   assert_contains (json, "\"now\"");
 }

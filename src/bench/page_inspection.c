@@ -230,6 +230,18 @@ add_note_form (GString *html, const WsServeRequest *request, const char *id, con
                 kind, label, kind, _ ("Write it down"));
 }
 
+/* A green verdict doesn't stand alone above what is worse now. */
+static void
+add_worse (GString *html, const WsInspection *inspection)
+{
+  const WsNote *worse = wsi_archive_worse (inspection);
+  if (worse == NULL)
+    return;
+  g_autofree char *time = wsi_words_local_time (worse->time);
+  g_autofree char *words = wsi_note_told (worse, time);
+  wsi_html_add (html, "<p class=\"trouble\">%s</p>\n", words);
+}
+
 static void
 add_notes (GString *html, const WsServeRequest *request, const WsInspection *inspection)
 {
@@ -267,6 +279,7 @@ add_inspection (GString *html, const WsServeRequest *request, const WsInspection
   json_t *record = json_loads (inspection->record, 0, NULL);
   g_autofree char *time = wsi_words_local_time (inspection->time);
   add_verdict (html, inspection, record);
+  add_worse (html, inspection);
   wsi_html_add (html, "<p class=\"facts\">%s, %s, %s</p>\n",
                 inspection->tool != NULL ? inspection->tool : inspection->kind, inspection->view,
                 time);

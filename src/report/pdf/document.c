@@ -1,6 +1,7 @@
 #include <whetsight/pdf.h>
 
 #include "archive/note.h"
+#include "archive/state.h"
 #include "base/geometry.h"
 #include "base/language.h"
 #include "base/told_text.h"
@@ -67,9 +68,10 @@ put_verdict_row (WsPage *page, const WsInspection *inspection)
   if (!page->dry)
     wsi_canvas_verdict_shape (page->cr, verdict, wsi_point (x + 0.75 * width, page->y + 5.5), 4.0,
                               wsi_canvas_verdict_colour (verdict));
-  g_autofree char *word =
-    g_strconcat (_ (wsi_words_verdict (verdict)),
-                 wsi_notes_release (inspection) != NULL ? _ (", RELEASED") : "", NULL);
+  const WsNote *worse = wsi_archive_worse (inspection);
+  g_autofree char *word = g_strconcat (
+    _ (wsi_words_verdict (verdict)), wsi_notes_release (inspection) != NULL ? _ (", RELEASED") : "",
+    worse != NULL ? _ (", NOW ") : "", worse != NULL ? _ (worse->now) : "", NULL);
   wsi_page_put_fitting (page, style, x + 0.77 * width, page->y, 0.17 * width, word);
 }
 

@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "archive/note.h"
+#include "archive/state.h"
 #include "base/language.h"
 #include "base/number.h"
 #include "report/history.h"
@@ -34,9 +35,11 @@ put_picture (WsPage *page, const WsPdfPage *what, double x, double width)
   const WsTextStyle small = wsi_page_letters (WS_PAGE_SMALL, FALSE, WS_INK);
   json_t *record = inspection->wrong == NULL ? json_loads (inspection->record, 0, NULL) : NULL;
   g_autofree char *day = wsi_words_local (inspection->time, "%Y-%m-%d %H:%M");
+  const WsNote *worse = wsi_archive_worse (inspection);
   g_autofree char *words = g_strconcat (
     day, " ", inspection->wrong != NULL ? _ (WS_PAGE_ALTERED) : _ (wsi_words_verdict (verdict)),
     wsi_notes_release (inspection) != NULL ? _ (", RELEASED") : "",
+    worse != NULL ? _ (", NOW ") : "", worse != NULL ? _ (worse->now) : "",
     inspection->reground ? _ (", reground") : "",
     inspection->imported != NULL ? _ (", imported") : "", NULL);
   const double height = wsi_page_draw_small (page, what, record, x, width);
