@@ -150,17 +150,16 @@ append_quantity (Search *search, const WsArchiveFilter *filter)
   g_string_append (search->sql, ")");
 }
 
-/* The same, as PostgreSQL's planner knows how to begin with the rarer of both. */
+/* The same, as PostgreSQL's planner knows how to begin with the rarer of both.  A number is one
+ * inspection's; joined by its month as well, it would expect to find next to none. */
 static void
 join_quantity (Search *search, const WsArchiveFilter *filter)
 {
   if (filter->quantity == NULL || search->engine->bench == NULL)
     return;
-  g_string_append (search->sql,
-                   " JOIN (SELECT q.number AS owner, q.month AS part FROM quantity q WHERE 1 = 1");
+  g_string_append (search->sql, " JOIN (SELECT q.number AS owner FROM quantity q WHERE 1 = 1");
   append_bounds (search, filter);
-  g_string_append (search->sql,
-                   ") AS q ON q.owner = inspection.number AND q.part = inspection.month");
+  g_string_append (search->sql, ") AS q ON q.owner = inspection.number");
 }
 
 static WsQuery *
@@ -221,8 +220,7 @@ typedef enum
   " b.place = inspection.place - 1),"                                                              \
   " (SELECT a.previous FROM inspection a WHERE a.bench = inspection.bench AND"                     \
   " a.place = inspection.place + 1),"                                                              \
-  " (SELECT h.count FROM head h WHERE h.bench = inspection.bench),"                                \
-  " (SELECT h.hash FROM head h WHERE h.bench = inspection.bench),"                                 \
+  " head.rows, head.last,"                                                                         \
   " (SELECT json_agg (json_build_array (q.name, q.value, q.u, q.lower, q.upper, q.verdict)"        \
   " ORDER BY q.name) FROM quantity q WHERE q.number = inspection.number AND"                       \
   " q.month = inspection.month),"                                                                  \
@@ -323,6 +321,10 @@ select_columns (Search *search, Reading reading)
   if (reading == RECORDS_CHECKED)
     g_string_append (search->sql, "{, " BESIDE "}");
   g_string_append (search->sql, " FROM inspection");
+  if (reading == RECORDS_CHECKED)
+    g_string_append (search->sql,
+                     "{ JOIN (SELECT bench AS of, count AS rows, hash AS last FROM head)"
+                     " AS head ON head.of = inspection.bench}");
 }
 
 static void
