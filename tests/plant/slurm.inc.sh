@@ -66,7 +66,6 @@ start_slurm() {
   for needed in munged slurmctld slurmd sbatch squeue scontrol; do
     command -v $needed >/dev/null || { echo "SKIP: no $needed here" && return 77; }
   done
-  [ "$(id -u)" = 0 ] || { echo "SKIP: slurmd only runs as root" && return 77; }
   write_slurm_conf
   export SLURM_CONF="$work/slurm.conf"
   start_munge && slurmctld -i && slurmd && wait_for_node
