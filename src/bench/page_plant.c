@@ -215,6 +215,17 @@ add_shortest (GString *html, const WsPlantLives *lives)
   end_table (html);
 }
 
+static void
+begin_lives (GString *html)
+{
+  wsi_html_add (html, "<section><h2>%s</h2>\n<div class=\"next\">", _ ("How long edges last"));
+  wsi_html_add (html,
+                "<a class=\"way\" href=\"/quality/plant?by=grinder\">%s</a>\n<a class=\"way\" "
+                "href=\"/quality/plant?by=station\">%s</a>\n<a class=\"way\" "
+                "href=\"/quality/plant?by=kind\">%s</a></div>\n",
+                _ ("By grinder"), _ ("By bench"), _ ("By kind"));
+}
+
 static gboolean
 add_lives (GString *html, WsArchive *archive, WsPlantBy by, const char *from, GError **error)
 {
@@ -231,12 +242,7 @@ add_lives (GString *html, WsArchive *archive, WsPlantBy by, const char *from, GE
   g_autoptr (WsPlantLives) lives = wsi_plant_lives (archive, &filter, by, error);
   if (lives == NULL)
     return FALSE;
-  wsi_html_add (html, "<section><h2>%s</h2>\n<div class=\"next\">", _ ("How long edges last"));
-  wsi_html_add (html,
-                "<a class=\"way\" href=\"/quality/plant?by=grinder\">%s</a>\n<a class=\"way\" "
-                "href=\"/quality/plant?by=station\">%s</a>\n<a class=\"way\" "
-                "href=\"/quality/plant?by=kind\">%s</a></div>\n",
-                _ ("By grinder"), _ ("By bench"), _ ("By kind"));
+  begin_lives (html);
   add_left (html, wsi_plant_left_words (&lives->left));
   add_left (html, wsi_plant_edges_words (lives));
   if (lives->groups->len == 0)
@@ -263,13 +269,21 @@ add_lives (GString *html, WsArchive *archive, WsPlantBy by, const char *from, GE
 
 /* ---- The page -------------------------------------------------------------------------------- */
 
-static WsPlantBy
-by_of (const WsServeRequest *request)
+/* Every row of a year is checked for it, so it is told when it is asked for. */
+static gboolean
+add_asked_lives (GString *html, const WsServeRequest *request, WsArchive *archive, const char *from,
+                 GError **error)
 {
-  const char *by = wsi_request_query (request, "by");
-  return g_strcmp0 (by, "station") == 0 ? WS_PLANT_BY_STATION
-         : g_strcmp0 (by, "kind") == 0  ? WS_PLANT_BY_KIND
-                                        : WS_PLANT_BY_GRINDER;
+  static const char *const words[] = { [WS_PLANT_BY_GRINDER] = "grinder",
+                                       [WS_PLANT_BY_STATION] = "station",
+                                       [WS_PLANT_BY_KIND] = "kind" };
+  const char *asked = wsi_request_query (request, "by");
+  for (guint by = 0; by < G_N_ELEMENTS (words); by++)
+    if (g_strcmp0 (asked, words[by]) == 0)
+      return add_lives (html, archive, (WsPlantBy)by, from, error);
+  begin_lives (html);
+  g_string_append (html, "</section>\n");
+  return TRUE;
 }
 
 /* Of the last year: rows are checked one by one, and the verb tells of all of them. */
@@ -283,7 +297,7 @@ wsi_page_plant (WsServe *serve, WsServeRequest *request)
   WsArchive *archive = wsi_serve_take (serve, &error);
   g_autoptr (GString) body = g_string_new (NULL);
   const gboolean done = archive != NULL && add_masters (body, serve, archive, from, &error) &&
-                        add_lives (body, archive, by_of (request), from, &error);
+                        add_asked_lives (body, request, archive, from, &error);
   wsi_serve_give (serve, archive);
   if (!done)
     return wsi_serve_take_error (serve, request, error);

@@ -42,7 +42,10 @@ without_a_master_it_says_how_to_make_one (void **state)
   (void)state;
   g_autofree char *text = page (bench, "/quality/plant", NULL);
   assert_contains (text, "group [master]");
-  assert_contains (text, "No edge&#39;s regrind is in the archive");
+  assert_lacks (text, "No edge&#39;s regrind is in the archive"); /* told when it is asked for */
+  assert_contains (text, "href=\"/quality/plant?by=grinder\"");
+  g_autofree char *asked = page (bench, "/quality/plant?by=grinder", NULL);
+  assert_contains (asked, "No edge&#39;s regrind is in the archive");
   g_autofree char *quality = page (bench, "/quality", NULL);
   assert_contains (quality, "href=\"/quality/plant\"");
 }
@@ -65,7 +68,7 @@ a_bench_that_reads_too_much_is_seen (void **state)
   }
   for (guint week = 0; week < 10; week += 3)
     store (bench, "QT-D-0007", "bench 2", week, 118);
-  g_autofree char *text = page (bench, "/quality/plant", NULL);
+  g_autofree char *text = page (bench, "/quality/plant?by=grinder", NULL);
   assert_contains (text, "Master tool: QT-M-0001");
   assert_contains (text, "against the reference, 118.000 ± 0.020");
   assert_contains (text, "<th scope=\"row\">bench &lt;1&gt;</th>");
