@@ -311,35 +311,75 @@ wsi_notes_removed (const WsInspection *inspection, const char *sha256)
 
 /* ---- Checking ----------------------------------------------------------------------------- */
 
-/* SHA-256 of the record of that id; "" when there is none. */
+/* Another picture's numbers would be told as this one's. */
+const char *
+wsi_note_differing (const json_t *record, const json_t *result)
+{
+  static const struct
+  {
+    const char *object, *key, *what;
+  } same[] = { { "image", "sha256", "of another picture" },
+               { NULL, "view", "of another view" },
+               { "tool", "id", "of another tool" } };
+  for (gsize i = 0; i < G_N_ELEMENTS (same); i++)
+  {
+    const json_t *a = same[i].object != NULL ? json_object_get (record, same[i].object) : record;
+    const json_t *b = same[i].object != NULL ? json_object_get (result, same[i].object) : result;
+    if (g_strcmp0 (text_at (a, same[i].key), text_at (b, same[i].key)) != 0)
+      return same[i].what;
+  }
+  return NULL;
+}
+
+/* Of that id; NULL when there is none.  Free with g_free(). */
 static gboolean
-hash_record (WsArchive *archive, const char *id, char sha256[WS_SHA256_HEX_SIZE], GError **error)
+find_record (WsArchive *archive, const char *id, char **record, GError **error)
 {
   WsQuery *stmt = wsi_statement (archive, WS_SQL_RECORD_OF_ID);
-  *sha256 = '\0';
   wsi_bind_text (stmt, 1, id);
   const WsQueryStep step = wsi_step (stmt);
-  const char *record = step == WS_QUERY_ROW ? wsi_column_text (stmt, 0) : NULL;
-  if (record != NULL)
-    wsi_sha256_hex (record, strlen (record), sha256);
+  *record = step == WS_QUERY_ROW ? g_strdup (wsi_column_text (stmt, 0)) : NULL;
   const gboolean done = step != WS_QUERY_FAILED || wsi_statement_refuse (archive, error);
   wsi_reset (stmt);
   return done;
 }
 
+static gboolean
+is_of (const json_t *note, const char *record)
+{
+  char sha256[WS_SHA256_HEX_SIZE];
+  wsi_sha256_hex (record, strlen (record), sha256);
+  return g_strcmp0 (text_at (note, "record_sha256"), sha256) == 0;
+}
+
+static const char *
+result_differing (const json_t *note, const char *record)
+{
+  const json_t *result = json_object_get (note, WSI_NOTE_RESULT);
+  if (result == NULL)
+    return NULL;
+  json_t *parsed = wsi_lean_parse (record, NULL);
+  const char *differing = wsi_note_differing (parsed, result);
+  json_decref (parsed);
+  return differing;
+}
+
 gboolean
 wsi_note_compare (WsArchive *archive, const WsInspection *row, char **what, GError **error)
 {
-  char sha256[WS_SHA256_HEX_SIZE];
+  g_autofree char *record = NULL;
+  const char *differing;
   if (wsi_note_is_event (row))
     return TRUE;
-  if (!hash_record (archive, row->about, sha256, error))
+  if (!find_record (archive, row->about, &record, error))
     return FALSE;
-  json_t *record = json_loads (row->record, JSON_REJECT_DUPLICATES, NULL);
-  if (*sha256 == '\0')
+  json_t *note = wsi_lean_parse (row->record, NULL);
+  if (record == NULL)
     *what = g_strdup_printf ("the inspection it is on, %s, is not here", row->about);
-  else if (g_strcmp0 (text_at (record, "record_sha256"), sha256) != 0)
+  else if (!is_of (note, record))
     *what = g_strdup_printf ("the record of %s is not the one it was written on", row->about);
-  json_decref (record);
+  else if ((differing = result_differing (note, record)) != NULL)
+    *what = g_strdup_printf ("its result is %s", differing);
+  json_decref (note);
   return TRUE;
 }

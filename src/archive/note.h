@@ -58,6 +58,9 @@ gboolean wsi_note_is_event (const WsInspection *row);
  * another type; `what` says which, static. */
 gboolean wsi_note_fill (WsInspection *row, const json_t *record, const char **what);
 
+/* What of a result is of something else than the record of an inspection, or NULL; static. */
+const char *wsi_note_differing (const json_t *record, const json_t *result);
+
 /* What a note's row says otherwise than the inspection that it is on, in words; NULL when nothing.
  * FALSE when that can't be read. */
 gboolean wsi_note_compare (WsArchive *archive, const WsInspection *row, char **what,

@@ -5,7 +5,6 @@
 #include <whetsight/error.h>
 
 #include "archive/note.h"
-#include "archive/remeasured.h"
 #include "archive/statements.h"
 #include "archive/store.h"
 
@@ -28,9 +27,6 @@ keep_note (const WsInspection *row, gpointer data, GError **error)
                          wsi_note_is_kind (row->kind) ? row->kind : "note", row->id, row->wrong);
     return TRUE;
   }
-  const char *differs = wsi_remeasured_differs (inspection, row->record);
-  if (differs != NULL && inspection->wrong == NULL)
-    inspection->wrong = g_strdup_printf ("the result on it, %s, is %s", row->id, differs);
   g_ptr_array_add (inspection->notes, wsi_note_of (row));
   return TRUE;
 }

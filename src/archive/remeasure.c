@@ -7,7 +7,6 @@
 #include "archive/columns.h"
 #include "archive/note.h"
 #include "archive/notes.h"
-#include "archive/remeasured.h"
 #include "archive/statements.h"
 #include "base/sha256.h"
 
@@ -45,9 +44,11 @@ check (const WsInspection *inspection, const WsRemeasured *again, GError **error
 {
   if (inspection->wrong != NULL)
     return refuse (inspection, "not as it was written, so nothing is added to it", error);
+  json_t *record = wsi_columns_parse (inspection->record, NULL);
   json_t *result = wsi_columns_parse (again->record, error);
-  const char *what = result != NULL ? wsi_remeasured_differing (inspection, result) : NULL;
+  const char *what = result != NULL ? wsi_note_differing (record, result) : NULL;
   const gboolean is_record = result != NULL;
+  json_decref (record);
   json_decref (result);
   return is_record && (what == NULL || refuse (inspection, what, error));
 }
