@@ -134,7 +134,8 @@ BEGIN
 END $$;
 
 -- Makes the part for a month's year.  Whoever does keeps others from making one until his transaction
--- ends; one lock for all, so that two who make several don't wait for each other.
+-- ends; one lock for all, so that two who make several don't wait for each other, and one that no bench
+-- can take by itself.
 CREATE FUNCTION begin_month (month integer) RETURNS void
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = whetsight, pg_temp AS $$
 DECLARE part text; year integer := month / 100;
@@ -142,7 +143,7 @@ BEGIN
   IF to_regclass ('whetsight.quantity_' || year) IS NOT NULL THEN
     RETURN;
   END IF;
-  PERFORM pg_advisory_xact_lock (1467171186, 0);
+  PERFORM 1 FROM plant FOR UPDATE;
   FOREACH part IN ARRAY ARRAY['record', 'quantity'] LOOP
     IF to_regclass (format ('whetsight.%s_%s', part, year)) IS NULL THEN
       EXECUTE format ('CREATE TABLE %1$s_%2$s (LIKE %1$s INCLUDING ALL)', part, year);
@@ -191,6 +192,14 @@ END $$;
 CREATE TRIGGER follow AFTER INSERT ON inspection REFERENCING NEW TABLE AS fresh
   FOR EACH STATEMENT EXECUTE FUNCTION follow ();
 
+-- A picture that was announced is stored.
+CREATE FUNCTION confirm (picture text) RETURNS void
+  LANGUAGE plpgsql SECURITY DEFINER SET search_path = whetsight, pg_temp AS $$
+BEGIN
+  DELETE FROM pending p WHERE p.sha256 = picture
+    AND EXISTS (SELECT 1 FROM file f WHERE f.sha256 = picture);
+END $$;
+
 -- The lines of heads are what is hashed; the seals before are, too.
 CREATE FUNCTION make_seal (moment text) RETURNS seal
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = whetsight, pg_temp AS $$
@@ -236,8 +245,8 @@ GRANT INSERT (bench, place, id, time, tool, kind, view, verdict, reason, image_n
   settings, station, grinder, reground, pictures, previous, hash, imported, clock, about)
   ON inspection TO whetsight_bench;
 GRANT USAGE ON SEQUENCE stored TO whetsight_bench;
-GRANT DELETE ON pending TO whetsight_bench;
-GRANT EXECUTE ON FUNCTION hold (text), begin_months (), make_seal (text), month_of (text)
+GRANT EXECUTE ON FUNCTION hold (text), begin_months (), make_seal (text), month_of (text),
+  confirm (text)
   TO whetsight_bench;
 
 -- A login writes to the chains of its own benches alone, and sees accounts of these alone.

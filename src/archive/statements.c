@@ -69,6 +69,7 @@ static const char *const sql_of_benches[WS_N_STATEMENTS] = {
     "INSERT INTO quantity SELECT i.number, q.name, q.value, q.u, q.lower, q.upper, q.verdict,"
     " i.month FROM inspection i, json_to_recordset (?2::json) AS q (name text, value float8,"
     " u float8, lower float8, upper float8, verdict text) WHERE i.number = ?1",
+  [WS_SQL_CONFIRM] = "SELECT confirm (?1)",
   [WS_SQL_EACH_QUANTITY] = "SELECT name, value, u, lower, upper, verdict FROM quantity"
                            " WHERE number = ?1 AND month = (SELECT month FROM inspection"
                            " WHERE number = ?1) ORDER BY name",
@@ -167,7 +168,8 @@ wsi_statement (WsArchive *archive, WsStatement which)
 gboolean
 wsi_statement_finish (WsArchive *archive, WsQuery *query, GError **error)
 {
-  const gboolean done = wsi_step (query) == WS_QUERY_DONE || wsi_statement_refuse (archive, error);
+  const gboolean done =
+    wsi_step (query) != WS_QUERY_FAILED || wsi_statement_refuse (archive, error);
   wsi_reset (query);
   return done;
 }

@@ -107,7 +107,7 @@ void wsi_transaction_roll_back (WsArchive *archive);
 /* Ready to bind; owned by the archive.  NULL when it can't be prepared. */
 WsQuery *wsi_statement (WsArchive *archive, WsStatement which);
 
-/* Steps a statement without rows, and readies it again. */
+/* Steps a statement whose rows, if any, say nothing, and readies it again. */
 gboolean wsi_statement_finish (WsArchive *archive, WsQuery *query, GError **error);
 
 void wsi_statements_clear (WsArchive *archive);
