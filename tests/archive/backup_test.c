@@ -81,7 +81,7 @@ test_there_and_back (void **state)
 
   /* What was restored is an archive like any other, and the copy goes on with it. */
   {
-    const Fixture restored = { scene.back };
+    const Fixture restored = { .folder = scene.back };
     g_autoptr (WsArchive) open = open_archive (&restored, WS_ARCHIVE_WRITE);
     store_row (open, 8, NULL);
   }
@@ -138,7 +138,7 @@ test_the_copy_is_a_witness (void **state)
   check_run ("restore", scene.copy, scene.back, 0, "all as written");
   for (gsize i = 0; i < G_N_ELEMENTS (edits); i++)
   {
-    const Fixture edited = { scene.back };
+    const Fixture edited = { .folder = scene.back };
     g_autofree char *other = beside (scene.aside, "other");
     copy_folder (scene.back, whole);
     change (&edited, edits[i]);

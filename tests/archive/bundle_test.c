@@ -176,7 +176,7 @@ test_changed_bundles (void **state)
   g_autofree char *good = beside (scene.aside, "good");
   make_bundle (&scene);
   copy_folder (scene.bundle, good);
-  const Fixture there = { scene.there };
+  const Fixture there = { .folder = scene.there };
   ws_archive_free (open_archive (&there, WS_ARCHIVE_WRITE));
   for (gsize i = 0; i < G_N_ELEMENTS (edits); i++)
   {
@@ -229,7 +229,7 @@ static void
 test_two_of_one_name (void **state)
 {
   g_auto (Scene) scene = scene_of (*state);
-  const Fixture there = { scene.there };
+  const Fixture there = { .folder = scene.there };
   make_bundle (&scene);
   {
     g_autoptr (WsArchive) open = open_archive (&there, WS_ARCHIVE_WRITE);

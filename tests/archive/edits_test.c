@@ -37,7 +37,7 @@ draw (const Editing *editing, guint n)
 }
 
 static gboolean
-run_sql (Editing *editing, const char *sql)
+change_by (Editing *editing, const char *sql)
 {
   return sqlite3_exec (editing->db, sql, NULL, NULL, NULL) == SQLITE_OK &&
          sqlite3_total_changes (editing->db) >= 0;
@@ -129,7 +129,7 @@ edit_value (Editing *editing)
   g_autofree char *value = g_strjoinv (table, rest);
   editing->what = g_strdup_printf ("UPDATE %1$s SET %2$s = %3$s WHERE (%4$s) AND %2$s IS NOT %3$s",
                                    table, column, value, row);
-  if (!run_sql (editing, editing->what) || sqlite3_changes (editing->db) == 0)
+  if (!change_by (editing, editing->what) || sqlite3_changes (editing->db) == 0)
     return FALSE;
   g_hash_table_add (editing->columns, g_strdup_printf ("%s.%s", table, column));
   return TRUE;
@@ -146,7 +146,7 @@ edit_swap (Editing *editing)
     "UPDATE %1$s SET %2$s = CASE WHEN %3$s THEN (SELECT %2$s FROM %1$s WHERE %4$s) ELSE"
     " (SELECT %2$s FROM %1$s WHERE %3$s) END WHERE (%3$s) OR (%4$s)",
     table, column, a, b);
-  return run_sql (editing, editing->what) && sqlite3_changes (editing->db) == 2;
+  return change_by (editing, editing->what) && sqlite3_changes (editing->db) == 2;
 }
 
 static gboolean
@@ -162,7 +162,7 @@ edit_rows (Editing *editing)
       "CREATE TEMP TABLE t AS SELECT * FROM %1$s WHERE %2$s; UPDATE t SET %3$s = coalesce"
       " (%3$s + 1000, 'x'); INSERT INTO main.%1$s SELECT * FROM t; DROP TABLE t",
       table, row, column);
-  return run_sql (editing, editing->what) && sqlite3_changes (editing->db) > 0;
+  return change_by (editing, editing->what) && sqlite3_changes (editing->db) > 0;
 }
 
 static gboolean
@@ -198,7 +198,7 @@ edit_tables (Editing *editing)
     " PRAGMA writable_schema = RESET",
   };
   editing->what = g_strdup (changes[draw (editing, G_N_ELEMENTS (changes))]);
-  return run_sql (editing, editing->what);
+  return change_by (editing, editing->what);
 }
 
 /* By somebody who knows how the tables hang together, but computes no hash anew. */
@@ -234,7 +234,7 @@ edit_knowingly (Editing *editing)
     "UPDATE quantity SET lower = NULL, upper = NULL WHERE number = 4",
   };
   editing->what = g_strdup (changes[draw (editing, G_N_ELEMENTS (changes))]);
-  return run_sql (editing, editing->what) && sqlite3_total_changes (editing->db) > 0;
+  return change_by (editing, editing->what) && sqlite3_total_changes (editing->db) > 0;
 }
 
 /* ---- Files ------------------------------------------------------------------------------------
