@@ -133,7 +133,7 @@ gboolean
 wsi_columns_fill_parsed (WsInspection *inspection, json_t *record, WsRowVisit visit, gpointer data,
                          GError **error)
 {
-  if (strpbrk (inspection->record, "\r\n") != NULL)
+  if (strchr (inspection->record, '\r') != NULL || strchr (inspection->record, '\n') != NULL)
     return refuse ("it takes more than one line", error);
   if (!fill (inspection, record, error))
     return FALSE;
@@ -152,6 +152,9 @@ wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data, GEr
   return filled;
 }
 
+/* About what all fields but the record take. */
+#define MOST_OF_FIELDS 2048
+
 /* The length stands before the bytes, so that no two contents give the same text. */
 static void
 append_field (GString *text, const char *name, const char *value)
@@ -159,13 +162,19 @@ append_field (GString *text, const char *name, const char *value)
   if (value == NULL)
     g_string_append_printf (text, "%s -\n", name);
   else
-    g_string_append_printf (text, "%s %" G_GSIZE_FORMAT " %s\n", name, strlen (value), value);
+  {
+    const gsize n = strlen (value);
+    g_string_append_printf (text, "%s %" G_GSIZE_FORMAT " ", name, n);
+    g_string_append_len (text, value, (gssize)n);
+    g_string_append_c (text, '\n');
+  }
 }
 
 void
 wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
 {
-  GString *text = g_string_new (CHAIN "\n");
+  GString *text = g_string_sized_new (strlen (inspection->record) + MOST_OF_FIELDS);
+  g_string_append (text, CHAIN "\n");
   append_field (text, "previous", inspection->previous);
   append_field (text, "settings", inspection->settings);
   append_field (text, "station", inspection->station);

@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "base/number.h"
+
 #define MARK "\"budget\":"
 
 /* An object with more is none of ours. */
@@ -141,7 +143,7 @@ skip_list (const char *at)
 char *
 wsi_lean_text (const char *text)
 {
-  GString *lean = g_string_new (NULL);
+  GString *lean = g_string_sized_new (strlen (text) + 1);
   for (const char *mark = strstr (text, MARK); mark != NULL; mark = strstr (text, MARK))
   {
     const char *from = mark + strlen (MARK);
@@ -155,9 +157,173 @@ wsi_lean_text (const char *text)
   return g_string_free (lean, FALSE);
 }
 
+/* ---- Parsing ----------------------------------------------------------------------------------
+ */
+
+/* jansson takes each byte by itself; a record's own text is plain.  What isn't, is left to it. */
+
+#define MOST_DEPTH 16
+#define MOST_KEY 64
+
+static json_t *
+read_number (const char **at)
+{
+  const char *from = *at, *behind = skip_number (from);
+  if (behind == NULL)
+    return NULL;
+  *at = behind;
+  for (const char *c = from; c < behind; c++)
+    if (*c == '.' || *c == 'e' || *c == 'E')
+      return json_real (wsi_number_decimal (from, behind));
+  return json_integer (g_ascii_strtoll (from, NULL, 10));
+}
+
+static json_t *
+read_text (const char **at)
+{
+  const char *from = *at + 1, *to = from;
+  gboolean is_ascii = TRUE;
+  for (; (guchar)*to >= ' ' && *to != '"' && *to != '\\'; to++)
+    is_ascii = is_ascii && (guchar)*to < 0x80;
+  if (*to != '"')
+    return NULL;
+  *at = to + 1;
+  const gsize n = (gsize)(to - from);
+  return is_ascii ? json_stringn_nocheck (from, n) : json_stringn (from, n);
+}
+
+static json_t *
+read_word (const char **at)
+{
+  if (g_str_has_prefix (*at, "null"))
+  {
+    *at += strlen ("null");
+    return json_null ();
+  }
+  const gboolean is_true = g_str_has_prefix (*at, "true");
+  if (!is_true && !g_str_has_prefix (*at, "false"))
+    return NULL;
+  *at += strlen (is_true ? "true" : "false");
+  return json_boolean (is_true);
+}
+
+static json_t *read_value (const char **at, guint depth);
+
+static json_t *
+read_list (const char **at, guint depth)
+{
+  json_t *list = json_array ();
+  const char *next = skip_blanks (*at + 1);
+  if (*next == ']')
+  {
+    *at = next + 1;
+    return list;
+  }
+  for (;;)
+  {
+    json_t *value = read_value (&next, depth);
+    if (value == NULL || json_array_append_new (list, value) != 0)
+      break;
+    next = skip_blanks (next);
+    if (*next == ']')
+    {
+      *at = next + 1;
+      return list;
+    }
+    if (*next != ',')
+      break;
+    next = skip_blanks (next + 1);
+  }
+  json_decref (list);
+  return NULL;
+}
+
+/* A member, but for lists called a budget, as wsi_lean_text() leaves them out. */
+static gboolean
+read_member (const char **at, guint depth, json_t *object)
+{
+  char key[MOST_KEY];
+  const char *from = *at, *behind = skip_text (from);
+  if (behind == NULL || behind - from - 2 >= MOST_KEY)
+    return FALSE;
+  memcpy (key, from + 1, (gsize)(behind - from - 2));
+  key[behind - from - 2] = '\0';
+  const char *next = skip_char (skip_blanks (behind), ':');
+  if (next == NULL || json_object_get (object, key) != NULL)
+    return FALSE;
+  const gboolean is_budget = *behind == ':' && g_str_equal (key, "budget");
+  next = skip_blanks (next);
+  const char *behind_list = is_budget ? skip_list (next) : NULL;
+  json_t *value = behind_list != NULL ? json_array () : read_value (&next, depth);
+  *at = behind_list != NULL ? behind_list : next;
+  return value != NULL && json_object_set_new_nocheck (object, key, value) == 0;
+}
+
+static json_t *
+read_object (const char **at, guint depth)
+{
+  json_t *object = json_object ();
+  const char *next = skip_blanks (*at + 1);
+  if (*next == '}')
+  {
+    *at = next + 1;
+    return object;
+  }
+  while (read_member (&next, depth, object))
+  {
+    next = skip_blanks (next);
+    if (*next == '}')
+    {
+      *at = next + 1;
+      return object;
+    }
+    if (*next != ',')
+      break;
+    next = skip_blanks (next + 1);
+  }
+  json_decref (object);
+  return NULL;
+}
+
+static json_t *
+read_value (const char **at, guint depth)
+{
+  if (depth >= MOST_DEPTH)
+    return NULL;
+  switch (**at)
+  {
+  case '{':
+    return read_object (at, depth + 1);
+  case '[':
+    return read_list (at, depth + 1);
+  case '"':
+    return read_text (at);
+  case 't':
+  case 'f':
+  case 'n':
+    return read_word (at);
+  default:
+    return read_number (at);
+  }
+}
+
+/* NULL where it isn't plain. */
+static json_t *
+read_plain (const char *text)
+{
+  const char *at = skip_blanks (text);
+  json_t *root = *at == '{' ? read_object (&at, 0) : NULL;
+  if (root != NULL && *skip_blanks (at) != '\0')
+    g_clear_pointer (&root, json_decref);
+  return root;
+}
+
 json_t *
 wsi_lean_parse (const char *text, json_error_t *error)
 {
+  json_t *plain = read_plain (text);
+  if (plain != NULL)
+    return plain;
   g_autofree char *lean = wsi_lean_text (text);
   return json_loads (lean, JSON_REJECT_DUPLICATES, error);
 }

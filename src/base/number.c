@@ -1,6 +1,7 @@
 #include "base/number.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define MAX_PLACES 6
@@ -101,16 +102,51 @@ wsi_number_format (double value, guint places)
   return g_strdup (buffer);
 }
 
+/* Powers of ten that a double has exactly, and whole numbers that it has all of: their product or
+ * quotient is then the double nearest to the decimal (W. Clinger, PLDI 1990). */
+static const double exact_tens[] = { 1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                     1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+                                     1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22 };
+#define EXACT_WHOLE (G_GUINT64_CONSTANT (1) << 53)
+
+double
+wsi_number_decimal (const char *from, const char *behind)
+{
+  const char *at = *from == '-' ? from + 1 : from;
+  guint64 whole = 0;
+  int tens = 0;
+  gboolean after_point = FALSE;
+  for (; at < behind && (*at == '.' || g_ascii_isdigit (*at)); at++)
+    if (*at == '.')
+      after_point = TRUE;
+    else
+    {
+      if (whole >= EXACT_WHOLE / 10)
+        return g_ascii_strtod (from, NULL);
+      whole = 10 * whole + (guint64)(*at - '0');
+      tens -= after_point ? 1 : 0;
+    }
+  /* An exponent of three digits is beyond the exact ones. */
+  if (at < behind && (*at == 'e' || *at == 'E') && behind - at <= 4)
+    tens += atoi (at + 1);
+  else if (at < behind)
+    return g_ascii_strtod (from, NULL);
+  if (ABS (tens) >= (int)G_N_ELEMENTS (exact_tens))
+    return g_ascii_strtod (from, NULL);
+  const double value =
+    tens < 0 ? (double)whole / exact_tens[-tens] : (double)whole * exact_tens[tens];
+  return *from == '-' ? -value : value;
+}
+
 char *
 wsi_number_exact (double value)
 {
+  static const char *const formats[] = { "%.15g", "%.16g", "%.17g" };
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-  for (guint digits = SAFE_DIGITS; digits <= EXACT_DIGITS; digits++)
+  for (guint i = 0; i <= EXACT_DIGITS - SAFE_DIGITS; i++)
   {
-    char format[8];
-    g_snprintf (format, sizeof format, "%%.%ug", digits);
-    g_ascii_formatd (buffer, sizeof buffer, format, value);
-    const double back = g_ascii_strtod (buffer, NULL);
+    g_ascii_formatd (buffer, sizeof buffer, formats[i], value);
+    const double back = wsi_number_decimal (buffer, buffer + strlen (buffer));
     /* By bits, so that -0 comes back as it was. */
     /* NOLINTNEXTLINE(bugprone-suspicious-memory-comparison) */
     if (memcmp (&back, &value, sizeof value) == 0)

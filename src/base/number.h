@@ -32,6 +32,10 @@ char *wsi_number_format (double value, guint places);
  * again.  Free with g_free(). */
 char *wsi_number_exact (double value);
 
+/* The double nearest to the decimal between `from` and `behind`: digits, perhaps with a point, a
+ * minus or an exponent, and behind them none of those. */
+double wsi_number_decimal (const char *from, const char *behind);
+
 G_END_DECLS
 
 #endif

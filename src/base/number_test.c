@@ -74,6 +74,36 @@ test_formats_without_negative_zero (void **state)
 }
 
 static void
+test_decimals_are_the_nearest_doubles (void **state)
+{
+  (void)state;
+  static const char *const texts[] = {
+    "0",
+    "-0",
+    "-0.0",
+    "0.1",
+    "9007199254740991",
+    "9007199254740993",
+    "900719925474099.3",
+    "1e22",
+    "1e23",
+    "1e-22",
+    "1e-23",
+    "123456789e15",
+    "4.35e-05",
+    "1.7976931348623157e308",
+    "5e-324",
+    "1E+05",
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
+  {
+    const double value = wsi_number_decimal (texts[i], texts[i] + strlen (texts[i]));
+    const double expected = g_ascii_strtod (texts[i], NULL);
+    assert_memory_equal (&value, &expected, sizeof value);
+  }
+}
+
+static void
 test_exact_numbers_come_back (void **state)
 {
   (void)state;
@@ -119,6 +149,7 @@ main (void)
     cmocka_unit_test (test_refuses_anything_else),
     cmocka_unit_test (test_places_show_two_digits_of_U),
     cmocka_unit_test (test_formats_without_negative_zero),
+    cmocka_unit_test (test_decimals_are_the_nearest_doubles),
     cmocka_unit_test (test_exact_numbers_come_back),
     cmocka_unit_test (test_rounds_down_to_steps_of_scales),
     cmocka_unit_test (test_rounds_up_what_must_come_off),
