@@ -245,6 +245,25 @@ a_drift_is_found (void **state)
   assert_in_range (covered, 930, 970);
 }
 
+/* It moves by 0.01 a week without scatter: that matters once it is further than U. */
+static void
+a_small_move_matters_little (void **state)
+{
+  WsGaugeReading readings[12];
+  (void)state;
+  for (guint i = 0; i < 12; i++)
+    readings[i] =
+      (WsGaugeReading){ 7.0 * i, 118 + 0.01 * i + (i % 2 == 0 ? 0.001 : -0.001), 0.1, 0.1 };
+  WsGauge gauge = { .name = "A", .readings = readings, .n = 12 };
+  WsGauges all = { .reference = 118, .U_reference = 0.01, .gauges = &gauge, .n = 1 };
+  wsi_gauges_compare (&all);
+  assert_true (gauge.U > 0.19 && wsi_gauge_drifts (&gauge) && !wsi_gauge_drifts_far (&gauge));
+  for (guint i = 0; i < 12; i++)
+    readings[i].u_lasting = 0.01;
+  wsi_gauges_compare (&all);
+  assert_true (gauge.U < 0.05 && wsi_gauge_drifts_far (&gauge));
+}
+
 int
 main (void)
 {
@@ -255,6 +274,7 @@ main (void)
     cmocka_unit_test (one_week_keeps_its_own_U),
     cmocka_unit_test (two_by_their_mean_are_a_pair),
     cmocka_unit_test (U_covers_the_truth),
+    cmocka_unit_test (a_small_move_matters_little),
     cmocka_unit_test (one_of_ten_stands_apart),
     cmocka_unit_test (a_drift_is_found),
   };

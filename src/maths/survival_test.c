@@ -107,6 +107,10 @@ a_flat_half_is_halved (void **state)
   (void)state;
   wsi_survival_find (four, 4, &found);
   assert_near (found.median, 6, 0);
+  static const WsLife two[] = { { 2, TRUE }, { 3, FALSE } };
+  g_auto (WsSurvival) last = { 0 };
+  wsi_survival_find (two, 2, &last);
+  assert_near (last.median, 2, 0); /* nothing ended after it */
 }
 
 int
