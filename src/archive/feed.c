@@ -355,7 +355,11 @@ note_new (const WsInspection *row, gpointer data, GError **error)
 {
   Run *run = data;
   (void)error;
-  if (!wsi_feed_cursor_knows (&run->state->files, row->number))
+  const gboolean is_new = !wsi_feed_cursor_knows (&run->state->files, row->number);
+  /* Before the first that is asked for: none of these is read. */
+  if (is_new && run->new_rows->len == 0 && strcmp (row->time, run->feed->since) < 0)
+    wsi_feed_cursor_handled (&run->state->files, row->number);
+  else if (is_new)
     g_array_append_val (run->new_rows, row->number);
   run->n_to_read += run->new_rows->len > 0 ? 1 : 0;
   return TRUE;
