@@ -200,6 +200,11 @@ check (const Options *options, char **words, GError **error)
                              "archive sync: %s is no address, postgresql://…; for folders there "
                              "are archive backup, and archive bundle with archive merge",
                              address);
+  if (options->to != NULL
+        ? options->of != NULL || options->cards != NULL || options->key != NULL || options->replace
+        : options->bench != NULL || options->pictures)
+    return wsi_refuse_usage (error, "archive sync: --bench and --pictures go with --to; --of, "
+                                    "--cards, --key and --replace with --from");
   if (options->from != NULL && (options->cards == NULL || options->key == NULL))
     return wsi_refuse_usage (error, "archive sync --from: give the folder of tool cards with "
                                     "--cards, and with --key the public half of the key that the "

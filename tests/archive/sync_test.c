@@ -538,10 +538,37 @@ test_cards_side_by_side (void **state)
   check_run (run ("archive", "show", plant->centre, "bench 1", NULL), 0, "DIFFER");
 }
 
+/* What would be passed over is refused. */
+static void
+test_wrong_calls (void **state)
+{
+  const Plant *plant = *state;
+  need_server (plant);
+  const char *folder = plant->benches[0].folder;
+  check_run (run ("archive", "sync", folder, NULL), 64, "give --to or --from");
+  check_run (run ("archive", "sync", "--to", plant->centre, NULL), 64, "a folder, once");
+  check_run (run ("archive", "sync", folder, "--archive", folder, "--to", plant->centre, NULL), 64,
+             "a folder, once");
+  check_run (run ("archive", "sync", folder, "--to", plant->benches[1].folder, NULL), 64,
+             "is no address");
+  check_run (run ("archive", "sync", folder, "--to", plant->centre, "--replace", NULL), 64,
+             "with --from");
+  check_run (run ("archive", "sync", folder, "--from", plant->centre, NULL), 64, "--cards");
+  check_run (
+    run ("archive", "sync", "--archive", plant->benches[1].folder, "--to", plant->centre, NULL), 66,
+    "no archive there");
+  assert_int_equal (g_access (plant->benches[1].folder, F_OK), -1);
+  check_run (run ("archive", "sync", "--archive", folder, "--to", plant->centre, "--bench",
+                  bench_name (0), NULL),
+             0, "5 rows sent");
+  expect_all (plant, 0);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test_setup_teardown (test_wrong_calls, set_up_plant, tear_down_plant),
     cmocka_unit_test_setup_teardown (test_all_of_it_once, set_up_plant, tear_down_plant),
     cmocka_unit_test_setup_teardown (test_many_rows, set_up_plant, tear_down_plant),
     cmocka_unit_test_setup_teardown (test_old_and_other_archives, set_up_plant, tear_down_plant),

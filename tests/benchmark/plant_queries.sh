@@ -18,9 +18,12 @@ ask -c "SET session_replication_role = replica" -c "INSERT INTO head SELECT 'ben
   generate_series (1, 40) AS i"
 fill inspection "number, bench, place, id, time, tool, kind, view, verdict, image_name, station, grinder, reground,
   pictures, previous, hash" &
+inspections=$!
+fill record "number, month, record" &
+records=$!
 fill quantity "number, month, name, value, u, lower, upper, verdict"
-wait $!
-fill record "number, month, record"
+wait "$inspections"
+wait "$records"
 ask -c "SELECT indexdef FROM public.later" | while read -r make; do ask -c "$make"; done
 ask -c "UPDATE head SET (count, hash) = (SELECT place, hash FROM inspection i WHERE i.bench = head.bench
     ORDER BY place DESC LIMIT 1)" \
