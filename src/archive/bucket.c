@@ -35,6 +35,7 @@ struct WsBucket
   char *signing;        /* as WsHttpRequest's */
   char *key, *secret;
   GAsyncQueue *idle; /* of WsHttp: connections that are kept */
+  gint is_silent;    /* it gave no answer, however often it was asked: others ask it once */
 };
 
 /* ---- Settings -------------------------------------------------------------------------------- */
@@ -262,16 +263,18 @@ send (WsBucket *bucket, const Wanted *wanted, GByteArray **body, GError **error)
 {
   guint status = 0;
   gulong wait = FIRST_WAIT_US;
-  for (int i = 0; i < TRIES; i++, wait *= 2)
+  const int tries = g_atomic_int_get (&bucket->is_silent) ? 1 : TRIES;
+  for (int i = 0; i < tries; i++, wait *= 2)
   {
     g_clear_error (error);
     g_clear_pointer (body, g_byte_array_unref);
     status = send_once (bucket, wanted, body, error);
     if (!may_pass (status))
       break;
-    if (i + 1 < TRIES)
+    if (i + 1 < tries)
       g_usleep (wait);
   }
+  g_atomic_int_set (&bucket->is_silent, status == 0);
   return status;
 }
 
