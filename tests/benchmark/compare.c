@@ -14,7 +14,7 @@
 #include <unistd.h>
 
 #include "archive/sample_for_tests.h"
-#include "scene/scene.h"
+#include "benchmark/big_picture.h"
 
 #define ROUNDS 10
 #define TRIES 3
@@ -29,25 +29,6 @@ enum
 };
 
 /* ---- What is measured -------------------------------------------------------------------- */
-
-static gboolean
-render (const char *path, gboolean colour)
-{
-  SceneDrill drill;
-  SceneCamera camera;
-  scene_drill_init (&drill, 8.0);
-  scene_camera_init (&camera);
-  camera.width = 4000;
-  camera.height = 3000;
-  camera.blur_px = 1.5;
-  camera.shot = 0.008;
-  camera.read = 0.001;
-  camera.roll_deg = 12.0;
-  camera.colour = colour;
-  scene_camera_aim (&camera, &drill, 0.4);
-  g_autoptr (SceneImage) image = scene_render (&drill, &camera, NULL);
-  return scene_image_save (image, path, 92);
-}
 
 /* One record under many ids, as lines that `archive import` takes. */
 static gboolean
@@ -158,7 +139,7 @@ prepare (const char *program, const char *folder)
   for (guint i = 0; i < G_N_ELEMENTS (pictures); i++)
   {
     g_autofree char *path = g_build_filename (folder, pictures[i], NULL);
-    if (!render (path, i % 2 == 1))
+    if (!render_big_picture (path, i % 2 == 1))
       return FALSE;
   }
   g_autofree char *picture = g_build_filename (folder, pictures[0], NULL);

@@ -7,15 +7,13 @@
  *
  *   WHETSIGHT=build/release/src/whetsight benchmark-speed [ROUNDS]
  */
+#include "benchmark/big_picture.h"
 #include "benchmark/cost.h"
-#include "scene/scene.h"
 
 #include <glib/gstdio.h>
 #include <stdlib.h>
 #include <whetsight/image.h>
 
-#define WIDTH 4000
-#define HEIGHT 3000
 #define ROUNDS 15
 
 static gboolean
@@ -27,28 +25,6 @@ decode_ours (const char *path)
 
 /* --- Pictures ------------------------------------------------------------------- */
 
-static gboolean
-render (const char *path, gboolean colour)
-{
-  SceneDrill drill;
-  SceneCamera camera;
-  scene_drill_init (&drill, 8.0);
-  scene_camera_init (&camera);
-  camera.width = WIDTH;
-  camera.height = HEIGHT;
-  camera.blur_px = 1.5;
-  camera.shot = 0.008;
-  camera.read = 0.001;
-  camera.light_x = 0.1;
-  camera.vignette = 0.1;
-  camera.dust = 30;
-  camera.roll_deg = 12.0;
-  camera.colour = colour;
-  scene_camera_aim (&camera, &drill, 0.4);
-  g_autoptr (SceneImage) image = scene_render (&drill, &camera, NULL);
-  return scene_image_save (image, path, 92);
-}
-
 /* In a process of its own: what a process has held before it starts another counts as that
  * one's peak as well. */
 static gboolean
@@ -56,7 +32,7 @@ render_apart (const char *path, gboolean colour)
 {
   const pid_t child = fork ();
   if (child == 0)
-    _exit (render (path, colour) ? 0 : 1);
+    _exit (render_big_picture (path, colour) ? 0 : 1);
   int status = 0;
   return child > 0 && waitpid (child, &status, 0) == child && status == 0;
 }
@@ -84,7 +60,7 @@ compare (const char *program, const char *path, guint rounds)
     return FALSE;
   }
   const double plain = costs[0].cpu_ms, ours = costs[1].cpu_ms, whole = costs[2].cpu_ms;
-  const double picture_mb = 2.0 * WIDTH * HEIGHT / 1048576.0;
+  const double picture_mb = 2.0 * BIG_WIDTH * BIG_HEIGHT / 1048576.0;
   g_autofree char *name = g_path_get_basename (path);
   g_print ("%-10s |%7.1f %7.1f %7.1f %7.1f |%8.2f %8.2f |%7.1f %7.2f\n", name, plain, ours, whole,
            costs[3].cpu_ms, whole / plain, whole / ours, costs[2].peak_mb,
