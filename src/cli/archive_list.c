@@ -132,21 +132,35 @@ print_card_sides (WsArchive *archive, const char *tool, GError **error)
   return TRUE;
 }
 
+static gboolean
+print_state (WsArchive *archive, const char *tool, GError **error)
+{
+  g_autoptr (WsToolState) state = wsi_archive_tool_state (archive, tool, error);
+  if (state == NULL)
+    return FALSE;
+  g_autofree char *words = wsi_words_state (state);
+  wsi_say ("Tool %s is %s.\n", tool, words);
+  return TRUE;
+}
+
+/* Each tool's standing takes all of its inspections: of more tools nobody who asked for something
+ * else waits for it.  Own choice. */
+#define MOST_TOOLS 20
+
 /* What all of a tool's inspections say of it, whichever of them were asked for. */
 static gboolean
 print_states (WsArchive *archive, const GPtrArray *tools, GError **error)
 {
   if (tools->len > 0)
     wsi_say ("\n");
+  const gboolean few = tools->len <= MOST_TOOLS;
+  if (!few)
+    wsi_say (_ ("%u tools: what all views say of each, whetsight archive tools tells.\n"),
+             tools->len);
   for (guint i = 0; i < tools->len; i++)
   {
     const char *tool = g_ptr_array_index (tools, i);
-    g_autoptr (WsToolState) state = wsi_archive_tool_state (archive, tool, error);
-    if (state == NULL)
-      return FALSE;
-    g_autofree char *words = wsi_words_state (state);
-    wsi_say ("Tool %s is %s.\n", tool, words);
-    if (!print_card_sides (archive, tool, error))
+    if ((few && !print_state (archive, tool, error)) || !print_card_sides (archive, tool, error))
       return FALSE;
   }
   return TRUE;

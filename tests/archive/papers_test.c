@@ -288,6 +288,30 @@ test_wildcards (void **state)
   assert_string_equal (none.out, "");
 }
 
+/* What all views say of a tool is told of 20 tools, and of more by another command. */
+static void
+test_a_list_of_many_tools (void **state)
+{
+  const Fixture *fixture = *state;
+  fill (fixture);
+  for (guint i = 6; i <= 21; i++)
+  {
+    g_autofree char *id = g_strdup_printf ("id-%u", i);
+    g_autofree char *tool = g_strdup_printf ("QT-D-%04u", i);
+    const Sample sample = { id, "2026-11-25T10:15:02Z", tool, "accept", 118.0, NULL };
+    g_autoptr (WsInspection) row = sample_inspection (&sample);
+    g_autoptr (WsArchive) archive = open_archive (fixture, WS_ARCHIVE_WRITE);
+    assert_true (ws_archive_store (archive, row, NULL, NULL));
+  }
+  g_auto (Run) few = run ("archive", "list", fixture->folder, "--last", "20", NULL);
+  assert_contains (few.out, "Tool QT-D-0021 is ");
+  assert_null (strstr (few.out, "tools: what all views"));
+  g_auto (Run) many = run ("archive", "list", fixture->folder, NULL);
+  assert_contains (many.out,
+                   "21 tools: what all views say of each, whetsight archive tools tells.");
+  assert_null (strstr (many.out, "Tool QT-D-0021 is "));
+}
+
 static void
 test_tables (void **state)
 {
@@ -328,6 +352,7 @@ main (void)
     cmocka_unit_test_setup_teardown (test_a_trend_ends_by_its_signals, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_history, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_wildcards, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (test_a_list_of_many_tools, set_up, tear_down),
     cmocka_unit_test_setup_teardown (test_tables, set_up, tear_down),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
