@@ -62,7 +62,7 @@ test_a_great_claim (void **state)
   assert_contains (free_run.err, "damaged JPEG");
   if (HAS_SANITIZER) /* which takes address space without end */
     return;
-  g_auto (Run) tight = run_within (200, card, great);
+  g_auto (Run) tight = run_within (90, card, great);
   assert_int_equal (tight.status, 65);
   assert_contains (tight.err, "no memory for a picture of 9900 x 9900 pixels");
   assert_int_equal (count_lines (tight.err), 1);
