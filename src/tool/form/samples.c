@@ -70,8 +70,10 @@ find_veiled (GArray *samples, const float *misfits, double most)
   }
 }
 
-/* A pixel that reads wrong spoils so many scan lines; what lies on the edge spoils more. */
+/* A pixel that reads wrong spoils so many scan lines; a nick or a speck spoils more, since blur
+ * spreads it: a sharper picture than this might show one as narrow. */
 #define MOST_SPOILT 2
+#define SPREADS_PX 0.7
 
 /* `misfits`: of each sample. */
 static void
@@ -112,6 +114,7 @@ wsi_form_samples (const WsOutline *outline)
   find_crowded (samples, outline->blur_px);
   const double most = MAX (MISFITS * outline->noise, LEAST_MISFIT);
   find_veiled (samples, misfits, most);
-  find_spoilt (samples, misfits, most);
+  if (outline->blur_px >= SPREADS_PX)
+    find_spoilt (samples, misfits, most);
   return samples;
 }
