@@ -230,3 +230,21 @@ wsi_html_tool (GString *html, const char *href, const char *name, const char *wo
     wsi_html_badge (html, verdict);
   g_string_append (html, "</a></li>\n");
 }
+
+void
+wsi_html_begin_table (GString *html, const char *label, const char *const *heads, gsize n)
+{
+  wsi_html_add (html,
+                "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"%s\"><table>"
+                "<thead><tr>",
+                label);
+  for (gsize i = 0; i < n; i++)
+    wsi_html_add (html, "<th scope=\"col\">%s</th>", heads[i]);
+  g_string_append (html, "</tr></thead><tbody>\n");
+}
+
+void
+wsi_html_end_table (GString *html)
+{
+  g_string_append (html, "</tbody></table></div>\n");
+}

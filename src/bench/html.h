@@ -43,6 +43,10 @@ const char *wsi_html_verdict_word (const char *verdict);
 /* Shape and word, small, for lists. */
 void wsi_html_badge (GString *html, const char *verdict);
 
+/* A table that scrolls by itself where it is too wide; rows come between the two. */
+void wsi_html_begin_table (GString *html, const char *label, const char *const *heads, gsize n);
+void wsi_html_end_table (GString *html);
+
 /* The annotated picture with its title, time and verdict, a link to its page; one without pictures
  * or that isn't as it was written has none, see wsi_html_has_figure(). */
 void wsi_html_figure (GString *html, const WsInspection *inspection, const char *title);

@@ -18,24 +18,6 @@
 /* Less is shown as 0.00. */
 #define LEAST_SHOWN 0.005
 
-static void
-begin_table (GString *html, const char *label, const char *const *heads, gsize n)
-{
-  wsi_html_add (html,
-                "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"%s\"><table>"
-                "<thead><tr>",
-                label);
-  for (gsize i = 0; i < n; i++)
-    wsi_html_add (html, "<th scope=\"col\">%s</th>", heads[i]);
-  g_string_append (html, "</tr></thead><tbody>\n");
-}
-
-static void
-end_table (GString *html)
-{
-  g_string_append (html, "</tbody></table></div>\n");
-}
-
 /* The shape tells it without its colour. */
 static void
 add_flip (GString *html, const WsFlip *flip)
@@ -57,10 +39,10 @@ add_flips (GString *html, const WsComparison *comparison)
   wsi_html_add (html, "<section><h2>%s: %u</h2>\n", _ ("Verdicts that changed"), n);
   if (n > 0)
   {
-    begin_table (html, _ ("Verdicts that changed"), heads, G_N_ELEMENTS (heads));
+    wsi_html_begin_table (html, _ ("Verdicts that changed"), heads, G_N_ELEMENTS (heads));
     for (guint i = n > MOST_FLIPS ? n - MOST_FLIPS : 0; i < n; i++)
       add_flip (html, g_ptr_array_index (comparison->flips, i));
-    end_table (html);
+    wsi_html_end_table (html);
   }
   if (n > MOST_FLIPS)
     wsi_html_add (html, "<p class=\"facts\">%s: %u. %s</p>\n", _ ("The newest so many"), MOST_FLIPS,
@@ -120,12 +102,12 @@ add_shifts (GString *html, const WsComparison *comparison)
   for (guint i = 0; i < comparison->shifts->len; i++)
     n += has_moved (g_ptr_array_index (comparison->shifts, i)) ? 1 : 0;
   if (n > 0)
-    begin_table (html, _ ("By how much values moved"), heads, G_N_ELEMENTS (heads));
+    wsi_html_begin_table (html, _ ("By how much values moved"), heads, G_N_ELEMENTS (heads));
   for (guint i = 0; i < comparison->shifts->len; i++)
     if (has_moved (g_ptr_array_index (comparison->shifts, i)))
       add_shift (html, g_ptr_array_index (comparison->shifts, i));
   if (n > 0)
-    end_table (html);
+    wsi_html_end_table (html);
   wsi_html_add (html, "<p>%s: %u</p>\n</section>\n", _ ("Quantities that stayed"),
                 comparison->shifts->len - n);
 }

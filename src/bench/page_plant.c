@@ -22,24 +22,6 @@
 
 /* ---- Tables ---------------------------------------------------------------------------------- */
 
-static void
-begin_table (GString *html, const char *label, const char *const *heads, gsize n)
-{
-  wsi_html_add (html,
-                "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"%s\"><table>"
-                "<thead><tr>",
-                label);
-  for (gsize i = 0; i < n; i++)
-    wsi_html_add (html, "<th scope=\"col\">%s</th>", heads[i]);
-  g_string_append (html, "</tr></thead><tbody>\n");
-}
-
-static void
-end_table (GString *html)
-{
-  g_string_append (html, "</tbody></table></div>\n");
-}
-
 /* "118.012 ± 0.021", with the places that U shows. */
 static void
 add_pair (GString *html, double value, double U, gboolean is_signed)
@@ -121,10 +103,10 @@ add_quantity (GString *html, const WsPlantQuantity *of)
                 unit != NULL ? unit + 1 : "", of->view, reference);
   if (doubt != NULL)
     wsi_html_add (html, "<p class=\"trouble\">%s</p>\n", doubt);
-  begin_table (html, label, heads, G_N_ELEMENTS (heads));
+  wsi_html_begin_table (html, label, heads, G_N_ELEMENTS (heads));
   for (gsize i = 0; i < of->gauges.n; i++)
     add_bench (html, of, &of->gauges.gauges[i]);
-  end_table (html);
+  wsi_html_end_table (html);
   add_pairs (html, of);
 }
 
@@ -200,7 +182,7 @@ add_shortest (GString *html, const WsPlantLives *lives)
   if (lives->shortest->len == 0)
     return;
   wsi_html_add (html, "<h3>%s</h3>\n", _ ("Those that ended first"));
-  begin_table (html, _ ("Those that ended first"), heads, G_N_ELEMENTS (heads));
+  wsi_html_begin_table (html, _ ("Those that ended first"), heads, G_N_ELEMENTS (heads));
   for (guint i = 0; i < MIN (lives->shortest->len, MOST_SHORT); i++)
   {
     const WsPlantShort *of = g_ptr_array_index (lives->shortest, i);
@@ -212,7 +194,7 @@ add_shortest (GString *html, const WsPlantLives *lives)
     add_number (html, of->days, 1);
     g_string_append (html, "</tr>\n");
   }
-  end_table (html);
+  wsi_html_end_table (html);
 }
 
 static void
@@ -252,10 +234,10 @@ add_lives (GString *html, WsArchive *archive, WsPlantBy by, const char *from, GE
          "who ground them."));
   else
   {
-    begin_table (html, _ ("How long edges last"), heads, G_N_ELEMENTS (heads));
+    wsi_html_begin_table (html, _ ("How long edges last"), heads, G_N_ELEMENTS (heads));
     for (guint i = 0; i < lives->groups->len; i++)
       add_group (html, lives, g_ptr_array_index (lives->groups, i));
-    end_table (html);
+    wsi_html_end_table (html);
     add_shortest (html, lives);
     wsi_html_add (html, "<p class=\"facts\">%s</p>\n",
                   _ ("An edge ends with its first reject; one that is in use or was reground "
