@@ -69,19 +69,118 @@ wsi_flood_same_value (gconstpointer data, guint from, guint to)
   return mask[from] == mask[to];
 }
 
+/* ---- Labels, run by run: a flood would look at every cell from four sides ---- */
+
+/* Cells of one value beside each other in a row. */
+typedef struct
+{
+  guint row, from, to; /* columns from .. to - 1 */
+  guint before;        /* an earlier run of the same patch, or this one itself */
+  guint number;        /* of the patch */
+} Run;
+
+static guint
+first_of (Run *runs, guint i)
+{
+  while (runs[i].before != i)
+    i = runs[i].before = runs[runs[i].before].before;
+  return i;
+}
+
+static void
+join (Run *runs, guint one, guint other)
+{
+  const guint a = first_of (runs, one), b = first_of (runs, other);
+  runs[MAX (a, b)].before = MIN (a, b);
+}
+
+static void
+add_runs (const guint8 *cells, guint width, guint row, GArray *runs)
+{
+  for (guint x = 0; x < width;)
+  {
+    const guint from = x++;
+    if (cells[from] == 0)
+      continue;
+    while (x < width && cells[x] == cells[from])
+      x++;
+    const Run run = { row, from, x, runs->len, 0 };
+    g_array_append_val (runs, run);
+  }
+}
+
+/* Those of a row, from `here` on, with those of the row above, from `above` on. */
+static void
+join_rows (const guint8 *mask, guint width, guint above, guint here, GArray *array)
+{
+  Run *runs = (Run *)(void *)array->data;
+  guint a = above, b = here;
+  while (a < here && b < array->len)
+  {
+    const gsize at_a = (gsize)runs[a].row * width + runs[a].from;
+    const gsize at_b = (gsize)runs[b].row * width + runs[b].from;
+    if (runs[a].from < runs[b].to && runs[b].from < runs[a].to && mask[at_a] == mask[at_b])
+      join (runs, a, b);
+    if (runs[a].to <= runs[b].to)
+      a++;
+    else
+      b++;
+  }
+}
+
+static void
+grow_by_run (WsPatch *patch, const Run *run, guint width, guint height)
+{
+  const guint n = run->to - run->from;
+  grow (patch, run->from, run->row);
+  grow (patch, run->to - 1, run->row);
+  patch->area += n;
+  if (run->row == 0 || run->row + 1 == height)
+    patch->touching += n;
+  else
+    patch->touching +=
+      (run->from == 0 ? 1U : 0) + (run->to == width && (run->from > 0 || n > 1) ? 1U : 0);
+}
+
+/* A patch is numbered where its first cell is, row after row. */
+static GArray *
+number_runs (GArray *array, guint width, guint height)
+{
+  GArray *patches = g_array_new (FALSE, FALSE, sizeof (WsPatch));
+  Run *runs = (Run *)(void *)array->data;
+  for (guint i = 0; i < array->len; i++)
+  {
+    const guint first = first_of (runs, i);
+    if (first == i)
+    {
+      const WsPatch patch = { .left = width, .top = height };
+      g_array_append_val (patches, patch);
+      runs[i].number = patches->len;
+    }
+    runs[i].number = runs[first].number;
+    grow_by_run (&g_array_index (patches, WsPatch, runs[i].number - 1), &runs[i], width, height);
+  }
+  return patches;
+}
+
 GArray *
 wsi_flood_label (const guint8 *mask, guint width, guint height, guint *labels)
 {
-  const guint n = width * height;
-  GArray *patches = g_array_new (FALSE, FALSE, sizeof (WsPatch));
-  g_auto (WsFlood) flood = { 0 };
-  wsi_flood_init (&flood, width, height, wsi_flood_same_value, mask);
-  for (guint i = 0; i < n; i++)
-    if (mask[i] && flood.marks[i] == 0)
-    {
-      const WsPatch patch = wsi_flood_from (&flood, i, patches->len + 1);
-      g_array_append_val (patches, patch);
-    }
-  memcpy (labels, flood.marks, n * sizeof *labels);
+  g_autoptr (GArray) array = g_array_new (FALSE, FALSE, sizeof (Run));
+  for (guint y = 0, above = 0; y < height; y++)
+  {
+    const guint here = array->len;
+    add_runs (mask + (gsize)y * width, width, y, array);
+    join_rows (mask, width, above, here, array);
+    above = here;
+  }
+  GArray *patches = number_runs (array, width, height);
+  memset (labels, 0, (gsize)width * height * sizeof *labels);
+  for (guint i = 0; i < array->len; i++)
+  {
+    const Run *run = &g_array_index (array, Run, i);
+    for (guint x = run->from; x < run->to; x++)
+      labels[(gsize)run->row * width + x] = run->number;
+  }
   return patches;
 }

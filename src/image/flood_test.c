@@ -46,6 +46,38 @@ patches_are_numbered_in_order (void **state)
   assert_int_equal (labels[2 * W + 5], 0);
 }
 
+/* Of cells with three values at random, some pictures one cell wide or high. */
+static void
+labels_are_those_of_floods (void **state)
+{
+  guint32 random = 3;
+  (void)state;
+  for (guint round = 0; round < 200; round++)
+  {
+    const guint w = 1 + round % 19, h = 1 + round / 19 % 11, n = w * h;
+    guint8 mask[19 * 11];
+    guint labels[19 * 11];
+    for (guint i = 0; i < n; i++)
+    {
+      random = random * 1664525u + 1013904223u;
+      mask[i] = (guint8)((random >> 24) % 4 % 3);
+    }
+    g_autoptr (GArray) patches = wsi_flood_label (mask, w, h, labels);
+    g_auto (WsFlood) flood = { 0 };
+    wsi_flood_init (&flood, w, h, wsi_flood_same_value, mask);
+    guint number = 0;
+    for (guint i = 0; i < n; i++)
+      if (mask[i] && flood.marks[i] == 0)
+      {
+        const WsPatch patch = wsi_flood_from (&flood, i, ++number);
+        assert_true (number <= patches->len);
+        assert_memory_equal (&patch, &g_array_index (patches, WsPatch, number - 1), sizeof patch);
+      }
+    assert_int_equal (number, patches->len);
+    assert_memory_equal (labels, flood.marks, n * sizeof *labels);
+  }
+}
+
 /* Along each border, and where it reaches as far in. */
 static void
 a_slice_lies_along_the_border (void **state)
@@ -110,6 +142,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (patches_are_numbered_in_order),
+    cmocka_unit_test (labels_are_those_of_floods),
     cmocka_unit_test (a_slice_lies_along_the_border),
     cmocka_unit_test (a_flood_passes_what_joins_and_is_not_marked),
     cmocka_unit_test (neighbours_are_compared_with_each_other),

@@ -34,6 +34,7 @@ wsi_classes_fit_ground (const WsReduced *reduced, double level)
 void
 wsi_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_is_dark)
 {
+  const int width = (int)reduced->width;
   for (guint y = 0; y < reduced->height; y++)
   {
     const WsFieldRow row = wsi_field_row (threshold, (y + 0.5) / reduced->height);
@@ -41,7 +42,7 @@ wsi_classes_split (WsReduced *reduced, const WsField *threshold, gboolean tool_i
     const float step = (float)(1.0 / reduced->width);
     const float *light = reduced->light + (gsize)y * reduced->width;
     guint8 *tool = reduced->tool + (gsize)y * reduced->width;
-    for (guint x = 0; x < reduced->width; x++)
+    for (int x = 0; x < width; x++)
     {
       const float u = ((float)x + 0.5f) * step;
       tool[x] = (light[x] < flat + u * (slope + u * bend)) == tool_is_dark;
@@ -70,8 +71,8 @@ void
 wsi_classes_find_levels (const WsReduced *reduced, WsLevels *levels)
 {
   const gsize n = (gsize)reduced->width * reduced->height;
-  g_autofree double *tool = g_new (double, n);
-  g_autofree double *ground = g_new (double, n);
+  g_autofree double *tool = g_new (double, n / LEVEL_STRIDE + 1);
+  g_autofree double *ground = g_new (double, n / LEVEL_STRIDE + 1);
   gsize n_tool = 0, n_ground = 0;
   for (gsize i = 0; i < n; i += LEVEL_STRIDE)
     if (reduced->tool[i])
@@ -104,18 +105,18 @@ wsi_classes_clipped_share (const WsImage *image, const WsReduced *reduced)
   return n > 0 ? (double)clipped / (double)n : 0;
 }
 
-/* By a two-pass city-block distance. */
+/* By a two-pass city-block distance, which is less than 2^16 in any reduced picture. */
 WsPoint
 wsi_classes_deepest (const WsReduced *reduced, guint label)
 {
   const guint w = reduced->width, h = reduced->height;
-  g_autofree guint *depth = g_new0 (guint, (gsize)w * h);
+  g_autofree guint16 *depth = g_new0 (guint16, (gsize)w * h);
   for (guint y = 0; y < h; y++)
     for (guint x = 0; x < w; x++)
     {
       const gsize i = (gsize)y * w + x;
       if (reduced->label[i] == label)
-        depth[i] = 1 + MIN (x > 0 ? depth[i - 1] : 0, y > 0 ? depth[i - w] : 0);
+        depth[i] = (guint16)(1 + MIN (x > 0 ? depth[i - 1] : 0, y > 0 ? depth[i - w] : 0));
     }
   guint best = 0;
   gsize at = 0;
@@ -123,8 +124,10 @@ wsi_classes_deepest (const WsReduced *reduced, guint label)
     for (guint x = w; x-- > 0;)
     {
       const gsize i = (gsize)y * w + x;
-      const guint after = 1 + MIN (x + 1 < w ? depth[i + 1] : 0, y + 1 < h ? depth[i + w] : 0);
-      depth[i] = MIN (depth[i], after);
+      if (depth[i] == 0)
+        continue;
+      const int after = 1 + MIN (x + 1 < w ? depth[i + 1] : 0, y + 1 < h ? depth[i + w] : 0);
+      depth[i] = (guint16)MIN (depth[i], after);
       if (depth[i] > best)
       {
         best = depth[i];
