@@ -1,6 +1,7 @@
 #include "edge/outline.h"
 
 #include "edge/scan.h"
+#include "maths/running.h"
 #include "maths/stats.h"
 
 #include <math.h>
@@ -355,21 +356,6 @@ leave_out_stuck (WsOutline *outline, const WsOutlineRoom *room)
   g_array_set_size (points, kept);
 }
 
-/* Median of the slopes about point i, NAN where there are too few. */
-static double
-slope_about (const double *slopes, guint n, guint i)
-{
-  double values[2 * SLOPE_NEIGHBOURS + 1];
-  guint found = 0;
-  for (guint k = 0; k <= 2 * SLOPE_NEIGHBOURS; k++)
-  {
-    const double slope = slopes[(i + n + k - SLOPE_NEIGHBOURS) % n];
-    if (isfinite (slope))
-      values[found++] = slope;
-  }
-  return found > SLOPE_NEIGHBOURS ? wsi_median (values, found) : NAN;
-}
-
 WsCrack
 wsi_outline_crack (const WsEdgePoint *p, double blur_px, double *blur)
 {
@@ -440,8 +426,7 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoo
     const WsCrack c = wsi_outline_crack (&points[i], outline->blur_px, &blur);
     slopes[i] = points[i].on_frame ? NAN : wsi_scan_ground_slope (fitter, &c, blur);
   }
-  for (guint i = 0; i < n; i++)
-    smooth[i] = slope_about (slopes, n, i);
+  wsi_running_medians (slopes, n, SLOPE_NEIGHBOURS, SLOPE_NEIGHBOURS + 1, smooth);
   if (!is_uneven (slopes, smooth, n, outline->blur_px))
     return;
   for (guint i = 0; i < n; i++)
