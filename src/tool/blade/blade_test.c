@@ -234,6 +234,23 @@ noise_of_median (guint together, double most)
   return noise;
 }
 
+/* Halved down to the gap: the radius is one that has it. */
+static void
+test_radius_has_its_gap (void **state)
+{
+  (void)state;
+  for (double interior = 0.6; interior < 2.6; interior += 0.4)
+    for (double blur = 0.5; blur < 4; blur *= 2)
+      for (double more = 1.01; more < 30; more *= 1.7)
+      {
+        const double gap = more * wsi_blade_corner_gap (interior, 0, blur);
+        const double radius = wsi_blade_corner_radius (interior, gap, blur);
+        assert_true (radius > 0);
+        assert_near (wsi_blade_corner_gap (interior, radius, blur), gap, 1e-5 * gap);
+      }
+  assert_near (wsi_blade_corner_radius (1.5, 0.99 * wsi_blade_corner_gap (1.5, 0, 1), 1), 0, 0);
+}
+
 /* sqrt (pi / 10) of a point's, of five independent ones; means of three neighbours share 2/3 and
  * 1/3, which makes the mean of five sqrt (1 + 2 (4/5 2/3 + 3/5 1/3)) times as uncertain. */
 static void
@@ -258,6 +275,7 @@ main (void)
     cmocka_unit_test (test_gap_of_a_sharp_corner),
     cmocka_unit_test (test_gap_of_a_round_corner),
     cmocka_unit_test (test_radius_of_a_round_corner),
+    cmocka_unit_test (test_radius_has_its_gap),
     cmocka_unit_test (test_noise_that_goes_on),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -5,6 +5,7 @@
 #include "maths/stats.h"
 
 #define GAP_STEPS 64
+#define GAP_HALVINGS 30
 #define GAP_REACH 5.0 /* blurs */
 
 /* Where a rounded corner begins at v across from its bisector, along it from where its lines
@@ -18,34 +19,76 @@ border (double interior, double radius, double v)
   return v / tan (half);
 }
 
-/* Light taken away at a place of the bisector: the shape weighted by the blur, along in closed
- * form, across by the midpoint rule, both sides alike. */
-static double
-taken_at (double interior, double radius, double blur, double at)
+/* A blurred corner, in steps across from its bisector. */
+typedef struct
 {
-  const double step = GAP_REACH * blur / GAP_STEPS;
-  double sum = 0;
+  double blur, step;
+  double weight[GAP_STEPS], border[GAP_STEPS];
+  double most; /* its gap is no greater */
+} Rounded;
+
+static Rounded
+rounded (double interior, double radius, double blur)
+{
+  Rounded shape = { .blur = blur,
+                    .step = GAP_REACH * blur / GAP_STEPS,
+                    .most = radius * (1 / sin (0.5 * interior) - 1) + 4 * blur };
   for (guint i = 0; i < GAP_STEPS; i++)
   {
-    const double v = (i + 0.5) * step;
-    sum += wsi_normal_pdf (v / blur) * wsi_normal_cdf ((at - border (interior, radius, v)) / blur);
+    const double v = (i + 0.5) * shape.step;
+    shape.weight[i] = wsi_normal_pdf (v / blur);
+    shape.border[i] = border (interior, radius, v);
   }
-  return 2 * sum * step / blur;
+  return shape;
+}
+
+/* Is less than half the light taken away at a place of the bisector?  The shape weighted by the
+ * blur, along in closed form, across by the midpoint rule, both sides alike. */
+static gboolean
+is_before_gap (const Rounded *shape, double at)
+{
+  double sum = 0;
+  for (guint i = 0; i < GAP_STEPS; i++)
+    sum += shape->weight[i] * wsi_normal_cdf ((at - shape->border[i]) / shape->blur);
+  return 2 * sum * shape->step / shape->blur < 0.5;
 }
 
 double
 wsi_blade_corner_gap (double interior, double radius, double blur)
 {
-  double low = 0, high = radius * (1 / sin (0.5 * interior) - 1) + 4 * blur;
-  for (guint i = 0; i < 30; i++)
+  const Rounded shape = rounded (interior, radius, blur);
+  double low = 0, high = shape.most;
+  for (guint i = 0; i < GAP_HALVINGS; i++)
   {
     const double middle = 0.5 * (low + high);
-    if (taken_at (interior, radius, blur, middle) < 0.5)
+    if (is_before_gap (&shape, middle))
       low = middle;
     else
       high = middle;
   }
   return 0.5 * (low + high);
+}
+
+/* Whether wsi_blade_corner_gap() is less than `gap`, by looking only at the ends of the interval
+ * that its halvings would come to there: light grows along the bisector. */
+static gboolean
+has_less_gap (double interior, double radius, double blur, double gap)
+{
+  const Rounded shape = rounded (interior, radius, blur);
+  double low = 0, high = shape.most;
+  for (guint i = 0; i < GAP_HALVINGS; i++)
+  {
+    const double middle = 0.5 * (low + high);
+    if (middle < gap)
+      low = middle;
+    else
+      high = middle;
+  }
+  if (low > 0 && !is_before_gap (&shape, low))
+    return TRUE;
+  if (high < shape.most && is_before_gap (&shape, high))
+    return FALSE;
+  return 0.5 * (low + high) < gap;
 }
 
 double
@@ -57,7 +100,7 @@ wsi_blade_corner_radius (double interior, double gap, double blur)
   for (guint i = 0; i < 20; i++)
   {
     const double middle = 0.5 * (low + high);
-    if (wsi_blade_corner_gap (interior, middle, blur) < gap)
+    if (has_less_gap (interior, middle, blur, gap))
       low = middle;
     else
       high = middle;
