@@ -48,6 +48,7 @@
 typedef struct
 {
   double s[MAX_BLOCKS], d[MAX_BLOCKS]; /* place -1 .. 1, mean distance outward */
+  double bend[MAX_BLOCKS];             /* 3 s^2 - 1 */
   guint n;
   double sigma; /* of a mean */
 } Blocks;
@@ -116,6 +117,7 @@ make_blocks (const Work *work, const WsLineFit *fit, Blocks *blocks)
     }
     blocks->s[b] = (2 * t - fit->t_low - fit->t_high) / (fit->t_high - fit->t_low);
     blocks->d[b] = work->sign * d;
+    blocks->bend[b] = 3 * blocks->s[b] * blocks->s[b] - 1;
   }
   blocks->sigma = MAX (hypot (work->noise * sqrt ((double)blocks->n / frame->n), LEAST_SIGMA),
                        roughness (blocks));
@@ -124,22 +126,24 @@ make_blocks (const Work *work, const WsLineFit *fit, Blocks *blocks)
 static double
 off (const Blocks *blocks, guint b, const double x[WS_LINE_TERMS])
 {
-  const double s = blocks->s[b];
-  return blocks->d[b] - x[0] - x[1] * s - x[2] * 0.5 * (3 * s * s - 1);
+  return blocks->d[b] - x[0] - x[1] * blocks->s[b] - x[2] * 0.5 * blocks->bend[b];
 }
 
-/* Beyond `most` no matter by how much: it only grows from block to block. */
+/* In two loops, of which the first has no order to keep and is done for several blocks at once. */
 static double
-cost_of (const Blocks *blocks, const double x[WS_LINE_TERMS], const WsBow *bow, double inside,
-         double most)
+cost_of (const Blocks *blocks, const double x[WS_LINE_TERMS], const WsBow *bow, double inside)
 {
-  const double strange = (x[2] - bow->outward) / bow->sigma;
-  double cost = strange * strange;
-  for (guint b = 0; b < blocks->n && !(cost > most); b++)
+  double costs[MAX_BLOCKS];
+  const guint n = MIN (blocks->n, MAX_BLOCKS);
+  for (guint b = 0; b < n; b++)
   {
     const double r = off (blocks, b, x) / blocks->sigma;
-    cost += MIN (r * r, REACH * REACH) * (r < 0 ? inside : 1);
+    costs[b] = MIN (r * r, REACH * REACH) * (r < 0 ? inside : 1);
   }
+  const double strange = (x[2] - bow->outward) / bow->sigma;
+  double cost = strange * strange;
+  for (guint b = 0; b < n; b++)
+    cost += costs[b];
   return cost;
 }
 
@@ -228,13 +232,13 @@ search (const Blocks *blocks, const WsBow *bow, double inside, double best[WS_LI
         double x[WS_LINE_TERMS];
         if (!through (blocks, i, j, k, x) || fabs (x[2] - bow->outward) > BOW_REACH * bow->sigma)
           continue;
-        double cost = cost_of (blocks, x, bow, inside, 2 * least);
+        double cost = cost_of (blocks, x, bow, inside);
         if (cost > 2 * least || add_set (&settled, blocks_on (blocks, x)))
           continue;
         for (guint round = 0; round < 2; round++)
           if (!settle (blocks, bow, x))
             break;
-        cost = cost_of (blocks, x, bow, inside, least);
+        cost = cost_of (blocks, x, bow, inside);
         if (cost < least)
         {
           least = cost;

@@ -41,17 +41,19 @@ typedef struct
 static void
 read_scan (const WsImage *image, const WsCrack *c, guint inside, guint outside, Scan *scan)
 {
+  const int w = (int)image->width, h = (int)image->height;
   scan->n = 0;
-  for (int k = -(int)inside; k <= (int)outside + 1; k++)
-  {
-    const int x = c->x + k * c->dx, y = c->y + k * c->dy;
-    if (x < 0 || y < 0 || (guint)x >= image->width || (guint)y >= image->height)
-      continue;
-    if (k == 0)
-      scan->middle = scan->n;
-    scan->samples[scan->n++] =
-      (float)wsi_image_light (image, (gsize)y * image->width + (gsize)x) / WS_IMAGE_FULL_SCALE;
-  }
+  if (c->x < 0 || c->y < 0 || c->x >= w || c->y >= h)
+    return;
+  const int at = c->dx != 0 ? c->x : c->y, last = (c->dx != 0 ? w : h) - 1;
+  const gboolean upward = c->dx + c->dy > 0;
+  const int before = MIN ((int)inside, upward ? at : last - at);
+  const int after = MIN ((int)outside + 1, upward ? last - at : at);
+  const gssize step = c->dx + (gssize)c->dy * w;
+  gssize i = (gssize)c->y * w + c->x - before * step;
+  for (int k = -before; k <= after; k++, i += step)
+    scan->samples[scan->n++] = (float)wsi_image_light (image, (gsize)i) / WS_IMAGE_FULL_SCALE;
+  scan->middle = (guint)before;
 }
 
 void

@@ -176,7 +176,7 @@ add_scan (const Scan *scan, double reach, Spread *spread)
       spread->tool_squares += squared_change (light);
       spread->tool_pairs++;
     }
-    const int bin = (int)floor ((t + MAX_REACH_PX) * BINS_PER_PX);
+    const int bin = (int)((t + MAX_REACH_PX) * BINS_PER_PX);
     spread->sum[bin] += ((double)*light - scan->tool) / step;
     spread->n[bin]++;
   }

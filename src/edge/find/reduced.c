@@ -31,15 +31,20 @@ sum_row (const guint16 *row, guint factor, guint n, guint *sums)
 }
 
 static void
-sum_codes (const guint8 *row, const guint16 light[WS_IMAGE_CODES], guint factor, guint n,
-           guint *sums)
+sum_codes (const guint8 *row, const guint light[WS_IMAGE_CODES], guint factor, guint n, guint *sums)
 {
+  const guint8 *code = row;
   for (guint i = 0; i < n; i++)
   {
-    guint sum = 0;
-    for (guint k = 0; k < factor; k++)
-      sum += light[row[i * factor + k]];
-    sums[i] += sum;
+    guint one = 0, other = 0, k = 0;
+    for (; k + 1 < factor; k += 2, code += 2)
+    {
+      one += light[code[0]];
+      other += light[code[1]];
+    }
+    if (k < factor)
+      one += light[*code++];
+    sums[i] += one + other;
   }
 }
 
@@ -61,6 +66,9 @@ wsi_reduced_init (const WsImage *image, WsReduced *reduced)
   reduced->label = g_new0 (guint, n);
 
   g_autofree guint *sums = g_new (guint, width);
+  guint light[WS_IMAGE_CODES];
+  for (guint code = 0; code < WS_IMAGE_CODES; code++)
+    light[code] = image->light[code];
   const guint skip = 1 + (factor - 1) / ROWS_PER_BOX, rows = (factor + skip - 1) / skip;
   const double scale = 1.0 / ((double)WS_IMAGE_FULL_SCALE * factor * rows);
   for (guint y = 0; y < height; y++)
@@ -70,7 +78,7 @@ wsi_reduced_init (const WsImage *image, WsReduced *reduced)
     {
       const gsize at = (gsize)(y * factor + k) * image->width;
       if (image->coded != NULL)
-        sum_codes (image->coded + at, image->light, factor, width, sums);
+        sum_codes (image->coded + at, light, factor, width, sums);
       else
         sum_row (image->linear + at, factor, width, sums);
     }
@@ -90,12 +98,16 @@ bin_of (float light)
 double
 wsi_reduced_split (const WsReduced *reduced)
 {
-  double histogram[BINS] = { 0 }, total = 0, mass = 0;
+  double histogram[BINS], total = 0, mass = 0;
+  /* Two by turns: neighbours are mostly alike, and a count that was just written is slow to read.
+   */
+  guint counts[2][BINS] = { { 0 } };
   const gsize n = (gsize)reduced->width * reduced->height;
   for (gsize i = 0; i < n; i++)
-    histogram[bin_of (reduced->light[i])] += 1;
+    counts[i % 2][bin_of (reduced->light[i])]++;
   for (guint b = 0; b < BINS; b++)
   {
+    histogram[b] = (double)counts[0][b] + counts[1][b];
     total += histogram[b];
     mass += b * histogram[b];
   }

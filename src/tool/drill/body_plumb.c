@@ -44,34 +44,49 @@ typedef struct
   guint n;
 } Widths;
 
-/* Median distance of one side's points between two heights; NAN with too few. */
-static double
-side_at (const WsDrillPoint *point, gboolean right, double from, double to)
+/* One side's points, off the frame. */
+typedef struct
 {
-  const WsEdgePoint *points = (const WsEdgePoint *)(const void *)point->outline->points->data;
-  g_autoptr (GArray) found = g_array_new (FALSE, FALSE, sizeof (double));
-  for (guint i = 0; i < point->outline->points->len; i++)
-  {
-    const WsPoint p = point->uz[i];
-    if (points[i].on_frame || p.y < from || p.y >= to || (p.x > 0) != right)
-      continue;
-    const double away = fabs (p.x);
-    g_array_append_val (found, away);
-  }
-  return found->len < LEAST_POINTS ? (double)NAN
-                                   : wsi_median ((double *)(void *)found->data, found->len);
+  double *z, *away; /* height, distance from the axis */
+  guint n;
+} Side;
+
+static void
+add_point (Side *side, WsPoint p)
+{
+  side->z[side->n] = p.y;
+  side->away[side->n++] = fabs (p.x);
+}
+
+/* Median distance of a side's points between two heights; NAN with too few.  `room` holds as many
+ * as there are. */
+static double
+side_at (const Side *side, double from, double to, double *room)
+{
+  guint n = 0;
+  for (guint i = 0; i < side->n; i++)
+    if (side->z[i] >= from && side->z[i] < to)
+      room[n++] = side->away[i];
+  return n < LEAST_POINTS ? (double)NAN : wsi_median (room, n);
 }
 
 static void
 read_widths (const WsDrillPoint *point, double from, double to, Widths *widths)
 {
+  const WsEdgePoint *points = (const WsEdgePoint *)(const void *)point->outline->points->data;
   const double height = WINDOW * point->radius;
+  const gsize n = point->outline->points->len;
+  g_autofree double *all = g_new (double, 5 * n + 1);
+  Side left = { all, all + n, 0 }, right = { all + 2 * n, all + 3 * n, 0 };
+  for (guint i = 0; i < n; i++)
+    if (!points[i].on_frame && point->uz[i].y >= from && point->uz[i].y < to)
+      add_point (point->uz[i].x > 0 ? &right : &left, point->uz[i]);
   widths->n = 0;
   for (double z = from; z + height <= to && widths->n < MAX_WINDOWS; z += 0.5 * height)
   {
     widths->z[widths->n] = z + 0.5 * height;
-    widths->half[widths->n++] =
-      0.5 * (side_at (point, FALSE, z, z + height) + side_at (point, TRUE, z, z + height));
+    widths->half[widths->n++] = 0.5 * (side_at (&left, z, z + height, all + 4 * n) +
+                                       side_at (&right, z, z + height, all + 4 * n));
   }
 }
 
