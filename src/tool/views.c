@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "image/evened.h"
+#include "image/repeated.h"
 #include "result/build.h"
 #include "tool/advise.h"
 #include "tool/card_fit.h"
@@ -169,13 +171,51 @@ is_of_camera (const WsImage *image, WsResult *result)
   return TRUE;
 }
 
+static gboolean
+has_pixels_of_its_own (const WsImage *image, WsResult *result)
+{
+  const double times = wsi_image_repeated (image);
+  if (!(times > 1))
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                            "rows or columns of pixels are repeated, noise and all: it was made "
+                            "%.3g times as large without smoothing",
+                            times);
+}
+
+static gboolean
+can_be_used (const WsImage *image, const WsOptics *optics, WsResult *result)
+{
+  return is_of_camera (image, result) && has_square_pixels (image, optics, result) &&
+         has_pixels_of_its_own (image, result);
+}
+
+/* More of the ground at full scale than noise and reflections account for. */
+#define MAX_FLICKER_CLIPPED 0.01
+
+/* A silhouette's ground shows how a lamp flickers; elsewhere light and shade are the tool's.
+ * `evened` becomes the picture without, NULL where the picture is as good as it is. */
+static gboolean
+lamp_is_even (const WsView *view, const WsImage *image, WsImage **evened, WsResult *result)
+{
+  double clipped = 0;
+  if (!view->of_work && !(view->needs & WS_IMAGE_COLOUR))
+    *evened = wsi_image_evened (image, &clipped);
+  if (*evened == NULL || clipped <= MAX_FLICKER_CLIPPED)
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_OVER_EXPOSED,
+                            "the lamp flickers, and with it %.0f %% of the ground is at full scale",
+                            100 * clipped);
+}
+
 static WsResult *
 look (const WsView *view, const WsImage *image, const WsToolCard *card, const WsOptics *optics)
 {
   WsResult *result = wsi_result_new (view->name);
-  if (!is_of_camera (image, result) || !has_square_pixels (image, optics, result))
+  g_autoptr (WsImage) evened = NULL;
+  if (!can_be_used (image, optics, result) || !lamp_is_even (view, image, &evened, result))
     return result;
-  view->measure (image, card, optics, result);
+  view->measure (evened != NULL ? evened : image, card, optics, result);
   if (image->pages > 1 && result->reason == WS_RETAKE_NONE)
     wsi_result_add_finding (
       result, "first-page",
@@ -282,8 +322,9 @@ look_at_all (const WsView *view, gpointer room, guint n, WsSeriesNext next, gpoi
       return FALSE;
     WsResult *look = wsi_result_new (view->name);
     g_ptr_array_add (looks->looks, look);
-    if (is_of_camera (image, look) && has_square_pixels (image, optics, look))
-      view->series->take (room, i, image, card, optics, look);
+    g_autoptr (WsImage) evened = NULL;
+    if (can_be_used (image, optics, look) && lamp_is_even (view, image, &evened, look))
+      view->series->take (room, i, evened != NULL ? evened : image, card, optics, look);
     looks->unused += look->reason != WS_RETAKE_NONE;
   }
   return TRUE;

@@ -1,0 +1,284 @@
+/*
+ * Rows of a rolling shutter are exposed one after the other, so a lamp that flickers with the mains
+ * gives each row as a whole more or less light.  A step between tool and ground is then found where
+ * it isn't, by an amount that depends on the row.  What is common to the ground at the left and at
+ * the right is the lamp's and can be divided out; a panel's own unevenness differs between both.
+ */
+#include "image/evened.h"
+
+#include "image/light.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The ground is brighter than this part of what a tenth of the picture exceeds, so far about a
+ * sample as blurred edges reach, and below full scale. */
+#define BRIGHT_PART 0.25
+#define BRIGHT_SHARE 0.9
+#define BRIGHT_BINS 512
+#define APART_PX 12
+#define CLIPPED 65200
+
+/* From one line to the next light changes by no more: else it is something on the ground. */
+#define MOST_CHANGE 0.3
+
+/* Samples of a line that are looked at: more tell nothing new. */
+#define SAMPLES 512
+
+/* A half of the ground with fewer samples in a line says nothing of it, and the picture nothing
+ * where this share of its lines, or so many, says nothing. */
+#define LEAST_SAMPLES 16
+#define LEAST_SHARE 0.4
+#define LEAST_LINES 100
+
+/* Light's slope is taken over so many lines, as beside an edge (edge/scan.c). */
+#define SLOPE_LINES 8
+
+/* A slope of g a pixel moves an edge of spread s by 6.5 g s^2 px (edge/outline.c): 0.01 px at 1 px.
+ */
+#define LEAST_SLOPE 0.0015
+
+/* Of the slopes' variance what both halves don't have in common stays below this. */
+#define MOST_APART 0.1
+
+/* Light of a lamp goes smoothly from row to row: Savitzky & Golay, Anal. Chem. 36 (1964), quadratic
+ * over nine. */
+#define SMOOTH 4
+static const double smoothing[2 * SMOOTH + 1] = { -21, 14, 39, 54, 59, 54, 39, 14, -21 };
+#define SMOOTHING_SUM 231
+
+/* How light goes on from each line to the next, as a part of it, in both halves of the ground. */
+typedef struct
+{
+  guint n; /* lines */
+  double *sum[2];
+  guint *count[2];
+  guint clipped, seen; /* samples */
+} Lines;
+
+static void
+lines_init (Lines *lines, guint n)
+{
+  lines->n = n;
+  for (guint h = 0; h < 2; h++)
+  {
+    lines->sum[h] = g_new0 (double, n);
+    lines->count[h] = g_new0 (guint, n);
+  }
+}
+
+static void
+lines_clear (Lines *lines)
+{
+  for (guint h = 0; h < 2; h++)
+  {
+    g_free (lines->sum[h]);
+    g_free (lines->count[h]);
+  }
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Lines, lines_clear)
+
+static int
+ground_level (const WsImage *image)
+{
+  guint count[BRIGHT_BINS] = { 0 }, n = 0;
+  const gsize every = MAX (1, (gsize)image->width * image->height / 65536) | 1;
+  for (gsize i = 0; i < (gsize)image->width * image->height; i += every, n++)
+    count[(guint)wsi_image_light (image, i) * BRIGHT_BINS / (WS_IMAGE_FULL_SCALE + 1)]++;
+  guint bin = 0;
+  for (guint below = count[0]; below < BRIGHT_SHARE * n; below += count[bin])
+    bin++;
+  return (int)(BRIGHT_PART * bin * (WS_IMAGE_FULL_SCALE + 1) / BRIGHT_BINS);
+}
+
+static inline gboolean
+is_ground (const WsImage *image, int level, guint x, guint y)
+{
+  const guint left = x > APART_PX ? x - APART_PX : 0, top = y > APART_PX ? y - APART_PX : 0;
+  const guint right = MIN (x + APART_PX, image->width - 1);
+  const guint bottom = MIN (y + APART_PX, image->height - 1);
+  const gsize w = image->width;
+  return wsi_image_light (image, y * w + left) > level &&
+         wsi_image_light (image, y * w + right) > level &&
+         wsi_image_light (image, top * w + x) > level &&
+         wsi_image_light (image, bottom * w + x) > level;
+}
+
+/* To (x, y) from the line before. */
+static inline void
+add (const WsImage *image, int level, gboolean rows, guint x, guint y, Lines *lines)
+{
+  const gsize at = (gsize)y * image->width + x;
+  const int here = wsi_image_light (image, at);
+  const int before = wsi_image_light (image, at - (rows ? image->width : 1));
+  if (MIN (here, before) <= level || !is_ground (image, level, x, y))
+    return;
+  lines->seen++;
+  if (MAX (here, before) >= CLIPPED)
+  {
+    lines->clipped++;
+    return;
+  }
+  const double change = 2.0 * (here - before) / (here + before);
+  if (fabs (change) > MOST_CHANGE)
+    return;
+  const guint half = rows ? x >= image->width / 2 : y >= image->height / 2;
+  const guint line = rows ? y : x;
+  lines->sum[half][line] += change;
+  lines->count[half][line]++;
+}
+
+static void
+look (const WsImage *image, int level, gboolean rows, Lines *lines)
+{
+  const guint across = rows ? image->width : image->height;
+  const guint step = MAX (1, across / SAMPLES);
+  for (guint y = rows ? 1 : 0; y < image->height; y += rows ? 1 : step)
+    for (guint x = rows ? 0 : 1; x < image->width; x += rows ? step : 1)
+      add (image, level, rows, x, y, lines);
+}
+
+/* ---- Whether it flickers ---- */
+
+/* Mean change of light over the lines up to `end`; FALSE where it isn't known. */
+static gboolean
+slope_before (const Lines *lines, guint half, guint end, double *slope)
+{
+  *slope = 0;
+  for (guint i = end - SLOPE_LINES; i < end; i++)
+  {
+    if (lines->count[half][i] < LEAST_SAMPLES)
+      return FALSE;
+    *slope += lines->sum[half][i] / lines->count[half][i] / SLOPE_LINES;
+  }
+  return TRUE;
+}
+
+/* Of slopes in both halves, each line's and what they have in common. */
+typedef struct
+{
+  double n, t, tt;        /* of places */
+  double s[2], st[2];     /* of slopes */
+  double common, squares; /* products of both halves', and squares of their difference */
+} Moments;
+
+static void
+moments_add (Moments *m, double t, const double slopes[2])
+{
+  m->n++;
+  m->t += t;
+  m->tt += t * t;
+  for (guint h = 0; h < 2; h++)
+  {
+    m->s[h] += slopes[h];
+    m->st[h] += t * slopes[h];
+  }
+  m->common += slopes[0] * slopes[1];
+  m->squares += (slopes[0] - slopes[1]) * (slopes[0] - slopes[1]);
+}
+
+/* Covariance of both halves' slopes about straight lines, which are what lenses make of an even
+ * light. */
+static double
+common_variance (const Moments *m)
+{
+  const double tt = m->tt - m->t * m->t / m->n;
+  double st[2];
+  for (guint h = 0; h < 2; h++)
+    st[h] = m->st[h] - m->t * m->s[h] / m->n;
+  const double common = m->common - m->s[0] * m->s[1] / m->n;
+  return (common - (tt > 0 ? st[0] * st[1] / tt : 0)) / m->n;
+}
+
+/* What light's slopes have in common left and right; 0 where it doesn't flicker. */
+static double
+flicker (const Lines *lines)
+{
+  Moments m = { 0 };
+  for (guint end = SLOPE_LINES + 1; end <= lines->n; end++)
+  {
+    double slopes[2];
+    if (slope_before (lines, 0, end, &slopes[0]) && slope_before (lines, 1, end, &slopes[1]))
+      moments_add (&m, end, slopes);
+  }
+  if (m.n < LEAST_LINES || m.n < LEAST_SHARE * lines->n)
+    return 0;
+  const double common = common_variance (&m);
+  const double apart = m.squares / m.n / 2;
+  return common > LEAST_SLOPE * LEAST_SLOPE && apart < MOST_APART * common ? sqrt (common) : 0;
+}
+
+/* ---- Without it ---- */
+
+/* By which each line's light is multiplied: at most 1.  Free with g_free(). */
+static double *
+factors_of (const Lines *lines)
+{
+  const guint n = lines->n;
+  g_autofree double *light = g_new0 (double, n); /* its logarithm */
+  double *factors = g_new (double, n);
+  double least = 0;
+  for (guint i = 1; i < n; i++)
+  {
+    const guint count = lines->count[0][i] + lines->count[1][i];
+    const double change = count < LEAST_SAMPLES ? 0 : (lines->sum[0][i] + lines->sum[1][i]) / count;
+    light[i] = light[i - 1] + change;
+  }
+  for (guint i = 0; i < n; i++)
+  {
+    double sum = 0;
+    for (int k = -SMOOTH; k <= SMOOTH; k++)
+      sum += smoothing[k + SMOOTH] * light[CLAMP ((int)i + k, 0, (int)n - 1)];
+    factors[i] = sum / SMOOTHING_SUM;
+    least = MIN (least, factors[i]);
+  }
+  for (guint i = 0; i < n; i++)
+    factors[i] = exp (least - factors[i]);
+  return factors;
+}
+
+static void
+divide_out (const WsImage *image, gboolean rows, const double *factors, guint16 *light)
+{
+  for (guint y = 0; y < image->height; y++)
+    for (guint x = 0; x < image->width; x++)
+    {
+      const gsize at = (gsize)y * image->width + x;
+      light[at] = (guint16)lround (wsi_image_light (image, at) * factors[rows ? y : x]);
+    }
+}
+
+WsImage *
+wsi_image_evened (const WsImage *image, double *clipped)
+{
+  *clipped = 0;
+  if (MIN (image->width, image->height) < LEAST_LINES)
+    return NULL;
+  const int level = ground_level (image);
+  g_auto (Lines) of_rows = { 0 };
+  g_auto (Lines) of_columns = { 0 };
+  lines_init (&of_rows, image->height);
+  lines_init (&of_columns, image->width);
+  look (image, level, TRUE, &of_rows);
+  look (image, level, FALSE, &of_columns);
+  const double by_rows = flicker (&of_rows), by_columns = flicker (&of_columns);
+  if (!(MAX (by_rows, by_columns) > 0))
+    return NULL;
+  const gboolean rows = by_rows >= by_columns;
+  WsImage *evened = ws_image_new (image->width, image->height, NULL);
+  if (evened == NULL)
+    return NULL;
+  const Lines *lines = rows ? &of_rows : &of_columns;
+  *clipped = (double)lines->clipped / lines->seen;
+  g_autofree double *factors = factors_of (lines);
+  divide_out (image, rows, factors, evened->linear);
+  guint16 *light = evened->linear;
+  *evened = *image;
+  evened->linear = light;
+  evened->coded = NULL;
+  evened->rgb = NULL;
+  evened->taken = NULL;
+  evened->file = image->file != NULL ? g_bytes_ref (image->file) : NULL;
+  return evened;
+}

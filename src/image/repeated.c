@@ -1,0 +1,104 @@
+/*
+ * A sensor's noise never is the same twice.  Where a line of pixels is the one before once more, it
+ * was copied; where a picture is enlarged so, edges lie up to half a pixel of the old picture from
+ * where its pixels now stand, and alike along whole lines.
+ */
+#include "image/repeated.h"
+
+#include "image/light.h"
+
+#include <math.h>
+
+/* Samples of a line that are compared. */
+#define SAMPLES 512
+
+/* Fewer lines of their own say nothing; and lines of their own differ from the one before in this
+ * part of their samples, or there is next to no noise. */
+#define LEAST_LINES 60
+#define LEAST_DIFFERENT 0.25
+
+/* A picture is made at most so many times as large; of fewer repeated lines no order is seen. */
+#define MOST_TIMES 8
+#define LEAST_REPEATED 8
+
+/* Rounding to whole lines moves a count by 1 at most; where it begins, by another. */
+#define EVEN 2.0
+
+typedef struct
+{
+  guint n;
+  guint *different; /* samples of each line that aren't those of the line before */
+  guint samples;    /* that were compared */
+} Lines;
+
+static void
+compare_rows (const WsImage *image, Lines *lines)
+{
+  const guint step = MAX (1, image->width / SAMPLES);
+  lines->samples = (image->width + step - 1) / step;
+  for (guint y = 1; y < image->height; y++)
+    for (guint x = 0; x < image->width; x += step)
+    {
+      const gsize at = (gsize)y * image->width + x;
+      lines->different[y] +=
+        wsi_image_light (image, at) != wsi_image_light (image, at - image->width) ? 1 : 0;
+    }
+}
+
+static void
+compare_columns (const WsImage *image, Lines *lines)
+{
+  const guint step = MAX (1, image->height / SAMPLES);
+  lines->samples = (image->height + step - 1) / step;
+  for (guint y = 0; y < image->height; y += step)
+    for (guint x = 1; x < image->width; x++)
+    {
+      const gsize at = (gsize)y * image->width + x;
+      lines->different[x] += wsi_image_light (image, at) != wsi_image_light (image, at - 1) ? 1 : 0;
+    }
+}
+
+/* Lines to one of its own, where those lie at even distances; else 1. */
+static double
+times (const Lines *lines)
+{
+  guint own = 0;
+  guint64 different = 0;
+  for (guint i = 1; i < lines->n; i++)
+  {
+    own += lines->different[i] > 0 ? 1 : 0;
+    different += lines->different[i];
+  }
+  const double found = own > 0 ? (double)(lines->n - 1) / own : 0;
+  if (own < LEAST_LINES || own + LEAST_REPEATED >= lines->n || found > MOST_TIMES ||
+      (double)different < LEAST_DIFFERENT * own * lines->samples)
+    return 1;
+  guint count = 0;
+  for (guint i = 1; i < lines->n; i++)
+  {
+    count += lines->different[i] > 0 ? 1 : 0;
+    if (fabs (count - i / found) > EVEN)
+      return 1;
+  }
+  return found;
+}
+
+double
+wsi_image_repeated (const WsImage *image)
+{
+  if (image->lossy)
+    return 1;
+  double most = 1;
+  for (guint d = 0; d < 2; d++)
+  {
+    const guint n = d == 0 ? image->height : image->width;
+    g_autofree guint *different = g_new0 (guint, n);
+    Lines lines = { .n = n, .different = different };
+    if (d == 0)
+      compare_rows (image, &lines);
+    else
+      compare_columns (image, &lines);
+    most = MAX (most, times (&lines));
+  }
+  return most;
+}
