@@ -32,8 +32,8 @@ refuse (const char *what, GError **error)
   return FALSE;
 }
 
-static void
-clear (WsInspection *inspection)
+void
+wsi_columns_clear (WsInspection *inspection)
 {
   g_clear_pointer (&inspection->id, g_free);
   g_clear_pointer (&inspection->time, g_free);
@@ -70,7 +70,7 @@ fill (WsInspection *inspection, json_t *record, GError **error)
   json_t *tool = json_object_get (record, "tool");
   json_t *image = json_object_get (record, "image");
   const char *form = json_string_value (json_object_get (record, "record"));
-  clear (inspection);
+  wsi_columns_clear (inspection);
   if (wsi_note_is (record))
     return wsi_note_fill (inspection, record, &missing) || refuse (missing, error);
   if (form == NULL || !g_str_equal (form, RECORD))
@@ -107,8 +107,8 @@ row_of (const char *name, json_t *quantity)
   };
 }
 
-static void
-visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
+void
+wsi_columns_each_quantity (json_t *record, WsRowVisit visit, gpointer data)
 {
   const char *name;
   json_t *quantity;
@@ -117,6 +117,12 @@ visit_quantities (json_t *record, WsRowVisit visit, gpointer data)
     const WsRow row = row_of (name, quantity);
     visit (&row, data);
   }
+}
+
+int
+wsi_columns_by_name (gconstpointer a, gconstpointer b)
+{
+  return strcmp (((const WsRow *)a)->name, ((const WsRow *)b)->name);
 }
 
 json_t *
@@ -138,7 +144,7 @@ wsi_columns_fill_parsed (WsInspection *inspection, json_t *record, WsRowVisit vi
   if (!fill (inspection, record, error))
     return FALSE;
   if (visit != NULL)
-    visit_quantities (record, visit, data);
+    wsi_columns_each_quantity (record, visit, data);
   return TRUE;
 }
 
@@ -157,23 +163,31 @@ wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer data, GEr
 
 /* The length stands before the bytes, so that no two contents give the same text. */
 static void
+append_name (GString *text, const char *name, gsize n_bytes)
+{
+  g_string_append_printf (text, "%s %" G_GSIZE_FORMAT " ", name, n_bytes);
+}
+
+static void
 append_field (GString *text, const char *name, const char *value)
 {
   if (value == NULL)
-    g_string_append_printf (text, "%s -\n", name);
-  else
   {
-    const gsize n = strlen (value);
-    g_string_append_printf (text, "%s %" G_GSIZE_FORMAT " ", name, n);
-    g_string_append_len (text, value, (gssize)n);
-    g_string_append_c (text, '\n');
+    g_string_append (text, name);
+    g_string_append (text, " -\n");
+    return;
   }
+  const gsize n = strlen (value);
+  append_name (text, name, n);
+  g_string_append_len (text, value, (gssize)n);
+  g_string_append_c (text, '\n');
 }
 
 void
 wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
 {
-  GString *text = g_string_sized_new (strlen (inspection->record) + MOST_OF_FIELDS);
+  const gsize n = strlen (inspection->record);
+  GString *text = g_string_sized_new (MOST_OF_FIELDS);
   g_string_append (text, CHAIN "\n");
   append_field (text, "previous", inspection->previous);
   append_field (text, "settings", inspection->settings);
@@ -186,8 +200,11 @@ wsi_columns_hash (const WsInspection *inspection, char hash[WS_SHA256_HEX_SIZE])
     append_field (text, "imported", inspection->imported);
   if (inspection->clock != NULL) /* nor those of the second */
     append_field (text, "clock", inspection->clock);
-  append_field (text, "record", inspection->record);
-  wsi_sha256_hex (text->str, text->len, hash);
+  append_name (text, "record", n);
+  const WsSha256Piece pieces[] = { { text->str, text->len },
+                                   { inspection->record, n },
+                                   { "\n", 1 } };
+  wsi_sha256_pieces_hex (pieces, G_N_ELEMENTS (pieces), hash);
   g_string_free (text, TRUE);
 }
 

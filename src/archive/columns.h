@@ -31,6 +31,15 @@ gboolean wsi_columns_fill (WsInspection *inspection, WsRowVisit visit, gpointer 
 gboolean wsi_columns_fill_parsed (WsInspection *inspection, json_t *record, WsRowVisit visit,
                                   gpointer data, GError **error);
 
+/* Frees what was filled. */
+void wsi_columns_clear (WsInspection *inspection);
+
+/* Of a record that it was filled from. */
+void wsi_columns_each_quantity (json_t *record, WsRowVisit visit, gpointer data);
+
+/* Compares two of WsRow. */
+int wsi_columns_by_name (gconstpointer a, gconstpointer b);
+
 /* A record's text as that, its budgets left out; NULL when it is no JSON. */
 json_t *wsi_columns_parse (const char *record, GError **error);
 

@@ -132,6 +132,9 @@ wsi_csv_column (const WsCsvRow *header, const char *name)
   return -1;
 }
 
+/* The first bytes of what a formula begins with: most fields have none of them. */
+#define FIRST_OF_FORMULAS "=+-@\xef"
+
 /* Spreadsheets run what begins so as a formula, in quotes too (owasp.org, "CSV Injection"); a
  * number isn't one. */
 static gboolean
@@ -142,6 +145,8 @@ is_formula (const char *field)
   };
   const char *text = field + strspn (field, " \t\r\n");
   char *end;
+  if (strchr (FIRST_OF_FORMULAS, *text) == NULL)
+    return FALSE;
   g_ascii_strtod (field, &end);
   if (text[0] == '\0' || text[1] == '\0' || *end == '\0')
     return FALSE;

@@ -119,6 +119,44 @@ test_exact_numbers_come_back (void **state)
   assert_string_equal (tenth, "0.1");
 }
 
+/* As printf has the fewest of 15 to 17 digits that come back. */
+static void
+check_as_printed (double value)
+{
+  char expected[64] = "";
+  for (int digits = 15; digits <= 17 && fabs (g_ascii_strtod (expected, NULL) - value) > 0;
+       digits++)
+    g_snprintf (expected, sizeof expected, "%.*g", digits, value);
+  g_autofree char *text = wsi_number_exact (value);
+  assert_string_equal (text, expected);
+}
+
+static void
+test_exact_numbers_are_as_printed (void **state)
+{
+  (void)state;
+  static const double edges[] = {
+    1e-4, 0.00012, 9.9999e-5,   1e15,         999999999999999.0, 1e14, 123456789012345.0,
+    0.5,  100,     118.0001683, 1e-4 + 1e-19, 99.99999999999999
+  };
+  g_autoptr (GRand) rand = g_rand_new_with_seed (19);
+  for (gsize i = 0; i < G_N_ELEMENTS (edges); i++)
+  {
+    check_as_printed (edges[i]);
+    check_as_printed (-edges[i]);
+    check_as_printed (nextafter (edges[i], 0));
+    check_as_printed (nextafter (edges[i], 1e300));
+  }
+  for (guint i = 0; i < 50000; i++)
+  {
+    char number[64];
+    const double value =
+      g_rand_double_range (rand, -1, 1) * pow (10, g_rand_int_range (rand, -7, 18));
+    g_snprintf (number, sizeof number, "%.*g", g_rand_int_range (rand, 1, 18), value);
+    check_as_printed (g_ascii_strtod (number, NULL));
+  }
+}
+
 static void
 test_rounds_down_to_steps_of_scales (void **state)
 {
@@ -151,6 +189,7 @@ main (void)
     cmocka_unit_test (test_formats_without_negative_zero),
     cmocka_unit_test (test_decimals_are_the_nearest_doubles),
     cmocka_unit_test (test_exact_numbers_come_back),
+    cmocka_unit_test (test_exact_numbers_are_as_printed),
     cmocka_unit_test (test_rounds_down_to_steps_of_scales),
     cmocka_unit_test (test_rounds_up_what_must_come_off),
   };

@@ -15,20 +15,33 @@
 static void
 write_hex (struct sha256_ctx *context, char hex[WS_SHA256_HEX_SIZE])
 {
+  static const char digits[] = "0123456789abcdef";
   guint8 digest[SHA256_DIGEST_SIZE];
   sha256_digest (context, sizeof digest, digest);
   for (gsize i = 0; i < sizeof digest; i++)
-    g_snprintf (hex + 2 * i, 3, "%02x", digest[i]);
+  {
+    hex[2 * i] = digits[digest[i] >> 4];
+    hex[2 * i + 1] = digits[digest[i] & 0xF];
+  }
+  hex[WS_SHA256_HEX_SIZE - 1] = '\0';
 }
 
 /* Nettle's uses the processor's SHA instructions, some six times as fast as GChecksum. */
 void
-wsi_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE])
+wsi_sha256_pieces_hex (const WsSha256Piece *pieces, gsize n_pieces, char hex[WS_SHA256_HEX_SIZE])
 {
   struct sha256_ctx context;
   sha256_init (&context);
-  sha256_update (&context, n_bytes, bytes);
+  for (gsize i = 0; i < n_pieces; i++)
+    sha256_update (&context, pieces[i].n_bytes, pieces[i].bytes);
   write_hex (&context, hex);
+}
+
+void
+wsi_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE])
+{
+  const WsSha256Piece piece = { bytes, n_bytes };
+  wsi_sha256_pieces_hex (&piece, 1, hex);
 }
 
 gboolean

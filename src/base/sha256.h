@@ -13,6 +13,16 @@ G_BEGIN_DECLS
 /* Lower-case hex digits. */
 void wsi_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE]);
 
+/* A piece of what is hashed as one. */
+typedef struct
+{
+  const void *bytes;
+  gsize n_bytes;
+} WsSha256Piece;
+
+void wsi_sha256_pieces_hex (const WsSha256Piece *pieces, gsize n_pieces,
+                            char hex[WS_SHA256_HEX_SIZE]);
+
 /* Of a file's bytes, adding what was read to `n_bytes` (atomically; or NULL).  FALSE when it can't
  * be read, or is reached by a symbolic link. */
 gboolean wsi_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE]);

@@ -19,6 +19,23 @@ published_digests (void **state)
   assert_string_equal (hex, "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
 }
 
+/* Wherever it is cut. */
+static void
+pieces_hash_as_their_whole (void **state)
+{
+  (void)state;
+  char bytes[200], hex[WS_SHA256_HEX_SIZE], expected[WS_SHA256_HEX_SIZE];
+  for (gsize i = 0; i < sizeof bytes; i++)
+    bytes[i] = (char)(i * i % 251);
+  wsi_sha256_hex (bytes, sizeof bytes, expected);
+  for (gsize cut = 0; cut <= sizeof bytes; cut++)
+  {
+    const WsSha256Piece pieces[] = { { bytes, cut }, { bytes + cut, sizeof bytes - cut } };
+    wsi_sha256_pieces_hex (pieces, 2, hex);
+    assert_string_equal (hex, expected);
+  }
+}
+
 /* A file of more than one block. */
 static void
 a_file_hashes_as_its_bytes (void **state)
@@ -65,6 +82,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (published_digests),
+    cmocka_unit_test (pieces_hash_as_their_whole),
     cmocka_unit_test (a_file_hashes_as_its_bytes),
     cmocka_unit_test (tells_hex),
   };
