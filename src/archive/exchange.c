@@ -94,18 +94,27 @@ wsi_exchange_add_parsed (WsExchange *exchange, const WsInspection *inspection, j
     return TRUE;
   }
   g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (WsRow));
-  g_autoptr (WsInspection) read = g_new0 (WsInspection, 1);
-  read->record = g_strdup (inspection->record);
-  if (!wsi_columns_fill_parsed (read, record, note_row, rows, error))
-    return FALSE;
+  wsi_columns_each_quantity (record, note_row, rows);
   start (exchange, out);
   return exchange->kind->add (exchange, inspection, record, rows, out, error);
+}
+
+/* What it is parsed to is to be unreferenced; NULL when it is none. */
+static json_t *
+parse_checked (const WsInspection *inspection, GError **error)
+{
+  WsInspection read = { .record = inspection->record };
+  json_t *record = wsi_columns_parse (inspection->record, error);
+  if (record != NULL && !wsi_columns_fill_parsed (&read, record, NULL, NULL, error))
+    g_clear_pointer (&record, json_decref);
+  wsi_columns_clear (&read);
+  return record;
 }
 
 gboolean
 ws_exchange_add (WsExchange *exchange, const WsInspection *inspection, GString *out, GError **error)
 {
-  json_t *record = inspection->wrong == NULL ? wsi_columns_parse (inspection->record, error) : NULL;
+  json_t *record = inspection->wrong == NULL ? parse_checked (inspection, error) : NULL;
   const gboolean added = (record != NULL || inspection->wrong != NULL) &&
                          wsi_exchange_add_parsed (exchange, inspection, record, out, error);
   json_decref (record);

@@ -41,7 +41,8 @@ struct WsExchange
 /* A line of the form WS_EXCHANGE_JSONL, notes aside; `more` are members that stand in front. */
 void wsi_exchange_append_line (GString *out, const WsInspection *inspection, const char *more);
 
-/* As ws_exchange_add() and ws_exchange_read(), with what the record was parsed to. */
+/* As ws_exchange_add() and ws_exchange_read(), with what the record was parsed to; an inspection
+ * that is added came checked out of an archive. */
 gboolean wsi_exchange_add_parsed (WsExchange *exchange, const WsInspection *inspection,
                                   json_t *record, GString *out, GError **error);
 WsInspection *wsi_exchange_read_parsed (const char *line, json_t **record, GError **error);

@@ -175,19 +175,20 @@ fill (WsInspection *inspection, json_t *record, GError **error)
   return filled && (result == NULL || wsi_record_check (result, error));
 }
 
+/* Takes the line where it is the record. */
 static WsInspection *
-read_parsed (const char *line, json_t *whole, json_t **record, GError **error)
+read_parsed (char **line, json_t *whole, json_t **record, GError **error)
 {
   g_autoptr (WsInspection) inspection = NULL;
   const gboolean is_whole = json_object_get (whole, "inspection") != NULL;
   if (is_whole && !check_form (whole, error))
     return NULL;
   if (is_whole)
-    inspection = read_whole (line, whole);
+    inspection = read_whole (*line, whole);
   else
   {
     inspection = g_new0 (WsInspection, 1);
-    inspection->record = g_strdup (line);
+    inspection->record = g_steal_pointer (line);
   }
   json_t *said = is_whole ? json_object_get (whole, "record") : whole;
   if (!fill (inspection, said, error))
@@ -207,7 +208,7 @@ wsi_exchange_read_parsed (const char *line, json_t **record, GError **error)
     g_set_error (error, WS_ERROR, WS_ERROR_DATA, "no JSON: %s", cause.text);
     return NULL;
   }
-  WsInspection *inspection = read_parsed (trimmed, whole, record, error);
+  WsInspection *inspection = read_parsed (&trimmed, whole, record, error);
   json_decref (whole);
   return inspection;
 }

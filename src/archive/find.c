@@ -316,11 +316,16 @@ select_columns (Search *search, Reading reading)
 {
   g_string_append (search->sql, "SELECT " WS_ROW_COLUMNS ", ");
   g_string_append (search->sql, later_columns (search->engine));
-  g_string_append (search->sql, reading != COLUMNS_ALONE ? WS_ROW_RECORD : "NULL");
+  const gboolean is_folder = search->engine->is_folder;
+  g_string_append (search->sql, reading == COLUMNS_ALONE ? "NULL"
+                                : is_folder              ? "kept.record"
+                                                         : WS_ROW_RECORD);
   g_string_append (search->sql, " AS record");
   if (reading == RECORDS_CHECKED)
     g_string_append (search->sql, "{, " BESIDE "}");
   g_string_append (search->sql, " FROM inspection");
+  if (reading != COLUMNS_ALONE && is_folder)
+    g_string_append (search->sql, WS_KEPT_RECORD);
   if (reading == RECORDS_CHECKED)
     g_string_append (search->sql,
                      "{ JOIN (SELECT bench AS of, count AS rows, hash AS last FROM head)"
@@ -528,7 +533,7 @@ wsi_store_find (WsArchive *archive, const char *id, GError **error)
 }
 
 gboolean
-wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *record, char **what,
+wsi_store_expect (WsArchive *archive, const WsInspection *written, GArray *quantities, char **what,
                   GError **error)
 {
   WsInspection row = { 0 };
@@ -542,10 +547,7 @@ wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *recor
   else if (done)
   {
     read_inspection (stmt, &row);
-    if (g_strcmp0 (row.record, written->record) != 0 || !g_str_equal (row.hash, written->hash))
-      *what = g_strdup ("another row");
-    else
-      done = wsi_row_check (archive, &row, record, what, error);
+    done = wsi_row_check_written (archive, &row, written, quantities, what, error);
   }
   wsi_reset (stmt);
   return done;

@@ -20,12 +20,6 @@ typedef struct
   guint n;
 } Twice;
 
-static int
-by_name (gconstpointer a, gconstpointer b)
-{
-  return strcmp (((const WsRow *)a)->name, ((const WsRow *)b)->name);
-}
-
 /* 0 isn't -0; what is unknown is so in both. */
 static gboolean
 is_same_number (double a, double b)
@@ -42,18 +36,21 @@ is_same (const WsRow *a, const WsRow *b)
 }
 
 static void
-note_quantity (const WsRow *row, gpointer data)
+keep_quantity (const WsRow *row, gpointer data)
 {
-  g_array_append_val (((Twice *)data)->recorded, *row);
+  g_array_append_val ((GArray *)data, *row);
 }
 
 static void
 compare_quantity (const WsRow *row, gpointer data)
 {
   Twice *twice = data;
-  guint at;
-  twice->n++;
-  if (!g_array_binary_search (twice->recorded, row, by_name, &at) ||
+  guint at = twice->n++;
+  /* They come in that order but where a server has one of its own. */
+  const gboolean is_next =
+    at < twice->recorded->len &&
+    wsi_columns_by_name (&g_array_index (twice->recorded, WsRow, at), row) == 0;
+  if ((!is_next && !g_array_binary_search (twice->recorded, row, wsi_columns_by_name, &at)) ||
       !is_same (&g_array_index (twice->recorded, WsRow, at), row))
     twice->wrong = g_intern_string (row->name);
 }
@@ -89,20 +86,12 @@ is_flag (gboolean value)
   return value == TRUE || value == FALSE;
 }
 
-gboolean
-wsi_row_compare (WsArchive *archive, const WsInspection *row, json_t *record, char **what,
-                 GError **error)
+/* `recorded` has what its record says in its columns, `quantities` in the order of their names. */
+static gboolean
+compare_with (WsArchive *archive, const WsInspection *row, const WsInspection *recorded,
+              GArray *quantities, char **what, GError **error)
 {
-  g_autoptr (WsInspection) recorded = g_new0 (WsInspection, 1);
-  g_autoptr (GArray) quantities = g_array_new (FALSE, FALSE, sizeof (WsRow));
   Twice twice = { quantities, NULL, 0 };
-  recorded->record = g_strdup (row->record);
-  if (record == NULL || !wsi_columns_fill_parsed (recorded, record, note_quantity, &twice, NULL))
-  {
-    *what = g_strdup ("holds no record");
-    return TRUE;
-  }
-  g_array_sort (quantities, by_name);
   const char *column = differing_column (row, recorded);
   if (!wsi_store_each_quantity (archive, row->number, compare_quantity, &twice, error))
     return FALSE;
@@ -116,6 +105,25 @@ wsi_row_compare (WsArchive *archive, const WsInspection *row, json_t *record, ch
   else if (twice.n != quantities->len)
     *what = g_strdup ("edited: a quantity was removed from the table");
   return *what != NULL || row->about == NULL || wsi_note_compare (archive, row, what, error);
+}
+
+gboolean
+wsi_row_compare (WsArchive *archive, const WsInspection *row, json_t *record, char **what,
+                 GError **error)
+{
+  g_autoptr (GArray) quantities = g_array_new (FALSE, FALSE, sizeof (WsRow));
+  WsInspection recorded = { .record = row->record };
+  gboolean done = TRUE;
+  if (record != NULL &&
+      wsi_columns_fill_parsed (&recorded, record, keep_quantity, quantities, NULL))
+  {
+    g_array_sort (quantities, wsi_columns_by_name);
+    done = compare_with (archive, row, &recorded, quantities, what, error);
+  }
+  else
+    *what = g_strdup ("holds no record");
+  wsi_columns_clear (&recorded);
+  return done;
 }
 
 /* ---- Its place in the chain ---------------------------------------------------------- */
@@ -171,6 +179,48 @@ wsi_row_check (WsArchive *archive, const WsInspection *row, json_t *record, char
   if (*what == NULL && row->annotated != NULL && !wsi_sha256_is_hex (row->annotated))
     *what = g_strdup ("the annotated picture's sha256 is none");
   if (*what == NULL && !wsi_row_compare (archive, row, record, what, error))
+    return FALSE;
+  if (*what == NULL && !follows (archive, row, &good, error))
+    return FALSE;
+  if (!good)
+    *what = g_strdup ("its place in the chain is not the one it was written for");
+  return TRUE;
+}
+
+/* ---- As it was just written ------------------------------------------------------------ */
+
+/* All that its hash covers, byte by byte. */
+static gboolean
+has_content (const WsInspection *row, const WsInspection *written)
+{
+  const struct
+  {
+    const char *a, *b;
+  } texts[] = {
+    { row->record, written->record },     { row->previous, written->previous },
+    { row->settings, written->settings }, { row->station, written->station },
+    { row->grinder, written->grinder },   { row->annotated, written->annotated },
+    { row->imported, written->imported }, { row->clock, written->clock },
+  };
+  for (gsize i = 0; i < G_N_ELEMENTS (texts); i++)
+    if (g_strcmp0 (texts[i].a, texts[i].b) != 0)
+      return FALSE;
+  return row->place == written->place && row->reground == written->reground &&
+         row->has_pictures == written->has_pictures;
+}
+
+/* Its hash and what its record says were told of the same bytes a moment ago. */
+gboolean
+wsi_row_check_written (WsArchive *archive, const WsInspection *row, const WsInspection *written,
+                       GArray *quantities, char **what, GError **error)
+{
+  gboolean good = TRUE;
+  *what = NULL;
+  if (!has_content (row, written) || !g_str_equal (row->hash, written->hash))
+    *what = g_strdup ("another row");
+  else if (row->annotated != NULL && !wsi_sha256_is_hex (row->annotated))
+    *what = g_strdup ("the annotated picture's sha256 is none");
+  else if (!compare_with (archive, row, written, quantities, what, error))
     return FALSE;
   if (*what == NULL && !follows (archive, row, &good, error))
     return FALSE;

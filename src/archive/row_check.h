@@ -20,6 +20,14 @@ gboolean wsi_row_compare (WsArchive *archive, const WsInspection *row, json_t *r
 gboolean wsi_row_check (WsArchive *archive, const WsInspection *row, json_t *record, char **what,
                         GError **error);
 
+/* Is `row`, as it was read, what was just written?  `written` is what was bound, its columns and
+ * hash made of its record; `quantities` (of WsRow) the record's, in the order of
+ * wsi_columns_by_name().  As wsi_row_check(), and as much of a proof: every byte that went into the
+ * hash is compared. */
+gboolean wsi_row_check_written (WsArchive *archive, const WsInspection *row,
+                                const WsInspection *written, GArray *quantities, char **what,
+                                GError **error);
+
 G_END_DECLS
 
 #endif

@@ -34,8 +34,8 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_RECORD_OF_ID] = "SELECT record FROM record WHERE number ="
                           " (SELECT number FROM inspection WHERE id = ?1)",
   [WS_SQL_ROW_OF_ID] =
-    "SELECT " WS_ROW_COLUMNS ", imported, clock, about, NULL, number, " WS_ROW_RECORD
-    " FROM inspection WHERE id = ?1",
+    "SELECT " WS_ROW_COLUMNS ", imported, clock, about, NULL, number, kept.record"
+    " FROM inspection" WS_KEPT_RECORD " WHERE id = ?1",
   [WS_SQL_HAS_NOTES] = "SELECT 1 FROM inspection WHERE about = ?1",
   [WS_SQL_HOLD_ID] = "SELECT 1{ FROM pg_advisory_xact_lock (hashtextextended (?1, 0))}",
   [WS_SQL_READ_HASH] = "SELECT hash FROM inspection WHERE number = ?1",

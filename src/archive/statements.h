@@ -20,6 +20,13 @@ G_BEGIN_DECLS
   "(SELECT record FROM record WHERE record.number = inspection.number"                             \
   "{ AND record.month = inspection.month})"
 
+/* The same in a folder's database, `kept.record` behind `FROM inspection` and this: SQLite would
+ * copy the text once more, and make room for each anew, to hand it out of a query within a query.
+ */
+#define WS_KEPT_RECORD                                                                             \
+  " LEFT JOIN (SELECT number AS owner, record FROM record) AS kept ON kept.owner ="                \
+  " inspection.number"
+
 typedef enum
 {
   WS_SQL_EACH_BENCH,

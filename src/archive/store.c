@@ -339,10 +339,10 @@ insert_files (WsArchive *archive, const WsInspection *inspection, const WsPictur
 
 /* Before anybody is told that it is archived: what was written is there, row and head. */
 static gboolean
-read_back (WsArchive *archive, const WsInspection *inspection, json_t *record, GError **error)
+read_back (WsArchive *archive, const WsInspection *inspection, GArray *quantities, GError **error)
 {
   g_autofree char *what = NULL;
-  if (!wsi_store_expect (archive, inspection, record, &what, error))
+  if (!wsi_store_expect (archive, inspection, quantities, &what, error))
     return FALSE;
   if (what == NULL)
     return TRUE;
@@ -384,11 +384,10 @@ look_at_clock (WsArchive *archive, WsInspection *inspection, GError **error)
   return step != WS_QUERY_FAILED;
 }
 
-/* What a row is made of: its record's JSON and quantities, and the pictures or NULL. */
+/* What a row is made of: its record's quantities, and the pictures or NULL. */
 typedef struct
 {
-  json_t *record;
-  const GArray *quantities; /* of WsRow */
+  GArray *quantities; /* of WsRow, in the order of their names */
   const WsPictures *pictures;
 } Content;
 
@@ -413,7 +412,7 @@ append (WsArchive *archive, WsInspection *inspection, const Content *content, GE
          insert_quantities (archive, inspection->number, content->quantities, error) &&
          insert_files (archive, inspection, content->pictures, error) &&
          wsi_store_set_head (archive, &head, error) &&
-         read_back (archive, inspection, content->record, error);
+         read_back (archive, inspection, content->quantities, error);
 }
 
 gboolean
@@ -456,10 +455,11 @@ wsi_store_parsed (WsArchive *archive, WsInspection *inspection, json_t *record,
 {
   g_return_val_if_fail (pictures == NULL || !archive->in_batch, FALSE);
   g_autoptr (GArray) quantities = g_array_new (FALSE, FALSE, sizeof (WsRow));
-  const Content content = { record, quantities, pictures };
+  const Content content = { quantities, pictures };
   if (!wsi_columns_fill_parsed (inspection, record, keep_quantity, quantities, error) ||
       (pictures != NULL && !save_pictures (archive, inspection, pictures, error)))
     return FALSE;
+  g_array_sort (quantities, wsi_columns_by_name);
   if (archive->in_batch)
     return check_id (archive, inspection, error) && append (archive, inspection, &content, error);
   if (!wsi_transaction_begin_writing (archive, error))

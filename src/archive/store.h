@@ -85,9 +85,9 @@ gboolean wsi_store_each_record (WsArchive *archive, const WsArchiveFilter *filte
 gboolean wsi_store_parsed (WsArchive *archive, WsInspection *inspection, json_t *record,
                            const WsPictures *pictures, GError **error);
 
-/* Inside a transaction: is the row there as it was just written, and in its place?  What isn't, in
- * words, or NULL; free with g_free(). */
-gboolean wsi_store_expect (WsArchive *archive, const WsInspection *written, json_t *record,
+/* Inside a transaction: is the row there as it was just written, and in its place?  `quantities` as
+ * for wsi_row_check_written().  What isn't, in words, or NULL; free with g_free(). */
+gboolean wsi_store_expect (WsArchive *archive, const WsInspection *written, GArray *quantities,
                            char **what, GError **error);
 
 /* The notes on the inspection of that id, checked, in the order of storing. */
