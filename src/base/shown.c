@@ -30,13 +30,28 @@ append_word (GString *out, gunichar c, gboolean is_json)
     g_string_append_printf (out, c < 0x80 && !is_json ? "\\x%02x" : "\\u%04x", c);
 }
 
+/* Bytes of plain ASCII from `text` on, which are shown as they are. */
+static gsize
+count_plain (const char *text)
+{
+  gsize n = 0;
+  while (text[n] >= 0x20 && text[n] < 0x7F)
+    n++;
+  return n;
+}
+
 /* With the characters of `kept` as they are. */
 static char *
 show (const char *text, const char *kept, gboolean is_json)
 {
-  GString *out = g_string_new (NULL);
+  GString *out = g_string_sized_new (strlen (text));
   while (*text != '\0')
   {
+    const gsize plain = count_plain (text);
+    g_string_append_len (out, text, (gssize)plain);
+    text += plain;
+    if (*text == '\0')
+      break;
     const gunichar c = g_utf8_get_char_validated (text, -1);
     if (c == (gunichar)-1 || c == (gunichar)-2)
     {

@@ -122,9 +122,10 @@ typedef struct
   double tool, ground;  /* levels beyond the reach */
 } Scan;
 
-/* FALSE where the picture ends. */
+/* FALSE where the picture ends.  Its levels alone unless `whole`. */
 static gboolean
-read_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double reach, Scan *scan)
+read_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double reach, gboolean whole,
+           Scan *scan)
 {
   const gboolean along_x = fabs (normal.x) >= fabs (normal.y);
   scan->cosine = along_x ? normal.x : normal.y;
@@ -138,22 +139,24 @@ read_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double re
       across >= (int)(along_x ? image->height : image->width) ||
       scan->to - scan->from + 1 > (int)G_N_ELEMENTS (scan->light))
     return FALSE;
-  double tool = 0, ground = 0;
-  guint n_tool = 0, n_ground = 0;
+  const gsize first = along_x ? (gsize)across * image->width : (gsize)across;
+  const gsize step = along_x ? 1 : image->width;
+  double sum[2] = { 0, 0 };
+  guint n_beyond[2] = { 0, 0 };
   for (int i = scan->from; i <= scan->to; i++)
   {
-    const gsize at =
-      along_x ? (gsize)across * image->width + (gsize)i : (gsize)i * image->width + (gsize)across;
     const double t = (i - scan->place) * scan->cosine;
-    const float light = scan->light[i - scan->from] = wsi_image_light (image, at);
-    ground += t > reach ? (double)light : 0;
-    n_ground += t > reach ? 1 : 0;
-    tool += t < -reach ? (double)light : 0;
-    n_tool += t < -reach ? 1 : 0;
+    const gboolean is_beyond = fabs (t) > reach;
+    if (!is_beyond && !whole)
+      continue;
+    const float light = wsi_image_light (image, first + (gsize)i * step);
+    scan->light[i - scan->from] = light;
+    sum[t > 0] += is_beyond ? (double)light : 0;
+    n_beyond[t > 0] += is_beyond ? 1 : 0;
   }
-  scan->tool = tool / MAX (n_tool, 1);
-  scan->ground = ground / MAX (n_ground, 1);
-  return n_tool > 0 && n_ground > 0;
+  scan->tool = sum[0] / MAX (n_beyond[0], 1);
+  scan->ground = sum[1] / MAX (n_beyond[1], 1);
+  return n_beyond[0] > 0 && n_beyond[1] > 0;
 }
 
 static void
@@ -262,7 +265,7 @@ find_places (const WsImage *image, const WsOutline *outline, double reach)
     Scan scan;
     if ((double)p->noise > DIRTY * outline->noise ||
         !is_straight (outline, i, reach, &place.normal) ||
-        !read_scan (image, p, place.normal, reach, &scan))
+        !read_scan (image, p, place.normal, reach, FALSE, &scan))
       continue;
     const double at_edge = (double)p->step * WS_IMAGE_FULL_SCALE;
     place.step = fabs (scan.ground - scan.tool) / MAX (at_edge, 1e-9);
@@ -292,7 +295,7 @@ add_all (const WsImage *image, const WsOutline *outline, double reach, Spread *s
     const Place *place = &g_array_index (places, Place, i);
     Scan scan;
     if (place->step >= least && place->step > 0 &&
-        read_scan (image, point_at (outline, place->point), place->normal, reach, &scan))
+        read_scan (image, point_at (outline, place->point), place->normal, reach, TRUE, &scan))
       add_scan (&scan, reach, spread);
   }
 }

@@ -3,8 +3,8 @@
 #include <float.h>
 #include <math.h>
 
-gboolean
-wsi_factor_spd (double *A, guint n)
+static inline gboolean
+factor (double *A, guint n)
 {
   for (guint j = 0; j < n; j++)
   {
@@ -26,7 +26,13 @@ wsi_factor_spd (double *A, guint n)
   return TRUE;
 }
 
-static void
+gboolean
+wsi_factor_spd (double *A, guint n)
+{
+  return factor (A, n);
+}
+
+static inline void
 substitute (const double *L, double *b, guint n)
 {
   for (guint i = 0; i < n; i++)
@@ -65,14 +71,29 @@ invert_factor (double *L, double *lower, guint n)
     }
 }
 
+static inline gboolean
+solve (double *A, double *b, guint n)
+{
+  if (!factor (A, n))
+    return FALSE;
+  substitute (A, b, n);
+  return TRUE;
+}
+
+/* Few unknowns, as most systems have, are told as constants, which compilers unroll. */
+static gboolean
+factor_and_solve (double *A, double *b, guint n)
+{
+  return n == 3 ? solve (A, b, 3) : n == 4 ? solve (A, b, 4) : solve (A, b, n);
+}
+
 gboolean
 wsi_solve_spd (double *A, double *b, guint n, gboolean invert)
 {
   g_return_val_if_fail (n >= 1 && n <= WS_SOLVE_MAX, FALSE);
 
-  if (!wsi_factor_spd (A, n))
+  if (!factor_and_solve (A, b, n))
     return FALSE;
-  substitute (A, b, n);
   double lower[WS_SOLVE_MAX * WS_SOLVE_MAX];
   if (invert)
     invert_factor (A, lower, n);

@@ -36,14 +36,15 @@ sum_codes (const guint8 *row, const guint light[WS_IMAGE_CODES], guint factor, g
   const guint8 *code = row;
   for (guint i = 0; i < n; i++)
   {
-    guint one = 0, other = 0, k = 0;
-    for (; k + 1 < factor; k += 2, code += 2)
+    const guint8 *const end = code + factor;
+    guint one = 0, other = 0;
+    for (; end - code >= 4; code += 4)
     {
-      one += light[code[0]];
-      other += light[code[1]];
+      one += light[code[0]] + light[code[1]];
+      other += light[code[2]] + light[code[3]];
     }
-    if (k < factor)
-      one += light[*code++];
+    for (; code < end; code++)
+      one += light[*code];
     sums[i] += one + other;
   }
 }
