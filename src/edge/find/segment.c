@@ -211,6 +211,21 @@ take_thing (const WsImage *image, WsReduced *reduced, const Comparison *c, gbool
 #define PLAIN_PART 0.15
 #define MAX_UNPLAIN 0.001
 
+/* How much more than that part cells of a row are off plain ground: above 0, they are. */
+static void
+find_unplain (const WsReduced *reduced, const WsSegment *segment, guint y, double *off)
+{
+  const WsFieldRow half = wsi_field_row (&segment->threshold, (y + 0.5) / reduced->height);
+  const float *light = reduced->light + (gsize)y * reduced->width;
+  const double width = reduced->width, tool = segment->tool_level;
+  for (int x = 0; x < (int)reduced->width; x++)
+  {
+    const double u = (x + 0.5) / width;
+    const double ground = 2 * (half.flat + u * (half.slope + u * half.bend)) - tool;
+    off[x] = fabs ((double)light[x] - ground) - PLAIN_PART * ground;
+  }
+}
+
 /* One dark tool that comes in from the border of a plain ground: nothing else to look for, and no
  * time to spend. */
 static gboolean
@@ -220,21 +235,20 @@ is_plain_silhouette (const WsReduced *reduced, const WsObject objects[2], const 
   if (!segment->tool_is_dark || wsi_is_front_lit (segment->tool_level, segment->ground_level) ||
       objects[1].area > MAX_SECOND_SHARE * objects[0].area)
     return FALSE;
+  g_autofree double *off = g_new (double, w);
   guint unplain = 0, touching = 0;
   for (guint y = 0; y < h; y++)
+  {
+    find_unplain (reduced, segment, y, off);
     for (guint x = 0; x < w; x++)
     {
       const gsize i = (gsize)y * w + x;
       if (x == 0 || y == 0 || x + 1 == w || y + 1 == h)
         touching += reduced->label[i] == objects[0].label ? 1 : 0;
-      if (reduced->tool[i])
-        continue;
-      const double half = wsi_field_at (&segment->threshold, (x + 0.5) / w, (y + 0.5) / h);
-      const double ground = 2 * half - segment->tool_level;
-      if (fabs ((double)reduced->light[i] - ground) > PLAIN_PART * ground &&
-          !wsi_reduced_is_near_other (reduced, x, y, 0))
+      if (off[x] > 0 && !reduced->tool[i] && !wsi_reduced_is_near_other (reduced, x, y, 0))
         unplain++;
     }
+  }
   return touching > 0 && unplain < MAX_UNPLAIN * w * h;
 }
 
