@@ -129,27 +129,59 @@ take_quarter (const WsPatch *patch, guint quarter, WsPatch *part)
     }
 }
 
+/* Rows whose sums are formed side by side, in registers: each waits for its own last addition
+ * alone. */
+#define ROWS 4
+
+static void
+sum_rows (const float *first, guint side, guint rows, const double *x, const double *y,
+          double a[ROWS], double b[ROWS])
+{
+  const float *row[ROWS];
+  for (guint k = 0; k < ROWS; k++)
+    row[k] = first + (gsize)MIN (k, rows - 1) * side;
+  double a0 = 0, a1 = 0, a2 = 0, a3 = 0, b0 = 0, b1 = 0, b2 = 0, b3 = 0;
+  for (guint i = 0; i < side; i++)
+  {
+    const double c = x[i], s = y[i];
+    a0 += (double)row[0][i] * c;
+    b0 += (double)row[0][i] * s;
+    a1 += (double)row[1][i] * c;
+    b1 += (double)row[1][i] * s;
+    a2 += (double)row[2][i] * c;
+    b2 += (double)row[2][i] * s;
+    a3 += (double)row[3][i] * c;
+    b3 += (double)row[3][i] * s;
+  }
+  const double sums_a[ROWS] = { a0, a1, a2, a3 }, sums_b[ROWS] = { b0, b1, b2, b3 };
+  memcpy (a, sums_a, sizeof sums_a);
+  memcpy (b, sums_b, sizeof sums_b);
+}
+
 /* At one frequency and direction exactly. */
 double
 wsi_patch_power (const WsPatch *patch, double fx, double fy)
 {
   const double turn = 2 * G_PI * fx, c = cos (turn), s = sin (turn);
-  double re = 0, im = 0;
-  for (guint j = 0; j < patch->side; j++)
+  double x[WS_PATCH_MOST_SIDE], y[WS_PATCH_MOST_SIDE], re = 0, im = 0;
+  x[0] = 1;
+  y[0] = 0;
+  for (guint i = 1; i < patch->side; i++)
   {
-    const float *row = &patch->value[j * patch->side];
-    double a = 0, b = 0, x = 1, y = 0;
-    for (guint i = 0; i < patch->side; i++)
+    x[i] = x[i - 1] * c - y[i - 1] * s;
+    y[i] = x[i - 1] * s + y[i - 1] * c;
+  }
+  for (guint j = 0; j < patch->side; j += ROWS)
+  {
+    const guint rows = MIN (ROWS, patch->side - j);
+    double a[ROWS], b[ROWS];
+    sum_rows (&patch->value[(gsize)j * patch->side], patch->side, rows, x, y, a, b);
+    for (guint k = 0; k < rows; k++)
     {
-      a += (double)row[i] * x;
-      b += (double)row[i] * y;
-      const double next = x * c - y * s;
-      y = x * s + y * c;
-      x = next;
+      const double p = cos (2 * G_PI * fy * (j + k)), q = sin (2 * G_PI * fy * (j + k));
+      re += a[k] * p - b[k] * q;
+      im += a[k] * q + b[k] * p;
     }
-    const double p = cos (2 * G_PI * fy * j), q = sin (2 * G_PI * fy * j);
-    re += a * p - b * q;
-    im += a * q + b * p;
   }
   return re * re + im * im;
 }

@@ -35,6 +35,7 @@ typedef struct
 /* What is looked at: a circle in the middle, so many px across at most; larger pictures are taken
  * smaller first, so that coarse marks have their periods too. */
 #define WS_PATCH_MOST_RADIUS 256
+#define WS_PATCH_MOST_SIDE (2 * WS_PATCH_MOST_RADIUS + 1)
 #define WS_PATCH_PART 0.45
 
 /* The picture's middle, `by` x `by` pixels as one; FALSE when that is too small.  Free `value` with

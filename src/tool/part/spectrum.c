@@ -25,6 +25,10 @@
 
 #define MOST_FAMILIES 8
 
+/* A surface shows few peaks; ruled paper, screens and woven stuff hundreds, each of which takes
+ * milliseconds to look at.  The strongest are. */
+#define MOST_TRIED 128
+
 /* Pictures are made smaller by so much at most. */
 #define MOST_BY 8
 
@@ -35,6 +39,13 @@ typedef struct
   double step;
   float *power; /* ANGLES x n */
 } Polar;
+
+/* A bin that stands above what surrounds it. */
+typedef struct
+{
+  guint a, k;
+  double power, above;
+} Peak;
 
 /* ---- Its spectrum ------------------------------------------------------------------------ */
 
@@ -104,11 +115,10 @@ stronger_first (gconstpointer a, gconstpointer b)
 }
 
 static gboolean
-add_peak (const WsPatch *patch, const Polar *polar, guint a, guint k, double above,
-          GArray *families)
+add_peak (const WsPatch *patch, const Polar *polar, const Peak *peak, GArray *families)
 {
-  const double angle = G_PI * a / ANGLES - 0.5 * G_PI, f = k * polar->step;
-  WsMarkFamily family = { .fx = f * cos (angle), .fy = f * sin (angle), .above = above };
+  const double angle = G_PI * peak->a / ANGLES - 0.5 * G_PI, f = peak->k * polar->step;
+  WsMarkFamily family = { .fx = f * cos (angle), .fy = f * sin (angle), .above = peak->above };
   const double top = wsi_patch_climb (patch, &family.fx, &family.fy);
   wsi_mark_family_set_direction (&family);
   family.contrast = 2 * sqrt (top) / patch->sum;
@@ -121,23 +131,56 @@ add_peak (const WsPatch *patch, const Polar *polar, guint a, guint k, double abo
   return TRUE;
 }
 
+static int
+as_found (gconstpointer a, gconstpointer b)
+{
+  const Peak *p = a, *q = b;
+  return p->a != q->a ? (p->a < q->a ? -1 : 1) : p->k < q->k ? -1 : p->k > q->k;
+}
+
+/* Equal ones as they were found, whatever the sorting does with them. */
+static int
+greater_power_first (gconstpointer a, gconstpointer b)
+{
+  const Peak *p = a, *q = b;
+  if (p->power > q->power || p->power < q->power)
+    return p->power > q->power ? -1 : 1;
+  return as_found (a, b);
+}
+
 static void
-find_peaks (const WsPatch *patch, const Polar *polar, GArray *families)
+list_peaks (const Polar *polar, GArray *peaks)
 {
   const guint first = (guint)ceil (LEAST_PERIODS * PER_RADIUS / 2);
   g_autofree double *across = g_new (double, polar->n);
   for (guint k = 0; k < polar->n; k++)
     across[k] = across_median (polar, k);
   for (guint a = 0; a < ANGLES; a++)
-    for (guint k = first; k < polar->n && families->len < 4 * MOST_FAMILIES; k++)
+    for (guint k = first; k < polar->n; k++)
     {
       const double power = (double)at (polar, a, k);
       if (power < LEAST_ABOVE * across[k] || !is_top (polar, a, k))
         continue;
       const double around = MAX (across[k], along_median (polar, a, k));
+      const Peak peak = { a, k, power, power / around };
       if (power > LEAST_ABOVE * around)
-        add_peak (patch, polar, a, k, power / around, families);
+        g_array_append_val (peaks, peak);
     }
+}
+
+static void
+find_peaks (const WsPatch *patch, const Polar *polar, GArray *families)
+{
+  g_autoptr (GArray) peaks = g_array_new (FALSE, FALSE, sizeof (Peak));
+  list_peaks (polar, peaks);
+  if (peaks->len > MOST_TRIED)
+  {
+    g_array_sort (peaks, greater_power_first);
+    g_array_set_size (peaks, MOST_TRIED);
+    g_array_sort (peaks, as_found);
+  }
+  for (guint i = 0; i < peaks->len && families->len < 4 * MOST_FAMILIES; i++)
+    add_peak (patch, polar, &g_array_index (peaks, Peak, i), families);
   g_array_sort (families, stronger_first);
 }
 
