@@ -16,6 +16,7 @@
 #define BRIGHT_PART 0.25
 #define BRIGHT_SHARE 0.9
 #define BRIGHT_BINS 512
+#define LEVEL_SAMPLES 65536
 #define APART_PX 12
 #define CLIPPED 65200
 
@@ -24,6 +25,14 @@
 
 /* Samples of a line that are looked at: more tell nothing new. */
 #define SAMPLES 512
+
+/* A first look at so few, of which so few are enough, tells that light is far from flickering, by
+ * less than this part of the least variance: nothing else has to be looked at then. */
+#define FIRST_SAMPLES 16
+#define FIRST_BESIDE 4
+#define FIRST_LEAST_SAMPLES 4
+#define FIRST_PART 0.25
+#define FIRST_LEVEL_SAMPLES 4096
 
 /* A half of the ground with fewer samples in a line says nothing of it, and the picture nothing
  * where this share of its lines, or so many, says nothing. */
@@ -50,7 +59,10 @@ static const double smoothing[2 * SMOOTH + 1] = { -21, 14, 39, 54, 59, 54, 39, 1
 /* How light goes on from each line to the next, as a part of it, in both halves of the ground. */
 typedef struct
 {
-  guint n; /* lines */
+  guint n;       /* lines */
+  guint samples; /* of each, looked at, */
+  guint beside;  /* so many side by side, which saves the memory's time */
+  guint least;   /* of which so many tell */
   double *sum[2];
   guint *count[2];
   guint clipped, seen; /* samples */
@@ -59,7 +71,7 @@ typedef struct
 static void
 lines_init (Lines *lines, guint n)
 {
-  lines->n = n;
+  *lines = (Lines){ .n = n, .samples = SAMPLES, .beside = 1, .least = LEAST_SAMPLES };
   for (guint h = 0; h < 2; h++)
   {
     lines->sum[h] = g_new0 (double, n);
@@ -79,11 +91,12 @@ lines_clear (Lines *lines)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Lines, lines_clear)
 
+/* By so many samples of the picture. */
 static int
-ground_level (const WsImage *image)
+ground_level (const WsImage *image, gsize samples)
 {
   guint count[BRIGHT_BINS] = { 0 }, n = 0;
-  const gsize every = MAX (1, (gsize)image->width * image->height / 65536) | 1;
+  const gsize every = MAX (1, (gsize)image->width * image->height / samples) | 1;
   for (gsize i = 0; i < (gsize)image->width * image->height; i += every, n++)
     count[(guint)wsi_image_light (image, i) * BRIGHT_BINS / (WS_IMAGE_FULL_SCALE + 1)]++;
   guint bin = 0;
@@ -133,10 +146,20 @@ static void
 look (const WsImage *image, int level, gboolean rows, Lines *lines)
 {
   const guint across = rows ? image->width : image->height;
-  const guint step = MAX (1, across / SAMPLES);
-  for (guint y = rows ? 1 : 0; y < image->height; y += rows ? 1 : step)
-    for (guint x = rows ? 0 : 1; x < image->width; x += rows ? step : 1)
-      add (image, level, rows, x, y, lines);
+  const guint step = MAX (1, across / lines->samples);
+  g_autofree guint *places = g_new (guint, across + lines->beside);
+  guint n = 0;
+  for (guint from = 0; from < across; from += step * lines->beside)
+    for (guint k = 0; k < lines->beside; k++)
+      places[n++] = MIN (from + k * MIN (step, APART_PX), across - 1);
+  if (rows)
+    for (guint y = 1; y < image->height; y++)
+      for (guint k = 0; k < n; k++)
+        add (image, level, TRUE, places[k], y, lines);
+  else
+    for (guint k = 0; k < n; k++)
+      for (guint x = 1; x < image->width; x++)
+        add (image, level, FALSE, x, places[k], lines);
 }
 
 /* ---- Whether it flickers ---- */
@@ -148,7 +171,7 @@ slope_before (const Lines *lines, guint half, guint end, double *slope)
   *slope = 0;
   for (guint i = end - SLOPE_LINES; i < end; i++)
   {
-    if (lines->count[half][i] < LEAST_SAMPLES)
+    if (lines->count[half][i] < lines->least)
       return FALSE;
     *slope += lines->sum[half][i] / lines->count[half][i] / SLOPE_LINES;
   }
@@ -191,22 +214,44 @@ common_variance (const Moments *m)
   return (common - (tt > 0 ? st[0] * st[1] / tt : 0)) / m->n;
 }
 
-/* What light's slopes have in common left and right; 0 where it doesn't flicker. */
-static double
-flicker (const Lines *lines)
+/* FALSE where too few lines are known. */
+static gboolean
+moments_of (const Lines *lines, Moments *m)
 {
-  Moments m = { 0 };
+  *m = (Moments){ 0 };
   for (guint end = SLOPE_LINES + 1; end <= lines->n; end++)
   {
     double slopes[2];
     if (slope_before (lines, 0, end, &slopes[0]) && slope_before (lines, 1, end, &slopes[1]))
-      moments_add (&m, end, slopes);
+      moments_add (m, end, slopes);
   }
-  if (m.n < LEAST_LINES || m.n < LEAST_SHARE * lines->n)
+  return m->n >= LEAST_LINES && m->n >= LEAST_SHARE * lines->n;
+}
+
+/* What light's slopes have in common left and right; 0 where it doesn't flicker. */
+static double
+flicker (const Lines *lines)
+{
+  Moments m;
+  if (!moments_of (lines, &m))
     return 0;
   const double common = common_variance (&m);
   const double apart = m.squares / m.n / 2;
   return common > LEAST_SLOPE * LEAST_SLOPE && apart < MOST_APART * common ? sqrt (common) : 0;
+}
+
+/* By a first look; FALSE also where the first look tells nothing. */
+static gboolean
+is_far_from_flickering (const WsImage *image, int level, gboolean rows)
+{
+  g_auto (Lines) lines = { 0 };
+  Moments m;
+  lines_init (&lines, rows ? image->height : image->width);
+  lines.samples = FIRST_SAMPLES;
+  lines.beside = FIRST_BESIDE;
+  lines.least = FIRST_LEAST_SAMPLES;
+  look (image, level, rows, &lines);
+  return moments_of (&lines, &m) && common_variance (&m) < FIRST_PART * LEAST_SLOPE * LEAST_SLOPE;
 }
 
 /* ---- Without it ---- */
@@ -255,7 +300,11 @@ wsi_image_evened (const WsImage *image, double *clipped)
   *clipped = 0;
   if (MIN (image->width, image->height) < LEAST_LINES)
     return NULL;
-  const int level = ground_level (image);
+  const int first_level = ground_level (image, FIRST_LEVEL_SAMPLES);
+  if (is_far_from_flickering (image, first_level, TRUE) &&
+      is_far_from_flickering (image, first_level, FALSE))
+    return NULL;
+  const int level = ground_level (image, LEVEL_SAMPLES);
   g_auto (Lines) of_rows = { 0 };
   g_auto (Lines) of_columns = { 0 };
   lines_init (&of_rows, image->height);

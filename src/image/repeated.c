@@ -58,6 +58,33 @@ compare_columns (const WsImage *image, Lines *lines)
     }
 }
 
+/* Is there a sample of line `at`, of rows or columns, that isn't that of the line before? */
+static gboolean
+is_own (const WsImage *image, gboolean rows, guint at)
+{
+  const gsize w = image->width, before = rows ? w : 1;
+  const guint n = rows ? image->width : image->height, step = MAX (1, n / SAMPLES);
+  for (guint i = 0; i < n; i += step)
+  {
+    const gsize pixel = rows ? at * w + i : i * w + at;
+    if (wsi_image_light (image, pixel) != wsi_image_light (image, pixel - before))
+      return TRUE;
+  }
+  return FALSE;
+}
+
+/* Nearly every line differs from the one before, as its first samples mostly tell: then no more
+ * has to be looked at. */
+static gboolean
+all_are_own (const WsImage *image, gboolean rows)
+{
+  const guint n = rows ? image->height : image->width;
+  guint repeated = 0;
+  for (guint i = 1; i < n && repeated < LEAST_REPEATED; i++)
+    repeated += is_own (image, rows, i) ? 0 : 1;
+  return repeated < LEAST_REPEATED;
+}
+
 /* Lines to one of its own, where those lie at even distances; else 1. */
 static double
 times (const Lines *lines)
@@ -92,6 +119,8 @@ wsi_image_repeated (const WsImage *image)
   for (guint d = 0; d < 2; d++)
   {
     const guint n = d == 0 ? image->height : image->width;
+    if (all_are_own (image, d == 0))
+      continue;
     g_autofree guint *different = g_new0 (guint, n);
     Lines lines = { .n = n, .different = different };
     if (d == 0)
