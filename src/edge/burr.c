@@ -33,6 +33,12 @@
  * and more. */
 #define SMOOTH 0.08
 
+/* Things lie apart where the edge's line shows between them, over so many blurs: this many standard
+ * deviations above it, and px, at most. */
+#define APART_BLURS 2.0
+#define APART_SIGMAS 3.0
+#define APART_PX 0.03
+
 typedef struct
 {
   guint from, to;
@@ -110,6 +116,53 @@ shape_of (const WsBurrPlace *places, Span span, double peak, double blur)
                                                                              : WS_BURR_WIRE;
 }
 
+/* What begins at `from`, up to where the line shows after it. */
+static Span
+thing_from (const WsBurrPlace *places, Span within, guint from, double line, double apart)
+{
+  Span thing = { from, from };
+  for (guint i = from + 1; i <= within.to; i++)
+  {
+    if (places[i].height > line)
+      thing.to = i;
+    else if (places[i].along - places[thing.to].along > apart)
+      break;
+  }
+  return thing;
+}
+
+static WsBurrShape
+shape_of_thing (const WsBurrPlace *places, Span thing, double blur)
+{
+  const WsBurrPlace *first = &places[thing.from];
+  const guint n = thing.to - thing.from + 1;
+  double peak = 0;
+  for (guint i = 0; i < n; i++)
+    peak = MAX (peak, first[i].height);
+  return shape_of (first, above (first, n, ENDS * peak), peak, blur);
+}
+
+/* Grains in a row are as long and low as a wire edge is, but each of them is round. */
+static void
+tell_things_apart (const WsBurrPlace *places, Span ends, guint top, double blur, double sigma,
+                   WsBurr *burr)
+{
+  const double line = MAX (APART_SIGMAS * sigma, APART_PX);
+  burr->shape = WS_BURR_UNCLEAR;
+  for (guint i = ends.from; i <= ends.to; i++)
+  {
+    if (places[i].height <= line)
+      continue;
+    const Span thing = thing_from (places, ends, i, line, APART_BLURS * MAX (blur, 0.5));
+    const WsBurrShape shape = shape_of_thing (places, thing, blur);
+    if (top >= thing.from && top <= thing.to)
+      burr->shape = shape;
+    else
+      burr->is_beside_round = burr->is_beside_round || shape == WS_BURR_ROUND;
+    i = thing.to;
+  }
+}
+
 WsBurr
 wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, double u_line)
 {
@@ -133,7 +186,7 @@ wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, do
   burr.u_length = hypot (0.5 * (most - least), hypot (ENDS_PX, blur));
   burr.from = places[ends.from].along;
   burr.to = places[ends.to].along;
-  burr.shape = shape_of (places, ends, seen, blur);
+  tell_things_apart (places, ends, top, blur, sigma, &burr);
   const double off = off_arc (places, ends, seen), noise = sigma / seen;
   burr.is_smooth = off * off < SMOOTH * SMOOTH + noise * noise;
   return burr;

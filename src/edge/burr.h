@@ -25,11 +25,12 @@ typedef enum
 
 typedef struct
 {
-  double height, u_height; /* greatest; px */
-  double length, u_length; /* between its outermost places of a quarter of that */
-  double from, to;         /* where those are */
-  WsBurrShape shape;
-  gboolean is_smooth; /* one arc, as films of oil are, and what was rolled over */
+  double height, u_height;  /* greatest; px */
+  double length, u_length;  /* between its outermost places of a quarter of that */
+  double from, to;          /* where those are */
+  WsBurrShape shape;        /* of what is highest, up to where the line shows beside it */
+  gboolean is_beside_round; /* grains may lengthen it */
+  gboolean is_smooth;       /* one arc, as films of oil are, and what was rolled over */
 } WsBurr;
 
 /* `places` in order along the edge; `sigma` is a place's standard deviation, `u_line` that of

@@ -59,6 +59,44 @@ takes_no_drop_for_a_wire_edge (void **state)
   assert_int_equal (wsi_burr_read (places, N, BLUR, SIGMA, 0).shape, WS_BURR_UNCLEAR);
 }
 
+/* Round grains, so high, about `middle`. */
+static void
+add_grain (WsBurrPlace places[N], double middle, double height)
+{
+  for (guint i = 0; i < N; i++)
+  {
+    const double t = (i - middle) / height;
+    if (fabs (t) < 1)
+      places[i].height = height * sqrt (1 - t * t);
+  }
+}
+
+/* From first to last they are thirty times as long as high. */
+static void
+takes_no_row_of_grains_for_a_wire_edge (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  make_drop (places, 0, 1);
+  add_grain (places, 40, 5);
+  add_grain (places, 90, 4);
+  add_grain (places, 170, 3);
+  assert_int_equal (wsi_burr_read (places, N, BLUR, SIGMA, 0).shape, WS_BURR_ROUND);
+}
+
+static void
+tells_no_length_with_a_grain_beside (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  make_wire (places);
+  assert_false (wsi_burr_read (places, N, BLUR, SIGMA, 0).is_beside_round);
+  add_grain (places, 170, 1.8);
+  const WsBurr burr = wsi_burr_read (places, N, BLUR, SIGMA, 0);
+  assert_int_equal (burr.shape, WS_BURR_WIRE);
+  assert_true (burr.is_beside_round);
+}
+
 static void
 tells_nothing_of_nothing (void **state)
 {
@@ -76,6 +114,8 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (tells_height_and_length),
     cmocka_unit_test (takes_no_drop_for_a_wire_edge),
+    cmocka_unit_test (takes_no_row_of_grains_for_a_wire_edge),
+    cmocka_unit_test (tells_no_length_with_a_grain_beside),
     cmocka_unit_test (tells_nothing_of_nothing),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -108,6 +108,7 @@ static const struct
   { "side rake by the tool card", CURE_CARD_RAKE },
   { "given size", CURE_SIZE },
   { "hidden by what stands proud", CURE_BURR },
+  { "corner that is no arc", CURE_BURR },
 };
 
 /* A cure that takes less than this part off U isn't worth the trouble. */

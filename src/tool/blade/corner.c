@@ -159,6 +159,23 @@ measure_gap (const WsBlade *blade, const WsBladeCorner *corner)
   return MAX (enough ? b[0] : rough, 0.0);
 }
 
+double
+wsi_blade_corner_off_arc (const WsBlade *blade, const WsBladeCorner *corner, double radius)
+{
+  const WsEdgePoint *points = wsi_blade_points (blade);
+  const double half = 0.5 * corner->interior, centre = radius / sin (half);
+  double most = 0;
+  for (guint i = 0; i < blade->path->len; i++)
+  {
+    const WsPoint p = in_corner (corner, wsi_blade_place (&points[i]));
+    const double x = centre - p.x, distance = hypot (x, p.y);
+    /* As seen from its centre, an arc spans what the corner lacks of two right angles. */
+    if (distance < 2 * radius && fabs (atan2 (p.y, x)) < G_PI_2 - half)
+      most = MAX (most, fabs (distance - radius));
+  }
+  return most;
+}
+
 static void
 set_reaches (const WsBlade *blade, WsBladeCorner *corner)
 {

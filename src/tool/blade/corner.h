@@ -21,6 +21,10 @@ double wsi_blade_corner_gap (double interior, double radius, double blur);
 /* The radius that has the gap; 0 when a sharp corner's is greater already. */
 double wsi_blade_corner_radius (double interior, double gap, double blur);
 
+/* How far the outline is off an arc of `radius` that touches both edges, at most, between where
+ * they end; px.  Blurred, an arc's outline lies up to blur^2 / (2 radius) inside. */
+double wsi_blade_corner_off_arc (const WsBlade *blade, const WsBladeCorner *corner, double radius);
+
 /* Standard deviation of a corner's radius when its gap has `u_gap`, px. */
 double wsi_blade_corner_spread (const WsBladeCorner *corner, double blur, double u_gap);
 

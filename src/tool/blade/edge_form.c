@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/geometry.h"
+#include "edge/notch.h"
 #include "maths/stats.h"
 
 double
@@ -125,31 +126,20 @@ is_of_front (const WsBlade *blade, WsPoint p)
   return wsi_blade_is_clear (blade, WS_BLADE_FRONT, p);
 }
 
-/* Blur lifts the bottom of a sharp notch by 0.8 s cot q, q half its opening, taken from its width
- * halfway down (docs/methods/drill.md, 12a). */
-#define NOTCH_LIFT 0.8
-
 static double
-notch_lift (const WsBlade *blade, const WsBladeNotch *notch)
+lift_of (const WsBlade *blade, const WsBladeNotch *seen)
 {
   const WsLineFit *line = &blade->edges[WS_BLADE_FRONT].line;
   const WsEdgePoint *points = wsi_blade_points (blade);
-  double before = HUGE_VAL, after = HUGE_VAL;
+  WsNotch notch;
+  wsi_notch_begin (&notch, seen->depth, blade->outline->blur_px);
   for (guint i = blade->joints[0].after; i < blade->joints[1].before; i++)
   {
     const WsPoint p = wsi_blade_place (&points[i]);
-    if (wsi_line_distance (line, p) > 0.5 * notch->depth)
-      continue;
-    const double along = wsi_point_dot (wsi_point_sub (p, notch->bottom), line->direction);
-    if (along > 0)
-      after = MIN (after, along);
-    else
-      before = MIN (before, -along);
+    wsi_notch_add (&notch, wsi_point_dot (wsi_point_sub (p, seen->bottom), line->direction),
+                   wsi_line_distance (line, p));
   }
-  const double width = before + after;
-  if (!isfinite (width) || !(width > 0))
-    return 0;
-  return NOTCH_LIFT * blade->outline->blur_px * MIN (notch->depth / width, 1.5);
+  return wsi_notch_lift (&notch);
 }
 
 WsBladeNotch
@@ -172,7 +162,7 @@ wsi_blade_notch (const WsBlade *blade, double least)
   {
     const WsPoint outward = wsi_point (line->direction.y, -line->direction.x);
     notch.on_line = wsi_point_along (notch.bottom, notch.depth, outward);
-    notch.lift = notch_lift (blade, &notch);
+    notch.lift = lift_of (blade, &notch);
   }
   return notch;
 }

@@ -177,7 +177,7 @@ set_burr (const WsBlade *blade, guint e, const WsBurr *burr, const WsOptics *opt
                               hypot (hypot (LINE_PX, edge->line.scatter), edge->u_place), optics);
   wsi_quantity_set_place (height, place_of (blade, e));
   /* At a corner it can't be seen where it ends. */
-  if ((e > 0 && wsi_blade_hides_corner (blade, e - 1)) ||
+  if (burr->is_beside_round || (e > 0 && wsi_blade_hides_corner (blade, e - 1)) ||
       (e < WS_BLADE_RIGHT && wsi_blade_hides_corner (blade, e)))
     return;
   wsi_quantity_set_seen (length, burr->length, optics);

@@ -549,8 +549,8 @@ set_burr (const WsFormComparison *work, const WsFormProud *proud, gboolean is_al
   wsi_quantity_add_seen_line (height, "segment under it", WS_DISTRIBUTION_NORMAL,
                               hypot (SEGMENT_PX, work->fit->scatter), optics);
   wsi_quantity_finish (height, optics);
-  /* Of several pieces nobody knows whether they are one. */
-  if (!is_alone)
+  /* Of several pieces nobody knows whether they are one, nor how much of it grains are. */
+  if (!is_alone || burr.is_beside_round)
     return;
   wsi_quantity_set_seen (length, burr.length, optics);
   wsi_quantity_add_seen_line (length, "where the wire edge ends", WS_DISTRIBUTION_NORMAL,

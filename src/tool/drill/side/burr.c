@@ -47,7 +47,7 @@ set_length (const WsDrillEvidence *seen, guint k, const WsBurr *burr, const WsQu
   const WsDrillPoint *point = seen->point;
   const double sine = sin (point->lips[k].half_angle);
   /* Toward the axis the chisel edge hides where it begins. */
-  if (burr->height < LENGTH_FROM_PX || point->lips[k].wire.at_tip ||
+  if (burr->height < LENGTH_FROM_PX || burr->is_beside_round || point->lips[k].wire.at_tip ||
       burr->from * sine < WS_LIP_FROM * point->radius)
     return;
   /* A chip breaks a wire edge off, too: what is left of it may be in pieces. */

@@ -1,6 +1,7 @@
 #include "tool/drill/side/form.h"
 
 #include "base/geometry.h"
+#include "edge/notch.h"
 #include "maths/stats.h"
 #include "optics/unknown_lens.h"
 #include "result/build.h"
@@ -75,32 +76,19 @@ find_chip (const WsDrillPoint *point, guint k, double least)
   return chip.depth > 0 && comes_back (point, k, &chip) ? chip : (Chip){ 0, { 0, 0 }, FALSE };
 }
 
-/* Blur lifts the bottom of a sharp notch: a Gaussian of deviation s centred t s deep in a wedge of
- * half opening q holds half the wedge where t = 0.8 cot q, within 0.03 from 45 to 90 degrees
- * (first order exact).  The opening is taken from the notch's width halfway down. */
-#define NOTCH_LIFT 0.8
-
 static double
-notch_lift (const WsDrillPoint *point, guint k, const Chip *chip)
+lift_of (const WsDrillPoint *point, guint k, const Chip *chip)
 {
   const WsEdgePoint *points = (const WsEdgePoint *)(void *)point->outline->points->data;
   const WsDrillLip *lip = &point->lips[k];
-  double inner = HUGE_VAL, outer = HUGE_VAL;
+  WsNotch notch;
+  wsi_notch_begin (&notch, chip->depth, point->outline->blur_px);
   for (guint i = 0; i < point->outline->points->len; i++)
-  {
-    if (points[i].on_frame || point->uz[i].y < lip->corner.y - 0.2 * point->radius ||
-        depth_below (lip, point->uz[i]) > 0.5 * chip->depth)
-      continue;
-    const WsPoint run = wsi_point_sub (point->uz[i], chip->bottom);
-    const double along =
-      lip->side * wsi_point_dot (run, lip->line.direction) * (lip->line.direction.x < 0 ? -1 : 1);
-    if (along > 0)
-      outer = MIN (outer, along);
-    else
-      inner = MIN (inner, -along);
-  }
-  const double half = inner + outer;
-  return isfinite (half) ? NOTCH_LIFT * point->outline->blur_px * MIN (chip->depth / half, 1.5) : 0;
+    if (!points[i].on_frame && point->uz[i].y >= lip->corner.y - 0.2 * point->radius)
+      wsi_notch_add (
+        &notch, wsi_point_dot (wsi_point_sub (point->uz[i], chip->bottom), lip->line.direction),
+        depth_below (lip, point->uz[i]));
+  return wsi_notch_lift (&notch);
 }
 
 #define MAX_WINDOWS 64
@@ -317,7 +305,7 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   if (chip.in_doubt)
     return;
   WsQuantity *depth = q[k == 0 ? WS_DRILL_CHIP_DEPTH_A : WS_DRILL_CHIP_DEPTH_B];
-  const double lift = chip.depth > 0 ? notch_lift (point, k, &chip) : 0;
+  const double lift = chip.depth > 0 ? lift_of (point, k, &chip) : 0;
   wsi_quantity_set_seen (depth, chip.depth + lift, optics);
   wsi_quantity_set_smallest_seen (depth, unseen, optics);
   if (chip.depth > 0)
