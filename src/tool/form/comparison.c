@@ -6,6 +6,11 @@
 #define WINDOW_PX 7.0
 #define WINDOW_BLURS 3.0
 
+/* Two points beside the profile may be lost to a crumb, and blur rounds a sharp corner off over
+ * this many of its deviations.  Own trials on rendered profiles. */
+#define GAP_PX 4.0
+#define GAP_BLURS 6.0
+
 void
 wsi_form_summary_clear (WsFormSummary *summary)
 {
@@ -19,31 +24,73 @@ wsi_form_window_px (const WsOutline *outline)
   return MAX (WINDOW_PX, WINDOW_BLURS * outline->blur_px);
 }
 
-double *
-wsi_form_smooth (const WsFormFit *fit, double window, guint *counts)
+double
+wsi_form_gap_px (const WsOutline *outline)
 {
+  return GAP_PX + GAP_BLURS * outline->blur_px;
+}
+
+/* Leaves out what blur reaches from a gap of the profile, after which point `to` is the first. */
+static void
+clear_beside (const WsFormFit *fit, guint from, guint to, double guard, gboolean *clear)
+{
+  const double start = wsi_form_fit_point (fit, from)->along - guard,
+               end = wsi_form_fit_point (fit, to)->along + guard;
+  for (guint k = from + 1; k > 0 && wsi_form_fit_point (fit, k - 1)->along > start; k--)
+    clear[k - 1] = FALSE;
+  for (guint k = to; k < fit->points->len && wsi_form_fit_point (fit, k)->along < end; k++)
+    clear[k] = FALSE;
+}
+
+/* A part of the map: neither at a corner nor where the outline leaves the profile, for a drop or
+ * what is broken. */
+static gboolean *
+find_clear (const WsFormComparison *work)
+{
+  const WsFormFit *fit = work->fit;
+  const double gap = wsi_form_gap_px (work->outline);
+  gboolean *clear = g_new (gboolean, fit->points->len + 1);
+  gint last = -1;
+  for (guint i = 0; i < fit->points->len; i++)
+    clear[i] = !wsi_form_fit_point (fit, i)->at_corner;
+  for (guint i = 0; i < fit->points->len; i++)
+  {
+    const WsFormPoint *p = wsi_form_fit_point (fit, i);
+    /* So far off it is beside nothing. */
+    if (fabs (p->deviation) > gap)
+      continue;
+    if (last >= 0 && p->along - wsi_form_fit_point (fit, (guint)last)->along > gap)
+      clear_beside (fit, (guint)last, i, work->task.guard, clear);
+    last = (gint)i;
+  }
+  return clear;
+}
+
+double *
+wsi_form_smooth (const WsFormComparison *work, guint *counts)
+{
+  const WsFormFit *fit = work->fit;
   const guint n = fit->points->len;
+  const double half = 0.5 * wsi_form_window_px (work->outline);
+  g_autofree gboolean *clear = find_clear (work);
   double *map = g_new (double, n + 1);
-  guint low = 0, high = 0, counted = 0;
+  guint low = 0;
   for (guint i = 0; i < n; i++)
   {
     const WsFormPoint *p = wsi_form_fit_point (fit, i);
     map[i] = NAN;
-    if (p->at_corner)
+    if (!clear[i])
       continue;
-    while (wsi_form_fit_point (fit, low)->along < p->along - 0.5 * window)
+    while (wsi_form_fit_point (fit, low)->along < p->along - half)
       low++;
     double sum = 0;
-    counted = 0;
-    for (high = low; high < n && wsi_form_fit_point (fit, high)->along <= p->along + 0.5 * window;
-         high++)
-    {
-      const WsFormPoint *q = wsi_form_fit_point (fit, high);
-      if (q->at_corner || q->number != p->number)
-        continue;
-      sum += q->deviation;
-      counted++;
-    }
+    guint counted = 0;
+    for (guint k = low; k < n && wsi_form_fit_point (fit, k)->along <= p->along + half; k++)
+      if (clear[k] && wsi_form_fit_point (fit, k)->number == p->number)
+      {
+        sum += wsi_form_fit_point (fit, k)->deviation;
+        counted++;
+      }
     map[i] = sum / counted;
     counts[i] = counted;
   }

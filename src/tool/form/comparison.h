@@ -52,9 +52,13 @@ wsi_form_fit_point (const WsFormFit *fit, guint i)
 /* Deviations are means over so much outline, px. */
 double wsi_form_window_px (const WsOutline *outline);
 
-/* Running means along the profile, within one segment and away from corners; NAN there.
- * `counts`: of how many points each.  Free with g_free(). */
-double *wsi_form_smooth (const WsFormFit *fit, double window, guint *counts);
+/* Points beside the profile farther apart than this have something missing between them, px. */
+double wsi_form_gap_px (const WsOutline *outline);
+
+/* Running means along the profile, within one segment and away from corners and from where the
+ * outline leaves the profile; NAN there.  `counts`: of how many points each.  Free with g_free().
+ */
+double *wsi_form_smooth (const WsFormComparison *work, guint *counts);
 
 /* Clear with wsi_form_summary_clear(). */
 void wsi_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers,

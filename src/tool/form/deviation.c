@@ -134,7 +134,9 @@ summarise_trial (const WsFormComparison *work, const GArray *prouds, guint n_num
     return;
   }
   g_autofree guint *counts = g_new0 (guint, fit->points->len + 1);
-  g_autofree double *map = wsi_form_smooth (fit, wsi_form_window_px (work->outline), counts);
+  WsFormComparison other = *work;
+  other.fit = fit;
+  g_autofree double *map = wsi_form_smooth (&other, counts);
   wsi_form_proud_leave_out (prouds, fit, map);
   wsi_form_summarise (fit, map, n_numbers, trial);
 }
@@ -270,7 +272,7 @@ fill (WsFormComparison *work)
   g_auto (WsFormSummary) here = { 0 }, trial = { 0 };
   const guint n_numbers = work->task.nominal->n_numbers;
   g_autofree guint *counts = g_new0 (guint, work->fit->points->len + 1);
-  g_autofree double *map = wsi_form_smooth (work->fit, wsi_form_window_px (work->outline), counts);
+  g_autofree double *map = wsi_form_smooth (work, counts);
   g_autofree WsFormLensU *lens_u = wsi_form_lens_deviations (work->lens, work->fit);
   work->map = map;
   work->counts = counts;

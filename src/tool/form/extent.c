@@ -6,12 +6,6 @@
 #include "result/build.h"
 #include "tool/form/runs.h"
 
-/* Points beside the profile are no farther apart than this unless something is missing between
- * them: two of them may be lost to a crumb, and blur rounds a sharp corner off over this many of
- * its deviations.  Own trials on rendered profiles. */
-#define GAP_PX 4.0
-#define GAP_BLURS 6.0
-
 /* The way out of the tool, by the profile, and the way in by its sides differ by up to 60 degrees
  * on a profile that is all on one corner; one that fits on a side is 90 degrees off.  Own choice.
  */
@@ -63,7 +57,7 @@ static double
 gaps_of (const WsFormComparison *work, guint *number)
 {
   const WsFormFit *fit = work->fit;
-  const double least = GAP_PX + GAP_BLURS * work->outline->blur_px;
+  const double least = wsi_form_gap_px (work->outline);
   const double end = profile_length (work->task.nominal, fit->scale);
   double sum = 0, widest = 0, last = 0;
   for (guint i = 0; i <= fit->points->len; i++)
@@ -275,7 +269,7 @@ static void
 tell_beyond (const WsFormComparison *work)
 {
   const double judged = judged_length (work->fit), all = outline_length (work->outline);
-  if (all - judged < GAP_PX + GAP_BLURS * work->outline->blur_px)
+  if (all - judged < wsi_form_gap_px (work->outline))
     return;
   g_autofree char *with = say_mm (work, judged), *without = say_mm (work, all - judged);
   wsi_result_add_finding (
@@ -291,7 +285,7 @@ static void
 hold_beside (WsFormComparison *work)
 {
   const double beside = cutting_beside (work), judged = judged_length (work->fit);
-  if (beside < MAX (MOST_BESIDE * judged, GAP_PX + GAP_BLURS * work->outline->blur_px))
+  if (beside < MAX (MOST_BESIDE * judged, wsi_form_gap_px (work->outline)))
     return;
   g_autofree char *length = say_mm (work, beside);
   wsi_result_hold (
