@@ -307,6 +307,29 @@ the_drill_tells_the_distance (void **state)
   assert_int_equal (wrong, 0);
 }
 
+/* Its asymmetry falls unevenly, step by step from far on: that was once taken for its end. */
+static void
+an_uneven_fall_leads_to_the_distance (void **state)
+{
+  static const TrialQuantity quantities[] = { TRIAL_LIP_LENGTH_DIFFERENCE,
+                                              TRIAL_LIP_HEIGHT_DIFFERENCE, TRIAL_POINT_OFFSET };
+  const Files *files = *state;
+  SceneDrill drill;
+  SceneCamera camera;
+  scene_random_near (10, SCENE_UNEQUAL, &drill, &camera);
+  json_t *truth = take (files, &drill, &camera, 10);
+  g_autoptr (TrialRun) run = trial_measure (trial_program (), files->picture, camera.mm_per_px);
+  assert_true (
+    json_is_true (json_object_get (json_object_get (run->record, "corrected"), "perspective")));
+  for (gsize i = 0; i < G_N_ELEMENTS (quantities); i++)
+  {
+    TrialError found;
+    assert_true (trial_error (run->record, truth, quantities[i], &found));
+    assert_true (fabs (found.error) <= found.U);
+  }
+  json_decref (truth);
+}
+
 static void
 the_flutes_hand_is_told (void **state)
 {
@@ -557,6 +580,7 @@ main (void)
   };
   const struct CMUnitTest single[] = {
     cmocka_unit_test (the_drill_tells_the_distance),
+    cmocka_unit_test (an_uneven_fall_leads_to_the_distance),
     cmocka_unit_test (a_card_with_the_wrong_hand_is_contradicted),
     cmocka_unit_test (a_telecentric_calibration_measures_as_a_scale_does),
     cmocka_unit_test (an_edited_calibration_is_refused),

@@ -7,8 +7,11 @@
 /* Asymmetry, px, over radius squared and distance: 0.1 to 0.25 on rendered drills. */
 #define ASYMMETRY_RATIO 0.25
 
-/* The first looks, in parts of the likely nearness: the wrong hand settles for far cameras only. */
-static const double first_looks[] = { 0.25, 0.5, 1.0, 1.5 };
+/* The first looks, in parts of the likely nearness: the wrong hand settles for far cameras only.
+ * Mostly the first few tell. */
+#define N_FIRST_LOOKS 4
+#define FEW_LOOKS 2
+static const double first_looks[N_FIRST_LOOKS] = { 0.25, 0.5, 1.0, 1.5 };
 
 /* By how much one of them must help; and by how much one does harm that needs no nearer look (own
  * trials on rendered drills: 1.2 times and more with the wrong hand). */
@@ -20,10 +23,13 @@ static const double first_looks[] = { 0.25, 0.5, 1.0, 1.5 };
 #define EXPLAINS_ALL 0.45
 #define EXPLAINS_SOUND 0.55
 
-/* Ladder of nearness tried, in parts of the likely one. */
+/* Ladder of nearness tried, in parts of the likely one: from the rung next to where the first
+ * looks point, either way, until it has been getting worse for two steps, or once by so much that
+ * no noise does it (beside the least, a step is some 0.2 of the asymmetry that there was). */
 #define LADDER_FROM 0.35
-#define LADDER_TO 5.0
+#define LADDER_RUNGS 12
 #define LADDER_STEP 1.25
+#define WORSE_BY_FAR 1.3
 
 /* Golden-section search: what so many rounds leave of two ladder steps is 2 %. */
 #define GOLDEN_ROUNDS 5
@@ -99,24 +105,53 @@ look (Search *search, double nearness, double settled)
   return left_of (search->point);
 }
 
-/* Up the ladder until it has been getting worse for two steps. */
-static double
-climb (Search *search, double likely, Left *least)
+/* Where the ladder was found to be least. */
+typedef struct
 {
-  double best = NAN;
-  guint worse = 0;
-  *least = left_of (NULL);
-  for (double part = LADDER_FROM; part < LADDER_TO && worse < 2; part *= LADDER_STEP)
+  double part; /* of the likely nearness, or NAN */
+  Left left;
+  int at; /* on the ladder */
+} Rung;
+
+/* From rung i on, up or down; whether that one was found. */
+static gboolean
+climb (Search *search, double likely, const double parts[], int i, int step, Rung *least)
+{
+  const int first = i;
+  gboolean found = FALSE;
+  for (guint worse = 0; i >= 0 && i < LADDER_RUNGS && worse < 2; i += step)
   {
-    const Left left = look (search, part * likely, ROUGHLY);
-    worse = left.all < least->all || !isfinite (left.all) ? 0 : worse + 1;
-    if (left.all < least->all)
+    const Left left = look (search, parts[i] * likely, ROUGHLY);
+    found = found || (i == first && isfinite (left.all));
+    if (left.all < least->left.all)
     {
-      *least = left;
-      best = part * likely;
+      *least = (Rung){ parts[i], left, i };
+      worse = 0;
     }
+    else if (isfinite (least->left.all))
+      worse += left.all > WORSE_BY_FAR * least->left.all ? 2 : 1;
   }
-  return best;
+  return found;
+}
+
+/* Farther first: a nearer camera's perspective is the one that may lose the point. */
+static Rung
+find_rung (Search *search, double likely, double from)
+{
+  double parts[LADDER_RUNGS];
+  Rung least = { NAN, left_of (NULL), 0 };
+  int nearest = 0;
+  for (int i = 0; i < LADDER_RUNGS; i++)
+  {
+    parts[i] = i == 0 ? LADDER_FROM : parts[i - 1] * LADDER_STEP;
+    if (fabs (log (parts[i] / from)) < fabs (log (parts[nearest] / from)))
+      nearest = i;
+  }
+  /* One that was lost at first may be found from the rung beside it. */
+  const gboolean found = climb (search, likely, parts, nearest, -1, &least);
+  climb (search, likely, parts, found || isnan (least.part) ? nearest + 1 : least.at + 1, 1,
+         &least);
+  return least;
 }
 
 /* Golden-section search about a rung for the least asymmetry of the sound heights. */
@@ -146,42 +181,87 @@ refine (Search *search, double rung, Left *least)
 
 /* The nearness that leaves the least asymmetry for flutes of the perspective's hand. */
 static double
-find_nearness (Search *search, double likely)
+find_nearness (Search *search, double likely, double from)
 {
-  Left least;
-  const double rung = climb (search, likely, &least);
-  return isfinite (rung) ? refine (search, rung, &least) : (double)NAN;
+  Rung rung = find_rung (search, likely, from);
+  return isfinite (rung.part) ? refine (search, rung.part * likely, &rung.left) : (double)NAN;
 }
 
-/* The least that the first looks leave with the perspective's hand; nearer than one that does harm
- * is worse still. */
-static double
-first_look (Search *search, double likely, double before)
+/* The asymmetry that the first looks with one hand left, px. */
+typedef struct
 {
-  double least = HUGE_VAL, left = 0;
+  double left[N_FIRST_LOOKS];
+  guint n;
+} Looks;
+
+/* Nearer than one that does harm is worse still. */
+static gboolean
+do_harm (const Looks *looks, double before)
+{
+  const double last = looks->n > 0 ? looks->left[looks->n - 1] : HUGE_VAL;
+  return isfinite (last) && last > HARMS * before;
+}
+
+static void
+look_first (Search *search, double likely, double before, guint n, Looks *looks)
+{
   g_clear_pointer (&search->point, wsi_drill_point_free);
-  for (guint i = 0; i < G_N_ELEMENTS (first_looks) && !(isfinite (left) && left > HARMS * before);
-       i++)
+  while (looks->n < n && !do_harm (looks, before))
   {
-    left = look (search, first_looks[i] * likely, ROUGHLY).all;
-    least = MIN (least, left);
+    const guint i = looks->n++;
+    looks->left[i] = look (search, first_looks[i] * likely, ROUGHLY).all;
   }
-  return least;
 }
 
-/* The hand that they favour; 0 where neither helps. */
+static guint
+best_look (const Looks *looks)
+{
+  guint best = 0;
+  for (guint i = 1; i < looks->n; i++)
+    if (looks->left[i] < looks->left[best])
+      best = i;
+  return best;
+}
+
+/* One hand does harm at once and the other one helps: no nearer look changes that. */
+static gboolean
+is_plain (const Looks looks[2], double before)
+{
+  for (guint k = 0; k < 2; k++)
+    if (looks[k].n == 1 && do_harm (&looks[k], before) &&
+        looks[1 - k].left[best_look (&looks[1 - k])] <= HELPS * before)
+      return TRUE;
+  return FALSE;
+}
+
+/* Where the asymmetry, which falls in proportion to the nearness, would be gone by the first two
+ * looks; else the best one. */
+static double
+promising_part (const Looks *looks)
+{
+  const double fall = looks->left[0] - looks->left[1];
+  if (looks->n == FEW_LOOKS && fall > 0)
+    return first_looks[1] + looks->left[1] / fall * (first_looks[1] - first_looks[0]);
+  return first_looks[best_look (looks)];
+}
+
+/* Sets the hand that they favour, 0 where neither helps; where to begin with it. */
 static double
 likely_hand (Search *search, double likely, double before)
 {
-  double left[2];
-  for (guint k = 0; k < 2; k++)
-  {
-    search->perspective->hand = k == 0 ? 1 : -1;
-    left[k] = first_look (search, likely, before);
-  }
-  if (MIN (left[0], left[1]) > HELPS * before)
-    return 0;
-  return left[0] < left[1] ? 1 : -1;
+  Looks looks[2] = { 0 };
+  for (guint n = FEW_LOOKS; n <= N_FIRST_LOOKS && !is_plain (looks, before);
+       n += N_FIRST_LOOKS - FEW_LOOKS)
+    for (guint k = 0; k < 2; k++)
+    {
+      search->perspective->hand = k == 0 ? 1 : -1;
+      look_first (search, likely, before, n, &looks[k]);
+    }
+  const double least[2] = { looks[0].left[best_look (&looks[0])],
+                            looks[1].left[best_look (&looks[1])] };
+  const guint k = least[0] < least[1] ? 0 : 1;
+  search->perspective->hand = least[k] > HELPS * before ? 0 : k == 0 ? 1 : -1;
+  return promising_part (&looks[k]);
 }
 
 /* What a farther camera would have made of it; the outline and all that was found of the nearer
@@ -208,28 +288,29 @@ share_left (const Left *left, const Left *before)
   return MIN (left->all / before->all / EXPLAINS_ALL, left->sound / before->sound / EXPLAINS_SOUND);
 }
 
-/* The likeliest nearness, and the point as that camera saw it; NULL where there is none. */
+/* The point as a camera of that nearness saw it; NULL where there is none. */
 static WsDrillPoint *
-seek_point (Search *search, double before, double radius, double *nearness)
+point_at (Search *search, double nearness)
 {
-  const double likely = before / (ASYMMETRY_RATIO * radius * radius);
-  *nearness = NAN;
-  search->perspective->hand = likely_hand (search, likely, before);
-  if (fabs (search->perspective->hand) > 0)
-    *nearness = find_nearness (search, likely);
   g_clear_pointer (&search->point, wsi_drill_point_free);
-  return isfinite (*nearness) ? undo_at (search, 1 / *nearness) : NULL;
+  return isfinite (nearness) ? undo_at (search, 1 / nearness) : NULL;
 }
 
+/* The likeliest nearness, NAN where none is, and the point as that camera saw it, or NULL. */
 static WsDrillPoint *
 seek (Search *search, double before, double radius, double *nearness)
 {
-  WsDrillPoint *found = seek_point (search, before, radius, nearness);
+  const double likely = before / (ASYMMETRY_RATIO * radius * radius);
+  const double from = likely_hand (search, likely, before);
+  const gboolean has_hand = fabs (search->perspective->hand) > 0;
+  *nearness = has_hand ? find_nearness (search, likely, from) : (double)NAN;
+  WsDrillPoint *found = point_at (search, *nearness);
   if (found != NULL || !isfinite (*nearness))
     return found;
-  /* It can't be looked at closely: another one may. */
+  /* It can't be looked at closely: one beside it may. */
   search->closely = TRUE;
-  return seek_point (search, before, radius, nearness);
+  *nearness = find_nearness (search, likely, *nearness / likely);
+  return point_at (search, *nearness);
 }
 
 WsCameraDistance
