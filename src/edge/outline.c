@@ -33,9 +33,11 @@
 /* Light that slopes by g a pixel beside the edge moves the place found by SLOPE_MOVES g s^2 px or
  * so (own trials, windows of 4.5 s).  Less than LEAST_MOVE px is left alone, and slopes of the
  * outline that are no more than SLOPE_NOISE times what noise makes of them.  Slopes are medians of
- * so many neighbours to either side. */
+ * so many neighbours to either side.  Blocks of a lossy compression have slopes and bends of their
+ * own, alike for all of these. */
 #define SLOPE_MOVES 6.5
-#define LEAST_MOVE 0.02
+#define LEAST_MOVE 0.005
+#define LEAST_MOVE_LOSSY 0.02
 #define SLOPE_NOISE 3
 #define SLOPE_NEIGHBOURS 8
 
@@ -368,24 +370,23 @@ wsi_outline_crack (const WsEdgePoint *p, double blur_px, double *blur)
   return c;
 }
 
-/* Whether the ground's light is so uneven that it moves the outline; `slopes` as seen, `smooth` as
- * smoothed. */
+/* Whether the RMS of `smooth`, medians of `values`, is above `least` and what noise makes of it. */
 static gboolean
-is_uneven (const double *slopes, const double *smooth, guint n, double blur)
+is_more_than_noise (const double *values, const double *smooth, guint n, double least)
 {
   double signal = 0, noise = 0;
   guint n_signal = 0, n_noise = 0;
   for (guint i = 0; i < n; i++)
   {
-    const double next = slopes[(i + 1) % n];
+    const double next = values[(i + 1) % n];
     if (isfinite (smooth[i]))
     {
       signal += smooth[i] * smooth[i];
       n_signal++;
     }
-    if (isfinite (slopes[i]) && isfinite (next))
+    if (isfinite (values[i]) && isfinite (next))
     {
-      noise += (slopes[i] - next) * (slopes[i] - next) / 2;
+      noise += (values[i] - next) * (values[i] - next) / 2;
       n_noise++;
     }
   }
@@ -394,20 +395,38 @@ is_uneven (const double *slopes, const double *smooth, guint n, double blur)
   const double rms = sqrt (signal / n_signal);
   /* A median of n is known to pi / 2 of a mean's variance. */
   const double by_noise = sqrt (0.5 * G_PI * noise / n_noise / (2 * SLOPE_NEIGHBOURS + 1));
-  return rms > SLOPE_NOISE * by_noise && SLOPE_MOVES * rms * blur * blur > LEAST_MOVE;
+  return rms > SLOPE_NOISE * by_noise && rms > least;
 }
 
 static void
-move_point (const WsScanFitter *fitter, double blur_px, double slope, WsEdgePoint *p)
+move_point (const WsScanFitter *fitter, double blur_px, double slope, double bend, WsEdgePoint *p)
 {
   double blur;
   const WsCrack c = wsi_outline_crack (p, blur_px, &blur);
   WsProfile profile;
-  if (!wsi_scan_fit_level (fitter, &c, blur, slope, &profile) || fabs (profile.place) > 2)
+  if (!wsi_scan_fit_level (fitter, &c, blur, slope, bend, &profile) || fabs (profile.place) > 2)
     return;
   p->x = c.x + profile.place * c.dx;
   p->y = c.y + profile.place * c.dy;
   p->noise = (float)(profile.rms / MAX (fabs (profile.step), 1e-9));
+}
+
+typedef double (*GroundLight) (const WsScanFitter *fitter, const WsCrack *c, double blur);
+
+/* What the ground's light is beside each point, and medians of it. */
+static void
+look_beside (const WsScanFitter *fitter, const WsOutline *outline, GroundLight light,
+             double *values, double *smooth)
+{
+  const guint n = outline->points->len;
+  for (guint i = 0; i < n; i++)
+  {
+    const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
+    double blur;
+    const WsCrack c = wsi_outline_crack (p, outline->blur_px, &blur);
+    values[i] = p->on_frame ? NAN : light (fitter, &c, blur);
+  }
+  wsi_running_medians (values, n, SLOPE_NEIGHBOURS, SLOPE_NEIGHBOURS + 1, smooth);
 }
 
 /* Finds the points again with the ground's light made even beside each, where it is uneven enough
@@ -418,26 +437,27 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoo
   const guint n = outline->points->len;
   if (n <= 2 * SLOPE_NEIGHBOURS)
     return;
-  double *slopes = values_of (room, 2 * n), *smooth = slopes + n;
+  const double move = fitter->image->lossy ? LEAST_MOVE_LOSSY : LEAST_MOVE;
+  const double least = move / (SLOPE_MOVES * outline->blur_px * outline->blur_px);
+  double *values = values_of (room, 3 * n), *slopes = values + n, *bends = values + 2 * n;
+  look_beside (fitter, outline, wsi_scan_ground_slope, values, slopes);
+  if (!is_more_than_noise (values, slopes, n, least))
+    return;
+  /* It may bend between where its slope is seen and the edge. */
+  look_beside (fitter, outline, wsi_scan_ground_bend, values, bends);
+  const double least_bend = least / wsi_scan_slope_distance (outline->blur_px);
+  const gboolean bent = !fitter->image->lossy && is_more_than_noise (values, bends, n, least_bend);
   WsEdgePoint *points = (WsEdgePoint *)(void *)outline->points->data;
   for (guint i = 0; i < n; i++)
-  {
-    double blur;
-    const WsCrack c = wsi_outline_crack (&points[i], outline->blur_px, &blur);
-    slopes[i] = points[i].on_frame ? NAN : wsi_scan_ground_slope (fitter, &c, blur);
-  }
-  wsi_running_medians (slopes, n, SLOPE_NEIGHBOURS, SLOPE_NEIGHBOURS + 1, smooth);
-  if (!is_uneven (slopes, smooth, n, outline->blur_px))
-    return;
-  for (guint i = 0; i < n; i++)
-    if (!points[i].on_frame && isfinite (smooth[i]))
-      move_point (fitter, outline->blur_px, smooth[i], &points[i]);
+    if (!points[i].on_frame && isfinite (slopes[i]))
+      move_point (fitter, outline->blur_px, slopes[i], bent && isfinite (bends[i]) ? bends[i] : 0,
+                  &points[i]);
 }
 
 void
 wsi_outline_room_init (WsOutlineRoom *room, guint n)
 {
-  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 2 * n + 2);
+  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 3 * n + 3);
   room->flags = g_byte_array_sized_new (n + 1);
 }
 

@@ -1,6 +1,7 @@
 #include "tool/form/comparison.h"
 
 #include "base/geometry.h"
+#include "maths/stats.h"
 
 /* Deviations are means over so much outline: noise falls, a defect this long still shows whole. */
 #define WINDOW_PX 7.0
@@ -10,6 +11,13 @@
  * this many of its deviations.  Own trials on rendered profiles. */
 #define GAP_PX 4.0
 #define GAP_BLURS 6.0
+
+/* Windows so far apart have no block of 8 px in common; differences of fewer tell nothing. */
+#define APART 2.0
+#define LEAST_DIFFERENCES 60
+
+/* Of a normal distribution the median size is 0.6745 of its standard deviation. */
+#define MEDIAN_SIZE 0.6745
 
 void
 wsi_form_summary_clear (WsFormSummary *summary)
@@ -95,6 +103,24 @@ wsi_form_smooth (const WsFormComparison *work, guint *counts)
     counts[i] = counted;
   }
   return map;
+}
+
+double
+wsi_form_window_u (const WsFormFit *fit, const double *map, double window)
+{
+  const guint n = fit->points->len;
+  g_autofree double *sizes = g_new (double, n + 1);
+  gsize found = 0;
+  for (guint i = 0, next = 0; i < n; i++)
+  {
+    const WsFormPoint *p = wsi_form_fit_point (fit, i);
+    while (next < n && wsi_form_fit_point (fit, next)->along < p->along + APART * window)
+      next++;
+    if (next < n && wsi_form_fit_point (fit, next)->number == p->number && isfinite (map[i]) &&
+        isfinite (map[next]))
+      sizes[found++] = fabs (map[next] - map[i]);
+  }
+  return found < LEAST_DIFFERENCES ? 0 : wsi_median (sizes, found) / (MEDIAN_SIZE * sqrt (2.0));
 }
 
 void

@@ -26,6 +26,7 @@ typedef struct
   const WsFormFit *fit;
   double *map;               /* smoothed deviation of every point, px; NAN at corners */
   guint *counts;             /* of points that each of its means stands on */
+  double u_window;           /* of each of its means, as seen; 0: points are independent */
   const WsFormLensU *lens_u; /* of every point's deviation */
 } WsFormComparison;
 
@@ -59,6 +60,11 @@ double wsi_form_gap_px (const WsOutline *outline);
  * outline leaves the profile; NAN there.  `counts`: of how many points each.  Free with g_free().
  */
 double *wsi_form_smooth (const WsFormComparison *work, guint *counts);
+
+/* Standard deviation of such means, from how those of windows beside each other differ: where
+ * errors of neighbouring points are alike, it doesn't fall with their number.  0 with too few of
+ * them. */
+double wsi_form_window_u (const WsFormFit *fit, const double *map, double window);
 
 /* Clear with wsi_form_summary_clear(). */
 void wsi_form_summarise (const WsFormFit *fit, const double *map, guint n_numbers,

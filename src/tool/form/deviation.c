@@ -42,7 +42,7 @@ static void
 add_place_lines (const WsFormComparison *work, WsQuantity *quantity, guint at)
 {
   const WsFormPoint *place = wsi_form_fit_point (work->fit, at);
-  const double u_edge = work->task.noise / sqrt (MAX (work->counts[at], 1));
+  const double u_edge = MAX (work->task.noise / sqrt (MAX (work->counts[at], 1)), work->u_window);
   /* The greatest of m normal values lies about sqrt (2 ln m) deviations out. */
   const double u_most = GREATEST_PART * u_edge * sqrt (2 * log (n_windows (work)));
   const WsOptics *optics = work->optics;
@@ -277,6 +277,9 @@ fill (WsFormComparison *work)
   work->map = map;
   work->counts = counts;
   work->lens_u = lens_u;
+  /* Blocks of a lossy compression move neighbours alike. */
+  work->u_window =
+    work->image->lossy ? wsi_form_window_u (work->fit, map, wsi_form_window_px (work->outline)) : 0;
   g_autoptr (GArray) prouds = wsi_form_proud_find (work, map);
   wsi_form_proud_leave_out (prouds, work->fit, map);
   wsi_form_summarise (work->fit, map, n_numbers, &here);

@@ -1,0 +1,92 @@
+#include "tool/form/comparison.h"
+
+#include "base/testing.h"
+
+#include <math.h>
+
+#define POINTS 4000
+#define NOISE 0.1
+#define SEED 3
+
+/* Points 1 px apart along two segments, off by noise that `alike` neighbours have in common. */
+static GArray *
+points_with (guint alike)
+{
+  g_autoptr (GRand) random = g_rand_new_with_seed (SEED);
+  GArray *points = g_array_new (FALSE, TRUE, sizeof (WsFormPoint));
+  double off = 0;
+  for (guint i = 0; i < POINTS; i++)
+  {
+    if (i % alike == 0)
+    {
+      off = 0;
+      for (guint k = 0; k < 12; k++)
+        off += NOISE * (g_rand_double (random) - 0.5);
+    }
+    const WsFormPoint p = { .along = i, .length = 1, .deviation = off, .number = i < 2000 ? 1 : 2 };
+    g_array_append_val (points, p);
+  }
+  return points;
+}
+
+/* A window has 7 px, which hold as many points. */
+static double
+seen (GArray *points)
+{
+  const WsFormFit fit = { .points = points };
+  const WsOutline outline = { .blur_px = 0 };
+  const WsFormComparison work = { .fit = &fit, .outline = &outline };
+  g_autofree guint *counts = g_new0 (guint, POINTS + 1);
+  g_autofree double *map = wsi_form_smooth (&work, counts);
+  return wsi_form_window_u (&fit, map, wsi_form_window_px (&outline));
+}
+
+static void
+independent_points_average_out (void **state)
+{
+  (void)state;
+  g_autoptr (GArray) points = points_with (1);
+  assert_near (seen (points) / (NOISE / sqrt (7.0)), 1, 0.1);
+}
+
+/* A window lies in one block, or parts of a and 1 - a in two: its variance is the mean of their
+ * squares, 0.73 where it may begin anywhere. */
+static void
+neighbours_that_are_alike_do_not (void **state)
+{
+  (void)state;
+  g_autoptr (GArray) points = points_with (8);
+  assert_true (seen (points) > 0.7 * NOISE);
+  assert_true (seen (points) < NOISE);
+}
+
+static void
+a_step_somewhere_changes_nothing (void **state)
+{
+  (void)state;
+  g_autoptr (GArray) points = points_with (1);
+  for (guint i = 500; i < 600; i++)
+    g_array_index (points, WsFormPoint, i).deviation += 3;
+  assert_near (seen (points) / (NOISE / sqrt (7.0)), 1, 0.1);
+}
+
+static void
+few_points_tell_nothing (void **state)
+{
+  (void)state;
+  g_autoptr (GArray) points = points_with (1);
+  g_array_set_size (points, 40);
+  assert_near (seen (points), 0, 0);
+}
+
+int
+main (void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test (independent_points_average_out),
+    cmocka_unit_test (neighbours_that_are_alike_do_not),
+    cmocka_unit_test (a_step_somewhere_changes_nothing),
+    cmocka_unit_test (few_points_tell_nothing),
+  };
+  return cmocka_run_group_tests (tests, NULL, NULL);
+}
