@@ -9,8 +9,9 @@ static const struct
 } retakes[WS_N_RETAKES] = {
   [WS_RETAKE_NONE] = { NULL, "" },
   [WS_RETAKE_NO_TOOL] = { "no-tool",
-                          N_ ("There is no tool in the picture. Put the tool between the "
-                              "camera and the light, its point well inside the frame.") },
+                          N_ ("There is no tool in the picture. Put the tool where the camera sees "
+                              "it, its point or edge well inside the frame: for a silhouette "
+                              "before the light, else in the light on plain ground.") },
   [WS_RETAKE_SEVERAL_TOOLS] = { "several-tools",
                                 N_ ("There is more than one thing in the picture. "
                                     "Show one tool alone, with nothing behind it.") },
@@ -25,18 +26,16 @@ static const struct
                                   "and the camera, use a "
                                   "remote or timed release, or a shorter exposure.") },
   [WS_RETAKE_OVER_EXPOSED] = { "over-exposed",
-                               N_ ("The picture is too bright: the light eats into the "
-                                   "edges. Shorten the "
-                                   "exposure or turn the light down until the "
-                                   "background is just not white.") },
-  [WS_RETAKE_UNDER_EXPOSED] = { "under-exposed",
-                                N_ ("The picture is too dark. Lengthen the exposure "
-                                    "or turn the back light up.") },
+                               N_ ("The picture is too bright: the light eats into the edges. "
+                                   "Shorten the exposure or turn the light down until neither "
+                                   "background nor tool is quite white.") },
+  [WS_RETAKE_UNDER_EXPOSED] = { "under-exposed", N_ ("The picture is too dark. Lengthen the "
+                                                     "exposure or turn the light up.") },
   [WS_RETAKE_LOW_CONTRAST] = { "low-contrast",
-                               N_ ("The tool hardly stands out from the background. Light it from "
-                                   "behind, or put a plain, evenly lit background behind it, and "
-                                   "keep "
-                                   "other light off its front.") },
+                               N_ ("What is to be measured hardly stands out from what lies beside "
+                                   "it. For a silhouette, light the plain background behind it "
+                                   "alone; seen from the front, turn the light until edges and "
+                                   "surfaces differ, on a darker or lighter ground.") },
   [WS_RETAKE_LIPS_TURNED] = { "lips-turned",
                               N_ ("The lips don't lie square to the camera. Turn the "
                                   "drill about its own axis "

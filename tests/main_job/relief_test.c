@@ -16,6 +16,9 @@
 /* A clear one, telecentric. */
 #define TURNED_SEED 107
 
+/* Under a dome flank and margin are of one lightness. */
+#define FAINT_SEED 799107
+
 /* What is asked of each, degrees. */
 #define MOST_ERROR 0.5
 
@@ -115,6 +118,32 @@ faint_margins_are_measured (void **state)
     assert_near (trial_value (run->record, "lip_relief_deg"), truth.lip_relief_deg,
                  json_number_value (json_object_get (found, "U")));
   }
+}
+
+/* The reason that is told is the one whose cure makes the drill measurable. */
+static void
+assert_cured (guint64 seed, const char *detail, double ground, SceneLamps lamps)
+{
+  SceneDrill drill;
+  SceneRelief relief;
+  scene_random_relief (seed, &drill, &relief);
+  g_autoptr (TrialRun) run = measured (&drill, &relief, FALSE, 0);
+  assert_true (trial_is_retake (run));
+  assert_string_equal (trial_text (run->record, "reason"), "low-contrast");
+  assert_contains (trial_text (run->record, "detail"), detail);
+  relief.ground = ground > 0 ? ground : relief.ground;
+  relief.lamps = lamps;
+  g_autoptr (TrialRun) cured = measured (&drill, &relief, FALSE, 0);
+  assert_false (trial_is_retake (cured));
+}
+
+/* A flank as light as the ground, and a margin as light as its flank under a dome. */
+static void
+light_is_named_where_it_is_at_fault (void **state)
+{
+  (void)state;
+  assert_cured (5000, "can't be told from the ground", 0.035, SCENE_SOFT_BOXES);
+  assert_cured (FAINT_SEED, "light flank and margin differently", 0, SCENE_SOFT_BOXES);
 }
 
 /* Nothing but light ground and a dark shape, as by back light: there is no edge between flank and
@@ -308,6 +337,7 @@ main (int argc, char **argv)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (rendered_reliefs_are_measured),
     cmocka_unit_test (faint_margins_are_measured),
+    cmocka_unit_test (light_is_named_where_it_is_at_fault),
     cmocka_unit_test (a_silhouette_is_refused),
     cmocka_unit_test (a_turned_drill_is_refused),
     cmocka_unit_test (a_turned_picture_says_the_same),
