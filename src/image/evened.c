@@ -29,8 +29,8 @@
 /* A first look at so few, of which so few are enough, tells that light is far from flickering, by
  * less than this part of the least variance: nothing else has to be looked at then. */
 #define FIRST_SAMPLES 16
-#define FIRST_BESIDE 4
-#define FIRST_LEAST_SAMPLES 4
+#define FIRST_BESIDE 2
+#define FIRST_LEAST_SAMPLES 3
 #define FIRST_PART 0.25
 #define FIRST_LEVEL_SAMPLES 4096
 
