@@ -202,10 +202,13 @@ do_harm (const Looks *looks, double before)
   return isfinite (last) && last > HARMS * before;
 }
 
+/* Up to n; from where it was, since a long step may lose the point. */
 static void
 look_first (Search *search, double likely, double before, guint n, Looks *looks)
 {
   g_clear_pointer (&search->point, wsi_drill_point_free);
+  if (looks->n > 0 && !do_harm (looks, before))
+    look (search, first_looks[looks->n - 1] * likely, ROUGHLY);
   while (looks->n < n && !do_harm (looks, before))
   {
     const guint i = looks->n++;
