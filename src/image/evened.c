@@ -118,6 +118,21 @@ is_ground (const WsImage *image, int level, guint x, guint y)
          wsi_image_light (image, bottom * w + x) > level;
 }
 
+/* Whether most of the picture's border is as bright: else what is bright isn't the ground. */
+static gboolean
+is_bright_about (const WsImage *image, int level)
+{
+  const gsize w = image->width, h = image->height;
+  gsize bright = 0;
+  for (gsize x = 0; x < w; x++)
+    bright += (wsi_image_light (image, x) > level ? 1U : 0U) +
+              (wsi_image_light (image, (h - 1) * w + x) > level ? 1U : 0U);
+  for (gsize y = 0; y < h; y++)
+    bright += (wsi_image_light (image, y * w) > level ? 1U : 0U) +
+              (wsi_image_light (image, y * w + w - 1) > level ? 1U : 0U);
+  return bright > w + h;
+}
+
 /* To (x, y) from the line before. */
 static inline void
 add (const WsImage *image, int level, gboolean rows, guint x, guint y, Lines *lines)
@@ -305,6 +320,8 @@ wsi_image_evened (const WsImage *image, double *clipped)
       is_far_from_flickering (image, first_level, FALSE))
     return NULL;
   const int level = ground_level (image, LEVEL_SAMPLES);
+  if (!is_bright_about (image, level))
+    return NULL;
   g_auto (Lines) of_rows = { 0 };
   g_auto (Lines) of_columns = { 0 };
   lines_init (&of_rows, image->height);

@@ -150,6 +150,22 @@ a_panel_s_own_light_is_left_alone (void **state)
   assert_null (wsi_image_evened (small, &clipped));
 }
 
+/* A bright bar before a dark ground, whose light and shade lie along it. */
+static void
+what_shines_is_no_lamp (void **state)
+{
+  double clipped;
+  (void)state;
+  g_autoptr (WsImage) image = panel (&(Light){ .flicker = 0.3, .period = 50, .level = 36000 });
+  g_autoptr (WsImage) evened = wsi_image_evened (image, &clipped);
+  assert_non_null (evened);
+  for (guint y = 0; y < HEIGHT; y++)
+    for (guint x = 0; x < WIDTH; x++)
+      if (x < 20 || x >= WIDTH - 20 || y < 100 || y >= HEIGHT - 100)
+        image->linear[(gsize)y * WIDTH + x] = 1500;
+  assert_null (wsi_image_evened (image, &clipped));
+}
+
 /* Of light above full scale nobody knows how it flickers. */
 static void
 what_is_clipped_is_told (void **state)
@@ -170,6 +186,7 @@ main (void)
     cmocka_unit_test (a_flicker_is_divided_out),
     cmocka_unit_test (what_the_lamp_did_to_the_tool_is_undone_too),
     cmocka_unit_test (a_panel_s_own_light_is_left_alone),
+    cmocka_unit_test (what_shines_is_no_lamp),
     cmocka_unit_test (what_is_clipped_is_told),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
