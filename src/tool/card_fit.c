@@ -37,6 +37,9 @@ static const struct
   [WS_TRAIT_POINT] = { "point angle", "°", 0.0, 180.0 },
 };
 
+/* Cutoff blades are several times as high as wide; common practice, no source. */
+#define LEAST_WIDTHS 2.0
+
 /* ---- What is seen, and what the card says -------------------------------------------------- */
 
 static gboolean
@@ -221,6 +224,17 @@ hold_impossible (const Fit *fit, WsResult *result)
     traits[fit->band->trait].name, seen, least, most);
 }
 
+static void
+hold_low (const Fit *fit, WsResult *result)
+{
+  g_autofree char *seen = say_seen (fit), *width = say_number (fit->card->width_mm, " mm");
+  wsi_result_hold (result, WS_HOLD_VERDICT, MISMATCH,
+                   "The picture shows a height of %s, and the card says %s of width: cutoff blades "
+                   "are at least twice as high as wide, and this may be something else. Check that "
+                   "the card is this tool's, check the scale, and check the tool.",
+                   seen, width);
+}
+
 /* ---- Checks -------------------------------------------------------------------------------- */
 
 static gboolean
@@ -262,6 +276,14 @@ fits (const Fit *fit)
   return !too_small && !too_large;
 }
 
+/* Where the card names no height its width tells how low no blade is. */
+static gboolean
+is_too_low (const Fit *fit)
+{
+  return fit->band->trait == WS_TRAIT_HEIGHT && fit->card->kind == WS_KIND_CUTOFF_BLADE &&
+         fit->value + fit->U < LEAST_WIDTHS * fit->card->width_mm;
+}
+
 static void
 check_size (const WsToolCard *card, const WsFitBand *band, WsResult *result)
 {
@@ -270,7 +292,12 @@ check_size (const WsToolCard *card, const WsFitBand *band, WsResult *result)
     return;
   if (!is_possible (&fit))
     hold_impossible (&fit, result);
-  else if (hear (result, &fit) && !fits (&fit))
+  else if (!hear (result, &fit))
+  {
+    if (is_too_low (&fit))
+      hold_low (&fit, result);
+  }
+  else if (!fits (&fit))
     (band->trait == WS_TRAIT_POINT ? hold_point : hold_size) (&fit, result);
 }
 

@@ -284,6 +284,28 @@ test_a_blade_ground_the_other_way_is_rejected (void **state)
 }
 
 /* Each view holds a card against something, if the card can say it and the picture can show it. */
+/* As a thick wire's end, cut off at an angle, would be. */
+static void
+test_no_blade_is_as_low_as_wide (void **state)
+{
+  (void)state;
+  static const WsQuantityInfo tip = { "tip_height", WS_UNIT_LENGTH, "h", "Height", "Of the tip." };
+  static const double heights[] = { 4.6, 5.98, 6.1, 12.7 };
+  const WsView *side = ws_view_find ("blade-side");
+  for (gsize i = 0; i < G_N_ELEMENTS (heights); i++)
+  {
+    g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+    g_autoptr (WsResult) result = wsi_result_new ("blade-side");
+    WsQuantity *quantity = wsi_result_add_quantity (result, &tip, TRUE);
+    card->width_mm = 3;
+    wsi_quantity_set (quantity, heights[i]);
+    wsi_quantity_add_line (quantity, "a line", WS_DISTRIBUTION_NORMAL, 0.005, 1);
+    wsi_quantity_combine (quantity);
+    wsi_card_fit_check (side, card, result);
+    assert_int_equal (result->hold == WS_HOLD_VERDICT, heights[i] < 5.99);
+  }
+}
+
 static void
 test_views_declare_what_they_hold_against_the_card (void **state)
 {
@@ -321,6 +343,7 @@ main (void)
     cmocka_unit_test (test_a_profile_has_a_width),
     cmocka_unit_test (test_flutes_have_a_hand),
     cmocka_unit_test (test_a_blade_ground_the_other_way_is_rejected),
+    cmocka_unit_test (test_no_blade_is_as_low_as_wide),
     cmocka_unit_test (test_views_declare_what_they_hold_against_the_card),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
