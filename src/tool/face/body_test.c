@@ -7,6 +7,8 @@
 #include "tool/face/blades_for_tests.h"
 #include "tool/face/nothing.h"
 
+#include <whetsight/view.h>
+
 /* What is said of it, a retake where it is no tool's end in focus. */
 static WsResult *
 result_of (const WsImage *image)
@@ -206,6 +208,44 @@ noise_asks_for_light (void **state)
   assert_int_equal (noisy->reason, WS_RETAKE_UNDER_EXPOSED);
 }
 
+/* Lines of one direction on the blade, as a menu's rows and a drawing's hatching are; `noise` in
+ * codes of the picture. */
+static WsImage *
+hatched (gint noise)
+{
+  const Blade blade = usual ();
+  WsImage *image = picture (&blade, 1, STEEL);
+  g_autoptr (GRand) rand = g_rand_new_with_seed (5);
+  for (gsize i = 0; i < (gsize)WIDTH * HEIGHT; i++)
+  {
+    const gint line = i % WIDTH % 24 == 0 && image->rgb[3 * i] > 150 ? 25 : 0;
+    const gint code =
+      image->rgb[3 * i] - line + (noise > 0 ? g_rand_int_range (rand, -noise, noise + 1) : 0);
+    memset (image->rgb + 3 * i, CLAMP (code, 0, 255), 3);
+    image->linear[i] =
+      (guint16)lrint (wsi_colour_from_code (image->rgb[3 * i] / 255.0) * WS_IMAGE_FULL_SCALE);
+  }
+  return image;
+}
+
+/* A menu on a screen had "no burn", with U, by its rows. */
+static void
+a_drawing_is_no_flank (void **state)
+{
+  (void)state;
+  g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
+  const WsOptics optics = { .has_scale = FALSE };
+  for (gint noise = 0; noise <= 2; noise += 2)
+  {
+    g_autoptr (WsImage) image = hatched (noise);
+    g_autoptr (WsResult) result = ws_measure (ws_view_find ("blade-face"), image, card, &optics);
+    const gboolean refused = result->verdict == WS_VERDICT_RETAKE;
+    assert_true (refused == (noise == 0));
+    if (refused)
+      assert_contains (result->detail, "drawing");
+  }
+}
+
 int
 main (void)
 {
@@ -217,6 +257,7 @@ main (void)
     cmocka_unit_test (light_that_hides_a_blade_is_told),
     cmocka_unit_test (a_land_like_its_ground_is_told),
     cmocka_unit_test (noise_asks_for_light),
+    cmocka_unit_test (a_drawing_is_no_flank),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

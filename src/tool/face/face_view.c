@@ -7,6 +7,7 @@
 #include "tool/face/before.h"
 #include "tool/face/body.h"
 #include "tool/face/face.h"
+#include "tool/face/grain.h"
 #include "tool/face/nothing.h"
 #include "tool/flank/coating.h"
 #include "tool/flank/marks.h"
@@ -98,6 +99,18 @@ measure_flank (WsFlank *flank, const WsFace *face, const WsImage *image, const W
   wsi_picture_shape_add_to_lengths (&shape, result);
 }
 
+/* Edges and sides of a menu or a drawing are straight, too. */
+static gboolean
+drawing_check (const WsFace *face, const WsFaceBody *body, const WsSampler *sampler,
+               const WsOptics *optics, WsResult *result)
+{
+  if (!wsi_face_is_drawn (face, sampler, optics, body->depth))
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,
+                            "the surface below the edge is even as in a drawing, without the "
+                            "grain of ground metal; take a photograph of the tool");
+}
+
 static void
 measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
 {
@@ -110,6 +123,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     wsi_face_body_look (&face, &sampler, optics, &body);
     if (wsi_face_noise_check (image, result) && wsi_face_focus_check (&face, &body, result) &&
         wsi_face_body_check (&face, &body, result) &&
+        drawing_check (&face, &body, &sampler, optics, result) &&
         wsi_face_before_check (&face, &sampler, optics, result))
     {
       g_autoptr (WsBand) deep = wsi_face_deep_band (&face, body.depth, &sampler, optics);

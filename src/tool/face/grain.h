@@ -14,6 +14,10 @@ G_BEGIN_DECLS
 void wsi_face_grain (const WsFace *face, const WsSampler *sampler, const WsOptics *optics,
                      double depth, gboolean sharp[2]);
 
+/* Is the flank, looked at down to `depth`, px, as even as a drawing or a screen? */
+gboolean wsi_face_is_drawn (const WsFace *face, const WsSampler *sampler, const WsOptics *optics,
+                            double depth);
+
 G_END_DECLS
 
 #endif
