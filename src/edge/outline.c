@@ -5,6 +5,7 @@
 #include "maths/stats.h"
 
 #include <math.h>
+#include <string.h>
 
 /* About so many points have their blur fitted too. */
 #define BLUR_POINTS 300
@@ -429,6 +430,28 @@ look_beside (const WsScanFitter *fitter, const WsOutline *outline, GroundLight l
   wsi_running_medians (values, n, SLOPE_NEIGHBOURS, SLOPE_NEIGHBOURS + 1, smooth);
 }
 
+/* Light goes on bending, to either side, as far out again, by this part at least; the tail of an
+ * edge that is less sharp than others ends, and isn't light at all. */
+#define GOES_ON 0.1
+
+/* The bend at each point; 0 where there is none. */
+static void
+find_bends (const WsScanFitter *fitter, const WsOutline *outline, double least, double *values,
+            double *beyond, double *bends)
+{
+  const guint n = outline->points->len;
+  look_beside (fitter, outline, wsi_scan_ground_bend, values, bends);
+  if (fitter->image->lossy || !is_more_than_noise (values, bends, n, least))
+  {
+    memset (bends, 0, n * sizeof *bends);
+    return;
+  }
+  look_beside (fitter, outline, wsi_scan_ground_bend_beyond, values, beyond);
+  for (guint i = 0; i < n; i++)
+    if (!(fabs (beyond[i]) > GOES_ON * fabs (bends[i])))
+      bends[i] = 0;
+}
+
 /* Finds the points again with the ground's light made even beside each, where it is uneven enough
  * to matter: lamps behind the panel, a smear, a flicker read row by row. */
 static void
@@ -439,25 +462,23 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoo
     return;
   const double move = fitter->image->lossy ? LEAST_MOVE_LOSSY : LEAST_MOVE;
   const double least = move / (SLOPE_MOVES * outline->blur_px * outline->blur_px);
-  double *values = values_of (room, 3 * n), *slopes = values + n, *bends = values + 2 * n;
+  double *values = values_of (room, 4 * n), *slopes = values + n, *bends = values + 2 * n;
   look_beside (fitter, outline, wsi_scan_ground_slope, values, slopes);
   if (!is_more_than_noise (values, slopes, n, least))
     return;
   /* It may bend between where its slope is seen and the edge. */
-  look_beside (fitter, outline, wsi_scan_ground_bend, values, bends);
-  const double least_bend = least / wsi_scan_slope_distance (outline->blur_px);
-  const gboolean bent = !fitter->image->lossy && is_more_than_noise (values, bends, n, least_bend);
+  find_bends (fitter, outline, least / wsi_scan_slope_distance (outline->blur_px), values,
+              values + 3 * n, bends);
   WsEdgePoint *points = (WsEdgePoint *)(void *)outline->points->data;
   for (guint i = 0; i < n; i++)
     if (!points[i].on_frame && isfinite (slopes[i]))
-      move_point (fitter, outline->blur_px, slopes[i], bent && isfinite (bends[i]) ? bends[i] : 0,
-                  &points[i]);
+      move_point (fitter, outline->blur_px, slopes[i], bends[i], &points[i]);
 }
 
 void
 wsi_outline_room_init (WsOutlineRoom *room, guint n)
 {
-  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 3 * n + 3);
+  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 4 * n + 4);
   room->flags = g_byte_array_sized_new (n + 1);
 }
 

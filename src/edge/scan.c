@@ -195,20 +195,32 @@ wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, double blur
   return scan.n == near + SLOPE_PX + 1 ? slope_of (scan.samples + near, &mean) : NAN;
 }
 
-double
-wsi_scan_ground_bend (const WsScanFitter *fitter, const WsCrack *c, double blur)
+/* Between two stretches of SLOPE_PX samples beside each other, which begin `from` the edge. */
+static double
+bend_of (const WsScanFitter *fitter, const WsCrack *c, guint from)
 {
   Scan scan;
   double near_mean, far_mean;
-  const guint near = slope_begins (blur);
-  if (near + 2 * SLOPE_PX + 1 > WS_PROFILE_MAX_SAMPLES)
+  if (from + 2 * SLOPE_PX + 1 > WS_PROFILE_MAX_SAMPLES)
     return NAN;
-  read_scan (fitter->image, c, 0, near + 2 * SLOPE_PX - 1, &scan);
-  if (scan.n != near + 2 * SLOPE_PX + 1)
+  read_scan (fitter->image, c, 0, from + 2 * SLOPE_PX - 1, &scan);
+  if (scan.n != from + 2 * SLOPE_PX + 1)
     return NAN;
-  const double near_slope = slope_of (scan.samples + near, &near_mean);
-  const double far_slope = slope_of (scan.samples + near + SLOPE_PX, &far_mean);
+  const double near_slope = slope_of (scan.samples + from, &near_mean);
+  const double far_slope = slope_of (scan.samples + from + SLOPE_PX, &far_mean);
   return far_mean > STILL_GROUND * near_mean ? (far_slope - near_slope) / SLOPE_PX : NAN;
+}
+
+double
+wsi_scan_ground_bend (const WsScanFitter *fitter, const WsCrack *c, double blur)
+{
+  return bend_of (fitter, c, slope_begins (blur));
+}
+
+double
+wsi_scan_ground_bend_beyond (const WsScanFitter *fitter, const WsCrack *c, double blur)
+{
+  return bend_of (fitter, c, slope_begins (blur) + SLOPE_PX);
 }
 
 double

@@ -35,6 +35,9 @@ double wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, doub
 /* By how much that part itself changes from pixel to pixel; NAN where the ground ends, too. */
 double wsi_scan_ground_bend (const WsScanFitter *fitter, const WsCrack *c, double blur);
 
+/* The same as far out again as the slope is taken over. */
+double wsi_scan_ground_bend_beyond (const WsScanFitter *fitter, const WsCrack *c, double blur);
+
 /* How far from the edge that slope is taken, px. */
 double wsi_scan_slope_distance (double blur);
 
