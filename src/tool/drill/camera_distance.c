@@ -306,7 +306,9 @@ seek (Search *search, double before, double radius, double *nearness)
   const double likely = before / (ASYMMETRY_RATIO * radius * radius);
   const double from = likely_hand (search, likely, before);
   const gboolean has_hand = fabs (search->perspective->hand) > 0;
-  *nearness = has_hand ? find_nearness (search, likely, from) : (double)NAN;
+  /* Light from the front has an asymmetry of its own, which leads first looks astray. */
+  const double begin = search->outline->front_lit ? LADDER_FROM : from;
+  *nearness = has_hand ? find_nearness (search, likely, begin) : (double)NAN;
   WsDrillPoint *found = point_at (search, *nearness);
   if (found != NULL || !isfinite (*nearness))
     return found;
