@@ -34,8 +34,8 @@
 /* Light that slopes by g a pixel beside the edge moves the place found by SLOPE_MOVES g s^2 px or
  * so (own trials, windows of 4.5 s).  Less than LEAST_MOVE px is left alone, and slopes of the
  * outline that are no more than SLOPE_NOISE times what noise makes of them.  Slopes are medians of
- * so many neighbours to either side.  Blocks of a lossy compression have slopes and bends of their
- * own, alike for all of these. */
+ * so many neighbours to either side.  Blocks of a lossy compression have slopes of their own,
+ * alike for all of these. */
 #define SLOPE_MOVES 6.5
 #define LEAST_MOVE 0.005
 #define LEAST_MOVE_LOSSY 0.02
@@ -400,24 +400,21 @@ is_more_than_noise (const double *values, const double *smooth, guint n, double 
 }
 
 static void
-move_point (const WsScanFitter *fitter, double blur_px, double slope, double bend, WsEdgePoint *p)
+move_point (const WsScanFitter *fitter, double blur_px, double slope, WsEdgePoint *p)
 {
   double blur;
   const WsCrack c = wsi_outline_crack (p, blur_px, &blur);
   WsProfile profile;
-  if (!wsi_scan_fit_level (fitter, &c, blur, slope, bend, &profile) || fabs (profile.place) > 2)
+  if (!wsi_scan_fit_level (fitter, &c, blur, slope, &profile) || fabs (profile.place) > 2)
     return;
   p->x = c.x + profile.place * c.dx;
   p->y = c.y + profile.place * c.dy;
   p->noise = (float)(profile.rms / MAX (fabs (profile.step), 1e-9));
 }
 
-typedef double (*GroundLight) (const WsScanFitter *fitter, const WsCrack *c, double blur);
-
-/* What the ground's light is beside each point, and medians of it. */
+/* The slope of the ground's light beside each point, and medians of it. */
 static void
-look_beside (const WsScanFitter *fitter, const WsOutline *outline, GroundLight light,
-             double *values, double *smooth)
+find_slopes (const WsScanFitter *fitter, const WsOutline *outline, double *values, double *smooth)
 {
   const guint n = outline->points->len;
   for (guint i = 0; i < n; i++)
@@ -425,31 +422,9 @@ look_beside (const WsScanFitter *fitter, const WsOutline *outline, GroundLight l
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
     double blur;
     const WsCrack c = wsi_outline_crack (p, outline->blur_px, &blur);
-    values[i] = p->on_frame ? NAN : light (fitter, &c, blur);
+    values[i] = p->on_frame ? NAN : wsi_scan_ground_slope (fitter, &c, blur);
   }
   wsi_running_medians (values, n, SLOPE_NEIGHBOURS, SLOPE_NEIGHBOURS + 1, smooth);
-}
-
-/* Light goes on bending, to either side, as far out again, by this part at least; the tail of an
- * edge that is less sharp than others ends, and isn't light at all. */
-#define GOES_ON 0.1
-
-/* The bend at each point; 0 where there is none. */
-static void
-find_bends (const WsScanFitter *fitter, const WsOutline *outline, double least, double *values,
-            double *beyond, double *bends)
-{
-  const guint n = outline->points->len;
-  look_beside (fitter, outline, wsi_scan_ground_bend, values, bends);
-  if (fitter->image->lossy || !is_more_than_noise (values, bends, n, least))
-  {
-    memset (bends, 0, n * sizeof *bends);
-    return;
-  }
-  look_beside (fitter, outline, wsi_scan_ground_bend_beyond, values, beyond);
-  for (guint i = 0; i < n; i++)
-    if (!(fabs (beyond[i]) > GOES_ON * fabs (bends[i])))
-      bends[i] = 0;
 }
 
 /* Finds the points again with the ground's light made even beside each, where it is uneven enough
@@ -462,23 +437,20 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoo
     return;
   const double move = fitter->image->lossy ? LEAST_MOVE_LOSSY : LEAST_MOVE;
   const double least = move / (SLOPE_MOVES * outline->blur_px * outline->blur_px);
-  double *values = values_of (room, 4 * n), *slopes = values + n, *bends = values + 2 * n;
-  look_beside (fitter, outline, wsi_scan_ground_slope, values, slopes);
+  double *values = values_of (room, 2 * n), *slopes = values + n;
+  find_slopes (fitter, outline, values, slopes);
   if (!is_more_than_noise (values, slopes, n, least))
     return;
-  /* It may bend between where its slope is seen and the edge. */
-  find_bends (fitter, outline, least / wsi_scan_slope_distance (outline->blur_px), values,
-              values + 3 * n, bends);
   WsEdgePoint *points = (WsEdgePoint *)(void *)outline->points->data;
   for (guint i = 0; i < n; i++)
     if (!points[i].on_frame && isfinite (slopes[i]))
-      move_point (fitter, outline->blur_px, slopes[i], bends[i], &points[i]);
+      move_point (fitter, outline->blur_px, slopes[i], &points[i]);
 }
 
 void
 wsi_outline_room_init (WsOutlineRoom *room, guint n)
 {
-  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 4 * n + 4);
+  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 2 * n + 2);
   room->flags = g_byte_array_sized_new (n + 1);
 }
 

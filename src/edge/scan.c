@@ -12,9 +12,6 @@
 #define SLOPE_BLURS 2.5
 #define SLOPE_PX 8
 
-/* Ground that is darker than this part of the ground before it may be something else. */
-#define STILL_GROUND 0.6
-
 /* The same into a front-lit tool, whose levels vary. */
 #define INSIDE_BLURS 1.5
 
@@ -163,83 +160,28 @@ wsi_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur, W
   return TRUE;
 }
 
-/* Over SLOPE_PX samples: mean, and slope as a part of it. */
-static double
-slope_of (const float *samples, double *mean)
-{
-  double sum = 0, moment = 0, squares = 0;
-  for (guint i = 0; i < SLOPE_PX; i++)
-  {
-    const double t = i - 0.5 * (SLOPE_PX - 1), light = (double)samples[i];
-    sum += light;
-    moment += t * light;
-    squares += t * t;
-  }
-  *mean = sum / SLOPE_PX;
-  return sum > 0 ? moment / squares / (sum / SLOPE_PX) : NAN;
-}
-
-static guint
-slope_begins (double blur)
-{
-  return (guint)ceil (SLOPE_BLURS * blur) + 1;
-}
-
 double
 wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, double blur)
 {
   Scan scan;
-  double mean;
-  const guint near = slope_begins (blur);
+  const guint near = (guint)ceil (SLOPE_BLURS * blur) + 1;
   read_scan (fitter->image, c, 0, near + SLOPE_PX - 1, &scan);
-  return scan.n == near + SLOPE_PX + 1 ? slope_of (scan.samples + near, &mean) : NAN;
-}
-
-/* Between two stretches of SLOPE_PX samples beside each other, which begin `from` the edge. */
-static double
-bend_of (const WsScanFitter *fitter, const WsCrack *c, guint from)
-{
-  Scan scan;
-  double near_mean, far_mean;
-  if (from + 2 * SLOPE_PX + 1 > WS_PROFILE_MAX_SAMPLES)
+  if (scan.n != near + SLOPE_PX + 1)
     return NAN;
-  read_scan (fitter->image, c, 0, from + 2 * SLOPE_PX - 1, &scan);
-  if (scan.n != from + 2 * SLOPE_PX + 1)
-    return NAN;
-  const double near_slope = slope_of (scan.samples + from, &near_mean);
-  const double far_slope = slope_of (scan.samples + from + SLOPE_PX, &far_mean);
-  return far_mean > STILL_GROUND * near_mean ? (far_slope - near_slope) / SLOPE_PX : NAN;
-}
-
-double
-wsi_scan_ground_bend (const WsScanFitter *fitter, const WsCrack *c, double blur)
-{
-  return bend_of (fitter, c, slope_begins (blur));
-}
-
-double
-wsi_scan_ground_bend_beyond (const WsScanFitter *fitter, const WsCrack *c, double blur)
-{
-  return bend_of (fitter, c, slope_begins (blur) + SLOPE_PX);
-}
-
-double
-wsi_scan_slope_distance (double blur)
-{
-  return slope_begins (blur) + 0.5 * (SLOPE_PX - 1) - 0.5;
-}
-
-/* Of the ground's light to that at the edge, `t` px from it. */
-static double
-light_at (double slope, double bend, double distance, double t)
-{
-  const double there = 1 + slope * t;
-  return bend == 0 ? there : there * exp (bend * t * (0.5 * t - distance));
+  double sum = 0, moment = 0, squares = 0;
+  for (guint i = 0; i < SLOPE_PX; i++)
+  {
+    const double t = i - 0.5 * (SLOPE_PX - 1), light = (double)scan.samples[near + i];
+    sum += light;
+    moment += t * light;
+    squares += t * t;
+  }
+  return sum > 0 ? moment / squares / (sum / SLOPE_PX) : NAN;
 }
 
 gboolean
 wsi_scan_fit_level (const WsScanFitter *fitter, const WsCrack *c, double blur, double slope,
-                    double bend, WsProfile *profile)
+                    WsProfile *profile)
 {
   Scan scan;
   const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
@@ -248,8 +190,7 @@ wsi_scan_fit_level (const WsScanFitter *fitter, const WsCrack *c, double blur, d
   if (scan.n < 6)
     return FALSE;
   for (guint i = 0; i < scan.n; i++)
-    scan.samples[i] /=
-      (float)light_at (slope, bend, wsi_scan_slope_distance (blur), (double)i - scan.middle - 0.5);
+    scan.samples[i] /= (float)(1 + slope * ((double)i - scan.middle - 0.5));
   const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
   *profile = (WsProfile){ scan.middle + 0.5, blur, low, high - low, 0 };
   if (!wsi_profile_fit (&fitter->table, scan.samples, scan.n, FALSE, profile))

@@ -32,18 +32,9 @@ gboolean wsi_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, doubl
  * the edge's blur; NAN where the picture ends there. */
 double wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, double blur);
 
-/* By how much that part itself changes from pixel to pixel; NAN where the ground ends, too. */
-double wsi_scan_ground_bend (const WsScanFitter *fitter, const WsCrack *c, double blur);
-
-/* The same as far out again as the slope is taken over. */
-double wsi_scan_ground_bend_beyond (const WsScanFitter *fitter, const WsCrack *c, double blur);
-
-/* How far from the edge that slope is taken, px. */
-double wsi_scan_slope_distance (double blur);
-
-/* Fits the scan, blur held, with the ground's light made even; `bend` is 0 where it isn't known. */
+/* Fits the scan, blur held, with the ground's light made even. */
 gboolean wsi_scan_fit_level (const WsScanFitter *fitter, const WsCrack *c, double blur,
-                             double slope, double bend, WsProfile *profile);
+                             double slope, WsProfile *profile);
 
 G_END_DECLS
 
