@@ -138,7 +138,7 @@ climb (Search *search, double likely, const double parts[], int i, int step, Run
 static Rung
 find_rung (Search *search, double likely, double from)
 {
-  double parts[LADDER_RUNGS];
+  double parts[LADDER_RUNGS] = { LADDER_FROM };
   Rung least = { NAN, left_of (NULL), 0 };
   int nearest = 0;
   for (int i = 0; i < LADDER_RUNGS; i++)

@@ -53,7 +53,7 @@ clear_beside (const WsFormFit *fit, guint from, guint to, double guard, gboolean
 /* A part of the map: neither at a corner nor where the outline leaves the profile, for a drop or
  * what is broken. */
 static gboolean *
-find_clear (const WsFormComparison *work)
+find_clear (const WsFormComparison *work, gboolean beside_gaps)
 {
   const WsFormFit *fit = work->fit;
   const double gap = wsi_form_gap_px (work->outline);
@@ -61,7 +61,7 @@ find_clear (const WsFormComparison *work)
   gint last = -1;
   for (guint i = 0; i < fit->points->len; i++)
     clear[i] = !wsi_form_fit_point (fit, i)->at_corner;
-  for (guint i = 0; i < fit->points->len; i++)
+  for (guint i = 0; i < fit->points->len && !beside_gaps; i++)
   {
     const WsFormPoint *p = wsi_form_fit_point (fit, i);
     /* So far off it is beside nothing. */
@@ -75,12 +75,12 @@ find_clear (const WsFormComparison *work)
 }
 
 double *
-wsi_form_smooth (const WsFormComparison *work, guint *counts)
+wsi_form_smooth (const WsFormComparison *work, gboolean beside_gaps, guint *counts)
 {
   const WsFormFit *fit = work->fit;
   const guint n = fit->points->len;
   const double half = 0.5 * wsi_form_window_px (work->outline);
-  g_autofree gboolean *clear = find_clear (work);
+  g_autofree gboolean *clear = find_clear (work, beside_gaps);
   double *map = g_new (double, n + 1);
   guint low = 0;
   for (guint i = 0; i < n; i++)

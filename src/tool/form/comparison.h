@@ -56,10 +56,10 @@ double wsi_form_window_px (const WsOutline *outline);
 /* Points beside the profile farther apart than this have something missing between them, px. */
 double wsi_form_gap_px (const WsOutline *outline);
 
-/* Running means along the profile, within one segment and away from corners and from where the
- * outline leaves the profile; NAN there.  `counts`: of how many points each.  Free with g_free().
- */
-double *wsi_form_smooth (const WsFormComparison *work, guint *counts);
+/* Running means along the profile, within one segment and away from corners, and unless
+ * `beside_gaps` from where the outline leaves the profile; NAN there.  `counts`: of how many points
+ * each.  Free with g_free(). */
+double *wsi_form_smooth (const WsFormComparison *work, gboolean beside_gaps, guint *counts);
 
 /* Standard deviation of such means, from how those of windows beside each other differ: where
  * errors of neighbouring points are alike, it doesn't fall with their number.  0 with too few of

@@ -37,7 +37,7 @@ seen (GArray *points)
   const WsOutline outline = { .blur_px = 0 };
   const WsFormComparison work = { .fit = &fit, .outline = &outline };
   g_autofree guint *counts = g_new0 (guint, POINTS + 1);
-  g_autofree double *map = wsi_form_smooth (&work, counts);
+  g_autofree double *map = wsi_form_smooth (&work, FALSE, counts);
   return wsi_form_window_u (&fit, map, wsi_form_window_px (&outline));
 }
 

@@ -136,7 +136,7 @@ summarise_trial (const WsFormComparison *work, const GArray *prouds, guint n_num
   g_autofree guint *counts = g_new0 (guint, fit->points->len + 1);
   WsFormComparison other = *work;
   other.fit = fit;
-  g_autofree double *map = wsi_form_smooth (&other, counts);
+  g_autofree double *map = wsi_form_smooth (&other, FALSE, counts);
   wsi_form_proud_leave_out (prouds, fit, map);
   wsi_form_summarise (fit, map, n_numbers, trial);
 }
@@ -272,7 +272,7 @@ fill (WsFormComparison *work)
   g_auto (WsFormSummary) here = { 0 }, trial = { 0 };
   const guint n_numbers = work->task.nominal->n_numbers;
   g_autofree guint *counts = g_new0 (guint, work->fit->points->len + 1);
-  g_autofree double *map = wsi_form_smooth (work, counts);
+  g_autofree double *map = wsi_form_smooth (work, FALSE, counts);
   g_autofree WsFormLensU *lens_u = wsi_form_lens_deviations (work->lens, work->fit);
   work->map = map;
   work->counts = counts;
@@ -280,7 +280,12 @@ fill (WsFormComparison *work)
   /* Blocks of a lossy compression move neighbours alike. */
   work->u_window =
     work->image->lossy ? wsi_form_window_u (work->fit, map, wsi_form_window_px (work->outline)) : 0;
-  g_autoptr (GArray) prouds = wsi_form_proud_find (work, map);
+  /* Also what stands where the outline leaves the profile: that is where dirt begins. */
+  g_autofree guint *all_counts = g_new0 (guint, work->fit->points->len + 1);
+  g_autofree double *all = wsi_form_smooth (work, TRUE, all_counts);
+  work->counts = all_counts;
+  g_autoptr (GArray) prouds = wsi_form_proud_find (work, all);
+  work->counts = counts;
   wsi_form_proud_leave_out (prouds, work->fit, map);
   wsi_form_summarise (work->fit, map, n_numbers, &here);
   summarise_trial (work, prouds, n_numbers, &trial);
