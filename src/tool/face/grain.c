@@ -1,6 +1,7 @@
 #include "tool/face/grain.h"
 
 #include "base/geometry.h"
+#include "tool/flank/drawn.h"
 
 /* Places of the flank, inside of its borders by so much of its length and depth. */
 #define PLACES 60
@@ -78,29 +79,19 @@ wsi_face_grain (const WsFace *face, const WsSampler *sampler, const WsOptics *op
                  far[way] > ALIKE * far[1 - way];
 }
 
-/* Of neighbouring pixels that aren't over-exposed at most so many have the very same light on
- * ground metal, which has a grain, seen by cameras, which have noise: (L150), as for drills. */
+/* Inside of the borders. */
 #define DRAWN_FROM_PX 3
-#define MOST_EVEN 0.8
-#define CLIPPED 0.97
 
 gboolean
 wsi_face_is_drawn (const WsFace *face, const WsSampler *sampler, const WsOptics *optics,
                    double depth)
 {
-  const WsImage *image = sampler->image;
-  guint n = 0, even = 0;
+  WsDrawn drawn = { 0 };
   for (guint d = DRAWN_FROM_PX; d < depth; d++)
     for (guint s = DRAWN_FROM_PX; s + DRAWN_FROM_PX < face->strip.length; s++)
     {
-      const WsPoint at = wsi_strip_picture (optics, wsi_strip_place (&face->strip, s, d));
-      if (!(at.x >= 0 && at.y >= 0 && at.x < image->width - 1.0 && at.y < image->height))
-        continue;
-      const guint16 *light = image->linear + (gsize)at.y * image->width + (gsize)at.x;
-      if (light[0] > CLIPPED * WS_IMAGE_FULL_SCALE)
-        continue;
-      n++;
-      even += light[0] == light[1];
+      wsi_drawn_look (&drawn, sampler->image,
+                      wsi_strip_picture (optics, wsi_strip_place (&face->strip, s, d)));
     }
-  return even > MOST_EVEN * n;
+  return wsi_is_drawn (&drawn);
 }

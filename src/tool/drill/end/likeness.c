@@ -1,5 +1,6 @@
 #include "tool/drill/end/likeness.h"
 
+#include "tool/flank/drawn.h"
 #include "tool/flank/strip.h"
 
 typedef struct
@@ -188,17 +189,13 @@ wsi_end_is_drill (const WsEndGrid *grid, const WsEndPoint *point, WsRefusal *ref
 #define GRAIN_FAR 0.25
 #define GRAIN_ROWS 20
 
-/* Of neighbouring pixels that aren't over-exposed at most so many have the very same light (own
- * trials: 0 to 0.53 of rendered flanks, JPEG among them; 0.85 to 1 of drawings). */
-#define MOST_EVEN 0.8
-#define CLIPPED 0.97
+/* Fewer tell nothing. */
 #define LEAST_PIXELS 200
 
 gboolean
 wsi_end_has_grain (const WsEndPicture *picture, const WsEndPoint *point)
 {
-  const WsImage *image = picture->sampler->image;
-  guint n = 0, even = 0;
+  WsDrawn drawn = { 0 };
   for (guint k = 0; k < 2; k++)
   {
     const WsEndLip *lip = &point->lips[k];
@@ -211,14 +208,8 @@ wsi_end_has_grain (const WsEndPicture *picture, const WsEndPoint *point)
         const WsPoint at = wsi_strip_picture (
           picture->optics,
           wsi_point_along (wsi_point_along (foot, t, lip->outward), depth, lip->inward));
-        if (!(at.x >= 0 && at.y >= 0 && at.x < image->width - 1.0 && at.y < image->height))
-          continue;
-        const guint16 *light = image->linear + (gsize)at.y * image->width + (gsize)at.x;
-        if (light[0] > CLIPPED * WS_IMAGE_FULL_SCALE)
-          continue;
-        n++;
-        even += light[0] == light[1];
+        wsi_drawn_look (&drawn, picture->sampler->image, at);
       }
   }
-  return n < LEAST_PIXELS || even <= MOST_EVEN * n;
+  return drawn.n < LEAST_PIXELS || !wsi_is_drawn (&drawn);
 }

@@ -1,20 +1,17 @@
 #include "tool/drill/relief/faces.h"
 
 #include "base/geometry.h"
+#include "tool/flank/drawn.h"
 #include "tool/flank/strip.h"
 
-/* The margin below the edge, so many px deep; of neighbouring pixels that aren't over-exposed at
- * most so many have the very same light there: ground metal has a grain, and cameras noise (flanks
- * seen from the end: up to 0.53, JPEG among them; drawings 0.85 to 1). */
+/* The margin below the edge, so many px deep. */
 #define GRAIN_FROM 3
 #define GRAIN_TO 10
-#define MOST_EVEN 0.8
-#define CLIPPED 0.97
 
 gboolean
 wsi_relief_has_grain (const WsImage *image, const WsOptics *optics, const WsReliefEdge *edge)
 {
-  guint n = 0, even = 0;
+  WsDrawn drawn = { 0 };
   for (guint i = 0; i < edge->points->len; i++)
     for (gint d = GRAIN_FROM; d <= GRAIN_TO; d++)
     {
@@ -22,15 +19,9 @@ wsi_relief_has_grain (const WsImage *image, const WsOptics *optics, const WsReli
       const WsPoint at =
         wsi_strip_picture (optics, wsi_point_along (wsi_point_along (edge->corner, p.x, edge->away),
                                                     p.y + d, edge->down));
-      if (!(at.x >= 0 && at.y >= 0 && at.x < image->width - 1.0 && at.y < image->height))
-        continue;
-      const guint16 *light = image->linear + (gsize)at.y * image->width + (gsize)at.x;
-      if (light[0] > CLIPPED * WS_IMAGE_FULL_SCALE)
-        continue;
-      n++;
-      even += light[0] == light[1];
+      wsi_drawn_look (&drawn, image, at);
     }
-  return even <= MOST_EVEN * n;
+  return !wsi_is_drawn (&drawn);
 }
 
 /* Flank and margin are faces of light of their own: what the edge's step is close to it, px, is
