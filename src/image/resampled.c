@@ -51,8 +51,10 @@
  * band holds most lines' own, and so much of it on either side for the rest. */
 #define ROUNDING_SHARE 0.1
 #define ROUNDING_BESIDE 0.2
-#define EVERY_CODE 16 /* lines */
-#define NOISY_CODES 1.5
+#define EVERY_CODE 16    /* lines */
+#define SECOND_MEAN 1.95 /* of noise's second differences, over its deviation */
+#define ROUNDING_MOST 1.94
+#define ROUNDING_FALLS 11.6
 
 /* Of a resized picture's noise 3 to 40 per cent rise and fall, 15 to 250 times what the noise
  * itself would make in a median bin; of plain ones up to 1.5 per cent, 13 times (own trials with
@@ -96,6 +98,7 @@ typedef struct
   double *magnitude[N_TRACES]; /* over the median */
   double *amplitude[N_TRACES]; /* relative */
   double rounding[2];          /* frequencies that rounding to codes may have */
+  double most_rounding;        /* and the greatest amplitude */
 } Spectrum;
 
 typedef struct
@@ -367,19 +370,24 @@ code_of (const WsImage *image, double light)
   return 255 * (image->tone == WS_TONE_LINEAR ? part : wsi_linear_to_srgb (part));
 }
 
-/* Is noise so large that rounding leaves all of it?  What is left then changes by 2 exp (-2 pi^2
- * s^2) with the place between two codes, s in codes; second differences have a mean of 1.95 s. */
-static gboolean
-drowns_rounding (const Lines *lines, const WsImage *image)
+/* By how much of itself the mean of second differences rises and falls at most as light passes from
+ * code to code, all of a line at once.  Of noise's variance that is 2 exp (-2 pi^2 s^2), s in codes
+ * (Widrow, Kollar & Liu, as above); of what is seen in means of absolute values, rounding itself
+ * among it, own trials with s from 0.3 to 0.5 give 1.94 exp (-11.6 s^2) to 2 per cent. */
+static double
+most_of_rounding (const Lines *lines, const WsImage *image)
 {
   const double light = mean_trace (lines, LIGHT), rough = mean_trace (lines, ALONG);
-  return code_of (image, light + 0.5 * rough) - code_of (image, light - 0.5 * rough) > NOISY_CODES;
+  const double seen =
+    (code_of (image, light + 0.5 * rough) - code_of (image, light - 0.5 * rough)) / SECOND_MEAN;
+  return ROUNDING_MOST * exp (-ROUNDING_FALLS * seen * seen);
 }
 
 /* Codes that the light changes by from line to line, about the running mean. */
 static void
-find_rounding (const Lines *lines, const WsImage *image, double band[2])
+find_rounding (const Lines *lines, const WsImage *image, Spectrum *spectrum)
 {
+  double *band = spectrum->rounding;
   g_autofree double *rate = g_new (double, lines->n);
   guint n = 0;
   double last = NAN;
@@ -398,7 +406,8 @@ find_rounding (const Lines *lines, const WsImage *image, double band[2])
     last = code;
   }
   band[0] = band[1] = 0;
-  if (n == 0 || image->bits > 8 || drowns_rounding (lines, image))
+  spectrum->most_rounding = most_of_rounding (lines, image);
+  if (n == 0 || image->bits > 8)
     return;
   qsort (rate, n, sizeof *rate, ascending);
   band[0] = (1 - ROUNDING_BESIDE) * rate[(guint)(ROUNDING_SHARE * (n - 1))];
@@ -444,7 +453,7 @@ look (const Ground *ground, gboolean of_columns, Spectrum *spectrum)
     sum_columns (ground, &lines);
   else
     sum_rows (ground, &lines);
-  find_rounding (&lines, ground->image, spectrum->rounding);
+  find_rounding (&lines, ground->image, spectrum);
   g_autofree double *values = g_new (double, lines.n);
   for (Trace t = 0; t < N_TRACES; t++)
   {
@@ -468,11 +477,12 @@ counts (const Spectrum *spectrum, guint bin)
   if (frequency < LEAST_FREQUENCY || frequency > MOST_FREQUENCY)
     return FALSE;
   const double beside = (double)BINS_BESIDE / spectrum->n;
-  if (frequency > spectrum->rounding[0] - beside && frequency < spectrum->rounding[1] + beside)
+  const double amplitude = MAX (spectrum->amplitude[ALONG][bin], spectrum->amplitude[ACROSS][bin]);
+  if (frequency > spectrum->rounding[0] - beside && frequency < spectrum->rounding[1] + beside &&
+      amplitude < spectrum->most_rounding)
     return FALSE;
   if (fabs (frequency * BLOCK - round (frequency * BLOCK)) * spectrum->n <= BINS_BESIDE * BLOCK)
     return FALSE;
-  const double amplitude = MAX (spectrum->amplitude[ALONG][bin], spectrum->amplitude[ACROSS][bin]);
   return amplitude >= LEAST_AMPLITUDE && spectrum->amplitude[LIGHT][bin] < LIGHT_PART * amplitude;
 }
 

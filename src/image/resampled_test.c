@@ -1,6 +1,7 @@
 #include "image/resampled.h"
 
 #include "base/testing.h"
+#include "image/tone.h"
 
 #include <math.h>
 
@@ -8,9 +9,9 @@
 #define HEIGHT 700
 #define SEED 5
 
-/* A panel with a dark bar across it. */
+/* A panel with a dark bar across it; `rough` for its noise. */
 static WsImage *
-panel (guint width, guint height, double bands)
+noisy_panel (guint width, guint height, double bands, double rough)
 {
   g_autoptr (GRand) random = g_rand_new_with_seed (SEED);
   WsImage *image = ws_image_new (width, height, NULL);
@@ -24,9 +25,15 @@ panel (guint width, guint height, double bands)
       const double flicker = 1 + bands * sin (2 * G_PI * y / 23);
       const double light = x > 0.4 * width && x < 0.6 * width ? 2000 : 40000 * fall * flicker;
       image->linear[(gsize)y * width + x] =
-        (guint16)CLAMP (light + 4 * noise * sqrt (light), 0, 65535);
+        (guint16)CLAMP (light + rough * noise * sqrt (light), 0, 65535);
     }
   return image;
+}
+
+static WsImage *
+panel (guint width, guint height, double bands)
+{
+  return noisy_panel (width, height, bands, 4);
 }
 
 /* What lies at (a x + b y, c y) of `image`, each pixel from its four neighbours. */
@@ -118,6 +125,33 @@ a_ground_that_is_told_shows_it (void **state)
   assert_int_equal (wsi_image_resampled (skewed, &cells), WS_RESAMPLED_UNKNOWN);
 }
 
+/* As a camera writes it: in codes of 8 bits, and sRGB's tone curve. */
+static void
+write_in_codes (WsImage *image)
+{
+  for (gsize i = 0; i < (gsize)image->width * image->height; i++)
+  {
+    const double code = round (255 * wsi_linear_to_srgb (image->linear[i] / 65535.0));
+    image->linear[i] = (guint16)round (65535 * wsi_srgb_to_linear (code / 255));
+  }
+  image->bits = 8;
+}
+
+/* Light that falls off passes a code every 50 to 500 rows, and so does a picture that is skewed by
+ * less than a degree pass from row to row of the sensor.  Noise of half a code shows which it is:
+ * rounding leaves a period of 1 per cent in it. */
+static void
+rounding_to_codes_is_told_from_a_small_skew (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) plain = noisy_panel (WIDTH, HEIGHT, 0, 1.6);
+  g_autoptr (WsImage) skewed = warped (plain, 1, 0.014, 1);
+  write_in_codes (plain);
+  write_in_codes (skewed);
+  assert_false (wsi_image_resampled_unevenly (plain));
+  assert_true (wsi_image_resampled_unevenly (skewed));
+}
+
 /* Without noise there is nothing to tell, and compression makes periods of its own. */
 static void
 what_has_no_noise_of_its_own_tells_nothing (void **state)
@@ -144,6 +178,7 @@ main (void)
     cmocka_unit_test (plain_pictures_and_smaller_ones_are_left_alone),
     cmocka_unit_test (a_flickering_lamp_is_no_resizing),
     cmocka_unit_test (a_ground_that_is_told_shows_it),
+    cmocka_unit_test (rounding_to_codes_is_told_from_a_small_skew),
     cmocka_unit_test (what_has_no_noise_of_its_own_tells_nothing),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
