@@ -5,7 +5,6 @@
 
 #include <whetsight/error.h>
 
-#include "archive/lean.h"
 #include "archive/note.h"
 
 #define RECORD "whetsight/1"
@@ -133,6 +132,13 @@ wsi_columns_parse (const char *record, GError **error)
   if (parsed == NULL)
     refuse (cause.text, error);
   return parsed;
+}
+
+gboolean
+wsi_columns_read (const char *record, WsLean *lean, GError **error)
+{
+  json_error_t cause;
+  return wsi_lean_read (lean, record, NULL, &cause) || refuse (cause.text, error);
 }
 
 gboolean

@@ -7,20 +7,10 @@
 #include <jansson.h>
 #include <whetsight/archive.h>
 
+#include "archive/lean.h"
 #include "base/sha256.h"
 
 G_BEGIN_DECLS
-
-/* One quantity of a record; unknown numbers are NAN. */
-typedef struct
-{
-  const char *name; /* borrowed from the record's text or statement */
-  double value, U, k, lower, upper;
-  const char *verdict; /* or NULL */
-  double smallest_seen;
-} WsRow;
-
-typedef void (*WsRowVisit) (const WsRow *row, gpointer data);
 
 /* Fills what follows from `inspection->record`, and calls `visit` (or NULL) for each quantity.
  * Errors: WS_ERROR_DATA when the record isn't one. */
@@ -42,6 +32,9 @@ int wsi_columns_by_name (gconstpointer a, gconstpointer b);
 
 /* A record's text as that, its budgets left out; NULL when it is no JSON. */
 json_t *wsi_columns_parse (const char *record, GError **error);
+
+/* The same for a row. */
+gboolean wsi_columns_read (const char *record, WsLean *lean, GError **error);
 
 /* One quantity's numbers as the record has them; NAN where it has none. */
 void wsi_columns_quantity (const json_t *record, const char *quantity, WsRow *row);

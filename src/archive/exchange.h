@@ -42,10 +42,10 @@ struct WsExchange
 void wsi_exchange_append_line (GString *out, const WsInspection *inspection, const char *more);
 
 /* As ws_exchange_add() and ws_exchange_read(), with what the record was parsed to; an inspection
- * that is added came checked out of an archive. */
+ * that is added came checked out of an archive.  `lean` is zero before, and cleared in any case. */
 gboolean wsi_exchange_add_parsed (WsExchange *exchange, const WsInspection *inspection,
                                   json_t *record, GString *out, GError **error);
-WsInspection *wsi_exchange_read_parsed (const char *line, json_t **record, GError **error);
+WsInspection *wsi_exchange_read_parsed (const char *line, WsLean *lean, GError **error);
 
 /* What was added of one tool to an exchange of WS_EXCHANGE_MTCONNECT, as an element by itself;
  * nothing where nothing of it is known.  Errors: WS_ERROR_CANT_WRITE. */

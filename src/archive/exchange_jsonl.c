@@ -165,61 +165,62 @@ check_form (json_t *whole, GError **error)
 
 /* A record that is no object is refused by its text. */
 static gboolean
-fill (WsInspection *inspection, json_t *record, GError **error)
+fill (WsInspection *inspection, const WsLean *lean, GError **error)
 {
+  json_t *record = lean->record;
   const gboolean filled = json_is_object (record)
                             ? wsi_columns_fill_parsed (inspection, record, NULL, NULL, error)
                             : wsi_columns_fill (inspection, NULL, NULL, error);
   /* Of a note, what it holds a result of; most hold none. */
   json_t *result = inspection->about != NULL ? json_object_get (record, WSI_NOTE_RESULT) : record;
-  return filled && (result == NULL || wsi_record_check (result, error));
+  return filled &&
+         (result == NULL || wsi_record_check (result, result == record ? lean->rows : NULL, error));
+}
+
+static gboolean
+is_whole (json_t *tree)
+{
+  return json_object_get (tree, "inspection") != NULL;
+}
+
+static json_t *
+record_in (json_t *tree)
+{
+  return is_whole (tree) ? json_object_get (tree, "record") : tree;
 }
 
 /* Takes the line where it is the record. */
 static WsInspection *
-read_parsed (char **line, json_t *whole, json_t **record, GError **error)
+read_parsed (char **line, const WsLean *lean, GError **error)
 {
   g_autoptr (WsInspection) inspection = NULL;
-  const gboolean is_whole = json_object_get (whole, "inspection") != NULL;
-  if (is_whole && !check_form (whole, error))
-    return NULL;
-  if (is_whole)
-    inspection = read_whole (*line, whole);
-  else
+  if (!is_whole (lean->tree))
   {
     inspection = g_new0 (WsInspection, 1);
     inspection->record = g_steal_pointer (line);
   }
-  json_t *said = is_whole ? json_object_get (whole, "record") : whole;
-  if (!fill (inspection, said, error))
-    return NULL;
-  *record = json_incref (said);
-  return g_steal_pointer (&inspection);
+  else if (check_form (lean->tree, error))
+    inspection = read_whole (*line, lean->tree);
+  return inspection != NULL && fill (inspection, lean, error) ? g_steal_pointer (&inspection)
+                                                              : NULL;
 }
 
 WsInspection *
-wsi_exchange_read_parsed (const char *line, json_t **record, GError **error)
+wsi_exchange_read_parsed (const char *line, WsLean *lean, GError **error)
 {
   json_error_t cause;
   g_autofree char *trimmed = g_strstrip (g_strdup (line));
-  json_t *whole = wsi_lean_parse (trimmed, &cause);
-  if (whole == NULL)
-  {
-    g_set_error (error, WS_ERROR, WS_ERROR_DATA, "no JSON: %s", cause.text);
-    return NULL;
-  }
-  WsInspection *inspection = read_parsed (&trimmed, whole, record, error);
-  json_decref (whole);
-  return inspection;
+  if (wsi_lean_read (lean, trimmed, record_in, &cause))
+    return read_parsed (&trimmed, lean, error);
+  g_set_error (error, WS_ERROR, WS_ERROR_DATA, "no JSON: %s", cause.text);
+  return NULL;
 }
 
 WsInspection *
 ws_exchange_read (const char *line, GError **error)
 {
-  json_t *record = NULL;
-  WsInspection *inspection = wsi_exchange_read_parsed (line, &record, error);
-  json_decref (record);
-  return inspection;
+  g_auto (WsLean) lean = { 0 };
+  return wsi_exchange_read_parsed (line, &lean, error);
 }
 
 const WsExchangeKind wsi_exchange_jsonl = { "jsonl", NULL, add, NULL, NULL, NULL };

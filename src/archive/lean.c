@@ -1,14 +1,21 @@
 #include "archive/lean.h"
 
+#include <math.h>
 #include <string.h>
+
+#include <whetsight/result.h>
 
 #include "base/number.h"
 
 #define BUDGET "budget"
 #define MARK "\"" BUDGET "\":"
 
-/* An object with more is none of ours. */
+/* An object with more is none of ours, nor are so many quantities. */
 #define MOST_KEYS 16
+#define MOST_ROWS 64
+
+/* About what the names of a record's quantities take. */
+#define NAMES_BYTES 1000
 
 /* So short that no parser finds a number too large: 10^16 times 10^99. */
 #define MOST_DIGITS 16
@@ -201,13 +208,20 @@ wsi_lean_text (const char *text)
 
 #define MOST_DEPTH 16
 
-static json_t *
-read_number (const char **at)
+typedef struct
 {
-  const char *from = *at, *behind = skip_number (from);
+  const char *at;
+  guint depth;
+  WsLean *lean; /* takes the first quantities that are met; NULL where none does */
+} Reader;
+
+static json_t *
+read_number (Reader *reader)
+{
+  const char *from = reader->at, *behind = skip_number (from);
   if (behind == NULL)
     return NULL;
-  *at = behind;
+  reader->at = behind;
   for (const char *c = from; c < behind; c++)
     if (*c == '.' || *c == 'e' || *c == 'E')
       return json_real (wsi_number_decimal (from, behind));
@@ -215,135 +229,284 @@ read_number (const char **at)
 }
 
 static json_t *
-read_text (const char **at)
+read_text (Reader *reader)
 {
-  const char *from = *at + 1, *to = from;
+  const char *from = reader->at + 1, *to = from;
   gboolean is_ascii = TRUE;
   for (; (guchar)*to >= ' ' && *to != '"' && *to != '\\'; to++)
     is_ascii = is_ascii && (guchar)*to < 0x80;
   if (*to != '"')
     return NULL;
-  *at = to + 1;
+  reader->at = to + 1;
   const gsize n = (gsize)(to - from);
   return is_ascii ? json_stringn_nocheck (from, n) : json_stringn (from, n);
 }
 
 static json_t *
-read_word (const char **at)
+read_word (Reader *reader)
 {
-  const char *behind = skip_value (*at);
+  const char first = *reader->at, *behind = skip_value (reader->at);
   if (behind == NULL)
     return NULL;
-  const char first = **at;
-  *at = behind;
+  reader->at = behind;
   return first == 'n' ? json_null () : json_boolean (first == 't');
 }
 
-static json_t *read_value (const char **at, guint depth);
+static json_t *read_value (Reader *reader);
+
+/* Behind a member or an element: a comma and what follows it, or the end. */
+static gboolean
+read_on (Reader *reader, char end, gboolean *more)
+{
+  reader->at = skip_blanks (reader->at);
+  *more = *reader->at == ',';
+  if (!*more && *reader->at != end)
+    return FALSE;
+  reader->at = *more ? skip_blanks (reader->at + 1) : reader->at + 1;
+  return TRUE;
+}
+
+/* Behind the bracket that opens: whether it closes at once. */
+static gboolean
+read_nothing (Reader *reader, char end)
+{
+  reader->at = skip_blanks (reader->at + 1);
+  if (*reader->at != end)
+    return FALSE;
+  reader->at++;
+  return TRUE;
+}
 
 static json_t *
-read_list (const char **at, guint depth)
+read_list (Reader *reader)
 {
   json_t *list = json_array ();
-  const char *next = skip_blanks (*at + 1);
-  if (*next == ']')
+  gboolean more = !read_nothing (reader, ']');
+  while (more)
   {
-    *at = next + 1;
-    return list;
-  }
-  for (;;)
-  {
-    json_t *value = read_value (&next, depth);
-    if (value == NULL || json_array_append_new (list, value) != 0)
-      break;
-    next = skip_blanks (next);
-    if (*next == ']')
+    json_t *value = read_value (reader);
+    if (value == NULL || json_array_append_new (list, value) != 0 || !read_on (reader, ']', &more))
     {
-      *at = next + 1;
-      return list;
+      json_decref (list);
+      return NULL;
     }
-    if (*next != ',')
-      break;
-    next = skip_blanks (next + 1);
   }
-  json_decref (list);
+  return list;
+}
+
+/* ---- Quantities beside the tree ---- */
+
+typedef struct
+{
+  const char *name;
+  gsize offset;
+} Number;
+
+static const Number numbers[] = {
+  { "value", G_STRUCT_OFFSET (WsRow, value) },
+  { "U", G_STRUCT_OFFSET (WsRow, U) },
+  { "k", G_STRUCT_OFFSET (WsRow, k) },
+  { "lower", G_STRUCT_OFFSET (WsRow, lower) },
+  { "upper", G_STRUCT_OFFSET (WsRow, upper) },
+  { "smallest_seen", G_STRUCT_OFFSET (WsRow, smallest_seen) },
+};
+
+static gboolean
+is_called (const Key *key, const char *name)
+{
+  return *key->at == *name && strncmp (key->at, name, key->n) == 0 && name[key->n] == '\0';
+}
+
+/* SQLite keeps whole numbers as integers, which know no -0. */
+static const char *
+take_number (const char *at, double *number)
+{
+  const char *behind = *at == 'n' ? skip_word (at, "null") : skip_number (at);
+  if (behind != NULL)
+    *number = *at == 'n' ? (double)NAN : wsi_number_decimal (at, behind) + 0.0;
+  return behind;
+}
+
+static const char *
+take_verdict (const char *at, WsRow *row)
+{
+  const char *behind = *at == 'n' ? skip_word (at, "null") : skip_text (at);
+  if (behind == NULL || *at == 'n')
+    return behind;
+  const Key told = { at + 1, (gsize)(behind - at) - 2 };
+  for (int verdict = WS_VERDICT_NONE + 1; verdict <= WS_VERDICT_RETAKE; verdict++)
+    if (is_called (&told, ws_verdict_name ((WsVerdict)verdict)))
+    {
+      row->verdict = ws_verdict_name ((WsVerdict)verdict);
+      return behind;
+    }
   return NULL;
 }
 
-/* A member, but for lists called a budget, as wsi_lean_text() leaves them out.  One under a key
- * that is there already doesn't make the object larger. */
-static gboolean
-read_member (const char **at, guint depth, json_t *object)
+/* One that was given instead of measured is for those who look closer. */
+static const char *
+take_member (const Key *key, const char *at, WsRow *row)
 {
-  const char *key = *at + 1, *behind = skip_text (*at);
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+    if (is_called (key, numbers[i].name))
+      return take_number (at, &G_STRUCT_MEMBER (double, row, numbers[i].offset));
+  if (is_called (key, "verdict"))
+    return take_verdict (at, row);
+  if (is_called (key, "given"))
+    return NULL;
+  if (*at != '[' || !is_called (key, BUDGET))
+    return skip_value (at);
+  const char *inside = skip_blanks (at + 1);
+  return *inside == ']' ? inside + 1 : skip_list (at);
+}
+
+/* `"name": `, under a name that isn't among the n of `keys`, which it is added to. */
+static gboolean
+read_key (Reader *reader, Key *keys, guint n, guint most)
+{
+  const char *behind = n < most ? skip_text (reader->at) : NULL;
   const char *next = behind != NULL ? skip_char (skip_blanks (behind), ':') : NULL;
   if (next == NULL)
     return FALSE;
-  const gsize n = (gsize)(behind - 1 - key), had = json_object_size (object);
-  const gboolean is_budget = *behind == ':' && n == strlen (BUDGET) && memcmp (key, BUDGET, n) == 0;
-  next = skip_blanks (next);
-  const char *behind_list = is_budget ? skip_list (next) : NULL;
-  json_t *value = behind_list != NULL ? json_array () : read_value (&next, depth);
-  *at = behind_list != NULL ? behind_list : next;
-  return value != NULL && json_object_setn_new_nocheck (object, key, n, value) == 0 &&
+  keys[n] = (Key){ reader->at + 1, (gsize)(behind - reader->at) - 2 };
+  reader->at = skip_blanks (next);
+  return !is_among (&keys[n], keys, n);
+}
+
+static gboolean
+read_row (Reader *reader, WsRow *row)
+{
+  Key keys[MOST_KEYS];
+  row->value = row->U = row->k = row->lower = row->upper = row->smallest_seen = NAN;
+  gboolean more = *reader->at == '{';
+  if (!more || read_nothing (reader, '}'))
+    return more;
+  for (guint n = 0; more; n++)
+  {
+    if (!read_key (reader, keys, n, MOST_KEYS))
+      return FALSE;
+    reader->at = take_member (&keys[n], reader->at, row);
+    if (reader->at == NULL || !read_on (reader, '}', &more))
+      return FALSE;
+  }
+  return !(row->smallest_seen < 0);
+}
+
+static gboolean
+read_rows (Reader *reader, WsLean *lean)
+{
+  Key keys[MOST_ROWS];
+  gboolean more = *reader->at == '{';
+  if (!more || read_nothing (reader, '}'))
+    return more;
+  for (guint n = 0; more; n++)
+  {
+    WsRow row = { 0 };
+    if (!read_key (reader, keys, n, MOST_ROWS) || !read_row (reader, &row) ||
+        !read_on (reader, '}', &more))
+      return FALSE;
+    row.name = g_string_chunk_insert_len (lean->names, keys[n].at, (gssize)keys[n].n);
+    g_array_append_val (lean->rows, row);
+  }
+  return TRUE;
+}
+
+/* Whether they were taken; the reader stays where it is where they weren't, since the tree can
+ * have what isn't plain. */
+static gboolean
+take_rows (Reader *reader, json_t *object)
+{
+  WsLean *lean = reader->lean;
+  const char *from = reader->at;
+  if (lean == NULL || lean->of != NULL)
+    return FALSE;
+  if (read_rows (reader, lean))
+  {
+    lean->of = object;
+    return TRUE;
+  }
+  g_array_set_size (lean->rows, 0);
+  reader->at = from;
+  return FALSE;
+}
+
+/* ---- Objects ---- */
+
+/* One under a key that is there already doesn't make the object larger. */
+static gboolean
+add_member (json_t *object, const Key *key, json_t *value)
+{
+  const gsize had = json_object_size (object);
+  return value != NULL && json_object_setn_new_nocheck (object, key->at, key->n, value) == 0 &&
          json_object_size (object) > had;
 }
 
-static json_t *
-read_object (const char **at, guint depth)
+/* A member, but for lists called a budget, as wsi_lean_text() leaves them out. */
+static gboolean
+read_member (Reader *reader, json_t *object)
 {
-  json_t *object = json_object ();
-  const char *next = skip_blanks (*at + 1);
-  if (*next == '}')
-  {
-    *at = next + 1;
-    return object;
-  }
-  while (read_member (&next, depth, object))
-  {
-    next = skip_blanks (next);
-    if (*next == '}')
-    {
-      *at = next + 1;
-      return object;
-    }
-    if (*next != ',')
-      break;
-    next = skip_blanks (next + 1);
-  }
-  json_decref (object);
-  return NULL;
+  const char *behind = skip_text (reader->at);
+  const char *next = behind != NULL ? skip_char (skip_blanks (behind), ':') : NULL;
+  if (next == NULL)
+    return FALSE;
+  const Key key = { reader->at + 1, (gsize)(behind - reader->at) - 2 };
+  reader->at = skip_blanks (next);
+  if (is_called (&key, "quantities") && take_rows (reader, object))
+    return add_member (object, &key, json_object ());
+  const char *behind_list =
+    *behind == ':' && is_called (&key, BUDGET) ? skip_list (reader->at) : NULL;
+  if (behind_list == NULL)
+    return add_member (object, &key, read_value (reader));
+  reader->at = behind_list;
+  return add_member (object, &key, json_array ());
 }
 
 static json_t *
-read_value (const char **at, guint depth)
+read_object (Reader *reader)
 {
-  if (depth >= MOST_DEPTH)
-    return NULL;
-  switch (**at)
+  json_t *object = json_object ();
+  gboolean more = !read_nothing (reader, '}');
+  while (more)
+    if (!read_member (reader, object) || !read_on (reader, '}', &more))
+    {
+      json_decref (object);
+      return NULL;
+    }
+  return object;
+}
+
+static json_t *
+read_value (Reader *reader)
+{
+  json_t *value;
+  switch (*reader->at)
   {
   case '{':
-    return read_object (at, depth + 1);
   case '[':
-    return read_list (at, depth + 1);
+    if (reader->depth >= MOST_DEPTH)
+      return NULL;
+    reader->depth++;
+    value = *reader->at == '{' ? read_object (reader) : read_list (reader);
+    reader->depth--;
+    return value;
   case '"':
-    return read_text (at);
+    return read_text (reader);
   case 't':
   case 'f':
   case 'n':
-    return read_word (at);
+    return read_word (reader);
   default:
-    return read_number (at);
+    return read_number (reader);
   }
 }
 
 /* NULL where it isn't plain. */
 static json_t *
-read_plain (const char *text)
+read_plain (const char *text, WsLean *lean)
 {
-  const char *at = skip_blanks (text);
-  json_t *root = *at == '{' ? read_object (&at, 0) : NULL;
-  if (root != NULL && *skip_blanks (at) != '\0')
+  Reader reader = { skip_blanks (text), 0, lean };
+  json_t *root = *reader.at == '{' ? read_object (&reader) : NULL;
+  if (root != NULL && *skip_blanks (reader.at) != '\0')
     g_clear_pointer (&root, json_decref);
   return root;
 }
@@ -351,9 +514,46 @@ read_plain (const char *text)
 json_t *
 wsi_lean_parse (const char *text, json_error_t *error)
 {
-  json_t *plain = read_plain (text);
+  json_t *plain = read_plain (text, NULL);
   if (plain != NULL)
     return plain;
   g_autofree char *lean = wsi_lean_text (text);
   return json_loads (lean, JSON_REJECT_DUPLICATES, error);
+}
+
+static json_t *
+record_in (json_t *tree, WsLeanRecord find)
+{
+  return find != NULL ? find (tree) : tree;
+}
+
+gboolean
+wsi_lean_read (WsLean *lean, const char *text, WsLeanRecord find, json_error_t *error)
+{
+  lean->rows = g_array_new (FALSE, FALSE, sizeof (WsRow));
+  lean->names = g_string_chunk_new (NAMES_BYTES);
+  lean->tree = read_plain (text, lean);
+  lean->record = record_in (lean->tree, find);
+  if (lean->record != NULL && lean->of == lean->record)
+    return TRUE;
+  /* Not plain, or others' than the record's. */
+  g_clear_pointer (&lean->rows, g_array_unref);
+  if (lean->tree == NULL || lean->of != NULL)
+  {
+    json_decref (lean->tree);
+    lean->tree = wsi_lean_parse (text, error);
+    lean->record = record_in (lean->tree, find);
+  }
+  return lean->tree != NULL;
+}
+
+void
+wsi_lean_clear (WsLean *lean)
+{
+  json_decref (lean->tree);
+  if (lean->rows != NULL)
+    g_array_unref (lean->rows);
+  if (lean->names != NULL)
+    g_string_chunk_free (lean->names);
+  *lean = (WsLean){ 0 };
 }

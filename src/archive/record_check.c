@@ -1,10 +1,12 @@
 #include "archive/record_check.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <whetsight/error.h>
 #include <whetsight/judge.h>
 
+#include "archive/row.h"
 #include "archive/state.h"
 
 /* What a record's quantities say together. */
@@ -93,37 +95,61 @@ check_time (const json_t *record, GError **error)
 
 /* ---- Verdicts --------------------------------------------------------------------------- */
 
-static double
-number_at (const json_t *object, const char *key, double otherwise)
+/* What is read of a quantity; NAN and no limit where it says null or nothing. */
+typedef struct
 {
-  const json_t *value = json_object_get (object, key);
-  return json_is_number (value) ? json_number_value (value) : otherwise;
+  double value, U, k, lower, upper, given;
+  const char *verdict;
+} Said;
+
+/* NULL where none of them has that name. */
+static double *
+number_called (Said *said, const char *name)
+{
+  const struct
+  {
+    const char *name;
+    double *number;
+  } numbers[] = { { "value", &said->value }, { "U", &said->U },         { "k", &said->k },
+                  { "lower", &said->lower }, { "upper", &said->upper }, { "given", &said->given } };
+  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
+    if (strcmp (name, numbers[i].name) == 0)
+      return numbers[i].number;
+  return NULL;
 }
 
 static gboolean
-check_quantity (const char *name, const json_t *quantity, Count *count, GError **error)
+read_quantity (const char *name, json_t *quantity, Said *said, GError **error)
 {
-  static const char *const numbers[] = { "value", "U", "k", "lower", "upper", "given" };
-  for (gsize i = 0; i < G_N_ELEMENTS (numbers); i++)
-    if (!is_number_or_null (json_object_get (quantity, numbers[i])))
-      return refuse (error, "%s of %s is neither a number nor null", numbers[i], name);
-  if (!json_is_object (quantity) || !is_verdict (json_object_get (quantity, "verdict")))
-    return refuse (error, "%s has no verdict", name);
+  const char *key;
+  json_t *value;
+  const json_t *verdict = json_object_get (quantity, "verdict");
+  *said = (Said){ NAN, NAN, NAN, -INFINITY, INFINITY, NAN, json_string_value (verdict) };
+  json_object_foreach (quantity, key, value)
+  {
+    double *number = number_called (said, key);
+    if (number != NULL && !is_number_or_null (value))
+      return refuse (error, "%s of %s is neither a number nor null", key, name);
+    if (number != NULL && json_is_number (value))
+      *number = json_number_value (value);
+  }
+  return (json_is_object (quantity) && is_verdict (verdict)) ||
+         refuse (error, "%s has no verdict", name);
+}
 
-  const double value = number_at (quantity, "value", NAN), U = number_at (quantity, "U", NAN);
-  const WsVerdict told =
-    wsi_archive_verdict (json_string_value (json_object_get (quantity, "verdict")));
-  const WsVerdict due = ws_verdict_for (value, U, number_at (quantity, "lower", -INFINITY),
-                                        number_at (quantity, "upper", INFINITY));
-  if (isfinite (value) && !(U >= 0.0))
+static gboolean
+check_said (const char *name, const Said *said, Count *count, GError **error)
+{
+  const WsVerdict told = wsi_archive_verdict (said->verdict);
+  const WsVerdict due = ws_verdict_for (said->value, said->U, said->lower, said->upper);
+  if (isfinite (said->value) && !(said->U >= 0.0))
     return refuse (error, "%s has a value without U", name);
   /* What somebody measured by other means has its U elsewhere. */
-  const gboolean given = json_is_number (json_object_get (quantity, "given"));
-  if (told != due && told != WS_VERDICT_UNDECIDED && !given)
+  if (told != due && told != WS_VERDICT_UNDECIDED && isnan (said->given))
     return refuse (error, "%s is told as %s, by its value, U and limits it is %s", name,
                    told != WS_VERDICT_NONE ? ws_verdict_name (told) : "without limits",
                    due != WS_VERDICT_NONE ? ws_verdict_name (due) : "without limits");
-  count->n_numbers += isfinite (value) ? 1 : 0;
+  count->n_numbers += isfinite (said->value) ? 1 : 0;
   count->n_accept += told == WS_VERDICT_ACCEPT ? 1 : 0;
   count->n_reject += told == WS_VERDICT_REJECT ? 1 : 0;
   count->n_undecided += told == WS_VERDICT_UNDECIDED ? 1 : 0;
@@ -152,18 +178,45 @@ check_tool (const json_t *record, const Count *count, GError **error)
   return TRUE;
 }
 
-gboolean
-wsi_record_check (json_t *record, GError **error)
+static gboolean
+check_quantities (json_t *record, Count *count, GError **error)
 {
+  Said said;
   const char *name;
   json_t *quantity;
-  Count count = { 0 };
-  if (!check_texts (record, error) || !check_time (record, error))
-    return FALSE;
   json_object_foreach (json_object_get (record, "quantities"), name, quantity)
   {
-    if (!check_quantity (name, quantity, &count, error))
+    if (!read_quantity (name, quantity, &said, error) || !check_said (name, &said, count, error))
       return FALSE;
   }
-  return check_tool (record, &count, error);
+  return TRUE;
+}
+
+/* Their types were looked at when they were read. */
+static gboolean
+check_rows (const GArray *rows, Count *count, GError **error)
+{
+  for (guint i = 0; rows != NULL && i < rows->len; i++)
+  {
+    const WsRow *row = &g_array_index (rows, WsRow, i);
+    const Said said = { row->value,
+                        row->U,
+                        row->k,
+                        isnan (row->lower) ? -INFINITY : row->lower,
+                        isnan (row->upper) ? INFINITY : row->upper,
+                        NAN,
+                        row->verdict };
+    if (!check_said (row->name, &said, count, error))
+      return FALSE;
+  }
+  return TRUE;
+}
+
+gboolean
+wsi_record_check (json_t *record, const GArray *rows, GError **error)
+{
+  Count count = { 0 };
+  return check_texts (record, error) && check_time (record, error) &&
+         check_quantities (record, &count, error) && check_rows (rows, &count, error) &&
+         check_tool (record, &count, error);
 }

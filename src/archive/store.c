@@ -450,13 +450,15 @@ check_id (WsArchive *archive, const WsInspection *inspection, GError **error)
 }
 
 gboolean
-wsi_store_parsed (WsArchive *archive, WsInspection *inspection, json_t *record,
+wsi_store_parsed (WsArchive *archive, WsInspection *inspection, const WsLean *lean,
                   const WsPictures *pictures, GError **error)
 {
   g_return_val_if_fail (pictures == NULL || !archive->in_batch, FALSE);
   g_autoptr (GArray) quantities = g_array_new (FALSE, FALSE, sizeof (WsRow));
   const Content content = { quantities, pictures };
-  if (!wsi_columns_fill_parsed (inspection, record, keep_quantity, quantities, error) ||
+  if (lean->rows != NULL)
+    g_array_append_vals (quantities, lean->rows->data, lean->rows->len);
+  if (!wsi_columns_fill_parsed (inspection, lean->record, keep_quantity, quantities, error) ||
       (pictures != NULL && !save_pictures (archive, inspection, pictures, error)))
     return FALSE;
   g_array_sort (quantities, wsi_columns_by_name);
@@ -475,11 +477,9 @@ gboolean
 ws_archive_store (WsArchive *archive, WsInspection *inspection, const WsPictures *pictures,
                   GError **error)
 {
-  json_t *record = wsi_columns_parse (inspection->record, error);
-  const gboolean stored =
-    record != NULL && wsi_store_parsed (archive, inspection, record, pictures, error);
-  json_decref (record);
-  return stored;
+  g_auto (WsLean) lean = { 0 };
+  return wsi_columns_read (inspection->record, &lean, error) &&
+         wsi_store_parsed (archive, inspection, &lean, pictures, error);
 }
 
 gboolean

@@ -80,9 +80,8 @@ typedef gboolean (*WsRecordVisit) (const WsInspection *row, json_t *record, gpoi
 gboolean wsi_store_each_record (WsArchive *archive, const WsArchiveFilter *filter,
                                 WsRecordVisit visit, gpointer data, GError **error);
 
-/* ws_archive_store() of an inspection whose record was parsed to `record` by wsi_columns_parse().
- */
-gboolean wsi_store_parsed (WsArchive *archive, WsInspection *inspection, json_t *record,
+/* ws_archive_store() of an inspection whose record was read to `lean`. */
+gboolean wsi_store_parsed (WsArchive *archive, WsInspection *inspection, const WsLean *lean,
                            const WsPictures *pictures, GError **error);
 
 /* Inside a transaction: is the row there as it was just written, and in its place?  `quantities` as

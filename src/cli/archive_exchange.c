@@ -10,7 +10,7 @@
 #include "cli/archive.h"
 #include "cli/fail.h"
 
-/* Enough not to write byte by byte. */
+/* Enough not to read and write byte by byte. */
 #define FLUSH_BYTES 65536
 
 typedef struct
@@ -267,7 +267,8 @@ source_of (const char *path)
 
 /* One that is there already is passed by; another one of its id is an error. */
 static gboolean
-take_in (WsArchive *archive, WsInspection *inspection, json_t *record, Tally *tally, GError **error)
+take_in (WsArchive *archive, WsInspection *inspection, const WsLean *lean, Tally *tally,
+         GError **error)
 {
   g_autoptr (WsInspection) there = wsi_store_has_id (archive, inspection->id)
                                      ? wsi_store_find (archive, inspection->id, NULL)
@@ -286,17 +287,15 @@ take_in (WsArchive *archive, WsInspection *inspection, json_t *record, Tally *ta
   }
   tally->stored++;
   mark_imported (inspection, tally->source);
-  return wsi_store_parsed (archive, inspection, record, NULL, error);
+  return wsi_store_parsed (archive, inspection, lean, NULL, error);
 }
 
 static gboolean
 read_line (WsArchive *archive, const char *line, Tally *tally, GError **error)
 {
-  json_t *record = NULL;
-  g_autoptr (WsInspection) inspection = wsi_exchange_read_parsed (line, &record, error);
-  const gboolean taken = inspection != NULL && take_in (archive, inspection, record, tally, error);
-  json_decref (record);
-  return taken;
+  g_auto (WsLean) lean = { 0 };
+  g_autoptr (WsInspection) inspection = wsi_exchange_read_parsed (line, &lean, error);
+  return inspection != NULL && take_in (archive, inspection, &lean, tally, error);
 }
 
 static gboolean
@@ -342,6 +341,7 @@ import (WsArchive *archive, const char *path, Tally *tally, GError **error)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such file, or not readable", path);
     return FALSE;
   }
+  setvbuf (file, NULL, _IOFBF, FLUSH_BYTES);
   gboolean done = ws_archive_begin (archive, error);
   if (done &&
       (!read_all (archive, file, path, tally, error) || !ws_archive_commit (archive, error)))
