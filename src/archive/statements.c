@@ -1,5 +1,9 @@
 #include "archive/statements.h"
 
+/* Behind the inspection's number, each mark is the next value that is bound. */
+#define ONE_QUANTITY "(?1, ?, ?, ?, ?, ?, ?)"
+#define FOUR_QUANTITIES ONE_QUANTITY ", " ONE_QUANTITY ", " ONE_QUANTITY ", " ONE_QUANTITY
+
 /* Of an archive in a folder; and of one of many benches, where that isn't said below. */
 static const char *const sql_of[WS_N_STATEMENTS] = {
   [WS_SQL_READ_HEAD] = "SELECT count, hash, seals, seals_hash, digest"
@@ -12,6 +16,10 @@ static const char *const sql_of[WS_N_STATEMENTS] = {
     " ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21)",
   [WS_SQL_INSERT_RECORD] = "INSERT INTO record VALUES (?1, ?2)",
   [WS_SQL_INSERT_QUANTITY] = "INSERT INTO quantity VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+  /* FAIL: nobody goes on after one that can't be stored, so what is there of it needn't be kept
+   * apart. */
+  [WS_SQL_INSERT_QUANTITIES] =
+    "INSERT OR FAIL INTO quantity VALUES " FOUR_QUANTITIES ", " FOUR_QUANTITIES,
   [WS_SQL_INSERT_FILE] = "INSERT INTO file VALUES (?1, ?2) ON CONFLICT DO NOTHING",
   [WS_SQL_ANNOUNCE] = "INSERT INTO pending VALUES (?1) ON CONFLICT DO NOTHING",
   [WS_SQL_CONFIRM] = "DELETE FROM pending WHERE sha256 = ?1",

@@ -27,6 +27,9 @@ G_BEGIN_DECLS
   " LEFT JOIN (SELECT number AS owner, record FROM record) AS kept ON kept.owner ="                \
   " inspection.number"
 
+/* So many at once go into a folder's database; all of them into one of many benches. */
+#define WS_QUANTITIES_AT_ONCE 8
+
 typedef enum
 {
   WS_SQL_EACH_BENCH,

@@ -143,17 +143,28 @@ keep_quantity (const WsRow *row, gpointer data)
   g_array_append_val ((GArray *)data, *row);
 }
 
-static gboolean
-insert_quantity (WsArchive *archive, guint64 number, const WsRow *row, GError **error)
+#define BOUND_OF_EACH 6
+
+static void
+bind_quantity (WsQuery *stmt, int at, const WsRow *row)
 {
-  WsQuery *stmt = wsi_statement (archive, WS_SQL_INSERT_QUANTITY);
+  wsi_bind_text (stmt, at, row->name);
+  wsi_bind_number (stmt, at + 1, row->value); /* NAN becomes NULL */
+  wsi_bind_number (stmt, at + 2, row->U);
+  wsi_bind_number (stmt, at + 3, row->lower);
+  wsi_bind_number (stmt, at + 4, row->upper);
+  wsi_bind_text (stmt, at + 5, row->verdict);
+}
+
+/* Each statement takes as long as one quantity. */
+static gboolean
+insert_some (WsArchive *archive, guint64 number, const WsRow *rows, guint n, GError **error)
+{
+  WsQuery *stmt =
+    wsi_statement (archive, n == 1 ? WS_SQL_INSERT_QUANTITY : WS_SQL_INSERT_QUANTITIES);
   wsi_bind_count (stmt, 1, number);
-  wsi_bind_text (stmt, 2, row->name);
-  wsi_bind_number (stmt, 3, row->value); /* NAN becomes NULL */
-  wsi_bind_number (stmt, 4, row->U);
-  wsi_bind_number (stmt, 5, row->lower);
-  wsi_bind_number (stmt, 6, row->upper);
-  wsi_bind_text (stmt, 7, row->verdict);
+  for (guint i = 0; i < n; i++)
+    bind_quantity (stmt, 2 + BOUND_OF_EACH * (int)i, &rows[i]);
   return wsi_statement_finish (archive, stmt, error);
 }
 
@@ -192,9 +203,12 @@ insert_quantities (WsArchive *archive, guint64 number, const GArray *quantities,
 {
   if (archive->engine->bench != NULL)
     return send_quantities (archive, number, quantities, error);
-  for (guint i = 0; i < quantities->len; i++)
-    if (!insert_quantity (archive, number, &g_array_index (quantities, WsRow, i), error))
+  for (guint i = 0, n; i < quantities->len; i += n)
+  {
+    n = quantities->len - i >= WS_QUANTITIES_AT_ONCE ? WS_QUANTITIES_AT_ONCE : 1;
+    if (!insert_some (archive, number, &g_array_index (quantities, WsRow, i), n, error))
       return FALSE;
+  }
   return TRUE;
 }
 
