@@ -14,6 +14,7 @@
 #include "tool/drill/end/point.h"
 #include "tool/drill/end/rim.h"
 #include "tool/drill/end/roundness.h"
+#include "tool/drill/end/smear.h"
 #include "tool/drill/flank_advice.h"
 #include "tool/flank/coating.h"
 #include "tool/flank/front_lit.h"
@@ -440,7 +441,8 @@ measure_laid (const WsImage *image, const WsPose *pose, const WsToolCard *card,
   WsPictureShape shape;
   if (coarse == NULL)
     return FALSE;
-  if (!wsi_picture_shape (image, optics, coarse, &shape, result) ||
+  if (!wsi_end_smear_check (&picture, point, result) ||
+      !wsi_picture_shape (image, optics, coarse, &shape, result) ||
       !wsi_end_round_check (&picture, point, &shape, result))
     return TRUE;
   name_lips (point, pose);
