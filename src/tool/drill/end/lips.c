@@ -38,7 +38,7 @@ is_flute (const WsEndPicture *picture, WsPoint edge, WsPoint out, WsPoint end, d
 /* Where heat coloured the flank its light changes toward the lip, which moves half way inward: the
  * line rests on clean stretches when they are long enough. */
 #define COLOURED 10.0
-#define CLEAN_POINTS 40
+#define CLEAN_POINTS 24
 #define CLEAN_SHARE 0.25
 
 static gboolean
@@ -83,6 +83,19 @@ lip_at (const WsEndPicture *picture, WsPoint on, WsPoint search, WsPoint along, 
   return FALSE;
 }
 
+/* How far the middle third of a lip lies off its outer thirds, px. */
+static double
+bow_of (const WsLineFit *line, const WsPoint *points, guint n)
+{
+  g_autofree double *off = g_new (double, n);
+  for (guint i = 0; i < n; i++)
+    off[i] = wsi_point_cross (line->direction, wsi_point_sub (points[i], line->centre));
+  const guint third = n / 3;
+  const double inner = wsi_median (off, third), middle = wsi_median (off + third, n - 2 * third),
+               outer = wsi_median (off + n - third, third);
+  return middle - 0.5 * (inner + outer);
+}
+
 gboolean
 wsi_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGuess *guess,
                  guint k, gboolean light_flute, WsEndLip *lip)
@@ -118,6 +131,7 @@ wsi_end_lip_fit (const WsEndPicture *picture, const WsEndPoint *point, const WsE
   g_autofree guint8 *used = g_new0 (guint8, MAX (points->len, 1));
   if (!wsi_line_fit ((WsPoint *)(void *)points->data, points->len, used, &lip->line))
     return FALSE;
+  lip->bow = bow_of (&lip->line, (WsPoint *)(void *)points->data, points->len);
   lip->stray = reach * (1 - (double)lip->line.n_used / lip->line.n);
   if (wsi_point_dot (lip->line.direction, e) < 0)
     lip->line.direction = wsi_end_scaled (lip->line.direction, -1);

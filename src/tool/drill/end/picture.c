@@ -98,12 +98,16 @@ wsi_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direct
   if (best == 0 || !isfinite (fall[best]))
     return NAN;
   double shift = 0;
-  if (best > arm && best + arm + 1 < n)
+  const gboolean inside = best > arm && best + arm + 1 < n;
+  if (inside)
   {
     const double bend = fall[best - 1] - 2 * fall[best] + fall[best + 1];
     if (bend < 0)
       shift = CLAMP (0.5 * (fall[best - 1] - fall[best + 1]) / bend, -0.5, 0.5);
   }
   const double at = half_way (picture, from, direction, along, best - 0.5 + shift, smooth);
-  return isnan (at) ? best - 0.5 + shift : at;
+  if (!isnan (at))
+    return at;
+  /* What falls most at an end of the search falls more beyond it. */
+  return inside ? best - 0.5 + shift : (double)NAN;
 }

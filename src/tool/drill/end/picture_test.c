@@ -74,6 +74,18 @@ there_may_be_no_fall (void **state)
   assert_true (isnan (fall_of (image, wsi_point (-30, 30), wsi_point (1, 0), &drop)));
 }
 
+/* Of an edge whose middle lies two px before the end of the search the fall's means hold the
+ * beginning alone. */
+static void
+edges_beyond_the_search_are_none (void **state)
+{
+  (void)state;
+  double drop;
+  g_autoptr (WsImage) image = edge_at (70, 0.6, 0.05);
+  assert_true (isnan (fall_of (image, wsi_point (70 - 58, 30), wsi_point (1, 0), &drop)));
+  assert_true (drop > 1);
+}
+
 static void
 colour_counts_as_light (void **state)
 {
@@ -97,6 +109,7 @@ main (void)
     cmocka_unit_test (a_clear_edge_lies_half_way),
     cmocka_unit_test (a_faint_edge_lies_where_it_is_steepest),
     cmocka_unit_test (there_may_be_no_fall),
+    cmocka_unit_test (edges_beyond_the_search_are_none),
     cmocka_unit_test (colour_counts_as_light),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -72,6 +72,16 @@ soundness (const WsEndLip lips[2])
   return sound;
 }
 
+/* A heel is bent (rendered points: lips 0 to 0.003 of the radius, heels 0.0095 to 0.03), and both
+ * are, by half a turn. */
+#define MOST_BOW 0.006
+
+static gboolean
+are_bent (const WsEndLip lips[2], double radius)
+{
+  return MIN (fabs (lips[0].bow), fabs (lips[1].bow)) > MOST_BOW * radius;
+}
+
 static gboolean
 fit_lips (const WsEndPicture *picture, const WsEndPoint *point, const WsEndGrid *grid,
           const WsEndGuess *guess, WsEndLip lips[2])
@@ -93,6 +103,7 @@ choose_lips (const WsEndPicture *picture, WsEndPoint *point, const WsEndGrid *gr
              WsRefusal *refusal)
 {
   double best = 0;
+  gboolean bent = FALSE;
   const WsEndGuess guesses[2] = { wsi_end_guess_lips (grid, point->centre, point->radius, -1),
                                   wsi_end_guess_lips (grid, point->centre, point->radius, 1) };
   const double most = MAX (guesses[0].score, guesses[1].score);
@@ -104,12 +115,20 @@ choose_lips (const WsEndPicture *picture, WsEndPoint *point, const WsEndGrid *gr
     if (guesses[g].score < WORTH_TRYING * most ||
         !fit_lips (picture, point, grid, &guesses[g], lips))
       continue;
+    if (are_bent (lips, point->radius))
+    {
+      bent = TRUE;
+      continue;
+    }
     const double score = soundness (lips) * (0.5 + 0.5 * guesses[g].score / most);
     if (score <= best)
       continue;
     best = score;
     memcpy (point->lips, lips, sizeof lips);
   }
+  if (best <= 0 && bent)
+    return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW,
+                            "the edges found are bent, as no lips are");
   if (best <= 0)
     return wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE, "a lip can't be followed");
   return TRUE;

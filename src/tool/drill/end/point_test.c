@@ -169,6 +169,23 @@ what_is_no_point_is_refused (void **state)
   assert_refused (&bald, WS_RETAKE_WRONG_VIEW, "neither margins nor a chisel edge");
 }
 
+/* In a negative the heels have flutes' dark inside and flanks' light outside, as lips have in a
+ * picture; they are bent. */
+static void
+heels_are_no_lips (void **state)
+{
+  (void)state;
+  for (guint i = 0; i < 4; i++)
+  {
+    Painted negative = PAINTED_POINT;
+    negative.roll_deg = 13 + 55 * i;
+    negative.flank[0] = 0.1;
+    negative.flank[1] = 0.16;
+    negative.flute = 0.6;
+    assert_refused (&negative, WS_RETAKE_WRONG_VIEW, "bent, as no lips are");
+  }
+}
+
 /* Things all about it, none of which touches it. */
 static void
 a_point_stands_free (void **state)
@@ -208,6 +225,7 @@ main (void)
     cmocka_unit_test (unseen_ends_lie_straight_on),
     cmocka_unit_test (the_ground_may_be_lighter),
     cmocka_unit_test (what_is_no_point_is_refused),
+    cmocka_unit_test (heels_are_no_lips),
     cmocka_unit_test (a_point_stands_free),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

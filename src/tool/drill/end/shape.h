@@ -19,6 +19,7 @@ typedef struct
   double contrast;   /* median fall of lightness at it */
   WsLineFit line;    /* of the lip, in the ideal picture */
   double stray;      /* px: what was found beside the line leaves its place open by so much */
+  double bow;        /* how far its middle lies off its ends, px */
   WsPoint outward;   /* unit, along the lip away from the axis */
   WsPoint inward;    /* unit, square to it, into its flank */
   WsPoint corner;    /* outer corner */
