@@ -267,24 +267,27 @@ add_relief (const Found *found, const WsCoarse *held, const WsPictureShape *shap
   wsi_quantity_add_seen_line (quantity, "alignment: view not square to the margin",
                               WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
   wsi_quantity_combine (quantity);
-  if (quantity->U > MOST_U_DEG)
-    wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
-                       "no flank's edge is clear: the relief would be known to %.1f degrees "
-                       "only; light flank and margin differently",
-                       quantity->U);
-  else if (quantity->U > CLEAR_U_DEG && !shows_flank (held, optics, &found->edge))
+  if (quantity->U > CLEAR_U_DEG && quantity->U <= MOST_U_DEG &&
+      !shows_flank (held, optics, &found->edge))
+  {
     wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
                        "what lies above the edge found can't be told from the ground; turn a "
                        "margin's corner toward the camera, before ground that is darker or lighter "
                        "than the flank");
-  if (result->verdict == WS_VERDICT_RETAKE)
     return NULL;
+  }
   const WsPoint away = found->edge.away, down = found->edge.down;
   const double axis = atan2 (down.y, down.x), square = atan2 (away.y, away.x);
   const double side = wsi_point_cross (away, down) > 0 ? 1 : -1;
   wsi_picture_shape_add_to_angle (shape, axis, square + side * found->tangent.angle, optics,
                                   quantity);
-  return quantity;
+  if (quantity->U <= MOST_U_DEG)
+    return quantity;
+  wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                     "no flank's edge is clear: the relief would be known to %.1f degrees only; "
+                     "light flank and margin differently",
+                     quantity->U);
+  return NULL;
 }
 
 /* Margins lean by the helix: 25 to 35 degrees for standard drills (references as in
