@@ -239,6 +239,24 @@ is_as_taken (const WsImage *image, const WsOptics *optics, const WsSegment *segm
                             "its noise shows that it was resized along one side only, or skewed");
 }
 
+/* A blade's or a form tool's face is lit as a whole, but for a hole to clamp it by. */
+#define MOST_HOLES 0.15
+
+/* A light with dark things before it, and dark about it, looks like a bright tool.  Drills have
+ * dark flutes. */
+static gboolean
+is_no_lamp (const WsSegment *segment, Want want, WsResult *result)
+{
+  if (want == IN_PARTS || segment->holes <= MOST_HOLES)
+    return TRUE;
+  return wsi_result_retake (
+    result, WS_RETAKE_WRONG_VIEW,
+    "%.0f %% of what was found is as dark as the ground, as of a light with "
+    "things before it; let the light fill the picture, or show the tool "
+    "alone",
+    100 * segment->holes);
+}
+
 static WsOutline *
 trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *result)
 {
@@ -252,6 +270,8 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
                                                        : "no sharp outline could be followed");
     return NULL;
   }
+  if (!is_no_lamp (&trace.segment, want, result))
+    return NULL;
   outline->spread = wsi_edge_spread (image, outline);
   outline->backlit = is_backlit (&trace.segment);
   outline->evenly_lit = wsi_silhouette_is_evenly_lit (&trace.segment);

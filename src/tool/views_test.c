@@ -280,6 +280,49 @@ test_places_are_those_of_the_picture (void **state)
   }
 }
 
+#define LAMP_SIZE 500
+
+/* A bright square that comes in from the border, with noise, and dark bars before it. */
+static WsImage *
+lamp_with_bars (guint n_bars)
+{
+  g_autoptr (GRand) random = g_rand_new_with_seed (5);
+  WsImage *image = ws_image_new (LAMP_SIZE, LAMP_SIZE, NULL);
+  for (guint y = 0; y < LAMP_SIZE; y++)
+    for (guint x = 0; x < LAMP_SIZE; x++)
+    {
+      const gboolean is_lamp = x >= 120 && x < 380 && y >= 90;
+      const guint bar = y >= 130 ? (y - 130) / 60 : n_bars;
+      const gboolean is_bar = bar < n_bars && (y - 130) % 60 < 40 && x >= 150 && x < 350;
+      const double light = (is_lamp && !is_bar ? 0.7 : 0.03) + 0.004 * g_rand_double (random);
+      image->linear[(gsize)y * LAMP_SIZE + x] = (guint16)(light * WS_IMAGE_FULL_SCALE);
+    }
+  return image;
+}
+
+/* Parts that lay on a light panel once made a blade of it. */
+static void
+test_a_light_with_things_before_it_is_no_blade (void **state)
+{
+  (void)state;
+  static const char *const names[] = { "blade-plan", "blade-side", "form-side" };
+  for (guint i = 0; i < G_N_ELEMENTS (names); i++)
+  {
+    const WsView *view = ws_view_find (names[i]);
+    g_autoptr (WsToolCard) card =
+      ws_tool_card_new (i < 2 ? WS_KIND_CUTOFF_BLADE : WS_KIND_FORM_TOOL);
+    const WsOptics optics = WS_OPTICS_UNKNOWN;
+    g_autoptr (WsImage) bare = lamp_with_bars (0);
+    g_autoptr (WsImage) barred = lamp_with_bars (5);
+    g_autoptr (WsResult) alone = ws_measure (view, bare, card, &optics);
+    g_autoptr (WsResult) result = ws_measure (view, barred, card, &optics);
+    assert_true (alone->detail == NULL || strstr (alone->detail, "as of a light") == NULL);
+    assert_int_equal (result->verdict, WS_VERDICT_RETAKE);
+    assert_int_equal (result->reason, WS_RETAKE_WRONG_VIEW);
+    assert_contains (result->detail, "as of a light with things before it");
+  }
+}
+
 int
 main (void)
 {
@@ -289,6 +332,7 @@ main (void)
     cmocka_unit_test (test_a_card_may_limit_all_that_is_declared),
     cmocka_unit_test (test_kinds_find_their_view),
     cmocka_unit_test (test_a_black_picture_is_a_retake),
+    cmocka_unit_test (test_a_light_with_things_before_it_is_no_blade),
     cmocka_unit_test (test_every_rejection_has_advice_and_cautions),
     cmocka_unit_test (test_places_are_those_of_the_picture),
   };

@@ -291,6 +291,23 @@ share_beside (const WsReduced *reduced, guint label)
   return tool > 0 ? (double)beside / (double)tool : 0;
 }
 
+static double
+share_of_holes (const WsReduced *reduced, guint label)
+{
+  const gsize n = (gsize)reduced->width * reduced->height;
+  g_autofree guint8 *filled = g_new (guint8, n);
+  gsize tool = 0, all = 0;
+  for (gsize i = 0; i < n; i++)
+  {
+    filled[i] = reduced->label[i] == label;
+    tool += filled[i];
+  }
+  wsi_mask_fill_holes (filled, reduced->width, reduced->height);
+  for (gsize i = 0; i < n; i++)
+    all += filled[i];
+  return all > 0 ? 1 - (double)tool / (double)all : 0;
+}
+
 static WsSegment
 find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
 {
@@ -332,6 +349,8 @@ find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
   if (segment.trouble != WS_RETAKE_NONE)
     return segment;
   segment.beside = share_beside (&reduced, label);
+  segment.holes =
+    segment.tool_is_dark || segment.mask != NULL ? 0 : share_of_holes (&reduced, label);
   segment.inside = wsi_classes_deepest (&reduced, label);
   return segment;
 }

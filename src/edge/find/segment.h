@@ -28,6 +28,7 @@ typedef struct
   double tool_spread;    /* robust standard deviation of the tool's reduced pixels */
   double area_px;        /* the tool's area, px of the full picture */
   double beside;         /* area of what else lies in the picture, as part of the tool's */
+  double holes;          /* what a brighter tool encloses as dark as the ground, as part of both */
   WsPoint inside;        /* a place well inside the tool */
   WsField threshold;     /* half-way between ground and tool */
   gboolean is_front_lit; /* the tool's own light is no small part of the ground's, or more */

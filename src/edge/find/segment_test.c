@@ -86,6 +86,48 @@ a_bright_tool_is_found (void **state)
 }
 
 /* The dark end of the ground is darker than the threshold at the bright end. */
+/* Bars of hardly another light: with an outline, whichever way they lie. */
+static void
+faint_things_have_outlines_either_way (void **state)
+{
+  (void)state;
+  const Box upright = { 200, 0, 160, HEIGHT }, lying = { 0, 140, WIDTH, 120 };
+  for (guint i = 0; i < 2; i++)
+  {
+    g_autoptr (WsImage) image = make_ground (0.5, 0, 0);
+    put_box (image, i == 0 ? upright : lying, 0.45);
+    assert_trouble (image, WS_RETAKE_LOW_CONTRAST);
+  }
+}
+
+/* What lies before a light is seen in it, and a dark tool's holes are its own. */
+static void
+dark_things_in_a_light_are_told (void **state)
+{
+  (void)state;
+  const Box parts[] = { { 230, 150, 40, 260 }, { 300, 150, 30, 260 } };
+  for (guint n = 0; n <= 2; n++)
+  {
+    g_autoptr (WsImage) image = make_ground (0.05, 0, 0.002);
+    put_box (image, tool, 0.8);
+    double dark = 0;
+    for (guint i = 0; i < n; i++)
+    {
+      put_box (image, parts[i], 0.04);
+      dark += (double)parts[i].width * parts[i].height;
+    }
+    g_auto (WsSegment) segment = wsi_segment_find (image);
+    assert_int_equal (segment.trouble, WS_RETAKE_NONE);
+    assert_false (segment.tool_is_dark);
+    assert_near (segment.holes, dark / ((double)tool.width * tool.height), 0.03);
+  }
+  g_autoptr (WsImage) ring = make_ground (0.8, 0, 0.002);
+  put_box (ring, tool, 0.05);
+  put_box (ring, parts[0], 0.8);
+  g_auto (WsSegment) segment = wsi_segment_find (ring);
+  assert_true (segment.tool_is_dark && segment.holes == 0);
+}
+
 static void
 the_threshold_follows_uneven_light (void **state)
 {
@@ -280,6 +322,8 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (a_dark_tool_is_found),
     cmocka_unit_test (a_bright_tool_is_found),
+    cmocka_unit_test (faint_things_have_outlines_either_way),
+    cmocka_unit_test (dark_things_in_a_light_are_told),
     cmocka_unit_test (the_threshold_follows_uneven_light),
     cmocka_unit_test (a_neighbour_cut_off_is_left_out),
     cmocka_unit_test (dust_is_no_second_tool),
