@@ -139,18 +139,30 @@ wsi_classes_deepest (const WsReduced *reduced, guint label)
   return (WsPoint){ (double)column * f + (f - 1) / 2, (double)row * f + (f - 1) / 2 };
 }
 
+/* Changes of light over the object's borders between cell `i` and the next one `stride` on. */
+static void
+add_change (const WsReduced *reduced, guint label, gsize i, gsize stride, GArray *found)
+{
+  if ((reduced->label[i] == label) == (reduced->label[i + stride] == label))
+    return;
+  const double change =
+    fabs ((double)reduced->light[i + 2 * stride] - (double)reduced->light[i - stride]);
+  g_array_append_val (found, change);
+}
+
 double
 wsi_classes_sharpness (const WsReduced *reduced, guint label, double step)
 {
   g_autoptr (GArray) found = g_array_new (FALSE, FALSE, sizeof (double));
-  for (guint y = 0; y < reduced->height; y++)
-    for (guint x = 1; x + 2 < reduced->width; x++)
+  const guint w = reduced->width, h = reduced->height;
+  for (guint y = 0; y < h; y++)
+    for (guint x = 0; x < w; x++)
     {
-      const gsize i = (gsize)y * reduced->width + x;
-      if ((reduced->label[i] == label) == (reduced->label[i + 1] == label))
-        continue;
-      const double change = fabs ((double)reduced->light[i + 2] - (double)reduced->light[i - 1]);
-      g_array_append_val (found, change);
+      const gsize i = (gsize)y * w + x;
+      if (x > 0 && x + 2 < w)
+        add_change (reduced, label, i, 1, found);
+      if (y > 0 && y + 2 < h)
+        add_change (reduced, label, i, w, found);
     }
   if (found->len == 0 || !(step > 0))
     return 0;

@@ -45,7 +45,7 @@ WsPoint wsi_classes_deepest (const WsReduced *reduced, guint label);
 
 /*
  * How much of the step from tool to ground happens within three reduced pixels of the object's
- * right and left borders: about 1 for an object, little for a slope of the light.
+ * borders, whichever way they face: about 1 for an object, little for a slope of the light.
  */
 double wsi_classes_sharpness (const WsReduced *reduced, guint label, double step);
 
