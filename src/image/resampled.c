@@ -214,13 +214,35 @@ typedef struct
   guint count[N_TRACES];
 } Sums;
 
-/* Of the sample at (x, y), by its light and its neighbours'; `along` is the direction of the
- * lines' own order: 0 for x. */
+/* Which places of a row are the ground's. */
+typedef struct
+{
+  guint8 *in; /* NULL: those that are bright */
+  guint row;  /* of cells, and 1 */
+} Mask;
+
+/* Cell by cell, since finding each sample's takes longer than all that is done with it. */
+static void
+mask_set (Mask *mask, const Ground *ground, guint y)
+{
+  const WsImageCells *cells = ground->cells;
+  if (cells == NULL || mask->row == y / cells->factor + 1)
+    return;
+  mask->row = y / cells->factor + 1;
+  const guint8 *in =
+    mask->row <= cells->height ? cells->in + (gsize)(mask->row - 1) * cells->width : NULL;
+  for (guint x = 0, i = 0; x < ground->image->width; i++)
+    for (const guint end = MIN (x + cells->factor, ground->image->width); x < end; x++)
+      mask->in[x] = in != NULL && i < cells->width && in[i] != 0;
+}
+
+/* Of the sample at x, by its light and its neighbours'; `along` is the direction of the lines' own
+ * order: 0 for x. */
 static inline void
-add (const Ground *ground, guint along, guint x, guint y, int here, const int beside[2][2],
+add (const Ground *ground, const Mask *mask, guint along, guint x, int here, const int beside[2][2],
      Sums *sums)
 {
-  if (!is_ground (ground, x, y, here))
+  if (here >= CLIPPED || (mask->in != NULL ? !mask->in[x] : here <= ground->bright))
     return;
   for (guint d = 0; d < 2; d++)
   {
@@ -246,9 +268,11 @@ sum_rows (const Ground *ground, Lines *lines)
   const WsImage *image = ground->image;
   const guint step = line_step (image);
   const gsize w = image->width;
+  Mask mask = { ground->cells != NULL ? g_malloc0 (w) : NULL, 0 };
   for (guint y = 1; y + 1 < image->height; y++)
   {
     Sums sums = { { 0 }, { 0 } };
+    mask_set (&mask, ground, y);
     for (guint x = 1; x + 1 < w; x += step)
     {
       const gsize at = y * w + x;
@@ -256,7 +280,7 @@ sum_rows (const Ground *ground, Lines *lines)
         { wsi_image_light (image, at - 1), wsi_image_light (image, at + 1) },
         { wsi_image_light (image, at - w), wsi_image_light (image, at + w) },
       };
-      add (ground, 1, x, y, wsi_image_light (image, at), beside, &sums);
+      add (ground, &mask, 1, x, wsi_image_light (image, at), beside, &sums);
     }
     for (guint t = 0; t < N_TRACES; t++)
     {
@@ -264,6 +288,7 @@ sum_rows (const Ground *ground, Lines *lines)
       lines->count[t][y] = sums.count[t];
     }
   }
+  g_free (mask.in);
 }
 
 /* Likewise. */
@@ -274,17 +299,20 @@ sum_columns (const Ground *ground, Lines *lines)
   const guint step = line_step (image), w = image->width;
   g_autofree guint16 *room = g_new (guint16, 3 * (gsize)w);
   g_autofree Sums *columns = g_new0 (Sums, w);
+  Mask mask = { ground->cells != NULL ? g_malloc0 (w) : NULL, 0 };
   for (guint y = 1; y + 1 < image->height; y += step)
   {
     const guint16 *rows[3];
+    mask_set (&mask, ground, y);
     for (guint k = 0; k < 3; k++)
       rows[k] = wsi_image_light_row (image, (gsize)(y - 1 + k) * w, w, room + (gsize)k * w);
     for (guint x = 1; x + 1 < w; x++)
     {
       const int beside[2][2] = { { rows[1][x - 1], rows[1][x + 1] }, { rows[0][x], rows[2][x] } };
-      add (ground, 0, x, y, rows[1][x], beside, &columns[x]);
+      add (ground, &mask, 0, x, rows[1][x], beside, &columns[x]);
     }
   }
+  g_free (mask.in);
   for (guint t = 0; t < N_TRACES; t++)
     for (guint x = 0; x < w; x++)
     {
