@@ -52,16 +52,17 @@ next_random (guint32 *state, guint below)
   return (guint)(((guint64)*state * below) >> 32);
 }
 
-/* Truncated squared distances to the line through points i and j. */
+/* Truncated squared distances to the line through points i and j, as far as they stay below
+ * `best`. */
 static double
-sample_cost (const WsPoint *points, guint n, guint i, guint j, double band)
+sample_cost (const WsPoint *points, guint n, guint i, guint j, double band, double best)
 {
   const WsPoint run = wsi_point_sub (points[j], points[i]);
   const double length = wsi_point_length (run);
   if (length < 1)
     return HUGE_VAL;
   double cost = 0;
-  for (guint k = 0; k < n; k++)
+  for (guint k = 0; k < n && cost < best; k++)
   {
     const double d = wsi_point_cross (run, wsi_point_sub (points[k], points[i])) / length;
     cost += MIN (d * d, band * band);
@@ -101,7 +102,7 @@ sample_line (const WsPoint *points, guint n, double band, WsLineFit *fit)
   {
     /* Far apart, or the direction is noise. */
     const guint i = next_random (&state, n / 2), j = i + n / 3 + next_random (&state, n / 6 + 1);
-    const double cost = sample_cost (points, n, i, MIN (j, n - 1), band);
+    const double cost = sample_cost (points, n, i, MIN (j, n - 1), band, best);
     if (cost >= best)
       continue;
     best = cost;

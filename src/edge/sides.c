@@ -27,20 +27,26 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Side, side_clear)
 
 /* Means of each step, moved to the step's middle by the slope between the neighbours. */
 static void
-side_from_sums (const Sum *sums, Side *side)
+side_from_sums (Sum *sums, Side *side)
 {
+  for (guint i = 0; i < side->n; i++)
+    if (sums[i].n > 0)
+    {
+      sums[i].u /= sums[i].n;
+      sums[i].z /= sums[i].n;
+    }
   for (guint i = 0; i < side->n; i++)
   {
     side->u[i] = side->slope[i] = NAN;
     if (i == 0 || i + 1 == side->n || sums[i].n < 1 || sums[i - 1].n < 1 || sums[i + 1].n < 1)
       continue;
     const Sum a = sums[i - 1], b = sums[i + 1];
-    const double run = b.z / b.n - a.z / a.n;
+    const double run = b.z - a.z;
     if (!(run > 0.5 * side->step))
       continue;
-    side->slope[i] = (b.u / b.n - a.u / a.n) / run;
+    side->slope[i] = (b.u - a.u) / run;
     const double middle = side->z_low + (i + 0.5) * side->step;
-    side->u[i] = sums[i].u / sums[i].n + side->slope[i] * (middle - sums[i].z / sums[i].n);
+    side->u[i] = sums[i].u + side->slope[i] * (middle - sums[i].z);
   }
 }
 
@@ -81,7 +87,7 @@ wsi_both_sides (const WsEdgePoint *points, guint n, const WsAxis *axis, double z
   left = sides[0];
   right = sides[1];
 
-  GArray *both = g_array_new (FALSE, FALSE, sizeof (WsBothSides));
+  GArray *both = g_array_sized_new (FALSE, FALSE, sizeof (WsBothSides), left.n);
   for (guint i = 0; i < left.n; i++)
   {
     if (isnan (left.u[i]) || isnan (right.u[i]))

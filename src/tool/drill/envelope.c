@@ -64,21 +64,48 @@ distances_on (const Body *body, guint side, double z_high)
   return found;
 }
 
+/* Halves of windows, and some for rounding. */
+#define N_HALVES (MAX_WINDOWS + 3)
+
+static guint
+half_of (const Body *body, WsPoint p)
+{
+  return (guint)CLAMP ((p.y - body->z_low) / (0.5 * body->length), 0, N_HALVES - 1);
+}
+
+/* The points in the order of the halves of windows that they lie in, of which k begins at from[k].
+ */
+static WsPoint *
+by_halves (const Body *body, const GArray *near, guint from[N_HALVES + 1])
+{
+  const WsPoint *points = (const WsPoint *)(const void *)near->data;
+  WsPoint *sorted = g_new (WsPoint, near->len + 1);
+  guint next[N_HALVES + 1] = { 0 };
+  for (guint i = 0; i < near->len; i++)
+    next[half_of (body, points[i]) + 1]++;
+  for (guint k = 0; k < N_HALVES; k++)
+    next[k + 1] += next[k];
+  memcpy (from, next, sizeof next);
+  for (guint i = 0; i < near->len; i++)
+    sorted[next[half_of (body, points[i])]++] = points[i];
+  return sorted;
+}
+
 static void
 read_side (Body *body, guint side, double z_high)
 {
   g_autoptr (GArray) near = distances_on (body, side, z_high);
   g_autofree double *scratch = g_new (double, near->len + 1);
+  guint from[N_HALVES + 1];
+  g_autofree WsPoint *points = by_halves (body, near, from);
   for (guint w = 0; w < body->n; w++)
   {
     const double z = body->z_low + 0.5 * w * body->length;
     guint n = 0;
-    for (guint i = 0; i < near->len; i++)
-    {
-      const WsPoint p = g_array_index (near, WsPoint, i);
-      if (p.y >= z && p.y < z + body->length)
-        scratch[n++] = p.x;
-    }
+    /* A window is two halves; one more on either side, since sums are rounded. */
+    for (guint i = from[w > 0 ? w - 1 : 0]; i < from[w + 3]; i++)
+      if (points[i].y >= z && points[i].y < z + body->length)
+        scratch[n++] = points[i].x;
     body->middle[side][w] = n >= MIN_WINDOW_POINTS ? wsi_median (scratch, n) : NAN;
   }
 }

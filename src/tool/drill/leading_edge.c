@@ -40,6 +40,37 @@ downward (gconstpointer a, gconstpointer b)
   return (za < zb) - (za > zb);
 }
 
+/* Whether each is strictly on the side of `order` from the one before it. */
+static gboolean
+goes_on (const Place *places, guint n, int order)
+{
+  for (guint i = 1; i < n; i++)
+    if (downward (&places[i - 1], &places[i]) != order)
+      return FALSE;
+  return TRUE;
+}
+
+/* An outline mostly goes up one side and down the other one. */
+static void
+order_downward (GArray *places)
+{
+  Place *p = (Place *)(void *)places->data;
+  const guint n = places->len;
+  if (goes_on (p, n, -1))
+    return;
+  if (!goes_on (p, n, 1))
+  {
+    g_array_sort (places, downward);
+    return;
+  }
+  for (guint i = 0; i < n / 2; i++)
+  {
+    const Place kept = p[i];
+    p[i] = p[n - 1 - i];
+    p[n - 1 - i] = kept;
+  }
+}
+
 /* Outline of one side below the corner, as angle past the silhouette, from the corner down. */
 static GArray *
 side_places (const WsDrillPoint *point, const WsDrillLip *lip)
@@ -56,7 +87,7 @@ side_places (const WsDrillPoint *point, const WsDrillLip *lip)
     const Place place = { point->uz[i].y, angle, sin (angle) * sin (angle) };
     g_array_append_val (places, place);
   }
-  g_array_sort (places, downward);
+  order_downward (places);
   return places;
 }
 

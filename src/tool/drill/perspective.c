@@ -22,6 +22,11 @@
 /* From one distance to the next one: what isn't settled then goes round in circles. */
 #define FOLLOW_ROUNDS 12
 
+/* One that moves by as much in so many rounds, but for this part, and by more than hardly settled,
+ * goes round in circles for good (rendered near drills: none of those that settled did so). */
+#define CIRCLING_ROUNDS 4
+#define CIRCLING_PART 0.01
+
 /* Outline points on either side over which the slope is taken. */
 #define SLOPE_POINTS 7
 
@@ -70,9 +75,9 @@ slope_at (const WsDrillPoint *point, guint i)
   const double side = point->uz[i].x < 0 ? -1 : 1;
   double zz = 0, zu = 0, z = 0, u = 0;
   guint count = 0;
-  for (guint k = 0; k <= 2 * SLOPE_POINTS; k++)
+  guint j = (i + n - SLOPE_POINTS % n) % n;
+  for (guint k = 0; k <= 2 * SLOPE_POINTS; k++, j = j + 1 < n ? j + 1 : 0)
   {
-    const guint j = (i + n + k - SLOPE_POINTS) % n;
     const WsPoint d = wsi_point_sub (point->uz[j], point->uz[i]);
     if (points[j].on_frame || fabs (d.y) > 4 * SLOPE_POINTS)
       continue;
@@ -112,9 +117,13 @@ body_depth (const WsPerspective *perspective, double radius, WsPoint foot, WsPoi
   {
     const WsPoint at = wsi_point_along (p, -h / D, wsi_point_sub (p, foot));
     const double turn = -rate * fabs (at.x);
-    h = (m * (1 + (turn * (at.y - foot.y) + h) / D) - turn * side * (at.x - foot.x) / D) /
-        (rate * (1 + h / D));
-    h = CLAMP (h, -radius, radius);
+    const double next =
+      (m * (1 + (turn * (at.y - foot.y) + h) / D) - turn * side * (at.x - foot.x) / D) /
+      (rate * (1 + h / D));
+    const double before = h;
+    h = CLAMP (next, -radius, radius);
+    if (!(fabs (h - before) > 0))
+      break;
   }
   return h;
 }
@@ -140,43 +149,58 @@ lip_depth (const WsPerspective *perspective, guint k, double r)
   return perspective->depth[k] + perspective->slope[k] * r;
 }
 
+/* What the depths on one side rest on. */
+typedef struct
+{
+  double end;    /* of the lip, as if it lay toward the camera, px */
+  double end_z;  /* above it there is lip, below it body or rim */
+  double chisel; /* half of its length, across */
+} Side;
+
+static Side
+side_of (const WsPerspective *perspective, const WsDrillPoint *point, guint k)
+{
+  const WsDrillLip *lip = &point->lips[k];
+  const double end = lip_depth (perspective, k, point->radius);
+  const double slope = tan (lip->half_angle);
+  return (Side){ end, lip->corner.y + 0.5 * end * end / point->radius / slope,
+                 (point->apex.y - point->tip.y) * slope };
+}
+
 /* The chisel edge passes through the axis' plane below the apex; it is about level, so it ends
  * where the lip lines fall below the tip. */
 static double
-ahead_depth (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint p)
+ahead_depth (const WsPerspective *perspective, const WsDrillPoint *point, const Side sides[2],
+             WsPoint p)
 {
   const double aside = p.x - point->apex.x;
   const guint k = aside < 0 ? 0 : 1;
-  const double chisel = (point->apex.y - point->tip.y) * tan (point->lips[k].half_angle);
-  return lip_depth (perspective, k, fabs (p.x)) * MIN (fabs (aside) / MAX (chisel, 1), 1) *
+  return lip_depth (perspective, k, fabs (p.x)) * MIN (fabs (aside) / MAX (sides[k].chisel, 1), 1) *
          (aside < 0 ? 1 : -1);
 }
 
 /* How much nearer than the axis' plane the seen point p lies, px.  A right-hand drill turns its lip
  * b away from the camera: the lip lies behind the axis. */
 static double
-depth_at (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foot, WsPoint p,
-          double slope)
+depth_at (const WsPerspective *perspective, const WsDrillPoint *point, const Side sides[2],
+          WsPoint foot, WsPoint p, double slope)
 {
   const guint k = p.x < 0 ? 0 : 1;
-  const WsDrillLip *lip = &point->lips[k];
-  const double end = lip_depth (perspective, k, point->radius);
-  const double end_z = lip->corner.y + 0.5 * end * end / point->radius / tan (lip->half_angle);
-  if (p.y > end_z)
-    return perspective->hand * ahead_depth (perspective, point, p);
-  if (p.y > lip->corner.y - RIM_RADII * point->radius && slope < -RIM_SLOPE)
+  if (p.y > sides[k].end_z)
+    return perspective->hand * ahead_depth (perspective, point, sides, p);
+  if (p.y > point->lips[k].corner.y - RIM_RADII * point->radius && slope < -RIM_SLOPE)
     return rim_depth (perspective, point->radius, foot, p,
-                      -wsi_drill_side (k) * perspective->hand * end);
+                      -wsi_drill_side (k) * perspective->hand * sides[k].end);
   return body_depth (perspective, point->radius, foot, p, slope);
 }
 
 /* Where parallel projection would show the seen point.  A smooth side is touched by another line
  * of sight, the more so the farther it lies from the foot: by second order. */
 static WsPoint
-undone (const WsPerspective *perspective, const WsDrillPoint *point, WsPoint foot, WsPoint seen,
-        double slope)
+undone (const WsPerspective *perspective, const WsDrillPoint *point, const Side sides[2],
+        WsPoint foot, WsPoint seen, double slope)
 {
-  const double depth = depth_at (perspective, point, foot, seen, slope);
+  const double depth = depth_at (perspective, point, sides, foot, seen, slope);
   WsPoint p = wsi_point_along (seen, -depth / perspective->distance, wsi_point_sub (seen, foot));
   const double side = seen.x < 0 ? -1 : 1;
   if (p.y < point->lips[side < 0 ? 0 : 1].corner.y && !(fabs (depth) > 0))
@@ -193,6 +217,7 @@ move_outline (const WsPerspective *perspective, const WsDrillPoint *point, const
   GArray *points = point->outline->points;
   const WsAxis *axis = &point->mirror.axis;
   const WsPoint foot = wsi_axis_to_tool (axis, perspective->foot);
+  const Side sides[2] = { side_of (perspective, point, 0), side_of (perspective, point, 1) };
   for (guint i = 0; i < points->len; i++)
     point->uz[i] = wsi_axis_to_tool (axis, seen[i]);
   for (guint i = 0; i < points->len; i++)
@@ -201,7 +226,7 @@ move_outline (const WsPerspective *perspective, const WsDrillPoint *point, const
     if (moved->on_frame)
       continue;
     const WsPoint p = wsi_axis_to_picture (
-      axis, undone (perspective, point, foot, point->uz[i], slope_at (point, i)));
+      axis, undone (perspective, point, sides, foot, point->uz[i], slope_at (point, i)));
     moved->x = p.x;
     moved->y = p.y;
   }
@@ -280,14 +305,41 @@ movement (const WsDrillPoint *from, const WsDrillPoint *to)
   return most;
 }
 
+typedef struct
+{
+  double moved[CIRCLING_ROUNDS];
+  guint n;
+} Rounds;
+
+static void
+note_round (Rounds *rounds, double moved)
+{
+  rounds->moved[rounds->n++ % CIRCLING_ROUNDS] = moved;
+}
+
+static gboolean
+is_circling (const Rounds *rounds)
+{
+  if (rounds->n < CIRCLING_ROUNDS)
+    return FALSE;
+  double least = HUGE_VAL, most = 0;
+  for (guint i = 0; i < CIRCLING_ROUNDS; i++)
+  {
+    least = MIN (least, rounds->moved[i]);
+    most = MAX (most, rounds->moved[i]);
+  }
+  return least > HARDLY_SETTLED && most - least < CIRCLING_PART * most;
+}
+
 WsDrillPoint *
 wsi_perspective_undone (WsPerspective *perspective, WsOutline *outline, const WsPoint *seen,
                         WsRefusal *refusal)
 {
   wsi_perspective_restore (outline, seen);
   double moved = HUGE_VAL;
+  Rounds rounds = { 0 };
   WsDrillPoint *point = wsi_drill_point_locate (outline, refusal);
-  for (guint round = 0; point != NULL && round < MAX_ROUNDS && moved > 1; round++)
+  while (point != NULL && rounds.n < MAX_ROUNDS && moved > 1 && !is_circling (&rounds))
   {
     look (perspective, point);
     move_outline (perspective, point, seen);
@@ -298,6 +350,7 @@ wsi_perspective_undone (WsPerspective *perspective, WsOutline *outline, const Ws
       next = wsi_drill_point_locate (outline, refusal);
     }
     moved = next != NULL ? movement (point, next) : HUGE_VAL;
+    note_round (&rounds, moved);
     wsi_drill_point_free (point);
     point = next;
   }
@@ -315,7 +368,8 @@ wsi_perspective_follow (WsPerspective *perspective, WsDrillPoint *point, const W
                         double settled)
 {
   double moved = HUGE_VAL;
-  for (guint round = 0; round < FOLLOW_ROUNDS && moved > settled; round++)
+  Rounds rounds = { 0 };
+  while (rounds.n < FOLLOW_ROUNDS && moved > settled && !is_circling (&rounds))
   {
     const WsDrillPoint before = *point;
     look (perspective, point);
@@ -323,6 +377,7 @@ wsi_perspective_follow (WsPerspective *perspective, WsDrillPoint *point, const W
     if (!wsi_drill_point_follow (point))
       return FALSE;
     moved = movement (&before, point);
+    note_round (&rounds, moved);
   }
   return moved <= MAX (settled, HARDLY_SETTLED);
 }

@@ -108,6 +108,25 @@ outward (gconstpointer a, gconstpointer b)
   return (da > db) - (da < db);
 }
 
+/* As they mostly are. */
+static gboolean
+goes_outward (const GArray *points)
+{
+  const WsPoint *p = (const WsPoint *)(const void *)points->data;
+  for (guint i = 1; i < points->len; i++)
+    if (outward (&p[i - 1], &p[i]) > 0)
+      return FALSE;
+  return TRUE;
+}
+
+static void
+collect_outward (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
+{
+  collect_lip (point, lip, corner_z);
+  if (!goes_outward (lip->points))
+    g_array_sort (lip->points, outward);
+}
+
 /* Where the outline passes over a place of the lip more than once, as round a hair, the innermost
  * counts: points farther out than this, px, go.  Usual half angle, to tell what is out. */
 #define OVER_PX 2.0
@@ -160,8 +179,7 @@ fit_line (WsDrillPoint *point, WsDrillLip *lip, const WsBow *bow)
 static gboolean
 fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 {
-  collect_lip (point, lip, corner_z);
-  g_array_sort (lip->points, outward);
+  collect_outward (point, lip, corner_z);
   leave_innermost (lip->points, lip->side);
   return fit_line (point, lip, NULL);
 }
@@ -170,8 +188,7 @@ fit_lip (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 static gboolean
 fit_lip_roughly (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 {
-  collect_lip (point, lip, corner_z);
-  g_array_sort (lip->points, outward);
+  collect_outward (point, lip, corner_z);
   leave_innermost (lip->points, lip->side);
   if (!wsi_line_fit ((const WsPoint *)(void *)lip->points->data, lip->points->len, lip->used,
                      &lip->line))
@@ -249,6 +266,15 @@ distance_to_segment (WsPoint p, WsPoint a, WsPoint b)
   return wsi_point_distance (p, wsi_point_along (a, t, run));
 }
 
+/* So far that rounding makes it no nearer. */
+static gboolean
+is_beyond (WsPoint p, WsPoint a, WsPoint b, double distance)
+{
+  const double beyond = distance + 1e-6;
+  return p.x + beyond < MIN (a.x, b.x) || p.x - beyond > MAX (a.x, b.x) ||
+         p.y + beyond < MIN (a.y, b.y) || p.y - beyond > MAX (a.y, b.y);
+}
+
 static double
 corner_gap (const WsDrillPoint *point, WsPoint corner)
 {
@@ -257,8 +283,9 @@ corner_gap (const WsDrillPoint *point, WsPoint corner)
   double least = HUGE_VAL;
   for (guint i = 0; i < n; i++)
   {
-    const guint j = (i + 1) % n;
-    if (!points[i].on_frame && !points[j].on_frame)
+    const guint j = i + 1 < n ? i + 1 : 0;
+    if (!points[i].on_frame && !points[j].on_frame &&
+        !is_beyond (corner, point->uz[i], point->uz[j], least))
       least = MIN (least, distance_to_segment (corner, point->uz[i], point->uz[j]));
   }
   return least;

@@ -165,8 +165,14 @@ list_webs (const Seen *seen, OfWeb webs[MAX_WEBS])
   return n;
 }
 
-/* Of more than this, minus twice the log of a density, the exponential is 0. */
-#define NOTHING 1500.0
+/* Of more than this, minus twice the log of a density, the exponential is none beside any sum that
+ * counts. */
+#define NOTHING 300.0
+#define LEAST_SUM 1e-30
+
+/* So many standard deviations apart, the square alone is above NOTHING, however thin the web (which
+ * takes 5.6 off). */
+#define MOST_APART 17.6
 
 /*
  * Minus twice the log of the joint density of web, turn and what was seen.  In a view turned
@@ -180,6 +186,22 @@ misfit (const Seen *seen, const OfWeb *web, double turn, double lean, double unl
     web->unlike + square ((slope - FLANK_SLOPE) / FLANK_SLOPE_SD) + unlikely + web->log;
   const double expected = web->angle + turn;
   return sum + square ((seen->lip_end - expected) / lip_end_deviation (seen, expected));
+}
+
+/* Among the webs, whose angles grow, those beside which `turn` leaves the lip's end where it may
+ * have been seen: none of the others is above NOTHING. */
+static void
+narrow (const Seen *seen, const OfWeb *webs, guint n, double turn, guint *from, guint *to)
+{
+  *from = 0;
+  *to = n;
+  if (!isfinite (seen->u_lip_end))
+    return;
+  const double middle = seen->lip_end - turn, reach = MOST_APART * seen->u_lip_end;
+  while (*from < n && webs[*from].angle < middle - reach)
+    (*from)++;
+  while (*to > *from && webs[*to - 1].angle > middle + reach)
+    (*to)--;
 }
 
 WsViewTurn
@@ -200,7 +222,9 @@ wsi_view_turn_by (const WsDrillPoint *point, const WsWeb *web, const WsLeadingEd
   {
     const double turn = wsi_radians (degrees);
     const double lean = sin (turn) * seen.cot, unlikely = square (turn / wsi_radians (TURN_SD_DEG));
-    for (guint i = 0; i < n; i++)
+    guint from, to;
+    narrow (&seen, webs, n, turn, &from, &to);
+    for (guint i = from; i < to; i++)
     {
       const double twice = misfit (&seen, &webs[i], turn, lean, unlikely);
       if (twice > NOTHING)
@@ -213,7 +237,7 @@ wsi_view_turn_by (const WsDrillPoint *point, const WsWeb *web, const WsLeadingEd
     }
   }
   /* Nothing we know of looks like this: as wide as the range allows. */
-  if (!(weight > 1e-30))
+  if (!(weight > LEAST_SUM))
     return (WsViewTurn){ 0, wsi_radians (TURN_RANGE_DEG), wsi_radians (TURN_RANGE_DEG) };
   const double mean = moments[1] / weight;
   const double effective = sqrt (sqrt (moments[4] / weight));
