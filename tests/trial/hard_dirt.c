@@ -144,12 +144,28 @@ cover_along (HardShot *shot, double length, double height, double part)
   }
 }
 
+/* The scene's truth has no burr where one is laid on its picture. */
+static void
+forget_burrs (HardShot *shot)
+{
+  const char *name;
+  json_t *value;
+  void *next;
+  json_object_foreach_safe (shot->truth, next, name, value)
+  {
+    if (g_str_has_prefix (name, "burr_"))
+      json_object_del (shot->truth, name);
+  }
+}
+
 /* A wire edge as grinding leaves it: ragged, up to 10 px high, 40 to 250 px long. */
 void
 hard_wire_edge (HardShot *shot)
 {
-  if (shot->strength > 0.05)
-    cover_along (shot, hard_between (shot, 40.0, 250.0), 10.0 * shot->strength, 1.0);
+  if (shot->strength <= 0.05)
+    return;
+  cover_along (shot, hard_between (shot, 40.0, 250.0), 10.0 * shot->strength, 1.0);
+  forget_burrs (shot);
 }
 
 /* A film of oil that lets some light through. */
