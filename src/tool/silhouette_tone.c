@@ -199,6 +199,10 @@ wsi_silhouette_tone_passes (const WsImage *image, const WsOutline *outline, WsRe
 /* And curves of contrast and gamma on codes: by up to so many times the lopsided part. */
 #define LEVEL_LOPSIDED 120.0
 
+/* Half width of what developing does to light, as a power (assumed; curves of contrast move edges
+ * as far). */
+#define MOST_POWER 1.5
+
 /* An evenly bright tool that may be a negative's: by as much edges of negatives are off. */
 #define LEVEL_NEGATIVE 0.6
 
@@ -232,6 +236,31 @@ distance_to_srgb (const WsImage *image, const WsEdgeSpread *spread)
   return share > 0 && share < 1 ? fabs (wsi_normal_quantile (share)) : 0;
 }
 
+/* How far the edge would lie from where it is, in blurs, if light had been raised to a power before
+ * it was written. */
+static double
+distance_to_power (const WsEdgeSpread *spread, double power)
+{
+  const double tool = pow (MAX (spread->tool, 0), 1 / power);
+  const double ground = pow (MAX (spread->ground, 0), 1 / power);
+  const double half = pow (MAX (spread->tool + spread->ground, 0) / 2, 1 / power);
+  const double share = (half - tool) / (ground - tool);
+  return share > 0 && share < 1 ? fabs (wsi_normal_quantile (share)) : 0;
+}
+
+/* A curve laid over codes of 8 bits leaves gaps and doubles among them.  Files of more bits come
+ * from programs that develop pictures, most of them with a curve of contrast, and show nothing of
+ * it: an edge's spread under a power of light is all but a shifted one. */
+static double
+unseen_curve (const WsImage *image, const WsEdgeSpread *spread)
+{
+  if (image->bits <= 8 || image->tone == WS_TONE_LINEAR || spread->scans == 0 ||
+      image->flags & WS_IMAGE_TOLD_SRGB)
+    return 0;
+  return MAX (distance_to_power (spread, MOST_POWER), distance_to_power (spread, 1 / MOST_POWER)) /
+         sqrt (3.0);
+}
+
 double
 wsi_silhouette_tone_u (const WsImage *image, const WsOutline *outline)
 {
@@ -243,6 +272,7 @@ wsi_silhouette_tone_u (const WsImage *image, const WsOutline *outline)
     spread->scans > 0 && !is_credible (image, outline) ? distance_to_srgb (image, spread) : 0;
   const double negative =
     outline->evenly_lit && !noise_is_measured (image, outline) ? LEVEL_NEGATIVE : 0;
+  const double unseen = unseen_curve (image, spread);
   return sqrt (negative * negative + curve * curve + sharpened * sharpened + bent * bent +
-               stated * stated);
+               stated * stated + unseen * unseen);
 }

@@ -33,21 +33,30 @@ wsi_form_window_px (const WsOutline *outline)
 }
 
 double
+wsi_form_profile_px (const WsContour *nominal, double scale)
+{
+  double length = 0;
+  for (guint i = 0; i < nominal->segments->len; i++)
+    length += ws_contour_length (&g_array_index (nominal->segments, WsContourSegment, i));
+  return length * scale;
+}
+
+double
 wsi_form_gap_px (const WsOutline *outline)
 {
   return GAP_PX + GAP_BLURS * outline->blur_px;
 }
 
-/* Leaves out what blur reaches from a gap of the profile, after which point `to` is the first. */
+/* Leaves out what blur reaches from a gap of the profile that begins at `from` and ends at `to`. */
 static void
-clear_beside (const WsFormFit *fit, guint from, guint to, double guard, gboolean *clear)
+clear_beside (const WsFormFit *fit, double from, double to, double guard, gboolean *clear)
 {
-  const double start = wsi_form_fit_point (fit, from)->along - guard,
-               end = wsi_form_fit_point (fit, to)->along + guard;
-  for (guint k = from + 1; k > 0 && wsi_form_fit_point (fit, k - 1)->along > start; k--)
-    clear[k - 1] = FALSE;
-  for (guint k = to; k < fit->points->len && wsi_form_fit_point (fit, k)->along < end; k++)
-    clear[k] = FALSE;
+  for (guint k = 0; k < fit->points->len; k++)
+  {
+    const double along = wsi_form_fit_point (fit, k)->along;
+    if (along > from - guard && along < to + guard)
+      clear[k] = FALSE;
+  }
 }
 
 /* A part of the map: neither at a corner nor where the outline leaves the profile, for a drop or
@@ -58,7 +67,7 @@ find_clear (const WsFormComparison *work, gboolean beside_gaps)
   const WsFormFit *fit = work->fit;
   const double gap = wsi_form_gap_px (work->outline);
   gboolean *clear = g_new (gboolean, fit->points->len + 1);
-  gint last = -1;
+  double last = 0;
   for (guint i = 0; i < fit->points->len; i++)
     clear[i] = !wsi_form_fit_point (fit, i)->at_corner;
   for (guint i = 0; i < fit->points->len && !beside_gaps; i++)
@@ -67,10 +76,13 @@ find_clear (const WsFormComparison *work, gboolean beside_gaps)
     /* So far off it is beside nothing. */
     if (fabs (p->deviation) > gap)
       continue;
-    if (last >= 0 && p->along - wsi_form_fit_point (fit, (guint)last)->along > gap)
-      clear_beside (fit, (guint)last, i, work->task.guard, clear);
-    last = (gint)i;
+    if (p->along - last > gap)
+      clear_beside (fit, last, p->along, work->task.guard, clear);
+    last = p->along;
   }
+  const double end = wsi_form_profile_px (work->task.nominal, fit->scale);
+  if (!beside_gaps && end - last > gap)
+    clear_beside (fit, last, end, work->task.guard, clear);
   return clear;
 }
 

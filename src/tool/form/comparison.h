@@ -53,6 +53,9 @@ wsi_form_fit_point (const WsFormFit *fit, guint i)
 /* Deviations are means over so much outline, px. */
 double wsi_form_window_px (const WsOutline *outline);
 
+/* Of all its segments. */
+double wsi_form_profile_px (const WsContour *nominal, double scale);
+
 /* Points beside the profile farther apart than this have something missing between them, px. */
 double wsi_form_gap_px (const WsOutline *outline);
 

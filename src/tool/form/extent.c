@@ -43,22 +43,13 @@ judged_length (const WsFormFit *fit)
   return length;
 }
 
-static double
-profile_length (const WsContour *nominal, double scale)
-{
-  double length = 0;
-  for (guint i = 0; i < nominal->segments->len; i++)
-    length += ws_contour_length (&g_array_index (nominal->segments, WsContourSegment, i));
-  return length * scale;
-}
-
 /* Sum of the profile's gaps, px, and the segment beside the widest of them. */
 static double
 gaps_of (const WsFormComparison *work, guint *number)
 {
   const WsFormFit *fit = work->fit;
   const double least = wsi_form_gap_px (work->outline);
-  const double end = profile_length (work->task.nominal, fit->scale);
+  const double end = wsi_form_profile_px (work->task.nominal, fit->scale);
   double sum = 0, widest = 0, last = 0;
   for (guint i = 0; i <= fit->points->len; i++)
   {
@@ -124,7 +115,7 @@ way_out (const WsFormComparison *work)
   const WsPoint from = place_of (work, FALSE), to = place_of (work, TRUE);
   const WsPoint chord = wsi_point_sub (to, from);
   const double length = wsi_point_length (chord);
-  if (length < LEAST_CHORD * profile_length (work->task.nominal, work->fit->scale))
+  if (length < LEAST_CHORD * wsi_form_profile_px (work->task.nominal, work->fit->scale))
     return wsi_point (0, 0);
   const double sign = work->fit->forward ? 1 / length : -1 / length;
   return wsi_point (sign * chord.y, -sign * chord.x);
@@ -152,7 +143,7 @@ way_along_back (const WsFormComparison *work)
 {
   const WsFormTask *task = &work->task;
   const WsChainRules rules = { task->scatter, 4, 1.5, (guint)ceil (task->guard) };
-  double longest = profile_length (task->nominal, work->fit->scale);
+  double longest = wsi_form_profile_px (task->nominal, work->fit->scale);
   WsPoint along = { 0, 0 };
   g_autoptr (GPtrArray) runs = wsi_form_runs (work->outline);
   for (guint i = 0; i < runs->len; i++)
