@@ -58,9 +58,13 @@ typedef struct
 
 typedef struct
 {
-  GHashTable *tools; /* id -> Tool */
-  GPtrArray *order;  /* of Tool, as they came */
+  GHashTable *tools;   /* id -> Tool */
+  GPtrArray *order;    /* of Tool, as they came */
+  GStringChunk *texts; /* of the rows, each once */
 } State;
+
+/* About what the names of a view's quantities take. */
+#define TEXTS_BYTES 1000
 
 static void
 seen_free (gpointer data)
@@ -94,6 +98,7 @@ state_of (WsExchange *exchange)
   State *state = g_new0 (State, 1);
   state->tools = g_hash_table_new (g_str_hash, g_str_equal);
   state->order = g_ptr_array_new_with_free_func (tool_free);
+  state->texts = g_string_chunk_new (TEXTS_BYTES);
   exchange->state = state;
   return state;
 }
@@ -104,6 +109,7 @@ free_state (gpointer data)
   State *state = data;
   g_hash_table_unref (state->tools);
   g_ptr_array_unref (state->order);
+  g_string_chunk_free (state->texts);
   g_free (state);
 }
 
@@ -366,11 +372,13 @@ add (WsExchange *exchange, const WsInspection *inspection, json_t *record, const
   seen->verdict = wsi_archive_standing (inspection);
   seen->reground = inspection->reground;
   seen->rows = g_array_copy ((GArray *)rows);
+  GStringChunk *texts = state_of (exchange)->texts;
   for (guint i = 0; i < seen->rows->len; i++)
   {
     WsRow *row = &g_array_index (seen->rows, WsRow, i);
-    row->name = g_intern_string (row->name);
-    row->verdict = g_intern_string (row->verdict);
+    row->name = g_string_chunk_insert_const (texts, row->name);
+    if (row->verdict != NULL)
+      row->verdict = g_string_chunk_insert_const (texts, row->verdict);
   }
   forget_older (tool, seen);
   g_ptr_array_add (tool->seen, seen);

@@ -280,6 +280,25 @@ add_seen (WsExchange *exchange, GString *out, const Published *published, guint 
 }
 
 /* A tool is available when all its views are good, not when its last picture is. */
+/* Of what somebody else measured, names beyond the exchange's end. */
+static void
+test_mtconnect_keeps_no_names (void **state)
+{
+  static const char name[] = "\"another angle of nothing\":";
+  (void)state;
+  g_autoptr (WsExchange) exchange = ws_exchange_new (WS_EXCHANGE_MTCONNECT, lookup, TIME);
+  g_autoptr (WsInspection) inspection = inspection_new ("id-1", "accept", 118.25);
+  g_auto (GStrv) parts = g_strsplit (inspection->record, "\"point_angle_deg\":", 2);
+  assert_int_equal (g_strv_length (parts), 2);
+  g_free (inspection->record);
+  inspection->record = g_strjoinv (name, parts);
+  GString *out = g_string_new (NULL);
+  assert_true (ws_exchange_add (exchange, inspection, out, NULL));
+  assert_int_equal (g_quark_try_string ("another angle of nothing"), 0);
+  finish (exchange, out);
+  g_string_free (out, TRUE);
+}
+
 static void
 test_mtconnect_joins_views (void **state)
 {
@@ -511,6 +530,7 @@ main (int argc, char **argv)
     cmocka_unit_test (test_reading_contradictions),
     cmocka_unit_test (test_qif),
     cmocka_unit_test (test_mtconnect),
+    cmocka_unit_test (test_mtconnect_keeps_no_names),
     cmocka_unit_test (test_mtconnect_joins_views),
     cmocka_unit_test (test_qif_names_the_camera),
     cmocka_unit_test (test_qif_has_all_that_was_judged),

@@ -15,8 +15,8 @@
 
 typedef struct
 {
-  GArray *recorded;  /* of WsRow, by their names */
-  const char *wrong; /* name of a quantity that isn't as recorded */
+  GArray *recorded; /* of WsRow, by their names */
+  char *wrong;      /* name of a quantity that isn't as recorded; to be freed */
   guint n;
 } Twice;
 
@@ -52,7 +52,10 @@ compare_quantity (const WsRow *row, gpointer data)
     wsi_columns_by_name (&g_array_index (twice->recorded, WsRow, at), row) == 0;
   if ((!is_next && !g_array_binary_search (twice->recorded, row, wsi_columns_by_name, &at)) ||
       !is_same (&g_array_index (twice->recorded, WsRow, at), row))
-    twice->wrong = g_intern_string (row->name);
+  {
+    g_free (twice->wrong);
+    twice->wrong = g_strdup (row->name);
+  }
 }
 
 static const char *
@@ -93,15 +96,18 @@ compare_with (WsArchive *archive, const WsInspection *row, const WsInspection *r
 {
   Twice twice = { quantities, NULL, 0 };
   const char *column = differing_column (row, recorded);
-  if (!wsi_store_each_quantity (archive, row->number, compare_quantity, &twice, error))
+  const gboolean read =
+    wsi_store_each_quantity (archive, row->number, compare_quantity, &twice, error);
+  g_autofree char *wrong = twice.wrong;
+  if (!read)
     return FALSE;
   if (column != NULL)
     *what = g_strdup_printf ("edited: %s is not what the record says", column);
   else if (!is_flag (row->reground) || !is_flag (row->has_pictures))
     *what = g_strdup_printf ("edited: %s is neither yes nor no",
                              is_flag (row->reground) ? "pictures" : "reground");
-  else if (twice.wrong != NULL)
-    *what = g_strdup_printf ("edited: quantity %s is not what the record says", twice.wrong);
+  else if (wrong != NULL)
+    *what = g_strdup_printf ("edited: quantity %s is not what the record says", wrong);
   else if (twice.n != quantities->len)
     *what = g_strdup ("edited: a quantity was removed from the table");
   return *what != NULL || row->about == NULL || wsi_note_compare (archive, row, what, error);

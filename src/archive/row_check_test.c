@@ -143,6 +143,19 @@ each_quantity_is_compared (void **state)
   written_clear (&written);
 }
 
+/* Whoever made the archive chose them, and may have chosen millions. */
+static void
+names_are_not_kept (void **state)
+{
+  Fixture *fixture = *state;
+  Written written;
+  write_one (&written, fixture);
+  change (fixture, "UPDATE quantity SET name = 'a name of nothing' WHERE name = 'point_angle_deg'");
+  expect_told (&written, "a name of nothing");
+  assert_int_equal (g_quark_try_string ("a name of nothing"), 0);
+  written_clear (&written);
+}
+
 /* The head, and the rows beside it. */
 static void
 its_place_is_checked (void **state)
@@ -163,6 +176,7 @@ main (void)
     cmocka_unit_test_setup_teardown (each_text_is_compared, set_up, tear_down),
     cmocka_unit_test_setup_teardown (flags_and_place_are_compared, set_up, tear_down),
     cmocka_unit_test_setup_teardown (each_quantity_is_compared, set_up, tear_down),
+    cmocka_unit_test_setup_teardown (names_are_not_kept, set_up, tear_down),
     cmocka_unit_test_setup_teardown (its_place_is_checked, set_up, tear_down),
   };
   return run_on_both_engines (tests);
