@@ -75,6 +75,22 @@ plain_ground_has_no_side (void **state)
   assert_false (wsi_relief_axis_find (plane, -1, &axis));
 }
 
+/* Light that falls off to the border departs at one place in all rows, but is no step. */
+static void
+uneven_light_has_no_side (void **state)
+{
+  (void)state;
+  g_autoptr (WsReliefPlane) plane = body (0, 0, FALSE);
+  WsReliefAxis axis;
+  for (guint i = 0; i < WIDTH * HEIGHT; i++)
+  {
+    const double off = i % WIDTH - 0.5 * WIDTH;
+    plane->light[i] = (float)(50 - 8e-4 * off * off + 0.1 * sin (12.9 * i));
+  }
+  assert_false (wsi_relief_axis_find (plane, 1, &axis));
+  assert_false (wsi_relief_axis_find (plane, -1, &axis));
+}
+
 /* A slanted outline is no side of an upright body. */
 static void
 a_slanted_side_is_none (void **state)
@@ -118,6 +134,7 @@ main (void)
     cmocka_unit_test (the_side_gives_the_direction),
     cmocka_unit_test (the_heel_is_cut_off),
     cmocka_unit_test (plain_ground_has_no_side),
+    cmocka_unit_test (uneven_light_has_no_side),
     cmocka_unit_test (a_slanted_side_is_none),
     cmocka_unit_test (the_run_that_another_turns_into_counts),
   };

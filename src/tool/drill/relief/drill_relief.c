@@ -166,6 +166,15 @@ drop_shorter (Side sides[2])
     sides[sides[0].axis.length < sides[1].axis.length ? 0 : 1].side = 0;
 }
 
+/* A body comes in from below its point: standing on its head, lines of the ground were its sides.
+ */
+static gboolean
+hangs (const WsCoarse *held)
+{
+  const guint above = held->touching[0], below = held->touching[2];
+  return above > below;
+}
+
 /* When FOUND its edge is cleared by the caller.  `held` is what comes in from the picture's border:
  * a drill is held from outside, and what lies free in the picture is none, whatever its edges. */
 static Outcome
@@ -186,6 +195,8 @@ find_relief (const WsImage *image, Choice choice, const WsEndPicture *picture, W
   *held = wsi_coarse_find (picture->sampler, TRUE);
   if (*held == NULL)
     return NOT_HELD;
+  if (hangs (*held))
+    return NO_SIDE;
   g_autoptr (WsReliefPlane) coarse = wsi_relief_plane_new (image, optics, pitch);
   planes.coarse = coarse;
   find_corners (&planes, sides);
