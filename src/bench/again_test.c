@@ -7,8 +7,6 @@
 
 #include "archive/sample_for_tests.h"
 
-static const Asking asking = { .host = "127.0.0.1:8417" };
-
 /* An inspection, and what measuring its picture again gave. */
 static void
 store (Bench *bench, const char *id, double angle, const char *verdict, double angle_now,
@@ -32,24 +30,14 @@ store (Bench *bench, const char *id, double angle, const char *verdict, double a
   wsi_serve_give (bench->serve, archive);
 }
 
-static char *
-page (Bench *bench, const char *target, const char *language)
-{
-  Asking in = asking;
-  in.language = language;
-  g_autoptr (WsServeReply) reply = bench_ask (bench, "GET", target, &in);
-  assert_int_equal (reply->status, 200);
-  return bench_text (reply);
-}
-
 static void
 nothing_measured_again (void **state)
 {
   g_autoptr (Bench) bench = bench_new (FALSE);
   (void)state;
-  g_autofree char *text = page (bench, "/quality/again", NULL);
+  g_autofree char *text = bench_page (bench, "/quality/again", NULL);
   assert_contains (text, "Nothing was measured again: whetsight remeasure");
-  g_autofree char *quality = page (bench, "/quality", NULL);
+  g_autofree char *quality = bench_page (bench, "/quality", NULL);
   assert_contains (quality, "href=\"/quality/again\"");
 }
 
@@ -60,7 +48,7 @@ what_changed_is_told (void **state)
   (void)state;
   store (bench, "again-1", 118, "accept", 120.5, "reject");
   store (bench, "again-2", 118, "accept", 118, "accept");
-  g_autofree char *text = page (bench, "/quality/again", NULL);
+  g_autofree char *text = bench_page (bench, "/quality/again", NULL);
   assert_contains (text, ": 2 of 2");
   assert_contains (text, "Verdicts that changed: 1");
   assert_contains (text, "<a href=\"/inspections/again-1\">QT-D-&lt;7&gt;</a>");
@@ -69,17 +57,17 @@ what_changed_is_told (void **state)
   /* One of two moved by 50 U. */
   assert_contains (text, "<th scope=\"row\">Point angle</th><td>1</td><td>25.00</td>");
   assert_contains (text, "Quantities that stayed: 1");
-  g_autofree char *german = page (bench, "/quality/again", "de");
+  g_autofree char *german = bench_page (bench, "/quality/again", "de");
   assert_contains (german, "Erneut gemessen");
   assert_contains (german, "Geänderte Urteile: 1");
-  g_autofree char *own = page (bench, "/inspections/again-1", NULL);
+  g_autofree char *own = bench_page (bench, "/inspections/again-1", NULL);
   assert_contains (own, "MEASURED AGAIN by Q. Quill");
   assert_contains (own, "NOW reject, was accept</p>");
   assert_contains (own, "<p class=\"trouble\">MEASURED AGAIN by Q. Quill");
-  g_autofree char *same = page (bench, "/inspections/again-2", NULL);
+  g_autofree char *same = bench_page (bench, "/inspections/again-2", NULL);
   assert_contains (same, "accept as before");
   assert_lacks (same, "class=\"trouble\"");
-  g_autofree char *json = page (bench, "/api/inspections/again-1", NULL);
+  g_autofree char *json = bench_page (bench, "/api/inspections/again-1", NULL);
   assert_contains (json, "\"now\"");
 }
 

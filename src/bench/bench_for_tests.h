@@ -186,4 +186,14 @@ bench_text (const WsServeReply *reply)
   return g_strndup (text, n);
 }
 
+/* A page as the bench itself is shown it; free with g_free(). */
+static inline char *
+bench_page (Bench *bench, const char *target, const char *language)
+{
+  const Asking asking = { .host = "127.0.0.1:8417", .language = language };
+  g_autoptr (WsServeReply) reply = bench_ask (bench, "GET", target, &asking);
+  assert_int_equal (reply->status, 200);
+  return bench_text (reply);
+}
+
 #endif

@@ -5,8 +5,6 @@
 
 #include "archive/sample_for_tests.h"
 
-static const Asking asking = { .host = "127.0.0.1:8417" };
-
 static void
 store (Bench *bench, const char *tool, const char *station, guint week, double value)
 {
@@ -25,28 +23,18 @@ store (Bench *bench, const char *tool, const char *station, guint week, double v
   wsi_serve_give (bench->serve, archive);
 }
 
-static char *
-page (Bench *bench, const char *target, const char *language)
-{
-  Asking in = asking;
-  in.language = language;
-  g_autoptr (WsServeReply) reply = bench_ask (bench, "GET", target, &in);
-  assert_int_equal (reply->status, 200);
-  return bench_text (reply);
-}
-
 static void
 without_a_master_it_says_how_to_make_one (void **state)
 {
   g_autoptr (Bench) bench = bench_new (FALSE);
   (void)state;
-  g_autofree char *text = page (bench, "/quality/plant", NULL);
+  g_autofree char *text = bench_page (bench, "/quality/plant", NULL);
   assert_contains (text, "group [master]");
   assert_lacks (text, "No edge&#39;s regrind is in the archive"); /* told when it is asked for */
   assert_contains (text, "href=\"/quality/plant?by=grinder\"");
-  g_autofree char *asked = page (bench, "/quality/plant?by=grinder", NULL);
+  g_autofree char *asked = bench_page (bench, "/quality/plant?by=grinder", NULL);
   assert_contains (asked, "No edge&#39;s regrind is in the archive");
-  g_autofree char *quality = page (bench, "/quality", NULL);
+  g_autofree char *quality = bench_page (bench, "/quality", NULL);
   assert_contains (quality, "href=\"/quality/plant\"");
 }
 
@@ -68,7 +56,7 @@ a_bench_that_reads_too_much_is_seen (void **state)
   }
   for (guint week = 0; week < 10; week += 3)
     store (bench, "QT-D-0007", "bench 2", week, 118);
-  g_autofree char *text = page (bench, "/quality/plant?by=grinder", NULL);
+  g_autofree char *text = bench_page (bench, "/quality/plant?by=grinder", NULL);
   assert_contains (text, "Master tool: QT-M-0001");
   assert_contains (text, "against the reference, 118.000 ± 0.020");
   assert_contains (text, "<th scope=\"row\">bench &lt;1&gt;</th>");
@@ -81,11 +69,11 @@ a_bench_that_reads_too_much_is_seen (void **state)
   assert_contains (text, "<th scope=\"col\">Bench</th><th scope=\"col\">Agrees?</th><th "
                          "scope=\"col\">E_n</th><th scope=\"col\">Bias</th>");
   assert_contains (text, "<a href=\"/tools/QT-D-0007\">");
-  g_autofree char *stations = page (bench, "/quality/plant?by=station", NULL);
+  g_autofree char *stations = bench_page (bench, "/quality/plant?by=station", NULL);
   assert_contains (
     stations,
     "<th scope=\"row\">bench 2</th><td>too few have ended to tell</td><td>2</td><td>1</td>");
-  g_autofree char *kinds = page (bench, "/quality/plant?by=kind", "de");
+  g_autofree char *kinds = bench_page (bench, "/quality/plant?by=kind", "de");
   assert_contains (kinds, "Meisterwerkzeug: QT-M-0001");
   assert_contains (kinds, "zeigt zu viel");
 }

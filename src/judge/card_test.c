@@ -1,37 +1,14 @@
-#include "base/testing.h"
+#include "base/file_for_tests.h"
 
-#include <glib/gstdio.h>
 #include <whetsight/card.h>
 #include <whetsight/error.h>
 
 #define HEAD "[tool]\nid = QT-D-0118\nkind = twist-drill\n"
 
-typedef struct
-{
-  char *folder;
-  char *path;
-} Fixture;
-
 static int
 set_up (void **state)
 {
-  Fixture *fixture = g_new0 (Fixture, 1);
-  fixture->folder = g_dir_make_tmp ("whetsight-card-XXXXXX", NULL);
-  fixture->path = g_build_filename (fixture->folder, "a.tool", NULL);
-  *state = fixture;
-  return fixture->folder == NULL;
-}
-
-static int
-tear_down (void **state)
-{
-  Fixture *fixture = *state;
-  g_unlink (fixture->path);
-  g_rmdir (fixture->folder);
-  g_free (fixture->path);
-  g_free (fixture->folder);
-  g_free (fixture);
-  return 0;
+  return file_set_up (state, "a.tool");
 }
 
 static WsToolCard *
@@ -332,5 +309,5 @@ main (void)
     cmocka_unit_test (test_refuses_what_is_no_text),
     cmocka_unit_test (test_a_missing_card_is_no_input),
   };
-  return cmocka_run_group_tests (tests, set_up, tear_down);
+  return cmocka_run_group_tests (tests, set_up, file_tear_down);
 }

@@ -1,38 +1,15 @@
-#include "base/testing.h"
+#include "base/file_for_tests.h"
 #include "optics/calibration.h"
 #include "optics/lens.h"
 
-#include <glib/gstdio.h>
 #include <whetsight/error.h>
 
 #define SHA_OF_PICTURE "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef"
 
-typedef struct
-{
-  char *folder;
-  char *path;
-} Fixture;
-
 static int
 set_up (void **state)
 {
-  Fixture *fixture = g_new0 (Fixture, 1);
-  fixture->folder = g_dir_make_tmp ("whetsight-calib-XXXXXX", NULL);
-  fixture->path = g_build_filename (fixture->folder, "a.calib", NULL);
-  *state = fixture;
-  return fixture->folder == NULL;
-}
-
-static int
-tear_down (void **state)
-{
-  Fixture *fixture = *state;
-  g_unlink (fixture->path);
-  g_rmdir (fixture->folder);
-  g_free (fixture->path);
-  g_free (fixture->folder);
-  g_free (fixture);
-  return 0;
+  return file_set_up (state, "a.calib");
 }
 
 static void
@@ -460,5 +437,5 @@ main (void)
     cmocka_unit_test (fits_its_own_pictures_only),
     cmocka_unit_test (expires_on_the_second),
   };
-  return cmocka_run_group_tests (tests, set_up, tear_down);
+  return cmocka_run_group_tests (tests, set_up, file_tear_down);
 }
