@@ -377,6 +377,21 @@ hold_unclear (const WsBlade *blade, WsResult *result)
         "lightly, and measure again.");
 }
 
+/* What is rounded over more of its front than this has no corner there: a cone, a point, a chamfer.
+ * Corners wear to some hundredths of the width; own choice. */
+#define MOST_CORNER 0.3
+
+static void
+hold_cone (const WsQuantity *radius, const WsQuantity *width, const char *side, WsResult *result)
+{
+  if (radius->value - radius->U > MOST_CORNER * width->value)
+    wsi_result_hold (result, WS_HOLD_VERDICT, "card-mismatch",
+                     "The %s corner is off over a third of the edge or more, and no wear explains "
+                     "that: it is broken, or this is something else. Look at the tool, and check "
+                     "that the card is this tool's.",
+                     side);
+}
+
 static void
 fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
 {
@@ -397,6 +412,8 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   /* What stands on the front may bridge a notch: that none is seen beside it says too little. */
   if (!(q[CHIP_DEPTH]->value > 0) && wsi_blade_hides_front (seen->blade))
     wsi_quantity_forget (q[CHIP_DEPTH]);
+  for (guint k = 0; k < 2; k++)
+    hold_cone (q[CORNER_RADIUS_LEFT + k], q[EDGE_WIDTH], k == 0 ? "left" : "right", result);
   hold_unclear (seen->blade, result);
   /* Which corner leads can't be told of an edge that is square within U. */
   if (q[SIDE_RAKE]->value > q[SIDE_RAKE]->U)

@@ -5,7 +5,7 @@
 #include "result/build.h"
 
 /* Angles beyond these are never ground on a cutoff blade; common practice, no source. */
-#define MAX_RELIEF_DEG 30.0
+#define MAX_RELIEF_DEG 25.0
 #define MIN_RELIEF_DEG (-10.0)
 #define MIN_TOP_RAKE_DEG (-10.0)
 #define MAX_TOP_RAKE_DEG 25.0

@@ -29,15 +29,30 @@ points_with (guint alike)
   return points;
 }
 
+/* Means along a straight profile of `length` px.  Free with g_free(). */
+static double *
+map_of (GArray *points, double length, double guard)
+{
+  const WsContourSegment straight = { .to = { length, 0 } };
+  g_autoptr (GArray) segments = g_array_new (FALSE, FALSE, sizeof straight);
+  g_array_append_val (segments, straight);
+  const WsContour nominal = { .segments = segments };
+  const WsFormFit fit = { .points = points, .scale = 1 };
+  const WsOutline outline = { .blur_px = 0 };
+  const WsFormComparison work = { .fit = &fit,
+                                  .outline = &outline,
+                                  .task = { .nominal = &nominal, .guard = guard } };
+  g_autofree guint *counts = g_new0 (guint, POINTS + 1);
+  return wsi_form_smooth (&work, FALSE, counts);
+}
+
 /* A window has 7 px, which hold as many points. */
 static double
 seen (GArray *points)
 {
   const WsFormFit fit = { .points = points };
   const WsOutline outline = { .blur_px = 0 };
-  const WsFormComparison work = { .fit = &fit, .outline = &outline };
-  g_autofree guint *counts = g_new0 (guint, POINTS + 1);
-  g_autofree double *map = wsi_form_smooth (&work, FALSE, counts);
+  g_autofree double *map = map_of (points, points->len, 0);
   return wsi_form_window_u (&fit, map, wsi_form_window_px (&outline));
 }
 
@@ -79,6 +94,23 @@ few_points_tell_nothing (void **state)
   assert_near (seen (points), 0, 0);
 }
 
+/* What hides the end of a profile leaves its fillet on what is seen before it. */
+static void
+what_lies_beside_a_hidden_end_is_left_out (void **state)
+{
+  enum
+  {
+    GUARD = 5
+  };
+  (void)state;
+  g_autoptr (GArray) points = points_with (1);
+  g_autofree double *whole = map_of (points, POINTS, GUARD);
+  g_autofree double *hidden = map_of (points, POINTS + 100, GUARD);
+  assert_true (isfinite (whole[POINTS - 1]));
+  assert_true (isnan (hidden[POINTS - 1]) && isnan (hidden[POINTS - GUARD]));
+  assert_true (isfinite (hidden[POINTS - GUARD - 1]));
+}
+
 int
 main (void)
 {
@@ -87,6 +119,7 @@ main (void)
     cmocka_unit_test (neighbours_that_are_alike_do_not),
     cmocka_unit_test (a_step_somewhere_changes_nothing),
     cmocka_unit_test (few_points_tell_nothing),
+    cmocka_unit_test (what_lies_beside_a_hidden_end_is_left_out),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
