@@ -20,7 +20,7 @@ wsi_sampler_pixel (const WsSampler *sampler, guint x, guint y)
   if (image->rgb != NULL)
     return (WsLight){ sampler->light[image->rgb[3 * i]], sampler->light[image->rgb[3 * i + 1]],
                       sampler->light[image->rgb[3 * i + 2]] };
-  const double grey = wsi_image_light (image, i) / (double)WS_IMAGE_FULL_SCALE;
+  const double grey = wsi_image_light_at (image, x, y) / (double)WS_IMAGE_FULL_SCALE;
   return (WsLight){ grey, grey, grey };
 }
 

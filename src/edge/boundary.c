@@ -25,8 +25,13 @@ is_tool (const Tracer *t, int x, int y)
     return t->segment->mask[(gsize)y * t->image->width + (gsize)x];
   const double threshold =
     wsi_field_at (&t->segment->threshold, (x + 0.5) * t->sx, (y + 0.5) * t->sy);
+  WsLightRange range;
+  if (wsi_image_light_between (t->image, (guint)x, (guint)y, &range) &&
+      (range.most * (1.0 / WS_IMAGE_FULL_SCALE) < threshold ||
+       range.least * (1.0 / WS_IMAGE_FULL_SCALE) >= threshold))
+    return (range.most * (1.0 / WS_IMAGE_FULL_SCALE) < threshold) == t->segment->tool_is_dark;
   const double light =
-    wsi_image_light (t->image, (gsize)y * t->image->width + (gsize)x) * (1.0 / WS_IMAGE_FULL_SCALE);
+    wsi_image_light_at (t->image, (guint)x, (guint)y) * (1.0 / WS_IMAGE_FULL_SCALE);
   return (light < threshold) == t->segment->tool_is_dark;
 }
 

@@ -176,7 +176,7 @@ each_pixel (Fit *fit, void (*add) (Fit *fit, double light, double x, double y))
       const WsPoint d = wsi_point_sub (wsi_point (x, y), corner->place);
       if (wsi_point_length (d) > corner->reach)
         continue;
-      const guint16 light = wsi_image_light (image, (gsize)y * image->width + (gsize)x);
+      const guint16 light = wsi_image_light_at (image, (guint)x, (guint)y);
       add (fit, (double)light / WS_IMAGE_FULL_SCALE, wsi_point_dot (d, corner->inward),
            wsi_point_cross (corner->inward, d));
     }

@@ -37,8 +37,7 @@ smooth_row (const Work *work, guint row)
 {
   const guint width = work->image->width;
   g_autofree guint16 *room = g_new (guint16, width);
-  const guint16 *light =
-    wsi_image_light_row (work->image, (gsize)(work->first + row) * width, width, room);
+  const guint16 *light = wsi_image_light_row (work->image, work->first + row, room);
   float *out = work->across + (gsize)row * width;
   for (guint x = 0; x < width; x++)
   {

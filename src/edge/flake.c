@@ -69,12 +69,12 @@ light_at (const WsImage *image, WsPoint p, double *light)
 {
   if (!(p.x >= 0 && p.y >= 0 && p.x < image->width - 1.0 && p.y < image->height - 1.0))
     return FALSE;
-  const gsize x = (gsize)p.x, y = (gsize)p.y, w = image->width;
-  const double a = p.x - (double)x, b = p.y - (double)y;
-  const gsize at = y * w + x;
-  const double above = (1 - a) * wsi_image_light (image, at) + a * wsi_image_light (image, at + 1);
+  const guint x = (guint)p.x, y = (guint)p.y;
+  const double a = p.x - x, b = p.y - y;
+  const double above =
+    (1 - a) * wsi_image_light_at (image, x, y) + a * wsi_image_light_at (image, x + 1, y);
   const double below =
-    (1 - a) * wsi_image_light (image, at + w) + a * wsi_image_light (image, at + w + 1);
+    (1 - a) * wsi_image_light_at (image, x, y + 1) + a * wsi_image_light_at (image, x + 1, y + 1);
   *light = ((1 - b) * above + b * below) / WS_IMAGE_FULL_SCALE;
   return TRUE;
 }

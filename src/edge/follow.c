@@ -115,7 +115,7 @@ is_within (const WsImage *frame, int x, int y)
 static double
 light_at (const WsImage *frame, int x, int y)
 {
-  return wsi_image_light (frame, (gsize)y * frame->width + (gsize)x) * (1.0 / WS_IMAGE_FULL_SCALE);
+  return wsi_image_light_at (frame, (guint)x, (guint)y) * (1.0 / WS_IMAGE_FULL_SCALE);
 }
 
 static const WsEdgePoint *

@@ -49,10 +49,10 @@ read_scan (const WsImage *image, const WsCrack *c, guint inside, guint outside, 
   const gboolean upward = c->dx + c->dy > 0;
   const int before = MIN ((int)inside, upward ? at : last - at);
   const int after = MIN ((int)outside + 1, upward ? last - at : at);
-  const gssize step = c->dx + (gssize)c->dy * w;
-  gssize i = (gssize)c->y * w + c->x - before * step;
-  for (int k = -before; k <= after; k++, i += step)
-    scan->samples[scan->n++] = (float)wsi_image_light (image, (gsize)i) / WS_IMAGE_FULL_SCALE;
+  for (int k = -before; k <= after; k++)
+    scan->samples[scan->n++] =
+      (float)wsi_image_light_at (image, (guint)(c->x + k * c->dx), (guint)(c->y + k * c->dy)) /
+      WS_IMAGE_FULL_SCALE;
   scan->middle = (guint)before;
 }
 

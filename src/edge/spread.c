@@ -139,8 +139,6 @@ read_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double re
       across >= (int)(along_x ? image->height : image->width) ||
       scan->to - scan->from + 1 > (int)G_N_ELEMENTS (scan->light))
     return FALSE;
-  const gsize first = along_x ? (gsize)across * image->width : (gsize)across;
-  const gsize step = along_x ? 1 : image->width;
   double sum[2] = { 0, 0 };
   guint n_beyond[2] = { 0, 0 };
   for (int i = scan->from; i <= scan->to; i++)
@@ -149,7 +147,8 @@ read_scan (const WsImage *image, const WsEdgePoint *p, WsPoint normal, double re
     const gboolean is_beyond = fabs (t) > reach;
     if (!is_beyond && !whole)
       continue;
-    const float light = wsi_image_light (image, first + (gsize)i * step);
+    const float light =
+      wsi_image_light_at (image, (guint)(along_x ? i : across), (guint)(along_x ? across : i));
     scan->light[i - scan->from] = light;
     sum[t > 0] += is_beyond ? (double)light : 0;
     n_beyond[t > 0] += is_beyond ? 1 : 0;

@@ -9,7 +9,6 @@
 #include "image/light.h"
 
 #include <math.h>
-#include <string.h>
 
 /* The ground is brighter than this part of what a tenth of the picture exceeds, so far about a
  * sample as blurred edges reach, and below full scale. */
@@ -91,12 +90,19 @@ lines_clear (Lines *lines)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Lines, lines_clear)
 
+/* Every so-many-th pixel is one of so many samples. */
+static gsize
+every_sample (guint width, guint height, gsize samples)
+{
+  return MAX (1, (gsize)width * height / samples) | 1;
+}
+
 /* By so many samples of the picture. */
 static int
 ground_level (const WsImage *image, gsize samples)
 {
   guint count[BRIGHT_BINS] = { 0 }, n = 0;
-  const gsize every = MAX (1, (gsize)image->width * image->height / samples) | 1;
+  const gsize every = every_sample (image->width, image->height, samples);
   for (gsize i = 0; i < (gsize)image->width * image->height; i += every, n++)
     count[(guint)wsi_image_light (image, i) * BRIGHT_BINS / (WS_IMAGE_FULL_SCALE + 1)]++;
   guint bin = 0;
@@ -105,76 +111,103 @@ ground_level (const WsImage *image, gsize samples)
   return (int)(BRIGHT_PART * bin * (WS_IMAGE_FULL_SCALE + 1) / BRIGHT_BINS);
 }
 
-static inline gboolean
-is_ground (const WsImage *image, int level, guint x, guint y)
-{
-  const guint left = x > APART_PX ? x - APART_PX : 0, top = y > APART_PX ? y - APART_PX : 0;
-  const guint right = MIN (x + APART_PX, image->width - 1);
-  const guint bottom = MIN (y + APART_PX, image->height - 1);
-  const gsize w = image->width;
-  return wsi_image_light (image, y * w + left) > level &&
-         wsi_image_light (image, y * w + right) > level &&
-         wsi_image_light (image, top * w + x) > level &&
-         wsi_image_light (image, bottom * w + x) > level;
-}
-
 /* Whether most of the picture's border is as bright: else what is bright isn't the ground. */
 static gboolean
 is_bright_about (const WsImage *image, int level)
 {
-  const gsize w = image->width, h = image->height;
-  gsize bright = 0;
-  for (gsize x = 0; x < w; x++)
-    bright += (wsi_image_light (image, x) > level ? 1U : 0U) +
-              (wsi_image_light (image, (h - 1) * w + x) > level ? 1U : 0U);
-  for (gsize y = 0; y < h; y++)
-    bright += (wsi_image_light (image, y * w) > level ? 1U : 0U) +
-              (wsi_image_light (image, y * w + w - 1) > level ? 1U : 0U);
+  const guint w = image->width, h = image->height;
+  guint bright = 0;
+  for (guint x = 0; x < w; x++)
+    bright += (wsi_image_light_at (image, x, 0) > level ? 1U : 0U) +
+              (wsi_image_light_at (image, x, h - 1) > level ? 1U : 0U);
+  for (guint y = 0; y < h; y++)
+    bright += (wsi_image_light_at (image, 0, y) > level ? 1U : 0U) +
+              (wsi_image_light_at (image, w - 1, y) > level ? 1U : 0U);
   return bright > w + h;
 }
 
-/* To (x, y) from the line before. */
-static inline void
-add (const WsImage *image, int level, gboolean rows, guint x, guint y, Lines *lines)
+/* Places across the lines where they are looked at, at most 2 * lines->samples of them. */
+static GArray *
+places_of (guint samples, guint beside, guint across)
 {
-  const gsize at = (gsize)y * image->width + x;
-  const int here = wsi_image_light (image, at);
-  const int before = wsi_image_light (image, at - (rows ? image->width : 1));
-  if (MIN (here, before) <= level || !is_ground (image, level, x, y))
+  const guint step = MAX (1, across / samples);
+  GArray *places = g_array_new (FALSE, FALSE, sizeof (guint));
+  for (guint from = 0; from < across; from += step * beside)
+    for (guint k = 0; k < beside; k++)
+    {
+      const guint place = MIN (from + k * MIN (step, APART_PX), across - 1);
+      g_array_append_val (places, place);
+    }
+  return places;
+}
+
+static guint
+before (guint at)
+{
+  return at > APART_PX ? at - APART_PX : 0;
+}
+
+static guint
+behind (guint at, guint n)
+{
+  return MIN (at + APART_PX, n - 1);
+}
+
+/* A column, or a row. */
+static void
+read_light (const WsImage *image, gboolean column, guint at, guint16 *light)
+{
+  const guint n = column ? image->height : image->width;
+  const guint8 *codes = image->sparse != NULL ? wsi_sparse_line (image->sparse, column, at) : NULL;
+  for (guint i = 0; i < n; i++)
+    light[i] = codes != NULL ? image->light[codes[i]]
+               : column      ? wsi_image_light_at (image, at, i)
+                             : wsi_image_light_at (image, i, at);
+}
+
+/* Of one place across the lines: its light, and that APART_PX to either side. */
+typedef struct
+{
+  guint16 *here, *to[2];
+} Across;
+
+/* To line `i` from the one before. */
+static inline void
+add (const Across *across, int level, guint half, guint i, Lines *lines)
+{
+  const int here = across->here[i], last = across->here[i - 1];
+  if (MIN (here, last) <= level || across->to[0][i] <= level || across->to[1][i] <= level ||
+      across->here[before (i)] <= level || across->here[behind (i, lines->n)] <= level)
     return;
   lines->seen++;
-  if (MAX (here, before) >= CLIPPED)
+  if (MAX (here, last) >= CLIPPED)
   {
     lines->clipped++;
     return;
   }
-  const double change = 2.0 * (here - before) / (here + before);
+  const double change = 2.0 * (here - last) / (here + last);
   if (fabs (change) > MOST_CHANGE)
     return;
-  const guint half = rows ? x >= image->width / 2 : y >= image->height / 2;
-  const guint line = rows ? y : x;
-  lines->sum[half][line] += change;
-  lines->count[half][line]++;
+  lines->sum[half][i] += change;
+  lines->count[half][i]++;
 }
 
 static void
 look (const WsImage *image, int level, gboolean rows, Lines *lines)
 {
-  const guint across = rows ? image->width : image->height;
-  const guint step = MAX (1, across / lines->samples);
-  g_autofree guint *places = g_new (guint, across + lines->beside);
-  guint n = 0;
-  for (guint from = 0; from < across; from += step * lines->beside)
-    for (guint k = 0; k < lines->beside; k++)
-      places[n++] = MIN (from + k * MIN (step, APART_PX), across - 1);
-  if (rows)
-    for (guint y = 1; y < image->height; y++)
-      for (guint k = 0; k < n; k++)
-        add (image, level, TRUE, places[k], y, lines);
-  else
-    for (guint k = 0; k < n; k++)
-      for (guint x = 1; x < image->width; x++)
-        add (image, level, FALSE, x, places[k], lines);
+  const guint n = rows ? image->width : image->height;
+  g_autoptr (GArray) places = places_of (lines->samples, lines->beside, n);
+  g_autofree guint16 *room = g_new (guint16, 3 * (gsize)lines->n);
+  const Across across = { room, { room + lines->n, room + 2 * (gsize)lines->n } };
+  for (guint k = 0; k < places->len; k++)
+  {
+    const guint place = g_array_index (places, guint, k);
+    read_light (image, rows, place, across.here);
+    read_light (image, rows, before (place), across.to[0]);
+    read_light (image, rows, behind (place, n), across.to[1]);
+    for (guint i = 1; i < lines->n; i++)
+      add (&across, level, place >= n / 2 ? 1 : 0, i, lines);
+  }
 }
 
 /* ---- Whether it flickers ---- */
@@ -269,6 +302,24 @@ is_far_from_flickering (const WsImage *image, int level, gboolean rows)
   return moments_of (&lines, &m) && common_variance (&m) < FIRST_PART * LEAST_SLOPE * LEAST_SLOPE;
 }
 
+void
+wsi_evened_first_lines (guint across, GArray *lines)
+{
+  g_autoptr (GArray) places = places_of (FIRST_SAMPLES, FIRST_BESIDE, across);
+  for (guint k = 0; k < places->len; k++)
+  {
+    const guint place = g_array_index (places, guint, k);
+    const guint read[3] = { place, before (place), behind (place, across) };
+    g_array_append_vals (lines, read, G_N_ELEMENTS (read));
+  }
+}
+
+gsize
+wsi_evened_first_every (guint width, guint height)
+{
+  return every_sample (width, height, FIRST_LEVEL_SAMPLES);
+}
+
 /* ---- Without it ---- */
 
 /* By which each line's light is multiplied: at most 1.  Free with g_free(). */
@@ -305,7 +356,7 @@ divide_out (const WsImage *image, gboolean rows, const double *factors, guint16 
     for (guint x = 0; x < image->width; x++)
     {
       const gsize at = (gsize)y * image->width + x;
-      light[at] = (guint16)lround (wsi_image_light (image, at) * factors[rows ? y : x]);
+      light[at] = (guint16)lround (wsi_image_light_at (image, x, y) * factors[rows ? y : x]);
     }
 }
 
@@ -343,6 +394,7 @@ wsi_image_evened (const WsImage *image, double *clipped)
   *evened = *image;
   evened->linear = light;
   evened->coded = NULL;
+  evened->sparse = NULL;
   evened->rgb = NULL;
   evened->taken = NULL;
   evened->file = image->file != NULL ? g_bytes_ref (image->file) : NULL;

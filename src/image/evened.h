@@ -18,6 +18,11 @@ G_BEGIN_DECLS
  */
 WsImage *wsi_image_evened (const WsImage *image, double *clipped);
 
+/* What it looks at of a picture whose lamp is far from flickering: rows or columns, of so many as
+ * lie across them, and every so-many-th pixel. */
+void wsi_evened_first_lines (guint across, GArray *lines);
+gsize wsi_evened_first_every (guint width, guint height);
+
 G_END_DECLS
 
 #endif

@@ -3,6 +3,7 @@
 #include <whetsight/error.h>
 #include <whetsight/image.h>
 
+#include "image/sparse.h"
 #include "image/taken.h"
 
 /* The kernel fills a plane page by page as it is first written to; with huge pages that
@@ -79,6 +80,7 @@ ws_image_free (WsImage *image)
   g_free (image->linear);
   g_free (image->coded);
   g_free (image->rgb);
+  wsi_sparse_free (image->sparse);
   g_clear_pointer (&image->file, g_bytes_unref);
   wsi_taken_free (image->taken);
   g_free (image);

@@ -1,5 +1,8 @@
 #include "image/decoder.h"
+#include "image/evened.h"
+#include "image/light.h"
 #include "image/profile.h"
+#include "image/smoothed.h"
 
 #include <setjmp.h>
 #include <stdio.h>
@@ -175,6 +178,46 @@ read_tone (Reader *reader, WsToneCurve *curve)
   return found != WS_PROFILE_WRONG;
 }
 
+/* A smaller picture is kept whole. */
+#define LEAST_SPARSE_PIXELS 1000000
+
+/* What is stored in several scans is held whole by the library before the first row comes, and what
+ * is turned has to be. */
+static gboolean
+may_be_sparse (Reader *reader, const WsImage *image)
+{
+  return (reader->source->flags & WSI_IMAGE_SPARSE) && !jpeg_has_multiple_scans (&reader->jpeg) &&
+         reader->orientation == 1 && (gsize)image->width * image->height >= LEAST_SPARSE_PIXELS;
+}
+
+/* Leaves most of the picture out, if it may be: there would have been memory for all of it. */
+static void
+make_sparse (WsImage *image)
+{
+  g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (guint));
+  g_autoptr (GArray) columns = g_array_new (FALSE, FALSE, sizeof (guint));
+  const WsSparseLooks looks = { rows, columns,
+                                wsi_evened_first_every (image->width, image->height) };
+  wsi_evened_first_lines (image->height, rows);
+  wsi_evened_first_lines (image->width, columns);
+  wsi_smoothed_rows (image->width, image->height, rows);
+  image->sparse = wsi_sparse_new (image->width, image->height, &looks);
+  if (image->sparse != NULL)
+    g_clear_pointer (&image->coded, g_free);
+}
+
+static WsImage *
+new_image (Reader *reader, guint width, guint height)
+{
+  const WsImageSource *source = reader->source;
+  if (!wsi_image_wants_codes (source) || reader->jpeg.out_color_space != JCS_GRAYSCALE)
+    return wsi_image_new_within (source, width, height, reader->error);
+  WsImage *image = wsi_image_new_coded_within (source, width, height, reader->error);
+  if (image != NULL && may_be_sparse (reader, image))
+    make_sparse (image);
+  return image;
+}
+
 static gboolean
 prepare (Reader *reader)
 {
@@ -192,9 +235,7 @@ prepare (Reader *reader)
   if (!wsi_image_check_size (reader->source, width, height, reader->error) ||
       !choose_colours (reader) || !read_tone (reader, &curve))
     return FALSE;
-  reader->image = wsi_image_wants_codes (reader->source) && jpeg->out_color_space == JCS_GRAYSCALE
-                    ? wsi_image_new_coded_within (reader->source, width, height, reader->error)
-                    : wsi_image_new_within (reader->source, width, height, reader->error);
+  reader->image = new_image (reader, width, height);
   if (reader->image == NULL)
     return FALSE;
   reader->image->pixel_aspect = aspect_of (reader);
@@ -206,7 +247,7 @@ prepare (Reader *reader)
   wsi_light_init (&reader->light, &curve, 8, reader->source->flags);
   wsi_grey_ramp (ramp);
   wsi_palette_init (&reader->greys, &reader->light, ramp);
-  if (reader->image->coded != NULL)
+  if (reader->image->linear == NULL)
     memcpy (reader->image->light, reader->greys.linear, sizeof reader->image->light);
   return TRUE;
 }
@@ -223,6 +264,22 @@ read_codes (Reader *reader)
   jpeg_finish_decompress (jpeg);
 }
 
+static void
+read_sparsely (Reader *reader)
+{
+  struct jpeg_decompress_struct *jpeg = &reader->jpeg;
+  WsSparse *sparse = reader->image->sparse;
+  while (jpeg->output_scanline < jpeg->output_height)
+  {
+    const guint y = jpeg->output_scanline;
+    JSAMPLE *row = wsi_sparse_place (sparse, y);
+    jpeg_read_scanlines (jpeg, &row, 1);
+    wsi_sparse_take (sparse, y, reader->image->light);
+  }
+  jpeg_finish_decompress (jpeg);
+  wsi_sparse_end (sparse);
+}
+
 static gboolean
 read_pixels (Reader *reader)
 {
@@ -230,11 +287,12 @@ read_pixels (Reader *reader)
   const WsImage *image = reader->image;
 
   jpeg_start_decompress (jpeg);
-  if (image->coded != NULL)
-  {
+  if (image->sparse != NULL)
+    read_sparsely (reader);
+  else if (image->coded != NULL)
     read_codes (reader);
+  if (image->linear == NULL)
     return TRUE;
-  }
   reader->row = g_try_malloc_n (image->width, (gsize)jpeg->output_components);
   if (reader->row == NULL)
     return wsi_image_set_no_room (reader->source, reader->error);

@@ -10,6 +10,7 @@
 #include "base/sha256.h"
 #include "base/shown.h"
 #include "image/foreign.h"
+#include "image/light.h"
 
 static const WsImageLimits default_limits = WS_IMAGE_LIMITS_DEFAULT;
 
@@ -97,9 +98,9 @@ check_file_bytes (const char *name, guint64 n_bytes, const WsImageLimits *limits
   return FALSE;
 }
 
-WsImage *
-ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name, const WsImageLimits *limits,
-                 WsImageFlags flags, GError **error)
+static WsImage *
+decode_bytes (const guint8 *bytes, gsize n_bytes, const char *name, const WsImageLimits *limits,
+              WsImageFlags flags, GError **error)
 {
   const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
   g_autofree char *shown = wsi_shown (name);
@@ -114,6 +115,13 @@ ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name, const WsI
     .flags = flags,
   };
   return decode_source (&source, error);
+}
+
+WsImage *
+ws_image_decode (const guint8 *bytes, gsize n_bytes, const char *name, const WsImageLimits *limits,
+                 WsImageFlags flags, GError **error)
+{
+  return decode_bytes (bytes, n_bytes, name, limits, flags & ~(guint)WSI_IMAGE_SPARSE, error);
 }
 
 static gboolean
@@ -199,10 +207,23 @@ decode_confined (const guint8 *bytes, gsize n_bytes, const char *name, const WsI
 {
   g_autofree char *shown = wsi_shown (name);
   WsImage *image = wsi_image_decode_bytes_confined (
-    bytes, n_bytes, shown, limits, flags & ~(guint)(WS_IMAGE_CONFINED | WS_IMAGE_CODED), error);
+    bytes, n_bytes, shown, limits,
+    flags & ~(guint)(WS_IMAGE_CONFINED | WS_IMAGE_CODED | WSI_IMAGE_SPARSE), error);
   if (image != NULL)
     image->flags = flags;
   return image;
+}
+
+/* A picture's, of which few were kept. */
+static guint8 *
+decode_codes (GBytes *file, guint flags)
+{
+  gsize n_bytes;
+  const guint8 *bytes = g_bytes_get_data (file, &n_bytes);
+  /* It has passed the caller's limits before. */
+  const WsImageLimits limits = { G_MAXDOUBLE, G_MAXUINT64 };
+  g_autoptr (WsImage) image = ws_image_decode (bytes, n_bytes, "the picture", &limits, flags, NULL);
+  return image != NULL ? g_steal_pointer (&image->coded) : NULL;
 }
 
 WsImage *
@@ -215,9 +236,14 @@ ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags
     return NULL;
   WsImage *image = flags & WS_IMAGE_CONFINED
                      ? decode_confined (bytes, n_bytes, path, chosen, flags, error)
-                     : ws_image_decode (bytes, n_bytes, path, chosen, flags, error);
-  if (image != NULL && image->has_colour && image->rgb == NULL)
-    image->file = g_bytes_new_take (g_steal_pointer (&bytes), n_bytes);
+                     : decode_bytes (bytes, n_bytes, path, chosen, flags, error);
+  const gboolean has_colour = image != NULL && image->has_colour && image->rgb == NULL;
+  if (!has_colour && (image == NULL || image->sparse == NULL))
+    return image;
+  g_autoptr (GBytes) file = g_bytes_new_take (g_steal_pointer (&bytes), n_bytes);
+  if (image->sparse != NULL)
+    wsi_sparse_keep_file (image->sparse, file, flags, decode_codes);
+  image->file = has_colour ? g_steal_pointer (&file) : NULL;
   return image;
 }
 

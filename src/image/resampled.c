@@ -305,7 +305,7 @@ sum_columns (const Ground *ground, Lines *lines)
     const guint16 *rows[3];
     mask_set (&mask, ground, y);
     for (guint k = 0; k < 3; k++)
-      rows[k] = wsi_image_light_row (image, (gsize)(y - 1 + k) * w, w, room + (gsize)k * w);
+      rows[k] = wsi_image_light_row (image, y - 1 + k, room + (gsize)k * w);
     for (guint x = 1; x + 1 < w; x++)
     {
       const int beside[2][2] = { { rows[1][x - 1], rows[1][x + 1] }, { rows[0][x], rows[2][x] } };

@@ -8,6 +8,15 @@
 #define BYTES_A_PIXEL 8
 #define MORE_BYTES (48U << 20)
 
+void
+wsi_image_set_no_room_to_measure (const WsImage *image, const char *name, GError **error)
+{
+  g_autofree char *shown = wsi_shown (name);
+  g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
+               "%s: no memory to measure a picture of %u x %u pixels; take a smaller one", shown,
+               image->width, image->height);
+}
+
 gboolean
 wsi_image_check_room (const WsImage *image, const char *name, GError **error)
 {
@@ -15,10 +24,7 @@ wsi_image_check_room (const WsImage *image, const char *name, GError **error)
   const gpointer room = g_try_malloc (n * BYTES_A_PIXEL + MORE_BYTES);
   if (room == NULL)
   {
-    g_autofree char *shown = wsi_shown (name);
-    g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
-                 "%s: no memory to measure a picture of %u x %u pixels; take a smaller one", shown,
-                 image->width, image->height);
+    wsi_image_set_no_room_to_measure (image, name, error);
     return FALSE;
   }
   g_free (room);

@@ -13,6 +13,9 @@ G_BEGIN_DECLS
  * for once before.  `name` is for the message.  Errors: WS_ERROR_TOO_LARGE. */
 gboolean wsi_image_check_room (const WsImage *image, const char *name, GError **error);
 
+/* The same error, where memory turned out to be short all the same. */
+void wsi_image_set_no_room_to_measure (const WsImage *image, const char *name, GError **error);
+
 G_END_DECLS
 
 #endif

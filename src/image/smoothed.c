@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* The ground: brighter than this part of what a tenth of the picture exceeds, below full scale. */
 #define BRIGHT_PART 0.7
@@ -33,22 +34,30 @@ ascending (gconstpointer a, gconstpointer b)
 }
 
 static guint
-rows_apart (const WsImage *image)
+rows_apart (guint width, guint height)
 {
-  return (guint)MAX (1.0, ceil ((double)image->width * image->height / SAMPLES));
+  return (guint)MAX (1.0, ceil ((double)width * height / SAMPLES));
+}
+
+void
+wsi_smoothed_rows (guint width, guint height, GArray *rows)
+{
+  const guint every = rows_apart (width, height);
+  for (guint y = every / 2; y < height; y += every)
+    g_array_append_val (rows, y);
 }
 
 static int
 bright_level (const WsImage *image)
 {
-  const guint every = rows_apart (image);
+  const guint every = rows_apart (image->width, image->height);
   g_autofree guint16 *values = g_new (guint16, image->width);
+  g_autofree guint16 *room = g_new (guint16, image->width);
   double sum = 0;
   guint rows = 0;
   for (guint y = every / 2; y < image->height; y += every, rows++)
   {
-    for (guint x = 0; x < image->width; x++)
-      values[x] = wsi_image_light (image, (gsize)y * image->width + x);
+    memcpy (values, wsi_image_light_row (image, y, room), sizeof *values * image->width);
     qsort (values, image->width, sizeof *values, ascending);
     sum = MAX (sum, values[(guint)(BRIGHT_SHARE * (image->width - 1))]);
   }
@@ -59,11 +68,11 @@ bright_level (const WsImage *image)
 static void
 collect (const WsImage *image, int bright, guint apart, Differences *differences)
 {
-  const guint every = rows_apart (image), reach = WS_SMOOTHED_APART;
+  const guint every = rows_apart (image->width, image->height), reach = WS_SMOOTHED_APART;
   g_autofree guint16 *room = g_new (guint16, image->width);
   for (guint y = every / 2; y < image->height; y += every)
   {
-    const guint16 *row = wsi_image_light_row (image, (gsize)y * image->width, image->width, room);
+    const guint16 *row = wsi_image_light_row (image, y, room);
     for (guint x = reach; x + reach < image->width; x++)
     {
       const int a = row[x - apart], b = row[x], c = row[x + apart];
@@ -110,7 +119,7 @@ wsi_image_noise_between (const WsImage *image)
   if (image->width <= 2 * WS_SMOOTHED_APART)
     return NAN;
   const int bright = bright_level (image);
-  const gsize rows = image->height / rows_apart (image) + 1;
+  const gsize rows = image->height / rows_apart (image->width, image->height) + 1;
   g_autofree guint16 *room = g_new (guint16, rows * image->width);
   const double near = mean_difference (image, bright, 1, room);
   const double far = mean_difference (image, bright, WS_SMOOTHED_APART, room);

@@ -20,6 +20,9 @@ G_BEGIN_DECLS
 #define WS_SMOOTHED_APART 5
 double wsi_image_noise_between (const WsImage *image);
 
+/* The rows of such a picture that are looked at for it. */
+void wsi_smoothed_rows (guint width, guint height, GArray *rows);
+
 G_END_DECLS
 
 #endif

@@ -9,6 +9,7 @@
 #include "base/language.h"
 #include "base/number.h"
 #include "base/sha256.h"
+#include "image/light.h"
 #include "image/room.h"
 #include "image/taken.h"
 #include "optics/calibration.h"
@@ -277,11 +278,11 @@ in_colour (const WsResult *result, const WsImage *image)
 
 /* NULL when it is no picture we can use. */
 static WsImage *
-load (const WsJob *job, const char *path, GError **error)
+load (const WsJob *job, const char *path, WsImageFlags more, GError **error)
 {
   const WsImageFlags confined = job->confined ? WS_IMAGE_CONFINED : WS_IMAGE_GREY;
   g_autoptr (WsImage) image =
-    ws_image_load (path, &job->limits, job->view->needs | job->told | confined, error);
+    ws_image_load (path, &job->limits, job->view->needs | job->told | confined | more, error);
   return image != NULL && wsi_image_check_room (image, path, error) ? g_steal_pointer (&image)
                                                                     : NULL;
 }
@@ -329,7 +330,9 @@ static void
 measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
 {
   GError *error = NULL;
-  g_autoptr (WsImage) image = load (job, image_path, &error);
+  /* All of it is drawn. */
+  const WsImageFlags sparse = job->wants & WS_JOB_PICTURE ? WS_IMAGE_GREY : WSI_IMAGE_SPARSE;
+  g_autoptr (WsImage) image = load (job, image_path, sparse, &error);
   if (image == NULL)
   {
     record_unusable (job, image_path, error, outcome);
@@ -346,6 +349,12 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
                                   ? ws_measure_by_size (job->view, image, job->card, &optics)
                                   : ws_measure (job->view, image, job->card, &optics);
   tell_set_out (job, image, &optics, result);
+  if (wsi_image_is_lost (image))
+  {
+    wsi_image_set_no_room_to_measure (image, image_path, &error);
+    fail (outcome, error);
+    return;
+  }
   outcome->verdict = result->verdict;
   outcome->reason = ws_result_reason (result);
   g_autoptr (WsImage) coloured = in_colour (result, image);
@@ -411,7 +420,7 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Series, series_clear)
 static WsImage *
 load_one (const WsJob *job, const char *path, GError **error)
 {
-  g_autoptr (WsImage) image = load (job, path, error);
+  g_autoptr (WsImage) image = load (job, path, WS_IMAGE_GREY, error);
   return image != NULL && fits_camera (job, image, path, error) ? g_steal_pointer (&image) : NULL;
 }
 

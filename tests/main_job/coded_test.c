@@ -1,12 +1,15 @@
 /*
- * Silhouettes keep pixels as the file's bytes where they can (WS_IMAGE_CODED): whatever is said of
- * a picture is the same as from one in linear light, to the last bit, by every view that does so.
+ * Silhouettes keep pixels as the file's bytes where they can (WS_IMAGE_CODED), and of a JPEG few of
+ * them (image/sparse.h): whatever is said of a picture is the same as from one in linear light, to
+ * the last bit, by every view that does so.
  */
 #include "base/testing.h"
 
 #include <glib/gstdio.h>
 #include <whetsight/image.h>
 #include <whetsight/view.h>
+
+#include "image/light.h"
 
 #include "scene/blade.h"
 #include "scene/scene.h"
@@ -59,9 +62,9 @@ card_for (const WsView *view)
   return ws_tool_card_new ((WsToolKind)kind);
 }
 
-/* Returns how many views measured something. */
+/* Each view with a picture of its own.  Returns how many measured something. */
 static guint
-check_views (const WsImage *plain, const WsImage *coded)
+check_views (const WsImage *plain, const char *path, WsImageFlags flags)
 {
   const WsOptics optics = { .mm_per_px = MM_PER_PX };
   guint measured = 0;
@@ -69,37 +72,41 @@ check_views (const WsImage *plain, const WsImage *coded)
   {
     if (!((*view)->needs & WS_IMAGE_CODED) || (*view)->series != NULL)
       continue;
+    g_autoptr (WsImage) image = ws_image_load (path, NULL, flags, NULL);
+    assert_non_null (image);
+    assert_null (image->linear);
     g_autoptr (WsToolCard) card = card_for (*view);
     g_autoptr (WsResult) a = ws_measure (*view, plain, card, &optics);
-    g_autoptr (WsResult) b = ws_measure (*view, coded, card, &optics);
+    g_autoptr (WsResult) b = ws_measure (*view, image, card, &optics);
     check_same_result (a, b);
+    assert_false (wsi_image_is_lost (image));
     measured += a->reason == WS_RETAKE_NONE ? 1 : 0;
   }
   return measured;
 }
 
 static guint
-check_file (const SceneImage *picture, const char *folder, const char *name)
+check_file (const SceneImage *picture, const char *folder, const char *name, gboolean is_sparse)
 {
   g_autofree char *path = g_build_filename (folder, name, NULL);
   assert_true (scene_image_save (picture, path, 90));
   g_autoptr (WsImage) plain = ws_image_load (path, NULL, WS_IMAGE_GREY, NULL);
-  g_autoptr (WsImage) coded = ws_image_load (path, NULL, WS_IMAGE_CODED, NULL);
-  g_remove (path);
-  assert_non_null (plain);
-  assert_non_null (coded);
+  g_autoptr (WsImage) sparse = ws_image_load (path, NULL, WS_IMAGE_CODED | WSI_IMAGE_SPARSE, NULL);
   assert_non_null (plain->linear);
-  assert_non_null (coded->coded);
-  assert_null (coded->linear);
-  return check_views (plain, coded);
+  assert_int_equal (sparse->sparse != NULL, is_sparse);
+  const guint measured = check_views (plain, path, WS_IMAGE_CODED);
+  if (is_sparse)
+    assert_int_equal (check_views (plain, path, WS_IMAGE_CODED | WSI_IMAGE_SPARSE), measured);
+  g_remove (path);
+  return measured;
 }
 
 static guint
 check_picture (const SceneImage *picture)
 {
   g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
-  const guint measured =
-    check_file (picture, folder, "picture.png") + check_file (picture, folder, "picture.jpg");
+  const guint measured = check_file (picture, folder, "picture.png", FALSE) +
+                         check_file (picture, folder, "picture.jpg", TRUE);
   g_rmdir (folder);
   return measured;
 }

@@ -99,8 +99,7 @@ wsi_classes_clipped_share (const WsImage *image, const WsReduced *reduced)
       if (reduced->tool[(gsize)y * reduced->width + x])
         continue;
       n++;
-      clipped += wsi_image_light (image, (gsize)y * reduced->factor * image->width +
-                                           (gsize)x * reduced->factor) >= full;
+      clipped += wsi_image_light_at (image, x * reduced->factor, y * reduced->factor) >= full;
     }
   return n > 0 ? (double)clipped / (double)n : 0;
 }

@@ -41,7 +41,7 @@ count_beside (const WsImage *image, const WsEdgePoint *p, double blur)
     if (x < 0 || y < 0 || x >= image->width || y >= image->height)
       continue;
     count.seen += 1;
-    count.clipped += wsi_image_light (image, (gsize)y * image->width + (gsize)x) >= FULL ? 1 : 0;
+    count.clipped += wsi_image_light_at (image, (guint)x, (guint)y) >= FULL ? 1 : 0;
   }
   return count;
 }

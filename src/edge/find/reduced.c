@@ -1,12 +1,9 @@
 #include "edge/find/reduced.h"
 
-#include <math.h>
-#include <string.h>
+#include "image/boxes.h"
+#include "image/light.h"
 
-/* The reduced picture is about this many pixels along its longer side: enough to see
- * a tool 20 px wide, few enough to cost a small part of decoding. */
-#define REDUCED_SIDE 400
-#define ROWS_PER_BOX 2
+#include <math.h>
 
 #define BINS 256
 
@@ -18,74 +15,36 @@ wsi_reduced_clear (WsReduced *reduced)
   g_free (reduced->label);
 }
 
+/* Sums over boxes of the picture, unless it has them. */
 static void
-sum_row (const guint16 *row, guint factor, guint n, guint *sums)
+sum_boxes (const WsImage *image, WsBoxes *boxes)
 {
-  for (guint i = 0; i < n; i++)
-  {
-    guint sum = 0;
-    for (guint k = 0; k < factor; k++)
-      sum += row[i * factor + k];
-    sums[i] += sum;
-  }
+  g_autofree guint16 *room = g_new (guint16, image->width);
+  wsi_boxes_init (boxes, image->width, image->height);
+  for (guint y = 0; y < image->height; y++)
+    if (image->coded != NULL)
+      wsi_boxes_add_codes (boxes, y, image->coded + (gsize)y * image->width, image->light);
+    else
+      wsi_boxes_add (boxes, y, wsi_image_light_row (image, y, room));
 }
 
-static void
-sum_codes (const guint8 *row, const guint light[WS_IMAGE_CODES], guint factor, guint n, guint *sums)
-{
-  const guint8 *code = row;
-  for (guint i = 0; i < n; i++)
-  {
-    const guint8 *const end = code + factor;
-    guint one = 0, other = 0;
-    for (; end - code >= 4; code += 4)
-    {
-      one += light[code[0]] + light[code[1]];
-      other += light[code[2]] + light[code[3]];
-    }
-    for (; code < end; code++)
-      one += light[*code];
-    sums[i] += one + other;
-  }
-}
-
-/* Means over boxes of factor x factor pixels, from at most ROWS_PER_BOX rows of each, since
- * reading every pixel again would cost a tenth of decoding; a rest at the right and lower border
- * is left out. */
 void
 wsi_reduced_init (const WsImage *image, WsReduced *reduced)
 {
-  const guint side = MAX (image->width, image->height);
-  const guint factor = MIN (MAX (1, side / REDUCED_SIDE), MIN (image->width, image->height));
-  const guint width = image->width / factor, height = image->height / factor;
-  const gsize n = (gsize)width * height;
-  reduced->factor = factor;
-  reduced->width = width;
-  reduced->height = height;
+  g_auto (WsBoxes) own = { 0 };
+  if (image->sparse == NULL)
+    sum_boxes (image, &own);
+  const WsBoxes *boxes = image->sparse != NULL ? &image->sparse->boxes : &own;
+  const gsize n = (gsize)boxes->width * boxes->height;
+  reduced->factor = boxes->factor;
+  reduced->width = boxes->width;
+  reduced->height = boxes->height;
   reduced->light = g_new (float, n);
   reduced->tool = g_new0 (guint8, n);
   reduced->label = g_new0 (guint, n);
-
-  g_autofree guint *sums = g_new (guint, width);
-  guint light[WS_IMAGE_CODES];
-  for (guint code = 0; code < WS_IMAGE_CODES; code++)
-    light[code] = image->light[code];
-  const guint skip = 1 + (factor - 1) / ROWS_PER_BOX, rows = (factor + skip - 1) / skip;
-  const double scale = 1.0 / ((double)WS_IMAGE_FULL_SCALE * factor * rows);
-  for (guint y = 0; y < height; y++)
-  {
-    memset (sums, 0, sizeof (guint) * width);
-    for (guint k = 0; k < factor; k += skip)
-    {
-      const gsize at = (gsize)(y * factor + k) * image->width;
-      if (image->coded != NULL)
-        sum_codes (image->coded + at, light, factor, width, sums);
-      else
-        sum_row (image->linear + at, factor, width, sums);
-    }
-    for (guint x = 0; x < width; x++)
-      reduced->light[(gsize)y * width + x] = (float)(sums[x] * scale);
-  }
+  const double scale = 1.0 / ((double)WS_IMAGE_FULL_SCALE * boxes->factor * boxes->rows);
+  for (gsize i = 0; i < n; i++)
+    reduced->light[i] = (float)(boxes->sums[i] * scale);
 }
 
 /* Bins even in lightness rather than in light, so that dark pictures keep their detail. */

@@ -25,8 +25,7 @@ light_at (const WsImage *image, double x, double y)
   const double column = floor (x + 0.5), row = floor (y + 0.5);
   if (column < 0 || row < 0 || column >= image->width || row >= image->height)
     return NAN;
-  return wsi_image_light (image, (gsize)row * image->width + (gsize)column) /
-         (double)WS_IMAGE_FULL_SCALE;
+  return wsi_image_light_at (image, (guint)column, (guint)row) / (double)WS_IMAGE_FULL_SCALE;
 }
 
 /* Mean light beyond a point of the outline; NAN outside the picture. */

@@ -40,7 +40,7 @@ light_about (const WsImage *image, guint x, guint y)
   for (guint v = y > 0 ? y - 1 : 0; v <= MIN (y + 1, image->height - 1); v++)
     for (guint u = x > 0 ? x - 1 : 0; u <= MIN (x + 1, image->width - 1); u++)
     {
-      sum += wsi_image_light (image, (gsize)v * image->width + u);
+      sum += wsi_image_light_at (image, u, v);
       n++;
     }
   return (double)sum / n;

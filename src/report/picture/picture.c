@@ -63,7 +63,7 @@ block_mean (const WsImage *image, guint x, guint y, guint side)
   guint64 sum = 0;
   for (guint row = y; row < bottom; row++)
     for (guint column = x; column < right; column++)
-      sum += wsi_image_light (image, (gsize)row * image->width + column);
+      sum += wsi_image_light_at (image, column, row);
   return (guint)(sum / ((guint64)(right - x) * (bottom - y)));
 }
 

@@ -67,8 +67,8 @@ light_at (const WsImage *image, WsPoint at, double *light)
 {
   if (!(at.x >= 0 && at.y >= 0 && at.x <= image->width - 1.0 && at.y <= image->height - 1.0))
     return FALSE;
-  const gsize i = (gsize)lrint (at.y) * image->width + (gsize)lrint (at.x);
-  *light = wsi_image_light (image, i) / (double)WS_IMAGE_FULL_SCALE;
+  *light = wsi_image_light_at (image, (guint)lrint (at.x), (guint)lrint (at.y)) /
+           (double)WS_IMAGE_FULL_SCALE;
   return TRUE;
 }
 

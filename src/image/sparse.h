@@ -1,0 +1,65 @@
+/*
+ * Of a picture of bytes the pixels beside steps of light, and few others: all that measuring a
+ * silhouette mostly looks at, in a small part of the memory.  Who asks for another makes the file
+ * be decoded again, whole; so pixels are what they are in any case.
+ */
+#ifndef WS_IMAGE_SPARSE_H
+#define WS_IMAGE_SPARSE_H
+
+#include "image/boxes.h"
+
+G_BEGIN_DECLS
+
+/* Pixels are kept in squares of this side. */
+#define WSI_TILE_BITS 5
+#define WSI_TILE (1U << WSI_TILE_BITS)
+
+typedef struct
+{
+  guint16 least, most;
+} WsLightRange;
+
+typedef struct _WsSparseRest WsSparseRest;
+
+typedef struct _WsSparse
+{
+  guint width, height;
+  guint across, down;  /* tiles */
+  guint8 **tile;       /* row after row of them; NULL where it isn't kept */
+  WsLightRange *range; /* of each one's light */
+  WsBoxes boxes;
+  gboolean is_lost; /* decoding again failed: what was measured then is of no worth */
+  WsSparseRest *rest;
+} WsSparse;
+
+/* What those look at who look at all of a picture. */
+typedef struct
+{
+  GArray *rows, *columns; /* guint: kept whole */
+  gsize every;            /* so many pixels, row after row, from one that is kept to the next */
+} WsSparseLooks;
+
+/* NULL where memory is short. */
+WsSparse *wsi_sparse_new (guint width, guint height, const WsSparseLooks *looks);
+void wsi_sparse_free (WsSparse *sparse);
+
+/* Where row `y` has to be put, from 0 on, and what is done then. */
+guint8 *wsi_sparse_place (WsSparse *sparse, guint y);
+void wsi_sparse_take (WsSparse *sparse, guint y, const guint16 light[256]);
+
+/* After the last row. */
+void wsi_sparse_end (WsSparse *sparse);
+
+/* How it can be decoded again: all of its bytes, free with g_free(); NULL where that fails. */
+typedef guint8 *(*WsSparseAgain) (GBytes *file, guint flags);
+void wsi_sparse_keep_file (WsSparse *sparse, GBytes *file, guint flags, WsSparseAgain again);
+
+/* A pixel's byte whose tile isn't kept. */
+guint8 wsi_sparse_byte (WsSparse *sparse, guint x, guint y);
+
+/* A row or column that is kept whole; else NULL. */
+const guint8 *wsi_sparse_line (const WsSparse *sparse, gboolean column, guint at);
+
+G_END_DECLS
+
+#endif
