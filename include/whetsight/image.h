@@ -79,7 +79,7 @@ typedef struct
   WsImageFlags flags;  /* that it was loaded with */
   WsTaken *taken;      /* NULL when the file doesn't say */
   GBytes *file; /* of a picture in colour that ws_image_load() kept no colour of, else NULL */
-  struct _WsSparse *sparse; /* private: NULL of a picture that has `linear` or `coded` */
+  struct WsSparse *sparse; /* private: NULL of a picture that has `linear` or `coded` */
 } WsImage;
 
 /* A black picture.  NULL and WS_ERROR_TOO_LARGE or WS_ERROR_DATA (zero size) on failure.

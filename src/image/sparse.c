@@ -20,7 +20,7 @@ typedef struct
   guint8 *bytes;
 } Whole;
 
-struct _WsSparseRest
+struct WsSparseRest
 {
   guint8 *room; /* for all below, and then for all tiles: what isn't used is never touched, and
                    takes no memory */

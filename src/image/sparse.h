@@ -19,9 +19,9 @@ typedef struct
   guint16 least, most;
 } WsLightRange;
 
-typedef struct _WsSparseRest WsSparseRest;
+typedef struct WsSparseRest WsSparseRest;
 
-typedef struct _WsSparse
+typedef struct WsSparse
 {
   guint width, height;
   guint across, down;  /* tiles */
