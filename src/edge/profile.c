@@ -7,6 +7,9 @@
 
 #define MAX_ROUNDS 12
 
+/* From where the fit without weights is, hardly more than one step. */
+#define WEIGHED_ROUNDS 3
+
 typedef struct
 {
   double cdf, pdf;
@@ -144,4 +147,31 @@ wsi_profile_fit (const WsStepTable *table, const float *samples, guint n, gboole
     }
   }
   return FALSE;
+}
+
+gboolean
+wsi_profile_weigh (const WsStepTable *table, const float *samples, guint n, double share,
+                   WsProfile *profile)
+{
+  WsProfile p = *profile;
+  for (guint round = 0; round < WEIGHED_ROUNDS; round++)
+  {
+    WsLeastSquares sums;
+    double b[3];
+    wsi_least_squares_init (&sums, 3);
+    for (guint i = 0; i < n; i++)
+    {
+      const Step step = step_at (table, (i - p.place) / p.blur);
+      const double row[3] = { -p.step * step.pdf / p.blur, 1, step.cdf };
+      wsi_least_squares_add (&sums, row, (double)samples[i] - p.low - p.step * step.cdf,
+                             1 / (share + (1 - share) * step.cdf));
+    }
+    if (!wsi_least_squares_solve (&sums, b, NULL) || !(fabs (b[0]) < p.blur))
+      return FALSE;
+    p.place += b[0];
+    p.low += b[1];
+    p.step += b[2];
+  }
+  *profile = p;
+  return TRUE;
 }

@@ -41,6 +41,14 @@ typedef struct
 gboolean wsi_profile_fit (const WsStepTable *table, const float *samples, guint n,
                           gboolean fit_blur, WsProfile *start);
 
+/*
+ * Moves a profile that was fitted to where it lies when samples count by their noise: its variance
+ * in the level before the edge is `share` of that after it, and rises with the light between.
+ * FALSE, with the profile as it was, when that leads astray.
+ */
+gboolean wsi_profile_weigh (const WsStepTable *table, const float *samples, guint n, double share,
+                            WsProfile *profile);
+
 G_END_DECLS
 
 #endif

@@ -119,6 +119,52 @@ what_is_no_step_is_refused (void **state)
   assert_false (fit (samples, N, TRUE, &flat));
 }
 
+/* A step in noise whose variance after it is nine times that before: by weights its place scatters
+ * less, and without noise nothing moves. */
+static void
+samples_count_by_their_noise (void **state)
+{
+  (void)state;
+  WsStepTable table;
+  SceneRng rng;
+  float samples[N];
+  double plain = 0, weighed = 0;
+  wsi_step_table_fill (&table);
+  scene_rng_init (&rng, 11);
+  for (guint trial = 0; trial < 600; trial++)
+  {
+    make_step (9.1, 1.2, 0.1, 0.5, samples);
+    WsProfile p = { .place = 9.0, .blur = 1.2, .low = 0.1, .step = 0.5 };
+    assert_true (fit (samples, N, FALSE, &p));
+    assert_true (wsi_profile_weigh (&table, samples, N, 1.0 / 9, &p));
+    assert_near (p.place, 9.1, 1e-4);
+    for (guint i = 0; i < N; i++)
+    {
+      const double variance = 1 + 8 * normal_cdf ((i - 9.1) / 1.2);
+      samples[i] += (float)(0.005 * sqrt (variance) * scene_rng_normal (&rng));
+    }
+    assert_true (fit (samples, N, FALSE, &p));
+    plain += pow (p.place - 9.1, 2);
+    assert_true (wsi_profile_weigh (&table, samples, N, 1.0 / 9, &p));
+    weighed += pow (p.place - 9.1, 2);
+  }
+  assert_true (sqrt (weighed / plain) < 0.9);
+}
+
+/* Weights that lead far off change nothing. */
+static void
+a_place_led_astray_stays (void **state)
+{
+  (void)state;
+  WsStepTable table;
+  float samples[N];
+  wsi_step_table_fill (&table);
+  make_step (9.1, 1.2, 0.1, 0.5, samples);
+  WsProfile p = { .place = 3.0, .blur = 1.2, .low = 0.1, .step = 0.01 };
+  assert_false (wsi_profile_weigh (&table, samples, N, 0.25, &p));
+  assert_near (p.place, 3.0, 0);
+}
+
 int
 main (void)
 {
@@ -127,6 +173,8 @@ main (void)
     cmocka_unit_test (pixels_that_average_move_nothing),
     cmocka_unit_test (scatter_is_near_the_bound),
     cmocka_unit_test (what_is_no_step_is_refused),
+    cmocka_unit_test (samples_count_by_their_noise),
+    cmocka_unit_test (a_place_led_astray_stays),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -198,3 +198,22 @@ wsi_scan_fit_level (const WsScanFitter *fitter, const WsCrack *c, double blur, d
   profile->place -= scan.middle;
   return TRUE;
 }
+
+double
+wsi_scan_weighed_move (const WsScanFitter *fitter, const WsCrack *c, double blur, double share)
+{
+  Scan scan;
+  const guint most = (WS_PROFILE_MAX_SAMPLES - 2) / 2;
+  const guint reach = MIN ((guint)ceil (WINDOW_BLURS * blur) + 2, most);
+  read_scan (fitter->image, c, reach, reach, &scan);
+  if (scan.n < 6)
+    return 0;
+  const double low = (double)scan.samples[0], high = (double)scan.samples[scan.n - 1];
+  WsProfile profile = { scan.middle + 0.5, blur, low, high - low, 0 };
+  if (!wsi_profile_fit (&fitter->table, scan.samples, scan.n, FALSE, &profile))
+    return 0;
+  const double place = profile.place;
+  return wsi_profile_weigh (&fitter->table, scan.samples, scan.n, share, &profile)
+           ? profile.place - place
+           : 0;
+}

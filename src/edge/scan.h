@@ -36,6 +36,12 @@ double wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, doub
 gboolean wsi_scan_fit_level (const WsScanFitter *fitter, const WsCrack *c, double blur,
                              double slope, WsProfile *profile);
 
+/* By how much the place of the scan, blur held, moves outward along the scan line when samples
+ * count by their noise, whose variance within the tool is `share` of the ground's; 0 where that is
+ * unknown. */
+double wsi_scan_weighed_move (const WsScanFitter *fitter, const WsCrack *c, double blur,
+                              double share);
+
 G_END_DECLS
 
 #endif

@@ -89,6 +89,29 @@ what_is_no_step_keeps_its_boundary (void **state)
   assert_true (profile.rms > 0.3 * fabs (profile.step));
 }
 
+/* Along the crack's direction, and nothing on a step without noise, or at the picture's border. */
+static void
+weights_move_a_place_by_its_noise (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) image = make_edge (40.3, 0.04, 0.7, 30, 0.04);
+  const WsCrack crack = { 40, 3, 1, 0 }, at_border = { 1, 3, 1, 0 }, outside = { -1, 3, 1, 0 };
+  WsScanFitter fitter;
+  wsi_scan_fitter_init (&fitter, image, FALSE);
+  assert_near (wsi_scan_weighed_move (&fitter, &crack, BLUR, 0.25), 0, 1e-3);
+  assert_near (wsi_scan_weighed_move (&fitter, &at_border, BLUR, 0.25), 0, 0);
+  assert_near (wsi_scan_weighed_move (&fitter, &outside, BLUR, 0.25), 0, 0);
+  /* Light lifted where the ground's noise is seems to draw the edge outward or in; it counts less.
+   */
+  image->linear[3 * W + 42] = (guint16)(image->linear[3 * W + 42] - 2000);
+  WsProfile plain;
+  assert_true (wsi_scan_fit (&fitter, &crack, BLUR, FALSE, &plain));
+  const double off = crack.x + plain.place - 40.3;
+  const double move = wsi_scan_weighed_move (&fitter, &crack, BLUR, 0.25);
+  assert_true (off > 0.01);
+  assert_true (move < -0.2 * off && move > -off);
+}
+
 int
 main (void)
 {
@@ -97,6 +120,7 @@ main (void)
     cmocka_unit_test (levels_that_vary_are_left_inside),
     cmocka_unit_test (tool_and_ground_alike_have_no_edge),
     cmocka_unit_test (what_is_no_step_keeps_its_boundary),
+    cmocka_unit_test (weights_move_a_place_by_its_noise),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }
