@@ -14,6 +14,7 @@
 
 #include "base/geometry.h"
 #include "edge/find/segment.h"
+#include "edge/spread.h"
 #include "judge/web.h"
 #include "optics/lens.h"
 #include "result/build.h"
@@ -21,6 +22,7 @@
 #include "tool/drill/attitude.h"
 #include "tool/drill/point.h"
 #include "tool/drill/side/budget.h"
+#include "tool/drill/side/whole_lip.h"
 #include "tool/drill/view_turn.h"
 
 #define TRIALS 20000
@@ -107,12 +109,17 @@ set_up (void **state)
   WsRefusal refusal;
   const WsSegment segment = wsi_segment_find (f->image);
   f->outline = wsi_outline_trace (f->image, &segment);
+  f->outline->spread = wsi_edge_spread (f->image, f->outline);
   f->point = wsi_drill_point_locate (f->outline, &refusal);
   *state = f;
   if (f->result->reason != WS_RETAKE_NONE || f->point == NULL)
     return 1;
+  g_autofree double *moves = wsi_whole_lips_weigh (f->image, f->point);
   /* A body seen square on: there is nothing to undo. */
-  return !wsi_attitude_undo (&f->point, &f->attitude) || fabs (f->attitude.upright) > 0;
+  if (!wsi_attitude_undo (&f->point, &f->attitude) || fabs (f->attitude.upright) > 0)
+    return 1;
+  wsi_whole_lips_direct (f->point, moves);
+  return 0;
 }
 
 static int
@@ -632,9 +639,12 @@ inputs_are_as_uncertain_as_their_fits (void **state)
   {
     const WsLineFit *line = &point->lips[k].line;
     const double n = line->n_used, length = line->t_high - line->t_low;
-    /* A uniform row of n independent points, Deming 1943. */
+    /* A uniform row of n independent points, Deming 1943; by more of the lip it is less. */
     const double place = fmax (line->u_offset, line->scatter / sqrt (n));
-    const double angle = fmax (line->u_angle, line->scatter * sqrt (12 / n) / length);
+    const double white = point->lips[k].white_angle;
+    const double angle = fmax (line->u_angle, white);
+    assert_true (white < line->scatter * sqrt (12 / n) / length);
+    assert_true (white > 0.5 * line->scatter * sqrt (12 / n) / length);
     assert_share (input_u (f->result, input_names[k == 0 ? PLACE_A : PLACE_B]),
                   hypot (place, 0.003), 1e-6);
     assert_share (input_u (f->result, input_names[k == 0 ? ANGLE_A : ANGLE_B]),

@@ -31,12 +31,14 @@ typedef struct
   WsLineFit line;
   WsProud proud; /* what the line leaves out outside of it */
   WsWireEdge wire;
-  double half_angle; /* rad, 0 .. pi/2 */
-  WsPoint corner;    /* theoretical outer corner */
-  double corner_gap; /* shortest distance from there to the outline */
-  GArray *points;    /* of WsPoint: the outline in the lip's range, axis outward */
-  guint8 *used;      /* for each point, 1 when the line rests on it */
-  double hidden;     /* share of it where the outline has gaps */
+  double half_angle;  /* rad, 0 .. pi/2 */
+  WsPoint corner;     /* theoretical outer corner */
+  double corner_gap;  /* shortest distance from there to the outline */
+  GArray *points;     /* of WsPoint: the outline in the lip's range, axis outward */
+  guint8 *used;       /* for each point, 1 when the line rests on it */
+  double hidden;      /* share of it where the outline has gaps */
+  double white_angle; /* standard uncertainty of the line's direction were the edge's scatter white,
+                         rad; 0: as the line's own points tell */
 } WsDrillLip;
 
 G_END_DECLS

@@ -495,6 +495,18 @@ wsi_drill_point_locate (WsOutline *outline, WsRefusal *refusal)
   return NULL;
 }
 
+void
+wsi_drill_point_turn_lip (WsDrillPoint *point, guint k, double turn)
+{
+  WsDrillLip *lip = &point->lips[k];
+  const WsPoint d = lip->line.direction;
+  lip->line.direction =
+    wsi_point (cos (turn) * d.x - sin (turn) * d.y, cos (turn) * d.y + sin (turn) * d.x);
+  place_lip (point, lip);
+  lip->corner_gap = corner_gap (point, lip->corner);
+  wsi_line_meet (&point->lips[0].line, &point->lips[1].line, &point->apex);
+}
+
 double
 wsi_drill_point_tip_height (const WsDrillPoint *point)
 {

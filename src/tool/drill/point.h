@@ -34,6 +34,9 @@ WsDrillPoint *wsi_drill_point_locate (WsOutline *outline, WsRefusal *refusal);
  * as lines; what sticks out of them and all else stays as it was.  FALSE when it gets lost. */
 gboolean wsi_drill_point_follow (WsDrillPoint *point);
 
+/* Turns lip k's line about its centre by `turn`, and moves what follows from it. */
+void wsi_drill_point_turn_lip (WsDrillPoint *point, guint k, double turn);
+
 /* Height of the foremost point in the tool frame, px: the mean of its near neighbours, against
  * noise. */
 double wsi_drill_point_tip_height (const WsDrillPoint *point);

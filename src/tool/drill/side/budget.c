@@ -138,7 +138,10 @@ line_uncertainties (const WsDrillPoint *point, guint k, double light, double u[N
   /* The jackknife of ten blocks is itself uncertain by a quarter: white noise is its floor.
    * The range's ends are uncertain by about a part in 200: what a bow makes of that. */
   const double bow = 0.03 * fabs (line->bow) / (0.5 * length);
-  const double white[2] = { line->scatter / sqrt (n), line->scatter * sqrt (12 / n) / length };
+  const double white_angle = point->lips[k].white_angle;
+  const double white[2] = { line->scatter / sqrt (n), white_angle > 0
+                                                        ? white_angle
+                                                        : line->scatter * sqrt (12 / n) / length };
   const double whole[2] = { MAX (line->u_offset, white[0]), MAX (line->u_angle, white[1]) };
   /* On what is left beside it more than white noise is its work, too. */
   const gboolean is_seen = proud->height > 0;

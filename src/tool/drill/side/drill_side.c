@@ -19,6 +19,7 @@
 #include "tool/drill/side/marks.h"
 #include "tool/drill/side/proud.h"
 #include "tool/drill/side/reverse.h"
+#include "tool/drill/side/whole_lip.h"
 #include "tool/drill/view_turn.h"
 #include "tool/flank/burn_outline.h"
 #include "tool/silhouette.h"
@@ -404,10 +405,12 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, W
     return;
   }
   g_autoptr (WsBurnEdges) lips = lips_of (image, optics, point);
+  g_autofree double *moves = wsi_whole_lips_weigh (image, point);
   WsPerspective perspective;
   WsDrillEvidence seen = { .image = image, .card = card, .optics = optics };
   if (!undo_perspective (&seen, &perspective, &point, in_fixture, result))
     return;
+  wsi_whole_lips_direct (point, moves);
   seen.web = wsi_web_of (perspective.web_px, 2 * point->radius);
   const WsViewTurn turn = wsi_view_turn_estimate (point, &seen.web);
   result->turn_deg = wsi_degrees (turn.mean);
