@@ -85,7 +85,6 @@ a_bright_tool_is_found (void **state)
   assert_inside (segment.inside, tool);
 }
 
-/* The dark end of the ground is darker than the threshold at the bright end. */
 /* Bars of hardly another light: with an outline, whichever way they lie. */
 static void
 faint_things_have_outlines_either_way (void **state)
@@ -128,6 +127,7 @@ dark_things_in_a_light_are_told (void **state)
   assert_true (segment.tool_is_dark && segment.holes == 0);
 }
 
+/* The dark end of the ground is darker than the threshold at the bright end. */
 static void
 the_threshold_follows_uneven_light (void **state)
 {
