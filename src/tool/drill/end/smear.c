@@ -75,7 +75,7 @@ width_at (const WsEndPicture *picture, WsPoint at, WsPoint across, const WsEndPo
 {
   const gint reach = (gint)CLAMP (REACH * point->radius, LEAST_REACH, MOST_REACH),
              along = (gint)CLAMP (ALONG * point->radius, LEAST_ALONG, MOST_ALONG);
-  double light[2 * MOST_REACH + 1], slope[2 * MOST_REACH + 1], sorted[2 * MOST_REACH + 1];
+  double light[2 * MOST_REACH + 1] = { 0 }, slope[2 * MOST_REACH + 1], sorted[2 * MOST_REACH + 1];
   const guint n = (guint)(2 * reach + 1);
   for (guint i = 0; i < n; i++)
     light[i] = light_at (picture, wsi_point_along (at, (double)i - reach, across),
