@@ -78,9 +78,10 @@ half_way (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint 
 }
 
 double
-wsi_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint along,
-                       double reach, guint arm, gint smooth, double *drop)
+wsi_end_steepest_place (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint along,
+                        double reach, guint arm, gint smooth, double *drop, gboolean *at_end)
 {
+  *at_end = FALSE;
   double light[WS_END_MAX_WINDOW], fall[WS_END_MAX_WINDOW];
   const guint n = (guint)CLAMP (reach, 2 * arm + 3, WS_END_MAX_WINDOW);
   for (guint i = 0; i < n; i++)
@@ -106,8 +107,16 @@ wsi_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direct
       shift = CLAMP (0.5 * (fall[best - 1] - fall[best + 1]) / bend, -0.5, 0.5);
   }
   const double at = half_way (picture, from, direction, along, best - 0.5 + shift, smooth);
-  if (!isnan (at))
-    return at;
-  /* What falls most at an end of the search falls more beyond it. */
-  return inside ? best - 0.5 + shift : (double)NAN;
+  *at_end = isnan (at) && !inside;
+  return isnan (at) ? best - 0.5 + shift : at;
+}
+
+double
+wsi_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction, WsPoint along,
+                       double reach, guint arm, gint smooth, double *drop)
+{
+  gboolean at_end;
+  const double at =
+    wsi_end_steepest_place (picture, from, direction, along, reach, arm, smooth, drop, &at_end);
+  return at_end ? (double)NAN : at;
 }

@@ -44,6 +44,12 @@ double wsi_end_lightness (const WsEndPicture *picture, WsPoint at);
 double wsi_end_steepest_fall (const WsEndPicture *picture, WsPoint from, WsPoint direction,
                               WsPoint along, double reach, guint arm, gint smooth, double *drop);
 
+/* The same, with the end of the search where light falls most there, and more beyond: no edge's
+ * place, but who asks whether places scatter has to see it. */
+double wsi_end_steepest_place (const WsEndPicture *picture, WsPoint from, WsPoint direction,
+                               WsPoint along, double reach, guint arm, gint smooth, double *drop,
+                               gboolean *at_end);
+
 G_END_DECLS
 
 #endif

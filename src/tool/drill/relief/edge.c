@@ -365,9 +365,11 @@ place_finely (const WsEndPicture *picture, const WsReliefFrame *frame, const WsR
     across = wsi_end_scaled (across, -1);
   const WsPoint start =
     wsi_point_along (wsi_relief_frame_place (frame, p->x, p->y), -FINE_REACH, across);
+  /* An end of the search speaks against the edge: left out, streaks have passed for one. */
   double drop;
-  const double at = wsi_end_steepest_fall (picture, start, across, along, 2 * FINE_REACH + 1, 3,
-                                           wsi_relief_smooth (frame->reach), &drop);
+  gboolean at_end;
+  const double at = wsi_end_steepest_place (picture, start, across, along, 2 * FINE_REACH + 1, 3,
+                                            wsi_relief_smooth (frame->reach), &drop, &at_end);
   if (!(fabs (at - FINE_REACH) < FINE_REACH - 1) || !(drop > 0))
     return FALSE;
   const WsPoint off = wsi_point_sub (wsi_point_along (start, at, across), frame->origin);
