@@ -356,8 +356,15 @@ mark_point (const WsEndPoint *point, WsResult *result)
 
 /* ---- The view --------------------------------------------------------------------- */
 
-/* Beside a lip whose place is open by more than a narrow land, px, no land can be told. */
+/* Beside a lip whose place is open by more than a narrow land, px, no land can be told, nor what
+ * lies between the lips. */
 #define MOST_STRAY 3.0
+
+static gboolean
+strays (const WsEndPoint *point)
+{
+  return u_stray (&point->lips[0]) > MOST_STRAY || u_stray (&point->lips[1]) > MOST_STRAY;
+}
 
 static void
 judge_flanks (const Evidence *seen, const WsSampler *sampler, const WsLight *ground,
@@ -403,6 +410,8 @@ fill_quantities (const Evidence *seen, WsResult *result)
   for (guint i = CHISEL_EDGE_ANGLE; i < WEAR_LAND_A; i++)
     if (q[i]->known)
       finish (q[i], seen->optics);
+  for (guint i = WEB_THICKNESS; i <= WEB_CENTRALITY && strays (seen->point); i++)
+    wsi_quantity_forget (q[i]);
 }
 
 /* Lip a is the left one of the picture as it came; of two above each other, the upper. */
