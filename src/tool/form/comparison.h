@@ -26,6 +26,7 @@ typedef struct
   const WsFormFit *fit;
   double *map;               /* smoothed deviation of every point, px; NAN at corners */
   guint *counts;             /* of points that each of its means stands on */
+  const double *beside;      /* how far something beside the edge may have moved each mean, px */
   double u_window;           /* of each of its means, as seen; 0: points are independent */
   const WsFormLensU *lens_u; /* of every point's deviation */
 } WsFormComparison;
@@ -63,6 +64,10 @@ double wsi_form_gap_px (const WsOutline *outline);
  * `beside_gaps` from where the outline leaves the profile; NAN there.  `counts`: of how many points
  * each.  Free with g_free(). */
 double *wsi_form_smooth (const WsFormComparison *work, gboolean beside_gaps, guint *counts);
+
+/* How far what lies beside the edge, or lets a part of the light through, may have moved each of
+ * the map's means, px; 0 where nothing shows in the edge's shape.  Free with g_free(). */
+double *wsi_form_veils (const WsFormComparison *work, const double *map);
 
 /* Standard deviation of such means, from how those of windows beside each other differ: where
  * errors of neighbouring points are alike, it doesn't fall with their number.  0 with too few of

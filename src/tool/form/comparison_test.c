@@ -111,6 +111,44 @@ what_lies_beside_a_hidden_end_is_left_out (void **state)
   assert_true (isfinite (hidden[POINTS - GUARD - 1]));
 }
 
+/* How far a mean over the step of such a misfit may be moved; `off`: where it lies. */
+static double
+veil_of (double misfit, double off)
+{
+  g_autoptr (GArray) points = points_with (1);
+  for (guint i = 0; i < points->len; i++)
+  {
+    WsFormPoint *p = &g_array_index (points, WsFormPoint, i);
+    p->deviation = off;
+    p->misfit = i > 480 && i < 520 ? misfit : 0.004;
+  }
+  const WsFormFit fit = { .points = points, .scale = 1 };
+  const WsOutline outline = { .noise = 0.004 };
+  const WsFormComparison work = { .fit = &fit, .outline = &outline };
+  g_autofree double *map = map_of (points, points->len, 0);
+  g_autofree double *veils = wsi_form_veils (&work, map);
+  assert_near (veils[400], 0, 0);
+  return veils[500];
+}
+
+/* A film of oil on rendered tools moved means by up to 6 px of their misfits. */
+static void
+what_lies_beside_an_edge_may_have_moved_it (void **state)
+{
+  (void)state;
+  assert_near (veil_of (0.005, 0.1), 0, 0);
+  assert_true (veil_of (0.03, 0.1) > 6 * 0.03);
+  assert_true (veil_of (0.1, 0.1) > 6 * 0.1);
+}
+
+/* A chip stays one. */
+static void
+what_is_broken_out_is_not_what_lies_beside (void **state)
+{
+  (void)state;
+  assert_true (veil_of (0.3, -2) < 0.5);
+}
+
 int
 main (void)
 {
@@ -120,6 +158,8 @@ main (void)
     cmocka_unit_test (a_step_somewhere_changes_nothing),
     cmocka_unit_test (few_points_tell_nothing),
     cmocka_unit_test (what_lies_beside_a_hidden_end_is_left_out),
+    cmocka_unit_test (what_lies_beside_an_edge_may_have_moved_it),
+    cmocka_unit_test (what_is_broken_out_is_not_what_lies_beside),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -5,6 +5,7 @@
 #include "optics/unknown_lens.h"
 #include "result/build.h"
 #include "tool/form/deviation_report.h"
+#include "tool/form/distortion.h"
 #include "tool/form/extent.h"
 #include "tool/form/proud.h"
 #include "tool/form/segments.h"
@@ -46,12 +47,16 @@ add_place_lines (const WsFormComparison *work, WsQuantity *quantity, guint at)
   /* The greatest of m normal values lies about sqrt (2 ln m) deviations out. */
   const double u_most = GREATEST_PART * u_edge * sqrt (2 * log (n_windows (work)));
   const WsOptics *optics = work->optics;
+  const double beside = work->beside[at];
   const double arm = wsi_point_distance (place->foot, work->fit->pivot);
   wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_edge, optics);
   wsi_quantity_add_seen_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL,
                               PIXEL_PHASE_PX, optics);
   wsi_quantity_add_seen_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, u_most,
                               optics);
+  if (beside > 0)
+    wsi_quantity_add_seen_line (quantity, "something beside the edge", WS_DISTRIBUTION_RECTANGULAR,
+                                beside / sqrt (3.0), optics);
   wsi_quantity_add_seen_line (quantity, "best fit", WS_DISTRIBUTION_NORMAL,
                               wsi_form_fit_u (work->fit, place), optics);
   wsi_quantity_add_seen_line (quantity, "tonal encoding and threshold", WS_DISTRIBUTION_NORMAL,
@@ -275,7 +280,9 @@ fill (WsFormComparison *work)
   g_autofree double *map = wsi_form_smooth (work, FALSE, counts);
   g_autofree WsFormLensU *lens_u = wsi_form_lens_deviations (work->lens, work->fit);
   work->map = map;
+  g_autofree double *beside = wsi_form_veils (work, map);
   work->counts = counts;
+  work->beside = beside;
   work->lens_u = lens_u;
   /* Blocks of a lossy compression move neighbours alike. */
   work->u_window =
@@ -473,13 +480,35 @@ check_match (const WsFormComparison *work, const WsFormFit *fit)
   return TRUE;
 }
 
+/* An uncalibrated lens may bend as it is said to, or as the outline shows that it does. */
+static WsLens
+lens_as_seen (const WsFormComparison *work)
+{
+  WsOptics optics = *work->optics;
+  const double told = wsi_unknown_lens_distortion (&optics);
+  const double seen =
+    optics.lens != NULL
+      ? 0
+      : fabs (wsi_form_distortion (work->fit, work->image->width, work->image->height));
+  if (seen > told)
+  {
+    optics.lens_distortion = seen;
+    wsi_result_add_finding (
+      work->result, "lens",
+      g_strdup_printf ("The outline is off its profile as a lens that moves the picture's corners "
+                       "by %.1f %% would have it. That is allowed for in the uncertainty; a "
+                       "calibration takes it out.",
+                       100 * seen),
+      NULL);
+  }
+  return wsi_unknown_lens (&optics, work->image->width, work->image->height);
+}
+
 gboolean
 wsi_form_deviation_add (const WsImage *image, const WsOutline *outline, const WsToolCard *card,
                         const WsOptics *optics, WsResult *result)
 {
-  const WsLens unknown = wsi_unknown_lens (optics, image->width, image->height);
   WsFormComparison work = { .image = image, .outline = outline, .card = card, .optics = optics };
-  work.lens = optics->lens != NULL ? optics->lens : &unknown;
   work.result = result;
   work.task = (WsFormTask){ card->form.nominal,
                             outline,
@@ -492,6 +521,8 @@ wsi_form_deviation_add (const WsImage *image, const WsOutline *outline, const Ws
   if (!check_match (&work, fit))
     return FALSE;
   work.fit = fit;
+  const WsLens unknown = lens_as_seen (&work);
+  work.lens = optics->lens != NULL ? optics->lens : &unknown;
   g_autoptr (WsFormFit) held = card->form.by_dovetail ? fit_by_sides (&work) : NULL;
   if (card->form.by_dovetail && held == NULL)
     return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW,

@@ -85,6 +85,7 @@ compare (const Refiner *refiner, Comparing *by, const WsFormSample *sample, WsFo
       refiner->profile->start[foot.segment] + foot.t * refiner->profile->lengths[foot.segment],
     .deviation = wsi_point_dot (wsi_point_sub (p, foot.foot), normal),
     .length = sample->length,
+    .misfit = sample->misfit,
     .curvature = bend,
     .number = s->number,
     .at_corner = sample->is_crowded ||

@@ -26,6 +26,7 @@ typedef struct
   double along;       /* of the foot, along the profile from its start, px */
   double deviation;   /* of `at`, along the normal, px; positive: too much metal */
   double length;      /* of outline that the point stands for, px */
+  double misfit;      /* of its scan line, of the step */
   double weight;      /* in the fit */
   double curvature;   /* of the profile, 1 / px, positive for a bulge of the tool */
   guint number;       /* of the drawn segment */

@@ -105,6 +105,7 @@ wsi_form_samples (const WsOutline *outline)
     const WsFormSample sample = { { p[i].x, p[i].y },
                                   { -(double)p[i].ny, (double)p[i].nx },
                                   MIN (length, 4 * outline->spacing_px),
+                                  (double)p[i].noise,
                                   FALSE,
                                   FALSE,
                                   FALSE };
