@@ -93,6 +93,23 @@ wsi_blade_straightness (const WsBladeEdge *edge, double most, double *noise)
   return peak_to_valley (kept, m);
 }
 
+/* Normal values of a front spread from peak to valley over about so many deviations. */
+#define NOISE_RANGE 6.4
+
+double
+wsi_blade_short_waves (const WsBladeEdge *edge, double noise)
+{
+  guint n;
+  g_autofree double *kept = distances_of (edge, &n);
+  double low = HUGE_VAL, high = -HUGE_VAL;
+  for (guint i = 0; i < n; i++)
+  {
+    low = MIN (low, kept[i]);
+    high = MAX (high, kept[i]);
+  }
+  return n == 0 ? 0 : MAX (high - low - NOISE_RANGE * noise - peak_to_valley (kept, n), 0);
+}
+
 /* A mean over FORM_WINDOW points spreads as much as a Gaussian of this many: sqrt ((n^2 - 1) / 12).
  */
 #define WINDOW_SPREAD 1.41

@@ -24,6 +24,10 @@ WsBladeScan wsi_blade_scan (const WsBlade *blade, guint edge);
  * noise at most, the rest is form. */
 double wsi_blade_straightness (const WsBladeEdge *edge, double most, double *noise);
 
+/* How much more its single points show, from peak to valley, than their medians do, beyond what
+ * noise of that standard deviation makes, px: waves as short as a median. */
+double wsi_blade_short_waves (const WsBladeEdge *edge, double noise);
+
 /* What of that peak to valley goes when the edge is smoothed once more, as blur (`blur` px) and
  * medians have smoothed it already: about what they took, px. */
 double wsi_blade_softened (const WsBladeEdge *edge, double blur);

@@ -87,6 +87,32 @@ waves_are_softened_by_their_length (void **state)
   }
 }
 
+/* A wave of five points has no medians left, one of a hundred all of them. */
+static void
+waves_as_short_as_a_median_show_in_points (void **state)
+{
+  (void)state;
+  for (double wave = 5; wave < 101; wave += 95)
+  {
+    const double height = 3;
+    WsBladeEdge edge = { .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)) };
+    edge.line = (WsLineFit){ .direction = { 1, 0 } };
+    for (guint i = 0; i < 1000; i++)
+    {
+      const WsPoint p = { i, 0.5 * height * cos (2 * G_PI * i / wave) };
+      g_array_append_val (edge.points, p);
+    }
+    edge.used = g_malloc (edge.points->len);
+    memset (edge.used, 1, edge.points->len);
+    const double more = wsi_blade_short_waves (&edge, 0.01);
+    assert_true (wave > 50 ? more < 0.05 * height : more > 0.6 * height);
+    /* As much noise makes as much. */
+    assert_near (wsi_blade_short_waves (&edge, 0.5 * height), 0, 0);
+    g_array_unref (edge.points);
+    g_free (edge.used);
+  }
+}
+
 int
 main (void)
 {
@@ -95,6 +121,7 @@ main (void)
     cmocka_unit_test (half_a_notch_has_no_lift),
     cmocka_unit_test (what_is_less_deep_is_none),
     cmocka_unit_test (waves_are_softened_by_their_length),
+    cmocka_unit_test (waves_as_short_as_a_median_show_in_points),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

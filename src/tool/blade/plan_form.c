@@ -87,8 +87,8 @@ void
 wsi_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantity *quantity)
 {
   double noise;
-  const double form =
-    wsi_blade_straightness (&blade->edges[WS_BLADE_FRONT], most_noise (blade), &noise);
+  const double most = most_noise (blade);
+  const double form = wsi_blade_straightness (&blade->edges[WS_BLADE_FRONT], most, &noise);
   wsi_quantity_set_seen (quantity, form, optics);
   const double u_noise = hypot (NOISE_SPREAD * noise, FORM_FLOOR_PX);
   /* Noise is smoothed, too. */
@@ -97,7 +97,10 @@ wsi_blade_plan_add_form (const WsBlade *blade, const WsOptics *optics, WsQuantit
   const double more = sqrt (MAX (again * again - less * less, 0));
   const double left = MAX (form - more, MOST_SOFTENED * form);
   const double softened = left > 0 ? form * more / left : 0;
+  /* Of waves shorter than a median the points show more than the medians. */
+  const double scatter = blade->edges[WS_BLADE_FRONT].line.scatter;
+  const double waves = wsi_blade_short_waves (&blade->edges[WS_BLADE_FRONT], MIN (scatter, most));
   wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_noise, optics);
   wsi_quantity_add_seen_line (quantity, "form softened by blur", WS_DISTRIBUTION_NORMAL,
-                              MAX (FORM_SOFTENED * form, softened), optics);
+                              MAX (MAX (FORM_SOFTENED * form, softened), waves), optics);
 }
