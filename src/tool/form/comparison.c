@@ -124,38 +124,70 @@ wsi_form_smooth (const WsFormComparison *work, gboolean beside_gaps, guint *coun
 #define OWN_MISFITS 1.5
 #define MISFIT_MOVES_PX 10.0
 
+/* By no more than so many times what the mean is off the rest of its segment: where it isn't, it is
+ * a corner's light that misfits. */
+#define MOVES_OFF 1.25
+
 /* It adds to the tool.  Only as the ground's light does it make less of it, and then by no more
  * than this, px; where more is missing the tool is broken. */
 #define MOST_LESS_PX 0.3
 
+/* What is compared of point `at`'s segment within half a window of it: its misfits' mean. */
+static double
+mean_misfit (const WsFormComparison *work, guint at)
+{
+  const WsFormFit *fit = work->fit;
+  const WsFormPoint *p = wsi_form_fit_point (fit, at);
+  const double half = 0.5 * wsi_form_window_px (work->outline);
+  guint from = at, counted = 0;
+  double sum = 0;
+  while (from > 0 && wsi_form_fit_point (fit, from - 1)->along >= p->along - half)
+    from--;
+  for (guint k = from; k < fit->points->len; k++)
+  {
+    const WsFormPoint *q = wsi_form_fit_point (fit, k);
+    if (q->along > p->along + half)
+      break;
+    if (q->at_corner || q->number != p->number)
+      continue;
+    sum += q->misfit;
+    counted++;
+  }
+  return counted > 0 ? sum / counted : 0;
+}
+
+/* Where the most of a segment lies, px. */
+static double
+level_of (const WsFormFit *fit, const double *map, guint number)
+{
+  g_autofree double *values = g_new (double, fit->points->len + 1);
+  gsize n = 0;
+  for (guint i = 0; i < fit->points->len; i++)
+    if (wsi_form_fit_point (fit, i)->number == number && isfinite (map[i]))
+      values[n++] = map[i];
+  return n > 0 ? wsi_median (values, n) : 0;
+}
+
 double *
 wsi_form_veils (const WsFormComparison *work, const double *map)
 {
-  const WsFormFit *fit = work->fit;
-  const guint n = fit->points->len;
-  const double half = 0.5 * wsi_form_window_px (work->outline);
-  double *beside = g_new0 (double, n + 1);
-  for (guint i = 0, low = 0; i < n; i++)
+  const guint n = work->fit->points->len;
+  double *veils = g_new0 (double, n + 1), level = 0;
+  guint number = 0;
+  for (guint i = 0; i < n; i++)
   {
-    const WsFormPoint *p = wsi_form_fit_point (fit, i);
-    while (wsi_form_fit_point (fit, low)->along < p->along - half)
-      low++;
-    double sum = 0;
-    guint counted = 0;
-    for (guint k = low; k < n && wsi_form_fit_point (fit, k)->along <= p->along + half; k++)
-    {
-      const WsFormPoint *q = wsi_form_fit_point (fit, k);
-      if (q->at_corner || q->number != p->number)
-        continue;
-      sum += q->misfit;
-      counted++;
-    }
-    if (counted == 0 || !isfinite (map[i]))
+    const WsFormPoint *p = wsi_form_fit_point (work->fit, i);
+    if (!isfinite (map[i]))
       continue;
-    const double more = sum / counted - OWN_MISFITS * work->outline->noise;
-    beside[i] = CLAMP (MISFIT_MOVES_PX * more, 0, map[i] < 0 ? MOST_LESS_PX : HUGE_VAL);
+    if (p->number != number)
+      level = level_of (work->fit, map, p->number);
+    number = p->number;
+    const double off = map[i] - level;
+    const double most = MIN (MOVES_OFF * fabs (off), off < 0 ? MOST_LESS_PX : HUGE_VAL);
+    const double more = mean_misfit (work, i) - OWN_MISFITS * work->outline->noise;
+    veils[i] = CLAMP (MISFIT_MOVES_PX * more, 0, most);
   }
-  return beside;
+  return veils;
 }
 
 double
