@@ -109,10 +109,16 @@ wsi_png_unfilter (guint filter, const guint8 *from, const guint8 *above, gsize n
 /* ISA-L counts in 32 bits. */
 #define MOST_BYTES ((guint64)G_MAXUINT32 / 2)
 
+/* Summed and unpacked at a time. */
+#define PIECE 32768
+
 typedef struct
 {
   const WsPngRows *rows;
-  gsize next;                  /* the next chunk */
+  const guint8 *in; /* of the file */
+  gsize n_in;
+  gboolean in_chunk;
+  guint32 left, crc;           /* of its data; of what was taken of them, and the name */
   struct inflate_state *state; /* its input: of a chunk of pixels */
   guint8 *batch;               /* filtered rows, each with its filter's byte first */
   guint8 *room;                /* two rows, where there is no plane, and one of zeros */
@@ -144,23 +150,86 @@ number_at (const guint8 *bytes)
   return (guint32)bytes[0] << 24 | (guint32)bytes[1] << 16 | (guint32)bytes[2] << 8 | bytes[3];
 }
 
-/* Its name and data, and goes on to the next; NULL where it isn't whole. */
+/* What comes next of the file, at most `most`; NULL at its end. */
 static const guint8 *
-next_chunk (Reader *reader, guint32 *n)
+take_piece (Reader *reader, gsize most, gsize *n)
 {
   const WsPngRows *rows = reader->rows;
-  if (rows->n_bytes - reader->next < BEFORE + BEHIND)
-    return NULL;
-  const guint8 *chunk = rows->bytes + reader->next;
-  *n = number_at (chunk);
-  if (*n > rows->n_bytes - reader->next - BEFORE - BEHIND ||
-      crc32_gzip_refl (0, chunk + 4, (guint64)*n + 4) != number_at (chunk + BEFORE + *n))
-    return NULL;
-  reader->next += (gsize)*n + BEFORE + BEHIND;
-  return chunk + 4;
+  if (reader->n_in == 0 && rows->more != NULL)
+    reader->n_in = rows->more (rows->more_data, &reader->in);
+  *n = MIN (reader->n_in, most);
+  const guint8 *piece = reader->in;
+  reader->in += *n;
+  reader->n_in -= *n;
+  return *n > 0 ? piece : NULL;
 }
 
-/* Fills `n` bytes; FALSE where there are no such. */
+static gboolean
+take_bytes (Reader *reader, guint8 *to, gsize n)
+{
+  while (n > 0)
+  {
+    gsize taken;
+    const guint8 *piece = take_piece (reader, n, &taken);
+    if (piece == NULL)
+      return FALSE;
+    memcpy (to, piece, taken);
+    to += taken;
+    n -= taken;
+  }
+  return TRUE;
+}
+
+/* Of a chunk's data; NULL where the file ends. */
+static const guint8 *
+take_data (Reader *reader, guint32 *n)
+{
+  gsize taken;
+  const guint8 *piece = take_piece (reader, MIN (PIECE, reader->left), &taken);
+  if (piece != NULL)
+    reader->crc = crc32_gzip_refl (reader->crc, piece, taken);
+  reader->left -= (guint32)taken;
+  *n = (guint32)taken;
+  return piece;
+}
+
+static gboolean
+end_chunk (Reader *reader)
+{
+  guint8 sum[BEHIND];
+  reader->in_chunk = FALSE;
+  return reader->left == 0 && take_bytes (reader, sum, sizeof sum) &&
+         number_at (sum) == reader->crc;
+}
+
+/* Of this name. */
+static gboolean
+begin_chunk (Reader *reader, guint8 name[4])
+{
+  guint8 head[BEFORE];
+  if (!take_bytes (reader, head, sizeof head))
+    return FALSE;
+  memcpy (name, head + 4, 4);
+  reader->left = number_at (head);
+  reader->crc = crc32_gzip_refl (0, head + 4, 4);
+  reader->in_chunk = TRUE;
+  return TRUE;
+}
+
+/* More to unpack; FALSE where there is none. */
+static gboolean
+feed (Reader *reader)
+{
+  guint8 name[4];
+  while (reader->left == 0)
+    if ((reader->in_chunk && !end_chunk (reader)) || !begin_chunk (reader, name) ||
+        memcmp (name, "IDAT", 4) != 0)
+      return FALSE;
+  reader->state->next_in = (guint8 *)take_data (reader, &reader->state->avail_in);
+  return reader->state->next_in != NULL;
+}
+
+/* Fills `n` bytes; FALSE where there are no such.  Some may be waiting when all has been fed. */
 static gboolean
 unpack (Reader *reader, guint8 *to, gsize n)
 {
@@ -169,18 +238,9 @@ unpack (Reader *reader, guint8 *to, gsize n)
   state->avail_out = (guint32)n;
   while (state->avail_out > 0)
   {
-    if (state->avail_in == 0)
-    {
-      guint32 size;
-      const guint8 *chunk = next_chunk (reader, &size);
-      if (chunk == NULL || memcmp (chunk, "IDAT", 4) != 0)
-        return FALSE;
-      state->next_in = (guint8 *)chunk + 4;
-      state->avail_in = size;
-    }
     const guint32 before = state->avail_out;
     if (isal_inflate (state) != ISAL_DECOMP_OK ||
-        (state->avail_out == before && state->avail_in > 0))
+        (state->avail_out == before && (state->avail_in > 0 || !feed (reader))))
       return FALSE;
   }
   return TRUE;
@@ -194,40 +254,41 @@ ends_well (Reader *reader)
   guint8 more;
   while (state->block_state != ISAL_BLOCK_FINISH)
   {
-    guint32 n;
-    const guint8 *chunk = NULL;
-    if (state->avail_in == 0 &&
-        ((chunk = next_chunk (reader, &n)) == NULL || n == 0 || memcmp (chunk, "IDAT", 4) != 0))
-      return FALSE;
-    if (chunk != NULL)
-    {
-      state->next_in = (guint8 *)chunk + 4;
-      state->avail_in = n;
-    }
     const guint32 before = state->avail_in;
     state->next_out = &more;
     state->avail_out = 1;
-    if (isal_inflate (state) != ISAL_DECOMP_OK || state->avail_out != 1 ||
-        (state->avail_in == before && state->block_state != ISAL_BLOCK_FINISH))
+    if (isal_inflate (state) != ISAL_DECOMP_OK || state->avail_out != 1)
+      return FALSE;
+    if (state->block_state != ISAL_BLOCK_FINISH &&
+        (state->avail_in == 0 ? !feed (reader) : state->avail_in == before))
       return FALSE;
   }
-  return state->avail_in == 0 &&
+  return state->avail_in == 0 && end_chunk (reader) &&
          state->total_out == reader->rows->n_rows * (1 + reader->rows->row_bytes);
+}
+
+static gboolean
+skip_chunk (Reader *reader)
+{
+  guint32 n;
+  while (reader->left > 0)
+    if (take_data (reader, &n) == NULL)
+      return FALSE;
+  return end_chunk (reader);
 }
 
 /* Behind the pixels. */
 static gboolean
 has_nothing_else (Reader *reader)
 {
+  guint8 name[4];
   for (guint i = 0; i <= MAX_TEXTS; i++)
   {
-    guint32 n;
-    const guint8 *chunk = next_chunk (reader, &n);
-    if (chunk == NULL)
+    if (!begin_chunk (reader, name))
       return FALSE;
-    if (memcmp (chunk, "IEND", 4) == 0)
-      return n == 0;
-    if (memcmp (chunk, "tEXt", 4) != 0 || n > MAX_TEXT)
+    if (memcmp (name, "IEND", 4) == 0)
+      return end_chunk (reader);
+    if (memcmp (name, "tEXt", 4) != 0 || reader->left > MAX_TEXT || !skip_chunk (reader))
       return FALSE;
   }
   return FALSE;
@@ -276,7 +337,8 @@ read_rows (Reader *reader)
     return FALSE;
   isal_inflate_init (reader->state);
   reader->state->crc_flag = ISAL_ZLIB;
-  reader->state->avail_in = 0;
+  if (!feed (reader))
+    return FALSE;
   while (reader->y < rows->n_rows)
     if (!take_batch (reader, MIN (most, rows->n_rows - reader->y)))
       return FALSE;
@@ -286,8 +348,9 @@ read_rows (Reader *reader)
 gboolean
 wsi_png_rows_read (const WsPngRows *rows)
 {
-  Reader reader = { .rows = rows, .next = rows->at - BEFORE };
-  if (rows->n_bytes - rows->at < WORTHWHILE ||
+  const gsize from = rows->at - BEFORE;
+  Reader reader = { .rows = rows, .in = rows->bytes + from, .n_in = rows->n_bytes - from };
+  if ((rows->more == NULL && rows->n_bytes - rows->at < WORTHWHILE) ||
       rows->n_rows * (guint64)(1 + rows->row_bytes) > MOST_BYTES || !wsi_png_rows_can ())
     return FALSE;
   const gboolean done = read_rows (&reader);

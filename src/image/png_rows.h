@@ -11,10 +11,13 @@ G_BEGIN_DECLS
 /* Where to find the pixels of a file that libpng has read the header of. */
 typedef struct
 {
-  const guint8 *bytes; /* the whole file */
+  const guint8 *bytes; /* the whole file, or what it begins with */
   gsize n_bytes, at;   /* its first IDAT chunk's data begin at `at` */
-  gsize row_bytes;     /* of a row without its filter's byte */
-  guint pixel_bytes;   /* 1 .. 8 */
+  gsize (*more) (gpointer more_data, const guint8 **bytes); /* how many come next, 0 at its end, and
+                          which; NULL where there are no more */
+  gpointer more_data;
+  gsize row_bytes;   /* of a row without its filter's byte */
+  guint pixel_bytes; /* 1 .. 8 */
   guint n_rows;
   guint8
     *plane; /* n_rows x row_bytes, where rows are put; NULL: one at a time into room of our own */

@@ -17,6 +17,7 @@ typedef struct
   int filter; /* of PNG_FILTER_..., or all of them */
   gboolean text, time;
   guint idat; /* bytes a chunk; 0: as the library likes */
+  guint flat; /* so many rows at the end are all alike */
 } Spec;
 
 typedef struct
@@ -85,8 +86,9 @@ picture_of (const Spec *spec)
     png_set_compression_buffer_size (png, spec->idat);
   png_write_info (png, info);
   const gsize row_bytes = png_get_rowbytes (png, info);
-  picture.samples = g_malloc (HEIGHT * row_bytes);
-  fill (picture.samples, HEIGHT * row_bytes, (guint32)(spec->type * 16 + spec->bits));
+  picture.samples = g_malloc0 (HEIGHT * row_bytes);
+  fill (picture.samples, (HEIGHT - spec->flat) * row_bytes,
+        (guint32)(spec->type * 16 + spec->bits));
   for (guint y = 0; y < HEIGHT; y++)
     png_write_row (png, picture.samples + y * row_bytes);
   png_text text = { .compression = PNG_TEXT_COMPRESSION_NONE,
@@ -154,6 +156,50 @@ every_kind_by_every_filter (void **state)
   check_kind (&(Spec){ .bits = 8, .filter = PNG_ALL_FILTERS, .idat = 100 });
   check_kind (&(Spec){ .bits = 8, .filter = PNG_ALL_FILTERS, .idat = 1 << 20 });
   check_kind (&(Spec){ .bits = 8, .filter = PNG_ALL_FILTERS, .text = TRUE });
+  /* Rows are still waiting when the library has taken all that is packed. */
+  check_kind (&(Spec){ .bits = 8, .filter = PNG_FILTER_NONE, .flat = 60 });
+  check_kind (&(Spec){ .type = PNG_COLOR_TYPE_RGB, .bits = 16, .flat = 60 });
+}
+
+/* One of as many bytes as the last time and some, and the last one's end is the file's. */
+typedef struct
+{
+  const GByteArray *file;
+  gsize at, size;
+} Pieces;
+
+static gsize
+next_piece (gpointer data, const guint8 **bytes)
+{
+  Pieces *pieces = data;
+  const gsize n = MIN (pieces->size, pieces->file->len - pieces->at);
+  *bytes = pieces->file->data + pieces->at;
+  pieces->at += n;
+  pieces->size += 3;
+  return n;
+}
+
+static void
+pieces_are_joined (void **state)
+{
+  (void)state;
+  if (!wsi_png_rows_can ())
+    skip ();
+  Picture picture = picture_of (&(Spec){ .bits = 8, .filter = PNG_ALL_FILTERS, .idat = 1000 });
+  for (gsize cut = 0; cut < 20; cut += 4)
+  {
+    Pieces pieces = { picture.file, picture.rows.at + cut, 1 };
+    picture.rows.n_bytes = pieces.at;
+    picture.rows.more = next_piece;
+    picture.rows.more_data = &pieces;
+    assert_true (read_again (&picture));
+    assert_int_equal (picture.n_taken, HEIGHT);
+    pieces = (Pieces){ picture.file, picture.rows.at + cut, 5 };
+    picture.file->len -= 6;
+    assert_false (read_again (&picture));
+    picture.file->len += 6;
+  }
+  picture_clear (&picture);
 }
 
 /* Nothing is made of what isn't sound to the last byte: libpng says what is wrong with it. */
@@ -252,6 +298,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (every_kind_by_every_filter),
+    cmocka_unit_test (pieces_are_joined),
     cmocka_unit_test (damage_is_left_to_libpng),
     cmocka_unit_test (too_many_and_too_few_rows_are_left_to_libpng),
     cmocka_unit_test (other_chunks_are_left_to_libpng),
