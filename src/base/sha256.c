@@ -44,6 +44,32 @@ wsi_sha256_hex (const void *bytes, gsize n_bytes, char hex[WS_SHA256_HEX_SIZE])
   wsi_sha256_pieces_hex (&piece, 1, hex);
 }
 
+struct WsSha256
+{
+  struct sha256_ctx context;
+};
+
+WsSha256 *
+wsi_sha256_new (void)
+{
+  WsSha256 *sum = g_new (WsSha256, 1);
+  sha256_init (&sum->context);
+  return sum;
+}
+
+void
+wsi_sha256_add (WsSha256 *sum, const void *bytes, gsize n_bytes)
+{
+  sha256_update (&sum->context, n_bytes, bytes);
+}
+
+void
+wsi_sha256_end (WsSha256 *sum, char hex[WS_SHA256_HEX_SIZE])
+{
+  write_hex (&sum->context, hex);
+  g_free (sum);
+}
+
 gboolean
 wsi_sha256_file (const char *path, guint64 *n_bytes, char hex[WS_SHA256_HEX_SIZE])
 {

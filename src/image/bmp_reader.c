@@ -131,4 +131,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_bmp = { "BMP", matches, decode, NULL };
+const WsImageFormat wsi_image_format_bmp = { "BMP", matches, decode, NULL, FALSE };

@@ -15,7 +15,10 @@ typedef struct
 {
   const guint8 *bytes;
   gsize n_bytes;
-  const char *name; /* for messages */
+  gsize (*more) (gpointer data, const guint8 **bytes); /* NULL, or what comes next where `bytes` are
+                          those that a file begins with; a reader then keeps few pixels, or fails */
+  gpointer data;                                       /* for it */
+  const char *name;                                    /* for messages */
   double max_megapixels;
   WsImageFlags flags;
 } WsImageSource;
@@ -28,7 +31,8 @@ typedef struct
   gboolean (*matches) (const WsImageSource *source);
   WsImage *(*decode) (const WsImageSource *source, GError **error);
   gboolean (*open) (
-    GError **error); /* the library behind it; NULL when that is there from the start */
+    GError **error);  /* the library behind it; NULL when that is there from the start */
+  gboolean in_pieces; /* can be read with `more` */
 } WsImageFormat;
 
 extern const WsImageFormat wsi_image_format_png;
@@ -73,6 +77,9 @@ void wsi_image_set_damaged (const WsImageSource *source, const char *format, con
 /* Reports a sound file of a kind that isn't read; `detail` says which. */
 void wsi_image_set_unsupported (const WsImageSource *source, const char *format, const char *detail,
                                 GError **error);
+
+/* The file of a picture in colour that ws_image_load() kept no colour of; else NULL. */
+GBytes *wsi_image_file (const WsImage *image);
 
 /* The row's place in the planes; NULL when there is no such plane. */
 guint16 *wsi_image_linear_row (const WsImage *image, guint y);

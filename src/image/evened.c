@@ -6,6 +6,7 @@
  */
 #include "image/evened.h"
 
+#include "image/decoder.h"
 #include "image/light.h"
 
 #include <math.h>
@@ -160,7 +161,7 @@ read_light (const WsImage *image, gboolean column, guint at, guint16 *light)
   const guint n = column ? image->height : image->width;
   const guint8 *codes = image->sparse != NULL ? wsi_sparse_line (image->sparse, column, at) : NULL;
   for (guint i = 0; i < n; i++)
-    light[i] = codes != NULL ? image->light[codes[i]]
+    light[i] = codes != NULL ? wsi_image_light_of (image, codes, i)
                : column      ? wsi_image_light_at (image, at, i)
                              : wsi_image_light_at (image, i, at);
 }
@@ -397,6 +398,6 @@ wsi_image_evened (const WsImage *image, double *clipped)
   evened->sparse = NULL;
   evened->rgb = NULL;
   evened->taken = NULL;
-  evened->file = image->file != NULL ? g_bytes_ref (image->file) : NULL;
+  evened->file = wsi_image_file (image);
   return evened;
 }

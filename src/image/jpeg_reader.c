@@ -1,8 +1,7 @@
 #include "image/decoder.h"
-#include "image/evened.h"
 #include "image/light.h"
 #include "image/profile.h"
-#include "image/smoothed.h"
+#include "image/spare.h"
 
 #include <setjmp.h>
 #include <stdio.h>
@@ -178,32 +177,13 @@ read_tone (Reader *reader, WsToneCurve *curve)
   return found != WS_PROFILE_WRONG;
 }
 
-/* A smaller picture is kept whole. */
-#define LEAST_SPARSE_PIXELS 1000000
-
 /* What is stored in several scans is held whole by the library before the first row comes, and what
  * is turned has to be. */
 static gboolean
-may_be_sparse (Reader *reader, const WsImage *image)
+may_be_sparse (Reader *reader)
 {
   return (reader->source->flags & WSI_IMAGE_SPARSE) && !jpeg_has_multiple_scans (&reader->jpeg) &&
-         reader->orientation == 1 && (gsize)image->width * image->height >= LEAST_SPARSE_PIXELS;
-}
-
-/* Leaves most of the picture out, if it may be: there would have been memory for all of it. */
-static void
-make_sparse (WsImage *image)
-{
-  g_autoptr (GArray) rows = g_array_new (FALSE, FALSE, sizeof (guint));
-  g_autoptr (GArray) columns = g_array_new (FALSE, FALSE, sizeof (guint));
-  const WsSparseLooks looks = { rows, columns,
-                                wsi_evened_first_every (image->width, image->height) };
-  wsi_evened_first_lines (image->height, rows);
-  wsi_evened_first_lines (image->width, columns);
-  wsi_smoothed_rows (image->width, image->height, rows);
-  image->sparse = wsi_sparse_new (image->width, image->height, &looks);
-  if (image->sparse != NULL)
-    g_clear_pointer (&image->coded, g_free);
+         reader->orientation == 1;
 }
 
 static WsImage *
@@ -212,10 +192,8 @@ new_image (Reader *reader, guint width, guint height)
   const WsImageSource *source = reader->source;
   if (!wsi_image_wants_codes (source) || reader->jpeg.out_color_space != JCS_GRAYSCALE)
     return wsi_image_new_within (source, width, height, reader->error);
-  WsImage *image = wsi_image_new_coded_within (source, width, height, reader->error);
-  if (image != NULL && may_be_sparse (reader, image))
-    make_sparse (image);
-  return image;
+  WsImage *image = may_be_sparse (reader) ? wsi_image_new_sparse (width, height, 1) : NULL;
+  return image != NULL ? image : wsi_image_new_coded_within (source, width, height, reader->error);
 }
 
 static gboolean
@@ -348,4 +326,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_jpeg = { "JPEG", matches, decode, NULL };
+const WsImageFormat wsi_image_format_jpeg = { "JPEG", matches, decode, NULL, FALSE };

@@ -10,11 +10,12 @@
 
 G_BEGIN_DECLS
 
-/* Beside WS_IMAGE_CODED, of ws_image_load(): few of a JPEG's pixels may be kept.  The picture is
+/* Beside WS_IMAGE_CODED, of ws_image_load(): few of a picture's pixels may be kept.  The picture is
  * for one thread then, and who measured it asks wsi_image_is_lost() at the end. */
 #define WSI_IMAGE_SPARSE ((WsImageFlags)(1 << 16))
 
-/* Whether pixels that weren't kept couldn't be had for want of memory. */
+/* Whether pixels that weren't kept couldn't be had, for want of memory or since the file changed.
+ */
 static inline gboolean
 wsi_image_is_lost (const WsImage *image)
 {
@@ -31,7 +32,17 @@ wsi_image_light_at (const WsImage *image, guint x, guint y)
   const WsSparse *sparse = image->sparse;
   const guint8 *tile = sparse->tile[(y >> WSI_TILE_BITS) * sparse->across + (x >> WSI_TILE_BITS)];
   const guint within = (y & (WSI_TILE - 1)) << WSI_TILE_BITS | (x & (WSI_TILE - 1));
-  return image->light[tile != NULL ? tile[within] : wsi_sparse_byte (image->sparse, x, y)];
+  const guint16 code = tile != NULL ? wsi_sparse_code_of (sparse, tile, within)
+                                    : wsi_sparse_code (image->sparse, x, y);
+  return sparse->size == 1 ? image->light[code] : code;
+}
+
+/* The `i`th of a line's codes that a sparse picture keeps whole, as light. */
+static inline guint16
+wsi_image_light_of (const WsImage *image, const guint8 *codes, gsize i)
+{
+  const guint16 code = wsi_sparse_code_of (image->sparse, codes, i);
+  return image->sparse->size == 1 ? image->light[code] : code;
 }
 
 /* Of the pixel at `i`, row after row: slower where few pixels are kept. */
@@ -64,10 +75,11 @@ wsi_image_light_row (const WsImage *image, guint y, guint16 *room)
   const gsize n = image->width;
   if (image->linear != NULL)
     return image->linear + y * n;
-  const guint8 *codes =
-    image->coded != NULL ? image->coded + y * n : wsi_sparse_line (image->sparse, FALSE, y);
+  const guint8 *kept = image->sparse != NULL ? wsi_sparse_line (image->sparse, FALSE, y) : NULL;
   for (guint x = 0; x < n; x++)
-    room[x] = codes != NULL ? image->light[codes[x]] : wsi_image_light_at (image, x, y);
+    room[x] = image->coded != NULL ? image->light[image->coded[y * n + x]]
+              : kept != NULL       ? wsi_image_light_of (image, kept, x)
+                                   : wsi_image_light_at (image, x, y);
   return room;
 }
 

@@ -3,6 +3,9 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -11,6 +14,7 @@
 #include "base/shown.h"
 #include "image/foreign.h"
 #include "image/light.h"
+#include "image/reread.h"
 
 static const WsImageLimits default_limits = WS_IMAGE_LIMITS_DEFAULT;
 
@@ -214,46 +218,137 @@ decode_confined (const guint8 *bytes, gsize n_bytes, const char *name, const WsI
   return image;
 }
 
+/* Of a picture few of whose pixels were kept: its file, to be decoded again. */
+typedef struct
+{
+  GBytes *bytes; /* one of both */
+  WsReread *reread;
+  guint flags;
+} Kept;
+
+static void
+kept_free (gpointer data)
+{
+  Kept *kept = data;
+  g_clear_pointer (&kept->bytes, g_bytes_unref);
+  wsi_reread_free (kept->reread);
+  g_free (kept);
+}
+
+static GBytes *
+bytes_of (const Kept *kept)
+{
+  return kept->bytes != NULL ? g_bytes_ref (kept->bytes) : wsi_reread_again (kept->reread);
+}
+
 /* A picture's, of which few were kept. */
 static guint8 *
-decode_codes (GBytes *file, guint flags)
+decode_again (gpointer data)
 {
-  gsize n_bytes;
-  const guint8 *bytes = g_bytes_get_data (file, &n_bytes);
+  const Kept *kept = data;
   /* It has passed the caller's limits before. */
   const WsImageLimits limits = { G_MAXDOUBLE, G_MAXUINT64 };
-  g_autoptr (WsImage) image = ws_image_decode (bytes, n_bytes, "the picture", &limits, flags, NULL);
-  return image != NULL ? g_steal_pointer (&image->coded) : NULL;
+  gsize n_bytes;
+  g_autoptr (GBytes) file = bytes_of (kept);
+  if (file == NULL)
+    return NULL;
+  const guint8 *bytes = g_bytes_get_data (file, &n_bytes);
+  g_autoptr (WsImage) image =
+    ws_image_decode (bytes, n_bytes, "the picture", &limits, kept->flags, NULL);
+  if (image == NULL)
+    return NULL;
+  return image->coded != NULL ? g_steal_pointer (&image->coded)
+                              : (guint8 *)g_steal_pointer (&image->linear);
+}
+
+static void
+keep (WsImage *image, GBytes *bytes, WsReread *reread, guint flags)
+{
+  Kept *kept = g_new (Kept, 1);
+  *kept = (Kept){ bytes != NULL ? g_bytes_ref (bytes) : NULL, reread, flags };
+  wsi_sparse_keep_file (image->sparse, decode_again, kept, kept_free);
+}
+
+/* Piece by piece, which takes no memory of its own; NULL where that can't be, or it is no sound
+ * file: what it is then is found with all of its bytes. */
+static WsImage *
+load_in_pieces (const char *path, const WsImageLimits *limits, WsImageFlags flags)
+{
+  g_autoptr (WsReread) file = wsi_reread_open (path, limits->max_file_bytes);
+  if (file == NULL)
+    return NULL;
+  WsImageSource source = {
+    .more = wsi_reread_more,
+    .data = file,
+    .name = path,
+    .max_megapixels = limits->max_megapixels,
+    .flags = flags,
+  };
+  source.bytes = wsi_reread_first (file, &source.n_bytes);
+  const WsImageFormat *format = format_of (&source);
+  if (format == NULL || !format->in_pieces)
+    return NULL;
+  g_autoptr (WsImage) image = format->decode (&source, NULL);
+  if (image == NULL || !wsi_reread_finish (file, image->sha256))
+    return NULL;
+  image->format = format->name;
+  image->flags = flags;
+  keep (image, NULL, g_steal_pointer (&file), flags);
+#ifdef __GLIBC__
+  /* What reading took lies in between what is kept, and measuring would need more beside it. */
+  malloc_trim (0);
+#endif
+  return g_steal_pointer (&image);
+}
+
+static WsImage *
+load_whole (const char *path, const WsImageLimits *limits, WsImageFlags flags, GError **error)
+{
+  gsize n_bytes = 0;
+  g_autofree guint8 *bytes = wsi_image_read_file (path, limits, &n_bytes, error);
+  if (bytes == NULL)
+    return NULL;
+  WsImage *image = flags & WS_IMAGE_CONFINED
+                     ? decode_confined (bytes, n_bytes, path, limits, flags, error)
+                     : decode_bytes (bytes, n_bytes, path, limits, flags, error);
+  const gboolean has_colour = image != NULL && image->has_colour && image->rgb == NULL;
+  if (!has_colour && (image == NULL || image->sparse == NULL))
+    return image;
+  g_autoptr (GBytes) file = g_bytes_new_take (g_steal_pointer (&bytes), n_bytes);
+  if (image->sparse != NULL)
+    keep (image, file, NULL, flags);
+  image->file = has_colour ? g_steal_pointer (&file) : NULL;
+  return image;
 }
 
 WsImage *
 ws_image_load (const char *path, const WsImageLimits *limits, WsImageFlags flags, GError **error)
 {
   const WsImageLimits *chosen = limits != NULL ? limits : &default_limits;
-  gsize n_bytes = 0;
-  g_autofree guint8 *bytes = wsi_image_read_file (path, chosen, &n_bytes, error);
-  if (bytes == NULL)
-    return NULL;
-  WsImage *image = flags & WS_IMAGE_CONFINED
-                     ? decode_confined (bytes, n_bytes, path, chosen, flags, error)
-                     : decode_bytes (bytes, n_bytes, path, chosen, flags, error);
-  const gboolean has_colour = image != NULL && image->has_colour && image->rgb == NULL;
-  if (!has_colour && (image == NULL || image->sparse == NULL))
-    return image;
-  g_autoptr (GBytes) file = g_bytes_new_take (g_steal_pointer (&bytes), n_bytes);
-  if (image->sparse != NULL)
-    wsi_sparse_keep_file (image->sparse, file, flags, decode_codes);
-  image->file = has_colour ? g_steal_pointer (&file) : NULL;
-  return image;
+  const guint sparse = WSI_IMAGE_SPARSE | WS_IMAGE_CODED;
+  const gboolean may_be_sparse =
+    (flags & sparse) == sparse && !(flags & (WS_IMAGE_COLOUR | WS_IMAGE_CONFINED));
+  WsImage *image = may_be_sparse ? load_in_pieces (path, chosen, flags) : NULL;
+  return image != NULL ? image : load_whole (path, chosen, flags, error);
+}
+
+GBytes *
+wsi_image_file (const WsImage *image)
+{
+  if (image->file != NULL)
+    return g_bytes_ref (image->file);
+  return image->sparse != NULL && image->has_colour ? bytes_of (wsi_sparse_file (image->sparse))
+                                                    : NULL;
 }
 
 WsImage *
 ws_image_in_colour (const WsImage *image)
 {
   gsize n_bytes;
-  if (image->file == NULL)
+  g_autoptr (GBytes) file = wsi_image_file (image);
+  if (file == NULL)
     return NULL;
-  const guint8 *bytes = g_bytes_get_data (image->file, &n_bytes);
+  const guint8 *bytes = g_bytes_get_data (file, &n_bytes);
   /* It has passed the caller's limits before. */
   const WsImageLimits limits = { G_MAXDOUBLE, G_MAXUINT64 };
   const WsImageLimits usual = WS_IMAGE_LIMITS_DEFAULT;

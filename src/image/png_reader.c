@@ -1,7 +1,9 @@
 #include "image/decoder.h"
+#include "image/passing.h"
 #include "image/png_errors.h"
 #include "image/png_rows.h"
 #include "image/profile.h"
+#include "image/spare.h"
 #include "image/taken.h"
 #include "image/taken_pixels.h"
 
@@ -185,7 +187,7 @@ prepare_pixels (Reader *reader, WsToneCurve *curve)
     else
       read_greys (reader, bits, rgba);
     wsi_palette_init (&reader->palette, &reader->light, rgba);
-    if (reader->image->coded != NULL)
+    if (reader->image->linear == NULL)
       memcpy (reader->image->light, reader->palette.linear, sizeof reader->image->light);
     png_set_packing (reader->png);
   }
@@ -239,6 +241,20 @@ may_stay_coded (const Reader *reader)
          png_get_interlace_type (reader->png, reader->info) == PNG_INTERLACE_NONE;
 }
 
+/* Of a file that comes in pieces all of the pixels can't be kept. */
+static WsImage *
+new_image (const Reader *reader, guint width, guint height)
+{
+  const WsImageSource *source = reader->source;
+  const gboolean coded = may_stay_coded (reader);
+  if (source->more != NULL)
+    return wsi_image_check_size (source, width, height, reader->error)
+             ? wsi_image_new_sparse (width, height, coded ? 1 : 2)
+             : NULL;
+  return coded ? wsi_image_new_coded_within (source, width, height, reader->error)
+               : wsi_image_new_within (source, width, height, reader->error);
+}
+
 static gboolean
 prepare (Reader *reader)
 {
@@ -249,9 +265,7 @@ prepare (Reader *reader)
   png_read_info (reader->png, reader->info);
   const guint width = png_get_image_width (reader->png, reader->info);
   const guint height = png_get_image_height (reader->png, reader->info);
-  reader->image = may_stay_coded (reader)
-                    ? wsi_image_new_coded_within (reader->source, width, height, reader->error)
-                    : wsi_image_new_within (reader->source, width, height, reader->error);
+  reader->image = new_image (reader, width, height);
   if (reader->image == NULL || !prepare_pixels (reader, &curve))
     return FALSE;
   png_uint_32 along_x = 0, along_y = 0;
@@ -261,6 +275,8 @@ prepare (Reader *reader)
   reader->image->tone = curve.tone;
   reader->image->gamma = curve.gamma;
   read_notes (reader);
+  if (reader->image->sparse != NULL && !reader->image->lossy)
+    wsi_passing_begin (reader->image->sparse);
 
   png_read_update_info (reader->png, reader->info);
   reader->channels = is_indexed (reader) ? 0 : png_get_channels (reader->png, reader->info);
@@ -321,24 +337,52 @@ swapped (const guint8 *row, gsize n, guint8 *room)
 
 /* A row of samples as the file has them. */
 static void
+take_samples (Reader *reader, const guint8 *row, guint16 *linear, guint8 *rgb)
+{
+  const guint n = reader->image->width;
+  const void *samples = row;
+  if (reader->light.bits == 16)
+    samples = swapped (row, (gsize)n * reader->channels, reader->row);
+  wsi_light_row (&reader->light, samples, reader->channels, n, linear, rgb);
+}
+
+static void
+take_sparsely (Reader *reader, guint y, const guint8 *row)
+{
+  const WsImage *image = reader->image;
+  WsSparse *sparse = image->sparse;
+  void *place = wsi_sparse_place (sparse, y);
+  if (reader->channels == 0)
+  {
+    wsi_palette_count (&reader->palette, row, image->width);
+    memcpy (place, row, image->width);
+  }
+  else
+    take_samples (reader, row, place, NULL);
+  wsi_sparse_take (sparse, y, image->light);
+  if (sparse->passing != NULL)
+    wsi_passing_take (sparse, y, image->light);
+  if (y + 1 < image->height)
+    return;
+  wsi_sparse_end (sparse);
+  if (sparse->passing != NULL)
+    wsi_passing_end (sparse->passing);
+}
+
+static void
 take_row (gpointer data, guint y, const guint8 *row)
 {
   Reader *reader = data;
   const WsImage *image = reader->image;
-  const guint n = image->width;
-  if (image->coded != NULL)
-    wsi_palette_count (&reader->palette, row, n);
+  if (image->sparse != NULL)
+    take_sparsely (reader, y, row);
+  else if (image->coded != NULL)
+    wsi_palette_count (&reader->palette, row, image->width);
   else if (reader->channels == 0)
-    wsi_palette_row (&reader->palette, row, n, wsi_image_linear_row (image, y),
+    wsi_palette_row (&reader->palette, row, image->width, wsi_image_linear_row (image, y),
                      wsi_image_rgb_row (image, y));
   else
-  {
-    const void *samples = row;
-    if (reader->light.bits == 16)
-      samples = swapped (row, (gsize)n * reader->channels, reader->row);
-    wsi_light_row (&reader->light, samples, reader->channels, n, wsi_image_linear_row (image, y),
-                   wsi_image_rgb_row (image, y));
-  }
+    take_samples (reader, row, wsi_image_linear_row (image, y), wsi_image_rgb_row (image, y));
 }
 
 /* FALSE where nothing was read, and libpng has to. */
@@ -357,6 +401,8 @@ read_fast (Reader *reader)
     .bytes = reader->source->bytes,
     .n_bytes = reader->source->n_bytes,
     .at = reader->at,
+    .more = reader->source->more,
+    .more_data = reader->source->data,
     .row_bytes = row_bytes,
     .pixel_bytes = channels * (bits / 8),
     .n_rows = image->height,
@@ -378,6 +424,8 @@ read_pixels (Reader *reader)
 
   if (read_fast (reader))
     return TRUE;
+  if (reader->source->more != NULL)
+    return FALSE;
   if (image->coded != NULL)
     for (guint y = 0; y < image->height; y++)
       read_coded_row (reader, wsi_image_coded_row (image, y));
@@ -458,4 +506,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_png = { "PNG", matches, decode, wsi_png_rows_open };
+const WsImageFormat wsi_image_format_png = { "PNG", matches, decode, wsi_png_rows_open, TRUE };

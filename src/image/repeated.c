@@ -6,11 +6,9 @@
 #include "image/repeated.h"
 
 #include "image/light.h"
+#include "image/passing.h"
 
 #include <math.h>
-
-/* Samples of a line that are compared. */
-#define SAMPLES 512
 
 /* Fewer lines of their own say nothing; and lines of their own differ from the one before in this
  * part of their samples, or there is next to no noise. */
@@ -34,7 +32,7 @@ typedef struct
 static void
 compare_rows (const WsImage *image, Lines *lines)
 {
-  const guint step = MAX (1, image->width / SAMPLES);
+  const guint step = wsi_passing_step (image->width);
   lines->samples = (image->width + step - 1) / step;
   for (guint y = 1; y < image->height; y++)
     for (guint x = 0; x < image->width; x += step)
@@ -48,7 +46,7 @@ compare_rows (const WsImage *image, Lines *lines)
 static void
 compare_columns (const WsImage *image, Lines *lines)
 {
-  const guint step = MAX (1, image->height / SAMPLES);
+  const guint step = wsi_passing_step (image->height);
   lines->samples = (image->height + step - 1) / step;
   for (guint y = 0; y < image->height; y += step)
     for (guint x = 1; x < image->width; x++)
@@ -63,7 +61,7 @@ static gboolean
 is_own (const WsImage *image, gboolean rows, guint at)
 {
   const gsize w = image->width, before = rows ? w : 1;
-  const guint n = rows ? image->width : image->height, step = MAX (1, n / SAMPLES);
+  const guint n = rows ? image->width : image->height, step = wsi_passing_step (n);
   for (guint i = 0; i < n; i += step)
   {
     const gsize pixel = rows ? at * w + i : i * w + at;
@@ -80,6 +78,8 @@ all_are_own (const WsImage *image, gboolean rows)
 {
   const guint n = rows ? image->height : image->width;
   guint repeated = 0;
+  if (image->sparse != NULL && image->sparse->passing != NULL)
+    return wsi_passing_repeated (image->sparse->passing, rows) < LEAST_REPEATED;
   for (guint i = 1; i < n && repeated < LEAST_REPEATED; i++)
     repeated += is_own (image, rows, i) ? 0 : 1;
   return repeated < LEAST_REPEATED;

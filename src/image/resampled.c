@@ -8,32 +8,18 @@
 #include "image/resampled.h"
 
 #include "image/light.h"
+#include "image/noise.h"
+#include "image/passing.h"
 #include "image/tone.h"
 #include "maths/spectrum.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* The ground, where nobody says what is: brighter than this part of what a tenth of the picture
- * exceeds, below full scale. */
-#define BRIGHT_PART 0.5
-#define BRIGHT_SHARE 0.9
-#define CLIPPED 65200
-
-/* Differences of more than so many times the mean are edges. */
-#define FIRST_REACH 5.0
-#define REACH 4.0
-
-/* Of second differences that are exactly 0: coarse quantisation has left no noise to speak of. */
-#define MOST_ZEROS 0.6
-
-/* Lines with fewer samples of the ground are left out, and pictures with fewer lines. */
+/* WsNoiseLines with fewer samples of the ground are left out, and pictures with fewer lines. */
 #define LEAST_SAMPLES 20
 #define LEAST_LINES 200
 #define LEAST_SHARE 0.5
-
-/* Samples of the picture that are looked at for each direction; more tell nothing new. */
-#define SAMPLES 1.0e6
 
 /* Light falls off slowly: the running mean over so many lines is the measure. */
 #define RUNNING 65
@@ -76,45 +62,22 @@
 /* Such a part of a peak at the same place makes both directions alike. */
 #define ALIKE 0.2
 
-typedef enum
+/* What was noted while rows passed tells as much, and more is known of none of them then. */
+typedef struct
 {
-  ALONG,  /* second differences along the lines' own order */
-  ACROSS, /* along each line */
-  LIGHT,
-  N_TRACES
-} Trace;
+  WsNoiseGround ground;
+  const WsPassing *passing; /* NULL: the picture is looked at */
+} Look;
 
 typedef struct
 {
-  guint n;
-  guint64 *sum[N_TRACES]; /* whole numbers, which no order of summing changes */
-  guint *count[N_TRACES];
-} Lines;
-
-typedef struct
-{
-  guint n;                     /* lines */
-  guint n_bins;                /* k / n, k from 0 */
-  double *magnitude[N_TRACES]; /* over the median */
-  double *amplitude[N_TRACES]; /* relative */
-  double rounding[2];          /* frequencies that rounding to codes may have */
-  double most_rounding;        /* and the greatest amplitude */
+  guint n;                         /* lines */
+  guint n_bins;                    /* k / n, k from 0 */
+  double *magnitude[WSI_N_TRACES]; /* over the median */
+  double *amplitude[WSI_N_TRACES]; /* relative */
+  double rounding[2];              /* frequencies that rounding to codes may have */
+  double most_rounding;            /* and the greatest amplitude */
 } Spectrum;
-
-typedef struct
-{
-  const WsImage *image;
-  const WsImageCells *cells; /* NULL: what is bright */
-  int bright, limit[2];      /* of second differences along x and along y */
-} Ground;
-
-/* Of three samples in a row; -1 off the ground. */
-static inline int
-second_difference (const Ground *ground, int a, int b, int c)
-{
-  const int least = MIN (a, MIN (b, c)), most = MAX (a, MAX (b, c));
-  return least > ground->bright && most < CLIPPED ? abs (a - 2 * b + c) : -1;
-}
 
 static int
 ascending (gconstpointer a, gconstpointer b)
@@ -123,208 +86,10 @@ ascending (gconstpointer a, gconstpointer b)
   return (p > q) - (p < q);
 }
 
-/* Mean of those below `most`; 0 without any. */
-static double
-mean_below (const double *values, guint n, double most)
-{
-  double sum = 0;
-  guint kept = 0;
-  for (guint i = 0; i < n; i++)
-    if (values[i] < most)
-    {
-      sum += values[i];
-      kept++;
-    }
-  return kept > 0 ? sum / kept : 0;
-}
-
-static inline gboolean
-is_ground (const Ground *ground, guint x, guint y, int light)
-{
-  const WsImageCells *cells = ground->cells;
-  if (light >= CLIPPED)
-    return FALSE;
-  if (cells == NULL)
-    return light > ground->bright;
-  const guint i = x / cells->factor, j = y / cells->factor;
-  return i < cells->width && j < cells->height && cells->in[(gsize)j * cells->width + i] != 0;
-}
-
-#define EVERY 7
-
-/* Of such a sample. */
-static gsize
-place_of (const WsImage *image, guint i, guint j)
-{
-  return (gsize)(1 + j * EVERY) * image->width + 1 + i * EVERY;
-}
-
-/* What a tenth of them exceeds. */
-static int
-bright_light (const WsImage *image, guint across, guint down)
-{
-  g_autofree guint *count = g_new0 (guint, WS_IMAGE_FULL_SCALE + 1);
-  for (guint j = 0; j < down; j++)
-    for (guint i = 0; i < across; i++)
-      count[wsi_image_light (image, place_of (image, i, j))]++;
-  const guint rank = (guint)(BRIGHT_SHARE * (across * down - 1));
-  int light = 0;
-  for (guint below = count[0]; below <= rank; below += count[light])
-    light++;
-  return light;
-}
-
-static gboolean
-set_limits (Ground *ground)
-{
-  const WsImage *image = ground->image;
-  const guint across = (image->width - 2) / EVERY, down = (image->height - 2) / EVERY;
-  g_autofree double *values = g_new (double, (gsize)across *down + 1);
-  const gsize steps[2] = { 1, image->width };
-  ground->bright =
-    ground->cells != NULL ? -1 : (int)(BRIGHT_PART * bright_light (image, across, down));
-  for (guint d = 0; d < 2; d++)
-  {
-    guint zeros = 0, n = 0;
-    for (guint j = 0; j < down; j++)
-      for (guint i = 0; i < across; i++)
-      {
-        const gsize at = place_of (image, i, j);
-        const int here = wsi_image_light (image, at);
-        if (!is_ground (ground, 1 + i * EVERY, 1 + j * EVERY, here))
-          continue;
-        const int value = second_difference (ground, wsi_image_light (image, at - steps[d]), here,
-                                             wsi_image_light (image, at + steps[d]));
-        zeros += value == 0 ? 1 : 0;
-        if (value >= 0)
-          values[n++] = value;
-      }
-    if (n < LEAST_LINES || zeros > MOST_ZEROS * n)
-      return FALSE;
-    const double rough = mean_below (values, n, HUGE_VAL);
-    ground->limit[d] = (int)ceil (REACH * mean_below (values, n, FIRST_REACH * rough));
-  }
-  return TRUE;
-}
-
-/* Sums of one line, or of one sample. */
-typedef struct
-{
-  guint64 sum[N_TRACES];
-  guint count[N_TRACES];
-} Sums;
-
-/* Which places of a row are the ground's. */
-typedef struct
-{
-  guint8 *in; /* NULL: those that are bright */
-  guint row;  /* of cells, and 1 */
-} Mask;
-
-/* Cell by cell, since finding each sample's takes longer than all that is done with it. */
-static void
-mask_set (Mask *mask, const Ground *ground, guint y)
-{
-  const WsImageCells *cells = ground->cells;
-  if (cells == NULL || mask->row == y / cells->factor + 1)
-    return;
-  mask->row = y / cells->factor + 1;
-  const guint8 *in =
-    mask->row <= cells->height ? cells->in + (gsize)(mask->row - 1) * cells->width : NULL;
-  for (guint x = 0, i = 0; x < ground->image->width; i++)
-    for (const guint end = MIN (x + cells->factor, ground->image->width); x < end; x++)
-      mask->in[x] = in != NULL && i < cells->width && in[i] != 0;
-}
-
-/* Of the sample at x, by its light and its neighbours'; `along` is the direction of the lines' own
- * order: 0 for x. */
-static inline void
-add (const Ground *ground, const Mask *mask, guint along, guint x, int here, const int beside[2][2],
-     Sums *sums)
-{
-  if (here >= CLIPPED || (mask->in != NULL ? !mask->in[x] : here <= ground->bright))
-    return;
-  for (guint d = 0; d < 2; d++)
-  {
-    const int value = second_difference (ground, beside[d][0], here, beside[d][1]);
-    const gboolean counts = value >= 0 && value < ground->limit[d];
-    sums->sum[d == along ? ALONG : ACROSS] += counts ? (guint64)value : 0;
-    sums->count[d == along ? ALONG : ACROSS] += counts ? 1 : 0;
-  }
-  sums->sum[LIGHT] += (guint64)here;
-  sums->count[LIGHT]++;
-}
-
-static guint
-line_step (const WsImage *image)
-{
-  return (guint)MAX (1.0, round ((double)image->width * image->height / SAMPLES));
-}
-
-/* But for the first and last. */
-static void
-sum_rows (const Ground *ground, Lines *lines)
-{
-  const WsImage *image = ground->image;
-  const guint step = line_step (image);
-  const gsize w = image->width;
-  Mask mask = { ground->cells != NULL ? g_malloc0 (w) : NULL, 0 };
-  for (guint y = 1; y + 1 < image->height; y++)
-  {
-    Sums sums = { { 0 }, { 0 } };
-    mask_set (&mask, ground, y);
-    for (guint x = 1; x + 1 < w; x += step)
-    {
-      const gsize at = y * w + x;
-      const int beside[2][2] = {
-        { wsi_image_light (image, at - 1), wsi_image_light (image, at + 1) },
-        { wsi_image_light (image, at - w), wsi_image_light (image, at + w) },
-      };
-      add (ground, &mask, 1, x, wsi_image_light (image, at), beside, &sums);
-    }
-    for (guint t = 0; t < N_TRACES; t++)
-    {
-      lines->sum[t][y] = sums.sum[t];
-      lines->count[t][y] = sums.count[t];
-    }
-  }
-  g_free (mask.in);
-}
-
-/* Likewise. */
-static void
-sum_columns (const Ground *ground, Lines *lines)
-{
-  const WsImage *image = ground->image;
-  const guint step = line_step (image), w = image->width;
-  g_autofree guint16 *room = g_new (guint16, 3 * (gsize)w);
-  g_autofree Sums *columns = g_new0 (Sums, w);
-  Mask mask = { ground->cells != NULL ? g_malloc0 (w) : NULL, 0 };
-  for (guint y = 1; y + 1 < image->height; y += step)
-  {
-    const guint16 *rows[3];
-    mask_set (&mask, ground, y);
-    for (guint k = 0; k < 3; k++)
-      rows[k] = wsi_image_light_row (image, y - 1 + k, room + (gsize)k * w);
-    for (guint x = 1; x + 1 < w; x++)
-    {
-      const int beside[2][2] = { { rows[1][x - 1], rows[1][x + 1] }, { rows[0][x], rows[2][x] } };
-      add (ground, &mask, 0, x, rows[1][x], beside, &columns[x]);
-    }
-  }
-  g_free (mask.in);
-  for (guint t = 0; t < N_TRACES; t++)
-    for (guint x = 0; x < w; x++)
-    {
-      lines->sum[t][x] = columns[x].sum[t];
-      lines->count[t][x] = columns[x].count[t];
-    }
-}
-
 /* Means of lines over their running mean, less 1, extremes cut off; 0 where too little is seen.
  * FALSE when that is mostly so. */
 static gboolean
-relative (const Lines *lines, Trace trace, double *out)
+relative (const WsNoiseLines *lines, WsNoiseTrace trace, double *out)
 {
   const guint n = lines->n, half = RUNNING / 2;
   guint seen = 0;
@@ -380,7 +145,7 @@ transform (double *values, guint n, double *magnitude, double *amplitude)
 
 /* Mean of a trace over all lines. */
 static double
-mean_trace (const Lines *lines, Trace trace)
+mean_trace (const WsNoiseLines *lines, WsNoiseTrace trace)
 {
   double sum = 0, count = 0;
   for (guint i = 0; i < lines->n; i++)
@@ -403,9 +168,9 @@ code_of (const WsImage *image, double light)
  * (Widrow, Kollar & Liu, as above); of what is seen in means of absolute values, rounding itself
  * among it, own trials with s from 0.3 to 0.5 give 1.94 exp (-11.6 s^2) to 2 per cent. */
 static double
-most_of_rounding (const Lines *lines, const WsImage *image)
+most_of_rounding (const WsNoiseLines *lines, const WsImage *image)
 {
-  const double light = mean_trace (lines, LIGHT), rough = mean_trace (lines, ALONG);
+  const double light = mean_trace (lines, WSI_LIGHT), rough = mean_trace (lines, WSI_ALONG);
   const double seen =
     (code_of (image, light + 0.5 * rough) - code_of (image, light - 0.5 * rough)) / SECOND_MEAN;
   return ROUNDING_MOST * exp (-ROUNDING_FALLS * seen * seen);
@@ -413,7 +178,7 @@ most_of_rounding (const Lines *lines, const WsImage *image)
 
 /* Codes that the light changes by from line to line, about the running mean. */
 static void
-find_rounding (const Lines *lines, const WsImage *image, Spectrum *spectrum)
+find_rounding (const WsNoiseLines *lines, const WsImage *image, Spectrum *spectrum)
 {
   double *band = spectrum->rounding;
   g_autofree double *rate = g_new (double, lines->n);
@@ -425,8 +190,8 @@ find_rounding (const Lines *lines, const WsImage *image, Spectrum *spectrum)
     guint count = 0;
     for (guint k = i; k < i + RUNNING; k++)
     {
-      light += (double)lines->sum[LIGHT][k];
-      count += lines->count[LIGHT][k];
+      light += (double)lines->sum[WSI_LIGHT][k];
+      count += lines->count[WSI_LIGHT][k];
     }
     const double code = count > 0 ? code_of (image, light / count) : (double)NAN;
     if (isfinite (code) && isfinite (last))
@@ -443,47 +208,44 @@ find_rounding (const Lines *lines, const WsImage *image, Spectrum *spectrum)
 }
 
 static void
-lines_clear (Lines *lines)
-{
-  for (guint t = 0; t < N_TRACES; t++)
-  {
-    g_free (lines->sum[t]);
-    g_free (lines->count[t]);
-  }
-}
-
-static void
 spectrum_clear (Spectrum *spectrum)
 {
-  for (guint t = 0; t < N_TRACES; t++)
+  for (guint t = 0; t < WSI_N_TRACES; t++)
   {
     g_free (spectrum->magnitude[t]);
     g_free (spectrum->amplitude[t]);
   }
 }
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Lines, lines_clear)
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Spectrum, spectrum_clear)
 
-static gboolean
-look (const Ground *ground, gboolean of_columns, Spectrum *spectrum)
+static void
+sum_lines (const Look *at, gboolean of_columns, WsNoiseLines *lines)
 {
-  g_auto (Lines) lines = { .n = of_columns ? ground->image->width : ground->image->height };
+  if (at->passing != NULL)
+    wsi_passing_sum (at->passing, of_columns, lines);
+  else if (of_columns)
+    wsi_noise_sum_columns (&at->ground, lines);
+  else
+    wsi_noise_sum_rows (&at->ground, lines);
+}
+
+static gboolean
+look (const Look *at, gboolean of_columns, Spectrum *spectrum)
+{
+  const WsImage *image = at->ground.image;
+  g_auto (WsNoiseLines) lines = { 0 };
+  wsi_noise_lines_init (&lines, of_columns ? image->width : image->height);
   *spectrum = (Spectrum){ .n = lines.n, .n_bins = lines.n / 2 };
-  for (guint t = 0; t < N_TRACES; t++)
+  for (guint t = 0; t < WSI_N_TRACES; t++)
   {
-    lines.sum[t] = g_new0 (guint64, lines.n);
-    lines.count[t] = g_new0 (guint, lines.n);
     spectrum->magnitude[t] = g_new0 (double, spectrum->n_bins);
     spectrum->amplitude[t] = g_new0 (double, spectrum->n_bins);
   }
-  if (of_columns)
-    sum_columns (ground, &lines);
-  else
-    sum_rows (ground, &lines);
-  find_rounding (&lines, ground->image, spectrum);
+  sum_lines (at, of_columns, &lines);
+  find_rounding (&lines, image, spectrum);
   g_autofree double *values = g_new (double, lines.n);
-  for (Trace t = 0; t < N_TRACES; t++)
+  for (WsNoiseTrace t = 0; t < WSI_N_TRACES; t++)
   {
     if (!relative (&lines, t, values))
       return FALSE;
@@ -495,7 +257,7 @@ look (const Ground *ground, gboolean of_columns, Spectrum *spectrum)
 static double
 peak_at (const Spectrum *spectrum, guint bin)
 {
-  return hypot (spectrum->magnitude[ALONG][bin], spectrum->magnitude[ACROSS][bin]);
+  return hypot (spectrum->magnitude[WSI_ALONG][bin], spectrum->magnitude[WSI_ACROSS][bin]);
 }
 
 static gboolean
@@ -505,13 +267,15 @@ counts (const Spectrum *spectrum, guint bin)
   if (frequency < LEAST_FREQUENCY || frequency > MOST_FREQUENCY)
     return FALSE;
   const double beside = (double)BINS_BESIDE / spectrum->n;
-  const double amplitude = MAX (spectrum->amplitude[ALONG][bin], spectrum->amplitude[ACROSS][bin]);
+  const double amplitude =
+    MAX (spectrum->amplitude[WSI_ALONG][bin], spectrum->amplitude[WSI_ACROSS][bin]);
   if (frequency > spectrum->rounding[0] - beside && frequency < spectrum->rounding[1] + beside &&
       amplitude < spectrum->most_rounding)
     return FALSE;
   if (fabs (frequency * BLOCK - round (frequency * BLOCK)) * spectrum->n <= BINS_BESIDE * BLOCK)
     return FALSE;
-  return amplitude >= LEAST_AMPLITUDE && spectrum->amplitude[LIGHT][bin] < LIGHT_PART * amplitude;
+  return amplitude >= LEAST_AMPLITUDE &&
+         spectrum->amplitude[WSI_LIGHT][bin] < LIGHT_PART * amplitude;
 }
 
 /* The greatest peak's bin; 0 without one. */
@@ -545,7 +309,7 @@ static double
 least_told (const Spectrum *spectrum, double least)
 {
   g_autofree double *sorted =
-    g_memdup2 (spectrum->amplitude[ALONG], sizeof (double) * spectrum->n_bins);
+    g_memdup2 (spectrum->amplitude[WSI_ALONG], sizeof (double) * spectrum->n_bins);
   qsort (sorted, spectrum->n_bins, sizeof *sorted, ascending);
   return least * sorted[spectrum->n_bins / 2];
 }
@@ -558,19 +322,19 @@ static gboolean
 has_even_light (const Spectrum *spectrum)
 {
   for (guint k = (guint)(LEAST_FREQUENCY * spectrum->n); k < spectrum->n_bins; k++)
-    if (spectrum->amplitude[LIGHT][k] > MOST_LIGHT)
+    if (spectrum->amplitude[WSI_LIGHT][k] > MOST_LIGHT)
       return FALSE;
   return TRUE;
 }
 
 static WsResampled
-judge (const Ground *ground, double least)
+judge (const Look *at, double least)
 {
   g_auto (Spectrum) columns = { 0 };
   g_auto (Spectrum) rows = { 0 };
-  if (!look (ground, TRUE, &columns) || !look (ground, FALSE, &rows))
+  if (!look (at, TRUE, &columns) || !look (at, FALSE, &rows))
     return WS_RESAMPLED_UNKNOWN;
-  if (ground->cells != NULL && !(has_even_light (&columns) && has_even_light (&rows)))
+  if (at->ground.cells != NULL && !(has_even_light (&columns) && has_even_light (&rows)))
     return WS_RESAMPLED_UNKNOWN;
   const guint of_columns = greatest_peak (&columns, least), of_rows = greatest_peak (&rows, least);
   if ((of_columns > 0 && !is_alike (&columns, of_columns, &rows)) ||
@@ -581,13 +345,33 @@ judge (const Ground *ground, double least)
            : WS_RESAMPLED_UNKNOWN;
 }
 
+static gboolean
+set_limits (Look *at)
+{
+  const WsImage *image = at->ground.image;
+  at->passing = image->sparse != NULL && at->ground.cells == NULL ? image->sparse->passing : NULL;
+  if (at->passing != NULL)
+    switch (wsi_passing_limits (at->passing, &at->ground))
+    {
+    case WS_PASSING_TOLD:
+      return TRUE;
+    case WS_PASSING_NO_NOISE:
+      return FALSE;
+    case WS_PASSING_UNTOLD:
+    default:
+      at->passing = NULL;
+    }
+  return wsi_noise_set_limits (&at->ground);
+}
+
 WsResampled
 wsi_image_resampled (const WsImage *image, const WsImageCells *ground)
 {
-  Ground look_at = { .image = image, .cells = ground };
-  if (image->lossy || MIN (image->width, image->height) < LEAST_LINES || !set_limits (&look_at))
+  Look at = { .ground = { .image = image, .cells = ground } };
+  if (image->lossy || MIN (image->width, image->height) < WSI_NOISE_LEAST_LINES ||
+      !set_limits (&at))
     return WS_RESAMPLED_UNKNOWN;
-  return judge (&look_at, ground != NULL ? LEAST_GROUND_PEAK : LEAST_PEAK);
+  return judge (&at, ground != NULL ? LEAST_GROUND_PEAK : LEAST_PEAK);
 }
 
 gboolean

@@ -6,6 +6,8 @@
 
 #include <whetsight/image.h>
 
+#include "image/cells.h"
+
 G_BEGIN_DECLS
 
 typedef enum
@@ -14,13 +16,6 @@ typedef enum
   WS_RESAMPLED_NOT,      /* or alike in both directions */
   WS_RESAMPLED_UNEVENLY, /* along one side only, by different factors, or skewed */
 } WsResampled;
-
-/* Squares of `factor` px, row by row. */
-typedef struct
-{
-  guint width, height, factor;
-  const guint8 *in; /* 1 for those that count */
-} WsImageCells;
 
 /* By the noise of a plain ground; NULL: of what is bright. */
 WsResampled wsi_image_resampled (const WsImage *image, const WsImageCells *ground);

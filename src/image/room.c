@@ -9,12 +9,14 @@
 #define MORE_BYTES (48U << 20)
 
 void
-wsi_image_set_no_room_to_measure (const WsImage *image, const char *name, GError **error)
+wsi_image_set_lost (const WsImage *image, const char *name, GError **error)
 {
   g_autofree char *shown = wsi_shown (name);
-  g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
-               "%s: no memory to measure a picture of %u x %u pixels; take a smaller one", shown,
-               image->width, image->height);
+  g_set_error (
+    error, WS_ERROR, WS_ERROR_TOO_LARGE,
+    "%s: no memory to read a picture of %u x %u pixels once more, or its file was changed "
+    "meanwhile; measure it again, or take a smaller one",
+    shown, image->width, image->height);
 }
 
 gboolean
@@ -24,7 +26,10 @@ wsi_image_check_room (const WsImage *image, const char *name, GError **error)
   const gpointer room = g_try_malloc (n * BYTES_A_PIXEL + MORE_BYTES);
   if (room == NULL)
   {
-    wsi_image_set_no_room_to_measure (image, name, error);
+    g_autofree char *shown = wsi_shown (name);
+    g_set_error (error, WS_ERROR, WS_ERROR_TOO_LARGE,
+                 "%s: no memory to measure a picture of %u x %u pixels; take a smaller one", shown,
+                 image->width, image->height);
     return FALSE;
   }
   g_free (room);

@@ -13,8 +13,8 @@ G_BEGIN_DECLS
  * for once before.  `name` is for the message.  Errors: WS_ERROR_TOO_LARGE. */
 gboolean wsi_image_check_room (const WsImage *image, const char *name, GError **error);
 
-/* The same error, where memory turned out to be short all the same. */
-void wsi_image_set_no_room_to_measure (const WsImage *image, const char *name, GError **error);
+/* The error of a picture that is lost (image/light.h). */
+void wsi_image_set_lost (const WsImage *image, const char *name, GError **error);
 
 G_END_DECLS
 

@@ -8,6 +8,7 @@
 
 #include "image/evened.h"
 #include "image/light.h"
+#include "image/png_rows.h"
 #include "image/smoothed.h"
 
 /* More than is kept whole in any case, and no whole tiles. */
@@ -24,6 +25,8 @@ typedef struct
   gboolean progressive, colour;
   guint orientation; /* 0: none */
   guint width, height;
+  guint png_bits; /* 0: JPEG */
+  gboolean interlaced;
 } Spec;
 
 static const Spec plain_spec = { .width = WIDTH, .height = HEIGHT };
@@ -90,6 +93,50 @@ write_jpeg (const Spec *spec)
   return g_bytes_new_with_free_func (bytes, n_bytes, free, bytes);
 }
 
+static void
+append (png_structp png, png_bytep bytes, size_t n)
+{
+  g_byte_array_append (png_get_io_ptr (png), bytes, (guint)n);
+}
+
+static void
+write_png_rows (png_structp png, const Spec *spec)
+{
+  g_autoptr (GRand) random = g_rand_new_with_seed (SEED);
+  const guint size = (spec->colour ? 3 : 1) * spec->png_bits / 8;
+  g_autofree guint8 *row = g_malloc ((gsize)size * spec->width);
+  for (guint y = 0; y < spec->height; y++)
+  {
+    for (guint x = 0; x < spec->width; x++)
+    {
+      const guint8 grey = grey_at (random, x, y);
+      for (guint k = 0; k < size; k++)
+        row[size * x + k] = (guint8)(grey + 5 * k);
+    }
+    png_write_row (png, row);
+  }
+}
+
+/* Likewise. */
+static GBytes *
+write_png (const Spec *spec)
+{
+  GByteArray *file = g_byte_array_new ();
+  png_structp png = png_create_write_struct (PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
+  png_infop info = png_create_info_struct (png);
+  png_set_write_fn (png, file, append, NULL);
+  png_set_IHDR (png, info, spec->width, spec->height, (int)spec->png_bits,
+                spec->colour ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY,
+                spec->interlaced ? PNG_INTERLACE_ADAM7 : PNG_INTERLACE_NONE,
+                PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+  png_write_info (png, info);
+  for (int pass = 0; pass < png_set_interlace_handling (png); pass++)
+    write_png_rows (png, spec);
+  png_write_end (png, info);
+  png_destroy_write_struct (&png, &info);
+  return g_byte_array_free_to_bytes (file);
+}
+
 static WsImage *
 load (GBytes *file, WsImageFlags flags)
 {
@@ -108,7 +155,7 @@ load (GBytes *file, WsImageFlags flags)
 static WsImage *
 load_as (const Spec *spec, WsImageFlags flags)
 {
-  g_autoptr (GBytes) file = write_jpeg (spec);
+  g_autoptr (GBytes) file = spec->png_bits > 0 ? write_png (spec) : write_jpeg (spec);
   return load (file, flags);
 }
 
@@ -138,6 +185,13 @@ check_all_pixels (const WsImage *image, const WsImage *plain)
                          plain->linear + (gsize)y * plain->width, 2 * (gsize)plain->width);
 }
 
+/* PNG is read in pieces with ISA-L alone. */
+static gboolean
+is_read (const Spec *spec)
+{
+  return spec->png_bits == 0 || wsi_png_rows_can ();
+}
+
 static void
 pixels_are_the_same (void **state)
 {
@@ -146,8 +200,12 @@ pixels_are_the_same (void **state)
     { .width = WIDTH, .height = HEIGHT },
     { .width = WIDTH, .height = HEIGHT, .colour = TRUE },
     { .width = 2 * WIDTH + 1, .height = HEIGHT / 2 }, /* ends within a tile's first row */
+    { .width = WIDTH, .height = HEIGHT, .png_bits = 8 },
+    { .width = WIDTH, .height = HEIGHT, .png_bits = 8, .colour = TRUE },
+    { .width = WIDTH, .height = HEIGHT, .png_bits = 16 },
+    { .width = 2 * WIDTH + 1, .height = HEIGHT / 2, .png_bits = 16, .colour = TRUE },
   };
-  for (guint i = 0; i < G_N_ELEMENTS (specs); i++)
+  for (guint i = 0; i < G_N_ELEMENTS (specs) && is_read (&specs[i]); i++)
   {
     g_autoptr (WsImage) plain = load_as (&specs[i], WS_IMAGE_GREY);
     g_autoptr (WsImage) sparse = load_as (&specs[i], WS_IMAGE_CODED | WSI_IMAGE_SPARSE);
@@ -155,7 +213,10 @@ pixels_are_the_same (void **state)
     assert_null (sparse->linear);
     assert_null (sparse->coded);
     assert_string_equal (sparse->sha256, plain->sha256);
-    assert_int_equal (sparse->file != NULL, specs[i].colour);
+    assert_int_equal (sparse->file != NULL, specs[i].colour && specs[i].png_bits == 0);
+    assert_true (sparse->has_colour == plain->has_colour && sparse->bits == plain->bits &&
+                 sparse->tone == plain->tone && sparse->lossy == plain->lossy);
+    assert_memory_equal (sparse->codes, plain->codes, sizeof plain->codes);
     assert_true (tiles_kept (sparse) < sparse->sparse->across * sparse->sparse->down / 3);
     check_all_pixels (sparse, plain);
     assert_int_equal (tiles_kept (sparse), sparse->sparse->across * sparse->sparse->down);
@@ -248,20 +309,6 @@ nothing_is_decoded_again_for_light_and_noise (void **state)
   assert_int_equal (tiles_kept (image), before);
 }
 
-static WsImage *
-load_png (guint width, guint height, WsImageFlags flags)
-{
-  g_autofree guint8 *grey = g_malloc0 ((gsize)width * height);
-  png_image png = {
-    .version = PNG_IMAGE_VERSION, .width = width, .height = height, .format = PNG_FORMAT_GRAY
-  };
-  png_alloc_size_t n = PNG_IMAGE_PNG_SIZE_MAX (png);
-  g_autofree guint8 *bytes = g_malloc (n);
-  assert_true (png_image_write_to_memory (&png, bytes, &n, 0, grey, 0, NULL));
-  g_autoptr (GBytes) file = g_bytes_new (bytes, n);
-  return load (file, flags);
-}
-
 static void
 others_are_kept_whole (void **state)
 {
@@ -270,12 +317,14 @@ others_are_kept_whole (void **state)
     { .width = WIDTH, .height = HEIGHT, .progressive = TRUE },
     { .width = WIDTH, .height = HEIGHT, .orientation = 6 },
     { .width = WIDTH, .height = 600 },
+    { .width = WIDTH, .height = 600, .png_bits = 8 },
+    { .width = WIDTH, .height = HEIGHT, .png_bits = 8, .interlaced = TRUE },
   };
   for (guint i = 0; i < G_N_ELEMENTS (specs); i++)
   {
     g_autoptr (WsImage) image = load_as (&specs[i], WS_IMAGE_CODED | WSI_IMAGE_SPARSE);
     assert_null (image->sparse);
-    assert_non_null (image->coded);
+    assert_int_equal (image->coded != NULL, !specs[i].interlaced);
   }
   static const WsImageFlags flags[] = { WSI_IMAGE_SPARSE, WS_IMAGE_CODED,
                                         WS_IMAGE_CODED | WS_IMAGE_COLOUR | WSI_IMAGE_SPARSE };
@@ -284,8 +333,6 @@ others_are_kept_whole (void **state)
     g_autoptr (WsImage) image = load_as (&plain_spec, flags[i]);
     assert_null (image->sparse);
   }
-  g_autoptr (WsImage) png = load_png (WIDTH, HEIGHT, WS_IMAGE_CODED | WSI_IMAGE_SPARSE);
-  assert_null (png->sparse);
   g_autoptr (GBytes) file = write_jpeg (&plain_spec);
   gsize n_bytes;
   const guint8 *bytes = g_bytes_get_data (file, &n_bytes);
@@ -295,10 +342,9 @@ others_are_kept_whole (void **state)
 }
 
 static guint8 *
-no_bytes (GBytes *file, guint flags)
+no_pixels (gpointer data)
 {
-  (void)file;
-  (void)flags;
+  (void)data;
   return NULL;
 }
 
@@ -307,24 +353,70 @@ what_is_lost_is_told (void **state)
 {
   (void)state;
   g_autoptr (WsImage) image = load_as (&plain_spec, WS_IMAGE_CODED | WSI_IMAGE_SPARSE);
-  g_autoptr (GBytes) nothing = g_bytes_new_static ("nothing", 7);
-  wsi_sparse_keep_file (image->sparse, nothing, 0, no_bytes);
+  wsi_sparse_keep_file (image->sparse, no_pixels, NULL, NULL);
   wsi_image_light_at (image, 503, 402);
   assert_false (wsi_image_is_lost (image));
   wsi_image_light_at (image, 301, 302);
   assert_true (wsi_image_is_lost (image));
 }
 
+/* A file that is written to while its picture is measured isn't what was hashed. */
+static void
+a_changed_file_is_lost (void **state)
+{
+  (void)state;
+  if (!wsi_png_rows_can ())
+    skip ();
+  const Spec spec = { .width = WIDTH, .height = HEIGHT, .png_bits = 8 };
+  g_autoptr (GBytes) file = write_png (&spec);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "picture", NULL);
+  const char *bytes = g_bytes_get_data (file, NULL);
+  assert_true (g_file_set_contents (path, bytes, (gssize)g_bytes_get_size (file), NULL));
+  g_autoptr (WsImage) image = ws_image_load (path, NULL, WS_IMAGE_CODED | WSI_IMAGE_SPARSE, NULL);
+  FILE *stream = g_fopen (path, "r+");
+  assert_true (fseek (stream, 200, SEEK_SET) == 0 && fputc (bytes[200] ^ 1, stream) != EOF);
+  fclose (stream);
+  wsi_image_light_at (image, 301, 302);
+  assert_true (wsi_image_is_lost (image));
+  g_remove (path);
+  g_rmdir (folder);
+}
+
+/* What is wrong with it is said as if it had been read at once. */
+static void
+damage_is_told (void **state)
+{
+  (void)state;
+  const Spec spec = { .width = WIDTH, .height = HEIGHT, .png_bits = 8 };
+  g_autoptr (GBytes) file = write_png (&spec);
+  g_autofree char *folder = g_dir_make_tmp ("whetsight-XXXXXX", NULL);
+  g_autofree char *path = g_build_filename (folder, "picture", NULL);
+  g_autoptr (GError) error = NULL;
+  assert_true (g_file_set_contents (path, g_bytes_get_data (file, NULL),
+                                    (gssize)g_bytes_get_size (file) / 2, NULL));
+  assert_null (ws_image_load (path, NULL, WS_IMAGE_CODED | WSI_IMAGE_SPARSE, &error));
+  assert_contains (error->message, "damaged PNG");
+  g_remove (path);
+  g_rmdir (folder);
+}
+
 static void
 colour_can_still_be_had (void **state)
 {
   (void)state;
-  const Spec spec = { .width = WIDTH, .height = HEIGHT, .colour = TRUE };
-  g_autoptr (WsImage) image = load_as (&spec, WS_IMAGE_CODED | WSI_IMAGE_SPARSE);
-  g_autoptr (WsImage) coloured = ws_image_in_colour (image);
-  assert_non_null (coloured);
-  assert_non_null (coloured->rgb);
-  assert_non_null (coloured->linear);
+  static const Spec specs[] = {
+    { .width = WIDTH, .height = HEIGHT, .colour = TRUE },
+    { .width = WIDTH, .height = HEIGHT, .colour = TRUE, .png_bits = 8 },
+  };
+  for (guint i = 0; i < G_N_ELEMENTS (specs); i++)
+  {
+    g_autoptr (WsImage) image = load_as (&specs[i], WS_IMAGE_CODED | WSI_IMAGE_SPARSE);
+    g_autoptr (WsImage) coloured = ws_image_in_colour (image);
+    assert_non_null (coloured);
+    assert_non_null (coloured->rgb);
+    assert_non_null (coloured->linear);
+  }
 }
 
 int
@@ -338,6 +430,8 @@ main (void)
     cmocka_unit_test (nothing_is_decoded_again_for_light_and_noise),
     cmocka_unit_test (others_are_kept_whole),
     cmocka_unit_test (what_is_lost_is_told),
+    cmocka_unit_test (a_changed_file_is_lost),
+    cmocka_unit_test (damage_is_told),
     cmocka_unit_test (colour_can_still_be_had),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

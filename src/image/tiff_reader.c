@@ -596,4 +596,4 @@ decode (const WsImageSource *source, GError **error)
   return image;
 }
 
-const WsImageFormat wsi_image_format_tiff = { "TIFF", matches, decode, wsi_late_has_tiff };
+const WsImageFormat wsi_image_format_tiff = { "TIFF", matches, decode, wsi_late_has_tiff, FALSE };

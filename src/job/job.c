@@ -351,7 +351,7 @@ measure (const WsJob *job, const char *image_path, WsOutcome *outcome)
   tell_set_out (job, image, &optics, result);
   if (wsi_image_is_lost (image))
   {
-    wsi_image_set_no_room_to_measure (image, image_path, &error);
+    wsi_image_set_lost (image, image_path, &error);
     fail (outcome, error);
     return;
   }
