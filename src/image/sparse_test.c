@@ -173,13 +173,15 @@ static void
 check_all_pixels (const WsImage *image, const WsImage *plain)
 {
   g_autofree guint16 *room = g_new (guint16, image->width);
+  guint differ = 0;
   for (guint y = 0; y < plain->height; y++)
     for (guint x = 0; x < plain->width; x++)
     {
       const gsize i = (gsize)y * plain->width + x;
-      assert_int_equal (wsi_image_light_at (image, x, y), plain->linear[i]);
-      assert_int_equal (wsi_image_light (image, i), plain->linear[i]);
+      differ += wsi_image_light_at (image, x, y) != plain->linear[i] ? 1 : 0;
+      differ += wsi_image_light (image, i) != plain->linear[i] ? 1 : 0;
     }
+  assert_int_equal (differ, 0);
   for (guint y = 0; y < plain->height; y += 7)
     assert_memory_equal (wsi_image_light_row (image, y, room),
                          plain->linear + (gsize)y * plain->width, 2 * (gsize)plain->width);
