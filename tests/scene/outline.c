@@ -197,13 +197,8 @@ row_add_whole_section (const Shadow *shadow, Row *row)
   const double angle = row->v / row->lean.c * solid->twist + solid->phase + shadow->view.turn;
   const double c = cos (angle);
   const double s = sin (angle);
-  double left = G_MAXDOUBLE, right = -G_MAXDOUBLE;
-  for (gsize i = 0; i < solid->n_section; i++)
-  {
-    const double u = solid->section[i].x * c - solid->section[i].y * s;
-    left = MIN (left, u);
-    right = MAX (right, u);
-  }
+  double left, right;
+  solid_reach (solid, c, s, &left, &right);
   if (fabs (shadow->view.tilt) > 0.0 || shadow->view.distance > 0.0)
   {
     row_add_tilted_section (shadow, row, left, right);

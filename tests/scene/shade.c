@@ -234,7 +234,8 @@ typedef struct
   const ShadeCamera *camera;
   ScenePoint offset;
   ShadeFragment *plane;
-  int lip; /* of the flank that is drawn */
+  float *depth; /* of what stands in the plane, alone: most is hidden, which this tells from less */
+  int lip;      /* of the flank that is drawn */
 } Cast;
 
 static Vec3
@@ -295,12 +296,11 @@ mix (const double w[3], float a, float b, float c)
 }
 
 static void
-put (const Cast *cast, const Vertex *v[3], const double w[3], ShadeRegion region,
-     ShadeFragment *into)
+put (const Cast *cast, const Vertex *v[3], const double w[3], ShadeRegion region, gsize at)
 {
   const ShadeFragment *a = &v[0]->at, *b = &v[1]->at, *c = &v[2]->at;
   ShadeFragment f = { .depth = mix (w, a->depth, b->depth, c->depth), .region = (guint8)region };
-  if (into->region != SHADE_GROUND && into->depth <= f.depth)
+  if (cast->depth[at] <= f.depth)
     return;
   for (int k = 0; k < 3; k++)
   {
@@ -309,23 +309,45 @@ put (const Cast *cast, const Vertex *v[3], const double w[3], ShadeRegion region
   }
   f.along = mix (w, a->along, b->along, c->along);
   f.across = mix (w, a->across, b->across, c->across);
-  if (is_there (cast, &f))
-    *into = f;
+  if (!is_there (cast, &f))
+    return;
+  cast->plane[at] = f;
+  cast->depth[at] = f.depth;
 }
+
+/* Widens low to high by where the side from a to b crosses the row y. */
+static void
+reach_across (const Vertex *a, const Vertex *b, double y, double *low, double *high)
+{
+  if (MIN (a->y, b->y) > y || MAX (a->y, b->y) < y)
+    return;
+  const double dy = b->y - a->y;
+  const double first = fabs (dy) > 0.0 ? a->x + (b->x - a->x) * (y - a->y) / dy : a->x;
+  const double last = fabs (dy) > 0.0 ? first : b->x;
+  *low = MIN (*low, MIN (first, last));
+  *high = MAX (*high, MAX (first, last));
+}
+
+/* More than rounding does to where a side crosses a row, px. */
+#define ROUNDING 0.01
 
 static void
 draw_triangle (const Cast *cast, const Vertex *a, const Vertex *b, const Vertex *c,
                ShadeRegion region)
 {
   const double area = (b->x - a->x) * (c->y - a->y) - (b->y - a->y) * (c->x - a->x);
-  const int x0 = (int)MAX (0.0, ceil (MIN (MIN (a->x, b->x), c->x)));
-  const int x1 = (int)MIN (cast->camera->width - 1.0, floor (MAX (MAX (a->x, b->x), c->x)));
   const int y0 = (int)MAX (0.0, ceil (MIN (MIN (a->y, b->y), c->y)));
   const int y1 = (int)MIN (cast->camera->height - 1.0, floor (MAX (MAX (a->y, b->y), c->y)));
   if (!(fabs (area) > 1e-12))
     return;
   const Vertex *v[3] = { a, b, c };
   for (int y = y0; y <= y1; y++)
+  {
+    double low = G_MAXDOUBLE, high = -G_MAXDOUBLE;
+    for (int k = 0; k < 3; k++)
+      reach_across (v[k], v[(k + 1) % 3], y, &low, &high);
+    const int x0 = (int)MAX (0.0, ceil (low - ROUNDING));
+    const int x1 = (int)MIN (cast->camera->width - 1.0, floor (high + ROUNDING));
     for (int x = x0; x <= x1; x++)
     {
       double w[3];
@@ -333,8 +355,9 @@ draw_triangle (const Cast *cast, const Vertex *a, const Vertex *b, const Vertex 
       w[1] = ((c->x - x) * (a->y - y) - (c->y - y) * (a->x - x)) / area;
       w[2] = 1.0 - w[0] - w[1];
       if (w[0] >= 0.0 && w[1] >= 0.0 && w[2] >= 0.0)
-        put (cast, v, w, region, cast->plane + (gsize)y * cast->camera->width + (gsize)x);
+        put (cast, v, w, region, (gsize)y * cast->camera->width + (gsize)x);
     }
+  }
 }
 
 static void
@@ -389,11 +412,11 @@ draw_body (const Cast *cast)
     MIN (ROW_TURN / MAX (model->solid->twist, 1e-9), ROW_HEIGHT * model->solid->radius);
   const int n = (int)ceil ((model->top - model->bottom) / step);
   g_autofree Vertex *rows = g_new (Vertex, 4 * n_strips);
-  body_row (cast, model->bottom, rows);
-  for (int i = 1; i <= n; i++)
+  body_row (cast, model->bottom + n * step, rows + n % 2 * 2 * (int)n_strips);
+  for (int i = n; i >= 1; i--)
   {
     Vertex *low = rows + (i - 1) % 2 * 2 * (int)n_strips, *high = rows + i % 2 * 2 * (int)n_strips;
-    body_row (cast, model->bottom + i * step, high);
+    body_row (cast, model->bottom + (i - 1) * step, low);
     for (guint k = 0; k < n_strips; k++)
     {
       const Vertex v[4] = { low[2 * k], low[2 * k + 1], high[2 * k + 1], high[2 * k] };
@@ -447,9 +470,13 @@ void
 shade_cast (const ShadeModel *model, const ShadeCamera *camera, ScenePoint offset,
             ShadeFragment *plane)
 {
-  Cast cast = { model, camera, offset, plane, LIP_A };
-  memset (plane, 0, (gsize)camera->width * camera->height * sizeof *plane);
-  draw_body (&cast);
+  const gsize n = (gsize)camera->width * camera->height;
+  g_autofree float *depth = g_new (float, n);
+  for (gsize i = 0; i < n; i++)
+    depth[i] = INFINITY;
+  Cast cast = { model, camera, offset, plane, depth, LIP_A };
+  memset (plane, 0, n * sizeof *plane);
   for (cast.lip = LIP_A; cast.lip < N_LIPS; cast.lip++)
     draw_flank (&cast);
+  draw_body (&cast);
 }

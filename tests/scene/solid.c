@@ -111,6 +111,33 @@ solid_turn (const Solid *solid, ScenePoint p, double z)
   return turned;
 }
 
+/* Several points side by side: each waits for its own least and greatest alone. */
+#define SIDE_BY_SIDE 4
+
+void
+solid_reach (const Solid *solid, double c, double s, double *left, double *right)
+{
+  double least[SIDE_BY_SIDE], most[SIDE_BY_SIDE];
+  for (gsize k = 0; k < SIDE_BY_SIDE; k++)
+  {
+    least[k] = G_MAXDOUBLE;
+    most[k] = -G_MAXDOUBLE;
+  }
+  for (gsize i = 0; i < solid->n_section; i += SIDE_BY_SIDE)
+  {
+    /* The last ones are looked at again. */
+    const ScenePoint *p = solid->section + MIN (i, solid->n_section - SIDE_BY_SIDE);
+    for (gsize k = 0; k < SIDE_BY_SIDE; k++)
+    {
+      const double u = p[k].x * c - p[k].y * s;
+      least[k] = MIN (least[k], u);
+      most[k] = MAX (most[k], u);
+    }
+  }
+  *left = MIN (MIN (least[0], least[1]), MIN (least[2], least[3]));
+  *right = MAX (MAX (most[0], most[1]), MAX (most[2], most[3]));
+}
+
 static gboolean
 in_section (const Solid *solid, ScenePoint p)
 {

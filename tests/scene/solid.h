@@ -89,6 +89,9 @@ gboolean solid_contains (const Solid *solid, Vec3 p);
 /* Where a point of the section at z = 0 is at height z. */
 ScenePoint solid_turn (const Solid *solid, ScenePoint p, double z);
 
+/* How far the section, turned by an angle of cosine c and sine s, reaches to the left and right. */
+void solid_reach (const Solid *solid, double c, double s, double *left, double *right);
+
 /* Point of a lip; s = sqrt (r^2 - w^2), w half the web. */
 Vec3 solid_lip_point (const Solid *solid, int lip, double s);
 

@@ -240,13 +240,14 @@ add_ground (const SteelLook *look, const ShadeCamera *camera, const float *cover
 static void
 blur_line (float *first, guint n, gsize step, const double *kernel, int reach, float *line)
 {
-  for (guint i = 0; i < n; i++)
-    line[i] = first[i * step];
+  /* Beyond the ends it goes on as it ends. */
+  for (int i = -reach; i < (int)n + reach; i++)
+    line[i + reach] = first[(gsize)CLAMP (i, 0, (int)n - 1) * step];
   for (guint i = 0; i < n; i++)
   {
     double sum = 0.0;
-    for (int d = -reach; d <= reach; d++)
-      sum += kernel[d + reach] * (double)line[CLAMP ((int)i + d, 0, (int)n - 1)];
+    for (int d = 0; d <= 2 * reach; d++)
+      sum += kernel[d] * (double)line[i + (guint)d];
     first[i * step] = (float)sum;
   }
 }
@@ -257,7 +258,7 @@ blur (const SteelLook *look, const ShadeCamera *camera, float *light)
   const int reach = (int)ceil (3.0 * look->blur_px);
   const guint width = camera->width, height = camera->height;
   g_autofree double *kernel = g_new (double, 2 * reach + 1);
-  g_autofree float *line = g_new (float, MAX (width, height));
+  g_autofree float *line = g_new (float, MAX (width, height) + 2 * (guint)reach);
   double total = 0.0;
   for (int d = -reach; d <= reach; d++)
     total += kernel[d + reach] = exp (-0.5 * d * d / (look->blur_px * look->blur_px));
