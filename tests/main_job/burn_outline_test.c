@@ -268,7 +268,7 @@ paint_is_no_burn (void **state)
   (void)state;
   static const double paints[][3] = { { 0.15, 0.4, 0.9 }, { 0.9, 0.7, 0.15 }, { 0.8, 0.15, 0.1 } };
   for (guint i = 0; i < G_N_ELEMENTS (cases); i++)
-    for (guint k = 0; k < G_N_ELEMENTS (paints); k++)
+    for (guint k = 0; k < trial_scenes (G_N_ELEMENTS (paints), 1); k++)
     {
       SceneCamera camera;
       light_up (&camera, FIRST_SEED);

@@ -184,7 +184,7 @@ static void
 look_at_sides (TrialBurrKind kind)
 {
   guint known = 0;
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (15, 8); seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (15, 4); seed++)
   {
     TrialBurr burr;
     trial_burr_measure (trial_program (), kind, seed, &burr);

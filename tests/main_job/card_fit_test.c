@@ -106,7 +106,7 @@ a_cone_is_not_rejected_as_a_drill (void **state)
                                     "[limits]\npoint_angle_deg = 117 .. 123\n",
                                     -1, NULL));
   const char *const options[] = { "--tool", card, "--scale", "0.02", NULL };
-  for (gsize i = 0; i < G_N_ELEMENTS (halves) * G_N_ELEMENTS (blunt); i++)
+  for (gsize i = 0; i < G_N_ELEMENTS (halves) * G_N_ELEMENTS (blunt); i += trial_scenes (1, 4))
   {
     const double half = halves[i / G_N_ELEMENTS (blunt)], flat = blunt[i % G_N_ELEMENTS (blunt)];
     g_autoptr (SceneImage) image = cone_on_a_rod (half, flat);
@@ -178,7 +178,7 @@ drills_fit_their_cards (void **state)
 {
   (void)state;
   for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + N_SEEDS; seed++)
-    for (SceneMode mode = SCENE_GOOD; mode < SCENE_N_MODES; mode++)
+    for (SceneMode mode = SCENE_GOOD; mode < SCENE_N_MODES; mode += trial_scenes (1, 2))
     {
       SceneDrill drill;
       SceneCamera camera;
@@ -196,7 +196,8 @@ blades_fit_their_cards (void **state)
 {
   (void)state;
   for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + N_SEEDS; seed++)
-    for (SceneBladeMode mode = SCENE_BLADE_GOOD; mode < SCENE_BLADE_N_MODES; mode++)
+    for (SceneBladeMode mode = SCENE_BLADE_GOOD; mode < SCENE_BLADE_N_MODES;
+         mode += trial_scenes (1, 2))
     {
       SceneBladePlan blade;
       SceneCamera camera;
@@ -260,15 +261,16 @@ the_cards_hand_is_judged (void **state)
 {
   (void)state;
   for (int lead = -1; lead <= 1; lead += 2)
+  {
+    SceneBladePlan blade;
+    SceneCamera camera;
+    SceneBladePlanTruth truth;
+    scene_random_blade_plan (FIRST_SEED, SCENE_BLADE_GOOD, &blade, &camera);
+    blade.rake_deg = 7.0 * lead;
+    g_autoptr (SceneImage) picture = scene_render_blade_plan (&blade, &camera, &truth);
+    g_autoptr (WsImage) image = load_rendered (picture, WS_IMAGE_GREY);
     for (WsHand hand = WS_HAND_UNKNOWN; hand <= WS_HAND_LEFT; hand++)
     {
-      SceneBladePlan blade;
-      SceneCamera camera;
-      SceneBladePlanTruth truth;
-      scene_random_blade_plan (FIRST_SEED, SCENE_BLADE_GOOD, &blade, &camera);
-      blade.rake_deg = 7.0 * lead;
-      g_autoptr (SceneImage) picture = scene_render_blade_plan (&blade, &camera, &truth);
-      g_autoptr (WsImage) image = load_rendered (picture, WS_IMAGE_GREY);
       g_autoptr (WsToolCard) card = ws_tool_card_new (WS_KIND_CUTOFF_BLADE);
       const WsOptics optics = { .has_scale = TRUE, .mm_per_px = camera.mm_per_px };
       card->id = g_strdup ("QT-B-1");
@@ -282,6 +284,7 @@ the_cards_hand_is_judged (void **state)
       if (wrong)
         assert_contains (g_ptr_array_index (result->advice, 0), "to the other hand");
     }
+  }
 }
 
 /* What part is cut off tells what side rake is right: without it nothing is accepted, and the

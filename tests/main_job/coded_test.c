@@ -14,6 +14,7 @@
 
 #include "scene/blade.h"
 #include "scene/scene.h"
+#include "trial/gates.h"
 
 #define FIRST_SEED 470000
 #define MM_PER_PX 0.01
@@ -117,7 +118,7 @@ drills (void **state)
 {
   (void)state;
   guint measured = 0;
-  for (guint mode = 0; mode < SCENE_N_MODES; mode += 2)
+  for (guint mode = 0; mode < SCENE_N_MODES; mode += trial_scenes (2, 4))
   {
     SceneDrill drill;
     SceneCamera camera;
@@ -127,7 +128,7 @@ drills (void **state)
     g_autoptr (SceneImage) picture = scene_render (&drill, &camera, NULL);
     measured += check_picture (picture);
   }
-  assert_true (measured >= SCENE_N_MODES / 2);
+  assert_true (measured >= SCENE_N_MODES / trial_scenes (2, 4));
 }
 
 static void

@@ -11,7 +11,7 @@
 #include <string.h>
 
 #define FIRST_SEED 101
-#define N_SCENES trial_scenes (20, 2)
+#define N_SCENES trial_scenes (20, 1)
 
 /* A clear one, telecentric. */
 #define TURNED_SEED 107
@@ -104,7 +104,7 @@ faint_margins_are_measured (void **state)
 {
   (void)state;
   static const guint64 seeds[] = { 5020, 5024 };
-  for (guint i = 0; i < G_N_ELEMENTS (seeds); i++)
+  for (guint i = 0; i < trial_scenes (G_N_ELEMENTS (seeds), 1); i++)
   {
     SceneDrill drill;
     SceneRelief relief;
@@ -223,7 +223,7 @@ a_turned_picture_says_the_same (void **state)
   g_autoptr (SceneImage) plain = scene_render_relief (&drill, &relief);
   static const guint turns[] = { 0, 1, 3, 2 };
   double first = NAN;
-  for (guint i = 0; i < G_N_ELEMENTS (turns); i++)
+  for (guint i = 0; i < trial_scenes (G_N_ELEMENTS (turns), 2); i++)
   {
     const gboolean mirrored = i == 3;
     g_autoptr (SceneImage) image = laid (plain, turns[i], mirrored);

@@ -6,6 +6,7 @@
 #include "optics/calibrate/target.h"
 #include "optics/deviate.h"
 #include "optics/propagate.h"
+#include "trial/gates.h"
 
 #define WIDTH 1600
 #define HEIGHT 1200
@@ -14,7 +15,7 @@
 #define NOISE 0.02 /* px, of a coordinate */
 #define N_VIEWS 8
 #define PLANE 7
-#define N_TRIALS 40
+#define N_TRIALS trial_scenes (40, 8)
 
 static const WsTargetBoard board = { 11, 8, 1.27, 0 };
 
@@ -231,7 +232,7 @@ add_trial (const WsLens *lens, const WsPoint *ends, Quantity *quantity)
 }
 
 /* 40 trials: the root of the mean square of a standard normal variable is 1 within 0.11, and 95 %
- * +- 3.4 % lie within 2. */
+ * +- 3.4 % lie within 2.  Few tell neither. */
 static void
 check_covariance (Fixture *fixture, double noise, double board_mm)
 {
@@ -256,10 +257,11 @@ check_covariance (Fixture *fixture, double noise, double board_mm)
   }
   for (guint q = 0; q < N_QUANTITIES; q++)
   {
-    print_message ("quantity %u: error over u %.2f RMS, %u of %d within U\n", q,
-                   sqrt (quantities[q].squares / N_TRIALS), quantities[q].covered, N_TRIALS);
-    assert_near (sqrt (quantities[q].squares / N_TRIALS), 1, 0.33);
-    assert_true (quantities[q].covered >= 0.87 * N_TRIALS);
+    const double rms = sqrt (quantities[q].squares / N_TRIALS);
+    print_message ("quantity %u: error over u %.2f RMS, %u of %u within U\n", q, rms,
+                   quantities[q].covered, N_TRIALS);
+    assert_true (fabs (rms - 1) <= 0.33 || trial_few_scenes ());
+    assert_true (quantities[q].covered >= 0.87 * N_TRIALS || trial_few_scenes ());
   }
 }
 
@@ -454,8 +456,8 @@ test_flat (void **state)
     assert_near (lens->residual_px, NOISE * sqrt (2), 0.25 * NOISE);
   }
   /* The scale's also allows for a tilt that isn't there. */
-  assert_near (sqrt (squares[0] / N_TRIALS), 0.85, 0.3);
-  assert_near (sqrt (squares[1] / N_TRIALS), 1, 0.27);
+  assert_true (fabs (sqrt (squares[0] / N_TRIALS) - 0.85) <= 0.3 || trial_few_scenes ());
+  assert_true (fabs (sqrt (squares[1] / N_TRIALS) - 1) <= 0.27 || trial_few_scenes ());
 }
 
 static void
