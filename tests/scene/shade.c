@@ -412,6 +412,7 @@ draw_body (const Cast *cast)
     MIN (ROW_TURN / MAX (model->solid->twist, 1e-9), ROW_HEIGHT * model->solid->radius);
   const int n = (int)ceil ((model->top - model->bottom) / step);
   g_autofree Vertex *rows = g_new (Vertex, 4 * n_strips);
+  /* From the point down: seen from there it hides what follows. */
   body_row (cast, model->bottom + n * step, rows + n % 2 * 2 * (int)n_strips);
   for (int i = n; i >= 1; i--)
   {
