@@ -42,6 +42,12 @@
 #define SLOPE_NOISE 3
 #define SLOPE_NEIGHBOURS 8
 
+/* The tail of an edge that is less in focus than most would be such a slope.  Blur is seen at every
+ * eighth point, a median of so many; less than a sixth more of it hides nothing. */
+#define BLUR_EVERY 8
+#define BLUR_NEIGHBOURS 2
+#define BLUR_VARIES 1.15
+
 #define SECTORS 8
 
 /* A shorter boundary is a speck's. */
@@ -412,33 +418,74 @@ move_point (const WsScanFitter *fitter, double blur_px, double slope, WsEdgePoin
   p->noise = (float)(profile.rms / MAX (fabs (profile.step), 1e-9));
 }
 
+/* Of one point along the normal; NAN where the scan line is no step. */
+static double
+blur_at (const WsScanFitter *fitter, const WsEdgePoint *p, double blur_px)
+{
+  double along;
+  const WsCrack c = wsi_outline_crack (p, blur_px, &along);
+  return p->on_frame ? NAN : wsi_scan_blur (fitter, &c, along) * blur_px / along;
+}
+
+/* In parts of the outline's blur beside each point, no less than 1; `scratch` has room for half as
+ * many. */
+static void
+find_blurs (const WsScanFitter *fitter, const WsOutline *outline, double *scratch, double *blurs)
+{
+  const guint n = outline->points->len, n_seen = (n + BLUR_EVERY - 1) / BLUR_EVERY;
+  double *seen = scratch, *smooth = scratch + n_seen;
+  for (guint i = 0; i < n; i++)
+    blurs[i] = 1;
+  if (n_seen <= 2 * BLUR_NEIGHBOURS)
+    return;
+  for (guint k = 0; k < n_seen; k++)
+    seen[k] = blur_at (fitter, &g_array_index (outline->points, WsEdgePoint, k * BLUR_EVERY),
+                       outline->blur_px);
+  wsi_running_medians (seen, n_seen, BLUR_NEIGHBOURS, BLUR_NEIGHBOURS + 1, smooth);
+  for (guint i = 0; i < n; i++)
+  {
+    const double blur = smooth[i / BLUR_EVERY] / outline->blur_px;
+    if (blur > BLUR_VARIES)
+      blurs[i] = blur;
+  }
+}
+
 /* The slope of the ground's light beside each point, and medians of it. */
 static void
-find_slopes (const WsScanFitter *fitter, const WsOutline *outline, double *values, double *smooth)
+find_slopes (const WsScanFitter *fitter, const WsOutline *outline, const double *blurs,
+             double *values, double *smooth)
 {
   const guint n = outline->points->len;
   for (guint i = 0; i < n; i++)
   {
     const WsEdgePoint *p = &g_array_index (outline->points, WsEdgePoint, i);
     double blur;
-    const WsCrack c = wsi_outline_crack (p, outline->blur_px, &blur);
+    const WsCrack c =
+      wsi_outline_crack (p, outline->blur_px * (blurs == NULL ? 1 : blurs[i]), &blur);
     values[i] = p->on_frame ? NAN : wsi_scan_ground_slope (fitter, &c, blur);
   }
   wsi_running_medians (values, n, SLOPE_NEIGHBOURS, SLOPE_NEIGHBOURS + 1, smooth);
 }
 
+/* Doubles to work on, for each point. */
+#define LEVEL_ROOM 3
+
 /* Finds the points again with the ground's light made even beside each, where it is uneven enough
  * to matter: lamps behind the panel, a smear, a flicker read row by row. */
 static void
-level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoom *room)
+level_ground (const WsScanFitter *fitter, WsOutline *outline, double *room)
 {
   const guint n = outline->points->len;
   if (n <= 2 * SLOPE_NEIGHBOURS)
     return;
   const double move = fitter->image->lossy ? LEAST_MOVE_LOSSY : LEAST_MOVE;
   const double least = move / (SLOPE_MOVES * outline->blur_px * outline->blur_px);
-  double *values = values_of (room, 2 * n), *slopes = values + n;
-  find_slopes (fitter, outline, values, slopes);
+  double *values = room, *slopes = values + n, *blurs = slopes + n;
+  find_slopes (fitter, outline, NULL, values, slopes);
+  if (!is_more_than_noise (values, slopes, n, least))
+    return;
+  find_blurs (fitter, outline, values, blurs);
+  find_slopes (fitter, outline, blurs, values, slopes);
   if (!is_more_than_noise (values, slopes, n, least))
     return;
   WsEdgePoint *points = (WsEdgePoint *)(void *)outline->points->data;
@@ -450,7 +497,7 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline, const WsOutlineRoo
 void
 wsi_outline_room_init (WsOutlineRoom *room, guint n)
 {
-  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), 2 * n + 2);
+  room->values = g_array_sized_new (FALSE, FALSE, sizeof (double), LEVEL_ROOM * n + 2);
   room->flags = g_byte_array_sized_new (n + 1);
 }
 
@@ -495,7 +542,7 @@ wsi_outline_retrace (const WsImage *image, const WsSegment *segment, const GArra
     measure_gaps (outline);
   }
   else if (segment->tool_is_dark)
-    level_ground (&fitter, outline, room);
+    level_ground (&fitter, outline, values_of (room, LEVEL_ROOM * outline->points->len));
   outline->noise = median_noise (outline->points, room);
   leave_out_stuck (outline, room);
   return TRUE;

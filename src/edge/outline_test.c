@@ -270,6 +270,40 @@ stuck_pixels_disturb_next_to_no_point (void **state)
   assert_true (disturbed <= n / 100);
 }
 
+/* Sharp at the left, blurred four times as much at the right, as where a tool lies aslant: the tail
+ * of an edge out of focus is no slope of the ground's light. */
+static void
+an_edge_less_in_focus_stays_where_it_is (void **state)
+{
+  (void)state;
+  g_autoptr (GRand) random = g_rand_new_with_seed (31);
+  const SceneEdge edge = half_plane (96, random);
+  SceneCamera camera = plain_camera (WIDTH, HEIGHT);
+  g_autoptr (WsImage) image = take_picture (&edge, &camera);
+  const double angle = wsi_radians (edge.angle_deg);
+  for (guint y = 0; y < HEIGHT; y++)
+    for (guint x = 0; x < WIDTH; x++)
+    {
+      const double d = (x - edge.x) * cos (angle) + (y - edge.y) * sin (angle);
+      const double blur = 1 + 3.0 * x / WIDTH;
+      const double light = 6000 + 40000 * 0.5 * erfc (-d / blur * M_SQRT1_2);
+      image->linear[(gsize)y * WIDTH + x] = (guint16)(light + 200 * random_normal (random));
+    }
+  g_autoptr (WsOutline) outline = trace (image);
+  double moved = 0;
+  guint n = 0;
+  for (guint i = 0; i < outline->points->len; i++)
+  {
+    const WsEdgePoint *p = points_of (outline) + i;
+    if (!is_clear (p) || p->x < 0.75 * WIDTH)
+      continue;
+    moved += (p->x - edge.x) * cos (angle) + (p->y - edge.y) * sin (angle);
+    n++;
+  }
+  assert_true (n > 100);
+  assert_near (moved / n, 0, 0.02);
+}
+
 /* Lamps flicker while rows are read: the ground's light varies by 12 % over 120 rows. */
 static void
 uneven_light_moves_no_edge (void **state)
@@ -480,6 +514,7 @@ main (void)
     cmocka_unit_test (a_bright_tool_on_dark_ground_is_the_same),
     cmocka_unit_test (dust_disturbs_few_points),
     cmocka_unit_test (stuck_pixels_disturb_next_to_no_point),
+    cmocka_unit_test (an_edge_less_in_focus_stays_where_it_is),
     cmocka_unit_test (uneven_light_moves_no_edge),
     cmocka_unit_test (the_border_of_the_picture_is_no_edge),
     cmocka_unit_test (noise_has_no_outline),

@@ -8,9 +8,16 @@
 /* Window half-length in blurs; beyond it samples only tell the levels. */
 #define WINDOW_BLURS 4.5
 
-/* The ground's slope is seen from so many blurs off the edge, over so many pixels. */
+/* Of a blur that is so many times as much as was thought the window shows a part; and of more than
+ * this, px, it would be longer than scan lines are. */
+#define WINDOW_GROWS 1.5
+#define WIDEST_BLUR 14.0
+
+/* The ground's slope is seen from so many blurs off the edge, over so many pixels or blurs: what it
+ * moves grows with the blur's square, and codes round what is seen over few pixels. */
 #define SLOPE_BLURS 2.5
 #define SLOPE_PX 8
+#define SLOPE_OVER_BLURS 2.6
 
 /* The same into a front-lit tool, whose levels vary. */
 #define INSIDE_BLURS 1.5
@@ -97,6 +104,21 @@ wsi_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur, gboolea
   return fit_reach (fitter, c, reach, blur, fit_blur, profile);
 }
 
+double
+wsi_scan_blur (const WsScanFitter *fitter, const WsCrack *c, double blur)
+{
+  WsProfile profile;
+  double found = NAN;
+  gboolean is_wider = TRUE;
+  while (is_wider && wsi_scan_fit (fitter, c, blur, TRUE, &profile))
+  {
+    found = isfinite (found) ? MAX (found, profile.blur) : profile.blur;
+    is_wider = profile.blur > WINDOW_GROWS * blur && 2 * blur < WIDEST_BLUR;
+    blur *= 2;
+  }
+  return found;
+}
+
 /* A front-lit edge, looked for about the mask's border, and again where it was found: the window
  * inside is short. */
 static gboolean
@@ -165,18 +187,21 @@ wsi_scan_ground_slope (const WsScanFitter *fitter, const WsCrack *c, double blur
 {
   Scan scan;
   const guint near = (guint)ceil (SLOPE_BLURS * blur) + 1;
-  read_scan (fitter->image, c, 0, near + SLOPE_PX - 1, &scan);
-  if (scan.n != near + SLOPE_PX + 1)
+  const guint over = MAX (SLOPE_PX, (guint)ceil (SLOPE_OVER_BLURS * blur));
+  if (near + over + 1 > WS_PROFILE_MAX_SAMPLES)
+    return NAN;
+  read_scan (fitter->image, c, 0, near + over - 1, &scan);
+  if (scan.n != near + over + 1)
     return NAN;
   double sum = 0, moment = 0, squares = 0;
-  for (guint i = 0; i < SLOPE_PX; i++)
+  for (guint i = 0; i < over; i++)
   {
-    const double t = i - 0.5 * (SLOPE_PX - 1), light = (double)scan.samples[near + i];
+    const double t = i - 0.5 * (over - 1), light = (double)scan.samples[near + i];
     sum += light;
     moment += t * light;
     squares += t * t;
   }
-  return sum > 0 ? moment / squares / (sum / SLOPE_PX) : NAN;
+  return sum > 0 ? moment / squares / (sum / over) : NAN;
 }
 
 gboolean

@@ -22,9 +22,13 @@ void wsi_scan_fitter_init (WsScanFitter *fitter, const WsImage *image, gboolean 
 gboolean wsi_scan_fit (const WsScanFitter *fitter, const WsCrack *c, double blur, gboolean fit_blur,
                        WsProfile *profile);
 
-/* The same with the blur held, for a point of the outline: where narrow notches are no blurred
- * step, the boundary between pixels with a residual as great as the step.  FALSE: no point there,
- * tool and ground are too much alike. */
+/* Blur along the scan line of crack `c`, `blur` at first sight, which windows are made wider for
+ * where it is more; NAN where the scan is no step. */
+double wsi_scan_blur (const WsScanFitter *fitter, const WsCrack *c, double blur);
+
+/* The same as wsi_scan_fit() with the blur held, for a point of the outline: where narrow notches
+ * are no blurred step, the boundary between pixels with a residual as great as the step.  FALSE: no
+ * point there, tool and ground are too much alike. */
 gboolean wsi_scan_fit_point (const WsScanFitter *fitter, const WsCrack *c, double blur,
                              WsProfile *profile);
 

@@ -20,6 +20,9 @@
 #define BUMP_DOUBT 0.6
 #define BUMP_RISE_PX 1.2
 
+/* A corner is rounded by blur up to so many blurs below it. */
+#define CORNER_BLURS 3.0
+
 typedef struct
 {
   const WsOutline *outline;
@@ -192,17 +195,19 @@ plateau_level (const Body *body)
   return level;
 }
 
-/* Mean and its standard error of the points within `band` of `level`. */
+/* Mean and its standard error of the points within `band` of `level`, on each side up to its own
+ * `z_high`. */
 static WsEnvelope
-mean_near (const Body *body, double level, double band, double z_low, double z_high)
+mean_near (const Body *body, double level, double band, double z_low, const double z_high[2])
 {
   double n = 0, sum = 0, squares = 0;
-  double margin_low = z_high;
+  double margin_low = MAX (z_high[0], z_high[1]);
   for (guint i = 0; i < body->outline->points->len; i++)
   {
     const double off = fabs (body->uz[i].x) - level;
-    if (points_of (body)[i].on_frame || body->uz[i].y < z_low || body->uz[i].y >= z_high ||
-        fabs (off) > band || is_bumped (body, body->uz[i]))
+    if (points_of (body)[i].on_frame || body->uz[i].y < z_low ||
+        body->uz[i].y >= z_high[body->uz[i].x > 0] || fabs (off) > band ||
+        is_bumped (body, body->uz[i]))
       continue;
     n += 1;
     sum += off;
@@ -232,11 +237,15 @@ wsi_envelope_find (const WsOutline *outline, const WsPoint *uz, const WsPoint co
   find_bumps (&body, MAX (ALIKE_PX, 2 * band), &bumps);
   read_side (&body, BOTH, z_high);
   const double level = plateau_level (&body);
-  const WsEnvelope whole = mean_near (&body, level, band, z_low, z_high);
+  const double up_to[2] = { z_high, z_high };
+  const WsEnvelope whole = mean_near (&body, level, band, z_low, up_to);
   /* The plateau's lower end falls away gently: leave out its last third. */
   const double lip_end = MIN (corners[0].y, corners[1].y);
   const double z_from = whole.margin_low + MAX (0.0, lip_end - whole.margin_low) / 3;
-  WsEnvelope envelope = mean_near (&body, whole.radius, band, z_from, z_high);
+  const double clear = CORNER_BLURS * outline->blur_max_px;
+  const double below[2] = { corners[0].y - clear, corners[1].y - clear };
+  const gboolean is_long = MIN (below[0], below[1]) - z_from > CORNER_BLURS * outline->blur_max_px;
+  WsEnvelope envelope = mean_near (&body, whole.radius, band, z_from, is_long ? below : up_to);
   memcpy (envelope.bump, bumps.bump, sizeof bumps.bump);
   envelope.u_radius = hypot (envelope.u_radius, bumps.u_radius);
   return envelope;

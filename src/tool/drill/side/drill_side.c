@@ -129,10 +129,16 @@ gate_point (const WsDrillPoint *point, const WsViewTurn *turn, WsResult *result)
     const WsLineFit *line = &point->lips[k].line;
     /* What stands proud is no damage of the edge. */
     const double edge = (1 - point->lips[k].proud.share) * line->n;
-    if (line->n_used < MIN_SOUND * edge)
-      return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
-                                "only %.0f %% of lip %s is a clean edge",
-                                100.0 * line->n_used / edge, k == 0 ? "a" : "b");
+    if (line->n_used >= MIN_SOUND * edge)
+      continue;
+    /* On a bench it may be the ground's as well. */
+    if (!point->outline->backlit)
+      return wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
+                                "lip %s is no clean step from the ground; light it from behind",
+                                k == 0 ? "a" : "b");
+    return wsi_result_retake (result, WS_RETAKE_DIRTY_EDGE,
+                              "only %.0f %% of lip %s is a clean edge", 100.0 * line->n_used / edge,
+                              k == 0 ? "a" : "b");
   }
   if (!wsi_drill_gate_proud (point, result))
     return FALSE;
