@@ -1,6 +1,7 @@
 #include "tool/silhouette_tone.h"
 
 #include "image/codes.h"
+#include "image/taken.h"
 #include "image/tone.h"
 #include "maths/stats.h"
 #include "result/build.h"
@@ -10,9 +11,10 @@
 /* ---- Changed tones ---- */
 
 /* Own trials: pictures as taken have no gap and up to three doubles where noise stands out, those
- * with a gamma of 0.9 or 1.1 laid over five of both and more. */
+ * with a gamma of 0.9 or 1.1 laid over five of both and more, or a gap and three doubles. */
 #define MAX_GAPS 1
 #define MAX_TORN 4
+#define MAX_BESIDE_GAP 1
 #define MAX_MISSING 0.3
 
 /* Metal lit from the front has light and shade: mostly more than 0.07 of the step.  What is bright
@@ -140,7 +142,7 @@ codes_pass (const WsImage *image, const WsOutline *outline, WsResult *result)
     return wsi_result_retake (result, WS_RETAKE_TONES_CHANGED,
                               "%.0f %% of the levels between dark and bright are left out",
                               100 * codes.missing);
-  if (codes.gaps <= MAX_GAPS && codes.gaps + codes.doubles <= MAX_TORN)
+  if (codes.gaps <= MAX_GAPS && codes.doubles <= (codes.gaps > 0 ? MAX_BESIDE_GAP : MAX_TORN))
     return TRUE;
   return wsi_result_retake (result, WS_RETAKE_TONES_CHANGED,
                             "%u of its levels were pulled apart, %u pushed together", codes.gaps,
@@ -248,14 +250,24 @@ distance_to_power (const WsEdgeSpread *spread, double power)
   return share > 0 && share < 1 ? fabs (wsi_normal_quantile (share)) : 0;
 }
 
+/* Whether somebody answers for the curve: who measures, or the camera's own file, which says all of
+ * how it was taken. */
+static gboolean
+is_vouched_for (const WsImage *image)
+{
+  const gboolean as_taken =
+    image->tone == WS_TONE_LINEAR && image->taken != NULL && wsi_taken_is_whole (image->taken);
+  return as_taken || image->flags & (WS_IMAGE_TOLD_SRGB | WS_IMAGE_TOLD_LINEAR);
+}
+
 /* A curve laid over codes of 8 bits leaves gaps and doubles among them.  Files of more bits come
  * from programs that develop pictures, most of them with a curve of contrast, and show nothing of
- * it: an edge's spread under a power of light is all but a shifted one. */
+ * it: an edge's spread under a power of light is all but a shifted one, and its noise may be any
+ * sensor's.  Nor is there more to be seen where such a file says that it is linear. */
 static double
 unseen_curve (const WsImage *image, const WsEdgeSpread *spread)
 {
-  if (image->bits <= 8 || image->tone == WS_TONE_LINEAR || spread->scans == 0 ||
-      image->flags & WS_IMAGE_TOLD_SRGB)
+  if (image->bits <= 8 || spread->scans == 0 || is_vouched_for (image))
     return 0;
   return MAX (distance_to_power (spread, MOST_POWER), distance_to_power (spread, 1 / MOST_POWER)) /
          sqrt (3.0);
