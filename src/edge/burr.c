@@ -163,6 +163,17 @@ tell_things_apart (const WsBurrPlace *places, Span ends, guint top, double blur,
   }
 }
 
+/* How much farther what ends at `at` may go on: low, but above the line, it reaches a place where
+ * the edge falls off, and a tooth that stands there is rounded off with the corner. */
+static double
+may_go_on (const WsBurrPlace *places, guint n, guint at, gboolean upward, double line)
+{
+  guint i = at;
+  while (places[i].height > line && (upward ? i + 1 < n : i > 0))
+    i = upward ? i + 1 : i - 1;
+  return places[i].height < -line ? fabs (places[i].along - places[at].along) : 0;
+}
+
 WsBurr
 wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, double u_line)
 {
@@ -183,7 +194,11 @@ wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, do
   const double most = length_of (places, above (places, n, low * seen)),
                least = length_of (places, above (places, n, high * seen));
   burr.length = length_of (places, ends);
-  burr.u_length = hypot (0.5 * (most - least), hypot (ENDS_PX, blur));
+  const double line = MAX (APART_SIGMAS * sigma, APART_PX);
+  const double more = hypot (may_go_on (places, n, ends.from, FALSE, line),
+                             may_go_on (places, n, ends.to, TRUE, line)) /
+                      sqrt (3.0);
+  burr.u_length = hypot (hypot (0.5 * (most - least), more), hypot (ENDS_PX, blur));
   burr.from = places[ends.from].along;
   burr.to = places[ends.to].along;
   tell_things_apart (places, ends, top, blur, sigma, &burr);

@@ -33,6 +33,25 @@ tells_height_and_length (void **state)
   assert_int_equal (burr.shape, WS_BURR_WIRE);
 }
 
+/* Low beyond its end, it goes on for 12 px to where the edge falls off; where it fades before that,
+ * it ends. */
+static void
+may_end_at_the_corner_that_it_reaches (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  make_wire (places);
+  for (guint i = 131; i < N; i++)
+    places[i].height = i > 142 ? 142.5 - i : 0;
+  const WsBurr faded = wsi_burr_read (places, N, BLUR, SIGMA, 0);
+  for (guint i = 131; i <= 142; i++)
+    places[i].height = 0.15;
+  const WsBurr burr = wsi_burr_read (places, N, BLUR, SIGMA, 0);
+  assert_near (burr.length, 60, 1e-9);
+  assert_true (faded.u_length < 2);
+  assert_true (2 * burr.u_length > 12);
+}
+
 static void
 make_drop (WsBurrPlace places[N], double height, double half)
 {
@@ -113,6 +132,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (tells_height_and_length),
+    cmocka_unit_test (may_end_at_the_corner_that_it_reaches),
     cmocka_unit_test (takes_no_drop_for_a_wire_edge),
     cmocka_unit_test (takes_no_row_of_grains_for_a_wire_edge),
     cmocka_unit_test (tells_no_length_with_a_grain_beside),
