@@ -23,8 +23,9 @@
 #define FLAT_CLEAR 1.2
 #define FLAT_BLURS 3.0
 
-/* And up to so near its corner, blurs and px, where the blurred corner begins. */
-#define CORNER_BLURS 4.0
+/* And up to so near its corner, blurs and px, where the blurred corner begins; a lip that is but a
+ * little worn there goes on as if it weren't for some more. */
+#define CORNER_BLURS 8.0
 #define CORNER_PX 5.0
 
 /* Beyond the line's range a lip goes on as long as blocks of so many points are where it is
