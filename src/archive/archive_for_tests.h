@@ -44,8 +44,8 @@ run_sql (const char *address, const char *sql)
   int status = -1;
   const char *const call[] = { SERVER_BIN "psql", "-qXv", "ON_ERROR_STOP=1", "-c", sql,
                                address,           NULL };
-  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_DEFAULT, NULL, NULL, &quiet,
-                             &complaints, &status, NULL));
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_LEAVE_DESCRIPTORS_OPEN, NULL, NULL,
+                             &quiet, &complaints, &status, NULL));
   if (status != 0)
     print_error ("%s\n%s", sql, complaints);
   assert_int_equal (status, 0);

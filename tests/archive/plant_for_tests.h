@@ -58,8 +58,8 @@ ask_centre (const Plant *plant, const char *sql)
   char *said = NULL;
   int status;
   const char *const call[] = { SERVER_BIN "psql", "-XAtq", plant->owner, "-c", sql, NULL };
-  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_DEFAULT, NULL, NULL, &said, NULL,
-                             &status, NULL));
+  assert_true (g_spawn_sync (NULL, (char **)call, NULL, G_SPAWN_LEAVE_DESCRIPTORS_OPEN, NULL, NULL,
+                             &said, NULL, &status, NULL));
   assert_int_equal (status, 0);
   return said;
 }

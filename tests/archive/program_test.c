@@ -115,8 +115,8 @@ run_with (const char *const *environment, const char *argument, ...)
   va_start (rest, argument);
   g_auto (GStrv) call = call_of (argument, rest);
   va_end (rest);
-  assert_true (g_spawn_sync (NULL, call, variables, G_SPAWN_DEFAULT, NULL, NULL, &run.out, &run.err,
-                             &wait_status, NULL));
+  assert_true (g_spawn_sync (NULL, call, variables, G_SPAWN_LEAVE_DESCRIPTORS_OPEN, NULL, NULL,
+                             &run.out, &run.err, &wait_status, NULL));
   run.status = status_of (wait_status);
   return run;
 }
