@@ -18,6 +18,10 @@
 /* Columns on either side that a column's depth is the median of. */
 #define RIM_REACH 4
 
+/* Straw has a chroma of 10 and more; colour is told from a standard deviation of noise on, and
+ * nothing can be ruled out that is told from no less than straw. */
+#define MOST_NOISE 10.0
+
 /* Share of the burnt cells from which a film is worth naming. */
 #define NAMED 0.05
 
@@ -159,6 +163,38 @@ may_be_ground (const WsBurn *burn, const WsBalance *balance)
          burn->hottest <= WS_FILM_BROWN;
 }
 
+/* Runs of fewer columns hide no burn; twice what a burn has at least. */
+#define BLIND_COLUMNS (2 * MIN_LENGTH)
+
+/* Is there colour in a picture that a veil of light, as strong as it may be, would have paled? */
+static gboolean
+may_be_veiled (const WsBand *band, const WsBalance *balance)
+{
+  guint columns = 0, cells = 0, deepest = 0;
+  g_auto (WsBurnSearch) search = { 0 };
+  wsi_burn_search_init (band, balance, 1 - balance->veil, &search);
+  for (guint s = 0; s < band->length; s++)
+  {
+    const guint depth = wsi_burn_column_depth (&search, s);
+    columns += depth > 0;
+    deepest = MAX (deepest, depth);
+  }
+  for (gsize i = 0; i < (gsize)band->length * band->depth; i++)
+    cells += search.region[i];
+  return cells >= MIN_CELLS && columns >= MIN_LENGTH && deepest >= MIN_DEPTH;
+}
+
+/* No burn is found: would it have been? */
+static WsBurnTrouble
+doubt_absence (const WsBand *band, const WsBalance *balance, const WsBurnSearch *search)
+{
+  if (wsi_burn_blind_columns (search) >= BLIND_COLUMNS)
+    return WS_BURN_CLIPPED;
+  if (balance->noise > MOST_NOISE * (1 - balance->veil))
+    return WS_BURN_NOISY;
+  return may_be_veiled (band, balance) ? WS_BURN_FAINT : WS_BURN_JUDGED;
+}
+
 void
 wsi_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_depth, WsBurn *burn)
 {
@@ -168,7 +204,7 @@ wsi_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_dep
   if (balance->trouble != WS_BURN_JUDGED)
     return;
   g_auto (WsBurnSearch) search = { 0 };
-  wsi_burn_search_init (band, balance, &search);
+  wsi_burn_search_init (band, balance, 1, &search);
   measure_depth (&search, balance->steel, burn);
   burn->distance = chroma_distance (&search, evaluated_depth);
   count_films (&search, evaluated_depth, burn);
@@ -176,6 +212,8 @@ wsi_burn_find (const WsBand *band, const WsBalance *balance, guint evaluated_dep
     burn->area >= MIN_CELLS && burn->length >= MIN_LENGTH && burn->depth_seen >= MIN_DEPTH;
   if (burn->present && (!wsi_burn_fades_as_film (&search) || may_be_ground (burn, balance)))
     burn->trouble = WS_BURN_FOREIGN_COLOUR;
+  if (!burn->present)
+    burn->trouble = doubt_absence (band, balance, &search);
   if (!burn->present)
     burn->area = burn->depth = burn->depth_seen = burn->length = 0;
 }

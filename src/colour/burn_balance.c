@@ -25,6 +25,9 @@ wsi_burn_trouble_text (WsBurnTrouble trouble)
     [WS_BURN_NOISY] =
       "Burn can't be ruled out: straw would be lost in the picture's noise. Use more "
       "light and a lower gain.",
+    [WS_BURN_FAINT] =
+      "Burn can't be ruled out: there is faint colour at the edge, and nothing in the picture is "
+      "dark, so stray light or the camera may have paled it. Shade the lens and use a dark ground.",
     [WS_BURN_FOREIGN_COLOUR] = "There is colour at the edge that is not heat's: paint, marking "
                                "ink, coolant or a reflection. Clean the tool and shade it.",
     [WS_BURN_ON_COATING] =

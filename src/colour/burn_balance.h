@@ -24,6 +24,7 @@ typedef enum
   WS_BURN_COATED,         /* the whole flank has a colour of its own */
   WS_BURN_EDGE_UNSURE,    /* coloured steel may have been taken for ground */
   WS_BURN_NOISY,          /* faint films could be lost in the picture's noise */
+  WS_BURN_FAINT,          /* faint colour that a film may have in a picture of little contrast */
   WS_BURN_FOREIGN_COLOUR, /* a colour at the edge that is no oxide film's: paint, coolant,
                              a reflection */
   WS_BURN_ON_COATING      /* a coating has another colour near the edge */
@@ -50,6 +51,7 @@ typedef struct
   WsBurnTrouble trouble;
   WsLight steel; /* its median colour */
   double noise;  /* standard deviation of a* and b* among its cells */
+  double veil;   /* share of its light that may be none of it: stray, or added by the camera */
   WsFilm ground; /* the film that a reflection of the ground could be taken for, or none */
   WsTint tint;   /* of the steel */
 } WsBalance;

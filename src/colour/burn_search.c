@@ -95,7 +95,7 @@ grow (const WsBurnSearch *search, const guint8 *mask, double seed, guint from_ed
   const guint length = search->band->length, depth = search->band->depth;
   g_auto (WsFlood) flood = { 0 };
   wsi_flood_init (&flood, length, depth, wsi_flood_same_value, mask);
-  for (guint i = 0; i < MIN (from_edge, depth) * length; i++)
+  for (guint i = 0; i < from_edge * length; i++)
     if (mask[i] && flood.marks[i] == 0 && search->chroma[i] >= (float)seed)
       wsi_flood_from (&flood, i, 1);
   for (guint i = 0; i < length * depth; i++)
@@ -119,17 +119,54 @@ wsi_burn_has_rim (const WsBurnSearch *search, guint s, guint depth)
          isfinite (search->chroma[(gsize)beyond * search->band->length + s]);
 }
 
+/* Cells from the edge in which heat's colour begins. */
+static guint
+near_edge (const WsBand *band)
+{
+  return MIN (MAX (FROM_EDGE_PX, (guint)(FROM_EDGE * band->depth)), band->depth);
+}
+
+/* Where the ground is bright, blur burns out the first cells of good steel, too. */
+static gboolean
+is_blind (const WsBurnSearch *search, guint s)
+{
+  guint seen = 0, clipped = 0;
+  for (guint d = 0; d < near_edge (search->band); d++)
+  {
+    const float *cell = wsi_band_cell (search->band, s, d);
+    if (!wsi_band_is_tool (cell))
+      continue;
+    seen++;
+    if (wsi_band_is_clipped (cell))
+      clipped++;
+  }
+  return 2 * clipped > seen;
+}
+
+guint
+wsi_burn_blind_columns (const WsBurnSearch *search)
+{
+  guint most = 0, run = 0;
+  for (guint s = 0; s < search->band->length; s++)
+  {
+    run = is_blind (search, s) ? run + 1 : 0;
+    most = MAX (most, run);
+  }
+  return most;
+}
+
 void
-wsi_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch *search)
+wsi_burn_search_init (const WsBand *band, const WsBalance *balance, double share,
+                      WsBurnSearch *search)
 {
   const gsize n = (gsize)band->length * band->depth;
-  const double least = MAX (LEAST_CHROMA, NOISE_FACTOR * balance->noise / 2);
+  const double least = MAX (LEAST_CHROMA * share, NOISE_FACTOR * balance->noise / 2);
   g_autofree guint8 *mask = g_new0 (guint8, n);
   *search = (WsBurnSearch){ band, g_new0 (guint8, n), g_new (float, n), g_new0 (float, n),
                             g_new0 (guint8, n) };
   classify (search, balance, least);
   tidy (search, mask);
-  grow (search, mask, SEED_FACTOR * least, MAX (FROM_EDGE_PX, (guint)(FROM_EDGE * band->depth)));
+  grow (search, mask, SEED_FACTOR * least, near_edge (band));
 }
 
 void

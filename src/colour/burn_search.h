@@ -18,13 +18,17 @@ typedef struct
   guint8 *region; /* 1: burn */
 } WsBurnSearch;
 
-/* Looks for colour beside that of clean steel, hanging together with the edge.  Clear with
- * wsi_burn_search_clear(). */
-void wsi_burn_search_init (const WsBand *band, const WsBalance *balance, WsBurnSearch *search);
+/* Looks for colour beside that of clean steel, hanging together with the edge, weakened to `share`
+ * of what a film has.  Clear with wsi_burn_search_clear(). */
+void wsi_burn_search_init (const WsBand *band, const WsBalance *balance, double share,
+                           WsBurnSearch *search);
 void wsi_burn_search_clear (WsBurnSearch *search);
 
 /* How deep the region goes in a column, cells; 0 where there is none. */
 guint wsi_burn_column_depth (const WsBurnSearch *search, guint s);
+
+/* The most columns side by side whose colour can't be told near the edge, for over-exposure. */
+guint wsi_burn_blind_columns (const WsBurnSearch *search);
 
 /* Does the tool go on, in view, beyond a column's colour? */
 gboolean wsi_burn_has_rim (const WsBurnSearch *search, guint s, guint depth);

@@ -267,6 +267,55 @@ burnt_out_pictures_are_refused (void **state)
   wsi_burn_clear (&burn);
 }
 
+/* Light over the edge burns out what lies there; farther in the steel is good. */
+static WsLight
+glare (guint s, guint d, double size)
+{
+  const gboolean lit = s < LENGTH / 2 && d < size;
+  return lit ? (WsLight){ 4, 4, 4 } : white;
+}
+
+static void
+no_burn_is_told_of_an_edge_that_is_burnt_out (void **state)
+{
+  (void)state;
+  WsBurn burn = judged (glare, 60, white, NULL, NULL);
+  assert_int_equal (burn.trouble, WS_BURN_CLIPPED);
+  wsi_burn_clear (&burn);
+  /* What blur from a bright ground takes hides none. */
+  burn = judged (glare, 3, white, NULL, NULL);
+  assert_int_equal (burn.trouble, WS_BURN_JUDGED);
+  wsi_burn_clear (&burn);
+}
+
+/* Under a veil of three times steel's own light. */
+static WsBurn
+judged_veiled (Paint paint, double veil_known)
+{
+  g_autoptr (WsBand) band = steel (paint, 40, (WsLight){ 0.4, 0.4, 0.4 });
+  for (gsize i = 0; i < (gsize)3 * LENGTH * DEPTH; i++)
+    band->rgb[i] += 0.48F;
+  const WsBand *const bands[1] = { band };
+  WsBalance balance = wsi_balance_find (bands, 1, NULL, NULL);
+  balance.veil = veil_known;
+  WsBurn burn;
+  wsi_burn_find (band, &balance, EVALUATED, &burn);
+  return burn;
+}
+
+static void
+colour_that_a_veil_paled_is_in_doubt (void **state)
+{
+  (void)state;
+  WsBurn burn = judged_veiled (faint_heat, 0.75);
+  assert_int_equal (burn.trouble, WS_BURN_FAINT);
+  assert_false (burn.present);
+  wsi_burn_clear (&burn);
+  burn = judged_veiled (nothing, 0.75);
+  assert_int_equal (burn.trouble, WS_BURN_JUDGED);
+  wsi_burn_clear (&burn);
+}
+
 int
 main (void)
 {
@@ -280,6 +329,8 @@ main (void)
     cmocka_unit_test (straw_before_a_brown_ground_may_be_its_reflection),
     cmocka_unit_test (coatings_and_lamps_are_told),
     cmocka_unit_test (burnt_out_pictures_are_refused),
+    cmocka_unit_test (no_burn_is_told_of_an_edge_that_is_burnt_out),
+    cmocka_unit_test (colour_that_a_veil_paled_is_in_doubt),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -260,32 +260,42 @@ peak_at (const Spectrum *spectrum, guint bin)
   return hypot (spectrum->magnitude[WSI_ALONG][bin], spectrum->magnitude[WSI_ACROSS][bin]);
 }
 
+static double
+amplitude_at (const Spectrum *spectrum, guint bin)
+{
+  return MAX (spectrum->amplitude[WSI_ALONG][bin], spectrum->amplitude[WSI_ACROSS][bin]);
+}
+
+/* Such as an interpolation may make. */
 static gboolean
 counts (const Spectrum *spectrum, guint bin)
 {
-  const double frequency = (double)bin / spectrum->n;
+  const double frequency = (double)bin / spectrum->n, amplitude = amplitude_at (spectrum, bin);
   if (frequency < LEAST_FREQUENCY || frequency > MOST_FREQUENCY)
-    return FALSE;
-  const double beside = (double)BINS_BESIDE / spectrum->n;
-  const double amplitude =
-    MAX (spectrum->amplitude[WSI_ALONG][bin], spectrum->amplitude[WSI_ACROSS][bin]);
-  if (frequency > spectrum->rounding[0] - beside && frequency < spectrum->rounding[1] + beside &&
-      amplitude < spectrum->most_rounding)
-    return FALSE;
-  if (fabs (frequency * BLOCK - round (frequency * BLOCK)) * spectrum->n <= BINS_BESIDE * BLOCK)
     return FALSE;
   return amplitude >= LEAST_AMPLITUDE &&
          spectrum->amplitude[WSI_LIGHT][bin] < LIGHT_PART * amplitude;
 }
 
-/* The greatest peak's bin; 0 without one. */
+/* Such as rounding or blocks may make as well. */
+static gboolean
+is_common (const Spectrum *spectrum, guint bin)
+{
+  const double frequency = (double)bin / spectrum->n, beside = (double)BINS_BESIDE / spectrum->n;
+  if (frequency > spectrum->rounding[0] - beside && frequency < spectrum->rounding[1] + beside &&
+      amplitude_at (spectrum, bin) < spectrum->most_rounding)
+    return TRUE;
+  return fabs (frequency * BLOCK - round (frequency * BLOCK)) * spectrum->n <= BINS_BESIDE * BLOCK;
+}
+
+/* The bin of the greatest peak that is, or isn't, common; 0 without one. */
 static guint
-greatest_peak (const Spectrum *spectrum, double least)
+greatest_peak (const Spectrum *spectrum, double least, gboolean common)
 {
   guint best = 0;
   double most = least;
   for (guint k = 1; k < spectrum->n_bins; k++)
-    if (peak_at (spectrum, k) > most && counts (spectrum, k))
+    if (peak_at (spectrum, k) > most && counts (spectrum, k) && is_common (spectrum, k) == common)
     {
       most = peak_at (spectrum, k);
       best = k;
@@ -327,6 +337,16 @@ has_even_light (const Spectrum *spectrum)
   return TRUE;
 }
 
+/* Has one direction a peak that the other hasn't? */
+static gboolean
+is_uneven (const Spectrum *columns, const Spectrum *rows, double least, gboolean common)
+{
+  const guint of_columns = greatest_peak (columns, least, common),
+              of_rows = greatest_peak (rows, least, common);
+  return (of_columns > 0 && !is_alike (columns, of_columns, rows)) ||
+         (of_rows > 0 && !is_alike (rows, of_rows, columns));
+}
+
 static WsResampled
 judge (const Look *at, double least)
 {
@@ -336,10 +356,10 @@ judge (const Look *at, double least)
     return WS_RESAMPLED_UNKNOWN;
   if (at->ground.cells != NULL && !(has_even_light (&columns) && has_even_light (&rows)))
     return WS_RESAMPLED_UNKNOWN;
-  const guint of_columns = greatest_peak (&columns, least), of_rows = greatest_peak (&rows, least);
-  if ((of_columns > 0 && !is_alike (&columns, of_columns, &rows)) ||
-      (of_rows > 0 && !is_alike (&rows, of_rows, &columns)))
+  if (is_uneven (&columns, &rows, least, FALSE))
     return WS_RESAMPLED_UNEVENLY;
+  if (is_uneven (&columns, &rows, least, TRUE))
+    return WS_RESAMPLED_UNKNOWN;
   return MAX (least_told (&columns, least), least_told (&rows, least)) < WOULD_BE_SEEN
            ? WS_RESAMPLED_NOT
            : WS_RESAMPLED_UNKNOWN;

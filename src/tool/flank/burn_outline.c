@@ -392,6 +392,33 @@ judge (const WsBurnEdges *edges, const WsSampler *sampler, const WsOptics *optic
   return TRUE;
 }
 
+/* The picture in colour; `made`: to be freed where it had to be made. */
+static const WsImage *
+in_colour (const WsBurnEdges *edges, WsImage **made)
+{
+  if (edges->image->rgb != NULL)
+    return edges->image;
+  *made = ws_image_in_colour (edges->image);
+  return *made != NULL ? *made : edges->image;
+}
+
+gboolean
+wsi_burn_edges_show_land (const WsBurnEdges *edges, double blur_px)
+{
+  if (edges == NULL || edges->n == 0)
+    return FALSE;
+  g_autoptr (WsImage) made = NULL;
+  WsSampler sampler;
+  wsi_sampler_init (&sampler, in_colour (edges, &made));
+  const WsStrip strip = strip_of (&edges->edges[0], edges->on_outline);
+  g_autoptr (WsBand) band = band_of (&edges->edges[0], &strip, &sampler, edges->optics);
+  WsWearLand land;
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .blur_px = blur_px }, &land);
+  const gboolean shows = land.present;
+  wsi_wear_land_clear (&land);
+  return shows;
+}
+
 void
 wsi_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics *optics,
                        gboolean depth_is_seen, WsResult *result)
@@ -402,11 +429,8 @@ wsi_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptic
   gboolean judged = FALSE;
   if (edges != NULL && edges->n > 0)
   {
-    if (edges->image->rgb == NULL)
-      coloured = ws_image_in_colour (edges->image);
-    const WsImage *image = coloured != NULL ? coloured : edges->image;
     WsSampler sampler;
-    wsi_sampler_init (&sampler, image);
+    wsi_sampler_init (&sampler, in_colour (edges, &coloured));
     for (guint i = 0; i < edges->n; i++)
       strips[i] = strip_of (&edges->edges[i], edges->on_outline);
     judged = judge (edges, &sampler, optics, strips, flanks);

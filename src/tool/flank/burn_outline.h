@@ -51,6 +51,10 @@ void wsi_burn_edges_add_longest (WsBurnEdges *edges, const WsOutline *outline);
 void wsi_burn_edges_report (WsBurnEdges *edges, const WsToolCard *card, const WsOptics *optics,
                             gboolean depth_is_seen, WsResult *result);
 
+/* Does a band of another lustre run along the first edge, as a wear land does along a flank's?
+ * `blur`: the outline's, px.  FALSE with NULL. */
+gboolean wsi_burn_edges_show_land (const WsBurnEdges *edges, double blur_px);
+
 G_END_DECLS
 
 #endif

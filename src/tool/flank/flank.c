@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "colour/grey_card.h"
+#include "colour/veil.h"
 #include "result/build.h"
 #include "tool/flank/coating.h"
 #include "tool/flank/land_border.h"
@@ -69,21 +70,15 @@ typedef struct
   const WsLight *ground;
 } Work;
 
-/* Straw has a chroma of 10 and more; colour is told from a standard deviation of noise on, and
- * nothing can be ruled out that is told from no less than straw. */
-#define MOST_NOISE 10.0
-
 static void
-judge_by (const Work *work, const WsBalance *balance)
+judge_by (const Work *work, WsBalance balance, const WsImage *image)
 {
+  balance.veil = wsi_veil_most (image, balance.steel);
   for (guint i = 0; i < work->n; i++)
   {
     WsFlank *flank = &work->flanks[i];
     wsi_burn_clear (&flank->burn);
-    wsi_burn_find (flank->band, balance, (guint)(EVALUATED * flank->band->length), &flank->burn);
-    if (flank->burn.trouble == WS_BURN_JUDGED && !flank->burn.present &&
-        balance->noise > MOST_NOISE)
-      flank->burn.trouble = WS_BURN_NOISY;
+    wsi_burn_find (flank->band, &balance, (guint)(EVALUATED * flank->band->length), &flank->burn);
   }
 }
 
@@ -110,12 +105,12 @@ judge_by_card (const Work *work, const WsBalance *steel, const WsImage *image)
   const gboolean is_bare = balance.trouble == WS_BURN_JUDGED;
   if (!is_bare)
     balance = wsi_balance_of_card (work->bands, work->n, card.light);
-  judge_by (work, &balance);
+  judge_by (work, balance, image);
   if (is_bare || steel->trouble == WS_BURN_NO_REFERENCE || shows_a_film (work))
     for (guint i = 0; i < work->n; i++)
       work->flanks[i].burn.by_card = work->flanks[i].burn.trouble == WS_BURN_JUDGED;
   else
-    judge_by (work, steel);
+    judge_by (work, *steel, image);
 }
 
 void
@@ -138,7 +133,7 @@ wsi_flanks_judge_colour (WsFlank *flanks, guint n_flanks, const WsImage *image,
   /* A coating that the card names is compared with itself. */
   if (balance.trouble == WS_BURN_COATED && has_coating (&flanks[0]))
     balance.trouble = WS_BURN_JUDGED;
-  judge_by (&work, &balance);
+  judge_by (&work, balance, image);
   if (balance.trouble == WS_BURN_NO_REFERENCE || balance.trouble == WS_BURN_COATED)
     judge_by_card (&work, &balance, image);
 }
@@ -188,7 +183,12 @@ wsi_flanks_judge (WsFlank *flanks, guint n_flanks, const WsImage *image, const W
   {
     g_autofree guint8 *burnt = has_coating (&flanks[i]) ? g_new0 (guint8, flanks[i].band->length)
                                                         : burnt_columns (&flanks[i]);
-    const WsLandSight sight = { flanks[i].band, burnt, flanks[i].blur_px, flanks[i].deep != NULL };
+    const WsBurnTrouble trouble = flanks[i].burn.trouble;
+    const WsLandSight sight = { .band = flanks[i].band,
+                                .hidden = burnt,
+                                .blur_px = flanks[i].blur_px,
+                                .paled = trouble == WS_BURN_NOISY || trouble == WS_BURN_FAINT,
+                                .whole = flanks[i].deep != NULL };
     wsi_wear_land_find (&sight, &flanks[i].land);
     if (flanks[i].deep != NULL)
       doubt_land (&flanks[i], burnt);

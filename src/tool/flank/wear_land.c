@@ -2,6 +2,7 @@
 
 #include "maths/stats.h"
 #include "tool/flank/land_profile.h"
+#include "tool/flank/land_widths.h"
 
 #include <math.h>
 
@@ -50,11 +51,16 @@
 #define LOST_SHARE 0.02
 #define LOST_PX 8
 
+/* The tool's ends are known to a cell of the reduced picture: so many times what the edge's blur
+ * takes may be mixed with the ground. */
+#define END_EDGES 3
+
 typedef struct
 {
   const WsBand *band;
   const guint8 *hidden;
   gboolean whole; /* all of the flank is known to be seen */
+  gboolean paled; /* colour of heat would not be told */
   guint depth;
   guint edge;     /* px that the edge's own blur takes */
   double blur;    /* px, standard deviation */
@@ -317,6 +323,9 @@ column_width (const Look *look, guint s, const Step *expected)
   for (guint d = look->edge; d < MAX (look->edge + 2, MIN (expected->width / 2, 8)); d++)
     near[n++] = light_at (look, s, d);
   const double step = wsi_median (near, n) - look->flank[s];
+  /* What is neither as a land nor as the flank is no sound edge: burnt, dirty. */
+  if (step * expected->step < -COLUMN_STEP * expected->step * expected->step)
+    return NAN;
   if (!(step * expected->step > 0 && fabs (step) > COLUMN_STEP * fabs (expected->step)))
     return is_all_land (look, s, expected->step) ? (double)NAN : 0;
   double before = 1;
@@ -463,24 +472,6 @@ measure_columns (const Look *look, WsWearLand *land)
     forget_gaps (land, 0, length);
 }
 
-/* Running median: single streaks of grinding are not the land's end. */
-static void
-smooth_widths (double *width, guint n)
-{
-  const guint reach = 4;
-  g_autofree double *copy = g_memdup2 (width, n * sizeof *width);
-  for (guint s = 0; s < n; s++)
-  {
-    double near[9];
-    guint found = 0;
-    for (guint i = s > reach ? s - reach : 0; i <= MIN (s + reach, n - 1); i++)
-      if (isfinite (copy[i]))
-        near[found++] = copy[i];
-    if (isfinite (copy[s]))
-      width[s] = wsi_median (near, found);
-  }
-}
-
 /* How far half way may lie from the land's end, px, and how far the edge from its place. */
 #define U_END_PX 0.6
 #define U_EDGE_PX 0.4
@@ -516,6 +507,13 @@ hidden_columns (const Look *look)
   return n;
 }
 
+/* Unseen, the land may differ as it does where it is seen; without colours all may be burnt. */
+static double
+unseen_share (const Look *look)
+{
+  return look->paled ? 1 : (double)hidden_columns (look) / look->band->length;
+}
+
 static void
 summarize (const Look *look, WsWearLand *land)
 {
@@ -540,6 +538,7 @@ summarize (const Look *look, WsWearLand *land)
     return;
   }
   land->mean = sum / n;
+  const double unseen = unseen_share (look) * wsi_land_widths_spread (land->width, length);
   /* Streaks beside the land make some columns far too wide; so does a notch. */
   const double skewed = land->streaky ? fabs (land->mean - wsi_quantile (seen, n, 0.5)) / 2 : 0;
   land->max = wsi_quantile (seen, n, GREATEST);
@@ -550,8 +549,8 @@ summarize (const Look *look, WsWearLand *land)
   }
   const double place =
     hypot (hypot (U_END_PX, U_EDGE_PX), land->cut_off ? U_BLOOM_PX : 0) + blur_moves (land);
-  land->u_mean = hypot (hypot (place, 0.02 * land->mean), skewed);
-  land->u_max = hypot (place, 0.04 * land->max) + 0.3;
+  land->u_mean = hypot (hypot (place, 0.02 * land->mean), hypot (skewed, unseen));
+  land->u_max = hypot (hypot (place, 0.04 * land->max), unseen) + 0.3;
 }
 
 void
@@ -579,6 +578,7 @@ wsi_wear_land_find (const WsLandSight *sight, WsWearLand *land)
   Look look = { .band = band,
                 .hidden = sight->hidden,
                 .whole = sight->whole,
+                .paled = sight->paled,
                 .depth = depth,
                 .edge = edge,
                 .blur = blur_px,
@@ -588,7 +588,8 @@ wsi_wear_land_find (const WsLandSight *sight, WsWearLand *land)
   smooth_along (&look);
   find_flank (&look);
   measure_columns (&look, land);
-  smooth_widths (land->width, band->length);
+  wsi_land_widths_smooth (land->width, band->length);
+  wsi_land_widths_forget_ends (land->width, band->length, END_EDGES * edge);
   summarize (&look, land);
 }
 

@@ -33,6 +33,7 @@ typedef struct
   const WsBand *band;
   const guint8 *hidden; /* NULL, or a non-zero value for each column that is burnt: not judged */
   double blur_px;       /* the picture's, as a standard deviation, or 0 where nobody told */
+  gboolean paled;       /* colour of heat would not be told, so that any column may be burnt */
   gboolean whole;       /* all of the flank is seen, so that all of the edge has to be clear */
 } WsLandSight;
 

@@ -62,7 +62,7 @@ found (Width width, double ratio, double noise)
 {
   g_autoptr (WsBand) band = flank (width, ratio, noise);
   WsWearLand land;
-  wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .whole = TRUE }, &land);
   return land;
 }
 
@@ -120,7 +120,7 @@ glints_along_the_edge_narrow_no_land (void **state)
       for (guint c = 0; c < 3; c++)
         wsi_band_cell (band, s, d)[c] *= 1.6f;
   WsWearLand land;
-  wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .whole = TRUE }, &land);
   assert_true (land.judged && land.present);
   assert_near (land.mean, 17.4, 0.4);
   wsi_wear_land_clear (&land);
@@ -145,13 +145,13 @@ hidden_columns_dont_count (void **state)
     hidden[s] = s >= LENGTH / 2;
   g_autoptr (WsBand) band = flank (growing, 2.0, 0.05);
   WsWearLand land;
-  wsi_wear_land_find (&(WsLandSight){ band, hidden, 0, TRUE }, &land);
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .hidden = hidden, .whole = TRUE }, &land);
   assert_near (land.seen_share, 0.5, 0.02);
   assert_near (land.mean, 11, 2 * land.u_mean);
   wsi_wear_land_clear (&land);
   for (guint s = 0; s < LENGTH; s++)
     hidden[s] = 1;
-  wsi_wear_land_find (&(WsLandSight){ band, hidden, 0, TRUE }, &land);
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .hidden = hidden, .whole = TRUE }, &land);
   assert_false (land.judged);
   wsi_wear_land_clear (&land);
 }
@@ -174,7 +174,7 @@ among_streaks_a_land_is_flat (void **state)
           wsi_band_cell (band, s, d)[c] *= (float)streak;
     }
     WsWearLand land;
-    wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
+    wsi_wear_land_find (&(WsLandSight){ .band = band, .whole = TRUE }, &land);
     assert_int_equal (land.present, polished);
     if (polished)
       assert_near (land.mean, 17.4, 0.6);
@@ -226,7 +226,7 @@ is_sound (double (*light) (guint d))
       for (guint c = 0; c < 3; c++)
         wsi_band_cell (band, s, d)[c] *= (float)light (d);
   WsWearLand land;
-  wsi_wear_land_find (&(WsLandSight){ band, NULL, 0, TRUE }, &land);
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .whole = TRUE }, &land);
   const gboolean sound = land.judged && !land.present;
   assert_true (sound || !land.judged);
   wsi_wear_land_clear (&land);
@@ -300,7 +300,7 @@ a_border_is_found_at_any_depth (void **state)
   /* The end of a land that was measured is none. */
   g_autoptr (WsBand) worn = flank (even, 1.6, 0.05);
   WsWearLand land;
-  wsi_wear_land_find (&(WsLandSight){ worn, NULL, 0, TRUE }, &land);
+  wsi_wear_land_find (&(WsLandSight){ .band = worn, .whole = TRUE }, &land);
   assert_true (land.present);
   assert_false (wsi_land_border_find (worn, NULL, land.width, 1));
   wsi_wear_land_clear (&land);
@@ -316,13 +316,69 @@ the_least_land_grows_with_blur (void **state)
   {
     g_autoptr (WsBand) band = flank (none, 1, 0.02);
     WsWearLand land;
-    wsi_wear_land_find (&(WsLandSight){ band, NULL, blur, TRUE }, &land);
+    wsi_wear_land_find (&(WsLandSight){ .band = band, .blur_px = blur, .whole = TRUE }, &land);
     assert_true (land.judged && !land.present);
     assert_true (land.least > before && land.least < 6.0 * blur + 3);
     assert_near (land.u_mean, land.least / sqrt (3), 1e-12);
     before = land.least;
     wsi_wear_land_clear (&land);
   }
+}
+
+/* The first and last columns pass the tool's corner: there the ground goes on where the flank ends.
+ */
+static double
+with_corners (guint s)
+{
+  return s < 6 || s >= LENGTH - 6 ? 50 : 17.4;
+}
+
+static void
+corners_are_no_land (void **state)
+{
+  (void)state;
+  WsWearLand land = found (with_corners, 2.0, 0.05);
+  assert_true (land.present);
+  assert_near (land.mean, 17.4, 0.5);
+  assert_near (land.max, 17.4, 1);
+  wsi_wear_land_clear (&land);
+}
+
+/* Heat without its colour: a third of the edge is darker than flank and land. */
+static void
+dark_columns_are_not_sound (void **state)
+{
+  (void)state;
+  g_autoptr (WsBand) band = flank (even, 2.0, 0.05);
+  for (guint s = 80; s < 160; s++)
+    for (guint d = 0; d < 40; d++)
+      for (guint c = 0; c < 3; c++)
+        wsi_band_cell (band, s, d)[c] = 0.06F;
+  WsWearLand land;
+  wsi_wear_land_find (&(WsLandSight){ .band = band }, &land);
+  assert_true (land.present);
+  assert_near (land.mean, 17.4, 2 * land.u_mean);
+  assert_near (land.seen_share, 2.0 / 3, 0.06);
+  wsi_wear_land_clear (&land);
+}
+
+/* Where burn would not have been told from land, any column may be either. */
+static void
+without_colour_the_spread_counts (void **state)
+{
+  (void)state;
+  g_autoptr (WsBand) band = flank (growing, 2.0, 0.05);
+  double u[2];
+  for (gint paled = 0; paled < 2; paled++)
+  {
+    WsWearLand land;
+    wsi_wear_land_find (&(WsLandSight){ .band = band, .whole = TRUE, .paled = paled }, &land);
+    assert_near (land.mean, 14, 2 * land.u_mean);
+    u[paled] = land.u_mean;
+    wsi_wear_land_clear (&land);
+  }
+  /* From 8 to 20 px all alike: 12 over the root of 12. */
+  assert_near (sqrt (u[1] * u[1] - u[0] * u[0]), 12 / sqrt (12.0), 0.5);
 }
 
 int
@@ -341,6 +397,9 @@ main (void)
     cmocka_unit_test (a_notch_without_an_end_leaves_the_land_unknown),
     cmocka_unit_test (light_alone_is_no_land),
     cmocka_unit_test (among_streaks_a_land_is_flat),
+    cmocka_unit_test (corners_are_no_land),
+    cmocka_unit_test (dark_columns_are_not_sound),
+    cmocka_unit_test (without_colour_the_spread_counts),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

@@ -193,6 +193,17 @@ wsi_end_roundness (const WsEndPicture *picture, const WsEndPoint *point, WsEndRo
 /* So many standard uncertainties off a circle no drill's rim is. */
 #define OUT_OF_ROUND 4.0
 
+/* So many standard uncertainties are no chance, whatever the noise says. */
+#define SEEN 2.0
+
+/* What is seen of either, too small to be believed, may be there. */
+static double
+bound (double by_noise, double seen, double u)
+{
+  const double by_rim = 2 * hypot (seen, u);
+  return fabs (seen) > SEEN * u ? MAX (by_noise, by_rim) : MIN (by_noise, by_rim);
+}
+
 gboolean
 wsi_end_round_check (const WsEndPicture *picture, const WsEndPoint *point, WsPictureShape *shape,
                      WsResult *result)
@@ -205,8 +216,7 @@ wsi_end_round_check (const WsEndPicture *picture, const WsEndPoint *point, WsPic
     return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
                               "the drill's rim is no circle but %.1f %% longer one way than across",
                               200 * hypot (rim.along, rim.aslant));
-  /* What is seen of either, too small to be believed, may be there. */
-  shape->u_aspect = MIN (shape->u_aspect, 2 * hypot (rim.along, rim.u_along));
-  shape->u_skew = MIN (shape->u_skew, 2 * hypot (rim.aslant, rim.u_aslant));
+  shape->u_aspect = bound (shape->u_aspect, rim.along, rim.u_along);
+  shape->u_skew = bound (shape->u_skew, rim.aslant, rim.u_aslant);
   return TRUE;
 }

@@ -59,7 +59,6 @@ check (double across, double skew, WsEndRoundness *rim, WsPictureShape *shape, W
   }
   point.radius = wsi_point_distance (point.lips[0].corner, point.centre);
   assert_true (wsi_end_roundness (&picture, &point, rim));
-  *shape = (WsPictureShape){ 0.05, 0.05 };
   return wsi_end_round_check (&picture, &point, shape, result);
 }
 
@@ -68,7 +67,7 @@ a_round_rim_bounds_the_shape (void **state)
 {
   (void)state;
   WsEndRoundness rim;
-  WsPictureShape shape;
+  WsPictureShape shape = { 0.05, 0.05 };
   g_autoptr (WsResult) result = wsi_result_new ("drill-end");
   assert_true (check (1, 0, &rim, &shape, result));
   assert_near (rim.along, 0, 0.002);
@@ -89,7 +88,7 @@ squeezed_and_skewed_rims_are_told (void **state)
   for (gsize i = 0; i < G_N_ELEMENTS (cases); i++)
   {
     WsEndRoundness rim;
-    WsPictureShape shape;
+    WsPictureShape shape = { 0.05, 0.05 };
     g_autoptr (WsResult) result = wsi_result_new ("drill-end");
     assert_false (check (cases[i].across, cases[i].skew, &rim, &shape, result));
     assert_int_equal (result->reason, WS_RETAKE_PIXELS_NOT_SQUARE);
@@ -98,12 +97,26 @@ squeezed_and_skewed_rims_are_told (void **state)
   }
 }
 
+/* Too little for a refusal, and yet more than noise is said to allow. */
+static void
+a_rim_speaks_against_the_noise (void **state)
+{
+  (void)state;
+  WsEndRoundness rim;
+  WsPictureShape shape = { 0.005, 0.005 };
+  g_autoptr (WsResult) result = wsi_result_new ("drill-end");
+  assert_true (check (0.96, 0, &rim, &shape, result));
+  assert_true (shape.u_aspect > 0.04);
+  assert_true (shape.u_skew < 0.006);
+}
+
 int
 main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (a_round_rim_bounds_the_shape),
     cmocka_unit_test (squeezed_and_skewed_rims_are_told),
+    cmocka_unit_test (a_rim_speaks_against_the_noise),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);
 }

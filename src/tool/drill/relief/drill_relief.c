@@ -374,11 +374,26 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
  * so that U is this at least (rendered drills). */
 #define BURNT_U_DEG 2.0
 
-static void
-forget_where_burnt (WsQuantity *relief, WsResult *result)
+/* Does what lies beyond the colours, which begin at the corner, show the same angle? */
+static gboolean
+agrees_beyond (const Found *found, const WsQuantity *burnt, const WsQuantity *relief,
+               const WsOptics *optics)
 {
-  const WsQuantity *burn = ws_result_quantity (result, "burn_area");
-  if (burn == NULL || !(burn->value > burn->U) || !(relief->U > BURNT_U_DEG))
+  const double unit = optics->has_scale ? optics->mm_per_px : 1;
+  WsReliefTangent beyond;
+  return burnt != NULL && wsi_relief_tangent_beyond (&found->edge, burnt->value / unit, &beyond) &&
+         wsi_degrees (fabs (beyond.angle - found->tangent.angle)) < relief->U;
+}
+
+static void
+forget_where_burnt (const Found *found, const WsOptics *optics, WsQuantity *relief,
+                    WsResult *result)
+{
+  const WsQuantity *burn = ws_result_quantity (result, "burn_area"),
+                   *burnt = ws_result_quantity (result, "burn_length");
+  if (burn == NULL || !(burn->value > burn->U))
+    return;
+  if (relief->U <= BURNT_U_DEG && agrees_beyond (found, burnt, relief, optics))
     return;
   wsi_quantity_forget (relief);
   wsi_result_hold (result, WS_HOLD_TOOL, "not-seen",
@@ -418,7 +433,7 @@ report (const WsImage *image, const WsCoarse *held, const Found *found, const Ws
   if (!gate_view (found, card, optics, result))
     return;
   add_burn (image, found, card, optics, result);
-  forget_where_burnt (relief, result);
+  forget_where_burnt (found, optics, relief, result);
 }
 
 /* Of a picture with the point up. */

@@ -245,3 +245,20 @@ wsi_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent)
   tangent->scatter = solution.sigma * radius;
   return TRUE;
 }
+
+gboolean
+wsi_relief_tangent_beyond (const WsReliefEdge *edge, double from, WsReliefTangent *tangent)
+{
+  WsReliefEdge beyond = *edge;
+  beyond.points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
+  beyond.clipped = g_array_new (FALSE, FALSE, sizeof (guint8));
+  for (guint i = 0; i < edge->points->len; i++)
+    if (g_array_index (edge->points, WsPoint, i).x >= from)
+    {
+      g_array_append_val (beyond.points, g_array_index (edge->points, WsPoint, i));
+      g_array_append_val (beyond.clipped, g_array_index (edge->clipped, guint8, i));
+    }
+  const gboolean found = wsi_relief_tangent (&beyond, tangent);
+  wsi_relief_edge_clear (&beyond);
+  return found;
+}

@@ -27,6 +27,10 @@ typedef struct
  */
 gboolean wsi_relief_tangent (const WsReliefEdge *edge, WsReliefTangent *tangent);
 
+/* The same by points from `from` px on alone. */
+gboolean wsi_relief_tangent_beyond (const WsReliefEdge *edge, double from,
+                                    WsReliefTangent *tangent);
+
 G_END_DECLS
 
 #endif
