@@ -163,8 +163,9 @@ may_be_ground (const WsBurn *burn, const WsBalance *balance)
          burn->hottest <= WS_FILM_BROWN;
 }
 
-/* Runs of fewer columns hide no burn; twice what a burn has at least. */
+/* Runs of fewer columns are glints: twice what a burn has at least, and a part of the edge. */
 #define BLIND_COLUMNS (2 * MIN_LENGTH)
+#define BLIND_SHARE 0.1
 
 /* Is there colour in a picture that a veil of light, as strong as it may be, would have paled? */
 static gboolean
@@ -188,7 +189,7 @@ may_be_veiled (const WsBand *band, const WsBalance *balance)
 static WsBurnTrouble
 doubt_absence (const WsBand *band, const WsBalance *balance, const WsBurnSearch *search)
 {
-  if (wsi_burn_blind_columns (search) >= BLIND_COLUMNS)
+  if (wsi_burn_blind_columns (search) >= MAX (BLIND_COLUMNS, BLIND_SHARE * band->length))
     return WS_BURN_CLIPPED;
   if (balance->noise > MOST_NOISE * (1 - balance->veil))
     return WS_BURN_NOISY;

@@ -454,7 +454,8 @@ add_burn (const Seen *seen, const WsOutline *outline, WsResult *result)
     wsi_burn_edges_add (edges, outline, NULL, from, (to + len - from) % len + 1);
   }
   wsi_burn_edges_report (edges, seen->card, seen->optics, TRUE, result);
-  if (wsi_burn_edges_show_land (edges, outline->blur_px))
+  const WsQuantity *burn = ws_result_quantity (result, "burn_area");
+  if (!(burn != NULL && burn->value > 0) && wsi_burn_edges_show_land (edges, outline->blur_px))
     wsi_result_hold (result, WS_HOLD_VERDICT, "not-judged",
                      "A band of another lustre runs along the front, as wear does on a flank: this "
                      "may be the flank below the edge. Lay the blade so that its top faces the "

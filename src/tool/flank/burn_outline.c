@@ -402,6 +402,9 @@ in_colour (const WsBurnEdges *edges, WsImage **made)
   return *made != NULL ? *made : edges->image;
 }
 
+/* A band runs along this part of an edge, or it is a stain. */
+#define MOSTLY 0.6
+
 gboolean
 wsi_burn_edges_show_land (const WsBurnEdges *edges, double blur_px)
 {
@@ -414,7 +417,10 @@ wsi_burn_edges_show_land (const WsBurnEdges *edges, double blur_px)
   g_autoptr (WsBand) band = band_of (&edges->edges[0], &strip, &sampler, edges->optics);
   WsWearLand land;
   wsi_wear_land_find (&(WsLandSight){ .band = band, .blur_px = blur_px }, &land);
-  const gboolean shows = land.present;
+  guint columns = 0;
+  for (guint s = 0; land.present && s < band->length; s++)
+    columns += land.width[s] > 0 ? 1 : 0;
+  const gboolean shows = columns > MOSTLY * band->length;
   wsi_wear_land_clear (&land);
   return shows;
 }
