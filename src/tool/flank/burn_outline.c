@@ -402,7 +402,7 @@ in_colour (const WsBurnEdges *edges, WsImage **made)
   return *made != NULL ? *made : edges->image;
 }
 
-/* A band runs along this part of an edge, or it is a stain. */
+/* A band runs along this part of what is seen of an edge, or it is a stain. */
 #define MOSTLY 0.6
 
 gboolean
@@ -420,7 +420,7 @@ wsi_burn_edges_show_land (const WsBurnEdges *edges, double blur_px)
   guint columns = 0;
   for (guint s = 0; land.present && s < band->length; s++)
     columns += land.width[s] > 0 ? 1 : 0;
-  const gboolean shows = columns > MOSTLY * band->length;
+  const gboolean shows = columns > MOSTLY * land.seen_share * band->length;
   wsi_wear_land_clear (&land);
   return shows;
 }
