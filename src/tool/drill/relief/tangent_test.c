@@ -58,6 +58,26 @@ the_tangent_is_that_of_the_curve (void **state)
     }
 }
 
+/* Colours of heat at the corner have a border of their own, steeper than the edge. */
+static void
+what_lies_beyond_a_stain_tells_the_edge (void **state)
+{
+  (void)state;
+  WsReliefEdge edge;
+  const double slope = tan (wsi_radians (8));
+  edge_points (slope, 0.05, 8, 0.6, 0.1, &edge);
+  for (guint i = 0; i < edge.points->len; i++)
+  {
+    WsPoint *p = &g_array_index (edge.points, WsPoint, i);
+    p->y += p->x < 50 ? 0.15 * (p->x - 50) : 0;
+  }
+  WsReliefTangent beyond;
+  assert_true (wsi_relief_tangent_beyond (&edge, 50, &beyond));
+  assert_near (wsi_degrees (beyond.angle), 8, 2 * wsi_degrees (beyond.u));
+  assert_false (wsi_relief_tangent_beyond (&edge, 0.6 * RADIUS, &beyond));
+  wsi_relief_edge_clear (&edge);
+}
+
 static void
 a_body_without_a_step_has_none (void **state)
 {
@@ -145,6 +165,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (the_tangent_is_that_of_the_curve),
+    cmocka_unit_test (what_lies_beyond_a_stain_tells_the_edge),
     cmocka_unit_test (a_body_without_a_step_has_none),
     cmocka_unit_test (a_margin_alone_is_less_sure),
     cmocka_unit_test (wild_points_are_left_out),
