@@ -193,7 +193,7 @@ doubt_absence (const WsBand *band, const WsBalance *balance, const WsBurnSearch 
     return WS_BURN_CLIPPED;
   if (balance->noise > MOST_NOISE * (1 - balance->veil))
     return WS_BURN_NOISY;
-  return may_be_veiled (band, balance) ? WS_BURN_FAINT : WS_BURN_JUDGED;
+  return balance->veil > 0 && may_be_veiled (band, balance) ? WS_BURN_FAINT : WS_BURN_JUDGED;
 }
 
 void

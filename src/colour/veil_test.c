@@ -17,9 +17,9 @@ most (double ground, double dark, double part, double veil)
   image->rgb = g_malloc (3 * WIDTH * HEIGHT);
   for (gsize i = 0; i < WIDTH * HEIGHT; i++)
   {
-    const double light = i >= WIDTH * HEIGHT / 2       ? steel.g
-                         : i < part * (WIDTH * HEIGHT) ? dark
-                                                       : ground;
+    const double light = i >= WIDTH * HEIGHT / 2               ? steel.g
+                         : (double)i < part * (WIDTH * HEIGHT) ? dark
+                                                               : ground;
     memset (image->rgb + 3 * i, (int)lrint (255 * wsi_colour_to_code (light + veil)), 3);
   }
   const WsLight seen = { steel.r + veil, steel.g + veil, steel.b + veil };
