@@ -13,7 +13,7 @@ typedef struct
 {
   WsPoint at, heading;
   double length;
-  double misfit; /* of its scan line from the edge's shape, of the step (WsEdgePoint.noise) */
+  double misfit;       /* of its scan line from the edge's shape, of the step (WsEdgePoint.noise) */
   gboolean is_crowded; /* its scan line meets another edge within its window */
   gboolean is_veiled;  /* along here something lets a part of the light through beside the edge */
   gboolean is_spoilt;  /* its scan line alone misfits: a pixel that reads wrong */
