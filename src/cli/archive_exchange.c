@@ -341,7 +341,9 @@ import (WsArchive *archive, const char *path, Tally *tally, GError **error)
     g_set_error (error, WS_ERROR, WS_ERROR_NO_INPUT, "%s: no such file, or not readable", path);
     return FALSE;
   }
-  setvbuf (file, NULL, _IOFBF, FLUSH_BYTES);
+  /* Without a place glibc keeps to 4 kB. */
+  g_autofree char *room = g_malloc (FLUSH_BYTES);
+  setvbuf (file, room, _IOFBF, FLUSH_BYTES);
   gboolean done = ws_archive_begin (archive, error);
   if (done &&
       (!read_all (archive, file, path, tally, error) || !ws_archive_commit (archive, error)))
