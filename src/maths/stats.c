@@ -10,15 +10,37 @@ swap (double *a, double *b)
   *b = t;
 }
 
-/* Hoare's FIND (CACM 4(7), 1961, algorithm 65): afterwards values[k] is the k-th smallest,
- * nothing larger stands before it and nothing smaller behind. */
-static double
-select_kth (double *values, gsize n, gsize k)
+/* Shorter ranges aren't sampled. */
+#define SAMPLED 600
+
+/* Where the `wanted`th is all but sure to lie of a sample of the range that stands about it (Floyd
+ * & Rivest, CACM 18(3), 1975, algorithm 489). */
+static void
+sample_about (gssize wanted, gssize *low, gssize *high)
 {
-  gssize low = 0, high = (gssize)n - 1;
-  const gssize wanted = (gssize)k;
+  const double n = (double)(*high - *low + 1), i = (double)(wanted - *low + 1), z = log (n);
+  const double size = 0.5 * exp (2 * z / 3);
+  const double spread = 0.5 * sqrt (z * size * (n - size) / n) * (i < n / 2 ? -1 : 1);
+  const gssize from = (gssize)((double)wanted - i * size / n + spread);
+  const gssize to = (gssize)((double)wanted + (n - i) * size / n + spread);
+  *low = CLAMP (from, *low, wanted);
+  *high = CLAMP (to, wanted, *high);
+}
+
+/* Hoare's FIND (CACM 4(7), 1961, algorithm 65) by the `wanted`th of a sample: afterwards
+ * values[wanted] is the `wanted`th smallest, nothing larger stands before it and nothing smaller
+ * behind. */
+static void
+select_within (double *values, gssize low, gssize high, gssize wanted)
+{
   while (low < high)
   {
+    if (high - low > SAMPLED)
+    {
+      gssize from = low, to = high;
+      sample_about (wanted, &from, &to);
+      select_within (values, from, to, wanted);
+    }
     const double pivot = values[wanted];
     gssize i = low, j = high;
     do
@@ -35,7 +57,6 @@ select_kth (double *values, gsize n, gsize k)
     if (wanted < i)
       high = j;
   }
-  return values[k];
 }
 
 double
@@ -43,7 +64,8 @@ wsi_quantile (double *values, gsize n, double q)
 {
   const double position = CLAMP (q, 0.0, 1.0) * (double)(n - 1);
   const gsize k = (gsize)position;
-  const double at = select_kth (values, n, k);
+  select_within (values, 0, (gssize)n - 1, (gssize)k);
+  const double at = values[k];
   if (k + 1 >= n)
     return at;
 

@@ -65,6 +65,38 @@ selection_agrees_with_sorting (void **state)
     }
 }
 
+/* Long ones are sampled. */
+static void
+selection_among_many_agrees_with_sorting (void **state)
+{
+  (void)state;
+  static const guint kinds[] = { 1, 2, 50, 65536, 0 }; /* 0: in order already */
+  static const gsize lengths[] = { 600, 601, 602, 5000, 40001 };
+  guint32 random = 11;
+  for (guint i = 0; i < G_N_ELEMENTS (lengths) * G_N_ELEMENTS (kinds); i++)
+  {
+    const gsize n = lengths[i / G_N_ELEMENTS (kinds)];
+    const guint of = kinds[i % G_N_ELEMENTS (kinds)];
+    g_autofree double *values = g_new (double, n);
+    for (gsize k = 0; k < n; k++)
+    {
+      random = random * 1664525u + 1013904223u;
+      values[k] = of == 0 ? (double)k : (random >> 16) % of;
+    }
+    g_autofree double *sorted = g_memdup2 (values, n * sizeof *values);
+    qsort (sorted, n, sizeof *sorted, compare);
+    for (guint tenth = 0; tenth <= 10; tenth++)
+    {
+      const double q = 0.1 * tenth, place = q * (double)(n - 1);
+      const gsize at = (gsize)place;
+      const double here = sorted[at], next = sorted[MIN (at + 1, n - 1)];
+      assert_near (wsi_quantile (values, n, q), here + (place - (double)at) * (next - here), 0);
+    }
+    qsort (values, n, sizeof *values, compare);
+    assert_memory_equal (values, sorted, n * sizeof *values);
+  }
+}
+
 /* 1, 1, 2, 2, 4, 6, 9: median 2, deviations 1, 1, 0, 0, 2, 4, 7, their median 1 (the textbook
  * example of the median absolute deviation).  1.4826 = 1 / Phi^-1(3/4). */
 static void
@@ -104,6 +136,7 @@ main (void)
     cmocka_unit_test (quantiles_are_those_of_definition_7),
     cmocka_unit_test (a_quantile_beyond_the_ends_is_the_end),
     cmocka_unit_test (selection_agrees_with_sorting),
+    cmocka_unit_test (selection_among_many_agrees_with_sorting),
     cmocka_unit_test (mad_is_scaled_to_the_normal_distribution),
     cmocka_unit_test (the_normal_distribution_has_its_tabled_values),
   };
