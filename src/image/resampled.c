@@ -33,9 +33,8 @@
 
 /* Where noise is less than a code or so, rounding leaves more or less of it by where between two
  * codes the light lies (Widrow, Kollar & Liu, IEEE Trans. Instrum. Meas. 45, 1996): on a ground
- * that falls off slowly that is a period, too, of as many lines as light needs for one code.  The
- * band holds most lines' own, and so much of it on either side for the rest. */
-#define ROUNDING_SHARE 0.1
+ * that falls off slowly that is a period, too, of as many lines as light needs for one code.  Lines
+ * whose own is beside a frequency by no more than so much of it add to it. */
 #define ROUNDING_BESIDE 0.2
 #define EVERY_CODE 16    /* lines */
 #define SECOND_MEAN 1.95 /* of noise's second differences, over its deviation */
@@ -75,8 +74,9 @@ typedef struct
   guint n_bins;                    /* k / n, k from 0 */
   double *magnitude[WSI_N_TRACES]; /* over the median */
   double *amplitude[WSI_N_TRACES]; /* relative */
-  double rounding[2];              /* frequencies that rounding to codes may have */
-  double most_rounding;            /* and the greatest amplitude */
+  double most_rounding;            /* greatest amplitude that rounding to codes may have, where */
+  double *rates;                   /* it has one frequency: its frequencies, all along; sorted */
+  guint n_rates;
 } Spectrum;
 
 static int
@@ -180,8 +180,7 @@ most_of_rounding (const WsNoiseLines *lines, const WsImage *image)
 static void
 find_rounding (const WsNoiseLines *lines, const WsImage *image, Spectrum *spectrum)
 {
-  double *band = spectrum->rounding;
-  g_autofree double *rate = g_new (double, lines->n);
+  double *rate = g_new (double, lines->n);
   guint n = 0;
   double last = NAN;
   for (guint i = 0; i + RUNNING <= lines->n; i += EVERY_CODE)
@@ -198,13 +197,22 @@ find_rounding (const WsNoiseLines *lines, const WsImage *image, Spectrum *spectr
       rate[n++] = fabs (code - last) / EVERY_CODE;
     last = code;
   }
-  band[0] = band[1] = 0;
   spectrum->most_rounding = most_of_rounding (lines, image);
-  if (n == 0 || image->bits > 8)
-    return;
   qsort (rate, n, sizeof *rate, ascending);
-  band[0] = (1 - ROUNDING_BESIDE) * rate[(guint)(ROUNDING_SHARE * (n - 1))];
-  band[1] = (1 + ROUNDING_BESIDE) * rate[(guint)((1 - ROUNDING_SHARE) * (n - 1))];
+  spectrum->rates = rate;
+  spectrum->n_rates = image->bits > 8 ? 0 : n;
+}
+
+/* The greatest amplitude that rounding may have at a frequency: where the light changes faster and
+ * slower along the picture, only so many lines have theirs there. */
+static double
+rounding_at (const Spectrum *spectrum, double frequency)
+{
+  const double beside = ROUNDING_BESIDE * frequency + (double)BINS_BESIDE / spectrum->n;
+  guint within = 0;
+  for (guint i = 0; i < spectrum->n_rates; i++)
+    within += fabs (spectrum->rates[i] - frequency) < beside ? 1 : 0;
+  return within > 0 ? spectrum->most_rounding * within / spectrum->n_rates : 0;
 }
 
 static void
@@ -215,6 +223,7 @@ spectrum_clear (Spectrum *spectrum)
     g_free (spectrum->magnitude[t]);
     g_free (spectrum->amplitude[t]);
   }
+  g_free (spectrum->rates);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC (Spectrum, spectrum_clear)
@@ -281,9 +290,8 @@ counts (const Spectrum *spectrum, guint bin)
 static gboolean
 is_common (const Spectrum *spectrum, guint bin)
 {
-  const double frequency = (double)bin / spectrum->n, beside = (double)BINS_BESIDE / spectrum->n;
-  if (frequency > spectrum->rounding[0] - beside && frequency < spectrum->rounding[1] + beside &&
-      amplitude_at (spectrum, bin) < spectrum->most_rounding)
+  const double frequency = (double)bin / spectrum->n;
+  if (amplitude_at (spectrum, bin) < rounding_at (spectrum, frequency))
     return TRUE;
   return fabs (frequency * BLOCK - round (frequency * BLOCK)) * spectrum->n <= BINS_BESIDE * BLOCK;
 }

@@ -6,6 +6,7 @@
 #include "edge/find/shelf.h"
 #include "edge/jag.h"
 #include "edge/plumb.h"
+#include "edge/skipped.h"
 #include "edge/spread.h"
 #include "image/resampled.h"
 #include "optics/correct.h"
@@ -239,6 +240,19 @@ is_as_taken (const WsImage *image, const WsOptics *optics, const WsSegment *segm
                             "its noise shows that it was resized along one side only, or skewed");
 }
 
+/* Compression has a pattern of its own. */
+static gboolean
+has_all_its_lines (const WsImage *image, const WsOutline *outline, WsResult *result)
+{
+  const double turn = image->lossy ? 0 : wsi_outline_skipped (outline);
+  if (!(turn > 0))
+    return TRUE;
+  return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                            "edges jump in turns of %.2g rows and columns: it was made smaller by "
+                            "leaving out some of them",
+                            turn);
+}
+
 /* A blade's or a form tool's face is lit as a whole, but for a hole to clamp it by. */
 #define MOST_HOLES 0.15
 
@@ -275,6 +289,8 @@ trace_tool (const WsImage *image, const WsOptics *optics, Want want, WsResult *r
   outline->spread = wsi_edge_spread (image, outline);
   outline->backlit = is_backlit (&trace.segment);
   outline->evenly_lit = wsi_silhouette_is_evenly_lit (&trace.segment);
+  if (outline->backlit && !has_all_its_lines (image, outline, result))
+    return NULL;
   wsi_optics_correct (optics, outline);
   if (!passes_gates (&trace.segment, outline, result) ||
       !wsi_silhouette_tone_passes (image, outline, result) || !stands_out (outline, want, result))

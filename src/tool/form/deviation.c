@@ -486,20 +486,13 @@ lens_as_seen (const WsFormComparison *work)
 {
   WsOptics optics = *work->optics;
   const double told = wsi_unknown_lens_distortion (&optics);
-  const double seen =
-    optics.lens != NULL
-      ? 0
-      : fabs (wsi_form_distortion (work->fit, work->image->width, work->image->height));
-  if (seen > told)
+  const double seen = optics.lens != NULL
+                        ? 0
+                        : wsi_form_distortion (work->fit, work->image->width, work->image->height);
+  if (fabs (seen) > told)
   {
-    optics.lens_distortion = seen;
-    wsi_result_add_finding (
-      work->result, "lens",
-      g_strdup_printf ("The outline is off its profile as a lens that moves the picture's corners "
-                       "by %.1f %% would have it. That is allowed for in the uncertainty; a "
-                       "calibration takes it out.",
-                       100 * seen),
-      NULL);
+    optics.lens_distortion = fabs (seen);
+    wsi_silhouette_tell_bend (seen, work->optics, work->result);
   }
   return wsi_unknown_lens (&optics, work->image->width, work->image->height);
 }
