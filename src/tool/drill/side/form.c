@@ -16,6 +16,10 @@
 #define CHIP_FROM 0.14
 #define CHIP_TO 0.95
 
+/* A chip is at least twice as wide as deep (common practice, no source), and a notch so wide loses
+ * to a greater blur s all but its width over s sqrt (2 pi) of its depth. */
+#define NOTCH_WIDTHS 2.0
+
 typedef struct
 {
   double depth;      /* px; 0 without a chip */
@@ -231,6 +235,14 @@ add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
   wsi_drill_add_turn_line (seen, 0.36, quantity);
 }
 
+/* The shallowest notch that blur leaves `least` deep. */
+static double
+shallowest_seen (const WsOutline *outline, double least)
+{
+  const double lost = sqrt (2 * G_PI) / NOTCH_WIDTHS * outline->blur_max_px;
+  return MAX (least, sqrt (lost * least));
+}
+
 static void
 mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *result)
 {
@@ -307,7 +319,8 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   WsQuantity *depth = q[k == 0 ? WS_DRILL_CHIP_DEPTH_A : WS_DRILL_CHIP_DEPTH_B];
   const double lift = chip.depth > 0 ? lift_of (point, k, &chip) : 0;
   wsi_quantity_set_seen (depth, chip.depth + lift, optics);
-  wsi_quantity_set_smallest_seen (depth, unseen, optics);
+  const double shallowest = shallowest_seen (point->outline, unseen);
+  wsi_quantity_set_smallest_seen (depth, shallowest, optics);
   if (chip.depth > 0)
   {
     /* A jagged bottom is sharper or blunter than the opening halfway down (rendered chips). */
@@ -325,7 +338,7 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   }
   else
     wsi_quantity_add_line (depth, "smallest notch seen", WS_DISTRIBUTION_RECTANGULAR,
-                           unseen / sqrt (3.0), wsi_quantity_per_seen (depth, optics));
+                           shallowest / sqrt (3.0), wsi_quantity_per_seen (depth, optics));
 }
 
 static void
