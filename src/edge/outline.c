@@ -33,13 +33,15 @@
 
 /* Light that slopes by g a pixel beside the edge moves the place found by SLOPE_MOVES g s^2 px or
  * so (own trials, windows of 4.5 s).  Less than LEAST_MOVE px is left alone, and slopes of the
- * outline that are no more than SLOPE_NOISE times what noise makes of them.  Slopes are medians of
+ * outline that are no more than SLOPE_NOISE times what noise makes of them; down to SLOPE_DOUBT
+ * times that they are in doubt.  Slopes are medians of
  * so many neighbours to either side.  Blocks of a lossy compression have slopes of their own,
  * alike for all of these. */
 #define SLOPE_MOVES 6.5
 #define LEAST_MOVE 0.005
 #define LEAST_MOVE_LOSSY 0.02
 #define SLOPE_NOISE 3
+#define SLOPE_DOUBT 1.5
 #define SLOPE_NEIGHBOURS 8
 
 /* The tail of an edge that is less in focus than most would be such a slope.  Blur is seen at every
@@ -379,7 +381,7 @@ wsi_outline_crack (const WsEdgePoint *p, double blur_px, double *blur)
 
 /* Whether the RMS of `smooth`, medians of `values`, is above `least` and what noise makes of it. */
 static gboolean
-is_more_than_noise (const double *values, const double *smooth, guint n, double least)
+is_more_than_noise (const double *values, const double *smooth, guint n, double times, double least)
 {
   double signal = 0, noise = 0;
   guint n_signal = 0, n_noise = 0;
@@ -402,7 +404,7 @@ is_more_than_noise (const double *values, const double *smooth, guint n, double 
   const double rms = sqrt (signal / n_signal);
   /* A median of n is known to pi / 2 of a mean's variance. */
   const double by_noise = sqrt (0.5 * G_PI * noise / n_noise / (2 * SLOPE_NEIGHBOURS + 1));
-  return rms > SLOPE_NOISE * by_noise && rms > least;
+  return rms > times * by_noise && rms > least;
 }
 
 static void
@@ -482,16 +484,27 @@ level_ground (const WsScanFitter *fitter, WsOutline *outline, double *room)
   const double least = move / (SLOPE_MOVES * outline->blur_px * outline->blur_px);
   double *values = room, *slopes = values + n, *blurs = slopes + n;
   find_slopes (fitter, outline, NULL, values, slopes);
-  if (!is_more_than_noise (values, slopes, n, least))
+  if (!is_more_than_noise (values, slopes, n, SLOPE_DOUBT, least))
     return;
+  gboolean is_sure = is_more_than_noise (values, slopes, n, SLOPE_NOISE, least);
   find_blurs (fitter, outline, values, blurs);
   find_slopes (fitter, outline, blurs, values, slopes);
-  if (!is_more_than_noise (values, slopes, n, least))
+  if (!is_more_than_noise (values, slopes, n, SLOPE_DOUBT, least))
     return;
+  is_sure = is_sure && is_more_than_noise (values, slopes, n, SLOPE_NOISE, least);
   WsEdgePoint *points = (WsEdgePoint *)(void *)outline->points->data;
+  double squares = 0;
+  guint moved = 0;
   for (guint i = 0; i < n; i++)
     if (!points[i].on_frame && isfinite (slopes[i]))
-      move_point (fitter, outline->blur_px, slopes[i], &points[i]);
+    {
+      if (is_sure)
+        move_point (fitter, outline->blur_px, slopes[i], &points[i]);
+      squares += slopes[i] * slopes[i];
+      moved++;
+    }
+  outline->uneven_px =
+    SLOPE_MOVES * outline->blur_px * outline->blur_px * sqrt (squares / MAX (moved, 1));
 }
 
 void

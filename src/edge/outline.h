@@ -66,6 +66,7 @@ typedef struct
   gboolean front_lit;              /* levels of the tool vary along the outline */
   double left_out;                 /* share of the outline without points */
   double widest_gap_px;            /* between neighbouring points where some were left out */
+  double uneven_px; /* RMS of how far uneven light beside the edge had moved points, or may have */
 } WsOutline;
 
 /* NULL when the boundary is not one closed curve of sensible length (noise).
