@@ -15,15 +15,17 @@
 static gboolean
 meets (const WsFormSample *a, const WsFormSample *b, double window, double rounded)
 {
-  if (wsi_point_dot (a->heading, b->heading) > 0.5)
+  /* Most pairs are farther apart than either rule reaches. */
+  const double dx = a->at.x - b->at.x, dy = a->at.y - b->at.y;
+  const double reach = MAX (rounded, G_SQRT2 * window);
+  if (fabs (dx) > reach || fabs (dy) > reach || wsi_point_dot (a->heading, b->heading) > 0.5)
     return FALSE;
-  if (wsi_point_distance (a->at, b->at) < rounded)
+  if (hypot (dx, dy) < rounded)
     return TRUE;
   /* Rows or columns are scanned, whichever is nearer to the normal. */
   const gboolean by_row = fabs (a->heading.y) >= fabs (a->heading.x);
   const double cosine = by_row ? fabs (a->heading.y) : fabs (a->heading.x);
-  const double along = fabs (by_row ? a->at.x - b->at.x : a->at.y - b->at.y);
-  const double across = fabs (by_row ? a->at.y - b->at.y : a->at.x - b->at.x);
+  const double along = fabs (by_row ? dx : dy), across = fabs (by_row ? dy : dx);
   return across < 1 && along < window / cosine;
 }
 
