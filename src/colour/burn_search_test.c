@@ -31,7 +31,7 @@ colour_at_the_edge_is_found (void **state)
   (void)state;
   g_autoptr (WsBand) band = band_with (20, 50, 0, 25);
   g_auto (WsBurnSearch) search = { 0 };
-  wsi_burn_search_init (band, &grey, &search);
+  wsi_burn_search_init (band, &grey, 1, &search);
   assert_int_equal (wsi_burn_column_depth (&search, 10), 0);
   assert_near (wsi_burn_column_depth (&search, 35), 25, 1);
   assert_true (wsi_burn_has_rim (&search, 35, 25));
@@ -50,7 +50,7 @@ colour_away_from_the_edge_is_none (void **state)
   (void)state;
   g_autoptr (WsBand) band = band_with (20, 50, 15, 35);
   g_auto (WsBurnSearch) search = { 0 };
-  wsi_burn_search_init (band, &grey, &search);
+  wsi_burn_search_init (band, &grey, 1, &search);
   for (guint s = 0; s < LENGTH; s++)
     assert_int_equal (wsi_burn_column_depth (&search, s), 0);
 }
@@ -64,7 +64,7 @@ colour_that_leaves_the_view_has_no_rim (void **state)
     for (guint s = 0; s < LENGTH; s++)
       wsi_band_cell (band, s, d)[0] = NAN;
   g_auto (WsBurnSearch) search = { 0 };
-  wsi_burn_search_init (band, &grey, &search);
+  wsi_burn_search_init (band, &grey, 1, &search);
   const guint depth = wsi_burn_column_depth (&search, 40);
   assert_near (depth, 30, 1);
   assert_false (wsi_burn_has_rim (&search, 40, depth));
@@ -77,7 +77,7 @@ paint_ends_as_it_began (void **state)
   (void)state;
   g_autoptr (WsBand) band = band_with (20, 60, 0, 25);
   g_auto (WsBurnSearch) search = { 0 };
-  wsi_burn_search_init (band, &grey, &search);
+  wsi_burn_search_init (band, &grey, 1, &search);
   assert_false (wsi_burn_fades_as_film (&search));
 }
 
@@ -101,7 +101,7 @@ a_film_thins_out (void **state)
     }
   }
   g_auto (WsBurnSearch) search = { 0 };
-  wsi_burn_search_init (band, &grey, &search);
+  wsi_burn_search_init (band, &grey, 1, &search);
   assert_true (wsi_burn_column_depth (&search, 40) > 20);
   assert_true (wsi_burn_fades_as_film (&search));
 }
