@@ -82,7 +82,7 @@ test_live (void **state)
     if (!done)
       continue;
     assert_contains (taken.out, "take");
-    assert_contains (taken.out, "Point angle");
+    assert_contains (taken.out, "Half angle a - b");
   }
   assert_true (done);
   g_unlink (picture);

@@ -140,18 +140,23 @@ assert_empty (const GString *list)
  * of a scan line (D29), which a whole lip of a clean scene comes nowhere near. */
 #define LIPS_PADDED 3.5
 
+/* And of what rests on the envelope: its floor of 0.012 px (D12a) is for pictures that were
+ * resized, which show no trace of it, and is twice what clean scenes are off. */
+#define LENGTH_PADDED 4.7
+#define DIAMETER_PADDED 6.6
+
 /* About 1.5 times what is achieved: RMS in degrees or diameters, padding by the rule, median U. */
 static const TrialGate rendered_gates[] = {
   { TRIAL_POINT_ANGLE, 0.0058, 0, 0.06, 0 },
   { TRIAL_HALF_ANGLE_A, 0.0041, 0, 0, 0 },
   { TRIAL_HALF_ANGLE_B, 0.0037, 0, 0, 0 },
   { TRIAL_HALF_ANGLE_DIFFERENCE, 0.0051, 0, 0, 0 },
-  { TRIAL_LIP_LENGTH_A, 0.000074, 0, 0.003, 0 },
-  { TRIAL_LIP_LENGTH_B, 0.000072, 0, 0.003, 0 },
+  { TRIAL_LIP_LENGTH_A, 0.000040, LENGTH_PADDED, 0.003, 0 },
+  { TRIAL_LIP_LENGTH_B, 0.000042, LENGTH_PADDED, 0.003, 0 },
   { TRIAL_LIP_LENGTH_DIFFERENCE, 0.000064, LIPS_PADDED, 0.003, 0 },
   { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.000029, LIPS_PADDED, 0.003, 0 },
   { TRIAL_POINT_OFFSET, 0.000038, LIPS_PADDED, 0.003, 0 },
-  { TRIAL_DIAMETER, 0.00011, 0, 0.003, 0 },
+  { TRIAL_DIAMETER, 0.000032, DIAMETER_PADDED, 0.003, 0 },
   { TRIAL_POINT_LENGTH, 0.00021, 0, 0, 0 },
   { TRIAL_CORNER_WEAR_A, 0.00035, 0, 0, 0 },
   { TRIAL_CORNER_WEAR_B, 0.00035, 0, 0, 0 },
@@ -169,12 +174,12 @@ static const TrialGate reference_gates[] = {
   { TRIAL_HALF_ANGLE_A, 0.0050, 0, 0, 0 },
   { TRIAL_HALF_ANGLE_B, 0.0066, 0, 0, 0 },
   { TRIAL_HALF_ANGLE_DIFFERENCE, 0.0087, 0, 0, 0 },
-  { TRIAL_LIP_LENGTH_A, 0.000068, 0, 0.003, 0 },
-  { TRIAL_LIP_LENGTH_B, 0.000053, 0, 0.003, 0 },
+  { TRIAL_LIP_LENGTH_A, 0.000068, LENGTH_PADDED, 0.003, 0 },
+  { TRIAL_LIP_LENGTH_B, 0.000032, LENGTH_PADDED, 0.003, 0 },
   { TRIAL_LIP_LENGTH_DIFFERENCE, 0.000077, 0, 0.003, 0 },
   { TRIAL_LIP_HEIGHT_DIFFERENCE, 0.000045, 0, 0.003, 0 },
   { TRIAL_POINT_OFFSET, 0.000053, 0, 0.003, 0 },
-  { TRIAL_DIAMETER, 0.000072, 0, 0.003, 0 },
+  { TRIAL_DIAMETER, 0.000038, DIAMETER_PADDED, 0.003, 0 },
   { TRIAL_CORNER_WEAR_A, 0.00012, 0, 0, 0 },
   { TRIAL_CORNER_WEAR_B, 0.00037, 0, 0, 0 },
   { TRIAL_CHIP_DEPTH_A, 0.0016, 0, 0, 0 },

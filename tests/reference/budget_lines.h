@@ -176,6 +176,9 @@ measured (const char *view, const SceneImage *picture, const WsToolCard *card, d
   g_remove (path);
   g_rmdir (folder);
   assert_non_null (image);
+  /* Who rendered it answers for its light. */
+  if (image->tone == WS_TONE_LINEAR)
+    image->flags |= WS_IMAGE_TOLD_LINEAR;
   const WsOptics optics = { .has_scale = TRUE,
                             .mm_per_px = mm_per_px,
                             .u_mm_per_px = RELATIVE_SCALE * mm_per_px,
