@@ -60,6 +60,30 @@ what_is_less_deep_is_none (void **state)
   assert_near (notch_between (0, 0).depth, 0, 0);
 }
 
+/* A straight edge of 1000 points, all used, with waves of such height and length about its line.
+ * Clear with edge_clear(). */
+static WsBladeEdge
+edge_with_waves (double height, double length)
+{
+  WsBladeEdge edge = { .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)) };
+  edge.line = (WsLineFit){ .direction = { 1, 0 } };
+  for (guint i = 0; i < 1000; i++)
+  {
+    const WsPoint p = { i, 0.5 * height * cos (2 * G_PI * i / length) };
+    g_array_append_val (edge.points, p);
+  }
+  edge.used = g_malloc (edge.points->len);
+  memset (edge.used, 1, edge.points->len);
+  return edge;
+}
+
+static void
+edge_clear (WsBladeEdge *edge)
+{
+  g_array_unref (edge->points);
+  g_free (edge->used);
+}
+
 /* Waves of length w lose exp (-2 (pi s / w)^2) in a Gaussian of spread s: the blur's, and that of a
  * mean of five points, sqrt (2). */
 static void
@@ -69,21 +93,12 @@ waves_are_softened_by_their_length (void **state)
   const double height = 3, blur = 1.5;
   for (double wave = 20; wave < 200; wave *= 1.5)
   {
-    WsBladeEdge edge = { .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)) };
-    edge.line = (WsLineFit){ .direction = { 1, 0 } };
-    for (guint i = 0; i < 1000; i++)
-    {
-      const WsPoint p = { i, 0.5 * height * sin (2 * G_PI * i / wave) };
-      g_array_append_val (edge.points, p);
-    }
-    edge.used = g_malloc (edge.points->len);
-    memset (edge.used, 1, edge.points->len);
+    WsBladeEdge edge = edge_with_waves (height, wave);
     const double spread = hypot (blur, G_SQRT2), turn = G_PI * spread / wave;
     assert_near (wsi_blade_softened (&edge, blur), height * (1 - exp (-2 * turn * turn)), 0.1);
     memset (edge.used, 0, edge.points->len);
     assert_near (wsi_blade_softened (&edge, blur), 0, 0);
-    g_array_unref (edge.points);
-    g_free (edge.used);
+    edge_clear (&edge);
   }
 }
 
@@ -95,21 +110,12 @@ waves_as_short_as_a_median_show_in_points (void **state)
   for (double wave = 5; wave < 101; wave += 95)
   {
     const double height = 3;
-    WsBladeEdge edge = { .points = g_array_new (FALSE, FALSE, sizeof (WsPoint)) };
-    edge.line = (WsLineFit){ .direction = { 1, 0 } };
-    for (guint i = 0; i < 1000; i++)
-    {
-      const WsPoint p = { i, 0.5 * height * cos (2 * G_PI * i / wave) };
-      g_array_append_val (edge.points, p);
-    }
-    edge.used = g_malloc (edge.points->len);
-    memset (edge.used, 1, edge.points->len);
+    WsBladeEdge edge = edge_with_waves (height, wave);
     const double more = wsi_blade_short_waves (&edge, 0.01);
     assert_true (wave > 50 ? more < 0.05 * height : more > 0.6 * height);
     /* As much noise makes as much. */
     assert_near (wsi_blade_short_waves (&edge, 0.5 * height), 0, 0);
-    g_array_unref (edge.points);
-    g_free (edge.used);
+    edge_clear (&edge);
   }
 }
 
