@@ -156,16 +156,15 @@ mean_misfit (const WsFormComparison *work, guint at)
   return counted > 0 ? sum / counted : 0;
 }
 
-/* Where the most of a segment lies, px. */
-static double
-level_of (const WsFormFit *fit, const double *map, guint number)
+double
+wsi_form_level (const WsFormFit *fit, const double *map, guint number, double share)
 {
   g_autofree double *values = g_new (double, fit->points->len + 1);
   gsize n = 0;
   for (guint i = 0; i < fit->points->len; i++)
     if (wsi_form_fit_point (fit, i)->number == number && isfinite (map[i]))
       values[n++] = map[i];
-  return n > 0 ? wsi_median (values, n) : 0;
+  return n > 0 ? wsi_quantile (values, n, share) : 0;
 }
 
 double *
@@ -180,7 +179,7 @@ wsi_form_veils (const WsFormComparison *work, const double *map)
     if (!isfinite (map[i]))
       continue;
     if (p->number != number)
-      level = level_of (work->fit, map, p->number);
+      level = wsi_form_level (work->fit, map, p->number, 0.5);
     number = p->number;
     const double off = map[i] - level;
     const double most = MIN (MOVES_OFF * fabs (off), off < 0 ? MOST_LESS_PX : HUGE_VAL);

@@ -65,6 +65,9 @@ double wsi_form_gap_px (const WsOutline *outline);
  * each.  Free with g_free(). */
 double *wsi_form_smooth (const WsFormComparison *work, gboolean beside_gaps, guint *counts);
 
+/* The place, px, below which so much of a segment lies on the map; 0 where none of it does. */
+double wsi_form_level (const WsFormFit *fit, const double *map, guint number, double share);
+
 /* How far what lies beside the edge, or lets a part of the light through, may have moved each of
  * the map's means, px; 0 where nothing shows in the edge's shape.  Free with g_free(). */
 double *wsi_form_veils (const WsFormComparison *work, const double *map);

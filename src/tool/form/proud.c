@@ -7,7 +7,6 @@
 #include "edge/burr.h"
 #include "edge/line.h"
 #include "edge/proud.h"
-#include "maths/stats.h"
 #include "result/build.h"
 #include "tool/form/segments.h"
 
@@ -213,20 +212,9 @@ is_covered (const WsFormFit *fit, Run run, const GArray *prouds)
   return FALSE;
 }
 
-/* Where so much of a segment lies, the rest would lie if it were ground. */
+/* Where so much of a segment lies, the rest would lie if it were ground: wire edges may cover most
+ * of it. */
 #define LIES_SHARE 0.2
-
-/* Of what is left of a segment's map, px: its low places, since wire edges may cover most of it. */
-static double
-level_of (const WsFormFit *fit, const double *left, guint number)
-{
-  g_autofree double *values = g_new (double, fit->points->len + 1);
-  guint n = 0;
-  for (guint i = 0; i < fit->points->len; i++)
-    if (wsi_form_fit_point (fit, i)->number == number && isfinite (left[i]))
-      values[n++] = left[i];
-  return n > 0 ? wsi_quantile (values, n, LIES_SHARE) : 0;
-}
 
 /* The points of a segment on the map, from the first to the last; FALSE where it has none. */
 static gboolean
@@ -308,7 +296,7 @@ add_rest (const WsFormComparison *work, const double *map, double *height, GArra
   {
     search.least = least_of (work, search.run.from);
     const guint number = wsi_form_fit_point (fit, search.run.from)->number;
-    if (level_of (fit, left, number) > search.least)
+    if (wsi_form_level (fit, left, number, LIES_SHARE) > search.least)
       continue;
     if (is_covered (fit, search.run, prouds))
     {
