@@ -286,24 +286,35 @@ counts (const Spectrum *spectrum, guint bin)
          spectrum->amplitude[WSI_LIGHT][bin] < LIGHT_PART * amplitude;
 }
 
-/* Such as rounding or blocks may make as well. */
+/* Such as rounding may make as well. */
+static gboolean
+may_be_rounding (const Spectrum *spectrum, guint bin)
+{
+  return amplitude_at (spectrum, bin) < rounding_at (spectrum, (double)bin / spectrum->n);
+}
+
+/* Such as blocks and mosaics make as well. */
+static gboolean
+may_be_blocks (const Spectrum *spectrum, guint bin)
+{
+  const double blocks = (double)bin / spectrum->n * BLOCK;
+  return fabs (blocks - round (blocks)) * spectrum->n <= BINS_BESIDE * BLOCK;
+}
+
 static gboolean
 is_common (const Spectrum *spectrum, guint bin)
 {
-  const double frequency = (double)bin / spectrum->n;
-  if (amplitude_at (spectrum, bin) < rounding_at (spectrum, frequency))
-    return TRUE;
-  return fabs (frequency * BLOCK - round (frequency * BLOCK)) * spectrum->n <= BINS_BESIDE * BLOCK;
+  return may_be_rounding (spectrum, bin) || may_be_blocks (spectrum, bin);
 }
 
-/* The bin of the greatest peak that is, or isn't, common; 0 without one. */
+/* The bin of the greatest peak that isn't common; 0 without one. */
 static guint
-greatest_peak (const Spectrum *spectrum, double least, gboolean common)
+greatest_peak (const Spectrum *spectrum, double least)
 {
   guint best = 0;
   double most = least;
   for (guint k = 1; k < spectrum->n_bins; k++)
-    if (peak_at (spectrum, k) > most && counts (spectrum, k) && is_common (spectrum, k) == common)
+    if (peak_at (spectrum, k) > most && counts (spectrum, k) && !is_common (spectrum, k))
     {
       most = peak_at (spectrum, k);
       best = k;
@@ -311,11 +322,17 @@ greatest_peak (const Spectrum *spectrum, double least, gboolean common)
   return best;
 }
 
+static guint
+same_bin (const Spectrum *one, guint bin, const Spectrum *other)
+{
+  return (guint)lrint ((double)bin / one->n * other->n);
+}
+
 /* Has the other direction a peak at the same frequency? */
 static gboolean
 is_alike (const Spectrum *one, guint bin, const Spectrum *other)
 {
-  const guint at = (guint)lrint ((double)bin / one->n * other->n);
+  const guint at = same_bin (one, bin, other);
   for (guint k = at > BINS_BESIDE ? at - BINS_BESIDE : 1; k <= at + BINS_BESIDE; k++)
     if (k < other->n_bins && peak_at (other, k) > ALIKE * peak_at (one, bin))
       return TRUE;
@@ -345,18 +362,39 @@ has_even_light (const Spectrum *spectrum)
   return TRUE;
 }
 
-/* Has one direction a peak that the other hasn't? */
+/* Has one direction a peak that is its own, and the other hasn't? */
 static gboolean
-is_uneven (const Spectrum *columns, const Spectrum *rows, double least, gboolean common)
+is_uneven (const Spectrum *columns, const Spectrum *rows, double least)
 {
-  const guint of_columns = greatest_peak (columns, least, common),
-              of_rows = greatest_peak (rows, least, common);
+  const guint of_columns = greatest_peak (columns, least), of_rows = greatest_peak (rows, least);
   return (of_columns > 0 && !is_alike (columns, of_columns, rows)) ||
          (of_rows > 0 && !is_alike (rows, of_rows, columns));
 }
 
+/* A peak that another thing may have made, or is alike to one that rounding may have made in the
+ * other direction. */
+static gboolean
+is_doubtful (const Spectrum *one, guint bin, const Spectrum *other)
+{
+  const guint at = MIN (same_bin (one, bin, other), other->n_bins - 1);
+  return may_be_rounding (one, bin) || may_be_rounding (other, at) ||
+         (may_be_blocks (one, bin) && !is_alike (one, bin, other));
+}
+
+/* In a picture squeezed or skewed by f noise rises and falls with frequency f: the highest that may
+ * be due to either, or 0. */
+static double
+most_doubtful (const Spectrum *one, const Spectrum *other, double least)
+{
+  double most = 0;
+  for (guint k = 1; k < one->n_bins; k++)
+    if (peak_at (one, k) > least && counts (one, k) && is_doubtful (one, k, other))
+      most = (double)(k + BINS_BESIDE) / one->n;
+  return most;
+}
+
 static WsResampled
-judge (const Look *at, double least)
+judge (const Look *at, double least, double *may_be)
 {
   g_auto (Spectrum) columns = { 0 };
   g_auto (Spectrum) rows = { 0 };
@@ -364,13 +402,12 @@ judge (const Look *at, double least)
     return WS_RESAMPLED_UNKNOWN;
   if (at->ground.cells != NULL && !(has_even_light (&columns) && has_even_light (&rows)))
     return WS_RESAMPLED_UNKNOWN;
-  if (is_uneven (&columns, &rows, least, FALSE))
+  if (is_uneven (&columns, &rows, least))
     return WS_RESAMPLED_UNEVENLY;
-  if (is_uneven (&columns, &rows, least, TRUE))
+  if (!(MAX (least_told (&columns, least), least_told (&rows, least)) < WOULD_BE_SEEN))
     return WS_RESAMPLED_UNKNOWN;
-  return MAX (least_told (&columns, least), least_told (&rows, least)) < WOULD_BE_SEEN
-           ? WS_RESAMPLED_NOT
-           : WS_RESAMPLED_UNKNOWN;
+  *may_be = MAX (most_doubtful (&columns, &rows, least), most_doubtful (&rows, &columns, least));
+  return *may_be > 0 ? WS_RESAMPLED_LITTLE : WS_RESAMPLED_NOT;
 }
 
 static gboolean
@@ -393,17 +430,19 @@ set_limits (Look *at)
 }
 
 WsResampled
-wsi_image_resampled (const WsImage *image, const WsImageCells *ground)
+wsi_image_resampled (const WsImage *image, const WsImageCells *ground, double *may_be)
 {
+  *may_be = 0;
   Look at = { .ground = { .image = image, .cells = ground } };
   if (image->lossy || MIN (image->width, image->height) < WSI_NOISE_LEAST_LINES ||
       !set_limits (&at))
     return WS_RESAMPLED_UNKNOWN;
-  return judge (&at, ground != NULL ? LEAST_GROUND_PEAK : LEAST_PEAK);
+  return judge (&at, ground != NULL ? LEAST_GROUND_PEAK : LEAST_PEAK, may_be);
 }
 
 gboolean
 wsi_image_resampled_unevenly (const WsImage *image)
 {
-  return wsi_image_resampled (image, NULL) == WS_RESAMPLED_UNEVENLY;
+  double may_be;
+  return wsi_image_resampled (image, NULL, &may_be) == WS_RESAMPLED_UNEVENLY;
 }

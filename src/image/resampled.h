@@ -14,11 +14,13 @@ typedef enum
 {
   WS_RESAMPLED_UNKNOWN,  /* compression, little noise or little ground hide it */
   WS_RESAMPLED_NOT,      /* or alike in both directions */
+  WS_RESAMPLED_LITTLE,   /* or not at all: a trace that rounding may have left as well */
   WS_RESAMPLED_UNEVENLY, /* along one side only, by different factors, or skewed */
 } WsResampled;
 
-/* By the noise of a plain ground; NULL: of what is bright. */
-WsResampled wsi_image_resampled (const WsImage *image, const WsImageCells *ground);
+/* By the noise of a plain ground; NULL: of what is bright.  `may_be`: by how much, relative, where
+ * that is little, else 0. */
+WsResampled wsi_image_resampled (const WsImage *image, const WsImageCells *ground, double *may_be);
 
 /*
  * TRUE where the noise of a plain bright ground tells that the picture was resized along one of x

@@ -104,14 +104,15 @@ wsi_picture_shape (const WsImage *image, const WsOptics *optics, const WsCoarse 
     return TRUE;
   g_autofree guint8 *in = ground_of (image, coarse);
   const WsImageCells ground = { coarse->width, coarse->height, coarse->factor, in };
-  const WsResampled resampled = wsi_image_resampled (image, &ground);
+  double may_be;
+  const WsResampled resampled = wsi_image_resampled (image, &ground, &may_be);
   if (resampled == WS_RESAMPLED_UNEVENLY)
     return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
                               "the ground's noise shows that it was resized along one side only, "
                               "or skewed");
-  const gboolean unknown = resampled == WS_RESAMPLED_UNKNOWN;
-  shape->u_aspect = (unknown ? MOST_ASPECT : MOST_UNSEEN) / sqrt (3.0);
-  shape->u_skew = (unknown ? wsi_radians (MOST_SKEW_DEG) : MOST_UNSEEN) / sqrt (3.0);
+  const double most = resampled == WS_RESAMPLED_UNKNOWN ? 1 : MAX (may_be, MOST_UNSEEN);
+  shape->u_aspect = MIN (most, MOST_ASPECT) / sqrt (3.0);
+  shape->u_skew = MIN (most, wsi_radians (MOST_SKEW_DEG)) / sqrt (3.0);
   return TRUE;
 }
 

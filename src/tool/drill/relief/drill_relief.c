@@ -38,6 +38,7 @@ typedef struct
   WsReliefAxis axis;
   WsReliefEdge edge;
   WsReliefTangent tangent;
+  double own_U; /* of the angle but for the picture's shape, degrees */
 } Found;
 
 /* Flanks relieved by less or more are none, and a rough edge is not ground. */
@@ -208,8 +209,11 @@ find_relief (const WsImage *image, Choice choice, const WsEndPicture *picture, W
 
 /* ---- The view ---------------------------------------------------------------------------- */
 
-/* An angle known no better decides nothing: limits lie 17 degrees apart. */
+/* An angle known no better decides nothing: limits lie 17 degrees apart.  What is open about a
+ * compressed picture's pixels comes to 4.6 to 6.6 degrees, by how the drill lies, and no light
+ * narrows it: with it this is allowed, which a clear edge always has. */
 #define MOST_U_DEG 5.0
+#define MOST_WHOLE_U_DEG 6.8
 
 /* A clearer edge speaks for itself.  Above a less clear one the tool has to show in half of the
  * places, so many cells of the reduced picture away: else it may be an outline (saw teeth against
@@ -263,8 +267,8 @@ mark_relief (const Found *found, WsResult *result)
 
 /* NULL with a retake where it is known to no use. */
 static WsQuantity *
-add_relief (const Found *found, const WsCoarse *held, const WsPictureShape *shape,
-            const WsOptics *optics, WsResult *result)
+add_relief (Found *found, const WsCoarse *held, const WsPictureShape *shape, const WsOptics *optics,
+            WsResult *result)
 {
   WsQuantity *quantity =
     wsi_result_add_quantity (result, &quantities[LIP_RELIEF], optics->has_scale);
@@ -278,7 +282,8 @@ add_relief (const Found *found, const WsCoarse *held, const WsPictureShape *shap
   wsi_quantity_add_seen_line (quantity, "alignment: view not square to the margin",
                               WS_DISTRIBUTION_NORMAL, U_SQUARE_RAD, optics);
   wsi_quantity_combine (quantity);
-  if (quantity->U > CLEAR_U_DEG && quantity->U <= MOST_U_DEG &&
+  found->own_U = quantity->U;
+  if (found->own_U > CLEAR_U_DEG && found->own_U <= MOST_U_DEG &&
       !shows_flank (held, optics, &found->edge))
   {
     wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
@@ -292,7 +297,7 @@ add_relief (const Found *found, const WsCoarse *held, const WsPictureShape *shap
   const double side = wsi_point_cross (away, down) > 0 ? 1 : -1;
   wsi_picture_shape_add_to_angle (shape, axis, square + side * found->tangent.angle, optics,
                                   quantity);
-  if (quantity->U <= MOST_U_DEG)
+  if (found->own_U <= MOST_U_DEG && quantity->U <= MOST_WHOLE_U_DEG)
     return quantity;
   wsi_result_retake (result, WS_RETAKE_LOW_CONTRAST,
                      "no flank's edge is clear: the relief would be known to %.1f degrees only; "
@@ -376,13 +381,12 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
 
 /* Does what lies beyond the colours, which begin at the corner, show the same angle? */
 static gboolean
-agrees_beyond (const Found *found, const WsQuantity *burnt, const WsQuantity *relief,
-               const WsOptics *optics)
+agrees_beyond (const Found *found, const WsQuantity *burnt, const WsOptics *optics)
 {
   const double unit = optics->has_scale ? optics->mm_per_px : 1;
   WsReliefTangent beyond;
   return burnt != NULL && wsi_relief_tangent_beyond (&found->edge, burnt->value / unit, &beyond) &&
-         wsi_degrees (fabs (beyond.angle - found->tangent.angle)) < relief->U;
+         wsi_degrees (fabs (beyond.angle - found->tangent.angle)) < found->own_U;
 }
 
 static void
@@ -393,7 +397,7 @@ forget_where_burnt (const Found *found, const WsOptics *optics, WsQuantity *reli
                    *burnt = ws_result_quantity (result, "burn_length");
   if (burn == NULL || !(burn->value > burn->U))
     return;
-  if (relief->U <= BURNT_U_DEG && agrees_beyond (found, burnt, relief, optics))
+  if (found->own_U <= BURNT_U_DEG && agrees_beyond (found, burnt, optics))
     return;
   wsi_quantity_forget (relief);
   wsi_result_hold (result, WS_HOLD_TOOL, "not-seen",
@@ -402,7 +406,7 @@ forget_where_burnt (const Found *found, const WsOptics *optics, WsQuantity *reli
 }
 
 static void
-report (const WsImage *image, const WsCoarse *held, const Found *found, const WsToolCard *card,
+report (const WsImage *image, const WsCoarse *held, Found *found, const WsToolCard *card,
         const WsOptics *optics, WsResult *result)
 {
   WsPictureShape shape;
