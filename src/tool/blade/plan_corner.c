@@ -102,7 +102,7 @@ typedef struct
  * neighbours is left of the noise by a sensor, 0.97 to 1.01 of it on rendered pictures, tells that
  * none was there. */
 #define FILTERED_BLURS 0.95
-#define LEAST_BETWEEN 0.9
+#define LEAST_BETWEEN 0.95
 #define FILTER "noise that may have been filtered"
 
 /* ---- By the gap between corner and outline, where the rounding is great --------------------- */

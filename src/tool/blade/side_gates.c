@@ -18,9 +18,14 @@
 #define MIN_HEIGHT_WIDTHS 1.5
 
 /* A top rake is ground one or two widths back from the edge, for the chip to curl, never over so
- * many; the blades that shops use are mostly no wider than this: common practice, no source. */
+ * many; the blades that shops use are mostly 4 mm wide, and narrow ones may be ground as far back
+ * as those: common practice, no source. */
 #define MAX_GROUND_WIDTHS 4.0
-#define USUAL_WIDTH_MM 4.0
+#define MAX_GROUND_MM 18.0
+
+/* Of a lone corner's edges the one that lies nearer to level is the top; farther from level than
+ * this nobody laid it so. */
+#define MAX_OFF_LEVEL_DEG 20.0
 
 /* Shorter edges have too few points for their direction; fronts as in blade.c. */
 #define MIN_FRONT_PX 60.0
@@ -80,6 +85,12 @@ top_length (const WsSideFound *found)
                              found->blade->corners[layout->tip].place);
 }
 
+static double
+off_level (const WsLineFit *line)
+{
+  return wsi_degrees (atan2 (fabs (line->direction.y), fabs (line->direction.x)));
+}
+
 /* Without a base the top must be seen behind what is ground: without a step it must go back farther
  * than anyone grinds. */
 static gboolean
@@ -87,7 +98,7 @@ gate_reference (const WsSideFound *found, WsResult *result)
 {
   const WsSideLayout *layout = found->layout;
   const double top = top_length (found);
-  const double width = isfinite (found->card->width_mm) ? found->card->width_mm : USUAL_WIDTH_MM;
+  const double ground = fmax (MAX_GROUND_WIDTHS * found->card->width_mm, MAX_GROUND_MM);
   if (found->card->kind == WS_KIND_FORM_TOOL)
     return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
                               "the base, from which a form tool's angles count, is not seen");
@@ -96,12 +107,16 @@ gate_reference (const WsSideFound *found, WsResult *result)
       result, WS_RETAKE_CUT_BY_FRAME,
       "no base is seen, and without a scale no telling if rake is ground on all "
       "of the top");
-  if (layout->is_one_top && top * found->optics->mm_per_px < MAX_GROUND_WIDTHS * width)
+  if (layout->is_one_top && top * found->optics->mm_per_px < ground)
     return wsi_result_retake (
       result, WS_RETAKE_CUT_BY_FRAME,
       "no base is seen, and too little of the top (%.1f mm) to tell if rake is "
       "ground on it",
       top * found->optics->mm_per_px);
+  if (layout->is_one_top && off_level (&found->blade->edges[layout->rear].line) > MAX_OFF_LEVEL_DEG)
+    return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                              "no base is seen, and neither edge lies level, as a top would; show "
+                              "the base, or lay the blade level");
   return TRUE;
 }
 
