@@ -308,6 +308,19 @@ share_of_holes (const WsReduced *reduced, guint label)
   return all > 0 ? 1 - (double)tool / (double)all : 0;
 }
 
+/* What is lit from the front is unevenly so, by 0.05 of the step to the ground and more
+ * (photographs and rendered tools); an evenly dark one is taken for a mixture where its blurred
+ * edge stands out from a ground without noise. */
+#define LEAST_UNEVEN 0.03
+
+static gboolean
+is_front_lit (const WsSegment *segment)
+{
+  const double step = fabs (segment->ground_level - segment->tool_level);
+  return wsi_is_front_lit (segment->tool_level, segment->ground_level) ||
+         (segment->mask != NULL && segment->tool_spread > LEAST_UNEVEN * step);
+}
+
 static WsSegment
 find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
 {
@@ -344,8 +357,7 @@ find (const WsImage *image, gboolean is_backlit, gboolean may_clip)
     return segment;
   const guint label = is_backlit ? objects[only_object (objects, &segment)].label
                                  : choose_tool (image, &reduced, objects, may_clip, &segment);
-  segment.is_front_lit =
-    segment.mask != NULL || wsi_is_front_lit (segment.tool_level, segment.ground_level);
+  segment.is_front_lit = is_front_lit (&segment);
   if (segment.trouble != WS_RETAKE_NONE)
     return segment;
   segment.beside = share_beside (&reduced, label);
