@@ -20,12 +20,23 @@
  * px (own trials). */
 #define PIXEL_PHASE_PX 0.010
 
+/* A sharper edge than lens and pixels make was made smaller, maybe by leaving out lines, whose
+ * places are off by up to half of one then (own trials, by 2 to 4). */
+#define CAMERA_BLUR_PX 0.65
+#define LEFT_OUT_PX 0.34
+
 /* How far the greatest of many noisy values lies beyond a typical one, as part of where theory has
  * it: neighbouring windows overlap (own trials). */
 #define GREATEST_PART 0.6
 
 /* What scale errors do is told by a trial with this much, relative. */
 #define SCALE_TRIAL 1e-3
+
+static double
+between_pixels (const WsOutline *outline)
+{
+  return PIXEL_PHASE_PX + LEFT_OUT_PX * MAX (1 - outline->blur_px / CAMERA_BLUR_PX, 0);
+}
 
 /* ---- Budgets ---------------------------------------------------------------------- */
 
@@ -51,7 +62,7 @@ add_place_lines (const WsFormComparison *work, WsQuantity *quantity, guint at)
   const double arm = wsi_point_distance (place->foot, work->fit->pivot);
   wsi_quantity_add_seen_line (quantity, "edge noise", WS_DISTRIBUTION_NORMAL, u_edge, optics);
   wsi_quantity_add_seen_line (quantity, "edge between pixels", WS_DISTRIBUTION_NORMAL,
-                              PIXEL_PHASE_PX, optics);
+                              between_pixels (work->outline), optics);
   wsi_quantity_add_seen_line (quantity, "greatest of many", WS_DISTRIBUTION_ONE_SIDED, u_most,
                               optics);
   if (beside > 0)
