@@ -53,11 +53,14 @@ film_expose (const ScenePolygon *polygons, gsize n, const SceneCamera *camera)
 
 /* --- Development --------------------------------------------------------- */
 
-/* Quantiles of the normal distribution at (i + 1/2) / n, by Newton's rule on erfc. */
-static float *
-make_quantiles (void)
+/* Quantiles of the normal distribution at (i + 1/2) / n, by Newton's rule on erfc; made once. */
+static const float *
+noise_quantiles (void)
 {
-  float *q = g_new (float, N_QUANTILES);
+  static float q[N_QUANTILES];
+  static gsize made;
+  if (!g_once_init_enter (&made))
+    return q;
   double x = 0.0;
   for (int i = N_QUANTILES / 2; i < N_QUANTILES; i++)
   {
@@ -67,6 +70,7 @@ make_quantiles (void)
     q[i] = (float)x;
     q[N_QUANTILES - 1 - i] = (float)-x;
   }
+  g_once_init_leave (&made, 1);
   return q;
 }
 
@@ -79,21 +83,30 @@ encode (SceneEncoding encoding, double light)
   return light <= 0.0031308 ? 12.92 * light : 1.055 * pow (light, 1.0 / 2.4) - 0.055;
 }
 
-static guint8 *
-make_codes (SceneEncoding encoding)
+#define N_LIGHTS 65536
+
+/* Of every light in 8 bits; made once. */
+static const guint8 *
+codes_of (SceneEncoding encoding)
 {
-  guint8 *codes = g_new (guint8, 65536);
-  for (guint i = 0; i < 65536; i++)
-    codes[i] = (guint8)lrint (255.0 * encode (encoding, i / 65535.0));
-  return codes;
+  static guint8 codes[2][N_LIGHTS];
+  static gsize made[2];
+  const int which = encoding == SCENE_LINEAR ? 0 : 1;
+  if (g_once_init_enter (&made[which]))
+  {
+    for (guint i = 0; i < N_LIGHTS; i++)
+      codes[which][i] = (guint8)lrint (255.0 * encode (encoding, i / (N_LIGHTS - 1.0)));
+    g_once_init_leave (&made[which], 1);
+  }
+  return codes[which];
 }
 
 typedef struct
 {
   const SceneCamera *camera;
   SceneImage *image;
-  float *quantiles;
-  guint8 *codes;
+  const float *quantiles;
+  const guint8 *codes;
   SceneRng rng;
   guint64 bits;
   guint n_bits;
@@ -167,8 +180,8 @@ film_develop (const float *taken, const SceneCamera *camera)
   image->data = g_malloc (samples * (image->bits / 8));
 
   Darkroom room = { .camera = camera, .image = image };
-  room.quantiles = make_quantiles ();
-  room.codes = make_codes (camera->encoding);
+  room.quantiles = noise_quantiles ();
+  room.codes = codes_of (camera->encoding);
   scene_rng_init (&room.rng, camera->seed ^ G_GUINT64_CONSTANT (0x5eed0f7e11c0ffee));
   const SheenBeside beside = sheen_place (camera, taken);
   gsize sample = 0;
@@ -180,8 +193,6 @@ film_develop (const float *taken, const SceneCamera *camera)
       for (guint c = 0; c < image->channels; c++)
         put (&room, sample++, light * (camera->colour ? camera->tint[c] : 1.0));
     }
-  g_free (room.quantiles);
-  g_free (room.codes);
   return image;
 }
 

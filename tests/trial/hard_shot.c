@@ -2,7 +2,6 @@
 #include "hard.h"
 
 #include <math.h>
-#include <png.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -442,43 +441,12 @@ hard_shot_free (HardShot *shot)
   g_free (shot);
 }
 
-/* As the scenes' own files, but quickly. */
-static gboolean
-write_png (const SceneImage *image, const char *path)
-{
-  FILE *file = fopen (path, "wb");
-  png_structp png = png_create_write_struct (PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
-  png_infop info = png_create_info_struct (png);
-  if (file == NULL || setjmp (png_jmpbuf (png)))
-    return FALSE;
-  png_init_io (png, file);
-  png_set_compression_level (png, 1);
-  png_set_filter (png, PNG_FILTER_TYPE_BASE, PNG_FILTER_SUB);
-  png_set_IHDR (png, info, image->width, image->height, (int)image->bits,
-                image->channels == 3 ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY, PNG_INTERLACE_NONE,
-                PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
-  if (image->encoding == SCENE_LINEAR)
-    png_set_gAMA_fixed (png, info, PNG_FP_1);
-  else if (image->tagged)
-    png_set_sRGB_gAMA_and_cHRM (png, info, PNG_sRGB_INTENT_RELATIVE);
-  png_write_info (png, info);
-  if (image->bits == 16 && G_BYTE_ORDER == G_LITTLE_ENDIAN)
-    png_set_swap (png);
-  const gsize stride = (gsize)image->width * image->channels * (image->bits / 8);
-  for (guint y = 0; y < image->height; y++)
-    png_write_row (png, image->data + y * stride);
-  png_write_end (png, info);
-  png_destroy_write_struct (&png, &info);
-  return fclose (file) == 0;
-}
-
 static gboolean
 write_picture (const HardShot *shot, const SceneImage *image, const char *path)
 {
   if (shot->write != NULL)
     return shot->write (shot, image, path);
-  return shot->jpeg_quality > 0 ? scene_image_save (image, path, shot->jpeg_quality)
-                                : write_png (image, path);
+  return scene_image_save (image, path, shot->jpeg_quality);
 }
 
 char *
