@@ -144,7 +144,7 @@ run_part() {
   includes) check tests/includes.sh ;;
   cppcheck) check tests/cppcheck.sh ;;
   tidy)
-    configure clang
+    configure tidy
     check tests/tidy.sh
     ;;
   release) build_and_test release ;;

@@ -18,7 +18,7 @@ for group in "$@"; do
   # Besides cmocka: a time stamp service, text and fonts of a PDF, XML by its schema, a locale with a
   # decimal comma, photographs of a chessboard with published intrinsics, what linking
   # statically asks for, a batch system for one node, a database server of the test's own.
-  tests) packages="$packages libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc libzbar0 slurm-wlm
+  tests) packages="$packages lld libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc libzbar0 slurm-wlm
     postgresql-15" ;;
   # A browser, and what drives it, which comes from npm below.
   browser)

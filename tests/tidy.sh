@@ -1,7 +1,7 @@
 #!/bin/sh
 # clang-tidy over sources that changed: since the branch left main, else in the commits of the
 # last 24 hours, else in the last commit; the newest first, and not more than take a few minutes.
-# Headers are seen through the sources that include them.  Needs a configured clang build.
+# Headers are seen through the sources that include them.  Needs the configured preset tidy.
 #   tests/tidy.sh [FILE...]
 set -eu
 cd "$(dirname "$0")/.."
@@ -20,7 +20,7 @@ changed() {
 }
 
 if [ $# -eq 0 ]; then
-  # Names have no spaces.  Fuzz targets aren't in the clang build.
+  # Names have no spaces.  Fuzz targets aren't in its build.
   # shellcheck disable=SC2046
   set -- $(changed | grep -E '^(src|tests)/.*\.c$' | grep -v '^tests/fuzz/' | awk '!seen[$0]++' |
     while read -r file; do
@@ -30,5 +30,5 @@ fi
 [ $# -gt 0 ] || exit 0
 
 printf '%s\n' "$@" | xargs -n 1 -P "$(nproc)" clang-tidy-14 --quiet --warnings-as-errors='*' \
-  -p build/clang 2>/dev/null
+  -p build/tidy 2>/dev/null
 echo "$# files"
