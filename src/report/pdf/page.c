@@ -25,6 +25,14 @@ wsi_page_put (const WsPage *page, const WsTextStyle *style, double x, double y, 
   return height;
 }
 
+gboolean
+wsi_page_fits (const WsPage *page, const WsTextStyle *style, double room, const char *text)
+{
+  double width, height;
+  wsi_canvas_measure (page->cr, style, text, &width, &height);
+  return width * PRINTED_WIDER <= room;
+}
+
 void
 wsi_page_put_fitting (const WsPage *page, WsTextStyle style, double x, double y, double room,
                       const char *text)

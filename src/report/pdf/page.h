@@ -43,6 +43,10 @@ WsTextStyle wsi_page_letters (double size, gboolean bold, WsColour colour);
 double wsi_page_put (const WsPage *page, const WsTextStyle *style, double x, double y,
                      const char *text);
 
+/* Whether a text of this style is no wider. */
+gboolean wsi_page_fits (const WsPage *page, const WsTextStyle *style, double room,
+                        const char *text);
+
 /* Letters get smaller until the text fits its column. */
 void wsi_page_put_fitting (const WsPage *page, WsTextStyle style, double x, double y, double room,
                            const char *text);

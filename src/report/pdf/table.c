@@ -88,11 +88,41 @@ column (const WsPage *page, guint i)
   return WS_PAGE_MARGIN + columns[i] * wsi_page_inner_width (page);
 }
 
+static double
+room_of (const WsPage *page, guint i)
+{
+  return (columns[i + 1] - columns[i]) * wsi_page_inner_width (page) - 8.0;
+}
+
 static void
 put_cell (const WsPage *page, guint i, const WsTextStyle *style, const char *text)
 {
-  const double room = (columns[i + 1] - columns[i]) * wsi_page_inner_width (page) - 8.0;
-  wsi_page_put_fitting (page, *style, column (page, i), page->y, room, text);
+  wsi_page_put_fitting (page, *style, column (page, i), page->y, room_of (page, i), text);
+}
+
+/* What both() brackets begins a line of its own. */
+static void
+put_in_lines (WsPage *page, guint i, const WsTextStyle *style, const char *text, guint n_lines)
+{
+  const char *bracket = n_lines > 1 ? strstr (text, " [") : NULL;
+  if (bracket == NULL)
+  {
+    put_cell (page, i, style, text);
+    return;
+  }
+  g_autofree char *first = g_strndup (text, (gsize)(bracket - text));
+  const double y = page->y;
+  put_cell (page, i, style, first);
+  page->y += WS_PAGE_ROW * TABLE;
+  put_cell (page, i, style, bracket + 1);
+  page->y = y;
+}
+
+static gboolean
+has_both_units (const WsPage *page)
+{
+  return page->style->lengths == WS_LENGTHS_MM_INCHES ||
+         page->style->lengths == WS_LENGTHS_INCHES_MM;
 }
 
 static guint
@@ -161,16 +191,21 @@ put_row (WsPage *page, const WsInspection *inspection, const char *name, const j
                        : g_strdup (_ ("unknown"));
   g_autofree char *limits = limits_cell (page, entry, unit, sources);
   g_autofree char *inside = inside_words (entry);
+  const guint n_lines =
+    has_both_units (page) && !(wsi_page_fits (page, &strong, room_of (page, 2), words) &&
+                               wsi_page_fits (page, &style, room_of (page, 3), limits))
+      ? 2
+      : 1;
   put_cell (page, 0, &style, label);
   put_cell (page, 1, &style, info != NULL && info->symbol != NULL ? info->symbol : "");
-  put_cell (page, 2, &strong, words);
-  put_cell (page, 3, &style, limits);
+  put_in_lines (page, 2, &strong, words, n_lines);
+  put_in_lines (page, 3, &style, limits, n_lines);
   put_cell (page, 4, &style, inside);
   put_cell (page, 5, &strong,
             isfinite (given)             ? _ ("given")
             : verdict != WS_VERDICT_NONE ? _ (ws_verdict_name (verdict))
                                          : "–");
-  page->y += WS_PAGE_ROW * TABLE;
+  page->y += n_lines * WS_PAGE_ROW * TABLE;
   wsi_page_rule (page, page->y - 1.0);
 }
 
@@ -214,12 +249,13 @@ wsi_page_put_table (WsPage *page, const WsInspection *inspection, const json_t *
   if (json_object_size (quantities) == 0)
     return;
   /* In one piece, where a page holds it. */
-  const double rows = (double)json_object_size (quantities) + 1.0;
+  const double lines = has_both_units (page) ? 2.0 : 1.0;
+  const double rows = lines * (double)json_object_size (quantities) + 1.0;
   wsi_page_make_room (page, 4.0 + rows * WS_PAGE_ROW * TABLE);
   put_head (page);
   json_object_foreach (quantities, name, entry)
   {
-    if (wsi_page_make_room (page, WS_PAGE_ROW * TABLE))
+    if (wsi_page_make_room (page, lines * WS_PAGE_ROW * TABLE))
       put_head (page);
     put_row (page, inspection, name, entry, sources);
   }
