@@ -6,7 +6,7 @@ cd "$(dirname "$0")/.."
 
 scene=${SCENE:-build/release/tests/scene}
 if [ -z "${SCENE:-}" ]; then
-  tests/setup.sh tests
+  tests/setup.sh build-tests tests
   cmake --preset release -Wno-dev >/dev/null
   cmake --build --preset release --target scene scene-roll scene-shop
 fi

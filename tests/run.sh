@@ -12,31 +12,50 @@ cd "$(dirname "$0")/.."
 
 case "${1-all}" in
 quick) set -- release ;;
-all) set -- format includes cppcheck tidy release clang fuzz ;;
+all) set -- format includes cppcheck release tidy clang fuzz ;;
 esac
 
-# What each part needs beyond building.
-needs=
+# What each part needs beyond building: at once, or only when something was built.
+first='' later=''
 for part in "$@"; do
   case $part in
   includes) ;;
-  format) needs="$needs format" ;;
-  cppcheck) needs="$needs cppcheck" ;;
-  tidy) needs="$needs tidy" ;;
-  release) needs="$needs tests browser" ;;
-  asan) needs="$needs tests" ;;
-  fuzz) needs="$needs fuzz" ;;
-  package) needs="$needs package" ;;
-  clang) needs="$needs tests clang coverage" ;;
+  format | cppcheck) first="$first $part" ;;
+  tidy) later="$later build-tests tidy" ;;
+  release) first="$first build-tests" later="$later tests browser" ;;
+  asan) first="$first build-tests" later="$later tests" ;;
+  fuzz) later="$later fuzz" ;;
+  package) later="$later package" ;;
+  clang) later="$later build-tests tests clang coverage" ;;
   *)
     echo "usage: tests/run.sh [quick | PART...]; parts are listed at its head" >&2
     exit 64
     ;;
   esac
 done
-# The words are meant to be split.
-# shellcheck disable=SC2086
-tests/setup.sh $needs || exit
+
+# Installs what is needed later while the first parts run; who can't install without being asked gets all
+# of it told in one list.
+installing=
+install() {
+  # The words are meant to be split.
+  # shellcheck disable=SC2086
+  if [ "$(id -u)" -eq 0 ]; then
+    tests/setup.sh $first && { tests/setup.sh $later & } && installing=$!
+  else
+    tests/setup.sh $first $later
+  fi
+}
+
+# To be called before what is needed later is.
+installed() {
+  if [ -n "$installing" ] && ! wait "$installing"; then
+    echo "tests/run.sh: what tests need couldn't be installed" >&2
+    exit 1
+  fi
+  installing=
+}
+install || exit
 
 passed=0 failed=0 skipped=0
 # What failed, a line each, told again at the end, where a cut log still has it.
@@ -117,6 +136,7 @@ build_and_test() {
     fail "build of $1"
     return
   fi
+  installed
   # One more at once than there are processors: some wait for cameras and for time.  With
   # instruments accuracy against references isn't asked again.
   case $1 in
@@ -139,6 +159,10 @@ spent() {
 }
 
 run_part() {
+  case $1 in
+  format | includes | cppcheck | release | asan) ;;
+  *) installed ;;
+  esac
   case $1 in
   format) check tests/format.sh ;;
   includes) check tests/includes.sh ;;

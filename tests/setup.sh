@@ -1,6 +1,6 @@
 #!/bin/sh
 # Installs the Debian packages that building the program needs, if any is missing, and those of
-# the groups named: tests, browser, clang, fuzz, format, tidy, cppcheck, coverage, package.  Asks the network
+# the groups named: build-tests, tests, browser, clang, fuzz, format, tidy, cppcheck, coverage, package.  Asks the network
 # for nothing when all are there.
 set -eu
 
@@ -15,10 +15,13 @@ packages="build-essential cmake ninja-build pkg-config gettext
 
 for group in "$@"; do
   case $group in
-  # Besides cmocka: a time stamp service, text and fonts of a PDF, XML by its schema, a locale with a
-  # decimal comma, photographs of a chessboard with published intrinsics, what linking
-  # statically asks for, a batch system for one node, a database server of the test's own.
-  tests) packages="$packages lld libcmocka-dev libudev-dev openssl poppler-utils libxml2-utils locales opencv-doc libzbar0 slurm-wlm
+  # What building them needs: besides cmocka a quick linker, what linking statically asks for, and a
+  # locale with a decimal comma.
+  build-tests) packages="$packages lld libcmocka-dev libudev-dev locales" ;;
+  # And what running them does: a time stamp service, text and fonts of a PDF, XML by its schema,
+  # photographs of a chessboard with published intrinsics, a batch system for one node, a database
+  # server of the test's own.
+  tests) packages="$packages openssl poppler-utils libxml2-utils opencv-doc libzbar0 slurm-wlm
     postgresql-15" ;;
   # A browser, and what drives it, which comes from npm below.
   browser)
@@ -28,7 +31,7 @@ for group in "$@"; do
   clang) packages="$packages clang" ;;
   fuzz) packages="$packages clang libcmocka-dev" ;;
   format) packages="$packages git clang-format-14" ;;
-  # clang-tidy reads the commands of the clang build, which has the tests.
+  # clang-tidy reads the commands of a build that has the tests.
   tidy) packages="$packages git clang clang-tidy-14 libcmocka-dev" ;;
   cppcheck) packages="$packages cppcheck" ;;
   coverage) packages="$packages gcovr llvm-14" ;;
