@@ -234,10 +234,19 @@ is_as_taken (const WsImage *image, const WsOptics *optics, const WsSegment *segm
              WsResult *result)
 {
   const gboolean knows = optics->lens != NULL && optics->lens->model == WS_LENS_PINHOLE;
-  if (knows || !is_backlit (segment) || !wsi_image_resampled_unevenly (image))
+  if (knows || !is_backlit (segment))
     return TRUE;
-  return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
-                            "its noise shows that it was resized along one side only, or skewed");
+  double may_be;
+  const WsResampled resampled = wsi_image_resampled (image, NULL, &may_be);
+  if (resampled == WS_RESAMPLED_LITTLE)
+    return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                              "its noise may show that it was squeezed or skewed by %.1f %%; with "
+                              "more bits, or a more even light, it would tell",
+                              100 * may_be);
+  if (resampled == WS_RESAMPLED_UNEVENLY)
+    return wsi_result_retake (result, WS_RETAKE_PIXELS_NOT_SQUARE,
+                              "its noise shows that it was resized along one side only, or skewed");
+  return TRUE;
 }
 
 /* Compression has a pattern of its own. */
