@@ -135,14 +135,24 @@ ground_light (const SceneCamera *camera, guint i, guint j)
          (1.0 - 0.5 * camera->vignette * (x * x + y * y));
 }
 
-static double
-light_at (const SceneCamera *camera, const SheenBeside *beside, guint i, guint j, double t)
+/* Of one row; apart from what is written, so that a compiler needn't read the camera anew each
+ * time. */
+static void
+light_row (const SceneCamera *camera, const SheenBeside *beside, const float *taken, guint j,
+           double *light)
 {
-  const double thing = sheen_beside (camera, beside, i, j);
-  if (isfinite (thing))
-    return thing;
-  return ground_light (camera, i, j) * sheen_on_ground (camera, i, j) * (1.0 - t) +
-         camera->front * sheen_on_tool (camera, i, j) * t;
+  const gboolean plain = !beside->is_there && sheen_is_plain (camera);
+  for (guint i = 0; i < camera->width; i++)
+  {
+    const double t = taken[i], ground = ground_light (camera, i, j);
+    light[i] = ground * (1.0 - t) + camera->front * t;
+    if (plain)
+      continue;
+    const double thing = sheen_beside (camera, beside, i, j);
+    light[i] = isfinite (thing) ? thing
+                                : ground * sheen_on_ground (camera, i, j) * (1.0 - t) +
+                                    camera->front * sheen_on_tool (camera, i, j) * t;
+  }
 }
 
 static void
@@ -184,15 +194,15 @@ film_develop (const float *taken, const SceneCamera *camera)
   room.codes = codes_of (camera->encoding);
   scene_rng_init (&room.rng, camera->seed ^ G_GUINT64_CONSTANT (0x5eed0f7e11c0ffee));
   const SheenBeside beside = sheen_place (camera, taken);
+  g_autofree double *light = g_new (double, image->width);
   gsize sample = 0;
   for (guint j = 0; j < image->height; j++)
+  {
+    light_row (camera, &beside, taken + (gsize)j * image->width, j, light);
     for (guint i = 0; i < image->width; i++)
-    {
-      const double t = taken[(gsize)j * image->width + i];
-      const double light = light_at (camera, &beside, i, j, t);
       for (guint c = 0; c < image->channels; c++)
-        put (&room, sample++, light * (camera->colour ? camera->tint[c] : 1.0));
-    }
+        put (&room, sample++, light[i] * (camera->colour ? camera->tint[c] : 1.0));
+  }
   return image;
 }
 

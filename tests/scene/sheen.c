@@ -33,6 +33,12 @@ cloud (guint64 seed, double x, double y)
   return low * (1.0 - t) + high * t;
 }
 
+gboolean
+sheen_is_plain (const SceneCamera *camera)
+{
+  return !(camera->sheen > 0.0 || camera->streaks > 0.0 || camera->mottle > 0.0);
+}
+
 double
 sheen_on_tool (const SceneCamera *camera, guint i, guint j)
 {

@@ -6,6 +6,9 @@
 
 G_BEGIN_DECLS
 
+/* Whether neither factor is ever other than 1. */
+gboolean sheen_is_plain (const SceneCamera *camera);
+
 /* Factors of the tool's and the ground's light at a pixel; 1 when lit from behind. */
 double sheen_on_tool (const SceneCamera *camera, guint i, guint j);
 double sheen_on_ground (const SceneCamera *camera, guint i, guint j);
