@@ -110,10 +110,11 @@ ended() {
   wait "$2"
 }
 
-# Compiling again what another run compiled is left to ccache where there is one.
+# Compiling again what another run compiled is left to ccache where there is one; it doesn't know
+# headers that were read in advance.
 launcher=
 if command -v ccache >/dev/null; then
-  launcher="-DCMAKE_C_COMPILER_LAUNCHER=ccache -DCMAKE_CXX_COMPILER_LAUNCHER=ccache"
+  launcher="-DCMAKE_C_COMPILER_LAUNCHER=ccache -DCMAKE_CXX_COMPILER_LAUNCHER=ccache -DWS_PCH=OFF"
 fi
 
 configure() {
