@@ -1,17 +1,12 @@
 #include "edge/outline.h"
 
+#include "edge/edge_blur.h"
 #include "edge/scan.h"
 #include "maths/running.h"
 #include "maths/stats.h"
 
 #include <math.h>
 #include <string.h>
-
-/* About so many points have their blur fitted too. */
-#define BLUR_POINTS 300
-
-/* And so many for its first guess. */
-#define ROUGH_POINTS 60
 
 /* Twice this many points or more a noise-limited outline does not need. */
 #define ENOUGH_POINTS 3500
@@ -50,91 +45,8 @@
 #define BLUR_NEIGHBOURS 2
 #define BLUR_VARIES 1.15
 
-#define SECTORS 8
-
 /* A shorter boundary is a speck's. */
 #define MIN_CRACKS 40
-
-/* First guess of the blur: the share of the step that lies between neighbouring pixels
- * at the crack, widened until the window holds the whole edge. */
-static double
-rough_blur (const WsScanFitter *fitter, const GArray *cracks)
-{
-  const guint stride = MAX (1, cracks->len / ROUGH_POINTS);
-  double found[2 * ROUGH_POINTS];
-  guint n = 0;
-  for (guint first = 0; first < cracks->len && n < G_N_ELEMENTS (found); first += stride)
-  {
-    guint i;
-    if (!wsi_boundary_find_crossing (fitter->image, cracks, first, stride, &i))
-      continue;
-    const WsCrack *c = &g_array_index (cracks, WsCrack, i);
-    const WsPoint normal = wsi_boundary_normal (cracks, i);
-    for (double blur = 1.5; blur < 14; blur *= 2)
-    {
-      WsProfile p;
-      if (!wsi_scan_fit (fitter, c, blur, TRUE, &p) || p.blur > 1.5 * blur)
-        continue;
-      found[n++] = p.blur * wsi_crack_cosine (c, normal);
-      break;
-    }
-  }
-  return n >= 8 ? wsi_median (found, n) : 0;
-}
-
-/* Each stretch of cracks gives one at most, and there are less than twice BLUR_POINTS. */
-typedef struct
-{
-  double values[2 * BLUR_POINTS];
-  guint n;
-} Blurs;
-
-static void
-add_blur (Blurs *blurs, double blur)
-{
-  if (blurs->n < G_N_ELEMENTS (blurs->values))
-    blurs->values[blurs->n++] = blur;
-}
-
-/* Too few points tell nothing: a corner, a speck. */
-#define LEAST_BLURS 8
-
-/* Refits a thin sample of points with free blur, sorted by the normal's direction (mod 180
- * degrees): motion blurs one direction only. */
-static void
-measure_blur (const WsScanFitter *fitter, const GArray *cracks, double rough, WsOutline *outline)
-{
-  Blurs all = { .n = 0 }, by_sector[SECTORS];
-  for (guint k = 0; k < SECTORS; k++)
-    by_sector[k].n = 0;
-  const guint stride = MAX (1, cracks->len / BLUR_POINTS);
-  for (guint first = 0; first < cracks->len; first += stride)
-  {
-    guint i;
-    if (!wsi_boundary_find_crossing (fitter->image, cracks, first, stride, &i))
-      continue;
-    const WsCrack *c = &g_array_index (cracks, WsCrack, i);
-    const WsPoint normal = wsi_boundary_normal (cracks, i);
-    WsProfile p;
-    if (!wsi_scan_fit (fitter, c, rough / wsi_crack_cosine (c, normal), TRUE, &p))
-      continue;
-    const double blur = p.blur * wsi_crack_cosine (c, normal);
-    const double turn = atan2 (normal.y, normal.x) / G_PI + 1;
-    add_blur (&all, blur);
-    add_blur (&by_sector[(guint)(turn * SECTORS) % SECTORS], blur);
-  }
-
-  outline->blur_px = all.n > 0 ? wsi_median (all.values, all.n) : rough;
-  outline->blur_min_px = outline->blur_max_px = outline->blur_px;
-  for (guint k = 0; k < SECTORS; k++)
-  {
-    if (by_sector[k].n < LEAST_BLURS)
-      continue;
-    const double blur = wsi_median (by_sector[k].values, by_sector[k].n);
-    outline->blur_min_px = MIN (outline->blur_min_px, blur);
-    outline->blur_max_px = MAX (outline->blur_max_px, blur);
-  }
-}
 
 static WsEdgePoint
 frame_point (const WsCrack *c)
@@ -544,10 +456,13 @@ wsi_outline_retrace (const WsImage *image, const WsSegment *segment, const GArra
   const gboolean levels_vary = segment->mask != NULL;
   WsScanFitter fitter;
   wsi_scan_fitter_init (&fitter, image, levels_vary);
-  const double rough = rough_blur (&fitter, cracks);
+  const double rough = wsi_edge_blur_rough (&fitter, cracks);
   if (!(rough > 0))
     return FALSE;
-  measure_blur (&fitter, cracks, rough, outline);
+  const WsEdgeBlur blur = wsi_edge_blur_measure (&fitter, cracks, rough);
+  outline->blur_px = blur.median;
+  outline->blur_min_px = blur.least;
+  outline->blur_max_px = blur.most;
   fit_points (&fitter, cracks, outline);
   if (levels_vary)
   {

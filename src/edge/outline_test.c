@@ -504,6 +504,28 @@ a_gap_may_lie_where_the_outline_begins (void **state)
   }
 }
 
+/* A bar from below whose end was moved over 22 px along it: most of its outline is sharp, and to a
+ * window as for that the end is no step at all. */
+static void
+an_end_that_moved_is_blurred (void **state)
+{
+  (void)state;
+  g_autoptr (WsImage) image = ws_image_new (WIDTH, HEIGHT, NULL);
+  for (guint y = 0; y < HEIGHT; y++)
+    for (guint x = 0; x < WIDTH; x++)
+    {
+      const double beside = fabs (x - 0.5 * WIDTH) - 80.0, beyond = 100.0 - y;
+      const double moved = CLAMP (beyond / 22.0 + 0.5, 0, 1);
+      const double light = MAX (0.5 * erfc (-beside / sqrt (2.0)), moved);
+      image->linear[y * WIDTH + x] = (guint16)lrint ((0.05 + 0.6 * light) * WS_IMAGE_FULL_SCALE);
+    }
+  g_autoptr (WsOutline) outline = trace (image);
+  assert_near (outline->blur_px, 1.0, 0.1);
+  assert_near (outline->blur_min_px, 1.0, 0.1);
+  /* A box so wide has a standard deviation of 6.35 px. */
+  assert_true (outline->blur_max_px > 5.5 && outline->blur_max_px < 8.0);
+}
+
 int
 main (void)
 {
@@ -516,6 +538,7 @@ main (void)
     cmocka_unit_test (stuck_pixels_disturb_next_to_no_point),
     cmocka_unit_test (an_edge_less_in_focus_stays_where_it_is),
     cmocka_unit_test (uneven_light_moves_no_edge),
+    cmocka_unit_test (an_end_that_moved_is_blurred),
     cmocka_unit_test (the_border_of_the_picture_is_no_edge),
     cmocka_unit_test (noise_has_no_outline),
     cmocka_unit_test (the_hole_of_a_ring),
