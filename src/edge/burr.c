@@ -174,6 +174,31 @@ may_go_on (const WsBurrPlace *places, guint n, guint at, gboolean upward, double
   return places[i].height < -line ? fabs (places[i].along - places[at].along) : 0;
 }
 
+/* Of a tooth at the very end, where the edge falls off, blur leaves a quarter and more (own trials
+ * on torn wire edges that break off at a drill's corner): what it may stand above what was seen. */
+#define END_TOOTH 4.0
+#define END_RISES 0.8
+
+static double
+may_stand_higher (const WsBurrPlace *places, guint n, double blur, double line, double seen)
+{
+  guint end = n;
+  while (end > 0 && places[end - 1].height < line)
+    end--;
+  if (end == 0 || end == n)
+    return 0;
+  const double last = places[end - 1].along, reach = TEETH_BLURS * MAX (blur, 0.5);
+  guint top = end - 1, i = end;
+  for (; i > 0 && last - places[i - 1].along <= reach; i--)
+    if (places[i - 1].height > places[top].height)
+      top = i - 1;
+  double lowest = places[top].height;
+  for (i = top; i > 0 && places[top].along - places[i - 1].along <= 2 * reach; i--)
+    lowest = MIN (lowest, places[i - 1].height);
+  const gboolean is_tooth = lowest < END_RISES * places[top].height;
+  return is_tooth ? MAX (END_TOOTH * places[top].height - seen, 0) : 0;
+}
+
 WsBurr
 wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, double u_line)
 {
@@ -195,6 +220,7 @@ wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, do
                least = length_of (places, above (places, n, high * seen));
   burr.length = length_of (places, ends);
   const double line = MAX (APART_SIGMAS * sigma, APART_PX);
+  burr.higher = may_stand_higher (places, n, blur, line, seen);
   const double more = hypot (may_go_on (places, n, ends.from, FALSE, line),
                              may_go_on (places, n, ends.to, TRUE, line)) /
                       sqrt (3.0);

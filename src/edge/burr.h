@@ -26,6 +26,7 @@ typedef enum
 typedef struct
 {
   double height, u_height;  /* greatest; px */
+  double higher;            /* than what was seen, that a tooth at the far end may stand, px */
   double length, u_length;  /* between its outermost places of a quarter of that */
   double from, to;          /* where those are */
   WsBurrShape shape;        /* of what is highest, up to where the line shows beside it */

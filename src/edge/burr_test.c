@@ -52,6 +52,23 @@ may_end_at_the_corner_that_it_reaches (void **state)
   assert_true (2 * burr.u_length > 12);
 }
 
+/* Blur leaves a quarter of a tooth that breaks off at the corner; where the wire edge is lower
+ * there than before, none hides. */
+static void
+a_tooth_at_the_corner_may_be_higher (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  make_wire (places);
+  for (guint i = 150; i < N; i++)
+    places[i].height = i > 180 ? 180.5 - i : i > 176 ? 0.8 : 0;
+  const WsBurr burr = wsi_burr_read (places, N, BLUR, SIGMA, 0);
+  assert_true (burr.height + burr.higher > 3);
+  for (guint i = 131; i <= 180; i++)
+    places[i].height = 0.8;
+  assert_near (wsi_burr_read (places, N, BLUR, SIGMA, 0).higher, 0, 0);
+}
+
 static void
 make_drop (WsBurrPlace places[N], double height, double half)
 {
@@ -133,6 +150,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (tells_height_and_length),
     cmocka_unit_test (may_end_at_the_corner_that_it_reaches),
+    cmocka_unit_test (a_tooth_at_the_corner_may_be_higher),
     cmocka_unit_test (takes_no_drop_for_a_wire_edge),
     cmocka_unit_test (takes_no_row_of_grains_for_a_wire_edge),
     cmocka_unit_test (tells_no_length_with_a_grain_beside),

@@ -33,7 +33,7 @@ set_height (const WsDrillEvidence *seen, guint k, const WsBurr *burr, WsQuantity
   wsi_quantity_set_seen (height, burr->height, seen->optics);
   wsi_quantity_set_smallest_seen (height, lip->wire.least, seen->optics);
   wsi_quantity_add_seen_line (height, "edge noise, teeth lowered by blur", WS_DISTRIBUTION_NORMAL,
-                              burr->u_height, seen->optics);
+                              hypot (burr->u_height, burr->higher / sqrt (3.0)), seen->optics);
   wsi_quantity_add_seen_line (height, "lip line under it", WS_DISTRIBUTION_NORMAL,
                               hypot (LINE_PX, lip->proud.u_offset), seen->optics);
   const WsPoint where = lip->wire.height > 0 ? lip->wire.where : lip->proud.where;
