@@ -8,6 +8,7 @@
 #include "tool/drill/side/lens.h"
 #include "tool/drill/side/values.h"
 #include "tool/silhouette.h"
+#include "tool/silhouette_tone.h"
 
 /* The inputs whose uncertainty makes that of the quantities. */
 typedef enum
@@ -98,9 +99,8 @@ disturbed (const WsDrillLines *lines, const WsDrillPoint *point, Input input, do
 #define FORM_TURNS 7.0
 #define FORM_NOISE 1.8
 
-/* RMS of the lip's form that noise doesn't explain, px. */
-static double
-form_beside (const WsDrillLip *lip)
+double
+wsi_drill_form_beside (const WsDrillLip *lip)
 {
   const WsPoint *p = (const WsPoint *)(void *)lip->points->data;
   const guint n = lip->points->len, window = MAX (n / FORM_WINDOWS, 5);

@@ -12,6 +12,9 @@ G_BEGIN_DECLS
  * but for the scale. */
 void wsi_drill_fill_lines (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANTITIES]);
 
+/* RMS of the lip's form beside its bowed line that noise doesn't explain, px. */
+double wsi_drill_form_beside (const WsDrillLip *lip);
+
 G_END_DECLS
 
 #endif

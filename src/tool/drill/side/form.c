@@ -7,6 +7,7 @@
 #include "result/build.h"
 #include "tool/blade/corner.h"
 #include "tool/drill/side/alignment.h"
+#include "tool/drill/side/budget.h"
 #include "tool/silhouette.h"
 
 #include <string.h>
@@ -103,6 +104,7 @@ typedef struct
 {
   double height;
   double jitter; /* standard deviation of a window's median */
+  guint window;  /* points in one */
 } LipForm;
 
 /* By second differences of windows that share no point: their variance is six medians'. */
@@ -138,7 +140,7 @@ lip_form (const WsDrillLip *lip)
     high = MAX (high, middle[n_windows]);
     n_windows++;
   }
-  return (LipForm){ high > low ? high - low : 0, jitter_of (middle, n_windows) };
+  return (LipForm){ high > low ? high - low : 0, jitter_of (middle, n_windows), window };
 }
 
 /* From the bowed line's highest to its lowest place. */
@@ -266,6 +268,14 @@ mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *resul
  * add more than chance does (own trials). */
 #define JITTER_SPREAD 2.0
 
+/* Few windows tell their deviation badly: white noise of the points is its floor, and where blocks
+ * of a strong compression move points, too, all of their scatter. */
+#define MEDIAN_OVER_MEAN 1.25
+
+/* A wire edge too low to be told is no form of the lip, but twice what is left beside the line
+ * (own trials on lips that are rolled over). */
+#define UNTOLD_FORM 2.0
+
 /* A lens that bends bows lips, too. */
 static void
 add_bow_line (const WsDrillEvidence *seen, guint k, WsQuantity *form)
@@ -300,8 +310,11 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   if (hidden > 0)
     wsi_quantity_add_seen_line (form, "hidden by what stands proud", WS_DISTRIBUTION_NORMAL, hidden,
                                 optics);
+  const double of_points = seen->image->lossy ? MAX (sigma, point->lips[k].line.scatter) : sigma;
+  const double white = MEDIAN_OVER_MEAN * of_points / sqrt (seen_form.window);
+  const double noise = MAX (MAX (sigma / 2, 0.0265), JITTER_SPREAD * MAX (seen_form.jitter, white));
   wsi_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL,
-                              MAX (MAX (sigma / 2, 0.0265), JITTER_SPREAD * seen_form.jitter),
+                              hypot (noise, UNTOLD_FORM * wsi_drill_form_beside (&point->lips[k])),
                               optics);
   if (point->outline->front_lit)
     wsi_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
