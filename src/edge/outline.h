@@ -50,6 +50,10 @@ typedef struct
    * pixel. */
   double tool, ground;
   double tool_noise, ground_noise;
+
+  /* By what part the ground's noise differs less between neighbours than between neighbours but
+   * one: 0 of a sensor's, more where it was interpolated. */
+  double alike;
 } WsEdgeSpread;
 
 typedef struct

@@ -15,6 +15,10 @@
 #define HALO_PX 5.0
 #define FAR_PX 3.0
 
+/* The edge's own light is gone so many blurs from it, px; a halo doesn't change noise. */
+#define CLEAR_BLURS 3.5
+#define CLEAR_PX 1.0
+
 /* About so many scan lines are averaged; fewer than LEAST tell nothing. */
 #define SCANS 4000
 #define LEAST_SCANS 100
@@ -63,6 +67,7 @@ typedef struct
   double tool, ground;                 /* levels, summed over scan lines */
   double tool_squares, ground_squares; /* of differences between neighbours */
   guint tool_pairs, ground_pairs;
+  double near_squares, far_squares; /* of the ground's neighbours, and of neighbours but one */
 } Spread;
 
 static double
@@ -107,9 +112,9 @@ is_straight (const WsOutline *outline, guint i, double reach, WsPoint *normal)
 }
 
 static double
-squared_change (const float *light)
+squared_change (const float *light, guint apart)
 {
-  const double change = ((double)light[1] - (double)light[0]) / WS_IMAGE_FULL_SCALE;
+  const double change = ((double)light[apart] - (double)light[0]) / WS_IMAGE_FULL_SCALE;
   return change * change;
 }
 
@@ -170,12 +175,12 @@ add_scan (const Scan *scan, double reach, Spread *spread)
     const double t = (i - scan->place) * scan->cosine, next = t + scan->cosine;
     if (i < scan->to && MIN (t, next) > reach)
     {
-      spread->ground_squares += squared_change (light);
+      spread->ground_squares += squared_change (light, 1);
       spread->ground_pairs++;
     }
     else if (i < scan->to && MAX (t, next) < -reach)
     {
-      spread->tool_squares += squared_change (light);
+      spread->tool_squares += squared_change (light, 1);
       spread->tool_pairs++;
     }
     const int bin = (int)((t + MAX_REACH_PX) * BINS_PER_PX);
@@ -185,6 +190,21 @@ add_scan (const Scan *scan, double reach, Spread *spread)
   const double within = scan->place - floor (scan->place);
   spread->by_phase[(guint)(within * N_PHASES) % N_PHASES]++;
   spread->scans++;
+}
+
+/* How much of the light's change between neighbours but one is left between neighbours. */
+static void
+add_neighbours (const Scan *scan, double blur, Spread *spread)
+{
+  for (int i = scan->from; i + 2 <= scan->to; i++)
+  {
+    const float *light = &scan->light[i - scan->from];
+    const double t = (i - scan->place) * scan->cosine, last = t + 2 * scan->cosine;
+    if (MIN (t, last) < CLEAR_BLURS * blur + CLEAR_PX)
+      continue;
+    spread->near_squares += squared_change (light, 1);
+    spread->far_squares += squared_change (light, 2);
+  }
 }
 
 /* Mean of three neighbouring bins; `beyond` when one of them is empty. */
@@ -295,7 +315,10 @@ add_all (const WsImage *image, const WsOutline *outline, double reach, Spread *s
     Scan scan;
     if (place->step >= least && place->step > 0 &&
         read_scan (image, point_at (outline, place->point), place->normal, reach, TRUE, &scan))
+    {
       add_scan (&scan, reach, spread);
+      add_neighbours (&scan, outline->blur_px, spread);
+    }
   }
 }
 
@@ -316,6 +339,7 @@ wsi_edge_spread (const WsImage *image, const WsOutline *outline)
     .ground = spread.ground / spread.scans,
     .tool_noise = sqrt (spread.tool_squares / (2 * MAX (spread.tool_pairs, 1))),
     .ground_noise = sqrt (spread.ground_squares / (2 * MAX (spread.ground_pairs, 1))),
+    .alike = spread.far_squares > 0 ? 1 - spread.near_squares / spread.far_squares : 0,
   };
   for (guint k = 0; k < N_PHASES; k++)
   {

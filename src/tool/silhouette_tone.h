@@ -22,6 +22,9 @@ gboolean wsi_silhouette_tone_passes (const WsImage *image, const WsOutline *outl
 /* Standard uncertainty of the edge's place by what its tones may be, in blurs. */
 double wsi_silhouette_tone_u (const WsImage *image, const WsOutline *outline);
 
+/* And by whether the picture may have been resized by a program that took codes for light, px. */
+double wsi_silhouette_resized_u (const WsImage *image, const WsOutline *outline);
+
 G_END_DECLS
 
 #endif

@@ -23,10 +23,6 @@
 /* A corner is rounded by blur up to so many blurs below it. */
 #define CORNER_BLURS 3.0
 
-/* Programs that make pictures smaller or larger reckon with codes as if they were light, which
- * moves both sides outward by up to 0.05 px unseen (own trials). */
-#define LEAST_U_PX 0.012
-
 typedef struct
 {
   const WsOutline *outline;
@@ -251,6 +247,6 @@ wsi_envelope_find (const WsOutline *outline, const WsPoint *uz, const WsPoint co
   const gboolean is_long = MIN (below[0], below[1]) - z_from > CORNER_BLURS * outline->blur_max_px;
   WsEnvelope envelope = mean_near (&body, whole.radius, band, z_from, is_long ? below : up_to);
   memcpy (envelope.bump, bumps.bump, sizeof bumps.bump);
-  envelope.u_radius = hypot (MAX (envelope.u_radius, LEAST_U_PX), bumps.u_radius);
+  envelope.u_radius = hypot (envelope.u_radius, bumps.u_radius);
   return envelope;
 }

@@ -171,10 +171,10 @@ line_uncertainties (const WsImage *image, const WsDrillPoint *point, guint k, do
   const double left = UNEVEN_LEFT * point->outline->uneven_px;
   u[k == 0 ? IN_LIP_A_PLACE : IN_LIP_B_PLACE] =
     hypot (hypot (hypot (place, 0.003), is_seen ? 0 : proud->u_offset), left);
-  u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] =
-    hypot (hypot (hypot (angle, bow), is_seen ? 0 : proud->u_angle),
-           hypot (hypot (FORM_TURNS * form_beside (&point->lips[k]), left * sqrt (12)) / length,
-                  turned_by_blocks (image, line)));
+  u[k == 0 ? IN_LIP_A_ANGLE : IN_LIP_B_ANGLE] = hypot (
+    hypot (hypot (angle, bow), is_seen ? 0 : proud->u_angle),
+    hypot (hypot (FORM_TURNS * wsi_drill_form_beside (&point->lips[k]), left * sqrt (12)) / length,
+           turned_by_blocks (image, line)));
   u[k == 0 ? IN_HIDDEN_A_PLACE : IN_HIDDEN_B_PLACE] =
     is_seen ? hypot (proud->u_offset, more_place) : 0;
   u[k == 0 ? IN_HIDDEN_A_ANGLE : IN_HIDDEN_B_ANGLE] =
@@ -203,7 +203,8 @@ input_uncertainties (const WsImage *image, const WsDrillPoint *point,
     u[IN_AXIS_ANGLE] = hypot (u[IN_AXIS_ANGLE], left);
   }
   u[IN_ENVELOPE] = light * point->u_radius;
-  u[IN_EDGE_LEVEL] = wsi_silhouette_level_u (image, point->outline);
+  u[IN_EDGE_LEVEL] = hypot (wsi_silhouette_level_u (image, point->outline),
+                            wsi_silhouette_resized_u (image, point->outline));
 }
 
 /* Central differences over the input's own uncertainty. */
