@@ -328,15 +328,22 @@ same_bin (const Spectrum *one, guint bin, const Spectrum *other)
   return (guint)lrint ((double)bin / one->n * other->n);
 }
 
-/* Has the other direction a peak at the same frequency? */
+/* The other direction's greatest at the same frequency. */
+static double
+peak_of_other (const Spectrum *one, guint bin, const Spectrum *other)
+{
+  const guint at = same_bin (one, bin, other);
+  double most = 0;
+  for (guint k = at > BINS_BESIDE ? at - BINS_BESIDE : 1;
+       k <= at + BINS_BESIDE && k < other->n_bins; k++)
+    most = MAX (most, peak_at (other, k));
+  return most;
+}
+
 static gboolean
 is_alike (const Spectrum *one, guint bin, const Spectrum *other)
 {
-  const guint at = same_bin (one, bin, other);
-  for (guint k = at > BINS_BESIDE ? at - BINS_BESIDE : 1; k <= at + BINS_BESIDE; k++)
-    if (k < other->n_bins && peak_at (other, k) > ALIKE * peak_at (one, bin))
-      return TRUE;
-  return FALSE;
+  return peak_of_other (one, bin, other) > ALIKE * peak_at (one, bin);
 }
 
 /* Amplitude of a peak that would just be told. */
@@ -371,13 +378,14 @@ is_uneven (const Spectrum *columns, const Spectrum *rows, double least)
          (of_rows > 0 && !is_alike (rows, of_rows, columns));
 }
 
-/* A peak that another thing may have made, or is alike to one that rounding may have made in the
- * other direction. */
+/* A peak that another thing may have made, or is alike to what is no peak of its own, or
+ * rounding's, in the other direction. */
 static gboolean
-is_doubtful (const Spectrum *one, guint bin, const Spectrum *other)
+is_doubtful (const Spectrum *one, guint bin, const Spectrum *other, double least)
 {
   const guint at = MIN (same_bin (one, bin, other), other->n_bins - 1);
   return may_be_rounding (one, bin) || may_be_rounding (other, at) ||
+         peak_of_other (one, bin, other) < least ||
          (may_be_blocks (one, bin) && !is_alike (one, bin, other));
 }
 
@@ -388,7 +396,7 @@ most_doubtful (const Spectrum *one, const Spectrum *other, double least)
 {
   double most = 0;
   for (guint k = 1; k < one->n_bins; k++)
-    if (peak_at (one, k) > least && counts (one, k) && is_doubtful (one, k, other))
+    if (peak_at (one, k) > least && counts (one, k) && is_doubtful (one, k, other, least))
       most = (double)(k + BINS_BESIDE) / one->n;
   return most;
 }

@@ -91,6 +91,26 @@ uneven_light_has_no_side (void **state)
   assert_false (wsi_relief_axis_find (plane, -1, &axis));
 }
 
+/* A lamp beside the border makes the ground fall off there; the body's side is where it was. */
+static void
+a_side_shows_behind_a_second_lamps_light (void **state)
+{
+  (void)state;
+  for (int mirrored = 0; mirrored < 2; mirrored++)
+  {
+    g_autoptr (WsReliefPlane) plane = body (5, 0, mirrored);
+    for (guint y = 0; y < HEIGHT; y++)
+      for (guint x = 0; x < WIDTH; x++)
+      {
+        const double far = (mirrored ? WIDTH - 1 - x : x) + 0.1 * y;
+        plane->light[(gsize)y * WIDTH + x] += (float)(4 * exp (-far / 60));
+      }
+    WsReliefAxis axis;
+    assert_true (wsi_relief_axis_find (plane, mirrored ? -1 : 1, &axis));
+    assert_near (roll_of (&axis), mirrored ? -5 : 5, 0.2);
+  }
+}
+
 /* A slanted outline is no side of an upright body. */
 static void
 a_slanted_side_is_none (void **state)
@@ -135,6 +155,7 @@ main (void)
     cmocka_unit_test (the_heel_is_cut_off),
     cmocka_unit_test (plain_ground_has_no_side),
     cmocka_unit_test (uneven_light_has_no_side),
+    cmocka_unit_test (a_side_shows_behind_a_second_lamps_light),
     cmocka_unit_test (a_slanted_side_is_none),
     cmocka_unit_test (the_run_that_another_turns_into_counts),
   };
