@@ -23,6 +23,24 @@ wsi_land_widths_smooth (double *width, guint n)
   }
 }
 
+/* As part of the edge, and px. */
+#define LOST_SHARE 0.02
+#define LOST_PX 8
+
+gboolean
+wsi_land_widths_lost (const double *width, const double *flank, guint n)
+{
+  const double most = MAX (LOST_PX, LOST_SHARE * n);
+  guint run = 0;
+  for (guint s = 0; s < n; s++)
+  {
+    run = isnan (width[s]) && isfinite (flank[s]) ? run + 1 : 0;
+    if (run >= most)
+      return TRUE;
+  }
+  return FALSE;
+}
+
 /* Lands get wider toward a corner, but not by this factor in so few columns. */
 #define FAR_WIDER 1.4
 

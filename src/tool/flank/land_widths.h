@@ -15,6 +15,10 @@ void wsi_land_widths_smooth (double *width, guint n);
  * from either end, that are much wider than those beside them. */
 void wsi_land_widths_forget_ends (double *width, guint n, guint reach);
 
+/* Are there columns side by side of which no end of the land is found, though their flank is seen:
+ * a notch that is deeper than all that is looked at? */
+gboolean wsi_land_widths_lost (const double *width, const double *flank, guint n);
+
 /* Standard deviation among columns that are seen. */
 double wsi_land_widths_spread (const double *width, guint n);
 

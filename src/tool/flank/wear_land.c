@@ -46,11 +46,6 @@
 #define LEAST_SEEN 0.15
 #define LEAST_CLEAR 0.8
 
-/* Columns side by side of which no end of the land is found, as part of the edge and px: a notch
- * that is deeper than all that is looked at. */
-#define LOST_SHARE 0.02
-#define LOST_PX 8
-
 /* The tool's ends are known to a cell of the reduced picture: so many times what the edge's blur
  * takes may be mixed with the ground. */
 #define END_EDGES 3
@@ -313,8 +308,28 @@ is_all_land (const Look *look, guint s, double step)
   return (look->flank[s] - look->nearby[s]) * step > COLUMN_STEP * step * step;
 }
 
+static double
+mean_light (const Look *look, guint s, gint from, gint to)
+{
+  double sum = 0;
+  from = CLAMP (from, (gint)look->edge, (gint)look->depth - 1);
+  to = CLAMP (to, from, (gint)look->depth - 1);
+  for (gint d = from; d <= to; d++)
+    sum += light_at (look, s, (guint)d);
+  return sum / (to - from + 1);
+}
+
+/* Px beyond a land's end, and its blur, where the flank beside it is read, and so many of them. */
+#define BESIDE_PX 4
+
+static gboolean
+is_step_of (double step, const Step *expected)
+{
+  return step * expected->step > 0 && fabs (step) > COLUMN_STEP * fabs (expected->step);
+}
+
 /* Where a column's light is half way from its own land's to its own flank's; NAN where it never is.
- */
+ * Bands of light that run aslant down the flank may hide a land that the flank beside it shows. */
 static double
 column_width (const Look *look, guint s, const Step *expected)
 {
@@ -322,16 +337,23 @@ column_width (const Look *look, guint s, const Step *expected)
   guint n = 0;
   for (guint d = look->edge; d < MAX (look->edge + 2, MIN (expected->width / 2, 8)); d++)
     near[n++] = light_at (look, s, d);
-  const double step = wsi_median (near, n) - look->flank[s];
+  double flank = look->flank[s], step = wsi_median (near, n) - flank;
   /* What is neither as a land nor as the flank is no sound edge: burnt, dirty. */
   if (step * expected->step < -COLUMN_STEP * expected->step * expected->step)
     return NAN;
-  if (!(step * expected->step > 0 && fabs (step) > COLUMN_STEP * fabs (expected->step)))
+  if (!is_step_of (step, expected))
+  {
+    step += flank;
+    const gint beside = (gint)(expected->width + BESIDE_PX + ceil (look->blur));
+    flank = mean_light (look, s, beside, beside + BESIDE_PX);
+    step -= flank;
+  }
+  if (!is_step_of (step, expected))
     return is_all_land (look, s, expected->step) ? (double)NAN : 0;
   double before = 1;
   for (guint d = look->edge; d < look->depth; d++)
   {
-    const double here = (light_at (look, s, d) - look->flank[s]) / step;
+    const double here = (light_at (look, s, d) - flank) / step;
     if (here < expected->level)
       return d + 0.5 - (expected->level - here) / MAX (before - here, 1e-9);
     before = here;
@@ -396,17 +418,6 @@ step_for (const Look *look, guint stretch, const Step *whole)
 #define JUMP_GAP_PX 1.0
 #define JUMP_PX 3
 
-static double
-mean_light (const Look *look, guint s, gint from, gint to)
-{
-  double sum = 0;
-  from = CLAMP (from, (gint)look->edge, (gint)look->depth - 1);
-  to = CLAMP (to, from, (gint)look->depth - 1);
-  for (gint d = from; d <= to; d++)
-    sum += light_at (look, s, (guint)d);
-  return sum / (to - from + 1);
-}
-
 static gboolean
 ends_at_once (const Look *look, const double *width, guint from, guint to, double step)
 {
@@ -439,21 +450,6 @@ measure_stretch (const Look *look, guint from, guint to, const Step *step, doubl
       width[s] = NAN;
 }
 
-static gboolean
-has_lost_run (const Look *look, const double *width)
-{
-  const guint length = look->band->length;
-  const double most = MAX (LOST_PX, LOST_SHARE * length);
-  guint run = 0;
-  for (guint s = 0; s < length; s++)
-  {
-    run = isnan (width[s]) && isfinite (look->flank[s]) ? run + 1 : 0;
-    if (run >= most)
-      return TRUE;
-  }
-  return FALSE;
-}
-
 static void
 measure_columns (const Look *look, WsWearLand *land)
 {
@@ -467,7 +463,7 @@ measure_columns (const Look *look, WsWearLand *land)
     land->streaky |= step.width != 0 && step.level > 0.5;
     land->cut_off |= step.width != 0 && step.step + look->typical > log (WS_BAND_CLIPPED);
   }
-  land->lost = look->whole && has_lost_run (look, land->width);
+  land->lost = look->whole && wsi_land_widths_lost (land->width, look->flank, length);
   if (land->streaky)
     forget_gaps (land, 0, length);
 }

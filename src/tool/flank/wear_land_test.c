@@ -108,6 +108,24 @@ a_narrow_land_has_its_width (void **state)
   }
 }
 
+/* A lamp that flickers while rows are read, of a blade that lies a little aslant to them: at the
+ * edge a column may be as dark as its flank farther down. */
+static void
+bands_of_light_take_no_land_away (void **state)
+{
+  (void)state;
+  g_autoptr (WsBand) band = flank (even, 1.5, 0.02);
+  for (guint s = 0; s < LENGTH; s++)
+    for (guint d = 0; d < DEPTH; d++)
+      for (guint c = 0; c < 3; c++)
+        wsi_band_cell (band, s, d)[c] *= (float)(1 + 0.32 * sin (0.26 * (s + 0.06 * d)));
+  WsWearLand land;
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .whole = TRUE }, &land);
+  assert_true (land.judged && land.present);
+  assert_near (land.mean, 17.4, 2 * land.u_mean);
+  wsi_wear_land_clear (&land);
+}
+
 /* Columns that glint along the edge are as wide as the others: their land's light is taken from
  * more than the edge. */
 static void
@@ -390,6 +408,7 @@ main (void)
     cmocka_unit_test (fresh_edges_have_none),
     cmocka_unit_test (an_even_land_has_its_width),
     cmocka_unit_test (a_narrow_land_has_its_width),
+    cmocka_unit_test (bands_of_light_take_no_land_away),
     cmocka_unit_test (glints_along_the_edge_narrow_no_land),
     cmocka_unit_test (a_growing_land_has_mean_and_greatest),
     cmocka_unit_test (hidden_columns_dont_count),
