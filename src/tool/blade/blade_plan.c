@@ -392,6 +392,21 @@ hold_cone (const WsQuantity *radius, const WsQuantity *width, const char *side, 
                      side);
 }
 
+/* Whoever looks at a flank sees its edge square to the corners below it, but for side rake times
+ * the sine of the relief: 1.2 degrees for 7 and 10; own choice, wider. */
+#define MOST_FLANK_RAKE_DEG 1.5
+
+/* Lit from the front, a blade's flank has its top's outline, and no side rake. */
+static void
+hold_flank (const Seen *seen, const WsQuantity *rake, WsResult *result)
+{
+  if (seen->blade->outline->front_lit && rake->value - rake->U < MOST_FLANK_RAKE_DEG)
+    wsi_result_hold (result, WS_HOLD_VERDICT, "not-judged",
+                     "The front is square to the sides, as the edge above a flank looks: this may "
+                     "be the flank, and not the blade from above. Lay the blade so that its top "
+                     "faces the camera, or take its outline before a bright ground.");
+}
+
 static void
 fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
 {
@@ -415,6 +430,7 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
   for (guint k = 0; k < 2; k++)
     hold_cone (q[CORNER_RADIUS_LEFT + k], q[EDGE_WIDTH], k == 0 ? "left" : "right", result);
   hold_unclear (seen->blade, result);
+  hold_flank (seen, q[SIDE_RAKE], result);
   /* Which corner leads can't be told of an edge that is square within U. */
   if (q[SIDE_RAKE]->value > q[SIDE_RAKE]->U)
     result->hand = at[SIDE_RAKE] > 0 ? "right" : "left";
