@@ -379,14 +379,15 @@ gate_view (const Found *found, const WsToolCard *card, const WsOptics *optics, W
  * so that U is this at least (rendered drills). */
 #define BURNT_U_DEG 2.0
 
-/* Does what lies beyond the colours, which begin at the corner, show the same angle? */
+/* Does what lies beyond the colours, which begin at the corner, show the same angle?  It is known
+ * no better, so that both may differ by as much as two such angles. */
 static gboolean
 agrees_beyond (const Found *found, const WsQuantity *burnt, const WsOptics *optics)
 {
   const double unit = optics->has_scale ? optics->mm_per_px : 1;
   WsReliefTangent beyond;
   return burnt != NULL && wsi_relief_tangent_beyond (&found->edge, burnt->value / unit, &beyond) &&
-         wsi_degrees (fabs (beyond.angle - found->tangent.angle)) < found->own_U;
+         wsi_degrees (fabs (beyond.angle - found->tangent.angle)) < M_SQRT2 * found->own_U;
 }
 
 static void
