@@ -310,8 +310,9 @@ is_step (const WsReliefPlane *plane, const WsLineFit *line)
 
 #define ALIGN_ROUNDS 4
 
-/* A ground side scatters less, px (rendered drills 0.04 to 0.3; light that falls off 1.6). */
-#define MOST_SCATTER 0.8
+/* A ground side scatters less, px (rendered drills 0.04 to 0.4, one as light as its ground 0.8;
+ * light that falls off 1.6). */
+#define MOST_SCATTER 1.2
 
 static gboolean
 align_fully (const WsReliefPlane *plane, const Run *run, WsLineFit *line)
