@@ -378,16 +378,20 @@ is_uneven (const Spectrum *columns, const Spectrum *rows, double least)
          (of_rows > 0 && !is_alike (rows, of_rows, columns));
 }
 
-/* A peak that another thing may have made, or is alike to what is no peak of its own, or
- * rounding's, in the other direction. */
+/* A peak that another thing may have made, or is alike to what chance or rounding may have made in
+ * the other direction. */
 static gboolean
-is_doubtful (const Spectrum *one, guint bin, const Spectrum *other, double least)
+is_doubtful (const Spectrum *one, guint bin, const Spectrum *other)
 {
   const guint at = MIN (same_bin (one, bin, other), other->n_bins - 1);
   return may_be_rounding (one, bin) || may_be_rounding (other, at) ||
-         peak_of_other (one, bin, other) < least ||
+         peak_of_other (one, bin, other) < LEAST_GROUND_PEAK ||
          (may_be_blocks (one, bin) && !is_alike (one, bin, other));
 }
+
+/* Nobody squeezes a picture by more without seeing it (assumed): traces of higher frequency are
+ * those of pictures made smaller as a whole. */
+#define MOST_SQUEEZE 0.12
 
 /* In a picture squeezed or skewed by f noise rises and falls with frequency f: the highest that may
  * be due to either, or 0. */
@@ -395,8 +399,8 @@ static double
 most_doubtful (const Spectrum *one, const Spectrum *other, double least)
 {
   double most = 0;
-  for (guint k = 1; k < one->n_bins; k++)
-    if (peak_at (one, k) > least && counts (one, k) && is_doubtful (one, k, other, least))
+  for (guint k = 1; k < MOST_SQUEEZE * one->n; k++)
+    if (peak_at (one, k) > least && counts (one, k) && is_doubtful (one, k, other))
       most = (double)(k + BINS_BESIDE) / one->n;
   return most;
 }
