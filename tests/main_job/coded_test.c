@@ -64,9 +64,23 @@ card_for (const WsView *view)
   return ws_tool_card_new ((WsToolKind)kind);
 }
 
-/* Each view with a picture of its own.  Returns how many measured something. */
+/* A picture of its own, loaded so, tells the view what the plain one did. */
+static void
+check_view (const WsView *view, const WsToolCard *card, const WsResult *plain, const char *path,
+            WsImageFlags flags)
+{
+  const WsOptics optics = { .mm_per_px = MM_PER_PX };
+  g_autoptr (WsImage) image = ws_image_load (path, NULL, flags, NULL);
+  assert_non_null (image);
+  assert_null (image->linear);
+  g_autoptr (WsResult) result = ws_measure (view, image, card, &optics);
+  check_same_result (plain, result);
+  assert_false (wsi_image_is_lost (image));
+}
+
+/* Returns how many views measured something. */
 static guint
-check_views (const WsImage *plain, const char *path, WsImageFlags flags)
+check_views (const WsImage *plain, const char *path, gboolean is_sparse)
 {
   const WsOptics optics = { .mm_per_px = MM_PER_PX };
   guint measured = 0;
@@ -74,15 +88,12 @@ check_views (const WsImage *plain, const char *path, WsImageFlags flags)
   {
     if (!((*view)->needs & WS_IMAGE_CODED) || (*view)->series != NULL)
       continue;
-    g_autoptr (WsImage) image = ws_image_load (path, NULL, flags, NULL);
-    assert_non_null (image);
-    assert_null (image->linear);
     g_autoptr (WsToolCard) card = card_for (*view);
-    g_autoptr (WsResult) a = ws_measure (*view, plain, card, &optics);
-    g_autoptr (WsResult) b = ws_measure (*view, image, card, &optics);
-    check_same_result (a, b);
-    assert_false (wsi_image_is_lost (image));
-    measured += a->reason == WS_RETAKE_NONE ? 1 : 0;
+    g_autoptr (WsResult) result = ws_measure (*view, plain, card, &optics);
+    check_view (*view, card, result, path, WS_IMAGE_CODED);
+    if (is_sparse)
+      check_view (*view, card, result, path, WS_IMAGE_CODED | WSI_IMAGE_SPARSE);
+    measured += result->reason == WS_RETAKE_NONE ? 1 : 0;
   }
   return measured;
 }
@@ -96,9 +107,7 @@ check_file (const SceneImage *picture, const char *folder, const char *name, gbo
   g_autoptr (WsImage) sparse = ws_image_load (path, NULL, WS_IMAGE_CODED | WSI_IMAGE_SPARSE, NULL);
   assert_non_null (plain->linear);
   assert_int_equal (sparse->sparse != NULL, is_sparse);
-  const guint measured = check_views (plain, path, WS_IMAGE_CODED);
-  if (is_sparse)
-    assert_int_equal (check_views (plain, path, WS_IMAGE_CODED | WSI_IMAGE_SPARSE), measured);
+  const guint measured = check_views (plain, path, is_sparse);
   g_remove (path);
   return measured;
 }
