@@ -212,9 +212,12 @@ wsi_silhouette_tone_passes (const WsImage *image, const WsOutline *outline, WsRe
 
 /* No sensor is without noise: where so few codes of it are left that rounding hides it, a filter
  * may have taken it, and with it blurred edges as codes, not as light.  Own trials, filters of 1 to
- * 3 px that spare steep edges: by up to 0.55 of what half way in codes is off half way in light. */
+ * 3 px that spare steep edges: by up to 0.55 of what half way in codes is off half way in light,
+ * and by less the less blur there is beyond a camera's. */
 #define SENSOR_CODES 0.3
 #define LEVEL_FILTERED 0.3
+#define CAMERA_BLUR_PX 0.65
+#define FILTERED_BLUR_PX 3.05
 
 /* Whether the curve is what the file says.  A gamma is written to sRGB pictures as well, and not
  * always the nearest; linear codes of 16 bits were written by who knows what light is, unless noise
@@ -306,7 +309,8 @@ filtered (const WsImage *image, const WsOutline *outline)
   const gboolean may_be = !image->lossy && image->bits <= 8 && image->tone != WS_TONE_LINEAR &&
                           !outline->front_lit && spread->scans > 0 &&
                           noise_in_codes (image, spread) < SENSOR_CODES;
-  return may_be ? LEVEL_FILTERED * distance_of_codes (spread) : 0;
+  const double beyond = (outline->blur_px - CAMERA_BLUR_PX) / (FILTERED_BLUR_PX - CAMERA_BLUR_PX);
+  return may_be ? LEVEL_FILTERED * distance_of_codes (spread) * CLAMP (beyond, 0, 1) : 0;
 }
 
 double
