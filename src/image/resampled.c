@@ -466,10 +466,3 @@ wsi_image_resampled (const WsImage *image, const WsImageCells *ground, double *m
     return WS_RESAMPLED_UNKNOWN;
   return judge (&at, ground != NULL ? LEAST_GROUND_PEAK : LEAST_PEAK, may_be);
 }
-
-gboolean
-wsi_image_resampled_unevenly (const WsImage *image)
-{
-  double may_be;
-  return wsi_image_resampled (image, NULL, &may_be) == WS_RESAMPLED_UNEVENLY;
-}

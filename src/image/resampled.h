@@ -18,16 +18,12 @@ typedef enum
   WS_RESAMPLED_UNEVENLY, /* along one side only, by different factors, or skewed */
 } WsResampled;
 
-/* By the noise of a plain ground; NULL: of what is bright.  `may_be`: by how much, relative, where
- * that is little, else 0. */
-WsResampled wsi_image_resampled (const WsImage *image, const WsImageCells *ground, double *may_be);
-
 /*
- * TRUE where the noise of a plain bright ground tells that the picture was resized along one of x
- * and y only, by different factors along both, or skewed, after it was taken.  FALSE where it tells
- * nothing, as after lossy compression.
+ * Whether the picture was resized along one of x and y only, by different factors along both, or
+ * skewed, after it was taken: by the noise of a plain ground; NULL: of what is bright.  `may_be`:
+ * by how much, relative, where that is little, else 0.
  */
-gboolean wsi_image_resampled_unevenly (const WsImage *image);
+WsResampled wsi_image_resampled (const WsImage *image, const WsImageCells *ground, double *may_be);
 
 G_END_DECLS
 
