@@ -1,13 +1,14 @@
 #include "image/decoder.h"
-#include "image/jpeg_rows.h"
 #include "image/light.h"
 #include "image/profile.h"
 #include "image/spare.h"
 
 #include <setjmp.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <jerror.h>
+#include <jpeglib.h>
 
 /* A progressive picture has about ten scans; a file of a few kilobytes can ask for
  * thousands, each over every pixel. */
@@ -29,10 +30,8 @@ typedef struct
   WsLight light;
   WsPalette greys;   /* for one channel */
   guint orientation; /* EXIF's */
-  JSAMPLE *row;      /* or some of them */
-  gsize stride;
+  JSAMPLE *row;
   WsImage *image;
-  gboolean by_library; /* all of it, since it isn't of the common kind */
   GError **error;
 } Reader;
 
@@ -231,62 +230,6 @@ prepare (Reader *reader)
   return TRUE;
 }
 
-/* ---- The common kind ------------------------------------------------------------------------- */
-
-static guint8 *
-place_in_sparse (gpointer data, guint y)
-{
-  const Reader *reader = data;
-  return wsi_sparse_place (reader->image->sparse, y);
-}
-
-static void
-take_into_sparse (gpointer data, guint y)
-{
-  const Reader *reader = data;
-  wsi_sparse_take (reader->image->sparse, y, reader->image->light);
-}
-
-static guint8 *
-place_aside (gpointer data, guint y)
-{
-  const Reader *reader = data;
-  return reader->row + (y % WSI_JPEG_ROWS) * reader->stride;
-}
-
-static void
-take_codes (gpointer data, guint y)
-{
-  const Reader *reader = data;
-  memcpy (wsi_image_coded_row (reader->image, y), place_aside (data, y), reader->image->width);
-}
-
-static gboolean
-read_common (Reader *reader)
-{
-  const WsImage *image = reader->image;
-  WsJpegRows rows = { wsi_jpeg_rows_stride (image->width), place_in_sparse, take_into_sparse,
-                      reader };
-  if (image->linear != NULL)
-    return FALSE;
-  if (image->coded != NULL)
-  {
-    reader->stride = rows.stride;
-    reader->row = g_try_malloc_n (WSI_JPEG_ROWS, rows.stride);
-    rows.place = place_aside;
-    rows.take = take_codes;
-  }
-  if (image->coded != NULL && reader->row == NULL)
-    return FALSE;
-  if (!wsi_jpeg_rows_read (&reader->jpeg, &rows))
-    return FALSE;
-  if (image->sparse != NULL)
-    wsi_sparse_end (image->sparse);
-  return TRUE;
-}
-
-/* ---- All kinds ------------------------------------------------------------------------------- */
-
 static void
 read_codes (Reader *reader)
 {
@@ -321,8 +264,6 @@ read_pixels (Reader *reader)
   struct jpeg_decompress_struct *jpeg = &reader->jpeg;
   const WsImage *image = reader->image;
 
-  if (!reader->by_library)
-    return read_common (reader);
   jpeg_start_decompress (jpeg);
   if (image->sparse != NULL)
     read_sparsely (reader);
@@ -360,15 +301,13 @@ read_guarded (Reader *reader)
          wsi_image_orient (reader->image, reader->orientation, reader->error);
 }
 
-/* NULL without an error where it isn't of the common kind. */
 static WsImage *
-decode_by (gboolean by_library, const WsImageSource *source, GError **error)
+decode (const WsImageSource *source, GError **error)
 {
   Reader *reader = g_new0 (Reader, 1);
   WsImage *image = NULL;
 
   reader->source = source;
-  reader->by_library = by_library;
   reader->error = error;
   reader->jpeg.err = jpeg_std_error (&reader->manager);
   reader->jpeg.client_data = reader;
@@ -385,19 +324,6 @@ decode_by (gboolean by_library, const WsImageSource *source, GError **error)
   ws_image_free (reader->image);
   g_free (reader);
   return image;
-}
-
-static WsImage *
-decode (const WsImageSource *source, GError **error)
-{
-  GError *problem = NULL;
-  WsImage *image = wsi_image_wants_codes (source) ? decode_by (FALSE, source, &problem) : NULL;
-  if (problem != NULL)
-  {
-    g_propagate_error (error, problem);
-    return NULL;
-  }
-  return image != NULL ? image : decode_by (TRUE, source, error);
 }
 
 const WsImageFormat wsi_image_format_jpeg = { "JPEG", matches, decode, NULL, FALSE };
