@@ -9,11 +9,17 @@
 
 /* ---- Filters ------------------------------------------------------------------------------- */
 
+/* Of one channel after the other: each byte waits for the one before it, which so stays in a
+ * register. */
 static void
 undo_sub (const guint8 *from, gsize n, guint pixel_bytes, guint8 *row)
 {
-  for (gsize i = 0; i < n; i++)
-    row[i] = (guint8)(from[i] + (i >= pixel_bytes ? row[i - pixel_bytes] : 0));
+  for (guint channel = 0; channel < pixel_bytes; channel++)
+  {
+    guint8 left = 0;
+    for (gsize i = channel; i < n; i += pixel_bytes)
+      row[i] = left = (guint8)(left + from[i]);
+  }
 }
 
 static void
@@ -23,22 +29,14 @@ undo_up (const guint8 *from, const guint8 *above, gsize n, guint8 *row)
     row[i] = (guint8)(from[i] + above[i]);
 }
 
-/* Each byte waits for the one before it, which stays in a register. */
-static void
-undo_average_of_bytes (const guint8 *from, const guint8 *above, gsize n, guint8 *row)
-{
-  guint left = 0;
-  for (gsize i = 0; i < n; i++)
-    row[i] = (guint8)(left = (from[i] + ((left + above[i]) >> 1)) & 0xFF);
-}
-
 static void
 undo_average (const guint8 *from, const guint8 *above, gsize n, guint pixel_bytes, guint8 *row)
 {
-  for (gsize i = 0; i < n; i++)
+  for (guint channel = 0; channel < pixel_bytes; channel++)
   {
-    const guint left = i >= pixel_bytes ? row[i - pixel_bytes] : 0;
-    row[i] = (guint8)(from[i] + ((left + above[i]) >> 1));
+    guint left = 0;
+    for (gsize i = channel; i < n; i += pixel_bytes)
+      row[i] = (guint8)(left = (from[i] + ((left + above[i]) >> 1)) & 0xFF);
   }
 }
 
@@ -53,10 +51,15 @@ paeth (int a, int b, int c)
 static void
 undo_paeth (const guint8 *from, const guint8 *above, gsize n, guint pixel_bytes, guint8 *row)
 {
-  for (gsize i = 0; i < MIN (n, pixel_bytes); i++)
-    row[i] = (guint8)(from[i] + above[i]);
-  for (gsize i = pixel_bytes; i < n; i++)
-    row[i] = (guint8)(from[i] + paeth (row[i - pixel_bytes], above[i], above[i - pixel_bytes]));
+  for (guint channel = 0; channel < pixel_bytes; channel++)
+  {
+    int left = 0, above_left = 0;
+    for (gsize i = channel; i < n; i += pixel_bytes)
+    {
+      row[i] = (guint8)(left = (from[i] + paeth (left, above[i], above_left)) & 0xFF);
+      above_left = above[i];
+    }
+  }
 }
 
 gboolean
@@ -75,10 +78,7 @@ wsi_png_unfilter (guint filter, const guint8 *from, const guint8 *above, gsize n
     undo_up (from, above, n, row);
     return TRUE;
   case 3:
-    if (pixel_bytes == 1)
-      undo_average_of_bytes (from, above, n, row);
-    else
-      undo_average (from, above, n, pixel_bytes, row);
+    undo_average (from, above, n, pixel_bytes, row);
     return TRUE;
   case 4:
     undo_paeth (from, above, n, pixel_bytes, row);
