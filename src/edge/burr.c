@@ -174,6 +174,21 @@ may_go_on (const WsBurrPlace *places, guint n, guint at, gboolean upward, double
   return places[i].height < -line ? fabs (places[i].along - places[at].along) : 0;
 }
 
+/* Whether the edge falls off where the last of it stands, before its line shows. */
+static gboolean
+falls_off (const WsBurrPlace *places, guint n, guint at, double line, double apart)
+{
+  double last = places[at].along;
+  for (guint i = at; i < n && places[i].along - last <= apart; i++)
+  {
+    if (places[i].height < -line)
+      return TRUE;
+    if (places[i].height > line)
+      last = places[i].along;
+  }
+  return FALSE;
+}
+
 /* Of a tooth at the very end, where the edge falls off, blur leaves a quarter and more (own trials
  * on torn wire edges that break off at a drill's corner): what it may stand above what was seen. */
 #define END_TOOTH 4.0
@@ -227,6 +242,7 @@ wsi_burr_read (const WsBurrPlace *places, guint n, double blur, double sigma, do
   burr.u_length = hypot (hypot (0.5 * (most - least), more), hypot (ENDS_PX, blur));
   burr.from = places[ends.from].along;
   burr.to = places[ends.to].along;
+  burr.falls_off = falls_off (places, n, ends.to, line, TEETH_BLURS * MAX (blur, 1.0));
   tell_things_apart (places, ends, top, blur, sigma, &burr);
   const double off = off_arc (places, ends, seen), noise = sigma / seen;
   burr.is_smooth = off * off < SMOOTH * SMOOTH + noise * noise;

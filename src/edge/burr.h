@@ -31,6 +31,7 @@ typedef struct
   double from, to;          /* where those are */
   WsBurrShape shape;        /* of what is highest, up to where the line shows beside it */
   gboolean is_beside_round; /* grains may lengthen it */
+  gboolean falls_off;       /* the edge does, at its far end, before it shows again */
   gboolean is_smooth;       /* one arc, as films of oil are, and what was rolled over */
 } WsBurr;
 

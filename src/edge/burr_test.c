@@ -52,6 +52,22 @@ may_end_at_the_corner_that_it_reaches (void **state)
   assert_true (2 * burr.u_length > 12);
 }
 
+/* A worn corner begins under it: before the line shows it falls off. */
+static void
+tells_where_the_edge_falls_off_under_it (void **state)
+{
+  (void)state;
+  WsBurrPlace places[N];
+  make_wire (places);
+  assert_false (wsi_burr_read (places, N, BLUR, SIGMA, 0).falls_off);
+  for (guint i = 131; i < N; i++)
+    places[i].height = i == 131 ? 0.01 : 131 - (double)i;
+  assert_true (wsi_burr_read (places, N, BLUR, SIGMA, 0).falls_off);
+  for (guint i = 131; i < N; i++)
+    places[i].height = i < 150 ? 0 : 150 - (double)i;
+  assert_false (wsi_burr_read (places, N, BLUR, SIGMA, 0).falls_off);
+}
+
 /* Blur leaves a quarter of a tooth that breaks off at the corner; where the wire edge is lower
  * there than before, none hides. */
 static void
@@ -150,6 +166,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (tells_height_and_length),
     cmocka_unit_test (may_end_at_the_corner_that_it_reaches),
+    cmocka_unit_test (tells_where_the_edge_falls_off_under_it),
     cmocka_unit_test (a_tooth_at_the_corner_may_be_higher),
     cmocka_unit_test (takes_no_drop_for_a_wire_edge),
     cmocka_unit_test (takes_no_row_of_grains_for_a_wire_edge),

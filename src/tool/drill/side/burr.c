@@ -17,6 +17,15 @@
 #define CORNER_PX 1.0
 #define CORNER_FROM 0.95
 
+/* What stands on a lip that falls off before its corner, as every one does by what half the web
+ * makes it and a worn one by more, may go on to there. */
+static double
+beyond_fall (const WsDrillPoint *point, guint k, const WsBurr *burr)
+{
+  const double corner = wsi_point_distance (point->lips[k].corner, point->apex);
+  return burr->falls_off ? MAX (corner - burr->to, 0) / sqrt (3.0) : 0;
+}
+
 static void
 set_none (const WsDrillEvidence *seen, double least, WsQuantity *height)
 {
@@ -57,7 +66,8 @@ set_length (const WsDrillEvidence *seen, guint k, const WsBurr *burr, const WsQu
   const double corner = at_corner ? CORNER_PX + point->outline->blur_px : 0;
   wsi_quantity_set_seen (length, burr->length, seen->optics);
   wsi_quantity_add_seen_line (length, "where the wire edge ends", WS_DISTRIBUTION_NORMAL,
-                              hypot (burr->u_length, corner), seen->optics);
+                              hypot (hypot (burr->u_length, corner), beyond_fall (point, k, burr)),
+                              seen->optics);
 }
 
 void
