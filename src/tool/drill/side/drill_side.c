@@ -7,6 +7,7 @@
 #include "base/geometry.h"
 #include "result/build.h"
 #include "tool/card_fit.h"
+#include "tool/drill/axis_plumb.h"
 #include "tool/drill/body_plumb.h"
 #include "tool/drill/camera_distance.h"
 #include "tool/drill/fixture.h"
@@ -373,6 +374,17 @@ hold_unless_drill (const WsDrillPoint *point, WsResult *result)
  * rendered drills. */
 #define MOST_BEND 0.01
 
+/* By the body's width, else by its axis. */
+static WsPlumb
+plumb_of (const WsDrillEvidence *seen)
+{
+  const guint width = seen->image->width, height = seen->image->height;
+  const WsPlumb body = wsi_drill_body_plumb (seen->point, width, height);
+  const WsPlumb axis = wsi_drill_axis_plumb (seen->point, width, height);
+  const gboolean is_told = fabs (body.distortion) > BENT_SIGMAS * body.u;
+  return is_told || axis.lines == 0 ? body : axis;
+}
+
 /* How much the lens may bend, by what the body shows of it or was told; 0: neither.  What a near
  * camera makes of a body's width is more than lenses do. */
 static double
@@ -381,7 +393,7 @@ bend_of (const WsDrillEvidence *seen, WsResult *result)
   const double told = seen->optics->lens_distortion;
   if (seen->optics->lens != NULL || seen->perspective != NULL)
     return 0;
-  const WsPlumb plumb = wsi_drill_body_plumb (seen->point, seen->image->width, seen->image->height);
+  const WsPlumb plumb = plumb_of (seen);
   const double seen_bend = fabs (plumb.distortion) + plumb.u;
   if (!(fabs (plumb.distortion) > plumb.u))
     return told;

@@ -21,6 +21,9 @@ moved (const Change *change, WsPoint uz, WsPoint normal)
   return wsi_point_along (to, change->edge_shift, normal);
 }
 
+/* Heights at which the axis is looked at. */
+#define HEIGHTS 33
+
 /* Both sides of the body at one height: their middle and half their distance. */
 static void
 body_at (const Change *change, double radius, double z, double *middle, double *half)
@@ -44,6 +47,25 @@ in_frame (const Shift *shift, WsPoint p)
                     p.y + shift->lean * p.x);
 }
 
+/* As the mid-points' line by least squares: what bends the axis moves it at the lips by two thirds
+ * of how far its middle is bent off its ends. */
+static Shift
+shift_of (const Change *change, double radius, double z_high, double length)
+{
+  double mean = 0, slope = 0, squares = 0, unused;
+  for (guint i = 0; i < HEIGHTS; i++)
+  {
+    double middle;
+    const double t = (double)i / (HEIGHTS - 1) - 0.5;
+    body_at (change, radius, z_high - (0.5 - t) * length, &middle, &unused);
+    mean += middle / HEIGHTS;
+    slope += t * middle;
+    squares += t * t;
+  }
+  slope /= squares;
+  return (Shift){ mean + 0.5 * slope, slope / length, z_high };
+}
+
 WsDrillLines
 wsi_drill_lens_seen (const WsLens *lens, const WsLens *other, const WsDrillPoint *point,
                      const WsDrillLines *lines)
@@ -52,11 +74,9 @@ wsi_drill_lens_seen (const WsLens *lens, const WsLens *other, const WsDrillPoint
                           other->parameters[WS_LENS_EDGE_SHIFT] -
                             lens->parameters[WS_LENS_EDGE_SHIFT] };
   const double z_high = MIN (point->lips[0].corner.y, point->lips[1].corner.y);
-  const double z_low = z_high - point->mirror.length_px;
-  double high, low, half, unused;
-  body_at (&change, lines->radius, z_high, &high, &half);
-  body_at (&change, lines->radius, z_low, &low, &unused);
-  const Shift shift = { high, (high - low) / (z_high - z_low), z_high };
+  double half, unused;
+  body_at (&change, lines->radius, z_high, &unused, &half);
+  const Shift shift = shift_of (&change, lines->radius, z_high, point->mirror.length_px);
 
   WsDrillLines seen = { .radius = half };
   for (guint k = 0; k < 2; k++)
