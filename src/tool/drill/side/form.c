@@ -187,16 +187,17 @@ stands_off_to (const WsDrillPoint *point, guint k, double least)
   return end;
 }
 
-/* A front-lit lip stands off its line by so many times its scatter for no other reason than light;
- * own trials. */
+/* A lip that is lit from the front, or coded with loss, stands off its line by so many times its
+ * scatter for no other reason than light or blocks; own trials. */
 #define LIGHT_SCATTERS 5.0
 
 /* Where the lip ends at the chisel edge: the stand-off grows from nothing there, so it is
  * traced back to nothing from the places where it is once and twice a small amount. */
 static double
-chisel_end (const WsDrillPoint *point, guint k, double *traced)
+chisel_end (const WsDrillPoint *point, guint k, gboolean lossy, double *traced)
 {
-  const double light = point->outline->front_lit ? LIGHT_SCATTERS * point->lips[k].line.scatter : 0;
+  const gboolean is_rough = point->outline->front_lit || lossy;
+  const double light = is_rough ? LIGHT_SCATTERS * point->lips[k].line.scatter : 0;
   const double least = MAX (MAX (0.75, 4 * wsi_silhouette_point_u (point->outline)), light);
   const double once = stands_off_to (point, k, least);
   *traced = MAX (once - stands_off_to (point, k, 2 * least), 0);
@@ -218,6 +219,10 @@ gap_without_blur (const WsDrillPoint *point, guint k)
   return radius * (1 / sin (0.5 * interior) - 1);
 }
 
+/* The thinnest web, 0.11 of the diameter, turned by as much as passes, leaves a lip's end this far
+ * inside the corner, radii: what fills the corner is no steel. */
+#define LEAST_GAP 0.0013
+
 /* The gap to an unworn corner grows with the angle of the lip's end from the silhouette, by about
  * 0.36 of the end's depth per radian of turn (rendered drills; view_turn.c, gap_for()). */
 static void
@@ -227,6 +232,8 @@ add_corner_wear (const WsDrillEvidence *seen, guint k, WsQuantity *quantity)
   const WsOptics *optics = seen->optics;
   const double gap = gap_without_blur (point, k);
   const double blur = point->lips[k].corner_gap - gap;
+  if (gap < LEAST_GAP * point->radius)
+    return;
   wsi_quantity_set_seen (quantity, gap, optics);
   wsi_quantity_set_place (quantity,
                           wsi_axis_to_picture (&point->mirror.axis, point->lips[k].corner));
@@ -269,8 +276,14 @@ mark_chip (const WsDrillPoint *point, guint k, const Chip *chip, WsResult *resul
 #define JITTER_SPREAD 2.0
 
 /* Few windows tell their deviation badly: white noise of the points is its floor, and where blocks
- * of a strong compression move points, too, all of their scatter. */
+ * of a strong compression move points, too, all of their scatter, neighbours alike: one in so many
+ * counts (own trials on JPEG). */
 #define MEDIAN_OVER_MEAN 1.25
+#define BLOCKS_ALIKE 2.0
+
+/* A bow's highest and lowest place lie in the middle and at the ends, where a median is of what
+ * lies up to a twelfth of the range farther in: it takes off 0.24 of the bow. */
+#define BOW_LOST 0.12
 
 /* A wire edge too low to be told is no form of the lip, but twice what is left beside the line
  * (own trials on lips that are rolled over). */
@@ -310,11 +323,14 @@ add_lip_form (const WsDrillEvidence *seen, guint k, WsQuantity *q[WS_DRILL_N_QUA
   if (hidden > 0)
     wsi_quantity_add_seen_line (form, "hidden by what stands proud", WS_DISTRIBUTION_NORMAL, hidden,
                                 optics);
-  const double of_points = seen->image->lossy ? MAX (sigma, point->lips[k].line.scatter) : sigma;
+  const WsLineFit *line = &point->lips[k].line;
+  const double of_points =
+    seen->image->lossy ? MAX (sigma, sqrt (BLOCKS_ALIKE) * line->scatter) : sigma;
   const double white = MEDIAN_OVER_MEAN * of_points / sqrt (seen_form.window);
   const double noise = MAX (MAX (sigma / 2, 0.0265), JITTER_SPREAD * MAX (seen_form.jitter, white));
   wsi_quantity_add_seen_line (form, "edge noise", WS_DISTRIBUTION_NORMAL,
-                              hypot (noise, UNTOLD_FORM * wsi_drill_form_beside (&point->lips[k])),
+                              hypot (hypot (noise, BOW_LOST * line->bow),
+                                     UNTOLD_FORM * wsi_drill_form_beside (&point->lips[k])),
                               optics);
   if (point->outline->front_lit)
     wsi_quantity_add_seen_line (form, "light along the edge", WS_DISTRIBUTION_NORMAL,
@@ -361,7 +377,9 @@ add_chisel_and_turn (const WsDrillEvidence *seen, WsQuantity *q[WS_DRILL_N_QUANT
   const WsViewTurn *turn = seen->turn;
   const WsOptics *optics = seen->optics;
   double traced[2];
-  const double flat = chisel_end (point, 0, &traced[0]) + chisel_end (point, 1, &traced[1]);
+  const gboolean lossy = seen->image->lossy;
+  const double flat =
+    chisel_end (point, 0, lossy, &traced[0]) + chisel_end (point, 1, lossy, &traced[1]);
   wsi_quantity_set_seen (q[WS_DRILL_CHISEL_FLAT], flat, optics);
   wsi_quantity_add_seen_line (q[WS_DRILL_CHISEL_FLAT], "where the flat ends",
                               WS_DISTRIBUTION_NORMAL, 1.0 + 0.75 * point->outline->blur_px, optics);

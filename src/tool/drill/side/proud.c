@@ -23,9 +23,11 @@ wsi_drill_is_proud (const WsDrillPoint *point, guint k)
 gboolean
 wsi_drill_is_dirt (const WsDrillPoint *point, guint k)
 {
-  return wsi_drill_is_proud (point, k) &&
-         (point->lips[k].wire.height > WIRE_MOST * point->radius || point->bump[k] > 0 ||
-          wsi_drill_burr (point, k).shape == WS_BURR_ROUND);
+  if (!wsi_drill_is_proud (point, k))
+    return FALSE;
+  const WsBurr burr = wsi_drill_burr (point, k);
+  return MAX (point->lips[k].wire.height, burr.height) > WIRE_MOST * point->radius ||
+         point->bump[k] > 0 || burr.shape == WS_BURR_ROUND;
 }
 
 /* What is rounder than a wire edge and begins nearer the axis than a lip's line does overhangs the
