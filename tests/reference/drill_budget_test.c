@@ -581,6 +581,14 @@ least_burr (const Fixture *f, guint k)
   return fmax (0.3, 5 * fmax (point_u (f), line->scatter)) + 3 * fabs (line->bow);
 }
 
+static double
+form_u (const Fixture *f, guint k, double noise)
+{
+  const double q = 11 / 12.0, lost = 0.5 * 1.5 * (1 - q * q);
+  assert_near (lost, 0.12, 0.001);
+  return hypot (fmax (0.5 * noise, 0.0265), 0.12 * f->point->lips[k].line.bow);
+}
+
 static void
 lines_read_off_the_outline (void **state)
 {
@@ -607,8 +615,10 @@ lines_read_off_the_outline (void **state)
     { "corner_wear_b", "edge noise", noise },
     { "corner_wear_a", "alignment: lips turned", 0.36 * shift (f) },
     { "corner_wear_b", "alignment: lips turned", 0.36 * shift (f) },
-    { "lip_straightness_a", "edge noise", fmax (0.5 * noise, 0.0265) },
-    { "lip_straightness_b", "edge noise", fmax (0.5 * noise, 0.0265) },
+    /* And what medians of twelfths take off a bow: half of a twelfth in from its ends, where q is
+     * 11 / 12, half of 1.5 (1 - q^2) (20), as a standard uncertainty. */
+    { "lip_straightness_a", "edge noise", form_u (f, 0, noise) },
+    { "lip_straightness_b", "edge noise", form_u (f, 1, noise) },
     { "chisel_flat", "where the flat ends", 1.0 + 0.75 * blur },
     { "chisel_flat", "alignment: lips turned", 2 * shift (f) },
     /* A hundredth of the radius, a px, or six times the noise, evenly spread. */
@@ -766,6 +776,38 @@ budgets (const Fixture *f, const WsOptics *optics, const WsPerspective *perspect
   return result;
 }
 
+/* Both lips are ground alike: one that is bowed by more than twice (D30e) what scatter makes of it
+ * has a wire edge too low to be told, or the other one.  A Legendre term of the second degree is
+ * the root of 5 times as uncertain as the mean. */
+static void
+lips_bowed_unlike_are_less_sure (void **state)
+{
+  const Fixture *f = *state;
+  WsLineFit *lines[2] = { &f->point->lips[0].line, &f->point->lips[1].line };
+  const double before = lines[0]->bow, length = lines[0]->t_high - lines[0]->t_low;
+  const double out = lines[0]->direction.x + lines[0]->direction.y < 0 ? -1 : 1;
+  double places[2], unlike = 0, sure;
+  for (guint k = 0; k < 2; k++)
+    places[k] = fmax (lines[k]->u_offset, lines[k]->scatter / sqrt (lines[k]->n_used));
+  const double apart = 180 / G_PI * f->point->radius *
+                       fabs (f->point->lips[0].half_angle - f->point->lips[1].half_angle);
+  const double noise = hypot (sqrt (5) * hypot (places[0], places[1]), 0.00006 * apart);
+  g_autoptr (WsResult) alike = budgets (f, &f->optics, NULL, NULL);
+  lines[0]->bow = before + out * 0.2;
+  g_autoptr (WsResult) bowed = budgets (f, &f->optics, NULL, NULL);
+  lines[0]->bow = before + out * 0.1;
+  g_autoptr (WsResult) less = budgets (f, &f->optics, NULL, NULL);
+  lines[0]->bow = before;
+  sure = input_u (alike, input_names[ANGLE_B]);
+  const double more = sqrt (pow (input_u (bowed, input_names[ANGLE_B]), 2) - sure * sure);
+  const double some = sqrt (pow (input_u (less, input_names[ANGLE_B]), 2) - sure * sure);
+  assert_true (some > 0);
+  /* From where it begins on, 1.5 (D30f) over the length. */
+  assert_near (more - some, 1.5 * 0.1 / length, 0.03 * 1.5 * 0.1 / length);
+  unlike = 0.2 - more * length / 1.5;
+  assert_near (unlike, 2 * noise, 0.02);
+}
+
 /* Both ends of what a lip line rests on: 0.24 to 0.90 of the radius, about its middle. */
 static void
 ends_of (const WsDrillPoint *point, guint k, WsPoint ends[2])
@@ -890,35 +932,60 @@ a_distance_in_doubt_is_what_it_changes (void **state)
 
 /* Through another lens of no distortion of its own: everything moves from the picture's middle by
  * `growth` and by `k1` times the square of its distance in half diagonals, and edges move outward
- * by `out`.  Axis and envelope follow from the body's sides at the corners and where it ends. */
+ * by `out`, `s` of them across and `c` along the tool's frame. */
+static WsPoint
+seen_through (const Fixture *f, double growth, double k1, WsPoint p, double s, double c)
+{
+  const WsAxis *axis = &f->point->mirror.axis;
+  const WsPoint middle = { 0.5 * (f->image->width - 1.0), 0.5 * (f->image->height - 1.0) };
+  WsPoint at = wsi_axis_to_picture (axis, p);
+  const double r = hypot (at.x - middle.x, at.y - middle.y) / hypot (middle.x, middle.y);
+  const double grown = (1 + growth) * (1 + k1 * r * r);
+  at.x = middle.x + grown * (at.x - middle.x);
+  at.y = middle.y + grown * (at.y - middle.y);
+  p = wsi_axis_to_tool (axis, at);
+  return (WsPoint){ p.x + s, p.y + c };
+}
+
+#define N_HEIGHTS 41
+
+/* The axis through the middles of the body's sides by least squares (Gauss), from the corners to
+ * where the body ends; R is half of how far the sides are apart at the corners. */
 static void
 through_lens (const Fixture *f, double out, double growth, double k1,
               double all[G_N_ELEMENTS (stems)])
 {
-  const WsAxis *axis = &f->point->mirror.axis;
-  const WsPoint middle = { 0.5 * (f->image->width - 1.0), 0.5 * (f->image->height - 1.0) };
-  const double diagonal = hypot (middle.x, middle.y), R = f->point->radius;
+  const double R = f->point->radius;
   const double high = fmin (f->point->lips[0].corner.y, f->point->lips[1].corner.y);
-  const double low = high - f->point->mirror.length_px;
-  WsPoint p[8] = { { -R, high }, { R, high }, { -R, low }, { R, low } };
-  ends_of (f->point, 0, p + 4);
-  ends_of (f->point, 1, p + 6);
-  for (guint i = 0; i < 8; i++)
+  double z[N_HEIGHTS], u[N_HEIGHTS], radius = 0, mean_z = 0, mean_u = 0, zz = 0, zu = 0;
+  for (guint i = 0; i < N_HEIGHTS; i++)
   {
-    WsPoint at = wsi_axis_to_picture (axis, p[i]);
-    const double r = hypot (at.x - middle.x, at.y - middle.y) / diagonal;
-    const double grown = (1 + growth) * (1 + k1 * r * r);
-    at.x = middle.x + grown * (at.x - middle.x);
-    at.y = middle.y + grown * (at.y - middle.y);
-    p[i] = wsi_axis_to_tool (axis, at);
-    const double half = f->point->lips[i < 6 ? 0 : 1].half_angle, s = i % 2 == 0 ? -1 : 1;
-    p[i].x += i < 4 ? s * out : (i < 6 ? -1 : 1) * out * cos (half);
-    p[i].y += i < 4 ? 0 : out * sin (half);
+    const double at = high - f->point->mirror.length_px * i / (N_HEIGHTS - 1.0);
+    const WsPoint left = seen_through (f, growth, k1, (WsPoint){ -R, at }, -out, 0);
+    const WsPoint right = seen_through (f, growth, k1, (WsPoint){ R, at }, out, 0);
+    radius = i == 0 ? 0.5 * (right.x - left.x) : radius;
+    z[i] = 0.5 * (left.y + right.y);
+    u[i] = 0.5 * (left.x + right.x);
+    mean_z += z[i] / N_HEIGHTS;
+    mean_u += u[i] / N_HEIGHTS;
   }
-  const WsPoint top = { 0.5 * (p[0].x + p[1].x), 0.5 * (p[0].y + p[1].y) };
-  const WsPoint end = { 0.5 * (p[2].x + p[3].x), 0.5 * (p[2].y + p[3].y) };
-  const Line lips[2] = { through (p[4], p[5]), through (p[6], p[7]) };
-  evaluate (lips, through (end, top), 0.5 * (p[1].x - p[0].x), 0, all);
+  for (guint i = 0; i < N_HEIGHTS; i++)
+  {
+    zz += (z[i] - mean_z) * (z[i] - mean_z);
+    zu += (z[i] - mean_z) * (u[i] - mean_u);
+  }
+  Line lips[2];
+  for (guint k = 0; k < 2; k++)
+  {
+    WsPoint ends[2];
+    const double half = f->point->lips[k].half_angle, side = k == 0 ? -1 : 1;
+    ends_of (f->point, k, ends);
+    for (guint e = 0; e < 2; e++)
+      ends[e] = seen_through (f, growth, k1, ends[e], side * out * cos (half), out * sin (half));
+    lips[k] = through (ends[0], ends[1]);
+  }
+  const WsPoint end = { mean_u, mean_z }, top = { mean_u + zu / zz, mean_z + 1 };
+  evaluate (lips, through (end, top), radius, 0, all);
 }
 
 /* The tip moves along with the corners where a lens moves both, which point_length's lines don't
@@ -1020,6 +1087,7 @@ main (void)
     cmocka_unit_test (pixels_that_are_not_square_move_angles),
     cmocka_unit_test (lines_read_off_the_outline),
     cmocka_unit_test (inputs_are_as_uncertain_as_their_fits),
+    cmocka_unit_test (lips_bowed_unlike_are_less_sure),
     cmocka_unit_test (no_tag_of_16_bits_is_believed),
     cmocka_unit_test (the_scale_is_in_every_length),
     cmocka_unit_test (an_unknown_lens_is_in_every_angle),

@@ -205,19 +205,34 @@ fit_lip_roughly (WsDrillPoint *point, WsDrillLip *lip, double corner_z)
 #define BOW_UNLIKE 0.0004
 #define BOW_UNSURE 0.001
 
+/* Positive when the lip's ends stand out. */
+static double
+outward_bow (const WsDrillLip *lip)
+{
+  const WsPoint d = lip->line.direction;
+  return d.x - d.y * lip->side < 0 ? -lip->line.bow : lip->line.bow;
+}
+
 /* Both lips are ground alike: the other one tells what bow to expect of lip k. */
 static WsBow
 expected_bow (const WsDrillPoint *point, guint k)
 {
   const WsDrillLip *other = &point->lips[1 - k];
-  const WsPoint d = other->line.direction;
-  const double sign = d.x - d.y * other->side < 0 ? -1 : 1;
   const double length = other->line.t_high - other->line.t_low;
   const double apart = point->radius * wsi_degrees (point->lips[k].half_angle - other->half_angle);
   const double unlike = other->proud.height > 0 ? BOW_UNSURE : BOW_UNLIKE;
-  const WsBow bow = { sign * other->line.bow + BOW_PER_DEG * apart,
+  const WsBow bow = { outward_bow (other) + BOW_PER_DEG * apart,
                       hypot (unlike * length, BOW_PER_DEG_SD * apart) };
   return bow;
+}
+
+double
+wsi_drill_bows_apart (const WsDrillPoint *point, double *unsure)
+{
+  const double apart =
+    point->radius * wsi_degrees (point->lips[0].half_angle - point->lips[1].half_angle);
+  *unsure = BOW_PER_DEG_SD * fabs (apart);
+  return fabs (outward_bow (&point->lips[0]) - expected_bow (point, 0).outward);
 }
 
 /* What hardly shows on a lip, a wire edge with a chip beside it or one rolled over all of it, can
@@ -229,9 +244,7 @@ static gboolean
 is_astray (const WsDrillPoint *point, guint k, const WsBow *bow)
 {
   const WsDrillLip *lip = &point->lips[k], *other = &point->lips[1 - k];
-  const WsPoint d = lip->line.direction;
-  const double sign = d.x - d.y * lip->side < 0 ? -1 : 1;
-  return fabs (sign * lip->line.bow - bow->outward) > STRANGE_BOW * bow->sigma &&
+  return fabs (outward_bow (lip) - bow->outward) > STRANGE_BOW * bow->sigma &&
          fabs (lip->line.bow) > fabs (other->line.bow);
 }
 

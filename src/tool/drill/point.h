@@ -37,6 +37,10 @@ gboolean wsi_drill_point_follow (WsDrillPoint *point);
 /* Turns lip k's line about its centre by `turn`, and moves what follows from it. */
 void wsi_drill_point_turn_lip (WsDrillPoint *point, guint k, double turn);
 
+/* How far both lips' bows are from being those of lips ground alike, px; `unsure`: the standard
+ * uncertainty of what lips at different half angles are expected to differ by. */
+double wsi_drill_bows_apart (const WsDrillPoint *point, double *unsure);
+
 /* Height of the foremost point in the tool frame, px: the mean of its near neighbours, against
  * noise. */
 double wsi_drill_point_tip_height (const WsDrillPoint *point);
