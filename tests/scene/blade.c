@@ -324,6 +324,31 @@ side_of (const SceneBladeSide *b)
   return side;
 }
 
+/* By how much a hollow front is steeper behind the edge than from tip to foot, rad. */
+static double
+hollow_turn (const SceneBladeSide *b)
+{
+  const double front = b->height / cos (b->relief_deg * DEG);
+  return b->hollow > 0.0 ? asin (0.5 * front / b->hollow) : 0.0;
+}
+
+/* From behind the tip to the foot, on the wheel's rim. */
+static void
+put_hollow (GArray *outline, const SceneBladeSide *b, const Side *side)
+{
+  const double turn = hollow_turn (b), run = 0.5 * b->height / cos (b->relief_deg * DEG);
+  const ScenePoint along = side->front, out = { -along.y, along.x };
+  const ScenePoint middle = { 0.5 * (side->tip.x + side->foot.x),
+                              0.5 * (side->tip.y + side->foot.y) };
+  for (int i = 1; i < N_ARC && turn > 0.0; i++)
+  {
+    const double angle = turn * (2.0 * i / N_ARC - 1.0);
+    const double s = run * sin (angle) / sin (turn);
+    const double depth = b->hollow * (cos (angle) - cos (turn));
+    put (outline, middle.x + s * along.x - depth * out.x, middle.y + s * along.y - depth * out.y);
+  }
+}
+
 ScenePolygon
 scene_blade_side_outline (const SceneBladeSide *b, double reach)
 {
@@ -331,6 +356,7 @@ scene_blade_side_outline (const SceneBladeSide *b, double reach)
   GArray *outline = g_array_new (FALSE, FALSE, sizeof (ScenePoint));
   put_top (outline, b, side.tip, side.top, reach);
   put_corner (outline, side.tip, side.top, side.front, b->tip_radius);
+  put_hollow (outline, b, &side);
   put (outline, side.foot.x, side.foot.y);
   put (outline, side.foot.x - reach, side.foot.y);
   ScenePolygon polygon = polygon_of (outline);
@@ -343,7 +369,8 @@ scene_render_blade_side (const SceneBladeSide *b, const SceneCamera *camera,
                          SceneBladeSideTruth *truth)
 {
   const double reach = reach_of (camera);
-  *truth = (SceneBladeSideTruth){ b->relief_deg, b->top_rake_deg, b->height };
+  *truth =
+    (SceneBladeSideTruth){ b->relief_deg + hollow_turn (b) / DEG, b->top_rake_deg, b->height };
   if (b->face > 0.0)
   {
     const Side at = side_of (b);

@@ -54,6 +54,7 @@ typedef struct
   double height; /* of the tip over the base */
   double relief_deg, top_rake_deg;
   double tip_radius; /* of a worn tip; 0: sharp */
+  double hollow;     /* radius of the wheel whose rim ground the front; 0: plane */
   gboolean mirrored;
 
   /* A top ground only near the edge: 0 when all of it is. */
@@ -69,7 +70,8 @@ typedef struct
 
 typedef struct
 {
-  double front_relief_deg, top_rake_deg, tip_height_mm;
+  double front_relief_deg; /* right behind the edge */
+  double top_rake_deg, tip_height_mm;
 } SceneBladeSideTruth;
 
 /* Without a face beside it. */
