@@ -1,11 +1,9 @@
 #include "tool/flank/land_border.h"
 
 #include "maths/stats.h"
+#include "tool/flank/land_profile.h"
 
 #include <math.h>
-
-/* Keeps the logarithm of dark cells from being noise: one code of 8 bits near black. */
-#define DARK 0.003
 
 /* A border may be local: it is looked for in overlapping stretches of the edge, this many side by
  * side. */
@@ -13,12 +11,6 @@
 
 /* Share of a row's columns that must be seen. */
 #define LEAST_SEEN 0.15
-
-static double
-log_light (const float *cell)
-{
-  return log (wsi_band_luminance (cell) + DARK);
-}
 
 /* Light on either side of a border is taken from so many px to so many from it. */
 #define BESIDE_FROM 3
@@ -48,7 +40,7 @@ row_light (const Window *window, double *values, guint d)
     const float *cell = wsi_band_cell (window->band, s, d);
     if ((window->hidden == NULL || window->hidden[s] == 0) && isfinite (window->middle[s]) &&
         wsi_band_is_tool (cell))
-      values[n++] = log_light (cell) - window->middle[s];
+      values[n++] = wsi_land_log_light (cell) - window->middle[s];
   }
   const double wanted = MAX (8, LEAST_SEEN * (window->last - window->first));
   return n >= wanted ? wsi_median (values, n) : (double)NAN;
@@ -64,7 +56,7 @@ column_middles (const WsBand *band)
     guint n = 0;
     for (guint d = 0; d < band->depth; d++)
       if (wsi_band_is_tool (wsi_band_cell (band, s, d)))
-        values[n++] = log_light (wsi_band_cell (band, s, d));
+        values[n++] = wsi_land_log_light (wsi_band_cell (band, s, d));
     middle[s] = n >= band->depth / 4 ? wsi_median (values, n) : (double)NAN;
   }
   return middle;

@@ -1,8 +1,15 @@
 #include "tool/flank/land_profile.h"
 
+#include "colour/band.h"
 #include "maths/stats.h"
 
 #include <math.h>
+
+double
+wsi_land_log_light (const float *cell)
+{
+  return log (wsi_band_luminance (cell) + WS_LAND_DARK);
+}
 
 /* Places that are compared, px, and as part of what is looked at; and of those, how many must be.
  */
@@ -51,4 +58,21 @@ wsi_land_steepest (const double *profile, guint edge, guint n)
     most = MAX (most, mean_of (profile, first, before) - mean_of (profile, d + gap, end));
   }
   return most;
+}
+
+guint
+wsi_land_first_below (const double *height, guint from, guint n, double level)
+{
+  for (guint d = from; d + 1 < n; d++)
+    if (height[d] < level && height[d + 1] < level)
+      return d;
+  return n;
+}
+
+double
+wsi_land_spread (const double *profile, guint edge, guint w)
+{
+  g_autofree double *inner = g_memdup2 (profile + edge, MAX (w, 1) * sizeof *profile);
+  const guint n = w > edge + 3 ? w - edge - 2 : 1;
+  return wsi_mad_sigma (inner, n);
 }

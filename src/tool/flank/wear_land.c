@@ -26,9 +26,6 @@
  * whose ground flanks vary by a tenth from streak to streak. */
 #define LEAST_LOG 0.16
 
-/* Keeps the logarithm of dark cells from being noise: one code of 8 bits near black. */
-#define DARK 0.003
-
 /* Darker columns tell nothing. */
 #define DARKEST_FLANK 0.008
 
@@ -67,12 +64,6 @@ typedef struct
   guint n_off;    /* columns that have no flank below them */
 } Look;
 
-static double
-log_light (const float *cell)
-{
-  return log (wsi_band_luminance (cell) + DARK);
-}
-
 static void
 smooth_along (Look *look)
 {
@@ -85,7 +76,7 @@ smooth_along (Look *look)
       for (guint i = s > SMOOTH ? s - SMOOTH : 0; i <= MIN (s + SMOOTH, band->length - 1); i++)
         if (wsi_band_is_tool (wsi_band_cell (band, i, d)))
         {
-          sum += log_light (wsi_band_cell (band, i, d));
+          sum += wsi_land_log_light (wsi_band_cell (band, i, d));
           n++;
         }
       look->light[(gsize)d * band->length + s] = n > 0 ? (float)(sum / n) : NAN;
@@ -171,7 +162,8 @@ find_flank (Look *look)
       look->flank[s] = wsi_median (values, n);
     else
       look->n_off++;
-    if (look->flank[s] < log (DARKEST_FLANK + DARK) || look->flank[s] > log (BRIGHTEST_FLANK))
+    if (look->flank[s] < log (DARKEST_FLANK + WS_LAND_DARK) ||
+        look->flank[s] > log (BRIGHTEST_FLANK))
       look->flank[s] = NAN;
   }
   look->typical = typical_flank (look);
@@ -236,25 +228,6 @@ mean_profile (const Look *look, guint from, guint to, double *profile)
 #define MAX_FALL_PX 8.0
 #define MAX_FALL_SHARE 0.8
 
-/* First place from `from` on that is lower than `level`, and the next too; `n` without one. */
-static guint
-first_below (const double *height, guint from, guint n, double level)
-{
-  for (guint d = from; d + 1 < n; d++)
-    if (height[d] < level && height[d + 1] < level)
-      return d;
-  return n;
-}
-
-/* Robust spread of a land's own light, its blurred ends left out. */
-static double
-land_spread (const double *profile, guint edge, guint w)
-{
-  g_autofree double *inner = g_memdup2 (profile + edge, MAX (w, 1) * sizeof *profile);
-  const guint n = w > edge + 3 ? w - edge - 2 : 1;
-  return wsi_mad_sigma (inner, n);
-}
-
 static gboolean
 is_land (double size, double streaks, double spread)
 {
@@ -283,12 +256,12 @@ find_step (const Look *look, double *profile)
   for (guint d = 0; d < n; d++)
     profile[d] = (profile[d] - middle) / step;
   const double level = streaks > STREAKY ? STREAKY_LEVEL : 0.5;
-  const guint w = first_below (profile, look->edge, n, level),
-              high = first_below (profile, look->edge, n, 0.85),
-              low = first_below (profile, w, n, CLAMP (1.2 * streaks / size, 0.25, 0.6));
+  const guint w = wsi_land_first_below (profile, look->edge, n, level),
+              high = wsi_land_first_below (profile, look->edge, n, 0.85),
+              low = wsi_land_first_below (profile, w, n, CLAMP (1.2 * streaks / size, 0.25, 0.6));
   const gboolean sharp = low - high <= MAX (MAX_FALL_PX, MAX_FALL_SHARE * w);
   const gboolean bounded = w >= LEAST_PX && w < far && sharp;
-  if (bounded && is_land (size, streaks, size * land_spread (profile, look->edge, w)))
+  if (bounded && is_land (size, streaks, size * wsi_land_spread (profile, look->edge, w)))
     return (Step){ w, step, level, FALSE, size > SURE_STREAKS * streaks };
   /* Cut-off light hides where a land would end. */
   const gboolean cut_off = step > 0 && middle + size > log (BRIGHTEST_FLANK) - look->typical;
@@ -328,6 +301,50 @@ is_step_of (double step, const Step *expected)
   return step * expected->step > 0 && fabs (step) > COLUMN_STEP * fabs (expected->step);
 }
 
+/* A land ends at once: this part of its step lies within some px and the blur of its end.  Light
+ * that falls off, and streaks aslant, have less there. */
+#define LEAST_JUMP 0.5
+#define JUMP_GAP_PX 1.0
+#define JUMP_PX 3
+
+/* What of `step` lies at the end of a column's land. */
+static double
+jump_at (const Look *look, guint s, double width, double step)
+{
+  const double gap = JUMP_GAP_PX + look->blur;
+  const gint before = (gint)floor (width - gap), after = (gint)ceil (width + gap);
+  return (mean_light (look, s, before - JUMP_PX, before) -
+          mean_light (look, s, after, after + JUMP_PX)) /
+         step;
+}
+
+/* Where a column's light is at that level between its flank's and its land's; NAN where it never
+ * is. */
+static double
+end_of (const Look *look, guint s, double flank, double step, double level)
+{
+  double before = 1;
+  for (guint d = look->edge; d < look->depth; d++)
+  {
+    const double here = (light_at (look, s, d) - flank) / step;
+    if (here < level)
+      return d + 0.5 - (level - here) / MAX (before - here, 1e-9);
+    before = here;
+  }
+  return NAN;
+}
+
+/* Bands of light that run aslant down the flank may be as light beside the land as half of its
+ * step: a column so much wider than the land is expected ends at once, too. */
+#define WIDE_COLUMN 1.3
+
+static gboolean
+ends_in_a_band (const Look *look, guint s, const Step *expected, double width, double step)
+{
+  return look->whole && width > WIDE_COLUMN * expected->width + BESIDE_PX &&
+         !(jump_at (look, s, width, step) >= LEAST_JUMP);
+}
+
 /* Where a column's light is half way from its own land's to its own flank's; NAN where it never is.
  * Bands of light that run aslant down the flank may hide a land that the flank beside it shows. */
 static double
@@ -337,28 +354,20 @@ column_width (const Look *look, guint s, const Step *expected)
   guint n = 0;
   for (guint d = look->edge; d < MAX (look->edge + 2, MIN (expected->width / 2, 8)); d++)
     near[n++] = light_at (look, s, d);
-  double flank = look->flank[s], step = wsi_median (near, n) - flank;
+  const double land = wsi_median (near, n), flank = look->flank[s], step = land - flank;
   /* What is neither as a land nor as the flank is no sound edge: burnt, dirty. */
   if (step * expected->step < -COLUMN_STEP * expected->step * expected->step)
     return NAN;
-  if (!is_step_of (step, expected))
-  {
-    step += flank;
-    const gint beside = (gint)(expected->width + BESIDE_PX + ceil (look->blur));
-    flank = mean_light (look, s, beside, beside + BESIDE_PX);
-    step -= flank;
-  }
-  if (!is_step_of (step, expected))
-    return is_all_land (look, s, expected->step) ? (double)NAN : 0;
-  double before = 1;
-  for (guint d = look->edge; d < look->depth; d++)
-  {
-    const double here = (light_at (look, s, d) - flank) / step;
-    if (here < expected->level)
-      return d + 0.5 - (expected->level - here) / MAX (before - here, 1e-9);
-    before = here;
-  }
-  return NAN;
+  const double width =
+    is_step_of (step, expected) ? end_of (look, s, flank, step, expected->level) : 0;
+  const gboolean in_a_band = ends_in_a_band (look, s, expected, width, step);
+  if (is_step_of (step, expected) && !in_a_band)
+    return width;
+  const gint from = (gint)(expected->width + BESIDE_PX + ceil (look->blur));
+  const double beside = mean_light (look, s, from, from + BESIDE_PX);
+  if (is_step_of (land - beside, expected))
+    return end_of (look, s, beside, land - beside, expected->level);
+  return in_a_band || is_all_land (look, s, expected->step) ? (double)NAN : 0;
 }
 
 static Step
@@ -412,26 +421,16 @@ step_for (const Look *look, guint stretch, const Step *whole)
   return step;
 }
 
-/* A land ends at once: this part of its step lies within some px and the blur of its end.  Light
- * that falls off, and streaks aslant, have less there. */
-#define LEAST_JUMP 0.5
-#define JUMP_GAP_PX 1.0
-#define JUMP_PX 3
-
 static gboolean
 ends_at_once (const Look *look, const double *width, guint from, guint to, double step)
 {
-  const double gap = JUMP_GAP_PX + look->blur;
   g_autofree double *jumps = g_new (double, MAX (to - from, 1));
   guint n = 0;
   for (guint s = from; s < to; s++)
   {
     if (!(width[s] > 0))
       continue;
-    const gint before = (gint)floor (width[s] - gap), after = (gint)ceil (width[s] + gap);
-    jumps[n] = (mean_light (look, s, before - JUMP_PX, before) -
-                mean_light (look, s, after, after + JUMP_PX)) /
-               step;
+    jumps[n] = jump_at (look, s, width[s], step);
     n += isfinite (jumps[n]) ? 1 : 0;
   }
   return n == 0 || wsi_median (jumps, n) >= LEAST_JUMP;

@@ -126,6 +126,24 @@ bands_of_light_take_no_land_away (void **state)
   wsi_wear_land_clear (&land);
 }
 
+/* Broader bands that lie more aslant are as light beside the land as half of its step. */
+static void
+bands_of_light_widen_no_land (void **state)
+{
+  (void)state;
+  g_autoptr (WsBand) band = flank (even, 1.5, 0.02);
+  for (guint s = 0; s < LENGTH; s++)
+    for (guint d = 0; d < DEPTH; d++)
+      for (guint c = 0; c < 3; c++)
+        wsi_band_cell (band, s, d)[c] *= (float)(1 + 0.3 * sin (0.15 * (s + 0.17 * d)));
+  WsWearLand land;
+  wsi_wear_land_find (&(WsLandSight){ .band = band, .whole = TRUE }, &land);
+  assert_true (land.judged && land.present);
+  assert_near (land.mean, 17.4, 2 * land.u_mean);
+  assert_near (land.max, 17.4, 2 * land.u_max);
+  wsi_wear_land_clear (&land);
+}
+
 /* Columns that glint along the edge are as wide as the others: their land's light is taken from
  * more than the edge. */
 static void
@@ -409,6 +427,7 @@ main (void)
     cmocka_unit_test (an_even_land_has_its_width),
     cmocka_unit_test (a_narrow_land_has_its_width),
     cmocka_unit_test (bands_of_light_take_no_land_away),
+    cmocka_unit_test (bands_of_light_widen_no_land),
     cmocka_unit_test (glints_along_the_edge_narrow_no_land),
     cmocka_unit_test (a_growing_land_has_mean_and_greatest),
     cmocka_unit_test (hidden_columns_dont_count),
