@@ -63,6 +63,62 @@ the_heel_is_cut_off (void **state)
   assert_true (axis.length < HEIGHT - TOP - 20);
 }
 
+/* A side whose outline is a curve inward by `at (y)` px from where it is straight. */
+static WsReliefPlane *
+bowed (double (*at) (double y), double roll)
+{
+  const guint height = 500;
+  WsReliefPlane *plane = g_new0 (WsReliefPlane, 1);
+  *plane = (WsReliefPlane){ WIDTH, height, 1, g_new (float, (gsize)WIDTH *height) };
+  for (guint y = 0; y < height; y++)
+    for (guint x = 0; x < WIDTH; x++)
+    {
+      const double side = 60 + tan (wsi_radians (roll)) * (height - (double)y) + at (y) +
+                          1.5 * MAX (TOP - (double)y, 0);
+      const double in = 1 / (1 + exp (-(x - side) / 0.6));
+      plane->light[(gsize)y * WIDTH + x] = (float)(50 - 10 * in + 0.3 * sin (12.9 * x + 78.2 * y));
+    }
+  return plane;
+}
+
+/* What a streak of light makes of the side's lower end. */
+static double
+low_end (double y)
+{
+  const double below = MAX (y - 380, 0);
+  return 1.1e-4 * below * below;
+}
+
+/* Of a land whose heel is in view all the way. */
+static double
+helix (double y)
+{
+  const double off = y - 310;
+  return 1.6e-4 * off * off;
+}
+
+/* Cutting the heel off takes nothing from a bow that isn't its own. */
+static void
+a_bow_of_light_is_borne_with (void **state)
+{
+  (void)state;
+  g_autoptr (WsReliefPlane) plane = bowed (low_end, 4);
+  WsReliefAxis axis;
+  assert_true (wsi_relief_axis_find (plane, 1, &axis));
+  assert_true (axis.length > 300);
+  assert_true (axis.u > wsi_radians (0.05));
+  assert_near (roll_of (&axis), 4, 2 * wsi_degrees (axis.u));
+}
+
+static void
+a_helix_is_no_side (void **state)
+{
+  (void)state;
+  g_autoptr (WsReliefPlane) plane = bowed (helix, 4);
+  WsReliefAxis axis;
+  assert_false (wsi_relief_axis_find (plane, 1, &axis));
+}
+
 static void
 plain_ground_has_no_side (void **state)
 {
@@ -153,6 +209,8 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (the_side_gives_the_direction),
     cmocka_unit_test (the_heel_is_cut_off),
+    cmocka_unit_test (a_bow_of_light_is_borne_with),
+    cmocka_unit_test (a_helix_is_no_side),
     cmocka_unit_test (plain_ground_has_no_side),
     cmocka_unit_test (uneven_light_has_no_side),
     cmocka_unit_test (a_side_shows_behind_a_second_lamps_light),
