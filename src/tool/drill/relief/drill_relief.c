@@ -460,17 +460,26 @@ measure_laid (const WsImage *image, Choice choice, const WsToolCard *card, const
   return outcome;
 }
 
-/* Quarter turns. */
+/* Point up as it came, and turned by quarters. */
 static const struct
 {
   gboolean mirror_x, mirror_y, transpose;
-} turns[] = { { TRUE, FALSE, TRUE }, { FALSE, TRUE, TRUE }, { TRUE, TRUE, FALSE } };
+} turns[] = {
+  { FALSE, FALSE, FALSE }, { TRUE, FALSE, TRUE }, { FALSE, TRUE, TRUE }, { TRUE, TRUE, FALSE }
+};
 
+/* Turned so, and mirrored where light would lie to the left else: a mirrored picture gives the same
+ * numbers to the last digit. */
 static WsPose
 pose_of (const WsImage *image, guint turn)
 {
-  return (WsPose){ image->width, image->height, turns[turn].mirror_x, turns[turn].mirror_y,
-                   turns[turn].transpose };
+  WsPose pose = wsi_pose_of (image);
+  pose.transpose = turns[turn].transpose;
+  if (pose.transpose)
+    pose.mirror_x = turns[turn].mirror_x;
+  else
+    pose.mirror_y = turns[turn].mirror_y;
+  return pose;
 }
 
 /* px; 0 without a side. */
@@ -490,30 +499,51 @@ longest_side (const WsImage *image, const WsPose *pose, const WsOptics *optics)
               sides[1].side != 0 ? sides[1].axis.length : 0);
 }
 
-/* The point looks up, or the picture is turned so that the body's side does: by the quarter turn
- * that shows most of one.  A calibrated lens belongs to the picture as it came. */
-static void
-measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+static Outcome
+measure_turned (const WsImage *image, guint turn, Choice choice, const WsToolCard *card,
+                const WsOptics *optics, WsResult *result)
 {
-  Outcome farthest = measure_laid (image, BOTH_SIDES, card, optics, result);
+  const WsPose pose = pose_of (image, turn);
+  g_autoptr (WsImage) laid = wsi_pose_lay (&pose, image);
+  if (laid == NULL)
+    return measure_laid (image, choice, card, optics, result);
+  const Outcome outcome = measure_laid (laid, choice, card, optics, result);
+  if (outcome != FOUND)
+    return outcome;
+  wsi_pose_lay_back (&pose, result);
+  if (result->hand != NULL && wsi_pose_is_mirrored (&pose))
+    result->hand = g_str_equal (result->hand, "right") ? "left" : "right";
+  return outcome;
+}
+
+/* The point looks up, or the picture is turned so that the body's side does: by the quarter turn
+ * that shows most of one. */
+static Outcome
+measure_posed (const WsImage *image, const WsToolCard *card, const WsOptics *optics,
+               WsResult *result)
+{
+  const Outcome as_it_came = measure_turned (image, 0, BOTH_SIDES, card, optics, result);
   double longest = 0;
   guint best = 0;
-  for (guint i = 0; i < G_N_ELEMENTS (turns) && farthest != FOUND && optics->lens == NULL; i++)
+  for (guint i = 1; i < G_N_ELEMENTS (turns) && as_it_came != FOUND; i++)
   {
     const WsPose pose = pose_of (image, i);
     const double length = longest_side (image, &pose, optics);
     best = length > longest ? i : best;
     longest = MAX (longest, length);
   }
-  const WsPose pose = pose_of (image, best);
-  g_autoptr (WsImage) laid = longest > 0 ? wsi_pose_lay (&pose, image) : NULL;
-  if (laid != NULL)
-  {
-    const Outcome outcome = measure_laid (laid, LONGER_SIDE, card, optics, result);
-    if (outcome == FOUND)
-      wsi_pose_lay_back (&pose, result);
-    farthest = MAX (farthest, outcome);
-  }
+  if (best == 0)
+    return as_it_came;
+  return MAX (as_it_came, measure_turned (image, best, LONGER_SIDE, card, optics, result));
+}
+
+/* A calibrated lens belongs to the picture as it came. */
+static void
+measure (const WsImage *image, const WsToolCard *card, const WsOptics *optics, WsResult *result)
+{
+  const Outcome farthest = optics->lens == NULL
+                             ? measure_posed (image, card, optics, result)
+                             : measure_laid (image, BOTH_SIDES, card, optics, result);
   if (farthest != FOUND)
     wsi_result_retake (result, WS_RETAKE_WRONG_VIEW, "%s", reasons[farthest]);
 }
