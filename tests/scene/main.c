@@ -110,8 +110,7 @@ add_blade (GOptionContext *context, Options *o)
                                  REAL ("ground", &s->ground, "Length of the top ground, mm"),
                                  REAL ("drop", &s->drop, "Of the tip below the top, mm"),
                                  REAL ("tip-radius", &s->tip_radius, "Worn tip, mm"),
-                                 REAL ("hollow", &s->hollow,
-                                       "Front by the rim of a wheel, radius, mm"),
+                                 REAL ("hollow", &s->hollow, "Radius of the front's wheel, mm"),
                                  FLAG ("mirrored", &s->mirrored, "Front to the left"),
                                  { NULL, 0, 0, G_OPTION_ARG_NONE, NULL, NULL, NULL } };
   g_option_context_add_main_entries (context, blade, NULL);

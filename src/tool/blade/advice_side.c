@@ -95,13 +95,15 @@ advise_relief (const WsBladeAdvice *blade)
   const WsQuantity *relief = wsi_blade_get (blade, "front_relief"),
                    *height = wsi_blade_get (blade, "tip_height");
   const WsQuantity *rake = wsi_blade_get (blade, "top_rake");
+  /* From edge to foot, as the new front is plane. */
+  const WsQuantity *whole = wsi_blade_get (blade, "front_relief_whole");
+  const double is = whole != NULL ? whole->value : relief != NULL ? relief->value : NAN;
   if (wsi_blade_is_rejected (relief) && height == NULL)
     advise_relief_only (blade, relief);
   if (!wsi_blade_is_rejected (relief) || height == NULL || rake == NULL)
     return;
   const double target = wsi_blade_target (relief);
-  const double change =
-    height->value * (tan (wsi_radians (target)) - tan (wsi_radians (relief->value)));
+  const double change = height->value * (tan (wsi_radians (target)) - tan (wsi_radians (is)));
   g_autofree char *angle = wsi_blade_say_angle (target);
   g_autofree char *by = wsi_blade_say_length (blade, wsi_blade_told_length (blade, fabs (change)));
   wsi_blade_advise (

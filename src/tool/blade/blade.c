@@ -166,13 +166,25 @@ fit_under (WsBladeEdge *edge)
   WsLineFit line;
   WsProud proud;
   g_autofree guint8 *used = g_new0 (guint8, edge->points->len + 1);
-  memset (&edge->proud, 0, sizeof edge->proud);
   if (!wsi_line_fit_under (points, edge->points->len, outward, NULL, used, &line, &proud) ||
       !(proud.height > MAX (PROUD_PX, PROUD_SCATTERS * line.scatter)))
     return;
   edge->line = line;
   edge->proud = proud;
   memcpy (edge->used, used, edge->points->len);
+}
+
+/* A wheel's rim leaves a hollow that nearly all points lie on, its ends proud of a straight line; a
+ * deep circle's ends are no parabola's.  px. */
+#define ONE_BOW 0.95
+#define ONE_BOW_SCATTER 0.25
+#define LEAST_HOLLOW 1.0
+
+static gboolean
+is_hollow (const WsLineFit *line)
+{
+  return line->n_used >= ONE_BOW * line->n && line->scatter < ONE_BOW_SCATTER &&
+         -1.5 * line->bow > LEAST_HOLLOW;
 }
 
 static gboolean
@@ -185,7 +197,9 @@ fit_edges (WsBlade *blade, gboolean first)
     if (!wsi_line_fit ((const WsPoint *)(void *)edge->points->data, edge->points->len, edge->used,
                        &edge->line))
       return FALSE;
-    fit_under (edge);
+    memset (&edge->proud, 0, sizeof edge->proud);
+    if (!is_hollow (&edge->line))
+      fit_under (edge);
   }
   return TRUE;
 }
@@ -205,10 +219,11 @@ gate_walk (const Walk *walk, WsRefusal *refusal)
 /* ---- All of it --------------------------------------------------------------------------- */
 
 WsBlade *
-wsi_blade_walk (const WsOutline *outline, WsRefusal *refusal)
+wsi_blade_walk (const WsOutline *outline, double most_bow, WsRefusal *refusal)
 {
   g_autoptr (WsBlade) blade = g_new0 (WsBlade, 1);
   blade->outline = outline;
+  blade->most_bow = most_bow;
   blade->path = g_array_new (FALSE, FALSE, sizeof (WsEdgePoint));
   for (guint e = 0; e < WS_BLADE_MAX_EDGES; e++)
     blade->edges[e].points = g_array_new (FALSE, FALSE, sizeof (WsPoint));
@@ -265,9 +280,9 @@ wsi_blade_fit (WsBlade *blade, const WsBladeJoint *joints, guint n_joints, WsRef
 }
 
 WsBlade *
-wsi_blade_locate (const WsOutline *outline, WsRefusal *refusal)
+wsi_blade_locate (const WsOutline *outline, double most_bow, WsRefusal *refusal)
 {
-  g_autoptr (WsBlade) blade = wsi_blade_walk (outline, refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_walk (outline, most_bow, refusal);
   WsBladeJoint joints[2];
   if (blade == NULL)
     return NULL;

@@ -11,13 +11,13 @@
 G_BEGIN_DECLS
 
 /*
- * Two long edges and the front between them.  NULL with the reason when the outline is not a
- * measurable blade.  Free with wsi_blade_free().
+ * Two long edges and the front between them, none bowed by more than WS_BLADE_STRAIGHT or _HOLLOW.
+ * NULL with the reason when the outline is not a measurable blade.  Free with wsi_blade_free().
  */
-WsBlade *wsi_blade_locate (const WsOutline *outline, WsRefusal *refusal);
+WsBlade *wsi_blade_locate (const WsOutline *outline, double most_bow, WsRefusal *refusal);
 
 /* The walk alone, for a blade of unusual layout.  NULL as above. */
-WsBlade *wsi_blade_walk (const WsOutline *outline, WsRefusal *refusal);
+WsBlade *wsi_blade_walk (const WsOutline *outline, double most_bow, WsRefusal *refusal);
 
 /* Its edges: one more than there are joints, whose places are known roughly.  Each must be
  * straight, clean and sharp; whether they make a blade is for the caller to say. */

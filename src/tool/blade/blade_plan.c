@@ -487,7 +487,7 @@ measure (const WsImage *image, const WsToolCard *card, const WsOptics *told, WsR
   const WsOptics seen_by = wsi_silhouette_optics (image, outline, told, result), *const optics =
                                                                                    &seen_by;
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, WS_BLADE_STRAIGHT, &refusal);
   if (blade == NULL)
   {
     wsi_result_refuse (result, &refusal);

@@ -5,14 +5,17 @@
 #include <whetsight/view.h>
 
 #include "base/geometry.h"
+#include "base/number.h"
 #include "result/build.h"
 #include "tool/blade/advice.h"
 #include "tool/blade/blade.h"
 #include "tool/blade/blade_side.h"
+#include "tool/blade/corner.h"
 #include "tool/blade/edge_form.h"
 #include "tool/blade/lines.h"
 #include "tool/blade/mark.h"
 #include "tool/blade/plan_corner.h"
+#include "tool/blade/side_bow.h"
 #include "tool/blade/side_burr.h"
 #include "tool/blade/side_gates.h"
 #include "tool/blade/side_layout.h"
@@ -26,6 +29,7 @@ enum
   TIP_HEIGHT,
   EDGE_ROUNDING,
   BURR_HEIGHT,
+  FRONT_RELIEF_WHOLE,
   FRONT_RELIEF_SECTION,
   N_QUANTITIES = WS_BLADE_SIDE_N_QUANTITIES
 };
@@ -43,6 +47,8 @@ const WsQuantityInfo wsi_blade_side_quantities[N_QUANTITIES] = {
     "Radius of the arc between top and front; 0 where a sharp edge would look the same." },
   { "burr_height", WS_UNIT_LENGTH, NULL, "Wire edge's height",
     "How far what hangs at the edge reaches outside of top and front; 0 where nothing does." },
+  { "front_relief_whole", WS_UNIT_DEGREE, NULL, "Relief, edge to foot",
+    "Front relief over all of the front, where that isn't plane." },
   { "front_relief_section", WS_UNIT_DEGREE, NULL, "Relief in section",
     "Front relief square to the edge, by the side rake on the tool card." },
 };
@@ -54,8 +60,10 @@ typedef struct
   const WsToolCard *card;
   const WsOptics *optics;
   const WsBlade *blade;
-  WsBladeLines lines;
+  const WsBlade *behind; /* the same with the lines of top and front right behind the edge */
+  WsBladeLines lines;    /* of `behind` */
   WsSideLayout layout;
+  WsSideBow top, front;
 } Seen;
 
 /* ---- Quantities from lines, and their budgets --------------------------------------- */
@@ -122,12 +130,10 @@ name_inputs (const WsSideLayout *layout, const char *names[2 * WS_BLADE_MAX_EDGE
 #define PARALLEL_DEG 0.05
 
 static void
-add_parallel_line (const Seen *seen, WsQuantity *q[N_QUANTITIES])
+add_parallel_line (const Seen *seen, WsQuantity *angle)
 {
-  if (wsi_side_layout_has_base (&seen->layout))
-    return;
-  for (guint i = FRONT_RELIEF; i <= TOP_RAKE; i++)
-    wsi_quantity_add_seen_line (q[i], "alignment: unground top against the base",
+  if (!wsi_side_layout_has_base (&seen->layout))
+    wsi_quantity_add_seen_line (angle, "alignment: unground top against the base",
                                 WS_DISTRIBUTION_NORMAL, wsi_radians (PARALLEL_DEG), seen->optics);
 }
 
@@ -137,17 +143,115 @@ add_parallel_line (const Seen *seen, WsQuantity *q[N_QUANTITIES])
 #define TILT_DEG 1.0
 
 static void
-add_tilt_lines (const double at[N_FROM_LINES], const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
+add_tilt_line (WsQuantity *q, double acts, const WsOptics *optics)
 {
   const double shortening = 0.5 * wsi_radians (TILT_DEG) * wsi_radians (TILT_DEG);
+  wsi_quantity_add_seen_line (q, "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
+                              acts * shortening, optics);
+}
+
+static void
+add_tilt_lines (const double at[N_FROM_LINES], const WsOptics *optics, WsQuantity *q[N_QUANTITIES])
+{
   const double acts[N_FROM_LINES] = {
     [FRONT_RELIEF] = 0.5 * fabs (sin (2 * at[FRONT_RELIEF])),
     [TOP_RAKE] = 0.5 * fabs (sin (2 * at[TOP_RAKE])),
     [TIP_HEIGHT] = at[TIP_HEIGHT],
   };
   for (guint i = 0; i < N_FROM_LINES && q[i]->known; i++)
-    wsi_quantity_add_seen_line (q[i], "alignment: blade tilted", WS_DISTRIBUTION_ONE_SIDED,
-                                acts[i] * shortening, optics);
+    add_tilt_line (q[i], acts[i], optics);
+}
+
+/* ---- Faces that aren't plane ------------------------------------------------------------- */
+
+/* A copy that borrows all from the blade. */
+static WsBlade
+right_behind (const WsBlade *blade, const WsSideLayout *layout, const WsSideBow *top,
+              const WsSideBow *front)
+{
+  WsBlade behind = *blade;
+  if (top->is_sure)
+    wsi_side_bow_take (&behind, (guint)layout->top, layout->tip, top);
+  if (front->is_sure)
+    wsi_side_bow_take (&behind, (guint)layout->front, layout->tip, front);
+  if ((top->is_sure || front->is_sure) && wsi_blade_corner_place (&behind, layout->tip))
+  {
+    WsBladeCorner *corner = &behind.corners[layout->tip];
+    corner->radius =
+      wsi_blade_corner_radius (corner->interior, corner->gap, blade->outline->blur_px);
+  }
+  return behind;
+}
+
+/* What may be a bow, but isn't surely one. */
+static void
+add_bow_line (const WsSideBow *bow, const char *name, const WsOptics *optics, WsQuantity *q)
+{
+  const double more = sqrt (MAX (bow->turn * bow->turn - bow->u_turn * bow->u_turn, 0));
+  if (!bow->is_sure && more > 0 && q->known)
+    wsi_quantity_add_seen_line (q, name, WS_DISTRIBUTION_RECTANGULAR, more / sqrt (3), optics);
+}
+
+static char *
+say_front (gboolean hollow, const char *depth, const char *unit)
+{
+  return hollow ? g_strdup_printf ("The front is hollow by %s %s, as a wheel's rim leaves it. Its "
+                                   "relief is that right behind the edge.",
+                                   depth, unit)
+                : g_strdup_printf ("The front is round, by %s %s. Its relief is that right behind "
+                                   "the edge.",
+                                   depth, unit);
+}
+
+static char *
+say_top (gboolean hollow, const char *depth, const char *unit)
+{
+  return hollow ? g_strdup_printf ("The top is hollow by %s %s, as a wheel's rim leaves it. Its "
+                                   "rake is that right behind the edge.",
+                                   depth, unit)
+                : g_strdup_printf ("The top is round, by %s %s. Its rake is that right behind the "
+                                   "edge.",
+                                   depth, unit);
+}
+
+static void
+tell_bow (const WsSideBow *bow, char *(*say) (gboolean hollow, const char *depth, const char *unit),
+          const WsOptics *optics, WsResult *result)
+{
+  if (!bow->is_sure)
+    return;
+  const double per = optics->has_scale ? optics->mm_per_px : 1;
+  g_autofree char *depth = wsi_number_format (fabs (bow->depth) * per, optics->has_scale ? 3 : 1);
+  wsi_result_add_finding (result, "not-plane",
+                          say (bow->depth > 0, depth, optics->has_scale ? "mm" : "px"), NULL);
+}
+
+static void
+evaluate_whole (const WsBladeLines *lines, const void *how, double *out)
+{
+  double all[N_FROM_LINES];
+  evaluate (lines, how, all);
+  *out = all[FRONT_RELIEF];
+}
+
+/* What the corners hide of a hollow's ends, as a part of its turn there: rendered hollow fronts. */
+#define ENDS_SHARE 0.01
+
+static void
+add_whole (const Seen *seen, const char *const *names, double relief, WsResult *result)
+{
+  if (!seen->front.is_sure)
+    return;
+  WsQuantity *q =
+    wsi_result_add_quantity (result, &wsi_blade_side_quantities[FRONT_RELIEF_WHOLE], FALSE);
+  const WsBladeModel model = { evaluate_whole, &seen->layout, 1, names };
+  wsi_quantity_set_seen (q, relief, seen->optics);
+  wsi_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, &q);
+  wsi_quantity_add_seen_line (q, "ends of the hollow", WS_DISTRIBUTION_NORMAL,
+                              ENDS_SHARE * fabs (seen->front.turn), seen->optics);
+  add_tilt_line (q, 0.5 * fabs (sin (2 * relief)), seen->optics);
+  add_parallel_line (seen, q);
+  wsi_blade_lines_finish (q, TRUE, seen->optics);
 }
 
 /* ---- Relief in section ----------------------------------------------------------------- */
@@ -182,14 +286,14 @@ add_rounding (const Seen *seen, WsResult *result)
                                            seen->optics->has_scale);
   WsQuantity *burr = wsi_result_add_quantity (result, &wsi_blade_side_quantities[BURR_HEIGHT],
                                               seen->optics->has_scale);
-  const gboolean hidden = wsi_blade_side_add_burr (seen->blade, seen->image, seen->layout.tip,
+  const gboolean hidden = wsi_blade_side_add_burr (seen->behind, seen->image, seen->layout.tip,
                                                    seen->optics, burr, result);
   if (burr->known)
     wsi_blade_lines_finish (burr, FALSE, seen->optics);
   /* What the wheel left hanging there fills it. */
   if (hidden)
     return;
-  wsi_blade_plan_add_corner (seen->blade, seen->image, seen->optics, seen->layout.tip, q);
+  wsi_blade_plan_add_corner (seen->behind, seen->image, seen->optics, seen->layout.tip, q);
   wsi_quantity_add_lens_line (q, 0, seen->optics);
   wsi_blade_lines_finish (q, FALSE, seen->optics);
   if (!(q->value > q->U))
@@ -262,7 +366,7 @@ mark_all (const Seen *seen, WsResult *result)
  */
 
 static void
-fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
+fill (const Seen *seen, const double at[N_FROM_LINES], double relief_whole, WsResult *result)
 {
   WsQuantity *q[N_QUANTITIES];
   const char *names[2 * WS_BLADE_MAX_EDGES];
@@ -274,12 +378,16 @@ fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
     if (isfinite (at[i]))
       wsi_quantity_set_seen (q[i], at[i], seen->optics);
   }
-  wsi_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, q);
+  wsi_blade_lines_budget (&model, seen->behind, seen->image, seen->optics, q);
+  add_bow_line (&seen->front, "front that may not be plane", seen->optics, q[FRONT_RELIEF]);
+  add_bow_line (&seen->top, "top that may not be plane", seen->optics, q[TOP_RAKE]);
   add_tilt_lines (at, seen->optics, q);
-  add_parallel_line (seen, q);
+  for (guint i = FRONT_RELIEF; i <= TOP_RAKE; i++)
+    add_parallel_line (seen, q[i]);
   for (guint i = 0; i < N_FROM_LINES; i++)
     wsi_blade_lines_finish (q[i], TRUE, seen->optics);
   add_rounding (seen, result);
+  add_whole (seen, names, relief_whole, result);
   if (isfinite (seen->card->side_rake_deg))
     add_section (q[FRONT_RELIEF], seen, result);
   wsi_quantity_set_place (q[FRONT_RELIEF], front_end (seen));
@@ -335,14 +443,14 @@ is_one_line (const WsBlade *blade, const WsSideLayout *layout)
 WsBlade *
 wsi_blade_side_find (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
 {
-  g_autoptr (WsBlade) blade = wsi_blade_walk (outline, refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_walk (outline, WS_BLADE_HOLLOW, refusal);
   if (blade == NULL)
     return NULL;
   if (wsi_side_layout_find (blade, layout))
     return wsi_blade_fit (blade, layout->joints, layout->n_joints, refusal)
              ? g_steal_pointer (&blade)
              : NULL;
-  g_autoptr (WsBlade) usual = wsi_blade_locate (outline, refusal);
+  g_autoptr (WsBlade) usual = wsi_blade_locate (outline, WS_BLADE_HOLLOW, refusal);
   if (usual == NULL)
     return NULL;
   *layout = wsi_side_layout_usual (usual);
@@ -371,18 +479,34 @@ wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOp
     return;
   }
   allow_for_face (blade, &layout);
-  const Seen seen = { image, card, optics, blade, wsi_blade_lines_of (blade), layout };
-  double at[N_FROM_LINES];
+  const WsSideBow top = wsi_side_bow (blade, (guint)layout.top, layout.tip, image, optics),
+                  front = wsi_side_bow (blade, (guint)layout.front, layout.tip, image, optics);
+  const WsBlade behind = right_behind (blade, &layout, &top, &front);
+  const Seen seen = { .image = image,
+                      .card = card,
+                      .optics = optics,
+                      .blade = blade,
+                      .behind = &behind,
+                      .lines = wsi_blade_lines_of (&behind),
+                      .layout = layout,
+                      .top = top,
+                      .front = front };
+  double at[N_FROM_LINES], whole[N_FROM_LINES];
   evaluate (&seen.lines, &seen.layout, at);
+  const WsBladeLines of_all = wsi_blade_lines_of (blade);
+  evaluate (&of_all, &layout, whole);
   const WsSideFound found = { .card = card,
                               .optics = optics,
                               .blade = blade,
                               .layout = &layout,
-                              .relief = at[FRONT_RELIEF],
-                              .top_rake = at[TOP_RAKE],
-                              .tip_height = at[TIP_HEIGHT] };
-  if (wsi_blade_side_gate (&found, result))
-    fill (&seen, at, result);
+                              .relief = whole[FRONT_RELIEF],
+                              .top_rake = whole[TOP_RAKE],
+                              .tip_height = whole[TIP_HEIGHT] };
+  if (!wsi_blade_side_gate (&found, result))
+    return;
+  fill (&seen, at, whole[FRONT_RELIEF], result);
+  tell_bow (&seen.front, say_front, optics, result);
+  tell_bow (&seen.top, say_top, optics, result);
 }
 
 static const WsRequired required[] = {

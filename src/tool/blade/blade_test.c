@@ -71,7 +71,7 @@ test_finds_edges_at_any_angle (void **state)
   {
     g_autoptr (WsOutline) outline = blade_at (wsi_radians (angle));
     WsRefusal refusal = { 0 };
-    g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
+    g_autoptr (WsBlade) blade = wsi_blade_locate (outline, WS_BLADE_STRAIGHT, &refusal);
     assert_non_null (blade);
     /* Sharper where the corner leads: 90 degrees less rake and clearance, and so on. */
     assert_near (wsi_degrees (blade->corners[0].interior), 90 + 8 - 2, 1e-3);
@@ -91,7 +91,7 @@ test_leaves_out_where_the_border_cuts (void **state)
   (void)state;
   g_autoptr (WsOutline) outline = blade_at (0);
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, WS_BLADE_STRAIGHT, &refusal);
   assert_non_null (blade);
   const double border = turned (wsi_point (0, 400), 0).y;
   double nearest = HUGE_VAL;
@@ -104,7 +104,7 @@ static void
 expect_refusal (WsOutline *outline, WsRetake expected)
 {
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, WS_BLADE_STRAIGHT, &refusal);
   assert_null (blade);
   assert_int_equal (refusal.reason, expected);
   assert_true (*refusal.detail != '\0');
@@ -156,10 +156,10 @@ test_refuses_what_stands_out_of_its_sides (void **state)
   expect_refusal (head, WS_RETAKE_WRONG_VIEW);
   expect_refusal (drop, WS_RETAKE_DIRTY_EDGE);
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) with_crumb = wsi_blade_locate (crumb, &refusal);
+  g_autoptr (WsBlade) with_crumb = wsi_blade_locate (crumb, WS_BLADE_STRAIGHT, &refusal);
   assert_non_null (with_crumb);
   assert_near (with_crumb->corners[0].place.x, 200, 0.1);
-  g_autoptr (WsBlade) with_burr = wsi_blade_locate (burr, &refusal);
+  g_autoptr (WsBlade) with_burr = wsi_blade_locate (burr, WS_BLADE_STRAIGHT, &refusal);
   assert_non_null (with_burr);
 }
 
@@ -201,7 +201,7 @@ test_radius_of_a_round_corner (void **state)
   walk (outline, wsi_point (500, 310), wsi_point (500, 900), FALSE);
   walk (outline, wsi_point (500, 900), wsi_point (200, 900), TRUE);
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, WS_BLADE_STRAIGHT, &refusal);
   assert_non_null (blade);
   assert_near (blade->corners[0].radius, r, 0.05 * r);
   assert_true (blade->corners[1].radius < 1.0);

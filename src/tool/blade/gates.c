@@ -13,10 +13,9 @@
 #define MIN_LEFT_SHARE 0.3
 #define MIN_SOUND 0.6
 
-/* Ground edges are straight: scatter and bow beyond these belong to something else.  Rough
+/* Ground edges are straight, or one bow: scatter beyond this belongs to something else.  Rough
  * rendered fronts scatter by up to 0.0015 of their length. */
 #define MAX_SCATTER_SHARE 0.006
-#define MAX_BOW_SHARE 0.01
 
 /* Interior angles of a blade's corners; common practice, no source: 30 degrees of side rake,
  * relief or top rake are never ground on a cutoff blade. */
@@ -27,11 +26,10 @@
 #define MAX_TAPER_DEG 25.0
 
 static gboolean
-gate_straight (const WsBladeEdge *edge, WsRefusal *refusal)
+gate_straight (const WsBladeEdge *edge, double most_bow, WsRefusal *refusal)
 {
-  const double length = wsi_blade_edge_length (edge);
-  if (edge->line.scatter > 1 + MAX_SCATTER_SHARE * length ||
-      1.5 * fabs (edge->line.bow) > 1 + MAX_BOW_SHARE * length)
+  if (edge->line.scatter > 1 + MAX_SCATTER_SHARE * wsi_blade_edge_length (edge) ||
+      wsi_blade_is_bowed (edge, most_bow))
     return wsi_refusal_set (refusal, WS_RETAKE_WRONG_VIEW, "an edge is not straight");
   /* What stands proud is no damage of the edge. */
   if (edge->line.n_used < MIN_SOUND * (1 - edge->proud.share) * edge->line.n)
@@ -91,7 +89,7 @@ gboolean
 wsi_blade_gate_edges (const WsBlade *blade, WsRefusal *refusal)
 {
   for (guint e = 0; e < blade->n_edges; e++)
-    if (!gate_straight (&blade->edges[e], refusal))
+    if (!gate_straight (&blade->edges[e], blade->most_bow, refusal))
       return FALSE;
   return TRUE;
 }

@@ -56,3 +56,9 @@ wsi_blade_edge_length (const WsBladeEdge *edge)
 {
   return edge->line.t_high - edge->line.t_low;
 }
+
+gboolean
+wsi_blade_is_bowed (const WsBladeEdge *edge, double share)
+{
+  return 1.5 * fabs (edge->line.bow) > 1 + share * wsi_blade_edge_length (edge);
+}

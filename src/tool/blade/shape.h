@@ -58,6 +58,7 @@ typedef struct
   const WsOutline *outline; /* borrowed */
   GArray *path;             /* of WsEdgePoint: the outline from frame to frame, walked */
   guint n_edges;            /* <= WS_BLADE_MAX_EDGES */
+  double most_bow;          /* of an edge, as a part of its length; more belongs to no blade */
   double clear_blurs;       /* beyond a corner's rounding, left out for the blur's tail */
   WsBladeEdge edges[WS_BLADE_MAX_EDGES];
   WsBladeJoint joints[WS_BLADE_MAX_EDGES - 1];   /* after each edge but the last */
@@ -74,6 +75,14 @@ guint wsi_blade_end (const WsBlade *blade, guint e);
 
 /* Is a point of edge `e` clear of what spoils its ends? */
 gboolean wsi_blade_is_clear (const WsBlade *blade, guint e, WsPoint p);
+
+/* A pixel, and so much of its length, own choice: of edges that are to be straight, and of faces
+ * that the rim of a wheel of 3 times their height left hollow. */
+#define WS_BLADE_STRAIGHT 0.01
+#define WS_BLADE_HOLLOW 0.04
+
+/* Is the edge's bow greater than a pixel and that part of its length? */
+gboolean wsi_blade_is_bowed (const WsBladeEdge *edge, double share);
 
 /* Of the stretch that the line rests on, px. */
 double wsi_blade_edge_length (const WsBladeEdge *edge);

@@ -216,8 +216,9 @@ gate_asymmetry (const WsSideFound *found, WsResult *result)
 
 /* Top and base of a blade are straight; a bent wire's sides bow alike, by more than this part of
  * their length, neither much less than the other, and for the most part as a parabola.  Most lenses
- * bow them by a third of it at most.  Own choice. */
-#define BENT_SHARE 0.006
+ * bow them by half of it at most, and sides on either side of the middle to either side.  Own
+ * choice. */
+#define BENT_SHARE 0.003
 #define BENT_ALIKE 0.3
 #define BENT_REST 0.5
 
@@ -260,10 +261,24 @@ gate_bent (const WsSideFound *found, WsResult *result)
                             "the sides bow alike, as those of a bent wire");
 }
 
+/* Angles count from the base, or from the top as the blade came, neither of which a wheel made. */
+static gboolean
+gate_reference_straight (const WsSideFound *found, WsResult *result)
+{
+  const WsSideLayout *layout = found->layout;
+  const gint edges[] = { layout->base, layout->rear };
+  for (gsize i = 0; i < G_N_ELEMENTS (edges); i++)
+    if (edges[i] != WS_SIDE_NONE && edges[i] != layout->top &&
+        wsi_blade_is_bowed (&found->blade->edges[edges[i]], WS_BLADE_STRAIGHT))
+      return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW, "an edge is not straight");
+  return TRUE;
+}
+
 gboolean
 wsi_blade_side_gate (const WsSideFound *found, WsResult *result)
 {
-  return gate_lengths (found, result) && gate_tip (found, result) && gate_bent (found, result) &&
+  return gate_reference_straight (found, result) && gate_lengths (found, result) &&
+         gate_tip (found, result) && gate_bent (found, result) &&
          (wsi_side_layout_has_base (found->layout)
             ? gate_height (found, result) && gate_asymmetry (found, result)
             : gate_reference (found, result));

@@ -45,7 +45,7 @@ gate (const WsPoint *corners, guint n, double relief)
 {
   g_autoptr (WsOutline) outline = outline_of (corners, n);
   WsRefusal refusal = { 0 };
-  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, &refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (outline, WS_BLADE_HOLLOW, &refusal);
   assert_non_null (blade);
   const WsSideLayout layout = wsi_side_layout_usual (blade);
   const WsToolCard card = { .kind = WS_KIND_FORM_TOOL };

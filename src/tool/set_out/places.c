@@ -158,7 +158,7 @@ foremost (const WsBlade *blade, const Sight *sight, guint k, WsPoint ahead)
 static gboolean
 find_front (const Sight *sight, WsEdgePlaces *places, WsRefusal *refusal)
 {
-  g_autoptr (WsBlade) blade = wsi_blade_locate (places->outline, refusal);
+  g_autoptr (WsBlade) blade = wsi_blade_locate (places->outline, WS_BLADE_STRAIGHT, refusal);
   if (blade == NULL)
     return FALSE;
   const WsBladeLines lines = wsi_blade_lines_of (blade);
@@ -265,7 +265,7 @@ static gboolean
 find_profile (const Sight *sight, WsEdgePlaces *places, WsRefusal *refusal)
 {
   (void)sight;
-  g_autoptr (WsBlade) walk = wsi_blade_walk (places->outline, refusal);
+  g_autoptr (WsBlade) walk = wsi_blade_walk (places->outline, WS_BLADE_STRAIGHT, refusal);
   if (walk == NULL)
     return FALSE;
   const WsEdgePoint *points = wsi_blade_points (walk);
