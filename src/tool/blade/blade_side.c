@@ -325,10 +325,23 @@ front_end (const Seen *seen)
   return g_array_index (front->points, WsPoint, seen->layout.front > seen->layout.top ? last : 0);
 }
 
+/* As the front runs right behind the edge, as far as it is long. */
+static WsPoint
+front_end_as_measured (const Seen *seen, WsPoint tip)
+{
+  const WsPoint end = front_end (seen);
+  if (!seen->front.is_sure)
+    return end;
+  const WsPoint along = wsi_blade_lines_direction (&seen->lines, (guint)seen->layout.front);
+  const WsPoint run = wsi_point_sub (end, tip);
+  return wsi_point_along (tip, wsi_point_dot (run, along), along);
+}
+
 static void
 mark_relief (const Seen *seen, WsResult *result)
 {
-  const WsPoint foot = front_end (seen), tip = seen->blade->corners[seen->layout.tip].place;
+  const WsPoint tip = seen->blade->corners[seen->layout.tip].place;
+  const WsPoint foot = front_end_as_measured (seen, tip);
   const WsPoint back = backward (seen), run = wsi_point_sub (tip, foot);
   const WsPoint square = wsi_point_along (run, -wsi_point_dot (run, back), back);
   const WsPoint angle[3] = { tip, foot, wsi_point_add (foot, square) };
