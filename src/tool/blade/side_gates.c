@@ -265,10 +265,9 @@ gate_bent (const WsSideFound *found, WsResult *result)
 static gboolean
 gate_reference_straight (const WsSideFound *found, WsResult *result)
 {
-  const WsSideLayout *layout = found->layout;
-  const gint edges[] = { layout->base, layout->rear };
+  const gint edges[] = { found->layout->base, found->layout->rear };
   for (gsize i = 0; i < G_N_ELEMENTS (edges); i++)
-    if (edges[i] != WS_SIDE_NONE && edges[i] != layout->top &&
+    if (edges[i] != WS_SIDE_NONE &&
         wsi_blade_is_bowed (&found->blade->edges[edges[i]], WS_BLADE_STRAIGHT))
       return wsi_result_retake (result, WS_RETAKE_WRONG_VIEW, "an edge is not straight");
   return TRUE;
