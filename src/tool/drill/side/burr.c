@@ -35,6 +35,17 @@ set_none (const WsDrillEvidence *seen, double least, WsQuantity *height)
                               least / sqrt (3.0), seen->optics);
 }
 
+/* The line's own, where the wire edge is highest: its direction counts toward its ends. */
+static double
+line_u_at (const WsDrillLip *lip, WsPoint where)
+{
+  const WsLineFit *line = &lip->line;
+  const double t = wsi_point_dot (wsi_point_sub (where, line->centre), line->direction);
+  const double arm = fabs (t - 0.5 * (line->t_low + line->t_high));
+  return hypot (hypot (line->u_offset, lip->proud.u_offset),
+                arm * hypot (line->u_angle, lip->proud.u_angle));
+}
+
 static void
 set_height (const WsDrillEvidence *seen, guint k, const WsBurr *burr, WsQuantity *height)
 {
@@ -43,9 +54,9 @@ set_height (const WsDrillEvidence *seen, guint k, const WsBurr *burr, WsQuantity
   wsi_quantity_set_smallest_seen (height, lip->wire.least, seen->optics);
   wsi_quantity_add_seen_line (height, "edge noise, teeth lowered by blur", WS_DISTRIBUTION_NORMAL,
                               hypot (burr->u_height, burr->higher / sqrt (3.0)), seen->optics);
-  wsi_quantity_add_seen_line (height, "lip line under it", WS_DISTRIBUTION_NORMAL,
-                              hypot (LINE_PX, lip->proud.u_offset), seen->optics);
   const WsPoint where = lip->wire.height > 0 ? lip->wire.where : lip->proud.where;
+  wsi_quantity_add_seen_line (height, "lip line under it", WS_DISTRIBUTION_NORMAL,
+                              hypot (LINE_PX, line_u_at (lip, where)), seen->optics);
   wsi_quantity_set_place (height, wsi_axis_to_picture (&seen->point->mirror.axis, where));
 }
 
