@@ -7,8 +7,8 @@
 #include <math.h>
 
 /* More than is kept whole in any case. */
-#define WIDTH 1207
-#define HEIGHT 903
+#define WIDTH 1597
+#define HEIGHT 1583
 #define SEED 5
 
 typedef struct

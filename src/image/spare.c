@@ -4,7 +4,9 @@
 #include "image/smoothed.h"
 #include "image/sparse.h"
 
-#define LEAST_PIXELS 1000000
+/* Smaller ones take less time when they are kept whole, the more so where they would have to be
+ * decoded again. */
+#define LEAST_PIXELS 2500000
 
 WsImage *
 wsi_image_new_sparse (guint width, guint height, guint size)

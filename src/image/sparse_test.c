@@ -14,8 +14,8 @@
 /* More than is kept whole in any case, and no whole tiles. */
 enum
 {
-  WIDTH = 1210,
-  HEIGHT = 905
+  WIDTH = 1597,
+  HEIGHT = 1583
 };
 
 #define SEED 11
