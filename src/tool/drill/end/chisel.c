@@ -190,7 +190,7 @@ curve_end (const WsEndPoint *point, const Chord *chord, const double c[N_CURVE],
 
 /* Share of the chord that must show a step, and of either half: of one alone the other's end is
  * guessed, by an axis that may lie elsewhere. */
-#define CHISEL_SEEN 0.4
+#define CHISEL_SEEN 0.6
 #define CHISEL_HALF 0.3
 
 /* A direction known no better than this, rad, is that of grinding marks or shadows (rendered
