@@ -3,12 +3,12 @@
 # campaign SEEDS pictures, and eight times as many more of those that nothing spoils.  90 seeds are more
 # than 5,000 pictures, for a night; they take an hour or less on one processor.
 #   tests/trial/accuracy.sh [SEEDS [JOBS [BUILD]]]
-# What was measured stays in BUILD/accuracy, by the program's checksum: begun again, it goes on where it
+# What was measured stays in BUILD/accuracy, by the program's and its libraries' checksum: begun again, it goes on where it
 # ended, and with SEEDS 0 it makes the page of what is there.
 set -eu
 root=$(cd "$(dirname "$0")/../.." && pwd)
 seeds=${1:-90} jobs=${2:-1} build=${3:-$root/build/release}
-work=$build/accuracy/$(sha256sum "$build/src/whetsight" | cut -c 1-16)
+work=$build/accuracy/$(cat "$build/src/whetsight" "$build"/src/libwhetsight*.so | sha256sum | cut -c 1-16)
 mkdir -p "$work"
 
 # A file of numbers.  The status says whether anything was wrong, which the page tells too.
