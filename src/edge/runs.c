@@ -1,6 +1,7 @@
 #include "edge/runs.h"
 
 #include "base/geometry.h"
+#include "maths/least_squares.h"
 
 WsRunSums *
 wsi_runs_new (const WsEdgePoint *points, guint n_points, guint stride, guint *n)
@@ -94,4 +95,29 @@ wsi_runs_cut (const WsEdgePoint *points, guint n_points, guint stride, guint sho
     g_array_prepend_val (runs, run);
   }
   return runs;
+}
+
+double
+wsi_runs_bow_misfit (const WsEdgePoint *points, guint n)
+{
+  const WsPoint a = { points[0].x, points[0].y }, b = { points[n - 1].x, points[n - 1].y };
+  const double length = wsi_point_distance (a, b);
+  const WsPoint along = wsi_point ((b.x - a.x) / length, (b.y - a.y) / length);
+  WsLeastSquares sums;
+  double x[3], squares = 0, fitted = 0;
+  wsi_least_squares_init (&sums, 3);
+  for (guint i = 0; i < n; i++)
+  {
+    const WsPoint off = { points[i].x - a.x, points[i].y - a.y };
+    const double t = 2 * wsi_point_dot (off, along) / length - 1;
+    const double row[3] = { 1, t, 0.5 * (3 * t * t - 1) };
+    const double d = wsi_point_cross (along, off);
+    wsi_least_squares_add (&sums, row, d, 1);
+    squares += d * d;
+  }
+  if (!wsi_least_squares_solve (&sums, x, NULL))
+    return HUGE_VAL;
+  for (guint k = 0; k < 3; k++)
+    fitted += x[k] * sums.b[k];
+  return MAX (squares - fitted, 0);
 }

@@ -22,6 +22,10 @@ WsRunSums *wsi_runs_new (const WsEdgePoint *points, guint n_points, guint stride
  * line, px^2. */
 double wsi_runs_misfit (const WsRunSums *sums, guint from, guint to);
 
+/* Squares that the best parabola leaves of n points, across the line through the first and the
+ * last, px^2; n > 3. */
+double wsi_runs_bow_misfit (const WsEdgePoint *points, guint n);
+
 /* A stretch of the outline and its line. */
 typedef struct
 {

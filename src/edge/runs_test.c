@@ -45,6 +45,23 @@ test_cuts_at_the_corner (void **state)
   assert_near (b->centre.x, 5150, 1e-6);
 }
 
+/* A parabola leaves nothing; a cubic what is left of Legendre's third term, whose mean square is
+ * 1/7 over many points. */
+static void
+test_a_bow_leaves_nothing (void **state)
+{
+  (void)state;
+  WsEdgePoint bow[N], cubic[N];
+  for (guint i = 0; i < N; i++)
+  {
+    const double t = 2.0 * i / (N - 1) - 1;
+    bow[i] = (WsEdgePoint){ .x = 5000.0 + i, .y = 7000.0 + 3 * t * t };
+    cubic[i] = (WsEdgePoint){ .x = i, .y = 0.5 * (5 * t * t * t - 3 * t) };
+  }
+  assert_near (wsi_runs_bow_misfit (bow, N), 0, 1e-6);
+  assert_near (wsi_runs_bow_misfit (cubic, N) / N, 1.0 / 7, 0.005);
+}
+
 /* A price above what the corner costs makes one stretch of it all. */
 static void
 test_a_price_too_high (void **state)
@@ -64,6 +81,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_misfit),
     cmocka_unit_test (test_cuts_at_the_corner),
+    cmocka_unit_test (test_a_bow_leaves_nothing),
     cmocka_unit_test (test_a_price_too_high),
   };
   return cmocka_run_group_tests (tests, NULL, NULL);

@@ -311,15 +311,20 @@ render_with_face (ScenePolygon *side, ScenePolygon *face, double weight, const S
 typedef struct
 {
   ScenePoint tip, foot, top, front;
+  ScenePoint knee; /* where the second relief begins, or the foot */
 } Side;
 
 static Side
 side_of (const SceneBladeSide *b)
 {
   const double half = 0.5 * b->height;
-  Side side = { .tip = { 0.0, half }, .foot = { -b->height * tan (b->relief_deg * DEG), -half } };
+  const double first = b->primary > 0.0 ? b->primary : b->height;
+  const double back =
+    first * tan (b->relief_deg * DEG) + (b->height - first) * tan (b->secondary_deg * DEG);
+  Side side = { .tip = { 0.0, half }, .foot = { -back, -half } };
+  side.knee = (ScenePoint){ -first * tan (b->relief_deg * DEG), half - first };
   side.top = unit (-cos (b->top_rake_deg * DEG), -sin (b->top_rake_deg * DEG));
-  side.front = unit (side.foot.x - side.tip.x, side.foot.y - side.tip.y);
+  side.front = unit (side.knee.x - side.tip.x, side.knee.y - side.tip.y);
   return side;
 }
 
@@ -356,6 +361,8 @@ scene_blade_side_outline (const SceneBladeSide *b, double reach)
   put_top (outline, b, side.tip, side.top, reach);
   put_corner (outline, side.tip, side.top, side.front, b->tip_radius);
   put_hollow (outline, b, &side);
+  if (b->primary > 0.0)
+    put (outline, side.knee.x, side.knee.y);
   put (outline, side.foot.x, side.foot.y);
   put (outline, side.foot.x - reach, side.foot.y);
   ScenePolygon polygon = polygon_of (outline);

@@ -53,8 +53,10 @@ typedef struct
 {
   double height; /* of the tip over the base */
   double relief_deg, top_rake_deg;
-  double tip_radius; /* of a worn tip; 0: sharp */
-  double hollow;     /* radius of the wheel whose rim ground the front; 0: plane */
+  double tip_radius;    /* of a worn tip; 0: sharp */
+  double hollow;        /* radius of the wheel whose rim ground the front; 0: plane */
+  double primary;       /* height of a first relief at the edge, mm; 0: the front has one */
+  double secondary_deg; /* the relief below it */
   gboolean mirrored;
 
   /* A top ground only near the edge: 0 when all of it is. */

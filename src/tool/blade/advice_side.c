@@ -88,6 +88,19 @@ advise_relief_only (const WsBladeAdvice *blade, const WsQuantity *relief)
   wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Then measure again."));
 }
 
+/* How far down the first of two goes is the grinder's choice. */
+static void
+advise_first_relief (const WsBladeAdvice *blade, const WsQuantity *relief)
+{
+  g_autofree char *angle = wsi_blade_say_angle (wsi_blade_target (relief));
+  wsi_blade_advise (
+    blade, WS_WORK_GRIND,
+    g_strdup_printf ("Grind the first relief, behind the edge, to %s. How much that takes off "
+                     "depends on how far down it is ground.",
+                     angle));
+  wsi_blade_advise (blade, WS_WORK_NONE, g_strdup ("Then measure again."));
+}
+
 /* The front pivots about the tip when it needs more relief, about its foot when it needs less. */
 static void
 advise_relief (const WsBladeAdvice *blade)
@@ -98,9 +111,12 @@ advise_relief (const WsBladeAdvice *blade)
   /* From edge to foot, as the new front is plane. */
   const WsQuantity *whole = wsi_blade_get (blade, "front_relief_whole");
   const double is = whole != NULL ? whole->value : relief != NULL ? relief->value : NAN;
-  if (wsi_blade_is_rejected (relief) && height == NULL)
+  const gboolean has_two = wsi_blade_get (blade, "second_relief") != NULL;
+  if (wsi_blade_is_rejected (relief) && has_two)
+    advise_first_relief (blade, relief);
+  else if (wsi_blade_is_rejected (relief) && height == NULL)
     advise_relief_only (blade, relief);
-  if (!wsi_blade_is_rejected (relief) || height == NULL || rake == NULL)
+  if (!wsi_blade_is_rejected (relief) || height == NULL || rake == NULL || has_two)
     return;
   const double target = wsi_blade_target (relief);
   const double change = height->value * (tan (wsi_radians (target)) - tan (wsi_radians (is)));

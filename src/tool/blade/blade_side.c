@@ -18,6 +18,7 @@
 #include "tool/blade/side_bow.h"
 #include "tool/blade/side_burr.h"
 #include "tool/blade/side_gates.h"
+#include "tool/blade/side_knee.h"
 #include "tool/blade/side_layout.h"
 #include "tool/edge_marks.h"
 #include "tool/silhouette.h"
@@ -30,6 +31,7 @@ enum
   EDGE_ROUNDING,
   BURR_HEIGHT,
   FRONT_RELIEF_WHOLE,
+  SECOND_RELIEF,
   FRONT_RELIEF_SECTION,
   N_QUANTITIES = WS_BLADE_SIDE_N_QUANTITIES
 };
@@ -49,6 +51,8 @@ const WsQuantityInfo wsi_blade_side_quantities[N_QUANTITIES] = {
     "How far what hangs at the edge reaches outside of top and front; 0 where nothing does." },
   { "front_relief_whole", WS_UNIT_DEGREE, NULL, "Relief, edge to foot",
     "Front relief over all of the front, where that isn't plane." },
+  { "second_relief", WS_UNIT_DEGREE, NULL, "Second relief",
+    "Relief of the front below the first, where it is ground with two." },
   { "front_relief_section", WS_UNIT_DEGREE, NULL, "Relief in section",
     "Front relief square to the edge, by the side rake on the tool card." },
 };
@@ -116,11 +120,11 @@ evaluate (const WsBladeLines *lines, const void *how, double *out)
 static void
 name_inputs (const WsSideLayout *layout, const char *names[2 * WS_BLADE_MAX_EDGES])
 {
-  static const char *const texts[WS_BLADE_MAX_EDGES][2] = {
-    EDGE_NAMES ("top"), EDGE_NAMES ("front"), EDGE_NAMES ("base"), EDGE_NAMES ("unground top")
-  };
-  const gint edges[WS_BLADE_MAX_EDGES] = { layout->top, layout->front, layout->base, layout->rear };
-  for (guint e = 0; e < WS_BLADE_MAX_EDGES; e++)
+  static const char *const texts[][2] = { EDGE_NAMES ("top"), EDGE_NAMES ("front"),
+                                          EDGE_NAMES ("base"), EDGE_NAMES ("unground top"),
+                                          EDGE_NAMES ("front below") };
+  const gint edges[] = { layout->top, layout->front, layout->base, layout->rear, layout->heel };
+  for (guint e = 0; e < G_N_ELEMENTS (edges); e++)
     for (gint k = 0; k < 2 && edges[e] != WS_SIDE_NONE; k++)
       names[2 * edges[e] + k] = texts[e][k];
 }
@@ -227,7 +231,7 @@ tell_bow (const WsSideBow *bow, char *(*say) (gboolean hollow, const char *depth
 }
 
 static void
-evaluate_whole (const WsBladeLines *lines, const void *how, double *out)
+evaluate_relief (const WsBladeLines *lines, const void *how, double *out)
 {
   double all[N_FROM_LINES];
   evaluate (lines, how, all);
@@ -237,21 +241,36 @@ evaluate_whole (const WsBladeLines *lines, const void *how, double *out)
 /* What the corners hide of a hollow's ends, as a part of its turn there: rendered hollow fronts. */
 #define ENDS_SHARE 0.01
 
+/* By the lines of whole edges. */
 static void
-add_whole (const Seen *seen, const char *const *names, double relief, WsResult *result)
+add_relief (const Seen *seen, guint which, const WsSideLayout *layout, WsResult *result)
 {
-  if (!seen->front.is_sure)
-    return;
-  WsQuantity *q =
-    wsi_result_add_quantity (result, &wsi_blade_side_quantities[FRONT_RELIEF_WHOLE], FALSE);
-  const WsBladeModel model = { evaluate_whole, &seen->layout, 1, names };
+  double relief;
+  const char *names[2 * WS_BLADE_MAX_EDGES];
+  const WsBladeLines lines = wsi_blade_lines_of (seen->blade);
+  WsQuantity *q = wsi_result_add_quantity (result, &wsi_blade_side_quantities[which], FALSE);
+  name_inputs (layout, names);
+  const WsBladeModel model = { evaluate_relief, layout, 1, names };
+  evaluate_relief (&lines, layout, &relief);
   wsi_quantity_set_seen (q, relief, seen->optics);
   wsi_blade_lines_budget (&model, seen->blade, seen->image, seen->optics, &q);
-  wsi_quantity_add_seen_line (q, "ends of the hollow", WS_DISTRIBUTION_NORMAL,
-                              ENDS_SHARE * fabs (seen->front.turn), seen->optics);
+  if (which == FRONT_RELIEF_WHOLE)
+    wsi_quantity_add_seen_line (q, "ends of the hollow", WS_DISTRIBUTION_NORMAL,
+                                ENDS_SHARE * fabs (seen->front.turn), seen->optics);
   add_tilt_line (q, 0.5 * fabs (sin (2 * relief)), seen->optics);
   add_parallel_line (seen, q);
   wsi_blade_lines_finish (q, TRUE, seen->optics);
+}
+
+static void
+add_other_reliefs (const Seen *seen, WsResult *result)
+{
+  if (seen->front.is_sure)
+    add_relief (seen, FRONT_RELIEF_WHOLE, &seen->layout, result);
+  WsSideLayout below = seen->layout;
+  below.front = below.heel;
+  if (below.heel != WS_SIDE_NONE)
+    add_relief (seen, SECOND_RELIEF, &below, result);
 }
 
 /* ---- Relief in section ----------------------------------------------------------------- */
@@ -314,11 +333,11 @@ backward (const Seen *seen)
   return toward_front ? wsi_point (-along.x, -along.y) : along;
 }
 
-/* The front's lower end: the foot, or where it leaves the picture. */
+/* The front's lower end: the foot, or where it leaves the picture or its second relief begins. */
 static WsPoint
 front_end (const Seen *seen)
 {
-  if (wsi_side_layout_has_base (&seen->layout))
+  if (wsi_side_layout_has_base (&seen->layout) && seen->layout.heel == WS_SIDE_NONE)
     return seen->blade->corners[seen->layout.foot].place;
   const WsBladeEdge *front = &seen->blade->edges[seen->layout.front];
   const guint last = front->points->len - 1;
@@ -366,7 +385,7 @@ static void
 mark_all (const Seen *seen, WsResult *result)
 {
   const WsSideLayout *layout = &seen->layout;
-  const gint edges[] = { layout->base, layout->rear, layout->top, layout->front };
+  const gint edges[] = { layout->base, layout->rear, layout->top, layout->front, layout->heel };
   for (gsize i = 0; i < G_N_ELEMENTS (edges); i++)
     if (edges[i] != WS_SIDE_NONE)
       wsi_blade_mark_edge (seen->blade, (guint)edges[i], NULL, result);
@@ -379,7 +398,7 @@ mark_all (const Seen *seen, WsResult *result)
  */
 
 static void
-fill (const Seen *seen, const double at[N_FROM_LINES], double relief_whole, WsResult *result)
+fill (const Seen *seen, const double at[N_FROM_LINES], WsResult *result)
 {
   WsQuantity *q[N_QUANTITIES];
   const char *names[2 * WS_BLADE_MAX_EDGES];
@@ -400,7 +419,7 @@ fill (const Seen *seen, const double at[N_FROM_LINES], double relief_whole, WsRe
   for (guint i = 0; i < N_FROM_LINES; i++)
     wsi_blade_lines_finish (q[i], TRUE, seen->optics);
   add_rounding (seen, result);
-  add_whole (seen, names, relief_whole, result);
+  add_other_reliefs (seen, result);
   if (isfinite (seen->card->side_rake_deg))
     add_section (q[FRONT_RELIEF], seen, result);
   wsi_quantity_set_place (q[FRONT_RELIEF], front_end (seen));
@@ -453,8 +472,9 @@ is_one_line (const WsBlade *blade, const WsSideLayout *layout)
   return stray * blade->outline->spacing_px <= MAX_STRAY_PX || inside < 0;
 }
 
-WsBlade *
-wsi_blade_side_find (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
+/* The blade as its straight stretches, or the usual search, tell it. */
+static WsBlade *
+find_blade (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
 {
   g_autoptr (WsBlade) blade = wsi_blade_walk (outline, WS_BLADE_HOLLOW, refusal);
   if (blade == NULL)
@@ -471,6 +491,23 @@ wsi_blade_side_find (const WsOutline *outline, WsSideLayout *layout, WsRefusal *
     return g_steal_pointer (&usual);
   wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
                    "just behind the edge the top is off its line: ground there, or damaged");
+  return NULL;
+}
+
+WsBlade *
+wsi_blade_side_find (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
+{
+  g_autoptr (WsBlade) blade = find_blade (outline, layout, refusal);
+  guint knee;
+  if (blade == NULL || layout->heel != WS_SIDE_NONE || !wsi_side_knee_find (blade, layout, &knee))
+    return g_steal_pointer (&blade);
+  g_autoptr (WsBlade) parted = wsi_blade_walk (outline, WS_BLADE_HOLLOW, refusal);
+  wsi_side_knee_part (blade, knee, layout);
+  if (parted != NULL && wsi_blade_fit (parted, layout->joints, layout->n_joints, refusal))
+    return g_steal_pointer (&parted);
+  *refusal = (WsRefusal){ 0 };
+  wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL,
+                   "the first of the front's two reliefs is too short in the picture");
   return NULL;
 }
 
@@ -517,7 +554,7 @@ wsi_blade_side_measure (const WsImage *image, const WsToolCard *card, const WsOp
                               .tip_height = whole[TIP_HEIGHT] };
   if (!wsi_blade_side_gate (&found, result))
     return;
-  fill (&seen, at, whole[FRONT_RELIEF], result);
+  fill (&seen, at, result);
   tell_bow (&seen.front, say_front, optics, result);
   tell_bow (&seen.top, say_top, optics, result);
 }

@@ -21,6 +21,7 @@ enum
   WS_BLADE_SIDE_EDGE_ROUNDING,
   WS_BLADE_SIDE_BURR_HEIGHT,
   WS_BLADE_SIDE_FRONT_RELIEF_WHOLE,   /* of a front that isn't plane */
+  WS_BLADE_SIDE_SECOND_RELIEF,        /* of a front ground with two */
   WS_BLADE_SIDE_FRONT_RELIEF_SECTION, /* with the card's side rake */
   WS_BLADE_SIDE_N_QUANTITIES
 };

@@ -24,7 +24,8 @@ enum
   WS_BLADE_N_EDGES
 };
 
-#define WS_BLADE_MAX_EDGES 4
+/* Top in two parts, front in two, base. */
+#define WS_BLADE_MAX_EDGES 5
 
 typedef struct
 {

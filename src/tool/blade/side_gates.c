@@ -30,6 +30,7 @@
 /* Shorter edges have too few points for their direction; fronts as in blade.c. */
 #define MIN_FRONT_PX 60.0
 #define MIN_TOP_PX 30.0
+#define MIN_RELIEF_PX 20.0 /* the first of two */
 
 static gboolean
 gate_tip (const WsSideFound *found, WsResult *result)
@@ -124,9 +125,10 @@ static gboolean
 gate_lengths (const WsSideFound *found, WsResult *result)
 {
   const WsSideLayout *layout = found->layout;
-  if (length_of (found, layout->front) < MIN_FRONT_PX)
+  const double least = layout->heel == WS_SIDE_NONE ? MIN_FRONT_PX : MIN_RELIEF_PX;
+  if (length_of (found, layout->front) < least)
     return wsi_result_retake (result, WS_RETAKE_TOO_SMALL, "the front is shorter than %.0f px",
-                              MIN_FRONT_PX);
+                              least);
   if (length_of (found, layout->top) < MIN_TOP_PX)
     return wsi_result_retake (result, WS_RETAKE_TOO_SMALL,
                               "the ground part of the top is shorter than %.0f px", MIN_TOP_PX);

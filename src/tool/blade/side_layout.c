@@ -200,13 +200,26 @@ joint_of (const WsBlade *walk, const Edge *a, const Edge *b, JointKind kind)
 static const struct
 {
   const char *joints;
-  gint rear, top, front, base;
+  gint rear, top, front, heel, base;
 } layouts[] = {
-  { "SC", 0, 1, 2, WS_SIDE_NONE },
-  { "CS", 2, 1, 0, WS_SIDE_NONE },
-  { "SCC", 0, 1, 2, 3 },
-  { "CCS", 3, 2, 1, 0 },
+  { "SC", 0, 1, 2, WS_SIDE_NONE, WS_SIDE_NONE },
+  { "CS", 2, 1, 0, WS_SIDE_NONE, WS_SIDE_NONE },
+  { "SCC", 0, 1, 2, WS_SIDE_NONE, 3 },
+  { "CCS", 3, 2, 1, WS_SIDE_NONE, 0 },
+  { "CSC", WS_SIDE_NONE, 0, 1, 2, 3 },
+  { "csc", WS_SIDE_NONE, 3, 2, 1, 0 },
+  { "SCSC", 0, 1, 2, 3, 4 },
+  { "CSCS", 4, 3, 2, 1, 0 },
 };
+
+/* A step in the front: it has two reliefs, and the sharper corner is the tip.  In small letters
+ * where that comes last. */
+static void
+tell_tip (const Edge *e, char *joints)
+{
+  if (g_str_equal (joints, "CSC") && turn_deg (&e[2], &e[3]) > turn_deg (&e[0], &e[1]))
+    strcpy (joints, "csc");
+}
 
 static gboolean
 set_roles (const char *joints, WsSideLayout *layout)
@@ -217,10 +230,11 @@ set_roles (const char *joints, WsSideLayout *layout)
       layout->rear = layouts[i].rear;
       layout->top = layouts[i].top;
       layout->front = layouts[i].front;
+      layout->heel = layouts[i].heel;
       layout->base = layouts[i].base;
       layout->tip = (guint)MIN (layout->top, layout->front);
-      layout->foot =
-        layout->base == WS_SIDE_NONE ? WS_SIDE_NONE : MIN (layout->front, layout->base);
+      const gint above = layout->heel == WS_SIDE_NONE ? layout->front : layout->heel;
+      layout->foot = layout->base == WS_SIDE_NONE ? WS_SIDE_NONE : MIN (above, layout->base);
       return TRUE;
     }
   return FALSE;
@@ -260,6 +274,47 @@ divide_top (GArray *edges, char *joints)
   strcpy (joints, top_first ? "SC" : "CS");
 }
 
+static void
+name_joints (const GArray *edges, char *joints)
+{
+  static const char letters[] = { [IS_CORNER] = 'C', [IS_STEP] = 'S', [IS_NOTHING] = '?' };
+  const Edge *e = (const Edge *)(const void *)edges->data;
+  for (guint k = 0; k + 1 < edges->len; k++)
+    joints[k] = letters[kind_of (&e[k], &e[k + 1])];
+  joints[edges->len - 1] = '\0';
+}
+
+/* Does one bow explain two edges better than their lines do? */
+static gboolean
+is_bow (const WsBlade *walk, const Edge *a, const Edge *b)
+{
+  const guint from = a->from + margin (walk, a), knee = a->to;
+  const guint to = b->to - MIN (margin (walk, b), b->to);
+  if (knee <= from + SHORTEST || to <= knee + SHORTEST)
+    return FALSE;
+  guint n;
+  g_autofree WsRunSums *sums = wsi_runs_new (points_of (walk) + from, to - from, 1, &n);
+  return wsi_runs_bow_misfit (points_of (walk) + from, n) <
+         wsi_runs_misfit (sums, 0, knee - from) + wsi_runs_misfit (sums, knee - from, n);
+}
+
+/* Two parts of a front that is hollow, as a wheel's rim leaves it, not ground with two reliefs. */
+static gboolean
+join_hollow (const WsBlade *walk, GArray *edges, const char *joints)
+{
+  Edge *e = (Edge *)(void *)edges->data;
+  for (guint k = 1; k + 2 < edges->len; k++)
+  {
+    if (joints[k - 1] != 'C' || joints[k] != 'S' || joints[k + 1] != 'C' ||
+        !is_bow (walk, &e[k], &e[k + 1]))
+      continue;
+    merge (&e[k], &e[k + 1]);
+    g_array_remove_index (edges, k + 1);
+    return TRUE;
+  }
+  return FALSE;
+}
+
 /* The edges must account for the walk's ends: something else there is no blade's. */
 static gboolean
 reach_both_ends (const WsBlade *walk, const GArray *edges)
@@ -272,7 +327,6 @@ reach_both_ends (const WsBlade *walk, const GArray *edges)
 gboolean
 wsi_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
 {
-  static const char letters[] = { [IS_CORNER] = 'C', [IS_STEP] = 'S', [IS_NOTHING] = '?' };
   char joints[WS_BLADE_MAX_EDGES] = "";
   memset (layout, 0, sizeof *layout);
   g_autoptr (GArray) edges = long_edges (walk);
@@ -280,18 +334,20 @@ wsi_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
   leave_out_joints (edges);
   if (edges->len < 2 || edges->len > WS_BLADE_MAX_EDGES || !reach_both_ends (walk, edges))
     return FALSE;
-  const Edge *e = (const Edge *)(void *)edges->data;
-  for (guint k = 0; k + 1 < edges->len; k++)
-    joints[k] = letters[kind_of (&e[k], &e[k + 1])];
+  name_joints (edges, joints);
+  if (join_hollow (walk, edges, joints))
+    name_joints (edges, joints);
   layout->is_one_top = g_str_equal (joints, "C");
   if (layout->is_one_top)
     divide_top (edges, joints);
+  tell_tip ((const Edge *)(void *)edges->data, joints);
   if (is_film_on_base ((const Edge *)(void *)edges->data, joints) || !set_roles (joints, layout))
     return FALSE;
-  e = (const Edge *)(void *)edges->data;
+  const Edge *e = (const Edge *)(void *)edges->data;
   layout->n_joints = edges->len - 1;
   for (guint k = 0; k < layout->n_joints; k++)
-    layout->joints[k] = joint_of (walk, &e[k], &e[k + 1], joints[k] == 'C' ? IS_CORNER : IS_STEP);
+    layout->joints[k] =
+      joint_of (walk, &e[k], &e[k + 1], g_ascii_toupper (joints[k]) == 'C' ? IS_CORNER : IS_STEP);
   return TRUE;
 }
 
@@ -303,6 +359,7 @@ wsi_side_layout_usual (const WsBlade *blade)
     .rear = WS_SIDE_NONE,
     .top = first ? WS_BLADE_LEFT : WS_BLADE_RIGHT,
     .front = WS_BLADE_FRONT,
+    .heel = WS_SIDE_NONE,
     .base = first ? WS_BLADE_RIGHT : WS_BLADE_LEFT,
     .tip = first ? 0 : 1,
     .foot = first ? 1 : 0,

@@ -21,9 +21,10 @@ typedef struct
   gint rear;  /* the top as the blade came, behind what is ground at the edge */
   gint top;   /* at the edge */
   gint front; /* below the edge */
+  gint heel;  /* below that, where the front is ground with two reliefs */
   gint base;
   guint tip;           /* joint of top and front */
-  gint foot;           /* joint of front and base */
+  gint foot;           /* joint of front, or heel, and base */
   gboolean is_one_top; /* no step is seen: `rear` and `top` are parts of one straight edge */
 } WsSideLayout;
 

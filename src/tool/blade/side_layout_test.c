@@ -97,6 +97,44 @@ test_a_step_without_a_base (void **state)
   assert_true (layout.joints[0].after > 445 && layout.joints[0].after < 520);
 }
 
+/* A front ground with two reliefs: the tip is the sharper corner, whichever way the walk goes, also
+ * under a top that steps down. */
+static void
+test_two_reliefs (void **state)
+{
+  (void)state;
+  static const Shape shape = { { { 0, 200 }, { 700, 215 }, { 670, 400 }, { 560, 800 }, { 0, 800 } },
+                               5 };
+  static const Shape stepped = { { { 0, 200 },
+                                   { 400, 200 },
+                                   { 420, 240 },
+                                   { 700, 250 },
+                                   { 670, 430 },
+                                   { 560, 800 },
+                                   { 0, 800 } },
+                                 7 };
+  const Shape left = mirrored (&shape), stepped_left = mirrored (&stepped);
+  WsSideLayout layout;
+  assert_true (find (&shape, &layout));
+  assert_roles (&layout, WS_SIDE_NONE, 0, 1, 3);
+  assert_int_equal (layout.heel, 2);
+  assert_int_equal (layout.tip, 0);
+  assert_int_equal (layout.foot, 2);
+  assert_true (layout.joints[1].is_step);
+  assert_true (find (&left, &layout));
+  assert_roles (&layout, WS_SIDE_NONE, 3, 2, 0);
+  assert_int_equal (layout.heel, 1);
+  assert_int_equal (layout.tip, 2);
+  assert_int_equal (layout.foot, 0);
+  assert_true (find (&stepped, &layout));
+  assert_roles (&layout, 0, 1, 2, 4);
+  assert_int_equal (layout.heel, 3);
+  assert_true (find (&stepped_left, &layout));
+  assert_roles (&layout, 4, 3, 2, 0);
+  assert_int_equal (layout.heel, 1);
+  assert_int_equal (layout.foot, 0);
+}
+
 static void
 test_a_blade_that_points_left (void **state)
 {
@@ -227,6 +265,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (test_a_step_without_a_base),
+    cmocka_unit_test (test_two_reliefs),
     cmocka_unit_test (test_a_blade_that_points_left),
     cmocka_unit_test (test_a_high_step),
     cmocka_unit_test (test_a_step_and_a_base),

@@ -1,7 +1,8 @@
 /*
- * Fronts that the rim of a wheel left hollow: the relief that cuts and rubs is right behind the
- * edge.  Truth is the circle's tangent there, exact in the scene; common practice, no source, that
- * blades are ground on rims.
+ * Fronts that aren't one plane: hollow ones, that the rim of a wheel left, and those ground with
+ * two reliefs.  The relief that cuts and rubs is right behind the edge.  Truth is the circle's
+ * tangent, or the first plane, there, exact in the scene; common practice, no source, that blades
+ * are ground on rims and with two reliefs.
  */
 #include "base/testing.h"
 #include "scene/blade.h"
@@ -15,6 +16,8 @@
 /* About 1.5 times what is reached. */
 #define WORST_DEG 0.22
 #define WORST_WHOLE_DEG 0.15
+#define WORST_FIRST_DEG 0.025
+#define WORST_SECOND_DEG 0.006
 
 typedef struct
 {
@@ -108,7 +111,39 @@ relief_is_that_behind_the_edge (void **state)
   assert_true (worst_whole <= WORST_WHOLE_DEG);
 }
 
-/* Of plane fronts none is called hollow, and none has the other relief. */
+/* From half a degree to six more below the first, which goes down by 15 to 45 % of the front. */
+static void
+the_first_of_two_reliefs_counts (void **state)
+{
+  (void)state;
+  static const double more_deg[] = { 0.5, 2.0, 6.0 }, down[] = { 0.15, 0.45 };
+  double worst = 0, worst_second = 0, in_U = 0;
+  guint dull = 0;
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (6, 1); seed++)
+    for (guint i = 0; i < G_N_ELEMENTS (more_deg) * G_N_ELEMENTS (down); i++)
+    {
+      Shot shot = shot_of (seed, 0.0);
+      shot.blade.primary = down[i % 2] * shot.blade.height;
+      shot.blade.secondary_deg = shot.blade.relief_deg + more_deg[i / 2];
+      g_autoptr (WsResult) result = measure (&shot);
+      assert_int_not_equal (result->verdict, WS_VERDICT_RETAKE);
+      const WsQuantity *rounding = ws_result_quantity (result, "edge_rounding");
+      dull += rounding->verdict == WS_VERDICT_REJECT;
+      worst = fmax (worst, error_of (result, "front_relief", shot.blade.relief_deg, &in_U));
+      error_of (result, "tip_height", shot.truth.tip_height_mm, &in_U);
+      error_of (result, "edge_rounding", 0.0, &in_U);
+      if (more_deg[i / 2] > 1.0)
+        worst_second =
+          fmax (worst_second, error_of (result, "second_relief", shot.blade.secondary_deg, &in_U));
+    }
+  print_message ("worst first %.4f, second %.4f degrees, %.2f U\n", worst, worst_second, in_U);
+  assert_int_equal (dull, 0);
+  assert_true (in_U <= 1.0);
+  assert_true (worst <= WORST_FIRST_DEG);
+  assert_true (worst_second <= WORST_SECOND_DEG);
+}
+
+/* Of plane fronts none is called hollow, and none has another relief. */
 static void
 plane_fronts_are_plane (void **state)
 {
@@ -120,6 +155,7 @@ plane_fronts_are_plane (void **state)
     assert_non_null (ws_result_quantity (result, "front_relief"));
     assert_false (tells_hollow (result));
     assert_null (ws_result_quantity (result, "front_relief_whole"));
+    assert_null (ws_result_quantity (result, "second_relief"));
   }
 }
 
@@ -150,6 +186,7 @@ main (void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (relief_is_that_behind_the_edge),
+    cmocka_unit_test (the_first_of_two_reliefs_counts),
     cmocka_unit_test (plane_fronts_are_plane),
     cmocka_unit_test (a_hollow_front_loses_no_more_than_it_must),
   };
