@@ -143,6 +143,33 @@ the_first_of_two_reliefs_counts (void **state)
   assert_true (worst_second <= WORST_SECOND_DEG);
 }
 
+static WsRetake
+reason_for (Shot *shot)
+{
+  g_autoptr (WsResult) result = measure (shot);
+  return result->verdict == WS_VERDICT_RETAKE ? result->reason : WS_RETAKE_NONE;
+}
+
+/* A first relief of some 20 px looks like a rounding, and a bend of a front without a base in the
+ * picture like one of the top. */
+static void
+what_may_be_a_first_relief_is_not_judged (void **state)
+{
+  (void)state;
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (6, 1); seed++)
+  {
+    Shot shot = shot_of (seed, 0.0);
+    shot.blade.primary = 18.0 * shot.camera.mm_per_px;
+    shot.blade.secondary_deg = shot.blade.relief_deg + 6.0;
+    assert_int_not_equal (reason_for (&shot), WS_RETAKE_NONE);
+    Shot open;
+    scene_random_side_look (seed, SCENE_SIDE_PLAIN, &open.blade, &open.camera);
+    open.blade.primary = 0.3 * open.blade.height;
+    open.blade.secondary_deg = open.blade.relief_deg + 4.0;
+    assert_int_equal (reason_for (&open), WS_RETAKE_CUT_BY_FRAME);
+  }
+}
+
 /* Of plane fronts none is called hollow, and none has another relief. */
 static void
 plane_fronts_are_plane (void **state)
@@ -187,6 +214,7 @@ main (void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test (relief_is_that_behind_the_edge),
     cmocka_unit_test (the_first_of_two_reliefs_counts),
+    cmocka_unit_test (what_may_be_a_first_relief_is_not_judged),
     cmocka_unit_test (plane_fronts_are_plane),
     cmocka_unit_test (a_hollow_front_loses_no_more_than_it_must),
   };

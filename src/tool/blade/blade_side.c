@@ -18,7 +18,6 @@
 #include "tool/blade/side_bow.h"
 #include "tool/blade/side_burr.h"
 #include "tool/blade/side_gates.h"
-#include "tool/blade/side_knee.h"
 #include "tool/blade/side_layout.h"
 #include "tool/edge_marks.h"
 #include "tool/silhouette.h"
@@ -447,68 +446,6 @@ allow_for_face (WsBlade *blade, const WsSideLayout *layout)
   const double pull = FACE_PULL * excess * blade->outline->blur_px;
   front->u_angle = hypot (front->u_angle, pull / length);
   front->u_place = hypot (front->u_place, pull);
-}
-
-/* A stretch beside the tip, clear of its rounding, of so many px that isn't one line with the rest
- * of the top may be ground there: too short to be told from it by its own line.  Own choice. */
-#define MAX_STRAY_PX 10.0
-
-static gboolean
-is_one_line (const WsBlade *blade, const WsSideLayout *layout)
-{
-  const WsBladeEdge *top = &blade->edges[layout->top];
-  const WsPoint *points = (const WsPoint *)(void *)top->points->data;
-  const guint n = top->points->len;
-  guint stray = 0;
-  double inside = 0;
-  for (; stray < n; stray++)
-  {
-    const guint i = layout->top < layout->front ? n - 1 - stray : stray;
-    if (top->used[i])
-      break;
-    inside += wsi_line_distance (&top->line, points[i]);
-  }
-  /* What stands proud of it is a wire edge, or dirt. */
-  return stray * blade->outline->spacing_px <= MAX_STRAY_PX || inside < 0;
-}
-
-/* The blade as its straight stretches, or the usual search, tell it. */
-static WsBlade *
-find_blade (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
-{
-  g_autoptr (WsBlade) blade = wsi_blade_walk (outline, WS_BLADE_HOLLOW, refusal);
-  if (blade == NULL)
-    return NULL;
-  if (wsi_side_layout_find (blade, layout))
-    return wsi_blade_fit (blade, layout->joints, layout->n_joints, refusal)
-             ? g_steal_pointer (&blade)
-             : NULL;
-  g_autoptr (WsBlade) usual = wsi_blade_locate (outline, WS_BLADE_HOLLOW, refusal);
-  if (usual == NULL)
-    return NULL;
-  *layout = wsi_side_layout_usual (usual);
-  if (is_one_line (usual, layout))
-    return g_steal_pointer (&usual);
-  wsi_refusal_set (refusal, WS_RETAKE_DIRTY_EDGE,
-                   "just behind the edge the top is off its line: ground there, or damaged");
-  return NULL;
-}
-
-WsBlade *
-wsi_blade_side_find (const WsOutline *outline, WsSideLayout *layout, WsRefusal *refusal)
-{
-  g_autoptr (WsBlade) blade = find_blade (outline, layout, refusal);
-  guint knee;
-  if (blade == NULL || layout->heel != WS_SIDE_NONE || !wsi_side_knee_find (blade, layout, &knee))
-    return g_steal_pointer (&blade);
-  g_autoptr (WsBlade) parted = wsi_blade_walk (outline, WS_BLADE_HOLLOW, refusal);
-  wsi_side_knee_part (blade, knee, layout);
-  if (parted != NULL && wsi_blade_fit (parted, layout->joints, layout->n_joints, refusal))
-    return g_steal_pointer (&parted);
-  *refusal = (WsRefusal){ 0 };
-  wsi_refusal_set (refusal, WS_RETAKE_TOO_SMALL,
-                   "the first of the front's two reliefs is too short in the picture");
-  return NULL;
 }
 
 void

@@ -114,6 +114,10 @@ gate_reference (const WsSideFound *found, WsResult *result)
       "no base is seen, and too little of the top (%.1f mm) to tell if rake is "
       "ground on it",
       top * found->optics->mm_per_px);
+  if (layout->has_knee && off_level (&found->blade->edges[layout->rear].line) > MAX_OFF_LEVEL_DEG)
+    return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
+                              "no base is seen, and a bend may be the top's or the front's; show "
+                              "the base, or lay the blade level");
   if (layout->is_one_top && off_level (&found->blade->edges[layout->rear].line) > MAX_OFF_LEVEL_DEG)
     return wsi_result_retake (result, WS_RETAKE_CUT_BY_FRAME,
                               "no base is seen, and neither edge lies level, as a top would; show "

@@ -315,6 +315,21 @@ join_hollow (const WsBlade *walk, GArray *edges, const char *joints)
   return FALSE;
 }
 
+/* Where two lines meet so near their joint, as parts of the shorter, nothing steps down. */
+#define KNEE_SHARE 0.2
+
+/* A top and a front, and a bend that isn't a step down: of the top, or of the front. */
+static gboolean
+has_knee (const Edge *e, const char *joints)
+{
+  if (!g_str_equal (joints, "SC") && !g_str_equal (joints, "CS"))
+    return FALSE;
+  const Edge *a = joints[0] == 'S' ? &e[0] : &e[1], *b = a + 1;
+  const double sine = wsi_point_cross (a->direction, b->direction);
+  const double off = wsi_point_cross (wsi_point_sub (b->begin, a->end), b->direction);
+  return fabs (off) < KNEE_SHARE * MIN (length_of (a), length_of (b)) * fabs (sine);
+}
+
 /* The edges must account for the walk's ends: something else there is no blade's. */
 static gboolean
 reach_both_ends (const WsBlade *walk, const GArray *edges)
@@ -337,6 +352,7 @@ wsi_side_layout_find (const WsBlade *walk, WsSideLayout *layout)
   name_joints (edges, joints);
   if (join_hollow (walk, edges, joints))
     name_joints (edges, joints);
+  layout->has_knee = has_knee ((const Edge *)(void *)edges->data, joints);
   layout->is_one_top = g_str_equal (joints, "C");
   if (layout->is_one_top)
     divide_top (edges, joints);

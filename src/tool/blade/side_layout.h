@@ -25,6 +25,7 @@ typedef struct
   gint base;
   guint tip;           /* joint of top and front */
   gint foot;           /* joint of front, or heel, and base */
+  gboolean has_knee;   /* without a base: the step may be that of a front with two reliefs */
   gboolean is_one_top; /* no step is seen: `rear` and `top` are parts of one straight edge */
 } WsSideLayout;
 
