@@ -91,7 +91,7 @@ relief_is_that_behind_the_edge (void **state)
   (void)state;
   static const double wheels[] = { 4.0, 8.0, 15.0, 30.0 };
   double worst = 0, worst_whole = 0, in_U = 0;
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (6, 1); seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (4, 1); seed++)
     for (guint i = 0; i < G_N_ELEMENTS (wheels); i++)
     {
       Shot shot = shot_of (seed, wheels[i]);
@@ -119,7 +119,7 @@ the_first_of_two_reliefs_counts (void **state)
   static const double more_deg[] = { 0.5, 2.0, 6.0 }, down[] = { 0.15, 0.45 };
   double worst = 0, worst_second = 0, in_U = 0;
   guint dull = 0;
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (6, 1); seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (4, 1); seed++)
     for (guint i = 0; i < G_N_ELEMENTS (more_deg) * G_N_ELEMENTS (down); i++)
     {
       Shot shot = shot_of (seed, 0.0);
@@ -156,7 +156,7 @@ static void
 what_may_be_a_first_relief_is_not_judged (void **state)
 {
   (void)state;
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (6, 1); seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (4, 1); seed++)
   {
     Shot shot = shot_of (seed, 0.0);
     shot.blade.primary = 18.0 * shot.camera.mm_per_px;
@@ -175,7 +175,7 @@ static void
 plane_fronts_are_plane (void **state)
 {
   (void)state;
-  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (20, 2); seed++)
+  for (guint64 seed = FIRST_SEED; seed < FIRST_SEED + trial_scenes (12, 2); seed++)
   {
     Shot shot = shot_of (seed, 0.0);
     g_autoptr (WsResult) result = measure (&shot);
