@@ -248,7 +248,7 @@ add_relief (const Seen *seen, guint which, const WsSideLayout *layout, WsResult 
   const char *names[2 * WS_BLADE_MAX_EDGES];
   const WsBladeLines lines = wsi_blade_lines_of (seen->blade);
   WsQuantity *q = wsi_result_add_quantity (result, &wsi_blade_side_quantities[which], FALSE);
-  name_inputs (layout, names);
+  name_inputs (&seen->layout, names);
   const WsBladeModel model = { evaluate_relief, layout, 1, names };
   evaluate_relief (&lines, layout, &relief);
   wsi_quantity_set_seen (q, relief, seen->optics);
